@@ -1,0 +1,1 @@
+"""What an aircraft can do: profile, performance, loading, runway."""

@@ -1,0 +1,127 @@
+"""The words of the program: reasons, outcomes, purposes of a flight and kinds of shop visit."""
+
+from __future__ import annotations
+
+from enum import IntEnum, StrEnum
+
+
+class Reason(StrEnum):
+    """Why a trip is refused or a flight put off. One list, used everywhere; never a catch-all."""
+
+    SEATS = "seats"
+    PAYLOAD = "payload"
+    BALANCE = "balance"
+    RANGE = "range"
+    RUNWAY = "runway"
+    SURFACE = "surface"
+    CLIMB = "climb"
+    TERRAIN = "terrain"
+    OXYGEN = "oxygen"
+    EQUIPMENT = "equipment"
+    CURRENCY = "currency"
+    CEILING = "ceiling"
+    VISIBILITY = "visibility"
+    ICING = "icing"
+    THUNDERSTORM = "thunderstorm"
+    WIND = "wind"
+    TURBULENCE = "turbulence"
+    DAYLIGHT = "daylight"
+    DUTY = "duty"
+    MAINTENANCE = "maintenance"
+    BOOKED = "booked"
+
+
+REASONS: tuple[Reason, ...] = tuple(Reason)
+"""Fixed order; the position of a reason is its bit in a mask."""
+
+BIT: dict[Reason, int] = {reason: 1 << i for i, reason in enumerate(REASONS)}
+
+STRUCTURAL: frozenset[Reason] = frozenset(
+    {Reason.SEATS, Reason.PAYLOAD, Reason.BALANCE, Reason.RANGE, Reason.RUNWAY, Reason.SURFACE, Reason.TERRAIN,
+     Reason.OXYGEN, Reason.EQUIPMENT, Reason.CLIMB}
+)
+"""Reasons that can refuse a trip in any weather. Runway, climb and payload count as structural only when no
+hour of the window would do; on a hot afternoon alone they are of the day."""
+
+EXPLAINED: dict[Reason, str] = {
+    Reason.SEATS: "more people than usable seats",
+    Reason.PAYLOAD: "people, bags and the fuel needed exceed a weight limit, even with stops",
+    Reason.BALANCE: "no way to seat people and stow bags puts the centre of gravity inside the envelope",
+    Reason.RANGE: "fuel needed exceeds usable tanks, and no fuel stop helps",
+    Reason.RUNWAY: "runway needed, with the pilot's margin, exceeds the runway available",
+    Reason.SURFACE: "runway surface not accepted for this aircraft",
+    Reason.CLIMB: "climb gradient or climb rate too low at the density altitude",
+    Reason.TERRAIN: "no usable level clears the terrain by the required margin, bent routes included",
+    Reason.OXYGEN: "the level needed requires oxygen that is not on board",
+    Reason.EQUIPMENT: "the aircraft lacks equipment that the operation needs",
+    Reason.CURRENCY: "the pilot is not current or not yet trained for this flight",
+    Reason.CEILING: "ceiling below the minimum for departure, route or arrival",
+    Reason.VISIBILITY: "visibility below the minimum for departure, route or arrival",
+    Reason.ICING: "cloud or precipitation at freezing temperatures that this aircraft may not enter",
+    Reason.THUNDERSTORM: "a line of storms or embedded storms over most of the way",
+    Reason.WIND: "surface wind, gusts or crosswind beyond the limit on every usable runway",
+    Reason.TURBULENCE: "strong wind over mountain ridges",
+    Reason.DAYLIGHT: "the flight would run into darkness the pilot does not accept",
+    Reason.DUTY: "the pilot's day would be too long",
+    Reason.MAINTENANCE: "the aircraft is in the shop or grounded by a fault",
+    Reason.BOOKED: "another member has the aircraft",
+}
+
+
+class Outcome(StrEnum):
+    """How a trip ended; exactly one of these."""
+
+    COMPLETED = "completed"
+    DELAYED = "delayed"
+    BROKEN_OFF = "broken_off"
+    REFUSED = "refused"
+
+
+class Purpose(StrEnum):
+    """Why a flight was flown."""
+
+    TRIP = "trip"
+    DIVERSION = "diversion"
+    CONTINUATION = "continuation"
+    FERRY = "ferry"
+
+
+class Shop(StrEnum):
+    """Kinds of shop visit."""
+
+    OIL_CHANGE = "oil_change"
+    ANNUAL = "annual"
+    HUNDRED_HOUR = "hundred_hour"
+    FAULT = "fault"
+    ENGINE_OVERHAUL = "engine_overhaul"
+    PROPELLER_OVERHAUL = "propeller_overhaul"
+    UPGRADE = "upgrade"
+
+
+class Stream(IntEnum):
+    """Purposes of random streams. Append, never renumber: a number is part of every result."""
+
+    WINDS_ALOFT = 1
+    SURFACE_WEATHER = 2
+    SURFACE_LOCAL = 3
+    TEMPERATURE = 4
+    SEASON_EFFECT = 5
+    STORMS = 6
+    ICING = 7
+    PEOPLE = 8
+    FAULTS = 9
+    REPAIRS = 10
+    STATE = 11
+    DEMAND = 12
+    UNKNOWNS = 13
+    PRICES = 14
+    BOOTSTRAP = 15
+    MEMBERS = 16
+    OUTSIDE_DEMAND = 17
+    ENGINE = 18
+    DELAYS = 19
+
+
+def reasons_of(mask: int) -> tuple[Reason, ...]:
+    """Return the reasons whose bits are set in a mask, in the fixed order."""
+    return tuple(reason for reason in REASONS if mask & BIT[reason])

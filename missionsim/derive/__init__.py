@@ -1,0 +1,1 @@
+"""Build scripts for the packaged tables; run by hand, imported by nothing."""

@@ -1,0 +1,1 @@
+"""Rules, levels, flight plans, fuel stops and alternates: pure, vectorised over flights."""

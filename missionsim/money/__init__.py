@@ -1,0 +1,1 @@
+"""Prices laid over finished records: ledger, ownership, shares and rates."""

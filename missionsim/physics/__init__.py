@@ -1,0 +1,1 @@
+"""Air, wind and earth: pure functions on floats and arrays."""

@@ -1,0 +1,1 @@
+"""Reads a study, replicates it and compares the candidates."""

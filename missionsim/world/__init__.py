@@ -1,0 +1,1 @@
+"""Places and the weather over them, from the packaged tables."""

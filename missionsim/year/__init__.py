@@ -1,0 +1,1 @@
+"""Trips, pilots, maintenance and the discrete-event year."""

@@ -1,0 +1,70 @@
+"""Columns of the records that a simulated year leaves behind. Costs and reports are passes over these rows."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class FlightRow(NamedTuple):
+    """One take-off to one landing. Times are UTC hours since the year began at home's UTC year start."""
+
+    replication: int
+    trip: int               # row of the trip table; -1 when no trip caused it
+    leg: int                # leg of the trip, from 0; -1 for a ferry flight
+    purpose: str            # Purpose
+    from_place: int         # row of the study's places
+    to_place: int
+    depart_h: float         # first movement
+    block_h: float
+    flight_h: float
+    level_ft: float
+    tas_kt: float
+    groundspeed_kt: float   # distance over flight time at cruise
+    headwind_kt: float      # at cruise, positive on the nose
+    distance_nm: float
+    fuel_burn_gal: float
+    fuel_uplift_gal: float  # bought at from_place before this flight
+    takeoff_weight_lb: float
+    people: int
+    is_stop: bool           # ends at a fuel stop, not at a place the trip asked for
+
+
+class TripRow(NamedTuple):
+    """One wanted trip and how it ended."""
+
+    replication: int
+    trip: int
+    outcome: str            # Outcome
+    reason: str             # deciding reason of a refusal, break-off or delay; empty when none
+    reasons: int            # bit mask of all reasons met (words.BIT)
+    structural: bool        # refused for a reason that holds in any weather
+    planned_h: float        # planned first departure
+    departed_h: float       # NaN inside when never left; null in every output
+    home_h: float           # when the party was home again; NaN when never left
+    door_to_door_h: float   # hours of one traveller, both ways; 0 when refused
+    nights_forced: int      # nights away beyond the plan
+    flights: int
+    fuel_stops: int
+    diversions: int
+    looks: int              # departures looked at and put off
+    block_h: float
+    flight_h: float
+    fuel_gal: float
+    people: int
+    places_reached: int     # of the places the trip asked for
+    came_home_otherwise: bool
+    margin: float           # of the deciding reason, in its own unit (lb, ft, h); NaN when it has none
+
+
+class ShopRow(NamedTuple):
+    """One visit to the shop, planned or not."""
+
+    replication: int
+    kind: str               # Shop
+    start_h: float
+    end_h: float
+    place: int
+    flight_hours: float     # flown this year when it began
+    cost_rank: float        # uniform 0..1; money turns it into dollars
+    deferred: bool          # a fault flown with until a planned visit
+    trip: int               # trip it struck; -1 at home
