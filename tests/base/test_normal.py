@@ -1,0 +1,40 @@
+from __future__ import annotations
+
+import math
+from statistics import NormalDist
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from missionsim.base.errors import ValidityError
+from missionsim.base.normal import normal_cdf, normal_quantile
+
+
+@given(st.floats(-38.0, 38.0))
+def test_cdf_agrees_with_the_error_function_of_the_standard_library(x):
+    expected = 0.5 * math.erfc(-x / math.sqrt(2.0))
+    assert float(normal_cdf(x)) == pytest.approx(expected, rel=2e-8, abs=1e-15)
+
+
+@given(st.floats(1e-300, 1.0 - 1e-15))
+def test_quantile_agrees_with_the_standard_library(p):
+    assert float(normal_quantile(p)) == pytest.approx(NormalDist().inv_cdf(p), rel=1e-13, abs=1e-14)
+
+
+def test_round_trip_and_shape():
+    p = np.linspace(0.001, 0.999, 998).reshape(2, 499)
+    back = normal_cdf(normal_quantile(p))
+    assert back.shape == p.shape
+    np.testing.assert_allclose(back, p, rtol=0.0, atol=1e-14)
+
+
+def test_ends_and_missing_values():
+    np.testing.assert_array_equal(normal_quantile([0.0, 0.5, 1.0, np.nan]), [-np.inf, 0.0, np.inf, np.nan])
+    np.testing.assert_array_equal(normal_cdf([-np.inf, 0.0, np.inf, np.nan]), [0.0, 0.5, 1.0, np.nan])
+
+
+def test_a_probability_outside_zero_to_one_is_refused_with_its_value():
+    with pytest.raises(ValidityError, match=r"probability is 1\.5; accepted: 0 to 1"):
+        normal_quantile([0.2, 1.5])
