@@ -1,0 +1,307 @@
+"""ICAO standard atmosphere to 20 km, and the altitudes that pilots derive from it.
+
+Heights are geopotential, as an altimeter shows them; `level_ft` and `pressure_altitude_ft` are pressure altitudes.
+Air is dry: at 30 °C and saturation, true density altitude is some 300 ft higher at sea level (common practice).
+Functions take numbers or arrays that broadcast; `check=False` skips the range check in batch code.
+
+References
+----------
+.. [1] ICAO Doc 7488, Manual of the ICAO Standard Atmosphere: constants, lapse rate, tropopause at 11 km.
+.. [2] U.S. Standard Atmosphere, 1976: the same values up to 32 km.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from missionsim.physics.units import HPA_PER_INHG, KELVIN, M_PER_FT, M_PER_NM, FloatArray, real, require_within
+
+# Constants of the cited standard.
+G0_M_S2 = 9.80665
+R_AIR_J_KG_K = 287.05287
+GAMMA = 1.4
+T0_K = 288.15
+P0_HPA = 1013.25
+RHO0_KG_M3 = 1.225
+LAPSE_K_M = 0.0065
+TROPOPAUSE_M = 11_000.0
+
+LOWEST_FT = -2_000.0
+HIGHEST_FT = 65_000.0
+COLDEST_C = -100.0
+HOTTEST_C = 60.0
+LOWEST_INHG = 25.0
+HIGHEST_INHG = 33.0
+
+TROPOPAUSE_FT = TROPOPAUSE_M / M_PER_FT
+T11_K = T0_K - LAPSE_K_M * TROPOPAUSE_M
+STANDARD_INHG = P0_HPA / HPA_PER_INHG
+_LAPSE_K_FT = LAPSE_K_M * M_PER_FT
+_FT_AT_ZERO_K = T0_K / _LAPSE_K_FT
+_PRESSURE_POWER = G0_M_S2 / (R_AIR_J_KG_K * LAPSE_K_M)
+_DENSITY_POWER = _PRESSURE_POWER - 1.0
+_DECAY_PER_FT = G0_M_S2 * M_PER_FT / (R_AIR_J_KG_K * T11_K)
+_DELTA11 = (T11_K / T0_K) ** _PRESSURE_POWER
+_SIGMA11 = (T11_K / T0_K) ** _DENSITY_POWER
+_SOUND_KT_PER_ROOT_K = math.sqrt(GAMMA * R_AIR_J_KG_K) * 3600.0 / M_PER_NM
+
+SOUND0_KT = _SOUND_KT_PER_ROOT_K * math.sqrt(T0_K)
+"""Speed of sound of the standard at sea level. [kt]"""
+
+
+def standard_temperature_c(level_ft: npt.ArrayLike, *, check: bool = True) -> FloatArray:
+    """Return the temperature of the standard atmosphere.
+
+    Parameters
+    ----------
+    level_ft : float or array   Pressure altitude, -2,000 to 65,000. [ft]
+    check : bool                Whether to check the range.
+
+    Returns
+    -------
+    float or array              Standard temperature. [°C]
+
+    Raises
+    ------
+    ValidityError               If a level lies outside the range.
+    """
+    h = _level(level_ft, check)
+    return _standard_k(h) - KELVIN
+
+
+def pressure_hpa(level_ft: npt.ArrayLike, *, check: bool = True) -> FloatArray:
+    """Return the static pressure at a pressure altitude (-2,000 to 65,000 ft). [hPa].
+
+    Raises
+    ------
+    ValidityError               If a level lies outside the range.
+    """
+    return P0_HPA * _delta(_level(level_ft, check))
+
+
+def level_ft_of_pressure(pressure_hpa: npt.ArrayLike, *, check: bool = True) -> FloatArray:
+    """Return the pressure altitude that has a static pressure; the inverse of `pressure_hpa`.
+
+    Parameters
+    ----------
+    pressure_hpa : float or array   Static pressure, 56.4 to 1,088. [hPa]
+    check : bool                    Whether to check the range.
+
+    Returns
+    -------
+    float or array                  Pressure altitude. [ft]
+
+    Raises
+    ------
+    ValidityError                   If a pressure lies outside the range.
+    """
+    p = real(pressure_hpa)
+    if check:
+        require_within("pressure_hpa", p, _LEAST_HPA, _MOST_HPA)
+    return _height_ft(p / P0_HPA, _DELTA11, 1.0 / _PRESSURE_POWER)
+
+
+def pressure_altitude_of_station_ft(station_pressure_hpa: npt.ArrayLike, *, check: bool = True) -> FloatArray:
+    """Return the pressure altitude of a place from its station pressure (not reduced to sea level). [ft].
+
+    Raises
+    ------
+    ValidityError               If a pressure lies outside 56.4 to 1,088 hPa.
+    """
+    return level_ft_of_pressure(station_pressure_hpa, check=check)
+
+
+def standard_density_ratio(level_ft: npt.ArrayLike, *, check: bool = True) -> FloatArray:
+    """Return the density of the standard atmosphere over that at sea level.
+
+    Raises
+    ------
+    ValidityError               If a level lies outside -2,000 to 65,000 ft.
+    """
+    h = _level(level_ft, check)
+    return _delta(h) * T0_K / _standard_k(h)
+
+
+def density_ratio(pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike, *,
+                  check: bool = True) -> FloatArray:
+    """Return the density of dry air over the standard density at sea level.
+
+    Parameters
+    ----------
+    pressure_altitude_ft : float or array   Pressure altitude, -2,000 to 65,000. [ft]
+    temperature_c : float or array          Outside air temperature, -100 to 60. [°C]
+    check : bool                            Whether to check the ranges.
+
+    Returns
+    -------
+    float or array                          Density ratio.
+
+    Raises
+    ------
+    ValidityError                           If a value lies outside its range.
+    """
+    h = _level(pressure_altitude_ft, check)
+    return _delta(h) * (T0_K / _kelvin(temperature_c, check))
+
+
+def density_altitude_ft(pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike, *,
+                        check: bool = True) -> FloatArray:
+    """Return the standard-atmosphere altitude that has the same air density. Dry air.
+
+    Parameters
+    ----------
+    pressure_altitude_ft : float or array   Pressure altitude, -2,000 to 65,000. [ft]
+    temperature_c : float or array          Outside air temperature, -100 to 60. [°C]
+    check : bool                            Whether to check the ranges.
+
+    Returns
+    -------
+    float or array                          Density altitude; in dense cold air it may lie below -2,000. [ft]
+
+    Raises
+    ------
+    ValidityError                           If a value lies outside its range.
+    """
+    return density_altitude_of_ratio_ft(density_ratio(pressure_altitude_ft, temperature_c, check=check), check=False)
+
+
+def density_altitude_of_ratio_ft(density_ratio: npt.ArrayLike, *, check: bool = True) -> FloatArray:
+    """Return the density altitude of a density ratio (0.05 to 1.6). [ft].
+
+    Raises
+    ------
+    ValidityError               If a ratio lies outside the range.
+    """
+    sigma = real(density_ratio)
+    if check:
+        require_within("density_ratio", sigma, 0.05, 1.6)
+    return _height_ft(sigma, _SIGMA11, 1.0 / _DENSITY_POWER)
+
+
+def density_altitude_rule_ft(pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike) -> FloatArray:
+    """Return density altitude by the rule of 120 ft per °C above a standard of 15 °C less 2 °C per 1,000 ft.
+
+    Reads some 100 to 200 ft high on hot days; kept to compare with training material. Common practice.
+    """
+    pa = real(pressure_altitude_ft)
+    return pa + 120.0 * (real(temperature_c) - (15.0 - 0.002 * pa))
+
+
+def pressure_altitude_ft(elevation_ft: npt.ArrayLike, altimeter_inhg: npt.ArrayLike, *,
+                         check: bool = True) -> FloatArray:
+    """Return pressure altitude from elevation (or indicated altitude) and altimeter setting.
+
+    An altimeter subtracts the standard height of its setting, so the correction depends on the setting alone.
+
+    Parameters
+    ----------
+    elevation_ft : float or array     Elevation or indicated altitude, -2,000 to 65,000. [ft]
+    altimeter_inhg : float or array   Altimeter setting, 25 to 33. [inHg]
+    check : bool                      Whether to check the ranges.
+
+    Returns
+    -------
+    float or array                    Pressure altitude. [ft]
+
+    Raises
+    ------
+    ValidityError                     If a value lies outside its range.
+    """
+    elevation, setting = real(elevation_ft), real(altimeter_inhg)
+    if check:
+        require_within("elevation_ft", elevation, LOWEST_FT, HIGHEST_FT)
+        require_within("altimeter_inhg", setting, LOWEST_INHG, HIGHEST_INHG)
+    return elevation + _height_ft(setting / STANDARD_INHG, _DELTA11, 1.0 / _PRESSURE_POWER)
+
+
+def pressure_altitude_rule_ft(elevation_ft: npt.ArrayLike, altimeter_inhg: npt.ArrayLike) -> FloatArray:
+    """Return pressure altitude by the rule of 1,000 ft per inHg from 29.92. Common practice."""
+    return real(elevation_ft) + 1000.0 * (29.92 - real(altimeter_inhg))
+
+
+def isa_deviation_c(pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike, *,
+                    check: bool = True) -> FloatArray:
+    """Return how much warmer the air is than standard at its pressure altitude. [°C].
+
+    Raises
+    ------
+    ValidityError               If a value lies outside its range.
+    """
+    h = _level(pressure_altitude_ft, check)
+    return _kelvin(temperature_c, check) - _standard_k(h)
+
+
+def speed_of_sound_kt(temperature_c: npt.ArrayLike, *, check: bool = True) -> FloatArray:
+    """Return the speed of sound in dry air. [kt].
+
+    Raises
+    ------
+    ValidityError               If a temperature lies outside -100 to 60 °C.
+    """
+    return _SOUND_KT_PER_ROOT_K * np.sqrt(_kelvin(temperature_c, check))
+
+
+def true_altitude_ft(indicated_ft: npt.ArrayLike, station_elevation_ft: npt.ArrayLike,
+                     isa_deviation_c: npt.ArrayLike, *, check: bool = True) -> FloatArray:
+    """Return the height above sea level at which an altimeter set to a station's setting shows an altitude.
+
+    The deviation from standard temperature is taken as the same from the station up to the level, and layers of the
+    standard as counted from sea level by indicated altitude: a setting 1 inHg off changes the correction by about 1 %.
+
+    Parameters
+    ----------
+    indicated_ft : float or array           Indicated altitude, -2,000 to 36,000. [ft]
+    station_elevation_ft : float or array   Elevation of the station that gave the altimeter setting. [ft]
+    isa_deviation_c : float or array        Mean deviation from standard temperature in between. [°C]
+    check : bool                            Whether to check the range.
+
+    Returns
+    -------
+    float or array                          True altitude; below the indicated one in cold air. [ft]
+
+    Raises
+    ------
+    ValidityError                           If an altitude lies outside the range.
+    """
+    h, station = real(indicated_ft), real(station_elevation_ft)
+    if check:
+        require_within("indicated_ft", h, LOWEST_FT, 36_000.0)
+        require_within("station_elevation_ft", station, LOWEST_FT, 36_000.0)
+    # Thickness of a layer grows in proportion to absolute temperature: integrate (T + dT) / T over the layer.
+    return h + real(isa_deviation_c) / _LAPSE_K_FT * np.log(_standard_k(station) / _standard_k(h))
+
+
+def _level(level_ft: npt.ArrayLike, check: bool) -> FloatArray:
+    h = real(level_ft)
+    if check:
+        require_within("pressure altitude in ft", h, LOWEST_FT, HIGHEST_FT)
+    return h
+
+
+def _kelvin(temperature_c: npt.ArrayLike, check: bool) -> FloatArray:
+    t = real(temperature_c)
+    if check:
+        require_within("temperature_c", t, COLDEST_C, HOTTEST_C)
+    return t + KELVIN
+
+
+def _standard_k(h_ft: FloatArray) -> FloatArray:
+    return np.maximum(T0_K - _LAPSE_K_FT * h_ft, T11_K)
+
+
+def _delta(h_ft: FloatArray) -> FloatArray:
+    # Below the tropopause the exponential is 1, above it the power is constant: no branch, no mask.
+    above = np.maximum(h_ft - TROPOPAUSE_FT, 0.0)
+    return (_standard_k(h_ft) / T0_K) ** _PRESSURE_POWER * np.exp(-_DECAY_PER_FT * above)
+
+
+def _height_ft(ratio: FloatArray, ratio11: float, power: float) -> FloatArray:
+    below = _FT_AT_ZERO_K * (1.0 - np.maximum(ratio, ratio11) ** power)
+    return below + np.log(ratio11 / np.minimum(ratio, ratio11)) / _DECAY_PER_FT
+
+
+_LEAST_HPA = float(P0_HPA * _delta(np.float64(HIGHEST_FT)))  # type: ignore[arg-type]
+_MOST_HPA = float(P0_HPA * _delta(np.float64(LOWEST_FT)))  # type: ignore[arg-type]
