@@ -1,0 +1,115 @@
+"""Plans for batches of flights: the best level of each row and time slot, with a bit for every obstacle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import BIT, Reason
+from missionsim.flight.segments import Flown, fly
+from missionsim.flight.table import FlightTable, interpolated
+
+Array = NDArray[Any]
+
+
+@dataclass(frozen=True, slots=True)
+class AirOnRoutes:
+    """Air met by rows at slots of three hours.
+
+    `headwind_kt`, `crosswind_kt`, `isa_deviation_c`: [row, slot, level]; `low_headwind_kt`: [row, slot].
+    """
+
+    headwind_kt: Array
+    crosswind_kt: Array
+    isa_deviation_c: Array
+    low_headwind_kt: Array
+
+
+@dataclass(frozen=True, slots=True)
+class LevelLimits:
+    """Which levels rows may use before any weather: arrays [row, level] of bool, and the least climb rate [row]."""
+
+    clears_terrain: NDArray[np.bool_]
+    oxygen: NDArray[np.bool_]
+    least_climb_fpm: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Plans:
+    """Best plan of each row and slot, arrays [row, slot]; zero where `reasons` is not zero."""
+
+    level: NDArray[np.intp]
+    level_ft: Array
+    flight_h: Array
+    fuel_gal: Array
+    tas_kt: Array
+    groundspeed_kt: Array
+    headwind_kt: Array
+    reasons: NDArray[np.uint32]
+
+
+def plan_rows(table: FlightTable, air: AirOnRoutes, limits: LevelLimits, weight_difference_lb: Array,
+              fuel_weight_h_per_gal: float = 0.0, blocked: NDArray[np.bool_] | None = None,
+              blocked_reason: Reason = Reason.ICING) -> Plans:
+    """Return the best level, time and fuel of every row and slot.
+
+    Parameters
+    ----------
+    table, air, limits            What the aircraft can do, the air and the static limits.
+    weight_difference_lb : (row,) Take-off weight less the table's nominal one.
+    fuel_weight_h_per_gal         0 plans by least time; otherwise a gallon counts as this many hours (least cost).
+    blocked : (row, slot, level)  Levels the weather closes, with the reason they would be refused for.
+
+    Returns
+    -------
+    Plans   Where no level works `reasons` says why: `oxygen` and `terrain` when only those levels are missing,
+            `climb` when the aircraft cannot reach them, `range` when the wind stops it, else the blocking reason.
+    """
+    parts = interpolated(table, air.isa_deviation_c, weight_difference_lb[:, None, None].astype(np.float32))
+    distance_nm = table.rows.distance_nm.astype(np.float32)[:, None, None]
+    flown = fly(parts, distance_nm, air.headwind_kt, air.crosswind_kt, air.low_headwind_kt[:, :, None])
+    inside = (air.isa_deviation_c >= table.coldest_c[:, None, :]) & (air.isa_deviation_c <= table.warmest_c[:, None, :])
+    climbs = inside & table.usable[:, None, :] & (parts.climb_rate_fpm >= limits.least_climb_fpm[:, None, None])
+    static = (limits.clears_terrain & limits.oxygen)[:, None, :]
+    good = flown.possible & climbs & static
+    open_air = good if blocked is None else good & ~blocked
+    score = flown.flight_h if fuel_weight_h_per_gal == 0.0 else flown.flight_h + fuel_weight_h_per_gal * flown.fuel_gal
+    level = np.argmin(np.where(open_air, score, np.float32(1e9)), axis=2)
+    reasons = _reasons(flown, climbs, limits, good, open_air, blocked_reason)
+    return _picked(table, flown, parts.tas_kt, air.headwind_kt, level, reasons)
+
+
+def _reasons(flown: Flown, climbs: NDArray[np.bool_], limits: LevelLimits, good: NDArray[np.bool_],
+             open_air: NDArray[np.bool_], blocked_reason: Reason) -> NDArray[np.uint32]:
+    some = open_air.any(axis=2)
+    reasons = np.zeros(some.shape, dtype=np.uint32)
+    stuck = ~some
+    if not stuck.any():
+        return reasons
+    rows, slots = np.nonzero(stuck)
+    clear = limits.clears_terrain[rows]
+    oxygen = limits.oxygen[rows]
+    flies = flown.possible[rows, slots] & climbs[rows, slots]
+    bit = np.select(
+        [good[rows, slots].any(axis=1), ~clear.any(axis=1), (flies & clear).any(axis=1),
+         (climbs[rows, slots] & clear).any(axis=1)],
+        [BIT[blocked_reason], BIT[Reason.TERRAIN], BIT[Reason.OXYGEN], BIT[Reason.RANGE]],
+        default=BIT[Reason.CLIMB],
+    )
+    reasons[rows, slots] = bit
+    return reasons
+
+
+def _picked(table: FlightTable, flown: Flown, tas_kt: Array, headwind_kt: Array, level: NDArray[np.intp],
+            reasons: NDArray[np.uint32]) -> Plans:
+    index = level[:, :, None]
+
+    def at(values: Array) -> Array:
+        return np.take_along_axis(values, index, axis=2)[:, :, 0]
+
+    level_ft = np.take_along_axis(table.rows.levels_ft, level, axis=1)
+    return Plans(level, level_ft, at(flown.flight_h), at(flown.fuel_gal), at(tas_kt), at(flown.groundspeed_kt),
+                 at(headwind_kt), reasons)

@@ -1,0 +1,120 @@
+"""Climb, cruise and descent of a flight in still air, and what the wind makes of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[Any]
+
+
+class Performance(Protocol):
+    """What a plan asks of an aircraft; arrays in, arrays out. NaN says: not in the table."""
+
+    def cruise(self, level_ft: Any, isa_deviation_c: Any, weight_lb: Any) -> tuple[Array, Array]:
+        """Return true airspeed [kt] and fuel flow [gal/h]."""
+        ...
+
+    def climb(self, from_ft: Any, to_ft: Any, isa_deviation_c: Any, weight_lb: Any) -> tuple[Array, Array, Array]:
+        """Return time [h], fuel [gal] and distance through the air [nm]."""
+        ...
+
+    def descent(self, from_ft: Any, to_ft: Any, isa_deviation_c: Any, weight_lb: Any) -> tuple[Array, Array, Array]:
+        """Return time [h], fuel [gal] and distance through the air [nm]."""
+        ...
+
+    def climb_rate_fpm(self, level_ft: Any, isa_deviation_c: Any, weight_lb: Any) -> Array:
+        """Return the rate of climb [ft/min]."""
+        ...
+
+
+FIELDS = ("climb_h", "climb_gal", "climb_nm", "tas_kt", "fuel_flow_gph", "climb_rate_fpm")
+"""The parts of `Segments` that vary with temperature and weight enough to matter."""
+
+
+@dataclass(frozen=True, slots=True)
+class Segments:
+    """Still-air parts of flights; every array broadcasts against the others.
+
+    `climb_rate_fpm` is at the cruising level. Descent is taken at the landing weight, standard temperature.
+    """
+
+    climb_h: Array
+    climb_gal: Array
+    climb_nm: Array
+    tas_kt: Array
+    fuel_flow_gph: Array
+    climb_rate_fpm: Array
+    descent_h: Array
+    descent_gal: Array
+    descent_nm: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Flown:
+    """Flights with wind. Where `possible` is False the other figures are zero."""
+
+    possible: NDArray[np.bool_]
+    flight_h: Array
+    fuel_gal: Array
+    groundspeed_kt: Array
+    cruise_h: Array
+
+
+def still_air(performance: Performance, from_ft: Array, to_ft: Array, level_ft: Array, distance_nm: Array,
+              isa_deviation_c: Array, takeoff_weight_lb: Array, fuel_lb_per_gal: float) -> Segments:
+    """Return the still-air parts of flights at a level, take-off weight and temperature deviation.
+
+    Climb is at take-off weight; cruise at the weight half way, with the burn of a still-air cruise; the descent at
+    the weight on arrival.
+
+    Parameters
+    ----------
+    performance : Performance
+    from_ft, to_ft : array         Field pressure altitudes. [ft]
+    level_ft, distance_nm, isa_deviation_c, takeoff_weight_lb : arrays that broadcast together.
+    """
+    climb_h, climb_gal, climb_nm = performance.climb(from_ft, level_ft, isa_deviation_c, takeoff_weight_lb)
+    after_climb_lb = takeoff_weight_lb - climb_gal * fuel_lb_per_gal
+    tas_kt, flow_gph = performance.cruise(level_ft, isa_deviation_c, after_climb_lb)
+    cruise_h = np.maximum(distance_nm - climb_nm, 0.0) / tas_kt
+    half_way_lb = after_climb_lb - 0.5 * cruise_h * flow_gph * fuel_lb_per_gal
+    tas_kt, flow_gph = performance.cruise(level_ft, isa_deviation_c, half_way_lb)
+    landing_lb = after_climb_lb - cruise_h * flow_gph * fuel_lb_per_gal
+    descent_h, descent_gal, descent_nm = performance.descent(level_ft, to_ft, np.zeros(1), landing_lb)
+    rate_fpm = performance.climb_rate_fpm(level_ft, isa_deviation_c, after_climb_lb)
+    return Segments(climb_h, climb_gal, climb_nm, tas_kt, flow_gph, rate_fpm, descent_h, descent_gal, descent_nm)
+
+
+def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: Array, low_headwind_kt: Array) -> Flown:
+    """Return time and fuel of flights with wind, from lift-off to touchdown.
+
+    Parameters
+    ----------
+    parts : Segments          Still-air parts.
+    distance_nm : array       Distance over ground. [nm]
+    headwind_kt, crosswind_kt : arrays   Means along the way at the cruising level; headwind positive on the nose. [kt]
+    low_headwind_kt : array   Headwind near the fields; climb and descent meet the mean of it and the one at the level.
+
+    Returns
+    -------
+    Flown   Not possible where the air is not in the table, the crosswind exceeds the airspeed, the aircraft would not
+            advance, or climb and descent are longer than the way.
+    """
+    with np.errstate(invalid="ignore", divide="ignore"):
+        along_kt = np.sqrt(np.maximum(parts.tas_kt**2 - crosswind_kt**2, 0.0))
+        groundspeed_kt = along_kt - headwind_kt
+        slope_headwind_kt = 0.5 * (headwind_kt + low_headwind_kt)
+        slope_h = parts.climb_h + parts.descent_h
+        cruise_nm = distance_nm - (parts.climb_nm + parts.descent_nm - slope_headwind_kt * slope_h)
+        cruise_h = cruise_nm / groundspeed_kt
+        possible = (groundspeed_kt > 1.0) & (cruise_h >= 0.0) & (np.abs(crosswind_kt) < parts.tas_kt)
+        fuel_gal = parts.climb_gal + parts.descent_gal + cruise_h * parts.fuel_flow_gph
+        flight_h = slope_h + cruise_h
+        possible &= np.isfinite(fuel_gal) & np.isfinite(flight_h)
+    zero = np.zeros((), dtype=np.asarray(flight_h).dtype)
+    return Flown(possible, np.where(possible, flight_h, zero), np.where(possible, fuel_gal, zero),
+                 np.where(possible, groundspeed_kt, zero), np.where(possible, cruise_h, zero))

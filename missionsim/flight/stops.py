@@ -1,0 +1,105 @@
+"""Where to stop for fuel: a shortest-time path over airports, each stop with descent, ground time and climb."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.physics.geodesy import haversine_nm
+
+Array = NDArray[Any]
+MAX_FLIGHTS = 5
+"""A leg of more flights than this is refused for range rather than searched."""
+
+
+@dataclass(frozen=True, slots=True)
+class CoarseFlight:
+    """A flight in three numbers, good enough to choose where to stop; the chosen flights are then planned in full.
+
+    `overhead_h`, `overhead_gal`: what climb, descent and manoeuvring cost beyond the same distance at cruise.
+    """
+
+    tas_kt: float
+    fuel_flow_gph: float
+    overhead_h: float
+    overhead_gal: float
+
+    def hours(self, distance_nm: Array, headwind_kt: float) -> Array:
+        """Return flight hours; infinite where the aircraft would not advance."""
+        groundspeed_kt = self.tas_kt - headwind_kt
+        if groundspeed_kt <= 5.0:
+            return np.full(np.shape(distance_nm), np.inf)
+        return np.asarray(distance_nm) / groundspeed_kt + self.overhead_h
+
+    def gallons(self, distance_nm: Array, headwind_kt: float) -> Array:
+        """Return fuel burned in flight. [gal]"""
+        return (self.hours(distance_nm, headwind_kt) - self.overhead_h) * self.fuel_flow_gph + self.overhead_gal
+
+
+@dataclass(frozen=True, slots=True)
+class StopSearch:
+    """Places of one leg: row 0 is the start, the last row the end, between them the airports with fuel and runway."""
+
+    latitude_deg: Array
+    longitude_deg: Array
+
+    def distances_nm(self) -> Array:
+        """Return the distance of every pair, [n, n]."""
+        lat, lon = self.latitude_deg, self.longitude_deg
+        return haversine_nm(lat[:, None], lon[:, None], lat[None, :], lon[None, :])
+
+
+def itinerary(distances_nm: Array, flight: CoarseFlight, fuel_gal: float, max_leg_h: float, headwind_kt: float,
+              ground_h: float) -> tuple[int, ...] | None:
+    """Return the rows visited from first to last with the least time, or None when no chain of flights works.
+
+    Parameters
+    ----------
+    distances_nm : (n, n) array     Between start, possible stops and end. [nm]
+    flight : CoarseFlight
+    fuel_gal : float                Fuel for one flight, reserve already taken off. [gal]
+    max_leg_h : float               Longest flight accepted. [h]
+    headwind_kt : float             Along every part of the way. [kt]
+    ground_h : float                Time on the ground at each stop. [h]
+    """
+    hours = flight.hours(distances_nm, headwind_kt)
+    allowed = (flight.gallons(distances_nm, headwind_kt) <= fuel_gal) & (hours <= max_leg_h)
+    np.fill_diagonal(allowed, False)
+    step = np.where(allowed, hours, np.inf)
+    reach = [step[0]]
+    came_from: list[Array] = []
+    for _ in range(MAX_FLIGHTS - 1):
+        through = reach[-1][:, None] + ground_h + step
+        came_from.append(np.argmin(through, axis=0))
+        reach.append(np.min(through, axis=0))
+    totals = np.array([r[-1] for r in reach])
+    if not np.isfinite(totals).any():
+        return None
+    flights = int(np.argmin(totals))
+    path = [len(distances_nm) - 1]
+    for k in range(flights - 1, -1, -1):
+        path.append(int(came_from[k][path[-1]]))
+    return (0, *reversed(path))
+
+
+def itineraries(distances_nm: Array, flight: CoarseFlight, fuel_gal: Array, max_leg_h: float, headwinds_kt: Array,
+                ground_h: float) -> tuple[tuple[int, ...], ...]:
+    """Return the distinct best itineraries over payload classes and along-track winds, the direct flight first.
+
+    Parameters
+    ----------
+    fuel_gal : (k,) array          Fuel for one flight by payload class. [gal]
+    headwinds_kt : (w,) array      Winds to try, usually in steps of 10 kt.
+
+    The direct flight is always offered, since a tail wind may carry it on the day.
+    """
+    found: dict[tuple[int, ...], None] = {(0, len(distances_nm) - 1): None}
+    for fuel in fuel_gal:
+        for headwind_kt in headwinds_kt:
+            best = itinerary(distances_nm, flight, float(fuel), max_leg_h, float(headwind_kt), ground_h)
+            if best is not None:
+                found[best] = None
+    return tuple(found)

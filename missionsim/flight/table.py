@@ -1,0 +1,199 @@
+"""A candidate's flights as a table: everything about a flight that no weather changes, ready for batches.
+
+A row is one flight that some leg may need: its route, its cruising levels and, per level, the still-air climb, cruise
+and descent as a quadratic in temperature deviation and a straight line in weight. One table serves every replication.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.flight.segments import FIELDS, Performance, Segments, still_air
+
+Array = NDArray[Any]
+
+PROBE_C = np.array([-30.0, -20.0, -10.0, 0.0, 10.0, 20.0, 30.0])
+"""Temperature deviations at which a table is tried, to learn where it is valid. [°C]"""
+FIT_C = 20.0
+"""The quadratic passes through minus this, zero and plus this. [°C]"""
+WEIGHT_STEP_LB = 200.0
+"""The weight slope is taken from here below the nominal take-off weight. [lb]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Flights to be tabled. All arrays have one entry a flight, levels one row a flight padded with NaN.
+
+    `from_ft`, `to_ft`: field elevations. `lowest_ft`: lowest level that clears the terrain; NaN where unknown.
+    `nominal_zero_fuel_lb`: weight without fuel about which weights vary.
+    """
+
+    distance_nm: Array
+    from_ft: Array
+    to_ft: Array
+    levels_ft: Array
+    lowest_ft: Array
+    mountainous: NDArray[np.bool_]
+    nominal_zero_fuel_lb: Array
+
+
+@dataclass(frozen=True, slots=True)
+class FlightTable:
+    """Still-air coefficients of a candidate's flights, arrays [row, level] unless said otherwise (float32).
+
+    `coefficient[f]` has shape [4, row, level]: constant, slope and curvature in temperature deviation, slope in weight,
+    for the fields named in `segments.FIELDS`. `coldest_c`, `warmest_c` bound the deviations inside the tables.
+    `nominal_takeoff_lb` [row] is the weight the slopes start from. `reserve_flow_gph` [row].
+    """
+
+    rows: Rows
+    coefficient: dict[str, Array]
+    descent_h: Array
+    descent_gal: Array
+    descent_nm: Array
+    coldest_c: Array
+    warmest_c: Array
+    usable: NDArray[np.bool_]
+    nominal_takeoff_lb: Array
+    still_air_h: Array
+    still_air_gal: Array
+    reserve_flow_gph: Array
+
+
+@dataclass(frozen=True, slots=True)
+class FuelPolicy:
+    """Fuel beside the flight itself. Gallons, and the weight of one."""
+
+    taxi_gal: float
+    approach_gal: float
+    reserve_h: float
+    lb_per_gal: float
+
+
+def build_table(performance: Performance, rows: Rows, fuel: FuelPolicy, max_takeoff_lb: float) -> FlightTable:
+    """Return the table of a candidate's flights.
+
+    Nominal take-off weight is the zero-fuel weight plus the fuel of a still-air flight with reserve, found in two
+    passes, never above the maximum.
+    """
+    takeoff_lb = np.minimum(rows.nominal_zero_fuel_lb + 30.0 * fuel.lb_per_gal, max_takeoff_lb)
+    for _ in range(2):
+        burn_gal, flow_gph = _still_air_burn(performance, rows, takeoff_lb, fuel)
+        need_gal = burn_gal + fuel.approach_gal + flow_gph * fuel.reserve_h
+        takeoff_lb = np.minimum(rows.nominal_zero_fuel_lb + need_gal * fuel.lb_per_gal, max_takeoff_lb)
+    return _table_at(performance, rows, fuel, takeoff_lb)
+
+
+def interpolated(table: FlightTable, isa_deviation_c: Array, weight_difference_lb: Array) -> Segments:
+    """Return still-air parts from the table.
+
+    Parameters
+    ----------
+    table : FlightTable
+    isa_deviation_c : (row, slot, level) array       Temperature deviation at the cruising level.
+    weight_difference_lb : (row, 1, 1) array         Take-off weight less the nominal one.
+    """
+    values = {}
+    for name in FIELDS:
+        constant, slope, curve, by_weight = table.coefficient[name]
+        value = curve[:, None, :] * isa_deviation_c
+        value += slope[:, None, :]
+        value *= isa_deviation_c
+        value += constant[:, None, :] + by_weight[:, None, :] * weight_difference_lb
+        values[name] = value
+    return Segments(**values, descent_h=table.descent_h[:, None, :], descent_gal=table.descent_gal[:, None, :],
+                    descent_nm=table.descent_nm[:, None, :])
+
+
+def with_limits(table: FlightTable, usable: NDArray[np.bool_]) -> FlightTable:
+    """Return the table with a different set of usable levels."""
+    return replace(table, usable=usable)
+
+
+def _parts(performance: Performance, rows: Rows, deviation_c: Array, takeoff_lb: Array, fuel: FuelPolicy) -> Segments:
+    column = (slice(None), None)
+    return still_air(performance, rows.from_ft[column], rows.to_ft[column], rows.levels_ft, rows.distance_nm[column],
+                     deviation_c, takeoff_lb[column], fuel.lb_per_gal)
+
+
+def _still_air_burn(performance: Performance, rows: Rows, takeoff_lb: Array, fuel: FuelPolicy) -> tuple[Array, Array]:
+    """Return burn and cruise flow at the level with the least time in standard still air."""
+    parts = _parts(performance, rows, np.zeros(1), takeoff_lb, fuel)
+    hours, gallons = _calm(parts, rows.distance_nm)
+    best = np.argmin(np.where(np.isfinite(hours), hours, np.inf), axis=1)[:, None]
+    burn = np.take_along_axis(gallons, best, axis=1)[:, 0]
+    flow = np.take_along_axis(np.broadcast_to(parts.fuel_flow_gph, gallons.shape), best, axis=1)[:, 0]
+    return np.nan_to_num(burn), np.nan_to_num(flow, nan=float(np.nanmax(np.append(flow, 0.0))))
+
+
+def _calm(parts: Segments, distance_nm: Array) -> tuple[Array, Array]:
+    with np.errstate(invalid="ignore", divide="ignore"):
+        cruise_nm = distance_nm[:, None] - parts.climb_nm - parts.descent_nm
+        cruise_h = np.where(cruise_nm >= 0, cruise_nm / parts.tas_kt, np.nan)
+        hours = parts.climb_h + parts.descent_h + cruise_h
+        gallons = parts.climb_gal + parts.descent_gal + cruise_h * parts.fuel_flow_gph
+    return hours, gallons
+
+
+def _table_at(performance: Performance, rows: Rows, fuel: FuelPolicy, takeoff_lb: Array) -> FlightTable:
+    probes = [_parts(performance, rows, np.full(1, c), takeoff_lb, fuel) for c in PROBE_C]
+    valid = np.stack([np.isfinite(sum(np.asarray(getattr(p, f)) for f in FIELDS)) for p in probes])
+    coldest, warmest, middle = _valid_range(valid)
+    standard = probes[len(PROBE_C) // 2]
+    lighter = _parts(performance, rows, np.zeros(1), takeoff_lb - WEIGHT_STEP_LB, fuel)
+    coefficient = {}
+    for name in FIELDS:
+        stack = np.stack([np.broadcast_to(getattr(p, name), rows.levels_ft.shape) for p in probes])
+        coefficient[name] = _coefficients(stack, np.asarray(getattr(lighter, name)), middle)
+    hours, gallons = _calm(standard, rows.distance_nm)
+    flow = np.nanmedian(np.where(middle, standard.fuel_flow_gph, np.nan), axis=1) if middle.any() else np.zeros(len(middle))
+    shape = rows.levels_ft.shape
+    return FlightTable(
+        rows=rows, coefficient=coefficient,
+        descent_h=_f32(np.broadcast_to(standard.descent_h, shape)),
+        descent_gal=_f32(np.broadcast_to(standard.descent_gal, shape)),
+        descent_nm=_f32(np.broadcast_to(standard.descent_nm, shape)),
+        coldest_c=_f32(coldest), warmest_c=_f32(warmest), usable=middle, nominal_takeoff_lb=takeoff_lb,
+        still_air_h=hours, still_air_gal=gallons, reserve_flow_gph=np.nan_to_num(flow),
+    )
+
+
+def _valid_range(valid: NDArray[np.bool_]) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """Return the coldest and warmest deviation reached from standard without leaving the table."""
+    centre = len(PROBE_C) // 2
+    cold = np.where(valid[centre], 0.0, np.inf)
+    warm = np.where(valid[centre], 0.0, -np.inf)
+    inside_cold = inside_warm = valid[centre]
+    for step in range(1, centre + 1):
+        inside_cold = inside_cold & valid[centre - step]
+        inside_warm = inside_warm & valid[centre + step]
+        cold = np.where(inside_cold, PROBE_C[centre - step], cold)
+        warm = np.where(inside_warm, PROBE_C[centre + step], warm)
+    # The outermost probes stand for everything beyond: real air seldom departs more, and the quadratic holds there.
+    cold = np.where(cold == PROBE_C[0], -60.0, cold)
+    warm = np.where(warm == PROBE_C[-1], 60.0, warm)
+    return cold, warm, valid[centre]
+
+
+def _coefficients(stack: Array, lighter: Array, middle: NDArray[np.bool_]) -> Array:
+    """Return constant, slope, curvature and weight slope; one-sided where a side is outside the table."""
+    index = {float(c): i for i, c in enumerate(PROBE_C)}
+    zero, cold, warm = stack[index[0.0]], stack[index[-FIT_C]], stack[index[FIT_C]]
+    cold10, warm10 = stack[index[-10.0]], stack[index[10.0]]
+    with np.errstate(invalid="ignore"):
+        slope = (warm - cold) / (2 * FIT_C)
+        curve = (warm + cold - 2 * zero) / (2 * FIT_C**2)
+        one_sided = np.where(np.isfinite(warm10), (warm10 - zero) / 10.0, (zero - cold10) / 10.0)
+        by_weight = (zero - lighter) / WEIGHT_STEP_LB
+    whole = np.isfinite(slope) & np.isfinite(curve)
+    slope = np.where(whole, slope, np.nan_to_num(one_sided))
+    parts = (zero, slope, np.where(whole, curve, 0.0), np.nan_to_num(by_weight))
+    return np.stack([_f32(np.where(middle, part, 0.0)) for part in parts])
+
+
+def _f32(values: Array) -> Array:
+    return np.nan_to_num(np.asarray(values), nan=0.0, posinf=9e9, neginf=-9e9).astype(np.float32)
