@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from missionsim.base.assumptions import Assumptions
@@ -57,7 +58,7 @@ class Trip:
         if len(self.stops) < 3 or len(self.departs_local) != len(self.stops) - 1:
             msg = f"trip {self.trip_id}: {len(self.stops)} stops need one departure less, and at least three stops"
             raise ValueError(msg)
-        if any(b < a for a, b in zip(self.departs_local, self.departs_local[1:], strict=False)):
+        if any(b < a for a, b in pairwise(self.departs_local)):
             msg = f"trip {self.trip_id}: departures are not in order of time"
             raise ValueError(msg)
 
@@ -143,7 +144,7 @@ class TripTable:
 
     def pairs(self) -> tuple[tuple[str, str], ...]:
         """Return every directed pair of places a leg joins, sorted."""
-        return tuple(sorted({pair for t in self.trips for pair in zip(t.stops, t.stops[1:], strict=False)}))
+        return tuple(sorted({pair for t in self.trips for pair in pairwise(t.stops)}))
 
 
 @lru_cache(maxsize=512)
@@ -249,7 +250,7 @@ def plan_departures(first: datetime, last: datetime, legs: int, assumptions: Ass
     if first.date() == last.date():
         return tuple(even)
     moved = [even[0], *(_by_day(t, assumptions) for t in even[1:-1]), even[-1]]
-    in_order = all(a < b for a, b in zip(moved, moved[1:], strict=False))
+    in_order = all(a < b for a, b in pairwise(moved))
     return tuple(moved if in_order else even)
 
 
@@ -264,7 +265,7 @@ def _by_day(moment: datetime, assumptions: Assumptions) -> datetime:
 
 @dataclass(frozen=True, slots=True)
 class Flexibility:
-    """How far a trip may slip, out and home. [h]"""
+    """How far a trip may slip, out and home, in hours."""
 
     earlier_h: float
     later_h: float
@@ -280,7 +281,7 @@ def usual_flexibility(nights: int, assumptions: Assumptions) -> Flexibility:
 
 
 def usual_bags_lb(people: int, nights: int, assumptions: Assumptions) -> float:
-    """Return the weight of bags when the user gave none: a bag each by day, a heavier one for nights. [lb]"""
+    """Return the weight of bags when the user gave none: a bag each by day, a heavier one for nights."""
     each = assumptions["trip.bag_overnight_lb"] if nights > 0 else assumptions["trip.bag_day_lb"]
     return float(people * each)
 
