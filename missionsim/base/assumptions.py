@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -82,7 +83,7 @@ def packaged_assumptions() -> Assumptions:
     """Return the packaged assumptions, read once."""
     text = resources.files("missionsim").joinpath("assumptions.yaml").read_text(encoding="utf-8")
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    raw = yaml.load(text, Loader=loader)  # noqa: S506  (a safe loader, in C where there is one)
+    raw = yaml.load(text, Loader=loader)
     entries = {}
     for group, items in raw.items():
         for name, item in items.items():
@@ -104,7 +105,7 @@ def _same_kind(old: Any, new: Any) -> bool:
     if isinstance(old, bool) or isinstance(new, bool):
         return isinstance(old, bool) and isinstance(new, bool)
     if isinstance(old, int | float):
-        return isinstance(new, int | float) and new == new and abs(new) != float("inf")
+        return isinstance(new, int | float) and math.isfinite(new)
     if isinstance(old, list):
         return isinstance(new, list) and len(new) == len(old) and all(map(_same_kind, old, new))
     if isinstance(old, dict):

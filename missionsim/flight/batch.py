@@ -91,7 +91,6 @@ def _reasons(flown: Flown, climbs: NDArray[np.bool_], limits: LevelLimits, good:
         return reasons
     rows, slots = np.nonzero(stuck)
     clear = limits.clears_terrain[rows]
-    oxygen = limits.oxygen[rows]
     flies = flown.possible[rows, slots] & climbs[rows, slots]
     bit = np.select(
         [good[rows, slots].any(axis=1), ~clear.any(axis=1), (flies & clear).any(axis=1),

@@ -150,7 +150,7 @@ def _table_at(performance: Performance, rows: Rows, fuel: FuelPolicy, takeoff_lb
         stack = np.stack([np.broadcast_to(getattr(p, name), rows.levels_ft.shape) for p in probes])
         coefficient[name] = _coefficients(stack, np.asarray(getattr(lighter, name)), middle)
     hours, gallons = _calm(standard, rows.distance_nm)
-    flow = np.nanmedian(np.where(middle, standard.fuel_flow_gph, np.nan), axis=1) if middle.any() else np.zeros(len(middle))
+    flow = np.ma.median(np.ma.masked_array(np.broadcast_to(standard.fuel_flow_gph, middle.shape), ~middle), axis=1)
     shape = rows.levels_ft.shape
     return FlightTable(
         rows=rows, coefficient=coefficient,
@@ -158,7 +158,7 @@ def _table_at(performance: Performance, rows: Rows, fuel: FuelPolicy, takeoff_lb
         descent_gal=_f32(np.broadcast_to(standard.descent_gal, shape)),
         descent_nm=_f32(np.broadcast_to(standard.descent_nm, shape)),
         coldest_c=_f32(coldest), warmest_c=_f32(warmest), usable=middle, nominal_takeoff_lb=takeoff_lb,
-        still_air_h=hours, still_air_gal=gallons, reserve_flow_gph=np.nan_to_num(flow),
+        still_air_h=hours, still_air_gal=gallons, reserve_flow_gph=np.ma.filled(flow, 0.0),
     )
 
 
