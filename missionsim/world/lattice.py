@@ -142,7 +142,7 @@ def touched(knot_id: ArrayLike) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
 def ar1_series(  # noqa: PLR0917  (the address of a stream comes first, in its usual order)
                seed: int, replication: int, stream: Stream, knot_ids: ArrayLike, n_steps: int,
                phi: float | Sequence[float] | NDArray[Any], components: int = 1, address: Sequence[int] = (),
-               ) -> NDArray[np.float32]:
+               quick: bool = False) -> NDArray[np.float32]:
     """Return a first-order autoregressive series of unit variance for each knot, stationary from the start.
 
     Parameters
@@ -153,6 +153,10 @@ def ar1_series(  # noqa: PLR0917  (the address of a stream comes first, in its u
     phi : float or (components,) array   Correlation from one step to the next, 0 to below 1, per component.
     components : int          Independent series per knot.
     address : sequence of int Finer address, for instance the number of the lattice among nested ones.
+    quick : bool              Drive the recursion by uniform innovations of the same variance, twice as fast.
+                              Start, variance and correlations are exact; the excess kurtosis of a knot is
+                              -1.2 (1 - phi^2) / (1 + phi^2), and a place's is that times the sum of the
+                              fourth powers of its weights: -0.01 where phi is 0.92.
 
     Returns
     -------
@@ -168,15 +172,27 @@ def ar1_series(  # noqa: PLR0917  (the address of a stream comes first, in its u
         msg = f"ar1_series: phi is {decay.tolist()}; accepted: 0 to below 1"
         raise ValidityError(msg)
     knots = np.asarray(knot_ids, dtype=np.int64).ravel().tolist()
-    draws = np.empty((len(knots), n_steps, components), dtype=np.float32)
-    for row, knot in zip(draws, knots, strict=True):
-        generator(seed, replication, stream, knot, *address).standard_normal(out=row, dtype=np.float32)
     blocks = -(-n_steps // _BLOCK)
     series = np.zeros((blocks * _BLOCK, len(knots), components), dtype=np.float32)
-    series[:n_steps] = draws.transpose(1, 0, 2)
-    series[1:n_steps] *= np.sqrt(1.0 - decay * decay).astype(np.float32)
+    scale = np.sqrt(1.0 - decay * decay).astype(np.float32)
+    draws = np.empty((n_steps, components), dtype=np.float32)
+    for i, knot in enumerate(knots):
+        _draw(generator(seed, replication, stream, knot, *address), draws, quick)
+        series[0, i] = draws[0]
+        np.multiply(draws[1:], scale, out=series[1:n_steps, i])
     _recur(series.reshape(blocks, _BLOCK, -1), np.tile(decay, len(knots)))
     return series[:n_steps]
+
+
+def _draw(random: np.random.Generator, out: NDArray[np.float32], quick: bool) -> None:
+    """Fill with draws of unit variance: the first row Gaussian, the rest Gaussian or, if quick, uniform."""
+    if not quick:
+        random.standard_normal(out=out, dtype=np.float32)
+        return
+    random.standard_normal(out=out[0], dtype=np.float32)
+    random.random(out=out[1:], dtype=np.float32)
+    out[1:] -= np.float32(0.5)
+    out[1:] *= np.float32(math.sqrt(12.0))
 
 
 def _recur(blocks: NDArray[np.float32], decay: NDArray[np.float64]) -> None:

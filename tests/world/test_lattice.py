@@ -109,13 +109,20 @@ def test_series_is_the_recursion_row_by_row():
     assert series == pytest.approx(expected, abs=2e-5)
 
 
-def test_series_are_stationary_with_unit_variance_and_given_correlation():
+@pytest.mark.parametrize("quick", [False, True])
+def test_series_are_stationary_with_unit_variance_and_given_correlation(quick):
     n, phi = 4000, 0.8
-    series = ar1_series(7, 0, Stream.WINDS_ALOFT, range(n), 40, phi)[:, :, 0].astype(float)
+    series = ar1_series(7, 0, Stream.WINDS_ALOFT, range(n), 40, phi, quick=quick)[:, :, 0].astype(float)
     error = np.sqrt(2.0 / n)
     assert np.abs((series**2).mean(axis=1) - 1.0).max() < 4.5 * error
     assert (series[1:] * series[:-1]).mean(axis=1) == pytest.approx(np.full(39, phi), abs=4.5 * error)
     assert (series[5:] * series[:-5]).mean() == pytest.approx(phi**5, abs=4 * error)
+
+
+def test_quick_series_are_nearly_gaussian():
+    series = ar1_series(7, 1, Stream.WINDS_ALOFT, range(400), 3000, 0.92, quick=True).astype(float)[100:]
+    kurtosis = (series**4).mean() / (series**2).mean() ** 2 - 3.0
+    assert kurtosis == pytest.approx(-1.2 * (1 - 0.92**2) / (1 + 0.92**2), abs=0.02)
 
 
 def test_a_knot_is_bit_identical_whatever_the_other_knots_and_the_horizon():
