@@ -90,6 +90,50 @@ def normal_quantile(p: ArrayLike) -> NDArray[np.float64]:
     return np.asarray(np.where(np.abs(q) <= 0.425, centre, np.where(q < 0.0, -outer, outer)), dtype=np.float64)
 
 
+def skewed_quantile(p: ArrayLike, low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> NDArray[np.float64]:
+    """Return the quantile of a quantity known by a low, a likely and a high value.
+
+    Log-normal in two halves joined at the median: the likely value is the 50 % point, low and high are the 10 % and
+    90 % points. Money and repair times are skewed, and the two halves are seldom equally wide.
+
+    Parameters
+    ----------
+    p : float or array                    Probability, 0 to 1; kept inside 1e-6 of the ends.
+    low, likely, high : float or array    The 10 %, 50 % and 90 % points, above zero and in this order.
+
+    Returns
+    -------
+    numpy.ndarray                         Broadcast shape, in the unit of the three values.
+
+    Raises
+    ------
+    ValidityError                         If the three values are not above zero and in order.
+    """
+    down, up, likely = _half_widths(low, likely, high)
+    z = normal_quantile(np.clip(p, 1e-6, 1.0 - 1e-6))
+    return np.asarray(likely * np.exp(z * np.where(z < 0.0, down, up)), dtype=np.float64)
+
+
+def skewed_mean(low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> NDArray[np.float64]:
+    """Return the mean of the quantity of `skewed_quantile`, in closed form."""
+    down, up, likely = _half_widths(low, likely, high)
+    lower = np.exp(0.5 * down * down) * normal_cdf(-down)
+    upper = np.exp(0.5 * up * up) * normal_cdf(up)
+    return np.asarray(likely * (lower + upper), dtype=np.float64)
+
+
+_Z90 = 1.2815515655446004
+
+
+def _half_widths(low: ArrayLike, likely: ArrayLike, high: ArrayLike,
+                 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    low, likely, high = (np.asarray(v, dtype=np.float64) for v in (low, likely, high))
+    if np.any(low <= 0.0) or np.any(low > likely) or np.any(likely > high):
+        msg = f"base.normal: low, likely, high are {low}, {likely}, {high}; accepted: above zero and in this order"
+        raise ValidityError(msg)
+    return np.log(likely / low) / _Z90, np.log(high / likely) / _Z90, likely
+
+
 def _polynomial(coefficients: tuple[float, ...], x: NDArray[np.float64]) -> NDArray[np.float64]:
     value = np.full_like(x, coefficients[0])
     for c in coefficients[1:]:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from missionsim.base.errors import ValidityError
-from missionsim.base.normal import normal_cdf, normal_quantile
+from missionsim.base.normal import normal_cdf, normal_quantile, skewed_mean, skewed_quantile
 
 
 @given(st.floats(-38.0, 38.0))
@@ -38,3 +38,18 @@ def test_ends_and_missing_values():
 def test_a_probability_outside_zero_to_one_is_refused_with_its_value():
     with pytest.raises(ValidityError, match=r"probability is 1\.5; accepted: 0 to 1"):
         normal_quantile([0.2, 1.5])
+
+
+def test_skewed_quantity_goes_through_its_three_points():
+    np.testing.assert_allclose(skewed_quantile([0.1, 0.5, 0.9], 60.0, 190.0, 620.0), [60.0, 190.0, 620.0], rtol=1e-12)
+
+
+@given(st.floats(0.2, 1.0), st.floats(1.0, 6.0))
+def test_skewed_mean_is_the_mean_of_the_quantiles(low, high):
+    p = (np.arange(200_000) + 0.5) / 200_000
+    assert float(skewed_mean(low, 1.0, high)) == pytest.approx(skewed_quantile(p, low, 1.0, high).mean(), rel=2e-3)
+
+
+def test_skewed_values_out_of_order_are_refused():
+    with pytest.raises(ValidityError, match="above zero and in this order"):
+        skewed_quantile(0.5, 0.0, 1.0, 2.0)
