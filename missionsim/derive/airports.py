@@ -74,7 +74,8 @@ def build(elevation_file: Path = ELEVATION_FILE) -> dict[str, np.ndarray]:
         "meta_note": np.array(
             f"declination {DECLINATION_MODEL} at {DECLINATION_EPOCH}; time zones by timezonefinder "
             f"{metadata.version('timezonefinder')}; headings that were missing or not credible from runway number "
-            "plus declination; elevations that were missing from the ground or the nearest airports"),
+            "plus declination; elevations that were missing from the ground or the nearest airports; open to the "
+            "public judged by identifier and name"),
     }
 
 

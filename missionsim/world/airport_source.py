@@ -9,6 +9,7 @@ ident               (n,) bytes                 the identifier to show
 latitude_microdeg   (n,) int32                 and longitude_microdeg: 1e-6 degrees
 elevation_ft        (n,) int16                 guessed from the surroundings where not elevation_known
 size                (n,) uint8                 0 small, 1 medium, 2 large
+public              (n,) bool                  open to everybody, as its identifier and name suggest
 region, timezone    (n,) uint16                rows of region_names, timezone_names
 declination_cdeg    (n,) int16                 hundredths of a degree, east positive
 name, municipality  bytes as uint8             UTF-8, one line an airport
@@ -28,20 +29,18 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-SURFACES = ("paved", "gravel", "grass", "dirt", "snow_ice", "other")
+from missionsim.world.runway_words import SURFACES, heading_from_ident, surface_class
+
 SIZES = {"small_airport": 0, "medium_airport": 1, "large_airport": 2}
 
-_PAVED = ("ASP", "CON", "PEM", "BIT", "PAVED", "MAC", "TAR", "SEALED", "CHIP", "COM", "COP", "BRI")
-_GRAVEL = ("GRAV", "GRV", "GVL", "CRUSH", "ROCK", "STONE", "CALICHE", "CORAL", "CINDER", "SLAG", "SHELL", "TRTD",
-           "TREATED", "OIL")
-_GRASS = ("TUR", "TOR", "TUE", "GRS", "GRA", "GRE", "SOD")
-_DIRT = ("DIRT", "SAN", "CLA", "SOIL", "EARTH", "LAT", "NATURAL", "DUST", "LAKEBED")
-_WATER = ("WAT",)
-_SNOW = ("SNO", "ICE")
-_COMPASS = {name: 22.5 * i for i, name in enumerate(
-    "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW".split())}
 _HEADING_DOUBT_DEG = 25.0
 """A printed heading further than this from both the magnetic and the true reading of the number is a slip."""
+
+_PRIVATE_CODE = r"(?:\d\d[A-Z]{2}|[A-Z]{2}\d\d|[A-Z]\d{3}|\d[A-Z]{2}\d|\d[A-Z]\d\d|\d\d[A-Z]\d|\d[A-Z]\d[A-Z])"
+"""US airfields in private use bear four characters with letters and digits; those open to the public bear three, or
+four letters."""
+_CLOSED_TO_MOST = (r"\b(?:private|air force|afb|army|naval|nas|navy|marine corps|mcas|coast guard|air base|"
+                   r"air reserve|air national guard base|nolf|cfb|military)\b")
 
 Frame = pd.DataFrame
 
@@ -69,7 +68,7 @@ def reduce_tables(airports: Frame, runways: Frame, surroundings: Callable[[Frame
     Parameters
     ----------
     airports, runways : DataFrame   The two downloads, every column read as text, empty cells missing.
-    surroundings : function         From the kept airports (latitude_deg, longitude_deg, code columns) to `Surroundings`.
+    surroundings : function         From the kept airports (latitude_deg, longitude_deg) to `Surroundings`.
     continents : words              Continents to keep; `NA` is North America with Central America and the Caribbean.
 
     Returns
@@ -89,7 +88,7 @@ def reduce_tables(airports: Frame, runways: Frame, surroundings: Callable[[Frame
         "latitude_microdeg": _scaled(kept["latitude_deg"], 1e6, np.int32),
         "longitude_microdeg": _scaled(kept["longitude_deg"], 1e6, np.int32),
         "elevation_ft": _scaled(elevation_ft, 1, np.int16), "elevation_known": known,
-        "size": kept["type"].map(SIZES).to_numpy(dtype=np.uint8),
+        "size": kept["type"].map(SIZES).to_numpy(dtype=np.uint8), "public": _public(kept),
         "region": region.astype(np.uint16), "region_names": regions.astype(bytes),
         "timezone": zone.astype(np.uint16), "timezone_names": zones.astype(bytes),
         "declination_cdeg": _scaled(around.declination_deg, 100, np.int16),
@@ -97,33 +96,6 @@ def reduce_tables(airports: Frame, runways: Frame, surroundings: Callable[[Frame
         "code": code, "code_airport": code_airport,
         **_runway_ends(kept, runways, np.asarray(around.declination_deg)),
     }
-
-
-def surface_class(text: str) -> str:
-    """Return the surface class of a free-text surface; the weakest material named counts, `water` stands apart.
-
-    Seasonal snow on another surface does not count, nor do letters for the surface's condition.
-    """
-    words = [w for w in re.split(r"[^A-Z]+", text.upper()) if len(w) > 1]
-    found = {kind for kind, stems in (("paved", _PAVED), ("gravel", _GRAVEL), ("grass", _GRASS), ("dirt", _DIRT),
-                                      ("water", _WATER), ("snow_ice", _SNOW))
-             for w in words if w.startswith(stems) and not (kind == "grass" and w.startswith("GRAV"))}
-    for kind in ("dirt", "grass", "gravel", "paved", "water", "snow_ice"):
-        if kind in found:
-            return kind
-    return "other"
-
-
-def heading_from_ident(ident: str, declination_deg: float) -> float:
-    """Return the true heading a runway's painted name implies: number times ten plus declination, or compass letters.
-
-    NaN where the name says nothing.
-    """
-    match = re.fullmatch(r"0?(\d{1,2})[LRCSGTUW]?", ident.strip().upper())
-    if match and 1 <= int(match[1]) <= 36:
-        return float((10.0 * int(match[1]) + declination_deg) % 360.0)
-    letters = re.match(r"(N|S)?(N?E|N?W|S?E|S?W)?", ident.strip().upper())
-    return _COMPASS.get(letters[0] if letters else "", float("nan"))
 
 
 def _land_airports(airports: Frame, continents: set[str]) -> Frame:
@@ -134,6 +106,15 @@ def _land_airports(airports: Frame, continents: set[str]) -> Frame:
     if "icao_code" not in frame:
         frame["icao_code"] = None
     return frame.drop_duplicates("ident").sort_values("ident", kind="stable").reset_index(drop=True)
+
+
+def _public(kept: Frame) -> np.ndarray:
+    us = kept["iso_country"] == "US"
+    local = kept["local_code"].fillna(kept["ident"]).str.upper()
+    private = us & (local.str.fullmatch(_PRIVATE_CODE) | (us & kept["ident"].str.contains("-")))
+    served = kept["scheduled_service"].fillna("no") == "yes"
+    closed = kept["name"].fillna("").str.lower().str.contains(_CLOSED_TO_MOST)
+    return ((~private & ~closed) | served).to_numpy(dtype=bool)
 
 
 def _filled_from_neighbours(kept: Frame, elevation_ft: np.ndarray, neighbours: int = 3) -> np.ndarray:
@@ -176,7 +157,7 @@ def _shown_idents(kept: Frame, code: np.ndarray, code_airport: np.ndarray) -> np
     shown = []
     for i, (icao, gps, ident, local, iata) in enumerate(np.char.upper(np.char.strip(columns))):
         icaos = [c for c in (icao, gps, ident) if len(c) == 4 and c.isalpha()]
-        short = [c for c in (ident, gps, local, iata) if c and "-" not in c]
+        short = [c for c in (local, ident, gps, iata) if c and "-" not in c]
         shown.append(next((c for c in [*icaos, *short, ident] if means.get(c) == i), ident))
     return np.array(shown, dtype=str).astype(bytes)
 

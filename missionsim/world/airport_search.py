@@ -1,0 +1,77 @@
+"""Identifiers: exact look-up in the sorted list, and what a misspelt one may have meant."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import product
+
+import numpy as np
+
+from missionsim.base.errors import near_match
+
+_LOOK_ALIKE = {"0": "0O", "O": "O0", "o": "O0", "1": "1I", "I": "I1", "l": "LI1", "L": "LI1", "i": "I1", "5": "5S",
+               "S": "S5", "8": "8B", "B": "B8", "2": "2Z", "Z": "Z2"}
+_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
+
+
+def row_of_code(code: np.ndarray, word: str) -> int | None:
+    """Return the row of an identifier in the sorted list, or None."""
+    if not word or not word.isascii() or len(word) > code.dtype.itemsize:
+        return None
+    row = int(np.searchsorted(code, np.bytes_(word)))
+    return row if row < code.size and code[row] == word.encode() else None
+
+
+def near_own(ident: str, own: Sequence[str]) -> str:
+    """Return the user's own identifier that a misspelt one may have meant."""
+    return near_match(ident.strip(), own) if own else ""
+
+
+def near_code(ident: str, arrays: Mapping[str, np.ndarray]) -> str:
+    """Return the identifier a misspelt one may have meant.
+
+    Letters that look alike come first, then a missing or needless K or C in front, then one slip of the keyboard, the
+    larger airport before the smaller; last a town or an airport of that name. An empty string if nothing fits.
+    """
+    code = arrays["code"]
+    for words in (_look_alikes(ident.strip()), _prefixes(ident.strip().upper()), *_one_slip(ident.strip().upper())):
+        rows = [row for row in (row_of_code(code, w) for w in words) if row is not None]
+        if rows:
+            size = arrays["size"][arrays["code_airport"][rows]]
+            return str(code[rows[int(np.argmax(size))]].decode())
+    return _by_name(ident, arrays)
+
+
+def _look_alikes(word: str) -> list[str]:
+    choices = [_LOOK_ALIKE.get(c, c.upper()) for c in word[:7]]
+    return ["".join(p) for p in product(*choices)] if len(word) <= 7 else []
+
+
+def _prefixes(word: str) -> list[str]:
+    if len(word) == 4 and word[0] in "KCP":
+        return [word[1:]]
+    return ["K" + word, "C" + word, "P" + word] if len(word) == 3 else []
+
+
+def _one_slip(word: str) -> list[list[str]]:
+    """Return words with neighbours swapped, then one letter changed or too many, then one missing."""
+    if not 2 <= len(word) <= 5:
+        return []
+    n = range(len(word))
+    swapped = [word[:i] + word[i + 1] + word[i] + word[i + 2:] for i in n[:-1]]
+    changed = [word[:i] + c + word[i + 1:] for i in n for c in _LETTERS]
+    shorter = [word[:i] + word[i + 1:] for i in n] if len(word) > 3 else []
+    longer = [word[:i] + c + word[i:] for i in range(len(word) + 1) for c in _LETTERS]
+    return [swapped, changed + shorter, longer]
+
+
+def _by_name(text: str, arrays: Mapping[str, np.ndarray]) -> str:
+    """Return the largest airport whose town is called so, else whose own name holds the words."""
+    words = " ".join(text.split()).casefold()
+    if len(words) < 4 or not any(c.isalpha() for c in words):
+        return ""
+    towns, names = (arrays[key].tobytes().decode("utf-8").casefold().split("\n") for key in ("municipality", "name"))
+    rows = [i for i, town in enumerate(towns) if town == words] or [i for i, name in enumerate(names) if words in name]
+    if not rows:
+        return ""
+    return str(arrays["ident"][rows[int(np.argmax(arrays["size"][rows]))]].decode())
