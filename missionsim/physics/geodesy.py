@@ -97,8 +97,8 @@ def points_along(lat1: float, lon1: float, lat2: float, lon2: float, fractions: 
 def haversine_nm(lat1: npt.ArrayLike, lon1: npt.ArrayLike, lat2: npt.ArrayLike, lon2: npt.ArrayLike) -> FloatArray:
     """Return distances on a sphere, vectorised; for searches.
 
-    Within 0.6 % of the ellipsoid everywhere, within 0.35 % at latitudes 24 to 50 (there east-west legs read up to
-    0.3 % short, north-south ones near 25 degrees 0.3 % long).
+    Within 0.6 % of the ellipsoid everywhere, within 0.4 % at latitudes 24 to 50: there east-west legs read up to
+    0.3 % short, north-south ones up to 0.4 % long.
 
     Parameters
     ----------
