@@ -1,7 +1,7 @@
 """ICAO standard atmosphere to 20 km, and the altitudes that pilots derive from it.
 
 Heights are geopotential, as an altimeter shows them; `level_ft` and `pressure_altitude_ft` are pressure altitudes.
-Air is dry: at 30 °C and saturation, true density altitude is some 300 ft higher at sea level (common practice).
+Air is dry: saturated air at 30 °C is 1.6 % lighter, which is some 500 ft of density altitude more, not counted here.
 Functions take numbers or arrays that broadcast; `check=False` skips the range check in batch code.
 
 References

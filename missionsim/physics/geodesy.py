@@ -114,7 +114,7 @@ def haversine_nm(lat1: npt.ArrayLike, lon1: npt.ArrayLike, lat2: npt.ArrayLike, 
     return 2.0 * MEAN_RADIUS_NM * np.arcsin(np.sqrt(np.minimum(square, 1.0)))
 
 
-def cross_track_nm(lat: npt.ArrayLike, lon: npt.ArrayLike,  # noqa: PLR0917  (three places of two numbers)
+def cross_track_nm(lat: npt.ArrayLike, lon: npt.ArrayLike,
                    lat1: npt.ArrayLike, lon1: npt.ArrayLike,
                    lat2: npt.ArrayLike, lon2: npt.ArrayLike) -> FloatArray:
     """Return how far places lie beside the great circle through two others, on a sphere.
@@ -137,7 +137,7 @@ def cross_track_nm(lat: npt.ArrayLike, lon: npt.ArrayLike,  # noqa: PLR0917  (th
     return -MEAN_RADIUS_NM * np.arcsin(np.clip(offset, -1.0, 1.0))
 
 
-def along_track_nm(lat: npt.ArrayLike, lon: npt.ArrayLike,  # noqa: PLR0917  (three places of two numbers)
+def along_track_nm(lat: npt.ArrayLike, lon: npt.ArrayLike,
                    lat1: npt.ArrayLike, lon1: npt.ArrayLike,
                    lat2: npt.ArrayLike, lon2: npt.ArrayLike) -> FloatArray:
     """Return how far along a track the nearest point to each place lies, on a sphere.

@@ -38,7 +38,7 @@ def test_standard_atmosphere_rows(h_ft, t_c, p_pa, rho, delta, sigma, theta, sou
 
 def test_tropopause_of_the_standard():
     # Source: ICAO Doc 7488: 11 km, -56.5 °C, 226.32 hPa; and 20 km at 54.749 hPa lies just above the range here.
-    assert air.TROPOPAUSE_FT == pytest.approx(36_089.24, abs=0.005)
+    assert pytest.approx(36_089.24, abs=0.005) == air.TROPOPAUSE_FT
     assert air.standard_temperature_c(air.TROPOPAUSE_FT) == pytest.approx(-56.5, abs=1e-9)
     assert air.pressure_hpa(air.TROPOPAUSE_FT) == pytest.approx(226.32, abs=0.005)
     assert air.pressure_hpa(20_000.0 / 0.3048, check=False) == pytest.approx(54.749, abs=0.0005)
@@ -100,8 +100,9 @@ def test_rule_of_thumb_for_pressure_altitude():
     assert air.pressure_altitude_rule_ft(5_883, 30.10) == pytest.approx(5_703, abs=1e-6)
 
 
-# Source: (1) FAA-H-8083-25, performance chapter, Sample Problem 1, chart reading; (2), (3) FAA commercial knowledge-test
-# questions with printed choices 7,800 and 14,130 ft. The last column is the exact dry-air relation, worked apart.
+# Source: (1) FAA-H-8083-25, performance chapter, Sample Problem 1, chart reading; (2), (3) FAA commercial
+# knowledge-test questions with printed choices 7,800 and 14,130 ft. The last column is the exact dry-air relation,
+# worked apart.
 DENSITY_ALTITUDES = [(5_718, (70 - 32) / 1.8, 7_700, 100, 7_709), (5_000, 30, 7_800, 50, 7_801),
                      (12_000, 10, 14_130, 10, 14_134)]
 

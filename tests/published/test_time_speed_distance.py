@@ -22,8 +22,8 @@ def test_distance():
 
 def test_knots_to_miles_per_hour():
     # Source: the same: 20 kt are 23 mph at the handbook's factor 1.15; exactly 23.016.
-    assert 20 * SM_PER_NM == pytest.approx(23, abs=0.05)
-    assert 20 * SM_PER_NM == pytest.approx(23.016, abs=0.0005)
+    assert pytest.approx(23, abs=0.05) == 20 * SM_PER_NM
+    assert pytest.approx(23.016, abs=0.0005) == 20 * SM_PER_NM
 
 
 def test_time_and_fuel_of_the_wind_triangle_example():
