@@ -1,0 +1,141 @@
+"""What a simulated year is given: the trips as legs and slots, what may depart when, and the aircraft's upkeep.
+
+Everything that chance or weather decides is drawn and computed before the event loop starts; the loop only looks up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[Any]
+
+SLOT_H = 1.0
+"""Departure slots are an hour apart. [h]"""
+AIR_SLOTS = 3
+"""Winds aloft are looked up once for so many departure slots."""
+
+
+@dataclass(frozen=True, slots=True)
+class TripBook:
+    """Trips of a study as legs with hourly departure slots; the same for every candidate and replication.
+
+    Per trip: `first_leg` (n + 1 entries, so legs of trip k are first_leg[k] to first_leg[k + 1] - 1), `people`,
+    `utc_offset_h` (of home at departure), `must_go`, `member` (0 when there is one owner).
+    Per leg: `trip`, `start_h` (time of slot 0), `planned_slot`, `last_slot` (end of flexibility), `from_place`,
+    `to_place`, `door_h` (access, pre-flight, parking and ground transport of one traveller).
+    `slots`: departure slots of every leg, the widest window of the study; a multiple of AIR_SLOTS.
+    """
+
+    first_leg: NDArray[np.int64]
+    people: NDArray[np.int64]
+    utc_offset_h: Array
+    must_go: NDArray[np.bool_]
+    member: NDArray[np.int64]
+    trip: NDArray[np.int64]
+    start_h: Array
+    planned_slot: NDArray[np.int64]
+    last_slot: NDArray[np.int64]
+    from_place: NDArray[np.int64]
+    to_place: NDArray[np.int64]
+    door_h: Array
+    slots: int
+
+    @property
+    def trips(self) -> int:
+        """Number of trips."""
+        return len(self.people)
+
+    def planned_h(self, leg: int) -> float:
+        """Return the planned departure of a leg."""
+        return float(self.start_h[leg] + self.planned_slot[leg])
+
+
+class Hops(Protocol):
+    """Short flights outside the trip list: to an alternate, on from it, and home empty."""
+
+    def hop(self, from_place: int, to_place: int) -> tuple[float, float, float]:
+        """Return flight hours, fuel [gal] and distance [nm]."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Decisions:
+    """What one candidate may do in one replication, arrays [leg, slot] unless said otherwise.
+
+    `next_go` [leg, slots + 1]: first slot at or after this one in which the leg goes; `slots` when none.
+    `reasons`: bit mask of what is in the way; `structural` [trip]: bits that no hour of a leg's window escapes.
+    `option`: itinerary flown; `block_h`, `flight_h`: whole leg, fuel stops included in block.
+    `below`: weather below landing minima on arrival; `alternate`: place then gone to.
+    `early_look` [leg]: the planned hour looks bad beforehand, so that earlier slots are considered.
+    `closes_h` [leg, slot]: hours after arrival until the place is above minima (only where below).
+    """
+
+    next_go: NDArray[np.int16]
+    reasons: NDArray[np.uint32]
+    structural: NDArray[np.uint32]
+    option: NDArray[np.int16]
+    block_h: Array
+    flight_h: Array
+    below: NDArray[np.bool_]
+    alternate: NDArray[np.int64]
+    closes_h: Array
+    early_look: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Upkeep:
+    """How one candidate wears and is looked after.
+
+    Hours are flight hours. `fault_mean_h` is the mean time between grounding faults; repair times are log-normal,
+    given as median and the spread of the logarithm.
+    """
+
+    oil_interval_h: float
+    oil_since_h: float
+    oil_down_h: float
+    annual_due_h: float
+    annual_down_h: float
+    inspection_interval_h: float
+    inspection_since_h: float
+    inspection_down_h: float
+    fault_mean_h: float
+    deferrable_share: float
+    repair_home_median_h: float
+    repair_away_median_h: float
+    repair_sigma: float
+    wait_for_repair_h: float
+
+
+@dataclass(frozen=True, slots=True)
+class Wear:
+    """The luck of one replication, shared by all candidates: faults by number k, never by call order.
+
+    `fault_sum` [k]: unit-rate exponential sums; `repair_normal` [k], `cost_rank` [k], `defer_rank` [k].
+    `shop_rank` [k]: cost ranks of planned visits by number.
+    """
+
+    fault_sum: Array
+    repair_normal: Array
+    cost_rank: Array
+    defer_rank: Array
+    shop_rank: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Limits of the pilot and of the plan that the event loop applies itself. Hours."""
+
+    max_flight_per_day_h: float
+    max_duty_h: float
+    rest_h: float
+    preflight_h: float
+    least_stay_h: float
+    hold_for_weather_h: float
+    late_outbound_h: float
+    late_home_h: float
+    substitute_block_h: float
+    taxi_h: float

@@ -1,0 +1,357 @@
+"""The discrete-event year of one aircraft: trips ask for it, the shop takes it, weather and faults delay it.
+
+Nothing is drawn and nothing is planned in here. A process looks up whether and when a leg goes, waits, flies, and
+writes a row; the arithmetic was done before in batches.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import dataclass, field
+from math import ceil
+from typing import Any, NamedTuple
+
+import simpy
+
+from missionsim.base.words import BIT, Outcome, Purpose, Reason, Shop
+from missionsim.year.book import Decisions, Hops, Limits, TripBook, Upkeep, Wear
+from missionsim.year.records import ShopRow
+from missionsim.year.upkeep import Health
+
+Process = Generator[simpy.Event, Any, None]
+FREE, TRIP = 0, 1
+
+
+class LegFlown(NamedTuple):
+    """A leg flown as planned; its flights follow from option and slot."""
+
+    leg: int
+    option: int
+    slot: int
+    depart_h: float
+
+
+class HopFlown(NamedTuple):
+    """A flight that no trip planned: a diversion, its continuation, or the aircraft flown home empty."""
+
+    trip: int
+    leg: int
+    purpose: Purpose
+    from_place: int
+    to_place: int
+    depart_h: float
+    flight_h: float
+    fuel_gal: float
+    distance_nm: float
+
+
+class TripEnd(NamedTuple):
+    """How a trip ended, in the loop's own figures."""
+
+    trip: int
+    outcome: Outcome
+    reason: Reason | None
+    reasons: int
+    structural: bool
+    departed_h: float
+    home_h: float
+    reached: int
+    looks: int
+    diversions: int
+    otherwise: bool
+    nights_forced: int
+
+
+@dataclass(slots=True)
+class YearLog:
+    """Everything a year leaves behind, in the order it happened."""
+
+    legs: list[LegFlown] = field(default_factory=list)
+    hops: list[HopFlown] = field(default_factory=list)
+    ends: list[TripEnd] = field(default_factory=list)
+    shop: list[ShopRow] = field(default_factory=list)
+
+
+def simulate_year(book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: Wear, limits: Limits, hops: Hops,
+                  replication: int = 0) -> YearLog:
+    """Fly one candidate through one replication and return its log."""
+    year = _Year(book, decisions, upkeep, wear, limits, hops, replication)
+    return year.run()
+
+
+class _Party:
+    """One trip under way: what has happened to it so far."""
+
+    __slots__ = ("departed_h", "diversions", "duty_start_h", "flown_h", "landed_h", "late", "looks", "nights",
+                 "reached", "reasons", "skipped", "trip")
+
+    def __init__(self, trip: int) -> None:
+        self.trip = trip
+        self.departed_h = -1.0
+        self.duty_start_h = -1e9
+        self.landed_h = -1e9
+        self.flown_h = 0.0
+        self.reached = self.looks = self.diversions = self.reasons = self.nights = 0
+        self.late = self.skipped = False
+
+
+class _Year:
+    def __init__(self, book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: Wear, limits: Limits, hops: Hops,
+                 replication: int) -> None:
+        self.book, self.decisions, self.limits, self.hops = book, decisions, limits, hops
+        self.env = simpy.Environment(initial_time=-24.0)
+        self.aircraft = simpy.PriorityResource(self.env, capacity=1)
+        self.health = Health(upkeep, wear, replication)
+        self.log = YearLog()
+        self.holder = Reason.BOOKED
+        self.start_h: list[float] = book.start_h.tolist()
+        self.planned: list[int] = book.planned_slot.tolist()
+        self.last: list[int] = book.last_slot.tolist()
+        self.first_leg: list[int] = book.first_leg.tolist()
+        self.slots = book.slots
+
+    def run(self) -> YearLog:
+        env = self.env
+        for trip in range(self.book.trips):
+            structural = int(self.decisions.structural[trip])
+            if structural:
+                self._refused(trip, _leading(structural), structural, True, 0)
+            else:
+                env.process(self._trip(trip))
+        env.process(self._annual())
+        env.run(until=8784.0 + 21 * 24.0)
+        self.log.shop.sort(key=lambda row: row.start_h)
+        return self.log
+
+    def _trip(self, trip: int) -> Process:
+        env = self.env
+        first = self.first_leg[trip]
+        slot = 0 if self.decisions.early_look[first] else self.planned[first]
+        yield env.timeout(self.start_h[first] + slot - env.now)
+        with self.aircraft.request(priority=TRIP) as claim:
+            yield claim
+            slot = max(slot, ceil(env.now - self.start_h[first] - 1e-9))
+            if slot > self.last[first]:
+                self._refused(trip, self.holder, BIT[self.holder], False, 0)
+                return
+            go = self.decisions.next_go.item(first, slot) if slot < self.slots else self.slots
+            if go > self.last[first]:
+                reasons = self._reasons_between(first, slot)
+                self._refused(trip, self._most_common(first, slot), reasons, False, self.last[first] - slot + 1)
+                return
+            self.holder = Reason.BOOKED
+            yield from self._away(_Party(trip), first, go)
+            yield from self._shop_if_due()
+
+    def _away(self, party: _Party, first: int, go: int) -> Process:
+        """Fly the legs of a trip; the aircraft is home, or lost to its party, when this returns."""
+        last_leg = self.first_leg[party.trip + 1] - 1
+        party.looks = max(0, go - self.planned[first])
+        party.departed_h = self.start_h[first] + go
+        for leg in range(first, last_leg + 1):
+            slot = go if leg == first else self._slot_for(party, leg)
+            if slot < self.slots:
+                slot = self._rested(party, leg, slot)
+            if slot > self.last[leg]:
+                party.reasons |= self._reasons_between(leg, self.planned[leg])
+                yield from self._stranded(party, leg, self._why_stuck(leg, self.planned[leg]))
+                return
+            yield from self._fly(party, leg, slot)
+            why = yield from self._arrived(party, leg)
+            if why is not None:
+                yield from self._stranded(party, leg + 1, why)
+                return
+        self._home(party, last_leg)
+
+    def _fly(self, party: _Party, leg: int, slot: int) -> Process:
+        env, decisions = self.env, self.decisions
+        depart_h = self.start_h[leg] + slot
+        flight_h = decisions.flight_h.item(leg, slot)
+        self.log.legs.append(LegFlown(leg, decisions.option.item(leg, slot), slot, depart_h))
+        block_h = decisions.block_h.item(leg, slot)
+        if flight_h > self.limits.max_flight_per_day_h:
+            # The leg alone is more than a day's flying: a night at a fuel stop.
+            nights = ceil(flight_h / self.limits.max_flight_per_day_h) - 1
+            party.nights += nights
+            block_h += nights * self.limits.rest_h
+        party.flown_h += flight_h
+        self.health.fly(flight_h)
+        yield env.timeout(depart_h + block_h - env.now)
+        party.landed_h = env.now
+        if decisions.below.item(leg, slot):
+            yield from self._divert(party, leg, slot)
+        if leg == self.first_leg[party.trip]:
+            nominal_h = decisions.block_h.item(leg, self.planned[leg]) or block_h
+            planned_h = self.start_h[leg] + self.planned[leg] + nominal_h
+            party.late = env.now > planned_h + self.limits.late_outbound_h
+
+    def _divert(self, party: _Party, leg: int, slot: int) -> Process:
+        """Go to the alternate, and on from there when the place opens in time; otherwise the place is lost."""
+        env = self.env
+        place, alternate = int(self.book.to_place[leg]), self.decisions.alternate.item(leg, slot)
+        flight_h, fuel_gal, distance_nm = self.hops.hop(place, alternate)
+        party.diversions += 1
+        self._hop(party.trip, leg, Purpose.DIVERSION, place, alternate, flight_h, fuel_gal, distance_nm)
+        yield env.timeout(flight_h)
+        wait_h = self.decisions.closes_h.item(leg, slot)
+        party.reasons |= BIT[Reason.CEILING]
+        if wait_h > self.limits.hold_for_weather_h:
+            party.skipped = True
+            yield env.timeout(distance_nm / 45.0)  # the rest of the way by road, at 45 nm an hour
+            return
+        yield env.timeout(max(wait_h, 0.5))
+        self._hop(party.trip, leg, Purpose.CONTINUATION, alternate, place, flight_h, fuel_gal, distance_nm)
+        yield env.timeout(flight_h + self.limits.taxi_h)
+        party.landed_h = env.now
+
+    def _arrived(self, party: _Party, leg: int) -> Generator[simpy.Event, Any, Reason | None]:
+        """Count the place, and look at the aircraft. Return a reason when it cannot go on in time."""
+        last_leg = self.first_leg[party.trip + 1] - 1
+        if leg != last_leg and not party.skipped:
+            party.reached += 1
+        if leg == last_leg or not self.health.grounded:
+            return None
+        repair_h = self.health.repair_h(away=True)
+        place = int(self.book.to_place[leg])
+        if repair_h > self.health.upkeep.wait_for_repair_h:
+            return Reason.MAINTENANCE
+        self.log.shop.append(self.health.visit(Shop.FAULT, self.env.now, repair_h, place, party.trip))
+        yield self.env.timeout(repair_h)
+        return None
+
+    def _home(self, party: _Party, last_leg: int) -> None:
+        planned = self.planned[last_leg]
+        nominal_h = self.decisions.block_h.item(last_leg, planned) or 0.0
+        planned_home_h = self.start_h[last_leg] + planned + nominal_h
+        late = party.late or self.env.now > planned_home_h + self.limits.late_home_h
+        outcome = Outcome.DELAYED if late else Outcome.COMPLETED
+        if party.skipped:
+            outcome = Outcome.BROKEN_OFF
+        reason = None
+        if outcome is not Outcome.COMPLETED:
+            reason = Reason.CEILING if party.skipped else self._why_late(party)
+        self._ended(party, outcome, reason, self.env.now, planned_home_h, otherwise=False)
+
+    def _stranded(self, party: _Party, leg: int, reason: Reason) -> Process:
+        """Send the party home by other means, mend the aircraft where it stands and fly it home."""
+        env = self.env
+        place = int(self.book.from_place[leg])
+        last_leg = self.first_leg[party.trip + 1] - 1
+        home = int(self.book.to_place[last_leg])
+        planned_home_h = self.book.planned_h(last_leg) + (self.decisions.block_h.item(last_leg, self.planned[last_leg]))
+        home_h = env.now + self.limits.substitute_block_h
+        party.reasons |= BIT[reason]
+        self._ended(party, Outcome.BROKEN_OFF, reason, home_h, planned_home_h, otherwise=True)
+        if self.health.grounded:
+            repair_h = self.health.repair_h(away=True)
+            self.log.shop.append(self.health.visit(Shop.FAULT, env.now, repair_h, place, party.trip))
+            self.holder = Reason.MAINTENANCE
+            yield env.timeout(repair_h)
+        else:
+            yield env.timeout(24.0)
+        flight_h, fuel_gal, distance_nm = self.hops.hop(place, home)
+        self._hop(party.trip, -1, Purpose.FERRY, place, home, flight_h, fuel_gal, distance_nm)
+        yield env.timeout(flight_h + self.limits.taxi_h)
+
+    def _shop_if_due(self) -> Process:
+        """Before the aircraft is given back at home: mend faults, change oil, inspect."""
+        health, env = self.health, self.env
+        for kind, hours_h in health.due_at_home():
+            self.log.shop.append(health.visit(kind, env.now, hours_h, 0, -1))
+            self.holder = Reason.MAINTENANCE
+            yield env.timeout(hours_h)
+
+    def _annual(self) -> Process:
+        env, upkeep = self.env, self.health.upkeep
+        yield env.timeout(upkeep.annual_due_h - env.now)
+        with self.aircraft.request(priority=FREE) as claim:
+            yield claim
+            self.holder = Reason.MAINTENANCE
+            self.log.shop.append(self.health.visit(Shop.ANNUAL, env.now, upkeep.annual_down_h, 0, -1))
+            yield env.timeout(upkeep.annual_down_h)
+
+    def _slot_for(self, party: _Party, leg: int) -> int:
+        """Return the first slot of a later leg: as planned, earlier if bad weather is seen coming, never rushed."""
+        wanted = 0 if self.decisions.early_look[leg] else self.planned[leg]
+        ready = ceil(party.landed_h + self.limits.least_stay_h - self.start_h[leg] - 1e-9)
+        slot = max(wanted, ready)
+        return self.decisions.next_go.item(leg, slot) if slot < self.slots else self.slots
+
+    def _rested(self, party: _Party, leg: int, slot: int) -> int:
+        """Return the slot, or the first one after a night's rest when the pilot's day would be too long."""
+        limits = self.limits
+        depart_h = self.start_h[leg] + slot
+        if depart_h - party.landed_h >= limits.rest_h:
+            party.duty_start_h, party.flown_h = depart_h - limits.preflight_h, 0.0
+            return slot
+        long_day = depart_h + self.decisions.block_h.item(leg, slot) - party.duty_start_h > limits.max_duty_h
+        tired = party.flown_h + self.decisions.flight_h.item(leg, slot) > limits.max_flight_per_day_h
+        if not (long_day or tired):
+            return slot
+        party.reasons |= BIT[Reason.DUTY]
+        rested = ceil(party.landed_h + limits.rest_h - self.start_h[leg])
+        if rested >= self.slots:
+            return self.slots
+        slot = self.decisions.next_go.item(leg, rested)
+        if slot < self.slots:
+            party.duty_start_h = self.start_h[leg] + slot - limits.preflight_h
+            party.flown_h = 0.0
+        return slot
+
+    def _hop(self, trip: int, leg: int, purpose: Purpose, from_place: int, to_place: int, flight_h: float,
+             fuel_gal: float, distance_nm: float) -> None:
+        self.log.hops.append(
+            HopFlown(trip, leg, purpose, from_place, to_place, self.env.now, flight_h, fuel_gal, distance_nm))
+        self.health.fly(flight_h)
+
+    def _reasons_between(self, leg: int, slot: int) -> int:
+        mask = 0
+        for bits in self.decisions.reasons[leg, slot:self.last[leg] + 1].tolist():
+            mask |= bits
+        return mask
+
+    def _most_common(self, leg: int, slot: int) -> Reason:
+        """Return the reason that closes most slots of the window; ties go to the earlier word of the list."""
+        counts: dict[Reason, int] = {}
+        for bits in self.decisions.reasons[leg, slot:self.last[leg] + 1].tolist():
+            reason = _leading(bits)
+            counts[reason] = counts.get(reason, 0) + 1
+        return max(counts, key=lambda r: (counts[r], -BIT[r])) if counts else Reason.DAYLIGHT
+
+    def _why_stuck(self, leg: int, slot: int) -> Reason:
+        if self._reasons_between(leg, slot):
+            return self._most_common(leg, slot)
+        return Reason.DUTY
+
+    def _why_late(self, party: _Party) -> Reason:
+        """Return what put the trip off: the bits at the planned hours of its legs, else duty, else the shop."""
+        first, end = self.first_leg[party.trip], self.first_leg[party.trip + 1]
+        for leg in range(first, end):
+            bits = self.decisions.reasons.item(leg, self.planned[leg])
+            if bits:
+                return _leading(bits)
+        return _leading(party.reasons) if party.reasons else self.holder
+
+    def _refused(self, trip: int, reason: Reason, reasons: int, structural: bool, looks: int) -> None:
+        nothing = float("nan")
+        self.log.ends.append(TripEnd(trip, Outcome.REFUSED, reason, reasons | BIT[reason], structural, nothing, nothing,
+                                     0, looks, 0, False, 0))
+
+    def _ended(self, party: _Party, outcome: Outcome, reason: Reason | None, home_h: float, planned_home_h: float,
+               otherwise: bool) -> None:
+        offset_h = float(self.book.utc_offset_h[party.trip])
+        nights = max(0, int((home_h + offset_h) // 24 - (planned_home_h + offset_h) // 24)) + party.nights
+        reasons = party.reasons | (BIT[reason] if reason else 0)
+        self.log.ends.append(TripEnd(party.trip, outcome, reason, reasons, False, party.departed_h, home_h,
+                                     party.reached, party.looks, party.diversions, otherwise, nights))
+
+
+_ORDER = tuple(BIT.items())
+
+
+def _leading(mask: int) -> Reason:
+    """Return the first reason of a mask in the fixed order; daylight alone when the mask is empty."""
+    for reason, bit in _ORDER:
+        if mask & bit:
+            return reason
+    return Reason.DAYLIGHT
