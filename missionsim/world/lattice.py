@@ -139,8 +139,7 @@ def touched(knot_id: ArrayLike) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     return unique, inverse.reshape(ids.shape)
 
 
-def ar1_series(  # noqa: PLR0917  (the address of a stream comes first, in its usual order)
-               seed: int, replication: int, stream: Stream, knot_ids: ArrayLike, n_steps: int,
+def ar1_series(seed: int, replication: int, stream: Stream, knot_ids: ArrayLike, n_steps: int,
                phi: float | Sequence[float] | NDArray[Any], components: int = 1, address: Sequence[int] = (),
                quick: bool = False) -> NDArray[np.float32]:
     """Return a first-order autoregressive series of unit variance for each knot, stationary from the start.
@@ -255,6 +254,17 @@ def combine_at(series: NDArray[np.float32], step: NDArray[np.int64], local: NDAr
     return np.asarray(total)
 
 
+def cos_sin(angle_deg: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return cosine and sine of each angle, the same bits wherever in an array it stands.
+
+    The functions of numpy may treat the last few entries of an array otherwise than the rest.
+    """
+    angles = np.asarray(angle_deg, dtype=np.float64)
+    radians = [math.radians(a) for a in angles.ravel().tolist()]
+    return (np.array([math.cos(a) for a in radians]).reshape(angles.shape),
+            np.array([math.sin(a) for a in radians]).reshape(angles.shape))
+
+
 @cache
 def _knots(size: int) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     number = np.arange(size)
@@ -269,14 +279,11 @@ def _knots(size: int) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray
 
 def _unit_vectors(lat: ArrayLike, lon: ArrayLike,
                   ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Return unit vectors. Scalar sines on purpose: array versions may differ in the last bit with position."""
+    """Return unit vectors of places."""
     lat_deg = np.atleast_1d(np.asarray(lat, dtype=np.float64)).ravel()
     lon_deg = np.atleast_1d(np.asarray(lon, dtype=np.float64)).ravel()
     if not ((np.abs(lat_deg) <= 90.0) & (np.abs(lon_deg) <= 360.0)).all():
         msg = "Lattice: a position is off the globe; accepted: latitude -90 to 90, longitude -360 to 360 degrees"
         raise ValidityError(msg)
-    pairs = [(math.radians(a), math.radians(o)) for a, o in zip(lat_deg.tolist(), lon_deg.tolist(), strict=True)]
-    x = np.array([math.cos(a) * math.cos(o) for a, o in pairs])
-    y = np.array([math.cos(a) * math.sin(o) for a, o in pairs])
-    z = np.array([math.sin(a) for a, _ in pairs])
-    return x, y, z
+    (ring, z), (cosine, sine) = cos_sin(lat_deg), cos_sin(lon_deg)
+    return ring * cosine, ring * sine, z
