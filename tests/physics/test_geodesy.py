@@ -92,6 +92,12 @@ def test_a_way_of_no_length_has_course_zero():
     assert (lat.tolist(), lon.tolist(), course.tolist()) == ([41, 41], [-98, -98], [0, 0])
 
 
+def test_a_hair_west_of_north_is_north_and_not_360():
+    assert geodesy.distance_course(0, 0, 10, -1e-15)[1:] == (0.0, 0.0)
+    _, _, course = geodesy.points_along(0, 0, 10, -1e-15, [0, 1])
+    assert course.tolist() == [0.0, 0.0]
+
+
 def test_single_fraction_and_none_at_all():
     assert geodesy.points_along(41, -98, 42, -98, 0.0)[0] == pytest.approx([41])
     assert [a.shape for a in geodesy.points_along(41, -98, 42, -98, [])] == [(0,)] * 3

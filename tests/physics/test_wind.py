@@ -92,7 +92,7 @@ def test_out_and_back_is_never_quicker_than_in_still_air(tas, head, cross):
 
 
 @pytest.mark.parametrize(("tas", "head", "cross"), [
-    (100, 0, 101), (100, 100, 0), (100, 140, 0), (100, 90, 60), (0, -20, 0), (0, 0, 0), (np.nan, 0, 0),
+    (100, 0, 101), (100, -20, 101), (100, 100, 0), (100, 140, 0), (100, 90, 60), (0, -20, 0), (0, 0, 0), (np.nan, 0, 0),
     (100, np.nan, 0), (100, 0, np.nan)])
 def test_no_progress_is_said_and_is_zero(tas, head, cross):
     speed, solvable = wind.groundspeed_kt(tas, head, cross)
