@@ -1,0 +1,327 @@
+"""The aircraft profile: what a buyer knows of one aircraft, validated and frozen.
+
+Only what decides is needed: weights, stations, tanks, engine, and either a few book figures or the tables of the
+flight manual. A *listing* figure may be a number, a range or `unknown`; unknown ones are drawn by the study.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidatorFunctionWrapHandler, model_validator
+from pydantic_core import InitErrorDetails, PydanticCustomError
+
+from missionsim.aircraft.checks import cross_errors
+from missionsim.aircraft.figures import UNKNOWN, Figure, Range, YesNo, between, is_known, one_of
+from missionsim.aircraft.tables import Tables
+
+Surface = Literal["paved", "gravel", "grass", "dirt", "snow_ice", "other"]
+Weight = Annotated[float, Field(ge=500, le=12_500)]
+Arm = Annotated[float, Field(ge=-100, le=400)]
+Level = Annotated[float, Field(ge=0, le=30_000)]
+FieldLength = Annotated[float, Field(ge=100, le=6_000)]
+
+
+class Section(BaseModel):
+    """Base of all parts of a profile: frozen, unknown keys refused, NaN and infinity refused."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class Identity(Section):
+    """What kind of aircraft it is."""
+
+    kind: str = ""
+    year: Annotated[int, Field(ge=1930, le=2035)]
+    gear: Literal["fixed", "retractable"]
+    seats: Annotated[int, Field(ge=1, le=10)]
+    pressurised: Literal[False] = False
+    maker_supports: YesNo = True
+
+
+class Weights(Section):
+    """Limits and the empty aircraft; empty weight or useful load, whichever the seller gives."""
+
+    max_takeoff_lb: Weight
+    max_landing_lb: Weight | None = None
+    max_zero_fuel_lb: Weight | None = None
+    empty_weight_lb: Annotated[Figure, between(400, 10_000)] | None = None
+    empty_arm_in: Arm | None = None
+    useful_load_lb: Annotated[Figure, between(150, 6_000)] | None = None
+    brochure_useful_load_lb: Annotated[float, Field(ge=150, le=6_000)] | None = None
+
+
+class Station(Section):
+    """A row of seats or a place for bags."""
+
+    name: str
+    kind: Literal["seat", "baggage"]
+    arm_in: Arm
+    seats: Annotated[int, Field(ge=0, le=4)] = 0
+    max_lb: Annotated[float, Field(gt=0, le=3_000)] | None = None
+
+
+class EnvelopePoint(Section):
+    """A corner of the centre-of-gravity envelope."""
+
+    cg_in: Arm
+    weight_lb: Weight
+
+
+class Tank(Section):
+    """A fuel tank or a pair of them; tanks with a lower order are filled first, equal ones together."""
+
+    name: str
+    usable_gal: Annotated[float, Field(gt=0, le=200)]
+    arm_in: Arm
+    order: Annotated[int, Field(ge=1, le=9)] = 1
+
+
+class BookCruise(Section):
+    """One cruise point of a brochure or an advertisement."""
+
+    level_ft: Level
+    power_share: Annotated[float, Field(ge=0.35, le=1.0)]
+    tas_kt: Annotated[float, Field(ge=60, le=320)]
+    fuel_flow_gph: Annotated[float, Field(ge=3, le=60)]
+    weight_lb: Weight | None = None
+
+
+class BookRange(Section):
+    """A range of a brochure: climb and cruise in still standard air, with a reserve at the same power."""
+
+    range_nm: Annotated[float, Field(ge=100, le=3_000)]
+    level_ft: Level
+    power_share: Annotated[float, Field(ge=0.35, le=1.0)]
+    reserve_min: Annotated[float, Field(ge=0, le=120)] = 0.0
+
+
+class FieldDistance(Section):
+    """Ground roll and distance over 50 ft at sea level, standard air, full weight, calm, level hard runway."""
+
+    ground_roll_ft: FieldLength
+    over_50ft_ft: FieldLength
+
+
+class Book(Section):
+    """Book figures; the first cruise point, the climb and the field distances are fitted, the rest is checked."""
+
+    cruise: Annotated[tuple[BookCruise, ...], Field(min_length=1, max_length=12)]
+    climb_fpm: Annotated[float, Field(ge=200, le=3_500)]
+    takeoff: FieldDistance
+    landing: FieldDistance
+    vs0_cas_kt: Annotated[float, Field(ge=30, le=85)] | None = None
+    service_ceiling_ft: Annotated[float, Field(ge=5_000, le=30_000)] | None = None
+    range: BookRange | None = None
+
+
+class Limits(Section):
+    """Limits of the flight manual that are not weights."""
+
+    max_level_ft: Annotated[float, Field(ge=8_000, le=30_000)] | None = None
+    demonstrated_crosswind_kt: Annotated[float, Field(ge=5, le=35)] | None = None
+    surfaces: tuple[Surface, ...] = ("paved",)
+
+
+class Cruise(Section):
+    """How the owner means to fly it; left out, the assumptions decide."""
+
+    power_share: Annotated[float, Field(ge=0.4, le=1.0)] | None = None
+    mixture: Literal["rich", "lean"] = "rich"
+
+
+class Engine(Section):
+    """The engine and what is said of its state."""
+
+    rated_hp: Annotated[float, Field(ge=50, le=700)]
+    rated_rpm: Annotated[float, Field(ge=1_800, le=6_000)] | None = None
+    cylinders: Literal[2, 4, 6, 8] = 4
+    fuel_injected: bool = True
+    aspiration: Literal["normal", "turbo"] = "normal"
+    critical_altitude_ft: Annotated[float, Field(ge=3_000, le=28_000)] | None = None
+    lean_of_peak: bool = False
+    monitor: bool = False
+    tbo_h: Annotated[float, Field(ge=800, le=4_000)] | None = None
+    hours_since_overhaul_h: Annotated[Figure, between(0, 6_000)] = UNKNOWN
+    overhaul_year: Annotated[Figure, between(1930, 2035)] = UNKNOWN
+    overhaul_kind: Annotated[str, one_of("field", "shop", "factory")] = UNKNOWN
+    compression_psi_of_80: Annotated[Figure, between(0, 80)] = UNKNOWN
+
+
+class Propeller(Section):
+    """The propeller and what is said of its state."""
+
+    blades: Annotated[int, Field(ge=2, le=5)] = 2
+    constant_speed: bool = True
+    hours_since_overhaul_h: Annotated[Figure, between(0, 8_000)] = UNKNOWN
+    overhaul_year: Annotated[Figure, between(1930, 2035)] = UNKNOWN
+
+
+class Geometry(Section):
+    """Wing; left out, span comes from weight by an assumption that the profile check shows."""
+
+    wing_span_ft: Annotated[float, Field(ge=20, le=60)] | None = None
+    wing_area_sqft: Annotated[float, Field(ge=60, le=400)] | None = None
+
+
+class Panel(Section):
+    """What the panel lets the pilot do."""
+
+    approach: Literal["none", "vor", "lnav", "ils", "lpv"] = "none"
+    ils_receiver: bool = False
+    autopilot: Literal["none", "single_axis", "two_axis"] = "none"
+    autopilot_works: YesNo = UNKNOWN
+    ads_b: bool = False
+    weather_on_board: bool = False
+    electronic_attitude: bool = False
+    ice_protection: Literal["none", "escape", "approved"] = "none"
+    oxygen: Literal["none", "portable", "fixed"] = "none"
+    shoulder_belts: bool = False
+
+
+class Prices(Section):
+    """Money that belongs to this aircraft; what is left out comes from the class of aircraft."""
+
+    asking_price_usd: Annotated[float, Field(ge=5_000, le=3_000_000)]
+    hull_value_usd: Annotated[float, Field(ge=5_000, le=3_000_000)] | None = None
+    annual_flat_usd: Annotated[float, Field(ge=200, le=30_000)] | None = None
+    hangar_usd_per_month: Annotated[float, Field(ge=0, le=5_000)] | None = None
+    insurance_usd_per_year: Annotated[float, Field(ge=0, le=100_000)] | None = None
+
+
+class State(Section):
+    """What the seller says of the airframe and its upkeep, and often does not say."""
+
+    airframe_hours_h: Annotated[Figure, between(0, 40_000)] = UNKNOWN
+    hours_flown_per_year_h: Annotated[Figure, between(0, 1_500)] = UNKNOWN
+    hours_since_oil_change_h: Annotated[Figure, between(0, 200)] = UNKNOWN
+    hours_since_inspection_h: Annotated[Figure, between(0, 1_500)] = UNKNOWN
+    months_since_annual: Annotated[Figure, between(0, 120)] = UNKNOWN
+    damage_history: Annotated[str, one_of("none", "old_minor", "recent_major")] = UNKNOWN
+    logs_complete: YesNo = UNKNOWN
+    hangared: YesNo = UNKNOWN
+    coastal: YesNo = UNKNOWN
+    tank_sealant_good: YesNo = UNKNOWN
+    gear_serviced: YesNo = UNKNOWN
+    open_directives_usd: Annotated[Figure, between(0, 100_000)] = UNKNOWN
+    cruise_speed_of_book_share: Annotated[Figure, between(0.8, 1.1)] = UNKNOWN
+
+
+class Changes(Section):
+    """Named changes of the figures by modifications; all zero or one for the aircraft as described."""
+
+    names: tuple[str, ...] = ()
+    cruise_kt: Annotated[float, Field(ge=-30, le=40)] = 0.0
+    climb_fpm: Annotated[float, Field(ge=-500, le=800)] = 0.0
+    fuel_share: Annotated[float, Field(ge=0.5, le=1.5)] = 1.0
+    takeoff_share: Annotated[float, Field(ge=0.5, le=1.5)] = 1.0
+    landing_share: Annotated[float, Field(ge=0.5, le=1.5)] = 1.0
+    stall_kt: Annotated[float, Field(ge=-15, le=10)] = 0.0
+
+
+class Profile(Section):
+    """One aircraft. Either `book` or `tables` (or both: then the tables fly and the book figures are checks)."""
+
+    name: Annotated[str, Field(min_length=1, max_length=80)]
+    identity: Identity
+    weights: Weights
+    stations: Annotated[tuple[Station, ...], Field(min_length=1, max_length=12)]
+    envelope: tuple[EnvelopePoint, ...] | None = None
+    tanks: Annotated[tuple[Tank, ...], Field(min_length=1, max_length=8)]
+    book: Book | None = None
+    tables: Tables | None = None
+    limits: Limits = Limits()
+    cruise: Cruise = Cruise()
+    engine: Engine
+    propeller: Propeller = Propeller()
+    geometry: Geometry = Geometry()
+    panel: Panel = Panel()
+    prices: Prices
+    state: State = State()
+    changes: Changes = Changes()
+    notes: str = ""
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _whole(cls, data: Any, handler: ValidatorFunctionWrapHandler) -> Profile:
+        """Add faults between sections to those inside them, so that all come at once."""
+        errors = cross_errors(data) if isinstance(data, Mapping) else []
+        try:
+            profile: Profile = handler(data)
+        except ValidationError as found:
+            if not errors:
+                raise
+            inner = ValidationError.from_exception_data(cls.__name__, errors)
+            raise _joined(cls.__name__, found, inner) from None
+        if errors:
+            raise ValidationError.from_exception_data(cls.__name__, errors)
+        return profile
+
+    @property
+    def form(self) -> Literal["handbook", "fitted"]:
+        """Which form of performance the profile leads to."""
+        return "handbook" if self.tables is not None else "fitted"
+
+    @property
+    def usable_gal(self) -> float:
+        """Usable fuel of all tanks."""
+        return sum(tank.usable_gal for tank in self.tanks)
+
+    @property
+    def max_landing_lb(self) -> float:
+        """Landing weight limit; the take-off limit where the manual has no lower one."""
+        return self.weights.max_landing_lb or self.weights.max_takeoff_lb
+
+    @property
+    def can_lean(self) -> bool:
+        """Whether the lean side of peak is open to this engine."""
+        return self.engine.lean_of_peak
+
+    def unknowns(self) -> list[str]:
+        """Return the dotted keys of all listing figures that are ranges or unknown, in the order of the profile."""
+        return [f"{section}.{name}" for section in LISTING_SECTIONS for name, value in getattr(self, section)
+                if value is not None and not is_known(value)]
+
+    def figure(self, key: str) -> Any:
+        """Return a figure by its dotted key, for example `engine.hours_since_overhaul_h`."""
+        section, _, name = key.partition(".")
+        return getattr(getattr(self, section), name)
+
+    def resolved(self, values: Mapping[str, Any]) -> Profile:
+        """Return a copy with drawn values in place of ranges and unknowns.
+
+        Parameters
+        ----------
+        values : mapping      Dotted key to value, as `unknowns` names them; others stay as they are.
+
+        Raises
+        ------
+        ValidationError       A value is out of the figure's plausible range.
+        """
+        return self.changed({key: value.item() if hasattr(value, "item") else value for key, value in values.items()})
+
+    def changed(self, values: Mapping[str, Any]) -> Profile:
+        """Return a validated copy with values replaced by dotted key: `cruise.mixture`, `panel.approach`, `name`."""
+        data = self.model_dump()
+        for key, value in values.items():
+            *sections, name = key.split(".")
+            inner = data
+            for section in sections:
+                inner = inner[section]
+            inner[name] = value
+        return Profile.model_validate(data)
+
+
+LISTING_SECTIONS = ("identity", "weights", "engine", "propeller", "panel", "state")
+
+
+def _joined(title: str, *errors: ValidationError) -> ValidationError:
+    """Return several validation errors as one, each line with its type, place and text."""
+    lines = [InitErrorDetails(type=PydanticCustomError(e["type"], "{text}", {**e.get("ctx", {}), "text": e["msg"]}),
+                              loc=e["loc"], input=e.get("input"))
+             for error in errors for e in error.errors(include_url=False)]
+    return ValidationError.from_exception_data(title, lines)
+
+
+__all__ = ["Profile", "Range"]
