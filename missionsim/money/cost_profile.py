@@ -1,0 +1,182 @@
+"""What money needs to know of one aircraft, taken out of its profile."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.aircraft.figures import Figure, likely
+from missionsim.aircraft.profile import Engine, Profile, Propeller
+from missionsim.base.assumptions import Assumptions
+
+CLASSES = ("F4", "R4", "H4", "T6")
+"""Four seats fixed gear; four seats retractable; six cylinders unboosted; turbocharged six-seater."""
+
+
+@dataclass(frozen=True, slots=True)
+class CostProfile:
+    """One aircraft as money sees it.
+
+    Attributes
+    ----------
+    klass : str            One of `CLASSES`.
+    engine : str           `four`, `six`, `six_large` or `turbo`: the key of the engine tables.
+    propeller : str        `fixed`, `two_blade` or `three_blade`.
+    catch_up_usd : float   Work that is due as soon as it is bought.
+    """
+
+    name: str
+    klass: str
+    engine: str
+    propeller: str
+    seats: int
+    rated_hp: float
+    retractable: bool
+    asking_price_usd: float
+    hull_value_usd: float
+    tbo_h: float
+    hours_since_overhaul_h: float
+    years_since_overhaul: float
+    overhaul_kind: str
+    propeller_hours_h: float
+    propeller_years: float
+    hangared: bool = True
+    annual_flat_usd: float | None = None
+    hangar_usd_per_month: float | None = None
+    insurance_usd_per_year: float | None = None
+    catch_up_usd: float = 0.0
+    upgrades_usd: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Needs:
+    """What a purchase brings along, by replication.
+
+    Attributes
+    ----------
+    catch_up_usd : (r,) array       Work due as soon as it is bought.
+    engine_time_usd : (r,) array    Value of engine hours beyond those the asking price supposes; may be negative.
+    """
+
+    catch_up_usd: NDArray[np.float64]
+    engine_time_usd: NDArray[np.float64]
+
+
+def own_needs(candidate: CostProfile) -> Needs:
+    """Return the needs of a candidate whose figures are not drawn, the same for all replications."""
+    return Needs(np.array([candidate.catch_up_usd]), np.zeros(1))
+
+
+def needs_of(resolved: Sequence[Profile], listed: Profile, year: int, assumptions: Assumptions) -> Needs:
+    """Return the needs by replication where figures of the listing are drawn.
+
+    Parameters
+    ----------
+    resolved : sequence of Profile    One a replication, drawn figures put in.
+    listed : Profile                  As advertised: its likely engine hours are those the price supposes.
+    """
+    base = cost_profile(listed, year, assumptions)
+    usd_per_h = assumptions["ownership.value_per_engine_h"][base.engine]
+    hours = [likely(p.engine.hours_since_overhaul_h, base.hours_since_overhaul_h) for p in resolved]
+    beyond = np.minimum(hours, base.tbo_h) - min(base.hours_since_overhaul_h, base.tbo_h)
+    return Needs(np.array([catch_up_usd(p, assumptions) for p in resolved]), beyond * usd_per_h)
+
+
+def aircraft_class(rated_hp: float, cylinders: int, seats: int, *, turbo: bool, retractable: bool,
+                   assumptions: Assumptions) -> str:
+    """Return the cost class of an aircraft: F4, R4, H4 or T6."""
+    if turbo and (rated_hp >= assumptions["cost.turbo_six_hp"] or seats > 4):
+        return "T6"
+    if cylinders >= 6 or rated_hp >= assumptions["cost.six_cylinder_hp"] or turbo:
+        return "H4"
+    return "R4" if retractable else "F4"
+
+
+def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hangared: bool = True,
+                 upgrades_usd: float = 0.0) -> CostProfile:
+    """Return what money needs of a profile; ranges at their likely value, unknown figures at their prior's.
+
+    Parameters
+    ----------
+    profile : Profile             With drawn figures put in (`Profile.resolved`), or as listed.
+    year : int                    Year of the purchase, to age overhauls.
+    assumptions : Assumptions     Groups `cost`, `engine_life`, `ownership`.
+    hangared : bool               Where the owner will keep it.
+    upgrades_usd : float          Installed price of upgrades, added to hull value and money tied up.
+    """
+    engine, turbo = profile.engine, profile.engine.aspiration == "turbo"
+    retractable = profile.identity.gear == "retractable"
+    klass = aircraft_class(engine.rated_hp, engine.cylinders, profile.identity.seats, turbo=turbo,
+                           retractable=retractable, assumptions=assumptions)
+    kind = engine_key(engine.rated_hp, engine.cylinders, turbo=turbo, assumptions=assumptions)
+    tbo_h = engine.tbo_h or assumptions["engine_life.tbo_h"][kind]
+    hours, years = _engine_state(engine, tbo_h, year, assumptions)
+    propeller_years, propeller_h = _propeller_state(profile.propeller, year, assumptions)
+    price = profile.prices.asking_price_usd
+    return CostProfile(
+        name=profile.name, klass=klass, engine=kind, propeller=propeller_key(profile.propeller),
+        seats=profile.identity.seats, rated_hp=engine.rated_hp, retractable=retractable, asking_price_usd=price,
+        hull_value_usd=(profile.prices.hull_value_usd or price) + upgrades_usd, tbo_h=tbo_h,
+        hours_since_overhaul_h=hours, years_since_overhaul=years, overhaul_kind=engine.overhaul_kind,
+        propeller_hours_h=propeller_h, propeller_years=propeller_years, hangared=hangared,
+        annual_flat_usd=profile.prices.annual_flat_usd, hangar_usd_per_month=profile.prices.hangar_usd_per_month,
+        insurance_usd_per_year=profile.prices.insurance_usd_per_year,
+        catch_up_usd=catch_up_usd(profile, assumptions), upgrades_usd=upgrades_usd)
+
+
+def engine_key(rated_hp: float, cylinders: int, *, turbo: bool, assumptions: Assumptions) -> str:
+    """Return the key of the engine tables: a boosted four-cylinder is priced like a small six."""
+    six = cylinders >= 6 or rated_hp >= assumptions["cost.six_cylinder_hp"]
+    if turbo:
+        return "turbo" if six else "six"
+    if not six:
+        return "four"
+    return "six_large" if rated_hp >= assumptions["engine_life.six_large_hp"] else "six"
+
+
+def propeller_key(propeller: Propeller) -> str:
+    """Return the key of the propeller tables."""
+    if not propeller.constant_speed:
+        return "fixed"
+    return "three_blade" if propeller.blades > 2 else "two_blade"
+
+
+def catch_up_usd(profile: Profile, assumptions: Assumptions) -> float:
+    """Return the work due at purchase by what the listing says; what it does not say counts by its chance."""
+    own = {k: assumptions[f"ownership.{k}"] for k in ("tank_reseal_usd", "gear_service_usd", "autopilot_repair_usd",
+                                                      "corrosion_usd", "corrosion_share", "cylinder_usd")}
+    chance, state = assumptions["ownership.unknown_need_share"], profile.state
+    total = likely(state.open_directives_usd, assumptions["ownership.directives_usd"])
+    total += own["tank_reseal_usd"] * _need(state.tank_sealant_good, False, chance["tank_sealant"])
+    total += own["corrosion_usd"] * own["corrosion_share"] * _need(state.coastal, True, chance["coastal"])
+    if profile.identity.gear == "retractable":
+        total += own["gear_service_usd"] * _need(state.gear_serviced, False, chance["gear"])
+    if profile.panel.autopilot != "none":
+        total += own["autopilot_repair_usd"] * _need(profile.panel.autopilot_works, False, chance["autopilot"])
+    return float(total + own["cylinder_usd"] * _low_compression(profile.engine, assumptions))
+
+
+def _need(answer: bool | str, bad: bool, unknown_share: float) -> float:
+    return unknown_share if isinstance(answer, str) else float(answer is bad)
+
+
+def _low_compression(engine: Engine, assumptions: Assumptions) -> float:
+    figure: Figure = engine.compression_psi_of_80
+    if isinstance(figure, str):
+        return float(assumptions["ownership.unknown_need_share"]["low_compression"])
+    return float(likely(figure, 0.0) < assumptions["ownership.low_compression_psi"])
+
+
+def _engine_state(engine: Engine, tbo_h: float, year: int, assumptions: Assumptions) -> tuple[float, float]:
+    hours = likely(engine.hours_since_overhaul_h, 0.5 * tbo_h)
+    flown = assumptions["engine_life.unknown_hours_per_year"]
+    return hours, max(0.0, year - likely(engine.overhaul_year, year - min(hours / flown, 30.0)))
+
+
+def _propeller_state(propeller: Propeller, year: int, assumptions: Assumptions) -> tuple[float, float]:
+    years = max(0.0, year - likely(propeller.overhaul_year, year - assumptions["engine_life.unknown_propeller_years"]))
+    flown = assumptions["engine_life.unknown_hours_per_year"]
+    return years, likely(propeller.hours_since_overhaul_h, flown * years)

@@ -1,0 +1,105 @@
+"""How long engines last: hours until an overhaul for condition, and the chance of losing power.
+
+The life is a table of shares already overhauled by hours since the last overhaul. Between its points the hazard is
+constant, so that an early-failure period, a long flat part and wear-out follow from the table.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.errors import ValidityError
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class EngineLife:
+    """Cumulative hazard of an overhaul for condition, linear between its points.
+
+    Attributes
+    ----------
+    hours_h : (n,) array          From 0, rising.
+    cumulative : (n,) array       Minus the logarithm of the share still running; its last slope goes on.
+    """
+
+    hours_h: Array
+    cumulative: Array
+
+    def cumulative_hazard(self, hours_h: ArrayLike) -> Array:
+        """Return the accumulated hazard at hours since overhaul."""
+        hours = np.asarray(hours_h, dtype=np.float64)
+        beyond = np.maximum(hours - self.hours_h[-1], 0.0) * self._last_slope()
+        return np.asarray(np.interp(hours, self.hours_h, self.cumulative) + beyond, dtype=np.float64)
+
+    def overhauled_share(self, hours_h: ArrayLike) -> Array:
+        """Return the share of engines overhauled by then."""
+        return np.asarray(-np.expm1(-self.cumulative_hazard(hours_h)), dtype=np.float64)
+
+    def hazard_per_h(self, hours_h: ArrayLike) -> Array:
+        """Return the chance an hour that a running engine needs its overhaul now."""
+        slopes = np.diff(self.cumulative) / np.diff(self.hours_h)
+        at = np.searchsorted(self.hours_h, np.asarray(hours_h, dtype=np.float64), side="right") - 1
+        return np.asarray(slopes[np.clip(at, 0, len(slopes) - 1)], dtype=np.float64)
+
+    def overhaul_hours_h(self, uniform: ArrayLike, already_h: ArrayLike = 0.0) -> Array:
+        """Return the hours since overhaul at which the next one falls due by condition.
+
+        Parameters
+        ----------
+        uniform : float or array       Uniform draw, 0 to 1; small is an early failure.
+        already_h : float or array     Hours since overhaul the engine has reached, so that its past is not drawn anew.
+        """
+        u = np.asarray(uniform, dtype=np.float64)
+        if np.any((u < 0.0) | (u > 1.0)):
+            msg = f"money.engine_life: uniform draw from {u.min():g} to {u.max():g}; accepted: 0 to 1"
+            raise ValidityError(msg)
+        target = self.cumulative_hazard(already_h) - np.log1p(-np.minimum(u, 1.0 - 1e-9))
+        beyond = np.maximum(target - self.cumulative[-1], 0.0) / self._last_slope()
+        return np.asarray(np.interp(target, self.cumulative, self.hours_h) + beyond, dtype=np.float64)
+
+    def _last_slope(self) -> float:
+        return float((self.cumulative[-1] - self.cumulative[-2]) / (self.hours_h[-1] - self.hours_h[-2]))
+
+
+def engine_life(engine: str, assumptions: Assumptions, tbo_h: float | None = None, kind: str = "unknown") -> EngineLife:
+    """Return the life of one sort of engine.
+
+    Parameters
+    ----------
+    engine : str               `four`, `six`, `six_large` or `turbo`.
+    assumptions : Assumptions  Group `engine_life`.
+    tbo_h : float              Published hours of this engine; the table past the early period is stretched by it.
+    kind : str                 Of the last overhaul: `field`, `shop`, `factory` or `unknown`; changes the early hazard.
+    """
+    points = np.array(assumptions["engine_life.points_h"][engine], dtype=np.float64)
+    share = np.array(assumptions["engine_life.overhauled_share"][engine], dtype=np.float64)
+    if tbo_h is not None:
+        stretch = tbo_h / assumptions["engine_life.tbo_h"][engine]
+        points[1:] = points[0] + (points[1:] - points[0]) * stretch
+    cumulative = -np.log1p(-share)
+    cumulative += cumulative[0] * (assumptions["engine_life.early_factor"][kind] - 1.0)
+    return EngineLife(np.concatenate([[0.0], points]), np.concatenate([[0.0], cumulative]))
+
+
+def wear_factor(hours_per_year: ArrayLike, years_since_overhaul: ArrayLike, assumptions: Assumptions) -> Array:
+    """Return how much faster than its hours an engine ages: flown too little, or past its calendar limit."""
+    flown, years = np.asarray(hours_per_year, dtype=np.float64), np.asarray(years_since_overhaul, dtype=np.float64)
+    idle = np.where(flown < assumptions["engine_life.idle_hours"], assumptions["engine_life.idle_factor"], 1.0)
+    old = np.where(years > assumptions["engine_life.calendar_years"], assumptions["engine_life.old_factor"], 1.0)
+    return np.asarray(idle * old, dtype=np.float64)
+
+
+def power_loss_per_h(hours_since_overhaul_h: ArrayLike, engine: str, assumptions: Assumptions) -> Array:
+    """Return the chance an hour of losing power in flight, any cause but fuel: higher early after an overhaul.
+
+    The sources of the mid-life value differ fifteenfold; use it to compare, not to judge a risk.
+    """
+    hours = np.asarray(hours_since_overhaul_h, dtype=np.float64)
+    early = hours < assumptions["engine_life.points_h"][engine][0]
+    base = assumptions["engine_life.power_loss_per_h"] * assumptions["engine_life.power_loss_factor"][engine]
+    return np.asarray(base * np.where(early, assumptions["engine_life.early_power_loss_factor"], 1.0))

@@ -1,0 +1,134 @@
+"""The ledger: frozen columns of integer cents, from which every total is summed."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.money.words import CATEGORIES, CAUSE_CODE, CAUSES, CODE, OUTSIDE, Category, Cause
+
+Ints = NDArray[np.int64]
+NO_ROW = -1
+
+
+def cents(usd: ArrayLike) -> Ints:
+    """Return dollars as whole cents: every entry is rounded once, to the nearest cent, halves to the even one."""
+    return np.rint(np.asarray(usd, dtype=np.float64) * 100.0).astype(np.int64)
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """Every dollar with its date, category and cause, ordered by replication, day and category.
+
+    Attributes
+    ----------
+    replication, day : (n,) int arrays     Day of the year from 0, in home's local time; past 364 for trips still open.
+    category, cause : (n,) int arrays      Positions in `CATEGORIES` and `CAUSES`.
+    trip, flight : (n,) int arrays         Row of the trip table and of the chunk's flight rows; -1 for none.
+    amount_cents : (n,) int array          Positive is spent.
+    """
+
+    replication: Ints
+    day: Ints
+    category: Ints
+    cause: Ints
+    trip: Ints
+    flight: Ints
+    amount_cents: Ints
+
+    def __len__(self) -> int:
+        return len(self.amount_cents)
+
+    def by_category(self, replications: ArrayLike) -> Ints:
+        """Return cents by replication and category, shape (replications, categories)."""
+        return self._sums(replications, self.category, len(CATEGORIES))
+
+    def by_month(self, replications: ArrayLike, year: int) -> Ints:
+        """Return cents of the aircraft's own cost by replication and month, shape (replications, 12).
+
+        Days past the year's end count in December.
+        """
+        inside = np.isin(self.category, _codes(OUTSIDE), invert=True)
+        return self._sums(replications, np.searchsorted(month_ends(year)[:-1], self.day, side="right"), 12, inside)
+
+    def total_cents(self, replications: ArrayLike, without: Collection[Category] = ()) -> Ints:
+        """Return the sum of all categories but some, by replication."""
+        table = self.by_category(replications)
+        keep = np.array([c not in without for c in CATEGORIES])
+        return np.asarray(table[:, keep].sum(axis=1), dtype=np.int64)
+
+    def cost_cents(self, replications: ArrayLike) -> Ints:
+        """Return the cost of the aircraft by replication: all but substitute travel and valued time."""
+        return self.total_cents(replications, OUTSIDE)
+
+    def net_cost_cents(self, replications: ArrayLike) -> Ints:
+        """Return the net cost by replication: the whole ledger, substitute travel and valued time included."""
+        return self.total_cents(replications)
+
+    def frame(self, year: int) -> pd.DataFrame:
+        """Return the ledger as a table with dates and words, one row an entry."""
+        start = date(year, 1, 1)
+        days = {int(d): (start + timedelta(days=int(d))).isoformat() for d in np.unique(self.day)}
+        return pd.DataFrame({
+            "replication": self.replication,
+            "date": [days[int(d)] for d in self.day],
+            "category": np.array(CATEGORIES, dtype=object)[self.category],
+            "cause": np.array(CAUSES, dtype=object)[self.cause],
+            "trip": self.trip,
+            "flight": self.flight,
+            "amount_cents": self.amount_cents,
+        })
+
+    def _sums(self, replications: ArrayLike, column: Ints, width: int, keep: NDArray[np.bool_] | None = None) -> Ints:
+        replications = np.asarray(replications, dtype=np.int64)
+        order = np.argsort(replications, kind="stable")
+        at = np.searchsorted(replications[order], self.replication)
+        at = np.minimum(at, len(replications) - 1)
+        ours = replications[order][at] == self.replication
+        ours = ours if keep is None else ours & keep
+        table = np.zeros((len(replications), width), dtype=np.int64)
+        np.add.at(table, (order[at[ours]], column[ours]), self.amount_cents[ours])
+        return table
+
+
+@dataclass
+class Entries:
+    """Collects entries, a block at a time, and closes into a `Ledger`. Zero amounts are left out."""
+
+    blocks: list[tuple[Ints, ...]] = field(default_factory=list)
+
+    def add(self, category: Category, cause: Cause, replication: ArrayLike, day: ArrayLike, usd: ArrayLike,
+            trip: ArrayLike = NO_ROW, flight: ArrayLike = NO_ROW) -> None:
+        """Add one entry per element of the broadcast arguments."""
+        parts = np.broadcast_arrays(np.asarray(replication), np.asarray(day), np.int64(CODE[category]),
+                                    np.int64(CAUSE_CODE[cause]), np.asarray(trip), np.asarray(flight), cents(usd))
+        keep = parts[-1] != 0
+        self.blocks.append(tuple(np.asarray(p[keep], dtype=np.int64) for p in parts))
+
+    def close(self) -> Ledger:
+        """Return the ledger of all entries in a fixed order."""
+        empty = tuple(np.zeros(0, dtype=np.int64) for _ in range(7))
+        columns = [np.concatenate(c) for c in zip(*self.blocks, strict=True)] if self.blocks else list(empty)
+        order = np.lexsort((columns[5], columns[4], columns[3], columns[2], columns[1], columns[0]))
+        return Ledger(*(c[order] for c in columns))
+
+
+def month_ends(year: int) -> Ints:
+    """Return the day of the year on which each month has ended: 31, 59, ... for a common year."""
+    start = date(year, 1, 1)
+    firsts = [date(year + m // 12, m % 12 + 1, 1) for m in range(1, 13)]
+    return np.array([(d - start).days for d in firsts], dtype=np.int64)
+
+
+def month_starts(year: int) -> Ints:
+    """Return the day of the year on which each month begins."""
+    return np.concatenate([[0], month_ends(year)[:-1]]).astype(np.int64)
+
+
+def _codes(categories: Collection[Category]) -> list[int]:
+    return sorted(CODE[c] for c in categories)

@@ -1,0 +1,97 @@
+"""Engineering-economy formulas on floats and arrays: present cost, annuities, loans, cost per hour."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.errors import ValidityError
+
+Array = NDArray[np.float64]
+
+
+def present_value(rate_share: ArrayLike, cash: ArrayLike) -> Array:
+    """Return the present value of cash at the ends of years 0, 1, 2, ...
+
+    Parameters
+    ----------
+    rate_share : float or array    Yearly discount rate, above -1; broadcast against the leading axes of `cash`.
+    cash : (..., n) array          Cash at the end of each year; index 0 is today.
+
+    Returns
+    -------
+    (...) array                    Sum of cash over (1 + rate) to the power of the year.
+    """
+    cash = np.asarray(cash, dtype=np.float64)
+    growth = 1.0 + np.asarray(rate_share, dtype=np.float64)[..., None]
+    return np.asarray((cash / growth ** np.arange(cash.shape[-1])).sum(axis=-1), dtype=np.float64)
+
+
+def capital_recovery_factor(rate_share: ArrayLike, years: ArrayLike) -> Array:
+    """Return the equal payment at the end of each year that repays one dollar of today.
+
+    Raises
+    ------
+    ValidityError    If the years are not above zero or the rate is not above -1.
+
+    References
+    ----------
+    .. [1] D. G. Newnan et al., Engineering Economic Analysis, compound interest tables, column A/P.
+    """
+    return sinking_fund_factor(rate_share, years) + np.asarray(rate_share, dtype=np.float64)
+
+
+def sinking_fund_factor(rate_share: ArrayLike, years: ArrayLike) -> Array:
+    """Return the equal payment at the end of each year that grows to one dollar; 1 / years without interest.
+
+    References
+    ----------
+    .. [1] D. G. Newnan et al., Engineering Economic Analysis, compound interest tables, column A/F.
+    """
+    rate, n = np.broadcast_arrays(np.asarray(rate_share, dtype=np.float64), np.asarray(years, dtype=np.float64))
+    if np.any(n <= 0.0) or np.any(rate <= -1.0):
+        msg = f"money.finance: years {n.min():g}, rate {rate.min():g}; accepted: years above 0, rate above -1"
+        raise ValidityError(msg)
+    small = np.abs(rate) < 1e-12
+    growth = np.expm1(n * np.log1p(np.where(small, 1.0, rate)))
+    return np.asarray(np.where(small, 1.0 / n, rate / growth), dtype=np.float64)
+
+
+def equivalent_annual_cost_usd(price_usd: ArrayLike, resale_usd: ArrayLike, rate_share: ArrayLike, years: ArrayLike,
+                               ) -> Array:
+    """Return the yearly cost of holding something bought at one price and sold at another."""
+    price, resale = np.asarray(price_usd, dtype=np.float64), np.asarray(resale_usd, dtype=np.float64)
+    loss = (price - resale) * capital_recovery_factor(rate_share, years)
+    return np.asarray(loss + resale * np.asarray(rate_share, dtype=np.float64), dtype=np.float64)
+
+
+def loan_payment_usd(principal_usd: ArrayLike, rate_share: ArrayLike, years: ArrayLike) -> Array:
+    """Return the monthly payment of a loan at a yearly rate, compounded monthly."""
+    monthly = np.asarray(rate_share, dtype=np.float64) / 12.0
+    factor = capital_recovery_factor(monthly, 12.0 * np.asarray(years, dtype=np.float64))
+    return np.asarray(np.asarray(principal_usd, dtype=np.float64) * factor, dtype=np.float64)
+
+
+def loan_balance_usd(principal_usd: ArrayLike, rate_share: ArrayLike, years: ArrayLike, paid_months: ArrayLike,
+                     ) -> Array:
+    """Return what is still owed after some monthly payments; zero past the term."""
+    monthly = np.asarray(rate_share, dtype=np.float64) / 12.0
+    left = 12.0 * np.asarray(years, dtype=np.float64) - np.asarray(paid_months, dtype=np.float64)
+    owed = loan_payment_usd(principal_usd, rate_share, years) / capital_recovery_factor(monthly, np.maximum(left, 1.0))
+    return np.asarray(np.where(left > 0.0, owed, 0.0), dtype=np.float64)
+
+
+def reserve_usd_per_h(overhaul_usd: ArrayLike, life_h: ArrayLike) -> Array:
+    """Return what to set aside for each flight hour so that the overhaul is paid when its hours have run out."""
+    life = np.asarray(life_h, dtype=np.float64)
+    if np.any(life <= 0.0):
+        msg = f"money.finance: life is {life.min():g} h; accepted: above 0"
+        raise ValidityError(msg)
+    return np.asarray(np.asarray(overhaul_usd, dtype=np.float64) / life, dtype=np.float64)
+
+
+def cost_per_hour_usd(fixed_usd: ArrayLike, hourly_usd_per_h: ArrayLike, hours: ArrayLike) -> Array:
+    """Return fixed cost spread over the hours plus the cost of an hour; NaN with no hours."""
+    hours = np.asarray(hours, dtype=np.float64)
+    spread = np.asarray(fixed_usd, dtype=np.float64) / np.where(hours > 0.0, hours, np.nan)
+    return np.asarray(spread + np.asarray(hourly_usd_per_h, dtype=np.float64), dtype=np.float64)

@@ -1,0 +1,111 @@
+"""Insurance from value, class of aircraft and the pilot: premium, dual hours before solo, or no cover as a verdict.
+
+An estimate for comparing aircraft; only an insurer quotes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.money.cost_profile import CostProfile
+
+
+@dataclass(frozen=True, slots=True)
+class PilotCover:
+    """The pilot as an insurer asks. Of several pilots, the least experienced counts."""
+
+    total_h: float = 500.0
+    retractable_h: float = 100.0
+    type_h: float = 50.0
+    instrument_rated: bool = True
+    age: float = 45.0
+
+
+@dataclass(frozen=True, slots=True)
+class Quote:
+    """What cover would cost and ask for.
+
+    Attributes
+    ----------
+    insurable : bool           False: no usual cover is offered; the premium then is what one would cost.
+    why : tuple of str         Reasons of a refusal.
+    premium_usd : float        Hull and liability for a year.
+    dual_h : float             Instruction asked before the pilot may fly it alone.
+    factors : mapping          Every factor on the premium, by name.
+    """
+
+    insurable: bool
+    why: tuple[str, ...]
+    premium_usd: float
+    hull_usd: float
+    liability_usd: float
+    dual_h: float
+    factors: Mapping[str, float]
+
+
+def quote(aircraft: CostProfile, pilot: PilotCover, assumptions: Assumptions, *, owners: int = 1,
+          hired_out: bool = False) -> Quote:
+    """Return the yearly premium and conditions for one aircraft and pilot.
+
+    Parameters
+    ----------
+    aircraft : CostProfile
+    pilot : PilotCover
+    assumptions : Assumptions    Group `insurance`.
+    owners : int                 People named as owners and pilots.
+    hired_out : bool             Rental, instruction or charter.
+    """
+    factors = _factors(aircraft, pilot, assumptions, owners, hired_out)
+    product = float(np.prod(list(factors.values())))
+    hull = aircraft.hull_value_usd * assumptions["insurance.hull_share"][aircraft.klass] * product
+    if aircraft.klass == "H4" and not aircraft.retractable:
+        hull *= assumptions["insurance.fixed_gear_share"]
+    liability = assumptions["insurance.liability_usd"] * product
+    if aircraft.seats > 4:
+        liability *= assumptions["insurance.six_seat_factor"]
+    why = _refusals(aircraft, pilot, assumptions)
+    return Quote(not why, why, hull + liability, hull, liability, _dual_h(aircraft, pilot, assumptions), factors)
+
+
+def _factors(aircraft: CostProfile, pilot: PilotCover, assumptions: Assumptions, owners: int, hired_out: bool,
+             ) -> dict[str, float]:
+    def table(name: str, x: float, points: str) -> float:
+        return float(np.interp(x, assumptions[f"insurance.{points}"], assumptions[f"insurance.{name}_factor"]))
+
+    club = owners >= assumptions["insurance.club_from"]
+    partners = assumptions["insurance.partner_factor"] ** (owners - 1)
+    return {
+        "total_time": table("total", pilot.total_h, "total_points_h"),
+        "retractable_time": (table("retractable", pilot.retractable_h, "retractable_points_h")
+                             if aircraft.retractable else 1.0),
+        "time_in_type": table("type", pilot.type_h, "type_points_h"),
+        "age": table("age", pilot.age, "age_points"),
+        "no_instrument_rating": (1.0 if pilot.instrument_rated
+                                 else assumptions["insurance.no_instrument_factor"][aircraft.klass]),
+        "owners": assumptions["insurance.club_factor"] if club else partners,
+        "hired_out": assumptions["insurance.hire_factor"] if hired_out else 1.0,
+    }
+
+
+def _refusals(aircraft: CostProfile, pilot: PilotCover, assumptions: Assumptions) -> tuple[str, ...]:
+    key = "least_total_h" if pilot.instrument_rated else "least_visual_total_h"
+    least, age = assumptions[f"insurance.{key}"][aircraft.klass], assumptions["insurance.refusal_age"][aircraft.klass]
+    why = []
+    if pilot.total_h < least:
+        rating = "with" if pilot.instrument_rated else "without"
+        why.append(f"{pilot.total_h:g} h total {rating} instrument rating; insurers ask about {least:g} h")
+    if pilot.age >= age:
+        why.append(f"pilot aged {pilot.age:g}; new cover ends at about {age:g}")
+    return tuple(why)
+
+
+def _dual_h(aircraft: CostProfile, pilot: PilotCover, assumptions: Assumptions) -> float:
+    below = assumptions["insurance.dual_below_h"]
+    hours = assumptions["insurance.dual_type_h"][aircraft.klass] if pilot.type_h < below else 0.0
+    if aircraft.retractable and pilot.retractable_h < below:
+        hours += assumptions["insurance.dual_retractable_h"]
+    return float(hours)

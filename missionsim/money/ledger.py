@@ -1,0 +1,94 @@
+"""One year of one candidate as a ledger: a pass over the records, for a chunk of replications at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, get_type_hints
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.money.cost_profile import CostProfile, Needs, own_needs
+from missionsim.money.entries import Entries, Ints, Ledger
+from missionsim.money.fixed import add_fixed, add_needs
+from missionsim.money.insurance import PilotCover, quote
+from missionsim.money.maintenance import View, add_shop
+from missionsim.money.prices import PlacePrices, Prices
+from missionsim.money.running import (
+    Columns,
+    add_fields,
+    add_fuel,
+    add_hours,
+    add_lodging,
+    add_propeller_reserve,
+    hourly_rates,
+    monthly_hours,
+)
+from missionsim.money.substitute import TripTerms, add_substitutes
+from missionsim.year.records import FlightRow, ShopRow, TripRow
+
+__all__ = ["Ledger", "ledger_of", "record_columns"]
+
+_KINDS: dict[type, Any] = {int: np.int64, float: np.float64, bool: np.bool_, str: np.object_}
+
+
+def record_columns(rows: list[Any], kind: type[FlightRow] | type[TripRow] | type[ShopRow],
+                   ) -> dict[str, NDArray[Any]]:
+    """Return record rows as columns by field name, typed also when there are none."""
+    types = get_type_hints(kind)
+    columns = zip(*rows, strict=True) if rows else [()] * len(kind._fields)
+    return {n: np.array(c, dtype=_KINDS[types[n]]) for n, c in zip(kind._fields, columns, strict=True)}
+
+
+def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Columns, *, replications: ArrayLike,
+              terms: TripTerms, places: PlacePrices, prices: Prices, pilot: PilotCover, assumptions: Assumptions,
+              year: int, view: View = "event", owners: int = 1, hired_out: bool = False,
+              needs: Needs | None = None) -> Ledger:
+    """Return every dollar of one year of one candidate.
+
+    Fixed items, hours, events and own money tied up, engine and propeller as a reserve; plus substitute travel and
+    valued time, which count in the net cost alone. Each entry is rounded to the cent once; totals are sums of entries.
+
+    Parameters
+    ----------
+    candidate : CostProfile
+    flights, trips, shop : mapping     Columns by the field names of `FlightRow`, `TripRow`, `ShopRow`.
+    replications : (r,) int array      All replications of the chunk, those without a flight too; each pays the fixed
+                                       costs.
+    terms : TripTerms                  By row of the trip table.
+    places : PlacePrices               By row of the study's places.
+    view : {'event', 'rate'}           Maintenance by what happened, or by rates.
+    owners, hired_out                  For the insurance premium.
+    needs : Needs                      By replication in rising order, where figures of the listing are drawn; else the
+                                       candidate's own.
+    """
+    reps: Ints = np.unique(np.asarray(replications, dtype=np.int64))
+    entries = Entries()
+    hours = monthly_hours(flights, reps, places, year)
+    premium = premium_usd(candidate, prices, pilot, assumptions, owners=owners, hired_out=hired_out)
+    add_fixed(entries, reps, candidate, prices, premium, assumptions, year)
+    add_needs(entries, reps, needs or own_needs(candidate), assumptions, year)
+    add_fuel(entries, flights, reps, places)
+    add_hours(entries, hours, reps, year, hourly_rates(candidate, prices, assumptions, view))
+    add_propeller_reserve(entries, hours, reps, year, candidate, assumptions)
+    add_fields(entries, flights, places, assumptions)
+    add_lodging(entries, trips, places, prices, assumptions)
+    add_shop(entries, shop, reps, candidate, places, prices, assumptions, view, year)
+    add_substitutes(entries, trips, terms, places, prices, assumptions)
+    return entries.close()
+
+
+def premium_usd(candidate: CostProfile, prices: Prices, pilot: PilotCover, assumptions: Assumptions, *, owners: int = 1,
+                hired_out: bool = False) -> float:
+    """Return the insurance of a year: the aircraft's own, the user's, or the estimate from value, class and pilot."""
+    for known in (candidate.insurance_usd_per_year, prices.insurance_usd_per_year):
+        if known is not None:
+            return known
+    return quote(candidate, pilot, assumptions, owners=owners, hired_out=hired_out).premium_usd
+
+
+def summary_usd(ledger: Ledger, replications: ArrayLike) -> Mapping[str, NDArray[np.float64]]:
+    """Return cost and net cost by replication in dollars."""
+    return {"cost_usd": ledger.cost_cents(replications) / 100.0,
+            "net_cost_usd": ledger.net_cost_cents(replications) / 100.0}

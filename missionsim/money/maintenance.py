@@ -1,0 +1,83 @@
+"""Costs of the shop: by events that happened, or by rates; never both."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.normal import skewed_mean, skewed_quantile
+from missionsim.base.words import Shop
+from missionsim.money.cost_profile import CostProfile
+from missionsim.money.entries import Entries, Ints, month_ends
+from missionsim.money.prices import PlacePrices, Prices, spread
+from missionsim.money.running import Columns, days
+from missionsim.money.words import Category, Cause
+
+View = Literal["event", "rate"]
+
+
+def add_shop(entries: Entries, shop: Columns, replications: Ints, candidate: CostProfile, places: PlacePrices,
+             prices: Prices, assumptions: Assumptions, view: View, year: int) -> None:
+    """Add shop visits.
+
+    Engine and propeller overhauls are left out: the reserve pays them, and the view over several years their cash.
+    Oil changes and faults cost nothing here in the rate view, whose rates hold them already; a repair away from home
+    costs its travel in both.
+    """
+    day = days(shop["start_h"], places)
+    _add_annual(entries, shop, day, replications, candidate, prices, assumptions, view, year)
+    hundred = _rows(shop, Shop.HUNDRED_HOUR)
+    fee = skewed_quantile(shop["cost_rank"][hundred], *spread(assumptions, "maintenance.hundred_hour_usd",
+                                                              candidate.klass))
+    entries.add(Category.INSPECTION, Cause.HUNDRED_HOUR, shop["replication"][hundred], day[hundred],
+                fee * labor_factor(prices, assumptions), shop["trip"][hundred])
+    away = _rows(shop, Shop.FAULT) & (shop["place"] != places.home)
+    travel = skewed_quantile(shop["cost_rank"][away], *spread(assumptions, "maintenance.repair_travel_usd"))
+    entries.add(Category.REPAIR_TRAVEL, Cause.AWAY, shop["replication"][away], day[away], travel, shop["trip"][away])
+    if view == "event":
+        _add_events(entries, shop, day, candidate, assumptions)
+
+
+def annual_fee_usd(candidate: CostProfile, prices: Prices, assumptions: Assumptions) -> float:
+    """Return the flat fee of the annual: the aircraft's own, else its class's at the user's shop rate."""
+    if candidate.annual_flat_usd is not None:
+        return candidate.annual_flat_usd
+    return float(assumptions["maintenance.annual_flat_usd"][candidate.klass] * labor_factor(prices, assumptions))
+
+
+def labor_factor(prices: Prices, assumptions: Assumptions) -> float:
+    """Return the user's shop rate over the one behind the flat fees."""
+    return float(prices.labor_usd_per_h / assumptions["cost.labor_usd_per_h"])
+
+
+def _rows(shop: Columns, kind: Shop) -> NDArray[np.bool_]:
+    return np.asarray(shop["kind"] == kind.value, dtype=np.bool_)
+
+
+def _add_events(entries: Entries, shop: Columns, day: Ints, candidate: CostProfile, assumptions: Assumptions) -> None:
+    for kind, category, cause, key in ((Shop.FAULT, Category.REPAIR, Cause.FAULT, "fault_cost_usd"),
+                                       (Shop.OIL_CHANGE, Category.OIL, Cause.OIL_CHANGE, "oil_change_usd")):
+        rows = _rows(shop, kind)
+        usd = skewed_quantile(shop["cost_rank"][rows], *spread(assumptions, f"maintenance.{key}", candidate.klass))
+        entries.add(category, cause, shop["replication"][rows], day[rows], usd, shop["trip"][rows])
+
+
+def _add_annual(entries: Entries, shop: Columns, day: Ints, replications: Ints, candidate: CostProfile, prices: Prices,
+                assumptions: Assumptions, view: View, year: int) -> None:
+    """Every replication pays one annual: those whose record holds none accrue a mean one at the year's end."""
+    rows = _rows(shop, Shop.ANNUAL)
+    accrued = replications[~np.isin(replications, shop["replication"][rows])]
+    fee, end = annual_fee_usd(candidate, prices, assumptions), month_ends(year)[-1] - 1
+    at, on = shop["replication"][rows], day[rows]
+    if view == "rate":
+        all_in = fee * assumptions["maintenance.annual_all_in_ratio"]
+        entries.add(Category.ANNUAL, Cause.ALL_IN, at, on, all_in)
+        entries.add(Category.ANNUAL, Cause.ACCRUED, accrued, end, all_in)
+        return
+    ratio = spread(assumptions, "maintenance.findings_ratio")
+    entries.add(Category.ANNUAL, Cause.FLAT_FEE, at, on, fee)
+    entries.add(Category.ANNUAL, Cause.FINDINGS, at, on, fee * skewed_quantile(shop["cost_rank"][rows], *ratio))
+    entries.add(Category.ANNUAL, Cause.ACCRUED, accrued, end, fee * (1.0 + skewed_mean(*ratio)))

@@ -1,0 +1,105 @@
+"""Categories and causes of money: one list each, used in every ledger and report."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Category(StrEnum):
+    """What a dollar was spent on."""
+
+    FUEL = "fuel"
+    OIL = "oil"
+    CONSUMABLES = "consumables"
+    COMPONENTS = "components"
+    REPAIR = "repair"
+    REPAIR_TRAVEL = "repair_travel"
+    ANNUAL = "annual"
+    INSPECTION = "inspection"
+    ENGINE_RESERVE = "engine_reserve"
+    PROPELLER_RESERVE = "propeller_reserve"
+    LANDING = "landing"
+    STOP = "stop"
+    DIVERSION = "diversion"
+    OVERNIGHT = "overnight"
+    LODGING = "lodging"
+    HANGAR = "hangar"
+    INSURANCE = "insurance"
+    SUBSCRIPTIONS = "subscriptions"
+    TRAINING = "training"
+    SUNDRIES = "sundries"
+    OUTDOOR_WEAR = "outdoor_wear"
+    TAX = "tax"
+    CATCH_UP = "catch_up"
+    ENGINE_TIME = "engine_time"
+    CAPITAL = "capital"
+    PURCHASE = "purchase"
+    UPGRADES = "upgrades"
+    ENGINE_OVERHAUL = "engine_overhaul"
+    PROPELLER_OVERHAUL = "propeller_overhaul"
+    LOAN = "loan"
+    RESALE = "resale"
+    SUBSTITUTE = "substitute"
+    TIME = "time"
+
+
+CATEGORIES: tuple[Category, ...] = tuple(Category)
+"""Fixed order; the position of a category is its code in a ledger."""
+
+CODE: dict[Category, int] = {category: i for i, category in enumerate(CATEGORIES)}
+
+OUTSIDE: frozenset[Category] = frozenset({Category.SUBSTITUTE, Category.TIME})
+"""Not a cost of the aircraft: they count in the net cost alone."""
+
+RESERVE: frozenset[Category] = frozenset({Category.ENGINE_RESERVE, Category.PROPELLER_RESERVE})
+"""Set aside, not paid: left out of every cash view."""
+
+FIXED: frozenset[Category] = frozenset(
+    {Category.HANGAR, Category.INSURANCE, Category.SUBSCRIPTIONS, Category.TRAINING, Category.SUNDRIES,
+     Category.OUTDOOR_WEAR, Category.TAX, Category.CATCH_UP, Category.ENGINE_TIME, Category.CAPITAL,
+     Category.ANNUAL}
+)
+"""Paid however little is flown."""
+
+HOURLY: frozenset[Category] = frozenset(
+    {Category.FUEL, Category.OIL, Category.CONSUMABLES, Category.COMPONENTS, Category.REPAIR, Category.INSPECTION,
+     Category.ENGINE_RESERVE, Category.PROPELLER_RESERVE}
+)
+"""Grows with the hours flown. What is neither fixed nor hourly belongs to single events."""
+
+
+class Cause(StrEnum):
+    """Why a ledger entry stands there."""
+
+    UPLIFT = "fuel bought"
+    TANKS = "tanks back to where the year began"
+    HOURS = "flight hours of the month"
+    FIELD = "landing away from home"
+    FUEL_STOP = "landing for fuel"
+    OTHER_FIELD = "flight ended at another field"
+    NIGHT = "night away from home"
+    FORCED_NIGHT = "night beyond the plan"
+    FLAT_FEE = "flat fee"
+    FINDINGS = "findings at the annual"
+    ALL_IN = "annual, all in"
+    ACCRUED = "annual falling in no month of this year"
+    OIL_CHANGE = "oil change"
+    HUNDRED_HOUR = "100-hour inspection"
+    FAULT = "fault repaired"
+    AWAY = "repair away from home"
+    MONTH = "month"
+    YEAR = "year"
+    OWN_MONEY = "own money tied up"
+    NEEDS = "needs found at purchase, spread over the years kept"
+    LISTING = "engine hours against those the listing supposes, spread over the years kept"
+    REFUSED = "trip refused"
+    BROKEN_OFF = "trip broken off"
+    DOOR_TO_DOOR = "hours of those on board"
+    BUY = "purchase"
+    DUE = "due"
+    EARLY = "before its hours were up"
+    SELL = "sale"
+
+
+CAUSES: tuple[Cause, ...] = tuple(Cause)
+CAUSE_CODE: dict[Cause, int] = {cause: i for i, cause in enumerate(CAUSES)}
