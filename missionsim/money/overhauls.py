@@ -1,0 +1,166 @@
+"""When engine and propeller overhauls fall due over the years of an ownership, and what they cost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.errors import ValidityError
+from missionsim.base.normal import skewed_quantile
+from missionsim.money.cost_profile import CostProfile
+from missionsim.money.engine_life import engine_life, wear_factor
+from missionsim.money.prices import spread
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class OwnershipDraws:
+    """Uniform draws and drawn states, by replication; nothing is drawn in here.
+
+    Attributes
+    ----------
+    engine_life : (r, k) array          One for each engine, the one it is bought with first; k overhauls at most.
+    engine_cost : (r, k) array          Price of each overhaul.
+    propeller_cost : (r,) array
+    hours_since_overhaul_h : (r,) array
+    years_since_overhaul : (r,) array
+    propeller_hours_h, propeller_years : (r,) arrays
+    first_annual : (r,) array           How bad the first annual is.
+    catch_up_usd : (r,) array           Work due at purchase.
+    """
+
+    engine_life: Array
+    engine_cost: Array
+    propeller_cost: Array
+    hours_since_overhaul_h: Array
+    years_since_overhaul: Array
+    propeller_hours_h: Array
+    propeller_years: Array
+    first_annual: Array
+    catch_up_usd: Array
+
+
+def middle_draws(candidate: CostProfile, replications: int, overhauls: int = 3) -> OwnershipDraws:
+    """Return draws at the middle of everything and the candidate's own state: an ownership without chance."""
+    half, ones = np.full((replications, overhauls), 0.5), np.ones(replications)
+    return OwnershipDraws(half, half, 0.5 * ones, candidate.hours_since_overhaul_h * ones,
+                          candidate.years_since_overhaul * ones, candidate.propeller_hours_h * ones,
+                          candidate.propeller_years * ones, 0.5 * ones,
+                          candidate.catch_up_usd * ones)
+
+
+def uniform_draws(candidate: CostProfile, uniforms: Array) -> OwnershipDraws:
+    """Return draws from a (replications, 2k + 2) array of uniforms and the candidate's own state."""
+    if uniforms.shape[1] < 4 or uniforms.shape[1] % 2:
+        msg = f"money.overhauls: {uniforms.shape[1]} uniforms a replication; accepted: an even number from 4"
+        raise ValidityError(msg)
+    k = uniforms.shape[1] // 2 - 1
+    state = middle_draws(candidate, len(uniforms), k)
+    return replace(state, engine_life=uniforms[:, :k], engine_cost=uniforms[:, k:2 * k],
+                   propeller_cost=uniforms[:, -2], first_annual=uniforms[:, -1])
+
+
+@dataclass(frozen=True, slots=True)
+class Overhauls:
+    """Overhauls by replication and year, and the state at the end.
+
+    Attributes
+    ----------
+    engine_usd, propeller_usd : (r, y) arrays    Paid in the year.
+    early : (r, y) bool array                    An engine overhaul before the published hours.
+    engine_hours_h : (r,) array                  Since overhaul, at the end.
+    last_usd : (r,) array                        Price of the last engine overhaul; 0 for none.
+    """
+
+    engine_usd: Array
+    propeller_usd: Array
+    early: NDArray[np.bool_]
+    engine_hours_h: Array
+    last_usd: Array
+
+
+def overhauls(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, assumptions: Assumptions, *,
+              at_tbo: bool = False, limits_bind: bool = False) -> Overhauls:
+    """Return engine and propeller overhauls.
+
+    An overhaul falls due by condition; with `at_tbo` at the published hours at the latest; with `limits_bind`, as for
+    hire, at the calendar limit too. It is paid in the year it falls due, at most one a year, and the hours beyond
+    that moment count on the new engine.
+
+    Parameters
+    ----------
+    candidate : CostProfile
+    flight_hours : (r, y) array     Flown by replication and year.
+    draws : OwnershipDraws
+    """
+    engine = _Engine(candidate, draws, assumptions, at_tbo=at_tbo or limits_bind, limits_bind=limits_bind)
+    engine_usd, early = np.zeros(flight_hours.shape), np.zeros(flight_hours.shape, dtype=np.bool_)
+    for y in range(flight_hours.shape[1]):
+        engine_usd[:, y], early[:, y] = engine.fly(flight_hours[:, y], y)
+    return Overhauls(engine_usd, _propeller(candidate, flight_hours, draws, assumptions), early, engine.used_h,
+                     engine.last_usd)
+
+
+class _Engine:
+    """State of the engines of all replications, moved on a year at a time.
+
+    Wear counts in hours as an engine flown often would feel them: `used_h` are hours on the clock, `worn_h` what
+    idleness or age adds to them, and condition is judged by their sum, published hours by the clock alone.
+    """
+
+    def __init__(self, candidate: CostProfile, draws: OwnershipDraws, assumptions: Assumptions, *, at_tbo: bool,
+                 limits_bind: bool) -> None:
+        self.candidate, self.draws, self.assumptions = candidate, draws, assumptions
+        self.limit_h = candidate.tbo_h if at_tbo else np.inf
+        self.limit_years = assumptions["engine_life.calendar_years"] if limits_bind else np.inf
+        self.used_h, self.age = draws.hours_since_overhaul_h.copy(), draws.years_since_overhaul.copy()
+        self.row = np.arange(len(self.used_h))
+        self.worn_h, self.last_usd = np.zeros(len(self.row)), np.zeros(len(self.row))
+        self.count = np.zeros(len(self.row), dtype=np.int64)
+        first = engine_life(candidate.engine, assumptions, candidate.tbo_h, candidate.overhaul_kind)
+        self.later = engine_life(candidate.engine, assumptions, candidate.tbo_h)
+        self.due_h = first.overhaul_hours_h(draws.engine_life[:, 0], self.used_h)
+
+    def fly(self, flown_h: Array, year: int) -> tuple[Array, NDArray[np.bool_]]:
+        """Fly a year; return what overhauls cost and which came before the published hours."""
+        wear = wear_factor(flown_h, self.age, self.assumptions)
+        left_h = np.minimum((self.due_h - self.used_h - self.worn_h) / wear, self.limit_h - self.used_h)
+        reached = (left_h <= flown_h) | (self.age + 1.0 > self.limit_years)
+        until_h = np.clip(left_h, 0.0, flown_h)
+        early = reached & (self.used_h + until_h < self.candidate.tbo_h)
+        at = np.minimum(self.count, self.draws.engine_cost.shape[1] - 1)
+        price = _price(self.candidate, self.draws.engine_cost[self.row, at], year, self.assumptions)
+        self.last_usd = np.where(reached, price, self.last_usd)
+        self.worn_h = np.where(reached, 0.0, self.worn_h + flown_h * (wear - 1.0))
+        self.used_h = np.where(reached, flown_h - until_h, self.used_h + flown_h)
+        self.age = np.where(reached, 0.5, self.age + 1.0)
+        self.count = self.count + reached
+        at = np.minimum(self.count, self.draws.engine_life.shape[1] - 1)
+        renewed = self.later.overhaul_hours_h(self.draws.engine_life[self.row, at])
+        self.due_h = np.where(reached, renewed, self.due_h)
+        return np.where(reached, price, 0.0), early
+
+
+def _price(candidate: CostProfile, uniform: Array, year: int, assumptions: Assumptions) -> Array:
+    """One draw serves both: its top share is an unserviceable case or crankshaft, on top of a dear overhaul."""
+    usd = skewed_quantile(uniform, *spread(assumptions, "engine_life.overhaul_usd", candidate.engine))
+    extra = (uniform > 1.0 - assumptions["engine_life.extra_share"]) * assumptions["engine_life.extra_usd"]
+    return np.asarray((usd + extra) * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** year)
+
+
+def _propeller(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, assumptions: Assumptions) -> Array:
+    low, likely, high = spread(assumptions, "engine_life.propeller_usd", candidate.propeller)
+    governor = 0.0 if candidate.propeller == "fixed" else assumptions["engine_life.governor_usd"]
+    usd = skewed_quantile(draws.propeller_cost, low, likely, high) + governor
+    life, limit = assumptions["engine_life.propeller_life_h"], assumptions["engine_life.propeller_years"]
+    used, age, paid = draws.propeller_hours_h.copy(), draws.propeller_years.copy(), np.zeros(flight_hours.shape)
+    for y in range(flight_hours.shape[1]):
+        used, age = used + flight_hours[:, y], age + 1.0
+        due = (used >= life) | (age >= limit)
+        paid[:, y] = np.where(due, usd * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** y, 0.0)
+        used, age = np.where(due, 0.0, used), np.where(due, 0.0, age)
+    return paid

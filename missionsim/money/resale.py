@@ -1,0 +1,51 @@
+"""What an aircraft is worth when it is sold again: engine hours, airframe hours, overhauls and upgrades priced in."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.money.cost_profile import CostProfile
+
+Array = NDArray[np.float64]
+
+
+def resale_usd(candidate: CostProfile, priced_hours_h: float, engine_hours_h: ArrayLike, airframe_hours_h: ArrayLike,
+               years: float, assumptions: Assumptions, overhaul_usd: ArrayLike = 0.0, spared_h: ArrayLike = 0.0,
+               ) -> Array:
+    """Return what the seller gets for the aircraft.
+
+    The asking price holds for the engine hours the listing supposes. Every engine hour more or less counts at the
+    value of an engine hour, up to TBO: a run-out engine is worth no less for 100 hours more. What a fresh overhaul
+    adds is at most the recovered share of its cost, falling with the hours flown on it.
+
+    Parameters
+    ----------
+    candidate : CostProfile
+    priced_hours_h : float            Engine hours since overhaul the asking price supposes.
+    engine_hours_h : (r,) array       Hours since overhaul when sold.
+    airframe_hours_h : (r,) array     Hours flown by this owner.
+    years : float                     Years owned.
+    overhaul_usd : (r,) array         Cost of the last overhaul this owner paid; 0 for none.
+    spared_h : (r,) array             Hours the engine would have now had it not been overhauled.
+    """
+    tbo = candidate.tbo_h
+    a = {k: assumptions[f"ownership.{k}"] for k in ("value_drift_share", "value_lost_per_airframe_h", "selling_share",
+                                                    "overhaul_recovered_share")}
+    per_h = assumptions["ownership.value_per_engine_h"][candidate.engine]
+    paid, now = np.asarray(overhaul_usd, dtype=np.float64), np.minimum(engine_hours_h, tbo)
+    airframe = np.maximum(1.0 - a["value_lost_per_airframe_h"] * np.asarray(airframe_hours_h, dtype=np.float64), 0.0)
+    base = candidate.asking_price_usd * (1.0 + a["value_drift_share"]) ** years * airframe
+    aged = np.where(paid > 0.0, np.minimum(spared_h, tbo), now)
+    value = base + per_h * (min(priced_hours_h, tbo) - aged)
+    recovered = a["overhaul_recovered_share"] * paid * (1.0 - now / tbo)
+    value = value + np.minimum(per_h * np.maximum(aged - now, 0.0), recovered)
+    value = value + candidate.upgrades_usd * upgrade_recovered_share(years, assumptions)
+    return np.asarray(np.maximum(value, 0.0) * (1.0 - a["selling_share"]), dtype=np.float64)
+
+
+def upgrade_recovered_share(years: float, assumptions: Assumptions) -> float:
+    """Return the share of an upgrade's price that comes back: straight between years one and five, then flat."""
+    first, fifth = (assumptions[f"ownership.upgrade_recovered_{k}_share"] for k in ("first", "fifth"))
+    return float(np.interp(years, [1.0, 5.0], [first, fifth]))
