@@ -1,0 +1,325 @@
+"""Gaussian random fields over places and hours: sums of parts that fade at different rates and are known ahead differently.
+
+Every part has unit variance times its share, an e-folding time, and a time it is known ahead: fronts and lows are
+seen coming, the local part is not. Hence the mean and the spread of the field, given what is known when a
+forecast is issued, are exact, and so is every chance computed from them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.streams import generator
+from missionsim.base.words import Stream
+from missionsim.world.lattice import Lattice, touched
+
+FIRST_HOUR = -72
+"""Simulated weather begins three days before the year."""
+
+HOURS = 72 + 366 * 24 + 21 * 24
+"""Hours simulated, to three weeks after a leap year."""
+
+WIDTH = 12
+_FORGOTTEN = 1e-6
+_SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One independent part of a field.
+
+    Parameters
+    ----------
+    share : float        Of the variance, 0 to 1.
+    e_fold_h : float     Time over which its correlation falls to 1/e. [h]
+    known_h : float      How long ahead a forecaster knows it. [h]
+    spacing_nm : float   Spacing of its knots; 0 is local to a place. [nm]
+    """
+
+    share: float
+    e_fold_h: float
+    known_h: float
+    spacing_nm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Knots:
+    """The knots of one lattice that places use."""
+
+    ids: NDArray[np.int64]
+    index: NDArray[np.int64]        # [p, WIDTH] into ids
+    weight: NDArray[np.float32]     # [p, WIDTH]
+
+    @classmethod
+    def of(cls, spacing_nm: float, lat: NDArray[np.float64], lon: NDArray[np.float64]) -> Knots:
+        """Return the knots of places."""
+        ids, weight = Lattice(spacing_nm).weights(lat, lon, WIDTH)
+        used, index = touched(ids)
+        return cls(used, index, weight.astype(np.float32))
+
+
+def ar1(random: np.random.Generator, steps: int, phi: float) -> NDArray[np.float32]:
+    """Return one stationary first-order autoregressive series of unit variance.
+
+    Parameters
+    ----------
+    random : Generator
+    steps : int
+    phi : float     Correlation from one step to the next, 0 to below 1.
+
+    Returns
+    -------
+    (steps,) float32     By doubling: after k rounds each value has taken up its last 2^k innovations, until
+                         what is left weighs less than a millionth.
+    """
+    series = random.standard_normal(steps, dtype=np.float32)
+    series[1:] *= np.float32(np.sqrt(1.0 - phi * phi))
+    lag, decay = 1, float(phi)
+    while lag < steps and decay > _FORGOTTEN:
+        series[lag:] += np.float32(decay) * series[:-lag]
+        lag, decay = 2 * lag, decay * decay
+    return series
+
+
+def place_sum(rows: NDArray[np.float32], knots: Knots, places: NDArray[np.int64], scale: float,
+              ) -> NDArray[np.float32]:
+    """Return the field at some places from the series of knots, as sums in a fixed order.
+
+    Parameters
+    ----------
+    rows : (k, t) float32      Series of the knots in use.
+    places : (n,) int          Rows of the places wanted.
+
+    Returns
+    -------
+    (n, t) float32
+    """
+    out = np.empty((places.size, rows.shape[1]), dtype=np.float32)
+    held = np.empty(rows.shape[1], dtype=np.float32)
+    weight = knots.weight[places] * np.float32(scale)
+    for target, index, share in zip(out, knots.index[places].tolist(), weight, strict=True):
+        np.multiply(rows[index[0]], share[0], out=target)
+        for k in range(1, len(index)):
+            np.multiply(rows[index[k]], share[k], out=held)
+            target += held
+    return out
+
+
+def place_address(lat: NDArray[np.float64], lon: NDArray[np.float64]) -> list[tuple[int, int]]:
+    """Return the address of each place's own streams: its position to 0.0001 degree, nothing else."""
+    return [(round((a + 90.0) * 1e4), round((o + 360.0) * 1e4)) for a, o in zip(lat.tolist(), lon.tolist(), strict=True)]
+
+
+@dataclass(frozen=True)
+class FieldPlan:
+    """What of a field can be prepared once per study.
+
+    Parameters
+    ----------
+    parts : tuple of Part
+    knots : tuple            Of each part; None for the local one.
+    dense : (d,) int         Places whose whole year is kept; the others are computed where asked.
+    address : list           Of each place, for its local part.
+    stream, local_stream : Stream
+    season : tuple or None   (year share, season share, knots) of the slow effect known to everyone.
+    """
+
+    parts: tuple[Part, ...]
+    knots: tuple[Knots | None, ...]
+    dense: NDArray[np.int64]
+    address: Sequence[tuple[int, int]]
+    stream: Stream
+    local_stream: Stream
+    season: tuple[float, float, Knots] | None = None
+
+    @classmethod
+    def build(cls, lat: NDArray[np.float64], lon: NDArray[np.float64], dense: NDArray[np.int64],
+              parts: Sequence[Part], stream: Stream, local_stream: Stream,
+              season: tuple[float, float, float] | None = None) -> FieldPlan:
+        """Return the plan for places; `season` is (year share, season share, spacing in nm)."""
+        knots = tuple(Knots.of(part.spacing_nm, lat, lon) if part.spacing_nm > 0 else None for part in parts)
+        slow = None if season is None else (season[0], season[1], Knots.of(season[2], lat, lon))
+        return cls(tuple(parts), knots, dense, place_address(lat, lon), stream, local_stream, slow)
+
+    @cached_property
+    def dense_row(self) -> NDArray[np.int64]:
+        """Row of each place among the dense ones, -1 for the others."""
+        row = np.full(len(self.address), -1, dtype=np.int64)
+        row[self.dense] = np.arange(self.dense.size)
+        return row
+
+    def sd(self, lead_h: ArrayLike) -> NDArray[np.float64]:
+        """Return the standard deviation of the field about its forecast, by hours ahead."""
+        lead = np.asarray(lead_h, dtype=np.float64)
+        variance = np.zeros(lead.shape)
+        for part in self.parts:
+            beyond = np.maximum(lead - part.known_h, 0.0)
+            variance += part.share * -np.expm1(-2.0 * beyond / part.e_fold_h)
+        return np.sqrt(variance)
+
+    def draw(self, seed: int, replication: int) -> FieldYear:
+        """Return the field of one replication."""
+        rows = []
+        for number, (part, knots) in enumerate(zip(self.parts, self.knots, strict=True)):
+            phi = float(np.exp(-1.0 / part.e_fold_h))
+            if knots is None:
+                rows.append(np.empty((0, HOURS), dtype=np.float32))
+                continue
+            series = np.empty((knots.ids.size, HOURS), dtype=np.float32)
+            for row, knot in zip(series, knots.ids.tolist(), strict=True):
+                row[:] = ar1(generator(seed, replication, self.stream, number, knot), HOURS, phi)
+            rows.append(series)
+        return FieldYear(self, seed, replication, tuple(rows))
+
+
+@dataclass
+class FieldYear:
+    """A field in one replication. Indices: place p, hour i = floor(t_h) + 72."""
+
+    plan: FieldPlan
+    seed: int
+    replication: int
+    rows: tuple[NDArray[np.float32], ...]
+    _local: dict[int, NDArray[np.float32]] = field(default_factory=dict, repr=False)
+
+    @cached_property
+    def parts(self) -> tuple[NDArray[np.float32], ...]:
+        """Each part's contribution at the dense places, [d, HOURS]."""
+        out = []
+        for part, knots, rows in zip(self.plan.parts, self.plan.knots, self.rows, strict=True):
+            scale = float(np.sqrt(part.share))
+            if knots is None:
+                out.append(np.stack([self._local_row(p, part) for p in self.plan.dense.tolist()])
+                           if self.plan.dense.size else np.empty((0, HOURS), dtype=np.float32))
+            else:
+                out.append(place_sum(rows, knots, self.plan.dense, scale))
+        return tuple(out)
+
+    @cached_property
+    def slow(self) -> NDArray[np.float32] | None:
+        """The year-and-season effect at every place by day, [p, days]."""
+        if self.plan.season is None:
+            return None
+        year_share, season_share, knots = self.plan.season
+        nodes = np.empty((knots.ids.size, 1 + _SEASON_NODES_DAY.size), dtype=np.float32)
+        for row, knot in zip(nodes, knots.ids.tolist(), strict=True):
+            generator(self.seed, self.replication, Stream.SEASON_EFFECT, int(self.plan.stream), knot).standard_normal(
+                out=row, dtype=np.float32)
+        places = place_sum(nodes, knots, np.arange(len(self.plan.address)), 1.0)
+        before, fraction = _season_of_day()
+        # Cosine and sine weights keep the variance the same on every day.
+        season = places[:, 1 + before] * np.cos(fraction) + places[:, 2 + before] * np.sin(fraction)
+        return np.asarray(np.sqrt(year_share) * places[:, :1] + np.sqrt(season_share) * season, dtype=np.float32)
+
+    @cached_property
+    def values(self) -> NDArray[np.float32]:
+        """The field at the dense places, [d, HOURS]."""
+        total = self.parts[0].copy()
+        for part in self.parts[1:]:
+            total += part
+        if self.slow is not None:
+            total.reshape(total.shape[0], -1, 24)[:] += self.slow[self.plan.dense][:, :, None]
+        return total
+
+    def value(self, place: NDArray[Any], hour: NDArray[Any]) -> NDArray[np.float32]:
+        """Return the field at pairs of place and hour, [n]."""
+        return self._sum(place, hour, lambda part: (hour, None))
+
+    def mean(self, place: NDArray[Any], valid: NDArray[Any], issued: NDArray[Any]) -> NDArray[np.float32]:
+        """Return the mean of the field at hour `valid`, given all that is known at hour `issued`, [n]."""
+        def known(part: Part) -> tuple[NDArray[Any], NDArray[np.float32]]:
+            until = np.minimum(valid, issued + np.int64(part.known_h))
+            return until, np.exp((until - valid) / part.e_fold_h).astype(np.float32)
+
+        return self._sum(place, valid, known)
+
+    def _sum(self, place: NDArray[Any], hour: NDArray[Any],
+             known: Callable[[Part], tuple[NDArray[Any], NDArray[np.float32] | None]]) -> NDArray[np.float32]:
+        place, hour = np.broadcast_arrays(np.asarray(place, dtype=np.int64), np.asarray(hour, dtype=np.int64))
+        total = np.zeros(place.shape, dtype=np.float32)
+        for number, part in enumerate(self.plan.parts):
+            until, decay = known(part)
+            value = self._part_value(number, place, np.asarray(until, dtype=np.int64))
+            total += value if decay is None else decay * value
+        if self.slow is not None:
+            total += self.slow[place, hour // 24]
+        return total
+
+    def _part_value(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
+        row = self.plan.dense_row[place]
+        if (row >= 0).all():
+            return np.take(self.parts[number].reshape(-1), row * HOURS + hour)
+        out = np.empty(place.shape, dtype=np.float32)
+        kept = row >= 0
+        out[kept] = self.parts[number][row[kept], hour[kept]]
+        out[~kept] = self._gathered(number, place[~kept], hour[~kept])
+        return out
+
+    def _gathered(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
+        part, knots = self.plan.parts[number], self.plan.knots[number]
+        if knots is None:
+            out = np.empty(place.shape, dtype=np.float32)
+            for p in np.unique(place).tolist():
+                here = place == p
+                out[here] = self._local_row(p, part)[hour[here]]
+            return out
+        weight = knots.weight[place] * np.float32(np.sqrt(part.share))
+        flat = self.rows[number].reshape(-1)
+        total = np.take(flat, knots.index[place, 0] * HOURS + hour) * weight[:, 0]
+        for k in range(1, WIDTH):
+            total += np.take(flat, knots.index[place, k] * HOURS + hour) * weight[:, k]
+        return np.asarray(total)
+
+    def _local_row(self, place: int, part: Part) -> NDArray[np.float32]:
+        if place not in self._local:
+            random = generator(self.seed, self.replication, self.plan.local_stream, *self.plan.address[place])
+            row = ar1(random, HOURS, float(np.exp(-1.0 / part.e_fold_h)))
+            self._local[place] = row * np.float32(np.sqrt(part.share))
+        return self._local[place]
+
+
+@dataclass(frozen=True, slots=True)
+class SmoothPlan:
+    """A field without forecast, drawn every few hours and joined by straight lines, at the dense places only."""
+
+    knots: Knots
+    dense: NDArray[np.int64]
+    step_h: int
+    e_fold_h: float
+
+    def draw(self, seed: int, replication: int, stream: Stream, *address: int) -> NDArray[np.float32]:
+        """Return a unit-variance series for each dense place, [d, HOURS]."""
+        phi = float(np.exp(-self.step_h / self.e_fold_h))
+        steps = HOURS // self.step_h + 1
+        rows = np.empty((self.knots.ids.size, steps), dtype=np.float32)
+        for row, knot in zip(rows, self.knots.ids.tolist(), strict=True):
+            row[:] = ar1(generator(seed, replication, stream, *address, knot), steps, phi)
+        coarse = place_sum(rows, self.knots, self.dense, 1.0)
+        after = np.arange(self.step_h) / self.step_h
+        scale = 1.0 / np.sqrt((1 - after) ** 2 + after**2 + 2 * after * (1 - after) * phi)
+        first, second = ((1 - after) * scale).astype(np.float32), (after * scale).astype(np.float32)
+        out = coarse[:, :-1, None] * first
+        out += coarse[:, 1:, None] * second
+        return np.asarray(out.reshape(self.dense.size, -1)[:, :HOURS])
+
+
+def parts_of(assumptions: Assumptions, name: str, total: float = 1.0) -> tuple[Part, ...]:
+    """Return the parts of a field from the assumptions, their shares scaled to a total variance."""
+    columns = [assumptions[f"weather.{name}_{column}"] for column in ("share", "e_fold_h", "known_h", "spacing_nm")]
+    scale = total / sum(columns[0])
+    return tuple(Part(share * scale, e_fold, known, spacing)
+                 for share, e_fold, known, spacing in zip(*columns, strict=True))
+
+
+def _season_of_day() -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    day = np.arange(HOURS // 24) + FIRST_HOUR / 24 + 0.5
+    before = np.searchsorted(_SEASON_NODES_DAY, day, side="right") - 1
+    width = np.diff(_SEASON_NODES_DAY)[before]
+    return before, 0.5 * np.pi * (day - _SEASON_NODES_DAY[before]) / width
