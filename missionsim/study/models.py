@@ -224,16 +224,19 @@ class Prices(Model):
     own_money_share_per_year: float | None = Field(default=None, ge=0, le=0.5)
 
 
+Displaced = Annotated[float, Field(ge=0, le=10_000)]
+
+
 class RunwaySpec(Model):
     """One runway of an own or corrected airport, both ends."""
 
-    ident: Annotated[str, Field(pattern=r"^[0-9]{1,2}[LCRW]?(/[0-9]{1,2}[LCRW]?)?$")]
+    ends: Annotated[str, Field(pattern=r"^[0-9]{1,2}[LCR]?/[0-9]{1,2}[LCR]?$")]
     length_ft: float = Field(ge=300, le=20_000)
-    width_ft: float = Field(50.0, ge=10, le=1_000)
+    width_ft: float | None = Field(default=None, ge=10, le=1_000)
     surface: Surface = "paved"
     lighted: bool = False
     heading_deg: float | None = Field(default=None, ge=0, le=360)
-    displaced_ft: float = Field(0.0, ge=0, le=10_000)
+    displaced_threshold_ft: Annotated[tuple[Displaced, Displaced] | None, Field(strict=False)] = None
 
 
 class AirportSpec(Model):
@@ -254,9 +257,24 @@ class AirportSpec(Model):
     runways: Annotated[tuple[RunwaySpec, ...] | None, Field(strict=False, min_length=1, max_length=20)] = None
     minimum_altitude_ft: float | None = Field(default=None, ge=0, le=30_000)
 
+    @model_validator(mode="after")
+    def _price_needs_fuel(self) -> AirportSpec:
+        if self.fuel is False and self.fuel_price_usd_per_gal is not None:
+            msg = "a fuel price only where fuel is not false"
+            raise ValueError(msg)
+        return self
+
     def corrections(self) -> dict[str, Any]:
-        """Return the fields the user gave."""
-        return self.model_dump(exclude_none=True)
+        """Return the fields the user gave, under the names of the airport table."""
+        given = self.model_dump(exclude_none=True)
+        if "fuel" in given:
+            given["has_fuel"] = given.pop("fuel")
+        return given
+
+    def lacking_for_new(self) -> list[str]:
+        """Return the fields a new airport needs and does not have."""
+        needed = ("latitude_deg", "longitude_deg", "elevation_ft", "runways")
+        return [name for name in needed if getattr(self, name) is None]
 
 
 def _only_file(value: Any) -> Any:

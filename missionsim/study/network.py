@@ -1,0 +1,216 @@
+"""The places and ways of a study: every airport it may touch, and the lanes that carry the air of its flights.
+
+A lane is one directed route flown from one first hour on: candidates with the same usable levels share it, so that the
+air of a replication is computed once for all of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.flight.batch import AirOnRoutes
+from missionsim.flight.levels import choose_levels_ft
+from missionsim.physics.atmosphere import standard_temperature_c
+from missionsim.world.airports import Airport, AirportTable
+from missionsim.world.routes import Clearance, Route, direct, pick, routes
+from missionsim.world.terrain import Terrain
+from missionsim.world.winds import LEVEL_GRID_FT, Air
+from missionsim.year.book import AIR_SLOTS
+
+Array = NDArray[Any]
+
+
+@dataclass
+class Places:
+    """Airports of a study by row; grows while candidates are prepared, then stays."""
+
+    table: AirportTable
+    airports: list[Airport] = field(default_factory=list)
+    rows: dict[str, int] = field(default_factory=dict)
+
+    def row(self, ident: str) -> int:
+        """Return the row of an airport by any identifier, adding it when new."""
+        if ident not in self.rows:
+            airport = self.table.find(ident)
+            if airport.ident not in self.rows:
+                self.rows[airport.ident] = len(self.airports)
+                self.airports.append(airport)
+            self.rows[ident] = self.rows[airport.ident]
+        return self.rows[ident]
+
+    def row_of_table(self, index: int) -> int:
+        """Return the row of the airport with an index of the airport table."""
+        return self.row(self.table.airport(index).ident)
+
+    @property
+    def elevation_ft(self) -> Array:
+        """Field elevations. [ft]"""
+        return np.array([a.elevation_ft for a in self.airports])
+
+
+@dataclass
+class Ways:
+    """Routes between places by usable ceiling, made once each."""
+
+    terrain: Terrain
+    clearance: Clearance
+    places: Places
+    _choices: dict[tuple[int, int], tuple[Route, ...]] = field(default_factory=dict)
+
+    def route(self, from_place: int, to_place: int, highest_usable_ft: float) -> Route:
+        """Return the route flown by an aircraft that can use levels up to a ceiling."""
+        key = (from_place, to_place)
+        if key not in self._choices:
+            self._choices[key] = (self._straight(from_place, to_place),)
+        choices = self._choices[key]
+        if len(choices) == 1 and choices[0].minimum_level_ft > highest_usable_ft:
+            choices = self._choices[key] = self._bends(from_place, to_place)
+        return pick(choices, highest_usable_ft)
+
+    def _ends(self, from_place: int, to_place: int) -> tuple[Any, ...]:
+        a, b = self.places.airports[from_place], self.places.airports[to_place]
+        return (a.latitude_deg, a.longitude_deg, a.elevation_ft, b.latitude_deg, b.longitude_deg, b.elevation_ft)
+
+    def _own_minimum(self, from_place: int, to_place: int) -> float | None:
+        own = [self.places.airports[p].minimum_altitude_ft for p in (from_place, to_place)]
+        given = [value for value in own if value is not None]
+        return max(given) if given else None
+
+    def _straight(self, from_place: int, to_place: int) -> Route:
+        return direct(self.terrain, *self._ends(from_place, to_place), self.clearance,
+                      self._own_minimum(from_place, to_place))
+
+    def _bends(self, from_place: int, to_place: int) -> tuple[Route, ...]:
+        return routes(self.terrain, *self._ends(from_place, to_place), self.clearance,
+                      self._own_minimum(from_place, to_place))
+
+
+@dataclass(frozen=True, slots=True)
+class LaneSet:
+    """Lanes of all candidates that can use the same levels.
+
+    `route` [lane]: index into `routes`; `first_h` [lane]; `levels_ft` [lane, level] padded with NaN;
+    `below`, `share` [lane, level]: grid level under each level and how far above it; `low` [lane]: grid level of the
+    air that climb and descent meet; `first_route`: where these routes start among all routes of the study.
+    """
+
+    routes: tuple[Route, ...]
+    route: NDArray[np.int64]
+    first_h: Array
+    levels_ft: Array
+    below: NDArray[np.int64]
+    share: Array
+    standard_c: Array
+    low: NDArray[np.int64]
+    first_route: int
+
+    def air(self, source: Air, slots: int) -> AirOnRoutes:
+        """Return the air of every lane at every air slot, at the lane's own levels."""
+        count = slots // AIR_SLOTS
+        lanes = len(self.route)
+        hours = self.first_h[:, None] + AIR_SLOTS * np.arange(count)[None, :] + AIR_SLOTS / 2
+        index = np.repeat(self.first_route + self.route, count)
+        columns = source.at(index, hours.ravel())
+        head, cross, warm = (c.reshape(lanes, count, len(LEVEL_GRID_FT)) for c in columns)
+        low = np.take_along_axis(head, self.low[:, None, None], axis=2)[:, :, 0]
+        deviation = self._at(warm) - self.standard_c[:, None, :]
+        return AirOnRoutes(self._at(head), self._at(cross), deviation, low)
+
+    def _at(self, grid: Array) -> Array:
+        below = self.below[:, None, :]
+        lower = np.take_along_axis(grid, below, axis=2)
+        upper = np.take_along_axis(grid, below + 1, axis=2)
+        return lower + self.share[:, None, :] * (upper - lower)
+
+
+@dataclass
+class LaneMaker:
+    """Collects the lanes of one set of usable levels."""
+
+    ways: Ways
+    highest_ft: float
+    instrument: bool
+    assumptions: Assumptions
+    _routes: list[Route] = field(default_factory=list)
+    _route_rows: dict[tuple[int, int], int] = field(default_factory=dict)
+    _lanes: dict[tuple[int, float], int] = field(default_factory=dict)
+    _ends: list[tuple[int, int]] = field(default_factory=list)
+
+    def lane(self, from_place: int, to_place: int, first_h: float) -> int:
+        """Return the lane of a flight, adding it when new."""
+        route_row = self.route_row(from_place, to_place)
+        key = (route_row, round(first_h, 4))
+        return self._lanes.setdefault(key, len(self._lanes))
+
+    def route_row(self, from_place: int, to_place: int) -> int:
+        """Return the row of a route, adding it when new."""
+        key = (from_place, to_place)
+        if key not in self._route_rows:
+            self._route_rows[key] = len(self._routes)
+            self._routes.append(self.ways.route(from_place, to_place, self.highest_ft))
+            self._ends.append(key)
+        return self._route_rows[key]
+
+    def route(self, lane: int) -> Route:
+        """Return the route of a lane."""
+        return self._routes[list(self._lanes)[lane][0]]
+
+    def levels_of_routes(self) -> list[Array]:
+        """Return the levels each route is looked at."""
+        return [self._levels(route, ends) for route, ends in zip(self._routes, self._ends, strict=True)]
+
+    def finish(self, first_route: int) -> LaneSet:
+        """Return the finished lane set."""
+        levels = self.levels_of_routes()
+        width = max((len(x) for x in levels), default=1)
+        padded = np.full((len(levels), width), np.nan)
+        for i, x in enumerate(levels):
+            padded[i, :len(x)] = x
+        keys = list(self._lanes)
+        route = np.array([k[0] for k in keys], dtype=np.int64)
+        lane_levels = padded[route] if len(route) else np.zeros((0, width))
+        filled = np.nan_to_num(lane_levels, nan=LEVEL_GRID_FT[0])
+        grid = np.array(LEVEL_GRID_FT, dtype=float)
+        below = np.clip(np.searchsorted(grid, filled, side="right") - 1, 0, len(grid) - 2)
+        share = np.clip((filled - grid[below]) / (grid[below + 1] - grid[below]), 0.0, 1.0)
+        fields = [max(self.ways.places.airports[p].elevation_ft for p in self._ends[r]) for r in route]
+        low = np.clip(np.searchsorted(grid, np.array(fields) + 2000.0), 0, len(grid) - 1)
+        return LaneSet(tuple(self._routes), route, np.array([k[1] for k in keys]), lane_levels,
+                       below.astype(np.int64), share.astype(np.float32),
+                       standard_temperature_c(filled, check=False).astype(np.float32), low.astype(np.int64), first_route)
+
+    def _levels(self, route: Route, ends: tuple[int, int]) -> Array:
+        airports = self.ways.places.airports
+        fields_ft = max(airports[p].elevation_ft for p in ends)
+        known_ft = route.minimum_level_ft if route.known else fields_ft + 2000.0
+        lowest_ft = max(known_ft, fields_ft + 1500.0)
+        magnetic_deg = route.course_deg - airports[ends[0]].declination_deg
+        levels = choose_levels_ft(magnetic_deg, self.instrument, lowest_ft, self.highest_ft, fields_ft)
+        if not len(levels):
+            levels = np.array([np.ceil(lowest_ft / 1000.0) * 1000.0])
+        return _thinned(levels, route.distance_nm)
+
+
+def _thinned(levels: Array, distance_nm: float) -> Array:
+    """Return levels worth trying: a short hop never reaches the high ones, and ten are enough for any."""
+    worth = levels[levels <= max(levels[0] + 60.0 * distance_nm, levels[0] + 4000.0)]
+    if len(worth) > 10:
+        keep = np.unique(np.round(np.linspace(0, len(worth) - 1, 10)).astype(int))
+        worth = worth[keep]
+    return worth
+
+
+def route_samples(route_list: Sequence[Route]) -> tuple[Array, Array, Array]:
+    """Return sample latitudes, longitudes and courses of routes, padded with NaN to the longest."""
+    width = max(len(r.sample_lat) for r in route_list)
+    out = np.full((3, len(route_list), width), np.nan)
+    for i, r in enumerate(route_list):
+        for part, values in zip(out, (r.sample_lat, r.sample_lon, r.sample_course_deg), strict=True):
+            part[i, :len(values)] = values
+    return out[0], out[1], out[2]
