@@ -58,7 +58,7 @@ def _weights(data: Mapping[str, Any]) -> Iterator[Fault]:
                f"is {useful:g} with max_takeoff_lb {top:g}; accepted: {0.08 * top:.0f} to {0.65 * top:.0f}")
     if empty is not None and useful is not None and abs(empty + useful - top) > 15:
         yield (("weights", "useful_load_lb"), useful,
-               f"is {useful:g}, but max_takeoff_lb less empty_weight_lb is {top - empty:g}; accepted: agreement in 15 lb")
+               f"is {useful:g}, but max_takeoff_lb less empty_weight_lb is {top - empty:g}; accepted: within 15 lb")
 
 
 def _limits(data: Mapping[str, Any]) -> Iterator[Fault]:

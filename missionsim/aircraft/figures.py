@@ -98,6 +98,7 @@ def _accepted(low: float, high: float) -> str:
 
 
 def _wrong(value: Any, accepted: str) -> PydanticCustomError:
-    return PydanticCustomError("figure", "is {value}; accepted: {accepted}", {"value": str(value), "accepted": accepted})
+    context = {"value": str(value), "accepted": accepted}
+    return PydanticCustomError("figure", "is {value}; accepted: {accepted}", context)
 
 

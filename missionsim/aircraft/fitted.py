@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from missionsim.aircraft.profile import Profile
+from missionsim.aircraft.profile import Book, Profile
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.physics.atmosphere import density_ratio, isa_deviation_c, standard_temperature_c
@@ -48,7 +48,7 @@ class EngineLaw:
 
 @dataclass(frozen=True, slots=True)
 class FieldModel:
-    """Take-off and landing at sea level, standard air, full weight, and what scales them."""
+    """Take-off and landing at sea level, standard air, book weights, and what scales them."""
 
     takeoff_roll_ft: float
     takeoff_air_ft: float
@@ -56,6 +56,7 @@ class FieldModel:
     landing_air_ft: float
     liftoff_kt: float
     touchdown_kt: float
+    landing_lb: float                 # weight of the book's landing
     resistance_share: float
     headwind_credit_share: float
     tailwind_debit_share: float
@@ -197,12 +198,13 @@ class FittedPerformance:
 
     def landing_ft(self, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike,
                    weight_lb: npt.ArrayLike, headwind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """Return ground roll and distance over 50 ft: both grow with weight over density, the roll by the square law
-        of the wind, the air part in proportion to groundspeed.
-        """  # noqa: D205, D400
+        """Return ground roll and distance over 50 ft, scaled from the book by weight over density.
+
+        Wind counts by the square law in the roll, in proportion to groundspeed in the air part.
+        """
         field = self.field
         sigma = density_ratio(pressure_altitude_ft, temperature_c, check=False)
-        scale = real(weight_lb) / self.max_takeoff_lb / sigma
+        scale = real(weight_lb) / field.landing_lb / sigma
         wind = np.maximum(1.0 - field.counted_wind_kt(headwind_kt) / (field.touchdown_kt * np.sqrt(scale)), 0.1)
         roll_ft = field.landing_roll_ft * scale * wind**2
         return roll_ft, roll_ft + field.landing_air_ft * scale * wind
@@ -237,7 +239,7 @@ def fitted_from_book(profile: Profile, assumptions: Assumptions) -> FittedPerfor
         power_share=profile.cruise.power_share or assumptions["aircraft.cruise_power_share"],
         climb_cas_kt=climb_cas, max_takeoff_lb=top, descent_fpm=assumptions["aircraft.descent_fpm"],
         descent_fuel_share=assumptions["aircraft.descent_fuel_share"],
-        taxi_fuel_gal=taxi_fuel_gal(profile, assumptions), field=_field_model(profile, area_sqft, assumptions))
+        taxi_fuel_gal=taxi_fuel_gal(profile, assumptions), field=_field_model(profile, book, area_sqft, assumptions))
     return replace(fit, climb_efficiency=_climb_efficiency(fit, book.climb_fpm))
 
 
@@ -283,9 +285,7 @@ def _climb_efficiency(fit: FittedPerformance, climb_fpm: float) -> float:
     return needed
 
 
-def _field_model(profile: Profile, area_sqft: float, assumptions: Assumptions) -> FieldModel:
-    book = profile.book
-    assert book is not None  # noqa: S101  (for the type checker; the caller looked)
+def _field_model(profile: Profile, book: Book, area_sqft: float, assumptions: Assumptions) -> FieldModel:
     stall_fps = math.sqrt(2.0 * profile.weights.max_takeoff_lb
                           / (RHO0_SLUG_FT3 * area_sqft * assumptions["aircraft.lift_coefficient_flaps"]))
     stall_kt = book.vs0_cas_kt or stall_fps / FPS_PER_KT
@@ -293,7 +293,8 @@ def _field_model(profile: Profile, area_sqft: float, assumptions: Assumptions) -
     return FieldModel(
         takeoff.ground_roll_ft, takeoff.over_50ft_ft - takeoff.ground_roll_ft, landing.ground_roll_ft,
         landing.over_50ft_ft - landing.ground_roll_ft, assumptions["aircraft.liftoff_over_stall"] * stall_kt,
-        assumptions["aircraft.touchdown_over_stall"] * stall_kt, assumptions["aircraft.ground_resistance_share"],
+        assumptions["aircraft.touchdown_over_stall"] * stall_kt,
+        profile.weights.max_landing_lb or profile.weights.max_takeoff_lb, assumptions["aircraft.ground_resistance_share"],
         assumptions["runway.headwind_credit_share"], assumptions["runway.tailwind_debit_share"],
         assumptions["runway.headwind_credit_max_kt"])
 

@@ -142,6 +142,7 @@ class Engine(Section):
     critical_altitude_ft: Annotated[float, Field(ge=3_000, le=28_000)] | None = None
     lean_of_peak: bool = False
     monitor: bool = False
+    matched_injectors: bool = False
     tbo_h: Annotated[float, Field(ge=800, le=4_000)] | None = None
     hours_since_overhaul_h: Annotated[Figure, between(0, 6_000)] = UNKNOWN
     overhaul_year: Annotated[Figure, between(1930, 2035)] = UNKNOWN
@@ -217,7 +218,8 @@ class Changes(Section):
     fuel_share: Annotated[float, Field(ge=0.5, le=1.5)] = 1.0
     takeoff_share: Annotated[float, Field(ge=0.5, le=1.5)] = 1.0
     landing_share: Annotated[float, Field(ge=0.5, le=1.5)] = 1.0
-    stall_kt: Annotated[float, Field(ge=-15, le=10)] = 0.0
+    empty_weight_lb: Annotated[float, Field(ge=-200, le=400)] = 0.0
+    max_takeoff_lb: Annotated[float, Field(ge=0, le=600)] = 0.0
 
 
 class Profile(Section):
@@ -269,9 +271,14 @@ class Profile(Section):
         return sum(tank.usable_gal for tank in self.tanks)
 
     @property
+    def max_takeoff_lb(self) -> float:
+        """Take-off weight limit with approved increases; book figures stay at the limit without them."""
+        return self.weights.max_takeoff_lb + self.changes.max_takeoff_lb
+
+    @property
     def max_landing_lb(self) -> float:
         """Landing weight limit; the take-off limit where the manual has no lower one."""
-        return self.weights.max_landing_lb or self.weights.max_takeoff_lb
+        return self.weights.max_landing_lb or self.max_takeoff_lb
 
     @property
     def can_lean(self) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 import numpy as np
@@ -126,7 +127,7 @@ class Tables(BaseModel):
 
 
 def _axis_errors(name: str, values: list[float]) -> list[InitErrorDetails]:
-    if all(a < b for a, b in zip(values, values[1:], strict=False)):
+    if all(a < b for a, b in pairwise(values)):
         return []
     return [_error((name,), values, "is not ascending; accepted: numbers that rise from left to right")]
 

@@ -1,0 +1,149 @@
+"""Runway needed against runway there: surface, slope, wind and the pilot's margin; and which end to use.
+
+Everything multiplies, the margin last. A distance of NaN ('not in the table') fits no runway.
+
+References
+----------
+.. [1] FAA-H-8083-25, performance chapter: crosswind, wind and slope in take-off and landing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from missionsim.aircraft.profile import Profile
+from missionsim.base.assumptions import Assumptions
+from missionsim.physics.units import BoolArray, FloatArray, real
+
+SURFACES = ("paved", "gravel", "grass", "dirt", "snow_ice", "other")
+"""Surface classes; arrays of surfaces hold positions in this tuple."""
+
+
+@dataclass(frozen=True, slots=True)
+class EndChoice:
+    """The runway end chosen for each of n operations, or what stands in the way of all of them.
+
+    At most one of the three `blocked` arrays is True in a row: surface before wind before length. `margin_ft` is
+    available less required on the end chosen, negative where that is too short, NaN where nothing is known of it.
+    """
+
+    index: npt.NDArray[np.intp]
+    ok: BoolArray
+    blocked_by_surface: BoolArray
+    blocked_by_wind: BoolArray
+    blocked_by_length: BoolArray
+    margin_ft: FloatArray
+
+
+def surface_codes(surfaces: npt.ArrayLike) -> npt.NDArray[np.intp]:
+    """Return the positions of surface words in `SURFACES`; unknown words count as 'other'."""
+    words = np.asarray(surfaces)
+    codes = [SURFACES.index(word) if word in SURFACES else len(SURFACES) - 1 for word in words.ravel().tolist()]
+    return np.array(codes, dtype=np.intp).reshape(words.shape)
+
+
+def accepted_surface(profile: Profile, surface_code: npt.ArrayLike) -> BoolArray:
+    """Return whether the owner uses this aircraft on a surface."""
+    accepted = np.array([surface in profile.limits.surfaces for surface in SURFACES])
+    return accepted[np.asarray(surface_code, dtype=np.intp)]
+
+
+def required_takeoff_ft(over_50ft_ft: npt.ArrayLike, surface_code: npt.ArrayLike, assumptions: Assumptions, *,
+                        slope_share: npt.ArrayLike = 0.0, wet: npt.ArrayLike = False, margin: float | None = None,
+                        ) -> FloatArray:
+    """Return the runway wanted for a take-off.
+
+    Parameters
+    ----------
+    over_50ft_ft : array       Distance over 50 ft on a level, dry, hard runway, wind counted. [ft]
+    surface_code : int array   Position in `SURFACES`.
+    slope_share : array        Rise over length in the direction of take-off; 0 where unknown. Down-slope earns nothing.
+    wet : bool array           Wet surface.
+    margin : float             The pilot's factor; left out, the assumption.
+
+    Returns
+    -------
+    array                      [ft]
+    """
+    return _required(over_50ft_ft, surface_code, assumptions, "takeoff", np.maximum(real(slope_share), 0.0), wet,
+                     margin)
+
+
+def required_landing_ft(over_50ft_ft: npt.ArrayLike, surface_code: npt.ArrayLike, assumptions: Assumptions, *,
+                        slope_share: npt.ArrayLike = 0.0, wet: npt.ArrayLike = False, margin: float | None = None,
+                        ) -> FloatArray:
+    """Return the runway wanted for a landing; as `required_takeoff_ft`, but a down-slope lengthens it. [ft]."""
+    return _required(over_50ft_ft, surface_code, assumptions, "landing", np.maximum(-real(slope_share), 0.0), wet,
+                     margin)
+
+
+def _required(over_50ft_ft: npt.ArrayLike, surface_code: npt.ArrayLike, assumptions: Assumptions, kind: str,
+              adverse_slope: FloatArray, wet: npt.ArrayLike, margin: float | None) -> FloatArray:
+    table = assumptions[f"runway.{kind}_surface"]
+    codes = np.asarray(surface_code, dtype=np.intp)
+    surface = np.array([table[name] for name in SURFACES])[codes]
+    rain = assumptions[f"runway.{kind}_wet"]
+    wetness = np.where(np.asarray(wet, dtype=bool), np.where(codes == 0, rain["paved"], rain["other"]), 1.0)
+    slope = 1.0 + assumptions["runway.slope_for_percent"] * 100.0 * adverse_slope
+    return real(over_50ft_ft) * surface * wetness * slope * (assumptions["runway.margin"] if margin is None else margin)
+
+
+def crosswind_limit_kt(profile: Profile, assumptions: Assumptions) -> float:
+    """Return the crosswind the pilot accepts: a share of the demonstrated one, or of what the rules ask to show."""
+    demonstrated = profile.limits.demonstrated_crosswind_kt
+    if demonstrated is None and profile.book is not None and profile.book.vs0_cas_kt is not None:
+        demonstrated = required_demonstration_kt(profile.book.vs0_cas_kt, assumptions)
+    share = assumptions["runway.crosswind_of_demonstrated_share"]
+    return float(share * (demonstrated or assumptions["runway.crosswind_kt"]))
+
+
+def required_demonstration_kt(vs0_cas_kt: float, assumptions: Assumptions) -> float:
+    """Return the least crosswind that certification asks to be demonstrated. [kt]."""
+    return float(assumptions["runway.crosswind_of_stall_share"] * vs0_cas_kt)
+
+
+def square_law_share(headwind_kt: npt.ArrayLike, speed_kt: npt.ArrayLike) -> FloatArray:
+    """Return distance with wind over distance in calm, the acceleration being the same: ((V - w) / V)²."""
+    return (1.0 - real(headwind_kt) / real(speed_kt)) ** 2
+
+
+def choose_end(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, available_ft: npt.ArrayLike,
+               required_ft: npt.ArrayLike, surface_accepted: npt.ArrayLike, crosswind_limit_kt: npt.ArrayLike,
+               tailwind_limit_kt: npt.ArrayLike) -> EndChoice:
+    """Choose a runway end for each operation: the most headwind among those that do, the most margin among equals.
+
+    Parameters
+    ----------
+    headwind_kt, crosswind_kt : (n, m) arrays    Components on each end. Pad missing ends with available NaN. [kt]
+    available_ft : (n, m) array                  Length; at landing less a displaced threshold. NaN: no such end. [ft]
+    required_ft : (n, m) array                   Runway wanted in the wind of that end, margin included. [ft]
+    surface_accepted : (n, m) bool array         Whether the owner uses the surface.
+    crosswind_limit_kt, tailwind_limit_kt        Limits, numbers or (n, 1) arrays. [kt]
+
+    Returns
+    -------
+    EndChoice
+    """
+    head, cross, there, need, accepted = np.broadcast_arrays(
+        real(headwind_kt), real(crosswind_kt), real(available_ft), real(required_ft),
+        np.asarray(surface_accepted, dtype=bool))
+    exists = np.isfinite(there)
+    surface = accepted & exists
+    wind = surface & (np.abs(cross) <= crosswind_limit_kt) & (head >= -real(tailwind_limit_kt))
+    with np.errstate(invalid="ignore"):
+        margin = there - need
+        good = wind & (margin >= 0.0)
+    # Rounded, so that two ends in the same calm are equal and the longer one wins.
+    into_wind = np.round(head, 3) + 1e-9 * np.nan_to_num(margin)
+    known = np.where(np.isfinite(margin), margin, -1e9)
+    pool = np.where(surface.any(axis=-1, keepdims=True), surface, exists)
+    pool = np.where(wind.any(axis=-1, keepdims=True), wind, pool)
+    score = np.where(good.any(axis=-1, keepdims=True), np.where(good, into_wind, -np.inf),
+                     np.where(pool, known, -np.inf))
+    index = np.argmax(score, axis=-1)
+    ok, on_surface, in_wind = good.any(axis=-1), surface.any(axis=-1), wind.any(axis=-1)
+    chosen = np.take_along_axis(margin, index[..., None], axis=-1)[..., 0]
+    return EndChoice(index, ok, ~on_surface, on_surface & ~in_wind, in_wind & ~ok, chosen)
