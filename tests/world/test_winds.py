@@ -90,7 +90,7 @@ def test_shapes_types_and_the_step_nearest_in_time(operator):
 
 def test_operator_equals_the_direct_sum_over_samples(air):
     """Independent form: wind at each sample point by `place_modes`, then components, then the mean."""
-    lat, lon, course = (a[:2] for a in spokes(4, 600))
+    lat, lon, course = (a[2:4] for a in spokes(7, 900))  # north-east and back: both components count
     operator = RouteAir.build(air, packaged_assumptions(), lat, lon, course, 8760, lat.ravel(), lon.ravel())
     year = WindYear.simulate(operator, 9, 4)
     step, hours = 500, 500 * 3 - 72.0
