@@ -1,0 +1,112 @@
+"""Thunderstorms as a field with coverage: isolated cells are a little of an area, a line is most of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.normal import normal_cdf, normal_quantile
+from missionsim.base.streams import generator
+from missionsim.base.words import Stream
+from missionsim.world.climate_cells import BLOCKS, MONTHS
+from missionsim.world.surface_climate import SurfaceClimate
+from missionsim.world.surface_field import HOURS, FieldYear
+
+_SPOT = 7
+_NEGLIGIBLE = -3.0  # standard deviations: coverage below 0.14 % counts as none
+
+
+@dataclass(frozen=True)
+class StormYear:
+    """Thunderstorm coverage of one replication. Indices: place p, hour i = floor(t_h) + 72.
+
+    A spot has thunder when it lies under a ceiling and the storm field plus the spot's own scatter falls below the
+    place's threshold; coverage is the chance of that over the spots of the area, given the field.
+    """
+
+    climate: SurfaceClimate
+    field: FieldYear
+    latent: FieldYear
+    _spot: dict[int, NDArray[np.float32]] = field(default_factory=dict, repr=False)
+
+    def coverage(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float64]:
+        """Return the share of the area around a place that has thunderstorms, 0 to 1, [n]."""
+        place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
+        depth = self._depth(place, hour)
+        out = np.zeros(place.shape)
+        some = depth > _NEGLIGIBLE
+        some[some] = self._cloud(place[some], hour[some])
+        out[some] = normal_cdf(depth[some])
+        return out
+
+    @cached_property
+    def coverage_by_hour(self) -> NDArray[np.float32]:
+        """Coverage at the airports, [d, HOURS]."""
+        dense = self.field.plan.dense
+        index = self.climate.cells_by_hour[dense]
+        limit = np.take_along_axis(_flat(self.climate.storm_threshold)[dense], index, axis=1)
+        depth = (limit - self.field.values) * np.float32(1.0 / self._scatter)
+        row, hour = np.nonzero(depth > _NEGLIGIBLE)
+        under = self._cloud(dense[row], hour)
+        out = np.zeros(depth.shape, dtype=np.float32)
+        out[row[under], hour[under]] = normal_cdf(depth[row[under], hour[under]])
+        return out
+
+    def thunder(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.bool_]:
+        """Return whether the place itself has thunder, [n]."""
+        place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
+        spot = np.array([self._spot_row(int(p))[i] for p, i in zip(place.ravel(), hour.ravel(), strict=True)])
+        return np.asarray(self.coverage(place, hour) > normal_cdf(spot.reshape(place.shape)))
+
+    def thunder_by_hour(self, place: int) -> NDArray[np.bool_]:
+        """Return whether an airport has thunder at every hour, [HOURS]."""
+        row = self.field.plan.dense_row[place]
+        return np.asarray(self.coverage_by_hour[row] > normal_cdf(self._spot_row(place)))
+
+    def chance_over(self, coverage: ArrayLike, place: ArrayLike, valid: ArrayLike, issued: ArrayLike,
+                    ) -> NDArray[np.float64]:
+        """Return the chance, as known at hour `issued`, that coverage exceeds a value at hour `valid`, [n].
+
+        Parameters
+        ----------
+        coverage : float or (n,) array   Above 0 and below 1.
+        place, valid, issued : (n,) int  Indices.
+        """
+        place, valid, issued = np.broadcast_arrays(np.asarray(place), np.asarray(valid), np.asarray(issued))
+        lead = valid - issued
+        limit = self._limit(self.climate.storm_threshold, place, valid) - self._scatter * normal_quantile(coverage)
+        sd = np.maximum(self.field.plan.sd(lead), 1e-4)
+        storms = normal_cdf((limit - self.field.mean(place, valid, issued)) / sd)
+        cloud_sd = np.maximum(self.latent.plan.sd(lead), 1e-4)
+        cloud = self._limit(self.climate.cloud_threshold, place, valid) - self.latent.mean(place, valid, issued)
+        return np.asarray(storms * normal_cdf(cloud / cloud_sd))
+
+    @property
+    def _scatter(self) -> float:
+        return float(np.sqrt(self.climate.assumptions["weather.storm_scatter_share"]))
+
+    def _depth(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float64]:
+        limit = self._limit(self.climate.storm_threshold, place, hour)
+        return np.asarray((limit - self.field.value(place, hour)) / self._scatter, dtype=np.float64)
+
+    def _cloud(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.bool_]:
+        limit = self._limit(self.climate.cloud_threshold, place, hour)
+        return np.asarray(self.latent.value(place, hour) < limit)
+
+    def _limit(self, thresholds: NDArray[np.float32], place: NDArray[np.int64], hour: NDArray[np.int64],
+               ) -> NDArray[np.float32]:
+        return np.asarray(_flat(thresholds)[place, self.climate.cell(place, hour)])
+
+    def _spot_row(self, place: int) -> NDArray[np.float32]:
+        if place not in self._spot:
+            year = self.field
+            random = generator(year.seed, year.replication, Stream.STORMS, _SPOT, *year.plan.address[place])
+            self._spot[place] = random.standard_normal(HOURS, dtype=np.float32)
+        return self._spot[place]
+
+
+def _flat(thresholds: NDArray[np.float32]) -> NDArray[np.float32]:
+    return thresholds.reshape(-1, MONTHS * BLOCKS)
