@@ -231,6 +231,25 @@ def test_january_favours_eastbound_over_the_plains(air):
     assert gain["July"] < gain["January"] / 2
 
 
+def test_there_and_back_costs_more_than_still_air_and_the_fast_less(air):
+    """Nothing of this is put in. Extra time is about the square of wind component over airspeed (from memory)."""
+    ends = [destination(*KGRI, c, 400) for c in (90, 0, 225)]
+    ways = [w for end in ends for w in (samples(KGRI, end), samples(end, KGRI))]
+    operator = RouteAir.build(air, packaged_assumptions(), *np.moveaxis(np.array(ways), 2, 0), 8760)
+    hours = np.arange(0, 8760, 12.0)
+    route, when = np.repeat(np.arange(6), hours.size), np.tile(hours, 6)
+    columns = [WindYear.simulate(operator, 2, r).at(route, when) for r in range(10)]
+    head, cross = (np.concatenate([c[i][:, AT_8000] for c in columns]) for i in (0, 1))
+    extra = []
+    for tas in (110.0, 150.0, 200.0):
+        slowness = (1.0 / groundspeed_kt(tas, head, cross)[0]).reshape(10, 3, 2, -1).sum(axis=2).mean(axis=(0, 2))
+        extra.append(slowness * tas / 2 - 1.0)
+        component = ((head**2 + cross**2 / 2) / tas**2).reshape(10, 3, -1).mean(axis=(0, 2))
+        assert extra[-1] == pytest.approx(component, rel=0.25)
+    assert (np.array(extra) > 0.004).all()
+    assert (np.diff(extra, axis=0) < 0).all()
+
+
 def test_no_forecast_of_the_year_from_its_number(operator):
     first, second = (WindYear.simulate(operator, 5, r).series for r in (0, 1))
     assert not (first[:50] == second[:50]).any()
