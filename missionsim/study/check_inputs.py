@@ -11,7 +11,8 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from missionsim.base.errors import Fault, near_match
-from missionsim.study.yaml_lines import KeyPath, YamlDocument, dotted
+from missionsim.study.layers import Located
+from missionsim.study.yaml_lines import KeyPath
 
 _KINDS = {
     "string_type": "text (in quotes where it looks like a number, a date or yes and no)",
@@ -29,14 +30,14 @@ _PATTERNS = {
 _MOST_SHOWN = 30
 
 
-def faults_of(error: ValidationError, document: YamlDocument, model: type[BaseModel], data: Any = None,
+def faults_of(error: ValidationError, document: Located, model: type[BaseModel], data: Any = None,
               prefix: KeyPath = ()) -> list[Fault]:
     """Return one fault for each thing a model refused, in the order of the file.
 
     Parameters
     ----------
     error : ValidationError
-    document : YamlDocument     Where the data came from.
+    document : YamlDocument or Layers   Where the data came from.
     model : type                The model that refused it, for accepted keys and limits.
     data : object, optional     What was validated, if not the whole document.
     prefix : key path           Where that data stands in the document.
@@ -206,4 +207,4 @@ def _plain(annotation: Any, metadata: list[Any]) -> tuple[Any, list[Any]]:
             return annotation, metadata
 
 
-__all__ = ["accepted_keys", "dotted", "faults_of", "shown"]
+__all__ = ["accepted_keys", "faults_of", "shown"]

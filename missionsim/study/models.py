@@ -307,6 +307,7 @@ class StudySpec(Model):
     value_of_time_usd_per_h: float = Field(0.0, ge=0, le=2_000)
     plan_by: Literal["time", "cost"] = "time"
     mixture: Literal["rich", "lean"] | None = None
+    extends: PathText | None = None
     oxygen: Annotated[Literal["yes", "no", "as_equipped"], BeforeValidator(_yes_no)] = "as_equipped"
     airports: dict[str, AirportSpec] = {}
     airports_file: PathText | None = None
