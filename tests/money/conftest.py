@@ -1,72 +1,14 @@
-"""A year of flying without chance: every figure of it can be worked by hand."""
-
 from __future__ import annotations
 
-import numpy as np
+import sys
+from pathlib import Path
+
 import pytest
 
-from missionsim.base.assumptions import packaged_assumptions
-from missionsim.money.cost_profile import CostProfile
-from missionsim.money.ledger import record_columns
 from missionsim.money.prices import place_prices, prices_of
-from missionsim.money.substitute import TripTerms
-from missionsim.year.records import FlightRow, ShopRow, TripRow
 
-CANDIDATES = {
-    "F4": ("four", "fixed", 4, 180.0, False, 90_000.0, 2000.0),
-    "R4": ("four", "two_blade", 4, 200.0, True, 140_000.0, 2000.0),
-    "H4": ("six_large", "three_blade", 4, 285.0, True, 220_000.0, 1700.0),
-    "T6": ("turbo", "three_blade", 6, 310.0, True, 350_000.0, 1600.0),
-}
-
-
-def candidate(klass, **changes):
-    engine, propeller, seats, hp, retractable, price, tbo = CANDIDATES[klass]
-    given = {"name": klass, "klass": klass, "engine": engine, "propeller": propeller, "seats": seats, "rated_hp": hp,
-             "retractable": retractable, "asking_price_usd": price, "hull_value_usd": price, "tbo_h": tbo,
-             "hours_since_overhaul_h": 0.5 * tbo, "years_since_overhaul": 8.0, "overhaul_kind": "field",
-             "propeller_hours_h": 400.0, "propeller_years": 3.0}
-    return CostProfile(**(given | changes))
-
-
-def flight(replication=0, trip=0, depart_h=34.0, flight_h=1.0, fuel=11.0, uplift=None, **changes):
-    given = {"replication": replication, "trip": trip, "leg": 0, "purpose": "trip", "from_place": 0, "to_place": 1,
-             "depart_h": depart_h, "block_h": flight_h + 0.2, "flight_h": flight_h, "level_ft": 7_000.0,
-             "tas_kt": 140.0, "groundspeed_kt": 140.0, "headwind_kt": 0.0, "distance_nm": 140.0 * flight_h,
-             "fuel_burn_gal": fuel, "fuel_uplift_gal": fuel if uplift is None else uplift,
-             "takeoff_weight_lb": 2_600.0, "people": 2, "is_stop": False}
-    return FlightRow(**(given | changes))
-
-
-def trip(replication=0, row=0, outcome="completed", **changes):
-    given = {"replication": replication, "trip": row, "outcome": outcome, "reason": "", "reasons": 0,
-             "structural": False, "planned_h": 34.0, "departed_h": 34.0, "home_h": 44.0, "door_to_door_h": 4.0,
-             "nights_forced": 0, "flights": 2, "fuel_stops": 0, "diversions": 0, "looks": 0, "block_h": 2.4,
-             "flight_h": 2.0, "fuel_gal": 22.0, "people": 2, "places_reached": 1, "came_home_otherwise": False,
-             "margin": float("nan")}
-    return TripRow(**(given | changes))
-
-
-def visit(kind, replication=0, start_h=100.0, rank=0.5, **changes):
-    given = {"replication": replication, "kind": kind, "start_h": start_h, "end_h": start_h + 24.0, "place": 0,
-             "flight_hours": 0.0, "cost_rank": rank, "deferred": False, "trip": -1}
-    return ShopRow(**(given | changes))
-
-
-def columns(flights=(), trips=(), shop=()):
-    return (record_columns(list(flights), FlightRow), record_columns(list(trips), TripRow),
-            record_columns(list(shop), ShopRow))
-
-
-def terms(n=1, total_nm=280.0, farthest_nm=140.0, places=1, bags_lb=0.0, must_go=False, value=np.nan):
-    full = lambda x, t=np.float64: np.full(n, x, dtype=t)  # noqa: E731
-    return TripTerms(full(total_nm), full(farthest_nm), full(places), full(bags_lb), full(must_go, np.bool_),
-                     full(value))
-
-
-@pytest.fixture(scope="session")
-def assumptions():
-    return packaged_assumptions()
+# The tests share `money_cases`; pytest's import mode puts no folder of tests on the path by itself.
+sys.path.insert(0, str(Path(__file__).parent))
 
 
 @pytest.fixture(scope="session")

@@ -1,0 +1,89 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from money_cases import candidate, columns, flight, terms, trip, visit
+
+from missionsim.money.insurance import PilotCover
+from missionsim.money.ledger import ledger_of
+from missionsim.money.words import CODE, OUTSIDE, Category
+
+CLASSES = ("F4", "R4", "H4", "T6")
+SHOP = (Category.ANNUAL, Category.REPAIR, Category.COMPONENTS, Category.OIL, Category.CONSUMABLES)
+# Fuel of the year in gallons an hour behind the judgement table: its fuel column at six dollars.
+BURN_GPH = {"F4": 65 / 6, "R4": 70 / 6, "H4": 98 / 6, "T6": 115 / 6}
+
+
+@pytest.fixture(scope="session")
+def year(assumptions, prices, places):
+    """A year of one-hour flights with shop visits at the assumed rates, in 60 replications."""
+
+    def ledger(klass, hours, view, count=60):
+        rng = np.random.default_rng(1)
+        every_h = assumptions["maintenance.grounding_interval_h"][klass]
+        every_h *= 1.0 - assumptions["maintenance.deferrable_share"]
+        flights, trips, shop = [], [], []
+        for r in range(count):
+            flights += [flight(r, i // 2, 34.0 + i * 8_600.0 / hours, 1.0, BURN_GPH[klass], from_place=i % 2,
+                               to_place=1 - i % 2) for i in range(hours)]
+            trips += [trip(r, i) for i in range(hours // 2)]
+            changes = max(hours // int(assumptions["maintenance.oil_change_interval_h"]), 3)
+            kinds = ["annual"] + ["oil_change"] * changes + ["fault"] * rng.poisson(hours / every_h)
+            shop += [visit(kind, r, rank=rng.random()) for kind in kinds]
+        return ledger_of(candidate(klass), *columns(flights, trips, shop), replications=range(count),
+                         terms=terms(hours), places=places, prices=prices, pilot=PilotCover(),
+                         assumptions=assumptions, year=2025, view=view)
+
+    return ledger
+
+
+@pytest.mark.parametrize("klass", CLASSES)
+@pytest.mark.parametrize("hours", [60, 120])
+def test_both_views_of_maintenance_agree_in_the_mean(year, klass, hours):
+    event, rate = (year(klass, hours, view).by_category(range(60))[:, [CODE[c] for c in SHOP]].sum(axis=1)
+                   for view in ("event", "rate"))
+    assert 0.8 < event.mean() / rate.mean() < 1.25
+
+
+# Judgement bands, no truth: what owners of the trade are told to expect an hour, before capital, fuel at six dollars.
+@pytest.mark.parametrize(("klass", "hours", "usd_per_h"), [
+    ("F4", 120, 213), ("R4", 120, 264), ("H4", 120, 349), ("T6", 120, 521), ("F4", 60, 310), ("T6", 60, 769)])
+@pytest.mark.parametrize("view", ["event", "rate"])
+def test_an_hour_costs_what_the_trade_expects(year, klass, hours, usd_per_h, view):
+    ledger = year(klass, hours, view)
+    away = {Category.LANDING, Category.OVERNIGHT, Category.CAPITAL}
+    assert ledger.total_cents(range(60), OUTSIDE | away).mean() / 100.0 / hours == pytest.approx(usd_per_h, rel=0.15)
+
+
+@pytest.mark.parametrize("klass", CLASSES)
+def test_half_the_hours_cost_about_half_as_much_again_an_hour(year, klass):
+    away = OUTSIDE | {Category.CAPITAL, Category.LANDING, Category.OVERNIGHT}
+    few, many = (year(klass, h, "rate").total_cents(range(60), away).mean() / h for h in (60, 120))
+    assert 1.35 < few / many < 1.65
+
+
+def test_findings_are_skewed_and_follow_the_rank(assumptions, prices, places):
+    shop = [visit("annual", r, rank=p) for r, p in enumerate((0.1, 0.5, 0.9))]
+    ledger = ledger_of(candidate("R4"), *columns([], [trip(r) for r in range(3)], shop), replications=range(3),
+                       terms=terms(), places=places, prices=prices, pilot=PilotCover(), assumptions=assumptions,
+                       year=2025)
+    annual = ledger.by_category(range(3))[:, CODE[Category.ANNUAL]] / 100.0
+    assert annual == pytest.approx([2_300 * (1 + x) for x in (0.30, 0.95, 2.3)], abs=0.01)
+
+
+def test_overhauls_of_the_year_are_left_to_the_reserve(assumptions, prices, places):
+    records = columns([], [trip()], [visit("engine_overhaul"), visit("propeller_overhaul"), visit("upgrade")])
+    ledger = ledger_of(candidate("R4"), *records, replications=[0], terms=terms(), places=places, prices=prices,
+                       pilot=PilotCover(), assumptions=assumptions, year=2025)
+    table = ledger.by_category([0])[0]
+    assert table[CODE[Category.ENGINE_OVERHAUL]] == table[CODE[Category.REPAIR]] == 0
+
+
+def test_a_fault_away_costs_its_travel_in_both_views(assumptions, prices, places):
+    for view in ("event", "rate"):
+        ledger = ledger_of(candidate("R4"), *columns([], [trip()], [visit("fault", place=1, trip=0)]),
+                           replications=[0], terms=terms(), places=places, prices=prices, pilot=PilotCover(),
+                           assumptions=assumptions, year=2025, view=view)
+        table = ledger.by_category([0])[0] / 100.0
+        assert table[CODE[Category.REPAIR_TRAVEL]] == pytest.approx(650.0)
+        assert table[CODE[Category.REPAIR]] == pytest.approx(190.0 if view == "event" else 0.0)

@@ -1,0 +1,49 @@
+from __future__ import annotations
+
+import pytest
+
+from missionsim.base.errors import InputError
+from missionsim.money.prices import place_prices, prices_of, spread
+
+
+def test_the_users_prices_win_and_none_is_not_given(assumptions):
+    prices = prices_of(assumptions, {"fuel_usd_per_gal": 7.1, "hangar_usd_per_month": None, "fuel_at": {"KOMA": 5.0}})
+    assert prices.fuel_usd_per_gal == 7.1
+    assert prices.hangar_usd_per_month is None
+    assert prices.fuel_price_usd_per_gal("KOMA") == 5.0
+    assert prices.fuel_price_usd_per_gal("KGRI") == 7.1
+
+
+def test_all_faults_at_once_with_a_near_match(assumptions):
+    with pytest.raises(InputError) as caught:
+        prices_of(assumptions, {"fuel_usd_per_gall": 6.0, "landing_fee_usd": -1.0, "fuel_at": {"KOMA": "cheap"}})
+    text = str(caught.value)
+    assert len(caught.value.faults) == 3
+    assert "Did you mean 'fuel_usd_per_gal'?" in text
+    assert "prices.landing_fee_usd: is -1.0; accepted: a number, 0 or above" in text
+    assert "prices.fuel_at.KOMA: is 'cheap'" in text
+
+
+def test_home_charges_neither_landing_nor_parking_unless_the_user_says_so(assumptions):
+    prices = prices_of(assumptions)
+    assert place_prices(["KGRI", "KOMA"], 0, prices).landing_fee_usd.tolist() == [0.0, 8.0]
+    assert place_prices(["KGRI", "KOMA"], 0, prices, 0.0, {"KGRI": 5.0}).landing_fee_usd.tolist() == [5.0, 8.0]
+
+
+def test_a_likely_value_moved_past_its_limit_takes_it_along(assumptions):
+    assert spread(assumptions, "maintenance.oil_change_usd") == (130.0, 220.0, 350.0)
+    moved = assumptions.replaced({"maintenance.oil_change_usd": 500})
+    assert spread(moved, "maintenance.oil_change_usd") == (130.0, 500.0, 500.0)
+
+
+def test_every_range_of_a_cost_is_in_order(assumptions):
+    groups = ("cost.", "maintenance.", "engine_life.", "insurance.", "ownership.")
+    for entry in (e for e in assumptions if e.key.startswith(groups)):
+        classes = list(entry.value) if isinstance(entry.value, dict) else [""]
+        if isinstance(entry.value[classes[0]] if classes != [""] else entry.value, list):
+            continue
+        for klass in classes:
+            low, likely, high = spread(assumptions, entry.key, klass)
+            assert low <= likely <= high, entry.key
+        assert entry.what
+        assert entry.source
