@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any, get_type_hints
 
 import numpy as np
@@ -28,7 +27,7 @@ from missionsim.money.running import (
 from missionsim.money.substitute import TripTerms, add_substitutes
 from missionsim.year.records import FlightRow, ShopRow, TripRow
 
-__all__ = ["Ledger", "ledger_of", "record_columns"]
+__all__ = ["Ledger", "ledger_of", "premium_usd", "record_columns"]
 
 _KINDS: dict[type, Any] = {int: np.int64, float: np.float64, bool: np.bool_, str: np.object_}
 
@@ -86,9 +85,3 @@ def premium_usd(candidate: CostProfile, prices: Prices, pilot: PilotCover, assum
         if known is not None:
             return known
     return quote(candidate, pilot, assumptions, owners=owners, hired_out=hired_out).premium_usd
-
-
-def summary_usd(ledger: Ledger, replications: ArrayLike) -> Mapping[str, NDArray[np.float64]]:
-    """Return cost and net cost by replication in dollars."""
-    return {"cost_usd": ledger.cost_cents(replications) / 100.0,
-            "net_cost_usd": ledger.net_cost_cents(replications) / 100.0}

@@ -67,7 +67,7 @@ def test_needs_count_fully_when_said_and_by_chance_when_not(assumptions):
 
 def test_drawn_engine_hours_count_against_those_the_listing_supposes(assumptions):
     listed = profile(engine={"hours_since_overhaul_h": {"low": 400, "likely": 900, "high": 1_600}})
-    drawn = [listed.resolved({"engine.hours_since_overhaul_h": h}) for h in (400.0, 900.0, 2_600.0)]
+    drawn = [profile(engine={"hours_since_overhaul_h": h}) for h in (400.0, 900.0, 2_600.0)]
     found = needs_of(drawn, listed, 2025, assumptions)
     assert found.engine_time_usd == pytest.approx([-500 * 19.0, 0.0, 1_100 * 19.0])
 
