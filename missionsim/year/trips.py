@@ -58,9 +58,6 @@ class Trip:
         if len(self.stops) < 3 or len(self.departs_local) != len(self.stops) - 1:
             msg = f"trip {self.trip_id}: {len(self.stops)} stops need one departure less, and at least three stops"
             raise ValueError(msg)
-        if any(b < a for a, b in pairwise(self.departs_local)):
-            msg = f"trip {self.trip_id}: departures are not in order of time"
-            raise ValueError(msg)
 
     @property
     def people(self) -> int:
