@@ -59,18 +59,30 @@ class Ways:
     """Routes between places by usable ceiling, made once each."""
 
     terrain: Terrain
-    clearance: Clearance
+    by_rule: Clearance
+    by_sight: Clearance
     places: Places
-    _choices: dict[tuple[int, int], tuple[Route, ...]] = field(default_factory=dict)
+    _choices: dict[tuple[int, int, bool], tuple[Route, ...]] = field(default_factory=dict)
 
-    def route(self, from_place: int, to_place: int, highest_usable_ft: float) -> Route:
-        """Return the route flown by an aircraft that can use levels up to a ceiling."""
-        key = (from_place, to_place)
+    def route(self, from_place: int, to_place: int, highest_usable_ft: float) -> tuple[Route, bool]:
+        """Return the route flown by an aircraft that can use levels up to a ceiling, and whether it is flown by sight.
+
+        Where the instrument margin above mountains cannot be had, an instrument pilot crosses by day in visual weather.
+        """
+        found = self._route(from_place, to_place, highest_usable_ft, sight=False)
+        if found.minimum_level_ft <= highest_usable_ft or self.by_rule is self.by_sight:
+            return found, False
+        seen = self._route(from_place, to_place, highest_usable_ft, sight=True)
+        return (seen, True) if seen.minimum_level_ft <= highest_usable_ft else (found, False)
+
+    def _route(self, from_place: int, to_place: int, highest_usable_ft: float, sight: bool) -> Route:
+        key = (from_place, to_place, sight)
+        rule = self.by_sight if sight else self.by_rule
         if key not in self._choices:
-            self._choices[key] = (self._straight(from_place, to_place),)
+            self._choices[key] = (self._straight(from_place, to_place, rule),)
         choices = self._choices[key]
         if len(choices) == 1 and choices[0].minimum_level_ft > highest_usable_ft:
-            choices = self._choices[key] = self._bends(from_place, to_place)
+            choices = self._choices[key] = self._bends(from_place, to_place, rule)
         return pick(choices, highest_usable_ft)
 
     def _ends(self, from_place: int, to_place: int) -> tuple[Any, ...]:
@@ -82,13 +94,11 @@ class Ways:
         given = [value for value in own if value is not None]
         return max(given) if given else None
 
-    def _straight(self, from_place: int, to_place: int) -> Route:
-        return direct(self.terrain, *self._ends(from_place, to_place), self.clearance,
-                      self._own_minimum(from_place, to_place))
+    def _straight(self, from_place: int, to_place: int, rule: Clearance) -> Route:
+        return direct(self.terrain, *self._ends(from_place, to_place), rule, self._own_minimum(from_place, to_place))
 
-    def _bends(self, from_place: int, to_place: int) -> tuple[Route, ...]:
-        return routes(self.terrain, *self._ends(from_place, to_place), self.clearance,
-                      self._own_minimum(from_place, to_place))
+    def _bends(self, from_place: int, to_place: int, rule: Clearance) -> tuple[Route, ...]:
+        return routes(self.terrain, *self._ends(from_place, to_place), rule, self._own_minimum(from_place, to_place))
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +151,7 @@ class LaneMaker:
     _route_rows: dict[tuple[int, int], int] = field(default_factory=dict)
     _lanes: dict[tuple[int, float], int] = field(default_factory=dict)
     _ends: list[tuple[int, int]] = field(default_factory=list)
+    _by_sight: list[bool] = field(default_factory=list)
 
     def lane(self, from_place: int, to_place: int, first_h: float) -> int:
         """Return the lane of a flight, adding it when new."""
@@ -153,21 +164,23 @@ class LaneMaker:
         key = (from_place, to_place)
         if key not in self._route_rows:
             self._route_rows[key] = len(self._routes)
-            self._routes.append(self.ways.route(from_place, to_place, self.highest_ft))
+            route, by_sight = self.ways.route(from_place, to_place, self.highest_ft)
+            self._routes.append(route)
+            self._by_sight.append(by_sight)
             self._ends.append(key)
         return self._route_rows[key]
 
-    def route(self, lane: int) -> Route:
-        """Return the route of a lane."""
-        return self._routes[list(self._lanes)[lane][0]]
+    def route_of(self, from_place: int, to_place: int) -> Route:
+        """Return the route between two places, adding it when new."""
+        return self._routes[self.route_row(from_place, to_place)]
 
-    def levels_of_routes(self) -> list[Array]:
-        """Return the levels each route is looked at."""
-        return [self._levels(route, ends) for route, ends in zip(self._routes, self._ends, strict=True)]
+    def visual(self, from_place: int, to_place: int) -> bool:
+        """Tell whether an instrument pilot flies this way by sight."""
+        return self._by_sight[self.route_row(from_place, to_place)]
 
     def finish(self, first_route: int) -> LaneSet:
         """Return the finished lane set."""
-        levels = self.levels_of_routes()
+        levels = [self._levels(i) for i in range(len(self._routes))]
         width = max((len(x) for x in levels), default=1)
         padded = np.full((len(levels), width), np.nan)
         for i, x in enumerate(levels):
@@ -185,13 +198,15 @@ class LaneMaker:
                        below.astype(np.int64), share.astype(np.float32),
                        standard_temperature_c(filled, check=False).astype(np.float32), low.astype(np.int64), first_route)
 
-    def _levels(self, route: Route, ends: tuple[int, int]) -> Array:
+    def _levels(self, row: int) -> Array:
+        route, ends = self._routes[row], self._ends[row]
+        instrument = self.instrument and not self._by_sight[row]
         airports = self.ways.places.airports
         fields_ft = max(airports[p].elevation_ft for p in ends)
         known_ft = route.minimum_level_ft if route.known else fields_ft + 2000.0
         lowest_ft = max(known_ft, fields_ft + 1500.0)
         magnetic_deg = route.course_deg - airports[ends[0]].declination_deg
-        levels = choose_levels_ft(magnetic_deg, self.instrument, lowest_ft, self.highest_ft, fields_ft)
+        levels = choose_levels_ft(magnetic_deg, instrument, lowest_ft, self.highest_ft, fields_ft)
         if not len(levels):
             levels = np.array([np.ceil(lowest_ft / 1000.0) * 1000.0])
         return _thinned(levels, route.distance_nm)

@@ -43,6 +43,7 @@ class HopFlown(NamedTuple):
     flight_h: float
     fuel_gal: float
     distance_nm: float
+    people: int
 
 
 class TripEnd(NamedTuple):
@@ -300,8 +301,9 @@ class _Year:
 
     def _hop(self, trip: int, leg: int, purpose: Purpose, from_place: int, to_place: int, flight_h: float,
              fuel_gal: float, distance_nm: float) -> None:
+        people = 1 if purpose is Purpose.FERRY else int(self.book.people[trip])
         self.log.hops.append(
-            HopFlown(trip, leg, purpose, from_place, to_place, self.env.now, flight_h, fuel_gal, distance_nm))
+            HopFlown(trip, leg, purpose, from_place, to_place, self.env.now, flight_h, fuel_gal, distance_nm, people))
         self.health.fly(flight_h)
 
     def _reasons_between(self, leg: int, slot: int) -> int:

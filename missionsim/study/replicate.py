@@ -1,0 +1,101 @@
+"""Fly replications: weather once for all candidates, then every candidate through the same year."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.flight.batch import AirOnRoutes
+from missionsim.money.entries import Ledger
+from missionsim.money.ledger import ledger_of
+from missionsim.study.assemble import Flyer, Prepared
+from missionsim.study.people import drawn_people_lb
+from missionsim.study.wear import wear
+from missionsim.world.surface_year import SurfaceYear
+from missionsim.world.winds import WindYear
+from missionsim.year.book import Wear
+from missionsim.year.decide import decide
+from missionsim.year.expand import Columns, flight_columns, shop_columns, trip_columns
+from missionsim.year.layers import Aloft, aloft
+from missionsim.year.simulate import simulate_year
+from missionsim.year.weather import WeatherSky, leg_weather
+
+Array = NDArray[Any]
+CHUNK = 10
+"""Replications flown together; fixed, so that results never depend on the number of workers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """What one replication brings to all candidates: air, sky, cloud, people and luck."""
+
+    air: tuple[AirOnRoutes, ...]
+    sky: WeatherSky
+    over: Aloft
+    people_lb: Array
+    luck: Wear
+
+
+@dataclass(frozen=True)
+class Flown:
+    """Records of one candidate over a chunk of replications, and their ledger."""
+
+    name: str
+    flights: Columns
+    trips: Columns
+    shop: Columns
+    ledger: Ledger
+
+
+def weather_of(prepared: Prepared, replication: int) -> Day:
+    """Return the weather, people and luck of a replication."""
+    study = prepared.study
+    winds = WindYear.simulate(prepared.route_air, study.seed, replication)
+    air = tuple(lanes.air(winds, prepared.book.slots) for lanes in prepared.lane_sets)
+    surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication)
+    people_lb = drawn_people_lb(prepared.people_lb, prepared.table, study.assumptions, study.seed, replication)
+    return Day(air, WeatherSky(surface, prepared.sky.dense), aloft(prepared.sky.points, surface), people_lb,
+               wear(study.seed, replication))
+
+
+def fly(prepared: Prepared, number: int, day: Day, replication: int) -> tuple[Columns, Columns, Columns]:
+    """Fly one candidate through one replication; return flights, trips and shop visits as columns."""
+    flyer, book = prepared.flyers[number], prepared.book
+    plan = flyer.plan
+    loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb)
+    air = day.air[plan.lane_set]
+    lane = plan.rows.lane
+    on_rows = AirOnRoutes(air.headwind_kt[lane], air.crosswind_kt[lane], air.isa_deviation_c[lane],
+                          air.low_headwind_kt[lane])
+    weather = leg_weather(plan, prepared.sky.gates[number], prepared.sky.fields[number], book, day.sky, day.over,
+                          on_rows)
+    decisions, rows = decide(plan, book, on_rows, day.sky, weather, loads)
+    upkeep = flyer.upkeep.upkeep(prepared.study.seed, replication)
+    log = simulate_year(book, decisions, upkeep, day.luck, plan.limits, flyer.hops, replication)
+    flights = flight_columns(log, plan, book, rows, replication)
+    return flights, trip_columns(log, flights, book, replication), shop_columns(log)
+
+
+def fly_chunk(prepared: Prepared, replications: Sequence[int]) -> list[Flown]:
+    """Fly all candidates through some replications; one `Flown` a candidate."""
+    parts: list[list[tuple[Columns, Columns, Columns]]] = [[] for _ in prepared.flyers]
+    for replication in replications:
+        day = weather_of(prepared, replication)
+        for number in range(len(prepared.flyers)):
+            parts[number].append(fly(prepared, number, day, replication))
+    return [_together(prepared, flyer, rows, replications)
+            for flyer, rows in zip(prepared.flyers, parts, strict=True)]
+
+
+def _together(prepared: Prepared, flyer: Flyer, parts: Sequence[tuple[Columns, Columns, Columns]],
+              replications: Sequence[int]) -> Flown:
+    flights, trips, shop = (
+        {name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]} for i in range(3))
+    ledger = ledger_of(flyer.cost, flights, trips, shop, replications=np.array(replications), terms=prepared.terms,
+                       places=prepared.place_prices, prices=prepared.prices, pilot=flyer.cover,
+                       assumptions=prepared.study.assumptions, year=prepared.table.year)
+    return Flown(flyer.candidate.name, flights, trips, shop, ledger)

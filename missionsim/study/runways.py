@@ -1,0 +1,78 @@
+"""Which flights need their runways looked at hour by hour, and what those runways are."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.aircraft.runway import accepted_surface, required_landing_ft, required_takeoff_ft, surface_codes
+from missionsim.base.assumptions import Assumptions
+from missionsim.flight.rules import Rules
+from missionsim.physics.atmosphere import isa_deviation_c
+from missionsim.study.equipped import Equipped
+from missionsim.study.network import Places
+from missionsim.world.airports import Airport
+from missionsim.year.candidate import FieldRows
+
+Array = NDArray[Any]
+HOT_C = 42.0
+"""A runway long enough at full weight in calm air at this temperature is never looked at again. [°C]"""
+LOW_PRESSURE_FT = 400.0
+
+
+def ends_of(airport: Airport, landing: bool) -> tuple[Array, Array, NDArray[np.intp]]:
+    """Return headings, lengths and surface codes of an airport's runway ends."""
+    heading = np.array([e.heading_deg for e in airport.ends], dtype=float)
+    length = np.array([e.landing_length_ft if landing else e.length_ft for e in airport.ends], dtype=float)
+    return heading, length, surface_codes(np.array([e.surface for e in airport.ends], dtype=object))
+
+
+def surface_factor(codes: NDArray[np.intp], landing: bool, assumptions: Assumptions) -> Array:
+    """Return by how much each surface lengthens the distance needed."""
+    required = required_landing_ft if landing else required_takeoff_ft
+    return required(np.ones(len(codes)), codes, assumptions, margin=1.0)
+
+
+def plainly_long(equipped: Equipped, airport: Airport, landing: bool, rules: Rules, assumptions: Assumptions,
+                 ) -> NDArray[np.bool_]:
+    """Tell for each runway end whether it does at full weight on the hottest afternoon."""
+    _, length, codes = ends_of(airport, landing)
+    if not len(length):
+        return np.zeros(0, dtype=bool)
+    profile = equipped.profile
+    weight_lb = profile.max_landing_lb if landing else profile.max_takeoff_lb
+    distance = equipped.landing_ft if landing else equipped.takeoff_ft
+    needed = distance(np.full(1, airport.elevation_ft + LOW_PRESSURE_FT), np.full(1, HOT_C), np.full(1, weight_lb),
+                      np.zeros(1))
+    required = needed * surface_factor(codes, landing, assumptions) * rules.runway_margin
+    return np.asarray((required <= length) & accepted_surface(profile, codes))
+
+
+def field_rows(equipped: Equipped, places: Places, place: NDArray[np.int64], assumptions: Assumptions, rules: Rules,
+               landing: bool) -> FieldRows:
+    """Return the rows whose runway must be looked at hour by hour, with its ends."""
+    doubtful = {int(p): not plainly_long(equipped, places.airports[p], landing, rules, assumptions).any()
+                for p in np.unique(place)}
+    row = np.array([r for r, p in enumerate(place) if doubtful[int(p)]], dtype=np.int64)
+    width = max((len(places.airports[int(p)].ends) for p in place[row]), default=1) or 1
+    heading, length = np.zeros((len(row), width)), np.full((len(row), width), np.nan)
+    factor, accepted = np.ones((len(row), width)), np.zeros((len(row), width), dtype=bool)
+    for k, r in enumerate(row):
+        airport = places.airports[int(place[r])]
+        n = len(airport.ends)
+        if n:
+            heading[k, :n], length[k, :n], codes = ends_of(airport, landing)
+            factor[k, :n] = surface_factor(codes, landing, assumptions)
+            accepted[k, :n] = accepted_surface(equipped.profile, codes)
+    return FieldRows(row, place[row], heading, length, factor, accepted)
+
+
+def high_rows(equipped: Equipped, elevation_ft: Array, assumptions: Assumptions) -> NDArray[np.int64]:
+    """Return the rows whose departure may lack the climb gradient on the hottest afternoon at full weight."""
+    altitude_ft = elevation_ft + LOW_PRESSURE_FT
+    top_lb = equipped.profile.max_takeoff_lb
+    gradient = equipped.performance.climb_gradient_ft_per_nm(
+        altitude_ft, isa_deviation_c(altitude_ft, np.full(len(altitude_ft), HOT_C), check=False), top_lb)
+    return np.flatnonzero(~(gradient >= assumptions["flight.least_gradient_ft_per_nm"]))

@@ -1,0 +1,142 @@
+"""One candidate made ready for a study: its flights as rows, itineraries as options, and limits that never change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.flight.batch import LevelLimits
+from missionsim.flight.minima import Minima
+from missionsim.flight.rules import Rules
+from missionsim.flight.stops import CoarseFlight
+from missionsim.flight.table import FlightTable, FuelPolicy
+from missionsim.year.book import Limits
+
+Array = NDArray[Any]
+
+
+@dataclass(frozen=True, slots=True)
+class RowIndex:
+    """What each row of a candidate's flight table belongs to; arrays [row].
+
+    `option`, `leg`, `trip`: the itinerary, leg and trip it serves; rows of an option stand together in flying order.
+    `lane`: row of the lane set that carries its air. `offset_h`: nominal start after the leg's departure.
+    `comfort_h`: longest flight the people on board accept.
+    """
+
+    option: NDArray[np.int64]
+    leg: NDArray[np.int64]
+    trip: NDArray[np.int64]
+    lane: NDArray[np.int64]
+    from_place: NDArray[np.int64]
+    to_place: NDArray[np.int64]
+    offset_h: Array
+    comfort_h: Array
+    people: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class OptionIndex:
+    """Itineraries: `first_row` [option + 1], `leg` [option], and per leg its options, padded with -1 [leg, m]."""
+
+    first_row: NDArray[np.int64]
+    leg: NDArray[np.int64]
+    of_leg: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class FieldRows:
+    """Rows whose runway is not plainly long enough: which rows, and the runway ends at the airport in question.
+
+    Ends are padded to the same number, with length NaN: arrays [k, end]. `surface_factor` lengthens the distance
+    needed; `accepted` says whether the owner uses the surface.
+    """
+
+    row: NDArray[np.int64]
+    place: NDArray[np.int64]
+    heading_deg: Array
+    length_ft: Array
+    surface_factor: Array
+    accepted: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Loads:
+    """Loads of a replication by trip: weights without fuel, and whether people and bags fit."""
+
+    zero_fuel_lb: Array
+    zero_fuel_moment_lb_in: Array
+    seats_ok: NDArray[np.bool_]
+    bags_ok: NDArray[np.bool_]
+
+
+class Aircraft(Protocol):
+    """What the year asks of an aircraft beside its flight table; arrays in, arrays out."""
+
+    def loads(self, people_lb: Array, bags_lb: Array) -> Loads:
+        """Return loads of trips from weights of people [trip, seat] and bags [trip]."""
+        ...
+
+    def max_fuel_gal(self, zero_fuel_lb: Array) -> Array:
+        """Return the usable fuel that weight limits and tanks allow. [gal]"""
+        ...
+
+    def balance_ok(self, zero_fuel_lb: Array, zero_fuel_moment_lb_in: Array, fuel_gal: Array) -> NDArray[np.bool_]:
+        """Tell whether the centre of gravity is inside the envelope."""
+        ...
+
+    def takeoff_ft(self, pressure_altitude_ft: Array, temperature_c: Array, weight_lb: Array, headwind_kt: Array,
+                   ) -> Array:
+        """Return the distance over 50 ft, no margin. [ft]"""
+        ...
+
+    def landing_ft(self, pressure_altitude_ft: Array, temperature_c: Array, weight_lb: Array, headwind_kt: Array,
+                   ) -> Array:
+        """Return the distance over 50 ft, no margin. [ft]"""
+        ...
+
+    def departure_gradient_ft_per_nm(self, pressure_altitude_ft: Array, temperature_c: Array, weight_lb: Array,
+                                     ) -> Array:
+        """Return the climb gradient after take-off. [ft/nm]"""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class CandidatePlan:
+    """A candidate ready to fly any replication of a study."""
+
+    name: str
+    aircraft: Aircraft
+    assumptions: Assumptions
+    rules: Rules
+    limits: Limits
+    fuel: FuelPolicy
+    table: FlightTable
+    level_limits: LevelLimits
+    rows: RowIndex
+    options: OptionIndex
+    lane_set: int
+    takeoff_rows: FieldRows
+    landing_rows: FieldRows
+    high_rows: NDArray[np.int64]
+    least_gradient_ft_per_nm: float
+    static_reasons: NDArray[np.uint32]
+    usable_gal: float
+    crosswind_limit_kt: float
+    coarse: CoarseFlight
+    ground_h: float
+    taxi_h: float
+    approach_h: float
+    landing: Minima
+    takeoff_minimum: tuple[float, float]
+    distance_nm: Array
+    fuel_price_h_per_gal: float
+    nominal_flight_h: Array
+    nominal_block_h: Array
+    ice_approved: bool
+    crosses_thin_ice: bool
+    weather_on_board: bool
