@@ -1,4 +1,4 @@
-"""From one year of hourly reports of a station to its climate: the cells (month, 3-hour block) everything is drawn from.
+"""From a year of hourly reports of a station to its climate: cells (month, 3-hour block) to draw weather from.
 
 The packaged tables and a user's own station file pass through the same functions.
 """
@@ -16,8 +16,10 @@ from missionsim.world.flight_category import category, ceiling_from_code, severi
 MONTHS, BLOCKS, PAIRS = 12, 8, 48
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
-PAIR_SHARE = np.repeat([0.005, 0.015, 0.69 / 14], [20, 14, 14])
+PAIR_SHARE = np.repeat([0.005, 0.0175, 0.0475], [16, 20, 12])
 """Share of hours each of the 48 ranked pairs stands for, worst first: fine where weather decides."""
+
+_SHARE_BELOW = np.cumsum(PAIR_SHARE) - PAIR_SHARE
 
 MONTH_OF_HOUR = np.repeat(np.arange(MONTHS), 24 * np.array(MONTH_DAYS))
 """Month of each of the 8,760 hour-ending reports, in which the last one of a month is stamped 24:00."""
@@ -125,16 +127,33 @@ def ranked_pairs(ceiling_100ft: NDArray[np.uint8], visibility_0p1sm: NDArray[np.
     ceiling_ft, visibility_sm = ceiling_from_code(ceiling_100ft), visibility_from_code(visibility_0p1sm)
     score, kind = severity(ceiling_ft, visibility_sm), category(ceiling_ft, visibility_sm)
     shares = _category_shares(kind)
-    members = [np.flatnonzero(_CELL_OF_HOUR == cell) for cell in range(MONTHS * BLOCKS)]
-    middle = np.cumsum(PAIR_SHARE) - 0.5 * PAIR_SHARE
+    members = [np.flatnonzero(cell == _CELL_OF_HOUR) for cell in range(MONTHS * BLOCKS)]
     pick = np.empty((MONTHS, BLOCKS, PAIRS), dtype=np.int64)
     for month in range(MONTHS):
+        owed = 0.0
         for block in range(BLOCKS):
             hours, weight = _lent_to(members, month, block, kind, shares[month, block])
             order = np.lexsort((hours, score[hours]))
             filled = np.cumsum(weight[order])
-            pick[month, block] = hours[order[np.searchsorted(filled, middle * filled[-1])]]
+            where, owed = _within_share(float(shares[month, block, 2:].sum()), owed)
+            wanted = (_SHARE_BELOW + where * PAIR_SHARE) * filled[-1]
+            at = np.minimum(np.searchsorted(filled, wanted), hours.size - 1)  # rounding at the very end
+            pick[month, block] = hours[order[at]]
     return ceiling_100ft[pick], visibility_0p1sm[pick]
+
+
+def _within_share(low: float, owed: float) -> tuple[float, float]:
+    """Return where within its share each pair is picked, and what the month's low weather then is owed.
+
+    48 pairs cut the share of low weather to whole steps; rounding up in one block and down in the next keeps the
+    month's share within a fraction of a step.
+    """
+    k = int(np.searchsorted(_SHARE_BELOW, low, side="right")) - 1
+    fraction = (low - _SHARE_BELOW[k]) / PAIR_SHARE[k]
+    up = owed + fraction * PAIR_SHARE[k] >= 0.5 * PAIR_SHARE[k]
+    if up:
+        return 0.5 * fraction, owed + (fraction - 1.0) * PAIR_SHARE[k]
+    return 0.5 * (1.0 + fraction), owed + fraction * PAIR_SHARE[k]
 
 
 def _category_shares(kind: NDArray[np.int8]) -> NDArray[np.float64]:
@@ -163,7 +182,7 @@ def _rank_in_cell(reports: HourlyReports) -> NDArray[np.float64]:
     score = severity(ceiling_from_code(reports.ceiling_100ft), visibility_from_code(reports.visibility_0p1sm))
     from_below = np.empty(score.size)
     for cell in range(MONTHS * BLOCKS):
-        hours = np.flatnonzero(_CELL_OF_HOUR == cell)
+        hours = np.flatnonzero(cell == _CELL_OF_HOUR)
         ordered = np.sort(score[hours])
         low = np.searchsorted(ordered, score[hours], side="left")
         high = np.searchsorted(ordered, score[hours], side="right")

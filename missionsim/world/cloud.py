@@ -127,9 +127,10 @@ def icing_share(climate: SurfaceClimate, level_ft: ArrayLike, temperature_c: Arr
     temperature_sd_c : broadcastable to that    Spread about the mean. [°C]
     """
     level, mean = np.asarray(level_ft, dtype=np.float64), np.asarray(temperature_c, dtype=np.float64)
+    spread = np.asarray(temperature_sd_c, dtype=np.float64)
     a = climate.assumptions
-    cold = (normal_cdf((0.0 - mean) / temperature_sd_c)
-            - normal_cdf((a["weather.icing_coldest_c"] - mean) / temperature_sd_c))
+    cold = (normal_cdf((0.0 - mean) / spread)
+            - normal_cdf((a["weather.icing_coldest_c"] - mean) / spread))
     return np.asarray(a["weather.icing_share"] * cold * cloud_share(climate, level))
 
 

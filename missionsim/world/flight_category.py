@@ -60,8 +60,8 @@ def severity(ceiling_ft: ArrayLike, visibility_sm: ArrayLike) -> NDArray[np.floa
     -------
     float32 array   0 to 4; below 1 LIFR, below 2 IFR, below 3 MVFR. The better of the two breaks ties.
     """
-    by_ceiling = np.interp(ceiling_ft, _CEILING_BREAKS_FT, _CEILING_SCORE)
-    by_visibility = np.interp(visibility_sm, _VISIBILITY_BREAKS_SM, _VISIBILITY_SCORE)
+    by_ceiling = np.interp(np.asarray(ceiling_ft, dtype=np.float64), _CEILING_BREAKS_FT, _CEILING_SCORE)
+    by_visibility = np.interp(np.asarray(visibility_sm, dtype=np.float64), _VISIBILITY_BREAKS_SM, _VISIBILITY_SCORE)
     score = np.minimum(by_ceiling, by_visibility) + 1e-4 * np.maximum(by_ceiling, by_visibility)
     return np.asarray(score, dtype=np.float32)
 

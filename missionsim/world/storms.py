@@ -28,7 +28,7 @@ class StormYear:
     """
 
     climate: SurfaceClimate
-    field: FieldYear
+    storm: FieldYear
     latent: FieldYear
     _spot: dict[int, NDArray[np.float32]] = field(default_factory=dict, repr=False)
 
@@ -45,10 +45,10 @@ class StormYear:
     @cached_property
     def coverage_by_hour(self) -> NDArray[np.float32]:
         """Coverage at the airports, [d, HOURS]."""
-        dense = self.field.plan.dense
+        dense = self.storm.plan.dense
         index = self.climate.cells_by_hour[dense]
         limit = np.take_along_axis(_flat(self.climate.storm_threshold)[dense], index, axis=1)
-        depth = (limit - self.field.values) * np.float32(1.0 / self._scatter)
+        depth = (limit - self.storm.values) * np.float32(1.0 / self._scatter)
         row, hour = np.nonzero(depth > _NEGLIGIBLE)
         under = self._cloud(dense[row], hour)
         out = np.zeros(depth.shape, dtype=np.float32)
@@ -63,7 +63,7 @@ class StormYear:
 
     def thunder_by_hour(self, place: int) -> NDArray[np.bool_]:
         """Return whether an airport has thunder at every hour, [HOURS]."""
-        row = self.field.plan.dense_row[place]
+        row = self.storm.plan.dense_row[place]
         return np.asarray(self.coverage_by_hour[row] > normal_cdf(self._spot_row(place)))
 
     def chance_over(self, coverage: ArrayLike, place: ArrayLike, valid: ArrayLike, issued: ArrayLike,
@@ -78,8 +78,8 @@ class StormYear:
         place, valid, issued = np.broadcast_arrays(np.asarray(place), np.asarray(valid), np.asarray(issued))
         lead = valid - issued
         limit = self._limit(self.climate.storm_threshold, place, valid) - self._scatter * normal_quantile(coverage)
-        sd = np.maximum(self.field.plan.sd(lead), 1e-4)
-        storms = normal_cdf((limit - self.field.mean(place, valid, issued)) / sd)
+        sd = np.maximum(self.storm.plan.sd(lead), 1e-4)
+        storms = normal_cdf((limit - self.storm.mean(place, valid, issued)) / sd)
         cloud_sd = np.maximum(self.latent.plan.sd(lead), 1e-4)
         cloud = self._limit(self.climate.cloud_threshold, place, valid) - self.latent.mean(place, valid, issued)
         return np.asarray(storms * normal_cdf(cloud / cloud_sd))
@@ -90,7 +90,7 @@ class StormYear:
 
     def _depth(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float64]:
         limit = self._limit(self.climate.storm_threshold, place, hour)
-        return np.asarray((limit - self.field.value(place, hour)) / self._scatter, dtype=np.float64)
+        return np.asarray((limit - self.storm.value(place, hour)) / self._scatter, dtype=np.float64)
 
     def _cloud(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.bool_]:
         limit = self._limit(self.climate.cloud_threshold, place, hour)
@@ -102,7 +102,7 @@ class StormYear:
 
     def _spot_row(self, place: int) -> NDArray[np.float32]:
         if place not in self._spot:
-            year = self.field
+            year = self.storm
             random = generator(year.seed, year.replication, Stream.STORMS, _SPOT, *year.plan.address[place])
             self._spot[place] = random.standard_normal(HOURS, dtype=np.float32)
         return self._spot[place]

@@ -151,7 +151,7 @@ class AirYear:
         scale = np.float32(np.sqrt(local_share))
         for row, address in zip(out, self.plan.address, strict=True):
             random = generator(self.seed, self.replication, Stream.SURFACE_LOCAL, _WIND_LOCAL, number, *address)
-            row += scale * ar1(random, HOURS, phi)
+            np.add(row, scale * ar1(random, HOURS, phi), out=row)
         return out
 
 

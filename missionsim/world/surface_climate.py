@@ -1,4 +1,4 @@
-"""The surface climate of a study's places: what a year of weather is drawn from, and what `missionsim climate` shows."""
+"""The surface climate of a study's places: what a year of weather is drawn from."""
 
 from __future__ import annotations
 

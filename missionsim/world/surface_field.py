@@ -1,4 +1,4 @@
-"""Gaussian random fields over places and hours: sums of parts that fade at different rates and are known ahead differently.
+"""Gaussian random fields over places and hours, in parts that fade at different rates and are known ahead.
 
 Every part has unit variance times its share, an e-folding time, and a time it is known ahead: fronts and lows are
 seen coming, the local part is not. Hence the mean and the spread of the field, given what is known when a
@@ -27,7 +27,8 @@ HOURS = 72 + 366 * 24 + 21 * 24
 """Hours simulated, to three weeks after a leap year."""
 
 WIDTH = 12
-_FORGOTTEN = 1e-6
+_FORGOTTEN = 1e-4
+_UNIFORM_SCALE = float(np.sqrt(12.0)) / 65536.0  # whole numbers below 2^16 to unit variance
 _SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
 
 
@@ -68,6 +69,10 @@ class Knots:
 def ar1(random: np.random.Generator, steps: int, phi: float) -> NDArray[np.float32]:
     """Return one stationary first-order autoregressive series of unit variance.
 
+    The innovations are uniform, four of them from each 64 random bits: several times quicker than normal ones. A value
+    adds up dozens of them, and a place adds up a dozen such series, so that what is used is normal to well
+    within what matters (the excess kurtosis of a place's rank is below 0.01 in size; a test holds it).
+
     Parameters
     ----------
     random : Generator
@@ -77,10 +82,14 @@ def ar1(random: np.random.Generator, steps: int, phi: float) -> NDArray[np.float
     Returns
     -------
     (steps,) float32     By doubling: after k rounds each value has taken up its last 2^k innovations, until
-                         what is left weighs less than a millionth.
+                         what is left weighs less than a ten-thousandth.
     """
-    series = random.standard_normal(steps, dtype=np.float32)
-    series[1:] *= np.float32(np.sqrt(1.0 - phi * phi))
+    first = random.standard_normal()
+    bits = random.bit_generator.random_raw(steps // 4 + 1).astype("<u8", copy=False)
+    series = bits.view("<u2")[:steps].astype(np.float32)
+    series -= np.float32(32767.5)
+    series *= np.float32(_UNIFORM_SCALE * np.sqrt(1.0 - phi * phi))
+    series[0] = first
     lag, decay = 1, float(phi)
     while lag < steps and decay > _FORGOTTEN:
         series[lag:] += np.float32(decay) * series[:-lag]
@@ -108,13 +117,14 @@ def place_sum(rows: NDArray[np.float32], knots: Knots, places: NDArray[np.int64]
         np.multiply(rows[index[0]], share[0], out=target)
         for k in range(1, len(index)):
             np.multiply(rows[index[k]], share[k], out=held)
-            target += held
+            np.add(target, held, out=target)
     return out
 
 
 def place_address(lat: NDArray[np.float64], lon: NDArray[np.float64]) -> list[tuple[int, int]]:
     """Return the address of each place's own streams: its position to 0.0001 degree, nothing else."""
-    return [(round((a + 90.0) * 1e4), round((o + 360.0) * 1e4)) for a, o in zip(lat.tolist(), lon.tolist(), strict=True)]
+    return [(round((a + 90.0) * 1e4), round((o + 360.0) * 1e4))
+            for a, o in zip(lat.tolist(), lon.tolist(), strict=True)]
 
 
 @dataclass(frozen=True)

@@ -124,11 +124,11 @@ def blended(climates: Sequence[StationClimate], weight: NDArray[np.float64], sta
     -------
     PlaceCells   The pairs are a mixture: the share of hours below any minima is the stations' weighted mean share.
     """
-    use = np.flatnonzero(weight > 0.0)
+    use = np.flatnonzero(weight > 0.0).tolist()
     ceiling = np.concatenate([_ceiling(climates[k], station_ft[k] - elevation_ft if from_sea_level else 0.0)
                               for k in use], axis=2)
     visibility = np.concatenate([visibility_from_code(climates[k].visibility_0p1sm) for k in use], axis=2)
-    if use.size > 1 or from_sea_level:
+    if len(use) > 1 or from_sea_level:
         share = np.concatenate([PAIR_SHARE * weight[k] for k in use])
         ceiling, visibility = _thinned(ceiling, visibility, share)
     rest = {f.name: _average(f.name, climates, weight, use, station_ft, elevation_ft)
@@ -176,7 +176,7 @@ def _thinned(ceiling: NDArray[np.float32], visibility: NDArray[np.float32], shar
             np.take_along_axis(visibility.reshape(cells, many), pick, 1).reshape(shape))
 
 
-def _average(name: str, climates: Sequence[StationClimate], weight: NDArray[np.float64], use: NDArray[np.int64],
+def _average(name: str, climates: Sequence[StationClimate], weight: NDArray[np.float64], use: list[int],
              station_ft: NDArray[np.float64], elevation_ft: float) -> NDArray[np.float32]:
     total = np.zeros_like(getattr(climates[0], name), dtype=np.float64)
     for k in use:

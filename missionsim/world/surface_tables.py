@@ -51,8 +51,9 @@ class StationTable:
     def packaged(cls) -> StationTable:
         """Return the packaged stations."""
         arrays = table(TABLE)
-        names = ("latitude_deg", "longitude_deg", "elevation_ft", "utc_offset_h")
-        return cls(*(arrays[n].astype(np.float64) for n in names), arrays["name"], arrays["state"], arrays)
+        lat, lon, height, offset = (arrays[n].astype(np.float64) for n in
+                                    ("latitude_deg", "longitude_deg", "elevation_ft", "utc_offset_h"))
+        return cls(lat, lon, height, offset, arrays["name"], arrays["state"], arrays)
 
     def climate(self, station: int) -> StationClimate:
         """Return the climate of one station by its row; its chunk is unpacked on the first call."""
@@ -73,7 +74,7 @@ def chunk_name(chunk: int) -> str:
 
 def pack(climates: Sequence[StationClimate]) -> bytes:
     """Return climates as one compressed block: fixed steps, whole numbers, field after field."""
-    parts = [np.uint16([len(climates)]).tobytes()]
+    parts = [np.array([len(climates)], dtype=np.uint16).tobytes()]
     for name in _FIELDS:
         values = np.stack([getattr(climate, name) for climate in climates])
         if values.dtype != np.uint8:
