@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, PlainValidator
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 UNKNOWN: Literal["unknown"] = "unknown"
 
@@ -26,7 +27,18 @@ Figure = float | Range | Literal["unknown"]
 Answer = bool | Literal["unknown"]
 
 
-def between(low: float, high: float) -> PlainValidator:
+@dataclass(frozen=True, slots=True)
+class Parsed:
+    """A mark on a field: its value goes through `parse` and nothing else, so that a fault is one fault."""
+
+    parse: Callable[[Any], Any]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(
+            self.parse, serialization=core_schema.plain_serializer_function_ser_schema(_dumped))
+
+
+def between(low: float, high: float) -> Parsed:
     """Return the validator of a figure whose every number lies between two limits."""
 
     def parse(value: Any) -> Figure:
@@ -38,10 +50,10 @@ def between(low: float, high: float) -> PlainValidator:
             return _range(value, low, high)
         return _number(value, low, high)
 
-    return PlainValidator(parse)
+    return Parsed(parse)
 
 
-def one_of(*words: str) -> PlainValidator:
+def one_of(*words: str) -> Parsed:
     """Return the validator of a figure that is one of some words, or unknown."""
     accepted = (*words, UNKNOWN)
 
@@ -50,7 +62,7 @@ def one_of(*words: str) -> PlainValidator:
             raise _wrong(value, ", ".join(accepted))
         return str(value)
 
-    return PlainValidator(parse)
+    return Parsed(parse)
 
 
 def _answer(value: Any) -> Answer:
@@ -61,7 +73,7 @@ def _answer(value: Any) -> Answer:
     raise _wrong(value, "true, false or unknown")
 
 
-YesNo = Annotated[Answer, PlainValidator(_answer)]
+YesNo = Annotated[Answer, Parsed(_answer)]
 
 
 def likely(figure: Figure, otherwise: float) -> float:
@@ -74,6 +86,10 @@ def likely(figure: Figure, otherwise: float) -> float:
 def is_known(figure: Any) -> bool:
     """Return whether a figure is one exact value."""
     return not (isinstance(figure, Range) or figure == UNKNOWN)
+
+
+def _dumped(value: Any) -> Any:
+    return value.model_dump() if isinstance(value, Range) else value
 
 
 def _range(value: Mapping[str, Any], low: float, high: float) -> Range:

@@ -170,7 +170,7 @@ class FittedPerformance:
         top, bottom = real(from_ft), real(to_ft)
         time_h = np.maximum(top - bottom, 0.0) / (60.0 * self.descent_fpm)
         tas_kt, flow_gph = self.cruise(0.5 * (top + bottom), isa_deviation_c, weight_lb)
-        return time_h, time_h * flow_gph * self.descent_fuel_share, time_h * tas_kt
+        return time_h + 0.0 * tas_kt, time_h * flow_gph * self.descent_fuel_share, time_h * tas_kt
 
     def takeoff_ft(self, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike,
                    weight_lb: npt.ArrayLike, headwind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
@@ -294,9 +294,9 @@ def _field_model(profile: Profile, book: Book, area_sqft: float, assumptions: As
         takeoff.ground_roll_ft, takeoff.over_50ft_ft - takeoff.ground_roll_ft, landing.ground_roll_ft,
         landing.over_50ft_ft - landing.ground_roll_ft, assumptions["aircraft.liftoff_over_stall"] * stall_kt,
         assumptions["aircraft.touchdown_over_stall"] * stall_kt,
-        profile.weights.max_landing_lb or profile.weights.max_takeoff_lb, assumptions["aircraft.ground_resistance_share"],
-        assumptions["runway.headwind_credit_share"], assumptions["runway.tailwind_debit_share"],
-        assumptions["runway.headwind_credit_max_kt"])
+        profile.weights.max_landing_lb or profile.weights.max_takeoff_lb,
+        assumptions["aircraft.ground_resistance_share"], assumptions["runway.headwind_credit_share"],
+        assumptions["runway.tailwind_debit_share"], assumptions["runway.headwind_credit_max_kt"])
 
 
 def _within(name: str, value: float, low: float, high: float) -> None:

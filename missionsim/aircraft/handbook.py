@@ -147,7 +147,7 @@ class HandbookPerformance:
         # A mean level below the table's lowest is slower and burns about the same; its edge is near enough.
         level = np.maximum(0.5 * (top + bottom), self.cruise_table.level_ft[0])
         tas_kt, flow_gph = self.cruise(level, isa_deviation_c, weight_lb)
-        return time_h, time_h * flow_gph * self.descent_fuel_share, time_h * tas_kt
+        return time_h + 0.0 * tas_kt, time_h * flow_gph * self.descent_fuel_share, time_h * tas_kt
 
     def takeoff_ft(self, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike,
                    weight_lb: npt.ArrayLike, headwind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:

@@ -324,10 +324,14 @@ LISTING_SECTIONS = ("identity", "weights", "engine", "propeller", "panel", "stat
 
 
 def _joined(title: str, *errors: ValidationError) -> ValidationError:
-    """Return several validation errors as one, each line with its type, place and text."""
+    """Return several validation errors as one, each line with its type, place and text; one fault a place.
+
+    The later error speaks where two meet: a fault between sections says more than a bound of one field.
+    """
+    places = {e["loc"]: e for error in errors for e in error.errors(include_url=False)}
     lines = [InitErrorDetails(type=PydanticCustomError(e["type"], "{text}", {**e.get("ctx", {}), "text": e["msg"]}),
                               loc=e["loc"], input=e.get("input"))
-             for error in errors for e in error.errors(include_url=False)]
+             for e in places.values()]
     return ValidationError.from_exception_data(title, lines)
 
 
