@@ -103,6 +103,8 @@ def _refused(kind: str, value: Any, context: Mapping[str, Any], item: Mapping[st
     if "; accepted: " in message:
         said, accepted = message.split("; accepted: ", 1)
         return said, accepted
+    if kind == "string_type" and value is not None:
+        return what, _KINDS[kind]
     if kind in _RANGES or kind in _KINDS:
         return what, limits or _KINDS.get(kind, message)
     if kind in ("too_short", "too_long"):

@@ -94,30 +94,43 @@ def _read(layers: Layers, where: KeyPath, path: Path, short: str, faults: list[F
 
 
 def _changed(layers: Layers, i: int, spec: CandidateSpec, profile: Profile, faults: list[Fault]) -> Profile:
-    """Apply `price_usd` and the dotted keys under `changes`, one by one so that each fault finds its line."""
-    changes: dict[str, tuple[KeyPath, Any]] = {
-        str(key): (("candidates", i, "changes", str(key)), value) for key, value in spec.changes.items()}
+    """Apply `price_usd` and the dotted keys under `changes` together, since some only fit with others."""
+    where: dict[str, KeyPath] = {str(key): ("candidates", i, "changes", str(key)) for key in spec.changes}
+    values: dict[str, Any] = {str(key): value for key, value in spec.changes.items()}
     if spec.price_usd is not None:
-        changes["prices.asking_price_usd"] = (("candidates", i, "price_usd"), spec.price_usd)
+        where["prices.asking_price_usd"] = ("candidates", i, "price_usd")
+        values["prices.asking_price_usd"] = spec.price_usd
     keys = _dotted_keys(Profile)
-    for key, (where, value) in changes.items():
-        if key not in keys:
-            faults.append(layers.fault(where, f"unknown key {key!r} of an aircraft profile", "a dotted key such as "
-                                       "weights.max_takeoff_lb", near_match(key, keys)))
-            continue
-        try:
-            profile = profile.changed({key: value})
-        except (ValidationError, KeyError, TypeError) as error:
-            said = _first(error)
-            faults.append(layers.fault(where, f"is {shown(value)}", said))
-    return profile
+    unknown = [key for key in values if key not in keys]
+    for key in unknown:
+        faults.append(layers.fault(where[key], f"unknown key {key!r} of an aircraft profile", "a dotted key such as "
+                                   "weights.max_takeoff_lb", near_match(key, keys)))
+    absent = [key for key in values if key in keys and _absent(profile, key)]
+    for key in absent:
+        faults.append(layers.fault(where[key], "this profile has no such part", "a part that is there"))
+    if unknown or absent or not values:
+        return profile
+    try:
+        return profile.changed(values)
+    except ValidationError as error:
+        faults += [_fault_of_change(layers, i, dict(item), where) for item in error.errors(include_url=False)]
+        return profile
 
 
-def _first(error: Exception) -> str:
-    if isinstance(error, ValidationError):
-        message = str(error.errors(include_url=False)[0]["msg"])
-        return message.split("; accepted: ", 1)[-1]
-    return "a value that fits the profile; this part of the profile is empty"
+def _absent(profile: Profile, key: str) -> bool:
+    section, _, inner = key.partition(".")
+    return bool(inner) and getattr(profile, section) is None
+
+
+def _fault_of_change(layers: Layers, i: int, item: dict[str, Any], where: dict[str, KeyPath]) -> Fault:
+    """Return a refusal of the changed profile as a fault at the change that caused it, if one can be named."""
+    loc = [str(part) for part in item["loc"]]
+    named = next((key for key in where if loc[:key.count(".") + 1] == key.split(".")), None)
+    said, _, accepted = str(item["msg"]).partition("; accepted: ")
+    if named is None:
+        place = ".".join(loc) or "the profile"
+        return layers.fault(("candidates", i, "changes"), f"with these changes {place} {said}", accepted)
+    return layers.fault(where[named], f"is {shown(item.get('input'))}", accepted or said)
 
 
 def _dotted_keys(model: type[BaseModel], prefix: str = "") -> list[str]:

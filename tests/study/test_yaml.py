@@ -143,6 +143,6 @@ def test_any_text_is_read_as_the_safe_loader_reads_it_or_refused(text):
     try:
         document = parse_yaml(TextFile(Path("a.yaml"), "a.yaml", text, "0"))
     except InputError as error:
-        assert error.faults
+        assert error.faults  # noqa: PT017
         return
     assert repr(document.data) == repr(yaml.safe_load(text))

@@ -70,7 +70,8 @@ def test_a_trip_counts_people_legs_and_nights():
 
 def test_places_begin_with_home_and_pairs_have_a_direction():
     day = (datetime(2025, 1, 1, 8), datetime(2025, 1, 1, 16))
-    table = TripTable((Trip("a", ("KGRI", "KOMA", "KGRI"), day), Trip("b", ("KGRI", "KAIA", "KGRI"), day)), "KGRI", 2025)
+    trips = (Trip("a", ("KGRI", "KOMA", "KGRI"), day), Trip("b", ("KGRI", "KAIA", "KGRI"), day))
+    table = TripTable(trips, "KGRI", 2025)
     assert table.places() == ("KGRI", "KAIA", "KOMA")
     assert table.pairs() == (("KAIA", "KGRI"), ("KGRI", "KAIA"), ("KGRI", "KOMA"), ("KOMA", "KGRI"))
     assert table.legs == 4
