@@ -137,7 +137,7 @@ def test_too_heavy_is_not_inside_but_keeps_its_balance_margin():
 
 @pytest.mark.parametrize("name", NAMES)
 def test_demo_aircraft_balance_with_ordinary_loads(name):
-    """Pilot alone with full tanks, a couple, a family: all inside, as any aircraft for sale must be (common practice)."""
+    """Pilot alone with full tanks, a couple, a family: all inside, as any aircraft must be (common practice)."""
     people = np.array([[195.0, 0, 0, 0], [195.0, 165.0, 0, 0], [195.0, 165.0, 120.0, 90.0]])
     a = arrange(demo(name), people, [30.0, 60.0, 80.0], A)
     assert a.balance_checked
