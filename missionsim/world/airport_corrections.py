@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.errors import Fault, InputError
 from missionsim.world.airport_fields import APPROACHES, Airport, RunwayEnd
 from missionsim.world.runway_words import heading_from_ident
 
@@ -60,7 +61,7 @@ def added(ident: str, fields: Mapping[str, Any], like: Airport, assumptions: Ass
     taken = {"region": like.region, "timezone": like.timezone, "declination_deg": like.declination_deg}
     values = {"name": word, **taken, **_values(fields, fields.get("declination_deg", like.declination_deg))}
     assumed = [key for key in taken if key not in fields]
-    return with_assumed_services(Airport(ident=word, names=(word,), **values), assumptions, assumed, list(fields))
+    return with_assumed_services(Airport(ident=word, names=(word,), **values), assumptions, assumed, list(values))
 
 
 def _values(fields: Mapping[str, Any], declination_deg: float) -> dict[str, Any]:
@@ -77,6 +78,9 @@ def _ends(runway: Mapping[str, Any], declination_deg: float) -> tuple[RunwayEnd,
     heading = runway.get("heading_deg")
     if heading is None:
         heading = heading_from_ident(first, declination_deg)
+    if not np.isfinite(heading):
+        raise InputError([Fault("airports", "runways.ends", f"is {runway['ends']!r}, which implies no heading",
+                                "a name such as 17/35, or heading_deg as well")])
     length = float(runway["length_ft"])
     displaced = runway.get("displaced_threshold_ft") or (0.0, 0.0)
     first_end, second_end = (

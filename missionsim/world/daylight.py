@@ -26,8 +26,8 @@ class Daylight:
     Parameters
     ----------
     longitude_deg : float            West negative; sets where a local day begins. [deg]
-    dawn_h, dusk_h : (388,) arrays   Of local day 0 (1 January) on, in UTC hours of the year. Where it never gets dark, a
-                                     day runs from midnight to midnight; in polar night dawn equals dusk. [h]
+    dawn_h, dusk_h : (388,) arrays   Of local day 0 (1 January) on, in UTC hours of the year. Where it never gets dark,
+                                     a day runs from midnight to midnight; in polar night dawn equals dusk. [h]
     """
 
     longitude_deg: float
