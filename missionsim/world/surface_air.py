@@ -28,6 +28,7 @@ class AirPlan:
     temperature_c: NDArray[np.float32]
     temperature_slope_c: NDArray[np.float32]
     temperature_rest_c: NDArray[np.float32]     # spread that the weather rank leaves
+    temperature_limit_c: NDArray[np.float32]    # farthest from the mean
     pressure_hpa: NDArray[np.float32]
     pressure_slope_hpa: NDArray[np.float32]
     pressure_rest_hpa: NDArray[np.float32]
@@ -55,9 +56,10 @@ class AirPlan:
 
         slope, slope_p, correlation = (hourly(n) for n in ("temperature_slope_c", "pressure_slope_hpa",
                                                            "wind_correlation"))
-        sd_v = hourly("wind_sd_v_kt")
+        sd, sd_v = hourly("temperature_sd_c"), hourly("wind_sd_v_kt")
         return cls(
-            climate.mean_temperature_by_hour(dense), slope, _rest(hourly("temperature_sd_c"), slope),
+            climate.mean_temperature_by_hour(dense), slope, _rest(sd, slope),
+            np.float32(a["weather.temperature_limit_sd"]) * sd,
             hourly("pressure_hpa"), slope_p, _rest(hourly("pressure_sd_hpa"), slope_p),
             hourly("wind_u_kt"), hourly("wind_v_kt"), hourly("wind_sd_u_kt"), sd_v * correlation,
             sd_v * np.sqrt(1.0 - correlation * correlation),
@@ -82,6 +84,9 @@ class AirYear:
         out = plan.temperature_field.draw(self.seed, self.replication, Stream.TEMPERATURE, _TEMPERATURE)
         out *= plan.temperature_rest_c
         out += plan.temperature_slope_c * self.latent.values
+        # Month by month real temperatures end earlier than a normal distribution does.
+        np.minimum(out, plan.temperature_limit_c, out=out)
+        np.maximum(out, -plan.temperature_limit_c, out=out)
         return out
 
     @cached_property

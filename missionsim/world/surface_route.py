@@ -1,0 +1,77 @@
+"""The chance that weather is below minima anywhere along a route, given a forecast."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.normal import normal_cdf
+from missionsim.world.surface_climate import SurfaceClimate
+from missionsim.world.surface_field import Knots, Part
+
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
+_WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
+_SURE = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class RouteErrors:
+    """How much forecast errors at the points of a route go together.
+
+    Parameters
+    ----------
+    parts : tuple of Part
+    shared : (parts,) float64   Mean correlation of each part between different points of the route.
+    """
+
+    parts: tuple[Part, ...]
+    shared: NDArray[np.float64]
+
+    @classmethod
+    def of(cls, climate: SurfaceClimate, places: ArrayLike) -> RouteErrors:
+        """Return the errors' togetherness for a route through places (rows of the climate)."""
+        rows = np.asarray(places, dtype=np.int64)
+        plan = climate.latent_plan
+        return cls(plan.parts, np.array([_mean_correlation(knots, rows) for knots in plan.knots]))
+
+    def correlation(self, lead_h: ArrayLike) -> NDArray[np.float64]:
+        """Return the mean correlation of forecast errors between points of the route, by hours ahead."""
+        lead = np.asarray(lead_h, dtype=np.float64)
+        shared, total = np.zeros(lead.shape), np.full(lead.shape, 1e-12)
+        for part, correlation in zip(self.parts, self.shared.tolist(), strict=True):
+            error = part.share * -np.expm1(-2.0 * np.maximum(lead - part.known_h, 0.0) / part.e_fold_h)
+            shared += error * correlation
+            total += error
+        return shared / total
+
+
+def chance_any(margin: ArrayLike, correlation: ArrayLike) -> NDArray[np.float64]:
+    """Return the chance that at least one of several points is below minima.
+
+    Parameters
+    ----------
+    margin : (n, k) array        (threshold - forecast mean) / forecast deviation at each point; -inf pads.
+    correlation : (n,) array     Of the forecast errors between points, 0 to 1; see `RouteErrors`.
+
+    Returns
+    -------
+    (n,) float64   By conditioning on one common error: points are independent given it. Quadrature of 7 nodes.
+    """
+    margins = np.clip(np.asarray(margin, dtype=np.float64), -_SURE, _SURE)
+    common = np.clip(np.asarray(correlation, dtype=np.float64), 0.0, 0.98)[:, None]
+    clear = np.zeros(margins.shape[0])
+    for node, weight in zip(_NODES, _WEIGHTS, strict=True):
+        below = normal_cdf((margins - np.sqrt(common) * node) / np.sqrt(1.0 - common))
+        clear += weight * np.prod(1.0 - below, axis=1)
+    return np.clip(1.0 - clear, 0.0, 1.0)
+
+
+def _mean_correlation(knots: Knots | None, rows: NDArray[np.int64]) -> float:
+    if knots is None or rows.size < 2:
+        return 0.0
+    dense = np.zeros((rows.size, knots.ids.size))
+    np.put_along_axis(dense, knots.index[rows], knots.weight[rows].astype(np.float64), axis=1)
+    total = float((dense.sum(axis=0) ** 2).sum())
+    return (total - float((dense * dense).sum())) / (rows.size * (rows.size - 1))
