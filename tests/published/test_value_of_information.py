@@ -66,3 +66,12 @@ def test_standard_error_is_the_scatter_of_repeated_studies(assumptions):
     scatter = found[:, 0].std(ddof=1)
     # A scatter from 120 runs is known to about 1 / sqrt(240); drawing z by strata makes the bootstrap a little wide.
     assert 0.8 < found[:, 1].mean() / scatter < 1.5
+
+
+def test_luck_is_not_counted_as_knowledge(assumptions):
+    # Much scatter, few replications, no test for significance before it: deciding by the fit of all replications and
+    # valuing by the same one reports an eighth too much.
+    every = assumptions.replaced({"statistics.significance_share": 1.0, "statistics.question_resamples": 2})
+    found = estimates(500.0, 1_000.0, 3_000.0, 100, 1_000, every)[:, 0]
+    expected = 1_000.0 * unit_normal_loss(0.5)
+    assert found.mean() == pytest.approx(expected, abs=4 * found.std() / math.sqrt(1_000))
