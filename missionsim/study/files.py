@@ -76,7 +76,8 @@ def read_text(path: Path, name: str | None = None, limit: int = CSV_BYTES) -> Te
             raise InputError([Fault(name, "", f"is {kind}", "a plain text file")])
     text, notes = _decode(data, name)
     if "\x00" in text:
-        raise InputError([Fault(name, "", "holds zero bytes and is not text", "a plain text file")])
+        line = text.count("\n", 0, text.index("\x00")) + 1
+        raise InputError([Fault(name, "", "holds zero bytes and is not text", "a plain text file", "", line)])
     return TextFile(path, name, text, hashlib.sha256(data).hexdigest(), notes)
 
 

@@ -15,7 +15,7 @@ from missionsim.physics.geodesy import along_track_nm, haversine_nm
 from missionsim.study.network import Places
 
 Array = NDArray[Any]
-HEADWINDS_KT = np.arange(-20.0, 61.0, 10.0)
+HEADWINDS_KT = np.array([-20.0, 0.0, 20.0, 40.0, 60.0])
 STRIPS = 24
 """The corridor is cut into so many strips along the way, and each offers its two best airports."""
 
@@ -48,7 +48,7 @@ class StopPlanner:
                   ) -> tuple[tuple[int, ...], ...]:
         a, b = (self.places.airports[p] for p in (from_place, to_place))
         direct_nm = float(haversine_nm(a.latitude_deg, a.longitude_deg, b.latitude_deg, b.longitude_deg))
-        classes = np.array([fuel_gal, 0.85 * fuel_gal])
+        classes = np.array([0.92 * fuel_gal])
         worst_kt = float(HEADWINDS_KT[-1])
         if (self.coarse.gallons(np.array(direct_nm), worst_kt) <= classes[-1]
                 and self.coarse.hours(np.array(direct_nm), worst_kt) <= max_leg_h):

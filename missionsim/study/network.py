@@ -7,7 +7,7 @@ air of a replication is computed once for all of them.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -18,7 +18,7 @@ from missionsim.flight.batch import AirOnRoutes
 from missionsim.flight.levels import choose_levels_ft
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.world.airports import Airport, AirportTable
-from missionsim.world.routes import Clearance, Route, direct, pick, routes
+from missionsim.world.routes import Clearance, Route, route
 from missionsim.world.terrain import Terrain
 from missionsim.world.winds import LEVEL_GRID_FT, Air
 from missionsim.year.book import AIR_SLOTS
@@ -62,7 +62,7 @@ class Ways:
     by_rule: Clearance
     by_sight: Clearance
     places: Places
-    _choices: dict[tuple[int, int, bool], tuple[Route, ...]] = field(default_factory=dict)
+    _known: dict[tuple[int, int, bool, float], Route] = field(default_factory=dict)
 
     def route(self, from_place: int, to_place: int, highest_usable_ft: float) -> tuple[Route, bool]:
         """Return the route flown by an aircraft that can use levels up to a ceiling, and whether it is flown by sight.
@@ -76,14 +76,15 @@ class Ways:
         return (seen, True) if seen.minimum_level_ft <= highest_usable_ft else (found, False)
 
     def _route(self, from_place: int, to_place: int, highest_usable_ft: float, sight: bool) -> Route:
-        key = (from_place, to_place, sight)
-        rule = self.by_sight if sight else self.by_rule
-        if key not in self._choices:
-            self._choices[key] = (self._straight(from_place, to_place, rule),)
-        choices = self._choices[key]
-        if len(choices) == 1 and choices[0].minimum_level_ft > highest_usable_ft:
-            choices = self._choices[key] = self._bends(from_place, to_place, rule)
-        return pick(choices, highest_usable_ft)
+        key = (from_place, to_place, sight, highest_usable_ft)
+        back = (to_place, from_place, sight, highest_usable_ft)
+        if key not in self._known and back in self._known:
+            self._known[key] = turned(self._known[back])
+        if key not in self._known:
+            self._known[key] = route(self.terrain, *self._ends(from_place, to_place),
+                                     self.by_sight if sight else self.by_rule, highest_usable_ft,
+                                     self._own_minimum(from_place, to_place))
+        return self._known[key]
 
     def _ends(self, from_place: int, to_place: int) -> tuple[Any, ...]:
         a, b = self.places.airports[from_place], self.places.airports[to_place]
@@ -94,11 +95,14 @@ class Ways:
         given = [value for value in own if value is not None]
         return max(given) if given else None
 
-    def _straight(self, from_place: int, to_place: int, rule: Clearance) -> Route:
-        return direct(self.terrain, *self._ends(from_place, to_place), rule, self._own_minimum(from_place, to_place))
 
-    def _bends(self, from_place: int, to_place: int, rule: Clearance) -> tuple[Route, ...]:
-        return routes(self.terrain, *self._ends(from_place, to_place), rule, self._own_minimum(from_place, to_place))
+def turned(way: Route) -> Route:
+    """Return a route flown the other way."""
+    return replace(way, course_deg=(way.arrival_course_deg + 180.0) % 360.0,
+                   arrival_course_deg=(way.course_deg + 180.0) % 360.0, via=way.via[::-1],
+                   sample_lat=way.sample_lat[::-1], sample_lon=way.sample_lon[::-1],
+                   sample_course_deg=(way.sample_course_deg[::-1] + 180.0) % 360.0,
+                   sample_terrain_ft=way.sample_terrain_ft[::-1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,8 +168,8 @@ class LaneMaker:
         key = (from_place, to_place)
         if key not in self._route_rows:
             self._route_rows[key] = len(self._routes)
-            route, by_sight = self.ways.route(from_place, to_place, self.highest_ft)
-            self._routes.append(route)
+            way, by_sight = self.ways.route(from_place, to_place, self.highest_ft)
+            self._routes.append(way)
             self._by_sight.append(by_sight)
             self._ends.append(key)
         return self._route_rows[key]
@@ -186,30 +190,30 @@ class LaneMaker:
         for i, x in enumerate(levels):
             padded[i, :len(x)] = x
         keys = list(self._lanes)
-        route = np.array([k[0] for k in keys], dtype=np.int64)
-        lane_levels = padded[route] if len(route) else np.zeros((0, width))
+        rows = np.array([k[0] for k in keys], dtype=np.int64)
+        lane_levels = padded[rows] if len(rows) else np.zeros((0, width))
         filled = np.nan_to_num(lane_levels, nan=LEVEL_GRID_FT[0])
         grid = np.array(LEVEL_GRID_FT, dtype=float)
         below = np.clip(np.searchsorted(grid, filled, side="right") - 1, 0, len(grid) - 2)
         share = np.clip((filled - grid[below]) / (grid[below + 1] - grid[below]), 0.0, 1.0)
-        fields = [max(self.ways.places.airports[p].elevation_ft for p in self._ends[r]) for r in route]
+        fields = [max(self.ways.places.airports[p].elevation_ft for p in self._ends[r]) for r in rows]
         low = np.clip(np.searchsorted(grid, np.array(fields) + 2000.0), 0, len(grid) - 1)
-        return LaneSet(tuple(self._routes), route, np.array([k[1] for k in keys]), lane_levels,
+        return LaneSet(tuple(self._routes), rows, np.array([k[1] for k in keys]), lane_levels,
                        below.astype(np.int64), share.astype(np.float32),
                        standard_temperature_c(filled, check=False).astype(np.float32), low.astype(np.int64), first_route)
 
     def _levels(self, row: int) -> Array:
-        route, ends = self._routes[row], self._ends[row]
+        way, ends = self._routes[row], self._ends[row]
         instrument = self.instrument and not self._by_sight[row]
         airports = self.ways.places.airports
         fields_ft = max(airports[p].elevation_ft for p in ends)
-        known_ft = route.minimum_level_ft if route.known else fields_ft + 2000.0
+        known_ft = way.minimum_level_ft if way.known else fields_ft + 2000.0
         lowest_ft = max(known_ft, fields_ft + 1500.0)
-        magnetic_deg = route.course_deg - airports[ends[0]].declination_deg
+        magnetic_deg = way.course_deg - airports[ends[0]].declination_deg
         levels = choose_levels_ft(magnetic_deg, instrument, lowest_ft, self.highest_ft, fields_ft)
         if not len(levels):
             levels = np.array([np.ceil(lowest_ft / 1000.0) * 1000.0])
-        return _thinned(levels, route.distance_nm)
+        return _thinned(levels, way.distance_nm)
 
 
 def _thinned(levels: Array, distance_nm: float) -> Array:

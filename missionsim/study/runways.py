@@ -17,9 +17,10 @@ from missionsim.world.airports import Airport
 from missionsim.year.candidate import FieldRows
 
 Array = NDArray[Any]
-HOT_C = 42.0
+HOT_C = 40.0
 """A runway long enough at full weight in calm air at this temperature is never looked at again. [°C]"""
 LOW_PRESSURE_FT = 400.0
+SPARE_LB, WEIGHT_STEP_LB = 150.0, 100.0
 
 
 def ends_of(airport: Airport, landing: bool) -> tuple[Array, Array, NDArray[np.intp]]:
@@ -36,26 +37,37 @@ def surface_factor(codes: NDArray[np.intp], landing: bool, assumptions: Assumpti
 
 
 def plainly_long(equipped: Equipped, airport: Airport, landing: bool, rules: Rules, assumptions: Assumptions,
-                 ) -> NDArray[np.bool_]:
-    """Tell for each runway end whether it does at full weight on the hottest afternoon."""
+                 weight_lb: float | None = None) -> NDArray[np.bool_]:
+    """Tell for each runway end whether it does at a weight, full when left out, on the hottest afternoon."""
     _, length, codes = ends_of(airport, landing)
     if not len(length):
         return np.zeros(0, dtype=bool)
     profile = equipped.profile
-    weight_lb = profile.max_landing_lb if landing else profile.max_takeoff_lb
+    full_lb = profile.max_landing_lb if landing else profile.max_takeoff_lb
+    heavy_lb = full_lb if weight_lb is None else min(weight_lb, full_lb)
     distance = equipped.landing_ft if landing else equipped.takeoff_ft
-    needed = distance(np.full(1, airport.elevation_ft + LOW_PRESSURE_FT), np.full(1, HOT_C), np.full(1, weight_lb),
+    needed = distance(np.full(1, airport.elevation_ft + LOW_PRESSURE_FT), np.full(1, HOT_C), np.full(1, heavy_lb),
                       np.zeros(1))
     required = needed * surface_factor(codes, landing, assumptions) * rules.runway_margin
     return np.asarray((required <= length) & accepted_surface(profile, codes))
 
 
-def field_rows(equipped: Equipped, places: Places, place: NDArray[np.int64], assumptions: Assumptions, rules: Rules,
-               landing: bool) -> FieldRows:
-    """Return the rows whose runway must be looked at hour by hour, with its ends."""
-    doubtful = {int(p): not plainly_long(equipped, places.airports[p], landing, rules, assumptions).any()
-                for p in np.unique(place)}
-    row = np.array([r for r, p in enumerate(place) if doubtful[int(p)]], dtype=np.int64)
+def field_rows(equipped: Equipped, places: Places, place: NDArray[np.int64], takeoff_lb: Array,
+               assumptions: Assumptions, rules: Rules, landing: bool) -> FieldRows:
+    """Return the rows whose runway must be looked at hour by hour, with its ends.
+
+    `takeoff_lb` [row] is the weight expected; draws of people's weights stay within the spare.
+    """
+    known: dict[tuple[int, int], bool] = {}
+    doubtful = []
+    for r, p in enumerate(place.tolist()):
+        step = int((takeoff_lb[r] + SPARE_LB) // WEIGHT_STEP_LB) + 1
+        if (p, step) not in known:
+            known[p, step] = not plainly_long(equipped, places.airports[p], landing, rules, assumptions,
+                                              step * WEIGHT_STEP_LB).any()
+        if known[p, step]:
+            doubtful.append(r)
+    row = np.array(doubtful, dtype=np.int64)
     width = max((len(places.airports[int(p)].ends) for p in place[row]), default=1) or 1
     heading, length = np.zeros((len(row), width)), np.full((len(row), width), np.nan)
     factor, accepted = np.ones((len(row), width)), np.zeros((len(row), width), dtype=bool)

@@ -48,7 +48,8 @@ class UpkeepRule:
             inspection_down_h=DAY_H * a["maintenance.hundred_hour_days"],
             fault_mean_h=self.fault_interval_h * (1.0 - a["maintenance.deferrable_share"]),
             deferrable_share=a["maintenance.deferrable_share"], repair_home_median_h=DAY_H * repair.value,
-            repair_away_median_h=DAY_H * away.value, repair_sigma=sigma, wait_for_repair_h=a["year.wait_for_repair_h"])
+            repair_away_median_h=DAY_H * away.value, repair_sigma=sigma, wait_for_repair_h=a["year.wait_for_repair_h"],
+            deferred_repair_h=a["year.deferred_repair_h"])
 
     def _annual_due_h(self, rank: float) -> float:
         """Return when the annual starts: in the owner's month, unless the last one runs out before."""

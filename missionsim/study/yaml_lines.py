@@ -91,9 +91,10 @@ def parse_yaml(file: TextFile) -> YamlDocument:
     except yaml.YAMLError as error:
         raise InputError([_syntax_fault(file, error)]) from None
     except (ValueError, OverflowError, TypeError, AttributeError, RecursionError) as error:
-        # The constructor lets some impossible scalars through, such as the date 2025-02-30.
+        # The constructor stumbles over some scalars that look like what they are not, such as the date 2025-02-30.
         what = f"a value cannot be read ({error})"
-        raise InputError([Fault(file.name, "", what, "plain text, numbers, lists and tables")]) from None
+        line = _line_of_bad_scalar(file.text)
+        raise InputError([Fault(file.name, "", what, "text in quotes, or a value that exists", "", line)]) from None
     lines: dict[KeyPath, int] = {}
     faults: list[Fault] = []
     if node is not None:
@@ -113,6 +114,32 @@ def _load(text: str) -> tuple[yaml.Node | None, Any]:
         return node, None if node is None else loader.construct_document(node)
     finally:
         loader.dispose()
+
+
+def _line_of_bad_scalar(text: str) -> int | None:
+    """Return the line of the first scalar that cannot be built."""
+    loader = _Loader(text)
+    try:
+        waiting = [loader.get_single_node()]
+        while waiting:
+            node = waiting.pop(0)
+            if isinstance(node, yaml.MappingNode):
+                waiting = [part for pair in node.value for part in pair] + waiting
+            elif isinstance(node, yaml.SequenceNode):
+                waiting = [*node.value, *waiting]
+            elif _is_bad(loader, node):
+                return int(node.start_mark.line) + 1
+    finally:
+        loader.dispose()
+    return None
+
+
+def _is_bad(loader: Any, node: yaml.Node) -> bool:
+    try:
+        loader.construct_object(node)
+    except (ValueError, OverflowError, TypeError, AttributeError):
+        return True
+    return False
 
 
 def _refuse_explosion(file: TextFile) -> None:

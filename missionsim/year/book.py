@@ -108,6 +108,7 @@ class Upkeep:
     repair_away_median_h: float
     repair_sigma: float
     wait_for_repair_h: float
+    deferred_repair_h: float
 
 
 @dataclass(frozen=True, slots=True)

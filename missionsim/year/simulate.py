@@ -269,6 +269,8 @@ class _Year:
             yield claim
             self.holder = Reason.MAINTENANCE
             self.log.shop.append(self.health.visit(Shop.ANNUAL, env.now, upkeep.annual_down_h, 0, -1))
+            for _ in range(self.health.deferred_at_annual()):
+                self.log.shop.append(self.health.visit(Shop.FAULT, env.now, 0.0, 0, -1))
             yield env.timeout(upkeep.annual_down_h)
 
     def _slot_for(self, party: _Party, leg: int) -> int:

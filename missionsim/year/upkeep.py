@@ -56,16 +56,25 @@ class Health:
         return median_h * exp(upkeep.repair_sigma * float(self.wear.repair_normal[self._grounding[0]]))
 
     def due_at_home(self) -> list[tuple[Shop, float]]:
-        """Return the visits due now that the aircraft is home, with their hours."""
+        """Return the visits due now that the aircraft is home, with their hours.
+
+        A deferred fault waits for the next visit, its parts long ordered, and makes that one a little longer.
+        """
         upkeep, due = self.upkeep, []
-        for k in self._grounding + self._deferred:
+        for k in self._grounding:
             due.append((Shop.FAULT, upkeep.repair_home_median_h * exp(upkeep.repair_sigma
-                                                                       * float(self.wear.repair_normal[k]))))
+                                                                      * float(self.wear.repair_normal[k]))))
         if self.flown_h - self.oil_at_h >= upkeep.oil_interval_h:
             due.append((Shop.OIL_CHANGE, upkeep.oil_down_h))
         if self.flown_h - self.inspected_at_h >= upkeep.inspection_interval_h:
             due.append((Shop.HUNDRED_HOUR, upkeep.inspection_down_h))
+        if due:
+            due += [(Shop.FAULT, upkeep.deferred_repair_h)] * len(self._deferred)
         return due
+
+    def deferred_at_annual(self) -> int:
+        """Return how many deferred faults the annual mends on the side."""
+        return len(self._deferred)
 
     def visit(self, kind: Shop, start_h: float, hours_h: float, place: int, trip: int) -> ShopRow:
         """Book a visit and reset what it resets. An annual changes the oil and counts as the hundred-hour one."""

@@ -1,0 +1,214 @@
+"""The main job: fly every candidate through the same years and compare them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+from joblib import Parallel, delayed
+from numpy.typing import NDArray
+
+from missionsim.base.streams import generator
+from missionsim.base.words import REASONS, Stream
+from missionsim.study.assemble import Prepared, prepare
+from missionsim.study.intervals import measure, ratio_measure
+from missionsim.study.loader import Study
+from missionsim.study.replicate import CHUNK, fly_chunk
+from missionsim.study.statistics import (
+    confidence_mean_best,
+    extra_usd_per_hour_saved,
+    paired_difference,
+    probability_best,
+    significantly_best,
+)
+from missionsim.study.tally import Tally, joined, tally
+
+Array = NDArray[Any]
+Measure = dict[str, float | None]
+Progress = Callable[[int, int], None]
+CONTRACT_VERSION = 1
+COUNTED = {"flight_hours": "flight_hours", "block_hours": "block_hours", "door_to_door_hours": "door_to_door_hours",
+           "nights_away_forced": "nights_away_forced", "flights": "flights", "fuel_stops": "fuel_stops",
+           "fuel_gal": "fuel_gal"}
+SHARES = {"completed_share": "completed", "delayed_share": "delayed", "broken_off_share": "broken_off"}
+COMPARED = ("net_cost_usd", "cost_usd", "completed_share", "flight_hours", "door_to_door_hours", "fuel_stops",
+            "extra_usd_per_hour_saved")
+
+
+@dataclass(frozen=True)
+class Result:
+    """One candidate of a finished comparison: its sums and its measures with intervals."""
+
+    name: str
+    tally: Tally
+    measures: Mapping[str, Measure]
+    refused: Mapping[str, Mapping[str, float]]
+    delayed: Mapping[str, float]
+    by_month: Sequence[Mapping[str, float | None]]
+
+    def values(self, name: str) -> Array:
+        """Return a measure by replication: dollars, shares or counts."""
+        return values_of(self.tally, name)
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A finished comparison; everything a report or a program needs.
+
+    `differences`: one entry per pair and measure, a minus b. `lead`: index of the candidate with the least mean net
+    cost and, by candidate, whether its lead over that one is more than chance (Holm-corrected).
+    """
+
+    study: Study
+    prepared: Prepared
+    results: tuple[Result, ...]
+    differences: tuple[Mapping[str, Any], ...]
+    probability_best: Mapping[str, Mapping[str, float | None]]
+    confidence_mean_best: Mapping[str, Mapping[str, float | None]]
+    lead: int
+    clear: tuple[bool, ...]
+    replications: int
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the candidates, in the study's order."""
+        return tuple(r.name for r in self.results)
+
+    def result(self, name: str) -> Result:
+        """Return one candidate's result."""
+        return next(r for r in self.results if r.name == name)
+
+
+def compare(study: Study, replications: int | None = None, workers: int = 1, keep: int = 20,
+            progress: Progress | None = None) -> Comparison:
+    """Fly all candidates of a study and compare them.
+
+    Parameters
+    ----------
+    study : Study
+    replications : int, optional   Simulated years; the study's own number when left out.
+    workers : int                  Processes; results do not depend on it.
+    keep : int                     Replications whose single records are kept.
+    progress : callable, optional  Told replications done and wanted.
+    """
+    count = replications or study.replications
+    prepared = prepare(study)
+    chunks = [range(i, min(i + CHUNK, count)) for i in range(0, count, CHUNK)]
+    parts = []
+    for done in _flown(prepared, chunks, workers, keep):
+        parts.append(done)
+        if progress is not None:
+            progress(min(len(parts) * CHUNK, count), count)
+    tallies = [joined([part[i] for part in parts]) for i in range(len(prepared.flyers))]
+    return compared(study, prepared, tallies)
+
+
+def compared(study: Study, prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
+    """Return the comparison of finished tallies."""
+    results = tuple(_result(t) for t in tallies)
+    net = np.stack([values_of(t, "net_cost_usd") for t in tallies])
+    lead = significantly_best(net, 0.05)
+    best, sure = _best(study, tallies)
+    return Comparison(study, prepared, results, tuple(_differences(tallies)), best, sure, lead.best, tuple(lead.clear),
+                      len(tallies[0].replications))
+
+
+def values_of(part: Tally, name: str) -> Array:
+    """Return a measure by replication.
+
+    Raises
+    ------
+    KeyError   The measure is a ratio of sums or unknown.
+    """
+    if name in SHARES:
+        return part.column(SHARES[name]) / np.maximum(part.column("trips_wanted"), 1.0)
+    if name in {"cost_usd", "net_cost_usd"}:
+        return part.column(name.replace("_usd", "_cents")) / 100.0
+    if name in COUNTED or name == "trips_wanted":
+        return part.column(name)
+    raise KeyError(name)
+
+
+def chunk_tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:
+    """Fly a chunk and return its sums; what a worker does."""
+    study = prepared.study
+    if study.listed is not None:
+        return [tally(f, replications, prepared.book.trips, prepared.table.year, keep)
+                for f in fly_chunk(prepared, replications)]
+    parts: list[list[Tally]] = [[] for _ in prepared.flyers]
+    for replication in replications:
+        own = prepare(study, study.trips(replication))
+        for i, f in enumerate(fly_chunk(own, [replication])):
+            parts[i].append(tally(f, [replication], own.book.trips, own.table.year, keep))
+    return [_joined_years(p) for p in parts]
+
+
+def _joined_years(parts: Sequence[Tally]) -> Tally:
+    """Join years with trip tables of their own: counts by trip mean nothing across them and are left empty."""
+    from dataclasses import replace
+    none = np.zeros((0, 4))
+    return joined([replace(p, by_trip=none, trip_reason=np.zeros((0, len(REASONS))), trip_sum=none) for p in parts])
+
+
+def _flown(prepared: Prepared, chunks: Sequence[range], workers: int, keep: int) -> Iterator[list[Tally]]:
+    if workers <= 1 or len(chunks) == 1:
+        for chunk in chunks:
+            yield chunk_tallies(prepared, chunk, keep)
+        return
+    jobs = (delayed(chunk_tallies)(prepared, chunk, keep) for chunk in chunks)
+    yield from Parallel(n_jobs=min(workers, len(chunks)), return_as="generator", inner_max_num_threads=1)(jobs)
+
+
+def _result(part: Tally) -> Result:
+    measures: dict[str, Measure] = {"trips_wanted": measure(part.column("trips_wanted"))}
+    for name in (*SHARES, *COUNTED, "cost_usd", "net_cost_usd"):
+        measures[name] = measure(values_of(part, name))
+    cost = values_of(part, "cost_usd")
+    measures["cost_per_hour_usd"] = ratio_measure(cost, part.column("flight_hours"))
+    measures["cost_per_completed_trip_usd"] = ratio_measure(cost, part.column("completed"))
+    refused = {"structural": _mean_counts(part.structural), "on_the_day": _mean_counts(part.on_the_day)}
+    return Result(part.name, part, measures, refused, _mean_counts(part.delayed), _by_month(part))
+
+
+def _mean_counts(counts: Array) -> dict[str, float]:
+    mean = counts.mean(axis=0)
+    return {str(reason): float(mean[i]) for i, reason in enumerate(REASONS) if mean[i] > 0}
+
+
+def _by_month(part: Tally) -> list[dict[str, float | None]]:
+    wanted, completed, hours, cents = (part.monthly[:, :, i].mean(axis=0) for i in range(4))
+    return [{"month": m + 1, "trips_wanted": float(wanted[m]),
+             "completed_share": float(completed[m] / wanted[m]) if wanted[m] else None,
+             "flight_hours": float(hours[m]), "cost_usd": float(cents[m] / 100.0)} for m in range(12)]
+
+
+def _differences(tallies: Sequence[Tally]) -> Iterator[dict[str, Any]]:
+    for a, b in combinations(tallies, 2):
+        for name in COMPARED:
+            if name == "extra_usd_per_hour_saved":
+                found = extra_usd_per_hour_saved(values_of(a, "net_cost_usd"), values_of(b, "net_cost_usd"),
+                                                 a.column("door_to_door_hours"), b.column("door_to_door_hours"))
+            else:
+                found = paired_difference(values_of(a, name), values_of(b, name))
+            yield {"a": a.name, "b": b.name, "measure": name, **found}
+
+
+def _best(study: Study, tallies: Sequence[Tally]) -> tuple[dict[str, Any], dict[str, Any]]:
+    cost = np.stack([values_of(t, "cost_usd") for t in tallies])
+    completed = np.stack([t.column("completed") for t in tallies])
+    asked: dict[str, dict[str, Any]] = {
+        "net_cost_usd": {"values": np.stack([values_of(t, "net_cost_usd") for t in tallies])},
+        "cost_per_completed_trip_usd": {"values": cost, "denominators": completed},
+        "completed_share": {"values": np.stack([values_of(t, "completed_share") for t in tallies]),
+                            "lower_is_better": False},
+    }
+    best, sure = {}, {}
+    for i, (name, given) in enumerate(asked.items()):
+        random = generator(study.seed, 0, Stream.BOOTSTRAP, i)
+        values = given.pop("values")
+        best[name] = dict(zip((t.name for t in tallies), probability_best(values, **given), strict=True))
+        sure[name] = dict(zip((t.name for t in tallies), confidence_mean_best(values, random, **given), strict=True))
+    return best, sure

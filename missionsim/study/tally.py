@@ -1,0 +1,176 @@
+"""Sums of flown replications: one row a replication and candidate, counts by trip, and nothing that grows further.
+
+Records themselves are kept for the first replications only; a thousand replications need no more memory than twenty.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from missionsim.base.words import REASONS, Outcome
+from missionsim.money.entries import Ledger
+from missionsim.money.words import CATEGORIES
+from missionsim.study.replicate import Flown
+from missionsim.year.expand import Columns
+
+Array = NDArray[Any]
+OUTCOMES: tuple[str, ...] = tuple(str(o) for o in Outcome)
+MONTHS = 12
+MEASURES = ("trips_wanted", "completed", "delayed", "broken_off", "flight_hours", "block_hours", "door_to_door_hours",
+            "nights_away_forced", "flights", "fuel_stops", "diversions", "looks", "fuel_gal", "cost_cents",
+            "net_cost_cents", "seat_nm")
+"""Columns of a tally's table, one row a replication."""
+_REASON_ROW = {str(reason): i for i, reason in enumerate(REASONS)}
+
+
+@dataclass(frozen=True)
+class Tally:
+    """One candidate's sums over some replications.
+
+    `table` [replication, measure]; `categories` [replication, category] in cents; `structural`, `on_the_day`, `delayed`
+    [replication, reason]; `monthly` [replication, month, 4]: trips wanted, completed, flight hours, cents;
+    `by_trip` [trip, outcome] counts, `trip_reason` [trip, reason] counts, `trip_sum` [trip, 4]: block hours, door to
+    door hours, fuel stops, gallons, summed; `kept`: records of the first replications.
+    """
+
+    name: str
+    replications: NDArray[np.int64]
+    table: Array
+    categories: Array
+    structural: Array
+    on_the_day: Array
+    delayed: Array
+    monthly: Array
+    by_trip: Array
+    trip_reason: Array
+    trip_sum: Array
+    kept: tuple[Columns, Columns, Columns, pd.DataFrame] | None
+
+    def column(self, measure: str) -> Array:
+        """Return one measure by replication."""
+        return self.table[:, MEASURES.index(measure)]
+
+
+def tally(flown: Flown, replications: Sequence[int], trips: int, year: int, keep: int) -> Tally:
+    """Return the sums of a chunk of one candidate.
+
+    Parameters
+    ----------
+    flown : Flown
+    replications : sequence of int   Those of the chunk, in rising order.
+    trips : int                      Rows of the trip table.
+    keep : int                       Records of replications below this number are kept.
+    """
+    reps = np.array(replications, dtype=np.int64)
+    row = np.searchsorted(reps, flown.trips["replication"])
+    code = np.array([OUTCOMES.index(o) for o in flown.trips["outcome"]], dtype=np.int64)
+    reason = np.array([_REASON_ROW.get(r, -1) for r in flown.trips["reason"]], dtype=np.int64)
+    return Tally(
+        flown.name, reps, _table(flown, reps, row, code), flown.ledger.by_category(reps),
+        *_reasons(flown, row, code, reason, len(reps)), _monthly(flown, reps, row, code, year),
+        *_by_trip(flown, code, reason, trips), _kept(flown, keep, year) if reps[0] < keep else None)
+
+
+def joined(parts: Sequence[Tally]) -> Tally:
+    """Return the sums of several chunks in order."""
+    def stack(name: str) -> Array:
+        return np.concatenate([getattr(p, name) for p in parts])
+
+    def total(name: str) -> Array:
+        return np.sum([getattr(p, name) for p in parts], axis=0)
+
+    kept = [p.kept for p in parts if p.kept is not None]
+    return Tally(parts[0].name, *(stack(n) for n in ("replications", "table", "categories", "structural", "on_the_day",
+                                                     "delayed", "monthly")),
+                 total("by_trip"), total("trip_reason"), total("trip_sum"), _join_kept(kept) if kept else None)
+
+
+def _table(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64]) -> Array:
+    trips, n = flown.trips, len(reps)
+
+    def per(values: Array) -> Array:
+        return np.bincount(row, values, n)
+
+    flight_row = np.searchsorted(reps, flown.flights["replication"])
+    seat_nm = np.bincount(flight_row, flown.flights["distance_nm"] * flown.flights["people"], n)
+    # Ferry flights belong to the year's hours and fuel although no trip flew them.
+    hours, block, fuel = (np.bincount(flight_row, flown.flights[c], n) for c in ("flight_h", "block_h", "fuel_burn_gal"))
+    columns = [
+        per(np.ones(len(row))), per(code <= 1), per(code == 1), per(code == 2), hours, block,
+        per(trips["door_to_door_h"]), per(trips["nights_forced"]),
+        np.bincount(flight_row, minlength=n), per(trips["fuel_stops"]), per(trips["diversions"]), per(trips["looks"]),
+        fuel, flown.ledger.cost_cents(reps), flown.ledger.net_cost_cents(reps), seat_nm,
+    ]
+    return np.column_stack([np.asarray(c, dtype=float) for c in columns])
+
+
+def _reasons(flown: Flown, row: NDArray[np.int64], code: NDArray[np.int64], reason: NDArray[np.int64], n: int,
+             ) -> tuple[Array, Array, Array]:
+    structural = flown.trips["structural"]
+    out = []
+    for chosen in ((code == 3) & structural, (code == 3) & ~structural, code == 1):
+        counts = np.zeros((n, len(REASONS)))
+        some = chosen & (reason >= 0)
+        np.add.at(counts, (row[some], reason[some]), 1.0)
+        out.append(counts)
+    return out[0], out[1], out[2]
+
+
+def _monthly(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], year: int) -> Array:
+    out = np.zeros((len(reps), MONTHS, 4))
+    month = _month_of(flown.trips["planned_h"], year)
+    np.add.at(out, (row, month, 0), 1.0)
+    np.add.at(out, (row, month, 1), (code <= 1).astype(float))
+    flights = flown.flights
+    np.add.at(out, (np.searchsorted(reps, flights["replication"]), _month_of(flights["depart_h"], year), 2),
+              flights["flight_h"])
+    out[:, :, 3] = flown.ledger.by_month(reps, year)
+    return out
+
+
+def _month_of(time_h: Array, year: int) -> NDArray[np.int64]:
+    start = np.datetime64(f"{year}-01-01")
+    days = start + np.clip(np.floor(time_h / 24.0), 0, 364).astype("timedelta64[D]")
+    return days.astype("datetime64[M]").astype(np.int64) % MONTHS
+
+
+def _by_trip(flown: Flown, code: NDArray[np.int64], reason: NDArray[np.int64], trips: int) -> tuple[Array, Array, Array]:
+    of = flown.trips["trip"]
+    counts, why = np.zeros((trips, len(OUTCOMES))), np.zeros((trips, len(REASONS)))
+    np.add.at(counts, (of, code), 1.0)
+    some = reason >= 0
+    np.add.at(why, (of[some], reason[some]), 1.0)
+    sums = np.column_stack([np.bincount(of, flown.trips[c], trips)
+                            for c in ("block_h", "door_to_door_h", "fuel_stops", "fuel_gal")])
+    return counts, why, sums
+
+
+def _kept(flown: Flown, keep: int, year: int) -> tuple[Columns, Columns, Columns, pd.DataFrame]:
+    def first(columns: Columns) -> Columns:
+        chosen = columns["replication"] < keep
+        return {name: values[chosen] for name, values in columns.items()}
+
+    ledger = flown.ledger
+    rows = ledger.replication < keep
+    part = Ledger(*(getattr(ledger, f)[rows] for f in ("replication", "day", "category", "cause", "trip", "flight",
+                                                       "amount_cents")))
+    return first(flown.flights), first(flown.trips), first(flown.shop), part.frame(year)
+
+
+def _join_kept(parts: Sequence[tuple[Columns, Columns, Columns, pd.DataFrame]],
+               ) -> tuple[Columns, Columns, Columns, pd.DataFrame]:
+    def stack(i: int) -> Columns:
+        return {name: np.concatenate([p[i][name] for p in parts]) for name in parts[0][i]}
+
+    return stack(0), stack(1), stack(2), pd.concat([p[3] for p in parts], ignore_index=True)
+
+
+def category_usd(result: Tally) -> dict[str, Array]:
+    """Return dollars by category and replication, categories that never occur left out."""
+    return {str(c): result.categories[:, i] / 100.0 for i, c in enumerate(CATEGORIES) if result.categories[:, i].any()}
