@@ -199,3 +199,58 @@ def looks(climate: SurfaceClimate, seed: int, replications: int, leads_h: tuple[
             for lead in leads_h]
 
 
+
+
+def union_sets(stations: Stations, reach_nm: float = 150.0, members: int = 6, sets: int = 1000,
+               ) -> list[tuple[int, NDArray[np.int64]]]:
+    """Return (month, stations) of neighbouring stations with the same source year and standard time."""
+    arrays = table(TABLE)
+    distance = distances_nm(arrays["latitude_deg"][stations.row], arrays["longitude_deg"][stations.row])
+    offset = arrays["utc_offset_h"][stations.row]
+    random = np.random.default_rng(20)
+    found = []
+    for month in range(MONTHS):
+        year = stations.source_year[:, month]
+        for centre in range(stations.row.size):
+            near = np.flatnonzero((distance[centre] < reach_nm) & (offset == offset[centre]) & (year == year[centre]))
+            if near.size >= members:
+                found.append((month, random.choice(near, members, replace=False)))
+    return [found[k] for k in random.permutation(len(found))[:sets]]
+
+
+def union_share(low: NDArray[np.bool_], sets: list[tuple[int, NDArray[np.int64]]]) -> tuple[float, float]:
+    """Return the share of hours with any station of a set low, and the mean share of a single station."""
+    parts = [low[members, _MONTH_END[month]:_MONTH_END[month + 1]] for month, members in sets]
+    return float(np.mean([part.any(axis=0).mean() for part in parts])), float(np.mean([part.mean() for part in parts]))
+
+
+def thunder_days(climate: SurfaceClimate, seed: int, replications: int) -> NDArray[np.float64]:
+    """Return the mean number of days a year with thunder at each place."""
+    days = np.zeros(len(climate.names))
+    for replication in range(replications):
+        storms = SurfaceYear.simulate(climate, seed, replication).storms
+        hours = local_year(climate, np.stack([storms.thunder_by_hour(p) for p in range(days.size)]))
+        days += hours.reshape(days.size, 365, 24).any(axis=2).sum(axis=1) / replications
+    return days
+
+
+def storm_day_skill(climate: SurfaceClimate, seed: int, replications: int, coverage: float = 0.2,
+                    ) -> tuple[float, float, float]:
+    """Return hit rate, false-alarm ratio and base rate of next-day warnings of storms near a route in summer.
+
+    The event: coverage above a value at any of the climate's places at some hour from 12 to 21 standard time; the
+    forecast is issued 24 h ahead. Warnings are 1.3 times as frequent as the event, as usual for convection.
+    """
+    places = np.arange(len(climate.names))
+    start = -round(float(climate.utc_offset_h[0])) - FIRST_HOUR + 24 * 151
+    hours = start + 24 * np.arange(0, 92, 2)[:, None] + np.arange(12, 22, 2)
+    said, seen = [], []
+    for replication in range(replications):
+        storms = SurfaceYear.simulate(climate, seed, replication).storms
+        place, valid = np.broadcast_arrays(places, hours[:, :, None])
+        said.append(storms.chance_over(coverage, place, valid, valid - 24).max(axis=(1, 2)))
+        seen.append((storms.coverage(place, valid) > coverage).any(axis=(1, 2)))
+    chance, event = np.concatenate(said), np.concatenate(seen)
+    warned = chance > np.quantile(chance, 1.0 - 1.3 * event.mean())
+    hits = (warned & event).sum()
+    return float(hits / event.sum()), float(1.0 - hits / warned.sum()), float(event.mean())

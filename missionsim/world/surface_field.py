@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.normal import normal_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.world.lattice import Lattice, touched
@@ -28,7 +29,6 @@ HOURS = 72 + 366 * 24 + 21 * 24
 
 WIDTH = 12
 _FORGOTTEN = 1e-4
-_UNIFORM_SCALE = float(np.sqrt(12.0)) / 65536.0  # whole numbers below 2^16 to unit variance
 _SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
 
 
@@ -69,9 +69,8 @@ class Knots:
 def ar1(random: np.random.Generator, steps: int, phi: float) -> NDArray[np.float32]:
     """Return one stationary first-order autoregressive series of unit variance.
 
-    The innovations are uniform, four of them from each 64 random bits: several times quicker than normal ones. A value
-    adds up dozens of them, and a place adds up a dozen such series, so that what is used is normal to well
-    within what matters (the excess kurtosis of a place's rank is below 0.01 in size; a test holds it).
+    The innovations are quantiles looked up by 16 random bits each, four of them from one 64-bit draw: more than
+    twice as quick as drawing normal deviates, and normal to 1 in 65,536.
 
     Parameters
     ----------
@@ -86,15 +85,21 @@ def ar1(random: np.random.Generator, steps: int, phi: float) -> NDArray[np.float
     """
     first = random.standard_normal()
     bits = random.bit_generator.random_raw(steps // 4 + 1).astype("<u8", copy=False)
-    series = bits.view("<u2")[:steps].astype(np.float32)
-    series -= np.float32(32767.5)
-    series *= np.float32(_UNIFORM_SCALE * np.sqrt(1.0 - phi * phi))
+    series = np.take(_normal_table(), bits.view("<u2")[:steps])
+    series *= np.float32(np.sqrt(1.0 - phi * phi))
     series[0] = first
     lag, decay = 1, float(phi)
     while lag < steps and decay > _FORGOTTEN:
         series[lag:] += np.float32(decay) * series[:-lag]
         lag, decay = 2 * lag, decay * decay
     return series
+
+
+@cache
+def _normal_table() -> NDArray[np.float32]:
+    table = normal_quantile((np.arange(65536) + 0.5) / 65536.0)
+    table /= table.std()
+    return table.astype(np.float32)
 
 
 def place_sum(rows: NDArray[np.float32], knots: Knots, places: NDArray[np.int64], scale: float,
