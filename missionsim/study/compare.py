@@ -136,14 +136,18 @@ def chunk_tallies(prepared: Prepared, replications: Sequence[int], keep: int) ->
     """Fly a chunk and return its sums; what a worker does."""
     study = prepared.study
     if study.listed is not None:
-        return [tally(f, replications, prepared.book.trips, prepared.table.year, keep)
+        return [tally(f, replications, prepared.book.trips, prepared.table.year, keep, _idents(prepared))
                 for f in fly_chunk(prepared, replications)]
     parts: list[list[Tally]] = [[] for _ in prepared.flyers]
     for replication in replications:
         own = prepare(study, study.trips(replication))
         for i, f in enumerate(fly_chunk(own, [replication])):
-            parts[i].append(tally(f, [replication], own.book.trips, own.table.year, keep))
+            parts[i].append(tally(f, [replication], own.book.trips, own.table.year, keep, _idents(own)))
     return [_joined_years(p) for p in parts]
+
+
+def _idents(prepared: Prepared) -> list[str]:
+    return [a.ident for a in prepared.places.airports]
 
 
 def _joined_years(parts: Sequence[Tally]) -> Tally:

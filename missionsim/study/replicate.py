@@ -17,11 +17,13 @@ from missionsim.study.people import drawn_people_lb
 from missionsim.study.wear import wear
 from missionsim.world.surface_year import SurfaceYear
 from missionsim.world.winds import WindYear
-from missionsim.year.book import Wear
-from missionsim.year.decide import decide
+from missionsim.year.book import Decisions, Wear
+from missionsim.year.candidate import CandidatePlan
+from missionsim.year.decide import RowPlans, decide
 from missionsim.year.expand import Columns, flight_columns, shop_columns, trip_columns
 from missionsim.year.layers import Aloft, aloft
-from missionsim.year.simulate import simulate_year
+from missionsim.year.simulate import YearLog, simulate_year
+from missionsim.year.sky import LegWeather
 from missionsim.year.weather import WeatherSky, leg_weather
 
 Array = NDArray[Any]
@@ -64,6 +66,25 @@ def weather_of(prepared: Prepared, replication: int) -> Day:
 
 def fly(prepared: Prepared, number: int, day: Day, replication: int) -> tuple[Columns, Columns, Columns]:
     """Fly one candidate through one replication; return flights, trips and shop visits as columns."""
+    year = year_of(prepared, number, day, replication)
+    flights = flight_columns(year.log, year.plan, prepared.book, year.rows, replication)
+    return flights, trip_columns(year.log, flights, prepared.book, replication), shop_columns(year.log)
+
+
+@dataclass(frozen=True, slots=True)
+class FlownYear:
+    """One candidate's replication with all that was decided on the way, for columns and for explanations."""
+
+    plan: CandidatePlan
+    air: AirOnRoutes
+    weather: LegWeather
+    decisions: Decisions
+    rows: RowPlans
+    log: YearLog
+
+
+def year_of(prepared: Prepared, number: int, day: Day, replication: int) -> FlownYear:
+    """Decide and simulate one candidate's replication."""
     flyer, book = prepared.flyers[number], prepared.book
     plan = flyer.plan
     loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb)
@@ -76,8 +97,7 @@ def fly(prepared: Prepared, number: int, day: Day, replication: int) -> tuple[Co
     decisions, rows = decide(plan, book, on_rows, day.sky, weather, loads)
     upkeep = flyer.upkeep.upkeep(prepared.study.seed, replication)
     log = simulate_year(book, decisions, upkeep, day.luck, plan.limits, flyer.hops, replication)
-    flights = flight_columns(log, plan, book, rows, replication)
-    return flights, trip_columns(log, flights, book, replication), shop_columns(log)
+    return FlownYear(plan, on_rows, weather, decisions, rows, log)
 
 
 def fly_chunk(prepared: Prepared, replications: Sequence[int]) -> list[Flown]:

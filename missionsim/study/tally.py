@@ -57,7 +57,8 @@ class Tally:
         return self.table[:, MEASURES.index(measure)]
 
 
-def tally(flown: Flown, replications: Sequence[int], trips: int, year: int, keep: int) -> Tally:
+def tally(flown: Flown, replications: Sequence[int], trips: int, year: int, keep: int,
+          idents: Sequence[str] | None = None) -> Tally:
     """Return the sums of a chunk of one candidate.
 
     Parameters
@@ -66,6 +67,7 @@ def tally(flown: Flown, replications: Sequence[int], trips: int, year: int, keep
     replications : sequence of int   Those of the chunk, in rising order.
     trips : int                      Rows of the trip table.
     keep : int                       Records of replications below this number are kept.
+    idents : sequence of str         Identifiers of the study's places by row: kept records name places by them.
     """
     reps = np.array(replications, dtype=np.int64)
     row = np.searchsorted(reps, flown.trips["replication"])
@@ -74,7 +76,7 @@ def tally(flown: Flown, replications: Sequence[int], trips: int, year: int, keep
     return Tally(
         flown.name, reps, _table(flown, reps, row, code), flown.ledger.by_category(reps),
         *_reasons(flown, row, code, reason, len(reps)), _monthly(flown, reps, row, code, year),
-        *_by_trip(flown, code, reason, trips), _kept(flown, keep, year) if reps[0] < keep else None)
+        *_by_trip(flown, code, reason, trips), _kept(flown, keep, year, idents) if reps[0] < keep else None)
 
 
 def joined(parts: Sequence[Tally]) -> Tally:
@@ -151,10 +153,16 @@ def _by_trip(flown: Flown, code: NDArray[np.int64], reason: NDArray[np.int64], t
     return counts, why, sums
 
 
-def _kept(flown: Flown, keep: int, year: int) -> tuple[Columns, Columns, Columns, pd.DataFrame]:
+def _kept(flown: Flown, keep: int, year: int, idents: Sequence[str] | None,
+          ) -> tuple[Columns, Columns, Columns, pd.DataFrame]:
+    names = np.array(idents or [], dtype=object)
+
     def first(columns: Columns) -> Columns:
         chosen = columns["replication"] < keep
-        return {name: values[chosen] for name, values in columns.items()}
+        out = {name: values[chosen] for name, values in columns.items()}
+        # Rows of places differ from year to year where demand is generated; identifiers do not.
+        places = [name for name in out if name == "place" or name.endswith("_place")] if len(names) else []
+        return out | {name.replace("place", "ident"): names[out[name]] for name in places}
 
     ledger = flown.ledger
     rows = ledger.replication < keep
@@ -168,7 +176,12 @@ def _join_kept(parts: Sequence[tuple[Columns, Columns, Columns, pd.DataFrame]],
     def stack(i: int) -> Columns:
         return {name: np.concatenate([p[i][name] for p in parts]) for name in parts[0][i]}
 
-    return stack(0), stack(1), stack(2), pd.concat([p[3] for p in parts], ignore_index=True)
+    ledgers, first = [], 0
+    for flights, _, _, ledger in parts:
+        # A ledger names flights by their row in its own part.
+        ledgers.append(ledger.assign(flight=ledger["flight"].where(ledger["flight"] < 0, ledger["flight"] + first)))
+        first += len(flights["replication"])
+    return stack(0), stack(1), stack(2), pd.concat(ledgers, ignore_index=True)
 
 
 def category_usd(result: Tally) -> dict[str, Array]:
