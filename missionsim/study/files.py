@@ -91,19 +91,38 @@ def _bytes(path: Path, name: str, limit: int) -> bytes:
         if path.exists() and not path.is_file():
             raise InputError([Fault(name, "", "is neither file nor folder", "a file")])
         return path.read_bytes()
+    except InputError:
+        raise
     except FileNotFoundError:
-        raise InputError([Fault(name, "", "file not found", "", _neighbour(path))]) from None
+        raise InputError([Fault(name, "", "file not found", "", neighbour(path))]) from None
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
         raise InputError([Fault(name, "", f"cannot be read: {why}")]) from None
 
 
-def _neighbour(path: Path) -> str:
+def is_there(path: Path) -> bool:
+    """Return whether a path exists; one that the system cannot even look for does not."""
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
+
+
+def neighbour(path: Path) -> str:
+    """Return the name of a file in the same folder that a misspelt one may have meant, or an empty string."""
     try:
         names = sorted(p.name for p in path.parent.iterdir())
-    except OSError:
+    except (OSError, ValueError):
         return ""
     return near_match(path.name, names)
+
+
+def home_expanded(text: str) -> Path:
+    """Return a path with `~` written out, as it stands where there is no such home."""
+    try:
+        return Path(text).expanduser()
+    except RuntimeError:
+        return Path(text)
 
 
 def _decode(data: bytes, name: str) -> tuple[str, tuple[str, ...]]:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from missionsim.base.errors import Fault, InputError
+from missionsim.study.files import home_expanded, is_there
 from missionsim.study.yaml_lines import KeyPath, YamlDocument, dotted, read_yaml
 
 MOST_LAYERS = 20
@@ -58,7 +59,7 @@ class Layers:
     def resolve(self, path: KeyPath, text: str) -> tuple[Path, str]:
         """Return the file a path names, relative to the file it is written in, and a short name for messages."""
         document = self.document_of(path)
-        target = Path(text).expanduser()
+        target = home_expanded(text)
         if target.is_absolute():
             return target, text
         named = Path(document.name).parent / target
@@ -90,7 +91,7 @@ def read_layers(path: Path, name: str | None = None) -> Layers:
 def _real(path: Path) -> Path:
     try:
         return path.resolve()
-    except (OSError, RuntimeError):
+    except (OSError, RuntimeError, ValueError):
         return path.absolute()
 
 
@@ -100,14 +101,14 @@ def _next(document: YamlDocument, seen: Mapping[Path, str]) -> tuple[Path | None
     text = document.data["extends"]
     if not isinstance(text, str) or not text.strip():
         raise InputError([document.fault(("extends",), f"is {text!r:.60}", "the path of another study file")])
-    target = document.file.path.parent / Path(text).expanduser()
+    target = document.file.path.parent / home_expanded(text)
     shown = text if Path(text).is_absolute() else (Path(document.name).parent / text).as_posix()
     if _real(target) in seen:
         raise InputError([document.fault(("extends",), f"goes in a circle back to {seen[_real(target)]}",
                                          "a study that does not lead back here")])
     if len(seen) >= MOST_LAYERS:
         raise InputError([document.fault(("extends",), "too many studies extend each other", f"{MOST_LAYERS} files")])
-    if not target.exists():
+    if not is_there(target):
         raise InputError([document.fault(("extends",), f"file {text!r} not found", "a path relative to this file")])
     return target, shown
 

@@ -13,6 +13,7 @@ from missionsim.aircraft.upgrades import apply_upgrades, catalogue, obstacle
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError, near_match
 from missionsim.study.check_inputs import faults_of, shown
+from missionsim.study.files import is_there, neighbour
 from missionsim.study.layers import Layers
 from missionsim.study.models import CandidateSpec
 from missionsim.study.yaml_lines import KeyPath, read_yaml
@@ -80,11 +81,9 @@ def load_candidate(layers: Layers, i: int, spec: CandidateSpec, assumptions: Ass
 
 
 def _read(layers: Layers, where: KeyPath, path: Path, short: str, faults: list[Fault]) -> tuple[Profile, str] | None:
-    if not path.exists():
-        folder = path.parent
-        names = sorted(p.name for p in folder.iterdir()) if folder.is_dir() else []
+    if not is_there(path):
         faults.append(layers.fault(where, f"file {short!r} not found", "a path relative to the study file",
-                                   near_match(path.name, names)))
+                                   neighbour(path)))
         return None
     try:
         return load_profile(path, short)

@@ -8,8 +8,8 @@ from itertools import pairwise
 from typing import Any
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.errors import Fault, InputError, near_match
-from missionsim.study.files import read_text
+from missionsim.base.errors import Fault, InputError
+from missionsim.study.files import is_there, neighbour, read_text
 from missionsim.study.layers import Layers
 from missionsim.study.models import Destination, TripFile
 from missionsim.study.trip_list import ListContext, ListFormat, read_trips
@@ -46,10 +46,9 @@ def load_trip_list(layers: Layers, form: TripFile, airports: AirportTable, home:
     """
     where: KeyPath = ("trips", "file") if isinstance(layers.data.get("trips"), dict) else ("trips",)
     path, short = layers.resolve(where, form.file)
-    if not path.exists():
-        names = sorted(p.name for p in path.parent.iterdir()) if path.parent.is_dir() else []
+    if not is_there(path):
         faults.append(layers.fault(where, f"file {short!r} not found", "a path relative to the study file",
-                                   near_match(path.name, names)))
+                                   neighbour(path)))
         return None
     at_home = home or _Unplaced(str(layers.data.get("home")))
 

@@ -14,7 +14,7 @@ from missionsim.base.errors import Fault, InputError, MissionsimError, near_matc
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.study.check_inputs import faults_of
-from missionsim.study.files import demo_folder
+from missionsim.study.files import demo_folder, is_there, neighbour
 from missionsim.study.layers import Layers, read_layers
 from missionsim.study.load_aircraft import Candidate, as_flown, load_candidate, unique_names
 from missionsim.study.load_places import load_airports
@@ -234,8 +234,9 @@ def _weather_files(layers: Layers, spec: StudySpec, faults: list[Fault]) -> dict
     for ident, text in spec.weather_files.items():
         path, short = layers.resolve(("weather_files", ident), text)
         files[ident] = path
-        if not path.is_file():
-            faults.append(layers.fault(("weather_files", ident), f"file {short!r} not found", "a TMY3 or EPW file"))
+        if not is_there(path) or not path.is_file():
+            faults.append(layers.fault(("weather_files", ident), f"file {short!r} not found", "a TMY3 or EPW file",
+                                       neighbour(path)))
     return files
 
 

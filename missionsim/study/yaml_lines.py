@@ -88,6 +88,8 @@ def parse_yaml(file: TextFile) -> YamlDocument:
     try:
         _refuse_explosion(file)
         node, data = _load(file.text)
+    except InputError:
+        raise
     except yaml.YAMLError as error:
         raise InputError([_syntax_fault(file, error)]) from None
     except (ValueError, OverflowError, TypeError, AttributeError, RecursionError) as error:
@@ -121,8 +123,12 @@ def _line_of_bad_scalar(text: str) -> int | None:
     loader = _Loader(text)
     try:
         waiting = [loader.get_single_node()]
+        seen: set[int] = set()
         while waiting:
             node = waiting.pop(0)
+            if id(node) in seen:
+                continue
+            seen.add(id(node))
             if isinstance(node, yaml.MappingNode):
                 waiting = [part for pair in node.value for part in pair] + waiting
             elif isinstance(node, yaml.SequenceNode):

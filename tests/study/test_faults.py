@@ -71,7 +71,8 @@ def test_faults_of_three_files_come_at_once_with_file_and_line(folder):
 def test_faults_say_value_range_and_near_match(folder):
     text = "\n".join(map(str, faults_of(folder / "study.yaml")))
     for words in ("unknown key 'replicatons'", "Did you mean 'replications'?",
-                  "is -5; accepted: a number from 40 to 40,000", "goood.yaml' not found", "Did you mean 'good.yaml'?", "is 600; accepted: a number from 0.5",
+                  "is -5; accepted: a number from 40 to 40,000", "goood.yaml' not found", "Did you mean 'good.yaml'?",
+                  "is 600; accepted: a number from 0.5",
                   "no airport 'KBOl' is known", "Did you mean 'KBOI'?", "is 'heavy'; accepted: a number",
                   "unknown key 'usable_galons'", "Did you mean 'usable_gal'?", "unknown key 'flaps'",
                   "2025 has no 29 February"):
@@ -112,7 +113,7 @@ def written(folder, data):
     ({"home": True}, "home", "is true; accepted: text (in quotes where it looks like"),
     ({"candidates": [{"aircraft": "aircraft/good.yaml", "changes": {"weights.max_takeoff_lb": 2900}}]},
      "candidates[1].changes", "max_takeoff_lb"),
-    ({"candidates": [{"aircraft": "aircraft/good.yaml", "changes": {"tables.cruise": 1}}]},
+    ({"candidates": [{"aircraft": "aircraft/good.yaml", "changes": {"tables.cruise.mixture": "lean"}}]},
      "candidates[1].changes", "no such part"),
     ({"year": 1850}, "year", "is 1850; accepted: a whole number from 1,950 to 2,100"),
     ({"year": 2025.5}, "year", "whole number"),
@@ -130,6 +131,12 @@ def written(folder, data):
     ({"candidates": [{"aircraft": "aircraft/good.yaml", "price_usd": 1}]}, "candidates[1].price_usd", "from 1,000"),
     ({"trips": None}, "", "either `trips` or `demand`; neither given"),
     ({"trips": "trip.csv"}, "trips", "Did you mean 'trips.csv'?"),
+    ({"trips": "a\0b.csv"}, "trips", "not found"),
+    ({"trips": "x" * 900}, "trips", "not found"),
+    ({"trips": "~nobody/x.csv"}, "trips", "not found"),
+    ({"candidates": ["y" * 900, "a\0b"]}, "candidates[2].aircraft", "not found"),
+    ({"extends": "z" * 900}, "extends", "not found"),
+    ({"weather_files": {"KOMA": "w" * 900}}, "weather_files.KOMA", "not found"),
     ({"trips": {"file": "trips.csv", "rows": "leg"}}, "trips.rows",
      "is 'leg'; accepted: trips, legs. Did you mean 'legs'?"),
     ({"trips": {"file": "trips.csv", "columns": {"dat": "x"}}}, "trips.columns", "Did you mean 'date'?"),

@@ -64,7 +64,7 @@ def test_an_alias_bomb_is_refused_before_it_is_written_out(tmp_path):
     lines = ["a0: &a0 [x, x, x, x, x, x, x, x, x, x]"]
     lines += [f"a{i}: &a{i} [{', '.join([f'*a{i - 1}'] * 10)}]" for i in range(1, 12)]
     faults = refused(tmp_path, "\n".join(lines))
-    assert "too large once its aliases are written out" in faults[0].what
+    assert faults[0].what.startswith("is too large once its aliases are written out")
 
 
 def test_an_alias_inside_what_it_names_is_refused(tmp_path):
@@ -78,7 +78,7 @@ def test_an_honest_alias_works(tmp_path):
 
 
 def test_deep_nesting_is_refused(tmp_path):
-    assert "nested too deeply" in refused(tmp_path, "a: " + "[" * 500 + "]" * 500)[0].what
+    assert refused(tmp_path, "a: " + "[" * 500 + "]" * 500)[0].what == "is nested too deeply"
 
 
 @pytest.mark.parametrize("content", [b"", b"# only a note\n", b"- 1\n- 2\n", b"just words\n", b"42\n"])
@@ -91,7 +91,9 @@ def test_two_documents_in_a_file_are_refused(tmp_path):
 
 
 def test_an_impossible_date_is_a_fault(tmp_path):
-    assert "cannot be read" in refused(tmp_path, "a: 2025-02-30\n")[0].what
+    fault = refused(tmp_path, "a: 1\nb: {c: [x, 2025-02-30]}\n")[0]
+    assert "cannot be read" in fault.what
+    assert fault.line == 2
 
 
 @pytest.mark.parametrize("encode", [
@@ -129,11 +131,11 @@ def test_a_file_that_is_not_there_offers_a_near_name(tmp_path):
 
 
 def test_a_folder_and_a_huge_file_are_refused(tmp_path):
-    with pytest.raises(InputError, match="is a folder"):
+    with pytest.raises(InputError, match=r": is a folder; accepted: a file\.$"):
         read_text(tmp_path)
     path = tmp_path / "big.yaml"
     path.write_bytes(b"a: 1\n" * 500_000)
-    with pytest.raises(InputError, match=r"2\.5 MB long; accepted: at most 2 MB"):
+    with pytest.raises(InputError, match=r": is 2\.5 MB long; accepted: at most 2 MB"):
         read_yaml(path)
 
 
