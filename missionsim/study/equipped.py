@@ -34,6 +34,11 @@ class Equipped:
         """Return a profile with its performance."""
         return cls(profile, performance_of(profile, assumptions), assumptions)
 
+    @property
+    def max_landing_lb(self) -> float:
+        """Landing weight limit. [lb]"""
+        return self.profile.max_landing_lb
+
     def loads(self, people_lb: Array, bags_lb: Array) -> Loads:
         """Return loads of trips from weights of people [trip, seat] and bags [trip]."""
         found = arrange(self.profile, people_lb, bags_lb, self.assumptions)

@@ -67,7 +67,12 @@ def field_rows(equipped: Equipped, places: Places, place: NDArray[np.int64], tak
                                               step * WEIGHT_STEP_LB).any()
         if known[p, step]:
             doubtful.append(r)
-    row = np.array(doubtful, dtype=np.int64)
+    return rows_at(equipped, places, np.array(doubtful, dtype=np.int64), place, assumptions, landing)
+
+
+def rows_at(equipped: Equipped, places: Places, row: NDArray[np.int64], place: NDArray[np.int64],
+            assumptions: Assumptions, landing: bool) -> FieldRows:
+    """Return the runway ends of some rows; `place` [row] is where each of all rows takes off or lands."""
     width = max((len(places.airports[int(p)].ends) for p in place[row]), default=1) or 1
     heading, length = np.zeros((len(row), width)), np.full((len(row), width), np.nan)
     factor, accepted = np.ones((len(row), width)), np.zeros((len(row), width), dtype=bool)

@@ -77,6 +77,11 @@ class Loads:
 class Aircraft(Protocol):
     """What the year asks of an aircraft beside its flight table; arrays in, arrays out."""
 
+    @property
+    def max_landing_lb(self) -> float:
+        """Landing weight limit. [lb]"""
+        ...
+
     def loads(self, people_lb: Array, bags_lb: Array) -> Loads:
         """Return loads of trips from weights of people [trip, seat] and bags [trip]."""
         ...

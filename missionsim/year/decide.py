@@ -86,6 +86,9 @@ def _plan_rows(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, 
     over = required_gal > allowed_gal[:, None]
     bits |= np.where(required_gal > plan.usable_gal, np.uint32(BIT[Reason.RANGE]),
                      np.where(over, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0)))
+    flight_gal = _hourly(plans.fuel_gal, book.slots) + plan.fuel.approach_gal
+    too_heavy_to_land = takeoff_lb - flight_gal * plan.fuel.lb_per_gal > plan.aircraft.max_landing_lb
+    bits |= np.where(too_heavy_to_land, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
     bits |= _load_bits(plan, book, loads, required_gal)[:, None]
     takeoff_bits(plan, book, sky, takeoff_lb, bits)
     landing_bits(plan, book, sky, takeoff_lb, plans, bits)
