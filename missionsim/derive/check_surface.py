@@ -84,8 +84,8 @@ def left_out(stations: measure.Stations, assumptions: Assumptions) -> str:
         lines.append(f"  {packaged.label(row):38s} {packaged.elevation_ft[row]:6.0f} ft  raw {raw[k]:5.1f}  "
                      f"blended {blend[k]:5.1f}")
     lines.append("  why: summits and passes in cloud while the airports around lie below it (Mount Washington, "
-                 "Stampede Pass);\n  fog of a single coast, sound or lake shore; automatic stations of few years, whose "
-                 "one typical year is a bad one.")
+                 "Stampede Pass);\n  fog of a single coast, sound or lake shore; automatic stations of few years, "
+                 "whose one typical year is a bad one.")
     return "\n".join(lines)
 
 

@@ -195,8 +195,8 @@ def looks(climate: SurfaceClimate, seed: int, replications: int, leads_h: tuple[
         seen.append(year.below(limits, place, valid))
         for lead in leads_h:
             said[lead].append(year.chance_below(limits, place, valid, valid - lead))
-    return [Looks(lead, np.array(said[lead]), np.array(seen), np.tile(climatology, (replications, 1)))
-            for lead in leads_h]
+    every = np.broadcast_to(climatology, (replications, climatology.size))
+    return [Looks(lead, np.array(said[lead]), np.array(seen), every) for lead in leads_h]
 
 
 

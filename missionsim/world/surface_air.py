@@ -72,10 +72,15 @@ class AirPlan:
 class AirYear:
     """Air at the airports in one replication; each quantity is drawn when first asked for, [d, HOURS] float32."""
 
-    plan: AirPlan
+    climate: SurfaceClimate
     latent: FieldYear
     seed: int
     replication: int
+
+    @property
+    def plan(self) -> AirPlan:
+        """What the year is drawn from."""
+        return self.climate.air_plan
 
     @cached_property
     def temperature_anomaly_c(self) -> NDArray[np.float32]:

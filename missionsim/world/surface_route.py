@@ -23,7 +23,7 @@ class RouteErrors:
     Parameters
     ----------
     parts : tuple of Part
-    shared : (parts,) float64   Mean correlation of each part between different points of the route.
+    shared : (parts, parts) float64   Mean products of the parts' correlations between different points.
     """
 
     parts: tuple[Part, ...]
@@ -34,17 +34,23 @@ class RouteErrors:
         """Return the errors' togetherness for a route through places (rows of the climate)."""
         rows = np.asarray(places, dtype=np.int64)
         plan = climate.latent_plan
-        return cls(plan.parts, np.array([_mean_correlation(knots, rows) for knots in plan.knots]))
+        pairs = [_pair_correlations(knots, rows) for knots in plan.knots]
+        return cls(plan.parts, np.array([[float((a * b).mean()) if a.size else 0.0 for b in pairs] for a in pairs]))
 
     def correlation(self, lead_h: ArrayLike) -> NDArray[np.float64]:
-        """Return the mean correlation of forecast errors between points of the route, by hours ahead."""
-        lead = np.asarray(lead_h, dtype=np.float64)
-        shared, total = np.zeros(lead.shape), np.full(lead.shape, 1e-12)
-        for part, correlation in zip(self.parts, self.shared.tolist(), strict=True):
-            error = part.share * -np.expm1(-2.0 * np.maximum(lead - part.known_h, 0.0) / part.e_fold_h)
-            shared += error * correlation
-            total += error
-        return shared / total
+        """Return the root-mean-square correlation of forecast errors between points of the route, by hours ahead.
+
+        The mean square rather than the mean, since neighbouring points, which go together most, make up most of what
+        several points share.
+        """
+        beyond = [np.maximum(np.asarray(lead_h, dtype=np.float64) - part.known_h, 0.0) for part in self.parts]
+        errors = [part.share * -np.expm1(-2.0 * b / part.e_fold_h) for part, b in zip(self.parts, beyond, strict=True)]
+        total = sum(errors, np.full(np.shape(lead_h), 1e-12))
+        square = np.zeros(np.shape(lead_h))
+        for j, first in enumerate(errors):
+            for k, second in enumerate(errors):
+                square = square + first * second * self.shared[j, k]
+        return np.asarray(np.sqrt(square) / total)
 
 
 def chance_any(margin: ArrayLike, correlation: ArrayLike) -> NDArray[np.float64]:
@@ -68,10 +74,11 @@ def chance_any(margin: ArrayLike, correlation: ArrayLike) -> NDArray[np.float64]
     return np.clip(1.0 - clear, 0.0, 1.0)
 
 
-def _mean_correlation(knots: Knots | None, rows: NDArray[np.int64]) -> float:
-    if knots is None or rows.size < 2:
-        return 0.0
+def _pair_correlations(knots: Knots | None, rows: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Return the correlation of one part between every two different points."""
+    pairs = np.triu_indices(rows.size, 1)
+    if knots is None:
+        return np.zeros(pairs[0].size)
     dense = np.zeros((rows.size, knots.ids.size))
     np.put_along_axis(dense, knots.index[rows], knots.weight[rows].astype(np.float64), axis=1)
-    total = float((dense.sum(axis=0) ** 2).sum())
-    return (total - float((dense * dense).sum())) / (rows.size * (rows.size - 1))
+    return np.asarray((dense @ dense.T)[pairs])

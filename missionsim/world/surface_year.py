@@ -39,7 +39,7 @@ class SurfaceYear:
     def simulate(cls, climate: SurfaceClimate, seed: int, replication: int) -> SurfaceYear:
         """Return the weather of a replication."""
         field = climate.latent_plan.draw(seed, replication)
-        return cls(climate, seed, replication, field, AirYear(climate.air_plan, field, seed, replication),
+        return cls(climate, seed, replication, field, AirYear(climate, field, seed, replication),
                    StormYear(climate, climate.storm_plan.draw(seed, replication), field),
                    CloudYear(climate, field, seed, replication))
 
