@@ -6,7 +6,7 @@ writes a row; the arithmetic was done before in batches.
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Collection, Generator, Sequence
 from dataclasses import dataclass, field
 from math import ceil
 from typing import Any, NamedTuple
@@ -73,11 +73,24 @@ class YearLog:
     shop: list[ShopRow] = field(default_factory=list)
 
 
-def simulate_year(book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: Wear, limits: Limits, hops: Hops,
-                  replication: int = 0) -> YearLog:
-    """Fly one candidate through one replication and return its log."""
-    year = _Year(book, decisions, upkeep, wear, limits, hops, replication)
-    return year.run()
+YEAR_AND_AFTER_H = 8784.0 + 21 * 24.0
+"""Trips still open three weeks after the year's end are looked at no further. [h]"""
+
+
+def simulate_year(book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: Wear, limits: Limits | Sequence[Limits],
+                  hops: Hops, replication: int = 0, *, booked: Collection[int] = (), until_h: float = YEAR_AND_AFTER_H,
+                  aircraft: int = 1) -> YearLog:
+    """Fly one candidate through one replication and return its log.
+
+    Parameters
+    ----------
+    limits : Limits or one a trip   One a trip where several pilots share the aircraft.
+    booked : collection of int      Trips refused beforehand because somebody else had booked.
+    until_h : float                 End of the looking, for studies longer than a year. [h]
+    aircraft : int                  Alike aircraft that share one upkeep; more than one only in queueing studies.
+    """
+    year = _Year(book, decisions, upkeep, wear, limits, hops, replication, aircraft)
+    return year.run(frozenset(booked), until_h)
 
 
 class _Party:
@@ -97,11 +110,12 @@ class _Party:
 
 
 class _Year:
-    def __init__(self, book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: Wear, limits: Limits, hops: Hops,
-                 replication: int) -> None:
-        self.book, self.decisions, self.limits, self.hops = book, decisions, limits, hops
+    def __init__(self, book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: Wear,
+                 limits: Limits | Sequence[Limits], hops: Hops, replication: int, aircraft: int) -> None:
+        self.book, self.decisions, self.hops = book, decisions, hops
+        self.limits_of = [limits] * book.trips if isinstance(limits, Limits) else list(limits)
         self.env = simpy.Environment(initial_time=-24.0)
-        self.aircraft = simpy.PriorityResource(self.env, capacity=1)
+        self.aircraft = simpy.PriorityResource(self.env, capacity=aircraft)
         self.health = Health(upkeep, wear, replication)
         self.log = YearLog()
         self.holder = Reason.BOOKED
@@ -111,16 +125,18 @@ class _Year:
         self.first_leg: list[int] = book.first_leg.tolist()
         self.slots = book.slots
 
-    def run(self) -> YearLog:
+    def run(self, booked: frozenset[int], until_h: float) -> YearLog:
         env = self.env
         for trip in range(self.book.trips):
             structural = int(self.decisions.structural[trip])
-            if structural:
+            if trip in booked:
+                self._refused(trip, Reason.BOOKED, BIT[Reason.BOOKED], False, 0)
+            elif structural:
                 self._refused(trip, _leading(structural), structural, True, 0)
             else:
                 env.process(self._trip(trip))
         env.process(self._annual())
-        env.run(until=8784.0 + 21 * 24.0)
+        env.run(until=until_h)
         self.log.shop.sort(key=lambda row: row.start_h)
         return self.log
 
@@ -167,14 +183,15 @@ class _Year:
     def _fly(self, party: _Party, leg: int, slot: int) -> Process:
         env, decisions = self.env, self.decisions
         depart_h = self.start_h[leg] + slot
+        limits = self.limits_of[party.trip]
         flight_h = decisions.flight_h.item(leg, slot)
         self.log.legs.append(LegFlown(leg, decisions.option.item(leg, slot), slot, depart_h))
         block_h = decisions.block_h.item(leg, slot)
-        if flight_h > self.limits.max_flight_per_day_h:
+        if flight_h > limits.max_flight_per_day_h:
             # The leg alone is more than a day's flying: a night at a fuel stop.
-            nights = ceil(flight_h / self.limits.max_flight_per_day_h) - 1
+            nights = ceil(flight_h / limits.max_flight_per_day_h) - 1
             party.nights += nights
-            block_h += nights * self.limits.rest_h
+            block_h += nights * limits.rest_h
         party.flown_h += flight_h
         self.health.fly(flight_h)
         yield env.timeout(depart_h + block_h - env.now)
@@ -184,7 +201,7 @@ class _Year:
         if leg == self.first_leg[party.trip]:
             nominal_h = decisions.block_h.item(leg, self.planned[leg]) or block_h
             planned_h = self.start_h[leg] + self.planned[leg] + nominal_h
-            party.late = env.now > planned_h + self.limits.late_outbound_h
+            party.late = env.now > planned_h + limits.late_outbound_h
 
     def _divert(self, party: _Party, leg: int, slot: int) -> Process:
         """Go to the alternate, and on from there when the place opens in time; otherwise the place is lost."""
@@ -196,13 +213,13 @@ class _Year:
         yield env.timeout(flight_h)
         wait_h = self.decisions.closes_h.item(leg, slot)
         party.reasons |= BIT[Reason.CEILING]
-        if wait_h > self.limits.hold_for_weather_h:
+        if wait_h > self.limits_of[party.trip].hold_for_weather_h:
             party.skipped = True
             yield env.timeout(distance_nm / 45.0)  # the rest of the way by road, at 45 nm an hour
             return
         yield env.timeout(max(wait_h, 0.5))
         self._hop(party.trip, leg, Purpose.CONTINUATION, alternate, place, flight_h, fuel_gal, distance_nm)
-        yield env.timeout(flight_h + self.limits.taxi_h)
+        yield env.timeout(flight_h + self.limits_of[party.trip].taxi_h)
         party.landed_h = env.now
 
     def _arrived(self, party: _Party, leg: int) -> Generator[simpy.Event, Any, Reason | None]:
@@ -224,7 +241,7 @@ class _Year:
         planned = self.planned[last_leg]
         nominal_h = self.decisions.block_h.item(last_leg, planned) or 0.0
         planned_home_h = self.start_h[last_leg] + planned + nominal_h
-        late = party.late or self.env.now > planned_home_h + self.limits.late_home_h
+        late = party.late or self.env.now > planned_home_h + self.limits_of[party.trip].late_home_h
         outcome = Outcome.DELAYED if late else Outcome.COMPLETED
         if party.skipped:
             outcome = Outcome.BROKEN_OFF
@@ -240,7 +257,7 @@ class _Year:
         last_leg = self.first_leg[party.trip + 1] - 1
         home = int(self.book.to_place[last_leg])
         planned_home_h = self.book.planned_h(last_leg) + (self.decisions.block_h.item(last_leg, self.planned[last_leg]))
-        home_h = env.now + self.limits.substitute_block_h
+        home_h = env.now + self.limits_of[party.trip].substitute_block_h
         party.reasons |= BIT[reason]
         self._ended(party, Outcome.BROKEN_OFF, reason, home_h, planned_home_h, otherwise=True)
         if self.health.grounded:
@@ -252,7 +269,7 @@ class _Year:
             yield env.timeout(24.0)
         flight_h, fuel_gal, distance_nm = self.hops.hop(place, home)
         self._hop(party.trip, -1, Purpose.FERRY, place, home, flight_h, fuel_gal, distance_nm)
-        yield env.timeout(flight_h + self.limits.taxi_h)
+        yield env.timeout(flight_h + self.limits_of[party.trip].taxi_h)
 
     def _shop_if_due(self) -> Process:
         """Before the aircraft is given back at home: mend faults, change oil, inspect."""
@@ -276,13 +293,13 @@ class _Year:
     def _slot_for(self, party: _Party, leg: int) -> int:
         """Return the first slot of a later leg: as planned, earlier if bad weather is seen coming, never rushed."""
         wanted = 0 if self.decisions.early_look[leg] else self.planned[leg]
-        ready = ceil(party.landed_h + self.limits.least_stay_h - self.start_h[leg] - 1e-9)
+        ready = ceil(party.landed_h + self.limits_of[party.trip].least_stay_h - self.start_h[leg] - 1e-9)
         slot = max(wanted, ready)
         return self.decisions.next_go.item(leg, slot) if slot < self.slots else self.slots
 
     def _rested(self, party: _Party, leg: int, slot: int) -> int:
         """Return the slot, or the first one after a night's rest when the pilot's day would be too long."""
-        limits = self.limits
+        limits = self.limits_of[party.trip]
         depart_h = self.start_h[leg] + slot
         if depart_h - party.landed_h >= limits.rest_h:
             party.duty_start_h, party.flown_h = depart_h - limits.preflight_h, 0.0
