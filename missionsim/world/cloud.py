@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -14,7 +15,7 @@ from missionsim.base.words import Stream
 from missionsim.world.climate_cells import BLOCKS, MONTHS, PAIR_SHARE
 from missionsim.world.flight_category import UNLIMITED_FT
 from missionsim.world.surface_climate import SurfaceClimate
-from missionsim.world.surface_field import HOURS, FieldYear
+from missionsim.world.surface_field import HOURS, FieldYear, PlaceRows
 
 BLOCK_H = 3
 """Hours over which the thickness of cloud, and whether it ices, stay the same."""
@@ -41,7 +42,6 @@ class CloudYear:
     latent: FieldYear
     seed: int
     replication: int
-    _uniforms: dict[int, NDArray[np.float32]] = field(default_factory=dict, repr=False)
 
     def layer(self, place: ArrayLike, hour: ArrayLike) -> CloudLayer:
         """Return the cloud layer at pairs of place and hour, samples included, [n]."""
@@ -93,18 +93,18 @@ class CloudYear:
         return np.asarray(fit & (self._draws(place, hour)[_FREEZING] < freezing_chance(self.climate)[place, month]))
 
     def _draws(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
-        out = np.empty((3, *place.shape), dtype=np.float32)
-        for p in np.unique(place).tolist():
-            here = place == p
-            out[:, here] = self._place_draws(p)[:, hour[here] // BLOCK_H]
-        return out
+        rows, block = self._uniforms.of(place), hour // BLOCK_H
+        return np.stack([rows[place, kind, block] for kind in (_THICKNESS, _ICES, _FREEZING)])
 
-    def _place_draws(self, place: int) -> NDArray[np.float32]:
-        if place not in self._uniforms:
-            address = self.latent.plan.address[place]
-            random = generator(self.seed, self.replication, Stream.ICING, *address)
-            self._uniforms[place] = random.random((3, HOURS // BLOCK_H), dtype=np.float32)
-        return self._uniforms[place]
+    @cached_property
+    def _uniforms(self) -> PlaceRows:
+        address = self.latent.plan.address
+
+        def draw(place: int) -> NDArray[np.float32]:
+            random = generator(self.seed, self.replication, Stream.ICING, *address[place])
+            return random.random((3, HOURS // BLOCK_H), dtype=np.float32)
+
+        return PlaceRows(len(address), (3, HOURS // BLOCK_H), draw)
 
 
 def thickness_ft(climate: SurfaceClimate, place: NDArray[np.int64], month: NDArray[np.int64], uniform: ArrayLike,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -13,7 +13,7 @@ from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.world.climate_cells import BLOCKS, MONTHS
 from missionsim.world.surface_climate import SurfaceClimate
-from missionsim.world.surface_field import HOURS, FieldYear
+from missionsim.world.surface_field import HOURS, FieldYear, PlaceRows
 
 _SPOT = 7
 _NEGLIGIBLE = -3.0  # standard deviations: coverage below 0.14 % counts as none
@@ -30,7 +30,6 @@ class StormYear:
     climate: SurfaceClimate
     storm: FieldYear
     latent: FieldYear
-    _spot: dict[int, NDArray[np.float32]] = field(default_factory=dict, repr=False)
 
     def coverage(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float64]:
         """Return the share of the area around a place that has thunderstorms, 0 to 1, [n]."""
@@ -58,13 +57,12 @@ class StormYear:
     def thunder(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.bool_]:
         """Return whether the place itself has thunder, [n]."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
-        spot = np.array([self._spot_row(int(p))[i] for p, i in zip(place.ravel(), hour.ravel(), strict=True)])
-        return np.asarray(self.coverage(place, hour) > normal_cdf(spot.reshape(place.shape)))
+        return np.asarray(self.coverage(place, hour) > normal_cdf(self._spots.of(place)[place, hour]))
 
     def thunder_by_hour(self, place: int) -> NDArray[np.bool_]:
         """Return whether an airport has thunder at every hour, [HOURS]."""
         row = self.storm.plan.dense_row[place]
-        return np.asarray(self.coverage_by_hour[row] > normal_cdf(self._spot_row(place)))
+        return np.asarray(self.coverage_by_hour[row] > normal_cdf(self._spots.of(np.array([place]))[place]))
 
     def chance_over(self, coverage: ArrayLike, place: ArrayLike, valid: ArrayLike, issued: ArrayLike,
                     ) -> NDArray[np.float64]:
@@ -100,12 +98,15 @@ class StormYear:
                ) -> NDArray[np.float32]:
         return np.asarray(_flat(thresholds)[place, self.climate.cell(place, hour)])
 
-    def _spot_row(self, place: int) -> NDArray[np.float32]:
-        if place not in self._spot:
-            year = self.storm
+    @cached_property
+    def _spots(self) -> PlaceRows:
+        year = self.storm
+
+        def draw(place: int) -> NDArray[np.float32]:
             random = generator(year.seed, year.replication, Stream.STORMS, _SPOT, *year.plan.address[place])
-            self._spot[place] = random.standard_normal(HOURS, dtype=np.float32)
-        return self._spot[place]
+            return random.standard_normal(HOURS, dtype=np.float32)
+
+        return PlaceRows(len(year.plan.address), (HOURS,), draw)
 
 
 def _flat(thresholds: NDArray[np.float32]) -> NDArray[np.float32]:

@@ -132,6 +132,32 @@ def place_address(lat: NDArray[np.float64], lon: NDArray[np.float64]) -> list[tu
             for a, o in zip(lat.tolist(), lon.tolist(), strict=True)]
 
 
+class PlaceRows:
+    """One row per place, each drawn when a place is first asked for.
+
+    Parameters
+    ----------
+    places : int
+    shape : tuple of int     Of a row.
+    draw : callable          Place to row; must not depend on what was drawn before.
+    """
+
+    def __init__(self, places: int, shape: tuple[int, ...], draw: Callable[[int], NDArray[np.float32]]) -> None:
+        self._rows = np.empty((places, *shape), dtype=np.float32)   # untouched pages cost nothing
+        self._drawn = np.zeros(places, dtype=bool)
+        self._draw = draw
+
+    def of(self, place: NDArray[np.int64]) -> NDArray[np.float32]:
+        """Return the rows of all places, [places, ...], of which those asked for now or before are drawn."""
+        if not self._drawn[place].all():
+            wanted = np.zeros_like(self._drawn)
+            wanted[place] = True
+            for p in np.flatnonzero(wanted & ~self._drawn).tolist():
+                self._rows[p] = self._draw(p)
+            self._drawn |= wanted
+        return self._rows
+
+
 @dataclass(frozen=True)
 class FieldPlan:
     """What of a field can be prepared once per study.
@@ -202,7 +228,7 @@ class FieldYear:
     seed: int
     replication: int
     rows: tuple[NDArray[np.float32], ...]
-    _local: dict[int, NDArray[np.float32]] = field(default_factory=dict, repr=False)
+    _rows_of_places: dict[str, PlaceRows] = field(default_factory=dict, repr=False)
 
     @cached_property
     def parts(self) -> tuple[NDArray[np.float32], ...]:
@@ -211,8 +237,7 @@ class FieldYear:
         for part, knots, rows in zip(self.plan.parts, self.plan.knots, self.rows, strict=True):
             scale = float(np.sqrt(part.share))
             if knots is None:
-                out.append(np.stack([self._local_row(p, part) for p in self.plan.dense.tolist()])
-                           if self.plan.dense.size else np.empty((0, HOURS), dtype=np.float32))
+                out.append(self._local(part).of(self.plan.dense)[self.plan.dense])
             else:
                 out.append(place_sum(rows, knots, self.plan.dense, scale))
         return tuple(out)
@@ -280,11 +305,7 @@ class FieldYear:
     def _gathered(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
         part, knots = self.plan.parts[number], self.plan.knots[number]
         if knots is None:
-            out = np.empty(place.shape, dtype=np.float32)
-            for p in np.unique(place).tolist():
-                here = place == p
-                out[here] = self._local_row(p, part)[hour[here]]
-            return out
+            return np.take(self._local(part).of(place).reshape(-1), place * HOURS + hour)
         weight = knots.weight[place] * np.float32(np.sqrt(part.share))
         flat = self.rows[number].reshape(-1)
         total = np.take(flat, knots.index[place, 0] * HOURS + hour) * weight[:, 0]
@@ -292,12 +313,15 @@ class FieldYear:
             total += np.take(flat, knots.index[place, k] * HOURS + hour) * weight[:, k]
         return np.asarray(total)
 
-    def _local_row(self, place: int, part: Part) -> NDArray[np.float32]:
-        if place not in self._local:
+    def _local(self, part: Part) -> PlaceRows:
+        """Return the local series of places, drawn when first asked for."""
+        def draw(place: int) -> NDArray[np.float32]:
             random = generator(self.seed, self.replication, self.plan.local_stream, *self.plan.address[place])
-            row = ar1(random, HOURS, float(np.exp(-1.0 / part.e_fold_h)))
-            self._local[place] = row * np.float32(np.sqrt(part.share))
-        return self._local[place]
+            return ar1(random, HOURS, float(np.exp(-1.0 / part.e_fold_h))) * np.float32(np.sqrt(part.share))
+
+        if "local" not in self._rows_of_places:
+            self._rows_of_places["local"] = PlaceRows(len(self.plan.address), (HOURS,), draw)
+        return self._rows_of_places["local"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -319,9 +343,12 @@ class SmoothPlan:
         coarse = place_sum(rows, self.knots, self.dense, 1.0)
         after = np.arange(self.step_h) / self.step_h
         scale = 1.0 / np.sqrt((1 - after) ** 2 + after**2 + 2 * after * (1 - after) * phi)
-        first, second = ((1 - after) * scale).astype(np.float32), (after * scale).astype(np.float32)
-        out = coarse[:, :-1, None] * first
-        out += coarse[:, 1:, None] * second
+        out = np.empty((self.dense.size, steps - 1, self.step_h), dtype=np.float32)
+        held = np.empty(coarse[:, 1:].shape, dtype=np.float32)
+        for k, (first, second) in enumerate(zip((1 - after) * scale, after * scale, strict=True)):
+            np.multiply(coarse[:, :-1], np.float32(first), out=out[:, :, k])
+            np.multiply(coarse[:, 1:], np.float32(second), out=held)
+            np.add(out[:, :, k], held, out=out[:, :, k])
         return np.asarray(out.reshape(self.dense.size, -1)[:, :HOURS])
 
 
