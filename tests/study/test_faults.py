@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import random
 import shutil
 
 import pytest
@@ -211,3 +212,50 @@ def test_any_study_is_loaded_or_refused_with_faults(folder, changes):
         assert error.faults  # noqa: PT017
     else:
         assert study.candidates
+
+
+SNIPPETS = (b"nan", b".inf", b"-1", b"1e999", b"null", b"true", b"[]", b"{}", b"&a", b"*a", b"2025-02-30", b"\xff",
+            b"\t", b'"', b"\x00", b"8:30", b"? a", b",", b";", b"2025-02-29", b"KGRI", b"x" * 300,
+            b"3/4/2025", b"45720.5", b"1.234,5")
+
+
+def mutated(content, rng):
+    """Return a file with a few bytes, lines or values spoilt."""
+    content = bytearray(content)
+    for _ in range(rng.choice([1, 1, 2, 5])):
+        at = rng.randrange(len(content))
+        kind = rng.randrange(4)
+        if kind == 0:
+            content[at] = rng.randrange(256)
+        elif kind == 1:
+            content[at:at] = rng.choice(SNIPPETS)
+        elif kind == 2:
+            del content[at:at + rng.randrange(1, 30)]
+        else:
+            lines = bytes(content).split(b"\n")
+            lines.insert(rng.randrange(len(lines)), rng.choice(lines))
+            content = bytearray(b"\n".join(lines))
+        content = content or bytearray(b" ")
+    return bytes(content)
+
+
+@pytest.mark.slow
+def test_spoilt_files_are_loaded_or_refused_with_faults(tmp_path):
+    rng = random.Random(7)
+    shutil.copytree(demo_folder(), tmp_path / "demo")
+    files = [tmp_path / "demo" / "studies" / "buyer.yaml", tmp_path / "demo" / "trips" / "farm_dealer.csv",
+             *sorted((tmp_path / "demo" / "aircraft").glob("*.yaml"))]
+    whole = {file: file.read_bytes() for file in files}
+    refused = 0
+    for _ in range(500):
+        spoilt = rng.sample(files, 2)
+        for file in spoilt:
+            file.write_bytes(mutated(whole[file], rng))
+        try:
+            load_study(files[0])
+        except InputError as error:
+            refused += 1
+            assert all(f.file and f.what for f in error.faults)  # noqa: PT017
+        for file in spoilt:
+            file.write_bytes(whole[file])
+    assert refused > 100
