@@ -20,6 +20,10 @@ from missionsim.year.upkeep import Health
 
 Process = Generator[simpy.Event, Any, None]
 FREE, TRIP = 0, 1
+COME_BACK_H = 24.0
+"""An aircraft left behind in good order is fetched so long after its party went home by other means. [h]"""
+ROAD_KT = 45.0
+"""What is left of a way is driven at so many miles an hour made good. [kt]"""
 
 
 class LegFlown(NamedTuple):
@@ -78,30 +82,31 @@ YEAR_AND_AFTER_H = 8784.0 + 21 * 24.0
 
 
 def simulate_year(book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: Wear, limits: Limits | Sequence[Limits],
-                  hops: Hops, replication: int = 0, *, booked: Collection[int] = (), until_h: float = YEAR_AND_AFTER_H,
-                  aircraft: int = 1) -> YearLog:
+                  hops: Hops, replication: int = 0, *, booked: Collection[int] = (), absent: Collection[int] = (),
+                  until_h: float = YEAR_AND_AFTER_H, aircraft: int = 1) -> YearLog:
     """Fly one candidate through one replication and return its log.
 
     Parameters
     ----------
     limits : Limits or one a trip   One a trip where several pilots share the aircraft.
     booked : collection of int      Trips refused beforehand because somebody else had booked.
+    absent : collection of int      Trips nobody wants this time; they leave no record.
     until_h : float                 End of the looking, for studies longer than a year. [h]
     aircraft : int                  Alike aircraft that share one upkeep; more than one only in queueing studies.
     """
     year = _Year(book, decisions, upkeep, wear, limits, hops, replication, aircraft)
-    return year.run(frozenset(booked), until_h)
+    return year.run(frozenset(booked), frozenset(absent), until_h)
 
 
 class _Party:
     """One trip under way: what has happened to it so far."""
 
-    __slots__ = ("departed_h", "diversions", "duty_start_h", "flown_h", "landed_h", "late", "looks", "nights",
+    __slots__ = ("by_road_h", "departed_h", "diversions", "duty_start_h", "flown_h", "landed_h", "late", "looks", "nights",
                  "reached", "reasons", "skipped", "trip")
 
     def __init__(self, trip: int) -> None:
         self.trip = trip
-        self.departed_h = -1.0
+        self.departed_h = self.by_road_h = -1.0
         self.duty_start_h = -1e9
         self.landed_h = -1e9
         self.flown_h = 0.0
@@ -124,11 +129,14 @@ class _Year:
         self.last: list[int] = book.last_slot.tolist()
         self.first_leg: list[int] = book.first_leg.tolist()
         self.slots = book.slots
+        self.away: dict[int, _Party] = {}
 
-    def run(self, booked: frozenset[int], until_h: float) -> YearLog:
+    def run(self, booked: frozenset[int], absent: frozenset[int], until_h: float) -> YearLog:
         env = self.env
         for trip in range(self.book.trips):
             structural = int(self.decisions.structural[trip])
+            if trip in absent:
+                continue
             if trip in booked:
                 self._refused(trip, Reason.BOOKED, BIT[Reason.BOOKED], False, 0)
             elif structural:
@@ -137,6 +145,7 @@ class _Year:
                 env.process(self._trip(trip))
         env.process(self._annual())
         env.run(until=until_h)
+        self._still_open(until_h)
         self.log.shop.sort(key=lambda row: row.start_h)
         return self.log
 
@@ -156,8 +165,12 @@ class _Year:
                 reasons = self._reasons_between(first, slot)
                 self._refused(trip, self._most_common(first, slot), reasons, False, self.last[first] - slot + 1)
                 return
+            if self._day_too_long(trip, go):
+                self._refused(trip, Reason.DUTY, BIT[Reason.DUTY], False, max(0, go - self.planned[first]))
+                return
             self.holder = Reason.BOOKED
-            yield from self._away(_Party(trip), first, go)
+            self.away[trip] = _Party(trip)
+            yield from self._away(self.away[trip], first, go)
             yield from self._shop_if_due()
 
     def _away(self, party: _Party, first: int, go: int) -> Process:
@@ -183,6 +196,7 @@ class _Year:
     def _fly(self, party: _Party, leg: int, slot: int) -> Process:
         env, decisions = self.env, self.decisions
         depart_h = self.start_h[leg] + slot
+        party.by_road_h = -1.0
         limits = self.limits_of[party.trip]
         flight_h = decisions.flight_h.item(leg, slot)
         self.log.legs.append(LegFlown(leg, decisions.option.item(leg, slot), slot, depart_h))
@@ -213,12 +227,15 @@ class _Year:
         yield env.timeout(flight_h)
         wait_h = self.decisions.closes_h.item(leg, slot)
         party.reasons |= BIT[Reason.CEILING]
-        if wait_h > self.limits_of[party.trip].hold_for_weather_h:
-            party.skipped = True
-            yield env.timeout(distance_nm / 45.0)  # the rest of the way by road, at 45 nm an hour
-            return
-        yield env.timeout(max(wait_h, 0.5))
-        self._hop(party.trip, leg, Purpose.CONTINUATION, alternate, place, flight_h, fuel_gal, distance_nm)
+        if wait_h <= self.limits_of[party.trip].hold_for_weather_h:
+            yield env.timeout(max(wait_h, 0.5))
+            self._hop(party.trip, leg, Purpose.CONTINUATION, alternate, place, flight_h, fuel_gal, distance_nm)
+        else:
+            # The party goes the rest of the way by road; the pilot brings the aircraft over when the place opens.
+            road_h = distance_nm / ROAD_KT
+            party.skipped, party.by_road_h = True, env.now + road_h
+            yield env.timeout(max(self._fair_h(alternate, place, env.now + wait_h) - env.now, road_h))
+            self._hop(party.trip, -1, Purpose.FERRY, alternate, place, flight_h, fuel_gal, distance_nm)
         yield env.timeout(flight_h + self.limits_of[party.trip].taxi_h)
         party.landed_h = env.now
 
@@ -229,13 +246,17 @@ class _Year:
             party.reached += 1
         if leg == last_leg or not self.health.grounded:
             return None
-        repair_h = self.health.repair_h(away=True)
-        place = int(self.book.to_place[leg])
-        if repair_h > self.health.upkeep.wait_for_repair_h:
-            return Reason.MAINTENANCE
-        self.log.shop.append(self.health.visit(Shop.FAULT, self.env.now, repair_h, place, party.trip))
-        yield self.env.timeout(repair_h)
+        while self.health.grounded:
+            if self.health.repair_h(away=True) > self.health.upkeep.wait_for_repair_h:
+                return Reason.MAINTENANCE
+            yield self.env.timeout(self._mended(party, int(self.book.to_place[leg])))
         return None
+
+    def _mended(self, party: _Party, place: int) -> float:
+        """Record the repair of the first grounding fault away from home, beginning now; return its hours."""
+        repair_h = self.health.repair_h(away=True)
+        self.log.shop.append(self.health.visit(Shop.FAULT, self.env.now, repair_h, place, party.trip))
+        return repair_h
 
     def _home(self, party: _Party, last_leg: int) -> None:
         planned = self.planned[last_leg]
@@ -248,7 +269,8 @@ class _Year:
         reason = None
         if outcome is not Outcome.COMPLETED:
             reason = Reason.CEILING if party.skipped else self._why_late(party)
-        self._ended(party, outcome, reason, self.env.now, planned_home_h, otherwise=False)
+        home_h = party.by_road_h if party.by_road_h >= 0.0 else self.env.now
+        self._ended(party, outcome, reason, home_h, planned_home_h, otherwise=False)
 
     def _stranded(self, party: _Party, leg: int, reason: Reason) -> Process:
         """Send the party home by other means, mend the aircraft where it stands and fly it home."""
@@ -260,16 +282,16 @@ class _Year:
         home_h = env.now + self.limits_of[party.trip].substitute_block_h
         party.reasons |= BIT[reason]
         self._ended(party, Outcome.BROKEN_OFF, reason, home_h, planned_home_h, otherwise=True)
-        if self.health.grounded:
-            repair_h = self.health.repair_h(away=True)
-            self.log.shop.append(self.health.visit(Shop.FAULT, env.now, repair_h, place, party.trip))
+        if not self.health.grounded:
+            yield env.timeout(COME_BACK_H)
+        while self.health.grounded:
             self.holder = Reason.MAINTENANCE
-            yield env.timeout(repair_h)
-        else:
-            yield env.timeout(24.0)
-        flight_h, fuel_gal, distance_nm = self.hops.hop(place, home)
-        self._hop(party.trip, -1, Purpose.FERRY, place, home, flight_h, fuel_gal, distance_nm)
-        yield env.timeout(flight_h + self.limits_of[party.trip].taxi_h)
+            yield env.timeout(self._mended(party, place))
+        if place != home:
+            yield env.timeout(self._fair_h(place, home, env.now) - env.now)
+            flight_h, fuel_gal, distance_nm = self.hops.hop(place, home)
+            self._hop(party.trip, -1, Purpose.FERRY, place, home, flight_h, fuel_gal, distance_nm)
+            yield env.timeout(flight_h + self.limits_of[party.trip].taxi_h)
 
     def _shop_if_due(self) -> Process:
         """Before the aircraft is given back at home: mend faults, change oil, inspect."""
@@ -291,31 +313,60 @@ class _Year:
             yield env.timeout(upkeep.annual_down_h)
 
     def _slot_for(self, party: _Party, leg: int) -> int:
-        """Return the first slot of a later leg: as planned, earlier if bad weather is seen coming, never rushed."""
+        """Return the first slot of a later leg: as planned; earlier if bad weather is seen coming or the day gets long."""
+        stay_h = self.limits_of[party.trip].least_stay_h
+        ready = max(0, ceil(max(party.landed_h + stay_h, self.env.now) - self.start_h[leg] - 1e-9))
         wanted = 0 if self.decisions.early_look[leg] else self.planned[leg]
-        ready = ceil(party.landed_h + self.limits_of[party.trip].least_stay_h - self.start_h[leg] - 1e-9)
-        slot = max(wanted, ready)
+        slot = self._go(leg, max(wanted, ready))
+        if slot > self.last[leg] or self._too_long(party, leg, slot):
+            early = self._go(leg, ready)
+            if early <= self.last[leg] and not self._too_long(party, leg, early):
+                return early
+        return slot
+
+    def _go(self, leg: int, slot: int) -> int:
         return self.decisions.next_go.item(leg, slot) if slot < self.slots else self.slots
+
+    def _too_long(self, party: _Party, leg: int, slot: int) -> bool:
+        """Tell whether the pilot's day would be too long, without a night's rest since the last landing."""
+        limits = self.limits_of[party.trip]
+        depart_h = self.start_h[leg] + slot
+        if depart_h - party.landed_h >= limits.rest_h or slot >= self.slots:
+            return False
+        return (depart_h + self.decisions.block_h.item(leg, slot) - party.duty_start_h > limits.max_duty_h
+                or party.flown_h + self.decisions.flight_h.item(leg, slot) > limits.max_flight_per_day_h)
+
+    def _day_too_long(self, trip: int, go: int) -> bool:
+        """Tell beforehand whether a later leg would break the pilot's day even flown as early as can be, with no time
+        for a night's rest in its window."""
+        first, end = self.first_leg[trip], self.first_leg[trip + 1]
+        limits, plan = self.limits_of[trip], _Party(trip)
+        plan.duty_start_h = self.start_h[first] + go - limits.preflight_h
+        slot = go
+        for leg in range(first, end):
+            if leg > first:
+                ready = ceil(plan.landed_h + limits.least_stay_h - self.start_h[leg] - 1e-9)
+                slot = min(max(ready, 0), self.last[leg])
+                rested = max(slot, self.planned[leg], ceil(plan.landed_h + limits.rest_h - self.start_h[leg]))
+                if self._too_long(plan, leg, slot) and rested > self.last[leg]:
+                    return True
+                if self._too_long(plan, leg, slot) or self.start_h[leg] + self.planned[leg] - plan.landed_h >= limits.rest_h:
+                    slot, plan.flown_h = rested, 0.0
+                    plan.duty_start_h = self.start_h[leg] + min(slot, self.last[leg]) - limits.preflight_h
+            slot = min(slot, self.last[leg])
+            plan.landed_h = self.start_h[leg] + slot + self.decisions.block_h.item(leg, slot)
+            plan.flown_h += self.decisions.flight_h.item(leg, slot)
+        return False
 
     def _rested(self, party: _Party, leg: int, slot: int) -> int:
         """Return the slot, or the first one after a night's rest when the pilot's day would be too long."""
         limits = self.limits_of[party.trip]
+        if self._too_long(party, leg, slot):
+            party.reasons |= BIT[Reason.DUTY]
+            slot = self._go(leg, max(0, ceil(party.landed_h + limits.rest_h - self.start_h[leg])))
         depart_h = self.start_h[leg] + slot
         if depart_h - party.landed_h >= limits.rest_h:
             party.duty_start_h, party.flown_h = depart_h - limits.preflight_h, 0.0
-            return slot
-        long_day = depart_h + self.decisions.block_h.item(leg, slot) - party.duty_start_h > limits.max_duty_h
-        tired = party.flown_h + self.decisions.flight_h.item(leg, slot) > limits.max_flight_per_day_h
-        if not (long_day or tired):
-            return slot
-        party.reasons |= BIT[Reason.DUTY]
-        rested = ceil(party.landed_h + limits.rest_h - self.start_h[leg])
-        if rested >= self.slots:
-            return self.slots
-        slot = self.decisions.next_go.item(leg, rested)
-        if slot < self.slots:
-            party.duty_start_h = self.start_h[leg] + slot - limits.preflight_h
-            party.flown_h = 0.0
         return slot
 
     def _hop(self, trip: int, leg: int, purpose: Purpose, from_place: int, to_place: int, flight_h: float,
@@ -324,6 +375,11 @@ class _Year:
         self.log.hops.append(
             HopFlown(trip, leg, purpose, from_place, to_place, self.env.now, flight_h, fuel_gal, distance_nm, people))
         self.health.fly(flight_h)
+
+    def _fair_h(self, from_place: int, to_place: int, time_h: float) -> float:
+        """Return the first hour from a time on in which an empty aircraft may be flown over."""
+        look = self.decisions.fair
+        return time_h if look is None else max(time_h, look.next_fair_h(from_place, to_place, time_h))
 
     def _reasons_between(self, leg: int, slot: int) -> int:
         mask = 0
@@ -357,6 +413,18 @@ class _Year:
         nothing = float("nan")
         self.log.ends.append(TripEnd(trip, Outcome.REFUSED, reason, reasons | BIT[reason], structural, nothing, nothing,
                                      0, looks, 0, False, 0))
+
+    def _still_open(self, until_h: float) -> None:
+        """Give every trip an end: what still waits is refused, who is still away is brought home otherwise."""
+        ended = {end.trip for end in self.log.ends}
+        for trip in range(self.book.trips):
+            if trip in ended:
+                continue
+            if trip in self.away:
+                party, planned_h = self.away[trip], self.book.planned_h(self.first_leg[trip + 1] - 1)
+                self._ended(party, Outcome.BROKEN_OFF, self.holder, until_h, planned_h, otherwise=True)
+            else:
+                self._refused(trip, self.holder, BIT[self.holder], False, 0)
 
     def _ended(self, party: _Party, outcome: Outcome, reason: Reason | None, home_h: float, planned_home_h: float,
                otherwise: bool) -> None:
