@@ -310,7 +310,7 @@ class Profile(Section):
 
     def changed(self, values: Mapping[str, Any]) -> Profile:
         """Return a validated copy with values replaced by dotted key: `cruise.mixture`, `panel.approach`, `name`."""
-        data = self.model_dump()
+        data = self.model_dump(warnings=False)
         for key, value in values.items():
             *sections, name = key.split(".")
             inner = data

@@ -114,6 +114,12 @@ def with_limits(table: FlightTable, usable: NDArray[np.bool_]) -> FlightTable:
     return replace(table, usable=usable)
 
 
+def with_speed(table: FlightTable, share: float) -> FlightTable:
+    """Return the table of an aircraft whose true airspeed in cruise is this share of the table's, at the same power."""
+    tas = np.float32(share) * table.coefficient["tas_kt"]
+    return replace(table, coefficient={**table.coefficient, "tas_kt": tas})
+
+
 def _parts(performance: Performance, rows: Rows, deviation_c: Array, takeoff_lb: Array, fuel: FuelPolicy) -> Segments:
     column = (slice(None), None)
     return still_air(performance, rows.from_ft[column], rows.to_ft[column], rows.levels_ft, rows.distance_nm[column],

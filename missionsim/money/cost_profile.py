@@ -59,10 +59,13 @@ class Needs:
     ----------
     catch_up_usd : (r,) array       Work due as soon as it is bought.
     engine_time_usd : (r,) array    Value of engine hours beyond those the asking price supposes; may be negative.
+    listing_value_usd : (r,) array  Value lost to damage and missing logs beyond what the price supposes; may be
+                                    negative, 0 where nothing of it is drawn.
     """
 
     catch_up_usd: NDArray[np.float64]
     engine_time_usd: NDArray[np.float64]
+    listing_value_usd: NDArray[np.float64] | float = 0.0
 
 
 def own_needs(candidate: CostProfile) -> Needs:

@@ -35,6 +35,7 @@ def add_needs(entries: Entries, replications: Ints, needs: Needs, assumptions: A
     last, kept = month_ends(year)[-1] - 1, assumptions["ownership.years_kept"]
     entries.add(Category.CATCH_UP, Cause.NEEDS, replications, last, needs.catch_up_usd / kept)
     entries.add(Category.ENGINE_TIME, Cause.LISTING, replications, last, needs.engine_time_usd / kept)
+    entries.add(Category.LISTING_VALUE, Cause.HISTORY, replications, last, np.asarray(needs.listing_value_usd) / kept)
 
 
 def hangar_usd_per_month(candidate: CostProfile, prices: Prices, assumptions: Assumptions) -> float:

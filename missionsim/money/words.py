@@ -32,6 +32,7 @@ class Category(StrEnum):
     TAX = "tax"
     CATCH_UP = "catch_up"
     ENGINE_TIME = "engine_time"
+    LISTING_VALUE = "listing_value"
     CAPITAL = "capital"
     PURCHASE = "purchase"
     UPGRADES = "upgrades"
@@ -56,8 +57,8 @@ RESERVE: frozenset[Category] = frozenset({Category.ENGINE_RESERVE, Category.PROP
 
 FIXED: frozenset[Category] = frozenset(
     {Category.HANGAR, Category.INSURANCE, Category.SUBSCRIPTIONS, Category.TRAINING, Category.SUNDRIES,
-     Category.OUTDOOR_WEAR, Category.TAX, Category.CATCH_UP, Category.ENGINE_TIME, Category.CAPITAL,
-     Category.ANNUAL}
+     Category.OUTDOOR_WEAR, Category.TAX, Category.CATCH_UP, Category.ENGINE_TIME, Category.LISTING_VALUE,
+     Category.CAPITAL, Category.ANNUAL}
 )
 """Paid however little is flown."""
 
@@ -92,6 +93,7 @@ class Cause(StrEnum):
     OWN_MONEY = "own money tied up"
     NEEDS = "needs found at purchase, spread over the years kept"
     LISTING = "engine hours against those the listing supposes, spread over the years kept"
+    HISTORY = "damage and logs against what the price supposes, spread over the years kept"
     REFUSED = "trip refused"
     BROKEN_OFF = "trip broken off"
     DOOR_TO_DOOR = "hours of those on board"

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -15,6 +15,8 @@ from missionsim.money.insurance import PilotCover
 from missionsim.money.prices import PlacePrices, Prices, place_prices, prices_of
 from missionsim.money.substitute import TripTerms
 from missionsim.physics.geodesy import haversine_nm
+from missionsim.study.effects import autopilot_open
+from missionsim.study.figures_drawn import Listing
 from missionsim.study.load_aircraft import Candidate
 from missionsim.study.loader import Study
 from missionsim.study.network import LaneMaker, LaneSet, Places, Ways, route_samples
@@ -44,11 +46,16 @@ class Flyer:
     upkeep: UpkeepRule
     cost: CostProfile
     cover: PilotCover
+    listing: Listing
 
 
 @dataclass(frozen=True)
 class Prepared:
-    """A study ready to be replicated; picklable, so that workers can share it."""
+    """A study ready to be replicated; picklable, so that workers can share it.
+
+    `flyers`: the candidates. `without_autopilot`: by candidate, its plan with the autopilot out of order and the row of
+    that plan's gates and field limits in `sky`; None where the listing leaves no doubt.
+    """
 
     study: Study
     table: TripTable
@@ -58,6 +65,7 @@ class Prepared:
     route_air: RouteAir
     sky: SkyPlan
     flyers: tuple[Flyer, ...]
+    without_autopilot: tuple[tuple[CandidatePlan, int] | None, ...]
     people_lb: Array
     bags_lb: Array
     prices: Prices
@@ -84,7 +92,9 @@ def prepare(study: Study, table: TripTable | None = None) -> Prepared:
                        | {"value_of_time_usd_per_h": study.spec.value_of_time_usd_per_h})
     settings = Settings(study.pilot, study.spec.oxygen, study.spec.plan_by, a, trips, book,
                         prices.fuel_price_usd_per_gal(study.home.ident), a["cost.plan_by_cost_usd_per_h"])
-    drafts, makers = _drafts(study, settings, places)
+    listings = [Listing.of(c.profile, study.year, a) for c in study.candidates]
+    twins = [_autopilot_out(c) for c, found in zip(study.candidates, listings, strict=True) if autopilot_open(found)]
+    drafts, makers = _drafts(study, (*study.candidates, *twins), settings, places)
     lane_sets, first = {}, 0
     for step_ft, maker in makers.items():
         lane_sets[step_ft] = maker.finish(first)
@@ -99,12 +109,29 @@ def prepare(study: Study, table: TripTable | None = None) -> Prepared:
                                8784.0)
     people_lb, bags_lb = nominal_people_lb(trips, study.pilot, a)
     return Prepared(study, trips, book, places, tuple(lane_sets.values()), route_air, sky,
-                    tuple(_flyer(study, c, p, places) for c, p in zip(study.candidates, plans, strict=True)),
+                    tuple(_flyer(study, c, p, places, found)
+                          for c, p, found in zip(study.candidates, plans, listings, strict=False)),
+                    _without_autopilot(listings, plans),
                     people_lb, bags_lb, prices, _place_prices(study, trips, places, home, prices),
                     _terms(trips, places))
 
 
-def _drafts(study: Study, settings: Settings, places: Places) -> tuple[list[Draft], dict[float, LaneMaker]]:
+def _autopilot_out(candidate: Candidate) -> Candidate:
+    return replace(candidate, name=f"{candidate.name} (autopilot out of order)",
+                   profile=candidate.profile.changed({"panel.autopilot_works": False}))
+
+
+def _without_autopilot(listings: Sequence[Listing], plans: Sequence[CandidatePlan],
+                       ) -> tuple[tuple[CandidatePlan, int] | None, ...]:
+    row, found = len(listings), []
+    for listing in listings:
+        found.append((plans[row], row) if autopilot_open(listing) else None)
+        row += found[-1] is not None
+    return tuple(found)
+
+
+def _drafts(study: Study, candidates: Sequence[Candidate], settings: Settings, places: Places,
+            ) -> tuple[list[Draft], dict[float, LaneMaker]]:
     a, pilot = study.assumptions, study.pilot
     instrument = pilot.rating == "instrument" and pilot.instrument_current
     by_rule = clearance("instrument" if instrument else "visual_day", a)
@@ -114,18 +141,18 @@ def _drafts(study: Study, settings: Settings, places: Places) -> tuple[list[Draf
     def make_lanes(highest_ft: float) -> LaneMaker:
         return LaneMaker(ways, highest_ft, instrument, a)
 
-    drafts = [draft_candidate(c.name, c.profile, settings, places, makers, make_lanes) for c in study.candidates]
+    drafts = [draft_candidate(c.name, c.profile, settings, places, makers, make_lanes) for c in candidates]
     return drafts, makers
 
 
-def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Places) -> Flyer:
+def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Places, listing: Listing) -> Flyer:
     a = study.assumptions
     cost = cost_profile(candidate.profile, study.year, a)
     pilot = study.pilot
     cover = PilotCover(float(pilot.total_h or 0), float(pilot.retractable_h or 0), study.type_h(candidate.name),
                        pilot.rating == "instrument", float(pilot.age or 0))
     return Flyer(candidate, plan, HopTable(plan.coarse, places.airports, plan.approach_h),
-                 upkeep_rule(candidate.profile, cost, a), cost, cover)
+                 upkeep_rule(candidate.profile, cost, a), cost, cover, listing)
 
 
 def _place_prices(study: Study, trips: TripTable, places: Places, home: int, prices: Prices) -> PlacePrices:

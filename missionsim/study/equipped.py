@@ -39,11 +39,16 @@ class Equipped:
         """Landing weight limit. [lb]"""
         return self.profile.max_landing_lb
 
-    def loads(self, people_lb: Array, bags_lb: Array) -> Loads:
-        """Return loads of trips from weights of people [trip, seat] and bags [trip]."""
+    def loads(self, people_lb: Array, bags_lb: Array, extra_empty_lb: float = 0.0) -> Loads:
+        """Return loads of trips from weights of people [trip, seat] and bags [trip].
+
+        `extra_empty_lb`: what this one weighs empty beyond its profile's likely weight, at the empty arm.
+        """
         found = arrange(self.profile, people_lb, bags_lb, self.assumptions)
-        dry_ok = zero_fuel_margin_lb(self.profile, found.zero_fuel_weight_lb) >= 0.0
-        return Loads(found.zero_fuel_weight_lb, found.zero_fuel_moment_lb_in, found.seats_ok, found.bags_ok & dry_ok)
+        zero_fuel_lb = found.zero_fuel_weight_lb + extra_empty_lb
+        moment_lb_in = found.zero_fuel_moment_lb_in + extra_empty_lb * (self.profile.weights.empty_arm_in or 0.0)
+        dry_ok = zero_fuel_margin_lb(self.profile, zero_fuel_lb) >= 0.0
+        return Loads(zero_fuel_lb, moment_lb_in, found.seats_ok, found.bags_ok & dry_ok)
 
     def max_fuel_gal(self, zero_fuel_lb: Array) -> Array:
         """Return the usable fuel that weight limits and tanks allow. [gal]"""

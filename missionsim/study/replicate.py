@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.flight.batch import AirOnRoutes
+from missionsim.flight.table import with_speed
 from missionsim.money.entries import Ledger
 from missionsim.money.ledger import ledger_of
 from missionsim.study.assemble import Flyer, Prepared
+from missionsim.study.effects import Effects, effects_of
 from missionsim.study.people import drawn_people_lb
 from missionsim.study.wear import wear
 from missionsim.world.surface_year import SurfaceYear
@@ -44,13 +46,14 @@ class Day:
 
 @dataclass(frozen=True)
 class Flown:
-    """Records of one candidate over a chunk of replications, and their ledger."""
+    """Records of one candidate over a chunk of replications, their ledger and the figures drawn for it."""
 
     name: str
     flights: Columns
     trips: Columns
     shop: Columns
     ledger: Ledger
+    drawn: Mapping[str, Array] = field(default_factory=dict)
 
 
 def weather_of(prepared: Prepared, replication: int) -> Day:
@@ -64,9 +67,10 @@ def weather_of(prepared: Prepared, replication: int) -> Day:
                wear(study.seed, replication))
 
 
-def fly(prepared: Prepared, number: int, day: Day, replication: int) -> tuple[Columns, Columns, Columns]:
+def fly(prepared: Prepared, number: int, day: Day, replication: int, effects: Effects | None = None, i: int = 0,
+        ) -> tuple[Columns, Columns, Columns]:
     """Fly one candidate through one replication; return flights, trips and shop visits as columns."""
-    year = year_of(prepared, number, day, replication)
+    year = year_of(prepared, number, day, replication, effects, i)
     flights = flight_columns(year.log, year.plan, prepared.book, year.rows, replication)
     return flights, trip_columns(year.log, flights, prepared.book, replication), shop_columns(year.log)
 
@@ -83,39 +87,57 @@ class FlownYear:
     log: YearLog
 
 
-def year_of(prepared: Prepared, number: int, day: Day, replication: int) -> FlownYear:
-    """Decide and simulate one candidate's replication."""
+def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects: Effects | None = None, i: int = 0,
+            ) -> FlownYear:
+    """Decide and simulate one candidate's replication.
+
+    Parameters
+    ----------
+    effects, i   What figures drawn for a chunk do, and which of its replications this is; else they are drawn here.
+    """
     flyer, book = prepared.flyers[number], prepared.book
-    plan = flyer.plan
-    loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb)
+    if effects is None:
+        effects, i = effects_of(flyer.listing.drawn(prepared.study.seed, [replication])), 0
+    plan, row = plan_for(prepared, number, effects, i)
+    loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, float(effects.extra_empty_lb[i]))
     air = day.air[plan.lane_set]
     lane = plan.rows.lane
     on_rows = AirOnRoutes(air.headwind_kt[lane], air.crosswind_kt[lane], air.isa_deviation_c[lane],
                           air.low_headwind_kt[lane])
-    weather = leg_weather(plan, prepared.sky.gates[number], prepared.sky.fields[number], book, day.sky, day.over,
-                          on_rows)
+    weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], book, day.sky, day.over, on_rows)
     decisions, rows = decide(plan, book, on_rows, day.sky, weather, loads)
-    upkeep = flyer.upkeep.upkeep(prepared.study.seed, replication)
+    upkeep = effects.upkeep_rule(flyer.upkeep, i).upkeep(prepared.study.seed, replication)
     log = simulate_year(book, decisions, upkeep, day.luck, plan.limits, flyer.hops, replication)
     return FlownYear(plan, on_rows, weather, decisions, rows, log)
+
+
+def plan_for(prepared: Prepared, number: int, effects: Effects, i: int) -> tuple[CandidatePlan, int]:
+    """Return the plan of a candidate as its figures were drawn, and the row of its gates and field limits."""
+    plan, row = prepared.flyers[number].plan, number
+    without = prepared.without_autopilot[number]
+    if without is not None and effects.autopilot_out[i]:
+        plan, row = without
+    share = float(effects.speed_share[i])
+    return (plan if share == 1.0 else replace(plan, table=with_speed(plan.table, share))), row
 
 
 def fly_chunk(prepared: Prepared, replications: Sequence[int]) -> list[Flown]:
     """Fly all candidates through some replications; one `Flown` a candidate."""
     parts: list[list[tuple[Columns, Columns, Columns]]] = [[] for _ in prepared.flyers]
-    for replication in replications:
+    effects = [effects_of(f.listing.drawn(prepared.study.seed, replications)) for f in prepared.flyers]
+    for i, replication in enumerate(replications):
         day = weather_of(prepared, replication)
         for number in range(len(prepared.flyers)):
-            parts[number].append(fly(prepared, number, day, replication))
-    return [_together(prepared, flyer, rows, replications)
-            for flyer, rows in zip(prepared.flyers, parts, strict=True)]
+            parts[number].append(fly(prepared, number, day, replication, effects[number], i))
+    return [_together(prepared, flyer, rows, replications, own)
+            for flyer, rows, own in zip(prepared.flyers, parts, effects, strict=True)]
 
 
 def _together(prepared: Prepared, flyer: Flyer, parts: Sequence[tuple[Columns, Columns, Columns]],
-              replications: Sequence[int]) -> Flown:
+              replications: Sequence[int], effects: Effects) -> Flown:
     flights, trips, shop = (
         {name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]} for i in range(3))
     ledger = ledger_of(flyer.cost, flights, trips, shop, replications=np.array(replications), terms=prepared.terms,
                        places=prepared.place_prices, prices=prepared.prices, pilot=flyer.cover,
-                       assumptions=prepared.study.assumptions, year=prepared.table.year)
-    return Flown(flyer.candidate.name, flights, trips, shop, ledger)
+                       assumptions=prepared.study.assumptions, year=prepared.table.year, needs=effects.needs)
+    return Flown(flyer.candidate.name, flights, trips, shop, ledger, effects.drawn.values)

@@ -5,8 +5,8 @@ Records themselves are kept for the first replications only; a thousand replicat
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -36,7 +36,8 @@ class Tally:
     `table` [replication, measure]; `categories` [replication, category] in cents; `structural`, `on_the_day`, `delayed`
     [replication, reason]; `monthly` [replication, month, 4]: trips wanted, completed, flight hours, cents;
     `by_trip` [trip, outcome] counts, `trip_reason` [trip, reason] counts, `trip_sum` [trip, 4]: block hours, door to
-    door hours, fuel stops, gallons, summed; `kept`: records of the first replications.
+    door hours, fuel stops, gallons, summed; `kept`: records of the first replications; `drawn` [figure]: what the listing
+    leaves open, as drawn in each replication; `trip_cents` [replication, trip]: all that each trip caused.
     """
 
     name: str
@@ -51,6 +52,8 @@ class Tally:
     trip_reason: Array
     trip_sum: Array
     kept: tuple[Columns, Columns, Columns, pd.DataFrame] | None
+    drawn: Mapping[str, Array] = field(default_factory=dict)
+    trip_cents: Array = field(default_factory=lambda: np.zeros((0, 0)))
 
     def column(self, measure: str) -> Array:
         """Return one measure by replication."""
@@ -76,7 +79,8 @@ def tally(flown: Flown, replications: Sequence[int], trips: int, year: int, keep
     return Tally(
         flown.name, reps, _table(flown, reps, row, code), flown.ledger.by_category(reps),
         *_reasons(flown, row, code, reason, len(reps)), _monthly(flown, reps, row, code, year),
-        *_by_trip(flown, code, reason, trips), _kept(flown, keep, year, idents) if reps[0] < keep else None)
+        *_by_trip(flown, code, reason, trips), _kept(flown, keep, year, idents) if reps[0] < keep else None,
+        flown.drawn, _trip_cents(flown, reps, trips))
 
 
 def joined(parts: Sequence[Tally]) -> Tally:
@@ -90,7 +94,22 @@ def joined(parts: Sequence[Tally]) -> Tally:
     kept = [p.kept for p in parts if p.kept is not None]
     return Tally(parts[0].name, *(stack(n) for n in ("replications", "table", "categories", "structural", "on_the_day",
                                                      "delayed", "monthly")),
-                 total("by_trip"), total("trip_reason"), total("trip_sum"), _join_kept(kept) if kept else None)
+                 total("by_trip"), total("trip_reason"), total("trip_sum"), _join_kept(kept) if kept else None,
+                 {key: np.concatenate([p.drawn[key] for p in parts]) for key in parts[0].drawn}, _stacked_trips(parts))
+
+
+def _stacked_trips(parts: Sequence[Tally]) -> Array:
+    """Stack cents by trip; years with trip tables of their own have none in common."""
+    same = len({p.trip_cents.shape[1] for p in parts}) == 1 and parts[0].by_trip.size > 0
+    return np.concatenate([p.trip_cents for p in parts]) if same else np.zeros((0, 0))
+
+
+def _trip_cents(flown: Flown, reps: NDArray[np.int64], trips: int) -> Array:
+    ledger, out = flown.ledger, np.zeros((len(reps), trips))
+    of_trip = ledger.trip >= 0
+    np.add.at(out, (np.searchsorted(reps, ledger.replication[of_trip]), ledger.trip[of_trip]),
+              ledger.amount_cents[of_trip])
+    return out
 
 
 def _table(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64]) -> Array:

@@ -30,6 +30,7 @@ class UpkeepRule:
     oil_since_h: float | None
     months_since_annual: float | None
     assumptions: Assumptions
+    repair_factor: float = 1.0
 
     def upkeep(self, seed: int, replication: int) -> Upkeep:
         """Return the upkeep of a replication; unknown state is drawn alike for all candidates."""
@@ -47,8 +48,8 @@ class UpkeepRule:
             annual_down_h=annual_down_h, inspection_interval_h=float("inf"), inspection_since_h=0.0,
             inspection_down_h=DAY_H * a["maintenance.hundred_hour_days"],
             fault_mean_h=self.fault_interval_h * (1.0 - a["maintenance.deferrable_share"]),
-            deferrable_share=a["maintenance.deferrable_share"], repair_home_median_h=DAY_H * repair.value,
-            repair_away_median_h=DAY_H * away.value, repair_sigma=sigma, wait_for_repair_h=a["year.wait_for_repair_h"],
+            deferrable_share=a["maintenance.deferrable_share"], repair_home_median_h=DAY_H * repair.value * self.repair_factor,
+            repair_away_median_h=DAY_H * away.value * self.repair_factor, repair_sigma=sigma, wait_for_repair_h=a["year.wait_for_repair_h"],
             deferred_repair_h=a["year.deferred_repair_h"])
 
     def _annual_due_h(self, rank: float) -> float:
@@ -67,7 +68,8 @@ def upkeep_rule(profile: Profile, cost: CostProfile, assumptions: Assumptions) -
     oil = likely(state.hours_since_oil_change_h, unknown)
     annual = likely(state.months_since_annual, unknown)
     return UpkeepRule(cost.klass, float(assumptions["maintenance.grounding_interval_h"][cost.klass]),
-                      None if oil != oil else oil, None if annual != annual else annual, assumptions)
+                      None if oil != oil else oil, None if annual != annual else annual, assumptions,
+                      assumptions["unknown.orphan_repair_factor"] if profile.identity.maker_supports is False else 1.0)
 
 
 def wear(seed: int, replication: int) -> Wear:
