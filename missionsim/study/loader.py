@@ -127,7 +127,7 @@ def load_study(path: Path | str | None = None) -> Study:
     notes = (*(n for d in layers.documents for n in d.file.notes), *(note for _, note in flown if note),
              *(listed[0].notes if listed else ()))
     return Study(spec, layers.name, home, _year(spec, listed, assumptions), spec.seed, spec.replications,
-                 _filled(spec.pilot, assumptions), airports, assumptions, tuple(c for c, _ in flown),
+                 filled(spec.pilot, assumptions), airports, assumptions, tuple(c for c, _ in flown),
                  listed[0] if listed else None, demand, weather, tuple(dict.fromkeys(notes)),
                  _hashes(layers, candidates, listed))
 
@@ -246,7 +246,8 @@ def _year(spec: StudySpec, listed: tuple[TripTable, str, str] | None, assumption
     return listed[0].year if listed else int(assumptions["trip.year"])
 
 
-def _filled(pilot: Pilot, assumptions: Assumptions) -> Pilot:
+def filled(pilot: Pilot, assumptions: Assumptions) -> Pilot:
+    """Return the pilot with every figure left out taken from the assumptions."""
     values = {name: assumptions[f"pilot.{name}"] for name in FROM_ASSUMPTIONS if getattr(pilot, name) is None}
     if pilot.runway_margin is None:
         values["runway_margin"] = assumptions["runway.margin"]
