@@ -2,20 +2,65 @@
 
 from __future__ import annotations
 
+import sys
+from dataclasses import replace
+from typing import Any
+
 import click
+
+
+class _Keep(click.ParamType):
+    name = "N|all"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """Return a number of replications; `all` is more than there can be."""
+        if isinstance(value, int):
+            return value
+        if value == "all":
+            return 1_000_000
+        if not str(value).isdigit() or int(value) < 1:
+            self.fail(f"{value!r}; accepted: a number from 1, or all", param, ctx)
+        return int(value)
 
 
 @click.command()
 @click.argument("study", required=False)
-@click.option("--replications", type=click.IntRange(1, 100_000), help="simulated years")
-def command(study: str | None, replications: int | None) -> None:
+@click.option("--replications", type=click.IntRange(1, 100_000), help="Simulated years; else the study's own number.")
+@click.option("--seed", type=click.IntRange(0, 2**63 - 1), help="Another seed than the study's.")
+@click.option("--out", type=click.Path(), help="Folder for the results; else reports/ and the study's name.")
+@click.option("--keep", type=_Keep(), default=20, show_default=True,
+              help="Simulated years whose single trips, flights and dollars are written.")
+@click.option("--workers", type=click.IntRange(1, 256), help="Processes; the results are the same for any number.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout instead of text.")
+@click.option("--figures", type=click.Path(file_okay=False), help="Also write the report's figures as SVG files here.")
+def command(study: str | None, replications: int | None, seed: int | None, out: str | None, keep: int,
+            workers: int | None, as_json: bool, figures: str | None) -> None:
     """Fly the candidates of STUDY through a year of trips; without a study, the packaged demo.
+
+    Writes report.html, summary.csv, trips.csv, flights.csv, ledger.csv and run.json, all or none of them.
 
     Example: missionsim compare my_study.yaml --replications 100
     """
+    from missionsim.cli.progress import Flying, usual_workers
+    from missionsim.report.folder import check_folder, folder_of
+    from missionsim.report.publish import publish
     from missionsim.study.compare import compare
     from missionsim.study.loader import load_study
-    found = compare(load_study(study), replications)
-    for result in found.results:
-        click.echo(f"{result.name}: net {result.measures['net_cost_usd']['mean']:,.0f} USD, "
-                   f"completed {result.measures['completed_share']['mean']:.0%}")
+    loaded = load_study(study)
+    if seed is not None:
+        loaded = replace(loaded, seed=seed)
+    folder = folder_of(loaded.name, out)
+    check_folder(folder)
+    count = replications or loaded.replications
+    with Flying(len(loaded.candidates), count, folder) as flying:
+        found = compare(loaded, count, workers or usual_workers(count), keep, flying.progress)
+        flying.writing()
+        publish(found, folder, figures)
+    if as_json:
+        from missionsim.report.contract import comparison_json
+        click.echo(comparison_json(found, str(folder)))
+        return
+    from rich.console import Console
+
+    from missionsim.report.terminal import print_comparison
+    print_comparison(Console(file=sys.stdout, highlight=False), found, str(folder))

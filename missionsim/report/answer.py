@@ -1,0 +1,191 @@
+"""The answer in sentences. A difference is claimed only where it holds after correction for the number of rivals."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from missionsim.report.wording import count, dollars, listing, number, percent
+from missionsim.study.compare import Comparison, Result
+from missionsim.study.statistics import Lead, holm, paired_difference, paired_p_value
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a comparison says, in plain sentences.
+
+    Parameters
+    ----------
+    question : str            The study's own question, or the usual one.
+    cost : str                What all trips cost with the cheapest by mean: spread of years, then the mean's interval.
+    verdict : str             Whether that lead is more than chance, and over whom.
+    against : str             Trips and hours against the nearest rival; empty without one.
+    confidence : str          How sure.
+    limits : tuple of str     What a reader must know before using it: few years, a logbook as trip list.
+    """
+
+    question: str
+    cost: str
+    verdict: str
+    against: str
+    confidence: str
+    limits: tuple[str, ...]
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """All sentences in order, empty ones left out."""
+        return tuple(s for s in (self.cost, self.verdict, self.against, self.confidence) if s)
+
+
+def answer(comparison: Comparison) -> Answer:
+    """Return the answer of a comparison."""
+    return Answer(question(comparison), _cost(comparison), _verdict(comparison), _against(comparison),
+                  _confidence(comparison), _limits(comparison))
+
+
+def question(comparison: Comparison) -> str:
+    """Return the study's question in a sentence, or the usual one."""
+    study = comparison.study
+    own = " ".join(study.spec.question.split())
+    if own:
+        return own
+    return f"Which of {count(len(comparison.results), 'aircraft', 'aircraft')} makes a year of these trips for the " \
+           "least money, all in?"
+
+
+def nearest_rival(comparison: Comparison) -> Result | None:
+    """Return the candidate that is cheapest after the leading one."""
+    others = [r for i, r in enumerate(comparison.results) if i != comparison.lead]
+    return min(others, key=_net, default=None)
+
+
+def cheapest_clearly(comparison: Comparison) -> bool:
+    """Tell whether the lead holds over every other candidate."""
+    return Lead(comparison.lead, (1.0,) * len(comparison.clear), comparison.clear).over_all
+
+
+def cheapest_first(comparison: Comparison) -> list[int]:
+    """Return rows of candidates by mean net cost; equals stay in the study's order."""
+    return sorted(range(len(comparison.results)), key=lambda i: _net(comparison.results[i]))
+
+
+def the(name: str) -> str:
+    """Return a name with its article, as in `the Fast 200`; a name that has one already stays."""
+    return name if name.lower().startswith(("the ", "a ", "an ", "our ", "my ")) else f"the {name}"
+
+
+def _net(result: Result) -> float:
+    return result.measures["net_cost_usd"]["mean"] or 0.0
+
+
+def _wanted(comparison: Comparison) -> str:
+    wanted = comparison.results[0].measures["trips_wanted"]["mean"] or 0.0
+    if comparison.study.listed is not None:
+        return f"all {wanted:.0f} trips"
+    return f"all trips (about {wanted:.0f} a year)"
+
+
+def _cost(comparison: Comparison) -> str:
+    lead = comparison.results[comparison.lead]
+    m = lead.measures["net_cost_usd"]
+    text = f"Having {_wanted(comparison)} done costs {dollars(m['mean'])} dollars a year with {the(lead.name)}"
+    if m["low"] is None:
+        return text + " in the one year simulated."
+    return (text + f": {dollars(m['p10'])} to {dollars(m['p90'])} in eight years of ten; the mean is known to "
+            f"{dollars(m['low'])} to {dollars(m['high'])}. Trips it does not make are counted by car or airline.")
+
+
+def _verdict(comparison: Comparison) -> str:
+    names = comparison.names
+    others = [i for i in range(len(names)) if i != comparison.lead]
+    if not others:
+        return "There is no other candidate to compare it with."
+    if comparison.replications < 2:
+        return "From one year nothing can be said about the differences."
+    clear = [i for i in others if comparison.clear[i]]
+    unclear = [i for i in others if not comparison.clear[i]]
+    if not unclear:
+        return f"It is the cheapest: {_differences(comparison, others)}. These differences are more than chance."
+    verdict = ("No candidate is clearly the cheapest" if len(unclear) == len(others)
+               else f"It is clearly cheaper than {listing([the(names[i]) for i in clear])}, but not clearly cheapest")
+    return f"{verdict}: {_differences(comparison, unclear)}, which may be chance."
+
+
+def _differences(comparison: Comparison, others: list[int]) -> str:
+    lead = comparison.results[comparison.lead]
+    parts = []
+    for i in sorted(others, key=lambda i: _net(comparison.results[i])):
+        d = paired_difference(comparison.results[i].values("net_cost_usd"), lead.values("net_cost_usd"))
+        low, high = d["low"], d["high"]
+        span = "" if low is None or high is None else f" ({_signed(low)} to {_signed(high)})"
+        parts.append(f"{the(comparison.names[i])} costs {dollars(d['mean'])} dollars more{span}")
+    return "; ".join(parts)
+
+
+def _signed(value: float) -> str:
+    return dollars(value) if value >= 0 else f"{dollars(-value)} less"
+
+
+def _against(comparison: Comparison) -> str:
+    """Return trips and hours against the nearest rival; each claimed only where it holds over all rivals looked at."""
+    rival = nearest_rival(comparison)
+    if rival is None or comparison.replications < 2:
+        return ""
+    lead = comparison.results[comparison.lead]
+    trips = _claim(comparison, "completed_share", rival)
+    hours = _claim(comparison, "door_to_door_hours", rival)
+    wanted = lead.measures["trips_wanted"]["mean"] or 0.0
+    parts = []
+    if trips is None:
+        parts.append("completes about as many trips")
+    else:
+        more = number(abs(trips) * wanted, 1)
+        parts.append(f"completes {more} trips a year {'more' if trips > 0 else 'fewer'}")
+    if hours is None:
+        parts.append("spends about as many hours on the trips it flies, door to door")
+    else:
+        parts.append(f"spends {number(abs(hours), 0)} hours {'more' if hours > 0 else 'less'} on the trips it flies, "
+                     "door to door")
+    return f"Against {the(rival.name)}, the next in cost, it {parts[0]} and {parts[1]}."
+
+
+def _claim(comparison: Comparison, measure: str, rival: Result) -> float | None:
+    """Return the mean difference of the lead to a rival, None where it may be chance after correction."""
+    lead = comparison.results[comparison.lead]
+    others = [r for i, r in enumerate(comparison.results) if i != comparison.lead]
+    differences = [lead.values(measure) - r.values(measure) for r in others]
+    p_values = [1.0 if not np.any(d) else paired_p_value(lead.values(measure), r.values(measure))
+                for d, r in zip(differences, others, strict=True)]
+    adjusted = dict(zip([r.name for r in others], holm(p_values), strict=True))
+    limit = comparison.study.assumptions["statistics.significance_share"]
+    if adjusted[rival.name] > limit:
+        return None
+    return float(np.mean(differences[[r.name for r in others].index(rival.name)]))
+
+
+def _confidence(comparison: Comparison) -> str:
+    name = comparison.names[comparison.lead]
+    if len(comparison.names) < 2 or comparison.replications < 2:
+        return ""
+    sure = comparison.confidence_mean_best["net_cost_usd"][name]
+    best = comparison.probability_best["net_cost_usd"][name]
+    return (f"How sure: its mean cost is the lowest in {percent(sure)} of resamples of the "
+            f"{comparison.replications:,} simulated years; in a single year it is the cheapest with a chance of "
+            f"{percent(best)}.")
+
+
+def _limits(comparison: Comparison) -> tuple[str, ...]:
+    study, found = comparison.study, []
+    if comparison.replications < 20:
+        found.append(f"Only {count(comparison.replications, 'simulated year')}: take 20 or more before choosing "
+                     "(--replications).")
+    if study.listed is not None and study.listed.from_logbook:
+        found.append("The trips come from a logbook: it holds only the trips that went, so trips that an aircraft "
+                     "could not make are missing from the start.")
+        if study.listed.unstitched:
+            found.append(f"{count(len(study.listed.unstitched), 'leg')} of it made no trip from home to home and are "
+                         "left out.")
+    if study.listed is not None and study.listed.outside_year:
+        found.append(f"{count(study.listed.outside_year, 'trip')} of the list start in another year and are left out.")
+    return tuple(found)

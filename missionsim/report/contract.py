@@ -1,0 +1,79 @@
+"""The object that `compare --json` prints: its keys are a promise to other programs."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, is_dataclass
+from typing import Any
+
+import numpy as np
+
+from missionsim.study.compare import CONTRACT_VERSION, Comparison, Result
+
+MEASURES = ("trips_wanted", "completed_share", "delayed_share", "broken_off_share", "flight_hours",
+            "block_hours", "door_to_door_hours", "nights_away_forced", "flights", "fuel_stops", "fuel_gal", "cost_usd",
+            "net_cost_usd", "cost_per_hour_usd", "cost_per_completed_trip_usd")
+"""Measures of a candidate, each `{mean, low, high, p10, p50, p90}`."""
+
+OPTIONAL = ("questions", "tipping_points")
+"""Fields of a `Comparison` that are printed when it has them."""
+
+OPTIONAL_OF_CANDIDATE = ("by_year", "net_present_cost_usd")
+"""Fields of a `Result` that are printed when it has them."""
+
+
+def comparison_object(comparison: Comparison, out: str | None) -> dict[str, Any]:
+    """Return a comparison as plain objects; what is unknown is None.
+
+    Parameters
+    ----------
+    comparison : Comparison
+    out : str or None   Folder the results were written to, as the user named it.
+    """
+    study = comparison.study
+    found: dict[str, Any] = {
+        "version": CONTRACT_VERSION, "study": study.name, "year": study.year, "seed": study.seed,
+        "replications": comparison.replications, "candidates": [_candidate(r) for r in comparison.results],
+        "differences": [dict(d) for d in comparison.differences],
+        "probability_best": comparison.probability_best, "confidence_mean_best": comparison.confidence_mean_best,
+    }
+    found |= {name: getattr(comparison, name) for name in OPTIONAL if getattr(comparison, name, None) is not None}
+    cleaned: dict[str, Any] = clean(found | {"out": out})
+    return cleaned
+
+
+def comparison_json(comparison: Comparison, out: str | None) -> str:
+    """Return the object as text, one line at the end; never NaN."""
+    return dumps(comparison_object(comparison, out))
+
+
+def dumps(value: Any) -> str:
+    """Return plain objects as JSON text that any reader accepts: no NaN, no characters beyond ASCII."""
+    return json.dumps(clean(value), indent=1, allow_nan=False, ensure_ascii=True)
+
+
+def clean(value: Any) -> Any:
+    """Return a value as plain objects: numpy and dataclasses unpacked, NaN and infinity as None."""
+    if is_dataclass(value) and not isinstance(value, type):
+        value = asdict(value)
+    elif isinstance(value, np.ndarray):
+        value = value.tolist()
+    elif isinstance(value, np.generic):
+        value = value.item()
+    if isinstance(value, Mapping):
+        return {str(k): clean(v) for k, v in value.items()}
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return [clean(v) for v in value]
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    return str(value) if isinstance(value, str) else value
+
+
+def _candidate(result: Result) -> dict[str, Any]:
+    found: dict[str, Any] = {"name": result.name}
+    found |= {name: dict(result.measures[name]) for name in MEASURES}
+    found |= {"refused": result.refused, "delayed": result.delayed, "by_month": list(result.by_month)}
+    more = {name: getattr(result, name, None) for name in OPTIONAL_OF_CANDIDATE}
+    return found | {name: value for name, value in more.items() if value is not None}

@@ -1,0 +1,178 @@
+"""The folder of results: written whole or not at all, the same bytes for the same seed."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import sys
+import tempfile
+from collections.abc import Mapping
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+import missionsim
+from missionsim.base.errors import MissionsimError
+from missionsim.report.contract import clean, dumps
+from missionsim.report.records import (
+    csv_text,
+    flights_frame,
+    kept_replications,
+    ledger_frame,
+    summary_frame,
+    trips_frame,
+)
+from missionsim.report.wording import CAUTIONS
+from missionsim.study.compare import CONTRACT_VERSION, Comparison
+from missionsim.study.loader import Study
+from missionsim.world.data import sources
+
+PROGRAM = "missionsim"
+RUN = "run.json"
+FILES = frozenset({"report.html", "summary.csv", "trips.csv", "flights.csv", "ledger.csv", "members.csv", "rates.csv",
+                   RUN})
+"""Every file a folder of results may hold; anything else is not ours to replace."""
+PACKAGES = ("numpy", "pandas", "geopy", "geographiclib", "simpy", "pyyaml", "pydantic", "jinja2", "matplotlib",
+            "astral", "joblib", "tzdata")
+
+
+class OutputError(MissionsimError):
+    """Results cannot be written where they should go."""
+
+
+def folder_of(study: str, out: str | Path | None = None) -> Path:
+    """Return where a study's results go: the user's folder, else `reports/` and the study's name."""
+    if out is not None:
+        return Path(out)
+    name = re.sub(r"[^\w .()+-]", "-", study).strip(" .") or "study"
+    return Path("reports") / name[:100]
+
+
+def check_folder(out: Path) -> None:
+    """Refuse a place for results that is not ours, before anything is flown.
+
+    Raises
+    ------
+    OutputError   It is a file, holds other files than earlier results, or cannot be written.
+    """
+    if out.is_symlink() or (out.exists() and not out.is_dir()):
+        msg = f"{out}: is not a folder; accepted: a new folder, or one with earlier results of this program"
+        raise OutputError(msg)
+    if out.is_dir():
+        _check_ours(out)
+    parent = next(p for p in (out.absolute(), *out.absolute().parents) if p.exists())
+    if not os.access(parent, os.W_OK | os.X_OK) or not os.access(out.absolute().parent
+                                                                 if out.exists() else parent, os.W_OK):
+        msg = f"{out}: no permission to write there; choose another folder with --out"
+        raise OutputError(msg)
+
+
+def _check_ours(out: Path) -> None:
+    names = sorted(p.name for p in out.iterdir())
+    foreign = [n for n in names if n not in FILES]
+    if names and not foreign and RUN not in names:
+        foreign = names
+    if foreign:
+        shown = ", ".join(foreign[:3]) + (", ..." if len(foreign) > 3 else "")
+        msg = (f"{out}: holds files that are no earlier results of this program ({shown}); accepted: a new or empty "
+               "folder, or one with earlier results")
+        raise OutputError(msg)
+
+
+def write_folder(out: Path, files: Mapping[str, str]) -> None:
+    """Write files into a folder, whole or not at all; earlier results there are replaced.
+
+    Raises
+    ------
+    OutputError   With the earlier results untouched.
+    """
+    check_folder(out)
+    here = out.absolute()
+    try:
+        here.parent.mkdir(parents=True, exist_ok=True)
+        partial = Path(tempfile.mkdtemp(prefix=f".{here.name}.", suffix=".partial", dir=here.parent))
+    except OSError as error:
+        raise _refused(out, error) from None
+    try:
+        for name, text in files.items():
+            (partial / name).write_bytes(text.encode("utf-8"))
+        partial.chmod(0o777 & ~_umask())
+        _swap(partial, here)
+    except OSError as error:
+        raise _refused(out, error) from None
+    finally:
+        shutil.rmtree(partial, ignore_errors=True)
+
+
+def _swap(partial: Path, here: Path) -> None:
+    """Put the new folder in the old one's place; the old one comes back if that fails."""
+    if not here.exists():
+        partial.rename(here)
+        return
+    old = partial.with_suffix(".old")
+    here.rename(old)
+    try:
+        partial.rename(here)
+    except BaseException:
+        old.rename(here)
+        raise
+    shutil.rmtree(old, ignore_errors=True)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def _refused(out: Path, error: OSError) -> OutputError:
+    why = (error.strerror or type(error).__name__).lower()
+    return OutputError(f"{out}: cannot be written ({why}); nothing was changed there. Choose another folder with "
+                       "--out.")
+
+
+def result_files(comparison: Comparison, report: str) -> dict[str, str]:
+    """Return name and text of every file of a comparison.
+
+    Parameters
+    ----------
+    report : str   The text of report.html.
+    """
+    return {
+        "report.html": report, "summary.csv": csv_text(summary_frame(comparison)),
+        "trips.csv": csv_text(trips_frame(comparison)), "flights.csv": csv_text(flights_frame(comparison)),
+        "ledger.csv": csv_text(ledger_frame(comparison)), RUN: dumps(run_object(comparison)) + "\n",
+    }
+
+
+def run_object(comparison: Comparison) -> dict[str, Any]:
+    """Return what a run rests on: enough to run it again, and nothing that differs from machine to machine."""
+    study = comparison.study
+    return {
+        **provenance(study), "replications": comparison.replications,
+        "replications_kept": len(kept_replications(comparison.results[0])),
+        "candidates": [{"name": c.name, "file": Path(c.file).name, "upgrades": list(c.upgrades)}
+                       for c in study.candidates],
+    }
+
+
+def provenance(study: Study) -> dict[str, Any]:
+    """Return program, versions, seed, files, assumptions and data sources of a study."""
+    hashes = sorted((Path(name).name, digest) for name, digest in study.hashes.items())
+    found: dict[str, Any] = clean({
+        "program": PROGRAM, "version": missionsim.__version__, "contract_version": CONTRACT_VERSION,
+        "python": f"{sys.version_info.major}.{sys.version_info.minor}", "packages": versions(),
+        "study": study.name, "question": study.spec.question, "home": study.home.ident, "year": study.year,
+        "seed": study.seed, "files": [{"file": name, "sha256": digest} for name, digest in hashes],
+        "notes": list(study.notes),
+        "data_sources": [{"table": s.table, "source": s.source, "date": s.date, "note": s.note} for s in sources()],
+        "assumptions": {a.key: {"value": a.value, "unit": a.unit, "source": a.source} for a in study.assumptions},
+        "cautions": list(CAUTIONS),
+    })
+    return found
+
+
+def versions() -> dict[str, str]:
+    """Return the versions of the packages that results rest on."""
+    return {name: metadata.version(name) for name in PACKAGES}

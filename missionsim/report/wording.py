@@ -1,0 +1,108 @@
+"""How numbers, measures and reasons are put into words: the same in terminal, report and files."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from missionsim.base.words import Outcome
+from missionsim.money.words import Category
+
+CAUTIONS = (
+    "Planning estimates only. The flight manual, a current weather briefing, the regulations and the pilot in command "
+    "decide every flight.",
+    "Before buying, have a mechanic of your own choice inspect the aircraft and its records. Reaching the time between "
+    "overhauls is not a promise.",
+    "Carrying persons or property for hire needs an operating certificate (14 CFR 119 and 135); what a private pilot "
+    "may share with passengers is limited by 14 CFR 61.113. Ask the authority, an insurer and a lawyer.",
+)
+
+MEASURES: Mapping[str, str] = {
+    "trips_wanted": "Trips wanted",
+    "completed_share": "Completed, share of trips wanted",
+    "delayed_share": "Of these delayed, share of trips wanted",
+    "broken_off_share": "Broken off, share of trips wanted",
+    "flight_hours": "Flight hours (lift-off to touchdown)",
+    "block_hours": "Block hours (first movement to stop)",
+    "door_to_door_hours": "Door-to-door hours of one traveller",
+    "nights_away_forced": "Nights away beyond the plan",
+    "flights": "Flights",
+    "fuel_stops": "Fuel stops",
+    "fuel_gal": "Fuel, US gallons",
+    "cost_usd": "Cost of the aircraft, dollars",
+    "net_cost_usd": "Net cost: all trips done, dollars",
+    "cost_per_hour_usd": "Cost per flight hour, dollars",
+    "cost_per_completed_trip_usd": "Cost per completed trip, dollars",
+}
+
+OUTCOME: Mapping[str, str] = {
+    Outcome.COMPLETED: "completed",
+    Outcome.DELAYED: "completed, but delayed",
+    Outcome.BROKEN_OFF: "broken off",
+    Outcome.REFUSED: "did not leave",
+}
+
+GROUPS: Mapping[str, tuple[Category, ...]] = {
+    "Fuel": (Category.FUEL,),
+    "Maintenance": (Category.OIL, Category.CONSUMABLES, Category.COMPONENTS, Category.REPAIR, Category.REPAIR_TRAVEL,
+                    Category.ANNUAL, Category.INSPECTION),
+    "Engine and propeller": (Category.ENGINE_RESERVE, Category.PROPELLER_RESERVE, Category.ENGINE_OVERHAUL,
+                             Category.PROPELLER_OVERHAUL),
+    "Hangar": (Category.HANGAR, Category.OUTDOOR_WEAR),
+    "Insurance": (Category.INSURANCE,),
+    "Training and other fixed": (Category.SUBSCRIPTIONS, Category.TRAINING, Category.SUNDRIES, Category.TAX),
+    "Money tied up": (Category.CAPITAL, Category.LOAN, Category.PURCHASE, Category.UPGRADES, Category.RESALE),
+    "Needs found at purchase": (Category.CATCH_UP, Category.ENGINE_TIME),
+    "Fees and nights": (Category.LANDING, Category.STOP, Category.DIVERSION, Category.OVERNIGHT, Category.LODGING),
+    "Travel otherwise": (Category.SUBSTITUTE,),
+    "Hours of those on board": (Category.TIME,),
+}
+"""Categories of the ledger as a figure shows them; every category in exactly one group."""
+
+
+def dollars(value: float | None, step: float = 100.0) -> str:
+    """Return dollars rounded to a step, with thousands separated; a dash where there is none."""
+    if value is None:
+        return "–"
+    rounded = round(value / step) * step
+    return f"{rounded:,.0f}".replace("-", "−")
+
+
+def number(value: float | None, decimals: int = 1) -> str:
+    """Return a number with thousands separated; a dash where there is none."""
+    if value is None or value != value:  # noqa: PLR0124  (NaN)
+        return "–"
+    text = f"{value:,.{decimals}f}"
+    return "0" + text[2:] if text.startswith("-0") and not text.strip("-0.") else text.replace("-", "−")
+
+
+def percent(value: float | None) -> str:
+    """Return a share as a percentage; what is nearly but not wholly 0 or 1 says so."""
+    if value is None:
+        return "–"
+    if 0.0 < value < 0.01:
+        return "under 1 %"
+    if 0.99 < value < 1.0:
+        return "over 99 %"
+    return f"{value * 100:.0f} %"
+
+
+def listing(words: Sequence[str], last: str = "and") -> str:
+    """Return words as a list in a sentence."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def plain(word: str) -> str:
+    """Return a word of the program as people read it: `broken_off` is `broken off`."""
+    return word.replace("_", " ")
+
+
+def count(n: int, one: str, many: str | None = None) -> str:
+    """Return a count with its noun."""
+    return f"{n:,} {one if n == 1 else many or one + 's'}"
+
+
+def month_names() -> tuple[str, ...]:
+    """Return the months in three letters, whatever the machine's language."""
+    return ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
