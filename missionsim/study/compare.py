@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.streams import generator
 from missionsim.base.words import REASONS, Stream
+from missionsim.study.ask import Asked, asked
 from missionsim.study.assemble import Prepared, prepare
 from missionsim.study.intervals import measure, ratio_measure
 from missionsim.study.loader import Study
@@ -59,7 +60,8 @@ class Comparison:
     """A finished comparison; everything a report or a program needs.
 
     `differences`: one entry per pair and measure, a minus b. `lead`: index of the candidate with the least mean net
-    cost and, by candidate, whether its lead over that one is more than chance (Holm-corrected).
+    cost and, by candidate, whether its lead over that one is more than chance (Holm-corrected). `questions`: what to ask
+    the sellers, most valuable first; None where no listing leaves anything open.
     """
 
     study: Study
@@ -71,6 +73,7 @@ class Comparison:
     lead: int
     clear: tuple[bool, ...]
     replications: int
+    questions: tuple[Asked, ...] | None = None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -113,7 +116,7 @@ def compared(study: Study, prepared: Prepared, tallies: Sequence[Tally]) -> Comp
     lead = significantly_best(net, 0.05)
     best, sure = _best(study, tallies)
     return Comparison(study, prepared, results, tuple(_differences(tallies)), best, sure, lead.best, tuple(lead.clear),
-                      len(tallies[0].replications))
+                      len(tallies[0].replications), asked(prepared, tallies, net) or None)
 
 
 def values_of(part: Tally, name: str) -> Array:
