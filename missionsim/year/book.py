@@ -62,6 +62,14 @@ class Hops(Protocol):
         ...
 
 
+class FairLook(Protocol):
+    """When an aircraft without passengers may be brought over: looked up only when one stands where it should not."""
+
+    def next_fair_h(self, from_place: int, to_place: int, time_h: float) -> float:
+        """Return the first hour at or after a time in which both places are above minima, by day."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
 class Decisions:
     """What one candidate may do in one replication, arrays [leg, slot] unless said otherwise.
@@ -72,6 +80,7 @@ class Decisions:
     `below`: weather below landing minima on arrival; `alternate`: place then gone to.
     `early_look` [leg]: the planned hour looks bad beforehand, so that earlier slots are considered.
     `closes_h` [leg, slot]: hours after arrival until the place is above minima (only where below).
+    `fair`: weather for bringing over an empty aircraft; without it every hour will do.
     """
 
     next_go: NDArray[np.int16]
@@ -84,6 +93,7 @@ class Decisions:
     alternate: NDArray[np.int64]
     closes_h: Array
     early_look: NDArray[np.bool_]
+    fair: FairLook | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,15 +7,14 @@ writes a row; the arithmetic was done before in batches.
 from __future__ import annotations
 
 from collections.abc import Collection, Generator, Sequence
-from dataclasses import dataclass, field
 from math import ceil
-from typing import Any, NamedTuple
+from typing import Any
 
 import simpy
 
 from missionsim.base.words import BIT, Outcome, Purpose, Reason, Shop
 from missionsim.year.book import Decisions, Hops, Limits, TripBook, Upkeep, Wear
-from missionsim.year.records import ShopRow
+from missionsim.year.log import HopFlown, LegFlown, TripEnd, YearLog
 from missionsim.year.upkeep import Health
 
 Process = Generator[simpy.Event, Any, None]
@@ -24,57 +23,6 @@ COME_BACK_H = 24.0
 """An aircraft left behind in good order is fetched so long after its party went home by other means. [h]"""
 ROAD_KT = 45.0
 """What is left of a way is driven at so many miles an hour made good. [kt]"""
-
-
-class LegFlown(NamedTuple):
-    """A leg flown as planned; its flights follow from option and slot."""
-
-    leg: int
-    option: int
-    slot: int
-    depart_h: float
-
-
-class HopFlown(NamedTuple):
-    """A flight that no trip planned: a diversion, its continuation, or the aircraft flown home empty."""
-
-    trip: int
-    leg: int
-    purpose: Purpose
-    from_place: int
-    to_place: int
-    depart_h: float
-    flight_h: float
-    fuel_gal: float
-    distance_nm: float
-    people: int
-
-
-class TripEnd(NamedTuple):
-    """How a trip ended, in the loop's own figures."""
-
-    trip: int
-    outcome: Outcome
-    reason: Reason | None
-    reasons: int
-    structural: bool
-    departed_h: float
-    home_h: float
-    reached: int
-    looks: int
-    diversions: int
-    otherwise: bool
-    nights_forced: int
-
-
-@dataclass(slots=True)
-class YearLog:
-    """Everything a year leaves behind, in the order it happened."""
-
-    legs: list[LegFlown] = field(default_factory=list)
-    hops: list[HopFlown] = field(default_factory=list)
-    ends: list[TripEnd] = field(default_factory=list)
-    shop: list[ShopRow] = field(default_factory=list)
 
 
 YEAR_AND_AFTER_H = 8784.0 + 21 * 24.0
@@ -101,8 +49,8 @@ def simulate_year(book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: We
 class _Party:
     """One trip under way: what has happened to it so far."""
 
-    __slots__ = ("by_road_h", "departed_h", "diversions", "duty_start_h", "flown_h", "landed_h", "late", "looks", "nights",
-                 "reached", "reasons", "skipped", "trip")
+    __slots__ = ("by_road_h", "departed_h", "diversions", "duty_start_h", "flown_h", "landed_h", "late", "looks",
+                 "nights", "reached", "reasons", "skipped", "trip")
 
     def __init__(self, trip: int) -> None:
         self.trip = trip
@@ -313,7 +261,7 @@ class _Year:
             yield env.timeout(upkeep.annual_down_h)
 
     def _slot_for(self, party: _Party, leg: int) -> int:
-        """Return the first slot of a later leg: as planned; earlier if bad weather is seen coming or the day gets long."""
+        """Return the first slot of a later leg: as planned, or earlier before bad weather or a long day."""
         stay_h = self.limits_of[party.trip].least_stay_h
         ready = max(0, ceil(max(party.landed_h + stay_h, self.env.now) - self.start_h[leg] - 1e-9))
         wanted = 0 if self.decisions.early_look[leg] else self.planned[leg]
@@ -337,24 +285,22 @@ class _Year:
                 or party.flown_h + self.decisions.flight_h.item(leg, slot) > limits.max_flight_per_day_h)
 
     def _day_too_long(self, trip: int, go: int) -> bool:
-        """Tell beforehand whether a later leg would break the pilot's day even flown as early as can be, with no time
-        for a night's rest in its window."""
+        """Tell beforehand whether some leg would break the pilot's day however early, and its window holds no night."""
         first, end = self.first_leg[trip], self.first_leg[trip + 1]
-        limits, plan = self.limits_of[trip], _Party(trip)
+        limits, plan, slot = self.limits_of[trip], _Party(trip), go
         plan.duty_start_h = self.start_h[first] + go - limits.preflight_h
-        slot = go
         for leg in range(first, end):
+            start_h, last = self.start_h[leg], self.last[leg]
             if leg > first:
-                ready = ceil(plan.landed_h + limits.least_stay_h - self.start_h[leg] - 1e-9)
-                slot = min(max(ready, 0), self.last[leg])
-                rested = max(slot, self.planned[leg], ceil(plan.landed_h + limits.rest_h - self.start_h[leg]))
-                if self._too_long(plan, leg, slot) and rested > self.last[leg]:
+                slot = min(max(ceil(plan.landed_h + limits.least_stay_h - start_h - 1e-9), 0), last)
+                long_day = self._too_long(plan, leg, slot)
+                rested = max(slot, self.planned[leg], ceil(plan.landed_h + limits.rest_h - start_h))
+                if long_day and rested > last:
                     return True
-                if self._too_long(plan, leg, slot) or self.start_h[leg] + self.planned[leg] - plan.landed_h >= limits.rest_h:
-                    slot, plan.flown_h = rested, 0.0
-                    plan.duty_start_h = self.start_h[leg] + min(slot, self.last[leg]) - limits.preflight_h
-            slot = min(slot, self.last[leg])
-            plan.landed_h = self.start_h[leg] + slot + self.decisions.block_h.item(leg, slot)
+                if long_day or start_h + self.planned[leg] - plan.landed_h >= limits.rest_h:
+                    slot, plan.flown_h = min(rested, last), 0.0
+                    plan.duty_start_h = start_h + slot - limits.preflight_h
+            plan.landed_h = start_h + slot + self.decisions.block_h.item(leg, slot)
             plan.flown_h += self.decisions.flight_h.item(leg, slot)
         return False
 
