@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import itertools
 from pathlib import Path
 
 import numpy as np
@@ -89,6 +90,22 @@ def left_out(stations: measure.Stations, assumptions: Assumptions) -> str:
     return "\n".join(lines)
 
 
+def blend_choice(stations: measure.Stations, assumptions: Assumptions) -> str:
+    """Return how blends with other constants score on the half they are chosen on, and on the other half."""
+    half, raw = measure.choosing_half(stations), 100 * stations.low.mean(axis=1)
+    keys = ("weather.blend_stations", "weather.blend_softening_nm", "weather.blend_nm_per_1000_ft")
+    lines = ["stations, softening nm, nm per 1,000 ft: error on the choosing half, on the other half (points)"]
+    scores = []
+    for values in itertools.product((6, 8, 10), (5.0, 15.0, 30.0), (0.0, 60.0, 120.0, 180.0)):
+        blend = 100 * measure.leave_one_out(stations, assumptions.replaced(dict(zip(keys, values, strict=True))))
+        scores.append((*(float(np.sqrt(np.mean((blend - raw)[part] ** 2))) for part in (half, ~half)), values))
+    packaged = tuple(assumptions[key] for key in keys)
+    for chosen, other, values in sorted(scores):
+        mark = "  <- packaged" if values == packaged else ""
+        lines.append(f"  {values[0]:3d} {values[1]:5.0f} {values[2]:5.0f}   {chosen:.3f}  {other:.3f}{mark}")
+    return "\n".join(lines[:8] + [line for line in lines[8:] if "packaged" in line])
+
+
 def skill(stations: measure.Stations, assumptions: Assumptions, replications: int = 60) -> str:
     """Return the table of forecast skill and calibration."""
     climate = measure.climate_at(stations.row[forty(stations)], assumptions)
@@ -128,7 +145,8 @@ def main() -> None:
     assumptions = packaged_assumptions()
     stations = measure.raw_stations(arguments.raw)
     for text in (correlations(stations, assumptions), marginals(stations, assumptions),
-                 left_out(stations, assumptions), skill(stations, assumptions), storms(assumptions)):
+                 left_out(stations, assumptions), blend_choice(stations, assumptions),
+                 skill(stations, assumptions), storms(assumptions)):
         print(text, end="\n\n")
 
 

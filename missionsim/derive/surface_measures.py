@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -128,14 +129,27 @@ def table_shares(climate: SurfaceClimate) -> NDArray[np.float64]:
     return np.einsum("pmc,m->pc", climate.categories(), np.array(MONTH_DAYS) / 365.0)
 
 
+def choosing_half(stations: Stations) -> NDArray[np.bool_]:
+    """Return which stations the constants of blending are chosen on; they are scored on the others."""
+    raw_row = table(TABLE)["raw_row"][stations.row]
+    shuffled = np.random.default_rng(1).permutation(np.sort(raw_row))
+    return np.isin(raw_row, shuffled[:raw_row.size // 2])
+
+
 def leave_one_out(stations: Stations, assumptions: Assumptions) -> NDArray[np.float64]:
     """Return for each station the yearly IFR-or-worse share blended from its neighbours, itself left out."""
     packaged = StationTable.packaged()
-    share = np.array([_low_share(packaged, r) for r in range(packaged.latitude_deg.size)])
+    share = _low_shares()
     rows = stations.row
     near = neighbours(packaged, packaged.latitude_deg[rows], packaged.longitude_deg[rows],
                       packaged.elevation_ft[rows], assumptions, assumptions["weather.blend_stations"], leave_out=rows)
     return (near.weight * share[near.station]).sum(axis=1)
+
+
+@cache
+def _low_shares() -> NDArray[np.float64]:
+    packaged = StationTable.packaged()
+    return np.array([_low_share(packaged, r) for r in range(packaged.latitude_deg.size)])
 
 
 def _low_share(packaged: StationTable, row: int) -> float:

@@ -22,7 +22,6 @@ BLOCK_H = 3
 
 _SEASON_OF_MONTH = np.array([0, 0, 1, 1, 1, 2, 2, 2, 3, 3, 3, 0])
 _THICKNESS, _ICES, _FREEZING = range(3)
-_MOST_FREEZING = 0.9
 
 
 class CloudLayer(NamedTuple):
@@ -90,7 +89,7 @@ class CloudYear:
         fit = (temperature >= low) & (temperature <= high)
         fit &= self.latent.value(place, hour) < a["weather.freezing_rain_rank"]
         month = self.climate.cell(place, hour) // BLOCKS
-        return np.asarray(fit & (self._draws(place, hour)[_FREEZING] < freezing_chance(self.climate)[place, month]))
+        return np.asarray(fit & (self._draws(place, hour)[_FREEZING] < self.climate.freezing_chance[place, month]))
 
     def _draws(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
         rows, block = self._uniforms.of(place), hour // BLOCK_H
@@ -148,27 +147,6 @@ def cloud_share(climate: SurfaceClimate, level_ft: NDArray[np.float64]) -> NDArr
             inside = (base <= level) & (base + thick >= level)
             out[:, :, k] += (inside * share).sum(axis=(2, 3)) / middles.size
     return out
-
-
-def freezing_chance(climate: SurfaceClimate) -> NDArray[np.float64]:
-    """Return the chance of freezing rain in hours cold and dull enough for it, [p, 12], so that its share is kept."""
-    if "_freezing_chance" not in climate.__dict__:
-        climate.__dict__["_freezing_chance"] = _freezing_chance(climate)
-    return np.asarray(climate.__dict__["_freezing_chance"])
-
-
-def _freezing_chance(climate: SurfaceClimate) -> NDArray[np.float64]:
-    a = climate.assumptions
-    low, high = a["weather.freezing_rain_band_c"]
-    dull = float(normal_cdf(a["weather.freezing_rain_rank"]))
-    rank = normal_quantile((np.arange(8) + 0.5) / 8 * dull)
-    mean = climate.stacked("temperature_c").reshape(-1, MONTHS, BLOCKS, 3).mean(axis=3)
-    slope, sd = climate.stacked("temperature_slope_c"), climate.stacked("temperature_sd_c")
-    rest = np.sqrt(np.maximum(sd**2 - slope**2, (0.3 * sd) ** 2))[..., None] + 0.01
-    centre = mean[..., None] + slope[..., None] * rank
-    fit = normal_cdf((high - centre) / rest) - normal_cdf((low - centre) / rest)
-    eligible = dull * fit.mean(axis=(2, 3))
-    return np.minimum(climate.stacked("freezing_share") / np.maximum(eligible, 1e-6), _MOST_FREEZING)
 
 
 def _region_factor(climate: SurfaceClimate) -> NDArray[np.float64]:

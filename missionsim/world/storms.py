@@ -45,10 +45,9 @@ class StormYear:
     def coverage_by_hour(self) -> NDArray[np.float32]:
         """Coverage at the airports, [d, HOURS]."""
         dense = self.storm.plan.dense
-        index = self.climate.cells_by_hour[dense]
-        limit = np.take_along_axis(_flat(self.climate.storm_threshold)[dense], index, axis=1)
-        depth = (limit - self.storm.values) * np.float32(1.0 / self._scatter)
-        row, hour = np.nonzero(depth > _NEGLIGIBLE)
+        depth = self.climate.storm_threshold_by_hour - self.storm.values
+        depth *= np.float32(1.0 / self._scatter)
+        row, hour = np.divmod(np.flatnonzero(depth > _NEGLIGIBLE), HOURS)
         under = self._cloud(dense[row], hour)
         out = np.zeros(depth.shape, dtype=np.float32)
         out[row[under], hour[under]] = normal_cdf(depth[row[under], hour[under]])

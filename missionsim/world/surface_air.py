@@ -58,9 +58,9 @@ class AirPlan:
                                                            "wind_correlation"))
         sd, sd_v = hourly("temperature_sd_c"), hourly("wind_sd_v_kt")
         return cls(
-            climate.mean_temperature_by_hour(dense), slope, _rest(sd, slope),
+            climate.mean_temperature_by_hour(dense), slope, rest_of_spread(sd, slope),
             np.float32(a["weather.temperature_limit_sd"]) * sd,
-            hourly("pressure_hpa"), slope_p, _rest(hourly("pressure_sd_hpa"), slope_p),
+            hourly("pressure_hpa"), slope_p, rest_of_spread(hourly("pressure_sd_hpa"), slope_p),
             hourly("wind_u_kt"), hourly("wind_v_kt"), hourly("wind_sd_u_kt"), sd_v * correlation,
             sd_v * np.sqrt(1.0 - correlation * correlation),
             (hourly("spread_log"), hourly("spread_slope"), hourly("spread_per_c")), place_address(lat, lon),
@@ -165,7 +165,8 @@ class AirYear:
         return out
 
 
-def _rest(sd: NDArray[np.float32], slope: NDArray[np.float32]) -> NDArray[np.float32]:
+def rest_of_spread(sd: NDArray[np.float32], slope: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return the spread that a slope on the weather rank leaves; never less than 0.3 of the whole."""
     return np.sqrt(np.maximum(sd * sd - slope * slope, (0.3 * sd) ** 2)).astype(np.float32)
 
 

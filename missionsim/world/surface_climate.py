@@ -15,7 +15,7 @@ from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import Stream
 from missionsim.world.climate_cells import BLOCKS, MONTH_DAYS, MONTHS, PAIR_SHARE
 from missionsim.world.flight_category import UNLIMITED_FT, category
-from missionsim.world.surface_air import AirPlan
+from missionsim.world.surface_air import AirPlan, rest_of_spread
 from missionsim.world.surface_field import FIRST_HOUR, HOURS, FieldPlan, parts_of
 from missionsim.world.surface_places import NoWeatherStation, OwnStation, PlaceCells, neighbours, place_cells
 from missionsim.world.surface_tables import StationTable
@@ -25,6 +25,7 @@ AIRPORT, SAMPLE = 0, 1
 
 _MONTH_OF_DAY = np.repeat(np.arange(MONTHS), MONTH_DAYS)
 _CERTAIN = 8.0
+_MOST_FREEZING = 0.9
 _RANK_BREAK = normal_quantile(np.cumsum(PAIR_SHARE)[:-1]).astype(np.float32)
 
 
@@ -195,10 +196,32 @@ class SurfaceClimate:
         return np.minimum(share, 0.9 * normal_cdf(self.cloud_threshold))
 
     @cached_property
+    def freezing_chance(self) -> NDArray[np.float64]:
+        """Chance of freezing rain in hours cold and dull enough for it, so that its share is kept, [p, 12]."""
+        low, high = self.assumptions["weather.freezing_rain_band_c"]
+        dull = float(normal_cdf(self.assumptions["weather.freezing_rain_rank"]))
+        rank = normal_quantile((np.arange(8) + 0.5) / 8 * dull)
+        mean = self.stacked("temperature_c").reshape(-1, MONTHS, BLOCKS, 3).mean(axis=3)
+        slope, sd = self.stacked("temperature_slope_c"), self.stacked("temperature_sd_c")
+        rest = rest_of_spread(sd, slope)[..., None] + 0.01
+        centre = mean[..., None] + slope[..., None] * rank
+        fit = normal_cdf((high - centre) / rest) - normal_cdf((low - centre) / rest)
+        eligible = dull * fit.mean(axis=(2, 3))
+        return np.minimum(self.stacked("freezing_share") / np.maximum(eligible, 1e-6), _MOST_FREEZING)
+
+    @cached_property
     def storm_threshold(self) -> NDArray[np.float32]:
         """Storm-field value under which a spot under cloud has thunder, [p, 12, 8]."""
         cloud = np.maximum(normal_cdf(self.cloud_threshold), 1e-6)
         return as_threshold(self.thunder_share / cloud)
+
+    @cached_property
+    def storm_threshold_by_hour(self) -> NDArray[np.float32]:
+        """The same at every hour of the airports, [d, HOURS]."""
+        row, cell, _ = self._offsets
+        dense = self.latent_plan.dense
+        table = self.storm_threshold.reshape(-1, MONTHS * BLOCKS)[dense]
+        return np.take_along_axis(table, cell[row[dense]], axis=1)
 
 
 def as_threshold(share: NDArray[Any]) -> NDArray[np.float32]:

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.errors import ValidityError
 from missionsim.base.normal import normal_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
@@ -353,8 +354,18 @@ class SmoothPlan:
 
 
 def parts_of(assumptions: Assumptions, name: str, total: float = 1.0) -> tuple[Part, ...]:
-    """Return the parts of a field from the assumptions, their shares scaled to a total variance."""
+    """Return the parts of a field from the assumptions, their shares scaled to a total variance.
+
+    Raises
+    ------
+    ValidityError   If a share or an e-folding time is not above 0, or nothing is left for the parts.
+    """
     columns = [assumptions[f"weather.{name}_{column}"] for column in ("share", "e_fold_h", "known_h", "spacing_nm")]
+    if total <= 0.0 or min(columns[0]) <= 0.0 or min(columns[1]) <= 0.0 or min(columns[2]) < 0.0:
+        msg = (f"weather.{name}: shares {columns[0]}, e-folding times {columns[1]} h, known ahead {columns[2]} h, "
+               f"variance left by year and season {total:g}; "
+               "accepted: shares and times above 0, known from 0, variance above 0")
+        raise ValidityError(msg)
     scale = total / sum(columns[0])
     return tuple(Part(share * scale, e_fold, known, spacing)
                  for share, e_fold, known, spacing in zip(*columns, strict=True))

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from missionsim.base.assumptions import packaged_assumptions
+from missionsim.base.errors import ValidityError
 from missionsim.base.normal import normal_cdf
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
@@ -100,6 +101,22 @@ def test_shares_of_parts_and_slow_effects_add_up_to_one():
     assert plan.season is not None
     assert sum(p.share for p in plan.parts) + plan.season[0] + plan.season[1] == pytest.approx(1.0, abs=1e-12)
     assert sum(p.share for p in parts_of(ASSUMPTIONS, "latent", 0.5)) == pytest.approx(0.5, abs=1e-12)
+
+
+@pytest.mark.parametrize("wrong", [{"weather.year_effect_sd": 1.2},
+                                   {"weather.latent_e_fold_h": [0.0, 12.0, 25.0, 24.0]}])
+def test_impossible_fields_are_refused(wrong):
+    with pytest.raises(ValidityError, match="accepted: shares and times above 0"):
+        SurfaceClimate.build(LAT[:1], LON[:1], HEIGHT[:1], NAMES[:1], ASSUMPTIONS.replaced(wrong))
+
+
+def test_bad_years_are_more_uneven_with_a_larger_year_effect():
+    spread = []
+    for sd in (0.0, 0.3):
+        changed = ASSUMPTIONS.replaced({"weather.year_effect_sd": sd, "weather.season_effect_sd": 0.01})
+        here = SurfaceClimate.build(LAT[:1], LON[:1], HEIGHT[:1], NAMES[:1], changed)
+        spread.append(np.std([SurfaceYear.simulate(here, 8, r).latent.mean() for r in range(40)]))
+    assert spread[1] > 1.5 * spread[0]
 
 
 def test_forecast_errors_have_the_stated_deviation_and_no_bias():

@@ -7,7 +7,7 @@ import pytest
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.world.climate_cells import BLOCKS
-from missionsim.world.cloud import cloud_share, freezing_chance, icing_share
+from missionsim.world.cloud import cloud_share, icing_share
 from missionsim.world.flight_category import UNLIMITED_FT
 from missionsim.world.surface_climate import SAMPLE, SurfaceClimate
 from missionsim.world.surface_field import HOURS
@@ -161,7 +161,7 @@ def test_freezing_rain_has_its_share_and_needs_cold(climate, years, every):
     place, hour = every
     falls = np.mean([y.clouds.freezing_rain(place, hour, y.temperature_c).mean(axis=1) for y in years], axis=0)
     wanted = climate.stacked("freezing_share").mean(axis=1)
-    assert (freezing_chance(climate) <= 0.9).all()
+    assert (climate.freezing_chance <= 0.9).all()
     assert falls[4] == pytest.approx(wanted[4], rel=0.5)
     assert falls[3] == 0.0
 
