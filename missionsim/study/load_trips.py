@@ -30,7 +30,7 @@ class _Unplaced:
 
 
 def load_trip_list(layers: Layers, form: TripFile, airports: AirportTable, home: Airport | None,
-                   assumptions: Assumptions, year: int | None, faults: list[Fault],
+                   assumptions: Assumptions, year: int | None, faults: list[Fault], at: KeyPath = ("trips",),
                    ) -> tuple[TripTable, str, str] | None:
     """Return the trip table, its file as named and its hash; None with the faults added.
 
@@ -43,8 +43,9 @@ def load_trip_list(layers: Layers, form: TripFile, airports: AirportTable, home:
     assumptions : Assumptions
     year : int or None
     faults : list of Fault      Collected here.
+    at : key path               Where the study names the list.
     """
-    where: KeyPath = ("trips", "file") if isinstance(layers.data.get("trips"), dict) else ("trips",)
+    where: KeyPath = (*at, "file") if isinstance(_written(layers.data, at), dict) else at
     path, short = layers.resolve(where, form.file)
     if not is_there(path):
         faults.append(layers.fault(where, f"file {short!r} not found", "a path relative to the study file",
@@ -67,7 +68,7 @@ def load_trip_list(layers: Layers, form: TripFile, airports: AirportTable, home:
 
 def demand_lines(layers: Layers, rows: Sequence[tuple[int, Destination]],
                  find: Callable[[KeyPath, str], Airport | None], home: Airport | None, faults: list[Fault],
-                 ) -> tuple[DemandLine, ...]:
+                 at: KeyPath = ("demand",)) -> tuple[DemandLine, ...]:
     """Return the lines of demand of a study.
 
     Parameters
@@ -77,16 +78,23 @@ def demand_lines(layers: Layers, rows: Sequence[tuple[int, Destination]],
     find : function             Looks an airport up and keeps a fault where there is none.
     home : Airport or None
     faults : list of Fault      Collected here.
+    at : key path               Where the study lists them.
     """
     lines = []
     for i, row in rows:
-        places = [find(("demand", i, "to"), ident) for ident in row.to]
+        places = [find((*at, i, "to"), ident) for ident in row.to]
         idents = tuple(place.ident for place in places if place is not None)
         chain = ("", *idents, "") if home is None else (home.ident, *idents, home.ident)
         if any(a == b for a, b in pairwise(chain)):
-            faults.append(layers.fault(("demand", i, "to"), "goes from a place to the same place", "another airport"))
+            faults.append(layers.fault((*at, i, "to"), "goes from a place to the same place", "another airport"))
         lines.append(_line(row, idents, home is not None and home.latitude_deg < 0))
     return tuple(lines)
+
+
+def _written(data: Any, at: KeyPath) -> Any:
+    for part in at:
+        data = data[part]
+    return data
 
 
 def _line(row: Destination, idents: tuple[str, ...], southern: bool) -> DemandLine:

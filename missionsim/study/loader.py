@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
@@ -19,10 +19,12 @@ from missionsim.study.layers import Layers, read_layers
 from missionsim.study.load_aircraft import Candidate, as_flown, load_candidate, unique_names
 from missionsim.study.load_places import load_airports
 from missionsim.study.load_trips import demand_lines, load_trip_list
+from missionsim.study.members import MemberTrips, load_members, load_requests
 from missionsim.study.models import CandidateSpec, Destination, Pilot, StudySpec, TripFile
 from missionsim.study.yaml_lines import KeyPath
 from missionsim.world.airports import Airport, AirportTable
 from missionsim.year.demand import DemandLine, generate
+from missionsim.year.outside import RequestLine
 from missionsim.year.trips import TripTable
 
 T = TypeVar("T")
@@ -55,6 +57,8 @@ class Study:
     weather_files : mapping          Identifier to station file.
     notes : tuple of str             How things were read, for the reader of the result.
     hashes : mapping                 File as named to sha256.
+    members : tuple of MemberTrips   Of a partnership, with their own trips; then there are no others.
+    requests : tuple of RequestLine  Flights others ask for.
     """
 
     spec: StudySpec
@@ -72,6 +76,8 @@ class Study:
     weather_files: Mapping[str, Path] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     hashes: Mapping[str, str] = field(default_factory=dict)
+    members: tuple[MemberTrips, ...] = ()
+    requests: tuple[RequestLine, ...] = ()
 
     @property
     def name(self) -> str:
@@ -82,6 +88,9 @@ class Study:
         """Return the trips of a replication: the list, the same each year, or that year's generated ones."""
         if self.listed is not None:
             return self.listed
+        if self.members:
+            raise InputError([Fault(self.file, "members", "the trips of this study are its members'",
+                                    "the command `partners`, or a study with `trips` or `demand`")])
         streams = [generator(self.seed, replication, Stream.DEMAND, i) for i in range(len(self.demand))]
         return generate(self.demand, self.home.ident, self.year, self.assumptions, streams)
 
@@ -121,15 +130,22 @@ def load_study(path: Path | str | None = None) -> Study:
     _check_places(layers, spec, airports, faults)
     _check_type_hours(layers, spec, candidates, faults)
     weather = _weather_files(layers, spec, faults)
+
+    def find(where: KeyPath, ident: str) -> Airport | None:
+        return found(layers, where, ident, airports, faults)
+
+    members, hashes, read = load_members(layers, spec, airports, find, home, assumptions, faults,
+                                         lambda pilot: filled(pilot, assumptions))
+    requests = load_requests(layers, spec.outside, find, home, assumptions, faults)
     if faults:
         raise InputError(_once(faults))
     flown = [as_flown(c, spec.mixture, spec.oxygen) for c in candidates]
     notes = (*(n for d in layers.documents for n in d.file.notes), *(note for _, note in flown if note),
-             *(listed[0].notes if listed else ()))
-    return Study(spec, layers.name, home, _year(spec, listed, assumptions), spec.seed, spec.replications,
+             *(listed[0].notes if listed else ()), *read)
+    return Study(spec, layers.name, home, _year(spec, listed, members, assumptions), spec.seed, spec.replications,
                  filled(spec.pilot, assumptions), airports, assumptions, tuple(c for c, _ in flown),
                  listed[0] if listed else None, demand, weather, tuple(dict.fromkeys(notes)),
-                 _hashes(layers, candidates, listed))
+                 _hashes(layers, candidates, listed) | hashes, members, requests)
 
 
 def _once(faults: list[Fault]) -> list[Fault]:
@@ -240,9 +256,13 @@ def _weather_files(layers: Layers, spec: StudySpec, faults: list[Fault]) -> dict
     return files
 
 
-def _year(spec: StudySpec, listed: tuple[TripTable, str, str] | None, assumptions: Assumptions) -> int:
+def _year(spec: StudySpec, listed: tuple[TripTable, str, str] | None, members: Sequence[MemberTrips],
+          assumptions: Assumptions) -> int:
     if spec.year is not None:
         return spec.year
+    for member in members:
+        if member.listed is not None:
+            return member.listed.year
     return listed[0].year if listed else int(assumptions["trip.year"])
 
 

@@ -130,7 +130,7 @@ def written(folder, data):
     ({"candidates": [{"aircraft": "aircraft/good.yaml", "changes": {"identity.seats": 40}}]},
      "candidates[1].changes.identity.seats", "is 40"),
     ({"candidates": [{"aircraft": "aircraft/good.yaml", "price_usd": 1}]}, "candidates[1].price_usd", "from 1,000"),
-    ({"trips": None}, "", "either `trips` or `demand`; neither given"),
+    ({"trips": None}, "", "either `trips` or `demand` (or `members` with their own); neither given"),
     ({"trips": "trip.csv"}, "trips", "Did you mean 'trips.csv'?"),
     ({"trips": "a\0b.csv"}, "trips", "not found"),
     ({"trips": "x" * 900}, "trips", "not found"),
