@@ -49,6 +49,7 @@ class CostProfile:
     insurance_usd_per_year: float | None = None
     catch_up_usd: float = 0.0
     upgrades_usd: float = 0.0
+    monitored: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +128,7 @@ def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hanga
         propeller_hours_h=propeller_h, propeller_years=propeller_years, hangared=hangared,
         annual_flat_usd=profile.prices.annual_flat_usd, hangar_usd_per_month=profile.prices.hangar_usd_per_month,
         insurance_usd_per_year=profile.prices.insurance_usd_per_year,
-        catch_up_usd=catch_up_usd(profile, assumptions), upgrades_usd=upgrades_usd)
+        catch_up_usd=catch_up_usd(profile, assumptions), upgrades_usd=upgrades_usd, monitored=engine.monitor)
 
 
 def engine_key(rated_hp: float, cylinders: int, *, turbo: bool, assumptions: Assumptions) -> str:

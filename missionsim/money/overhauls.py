@@ -31,6 +31,9 @@ class OwnershipDraws:
     propeller_hours_h, propeller_years : (r,) arrays
     first_annual : (r,) array           How bad the first annual is.
     catch_up_usd : (r,) array           Work due at purchase.
+    overhaul_kind : (r,) array of str   Who overhauled the engine it is bought with; None: as the candidate says.
+    was_idle : (r,) bool array          It was flown so little that its engine may have corroded; None: not known to.
+    value_lost_share : (r,) array       Of the price on sale, beyond what the price supposes; None: nothing.
     """
 
     engine_life: Array
@@ -42,6 +45,9 @@ class OwnershipDraws:
     propeller_years: Array
     first_annual: Array
     catch_up_usd: Array
+    overhaul_kind: NDArray[np.object_] | None = None
+    was_idle: NDArray[np.bool_] | None = None
+    value_lost_share: Array | None = None
 
 
 def middle_draws(candidate: CostProfile, replications: int, overhauls: int = 3) -> OwnershipDraws:
@@ -97,7 +103,7 @@ def overhauls(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws
     flight_hours : (r, y) array     Flown by replication and year.
     draws : OwnershipDraws
     """
-    engine = _Engine(candidate, draws, assumptions, at_tbo=at_tbo or limits_bind, limits_bind=limits_bind)
+    engine = Engines(candidate, draws, assumptions, at_tbo=at_tbo or limits_bind, limits_bind=limits_bind)
     engine_usd, early = np.zeros(flight_hours.shape), np.zeros(flight_hours.shape, dtype=np.bool_)
     for y in range(flight_hours.shape[1]):
         engine_usd[:, y], early[:, y] = engine.fly(flight_hours[:, y], y)
@@ -105,7 +111,7 @@ def overhauls(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws
                      engine.last_usd)
 
 
-class _Engine:
+class Engines:
     """State of the engines of all replications, moved on a year at a time.
 
     Wear counts in hours as an engine flown often would feel them: `used_h` are hours on the clock, `worn_h` what
@@ -121,14 +127,34 @@ class _Engine:
         self.row = np.arange(len(self.used_h))
         self.worn_h, self.last_usd = np.zeros(len(self.row)), np.zeros(len(self.row))
         self.count = np.zeros(len(self.row), dtype=np.int64)
-        first = engine_life(candidate.engine, assumptions, candidate.tbo_h, candidate.overhaul_kind)
         self.later = engine_life(candidate.engine, assumptions, candidate.tbo_h)
-        self.due_h = first.overhaul_hours_h(draws.engine_life[:, 0], self.used_h)
+        self.due_h = self._first_due_h()
+
+    def _first_due_h(self) -> Array:
+        """Return the hours at which the engines bought are due; one that stood idle wears out at a higher hazard."""
+        candidate, draws, a = self.candidate, self.draws, self.assumptions
+        kinds = np.full(len(self.row), candidate.overhaul_kind, dtype=object) if draws.overhaul_kind is None \
+            else draws.overhaul_kind
+        u = draws.engine_life[:, 0]
+        if draws.was_idle is not None:
+            u = np.where(draws.was_idle, -np.expm1(a["engine_life.idle_factor"] * np.log1p(-np.minimum(u, 1 - 1e-9))), u)
+        if candidate.monitored:
+            u = -np.expm1(a["keeping.monitor_hazard_factor"] * np.log1p(-np.minimum(u, 1 - 1e-9)))
+        due_h = np.zeros(len(self.row))
+        for kind in sorted(set(kinds.tolist())):
+            mine = kinds == kind
+            life = engine_life(candidate.engine, a, candidate.tbo_h, kind)
+            due_h[mine] = life.overhaul_hours_h(u[mine], self.used_h[mine])
+        return due_h
+
+    def left_h(self, flown_h: Array) -> Array:
+        """Return the hours left to the next overhaul at the start of a year in which so many are flown."""
+        wear = wear_factor(flown_h, self.age, self.assumptions)
+        return np.minimum((self.due_h - self.used_h - self.worn_h) / wear, self.limit_h - self.used_h)
 
     def fly(self, flown_h: Array, year: int) -> tuple[Array, NDArray[np.bool_]]:
         """Fly a year; return what overhauls cost and which came before the published hours."""
-        wear = wear_factor(flown_h, self.age, self.assumptions)
-        left_h = np.minimum((self.due_h - self.used_h - self.worn_h) / wear, self.limit_h - self.used_h)
+        wear, left_h = wear_factor(flown_h, self.age, self.assumptions), self.left_h(flown_h)
         reached = (left_h <= flown_h) | (self.age + 1.0 > self.limit_years)
         until_h = np.clip(left_h, 0.0, flown_h)
         early = reached & (self.used_h + until_h < self.candidate.tbo_h)

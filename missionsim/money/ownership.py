@@ -219,4 +219,6 @@ def _sell(cash: Ints, candidate: CostProfile, records: YearlyRecords, draws: Own
     priced = candidate.hours_since_overhaul_h if terms.priced_hours_h is None else terms.priced_hours_h
     usd = resale_usd(candidate, priced, done.engine_hours_h, flown, float(records.flight_hours.shape[1]), assumptions,
                      done.last_usd, draws.hours_since_overhaul_h + flown)
+    if draws.value_lost_share is not None:
+        usd = usd * (1.0 - draws.value_lost_share)
     cash[:, -1, CODE[Category.RESALE]] -= cents(usd)

@@ -241,7 +241,7 @@ _BOUNDS = {
     "engine.hours_since_overhaul_h": (0.0, 6_000.0), "engine.compression_psi_of_80": (30.0, 80.0),
     "propeller.hours_since_overhaul_h": (0.0, 8_000.0), "state.airframe_hours_h": (0.0, 40_000.0),
     "state.hours_flown_per_year_h": (0.0, 1_500.0), "state.hours_since_oil_change_h": (0.0, 200.0),
-    "state.months_since_annual": (0.0, 12.0), "state.open_directives_usd": (0.0, 25_000.0),
+    "state.months_since_annual": (0.0, 12.0), "state.open_directives_usd": (0.0, 20_000.0),
     "state.cruise_speed_of_book_share": (0.8, 1.1), "weights.empty_weight_lb": (400.0, 10_000.0),
     "weights.useful_load_lb": (150.0, 6_000.0)}
 

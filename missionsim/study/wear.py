@@ -67,7 +67,8 @@ def upkeep_rule(profile: Profile, cost: CostProfile, assumptions: Assumptions) -
     unknown = float("nan")
     oil = likely(state.hours_since_oil_change_h, unknown)
     annual = likely(state.months_since_annual, unknown)
-    return UpkeepRule(cost.klass, float(assumptions["maintenance.grounding_interval_h"][cost.klass]),
+    watched = assumptions["keeping.monitor_fault_factor"] if profile.engine.monitor else 1.0
+    return UpkeepRule(cost.klass, float(assumptions["maintenance.grounding_interval_h"][cost.klass]) * watched,
                       None if oil != oil else oil, None if annual != annual else annual, assumptions,
                       assumptions["unknown.orphan_repair_factor"] if profile.identity.maker_supports is False else 1.0)
 

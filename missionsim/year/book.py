@@ -11,6 +11,8 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.words import Reason
+
 Array = NDArray[Any]
 
 SLOT_H = 1.0
@@ -101,7 +103,8 @@ class Upkeep:
     """How one candidate wears and is looked after.
 
     Hours are flight hours. `fault_mean_h` is the mean time between grounding faults; repair times are log-normal,
-    given as median and the spread of the logarithm.
+    given as median and the spread of the logarithm. `overhaul_due_h`: hours into this year at which the engine is due;
+    `available_from_h`: the new owner has it from here on, before that `available_reason` refuses trips.
     """
 
     oil_interval_h: float
@@ -119,6 +122,10 @@ class Upkeep:
     repair_sigma: float
     wait_for_repair_h: float
     deferred_repair_h: float
+    overhaul_due_h: float = float("inf")
+    overhaul_down_h: float = 0.0
+    available_from_h: float = float("-inf")
+    available_reason: Reason = Reason.CURRENCY
 
 
 @dataclass(frozen=True, slots=True)

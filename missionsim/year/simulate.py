@@ -92,6 +92,8 @@ class _Year:
             else:
                 env.process(self._trip(trip))
         env.process(self._annual())
+        if self.health.upkeep.available_from_h > env.now:
+            env.process(self._not_yet())
         env.run(until=until_h)
         self._still_open(until_h)
         self.log.shop.sort(key=lambda row: row.start_h)
@@ -248,6 +250,14 @@ class _Year:
             self.log.shop.append(health.visit(kind, env.now, hours_h, 0, -1))
             self.holder = Reason.MAINTENANCE
             yield env.timeout(hours_h)
+
+    def _not_yet(self) -> Process:
+        """Keep the aircraft from its trips until the new owner may fly it."""
+        upkeep = self.health.upkeep
+        with self.aircraft.request(priority=FREE) as claim:
+            yield claim
+            self.holder = upkeep.available_reason
+            yield self.env.timeout(upkeep.available_from_h - self.env.now)
 
     def _annual(self) -> Process:
         env, upkeep = self.env, self.health.upkeep

@@ -16,8 +16,8 @@ class Health:
     exponentials: the same luck strikes every candidate, earlier the less reliable it is.
     """
 
-    __slots__ = ("_deferred", "_fault", "_grounding", "_next_sum", "_shop", "flown_h", "inspected_at_h", "oil_at_h",
-                 "replication", "upkeep", "wear")
+    __slots__ = ("_deferred", "_fault", "_grounding", "_next_sum", "_overhauled", "_shop", "flown_h", "inspected_at_h",
+                 "oil_at_h", "replication", "upkeep", "wear")
 
     def __init__(self, upkeep: Upkeep, wear: Wear, replication: int) -> None:
         self.upkeep, self.wear, self.replication = upkeep, wear, replication
@@ -29,6 +29,7 @@ class Health:
         self._grounding: list[int] = []
         self._deferred: list[int] = []
         self._shop = 0
+        self._overhauled = False
 
     @property
     def grounded(self) -> bool:
@@ -68,6 +69,9 @@ class Health:
             due.append((Shop.OIL_CHANGE, upkeep.oil_down_h))
         if self.flown_h - self.inspected_at_h >= upkeep.inspection_interval_h:
             due.append((Shop.HUNDRED_HOUR, upkeep.inspection_down_h))
+        if not self._overhauled and self.flown_h >= upkeep.overhaul_due_h:
+            self._overhauled = True
+            due.append((Shop.ENGINE_OVERHAUL, upkeep.overhaul_down_h))
         if due:
             due += [(Shop.FAULT, upkeep.deferred_repair_h)] * len(self._deferred)
         return due
