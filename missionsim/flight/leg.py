@@ -101,7 +101,8 @@ def by_level(table: FlightTable, air: AirOnRoutes) -> ByLevel:
     parts = interpolated(table, air.isa_deviation_c, np.zeros((len(table.usable), 1, 1)))
     flown = fly(parts, table.rows.distance_nm[:, None, None], air.headwind_kt, air.crosswind_kt,
                 air.low_headwind_kt[:, :, None])
-    flat = {f.name: np.broadcast_to(getattr(parts, f.name), air.isa_deviation_c.shape)[:, 0, :] for f in fields(Segments)}
+    shape = air.isa_deviation_c.shape
+    flat = {f.name: np.broadcast_to(getattr(parts, f.name), shape)[:, 0, :] for f in fields(Segments)}
     over = {f.name: getattr(flown, f.name)[:, 0, :] for f in fields(Flown)}
     over["possible"] = over["possible"] & table.usable
     return ByLevel(Segments(**flat), Flown(**over))

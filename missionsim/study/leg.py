@@ -1,4 +1,4 @@
-"""One leg, planned on its own: the same rules, routes, levels, fuel and runways as in a year, at one hour of one day."""
+"""One leg, planned on its own: rules, routes, levels, fuel and runways as in a year, at one hour of one day."""
 
 from __future__ import annotations
 
@@ -180,9 +180,10 @@ def find_aircraft(name: str) -> Profile:
     starts = {p.name: p for key, p in named.items() if key.casefold().startswith(word)} if not hits else {}
     if hits or len(starts) == 1:
         return hits[0] if hits else next(iter(starts.values()))
+    by_word = {part: stem for stem in reversed(known) for part in stem.split("_") if not part.isdigit()}
+    near = near_match(name, list(named)) or by_word.get(near_match(name, list(by_word)), "")
     raise InputError([Fault("aircraft", "", f"no aircraft {name!r} is known",
-                            f"a profile file (.yaml), or one of the demo: {', '.join(known)}",
-                            near_match(name, list(named)))])
+                            f"a profile file (.yaml), or one of the demo: {', '.join(known)}", near)])
 
 
 def _setting(request: LegRequest) -> Setting:

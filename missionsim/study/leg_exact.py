@@ -26,7 +26,6 @@ from missionsim.year.sky import Sky
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
-EMPTY = np.float64("nan")
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,5 +150,5 @@ def _balance(aircraft: Equipped, zero_fuel_lb: Array, moment_lb_in: Array, exact
     return Balance(weight_lb, cg_in, np.stack([inside(aircraft.profile, w, c)[1] for w, c in points]))
 
 
-def _set(where: NDArray[np.bool_], reason: Reason) -> Bits:
+def _set(where: Array, reason: Reason) -> Bits:
     return np.where(where, np.uint32(BIT[reason]), np.uint32(0))
