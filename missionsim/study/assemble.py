@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.aircraft.upgrades import catalogue
 from missionsim.money.cost_profile import CostProfile, cost_profile
 from missionsim.money.insurance import PilotCover
 from missionsim.money.prices import PlacePrices, Prices, place_prices, prices_of
@@ -73,17 +74,18 @@ class Prepared:
     terms: TripTerms
 
 
-def prepare(study: Study, table: TripTable | None = None) -> Prepared:
+def prepare(study: Study, table: TripTable | None = None, places: Places | None = None) -> Prepared:
     """Return a study ready to fly.
 
     Parameters
     ----------
     study : Study
     table : TripTable, optional   The trips of one replication, where demand is generated; else the study's list.
+    places : Places, optional     Shared by studies that are flown together, so that they number places alike.
     """
     a = study.assumptions
     trips = study.trips(0) if table is None else table
-    places = Places(study.airports)
+    places = Places(study.airports) if places is None else places
     home = places.row(study.home.ident)
     for ident in trips.places():
         places.row(ident)
@@ -147,7 +149,8 @@ def _drafts(study: Study, candidates: Sequence[Candidate], settings: Settings, p
 
 def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Places, listing: Listing) -> Flyer:
     a = study.assumptions
-    cost = cost_profile(candidate.profile, study.year, a)
+    known = catalogue(a)
+    cost = cost_profile(candidate.profile, study.year, a, upgrades_usd=sum(known[n].price_usd for n in candidate.upgrades))
     pilot = study.pilot
     cover = PilotCover(float(pilot.total_h or 0), float(pilot.retractable_h or 0), study.type_h(candidate.name),
                        pilot.rating == "instrument", float(pilot.age or 0))

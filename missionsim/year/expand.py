@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -20,9 +21,19 @@ Columns = dict[str, Array]
 
 def flight_columns(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPlans, replication: int) -> Columns:
     """Return the flights of a year as columns named as in `FlightRow`, in order of departure."""
+    return in_order([unordered_flights(log, plan, book, rows)], replication)
+
+
+def unordered_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPlans) -> Columns:
+    """Return the flights flown by one plan; those of several pilots are put `in_order` together."""
     planned = _planned_flights(log, plan, book, rows)
     hops = _hop_flights(log, plan, rows)
-    both = {name: np.concatenate([planned[name], hops[name]]) for name in planned}
+    return {name: np.concatenate([planned[name], hops[name]]) for name in planned}
+
+
+def in_order(parts: Sequence[Columns], replication: int) -> Columns:
+    """Return all flights of one aircraft in order of departure, with the fuel bought before each."""
+    both = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
     order = np.argsort(both["depart_h"], kind="stable")
     columns = {name: values[order] for name, values in both.items()}
     columns["replication"] = np.full(len(order), replication, dtype=np.int64)
