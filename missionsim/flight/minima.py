@@ -80,7 +80,7 @@ def _one(flown: str, kind: str, own_ceiling_ft: float | None, own_visibility_sm:
          table: dict[str, list[float]], high: bool, crew: Crew, assumptions: Assumptions) -> tuple[float, float]:
     if flown == "none":
         visual = assumptions["flight.visual_landing_minimum"]
-        return visual[0] + _extra(crew, assumptions, visual=True)[0], visual[1] + crew.visibility_addition_sm
+        return visual[0], visual[1]
     ceiling_ft, visibility_sm = table[flown]
     if flown == kind:
         ceiling_ft = ceiling_ft if own_ceiling_ft is None else own_ceiling_ft
@@ -88,13 +88,14 @@ def _one(flown: str, kind: str, own_ceiling_ft: float | None, own_visibility_sm:
     if high and own_ceiling_ft is None:
         floor = table["high_mountain"]
         ceiling_ft, visibility_sm = max(ceiling_ft, floor[0]), max(visibility_sm, floor[1])
-    extra_ft, extra_sm = _extra(crew, assumptions, visual=False)
+    extra_ft, extra_sm = _extra(crew, assumptions)
     return ceiling_ft + extra_ft, visibility_sm + extra_sm
 
 
-def _extra(crew: Crew, assumptions: Assumptions, visual: bool) -> tuple[float, float]:
-    relief_ft = assumptions["flight.autopilot_minima_relief_ft"] if crew.autopilot and not visual else 0.0
-    return max(crew.ceiling_addition_ft - relief_ft, 0.0) if not visual else 0.0, crew.visibility_addition_sm
+def _extra(crew: Crew, assumptions: Assumptions) -> tuple[float, float]:
+    """Return what the pilot adds to published minima; under visual rules the minimum is the pilot's own already."""
+    relief_ft = assumptions["flight.autopilot_minima_relief_ft"] if crew.autopilot else 0.0
+    return max(crew.ceiling_addition_ft - relief_ft, 0.0), crew.visibility_addition_sm
 
 
 def takeoff_minimum(crew: Crew, assumptions: Assumptions) -> tuple[float, float]:

@@ -28,6 +28,7 @@ from missionsim.year.weather import FieldLimits
 
 Array = NDArray[Any]
 ALTERNATE_RUNWAY_FT = 3000.0
+SAMPLE_NM = 60.0
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def sky_plan(study: Study, table: TripTable, book: TripBook, places: Places, dra
         chosen[p, :len(rows)] = rows
     draft = next(iter(drafts.values()))
     routes = [draft.maker.route_of(int(f), int(t)) for f, t in zip(book.from_place, book.to_place, strict=True)]
-    sampled = _Samples(len(places.airports))
+    sampled = _Samples(len(places.airports), terrain)
     rows = [sampled.rows(route) for route in routes]
     climate = _climate(places, dense_places, sampled, a)
     dense = np.full(len(places.airports), 0, dtype=np.int64)
@@ -89,21 +90,39 @@ def sky_plan(study: Study, table: TripTable, book: TripBook, places: Places, dra
 class _Samples:
     """Sample points along ways, each kept once; ways there and back share theirs."""
 
-    def __init__(self, first: int) -> None:
-        self.first = first
+    def __init__(self, first: int, terrain: Terrain) -> None:
+        self.first, self.terrain = first, terrain
         self.points: dict[tuple[float, float], int] = {}
         self.ground_ft: list[float] = []
 
     def rows(self, route: Route) -> list[int]:
-        """Return the rows of a route's samples."""
+        """Return the rows of a route's samples, thinned to one in `SAMPLE_NM`.
+
+        Between them the simulated field hardly changes, while each further point adds noise of its own that a pilot
+        would fly around. Ground is that of the point among mountains flown over by sight, and nearby elsewhere.
+        """
+        count = len(route.sample_lat)
+        step = max(1, round(SAMPLE_NM / max(route.distance_nm / count, 1.0)))
         out = []
-        for lat, lon, ground in zip(route.sample_lat, route.sample_lon, route.sample_terrain_ft, strict=True):
-            key = (round(float(lat), 1), round(float(lon), 1))
+        for i in range(min(step // 2, count - 1), count, step):
+            lat, lon = float(route.sample_lat[i]), float(route.sample_lon[i])
+            key = (round(lat, 1), round(lon, 1))
             if key not in self.points:
                 self.points[key] = self.first + len(self.points)
-                self.ground_ft.append(float(np.nan_to_num(ground)))
+                self.ground_ft.append(self._ground_ft(lat, lon))
             out.append(self.points[key])
         return out
+
+
+    def _ground_ft(self, lat: float, lon: float) -> float:
+        """Return the ground that bases are held against: the ridge among mountains, else the lowest cell around.
+
+        In gentle country cloud follows the ground, and its highest spot within five miles says nothing.
+        """
+        step = np.array([-1.0, 0.0, 1.0]) * self.terrain.cell_deg
+        near = self.terrain.highest_ft(lat + step[:, None], lon + step[None, :])
+        ridge = bool(self.terrain.mountainous(np.array([lat]), np.array([lon]))[0])
+        return float(np.nan_to_num(near[1, 1] if ridge else np.nanmin(near) if np.isfinite(near).any() else 0.0))
 
 
 def _climate(places: Places, dense_places: int, sampled: _Samples, a: Assumptions) -> SurfaceClimate:

@@ -55,6 +55,11 @@ class CloudYear:
         ices = present & (draws[_ICES] < climate.assumptions["weather.icing_share"])
         return CloudLayer(base.astype(np.float32), top, present, ices)
 
+    def icing_rank(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
+        """Return the uniform draw that decides whether cloud at a place ices, present or not, [n]."""
+        place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
+        return self._draws(place, hour)[_ICES]
+
     def icing_at(self, layer: CloudLayer, level_ft: ArrayLike, temperature_c: ArrayLike) -> NDArray[np.bool_]:
         """Return whether a level lies in icing: in the layer, at 0 to -20 C, in a cloud that ices; broadcasts.
 

@@ -40,12 +40,16 @@ class WayPoints:
 
 @dataclass(frozen=True, slots=True)
 class Aloft:
-    """Cloud and storms over legs, arrays [leg, air slot, k]; `coverage` of storms 0 to 1."""
+    """Cloud and storms over legs, arrays [leg, air slot, k]; `coverage` of storms 0 to 1.
+
+    `ices` [leg, air slot]: freezing cloud along the leg is believed to ice, by one draw for the whole leg, since what
+    makes cloud ice is as wide as the weather system.
+    """
 
     base_ft: Array
     top_ft: Array
     coverage: Array
-    freezing: NDArray[np.bool_]
+    ices: NDArray[np.bool_]
 
 
 def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
@@ -55,16 +59,19 @@ def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
     hour = points.hour_i[there]
     layer = surface.clouds.layer(place, hour)
     base_ft, top_ft = np.full(there.shape, UNLIMITED_FT, np.float32), np.full(there.shape, UNLIMITED_FT, np.float32)
-    coverage, freezing = np.zeros(there.shape, np.float32), np.zeros(there.shape, dtype=bool)
+    coverage = np.zeros(there.shape, np.float32)
     base_ft[there], top_ft[there] = layer.base_msl_ft, layer.top_msl_ft
     coverage[there] = surface.storms.coverage(place, hour)
-    return Aloft(base_ft, top_ft, coverage, freezing)
+    share = surface.climate.assumptions["icing.believed_share"]
+    start = np.broadcast_to(points.place[:, :1], points.hour_i.shape[:2])
+    ices = surface.clouds.icing_rank(start, points.hour_i[:, :, 0]) < share
+    return Aloft(base_ft, top_ft, coverage, np.asarray(ices))
 
 
 def icing_levels(plan: CandidatePlan, over: Aloft, air: AirOnRoutes) -> NDArray[np.bool_]:
     """Return levels that ice closes to a candidate, [row, air slot, level].
 
-    Cloud at 0 to -20 °C counts as icing, as the forecast the pilot decides on would have it. Unprotected, and with
+    Cloud at 0 to -20 °C counts as icing where the forecast the pilot decides on has it so. Unprotected, and with
     escape equipment alone: no cruise in it, and a climb or descent through it only where the layer is thin and the
     study allows it. Approved: as long as it may last.
     """
@@ -84,11 +91,11 @@ def icing_levels(plan: CandidatePlan, over: Aloft, air: AirOnRoutes) -> NDArray[
         share += inside & icy
     if plan.ice_approved:
         longest = a["icing.approved_min"] / 60.0 / np.maximum(plan.nominal_flight_h, 0.1)
-        return share / points[:, :, None] > longest[:, None, None]
+        return (share / points[:, :, None] > longest[:, None, None]) & over.ices[leg][:, :, None]
     closed |= share > 0
     for end in (0, -1):
         closed |= _thick_layer(plan, base_ft[:, :, end], top_ft[:, :, end], levels_ft, air, end)
-    return closed
+    return closed & over.ices[leg][:, :, None]
 
 
 def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: Array, air: AirOnRoutes, end: int,
@@ -129,15 +136,22 @@ def storm_bits(plan: CandidatePlan, over: Aloft, book: TripBook) -> tuple[Bits, 
 
 
 def ridge_bits(plan: CandidatePlan, air: AirOnRoutes, book: TripBook) -> Bits:
-    """Return the turbulence bit by leg and slot: too much wind at the lowest clear level over mountains."""
-    rows = np.flatnonzero(plan.table.rows.mountainous)
+    """Return the turbulence bit by leg and slot: too much wind at the lowest clear level over high mountains.
+
+    An aircraft that can cruise well above the ridges accepts more wind over them.
+    """
+    a, rows = plan.assumptions, plan.table.rows
     bits = np.zeros((len(book.trip), book.slots), dtype=np.uint32)
-    if not len(rows):
+    high = np.flatnonzero(rows.mountainous & (rows.lowest_ft >= a["flight.ridge_from_ft"]))
+    if not len(high):
         return bits
-    wind_kt = np.hypot(air.headwind_kt[rows, :, 0], air.crosswind_kt[rows, :, 0])
-    strong = np.where(wind_kt > plan.assumptions["flight.ridge_wind_kt"], np.uint32(BIT[Reason.TURBULENCE]),
-                      np.uint32(0))
-    np.bitwise_or.at(bits, plan.rows.leg[rows], _hourly(strong, book.slots))
+    usable = plan.table.usable[high] & plan.level_limits.oxygen[high]
+    top_ft = np.where(usable, rows.levels_ft[high], -np.inf).max(axis=1)
+    above = top_ft >= rows.lowest_ft[high] + a["flight.well_above_ridge_ft"]
+    limit_kt = np.where(above, a["flight.ridge_wind_well_above_kt"], a["flight.ridge_wind_kt"])
+    wind_kt = a["flight.ridge_wind_share"] * np.hypot(air.headwind_kt[high, :, 0], air.crosswind_kt[high, :, 0])
+    strong = np.where(wind_kt > limit_kt[:, None], np.uint32(BIT[Reason.TURBULENCE]), np.uint32(0))
+    np.bitwise_or.at(bits, plan.rows.leg[high], _hourly(strong, book.slots))
     return bits
 
 

@@ -1,0 +1,121 @@
+"""Print the share of trips put off at the planned hour, by region, season and pilot, beside owners' experience.
+
+Usage: python -m missionsim.derive.check_put_off [replications]
+
+The experience column is judgement from owners' reports, not measurement; large differences want an explanation.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from datetime import date, datetime, time, timedelta
+
+import numpy as np
+
+from missionsim.base.words import BIT, Reason
+from missionsim.flight.batch import AirOnRoutes
+from missionsim.study.assemble import Prepared, prepare
+from missionsim.study.loader import Study, load_study
+from missionsim.study.replicate import weather_of
+from missionsim.year.trips import Trip, TripTable
+from missionsim.year.weather import leg_weather
+
+REGIONS = {
+    "north-east, Lakes": [("KBUF", "KBOS"), ("KCLE", "KALB"), ("KBDL", "KPIT"), ("KDTW", "KBUF"), ("KROC", "KPWM")],
+    "Pacific north-west": [("KSEA", "KGEG"), ("KPDX", "KGEG"), ("KPDX", "KBOI"), ("KBFI", "KEUG"), ("KSEA", "KMFR")],
+    "northern plains": [("KOMA", "KMSP"), ("KGRI", "KDEN"), ("KFSD", "KMCI"), ("KBIS", "KMSP"), ("KGRI", "KDSM")],
+    "south-east": [("KATL", "KJAX"), ("KCLT", "KATL"), ("KRDU", "KCHS"), ("KTLH", "KMCO"), ("KBNA", "KBHM")],
+    "southern plains": [("KDFW", "KSAT"), ("KOKC", "KAMA"), ("KDFW", "KIAH"), ("KTUL", "KLBB"), ("KICT", "KDFW")],
+    "mountain west": [("KDEN", "KSLC"), ("KBOI", "KSLC"), ("KDEN", "KGJT"), ("KBIL", "KBOI"), ("KABQ", "KDEN")],
+    "desert south-west": [("KPHX", "KLAS"), ("KTUS", "KELP"), ("KPHX", "KABQ"), ("KLAS", "KTUS"), ("KPHX", "KELP")],
+    "California coast": [("KSFO", "KLAX"), ("KSAN", "KSJC"), ("KOAK", "KSBA"), ("KSMX", "KSAN"), ("KMRY", "KBUR")],
+}
+EXPERIENCE = {
+    "north-east, Lakes": ("40-55", "18-28", "22-35", "6-12", "10-18"),
+    "Pacific north-west": ("45-60", "12-20", "30-45", "4-8", "12-22"),
+    "northern plains": ("30-45", "15-25", "18-30", "7-12", "10-16"),
+    "south-east": ("22-32", "20-30", "6-10", "8-15", "5-9"),
+    "southern plains": ("20-30", "10-18", "7-12", "5-10", "5-9"),
+    "mountain west": ("25-40", "12-20", "18-30", "8-14", "12-20"),
+    "desert south-west": ("6-12", "8-15", "3-7", "6-10", "3-6"),
+    "California coast": ("15-25", "15-25", "4-8", "2-4", "4-7"),
+}
+PILOTS = ("visual", "instrument", "ice and turbo")
+SHOWN = (("visual", "winter"), ("visual", "summer"), ("instrument", "winter"), ("instrument", "summer"),
+         ("ice and turbo", "winter"))
+WEATHER = tuple(r for r in Reason if r in {Reason.CEILING, Reason.VISIBILITY, Reason.ICING, Reason.THUNDERSTORM,
+                                            Reason.WIND, Reason.TURBULENCE})
+LEAVE_LOCAL = (8, 10, 13, 15)
+
+
+def table_of(pairs: list[tuple[str, str]]) -> tuple[TripTable, list[str]]:
+    """Return trips over pairs of places through winter and summer, and the season of each."""
+    trips, seasons = [], []
+    days = [(date(2025, 1, 3) + timedelta(days=3 * i), "winter") for i in range(19)]
+    days += [(date(2025, 6, 3) + timedelta(days=3 * i), "summer") for i in range(29)]
+    days += [(date(2025, 12, 2) + timedelta(days=3 * i), "winter") for i in range(9)]
+    for i, (day, season) in enumerate(days):
+        a, b = pairs[i % len(pairs)]
+        leave = datetime.combine(day, time(LEAVE_LOCAL[(i // len(pairs)) % len(LEAVE_LOCAL)]))
+        trips.append(Trip(f"{i}", (a, b, a), (leave, leave + timedelta(days=1)), 2, 0, 40.0))
+        seasons.append(season)
+    return TripTable(tuple(trips), "KGRI", 2025), seasons
+
+
+def study_for(base: Study, kind: str) -> Study:
+    """Return the demo's study with the pilot and the one aircraft of a column."""
+    rating = "visual" if kind == "visual" else "instrument"
+    pilot = base.pilot.model_copy(update={"rating": rating})
+    wanted = "Turbo" if kind == "ice and turbo" else "Roomy"
+    candidate = next(c for c in base.candidates if c.name.startswith(wanted))
+    panel = {"panel.approach": "lpv", "panel.autopilot": "two_axis"}
+    if kind == "ice and turbo":
+        panel |= {"panel.ice_protection": "approved", "panel.weather_on_board": True}
+    return replace(base, pilot=pilot, candidates=(replace(candidate, profile=candidate.profile.changed(panel)),))
+
+
+def planned_bits(ready: Prepared, replication: int) -> np.ndarray:
+    """Return the weather bits of every trip's first leg at the planned hour."""
+    day = weather_of(ready, replication)
+    flyer = ready.flyers[0]
+    air, lane = day.air[flyer.plan.lane_set], flyer.plan.rows.lane
+    on_rows = AirOnRoutes(air.headwind_kt[lane], air.crosswind_kt[lane], air.isa_deviation_c[lane],
+                          air.low_headwind_kt[lane])
+    weather = leg_weather(flyer.plan, ready.sky.gates[0], ready.sky.fields[0], ready.book, day.sky, day.over, on_rows)
+    first = ready.book.first_leg[:-1]
+    bits = weather.reasons[first, ready.book.planned_slot[first]].copy()
+    if weather.blocked_levels is not None:
+        rows = flyer.plan.options.first_row[flyer.plan.options.of_leg[first, 0]]
+        slot = ready.book.planned_slot[first] // 3
+        usable = (flyer.plan.level_limits.clears_terrain & flyer.plan.level_limits.oxygen & flyer.plan.table.usable)[rows]
+        shut = (weather.blocked_levels[rows, slot] | ~usable).all(axis=1) & usable.any(axis=1)
+        bits |= np.where(shut, np.uint32(BIT[Reason.ICING]), np.uint32(0))
+    return bits
+
+
+def main() -> None:
+    """Print the table, and what stopped whom."""
+    replications = int(sys.argv[1]) if len(sys.argv) > 1 else 5
+    base = load_study()
+    print("region".ljust(20), *(f"{p} {s}".rjust(22) for p, s in SHOWN))
+    for region, pairs in REGIONS.items():
+        trips, seasons = table_of(pairs)
+        season = np.array(seasons)
+        shares, why = {}, []
+        for kind in PILOTS:
+            ready = prepare(study_for(base, kind), trips)
+            bits = np.stack([planned_bits(ready, r) for r in range(replications)])
+            for s in ("winter", "summer"):
+                there = bits[:, season == s]
+                shares[kind, s] = (there != 0).mean()
+                parts = ", ".join(f"{r} {((there & BIT[r]) != 0).mean():.0%}" for r in WEATHER
+                                  if ((there & BIT[r]) != 0).mean() > 0.005)
+                why.append(f"    {kind} {s}: {parts}")
+        print(region.ljust(20), *(f"{shares[key]:.0%} ({said})".rjust(22)
+                                  for key, said in zip(SHOWN, EXPERIENCE[region], strict=True)), flush=True)
+        print("\n".join(why), flush=True)
+
+
+if __name__ == "__main__":
+    main()
