@@ -6,7 +6,8 @@ import re
 
 SURFACES = ("paved", "gravel", "grass", "dirt", "snow_ice", "other")
 
-_PAVED = ("ASP", "CON", "PEM", "BIT", "PAVED", "MAC", "TAR", "SEALED", "CHIP", "COM", "COP", "BRI")
+_PAVED = ("ASP", "CON", "PEM", "BIT", "PAVED", "MAC", "TAR", "SEALED", "CHIP", "COM", "COP", "BRI", "PER")
+# PER is written for a permanent, hard surface of no stated material; the fields that carry it have jet runways.
 _GRAVEL = ("GRAV", "GRV", "GVL", "CRUSH", "ROCK", "STONE", "CALICHE", "CORAL", "CINDER", "SLAG", "SHELL", "TRTD",
            "TREATED", "OIL")
 _GRASS = ("TUR", "TOR", "TUE", "GRS", "GRA", "GRE", "SOD")
