@@ -119,7 +119,7 @@ def _book_cruise(data: Mapping[str, Any]) -> Iterator[Fault]:
     for i, point in enumerate(_sequence(data, "book", "cruise")):
         loc = ("book", "cruise", i)
         share, level = _number(point, "power_share"), _number(point, "level_ft")
-        if hp is None or share is None or not 0.3 <= share <= 1.0:
+        if hp is None or hp <= 0 or share is None or not 0.3 <= share <= 1.0:
             continue
         yield from _fuel_flow(loc, _number(point, "fuel_flow_gph"), share * hp)
         if level is not None and 0 <= level <= 30_000:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -14,7 +15,7 @@ from missionsim.base.errors import Fault, InputError, MissionsimError, near_matc
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.study.check_inputs import faults_of
-from missionsim.study.files import demo_folder, is_there, neighbour
+from missionsim.study.files import demo_folder, is_there, neighbour, read_text
 from missionsim.study.layers import Layers, read_layers
 from missionsim.study.load_aircraft import Candidate, as_flown, load_candidate, unique_names
 from missionsim.study.load_places import load_airports
@@ -23,6 +24,8 @@ from missionsim.study.members import MemberTrips, load_members, load_requests
 from missionsim.study.models import CandidateSpec, Destination, Pilot, StudySpec, TripFile
 from missionsim.study.yaml_lines import KeyPath
 from missionsim.world.airports import Airport, AirportTable
+from missionsim.world.station_files import read_station
+from missionsim.world.surface_places import OwnStation
 from missionsim.year.demand import DemandLine, generate
 from missionsim.year.outside import RequestLine
 from missionsim.year.trips import TripTable
@@ -55,6 +58,7 @@ class Study:
     listed : TripTable or None       The trip list; None where demand is generated.
     demand : tuple of DemandLine     Empty where trips are listed.
     weather_files : mapping          Identifier to station file.
+    own_stations : mapping           Airport to the climate read from its file.
     notes : tuple of str             How things were read, for the reader of the result.
     hashes : mapping                 File as named to sha256.
     members : tuple of MemberTrips   Of a partnership, with their own trips; then there are no others.
@@ -74,6 +78,7 @@ class Study:
     listed: TripTable | None
     demand: tuple[DemandLine, ...] = ()
     weather_files: Mapping[str, Path] = field(default_factory=dict)
+    own_stations: Mapping[str, OwnStation] = field(default_factory=dict, repr=False)
     notes: tuple[str, ...] = ()
     hashes: Mapping[str, str] = field(default_factory=dict)
     members: tuple[MemberTrips, ...] = ()
@@ -129,7 +134,7 @@ def load_study(path: Path | str | None = None) -> Study:
         raise InputError(_once(faults))
     _check_places(layers, spec, airports, faults)
     _check_type_hours(layers, spec, candidates, faults)
-    weather = _weather_files(layers, spec, faults)
+    weather, stations = _weather_files(layers, spec, airports, faults)
 
     def find(where: KeyPath, ident: str) -> Airport | None:
         return found(layers, where, ident, airports, faults)
@@ -144,7 +149,7 @@ def load_study(path: Path | str | None = None) -> Study:
              *(listed[0].notes if listed else ()), *read)
     return Study(spec, layers.name, home, _year(spec, listed, members, assumptions), spec.seed, spec.replications,
                  filled(spec.pilot, assumptions), airports, assumptions, tuple(c for c, _ in flown),
-                 listed[0] if listed else None, demand, weather, tuple(dict.fromkeys(notes)),
+                 listed[0] if listed else None, demand, weather, stations, tuple(dict.fromkeys(notes)),
                  _hashes(layers, candidates, listed) | hashes, members, requests)
 
 
@@ -245,15 +250,33 @@ def _check_type_hours(layers: Layers, spec: StudySpec, candidates: list[Candidat
                                        ", ".join(["every", *names]), near_match(key, names)))
 
 
-def _weather_files(layers: Layers, spec: StudySpec, faults: list[Fault]) -> dict[str, Path]:
-    files = {}
+def _weather_files(layers: Layers, spec: StudySpec, airports: AirportTable, faults: list[Fault],
+                   ) -> tuple[dict[str, Path], dict[str, OwnStation]]:
+    """Return the user's own station files and what they hold, by the airport's own identifier."""
+    files, stations = {}, {}
     for ident, text in spec.weather_files.items():
         path, short = layers.resolve(("weather_files", ident), text)
         files[ident] = path
         if not is_there(path) or not path.is_file():
             faults.append(layers.fault(("weather_files", ident), f"file {short!r} not found", "a TMY3 or EPW file",
                                        neighbour(path)))
-    return files
+            continue
+        try:
+            station, found_faults = read_station(io.StringIO(read_text(path, short).text), short)
+        except InputError as error:
+            faults += error.faults
+            continue
+        faults += found_faults
+        if station is not None:
+            stations[_own_ident(airports, ident)] = station
+    return files, stations
+
+
+def _own_ident(airports: AirportTable, ident: str) -> str:
+    try:
+        return airports.find(ident).ident
+    except MissionsimError:
+        return ident
 
 
 def _year(spec: StudySpec, listed: tuple[TripTable, str, str] | None, members: Sequence[MemberTrips],

@@ -18,6 +18,7 @@ from missionsim.study.prepare import Draft
 from missionsim.study.runways import ends_of, plainly_long
 from missionsim.world.routes import Route
 from missionsim.world.surface_climate import AIRPORT, SAMPLE, SurfaceClimate
+from missionsim.world.surface_places import OwnStation
 from missionsim.world.terrain import Terrain
 from missionsim.year.book import AIR_SLOTS, TripBook
 from missionsim.year.candidate import CandidatePlan
@@ -77,7 +78,7 @@ def sky_plan(study: Study, table: TripTable, book: TripBook, places: Places, dra
     routes = [draft.maker.route_of(int(f), int(t)) for f, t in zip(book.from_place, book.to_place, strict=True)]
     sampled = _Samples(len(places.airports), terrain)
     rows = [sampled.rows(route) for route in routes]
-    climate = _climate(places, dense_places, sampled, a)
+    climate = _climate(places, dense_places, sampled, a, study.own_stations)
     dense = np.full(len(places.airports), 0, dtype=np.int64)
     dense[:] = climate.latent_plan.dense_row[:len(places.airports)]
     samples, share = _padded(rows)
@@ -125,14 +126,15 @@ class _Samples:
         return float(np.nan_to_num(near[1, 1] if ridge else np.nanmin(near) if np.isfinite(near).any() else 0.0))
 
 
-def _climate(places: Places, dense_places: int, sampled: _Samples, a: Assumptions) -> SurfaceClimate:
+def _climate(places: Places, dense_places: int, sampled: _Samples, a: Assumptions,
+             own: Mapping[str, OwnStation]) -> SurfaceClimate:
     lat = [p.latitude_deg for p in places.airports] + [k[0] for k in sampled.points]
     lon = [p.longitude_deg for p in places.airports] + [k[1] for k in sampled.points]
     height = [p.elevation_ft for p in places.airports] + sampled.ground_ft
     names = [p.ident for p in places.airports] + [f"{k[0]:.1f},{k[1]:.1f}" for k in sampled.points]
     kind = np.full(len(lat), SAMPLE, dtype=np.int8)
     kind[:len(places.airports)] = AIRPORT
-    return SurfaceClimate.build(lat, lon, height, names, a, None, kind)
+    return SurfaceClimate.build(lat, lon, height, names, a, own, kind)
 
 
 def _padded(rows: list[list[int]]) -> tuple[NDArray[np.int64], Array]:
