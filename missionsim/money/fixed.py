@@ -8,6 +8,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.money.cost_profile import CostProfile, Needs
 from missionsim.money.entries import Entries, Ints, month_ends, month_starts
 from missionsim.money.prices import Prices
+from missionsim.money.resale import upgrade_recovered_share
 from missionsim.money.words import Category, Cause
 
 
@@ -30,10 +31,13 @@ def add_fixed(entries: Entries, replications: Ints, candidate: CostProfile, pric
         entries.add(category, cause, replications, np.int64(day), usd)
 
 
-def add_needs(entries: Entries, replications: Ints, needs: Needs, assumptions: Assumptions, year: int) -> None:
-    """Add what is due at purchase, and engine hours beyond those the price supposes, spread over the years kept."""
+def add_needs(entries: Entries, replications: Ints, candidate: CostProfile, needs: Needs, assumptions: Assumptions,
+              year: int) -> None:
+    """Add, spread over the years kept: needs at purchase, what upgrades lose, engine hours beyond the price's."""
     last, kept = month_ends(year)[-1] - 1, assumptions["ownership.years_kept"]
     entries.add(Category.CATCH_UP, Cause.NEEDS, replications, last, needs.catch_up_usd / kept)
+    entries.add(Category.UPGRADES, Cause.UPGRADE_VALUE, replications, last,
+                candidate.upgrades_usd * (1.0 - upgrade_recovered_share(kept, assumptions)) / kept)
     entries.add(Category.ENGINE_TIME, Cause.LISTING, replications, last, needs.engine_time_usd / kept)
     entries.add(Category.LISTING_VALUE, Cause.HISTORY, replications, last, np.asarray(needs.listing_value_usd) / kept)
 

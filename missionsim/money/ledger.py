@@ -67,7 +67,7 @@ def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Co
     hours = monthly_hours(flights, reps, places, year)
     premium = premium_usd(candidate, prices, pilot, assumptions, owners=owners, hired_out=hired_out)
     add_fixed(entries, reps, candidate, prices, premium, assumptions, year)
-    add_needs(entries, reps, needs or own_needs(candidate), assumptions, year)
+    add_needs(entries, reps, candidate, needs or own_needs(candidate), assumptions, year)
     add_fuel(entries, flights, reps, places)
     add_hours(entries, hours, reps, year, hourly_rates(candidate, prices, assumptions, view))
     add_propeller_reserve(entries, hours, reps, year, candidate, assumptions)

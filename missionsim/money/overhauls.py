@@ -137,9 +137,9 @@ class Engines:
             else draws.overhaul_kind
         u = draws.engine_life[:, 0]
         if draws.was_idle is not None:
-            u = np.where(draws.was_idle, -np.expm1(a["engine_life.idle_factor"] * np.log1p(-np.minimum(u, 1 - 1e-9))), u)
+            u = np.where(draws.was_idle, _hastened(u, a["engine_life.idle_factor"]), u)
         if candidate.monitored:
-            u = -np.expm1(a["keeping.monitor_hazard_factor"] * np.log1p(-np.minimum(u, 1 - 1e-9)))
+            u = _hastened(u, a["keeping.monitor_hazard_factor"])
         due_h = np.zeros(len(self.row))
         for kind in sorted(set(kinds.tolist())):
             mine = kinds == kind
@@ -169,6 +169,11 @@ class Engines:
         renewed = self.later.overhaul_hours_h(self.draws.engine_life[self.row, at])
         self.due_h = np.where(reached, renewed, self.due_h)
         return np.where(reached, price, 0.0), early
+
+
+def _hastened(uniform: Array, factor: float) -> Array:
+    """Return the uniform that an engine with this factor on its hazard behaves by: small is early."""
+    return np.asarray(-np.expm1(np.log1p(-np.minimum(uniform, 1.0 - 1e-9)) / factor))
 
 
 def _price(candidate: CostProfile, uniform: Array, year: int, assumptions: Assumptions) -> Array:

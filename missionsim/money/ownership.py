@@ -21,7 +21,8 @@ from missionsim.money.words import CATEGORIES, CODE, OUTSIDE, RESERVE, Category
 
 Array = NDArray[np.float64]
 
-_NOT_YEARLY = RESERVE | {Category.CAPITAL, Category.CATCH_UP, Category.ENGINE_TIME, Category.LISTING_VALUE}
+_NOT_YEARLY = RESERVE | {Category.CAPITAL, Category.CATCH_UP, Category.ENGINE_TIME, Category.LISTING_VALUE,
+                         Category.UPGRADES}
 """Parts of a one-year ledger that stand in for cash which an ownership shows when it falls."""
 
 

@@ -58,7 +58,7 @@ RESERVE: frozenset[Category] = frozenset({Category.ENGINE_RESERVE, Category.PROP
 FIXED: frozenset[Category] = frozenset(
     {Category.HANGAR, Category.INSURANCE, Category.SUBSCRIPTIONS, Category.TRAINING, Category.SUNDRIES,
      Category.OUTDOOR_WEAR, Category.TAX, Category.CATCH_UP, Category.ENGINE_TIME, Category.LISTING_VALUE,
-     Category.CAPITAL, Category.ANNUAL}
+     Category.UPGRADES, Category.CAPITAL, Category.ANNUAL}
 )
 """Paid however little is flown."""
 
@@ -93,6 +93,7 @@ class Cause(StrEnum):
     OWN_MONEY = "own money tied up"
     NEEDS = "needs found at purchase, spread over the years kept"
     LISTING = "engine hours against those the listing supposes, spread over the years kept"
+    UPGRADE_VALUE = "value that upgrades lose, spread over the years kept"
     HISTORY = "damage and logs against what the price supposes, spread over the years kept"
     REFUSED = "trip refused"
     BROKEN_OFF = "trip broken off"

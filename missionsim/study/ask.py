@@ -55,7 +55,8 @@ def asked(prepared: Prepared, tallies: Sequence[Tally], costs: Array) -> tuple[A
     study = prepared.study
     names = [t.name for t in tallies]
     over_years = study.spec.years > 1
-    figures, later = [], []
+    figures: list[Figure] = []
+    later: list[Figure] = []
     for number, flyer in enumerate(prepared.flyers):
         for unsaid in flyer.listing.unsaid:
             counts = over_years or unsaid.key not in ONLY_OVER_YEARS

@@ -150,7 +150,8 @@ def _drafts(study: Study, candidates: Sequence[Candidate], settings: Settings, p
 def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Places, listing: Listing) -> Flyer:
     a = study.assumptions
     known = catalogue(a)
-    cost = cost_profile(candidate.profile, study.year, a, upgrades_usd=sum(known[n].price_usd for n in candidate.upgrades))
+    built_in = sum(known[name].price_usd for name in candidate.upgrades)
+    cost = cost_profile(candidate.profile, study.year, a, upgrades_usd=built_in)
     pilot = study.pilot
     cover = PilotCover(float(pilot.total_h or 0), float(pilot.retractable_h or 0), study.type_h(candidate.name),
                        pilot.rating == "instrument", float(pilot.age or 0))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any
 
@@ -17,6 +17,8 @@ from missionsim.study.ask import Asked, asked
 from missionsim.study.assemble import Prepared, prepare
 from missionsim.study.intervals import measure, ratio_measure
 from missionsim.study.loader import Study
+from missionsim.study.owned_years import OwnedYears, fly_ownerships
+from missionsim.study.ownership import Ownerships, ownerships
 from missionsim.study.replicate import CHUNK, fly_chunk
 from missionsim.study.statistics import (
     confidence_mean_best,
@@ -41,7 +43,10 @@ COMPARED = ("net_cost_usd", "cost_usd", "completed_share", "flight_hours", "door
 
 @dataclass(frozen=True)
 class Result:
-    """One candidate of a finished comparison: its sums and its measures with intervals."""
+    """One candidate of a finished comparison: its sums and its measures with intervals.
+
+    `by_year`, `net_present_cost_usd`: in studies over several years; more of it in `Comparison.ownership`.
+    """
 
     name: str
     tally: Tally
@@ -49,6 +54,8 @@ class Result:
     refused: Mapping[str, Mapping[str, float]]
     delayed: Mapping[str, float]
     by_month: Sequence[Mapping[str, float | None]]
+    by_year: Sequence[Mapping[str, Any]] | None = None
+    net_present_cost_usd: Measure | None = None
 
     def values(self, name: str) -> Array:
         """Return a measure by replication: dollars, shares or counts."""
@@ -60,8 +67,9 @@ class Comparison:
     """A finished comparison; everything a report or a program needs.
 
     `differences`: one entry per pair and measure, a minus b. `lead`: index of the candidate with the least mean net
-    cost and, by candidate, whether its lead over that one is more than chance (Holm-corrected). `questions`: what to ask
-    the sellers, most valuable first; None where no listing leaves anything open.
+    cost and, by candidate, whether its lead over that one is more than chance (Holm-corrected). `questions`: what to
+    ask the sellers, most valuable first; None where no listing leaves anything open. `ownership`: in studies over
+    several years.
     """
 
     study: Study
@@ -74,6 +82,7 @@ class Comparison:
     clear: tuple[bool, ...]
     replications: int
     questions: tuple[Asked, ...] | None = None
+    ownership: Ownerships | None = None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -112,11 +121,16 @@ def compare(study: Study, replications: int | None = None, workers: int = 1, kee
 def compared(study: Study, prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
     """Return the comparison of finished tallies."""
     results = tuple(_result(t) for t in tallies)
+    flown = [t.owned for t in tallies if t.owned is not None]
+    owned = ownerships(prepared, flown) if flown else None
+    if owned is not None:
+        results = tuple(replace(r, by_year=o.by_year, net_present_cost_usd=o.net_present_cost_usd)
+                        for r, o in zip(results, owned.owned, strict=True))
     net = np.stack([values_of(t, "net_cost_usd") for t in tallies])
     lead = significantly_best(net, 0.05)
     best, sure = _best(study, tallies)
     return Comparison(study, prepared, results, tuple(_differences(tallies)), best, sure, lead.best, tuple(lead.clear),
-                      len(tallies[0].replications), asked(prepared, tallies, net) or None)
+                      len(tallies[0].replications), asked(prepared, tallies, net if owned is None else owned.costs) or None, owned)
 
 
 def values_of(part: Tally, name: str) -> Array:
@@ -139,14 +153,23 @@ def chunk_tallies(prepared: Prepared, replications: Sequence[int], keep: int) ->
     """Fly a chunk and return its sums; what a worker does."""
     study = prepared.study
     if study.listed is not None:
-        return [tally(f, replications, prepared.book.trips, prepared.table.year, keep, _idents(prepared))
-                for f in fly_chunk(prepared, replications)]
+        return _tallies(prepared, replications, keep)
     parts: list[list[Tally]] = [[] for _ in prepared.flyers]
     for replication in replications:
         own = prepare(study, study.trips(replication))
-        for i, f in enumerate(fly_chunk(own, [replication])):
-            parts[i].append(tally(f, [replication], own.book.trips, own.table.year, keep, _idents(own)))
+        for i, part in enumerate(_tallies(own, [replication], keep)):
+            parts[i].append(part)
     return [_joined_years(p) for p in parts]
+
+
+def _tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:
+    owned: Sequence[OwnedYears | None] = [None] * len(prepared.flyers)
+    if prepared.study.spec.years > 1:
+        flown, owned = fly_ownerships(prepared, replications)
+    else:
+        flown = fly_chunk(prepared, replications)
+    parts = [tally(f, replications, prepared.book.trips, prepared.table.year, keep, _idents(prepared)) for f in flown]
+    return [replace(part, owned=own) for part, own in zip(parts, owned, strict=True)]
 
 
 def _idents(prepared: Prepared) -> list[str]:
@@ -155,7 +178,6 @@ def _idents(prepared: Prepared) -> list[str]:
 
 def _joined_years(parts: Sequence[Tally]) -> Tally:
     """Join years with trip tables of their own: counts by trip mean nothing across them and are left empty."""
-    from dataclasses import replace
     none = np.zeros((0, 4))
     return joined([replace(p, by_trip=none, trip_reason=np.zeros((0, len(REASONS))), trip_sum=none) for p in parts])
 

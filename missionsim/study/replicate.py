@@ -19,7 +19,7 @@ from missionsim.study.people import drawn_people_lb
 from missionsim.study.wear import wear
 from missionsim.world.surface_year import SurfaceYear
 from missionsim.world.winds import WindYear
-from missionsim.year.book import Decisions, Wear
+from missionsim.year.book import Decisions, Upkeep, Wear
 from missionsim.year.candidate import CandidatePlan
 from missionsim.year.decide import RowPlans, decide
 from missionsim.year.expand import Columns, flight_columns, shop_columns, trip_columns
@@ -70,7 +70,11 @@ def weather_of(prepared: Prepared, replication: int) -> Day:
 def fly(prepared: Prepared, number: int, day: Day, replication: int, effects: Effects | None = None, i: int = 0,
         ) -> tuple[Columns, Columns, Columns]:
     """Fly one candidate through one replication; return flights, trips and shop visits as columns."""
-    year = year_of(prepared, number, day, replication, effects, i)
+    return columns_of(prepared, year_of(prepared, number, day, replication, effects, i), replication)
+
+
+def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> tuple[Columns, Columns, Columns]:
+    """Return flights, trips and shop visits of a flown year as columns."""
     flights = flight_columns(year.log, year.plan, prepared.book, year.rows, replication)
     return flights, trip_columns(year.log, flights, prepared.book, replication), shop_columns(year.log)
 
@@ -88,12 +92,13 @@ class FlownYear:
 
 
 def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects: Effects | None = None, i: int = 0,
-            ) -> FlownYear:
+            upkeep: Upkeep | None = None, luck: Wear | None = None) -> FlownYear:
     """Decide and simulate one candidate's replication.
 
     Parameters
     ----------
     effects, i   What figures drawn for a chunk do, and which of its replications this is; else they are drawn here.
+    upkeep, luck   Of a later year of an ownership; else those of the replication's one year.
     """
     flyer, book = prepared.flyers[number], prepared.book
     if effects is None:
@@ -106,8 +111,9 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
                           air.low_headwind_kt[lane])
     weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], book, day.sky, day.over, on_rows)
     decisions, rows = decide(plan, book, on_rows, day.sky, weather, loads)
-    upkeep = effects.upkeep_rule(flyer.upkeep, i).upkeep(prepared.study.seed, replication)
-    log = simulate_year(book, decisions, upkeep, day.luck, plan.limits, flyer.hops, replication)
+    if upkeep is None:
+        upkeep = effects.upkeep_rule(flyer.upkeep, i).upkeep(prepared.study.seed, replication)
+    log = simulate_year(book, decisions, upkeep, luck or day.luck, plan.limits, flyer.hops, replication)
     return FlownYear(plan, on_rows, weather, decisions, rows, log)
 
 
@@ -129,12 +135,13 @@ def fly_chunk(prepared: Prepared, replications: Sequence[int]) -> list[Flown]:
         day = weather_of(prepared, replication)
         for number in range(len(prepared.flyers)):
             parts[number].append(fly(prepared, number, day, replication, effects[number], i))
-    return [_together(prepared, flyer, rows, replications, own)
+    return [together(prepared, flyer, rows, replications, own)
             for flyer, rows, own in zip(prepared.flyers, parts, effects, strict=True)]
 
 
-def _together(prepared: Prepared, flyer: Flyer, parts: Sequence[tuple[Columns, Columns, Columns]],
-              replications: Sequence[int], effects: Effects) -> Flown:
+def together(prepared: Prepared, flyer: Flyer, parts: Sequence[tuple[Columns, Columns, Columns]],
+             replications: Sequence[int], effects: Effects) -> Flown:
+    """Return the flown years of one candidate as one chunk with its ledger."""
     flights, trips, shop = (
         {name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]} for i in range(3))
     ledger = ledger_of(flyer.cost, flights, trips, shop, replications=np.array(replications), terms=prepared.terms,

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from missionsim.base.words import REASONS, Outcome
 from missionsim.money.entries import Ledger
 from missionsim.money.words import CATEGORIES
+from missionsim.study.owned_years import OwnedYears, joined_years
 from missionsim.study.replicate import Flown
 from missionsim.year.expand import Columns
 
@@ -37,7 +38,8 @@ class Tally:
     [replication, reason]; `monthly` [replication, month, 4]: trips wanted, completed, flight hours, cents;
     `by_trip` [trip, outcome] counts, `trip_reason` [trip, reason] counts, `trip_sum` [trip, 4]: block hours, door to
     door hours, fuel stops, gallons, summed; `kept`: records of the first replications; `drawn` [figure]: what the listing
-    leaves open, as drawn in each replication; `trip_cents` [replication, trip]: all that each trip caused.
+    leaves open, as drawn in each replication; `trip_cents` [replication, trip]: all that each trip caused;
+    `owned`: the years of each replication's ownership, in studies over several.
     """
 
     name: str
@@ -54,6 +56,7 @@ class Tally:
     kept: tuple[Columns, Columns, Columns, pd.DataFrame] | None
     drawn: Mapping[str, Array] = field(default_factory=dict)
     trip_cents: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    owned: OwnedYears | None = None
 
     def column(self, measure: str) -> Array:
         """Return one measure by replication."""
@@ -95,7 +98,8 @@ def joined(parts: Sequence[Tally]) -> Tally:
     return Tally(parts[0].name, *(stack(n) for n in ("replications", "table", "categories", "structural", "on_the_day",
                                                      "delayed", "monthly")),
                  total("by_trip"), total("trip_reason"), total("trip_sum"), _join_kept(kept) if kept else None,
-                 {key: np.concatenate([p.drawn[key] for p in parts]) for key in parts[0].drawn}, _stacked_trips(parts))
+                 {key: np.concatenate([p.drawn[key] for p in parts]) for key in parts[0].drawn}, _stacked_trips(parts),
+                 joined_years([p.owned for p in parts if p.owned is not None]) if parts[0].owned is not None else None)
 
 
 def _stacked_trips(parts: Sequence[Tally]) -> Array:

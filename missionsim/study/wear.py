@@ -32,10 +32,13 @@ class UpkeepRule:
     assumptions: Assumptions
     repair_factor: float = 1.0
 
-    def upkeep(self, seed: int, replication: int) -> Upkeep:
-        """Return the upkeep of a replication; unknown state is drawn alike for all candidates."""
+    def upkeep(self, seed: int, replication: int, year: int = 0) -> Upkeep:
+        """Return the upkeep of a replication, or of a later year of its ownership, from 1 on.
+
+        Unknown state is drawn alike for all candidates.
+        """
         a = self.assumptions
-        ranks = generator(seed, replication, Stream.STATE).random(4)
+        ranks = generator(seed, replication, Stream.STATE, *_address(year)).random(4)
         oil_h, repair = a["maintenance.oil_change_interval_h"], a.entry("maintenance.repair_days_home")
         away = a.entry("maintenance.repair_days_away")
         sigma = 0.5 * log(repair.high / repair.low) / 1.2816
@@ -73,10 +76,15 @@ def upkeep_rule(profile: Profile, cost: CostProfile, assumptions: Assumptions) -
                       assumptions["unknown.orphan_repair_factor"] if profile.identity.maker_supports is False else 1.0)
 
 
-def wear(seed: int, replication: int) -> Wear:
-    """Return the luck of a replication: the same faults, by number, for every candidate."""
-    faults = generator(seed, replication, Stream.FAULTS)
-    repairs = generator(seed, replication, Stream.REPAIRS)
+def _address(year: int) -> tuple[int, ...]:
+    """Return the finer address of a stream: none in the first year, which thereby is that of a one-year study."""
+    return (year,) if year else ()
+
+
+def wear(seed: int, replication: int, year: int = 0) -> Wear:
+    """Return the luck of a replication's first or later year: the same faults, by number, for every candidate."""
+    faults = generator(seed, replication, Stream.FAULTS, *_address(year))
+    repairs = generator(seed, replication, Stream.REPAIRS, *_address(year))
     return Wear(fault_sum=np.cumsum(faults.standard_exponential(FAULTS)), defer_rank=faults.random(FAULTS),
                 cost_rank=repairs.random(FAULTS), repair_normal=repairs.standard_normal(FAULTS),
                 shop_rank=repairs.random(FAULTS))
