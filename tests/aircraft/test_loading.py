@@ -55,7 +55,7 @@ def test_bags_that_do_not_fit_are_tied_down_on_free_seats_behind():
     a = arrange(profile(), [[190.0]], [300.0], A)
     assert a.station_lb[0].tolist() == [190.0, 180.0, 120.0]
     assert a.bags_ok[0]
-    assert not arrange(profile(), [[190.0]], [120.0 + 240.0 + 1.0], A).bags_ok[0]
+    assert not arrange(profile(), [[190.0]], [120.0 + 2 * A["aircraft.cargo_per_free_seat_lb"] + 1.0], A).bags_ok[0]
 
 
 def test_a_row_has_a_limit():
