@@ -70,7 +70,8 @@ def plan_rows(table: FlightTable, air: AirOnRoutes, limits: LevelLimits, weight_
     """
     parts = interpolated(table, air.isa_deviation_c, weight_difference_lb[:, None, None].astype(np.float32))
     distance_nm = table.rows.distance_nm.astype(np.float32)[:, None, None]
-    flown = fly(parts, distance_nm, air.headwind_kt, air.crosswind_kt, air.low_headwind_kt[:, :, None])
+    flown = fly(parts, distance_nm, air.headwind_kt, air.crosswind_kt, air.low_headwind_kt[:, :, None],
+                table.least_descent_share)
     inside = (air.isa_deviation_c >= table.coldest_c[:, None, :]) & (air.isa_deviation_c <= table.warmest_c[:, None, :])
     climbs = inside & table.usable[:, None, :] & (parts.climb_rate_fpm >= limits.least_climb_fpm[:, None, None])
     static = (limits.clears_terrain & limits.oxygen)[:, None, :]

@@ -49,7 +49,8 @@ class ByLevel:
 
 def exact_plans(performance: Performance, rows: Rows, air: AirOnRoutes, limits: LevelLimits, fuel: FuelPolicy,
                 zero_fuel_lb: Array, alternate_gal: Array, max_takeoff_lb: float, fuel_h_per_gal: float = 0.0,
-                blocked: NDArray[np.bool_] | None = None, blocked_reason: Reason = Reason.ICING) -> ExactPlans:
+                blocked: NDArray[np.bool_] | None = None, blocked_reason: Reason = Reason.ICING,
+                least_descent_share: float = 1.0) -> ExactPlans:
     """Return plans at exact weights.
 
     Parameters
@@ -59,10 +60,11 @@ def exact_plans(performance: Performance, rows: Rows, air: AirOnRoutes, limits: 
     zero_fuel_lb, alternate_gal : (n,) arrays   Weight without fuel; fuel to an alternate, 0 where none is required.
     max_takeoff_lb : float            A heavier flight is figured at this weight; whether it may is the caller's to say.
     fuel_h_per_gal, blocked, blocked_reason     As in `plan_rows`; `blocked` is [n, 1, level].
+    least_descent_share               As in `segments.fly`.
     """
     takeoff_lb = np.minimum(zero_fuel_lb + 30.0 * fuel.lb_per_gal, max_takeoff_lb)
     for _ in range(PASSES):
-        table = table_at(performance, rows, air.isa_deviation_c[:, 0, :], takeoff_lb, fuel)
+        table = table_at(performance, rows, air.isa_deviation_c[:, 0, :], takeoff_lb, fuel, least_descent_share)
         plans = plan_rows(table, air, limits, np.zeros(len(takeoff_lb)), fuel_h_per_gal, blocked, blocked_reason)
         reserve_gal = fuel.reserve_h * _flow_gph(table, plans)
         flight_gal = plans.fuel_gal[:, 0].astype(float) + fuel.approach_gal
@@ -73,7 +75,7 @@ def exact_plans(performance: Performance, rows: Rows, air: AirOnRoutes, limits: 
 
 
 def table_at(performance: Performance, rows: Rows, isa_deviation_c: Array, takeoff_lb: Array, fuel: FuelPolicy,
-             ) -> FlightTable:
+             least_descent_share: float = 1.0) -> FlightTable:
     """Return the table of flights at one air and one weight each: constants alone, no slopes.
 
     Parameters
@@ -93,14 +95,15 @@ def table_at(performance: Performance, rows: Rows, isa_deviation_c: Array, takeo
         rows=rows, coefficient=coefficient, descent_h=_known(whole.descent_h), descent_gal=_known(whole.descent_gal),
         descent_nm=_known(whole.descent_nm), coldest_c=np.full(shape, -np.inf), warmest_c=np.full(shape, np.inf),
         usable=usable, nominal_takeoff_lb=takeoff_lb, still_air_h=flat, still_air_gal=flat,
-        reserve_flow_gph=np.where(usable, whole.fuel_flow_gph, 0.0).max(axis=1, initial=0.0))
+        reserve_flow_gph=np.where(usable, whole.fuel_flow_gph, 0.0).max(axis=1, initial=0.0),
+        least_descent_share=least_descent_share)
 
 
 def by_level(table: FlightTable, air: AirOnRoutes) -> ByLevel:
     """Return time, fuel and speeds of every level of exact tables, [n, level]."""
     parts = interpolated(table, air.isa_deviation_c, np.zeros((len(table.usable), 1, 1)))
     flown = fly(parts, table.rows.distance_nm[:, None, None], air.headwind_kt, air.crosswind_kt,
-                air.low_headwind_kt[:, :, None])
+                air.low_headwind_kt[:, :, None], table.least_descent_share)
     shape = air.isa_deviation_c.shape
     flat = {f.name: np.broadcast_to(getattr(parts, f.name), shape)[:, 0, :] for f in fields(Segments)}
     over = {f.name: getattr(flown, f.name)[:, 0, :] for f in fields(Flown)}

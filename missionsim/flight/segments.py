@@ -89,7 +89,8 @@ def still_air(performance: Performance, from_ft: Array, to_ft: Array, level_ft: 
     return Segments(climb_h, climb_gal, climb_nm, tas_kt, flow_gph, rate_fpm, descent_h, descent_gal, descent_nm)
 
 
-def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: Array, low_headwind_kt: Array) -> Flown:
+def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: Array, low_headwind_kt: Array,
+        least_descent_share: float = 1.0) -> Flown:
     """Return time and fuel of flights with wind, from lift-off to touchdown.
 
     Parameters
@@ -98,6 +99,8 @@ def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: A
     distance_nm : array       Distance over ground. [nm]
     headwind_kt, crosswind_kt : arrays   Means along the way at the cruising level; headwind positive on the nose. [kt]
     low_headwind_kt : array   Headwind near the fields; climb and descent meet the mean of it and the one at the level.
+    least_descent_share       Where the way is too short for the comfortable descent, one that takes no less than this
+                              share of its time is flown, steeper.
 
     Returns
     -------
@@ -110,11 +113,38 @@ def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: A
         slope_headwind_kt = 0.5 * (headwind_kt + low_headwind_kt)
         slope_h = parts.climb_h + parts.descent_h
         cruise_nm = distance_nm - (parts.climb_nm + parts.descent_nm - slope_headwind_kt * slope_h)
+        if least_descent_share < 1.0:
+            slope_h, slope_gal, cruise_nm = _steeper(parts, slope_headwind_kt, cruise_nm, least_descent_share)
+        else:
+            slope_gal = parts.climb_gal + parts.descent_gal
         cruise_h = cruise_nm / groundspeed_kt
         possible = (groundspeed_kt > 1.0) & (cruise_h >= 0.0) & (np.abs(crosswind_kt) < parts.tas_kt)
-        fuel_gal = parts.climb_gal + parts.descent_gal + cruise_h * parts.fuel_flow_gph
+        fuel_gal = slope_gal + cruise_h * parts.fuel_flow_gph
         flight_h = slope_h + cruise_h
         possible &= np.isfinite(fuel_gal) & np.isfinite(flight_h)
     zero = np.zeros((), dtype=np.asarray(flight_h).dtype)
     return Flown(possible, np.where(possible, flight_h, zero), np.where(possible, fuel_gal, zero),
                  np.where(possible, groundspeed_kt, zero), np.where(possible, cruise_h, zero))
+
+
+def _steeper(parts: Segments, headwind_kt: Array, cruise_nm: Array, least_share: float) -> tuple[Array, Array, Array]:
+    """Return hours and fuel of climb and descent, and the way left to cruise, with steep descents where it is short.
+
+    A descent takes the share of its time that leaves no cruise, if that is not too steep; a cruise of less than nothing
+    is left where it is.
+    """
+    slope_h = np.broadcast_to(parts.climb_h + parts.descent_h, cruise_nm.shape)
+    slope_gal = np.broadcast_to(parts.climb_gal + parts.descent_gal, cruise_nm.shape)
+    short = cruise_nm < 0.0
+    if not short.any():
+        return slope_h, slope_gal, cruise_nm
+    descent_h, descent_gal, descent_nm, wind_kt = (np.broadcast_to(x, cruise_nm.shape)[short] for x in (
+        parts.descent_h, parts.descent_gal, parts.descent_nm, headwind_kt))
+    over_ground_nm = descent_nm - wind_kt * descent_h
+    saved = np.where(over_ground_nm > 0.0, np.minimum(-cruise_nm[short] / over_ground_nm, 2.0), 2.0)
+    steep = saved <= 1.0 - least_share
+    slope_h, slope_gal, cruise_nm = slope_h.copy(), slope_gal.copy(), cruise_nm.copy()
+    slope_h[short] -= np.where(steep, saved * descent_h, 0.0).astype(slope_h.dtype)
+    slope_gal[short] -= np.where(steep, saved * descent_gal, 0.0).astype(slope_gal.dtype)
+    cruise_nm[short] = np.where(steep, 0.0, cruise_nm[short])
+    return slope_h, slope_gal, cruise_nm

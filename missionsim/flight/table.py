@@ -47,7 +47,8 @@ class FlightTable:
 
     `coefficient[f]` has shape [4, row, level]: constant, slope and curvature in temperature deviation, slope in weight,
     for the fields named in `segments.FIELDS`. `coldest_c`, `warmest_c` bound the deviations inside the tables.
-    `nominal_takeoff_lb` [row] is the weight the slopes start from. `reserve_flow_gph` [row].
+    `nominal_takeoff_lb` [row] is the weight the slopes start from. `reserve_flow_gph` [row]. `least_descent_share`: how
+    steep a descent may be where the way is short, see `segments.fly`.
     """
 
     rows: Rows
@@ -62,6 +63,7 @@ class FlightTable:
     still_air_h: Array
     still_air_gal: Array
     reserve_flow_gph: Array
+    least_descent_share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

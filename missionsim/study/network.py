@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.flight.batch import AirOnRoutes
-from missionsim.flight.levels import choose_levels_ft
+from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.world.airports import Airport, AirportTable
 from missionsim.world.routes import Clearance, Route, route
@@ -24,6 +24,8 @@ from missionsim.world.winds import LEVEL_GRID_FT, Air
 from missionsim.year.book import AIR_SLOTS
 
 Array = NDArray[Any]
+HALF_HOUR_FT = 14_000.0
+"""Up to here a crew without oxygen may stay for half an hour (14 CFR 91.211). [ft]"""
 
 
 @dataclass
@@ -64,16 +66,18 @@ class Ways:
     places: Places
     _known: dict[tuple[int, int, bool, float], Route] = field(default_factory=dict)
 
-    def route(self, from_place: int, to_place: int, highest_usable_ft: float) -> tuple[Route, bool]:
+    def route(self, from_place: int, to_place: int, highest_usable_ft: float, easy_ft: float) -> tuple[Route, bool]:
         """Return the route flown by an aircraft that can use levels up to a ceiling, and whether it is flown by sight.
 
         Where the instrument margin above mountains cannot be had, an instrument pilot crosses by day in visual weather.
+        Those who must not stay above `easy_ft`, for want of oxygen, look for a way below it before one above.
         """
-        found = self._route(from_place, to_place, highest_usable_ft, sight=False)
-        if found.minimum_level_ft <= highest_usable_ft or self.by_rule is self.by_sight:
-            return found, False
-        seen = self._route(from_place, to_place, highest_usable_ft, sight=True)
-        return (seen, True) if seen.minimum_level_ft <= highest_usable_ft else (found, False)
+        for top_ft in sorted({min(easy_ft, highest_usable_ft), highest_usable_ft}):
+            for sight in (False,) if self.by_rule is self.by_sight else (False, True):
+                found = self._route(from_place, to_place, top_ft, sight)
+                if found.minimum_level_ft <= top_ft:
+                    return found, sight
+        return self._route(from_place, to_place, highest_usable_ft, sight=False), False
 
     def _route(self, from_place: int, to_place: int, highest_usable_ft: float, sight: bool) -> Route:
         key = (from_place, to_place, sight, highest_usable_ft)
@@ -168,7 +172,9 @@ class LaneMaker:
         key = (from_place, to_place)
         if key not in self._route_rows:
             self._route_rows[key] = len(self._routes)
-            way, by_sight = self.ways.route(from_place, to_place, self.highest_ft)
+            oxygen_free_ft = self.assumptions["flight.oxygen_free_ft"]
+            easy_ft = oxygen_free_ft if self.highest_ft <= HALF_HOUR_FT else self.highest_ft
+            way, by_sight = self.ways.route(from_place, to_place, self.highest_ft, easy_ft)
             self._routes.append(way)
             self._by_sight.append(by_sight)
             self._ends.append(key)
@@ -200,7 +206,8 @@ class LaneMaker:
         low = np.clip(np.searchsorted(grid, np.array(fields) + 2000.0), 0, len(grid) - 1)
         return LaneSet(tuple(self._routes), rows, np.array([k[1] for k in keys]), lane_levels,
                        below.astype(np.int64), share.astype(np.float32),
-                       standard_temperature_c(filled, check=False).astype(np.float32), low.astype(np.int64), first_route)
+                       standard_temperature_c(filled, check=False).astype(np.float32), low.astype(np.int64),
+                       first_route)
 
     def _levels(self, row: int) -> Array:
         way, ends = self._routes[row], self._ends[row]
@@ -210,7 +217,11 @@ class LaneMaker:
         known_ft = way.minimum_level_ft if way.known else fields_ft + 2000.0
         lowest_ft = max(known_ft, fields_ft + 1500.0)
         magnetic_deg = way.course_deg - airports[ends[0]].declination_deg
-        levels = choose_levels_ft(magnetic_deg, instrument, lowest_ft, self.highest_ft, fields_ft)
+        # Over a pass by sight a flight is within 3,000 ft of the ground, where levels do not go by direction.
+        near_ground_ft = max(fields_ft, lowest_ft - 2000.0) if self._by_sight[row] and way.mountainous else fields_ft
+        levels = choose_levels_ft(magnetic_deg, instrument, lowest_ft, self.highest_ft, near_ground_ft)
+        if not len(levels):
+            levels = legal_levels_ft(magnetic_deg, instrument, lowest_ft, lowest_ft + 2000.0)[:1]
         if not len(levels):
             levels = np.array([np.ceil(lowest_ft / 1000.0) * 1000.0])
         return _thinned(levels, way.distance_nm)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
 
@@ -22,18 +22,20 @@ from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.equipped import Equipped
 from missionsim.study.itineraries import StopPlanner
 from missionsim.study.models import Pilot
-from missionsim.study.network import LaneMaker, LaneSet, Places
+from missionsim.study.network import HALF_HOUR_FT, LaneMaker, LaneSet, Places
 from missionsim.study.people import nominal_people_lb
 from missionsim.study.pilot import crew_for, limits_for, rules_for
 from missionsim.study.runways import field_rows, high_rows
+from missionsim.world.routes import Route
 from missionsim.world.terrain import Terrain
 from missionsim.year.book import TripBook
 from missionsim.year.candidate import CandidatePlan, OptionIndex, RowIndex
 from missionsim.year.trips import TripTable
 
 Array = NDArray[Any]
-CEILING_STEPS_FT = (10_500.0, 12_500.0, 14_500.0, 18_000.0, 21_000.0, 25_000.0)
-"""Usable ceilings are rounded down to these, so that like candidates share lanes."""
+CEILING_STEPS_FT = (10_500.0, HALF_HOUR_FT, 18_000.0, 21_000.0, 25_000.0)
+"""Usable ceilings are rounded down to these, so that like candidates share lanes; see `lane_ceiling_ft`."""
+LEVEL_STEP_FT = 1000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +84,7 @@ def draft_candidate(name: str, profile: Profile, settings: Settings, places: Pla
     equipped = Equipped.of(profile, a)
     rules = rules_for(settings.pilot, profile, settings.oxygen, a)
     highest_ft = equipped.highest_level_ft(a["flight.highest_level_ft"] if rules.oxygen else 14_000.0)
-    step_ft = max((s for s in CEILING_STEPS_FT if s <= highest_ft + 250.0), default=highest_ft)
+    step_ft = lane_ceiling_ft(highest_ft)
     if step_ft not in makers:
         makers[step_ft] = make_lanes(step_ft)
     coarse = equipped.coarse(min(8000.0, step_ft) if profile.engine.aspiration == "normal" else min(14000.0, step_ft))
@@ -95,6 +97,16 @@ def draft_candidate(name: str, profile: Profile, settings: Settings, places: Pla
     for leg in range(len(settings.book.trip)):
         _add_leg(draft, planner, settings, leg, float(allowed_gal[settings.book.trip[leg]]))
     return draft
+
+
+def lane_ceiling_ft(highest_ft: float) -> float:
+    """Return the ceiling of the lanes an aircraft shares.
+
+    One that fades at 12,500 ft or a little above shares those to 14,000 ft: levels it cannot reach close by themselves.
+    """
+    if 12_250.0 <= highest_ft < HALF_HOUR_FT:
+        return HALF_HOUR_FT
+    return max((s for s in CEILING_STEPS_FT if s <= highest_ft + 250.0), default=highest_ft)
 
 
 def _fuel_policy(equipped: Equipped, rules: Rules, a: Assumptions) -> FuelPolicy:
@@ -148,7 +160,8 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
     flight_rows = Rows(distance_nm, elevation_ft[rows.from_place], elevation_ft[rows.to_place], levels_ft,
                        np.array([r.minimum_level_ft if r.known else np.nan for r in routes]),
                        np.array([r.mountainous for r in routes]), draft.nominal_zero_fuel_lb[rows.trip])
-    table = build_table(draft.equipped.performance, flight_rows, draft.fuel, profile.max_takeoff_lb)
+    table = replace(build_table(draft.equipped.performance, flight_rows, draft.fuel, profile.max_takeoff_lb),
+                    least_descent_share=a["flight.steepest_descent_share"])
     crew = crew_for(settings.pilot, profile, a)
     airports = places.airports
     minima = landing_minima([p.approach for p in airports], [p.approach_ceiling_ft for p in airports],
@@ -158,7 +171,7 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
     return CandidatePlan(
         name=draft.name, aircraft=draft.equipped, assumptions=a, rules=draft.rules,
         limits=limits_for(draft.rules, a), fuel=draft.fuel, table=table,
-        level_limits=_level_limits(draft, flight_rows, table.still_air_h, a), rows=rows,
+        level_limits=_level_limits(draft, flight_rows, table.still_air_h, _high_share(routes, a), a), rows=rows,
         options=_option_index(draft, len(book.trip)), lane_set=lane_set,
         takeoff_rows=field_rows(draft.equipped, places, rows.from_place, table.nominal_takeoff_lb, a,
                                 draft.rules, landing=False),
@@ -199,12 +212,27 @@ def _option_index(draft: Draft, legs: int) -> OptionIndex:
     return OptionIndex(first_row, np.array(draft.option_leg, dtype=np.int64), padded)
 
 
-def _level_limits(draft: Draft, rows: Rows, still_air_h: Array, a: Assumptions) -> LevelLimits:
+def _level_limits(draft: Draft, rows: Rows, still_air_h: Array, high_share: Array, a: Assumptions) -> LevelLimits:
+    """Return the levels open to each row.
+
+    Where the ground leaves no level below the limit without oxygen, only the time over high ground counts as spent
+    above it: before and after, the pilot is lower, though time and fuel are figured at the one level.
+    """
     levels = np.nan_to_num(rows.levels_ft, nan=1e9)
     clears = (levels < 1e8) & ~(levels < rows.lowest_ft[:, None])
-    oxygen = oxygen_allows(levels, np.nan_to_num(still_air_h, nan=9.0), draft.rules.oxygen, draft.rules.oxygen_free_ft)
+    low = (clears & (levels <= draft.rules.oxygen_free_ft)).any(axis=1)
+    hours = np.nan_to_num(still_air_h, nan=9.0) * np.where(low, 1.0, high_share)[:, None]
+    oxygen = oxygen_allows(levels, hours, draft.rules.oxygen, draft.rules.oxygen_free_ft)
     mountain, plain = a["flight.least_climb_mountain_fpm"], a["flight.least_climb_fpm"]
     return LevelLimits(clears, oxygen & (levels < 1e8), np.where(rows.mountainous, mountain, plain).astype(np.float32))
+
+
+def _high_share(routes: Sequence[Route], a: Assumptions) -> Array:
+    """Return the share of each way over ground that the margin lifts above the limit without oxygen."""
+    margin_ft, free_ft = a["terrain.visual_mountain_margin_ft"], a["flight.oxygen_free_ft"]
+    # The last level below the limit may lie as much as a level lower, by direction.
+    return np.array([float(np.mean(np.nan_to_num(r.sample_terrain_ft) + margin_ft > free_ft - LEVEL_STEP_FT))
+                     for r in routes])
 
 
 def _nominal(draft: Draft, still_air_h: Array, a: Assumptions) -> dict[str, Array]:
