@@ -52,15 +52,15 @@ class UpkeepRule:
             inspection_down_h=DAY_H * a["maintenance.hundred_hour_days"],
             fault_mean_h=self.fault_interval_h * (1.0 - a["maintenance.deferrable_share"]),
             deferrable_share=a["maintenance.deferrable_share"], repair_home_median_h=DAY_H * repair.value * self.repair_factor,
-            repair_away_median_h=DAY_H * away.value * self.repair_factor, repair_sigma=sigma, wait_for_repair_h=a["year.wait_for_repair_h"],
+            repair_away_median_h=DAY_H * away.value * self.repair_factor, repair_sigma=sigma,
+            wait_for_repair_h=a["year.wait_for_repair_h"],
             deferred_repair_h=a["year.deferred_repair_h"])
 
     def _annual_due_h(self, rank: float) -> float:
-        """Return when the annual starts: in the owner's month, unless the last one runs out before."""
-        month = self.assumptions["maintenance.annual_month"] - 1 + 0.3
+        """Return when the annual starts: some day of the owner's month, unless the last one runs out before."""
+        month = self.assumptions["maintenance.annual_month"] - 1 + rank
         if self.months_since_annual is not None:
-            month = min(max(12.0 - self.months_since_annual, 0.0), month) if self.months_since_annual < 12 else 0.0
-        del rank
+            month = min(max(12.0 - self.months_since_annual, 0.0), month)
         return month * 8760.0 / 12.0
 
 
