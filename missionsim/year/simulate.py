@@ -95,7 +95,7 @@ class _Year:
         if self.health.upkeep.available_from_h > env.now:
             env.process(self._not_yet())
         env.run(until=until_h)
-        self._still_open(until_h)
+        self._still_open(until_h, absent)
         self.log.shop.sort(key=lambda row: row.start_h)
         return self.log
 
@@ -370,9 +370,9 @@ class _Year:
         self.log.ends.append(TripEnd(trip, Outcome.REFUSED, reason, reasons | BIT[reason], structural, nothing, nothing,
                                      0, looks, 0, False, 0))
 
-    def _still_open(self, until_h: float) -> None:
+    def _still_open(self, until_h: float, absent: frozenset[int]) -> None:
         """Give every trip an end: what still waits is refused, who is still away is brought home otherwise."""
-        ended = {end.trip for end in self.log.ends}
+        ended = {end.trip for end in self.log.ends} | absent
         for trip in range(self.book.trips):
             if trip in ended:
                 continue
