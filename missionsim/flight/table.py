@@ -18,8 +18,8 @@ Array = NDArray[Any]
 
 PROBE_C = np.array([-30.0, -20.0, -10.0, 0.0, 10.0, 20.0, 30.0])
 """Temperature deviations at which a table is tried, to learn where it is valid. [°C]"""
-FIT_C = 20.0
-"""The quadratic passes through minus this, zero and plus this. [°C]"""
+SPREAD_C = 14.0
+"""The quadratic is fitted by least squares with the weights of a normal distribution this wide about standard. [°C]"""
 WEIGHT_STEP_LB = 200.0
 """The weight slope is taken from here below the nominal take-off weight. [lb]"""
 
@@ -151,12 +151,13 @@ def _table_at(performance: Performance, rows: Rows, fuel: FuelPolicy, takeoff_lb
     probes = [_parts(performance, rows, np.full(1, c), takeoff_lb, fuel) for c in PROBE_C]
     valid = np.stack([np.isfinite(sum(np.asarray(getattr(p, f)) for f in FIELDS)) for p in probes])
     coldest, warmest, middle = _valid_range(valid)
+    inside = (PROBE_C[:, None, None] >= coldest) & (PROBE_C[:, None, None] <= warmest) & valid
     standard = probes[len(PROBE_C) // 2]
     lighter = _parts(performance, rows, np.zeros(1), takeoff_lb - WEIGHT_STEP_LB, fuel)
     coefficient = {}
     for name in FIELDS:
         stack = np.stack([np.broadcast_to(getattr(p, name), rows.levels_ft.shape) for p in probes])
-        coefficient[name] = _coefficients(stack, np.asarray(getattr(lighter, name)), middle)
+        coefficient[name] = _coefficients(stack, np.asarray(getattr(lighter, name)), middle, inside)
     hours, gallons = _calm(standard, rows.distance_nm)
     flow = np.ma.median(np.ma.masked_array(np.broadcast_to(standard.fuel_flow_gph, middle.shape), ~middle), axis=1)
     shape = rows.levels_ft.shape
@@ -187,19 +188,29 @@ def _valid_range(valid: NDArray[np.bool_]) -> tuple[Array, Array, NDArray[np.boo
     return cold, warm, valid[centre]
 
 
-def _coefficients(stack: Array, lighter: Array, middle: NDArray[np.bool_]) -> Array:
-    """Return constant, slope, curvature and weight slope; one-sided where a side is outside the table."""
-    index = {float(c): i for i, c in enumerate(PROBE_C)}
-    zero, cold, warm = stack[index[0.0]], stack[index[-FIT_C]], stack[index[FIT_C]]
-    cold10, warm10 = stack[index[-10.0]], stack[index[10.0]]
+def _coefficients(stack: Array, lighter: Array, middle: NDArray[np.bool_], inside: NDArray[np.bool_]) -> Array:
+    """Return constant, slope, curvature and weight slope of a field given at the probes, [probe, row, level].
+
+    Fitted over the probes that lie inside the tables, standard temperature counting most; with two of them a straight
+    line, with one a constant.
+    """
+    zero = stack[len(PROBE_C) // 2]
+    weight = np.where(inside, np.exp(-0.5 * (PROBE_C / SPREAD_C) ** 2)[:, None, None], 0.0)
+    x = PROBE_C[:, None, None] / 10.0
+    above = np.where(inside, stack - zero, 0.0)
+    power = [np.sum(weight * x**k, axis=0) for k in range(5)]
+    moment = [np.sum(weight * above * x**k, axis=0) for k in range(3)]
+    normal = np.stack([np.stack(power[k:k + 3], axis=-1) for k in range(3)], axis=-2)
+    count = inside.sum(axis=0)
+    # Terms that too few probes could carry are pinned to zero by a one on the diagonal.
+    for k, least in ((1, 2), (2, 3), (0, 1)):
+        few = count < least
+        normal[few, k, :], normal[few, :, k], normal[few, k, k] = 0.0, 0.0, 1.0
+        moment[k] = np.where(few, 0.0, moment[k])
+    fitted = np.linalg.solve(normal, np.stack(moment, axis=-1)[..., None])[..., 0]
     with np.errstate(invalid="ignore"):
-        slope = (warm - cold) / (2 * FIT_C)
-        curve = (warm + cold - 2 * zero) / (2 * FIT_C**2)
-        one_sided = np.where(np.isfinite(warm10), (warm10 - zero) / 10.0, (zero - cold10) / 10.0)
-        by_weight = (zero - lighter) / WEIGHT_STEP_LB
-    whole = np.isfinite(slope) & np.isfinite(curve)
-    slope = np.where(whole, slope, np.nan_to_num(one_sided))
-    parts = (zero, slope, np.where(whole, curve, 0.0), np.nan_to_num(by_weight))
+        by_weight = np.nan_to_num((zero - lighter) / WEIGHT_STEP_LB)
+    parts = (zero + fitted[..., 0], fitted[..., 1] / 10.0, fitted[..., 2] / 100.0, by_weight)
     return np.stack([_f32(np.where(middle, part, 0.0)) for part in parts])
 
 
