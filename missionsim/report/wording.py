@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from missionsim.base.words import Outcome
-from missionsim.money.words import Category
 
 CAUTIONS = (
     "Planning estimates only. The flight manual, a current weather briefing, the regulations and the pilot in command "
@@ -41,20 +40,18 @@ OUTCOME: Mapping[str, str] = {
     Outcome.REFUSED: "did not leave",
 }
 
-GROUPS: Mapping[str, tuple[Category, ...]] = {
-    "Fuel": (Category.FUEL,),
-    "Maintenance": (Category.OIL, Category.CONSUMABLES, Category.COMPONENTS, Category.REPAIR, Category.REPAIR_TRAVEL,
-                    Category.ANNUAL, Category.INSPECTION),
-    "Engine and propeller": (Category.ENGINE_RESERVE, Category.PROPELLER_RESERVE, Category.ENGINE_OVERHAUL,
-                             Category.PROPELLER_OVERHAUL),
-    "Hangar": (Category.HANGAR, Category.OUTDOOR_WEAR),
-    "Insurance": (Category.INSURANCE,),
-    "Training and other fixed": (Category.SUBSCRIPTIONS, Category.TRAINING, Category.SUNDRIES, Category.TAX),
-    "Money tied up": (Category.CAPITAL, Category.LOAN, Category.PURCHASE, Category.UPGRADES, Category.RESALE),
-    "Needs found at purchase": (Category.CATCH_UP, Category.ENGINE_TIME),
-    "Fees and nights": (Category.LANDING, Category.STOP, Category.DIVERSION, Category.OVERNIGHT, Category.LODGING),
-    "Travel otherwise": (Category.SUBSTITUTE,),
-    "Hours of those on board": (Category.TIME,),
+GROUPS: Mapping[str, tuple[str, ...]] = {
+    "Fuel": ("fuel",),
+    "Maintenance": ("oil", "consumables", "components", "repair", "repair_travel", "annual", "inspection"),
+    "Engine and propeller": ("engine_reserve", "propeller_reserve", "engine_overhaul", "propeller_overhaul"),
+    "Hangar": ("hangar", "outdoor_wear"),
+    "Insurance": ("insurance",),
+    "Training, other fixed": ("subscriptions", "training", "sundries", "tax"),
+    "Money tied up": ("capital", "loan", "purchase", "upgrades", "resale"),
+    "Found at purchase": ("catch_up", "engine_time", "listing_value"),
+    "Fees and nights": ("landing", "stop", "diversion", "overnight", "lodging"),
+    "Travel otherwise": ("substitute",),
+    "Hours of those on board": ("time",),
 }
 """Categories of the ledger as a figure shows them; every category in exactly one group."""
 

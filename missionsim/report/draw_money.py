@@ -1,0 +1,102 @@
+"""Figures of money: what it is spent on, and how much years differ."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from matplotlib.figure import Figure
+from numpy.typing import NDArray
+
+from missionsim.money.words import CATEGORIES
+from missionsim.report.plate import INK, SOFT, Plate, key_below, look, names_on_y, plate
+from missionsim.report.wording import GROUPS, dollars
+from missionsim.study.compare import Comparison, Result
+
+Array = NDArray[Any]
+FILLS = (("#0b4f7a", ""), ("#d98200", "///"), ("#8fc1e3", ""), ("#3a8f5c", "..."), ("#f3d9a4", ""),
+         ("#a64d9b", "\\\\\\"), ("#c9d3d8", ""), ("#8a5a2b", "xxx"), ("#9fd0b0", ""), ("#3d4850", "---"),
+         ("#e7b8dd", ""))
+MOST_DOTS = 100
+
+
+def group_table(result: Result) -> dict[str, Array]:
+    """Return dollars a year by group and replication; groups that never occur left out."""
+    code = {str(c): i for i, c in enumerate(CATEGORIES)}
+    table = {name: result.tally.categories[:, [code[c] for c in group if c in code]].sum(axis=1) / 100.0
+             for name, group in GROUPS.items()}
+    return {name: values for name, values in table.items() if values.any()}
+
+
+def cost(comparison: Comparison) -> Plate:
+    """Return mean net cost by group, one stacked bar a candidate, with the spread of years."""
+    names = list(comparison.names)
+    tables = [group_table(r) for r in comparison.results]
+    used = [g for g in GROUPS if any(g in t for t in tables)]
+    means = np.array([[float(t[g].mean()) if g in t else 0.0 for g in used] for t in tables])
+    net = [r.measures["net_cost_usd"] for r in comparison.results]
+    parts = [", ".join(f"{g} {dollars(v)}" for g, v in zip(used, row, strict=True)) for row in means]
+    words = "; ".join(f"{n}: {dollars(m['mean'])} dollars, of which {p}"
+                      for n, m, p in zip(names, net, parts, strict=True))
+
+    def draw(figure: Figure) -> None:
+        axes = figure.add_subplot()
+        right, left = np.zeros(len(names)), np.zeros(len(names))
+        for k, group in enumerate(used):
+            colour, hatch = FILLS[list(GROUPS).index(group) % len(FILLS)]
+            value = means[:, k] / 1000.0
+            axes.barh(range(len(names)), value, left=np.where(value >= 0, right, left), color=colour, hatch=hatch,
+                      edgecolor="white", linewidth=0.7, height=0.6, label=group)
+            right, left = right + np.maximum(value, 0), left + np.minimum(value, 0)
+        for i, m in enumerate(net):
+            if m["p10"] is not None and m["p90"] is not None and m["mean"] is not None:
+                axes.plot([m["p10"] / 1000, m["p90"] / 1000], [i + 0.4, i + 0.4], color=INK, linewidth=2.2,
+                          solid_capstyle="butt", label="net cost in eight years of ten" if i == 0 else None)
+                axes.plot(m["mean"] / 1000, i + 0.4, "|", color=INK, markersize=9, markeredgewidth=2)
+        names_on_y(axes, names)
+        axes.set_xlabel("thousand dollars a year")
+        key_below(figure, axes)
+
+    return plate("cost", "What a year costs, and for what",
+                 "Each bar adds up to the mean net cost of having all trips done. The dark line below a bar runs over "
+                 "eight years of ten, with a stroke at the mean. Engine and propeller are set aside by the hour; "
+                 "travel otherwise is car, airline or freight for trips this aircraft did not make. The key runs in "
+                 "the order of the bars.", words, 2.6 + 0.62 * len(names), draw)
+
+
+def spread(comparison: Comparison) -> Plate:
+    """Return the net cost of single years, one row of dots a candidate."""
+    names = list(comparison.names)
+    net = [r.measures["net_cost_usd"] for r in comparison.results]
+    words = "; ".join(f"{n}: {dollars(m['p10'])} to {dollars(m['p90'])} dollars in eight years of ten, mean "
+                      f"{dollars(m['mean'])}" for n, m in zip(names, net, strict=True))
+    dots = [_dots(r.values("net_cost_usd") / 1000.0) for r in comparison.results]
+
+    def draw(figure: Figure) -> None:
+        axes = figure.add_subplot()
+        for i, (values, m) in enumerate(zip(dots, net, strict=True)):
+            own = look(i)
+            # Dots are shifted up and down by rank so that equal years do not hide each other.
+            lift = (np.arange(len(values)) * 7 % 11 - 5) * 0.032
+            axes.plot(values, i + lift, linestyle="none", marker=own["marker"], color=own["color"], markersize=4,
+                      alpha=0.75, markeredgewidth=0)
+            if m["p10"] is not None and m["p90"] is not None:
+                axes.plot([m["p10"] / 1000, m["p90"] / 1000], [i + 0.3, i + 0.3], color=SOFT, linewidth=1.2)
+            if m["low"] is not None and m["high"] is not None and m["mean"] is not None:
+                axes.plot([m["low"] / 1000, m["high"] / 1000], [i + 0.3, i + 0.3], color=INK, linewidth=4,
+                          solid_capstyle="butt")
+        names_on_y(axes, names)
+        axes.set_xlabel("net cost of a year, thousand dollars")
+
+    return plate("spread", "How much years differ",
+                 "Each dot is one simulated year (or a hundredth of them). The thin line covers eight years of ten, "
+                 "the thick part the 95 % interval of the mean. Rows that overlap much are hard to tell apart in one "
+                 "year; all candidates fly the same years, so the paired differences in the table are surer than the "
+                 "picture.",
+                 words, 1.1 + 0.75 * len(names), draw)
+
+
+def _dots(values: Array) -> Array:
+    if len(values) <= MOST_DOTS:
+        return np.sort(values)
+    return np.quantile(values, (np.arange(MOST_DOTS) + 0.5) / MOST_DOTS)

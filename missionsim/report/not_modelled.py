@@ -1,0 +1,28 @@
+"""What the program leaves out, said plainly: a reader must know it before leaning on a result."""
+
+from __future__ import annotations
+
+NOT_MODELLED: tuple[tuple[str, str], ...] = (
+    ("Humidity", "Density altitude is that of dry air; saturated air at 30 °C is worth some 500 ft more."),
+    ("Cloud", "One layer at each place and hour, with base and top; layers above it are not seen. Stations report no "
+              "cloud types, so thickness and icing are assumptions."),
+    ("Weather at fuel stops", "Ceilings and visibility are looked at for departure, destination, alternate and, under "
+                              "visual rules, the way; not at the stops in between."),
+    ("Wind against weather", "Winds aloft and surface weather are simulated apart: no front turns both at once."),
+    ("Climate", "Surface weather comes from one typical year a station of 1976 to 2005, widened by a seasonal effect; "
+                "no trend, no record years."),
+    ("Traffic and airspace", "No routes of air traffic control, slots, restricted or controlled airspace, temporary "
+                             "closures or opening hours; a routing allowance stands for detours."),
+    ("Obstacles", "Terrain is a grid of highest samples; masts, wires and departure procedures are not in it. Runways "
+                  "count as level and dry unless the study says otherwise."),
+    ("Fuel on sale", "Fuel and approaches at airports are assumed by runway class where the study does not say."),
+    ("Deferred faults", "A fault flown with until the next shop visit costs money then; what the aircraft cannot do "
+                        "meanwhile is not taken away."),
+    ("Substitute travel", "A trip not made is priced as a car or airline journey by distance; schedules and seats are "
+                          "not looked up."),
+    ("People", "No passenger refuses a bumpy ride; skill, fatigue beyond duty limits and the wish to get home are not "
+               "in it."),
+    ("Safety", "No accident, no engine failure and no difference in risk between aircraft is counted or priced."),
+    ("Aerodynamics", "Propeller efficiency is one figure; cowl flaps, trim and centre of gravity do not change speed."),
+)
+"""Subject and what is left out."""

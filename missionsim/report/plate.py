@@ -1,0 +1,132 @@
+"""How figures look and how they become text: vector, readable in grey and by the colour-blind, the same every time."""
+
+from __future__ import annotations
+
+import io
+import re
+import textwrap
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from html import escape
+from itertools import count
+from typing import Any
+
+import matplotlib as mpl
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_svg import FigureCanvasSVG
+from matplotlib.figure import Figure
+
+INK, SOFT, RULE = "#1c2b33", "#4c5c66", "#ccd4d8"
+WIDTH_IN = 5.2
+"""Drawn so narrow that the words stay readable on a phone."""
+
+COLOURS = ("#0b4f7a", "#d98200", "#3a8f5c", "#a64d9b", "#4aa3d8", "#8a5a2b", "#5c6670", "#b59a00")
+MARKERS = ("o", "s", "^", "D", "v", "P", "X", "p")
+DASHES = ("-", "--", "-.", ":")
+HATCHES = ("", "///", "...", "\\\\\\", "xxx", "---", "++", "oo")
+
+STYLE: dict[Any, Any] = {
+    "svg.fonttype": "none", "text.parse_math": False, "font.family": ["sans-serif"], "font.sans-serif": ["DejaVu Sans"], "font.size": 9.5,
+    "axes.edgecolor": SOFT, "axes.labelcolor": INK, "text.color": INK, "xtick.color": SOFT, "ytick.color": SOFT,
+    "xtick.labelcolor": INK, "ytick.labelcolor": INK, "axes.spines.top": False, "axes.spines.right": False,
+    "axes.grid": True, "axes.grid.axis": "x", "grid.color": RULE, "grid.linewidth": 0.6, "axes.axisbelow": True,
+    "hatch.linewidth": 0.7, "legend.frameon": False, "legend.fontsize": 9, "axes.unicode_minus": True,
+    "figure.facecolor": "white", "axes.facecolor": "white", "path.simplify": True, "axes.titlesize": 10,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Plate:
+    """One finished figure.
+
+    Parameters
+    ----------
+    name : str      Short, for file names and identifiers.
+    title : str
+    caption : str   How to read it.
+    words : str     The same in words, for those who cannot see it.
+    svg : str       One `svg` element.
+    """
+
+    name: str
+    title: str
+    caption: str
+    words: str
+    svg: str
+
+
+@contextmanager
+def drawing(name: str) -> Iterator[None]:
+    """Draw in this program's style, whatever the user's own settings are; identifiers depend on the name alone."""
+    with mpl.rc_context():
+        mpl.rcdefaults()
+        mpl.rcParams.update(STYLE)
+        mpl.rcParams["svg.hashsalt"] = f"missionsim-{name}"
+        yield
+
+
+def plate(name: str, title: str, caption: str, words: str, height_in: float, draw: Callable[[Figure], None]) -> Plate:
+    """Return a figure drawn by a function.
+
+    Parameters
+    ----------
+    draw : callable   Is given an empty figure.
+    """
+    with drawing(name):
+        figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
+        FigureCanvasSVG(figure)
+        draw(figure)
+        out = io.StringIO()
+        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+    return Plate(name, title, caption, words, _inline(out.getvalue(), name, words))
+
+
+def _inline(text: str, name: str, words: str) -> str:
+    """Return one `svg` element that can stand in a page beside others: own identifiers, no size, a text for all."""
+    body = text[text.index("<svg"):]
+    body = re.sub(r"<metadata>.*?</metadata>", "", body, flags=re.S)
+    view = re.search(r'viewBox="([^"]+)"', body)
+    assert view is not None
+    body = body[body.index(">") + 1:body.rindex("</svg>")]
+    body = re.sub(r'\b(id=")', rf"\1{name}-", body)
+    body = re.sub(r"(url\(#|xlink:href=\"#)", rf"\1{name}-", body)
+    body = re.sub(r"xlink:href", "href", body)
+    body = re.sub(r"'DejaVu Sans'(, )?", "", body)
+    body = re.sub(r"<!--.*?-->\s*", "", body, flags=re.S)
+    body = re.sub(r"(-?\d+\.\d{2})\d+", r"\1", body)
+    body = re.sub(r"\n\s*", "\n", body)
+    head = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view[1]}" role="img" '
+            f'aria-label="{escape(words)}" focusable="false">')
+    return head + body + "</svg>"
+
+
+def wrapped(name: str, width: int = 18) -> str:
+    """Return a name on a few short lines."""
+    shown = f" {name}" if name.startswith("_") else name  # a leading stroke would leave it out of the key
+    return "\n".join(textwrap.wrap(shown, width, drop_whitespace=False)[:3]) or name
+
+
+def names_on_y(axes: Axes, names: list[str]) -> None:
+    """Write names down the y axis, the first on top."""
+    axes.set_yticks(range(len(names)), [wrapped(n) for n in names])
+    axes.set_ylim(len(names) - 0.5, -0.5)
+    axes.tick_params(axis="y", length=0)
+
+
+def key_below(figure: Figure, axes: Axes, columns: int = 2) -> None:
+    """Put the key under a figure, where it costs no width."""
+    handles, labels = axes.get_legend_handles_labels()
+    figure.legend(handles, labels, loc="outside lower center", ncols=columns, handlelength=2.2, columnspacing=1.4)
+
+
+def look(i: int) -> dict[str, Any]:
+    """Return colour, marker and dash of the i-th candidate: three ways to tell it apart, one without colour."""
+    return {"color": COLOURS[i % len(COLOURS)], "marker": MARKERS[i % len(MARKERS)],
+            "linestyle": DASHES[i % len(DASHES)]}
+
+
+def unique(names: list[str]) -> list[str]:
+    """Return names made fit for identifiers, each once."""
+    numbers = count(1)
+    return [f"{re.sub('[^a-z0-9]+', '-', n.lower()).strip('-')[:24]}-{next(numbers)}" for n in names]

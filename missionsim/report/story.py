@@ -1,0 +1,116 @@
+"""One trip at a time: every flight of the first simulated year, and why a trip was refused, cut short or late."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from missionsim.base.words import Purpose
+from missionsim.report.answer import cheapest_first
+from missionsim.report.records import local_minutes
+from missionsim.report.wording import OUTCOME, number, plain
+from missionsim.study.compare import Comparison, Result
+from missionsim.study.explain import Explained, FlightFacts, explain
+
+MOST_CANDIDATES = 8
+"""Stories are told of so many candidates, the cheapest first; the tables hold all."""
+
+
+@dataclass(frozen=True, slots=True)
+class FlightLine:
+    """One flight in words: what, when, how high, which wind, fuel, weights, runways."""
+
+    way: str
+    when: str
+    flown: str
+    fuel: str
+    weights: str
+    runways: str
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What became of one trip with one candidate."""
+
+    name: str
+    outcome: str
+    why: str
+    flights: tuple[FlightLine, ...]
+
+
+def stories(comparison: Comparison) -> dict[int, list[Told]]:
+    """Return the first simulated year by trip; empty where no records were kept."""
+    if any(r.tally.kept is None for r in comparison.results):
+        return {}
+    explained = explain(comparison.prepared, 0)
+    out: dict[int, list[Told]] = {k: [] for k in range(len(comparison.prepared.table))}
+    for i in cheapest_first(comparison)[:MOST_CANDIDATES]:
+        for k, told in _of(comparison, comparison.results[i], explained[i]).items():
+            out[k].append(told)
+    return out
+
+
+def _of(comparison: Comparison, result: Result, explained: Explained) -> dict[int, Told]:
+    assert result.tally.kept is not None
+    flights, trips = ({n: v[part["replication"] == 0] for n, v in part.items()} for part in result.tally.kept[:2])
+    lines: dict[int, list[FlightLine]] = {}
+    for k, line in _flight_lines(comparison, flights, explained):
+        lines.setdefault(k, []).append(line)
+    out = {}
+    for k, outcome, reason in zip(trips["trip"].tolist(), trips["outcome"], trips["reason"], strict=True):
+        sentence = explained.why.get(k, "")
+        why = f"{plain(reason)}: {sentence}." if reason and sentence else plain(reason)
+        out[k] = Told(result.name, OUTCOME[outcome], why, tuple(lines.get(k, ())))
+    return out
+
+
+def _flight_lines(comparison: Comparison, flights: dict[str, Any], explained: Explained,
+                  ) -> list[tuple[int, FlightLine]]:
+    study = comparison.study
+    home = flights["from_ident"].tolist(), flights["to_ident"].tolist()
+    zones = {i: study.airports.find(i).timezone for i in sorted({*home[0], *home[1]})}
+    off = local_minutes(flights["depart_h"], [zones[i] for i in home[0]], study.year)
+    on = local_minutes(flights["depart_h"] + flights["block_h"], [zones[i] for i in home[1]], study.year)
+    out = []
+    for n in range(len(off)):
+        trip = int(flights["trip"][n])
+        if trip < 0:
+            continue
+        facts = explained.flights.get((trip, int(flights["leg"][n]), home[0][n], home[1][n]))
+        out.append((trip, _line({name: values[n] for name, values in flights.items()}, off[n], on[n], facts)))
+    return out
+
+
+def _line(f: dict[str, Any], off: str, on: str, facts: FlightFacts | None) -> FlightLine:
+    stop = " (fuel stop)" if f["is_stop"] else ""
+    what = "" if f["purpose"] == str(Purpose.TRIP) else f", {plain(f['purpose'])}"
+    wind = float(f["headwind_kt"])
+    flown = f"{number(float(f['flight_h']), 2)} h, {number(float(f['distance_nm']), 0)} nm"
+    if float(f["level_ft"]) > 0:
+        side = "head" if wind >= 0 else "tail"
+        flown += (f" at {number(float(f['level_ft']), 0)} ft, {abs(wind):.0f} kt {side} wind, "
+                  f"{float(f['groundspeed_kt']):.0f} kt over ground")
+    if facts is None:
+        fuel = f"{number(float(f['fuel_burn_gal']))} gal burned"
+        return FlightLine(f"{f['from_ident']} to {f['to_ident']}{stop}{what}", _when(off, on), flown, fuel, "–", "–")
+    fuel = f"{number(float(f['fuel_burn_gal']))} gal burned of {number(facts.fuel_required_gal)} on board as planned"
+    weights = f"{number(facts.takeoff_weight_lb, 0)} lb off, {number(facts.landing_weight_lb, 0)} lb on"
+    return FlightLine(f"{f['from_ident']} to {f['to_ident']}{stop}{what}", _when(off, on), flown, fuel, weights,
+                      _runways(facts))
+
+
+def _runways(facts: FlightFacts) -> str:
+    return (f"off {_feet(facts.takeoff_required_ft)} of {_feet(facts.takeoff_available_ft)} ft, density altitude "
+            f"{number(round(facts.density_altitude_ft, -2), 0)} ft; on {_feet(facts.landing_required_ft)} of "
+            f"{_feet(facts.landing_available_ft)} ft")
+
+
+def _feet(value: float) -> str:
+    return number(round(value, -1), 0) if np.isfinite(value) else "unknown"
+
+
+def _when(off: str, on: str) -> str:
+    day, _, start = off.partition("T")
+    return f"{day[5:]} {start} to {on.partition('T')[2]}"

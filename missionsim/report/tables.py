@@ -1,0 +1,244 @@
+"""The report's tables as rows of text, ready for a template."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import EXPLAINED, REASONS
+from missionsim.report.answer import cheapest_first
+from missionsim.report.draw_money import group_table
+from missionsim.report.wording import GROUPS, dollars, number, percent, plain
+from missionsim.study.compare import Comparison, Result
+from missionsim.study.intervals import measure
+from missionsim.study.tally import OUTCOMES
+from missionsim.year.trips import Trip
+
+Array = NDArray[Any]
+MOST_PAIRS = 15
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table: headings, and rows of which the first cell is a heading too."""
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What became of one trip with one candidate over the years looked at; `sort` for sorting, the rest to read."""
+
+    sort: float
+    made: str
+    detail: str
+
+
+@dataclass(frozen=True, slots=True)
+class TripLine:
+    """One trip of the list with its cells, one a candidate."""
+
+    anchor: str
+    trip_id: str
+    title: str
+    day: str
+    sort_day: str
+    places: str
+    people: int
+    bags_lb: float
+    must_go: bool
+    cells: tuple[Cell, ...]
+
+
+def candidates(comparison: Comparison) -> Table:
+    """Return the candidates in order of cost: cost, spread of years, interval of the mean, trips, hours."""
+    head = ("Candidate", "Net cost, mean", "Eight years of ten", "Mean lies in (95 %)", "Trips made", "of these late",
+            "Flight hours", "Hours door to door", "Fuel stops", "Cost per flight hour", "Cheapest in")
+    rows = []
+    for i in cheapest_first(comparison):
+        r = comparison.results[i]
+        m, net = r.measures, r.measures["net_cost_usd"]
+        wanted = m["trips_wanted"]["mean"] or 0.0
+        best = comparison.probability_best["net_cost_usd"][r.name]
+        rows.append((r.name, f"${dollars(net['mean'])}", span(net["p10"], net["p90"]), span(net["low"], net["high"]),
+                     f"{number((m['completed_share']['mean'] or 0.0) * wanted)} of {number(wanted, 0)}",
+                     number((m["delayed_share"]["mean"] or 0.0) * wanted), number(m["flight_hours"]["mean"], 0),
+                     number(m["door_to_door_hours"]["mean"], 0), number(m["fuel_stops"]["mean"], 0),
+                     f"${dollars(m['cost_per_hour_usd']['mean'], 1.0)}", f"{percent(best)} of years"))
+    return Table("Candidates, the cheapest first; dollars a year with all trips done", head, tuple(rows))
+
+
+def span(low: float | None, high: float | None, step: float = 100.0, sign: str = "$") -> str:
+    """Return a range in words; a dash where there is none."""
+    return "–" if low is None or high is None else f"{sign}{dollars(low, step)} to {dollars(high, step)}"
+
+
+def pairs(comparison: Comparison) -> Table:
+    """Return the paired differences of every pair, or of the leading candidate with all others where there are many."""
+    names = comparison.names
+    lead = names[comparison.lead]
+    found: dict[tuple[str, str], dict[str, Mapping[str, Any]]] = {}
+    for d in comparison.differences:
+        found.setdefault((d["a"], d["b"]), {})[d["measure"]] = d
+    chosen = {k: v for k, v in found.items() if len(found) <= MOST_PAIRS or lead in k}
+    rows = []
+    for (a, b), by in chosen.items():
+        rows.append((f"{a} minus {b}", _difference(by.get("net_cost_usd"), 100.0, "$"),
+                     _difference(by.get("completed_share"), 0.001, "", 100.0, " % of trips"),
+                     _difference(by.get("door_to_door_hours"), 1.0, "", 1.0, " h"),
+                     _difference(by.get("extra_usd_per_hour_saved"), 1.0, "$")))
+    head = ("Pair", "Net cost a year", "Trips completed", "Hours door to door", "Price of an hour saved")
+    return Table("Differences in the same simulated years, with the 95 % interval of the mean", head, tuple(rows))
+
+
+def _difference(d: Mapping[str, Any] | None, step: float, sign: str, factor: float = 1.0, unit: str = "") -> str:
+    if d is None or d["mean"] is None:
+        return "–"
+    decimals = 1 if step < 0.5 else 0
+
+    def shown(value: float) -> str:
+        amount = number(abs(value) * factor, decimals) if step < 0.5 else dollars(abs(value), step)
+        return f"{'−' if value < 0 and amount.strip('0.,') else ''}{sign}{amount}"
+
+    if d["low"] is None or d["high"] is None:
+        return shown(d["mean"]) + unit
+    return f"{shown(d['mean'])}{unit} ({shown(d['low'])} to {shown(d['high'])})"
+
+
+def refusals(comparison: Comparison) -> Table:
+    """Return mean trips refused and delayed a year by reason: in any weather, on the day, late."""
+    head = ("Reason", *comparison.names)
+    rows = []
+    for reason in REASONS:
+        cells = [_three(r, str(reason)) for r in comparison.results]
+        if any(c != "–" for c in cells):
+            rows.append((plain(reason), *cells))
+    return Table("Trips a year by reason: refused in any weather / refused on the day / late", head, tuple(rows))
+
+
+def _three(result: Result, reason: str) -> str:
+    found = [result.refused["structural"].get(reason, 0.0), result.refused["on_the_day"].get(reason, 0.0),
+             result.delayed.get(reason, 0.0)]
+    return " / ".join(number(v) for v in found) if any(v >= 0.05 for v in found) else "–"
+
+
+def costs(comparison: Comparison) -> Table:
+    """Return mean dollars a year by group of cost, with the spread of years."""
+    tables = [group_table(r) for r in comparison.results]
+    rows = []
+    for group in GROUPS:
+        if any(group in t for t in tables):
+            rows.append((group, *(_spent(t.get(group)) for t in tables)))
+    rows.append(("All", *(_spent(r.values("net_cost_usd")) for r in comparison.results)))
+    return Table("Dollars a year: mean (eight years of ten)", ("Spent on", *comparison.names), tuple(rows))
+
+
+def _spent(values: Array | None) -> str:
+    if values is None:
+        return "–"
+    m = measure(values)
+    same = m["p10"] is not None and m["p90"] is not None and abs(m["p90"] - m["p10"]) < 0.5
+    return dollars(m["mean"], 10.0) if same else f"{dollars(m['mean'], 10.0)} ({span(m['p10'], m['p90'], 10.0, '')})"
+
+
+def glossary() -> tuple[tuple[str, str], ...]:
+    """Return every reason with its meaning."""
+    return tuple((plain(reason), text) for reason, text in EXPLAINED.items())
+
+
+def trip_lines(comparison: Comparison) -> list[TripLine]:
+    """Return the study's trips with what became of each; where demand is generated, of the first simulated year."""
+    table = comparison.prepared.table
+    cells = [_cells(r, len(table)) for r in comparison.results]
+    return [_line(trip, k, tuple(c[k] for c in cells)) for k, trip in enumerate(table)]
+
+
+def _line(trip: Trip, k: int, cells: tuple[Cell, ...]) -> TripLine:
+    day = trip.departs_local[0]
+    title = trip.purpose or f"to {', '.join(trip.destinations)}"
+    return TripLine(f"trip-{k + 1}", trip.trip_id, title, f"{day:%d %b}", f"{day:%m%d%H%M}",
+                    ", ".join(trip.destinations), trip.people, trip.bags_lb, trip.must_go, cells)
+
+
+def _cells(result: Result, trips: int) -> list[Cell]:
+    part = result.tally
+    if len(part.by_trip):
+        years, outcome, why, sums = len(part.replications), part.by_trip, part.trip_reason, part.trip_sum
+    else:
+        years, (outcome, why, sums) = 1, _first_year(result, trips)
+    cost_usd = _trip_cost_usd(result, trips)
+    made = outcome[:, 0] + outcome[:, 1]
+    flown = np.maximum(made + outcome[:, 2], 1.0)
+    return [Cell(made[k] / years, _made(made[k], years), _detail(outcome[k], why[k], sums[k] / flown[k], cost_usd[k]))
+            for k in range(trips)]
+
+
+def _made(made: float, years: int) -> str:
+    if years == 1:
+        return "made" if made else "not made"
+    return "always" if made == years else "never" if made == 0 else f"{made / years * 100:.0f} % of years"
+
+
+def _detail(outcome: Array, why: Array, mean: Array, cost_usd: float) -> str:
+    parts = []
+    if outcome[:3].sum() > 0:
+        stops = number(mean[2], 0) if mean[2] >= 0.95 or mean[2] < 0.05 else number(mean[2], 1)
+        parts += [f"{stops} stops" if stops != "1" else "1 stop", f"{number(mean[1])} h"] if mean[2] >= 0.05 \
+            else [f"{number(mean[1])} h"]
+    if np.isfinite(cost_usd):
+        parts.append(f"${dollars(cost_usd, 1.0)}")
+    if why.any() and (outcome[2] + outcome[3] > 0 or outcome[1] > 0):
+        parts.append(plain(REASONS[int(np.argmax(why))]))
+    return " · ".join(parts)
+
+
+def _first_year(result: Result, trips: int) -> tuple[Array, Array, Array]:
+    outcome, why, sums = np.zeros((trips, len(OUTCOMES))), np.zeros((trips, len(REASONS))), np.zeros((trips, 4))
+    assert result.tally.kept is not None
+    columns = result.tally.kept[1]
+    first = columns["replication"] == 0
+    words = [str(r) for r in REASONS]
+    for k, end, reason in zip(columns["trip"][first], columns["outcome"][first], columns["reason"][first], strict=True):
+        outcome[k, OUTCOMES.index(end)] += 1
+        if reason in words:
+            why[k, words.index(reason)] += 1
+    sums[columns["trip"][first]] = np.stack([columns[n][first] for n in ("block_h", "door_to_door_h", "fuel_stops",
+                                                                         "fuel_gal")], axis=1)
+    return outcome, why, sums
+
+
+def _trip_cost_usd(result: Result, trips: int) -> Array:
+    """Return the mean dollars booked on each trip in the kept years: fuel, fees, nights, travel otherwise."""
+    assert result.tally.kept is not None
+    ledger, columns = result.tally.kept[3], result.tally.kept[1]
+    years = len(np.unique(columns["replication"]))
+    if not len(result.tally.by_trip):
+        ledger, years = ledger[ledger["replication"] == 0], 1
+    of_trip = ledger[ledger["trip"] >= 0]
+    return np.bincount(of_trip["trip"], of_trip["amount_cents"], trips)[:trips] / 100.0 / max(years, 1)
+
+
+def generic(name: str, rows: Sequence[Mapping[str, Any]]) -> Table:
+    """Return plain objects as a table, keys as headings: for results that have no form of their own."""
+    keys = list(dict.fromkeys(k for row in rows for k in row))
+    return Table(name, tuple(plain(k) for k in keys), tuple(tuple(_text(row.get(k)) for k in keys) for row in rows))
+
+
+def _text(value: Any) -> str:
+    if value is None:
+        return "–"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return number(value, 0 if abs(value) >= 100 else 2)
+    if isinstance(value, list | tuple):
+        return ", ".join(_text(v) for v in value) or "–"
+    if isinstance(value, Mapping):
+        return "; ".join(f"{plain(k)} {_text(v)}" for k, v in value.items())
+    return str(value)

@@ -1,0 +1,47 @@
+(function () {
+  "use strict";
+  var table = document.getElementById("trip-table"), find = document.getElementById("find");
+  if (!table || !find) { return; }
+  var body = table.tBodies[0], rows = Array.prototype.slice.call(body.rows), box = find.querySelector("input");
+  var told = document.getElementById("found");
+  find.hidden = false;
+  table.classList.add("sortable");
+  function search() {
+    var words = box.value.toLowerCase().split(/\s+/).filter(Boolean), shown = 0;
+    function fits(text) { return words.every(function (w) { return text.indexOf(w) >= 0; }); }
+    rows.forEach(function (row) {
+      row.hidden = !fits(row.textContent.toLowerCase());
+      if (!row.hidden) { shown += 1; }
+      var story = document.getElementById(row.dataset.story);
+      if (story) { story.hidden = row.hidden; }
+    });
+    told.textContent = shown + " of " + rows.length + " trips";
+  }
+  box.addEventListener("input", search);
+  search();
+  Array.prototype.forEach.call(table.tHead.rows[0].cells, function (head, i) {
+    var button = document.createElement("button");
+    button.type = "button";
+    while (head.firstChild) { button.appendChild(head.firstChild); }
+    head.appendChild(button);
+    head.setAttribute("aria-sort", "none");
+    button.addEventListener("click", function () {
+      var up = head.getAttribute("aria-sort") !== "ascending";
+      Array.prototype.forEach.call(table.tHead.rows[0].cells, function (h) { h.setAttribute("aria-sort", "none"); });
+      head.setAttribute("aria-sort", up ? "ascending" : "descending");
+      function value(row) { return row.cells[i].dataset.sort; }
+      rows.sort(function (a, b) {
+        var x = value(a), y = value(b), n = Number(x) - Number(y);
+        var order = isNaN(n) ? x.localeCompare(y) : n;
+        return up ? order : -order;
+      });
+      rows.forEach(function (row) { body.appendChild(row); });
+    });
+  });
+  function open() {
+    var story = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    if (story && story.tagName === "DETAILS") { story.hidden = false; story.open = true; story.scrollIntoView(); }
+  }
+  window.addEventListener("hashchange", open);
+  open();
+}());
