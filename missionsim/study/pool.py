@@ -21,6 +21,7 @@ from missionsim.study.effects import Effects
 from missionsim.study.loader import Study
 from missionsim.study.models import Pilot
 from missionsim.study.network import Places
+from missionsim.study.pilot import own
 from missionsim.study.replicate import Day, plan_for, weather_of
 from missionsim.study.subset import TERM_FIELDS, subset
 from missionsim.year.book import Decisions, Limits, TripBook, Upkeep
@@ -33,6 +34,8 @@ from missionsim.year.weather import leg_weather
 
 Array = NDArray[Any]
 Rows = NDArray[np.int64]
+NOT_FLYING = ("total_h", "retractable_h", "type_h", "age", "weight_lb", "gear_lb")
+"""Figures of a pilot that change no rule of flying; weights are put in person by person."""
 BY_SLOT = ("reasons", "option", "block_h", "flight_h", "below", "alternate", "closes_h")
 
 
@@ -79,7 +82,8 @@ def pool_of(study: Study, persons: Sequence[Person]) -> Pool:
     """Return all people ready to fly every candidate."""
     alike: dict[str, list[int]] = {}
     for i, person in enumerate(persons):
-        alike.setdefault(f"{person.pilot!r} {sorted(person.changes.items())!r}", []).append(i)
+        same = person.pilot.model_dump(exclude=set(NOT_FLYING))
+        alike.setdefault(f"{same!r} {sorted(person.changes.items())!r} {person.crew}", []).append(i)
     places = Places(study.airports)
     return Pool(study, tuple(persons), tuple(_group(study, persons, members, places) for members in alike.values()))
 
@@ -95,12 +99,22 @@ def _group(study: Study, persons: Sequence[Person], members: Sequence[int], plac
     first = persons[members[0]]
     a = study.assumptions.replaced(dict(first.changes))
     table = TripTable(tuple(trips), study.home.ident, study.year)
-    own = replace(study, pilot=first.pilot, assumptions=a, listed=table, members=(), requests=())
-    prepared = prepare(own, table, places)
+    flown_by = replace(study, pilot=first.pilot, assumptions=a, listed=table, members=(), requests=())
+    prepared = _own_weights(prepare(flown_by, table, places), persons, np.array(person, dtype=np.int64))
     empty = [flags for i in members for flags in _empty_flags(persons[i])]
     if any(any(flags) for flags in empty):
         prepared = _with_empty_legs(prepared, empty, first.crew)
     return Group(prepared, np.array(person, dtype=np.int64), np.array(year, dtype=np.int64))
+
+
+def _own_weights(prepared: Prepared, persons: Sequence[Person], person: Rows) -> Prepared:
+    """Return a prepared study with the weight of each trip's own pilot and gear."""
+    a = prepared.study.assumptions
+    pilot_lb, gear_lb = (np.array([own(p.pilot, name, a) for p in persons]) for name in ("weight_lb", "gear_lb"))
+    people_lb = prepared.people_lb.copy()
+    people_lb[:, 0] = pilot_lb[person]
+    bags_lb = np.array([trip.bags_lb for trip in prepared.table], dtype=float) + gear_lb[person]
+    return replace(prepared, people_lb=people_lb, bags_lb=bags_lb)
 
 
 def _empty_flags(person: Person) -> list[tuple[bool, ...]]:
@@ -133,7 +147,8 @@ def _with_empty_legs(prepared: Prepared, empty: Sequence[tuple[bool, ...]], crew
 class Joint:
     """The trips of one replication, those of all groups in one book.
 
-    `parts`: the groups cut down to these trips; `first_trip`, `first_leg`: where each begins, one entry more at the end.
+    `parts`: the groups cut down to these trips; `first_trip`, `first_leg`: where each begins, with a last entry for the
+    end.
     `person` [trip]. `place_prices`, `terms`: for the money of the whole.
     """
 
@@ -242,9 +257,9 @@ def decide_together(joint: Joint, number: int, effects: Effects, i: int) -> Deci
         on_rows = AirOnRoutes(air.headwind_kt[lane], air.crosswind_kt[lane], air.isa_deviation_c[lane],
                               air.low_headwind_kt[lane])
         weather = leg_weather(plan, part.sky.gates[gate], part.sky.fields[gate], part.book, day.sky, day.over, on_rows)
-        own, own_rows = decide(plan, part.book, on_rows, day.sky, weather, loads)
-        decisions.append(own)
-        rows.append(own_rows)
+        found, found_rows = decide(plan, part.book, on_rows, day.sky, weather, loads)
+        decisions.append(found)
+        rows.append(found_rows)
         plans.append(plan)
     limits = tuple(plan.limits for part, plan in zip(joint.parts, plans, strict=True) for _ in range(part.book.trips))
     return Decided(_joined_decisions(decisions, joint.book.slots), tuple(rows), tuple(plans), limits,
@@ -311,7 +326,7 @@ def fly_together(joint: Joint, decided: Decided, number: int, upkeep: Upkeep, re
 def _flights_of(joint: Joint, decided: Decided, log: YearLog, i: int) -> Columns:
     """Return the flights of one group, trips and places numbered as in the joint book."""
     legs, trips = joint.first_leg[i:i + 2], joint.first_trip[i:i + 2]
-    own = YearLog(legs=[f._replace(leg=f.leg - legs[0]) for f in log.legs if legs[0] <= f.leg < legs[1]],
-                  hops=[h._replace(trip=h.trip - trips[0]) for h in log.hops if trips[0] <= h.trip < trips[1]])
-    columns = unordered_flights(own, decided.plans[i], joint.parts[i].book, decided.rows[i])
+    mine = YearLog(legs=[f._replace(leg=f.leg - legs[0]) for f in log.legs if legs[0] <= f.leg < legs[1]],
+                   hops=[h._replace(trip=h.trip - trips[0]) for h in log.hops if trips[0] <= h.trip < trips[1]])
+    columns = unordered_flights(mine, decided.plans[i], joint.parts[i].book, decided.rows[i])
     return {**columns, "trip": columns["trip"] + trips[0]}

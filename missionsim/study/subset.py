@@ -101,11 +101,15 @@ def _subset_plan(plan: CandidatePlan, book: TripBook, trips: Rows, legs: Rows) -
 
 def _subset_table(table: Any, row: Rows) -> Any:
     """Return a flight table with some rows; coefficients keep theirs on the second axis."""
-    by_row = {name: getattr(table, name)[row] for name in type(table).__dataclass_fields__
-              if name not in {"rows", "coefficient"}}
-    inner = replace(table.rows, **{name: getattr(table.rows, name)[row]
-                                   for name in type(table.rows).__dataclass_fields__})
-    return replace(table, rows=inner, coefficient={k: v[:, row] for k, v in table.coefficient.items()}, **by_row)
+    inner = replace(table.rows, **_by_row(table.rows, row, ()))
+    return replace(table, rows=inner, coefficient={k: v[:, row] for k, v in table.coefficient.items()},
+                   **_by_row(table, row, ("rows", "coefficient")))
+
+
+def _by_row(part: Any, row: Rows, apart: Sequence[str]) -> dict[str, Array]:
+    """Return the arrays of a part of a table with some rows; plain numbers hold for all."""
+    values = {name: getattr(part, name) for name in type(part).__dataclass_fields__ if name not in apart}
+    return {name: value[row] for name, value in values.items() if isinstance(value, np.ndarray)}
 
 
 def _subset_fields(fields: FieldRows, row: Rows, size: int) -> FieldRows:

@@ -194,6 +194,8 @@ class _Book:
     def _capped_until(self, k: int, now_h: float) -> float | None:
         """Return when the member may ask again, where too many bookings are open; None where the wish is in order."""
         rule = self.rule
+        if rule.members <= 1:
+            return None  # nobody to spare the aircraft for
         mine = self.open.setdefault(self.member[k], [])
         mine[:] = [j for j in mine if self.kept[j][1] > now_h]
         if not mine:

@@ -1,0 +1,226 @@
+"""Partnerships: members share one aircraft through simulated years, in every size of group that is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from joblib import Parallel, delayed
+
+from missionsim.base.errors import Fault, InputError
+from missionsim.base.words import Stream
+from missionsim.study.effects import effects_of
+from missionsim.study.loader import Study
+from missionsim.study.members import notice_spread, trips_of
+from missionsim.study.model_shared import Booking
+from missionsim.study.partner_sums import (
+    Sums,
+    cover_of,
+    joined,
+    ledger_of_year,
+    member_sums,
+    size_sums,
+    slip_sums,
+    stacked,
+)
+from missionsim.study.pool import Joint, Person, Pool, decide_together, joint_of, pool_of
+from missionsim.study.replicate import CHUNK
+from missionsim.study.sharing import Habits, chosen_years, luck_of, play, requests_of
+from missionsim.year.bookings import BookingRule
+
+Progress = Callable[[int, int], None]
+RULES = ("first_come", "first_come_with_cap", "rotating_week")
+"""Booking rules that every partnership is looked at under, beside its own."""
+
+
+@dataclass(frozen=True)
+class Partnership:
+    """A study of shared use ready to be replicated.
+
+    `pool`: all members, followed by people like them where sizes go beyond the members. `habits`, `streams` [person].
+    `members`: how many of the persons are the study's own.
+    """
+
+    study: Study
+    pool: Pool
+    habits: tuple[Habits, ...]
+    streams: tuple[tuple[Stream, tuple[int, ...]], ...]
+    members: int
+    rule: BookingRule
+    sizes: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class CandidateSums:
+    """Sums of one candidate, the replication first: by size, by member as written, and by booking rule."""
+
+    name: str
+    sizes: Mapping[int, Sums]
+    members: Sums
+    rules: Mapping[str, Sums]
+    slip: Sums
+
+
+def prepare_partners(study: Study) -> Partnership:
+    """Return a partnership ready to fly.
+
+    Raises
+    ------
+    InputError   The study names no members.
+    """
+    spec = study.spec.members
+    if spec is None:
+        raise InputError([Fault(study.file, "members", "is missing", "a table of `people` who share the aircraft")])
+    a, count = study.assumptions, len(study.members)
+    need = max((*spec.sizes, count))
+    persons, habits, streams = [], [], []
+    for copy in range(-(-need // count)):
+        for i, member in enumerate(study.members):
+            years = trips_of(member, i, int(a["sharing.demand_years"]), study.home.ident, study.seed, study.year, a,
+                             copy)
+            name = member.name if copy == 0 else f"like {member.name}"
+            persons.append(Person(name, member.pilot, tuple(years), member.spec.to_hangar_min / 60.0))
+            own = member.spec
+            habits.append(Habits(
+                own.notice_days or notice_spread(a, "sharing.notice_days"),
+                a["sharing.holds_h"] if own.holds_h is None else own.holds_h,
+                a["sharing.cancel_share"] if own.cancel_share is None else own.cancel_share,
+                notice_spread(a, "sharing.cancel_days")))
+            streams.append((Stream.MEMBERS, (i, copy)))
+    return Partnership(study, pool_of(study, persons), tuple(habits), tuple(streams), count,
+                       rule_of(study, spec.booking), spec.sizes)
+
+
+def rule_of(study: Study, booking: Booking) -> BookingRule:
+    """Return the booking rule of a study; weeks of a rotation begin on Mondays at home."""
+    a = study.assumptions
+
+    def own(name: str) -> float:
+        value = getattr(booking, name)
+        return float(a[f"sharing.{name}"] if value is None else value)
+
+    monday_h = -24.0 * date(study.year, 1, 1).weekday() + round(-study.home.longitude_deg / 15.0)
+    return BookingRule(booking.rule, 1, 24.0 * min(own("opens_days"), 60.0), int(own("open_bookings")),
+                       24.0 * own("held_days"), 24.0 * own("release_days"), monday_h, own("give_way_share"))
+
+
+def rules_compared(rule: BookingRule) -> dict[str, BookingRule]:
+    """Return the rules every partnership is looked at under."""
+    plain = replace(rule, kind="first_come", open_bookings=0, held_h=0.0)
+    cap = replace(rule, kind="first_come", open_bookings=rule.open_bookings or 3, held_h=rule.held_h or 14 * 24.0)
+    return {"first_come": plain, "first_come_with_cap": cap, "rotating_week": replace(rule, kind="rotating_week")}
+
+
+def taking_part(size: int, members: int, replication: int) -> list[int]:
+    """Return who takes part in a group of some size: the members by turns, each as often as the others.
+
+    Groups larger than the study's have all members, and people like them by turns.
+    """
+    own = min(size, members)
+    chosen = [(replication + j) % members for j in range(own)]
+    for j in range(size - own):
+        chosen.append((j // members + 1) * members + (replication + j) % members)
+    return sorted(chosen)
+
+
+def partner_sums(prepared: Partnership, replications: Sequence[int]) -> list[CandidateSums]:
+    """Fly some replications and return the sums of each candidate; what a worker does."""
+    study = prepared.study
+    flyers = prepared.pool.groups[0].prepared.flyers
+    effects = [effects_of(f.listing.drawn(study.seed, replications)) for f in flyers]
+    years: list[list[dict[str, Any]]] = [[] for _ in flyers]
+    for i, replication in enumerate(replications):
+        chosen = chosen_years(prepared.pool, study.seed, replication, prepared.streams)
+        joint = joint_of(prepared.pool, chosen, replication)
+        luck = luck_of(joint, prepared.habits, study.seed, replication, prepared.streams)
+        for number, own in enumerate(effects):
+            years[number].append(_Year(prepared, joint, luck, number, own, i, replication).sums())
+    return [_summed(prepared, flyer.candidate.name, rows)
+            for flyer, rows in zip(flyers, years, strict=True)]
+
+
+class _Year:
+    """One replication of one candidate: decided once, booked and flown in every size and under every rule."""
+
+    def __init__(self, prepared: Partnership, joint: Joint, luck: Any, number: int, effects: Any, i: int,
+                 replication: int) -> None:
+        self.prepared, self.joint, self.number, self.effects = prepared, joint, number, effects
+        self.i, self.replication = i, replication
+        study = prepared.study
+        self.decided = decide_together(joint, number, effects, i)
+        self.requests = requests_of(joint, self.decided, prepared.habits, luck, study.assumptions)
+        rule = effects.upkeep_rule(joint.parts[-1].flyers[number].upkeep, i)
+        self.upkeep = rule.upkeep(study.seed, replication)
+
+    def sums(self) -> dict[str, Any]:
+        """Return all sums of the year."""
+        prepared, study = self.prepared, self.prepared.study
+        sizes = {n: self._size(n)[0] for n in prepared.sizes}
+        as_written = list(range(prepared.members))
+        played, ledger = self._played(as_written, prepared.rule)
+        spec = study.spec.members
+        assert spec is not None
+        hourly = spec.sharing.hourly
+        rules = {name: _fair(member_sums(self.joint, *self._played(as_written, rule), as_written, study.year, hourly))
+                 for name, rule in rules_compared(prepared.rule).items()}
+        return {"sizes": sizes, "rules": rules, "slip": slip_sums(self.joint, self.decided),
+                "members": member_sums(self.joint, played, ledger, as_written, study.year, hourly)}
+
+    def _size(self, size: int) -> tuple[Sums, list[int]]:
+        people = taking_part(size, self.prepared.members, self.replication)
+        played, ledger = self._played(people, self.prepared.rule)
+        return size_sums(self.joint, played, ledger, self.prepared.study.year), people
+
+    def _played(self, people: Sequence[int], rule: BookingRule) -> tuple[Any, Any]:
+        places = {p: k for k, p in enumerate(people)}
+        played = play(self.joint, self.decided, self.number, self.upkeep, self.replication, places,
+                      replace(rule, members=len(people)), self.requests)
+        study = self.prepared.study
+        covers = [cover_of(study, self.prepared.pool.persons[p].pilot, study.candidates[self.number].name)
+                  for p in people]
+        ledger = ledger_of_year(self.joint, played, self.number, covers, self.replication, self.effects, self.i,
+                                study.year)
+        return played, ledger
+
+
+def _fair(sums: Sums) -> Sums:
+    return {name: sums[name] for name in ("wanted", "met", "moved", "lost", "flown", "weekend_wanted", "weekend_lost")}
+
+
+def _summed(prepared: Partnership, name: str, years: Sequence[Mapping[str, Any]]) -> CandidateSums:
+    return CandidateSums(
+        name, {n: stacked([y["sizes"][n] for y in years]) for n in prepared.sizes},
+        stacked([y["members"] for y in years]), {r: stacked([y["rules"][r] for y in years]) for r in RULES},
+        stacked([y["slip"] for y in years]))
+
+
+def joined_sums(parts: Sequence[CandidateSums]) -> CandidateSums:
+    """Return the sums of several chunks in order."""
+    first = parts[0]
+    return CandidateSums(
+        first.name, {n: joined([p.sizes[n] for p in parts]) for n in first.sizes}, joined([p.members for p in parts]),
+        {r: joined([p.rules[r] for p in parts]) for r in first.rules}, joined([p.slip for p in parts]))
+
+
+def fly_partners(study: Study, replications: int, workers: int = 1, progress: Progress | None = None,
+                 ) -> list[CandidateSums]:
+    """Fly all replications; the sums of each candidate. Results do not depend on the number of workers."""
+    prepared = prepare_partners(study)
+    chunks = [range(i, min(i + CHUNK, replications)) for i in range(0, replications, CHUNK)]
+    parts = []
+    for found in _flown(prepared, chunks, workers):
+        parts.append(found)
+        if progress is not None:
+            progress(min(len(parts) * CHUNK, replications), replications)
+    return [joined_sums([part[i] for part in parts]) for i in range(len(study.candidates))]
+
+
+def _flown(prepared: Partnership, chunks: Sequence[range], workers: int) -> Iterator[list[CandidateSums]]:
+    if workers <= 1 or len(chunks) == 1:
+        for chunk in chunks:
+            yield partner_sums(prepared, chunk)
+        return
+    jobs = (delayed(partner_sums)(prepared, chunk) for chunk in chunks)
+    yield from Parallel(n_jobs=min(workers, len(chunks)), return_as="generator", inner_max_num_threads=1)(jobs)
