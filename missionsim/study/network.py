@@ -66,13 +66,14 @@ class Ways:
     places: Places
     _known: dict[tuple[int, int, bool, float], Route] = field(default_factory=dict)
 
-    def route(self, from_place: int, to_place: int, highest_usable_ft: float, easy_ft: float) -> tuple[Route, bool]:
+    def route(self, from_place: int, to_place: int, highest_usable_ft: float, easy_ft: Sequence[float],
+              ) -> tuple[Route, bool]:
         """Return the route flown by an aircraft that can use levels up to a ceiling, and whether it is flown by sight.
 
         Where the instrument margin above mountains cannot be had, an instrument pilot crosses by day in visual weather.
-        Those who must not stay above `easy_ft`, for want of oxygen, look for a way below it before one above.
+        A way below each of `easy_ft` is looked for before one above: for want of oxygen, or of climb.
         """
-        for top_ft in sorted({min(easy_ft, highest_usable_ft), highest_usable_ft}):
+        for top_ft in sorted({*(min(e, highest_usable_ft) for e in easy_ft), highest_usable_ft}):
             for sight in (False,) if self.by_rule is self.by_sight else (False, True):
                 found = self._route(from_place, to_place, top_ft, sight)
                 if found.minimum_level_ft <= top_ft:
@@ -172,8 +173,8 @@ class LaneMaker:
         key = (from_place, to_place)
         if key not in self._route_rows:
             self._route_rows[key] = len(self._routes)
-            oxygen_free_ft = self.assumptions["flight.oxygen_free_ft"]
-            easy_ft = oxygen_free_ft if self.highest_ft <= HALF_HOUR_FT else self.highest_ft
+            easy_ft = [self.assumptions[f"flight.{name}"] for name in ("easy_mountain_level_ft", "oxygen_free_ft")]
+            easy_ft = easy_ft if self.highest_ft <= HALF_HOUR_FT else []
             way, by_sight = self.ways.route(from_place, to_place, self.highest_ft, easy_ft)
             self._routes.append(way)
             self._by_sight.append(by_sight)
