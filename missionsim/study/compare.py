@@ -20,6 +20,8 @@ from missionsim.study.loader import Study
 from missionsim.study.owned_years import OwnedYears, fly_ownerships
 from missionsim.study.ownership import Ownerships, ownerships
 from missionsim.study.replicate import CHUNK, fly_chunk
+from missionsim.study.recost import Recosted
+from missionsim.study.sensitivity import Bar, Offer, bars, offers, tippings
 from missionsim.study.statistics import (
     confidence_mean_best,
     extra_usd_per_hour_saved,
@@ -69,7 +71,8 @@ class Comparison:
     `differences`: one entry per pair and measure, a minus b. `lead`: index of the candidate with the least mean net
     cost and, by candidate, whether its lead over that one is more than chance (Holm-corrected). `questions`: what to
     ask the sellers, most valuable first; None where no listing leaves anything open. `ownership`: in studies over
-    several years.
+    several years. `tipping_points`: where the choice changes hands; `bars`: how the answer moves with one input at a
+    time; `offers`: the price at which each candidate equals its cheapest rival; all from the same flown years.
     """
 
     study: Study
@@ -83,6 +86,9 @@ class Comparison:
     replications: int
     questions: tuple[Asked, ...] | None = None
     ownership: Ownerships | None = None
+    tipping_points: tuple[Mapping[str, Any], ...] | None = None
+    bars: tuple[Bar, ...] = ()
+    offers: tuple[Offer, ...] = ()
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -126,11 +132,13 @@ def compared(study: Study, prepared: Prepared, tallies: Sequence[Tally]) -> Comp
     if owned is not None:
         results = tuple(replace(r, by_year=o.by_year, net_present_cost_usd=o.net_present_cost_usd)
                         for r, o in zip(results, owned.owned, strict=True))
+    recosted = Recosted(prepared, tallies)
     net = np.stack([values_of(t, "net_cost_usd") for t in tallies])
     lead = significantly_best(net, 0.05)
     best, sure = _best(study, tallies)
     return Comparison(study, prepared, results, tuple(_differences(tallies)), best, sure, lead.best, tuple(lead.clear),
-                      len(tallies[0].replications), asked(prepared, tallies, net if owned is None else owned.costs) or None, owned)
+                      len(tallies[0].replications), asked(prepared, tallies, net if owned is None else owned.costs) or None, owned,
+                      tuple(t.entry() for t in tippings(recosted)), bars(recosted), offers(recosted))
 
 
 def values_of(part: Tally, name: str) -> Array:
