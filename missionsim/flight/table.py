@@ -111,6 +111,29 @@ def interpolated(table: FlightTable, isa_deviation_c: Array, weight_difference_l
                     descent_nm=table.descent_nm[:, None, :])
 
 
+def interpolated_at(table: FlightTable, row: NDArray[np.int64], isa_deviation_c: Array, weight_difference_lb: Array,
+                    ) -> Segments:
+    """Return still-air parts of chosen rows, one entry a choice; for batches in which rows come many times.
+
+    Parameters
+    ----------
+    row : (n,) array                     Rows of the table.
+    isa_deviation_c : (n, level) array   Temperature deviation at the cruising level.
+    weight_difference_lb : (row,) array  Take-off weight less the nominal one, by row of the table.
+    """
+    values = {}
+    for name in FIELDS:
+        constant, slope, curve, by_weight = table.coefficient[name]
+        value = curve.take(row, axis=0)
+        value *= isa_deviation_c
+        value += slope.take(row, axis=0)
+        value *= isa_deviation_c
+        value += (constant + by_weight * weight_difference_lb[:, None]).take(row, axis=0)
+        values[name] = value
+    return Segments(**values, **{name: getattr(table, name).take(row, axis=0)
+                                 for name in ("descent_h", "descent_gal", "descent_nm")})
+
+
 def with_limits(table: FlightTable, usable: NDArray[np.bool_]) -> FlightTable:
     """Return the table with a different set of usable levels."""
     return replace(table, usable=usable)

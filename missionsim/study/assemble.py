@@ -23,7 +23,7 @@ from missionsim.study.loader import Study
 from missionsim.study.network import LaneMaker, LaneSet, Places, Ways, route_samples
 from missionsim.study.people import nominal_people_lb
 from missionsim.study.prepare import Draft, HopTable, Settings, draft_candidate, finish_candidate
-from missionsim.study.sight import SkyPlan, sky_plan
+from missionsim.study.sight import SkyPlan, choose_alternates, sky_plan
 from missionsim.study.wear import UpkeepRule, upkeep_rule
 from missionsim.world.routes import clearance
 from missionsim.world.terrain import Terrain
@@ -102,11 +102,11 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
         lane_sets[step_ft] = maker.finish(first)
         first += len(lane_sets[step_ft].routes)
     terrain = Terrain.packaged()
-    sky = sky_plan(study, trips, book, places, {d.name: d for d in drafts}, terrain)
+    chosen = choose_alternates(book, places, any(d.rules.instrument for d in drafts), a)
     order = list(lane_sets)
     plans = [finish_candidate(d, settings, places, lane_sets[d.maker.highest_ft], order.index(d.maker.highest_ft),
                               terrain) for d in drafts]
-    sky = sky.finished(plans, drafts, book, places)
+    sky = sky_plan(study, book, places, drafts, plans, chosen, terrain)
     route_air = RouteAir.build(UpperAir.packaged(a), a, *route_samples([r for s in lane_sets.values() for r in s.routes]),
                                8784.0)
     people_lb, bags_lb = nominal_people_lb(trips, study.pilot, a)

@@ -16,6 +16,7 @@ from missionsim.world.airports import Airport
 from missionsim.world.flight_category import UNLIMITED_FT
 from missionsim.year.book import AIR_SLOTS
 from missionsim.year.gates import FIRST_HOUR, LOOK_BEFORE_H
+from missionsim.year.layers import Aloft
 from missionsim.year.trips import local_time
 
 if TYPE_CHECKING:
@@ -58,6 +59,10 @@ class Case:
         """Return the airport a flight leaves or reaches."""
         rows = self.year.plan.rows
         return self.prepared.places.airports[int((rows.to_place if landing else rows.from_place)[self.found.row[i]])]
+
+    def over(self) -> Aloft:
+        """Return cloud and storms over the ways as this candidate flies them, by leg."""
+        return self.day.over.over(self.prepared.sky.gates[self.number].way)
 
     def ends(self) -> tuple[Airport, Airport]:
         """Return the airports of the leg."""
@@ -205,7 +210,7 @@ def _weather(case: Case, place: int, hour: int, airport: Airport) -> str:
 
 
 def _icing(case: Case) -> str:
-    over = case.day.over
+    over = case.over()
     air_slot = case.slot // AIR_SLOTS
     base_ft, top_ft = over.base_ft[case.leg, air_slot], over.top_ft[case.leg, air_slot]
     cloudy = (base_ft < UNLIMITED_FT) & (base_ft > -1e4)
@@ -217,7 +222,7 @@ def _icing(case: Case) -> str:
 
 
 def _thunderstorm(case: Case) -> str:
-    coverage = case.day.over.coverage[case.leg, case.slot // AIR_SLOTS]
+    coverage = case.over().coverage[case.leg, case.slot // AIR_SLOTS]
     start, goal = case.ends()
     return f"storms cover up to {float(coverage.max()) * 100:.0f} % of the sky between {start.ident} and {goal.ident}"
 

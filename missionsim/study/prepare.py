@@ -29,7 +29,7 @@ from missionsim.study.runways import field_rows, high_rows
 from missionsim.world.routes import Route
 from missionsim.world.terrain import Terrain
 from missionsim.year.book import TripBook
-from missionsim.year.candidate import CandidatePlan, OptionIndex, RowIndex
+from missionsim.year.candidate import AirCells, CandidatePlan, OptionIndex, RowIndex
 from missionsim.year.trips import TripTable
 
 Array = NDArray[Any]
@@ -172,6 +172,7 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
         name=draft.name, aircraft=draft.equipped, assumptions=a, rules=draft.rules,
         limits=limits_for(draft.rules, a), fuel=draft.fuel, table=table,
         level_limits=_level_limits(draft, flight_rows, table.still_air_h, _high_share(routes, a), a), rows=rows,
+        cells=AirCells.of(rows.leg, book),
         options=_option_index(draft, len(book.trip)), lane_set=lane_set,
         takeoff_rows=field_rows(draft.equipped, places, rows.from_place, table.nominal_takeoff_lb, a,
                                 draft.rules, landing=False),

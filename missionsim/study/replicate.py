@@ -63,7 +63,7 @@ def weather_of(prepared: Prepared, replication: int) -> Day:
     air = tuple(lanes.air(winds, prepared.book.slots) for lanes in prepared.lane_sets)
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication)
     people_lb = drawn_people_lb(prepared.people_lb, prepared.table, study.assumptions, study.seed, replication)
-    return Day(air, WeatherSky(surface, prepared.sky.dense), aloft(prepared.sky.points, surface), people_lb,
+    return Day(air, WeatherSky(surface, prepared.sky.dense).drawn(), aloft(prepared.sky.points, surface), people_lb,
                wear(study.seed, replication))
 
 

@@ -83,7 +83,15 @@ def rows_at(equipped: Equipped, places: Places, row: NDArray[np.int64], place: N
             heading[k, :n], length[k, :n], codes = ends_of(airport, landing)
             factor[k, :n] = surface_factor(codes, landing, assumptions)
             accepted[k, :n] = accepted_surface(equipped.profile, codes)
-    return FieldRows(row, place[row], heading, length, factor, accepted)
+    return FieldRows(row, place[row], heading, length, factor, accepted, both_ways_ft(heading, length / factor, accepted))
+
+
+def both_ways_ft(heading_deg: Array, length_ft: Array, accepted: NDArray[np.bool_]) -> Array:
+    """Return the longest runway that can be used in both directions, [k]; 0 where there is none; arrays [k, end]."""
+    usable = np.where(accepted, np.nan_to_num(length_ft, nan=0.0), 0.0)
+    turn = np.abs((heading_deg[:, :, None] - heading_deg[:, None, :]) % 360.0 - 180.0)
+    pair = np.where(turn <= 1.0, np.minimum(usable[:, :, None], usable[:, None, :]), 0.0)
+    return np.asarray(pair.max(axis=(1, 2), initial=0.0))
 
 
 def high_rows(equipped: Equipped, elevation_ft: Array, assumptions: Assumptions) -> NDArray[np.int64]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -13,18 +13,32 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.itineraries import alternates
 from missionsim.study.loader import Study
+from missionsim.study.models import Pilot
 from missionsim.study.network import Places
+from missionsim.study.pilot import own
 from missionsim.study.prepare import Draft
 from missionsim.study.runways import ends_of, plainly_long
+from missionsim.world.daylight import Daylight
 from missionsim.world.routes import Route
 from missionsim.world.surface_climate import AIRPORT, SAMPLE, SurfaceClimate
+from missionsim.world.surface_field import HOURS
 from missionsim.world.surface_places import OwnStation
 from missionsim.world.terrain import Terrain
 from missionsim.year.book import AIR_SLOTS, TripBook
 from missionsim.year.candidate import CandidatePlan
-from missionsim.year.gates import FIRST_HOUR, GatePlan, thresholds_for
+from missionsim.year.gates import (
+    FIRST_HOUR,
+    LEAST_SD,
+    LOOK_AHEAD_H,
+    LOOK_BEFORE_H,
+    Ahead,
+    GatePlan,
+    Sight,
+    ahead_limit,
+    at_hours,
+    thresholds_for,
+)
 from missionsim.year.layers import TYPICAL_KT, WayPoints
-from missionsim.year.trips import TripTable
 from missionsim.year.weather import FieldLimits
 
 Array = NDArray[Any]
@@ -36,56 +50,97 @@ SAMPLE_NM = 60.0
 class SkyPlan:
     """What the weather of every replication is looked up with.
 
-    `climate`: surface climate of places and samples; `dense` [place]: row among the airports with hourly series.
-    `points`: sample points of legs. `gates`, `fields`: one a candidate.
+    `climate`: surface climate of places and samples; `dense` [place]: row among the airports that keep their whole year,
+    -1 for those only looked at now and then. `points`: sample points along ways. `gates`, `fields`: one a candidate.
     """
 
     climate: SurfaceClimate
     dense: NDArray[np.int64]
     points: WayPoints
-    alternates: NDArray[np.int64]
+    gates: tuple[GatePlan, ...]
+    fields: tuple[FieldLimits, ...]
+
+    def of_legs(self, legs: NDArray[np.int64]) -> SkyPlan:
+        """Return what some legs are looked up with: only their ways and the forecasts along them are kept."""
+        nothing = np.zeros(0, dtype=np.int64)
+        ways = np.unique(np.concatenate([nothing, *(g.way[legs] for g in self.gates)]))
+        looks = [None if g.sight is None else g.sight.of_legs(legs, len(g.way)) for g in self.gates]
+        asked = np.unique(np.concatenate([nothing, *(s.row[s.row >= 0] for s in looks if s is not None)]))
+        seen = [s if s is None else replace(s, row=np.where(s.row < 0, -1, np.searchsorted(asked, s.row))) for s in looks]
+        gates = tuple(g.of_legs(legs, np.searchsorted(ways, g.way[legs]), s)
+                      for g, s in zip(self.gates, seen, strict=True))
+        fields = tuple(replace(f, from_deg=f.from_deg[legs], to_deg=f.to_deg[legs], dark=f.dark[legs])
+                       for f in self.fields)
+        return replace(self, points=self.points.some(ways, asked), gates=gates, fields=fields)
+
+
+@dataclass(frozen=True)
+class _Along:
+    """Ways flown and their samples: `way` by lane maker and leg; `samples`, `share` [way, k], padded with -1 and 0."""
+
+    way: dict[float, NDArray[np.int64]]
+    leg: NDArray[np.int64]
+    hours: Array
     samples: NDArray[np.int64]
-    sample_share: Array
-    visual_leg: dict[str, NDArray[np.bool_]] = field(default_factory=dict)
-    gates: tuple[GatePlan, ...] = ()
-    fields: tuple[FieldLimits, ...] = ()
-    pilot: Any = None
-    assumptions: Any = None
-    day: Any = None
-
-    def finished(self, plans: Sequence[CandidatePlan], drafts: Sequence[Draft], book: TripBook, places: Places,
-                 ) -> SkyPlan:
-        """Return the plan with the gates and field limits of every candidate."""
-        gates = tuple(_gates(self, plan, book, places) for plan in plans)
-        limits = tuple(_field_limits(self, plan, draft, book, places, g)
-                       for plan, draft, g in zip(plans, drafts, gates, strict=True))
-        return replace(self, gates=gates, fields=limits)
+    share: Array
 
 
-def sky_plan(study: Study, table: TripTable, book: TripBook, places: Places, drafts: Mapping[str, Draft],
-             terrain: Terrain) -> SkyPlan:
-    """Choose alternates, lay sample points along legs and build the surface climate of all of them."""
-    a = study.assumptions
-    dense_places = len(places.airports)
+def choose_alternates(book: TripBook, places: Places, instrument: bool, a: Assumptions) -> NDArray[np.int64]:
+    """Return alternates of every place that a leg touches, [place, k] padded with -1; adds them to the places."""
     ends = sorted({*book.from_place.tolist(), *book.to_place.tolist()})
-    instrument = any(d.rules.instrument for d in drafts.values())
     count = int(a["flight.alternates_looked_at"]) if instrument else 2
     found = {p: alternates(places, p, count, a["flight.alternate_radius_nm"], ALTERNATE_RUNWAY_FT) for p in ends}
     chosen = np.full((len(places.airports), count), -1, dtype=np.int64)
     for p, rows in found.items():
         chosen[p, :len(rows)] = rows
-    draft = next(iter(drafts.values()))
-    routes = [draft.maker.route_of(int(f), int(t)) for f, t in zip(book.from_place, book.to_place, strict=True)]
+    return chosen
+
+
+def sky_plan(study: Study, book: TripBook, places: Places, drafts: Sequence[Draft], plans: Sequence[CandidatePlan],
+             chosen: NDArray[np.int64], terrain: Terrain) -> SkyPlan:
+    """Lay sample points along the ways of all candidates, and build the climate, gates and limits of each.
+
+    Only airports that flights begin or end at in the hour's weather keep their whole year; alternates and sample points
+    are computed where asked.
+    """
     sampled = _Samples(len(places.airports), terrain)
-    rows = [sampled.rows(route) for route in routes]
-    climate = _climate(places, dense_places, sampled, a, study.own_stations)
-    dense = np.full(len(places.airports), 0, dtype=np.int64)
-    dense[:] = climate.latent_plan.dense_row[:len(places.airports)]
-    samples, share = _padded(rows)
-    points = _way_points(book, routes, samples, share)
-    visual = {name: np.array([d.maker.visual(int(f), int(t)) or not d.rules.instrument
-                              for f, t in zip(book.from_place, book.to_place, strict=True)]) for name, d in drafts.items()}
-    return SkyPlan(climate, dense, points, chosen, samples, share, visual, pilot=study.pilot, assumptions=a)
+    along = _along(book, drafts, sampled)
+    climate = _climate(places, _whole_year(book, plans), sampled, study.assumptions, study.own_stations)
+    sights = _Sights(climate, book)
+    gates = tuple(_gates(plan, draft, study.pilot, book, places, climate, chosen, along, sights)
+                  for plan, draft in zip(plans, drafts, strict=True))
+    limits = tuple(_field_limits(plan, draft, book, places, study.year) for plan, draft in zip(plans, drafts, strict=True))
+    return SkyPlan(climate, climate.latent_plan.dense_row[:len(places.airports)], _way_points(book, along, sights), gates,
+                   limits)
+
+
+def _whole_year(book: TripBook, plans: Sequence[CandidatePlan]) -> list[int]:
+    rows = {*book.from_place.tolist(), *book.to_place.tolist()}
+    for plan in plans:
+        rows.update(plan.takeoff_rows.place.tolist(), plan.landing_rows.place.tolist(),
+                    plan.rows.from_place[plan.high_rows].tolist())
+    return sorted(rows)
+
+
+def _along(book: TripBook, drafts: Sequence[Draft], sampled: _Samples) -> _Along:
+    """Return the ways of all candidates, those that fly the same way sharing its samples."""
+    known: dict[tuple[int, tuple[int, ...]], int] = {}
+    of_maker: dict[float, NDArray[np.int64]] = {}
+    hours: list[float] = []
+    for draft in drafts:
+        if draft.maker.highest_ft in of_maker:
+            continue
+        rows = []
+        for leg, (f, t) in enumerate(zip(book.from_place.tolist(), book.to_place.tolist(), strict=True)):
+            route = draft.maker.route_of(f, t)
+            key = (leg, tuple(sampled.rows(route)))
+            if key not in known:
+                known[key] = len(known)
+                hours.append(route.distance_nm / TYPICAL_KT + 0.25)
+            rows.append(known[key])
+        of_maker[draft.maker.highest_ft] = np.array(rows, dtype=np.int64)
+    samples, share = _padded([list(points) for _, points in known])
+    return _Along(of_maker, np.array([leg for leg, _ in known], dtype=np.int64), np.array(hours), samples, share)
 
 
 class _Samples:
@@ -110,10 +165,9 @@ class _Samples:
             key = (round(lat, 1), round(lon, 1))
             if key not in self.points:
                 self.points[key] = self.first + len(self.points)
-                self.ground_ft.append(self._ground_ft(lat, lon))
+                self.ground_ft.append(self._ground_ft(*key))
             out.append(self.points[key])
         return out
-
 
     def _ground_ft(self, lat: float, lon: float) -> float:
         """Return the ground that bases are held against: the ridge among mountains, else the lowest cell around.
@@ -126,14 +180,14 @@ class _Samples:
         return float(np.nan_to_num(near[1, 1] if ridge else np.nanmin(near) if np.isfinite(near).any() else 0.0))
 
 
-def _climate(places: Places, dense_places: int, sampled: _Samples, a: Assumptions,
+def _climate(places: Places, whole_year: Sequence[int], sampled: _Samples, a: Assumptions,
              own: Mapping[str, OwnStation]) -> SurfaceClimate:
     lat = [p.latitude_deg for p in places.airports] + [k[0] for k in sampled.points]
     lon = [p.longitude_deg for p in places.airports] + [k[1] for k in sampled.points]
     height = [p.elevation_ft for p in places.airports] + sampled.ground_ft
     names = [p.ident for p in places.airports] + [f"{k[0]:.1f},{k[1]:.1f}" for k in sampled.points]
     kind = np.full(len(lat), SAMPLE, dtype=np.int8)
-    kind[:len(places.airports)] = AIRPORT
+    kind[list(whole_year)] = AIRPORT
     return SurfaceClimate.build(lat, lon, height, names, a, own, kind)
 
 
@@ -147,41 +201,110 @@ def _padded(rows: list[list[int]]) -> tuple[NDArray[np.int64], Array]:
     return samples, share
 
 
-def _way_points(book: TripBook, routes: Sequence[Route], samples: NDArray[np.int64], share: Array) -> WayPoints:
+def _way_points(book: TripBook, along: _Along, sights: _Sights) -> WayPoints:
     """Return sample points with the airports first and last, and the hour at which each is passed."""
-    place = np.concatenate([book.from_place[:, None], samples, book.to_place[:, None]], axis=1)
-    whole = np.concatenate([np.zeros((len(place), 1)), share, np.ones((len(place), 1))], axis=1)
-    hours = np.array([r.distance_nm for r in routes]) / TYPICAL_KT + 0.25
-    slot_h = AIR_SLOTS * np.arange(book.slots // AIR_SLOTS) + AIR_SLOTS / 2
-    passed = book.start_h[:, None, None] + slot_h[None, :, None] + (hours[:, None] * whole)[:, None, :]
-    return WayPoints(place, np.floor(passed).astype(np.int64) + FIRST_HOUR)
+    leg = along.leg
+    place = np.concatenate([book.from_place[leg][:, None], along.samples, book.to_place[leg][:, None]], axis=1)
+    whole = np.concatenate([np.zeros((len(place), 1)), along.share, np.ones((len(place), 1))], axis=1)
+    air_slot = np.arange(book.slots // AIR_SLOTS)
+    slot_h = AIR_SLOTS * air_slot + AIR_SLOTS / 2
+    passed = book.start_h[leg][:, None, None] + slot_h[None, :, None] + (along.hours[:, None] * whole)[:, None, :]
+    hour_i = np.clip(np.floor(passed).astype(np.int64) + FIRST_HOUR, 0, HOURS - 1)
+    used = (place >= 0)[:, None, :] & (AIR_SLOTS * air_slot <= book.last_slot[leg][:, None])[:, :, None]
+    return WayPoints(place, hour_i, used, *sights.asked())
 
 
-def _gates(sky: SkyPlan, plan: CandidatePlan, book: TripBook, places: Places) -> GatePlan:
-    a, pilot = plan.assumptions, sky.pilot
-    depart_h = book.start_h[:, None] + np.arange(book.slots)[None, :]
-    leave = np.floor(depart_h).astype(np.int64) + FIRST_HOUR
-    arrive = np.floor(depart_h + plan.nominal_block_h[:, None]).astype(np.int64) + FIRST_HOUR
-    route_minimum = (float(pilot.visual_ceiling_ft), float(pilot.visual_visibility_sm))
-    thresholds = thresholds_for(sky.climate, plan.landing, plan.takeoff_minimum, route_minimum, len(places.airports))
-    flight = plan.coarse
-    hop_h, hop_gal = np.zeros(sky.alternates.shape), np.zeros(sky.alternates.shape)
-    airports = places.airports
-    for p, k in zip(*np.nonzero(sky.alternates >= 0), strict=True):
-        x, y = airports[p], airports[int(sky.alternates[p, k])]
-        nm = haversine_nm(x.latitude_deg, x.longitude_deg, y.latitude_deg, y.longitude_deg)
-        hop_h[p, k], hop_gal[p, k] = float(flight.hours(nm, 0.0)), float(flight.gallons(nm, 0.0))
+class _Sights:
+    """Looks at sample points along ways flown by sight, each kept once for all candidates."""
+
+    def __init__(self, climate: SurfaceClimate, book: TripBook) -> None:
+        self.climate, self.book = climate, book
+        self.known: dict[tuple[int, int, int], int] = {}
+
+    def asked(self) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+        """Return places, hours looked at and hours of looking."""
+        found = np.array(list(self.known), dtype=np.int64).reshape(len(self.known), 3).T
+        return found[0], found[1], found[2]
+
+    def of(self, visual: NDArray[np.bool_], open_: NDArray[np.bool_], samples: NDArray[np.int64], share: Array,
+           hours: tuple[NDArray[np.int64], NDArray[np.int64]], route: Array) -> Sight | None:
+        """Return the looks of a candidate; arrays by leg, `hours` its departure and arrival hours."""
+        leg, slot = np.nonzero(open_ & visual[:, None])
+        if not len(leg):
+            return None
+        leave, arrive = (h[leg, slot] for h in hours)
+        valid = leave[:, None] + np.rint(share[leg] * (arrive - leave)[:, None]).astype(np.int64)
+        issued = np.broadcast_to((leave - LOOK_BEFORE_H)[:, None], valid.shape)
+        place = samples[leg]
+        there = place >= 0
+        triples = zip(place[there].tolist(), valid[there].tolist(), issued[there].tolist(), strict=True)
+        row = np.full(place.shape, -1, dtype=np.int64)
+        row[there] = [self.known.setdefault(t, len(self.known)) for t in triples]
+        limit = at_hours(route, self.climate, np.maximum(place, 0), valid)
+        return Sight(leg, slot, row, limit, np.maximum(self.climate.latent_plan.sd(valid - issued), LEAST_SD))
+
+
+def _gates(plan: CandidatePlan, draft: Draft, pilot: Pilot, book: TripBook, places: Places, climate: SurfaceClimate,
+           chosen: NDArray[np.int64], along: _Along, sights: _Sights) -> GatePlan:
+    a, maker = plan.assumptions, draft.maker
+    slot = np.arange(book.slots)[None, :]
+    depart_h = book.start_h[:, None] + slot
+    last = HOURS - 1
+    leave = np.minimum(np.floor(depart_h).astype(np.int64) + FIRST_HOUR, last)
+    arrive = np.minimum(np.floor(depart_h + plan.nominal_block_h[:, None]).astype(np.int64) + FIRST_HOUR, last)
+    visual = np.array([maker.visual(int(f), int(t)) or not plan.rules.instrument
+                       for f, t in zip(book.from_place, book.to_place, strict=True)], dtype=bool)
+    route_minimum = (own(pilot, "visual_ceiling_ft", a), own(pilot, "visual_visibility_sm", a))
+    limits = thresholds_for(climate, plan.landing, plan.takeoff_minimum, route_minimum, len(places.airports))
+    way, open_ = along.way[maker.highest_ft], slot <= book.last_slot[:, None]
+    hop_h, hop_gal = _hops(plan, places, chosen)
+    risks = {"risk_destination": own(pilot, "chance_missing_share", a),
+             "risk_both": own(pilot, "chance_both_below_share", a),
+             "risk_visual": own(pilot, "chance_visual_share", a)}
     return GatePlan(
-        **thresholds, approach=plan.landing.approach, instrument=plan.rules.instrument, departure_i=leave,
-        arrival_i=arrive, alternates=sky.alternates, alternate_h=hop_h, alternate_gal=hop_gal, samples=sky.samples,
-        sample_share=sky.sample_share, visual_leg=sky.visual_leg[plan.name], landing_minima=plan.landing,
-        takeoff_minimum=plan.takeoff_minimum, risk_destination=float(pilot.chance_missing_share),
-        risk_both=float(pilot.chance_both_below_share), risk_visual=float(pilot.chance_visual_share),
+        takeoff=limits["takeoff"], visual_leg=visual, landing=limits["landing"], as_alternate=limits["as_alternate"], instrument=plan.rules.instrument,
+        departure_i=leave, arrival_i=arrive, open_=open_, **_looks(plan, book, climate, limits, leave, arrive, risks),
+        no_approach=np.broadcast_to(~plan.landing.approach[book.to_place][:, None], leave.shape),
+        alternates=chosen, alternate_i=np.rint(hop_h).astype(np.int64), alternate_gal=hop_gal, way=way,
+        sight=sights.of(visual, open_, along.samples[way], along.share[way], (leave, arrive), limits["route"]),
+        landing_minima=plan.landing, takeoff_minimum=plan.takeoff_minimum, **risks,
         route_correlation=a["flight.route_correlation"])
 
 
-def _field_limits(sky: SkyPlan, plan: CandidatePlan, draft: Draft, book: TripBook, places: Places, gates: GatePlan,
-                  ) -> FieldLimits:
+def _looks(plan: CandidatePlan, book: TripBook, climate: SurfaceClimate, limits: Mapping[str, Array],
+           leave: NDArray[np.int64], arrive: NDArray[np.int64], risks: Mapping[str, float]) -> dict[str, Any]:
+    """Return what `GatePlan` looks up for departure and arrival, hour by hour and half a day before the planned hour."""
+    from_place, to_place = book.from_place[:, None], book.to_place[:, None]
+    latent, risk = climate.latent_plan, risks["risk_destination" if plan.rules.instrument else "risk_visual"]
+    ahead = Ahead.of(latent, to_place, arrive, np.maximum(leave - LOOK_BEFORE_H, 0))
+    landing = at_hours(limits["landing"], climate, to_place, arrive)
+    leg = np.arange(len(book.trip))
+    planned_leave, planned_arrive = leave[leg, book.planned_slot], arrive[leg, book.planned_slot]
+    issued = np.maximum(planned_leave - LOOK_AHEAD_H, 0)
+    long_arrival = Ahead.of(latent, book.to_place, planned_arrive, issued)
+    takeoff = at_hours(limits["takeoff"], climate, from_place, leave)
+    return {
+        "departure_at": latent.dense_row[from_place] * HOURS + leave,
+        "arrival_at": latent.dense_row[to_place] * HOURS + arrive, "takeoff_limit": takeoff, "landing_limit": landing,
+        "poor_limit": at_hours(limits["no_alternate"], climate, to_place, arrive),
+        "blocked_limit": ahead_limit(landing, ahead.sd, risk), "ahead": ahead, "long_arrival": long_arrival,
+        "long_departure": Ahead.of(latent, book.from_place, planned_leave, issued),
+        "long_arrival_limit": ahead_limit(landing[leg, book.planned_slot], long_arrival.sd, risk),
+        "long_departure_limit": takeoff[leg, book.planned_slot],
+    }
+
+
+def _hops(plan: CandidatePlan, places: Places, chosen: NDArray[np.int64]) -> tuple[Array, Array]:
+    """Return hours and fuel to every alternate, [place, k]."""
+    lat = np.array([p.latitude_deg for p in places.airports])
+    lon = np.array([p.longitude_deg for p in places.airports])
+    other = np.maximum(chosen, 0)
+    nm = haversine_nm(lat[:, None], lon[:, None], lat[other], lon[other])
+    there = chosen >= 0
+    return (np.where(there, plan.coarse.hours(nm, 0.0), 0.0), np.where(there, plan.coarse.gallons(nm, 0.0), 0.0))
+
+
+def _field_limits(plan: CandidatePlan, draft: Draft, book: TripBook, places: Places, year: int) -> FieldLimits:
     headings: dict[tuple[int, bool], Array] = {}
 
     def known(place: int, landing: bool) -> Array:
@@ -193,8 +316,25 @@ def _field_limits(sky: SkyPlan, plan: CandidatePlan, draft: Draft, book: TripBoo
 
     ends = [[known(int(p), landing) for p in column]
             for column, landing in ((book.from_place, False), (book.to_place, True))]
-    dark = np.zeros(gates.departure_i.shape, dtype=bool)
-    return FieldLimits(_as_rows(ends[0]), _as_rows(ends[1]), dark)
+    return FieldLimits(_as_rows(ends[0]), _as_rows(ends[1]), _dark(plan, draft, book, places, year))
+
+
+def _dark(plan: CandidatePlan, draft: Draft, book: TripBook, places: Places, year: int) -> NDArray[np.bool_]:
+    """Return legs and slots that begin or end in the dark, for pilots who do not fly at night and ways flown by sight
+    among mountains; civil dawn to civil dusk counts as day.
+    """
+    dark = np.zeros((len(book.trip), book.slots), dtype=bool)
+    depart_h = book.start_h[:, None] + np.arange(book.slots)[None, :]
+    arrive_h = depart_h + plan.nominal_block_h[:, None]
+    days: dict[int, Daylight] = {}
+    for leg, (f, t) in enumerate(zip(book.from_place.tolist(), book.to_place.tolist(), strict=True)):
+        if plan.rules.night and not draft.maker.visual(f, t):
+            continue
+        for place, time_h in ((f, depart_h[leg]), (t, arrive_h[leg])):
+            if place not in days:
+                days[place] = Daylight.at(places.airports[place].latitude_deg, places.airports[place].longitude_deg, year)
+            dark[leg] |= days[place].is_dark(time_h)
+    return dark
 
 
 def _as_rows(lists: list[Array]) -> Array:

@@ -14,9 +14,8 @@ from numpy.typing import NDArray
 
 from missionsim.study.assemble import Prepared
 from missionsim.study.network import LaneSet
-from missionsim.study.sight import SkyPlan
 from missionsim.year.book import TripBook
-from missionsim.year.candidate import CandidatePlan, FieldRows, OptionIndex, RowIndex
+from missionsim.year.candidate import AirCells, CandidatePlan, FieldRows, OptionIndex, RowIndex
 
 Array = NDArray[Any]
 Rows = NDArray[np.int64]
@@ -43,7 +42,7 @@ def subset(prepared: Prepared, trips: Rows) -> Prepared:
     terms = replace(prepared.terms, **{name: getattr(prepared.terms, name)[trips] for name in TERM_FIELDS})
     return replace(
         prepared, table=replace(prepared.table, trips=tuple(prepared.table[int(k)] for k in trips)), book=book,
-        lane_sets=lane_sets, sky=_subset_sky(prepared.sky, legs), flyers=flyers, without_autopilot=without,
+        lane_sets=lane_sets, sky=prepared.sky.of_legs(legs), flyers=flyers, without_autopilot=without,
         people_lb=prepared.people_lb[trips], bags_lb=prepared.bags_lb[trips], terms=terms)
 
 
@@ -90,7 +89,7 @@ def _subset_plan(plan: CandidatePlan, book: TripBook, trips: Rows, legs: Rows) -
     high = _renumbered(plan.high_rows, row, len(old.leg))
     limits = plan.level_limits
     return replace(
-        plan, table=_subset_table(plan.table, row), rows=rows, options=index,
+        plan, table=_subset_table(plan.table, row), rows=rows, cells=AirCells.of(rows.leg, book), options=index,
         level_limits=replace(limits, clears_terrain=limits.clears_terrain[row], oxygen=limits.oxygen[row],
                              least_climb_fpm=limits.least_climb_fpm[row]),
         takeoff_rows=_subset_fields(plan.takeoff_rows, row, len(old.leg)),
@@ -132,13 +131,3 @@ def _subset_lanes(lane_sets: Sequence[LaneSet], plans: Sequence[CandidatePlan],
             cut[i] = replace(plans[i], rows=replace(plans[i].rows, lane=lane))
         out.append(replace(lanes, **{name: getattr(lanes, name)[used] for name in LANE_FIELDS}))
     return tuple(out), cut
-
-
-def _subset_sky(sky: SkyPlan, legs: Rows) -> SkyPlan:
-    gates = tuple(replace(g, departure_i=g.departure_i[legs], arrival_i=g.arrival_i[legs], samples=g.samples[legs],
-                          sample_share=g.sample_share[legs], visual_leg=g.visual_leg[legs]) for g in sky.gates)
-    fields = tuple(replace(f, from_deg=f.from_deg[legs], to_deg=f.to_deg[legs], dark=f.dark[legs]) for f in sky.fields)
-    points = replace(sky.points, place=sky.points.place[legs], hour_i=sky.points.hour_i[legs])
-    visual = {name: legs_seen[legs] for name, legs_seen in sky.visual_leg.items()}
-    return replace(sky, points=points, samples=sky.samples[legs], sample_share=sky.sample_share[legs],
-                   visual_leg=visual, gates=gates, fields=fields)

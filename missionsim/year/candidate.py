@@ -14,7 +14,7 @@ from missionsim.flight.minima import Minima
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightTable, FuelPolicy
-from missionsim.year.book import Limits
+from missionsim.year.book import AIR_SLOTS, Limits, TripBook
 
 Array = NDArray[Any]
 
@@ -40,6 +40,26 @@ class RowIndex:
 
 
 @dataclass(frozen=True, slots=True)
+class AirCells:
+    """Rows and air slots that lie in their leg's window, the only ones ever planned; arrays [cell].
+
+    `at`: flat index of the cell among [row, air slot].
+    """
+
+    row: NDArray[np.int64]
+    slot: NDArray[np.int64]
+    leg: NDArray[np.int64]
+    at: NDArray[np.int64]
+
+    @classmethod
+    def of(cls, leg: NDArray[np.int64], book: TripBook) -> AirCells:
+        """Return the cells of rows that serve legs."""
+        slots = book.slots // AIR_SLOTS
+        row, slot = np.nonzero(AIR_SLOTS * np.arange(slots)[None, :] <= book.last_slot[leg][:, None])
+        return cls(row, slot, leg[row], row * slots + slot)
+
+
+@dataclass(frozen=True, slots=True)
 class OptionIndex:
     """Itineraries: `first_row` [option + 1], `leg` [option], and per leg its options, padded with -1 [leg, m]."""
 
@@ -53,7 +73,8 @@ class FieldRows:
     """Rows whose runway is not plainly long enough: which rows, and the runway ends at the airport in question.
 
     Ends are padded to the same number, with length NaN: arrays [k, end]. `surface_factor` lengthens the distance
-    needed; `accepted` says whether the owner uses the surface.
+    needed; `accepted` says whether the owner uses the surface. `both_ways_ft` [k]: longest runway accepted in both
+    directions, on a hard surface's scale.
     """
 
     row: NDArray[np.int64]
@@ -62,6 +83,7 @@ class FieldRows:
     length_ft: Array
     surface_factor: Array
     accepted: NDArray[np.bool_]
+    both_ways_ft: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +145,7 @@ class CandidatePlan:
     table: FlightTable
     level_limits: LevelLimits
     rows: RowIndex
+    cells: AirCells
     options: OptionIndex
     lane_set: int
     takeoff_rows: FieldRows

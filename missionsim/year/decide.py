@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, STRUCTURAL, Reason
-from missionsim.flight.batch import AirOnRoutes, Plans, plan_rows
+from missionsim.flight.batch import AirOnRoutes, Plans, plan_cells
 from missionsim.year.book import AIR_SLOTS, Decisions, TripBook
 from missionsim.year.candidate import CandidatePlan, Loads
 from missionsim.year.fields import climb_bits, landing_bits, takeoff_bits
@@ -61,10 +61,10 @@ def decide(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, weat
     reasons = own | weather.reasons
     detour_h = flight_h[option, slot] * weather.detour_share
     decisions = Decisions(
-        next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(book, own),
-        option=option.astype(np.int16), block_h=block_h[option, slot] + detour_h, flight_h=flight_h[option, slot] + detour_h,
+        next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(book, own), option=option.astype(np.int16),
+        block_h=block_h[option, slot] + detour_h, flight_h=flight_h[option, slot] + detour_h,
         below=weather.below, alternate=weather.diversion_place, closes_h=weather.closes_h,
-        early_look=weather.bad_ahead | (own[np.arange(len(own)), book.planned_slot] != 0),
+        early_look=weather.bad_ahead | (own[np.arange(len(own)), book.planned_slot] != 0), fair=weather.fetched,
     )
     return decisions, row_plans
 
@@ -73,10 +73,7 @@ def _plan_rows(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, 
                loads: Loads) -> RowPlans:
     rows, table = plan.rows, plan.table
     zero_fuel_lb = loads.zero_fuel_lb[rows.trip]
-    difference_lb = zero_fuel_lb - table.rows.nominal_zero_fuel_lb
-    blocked = None if weather.blocked_levels is None else weather.blocked_levels
-    plans = plan_rows(table, air, plan.level_limits, difference_lb, plan.fuel_price_h_per_gal, blocked,
-                      weather.blocked_reason)
+    plans = _planned(plan, air, zero_fuel_lb - table.rows.nominal_zero_fuel_lb, weather)
     reserve_gal = plan.fuel.reserve_h * table.reserve_flow_gph
     fixed_gal = (plan.fuel.taxi_gal + plan.fuel.approach_gal + reserve_gal)[:, None]
     required_gal = _hourly(plans.fuel_gal, book.slots) + fixed_gal + weather.alternate_gal[rows.leg]
@@ -96,6 +93,27 @@ def _plan_rows(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, 
     return RowPlans(plans, required_gal, allowed_gal, takeoff_lb, bits, loads)
 
 
+def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather) -> Plans:
+    """Return plans by row and air slot; zero outside the legs' windows, where nobody looks."""
+    cells = plan.cells
+
+    def here(values: Array) -> Array:
+        return values.reshape(-1, values.shape[2]).take(cells.at, axis=0)
+
+    there = AirOnRoutes(here(air.headwind_kt), here(air.crosswind_kt), here(air.isa_deviation_c),
+                        air.low_headwind_kt.reshape(-1).take(cells.at))
+    blocked = None if weather.blocked_levels is None else here(weather.blocked_levels)
+    plans = plan_cells(plan.table, cells.row, there, plan.level_limits, difference_lb, plan.fuel_price_h_per_gal, blocked,
+                       weather.blocked_reason)
+    spread = {}
+    for part in fields(Plans):
+        values = getattr(plans, part.name)
+        whole = np.zeros(air.low_headwind_kt.shape, dtype=values.dtype)
+        whole.reshape(-1)[cells.at] = values
+        spread[part.name] = whole
+    return Plans(**spread)
+
+
 def _load_bits(plan: CandidatePlan, book: TripBook, loads: Loads, required_gal: Array) -> Bits:
     """Return bits for seats, bag limits and balance, by row; balance at the planned slot's fuel, on landing and dry."""
     rows = plan.rows
@@ -103,10 +121,9 @@ def _load_bits(plan: CandidatePlan, book: TripBook, loads: Loads, required_gal: 
     bits = np.where(loads.seats_ok[trip], 0, BIT[Reason.SEATS]) | np.where(loads.bags_ok[trip], 0, BIT[Reason.PAYLOAD])
     fuel_gal = required_gal[np.arange(len(trip)), book.planned_slot[rows.leg]]
     weight_lb, moment_lb_in = loads.zero_fuel_lb[trip], loads.zero_fuel_moment_lb_in[trip]
-    inside = np.ones(len(trip), dtype=bool)
     reserve_gal = plan.fuel.reserve_h * plan.table.reserve_flow_gph
-    for gallons in (fuel_gal, reserve_gal, np.zeros(len(trip))):
-        inside &= plan.aircraft.balance_ok(weight_lb, moment_lb_in, np.minimum(gallons, plan.usable_gal))
+    gallons = np.minimum(np.stack([fuel_gal, reserve_gal, np.zeros(len(trip))]), plan.usable_gal)
+    inside = plan.aircraft.balance_ok(*np.broadcast_arrays(weight_lb, moment_lb_in, gallons)).all(axis=0)
     bits |= np.where(inside, 0, BIT[Reason.BALANCE])
     return bits.astype(np.uint32)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,8 @@ from missionsim.year.sky import Sky
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
+SPARE = 1.01
+"""On the distance in calm air, so that the quick look never passes what the thorough one would not."""
 
 
 def takeoff_bits(plan: CandidatePlan, book: TripBook, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
@@ -23,12 +26,8 @@ def takeoff_bits(plan: CandidatePlan, book: TripBook, sky: Sky, takeoff_lb: Arra
     tight = plan.takeoff_rows
     if not len(tight.row):
         return
-    time_h = _departures_h(plan, book, tight.row)
-    wind = _ends(sky, tight, time_h)
-    altitude_ft, temperature_c = sky.field_air(tight.place[:, None], time_h)
-    needed_ft = plan.aircraft.takeoff_ft(altitude_ft[:, :, None], temperature_c[:, :, None],
-                                         takeoff_lb[tight.row][:, :, None], wind[0])
-    _mark(plan, tight, wind, needed_ft, bits)
+    k, slot, time_h = _in_window(plan, book, tight.row)
+    _mark(plan, tight, k, slot, sky, time_h, takeoff_lb[tight.row[k], slot], plan.aircraft.takeoff_ft, bits)
 
 
 def landing_bits(plan: CandidatePlan, book: TripBook, sky: Sky, takeoff_lb: Array, plans: Plans, bits: Bits) -> None:
@@ -36,38 +35,53 @@ def landing_bits(plan: CandidatePlan, book: TripBook, sky: Sky, takeoff_lb: Arra
     tight = plan.landing_rows
     if not len(tight.row):
         return
-    flight_h = np.repeat(plans.flight_h[tight.row], AIR_SLOTS, axis=1)[:, :book.slots]
-    burn_gal = np.repeat(plans.fuel_gal[tight.row], AIR_SLOTS, axis=1)[:, :book.slots]
-    time_h = _departures_h(plan, book, tight.row) + flight_h
-    wind = _ends(sky, tight, time_h)
-    altitude_ft, temperature_c = sky.field_air(tight.place[:, None], time_h)
-    landing_lb = takeoff_lb[tight.row] - burn_gal * plan.fuel.lb_per_gal
-    needed_ft = plan.aircraft.landing_ft(altitude_ft[:, :, None], temperature_c[:, :, None],
-                                         landing_lb[:, :, None], wind[0])
-    _mark(plan, tight, wind, needed_ft, bits)
+    k, slot, time_h = _in_window(plan, book, tight.row)
+    row, air_slot = tight.row[k], slot // AIR_SLOTS
+    landing_lb = takeoff_lb[row, slot] - plans.fuel_gal[row, air_slot] * plan.fuel.lb_per_gal
+    _mark(plan, tight, k, slot, sky, time_h + plans.flight_h[row, air_slot], landing_lb, plan.aircraft.landing_ft, bits)
 
 
 def climb_bits(plan: CandidatePlan, book: TripBook, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
     """Add to bits [row, slot] in place: `climb` where the gradient after take-off from a high field is too small."""
-    high = plan.high_rows
-    if not len(high):
+    if not len(plan.high_rows):
         return
-    time_h = _departures_h(plan, book, high)
-    altitude_ft, temperature_c = sky.field_air(plan.rows.from_place[high][:, None], time_h)
-    gradient = plan.aircraft.departure_gradient_ft_per_nm(altitude_ft, temperature_c, takeoff_lb[high])
+    k, slot, time_h = _in_window(plan, book, plan.high_rows)
+    row = plan.high_rows[k]
+    altitude_ft, temperature_c = sky.field_air(plan.rows.from_place[row], time_h)
+    gradient = plan.aircraft.departure_gradient_ft_per_nm(altitude_ft, temperature_c, takeoff_lb[row, slot])
     low = ~(gradient >= plan.least_gradient_ft_per_nm)
-    bits[high] |= np.where(low, np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
+    bits[row, slot] |= np.where(low, np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
 
 
-def _departures_h(plan: CandidatePlan, book: TripBook, row: NDArray[np.int64]) -> Array:
-    start = book.start_h[plan.rows.leg[row]] + plan.rows.offset_h[row]
-    return start[:, None] + np.arange(book.slots)[None, :]
+def _in_window(plan: CandidatePlan, book: TripBook, row: NDArray[np.int64],
+               ) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]:
+    """Return which of some rows, and which slots, lie in their legs' windows, and when each departs; [n]."""
+    leg = plan.rows.leg[row]
+    k, slot = np.nonzero(np.arange(book.slots)[None, :] <= book.last_slot[leg][:, None])
+    start_h = book.start_h[leg] + plan.rows.offset_h[row]
+    return k, slot, start_h[k] + slot
 
 
-def _ends(sky: Sky, tight: FieldRows, time_h: Array) -> tuple[Array, Array]:
-    """Return headwind and crosswind on each end, [k, slot, end]."""
-    east_kt, north_kt = sky.surface_wind(tight.place[:, None], time_h)
-    return end_components(tight.heading_deg[:, None, :], east_kt[:, :, None], north_kt[:, :, None])
+def _mark(plan: CandidatePlan, tight: FieldRows, k: NDArray[np.int64], slot: NDArray[np.int64], sky: Sky, time_h: Array,
+          weight_lb: Array, distance_ft: Callable[..., Array], bits: Bits) -> None:
+    """Set bits of departures or arrivals [n] at rows `k` of the doubtful ones."""
+    altitude_ft, temperature_c = sky.field_air(tight.place[k], time_h)
+    east_kt, north_kt = sky.surface_wind(tight.place[k], time_h)
+    calm_ft = distance_ft(altitude_ft, temperature_c, weight_lb, np.zeros(len(k)))
+    # In little wind one end of a runway that is long enough in calm is in limits and into the wind.
+    plain = (np.hypot(east_kt, north_kt) <= plan.crosswind_limit_kt) & (
+        calm_ft * plan.rules.runway_margin * SPARE <= tight.both_ways_ft[k])
+    open_ = np.flatnonzero(~plain)
+    if not len(open_):
+        return
+    k, slot = k[open_], slot[open_]
+    wind = end_components(tight.heading_deg[k], east_kt[open_, None], north_kt[open_, None])
+    needed_ft = distance_ft(altitude_ft[open_, None], temperature_c[open_, None], weight_lb[open_, None], wind[0])
+    choice = choose_end(*wind, tight.length_ft[k], needed_ft * tight.surface_factor[k] * plan.rules.runway_margin,
+                        tight.accepted[k], plan.crosswind_limit_kt, plan.rules.max_tailwind_kt)
+    bits[tight.row[k], slot] |= (np.where(choice.blocked_by_surface, np.uint32(BIT[Reason.SURFACE]), np.uint32(0))
+                                 | np.where(choice.blocked_by_wind, np.uint32(BIT[Reason.WIND]), np.uint32(0))
+                                 | np.where(choice.blocked_by_length, np.uint32(BIT[Reason.RUNWAY]), np.uint32(0)))
 
 
 def end_components(heading_deg: Array, east_kt: Array, north_kt: Array) -> tuple[Array, Array]:
@@ -75,12 +89,3 @@ def end_components(heading_deg: Array, east_kt: Array, north_kt: Array) -> tuple
     heading = np.radians(heading_deg)
     sine, cosine = np.sin(heading), np.cos(heading)
     return -(east_kt * sine + north_kt * cosine), np.abs(north_kt * sine - east_kt * cosine)
-
-
-def _mark(plan: CandidatePlan, tight: FieldRows, wind: tuple[Array, Array], needed_ft: Array, bits: Bits) -> None:
-    required_ft = needed_ft * tight.surface_factor[:, None, :] * plan.rules.runway_margin
-    choice = choose_end(*wind, tight.length_ft[:, None, :], required_ft, tight.accepted[:, None, :],
-                        plan.crosswind_limit_kt, plan.rules.max_tailwind_kt)
-    bits[tight.row] |= (np.where(choice.blocked_by_surface, np.uint32(BIT[Reason.SURFACE]), np.uint32(0))
-                        | np.where(choice.blocked_by_wind, np.uint32(BIT[Reason.WIND]), np.uint32(0))
-                        | np.where(choice.blocked_by_length, np.uint32(BIT[Reason.RUNWAY]), np.uint32(0)))

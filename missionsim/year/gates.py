@@ -1,12 +1,12 @@
 """What ceilings and visibility let a candidate do: departure, forecast at arrival, alternates, the visual way.
 
-The pilot decides on the forecast an hour before departure. What happens at arrival is the same field looked at later, so
-that a chance of one in five comes true one time in five.
+The pilot decides on the forecast an hour before departure. What happens at arrival is the same field looked at later,
+so that a chance of one in five comes true one time in five.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -16,6 +16,7 @@ from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.minima import Minima, alternate_minimum
 from missionsim.world.surface_climate import SurfaceClimate
+from missionsim.world.surface_field import HOURS, FieldPlan, FieldYear
 from missionsim.world.surface_year import SurfaceYear
 from missionsim.year.book import TripBook
 
@@ -25,36 +26,113 @@ FIRST_HOUR = 72
 """Hour index of the surface weather at the start of the year."""
 LOOK_BEFORE_H = 1
 """The last look at the forecast is so long before departure. [h]"""
+LEAST_SD = 1e-4
 LOOK_AHEAD_H = 12
 """Whether to leave early is thought about so long before the planned hour. [h]"""
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 
 
 @dataclass(frozen=True, slots=True)
+class Ahead:
+    """Forecasts that are asked for again in every replication, by flat index into the parts of the weather field.
+
+    `index`, `decay` by part, `slow` into the seasonal effect; all of one shape, for places that keep their whole year.
+    `sd`: what the forecast may be off.
+    """
+
+    index: tuple[NDArray[np.int64], ...]
+    decay: tuple[NDArray[np.float32], ...]
+    slow: NDArray[np.int64]
+    sd: Array
+
+    @classmethod
+    def of(cls, plan: FieldPlan, place: Array, valid: Array, issued: Array) -> Ahead:
+        """Return the look-up of the field's mean at hours `valid` as known at hours `issued`."""
+        place, valid, issued = np.broadcast_arrays(place, valid, issued)
+        row = plan.dense_row[place]
+        until = [np.minimum(valid, issued + np.int64(part.known_h)) for part in plan.parts]
+        decay = tuple(np.exp((u - valid) / part.e_fold_h).astype(np.float32)
+                      for u, part in zip(until, plan.parts, strict=True))
+        return cls(tuple(row * HOURS + u for u in until), decay, place * (HOURS // 24) + valid // 24,
+                   np.maximum(plan.sd(valid - issued), LEAST_SD))
+
+    def of_legs(self, legs: NDArray[np.int64]) -> Ahead:
+        """Return the look-up of some legs."""
+        return Ahead(tuple(i[legs] for i in self.index), tuple(d[legs] for d in self.decay), self.slow[legs], self.sd[legs])
+
+    def mean(self, field: FieldYear) -> Array:
+        """Return the forecast's mean in a replication, the same bits as `FieldYear.mean` gives."""
+        total = np.zeros(self.slow.shape, dtype=np.float32)
+        for part, index, decay in zip(field.parts, self.index, self.decay, strict=True):
+            total += decay * part.reshape(-1).take(index)
+        if field.slow is not None:
+            total += field.slow.reshape(-1).take(self.slow)
+        return total
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """Looks along ways flown by sight: which legs and slots, and the sample points of each.
+
+    `leg`, `slot` [n]; `row` [n, k] into the forecasts of sample points (`Aloft.sight_mean`), padded with -1; `limit`,
+    `sd` [n, k]: the visual minimum there and what the forecast may be off.
+    """
+
+    leg: NDArray[np.int64]
+    slot: NDArray[np.int64]
+    row: NDArray[np.int64]
+    limit: Array
+    sd: Array
+
+    def of_legs(self, legs: NDArray[np.int64], count: int) -> Sight | None:
+        """Return the looks of some of `count` legs, numbered anew."""
+        new = np.full(count, -1, dtype=np.int64)
+        new[legs] = np.arange(len(legs))
+        keep = np.flatnonzero(new[self.leg] >= 0)
+        if not len(keep):
+            return None
+        return Sight(new[self.leg[keep]], self.slot[keep], self.row[keep], self.limit[keep], self.sd[keep])
+
+
+@dataclass(frozen=True, slots=True)
 class GatePlan:
     """Thresholds and indices of one candidate that no replication changes.
 
-    Thresholds are latent values by place, month and block, as `SurfaceClimate.thresholds` gives them. `departure_i`,
-    `arrival_i` [leg, slot] are hour indices. `alternates` [place, k] are rows of places, padded with -1, nearest first,
-    `alternate_h`, `alternate_gal` time and fuel to each. `samples` [leg, k] are rows of the climate along the way,
-    padded with -1; `visual_leg` [leg] tells which legs need visual weather all the way; `sample_i` [leg, slot, k].
+    Arrays [leg, slot] unless said otherwise. Thresholds are latent values by place, month and block, as
+    `SurfaceClimate.thresholds` gives them. `departure_i`, `arrival_i` are hour indices, `departure_at`, `arrival_at` flat
+    indices into series of places that keep their whole year. `takeoff_limit`, `landing_limit`, `poor_limit`: thresholds
+    at those hours; the last one is that for leaving an alternate out. `blocked_limit`: forecast mean under which the
+    chance of missing is too great. `ahead`: forecasts
+    an hour before departure; `long_arrival`, `long_departure` [leg]: half a day before the planned hour.
+    `alternates` [place, k] are rows of places, padded with -1, `alternate_i`, `alternate_gal` hours, rounded, and fuel to each.
+    `way` [leg]: row of the way points flown; `visual_leg` [leg]: legs that need to see all the way. `open_` marks the slots inside each leg's window; no other is looked at.
     """
 
     takeoff: Array
     landing: Array
-    no_alternate: Array
     as_alternate: Array
-    route: Array
-    approach: NDArray[np.bool_]
     instrument: bool
+    visual_leg: NDArray[np.bool_]
     departure_i: NDArray[np.int64]
     arrival_i: NDArray[np.int64]
+    departure_at: NDArray[np.int64]
+    arrival_at: NDArray[np.int64]
+    takeoff_limit: Array
+    landing_limit: Array
+    poor_limit: Array
+    blocked_limit: Array
+    no_approach: NDArray[np.bool_]
+    open_: NDArray[np.bool_]
+    ahead: Ahead
+    long_arrival: Ahead
+    long_departure: Ahead
+    long_arrival_limit: Array
+    long_departure_limit: Array
     alternates: NDArray[np.int64]
-    alternate_h: Array
+    alternate_i: NDArray[np.int64]
     alternate_gal: Array
-    samples: NDArray[np.int64]
-    sample_share: Array
-    visual_leg: NDArray[np.bool_]
+    way: NDArray[np.int64]
+    sight: Sight | None
     landing_minima: Minima
     takeoff_minimum: tuple[float, float]
     risk_destination: float
@@ -62,10 +140,28 @@ class GatePlan:
     risk_visual: float
     route_correlation: float
 
+    @property
+    def risk(self) -> float:
+        """Chance of missing at the destination from which on the flight is put off."""
+        return self.risk_destination if self.instrument else self.risk_visual
+
+    def of_legs(self, legs: NDArray[np.int64], way: NDArray[np.int64], sight: Sight | None) -> GatePlan:
+        """Return the gates of some legs, with their ways and looks as numbered by the caller."""
+        cut = {name: getattr(self, name)[legs] for name in _BY_LEG}
+        looks = {name: getattr(self, name).of_legs(legs) for name in ("ahead", "long_arrival", "long_departure")}
+        return replace(self, **cut, **looks, way=way, sight=sight)
+
+
+_BY_LEG = ("visual_leg", "departure_i", "arrival_i", "departure_at", "arrival_at", "takeoff_limit", "landing_limit",
+           "poor_limit", "blocked_limit", "no_approach", "open_", "long_arrival_limit", "long_departure_limit")
+
 
 def thresholds_for(climate: SurfaceClimate, minima: Minima, takeoff: tuple[float, float],
                    route_minimum: tuple[float, float], places: int) -> dict[str, Array]:
-    """Return the thresholds of a candidate by name of `GatePlan`; rows beyond `places` are samples along the way."""
+    """Return the thresholds of a candidate; rows beyond `places` are samples along the way.
+
+    `takeoff`, `landing`, `route`: minima there; `no_alternate`: without which an alternate is required; `as_alternate`.
+    """
     extra = len(climate.names) - places
     ceiling_ft = np.concatenate([minima.ceiling_ft, np.full(extra, route_minimum[0])])
     visibility_sm = np.concatenate([minima.visibility_sm, np.full(extra, route_minimum[1])])
@@ -92,45 +188,49 @@ class CeilingView:
     bad_ahead: NDArray[np.bool_]
 
 
-def look(gates: GatePlan, book: TripBook, surface: SurfaceYear) -> CeilingView:
-    """Return what ceilings and visibility say about every leg and slot of a replication."""
-    from_place, to_place = book.from_place[:, None], book.to_place[:, None]
-    leave, arrive = gates.departure_i, gates.arrival_i
-    issued = leave - LOOK_BEFORE_H
-    shut = surface.below(gates.takeoff, from_place, leave)
-    miss = surface.chance_below(gates.landing, to_place, arrive, issued)
-    blocked = miss >= (gates.risk_destination if gates.instrument else gates.risk_visual)
-    alternate_gal = np.zeros(leave.shape)
+def look(gates: GatePlan, book: TripBook, surface: SurfaceYear, sight_mean: Array) -> CeilingView:
+    """Return what ceilings and visibility say about every leg and slot of a replication.
+
+    Parameters
+    ----------
+    sight_mean : (n,) array   Forecasts at sample points of ways flown by sight, see `Sight`.
+    """
+    actual = surface.field.values.reshape(-1)
+    mean = gates.ahead.mean(surface.field)
+    shut = actual.take(gates.departure_at) < gates.takeoff_limit
+    blocked = mean <= gates.blocked_limit
+    alternate_gal = np.zeros(mean.shape)
     if gates.instrument:
-        stuck = _alternates(gates, book, surface, miss, issued, alternate_gal)
-        blocked = blocked | stuck
-    on_the_way = _visual_way(gates, surface, leave, issued) >= gates.risk_visual if gates.visual_leg.any() else None
-    reasons = np.zeros(leave.shape, dtype=np.uint32)
-    _mark(reasons, shut, surface, from_place, leave, gates.takeoff_minimum)
-    ceiling_ft = gates.landing_minima.ceiling_ft
-    _mark(reasons, blocked, surface, to_place, arrive, (ceiling_ft[book.to_place][:, None], 0.0))
-    if on_the_way is not None:
-        reasons |= np.where(on_the_way, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
-    below = surface.below(gates.landing, to_place, arrive) & (reasons == 0)
+        blocked |= _alternates(gates, book, surface, mean, blocked, alternate_gal)
+    reasons = np.zeros(mean.shape, dtype=np.uint32)
+    ceiling_ft = gates.landing_minima.ceiling_ft[book.to_place][:, None]
+    _mark(reasons, shut & gates.open_, surface, book.from_place[:, None], gates.departure_i, gates.takeoff_minimum[0])
+    _mark(reasons, blocked & gates.open_, surface, book.to_place[:, None], gates.arrival_i, ceiling_ft)
+    if gates.sight is not None:
+        bad = _out_of_sight(gates, gates.sight, sight_mean)
+        reasons[gates.sight.leg, gates.sight.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
+    below = (actual.take(gates.arrival_at) < gates.landing_limit) & (reasons == 0) & gates.open_
     diversion, closes_h = _diversions(gates, book, surface, below)
-    return CeilingView(reasons, below, diversion, closes_h, alternate_gal, _bad_ahead(gates, book, surface))
+    return CeilingView(reasons, below, diversion, closes_h, alternate_gal, _bad_ahead(gates, surface))
 
 
 def _mark(reasons: Bits, where: NDArray[np.bool_], surface: SurfaceYear, place: Array, hour: Array,
-          minimum: tuple[Any, Any]) -> None:
+          minimum_ft: Any) -> None:
     """Set the bit of ceiling or of visibility, whichever is the one that is short."""
     leg, slot = np.nonzero(where)
     if not len(leg):
         return
-    ceiling_ft = surface.ceiling_ft(np.broadcast_to(place, where.shape)[leg, slot], hour[leg, slot])
-    short = ceiling_ft < np.broadcast_to(minimum[0], where.shape)[leg, slot]
+    there, then = place[leg, 0], hour[leg, slot]
+    latent, climate = surface.latent_at(there, then), surface.climate
+    short = climate.pair_value(climate.ceiling_ft, there, then, latent) < np.broadcast_to(
+        minimum_ft, where.shape)[leg, slot]
     # A forecast below minima under a ceiling that turned out high enough was a forecast of poor visibility or wrong.
-    sight = surface.visibility_sm(np.broadcast_to(place, where.shape)[leg, slot], hour[leg, slot])
+    sight = climate.pair_value(climate.visibility_sm, there, then, latent)
     reasons[leg, slot] |= np.where(short | (sight > 5.0), np.uint32(BIT[Reason.CEILING]),
                                    np.uint32(BIT[Reason.VISIBILITY]))
 
 
-def _alternates(gates: GatePlan, book: TripBook, surface: SurfaceYear, miss: Array, issued: Array,
+def _alternates(gates: GatePlan, book: TripBook, surface: SurfaceYear, mean: Array, blocked: NDArray[np.bool_],
                 alternate_gal: Array) -> NDArray[np.bool_]:
     """Fill in the fuel to an alternate where one is required; return where none is good enough.
 
@@ -138,31 +238,34 @@ def _alternates(gates: GatePlan, book: TripBook, surface: SurfaceYear, miss: Arr
     ----------
     .. [1] 14 CFR 91.169: required unless 2,000 ft and 3 sm are forecast; the alternate's own forecast minimum.
     """
-    to_place = np.broadcast_to(book.to_place[:, None], miss.shape)
-    poor = surface.chance_below(gates.no_alternate, to_place, gates.arrival_i, issued) >= 0.5
-    leg, slot = np.nonzero((poor | ~gates.approach[to_place]) & (miss < gates.risk_destination))
-    stuck = np.zeros(miss.shape, dtype=bool)
+    stuck = np.zeros(mean.shape, dtype=bool)
+    leg, slot = np.nonzero(((mean <= gates.poor_limit) | gates.no_approach) & ~blocked & gates.open_)
     if not len(leg):
         return stuck
-    place, arrive, known = to_place[leg, slot], gates.arrival_i[leg, slot], issued[leg, slot]
-    found = np.zeros(len(leg), dtype=bool)
-    gallons = np.zeros(len(leg))
-    for k in range(gates.alternates.shape[1]):
-        open_ = np.flatnonzero(~found & (gates.alternates[place, k] >= 0))
-        if not len(open_):
-            continue
-        alternate = gates.alternates[place[open_], k]
-        valid = arrive[open_] + np.rint(gates.alternate_h[place[open_], k]).astype(np.int64)
-        good = surface.chance_below(gates.as_alternate, alternate, valid, known[open_]) < 0.5
-        own = surface.chance_below(gates.landing, alternate, valid, known[open_])
-        both = np.minimum(miss[leg[open_], slot[open_]], _given_miss(own)) * _given_miss(own)
-        good &= both < gates.risk_both
-        hit = open_[good]
-        found[hit] = True
-        gallons[hit] = gates.alternate_gal[place[hit], k]
-    stuck[leg, slot] = ~found
-    alternate_gal[leg, slot] = gallons
+    place, arrive = book.to_place[leg], gates.arrival_i[leg, slot]
+    known = gates.departure_i[leg, slot] - LOOK_BEFORE_H
+    miss = normal_cdf((gates.landing_limit[leg, slot] - mean[leg, slot]) / gates.ahead.sd[leg, slot])
+    alternate = gates.alternates[place]
+    valid = np.minimum(arrive[:, None] + gates.alternate_i[place], HOURS - 1)
+    good = _alternates_good(gates, surface, alternate, valid, known, miss)
+    nearest = np.argmax(good, axis=1)
+    stuck[leg, slot] = ~good.any(axis=1)
+    alternate_gal[leg, slot] = np.where(good.any(axis=1), gates.alternate_gal[place, nearest], 0.0)
     return stuck
+
+
+def _alternates_good(gates: GatePlan, surface: SurfaceYear, alternate: NDArray[np.int64], valid: NDArray[np.int64],
+                     known: NDArray[np.int64], miss: Array) -> NDArray[np.bool_]:
+    """Tell which alternates are forecast good enough themselves, and seldom below together with the destination, [n, k]."""
+    good = alternate >= 0
+    which, k = np.nonzero(good)
+    place, hour = alternate[which, k], valid[which, k]
+    mean, cell = surface.forecast_mean(place, hour, known[which]), surface.climate.cell(place, hour)
+    wanted = gates.as_alternate.reshape(len(gates.as_alternate), -1)[place, cell]
+    lowest = gates.landing.reshape(len(gates.landing), -1)[place, cell]
+    given = _given_miss(normal_cdf((lowest - mean) / np.maximum(surface.forecast_sd(hour - known[which]), LEAST_SD)))
+    good[which, k] = (mean > wanted) & (np.minimum(miss[which], given) * given < gates.risk_both)
+    return good
 
 
 def _given_miss(chance: Array) -> Array:
@@ -170,22 +273,20 @@ def _given_miss(chance: Array) -> Array:
     return np.minimum(1.0, 2.0 * chance)
 
 
-def _visual_way(gates: GatePlan, surface: SurfaceYear, leave: Array, issued: Array) -> Array:
-    """Return the chance that any sample along the way is below the visual minimum, [leg, slot].
+def _out_of_sight(gates: GatePlan, sight: Sight, sight_mean: Array) -> NDArray[np.bool_]:
+    """Tell where some sample along the way is too likely to be below the visual minimum, [n].
 
-    Forecast errors of samples share one part; the rest are independent (one-factor normal, Gauss-Hermite sums).
+    Forecast errors of samples share one part; the rest are independent (one-factor normal, Gauss-Hermite sums). The
+    chance lies between that of the worst sample and the sum of all, so most looks are decided without it.
     """
-    legs = np.flatnonzero(gates.visual_leg)
-    out = np.zeros(leave.shape)
-    samples = gates.samples[legs]
-    there = samples >= 0
-    hour = leave[legs][:, :, None] + np.rint(gates.sample_share[legs][:, None, :] * (
-        gates.arrival_i[legs] - leave[legs])[:, :, None]).astype(np.int64)
-    place = np.broadcast_to(np.maximum(samples, 0)[:, None, :], hour.shape)
-    chance = surface.chance_below(gates.route, place, hour, np.broadcast_to(issued[legs][:, :, None], hour.shape))
-    chance = np.where(there[:, None, :], chance, 0.0)
-    out[legs] = any_of(chance, gates.route_correlation)
-    return out
+    margin = (sight.limit - sight_mean.take(sight.row, mode="clip")) / sight.sd
+    chance = np.where(sight.row >= 0, normal_cdf(margin), 0.0)
+    worst, total = chance.max(axis=1), chance.sum(axis=1)
+    bad = worst >= gates.risk_visual
+    open_ = np.flatnonzero(~bad & (total >= gates.risk_visual))
+    if len(open_):
+        bad[open_] = any_of(chance[open_], gates.route_correlation) >= gates.risk_visual
+    return bad
 
 
 def any_of(chance: Array, correlation: float) -> Array:
@@ -210,25 +311,32 @@ def _diversions(gates: GatePlan, book: TripBook, surface: SurfaceYear, below: ND
     if not len(leg):
         return diversion, closes_h
     place, arrive = book.to_place[leg], gates.arrival_i[leg, slot]
-    ahead = np.minimum(arrive[:, None] + np.arange(1, 13), surface.field.values.shape[1] - 1)
+    ahead = np.minimum(arrive[:, None] + np.arange(1, 13), HOURS - 1)
     shut = surface.below(gates.landing, place[:, None], ahead)
     closes_h[leg, slot] = np.where(shut.all(axis=1), 99.0, 1.0 + np.argmin(shut, axis=1))
-    chosen = np.full(len(leg), -1)
-    for k in range(gates.alternates.shape[1]):
-        alternate = gates.alternates[place, k]
-        usable = (chosen < 0) & (alternate >= 0)
-        usable[usable] = ~surface.below(gates.landing, alternate[usable], arrive[usable])
-        chosen = np.where(usable, alternate, chosen)
+    alternate = gates.alternates[place]
+    usable = alternate >= 0
+    which, k = np.nonzero(usable)
+    usable[which, k] = ~surface.below(gates.landing, alternate[which, k], arrive[which])
+    chosen = alternate[np.arange(len(leg)), np.argmax(usable, axis=1)]
     # With everything near below minima the pilot goes back to where the weather was good enough to leave.
-    diversion[leg, slot] = np.where(chosen < 0, book.from_place[leg], chosen)
+    diversion[leg, slot] = np.where(usable.any(axis=1), chosen, book.from_place[leg])
     return diversion, closes_h
 
 
-def _bad_ahead(gates: GatePlan, book: TripBook, surface: SurfaceYear) -> NDArray[np.bool_]:
-    """Return whether the planned hour looks bad half a day before."""
-    leg = np.arange(len(book.trip))
-    leave, arrive = gates.departure_i[leg, book.planned_slot], gates.arrival_i[leg, book.planned_slot]
-    issued = np.maximum(leave - LOOK_AHEAD_H, 0)
-    risk = gates.risk_destination if gates.instrument else gates.risk_visual
-    bad = surface.chance_below(gates.landing, book.to_place, arrive, issued) >= risk
-    return bad | (surface.chance_below(gates.takeoff, book.from_place, leave, issued) >= 0.5)
+def _bad_ahead(gates: GatePlan, surface: SurfaceYear) -> NDArray[np.bool_]:
+    """Return by leg whether the planned hour looks bad half a day before."""
+    arrival, departure = gates.long_arrival, gates.long_departure
+    return np.asarray((arrival.mean(surface.field) <= gates.long_arrival_limit)
+                      | (departure.mean(surface.field) <= gates.long_departure_limit))
+
+
+def ahead_limit(limit: Array, sd: Array, chance: float) -> Array:
+    """Return the forecast mean under which the chance of weather below a limit is a given one or more."""
+    return limit - sd * float(normal_quantile(np.clip(chance, 1e-12, 1.0 - 1e-12)))
+
+
+def at_hours(thresholds: Array, climate: SurfaceClimate, place: Array, hour: Array) -> Array:
+    """Return thresholds by place and hour index; arrays broadcast."""
+    place, hour = np.broadcast_arrays(place, hour)
+    return thresholds.reshape(len(thresholds), -1)[place, climate.cell(place, hour)]

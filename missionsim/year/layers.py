@@ -12,7 +12,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import standard_temperature_c
@@ -25,47 +24,84 @@ Array = NDArray[Any]
 Bits = NDArray[np.uint32]
 TYPICAL_KT = 140.0
 """Speed at which sample points are passed when looking up cloud; the same for all candidates. [kt]"""
+LEVEL_STEP_FT, TOP_BIT = 500.0, 62
+"""Cruising levels are multiples of this; cloud at each is one bit of a mask, up to 31,000 ft. [ft]"""
 
 
 @dataclass(frozen=True, slots=True)
 class WayPoints:
-    """Sample points of legs: rows of the surface climate [leg, k], padded with -1; first and last are the airports.
+    """Sample points along ways: rows of the surface climate [way, k], padded with -1; first and last are the airports.
 
-    `hour_i` [leg, air slot, k]: hour index at which each is passed.
+    A leg has one way, and another for candidates that fly it differently. `hour_i` [way, air slot, k]: hour index
+    at which each point is passed; `used`: a point in a slot that the leg's window holds. `sight_place`, `sight_valid`,
+    `sight_issued` [n]: points forecast for ways flown by sight, the hour looked at and the hour of looking.
     """
 
     place: NDArray[np.int64]
     hour_i: NDArray[np.int64]
+    used: NDArray[np.bool_]
+    sight_place: NDArray[np.int64]
+    sight_valid: NDArray[np.int64]
+    sight_issued: NDArray[np.int64]
+
+    def some(self, ways: NDArray[np.int64], sights: NDArray[np.int64]) -> WayPoints:
+        """Return some ways and some of the forecasts."""
+        return WayPoints(self.place[ways], self.hour_i[ways], self.used[ways], self.sight_place[sights],
+                         self.sight_valid[sights], self.sight_issued[sights])
 
 
 @dataclass(frozen=True, slots=True)
 class Aloft:
-    """Cloud and storms over legs, arrays [leg, air slot, k]; `coverage` of storms 0 to 1.
+    """Cloud and storms over ways, arrays [way, air slot, k]; `coverage` of storms 0 to 1. By leg after `over`.
 
-    `ices` [leg, air slot]: freezing cloud along the leg is believed to ice, by one draw for the whole leg, since what
-    makes cloud ice is as wide as the weather system.
+    `points` [way]: points that are none of the padding. `ices` [way, air slot]: freezing cloud along the leg is believed
+    to ice, by one draw for the whole leg, since what makes cloud ice is as wide as the weather system. `levels`
+    [way, air slot]: one bit for every 500 ft at which some point is in cloud. `sight_mean` [n]: forecasts at the points
+    of ways flown by sight.
     """
 
     base_ft: Array
     top_ft: Array
     coverage: Array
+    points: NDArray[np.int64]
     ices: NDArray[np.bool_]
+    levels: NDArray[np.uint64]
+    sight_mean: Array
+
+    def over(self, way: NDArray[np.int64]) -> Aloft:
+        """Return what stands over the ways of a candidate's legs."""
+        return Aloft(self.base_ft[way], self.top_ft[way], self.coverage[way], self.points[way], self.ices[way],
+                     self.levels[way], self.sight_mean)
 
 
 def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
-    """Return cloud and storms at all sample points of a replication; clear where padded."""
-    there = np.broadcast_to((points.place >= 0)[:, None, :], points.hour_i.shape)
-    place = np.broadcast_to(np.maximum(points.place, 0)[:, None, :], points.hour_i.shape)[there]
-    hour = points.hour_i[there]
+    """Return cloud and storms at all sample points of a replication; clear where not used."""
+    used = points.used
+    place = np.broadcast_to(points.place[:, None, :], used.shape)[used]
+    hour = points.hour_i[used]
     layer = surface.clouds.layer(place, hour)
-    base_ft, top_ft = np.full(there.shape, UNLIMITED_FT, np.float32), np.full(there.shape, UNLIMITED_FT, np.float32)
-    coverage = np.zeros(there.shape, np.float32)
-    base_ft[there], top_ft[there] = layer.base_msl_ft, layer.top_msl_ft
-    coverage[there] = surface.storms.coverage(place, hour)
+    base_ft, top_ft = np.full(used.shape, UNLIMITED_FT, np.float32), np.full(used.shape, UNLIMITED_FT, np.float32)
+    coverage = np.zeros(used.shape, np.float32)
+    base_ft[used], top_ft[used] = layer.base_msl_ft, layer.top_msl_ft
+    coverage[used] = surface.storms.coverage(place, hour)
     share = surface.climate.assumptions["icing.believed_share"]
-    start = np.broadcast_to(points.place[:, :1], points.hour_i.shape[:2])
-    ices = surface.clouds.icing_rank(start, points.hour_i[:, :, 0]) < share
-    return Aloft(base_ft, top_ft, coverage, np.asarray(ices))
+    flies = used[:, :, 0]
+    start = np.broadcast_to(points.place[:, :1], flies.shape)
+    ices = np.zeros(flies.shape, dtype=bool)
+    ices[flies] = surface.clouds.icing_rank(start[flies], points.hour_i[:, :, 0][flies]) < share
+    sight_mean = surface.forecast_mean(points.sight_place, points.sight_valid, points.sight_issued)
+    return Aloft(base_ft, top_ft, coverage, (points.place >= 0).sum(axis=1), ices, cloud_levels(base_ft, top_ft),
+                 sight_mean)
+
+
+def cloud_levels(base_ft: Array, top_ft: Array) -> NDArray[np.uint64]:
+    """Return bits for every `LEVEL_STEP_FT` that some point on the last axis has in cloud; a base of none sets no bit."""
+    one = np.uint64(1)
+    lowest = np.clip(np.ceil(base_ft / LEVEL_STEP_FT), 0, TOP_BIT).astype(np.uint64)
+    highest = np.clip(np.floor(top_ft / LEVEL_STEP_FT), -1, TOP_BIT - 1).astype(np.int64) + 1
+    bits = (one << highest.astype(np.uint64)) - one
+    bits &= ~((one << lowest) - one)
+    return np.asarray(np.bitwise_or.reduce(np.where(base_ft < UNLIMITED_FT, bits, np.uint64(0)), axis=-1))
 
 
 def icing_levels(plan: CandidatePlan, over: Aloft, air: AirOnRoutes) -> NDArray[np.bool_]:
@@ -75,40 +111,43 @@ def icing_levels(plan: CandidatePlan, over: Aloft, air: AirOnRoutes) -> NDArray[
     escape equipment alone: no cruise in it, and a climb or descent through it only where the layer is thin and the
     study allows it. Approved: as long as it may last.
     """
-    a = plan.assumptions
-    leg = plan.rows.leg
-    levels_ft = np.nan_to_num(plan.table.rows.levels_ft, nan=0.0).astype(np.float32)
-    standard_c = standard_temperature_c(levels_ft, check=False).astype(np.float32)
-    temperature_c = air.isa_deviation_c + standard_c[:, None, :]
-    warm, cold = a["icing.warmest_c"], a["icing.coldest_c"]
-    icy = (temperature_c <= warm) & (temperature_c >= cold)
-    base_ft, top_ft = over.base_ft[leg], over.top_ft[leg]
-    closed = np.zeros(icy.shape, dtype=bool)
-    share = np.zeros(icy.shape, dtype=np.float32)
-    points = np.maximum((base_ft[:, :1, :] >= 0).sum(axis=2), 1)
-    for k in range(base_ft.shape[2]):
-        inside = (levels_ft[:, None, :] >= base_ft[:, :, k, None]) & (levels_ft[:, None, :] <= top_ft[:, :, k, None])
-        share += inside & icy
+    a, cells, rows = plan.assumptions, plan.cells, plan.table.rows
+    closed = np.zeros(air.isa_deviation_c.shape, dtype=bool)
+    at = cells.leg * over.ices.shape[1] + cells.slot
+    chosen = np.flatnonzero(over.ices.reshape(-1).take(at) & (over.levels.reshape(-1).take(at) != 0))
+    if not len(chosen):
+        return closed
+    row, slot, leg = cells.row[chosen], cells.slot[chosen], cells.leg[chosen]
+    levels_ft = np.nan_to_num(rows.levels_ft[row], nan=0.0)
+    deviation_c = air.isa_deviation_c[row, slot]
+    temperature_c = deviation_c + standard_temperature_c(levels_ft, check=False)
+    icy = (temperature_c <= a["icing.warmest_c"]) & (temperature_c >= a["icing.coldest_c"])
     if plan.ice_approved:
-        longest = a["icing.approved_min"] / 60.0 / np.maximum(plan.nominal_flight_h, 0.1)
-        return (share / points[:, :, None] > longest[:, None, None]) & over.ices[leg][:, :, None]
-    closed |= share > 0
-    for end in (0, -1):
-        closed |= _thick_layer(plan, base_ft[:, :, end], top_ft[:, :, end], levels_ft, air, end)
-    return closed & over.ices[leg][:, :, None]
+        base_ft, top_ft = over.base_ft[leg, slot][:, None, :], over.top_ft[leg, slot][:, None, :]
+        inside = (levels_ft[:, :, None] >= base_ft) & (levels_ft[:, :, None] <= top_ft)
+        longest = a["icing.approved_min"] / 60.0 / np.maximum(plan.nominal_flight_h[row], 0.1)
+        closed[row, slot] = icy & (inside.sum(axis=2) > (longest * over.points[leg])[:, None])
+        return closed
+    bit = np.clip(levels_ft / LEVEL_STEP_FT, 0, TOP_BIT).astype(np.uint64)
+    shut = icy & (over.levels[leg, slot][:, None] >> bit & np.uint64(1)).astype(bool)
+    for end, field_ft in ((0, rows.from_ft), (-1, rows.to_ft)):
+        shut |= _thick_layer(plan, over.base_ft[leg, slot, end], over.top_ft[leg, slot, end], levels_ft,
+                             deviation_c[:, 0], field_ft[row])
+    closed[row, slot] = shut
+    return closed
 
 
-def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: Array, air: AirOnRoutes, end: int,
-                 ) -> NDArray[np.bool_]:
-    """Return whether getting to or from a level crosses more freezing cloud than a thin layer."""
+def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: Array, deviation_c: Array,
+                 field_ft: Array) -> NDArray[np.bool_]:
+    """Return whether getting to or from a level crosses more freezing cloud than a thin layer, [n, level].
+
+    Freezing level from the deviation at the lowest level looked at: two degrees per thousand feet below it.
+    """
     a = plan.assumptions
-    field_ft = (plan.table.rows.from_ft if end == 0 else plan.table.rows.to_ft).astype(np.float32)
-    # Freezing level from the deviation at the lowest level looked at: two degrees per thousand feet below it.
-    deviation_c = air.isa_deviation_c[:, :, 0]
     freezing_ft = (15.0 + deviation_c - a["icing.warmest_c"]) / 1.98 * 1000.0
     coldest_ft = (15.0 + deviation_c - a["icing.coldest_c"]) / 1.98 * 1000.0
-    low = np.maximum(np.maximum(base_ft, field_ft[:, None]), freezing_ft)[:, :, None]
-    high = np.minimum(np.minimum(top_ft, coldest_ft)[:, :, None], levels_ft[:, None, :])
+    low = np.maximum(np.maximum(base_ft, field_ft), freezing_ft)[:, None]
+    high = np.minimum(np.minimum(top_ft, coldest_ft)[:, None], levels_ft)
     thin_ft = a["icing.thin_layer_ft"] if plan.crosses_thin_ice else 0.0
     return np.asarray(high - low > thin_ft)
 
@@ -120,8 +159,7 @@ def storm_bits(plan: CandidatePlan, over: Aloft, book: TripBook) -> tuple[Bits, 
     with a picture on board, more widely without one.
     """
     a = plan.assumptions
-    there = over.base_ft >= 0
-    points = there.sum(axis=2)
+    points = over.points[:, None]
     covered = over.coverage >= a["storms.line_coverage"]
     share = covered.sum(axis=2) / points
     limit = a["storms.line_share_with_picture"] if plan.weather_on_board else a["storms.line_share"]

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from missionsim.base.words import Reason
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.wind import uv_kt
-from missionsim.year.book import TripBook
+from missionsim.year.book import FairLook, TripBook
 
 Array = NDArray[Any]
 
@@ -58,8 +58,8 @@ class LegWeather:
 
     `reasons`: bits of weather, wind, daylight in the way. `below`: actual weather below landing minima on arrival, then
     `diversion_place` is gone to and `closes_h` hours pass until the place opens. `alternate_gal`: fuel carried for an
-    alternate. `bad_ahead` [leg]: the planned hour looks bad beforehand. `detour_share`: way added around storms. `blocked_levels` [row, air slot, level]: levels
-    the weather closes, for `blocked_reason`.
+    alternate. `bad_ahead` [leg]: the planned hour looks bad beforehand. `detour_share`: way added around storms.
+    `blocked_levels` [row, air slot, level]: levels the weather closes, for `blocked_reason`. `fetched`: see `FairLook`.
     """
 
     reasons: NDArray[np.uint32]
@@ -71,6 +71,7 @@ class LegWeather:
     detour_share: Array
     blocked_levels: NDArray[np.bool_] | None = None
     blocked_reason: Reason = Reason.ICING
+    fetched: FairLook | None = None
 
     @classmethod
     def fair(cls, book: TripBook) -> LegWeather:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from math import ceil
 from typing import Any
 
 import numpy as np
@@ -11,6 +13,7 @@ from numpy.typing import NDArray
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
+from missionsim.world.surface_field import HOURS
 from missionsim.world.surface_year import SurfaceYear
 from missionsim.year.book import TripBook
 from missionsim.year.candidate import CandidatePlan
@@ -21,35 +24,45 @@ from missionsim.year.sky import LegWeather
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
+FORTNIGHT_H = 336
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class WeatherSky:
     """Surface air of a replication; satisfies `sky.Sky`. `dense` [place]: row among the airports with hourly series."""
 
     surface: SurfaceYear
     dense: NDArray[np.int64]
 
+    @cached_property
+    def wind(self) -> tuple[Array, Array, Array, Array]:
+        """Eastward and northward wind, its mean speed and gusts, each one series after the other, [d * hours]."""
+        air = self.surface.air
+        return tuple(np.ascontiguousarray(c).reshape(-1) for c in (*air.wind, air.wind_kt, air.gust_kt))
+
+    @cached_property
+    def _field_air(self) -> tuple[Array, Array]:
+        return tuple(np.ascontiguousarray(c).reshape(-1) for c in (self.surface.pressure_hpa, self.surface.temperature_c))
+
+    def drawn(self) -> WeatherSky:
+        """Return itself with everything drawn that candidates will ask for."""
+        _ = self.wind, self._field_air, self.surface.field.values
+        return self
+
     def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
         """Return pressure altitude and temperature of fields at times."""
-        row, hour = self._at(place, time_h)
-        altitude_ft = level_ft_of_pressure(self.surface.pressure_hpa[row, hour], check=False)
-        return altitude_ft, self.surface.temperature_c[row, hour]
+        at = self._at(place, time_h)
+        pressure_hpa, temperature_c = self._field_air
+        return level_ft_of_pressure(pressure_hpa.take(at), check=False), temperature_c.take(at)
 
     def surface_wind(self, place: Array, time_h: Array) -> tuple[Array, Array]:
         """Return eastward and northward wind at fields."""
-        row, hour = self._at(place, time_h)
-        east_kt, north_kt = self.surface.air.wind
-        return east_kt[row, hour], north_kt[row, hour]
+        at = self._at(place, time_h)
+        return self.wind[0].take(at), self.wind[1].take(at)
 
-    def gust(self, place: Array, time_h: Array) -> tuple[Array, Array]:
-        """Return mean wind and gust at fields. [kt]"""
-        row, hour = self._at(place, time_h)
-        return self.surface.wind_kt[row, hour], self.surface.gust_kt[row, hour]
-
-    def _at(self, place: Array, time_h: Array) -> tuple[Array, Array]:
-        hour = np.floor(time_h).astype(np.int64) + FIRST_HOUR
-        return self.dense[place], np.clip(hour, 0, self.surface.field.values.shape[1] - 1)
+    def _at(self, place: Array, time_h: Array) -> NDArray[np.int64]:
+        hour = np.clip(np.floor(time_h).astype(np.int64) + FIRST_HOUR, 0, HOURS - 1)
+        return np.asarray(self.dense[place] * HOURS + hour)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +78,29 @@ class FieldLimits:
     dark: NDArray[np.bool_]
 
 
+@dataclass(frozen=True, slots=True)
+class FairWeather:
+    """When a pilot alone brings an aircraft over: by day, both places above minima; satisfies `year.book.FairLook`.
+
+    Icing, storms and wind are not looked at again. `landing`: thresholds of the surface climate; `local_h`: first and
+    last hour of departure, mean solar time.
+    """
+
+    surface: SurfaceYear
+    landing: Array
+    local_h: tuple[float, float]
+
+    def next_fair_h(self, from_place: int, to_place: int, time_h: float) -> float:
+        """Return the first fair hour at or after a time; after a fortnight without one the last hour looked at."""
+        first = min(max(ceil(time_h) + FIRST_HOUR, 0), HOURS - 1)
+        hour = np.arange(first, min(first + FORTNIGHT_H, HOURS))
+        ends = np.repeat([from_place, to_place], len(hour))
+        shut = self.surface.below(self.landing, ends, np.tile(hour, 2)).reshape(2, -1).any(axis=0)
+        local_h = (hour - FIRST_HOUR + self.surface.climate.longitude_deg[from_place] / 15.0) % 24.0
+        fair = ~shut & (local_h >= self.local_h[0]) & (local_h <= self.local_h[1])
+        return float(hour[np.argmax(fair) if fair.any() else -1] - FIRST_HOUR)
+
+
 def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book: TripBook, sky: WeatherSky,
                 over: Aloft, air: AirOnRoutes) -> LegWeather:
     """Return what weather says about a candidate's legs in a replication.
@@ -74,30 +110,30 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book:
     over : Aloft          Cloud and storms over legs.
     air : AirOnRoutes     By row of the candidate's table.
     """
-    view = look(gates, book, sky.surface)
+    over = over.over(gates.way)
+    view = look(gates, book, sky.surface, over.sight_mean)
     storm, detour = storm_bits(plan, over, book)
     own = storm | ridge_bits(plan, air, book) | _wind_bits(plan, limits, gates, book, sky)
     own |= np.where(limits.dark, np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
     reasons = view.reasons | own
     planned = storm[np.arange(len(storm)), book.planned_slot] != 0
     return LegWeather(reasons, view.below & (own == 0), view.diversion_place, view.closes_h, view.alternate_gal,
-                      view.bad_ahead | planned, detour, icing_levels(plan, over, air), Reason.ICING)
+                      view.bad_ahead | planned, detour, icing_levels(plan, over, air), Reason.ICING,
+                      FairWeather(sky.surface, gates.landing, tuple(plan.assumptions["year.ferry_local_h"])))
 
 
 def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, book: TripBook, sky: WeatherSky) -> Bits:
     """Return the wind bit: too much wind, gusts or crosswind at either end."""
     bad = np.zeros((len(book.trip), book.slots), dtype=bool)
-    for place, headings, hour_i in ((book.from_place, limits.from_deg, gates.departure_i),
-                                    (book.to_place, limits.to_deg, gates.arrival_i)):
-        row = sky.dense[place][:, None]
-        east_kt, north_kt = (c[row, hour_i] for c in sky.surface.air.wind)
-        mean_kt = np.hypot(east_kt, north_kt)
-        gust_kt = sky.surface.gust_kt[row, hour_i]
-        bad |= (gust_kt > plan.rules.max_wind_kt) | (gust_kt - mean_kt > plan.rules.max_gust_spread_kt)
+    east_kt, north_kt, wind_kt, gust_kt = sky.wind
+    for headings, at in ((limits.from_deg, gates.departure_at), (limits.to_deg, gates.arrival_at)):
+        mean_kt, most_kt = wind_kt.take(at), gust_kt.take(at)
+        bad |= (most_kt > plan.rules.max_wind_kt) | (most_kt - mean_kt > plan.rules.max_gust_spread_kt)
         # Only where the wind could be across too much is the direction of runways looked at.
-        leg, slot = np.nonzero(mean_kt > plan.crosswind_limit_kt)
+        leg, slot = np.nonzero((mean_kt > plan.crosswind_limit_kt) & gates.open_)
         if len(leg):
-            across = _least_crosswind(headings[leg], east_kt[leg, slot], north_kt[leg, slot])
+            here = at[leg, slot]
+            across = _least_crosswind(headings[leg], east_kt.take(here), north_kt.take(here))
             bad[leg, slot] |= across > plan.crosswind_limit_kt
     return np.where(bad, np.uint32(BIT[Reason.WIND]), np.uint32(0))
 
