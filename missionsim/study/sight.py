@@ -100,8 +100,7 @@ def sky_plan(study: Study, book: TripBook, places: Places, drafts: Sequence[Draf
              chosen: NDArray[np.int64], terrain: Terrain) -> SkyPlan:
     """Lay sample points along the ways of all candidates, and build the climate, gates and limits of each.
 
-    Only airports that flights begin or end at in the hour's weather keep their whole year; alternates and sample points
-    are computed where asked.
+    Only airports that flights begin or end at keep their whole year; alternates and sample points are computed where asked.
     """
     sampled = _Samples(len(places.airports), terrain)
     along = _along(book, drafts, sampled)
@@ -117,8 +116,7 @@ def sky_plan(study: Study, book: TripBook, places: Places, drafts: Sequence[Draf
 def _whole_year(book: TripBook, plans: Sequence[CandidatePlan]) -> list[int]:
     rows = {*book.from_place.tolist(), *book.to_place.tolist()}
     for plan in plans:
-        rows.update(plan.takeoff_rows.place.tolist(), plan.landing_rows.place.tolist(),
-                    plan.rows.from_place[plan.high_rows].tolist())
+        rows.update(plan.rows.from_place.tolist(), plan.rows.to_place.tolist())
     return sorted(rows)
 
 
