@@ -92,8 +92,9 @@ def _cost(comparison: Comparison) -> str:
     text = f"Having {_wanted(comparison)} done costs {dollars(m['mean'])} dollars a year with {the(lead.name)}"
     if m["low"] is None:
         return text + " in the one year simulated."
-    return (text + f": {dollars(m['p10'])} to {dollars(m['p90'])} in eight years of ten; the mean is known to "
-            f"{dollars(m['low'])} to {dollars(m['high'])}. Trips it does not make are counted by car or airline.")
+    return (text + f": {dollars(m['p10'])} to {dollars(m['p90'])} in eight years of ten, the mean itself between "
+            f"{dollars(m['low'])} and {dollars(m['high'])} (95 %). Trips it does not make are counted by car or "
+            "airline.")
 
 
 def _verdict(comparison: Comparison) -> str:
@@ -119,7 +120,8 @@ def _differences(comparison: Comparison, others: list[int]) -> str:
         d = paired_difference(comparison.results[i].values("net_cost_usd"), lead.values("net_cost_usd"))
         low, high = d["low"], d["high"]
         span = "" if low is None or high is None else f" ({_signed(low)} to {_signed(high)})"
-        parts.append(f"{the(comparison.names[i])} costs {dollars(d['mean'])} dollars more{span}")
+        much = "about as much" if dollars(d["mean"]) == "0" else f"{dollars(d['mean'])} dollars more"
+        parts.append(f"{the(comparison.names[i])} costs {much}{span}")
     return "; ".join(parts)
 
 

@@ -18,7 +18,8 @@ from missionsim.study.compare import Comparison, Result
 from missionsim.world.airports import AirportTable
 
 Array = NDArray[Any]
-FAILS_SHARE = 0.2
+OFTEN_SHARE, MOSTLY_SHARE = 0.3, 0.6
+"""Shares of trips to a place refused or broken off from which it is marked."""
 LABELS = 14
 
 
@@ -57,7 +58,7 @@ def _map(comparison: Comparison, result: Result, places: dict[str, tuple[float, 
     wanted, failed = _by_destination(comparison, result)
     stops = _stops(result)
     bad = [f"{i} ({percent(failed[i] / wanted[i])})" for i in sorted(wanted, key=lambda i: (-failed[i] / wanted[i], i))
-           if failed[i] >= FAILS_SHARE * wanted[i]]
+           if failed[i] >= MOSTLY_SHARE * wanted[i]]
     words = (f"{result.name}: trips fail most at {listing(bad[:8]) or 'no place'}; fuel stops at "
              f"{listing(sorted(stops, key=lambda i: (-stops[i], i))[:8]) or 'no place'}")
     aspect = 1.0 / np.cos(np.radians((view[0] + view[1]) / 2))
@@ -71,9 +72,9 @@ def _map(comparison: Comparison, result: Result, places: dict[str, tuple[float, 
         key_below(figure, axes)
 
     return plate(key, f"Where it goes: {result.name}",
-                 "Lines join the places of each trip. A filled dot is a place whose trips are made, a cross one where "
-                 f"{percent(FAILS_SHARE)} of them or more are refused or broken off (larger cross, larger share); a "
-                 "triangle is a fuel stop. Grey letters are states, thin lines every few degrees.",
+                 "Lines join the places of each trip. A filled dot is a place to which trips are mostly made, a hollow "
+                 f"square one where {percent(OFTEN_SHARE)} or more are refused or broken off, a cross one where "
+                 f"{percent(MOSTLY_SHARE)} or more are; a triangle is a fuel stop. Grey letters are states.",
                  words, height_in, draw)
 
 
@@ -134,19 +135,22 @@ def _routes(axes: Axes, comparison: Comparison, places: dict[str, tuple[float, f
 
 def _marks(axes: Axes, places: dict[str, tuple[float, float]], wanted: dict[str, int], failed: dict[str, int],
            stops: dict[str, int], home: str) -> None:
-    good = [i for i in wanted if failed[i] < FAILS_SHARE * wanted[i]]
-    bad = [i for i in wanted if i not in set(good)]
+    share = {i: failed[i] / wanted[i] for i in wanted}
+    good = [i for i, s in share.items() if s < OFTEN_SHARE]
+    often = [i for i, s in share.items() if OFTEN_SHARE <= s < MOSTLY_SHARE]
+    bad = [i for i, s in share.items() if s >= MOSTLY_SHARE]
 
     def xy(idents: list[str]) -> tuple[list[float], list[float]]:
         return [places[i][1] for i in idents], [places[i][0] for i in idents]
 
-    axes.scatter(*xy(good), s=22, color="#0b4f7a", zorder=3, label="trips made")
-    axes.scatter(*xy(bad), s=[20 + 70 * failed[i] / wanted[i] for i in bad], marker="x", color="#a3230f",
-                 linewidths=1.9, zorder=4, label="trips fail")
+    axes.scatter(*xy(good), s=24, color="#0b4f7a", zorder=3, label="mostly made")
+    axes.scatter(*xy(often), s=30, marker="s", facecolors="white", edgecolors="#0b4f7a", linewidths=1.3, zorder=3,
+                 label="often not made")
+    axes.scatter(*xy(bad), s=50, marker="x", color="#a3230f", linewidths=2, zorder=4, label="mostly not made")
     axes.scatter(*xy(sorted(stops)), s=[24 + 3 * min(stops[i], 20) for i in sorted(stops)], marker="^",
                  facecolors="none", edgecolors="#8a5a00", linewidths=1.3, zorder=3, label="fuel stop")
     axes.scatter(*xy([home]), s=95, marker="*", color=INK, zorder=5, label=f"home {home}")
-    top = sorted(bad, key=lambda i: (-failed[i] / wanted[i], -wanted[i], i))[:LABELS]
+    top = sorted(bad, key=lambda i: (-share[i], -wanted[i], i))[:LABELS]
     for ident in top:
         axes.annotate(ident, (places[ident][1], places[ident][0]), xytext=(4, 4), textcoords="offset points",
                       fontsize=8, color=INK, zorder=6)

@@ -27,7 +27,8 @@ DASHES = ("-", "--", "-.", ":")
 HATCHES = ("", "///", "...", "\\\\\\", "xxx", "---", "++", "oo")
 
 STYLE: dict[Any, Any] = {
-    "svg.fonttype": "none", "text.parse_math": False, "font.family": ["sans-serif"], "font.sans-serif": ["DejaVu Sans"], "font.size": 9.5,
+    "svg.fonttype": "none", "text.parse_math": False,
+    "font.family": ["sans-serif"], "font.sans-serif": ["DejaVu Sans"], "font.size": 9.5,
     "axes.edgecolor": SOFT, "axes.labelcolor": INK, "text.color": INK, "xtick.color": SOFT, "ytick.color": SOFT,
     "xtick.labelcolor": INK, "ytick.labelcolor": INK, "axes.spines.top": False, "axes.spines.right": False,
     "axes.grid": True, "axes.grid.axis": "x", "grid.color": RULE, "grid.linewidth": 0.6, "axes.axisbelow": True,
@@ -104,14 +105,21 @@ def _inline(text: str, name: str, words: str) -> str:
 def wrapped(name: str, width: int = 18) -> str:
     """Return a name on a few short lines."""
     shown = f" {name}" if name.startswith("_") else name  # a leading stroke would leave it out of the key
-    return "\n".join(textwrap.wrap(shown, width, drop_whitespace=False)[:3]) or name
+    return "\n".join(textwrap.wrap(shown, width)[:3]) or name
 
 
 def names_on_y(axes: Axes, names: list[str]) -> None:
     """Write names down the y axis, the first on top."""
-    axes.set_yticks(range(len(names)), [wrapped(n) for n in names])
+    axes.set_yticks(range(len(names)), [""] * len(names))
     axes.set_ylim(len(names) - 0.5, -0.5)
     axes.tick_params(axis="y", length=0)
+    for i, name in enumerate(names):
+        # Line by line, so that they end alike whatever font the reader has.
+        lines = wrapped(name).split("\n")
+        for j, line in enumerate(lines):
+            axes.annotate(line, (0, i), xycoords=("axes fraction", "data"), ha="right", va="center",
+                          xytext=(-6, 11.5 * ((len(lines) - 1) / 2 - j)), textcoords="offset points", fontsize=9,
+                          annotation_clip=False)
 
 
 def key_below(figure: Figure, axes: Axes, columns: int = 2) -> None:

@@ -36,11 +36,13 @@ def _questions(comparison: Comparison) -> Section | None:
     head = ("Candidate", "What the advertisement leaves open", "Worth knowing, a year", "Why")
     rows = tuple((q.candidate, q.label, _worth(q), q.why) for q in asked)
     table = Table("Open figures, the answer worth most first", head, rows)
-    if all(q.value_usd is None for q in asked):
-        need = comparison.study.assumptions["statistics.question_replications"]
+    need = comparison.study.assumptions["statistics.question_replications"]
+    if comparison.replications < need:
         text = (f"The advertisements leave these figures open. What an answer is worth can be told from {need:g} "
                 f"simulated years on; this run has {comparison.replications}.",)
-        return Section(anchor, title, text, (), (Table(table.caption, head[:2], tuple(r[:2] for r in rows)),))
+        open_ = {n: [q.label for q in asked if q.candidate == n] for n in comparison.names}
+        lines = tuple((n, "; ".join(labels)) for n, labels in open_.items() if labels)
+        return Section(anchor, title, text, (), (Table("Open figures", head[:2], lines),))
     worth = [q for q in asked if (q.value_usd or 0.0) > 0.0]
     text = ("What it would save in the mean year to know a figure before choosing: nothing where no answer would "
             "change the choice.", CAUTION)

@@ -10,7 +10,7 @@ import numpy as np
 from missionsim.base.words import Purpose
 from missionsim.report.answer import cheapest_first
 from missionsim.report.records import local_minutes
-from missionsim.report.wording import OUTCOME, number, plain
+from missionsim.report.wording import OUTCOME, month_names, number, plain
 from missionsim.study.compare import Comparison, Result
 from missionsim.study.explain import Explained, FlightFacts, explain
 
@@ -56,18 +56,20 @@ def _of(comparison: Comparison, result: Result, explained: Explained) -> dict[in
     assert result.tally.kept is not None
     flights, trips = ({n: v[part["replication"] == 0] for n, v in part.items()} for part in result.tally.kept[:2])
     lines: dict[int, list[FlightLine]] = {}
-    for k, line in _flight_lines(comparison, flights, explained):
+    limit_lb = comparison.prepared.flyers[comparison.names.index(result.name)].candidate.profile.max_takeoff_lb
+    for k, line in _flight_lines(comparison, flights, explained, limit_lb):
         lines.setdefault(k, []).append(line)
     out = {}
     for k, outcome, reason in zip(trips["trip"].tolist(), trips["outcome"], trips["reason"], strict=True):
         sentence = explained.why.get(k, "")
         why = f"{plain(reason)}: {sentence}." if reason and sentence else plain(reason)
+        why = why[:1].upper() + why[1:]
         out[k] = Told(result.name, OUTCOME[outcome], why, tuple(lines.get(k, ())))
     return out
 
 
 def _flight_lines(comparison: Comparison, flights: dict[str, Any], explained: Explained,
-                  ) -> list[tuple[int, FlightLine]]:
+                  limit_lb: float) -> list[tuple[int, FlightLine]]:
     study = comparison.study
     home = flights["from_ident"].tolist(), flights["to_ident"].tolist()
     zones = {i: study.airports.find(i).timezone for i in sorted({*home[0], *home[1]})}
@@ -79,11 +81,12 @@ def _flight_lines(comparison: Comparison, flights: dict[str, Any], explained: Ex
         if trip < 0:
             continue
         facts = explained.flights.get((trip, int(flights["leg"][n]), home[0][n], home[1][n]))
-        out.append((trip, _line({name: values[n] for name, values in flights.items()}, off[n], on[n], facts)))
+        out.append((trip, _line({name: values[n] for name, values in flights.items()}, off[n], on[n], facts,
+                                limit_lb)))
     return out
 
 
-def _line(f: dict[str, Any], off: str, on: str, facts: FlightFacts | None) -> FlightLine:
+def _line(f: dict[str, Any], off: str, on: str, facts: FlightFacts | None, limit_lb: float) -> FlightLine:
     stop = " (fuel stop)" if f["is_stop"] else ""
     what = "" if f["purpose"] == str(Purpose.TRIP) else f", {plain(f['purpose'])}"
     wind = float(f["headwind_kt"])
@@ -95,8 +98,9 @@ def _line(f: dict[str, Any], off: str, on: str, facts: FlightFacts | None) -> Fl
     if facts is None:
         fuel = f"{number(float(f['fuel_burn_gal']))} gal burned"
         return FlightLine(f"{f['from_ident']} to {f['to_ident']}{stop}{what}", _when(off, on), flown, fuel, "–", "–")
-    fuel = f"{number(float(f['fuel_burn_gal']))} gal burned of {number(facts.fuel_required_gal)} on board as planned"
-    weights = f"{number(facts.takeoff_weight_lb, 0)} lb off, {number(facts.landing_weight_lb, 0)} lb on"
+    fuel = f"{number(float(f['fuel_burn_gal']))} gal burned, {number(facts.fuel_required_gal)} wanted at start"
+    weights = (f"{number(facts.takeoff_weight_lb, 0)} of {number(limit_lb, 0)} lb off, "
+               f"{number(facts.landing_weight_lb, 0)} lb on")
     return FlightLine(f"{f['from_ident']} to {f['to_ident']}{stop}{what}", _when(off, on), flown, fuel, weights,
                       _runways(facts))
 
@@ -113,4 +117,4 @@ def _feet(value: float) -> str:
 
 def _when(off: str, on: str) -> str:
     day, _, start = off.partition("T")
-    return f"{day[5:]} {start} to {on.partition('T')[2]}"
+    return f"{int(day[8:])} {month_names()[int(day[5:7]) - 1]} {start} to {on.partition('T')[2]}"

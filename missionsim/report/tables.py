@@ -20,6 +20,8 @@ from missionsim.year.trips import Trip
 
 Array = NDArray[Any]
 MOST_PAIRS = 15
+MINUS = "−\u2060"
+"""With a joiner, so that no line breaks after it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +106,7 @@ def _difference(d: Mapping[str, Any] | None, step: float, sign: str, factor: flo
 
     def shown(value: float) -> str:
         amount = number(abs(value) * factor, decimals) if step < 0.5 else dollars(abs(value), step)
-        return f"{'−' if value < 0 and amount.strip('0.,') else ''}{sign}{amount}"
+        return f"{MINUS if value < 0 and amount.strip('0.,') else ''}{sign}{amount}"
 
     if d["low"] is None or d["high"] is None:
         return shown(d["mean"]) + unit
@@ -188,9 +190,9 @@ def _made(made: float, years: int) -> str:
 def _detail(outcome: Array, why: Array, mean: Array, cost_usd: float) -> str:
     parts = []
     if outcome[:3].sum() > 0:
-        stops = number(mean[2], 0) if mean[2] >= 0.95 or mean[2] < 0.05 else number(mean[2], 1)
-        parts += [f"{stops} stops" if stops != "1" else "1 stop", f"{number(mean[1])} h"] if mean[2] >= 0.05 \
-            else [f"{number(mean[1])} h"]
+        stops = number(mean[2], 0 if mean[2] >= 0.95 else 1)
+        parts += [f"{stops}\u00a0stop{'' if stops == '1' else 's'}"] if mean[2] >= 0.05 else []
+        parts.append(f"{number(mean[1])}\u00a0h")
     if np.isfinite(cost_usd):
         parts.append(f"${dollars(cost_usd, 1.0)}")
     if why.any() and (outcome[2] + outcome[3] > 0 or outcome[1] > 0):
