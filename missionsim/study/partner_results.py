@@ -112,13 +112,19 @@ def _size(members: int, sums: Sums) -> dict[str, Any]:
     net = (sums["net_cost_cents"] - sums["training_cents"]) / 100.0 / members + sums["training_cents"] / 100.0
     row: dict[str, Any] = {"members": members, "cost_per_member_usd": measure(cost),
                            "net_cost_per_member_usd": measure(net)}
-    row |= {name: ratio_measure(sums[top], sums["wanted"]) for name, top in (
+    row |= {name: share_measure(sums[top], sums["wanted"]) for name, top in (
         ("booked_out_share", "lost"), ("met_booked_share", "met"), ("moved_share", "moved"), ("flown_share", "flown"))}
     row["flight_hours"] = measure(sums["flight_hours"])
     row["cost_per_hour_usd"] = ratio_measure(sums["cost_cents"] / 100.0, sums["flight_hours"])
     row["wanted"] = measure(sums["wanted"])
     row["refused"] = mean_reasons(sums["refused"])
     return row
+
+
+def share_measure(part: Array, whole: Array) -> Measure:
+    """Return a share as a ratio of sums; an interval of few years is kept within 0 and 1."""
+    found = ratio_measure(part, whole)
+    return {name: None if v is None else min(max(v, 0.0), 1.0) for name, v in found.items()}
 
 
 def mean_reasons(counts: Array) -> dict[str, float]:
@@ -144,8 +150,8 @@ def _members(study: Study, sums: Sums, bills: Bills, clock: Array, terms: Terms)
     for m, member in enumerate(study.members):
         row: dict[str, Any] = {"name": member.name}
         row |= {name: measure(sums[name][:, m]) for name in ("wanted", "booked", "moved", "flown", "cancelled")}
-        row["booked_out_share"] = ratio_measure(sums["lost"][:, m], sums["wanted"][:, m])
-        row["met_booked_share"] = ratio_measure(sums["met"][:, m], sums["wanted"][:, m])
+        row["booked_out_share"] = share_measure(sums["lost"][:, m], sums["wanted"][:, m])
+        row["met_booked_share"] = share_measure(sums["met"][:, m], sums["wanted"][:, m])
         row["hours"] = measure(sums["flight_hours"][:, m])
         row["days_held"] = measure(sums["days_held"][:, m])
         row["weekend_days_share"] = measure(sums["weekend_days"][:, m] / weekend_days)
@@ -179,17 +185,23 @@ def fund_of(study: Study, cost: CostProfile, bills: Bills, clock: Array, flight_
 
 
 def _fund(paths: FundPaths, terms: Terms, members: int, assumptions: Assumptions) -> dict[str, Any]:
-    short = (paths.assessment_usd > 0.0).any(axis=1)
+    short: Array = np.asarray((paths.assessment_usd > 0.0).any(axis=1), dtype=np.float64)
     sizes = paths.assessment_usd[paths.assessment_usd > 0.0] / members
     share = assumptions["sharing.fund_confidence_share"]
     return {
         "years": paths.balance_usd.shape[1], "dues_usd_per_month": terms.dues_usd_per_month,
         "hourly_usd": terms.hourly_usd, "break_even_rate_usd": quantile_measure(paths.least_rate_usd, share),
-        "break_even_confidence_share": share, "assessment_chance": measure(short.astype(float)),
-        "assessment_usd": measure(sizes) if len(sizes) else {"mean": None, "low": None, "high": None},
+        "break_even_confidence_share": share,
+        "assessment_chance": share_measure(short, np.ones(short.shape)),
+        "assessment_usd": _positive(measure(sizes)),
         "assessments": measure((paths.assessment_usd > 0.0).sum(axis=1).astype(float)),
         "balance_by_year": [measure(paths.balance_usd[:, y]) for y in range(paths.balance_usd.shape[1])],
     }
+
+
+def _positive(found: Measure) -> Measure:
+    """Keep the interval of a sum of money that cannot be negative above 0."""
+    return {name: None if v is None else max(v, 0.0) for name, v in found.items()}
 
 
 def quantile_measure(values: Array, share: float) -> Measure:
@@ -218,8 +230,8 @@ def _fairness(sums: Sums) -> dict[str, Any]:
 
 
 def _rule(study: Study, sums: Sums) -> dict[str, Any]:
-    by_member = {m.name: ratio_measure(sums["lost"][:, i], sums["wanted"][:, i]) for i, m in enumerate(study.members)}
-    return {"booked_out_share": ratio_measure(sums["lost"].sum(axis=1), sums["wanted"].sum(axis=1)),
+    by_member = {m.name: share_measure(sums["lost"][:, i], sums["wanted"][:, i]) for i, m in enumerate(study.members)}
+    return {"booked_out_share": share_measure(sums["lost"].sum(axis=1), sums["wanted"].sum(axis=1)),
             "members": by_member, "fairness": _fairness(sums)}
 
 
@@ -237,8 +249,8 @@ def _weekends(study: Study, sums: CandidateSums) -> list[dict[str, Any]]:
         usual = {name: 1.0 - (1.0 - u) ** (n - 1) for name, u in (("low", entry.low), ("likely", entry.value),
                                                                   ("high", entry.high))}
         rows.append({
-            "members": n, "met_booked_share": ratio_measure(own["weekend_met"], own["weekend_wanted"]),
-            "lost_share": ratio_measure(own["weekend_lost"], own["weekend_wanted"]), "held_share": float(held),
+            "members": n, "met_booked_share": share_measure(own["weekend_met"], own["weekend_wanted"]),
+            "lost_share": share_measure(own["weekend_lost"], own["weekend_wanted"]), "held_share": float(held),
             "formula_share": float(1.0 - (1.0 - held) ** (n - 1)), "usual_met_share": usual,
             "usual_lost_share": {"low": usual["low"] * lost.low, "likely": usual["likely"] * lost.value,
                                  "high": usual["high"] * lost.high}})
@@ -248,6 +260,6 @@ def _weekends(study: Study, sums: CandidateSums) -> list[dict[str, Any]]:
 def _leave_earlier(slip: Sums) -> list[dict[str, Any]]:
     """Return the chance that weather lets a must-go trip leave by plan, or at the latest so many hours before it."""
     longest = float(slip["slip_longest_h"].max(initial=0.0))
-    return [{"lead_h": lead, "goes_share": ratio_measure(slip["slip_go"][:, i], slip["slip_trips"])}
+    return [{"lead_h": lead, "goes_share": share_measure(slip["slip_go"][:, i], slip["slip_trips"])}
             for i, lead in enumerate(LEADS_H) if lead <= longest]
 

@@ -150,7 +150,7 @@ def member_sums(joint: Joint, played: Played, ledger: Ledger, people: Sequence[i
     moved = held & ((bookings.start_shift != 0) | (bookings.end_shift != 0))
     first, last = days_held(bookings.held_from_h, bookings.held_to_h, _offset_h(joint))
     own = member[flights["trip"]]
-    hours = {name: np.bincount(own[own >= 0], flights[column][own >= 0], count)
+    hours = {name: np.bincount(own[own >= 0], flights[column][own >= 0], count).astype(np.float64)
              for name, column in (("flight_hours", "flight_h"), ("block_hours", "block_h"))}
     bills = bills_of(ledger, [ledger_rep(played)], np.maximum(member, 0), count, hours["flight_hours"][None, :], hourly)
     door = played.flown.trips
