@@ -18,7 +18,7 @@ from missionsim.flight.batch import AirOnRoutes
 from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.world.airports import Airport, AirportTable
-from missionsim.world.routes import Clearance, Route, route
+from missionsim.world.routes import Clearance, Route, RouteFinder
 from missionsim.world.terrain import Terrain
 from missionsim.world.winds import LEVEL_GRID_FT, Air
 from missionsim.year.book import AIR_SLOTS
@@ -64,7 +64,7 @@ class Ways:
     by_rule: Clearance
     by_sight: Clearance
     places: Places
-    _known: dict[tuple[int, int, bool, float], Route] = field(default_factory=dict)
+    _finders: dict[tuple[int, int, bool], RouteFinder] = field(default_factory=dict)
 
     def route(self, from_place: int, to_place: int, highest_usable_ft: float, easy_ft: Sequence[float],
               ) -> tuple[Route, bool]:
@@ -75,25 +75,24 @@ class Ways:
         """
         for top_ft in sorted({*(min(e, highest_usable_ft) for e in easy_ft), highest_usable_ft}):
             for sight in (False,) if self.by_rule is self.by_sight else (False, True):
-                found = self._route(from_place, to_place, top_ft, sight)
-                if found.minimum_level_ft <= top_ft:
-                    return found, sight
-        return self._route(from_place, to_place, highest_usable_ft, sight=False), False
+                finder, back = self._finder(from_place, to_place, sight)
+                found = finder.within(top_ft)
+                if found is not None and found.minimum_level_ft <= top_ft:
+                    return (turned(found) if back else found), sight
+        finder, back = self._finder(from_place, to_place, sight=False)
+        return (turned(finder.lowest()) if back else finder.lowest()), False
 
-    def _route(self, from_place: int, to_place: int, highest_usable_ft: float, sight: bool) -> Route:
-        key = (from_place, to_place, sight, highest_usable_ft)
-        back = (to_place, from_place, sight, highest_usable_ft)
-        if key not in self._known and back in self._known:
-            self._known[key] = turned(self._known[back])
-        if key not in self._known:
-            self._known[key] = route(self.terrain, *self._ends(from_place, to_place),
-                                     self.by_sight if sight else self.by_rule, highest_usable_ft,
-                                     self._own_minimum(from_place, to_place))
-        return self._known[key]
-
-    def _ends(self, from_place: int, to_place: int) -> tuple[Any, ...]:
-        a, b = self.places.airports[from_place], self.places.airports[to_place]
-        return (a.latitude_deg, a.longitude_deg, a.elevation_ft, b.latitude_deg, b.longitude_deg, b.elevation_ft)
+    def _finder(self, from_place: int, to_place: int, sight: bool) -> tuple[RouteFinder, bool]:
+        """Return what finds the routes of a pair, and whether it runs the other way; one direction serves both."""
+        a, b = (self.places.airports[p] for p in (from_place, to_place))
+        back = (a.latitude_deg, a.longitude_deg) > (b.latitude_deg, b.longitude_deg)
+        first, last = (to_place, from_place) if back else (from_place, to_place)
+        if (first, last, sight) not in self._finders:
+            a, b = (self.places.airports[p] for p in (first, last))
+            self._finders[first, last, sight] = RouteFinder(
+                self.terrain, a.latitude_deg, a.longitude_deg, a.elevation_ft, b.latitude_deg, b.longitude_deg,
+                b.elevation_ft, self.by_sight if sight else self.by_rule, self._own_minimum(first, last))
+        return self._finders[first, last, sight], back
 
     def _own_minimum(self, from_place: int, to_place: int) -> float | None:
         own = [self.places.airports[p].minimum_altitude_ft for p in (from_place, to_place)]

@@ -124,12 +124,28 @@ def route(terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float,
 
     Parameters as for `routes`; highest_usable_ft is the highest level the aircraft, its load and oxygen allow. [ft]
     """
-    straight = direct(terrain, lat1, lon1, elev1, lat2, lon2, elev2, rule, minimum_altitude_ft)
-    if straight.minimum_level_ft <= highest_usable_ft:
-        return straight
-    bends = _Bends(terrain, straight, (lat1, lon1, elev1), (lat2, lon2, elev2), rule)
-    bent = bends.at(highest_usable_ft)
-    return bent if bent is not None else bends.lower()[-1]
+    finder = RouteFinder(terrain, lat1, lon1, elev1, lat2, lon2, elev2, rule, minimum_altitude_ft)
+    found = finder.within(highest_usable_ft)
+    return finder.lowest() if found is None else found
+
+
+class RouteFinder:
+    """The routes between one pair of places under any ceiling; searches are made once and share what they can."""
+
+    def __init__(self, terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float, lon2: float, elev2: float,
+                 rule: Clearance, minimum_altitude_ft: float | None = None) -> None:
+        self.straight = direct(terrain, lat1, lon1, elev1, lat2, lon2, elev2, rule, minimum_altitude_ft)
+        self._bends = _Bends(terrain, self.straight, (lat1, lon1, elev1), (lat2, lon2, elev2), rule)
+
+    def within(self, highest_usable_ft: float) -> Route | None:
+        """Return the shortest route that clears at the highest usable level, or None."""
+        if self.straight.minimum_level_ft <= highest_usable_ft:
+            return self.straight
+        return self._bends.at(highest_usable_ft)
+
+    def lowest(self) -> Route:
+        """Return the route that needs the lowest level, however high that is."""
+        return self._bends.lower()[-1]
 
 
 def routes(terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float, lon2: float, elev2: float,
@@ -177,6 +193,7 @@ class _Bends:
         self.higher_end_ft = max(start[2], goal[2])
         self.lowest_ft = max(rule.lowest_bend_ft, self.higher_end_ft + rule.margin_ft)
         self._windows: dict[tuple[float, bool], SearchWindow] = {}
+        self._found: dict[float, Route | None] = {}
 
     def lower(self) -> tuple[Route, ...]:
         """Return the straight route and bends at every legal level below it while there is a way."""
@@ -197,6 +214,11 @@ class _Bends:
         level = self._legal(highest_ft)
         if not self.straight.known or level < self.lowest_ft:
             return None
+        if level not in self._found:
+            self._found[level] = self._searched(level)
+        return self._found[level]
+
+    def _searched(self, level: float) -> Route | None:
         for ratio in (min(_NARROW_RATIO, self.rule.longest_ratio), self.rule.longest_ratio):
             for eager in (True, False):
                 cells = self._window(ratio, eager).way(level)
