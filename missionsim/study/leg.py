@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any, Literal
@@ -31,6 +31,7 @@ from missionsim.study.sight import ALTERNATE_RUNWAY_FT
 from missionsim.world.airports import Airport, AirportTable
 from missionsim.world.daylight import Daylight
 from missionsim.world.routes import clearance
+from missionsim.world.surface_places import OwnStation
 from missionsim.world.terrain import Terrain
 from missionsim.year.candidate import CandidatePlan, Loads
 from missionsim.year.make_book import make_book
@@ -80,6 +81,7 @@ class Setting:
     plan_by: Literal["time", "cost"]
     airports: AirportTable
     assumptions: Assumptions
+    own_stations: Mapping[str, OwnStation]
 
 
 @dataclass(frozen=True)
@@ -153,7 +155,7 @@ def plan_leg(request: LegRequest) -> LegPlan:
     air = lane_air(request.air, lanes, plan.rows.lane[row], setting.assumptions)
     where, alternate_gal = _alternates(plan, places, row, near)
     loads = draft.equipped.loads(people_lb, np.array([bags_lb]))
-    sky = field_sky(request.air, places, plan, row, a)
+    sky = field_sky(request.air, places, plan, row, a, setting.own_stations)
     found = exact_rows(plan, places, row, depart_h + plan.rows.offset_h[row], air, sky, loads, alternate_gal)
     order = _chosen(plan, found)
     distance_nm, course_deg, _ = distance_course(ends[0].latitude_deg, ends[0].longitude_deg, ends[1].latitude_deg,
@@ -190,18 +192,18 @@ def _setting(request: LegRequest) -> Setting:
     if request.study is None:
         a = packaged_assumptions()
         setting = Setting(find_aircraft(request.aircraft), filled(Pilot(), a), "as_equipped", "time",
-                          AirportTable.packaged(a), a)
+                          AirportTable.packaged(a), a, {})
     else:
         study = load_study(request.study)
         own_names = {c.name.casefold(): c.profile for c in study.candidates}
         profile = own_names.get(request.aircraft.strip().casefold()) or find_aircraft(request.aircraft)
         setting = Setting(profile, study.pilot, study.spec.oxygen, study.spec.plan_by, study.airports,
-                          study.assumptions)
+                          study.assumptions, study.own_stations)
     if request.rules is None:
         return setting
     current = {"instrument_current": True} if request.rules == "instrument" else {}
     pilot = setting.pilot.model_copy(update={"rating": request.rules, **current})
-    return Setting(setting.profile, pilot, setting.oxygen, setting.plan_by, setting.airports, setting.assumptions)
+    return replace(setting, pilot=pilot)
 
 
 def _load(request: LegRequest, setting: Setting) -> tuple[Array, float]:

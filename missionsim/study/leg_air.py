@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,6 +17,7 @@ from missionsim.study.network import LaneSet, Places, route_samples
 from missionsim.world.climate_cells import BLOCKS
 from missionsim.world.surface_climate import SurfaceClimate
 from missionsim.world.surface_field import FIRST_HOUR
+from missionsim.world.surface_places import OwnStation
 from missionsim.world.surface_summary import mean_pressure_hpa
 from missionsim.world.upper_air import UpperAir
 from missionsim.world.winds import ExpectedAir, FixedAir, RouteAir
@@ -96,8 +98,8 @@ class ExpectedSky:
 
 
 def field_sky(air: LegAir, places: Places, plan: CandidatePlan, row: NDArray[np.int64], assumptions: Assumptions,
-              ) -> FixedSky | ExpectedSky:
-    """Return the air at the fields that some flights use.
+              own: Mapping[str, OwnStation]) -> FixedSky | ExpectedSky:
+    """Return the air at the fields that some flights use; `own` maps airports to station files of the user's.
 
     Raises
     ------
@@ -108,7 +110,7 @@ def field_sky(air: LegAir, places: Places, plan: CandidatePlan, row: NDArray[np.
     used = np.unique(np.concatenate([plan.rows.from_place[row], plan.rows.to_place[row]]))
     fields = [places.airports[int(p)] for p in used]
     climate = SurfaceClimate.build([f.latitude_deg for f in fields], [f.longitude_deg for f in fields],
-                                   [f.elevation_ft for f in fields], [f.ident for f in fields], assumptions)
+                                   [f.elevation_ft for f in fields], [f.ident for f in fields], assumptions, own)
     index = np.full(len(places.airports), -1, dtype=np.int64)
     index[used] = np.arange(len(used))
     every = np.arange(len(used))
