@@ -206,7 +206,8 @@ def climate_sheets(view: ClimateView) -> list[Sheet]:
     surface = Sheet(
         "Share of hours, temperature and density altitude",
         ("", "VFR", "MVFR", "IFR", "LIFR", "below 200-½", "thunder", "icing 6-12",
-         f"crosswind over {view.crosswind_kt:.0f}", "mean °C", "afternoon °C", "density alt. ft", "warm day ft"), tuple(rows),
+         f"crosswind over {view.crosswind_kt:.0f}", "mean °C", "afternoon °C", "density alt. ft", "warm day ft"),
+        tuple(rows),
         ("IFR: ceiling under 1,000 ft or visibility under 3 sm; LIFR: under 500 ft or 1 sm; MVFR: to 3,000 ft or 5 sm.",
          "below 200-½: ceiling under 200 ft or visibility under half a mile. icing 6-12: the worst of the levels 6,000 "
          "to 12,000 ft. warm day: one afternoon in ten is warmer."))

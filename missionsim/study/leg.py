@@ -278,7 +278,8 @@ def _chosen(plan: CandidatePlan, found: ExactRows) -> tuple[int, ...]:
         flights = tuple(np.flatnonzero(option == number).tolist())
         rows = list(flights)
         mask = int(np.bitwise_or.reduce(found.bits[rows]))
-        over_lb = float(np.maximum(found.exact.required_gal - found.allowed_gal, 0.0)[rows].max()) * lb_per_gal
+        over_gal = found.exact.required_gal - plan.fuel.taxi_gal - found.allowed_gal
+        over_lb = float(np.maximum(over_gal, 0.0)[rows].max()) * lb_per_gal
         comfort = bool((found.flight_h[rows] > plan.rows.comfort_h[found.row[rows]] + COMFORT_SPARE_H).any())
         score = (float(mask.bit_count()), over_lb, float(comfort), _block_h(plan, found, flights))
         if best is None or score < best[0]:

@@ -134,7 +134,7 @@ def field_check(plan: CandidatePlan, places: Places, row: NDArray[np.int64], tim
 
 def _fuel_bits(plan: CandidatePlan, exact: ExactPlans, allowed_gal: Array, max_landing_lb: float) -> Bits:
     short = exact.required_gal > plan.usable_gal
-    heavy = (exact.required_gal > allowed_gal) & ~short
+    heavy = (exact.required_gal - plan.fuel.taxi_gal > allowed_gal) & ~short
     return _set(short, Reason.RANGE) | _set(heavy | (exact.landing_lb > max_landing_lb), Reason.PAYLOAD)
 
 

@@ -63,7 +63,7 @@ def _payload(plan: LegPlan, k: int) -> Iterator[Why]:
     rows, profile = plan.rows, plan.setting.profile
     dry_lb = float(plan.loads.zero_fuel_lb[0])
     lb_per_gal = plan.plan.fuel.lb_per_gal
-    over_gal = float(rows.exact.required_gal[k] - rows.allowed_gal[k])
+    over_gal = float(rows.exact.required_gal[k] - rows.allowed_gal[k]) - plan.plan.fuel.taxi_gal
     if over_gal > 0.0 and rows.allowed_gal[k] < plan.plan.usable_gal:
         yield _why(Reason.PAYLOAD, over_gal * lb_per_gal, "lb", f"over the take-off limit of "
                    f"{profile.max_takeoff_lb:,.0f} lb with the fuel required")

@@ -93,7 +93,8 @@ def _payload(case: Case) -> str:
     if not bool(case.year.rows.loads.bags_ok[trip]):
         bags_lb = case.prepared.table[trip].bags_lb
         return f"{bags_lb:,.0f} lb of bags and freight find no place within the limits of baggage space and free seats"
-    over_lb = (case.found.exact.required_gal[i] - case.found.allowed_gal[i]) * case.year.plan.fuel.lb_per_gal
+    over_gal = case.found.exact.required_gal[i] - case.year.plan.fuel.taxi_gal - case.found.allowed_gal[i]
+    over_lb = over_gal * case.year.plan.fuel.lb_per_gal
     place = case.airport(i)
     if over_lb > 0.5:
         return f"{over_lb:,.0f} lb over the take-off weight at {place.ident} with the fuel needed"

@@ -80,7 +80,8 @@ def _plan_rows(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, 
     allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_fuel_lb), plan.usable_gal)
     takeoff_lb = zero_fuel_lb[:, None] + (required_gal - plan.fuel.taxi_gal) * plan.fuel.lb_per_gal
     bits = _hourly(plans.reasons, book.slots) | plan.static_reasons[:, None]
-    over = required_gal > allowed_gal[:, None]
+    # The take-off limit counts at lift-off, with the taxi fuel burned.
+    over = required_gal - plan.fuel.taxi_gal > allowed_gal[:, None]
     bits |= np.where(required_gal > plan.usable_gal, np.uint32(BIT[Reason.RANGE]),
                      np.where(over, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0)))
     flight_gal = _hourly(plans.fuel_gal, book.slots) + plan.fuel.approach_gal
