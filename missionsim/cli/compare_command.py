@@ -32,9 +32,11 @@ class _Keep(click.ParamType):
               help="Simulated years whose single trips, flights and dollars are written.")
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes; the results are the same for any number.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout instead of text.")
+@click.option("--upgrades", is_flag=True, help="Also fly each upgrade on each aircraft: what buys most (minutes).")
+@click.option("--tipping", is_flag=True, help="Also: rent or own, and the party size at which the choice changes.")
 @click.option("--figures", type=click.Path(file_okay=False), help="Also write the report's figures as SVG files here.")
 def command(study: str | None, replications: int | None, seed: int | None, out: str | None, keep: int,
-            workers: int | None, as_json: bool, figures: str | None) -> None:
+            workers: int | None, as_json: bool, upgrades: bool, tipping: bool, figures: str | None) -> None:
     """Fly the candidates of STUDY through a year of trips; without a study, the packaged demo.
 
     Writes report.html, summary.csv, trips.csv, flights.csv, ledger.csv and run.json, all or none of them.
@@ -54,6 +56,8 @@ def command(study: str | None, replications: int | None, seed: int | None, out: 
     count = replications or loaded.replications
     with Flying(len(loaded.candidates), count, folder) as flying:
         found = compare(loaded, count, workers or usual_workers(count), keep, flying.progress)
+        if upgrades or tipping:
+            found = _more(found, upgrades, tipping, workers or usual_workers(100))
         flying.writing()
         publish(found, folder, figures)
     if as_json:
@@ -64,3 +68,16 @@ def command(study: str | None, replications: int | None, seed: int | None, out: 
 
     from missionsim.report.terminal import print_comparison
     print_comparison(Console(file=sys.stdout, highlight=False), found, str(folder))
+
+
+def _more(found: Any, upgrades: bool, tipping: bool, workers: int) -> Any:
+    """Return the comparison with what was asked for on top, each with its own years and its own time on stderr."""
+    from time import perf_counter
+
+    from missionsim.study.extras import with_tipping, with_upgrades
+    for wanted, what, add in ((upgrades, "upgrades", with_upgrades), (tipping, "tipping points", with_tipping)):
+        if wanted:
+            start = perf_counter()
+            found = add(found, workers=workers)
+            click.echo(f"{what}: {perf_counter() - start:.0f} s", err=True)
+    return found

@@ -19,8 +19,8 @@ from missionsim.study.intervals import measure, ratio_measure
 from missionsim.study.loader import Study
 from missionsim.study.owned_years import OwnedYears, fly_ownerships
 from missionsim.study.ownership import Ownerships, ownerships
-from missionsim.study.replicate import CHUNK, fly_chunk
 from missionsim.study.recost import Recosted
+from missionsim.study.replicate import CHUNK, fly_chunk
 from missionsim.study.sensitivity import Bar, Offer, bars, offers, tippings
 from missionsim.study.statistics import (
     confidence_mean_best,
@@ -58,6 +58,7 @@ class Result:
     by_month: Sequence[Mapping[str, float | None]]
     by_year: Sequence[Mapping[str, Any]] | None = None
     net_present_cost_usd: Measure | None = None
+    ownership: Mapping[str, Any] | None = None
 
     def values(self, name: str) -> Array:
         """Return a measure by replication: dollars, shares or counts."""
@@ -73,6 +74,7 @@ class Comparison:
     ask the sellers, most valuable first; None where no listing leaves anything open. `ownership`: in studies over
     several years. `tipping_points`: where the choice changes hands; `bars`: how the answer moves with one input at a
     time; `offers`: the price at which each candidate equals its cheapest rival; all from the same flown years.
+    `rent_or_own`, `upgrades`, `annual_months`: on request, see `study.extras`.
     """
 
     study: Study
@@ -89,6 +91,9 @@ class Comparison:
     tipping_points: tuple[Mapping[str, Any], ...] | None = None
     bars: tuple[Bar, ...] = ()
     offers: tuple[Offer, ...] = ()
+    rent_or_own: tuple[Any, ...] | None = None
+    upgrades: tuple[Any, ...] | None = None
+    annual_months: Mapping[str, Sequence[float]] | None = None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -112,16 +117,21 @@ def compare(study: Study, replications: int | None = None, workers: int = 1, kee
     keep : int                     Replications whose single records are kept.
     progress : callable, optional  Told replications done and wanted.
     """
-    count = replications or study.replications
     prepared = prepare(study)
+    count = replications or study.replications
+    return compared(study, prepared, flown_tallies(prepared, count, workers, keep, progress))
+
+
+def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 0, progress: Progress | None = None,
+                  ) -> list[Tally]:
+    """Fly all candidates of a prepared study through so many replications; one tally a candidate."""
     chunks = [range(i, min(i + CHUNK, count)) for i in range(0, count, CHUNK)]
     parts = []
     for done in _flown(prepared, chunks, workers, keep):
         parts.append(done)
         if progress is not None:
             progress(min(len(parts) * CHUNK, count), count)
-    tallies = [joined([part[i] for part in parts]) for i in range(len(prepared.flyers))]
-    return compared(study, prepared, tallies)
+    return [joined([part[i] for part in parts]) for i in range(len(prepared.flyers))]
 
 
 def compared(study: Study, prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
@@ -130,15 +140,19 @@ def compared(study: Study, prepared: Prepared, tallies: Sequence[Tally]) -> Comp
     flown = [t.owned for t in tallies if t.owned is not None]
     owned = ownerships(prepared, flown) if flown else None
     if owned is not None:
-        results = tuple(replace(r, by_year=o.by_year, net_present_cost_usd=o.net_present_cost_usd)
+        results = tuple(replace(r, by_year=o.by_year, net_present_cost_usd=o.net_present_cost_usd,
+                                ownership=o.summary())
                         for r, o in zip(results, owned.owned, strict=True))
     recosted = Recosted(prepared, tallies)
     net = np.stack([values_of(t, "net_cost_usd") for t in tallies])
     lead = significantly_best(net, 0.05)
     best, sure = _best(study, tallies)
     return Comparison(study, prepared, results, tuple(_differences(tallies)), best, sure, lead.best, tuple(lead.clear),
-                      len(tallies[0].replications), asked(prepared, tallies, net if owned is None else owned.costs) or None, owned,
-                      tuple(t.entry() for t in tippings(recosted)), bars(recosted), offers(recosted))
+                      len(tallies[0].replications),
+                      questions=asked(prepared, tallies, net if owned is None else owned.costs) or None,
+                      ownership=owned,
+                      tipping_points=tuple(t.entry() for t in tippings(recosted)), bars=bars(recosted),
+                      offers=offers(recosted))
 
 
 def values_of(part: Tally, name: str) -> Array:

@@ -1,7 +1,7 @@
 """What the advertisement does not say, drawn anew in every replication.
 
-A range of the listing is taken as the 10, 50 and 90 % points; a figure left out has a prior in the assumptions. Uniforms
-are stratified: in every block of twenty replications each twentieth of a figure's range is met once, in an order of its
+A range of the listing is taken as the 10, 50 and 90 % points; a figure left out has a prior in the assumptions.
+Uniforms are stratified: in every block of twenty replications each twentieth of a figure's range is met once, in an order of its
 own. They are addressed by aircraft and figure, so that adding a candidate moves nobody's draws and two candidates made
 from the same advertisement (with an upgrade, at another price) share theirs.
 """

@@ -2,8 +2,8 @@
 
 Ownership r flies the simulated weather of years r, r + 1, ... A year of weather thus serves several ownerships, at
 another age of the aircraft and with other luck each time; drawn figures of the listing stay with the ownership. That
-costs a sixth of the weather that years of their own would, and makes neighbouring ownerships alike in weather: intervals
-are therefore taken over batches of ten. Trips are the same in every year.
+costs a part of the weather that years of their own would, and makes neighbouring ownerships alike in weather:
+intervals are therefore taken over batches of ten. Trips are the same in every year.
 """
 
 from __future__ import annotations
@@ -31,11 +31,10 @@ from missionsim.money.words import CODE, Category
 from missionsim.study.assemble import Flyer, Prepared
 from missionsim.study.effects import Effects, effects_of
 from missionsim.study.figures_drawn import WORDS, stratified
-from missionsim.study.replicate import Day, Flown, FlownYear, columns_of, together, weather_of, year_of
+from missionsim.study.replicate import Day, Flown, again, columns_of, together, weather_of, year_of
 from missionsim.study.wear import DAY_H, wear
 from missionsim.year.book import Upkeep
 from missionsim.year.expand import Columns
-from missionsim.year.simulate import simulate_year
 
 Array = NDArray[Any]
 Parts = tuple[Columns, Columns, Columns]
@@ -72,7 +71,7 @@ def fly_ownerships(prepared: Prepared, replications: Sequence[int]) -> tuple[lis
 
     Returns
     -------
-    list of Flown        The first year of each replication as a one-year study has it: nothing late, nothing overhauled.
+    list of Flown        The first year of each replication as a one-year study has it: nothing overhauled.
     list of OwnedYears   The whole ownership. Both one a candidate.
     """
     years = prepared.study.spec.years
@@ -89,7 +88,7 @@ def fly_ownerships(prepared: Prepared, replications: Sequence[int]) -> tuple[lis
 
 
 def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Sequence[int]) -> OwnershipDraws:
-    """Return the luck of an aircraft's engines and shops and its drawn state; addressed by aircraft, not by candidate."""
+    """Return the luck of an aircraft's engines and its drawn state; addressed by aircraft, not by candidate."""
     cost, drawn, name = flyer.cost, effects.drawn, flyer.candidate.profile.name
     address = crc32(name.encode())
     uniforms = np.stack([generator(seed, r, Stream.ENGINE, address).random(2 * OVERHAULS + 2) for r in replications])
@@ -116,7 +115,7 @@ def first_quote(prepared: Prepared, flyer: Flyer) -> Quote:
 
 
 def upgrade_days(flyer: Flyer, assumptions: Assumptions) -> float:
-    """Return the days in the shop for the candidate's upgrades; several in one visit save a quarter of the shorter ones."""
+    """Return the days in the shop for the candidate's upgrades; in one visit the shorter ones take a quarter less."""
     known = catalogue(assumptions)
     days = sorted((known[name].downtime_days for name in flyer.candidate.upgrades), reverse=True)
     return float(sum(days[:1]) + 0.75 * sum(days[1:]))
@@ -146,7 +145,7 @@ class _Keeper:
         if year == 0:
             flown = year_of(self.prepared, self.number, day, replication, self.effects, i)
             self.typical.append(columns_of(self.prepared, flown, replication))
-            flown = self._again(flown, upkeep, day, replication)
+            flown = again(self.prepared, self.number, flown, upkeep, day.luck, replication)
         else:
             flown = year_of(self.prepared, self.number, day, replication, self.effects, i, upkeep,
                             wear(seed, replication, year))
@@ -189,21 +188,17 @@ class _Keeper:
         annual_h = upkeep.annual_down_h
         if self._propeller_due(i, expected):
             annual_h = max(annual_h, DAY_H * down[1])
-        upkeep = replace(upkeep, overhaul_due_h=max(left_h, 0.0), overhaul_down_h=DAY_H * down[0], annual_down_h=annual_h)
+        upkeep = replace(upkeep, overhaul_due_h=max(left_h, 0.0), overhaul_down_h=DAY_H * down[0],
+                         annual_down_h=annual_h)
         return upkeep if year else self._late(upkeep)
 
     def _late(self, upkeep: Upkeep) -> Upkeep:
-        """Return the upkeep of the first year: upgrades are built in, and the pilot learns the aircraft, before a trip."""
+        """Return the upkeep of the first year: at first upgrades are built in and the pilot learns the aircraft."""
         a = self.prepared.study.assumptions
         shop, dual = upgrade_days(self.flyer, a), self.quote.dual_h * a["keeping.training_days_per_dual_h"]
         days = shop + max(dual, a["keeping.training_days_least"])
         return replace(upkeep, available_from_h=DAY_H * days,
                        available_reason=Reason.MAINTENANCE if shop > dual else Reason.CURRENCY)
-
-    def _again(self, flown: FlownYear, upkeep: Upkeep, day: Day, replication: int) -> FlownYear:
-        log = simulate_year(self.prepared.book, flown.decisions, upkeep, day.luck, flown.plan.limits, self.flyer.hops,
-                            replication)
-        return replace(flown, log=log)
 
     def _propeller_due(self, i: int, hours: float) -> bool:
         a = self.prepared.study.assumptions

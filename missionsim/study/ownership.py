@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -32,8 +32,8 @@ class Owned:
 
     `by_year`: one entry a year from 0, the purchase, with `cash_usd`, `flight_hours`, `completed_trips`, `reserve_usd`
     (the reserve view, no part of the cash), the share of ownerships with an engine overhaul, and mean cash by category.
-    Measures are `mean, low, high, p10, p50, p90`, over ownerships. `worst_tenth_usd`: mean net present cost of the worst
-    tenth. `cash`: what must be at hand beyond the mean plan (`p90_usd`, `p95_usd`, `year` in which that falls most).
+    Measures are `mean, low, high, p10, p50, p90`, over ownerships. `worst_tenth_usd`: mean net present cost of the
+    worst tenth. `cash`: what must be at hand beyond the mean plan (`p90_usd`, `p95_usd`, `year` in which that falls most).
     `insurance`: what an insurer asks at first: `insurable, why, premium_usd, dual_h`. `values` by replication.
     """
 
@@ -54,6 +54,10 @@ class Owned:
     early_overhaul_share: float
     insurance: Mapping[str, Any]
     values: Ownership
+
+    def summary(self) -> dict[str, Any]:
+        """Return all but the years and the single ownerships, as plain objects."""
+        return {f.name: getattr(self, f.name) for f in fields(self) if f.name not in {"name", "by_year", "values"}}
 
     @property
     def yearly(self) -> Array:

@@ -156,9 +156,9 @@ class Recosted:
             a = self.prepared.study.assumptions
             cash[:, :, CODE[Category.INSURANCE]] *= (quote(cost, flyer.cover, a).premium_usd
                                                      / quote(flyer.cost, flyer.cover, a).premium_usd)
-        flown = (values[:, :years] * change.trips
-                 for values in (records.flight_hours, records.completed_trips, records.seat_nm))
-        return YearlyRecords(*flown, np.rint(cash).astype(np.int64), records.reserve_cents[:, :years])
+        hours, trips, seat_nm = (values[:, :years] * change.trips for values in (
+            records.flight_hours, records.completed_trips, records.seat_nm))
+        return YearlyRecords(hours, trips, seat_nm, np.rint(cash).astype(np.int64), records.reserve_cents[:, :years])
 
 
 def _priced(cost: CostProfile, price_usd: float | None) -> CostProfile:

@@ -117,6 +117,13 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
     return FlownYear(plan, on_rows, weather, decisions, rows, log)
 
 
+def again(prepared: Prepared, number: int, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:
+    """Return a year simulated again with other upkeep; decisions and weather stay."""
+    log = simulate_year(prepared.book, year.decisions, upkeep, luck, year.plan.limits, prepared.flyers[number].hops,
+                        replication)
+    return replace(year, log=log)
+
+
 def plan_for(prepared: Prepared, number: int, effects: Effects, i: int) -> tuple[CandidatePlan, int]:
     """Return the plan of a candidate as its figures were drawn, and the row of its gates and field limits."""
     plan, row = prepared.flyers[number].plan, number

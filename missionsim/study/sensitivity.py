@@ -253,7 +253,7 @@ def _by_change(recosted: Recosted, variable: str, unit: str, low: float, high: f
     found = []
     for i, j in _pairs(costs(low), costs(high)):
         if recosted.over_years:
-            point = crossing(lambda v, i=i, j=j: batch_means(costs(v)[i] - costs(v)[j]), low, high, tolerance)
+            point = crossing(_difference(costs, i, j), low, high, tolerance)
             how = "costs of the same flown years again, by bisection"
         else:
             base, top = costs(low)[i] - costs(low)[j], costs(high)[i] - costs(high)[j]
@@ -263,6 +263,10 @@ def _by_change(recosted: Recosted, variable: str, unit: str, low: float, high: f
         found += _kept(recosted, point, (i, j), lambda v: costs(v).mean(axis=1), (low, high),
                        (variable, unit, how), shown)
     return sorted(found, key=lambda t: t.at or 0.0)
+
+
+def _difference(costs: Callable[[float], Array], i: int, j: int) -> Callable[[float], Array]:
+    return lambda value: batch_means(costs(value)[i] - costs(value)[j])
 
 
 def _pairs(low: Array, high: Array) -> list[tuple[int, int]]:

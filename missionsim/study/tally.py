@@ -37,8 +37,8 @@ class Tally:
     `table` [replication, measure]; `categories` [replication, category] in cents; `structural`, `on_the_day`, `delayed`
     [replication, reason]; `monthly` [replication, month, 4]: trips wanted, completed, flight hours, cents;
     `by_trip` [trip, outcome] counts, `trip_reason` [trip, reason] counts, `trip_sum` [trip, 4]: block hours, door to
-    door hours, fuel stops, gallons, summed; `kept`: records of the first replications; `drawn` [figure]: what the listing
-    leaves open, as drawn in each replication; `trip_cents` [replication, trip]: all that each trip caused;
+    door hours, fuel stops, gallons, summed; `kept`: records of the first replications; `drawn` [figure]: what the
+    listing leaves open, as drawn in each replication; `trip_cents` [replication, trip]: all that each trip caused;
     `owned`: the years of each replication's ownership, in studies over several.
     """
 
