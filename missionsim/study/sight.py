@@ -44,6 +44,7 @@ from missionsim.year.weather import FieldLimits
 Array = NDArray[Any]
 ALTERNATE_RUNWAY_FT = 3000.0
 SAMPLE_NM = 60.0
+GRID_DEG = 0.5
 
 
 @dataclass(frozen=True)
@@ -160,12 +161,18 @@ class _Samples:
         out = []
         for i in range(min(step // 2, count - 1), count, step):
             lat, lon = float(route.sample_lat[i]), float(route.sample_lon[i])
-            key = (round(lat, 1), round(lon, 1))
+            key = self._place(lat, lon)
             if key not in self.points:
                 self.points[key] = self.first + len(self.points)
                 self.ground_ft.append(self._ground_ft(*key))
             out.append(self.points[key])
         return out
+
+    def _place(self, lat: float, lon: float) -> tuple[float, float]:
+        """Return where the weather of a sample is taken: in gentle country on a half-degree grid that ways share."""
+        if bool(self.terrain.mountainous(np.array([lat]), np.array([lon]))[0]):
+            return round(lat, 1), round(lon, 1)
+        return round(lat / GRID_DEG) * GRID_DEG, round(lon / GRID_DEG) * GRID_DEG
 
     def _ground_ft(self, lat: float, lon: float) -> float:
         """Return the ground that bases are held against: the ridge among mountains, else the lowest cell around.

@@ -30,6 +30,7 @@ HOURS = 72 + 366 * 24 + 21 * 24
 
 WIDTH = 12
 _FORGOTTEN = 1e-4
+_FEW_SHARE = 0.02  # of a year at all dense places: fewer pairs are computed one by one, to the same bits
 _SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
 
 
@@ -271,10 +272,13 @@ class FieldYear:
 
     def value(self, place: NDArray[Any], hour: NDArray[Any]) -> NDArray[np.float32]:
         """Return the field at pairs of place and hour, [n]."""
+        place, hour = np.broadcast_arrays(place, hour)
         return self._sum(place, hour, lambda part: (hour, None))
 
     def mean(self, place: NDArray[Any], valid: NDArray[Any], issued: NDArray[Any]) -> NDArray[np.float32]:
         """Return the mean of the field at hour `valid`, given all that is known at hour `issued`, [n]."""
+        place, valid, issued = np.broadcast_arrays(place, valid, issued)
+
         def known(part: Part) -> tuple[NDArray[Any], NDArray[np.float32]]:
             until = np.minimum(valid, issued + np.int64(part.known_h))
             return until, np.exp((until - valid) / part.e_fold_h).astype(np.float32)
@@ -295,6 +299,8 @@ class FieldYear:
 
     def _part_value(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
         row = self.plan.dense_row[place]
+        if "parts" not in self.__dict__ and place.size < _FEW_SHARE * self.plan.dense.size * HOURS:
+            return self._gathered(number, place, hour)
         if (row >= 0).all():
             return np.take(self.parts[number].reshape(-1), row * HOURS + hour)
         out = np.empty(place.shape, dtype=np.float32)
