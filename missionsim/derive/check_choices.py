@@ -66,7 +66,7 @@ def measured(base: Study, name: str, rating: str, panel: dict[str, object], repl
 
 
 def _stops(ready: Prepared, day, year) -> tuple[int, int]:
-    """Return legs looked at at the planned hour, and those put off for ceiling or visibility that would have gone well."""
+    """Return legs looked at at the planned hour, and those put off for ceiling or visibility that would have gone."""
     book, surface = ready.book, day.sky.surface
     leg = np.arange(len(book.trip))
     leave = np.floor(book.start_h + book.planned_slot).astype(int) + FIRST_HOUR
@@ -92,8 +92,8 @@ def main() -> None:
         for s in (*SEASONS, "year"):
             mean, low, high = mean_interval(found.completed[s])
             cells.append(f"{mean:.0%} ({low:.0%}-{high:.0%})".rjust(18))
-        print(name.ljust(34), *cells, f"  false go {found.false_go:.1f}, false stop {found.false_stop:.1f} per 100 legs",
-              flush=True)
+        wrong = f"  false go {found.false_go:.1f}, false stop {found.false_stop:.1f} per 100 legs"
+        print(name.ljust(34), *cells, wrong, flush=True)
 
 
 if __name__ == "__main__":

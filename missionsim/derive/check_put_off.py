@@ -88,7 +88,8 @@ def planned_bits(ready: Prepared, replication: int) -> np.ndarray:
     if weather.blocked_levels is not None:
         rows = flyer.plan.options.first_row[flyer.plan.options.of_leg[first, 0]]
         slot = ready.book.planned_slot[first] // 3
-        usable = (flyer.plan.level_limits.clears_terrain & flyer.plan.level_limits.oxygen & flyer.plan.table.usable)[rows]
+        limits = flyer.plan.level_limits
+        usable = (limits.clears_terrain & limits.oxygen & flyer.plan.table.usable)[rows]
         shut = (weather.blocked_levels[rows, slot] | ~usable).all(axis=1) & usable.any(axis=1)
         bits |= np.where(shut, np.uint32(BIT[Reason.ICING]), np.uint32(0))
     return bits

@@ -107,8 +107,8 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
     plans = [finish_candidate(d, settings, places, lane_sets[d.maker.highest_ft], order.index(d.maker.highest_ft),
                               terrain) for d in drafts]
     sky = sky_plan(study, book, places, drafts, plans, chosen, terrain)
-    route_air = RouteAir.build(UpperAir.packaged(a), a, *route_samples([r for s in lane_sets.values() for r in s.routes]),
-                               8784.0)
+    routes = [r for s in lane_sets.values() for r in s.routes]
+    route_air = RouteAir.build(UpperAir.packaged(a), a, *route_samples(routes), 8784.0)
     people_lb, bags_lb = nominal_people_lb(trips, study.pilot, a)
     return Prepared(study, trips, book, places, tuple(lane_sets.values()), route_air, sky,
                     tuple(_flyer(study, c, p, places, found)

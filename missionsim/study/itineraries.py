@@ -24,7 +24,7 @@ STRIPS = 24
 class StopPlanner:
     """Finds itineraries for one candidate and remembers them by pair and fuel.
 
-    `runway_ft`: paved runway a fuel stop must have. `reserve_gal`: taxi, approach, reserve and alternate, not for going.
+    `runway_ft`: paved runway a fuel stop must have. `reserve_gal`: taxi, approach, reserve, alternate.
     """
 
     places: Places

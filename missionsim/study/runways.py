@@ -83,7 +83,8 @@ def rows_at(equipped: Equipped, places: Places, row: NDArray[np.int64], place: N
             heading[k, :n], length[k, :n], codes = ends_of(airport, landing)
             factor[k, :n] = surface_factor(codes, landing, assumptions)
             accepted[k, :n] = accepted_surface(equipped.profile, codes)
-    return FieldRows(row, place[row], heading, length, factor, accepted, both_ways_ft(heading, length / factor, accepted))
+    return FieldRows(row, place[row], heading, length, factor, accepted,
+                     both_ways_ft(heading, length / factor, accepted))
 
 
 def both_ways_ft(heading_deg: Array, length_ft: Array, accepted: NDArray[np.bool_]) -> Array:

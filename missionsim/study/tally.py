@@ -95,9 +95,9 @@ def joined(parts: Sequence[Tally]) -> Tally:
         return np.sum([getattr(p, name) for p in parts], axis=0)
 
     kept = [p.kept for p in parts if p.kept is not None]
-    return Tally(parts[0].name, *(stack(n) for n in ("replications", "table", "categories", "structural", "on_the_day",
-                                                     "delayed", "monthly")),
-                 total("by_trip"), total("trip_reason"), total("trip_sum"), _join_kept(kept) if kept else None,
+    return Tally(parts[0].name, stack("replications"), stack("table"), stack("categories"), stack("structural"),
+                 stack("on_the_day"), stack("delayed"), stack("monthly"), total("by_trip"),
+                 total("trip_reason"), total("trip_sum"), _join_kept(kept) if kept else None,
                  {key: np.concatenate([p.drawn[key] for p in parts]) for key in parts[0].drawn}, _stacked_trips(parts),
                  joined_years([p.owned for p in parts if p.owned is not None]) if parts[0].owned is not None else None)
 
@@ -150,10 +150,10 @@ def _reasons(flown: Flown, row: NDArray[np.int64], code: NDArray[np.int64], reas
 def _monthly(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], year: int) -> Array:
     out = np.zeros((len(reps), MONTHS, 4))
     month = _month_of(flown.trips["planned_h"], year)
-    np.add.at(out, (row, month, 0), 1.0)
-    np.add.at(out, (row, month, 1), (code <= 1).astype(float))
     flights = flown.flights
-    np.add.at(out, (np.searchsorted(reps, flights["replication"]), _month_of(flights["depart_h"], year), 2),
+    np.add.at(out[:, :, 0], (row, month), 1.0)
+    np.add.at(out[:, :, 1], (row, month), (code <= 1).astype(float))
+    np.add.at(out[:, :, 2], (np.searchsorted(reps, flights["replication"]), _month_of(flights["depart_h"], year)),
               flights["flight_h"])
     out[:, :, 3] = flown.ledger.by_month(reps, year)
     return out
