@@ -9,6 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from missionsim.report.answer import answer, cheapest_clearly, cheapest_first
+from missionsim.report.terminal_more import print_more
 from missionsim.report.wording import CAUTIONS, dollars, number, percent, plain
 from missionsim.study.compare import Comparison, Result
 
@@ -24,6 +25,7 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
         console.print(Text(sentence))
     console.print(_candidates(comparison, console.width))
     console.print(_failures(comparison, console.width))
+    print_more(console, comparison)
     for note in comparison.study.notes[:3]:
         console.print(Text(f"Note: {note}"))
     console.print(Text(CAUTIONS[0], style="italic"))
@@ -32,15 +34,15 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
 
 
 def _table(title: str) -> Table:
-    return Table(title=title, title_justify="left", title_style="bold", box=None, show_edge=False, padding=(0, 2, 0, 0),
+    return Table(title=title, title_justify="left", title_style="bold", box=None, show_edge=False, padding=(0, 1, 0, 0),
                  header_style="underline", collapse_padding=True)
 
 
 def _candidates(comparison: Comparison, width: int) -> Table:
     wide = width >= WIDE
-    table = _table("A year, in dollars and hours (one year in ten is better than good, worse than bad)")
+    table = _table("A year, in dollars and hours (good, bad: a tenth of years beyond)")
     table.add_column("Candidate", ratio=1, min_width=14)
-    heads = ["Net cost", "good year", "bad year", *(["mean from", "to"] if wide else []), "trips", "done",
+    heads = ["Net cost", "good year", "bad year", *(["mean from", "to"] if wide else []), "trips", "made",
              "flight h", *(["door h", "stops"] if wide else []), "$/h", *(["cheapest"] if wide else [])]
     for head in heads:
         table.add_column(head, justify="right", no_wrap=True)

@@ -1,0 +1,100 @@
+"""`missionsim compare` from the outside: stdout, stderr, exit codes, files."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+from missionsim.study.files import demo_folder
+
+TRIPS = "date,time,to,adults,purpose\n2025-02-11,07:30,KOMA,2,meeting\n2025-06-10,07:00,KHYS,1,parts\n"
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("cli")
+    shutil.copytree(demo_folder() / "aircraft", folder / "aircraft")
+    (folder / "trips.csv").write_text(TRIPS, encoding="utf-8")
+    (folder / "study.yaml").write_text(
+        "study: tiny\nhome: KGRI\nyear: 2025\nseed: 5\nreplications: 2\ntrips: trips.csv\n"
+        "candidates: [aircraft/fast_200_retractable.yaml, aircraft/roomy_200_retractable.yaml]\n", encoding="utf-8")
+    return folder
+
+
+def command(*arguments):
+    return [sys.executable, "-c", "from missionsim.cli import main; main()", *arguments]
+
+
+def run(folder, *arguments, **more):
+    return subprocess.run(command("compare", *arguments), cwd=folder, capture_output=True, text=True, check=False,
+                          timeout=120, **more)
+
+
+def test_text_goes_to_stdout_progress_to_stderr_and_files_to_reports(folder):
+    done = run(folder, "study.yaml")
+    assert done.returncode == 0, done.stderr
+    assert "Having all 2 trips done costs" in " ".join(done.stdout.split())
+    assert "simulated years" in done.stderr
+    assert "\x1b" not in done.stdout + done.stderr
+    names = {p.name for p in (folder / "reports" / "tiny").iterdir()}
+    assert names == {"report.html", "summary.csv", "trips.csv", "flights.csv", "ledger.csv", "run.json"}
+
+
+def test_json_is_alone_on_stdout_and_repeatable(folder):
+    first, second = (run(folder, "study.yaml", "--json", "--out", "a", "--replications", "3") for _ in range(2))
+    found = json.loads(first.stdout)
+    assert (found["study"], found["replications"], found["out"]) == ("tiny", 3, "a")
+    assert first.stdout == second.stdout
+
+
+def test_seed_keep_and_figures(folder):
+    done = run(folder, "study.yaml", "--seed", "9", "--keep", "1", "--out", "b", "--figures", "drawn", "--json")
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["seed"] == 9
+    assert json.loads((folder / "b" / "run.json").read_text())["replications_kept"] == 1
+    assert {"outcomes.svg", "cost.svg"} <= {p.name for p in (folder / "drawn").iterdir()}
+
+
+@pytest.mark.parametrize(("arguments", "words"), [
+    (("nowhere.yaml",), "nowhere.yaml"), (("study.yaml", "--keep", "many"), "accepted: a number from 1, or all"),
+    (("study.yaml", "--replications", "0"), "0")])
+def test_what_a_user_gets_wrong_is_one_line_and_exit_2(folder, arguments, words):
+    done = run(folder, *arguments)
+    assert done.returncode == 2
+    assert words in done.stderr
+    assert "Traceback" not in done.stderr
+    assert done.stdout == ""
+
+
+def test_a_folder_with_other_files_is_refused_before_anything_is_flown(folder):
+    (folder / "mine").mkdir()
+    (folder / "mine" / "letter.txt").write_text("dear")
+    started = time.monotonic()
+    done = run(folder, "study.yaml", "--out", "mine", "--replications", "100000")
+    assert done.returncode == 2
+    assert "letter.txt" in done.stderr
+    assert time.monotonic() - started < 30
+    assert [p.name for p in (folder / "mine").iterdir()] == ["letter.txt"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals of another kind")
+def test_interruption_says_what_was_done_and_leaves_nothing(folder):
+    with subprocess.Popen(command("compare", "study.yaml", "--out", "c", "--replications", "100000", "--workers", "1"),
+                          cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+        assert process.stderr is not None
+        assert "Flying" in process.stderr.readline()
+        time.sleep(2.0)
+        process.send_signal(signal.SIGINT)
+        _, rest = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert "Interrupted after" in rest
+    assert "Nothing was written" in rest
+    assert "Traceback" not in rest
+    assert not [p.name for p in folder.iterdir() if p.name.startswith((".c", "c"))]

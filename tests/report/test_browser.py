@@ -1,0 +1,161 @@
+"""The page in a real browser: no error, no request, search, sorting, stories, widths, print, accessibility."""
+
+from __future__ import annotations
+
+import base64
+import re
+import shutil
+
+import pytest
+
+pytestmark = pytest.mark.browser
+selenium = pytest.importorskip("selenium", reason="the extra `browser` is not installed")
+CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
+FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+         "--disable-background-networking", "--disable-component-update", "--disable-sync", "--window-size=1280,900")
+
+
+@pytest.fixture(scope="module")
+def browser():
+    if not CHROMIUM or not DRIVER:
+        pytest.skip("no chromium and chromedriver on this machine")
+    from selenium import webdriver
+    from selenium.webdriver.chrome.service import Service
+    options = webdriver.ChromeOptions()
+    for flag in FLAGS:
+        options.add_argument(flag)
+    options.binary_location = CHROMIUM
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    driver = webdriver.Chrome(options=options, service=Service(DRIVER))
+    yield driver
+    driver.quit()
+
+
+@pytest.fixture(scope="module")
+def address(html, tmp_path_factory):
+    path = tmp_path_factory.mktemp("page") / "report.html"
+    path.write_text(html, encoding="utf-8")
+    return path.as_uri()
+
+
+@pytest.fixture
+def page(browser, address):
+    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": False})
+    browser.get("about:blank")
+    browser.get_log("performance")
+    browser.get(address)
+    return browser
+
+
+def width(page, pixels):
+    page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
+                         {"width": pixels, "height": 900, "deviceScaleFactor": 1, "mobile": pixels < 600})
+
+
+def titles(page):
+    return page.execute_script("return [...document.querySelectorAll('#trip-table tbody tr')].filter(r => !r.hidden)"
+                               ".map(r => r.cells[0].dataset.sort)")
+
+
+def test_no_error_and_no_request(page, address):
+    assert page.get_log("browser") == []
+    urls = re.findall(r'"url":"([^"]+)"', "".join(e["message"] for e in page.get_log("performance")
+                                                  if "Network.requestWillBeSent" in e["message"]))
+    assert {u for u in urls if not u.startswith(("data:", "about:"))} <= {address}
+
+
+def test_names_with_markup_run_nothing(page):
+    assert page.execute_script("return document.querySelectorAll('b[onclick], script').length") == 1
+    assert "<script>alert(2)</script> planter parts" in titles(page)
+
+
+def test_search_finds_words_anywhere(page):
+    box = page.find_element("id", "search")
+    box.send_keys("kguc mountains")
+    assert titles(page) == ["cabin in the mountains"]
+    assert page.find_element("id", "found").text == "1 of 7 trips"
+    assert not page.find_element("id", "trip-1").is_displayed()
+    box.clear()
+    box.send_keys("no such trip")
+    assert titles(page) == []
+
+
+def test_headings_sort_numbers_and_words_both_ways(page):
+    def click(column):
+        page.execute_script("document.querySelectorAll('#trip-table thead button')[arguments[0]].click()", column)
+        return page.execute_script("return [...document.querySelectorAll('#trip-table tbody tr')]"
+                                   ".map(r => r.cells[arguments[0]].dataset.sort)", column)
+
+    bags = [float(v) for v in click(4)]
+    assert bags == sorted(bags)
+    assert len(set(bags)) > 3
+    bags = [float(v) for v in click(4)]
+    assert bags == sorted(bags, reverse=True)
+    names = click(0)
+    assert names[-1] == "wedding"
+    state = page.execute_script("return [...document.querySelectorAll('#trip-table thead th')]"
+                                ".map(h => h.getAttribute('aria-sort'))")
+    assert state == ["ascending", *["none"] * (len(state) - 1)]
+
+
+def test_a_trip_leads_to_its_story(page):
+    page.execute_script("document.querySelector('#trip-table a').click()")
+    story = page.find_element("id", "trip-1")
+    assert story.get_attribute("open") is not None
+    assert "KGRI to KOMA" in story.text or "refused" in story.text or "did not leave" in story.text
+
+
+def test_the_keyboard_reaches_everything(page):
+    from selenium.webdriver.common.keys import Keys
+    page.find_element("tag name", "body").send_keys(Keys.TAB)
+    assert page.switch_to.active_element.get_attribute("class") == "skip"
+    button = page.find_element("css selector", "#trip-table thead button")
+    button.send_keys(Keys.ENTER)
+    state = page.execute_script("return document.querySelector('#trip-table th').getAttribute('aria-sort')")
+    assert state == "ascending"
+    summary = page.find_element("css selector", "#trip-2 summary")
+    summary.send_keys(Keys.ENTER)
+    assert page.find_element("id", "trip-2").get_attribute("open") is not None
+
+
+@pytest.mark.parametrize("pixels", [360, 390, 768, 1280])
+def test_nothing_scrolls_sideways(page, pixels):
+    width(page, pixels)
+    page.execute_script("document.querySelectorAll('details').forEach(d => d.open = true)")
+    wide = page.execute_script("return document.documentElement.scrollWidth")
+    assert wide <= pixels
+
+
+def test_without_scripts_all_can_be_read(page, address):
+    page.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
+    page.get(address)
+    assert not page.find_element("id", "find").is_displayed()
+    assert len(page.find_elements("css selector", "#trip-table tbody tr")) == 7
+    page.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": False})
+
+
+def test_on_paper_no_table_is_cut(page):
+    page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    width(page, 700)  # the width of a letter page between its margins
+    cut = page.execute_script(
+        "return [...document.querySelectorAll('table')].filter(t => t.offsetParent && t.getBoundingClientRect().right >"
+        " document.documentElement.clientWidth + 1).map(t => t.caption ? t.caption.textContent : '?')")
+    hidden = page.find_element("tag name", "nav").is_displayed()
+    page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    assert cut == []
+    assert not hidden
+    page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    paper = page.execute_cdp_cmd("Page.printToPDF", {"paperWidth": 8.5, "paperHeight": 11})
+    assert base64.b64decode(paper["data"]).startswith(b"%PDF")
+
+
+@pytest.mark.parametrize("pixels", [390, 1280])
+def test_no_serious_accessibility_finding(page, pixels):
+    axe = pytest.importorskip("axe_core_python.selenium", reason="the extra `browser` is not installed")
+    width(page, pixels)
+    page.execute_script("document.querySelectorAll('details').forEach(d => d.open = true)")
+    found = axe.Axe().run(page)["violations"]
+    serious = [(v["id"], v["nodes"][0]["html"][:200], len(v["nodes"])) for v in found
+               if v["impact"] in {"serious", "critical"}]
+    assert serious == []

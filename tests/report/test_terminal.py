@@ -1,0 +1,41 @@
+"""The answer on one screen."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from rich.console import Console
+
+from missionsim.report.terminal import print_comparison
+from missionsim.report.wording import CAUTIONS
+
+
+def printed(comparison, width):
+    out = io.StringIO()
+    print_comparison(Console(file=out, width=width, highlight=False), comparison, "somewhere/else")
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_the_answer_fits_the_screen(comparison, width):
+    text = printed(comparison, width)
+    lines = text.splitlines()
+    assert max(map(len, lines)) <= width
+    assert len(lines) <= 40
+    flat = " ".join(text.split())
+    assert "Having all 7 trips done costs" in flat
+    assert CAUTIONS[0] in flat
+    assert "in eight years of ten" in flat
+    assert "somewhere/else" in text
+
+
+def test_no_colour_and_no_markup_where_it_is_not_a_terminal(comparison):
+    text = printed(comparison, 120)
+    assert "\x1b" not in text
+    assert '<b onclick="alert(1)">' in " ".join(text.split())  # as typed: a terminal knows no tags
+
+
+def test_wide_screens_show_more(comparison):
+    assert "door h" in printed(comparison, 120)
+    assert "door h" not in printed(comparison, 80)
