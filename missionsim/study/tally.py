@@ -125,7 +125,8 @@ def _table(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: 
     flight_row = np.searchsorted(reps, flown.flights["replication"])
     seat_nm = np.bincount(flight_row, flown.flights["distance_nm"] * flown.flights["people"], n)
     # Ferry flights belong to the year's hours and fuel although no trip flew them.
-    hours, block, fuel = (np.bincount(flight_row, flown.flights[c], n) for c in ("flight_h", "block_h", "fuel_burn_gal"))
+    hours, block, fuel = (np.bincount(flight_row, flown.flights[c], n)
+                          for c in ("flight_h", "block_h", "fuel_burn_gal"))
     columns = [
         per(np.ones(len(row))), per(code <= 1), per(code == 1), per(code == 2), hours, block,
         per(trips["door_to_door_h"]), per(trips["nights_forced"]),
@@ -147,7 +148,8 @@ def _reasons(flown: Flown, row: NDArray[np.int64], code: NDArray[np.int64], reas
     return out[0], out[1], out[2]
 
 
-def _monthly(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], year: int) -> Array:
+def _monthly(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], year: int,
+             ) -> Array:
     out = np.zeros((len(reps), MONTHS, 4))
     month = _month_of(flown.trips["planned_h"], year)
     flights = flown.flights
@@ -165,7 +167,8 @@ def _month_of(time_h: Array, year: int) -> NDArray[np.int64]:
     return days.astype("datetime64[M]").astype(np.int64) % MONTHS
 
 
-def _by_trip(flown: Flown, code: NDArray[np.int64], reason: NDArray[np.int64], trips: int) -> tuple[Array, Array, Array]:
+def _by_trip(flown: Flown, code: NDArray[np.int64], reason: NDArray[np.int64], trips: int,
+             ) -> tuple[Array, Array, Array]:
     of = flown.trips["trip"]
     counts, why = np.zeros((trips, len(OUTCOMES))), np.zeros((trips, len(REASONS)))
     np.add.at(counts, (of, code), 1.0)
