@@ -64,11 +64,12 @@ def _payload(plan: LegPlan, k: int) -> Iterator[Why]:
     dry_lb = float(plan.loads.zero_fuel_lb[0])
     lb_per_gal = plan.plan.fuel.lb_per_gal
     over_gal = float(rows.exact.required_gal[k] - rows.allowed_gal[k]) - plan.plan.fuel.taxi_gal
-    if over_gal > 0.0 and rows.allowed_gal[k] < plan.plan.usable_gal:
-        yield _why(Reason.PAYLOAD, over_gal * lb_per_gal, "lb", f"over the take-off limit of "
+    start_over = over_gal * lb_per_gal if rows.allowed_gal[k] < plan.plan.usable_gal else 0.0
+    if start_over > 0.0:
+        yield _why(Reason.PAYLOAD, start_over, "lb", f"over the take-off limit of "
                    f"{profile.max_takeoff_lb:,.0f} lb with the fuel required")
     landing_over = float(rows.exact.landing_lb[k]) - profile.max_landing_lb
-    if landing_over > 0.0:
+    if landing_over > max(start_over, 0.0):
         yield _why(Reason.PAYLOAD, landing_over, "lb", f"over the landing limit of {profile.max_landing_lb:,.0f} lb")
     dry_over = -float(zero_fuel_margin_lb(profile, dry_lb))
     if dry_over > 0.0 and profile.weights.max_zero_fuel_lb is not None:
