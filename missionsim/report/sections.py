@@ -8,23 +8,24 @@ from typing import Any
 import numpy as np
 from matplotlib.figure import Figure
 
-from missionsim.report import tables
-from missionsim.report.contract import clean
+from missionsim.report import owned_tables
 from missionsim.report.page import Section
 from missionsim.report.plate import COLOURS, INK, Plate, names_on_y, plate
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars
 from missionsim.study.compare import Comparison
 from missionsim.study.questions import CAUTION
+from missionsim.study.recost import Recosted
+from missionsim.study.sensitivity import tied_down
 
 SHOWN = 12
 """Questions shown in the figure; the table has all."""
 
 
 def further_sections(comparison: Comparison) -> list[Section]:
-    """Return questions to the seller, tipping points and years of ownership, where there are any."""
-    found = [_questions(comparison), _tipping(comparison), _years(comparison)]
-    return [section for section in found if section is not None]
+    """Return years of ownership, questions to the seller, tipping points, upgrades, where there are any."""
+    found = [_years(comparison), _questions(comparison), _hangs_on(comparison)]
+    return [*(section for section in found if section is not None), *_more(comparison)]
 
 
 def _questions(comparison: Comparison) -> Section | None:
@@ -76,31 +77,43 @@ def _worth_plate(asked: Sequence[Any]) -> Plate:
                  words, 1.0 + 0.55 * len(names), draw)
 
 
-def _tipping(comparison: Comparison) -> Section | None:
-    found = getattr(comparison, "tipping_points", None)
-    if not found:
+def _hangs_on(comparison: Comparison) -> Section | None:
+    makers = (owned_tables.tipping, owned_tables.bars, owned_tables.offers)
+    made = [table for make in makers if (table := make(comparison)) is not None]
+    if not made:
         return None
-    rows = [r for r in clean(found) if isinstance(r, dict)]
-    text = ("Where the choice between two candidates changes hands when one condition moves and all else stays.",)
-    return Section("tipping", "What would change the choice", text, (), (tables.generic("Tipping points", rows),))
+    text = ("Where the cheapest candidate changes when one condition moves and all else stays, and how far each input "
+            "moves the lead. The same flown years are costed again; routes and loads stay as flown.",)
+    return Section("tipping", "What would change the choice", text, (), tuple(made))
 
 
 def _years(comparison: Comparison) -> Section | None:
-    made = []
-    for result in comparison.results:
-        by_year = getattr(result, "by_year", None)
-        if by_year:
-            rows = [r for r in clean(by_year) if isinstance(r, dict)]
-            made.append(tables.generic(f"{result.name}, year by year", rows))
-    present = [(r.name, m) for r in comparison.results if (m := getattr(r, "net_present_cost_usd", None))]
-    if present:
-        costs = tuple((name, f"${dollars(m['mean'])}", tables.span(m.get("p10"), m.get("p90")),
-                      tables.span(m.get("low"), m.get("high"))) for name, m in present)
-        made.insert(0, Table("Net present cost of buying, flying and selling",
-                             ("Candidate", "Mean", "Eight owners of ten", "Mean lies in (95 %)"), costs))
+    makers = (owned_tables.ownership, owned_tables.ownership_units, owned_tables.cash_by_year)
+    made = [table for make in makers if (table := make(comparison)) is not None]
     if not made:
         return None
-    text = "Cash, taxes and overhauls when they fall, less resale; not to be added to the cost of one year."
-    return Section("ownership", "Years of ownership", (text,), (), tuple(made))
+    text = ("Cash, taxes and overhauls when they fall, less resale; not to be added to the cost of one year, which "
+            "sets engine and propeller aside instead. The first year starts with instruction and, where there are any, "
+            "upgrades in the shop. Each later year has its own weather and luck; the trips are the same. Reaching the "
+            "published hours is not a promise.",)
+    return Section("ownership", "Years of ownership", text, (), tuple(made))
 
 
+def _more(comparison: Comparison) -> list[Section]:
+    found = []
+    made = owned_tables.upgrades(comparison)
+    if made:
+        months = owned_tables.months(comparison)
+        text = ("Each upgrade flown through the same simulated years as the aircraft without it. What several add "
+                "together is less than their sum. Prices and times in the shop are likely values; half as long again "
+                "is not rare.",)
+        made += [] if months is None else [months]
+        found.append(Section("upgrades", "What upgrades would bring", text, (), tuple(made)))
+    rent = owned_tables.rent_or_own(comparison)
+    if rent is not None:
+        recosted = Recosted(comparison.prepared, [r.tally for r in comparison.results])
+        text = ("Renting: fuel, upkeep, insurance and hangar are in the rate, with a least number of hours for each "
+                "day away. That a rented aircraft is there when it is wanted is supposed.",)
+        found.append(Section("rent", "Rent or own, hangar or tie-down", text, (),
+                             (rent, owned_tables.hangar(tied_down(recosted)))))
+    return found

@@ -135,6 +135,7 @@ def offers(recosted: Recosted) -> tuple[Offer, ...]:
         hour = exact_mean((recosted.cost(i, Change(engine_h=100.0)) - base[i]) / 100.0)
         worth = hour / exact_mean(slope) if exact_mean(slope) else None
         at, low, high = (None, None, None) if point is None or point.at <= 0.0 else (point.at, point.low, point.high)
+        low, high = (None if v is None or not 0.0 <= v <= 5.0 * asking else v for v in (low, high))
         found.append(Offer(name, recosted.names[rival], asking, at, low, high, worth))
     return tuple(found)
 

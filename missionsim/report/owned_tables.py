@@ -1,0 +1,181 @@
+"""Tables of what goes beyond one year and one answer: ownership, what the answer hangs on, upgrades, rent or own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from missionsim.report.tables import Table, span
+from missionsim.report.wording import dollars, month_names, number, percent, plain
+from missionsim.study.compare import Comparison
+
+VARIABLES = {
+    "fuel_usd_per_gal": "price of fuel", "flight_hours_per_year": "hours flown a year",
+    "engine_overhaul_factor": "price of engine overhauls", "own_money_share_per_year": "yield of own money",
+    "trip_length_nm": "length of the trips", "party_size": "people on board", "years_kept": "years kept"}
+
+
+def ownership(comparison: Comparison) -> Table | None:
+    """Return what each candidate costs over the years, best and worst, and what comes back."""
+    found = comparison.ownership
+    if found is None:
+        return None
+    rows = []
+    for o in sorted(found.owned, key=lambda x: x.cost_per_year_usd["mean"] or 0.0):
+        a_year, present, sold = o.cost_per_year_usd, o.net_present_cost_usd, o.resale_usd
+        rows.append((o.name, f"${dollars(a_year['mean'])}", span(a_year["p10"], a_year["p90"]),
+                     span(a_year["low"], a_year["high"]), f"${dollars(present['mean'], 1000.0)}",
+                     f"${dollars(o.worst_tenth_usd, 1000.0)}", span(sold["p10"], sold["p90"], 1000.0),
+                     percent(o.engine_overhaul_share), percent(found.probability_best[o.name])))
+    return Table(f"{found.years} years: buying, flying all trips, selling",
+                 ("Candidate", "A year, mean", "Eight owners of ten", "Mean lies in (95 %)", "Net present cost",
+                  "Worst tenth of owners", "Sold for (eight of ten)", "Engine overhauled", "Cheapest"), tuple(rows))
+
+
+def ownership_units(comparison: Comparison) -> Table | None:
+    """Return the aircraft's own cost by hour, trip and seat mile, cash to hold, and what an insurer asks."""
+    found = comparison.ownership
+    if found is None:
+        return None
+    rows = []
+    for o in found.owned:
+        asks = f"${dollars(o.insurance['premium_usd'])} the first year, {o.insurance['dual_h']:g} h of instruction"
+        verdict = asks if o.insurance["insurable"] else "not insurable: " + "; ".join(o.insurance["why"])
+        hold = (f"${dollars(o.cash['p90_usd'], 1000.0)} / ${dollars(o.cash['p95_usd'], 1000.0)}, most in year "
+                f"{o.cash['year']}")
+        rows.append((o.name, f"${dollars(o.cost_per_hour_usd['mean'], 1.0)}",
+                     f"${dollars(o.cost_per_completed_trip_usd['mean'], 10.0)}",
+                     f"${number(o.cost_per_seat_nm_usd['mean'], 2)}", hold, number(o.trips_lost_to_shop["mean"], 0),
+                     verdict))
+    return Table("The aircraft's own cost, without travel otherwise",
+                 ("Candidate", "An hour", "A completed trip", "A seat mile", "Cash beyond the plan, 90 / 95 %",
+                  "Trips lost to shop and training", "Insurance"), tuple(rows))
+
+
+def cash_by_year(comparison: Comparison) -> Table | None:
+    """Return cash by year and candidate: mean, and the worst tenth's start."""
+    found = comparison.ownership
+    if found is None:
+        return None
+    head = ("At the end of year", *(o.name for o in found.owned))
+    rows = []
+    for year in range(found.years + 1):
+        cells = []
+        for o in found.owned:
+            entry = o.by_year[year]
+            cash = entry["cash_usd"]
+            share = entry.get("engine_overhaul_share", 0.0)
+            late = f", engine {percent(share)}" if share else ""
+            cells.append(f"${dollars(cash['mean'])} ({span(cash['p10'], cash['p90'])}){late}")
+        rows.append(("0, purchase" if year == 0 else f"{year}, sale" if year == found.years else str(year), *cells))
+    return Table("Cash by year: mean, and eight owners of ten; engine: share that overhaul it in that year", head,
+                 tuple(rows))
+
+
+def tipping(comparison: Comparison) -> Table | None:
+    """Return where the choice changes hands."""
+    if not comparison.tipping_points:
+        return None
+    rows = tuple((VARIABLES.get(t["variable"], plain(t["variable"])), f"{_figure(t['at'])} {t['unit']}",
+                  f"{_figure(t['low']) if t['low'] is not None else 'open'} to "
+                  f"{_figure(t['high']) if t['high'] is not None else 'open'}", t["from"], t["to"], t["how"])
+                 for t in comparison.tipping_points)
+    return Table("Where the cheapest changes", ("What", "At", "Not clear between", "Cheapest below", "Cheapest above",
+                                               "How found"), rows)
+
+
+def bars(comparison: Comparison) -> Table | None:
+    """Return how the answer moves when one input does, the strongest first."""
+    if not comparison.bars or len(comparison.names) < 2:
+        return None
+    rows = tuple((b.what, f"{_figure(b.low)} to {_figure(b.high)} {b.unit}",
+                  *(f"${dollars(b.low_usd[n])} to ${dollars(b.high_usd[n])}" for n in comparison.names),
+                  f"${dollars(b.swing_usd, 10.0)}", "yes" if b.changes_hands else "no", b.source)
+                 for b in comparison.bars)
+    head = ("Input", "From, to", *comparison.names, "Lead moves by", "Another cheapest", "Where the range is from")
+    return Table("One input at a time, the one that moves the lead most first", head, rows)
+
+
+def offers(comparison: Comparison) -> Table | None:
+    """Return the prices at which rivals are equal."""
+    if not comparison.offers:
+        return None
+    rows = tuple((o.candidate, f"${dollars(o.asking_usd)}", "at no price" if o.equal_usd is None
+                  else f"${dollars(o.equal_usd)}", span(o.low_usd, o.high_usd), o.rival,
+                  f"${dollars(o.engine_hour_usd, 1.0)}") for o in comparison.offers)
+    return Table("What to offer", ("Candidate", "Asked", "Asked price that makes it equal", "Between (95 %)", "to the",
+                                   "An engine hour in it"), rows)
+
+
+def rent_or_own(comparison: Comparison) -> Table | None:
+    """Return owning against renting and travelling otherwise."""
+    if not comparison.rent_or_own:
+        return None
+    rows = tuple((r.candidate, f"${dollars(r.own_usd)}", f"${dollars(r.rent_usd)}", f"${dollars(r.travel_usd)}",
+                  _from(r.renting_from_h), _from(r.travelling_from_h),
+                  f"{number(r.own_door_h, 0)} / {number(r.travel_door_h, 0)}")
+                 for r in comparison.rent_or_own)
+    return Table("Own, rent or travel otherwise: all trips of a year",
+                 ("Candidate", "Own", "Rent one like it", "Car and airline", "Owning beats renting from",
+                  "Owning beats travelling from", "Hours door to door: flown / by car and airline"), rows)
+
+
+def upgrades(comparison: Comparison) -> list[Table]:
+    """Return one table a candidate: what each upgrade gains and costs."""
+    if not comparison.upgrades:
+        return []
+    head = ("What", "Installed", "Days in the shop", "Trips more a year", "Hours door to door", "Net cost a year",
+            "Of that its own", "A trip gained costs", "Remark")
+    return [Table(f"{name}: with each upgrade, against without", head,
+                  tuple(_upgrade(v) for v in comparison.upgrades if v.candidate == name)) for name in comparison.names]
+
+
+def months(comparison: Comparison) -> Table | None:
+    """Return trips completed by the month of the annual."""
+    if not comparison.annual_months:
+        return None
+    rows = tuple((name, *(number(v, 1) for v in values)) for name, values in comparison.annual_months.items())
+    return Table("Trips completed a year, by the month of the annual", ("Candidate", *month_names()), rows)
+
+
+def hangar(lines: Mapping[str, Mapping[str, float]]) -> Table:
+    """Return hangar against tie-down."""
+    rows = tuple((name, f"${dollars(v['rent_saved_usd'])}", f"${dollars(v['wear_usd'])}",
+                  f"${dollars(v['preheat_usd'], 10.0)}", f"${dollars(v['corrosion_usd'], 10.0)}",
+                  f"{number(v['start_delay_h'], 1)} h",
+                  f"${dollars(v['rent_saved_usd'] - v['wear_usd'] - v['preheat_usd'] - v['corrosion_usd'])}")
+                 for name, v in lines.items())
+    return Table("Tied down outside instead of in the hangar, a year",
+                 ("Candidate", "Rent saved", "Paint, seals, avionics", "Heat on winter mornings", "Chance of corrosion",
+                  "Frost delays", "Left over"), rows)
+
+
+def _upgrade(v: Any) -> tuple[str, ...]:
+    price = "–" if not v.price_usd["likely"] else f"${dollars(v.price_usd['likely'])}"
+    gained = _signed(v.trips["mean"], 1) + ("" if _clear(v.trips) else " (may be chance)")
+    net = v.net_cost_usd["mean"]
+    return (plain(v.variant), price, number(v.downtime_days, 0), gained, _signed(v.door_to_door_hours["mean"], 0),
+            ("−" if (net or 0) < 0 else "+") + f"${dollars(abs(net or 0.0), 10.0)}", f"${dollars(v.own_usd, 10.0)}",
+            "–" if v.usd_per_trip is None else f"${dollars(v.usd_per_trip, 10.0)}", v.note or v.what)
+
+
+def _clear(measure: Mapping[str, Any]) -> bool:
+    low, high = measure["low"], measure["high"]
+    return low is not None and high is not None and (low > 0.0 or high < 0.0)
+
+
+def _signed(value: float | None, decimals: int) -> str:
+    return "–" if value is None else ("+" if value > 0 else "") + number(value, decimals)
+
+
+def _from(found: Mapping[str, float | None]) -> str:
+    if found["at"] is None:
+        return "never"
+    low, high = (number(found[k], 0) if found[k] is not None else "open" for k in ("low", "high"))
+    return f"{number(found['at'], 0)} h ({low} to {high})"
+
+
+def _figure(value: float | None) -> str:
+    if value is None:
+        return "–"
+    return number(value, 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 3 if abs(value) < 1 else 2)
