@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ValidationError
 
-from missionsim.aircraft.profile import Profile
+from missionsim.aircraft.profile import Profile, Range
 from missionsim.aircraft.upgrades import apply_upgrades, catalogue, obstacle
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError, near_match
@@ -137,7 +137,9 @@ def _dotted_keys(model: type[BaseModel], prefix: str = "") -> list[str]:
     for name, field in model.model_fields.items():
         inner = field.annotation
         options = [inner, *getattr(inner, "__args__", ())]
-        section = next((o for o in options if isinstance(o, type) and issubclass(o, BaseModel)), None)
+        # A figure that may be a range is one value here, given as a number, a whole range or `unknown`.
+        models = [o for o in options if isinstance(o, type) and issubclass(o, BaseModel) and o is not Range]
+        section = models[0] if models else None
         is_list = getattr(inner, "__origin__", None) in (tuple, list)
         keys += [prefix + name] if section is None or is_list else _dotted_keys(section, f"{prefix}{name}.")
     return keys

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, REASONS, Outcome, Reason
+from missionsim.money.cost_profile import Needs
 from missionsim.money.entries import Ledger
 from missionsim.money.insurance import PilotCover
 from missionsim.money.ledger import ledger_of
@@ -40,12 +41,15 @@ def ledger_of_year(joint: Joint, played: Played, number: int, covers: Sequence[P
     """Return the ledger of one shared year; `covers` are those of all who share."""
     part, flown = joint.parts[-1], played.flown
     flyer = part.flyers[number]
-    needs = replace(effects.needs, **{name: np.atleast_1d(getattr(effects.needs, name))[[i]]
-                                      for name in effects.needs.__dataclass_fields__
-                                      if np.ndim(getattr(effects.needs, name))})
     return ledger_of(flyer.cost, flown.flights, flown.trips, flown.shop, replications=[replication], terms=joint.terms,
                      places=joint.place_prices, prices=part.prices, pilot=least_cover(covers),
-                     assumptions=part.study.assumptions, year=year, owners=len(covers), needs=needs)
+                     assumptions=part.study.assumptions, year=year, owners=len(covers), needs=needs_at(effects, i))
+
+
+def needs_at(effects: Effects, i: int) -> Needs:
+    """Return what the purchase brings along in one replication of a chunk."""
+    names = (name for name in Needs.__dataclass_fields__ if np.ndim(getattr(effects.needs, name)))
+    return replace(effects.needs, **{name: getattr(effects.needs, name)[[i]] for name in names})
 
 
 def cover_of(study: Study, pilot: Pilot, candidate: str) -> PilotCover:

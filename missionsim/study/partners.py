@@ -153,11 +153,12 @@ class _Year:
         self.requests = requests_of(joint, self.decided, prepared.habits, luck, study.assumptions)
         rule = effects.upkeep_rule(joint.parts[-1].flyers[number].upkeep, i)
         self.upkeep = rule.upkeep(study.seed, replication)
+        self.known: dict[tuple[tuple[int, ...], BookingRule], tuple[Any, Any]] = {}
 
     def sums(self) -> dict[str, Any]:
         """Return all sums of the year."""
         prepared, study = self.prepared, self.prepared.study
-        sizes = {n: self._size(n)[0] for n in prepared.sizes}
+        sizes = {n: self._size(n) for n in prepared.sizes}
         as_written = list(range(prepared.members))
         played, ledger = self._played(as_written, prepared.rule)
         spec = study.spec.members
@@ -168,15 +169,21 @@ class _Year:
         return {"sizes": sizes, "rules": rules, "slip": slip_sums(self.joint, self.decided),
                 "members": member_sums(self.joint, played, ledger, as_written, study.year, hourly)}
 
-    def _size(self, size: int) -> tuple[Sums, list[int]]:
+    def _size(self, size: int) -> Sums:
         people = taking_part(size, self.prepared.members, self.replication)
         played, ledger = self._played(people, self.prepared.rule)
-        return size_sums(self.joint, played, ledger, self.prepared.study.year), people
+        return size_sums(self.joint, played, ledger, self.prepared.study.year)
 
     def _played(self, people: Sequence[int], rule: BookingRule) -> tuple[Any, Any]:
+        key = (tuple(people), rule)
+        if key not in self.known:
+            self.known[key] = self._newly_played(people, replace(rule, members=len(people)))
+        return self.known[key]
+
+    def _newly_played(self, people: Sequence[int], rule: BookingRule) -> tuple[Any, Any]:
         places = {p: k for k, p in enumerate(people)}
-        played = play(self.joint, self.decided, self.number, self.upkeep, self.replication, places,
-                      replace(rule, members=len(people)), self.requests)
+        played = play(self.joint, self.decided, self.number, self.upkeep, self.replication, places, rule,
+                      self.requests)
         study = self.prepared.study
         covers = [cover_of(study, self.prepared.pool.persons[p].pilot, study.candidates[self.number].name)
                   for p in people]

@@ -23,7 +23,7 @@ from missionsim.study.models import Pilot
 from missionsim.study.network import Places
 from missionsim.study.pilot import own
 from missionsim.study.replicate import Day, plan_for, weather_of
-from missionsim.study.subset import TERM_FIELDS, subset
+from missionsim.study.subset import TERM_FIELDS, legs_of, subset
 from missionsim.year.book import Decisions, Limits, TripBook, Upkeep
 from missionsim.year.candidate import CandidatePlan
 from missionsim.year.decide import RowPlans, decide
@@ -44,7 +44,8 @@ class Person:
     """One who uses the aircraft.
 
     `years`: trips of each year drawn ahead. `changes`: assumptions that hold for this person's flights alone.
-    `empty`: by year and trip, which legs are flown without passengers; None where none is.
+    `empty`: by year and trip, which legs are flown without passengers; None where none is. `tags`: by year and trip, a
+    number of the caller's.
     """
 
     name: str
@@ -54,15 +55,21 @@ class Person:
     changes: Mapping[str, Any] = field(default_factory=dict)
     empty: tuple[tuple[tuple[bool, ...], ...], ...] | None = None
     crew: int = 1
+    tags: tuple[tuple[int, ...], ...] | None = None
 
 
 @dataclass(frozen=True)
 class Group:
-    """People who fly alike, prepared together. `person`, `year` [trip]: whose trip and of which of the years ahead."""
+    """People who fly alike, prepared together.
+
+    `person`, `year`, `tag` [trip]: whose trip, of which of the years ahead, and the caller's number. `empty` [leg].
+    """
 
     prepared: Prepared
     person: Rows
     year: Rows
+    tag: Rows
+    empty: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -102,9 +109,12 @@ def _group(study: Study, persons: Sequence[Person], members: Sequence[int], plac
     flown_by = replace(study, pilot=first.pilot, assumptions=a, listed=table, members=(), requests=())
     prepared = _own_weights(prepare(flown_by, table, places), persons, np.array(person, dtype=np.int64))
     empty = [flags for i in members for flags in _empty_flags(persons[i])]
-    if any(any(flags) for flags in empty):
-        prepared = _with_empty_legs(prepared, empty, first.crew)
-    return Group(prepared, np.array(person, dtype=np.int64), np.array(year, dtype=np.int64))
+    by_leg = np.array([flag for flags in empty for flag in flags], dtype=bool)
+    if by_leg.any():
+        prepared = _with_empty_legs(prepared, by_leg, first.crew)
+    tags = [tag for i in members for tag in _tags(persons[i])]
+    return Group(prepared, np.array(person, dtype=np.int64), np.array(year, dtype=np.int64),
+                 np.array(tags, dtype=np.int64), by_leg)
 
 
 def _own_weights(prepared: Prepared, persons: Sequence[Person], person: Rows) -> Prepared:
@@ -123,12 +133,17 @@ def _empty_flags(person: Person) -> list[tuple[bool, ...]]:
     return [flags for year in person.empty for flags in year]
 
 
-def _with_empty_legs(prepared: Prepared, empty: Sequence[tuple[bool, ...]], crew: int) -> Prepared:
+def _tags(person: Person) -> list[int]:
+    if person.tags is None:
+        return [-1] * sum(len(table) for table in person.years)
+    return [tag for year in person.tags for tag in year]
+
+
+def _with_empty_legs(prepared: Prepared, by_leg: NDArray[np.bool_], crew: int) -> Prepared:
     """Return a prepared study whose empty legs are flown with the crew alone.
 
     Rows of such legs look their load up in a second set of loads that follows the trips' own.
     """
-    by_leg = np.array([flag for flags in empty for flag in flags], dtype=bool)
     count = prepared.book.trips
 
     def lighter(plan: CandidatePlan) -> CandidatePlan:
@@ -148,8 +163,8 @@ class Joint:
     """The trips of one replication, those of all groups in one book.
 
     `parts`: the groups cut down to these trips; `first_trip`, `first_leg`: where each begins, with a last entry for the
-    end.
-    `person` [trip]. `place_prices`, `terms`: for the money of the whole.
+    end. `person`, `tag` [trip]; `empty` [leg]: flown without passengers. `place_prices`, `terms`: for the money of the
+    whole.
     """
 
     parts: tuple[Prepared, ...]
@@ -159,6 +174,8 @@ class Joint:
     first_trip: tuple[int, ...]
     first_leg: tuple[int, ...]
     person: Rows
+    tag: Rows
+    empty: NDArray[np.bool_]
     terms: TripTerms
     place_prices: PlacePrices
 
@@ -170,14 +187,16 @@ def joint_of(pool: Pool, chosen: Mapping[int, int], replication: int) -> Joint:
     ----------
     chosen : mapping   Person to year.
     """
-    parts, person = [], []
+    parts, person, tag, empty = [], [], [], []
     for group in pool.groups:
         wanted = np.array([chosen.get(int(p), -1) for p in group.person], dtype=np.int64) == group.year
         rows = np.flatnonzero(wanted)
         if len(rows):
             parts.append(_cut(group.prepared, rows))
             person.append(group.person[rows])
-    of = np.concatenate(person) if person else np.zeros(0, dtype=np.int64)
+            tag.append(group.tag[rows])
+            empty.append(group.empty[legs_of(group.prepared.book, rows)])
+    of = np.concatenate(person)
     days = tuple(weather_of(part, replication) for part in parts)
     last = pool.groups[-1].prepared
     book = _farther(_joined_books([part.book for part in parts]), of, pool.persons)
@@ -185,7 +204,7 @@ def joint_of(pool: Pool, chosen: Mapping[int, int], replication: int) -> Joint:
     return Joint(tuple(parts), days, book,
                  replace(last.table, trips=tuple(trip for part in parts for trip in part.table)),
                  _starts([part.book.trips for part in parts]), _starts([len(part.book.trip) for part in parts]), of,
-                 terms, last.place_prices)
+                 np.concatenate(tag), np.concatenate(empty), terms, last.place_prices)
 
 
 def _cut(prepared: Prepared, rows: Rows) -> Prepared:
@@ -326,7 +345,9 @@ def fly_together(joint: Joint, decided: Decided, number: int, upkeep: Upkeep, re
 def _flights_of(joint: Joint, decided: Decided, log: YearLog, i: int) -> Columns:
     """Return the flights of one group, trips and places numbered as in the joint book."""
     legs, trips = joint.first_leg[i:i + 2], joint.first_trip[i:i + 2]
-    mine = YearLog(legs=[f._replace(leg=f.leg - legs[0]) for f in log.legs if legs[0] <= f.leg < legs[1]],
-                   hops=[h._replace(trip=h.trip - trips[0]) for h in log.hops if trips[0] <= h.trip < trips[1]])
+    flown = [f._replace(leg=f.leg - legs[0]) for f in log.legs if legs[0] <= f.leg < legs[1]]
+    hops = [h._replace(trip=h.trip - trips[0], leg=max(h.leg - legs[0], -1)) for h in log.hops
+            if trips[0] <= h.trip < trips[1]]
+    mine = YearLog(legs=flown, hops=hops)
     columns = unordered_flights(mine, decided.plans[i], joint.parts[i].book, decided.rows[i])
     return {**columns, "trip": columns["trip"] + trips[0]}

@@ -25,13 +25,16 @@ HOURS_A_DAY = 24.0
 
 @dataclass(frozen=True, slots=True)
 class Habits:
-    """How a person books: notice as 10, 50 and 90 % points, hours kept before and after, trips given up again."""
+    """How a person books: notice as 10, 50 and 90 % points, hours kept before and after, trips given up again.
+
+    `notice_by_tag`: notice of trips that differ, by their tag in the pool.
+    """
 
     notice_days: tuple[float, float, float]
     holds_h: float
     cancel_share: float
     cancel_days: tuple[float, float, float]
-    takes_hold: bool = True
+    notice_by_tag: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +64,9 @@ def luck_of(joint: Joint, habits: Sequence[Habits], seed: int, replication: int,
         random.random()  # the first number of this stream chose the year
         u = random.random((len(mine), 4))
         notice[mine] = HOURS_A_DAY * _skewed(u[:, 0], habits[p].notice_days)
+        for tag, points in enumerate(habits[p].notice_by_tag):
+            own = joint.tag[mine] == tag
+            notice[mine[own]] = HOURS_A_DAY * _skewed(u[own, 0], points)
         kind[mine] = u[:, 1]
         before = HOURS_A_DAY * _skewed(u[:, 3], habits[p].cancel_days)
         gone[mine] = np.where(u[:, 2] < habits[p].cancel_share, before, -np.inf)
@@ -136,8 +142,9 @@ def _some(requests: Requests, rows: Rows, places: Rows) -> Requests:
 
 def _spread(found: Bookings, rows: Rows, count: int) -> Bookings:
     """Return bookings of some trips as those of all."""
-    empty = Bookings(np.full(count, CODES[Booked.REFUSED], dtype=np.int8), np.zeros(count, dtype=bool), np.zeros(count, dtype=np.int64),
-                     np.zeros(count, dtype=np.int64), np.full(count, np.nan), np.full(count, np.nan))
+    empty = Bookings(np.full(count, CODES[Booked.REFUSED], dtype=np.int8), np.zeros(count, dtype=bool),
+                     np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64), np.full(count, np.nan),
+                     np.full(count, np.nan))
     for name in Bookings.__dataclass_fields__:
         getattr(empty, name)[rows] = getattr(found, name)
     return empty

@@ -27,7 +27,7 @@ def flight_columns(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowP
 def unordered_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPlans) -> Columns:
     """Return the flights flown by one plan; those of several pilots are put `in_order` together."""
     planned = _planned_flights(log, plan, book, rows)
-    hops = _hop_flights(log, plan, rows)
+    hops = _hop_flights(log, plan, book, rows)
     return {name: np.concatenate([planned[name], hops[name]]) for name in planned}
 
 
@@ -120,18 +120,19 @@ def _before_in_leg(hours_h: Array, nth: NDArray[np.int64]) -> Array:
     return total - total[np.arange(len(nth)) - nth] if len(nth) else total
 
 
-def _hop_flights(log: YearLog, plan: CandidatePlan, rows: RowPlans) -> Columns:
+def _hop_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPlans) -> Columns:
     hops = log.hops
     flight_h = np.array([h.flight_h for h in hops])
     fuel_gal = np.array([h.fuel_gal for h in hops])
     distance_nm = np.array([h.distance_nm for h in hops])
     trip = np.array([h.trip for h in hops], dtype=np.int64)
+    leg = np.array([h.leg for h in hops], dtype=np.int64)
     ferry = np.array([h.purpose is Purpose.FERRY for h in hops], dtype=bool)
     reserve_gal = plan.fuel.reserve_h * plan.coarse.fuel_flow_gph
     speed_kt = np.divide(distance_nm, flight_h, out=np.zeros(len(hops)), where=flight_h > 0)
     people = np.array([h.people for h in hops], dtype=np.int64)
     return {
-        "trip": trip, "leg": np.array([h.leg for h in hops], dtype=np.int64),
+        "trip": trip, "leg": np.where(leg >= 0, leg - book.first_leg[trip], -1),
         "purpose": np.array([str(h.purpose) for h in hops], dtype=object),
         "from_place": np.array([h.from_place for h in hops], dtype=np.int64),
         "to_place": np.array([h.to_place for h in hops], dtype=np.int64),

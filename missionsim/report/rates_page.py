@@ -1,0 +1,231 @@
+"""Flying for others in words, tables and figures: what an hour costs, what must be charged, what it costs the owner."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from matplotlib.figure import Figure
+
+from missionsim.report.contract import clean, dumps
+from missionsim.report.page import Section
+from missionsim.report.plate import Plate, key_below, look, plate, wrapped
+from missionsim.report.records import csv_text
+from missionsim.report.shared_page import SharedPage, around, flat_rows, three
+from missionsim.report.tables import Table
+from missionsim.report.wording import dollars, listing, number, percent, plain
+from missionsim.study.rates_results import CAUTIONS, NOT_MODELLED, CandidateRates, RatesResult
+
+VERSION = 1
+OPERATION = {"charter_on_certificate": "charter on an operator's certificate",
+             "rental_leaseback": "rental on leaseback"}
+
+
+def rates_object(result: RatesResult, out: str | None) -> dict[str, Any]:
+    """Return the study as plain objects: the contract of `rates --json`."""
+    study = result.study
+    found: dict[str, Any] = clean({
+        "version": VERSION, "study": study.name, "year": study.year, "seed": study.seed,
+        "operation": study.spec.operation, "replications": result.replications,
+        "candidates": [_candidate(c) for c in result.candidates], "cautions": list(CAUTIONS), "out": out})
+    return found
+
+
+def rates_json(result: RatesResult, out: str | None) -> str:
+    """Return the object as text."""
+    return dumps(rates_object(result, out))
+
+
+def _candidate(c: CandidateRates) -> dict[str, Any]:
+    return {
+        "name": c.name, "missing": list(c.missing), **{name: three(m) for name, m in c.measures.items()},
+        "full_cost_per_hour_usd": [{"hours": row["hours"], **three(row)} for row in c.full_cost_per_hour_usd],
+        "break_even_rate_usd": {name: three(m) for name, m in c.break_even.items()},
+        "rate_with_margin_usd": {name: three(m) for name, m in c.with_margin.items()},
+        "rate_by_revenue_hours": list(c.rate_by_hours),
+        "owner_trips": {name: three(v) if "mean" in v else v for name, v in c.owner.items()},
+        "turned_away": dict(c.refused), "profit_usd": None if c.profit_usd is None else three(c.profit_usd),
+    }
+
+
+def rates_csv(result: RatesResult) -> dict[str, str]:
+    """Return the measures of all candidates as CSV text."""
+    rows = [{"candidate": c.name, "measure": name, **m} for c in result.candidates
+            for name, m in (*c.measures.items(), *((f"break_even_rate_usd.{k}", v) for k, v in c.break_even.items()),
+                            *((f"rate_with_margin_usd.{k}", v) for k, v in c.with_margin.items()))]
+    return {"rates.csv": csv_text(pd.DataFrame(flat_rows(rows)))}
+
+
+def rates_page(result: RatesResult) -> SharedPage:
+    """Return the page of a study of flying for others."""
+    study = result.study
+    sections = (
+        Section("hour", "What an hour costs", (
+            "Direct: fuel, oil, maintenance, inspections, and what engine and propeller use up. Full: everything a "
+            "year takes, insurance for hire and money tied up too, spread over the hours flown; pay of crews left out.",),
+            (curve_plate(result),), (_hours(result), _curve(result))),
+        Section("rate", "What must be charged", (
+            "Incremental: what the owner's year costs more with flying for others than without, own trips lost valued, "
+            "over revenue hours. Full: the full cost times the share of flight hours flown for others, empty legs "
+            "included. A revenue hour is a block hour with passengers. Both before the operator's share "
+            f"({percent(result.terms.sale.operator_share)} of the price) and ticket tax "
+            f"({percent(result.terms.sale.ticket_tax_share)}), which the rate already pays.",), (rate_plate(result),),
+            (_rates(result), _by_hours(result))),
+        Section("own", "What it does to the owner's own trips", (), (), (_owner(result),)),
+        Section("turned-away", "Requests turned away", (
+            *(f"{c.name} lacks for this operation: {listing(c.missing)}. Every request is refused for equipment."
+              for c in result.candidates if c.missing),), (), (_refused(result),)),
+    )
+    return SharedPage(study, result.replications, f"{study.name}: {OPERATION[study.spec.operation]}",
+                      study.spec.question or "What must be charged so that the owner does not lose?",
+                      _sentences(result), _answer(result), sections, NOT_MODELLED, CAUTIONS, "rates.csv",
+                      (_answer(result), _short_curve(result), _owner(result)))
+
+
+def _money(measured: Mapping[str, Any]) -> str:
+    return around(measured, lambda v: dollars(v, 1.0))
+
+
+def _sentences(result: RatesResult) -> tuple[str, ...]:
+    out = []
+    for c in result.candidates:
+        if c.break_even["incremental"]["mean"] is None:
+            why = f": it lacks {listing(c.missing)}" if c.missing else ""
+            out.append(f"{c.name}: no revenue hour was flown{why}.")
+            continue
+        empty, lost = percent(c.measures["empty_leg_share"]["mean"]), number(c.owner["lost"]["mean"])
+        out.append(f"{c.name}: flying for others stops losing money at {_money(c.break_even['incremental'])} dollars a "
+                   f"revenue hour, and carries its share of the whole at {_money(c.break_even['full'])}; {empty} of its "
+                   f"hours are flown empty, and the owner makes {lost} own trips a year fewer.")
+        if c.profit_usd is not None:
+            out.append(f"{c.name} at {number(result.terms.rate_usd_per_h, 0)} dollars: the owner gains "
+                       f"{around(c.profit_usd, dollars)} dollars a year.")
+    return tuple(out)
+
+
+def _answer(result: RatesResult) -> Table:
+    margin = percent(result.terms.margin_share)
+    rows = (
+        ("direct cost of a flight hour", *(_money(c.measures["direct_cost_per_hour_usd"]) for c in result.candidates)),
+        ("break-even, incremental", *(_money(c.break_even["incremental"]) for c in result.candidates)),
+        ("break-even, full", *(_money(c.break_even["full"]) for c in result.candidates)),
+        (f"incremental with {margin} margin", *(_money(c.with_margin["incremental"]) for c in result.candidates)),
+        (f"full with {margin} margin", *(_money(c.with_margin["full"]) for c in result.candidates)),
+        ("revenue hours a year", *(around(c.measures["revenue_hours"], lambda v: number(v, 0))
+                                   for c in result.candidates)),
+        ("empty share of outside hours", *(around(c.measures["empty_leg_share"], percent) for c in result.candidates)),
+        ("requests turned away", *(around(c.measures["turned_away_share"], percent) for c in result.candidates)),
+    )
+    return Table("Dollars an hour (interval of the mean)", ("", *(c.name for c in result.candidates)), rows)
+
+
+def _hours(result: RatesResult) -> Table:
+    names = (("direct cost of a flight hour", "direct_cost_per_hour_usd", _money),
+             ("all costs of a flight hour, crew included", "cost_per_hour_usd", _money),
+             ("cost of an occupied mile", "cost_per_occupied_nm_usd", lambda m: around(m, lambda v: number(v, 2))),
+             ("flight hours a year", "flight_hours", lambda m: around(m, lambda v: number(v, 0))),
+             ("of these for others", "outside_hours", lambda m: around(m, lambda v: number(v, 0))),
+             ("revenue hours (block, occupied)", "revenue_hours", lambda m: around(m, lambda v: number(v, 0))),
+             ("requests a year", "requests", lambda m: around(m, lambda v: number(v, 0))),
+             ("pay and expenses of crews a year", "crew_usd", lambda m: around(m, dollars)))
+    rows = tuple((label, *(shown(c.measures[key]) for c in result.candidates)) for label, key, shown in names)
+    return Table("Dollars and hours of the year with flying for others", ("", *(c.name for c in result.candidates)),
+                 rows)
+
+
+def _curve(result: RatesResult) -> Table:
+    rows = tuple((number(row["hours"], 0), *(_money(c.full_cost_per_hour_usd[k]) for c in result.candidates))
+                 for k, row in enumerate(result.candidates[0].full_cost_per_hour_usd))
+    return Table("Full cost of a flight hour by hours flown a year, operated for hire",
+                 ("Hours a year", *(c.name for c in result.candidates)), rows)
+
+
+def _short_curve(result: RatesResult) -> Table:
+    rows = tuple((number(row["hours"], 0), *(cell for c in result.candidates for cell in (
+        dollars(c.full_cost_per_hour_usd[k]["mean"], 1.0), _rate_at(c, k))))
+        for k, row in enumerate(result.candidates[0].full_cost_per_hour_usd))
+    head = ("Hours", *(text for c in result.candidates for text in (f"{c.name}: full cost an hour",
+                                                                    "rate at so many sold")))
+    return Table("By hours a year: full cost of a flight hour, and the rate that breaks even when so many are sold",
+                 head, rows)
+
+
+def _rate_at(c: CandidateRates, k: int) -> str:
+    return dollars(c.rate_by_hours[k]["rate_usd_per_h"], 1.0) if c.rate_by_hours else "–"
+
+
+def _rates(result: RatesResult) -> Table:
+    rows = tuple((f"{label}{' with margin' if margin else ''}",
+                  *(_money((c.with_margin if margin else c.break_even)[key]) for c in result.candidates))
+                 for key, label in (("incremental", "incremental"), ("full", "full")) for margin in (False, True))
+    return Table(f"Price of a revenue hour; margin {percent(result.terms.margin_share)} of what reaches the owner",
+                 ("", *(c.name for c in result.candidates)), rows)
+
+
+def _by_hours(result: RatesResult) -> Table:
+    hours = result.terms.hours_a_year
+    rows = tuple((number(h, 0), *(_rate_at(c, k) for c in result.candidates)) for k, h in enumerate(hours))
+    return Table("Rate that breaks even (incremental) by revenue hours sold a year",
+                 ("Revenue hours", *(c.name for c in result.candidates)), rows)
+
+
+def _owner(result: RatesResult) -> Table:
+    rows = tuple((c.name, *(number(c.owner[name]["mean"], 1) for name in ("wanted", "completed_alone",
+                                                                         "completed_with")),
+                  around(c.owner["lost"], number)) for c in result.candidates)
+    return Table("The owner's own trips, mean year",
+                 ("Candidate", "wanted", "made alone", "made with flying for others", "lost by it"), rows)
+
+
+def _refused(result: RatesResult) -> Table:
+    reasons = sorted({r for c in result.candidates for r in c.refused},
+                     key=lambda r: -sum(c.refused.get(r, 0.0) for c in result.candidates))
+    rows = tuple((plain(r), *(number(c.refused.get(r, 0.0)) for c in result.candidates)) for r in reasons)
+    return Table("Requests turned away by reason, mean year", ("Reason", *(c.name for c in result.candidates)), rows)
+
+
+def curve_plate(result: RatesResult) -> Plate:
+    """Return the full cost of an hour by hours a year, a line a candidate."""
+    words = "; ".join(f"{c.name}: " + ", ".join(f"{number(r['hours'], 0)} hours {dollars(r['mean'], 1.0)} dollars"
+                                                for r in c.full_cost_per_hour_usd) for c in result.candidates)
+
+    def draw(figure: Figure) -> None:
+        axes = figure.add_subplot()
+        for i, c in enumerate(result.candidates):
+            hours = [r["hours"] for r in c.full_cost_per_hour_usd]
+            axes.plot(hours, [r["mean"] for r in c.full_cost_per_hour_usd], markersize=5, linewidth=1.6,
+                      label=wrapped(c.name, 26), **look(i))
+        axes.set_xlabel("flight hours a year")
+        axes.set_ylabel("dollars a flight hour, all in")
+        axes.set_ylim(bottom=0.0)
+        axes.grid(axis="both")
+        key_below(figure, axes)
+
+    return plate("full-cost", "The more it flies, the less an hour costs",
+                 "Full cost of a flight hour, pay of crews left out, by how many are flown in a year.", words, 3.6,
+                 draw)
+
+
+def rate_plate(result: RatesResult) -> Plate:
+    """Return the break-even rates of each candidate with their intervals."""
+    names = [f"{c.name}: {key}" for c in result.candidates for key in ("incremental", "full")]
+    found = [c.break_even[key] for c in result.candidates for key in ("incremental", "full")]
+    words = "; ".join(f"{n}: {_money(m)} dollars" for n, m in zip(names, found, strict=True))
+
+    def draw(figure: Figure) -> None:
+        axes = figure.add_subplot()
+        for k, m in enumerate(found):
+            if m["mean"] is None:
+                continue
+            low, high = (m["mean"] if m[end] is None else m[end] for end in ("low", "high"))
+            axes.errorbar([m["mean"]], [k], xerr=np.array([[m["mean"] - low], [high - m["mean"]]]), capsize=3,
+                          markersize=6, **{**look(k // 2), "linestyle": "none"})
+        axes.set_yticks(range(len(names)), [wrapped(n, 24) for n in names])
+        axes.set_ylim(len(names) - 0.5, -0.5)
+        axes.set_xlim(left=0.0)
+        axes.set_xlabel("dollars a revenue hour")
+
+    return plate("rates", "Rates that break even", "The mark is the rate, the fine line its interval.", words,
+                 0.9 + 0.5 * len(names), draw)
