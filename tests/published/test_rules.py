@@ -1,0 +1,96 @@
+"""Rules of flight as facts: 14 CFR parts 61 and 91, paragraph beside each check."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from missionsim.base.assumptions import packaged_assumptions
+from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
+from missionsim.flight.minima import alternate_minimum
+from missionsim.flight.rules import (
+    alternate_required,
+    inspection_due,
+    legal_reserve_min,
+    oxygen_allows,
+    oxygen_hours,
+    pro_rata_share_cents,
+)
+
+pytestmark = pytest.mark.published
+A = packaged_assumptions()
+
+
+# Source: 14 CFR 91.151(a) and 91.167(a)(3).
+@pytest.mark.parametrize(("instrument", "night", "minutes"), [(False, False, 30.0), (False, True, 45.0),
+                                                              (True, False, 45.0), (True, True, 45.0)])
+def test_reserve_in_minutes_at_normal_cruise(instrument, night, minutes):
+    assert legal_reserve_min(A, instrument, night) == minutes
+
+
+# Source: 14 CFR 91.167(b)(2) and 91.169(b)(2): 2,000 ft and 3 statute miles, with an instrument approach.
+@pytest.mark.parametrize(("approach", "ceiling_ft", "visibility_sm", "required"), [
+    (True, 1900.0, 6.0, True), (True, 2000.0, 3.0, False), (False, 4000.0, 10.0, True), (True, 2000.0, 2.9, True)])
+def test_when_an_alternate_is_required(approach, ceiling_ft, visibility_sm, required):
+    assert bool(alternate_required(approach, ceiling_ft, visibility_sm)) is required
+
+
+# Source: 14 CFR 91.169(c)(1): precision 600 ft and 2 sm, non-precision 800 ft and 2 sm.
+def test_what_a_place_needs_to_be_an_alternate():
+    ceiling_ft, visibility_sm = alternate_minimum(np.array([True, False]), np.array([True, True]))
+    assert ceiling_ft.tolist() == [600.0, 800.0]
+    assert visibility_sm.tolist() == [2.0, 2.0]
+
+
+# Source: 14 CFR 91.211(a): cabin pressure altitude of an unpressurised cabin.
+@pytest.mark.parametrize(("level_ft", "hours", "crew_h", "everybody"), [
+    (12_500.0, 3.0, 0.0, False), (13_000.0, 25 / 60, 0.0, False), (13_000.0, 40 / 60, 10 / 60, False),
+    (14_000.0, 1.0, 0.5, False), (14_001.0, 1.0, 1.0, False), (15_000.0, 2.0, 2.0, False),
+    (15_001.0, 2.0, 2.0, True)])
+def test_oxygen(level_ft, hours, crew_h, everybody):
+    used_h, provided = oxygen_hours(level_ft, hours)
+    assert used_h == pytest.approx(crew_h, abs=1e-9)
+    assert provided is everybody
+
+
+# Source: the same paragraph: without oxygen on board, to 12,500 ft, and half an hour to 14,000 ft.
+@pytest.mark.parametrize(("level_ft", "hours", "allowed"), [
+    (12_500.0, 5.0, True), (13_000.0, 0.5, True), (13_000.0, 0.6, False), (14_000.0, 0.5, True),
+    (14_001.0, 0.1, False)])
+def test_levels_without_oxygen_on_board(level_ft, hours, allowed):
+    assert bool(oxygen_allows(level_ft, hours, oxygen=False, oxygen_free_ft=12_500.0)) is allowed
+    assert bool(oxygen_allows(level_ft, hours, oxygen=True, oxygen_free_ft=12_500.0))
+
+
+# Source: 14 CFR 91.159(a)(1): magnetic course 0 to 179 odd thousands plus 500, 180 to 359 even thousands plus 500.
+def test_visual_cruising_levels():
+    assert legal_levels_ft(179.0, False, 5000.0, 8000.0).tolist() == [5500.0, 7500.0]
+    assert legal_levels_ft(180.0, False, 5000.0, 8000.0).tolist() == [6500.0]
+    assert legal_levels_ft(0.0, False, 3000.0, 6000.0).tolist() == [3500.0, 5500.0]
+    assert legal_levels_ft(359.0, False, 3000.0, 7000.0).tolist() == [4500.0, 6500.0]
+    assert legal_levels_ft(90.0, False, 17_000.0, 25_000.0).tolist() == [17_500.0]
+
+
+# Source: 14 CFR 91.179(b)(1): below 18,000 ft in uncontrolled airspace, and the practice elsewhere.
+def test_instrument_cruising_levels():
+    assert legal_levels_ft(90.0, True, 4000.0, 9000.0).tolist() == [5000.0, 7000.0, 9000.0]
+    assert legal_levels_ft(270.0, True, 4000.0, 9000.0).tolist() == [4000.0, 6000.0, 8000.0]
+
+
+# Source: 14 CFR 91.159: within 3,000 ft of the ground levels do not go by direction.
+def test_low_hops_are_free_of_the_rule():
+    levels = choose_levels_ft(90.0, False, 3800.0, 12_000.0, 2000.0)
+    assert levels[0] == 4000.0
+    assert choose_levels_ft(90.0, False, 5200.0, 12_000.0, 2000.0)[0] == 5500.0
+
+
+# Source: 14 CFR 91.409(b): 100 hours of time in service for those carried or taught for hire.
+def test_hundred_hour_inspection_is_for_hire_only():
+    assert inspection_due([99.9, 100.0, 250.0], for_hire=True).tolist() == [False, True, True]
+    assert not inspection_due([99.9, 100.0, 250.0], for_hire=False).any()
+
+
+# Source: 14 CFR 61.113(c).
+@pytest.mark.parametrize(("cents", "people", "least"), [(8000, 4, 2000), (10_001, 3, 3334), (5000, 1, 5000)])
+def test_pilot_pays_no_less_than_a_pro_rata_share(cents, people, least):
+    assert pro_rata_share_cents(cents, people) == least
