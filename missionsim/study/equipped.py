@@ -39,7 +39,7 @@ class Equipped:
         """Landing weight limit. [lb]"""
         return self.profile.max_landing_lb
 
-    def loads(self, people_lb: Array, bags_lb: Array, extra_empty_lb: float = 0.0) -> Loads:
+    def loads(self, people_lb: Array, bags_lb: Array, extra_empty_lb: Array | float = 0.0) -> Loads:
         """Return loads of trips from weights of people [trip, seat] and bags [trip].
 
         `extra_empty_lb`: what this one weighs empty beyond its profile's likely weight, at the empty arm.

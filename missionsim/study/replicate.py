@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 import numpy as np
@@ -20,7 +20,7 @@ from missionsim.study.wear import wear
 from missionsim.world.surface_year import SurfaceYear
 from missionsim.world.winds import WindYear
 from missionsim.year.book import Decisions, Upkeep, Wear
-from missionsim.year.candidate import CandidatePlan
+from missionsim.year.candidate import CandidatePlan, Loads
 from missionsim.year.decide import RowPlans, decide
 from missionsim.year.expand import Columns, flight_columns, shop_columns, trip_columns
 from missionsim.year.layers import Aloft, aloft
@@ -57,20 +57,34 @@ class Flown:
 
 
 def weather_of(prepared: Prepared, replication: int) -> Day:
-    """Return the weather, people and luck of a replication."""
+    """Return the weather, people and luck of a replication, all drawn that candidates will ask for."""
     study = prepared.study
     winds = WindYear.simulate(prepared.route_air, study.seed, replication)
     air = tuple(lanes.air(winds, prepared.book.slots) for lanes in prepared.lane_sets)
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication)
-    people_lb = drawn_people_lb(prepared.people_lb, prepared.table, study.assumptions, study.seed, replication)
-    return Day(air, WeatherSky(surface, prepared.sky.dense).drawn(), aloft(prepared.sky.points, surface), people_lb,
-               wear(study.seed, replication))
+    return Day(air, WeatherSky(surface, prepared.sky.dense).drawn(), aloft(prepared.sky.points, surface),
+               people_of(prepared, replication), wear(study.seed, replication))
+
+
+def people_of(prepared: Prepared, replication: int) -> Array:
+    """Return the weights of the people of a replication, [trip, seat]."""
+    study = prepared.study
+    return drawn_people_lb(prepared.people_lb, prepared.table, study.assumptions, study.seed, replication)
+
+
+def loads_of(prepared: Prepared, number: int, replications: Sequence[int], effects: Effects) -> list[Loads]:
+    """Return the loads of one candidate in every replication of a chunk, seated in one go."""
+    people_lb = np.concatenate([people_of(prepared, r) for r in replications])
+    count, trips = len(replications), prepared.book.trips
+    extra_lb = np.repeat(np.asarray(effects.extra_empty_lb, dtype=float), trips)
+    every = prepared.flyers[number].plan.aircraft.loads(people_lb, np.tile(prepared.bags_lb, count), extra_lb)
+    return [Loads(*(getattr(every, f.name)[i * trips:(i + 1) * trips] for f in fields(Loads))) for i in range(count)]
 
 
 def fly(prepared: Prepared, number: int, day: Day, replication: int, effects: Effects | None = None, i: int = 0,
-        ) -> tuple[Columns, Columns, Columns]:
+        loads: Loads | None = None) -> tuple[Columns, Columns, Columns]:
     """Fly one candidate through one replication; return flights, trips and shop visits as columns."""
-    return columns_of(prepared, year_of(prepared, number, day, replication, effects, i), replication)
+    return columns_of(prepared, year_of(prepared, number, day, replication, effects, i, loads=loads), replication)
 
 
 def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> tuple[Columns, Columns, Columns]:
@@ -92,19 +106,21 @@ class FlownYear:
 
 
 def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects: Effects | None = None, i: int = 0,
-            upkeep: Upkeep | None = None, luck: Wear | None = None) -> FlownYear:
+            upkeep: Upkeep | None = None, luck: Wear | None = None, loads: Loads | None = None) -> FlownYear:
     """Decide and simulate one candidate's replication.
 
     Parameters
     ----------
     effects, i   What figures drawn for a chunk do, and which of its replications this is; else they are drawn here.
     upkeep, luck   Of a later year of an ownership; else those of the replication's one year.
+    loads        Of the replication, where they are known already.
     """
     flyer, book = prepared.flyers[number], prepared.book
     if effects is None:
         effects, i = effects_of(flyer.listing.drawn(prepared.study.seed, [replication])), 0
     plan, row = plan_for(prepared, number, effects, i)
-    loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, float(effects.extra_empty_lb[i]))
+    if loads is None:
+        loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, float(effects.extra_empty_lb[i]))
     air = day.air[plan.lane_set]
     lane = plan.rows.lane
     on_rows = AirOnRoutes(air.headwind_kt[lane], air.crosswind_kt[lane], air.isa_deviation_c[lane],
@@ -138,10 +154,11 @@ def fly_chunk(prepared: Prepared, replications: Sequence[int]) -> list[Flown]:
     """Fly all candidates through some replications; one `Flown` a candidate."""
     parts: list[list[tuple[Columns, Columns, Columns]]] = [[] for _ in prepared.flyers]
     effects = [effects_of(f.listing.drawn(prepared.study.seed, replications)) for f in prepared.flyers]
+    loads = [loads_of(prepared, number, replications, own) for number, own in enumerate(effects)]
     for i, replication in enumerate(replications):
         day = weather_of(prepared, replication)
         for number in range(len(prepared.flyers)):
-            parts[number].append(fly(prepared, number, day, replication, effects[number], i))
+            parts[number].append(fly(prepared, number, day, replication, effects[number], i, loads[number][i]))
     return [together(prepared, flyer, rows, replications, own)
             for flyer, rows, own in zip(prepared.flyers, parts, effects, strict=True)]
 

@@ -52,7 +52,7 @@ class Part:
     spacing_nm: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Knots:
     """The knots of one lattice that places use."""
 
@@ -66,6 +66,11 @@ class Knots:
         ids, weight = Lattice(spacing_nm).weights(lat, lon, WIDTH)
         used, index = touched(ids)
         return cls(used, index, weight.astype(np.float32))
+
+    @cached_property
+    def by_rank(self) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
+        """Index and weight of the nearest knot of every place, of the second nearest, and so on, [WIDTH, p]."""
+        return np.ascontiguousarray(self.index.T), np.ascontiguousarray(self.weight.T)
 
 
 def ar1(random: np.random.Generator, steps: int, phi: float) -> NDArray[np.float32]:
@@ -258,7 +263,8 @@ class FieldYear:
         before, fraction = _season_of_day()
         # Cosine and sine weights keep the variance the same on every day.
         season = places[:, 1 + before] * np.cos(fraction) + places[:, 2 + before] * np.sin(fraction)
-        return np.asarray(np.sqrt(year_share) * places[:, :1] + np.sqrt(season_share) * season, dtype=np.float32)
+        return np.ascontiguousarray(np.sqrt(year_share) * places[:, :1] + np.sqrt(season_share) * season,
+                                    dtype=np.float32)
 
     @cached_property
     def values(self) -> NDArray[np.float32]:
@@ -299,9 +305,10 @@ class FieldYear:
 
     def _part_value(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
         row = self.plan.dense_row[place]
-        if "parts" not in self.__dict__ and place.size < _FEW_SHARE * self.plan.dense.size * HOURS:
+        dense = bool((row >= 0).all())
+        if place.size < _FEW_SHARE * self.plan.dense.size * HOURS and not (dense and "parts" in self.__dict__):
             return self._gathered(number, place, hour)
-        if (row >= 0).all():
+        if dense:
             return np.take(self.parts[number].reshape(-1), row * HOURS + hour)
         out = np.empty(place.shape, dtype=np.float32)
         kept = row >= 0
@@ -313,12 +320,13 @@ class FieldYear:
         part, knots = self.plan.parts[number], self.plan.knots[number]
         if knots is None:
             return np.take(self._local(part).of(place).reshape(-1), place * HOURS + hour)
-        weight = knots.weight[place] * np.float32(np.sqrt(part.share))
-        flat = self.rows[number].reshape(-1)
-        total = np.take(flat, knots.index[place, 0] * HOURS + hour) * weight[:, 0]
+        index, weight = knots.by_rank
+        values = np.take(self.rows[number].reshape(-1), index.take(place, axis=1) * HOURS + hour)
+        values *= (weight * np.float32(np.sqrt(part.share))).take(place, axis=1)
+        total = values[0]
         for k in range(1, WIDTH):
-            total += np.take(flat, knots.index[place, k] * HOURS + hour) * weight[:, k]
-        return np.asarray(total)
+            total += values[k]
+        return total
 
     def _local(self, part: Part) -> PlaceRows:
         """Return the local series of places, drawn when first asked for."""

@@ -104,7 +104,7 @@ class Aircraft(Protocol):
         """Landing weight limit. [lb]"""
         ...
 
-    def loads(self, people_lb: Array, bags_lb: Array, extra_empty_lb: float = 0.0) -> Loads:
+    def loads(self, people_lb: Array, bags_lb: Array, extra_empty_lb: Array | float = 0.0) -> Loads:
         """Return loads of trips from weights of people [trip, seat] and bags [trip]."""
         ...
 
