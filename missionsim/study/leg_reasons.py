@@ -56,7 +56,9 @@ def _why(reason: Reason, margin: float, unit: str, words: str, digits: int = 0) 
 def _seats(plan: LegPlan, k: int) -> Iterator[Why]:
     seats = sum(station.seats for station in plan.setting.profile.stations)
     people = plan.people_lb.shape[1]
-    yield _why(Reason.SEATS, float(people - seats), "people", f"too many ({people} for {seats} seats)")
+    who = "person" if people - seats == 1 else "people"
+    text = f"seats: {people - seats} {who} too many ({people} for {seats} seats)"
+    yield Why(Reason.SEATS, float(people - seats), "people", text)
 
 
 def _payload(plan: LegPlan, k: int) -> Iterator[Why]:

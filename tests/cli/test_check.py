@@ -1,0 +1,58 @@
+"""`missionsim check` from the prompt."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from missionsim.cli.app import main
+from missionsim.study.files import demo_folder
+
+DEMO = demo_folder()
+
+
+def run(capsys, *arguments):
+    """Return exit code, stdout and stderr of a command."""
+    with pytest.raises(SystemExit) as end:
+        main(list(arguments))
+    out, err = capsys.readouterr()
+    return end.value.code, out, err
+
+
+def test_good_files_show_fit_and_what_is_open(capsys):
+    code, out, err = run(capsys, "check", str(DEMO / "aircraft" / "fast_200_retractable.yaml"),
+                         str(DEMO / "trips" / "farm_dealer.csv"))
+    assert (code, err) == (0, "")
+    for part in ("Book figures against the prediction", "service ceiling", "leaves open", "63 trips of 2025"):
+        assert part in out
+
+
+def test_json(capsys):
+    code, out, _ = run(capsys, "check", "--json", str(DEMO / "studies" / "buyer.yaml"))
+    assert code == 0
+    (entry,) = json.loads(out)["files"]
+    assert entry["kind"] == "study"
+    assert len(entry["aircraft"]) == 4
+
+
+def test_own_headings_are_given_on_the_line(capsys):
+    code, out, _ = run(capsys, "check", str(DEMO / "trips" / "logbook.csv"), "--column", "fuel_stop=Fuel only")
+    assert code == 0
+    assert "make no trip from home to home" in out
+
+
+@pytest.mark.parametrize(("arguments", "said"), [
+    (("absent.yaml",), "absent.yaml: file not found"), ((), "Missing argument"),
+    ((str(DEMO / "trips" / "logbook.csv"), "--column", "nonsense"), "equals sign"),
+    ((str(DEMO / "trips" / "farm_dealer.csv"), "--column", "place=to"), "no such column"),
+    ((str(DEMO / "trips" / "farm_dealer.csv"), "--home", "KGRl"), "Did you mean")])
+def test_faults(capsys, arguments, said):
+    code, out, err = run(capsys, "check", *arguments)
+    assert (code, out) == (2, "")
+    assert said in err
+    assert "Traceback" not in err
+
+
+def test_help_shows_an_example(capsys):
+    assert "Example: missionsim check" in run(capsys, "check", "--help")[1]
