@@ -6,9 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from missionsim.report.wording import count, dollars, listing, number, percent
+from missionsim.report.wording import AMOUNTS, CONDITIONS, count, dollars, listing, number, percent, plain
+from missionsim.study.ask import worth_asking
 from missionsim.study.compare import Comparison, Result
 from missionsim.study.statistics import Lead, holm, paired_difference, paired_p_value
+
+FEW, MOST_CONDITIONS = 3, 4
+"""Questions and conditions told in the answer; the report has all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,30 +22,38 @@ class Answer:
     Parameters
     ----------
     question : str            The study's own question, or the usual one.
+    over_years : str          Which is cheapest over the years of ownership; empty for a study of one year.
     cost : str                What all trips cost with the cheapest by mean: spread of years, then the mean's interval.
     verdict : str             Whether that lead is more than chance, and over whom.
     against : str             Trips and hours against the nearest rival; empty without one.
     confidence : str          How sure.
+    change : str              Which conditions would change the cheapest candidate.
+    ask : tuple of str        Which questions to the sellers are worth most; empty where too few years tell.
     limits : tuple of str     What a reader must know before using it: few years, a logbook as trip list.
     """
 
     question: str
+    over_years: str
     cost: str
     verdict: str
     against: str
     confidence: str
+    change: str
+    ask: tuple[str, ...]
     limits: tuple[str, ...]
 
     @property
     def sentences(self) -> tuple[str, ...]:
         """All sentences in order, empty ones left out."""
-        return tuple(s for s in (self.cost, self.verdict, self.against, self.confidence) if s)
+        return tuple(s for s in (self.over_years, self.cost, self.verdict, self.against, self.confidence, self.change,
+                                 *self.ask) if s)
 
 
 def answer(comparison: Comparison) -> Answer:
     """Return the answer of a comparison."""
-    return Answer(question(comparison), _cost(comparison), _verdict(comparison), _against(comparison),
-                  _confidence(comparison), _limits(comparison))
+    return Answer(question(comparison), _over_years(comparison), _cost(comparison), _verdict(comparison),
+                  _against(comparison), _confidence(comparison), _change(comparison), _ask(comparison),
+                  _limits(comparison))
 
 
 def question(comparison: Comparison) -> str:
@@ -89,12 +101,33 @@ def _wanted(comparison: Comparison) -> str:
 def _cost(comparison: Comparison) -> str:
     lead = comparison.results[comparison.lead]
     m = lead.measures["net_cost_usd"]
-    text = f"Having {_wanted(comparison)} done costs {dollars(m['mean'])} dollars a year with {the(lead.name)}"
+    start = "Looked at for one year, engine and propeller set aside by the hour: having" if comparison.ownership \
+        else "Having"
+    text = f"{start} {_wanted(comparison)} done costs {dollars(m['mean'])} dollars a year with {the(lead.name)}"
     if m["low"] is None:
         return text + " in the one year simulated."
     return (text + f": {dollars(m['p10'])} to {dollars(m['p90'])} in eight years of ten, the mean itself between "
             f"{dollars(m['low'])} and {dollars(m['high'])} (95 %). Trips it does not make are counted by car or "
             "airline.")
+
+
+def _over_years(comparison: Comparison) -> str:
+    """Return the cheapest over the years, and over whom that is more than chance."""
+    found = comparison.ownership
+    if found is None:
+        return ""
+    lead = found.owned[found.lead]
+    m = lead.cost_per_year_usd
+    text = (f"Over {found.years} years, buying, flying all trips and selling, {the(lead.name)} costs least in the "
+            f"mean: {dollars(m['mean'])} dollars a year ({dollars(m['p10'])} to {dollars(m['p90'])} for eight "
+            "owners of ten)")
+    others = [o.name for i, o in enumerate(found.owned) if i != found.lead]
+    unclear = [o.name for i, o in enumerate(found.owned) if i != found.lead and not found.clear[i]]
+    if not others:
+        return text + "."
+    if not unclear:
+        return text + ". That is more than chance."
+    return text + f"; its lead over {listing([the(n) for n in unclear])} may be chance."
 
 
 def _verdict(comparison: Comparison) -> str:
@@ -175,6 +208,48 @@ def _confidence(comparison: Comparison) -> str:
     return (f"How sure: its mean cost is the lowest in {percent(sure)} of resamples of the "
             f"{comparison.replications:,} simulated years; in a single year it is the cheapest with a chance of "
             f"{percent(best)}.")
+
+
+def _change(comparison: Comparison) -> str:
+    """Return the conditions at which another candidate becomes the cheapest."""
+    if comparison.tipping_points is None or len(comparison.names) < 2 or comparison.replications < 2:
+        return ""
+    names = comparison.names
+    lead = names[comparison.lead] if comparison.ownership is None else names[comparison.ownership.lead]
+    points = [t for t in comparison.tipping_points if t["at"] is not None and lead in {t["from"], t["to"]}]
+    if not points:
+        return ""
+    by_other: dict[str, list[str]] = {}
+    for t in points[:MOST_CONDITIONS]:
+        above, other = t["from"] == lead, t["to"] if t["from"] == lead else t["from"]
+        by_other.setdefault(other, []).append(_condition(t["variable"], float(t["at"]), t["unit"], above))
+    return " ".join(f"{sentence_start(the(name))} would be the cheapest by mean with {listing(parts, 'or')}."
+                    for name, parts in by_other.items())
+
+
+def _condition(variable: str, at: float, unit: str, above: bool) -> str:
+    what = CONDITIONS.get(variable, plain(variable))
+    shown = AMOUNTS[variable].format(at, at * 100.0) if variable in AMOUNTS else f"{at:,.3g} {unit}"
+    return f"{what} {'above' if above else 'below'} {shown}"
+
+
+def sentence_start(text: str) -> str:
+    """Return a text with a capital first letter."""
+    return text[:1].upper() + text[1:]
+
+
+def _ask(comparison: Comparison) -> tuple[str, ...]:
+    """Return what to ask the sellers, in sentences; none where too few years tell."""
+    asked = comparison.questions or ()
+    if not asked or comparison.replications < comparison.study.assumptions["statistics.question_replications"]:
+        return ()
+    found = worth_asking(asked)
+    if not found:
+        return ("Of what the advertisements leave open, no single answer would change the choice beyond chance.",)
+    lines = [f"Ask the seller of {the(q.candidate)}: {q.why} (worth {dollars(q.value_usd, 10.0)} dollars a year, "
+             f"± {dollars(q.standard_error_usd, 10.0)})." for q in found[:FEW]]
+    more = len(found) - FEW
+    return (*lines, *([f"{count(more, 'more question')} in the report."] if more > 0 else []))
 
 
 def _limits(comparison: Comparison) -> tuple[str, ...]:

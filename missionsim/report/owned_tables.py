@@ -6,13 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from missionsim.report.tables import Table, span
-from missionsim.report.wording import dollars, month_names, number, percent, plain
+from missionsim.report.wording import CONDITIONS, dollars, month_names, number, percent, plain
 from missionsim.study.compare import Comparison
-
-VARIABLES = {
-    "fuel_usd_per_gal": "price of fuel", "flight_hours_per_year": "hours flown a year",
-    "engine_overhaul_factor": "price of engine overhauls", "own_money_share_per_year": "yield of own money",
-    "trip_length_nm": "length of the trips", "party_size": "people on board", "years_kept": "years kept"}
 
 
 def ownership(comparison: Comparison) -> Table | None:
@@ -76,7 +71,7 @@ def tipping(comparison: Comparison) -> Table | None:
     """Return where the choice changes hands."""
     if not comparison.tipping_points:
         return None
-    rows = tuple((VARIABLES.get(t["variable"], plain(t["variable"])), f"{_figure(t['at'])} {t['unit']}",
+    rows = tuple((CONDITIONS.get(t["variable"], plain(t["variable"])), f"{_figure(t['at'])} {t['unit']}",
                   f"{_figure(t['low']) if t['low'] is not None else 'open'} to "
                   f"{_figure(t['high']) if t['high'] is not None else 'open'}", t["from"], t["to"], t["how"])
                  for t in comparison.tipping_points)

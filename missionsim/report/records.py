@@ -128,7 +128,7 @@ def _trips(comparison: Comparison, result: Result) -> pd.DataFrame:
         frame[f"{name}_local"] = local_minutes(columns[f"{name}_h"], zone, study.year)
         frame[f"{name}_utc"] = utc_minutes(columns[f"{name}_h"], study.year)
     for name in ("door_to_door_h", "block_h", "flight_h", "nights_forced", "flights", "fuel_stops", "diversions",
-                 "looks", "fuel_gal", "places_reached", "came_home_otherwise", "margin"):
+                 "looks", "fuel_gal", "places_reached", "came_home_otherwise"):
         frame[name] = columns[name]
     frame["booked_on_trip_usd"] = np.array([spent.get(key, 0) for key in keys]) / 100.0
     return pd.DataFrame(frame)

@@ -40,6 +40,18 @@ OUTCOME: Mapping[str, str] = {
     Outcome.REFUSED: "did not leave",
 }
 
+CONDITIONS: Mapping[str, str] = {
+    "fuel_usd_per_gal": "price of fuel", "flight_hours_per_year": "hours flown a year",
+    "engine_overhaul_factor": "price of engine overhauls", "own_money_share_per_year": "yield of own money",
+    "trip_length_nm": "length of the trips", "party_size": "people on board", "years_kept": "years kept"}
+"""Conditions whose change may change the cheapest candidate, in plain words."""
+
+AMOUNTS: Mapping[str, str] = {
+    "fuel_usd_per_gal": "{0:.2f} dollars a gallon", "flight_hours_per_year": "{0:.0f} h",
+    "engine_overhaul_factor": "{0:.2f} times today's", "own_money_share_per_year": "{1:.1f} %",
+    "trip_length_nm": "{0:.0f} nm in the mean", "party_size": "{0:.1f} in the mean", "years_kept": "{0:.1f}"}
+"""How an amount of each is written: {0} the figure, {1} a hundred times it."""
+
 GROUPS: Mapping[str, tuple[str, ...]] = {
     "Fuel": ("fuel",),
     "Maintenance": ("oil", "consumables", "components", "repair", "repair_travel", "annual", "inspection"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 
@@ -74,3 +75,25 @@ def test_words():
     assert [percent(v) for v in (0.0, 0.001, 0.5, 0.999, 1.0)] == ["0 %", "under 1 %", "50 %", "over 99 %", "100 %"]
     assert [listing(v) for v in ([], ["a"], ["a", "b"], ["a", "b", "c"])] == ["", "a", "a and b", "a, b and c"]
     assert [count(1, "leg"), count(2_000, "leg")] == ["1 leg", "2,000 legs"]
+
+
+def test_what_would_change_it_names_the_other_and_the_side(comparison):
+    lead, other = comparison.names[comparison.lead], comparison.names[1 - comparison.lead]
+    points = ({"variable": "fuel_usd_per_gal", "unit": "$/gal", "at": 4.2, "low": None, "high": None, "from": other,
+               "to": lead, "how": ""},
+              {"variable": "own_money_share_per_year", "unit": "1/year", "at": 0.09, "low": None, "high": None,
+               "from": lead, "to": other, "how": ""},
+              {"variable": "party_size", "unit": "", "at": None, "low": None, "high": None, "from": lead, "to": other,
+               "how": ""})
+    said = answer(replace(comparison, tipping_points=points)).change
+    assert "would be the cheapest by mean with price of fuel below 4.20 dollars a gallon or yield of own money " \
+           "above 9.0 %." in said
+    assert other.split()[0] in said
+    assert answer(replace(comparison, tipping_points=())).change == ""
+
+
+def test_questions_are_told_only_from_enough_years(comparison):
+    asked = SimpleNamespace(candidate="X", why="useful load unknown", value_usd=412.0, standard_error_usd=95.0)
+    enough = replace(comparison, replications=100, questions=(asked,))
+    assert answer(enough).ask == ("Ask the seller of the X: useful load unknown (worth 410 dollars a year, ± 100).",)
+    assert answer(replace(comparison, questions=(asked,))).ask == ()
