@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from matplotlib.figure import Figure
 
-from missionsim.report import owned_tables
+from missionsim.report import draw_change, owned_tables
 from missionsim.report.page import Section
 from missionsim.report.plate import COLOURS, INK, Plate, names_on_y, plate
 from missionsim.report.tables import Table
@@ -84,7 +84,8 @@ def _hangs_on(comparison: Comparison) -> Section | None:
         return None
     text = ("Where the cheapest candidate changes when one condition moves and all else stays, and how far each input "
             "moves the lead. The same flown years are costed again; routes and loads stay as flown.",)
-    return Section("tipping", "What would change the choice", text, (), tuple(made))
+    drawn = draw_change.bars(comparison)
+    return Section("tipping", "What would change the choice", text, () if drawn is None else (drawn,), tuple(made))
 
 
 def _years(comparison: Comparison) -> Section | None:
@@ -96,7 +97,8 @@ def _years(comparison: Comparison) -> Section | None:
             "sets engine and propeller aside instead. The first year starts with instruction and, where there are any, "
             "upgrades in the shop. Each later year has its own weather and luck; the trips are the same. Reaching the "
             "published hours is not a promise.",)
-    return Section("ownership", "Years of ownership", text, (), tuple(made))
+    drawn = draw_change.engines(comparison)
+    return Section("ownership", "Years of ownership", text, () if drawn is None else (drawn,), tuple(made))
 
 
 def _more(comparison: Comparison) -> list[Section]:

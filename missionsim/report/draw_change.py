@@ -1,0 +1,89 @@
+"""Figures of what would change the choice, and of engines growing old."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from missionsim.report.plate import COLOURS, HATCHES, INK, SOFT, Plate, key_below, look, names_on_y, plate, wrapped
+from missionsim.report.wording import dollars, number, percent
+from missionsim.study.compare import Comparison
+
+SHOWN = 10
+"""Inputs in the figure; the table has all."""
+
+
+def bars(comparison: Comparison) -> Plate | None:
+    """Return how far each input moves the lead of the cheapest over the next in cost."""
+    found = comparison.bars[:SHOWN]
+    if not found or len(comparison.names) < 2:
+        return None
+    lead, rival = _cheapest_two(comparison)
+    ends = np.array([[(b.low_usd[rival] - b.low_usd[lead]) / 1000, (b.high_usd[rival] - b.high_usd[lead]) / 1000]
+                     for b in found])
+    names = [b.what for b in found]
+    words = "; ".join(f"{n}: lead of {dollars(e[0] * 1000)} to {dollars(e[1] * 1000)} dollars"
+                      for n, e in zip(names, ends, strict=True))
+
+    def draw(figure: Figure) -> None:
+        axes = figure.add_subplot()
+        rows = range(len(names))
+        middle = float(np.median(ends.mean(axis=1)))
+        axes.barh(rows, ends[:, 0] - middle, left=middle, height=0.6, color=COLOURS[4], hatch=HATCHES[1],
+                  edgecolor="white", label="with the input low")
+        axes.barh(rows, ends[:, 1] - middle, left=middle, height=0.6, color=COLOURS[0], edgecolor="white",
+                  label="with the input high")
+        axes.axvline(0.0, color=INK, linewidth=1.4)
+        names_on_y(axes, names)
+        axes.set_xlabel(f"lead of {wrapped(lead, 40)}, thousand dollars a year")
+        key_below(figure, axes)
+
+    return plate("inputs", "What the lead hangs on",
+                 f"How much less a year costs with {lead} than with {rival}, the next in cost, when one input takes "
+                 "its low and its high value and all else stays. Left of the dark line the lead is lost. The table "
+                 "names the values.", words, 1.4 + 0.5 * len(names), draw)
+
+
+def _cheapest_two(comparison: Comparison) -> tuple[str, str]:
+    owned = comparison.ownership
+    cost = {r.name: r.measures["net_cost_usd"]["mean"] or 0.0 for r in comparison.results} if owned is None else \
+        {o.name: o.cost_per_year_usd["mean"] or 0.0 for o in owned.owned}
+    order = sorted(comparison.names, key=lambda n: cost[n])
+    return order[0], order[1]
+
+
+def engines(comparison: Comparison) -> Plate | None:
+    """Return hours on the engine over the years of ownership, against the published time between overhauls."""
+    parts = [r.tally.owned for r in comparison.results]
+    if any(p is None for p in parts):
+        return None
+    tbo_h = [f.cost.tbo_h for f in comparison.prepared.flyers]
+    curves = []
+    for part, limit_h in zip(parts, tbo_h, strict=True):
+        assert part is not None
+        flown_h = np.cumsum(part.records.flight_hours, axis=1)
+        start_h = part.draws.hours_since_overhaul_h[:, None]
+        hours = np.concatenate([np.broadcast_to(start_h, (len(flown_h), 1)), start_h + flown_h], axis=1)
+        curves.append(np.quantile(hours / limit_h * 100.0, (0.1, 0.5, 0.9), axis=0))
+    words = "; ".join(f"{n}: {percent(c[1, 0] / 100)} of {number(t, 0)} hours at purchase, {percent(c[1, -1] / 100)} "
+                      "at the end" for n, c, t in zip(comparison.names, curves, tbo_h, strict=True))
+
+    def draw(figure: Figure) -> None:
+        axes = figure.add_subplot()
+        years = np.arange(curves[0].shape[1])
+        for k, (name, curve) in enumerate(zip(comparison.names, curves, strict=True)):
+            own = look(k)
+            axes.plot(years, curve[1], **own, markersize=5, linewidth=1.7, label=wrapped(name, 26))
+            axes.vlines(years + 0.05 * (k - len(curves) / 2), curve[0], curve[2], color=own["color"], linewidth=1.1)
+        axes.axhline(100.0, color=SOFT, linewidth=1.4)
+        axes.set_ylim(bottom=0.0)
+        axes.set_xticks(years)
+        axes.set_xlabel("years since purchase")
+        axes.set_ylabel("engine hours, % of TBO")
+        axes.grid(axis="y")
+        key_below(figure, axes)
+
+    return plate("engine-hours", "Engine hours against the published limit",
+                 "Hours since overhaul if none came in between, as a share of the published time between overhauls "
+                 "(TBO); upright lines hold eight owners of ten. Engines may need an overhaul long before 100 % and may "
+                 "pass it; the table of cash tells in which years they were overhauled here.", words, 3.5, draw)
