@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from study_cases import small_study
 
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
@@ -17,7 +19,6 @@ from missionsim.study.figures_drawn import BLOCK, Listing, between_points, prior
 from missionsim.study.loader import load_study
 from missionsim.study.questions import fitted_difference
 from missionsim.study.replicate import plan_for
-from study_cases import small_study
 
 
 @pytest.fixture(scope="module")
@@ -172,10 +173,10 @@ def test_the_first_question_changes_the_choice_and_rerunning_agrees(capsys):
         rows.append((said, float(expected_difference(found, number, unsaid, drawn, value)), difference.mean(),
                      difference.std(ddof=1) / np.sqrt(count)))
     with capsys.disabled():
-        print(f"\n{first.candidate}: {first.why}")
+        sys.stdout.write(f"\n{first.candidate}: {first.why}\n")
         for (said, expected, mean, error), (predicted, seen, n) in zip(rows, wins, strict=True):
-            print(f"  {said!s:>8}: expected {expected:8.0f}, flown again {mean:8.0f} ± {error:5.0f}; "
-                  f"cheaper in {predicted:.0%} ({n} years), flown again {seen:.0%}")
+            sys.stdout.write(f"  {said!s:>8}: expected {expected:8.0f}, flown again {mean:8.0f} ± {error:5.0f}; "
+                  f"cheaper in {predicted:.0%} ({n} years), flown again {seen:.0%}\n")
     signs = {np.sign(mean) for _, _, mean, _ in rows}
     assert signs == {-1.0, 1.0}                       # the choice changes hands within the figure's range
     for _, expected, mean, error in rows:
