@@ -56,10 +56,14 @@ def app() -> None:
 
 def main(arguments: Sequence[str] | None = None) -> Any:
     """Run the command line; faults of the user's input go to stderr, one line each, with exit code 2."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    if any("\0" in word for word in given):
+        click.echo("an argument holds a zero byte; accepted: plain words", err=True)
+        sys.exit(2)
     try:
-        return app(args=list(arguments) if arguments is not None else None, standalone_mode=True)
+        return app(args=given, standalone_mode=True)
     except KeyboardInterrupt:
-        click.echo("Interrupted; nothing was written.", err=True)
+        click.echo("Interrupted.", err=True)
         sys.exit(130)
     except Exception as error:
         from missionsim.base.errors import MissionsimError

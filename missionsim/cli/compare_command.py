@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from dataclasses import replace
 from typing import Any
@@ -18,8 +19,8 @@ class _Keep(click.ParamType):
             return value
         if value == "all":
             return 1_000_000
-        if not str(value).isdigit() or int(value) < 1:
-            self.fail(f"{value!r}; accepted: a number from 1, or all", param, ctx)
+        if not re.fullmatch(r"0*[1-9][0-9]{0,8}", str(value)):
+            self.fail(f"{value!r:.60}; accepted: a number from 1, or all", param, ctx)
         return int(value)
 
 

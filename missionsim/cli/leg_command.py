@@ -52,6 +52,16 @@ class People(click.ParamType):
         return numbers
 
 
+class Finite(click.FloatRange):
+    """A number within bounds; `nan`, which no bound catches, is refused."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Return the number."""
+        if (number := super().convert(value, param, ctx)) != number:
+            self.fail(f"{value!r} is no number; accepted: {self.min:g} to {self.max:g}", param, ctx)
+        return number
+
+
 class When(click.ParamType):
     """A local date, with or without a time."""
 
@@ -78,10 +88,10 @@ class When(click.ParamType):
               help="local date and time of departure; left out, a weekday noon in April")
 @click.option("--people", type=People(), default="1", show_default=True,
               help="everybody on board, or the weight of each in pounds, the pilot first")
-@click.option("--bags-lb", type=click.FloatRange(0, 5_000), default=0.0, show_default=True, help="bags and goods")
+@click.option("--bags-lb", type=Finite(0, 5_000), default=0.0, show_default=True, help="bags and goods")
 @click.option("--wind", type=Wind(), help="fix the wind, aloft and at the fields (true, from)")
 @click.option("--surface-wind", type=Wind(), help="another wind at the fields; calm unless a wind is given")
-@click.option("--temp-dev", type=click.FloatRange(-60, 60), help="fix the temperature: degrees C from standard")
+@click.option("--temp-dev", type=Finite(-60, 60), help="fix the temperature: degrees C from standard")
 @click.option("--still-air", is_flag=True, help="calm, standard temperature")
 @click.option("--rules", type=click.Choice(["instrument", "visual"]), help="instead of the pilot's rating")
 @click.option("--study", help="study whose pilot, airports, candidates and assumptions count")

@@ -8,6 +8,7 @@ import shutil
 import sys
 import tempfile
 from collections.abc import Mapping
+from contextlib import suppress
 from importlib import metadata
 from pathlib import Path
 from typing import Any
@@ -37,6 +38,12 @@ PACKAGES = ("numpy", "pandas", "geopy", "geographiclib", "simpy", "pyyaml", "pyd
             "astral", "joblib", "tzdata")
 
 
+MOST_NAME_BYTES = 100
+"""Length of a folder's name; a file system takes 255 bytes, and the folder being written has a longer name."""
+DEVICES = frozenset({"CON", "PRN", "AUX", "NUL", *(f"{port}{i}" for port in ("COM", "LPT") for i in range(10))})
+"""Names that some systems keep for devices, whatever follows a dot."""
+
+
 class OutputError(MissionsimError):
     """Results cannot be written where they should go."""
 
@@ -45,8 +52,10 @@ def folder_of(study: str, out: str | Path | None = None) -> Path:
     """Return where a study's results go: the user's folder, else `reports/` and the study's name."""
     if out is not None:
         return Path(out)
-    name = re.sub(r"[^\w .()+-]", "-", study).strip(" .") or "study"
-    return Path("reports") / name[:100]
+    name = re.sub(r"[^\w .()+-]", "-", study).encode("utf-8")[:MOST_NAME_BYTES].decode("utf-8", "ignore").strip(" .")
+    if name.split(".")[0].strip().upper() in DEVICES:
+        name = f"study {name}"
+    return Path("reports") / (name or "study")
 
 
 def check_folder(out: Path) -> None:
@@ -56,6 +65,16 @@ def check_folder(out: Path) -> None:
     ------
     OutputError   It is a file, holds other files than earlier results, or cannot be written.
     """
+    try:
+        _check_place(out)
+    except (OSError, ValueError) as error:
+        raise _refused(out, error) from None
+
+
+def _check_place(out: Path) -> None:
+    if out.absolute() == Path.cwd():
+        msg = f"{out}: is the folder you are in; accepted: a new folder, or one with earlier results of this program"
+        raise OutputError(msg)
     if out.is_symlink() or (out.exists() and not out.is_dir()):
         msg = f"{out}: is not a folder; accepted: a new folder, or one with earlier results of this program"
         raise OutputError(msg)
@@ -105,18 +124,24 @@ def write_folder(out: Path, files: Mapping[str, str]) -> None:
         shutil.rmtree(partial, ignore_errors=True)
 
 
-def _swap(partial: Path, here: Path) -> None:
+def _swap(partial: Path, here: Path, tries: int = 3) -> None:
     """Put the new folder in the old one's place; the old one comes back if that fails."""
-    if not here.exists():
-        partial.rename(here)
-        return
     old = partial.with_suffix(".old")
-    here.rename(old)
+    if here.exists():
+        with suppress(FileNotFoundError):  # another run has just taken it away to put its own there
+            here.rename(old)
     try:
         partial.rename(here)
-    except BaseException:
-        old.rename(here)
-        raise
+    except BaseException as error:
+        if not here.exists():
+            if old.exists():
+                old.rename(here)
+            raise
+        shutil.rmtree(old, ignore_errors=True)
+        if not isinstance(error, OSError) or not partial.exists() or tries <= 1:
+            raise
+        _swap(partial, here, tries - 1)  # another run put its results there meanwhile: whoever ends last stays
+        return
     shutil.rmtree(old, ignore_errors=True)
 
 
@@ -126,10 +151,10 @@ def _umask() -> int:
     return mask
 
 
-def _refused(out: Path, error: OSError) -> OutputError:
-    why = (error.strerror or type(error).__name__).lower()
-    return OutputError(f"{out}: cannot be written ({why}); nothing was changed there. Choose another folder with "
-                       "--out.")
+def _refused(out: Path, error: OSError | ValueError) -> OutputError:
+    why = (getattr(error, "strerror", None) or str(error) or type(error).__name__).lower()
+    return OutputError(f"{str(out):.200}: cannot be written ({why}); nothing was changed there. Choose another "
+                       "folder with --out.")
 
 
 def result_files(comparison: Comparison, report: str) -> dict[str, str]:

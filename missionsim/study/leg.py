@@ -172,7 +172,7 @@ def find_aircraft(name: str) -> Profile:
     ------
     InputError   Neither; with a near match. Or the file's faults.
     """
-    if Path(name).suffix.lower() in {".yaml", ".yml"} or Path(name).is_file():
+    if Path(name).suffix.lower() in {".yaml", ".yml"} or _is_file(name):
         return load_profile(Path(name), name)[0]
     folder = demo_folder() / "aircraft"
     known = {path.stem: load_profile(path, path.name)[0] for path in sorted(folder.glob("*.yaml"))}
@@ -184,8 +184,15 @@ def find_aircraft(name: str) -> Profile:
         return hits[0] if hits else next(iter(starts.values()))
     by_word = {part: stem for stem in reversed(known) for part in stem.split("_") if not part.isdigit()}
     near = near_match(name, list(named)) or by_word.get(near_match(name, list(by_word)), "")
-    raise InputError([Fault("aircraft", "", f"no aircraft {name!r} is known",
+    raise InputError([Fault("aircraft", "", f"no aircraft {name!r:.60} is known",
                             f"a profile file (.yaml), or one of the demo: {', '.join(known)}", near)])
+
+
+def _is_file(name: str) -> bool:
+    try:
+        return Path(name).is_file()
+    except (OSError, ValueError):
+        return False  # too long for a file name: then it is a word
 
 
 def _setting(request: LegRequest) -> Setting:

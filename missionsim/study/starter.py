@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from missionsim.base.errors import Fault, InputError
-from missionsim.study.files import demo_folder
+from missionsim.study.files import demo_folder, is_there
 
 AIRCRAFT = ("fast_200_retractable.yaml", "hauler_235_fixed.yaml")
 """Two that differ as much as the demo's four do."""
@@ -28,7 +28,7 @@ def write_starter(folder: Path | str) -> tuple[Path, ...]:
     """
     folder = Path(folder)
     texts = _texts()
-    taken = [name for name in texts if (folder / name).exists() or (folder / name).is_symlink()]
+    taken = [name for name in texts if is_there(folder / name) or _is_link(folder / name)]
     if taken:
         raise InputError([Fault(str(folder / name), "", "is there already and is not overwritten",
                                 "a new folder, or that file moved away") for name in taken])
@@ -40,12 +40,21 @@ def write_starter(folder: Path | str) -> tuple[Path, ...]:
             with target.open("x", encoding="utf-8", newline="\n") as file:
                 written.append(target)
                 file.write(text)
-    except OSError as error:
+    except BaseException as error:
         for target in written:
             target.unlink(missing_ok=True)
-        why = error.strerror or str(error)
-        raise InputError([Fault(str(folder), "", f"cannot be written: {why}", "a folder you may write to")]) from None
+        if not isinstance(error, OSError | ValueError):
+            raise
+        what = f"cannot be written: {getattr(error, 'strerror', None) or error}"
+        raise InputError([Fault(f"{str(folder):.100}", "", what, "a folder you may write to")]) from None
     return tuple(written)
+
+
+def _is_link(path: Path) -> bool:
+    try:
+        return path.is_symlink()
+    except (OSError, ValueError):
+        return False
 
 
 def _texts() -> dict[str, str]:

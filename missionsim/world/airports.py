@@ -32,7 +32,7 @@ class UnknownPlace(MissionsimError, LookupError):  # noqa: N818  (says what it i
 
     def __init__(self, ident: str, near: str = "") -> None:
         self.ident, self.near = ident, near
-        super().__init__(f"no airport {ident!r} is known" + (f". Did you mean {near!r}?" if near else ""))
+        super().__init__(f"no airport {ident!r:.60} is known" + (f". Did you mean {near!r}?" if near else ""))
 
 
 @dataclass(frozen=True)

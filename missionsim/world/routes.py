@@ -135,7 +135,8 @@ class RouteFinder:
     def __init__(self, terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float, lon2: float, elev2: float,
                  rule: Clearance, minimum_altitude_ft: float | None = None) -> None:
         self.straight = direct(terrain, lat1, lon1, elev1, lat2, lon2, elev2, rule, minimum_altitude_ft)
-        self._bends = _Bends(terrain, self.straight, (lat1, lon1, elev1), (lat2, lon2, elev2), rule)
+        self._bends = _Bends(terrain, self.straight, (lat1, lon1, elev1), (lat2, lon2, elev2), rule,
+                             minimum_altitude_ft)
 
     def within(self, highest_usable_ft: float) -> Route | None:
         """Return the shortest route that clears at the highest usable level, or None."""
@@ -164,7 +165,7 @@ def routes(terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float
     tuple of Route   At least the straight one; only that where the ground is unknown.
     """
     straight = direct(terrain, lat1, lon1, elev1, lat2, lon2, elev2, rule, minimum_altitude_ft)
-    return _Bends(terrain, straight, (lat1, lon1, elev1), (lat2, lon2, elev2), rule).lower()
+    return _Bends(terrain, straight, (lat1, lon1, elev1), (lat2, lon2, elev2), rule, minimum_altitude_ft).lower()
 
 
 def pick(choices: Sequence[Route], highest_usable_ft: float) -> Route:
@@ -186,12 +187,13 @@ class _Bends:
     """Bent routes between one pair of places, with what their searches share."""
 
     def __init__(self, terrain: Terrain, straight: Route, start: tuple[float, float, float],
-                 goal: tuple[float, float, float], rule: Clearance) -> None:
+                 goal: tuple[float, float, float], rule: Clearance, minimum_altitude_ft: float | None) -> None:
         self.terrain, self.straight = terrain, straight
         self.rule = replace(rule, mountain_half_width_nm=rule.bent_mountain_half_width_nm)
         self.ends = (start[:2], goal[:2])
         self.higher_end_ft = max(start[2], goal[2])
-        self.lowest_ft = max(rule.lowest_bend_ft, self.higher_end_ft + rule.margin_ft)
+        self.floor_ft = -inf if minimum_altitude_ft is None else minimum_altitude_ft
+        self.lowest_ft = max(rule.lowest_bend_ft, self.higher_end_ft + rule.margin_ft, self.floor_ft)
         self._windows: dict[tuple[float, bool], SearchWindow] = {}
         self._found: dict[float, Route | None] = {}
 
@@ -237,7 +239,8 @@ class _Bends:
         lat, lon = self.terrain.centre_of(*np.array(cells).T)
         points = [self.ends[0], *zip(lat[1:-1].tolist(), lon[1:-1].tolist(), strict=True), self.ends[1]]
         pulled = _pulled_straight(self.terrain, points, self.rule, level_ft)
-        return _measured(self.terrain, pulled, self.higher_end_ft, self.rule)
+        bent = _measured(self.terrain, pulled, self.higher_end_ft, self.rule)
+        return replace(bent, minimum_level_ft=max(bent.minimum_level_ft, self.floor_ft))
 
     def _legal(self, level_ft: float) -> float:
         return 1000.0 * ((level_ft - self.rule.level_offset_ft) // 1000.0) + self.rule.level_offset_ft
