@@ -64,7 +64,8 @@ def rates_page(result: RatesResult) -> SharedPage:
     sections = (
         Section("hour", "What an hour costs", (
             "Direct: fuel, oil, maintenance, inspections, and what engine and propeller use up. Full: everything a "
-            "year takes, insurance for hire and money tied up too, spread over the hours flown; pay of crews left out.",),
+            "year takes, insurance for hire and money tied up too, spread over the hours flown; pay of crews left "
+            "out.",),
             (curve_plate(result),), (_hours(result), _curve(result))),
         Section("rate", "What must be charged", (
             "Incremental: what the owner's year costs more with flying for others than without, own trips lost valued, "
@@ -96,8 +97,9 @@ def _sentences(result: RatesResult) -> tuple[str, ...]:
             out.append(f"{c.name}: no revenue hour was flown{why}.")
             continue
         empty, lost = percent(c.measures["empty_leg_share"]["mean"]), number(c.owner["lost"]["mean"])
-        out.append(f"{c.name}: flying for others stops losing money at {_money(c.break_even['incremental'])} dollars a "
-                   f"revenue hour, and carries its share of the whole at {_money(c.break_even['full'])}; {empty} of its "
+        less, whole = _money(c.break_even["incremental"]), _money(c.break_even["full"])
+        out.append(f"{c.name}: flying for others stops losing money at {less} dollars a revenue hour, and carries its "
+                   f"share of the whole at {whole}; {empty} of its "
                    f"hours are flown empty, and the owner makes {lost} own trips a year fewer.")
         if c.profit_usd is not None:
             out.append(f"{c.name} at {number(result.terms.rate_usd_per_h, 0)} dollars: the owner gains "
@@ -217,11 +219,12 @@ def rate_plate(result: RatesResult) -> Plate:
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
         for k, m in enumerate(found):
-            if m["mean"] is None:
+            mean = m["mean"]
+            if mean is None:
                 continue
-            low, high = (m["mean"] if m[end] is None else m[end] for end in ("low", "high"))
-            axes.errorbar([m["mean"]], [k], xerr=np.array([[m["mean"] - low], [high - m["mean"]]]), capsize=3,
-                          markersize=6, **{**look(k // 2), "linestyle": "none"})
+            low, high = (mean if end is None else end for end in (m["low"], m["high"]))
+            axes.errorbar([mean], [k], xerr=np.array([[mean - low], [high - mean]]), capsize=3, markersize=6,
+                          **{**look(k // 2), "linestyle": "none"})
         axes.set_yticks(range(len(names)), [wrapped(n, 24) for n in names])
         axes.set_ylim(len(names) - 0.5, -0.5)
         axes.set_xlim(left=0.0)
