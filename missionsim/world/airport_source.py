@@ -40,7 +40,7 @@ _PRIVATE_CODE = r"(?:\d\d[A-Z]{2}|[A-Z]{2}\d\d|[A-Z]\d{3}|\d[A-Z]{2}\d|\d[A-Z]\d
 """US airfields in private use bear four characters with letters and digits; those open to the public bear three, or
 four letters."""
 _CLOSED_TO_MOST = (r"\b(?:private|air force|afb|army|naval|nas|navy|marine corps|mcas|coast guard|air base|"
-                   r"air reserve|air national guard base|nolf|cfb|military)\b")
+                   r"air reserve|air national guard base|nolf|cfb|military|usaf|space force)\b")
 
 Frame = pd.DataFrame
 
