@@ -165,7 +165,7 @@ def _signed(value: float) -> str:
 def _against(comparison: Comparison) -> str:
     """Return trips and hours against the nearest rival; each claimed only where it holds over all rivals looked at."""
     rival = nearest_rival(comparison)
-    if rival is None or comparison.replications < 2:
+    if rival is None or comparison.replications < 2 or comparison.ownership is not None:
         return ""
     lead = comparison.results[comparison.lead]
     trips = _claim(comparison, "completed_share", rival)
@@ -200,9 +200,14 @@ def _claim(comparison: Comparison, measure: str, rival: Result) -> float | None:
 
 
 def _confidence(comparison: Comparison) -> str:
-    name = comparison.names[comparison.lead]
+    name, owned = comparison.names[comparison.lead], comparison.ownership
     if len(comparison.names) < 2 or comparison.replications < 2:
         return ""
+    if owned is not None:
+        name = owned.owned[owned.lead].name
+        return (f"How sure: over the years the mean cost of {the(name)} is the lowest in "
+                f"{percent(owned.confidence_mean_best[name])} of resamples; for a single owner it is the cheapest with "
+                f"a chance of {percent(owned.probability_best[name])}.")
     sure = comparison.confidence_mean_best["net_cost_usd"][name]
     best = comparison.probability_best["net_cost_usd"][name]
     return (f"How sure: its mean cost is the lowest in {percent(sure)} of resamples of the "

@@ -34,7 +34,7 @@ def bars(comparison: Comparison) -> Plate | None:
         axes.barh(rows, ends[:, 1] - middle, left=middle, height=0.6, color=COLOURS[0], edgecolor="white",
                   label="with the input high")
         axes.axvline(0.0, color=INK, linewidth=1.4)
-        names_on_y(axes, names)
+        names_on_y(axes, names, 22)
         axes.set_xlabel(f"lead of {wrapped(lead, 40)}, thousand dollars a year")
         key_below(figure, axes)
 
@@ -85,5 +85,5 @@ def engines(comparison: Comparison) -> Plate | None:
 
     return plate("engine-hours", "Engine hours against the published limit",
                  "Hours since overhaul if none came in between, as a share of the published time between overhauls "
-                 "(TBO); upright lines hold eight owners of ten. Engines may need an overhaul long before 100 % and may "
-                 "pass it; the table of cash tells in which years they were overhauled here.", words, 3.5, draw)
+                 "(TBO); upright lines hold eight owners of ten. Engines may need an overhaul long before 100 % and "
+                 "may pass it; the table of cash tells in which years they were overhauled here.", words, 3.5, draw)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from missionsim.aircraft.loading import empty_weight_lb
 from missionsim.physics.geodesy import haversine_nm
-from missionsim.report.plate import INK, RULE, SOFT, Plate, key_below, look, plate, unique, wrapped
+from missionsim.report.plate import INK, RULE, SOFT, Plate, key_below, look, plate, wrapped
 from missionsim.report.records import kept_replications, trips_of
 from missionsim.report.wording import listing, percent
 from missionsim.study.compare import Comparison, Result
@@ -29,8 +29,7 @@ def maps(comparison: Comparison) -> list[Plate]:
         return []
     places = _positions(comparison)
     view = _view(places)
-    keys = unique([f"map-{n}" for n in comparison.names])
-    return [_map(comparison, r, places, view, key) for r, key in zip(comparison.results, keys, strict=True)]
+    return [_map(comparison, r, places, view, f"map-{k}") for k, r in enumerate(comparison.results, 1)]
 
 
 def _positions(comparison: Comparison) -> dict[str, tuple[float, float]]:

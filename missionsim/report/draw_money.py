@@ -14,8 +14,8 @@ from missionsim.report.wording import GROUPS, dollars
 from missionsim.study.compare import Comparison, Result
 
 Array = NDArray[Any]
-FILLS = (("#0b4f7a", ""), ("#d98200", "///"), ("#8fc1e3", ""), ("#3a8f5c", "..."), ("#f3d9a4", ""),
-         ("#a64d9b", "\\\\\\"), ("#c9d3d8", ""), ("#8a5a2b", "xxx"), ("#9fd0b0", ""), ("#3d4850", "---"),
+FILLS = (("#0b4f7a", ""), ("#d98200", "///"), ("#8fc1e3", ""), ("#3a8f5c", ".."), ("#f3d9a4", ""),
+         ("#a64d9b", "\\\\\\"), ("#c9d3d8", ""), ("#8a5a2b", "xx"), ("#9fd0b0", ""), ("#3d4850", "---"),
          ("#e7b8dd", ""))
 MOST_DOTS = 100
 

@@ -28,7 +28,7 @@ from missionsim.study.compare import Comparison, Result
 
 Array = NDArray[Any]
 PARTS = (("completed in time", "#0b4f7a", "", "white"), ("delayed", "#7db8dc", "///", INK),
-         ("broken off", "#f2b84b", "xxx", INK), ("refused on the day", "#efe9dd", "...", INK),
+         ("broken off", "#f2b84b", "xx", INK), ("refused on the day", "#efe9dd", "..", INK),
          ("refused in any weather", "#7a6a58", "", "white"))
 LEAST = 0.25
 """Reasons rarer than this for every candidate are left to the table. [trips a year]"""

@@ -9,7 +9,6 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from html import escape
-from itertools import count
 from typing import Any
 
 import matplotlib as mpl
@@ -24,7 +23,7 @@ WIDTH_IN = 5.2
 COLOURS = ("#0b4f7a", "#d98200", "#3a8f5c", "#a64d9b", "#4aa3d8", "#8a5a2b", "#5c6670", "#b59a00")
 MARKERS = ("o", "s", "^", "D", "v", "P", "X", "p")
 DASHES = ("-", "--", "-.", ":")
-HATCHES = ("", "///", "...", "\\\\\\", "xxx", "---", "++", "oo")
+HATCHES = ("", "///", "..", "\\\\\\", "xx", "---", "++", "oo")
 
 STYLE: dict[Any, Any] = {
     "svg.fonttype": "none", "text.parse_math": False,
@@ -102,20 +101,20 @@ def _inline(text: str, name: str, words: str) -> str:
     return head + body + "</svg>"
 
 
-def wrapped(name: str, width: int = 18) -> str:
+def wrapped(name: str, width: int = 18, lines: int = 3) -> str:
     """Return a name on a few short lines."""
     shown = f" {name}" if name.startswith("_") else name  # a leading stroke would leave it out of the key
-    return "\n".join(textwrap.wrap(shown, width)[:3]) or name
+    return "\n".join(textwrap.wrap(shown, width)[:lines]) or name
 
 
-def names_on_y(axes: Axes, names: list[str]) -> None:
+def names_on_y(axes: Axes, names: list[str], width: int = 18) -> None:
     """Write names down the y axis, the first on top."""
     axes.set_yticks(range(len(names)), [""] * len(names))
     axes.set_ylim(len(names) - 0.5, -0.5)
     axes.tick_params(axis="y", length=0)
     for i, name in enumerate(names):
         # Line by line, so that they end alike whatever font the reader has.
-        lines = wrapped(name).split("\n")
+        lines = wrapped(name, width, 4 if width > 18 else 3).split("\n")
         for j, line in enumerate(lines):
             axes.annotate(line, (0, i), xycoords=("axes fraction", "data"), ha="right", va="center",
                           xytext=(-6, 11.5 * ((len(lines) - 1) / 2 - j)), textcoords="offset points", fontsize=9,
@@ -132,9 +131,3 @@ def look(i: int) -> dict[str, Any]:
     """Return colour, marker and dash of the i-th candidate: three ways to tell it apart, one without colour."""
     return {"color": COLOURS[i % len(COLOURS)], "marker": MARKERS[i % len(MARKERS)],
             "linestyle": DASHES[i % len(DASHES)]}
-
-
-def unique(names: list[str]) -> list[str]:
-    """Return names made fit for identifiers, each once."""
-    numbers = count(1)
-    return [f"{re.sub('[^a-z0-9]+', '-', n.lower()).strip('-')[:24]}-{next(numbers)}" for n in names]

@@ -68,7 +68,7 @@ def _worth_plate(asked: Sequence[Any]) -> Plate:
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
         axes.barh(range(len(names)), values, xerr=errors, color=COLOURS[0], ecolor=INK, height=0.6, capsize=3)
-        names_on_y(axes, names)
+        names_on_y(axes, names, 26)
         axes.set_xlabel("dollars a year saved by knowing")
 
     return plate("questions", "Which question is worth most",
