@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -209,6 +210,9 @@ def _flown(prepared: Prepared, chunks: Sequence[range], workers: int, keep: int)
         for chunk in chunks:
             yield chunk_tallies(prepared, chunk, keep)
         return
+    # A worker that has grown is replaced between two chunks; that is housekeeping, no fault. Where warnings are errors
+    # it would kill the thread that reads results, and the study would wait for ever.
+    warnings.filterwarnings("ignore", message="A worker stopped while some jobs", category=UserWarning)
     jobs = (delayed(chunk_tallies)(prepared, chunk, keep) for chunk in chunks)
     yield from Parallel(n_jobs=min(workers, len(chunks)), return_as="generator", inner_max_num_threads=1)(jobs)
 
@@ -217,6 +221,9 @@ def _result(part: Tally) -> Result:
     measures: dict[str, Measure] = {"trips_wanted": measure(part.column("trips_wanted"))}
     for name in (*SHARES, *COUNTED, "cost_usd", "net_cost_usd"):
         measures[name] = measure(values_of(part, name))
+    wanted = part.column("trips_wanted")
+    if not wanted.all():  # a generated year without trips has no share of them
+        measures |= {name: ratio_measure(part.column(column), wanted) for name, column in SHARES.items()}
     cost = values_of(part, "cost_usd")
     measures["cost_per_hour_usd"] = ratio_measure(cost, part.column("flight_hours"))
     measures["cost_per_completed_trip_usd"] = ratio_measure(cost, part.column("completed"))
