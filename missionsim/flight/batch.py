@@ -39,7 +39,10 @@ class LevelLimits:
 
 @dataclass(frozen=True, slots=True)
 class Plans:
-    """Best plan of each row and slot, arrays [row, slot]; zero where `reasons` is not zero."""
+    """Best plan of each row and slot, arrays [row, slot].
+
+    Where `reasons` is not zero the figures are those of the lowest level, zero where that cannot be flown either.
+    """
 
     level: NDArray[np.intp]
     level_ft: Array
@@ -71,7 +74,7 @@ def plan_rows(table: FlightTable, air: AirOnRoutes, limits: LevelLimits, weight_
     rows, slots = air.low_headwind_kt.shape
     row = np.repeat(np.arange(rows), slots)
     plans = plan_cells(table, row, _flat(air), limits, weight_difference_lb, fuel_weight_h_per_gal,
-                       None if blocked is None else blocked.reshape(rows * slots, -1), blocked_reason)
+                       None if blocked is None else blocked.reshape(rows * slots, blocked.shape[-1]), blocked_reason)
     return Plans(**{f.name: getattr(plans, f.name).reshape(rows, slots) for f in fields(Plans)})
 
 

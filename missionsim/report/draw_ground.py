@@ -33,7 +33,7 @@ def maps(comparison: Comparison) -> list[Plate]:
 
 
 def _positions(comparison: Comparison) -> dict[str, tuple[float, float]]:
-    idents = set()
+    idents = {comparison.study.home.ident}
     for trips in trips_of(comparison.study, kept_replications(comparison.results[0])).values():
         idents |= {stop for trip in trips for stop in trip.stops}
     for result in comparison.results:

@@ -153,7 +153,7 @@ def _umask() -> int:
 
 def _refused(out: Path, error: OSError | ValueError) -> OutputError:
     why = (getattr(error, "strerror", None) or str(error) or type(error).__name__).lower()
-    return OutputError(f"{str(out):.200}: cannot be written ({why}); nothing was changed there. Choose another "
+    return OutputError(f"{out!s:.200}: cannot be written ({why}); nothing was changed there. Choose another "
                        "folder with --out.")
 
 

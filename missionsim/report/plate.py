@@ -110,7 +110,7 @@ def wrapped(name: str, width: int = 18, lines: int = 3) -> str:
 def names_on_y(axes: Axes, names: list[str], width: int = 18) -> None:
     """Write names down the y axis, the first on top."""
     axes.set_yticks(range(len(names)), [""] * len(names))
-    axes.set_ylim(len(names) - 0.5, -0.5)
+    axes.set_ylim(max(len(names), 1) - 0.5, -0.5)
     axes.tick_params(axis="y", length=0)
     for i, name in enumerate(names):
         # Line by line, so that they end alike whatever font the reader has.
@@ -125,6 +125,11 @@ def key_below(figure: Figure, axes: Axes, columns: int = 2) -> None:
     """Put the key under a figure, where it costs no width."""
     handles, labels = axes.get_legend_handles_labels()
     figure.legend(handles, labels, loc="outside lower center", ncols=columns, handlelength=2.2, columnspacing=1.4)
+
+
+def key_in(entries: int, columns: int = 2) -> float:
+    """Return the height a key takes below a figure, beyond its first two rows. [in]"""
+    return 0.22 * max(0, -(-entries // columns) - 2)
 
 
 def look(i: int) -> dict[str, Any]:

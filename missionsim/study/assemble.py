@@ -25,7 +25,7 @@ from missionsim.study.people import nominal_people_lb
 from missionsim.study.prepare import Draft, HopTable, Settings, draft_candidate, finish_candidate
 from missionsim.study.sight import SkyPlan, choose_alternates, sky_plan
 from missionsim.study.wear import UpkeepRule, upkeep_rule
-from missionsim.world.routes import clearance
+from missionsim.world.routes import Route, clearance
 from missionsim.world.terrain import Terrain
 from missionsim.world.upper_air import UpperAir
 from missionsim.world.winds import RouteAir
@@ -108,7 +108,7 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
                               terrain) for d in drafts]
     sky = sky_plan(study, book, places, drafts, plans, chosen, terrain)
     routes = [r for s in lane_sets.values() for r in s.routes]
-    route_air = RouteAir.build(UpperAir.packaged(a), a, *route_samples(routes), 8784.0)
+    route_air = RouteAir.build(UpperAir.packaged(a), a, *_samples_of(routes, study), 8784.0)
     people_lb, bags_lb = nominal_people_lb(trips, study.pilot, a)
     return Prepared(study, trips, book, places, tuple(lane_sets.values()), route_air, sky,
                     tuple(_flyer(study, c, p, places, found)
@@ -157,6 +157,13 @@ def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Plac
                        pilot.rating == "instrument", float(pilot.age or 0))
     return Flyer(candidate, plan, HopTable(plan.coarse, places.airports, plan.approach_h),
                  upkeep_rule(candidate.profile, cost, a), cost, cover, listing)
+
+
+def _samples_of(routes: Sequence[Route], study: Study) -> tuple[Array, Array, Array]:
+    """Return the samples of routes; a generated year may have no trips, and then the air of home stands for all."""
+    if routes:
+        return route_samples(routes)
+    return np.full((1, 1), study.home.latitude_deg), np.full((1, 1), study.home.longitude_deg), np.zeros((1, 1))
 
 
 def _place_prices(study: Study, trips: TripTable, places: Places, home: int, prices: Prices) -> PlacePrices:

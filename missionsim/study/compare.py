@@ -225,6 +225,8 @@ def _result(part: Tally) -> Result:
     if not wanted.all():  # a generated year without trips has no share of them
         measures |= {name: ratio_measure(part.column(column), wanted) for name, column in SHARES.items()}
     cost = values_of(part, "cost_usd")
+    quarters = part.monthly[:, :, 3].reshape(len(cost), 4, 3).sum(axis=2) / 100.0
+    measures["dearest_quarter_usd"] = measure(quarters.max(axis=1))
     measures["cost_per_hour_usd"] = ratio_measure(cost, part.column("flight_hours"))
     measures["cost_per_completed_trip_usd"] = ratio_measure(cost, part.column("completed"))
     refused = {"structural": _mean_counts(part.structural), "on_the_day": _mean_counts(part.on_the_day)}

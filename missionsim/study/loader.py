@@ -228,6 +228,8 @@ def _demand(layers: Layers, airports: AirportTable, home: Airport | None, faults
             ) -> tuple[DemandLine, ...]:
     items = layers.data.get("demand")
     rows = [(i, salvaged(Destination, item)) for i, item in enumerate(items[:500] if isinstance(items, list) else [])]
+    if rows and all(d is not None and d.per_year == 0 for _, d in rows):
+        faults.append(layers.fault(("demand",), "makes no trips", "at least one line with per_year above 0"))
 
     def find(where: KeyPath, ident: str) -> Airport | None:
         return found(layers, where, ident, airports, faults)

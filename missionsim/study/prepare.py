@@ -159,7 +159,7 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
     levels_ft = lanes.levels_ft[rows.lane]
     flight_rows = Rows(distance_nm, elevation_ft[rows.from_place], elevation_ft[rows.to_place], levels_ft,
                        np.array([r.minimum_level_ft if r.known else np.nan for r in routes]),
-                       np.array([r.mountainous for r in routes]), draft.nominal_zero_fuel_lb[rows.trip])
+                       np.array([r.mountainous for r in routes], dtype=bool), draft.nominal_zero_fuel_lb[rows.trip])
     table = replace(build_table(draft.equipped.performance, flight_rows, draft.fuel, profile.max_takeoff_lb),
                     least_descent_share=a["flight.steepest_descent_share"])
     crew = crew_for(settings.pilot, profile, a)

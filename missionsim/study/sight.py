@@ -1,4 +1,4 @@
-"""The weather side of a study: places and sample points of the surface climate, gates and daylight of each candidate."""
+"""The weather side of a study: places and samples of the surface climate, gates and daylight of each candidate."""
 
 from __future__ import annotations
 
@@ -51,8 +51,8 @@ GRID_DEG = 0.5
 class SkyPlan:
     """What the weather of every replication is looked up with.
 
-    `climate`: surface climate of places and samples; `dense` [place]: row among the airports that keep their whole year,
-    -1 for those only looked at now and then. `points`: sample points along ways. `gates`, `fields`: one a candidate.
+    `climate`: surface climate of places and samples; `dense` [place]: row among the airports that keep their whole
+    year, -1 for those only looked at now and then. `points`: sample points along ways. `gates`, `fields`: one a candidate.
     """
 
     climate: SurfaceClimate
@@ -67,7 +67,8 @@ class SkyPlan:
         ways = np.unique(np.concatenate([nothing, *(g.way[legs] for g in self.gates)]))
         looks = [None if g.sight is None else g.sight.of_legs(legs, len(g.way)) for g in self.gates]
         asked = np.unique(np.concatenate([nothing, *(s.row[s.row >= 0] for s in looks if s is not None)]))
-        seen = [s if s is None else replace(s, row=np.where(s.row < 0, -1, np.searchsorted(asked, s.row))) for s in looks]
+        seen = [s if s is None else replace(s, row=np.where(s.row < 0, -1, np.searchsorted(asked, s.row)))
+                for s in looks]
         gates = tuple(g.of_legs(legs, np.searchsorted(ways, g.way[legs]), s)
                       for g, s in zip(self.gates, seen, strict=True))
         fields = tuple(replace(f, from_deg=f.from_deg[legs], to_deg=f.to_deg[legs], dark=f.dark[legs])
@@ -101,7 +102,8 @@ def sky_plan(study: Study, book: TripBook, places: Places, drafts: Sequence[Draf
              chosen: NDArray[np.int64], terrain: Terrain) -> SkyPlan:
     """Lay sample points along the ways of all candidates, and build the climate, gates and limits of each.
 
-    Only airports that flights begin or end at keep their whole year; alternates and sample points are computed where asked.
+    Only airports that flights begin or end at keep their whole year; alternates and sample points are computed where
+    asked.
     """
     sampled = _Samples(len(places.airports), terrain)
     along = _along(book, drafts, sampled)
@@ -109,16 +111,17 @@ def sky_plan(study: Study, book: TripBook, places: Places, drafts: Sequence[Draf
     sights = _Sights(climate, book)
     gates = tuple(_gates(plan, draft, study.pilot, book, places, climate, chosen, along, sights)
                   for plan, draft in zip(plans, drafts, strict=True))
-    limits = tuple(_field_limits(plan, draft, book, places, study.year) for plan, draft in zip(plans, drafts, strict=True))
-    return SkyPlan(climate, climate.latent_plan.dense_row[:len(places.airports)], _way_points(book, along, sights), gates,
-                   limits)
+    limits = tuple(_field_limits(plan, draft, book, places, study.year)
+                   for plan, draft in zip(plans, drafts, strict=True))
+    dense = climate.latent_plan.dense_row[:len(places.airports)]
+    return SkyPlan(climate, dense, _way_points(book, along, sights), gates, limits)
 
 
 def _whole_year(book: TripBook, plans: Sequence[CandidatePlan]) -> list[int]:
     rows = {*book.from_place.tolist(), *book.to_place.tolist()}
     for plan in plans:
         rows.update(plan.rows.from_place.tolist(), plan.rows.to_place.tolist())
-    return sorted(rows)
+    return sorted(rows or {0})  # a generated year may have no trips; the aircraft stands at home all the same
 
 
 def _along(book: TripBook, drafts: Sequence[Draft], sampled: _Samples) -> _Along:
@@ -267,7 +270,8 @@ def _gates(plan: CandidatePlan, draft: Draft, pilot: Pilot, book: TripBook, plac
              "risk_both": own(pilot, "chance_both_below_share", a),
              "risk_visual": own(pilot, "chance_visual_share", a)}
     return GatePlan(
-        takeoff=limits["takeoff"], visual_leg=visual, landing=limits["landing"], as_alternate=limits["as_alternate"], instrument=plan.rules.instrument,
+        takeoff=limits["takeoff"], landing=limits["landing"], as_alternate=limits["as_alternate"], visual_leg=visual,
+        instrument=plan.rules.instrument,
         departure_i=leave, arrival_i=arrive, open_=open_, **_looks(plan, book, climate, limits, leave, arrive, risks),
         no_approach=np.broadcast_to(~plan.landing.approach[book.to_place][:, None], leave.shape),
         alternates=chosen, alternate_i=np.rint(hop_h).astype(np.int64), alternate_gal=hop_gal, way=way,
@@ -278,7 +282,7 @@ def _gates(plan: CandidatePlan, draft: Draft, pilot: Pilot, book: TripBook, plac
 
 def _looks(plan: CandidatePlan, book: TripBook, climate: SurfaceClimate, limits: Mapping[str, Array],
            leave: NDArray[np.int64], arrive: NDArray[np.int64], risks: Mapping[str, float]) -> dict[str, Any]:
-    """Return what `GatePlan` looks up for departure and arrival, hour by hour and half a day before the planned hour."""
+    """Return what `GatePlan` looks up for departure and arrival, by the hour and half a day before the planned one."""
     from_place, to_place = book.from_place[:, None], book.to_place[:, None]
     latent, risk = climate.latent_plan, risks["risk_destination" if plan.rules.instrument else "risk_visual"]
     ahead = Ahead.of(latent, to_place, arrive, np.maximum(leave - LOOK_BEFORE_H, 0))
@@ -325,8 +329,9 @@ def _field_limits(plan: CandidatePlan, draft: Draft, book: TripBook, places: Pla
 
 
 def _dark(plan: CandidatePlan, draft: Draft, book: TripBook, places: Places, year: int) -> NDArray[np.bool_]:
-    """Return legs and slots that begin or end in the dark, for pilots who do not fly at night and ways flown by sight
-    among mountains; civil dawn to civil dusk counts as day.
+    """Return legs and slots that begin or end in the dark where that is not accepted; day is civil dawn to civil dusk.
+
+    Pilots who do not fly at night do not accept it, and nobody does on a way flown by sight among mountains.
     """
     dark = np.zeros((len(book.trip), book.slots), dtype=bool)
     depart_h = book.start_h[:, None] + np.arange(book.slots)[None, :]
@@ -337,7 +342,8 @@ def _dark(plan: CandidatePlan, draft: Draft, book: TripBook, places: Places, yea
             continue
         for place, time_h in ((f, depart_h[leg]), (t, arrive_h[leg])):
             if place not in days:
-                days[place] = Daylight.at(places.airports[place].latitude_deg, places.airports[place].longitude_deg, year)
+                airport = places.airports[place]
+                days[place] = Daylight.at(airport.latitude_deg, airport.longitude_deg, year)
             dark[leg] |= days[place].is_dark(time_h)
     return dark
 
