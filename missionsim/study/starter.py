@@ -46,7 +46,7 @@ def write_starter(folder: Path | str) -> tuple[Path, ...]:
         if not isinstance(error, OSError | ValueError):
             raise
         what = f"cannot be written: {getattr(error, 'strerror', None) or error}"
-        raise InputError([Fault(f"{str(folder):.100}", "", what, "a folder you may write to")]) from None
+        raise InputError([Fault(f"{folder!s:.100}", "", what, "a folder you may write to")]) from None
     return tuple(written)
 
 
