@@ -118,7 +118,7 @@ def _fuel_policy(equipped: Equipped, rules: Rules, a: Assumptions) -> FuelPolicy
 
 def _stop_planner(draft: Draft, places: Places, a: Assumptions) -> StopPlanner:
     top_lb = draft.equipped.profile.max_takeoff_lb
-    needed = [float(f(np.zeros(1), np.full(1, 15.0), top_lb, 0.0)[0])
+    needed = [float(f(np.zeros(1), np.full(1, 15.0), np.full(1, top_lb), np.zeros(1))[0])
               for f in (draft.equipped.takeoff_ft, draft.equipped.landing_ft)]
     runway_ft = np.nanmax(needed) * a["flight.stop_runway_factor"] * draft.rules.runway_margin
     flow_gph = draft.coarse.fuel_flow_gph

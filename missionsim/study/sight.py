@@ -52,7 +52,8 @@ class SkyPlan:
     """What the weather of every replication is looked up with.
 
     `climate`: surface climate of places and samples; `dense` [place]: row among the airports that keep their whole
-    year, -1 for those only looked at now and then. `points`: sample points along ways. `gates`, `fields`: one a candidate.
+    year, -1 for those only looked at now and then. `points`: sample points along ways. `gates`, `fields`: one a
+    candidate.
     """
 
     climate: SurfaceClimate
@@ -276,7 +277,8 @@ def _gates(plan: CandidatePlan, draft: Draft, pilot: Pilot, book: TripBook, plac
         no_approach=np.broadcast_to(~plan.landing.approach[book.to_place][:, None], leave.shape),
         alternates=chosen, alternate_i=np.rint(hop_h).astype(np.int64), alternate_gal=hop_gal, way=way,
         sight=sights.of(visual, open_, along.samples[way], along.share[way], (leave, arrive), limits["route"]),
-        landing_minima=plan.landing, takeoff_minimum=plan.takeoff_minimum, **risks,
+        landing_minima=plan.landing, takeoff_minimum=plan.takeoff_minimum,
+        risk_destination=risks["risk_destination"], risk_both=risks["risk_both"], risk_visual=risks["risk_visual"],
         route_correlation=a["flight.route_correlation"])
 
 

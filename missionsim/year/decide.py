@@ -61,7 +61,8 @@ def decide(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, weat
     reasons = own | weather.reasons
     detour_h = flight_h[option, slot] * weather.detour_share
     decisions = Decisions(
-        next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(book, own), option=option.astype(np.int16),
+        next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(book, own),
+        option=option.astype(np.int16),
         block_h=block_h[option, slot] + detour_h, flight_h=flight_h[option, slot] + detour_h,
         below=weather.below, alternate=weather.diversion_place, closes_h=weather.closes_h,
         early_look=weather.bad_ahead | (own[np.arange(len(own)), book.planned_slot] != 0), fair=weather.fetched,
@@ -104,8 +105,8 @@ def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weathe
     there = AirOnRoutes(here(air.headwind_kt), here(air.crosswind_kt), here(air.isa_deviation_c),
                         air.low_headwind_kt.reshape(-1).take(cells.at))
     blocked = None if weather.blocked_levels is None else here(weather.blocked_levels)
-    plans = plan_cells(plan.table, cells.row, there, plan.level_limits, difference_lb, plan.fuel_price_h_per_gal, blocked,
-                       weather.blocked_reason)
+    plans = plan_cells(plan.table, cells.row, there, plan.level_limits, difference_lb, plan.fuel_price_h_per_gal,
+                       blocked, weather.blocked_reason)
     spread = {}
     for part in fields(Plans):
         values = getattr(plans, part.name)

@@ -58,7 +58,8 @@ class Ahead:
 
     def of_legs(self, legs: NDArray[np.int64]) -> Ahead:
         """Return the look-up of some legs."""
-        return Ahead(tuple(i[legs] for i in self.index), tuple(d[legs] for d in self.decay), self.slow[legs], self.sd[legs])
+        return Ahead(tuple(i[legs] for i in self.index), tuple(d[legs] for d in self.decay), self.slow[legs],
+                     self.sd[legs])
 
     def mean(self, field: FieldYear) -> Array:
         """Return the forecast's mean in a replication, the same bits as `FieldYear.mean` gives."""
@@ -99,13 +100,13 @@ class GatePlan:
     """Thresholds and indices of one candidate that no replication changes.
 
     Arrays [leg, slot] unless said otherwise. Thresholds are latent values by place, month and block, as
-    `SurfaceClimate.thresholds` gives them. `departure_i`, `arrival_i` are hour indices, `departure_at`, `arrival_at` flat
-    indices into series of places that keep their whole year. `takeoff_limit`, `landing_limit`, `poor_limit`: thresholds
-    at those hours; the last one is that for leaving an alternate out. `blocked_limit`: forecast mean under which the
-    chance of missing is too great. `ahead`: forecasts
-    an hour before departure; `long_arrival`, `long_departure` [leg]: half a day before the planned hour.
-    `alternates` [place, k] are rows of places, padded with -1, `alternate_i`, `alternate_gal` hours, rounded, and fuel to each.
-    `way` [leg]: row of the way points flown; `visual_leg` [leg]: legs that need to see all the way. `open_` marks the slots inside each leg's window; no other is looked at.
+    `SurfaceClimate.thresholds` gives them. `departure_i`, `arrival_i` are hour indices, `departure_at`, `arrival_at`
+    flat indices into series of places that keep their whole year. `takeoff_limit`, `landing_limit`, `poor_limit`:
+    thresholds at those hours; the last one is that for leaving an alternate out. `blocked_limit`: forecast mean under
+    which the chance of missing is too great. `ahead`: forecasts an hour before departure; `long_arrival`, `long_departure` [leg]: half a day before the planned hour.
+    `alternates` [place, k] are rows of places, padded with -1, `alternate_i`, `alternate_gal` hours, rounded, and fuel
+    to each. `way` [leg]: row of the way points flown; `visual_leg` [leg]: legs that need to see all the way. `open_`
+    marks the slots inside each leg's window; no other is looked at.
     """
 
     takeoff: Array
@@ -256,7 +257,7 @@ def _alternates(gates: GatePlan, book: TripBook, surface: SurfaceYear, mean: Arr
 
 def _alternates_good(gates: GatePlan, surface: SurfaceYear, alternate: NDArray[np.int64], valid: NDArray[np.int64],
                      known: NDArray[np.int64], miss: Array) -> NDArray[np.bool_]:
-    """Tell which alternates are forecast good enough themselves, and seldom below together with the destination, [n, k]."""
+    """Tell which alternates are forecast good enough, and seldom below together with the destination, [n, k]."""
     good = alternate >= 0
     which, k = np.nonzero(good)
     place, hour = alternate[which, k], valid[which, k]

@@ -54,9 +54,9 @@ class WayPoints:
 class Aloft:
     """Cloud and storms over ways, arrays [way, air slot, k]; `coverage` of storms 0 to 1. By leg after `over`.
 
-    `points` [way]: points that are none of the padding. `ices` [way, air slot]: freezing cloud along the leg is believed
-    to ice, by one draw for the whole leg, since what makes cloud ice is as wide as the weather system. `levels`
-    [way, air slot]: one bit for every 500 ft at which some point is in cloud. `sight_mean` [n]: forecasts at the points
+    `points` [way]: points that are none of the padding. `ices` [way, air slot]: freezing cloud along the leg is
+    believed to ice, by one draw for the whole leg, since what makes cloud ice is as wide as the weather system.
+    `levels` [way, air slot]: one bit for every 500 ft at which some point is in cloud. `sight_mean` [n]: forecasts at the points
     of ways flown by sight.
     """
 
@@ -95,7 +95,7 @@ def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
 
 
 def cloud_levels(base_ft: Array, top_ft: Array) -> NDArray[np.uint64]:
-    """Return bits for every `LEVEL_STEP_FT` that some point on the last axis has in cloud; a base of none sets no bit."""
+    """Return bits for every `LEVEL_STEP_FT` that some point on the last axis has in cloud; no base sets no bit."""
     one = np.uint64(1)
     lowest = np.clip(np.ceil(base_ft / LEVEL_STEP_FT), 0, TOP_BIT).astype(np.uint64)
     highest = np.clip(np.floor(top_ft / LEVEL_STEP_FT), -1, TOP_BIT - 1).astype(np.int64) + 1

@@ -125,7 +125,7 @@ class _Year:
 
     def _away(self, party: _Party, first: int, go: int) -> Process:
         """Fly the legs of a trip; the aircraft is home, or lost to its party, when this returns."""
-        last_leg = self.first_leg[party.trip + 1] - 1
+        env, last_leg = self.env, self.first_leg[party.trip + 1] - 1
         party.looks = max(0, go - self.planned[first])
         party.departed_h = self.start_h[first] + go
         for leg in range(first, last_leg + 1):
@@ -133,6 +133,8 @@ class _Year:
             if slot < self.slots:
                 slot = self._rested(party, leg, slot)
             if slot > self.last[leg]:
+                # Nobody knows beforehand that the window will stay shut: the party waits it out.
+                yield env.timeout(max(0.0, self.start_h[leg] + self.last[leg] - env.now))
                 party.reasons |= self._reasons_between(leg, self.planned[leg])
                 yield from self._stranded(party, leg, self._why_stuck(leg, self.planned[leg]))
                 return

@@ -38,15 +38,17 @@ class WeatherSky:
     def wind(self) -> tuple[Array, Array, Array, Array]:
         """Eastward and northward wind, its mean speed and gusts, each one series after the other, [d * hours]."""
         air = self.surface.air
-        return tuple(np.ascontiguousarray(c).reshape(-1) for c in (*air.wind, air.wind_kt, air.gust_kt))
+        east_kt, north_kt, mean_kt, gust_kt = (_series(c) for c in (*air.wind, air.wind_kt, air.gust_kt))
+        return east_kt, north_kt, mean_kt, gust_kt
 
     @cached_property
     def _field_air(self) -> tuple[Array, Array]:
-        return tuple(np.ascontiguousarray(c).reshape(-1) for c in (self.surface.pressure_hpa, self.surface.temperature_c))
+        return _series(self.surface.pressure_hpa), _series(self.surface.temperature_c)
 
     def drawn(self) -> WeatherSky:
         """Return itself with everything drawn that candidates will ask for."""
         _ = self.wind, self._field_air, self.surface.field.values
+        self.surface.latent_at(np.arange(len(self.dense)), 0)  # alternates too, each of which has a part of its own
         return self
 
     def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
@@ -76,6 +78,10 @@ class FieldLimits:
     from_deg: Array
     to_deg: Array
     dark: NDArray[np.bool_]
+
+
+def _series(by_hour: Array) -> Array:
+    return np.ascontiguousarray(by_hour).reshape(-1)
 
 
 @dataclass(frozen=True, slots=True)

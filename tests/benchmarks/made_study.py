@@ -22,10 +22,12 @@ def made_study(folder: Path, trips: int = 110, seed: int = 1) -> Study:
     for k in range(trips):
         start = date(2025, 1, 6) + timedelta(days=int(k * 350 / trips))
         pool = FAR if random.random() < 0.15 else NEAR
-        places = random.choice(len(pool), size=1 + int(random.random() < 0.5) + int(random.random() < 0.2), replace=False)
+        count = 1 + int(random.random() < 0.5) + int(random.random() < 0.2)
+        places = random.choice(len(pool), size=count, replace=False)
         back = start + timedelta(days=int(random.random() < 0.3))
         rows.append(f"{start},{7 + int(random.integers(3)):02d}:30,KGRI,{' '.join(pool[p] for p in places)},{back},"
-                    f"16:30,{1 + int(random.integers(4))},0,{int(random.integers(300))},{'yes' if k % 7 == 0 else 'no'}")
+                    f"16:30,{1 + int(random.integers(4))},0,{int(random.integers(300))},"
+                    f"{'yes' if k % 7 == 0 else 'no'}")
     (folder / "trips.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
     text = (demo_folder() / "studies" / "buyer.yaml").read_text(encoding="utf-8")
     text = text.replace("../trips/farm_dealer.csv", "trips.csv").replace("../aircraft", str(demo_folder() / "aircraft"))

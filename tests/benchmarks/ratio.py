@@ -14,13 +14,12 @@ from pathlib import Path
 from time import process_time
 from typing import Any
 
-from tests.benchmarks.floor import floor_year
-from tests.benchmarks.made_study import made_study
-
 from missionsim.study import replicate
 from missionsim.study.assemble import Prepared, prepare
 from missionsim.study.compare import chunk_tallies
 from missionsim.study.loader import load_study
+from tests.benchmarks.floor import floor_year
+from tests.benchmarks.made_study import made_study
 
 
 class WeatherClock:
@@ -67,8 +66,8 @@ def measured(prepared: Prepared, rounds: int = 9, long: int = 220, short: int = 
     finally:
         replicate.weather_of = clock.weather_of  # type: ignore[assignment]
     ratios = [y / (0.5 * (floors[2 * i] + floors[2 * i + 1])) for i, y in enumerate(years)]
-    return {"year_s": statistics.median(years), "floor_s": statistics.median(floors), "ratio": statistics.median(ratios),
-            "weather_s": clock.spent_s / clock.calls}
+    return {"year_s": statistics.median(years), "floor_s": statistics.median(floors),
+            "ratio": statistics.median(ratios), "weather_s": clock.spent_s / clock.calls}
 
 
 def main() -> None:

@@ -1,0 +1,267 @@
+"""Tiny stories of the event loop: what happened, in which order, worked out by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import stories
+from hypothesis import given
+from hypothesis import strategies as st
+from stories import BLOCK_H, FLIGHT_H, SLOTS, SOUND, all_go, book, shut, year
+
+from missionsim.base.words import BIT, Outcome, Purpose, Reason, Shop
+
+HOME, THERE, FARTHER, ALTERNATE = 0, 1, 2, 9
+
+
+def out_and_back(start_h: float = 100.0, stay_h: float = 5.0):
+    return [(start_h, HOME, THERE), (start_h + stay_h, THERE, HOME)]
+
+
+def test_a_trip_with_nothing_in_its_way_is_completed_as_planned():
+    log = year(book(out_and_back()))
+    (end,) = log.ends
+    assert (end.outcome, end.reason, end.departed_h, end.home_h) == (Outcome.COMPLETED, None, 100.0, 105.0 + BLOCK_H)
+    assert (end.reached, end.looks, end.diversions, end.nights_forced) == (1, 0, 0, 0)
+    assert [(f.leg, f.depart_h) for f in log.legs] == [(0, 100.0), (1, 105.0)]
+    assert not log.hops
+
+
+def test_a_late_start_within_the_window_is_delayed_by_more_than_an_hour():
+    trips = book(out_and_back())
+    log = year(trips, shut(trips, 0, [3, 4]))
+    (end,) = log.ends
+    assert (end.outcome, end.reason, end.looks, end.departed_h) == (Outcome.DELAYED, Reason.CEILING, 2, 102.0)
+    # Landed at 103.25, an hour's stay, so 105 as planned still goes.
+    assert log.legs[1].depart_h == 105.0
+
+
+def test_an_hour_late_is_not_delayed():
+    trips = book(out_and_back())
+    assert year(trips, shut(trips, 0, [3])).ends[0].outcome is Outcome.COMPLETED
+
+
+def test_bad_weather_seen_coming_is_left_before():
+    trips = book(out_and_back())
+    early = np.array([True, False])
+    log = year(trips, replace(all_go(trips), early_look=early))
+    assert log.legs[0].depart_h == 97.0
+    assert log.ends[0].outcome is Outcome.COMPLETED
+
+
+def test_a_structural_refusal_never_asks_for_the_aircraft():
+    trips = book(out_and_back())
+    log = year(trips, replace(all_go(trips), structural=np.array([BIT[Reason.RUNWAY] | BIT[Reason.SEATS]], np.uint32)))
+    (end,) = log.ends
+    assert (end.outcome, end.reason, end.structural) == (Outcome.REFUSED, Reason.SEATS, True)
+    assert np.isnan(end.departed_h)
+    assert not log.legs
+
+
+def test_a_window_shut_by_weather_refuses_on_the_day_with_all_reasons():
+    trips = book(out_and_back())
+    decisions = shut(trips, 0, range(SLOTS))
+    decisions = shut(trips, 0, [4], Reason.ICING, decisions)
+    (end,) = year(trips, decisions).ends
+    assert (end.outcome, end.reason, end.structural) == (Outcome.REFUSED, Reason.CEILING, False)
+    assert end.reasons == BIT[Reason.CEILING] | BIT[Reason.ICING]
+    assert end.looks == 7   # the planned hour and six later ones
+
+
+def test_an_arrival_below_minima_diverts_waits_and_goes_on():
+    trips = book(out_and_back())
+    below, closes = np.zeros((2, SLOTS), dtype=bool), np.zeros((2, SLOTS))
+    below[0, 3], closes[0, 3] = True, 2.0
+    log = year(trips, replace(all_go(trips), below=below, closes_h=closes))
+    (end,) = log.ends
+    over, on = log.hops
+    assert (over.purpose, over.from_place, over.to_place) == (Purpose.DIVERSION, THERE, ALTERNATE)
+    assert over.depart_h == 101.25
+    assert (on.purpose, on.depart_h) == (Purpose.CONTINUATION, 101.25 + 0.5 + 2.0)
+    assert (end.diversions, end.reached) == (1, 1)
+    # There at 104.5 with the taxi in; planned 101.25: over an hour late.
+    assert end.outcome is Outcome.DELAYED
+    assert log.legs[1].depart_h == 106.0   # the first whole hour after a stay of one
+
+
+def test_a_place_that_stays_shut_is_driven_to_and_the_aircraft_follows():
+    trips = book(out_and_back())
+    below, closes = np.zeros((2, SLOTS), dtype=bool), np.zeros((2, SLOTS))
+    below[0, 3], closes[0, 3] = True, 7.0
+    log = year(trips, replace(all_go(trips), below=below, closes_h=closes), limits=replace(
+        stories.LIMITS, max_duty_h=16.0))
+    (end,) = log.ends
+    assert (end.outcome, end.reason, end.reached) == (Outcome.BROKEN_OFF, Reason.CEILING, 0)
+    diversion, ferry = log.hops
+    assert (ferry.purpose, ferry.from_place, ferry.to_place, ferry.people) == (Purpose.FERRY, ALTERNATE, THERE, 1)
+    assert ferry.depart_h == diversion.depart_h + 0.5 + 7.0
+    assert log.legs[1].depart_h >= ferry.depart_h + 0.5 + 0.25
+
+
+def test_home_below_minima_brings_the_party_home_by_road_and_the_aircraft_later():
+    trips = book(out_and_back())
+    below, closes = np.zeros((2, SLOTS), dtype=bool), np.zeros((2, SLOTS))
+    below[1, 3], closes[1, 3] = True, 12.0
+    log = year(trips, replace(all_go(trips), below=below, closes_h=closes))
+    (end,) = log.ends
+    assert end.outcome is Outcome.BROKEN_OFF
+    assert end.home_h == pytest.approx(105.0 + BLOCK_H + 0.5 + 60.0 / 45.0)
+    assert log.hops[-1].depart_h == 105.0 + BLOCK_H + 0.5 + 12.0
+
+
+def test_a_return_that_stays_shut_waits_out_its_window_and_is_fetched_a_day_later():
+    trips = book(out_and_back())
+    log = year(trips, shut(trips, 1, range(SLOTS)))
+    (end,) = log.ends
+    assert (end.outcome, end.reason, end.otherwise) == (Outcome.BROKEN_OFF, Reason.CEILING, True)
+    assert end.home_h == 102.0 + 9 + 8.0     # window's last hour, then eight hours by other means
+    (ferry,) = log.hops
+    assert (ferry.from_place, ferry.to_place, ferry.depart_h) == (THERE, HOME, 111.0 + 24.0)
+
+
+class _OnlyAt:
+    """Weather fair from one hour on."""
+
+    def __init__(self, hour: float) -> None:
+        self.hour = hour
+
+    def next_fair_h(self, from_place: int, to_place: int, time_h: float) -> float:
+        return max(self.hour, time_h)
+
+
+def test_an_aircraft_left_behind_waits_for_fair_weather():
+    trips = book(out_and_back())
+    decisions = replace(shut(trips, 1, range(SLOTS)), fair=_OnlyAt(200.0))
+    assert year(trips, decisions).hops[0].depart_h == 200.0
+
+
+def test_a_fault_away_strands_the_party_and_the_aircraft_comes_home_mended():
+    trips = book(out_and_back())
+    upkeep = replace(SOUND, fault_mean_h=FLIGHT_H)    # the first fault after one flight hour
+    log = year(trips, upkeep=upkeep)
+    (end,) = log.ends
+    assert (end.outcome, end.reason, end.otherwise) == (Outcome.BROKEN_OFF, Reason.MAINTENANCE, True)
+    assert end.home_h == 100.0 + BLOCK_H + 8.0
+    away = log.shop[0]
+    assert (away.kind, away.place, away.start_h, away.end_h) == (Shop.FAULT, THERE, 101.25, 101.25 + 96.0)
+    assert (log.hops[0].purpose, log.hops[0].depart_h) == (Purpose.FERRY, 101.25 + 96.0)
+    assert (end.reached, len(log.legs)) == (1, 1)
+
+
+def test_a_short_repair_is_waited_for():
+    trips = book(out_and_back())
+    upkeep = replace(SOUND, fault_mean_h=FLIGHT_H, repair_away_median_h=4.0)
+    log = year(trips, upkeep=upkeep)
+    assert log.ends[0].outcome is Outcome.COMPLETED
+    assert log.legs[1].depart_h == 106.0    # mended at 105.25
+
+
+def test_a_deferred_fault_grounds_nobody_and_is_mended_with_the_annual():
+    trips = book(out_and_back())
+    upkeep = replace(SOUND, fault_mean_h=1.5, deferrable_share=1.0)
+    log = year(trips, upkeep=upkeep)
+    assert log.ends[0].outcome is Outcome.COMPLETED
+    annual, fault = log.shop
+    assert (annual.kind, fault.kind, fault.deferred, fault.start_h) == (Shop.ANNUAL, Shop.FAULT, True, 5000.0)
+
+
+def test_the_annual_refuses_a_trip_that_falls_into_it():
+    log = year(book(out_and_back(5100.0), out_and_back(5300.0)))
+    assert [(e.outcome, e.reason) for e in log.ends] == [(Outcome.REFUSED, Reason.MAINTENANCE),
+                                                         (Outcome.COMPLETED, None)]
+
+
+def test_the_annual_waits_for_the_aircraft_to_come_home():
+    log = year(book(out_and_back(4999.0)))
+    assert log.shop[0].start_h == 5004.0 + BLOCK_H
+    assert log.ends[0].outcome is Outcome.COMPLETED
+
+
+def test_an_oil_change_comes_when_the_hours_are_flown():
+    trips = book(*(out_and_back(100.0 + 100.0 * k) for k in range(6)))
+    log = year(trips, upkeep=replace(SOUND, oil_interval_h=5.0, oil_since_h=1.0))
+    changes = [v for v in log.shop if v.kind == Shop.OIL_CHANGE]
+    # Two hours a trip, one on the oil already: due after the second trip, then after every third.
+    assert [v.start_h for v in changes] == [205.0 + BLOCK_H, 505.0 + BLOCK_H]
+
+
+def test_a_second_trip_waits_for_the_first_and_is_refused_when_its_window_closes():
+    log = year(book(out_and_back(100.0), out_and_back(101.0, 4.0), out_and_back(97.0, 4.0)))
+    ends = {end.trip: end for end in log.ends}
+    assert ends[2].outcome is Outcome.COMPLETED
+    # The aircraft is home at 102.25; both others could still go within six hours, the first in the queue does.
+    assert ends[0].departed_h == 103.0
+    assert (ends[1].outcome, ends[1].reason) == (Outcome.REFUSED, Reason.BOOKED)
+
+
+def test_a_day_too_long_for_the_pilot_ends_in_a_night():
+    legs = [(100.0, HOME, THERE), (111.0, THERE, HOME)]
+    trips = replace(book(legs), last_slot=np.array([9, 11]))
+    flights = np.full((2, SLOTS), 4.0)
+    log = year(trips, replace(all_go(trips), flight_h=flights, block_h=flights), limits=replace(
+        stories.LIMITS, rest_h=5.0))
+    # Four hours there; a return at 111 would end a day of 15.5 h, one at 108 a day of 12.5 h; so a night first.
+    assert [f.depart_h for f in log.legs] == [100.0, 111.0]
+    assert log.ends[0].outcome is Outcome.COMPLETED
+
+
+def test_a_return_is_flown_earlier_rather_than_breaking_the_duty_day():
+    legs = [(100.0, HOME, THERE), (111.0, THERE, HOME)]
+    trips = book(legs)
+    log = year(trips)
+    # 99.5 is the start of duty; leaving at 111 would end at 112.25, twelve and three quarter hours later.
+    assert log.legs[1].depart_h == 108.0
+    assert log.ends[0].outcome is Outcome.COMPLETED
+
+
+def test_a_day_that_cannot_fit_is_refused_before_it_begins():
+    legs = [(100.0, HOME, THERE), (106.0, THERE, HOME)]
+    trips = book(legs)
+    flights = np.full((2, SLOTS), 4.0)
+    (end,) = year(trips, replace(all_go(trips), flight_h=flights, block_h=flights)).ends
+    assert (end.outcome, end.reason) == (Outcome.REFUSED, Reason.DUTY)
+
+
+def test_trips_at_the_very_end_of_the_looking_still_get_an_end():
+    last_h = 8784.0 + 21 * 24.0
+    log = year(book(out_and_back(last_h - 2.0), out_and_back(last_h + 10.0)))
+    assert [(e.trip, e.outcome) for e in log.ends] == [(0, Outcome.BROKEN_OFF), (1, Outcome.REFUSED)]
+
+
+def test_booked_trips_are_refused_and_absent_ones_leave_no_record():
+    log = year(book(out_and_back(100.0), out_and_back(200.0), out_and_back(300.0)), booked={0}, absent={1})
+    assert [(e.trip, e.reason) for e in log.ends] == [(0, Reason.BOOKED), (2, None)]
+
+
+@given(seed=st.integers(0, 2**32 - 1))
+def test_nothing_overlaps_and_every_trip_ends_once(seed):
+    random = np.random.default_rng(seed)
+    starts = np.sort(random.uniform(24.0, 600.0, 12)).round()
+    trips = book(*([(float(s), HOME, THERE), (float(s) + 4, THERE, FARTHER), (float(s) + 9, FARTHER, HOME)]
+                   for s in starts))
+    shape = (len(trips.trip), SLOTS)
+    decisions = all_go(trips, below=random.random(shape) < 0.15, closes_h=random.integers(1, 15, shape).astype(float))
+    for leg in range(shape[0]):
+        decisions = shut(trips, leg, np.flatnonzero(random.random(SLOTS) < 0.4), Reason.CEILING, decisions)
+    upkeep = replace(SOUND, fault_mean_h=6.0, oil_interval_h=10.0, annual_due_h=300.0, annual_down_h=48.0,
+                     deferrable_share=0.6)
+    log = year(trips, decisions, upkeep)
+    assert sorted(end.trip for end in log.ends) == list(range(12))
+    left = {int(trips.trip[f.leg]) for f in log.legs}
+    assert left == {end.trip for end in log.ends if end.outcome is not Outcome.REFUSED}
+    flights = sorted([(f.depart_h, BLOCK_H, int(trips.from_place[f.leg]), int(trips.to_place[f.leg])) for f in log.legs]
+                     + [(h.depart_h, h.flight_h, h.from_place, h.to_place) for h in log.hops])
+    place = HOME
+    for k, (depart_h, block_h, from_place, to_place) in enumerate(flights):
+        assert from_place == place      # the aircraft never moves without a flight
+        place = to_place
+        if k + 1 < len(flights):
+            assert depart_h + block_h <= flights[k + 1][0] + 1e-9
+    shop = sorted((v.start_h, v.end_h) for v in log.shop)
+    assert all(end_h <= start_h + 1e-9 for (_, end_h), (start_h, _) in pairwise(shop))
+    for start_h, end_h in shop:
+        assert all(depart_h + block_h <= start_h + 1e-9 or depart_h >= end_h - 1e-9
+                   for depart_h, block_h, *_ in flights)
