@@ -224,6 +224,9 @@ def _result(part: Tally) -> Result:
     wanted = part.column("trips_wanted")
     if not wanted.all():  # a generated year without trips has no share of them
         measures |= {name: ratio_measure(part.column(column), wanted) for name, column in SHARES.items()}
+    wanted = part.column("trips_wanted")
+    if not wanted.all():  # a generated year without trips has no share of them
+        measures |= {name: ratio_measure(part.column(column), wanted) for name, column in SHARES.items()}
     cost = values_of(part, "cost_usd")
     quarters = part.monthly[:, :, 3].reshape(len(cost), 4, 3).sum(axis=2) / 100.0
     measures["dearest_quarter_usd"] = measure(quarters.max(axis=1))
