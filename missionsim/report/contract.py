@@ -14,7 +14,7 @@ from missionsim.study.compare import CONTRACT_VERSION, Comparison, Result
 
 MEASURES = ("trips_wanted", "completed_share", "delayed_share", "broken_off_share", "flight_hours",
             "block_hours", "door_to_door_hours", "nights_away_forced", "flights", "fuel_stops", "fuel_gal", "cost_usd",
-            "net_cost_usd", "cost_per_hour_usd", "cost_per_completed_trip_usd")
+            "net_cost_usd", "cost_per_hour_usd", "cost_per_completed_trip_usd", "dearest_quarter_usd")
 """Measures of a candidate, each `{mean, low, high, p10, p50, p90}`."""
 
 OPTIONAL = ("questions", "tipping_points", "bars", "offers", "rent_or_own", "upgrades", "annual_months")

@@ -8,6 +8,7 @@ from typing import Any
 
 from missionsim.base.words import REASONS
 from missionsim.report.draw_money import group_table
+from missionsim.study.ask import worth_asking
 from missionsim.study.compare import Comparison
 
 LEAST_TRIPS, LEAST_SHARE = 0.25, 0.03
@@ -65,6 +66,7 @@ def mattered(comparison: Comparison) -> list[Used]:
         keys += BY_REASON.get(reason, ())
     for group in _groups(comparison):
         keys += BY_GROUP.get(group, ())
+    keys += ["unknown." + q.figure.replace(".", "_") for q in worth_asking(comparison.questions or ())]
     keys += ALWAYS
     known = {a.key for a in assumptions}
     return [_used(comparison, key) for key in dict.fromkeys(keys) if key in known]

@@ -31,6 +31,7 @@ MEASURES: Mapping[str, str] = {
     "net_cost_usd": "Net cost: all trips done, dollars",
     "cost_per_hour_usd": "Cost per flight hour, dollars",
     "cost_per_completed_trip_usd": "Cost per completed trip, dollars",
+    "dearest_quarter_usd": "Cost of the aircraft in the dearest quarter of the year, dollars",
 }
 
 OUTCOME: Mapping[str, str] = {

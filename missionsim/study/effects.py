@@ -113,11 +113,3 @@ def _speed_share(drawn: Drawn) -> Array:
 def autopilot_open(listing: Listing) -> bool:
     """Tell whether it is open that the autopilot works; then a plan without it is needed beside the usual one."""
     return any(f.key == "panel.autopilot_works" for f in listing.unsaid)
-
-
-def assumptions_used(listing: Listing) -> list[str]:
-    """Return the keys of the priors that the listing is drawn from."""
-    return ["unknown." + f.key.replace(".", "_") for f in listing.unsaid if f.range is None]
-
-
-__all__ = ["Effects", "assumptions_used", "autopilot_open", "effects_of", "value_lost_share"]
