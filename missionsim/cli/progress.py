@@ -41,7 +41,9 @@ class Flying:
         if self.console.is_terminal:
             self.bar.start()
         else:
-            print(f"Flying {self.candidates} candidates through {self.replications} simulated years ...",
+            many = "" if self.candidates == 1 else "s"
+            years = "" if self.replications == 1 else "s"
+            print(f"Flying {self.candidates} candidate{many} through {self.replications} simulated year{years} ...",
                   file=sys.stderr, flush=True)
         return self
 

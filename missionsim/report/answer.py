@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,8 +12,8 @@ from missionsim.study.ask import worth_asking
 from missionsim.study.compare import Comparison, Result
 from missionsim.study.statistics import Lead, holm, paired_difference, paired_p_value
 
-FEW, MOST_CONDITIONS = 3, 4
-"""Questions and conditions told in the answer; the report has all."""
+FEW, MOST_CONDITIONS, MOST_RIVALS = 3, 4, 3
+"""Questions, conditions and rivals told in the answer; the report has all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +63,8 @@ def question(comparison: Comparison) -> str:
     own = " ".join(study.spec.question.split())
     if own:
         return own
+    if len(comparison.results) == 1:
+        return "What does a year of these trips look like with this aircraft, and what does it cost, all in?"
     return f"Which of {count(len(comparison.results), 'aircraft', 'aircraft')} makes a year of these trips for the " \
            "least money, all in?"
 
@@ -142,20 +145,28 @@ def _verdict(comparison: Comparison) -> str:
     if not unclear:
         return f"It is the cheapest: {_differences(comparison, others)}. These differences are more than chance."
     verdict = ("No candidate is clearly the cheapest" if len(unclear) == len(others)
-               else f"It is clearly cheaper than {listing([the(names[i]) for i in clear])}, but not clearly cheapest")
+               else f"It is clearly cheaper than {_some(names, clear)}, but not clearly cheapest")
     return f"{verdict}: {_differences(comparison, unclear)}, which may be chance."
+
+
+def _some(names: Sequence[str], chosen: list[int]) -> str:
+    if len(chosen) > MOST_RIVALS:
+        return count(len(chosen), "other")
+    return listing([the(names[i]) for i in chosen])
 
 
 def _differences(comparison: Comparison, others: list[int]) -> str:
     lead = comparison.results[comparison.lead]
     parts = []
-    for i in sorted(others, key=lambda i: _net(comparison.results[i])):
+    nearest = sorted(others, key=lambda i: _net(comparison.results[i]))
+    for i in nearest[:MOST_RIVALS]:
         d = paired_difference(comparison.results[i].values("net_cost_usd"), lead.values("net_cost_usd"))
         low, high = d["low"], d["high"]
         span = "" if low is None or high is None else f" ({_signed(low)} to {_signed(high)})"
         much = "about as much" if dollars(d["mean"]) == "0" else f"{dollars(d['mean'])} dollars more"
         parts.append(f"{the(comparison.names[i])} costs {much}{span}")
-    return "; ".join(parts)
+    more = len(nearest) - MOST_RIVALS
+    return "; ".join(parts) + (f"; {count(more, 'other')} more still" if more > 0 else "")
 
 
 def _signed(value: float) -> str:

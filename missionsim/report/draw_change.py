@@ -5,7 +5,19 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
-from missionsim.report.plate import COLOURS, HATCHES, INK, SOFT, Plate, key_below, look, names_on_y, plate, wrapped
+from missionsim.report.plate import (
+    COLOURS,
+    HATCHES,
+    INK,
+    SOFT,
+    Plate,
+    key_below,
+    key_in,
+    look,
+    names_on_y,
+    plate,
+    wrapped,
+)
 from missionsim.report.wording import dollars, number, percent
 from missionsim.study.compare import Comparison
 
@@ -86,4 +98,5 @@ def engines(comparison: Comparison) -> Plate | None:
     return plate("engine-hours", "Engine hours against the published limit",
                  "Hours since overhaul if none came in between, as a share of the published time between overhauls "
                  "(TBO); upright lines hold eight owners of ten. Engines may need an overhaul long before 100 % and "
-                 "may pass it; the table of cash tells in which years they were overhauled here.", words, 3.5, draw)
+                 "may pass it; the table of cash tells in which years they were overhauled here.", words,
+                 3.5 + key_in(len(comparison.names)), draw)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from missionsim.aircraft.loading import empty_weight_lb
 from missionsim.physics.geodesy import haversine_nm
-from missionsim.report.plate import INK, RULE, SOFT, Plate, key_below, look, plate, wrapped
+from missionsim.report.plate import INK, RULE, SOFT, Plate, key_below, key_in, look, plate, wrapped
 from missionsim.report.records import kept_replications, trips_of
 from missionsim.report.wording import listing, percent
 from missionsim.study.compare import Comparison, Result
@@ -181,7 +181,8 @@ def payload_range(comparison: Comparison) -> Plate:
     return plate("payload-range", "Load against distance",
                  "Below and left of a line the aircraft carries the load that far without a stop; each grey dot is one "
                  "of your trips, pilot included, at its longest leg. A dot above a line needs less load or fuel and a "
-                 "stop; wind, runways, seats and baggage limits come on top.", words, 3.6, draw)
+                 "stop; wind, runways, seats and baggage limits come on top.", words,
+                 3.6 + key_in(len(comparison.names) + 1), draw)
 
 
 def _curve(comparison: Comparison, number: int) -> tuple[Array, Array]:

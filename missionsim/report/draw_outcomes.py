@@ -18,6 +18,7 @@ from missionsim.report.plate import (
     SOFT,
     Plate,
     key_below,
+    key_in,
     look,
     names_on_y,
     plate,
@@ -38,6 +39,7 @@ def outcomes(comparison: Comparison) -> Plate:
     """Return how the trips of a year ended, one bar a candidate."""
     names = list(comparison.names)
     table = np.array([parts_of(r) for r in comparison.results])
+    most = float(table.sum(axis=1).max())
     words = "; ".join(f"{n}: " + ", ".join(f"{number(v)} {p[0]}" for v, p in zip(row, PARTS, strict=True))
                       for n, row in zip(names, table, strict=True))
 
@@ -48,8 +50,9 @@ def outcomes(comparison: Comparison) -> Plate:
             axes.barh(range(len(names)), table[:, k], left=left, color=colour, hatch=hatch, edgecolor="white",
                       linewidth=0.8, height=0.62, label=label)
             for i, value in enumerate(table[:, k]):
-                if value >= 0.06 * table.sum(axis=1).max():
-                    _label(axes, left[i] + value / 2, i, number(value, 0), text, colour if hatch else None)
+                if value >= 0.06 * most:
+                    _label(axes, left[i] + value / 2, i, number(value, 0 if most >= 20 else 1), text,
+                           colour if hatch else None)
             left = left + table[:, k]
         names_on_y(axes, names)
         axes.set_xlabel("trips a year, mean of the simulated years")
@@ -100,7 +103,7 @@ def reasons(comparison: Comparison) -> Plate:
                  "One group of bars a reason, one bar a candidate: longer is worse. A trip counts once, under the "
                  f"reason that decided; reasons below {LEAST:g} trips a year stand in the table alone. The words are "
                  "explained in the list of reasons below.",
-                 words, 1.3 + max(len(order), 1) * (0.115 * len(names) + 0.1), draw)
+                 words, 1.3 + max(len(order), 1) * (0.115 * len(names) + 0.1) + key_in(len(names)), draw)
 
 
 def months(comparison: Comparison) -> Plate:
@@ -124,7 +127,7 @@ def months(comparison: Comparison) -> Plate:
     return plate("months", "Month by month",
                  "Share of the trips planned in each month that were completed, January on the left; a gap is a month "
                  "without trips.",
-                 words, 3.3, draw)
+                 words, 3.3 + key_in(len(comparison.names)), draw)
 
 
 def calendar(comparison: Comparison) -> Plate | None:
@@ -156,7 +159,7 @@ def calendar(comparison: Comparison) -> Plate | None:
     return plate("calendar", "One simulated year, day by day",
                  "The first simulated year. Above: a tall tick is a flight, a solid bar time at the shop, a small "
                  "cross a trip that was refused. Below: flight hours adding up through the year.",
-                 words, 2.9 + 0.55 * len(names), draw)
+                 words, 2.9 + 0.55 * len(names) + key_in(len(names)), draw)
 
 
 def _shop(kept: Any) -> Array:
