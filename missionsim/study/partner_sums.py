@@ -14,8 +14,8 @@ from missionsim.money.cost_profile import Needs
 from missionsim.money.entries import Ledger
 from missionsim.money.insurance import PilotCover
 from missionsim.money.ledger import ledger_of
-from missionsim.money.shares import bills_of
-from missionsim.money.words import CODE, Category
+from missionsim.money.shares import IMPUTED, bills_of
+from missionsim.money.words import CODE, RESERVE, Category
 from missionsim.study.effects import Effects
 from missionsim.study.loader import Study
 from missionsim.study.models import Pilot
@@ -67,8 +67,8 @@ def size_sums(joint: Joint, played: Played, ledger: Ledger, year: int) -> Sums:
     weekend = touches_weekend(joint, year)
     first, last = days_held(played.bookings.held_from_h, played.bookings.held_to_h, _offset_h(joint))
     held = played.bookings.flies
-    moved = played.bookings.start_shift != 0
-    moved |= played.bookings.end_shift != 0
+    moved = (played.bookings.start_shift != 0) | (played.bookings.end_shift != 0)
+    cents = ledger.by_category([ledger_rep(played)])[0]
     sums: dict[str, Any] = {
         "wanted": wanted.sum(), "met": (wanted & met).sum(), "moved": (wanted & held & moved).sum(),
         "lost": lost.sum(), "cancelled": played.cancelled.sum(),
@@ -78,7 +78,8 @@ def size_sums(joint: Joint, played: Played, ledger: Ledger, year: int) -> Sums:
         "flown": flown_trips(played).sum(), "flight_hours": played.flown.flights["flight_h"].sum(),
         "cost_cents": ledger.cost_cents([ledger_rep(played)])[0],
         "net_cost_cents": ledger.net_cost_cents([ledger_rep(played)])[0],
-        "training_cents": ledger.by_category([ledger_rep(played)])[0, CODE[Category.TRAINING]],
+        "no_bill_cents": cents[[CODE[c] for c in sorted(IMPUTED | RESERVE)]].sum(),
+        "training_cents": cents[CODE[Category.TRAINING]],
         "refused": reason_counts(played, np.zeros(len(wanted), dtype=np.int64), 1)[0],
     }
     return {name: np.asarray(value) for name, value in sums.items()}

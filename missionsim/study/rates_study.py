@@ -137,9 +137,9 @@ class _Year:
 
 def _unfit(decided: Decided, joint: Joint) -> Decided:
     """Return decisions with every trip for others refused for want of equipment."""
-    bit = np.where(joint.person == OTHERS, np.uint32(BIT[Reason.EQUIPMENT]), np.uint32(0))
     found = decided.decisions
-    return replace(decided, decisions=replace(found, structural=found.structural | bit))
+    structural = np.where(joint.person == OTHERS, np.uint32(BIT[Reason.EQUIPMENT]), found.structural)
+    return replace(decided, decisions=replace(found, structural=structural))
 
 
 def _hours(joint: Joint, flown: Flown) -> dict[str, Array]:

@@ -101,7 +101,8 @@ LOSS = [(1, 0.1, "exponential", 12_000), (1, 0.2, "exponential", 22_000), (1, 0.
 def test_booked_out_share_is_erlangs(aircraft, load, law, requests):
     random = np.random.default_rng(11)
     start_h = np.cumsum(random.exponential(HOURS / load, requests))
-    share, error = by_batches(refused(played(start_h, services(law, requests, random), aircraft=aircraft)).astype(float))
+    ends = played(start_h, services(law, requests, random), aircraft=aircraft)
+    share, error = by_batches(refused(ends).astype(float))
     assert error <= 0.003
     assert share == pytest.approx(erlang_b(aircraft, load), abs=4 * error)
 
