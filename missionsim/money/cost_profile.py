@@ -155,7 +155,9 @@ def catch_up_usd(profile: Profile, assumptions: Assumptions) -> float:
     chance, state = assumptions["ownership.unknown_need_share"], profile.state
     total = likely(state.open_directives_usd, assumptions["ownership.directives_usd"])
     total += own["tank_reseal_usd"] * _need(state.tank_sealant_good, False, chance["tank_sealant"])
-    total += own["corrosion_usd"] * own["corrosion_share"] * _need(state.coastal, True, chance["coastal"])
+    # A life tied down outside rusts like one on the coast; where nothing is said of either it counts once.
+    exposed = max(_need(state.coastal, True, chance["coastal"]), _need(state.hangared, False, 0.0))
+    total += own["corrosion_usd"] * own["corrosion_share"] * exposed
     if profile.identity.gear == "retractable":
         total += own["gear_service_usd"] * _need(state.gear_serviced, False, chance["gear"])
     if profile.panel.autopilot != "none":

@@ -80,11 +80,24 @@ def value_lost_share(drawn: Drawn) -> Array:
         share = np.array([lost.get(word, 0.0) for word in words])
         out += share[damage.astype(np.int64)] - _mean(prior_of("state.damage_history", a), dict(zip(words, share,
                                                                                                     strict=True)))
+    hours = drawn.values.get("state.airframe_hours_h")
+    if hours is not None:
+        out += a["ownership.value_lost_per_airframe_h"] * (hours - _middle_hours(drawn))
     complete = drawn.answer("state.logs_complete")
     if complete is not None:
         missing = lost["logs_missing"]
         out += np.where(complete, 0.0, missing) - _mean(prior_of("state.logs_complete", a), {"no": missing})
     return out
+
+
+def _middle_hours(drawn: Drawn) -> float:
+    """Return the airframe hours that the price supposes: the likely ones of the advertisement or of the age."""
+    listing = drawn.listing
+    figure = next(f for f in listing.unsaid if f.key == "state.airframe_hours_h")
+    if figure.range is not None:
+        return figure.range.likely
+    age = listing.year - listing.profile.identity.year
+    return float(age * prior_of(figure.key, listing.assumptions)[1])
 
 
 def _mean(shares: dict[str, float], values: dict[str, float]) -> float:

@@ -1,9 +1,9 @@
 """What the advertisement does not say, drawn anew in every replication.
 
 A range of the listing is taken as the 10, 50 and 90 % points; a figure left out has a prior in the assumptions.
-Uniforms are stratified: in every block of twenty replications each twentieth of a figure's range is met once, in an order of its
-own. They are addressed by aircraft and figure, so that adding a candidate moves nobody's draws and two candidates made
-from the same advertisement (with an upgrade, at another price) share theirs.
+Uniforms are stratified: in every block of twenty replications each twentieth of a figure's range is met once, in an
+order of its own. They are addressed by aircraft and figure, so that adding a candidate moves nobody's draws and two
+candidates made from the same advertisement (with an upgrade, at another price) share theirs.
 """
 
 from __future__ import annotations
@@ -35,10 +35,10 @@ YES_NO = ("no", "yes")
 WORDS = {"engine.overhaul_kind": ("field", "shop", "factory"),
          "state.damage_history": ("none", "old_minor", "recent_major")}
 """Words of a figure in the order of their codes."""
-NOT_COUNTED = frozenset({"state.hours_since_inspection_h", "state.hangared"})
+NOT_COUNTED = frozenset({"state.hours_since_inspection_h"})
 """Figures that no computation uses in private flying; they are listed as unknown and never asked for."""
 ONLY_OVER_YEARS = frozenset({"engine.overhaul_year", "engine.overhaul_kind", "propeller.hours_since_overhaul_h",
-                             "propeller.overhaul_year"})
+                             "propeller.overhaul_year", "state.hours_flown_per_year_h"})
 """Figures whose money falls when an overhaul does: they count in studies over several years."""
 
 

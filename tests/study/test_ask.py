@@ -148,7 +148,7 @@ def test_questions_come_with_names_and_reasons():
 @pytest.mark.slow
 def test_the_first_question_changes_the_choice_and_rerunning_agrees(capsys):
     """Fix the demo's most valuable figure at its values and fly again: the same picture as the ranking drew."""
-    count = 200
+    count = 140
     study = load_study()
     found = compare(study, count, workers=2)
     costs = np.stack([r.values("net_cost_usd") for r in found.results])
