@@ -32,12 +32,14 @@ class _Keep(click.ParamType):
 @click.option("--keep", type=_Keep(), default=20, show_default=True,
               help="Simulated years whose single trips, flights and dollars are written.")
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes; the results are the same for any number.")
+@click.option("--dask", "cluster", metavar="ADDRESS", help="Scheduler of a dask cluster whose workers fly instead.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout instead of text.")
 @click.option("--upgrades", is_flag=True, help="Also fly each upgrade on each aircraft: what buys most (minutes).")
 @click.option("--tipping", is_flag=True, help="Also: rent or own, and the party size at which the choice changes.")
 @click.option("--figures", type=click.Path(file_okay=False), help="Also write the report's figures as SVG files here.")
 def command(study: str | None, replications: int | None, seed: int | None, out: str | None, keep: int,
-            workers: int | None, as_json: bool, upgrades: bool, tipping: bool, figures: str | None) -> None:
+            workers: int | None, cluster: str | None, as_json: bool, upgrades: bool, tipping: bool,
+            figures: str | None) -> None:
     """Fly the candidates of STUDY through a year of trips; without a study, the packaged demo.
 
     Writes report.html, summary.csv, trips.csv, flights.csv, ledger.csv and run.json, all or none of them.
@@ -56,7 +58,7 @@ def command(study: str | None, replications: int | None, seed: int | None, out: 
     check_folder(folder)
     count = replications or loaded.replications
     with Flying(len(loaded.candidates), count, folder) as flying:
-        found = compare(loaded, count, workers or usual_workers(count), keep, flying.progress)
+        found = compare(loaded, count, workers or usual_workers(count), keep, flying.progress, cluster)
         if upgrades or tipping:
             found = _more(found, upgrades, tipping, workers or usual_workers(100))
         flying.writing()

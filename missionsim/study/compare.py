@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any
 
 import numpy as np
-from joblib import Parallel, delayed
 from numpy.typing import NDArray
 
 from missionsim.base.streams import generator
@@ -31,6 +29,7 @@ from missionsim.study.statistics import (
     significantly_best,
 )
 from missionsim.study.tally import Tally, joined, tally
+from missionsim.study.workers import in_order
 
 Array = NDArray[Any]
 Measure = dict[str, float | None]
@@ -107,7 +106,7 @@ class Comparison:
 
 
 def compare(study: Study, replications: int | None = None, workers: int = 1, keep: int = 20,
-            progress: Progress | None = None) -> Comparison:
+            progress: Progress | None = None, cluster: str | None = None) -> Comparison:
     """Fly all candidates of a study and compare them.
 
     Parameters
@@ -117,18 +116,19 @@ def compare(study: Study, replications: int | None = None, workers: int = 1, kee
     workers : int                  Processes; results do not depend on it.
     keep : int                     Replications whose single records are kept.
     progress : callable, optional  Told replications done and wanted.
+    cluster : str, optional        Address of a dask scheduler whose workers fly instead.
     """
     prepared = prepare(study)
     count = replications or study.replications
-    return compared(study, prepared, flown_tallies(prepared, count, workers, keep, progress))
+    return compared(study, prepared, flown_tallies(prepared, count, workers, keep, progress, cluster))
 
 
 def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 0, progress: Progress | None = None,
-                  ) -> list[Tally]:
+                  cluster: str | None = None) -> list[Tally]:
     """Fly all candidates of a prepared study through so many replications; one tally a candidate."""
     chunks = [range(i, min(i + CHUNK, count)) for i in range(0, count, CHUNK)]
     parts = []
-    for done in _flown(prepared, chunks, workers, keep):
+    for done in in_order(_kept_chunk, (prepared, keep), chunks, workers, cluster):
         parts.append(done)
         if progress is not None:
             progress(min(len(parts) * CHUNK, count), count)
@@ -172,6 +172,10 @@ def values_of(part: Tally, name: str) -> Array:
     raise KeyError(name)
 
 
+def _kept_chunk(shared: tuple[Prepared, int], replications: Sequence[int]) -> list[Tally]:
+    return chunk_tallies(shared[0], replications, shared[1])
+
+
 def chunk_tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:
     """Fly a chunk and return its sums; what a worker does."""
     study = prepared.study
@@ -203,18 +207,6 @@ def _joined_years(parts: Sequence[Tally]) -> Tally:
     """Join years with trip tables of their own: counts by trip mean nothing across them and are left empty."""
     none = np.zeros((0, 4))
     return joined([replace(p, by_trip=none, trip_reason=np.zeros((0, len(REASONS))), trip_sum=none) for p in parts])
-
-
-def _flown(prepared: Prepared, chunks: Sequence[range], workers: int, keep: int) -> Iterator[list[Tally]]:
-    if workers <= 1 or len(chunks) == 1:
-        for chunk in chunks:
-            yield chunk_tallies(prepared, chunk, keep)
-        return
-    # A worker that has grown is replaced between two chunks; that is housekeeping, no fault. Where warnings are errors
-    # it would kill the thread that reads results, and the study would wait for ever.
-    warnings.filterwarnings("ignore", message="A worker stopped while some jobs", category=UserWarning)
-    jobs = (delayed(chunk_tallies)(prepared, chunk, keep) for chunk in chunks)
-    yield from Parallel(n_jobs=min(workers, len(chunks)), return_as="generator", inner_max_num_threads=1)(jobs)
 
 
 def _result(part: Tally) -> Result:

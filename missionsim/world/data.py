@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
+import copyreg
 import io
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 
 from missionsim.base.errors import MissionsimError
+
+
+def _unpacked(arrays: dict[str, np.ndarray]) -> Mapping[str, np.ndarray]:
+    return MappingProxyType(arrays)
+
+
+def _packed(mapping: Mapping[str, np.ndarray]) -> tuple[Callable[..., Any], tuple[dict[str, np.ndarray]]]:
+    return _unpacked, (dict(mapping),)
+
+
+# Tables travel to worker processes inside prepared studies; by itself a read-only mapping cannot be pickled.
+copyreg.pickle(MappingProxyType, _packed)
 
 
 class DataFileError(MissionsimError):

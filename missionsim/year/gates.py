@@ -103,10 +103,11 @@ class GatePlan:
     `SurfaceClimate.thresholds` gives them. `departure_i`, `arrival_i` are hour indices, `departure_at`, `arrival_at`
     flat indices into series of places that keep their whole year. `takeoff_limit`, `landing_limit`, `poor_limit`:
     thresholds at those hours; the last one is that for leaving an alternate out. `blocked_limit`: forecast mean under
-    which the chance of missing is too great. `ahead`: forecasts an hour before departure; `long_arrival`, `long_departure` [leg]: half a day before the planned hour.
-    `alternates` [place, k] are rows of places, padded with -1, `alternate_i`, `alternate_gal` hours, rounded, and fuel
-    to each. `way` [leg]: row of the way points flown; `visual_leg` [leg]: legs that need to see all the way. `open_`
-    marks the slots inside each leg's window; no other is looked at.
+    which the chance of missing is too great. `ahead`: forecasts an hour before departure; `long_arrival`,
+    `long_departure` [leg]: half a day before the planned hour. `alternates` [place, k] are rows of places, padded with
+    -1, `alternate_i`, `alternate_gal` hours, rounded, and fuel to each. `way` [leg]: row of the way points flown;
+    `visual_leg` [leg]: legs that need to see all the way. `open_` marks the slots inside each leg's window; no other
+    is looked at.
     """
 
     takeoff: Array

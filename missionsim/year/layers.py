@@ -56,8 +56,8 @@ class Aloft:
 
     `points` [way]: points that are none of the padding. `ices` [way, air slot]: freezing cloud along the leg is
     believed to ice, by one draw for the whole leg, since what makes cloud ice is as wide as the weather system.
-    `levels` [way, air slot]: one bit for every 500 ft at which some point is in cloud. `sight_mean` [n]: forecasts at the points
-    of ways flown by sight.
+    `levels` [way, air slot]: one bit for every 500 ft at which some point is in cloud. `sight_mean` [n]: forecasts at
+    the points of ways flown by sight.
     """
 
     base_ft: Array

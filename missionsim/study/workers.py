@@ -1,0 +1,89 @@
+"""Do alike jobs one after the other, in several processes or on a cluster; the results come in the order of the jobs.
+
+What all jobs share is handed over once: to processes as a file each reads when its first job comes, to a cluster by
+scattering it. Nothing a job does depends on where it is done.
+"""
+
+from __future__ import annotations
+
+import pickle
+import warnings
+from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any, TypeVar
+
+from joblib import Parallel, delayed, parallel_config
+
+from missionsim.base.errors import MissionsimError
+
+S = TypeVar("S")
+J = TypeVar("J")
+R = TypeVar("R")
+
+
+class NoClusterError(MissionsimError):
+    """A cluster that cannot be reached, or whose packages are not installed."""
+
+
+def in_order(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: int = 1, cluster: str | None = None,
+             ) -> Iterator[R]:
+    """Yield `task(shared, job)` of every job, in order.
+
+    Parameters
+    ----------
+    task : callable      A function of a module.
+    shared : object      Handed over once; picklable.
+    jobs : sequence      Small.
+    workers : int        Processes on this machine.
+    cluster : str        Address of the scheduler of a dask cluster, where the package is installed too; wins.
+
+    Raises
+    ------
+    NoClusterError       If the cluster does not answer or the extra `dask` is not installed.
+    """
+    if cluster is not None:
+        yield from _on_cluster(task, shared, jobs, cluster)
+    elif workers <= 1 or len(jobs) <= 1:
+        for job in jobs:
+            yield task(shared, job)
+    else:
+        yield from _in_processes(task, shared, jobs, min(workers, len(jobs)))
+
+
+def _in_processes(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: int) -> Iterator[R]:
+    # A worker that has grown is replaced between two jobs; that is housekeeping, no fault. Where warnings are errors it
+    # would kill the thread that reads results, and everybody would wait for ever.
+    warnings.filterwarnings("ignore", message="A worker stopped while some jobs", category=UserWarning)
+    with TemporaryDirectory(prefix="missionsim-") as folder:
+        file = Path(folder) / "shared"
+        file.write_bytes(pickle.dumps((task, shared), protocol=pickle.HIGHEST_PROTOCOL))
+        yield from Parallel(n_jobs=workers, return_as="generator", inner_max_num_threads=1)(
+            delayed(_from_file)(str(file), job) for job in jobs)
+
+
+@lru_cache(maxsize=1)
+def _read(file: str) -> tuple[Callable[[Any, Any], Any], Any]:
+    loaded: tuple[Callable[[Any, Any], Any], Any] = pickle.loads(Path(file).read_bytes())
+    return loaded
+
+
+def _from_file(file: str, job: Any) -> Any:
+    task, shared = _read(file)
+    return task(shared, job)
+
+
+def _on_cluster(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], address: str) -> Iterator[R]:
+    try:
+        from distributed import Client  # noqa: PLC0415  (an extra that most never need)
+    except ImportError:
+        msg = "a cluster needs the extra `dask`: pip install 'missionsim[dask]'"
+        raise NoClusterError(msg) from None
+    try:
+        client = Client(address, set_as_default=False)
+    except (OSError, ValueError, TimeoutError) as error:
+        msg = f"no dask scheduler answers at {address!r}; accepted: an address such as tcp://127.0.0.1:8786"
+        raise NoClusterError(msg) from error
+    with client, parallel_config(backend="dask", client=client, scatter=[shared], wait_for_workers_timeout=30):
+        yield from Parallel(return_as="list")(delayed(task)(shared, job) for job in jobs)
