@@ -23,6 +23,7 @@ from missionsim.report.story import stories
 from missionsim.report.tables import Table
 from missionsim.report.wording import CAUTIONS
 from missionsim.study.compare import Comparison
+from missionsim.study.cover import not_covered
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +104,7 @@ def _rest(comparison: Comparison) -> dict[str, Any]:
 
 def _notes(comparison: Comparison) -> list[str]:
     study = comparison.study
-    notes = list(study.notes)
+    notes = [*not_covered(comparison.prepared), *study.notes]
     if study.listed is not None:
         notes += [f"Line {u.line}, {u.when}: {u.from_place} to {u.to_place}: {u.why}" for u in study.listed.unstitched]
     return notes

@@ -12,6 +12,7 @@ from missionsim.report.answer import answer, cheapest_clearly, cheapest_first
 from missionsim.report.terminal_more import print_more
 from missionsim.report.wording import CAUTIONS, dollars, number, percent, plain
 from missionsim.study.compare import Comparison, Result
+from missionsim.study.cover import not_covered
 
 WIDE = 110
 """From this width on more columns are shown. [characters]"""
@@ -26,7 +27,7 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
     console.print(_candidates(comparison, console.width))
     console.print(_failures(comparison, console.width))
     print_more(console, comparison)
-    for note in comparison.study.notes[:3]:
+    for note in (*not_covered(comparison.prepared), *comparison.study.notes[:3]):
         console.print(Text(f"Note: {note}"))
     console.print(Text(CAUTIONS[0], style="italic"))
     if out is not None:

@@ -85,7 +85,7 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
     """
     a = study.assumptions
     trips = study.trips(0) if table is None else table
-    places = Places(study.airports) if places is None else places
+    places = Places(study.airports, own_stations=study.own_stations) if places is None else places
     home = places.row(study.home.ident)
     for ident in trips.places():
         places.row(ident)

@@ -72,7 +72,7 @@ class StopPlanner:
         ends = (a.latitude_deg, a.longitude_deg, b.latitude_deg, b.longitude_deg)
         found = table.corridor(*ends, self.assumptions["flight.stop_corridor"])
         good = table.has_fuel[found] & table.public[found] & (table.longest_paved_ft[found] >= self.runway_ft)
-        found = found[good]
+        found = self.places.with_weather(found[good], self.assumptions)
         along = along_track_nm(table.latitude_deg[found], table.longitude_deg[found], *ends)
         inside = (along > 20.0) & (along < direct_nm - 20.0)
         found, strip = found[inside], (along[inside] / direct_nm * STRIPS).astype(int)
@@ -80,16 +80,16 @@ class StopPlanner:
         return np.array(kept, dtype=np.int64)
 
 
-def alternates(places: Places, place: int, count: int, radius_nm: float, runway_ft: float) -> list[int]:
+def alternates(places: Places, place: int, count: int, runway_ft: float, assumptions: Assumptions) -> list[int]:
     """Return rows of places that can serve as alternates: with approach, runway and fuel, near but not next door.
 
     The nearest in each of `count` directions, so that one low-lying fog bank does not hold them all.
     """
     airport, table = places.airports[place], places.table
-    found = table.within(airport.latitude_deg, airport.longitude_deg, radius_nm)
+    found = table.within(airport.latitude_deg, airport.longitude_deg, assumptions["flight.alternate_radius_nm"])
     good = ((table.approach_rank[found] > 0) & (table.longest_lighted_paved_ft[found] >= runway_ft)
             & table.has_fuel[found] & table.public[found])
-    found = found[good]
+    found = places.with_weather(found[good], assumptions)
     lat, lon = table.latitude_deg[found], table.longitude_deg[found]
     distance = haversine_nm(airport.latitude_deg, airport.longitude_deg, lat, lon)
     far = distance > 12.0

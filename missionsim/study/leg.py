@@ -134,7 +134,7 @@ def plan_leg(request: LegRequest) -> LegPlan:
     """
     setting = _setting(request)
     a = setting.assumptions
-    places = Places(setting.airports)
+    places = Places(setting.airports, own_stations=setting.own_stations)
     ends = [setting.airports.find(ident) for ident in (request.from_ident, request.to_ident)]
     if ends[0].ident == ends[1].ident:
         raise InputError([Fault("leg", "to", f"{ends[1].ident} is where the leg starts", "another airport")])
@@ -147,8 +147,8 @@ def plan_leg(request: LegRequest) -> LegPlan:
     settings = Settings(setting.pilot, setting.oxygen, setting.plan_by, a, table, book,
                         a["cost.fuel_usd_per_gal"], a["cost.plan_by_cost_usd_per_h"])
     draft, terrain = _draft(request, setting, settings, places, depart_h)
-    near = {p: alternates(places, p, int(a["flight.alternates_looked_at"]), a["flight.alternate_radius_nm"],
-                          ALTERNATE_RUNWAY_FT) for p in sorted(set(draft.to_place))} if draft.rules.instrument else {}
+    near = {p: alternates(places, p, int(a["flight.alternates_looked_at"]), ALTERNATE_RUNWAY_FT, a)
+            for p in sorted(set(draft.to_place))} if draft.rules.instrument else {}
     lanes = draft.maker.finish(0)
     plan = finish_candidate(draft, settings, places, lanes, 0, terrain)
     row = np.flatnonzero(plan.rows.leg == 0)

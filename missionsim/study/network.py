@@ -6,7 +6,7 @@ air of a replication is computed once for all of them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -19,6 +19,7 @@ from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.world.airports import Airport, AirportTable
 from missionsim.world.routes import Clearance, Route, RouteFinder
+from missionsim.world.surface_places import OwnStation, has_weather
 from missionsim.world.terrain import Terrain
 from missionsim.world.winds import LEVEL_GRID_FT, Air
 from missionsim.year.book import AIR_SLOTS
@@ -35,6 +36,7 @@ class Places:
     table: AirportTable
     airports: list[Airport] = field(default_factory=list)
     rows: dict[str, int] = field(default_factory=dict)
+    own_stations: Mapping[str, OwnStation] = field(default_factory=dict)
 
     def row(self, ident: str) -> int:
         """Return the row of an airport by any identifier, adding it when new."""
@@ -49,6 +51,11 @@ class Places:
     def row_of_table(self, index: int) -> int:
         """Return the row of the airport with an index of the airport table."""
         return self.row(self.table.airport(index).ident)
+
+    def with_weather(self, found: NDArray[np.int64], assumptions: Assumptions) -> NDArray[np.int64]:
+        """Return those rows of the airport table that have a weather station near enough to fly by."""
+        lat, lon = self.table.latitude_deg[found], self.table.longitude_deg[found]
+        return found[has_weather(lat, lon, list(self.own_stations.values()), assumptions)]
 
     @property
     def elevation_ft(self) -> Array:

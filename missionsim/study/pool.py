@@ -91,7 +91,7 @@ def pool_of(study: Study, persons: Sequence[Person]) -> Pool:
     for i, person in enumerate(persons):
         same = person.pilot.model_dump(exclude=set(NOT_FLYING))
         alike.setdefault(f"{same!r} {sorted(person.changes.items())!r} {person.crew}", []).append(i)
-    places = Places(study.airports)
+    places = Places(study.airports, own_stations=study.own_stations)
     return Pool(study, tuple(persons), tuple(_group(study, persons, members, places) for members in alike.values()))
 
 

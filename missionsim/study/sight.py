@@ -92,7 +92,7 @@ def choose_alternates(book: TripBook, places: Places, instrument: bool, a: Assum
     """Return alternates of every place that a leg touches, [place, k] padded with -1; adds them to the places."""
     ends = sorted({*book.from_place.tolist(), *book.to_place.tolist()})
     count = int(a["flight.alternates_looked_at"]) if instrument else 2
-    found = {p: alternates(places, p, count, a["flight.alternate_radius_nm"], ALTERNATE_RUNWAY_FT) for p in ends}
+    found = {p: alternates(places, p, count, ALTERNATE_RUNWAY_FT, a) for p in ends}
     chosen = np.full((len(places.airports), count), -1, dtype=np.int64)
     for p, rows in found.items():
         chosen[p, :len(rows)] = rows

@@ -17,7 +17,14 @@ from missionsim.world.climate_cells import BLOCKS, MONTH_DAYS, MONTHS, PAIR_SHAR
 from missionsim.world.flight_category import UNLIMITED_FT, category
 from missionsim.world.surface_air import AirPlan, rest_of_spread
 from missionsim.world.surface_field import FIRST_HOUR, HOURS, FieldPlan, parts_of
-from missionsim.world.surface_places import NoWeatherStation, OwnStation, PlaceCells, neighbours, place_cells
+from missionsim.world.surface_places import (
+    NoWeatherStation,
+    OwnStation,
+    PlaceCells,
+    nearest_own,
+    neighbours,
+    place_cells,
+)
 from missionsim.world.surface_tables import StationTable
 
 AIRPORT, SAMPLE = 0, 1
@@ -86,7 +93,8 @@ class SurfaceClimate:
         kinds = np.zeros(lat.size, np.int8) if kind is None else np.asarray(kind, np.int8)
         table = table or StationTable.packaged()
         own = {p: own_stations[n] for p, n in enumerate(names) if own_stations and n in own_stations}
-        cells, offset, station, distance = _places(table, lat, lon, height, kinds, names, own, assumptions)
+        every = [] if own_stations is None else list(own_stations.values())
+        cells, offset, station, distance = _places(table, lat, lon, height, kinds, names, own, every, assumptions)
         ceiling = np.stack([c.ceiling_ft for c in cells])
         visibility = np.stack([c.visibility_sm for c in cells])
         truncation = np.float32(assumptions["weather.visibility_truncation_sm"])
@@ -230,7 +238,8 @@ def as_threshold(share: NDArray[Any]) -> NDArray[np.float32]:
 
 
 def _places(table: StationTable, lat: NDArray[np.float64], lon: NDArray[np.float64], height: NDArray[np.float64],
-            kinds: NDArray[np.int8], names: Sequence[str], own: Mapping[int, OwnStation], assumptions: Assumptions,
+            kinds: NDArray[np.int8], names: Sequence[str], given: Mapping[int, OwnStation],
+            every: Sequence[OwnStation], assumptions: Assumptions,
             ) -> tuple[list[PlaceCells], NDArray[np.float64], tuple[str, ...], NDArray[np.float64]]:
     count = assumptions["weather.blend_stations"]
     near = neighbours(table, lat, lon, height, assumptions, count)
@@ -239,16 +248,29 @@ def _places(table: StationTable, lat: NDArray[np.float64], lon: NDArray[np.float
         near.weight[few, assumptions["weather.blend_stations_sample"]:] = 0.0
         near.weight[few] /= near.weight[few].sum(axis=1, keepdims=True)
     farthest = assumptions["weather.farthest_station_nm"]
+    limit = np.where(few, assumptions["weather.farthest_station_way_nm"], farthest)
+    own, own_nm = _with_nearest_own(given, every, lat, lon, near.distance_nm, farthest, limit)
     far = [(names[p], table.label(near.nearest[p]), float(near.distance_nm[p]))
-           for p in np.flatnonzero(near.distance_nm > farthest).tolist() if p not in own]
+           for p in np.flatnonzero(near.distance_nm > limit).tolist() if p not in own]
     if far:
-        raise NoWeatherStation(far, farthest)
+        named = [f for f in far if not few[names.index(f[0])]]
+        raise NoWeatherStation(named, farthest) if named else NoWeatherStation(far[:1], float(limit.max()), on_way=True)
     offset = table.utc_offset_h[near.nearest].copy()
     station = [table.label(s) for s in near.nearest.tolist()]
     distance = near.distance_nm.copy()
     for p, mine in own.items():
-        offset[p], station[p], distance[p] = mine.utc_offset_h, f"{mine.name} (own file)", 0.0
+        offset[p], station[p], distance[p] = mine.utc_offset_h, f"{mine.name} (own file)", own_nm.get(p, 0.0)
     return place_cells(table, near, height, few, own), offset, tuple(station), distance
+
+
+def _with_nearest_own(given: Mapping[int, OwnStation], every: Sequence[OwnStation], lat: NDArray[np.float64],
+                      lon: NDArray[np.float64], packaged_nm: NDArray[np.float64], farthest_nm: float,
+                      limit_nm: NDArray[np.float64]) -> tuple[dict[int, OwnStation], dict[int, float]]:
+    """Return the user's stations by place: those given for it, and the nearest where no packaged one is near."""
+    which, distance = nearest_own(every, lat, lon)
+    near = (packaged_nm > farthest_nm) & (distance < packaged_nm) & (distance <= limit_nm)
+    found = {p: every[which[p]] for p in np.flatnonzero(near).tolist() if p not in given}
+    return {**given, **found}, {p: float(distance[p]) for p in found}
 
 
 def _plans(lat: NDArray[np.float64], lon: NDArray[np.float64], kinds: NDArray[np.int8], assumptions: Assumptions,

@@ -28,13 +28,15 @@ class NoWeatherStation(MissionsimError):  # noqa: N818  (reads as what it says)
     ----------
     places : sequence of (name, nearest station, its distance in nm)
     farthest_nm : float
+    on_way : bool     They are points between airports; a file for an airport near them would do.
     """
 
-    def __init__(self, places: Sequence[tuple[str, str, float]], farthest_nm: float) -> None:
+    def __init__(self, places: Sequence[tuple[str, str, float]], farthest_nm: float, on_way: bool = False) -> None:
         self.places = tuple(places)
+        what, wanted = ("a way leads here, and ", "an airport near it") if on_way else ("", "this place")
         super().__init__("\n".join(
-            f"{name}: no weather station within {farthest_nm:,.0f} nm (nearest is {station}, {distance:,.0f} nm); "
-            f"accepted: a TMY3 or EPW file for this place under weather_files" for name, station, distance in places))
+            f"{name}: {what}no weather station within {farthest_nm:,.0f} nm (nearest is {station}, {distance:,.0f} nm);"
+            f" accepted: a TMY3 or EPW file for {wanted} under weather_files" for name, station, distance in places))
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +107,24 @@ def neighbours(table: StationTable, lat: NDArray[np.float64], lon: NDArray[np.fl
     weight[same] = 0.0
     weight[same, 0] = 1.0
     return Neighbours(station, weight / weight.sum(axis=1, keepdims=True), distance[rows, nearest], nearest)
+
+
+def nearest_own(own: Sequence[OwnStation], lat: NDArray[np.float64], lon: NDArray[np.float64],
+                ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Return the nearest of the user's own stations to each place, and its distance; infinite where there is none."""
+    if not own:
+        return np.zeros(len(lat), dtype=np.int64), np.full(len(lat), np.inf)
+    there = np.array([[s.latitude_deg, s.longitude_deg] for s in own]).T
+    distance = _distance_nm(lat, lon, there[0], there[1])
+    return distance.argmin(axis=1), distance.min(axis=1)
+
+
+def has_weather(lat: NDArray[np.float64], lon: NDArray[np.float64], own: Sequence[OwnStation],
+                assumptions: Assumptions) -> NDArray[np.bool_]:
+    """Return whether a weather station, packaged or the user's own, is near enough to places."""
+    table = StationTable.packaged()
+    nearest = _distance_nm(lat, lon, table.latitude_deg, table.longitude_deg).min(axis=1, initial=np.inf)
+    return np.minimum(nearest, nearest_own(own, lat, lon)[1]) <= float(assumptions["weather.farthest_station_nm"])
 
 
 def blended(climates: Sequence[StationClimate], weight: NDArray[np.float64], station_ft: NDArray[np.float64],

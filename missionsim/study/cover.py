@@ -1,0 +1,43 @@
+"""What the packaged ground and weather do not cover of a prepared study, in words for its reader."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from missionsim.study.assemble import Prepared
+from missionsim.world.surface_climate import SAMPLE
+
+SHOWN = 4
+
+
+def not_covered(prepared: Prepared) -> tuple[str, ...]:
+    """Return a sentence on ways over unknown ground and one on ways far from weather stations, where there are any."""
+    return tuple(s for s in (_ground(prepared), _weather(prepared)) if s)
+
+
+def _ground(prepared: Prepared) -> str:
+    idents = [a.ident for a in prepared.places.airports]
+    found: set[tuple[str, str]] = set()
+    for flyer in prepared.flyers:
+        lanes, rows = prepared.lane_sets[flyer.plan.lane_set], flyer.plan.rows
+        known = np.array([lanes.routes[r].known for r in lanes.route], dtype=bool)
+        for row in np.flatnonzero(~known[rows.lane]).tolist():
+            a, b = sorted((idents[rows.from_place[row]], idents[rows.to_place[row]]))
+            found.add((a, b))
+    if not found:
+        return ""
+    ways = ", ".join(f"{a} to {b}" for a, b in sorted(found)[:SHOWN])
+    more = f" and {len(found) - SHOWN} more ways" if len(found) > SHOWN else ""
+    return (f"Terrain unknown: {ways}{more}. No level was checked against the ground there; "
+            "`minimum_altitude_ft` of an airport in the study sets one.")
+
+
+def _weather(prepared: Prepared) -> str:
+    climate = prepared.sky.climate
+    limit_nm = float(prepared.study.assumptions["weather.farthest_station_nm"])
+    far = climate.station_distance_nm[(climate.kind == SAMPLE) & (climate.station_distance_nm > limit_nm)]
+    if not len(far):
+        return ""
+    count = "one point" if len(far) == 1 else f"{len(far)} points"
+    return (f"Weather along the way is that of stations up to {far.max():,.0f} nm away at {count}; a station file of "
+            "your own for an airport there would tell more.")
