@@ -1,0 +1,159 @@
+"""What must hold in every flown year of the demo, and that candidates leave each other alone."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from missionsim.base.words import BIT, Outcome, Purpose, Reason
+from missionsim.study.assemble import prepare
+from missionsim.study.loader import load_study
+from missionsim.study.replicate import fly_chunk
+from missionsim.world.daylight import Daylight
+from missionsim.year.gates import Ahead
+
+CHUNK = range(3)
+
+
+@pytest.fixture(scope="module")
+def prepared():
+    study = load_study()
+    every_other = replace(study.listed, trips=study.listed.trips[::2])
+    return prepare(replace(study, listed=every_other))
+
+
+@pytest.fixture(scope="module")
+def flown(prepared):
+    return fly_chunk(prepared, CHUNK)
+
+
+def test_every_trip_has_one_end_in_every_replication(prepared, flown):
+    wanted = np.tile(np.arange(prepared.book.trips), len(CHUNK))
+    for candidate in flown:
+        np.testing.assert_array_equal(candidate.trips["trip"], wanted)
+        assert set(candidate.trips["outcome"]) <= {str(o) for o in Outcome}
+
+
+def test_no_trip_is_both_flown_and_refused(flown):
+    for candidate in flown:
+        trips, flights = candidate.trips, candidate.flights
+        refused = {(r, t) for r, t, o in zip(trips["replication"], trips["trip"], trips["outcome"], strict=True)
+                   if o == Outcome.REFUSED}
+        assert not refused & set(zip(flights["replication"], flights["trip"], strict=True))
+        assert (trips["reason"][trips["outcome"] == Outcome.REFUSED] != "").all()
+        assert (trips["reason"][trips["outcome"] == Outcome.COMPLETED] == "").all()
+
+
+def test_no_two_flights_of_an_aircraft_overlap_and_each_starts_where_the_last_one_ended(flown):
+    for candidate in flown:
+        for r in CHUNK:
+            mine = {k: v[candidate.flights["replication"] == r] for k, v in candidate.flights.items()}
+            ends = mine["depart_h"] + mine["block_h"]
+            assert all(b >= a - 1e-6 for a, b in zip(ends[:-1], mine["depart_h"][1:], strict=True))
+            # A diversion begins where the flight would have ended, a short way from where it turned.
+            assert (mine["from_place"][1:] == mine["to_place"][:-1]).all()
+
+
+def test_the_shop_and_flights_never_have_the_aircraft_at_once(flown):
+    for candidate in flown:
+        for r in CHUNK:
+            mine = candidate.flights["replication"] == r
+            start, end = candidate.flights["depart_h"][mine], (candidate.flights["depart_h"]
+                                                               + candidate.flights["block_h"])[mine]
+            own = candidate.shop["replication"] == r
+            for s, e in zip(candidate.shop["start_h"][own], candidate.shop["end_h"][own], strict=True):
+                assert ((end <= s + 1e-6) | (start >= e - 1e-6)).all()
+
+
+def test_the_ledger_adds_up_to_the_cent(flown):
+    for candidate in flown:
+        ledger = candidate.ledger
+        reps = np.array(CHUNK)
+        by_category = ledger.by_category(reps).sum(axis=1)
+        np.testing.assert_array_equal(by_category, ledger.net_cost_cents(reps))
+        np.testing.assert_array_equal(np.bincount(ledger.replication, ledger.amount_cents, len(CHUNK)), by_category)
+
+
+def test_fuel_bought_is_fuel_burned_and_what_is_left(flown):
+    for candidate in flown:
+        flights = candidate.flights
+        for r in CHUNK:
+            mine = flights["replication"] == r
+            bought, burned = flights["fuel_uplift_gal"][mine], flights["fuel_burn_gal"][mine]
+            on_board = np.cumsum(bought) - np.cumsum(burned)
+            assert (on_board >= -1e-6).all()
+            assert (bought >= 0.0).all()
+
+
+def test_nothing_is_missing_or_infinite(flown):
+    for candidate in flown:
+        for table in (candidate.flights, candidate.shop):
+            for name, values in table.items():
+                if values.dtype.kind == "f":
+                    assert np.isfinite(values).all(), name
+        left = candidate.trips["outcome"] != Outcome.REFUSED
+        for name in ("departed_h", "home_h"):
+            assert np.isfinite(candidate.trips[name][left]).all()
+
+
+def test_removing_a_candidate_leaves_the_others_rows_as_they_are(prepared, flown):
+    study = prepared.study
+    # The first one: places, lanes and weather points are laid out beginning with it.
+    fewer = prepare(replace(study, candidates=study.candidates[1:]))
+    for candidate, before in zip(fly_chunk(fewer, CHUNK), flown[1:], strict=True):
+        for table in ("flights", "trips", "shop"):
+            for name, values in getattr(candidate, table).items():
+                old, new = getattr(before, table)[name], values
+                if name in {"place", "from_place", "to_place"}:
+                    old, new = _idents(prepared, old), _idents(fewer, new)
+                np.testing.assert_array_equal(new, old, err_msg=f"{candidate.name}: {table}.{name}")
+        np.testing.assert_array_equal(candidate.ledger.amount_cents, before.ledger.amount_cents)
+
+
+def _idents(of, rows):
+    return np.array([of.places.airports[int(r)].ident for r in rows])
+
+
+def test_forecasts_by_index_are_those_of_the_weather(prepared):
+    from missionsim.world.surface_year import SurfaceYear
+    surface = SurfaceYear.simulate(prepared.sky.climate, 5, 1)
+    gates, book = prepared.sky.gates[0], prepared.book
+    assert isinstance(gates.ahead, Ahead)
+    issued = gates.departure_i - 1
+    to_place = np.broadcast_to(book.to_place[:, None], issued.shape)
+    by_index, by_place = gates.ahead.mean(surface.field), surface.forecast_mean(to_place, gates.arrival_i, issued)
+    np.testing.assert_array_equal(by_index, by_place)
+    actual = surface.field.values.reshape(-1).take(gates.arrival_at)
+    np.testing.assert_array_equal(actual, surface.latent_at(to_place, gates.arrival_i))
+
+
+def test_a_day_pilot_is_on_the_ground_by_civil_dusk():
+    study = load_study()
+    by_day = prepare(replace(study, pilot=study.pilot.model_copy(update={"night": False}),
+                             candidates=study.candidates[1:2], listed=replace(study.listed, trips=study.listed.trips[:24])))
+    (flown,) = fly_chunk(by_day, range(3))
+    flights = {k: v[flown.flights["purpose"] == Purpose.TRIP] for k, v in flown.flights.items()}
+    assert len(flights["leg"]) > 50
+    days = {}
+    for place in {*flights["from_place"].tolist(), *flights["to_place"].tolist()}:
+        airport = by_day.places.airports[place]
+        days[place] = Daylight.at(airport.latitude_deg, airport.longitude_deg, study.year)
+    legs = [(f, t, d, d + b) for f, t, d, b in zip(flights["from_place"].tolist(), flights["to_place"].tolist(),
+                                                   flights["depart_h"], flights["block_h"], strict=True)]
+    start_dark = [bool(days[f].is_dark(d)) for f, _, d, _ in legs]
+    end_dark = [bool(days[t].is_dark(e - 0.5)) for _, t, _, e in legs]
+    assert not any(start_dark)
+    # Dusk is kept with still-air times; half an hour covers the wind of the day on all but the odd flight.
+    assert np.mean(end_dark) < 0.02
+    assert (flown.trips["reasons"] & BIT[Reason.DAYLIGHT]).any()
+
+
+def test_records_are_in_order_of_departure(flown):
+    for candidate in flown:
+        for r in CHUNK:
+            departs = candidate.flights["depart_h"][candidate.flights["replication"] == r]
+            assert all(a <= b for a, b in pairwise(departs))
+        assert {f.name for f in fields(candidate)} >= {"flights", "trips", "shop", "ledger"}
