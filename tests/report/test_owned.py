@@ -1,0 +1,83 @@
+"""Ownership, what the answer hangs on, upgrades and rent or own, as the page and the screen tell them."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import pytest
+from rich.console import Console
+
+from missionsim.report import owned_tables
+from missionsim.report.contract import comparison_object
+from missionsim.report.sections import further_sections
+from missionsim.report.terminal_more import print_more, verdicts
+from missionsim.study.compare import compare
+from missionsim.study.loader import load_study
+from missionsim.study.recost import Recosted
+from missionsim.study.rent import rent_or_own
+from missionsim.study.variants import upgrades
+
+
+@pytest.fixture(scope="module")
+def owned():
+    study = load_study()
+    table = replace(study.listed, trips=study.listed.trips[:6])
+    small = replace(study, listed=table, candidates=study.candidates[:2],
+                    spec=study.spec.model_copy(update={"years": 2}))
+    found = compare(small, 2)
+    rent = rent_or_own(Recosted(found.prepared, [r.tally for r in found.results]))
+    months = {name: [40.0 + m for m in range(12)] for name in found.names}
+    one = replace(small, candidates=small.candidates[:1])
+    return replace(found, rent_or_own=rent, upgrades=upgrades(one, 2), annual_months=months)
+
+
+def test_every_part_has_its_section_and_no_cell_is_a_python_word(owned):
+    sections = {s.anchor: s for s in further_sections(owned)}
+    assert {"ownership", "questions", "tipping", "upgrades", "rent"} <= set(sections)
+    for section in sections.values():
+        for table in section.tables:
+            assert {len(row) for row in table.rows} <= {len(table.head)}
+            for row in table.rows:
+                assert not [cell for cell in row if "None" in cell or "nan" in cell.split()]
+
+
+def test_cash_by_year_runs_from_purchase_to_sale(owned):
+    table = owned_tables.cash_by_year(owned)
+    assert [row[0] for row in table.rows] == ["0, purchase", "1", "2, sale"]
+    assert table.rows[2][1].startswith("$−")        # the sale brings money
+
+
+def test_the_printed_object_has_the_promised_keys(owned):
+    found = comparison_object(owned, None)
+    for candidate in found["candidates"]:
+        assert [y["year"] for y in candidate["by_year"]] == [0, 1, 2]
+        assert {"mean", "low", "high"} <= set(candidate["net_present_cost_usd"])
+        assert candidate["ownership"]["insurance"]["insurable"] is True
+    assert {"candidate", "figure", "value_usd", "standard_error_usd", "why"} <= set(found["questions"][0])
+    for point in found["tipping_points"]:
+        assert {"variable", "at", "low", "high", "from", "to"} <= set(point)
+
+
+def test_the_screen_tells_it_in_eighty_columns(owned):
+    out = io.StringIO()
+    print_more(Console(file=out, width=80), owned)
+    text = out.getvalue()
+    assert "2 years: buying, flying all trips, selling" in text
+    assert "Own, rent or travel otherwise" in text
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_who_is_not_insurable_is_said(owned):
+    assert verdicts(owned) == []
+    first, *rest = owned.ownership.owned
+    refused = replace(first, insurance={"insurable": False, "why": ["60 h total"], "premium_usd": 1.0, "dual_h": 0.0})
+    told = verdicts(replace(owned, ownership=replace(owned.ownership, owned=(refused, *rest))))
+    assert told == [f"{first.name}: not insurable with this pilot (60 h total)."]
+
+
+def test_upgrades_say_what_may_be_chance_and_safety_is_not_priced(owned):
+    (table, *_) = owned_tables.upgrades(owned)
+    rows = {row[0]: row for row in table.rows}
+    assert "safety" in rows["shoulder belts"][-1]
+    assert rows["lean of peak"][1] == "–"
