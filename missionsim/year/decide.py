@@ -27,7 +27,8 @@ class RowPlans:
     """Plans by row and departure slot of one replication: what an itinerary's flights are flown with.
 
     `plans` are by air slot (every AIR_SLOTS departure slots); `required_gal` [row, slot] is the fuel on board that the
-    flight needs at start; `takeoff_lb` [row, slot]; `reasons` [row, slot].
+    flight needs at start; `takeoff_lb` [row, slot]; `reasons` [row, slot]. `detour_share` [leg, slot]: what way around
+    storms adds to time and fuel.
     """
 
     plans: Plans
@@ -36,6 +37,7 @@ class RowPlans:
     takeoff_lb: Array
     reasons: Bits
     loads: Loads
+    detour_share: Array
 
 
 def decide(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, weather: LegWeather,
@@ -77,7 +79,10 @@ def _plan_rows(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, 
     plans = _planned(plan, air, zero_fuel_lb - table.rows.nominal_zero_fuel_lb, weather)
     reserve_gal = plan.fuel.reserve_h * table.reserve_flow_gph
     fixed_gal = (plan.fuel.taxi_gal + plan.fuel.approach_gal + reserve_gal)[:, None]
-    required_gal = _hourly(plans.fuel_gal, book.slots) + fixed_gal + weather.alternate_gal[rows.leg]
+    cruise_gal = _hourly(plans.fuel_gal, book.slots)
+    if weather.detour_share.any():
+        cruise_gal = cruise_gal * (1.0 + weather.detour_share[rows.leg])
+    required_gal = cruise_gal + fixed_gal + weather.alternate_gal[rows.leg]
     allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_fuel_lb), plan.usable_gal)
     takeoff_lb = zero_fuel_lb[:, None] + (required_gal - plan.fuel.taxi_gal) * plan.fuel.lb_per_gal
     bits = _hourly(plans.reasons, book.slots) | plan.static_reasons[:, None]
@@ -85,14 +90,13 @@ def _plan_rows(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, 
     over = required_gal - plan.fuel.taxi_gal > allowed_gal[:, None]
     bits |= np.where(required_gal > plan.usable_gal, np.uint32(BIT[Reason.RANGE]),
                      np.where(over, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0)))
-    flight_gal = _hourly(plans.fuel_gal, book.slots) + plan.fuel.approach_gal
-    too_heavy_to_land = takeoff_lb - flight_gal * plan.fuel.lb_per_gal > plan.aircraft.max_landing_lb
+    too_heavy_to_land = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal > plan.aircraft.max_landing_lb
     bits |= np.where(too_heavy_to_land, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
     bits |= _load_bits(plan, book, loads, required_gal)[:, None]
     takeoff_bits(plan, book, sky, takeoff_lb, bits)
     landing_bits(plan, book, sky, takeoff_lb, plans, bits)
     climb_bits(plan, book, sky, takeoff_lb, bits)
-    return RowPlans(plans, required_gal, allowed_gal, takeoff_lb, bits, loads)
+    return RowPlans(plans, required_gal, allowed_gal, takeoff_lb, bits, loads, weather.detour_share)
 
 
 def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather) -> Plans:

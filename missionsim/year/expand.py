@@ -97,7 +97,8 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: Ro
     row = first[option[which]] + nth
     slot = slot[which]
     plans, air = rows.plans, slot // AIR_SLOTS
-    flight_h = plans.flight_h[row, air].astype(float) + plan.approach_h
+    longer = 1.0 + rows.detour_share[leg[which], slot]
+    flight_h = (plans.flight_h[row, air] + plan.approach_h) * longer
     block_h = flight_h + plan.taxi_h
     start_h = depart_h[which] + _before_in_leg(block_h + plan.ground_h, nth)
     return {
@@ -108,7 +109,7 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: Ro
         "level_ft": plans.level_ft[row, air].astype(float), "tas_kt": plans.tas_kt[row, air].astype(float),
         "groundspeed_kt": plans.groundspeed_kt[row, air].astype(float),
         "headwind_kt": plans.headwind_kt[row, air].astype(float), "distance_nm": plan.distance_nm[row],
-        "fuel_burn_gal": plans.fuel_gal[row, air] + plan.fuel.taxi_gal + plan.fuel.approach_gal,
+        "fuel_burn_gal": plans.fuel_gal[row, air] * longer + plan.fuel.taxi_gal + plan.fuel.approach_gal,
         "required_gal": rows.required_gal[row, slot], "takeoff_weight_lb": rows.takeoff_lb[row, slot],
         "people": plan.rows.people[row], "is_stop": nth < flights[which] - 1,
     }
@@ -127,8 +128,10 @@ def _hop_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPla
     distance_nm = np.array([h.distance_nm for h in hops])
     trip = np.array([h.trip for h in hops], dtype=np.int64)
     leg = np.array([h.leg for h in hops], dtype=np.int64)
-    ferry = np.array([h.purpose is Purpose.FERRY for h in hops], dtype=bool)
-    reserve_gal = plan.fuel.reserve_h * plan.coarse.fuel_flow_gph
+    # A diversion is the end of a flight begun elsewhere: no taxi out, and no fuel to be had before it.
+    own_start = np.array([h.purpose is not Purpose.DIVERSION for h in hops], dtype=bool)
+    fuel_gal = fuel_gal + plan.fuel.taxi_gal * own_start
+    reserve_gal = plan.fuel.reserve_h * plan.coarse.fuel_flow_gph * own_start
     speed_kt = np.divide(distance_nm, flight_h, out=np.zeros(len(hops)), where=flight_h > 0)
     people = np.array([h.people for h in hops], dtype=np.int64)
     return {
@@ -137,7 +140,7 @@ def _hop_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPla
         "from_place": np.array([h.from_place for h in hops], dtype=np.int64),
         "to_place": np.array([h.to_place for h in hops], dtype=np.int64),
         "depart_h": np.array([h.depart_h for h in hops]),
-        "block_h": flight_h + plan.taxi_h * ferry, "flight_h": flight_h, "level_ft": np.zeros(len(hops)),
+        "block_h": flight_h + plan.taxi_h * own_start, "flight_h": flight_h, "level_ft": np.zeros(len(hops)),
         "tas_kt": np.full(len(hops), plan.coarse.tas_kt), "groundspeed_kt": speed_kt,
         "headwind_kt": np.zeros(len(hops)), "distance_nm": distance_nm, "fuel_burn_gal": fuel_gal,
         "required_gal": fuel_gal + reserve_gal,
