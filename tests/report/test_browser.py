@@ -159,3 +159,4 @@ def test_no_serious_accessibility_finding(page, pixels):
     serious = [(v["id"], v["nodes"][0]["html"][:200], len(v["nodes"])) for v in found
                if v["impact"] in {"serious", "critical"}]
     assert serious == []
+    assert "duplicate-id" not in {v["id"] for v in found}
