@@ -132,8 +132,9 @@ def test_forecasts_by_index_are_those_of_the_weather(prepared):
 
 def test_a_day_pilot_is_on_the_ground_by_civil_dusk():
     study = load_study()
+    few = replace(study.listed, trips=study.listed.trips[:24])
     by_day = prepare(replace(study, pilot=study.pilot.model_copy(update={"night": False}),
-                             candidates=study.candidates[1:2], listed=replace(study.listed, trips=study.listed.trips[:24])))
+                             candidates=study.candidates[1:2], listed=few))
     (flown,) = fly_chunk(by_day, range(3))
     flights = {k: v[flown.flights["purpose"] == Purpose.TRIP] for k, v in flown.flights.items()}
     assert len(flights["leg"]) > 50

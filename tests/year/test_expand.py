@@ -40,8 +40,8 @@ def rows(detour=0.0):
 
 
 def log(*hops):
-    return YearLog(legs=[LegFlown(0, 0, 3, 100.0), LegFlown(1, 1, 3, 106.0)], hops=list(hops),
-                   ends=[TripEnd(0, Outcome.DELAYED, Reason.CEILING, 2048, False, 100.0, 108.0, 1, 2, len(hops), False, 0)])
+    end = TripEnd(0, Outcome.DELAYED, Reason.CEILING, 2048, False, 100.0, 108.0, 1, 2, len(hops), False, 0)
+    return YearLog(legs=[LegFlown(0, 0, 3, 100.0), LegFlown(1, 1, 3, 106.0)], hops=list(hops), ends=[end])
 
 
 def test_a_leg_with_a_stop_becomes_two_flights_by_hand():
