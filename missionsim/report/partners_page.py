@@ -182,7 +182,7 @@ def _usd_mean(measured: Mapping[str, Any]) -> str:
 
 
 def _refusals(c: CandidatePartners) -> Table:
-    reasons = sorted({r for m in c.members for r in m["refused"]},
+    reasons = sorted({r for m in c.members for r, n in m["refused"].items() if n >= 0.05},
                      key=lambda r: -sum(m["refused"].get(r, 0.0) for m in c.members))
     rows = tuple((plain(r), *(number(m["refused"].get(r, 0.0)) for m in c.members)) for r in reasons)
     return Table(f"{c.name}: trips not made, by reason, mean year", ("Reason", *(m["name"] for m in c.members)), rows)

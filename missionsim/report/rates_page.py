@@ -70,9 +70,10 @@ def rates_page(result: RatesResult) -> SharedPage:
         Section("rate", "What must be charged", (
             "Incremental: what the owner's year costs more with flying for others than without, own trips lost valued, "
             "over revenue hours. Full: the full cost times the share of flight hours flown for others, empty legs "
-            "included. A revenue hour is a block hour with passengers. Both before the operator's share "
-            f"({percent(result.terms.sale.operator_share)} of the price) and ticket tax "
-            f"({percent(result.terms.sale.ticket_tax_share)}), which the rate already pays.",), (rate_plate(result),),
+            "included. A revenue hour is a block hour with passengers. The operator's share "
+            f"({percent(result.terms.sale.operator_share)}) and ticket tax "
+            f"({percent(result.terms.sale.ticket_tax_share)}) come out of the price first; the rates pay them too.",),
+            (rate_plate(result),),
             (_rates(result), _by_hours(result))),
         Section("own", "What it does to the owner's own trips", (), (), (_owner(result),)),
         Section("turned-away", "Requests turned away", (
@@ -101,10 +102,20 @@ def _sentences(result: RatesResult) -> tuple[str, ...]:
         out.append(f"{c.name}: flying for others stops losing money at {less} dollars a revenue hour, and carries its "
                    f"share of the whole at {whole}; {empty} of its "
                    f"hours are flown empty, and the owner makes {lost} own trips a year fewer.")
-        if c.profit_usd is not None:
-            out.append(f"{c.name} at {number(result.terms.rate_usd_per_h, 0)} dollars: the owner gains "
-                       f"{around(c.profit_usd, dollars)} dollars a year.")
+        profit = c.profit_usd
+        if profit is not None and profit["mean"] is not None:
+            out.append(f"{c.name} at {number(result.terms.rate_usd_per_h, 0)} dollars: the owner "
+                       f"{'gains' if profit['mean'] >= 0.0 else 'loses'} {around(_loss_or_gain(profit), dollars)} "
+                       "dollars a year by it.")
     return tuple(out)
+
+
+def _loss_or_gain(profit: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a profit as it is, or a loss as a positive sum."""
+    if profit["mean"] >= 0.0:
+        return {name: profit[name] for name in ("mean", "low", "high")}
+    low, high = profit["low"], profit["high"]
+    return {"mean": -profit["mean"], "low": None if high is None else -high, "high": None if low is None else -low}
 
 
 def _answer(result: RatesResult) -> Table:
@@ -182,7 +193,7 @@ def _owner(result: RatesResult) -> Table:
 
 
 def _refused(result: RatesResult) -> Table:
-    reasons = sorted({r for c in result.candidates for r in c.refused},
+    reasons = sorted({r for c in result.candidates for r, n in c.refused.items() if n >= 0.05},
                      key=lambda r: -sum(c.refused.get(r, 0.0) for c in result.candidates))
     rows = tuple((plain(r), *(number(c.refused.get(r, 0.0)) for c in result.candidates)) for r in reasons)
     return Table("Requests turned away by reason, mean year", ("Reason", *(c.name for c in result.candidates)), rows)

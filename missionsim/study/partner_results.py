@@ -43,6 +43,8 @@ NOT_MODELLED = (
     "standing by for a booking that weather frees on the day",
     "trips of a member that depend on how earlier ones ended",
     "price changes over the years of the fund; shop time of overhauls",
+    "more different years of generated trips a member than the assumption sharing.demand_years; intervals tell the "
+    "chance of weather, faults and which of these years meet",
 )
 
 

@@ -38,6 +38,8 @@ NOT_MODELLED = (
     "customers who come back or stay away after a trip was put off",
     "standing by for a request that weather frees on the day",
     "tax: depreciation, recapture, passive losses; interest",
+    "more different years of requests than the assumption hire.demand_years; intervals tell the chance of weather, "
+    "faults and which of these years comes",
 )
 
 
