@@ -118,14 +118,13 @@ def _others(study: Study, outside: Outside, pilot: Pilot, charter: bool) -> Pers
 def crew_pilot(study: Study, outside: Outside, charter: bool) -> Pilot:
     """Return who flies for others: the study's own entry over a charter pilot, or over a renter who flies by sight."""
     a = study.assumptions
+    who = "pilot" if charter else "renter"
+    usual: dict[str, Any] = {"rating": "instrument" if charter else "visual", "night": charter,
+                             "total_h": float(a[f"hire.{who}_total_h"]),
+                             "retractable_h": float(a[f"hire.{who}_retractable_h"]),
+                             "type_h": {"every": float(a[f"hire.{who}_type_h"])}}
     if charter:
-        usual: dict[str, Any] = {"rating": "instrument", "night": True, "total_h": float(a["hire.pilot_total_h"]),
-                                 "retractable_h": 300.0, "type_h": {"every": 100.0},
-                                 "max_flight_h_per_day": float(a["hire.max_flight_h_per_day"]),
-                                 "max_duty_h": float(a["hire.max_duty_h"])}
-    else:
-        usual = {"rating": "visual", "night": False, "total_h": float(a["hire.renter_total_h"]), "retractable_h": 50.0,
-                 "type_h": {"every": 15.0}}
+        usual |= {name: float(a[f"hire.{name}"]) for name in ("max_flight_h_per_day", "max_duty_h")}
     own = {} if outside.crew.pilot is None else outside.crew.pilot.model_dump(exclude_unset=True)
     return filled(Pilot().model_copy(update=usual | own), a)
 

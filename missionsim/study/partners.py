@@ -9,6 +9,7 @@ from typing import Any
 
 from joblib import Parallel, delayed
 
+from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError
 from missionsim.base.words import Stream
 from missionsim.study.effects import effects_of
@@ -106,10 +107,11 @@ def rule_of(study: Study, booking: Booking) -> BookingRule:
                        24.0 * own("held_days"), 24.0 * own("release_days"), monday_h, own("give_way_share"))
 
 
-def rules_compared(rule: BookingRule) -> dict[str, BookingRule]:
-    """Return the rules every partnership is looked at under."""
+def rules_compared(rule: BookingRule, a: Assumptions) -> dict[str, BookingRule]:
+    """Return the rules every partnership is looked at under; a cap where the study has none is the usual one."""
     plain = replace(rule, kind="first_come", open_bookings=0, held_h=0.0)
-    cap = replace(rule, kind="first_come", open_bookings=rule.open_bookings or 3, held_h=rule.held_h or 14 * 24.0)
+    cap = replace(rule, kind="first_come", open_bookings=rule.open_bookings or int(a["sharing.open_bookings"]),
+                  held_h=rule.held_h or 24.0 * a["sharing.held_days"])
     return {"first_come": plain, "first_come_with_cap": cap, "rotating_week": replace(rule, kind="rotating_week")}
 
 
@@ -165,7 +167,7 @@ class _Year:
         assert spec is not None
         hourly = spec.sharing.hourly
         rules = {name: _fair(member_sums(self.joint, *self._played(as_written, rule), as_written, study.year, hourly))
-                 for name, rule in rules_compared(prepared.rule).items()}
+                 for name, rule in rules_compared(prepared.rule, study.assumptions).items()}
         return {"sizes": sizes, "rules": rules, "slip": slip_sums(self.joint, self.decided),
                 "members": member_sums(self.joint, played, ledger, as_written, study.year, hourly)}
 
