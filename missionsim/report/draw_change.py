@@ -30,7 +30,8 @@ def bars(comparison: Comparison) -> Plate | None:
     found = comparison.bars[:SHOWN]
     if not found or len(comparison.names) < 2:
         return None
-    lead, rival = _cheapest_two(comparison)
+    (lead, lead_usd), (rival, rival_usd) = _cheapest_two(comparison)
+    middle = (rival_usd - lead_usd) / 1000
     ends = np.array([[(b.low_usd[rival] - b.low_usd[lead]) / 1000, (b.high_usd[rival] - b.high_usd[lead]) / 1000]
                      for b in found])
     names = [b.what for b in found]
@@ -40,7 +41,6 @@ def bars(comparison: Comparison) -> Plate | None:
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
         rows = range(len(names))
-        middle = float(np.median(ends.mean(axis=1)))
         axes.barh(rows, ends[:, 0] - middle, left=middle, height=0.6, color=COLOURS[4], hatch=HATCHES[1],
                   edgecolor="white", label="with the input low")
         axes.barh(rows, ends[:, 1] - middle, left=middle, height=0.6, color=COLOURS[0], edgecolor="white",
@@ -56,12 +56,12 @@ def bars(comparison: Comparison) -> Plate | None:
                  "names the values.", words, 1.4 + 0.5 * len(names), draw)
 
 
-def _cheapest_two(comparison: Comparison) -> tuple[str, str]:
+def _cheapest_two(comparison: Comparison) -> list[tuple[str, float]]:
+    """Return name and mean cost a year of the two cheapest, over the years where the study has several. [usd]"""
     owned = comparison.ownership
     cost = {r.name: r.measures["net_cost_usd"]["mean"] or 0.0 for r in comparison.results} if owned is None else \
         {o.name: o.cost_per_year_usd["mean"] or 0.0 for o in owned.owned}
-    order = sorted(comparison.names, key=lambda n: cost[n])
-    return order[0], order[1]
+    return sorted(cost.items(), key=lambda item: item[1])[:2]
 
 
 def engines(comparison: Comparison) -> Plate | None:
