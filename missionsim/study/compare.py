@@ -28,6 +28,7 @@ from missionsim.study.statistics import (
     probability_best,
     significantly_best,
 )
+from missionsim.study.subset import subset
 from missionsim.study.tally import Tally, joined, tally
 from missionsim.study.workers import in_order
 
@@ -177,16 +178,25 @@ def _kept_chunk(shared: tuple[Prepared, int], replications: Sequence[int]) -> li
 
 
 def chunk_tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:
-    """Fly a chunk and return its sums; what a worker does."""
+    """Fly a chunk and return its sums; what a worker does. Where demand is generated each year has trips of its own."""
     study = prepared.study
     if study.listed is not None:
         return _tallies(prepared, replications, keep)
     parts: list[list[Tally]] = [[] for _ in prepared.flyers]
-    for replication in replications:
-        own = prepare(study, study.trips(replication))
+    for replication, own in zip(replications, _own_years(study, replications), strict=True):
         for i, part in enumerate(_tallies(own, [replication], keep)):
             parts[i].append(part)
     return [_joined_years(p) for p in parts]
+
+
+def _own_years(study: Study, replications: Sequence[int]) -> Iterator[Prepared]:
+    """Yield the study ready to fly each replication's own trips, prepared together since they go to the same places."""
+    tables = [study.trips(replication) for replication in replications]
+    together = prepare(study, replace(tables[0], trips=tuple(trip for table in tables for trip in table)))
+    first = 0
+    for table in tables:
+        yield subset(together, np.arange(first, first + len(table)))
+        first += len(table)
 
 
 def _tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:

@@ -10,6 +10,8 @@ import pytest
 
 from missionsim.base.words import BIT, Outcome, Purpose, Reason
 from missionsim.study.assemble import prepare
+from missionsim.study.compare import chunk_tallies
+from missionsim.study.files import demo_folder
 from missionsim.study.loader import load_study
 from missionsim.study.replicate import fly_chunk
 from missionsim.world.daylight import Daylight
@@ -158,3 +160,26 @@ def test_records_are_in_order_of_departure(flown):
             departs = candidate.flights["depart_h"][candidate.flights["replication"] == r]
             assert all(a <= b for a, b in pairwise(departs))
         assert {f.name for f in fields(candidate)} >= {"flights", "trips", "shop", "ledger"}
+
+
+DEMAND = """
+demand:
+  - {to: KOMA, per_year: 8}
+  - {to: KHYS, per_year: 6, nights: {0: 1, 1: 1}}
+  - {to: KDEN, per_year: 4}
+"""
+
+
+def test_years_of_generated_demand_prepared_together_are_those_prepared_alone(tmp_path):
+    text = (demo_folder() / "studies" / "buyer.yaml").read_text(encoding="utf-8")
+    text = text.replace("../aircraft", str(demo_folder() / "aircraft"))
+    start, end = text.index("trips: ../trips"), text.index("candidates:")
+    (tmp_path / "study.yaml").write_text(text[:start] + DEMAND + text[end:], encoding="utf-8")
+    study = load_study(str(tmp_path / "study.yaml"))
+    study = replace(study, candidates=study.candidates[1:3])
+    together = chunk_tallies(prepare(study), range(2), 0)
+    for replication in range(2):
+        own = prepare(study, study.trips(replication))
+        for tally, flown in zip(together, fly_chunk(own, [replication]), strict=True):
+            alone = flown.ledger.by_category(np.array([replication]))[0]
+            np.testing.assert_array_equal(tally.categories[replication], alone)
