@@ -288,7 +288,7 @@ class Profile(Section):
     def unknowns(self) -> list[str]:
         """Return the dotted keys of all listing figures that are ranges or unknown, in the order of the profile."""
         return [f"{section}.{name}" for section in LISTING_SECTIONS for name, value in getattr(self, section)
-                if value is not None and not is_known(value)]
+                if value is not None and not is_known(value) and (section, name) != ("identity", "kind")]  # free text
 
     def figure(self, key: str) -> Any:
         """Return a figure by its dotted key, for example `engine.hours_since_overhaul_h`."""

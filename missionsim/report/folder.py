@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import glob
 import os
 import re
 import shutil
@@ -78,6 +79,7 @@ def _check_place(out: Path) -> None:
     if out.is_symlink() or (out.exists() and not out.is_dir()):
         msg = f"{out}: is not a folder; accepted: a new folder, or one with earlier results of this program"
         raise OutputError(msg)
+    _restore(out.absolute())
     if out.is_dir():
         _check_ours(out)
     parent = next(p for p in (out.absolute(), *out.absolute().parents) if p.exists())
@@ -85,6 +87,16 @@ def _check_place(out: Path) -> None:
                                                                  if out.exists() else parent, os.W_OK):
         msg = f"{out}: no permission to write there; choose another folder with --out"
         raise OutputError(msg)
+
+
+def _restore(here: Path) -> None:
+    """Put earlier results back that a run left aside when it was killed between taking them away and its own."""
+    if here.exists() or not here.parent.is_dir():
+        return
+    kept = [p for p in here.parent.glob(f".{glob.escape(here.name)}.*.old") if (p / RUN).is_file()]
+    if kept:
+        with suppress(OSError):
+            max(kept, key=lambda p: p.stat().st_mtime).rename(here)
 
 
 def _check_ours(out: Path) -> None:
