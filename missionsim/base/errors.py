@@ -6,6 +6,8 @@ import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+_LONGEST_NAME = 240
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:
@@ -29,12 +31,15 @@ class Fault:
     line: int | None = None
 
     def __str__(self) -> str:
-        place = self.file if self.line is None else f"{self.file}:{self.line}"
+        name = self.file if len(self.file) <= _LONGEST_NAME else f"{self.file[:_LONGEST_NAME]}..."
+        place = name if self.line is None else f"{name}:{self.line}"
         text = f"{place}: {self.key}: {self.what}" if self.key else f"{place}: {self.what}"
         if self.accepted:
             text += f"; accepted: {self.accepted}"
         text += "." if not text.endswith(".") else ""
-        return text + (f" Did you mean {self.near!r}?" if self.near else "")
+        text += f" Did you mean {self.near!r}?" if self.near else ""
+        # One line whatever a file's name or key holds, and nothing that commands a terminal.
+        return "".join(c if c.isprintable() else "?" for c in text)
 
 
 class MissionsimError(Exception):
