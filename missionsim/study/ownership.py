@@ -33,7 +33,7 @@ class Owned:
     `by_year`: one entry a year from 0, the purchase, with `cash_usd`, `flight_hours`, `completed_trips`, `reserve_usd`
     (the reserve view, no part of the cash), the share of ownerships with an engine overhaul, and mean cash by category.
     Measures are `mean, low, high, p10, p50, p90`, over ownerships. `worst_tenth_usd`: mean net present cost of the
-    worst tenth. `cash`: what must be at hand beyond the mean plan (`p90_usd`, `p95_usd`, `year` in which that falls most).
+    worst tenth. `cash`: what must be at hand beyond the mean plan (`p90_usd`, `p95_usd`, `year` of the most of it).
     `insurance`: what an insurer asks at first: `insurable, why, premium_usd, dual_h`. `values` by replication.
     """
 

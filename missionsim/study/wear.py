@@ -51,7 +51,8 @@ class UpkeepRule:
             annual_down_h=annual_down_h, inspection_interval_h=float("inf"), inspection_since_h=0.0,
             inspection_down_h=DAY_H * a["maintenance.hundred_hour_days"],
             fault_mean_h=self.fault_interval_h * (1.0 - a["maintenance.deferrable_share"]),
-            deferrable_share=a["maintenance.deferrable_share"], repair_home_median_h=DAY_H * repair.value * self.repair_factor,
+            deferrable_share=a["maintenance.deferrable_share"],
+            repair_home_median_h=DAY_H * repair.value * self.repair_factor,
             repair_away_median_h=DAY_H * away.value * self.repair_factor, repair_sigma=sigma,
             wait_for_repair_h=a["year.wait_for_repair_h"],
             deferred_repair_h=a["year.deferred_repair_h"])
@@ -67,12 +68,11 @@ class UpkeepRule:
 def upkeep_rule(profile: Profile, cost: CostProfile, assumptions: Assumptions) -> UpkeepRule:
     """Return the upkeep rule of a candidate."""
     state = profile.state
-    unknown = float("nan")
-    oil = likely(state.hours_since_oil_change_h, unknown)
-    annual = likely(state.months_since_annual, unknown)
+    # A negative figure stands for an unknown one: no listing says it.
+    oil, annual = likely(state.hours_since_oil_change_h, -1.0), likely(state.months_since_annual, -1.0)
     watched = assumptions["keeping.monitor_fault_factor"] if profile.engine.monitor else 1.0
     return UpkeepRule(cost.klass, float(assumptions["maintenance.grounding_interval_h"][cost.klass]) * watched,
-                      None if oil != oil else oil, None if annual != annual else annual, assumptions,
+                      None if oil < 0.0 else oil, None if annual < 0.0 else annual, assumptions,
                       assumptions["unknown.orphan_repair_factor"] if profile.identity.maker_supports is False else 1.0)
 
 
