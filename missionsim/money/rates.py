@@ -42,7 +42,7 @@ class Sale:
 
 
 def least_rate_usd(cost_usd: ArrayLike, revenue_hours: ArrayLike, sale: Sale, margin_share: float = 0.0) -> Array:
-    """Return the price of a revenue hour that pays a cost and leaves a margin of what the owner gets; NaN without hours.
+    """Return the price of a revenue hour that pays a cost and leaves a margin of the owner's part; NaN without hours.
 
     References
     ----------

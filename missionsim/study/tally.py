@@ -199,15 +199,16 @@ def _kept(flown: Flown, keep: int, year: int, idents: Sequence[str] | None,
 
 def _join_kept(parts: Sequence[tuple[Columns, Columns, Columns, pd.DataFrame]],
                ) -> tuple[Columns, Columns, Columns, pd.DataFrame]:
-    def stack(i: int) -> Columns:
-        return {name: np.concatenate([p[i][name] for p in parts]) for name in parts[0][i]}
+    def stack(columns: Sequence[Columns]) -> Columns:
+        return {name: np.concatenate([c[name] for c in columns]) for name in columns[0]}
 
     ledgers, first = [], 0
     for flights, _, _, ledger in parts:
         # A ledger names flights by their row in its own part.
         ledgers.append(ledger.assign(flight=ledger["flight"].where(ledger["flight"] < 0, ledger["flight"] + first)))
         first += len(flights["replication"])
-    return stack(0), stack(1), stack(2), pd.concat(ledgers, ignore_index=True)
+    return stack([p[0] for p in parts]), stack([p[1] for p in parts]), stack([p[2] for p in parts]), pd.concat(
+        ledgers, ignore_index=True)
 
 
 def category_usd(result: Tally) -> dict[str, Array]:

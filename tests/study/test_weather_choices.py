@@ -1,4 +1,4 @@
-"""What a rating, a panel, ice protection and an early start do to a year: the order a pilot in Nebraska would expect."""
+"""What rating, panel, ice protection and an early start do to a year: the order a pilot in Nebraska would expect."""
 
 from __future__ import annotations
 
