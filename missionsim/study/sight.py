@@ -23,6 +23,7 @@ from missionsim.world.routes import Route
 from missionsim.world.surface_climate import AIRPORT, SAMPLE, SurfaceClimate
 from missionsim.world.surface_field import HOURS
 from missionsim.world.surface_places import OwnStation
+from missionsim.world.surface_spots import Spots
 from missionsim.world.terrain import Terrain
 from missionsim.year.book import AIR_SLOTS, TripBook
 from missionsim.year.candidate import CandidatePlan
@@ -45,6 +46,7 @@ Array = NDArray[Any]
 ALTERNATE_RUNWAY_FT = 3000.0
 SAMPLE_NM = 60.0
 GRID_DEG = 0.5
+MOST_AHEAD_H = 1024
 
 
 @dataclass(frozen=True)
@@ -52,29 +54,30 @@ class SkyPlan:
     """What the weather of every replication is looked up with.
 
     `climate`: surface climate of places and samples; `dense` [place]: row among the airports that keep their whole
-    year, -1 for those only looked at now and then. `points`: sample points along ways. `gates`, `fields`: one a
+    year, -1 for those only looked at now and then. `points`: sample points along ways. `spots`: hours
+    of airports that flights ask for. `gates`, `fields`: one a
     candidate.
     """
 
     climate: SurfaceClimate
     dense: NDArray[np.int64]
     points: WayPoints
+    spots: Spots
     gates: tuple[GatePlan, ...]
     fields: tuple[FieldLimits, ...]
 
-    def of_legs(self, legs: NDArray[np.int64]) -> SkyPlan:
-        """Return what some legs are looked up with: only their ways and the forecasts along them are kept."""
+    def of_legs(self, legs: NDArray[np.int64], book: TripBook, plans: Sequence[CandidatePlan]) -> SkyPlan:
+        """Return what some legs are looked up with: only their ways, forecasts and hours are kept.
+
+        `book`, `plans`: as cut down to these legs.
+        """
         nothing = np.zeros(0, dtype=np.int64)
         ways = np.unique(np.concatenate([nothing, *(g.way[legs] for g in self.gates)]))
-        looks = [None if g.sight is None else g.sight.of_legs(legs, len(g.way)) for g in self.gates]
-        asked = np.unique(np.concatenate([nothing, *(s.row[s.row >= 0] for s in looks if s is not None)]))
-        seen = [s if s is None else replace(s, row=np.where(s.row < 0, -1, np.searchsorted(asked, s.row)))
-                for s in looks]
-        gates = tuple(g.of_legs(legs, np.searchsorted(ways, g.way[legs]), s)
-                      for g, s in zip(self.gates, seen, strict=True))
+        asked = np.unique(np.concatenate([nothing, *(g.asked(legs) for g in self.gates)]))
         fields = tuple(replace(f, from_deg=f.from_deg[legs], to_deg=f.to_deg[legs], dark=f.dark[legs])
                        for f in self.fields)
-        return replace(self, points=self.points.some(ways, asked), gates=gates, fields=fields)
+        return replace(self, points=self.points.some(ways, asked), spots=_spots(self.climate, self.dense, book, plans),
+                       gates=tuple(g.of_legs(legs, ways, asked) for g in self.gates), fields=fields)
 
 
 @dataclass(frozen=True)
@@ -109,13 +112,34 @@ def sky_plan(study: Study, book: TripBook, places: Places, drafts: Sequence[Draf
     sampled = _Samples(len(places.airports), terrain)
     along = _along(book, drafts, sampled)
     climate = _climate(places, _whole_year(book, plans), sampled, study.assumptions, study.own_stations)
-    sights = _Sights(climate, book)
-    gates = tuple(_gates(plan, draft, study.pilot, book, places, climate, chosen, along, sights)
-                  for plan, draft in zip(plans, drafts, strict=True))
-    limits = tuple(_field_limits(plan, draft, book, places, study.year)
-                   for plan, draft in zip(plans, drafts, strict=True))
     dense = climate.latent_plan.dense_row[:len(places.airports)]
-    return SkyPlan(climate, dense, _way_points(book, along, sights), gates, limits)
+    limits = [_thresholds(plan, study.pilot, places, climate) for plan in plans]
+    looks = [_looks(plan, draft, book, climate, along, own)
+             for plan, draft, own in zip(plans, drafts, limits, strict=True)]
+    asked = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(rows for look in looks for rows in look.asked())]))
+    gates = tuple(_gates(plan, study.pilot, book, places, climate, chosen, along.way[draft.maker.highest_ft], own, look,
+                         asked) for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True))
+    fields = tuple(_field_limits(plan, draft, book, places, study.year)
+                   for plan, draft in zip(plans, drafts, strict=True))
+    return SkyPlan(climate, dense, _way_points(book, along, asked), _spots(climate, dense, book, plans), gates, fields)
+
+
+def _spots(climate: SurfaceClimate, dense: NDArray[np.int64], book: TripBook, plans: Sequence[CandidatePlan]) -> Spots:
+    """Return the hours in which flights leave and arrive, with time to spare for the wind of the day."""
+    wanted = np.zeros((len(climate.latent_plan.dense), HOURS), dtype=bool)
+    for plan in plans:
+        rows = plan.rows
+        first = np.floor(book.start_h[rows.leg] + rows.offset_h).astype(np.int64) + FIRST_HOUR
+        last = first + book.last_slot[rows.leg]
+        whole_h = np.maximum(plan.nominal_flight_h, plan.nominal_block_h[rows.leg])
+        spans = ((rows.from_place, first - 1, last + 2),
+                 (rows.to_place, first + np.floor(0.5 * plan.nominal_flight_h).astype(np.int64) - 1,
+                  last + np.ceil(2.0 * whole_h).astype(np.int64) + 2))
+        for place, start, stop in spans:
+            low, high = np.clip(start, 0, HOURS - 1), np.clip(stop, 1, HOURS)
+            for row, a, b in zip(dense[place].tolist(), low.tolist(), high.tolist(), strict=True):
+                wanted[row, a:b] = True
+    return Spots.of(climate, wanted)
 
 
 def _whole_year(book: TripBook, plans: Sequence[CandidatePlan]) -> list[int]:
@@ -210,7 +234,7 @@ def _padded(rows: list[list[int]]) -> tuple[NDArray[np.int64], Array]:
     return samples, share
 
 
-def _way_points(book: TripBook, along: _Along, sights: _Sights) -> WayPoints:
+def _way_points(book: TripBook, along: _Along, asked: NDArray[np.int64]) -> WayPoints:
     """Return sample points with the airports first and last, and the hour at which each is passed."""
     leg = along.leg
     place = np.concatenate([book.from_place[leg][:, None], along.samples, book.to_place[leg][:, None]], axis=1)
@@ -220,89 +244,123 @@ def _way_points(book: TripBook, along: _Along, sights: _Sights) -> WayPoints:
     passed = book.start_h[leg][:, None, None] + slot_h[None, :, None] + (along.hours[:, None] * whole)[:, None, :]
     hour_i = np.clip(np.floor(passed).astype(np.int64) + FIRST_HOUR, 0, HOURS - 1)
     used = (place >= 0)[:, None, :] & (AIR_SLOTS * air_slot <= book.last_slot[leg][:, None])[:, :, None]
-    return WayPoints(place, hour_i, used, *sights.asked())
+    return WayPoints(place, hour_i, used, *_unkeyed(asked))
 
 
-class _Sights:
-    """Looks at sample points along ways flown by sight, each kept once for all candidates."""
-
-    def __init__(self, climate: SurfaceClimate, book: TripBook) -> None:
-        self.climate, self.book = climate, book
-        self.known: dict[tuple[int, int, int], int] = {}
-
-    def asked(self) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
-        """Return places, hours looked at and hours of looking."""
-        found = np.array(list(self.known), dtype=np.int64).reshape(len(self.known), 3).T
-        return found[0], found[1], found[2]
-
-    def of(self, visual: NDArray[np.bool_], open_: NDArray[np.bool_], samples: NDArray[np.int64], share: Array,
-           hours: tuple[NDArray[np.int64], NDArray[np.int64]], route: Array) -> Sight | None:
-        """Return the looks of a candidate; arrays by leg, `hours` its departure and arrival hours."""
-        leg, slot = np.nonzero(open_ & visual[:, None])
-        if not len(leg):
-            return None
-        leave, arrive = (h[leg, slot] for h in hours)
-        valid = leave[:, None] + np.rint(share[leg] * (arrive - leave)[:, None]).astype(np.int64)
-        issued = np.broadcast_to((leave - LOOK_BEFORE_H)[:, None], valid.shape)
-        place = samples[leg]
-        there = place >= 0
-        triples = zip(place[there].tolist(), valid[there].tolist(), issued[there].tolist(), strict=True)
-        row = np.full(place.shape, -1, dtype=np.int64)
-        row[there] = [self.known.setdefault(t, len(self.known)) for t in triples]
-        limit = at_hours(route, self.climate, np.maximum(place, 0), valid)
-        return Sight(leg, slot, row, limit, np.maximum(self.climate.latent_plan.sd(valid - issued), LEAST_SD))
+def _key(place: Array, valid: Array, issued: Array) -> NDArray[np.int64]:
+    """Return one number for a forecast: place, hour looked at and hours ahead."""
+    return np.asarray((place * HOURS + valid) * MOST_AHEAD_H + np.minimum(valid - issued, MOST_AHEAD_H - 1))
 
 
-def _gates(plan: CandidatePlan, draft: Draft, pilot: Pilot, book: TripBook, places: Places, climate: SurfaceClimate,
-           chosen: NDArray[np.int64], along: _Along, sights: _Sights) -> GatePlan:
-    a, maker = plan.assumptions, draft.maker
-    slot = np.arange(book.slots)[None, :]
-    depart_h = book.start_h[:, None] + slot
-    last = HOURS - 1
-    leave = np.minimum(np.floor(depart_h).astype(np.int64) + FIRST_HOUR, last)
-    arrive = np.minimum(np.floor(depart_h + plan.nominal_block_h[:, None]).astype(np.int64) + FIRST_HOUR, last)
-    visual = np.array([maker.visual(int(f), int(t)) or not plan.rules.instrument
+def _unkeyed(keys: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Return place, hour looked at and hour of looking."""
+    spot, ahead = np.divmod(keys, MOST_AHEAD_H)
+    place, valid = np.divmod(spot, HOURS)
+    return place, valid, valid - ahead
+
+
+@dataclass(frozen=True)
+class _Looks:
+    """Forecasts a candidate asks for, by key, with what each may be off and the limits it is held against."""
+
+    leave: NDArray[np.int64]
+    arrive: NDArray[np.int64]
+    open_: NDArray[np.bool_]
+    visual_leg: NDArray[np.bool_]
+    ahead: Ahead
+    long_arrival: Ahead
+    long_departure: Ahead
+    sight: Sight | None
+
+    def asked(self) -> list[NDArray[np.int64]]:
+        """Return all keys asked for."""
+        seen = [] if self.sight is None else [self.sight.row[self.sight.row >= 0]]
+        return [self.ahead.row.ravel(), self.long_arrival.row, self.long_departure.row, *seen]
+
+
+def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: SurfaceClimate) -> dict[str, Array]:
+    route_minimum = (own(pilot, "visual_ceiling_ft", plan.assumptions), own(pilot, "visual_visibility_sm",
+                                                                            plan.assumptions))
+    return thresholds_for(climate, plan.landing, plan.takeoff_minimum, route_minimum, len(places.airports))
+
+
+def _looks(plan: CandidatePlan, draft: Draft, book: TripBook, climate: SurfaceClimate, along: _Along,
+           limits: Mapping[str, Array]) -> _Looks:
+    """Return what a candidate asks of forecasts: of arrival by the hour and half a day ahead, and along the way."""
+    depart_h = book.start_h[:, None] + np.arange(book.slots)[None, :]
+    leave, arrive = (np.clip(np.floor(h).astype(np.int64) + FIRST_HOUR, LOOK_AHEAD_H, HOURS - 1)
+                     for h in (depart_h, depart_h + plan.nominal_block_h[:, None]))
+    open_ = np.arange(book.slots)[None, :] <= book.last_slot[:, None]
+    visual = np.array([draft.maker.visual(int(f), int(t)) or not plan.rules.instrument
                        for f, t in zip(book.from_place, book.to_place, strict=True)], dtype=bool)
-    route_minimum = (own(pilot, "visual_ceiling_ft", a), own(pilot, "visual_visibility_sm", a))
-    limits = thresholds_for(climate, plan.landing, plan.takeoff_minimum, route_minimum, len(places.airports))
-    way, open_ = along.way[maker.highest_ft], slot <= book.last_slot[:, None]
-    hop_h, hop_gal = _hops(plan, places, chosen)
-    risks = {"risk_destination": own(pilot, "chance_missing_share", a),
-             "risk_both": own(pilot, "chance_both_below_share", a),
-             "risk_visual": own(pilot, "chance_visual_share", a)}
-    return GatePlan(
-        takeoff=limits["takeoff"], landing=limits["landing"], as_alternate=limits["as_alternate"], visual_leg=visual,
-        instrument=plan.rules.instrument,
-        departure_i=leave, arrival_i=arrive, open_=open_, **_looks(plan, book, climate, limits, leave, arrive, risks),
-        no_approach=np.broadcast_to(~plan.landing.approach[book.to_place][:, None], leave.shape),
-        alternates=chosen, alternate_i=np.rint(hop_h).astype(np.int64), alternate_gal=hop_gal, way=way,
-        sight=sights.of(visual, open_, along.samples[way], along.share[way], (leave, arrive), limits["route"]),
-        landing_minima=plan.landing, takeoff_minimum=plan.takeoff_minimum,
-        risk_destination=risks["risk_destination"], risk_both=risks["risk_both"], risk_visual=risks["risk_visual"],
-        route_correlation=a["flight.route_correlation"])
-
-
-def _looks(plan: CandidatePlan, book: TripBook, climate: SurfaceClimate, limits: Mapping[str, Array],
-           leave: NDArray[np.int64], arrive: NDArray[np.int64], risks: Mapping[str, float]) -> dict[str, Any]:
-    """Return what `GatePlan` looks up for departure and arrival, by the hour and half a day before the planned one."""
-    from_place, to_place = book.from_place[:, None], book.to_place[:, None]
-    latent, risk = climate.latent_plan, risks["risk_destination" if plan.rules.instrument else "risk_visual"]
-    ahead = Ahead.of(latent, to_place, arrive, np.maximum(leave - LOOK_BEFORE_H, 0))
-    landing = at_hours(limits["landing"], climate, to_place, arrive)
     leg = np.arange(len(book.trip))
     planned_leave, planned_arrive = leave[leg, book.planned_slot], arrive[leg, book.planned_slot]
-    issued = np.maximum(planned_leave - LOOK_AHEAD_H, 0)
-    long_arrival = Ahead.of(latent, book.to_place, planned_arrive, issued)
+    early = planned_leave - LOOK_AHEAD_H
+    latent = climate.latent_plan
+
+    def ahead(place: Array, valid: Array, issued: Array) -> Ahead:
+        return Ahead(_key(place, valid, issued), np.maximum(latent.sd(valid - issued), LEAST_SD))
+
+    way = along.way[draft.maker.highest_ft]
+    # Slots outside the window are never looked at: they ask for what the last one inside asks for.
+    inside = np.minimum(np.arange(book.slots)[None, :], book.last_slot[:, None])
+    row = leg[:, None]
+    return _Looks(
+        leave, arrive, open_, visual,
+        ahead(book.to_place[:, None], arrive[row, inside], leave[row, inside] - LOOK_BEFORE_H),
+        ahead(book.to_place, planned_arrive, early), ahead(book.from_place, planned_leave, early),
+        _sight(visual, open_, along.samples[way], along.share[way], leave, arrive, climate, limits["route"]))
+
+
+def _sight(visual: NDArray[np.bool_], open_: NDArray[np.bool_], samples: NDArray[np.int64], share: Array,
+           leave_i: NDArray[np.int64], arrive_i: NDArray[np.int64], climate: SurfaceClimate, route: Array,
+           ) -> Sight | None:
+    """Return the looks along ways flown by sight; arrays by leg, rows are keys as yet."""
+    leg, slot = np.nonzero(open_ & visual[:, None])
+    if not len(leg):
+        return None
+    leave, arrive = leave_i[leg, slot], arrive_i[leg, slot]
+    valid = leave[:, None] + np.rint(share[leg] * (arrive - leave)[:, None]).astype(np.int64)
+    issued = np.broadcast_to((leave - LOOK_BEFORE_H)[:, None], valid.shape)
+    place = samples[leg]
+    row = np.where(place >= 0, _key(place, valid, issued), -1)
+    limit = at_hours(route, climate, np.maximum(place, 0), valid)
+    return Sight(leg, slot, row, limit, np.maximum(climate.latent_plan.sd(valid - issued), LEAST_SD))
+
+
+def _gates(plan: CandidatePlan, pilot: Pilot, book: TripBook, places: Places, climate: SurfaceClimate,
+           chosen: NDArray[np.int64], way: NDArray[np.int64], limits: Mapping[str, Array], looks: _Looks,
+           asked: NDArray[np.int64]) -> GatePlan:
+    a, latent = plan.assumptions, climate.latent_plan
+    leave, arrive = looks.leave, looks.arrive
+    from_place, to_place = book.from_place[:, None], book.to_place[:, None]
     takeoff = at_hours(limits["takeoff"], climate, from_place, leave)
-    return {
-        "departure_at": latent.dense_row[from_place] * HOURS + leave,
-        "arrival_at": latent.dense_row[to_place] * HOURS + arrive, "takeoff_limit": takeoff, "landing_limit": landing,
-        "poor_limit": at_hours(limits["no_alternate"], climate, to_place, arrive),
-        "blocked_limit": ahead_limit(landing, ahead.sd, risk), "ahead": ahead, "long_arrival": long_arrival,
-        "long_departure": Ahead.of(latent, book.from_place, planned_leave, issued),
-        "long_arrival_limit": ahead_limit(landing[leg, book.planned_slot], long_arrival.sd, risk),
-        "long_departure_limit": takeoff[leg, book.planned_slot],
-    }
+    landing = at_hours(limits["landing"], climate, to_place, arrive)
+    planned = (np.arange(len(book.trip)), book.planned_slot)
+    risks = {name: own(pilot, f"chance_{name}_share", a) for name in ("missing", "both_below", "visual")}
+    risk = risks["missing" if plan.rules.instrument else "visual"]
+    hop_h, hop_gal = _hops(plan, places, chosen)
+
+    def by_row(ahead: Ahead) -> Ahead:
+        return Ahead(np.searchsorted(asked, ahead.row), ahead.sd)
+
+    sight = looks.sight
+    if sight is not None:
+        sight = replace(sight, row=np.where(sight.row < 0, -1, np.searchsorted(asked, sight.row)))
+    return GatePlan(
+        takeoff=limits["takeoff"], landing=limits["landing"], as_alternate=limits["as_alternate"],
+        instrument=plan.rules.instrument, visual_leg=looks.visual_leg, departure_i=leave, arrival_i=arrive,
+        departure_at=latent.dense_row[from_place] * HOURS + leave,
+        arrival_at=latent.dense_row[to_place] * HOURS + arrive, takeoff_limit=takeoff, landing_limit=landing,
+        poor_limit=at_hours(limits["no_alternate"], climate, to_place, arrive),
+        blocked_limit=ahead_limit(landing, looks.ahead.sd, risk),
+        no_approach=np.broadcast_to(~plan.landing.approach[book.to_place][:, None], leave.shape), open_=looks.open_,
+        ahead=by_row(looks.ahead), long_arrival=by_row(looks.long_arrival), long_departure=by_row(looks.long_departure),
+        long_arrival_limit=ahead_limit(landing[planned], looks.long_arrival.sd, risk),
+        long_departure_limit=takeoff[planned], alternates=chosen, alternate_i=np.rint(hop_h).astype(np.int64),
+        alternate_gal=hop_gal, way=way, sight=sight, landing_minima=plan.landing, takeoff_minimum=plan.takeoff_minimum,
+        risk_destination=risks["missing"], risk_both=risks["both_below"], risk_visual=risks["visual"],
+        route_correlation=a["flight.route_correlation"])
 
 
 def _hops(plan: CandidatePlan, places: Places, chosen: NDArray[np.int64]) -> tuple[Array, Array]:

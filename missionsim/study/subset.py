@@ -42,7 +42,7 @@ def subset(prepared: Prepared, trips: Rows) -> Prepared:
     terms = replace(prepared.terms, **{name: getattr(prepared.terms, name)[trips] for name in TERM_FIELDS})
     return replace(
         prepared, table=replace(prepared.table, trips=tuple(prepared.table[int(k)] for k in trips)), book=book,
-        lane_sets=lane_sets, sky=prepared.sky.of_legs(legs), flyers=flyers, without_autopilot=without,
+        lane_sets=lane_sets, sky=prepared.sky.of_legs(legs, book, cut), flyers=flyers, without_autopilot=without,
         people_lb=prepared.people_lb[trips], bags_lb=prepared.bags_lb[trips], terms=terms)
 
 

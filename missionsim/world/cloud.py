@@ -102,10 +102,10 @@ class CloudYear:
 
     @cached_property
     def _uniforms(self) -> PlaceRows:
-        address = self.latent.plan.address
+        address, seed, replication = self.latent.plan.address, self.seed, self.replication
 
         def draw(place: int) -> NDArray[np.float32]:
-            random = generator(self.seed, self.replication, Stream.ICING, *address[place])
+            random = generator(seed, replication, Stream.ICING, *address[place])
             return random.random((3, HOURS // BLOCK_H), dtype=np.float32)
 
         return PlaceRows(len(address), (3, HOURS // BLOCK_H), draw)

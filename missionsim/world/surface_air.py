@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.world.surface_field import HOURS, FieldYear, Knots, SmoothPlan, ar1, place_address
+from missionsim.world.surface_field import HOURS, FieldYear, Knots, ar1, place_address
+from missionsim.world.surface_smooth import SmoothPlan
 
 if TYPE_CHECKING:
     from missionsim.world.surface_climate import SurfaceClimate
 
-_TEMPERATURE, _PRESSURE, _WIND_U, _WIND_V, _WIND_LOCAL = range(5)
+TEMPERATURE, PRESSURE, WIND_U, WIND_V, WIND_LOCAL = range(5)
 _STEP_SLOW_H, _STEP_WIND_H = 6, 3
 
 
@@ -64,8 +65,8 @@ class AirPlan:
             hourly("wind_u_kt"), hourly("wind_v_kt"), hourly("wind_sd_u_kt"), sd_v * correlation,
             sd_v * np.sqrt(1.0 - correlation * correlation),
             (hourly("spread_log"), hourly("spread_slope"), hourly("spread_per_c")), place_address(lat, lon),
-            _smooth(a, "temperature", lat, lon, _STEP_SLOW_H), _smooth(a, "pressure", lat, lon, _STEP_SLOW_H),
-            _smooth(a, "wind", lat, lon, _STEP_WIND_H), a)
+            smooth_plan(a, "temperature", lat, lon), smooth_plan(a, "pressure", lat, lon),
+            smooth_plan(a, "wind", lat, lon), a)
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,7 @@ class AirYear:
     def temperature_anomaly_c(self) -> NDArray[np.float32]:
         """Temperature less the month's mean at that clock hour."""
         plan = self.plan
-        out = plan.temperature_field.draw(self.seed, self.replication, Stream.TEMPERATURE, _TEMPERATURE)
+        out = plan.temperature_field.draw(self.seed, self.replication, Stream.TEMPERATURE, TEMPERATURE)
         out *= plan.temperature_rest_c
         out += plan.temperature_slope_c * self.latent.values
         # Month by month real temperatures end earlier than a normal distribution does.
@@ -111,7 +112,7 @@ class AirYear:
     def pressure_hpa(self) -> NDArray[np.float32]:
         """Station pressure, lower in bad weather where the station shows it."""
         plan = self.plan
-        out = plan.pressure_field.draw(self.seed, self.replication, Stream.TEMPERATURE, _PRESSURE)
+        out = plan.pressure_field.draw(self.seed, self.replication, Stream.TEMPERATURE, PRESSURE)
         out *= plan.pressure_rest_hpa
         out += plan.pressure_slope_hpa * self.latent.values
         out += plan.pressure_hpa
@@ -121,7 +122,7 @@ class AirYear:
     def wind(self) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
         """Eastward and northward wind. [kt]"""
         plan = self.plan
-        first, second = (self._wind_component(number) for number in (_WIND_U, _WIND_V))
+        first, second = (self._wind_component(number) for number in (WIND_U, WIND_V))
         north = plan.wind_v_of_u_kt * first
         second *= plan.wind_v_rest_kt
         north += second
@@ -147,10 +148,8 @@ class AirYear:
 
     @cached_property
     def gust_kt(self) -> NDArray[np.float32]:
-        """Gusts: a factor on the mean wind above a threshold, else the mean wind."""
-        a = self.plan.assumptions
-        wind = self.wind_kt
-        return wind * np.where(wind > a["weather.gust_above_kt"], np.float32(a["weather.gust_factor"]), np.float32(1.0))
+        """Gusts, see `gusts`."""
+        return gusts(self.wind_kt, self.plan.assumptions)
 
     def _wind_component(self, number: int) -> NDArray[np.float32]:
         a = self.plan.assumptions
@@ -160,7 +159,7 @@ class AirYear:
         phi = float(np.exp(-1.0 / a["weather.wind_local_e_fold_h"]))
         scale = np.float32(np.sqrt(local_share))
         for row, address in zip(out, self.plan.address, strict=True):
-            random = generator(self.seed, self.replication, Stream.SURFACE_LOCAL, _WIND_LOCAL, number, *address)
+            random = generator(self.seed, self.replication, Stream.SURFACE_LOCAL, WIND_LOCAL, number, *address)
             np.add(row, scale * ar1(random, HOURS, phi), out=row)
         return out
 
@@ -170,7 +169,14 @@ def rest_of_spread(sd: NDArray[np.float32], slope: NDArray[np.float32]) -> NDArr
     return np.sqrt(np.maximum(sd * sd - slope * slope, (0.3 * sd) ** 2)).astype(np.float32)
 
 
-def _smooth(assumptions: Assumptions, name: str, lat: NDArray[np.float64], lon: NDArray[np.float64], step_h: int,
-            ) -> SmoothPlan:
+def smooth_plan(assumptions: Assumptions, name: str, lat: NDArray[np.float64], lon: NDArray[np.float64]) -> SmoothPlan:
+    """Return the plan of temperature, pressure or wind at airports."""
     knots = Knots.of(assumptions[f"weather.{name}_spacing_nm"], lat, lon)
+    step_h = _STEP_WIND_H if name == "wind" else _STEP_SLOW_H
     return SmoothPlan(knots, np.arange(lat.size), step_h, assumptions[f"weather.{name}_e_fold_h"])
+
+
+def gusts(wind_kt: NDArray[np.float32], assumptions: Assumptions) -> NDArray[np.float32]:
+    """Return gusts: a factor on the mean wind above a threshold, else the mean wind. [kt]"""
+    factor = np.float32(assumptions["weather.gust_factor"])
+    return wind_kt * np.where(wind_kt > assumptions["weather.gust_above_kt"], factor, np.float32(1.0))

@@ -187,6 +187,17 @@ class SurfaceClimate:
         at = np.arange(places.size)[:, None]
         return np.asarray((1 - share) * table[at, before, clock] + share * table[at, after, clock], dtype=np.float32)
 
+    def mean_temperature(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
+        """Return the same at pairs of place and hour, [n]."""
+        row, _, local = self._offsets
+        used, at = np.unique(place, return_inverse=True)
+        rows = [self.cells[p].rest["temperature_c"] for p in used.tolist()]
+        table = np.stack(rows) if rows else np.zeros((1, MONTHS, 24))
+        there = local[row[place], hour]
+        before, after, share = _month_blend(there // 24)
+        clock = there % 24
+        return np.asarray((1 - share) * table[at, before, clock] + share * table[at, after, clock], dtype=np.float32)
+
     @cached_property
     def air_plan(self) -> AirPlan:
         """What temperature, pressure and wind are drawn from at the airports."""

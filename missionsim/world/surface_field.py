@@ -30,7 +30,8 @@ HOURS = 72 + 366 * 24 + 21 * 24
 
 WIDTH = 12
 _FORGOTTEN = 1e-4
-_FEW_SHARE = 0.02  # of a year at all dense places: fewer pairs are computed one by one, to the same bits
+_SHORT = 64   # steps: sums over all places at once instead of place by place, to the same bits
+_FEW_SHARE = 0.1  # of a year at all dense places: fewer pairs are computed one by one, to the same bits
 _SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
 
 
@@ -102,6 +103,33 @@ def ar1(random: np.random.Generator, steps: int, phi: float) -> NDArray[np.float
     return series
 
 
+def ar1_part(random: np.random.Generator, steps: int, phi: float, start: int, stop: int) -> NDArray[np.float32]:
+    """Return the steps from `start` to before `stop` of the series that `ar1` gives, bit for bit, and draw no others.
+
+    The series has forgotten what lies farther back than its doublings reach; the draws before that are skipped.
+    """
+    reach, lag, decay = 0, 1, float(phi)
+    while lag < steps and decay > _FORGOTTEN:
+        reach, lag, decay = reach + lag, 2 * lag, decay * decay
+    begin = max(start - reach, 0) // 4 * 4
+    if begin == 0 and stop > steps // 2:
+        return ar1(random, steps, phi)[start:stop]
+    first = random.standard_normal()
+    bit_generator = random.bit_generator
+    assert isinstance(bit_generator, np.random.PCG64)
+    bit_generator.advance(begin // 4)
+    bits = random.bit_generator.random_raw((stop - begin) // 4 + 1).astype("<u8", copy=False)
+    series = np.take(_normal_table(), bits.view("<u2")[:stop - begin])
+    series *= np.float32(np.sqrt(1.0 - phi * phi))
+    if begin == 0:
+        series[0] = first
+    lag, decay = 1, float(phi)
+    while lag < steps and decay > _FORGOTTEN:
+        series[lag:] += np.float32(decay) * series[:-lag]
+        lag, decay = 2 * lag, decay * decay
+    return series[start - begin:]
+
+
 @cache
 def _normal_table() -> NDArray[np.float32]:
     table = normal_quantile((np.arange(65536) + 0.5) / 65536.0)
@@ -122,13 +150,19 @@ def place_sum(rows: NDArray[np.float32], knots: Knots, places: NDArray[np.int64]
     -------
     (n, t) float32
     """
+    weight = knots.weight[places] * np.float32(scale)
+    index = knots.index[places]
+    if rows.shape[1] < _SHORT:
+        total = rows[index[:, 0]] * weight[:, :1]
+        for k in range(1, WIDTH):
+            total += rows[index[:, k]] * weight[:, k:k + 1]
+        return np.asarray(total)
     out = np.empty((places.size, rows.shape[1]), dtype=np.float32)
     held = np.empty(rows.shape[1], dtype=np.float32)
-    weight = knots.weight[places] * np.float32(scale)
-    for target, index, share in zip(out, knots.index[places].tolist(), weight, strict=True):
-        np.multiply(rows[index[0]], share[0], out=target)
-        for k in range(1, len(index)):
-            np.multiply(rows[index[k]], share[k], out=held)
+    for target, own, share in zip(out, index.tolist(), weight, strict=True):
+        np.multiply(rows[own[0]], share[0], out=target)
+        for k in range(1, len(own)):
+            np.multiply(rows[own[k]], share[k], out=held)
             np.add(target, held, out=target)
     return out
 
@@ -137,6 +171,10 @@ def place_address(lat: NDArray[np.float64], lon: NDArray[np.float64]) -> list[tu
     """Return the address of each place's own streams: its position to 0.0001 degree, nothing else."""
     return [(round((a + 90.0) * 1e4), round((o + 360.0) * 1e4))
             for a, o in zip(lat.tolist(), lon.tolist(), strict=True)]
+
+
+_SPARE: dict[tuple[int, ...], list[NDArray[np.float32]]] = {}
+_MOST_SPARE = 4
 
 
 class PlaceRows:
@@ -150,9 +188,19 @@ class PlaceRows:
     """
 
     def __init__(self, places: int, shape: tuple[int, ...], draw: Callable[[int], NDArray[np.float32]]) -> None:
-        self._rows = np.empty((places, *shape), dtype=np.float32)   # untouched pages cost nothing
+        # Untouched pages cost nothing, touching new ones costs more than drawing: what an earlier replication has done
+        # with is used again.
+        spare = _SPARE.get((places, *shape))
+        self._rows = spare.pop() if spare else np.empty((places, *shape), dtype=np.float32)
         self._drawn = np.zeros(places, dtype=bool)
         self._draw = draw
+
+    def __del__(self) -> None:
+        if self._rows.shape not in _SPARE and len(_SPARE) >= _MOST_SPARE:
+            _SPARE.clear()
+        spare = _SPARE.setdefault(self._rows.shape, [])
+        if len(spare) < _MOST_SPARE:
+            spare.append(self._rows)
 
     def of(self, place: NDArray[np.int64]) -> NDArray[np.float32]:
         """Return the rows of all places, [places, ...], of which those asked for now or before are drawn."""
@@ -330,41 +378,16 @@ class FieldYear:
 
     def _local(self, part: Part) -> PlaceRows:
         """Return the local series of places, drawn when first asked for."""
+        # Bound to plain values, not to self: a circle of references would keep the rows from being used again.
+        seed, replication, plan = self.seed, self.replication, self.plan
+
         def draw(place: int) -> NDArray[np.float32]:
-            random = generator(self.seed, self.replication, self.plan.local_stream, *self.plan.address[place])
+            random = generator(seed, replication, plan.local_stream, *plan.address[place])
             return ar1(random, HOURS, float(np.exp(-1.0 / part.e_fold_h))) * np.float32(np.sqrt(part.share))
 
         if "local" not in self._rows_of_places:
             self._rows_of_places["local"] = PlaceRows(len(self.plan.address), (HOURS,), draw)
         return self._rows_of_places["local"]
-
-
-@dataclass(frozen=True, slots=True)
-class SmoothPlan:
-    """A field without forecast, drawn every few hours and joined by straight lines, at the dense places only."""
-
-    knots: Knots
-    dense: NDArray[np.int64]
-    step_h: int
-    e_fold_h: float
-
-    def draw(self, seed: int, replication: int, stream: Stream, *address: int) -> NDArray[np.float32]:
-        """Return a unit-variance series for each dense place, [d, HOURS]."""
-        phi = float(np.exp(-self.step_h / self.e_fold_h))
-        steps = HOURS // self.step_h + 1
-        rows = np.empty((self.knots.ids.size, steps), dtype=np.float32)
-        for row, knot in zip(rows, self.knots.ids.tolist(), strict=True):
-            row[:] = ar1(generator(seed, replication, stream, *address, knot), steps, phi)
-        coarse = place_sum(rows, self.knots, self.dense, 1.0)
-        after = np.arange(self.step_h) / self.step_h
-        scale = 1.0 / np.sqrt((1 - after) ** 2 + after**2 + 2 * after * (1 - after) * phi)
-        out = np.empty((self.dense.size, steps - 1, self.step_h), dtype=np.float32)
-        held = np.empty(coarse[:, 1:].shape, dtype=np.float32)
-        for k, (first, second) in enumerate(zip((1 - after) * scale, after * scale, strict=True)):
-            np.multiply(coarse[:, :-1], np.float32(first), out=out[:, :, k])
-            np.multiply(coarse[:, 1:], np.float32(second), out=held)
-            np.add(out[:, :, k], held, out=out[:, :, k])
-        return np.asarray(out.reshape(self.dense.size, -1)[:, :HOURS])
 
 
 def parts_of(assumptions: Assumptions, name: str, total: float = 1.0) -> tuple[Part, ...]:

@@ -90,8 +90,8 @@ def _plan_rows(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, 
     over = required_gal - plan.fuel.taxi_gal > allowed_gal[:, None]
     bits |= np.where(required_gal > plan.usable_gal, np.uint32(BIT[Reason.RANGE]),
                      np.where(over, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0)))
-    too_heavy_to_land = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal > plan.aircraft.max_landing_lb
-    bits |= np.where(too_heavy_to_land, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
+    landing_lb = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal
+    bits |= np.where(landing_lb > plan.aircraft.max_landing_lb, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
     bits |= _load_bits(plan, book, loads, required_gal)[:, None]
     takeoff_bits(plan, book, sky, takeoff_lb, bits)
     landing_bits(plan, book, sky, takeoff_lb, plans, bits)

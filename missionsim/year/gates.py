@@ -16,7 +16,7 @@ from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.minima import Minima, alternate_minimum
 from missionsim.world.surface_climate import SurfaceClimate
-from missionsim.world.surface_field import HOURS, FieldPlan, FieldYear
+from missionsim.world.surface_field import HOURS
 from missionsim.world.surface_year import SurfaceYear
 from missionsim.year.book import TripBook
 
@@ -34,49 +34,22 @@ NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """Forecasts that are asked for again in every replication, by flat index into the parts of the weather field.
+    """Forecasts that are asked for in every replication: `row` into those drawn (`Aloft.forecasts`), and spread."""
 
-    `index`, `decay` by part, `slow` into the seasonal effect; all of one shape, for places that keep their whole year.
-    `sd`: what the forecast may be off.
-    """
-
-    index: tuple[NDArray[np.int64], ...]
-    decay: tuple[NDArray[np.float32], ...]
-    slow: NDArray[np.int64]
+    row: NDArray[np.int64]
     sd: Array
 
-    @classmethod
-    def of(cls, plan: FieldPlan, place: Array, valid: Array, issued: Array) -> Ahead:
-        """Return the look-up of the field's mean at hours `valid` as known at hours `issued`."""
-        place, valid, issued = np.broadcast_arrays(place, valid, issued)
-        row = plan.dense_row[place]
-        until = [np.minimum(valid, issued + np.int64(part.known_h)) for part in plan.parts]
-        decay = tuple(np.exp((u - valid) / part.e_fold_h).astype(np.float32)
-                      for u, part in zip(until, plan.parts, strict=True))
-        return cls(tuple(row * HOURS + u for u in until), decay, place * (HOURS // 24) + valid // 24,
-                   np.maximum(plan.sd(valid - issued), LEAST_SD))
-
-    def of_legs(self, legs: NDArray[np.int64]) -> Ahead:
-        """Return the look-up of some legs."""
-        return Ahead(tuple(i[legs] for i in self.index), tuple(d[legs] for d in self.decay), self.slow[legs],
-                     self.sd[legs])
-
-    def mean(self, field: FieldYear) -> Array:
-        """Return the forecast's mean in a replication, the same bits as `FieldYear.mean` gives."""
-        total = np.zeros(self.slow.shape, dtype=np.float32)
-        for part, index, decay in zip(field.parts, self.index, self.decay, strict=True):
-            total += decay * part.reshape(-1).take(index)
-        if field.slow is not None:
-            total += field.slow.reshape(-1).take(self.slow)
-        return total
+    def of_legs(self, legs: NDArray[np.int64], asked: NDArray[np.int64]) -> Ahead:
+        """Return those of some legs, numbered within `asked`, the rows kept, in rising order."""
+        return Ahead(np.searchsorted(asked, self.row[legs]), self.sd[legs])
 
 
 @dataclass(frozen=True, slots=True)
 class Sight:
     """Looks along ways flown by sight: which legs and slots, and the sample points of each.
 
-    `leg`, `slot` [n]; `row` [n, k] into the forecasts of sample points (`Aloft.sight_mean`), padded with -1; `limit`,
-    `sd` [n, k]: the visual minimum there and what the forecast may be off.
+    `leg`, `slot` [n]; `row` [n, k] into the forecasts drawn (`Aloft.forecasts`), padded with -1; `limit`, `sd` [n, k]:
+    the visual minimum there and what the forecast may be off.
     """
 
     leg: NDArray[np.int64]
@@ -86,7 +59,7 @@ class Sight:
     sd: Array
 
     def of_legs(self, legs: NDArray[np.int64], count: int) -> Sight | None:
-        """Return the looks of some of `count` legs, numbered anew."""
+        """Return the looks of some of `count` legs, legs numbered anew."""
         new = np.full(count, -1, dtype=np.int64)
         new[legs] = np.arange(len(legs))
         keep = np.flatnonzero(new[self.leg] >= 0)
@@ -147,11 +120,20 @@ class GatePlan:
         """Chance of missing at the destination from which on the flight is put off."""
         return self.risk_destination if self.instrument else self.risk_visual
 
-    def of_legs(self, legs: NDArray[np.int64], way: NDArray[np.int64], sight: Sight | None) -> GatePlan:
-        """Return the gates of some legs, with their ways and looks as numbered by the caller."""
+    def asked(self, legs: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Return the rows of the forecasts that some legs need, each once, in rising order."""
+        seen = None if self.sight is None else self.sight.of_legs(legs, len(self.way))
+        rows = [self.ahead.row[legs].ravel(), self.long_arrival.row[legs], self.long_departure.row[legs]]
+        return np.unique(np.concatenate([*rows, *([] if seen is None else [seen.row[seen.row >= 0]])]))
+
+    def of_legs(self, legs: NDArray[np.int64], ways: NDArray[np.int64], asked: NDArray[np.int64]) -> GatePlan:
+        """Return the gates of some legs, when only some ways and forecasts are kept (rows in rising order)."""
         cut = {name: getattr(self, name)[legs] for name in _BY_LEG}
-        looks = {name: getattr(self, name).of_legs(legs) for name in ("ahead", "long_arrival", "long_departure")}
-        return replace(self, **cut, **looks, way=way, sight=sight)
+        looks = {name: getattr(self, name).of_legs(legs, asked) for name in ("ahead", "long_arrival", "long_departure")}
+        seen = None if self.sight is None else self.sight.of_legs(legs, len(self.way))
+        if seen is not None:
+            seen = replace(seen, row=np.where(seen.row < 0, -1, np.searchsorted(asked, seen.row)))
+        return replace(self, **cut, **looks, way=np.searchsorted(ways, self.way[legs]), sight=seen)
 
 
 _BY_LEG = ("visual_leg", "departure_i", "arrival_i", "departure_at", "arrival_at", "takeoff_limit", "landing_limit",
@@ -190,16 +172,16 @@ class CeilingView:
     bad_ahead: NDArray[np.bool_]
 
 
-def look(gates: GatePlan, book: TripBook, surface: SurfaceYear, sight_mean: Array) -> CeilingView:
+def look(gates: GatePlan, book: TripBook, surface: SurfaceYear, here: Looked, forecasts: Array) -> CeilingView:
     """Return what ceilings and visibility say about every leg and slot of a replication.
 
     Parameters
     ----------
-    sight_mean : (n,) array   Forecasts at sample points of ways flown by sight, see `Sight`.
+    here : Looked             The rank of ceiling and visibility at departure and at arrival.
+    forecasts : (n,) array    All that the gates ask for by row.
     """
-    actual = surface.field.values.reshape(-1)
-    mean = gates.ahead.mean(surface.field)
-    shut = actual.take(gates.departure_at) < gates.takeoff_limit
+    mean = forecasts.take(gates.ahead.row)
+    shut = here.at_departure < gates.takeoff_limit
     blocked = mean <= gates.blocked_limit
     alternate_gal = np.zeros(mean.shape)
     if gates.instrument:
@@ -209,11 +191,19 @@ def look(gates: GatePlan, book: TripBook, surface: SurfaceYear, sight_mean: Arra
     _mark(reasons, shut & gates.open_, surface, book.from_place[:, None], gates.departure_i, gates.takeoff_minimum[0])
     _mark(reasons, blocked & gates.open_, surface, book.to_place[:, None], gates.arrival_i, ceiling_ft)
     if gates.sight is not None:
-        bad = _out_of_sight(gates, gates.sight, sight_mean)
+        bad = _out_of_sight(gates, gates.sight, forecasts)
         reasons[gates.sight.leg, gates.sight.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
-    below = (actual.take(gates.arrival_at) < gates.landing_limit) & (reasons == 0) & gates.open_
+    below = (here.at_arrival < gates.landing_limit) & (reasons == 0) & gates.open_
     diversion, closes_h = _diversions(gates, book, surface, below)
-    return CeilingView(reasons, below, diversion, closes_h, alternate_gal, _bad_ahead(gates, surface))
+    return CeilingView(reasons, below, diversion, closes_h, alternate_gal, _bad_ahead(gates, forecasts))
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """Rank of ceiling and visibility where legs begin and end, arrays [leg, slot]."""
+
+    at_departure: Array
+    at_arrival: Array
 
 
 def _mark(reasons: Bits, where: NDArray[np.bool_], surface: SurfaceYear, place: Array, hour: Array,
@@ -275,13 +265,13 @@ def _given_miss(chance: Array) -> Array:
     return np.minimum(1.0, 2.0 * chance)
 
 
-def _out_of_sight(gates: GatePlan, sight: Sight, sight_mean: Array) -> NDArray[np.bool_]:
+def _out_of_sight(gates: GatePlan, sight: Sight, forecasts: Array) -> NDArray[np.bool_]:
     """Tell where some sample along the way is too likely to be below the visual minimum, [n].
 
     Forecast errors of samples share one part; the rest are independent (one-factor normal, Gauss-Hermite sums). The
     chance lies between that of the worst sample and the sum of all, so most looks are decided without it.
     """
-    margin = (sight.limit - sight_mean.take(sight.row, mode="clip")) / sight.sd
+    margin = (sight.limit - forecasts.take(sight.row, mode="clip")) / sight.sd
     chance = np.where(sight.row >= 0, normal_cdf(margin), 0.0)
     worst, total = chance.max(axis=1), chance.sum(axis=1)
     bad = worst >= gates.risk_visual
@@ -326,11 +316,10 @@ def _diversions(gates: GatePlan, book: TripBook, surface: SurfaceYear, below: ND
     return diversion, closes_h
 
 
-def _bad_ahead(gates: GatePlan, surface: SurfaceYear) -> NDArray[np.bool_]:
+def _bad_ahead(gates: GatePlan, forecasts: Array) -> NDArray[np.bool_]:
     """Return by leg whether the planned hour looks bad half a day before."""
-    arrival, departure = gates.long_arrival, gates.long_departure
-    return np.asarray((arrival.mean(surface.field) <= gates.long_arrival_limit)
-                      | (departure.mean(surface.field) <= gates.long_departure_limit))
+    arrival, departure = (forecasts.take(look.row) for look in (gates.long_arrival, gates.long_departure))
+    return np.asarray((arrival <= gates.long_arrival_limit) | (departure <= gates.long_departure_limit))
 
 
 def ahead_limit(limit: Array, sd: Array, chance: float) -> Array:

@@ -33,21 +33,21 @@ class WayPoints:
     """Sample points along ways: rows of the surface climate [way, k], padded with -1; first and last are the airports.
 
     A leg has one way, and another for candidates that fly it differently. `hour_i` [way, air slot, k]: hour index
-    at which each point is passed; `used`: a point in a slot that the leg's window holds. `sight_place`, `sight_valid`,
-    `sight_issued` [n]: points forecast for ways flown by sight, the hour looked at and the hour of looking.
+    at which each point is passed; `used`: a point in a slot that the leg's window holds. `asked_place`, `asked_valid`,
+    `asked_issued` [n]: what is forecast in every replication: place, hour looked at, hour of looking.
     """
 
     place: NDArray[np.int64]
     hour_i: NDArray[np.int64]
     used: NDArray[np.bool_]
-    sight_place: NDArray[np.int64]
-    sight_valid: NDArray[np.int64]
-    sight_issued: NDArray[np.int64]
+    asked_place: NDArray[np.int64]
+    asked_valid: NDArray[np.int64]
+    asked_issued: NDArray[np.int64]
 
-    def some(self, ways: NDArray[np.int64], sights: NDArray[np.int64]) -> WayPoints:
+    def some(self, ways: NDArray[np.int64], asked: NDArray[np.int64]) -> WayPoints:
         """Return some ways and some of the forecasts."""
-        return WayPoints(self.place[ways], self.hour_i[ways], self.used[ways], self.sight_place[sights],
-                         self.sight_valid[sights], self.sight_issued[sights])
+        return WayPoints(self.place[ways], self.hour_i[ways], self.used[ways], self.asked_place[asked],
+                         self.asked_valid[asked], self.asked_issued[asked])
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +56,8 @@ class Aloft:
 
     `points` [way]: points that are none of the padding. `ices` [way, air slot]: freezing cloud along the leg is
     believed to ice, by one draw for the whole leg, since what makes cloud ice is as wide as the weather system.
-    `levels` [way, air slot]: one bit for every 500 ft at which some point is in cloud. `sight_mean` [n]: forecasts at
-    the points of ways flown by sight.
+    `levels` [way, air slot]: one bit for every 500 ft at which some point is in cloud. `forecasts` [n]: what the
+    gates ask for by row.
     """
 
     base_ft: Array
@@ -66,12 +66,12 @@ class Aloft:
     points: NDArray[np.int64]
     ices: NDArray[np.bool_]
     levels: NDArray[np.uint64]
-    sight_mean: Array
+    forecasts: Array
 
     def over(self, way: NDArray[np.int64]) -> Aloft:
         """Return what stands over the ways of a candidate's legs."""
         return Aloft(self.base_ft[way], self.top_ft[way], self.coverage[way], self.points[way], self.ices[way],
-                     self.levels[way], self.sight_mean)
+                     self.levels[way], self.forecasts)
 
 
 def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
@@ -89,9 +89,9 @@ def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
     start = np.broadcast_to(points.place[:, :1], flies.shape)
     ices = np.zeros(flies.shape, dtype=bool)
     ices[flies] = surface.clouds.icing_rank(start[flies], points.hour_i[:, :, 0][flies]) < share
-    sight_mean = surface.forecast_mean(points.sight_place, points.sight_valid, points.sight_issued)
+    forecasts = surface.forecast_mean(points.asked_place, points.asked_valid, points.asked_issued)
     return Aloft(base_ft, top_ft, coverage, (points.place >= 0).sum(axis=1), ices, cloud_levels(base_ft, top_ft),
-                 sight_mean)
+                 forecasts)
 
 
 def cloud_levels(base_ft: Array, top_ft: Array) -> NDArray[np.uint64]:

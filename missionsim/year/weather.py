@@ -14,11 +14,12 @@ from missionsim.base.words import BIT, Reason
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
 from missionsim.world.surface_field import HOURS
+from missionsim.world.surface_spots import Spots, SpotWeather
 from missionsim.world.surface_year import SurfaceYear
 from missionsim.year.book import TripBook
 from missionsim.year.candidate import CandidatePlan
 from missionsim.year.fields import end_components
-from missionsim.year.gates import FIRST_HOUR, GatePlan, look
+from missionsim.year.gates import FIRST_HOUR, GatePlan, Looked, look
 from missionsim.year.layers import Aloft, icing_levels, ridge_bits, storm_bits
 from missionsim.year.sky import LegWeather
 
@@ -29,42 +30,46 @@ FORTNIGHT_H = 336
 
 @dataclass(frozen=True)
 class WeatherSky:
-    """Surface air of a replication; satisfies `sky.Sky`. `dense` [place]: row among the airports with hourly series."""
+    """Surface air of a replication; satisfies `sky.Sky`.
+
+    `dense` [place]: row among the airports that keep their year, -1 for the others. `spots`: their hours that flights
+    are likely to ask for, drawn together; an hour beyond them draws the whole year of all airports.
+    """
 
     surface: SurfaceYear
     dense: NDArray[np.int64]
+    spots: Spots
 
     @cached_property
-    def wind(self) -> tuple[Array, Array, Array, Array]:
-        """Eastward and northward wind, its mean speed and gusts, each one series after the other, [d * hours]."""
-        air = self.surface.air
-        east_kt, north_kt, mean_kt, gust_kt = (_series(c) for c in (*air.wind, air.wind_kt, air.gust_kt))
-        return east_kt, north_kt, mean_kt, gust_kt
-
-    @cached_property
-    def _field_air(self) -> tuple[Array, Array]:
-        return _series(self.surface.pressure_hpa), _series(self.surface.temperature_c)
+    def here(self) -> SpotWeather:
+        """Weather at the spots."""
+        return SpotWeather.draw(self.spots, self.surface.field, self.surface.climate)
 
     def drawn(self) -> WeatherSky:
-        """Return itself with everything drawn that candidates will ask for."""
-        _ = self.wind, self._field_air, self.surface.field.values
-        self.surface.latent_at(np.arange(len(self.dense)), 0)  # alternates too, each of which has a part of its own
+        """Return itself with everything drawn that candidates will ask for, the alternates' own part included."""
+        _ = self.here, self.surface.latent_at(np.arange(len(self.dense)), 0)
         return self
 
     def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
         """Return pressure altitude and temperature of fields at times."""
-        at = self._at(place, time_h)
-        pressure_hpa, temperature_c = self._field_air
-        return level_ft_of_pressure(pressure_hpa.take(at), check=False), temperature_c.take(at)
+        pressure_hpa, temperature_c = self._read(place, time_h, ("pressure_hpa", "temperature_c"))
+        return level_ft_of_pressure(pressure_hpa, check=False), temperature_c
 
     def surface_wind(self, place: Array, time_h: Array) -> tuple[Array, Array]:
         """Return eastward and northward wind at fields."""
-        at = self._at(place, time_h)
-        return self.wind[0].take(at), self.wind[1].take(at)
+        east_kt, north_kt = self._read(place, time_h, ("east_kt", "north_kt"))
+        return east_kt, north_kt
 
-    def _at(self, place: Array, time_h: Array) -> NDArray[np.int64]:
+    def _read(self, place: Array, time_h: Array, names: tuple[str, str]) -> list[Array]:
         hour = np.clip(np.floor(time_h).astype(np.int64) + FIRST_HOUR, 0, HOURS - 1)
-        return np.asarray(self.dense[place] * HOURS + hour)
+        flat = self.dense[place] * HOURS + hour
+        at = self.spots.index.take(flat)
+        if at.min(initial=0) >= 0:
+            return [getattr(self.here, name).take(at) for name in names]
+        air = self.surface.air
+        whole = {"east_kt": lambda: air.wind[0], "north_kt": lambda: air.wind[1],
+                 "pressure_hpa": lambda: air.pressure_hpa, "temperature_c": lambda: air.temperature_c}
+        return [np.ascontiguousarray(whole[name]()).reshape(-1).take(flat) for name in names]
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +83,6 @@ class FieldLimits:
     from_deg: Array
     to_deg: Array
     dark: NDArray[np.bool_]
-
-
-def _series(by_hour: Array) -> Array:
-    return np.ascontiguousarray(by_hour).reshape(-1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,9 +118,12 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book:
     air : AirOnRoutes     By row of the candidate's table.
     """
     over = over.over(gates.way)
-    view = look(gates, book, sky.surface, over.sight_mean)
+    at_departure, at_arrival = (sky.spots.index.take(flat) for flat in (gates.departure_at, gates.arrival_at))
+    looked = Looked(sky.here.latent.take(at_departure), sky.here.latent.take(at_arrival))
+    view = look(gates, book, sky.surface, looked, over.forecasts)
     storm, detour = storm_bits(plan, over, book)
-    own = storm | ridge_bits(plan, air, book) | _wind_bits(plan, limits, gates, book, sky)
+    own = storm | ridge_bits(plan, air, book) | _wind_bits(plan, limits, gates, sky.here, at_departure,
+                                                                           at_arrival)
     own |= np.where(limits.dark, np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
     reasons = view.reasons | own
     planned = storm[np.arange(len(storm)), book.planned_slot] != 0
@@ -128,18 +132,18 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book:
                       FairWeather(sky.surface, gates.landing, tuple(plan.assumptions["year.ferry_local_h"])))
 
 
-def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, book: TripBook, sky: WeatherSky) -> Bits:
+def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: SpotWeather,
+               at_departure: NDArray[np.int64], at_arrival: NDArray[np.int64]) -> Bits:
     """Return the wind bit: too much wind, gusts or crosswind at either end."""
-    bad = np.zeros((len(book.trip), book.slots), dtype=bool)
-    east_kt, north_kt, wind_kt, gust_kt = sky.wind
-    for headings, at in ((limits.from_deg, gates.departure_at), (limits.to_deg, gates.arrival_at)):
-        mean_kt, most_kt = wind_kt.take(at), gust_kt.take(at)
+    bad = np.zeros(gates.open_.shape, dtype=bool)
+    for headings, at in ((limits.from_deg, at_departure), (limits.to_deg, at_arrival)):
+        mean_kt, most_kt = here.mean_kt.take(at), here.gust_kt.take(at)
         bad |= (most_kt > plan.rules.max_wind_kt) | (most_kt - mean_kt > plan.rules.max_gust_spread_kt)
         # Only where the wind could be across too much is the direction of runways looked at.
         leg, slot = np.nonzero((mean_kt > plan.crosswind_limit_kt) & gates.open_)
         if len(leg):
-            here = at[leg, slot]
-            across = _least_crosswind(headings[leg], east_kt.take(here), north_kt.take(here))
+            then = at[leg, slot]
+            across = _least_crosswind(headings[leg], here.east_kt.take(then), here.north_kt.take(then))
             bad[leg, slot] |= across > plan.crosswind_limit_kt
     return np.where(bad, np.uint32(BIT[Reason.WIND]), np.uint32(0))
 

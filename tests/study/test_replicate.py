@@ -13,9 +13,11 @@ from missionsim.study.assemble import prepare
 from missionsim.study.compare import chunk_tallies
 from missionsim.study.files import demo_folder
 from missionsim.study.loader import load_study
-from missionsim.study.replicate import fly_chunk
+from missionsim.study.replicate import fly_chunk, weather_of
 from missionsim.world.daylight import Daylight
-from missionsim.year.gates import Ahead
+from missionsim.world.surface_field import HOURS
+from missionsim.world.surface_year import SurfaceYear
+from missionsim.year.gates import FIRST_HOUR, LOOK_BEFORE_H
 
 CHUNK = range(3)
 
@@ -120,16 +122,27 @@ def _idents(of, rows):
 
 
 def test_forecasts_by_index_are_those_of_the_weather(prepared):
-    from missionsim.world.surface_year import SurfaceYear
-    surface = SurfaceYear.simulate(prepared.sky.climate, 5, 1)
-    gates, book = prepared.sky.gates[0], prepared.book
-    assert isinstance(gates.ahead, Ahead)
-    issued = gates.departure_i - 1
-    to_place = np.broadcast_to(book.to_place[:, None], issued.shape)
-    by_index, by_place = gates.ahead.mean(surface.field), surface.forecast_mean(to_place, gates.arrival_i, issued)
-    np.testing.assert_array_equal(by_index, by_place)
-    actual = surface.field.values.reshape(-1).take(gates.arrival_at)
-    np.testing.assert_array_equal(actual, surface.latent_at(to_place, gates.arrival_i))
+    day, whole = weather_of(prepared, 1), SurfaceYear.simulate(prepared.sky.climate, prepared.study.seed, 1)
+    _ = whole.latent    # the whole year of every airport
+    for gates in prepared.sky.gates[:4]:
+        leg, slot = np.nonzero(gates.open_)
+        to_place, arrive = prepared.book.to_place[leg], gates.arrival_i[leg, slot]
+        np.testing.assert_array_equal(day.over.forecasts[gates.ahead.row[leg, slot]], whole.forecast_mean(
+            to_place, arrive, gates.departure_i[leg, slot] - LOOK_BEFORE_H))
+        at = prepared.sky.spots.index[gates.arrival_at[leg, slot]]
+        assert (at >= 0).all()
+        np.testing.assert_array_equal(day.sky.here.latent[at], whole.latent_at(to_place, arrive))
+
+
+def test_air_beyond_the_hours_looked_at_is_that_of_the_whole_year(prepared):
+    day = weather_of(prepared, 2)
+    home, hours = np.zeros(3, dtype=np.int64), np.array([200.5, 3000.2, 8000.9])
+    sometimes = prepared.sky.spots.index[home * HOURS + np.floor(hours).astype(int) + FIRST_HOUR]
+    assert (sometimes < 0).any()
+    whole = SurfaceYear.simulate(prepared.sky.climate, prepared.study.seed, 2)
+    _, temperature_c = day.sky.field_air(home, hours)
+    row = prepared.sky.dense[home]
+    np.testing.assert_array_equal(temperature_c, whole.temperature_c[row, np.floor(hours).astype(int) + FIRST_HOUR])
 
 
 def test_a_day_pilot_is_on_the_ground_by_civil_dusk():
