@@ -1,0 +1,145 @@
+"""Results are whole or as they were: full disks, kills, interruptions, several runs at once, names of studies."""
+
+from __future__ import annotations
+
+import os
+import resource
+import signal
+import subprocess
+import sys
+import threading
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from robust_cases import FAST, write_study
+
+from missionsim.report.folder import DEVICES, OutputError, check_folder, folder_of, write_folder
+
+OLD = {"run.json": "{}", "report.html": "old", "trips.csv": "old"}
+NEW = {"run.json": "{}", "report.html": "new"}
+POSIX = pytest.mark.skipif(os.name == "nt", reason="signals and limits of another kind")
+
+
+def there(folder):
+    return {p.name: p.read_text() for p in folder.iterdir()}
+
+
+@given(st.one_of(st.text(min_size=1, max_size=200), st.sampled_from([
+    *sorted(DEVICES), "con.txt", "../..", "/etc", "a/../b", "~", ".hidden", "Ünï", "日本" * 100, "👩🏽‍🌾" * 50])))
+def test_a_study_name_is_one_short_harmless_folder_under_reports(name):
+    folder = folder_of(name)
+    assert folder.parent == Path("reports")
+    part = folder.name
+    assert part not in {"", ".", ".."}
+    assert part.isprintable()
+    assert not set(part) & set('/\\:*?"<>|')
+    assert part[0] not in ".~ "
+    assert part[-1] not in ". "
+    assert part.split(".")[0].strip().upper() not in DEVICES
+    assert len(part.encode()) <= 120  # with what is put around it while it is written it stays below 255
+
+
+@pytest.mark.parametrize("name", ["../../outside", "CON", "日本語の調査" * 33, "n" * 200, "/etc/passwd", "a\u202eb"])
+def test_such_folders_can_be_written(name, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    write_folder(folder_of(name), NEW)
+    assert [p.name for p in tmp_path.iterdir()] == ["reports"]
+    assert len(list((tmp_path / "reports").iterdir())) == 1
+
+
+def command(folder, *arguments, before=""):
+    code = f"{before}\nfrom missionsim.cli import main\nmain({list(arguments)!r})"
+    return subprocess.run([sys.executable, "-c", code], cwd=folder, capture_output=True, text=True, check=False,
+                          timeout=120)
+
+
+@POSIX
+@pytest.mark.slow
+def test_a_full_disk_leaves_the_earlier_results_and_says_what_to_do(tmp_path):
+    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[FAST])
+    write_folder(tmp_path / "out", OLD)
+    full = f"import resource; resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, {resource.RLIM_INFINITY}))"
+    done = command(tmp_path, "compare", "study.yaml", "--out", "out", before=full)
+    assert done.returncode == 2, done.stderr
+    assert "nothing was changed there" in done.stderr
+    assert "--out" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert there(tmp_path / "out") == OLD
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["out", "study.yaml", "trips.csv"]
+
+
+KILL = """
+import os, signal, sys
+from pathlib import Path
+from missionsim.report.folder import write_folder
+plain, count = Path.{name}, 0
+def dying(self, *given):
+    global count
+    count += 1
+    done = plain(self, *given)
+    if count == {at}:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return done
+Path.{name} = dying
+write_folder(Path("out"), {files!r})
+"""
+
+
+@POSIX
+@pytest.mark.parametrize(("name", "at"), [("write_bytes", 1), ("write_bytes", 2), ("rename", 1)])
+def test_a_kill_while_writing_leaves_the_earlier_results(tmp_path, name, at):
+    write_folder(tmp_path / "out", OLD)
+    code = KILL.format(name=name, at=at, files=NEW)
+    died = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, check=False, timeout=60)
+    assert died.returncode == -signal.SIGKILL
+    check_folder(tmp_path / "out")  # as the next run does first
+    assert there(tmp_path / "out") == OLD
+    write_folder(tmp_path / "out", NEW)
+    assert there(tmp_path / "out") == NEW
+
+
+def test_runs_that_end_together_do_not_mix(tmp_path):
+    failed = []
+
+    def write(who):
+        for k in range(25):
+            files = {"run.json": "{}", **dict.fromkeys(("report.html", "trips.csv", "flights.csv"), f"{who} {k}")}
+            try:
+                write_folder(tmp_path / "out", files)
+            except OutputError as error:
+                failed.append(str(error))
+    threads = [threading.Thread(target=write, args=(who,)) for who in "abc"]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    found = there(tmp_path / "out")
+    assert len({text for name, text in found.items() if name != "run.json"}) == 1
+    assert len(found) == 4
+    assert [p.name for p in tmp_path.iterdir()] == ["out"]
+    assert len(failed) < 25, failed[:3]
+
+
+def test_the_folder_one_stands_in_is_refused(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(OutputError, match="the folder you are in"):
+        check_folder(Path())
+
+
+@pytest.mark.skipif(not Path("/proc/self").exists(), reason="no such file system here")
+def test_a_place_nobody_may_write_to_is_refused_when_written():
+    with pytest.raises(OutputError, match="nothing was changed"):
+        write_folder(Path("/proc/no_such_place"), NEW)
+
+
+def test_help_is_quick_because_it_imports_nothing_large():
+    code = ("import sys\nfrom missionsim.cli import main\ntry:\n    main({!r})\nexcept SystemExit:\n    pass\n"
+            "large = ('numpy', 'pandas', 'pydantic', 'matplotlib', 'simpy')\n"
+            "print([m for m in large if m in sys.modules], file=sys.stderr)")
+    for words in (["--help"], ["compare", "--help"], ["leg", "--help"], ["--version"]):
+        done = subprocess.run([sys.executable, "-c", code.format(words)], capture_output=True, text=True, check=True,
+                              timeout=60)
+        assert done.stderr.strip() == "[]"
+        assert done.stdout
