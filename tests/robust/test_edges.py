@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import csv
 import json
+from copy import deepcopy
 
 import pytest
-from robust_cases import FAST, HAULER, TURBO, check_files, stray, write_study
+import yaml
+from hypothesis import HealthCheck, given
+from hypothesis import settings as limits
+from hypothesis import strategies as st
+from robust_cases import AIRCRAFT, FAST, HAULER, TURBO, check_files, stray, write_study
 
-from missionsim.base.errors import MissionsimError
+from missionsim.base.errors import InputError, MissionsimError
 from missionsim.report.publish import publish
 from missionsim.study.compare import compare
 from missionsim.study.cover import not_covered
@@ -164,3 +169,60 @@ def test_five_thousand_trips_are_flown(tmp_path):
     rows = "".join(f"2025-{i % 12 + 1:02}-{i % 28 + 1:02},{('KOMA', 'KLNK')[i % 2]}\n" for i in range(5_000))
     comparison = compare(load_study(write_study(tmp_path, "date,to\n" + rows, candidates=[HAULER])))
     assert comparison.results[0].measures["trips_wanted"]["mean"] == 5_000
+
+
+FACTORS = (0, 0.01, 0.3, 0.7, 0.9, 1.1, 1.3, 2, 5)
+
+
+def figures(data, path=()):
+    """Yield the path of every single value of an aircraft file."""
+    for key, value in data.items() if isinstance(data, dict) else enumerate(data):
+        if isinstance(value, dict | list):
+            yield from figures(value, (*path, key))
+        else:
+            yield (*path, key)
+
+
+def bent(data, where, factor):
+    """Return an aircraft with one figure multiplied, turned round or not known."""
+    data = deepcopy(data)
+    places = list(figures(data))
+    *outer, last = places[int(where * len(places))]
+    inner = data
+    for key in outer:
+        inner = inner[key]
+    value = inner[last]
+    if isinstance(value, bool):
+        inner[last] = not value
+    elif isinstance(value, int | float):
+        inner[last] = type(value)(value * factor)
+    else:
+        inner[last] = "unknown"
+    return data
+
+
+@pytest.mark.slow
+@limits(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=max(15, limits().max_examples // 4))
+@given(st.sampled_from(["fast_200_retractable", "hauler_235_fixed", "turbo_six"]),
+       st.lists(st.tuples(st.floats(0, 0.999), st.sampled_from(FACTORS)), min_size=1, max_size=2))
+def test_any_aircraft_that_is_accepted_can_be_flown(tmp_path, name, changes):
+    data = yaml.safe_load((AIRCRAFT / f"{name}.yaml").read_text(encoding="utf-8"))
+    for where, factor in changes:
+        data = bent(data, where, factor)
+    (tmp_path / "bent.yaml").write_text(yaml.safe_dump(data), encoding="utf-8")
+    path = write_study(tmp_path, HEAD + "2025-03-04,,KOMA,,,2,20\n2025-07-08,,KAPA,,,1,0\n", candidates=["bent.yaml"])
+    try:
+        study = load_study(path)
+    except InputError:
+        return
+    comparison = compare(study)
+    assert comparison.results[0].measures["net_cost_usd"]["mean"] > 0
+    assert 0 <= comparison.results[0].measures["completed_share"]["mean"] <= 1
+
+
+def test_a_word_for_unknown_in_free_text_is_text(tmp_path):
+    data = yaml.safe_load((AIRCRAFT / "fast_200_retractable.yaml").read_text(encoding="utf-8"))
+    data["identity"]["kind"] = data["notes"] = data["name"] = "unknown"
+    (tmp_path / "plain.yaml").write_text(yaml.safe_dump(data), encoding="utf-8")
+    comparison = compare(load_study(write_study(tmp_path, "date,to\n2025-06-03,KOMA\n", candidates=["plain.yaml"])))
+    assert comparison.names == ("unknown",)

@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -143,3 +144,23 @@ def test_help_is_quick_because_it_imports_nothing_large():
                               timeout=60)
         assert done.stderr.strip() == "[]"
         assert done.stdout
+
+
+@POSIX
+@pytest.mark.slow
+def test_an_interruption_keeps_earlier_results_and_says_what_was_done(tmp_path):
+    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[FAST])
+    write_folder(tmp_path / "out", OLD)
+    code = "from missionsim.cli import main\nmain(['compare', 'study.yaml', '--out', 'out', '--replications', '90000'])"
+    with subprocess.Popen([sys.executable, "-c", code], cwd=tmp_path, stderr=subprocess.PIPE, text=True) as process:
+        assert process.stderr is not None
+        assert "Flying" in process.stderr.readline()
+        time.sleep(3.0)
+        process.send_signal(signal.SIGINT)
+        _, said = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert "Interrupted after" in said
+    assert "stay as they were" in said
+    assert "Traceback" not in said
+    assert there(tmp_path / "out") == OLD
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["out", "study.yaml", "trips.csv"]
