@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
-
-from joblib import Parallel, delayed
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError
@@ -29,6 +27,7 @@ from missionsim.study.partner_sums import (
 from missionsim.study.pool import Joint, Person, Pool, decide_together, joint_of, pool_of
 from missionsim.study.replicate import CHUNK
 from missionsim.study.sharing import Habits, chosen_years, luck_of, play, requests_of
+from missionsim.study.workers import in_order
 from missionsim.year.bookings import BookingRule
 
 Progress = Callable[[int, int], None]
@@ -219,17 +218,8 @@ def fly_partners(study: Study, replications: int, workers: int = 1, progress: Pr
     prepared = prepare_partners(study)
     chunks = [range(i, min(i + CHUNK, replications)) for i in range(0, replications, CHUNK)]
     parts = []
-    for found in _flown(prepared, chunks, workers):
+    for found in in_order(partner_sums, prepared, chunks, workers):
         parts.append(found)
         if progress is not None:
             progress(min(len(parts) * CHUNK, replications), replications)
     return [joined_sums([part[i] for part in parts]) for i in range(len(study.candidates))]
-
-
-def _flown(prepared: Partnership, chunks: Sequence[range], workers: int) -> Iterator[list[CandidateSums]]:
-    if workers <= 1 or len(chunks) == 1:
-        for chunk in chunks:
-            yield partner_sums(prepared, chunk)
-        return
-    jobs = (delayed(partner_sums)(prepared, chunk) for chunk in chunks)
-    yield from Parallel(n_jobs=min(workers, len(chunks)), return_as="generator", inner_max_num_threads=1)(jobs)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from joblib import Parallel, delayed
 from numpy.typing import NDArray
 
 from missionsim.base.streams import generator
@@ -24,6 +23,7 @@ from missionsim.study.partner_sums import Sums, cover_of, joined, least_cover, n
 from missionsim.study.pool import Decided, Flown, Joint, decide_together, joint_of
 from missionsim.study.replicate import CHUNK
 from missionsim.study.sharing import Played, chosen_years, luck_of, play, requests_of
+from missionsim.study.workers import in_order
 from missionsim.year.book import Upkeep
 from missionsim.year.bookings import BookingRule
 
@@ -176,19 +176,9 @@ def fly_hire(study: Study, replications: int, workers: int = 1, progress: Progre
     hire = prepare_hire(study)
     chunks = [range(i, min(i + CHUNK, replications)) for i in range(0, replications, CHUNK)]
     parts = []
-    for found in _flown(hire, chunks, workers):
+    for found in in_order(hire_sums, hire, chunks, workers):
         parts.append(found)
         if progress is not None:
             progress(min(len(parts) * CHUNK, replications), replications)
     return hire, [HireSums(parts[0][i].name, parts[0][i].missing, joined([part[i].table for part in parts]))
                   for i in range(len(study.candidates))]
-
-
-def _flown(hire: Hire, chunks: Sequence[range], workers: int) -> Iterator[list[HireSums]]:
-    if workers <= 1 or len(chunks) == 1:
-        for chunk in chunks:
-            yield hire_sums(hire, chunk)
-        return
-    jobs = (delayed(hire_sums)(hire, chunk) for chunk in chunks)
-    yield from Parallel(n_jobs=min(workers, len(chunks)), return_as="generator", inner_max_num_threads=1)(jobs)
-
