@@ -226,3 +226,29 @@ def test_a_word_for_unknown_in_free_text_is_text(tmp_path):
     (tmp_path / "plain.yaml").write_text(yaml.safe_dump(data), encoding="utf-8")
     comparison = compare(load_study(write_study(tmp_path, "date,to\n2025-06-03,KOMA\n", candidates=["plain.yaml"])))
     assert comparison.names == ("unknown",)
+
+
+def station_text(latitude_deg, longitude_deg):
+    """Return a clear year of a station in the TMY3 layout, warm in January as in the south."""
+    days = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+    titles = ("Date (MM/DD/YYYY),Time (HH:MM),Dry-bulb (C),Dew-point (C),Pressure (mbar),Wdir (degrees),Wspd (m/s),"
+              "Hvis (m),CeilHgt (m),PresWth (METAR code)")
+    rows = [f'999999,"FAR SOUTH",XX,10.0,{latitude_deg},{longitude_deg},10', titles]
+    rows += [f"{m + 1:02d}/{d + 1:02d}/1995,{h + 1:02d}:00,{20 + 5 * (m < 3)}.0,10.0,1013,180,3.0,30000,77777,0"
+             for m in range(12) for d in range(days[m]) for h in range(24)]
+    return "\n".join(rows)
+
+
+def test_a_station_file_serves_the_places_and_ways_around_it_where_there_is_no_other(tmp_path):
+    fields = {name: {"latitude_deg": lat, "longitude_deg": 151.0, "elevation_ft": 30, "fuel": True,
+                     "runways": [{"ends": "18/36", "length_ft": 5_000, "lighted": True}]}
+              for name, lat in (("SOUA", -33.9), ("SOUB", -32.9), ("SOUC", -20.0))}
+    (tmp_path / "south.csv").write_text(station_text(-33.9, 151.0))
+    south = {"home": "SOUA", "airports": fields, "weather_files": {"SOUA": "south.csv"}, "candidates": [TURBO]}
+    comparison, rows = flown(tmp_path, "date,to\n2025-06-03,SOUB\n", **south)
+    climate = comparison.prepared.sky.climate
+    assert all(s.upper().startswith("FAR SOUTH") for s in climate.station)
+    assert climate.station_distance_nm[climate.names.index("SOUB")] == pytest.approx(60.0, abs=0.5)  # one degree
+    assert len(rows) == 1
+    with pytest.raises(MissionsimError, match="SOUC: no weather station"):
+        compare(load_study(write_study(tmp_path, "date,to\n2025-06-03,SOUC\n", **south)))
