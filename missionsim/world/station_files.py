@@ -21,7 +21,7 @@ MILES_PER_KM = 1.0 / 1.609344
 _HOURS = 8760
 _MOST_MISSING = 0.05
 _SHOWN = 5
-_NO_CEILING_M = 77_000.0    # both forms write 77777 for unlimited and 88888 for cirrus of unknown height
+_NO_CEILING_M = 77_000.0    # both forms write 77777 for unlimited and 88888 for high thin cloud
 _DAY_BEFORE_MONTH = np.concatenate([[0], np.cumsum(MONTH_DAYS)[:-1]])
 # Present weather as two digits, WMO code table 4677: thunderstorms; freezing drizzle and rain.
 _THUNDER_CODES = (17, *range(91, 100))
