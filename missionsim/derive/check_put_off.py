@@ -1,8 +1,10 @@
 """Print the share of trips put off at the planned hour, by region, season and pilot, beside owners' experience.
 
-Usage: python -m missionsim.derive.check_put_off [replications]
+Usage: python -m missionsim.derive.check_put_off [replications | raw]
 
-The experience column is judgement from owners' reports, not measurement; large differences want an explanation.
+The experience column is judgement from owners' reports, not measurement; large differences want an explanation. With
+`raw` it prints, from the raw station reports, how often any of several stations of the northern plains is too low for
+the visual pilot: the least that such a pilot must put off.
 """
 
 from __future__ import annotations
@@ -10,14 +12,18 @@ from __future__ import annotations
 import sys
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
+from pathlib import Path
 
 import numpy as np
+import pandas as pd
 
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.batch import AirOnRoutes
+from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.assemble import Prepared, prepare
 from missionsim.study.loader import Study, load_study
 from missionsim.study.replicate import weather_of
+from missionsim.world.climate_cells import MONTH_DAYS
 from missionsim.year.trips import Trip, TripTable
 from missionsim.year.weather import leg_weather
 
@@ -95,8 +101,45 @@ def planned_bits(ready: Prepared, replication: int) -> np.ndarray:
     return bits
 
 
+def raw_any_low(folder: Path, months: tuple[int, ...], count: int) -> float:
+    """Return the share of daytime hours in which any of some stations within 330 nm is under 1,500 ft or 4 sm.
+
+    Stations are compared only in months taken from the same year.
+    """
+    arrays = np.load(folder / "tmy3_hourly.npz")
+    stations = pd.read_csv(folder / "tmy3_stations.csv")
+    lat, lon = stations["lat"].to_numpy(), stations["lon"].to_numpy()
+    ceiling_ft = np.where(arrays["ceiling_100ft"] == 255, 1e5, arrays["ceiling_100ft"] * 100.0)
+    low = (ceiling_ft < 1500.0) | (arrays["visibility_0p1sm"] < 40)
+    month = np.repeat(np.arange(12), np.array(MONTH_DAYS) * 24)
+    daytime = (np.arange(8760) % 24 >= 7) & (np.arange(8760) % 24 <= 17)
+    inside = np.flatnonzero((lat > 40) & (lat < 46) & (lon > -101) & (lon < -92))
+    random, hits, hours = np.random.default_rng(1), 0, 0
+    for m in months:
+        years, now = arrays["source_year_by_month"][inside, m], (month == m) & daytime
+        for same in (inside[years == y] for y in np.unique(years) if (years == y).sum() >= count):
+            for _ in range(40):
+                chosen = random.choice(same, count, replace=False)
+                apart = haversine_nm(lat[chosen][:, None], lon[chosen][:, None], lat[chosen], lon[chosen]).max()
+                if apart < 330.0:
+                    hits, hours = hits + int(low[chosen][:, now].any(axis=0).sum()), hours + int(now.sum())
+    return hits / max(hours, 1)
+
+
+def print_raw() -> None:
+    """Print how often any of several stations is too low, winter and summer."""
+    folder = Path(__file__).resolve().parents[3] / "shared" / "weather"
+    for count in (1, 2, 4, 6):
+        shares = (raw_any_low(folder, months, count) for months in ((11, 0, 1), (5, 6, 7)))
+        print(f"any of {count} within 330 nm under 1,500 ft or 4 sm by day: winter {next(shares):.0%}, "
+              f"summer {next(shares):.0%}")
+
+
 def main() -> None:
     """Print the table, and what stopped whom."""
+    if sys.argv[1:] == ["raw"]:
+        print_raw()
+        return
     replications = int(sys.argv[1]) if len(sys.argv) > 1 else 5
     base = load_study()
     print("region".ljust(20), *(f"{p} {s}".rjust(22) for p, s in SHOWN))
