@@ -28,8 +28,12 @@ def folder(tmp_path_factory):
     return folder
 
 
+# A run in the background may inherit ignored interrupts; a person at a terminal never does.
+LISTENING = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
+
+
 def command(*arguments):
-    return [sys.executable, "-c", "from missionsim.cli import main; main()", *arguments]
+    return [sys.executable, "-c", LISTENING + "from missionsim.cli import main; main()", *arguments]
 
 
 def run(folder, *arguments, **more):
@@ -92,7 +96,10 @@ def test_interruption_says_what_was_done_and_leaves_nothing(folder):
         assert "Flying" in process.stderr.readline()
         time.sleep(2.0)
         process.send_signal(signal.SIGINT)
-        _, rest = process.communicate(timeout=60)
+        try:
+            _, rest = process.communicate(timeout=60)
+        finally:
+            process.kill()
     assert process.returncode == 130
     assert "Interrupted after" in rest
     assert "Nothing was written" in rest

@@ -151,13 +151,17 @@ def test_help_is_quick_because_it_imports_nothing_large():
 def test_an_interruption_keeps_earlier_results_and_says_what_was_done(tmp_path):
     write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[FAST])
     write_folder(tmp_path / "out", OLD)
-    code = "from missionsim.cli import main\nmain(['compare', 'study.yaml', '--out', 'out', '--replications', '90000'])"
+    code = ("import signal\nsignal.signal(signal.SIGINT, signal.default_int_handler)\nfrom missionsim.cli import main\n"
+            "main(['compare', 'study.yaml', '--out', 'out', '--replications', '90000'])")
     with subprocess.Popen([sys.executable, "-c", code], cwd=tmp_path, stderr=subprocess.PIPE, text=True) as process:
         assert process.stderr is not None
         assert "Flying" in process.stderr.readline()
         time.sleep(3.0)
         process.send_signal(signal.SIGINT)
-        _, said = process.communicate(timeout=60)
+        try:
+            _, said = process.communicate(timeout=60)
+        finally:
+            process.kill()
     assert process.returncode == 130
     assert "Interrupted after" in said
     assert "stay as they were" in said
