@@ -159,6 +159,7 @@ def fly_chunk(prepared: Prepared, replications: Sequence[int]) -> list[Flown]:
         day = weather_of(prepared, replication)
         for number in range(len(prepared.flyers)):
             parts[number].append(fly(prepared, number, day, replication, effects[number], i, loads[number][i]))
+        del day     # before the next one is drawn: two of them are most of a worker's memory
     return [together(prepared, flyer, rows, replications, own)
             for flyer, rows, own in zip(prepared.flyers, parts, effects, strict=True)]
 

@@ -6,6 +6,7 @@ scattering it. Nothing a job does depends on where it is done.
 
 from __future__ import annotations
 
+import os
 import pickle
 import warnings
 from collections.abc import Callable, Iterator, Sequence
@@ -15,6 +16,7 @@ from tempfile import TemporaryDirectory
 from typing import Any, TypeVar
 
 from joblib import Parallel, delayed, parallel_config
+from joblib.externals.loky import get_reusable_executor
 
 from missionsim.base.errors import MissionsimError
 
@@ -56,16 +58,24 @@ def _in_processes(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], worke
     # A worker that has grown is replaced between two jobs; that is housekeeping, no fault. Where warnings are errors it
     # would kill the thread that reads results, and everybody would wait for ever.
     warnings.filterwarnings("ignore", message="A worker stopped while some jobs", category=UserWarning)
+    # Workers are told to give memory back between replications (glibc; elsewhere the word means nothing), and are sent
+    # home at the end: the report needs the room.
+    os.environ.setdefault("MALLOC_TRIM_THRESHOLD_", "131072")
     with TemporaryDirectory(prefix="missionsim-") as folder:
         file = Path(folder) / "shared"
-        file.write_bytes(pickle.dumps((task, shared), protocol=pickle.HIGHEST_PROTOCOL))
-        yield from Parallel(n_jobs=workers, return_as="generator", inner_max_num_threads=1)(
-            delayed(_from_file)(str(file), job) for job in jobs)
+        with file.open("wb") as stream:
+            pickle.dump((task, shared), stream, protocol=pickle.HIGHEST_PROTOCOL)
+        try:
+            yield from Parallel(n_jobs=workers, return_as="generator", inner_max_num_threads=1)(
+                delayed(_from_file)(str(file), job) for job in jobs)
+        finally:
+            get_reusable_executor().shutdown(wait=True)
 
 
 @lru_cache(maxsize=1)
 def _read(file: str) -> tuple[Callable[[Any, Any], Any], Any]:
-    loaded: tuple[Callable[[Any, Any], Any], Any] = pickle.loads(Path(file).read_bytes())
+    with Path(file).open("rb") as stream:
+        loaded: tuple[Callable[[Any, Any], Any], Any] = pickle.load(stream)
     return loaded
 
 

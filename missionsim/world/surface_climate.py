@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -49,7 +49,7 @@ class SurfaceClimate:
     station : tuple of str           Where each place's climate comes from, for people.
     station_distance_nm : (p,)       Distance of the nearest station.
     ceiling_ft, visibility_sm : (p, 12, 8, 48) float32   Ranked pairs, worst first, above the place.
-    cells : tuple of PlaceCells
+    cells : tuple of PlaceCells      The rest of each place's climate; the pairs are in the stacks above.
     assumptions : Assumptions
     latent_plan : FieldPlan          The field that ranks ceiling and visibility.
     storm_plan : FieldPlan           The field of thunderstorm coverage.
@@ -99,6 +99,9 @@ class SurfaceClimate:
         visibility = np.stack([c.visibility_sm for c in cells])
         truncation = np.float32(assumptions["weather.visibility_truncation_sm"])
         visibility = np.where(visibility < 9.95, visibility + truncation, visibility)
+        # The pairs now stand in the stacks alone: they are most of what a study carries about.
+        nothing = np.zeros((0,), dtype=np.float32)
+        cells = [replace(c, ceiling_ft=nothing, visibility_sm=nothing) for c in cells]
         latent, storm = _plans(lat, lon, kinds, assumptions)
         return cls(tuple(names), lat, lon, height, kinds, offset, station, distance, ceiling, visibility,
                    tuple(cells), assumptions, latent, storm)

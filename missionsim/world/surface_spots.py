@@ -39,11 +39,10 @@ _BY_CELL = ("temperature_slope_c", "temperature_sd_c", "pressure_hpa", "pressure
 
 @dataclass(frozen=True, slots=True)
 class SmoothSpots:
-    """Where a smooth field is read: flat indices of knots before and after each spot, [WIDTH, n], and their weights."""
+    """Where a smooth field is read: flat indices of knots at the step before each spot, [WIDTH, n], and weights."""
 
     plan: SmoothPlan
-    before: NDArray[np.int64]
-    after: NDArray[np.int64]
+    before: NDArray[np.int32]
     weight: Floats
     first: Floats
     second: Floats
@@ -55,13 +54,14 @@ class SmoothSpots:
         step, clock = np.divmod(hour, plan.step_h)
         first, second = plan.blend()
         at = index.take(row, axis=1) * plan.steps + step
-        return cls(plan, at, at + 1, weight.take(row, axis=1), first[clock], second[clock])
+        return cls(plan, at.astype(np.int32), weight.take(row, axis=1), first[clock], second[clock])
 
     def draw(self, seed: int, replication: int, stream: Stream, *address: int) -> Floats:
         """Return the field at the spots, [n]."""
-        flat = self.plan.knot_rows(seed, replication, stream, *address).reshape(-1)
-        out = _summed(flat.take(self.before), self.weight) * self.first
-        out += _summed(flat.take(self.after), self.weight) * self.second
+        flat, at = self.plan.knot_rows(seed, replication, stream, *address).reshape(-1), self.before.astype(np.int64)
+        out = _summed(flat.take(at), self.weight) * self.first
+        at += 1
+        out += _summed(flat.take(at), self.weight) * self.second
         return out
 
 
@@ -105,7 +105,7 @@ class Spots:
     named as in `surface_air.AirPlan`, [n].
     """
 
-    index: NDArray[np.int64]
+    index: NDArray[np.int32]
     place: NDArray[np.int64]
     hour: NDArray[np.int64]
     temperature_c: Floats
@@ -134,7 +134,7 @@ class Spots:
         wanted : (airports, HOURS) bool array   In the order of `climate.latent_plan.dense`.
         """
         row, hour = np.nonzero(wanted)
-        index = np.full(wanted.size, -1, dtype=np.int64)
+        index = np.full(wanted.size, -1, dtype=np.int32)
         index[row * HOURS + hour] = np.arange(len(row))
         dense = climate.latent_plan.dense
         place = dense[row]
