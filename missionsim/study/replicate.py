@@ -62,8 +62,9 @@ def weather_of(prepared: Prepared, replication: int) -> Day:
     winds = WindYear.simulate(prepared.route_air, study.seed, replication)
     air = tuple(lanes.air(winds, prepared.book.slots) for lanes in prepared.lane_sets)
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication)
-    return Day(air, WeatherSky(surface, prepared.sky.dense, prepared.sky.spots).drawn(), aloft(prepared.sky.points, surface),
-               people_of(prepared, replication), wear(study.seed, replication))
+    sky = WeatherSky(surface, prepared.sky.dense, prepared.sky.spots).drawn()
+    return Day(air, sky, aloft(prepared.sky.points, surface), people_of(prepared, replication),
+               wear(study.seed, replication))
 
 
 def people_of(prepared: Prepared, replication: int) -> Array:
