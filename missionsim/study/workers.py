@@ -6,7 +6,6 @@ scattering it. Nothing a job does depends on where it is done.
 
 from __future__ import annotations
 
-import os
 import pickle
 import warnings
 from collections.abc import Callable, Iterator, Sequence
@@ -58,9 +57,6 @@ def _in_processes(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], worke
     # A worker that has grown is replaced between two jobs; that is housekeeping, no fault. Where warnings are errors it
     # would kill the thread that reads results, and everybody would wait for ever.
     warnings.filterwarnings("ignore", message="A worker stopped while some jobs", category=UserWarning)
-    # Workers are told to give memory back between replications (glibc; elsewhere the word means nothing), and are sent
-    # home at the end: the report needs the room.
-    os.environ.setdefault("MALLOC_TRIM_THRESHOLD_", "131072")
     with TemporaryDirectory(prefix="missionsim-") as folder:
         file = Path(folder) / "shared"
         with file.open("wb") as stream:
@@ -68,7 +64,7 @@ def _in_processes(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], worke
         try:
             yield from Parallel(n_jobs=workers, return_as="generator", inner_max_num_threads=1)(
                 delayed(_from_file)(str(file), job) for job in jobs)
-        finally:
+        finally:    # the report needs the room
             get_reusable_executor().shutdown(wait=True)
 
 
