@@ -102,11 +102,16 @@ def exact_rows(plan: CandidatePlan, places: Places, row: NDArray[np.int64], depa
     allowed_gal = np.minimum(aircraft.max_fuel_gal(loads.zero_fuel_lb[trip]), plan.usable_gal)
     balance = _balance(aircraft, loads.zero_fuel_lb[trip], loads.zero_fuel_moment_lb_in[trip], exact, plan)
     bits = exact.plans.reasons[:, 0] | takeoff.bits | landing.bits
-    bits |= _set(~(gradient >= plan.least_gradient_ft_per_nm), Reason.CLIMB)
+    bits |= _set(~(gradient >= plan.least_gradient_ft_per_nm) & gradient_counts(plan, row), Reason.CLIMB)
     bits |= _fuel_bits(plan, exact, allowed_gal, aircraft.max_landing_lb)
     bits |= _set(~loads.seats_ok[trip], Reason.SEATS) | _set(~loads.bags_ok[trip], Reason.PAYLOAD)
     bits |= _set((balance.margin_in < 0.0).any(axis=0), Reason.BALANCE)
     return ExactRows(row, depart_h, flight_h, exact, allowed_gal, balance, takeoff, landing, gradient, bits)
+
+
+def gradient_counts(plan: CandidatePlan, row: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Tell where the climb gradient after take-off is held against a least one: on instruments, or among mountains."""
+    return np.asarray(plan.table.rows.mountainous[row] | plan.rules.instrument)
 
 
 def field_check(plan: CandidatePlan, places: Places, row: NDArray[np.int64], time_h: Array, weight_lb: Array, sky: Sky,

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from missionsim.aircraft.loading import arrange, envelope_points, zero_fuel_margin_lb
 from missionsim.base.words import BIT, EXPLAINED, Reason
 from missionsim.study.leg import LegPlan
-from missionsim.study.leg_exact import FieldCheck
+from missionsim.study.leg_exact import FieldCheck, gradient_counts
 from missionsim.world.airports import Airport
 
 Array = NDArray[Any]
@@ -156,7 +156,7 @@ def _climb(plan: LegPlan, k: int) -> Iterator[Why]:
     candidate, rows = plan.plan, plan.rows
     gradient = float(rows.gradient_ft_per_nm[k])
     least = candidate.least_gradient_ft_per_nm
-    if not gradient >= least:
+    if not gradient >= least and gradient_counts(candidate, rows.row[k:k + 1])[0]:
         here = plan.places.airports[int(candidate.rows.from_place[rows.row[k]])].ident
         if math.isfinite(gradient):
             yield _why(Reason.CLIMB, least - gradient, "ft/nm", f"short after take-off from {here} "

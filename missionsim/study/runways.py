@@ -95,10 +95,14 @@ def both_ways_ft(heading_deg: Array, length_ft: Array, accepted: NDArray[np.bool
     return np.asarray(pair.max(axis=(1, 2), initial=0.0))
 
 
-def high_rows(equipped: Equipped, elevation_ft: Array, assumptions: Assumptions) -> NDArray[np.int64]:
-    """Return the rows whose departure may lack the climb gradient on the hottest afternoon at full weight."""
+def high_rows(equipped: Equipped, elevation_ft: Array, counts: NDArray[np.bool_], assumptions: Assumptions,
+              ) -> NDArray[np.int64]:
+    """Return the rows whose departure may lack the climb gradient on the hottest afternoon at full weight.
+
+    `counts` [row]: flights that need one at all, on instruments or among mountains.
+    """
     altitude_ft = elevation_ft + LOW_PRESSURE_FT
     top_lb = equipped.profile.max_takeoff_lb
     gradient = equipped.performance.climb_gradient_ft_per_nm(
         altitude_ft, isa_deviation_c(altitude_ft, np.full(len(altitude_ft), HOT_C), check=False), top_lb)
-    return np.flatnonzero(~(gradient >= assumptions["flight.least_gradient_ft_per_nm"]))
+    return np.flatnonzero(counts & ~(gradient >= assumptions["flight.least_gradient_ft_per_nm"]))

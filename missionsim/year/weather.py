@@ -118,7 +118,8 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book:
     air : AirOnRoutes     By row of the candidate's table.
     """
     over = over.over(gates.way)
-    at_departure, at_arrival = (sky.spots.index.take(flat) for flat in (gates.departure_at, gates.arrival_at))
+    at_departure, at_arrival = (sky.spots.index.take(flat).astype(np.int64)
+                                for flat in (gates.departure_at, gates.arrival_at))
     looked = Looked(sky.here.latent.take(at_departure), sky.here.latent.take(at_arrival))
     view = look(gates, book, sky.surface, looked, over.forecasts)
     storm, detour = storm_bits(plan, over, book)

@@ -243,3 +243,12 @@ def test_a_stop_is_chosen_only_where_the_direct_flight_is_not_possible_or_not_co
     assert tired.flight_h[0, 3] == pytest.approx(stop_h, rel=1e-6)
     assert tired.block_h[0, 3] == pytest.approx(stop_h + 2 * TAXI_H + 0.75, rel=1e-6)
     assert option(replace(both, usable_gal=25.0)).option[0, 3] == 1
+
+
+def test_the_climb_gradient_counts_only_where_rows_say_so():
+    weak = replace(plan(), least_gradient_ft_per_nm=500.0)
+    assert not (decided(weak)[0].reasons & BIT[Reason.CLIMB]).any()
+    counted = decided(replace(weak, high_rows=np.arange(2)))[0].reasons
+    inside = np.arange(SLOTS) <= TRIPS.last_slot[0]
+    assert ((counted[:2, inside] & BIT[Reason.CLIMB]) != 0).all()
+    assert not (counted[2:] & BIT[Reason.CLIMB]).any()
