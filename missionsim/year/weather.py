@@ -45,9 +45,20 @@ class WeatherSky:
         """Weather at the spots."""
         return SpotWeather.draw(self.spots, self.surface.field, self.surface.climate)
 
+    @cached_property
+    def freezing(self) -> NDArray[np.bool_]:
+        """Freezing rain or drizzle at the spots; only where it is cold and low enough is it looked for."""
+        here, spots, a = self.here, self.spots, self.surface.climate.assumptions
+        low, high = a["weather.freezing_rain_band_c"]
+        out = np.zeros(len(here.latent), dtype=bool)
+        some = np.flatnonzero((here.temperature_c >= low) & (here.temperature_c <= high)
+                              & (here.latent < a["weather.freezing_rain_rank"]))
+        out[some] = self.surface.clouds.freezing_rain(spots.place[some], spots.hour[some], here.temperature_c[some])
+        return out
+
     def drawn(self) -> WeatherSky:
         """Return itself with everything drawn that candidates will ask for, the alternates' own part included."""
-        _ = self.here, self.surface.latent_at(np.arange(len(self.dense)), 0)
+        _ = self.here, self.freezing, self.surface.latent_at(np.arange(len(self.dense)), 0)
         return self
 
     def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
@@ -126,6 +137,9 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book:
     own = storm | ridge_bits(plan, air, book) | _wind_bits(plan, limits, gates, sky.here, at_departure,
                                                                            at_arrival)
     own |= np.where(limits.dark, np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
+    # Freezing rain stops everybody, approved or not; what falls at either end is seen before leaving.
+    rain = sky.freezing.take(at_departure) | sky.freezing.take(at_arrival)
+    own |= np.where(rain, np.uint32(BIT[Reason.ICING]), np.uint32(0))
     reasons = view.reasons | own
     planned = storm[np.arange(len(storm)), book.planned_slot] != 0
     return LegWeather(reasons, view.below & (own == 0), view.diversion_place, view.closes_h, view.alternate_gal,
