@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import re
 import shutil
+from importlib import import_module
 
 import pytest
 
@@ -160,3 +161,32 @@ def test_no_serious_accessibility_finding(page, pixels):
                if v["impact"] in {"serious", "critical"}]
     assert serious == []
     assert "duplicate-id" not in {v["id"] for v in found}
+
+
+@pytest.fixture(scope="module", params=["partners", "rates"])
+def shared_address(request, tmp_path_factory):
+    """Pages of the two commands for shared use, from their packaged demos."""
+    out = tmp_path_factory.mktemp(request.param) / "out"
+    import_module("missionsim.cli.app").app([request.param, "--replications", "4", "--out", str(out)],
+                                            standalone_mode=False)
+    return (out / "report.html").as_uri()
+
+
+@pytest.fixture
+def shared_page(browser, shared_address):
+    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    browser.get("about:blank")
+    browser.get_log("performance")
+    browser.get_log("browser")
+    browser.get(shared_address)
+    return browser
+
+
+def test_shared_pages_raise_no_error_and_ask_nobody(shared_page, shared_address):
+    test_no_error_and_no_request(shared_page, shared_address)
+
+
+@pytest.mark.parametrize("pixels", [390, 1280])
+def test_shared_pages_fit_and_have_no_serious_accessibility_finding(shared_page, pixels):
+    test_nothing_scrolls_sideways(shared_page, pixels)
+    test_no_serious_accessibility_finding(shared_page, pixels)
