@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from missionsim.base.words import BIT, Reason
 from missionsim.derive.check_choices import VARIANTS, measured, study_of
 from missionsim.study.assemble import prepare
 from missionsim.study.intervals import mean_interval
 from missionsim.study.loader import load_study
-from missionsim.study.replicate import weather_of, year_of
+from missionsim.study.replicate import weather_of
+from missionsim.year.gates import FIRST_HOUR
 from missionsim.year.trips import local_time
 
 pytestmark = pytest.mark.slow
@@ -53,17 +53,10 @@ def test_wrong_looks_are_few_but_not_none(choices):
 def test_the_summer_evening_is_the_thunderstorms_and_the_early_start_is_better():
     """On the central plains storms build through the afternoon and peak at night; mornings are the quiet hours."""
     ready = prepare(study_of(load_study(), "instrument", {"panel.approach": "lpv"}))
-    book, bit = ready.book, np.uint32(BIT[Reason.THUNDERSTORM])
-    hours = {"early": [], "late": []}
-    for r in range(6):
-        reasons = year_of(ready, 0, weather_of(ready, r), r).weather.reasons
-        for leg in range(len(book.trip)):
-            for slot in range(book.slots):
-                local = local_time(float(book.start_h[leg] + slot), "America/Chicago", 2025)
-                if local.month in {6, 7, 8}:
-                    kind = "early" if 8 <= local.hour <= 12 else "late" if 16 <= local.hour <= 22 else None
-                    if kind:
-                        hours[kind].append(bool(reasons[leg, slot] & bit))
-    early, late = (np.mean(hours[k]) for k in ("early", "late"))
-    assert 0.02 < late < 0.25
+    home = ready.book.from_place[0]
+    local = np.array([local_time(float(h), "America/Chicago", 2025).hour for h in range(3600, 5800)])
+    hour = FIRST_HOUR + np.arange(3600, 5800)
+    covered = np.mean([weather_of(ready, r).sky.surface.storms.coverage(home, hour) for r in range(12)], axis=0)
+    early, late = covered[(local >= 8) & (local <= 12)].mean(), covered[(local >= 16) & (local <= 22)].mean()
+    assert 0.005 < late < 0.1
     assert early < 0.8 * late
