@@ -56,15 +56,16 @@ class Flown:
     drawn: Mapping[str, Array] = field(default_factory=dict)
 
 
-def weather_of(prepared: Prepared, replication: int) -> Day:
+def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = None) -> Day:
     """Return the weather, people and luck of a replication, all drawn that candidates will ask for."""
     study = prepared.study
     winds = WindYear.simulate(prepared.route_air, study.seed, replication)
     air = tuple(lanes.air(winds, prepared.book.slots) for lanes in prepared.lane_sets)
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication)
     sky = WeatherSky(surface, prepared.sky.dense, prepared.sky.spots).drawn()
-    return Day(air, sky, aloft(prepared.sky.points, surface), people_of(prepared, replication),
-               wear(study.seed, replication))
+    if people_lb is None:
+        people_lb = people_of(prepared, replication)
+    return Day(air, sky, aloft(prepared.sky.points, surface), people_lb, wear(study.seed, replication))
 
 
 def people_of(prepared: Prepared, replication: int) -> Array:
@@ -73,12 +74,12 @@ def people_of(prepared: Prepared, replication: int) -> Array:
     return drawn_people_lb(prepared.people_lb, prepared.table, study.assumptions, study.seed, replication)
 
 
-def loads_of(prepared: Prepared, number: int, replications: Sequence[int], effects: Effects) -> list[Loads]:
-    """Return the loads of one candidate in every replication of a chunk, seated in one go."""
-    people_lb = np.concatenate([people_of(prepared, r) for r in replications])
-    count, trips = len(replications), prepared.book.trips
+def loads_of(prepared: Prepared, number: int, people_lb: Sequence[Array], effects: Effects) -> list[Loads]:
+    """Return the loads of one candidate in every replication of a chunk, from the people's weights, in one go."""
+    count, trips = len(people_lb), prepared.book.trips
     extra_lb = np.repeat(np.asarray(effects.extra_empty_lb, dtype=float), trips)
-    every = prepared.flyers[number].plan.aircraft.loads(people_lb, np.tile(prepared.bags_lb, count), extra_lb)
+    aircraft = prepared.flyers[number].plan.aircraft
+    every = aircraft.loads(np.concatenate(people_lb), np.tile(prepared.bags_lb, count), extra_lb)
     return [Loads(*(getattr(every, f.name)[i * trips:(i + 1) * trips] for f in fields(Loads))) for i in range(count)]
 
 
@@ -155,9 +156,10 @@ def fly_chunk(prepared: Prepared, replications: Sequence[int]) -> list[Flown]:
     """Fly all candidates through some replications; one `Flown` a candidate."""
     parts: list[list[tuple[Columns, Columns, Columns]]] = [[] for _ in prepared.flyers]
     effects = [effects_of(f.listing.drawn(prepared.study.seed, replications)) for f in prepared.flyers]
-    loads = [loads_of(prepared, number, replications, own) for number, own in enumerate(effects)]
+    people_lb = [people_of(prepared, replication) for replication in replications]
+    loads = [loads_of(prepared, number, people_lb, own) for number, own in enumerate(effects)]
     for i, replication in enumerate(replications):
-        day = weather_of(prepared, replication)
+        day = weather_of(prepared, replication, people_lb[i])
         for number in range(len(prepared.flyers)):
             parts[number].append(fly(prepared, number, day, replication, effects[number], i, loads[number][i]))
         del day     # before the next one is drawn: two of them are most of a worker's memory

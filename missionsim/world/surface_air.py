@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.world.surface_field import HOURS, FieldYear, Knots, ar1, place_address
+from missionsim.world.autoregression import ar1
+from missionsim.world.surface_field import HOURS, FieldYear, Knots, place_address
 from missionsim.world.surface_smooth import SmoothPlan
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -17,9 +17,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
-from missionsim.base.normal import normal_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
+from missionsim.world.autoregression import ar1
 from missionsim.world.lattice import Lattice, touched
 
 FIRST_HOUR = -72
@@ -29,7 +29,6 @@ HOURS = 72 + 366 * 24 + 21 * 24
 """Hours simulated, to three weeks after a leap year."""
 
 WIDTH = 12
-_FORGOTTEN = 1e-4
 _SHORT = 64   # steps: sums over all places at once instead of place by place, to the same bits
 _FEW_SHARE = 0.1  # of a year at all dense places: fewer pairs are computed one by one, to the same bits
 _SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
@@ -72,69 +71,6 @@ class Knots:
     def by_rank(self) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
         """Index and weight of the nearest knot of every place, of the second nearest, and so on, [WIDTH, p]."""
         return np.ascontiguousarray(self.index.T), np.ascontiguousarray(self.weight.T)
-
-
-def ar1(random: np.random.Generator, steps: int, phi: float) -> NDArray[np.float32]:
-    """Return one stationary first-order autoregressive series of unit variance.
-
-    The innovations are quantiles looked up by 16 random bits each, four of them from one 64-bit draw: more than
-    twice as quick as drawing normal deviates, and normal to 1 in 65,536.
-
-    Parameters
-    ----------
-    random : Generator
-    steps : int
-    phi : float     Correlation from one step to the next, 0 to below 1.
-
-    Returns
-    -------
-    (steps,) float32     By doubling: after k rounds each value has taken up its last 2^k innovations, until
-                         what is left weighs less than a ten-thousandth.
-    """
-    first = random.standard_normal()
-    bits = random.bit_generator.random_raw(steps // 4 + 1).astype("<u8", copy=False)
-    series = np.take(_normal_table(), bits.view("<u2")[:steps])
-    series *= np.float32(np.sqrt(1.0 - phi * phi))
-    series[0] = first
-    lag, decay = 1, float(phi)
-    while lag < steps and decay > _FORGOTTEN:
-        series[lag:] += np.float32(decay) * series[:-lag]
-        lag, decay = 2 * lag, decay * decay
-    return series
-
-
-def ar1_part(random: np.random.Generator, steps: int, phi: float, start: int, stop: int) -> NDArray[np.float32]:
-    """Return the steps from `start` to before `stop` of the series that `ar1` gives, bit for bit, and draw no others.
-
-    The series has forgotten what lies farther back than its doublings reach; the draws before that are skipped.
-    """
-    reach, lag, decay = 0, 1, float(phi)
-    while lag < steps and decay > _FORGOTTEN:
-        reach, lag, decay = reach + lag, 2 * lag, decay * decay
-    begin = max(start - reach, 0) // 4 * 4
-    if begin == 0 and stop > steps // 2:
-        return ar1(random, steps, phi)[start:stop]
-    first = random.standard_normal()
-    bit_generator = random.bit_generator
-    assert isinstance(bit_generator, np.random.PCG64)
-    bit_generator.advance(begin // 4)
-    bits = random.bit_generator.random_raw((stop - begin) // 4 + 1).astype("<u8", copy=False)
-    series = np.take(_normal_table(), bits.view("<u2")[:stop - begin])
-    series *= np.float32(np.sqrt(1.0 - phi * phi))
-    if begin == 0:
-        series[0] = first
-    lag, decay = 1, float(phi)
-    while lag < steps and decay > _FORGOTTEN:
-        series[lag:] += np.float32(decay) * series[:-lag]
-        lag, decay = 2 * lag, decay * decay
-    return series[start - begin:]
-
-
-@cache
-def _normal_table() -> NDArray[np.float32]:
-    table = normal_quantile((np.arange(65536) + 0.5) / 65536.0)
-    table /= table.std()
-    return table.astype(np.float32)
 
 
 def place_sum(rows: NDArray[np.float32], knots: Knots, places: NDArray[np.int64], scale: float,
@@ -284,6 +220,7 @@ class FieldYear:
     replication: int
     rows: tuple[NDArray[np.float32], ...]
     _rows_of_places: dict[str, PlaceRows] = field(default_factory=dict, repr=False)
+    _series: dict[int, NDArray[np.float32]] = field(default_factory=dict, repr=False)
 
     @cached_property
     def parts(self) -> tuple[NDArray[np.float32], ...]:
@@ -323,6 +260,18 @@ class FieldYear:
         if self.slow is not None:
             total.reshape(total.shape[0], -1, 24)[:] += self.slow[self.plan.dense][:, :, None]
         return total
+
+    def series(self, place: int) -> NDArray[np.float32]:
+        """Return the field at one place through the year, [HOURS]; computed when first asked for."""
+        if place not in self._series:
+            row, total = np.array([place]), np.zeros(HOURS, dtype=np.float32)
+            for part, knots, rows in zip(self.plan.parts, self.plan.knots, self.rows, strict=True):
+                total += (self._local(part).of(row)[place] if knots is None
+                          else place_sum(rows, knots, row, float(np.sqrt(part.share)))[0])
+            if self.slow is not None:
+                total.reshape(-1, 24)[:] += self.slow[place][:, None]
+            self._series[place] = total
+        return self._series[place]
 
     def value(self, place: NDArray[Any], hour: NDArray[Any]) -> NDArray[np.float32]:
         """Return the field at pairs of place and hour, [n]."""

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.world.surface_field import HOURS, Knots, ar1, place_sum
+from missionsim.world.autoregression import ar1
+from missionsim.world.surface_field import HOURS, Knots, place_sum
 
 
 @dataclass(frozen=True, slots=True)

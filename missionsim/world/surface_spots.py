@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
+from missionsim.world.autoregression import ar1_part
 from missionsim.world.climate_cells import BLOCKS, MONTHS
 from missionsim.world.surface_air import (
     PRESSURE,
@@ -26,7 +27,7 @@ from missionsim.world.surface_air import (
     smooth_plan,
 )
 from missionsim.world.surface_climate import SurfaceClimate
-from missionsim.world.surface_field import HOURS, WIDTH, FieldYear, ar1_part
+from missionsim.world.surface_field import HOURS, WIDTH, FieldYear
 from missionsim.world.surface_smooth import SmoothPlan
 
 Array = NDArray[Any]

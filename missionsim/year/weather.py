@@ -112,10 +112,11 @@ class FairWeather:
         """Return the first fair hour at or after a time; after a fortnight without one the last hour looked at."""
         first = min(max(ceil(time_h) + FIRST_HOUR, 0), HOURS - 1)
         hour = np.arange(first, min(first + FORTNIGHT_H, HOURS))
-        ends = np.repeat([from_place, to_place], len(hour))
-        shut = self.surface.below(self.landing, ends, np.tile(hour, 2)).reshape(2, -1).any(axis=0)
         local_h = (hour - FIRST_HOUR + self.surface.climate.longitude_deg[from_place] / 15.0) % 24.0
-        fair = ~shut & (local_h >= self.local_h[0]) & (local_h <= self.local_h[1])
+        fair = (local_h >= self.local_h[0]) & (local_h <= self.local_h[1])
+        for place in (from_place, to_place):
+            limit = self.landing[place].reshape(-1).take(self.surface.climate.cell(place, hour))
+            fair &= self.surface.field.series(place)[hour] >= limit
         return float(hour[np.argmax(fair) if fair.any() else -1] - FIRST_HOUR)
 
 

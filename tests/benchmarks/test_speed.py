@@ -71,7 +71,7 @@ def test_one_candidate_year(benchmark, which, number, request):
     prepared = request.getfixturevalue(which)
     day = weather_of(prepared, 0)
     effects = effects_of(prepared.flyers[number].listing.drawn(prepared.study.seed, [0]))
-    loads = loads_of(prepared, number, [0], effects)[0]
+    loads = loads_of(prepared, number, [day.people_lb], effects)[0]
     benchmark(fly, prepared, number, day, 0, effects, 0, loads)
 
 

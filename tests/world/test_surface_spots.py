@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
+from missionsim.world.autoregression import ar1, ar1_part
 from missionsim.world.surface_climate import SurfaceClimate
-from missionsim.world.surface_field import HOURS, ar1, ar1_part
+from missionsim.world.surface_field import HOURS
 from missionsim.world.surface_spots import Spots, SpotWeather
 from missionsim.world.surface_year import SurfaceYear
 
