@@ -18,8 +18,8 @@ from missionsim.study.network import Places
 from missionsim.study.pilot import own
 from missionsim.study.prepare import Draft
 from missionsim.study.runways import ends_of, plainly_long
+from missionsim.study.samples import Along, Samples, along_ways
 from missionsim.world.daylight import Daylight
-from missionsim.world.routes import Route
 from missionsim.world.surface_climate import AIRPORT, SAMPLE, SurfaceClimate
 from missionsim.world.surface_field import HOURS
 from missionsim.world.surface_places import OwnStation
@@ -39,14 +39,14 @@ from missionsim.year.gates import (
     at_hours,
     thresholds_for,
 )
-from missionsim.year.layers import TYPICAL_KT, WayPoints
+from missionsim.year.layers import WayPoints
 from missionsim.year.weather import FieldLimits
 
 Array = NDArray[Any]
 ALTERNATE_RUNWAY_FT = 3000.0
-SAMPLE_NM = 60.0
-GRID_DEG = 0.5
+"""Lighted paved runway that an alternate has at least. [ft]"""
 MOST_AHEAD_H = 1024
+"""Forecasts reach less far ahead than this; part of the key that names one. [h]"""
 
 
 @dataclass(frozen=True)
@@ -80,17 +80,6 @@ class SkyPlan:
                        gates=tuple(g.of_legs(legs, ways, asked) for g in self.gates), fields=fields)
 
 
-@dataclass(frozen=True)
-class _Along:
-    """Ways flown and their samples: `way` by lane maker and leg; `samples`, `share` [way, k], padded with -1 and 0."""
-
-    way: dict[float, NDArray[np.int64]]
-    leg: NDArray[np.int64]
-    hours: Array
-    samples: NDArray[np.int64]
-    share: Array
-
-
 def choose_alternates(book: TripBook, places: Places, instrument: bool, a: Assumptions) -> NDArray[np.int64]:
     """Return alternates of every place that a leg touches, [place, k] padded with -1; adds them to the places."""
     ends = sorted({*book.from_place.tolist(), *book.to_place.tolist()})
@@ -109,8 +98,8 @@ def sky_plan(study: Study, book: TripBook, places: Places, drafts: Sequence[Draf
     Only airports that flights begin or end at keep their whole year; alternates and sample points are computed where
     asked.
     """
-    sampled = _Samples(len(places.airports), terrain)
-    along = _along(book, drafts, sampled)
+    sampled = Samples(len(places.airports), terrain)
+    along = along_ways(book, drafts, sampled)
     climate = _climate(places, _whole_year(book, plans), sampled, study.assumptions, study.own_stations)
     dense = climate.latent_plan.dense_row[:len(places.airports)]
     limits = [_thresholds(plan, study.pilot, places, climate) for plan in plans]
@@ -149,71 +138,7 @@ def _whole_year(book: TripBook, plans: Sequence[CandidatePlan]) -> list[int]:
     return sorted(rows or {0})  # a generated year may have no trips; the aircraft stands at home all the same
 
 
-def _along(book: TripBook, drafts: Sequence[Draft], sampled: _Samples) -> _Along:
-    """Return the ways of all candidates, those that fly the same way sharing its samples."""
-    known: dict[tuple[int, tuple[int, ...]], int] = {}
-    of_maker: dict[float, NDArray[np.int64]] = {}
-    hours: list[float] = []
-    for draft in drafts:
-        if draft.maker.highest_ft in of_maker:
-            continue
-        rows = []
-        for leg, (f, t) in enumerate(zip(book.from_place.tolist(), book.to_place.tolist(), strict=True)):
-            route = draft.maker.route_of(f, t)
-            key = (leg, tuple(sampled.rows(route)))
-            if key not in known:
-                known[key] = len(known)
-                hours.append(route.distance_nm / TYPICAL_KT + 0.25)
-            rows.append(known[key])
-        of_maker[draft.maker.highest_ft] = np.array(rows, dtype=np.int64)
-    samples, share = _padded([list(points) for _, points in known])
-    return _Along(of_maker, np.array([leg for leg, _ in known], dtype=np.int64), np.array(hours), samples, share)
-
-
-class _Samples:
-    """Sample points along ways, each kept once; ways there and back share theirs."""
-
-    def __init__(self, first: int, terrain: Terrain) -> None:
-        self.first, self.terrain = first, terrain
-        self.points: dict[tuple[float, float], int] = {}
-        self.ground_ft: list[float] = []
-
-    def rows(self, route: Route) -> list[int]:
-        """Return the rows of a route's samples, thinned to one in `SAMPLE_NM`.
-
-        Between them the simulated field hardly changes, while each further point adds noise of its own that a pilot
-        would fly around. Ground is that of the point among mountains flown over by sight, and nearby elsewhere.
-        """
-        count = len(route.sample_lat)
-        step = max(1, round(SAMPLE_NM / max(route.distance_nm / count, 1.0)))
-        out = []
-        for i in range(min(step // 2, count - 1), count, step):
-            lat, lon = float(route.sample_lat[i]), float(route.sample_lon[i])
-            key = self._place(lat, lon)
-            if key not in self.points:
-                self.points[key] = self.first + len(self.points)
-                self.ground_ft.append(self._ground_ft(*key))
-            out.append(self.points[key])
-        return out
-
-    def _place(self, lat: float, lon: float) -> tuple[float, float]:
-        """Return where the weather of a sample is taken: in gentle country on a half-degree grid that ways share."""
-        if bool(self.terrain.mountainous(np.array([lat]), np.array([lon]))[0]):
-            return round(lat, 1), round(lon, 1)
-        return round(lat / GRID_DEG) * GRID_DEG, round(lon / GRID_DEG) * GRID_DEG
-
-    def _ground_ft(self, lat: float, lon: float) -> float:
-        """Return the ground that bases are held against: the ridge among mountains, else the lowest cell around.
-
-        In gentle country cloud follows the ground, and its highest spot within five miles says nothing.
-        """
-        step = np.array([-1.0, 0.0, 1.0]) * self.terrain.cell_deg
-        near = self.terrain.highest_ft(lat + step[:, None], lon + step[None, :])
-        ridge = bool(self.terrain.mountainous(np.array([lat]), np.array([lon]))[0])
-        return float(np.nan_to_num(near[1, 1] if ridge else np.nanmin(near) if np.isfinite(near).any() else 0.0))
-
-
-def _climate(places: Places, whole_year: Sequence[int], sampled: _Samples, a: Assumptions,
+def _climate(places: Places, whole_year: Sequence[int], sampled: Samples, a: Assumptions,
              own: Mapping[str, OwnStation]) -> SurfaceClimate:
     lat = [p.latitude_deg for p in places.airports] + [k[0] for k in sampled.points]
     lon = [p.longitude_deg for p in places.airports] + [k[1] for k in sampled.points]
@@ -224,17 +149,7 @@ def _climate(places: Places, whole_year: Sequence[int], sampled: _Samples, a: As
     return SurfaceClimate.build(lat, lon, height, names, a, own, kind)
 
 
-def _padded(rows: list[list[int]]) -> tuple[NDArray[np.int64], Array]:
-    width = max((len(r) for r in rows), default=1)
-    samples = np.full((len(rows), width), -1, dtype=np.int64)
-    share = np.zeros((len(rows), width))
-    for i, r in enumerate(rows):
-        samples[i, :len(r)] = r
-        share[i, :len(r)] = (np.arange(len(r)) + 0.5) / max(len(r), 1)
-    return samples, share
-
-
-def _way_points(book: TripBook, along: _Along, asked: NDArray[np.int64]) -> WayPoints:
+def _way_points(book: TripBook, along: Along, asked: NDArray[np.int64]) -> WayPoints:
     """Return sample points with the airports first and last, and the hour at which each is passed."""
     leg = along.leg
     place = np.concatenate([book.from_place[leg][:, None], along.samples, book.to_place[leg][:, None]], axis=1)
@@ -284,7 +199,7 @@ def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: Surf
     return thresholds_for(climate, plan.landing, plan.takeoff_minimum, route_minimum, len(places.airports))
 
 
-def _looks(plan: CandidatePlan, draft: Draft, book: TripBook, climate: SurfaceClimate, along: _Along,
+def _looks(plan: CandidatePlan, draft: Draft, book: TripBook, climate: SurfaceClimate, along: Along,
            limits: Mapping[str, Array]) -> _Looks:
     """Return what a candidate asks of forecasts: of arrival by the hour and half a day ahead, and along the way."""
     depart_h = book.start_h[:, None] + np.arange(book.slots)[None, :]
