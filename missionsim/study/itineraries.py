@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight, StopSearch, itineraries
-from missionsim.physics.geodesy import along_track_nm, haversine_nm
+from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.network import Places
 
 Array = NDArray[Any]
 HEADWINDS_KT = np.array([-20.0, 0.0, 20.0, 40.0, 60.0])
+FUEL_STEP_GAL = 2.0
 STRIPS = 24
 """The corridor is cut into so many strips along the way, and each offers its two best airports."""
 
@@ -34,14 +35,15 @@ class StopPlanner:
     runway_ft: float
     reserve_gal: float
     _known: dict[tuple[int, int, int, bool], tuple[tuple[int, ...], ...]] = field(default_factory=dict)
+    _between: dict[tuple[int, int], tuple[NDArray[np.int64], Array]] = field(default_factory=dict)
 
     def of(self, from_place: int, to_place: int, allowed_gal: float, people: int) -> tuple[tuple[int, ...], ...]:
-        """Return the itineraries of a leg as rows of places, the direct one first."""
-        fuel_gal = max(allowed_gal - self.reserve_gal, 1.0)
-        key = (from_place, to_place, round(fuel_gal / 2.0), people > 1)
+        """Return the itineraries of a leg as rows of places, the direct one first; fuel counts in steps."""
+        step = max(round((allowed_gal - self.reserve_gal) / FUEL_STEP_GAL), 1)
+        key = (from_place, to_place, step, people > 1)
         if key not in self._known:
             max_leg_h = float(self.rules.max_leg_h(people))
-            self._known[key] = self._searched(from_place, to_place, fuel_gal, max_leg_h)
+            self._known[key] = self._searched(from_place, to_place, step * FUEL_STEP_GAL, max_leg_h)
         return self._known[key]
 
     def _searched(self, from_place: int, to_place: int, fuel_gal: float, max_leg_h: float,
@@ -53,27 +55,31 @@ class StopPlanner:
         if (self.coarse.gallons(np.array(direct_nm), worst_kt) <= classes[-1]
                 and self.coarse.hours(np.array(direct_nm), worst_kt) <= max_leg_h):
             return ((from_place, to_place),)
-        stops = self._corridor(from_place, to_place, direct_nm)
-        table = self.places.table
-        lat = np.concatenate([[a.latitude_deg], table.latitude_deg[stops], [b.latitude_deg]])
-        lon = np.concatenate([[a.longitude_deg], table.longitude_deg[stops], [b.longitude_deg]])
+        stops, apart_nm = self._stops(from_place, to_place, direct_nm)
         ground_h = self.assumptions["flight.fuel_stop_min"] / 60.0 + (
             self.assumptions["flight.taxi_out_min"] + self.assumptions["flight.taxi_in_min"]) / 60.0
-        chains = itineraries(StopSearch(lat, lon).distances_nm(), self.coarse, classes, max_leg_h, HEADWINDS_KT,
+        chains = itineraries(apart_nm, self.coarse, classes, max_leg_h, HEADWINDS_KT,
                              ground_h)
         rows = [from_place, *(self.places.row_of_table(int(i)) if any(k + 1 in c for c in chains) else -1
                               for k, i in enumerate(stops)), to_place]
         return tuple(tuple(rows[i] for i in chain) for chain in chains)
 
+    def _stops(self, from_place: int, to_place: int, direct_nm: float) -> tuple[NDArray[np.int64], Array]:
+        """Return the airports that can serve as stops, and all distances among them and the two ends."""
+        key = (from_place, to_place)
+        if key not in self._between:
+            stops, table = self._corridor(from_place, to_place, direct_nm), self.places.table
+            a, b = (self.places.airports[p] for p in key)
+            lat = np.concatenate([[a.latitude_deg], table.latitude_deg[stops], [b.latitude_deg]])
+            lon = np.concatenate([[a.longitude_deg], table.longitude_deg[stops], [b.longitude_deg]])
+            self._between[key] = stops, StopSearch(lat, lon).distances_nm()
+        return self._between[key]
+
     def _corridor(self, from_place: int, to_place: int, direct_nm: float) -> NDArray[np.int64]:
         """Return rows of the airport table that can serve as stops, the two nearest the straight line in each strip."""
-        a, b = (self.places.airports[p] for p in (from_place, to_place))
-        table = self.places.table
-        ends = (a.latitude_deg, a.longitude_deg, b.latitude_deg, b.longitude_deg)
-        found = table.corridor(*ends, self.assumptions["flight.stop_corridor"])
-        good = table.has_fuel[found] & table.public[found] & (table.longest_paved_ft[found] >= self.runway_ft)
-        found = self.places.with_weather(found[good], self.assumptions)
-        along = along_track_nm(table.latitude_deg[found], table.longitude_deg[found], *ends)
+        found, along = self.places.corridor(from_place, to_place, self.assumptions)
+        long = self.places.table.longest_paved_ft[found] >= self.runway_ft
+        found, along = found[long], along[long]
         inside = (along > 20.0) & (along < direct_nm - 20.0)
         found, strip = found[inside], (along[inside] / direct_nm * STRIPS).astype(int)
         kept = [i for s in range(STRIPS) for i in found[strip == s][:2]]

@@ -17,6 +17,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
 from missionsim.physics.atmosphere import standard_temperature_c
+from missionsim.physics.geodesy import along_track_nm
 from missionsim.world.airports import Airport, AirportTable
 from missionsim.world.routes import Clearance, Route, RouteFinder
 from missionsim.world.surface_places import OwnStation, has_weather
@@ -36,6 +37,7 @@ class Places:
     table: AirportTable
     airports: list[Airport] = field(default_factory=list)
     rows: dict[str, int] = field(default_factory=dict)
+    _corridors: dict[tuple[int, int], tuple[NDArray[np.int64], Array]] = field(default_factory=dict, repr=False)
     own_stations: Mapping[str, OwnStation] = field(default_factory=dict)
 
     def row(self, ident: str) -> int:
@@ -51,6 +53,21 @@ class Places:
     def row_of_table(self, index: int) -> int:
         """Return the row of the airport with an index of the airport table."""
         return self.row(self.table.airport(index).ident)
+
+    def corridor(self, from_place: int, to_place: int, assumptions: Assumptions) -> tuple[NDArray[np.int64], Array]:
+        """Return public airports with fuel and weather between two places, nearest the straight line first.
+
+        Rows of the airport table, and how far along the line each lies. [nm]
+        """
+        key = (from_place, to_place)
+        if key not in self._corridors:
+            a, b = (self.airports[p] for p in key)
+            ends = (a.latitude_deg, a.longitude_deg, b.latitude_deg, b.longitude_deg)
+            found = self.table.corridor(*ends, assumptions["flight.stop_corridor"])
+            found = self.with_weather(found[self.table.has_fuel[found] & self.table.public[found]], assumptions)
+            along = along_track_nm(self.table.latitude_deg[found], self.table.longitude_deg[found], *ends)
+            self._corridors[key] = found, along
+        return self._corridors[key]
 
     def with_weather(self, found: NDArray[np.int64], assumptions: Assumptions) -> NDArray[np.int64]:
         """Return those rows of the airport table that have a weather station near enough to fly by."""
