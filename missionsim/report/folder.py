@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import glob
+import json
 import os
 import re
 import shutil
@@ -50,13 +51,46 @@ class OutputError(MissionsimError):
 
 
 def folder_of(study: str, out: str | Path | None = None) -> Path:
-    """Return where a study's results go: the user's folder, else `reports/` and the study's name."""
-    if out is not None:
-        return Path(out)
+    """Return where a study's results go: the user's folder, else `reports/` and the study's name.
+
+    Two names may come down to one folder (`a/b` and `a-b`), and two studies may be sent to one: what another study left
+    there stays.
+
+    Raises
+    ------
+    OutputError   Results of another study lie there.
+    """
+    folder = _named_folder(study) if out is None else Path(out)
+    _refuse_others(folder, study)
+    return folder
+
+
+def _named_folder(study: str) -> Path:
     name = re.sub(r"[^\w .()+-]", "-", study).encode("utf-8")[:MOST_NAME_BYTES].decode("utf-8", "ignore").strip(" .")
     if name.split(".")[0].strip().upper() in DEVICES:
         name = f"study {name}"
     return Path("reports") / (name or "study")
+
+
+def _refuse_others(folder: Path, study: str) -> None:
+    """Refuse a folder whose run.json names another study; one that names none is taken as this study's."""
+    try:
+        other = _study_of((folder / RUN).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return  # nothing there, or nothing that names a study; whether it may be replaced is looked at elsewhere
+    if other not in {None, study}:
+        msg = (f"{folder!s:.200}: holds the results of another study, {other!r:.120}, not of {study!r:.120}; "
+               "choose another folder with --out, or remove that one")
+        raise OutputError(msg)
+
+
+def _study_of(run: str) -> str | None:
+    try:
+        found = json.loads(run)
+    except (ValueError, RecursionError):
+        return None
+    name = found.get("study") if isinstance(found, dict) else None
+    return name if isinstance(name, str) else None
 
 
 def check_folder(out: Path) -> None:
@@ -116,9 +150,11 @@ def write_folder(out: Path, files: Mapping[str, str]) -> None:
 
     Raises
     ------
-    OutputError   With the earlier results untouched.
+    OutputError   With the earlier results, or those of another study, untouched.
     """
     check_folder(out)
+    if (study := _study_of(files.get(RUN, ""))) is not None:
+        _refuse_others(out, study)
     here = out.absolute()
     try:
         here.parent.mkdir(parents=True, exist_ok=True)

@@ -50,6 +50,39 @@ def test_such_folders_can_be_written(name, tmp_path, monkeypatch):
     assert len(list((tmp_path / "reports").iterdir())) == 1
 
 
+def test_two_studies_whose_names_make_one_folder_do_not_replace_each_other(tmp_path, told, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[FAST], study="a/b")
+    assert told("compare", "study.yaml").code == 0
+    first = there(tmp_path / "reports" / "a-b")
+    assert told("compare", "study.yaml").code == 0  # the same study again
+    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[FAST], study="a-b")
+    said = told("compare", "study.yaml").refused()
+    assert said == (f"{Path('reports') / 'a-b'}: holds the results of another study, 'a/b', not of 'a-b'; choose "
+                    "another folder with --out, or remove that one\n")
+    assert there(tmp_path / "reports" / "a-b") == first
+    assert told("compare", "study.yaml", "--out", "other").code == 0
+    assert "another study" in told("rates", "study.yaml", "--out", "reports/a-b").refused()
+
+
+def test_results_of_another_study_written_while_one_flies_stay(tmp_path):
+    folder_of("mine", tmp_path / "out")
+    theirs = {"run.json": '{"study": "theirs\\n"}', "report.html": "long work"}
+    write_folder(tmp_path / "out", theirs)
+    with pytest.raises(OutputError, match=r"results of another study, 'theirs\\n', not of 'mine'; choose another"):
+        write_folder(tmp_path / "out", {"run.json": '{"study": "mine"}', "report.html": "new"})
+    assert there(tmp_path / "out") == theirs
+    assert [p.name for p in tmp_path.iterdir()] == ["out"]
+
+
+@pytest.mark.parametrize("run", ["{}", "[]", "{", '{"study": 3}', "[" * 100_000])
+def test_results_that_name_no_study_are_replaced(tmp_path, run):
+    write_folder(tmp_path / "out", {"run.json": run})
+    assert folder_of("mine", tmp_path / "out") == tmp_path / "out"
+    write_folder(tmp_path / "out", {"run.json": '{"study": "mine"}'})
+    assert there(tmp_path / "out") == {"run.json": '{"study": "mine"}'}
+
+
 def command(folder, *arguments, before=""):
     code = f"{before}\nfrom missionsim.cli import main\nmain({list(arguments)!r})"
     return subprocess.run([sys.executable, "-c", code], cwd=folder, capture_output=True, text=True, check=False,
