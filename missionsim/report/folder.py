@@ -8,7 +8,6 @@ import os
 import re
 import shutil
 import sys
-import tempfile
 from collections.abc import Mapping
 from contextlib import suppress
 from importlib import metadata
@@ -18,6 +17,7 @@ from typing import Any
 import missionsim
 from missionsim.base.errors import MissionsimError
 from missionsim.report.contract import clean, dumps
+from missionsim.report.leftovers import hidden_folder, sweep
 from missionsim.report.records import (
     csv_text,
     flights_frame,
@@ -158,18 +158,14 @@ def write_folder(out: Path, files: Mapping[str, str]) -> None:
     here = out.absolute()
     try:
         here.parent.mkdir(parents=True, exist_ok=True)
-        partial = Path(tempfile.mkdtemp(prefix=f".{here.name}.", suffix=".partial", dir=here.parent))
+        sweep(here, FILES)
+        with hidden_folder(here) as partial:
+            for name, text in files.items():
+                (partial / name).write_bytes(text.encode("utf-8"))
+            partial.chmod(0o777 & ~_umask())
+            _swap(partial, here)
     except OSError as error:
         raise _refused(out, error) from None
-    try:
-        for name, text in files.items():
-            (partial / name).write_bytes(text.encode("utf-8"))
-        partial.chmod(0o777 & ~_umask())
-        _swap(partial, here)
-    except OSError as error:
-        raise _refused(out, error) from None
-    finally:
-        shutil.rmtree(partial, ignore_errors=True)
 
 
 def _swap(partial: Path, here: Path, tries: int = 3) -> None:

@@ -16,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from robust_cases import FAST, write_study
 
+from missionsim.report import leftovers
 from missionsim.report.folder import DEVICES, OutputError, check_folder, folder_of, write_folder
 
 OLD = {"run.json": "{}", "report.html": "old", "trips.csv": "old"}
@@ -132,6 +133,70 @@ def test_a_kill_while_writing_leaves_the_earlier_results(tmp_path, name, at):
     assert there(tmp_path / "out") == OLD
     write_folder(tmp_path / "out", NEW)
     assert there(tmp_path / "out") == NEW
+
+
+def aged(folder, hours):
+    then = time.time() - hours * 3600
+    os.utime(folder, (then, then))
+
+
+def hidden(folder):
+    return sorted(p.name for p in folder.iterdir() if p.name.startswith("."))
+
+
+@POSIX
+@pytest.mark.parametrize("name", ["write_bytes", "rename"])
+def test_what_a_killed_run_left_is_swept_by_the_next_one(tmp_path, name):
+    write_folder(tmp_path / "out", OLD)
+    code = KILL.format(name=name, at=2, files=NEW)
+    subprocess.run([sys.executable, "-c", code], cwd=tmp_path, check=False, timeout=60)
+    (left,) = hidden(tmp_path)
+    assert left.endswith({"write_bytes": ".partial", "rename": ".old"}[name])
+    aged(tmp_path / left, 0.1)
+    write_folder(tmp_path / "out", NEW)
+    assert hidden(tmp_path) == []
+    assert there(tmp_path / "out") == NEW
+
+
+@POSIX
+def test_what_a_living_run_writes_is_never_swept(tmp_path):
+    code = ("import sys\nfrom pathlib import Path\nfrom missionsim.report.leftovers import hidden_folder\n"
+            "with hidden_folder(Path('out').absolute()) as folder:\n    (folder / 'run.json').write_text('{}')\n"
+            "    print(folder.name, flush=True)\n    sys.stdin.readline()")
+    with subprocess.Popen([sys.executable, "-c", code], cwd=tmp_path, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                          text=True) as living:
+        name = living.stdout.readline().strip()
+        try:
+            aged(tmp_path / name, 1000)
+            write_folder(tmp_path / "out", NEW)
+            assert hidden(tmp_path) == [name]
+        finally:
+            living.kill()
+        living.wait(timeout=60)
+    write_folder(tmp_path / "out", NEW)
+    assert hidden(tmp_path) == []
+
+
+def test_only_our_own_old_leftovers_are_swept(tmp_path):
+    kept = [".out.abcdefgh.partial", ".out.notes.partial", ".other.abcdefgh.partial", ".out.abcdefgh.backup",
+            ".out.12345678.partial"]
+    for name in kept:
+        (tmp_path / name).mkdir()
+        (tmp_path / name / ("letter.txt" if "1234" in name else "run.json")).write_text("{}")
+        aged(tmp_path / name, 1000)
+    aged(tmp_path / kept[0], 0)  # as one that another run has only just made
+    write_folder(tmp_path / "out", NEW)
+    assert hidden(tmp_path) == sorted(kept)
+
+
+@pytest.mark.parametrize(("hours", "stays"), [(1, True), (25, False)])
+def test_where_folders_cannot_be_locked_age_decides(tmp_path, monkeypatch, hours, stays):
+    monkeypatch.setattr(leftovers, "_locked", lambda folder: None)
+    left = tmp_path / ".out.abcdefgh.partial"
+    left.mkdir()
+    aged(left, hours)
+    write_folder(tmp_path / "out", NEW)
+    assert left.exists() is stays
 
 
 def test_runs_that_end_together_do_not_mix(tmp_path):

@@ -1,0 +1,98 @@
+"""Hidden folders beside a place that is being written, and what killed runs left of them.
+
+A run holds a lock on its hidden folder as long as it lives; the system drops it with the process, however that ends.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import sys
+import tempfile
+import time
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+if sys.platform != "win32":
+    import fcntl
+
+JUST_MADE_S = 60.0
+"""A folder younger than this may not yet be locked by the run that has just made it."""
+NOBODYS_S = 24 * 3600.0
+"""Where folders cannot be locked one this old belongs to no living run: files are written within seconds."""
+
+
+@contextmanager
+def hidden_folder(place: Path) -> Iterator[Path]:
+    """Yield a new hidden folder beside a place, held until the end and gone after it."""
+    folder = Path(tempfile.mkdtemp(prefix=f".{place.name}.", suffix=".partial", dir=place.parent))
+    lock = _locked(folder)
+    try:
+        yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+        if lock is not None:
+            os.close(lock)
+
+
+def sweep(place: Path, names: Collection[str]) -> None:
+    """Remove what killed runs left beside a place; nothing that a living run may hold, nor anything not ours.
+
+    Parameters
+    ----------
+    place : Path                     Where results or figures go.
+    names : collection of str        The only files such a folder may hold.
+    """
+    ours = re.compile(rf"\.{re.escape(place.name)}\.\w{{8}}\.(partial|old)")
+    with suppress(OSError):
+        for folder in sorted(place.parent.iterdir()):
+            kind = ours.fullmatch(folder.name)
+            if kind and not folder.is_symlink() and folder.is_dir() and _holds_only(folder, names):
+                # Results set aside come back as long as nothing stands in their place: look at that last.
+                gone = place.exists() if kind[1] == "old" else _is_nobodys(folder)
+                if gone:
+                    shutil.rmtree(folder, ignore_errors=True)
+
+
+def _holds_only(folder: Path, names: Collection[str]) -> bool:
+    return all(path.name in names for path in folder.iterdir())
+
+
+def _is_nobodys(folder: Path) -> bool:
+    """Tell whether no living run can hold a folder."""
+    age_s = time.time() - folder.stat().st_mtime
+    if age_s <= JUST_MADE_S:
+        return False
+    try:
+        lock = _locked(folder)
+    except BlockingIOError:
+        return False
+    if lock is None:
+        return age_s > NOBODYS_S
+    os.close(lock)
+    return True
+
+
+def _locked(folder: Path) -> int | None:
+    """Return an open lock on a folder, None where the system knows none.
+
+    Raises
+    ------
+    BlockingIOError   A living run has it.
+    """
+    if sys.platform == "win32":
+        return None
+    try:
+        lock = os.open(folder, os.O_RDONLY)
+    except OSError:
+        return None
+    try:
+        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        os.close(lock)
+        if isinstance(error, BlockingIOError):
+            raise
+        return None
+    return lock
