@@ -9,7 +9,7 @@ import re
 import shutil
 import sys
 from collections.abc import Mapping
-from contextlib import suppress
+from contextlib import AbstractContextManager, nullcontext, suppress
 from importlib import metadata
 from pathlib import Path
 from typing import Any
@@ -145,8 +145,13 @@ def _check_ours(out: Path) -> None:
         raise OutputError(msg)
 
 
-def write_folder(out: Path, files: Mapping[str, str]) -> None:
+def write_folder(out: Path, files: Mapping[str, str], also: AbstractContextManager[None] | None = None) -> None:
     """Write files into a folder, whole or not at all; earlier results there are replaced.
+
+    Parameters
+    ----------
+    also : context manager, optional   What must be done with it: entered when the files are written, before they take
+                                       their place, and left with the error when they cannot.
 
     Raises
     ------
@@ -163,7 +168,8 @@ def write_folder(out: Path, files: Mapping[str, str]) -> None:
             for name, text in files.items():
                 (partial / name).write_bytes(text.encode("utf-8"))
             partial.chmod(0o777 & ~_umask())
-            _swap(partial, here)
+            with also or nullcontext():
+                _swap(partial, here)
     except OSError as error:
         raise _refused(out, error) from None
 
@@ -218,11 +224,13 @@ def result_files(comparison: Comparison, report: str) -> dict[str, str]:
 def run_object(comparison: Comparison) -> dict[str, Any]:
     """Return what a run rests on: enough to run it again, and nothing that differs from machine to machine."""
     study = comparison.study
+    more = {name: clean(getattr(comparison, name)) for name in ("decided_before", "stopping")}
     return {
         **provenance(study), "replications": comparison.replications,
         "replications_kept": len(kept_replications(comparison.results[0])),
         "candidates": [{"name": c.name, "file": Path(c.file).name, "upgrades": list(c.upgrades)}
                        for c in study.candidates],
+        **{name: value for name, value in more.items() if value is not None},
     }
 
 

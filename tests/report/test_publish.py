@@ -1,0 +1,128 @@
+"""Results and figures together: all of both, or both as they were."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from missionsim.report import publish as module
+from missionsim.report.folder import OutputError, write_folder
+from missionsim.report.publish import check_figures, placed, publish
+
+OLD = {"run.json": "{}", "report.html": "old"}
+DRAWN = {"a.svg": "new a", "b.svg": "new b", "c.svg": "new c"}
+
+
+def tree(folder):
+    """Return every file below a folder and what it holds; folders are None."""
+    return {str(p.relative_to(folder)): None if p.is_dir() else p.read_bytes() for p in sorted(folder.rglob("*"))}
+
+
+def spoiled_file(folder):
+    (folder / "figures").write_text("a file where the folder should be")
+
+
+def spoiled_target(folder):
+    (folder / "figures" / "cost.svg").mkdir(parents=True)
+    (folder / "figures" / "cost.svg" / "letter.txt").write_text("mine")
+    (folder / "figures" / "outcomes.svg").write_text("old figure")
+
+
+@pytest.mark.parametrize("spoil", [spoiled_file, spoiled_target])
+def test_figures_that_cannot_be_written_leave_the_earlier_results(comparison, tmp_path, spoil):
+    write_folder(tmp_path / "out", OLD)
+    spoil(tmp_path)
+    before = tree(tmp_path)
+    with pytest.raises(OutputError, match=r"figures cannot be written .*nothing was changed.*--figures"):
+        publish(comparison, tmp_path / "out", str(tmp_path / "figures"))
+    assert tree(tmp_path) == before
+
+
+def test_results_that_cannot_be_written_leave_the_earlier_figures(comparison, tmp_path, monkeypatch):
+    write_folder(tmp_path / "out", OLD)
+    (tmp_path / "figures").mkdir()
+    (tmp_path / "figures" / "outcomes.svg").write_text("old figure")
+    before = tree(tmp_path)
+    put = []
+
+    def full(partial, here):
+        put.extend(p.name for p in (tmp_path / "figures").glob("*.svg"))
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("missionsim.report.folder._swap", full)
+    with pytest.raises(OutputError, match="no space left on device"):
+        publish(comparison, tmp_path / "out", str(tmp_path / "figures"))
+    assert "cost.svg" in put
+    assert tree(tmp_path) == before
+
+
+def test_figures_and_results_are_written_together_and_over_earlier_ones(comparison, tmp_path):
+    (tmp_path / "figures").mkdir()
+    (tmp_path / "figures" / "notes.txt").write_text("mine")
+    for _ in range(2):
+        publish(comparison, tmp_path / "out", str(tmp_path / "figures"))
+        names = {p.name for p in (tmp_path / "figures").iterdir()}
+        assert {"outcomes.svg", "cost.svg", "notes.txt"} <= names
+        assert not [n for n in names if n.startswith(".")]
+        assert (tmp_path / "figures" / "outcomes.svg").read_text(encoding="utf-8").startswith("<svg")
+        assert sorted(p.name for p in tmp_path.iterdir()) == ["figures", "out"]
+
+
+@pytest.mark.parametrize("where", ["out", "out/figures", "out/../out/x"])
+def test_figures_inside_the_results_are_refused(tmp_path, where):
+    with pytest.raises(OutputError, match="cannot go into the folder of results"):
+        check_figures(tmp_path / where, tmp_path / "out")
+    check_figures(tmp_path / "out-figures", tmp_path / "out")
+    check_figures(tmp_path, tmp_path / "out")
+
+
+def test_a_failure_at_any_move_undoes_those_before(tmp_path, monkeypatch):
+    folder = tmp_path / "figures"
+    folder.mkdir()
+    for name in ("a.svg", "c.svg"):
+        (folder / name).write_text(f"old {name}")
+    before, plain = tree(tmp_path), Path.replace
+    for fails in range(len(DRAWN)):
+        calls = iter(range(100))
+
+        def breaking(self, target, fails=fails, calls=calls):
+            if next(calls) == fails:
+                raise OSError(5, "Input/output error")
+            return plain(self, target)
+
+        with monkeypatch.context() as patch:
+            patch.setattr(Path, "replace", breaking)
+            with pytest.raises(OutputError, match="input/output error"), placed(folder, DRAWN):
+                pytest.fail("entered")
+        assert tree(tmp_path) == before
+
+
+def test_an_interruption_inside_undoes_all_and_takes_away_what_was_made(tmp_path):
+    folder = tmp_path / "new" / "figures"
+
+    def interrupted():
+        with placed(folder, DRAWN):
+            assert {p.name for p in folder.iterdir()} > set(DRAWN)
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        interrupted()
+    assert tree(tmp_path) == {}
+
+
+def test_leftovers_among_figures_are_swept(tmp_path):
+    left = tmp_path / ".figures.abcdefgh.partial"
+    left.mkdir()
+    (left / "a.svg").write_text("half")
+    os.utime(left, (0, 0))
+    with placed(tmp_path, DRAWN):
+        pass
+    assert {k: v.decode() for k, v in tree(tmp_path).items()} == DRAWN
+
+
+def test_nothing_is_drawn_for_a_place_that_cannot_be(comparison, tmp_path, monkeypatch):
+    monkeypatch.setattr(module, "figures", lambda comparison: pytest.fail("drawn"))
+    with pytest.raises(OutputError, match="cannot go into"):
+        publish(comparison, tmp_path / "out", str(tmp_path / "out" / "figures"))
