@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import signal
+import subprocess
+import sys
+import time
+
 import numpy as np
 import pytest
 from hypothesis import settings
@@ -25,3 +30,30 @@ def assumptions() -> Assumptions:
 def rng() -> np.random.Generator:
     """Return a generator for test data; tests of random streams make their own."""
     return np.random.default_rng(20_260_101)
+
+
+# A run in the background may inherit ignored interrupts; a person at a terminal never does.
+LISTENING = "import signal\nsignal.signal(signal.SIGINT, signal.default_int_handler)\n"
+
+
+@pytest.fixture
+def interrupted():
+    """Return a function that interrupts a long comparison in a folder and gives what it then said on stderr."""
+    def interrupt(folder, *arguments: str) -> str:
+        words = ["compare", *arguments, "--replications", "90000"]
+        code = f"{LISTENING}from missionsim.cli import main\nmain({words!r})"
+        with subprocess.Popen([sys.executable, "-c", code], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                              text=True) as process:
+            assert "Flying" in process.stderr.readline()
+            time.sleep(2.0)
+            process.send_signal(signal.SIGINT)
+            try:
+                _, said = process.communicate(timeout=60)
+            finally:
+                process.kill()
+        assert process.returncode == 130
+        assert "Interrupted after" in said
+        assert "Nothing was written" in said
+        assert "Traceback" not in said
+        return said
+    return interrupt

@@ -246,23 +246,9 @@ def test_help_is_quick_because_it_imports_nothing_large():
 
 @POSIX
 @pytest.mark.slow
-def test_an_interruption_keeps_earlier_results_and_says_what_was_done(tmp_path):
+def test_an_interruption_keeps_earlier_results_and_says_what_was_done(tmp_path, interrupted):
     write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[FAST])
     write_folder(tmp_path / "out", OLD)
-    code = ("import signal\nsignal.signal(signal.SIGINT, signal.default_int_handler)\nfrom missionsim.cli import main\n"
-            "main(['compare', 'study.yaml', '--out', 'out', '--replications', '90000'])")
-    with subprocess.Popen([sys.executable, "-c", code], cwd=tmp_path, stderr=subprocess.PIPE, text=True) as process:
-        assert process.stderr is not None
-        assert "Flying" in process.stderr.readline()
-        time.sleep(3.0)
-        process.send_signal(signal.SIGINT)
-        try:
-            _, said = process.communicate(timeout=60)
-        finally:
-            process.kill()
-    assert process.returncode == 130
-    assert "Interrupted after" in said
-    assert "stay as they were" in said
-    assert "Traceback" not in said
+    assert "stay as they were" in interrupted(tmp_path, "study.yaml", "--out", "out")
     assert there(tmp_path / "out") == OLD
     assert sorted(p.name for p in tmp_path.iterdir()) == ["out", "study.yaml", "trips.csv"]
