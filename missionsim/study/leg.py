@@ -35,7 +35,7 @@ from missionsim.world.surface_places import OwnStation
 from missionsim.world.terrain import Terrain
 from missionsim.year.candidate import CandidatePlan, Loads
 from missionsim.year.make_book import make_book
-from missionsim.year.trips import Trip, TripTable
+from missionsim.year.trips import Trip, TripTable, after_jump, skipped_note
 
 Array = NDArray[Any]
 USUAL_DAY = datetime(2025, 4, 16, 12, 0)
@@ -89,7 +89,8 @@ class LegPlan:
     """One leg as planned.
 
     `rows`, `order`: all itineraries' flights, and which of them are flown, in order; a leg that does not go shows the
-    itinerary that comes nearest to going. `extra_bits`: reasons of the leg beside those of its flights.
+    itinerary that comes nearest to going. `dark_h`: hours of darkness the leg runs into. `skipped_note`: says so where
+    the clock skips the time asked for in spring; `request` then has the time after the jump.
     """
 
     request: LegRequest
@@ -111,6 +112,7 @@ class LegPlan:
     alternate_gal: Array
     dark_h: float | None
     comfort_h: float
+    skipped_note: str
 
     @property
     def bits(self) -> int:
@@ -138,6 +140,8 @@ def plan_leg(request: LegRequest) -> LegPlan:
     ends = [setting.airports.find(ident) for ident in (request.from_ident, request.to_ident)]
     if ends[0].ident == ends[1].ident:
         raise InputError([Fault("leg", "to", f"{ends[1].ident} is where the leg starts", "another airport")])
+    note = skipped_note(request.when_local, ends[0].timezone, ends[0].ident)
+    request = replace(request, when_local=after_jump(request.when_local, ends[0].timezone))
     people_lb, bags_lb = _load(request, setting)
     table = _table(request, ends, people_lb.shape[1])
     for airport in ends:
@@ -162,7 +166,7 @@ def plan_leg(request: LegRequest) -> LegPlan:
                                                  ends[1].longitude_deg)
     dark_h = None if draft.rules.night else _dark_h(ends, depart_h, _block_h(plan, found, order), table.year)
     return LegPlan(request, setting, plan, draft, places, ends[0], ends[1], distance_nm, course_deg, people_lb, bags_lb,
-                   loads, air, found, order, where, alternate_gal, dark_h, float(plan.rows.comfort_h[0]))
+                   loads, air, found, order, where, alternate_gal, dark_h, float(plan.rows.comfort_h[0]), note)
 
 
 def find_aircraft(name: str) -> Profile:

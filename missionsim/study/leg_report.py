@@ -142,7 +142,7 @@ def _blocked(plan: LegPlan, k: int, i: int, possible: bool, rate_fpm: float) -> 
 def notes(plan: LegPlan) -> tuple[str, ...]:
     """Return what a reader must know of how the leg was planned."""
     candidate = plan.plan
-    out = []
+    out = [plan.skipped_note] if plan.skipped_note else []
     for k in plan.order:
         route = _route(plan, k)
         here, there = _places(plan, k)

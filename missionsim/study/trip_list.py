@@ -12,7 +12,7 @@ from missionsim.study.logbook import stitched
 from missionsim.study.row_reader import RowReader
 from missionsim.study.table_text import Table, read_table
 from missionsim.study.trip_rows import COLUMNS, ListContext, ListFormat, as_rows, trip_of_row
-from missionsim.year.trips import Trip, TripTable, Unstitched, in_order
+from missionsim.year.trips import Trip, TripTable, Unstitched, in_order, skipped_note
 
 __all__ = ["COLUMNS", "ListContext", "ListFormat", "as_rows", "read_trips"]
 
@@ -53,6 +53,7 @@ def read_trips(file: TextFile, form: ListFormat, context: ListContext) -> TripTa
     _refuse_twins(reader, table, trips)
     if reader.faults:
         raise InputError(reader.faults)
+    notes += _skipped_notes(reader, context, trips)
     return _of_year(file.name, form, context, trips, unstitched, tuple(notes))
 
 
@@ -68,6 +69,14 @@ def _order(table: Table, form: ListFormat) -> tuple[DateOrder, list[str]]:
 
 def _unused_note(table: Table) -> list[str]:
     return [f"{table.name}: columns not used: {', '.join(table.unused)}"] if table.unused else []
+
+
+def _skipped_notes(reader: RowReader, context: ListContext, trips: Sequence[Trip]) -> list[str]:
+    """Return a note for each departure in an hour that daylight saving skips."""
+    zones = {stop: reader.zone_of(stop, context.timezone) for trip in trips for stop in trip.stops}
+    said = [(trip, skipped_note(when, zones[stop], stop)) for trip in trips
+            for stop, when in zip(trip.stops, trip.departs_local, strict=False)]
+    return [f"{reader.table.name}: {trip.trip_id}: {note}" for trip, note in said if note]
 
 
 def _of_year(name: str, form: ListFormat, context: ListContext, trips: list[Trip], unstitched: Sequence[Unstitched],

@@ -173,6 +173,27 @@ def utc_hours(local: datetime, timezone: str, year: int) -> float:
     return (moment - datetime(year, 1, 1, tzinfo=UTC)).total_seconds() / 3600.0
 
 
+def after_jump(local: datetime, timezone: str) -> datetime:
+    """Return a local time as its clock shows it: in the hour skipped in spring the same time after the jump.
+
+    Parameters
+    ----------
+    local : datetime      On the local clock, without time zone.
+    timezone : str        IANA name.
+    """
+    zone = _zone(timezone)
+    moment = local.replace(tzinfo=zone, fold=0).astimezone(UTC)
+    return moment.astimezone(zone).replace(tzinfo=None, fold=0)
+
+
+def skipped_note(local: datetime, timezone: str, place: str) -> str:
+    """Return what a reader must know of a time in the hour skipped in spring; nothing for any other time."""
+    taken = after_jump(local, timezone)
+    if taken == local.replace(fold=0):
+        return ""
+    return f"{local:%Y-%m-%d %H:%M} at {place} is skipped by daylight saving; taken as {taken:%H:%M} after the jump"
+
+
 def local_time(hours: float, timezone: str, year: int) -> datetime:
     """Return the local clock, without time zone, at UTC hours since 1 January 00:00 UTC of a year.
 

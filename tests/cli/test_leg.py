@@ -73,6 +73,15 @@ def test_faults_are_told_without_a_traceback(capsys, arguments, said):
     assert "Traceback" not in err
 
 
+def test_a_time_that_daylight_saving_skips_is_told_as_the_one_after_the_jump(capsys):
+    asked, after = (json.loads(run(capsys, *LEG, "--json", "--still-air", "--date", f"2025-03-09T0{h}:30")[1])
+                    for h in (2, 3))
+    said = "2025-03-09 02:30 at KGRI is skipped by daylight saving; taken as 03:30 after the jump"
+    assert asked.pop("notes") == [said, *after.pop("notes")]
+    assert asked == after
+    assert asked["date"] == "2025-03-09T03:30"
+
+
 def test_help_shows_an_example(capsys):
     code, out, _ = run(capsys, "leg", "--help")
     assert code == 0

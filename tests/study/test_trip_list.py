@@ -109,6 +109,13 @@ def test_leap_days_exist_in_leap_years_only():
 def test_the_hour_that_does_not_exist_and_the_one_that_comes_twice_are_read():
     table = read("date,time,return_time,to\n2025-03-09,02:30,12:00,KOMA\n2025-11-02,01:30,12:00,KOMA\n")
     assert len(table) == 2
+    said = "2025-03-09 02:30 at KGRI is skipped by daylight saving; taken as 03:30 after the jump"
+    assert table.notes == (f"t.csv: line 2: {said}",)
+
+
+def test_a_skipped_hour_counts_on_the_clock_of_the_place_left():
+    table = read("date,return,return_time,to\n2025-03-08,2025-03-09,02:30,KPHX\n2025-03-08,2025-03-09,02:30,KAPA\n")
+    assert ["KAPA" in n and "line 3" in n for n in table.notes] == [True]  # Arizona keeps standard time
 
 
 def test_only_the_years_trips_count_and_the_others_are_counted():

@@ -10,11 +10,13 @@ from missionsim.base.assumptions import packaged_assumptions
 from missionsim.year.trips import (
     Trip,
     TripTable,
+    after_jump,
     clock,
     first_departure,
     last_departure,
     local_time,
     plan_departures,
+    skipped_note,
     usual_bags_lb,
     usual_flexibility,
     utc_hours,
@@ -42,6 +44,23 @@ def test_utc_hours_follow_the_us_daylight_saving_rule(local, hours):
 def test_a_time_in_the_skipped_hour_is_the_same_time_after_the_jump():
     skipped = utc_hours(datetime(2025, 3, 9, 2, 30), CHICAGO, 2025)
     assert skipped == utc_hours(datetime(2025, 3, 9, 3, 30), CHICAGO, 2025)
+
+
+@given(st.datetimes(datetime(2025, 1, 1), datetime(2026, 1, 1)), st.sampled_from([CHICAGO, "America/Phoenix", "UTC"]))
+def test_only_a_skipped_time_moves_and_counts_as_the_one_it_moves_to(local, zone):
+    local = local.replace(second=0, microsecond=0)
+    shown = after_jump(local, zone)
+    skipped = zone == CHICAGO and datetime(2025, 3, 9, 2) <= local < datetime(2025, 3, 9, 3)
+    assert shown - local == timedelta(hours=skipped)
+    assert utc_hours(shown, zone, 2025) == utc_hours(local, zone, 2025)
+    assert bool(skipped_note(local, zone, "KGRI")) is skipped
+
+
+@pytest.mark.parametrize("minute", [0, 30, 59])
+def test_the_skipped_hour_is_told(minute):
+    assert after_jump(datetime(2025, 3, 9, 2, minute), CHICAGO) == datetime(2025, 3, 9, 3, minute)
+    assert skipped_note(datetime(2025, 3, 9, 2, minute), CHICAGO, "KGRI") == (
+        f"2025-03-09 02:{minute:02d} at KGRI is skipped by daylight saving; taken as 03:{minute:02d} after the jump")
 
 
 def test_local_time_undoes_utc_hours_through_both_changes():
