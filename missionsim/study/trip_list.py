@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from datetime import date
 
 from missionsim.base.errors import Fault, InputError
 from missionsim.study.cell_words import DateOrder, slash_order
@@ -12,11 +13,16 @@ from missionsim.study.logbook import stitched
 from missionsim.study.row_reader import RowReader
 from missionsim.study.table_text import Table, read_table
 from missionsim.study.trip_rows import COLUMNS, ListContext, ListFormat, as_rows, trip_of_row
+from missionsim.year.make_book import MAX_LATER_H
+from missionsim.year.simulate import YEAR_AND_AFTER_H
 from missionsim.year.trips import Trip, TripTable, Unstitched, in_order, skipped_note
 
 __all__ = ["COLUMNS", "ListContext", "ListFormat", "as_rows", "read_trips"]
 
 MOST_TRIPS = 20_000
+DAYS_AFTER_YEAR = int((YEAR_AND_AFTER_H - 366 * 24.0 - MAX_LATER_H) // 24) - 4
+"""A trip starts for home so many days after the year at the latest. What is flown ends later: the journey may slip by
+`MAX_LATER_H`, and four days are kept for the clock of the place, a night's rest, a diversion and a repair."""
 
 
 def read_trips(file: TextFile, form: ListFormat, context: ListContext) -> TripTable:
@@ -51,6 +57,7 @@ def read_trips(file: TextFile, form: ListFormat, context: ListContext) -> TripTa
     else:
         trips = [trip for row in table.rows if (trip := trip_of_row(reader, row, context)) is not None]
     _refuse_twins(reader, table, trips)
+    _refuse_late(reader, table, trips, _year(context, trips))
     if reader.faults:
         raise InputError(reader.faults)
     notes += _skipped_notes(reader, context, trips)
@@ -90,12 +97,31 @@ def _of_year(name: str, form: ListFormat, context: ListContext, trips: list[Trip
     if len(trips) > MOST_TRIPS:
         raise InputError([Fault(name, "", f"holds {len(trips):,} trips", f"at most {MOST_TRIPS:,}")])
     starts = [trip.departs_local[0] for trip in trips]
-    year = context.year or max(Counter(t.year for t in starts).items(), key=lambda item: (item[1], item[0]))[0]
+    year = _year(context, trips)
     kept = in_order([trip for trip in trips if trip.departs_local[0].year == year])
     if not kept:
         what = f"no trip starts in {year}; the list runs from {min(starts):%Y-%m-%d} to {max(starts):%Y-%m-%d}"
         raise InputError([Fault(name, "", what, "a list of that year, or `year` in the study changed")])
     return TripTable(kept, context.home, year, form.rows == "legs", tuple(unstitched), len(trips) - len(kept), notes)
+
+
+def _year(context: ListContext, trips: Sequence[Trip]) -> int:
+    """Return the study's year, else the one in which most trips start, the later of equals; 0 without any trip."""
+    counts = Counter(trip.departs_local[0].year for trip in trips)
+    return context.year or max(counts.items(), key=lambda item: (item[1], item[0]), default=(0, 0))[0]
+
+
+def _refuse_late(reader: RowReader, table: Table, trips: Sequence[Trip], year: int) -> None:
+    """Refuse trips of the year that come home so long after it that nobody would see them do so."""
+    rows = {row.get("trip_id") or f"line {row.line}": row for row in table.rows}
+    latest = date(year + 1, 1, DAYS_AFTER_YEAR)
+    for trip in trips:
+        home = trip.departs_local[-1].date()
+        if trip.departs_local[0].year == year and home > latest:
+            row = rows[trip.trip_id]
+            column = next((name for name in ("return", "nights") if row.get(name)), "date")
+            reader.fault(row, column, f"comes home on {home}",
+                         f"a day until {latest}, {DAYS_AFTER_YEAR} days after the year that is flown, {year}")
 
 
 def _refuse_twins(reader: RowReader, table: Table, trips: list[Trip]) -> None:

@@ -14,8 +14,10 @@ from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import InputError
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.files import TextFile, demo_folder, read_text
-from missionsim.study.trip_list import COLUMNS, ListContext, ListFormat, as_rows, read_trips
+from missionsim.study.trip_list import COLUMNS, DAYS_AFTER_YEAR, ListContext, ListFormat, as_rows, read_trips
 from missionsim.world.airports import AirportTable
+from missionsim.year.make_book import MAX_LATER_H
+from missionsim.year.simulate import YEAR_AND_AFTER_H
 
 ASSUMPTIONS = packaged_assumptions()
 AIRPORTS = AirportTable.packaged(ASSUMPTIONS)
@@ -125,6 +127,36 @@ def test_only_the_years_trips_count_and_the_others_are_counted():
     assert read(text, year=2026).outside_year == 3
     with pytest.raises(InputError, match="no trip starts in 2031; the list runs from 2024-12-31 to 2026-01-01"):
         read(text, year=2031)
+
+
+@pytest.mark.parametrize(("row", "key"), [("2025-12-20,2026-01-15,,", "return"), ("2025-12-20,,26,", "nights"),
+                                          ("2025-12-30,2026-01-20 09:00,,KLNK ", "return")])
+def test_a_return_that_nobody_would_see_is_refused(row, key):
+    text = f"date,return,nights,to\n2025-05-01,,,KOMA\n{row}KOMA\n2025-06-01,,,KHYZ\n"
+    late, unknown = sorted(refused(text), key=lambda fault: fault.line)
+    assert (late.line, late.key, unknown.line) == (3, key, 4)
+    day = "2026-01-20" if "KLNK" in row else "2026-01-15"
+    assert str(late) == (f"t.csv:3: {key}: comes home on {day}; accepted: a day until 2026-01-14, 14 days after the "
+                         "year that is flown, 2025.")
+
+
+def test_a_return_in_the_new_year_is_read_and_a_late_one_of_another_year_is_left_out():
+    assert read("date,return,to\n2025-12-20,2026-01-14 23:59,KOMA\n")[0].departs_local[-1].day == 14
+    text = "date,return,to\n2024-12-20,2025-01-25,KOMA\n2025-05-01,,KOMA\n2025-05-02,,KOMA\n"
+    assert read(text).outside_year == 1
+    assert len(refused(text.replace("2025-05-02", "2024-05-02").replace("2025-05-01", "2024-05-01"))) == 1
+
+
+def test_a_logbook_that_comes_home_too_late_is_refused_at_the_leg_that_leaves_home():
+    faults = refused("date,from,to\n2025-12-20,KGRI,KOMA\n2026-01-25,KOMA,KGRI\n", rows="legs")
+    assert [(f.line, f.key) for f in faults] == [(2, "date")]
+    assert "comes home on 2026-01-25; accepted: a day until 2026-01-14" in str(faults[0])
+
+
+def test_what_is_accepted_leaves_time_to_slip_rest_and_mend_before_the_end():
+    last_h = 366 * 24.0 + DAYS_AFTER_YEAR * 24.0 + 12.0  # of a leap year, twelve hours west of UTC
+    assert last_h + MAX_LATER_H + 48.0 <= YEAR_AND_AFTER_H
+    assert last_h + MAX_LATER_H + 144.0 > YEAR_AND_AFTER_H
 
 
 def test_trips_come_in_order_of_departure():
