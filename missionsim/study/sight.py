@@ -76,7 +76,8 @@ class SkyPlan:
         asked = np.unique(np.concatenate([nothing, *(g.asked(legs) for g in self.gates)]))
         fields = tuple(replace(f, from_deg=f.from_deg[legs], to_deg=f.to_deg[legs], dark=f.dark[legs])
                        for f in self.fields)
-        return replace(self, points=self.points.some(ways, asked), spots=_spots(self.climate, self.dense, book, plans),
+        return replace(self, points=self.points.some(self.climate.latent_plan, ways, asked),
+                       spots=_spots(self.climate, self.dense, book, plans),
                        gates=tuple(g.of_legs(legs, ways, asked) for g in self.gates), fields=fields)
 
 
@@ -110,7 +111,8 @@ def sky_plan(study: Study, book: TripBook, places: Places, drafts: Sequence[Draf
                          asked) for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True))
     fields = tuple(_field_limits(plan, draft, book, places, study.year)
                    for plan, draft in zip(plans, drafts, strict=True))
-    return SkyPlan(climate, dense, _way_points(book, along, asked), _spots(climate, dense, book, plans), gates, fields)
+    return SkyPlan(climate, dense, _way_points(climate, book, along, asked), _spots(climate, dense, book, plans), gates,
+                   fields)
 
 
 def _spots(climate: SurfaceClimate, dense: NDArray[np.int64], book: TripBook, plans: Sequence[CandidatePlan]) -> Spots:
@@ -149,7 +151,7 @@ def _climate(places: Places, whole_year: Sequence[int], sampled: Samples, a: Ass
     return SurfaceClimate.build(lat, lon, height, names, a, own, kind)
 
 
-def _way_points(book: TripBook, along: Along, asked: NDArray[np.int64]) -> WayPoints:
+def _way_points(climate: SurfaceClimate, book: TripBook, along: Along, asked: NDArray[np.int64]) -> WayPoints:
     """Return sample points with the airports first and last, and the hour at which each is passed."""
     leg = along.leg
     place = np.concatenate([book.from_place[leg][:, None], along.samples, book.to_place[leg][:, None]], axis=1)
@@ -159,7 +161,7 @@ def _way_points(book: TripBook, along: Along, asked: NDArray[np.int64]) -> WayPo
     passed = book.start_h[leg][:, None, None] + slot_h[None, :, None] + (along.hours[:, None] * whole)[:, None, :]
     hour_i = np.clip(np.floor(passed).astype(np.int64) + FIRST_HOUR, 0, HOURS - 1)
     used = (place >= 0)[:, None, :] & (AIR_SLOTS * air_slot <= book.last_slot[leg][:, None])[:, :, None]
-    return WayPoints(place, hour_i, used, *_unkeyed(asked))
+    return WayPoints.of(climate.latent_plan, place, hour_i, used, *_unkeyed(asked))
 
 
 def _key(place: Array, valid: Array, issued: Array) -> NDArray[np.int64]:

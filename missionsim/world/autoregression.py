@@ -1,7 +1,8 @@
-"""First-order autoregressive series, whole or in part, from a stream of random bits."""
+"""First-order autoregressive series, whole or in part, from streams of random bits."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from functools import cache
 
 import numpy as np
@@ -9,10 +10,13 @@ from numpy.typing import NDArray
 
 from missionsim.base.normal import normal_quantile
 
+Floats = NDArray[np.float32]
 _FORGOTTEN = 1e-4
+_TOGETHER = 1 << 16
+"""Values drawn side by side: as many as stay in the processor's own memory."""
 
 
-def ar1(random: np.random.Generator, steps: int, phi: float) -> NDArray[np.float32]:
+def ar1(random: np.random.Generator, steps: int, phi: float) -> Floats:
     """Return one stationary first-order autoregressive series of unit variance.
 
     The innovations are quantiles looked up by 16 random bits each, four of them from one 64-bit draw: more than
@@ -29,47 +33,100 @@ def ar1(random: np.random.Generator, steps: int, phi: float) -> NDArray[np.float
     (steps,) float32     By doubling: after k rounds each value has taken up its last 2^k innovations, until
                          what is left weighs less than a ten-thousandth.
     """
-    first = random.standard_normal()
-    bits = random.bit_generator.random_raw(steps // 4 + 1).astype("<u8", copy=False)
-    series = np.take(_normal_table(), bits.view("<u2")[:steps])
-    series *= np.float32(np.sqrt(1.0 - phi * phi))
-    series[0] = first
-    lag, decay = 1, float(phi)
-    while lag < steps and decay > _FORGOTTEN:
-        series[lag:] += np.float32(decay) * series[:-lag]
-        lag, decay = 2 * lag, decay * decay
-    return series
+    series = np.empty((1, steps), dtype=np.float32)
+    fill_rows([random], phi, series)
+    return series[0]
 
 
-def ar1_part(random: np.random.Generator, steps: int, phi: float, start: int, stop: int) -> NDArray[np.float32]:
-    """Return the steps from `start` to before `stop` of the series that `ar1` gives, bit for bit, and draw no others.
+def fill_rows(randoms: Iterable[np.random.Generator], phi: float, out: Floats) -> None:
+    """Fill each row of `out` [rows, steps] with the series that `ar1` gives for its generator.
 
-    The series has forgotten what lies farther back than its doublings reach; the draws before that are skipped.
+    Raises
+    ------
+    ValueError   If there are fewer generators than rows.
     """
-    reach, lag, decay = 0, 1, float(phi)
-    while lag < steps and decay > _FORGOTTEN:
-        reach, lag, decay = reach + lag, 2 * lag, decay * decay
-    begin = max(start - reach, 0) // 4 * 4
-    if begin == 0 and stop > steps // 2:
-        return ar1(random, steps, phi)[start:stop]
-    first = random.standard_normal()
-    bit_generator = random.bit_generator
-    assert isinstance(bit_generator, np.random.PCG64)
-    bit_generator.advance(begin // 4)
-    bits = random.bit_generator.random_raw((stop - begin) // 4 + 1).astype("<u8", copy=False)
-    series = np.take(_normal_table(), bits.view("<u2")[:stop - begin])
+    rows, steps = out.shape
+    stride = steps // 4 + 1
+    most = max(1, min(rows, _TOGETHER // max(steps, 1)))
+    bits, firsts = np.empty((most, stride), dtype=np.uint64), np.empty(most, dtype=np.float32)
+    count = done = 0
+    for random in randoms:
+        firsts[count] = random.standard_normal()
+        bits[count] = random.bit_generator.random_raw(stride)
+        count += 1
+        if count == most or done + count == rows:
+            block = out[done:done + count]
+            np.take(_normal_table(), _sixteenths(bits[:count])[:, :steps], out=block, mode="clip")
+            block *= np.float32(np.sqrt(1.0 - phi * phi))
+            block[:, 0] = firsts[:count]
+            _double(block, steps, phi)
+            done, count = done + count, 0
+    if done != rows:
+        msg = f"{done} generators for {rows} rows; accepted: as many"
+        raise ValueError(msg)
+
+
+def ar1_windows(randoms: Iterable[np.random.Generator], steps: int, phi: float, start: Sequence[int],
+                stop: Sequence[int]) -> Floats:
+    """Return stretches of series, one after the other, bit for bit as `ar1` gives them, and draw little else.
+
+    A series has forgotten what lies farther back than its doublings reach; the draws before that are skipped.
+
+    Parameters
+    ----------
+    randoms : iterable of Generator   One a stretch, of which PCG64 makes the bits.
+    steps : int                       Of the whole series.
+    start, stop : sequences of int    First step of each stretch and the one after its last.
+    """
+    reach = 4 * -(-sum(lag for lag, _ in _lags(steps, phi)) // 4)
+    begin = [max(first - reach, 0) // 4 * 4 for first in start]
+    # A stretch from the beginning has nothing before it: as many zeros keep what stands before it in the row out of it.
+    pad = [0 if first else reach for first in begin]
+    drawn = [(last - first) // 4 + 1 for first, last in zip(begin, stop, strict=True)]
+    at = np.cumsum([0, *(p + 4 * d for p, d in zip(pad, drawn, strict=True))]).tolist()
+    bits, firsts = np.zeros(at[-1] // 4, dtype=np.uint64), {}
+    for i, random in enumerate(randoms):
+        first, source = random.standard_normal(), random.bit_generator
+        assert isinstance(source, np.random.PCG64)
+        if begin[i]:
+            source.advance(begin[i] // 4)
+        else:
+            firsts[i] = first
+        bits[(at[i] + pad[i]) // 4:at[i + 1] // 4] = source.random_raw(drawn[i])
+    series = np.take(_normal_table(), _sixteenths(bits))
     series *= np.float32(np.sqrt(1.0 - phi * phi))
-    if begin == 0:
-        series[0] = first
-    lag, decay = 1, float(phi)
+    for i, first in firsts.items():
+        series[at[i]:at[i] + pad[i]], series[at[i] + pad[i]] = 0.0, first
+    _double(series[None], steps, phi)
+    spans = zip(at, pad, begin, start, stop, strict=False)
+    return np.concatenate([series[a + p + first - b:a + p + last - b] for a, p, b, first, last in spans]
+                          or [np.zeros(0, dtype=np.float32)])
+
+
+def _lags(steps: int, phi: float) -> list[tuple[int, np.float32]]:
+    """Return by how many steps each round shifts the series, and what the shifted one weighs."""
+    lags, lag, decay = [], 1, float(phi)
     while lag < steps and decay > _FORGOTTEN:
-        series[lag:] += np.float32(decay) * series[:-lag]
+        lags.append((lag, np.float32(decay)))
         lag, decay = 2 * lag, decay * decay
-    return series[start - begin:]
+    return lags
+
+
+def _double(series: Floats, steps: int, phi: float) -> None:
+    """Turn scaled innovations along the last axis into the recursion, in place."""
+    held = np.empty_like(series)
+    for lag, decay in _lags(steps, phi):
+        if lag < series.shape[1]:
+            shifted = np.multiply(series[:, :-lag], decay, out=held[:, lag:])
+            series[:, lag:] += shifted
+
+
+def _sixteenths(bits: NDArray[np.uint64]) -> NDArray[np.uint16]:
+    return bits.astype("<u8", copy=False).view("<u2")
 
 
 @cache
-def _normal_table() -> NDArray[np.float32]:
+def _normal_table() -> Floats:
     table = normal_quantile((np.arange(65536) + 0.5) / 65536.0)
     table /= table.std()
     return table.astype(np.float32)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
@@ -10,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.normal import normal_cdf, normal_quantile
-from missionsim.base.streams import generator
+from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.climate_cells import BLOCKS, MONTHS, PAIR_SHARE
 from missionsim.world.flight_category import UNLIMITED_FT
@@ -42,11 +43,12 @@ class CloudYear:
     seed: int
     replication: int
 
-    def layer(self, place: ArrayLike, hour: ArrayLike) -> CloudLayer:
-        """Return the cloud layer at pairs of place and hour, samples included, [n]."""
+    def layer(self, place: ArrayLike, hour: ArrayLike, rank: NDArray[np.float32] | None = None) -> CloudLayer:
+        """Return the cloud layer at pairs of place and hour, samples included, [n]; `rank`: the latent, if at hand."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
         climate = self.climate
-        ceiling = climate.pair_value(climate.ceiling_ft, place, hour, self.latent.value(place, hour))
+        rank = self.latent.value(place, hour) if rank is None else rank
+        ceiling = climate.pair_value(climate.ceiling_ft, place, hour, rank)
         present = ceiling < UNLIMITED_FT
         base = np.where(present, ceiling + climate.elevation_ft.astype(np.float32)[place], np.float32(UNLIMITED_FT))
         draws = self._draws(place, hour)
@@ -85,14 +87,15 @@ class CloudYear:
         return np.asarray(self.cloud_chance(place, valid, issued)
                           > self.climate.assumptions["weather.icing_forecast_share"])
 
-    def freezing_rain(self, place: ArrayLike, hour: ArrayLike, temperature_c: ArrayLike) -> NDArray[np.bool_]:
+    def freezing_rain(self, place: ArrayLike, hour: ArrayLike, temperature_c: ArrayLike,
+                      rank: NDArray[np.float32] | None = None) -> NDArray[np.bool_]:
         """Return whether freezing rain or drizzle falls at a place, given its surface temperature, [n]."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
         a = self.climate.assumptions
         low, high = a["weather.freezing_rain_band_c"]
         temperature = np.asarray(temperature_c)
         fit = (temperature >= low) & (temperature <= high)
-        fit &= self.latent.value(place, hour) < a["weather.freezing_rain_rank"]
+        fit &= (self.latent.value(place, hour) if rank is None else rank) < a["weather.freezing_rain_rank"]
         month = self.climate.cell(place, hour) // BLOCKS
         return np.asarray(fit & (self._draws(place, hour)[_FREEZING] < self.climate.freezing_chance[place, month]))
 
@@ -104,9 +107,9 @@ class CloudYear:
     def _uniforms(self) -> PlaceRows:
         address, seed, replication = self.latent.plan.address, self.seed, self.replication
 
-        def draw(place: int) -> NDArray[np.float32]:
-            random = generator(seed, replication, Stream.ICING, *address[place])
-            return random.random((3, HOURS // BLOCK_H), dtype=np.float32)
+        def draw(places: NDArray[np.int64]) -> Iterator[NDArray[np.float32]]:
+            for random in generators(seed, replication, Stream.ICING, *address[places].T):
+                yield random.random((3, HOURS // BLOCK_H), dtype=np.float32)
 
         return PlaceRows(len(address), (3, HOURS // BLOCK_H), draw)
 

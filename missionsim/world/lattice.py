@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.errors import ValidityError
-from missionsim.base.streams import generator
+from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 
 EARTH_RADIUS_NM = 3440.065
@@ -170,13 +170,13 @@ def ar1_series(seed: int, replication: int, stream: Stream, knot_ids: ArrayLike,
     if not ((decay >= 0.0) & (decay < 1.0)).all():
         msg = f"ar1_series: phi is {decay.tolist()}; accepted: 0 to below 1"
         raise ValidityError(msg)
-    knots = np.asarray(knot_ids, dtype=np.int64).ravel().tolist()
+    knots = np.asarray(knot_ids, dtype=np.int64).ravel()
     blocks = -(-n_steps // _BLOCK)
     series = np.zeros((blocks * _BLOCK, len(knots), components), dtype=np.float32)
     scale = np.sqrt(1.0 - decay * decay).astype(np.float32)
     draws = np.empty((n_steps, components), dtype=np.float32)
-    for i, knot in enumerate(knots):
-        _draw(generator(seed, replication, stream, knot, *address), draws, quick)
+    for i, random in enumerate(generators(seed, replication, stream, knots, *address)):
+        _draw(random, draws, quick)
         series[0, i] = draws[0]
         np.multiply(draws[1:], scale, out=series[1:n_steps, i])
     _recur(series.reshape(blocks, _BLOCK, -1), np.tile(decay, len(knots)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -9,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.normal import normal_cdf, normal_quantile
-from missionsim.base.streams import generator
+from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.climate_cells import BLOCKS, MONTHS
 from missionsim.world.surface_climate import SurfaceClimate
@@ -31,13 +32,14 @@ class StormYear:
     storm: FieldYear
     latent: FieldYear
 
-    def coverage(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float64]:
-        """Return the share of the area around a place that has thunderstorms, 0 to 1, [n]."""
+    def coverage(self, place: ArrayLike, hour: ArrayLike, rank: NDArray[np.float32] | None = None,
+                 ) -> NDArray[np.float64]:
+        """Return the share of the area around a place that has thunderstorms, 0 to 1, [n]; `rank` as for clouds."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
         depth = self._depth(place, hour)
         out = np.zeros(place.shape)
         some = depth > _NEGLIGIBLE
-        some[some] = self._cloud(place[some], hour[some])
+        some[some] = self._cloud(place[some], hour[some], None if rank is None else rank[some])
         out[some] = normal_cdf(depth[some])
         return out
 
@@ -89,9 +91,10 @@ class StormYear:
         limit = self._limit(self.climate.storm_threshold, place, hour)
         return np.asarray((limit - self.storm.value(place, hour)) / self._scatter, dtype=np.float64)
 
-    def _cloud(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.bool_]:
+    def _cloud(self, place: NDArray[np.int64], hour: NDArray[np.int64], rank: NDArray[np.float32] | None = None,
+               ) -> NDArray[np.bool_]:
         limit = self._limit(self.climate.cloud_threshold, place, hour)
-        return np.asarray(self.latent.value(place, hour) < limit)
+        return np.asarray((self.latent.value(place, hour) if rank is None else rank) < limit)
 
     def _limit(self, thresholds: NDArray[np.float32], place: NDArray[np.int64], hour: NDArray[np.int64],
                ) -> NDArray[np.float32]:
@@ -101,9 +104,10 @@ class StormYear:
     def _spots(self) -> PlaceRows:
         year = self.storm
 
-        def draw(place: int) -> NDArray[np.float32]:
-            random = generator(year.seed, year.replication, Stream.STORMS, _SPOT, *year.plan.address[place])
-            return random.standard_normal(HOURS, dtype=np.float32)
+        def draw(places: NDArray[np.int64]) -> Iterator[NDArray[np.float32]]:
+            address = year.plan.address[places].T
+            for random in generators(year.seed, year.replication, Stream.STORMS, _SPOT, *address):
+                yield random.standard_normal(HOURS, dtype=np.float32)
 
         return PlaceRows(len(year.plan.address), (HOURS,), draw)
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.streams import generator
+from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.autoregression import ar1
 from missionsim.world.surface_field import HOURS, FieldYear, Knots, place_address
@@ -40,7 +40,7 @@ class AirPlan:
     wind_v_of_u_kt: NDArray[np.float32]         # northward wind per unit of the first component
     wind_v_rest_kt: NDArray[np.float32]
     spread: tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]
-    address: list[tuple[int, int]]
+    address: NDArray[np.int64]
     temperature_field: SmoothPlan
     pressure_field: SmoothPlan
     wind_field: SmoothPlan
@@ -159,8 +159,9 @@ class AirYear:
         out *= np.float32(np.sqrt(1.0 - local_share))
         phi = float(np.exp(-1.0 / a["weather.wind_local_e_fold_h"]))
         scale = np.float32(np.sqrt(local_share))
-        for row, address in zip(out, self.plan.address, strict=True):
-            random = generator(self.seed, self.replication, Stream.SURFACE_LOCAL, WIND_LOCAL, number, *address)
+        address = (WIND_LOCAL, number, *self.plan.address.T)
+        randoms = generators(self.seed, self.replication, Stream.SURFACE_LOCAL, *address)
+        for row, random in zip(out, randoms, strict=True):
             np.add(row, scale * ar1(random, HOURS, phi), out=row)
         return out
 

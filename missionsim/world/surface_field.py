@@ -7,7 +7,7 @@ forecast is issued, are exact, and so is every chance computed from them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -17,10 +17,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
-from missionsim.base.streams import generator
+from missionsim.base.streams import generators
 from missionsim.base.words import Stream
-from missionsim.world.autoregression import ar1
+from missionsim.world.autoregression import fill_rows
 from missionsim.world.lattice import Lattice, touched
+from missionsim.world.windows import Windows
 
 FIRST_HOUR = -72
 """Simulated weather begins three days before the year."""
@@ -103,10 +104,10 @@ def place_sum(rows: NDArray[np.float32], knots: Knots, places: NDArray[np.int64]
     return out
 
 
-def place_address(lat: NDArray[np.float64], lon: NDArray[np.float64]) -> list[tuple[int, int]]:
-    """Return the address of each place's own streams: its position to 0.0001 degree, nothing else."""
-    return [(round((a + 90.0) * 1e4), round((o + 360.0) * 1e4))
-            for a, o in zip(lat.tolist(), lon.tolist(), strict=True)]
+def place_address(lat: NDArray[np.float64], lon: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Return the address of each place's own streams, [p, 2]: its position to 0.0001 degree, nothing else."""
+    return np.array([(round((a + 90.0) * 1e4), round((o + 360.0) * 1e4))
+                     for a, o in zip(lat.tolist(), lon.tolist(), strict=True)], dtype=np.int64).reshape(-1, 2)
 
 
 _SPARE: dict[tuple[int, ...], list[NDArray[np.float32]]] = {}
@@ -120,10 +121,11 @@ class PlaceRows:
     ----------
     places : int
     shape : tuple of int     Of a row.
-    draw : callable          Place to row; must not depend on what was drawn before.
+    draw : callable          Places to their rows, one after the other; must not depend on what was drawn before.
     """
 
-    def __init__(self, places: int, shape: tuple[int, ...], draw: Callable[[int], NDArray[np.float32]]) -> None:
+    def __init__(self, places: int, shape: tuple[int, ...],
+                 draw: Callable[[NDArray[np.int64]], Iterable[NDArray[np.float32]]]) -> None:
         # Untouched pages cost nothing, touching new ones costs more than drawing: what an earlier replication has done
         # with is used again.
         spare = _SPARE.get((places, *shape))
@@ -143,8 +145,9 @@ class PlaceRows:
         if not self._drawn[place].all():
             wanted = np.zeros_like(self._drawn)
             wanted[place] = True
-            for p in np.flatnonzero(wanted & ~self._drawn).tolist():
-                self._rows[p] = self._draw(p)
+            missing = np.flatnonzero(wanted & ~self._drawn)
+            for p, row in zip(missing.tolist(), self._draw(missing), strict=True):
+                self._rows[p] = row
             self._drawn |= wanted
         return self._rows
 
@@ -158,7 +161,7 @@ class FieldPlan:
     parts : tuple of Part
     knots : tuple            Of each part; None for the local one.
     dense : (d,) int         Places whose whole year is kept; the others are computed where asked.
-    address : list           Of each place, for its local part.
+    address : (p, 2) int     Of each place, for its local part.
     stream, local_stream : Stream
     season : tuple or None   (year share, season share, knots) of the slow effect known to everyone.
     """
@@ -166,7 +169,7 @@ class FieldPlan:
     parts: tuple[Part, ...]
     knots: tuple[Knots | None, ...]
     dense: NDArray[np.int64]
-    address: Sequence[tuple[int, int]]
+    address: NDArray[np.int64]
     stream: Stream
     local_stream: Stream
     season: tuple[float, float, Knots] | None = None
@@ -187,6 +190,11 @@ class FieldPlan:
         row[self.dense] = np.arange(self.dense.size)
         return row
 
+    @property
+    def local(self) -> Part:
+        """The part that each place has for itself."""
+        return next(part for part, knots in zip(self.parts, self.knots, strict=True) if knots is None)
+
     def sd(self, lead_h: ArrayLike) -> NDArray[np.float64]:
         """Return the standard deviation of the field about its forecast, by hours ahead."""
         lead = np.asarray(lead_h, dtype=np.float64)
@@ -205,8 +213,7 @@ class FieldPlan:
                 rows.append(np.empty((0, HOURS), dtype=np.float32))
                 continue
             series = np.empty((knots.ids.size, HOURS), dtype=np.float32)
-            for row, knot in zip(series, knots.ids.tolist(), strict=True):
-                row[:] = ar1(generator(seed, replication, self.stream, number, knot), HOURS, phi)
+            fill_rows(generators(seed, replication, self.stream, number, knots.ids), phi, series)
             rows.append(series)
         return FieldYear(self, seed, replication, tuple(rows))
 
@@ -241,9 +248,9 @@ class FieldYear:
             return None
         year_share, season_share, knots = self.plan.season
         nodes = np.empty((knots.ids.size, 1 + _SEASON_NODES_DAY.size), dtype=np.float32)
-        for row, knot in zip(nodes, knots.ids.tolist(), strict=True):
-            generator(self.seed, self.replication, Stream.SEASON_EFFECT, int(self.plan.stream), knot).standard_normal(
-                out=row, dtype=np.float32)
+        randoms = generators(self.seed, self.replication, Stream.SEASON_EFFECT, int(self.plan.stream), knots.ids)
+        for row, random in zip(nodes, randoms, strict=True):
+            random.standard_normal(out=row, dtype=np.float32)
         places = place_sum(nodes, knots, np.arange(len(self.plan.address)), 1.0)
         before, fraction = _season_of_day()
         # Cosine and sine weights keep the variance the same on every day.
@@ -273,28 +280,39 @@ class FieldYear:
             self._series[place] = total
         return self._series[place]
 
-    def value(self, place: NDArray[Any], hour: NDArray[Any]) -> NDArray[np.float32]:
-        """Return the field at pairs of place and hour, [n]."""
+    def value(self, place: NDArray[Any], hour: NDArray[Any], own: NDArray[np.float32] | None = None,
+              ) -> NDArray[np.float32]:
+        """Return the field at pairs of place and hour, [n]; `own`: the local part there, where drawn already."""
         place, hour = np.broadcast_arrays(place, hour)
-        return self._sum(place, hour, lambda part: (hour, None))
+        return self._sum(place, hour, lambda part: (hour, None), own)
 
-    def mean(self, place: NDArray[Any], valid: NDArray[Any], issued: NDArray[Any]) -> NDArray[np.float32]:
+    def mean(self, place: NDArray[Any], valid: NDArray[Any], issued: NDArray[Any],
+             own: NDArray[np.float32] | None = None) -> NDArray[np.float32]:
         """Return the mean of the field at hour `valid`, given all that is known at hour `issued`, [n]."""
         place, valid, issued = np.broadcast_arrays(place, valid, issued)
 
         def known(part: Part) -> tuple[NDArray[Any], NDArray[np.float32]]:
-            until = np.minimum(valid, issued + np.int64(part.known_h))
+            until = known_until(part, valid, issued)
             return until, np.exp((until - valid) / part.e_fold_h).astype(np.float32)
 
-        return self._sum(place, valid, known)
+        return self._sum(place, valid, known, own)
+
+    def own(self, windows: Windows) -> NDArray[np.float32]:
+        """Return the local part at the pairs of place and hour that windows were made for, [n]."""
+        part = self.plan.local
+        phi = float(np.exp(-1.0 / part.e_fold_h))
+        values = windows.draw(self.seed, self.replication, self.plan.local_stream, steps=HOURS, phi=phi)
+        return values * np.float32(np.sqrt(part.share))
 
     def _sum(self, place: NDArray[Any], hour: NDArray[Any],
-             known: Callable[[Part], tuple[NDArray[Any], NDArray[np.float32] | None]]) -> NDArray[np.float32]:
+             known: Callable[[Part], tuple[NDArray[Any], NDArray[np.float32] | None]],
+             own: NDArray[np.float32] | None) -> NDArray[np.float32]:
         place, hour = np.broadcast_arrays(np.asarray(place, dtype=np.int64), np.asarray(hour, dtype=np.int64))
         total = np.zeros(place.shape, dtype=np.float32)
         for number, part in enumerate(self.plan.parts):
             until, decay = known(part)
-            value = self._part_value(number, place, np.asarray(until, dtype=np.int64))
+            value = (own if own is not None and self.plan.knots[number] is None
+                     else self._part_value(number, place, np.asarray(until, dtype=np.int64)))
             total += value if decay is None else decay * value
         if self.slow is not None:
             total += self.slow[place, hour // 24]
@@ -330,13 +348,20 @@ class FieldYear:
         # Bound to plain values, not to self: a circle of references would keep the rows from being used again.
         seed, replication, plan = self.seed, self.replication, self.plan
 
-        def draw(place: int) -> NDArray[np.float32]:
-            random = generator(seed, replication, plan.local_stream, *plan.address[place])
-            return ar1(random, HOURS, float(np.exp(-1.0 / part.e_fold_h))) * np.float32(np.sqrt(part.share))
+        def draw(places: NDArray[np.int64]) -> NDArray[np.float32]:
+            rows = np.empty((places.size, HOURS), dtype=np.float32)
+            fill_rows(generators(seed, replication, plan.local_stream, *plan.address[places].T),
+                      float(np.exp(-1.0 / part.e_fold_h)), rows)
+            return rows * np.float32(np.sqrt(part.share))
 
         if "local" not in self._rows_of_places:
             self._rows_of_places["local"] = PlaceRows(len(self.plan.address), (HOURS,), draw)
         return self._rows_of_places["local"]
+
+
+def known_until(part: Part, valid: NDArray[Any], issued: NDArray[Any]) -> NDArray[Any]:
+    """Return the hour up to which a part is known when a forecast is issued, no later than the one it is for."""
+    return np.minimum(valid, issued + np.int64(part.known_h))
 
 
 def parts_of(assumptions: Assumptions, name: str, total: float = 1.0) -> tuple[Part, ...]:

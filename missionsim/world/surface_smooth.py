@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.streams import generator
+from missionsim.base.streams import generators
 from missionsim.base.words import Stream
-from missionsim.world.autoregression import ar1
+from missionsim.world.autoregression import fill_rows
 from missionsim.world.surface_field import HOURS, Knots, place_sum
 
 
@@ -30,8 +30,7 @@ class SmoothPlan:
     def knot_rows(self, seed: int, replication: int, stream: Stream, *address: int) -> NDArray[np.float32]:
         """Return the series of the knots, [k, steps]."""
         rows = np.empty((self.knots.ids.size, self.steps), dtype=np.float32)
-        for row, knot in zip(rows, self.knots.ids.tolist(), strict=True):
-            row[:] = ar1(generator(seed, replication, stream, *address, knot), self.steps, self._phi)
+        fill_rows(generators(seed, replication, stream, *address, self.knots.ids), self._phi, rows)
         return rows
 
     @property

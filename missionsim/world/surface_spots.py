@@ -12,9 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.world.autoregression import ar1_part
 from missionsim.world.climate_cells import BLOCKS, MONTHS
 from missionsim.world.surface_air import (
     PRESSURE,
@@ -29,11 +27,10 @@ from missionsim.world.surface_air import (
 from missionsim.world.surface_climate import SurfaceClimate
 from missionsim.world.surface_field import HOURS, WIDTH, FieldYear
 from missionsim.world.surface_smooth import SmoothPlan
+from missionsim.world.windows import Windows
 
 Array = NDArray[Any]
 Floats = NDArray[np.float32]
-_FAR_H = 240
-"""Hours of one place farther apart than this are drawn as windows of their own."""
 _BY_CELL = ("temperature_slope_c", "temperature_sd_c", "pressure_hpa", "pressure_slope_hpa", "pressure_sd_hpa",
             "wind_u_kt", "wind_v_kt", "wind_sd_u_kt", "wind_sd_v_kt", "wind_correlation")
 
@@ -63,38 +60,6 @@ class SmoothSpots:
         out = _summed(flat.take(at), self.weight) * self.first
         at += 1
         out += _summed(flat.take(at), self.weight) * self.second
-        return out
-
-
-@dataclass(frozen=True, slots=True)
-class Windows:
-    """Stretches of a place's hours that are drawn together: `address`, `start`, `stop` [w]; spots `low` to `high`."""
-
-    address: list[tuple[int, int]]
-    start: list[int]
-    stop: list[int]
-    low: list[int]
-    high: list[int]
-    within: NDArray[np.int64]   # [n], place of each spot in its window
-
-    @classmethod
-    def of(cls, row: Array, hour: Array, address: list[tuple[int, int]]) -> Windows:
-        """Return the windows of spots in the order of place and hour."""
-        cut = np.flatnonzero((np.diff(row) != 0) | (np.diff(hour) > _FAR_H)) + 1
-        low = np.concatenate([[0], cut])[:len(hour)]
-        high = np.append(cut, len(hour))[:len(low)]
-        start, stop = hour[low], hour[high - 1] + 1
-        within = hour - np.repeat(start, high - low)
-        return cls([address[r] for r in row[low].tolist()], start.tolist(), stop.tolist(), low.tolist(), high.tolist(),
-                   within)
-
-    def draw(self, seed: int, replication: int, number: int, phi: float) -> Floats:
-        """Return each place's own part of one component of the wind, [n]."""
-        out = np.empty(len(self.within), dtype=np.float32)
-        windows = zip(self.address, self.start, self.stop, self.low, self.high, strict=True)
-        for address, start, stop, low, high in windows:
-            random = generator(seed, replication, Stream.SURFACE_LOCAL, WIND_LOCAL, number, *address)
-            out[low:high] = ar1_part(random, HOURS, phi, start, stop).take(self.within[low:high])
         return out
 
 
@@ -143,7 +108,6 @@ class Spots:
         lat, lon = climate.latitude_deg[dense], climate.longitude_deg[dense]
         smooth = {name: SmoothSpots.of(smooth_plan(a, name, lat, lon), row, hour)
                   for name in ("temperature", "pressure", "wind")}
-        address = [climate.latent_plan.address[p] for p in dense.tolist()]
         return cls(
             index, place, hour, climate.mean_temperature(place, hour), v["temperature_slope_c"],
             rest_of_spread(v["temperature_sd_c"], v["temperature_slope_c"]),
@@ -151,7 +115,7 @@ class Spots:
             v["pressure_slope_hpa"], rest_of_spread(v["pressure_sd_hpa"], v["pressure_slope_hpa"]), v["wind_u_kt"],
             v["wind_v_kt"], v["wind_sd_u_kt"], v["wind_sd_v_kt"] * v["wind_correlation"],
             v["wind_sd_v_kt"] * np.sqrt(1.0 - v["wind_correlation"] * v["wind_correlation"]), **smooth,
-            windows=Windows.of(row, hour, address))
+            windows=Windows.of(place, hour, climate.latent_plan.address))
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +134,7 @@ class SpotWeather:
     def draw(cls, spots: Spots, field: FieldYear, climate: SurfaceClimate) -> SpotWeather:
         """Return the weather of the replication that a field belongs to."""
         seed, replication = field.seed, field.replication
-        latent = field.value(spots.place, spots.hour)
+        latent = field.value(spots.place, spots.hour, field.own(spots.windows))
         anomaly = spots.temperature.draw(seed, replication, Stream.TEMPERATURE, TEMPERATURE)
         anomaly *= spots.temperature_rest_c
         anomaly += spots.temperature_slope_c * latent
@@ -191,7 +155,8 @@ def _wind(spots: Spots, seed: int, replication: int, climate: SurfaceClimate) ->
     first, second = (spots.wind.draw(seed, replication, Stream.TEMPERATURE, number) for number in (WIND_U, WIND_V))
     for component, number in ((first, WIND_U), (second, WIND_V)):
         np.multiply(component, np.float32(np.sqrt(1.0 - share)), out=component)
-        local = np.float32(np.sqrt(share)) * spots.windows.draw(seed, replication, number, phi)
+        own = spots.windows.draw(seed, replication, Stream.SURFACE_LOCAL, WIND_LOCAL, number, steps=HOURS, phi=phi)
+        local = np.float32(np.sqrt(share)) * own
         np.add(component, local, out=component)
     north = spots.wind_v_of_u_kt * first
     second *= spots.wind_v_rest_kt

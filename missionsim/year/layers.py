@@ -16,7 +16,9 @@ from missionsim.base.words import BIT, Reason
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.world.flight_category import UNLIMITED_FT
+from missionsim.world.surface_field import FieldPlan, known_until
 from missionsim.world.surface_year import SurfaceYear
+from missionsim.world.windows import Windows
 from missionsim.year.book import AIR_SLOTS, TripBook
 from missionsim.year.candidate import CandidatePlan
 
@@ -34,7 +36,8 @@ class WayPoints:
 
     A leg has one way, and another for candidates that fly it differently. `hour_i` [way, air slot, k]: hour index
     at which each point is passed; `used`: a point in a slot that the leg's window holds. `asked_place`, `asked_valid`,
-    `asked_issued` [n]: what is forecast in every replication: place, hour looked at, hour of looking.
+    `asked_issued` [n]: what is forecast in every replication: place, hour looked at, hour of looking. `own`,
+    `asked_own`: windows of the points used and of what the forecasts know, for the places' own part of the weather.
     """
 
     place: NDArray[np.int64]
@@ -43,11 +46,22 @@ class WayPoints:
     asked_place: NDArray[np.int64]
     asked_valid: NDArray[np.int64]
     asked_issued: NDArray[np.int64]
+    own: Windows
+    asked_own: Windows
 
-    def some(self, ways: NDArray[np.int64], asked: NDArray[np.int64]) -> WayPoints:
+    @classmethod
+    def of(cls, field: FieldPlan, place: NDArray[np.int64], hour_i: NDArray[np.int64], used: NDArray[np.bool_],
+           *asked: NDArray[np.int64]) -> WayPoints:
+        """Return points and what is asked there of the field of ceilings and visibility."""
+        where, valid, issued = asked
+        points = np.broadcast_to(place[:, None, :], used.shape)[used]
+        return cls(place, hour_i, used, where, valid, issued, Windows.of(points, hour_i[used], field.address),
+                   Windows.of(where, known_until(field.local, valid, issued), field.address))
+
+    def some(self, field: FieldPlan, ways: NDArray[np.int64], asked: NDArray[np.int64]) -> WayPoints:
         """Return some ways and some of the forecasts."""
-        return WayPoints(self.place[ways], self.hour_i[ways], self.used[ways], self.asked_place[asked],
-                         self.asked_valid[asked], self.asked_issued[asked])
+        return WayPoints.of(field, self.place[ways], self.hour_i[ways], self.used[ways], self.asked_place[asked],
+                            self.asked_valid[asked], self.asked_issued[asked])
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,17 +93,19 @@ def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
     used = points.used
     place = np.broadcast_to(points.place[:, None, :], used.shape)[used]
     hour = points.hour_i[used]
-    layer = surface.clouds.layer(place, hour)
+    rank = surface.field.value(place, hour, surface.field.own(points.own))
+    layer = surface.clouds.layer(place, hour, rank)
     base_ft, top_ft = np.full(used.shape, UNLIMITED_FT, np.float32), np.full(used.shape, UNLIMITED_FT, np.float32)
     coverage = np.zeros(used.shape, np.float32)
     base_ft[used], top_ft[used] = layer.base_msl_ft, layer.top_msl_ft
-    coverage[used] = surface.storms.coverage(place, hour)
+    coverage[used] = surface.storms.coverage(place, hour, rank)
     share = surface.climate.assumptions["icing.believed_share"]
     flies = used[:, :, 0]
     start = np.broadcast_to(points.place[:, :1], flies.shape)
     ices = np.zeros(flies.shape, dtype=bool)
     ices[flies] = surface.clouds.icing_rank(start[flies], points.hour_i[:, :, 0][flies]) < share
-    forecasts = surface.forecast_mean(points.asked_place, points.asked_valid, points.asked_issued)
+    forecasts = surface.field.mean(points.asked_place, points.asked_valid, points.asked_issued,
+                                   surface.field.own(points.asked_own))
     return Aloft(base_ft, top_ft, coverage, (points.place >= 0).sum(axis=1), ices, cloud_levels(base_ft, top_ft),
                  forecasts)
 

@@ -53,12 +53,13 @@ class WeatherSky:
         out = np.zeros(len(here.latent), dtype=bool)
         some = np.flatnonzero((here.temperature_c >= low) & (here.temperature_c <= high)
                               & (here.latent < a["weather.freezing_rain_rank"]))
-        out[some] = self.surface.clouds.freezing_rain(spots.place[some], spots.hour[some], here.temperature_c[some])
+        out[some] = self.surface.clouds.freezing_rain(spots.place[some], spots.hour[some], here.temperature_c[some],
+                                                      here.latent[some])
         return out
 
     def drawn(self) -> WeatherSky:
-        """Return itself with everything drawn that candidates will ask for, the alternates' own part included."""
-        _ = self.here, self.freezing, self.surface.latent_at(np.arange(len(self.dense)), 0)
+        """Return itself with everything drawn that every candidate will ask for."""
+        _ = self.here, self.freezing
         return self
 
     def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:

@@ -10,8 +10,9 @@ from missionsim.base.errors import ValidityError
 from missionsim.base.normal import normal_cdf
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
+from missionsim.world.autoregression import ar1
 from missionsim.world.surface_climate import AIRPORT, SAMPLE, SurfaceClimate
-from missionsim.world.surface_field import HOURS, ar1, parts_of
+from missionsim.world.surface_field import HOURS, parts_of
 from missionsim.world.surface_route import RouteErrors, chance_any
 from missionsim.world.surface_year import SurfaceYear
 

@@ -1,0 +1,31 @@
+"""Streams by address: many at once are those made one by one."""
+
+from __future__ import annotations
+
+import numpy as np
+from hypothesis import given
+from hypothesis import strategies as st
+
+from missionsim.base.streams import generator, generators
+from missionsim.base.words import Stream
+
+WORDS = st.integers(0, 2**32 - 1)
+
+
+@given(seed=st.integers(0, 2**200), replication=st.integers(0, 2**40), fixed=st.lists(WORDS, max_size=3),
+       own=st.lists(st.tuples(WORDS, WORDS), max_size=5))
+def test_many_generators_are_seated_as_each_alone(seed, replication, fixed, own):
+    columns = np.array(own, dtype=np.int64).reshape(-1, 2).T
+    count = 0
+    for (a, b), random in zip(own, generators(seed, replication, Stream.ICING, *fixed, *columns), strict=True):
+        alone = generator(seed, replication, Stream.ICING, *fixed, a, b)
+        assert random.bit_generator.state == alone.bit_generator.state
+        assert random.random() == alone.random()
+        count += 1
+    assert count == len(own)
+
+
+def test_a_stream_is_numpys_own():
+    expected = np.random.default_rng(np.random.SeedSequence(9, spawn_key=(4, int(Stream.PEOPLE), 3))).random(5)
+    assert (generator(9, 4, Stream.PEOPLE, 3).random(5) == expected).all()
+    assert (next(generators(9, 4, Stream.PEOPLE, np.array([3]))).random(5) == expected).all()
