@@ -224,11 +224,13 @@ def result_files(comparison: Comparison, report: str) -> dict[str, str]:
 def run_object(comparison: Comparison) -> dict[str, Any]:
     """Return what a run rests on: enough to run it again, and nothing that differs from machine to machine."""
     study = comparison.study
+    more = {name: clean(getattr(comparison, name)) for name in ("decided_before",)}
     return {
         **provenance(study), "replications": comparison.replications,
         "replications_kept": len(kept_replications(comparison.results[0])),
         "candidates": [{"name": c.name, "file": Path(c.file).name, "upgrades": list(c.upgrades)}
                        for c in study.candidates],
+        **{name: value for name, value in more.items() if value is not None},
     }
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from missionsim.report import draw_change, owned_tables
+from missionsim.report.decided import deciding
 from missionsim.report.page import Section
 from missionsim.report.plate import COLOURS, INK, Plate, names_on_y, plate
 from missionsim.report.tables import Table
@@ -23,8 +24,8 @@ SHOWN = 12
 
 
 def further_sections(comparison: Comparison) -> list[Section]:
-    """Return years of ownership, questions to the seller, tipping points, upgrades, where there are any."""
-    found = [_years(comparison), _questions(comparison), _hangs_on(comparison)]
+    """Return deciding, years of ownership, questions to the seller, tipping points, upgrades, where there are any."""
+    found = [deciding(comparison), _years(comparison), _questions(comparison), _hangs_on(comparison)]
     return [*(section for section in found if section is not None), *_more(comparison)]
 
 

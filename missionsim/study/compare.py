@@ -14,6 +14,7 @@ from missionsim.base.streams import generator
 from missionsim.base.words import REASONS, Stream
 from missionsim.study.ask import Asked, asked
 from missionsim.study.assemble import Prepared, prepare
+from missionsim.study.hindsight import Hindsight, hindsights
 from missionsim.study.intervals import measure, ratio_measure
 from missionsim.study.loader import Study
 from missionsim.study.owned_years import OwnedYears, fly_ownerships
@@ -75,6 +76,7 @@ class Comparison:
     ask the sellers, most valuable first; None where no listing leaves anything open. `ownership`: in studies over
     several years. `tipping_points`: where the choice changes hands; `bars`: how the answer moves with one input at a
     time; `offers`: the price at which each candidate equals its cheapest rival; all from the same flown years.
+    `decided_before`: how decisions by forecast turn out.
     `rent_or_own`, `upgrades`, `annual_months`: on request, see `study.extras`.
     """
 
@@ -92,6 +94,7 @@ class Comparison:
     tipping_points: tuple[Mapping[str, Any], ...] | None = None
     bars: tuple[Bar, ...] = ()
     offers: tuple[Offer, ...] = ()
+    decided_before: tuple[Hindsight, ...] | None = None
     rent_or_own: tuple[Any, ...] | None = None
     upgrades: tuple[Any, ...] | None = None
     annual_months: Mapping[str, Sequence[float]] | None = None
@@ -121,7 +124,8 @@ def compare(study: Study, replications: int | None = None, workers: int = 1, kee
     """
     prepared = prepare(study)
     count = replications or study.replications
-    return compared(study, prepared, flown_tallies(prepared, count, workers, keep, progress, cluster))
+    found = compared(study, prepared, flown_tallies(prepared, count, workers, keep, progress, cluster))
+    return replace(found, decided_before=hindsights(prepared, found.replications) or None)
 
 
 def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 0, progress: Progress | None = None,
