@@ -79,7 +79,7 @@ def partners_page(result: PartnersResult) -> SharedPage:
     return SharedPage(study, result.replications, f"{study.name}: one aircraft, {len(study.members)} members",
                       study.spec.question or "Who gets the aircraft when, and who pays what?", _sentences(result),
                       _answer(result), tuple(sections), NOT_MODELLED, CAUTIONS, "summary.csv, members.csv",
-                      _terminal(result))
+                      _terminal(result), result.not_covered)
 
 
 def _sentences(result: PartnersResult) -> tuple[str, ...]:

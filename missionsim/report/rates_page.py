@@ -83,7 +83,7 @@ def rates_page(result: RatesResult) -> SharedPage:
     return SharedPage(study, result.replications, f"{study.name}: {OPERATION[study.spec.operation]}",
                       study.spec.question or "What must be charged so that the owner does not lose?",
                       _sentences(result), _answer(result), sections, NOT_MODELLED, CAUTIONS, "rates.csv",
-                      (_answer(result), _short_curve(result), _owner(result)))
+                      (_answer(result), _short_curve(result), _owner(result)), result.not_covered)
 
 
 def _money(measured: Mapping[str, Any]) -> str:

@@ -31,6 +31,7 @@ class SharedPage:
     sections : tuple of Section   Everything else.
     beside : str                  Files beside the page, for the reader.
     terminal : tuple of Table     What a terminal shows.
+    not_covered : tuple of str    Where ground or weather were not known.
     """
 
     study: Study
@@ -44,6 +45,12 @@ class SharedPage:
     cautions: tuple[str, ...]
     beside: str
     terminal: tuple[Table, ...] = ()
+    not_covered: tuple[str, ...] = ()
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What the reader must know of the input: what it does not cover, and how it was read."""
+        return (*self.not_covered, *self.study.notes)
 
 
 def page_html(page: SharedPage) -> str:
@@ -59,12 +66,14 @@ def write_page(page: SharedPage, out: Path, csv: Mapping[str, str]) -> None:
 
 
 def print_page(console: Console, page: SharedPage, out: str | None) -> None:
-    """Print question, answer, the main tables and the cautions."""
+    """Print question, answer, the main tables, notes on the input and the cautions."""
     console.print(Text(page.question, style="bold"))
     for sentence in page.sentences:
         console.print(Text(sentence))
     for table in page.terminal:
         console.print(_rich(table))
+    for note in (*page.not_covered, *page.study.notes[:3]):
+        console.print(Text(f"Note: {note}"))
     for caution in page.cautions:
         console.print(Text(caution, style="italic"))
     if out is not None:

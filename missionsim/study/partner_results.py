@@ -15,11 +15,13 @@ from missionsim.base.words import REASONS, Stream
 from missionsim.money.cost_profile import CostProfile, cost_profile
 from missionsim.money.overhauls import overhauls, uniform_draws
 from missionsim.money.shares import Bills, FundPaths, Terms, covering_terms, fund_paths, payments, split
+from missionsim.study.cover import not_covered
 from missionsim.study.intervals import measure, ratio_measure
 from missionsim.study.loader import Study
 from missionsim.study.model_shared import Sharing
 from missionsim.study.partner_sums import LEADS_H, Sums
-from missionsim.study.partners import CandidateSums, Progress, fly_partners
+from missionsim.study.partners import CandidateSums, Partnership, fly_partners
+from missionsim.study.shared_years import Progress
 
 Array = NDArray[Any]
 Measure = dict[str, float | None]
@@ -66,31 +68,25 @@ class CandidatePartners:
 
 @dataclass(frozen=True)
 class PartnersResult:
-    """A finished partnership study."""
+    """A finished partnership study; `not_covered` says where ground or weather were not known."""
 
     study: Study
     replications: int
     candidates: tuple[CandidatePartners, ...]
+    not_covered: tuple[str, ...]
 
 
-def partners(study: Study, replications: int | None = None, workers: int = 1, progress: Progress | None = None,
-             ) -> PartnersResult:
+def partners(prepared: Partnership, replications: int | None = None, workers: int = 1,
+             progress: Progress | None = None) -> PartnersResult:
     """Fly a partnership with every candidate in every size.
 
-    Parameters
-    ----------
-    study : Study
-    replications : int, optional   Simulated years; the study's own number when left out.
-    workers : int                  Processes; results do not depend on it.
-    progress : callable, optional  Told replications done and wanted.
-
-    Raises
-    ------
-    InputError                     The study names no members.
+    Parameters as those of `shared_years.flown`; without replications the study's own number of them.
     """
+    study = prepared.study
     count = replications or study.replications
-    sums = fly_partners(study, count, workers, progress)
-    return PartnersResult(study, count, tuple(_candidate(study, i, own) for i, own in enumerate(sums)))
+    sums = fly_partners(prepared, count, workers, progress)
+    return PartnersResult(study, count, tuple(_candidate(study, i, own) for i, own in enumerate(sums)),
+                          not_covered(*prepared.pool.prepared))
 
 
 def _candidate(study: Study, number: int, sums: CandidateSums) -> CandidatePartners:

@@ -13,7 +13,6 @@ from missionsim.base.words import BIT, REASONS, Outcome, Reason
 from missionsim.money.cost_profile import Needs
 from missionsim.money.entries import Ledger
 from missionsim.money.insurance import PilotCover
-from missionsim.money.ledger import ledger_of
 from missionsim.money.shares import IMPUTED, bills_of
 from missionsim.money.words import CODE, RESERVE, Category
 from missionsim.study.effects import Effects
@@ -36,16 +35,6 @@ def least_cover(covers: Sequence[PilotCover]) -> PilotCover:
                       max(c.age for c in covers))
 
 
-def ledger_of_year(joint: Joint, played: Played, number: int, covers: Sequence[PilotCover], replication: int,
-                   effects: Effects, i: int, year: int) -> Ledger:
-    """Return the ledger of one shared year; `covers` are those of all who share."""
-    part, flown = joint.parts[-1], played.flown
-    flyer = part.flyers[number]
-    return ledger_of(flyer.cost, flown.flights, flown.trips, flown.shop, replications=[replication], terms=joint.terms,
-                     places=joint.place_prices, prices=part.prices, pilot=least_cover(covers),
-                     assumptions=part.study.assumptions, year=year, owners=len(covers), needs=needs_at(effects, i))
-
-
 def needs_at(effects: Effects, i: int) -> Needs:
     """Return what the purchase brings along in one replication of a chunk."""
     names = (name for name in Needs.__dataclass_fields__ if np.ndim(getattr(effects.needs, name)))
@@ -60,7 +49,7 @@ def cover_of(study: Study, pilot: Pilot, candidate: str) -> PilotCover:
                       pilot.rating == "instrument", float(pilot.age or 0))
 
 
-def size_sums(joint: Joint, played: Played, ledger: Ledger, year: int) -> Sums:
+def size_sums(joint: Joint, played: Played, ledger: Ledger, replication: int, year: int) -> Sums:
     """Return the sums of one year for a partnership of some size, scalars and one count a reason."""
     wanted, met = played.wanted, played.bookings.met
     lost = lost_to_booking(played)
@@ -68,7 +57,7 @@ def size_sums(joint: Joint, played: Played, ledger: Ledger, year: int) -> Sums:
     first, last = days_held(played.bookings.held_from_h, played.bookings.held_to_h, _offset_h(joint))
     held = played.bookings.flies
     moved = (played.bookings.start_shift != 0) | (played.bookings.end_shift != 0)
-    cents = ledger.by_category([ledger_rep(played)])[0]
+    cents = ledger.by_category([replication])[0]
     sums: dict[str, Any] = {
         "wanted": wanted.sum(), "met": (wanted & met).sum(), "moved": (wanted & held & moved).sum(),
         "lost": lost.sum(), "cancelled": played.cancelled.sum(),
@@ -76,19 +65,13 @@ def size_sums(joint: Joint, played: Played, ledger: Ledger, year: int) -> Sums:
         "weekend_lost": (lost & weekend).sum(),
         "weekend_days_held": weekend_days(first[held], last[held], year).sum(),
         "flown": flown_trips(played).sum(), "flight_hours": played.flown.flights["flight_h"].sum(),
-        "cost_cents": ledger.cost_cents([ledger_rep(played)])[0],
-        "net_cost_cents": ledger.net_cost_cents([ledger_rep(played)])[0],
+        "cost_cents": ledger.cost_cents([replication])[0],
+        "net_cost_cents": ledger.net_cost_cents([replication])[0],
         "no_bill_cents": cents[[CODE[c] for c in sorted(IMPUTED | RESERVE)]].sum(),
         "training_cents": cents[CODE[Category.TRAINING]],
         "refused": reason_counts(played, np.zeros(len(wanted), dtype=np.int64), 1)[0],
     }
     return {name: np.asarray(value) for name, value in sums.items()}
-
-
-def ledger_rep(played: Played) -> int:
-    """Return the replication of a played year."""
-    trips = played.flown.trips["replication"]
-    return int(trips[0]) if len(trips) else 0
 
 
 def _offset_h(joint: Joint) -> float:
@@ -139,10 +122,10 @@ def reason_counts(played: Played, member: Array, members: int) -> Array:
     return counts
 
 
-def member_sums(joint: Joint, played: Played, ledger: Ledger, people: Sequence[int], year: int,
+def member_sums(joint: Joint, played: Played, ledger: Ledger, replication: int, people: Sequence[int], year: int,
                 hourly: Literal["wet", "dry"]) -> Sums:
     """Return the sums of one year by member, in the order of `people`; money in cents."""
-    count, place = len(people), np.full(int(joint.person.max(initial=-1)) + 1, -1, dtype=np.int64)
+    count, place = len(people), np.full(int(max(*people, joint.person.max(initial=-1))) + 1, -1, dtype=np.int64)
     place[list(people)] = np.arange(count)
     member = place[joint.person]
 
@@ -157,7 +140,7 @@ def member_sums(joint: Joint, played: Played, ledger: Ledger, people: Sequence[i
     own = member[flights["trip"]]
     hours = {name: np.bincount(own[own >= 0], flights[column][own >= 0], count).astype(np.float64)
              for name, column in (("flight_hours", "flight_h"), ("block_hours", "block_h"))}
-    bills = bills_of(ledger, [ledger_rep(played)], np.maximum(member, 0), count, hours["flight_hours"][None, :], hourly)
+    bills = bills_of(ledger, [replication], np.maximum(member, 0), count, hours["flight_hours"][None, :], hourly)
     door = played.flown.trips
     return {
         "wanted": per(played.wanted), "met": per(played.wanted & bookings.met), "booked": per(held),

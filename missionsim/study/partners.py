@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -10,27 +10,16 @@ from typing import Any
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError
 from missionsim.base.words import Stream
-from missionsim.study.effects import effects_of
+from missionsim.money.entries import Ledger
 from missionsim.study.loader import Study
 from missionsim.study.members import notice_spread, trips_of
 from missionsim.study.model_shared import Booking
-from missionsim.study.partner_sums import (
-    Sums,
-    cover_of,
-    joined,
-    ledger_of_year,
-    member_sums,
-    size_sums,
-    slip_sums,
-    stacked,
-)
-from missionsim.study.pool import Joint, Person, Pool, decide_together, joint_of, pool_of
-from missionsim.study.replicate import CHUNK
-from missionsim.study.sharing import Habits, chosen_years, luck_of, play, requests_of
-from missionsim.study.workers import in_order
+from missionsim.study.partner_sums import Sums, joined, member_sums, size_sums, slip_sums, stacked
+from missionsim.study.pool import Person, Pool, pool_of
+from missionsim.study.shared_years import Progress, SharedYear, by_candidate, flown
+from missionsim.study.sharing import Habits, Played
 from missionsim.year.bookings import BookingRule
 
-Progress = Callable[[int, int], None]
 RULES = ("first_come", "first_come_with_cap", "rotating_week")
 """Booking rules that every partnership is looked at under, beside its own."""
 
@@ -128,69 +117,45 @@ def taking_part(size: int, members: int, replication: int) -> list[int]:
 
 def partner_sums(prepared: Partnership, replications: Sequence[int]) -> list[CandidateSums]:
     """Fly some replications and return the sums of each candidate; what a worker does."""
-    study = prepared.study
-    flyers = prepared.pool.groups[0].prepared.flyers
-    effects = [effects_of(f.listing.drawn(study.seed, replications)) for f in flyers]
-    years: list[list[dict[str, Any]]] = [[] for _ in flyers]
-    for i, replication in enumerate(replications):
-        chosen = chosen_years(prepared.pool, study.seed, replication, prepared.streams)
-        joint = joint_of(prepared.pool, chosen, replication)
-        luck = luck_of(joint, prepared.habits, study.seed, replication, prepared.streams)
-        for number, own in enumerate(effects):
-            years[number].append(_Year(prepared, joint, luck, number, own, i, replication).sums())
-    return [_summed(prepared, flyer.candidate.name, rows)
-            for flyer, rows in zip(flyers, years, strict=True)]
+    years = by_candidate(prepared, replications, lambda year: _Year(prepared, year).sums())
+    return [_summed(prepared, candidate.name, own)
+            for candidate, own in zip(prepared.study.candidates, years, strict=True)]
 
 
 class _Year:
     """One replication of one candidate: decided once, booked and flown in every size and under every rule."""
 
-    def __init__(self, prepared: Partnership, joint: Joint, luck: Any, number: int, effects: Any, i: int,
-                 replication: int) -> None:
-        self.prepared, self.joint, self.number, self.effects = prepared, joint, number, effects
-        self.i, self.replication = i, replication
-        study = prepared.study
-        self.decided = decide_together(joint, number, effects, i)
-        self.requests = requests_of(joint, self.decided, prepared.habits, luck, study.assumptions)
-        rule = effects.upkeep_rule(joint.parts[-1].flyers[number].upkeep, i)
-        self.upkeep = rule.upkeep(study.seed, replication)
-        self.known: dict[tuple[tuple[int, ...], BookingRule], tuple[Any, Any]] = {}
+    def __init__(self, prepared: Partnership, year: SharedYear) -> None:
+        self.prepared, self.year = prepared, year
+        self.known: dict[tuple[tuple[int, ...], BookingRule], tuple[Played, Ledger]] = {}
 
     def sums(self) -> dict[str, Any]:
         """Return all sums of the year."""
-        prepared, study = self.prepared, self.prepared.study
-        sizes = {n: self._size(n) for n in prepared.sizes}
-        as_written = list(range(prepared.members))
-        played, ledger = self._played(as_written, prepared.rule)
+        prepared = self.prepared
+        rules = {name: _fair(self._members(rule))
+                 for name, rule in rules_compared(prepared.rule, prepared.study.assumptions).items()}
+        return {"sizes": {n: self._size(n) for n in prepared.sizes}, "rules": rules,
+                "slip": slip_sums(self.year.joint, self.year.decided), "members": self._members(prepared.rule)}
+
+    def _members(self, rule: BookingRule) -> Sums:
+        year, study, as_written = self.year, self.prepared.study, range(self.prepared.members)
         spec = study.spec.members
         assert spec is not None
-        hourly = spec.sharing.hourly
-        rules = {name: _fair(member_sums(self.joint, *self._played(as_written, rule), as_written, study.year, hourly))
-                 for name, rule in rules_compared(prepared.rule, study.assumptions).items()}
-        return {"sizes": sizes, "rules": rules, "slip": slip_sums(self.joint, self.decided),
-                "members": member_sums(self.joint, played, ledger, as_written, study.year, hourly)}
+        return member_sums(year.joint, *self._played(as_written, rule), year.replication, as_written, study.year,
+                           spec.sharing.hourly)
 
     def _size(self, size: int) -> Sums:
-        people = taking_part(size, self.prepared.members, self.replication)
+        people = taking_part(size, self.prepared.members, self.year.replication)
         played, ledger = self._played(people, self.prepared.rule)
-        return size_sums(self.joint, played, ledger, self.prepared.study.year)
+        return size_sums(self.year.joint, played, ledger, self.year.replication, self.prepared.study.year)
 
-    def _played(self, people: Sequence[int], rule: BookingRule) -> tuple[Any, Any]:
+    def _played(self, people: Sequence[int], rule: BookingRule) -> tuple[Played, Ledger]:
         key = (tuple(people), rule)
         if key not in self.known:
-            self.known[key] = self._newly_played(people, replace(rule, members=len(people)))
+            places = {p: k for k, p in enumerate(people)}
+            played = self.year.played(places, replace(rule, members=len(people)))
+            self.known[key] = played, self.year.ledger(played, people, len(people))
         return self.known[key]
-
-    def _newly_played(self, people: Sequence[int], rule: BookingRule) -> tuple[Any, Any]:
-        places = {p: k for k, p in enumerate(people)}
-        played = play(self.joint, self.decided, self.number, self.upkeep, self.replication, places, rule,
-                      self.requests)
-        study = self.prepared.study
-        covers = [cover_of(study, self.prepared.pool.persons[p].pilot, study.candidates[self.number].name)
-                  for p in people]
-        ledger = ledger_of_year(self.joint, played, self.number, covers, self.replication, self.effects, self.i,
-                                study.year)
-        return played, ledger
 
 
 def _fair(sums: Sums) -> Sums:
@@ -212,14 +177,7 @@ def joined_sums(parts: Sequence[CandidateSums]) -> CandidateSums:
         {r: joined([p.rules[r] for p in parts]) for r in first.rules}, joined([p.slip for p in parts]))
 
 
-def fly_partners(study: Study, replications: int, workers: int = 1, progress: Progress | None = None,
+def fly_partners(prepared: Partnership, replications: int, workers: int = 1, progress: Progress | None = None,
                  ) -> list[CandidateSums]:
-    """Fly all replications; the sums of each candidate. Results do not depend on the number of workers."""
-    prepared = prepare_partners(study)
-    chunks = [range(i, min(i + CHUNK, replications)) for i in range(0, replications, CHUNK)]
-    parts = []
-    for found in in_order(partner_sums, prepared, chunks, workers):
-        parts.append(found)
-        if progress is not None:
-            progress(min(len(parts) * CHUNK, replications), replications)
-    return [joined_sums([part[i] for part in parts]) for i in range(len(study.candidates))]
+    """Fly all replications; the sums of each candidate. Parameters as those of `flown`."""
+    return [joined_sums(parts) for parts in flown(partner_sums, prepared, replications, workers, progress)]

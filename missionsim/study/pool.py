@@ -80,6 +80,11 @@ class Pool:
     persons: tuple[Person, ...]
     groups: tuple[Group, ...]
 
+    @property
+    def prepared(self) -> tuple[Prepared, ...]:
+        """What each group flies."""
+        return tuple(group.prepared for group in self.groups)
+
     def years_of(self, person: int) -> int:
         """Return how many years of trips a person has."""
         return len(self.persons[person].years)
@@ -187,11 +192,12 @@ def joint_of(pool: Pool, chosen: Mapping[int, int], replication: int) -> Joint:
     ----------
     chosen : mapping   Person to year.
     """
-    parts, person, tag, empty = [], [], [], []
+    parts: list[Prepared] = []
+    person, tag, empty = [], [], []
     for group in pool.groups:
         wanted = np.array([chosen.get(int(p), -1) for p in group.person], dtype=np.int64) == group.year
         rows = np.flatnonzero(wanted)
-        if len(rows):
+        if len(rows) or (not parts and group is pool.groups[-1]):  # a year in which nobody wants anything is one too
             parts.append(_cut(group.prepared, rows))
             person.append(group.person[rows])
             tag.append(group.tag[rows])

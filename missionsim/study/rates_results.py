@@ -10,12 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.money.rates import full_cost_per_hour_usd, least_rate_usd
+from missionsim.study.cover import not_covered
 from missionsim.study.hire import Hire, HireTerms
 from missionsim.study.intervals import measure, ratio_measure
 from missionsim.study.loader import Study
 from missionsim.study.partner_results import mean_reasons, share_measure
 from missionsim.study.partner_sums import Sums
-from missionsim.study.rates_study import HireSums, Progress, fly_hire
+from missionsim.study.rates_study import HireSums, fly_hire
+from missionsim.study.shared_years import Progress
 
 Array = NDArray[Any]
 Measure = dict[str, float | None]
@@ -62,37 +64,29 @@ class CandidateRates:
 
 @dataclass(frozen=True)
 class RatesResult:
-    """A finished study of flying for others."""
+    """A finished study of flying for others; `not_covered` says where ground or weather were not known."""
 
     study: Study
     replications: int
     terms: HireTerms
     candidates: tuple[CandidateRates, ...]
+    not_covered: tuple[str, ...]
 
 
-def rates(study: Study, replications: int | None = None, workers: int = 1, progress: Progress | None = None,
+def rates(hire: Hire, replications: int | None = None, workers: int = 1, progress: Progress | None = None,
           ) -> RatesResult:
     """Fly the owner's year with and without flying for others, with every candidate.
 
-    Parameters
-    ----------
-    study : Study
-    replications : int, optional   Simulated years; the study's own number when left out.
-    workers : int                  Processes; results do not depend on it.
-    progress : callable, optional  Told replications done and wanted.
-
-    Raises
-    ------
-    InputError                     The study names no requests, or a private operation.
+    Parameters as those of `shared_years.flown`; without replications the study's own number of them.
     """
-    count = replications or study.replications
-    hire, sums = fly_hire(study, count, workers, progress)
-    return finished(hire, count, sums)
+    count = replications or hire.study.replications
+    return finished(hire, count, fly_hire(hire, count, workers, progress))
 
 
 def finished(hire: Hire, replications: int, sums: list[HireSums]) -> RatesResult:
     """Return the result of finished sums."""
-    return RatesResult(hire.study, replications, hire.terms, tuple(_candidate(hire.terms, own) for own in sums))
+    return RatesResult(hire.study, replications, hire.terms, tuple(_candidate(hire.terms, own) for own in sums),
+                       not_covered(*hire.pool.prepared))
 
 
 def _candidate(terms: HireTerms, sums: HireSums) -> CandidateRates:

@@ -42,8 +42,8 @@ def sums(prepared):
 
 
 @pytest.fixture(scope="module")
-def result(study):
-    return partners(study, 4)
+def result(prepared):
+    return partners(prepared, 4)
 
 
 def test_members_take_part_by_turns():
@@ -104,20 +104,32 @@ def test_every_split_shares_the_same_money(result):
 
 
 @pytest.mark.slow
-def test_results_do_not_depend_on_workers_or_on_how_many_years_follow(study, result):
-    two = partners(study, 14, workers=2)
-    one = partners(study, 14)
+def test_results_do_not_depend_on_workers_or_on_how_many_years_follow(prepared, result):
+    two = partners(prepared, 14, workers=2)
+    one = partners(prepared, 14)
     assert partners_json(one, None) == partners_json(two, None)
     for name, values in result.candidates[0].sums.members.items():
         assert np.array_equal(values, one.candidates[0].sums.members[name][:4]), name
 
 
-def test_company_changes_nobodys_wishes(study, prepared, tmp_path):
+def test_company_changes_nobodys_wishes(sums, tmp_path):
     # The same members in groups of other sizes: trips of the study as written stay the same.
-    small = fly_partners(study_of(tmp_path, "members: {sizes: [4]}\n"), 2)[0]
-    large = partner_sums(prepared, range(2))[0]
+    small = fly_partners(prepare_partners(study_of(tmp_path, "members: {sizes: [4]}\n")), 2)[0]
     for name, values in small.members.items():
-        assert np.array_equal(values, large.members[name]), name
+        assert np.array_equal(values, sums.members[name][:2]), name
+
+
+def test_years_in_which_somebody_or_nobody_wants_anything_cost_what_they_cost(tmp_path):
+    # Two who hardly fly: whoever has no trips in a year is still a member, and fixed costs come in every year.
+    rare = ("members: {sizes: [1, 2], people: [{name: a, demand: [{to: KLNK, per_year: 1}]}, "
+            "{name: b, demand: [{to: KOMA, per_year: 0.4}]}]}\n")
+    found = partner_sums(prepare_partners(study_of(tmp_path, rare)), range(8))[0]
+    wanted = found.members["wanted"]
+    assert (wanted == 0).any(axis=0).all()
+    assert (wanted == 0).all(axis=1).any()
+    for own in found.sizes.values():
+        assert (own["cost_cents"] > 500_000).all()
+    assert (found.members["fixed_cents"] > 500_000).all()
 
 
 def test_the_json_contract(result):
@@ -139,7 +151,7 @@ def test_the_json_contract(result):
 
 def test_a_study_without_members_says_so():
     with pytest.raises(InputError, match="members"):
-        partners(load_study(), 1)
+        prepare_partners(load_study())
 
 
 def test_a_partnership_cannot_be_compared_as_one_owner(study):

@@ -159,7 +159,7 @@ def test_visual_charter_needs_no_instruments(tmp_path):
 
 def test_studies_that_say_too_little(tmp_path):
     with pytest.raises(InputError, match="outside"):
-        rates(load_study(), 1)
+        prepare_hire(load_study())
     with pytest.raises(InputError, match="rental_leaseback or charter_on_certificate"):
         prepare_hire(study_of(tmp_path, "operation: private\n"))
 
@@ -188,10 +188,9 @@ def test_the_break_even_rate_holds_in_other_years(hire):
 
 
 @pytest.mark.slow
-def test_results_do_not_depend_on_workers(tmp_path):
-    study = study_of(tmp_path)
-    one, two = rates(study, 14), rates(study, 14, workers=2)
+def test_results_do_not_depend_on_workers(hire):
+    one, two = rates(hire, 14), rates(hire, 14, workers=2)
     assert rates_json(one, None) == rates_json(two, None)
-    first = hire_sums(prepare_hire(study), range(10))
+    first = hire_sums(hire, range(10))
     for name, values in first[0].table.items():
         assert np.array_equal(values, one.candidates[0].table[name][:10]), name
