@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import sys
 from dataclasses import replace
@@ -24,9 +25,27 @@ class _Keep(click.ParamType):
         return int(value)
 
 
+class _Width(click.ParamType):
+    name = "USD"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return dollars, finite and above 0."""
+        try:
+            width = float(value)
+        except ValueError:
+            width = math.nan
+        if not (math.isfinite(width) and width > 0.0):
+            self.fail(f"{value!r:.60}; accepted: dollars above 0, such as 500", param, ctx)
+        return width
+
+
 @click.command()
 @click.argument("study", required=False)
-@click.option("--replications", type=click.IntRange(1, 100_000), help="Simulated years; else the study's own number.")
+@click.option("--replications", type=click.IntRange(1, 100_000),
+              help="Simulated years, with --within the most; else the study's own number.")
+@click.option("--within", type=_Width(),
+              help="Fly on until the mean difference in cost to every other candidate is known within plus or minus so "
+                   "many dollars (95 %).")
 @click.option("--seed", type=click.IntRange(0, 2**63 - 1), help="Another seed than the study's.")
 @click.option("--out", type=click.Path(), help="Folder for the results; else reports/ and the study's name.")
 @click.option("--keep", type=_Keep(), default=20, show_default=True,
@@ -37,8 +56,8 @@ class _Keep(click.ParamType):
 @click.option("--upgrades", is_flag=True, help="Also fly each upgrade on each aircraft: what buys most (minutes).")
 @click.option("--tipping", is_flag=True, help="Also: rent or own, and the party size at which the choice changes.")
 @click.option("--figures", type=click.Path(file_okay=False), help="Also write the report's figures as SVG files here.")
-def command(study: str | None, replications: int | None, seed: int | None, out: str | None, keep: int,
-            workers: int | None, cluster: str | None, as_json: bool, upgrades: bool, tipping: bool,
+def command(study: str | None, replications: int | None, within: float | None, seed: int | None, out: str | None,
+            keep: int, workers: int | None, cluster: str | None, as_json: bool, upgrades: bool, tipping: bool,
             figures: str | None) -> None:
     """Fly the candidates of STUDY through a year of trips; without a study, the packaged demo.
 
@@ -51,18 +70,22 @@ def command(study: str | None, replications: int | None, seed: int | None, out: 
     from missionsim.report.publish import publish
     from missionsim.study.compare import compare
     from missionsim.study.loader import load_study
+    from missionsim.study.stopping import most_replications
     loaded = load_study(study)
     if seed is not None:
         loaded = replace(loaded, seed=seed)
     folder = folder_of(loaded.name, out)
     check_folder(folder)
-    count = replications or loaded.replications
-    with Flying(len(loaded.candidates), count, folder) as flying:
-        found = compare(loaded, count, workers or usual_workers(count), keep, flying.progress, cluster)
+    count = most_replications(loaded, replications, within)
+    with Flying(len(loaded.candidates), count, folder, within is not None) as flying:
+        found = compare(loaded, count, workers or usual_workers(count), keep, flying.progress, cluster, within)
         if upgrades or tipping:
             found = _more(found, upgrades, tipping, workers or usual_workers(100))
         flying.writing()
         publish(found, folder, figures)
+    if found.stopping is not None:
+        from missionsim.report.enough import enough_years
+        click.echo(enough_years(found.stopping), err=True)
     if as_json:
         from missionsim.report.contract import comparison_json
         click.echo(comparison_json(found, str(folder)))

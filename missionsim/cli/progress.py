@@ -25,12 +25,13 @@ class Flying:
     Parameters
     ----------
     candidates, replications : int
-    out : Path   Where results go, for the word on interruption.
+    out : Path       Where results go, for the word on interruption.
+    at_most : bool   Whether fewer replications may be enough.
     """
 
-    def __init__(self, candidates: int, replications: int, out: Path) -> None:
+    def __init__(self, candidates: int, replications: int, out: Path, at_most: bool = False) -> None:
         self.console = Console(stderr=True, highlight=False)
-        self.candidates, self.replications, self.out = candidates, replications, out
+        self.candidates, self.replications, self.out, self.at_most = candidates, replications, out, at_most
         self.done = 0
         self.bar = Progress(TextColumn("{task.description}"), BarColumn(),
                             TextColumn("{task.completed:.0f} of {task.total:.0f} years"), TimeRemainingColumn(),
@@ -43,8 +44,9 @@ class Flying:
         else:
             many = "" if self.candidates == 1 else "s"
             years = "" if self.replications == 1 else "s"
-            print(f"Flying {self.candidates} candidate{many} through {self.replications} simulated year{years} ...",
-                  file=sys.stderr, flush=True)
+            most = "at most " if self.at_most else ""
+            print(f"Flying {self.candidates} candidate{many} through {most}{self.replications} simulated year{years} "
+                  "...", file=sys.stderr, flush=True)
         return self
 
     def progress(self, done: int, wanted: int) -> None:

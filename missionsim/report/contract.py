@@ -17,7 +17,7 @@ MEASURES = ("trips_wanted", "completed_share", "delayed_share", "broken_off_shar
             "net_cost_usd", "cost_per_hour_usd", "cost_per_completed_trip_usd", "dearest_quarter_usd")
 """Measures of a candidate, each `{mean, low, high, p10, p50, p90}`."""
 
-OPTIONAL = ("questions", "tipping_points", "bars", "offers", "decided_before", "rent_or_own", "upgrades",
+OPTIONAL = ("questions", "tipping_points", "bars", "offers", "decided_before", "stopping", "rent_or_own", "upgrades",
             "annual_months")
 """Fields of a `Comparison` that are printed when it has them."""
 

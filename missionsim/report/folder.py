@@ -224,7 +224,7 @@ def result_files(comparison: Comparison, report: str) -> dict[str, str]:
 def run_object(comparison: Comparison) -> dict[str, Any]:
     """Return what a run rests on: enough to run it again, and nothing that differs from machine to machine."""
     study = comparison.study
-    more = {name: clean(getattr(comparison, name)) for name in ("decided_before",)}
+    more = {name: clean(getattr(comparison, name)) for name in ("decided_before", "stopping")}
     return {
         **provenance(study), "replications": comparison.replications,
         "replications_kept": len(kept_replications(comparison.results[0])),

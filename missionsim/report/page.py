@@ -15,6 +15,7 @@ from markupsafe import Markup
 from missionsim.report import draw_ground, draw_money, draw_outcomes, tables
 from missionsim.report.answer import answer, cheapest_clearly
 from missionsim.report.contract import clean
+from missionsim.report.enough import enough_years
 from missionsim.report.folder import provenance
 from missionsim.report.mattered import mattered
 from missionsim.report.not_modelled import NOT_MODELLED
@@ -95,6 +96,7 @@ def _rest(comparison: Comparison) -> dict[str, Any]:
     study, about = comparison.study, provenance(comparison.study)
     return {
         "about": about, "replications": comparison.replications, "listed": study.listed is not None,
+        "stopping": "" if comparison.stopping is None else enough_years(comparison.stopping),
         "notes": _notes(comparison), "assumptions": len(about["assumptions"]),
         "upgrades": [(c.name, ", ".join(u.replace("_", " ") for u in c.upgrades)) for c in study.candidates
                      if c.upgrades],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any
@@ -29,6 +30,7 @@ from missionsim.study.statistics import (
     probability_best,
     significantly_best,
 )
+from missionsim.study.stopping import Stopping, Watch, most_replications
 from missionsim.study.subset import subset
 from missionsim.study.tally import Tally, joined, tally
 from missionsim.study.workers import in_order
@@ -76,7 +78,7 @@ class Comparison:
     ask the sellers, most valuable first; None where no listing leaves anything open. `ownership`: in studies over
     several years. `tipping_points`: where the choice changes hands; `bars`: how the answer moves with one input at a
     time; `offers`: the price at which each candidate equals its cheapest rival; all from the same flown years.
-    `decided_before`: how decisions by forecast turn out.
+    `decided_before`: how decisions by forecast turn out; `stopping`: where a width was asked for.
     `rent_or_own`, `upgrades`, `annual_months`: on request, see `study.extras`.
     """
 
@@ -95,6 +97,7 @@ class Comparison:
     bars: tuple[Bar, ...] = ()
     offers: tuple[Offer, ...] = ()
     decided_before: tuple[Hindsight, ...] | None = None
+    stopping: Stopping | None = None
     rent_or_own: tuple[Any, ...] | None = None
     upgrades: tuple[Any, ...] | None = None
     annual_months: Mapping[str, Sequence[float]] | None = None
@@ -110,7 +113,8 @@ class Comparison:
 
 
 def compare(study: Study, replications: int | None = None, workers: int = 1, keep: int = 20,
-            progress: Progress | None = None, cluster: str | None = None) -> Comparison:
+            progress: Progress | None = None, cluster: str | None = None, within_usd: float | None = None,
+            ) -> Comparison:
     """Fly all candidates of a study and compare them.
 
     Parameters
@@ -121,22 +125,34 @@ def compare(study: Study, replications: int | None = None, workers: int = 1, kee
     keep : int                     Replications whose single records are kept.
     progress : callable, optional  Told replications done and wanted.
     cluster : str, optional        Address of a dask scheduler whose workers fly instead.
+    within_usd : float, optional   Fly on in chunks until the 95 % interval of every mean difference to the leader is
+                                   no wider than plus or minus this; `replications` is then the most flown.
     """
     prepared = prepare(study)
-    count = replications or study.replications
-    found = compared(study, prepared, flown_tallies(prepared, count, workers, keep, progress, cluster))
-    return replace(found, decided_before=hindsights(prepared, found.replications) or None)
+    count = most_replications(study, replications, within_usd)
+    watch = None if within_usd is None else Watch(prepared, within_usd, count)
+    tallies = flown_tallies(prepared, count, workers, keep, progress, cluster, watch)
+    found = compared(study, prepared, tallies)
+    return replace(found, decided_before=hindsights(prepared, found.replications) or None,
+                   stopping=None if watch is None else watch.stopping())
 
 
 def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 0, progress: Progress | None = None,
-                  cluster: str | None = None) -> list[Tally]:
-    """Fly all candidates of a prepared study through so many replications; one tally a candidate."""
+                  cluster: str | None = None, watch: Watch | None = None) -> list[Tally]:
+    """Fly all candidates of a prepared study through so many replications; one tally a candidate.
+
+    With a `watch`, chunks beyond the one it calls enough do not count, flown or not.
+    """
     chunks = [range(i, min(i + CHUNK, count)) for i in range(0, count, CHUNK)]
     parts = []
-    for done in in_order(_kept_chunk, (prepared, keep), chunks, workers, cluster):
-        parts.append(done)
-        if progress is not None:
-            progress(min(len(parts) * CHUNK, count), count)
+    with closing(in_order(_kept_chunk, (prepared, keep), chunks, workers, cluster, watch is not None)) as flown:
+        for done in flown:
+            parts.append(done)
+            last = watch is not None and watch.enough(done)
+            if progress is not None:
+                progress(min(len(parts) * CHUNK, count), min(len(parts) * CHUNK, count) if last else count)
+            if last:
+                break
     return [joined([part[i] for part in parts]) for i in range(len(prepared.flyers))]
 
 

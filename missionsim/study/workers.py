@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pickle
 import warnings
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -29,8 +29,8 @@ class NoClusterError(MissionsimError):
 
 
 def in_order(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: int = 1, cluster: str | None = None,
-             ) -> Iterator[R]:
-    """Yield `task(shared, job)` of every job, in order.
+             may_stop: bool = False) -> Generator[R, None, None]:
+    """Yield `task(shared, job)` of every job, in order; closed early, processes stop and their work is lost.
 
     Parameters
     ----------
@@ -39,13 +39,14 @@ def in_order(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: i
     jobs : sequence      Small.
     workers : int        Processes on this machine.
     cluster : str        Address of the scheduler of a dask cluster, where the package is installed too; wins.
+    may_stop : bool      Whoever asks may close early: a cluster is given one job a thread at a time, not all at once.
 
     Raises
     ------
     NoClusterError       If the cluster does not answer or the extra `dask` is not installed.
     """
     if cluster is not None:
-        yield from _on_cluster(task, shared, jobs, cluster)
+        yield from _on_cluster(task, shared, jobs, cluster, may_stop)
     elif workers <= 1 or len(jobs) <= 1:
         for job in jobs:
             yield task(shared, job)
@@ -61,10 +62,14 @@ def _in_processes(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], worke
         file = Path(folder) / "shared"
         with file.open("wb") as stream:
             pickle.dump((task, shared), stream, protocol=pickle.HIGHEST_PROTOCOL)
+        results = Parallel(n_jobs=workers, return_as="generator", inner_max_num_threads=1)(
+            delayed(_from_file)(str(file), job) for job in jobs)
         try:
-            yield from Parallel(n_jobs=workers, return_as="generator", inner_max_num_threads=1)(
-                delayed(_from_file)(str(file), job) for job in jobs)
+            for result in results:  # noqa: UP028  (closed early, that would close `results` with a warning)
+                yield result
         finally:    # the report needs the room
+            with warnings.catch_warnings(action="ignore"):
+                results.close()
             get_reusable_executor().shutdown(wait=True)
 
 
@@ -80,7 +85,8 @@ def _from_file(file: str, job: Any) -> Any:
     return task(shared, job)
 
 
-def _on_cluster(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], address: str) -> Iterator[R]:
+def _on_cluster(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], address: str,
+                may_stop: bool) -> Iterator[R]:
     try:
         from distributed import Client  # noqa: PLC0415  (an extra that most never need)
     except ImportError:
@@ -92,4 +98,6 @@ def _on_cluster(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], address
         msg = f"no dask scheduler answers at {address!r}; accepted: an address such as tcp://127.0.0.1:8786"
         raise NoClusterError(msg) from error
     with client, parallel_config(backend="dask", client=client, scatter=[shared], wait_for_workers_timeout=30):
-        yield from Parallel(return_as="list")(delayed(task)(shared, job) for job in jobs)
+        at_once = max(1, sum(client.nthreads().values())) if may_stop else max(1, len(jobs))
+        for first in range(0, len(jobs), at_once):
+            yield from Parallel(return_as="list")(delayed(task)(shared, job) for job in jobs[first:first + at_once])

@@ -57,9 +57,21 @@ def test_seed_keep_and_figures(folder):
     assert {"outcomes.svg", "cost.svg"} <= {p.name for p in (folder / "drawn").iterdir()}
 
 
+def test_years_are_flown_until_the_difference_is_known_as_narrowly_as_asked(folder):
+    done = run(folder, "study.yaml", "--within", "1e9", "--replications", "200", "--json", "--out", "w")
+    plain = run(folder, "study.yaml", "--replications", "30", "--json", "--out", "w")
+    found = json.loads(done.stdout)
+    assert "through at most 200 simulated years" in done.stderr
+    assert "30 simulated years were enough" in done.stderr
+    assert found.pop("stopping")["enough"] is True
+    assert found == json.loads(plain.stdout)
+
+
 @pytest.mark.parametrize(("arguments", "words"), [
     (("nowhere.yaml",), "nowhere.yaml"), (("study.yaml", "--keep", "many"), "accepted: a number from 1, or all"),
-    (("study.yaml", "--replications", "0"), "0")])
+    (("study.yaml", "--replications", "0"), "0"), (("study.yaml", "--within", "0"), "accepted: dollars above 0"),
+    (("study.yaml", "--within", "nan"), "accepted: dollars above 0"), (("study.yaml", "--within", "inf"), "accepted"),
+    (("study.yaml", "--within", "much"), "accepted: dollars above 0")])
 def test_what_a_user_gets_wrong_is_one_line_and_exit_2(folder, arguments, words):
     done = run(folder, *arguments)
     assert done.returncode == 2
