@@ -13,7 +13,7 @@ from missionsim.report.contract import clean, dumps
 from missionsim.report.page import Section
 from missionsim.report.plate import Plate, key_below, look, plate, wrapped
 from missionsim.report.records import csv_text
-from missionsim.report.shared_page import SharedPage, around, flat_rows, three
+from missionsim.report.shared_page import SharedPage, around, common_reasons, flat_rows, three
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars, listing, number, percent, plain
 from missionsim.study.partner_results import CAUTIONS, NOT_MODELLED, CandidatePartners, PartnersResult
@@ -182,8 +182,7 @@ def _usd_mean(measured: Mapping[str, Any]) -> str:
 
 
 def _refusals(c: CandidatePartners) -> Table:
-    reasons = sorted({r for m in c.members for r, n in m["refused"].items() if n >= 0.05},
-                     key=lambda r: -sum(m["refused"].get(r, 0.0) for m in c.members))
+    reasons = common_reasons([m["refused"] for m in c.members])
     rows = tuple((plain(r), *(number(m["refused"].get(r, 0.0)) for m in c.members)) for r in reasons)
     return Table(f"{c.name}: trips not made, by reason, mean year", ("Reason", *(m["name"] for m in c.members)), rows)
 

@@ -13,7 +13,7 @@ from missionsim.report.contract import clean, dumps
 from missionsim.report.page import Section
 from missionsim.report.plate import Plate, key_below, look, plate, wrapped
 from missionsim.report.records import csv_text
-from missionsim.report.shared_page import SharedPage, around, flat_rows, three
+from missionsim.report.shared_page import SharedPage, around, common_reasons, flat_rows, three
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars, listing, number, percent, plain
 from missionsim.study.rates_results import CAUTIONS, NOT_MODELLED, CandidateRates, RatesResult
@@ -193,8 +193,7 @@ def _owner(result: RatesResult) -> Table:
 
 
 def _refused(result: RatesResult) -> Table:
-    reasons = sorted({r for c in result.candidates for r, n in c.refused.items() if n >= 0.05},
-                     key=lambda r: -sum(c.refused.get(r, 0.0) for c in result.candidates))
+    reasons = common_reasons([c.refused for c in result.candidates])
     rows = tuple((plain(r), *(number(c.refused.get(r, 0.0)) for c in result.candidates)) for r in reasons)
     return Table("Requests turned away by reason, mean year", ("Reason", *(c.name for c in result.candidates)), rows)
 

@@ -104,6 +104,12 @@ def around(measured: Measured, shown: Any) -> str:
     return f"{mean} ({low} to {high})"
 
 
+def common_reasons(counts: Sequence[Mapping[str, float]]) -> list[str]:
+    """Return the reasons that show in a table with one decimal, most frequent first, equals by name."""
+    shown = {reason for own in counts for reason, n in own.items() if n >= 0.05}
+    return sorted(shown, key=lambda reason: (-sum(own.get(reason, 0.0) for own in counts), reason))
+
+
 def three(measured: Measured | None) -> dict[str, float | None]:
     """Return a measure as `mean, low, high`, as the contract has it."""
     if measured is None:
