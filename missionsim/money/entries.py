@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.money.words import CATEGORIES, CAUSE_CODE, CAUSES, CODE, OUTSIDE, Category, Cause
@@ -70,19 +70,19 @@ class Ledger:
         """Return the net cost by replication: the whole ledger, substitute travel and valued time included."""
         return self.total_cents(replications)
 
-    def frame(self, year: int) -> pd.DataFrame:
-        """Return the ledger as a table with dates and words, one row an entry."""
+    def columns(self, year: int) -> dict[str, NDArray[Any]]:
+        """Return the ledger as columns with dates and words, one row an entry."""
         start = date(year, 1, 1)
         days = {int(d): (start + timedelta(days=int(d))).isoformat() for d in np.unique(self.day)}
-        return pd.DataFrame({
+        return {
             "replication": self.replication,
-            "date": [days[int(d)] for d in self.day],
+            "date": np.array([days[d] for d in self.day.tolist()], dtype=object),
             "category": np.array(CATEGORIES, dtype=object)[self.category],
             "cause": np.array(CAUSES, dtype=object)[self.cause],
             "trip": self.trip,
             "flight": self.flight,
             "amount_cents": self.amount_cents,
-        })
+        }
 
     def _sums(self, replications: ArrayLike, column: Ints, width: int, keep: NDArray[np.bool_] | None = None) -> Ints:
         replications = np.asarray(replications, dtype=np.int64)

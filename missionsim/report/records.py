@@ -109,7 +109,7 @@ def _measures(result: Result) -> Iterator[tuple[str, Mapping[str, float | None]]
 def _trips(comparison: Comparison, result: Result) -> pd.DataFrame:
     study = comparison.study
     assert result.tally.kept is not None
-    columns, ledger = result.tally.kept[1], result.tally.kept[3]
+    columns, ledger = result.tally.kept[1], pd.DataFrame(result.tally.kept[3])
     tables = trips_of(study, kept_replications(result))
     trips = [tables[int(r)][int(t)] for r, t in zip(columns["replication"], columns["trip"], strict=True)]
     zone = [study.home.timezone] * len(trips)
@@ -173,15 +173,13 @@ def _ledger(comparison: Comparison, result: Result) -> pd.DataFrame:
     flights, entries = result.tally.kept[0], result.tally.kept[3]
     tables = trips_of(comparison.study, kept_replications(result))
     number = np.append(flight_numbers(flights["replication"]), 0)
-    flight, trip = entries["flight"].to_numpy(), entries["trip"].to_numpy()
-    replication = entries["replication"].to_numpy()
-    cents = entries["amount_cents"].to_numpy()
+    flight, trip, replication = entries["flight"], entries["trip"], entries["replication"]
     return pd.DataFrame({
-        "candidate": [result.name] * len(entries), "replication": replication, "date": entries["date"].to_numpy(),
+        "candidate": [result.name] * len(trip), "replication": replication, "date": entries["date"],
         "category": [str(c) for c in entries["category"]], "cause": [str(c) for c in entries["cause"]],
         "trip_id": [tables[int(r)][int(t)].trip_id if t >= 0 else "" for r, t in zip(replication, trip, strict=True)],
         "flight": [str(number[f]) if f >= 0 else "" for f in flight],
-        "amount_usd": [exact_usd(int(c)) for c in cents],
+        "amount_usd": [exact_usd(int(c)) for c in entries["amount_cents"]],
     })
 
 

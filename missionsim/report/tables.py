@@ -220,10 +220,11 @@ def _trip_cost_usd(result: Result, trips: int) -> Array:
     assert result.tally.kept is not None
     ledger, columns = result.tally.kept[3], result.tally.kept[1]
     years = len(np.unique(columns["replication"]))
+    of_trip = ledger["trip"] >= 0
     if not len(result.tally.by_trip):
-        ledger, years = ledger[ledger["replication"] == 0], 1
-    of_trip = ledger[ledger["trip"] >= 0]
-    return np.bincount(of_trip["trip"], of_trip["amount_cents"], trips)[:trips] / 100.0 / max(years, 1)
+        of_trip, years = of_trip & (ledger["replication"] == 0), 1
+    cents = np.bincount(ledger["trip"][of_trip], ledger["amount_cents"][of_trip], trips)
+    return cents[:trips] / 100.0 / max(years, 1)
 
 
 def generic(name: str, rows: Sequence[Mapping[str, Any]]) -> Table:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 from typing import Any
 
-import pandas as pd
 from pydantic import TypeAdapter, ValidationError
 
 from missionsim.base.assumptions import Assumptions
@@ -13,7 +12,6 @@ from missionsim.base.errors import Fault, InputError, MissionsimError
 from missionsim.study.files import read_text
 from missionsim.study.layers import Layers
 from missionsim.study.models import AirportSpec
-from missionsim.world.airport_download import read_frame, table_from_frames
 from missionsim.world.airports import AirportTable
 
 DOWNLOAD_BYTES = 200_000_000
@@ -70,6 +68,10 @@ def _base(layers: Layers, assumptions: Assumptions, faults: list[Fault]) -> Airp
     names = [layers.data.get(key) for key in ("airports_file", "runways_file")]
     if not all(isinstance(name, str) and name for name in names):
         return AirportTable.packaged(assumptions)
+    from missionsim.world.airport_download import (  # noqa: PLC0415  (pandas, which workers do without)
+        read_frame,
+        table_from_frames,
+    )
     frames = []
     shorts = []
     for key, name in zip(("airports_file", "runways_file"), names, strict=True):
@@ -80,7 +82,7 @@ def _base(layers: Layers, assumptions: Assumptions, faults: list[Fault]) -> Airp
             frames.append(read_frame(io.StringIO(text.text)))
         except InputError as error:
             faults += [layers.fault((key,), f"{short}: {f.what}", f.accepted, f.near) for f in error.faults]
-        except (ValueError, pd.errors.ParserError) as error:
+        except ValueError as error:
             faults.append(Fault(short, "", f"is not a readable table ({str(error)[:120]})"))
     if len(frames) < 2:
         return AirportTable.packaged(assumptions)

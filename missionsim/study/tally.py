@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from missionsim.base.words import REASONS, Outcome
@@ -21,6 +20,8 @@ from missionsim.study.replicate import Flown
 from missionsim.year.expand import Columns
 
 Array = NDArray[Any]
+Kept = tuple[Columns, Columns, Columns, Columns]
+"""Flights, trips, shop visits and dollars of some replications."""
 OUTCOMES: tuple[str, ...] = tuple(str(o) for o in Outcome)
 MONTHS = 12
 MEASURES = ("trips_wanted", "completed", "delayed", "broken_off", "flight_hours", "block_hours", "door_to_door_hours",
@@ -53,7 +54,7 @@ class Tally:
     by_trip: Array
     trip_reason: Array
     trip_sum: Array
-    kept: tuple[Columns, Columns, Columns, pd.DataFrame] | None
+    kept: Kept | None
     drawn: Mapping[str, Array] = field(default_factory=dict)
     trip_cents: Array = field(default_factory=lambda: np.zeros((0, 0)))
     owned: OwnedYears | None = None
@@ -179,8 +180,7 @@ def _by_trip(flown: Flown, code: NDArray[np.int64], reason: NDArray[np.int64], t
     return counts, why, sums
 
 
-def _kept(flown: Flown, keep: int, year: int, idents: Sequence[str] | None,
-          ) -> tuple[Columns, Columns, Columns, pd.DataFrame]:
+def _kept(flown: Flown, keep: int, year: int, idents: Sequence[str] | None) -> Kept:
     names = np.array(idents or [], dtype=object)
 
     def first(columns: Columns) -> Columns:
@@ -194,21 +194,20 @@ def _kept(flown: Flown, keep: int, year: int, idents: Sequence[str] | None,
     rows = ledger.replication < keep
     part = Ledger(*(getattr(ledger, f)[rows] for f in ("replication", "day", "category", "cause", "trip", "flight",
                                                        "amount_cents")))
-    return first(flown.flights), first(flown.trips), first(flown.shop), part.frame(year)
+    return first(flown.flights), first(flown.trips), first(flown.shop), part.columns(year)
 
 
-def _join_kept(parts: Sequence[tuple[Columns, Columns, Columns, pd.DataFrame]],
-               ) -> tuple[Columns, Columns, Columns, pd.DataFrame]:
+def _join_kept(parts: Sequence[Kept]) -> Kept:
     def stack(columns: Sequence[Columns]) -> Columns:
         return {name: np.concatenate([c[name] for c in columns]) for name in columns[0]}
 
     ledgers, first = [], 0
     for flights, _, _, ledger in parts:
         # A ledger names flights by their row in its own part.
-        ledgers.append(ledger.assign(flight=ledger["flight"].where(ledger["flight"] < 0, ledger["flight"] + first)))
+        flight = ledger["flight"]
+        ledgers.append(ledger | {"flight": np.where(flight < 0, flight, flight + first)})
         first += len(flights["replication"])
-    return stack([p[0] for p in parts]), stack([p[1] for p in parts]), stack([p[2] for p in parts]), pd.concat(
-        ledgers, ignore_index=True)
+    return stack([p[0] for p in parts]), stack([p[1] for p in parts]), stack([p[2] for p in parts]), stack(ledgers)
 
 
 def category_usd(result: Tally) -> dict[str, Array]:

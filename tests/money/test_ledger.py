@@ -62,8 +62,8 @@ def test_a_year_without_chance_is_what_a_pencil_says(run, assumptions):
 def test_dates_are_local_and_months_add_up(run):
     # 1 March 03:00 UTC is still 28 February at home.
     ledger = run(candidate("R4"), columns([flight(depart_h=59 * 24 + 3.0, uplift=11.0)], [trip()]))
-    table = ledger.frame(2025)
-    assert table.loc[table["cause"] == "fuel bought", "date"].tolist() == ["2025-02-28"]
+    table = ledger.columns(2025)
+    assert table["date"][table["cause"] == "fuel bought"].tolist() == ["2025-02-28"]
     assert table["amount_cents"].sum() == ledger.net_cost_cents([0])[0]
     assert ledger.by_month([0], 2025).sum() == ledger.cost_cents([0])[0]
 
