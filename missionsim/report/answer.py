@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from missionsim.report.wording import AMOUNTS, CONDITIONS, count, dollars, listing, number, percent, plain
 from missionsim.study.ask import worth_asking
-from missionsim.study.compare import Comparison, Result
+from missionsim.study.compare import SHARES, Comparison, Result
 from missionsim.study.statistics import Lead, holm, paired_difference, paired_p_value
 
+Array = NDArray[Any]
 FEW, MOST_CONDITIONS, MOST_RIVALS = 3, 4, 3
 """Questions, conditions and rivals told in the answer; the report has all."""
 
@@ -200,14 +203,23 @@ def _claim(comparison: Comparison, measure: str, rival: Result) -> float | None:
     """Return the mean difference of the lead to a rival, None where it may be chance after correction."""
     lead = comparison.results[comparison.lead]
     others = [r for i, r in enumerate(comparison.results) if i != comparison.lead]
-    differences = [lead.values(measure) - r.values(measure) for r in others]
-    p_values = [1.0 if not np.any(d) else paired_p_value(lead.values(measure), r.values(measure))
-                for d, r in zip(differences, others, strict=True)]
+    mine, theirs = _by_year(lead, measure), [_by_year(r, measure) for r in others]
+    differences = [mine - values for values in theirs]
+    p_values = [1.0 if not np.any(d) else paired_p_value(mine, values)
+                for d, values in zip(differences, theirs, strict=True)]
     adjusted = dict(zip([r.name for r in others], holm(p_values), strict=True))
     limit = comparison.study.assumptions["statistics.significance_share"]
     if adjusted[rival.name] > limit:
         return None
     return float(np.mean(differences[[r.name for r in others].index(rival.name)]))
+
+
+def _by_year(result: Result, measure: str) -> Array:
+    """Return a measure by replication whose mean is what is said of it: with years without trips, sum over sum."""
+    values = result.values(measure)
+    if measure in SHARES and np.isnan(values).any():
+        return result.tally.column(SHARES[measure]) / (result.tally.column("trips_wanted").mean() or 1.0)
+    return values
 
 
 def _confidence(comparison: Comparison) -> str:

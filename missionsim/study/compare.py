@@ -28,6 +28,7 @@ from missionsim.study.statistics import (
     extra_usd_per_hour_saved,
     paired_difference,
     probability_best,
+    ratio_difference,
     significantly_best,
 )
 from missionsim.study.stopping import Stopping, Watch, most_replications
@@ -178,14 +179,15 @@ def compared(study: Study, prepared: Prepared, tallies: Sequence[Tally]) -> Comp
 
 
 def values_of(part: Tally, name: str) -> Array:
-    """Return a measure by replication.
+    """Return a measure by replication; a share of trips is NaN in a generated year without any.
 
     Raises
     ------
     KeyError   The measure is a ratio of sums or unknown.
     """
     if name in SHARES:
-        return part.column(SHARES[name]) / np.maximum(part.column("trips_wanted"), 1.0)
+        wanted = part.column("trips_wanted")
+        return np.divide(part.column(SHARES[name]), wanted, out=np.full(wanted.shape, np.nan), where=wanted > 0)
     if name in {"cost_usd", "net_cost_usd"}:
         return part.column(name.replace("_usd", "_cents")) / 100.0
     if name in COUNTED or name == "trips_wanted":
@@ -241,14 +243,10 @@ def _joined_years(parts: Sequence[Tally]) -> Tally:
 
 def _result(part: Tally) -> Result:
     measures: dict[str, Measure] = {"trips_wanted": measure(part.column("trips_wanted"))}
+    every = _every_year_has_trips([part])
     for name in (*SHARES, *COUNTED, "cost_usd", "net_cost_usd"):
-        measures[name] = measure(values_of(part, name))
-    wanted = part.column("trips_wanted")
-    if not wanted.all():  # a generated year without trips has no share of them
-        measures |= {name: ratio_measure(part.column(column), wanted) for name, column in SHARES.items()}
-    wanted = part.column("trips_wanted")
-    if not wanted.all():  # a generated year without trips has no share of them
-        measures |= {name: ratio_measure(part.column(column), wanted) for name, column in SHARES.items()}
+        measures[name] = (measure(values_of(part, name)) if every or name not in SHARES else
+                          ratio_measure(part.column(SHARES[name]), part.column("trips_wanted")))
     cost = values_of(part, "cost_usd")
     quarters = part.monthly[:, :, 3].reshape(len(cost), 4, 3).sum(axis=2) / 100.0
     measures["dearest_quarter_usd"] = measure(quarters.max(axis=1))
@@ -256,6 +254,11 @@ def _result(part: Tally) -> Result:
     measures["cost_per_completed_trip_usd"] = ratio_measure(cost, part.column("completed"))
     refused = {"structural": _mean_counts(part.structural), "on_the_day": _mean_counts(part.on_the_day)}
     return Result(part.name, part, measures, refused, _mean_counts(part.delayed), _by_month(part))
+
+
+def _every_year_has_trips(tallies: Sequence[Tally]) -> bool:
+    """Tell whether shares of trips are defined in each year; where not, all that is said of them is sum over sum."""
+    return all(bool(t.column("trips_wanted").all()) for t in tallies)
 
 
 def _mean_counts(counts: Array) -> dict[str, float]:
@@ -276,6 +279,9 @@ def _differences(tallies: Sequence[Tally]) -> Iterator[dict[str, Any]]:
             if name == "extra_usd_per_hour_saved":
                 found = extra_usd_per_hour_saved(values_of(a, "net_cost_usd"), values_of(b, "net_cost_usd"),
                                                  a.column("door_to_door_hours"), b.column("door_to_door_hours"))
+            elif name in SHARES and not _every_year_has_trips([a, b]):
+                found = ratio_difference(a.column(SHARES[name]), a.column("trips_wanted"),
+                                         b.column(SHARES[name]), b.column("trips_wanted"))
             else:
                 found = paired_difference(values_of(a, name), values_of(b, name))
             yield {"a": a.name, "b": b.name, "measure": name, **found}
@@ -290,6 +296,9 @@ def _best(study: Study, tallies: Sequence[Tally]) -> tuple[dict[str, Any], dict[
         "completed_share": {"values": np.stack([values_of(t, "completed_share") for t in tallies]),
                             "lower_is_better": False},
     }
+    if not _every_year_has_trips(tallies):
+        asked["completed_share"] |= {"values": completed,
+                                     "denominators": np.stack([t.column("trips_wanted") for t in tallies])}
     best, sure = {}, {}
     for i, (name, given) in enumerate(asked.items()):
         random = generator(study.seed, 0, Stream.BOOTSTRAP, i)
