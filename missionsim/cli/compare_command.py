@@ -68,7 +68,8 @@ def command(study: str | None, replications: int | None, within: float | None, s
     from missionsim.cli.progress import Flying, usual_workers
     from missionsim.report.folder import check_folder, folder_of
     from missionsim.report.publish import publish
-    from missionsim.study.compare import compare
+    from missionsim.study.assemble import prepare
+    from missionsim.study.compare import fly_and_compare
     from missionsim.study.loader import load_study
     from missionsim.study.stopping import most_replications
     loaded = load_study(study)
@@ -77,8 +78,10 @@ def command(study: str | None, replications: int | None, within: float | None, s
     folder = folder_of(loaded.name, out)
     check_folder(folder)
     count = most_replications(loaded, replications, within)
+    prepared = prepare(loaded)
     with Flying(len(loaded.candidates), count, folder, within is not None) as flying:
-        found = compare(loaded, count, workers or usual_workers(count), keep, flying.progress, cluster, within)
+        found = fly_and_compare(prepared, count, workers or usual_workers(count), keep, flying.progress, cluster,
+                                within)
         if upgrades or tipping:
             found = _more(found, upgrades, tipping, workers or usual_workers(100))
         flying.writing()

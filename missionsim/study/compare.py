@@ -129,7 +129,14 @@ def compare(study: Study, replications: int | None = None, workers: int = 1, kee
     within_usd : float, optional   Fly on in chunks until the 95 % interval of every mean difference to the leader is
                                    no wider than plus or minus this; `replications` is then the most flown.
     """
-    prepared = prepare(study)
+    return fly_and_compare(prepare(study), replications, workers, keep, progress, cluster, within_usd)
+
+
+def fly_and_compare(prepared: Prepared, replications: int | None = None, workers: int = 1, keep: int = 20,
+                    progress: Progress | None = None, cluster: str | None = None, within_usd: float | None = None,
+                    ) -> Comparison:
+    """Fly and compare what is prepared, see `compare`; faults of the study have come up before."""
+    study = prepared.study
     count = most_replications(study, replications, within_usd)
     watch = None if within_usd is None else Watch(prepared, within_usd, count)
     tallies = flown_tallies(prepared, count, workers, keep, progress, cluster, watch)

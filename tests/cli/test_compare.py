@@ -71,12 +71,14 @@ def test_years_are_flown_until_the_difference_is_known_as_narrowly_as_asked(fold
     (("nowhere.yaml",), "nowhere.yaml"), (("study.yaml", "--keep", "many"), "accepted: a number from 1, or all"),
     (("study.yaml", "--replications", "0"), "0"), (("study.yaml", "--within", "0"), "accepted: dollars above 0"),
     (("study.yaml", "--within", "nan"), "accepted: dollars above 0"), (("study.yaml", "--within", "inf"), "accepted"),
-    (("study.yaml", "--within", "much"), "accepted: dollars above 0")])
+    (("study.yaml", "--within", "much"), "accepted: dollars above 0"),
+    ((str(demo_folder() / "studies" / "partnership.yaml"),), "the command `partners`")])
 def test_what_a_user_gets_wrong_is_one_line_and_exit_2(folder, arguments, words):
     done = run(folder, *arguments)
     assert done.returncode == 2
     assert words in done.stderr
     assert "Traceback" not in done.stderr
+    assert "Flying" not in done.stderr
     assert done.stdout == ""
 
 
