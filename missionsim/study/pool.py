@@ -6,6 +6,7 @@ event loop flies. Who takes part and which year each of them has is chosen anew 
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -24,7 +25,7 @@ from missionsim.study.network import Places
 from missionsim.study.pilot import own
 from missionsim.study.replicate import Day, plan_for, weather_of
 from missionsim.study.subset import TERM_FIELDS, legs_of, subset
-from missionsim.year.book import Decisions, Limits, TripBook, Upkeep
+from missionsim.year.book import Decisions, DiversionLook, Limits, TripBook, Upkeep
 from missionsim.year.candidate import CandidatePlan
 from missionsim.year.decide import RowPlans, decide
 from missionsim.year.expand import Columns, in_order, shop_columns, trip_columns, unordered_flights
@@ -36,7 +37,7 @@ Array = NDArray[Any]
 Rows = NDArray[np.int64]
 NOT_FLYING = ("total_h", "retractable_h", "type_h", "age", "weight_lb", "gear_lb")
 """Figures of a pilot that change no rule of flying; weights are put in person by person."""
-BY_SLOT = ("reasons", "option", "block_h", "flight_h", "below", "alternate", "closes_h")
+BY_SLOT = ("reasons", "option", "block_h", "flight_h", "below")
 
 
 @dataclass(frozen=True)
@@ -302,14 +303,28 @@ def _loads_of(part: Prepared, people_lb: Array, plan: CandidatePlan) -> tuple[Ar
     return np.concatenate([people_lb, alone]), np.concatenate([part.bags_lb, gear_lb])
 
 
+@dataclass(frozen=True, slots=True)
+class _JointDiversions:
+    """Diversions of several groups, legs numbered as in the joint book; satisfies `year.book.DiversionLook`."""
+
+    first_leg: tuple[int, ...]
+    parts: tuple[DiversionLook, ...]
+
+    def diversion(self, leg: int, slot: int) -> tuple[int, float]:
+        """Return what the leg's own group says."""
+        i = bisect_right(self.first_leg, leg) - 1
+        return self.parts[i].diversion(leg - self.first_leg[i], slot)
+
+
 def _joined_decisions(parts: Sequence[Decisions], slots: int) -> Decisions:
     def stacked(name: str) -> Array:
         return np.concatenate([_padded(getattr(d, name), slots) for d in parts])
 
     go = [np.where(d.next_go == d.next_go.shape[1] - 1, slots, d.next_go) for d in parts]
     next_go = np.concatenate([np.pad(g, ((0, 0), (0, slots + 1 - g.shape[1])), constant_values=slots) for g in go])
+    diverts = _JointDiversions(_starts([len(d.reasons) for d in parts]), tuple(d.diverts for d in parts))
     return Decisions(next_go=next_go, structural=np.concatenate([d.structural for d in parts]),
-                     early_look=np.concatenate([d.early_look for d in parts]), fair=parts[-1].fair,
+                     early_look=np.concatenate([d.early_look for d in parts]), diverts=diverts, fair=parts[-1].fair,
                      **{name: stacked(name) for name in BY_SLOT})
 
 

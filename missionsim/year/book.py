@@ -72,6 +72,26 @@ class FairLook(Protocol):
         ...
 
 
+class DiversionLook(Protocol):
+    """Where an arrival below minima goes instead: looked up only when one happens."""
+
+    def diversion(self, leg: int, slot: int) -> tuple[int, float]:
+        """Return the place gone to, and the hours after arrival until the destination is above minima."""
+        ...
+
+
+class NeverBelow:
+    """For weather in which no arrival is below minima."""
+
+    def diversion(self, leg: int, slot: int) -> tuple[int, float]:
+        """Refuse to answer."""
+        msg = f"year.book: leg {leg} in slot {slot} is below minima on arrival, but nothing says where it goes"
+        raise ValueError(msg)
+
+
+NEVER_BELOW = NeverBelow()
+
+
 @dataclass(frozen=True, slots=True)
 class Decisions:
     """What one candidate may do in one replication, arrays [leg, slot] unless said otherwise.
@@ -79,9 +99,8 @@ class Decisions:
     `next_go` [leg, slots + 1]: first slot at or after this one in which the leg goes; `slots` when none.
     `reasons`: bit mask of what is in the way; `structural` [trip]: bits that no hour of a leg's window escapes.
     `option`: itinerary flown; `block_h`, `flight_h`: whole leg, fuel stops included in block.
-    `below`: weather below landing minima on arrival; `alternate`: place then gone to.
+    `below`: weather below landing minima on arrival; `diverts`: where it goes then.
     `early_look` [leg]: the planned hour looks bad beforehand, so that earlier slots are considered.
-    `closes_h` [leg, slot]: hours after arrival until the place is above minima (only where below).
     `fair`: weather for bringing over an empty aircraft; without it every hour will do.
     """
 
@@ -92,9 +111,8 @@ class Decisions:
     block_h: Array
     flight_h: Array
     below: NDArray[np.bool_]
-    alternate: NDArray[np.int64]
-    closes_h: Array
     early_look: NDArray[np.bool_]
+    diverts: DiversionLook = NEVER_BELOW
     fair: FairLook | None = None
 
 

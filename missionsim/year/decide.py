@@ -66,8 +66,9 @@ def decide(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, weat
         next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(book, own),
         option=option.astype(np.int16),
         block_h=block_h[option, slot] + detour_h, flight_h=flight_h[option, slot] + detour_h,
-        below=weather.below, alternate=weather.diversion_place, closes_h=weather.closes_h,
-        early_look=weather.bad_ahead | (own[np.arange(len(own)), book.planned_slot] != 0), fair=weather.fetched,
+        below=weather.below,
+        early_look=weather.bad_ahead | (own[np.arange(len(own)), book.planned_slot] != 0),
+        diverts=weather.diverts, fair=weather.fetched,
     )
     return decisions, row_plans
 

@@ -166,8 +166,6 @@ class CeilingView:
 
     reasons: Bits
     below: NDArray[np.bool_]
-    diversion_place: NDArray[np.int64]
-    closes_h: Array
     alternate_gal: Array
     bad_ahead: NDArray[np.bool_]
 
@@ -187,15 +185,16 @@ def look(gates: GatePlan, book: TripBook, surface: SurfaceYear, here: Looked, fo
     if gates.instrument:
         blocked |= _alternates(gates, book, surface, mean, blocked, alternate_gal)
     reasons = np.zeros(mean.shape, dtype=np.uint32)
-    ceiling_ft = gates.landing_minima.ceiling_ft[book.to_place][:, None]
-    _mark(reasons, shut & gates.open_, surface, book.from_place[:, None], gates.departure_i, gates.takeoff_minimum[0])
-    _mark(reasons, blocked & gates.open_, surface, book.to_place[:, None], gates.arrival_i, ceiling_ft)
+    takeoff_ft = np.full(len(mean), gates.takeoff_minimum[0])
+    _mark(reasons, shut & gates.open_, surface.climate, book.from_place, gates.departure_i, here.at_departure,
+          takeoff_ft)
+    _mark(reasons, blocked & gates.open_, surface.climate, book.to_place, gates.arrival_i, here.at_arrival,
+          gates.landing_minima.ceiling_ft[book.to_place])
     if gates.sight is not None:
         bad = _out_of_sight(gates, gates.sight, forecasts)
         reasons[gates.sight.leg, gates.sight.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
     below = (here.at_arrival < gates.landing_limit) & (reasons == 0) & gates.open_
-    diversion, closes_h = _diversions(gates, book, surface, below)
-    return CeilingView(reasons, below, diversion, closes_h, alternate_gal, _bad_ahead(gates, forecasts))
+    return CeilingView(reasons, below, alternate_gal, _bad_ahead(gates, forecasts))
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,20 +205,19 @@ class Looked:
     at_arrival: Array
 
 
-def _mark(reasons: Bits, where: NDArray[np.bool_], surface: SurfaceYear, place: Array, hour: Array,
-          minimum_ft: Any) -> None:
-    """Set the bit of ceiling or of visibility, whichever is the one that is short."""
+def _mark(reasons: Bits, where: NDArray[np.bool_], climate: SurfaceClimate, place: NDArray[np.int64],
+          hour: NDArray[np.int64], latent: Array, minimum_ft: Array) -> None:
+    """Set the bit of ceiling or of visibility, whichever is the one that is short; `place`, `minimum_ft` [leg]."""
     leg, slot = np.nonzero(where)
     if not len(leg):
         return
-    there, then = place[leg, 0], hour[leg, slot]
-    latent, climate = surface.latent_at(there, then), surface.climate
-    short = climate.pair_value(climate.ceiling_ft, there, then, latent) < np.broadcast_to(
-        minimum_ft, where.shape)[leg, slot]
+    there, then, value = place[leg], hour[leg, slot], latent[leg, slot]
+    at = there, climate.cell(there, then), climate.rank(value)
+    ceiling_ft, visibility_sm = (pairs.reshape(len(pairs), -1, pairs.shape[-1])[at]
+                                 for pairs in (climate.ceiling_ft, climate.visibility_sm))
     # A forecast below minima under a ceiling that turned out high enough was a forecast of poor visibility or wrong.
-    sight = climate.pair_value(climate.visibility_sm, there, then, latent)
-    reasons[leg, slot] |= np.where(short | (sight > 5.0), np.uint32(BIT[Reason.CEILING]),
-                                   np.uint32(BIT[Reason.VISIBILITY]))
+    high = (ceiling_ft >= minimum_ft[leg]) & (visibility_sm <= 5.0)
+    reasons[leg, slot] |= np.where(high, np.uint32(BIT[Reason.VISIBILITY]), np.uint32(BIT[Reason.CEILING]))
 
 
 def _alternates(gates: GatePlan, book: TripBook, surface: SurfaceYear, mean: Array, blocked: NDArray[np.bool_],
@@ -237,13 +235,26 @@ def _alternates(gates: GatePlan, book: TripBook, surface: SurfaceYear, mean: Arr
     place, arrive = book.to_place[leg], gates.arrival_i[leg, slot]
     known = gates.departure_i[leg, slot] - LOOK_BEFORE_H
     miss = normal_cdf((gates.landing_limit[leg, slot] - mean[leg, slot]) / gates.ahead.sd[leg, slot])
-    alternate = gates.alternates[place]
-    valid = np.minimum(arrive[:, None] + gates.alternate_i[place], HOURS - 1)
-    good = _alternates_good(gates, surface, alternate, valid, known, miss)
-    nearest = np.argmax(good, axis=1)
-    stuck[leg, slot] = ~good.any(axis=1)
-    alternate_gal[leg, slot] = np.where(good.any(axis=1), gates.alternate_gal[place, nearest], 0.0)
+    nearest = _nearest_good(gates, surface, place, arrive, known, miss)
+    stuck[leg, slot] = nearest < 0
+    alternate_gal[leg, slot] = np.where(nearest >= 0, gates.alternate_gal[place, nearest], 0.0)
     return stuck
+
+
+def _nearest_good(gates: GatePlan, surface: SurfaceYear, place: NDArray[np.int64], arrive: NDArray[np.int64],
+                  known: NDArray[np.int64], miss: Array) -> NDArray[np.int64]:
+    """Return the place in its list of the nearest alternate that is forecast good enough, -1 where none is, [n]."""
+    nearest = np.full(len(place), -1)
+    # The nearest one mostly does: the others are asked about only where it does not.
+    for first, last in ((0, 1), (1, gates.alternates.shape[1])):
+        left = np.flatnonzero(nearest < 0)
+        alternate = gates.alternates[place[left], first:last]
+        if not alternate.size:
+            break
+        valid = np.minimum(arrive[left, None] + gates.alternate_i[place[left], first:last], HOURS - 1)
+        good = _alternates_good(gates, surface, alternate, valid, known[left], miss[left])
+        nearest[left] = np.where(good.any(axis=1), first + np.argmax(good, axis=1), -1)
+    return nearest
 
 
 def _alternates_good(gates: GatePlan, surface: SurfaceYear, alternate: NDArray[np.int64], valid: NDArray[np.int64],
@@ -251,12 +262,15 @@ def _alternates_good(gates: GatePlan, surface: SurfaceYear, alternate: NDArray[n
     """Tell which alternates are forecast good enough, and seldom below together with the destination, [n, k]."""
     good = alternate >= 0
     which, k = np.nonzero(good)
-    place, hour = alternate[which, k], valid[which, k]
-    mean, cell = surface.forecast_mean(place, hour, known[which]), surface.climate.cell(place, hour)
-    wanted = gates.as_alternate.reshape(len(gates.as_alternate), -1)[place, cell]
-    lowest = gates.landing.reshape(len(gates.landing), -1)[place, cell]
-    given = _given_miss(normal_cdf((lowest - mean) / np.maximum(surface.forecast_sd(hour - known[which]), LEAST_SD)))
-    good[which, k] = (mean > wanted) & (np.minimum(miss[which], given) * given < gates.risk_both)
+    place, hour, issued = alternate[which, k], valid[which, k], known[which]
+    mean, cell = surface.forecast_mean(place, hour, issued), surface.climate.cell(place, hour)
+    above = mean > gates.as_alternate.reshape(len(gates.as_alternate), -1)[place, cell]
+    some = np.flatnonzero(above)
+    lowest = gates.landing.reshape(len(gates.landing), -1)[place[some], cell[some]]
+    sd = np.maximum(surface.forecast_sd(hour[some] - issued[some]), LEAST_SD)
+    given = _given_miss(normal_cdf((lowest - mean[some]) / sd))
+    above[some] = np.minimum(miss[which[some]], given) * given < gates.risk_both
+    good[which, k] = above
     return good
 
 
@@ -292,28 +306,6 @@ def any_of(chance: Array, correlation: float) -> Array:
         given = normal_cdf((limit + np.sqrt(correlation) * node) / np.sqrt(1.0 - correlation))
         none += weight * np.prod(1.0 - given, axis=-1)
     return np.clip(1.0 - none, worst, total)
-
-
-def _diversions(gates: GatePlan, book: TripBook, surface: SurfaceYear, below: NDArray[np.bool_],
-                ) -> tuple[NDArray[np.int64], Array]:
-    """Return the alternate gone to and the hours until the destination opens, where the arrival is below minima."""
-    diversion = np.broadcast_to(book.to_place[:, None], below.shape).copy()
-    closes_h = np.zeros(below.shape)
-    leg, slot = np.nonzero(below)
-    if not len(leg):
-        return diversion, closes_h
-    place, arrive = book.to_place[leg], gates.arrival_i[leg, slot]
-    ahead = np.minimum(arrive[:, None] + np.arange(1, 13), HOURS - 1)
-    shut = surface.below(gates.landing, place[:, None], ahead)
-    closes_h[leg, slot] = np.where(shut.all(axis=1), 99.0, 1.0 + np.argmin(shut, axis=1))
-    alternate = gates.alternates[place]
-    usable = alternate >= 0
-    which, k = np.nonzero(usable)
-    usable[which, k] = ~surface.below(gates.landing, alternate[which, k], arrive[which])
-    chosen = alternate[np.arange(len(leg)), np.argmax(usable, axis=1)]
-    # With everything near below minima the pilot goes back to where the weather was good enough to leave.
-    diversion[leg, slot] = np.where(usable.any(axis=1), chosen, book.from_place[leg])
-    return diversion, closes_h
 
 
 def _bad_ahead(gates: GatePlan, forecasts: Array) -> NDArray[np.bool_]:

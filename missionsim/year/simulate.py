@@ -157,12 +157,12 @@ class _Year:
     def _divert(self, party: Party, leg: int, slot: int) -> Process:
         """Go to the alternate, and on from there when the place opens in time; otherwise the place is lost."""
         env = self.env
-        place, alternate = int(self.book.to_place[leg]), self.decisions.alternate.item(leg, slot)
+        place = int(self.book.to_place[leg])
+        alternate, wait_h = self.decisions.diverts.diversion(leg, slot)
         flight_h, fuel_gal, distance_nm = self.hops.hop(place, alternate)
         party.diversions += 1
         self._hop(party.trip, leg, Purpose.DIVERSION, place, alternate, flight_h, fuel_gal, distance_nm)
         yield env.timeout(flight_h)
-        wait_h = self.decisions.closes_h.item(leg, slot)
         party.reasons |= BIT[Reason.CEILING]
         if wait_h <= self.limits_of[party.trip].hold_for_weather_h:
             yield env.timeout(max(wait_h, 0.5))

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from missionsim.base.words import Reason
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.wind import uv_kt
-from missionsim.year.book import FairLook, TripBook
+from missionsim.year.book import NEVER_BELOW, DiversionLook, FairLook, TripBook
 
 Array = NDArray[Any]
 
@@ -56,27 +56,25 @@ class FixedSky:
 class LegWeather:
     """What surface weather says about one candidate's legs, arrays [leg, slot] unless said otherwise.
 
-    `reasons`: bits of weather, wind, daylight in the way. `below`: actual weather below landing minima on arrival, then
-    `diversion_place` is gone to and `closes_h` hours pass until the place opens. `alternate_gal`: fuel carried for an
-    alternate. `bad_ahead` [leg]: the planned hour looks bad beforehand. `detour_share`: way added around storms.
-    `blocked_levels` [row, air slot, level]: levels the weather closes, for `blocked_reason`. `fetched`: see `FairLook`.
+    `reasons`: bits of weather, wind, daylight in the way. `below`: actual weather below landing minima on arrival.
+    `alternate_gal`: fuel carried for an alternate. `bad_ahead` [leg]: the planned hour looks bad beforehand.
+    `detour_share`: way added around storms. `blocked_levels` [row, air slot, level]: levels the weather closes, for
+    `blocked_reason`. `diverts`, `fetched`: see `DiversionLook` and `FairLook`.
     """
 
     reasons: NDArray[np.uint32]
     below: NDArray[np.bool_]
-    diversion_place: NDArray[np.int64]
-    closes_h: Array
     alternate_gal: Array
     bad_ahead: NDArray[np.bool_]
     detour_share: Array
     blocked_levels: NDArray[np.bool_] | None = None
     blocked_reason: Reason = Reason.ICING
+    diverts: DiversionLook = NEVER_BELOW
     fetched: FairLook | None = None
 
     @classmethod
     def fair(cls, book: TripBook) -> LegWeather:
         """Return weather that stops nothing."""
         shape = (len(book.trip), book.slots)
-        return cls(np.zeros(shape, dtype=np.uint32), np.zeros(shape, dtype=bool),
-                   np.broadcast_to(book.to_place[:, None], shape), np.zeros(shape), np.zeros(shape),
+        return cls(np.zeros(shape, dtype=np.uint32), np.zeros(shape, dtype=bool), np.zeros(shape),
                    np.zeros(shape[0], dtype=bool), np.zeros(shape))

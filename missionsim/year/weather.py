@@ -26,6 +26,8 @@ from missionsim.year.sky import LegWeather
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
 FORTNIGHT_H = 336
+OPENS_WITHIN_H = 12
+"""A destination below minima is looked at for so long after arrival. [h]"""
 
 
 @dataclass(frozen=True)
@@ -98,6 +100,31 @@ class FieldLimits:
 
 
 @dataclass(frozen=True, slots=True)
+class Diversions:
+    """What an arrival below minima leads to in one replication; satisfies `year.book.DiversionLook`."""
+
+    gates: GatePlan
+    book: TripBook
+    surface: SurfaceYear
+
+    def diversion(self, leg: int, slot: int) -> tuple[int, float]:
+        """Return the nearest alternate above minima then, and the hours until the destination is, 99 past half a day.
+
+        With everything near below minima the pilot goes back to where the weather was good enough to leave.
+        """
+        gates, book = self.gates, self.book
+        place, arrive = int(book.to_place[leg]), int(gates.arrival_i[leg, slot])
+        near = gates.alternates[place]
+        near = near[near >= 0]
+        later = np.minimum(arrive + 1 + np.arange(OPENS_WITHIN_H), HOURS - 1)
+        shut = self.surface.below(gates.landing, np.concatenate([near, np.full(OPENS_WITHIN_H, place)]),
+                                  np.concatenate([np.full(len(near), arrive), later]))
+        usable, open_ = near[~shut[:len(near)]], ~shut[len(near):]
+        return (int(usable[0]) if len(usable) else int(book.from_place[leg]),
+                1.0 + int(np.argmax(open_)) if open_.any() else 99.0)
+
+
+@dataclass(frozen=True, slots=True)
 class FairWeather:
     """When a pilot alone brings an aircraft over: by day, both places above minima; satisfies `year.book.FairLook`.
 
@@ -144,8 +171,8 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book:
     own |= np.where(rain, np.uint32(BIT[Reason.ICING]), np.uint32(0))
     reasons = view.reasons | own
     planned = storm[np.arange(len(storm)), book.planned_slot] != 0
-    return LegWeather(reasons, view.below & (own == 0), view.diversion_place, view.closes_h, view.alternate_gal,
-                      view.bad_ahead | planned, detour, icing_levels(plan, over, air), Reason.ICING,
+    return LegWeather(reasons, view.below & (own == 0), view.alternate_gal, view.bad_ahead | planned, detour,
+                      icing_levels(plan, over, air), Reason.ICING, Diversions(gates, book, sky.surface),
                       FairWeather(sky.surface, gates.landing, tuple(plan.assumptions["year.ferry_local_h"])))
 
 

@@ -12,7 +12,7 @@ from missionsim.study.loader import load_study
 from missionsim.study.replicate import weather_of, year_of
 from missionsim.study.subset import legs_of, subset, subset_book
 
-BY_LEG = ("reasons", "next_go", "block_h", "flight_h", "below", "alternate", "closes_h", "early_look")
+BY_LEG = ("reasons", "next_go", "block_h", "flight_h", "below", "early_look")
 
 
 @pytest.fixture(scope="module")
@@ -33,6 +33,9 @@ def test_some_trips_are_decided_as_in_the_whole(prepared, chosen):
         for name in BY_LEG:
             assert np.array_equal(getattr(whole.decisions, name)[legs], getattr(own.decisions, name)), name
         assert np.array_equal(whole.decisions.structural[trips], own.decisions.structural)
+        for leg, slot in enumerate(part.book.planned_slot.tolist()):
+            assert (own.decisions.diverts.diversion(leg, slot)
+                    == whole.decisions.diverts.diversion(int(legs[leg]), slot))
 
 
 def test_all_trips_are_the_whole(prepared):

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, Reason
 from missionsim.year.book import Decisions, Limits, TripBook, Upkeep, Wear
@@ -15,6 +16,7 @@ from missionsim.year.simulate import simulate_year
 
 SLOTS = 12
 PLANNED, LAST = 3, 9
+ALTERNATE = 9
 FLIGHT_H, BLOCK_H = 1.0, 1.25
 
 LIMITS = Limits(max_flight_per_day_h=7.0, max_duty_h=12.0, rest_h=10.0, preflight_h=0.5, least_stay_h=1.0,
@@ -32,6 +34,16 @@ class Hops:
 
     def hop(self, from_place: int, to_place: int) -> tuple[float, float, float]:
         return 0.5, 6.0, 60.0
+
+
+class Diversions:
+    """Arrivals below minima go to one place; `closes_h` [leg, slot] is how long the destination stays shut."""
+
+    def __init__(self, closes_h: NDArray[Any]) -> None:
+        self.closes_h = closes_h
+
+    def diversion(self, leg: int, slot: int) -> tuple[int, float]:
+        return ALTERNATE, float(self.closes_h[leg, slot])
 
 
 def book(*trips: Sequence[tuple[float, int, int]]) -> TripBook:
@@ -53,8 +65,8 @@ def all_go(of: TripBook, **changes: Any) -> Decisions:
     decisions = Decisions(
         next_go=np.tile(np.arange(of.slots + 1, dtype=np.int16), (shape[0], 1)), reasons=np.zeros(shape, np.uint32),
         structural=np.zeros(of.trips, np.uint32), option=np.zeros(shape, np.int16), block_h=np.full(shape, BLOCK_H),
-        flight_h=np.full(shape, FLIGHT_H), below=np.zeros(shape, dtype=bool), alternate=np.full(shape, 9),
-        closes_h=np.zeros(shape), early_look=np.zeros(shape[0], dtype=bool))
+        flight_h=np.full(shape, FLIGHT_H), below=np.zeros(shape, dtype=bool),
+        early_look=np.zeros(shape[0], dtype=bool))
     return replace(decisions, **changes)
 
 

@@ -1,0 +1,56 @@
+"""Alternates and diversions against the same answers worked out one at a time."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from missionsim.study.assemble import prepare
+from missionsim.study.loader import load_study
+from missionsim.study.replicate import weather_of, year_of
+from missionsim.world.surface_field import HOURS
+from missionsim.year import gates as under_test
+from missionsim.year.gates import LOOK_BEFORE_H
+
+
+@pytest.fixture(scope="module")
+def prepared():
+    return prepare(load_study())
+
+
+@pytest.fixture(scope="module")
+def day(prepared):
+    return weather_of(prepared, 1)
+
+
+def below(surface, gates, place, hour):
+    limit = gates.landing[place].reshape(-1)[int(surface.climate.cell(place, hour))]
+    return bool(surface.latent_at(np.array([place]), np.array([hour]))[0] < limit)
+
+
+def test_a_diversion_goes_to_the_nearest_alternate_above_minima_and_waits_for_the_first_open_hour(prepared, day):
+    surface, book = day.sky.surface, prepared.book
+    seen = set()
+    for number, gates in enumerate(prepared.sky.gates[:len(prepared.flyers)]):
+        decisions = year_of(prepared, number, day, 1).decisions
+        for leg, slot in np.argwhere(decisions.below).tolist():
+            place, arrive = int(book.to_place[leg]), int(gates.arrival_i[leg, slot])
+            assert below(surface, gates, place, arrive)
+            open_ = [int(p) for p in gates.alternates[place] if p >= 0 and not below(surface, gates, int(p), arrive)]
+            hours = [h for h in range(1, 13) if not below(surface, gates, place, min(arrive + h, HOURS - 1))]
+            expected = open_[0] if open_ else int(book.from_place[leg]), float(hours[0]) if hours else 99.0
+            assert decisions.diverts.diversion(leg, slot) == expected
+            seen |= {bool(open_), bool(hours)}
+    assert len(seen) == 2
+
+
+def test_the_nearest_good_alternate_is_the_first_of_all_that_are_good(prepared, day):
+    gates, surface = prepared.sky.gates[0], day.sky.surface
+    leg, slot = np.nonzero(gates.open_)
+    place, arrive = prepared.book.to_place[leg], gates.arrival_i[leg, slot]
+    known, miss = gates.departure_i[leg, slot] - LOOK_BEFORE_H, np.full(len(leg), 0.2)
+    nearest = under_test._nearest_good(gates, surface, place, arrive, known, miss)
+    valid = np.minimum(arrive[:, None] + gates.alternate_i[place], HOURS - 1)
+    good = under_test._alternates_good(gates, surface, gates.alternates[place], valid, known, miss)
+    assert np.array_equal(nearest, np.where(good.any(axis=1), np.argmax(good, axis=1), -1))
+    assert len(np.unique(nearest)) > 3
