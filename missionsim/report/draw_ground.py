@@ -41,7 +41,21 @@ def _positions(comparison: Comparison) -> dict[str, tuple[float, float]]:
         flights = result.tally.kept[0]
         idents |= set(flights["to_ident"].tolist())
     found = {i: comparison.study.airports.find(i) for i in sorted(idents)}
-    return {i: (a.latitude_deg, a.longitude_deg) for i, a in found.items()}
+    home_deg = comparison.study.home.longitude_deg
+    return {i: (a.latitude_deg, float(near_deg(a.longitude_deg, home_deg))) for i, a in found.items()}
+
+
+def near_deg(longitude_deg: Array | float, home_deg: float) -> Array:
+    """Return longitudes within 180 degrees of home, beyond the date line above 180 or below -180. [deg]"""
+    longitude = np.asarray(longitude_deg, dtype=np.float64)
+    return np.asarray(longitude + 360.0 * np.round((home_deg - longitude) / 360.0))
+
+
+def longitude_words(longitude_deg: float) -> str:
+    """Return a whole longitude of a map that may run over the date line in words: 190 is 170°W."""
+    west_to_east = (longitude_deg + 180.0) % 360.0 - 180.0
+    side = "" if west_to_east == -180.0 else "W" if west_to_east < 0 else "E"
+    return f"{abs(west_to_east):.0f}°{side}"
 
 
 def _view(places: dict[str, tuple[float, float]]) -> tuple[float, float, float, float]:
@@ -65,7 +79,7 @@ def _map(comparison: Comparison, result: Result, places: dict[str, tuple[float, 
 
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
-        _ground(axes, view, float(aspect), comparison.study.airports)
+        _ground(axes, view, float(aspect), comparison.study.airports, comparison.study.home.longitude_deg)
         _routes(axes, comparison, places)
         _marks(axes, places, wanted, failed, stops, comparison.study.home.ident)
         key_below(figure, axes)
@@ -97,28 +111,29 @@ def _stops(result: Result) -> dict[str, int]:
     return dict(zip(at.tolist(), counts.tolist(), strict=True))
 
 
-def _ground(axes: Axes, view: tuple[float, float, float, float], aspect: float, airports: AirportTable) -> None:
+def _ground(axes: Axes, view: tuple[float, float, float, float], aspect: float, airports: AirportTable,
+            home_deg: float) -> None:
     south, north, west, east = view
     axes.set_xlim(west, east)
     axes.set_ylim(south, north)
     axes.set_aspect(aspect)
     step = next(s for s in (1, 2, 5, 10, 20, 40) if max(north - south, east - west) / s <= 9 or s == 40)
     lat, lon = (np.arange(np.ceil(a / step) * step, b, step) for a, b in ((south, north), (west, east)))
-    axes.set_xticks(lon, [f"{abs(x):.0f}°{'W' if x < 0 else 'E'}" for x in lon], fontsize=8)
+    axes.set_xticks(lon, [longitude_words(x) for x in lon], fontsize=8)
     axes.set_yticks(lat, [f"{abs(y):.0f}°{'N' if y >= 0 else 'S'}" for y in lat], fontsize=8)
     axes.grid(visible=True, axis="both")
-    for name, y, x in region_labels(airports):
+    for name, y, x in region_labels(airports, home_deg):
         if south < y < north and west < x < east:
             axes.text(x, y, name, color="#a9b4ba", fontsize=11, ha="center", va="center", zorder=0.5)
 
 
-def region_labels(airports: AirportTable) -> list[tuple[str, float, float]]:
-    """Return name, latitude and longitude of states, at the mean of their airports."""
+def region_labels(airports: AirportTable, home_deg: float) -> list[tuple[str, float, float]]:
+    """Return name, latitude and longitude of states, at the mean of their airports, as seen from home."""
     arrays = airports.arrays
     region, names = arrays["region"].astype(int), arrays["region_names"]
     count = np.maximum(np.bincount(region, minlength=len(names)), 1)
-    lat, lon = (np.bincount(region, arrays[k] * 1e-6, len(names)) / count for k in ("latitude_microdeg",
-                                                                                    "longitude_microdeg"))
+    north, east = arrays["latitude_microdeg"] * 1e-6, near_deg(arrays["longitude_microdeg"] * 1e-6, home_deg)
+    lat, lon = (np.bincount(region, degrees, len(names)) / count for degrees in (north, east))
     words = [n.decode() for n in names.tolist()]
     return [(w.partition("-")[2], float(y), float(x)) for w, y, x in zip(words, lat, lon, strict=True)
             if w.startswith(("US-", "CA-"))]
