@@ -6,6 +6,7 @@ import math
 import re
 import sys
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import click
@@ -67,7 +68,7 @@ def command(study: str | None, replications: int | None, within: float | None, s
     """
     from missionsim.cli.progress import Flying, usual_workers
     from missionsim.report.folder import check_folder, folder_of
-    from missionsim.report.publish import publish
+    from missionsim.report.publish import check_figures, publish
     from missionsim.study.assemble import prepare
     from missionsim.study.compare import fly_and_compare
     from missionsim.study.loader import load_study
@@ -77,6 +78,8 @@ def command(study: str | None, replications: int | None, within: float | None, s
         loaded = replace(loaded, seed=seed)
     folder = folder_of(loaded.name, out)
     check_folder(folder)
+    if figures is not None:
+        check_figures(Path(figures), folder)
     count = most_replications(loaded, replications, within)
     prepared = prepare(loaded)
     with Flying(len(loaded.candidates), count, folder, within is not None) as flying:

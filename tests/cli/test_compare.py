@@ -93,6 +93,16 @@ def test_a_folder_with_other_files_is_refused_before_anything_is_flown(folder):
     assert [p.name for p in (folder / "mine").iterdir()] == ["letter.txt"]
 
 
+@pytest.mark.parametrize(("figures", "words"), [("d/figures", "cannot go into the folder of results"),
+                                                ("trips.csv/figures", "not a directory")])
+def test_figures_that_cannot_be_written_are_refused_before_anything_is_flown(folder, figures, words):
+    done = run(folder, "study.yaml", "--out", "d", "--figures", figures, "--replications", "100000")
+    assert done.returncode == 2
+    assert words in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+    assert not (folder / "d").exists()
+
+
 @pytest.mark.skipif(os.name == "nt", reason="signals of another kind")
 def test_interruption_says_what_was_done_and_leaves_nothing(folder, interrupted):
     interrupted(folder, "study.yaml", "--out", "c", "--workers", "1")
