@@ -21,7 +21,6 @@ from missionsim.study.equipped import Equipped
 from missionsim.study.network import Places
 from missionsim.study.runways import rows_at
 from missionsim.year.candidate import CandidatePlan, Loads
-from missionsim.year.fields import end_components
 from missionsim.year.sky import Sky
 
 Array = NDArray[Any]
@@ -121,7 +120,8 @@ def field_check(plan: CandidatePlan, places: Places, row: NDArray[np.int64], tim
     place = (plan.rows.to_place if landing else plan.rows.from_place)[row]
     ends = rows_at(aircraft, places, np.arange(len(row)), place, plan.assumptions, landing)
     east_kt, north_kt = sky.surface_wind(place, time_h)
-    head, cross = end_components(ends.heading_deg, east_kt[:, None], north_kt[:, None])
+    wind = east_kt[:, None], north_kt[:, None]
+    head, cross = ends.ends.along_kt(*wind), ends.ends.across_kt(*wind)
     altitude_ft, temperature_c = (np.asarray(x, dtype=float) for x in sky.field_air(place, time_h))
     distance = aircraft.landing_ft if landing else aircraft.takeoff_ft
     needed_ft = distance(altitude_ft[:, None], temperature_c[:, None], weight_lb[:, None], head)

@@ -14,7 +14,7 @@ from missionsim.physics.atmosphere import isa_deviation_c
 from missionsim.study.equipped import Equipped
 from missionsim.study.network import Places
 from missionsim.world.airports import Airport
-from missionsim.year.candidate import FieldRows
+from missionsim.year.candidate import Directions, FieldRows
 
 Array = NDArray[Any]
 HOT_C = 40.0
@@ -83,7 +83,7 @@ def rows_at(equipped: Equipped, places: Places, row: NDArray[np.int64], place: N
             heading[k, :n], length[k, :n], codes = ends_of(airport, landing)
             factor[k, :n] = surface_factor(codes, landing, assumptions)
             accepted[k, :n] = accepted_surface(equipped.profile, codes)
-    return FieldRows(row, place[row], heading, length, factor, accepted,
+    return FieldRows(row, place[row], Directions.of(heading), length, factor, accepted,
                      both_ways_ft(heading, length / factor, accepted))
 
 

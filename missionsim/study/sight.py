@@ -26,7 +26,7 @@ from missionsim.world.surface_places import OwnStation
 from missionsim.world.surface_spots import Spots
 from missionsim.world.terrain import Terrain
 from missionsim.year.book import AIR_SLOTS, TripBook
-from missionsim.year.candidate import CandidatePlan
+from missionsim.year.candidate import CandidatePlan, Directions
 from missionsim.year.gates import (
     FIRST_HOUR,
     LEAST_SD,
@@ -74,11 +74,10 @@ class SkyPlan:
         nothing = np.zeros(0, dtype=np.int64)
         ways = np.unique(np.concatenate([nothing, *(g.way[legs] for g in self.gates)]))
         asked = np.unique(np.concatenate([nothing, *(g.asked(legs) for g in self.gates)]))
-        fields = tuple(replace(f, from_deg=f.from_deg[legs], to_deg=f.to_deg[legs], dark=f.dark[legs])
-                       for f in self.fields)
         return replace(self, points=self.points.some(self.climate.latent_plan, ways, asked),
                        spots=_spots(self.climate, self.dense, book, plans),
-                       gates=tuple(g.of_legs(legs, ways, asked) for g in self.gates), fields=fields)
+                       gates=tuple(g.of_legs(legs, ways, asked) for g in self.gates),
+                       fields=tuple(f.of_legs(legs) for f in self.fields))
 
 
 def choose_alternates(book: TripBook, places: Places, instrument: bool, a: Assumptions) -> NDArray[np.int64]:
@@ -291,18 +290,18 @@ def _hops(plan: CandidatePlan, places: Places, chosen: NDArray[np.int64]) -> tup
 
 
 def _field_limits(plan: CandidatePlan, draft: Draft, book: TripBook, places: Places, year: int) -> FieldLimits:
-    headings: dict[tuple[int, bool], Array] = {}
+    found: dict[tuple[int, bool], Array] = {}
 
     def known(place: int, landing: bool) -> Array:
-        if (place, landing) not in headings:
+        if (place, landing) not in found:
             airport = places.airports[place]
             good = plainly_long(draft.equipped, airport, landing, draft.rules, plan.assumptions)
-            headings[place, landing] = ends_of(airport, landing)[0][good] if len(good) else np.zeros(0)
-        return headings[place, landing]
+            found[place, landing] = ends_of(airport, landing)[0][good] if len(good) else np.zeros(0)
+        return found[place, landing]
 
-    ends = [[known(int(p), landing) for p in column]
-            for column, landing in ((book.from_place, False), (book.to_place, True))]
-    return FieldLimits(_as_rows(ends[0]), _as_rows(ends[1]), _dark(plan, draft, book, places, year))
+    leaving, landing = (Directions.of(_as_columns([known(int(p), lands) for p in column]))
+                        for column, lands in ((book.from_place, False), (book.to_place, True)))
+    return FieldLimits(leaving, landing, _dark(plan, draft, book, places, year))
 
 
 def _dark(plan: CandidatePlan, draft: Draft, book: TripBook, places: Places, year: int) -> NDArray[np.bool_]:
@@ -325,9 +324,9 @@ def _dark(plan: CandidatePlan, draft: Draft, book: TripBook, places: Places, yea
     return dark
 
 
-def _as_rows(lists: list[Array]) -> Array:
-    width = max((len(x) for x in lists), default=1) or 1
-    out = np.full((len(lists), width), np.nan)
+def _as_columns(lists: list[Array]) -> Array:
+    height = max((len(x) for x in lists), default=1) or 1
+    out = np.full((height, len(lists)), np.nan)
     for i, x in enumerate(lists):
-        out[i, :len(x)] = x
+        out[:len(x), i] = x
     return out

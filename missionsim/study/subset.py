@@ -20,6 +20,7 @@ from missionsim.year.candidate import AirCells, CandidatePlan, FieldRows, Option
 Array = NDArray[Any]
 Rows = NDArray[np.int64]
 LANE_FIELDS = ("route", "first_h", "levels_ft", "below", "share", "standard_c", "low")
+FIELD_ARRAYS = ("place", "length_ft", "surface_factor", "accepted", "both_ways_ft")
 TERM_FIELDS = ("total_nm", "farthest_nm", "places", "bags_lb", "must_go", "optional_value_usd")
 
 
@@ -115,8 +116,8 @@ def _subset_fields(fields: FieldRows, row: Rows, size: int) -> FieldRows:
     new = _renumbered(fields.row, row, size)
     keep = np.flatnonzero(new >= 0)
     keep = keep[np.argsort(new[keep], kind="stable")]
-    others = {name: getattr(fields, name)[keep] for name in type(fields).__dataclass_fields__ if name != "row"}
-    return replace(fields, row=new[keep], **others)
+    return replace(fields, row=new[keep], ends=fields.ends.take(keep),
+                   **{name: getattr(fields, name)[keep] for name in FIELD_ARRAYS})
 
 
 def _subset_lanes(lane_sets: Sequence[LaneSet], plans: Sequence[CandidatePlan],

@@ -69,6 +69,35 @@ class OptionIndex:
 
 
 @dataclass(frozen=True, slots=True)
+class Directions:
+    """Directions of runway ends, kept as sine and cosine of their headings since every replication asks for those.
+
+    Arrays of one shape; NaN stands for no end.
+    """
+
+    sine: Array
+    cosine: Array
+
+    @classmethod
+    def of(cls, heading_deg: Array) -> Directions:
+        """Return the directions of headings."""
+        heading = np.radians(heading_deg)
+        return cls(np.sin(heading), np.cos(heading))
+
+    def take(self, index: NDArray[np.int64], axis: int = 0) -> Directions:
+        """Return some of them along an axis."""
+        return Directions(self.sine.take(index, axis), self.cosine.take(index, axis))
+
+    def along_kt(self, east_kt: Array, north_kt: Array) -> Array:
+        """Return the headwind on each end from eastward and northward wind; arrays broadcast. [kt]"""
+        return -(east_kt * self.sine + north_kt * self.cosine)
+
+    def across_kt(self, east_kt: Array, north_kt: Array) -> Array:
+        """Return the crosswind on each end, from either side; arrays broadcast. [kt]"""
+        return np.abs(north_kt * self.sine - east_kt * self.cosine)
+
+
+@dataclass(frozen=True, slots=True)
 class FieldRows:
     """Rows whose runway is not plainly long enough: which rows, and the runway ends at the airport in question.
 
@@ -79,7 +108,7 @@ class FieldRows:
 
     row: NDArray[np.int64]
     place: NDArray[np.int64]
-    heading_deg: Array
+    ends: Directions
     length_ft: Array
     surface_factor: Array
     accepted: NDArray[np.bool_]

@@ -75,17 +75,12 @@ def _mark(plan: CandidatePlan, tight: FieldRows, k: NDArray[np.int64], slot: NDA
     if not len(open_):
         return
     k, slot = k[open_], slot[open_]
-    wind = end_components(tight.heading_deg[k], east_kt[open_, None], north_kt[open_, None])
-    needed_ft = distance_ft(altitude_ft[open_, None], temperature_c[open_, None], weight_lb[open_, None], wind[0])
-    choice = choose_end(*wind, tight.length_ft[k], needed_ft * tight.surface_factor[k] * plan.rules.runway_margin,
-                        tight.accepted[k], plan.crosswind_limit_kt, plan.rules.max_tailwind_kt)
+    ends, east_kt, north_kt = tight.ends.take(k), east_kt[open_, None], north_kt[open_, None]
+    along_kt, across_kt = ends.along_kt(east_kt, north_kt), ends.across_kt(east_kt, north_kt)
+    needed_ft = distance_ft(altitude_ft[open_, None], temperature_c[open_, None], weight_lb[open_, None], along_kt)
+    required_ft = needed_ft * tight.surface_factor[k] * plan.rules.runway_margin
+    choice = choose_end(along_kt, across_kt, tight.length_ft[k], required_ft, tight.accepted[k],
+                        plan.crosswind_limit_kt, plan.rules.max_tailwind_kt)
     bits[tight.row[k], slot] |= (np.where(choice.blocked_by_surface, np.uint32(BIT[Reason.SURFACE]), np.uint32(0))
                                  | np.where(choice.blocked_by_wind, np.uint32(BIT[Reason.WIND]), np.uint32(0))
                                  | np.where(choice.blocked_by_length, np.uint32(BIT[Reason.RUNWAY]), np.uint32(0)))
-
-
-def end_components(heading_deg: Array, east_kt: Array, north_kt: Array) -> tuple[Array, Array]:
-    """Return headwind and crosswind (from either side) on runway ends; arrays broadcast."""
-    heading = np.radians(heading_deg)
-    sine, cosine = np.sin(heading), np.cos(heading)
-    return -(east_kt * sine + north_kt * cosine), np.abs(north_kt * sine - east_kt * cosine)

@@ -17,8 +17,7 @@ from missionsim.world.surface_field import HOURS
 from missionsim.world.surface_spots import Spots, SpotWeather
 from missionsim.world.surface_year import SurfaceYear
 from missionsim.year.book import TripBook
-from missionsim.year.candidate import CandidatePlan
-from missionsim.year.fields import end_components
+from missionsim.year.candidate import CandidatePlan, Directions
 from missionsim.year.gates import FIRST_HOUR, GatePlan, Looked, look
 from missionsim.year.layers import Aloft, icing_levels, ridge_bits, storm_bits
 from missionsim.year.sky import LegWeather
@@ -90,13 +89,17 @@ class WeatherSky:
 class FieldLimits:
     """Runway directions a candidate can count on at the two ends of each leg, and daylight.
 
-    `from_deg`, `to_deg` [leg, end]: headings, padded with NaN; a leg with none is judged end by end elsewhere.
+    `from_ends`, `to_ends` [end, leg], padded with NaN; a leg with none is judged end by end elsewhere.
     `dark` [leg, slot]: the flight would run into darkness that the pilot does not accept.
     """
 
-    from_deg: Array
-    to_deg: Array
+    from_ends: Directions
+    to_ends: Directions
     dark: NDArray[np.bool_]
+
+    def of_legs(self, legs: NDArray[np.int64]) -> FieldLimits:
+        """Return the limits of some legs."""
+        return FieldLimits(self.from_ends.take(legs, 1), self.to_ends.take(legs, 1), self.dark[legs])
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,21 +183,14 @@ def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: 
                at_departure: NDArray[np.int64], at_arrival: NDArray[np.int64]) -> Bits:
     """Return the wind bit: too much wind, gusts or crosswind at either end."""
     bad = np.zeros(gates.open_.shape, dtype=bool)
-    for headings, at in ((limits.from_deg, at_departure), (limits.to_deg, at_arrival)):
+    for ends, at in ((limits.from_ends, at_departure), (limits.to_ends, at_arrival)):
         mean_kt, most_kt = here.mean_kt.take(at), here.gust_kt.take(at)
         bad |= (most_kt > plan.rules.max_wind_kt) | (most_kt - mean_kt > plan.rules.max_gust_spread_kt)
         # Only where the wind could be across too much is the direction of runways looked at.
         leg, slot = np.nonzero((mean_kt > plan.crosswind_limit_kt) & gates.open_)
         if len(leg):
             then = at[leg, slot]
-            across = _least_crosswind(headings[leg], here.east_kt.take(then), here.north_kt.take(then))
-            bad[leg, slot] |= across > plan.crosswind_limit_kt
+            across_kt = ends.take(leg, 1).across_kt(here.east_kt.take(then), here.north_kt.take(then))
+            # Of no end at all the least is NaN, which is above no limit.
+            bad[leg, slot] |= np.fmin.reduce(across_kt, axis=0) > plan.crosswind_limit_kt
     return np.where(bad, np.uint32(BIT[Reason.WIND]), np.uint32(0))
-
-
-def _least_crosswind(headings_deg: Array, east_kt: Array, north_kt: Array) -> Array:
-    """Return the least crosswind over runway ends, [n]; 0 where no end is known to be counted on."""
-    known = ~np.isnan(headings_deg)
-    across = end_components(np.nan_to_num(headings_deg), east_kt[:, None], north_kt[:, None])[1]
-    least = np.where(known, across, np.inf).min(axis=1, initial=np.inf)
-    return np.where(np.isfinite(least), least, 0.0)

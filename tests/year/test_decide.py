@@ -21,7 +21,7 @@ from missionsim.money.ledger import ledger_of
 from missionsim.money.prices import place_prices, prices_of
 from missionsim.money.words import Category
 from missionsim.year.book import AIR_SLOTS, Limits
-from missionsim.year.candidate import AirCells, CandidatePlan, FieldRows, Loads, OptionIndex, RowIndex
+from missionsim.year.candidate import AirCells, CandidatePlan, Directions, FieldRows, Loads, OptionIndex, RowIndex
 from missionsim.year.decide import decide
 from missionsim.year.expand import flight_columns, shop_columns, trip_columns
 from missionsim.year.simulate import simulate_year
@@ -89,7 +89,7 @@ LIMITS = Limits(FLIGHT_PER_DAY_H, 12.0, 10.0, 0.5, 1.0, 6.0, 1.0, 3.0, 8.0, TAXI
 
 def no_fields(count=1):
     none = np.zeros(0, dtype=np.int64)
-    return FieldRows(none, none, np.zeros((0, count)), np.zeros((0, count)), np.ones((0, count)),
+    return FieldRows(none, none, Directions.of(np.zeros((0, count))), np.zeros((0, count)), np.ones((0, count)),
                      np.zeros((0, count), dtype=bool), np.zeros(0))
 
 
@@ -186,7 +186,8 @@ def test_fuel_that_tanks_or_weight_do_not_allow_refuses_in_any_weather(miles, ze
 def test_a_tight_runway_is_open_into_the_wind_and_shut_in_calm():
     # 2,000 ft in calm, 20 ft less for each knot; times the margin of 1.5: 3,000 ft, 2,700 ft into 10 kt.
     row = np.arange(4)
-    tight = FieldRows(row, TRIPS.from_place, np.tile([0.0, 180.0], (4, 1)), np.full((4, 2), 2800.0), np.ones((4, 2)),
+    ends = Directions.of(np.tile([0.0, 180.0], (4, 1)))
+    tight = FieldRows(row, TRIPS.from_place, ends, np.full((4, 2), 2800.0), np.ones((4, 2)),
                       np.ones((4, 2), dtype=bool), np.full(4, 2800.0))
     of = plan(takeoff_rows=tight)
     for wind_kt, shut in ((0.0, True), (10.0, False)):
@@ -202,8 +203,8 @@ def test_the_quick_look_at_runways_never_differs_from_the_thorough_one(rng):
     headings = rng.uniform(0, 180, (4, 1)).round() + np.array([[0.0, 180.0]])
     for _ in range(40):
         length = np.repeat(rng.uniform(2200, 3600, (4, 1)), 2, axis=1)
-        quick = FieldRows(row, TRIPS.from_place, headings, length, np.ones((4, 2)), np.ones((4, 2), dtype=bool),
-                          length[:, 0])
+        quick = FieldRows(row, TRIPS.from_place, Directions.of(headings), length, np.ones((4, 2)),
+                          np.ones((4, 2), dtype=bool), length[:, 0])
         wind = {"wind_from_deg": float(rng.uniform(0, 360)), "wind_kt": float(rng.uniform(0, 16))}
         sky = FixedSky(np.full(2, FIELD_FT), **wind)
         fast, slow = (decided(plan(takeoff_rows=fields), sky=sky)[0].reasons
