@@ -23,4 +23,5 @@ def command(**options: Any) -> None:
     from missionsim.report.partners_page import partners_csv, partners_json, partners_page
     from missionsim.study.partner_results import partners
     from missionsim.study.partners import prepare_partners
-    run(Job("partnership.yaml", prepare_partners, partners, partners_page, partners_csv, partners_json), **options)
+    run(Job("partners", "partnership.yaml", prepare_partners, partners, partners_page, partners_csv, partners_json),
+        **options)

@@ -23,4 +23,4 @@ def command(**options: Any) -> None:
     from missionsim.report.rates_page import rates_csv, rates_json, rates_page
     from missionsim.study.hire import prepare_hire
     from missionsim.study.rates_results import rates
-    run(Job("charter.yaml", prepare_hire, rates, rates_page, rates_csv, rates_json), **options)
+    run(Job("rates", "charter.yaml", prepare_hire, rates, rates_page, rates_csv, rates_json), **options)

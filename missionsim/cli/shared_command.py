@@ -59,9 +59,11 @@ class Asked:
 class Job(Generic[P, R]):
     """One kind of study of shared use: from the study to what is flown, to its result, to what is told of it.
 
+    `use` goes into the name of the folder, so that a study compared and one shared keep their results apart.
     `fly` takes what is prepared, replications, workers and a callable that hears of replications done and wanted.
     """
 
+    use: str
     demo: str
     prepare: Callable[[Study], P]
     fly: Callable[[P, int, int, Callable[[int, int], None]], R]
@@ -77,7 +79,7 @@ def run(job: Job[P, R], **options: Any) -> None:
     from missionsim.report.shared_page import print_page, write_page
     asked = Asked(**options)
     study = asked.loaded(job.demo)
-    folder = folder_of(study.name, asked.out)
+    folder = folder_of(study.name, asked.out, job.use)
     check_folder(folder)
     count = asked.replications or study.replications
     prepared = job.prepare(study)

@@ -50,8 +50,8 @@ class OutputError(MissionsimError):
     """Results cannot be written where they should go."""
 
 
-def folder_of(study: str, out: str | Path | None = None) -> Path:
-    """Return where a study's results go: the user's folder, else `reports/` and the study's name.
+def folder_of(study: str, out: str | Path | None = None, use: str = "") -> Path:
+    """Return where a study's results go: the user's folder, else `reports/` and the study's name and `use`.
 
     Two names may come down to one folder (`a/b` and `a-b`), and two studies may be sent to one: what another study left
     there stays.
@@ -60,7 +60,7 @@ def folder_of(study: str, out: str | Path | None = None) -> Path:
     ------
     OutputError   Results of another study lie there.
     """
-    folder = _named_folder(study) if out is None else Path(out)
+    folder = _named_folder(f"{study} {use}" if use else study) if out is None else Path(out)
     _refuse_others(folder, study)
     return folder
 

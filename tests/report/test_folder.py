@@ -120,6 +120,11 @@ def test_a_study_name_makes_a_safe_folder_name(name, folder_name):
 
 def test_the_user_folder_wins():
     assert folder_of("x", "there/y").parts == ("there", "y")
+    assert folder_of("x", "there/y", "rates").parts == ("there", "y")
+
+
+def test_one_study_used_in_two_ways_has_two_folders():
+    assert folder_of("x", use="rates").parts == ("reports", "x rates")
 
 
 def test_every_file_written_is_known(comparison):
