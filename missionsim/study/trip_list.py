@@ -13,16 +13,12 @@ from missionsim.study.logbook import stitched
 from missionsim.study.row_reader import RowReader
 from missionsim.study.table_text import Table, read_table
 from missionsim.study.trip_rows import COLUMNS, ListContext, ListFormat, as_rows, trip_of_row
-from missionsim.year.make_book import MAX_LATER_H
-from missionsim.year.simulate import YEAR_AND_AFTER_H
+from missionsim.year.make_book import DAYS_AFTER_YEAR
 from missionsim.year.trips import Trip, TripTable, Unstitched, in_order, skipped_note
 
 __all__ = ["COLUMNS", "ListContext", "ListFormat", "as_rows", "read_trips"]
 
 MOST_TRIPS = 20_000
-DAYS_AFTER_YEAR = int((YEAR_AND_AFTER_H - 366 * 24.0 - MAX_LATER_H) // 24) - 4
-"""A trip starts for home so many days after the year at the latest. What is flown ends later: the journey may slip by
-`MAX_LATER_H`, and four days are kept for the clock of the place, a night's rest, a diversion and a repair."""
 
 
 def read_trips(file: TextFile, form: ListFormat, context: ListContext) -> TripTable:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 import numpy as np
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.year.make_book import DAYS_AFTER_YEAR
 from missionsim.year.trips import (
     Trip,
     TripTable,
@@ -104,7 +105,7 @@ def generate(lines: Sequence[DemandLine], home: str, year: int, assumptions: Ass
         for k, drawn in enumerate(_draw(line, days, rng)):
             day = _free_day(drawn, line, taken.setdefault(line.member, []), assumptions, year)
             taken[line.member].append((day, day + timedelta(days=drawn.nights)))
-            trips.append(_trip(line, drawn, day, f"{i + 1}.{k + 1}", home, assumptions))
+            trips.append(_trip(line, _home_in_time(drawn, day, year), day, f"{i + 1}.{k + 1}", home, assumptions))
     return TripTable(in_order(trips), home, year)
 
 
@@ -171,6 +172,12 @@ def _free_day(drawn: _Drawn, line: DemandLine, taken: Sequence[tuple[date, date]
         if day.year == year and (day.weekday() in line.weekdays) and line.month_weight[day.month - 1] and free(day):
             return day
     return drawn.day
+
+
+def _home_in_time(drawn: _Drawn, day: date, year: int) -> _Drawn:
+    """Return the trip with no more nights than let it come home while flying is looked at."""
+    latest = date(year + 1, 1, DAYS_AFTER_YEAR)
+    return replace(drawn, nights=min(drawn.nights, (latest - day).days))
 
 
 def _trip(line: DemandLine, drawn: _Drawn, day: date, name: str, home: str, assumptions: Assumptions) -> Trip:

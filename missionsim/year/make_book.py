@@ -11,9 +11,13 @@ import numpy as np
 from missionsim.base.assumptions import Assumptions
 from missionsim.world.airports import Airport
 from missionsim.year.book import AIR_SLOTS, TripBook
+from missionsim.year.simulate import YEAR_AND_AFTER_H
 from missionsim.year.trips import Trip, TripTable, utc_hours
 
 MAX_LATER_H = 72.0
+DAYS_AFTER_YEAR = int((YEAR_AND_AFTER_H - 366 * 24.0 - MAX_LATER_H) // 24) - 4
+"""A trip starts for home so many days after the year at the latest. What is flown ends later: the journey may slip by
+`MAX_LATER_H`, and four days are kept for the clock of the place, a night's rest, a diversion and a repair."""
 MAX_EARLIER_H = 12.0
 
 

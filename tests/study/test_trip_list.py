@@ -14,9 +14,9 @@ from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import InputError
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.files import TextFile, demo_folder, read_text
-from missionsim.study.trip_list import COLUMNS, DAYS_AFTER_YEAR, ListContext, ListFormat, as_rows, read_trips
+from missionsim.study.trip_list import COLUMNS, ListContext, ListFormat, as_rows, read_trips
 from missionsim.world.airports import AirportTable
-from missionsim.year.make_book import MAX_LATER_H
+from missionsim.year.make_book import DAYS_AFTER_YEAR, MAX_LATER_H
 from missionsim.year.simulate import YEAR_AND_AFTER_H
 
 ASSUMPTIONS = packaged_assumptions()

@@ -1,12 +1,14 @@
 from __future__ import annotations
 
 import math
+from datetime import date
 from itertools import pairwise
 
 import numpy as np
 import pytest
 
 from missionsim.year.demand import DemandLine, generate, season_weights
+from missionsim.year.make_book import DAYS_AFTER_YEAR
 
 
 def trips(lines, assumptions, seed=1, year=2025):
@@ -28,6 +30,13 @@ def test_season_and_weekday_hold(assumptions):
     assert {t.departs_local[0].month for t in table} <= {12, 1, 2, 3, 4, 5}
     assert {t.departs_local[0].weekday() for t in table} <= {4, 5}
     assert {t.nights for t in table} == {2, 3}
+
+
+def test_a_stay_ends_while_flying_is_still_looked_at(assumptions):
+    table = trips([DemandLine(("KEGE",), 60.0, nights={60: 1.0})], assumptions)
+    home = [t.departs_local[-1].date() for t in table]
+    assert max(home) == date(table.year + 1, 1, DAYS_AFTER_YEAR)
+    assert min(t.nights for t in table) < 60 == max(t.nights for t in table)
 
 
 def test_seasons_turn_round_south_of_the_equator():
