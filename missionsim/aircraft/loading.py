@@ -159,15 +159,14 @@ def envelope_margin_in(points: FloatArray, weight_lb: FloatArray, cg_in: FloatAr
     """
     low, high = points[:, 1].min(), points[:, 1].max()
     # Just off the edges, so that a horizontal edge is met by its neighbours.
-    level = np.clip(weight_lb, low + 1e-7, high - 1e-7)[..., None]
-    x0, y0 = points[:, 0], points[:, 1]
-    x1, y1 = np.roll(x0, -1), np.roll(y0, -1)
-    meets = (y0 > level) != (y1 > level)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        limit = x0 + (level - y0) * (x1 - x0) / (y1 - y0)
-    away = np.where(meets, limit - cg_in[..., None], np.inf)
-    within = ((away > 0.0) & meets).sum(axis=-1) % 2 == 1
-    nearest = np.abs(away).min(axis=-1)
+    level = np.clip(weight_lb, low + 1e-7, high - 1e-7)
+    within, nearest = np.zeros(level.shape, dtype=bool), np.full(level.shape, np.inf)
+    for (x0, y0), (x1, y1) in zip(points.tolist(), np.roll(points, -1, axis=0).tolist(), strict=True):
+        if y0 != y1:
+            meets = (y0 > level) != (y1 > level)
+            away = x0 + (level - y0) * (x1 - x0) / (y1 - y0) - cg_in
+            within ^= meets & (away > 0.0)
+            np.minimum(nearest, np.abs(away), out=nearest, where=meets)
     return np.where(within, nearest, -nearest)
 
 
