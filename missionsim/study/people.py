@@ -8,13 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.streams import generator
+from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.study.models import Pilot
 from missionsim.study.pilot import own
 from missionsim.year.trips import TripTable
 
 Array = NDArray[Any]
+MOST_DEVIATIONS = 2.5
+"""Weights farther from the mean than this are drawn as this far."""
 
 
 def nominal_people_lb(table: TripTable, pilot: Pilot, assumptions: Assumptions) -> tuple[Array, Array]:
@@ -31,13 +33,14 @@ def nominal_people_lb(table: TripTable, pilot: Pilot, assumptions: Assumptions) 
 
 def drawn_people_lb(nominal_lb: Array, table: TripTable, assumptions: Assumptions, seed: int, replication: int,
                     ) -> Array:
-    """Return weights with everybody but the pilot drawn: normal, cut at two and a half deviations."""
-    out = nominal_lb.copy()
-    a = assumptions
-    for k, trip in enumerate(table):
-        if trip.people > 1:
-            random = generator(seed, replication, Stream.PEOPLE, k)
-            spread = np.where(np.arange(1, trip.people) < trip.adults, a["year.adult_spread_lb"],
-                              a["year.child_spread_lb"])
-            out[k, 1:trip.people] += spread * np.clip(random.standard_normal(trip.people - 1), -2.5, 2.5)
-    return out
+    """Return weights with everybody but the pilot drawn: normal, cut at `MOST_DEVIATIONS`."""
+    people = np.array([trip.people for trip in table], dtype=np.int64)
+    adults = np.array([trip.adults for trip in table], dtype=np.int64)
+    parties = np.flatnonzero(people > 1)
+    normal = np.zeros(nominal_lb.shape)
+    randoms = generators(seed, replication, Stream.PEOPLE, parties)
+    for row, count, random in zip(parties.tolist(), people[parties].tolist(), randoms, strict=True):
+        random.standard_normal(out=normal[row, 1:count])
+    grown_up = np.arange(nominal_lb.shape[1]) < adults[:, None]
+    spread_lb = np.where(grown_up, assumptions["year.adult_spread_lb"], assumptions["year.child_spread_lb"])
+    return nominal_lb + spread_lb * np.clip(normal, -MOST_DEVIATIONS, MOST_DEVIATIONS)
