@@ -16,7 +16,6 @@ from missionsim.world.airports import Airport
 from missionsim.world.flight_category import UNLIMITED_FT
 from missionsim.year.book import AIR_SLOTS
 from missionsim.year.gates import FIRST_HOUR, LOOK_BEFORE_H
-from missionsim.year.layers import Aloft
 from missionsim.year.trips import local_time
 
 if TYPE_CHECKING:
@@ -60,9 +59,11 @@ class Case:
         rows = self.year.plan.rows
         return self.prepared.places.airports[int((rows.to_place if landing else rows.from_place)[self.found.row[i]])]
 
-    def over(self) -> Aloft:
-        """Return cloud and storms over the ways as this candidate flies them, by leg."""
-        return self.day.over.over(self.prepared.sky.gates[self.number].way)
+    def over(self, name: str) -> Array:
+        """Return cloud or storms over the sample points of the way, by the name in `Aloft`."""
+        way = self.prepared.sky.gates[self.number].way[self.leg]
+        values: Array = getattr(self.day.over, name)[way, self.slot // AIR_SLOTS]
+        return values
 
     def ends(self) -> tuple[Airport, Airport]:
         """Return the airports of the leg."""
@@ -211,9 +212,7 @@ def _weather(case: Case, place: int, hour: int, airport: Airport) -> str:
 
 
 def _icing(case: Case) -> str:
-    over = case.over()
-    air_slot = case.slot // AIR_SLOTS
-    base_ft, top_ft = over.base_ft[case.leg, air_slot], over.top_ft[case.leg, air_slot]
+    base_ft, top_ft = case.over("base_ft"), case.over("top_ft")
     cloudy = (base_ft < UNLIMITED_FT) & (base_ft > -1e4)
     if not cloudy.any():
         return ""
@@ -223,7 +222,7 @@ def _icing(case: Case) -> str:
 
 
 def _thunderstorm(case: Case) -> str:
-    coverage = case.over().coverage[case.leg, case.slot // AIR_SLOTS]
+    coverage = case.over("coverage")
     start, goal = case.ends()
     return f"storms cover up to {float(coverage.max()) * 100:.0f} % of the sky between {start.ident} and {goal.ident}"
 

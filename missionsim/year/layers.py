@@ -66,10 +66,12 @@ class WayPoints:
 
 @dataclass(frozen=True, slots=True)
 class Aloft:
-    """Cloud and storms over ways, arrays [way, air slot, k]; `coverage` of storms 0 to 1. By leg after `over`.
+    """Cloud and storms over ways, arrays [way, air slot, k]; `coverage` of storms 0 to 1.
 
-    `points` [way]: points that are none of the padding. `ices` [way, air slot]: freezing cloud along the leg is
-    believed to ice, by one draw for the whole leg, since what makes cloud ice is as wide as the weather system.
+    `points` [way]: points that are none of the padding. `line_share`, `mean_coverage`, `end_coverage` [way, air slot]:
+    share of the points in a line of storms, mean of all points, and most at either end. `ices` [way, air slot]:
+    freezing cloud along the leg is believed to ice, by one draw for the whole leg, since what makes cloud ice is as
+    wide as the weather system.
     `levels` [way, air slot]: one bit for every 500 ft at which some point is in cloud. `forecasts` [n]: what the
     gates ask for by row.
     """
@@ -78,14 +80,12 @@ class Aloft:
     top_ft: Array
     coverage: Array
     points: NDArray[np.int64]
+    line_share: Array
+    mean_coverage: Array
+    end_coverage: Array
     ices: NDArray[np.bool_]
     levels: NDArray[np.uint64]
     forecasts: Array
-
-    def over(self, way: NDArray[np.int64]) -> Aloft:
-        """Return what stands over the ways of a candidate's legs."""
-        return Aloft(self.base_ft[way], self.top_ft[way], self.coverage[way], self.points[way], self.ices[way],
-                     self.levels[way], self.forecasts)
 
 
 def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
@@ -99,15 +99,17 @@ def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
     coverage = np.zeros(used.shape, np.float32)
     base_ft[used], top_ft[used] = layer.base_msl_ft, layer.top_msl_ft
     coverage[used] = surface.storms.coverage(place, hour, rank)
-    share = surface.climate.assumptions["icing.believed_share"]
+    a, count = surface.climate.assumptions, (points.place >= 0).sum(axis=1)
     flies = used[:, :, 0]
     start = np.broadcast_to(points.place[:, :1], flies.shape)
     ices = np.zeros(flies.shape, dtype=bool)
-    ices[flies] = surface.clouds.icing_rank(start[flies], points.hour_i[:, :, 0][flies]) < share
+    ices[flies] = surface.clouds.icing_rank(start[flies], points.hour_i[:, :, 0][flies]) < a["icing.believed_share"]
     forecasts = surface.field.mean(points.asked_place, points.asked_valid, points.asked_issued,
                                    surface.field.own(points.asked_own))
-    return Aloft(base_ft, top_ft, coverage, (points.place >= 0).sum(axis=1), ices, cloud_levels(base_ft, top_ft),
-                 forecasts)
+    return Aloft(base_ft, top_ft, coverage, count,
+                 (coverage >= a["storms.line_coverage"]).sum(axis=2) / count[:, None],
+                 coverage.sum(axis=2) / count[:, None], np.maximum(coverage[:, :, 0], coverage[:, :, -1]), ices,
+                 cloud_levels(base_ft, top_ft), forecasts)
 
 
 def cloud_levels(base_ft: Array, top_ft: Array) -> NDArray[np.uint64]:
@@ -120,8 +122,8 @@ def cloud_levels(base_ft: Array, top_ft: Array) -> NDArray[np.uint64]:
     return np.asarray(np.bitwise_or.reduce(np.where(base_ft < UNLIMITED_FT, bits, np.uint64(0)), axis=-1))
 
 
-def icing_levels(plan: CandidatePlan, over: Aloft, air: AirOnRoutes) -> NDArray[np.bool_]:
-    """Return levels that ice closes to a candidate, [row, air slot, level].
+def icing_levels(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], air: AirOnRoutes) -> NDArray[np.bool_]:
+    """Return levels that ice closes to a candidate, [row, air slot, level]; `way` [leg] is the one each leg flies.
 
     Cloud at 0 to -20 °C counts as icing where the forecast the pilot decides on has it so. Unprotected, and with
     escape equipment alone: no cruise in it, and a climb or descent through it only where the layer is thin and the
@@ -129,26 +131,25 @@ def icing_levels(plan: CandidatePlan, over: Aloft, air: AirOnRoutes) -> NDArray[
     """
     a, cells, rows = plan.assumptions, plan.cells, plan.table.rows
     closed = np.zeros(air.isa_deviation_c.shape, dtype=bool)
-    at = cells.leg * over.ices.shape[1] + cells.slot
+    at = way.take(cells.leg) * over.ices.shape[1] + cells.slot
     chosen = np.flatnonzero(over.ices.reshape(-1).take(at) & (over.levels.reshape(-1).take(at) != 0))
     if not len(chosen):
         return closed
-    row, slot, leg = cells.row[chosen], cells.slot[chosen], cells.leg[chosen]
+    row, slot, at = cells.row[chosen], cells.slot[chosen], at[chosen]
+    base_ft, top_ft = (limit.reshape(-1, limit.shape[2]).take(at, axis=0) for limit in (over.base_ft, over.top_ft))
     levels_ft = np.nan_to_num(rows.levels_ft[row], nan=0.0)
     deviation_c = air.isa_deviation_c[row, slot]
     temperature_c = deviation_c + standard_temperature_c(levels_ft, check=False)
     icy = (temperature_c <= a["icing.warmest_c"]) & (temperature_c >= a["icing.coldest_c"])
     if plan.ice_approved:
-        base_ft, top_ft = over.base_ft[leg, slot][:, None, :], over.top_ft[leg, slot][:, None, :]
-        inside = (levels_ft[:, :, None] >= base_ft) & (levels_ft[:, :, None] <= top_ft)
+        inside = (levels_ft[:, :, None] >= base_ft[:, None, :]) & (levels_ft[:, :, None] <= top_ft[:, None, :])
         longest = a["icing.approved_min"] / 60.0 / np.maximum(plan.nominal_flight_h[row], 0.1)
-        closed[row, slot] = icy & (inside.sum(axis=2) > (longest * over.points[leg])[:, None])
+        closed[row, slot] = icy & (inside.sum(axis=2) > (longest * over.points[way[plan.rows.leg[row]]])[:, None])
         return closed
     bit = np.clip(levels_ft / LEVEL_STEP_FT, 0, TOP_BIT).astype(np.uint64)
-    shut = icy & (over.levels[leg, slot][:, None] >> bit & np.uint64(1)).astype(bool)
+    shut = icy & (over.levels.reshape(-1)[at][:, None] >> bit & np.uint64(1)).astype(bool)
     for end, field_ft in ((0, rows.from_ft), (-1, rows.to_ft)):
-        shut |= _thick_layer(plan, over.base_ft[leg, slot, end], over.top_ft[leg, slot, end], levels_ft,
-                             deviation_c[:, 0], field_ft[row])
+        shut |= _thick_layer(plan, base_ft[:, end], top_ft[:, end], levels_ft, deviation_c[:, 0], field_ft[row])
     closed[row, slot] = shut
     return closed
 
@@ -168,20 +169,16 @@ def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: 
     return np.asarray(high - low > thin_ft)
 
 
-def storm_bits(plan: CandidatePlan, over: Aloft, book: TripBook) -> tuple[Bits, Array]:
+def storm_bits(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], book: TripBook) -> tuple[Bits, Array]:
     """Return the thunderstorm bit and the share of way added by detours, by leg and departure slot.
 
     A line over most of the way, or storms at either end, mean waiting; isolated cells are flown around, by sight or
     with a picture on board, more widely without one.
     """
     a = plan.assumptions
-    points = over.points[:, None]
-    covered = over.coverage >= a["storms.line_coverage"]
-    share = covered.sum(axis=2) / points
     limit = a["storms.line_share_with_picture"] if plan.weather_on_board else a["storms.line_share"]
-    at_ends = np.maximum(over.coverage[:, :, 0], over.coverage[:, :, -1]) >= a["storms.end_coverage"]
-    stop = (share >= limit) | at_ends
-    mean = over.coverage.sum(axis=2) / points
+    stop = (over.line_share[way] >= limit) | (over.end_coverage[way] >= a["storms.end_coverage"])
+    mean = over.mean_coverage[way]
     least, most = a["storms.detour_share"]
     detour = np.where(mean > a["storms.no_detour_coverage"],
                       np.clip(least + mean / a["storms.line_coverage"] * (most - least), least, most), 0.0)

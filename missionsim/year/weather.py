@@ -157,15 +157,14 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book:
 
     Parameters
     ----------
-    over : Aloft          Cloud and storms over legs.
+    over : Aloft          Cloud and storms over ways.
     air : AirOnRoutes     By row of the candidate's table.
     """
-    over = over.over(gates.way)
     at_departure, at_arrival = (sky.spots.index.take(flat).astype(np.int64)
                                 for flat in (gates.departure_at, gates.arrival_at))
     looked = Looked(sky.here.latent.take(at_departure), sky.here.latent.take(at_arrival))
     view = look(gates, book, sky.surface, looked, over.forecasts)
-    storm, detour = storm_bits(plan, over, book)
+    storm, detour = storm_bits(plan, over, gates.way, book)
     own = storm | ridge_bits(plan, air, book) | _wind_bits(plan, limits, gates, sky.here, at_departure,
                                                                            at_arrival)
     own |= np.where(limits.dark, np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
@@ -175,7 +174,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book:
     reasons = view.reasons | own
     planned = storm[np.arange(len(storm)), book.planned_slot] != 0
     return LegWeather(reasons, view.below & (own == 0), view.alternate_gal, view.bad_ahead | planned, detour,
-                      icing_levels(plan, over, air), Reason.ICING, Diversions(gates, book, sky.surface),
+                      icing_levels(plan, over, gates.way, air), Reason.ICING, Diversions(gates, book, sky.surface),
                       FairWeather(sky.surface, gates.landing, tuple(plan.assumptions["year.ferry_local_h"])))
 
 
