@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -189,8 +190,7 @@ class FittedPerformance:
         roll_ft = field.takeoff_roll_ft * (weight / sigma) * (net0 / net) * wind**2
         deviation = isa_deviation_c(pressure_altitude_ft, temperature_c, check=False)
         gradient = np.maximum(self._gradient(pressure_altitude_ft, deviation, weight_lb), 0.005)
-        gradient0 = self._gradient(0.0, 0.0, self.max_takeoff_lb)
-        return roll_ft, roll_ft + field.takeoff_air_ft * (gradient0 / gradient) * wind
+        return roll_ft, roll_ft + field.takeoff_air_ft * (_book_gradient(self) / gradient) * wind
 
     def _gradient(self, level_ft: npt.ArrayLike, deviation_c: npt.ArrayLike, weight_lb: npt.ArrayLike) -> FloatArray:
         rate_fps = self.climb_rate_fpm(level_ft, deviation_c, weight_lb) / 60.0
@@ -208,6 +208,12 @@ class FittedPerformance:
         wind = np.maximum(1.0 - field.counted_wind_kt(headwind_kt) / (field.touchdown_kt * np.sqrt(scale)), 0.1)
         roll_ft = field.landing_roll_ft * scale * wind**2
         return roll_ft, roll_ft + field.landing_air_ft * scale * wind
+
+
+@lru_cache(maxsize=256)
+def _book_gradient(performance: FittedPerformance) -> FloatArray:
+    """Return the gradient that the book's take-off distance was flown with: full weight, standard air, sea level."""
+    return performance._gradient(0.0, 0.0, performance.max_takeoff_lb)
 
 
 def fitted_from_book(profile: Profile, assumptions: Assumptions) -> FittedPerformance:

@@ -131,11 +131,9 @@ def choose_end(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, availabl
         real(headwind_kt), real(crosswind_kt), real(available_ft), real(required_ft),
         np.asarray(surface_accepted, dtype=bool))
     exists = np.isfinite(there)
-    surface = accepted & exists
-    wind = surface & (np.abs(cross) <= crosswind_limit_kt) & (head >= -real(tailwind_limit_kt))
+    surface, wind, good = _held(head, cross, there, need, accepted, crosswind_limit_kt, tailwind_limit_kt)
     with np.errstate(invalid="ignore"):
         margin = there - need
-        good = wind & (margin >= 0.0)
     # Rounded, so that two ends in the same calm are equal and the longer one wins.
     into_wind = np.round(head, 3) + 1e-9 * np.nan_to_num(margin)
     known = np.where(np.isfinite(margin), margin, -1e9)
@@ -144,6 +142,29 @@ def choose_end(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, availabl
     score = np.where(good.any(axis=-1, keepdims=True), np.where(good, into_wind, -np.inf),
                      np.where(pool, known, -np.inf))
     index = np.argmax(score, axis=-1)
-    ok, on_surface, in_wind = good.any(axis=-1), surface.any(axis=-1), wind.any(axis=-1)
     chosen = np.take_along_axis(margin, index[..., None], axis=-1)[..., 0]
-    return EndChoice(index, ok, ~on_surface, on_surface & ~in_wind, in_wind & ~ok, chosen)
+    return EndChoice(index, np.asarray(good.any(axis=-1)), *_first_in_the_way(surface, wind, good), chosen)
+
+
+def blocked_by(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, available_ft: npt.ArrayLike,
+               required_ft: npt.ArrayLike, surface_accepted: npt.ArrayLike, crosswind_limit_kt: npt.ArrayLike,
+               tailwind_limit_kt: npt.ArrayLike) -> tuple[BoolArray, BoolArray, BoolArray]:
+    """Return where surface, wind or length stands in the way on all ends, as `choose_end` says, without choosing."""
+    return _first_in_the_way(*_held(headwind_kt, crosswind_kt, available_ft, required_ft, surface_accepted,
+                                    crosswind_limit_kt, tailwind_limit_kt))
+
+
+def _held(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, available_ft: npt.ArrayLike,
+          required_ft: npt.ArrayLike, surface_accepted: npt.ArrayLike, crosswind_limit_kt: npt.ArrayLike,
+          tailwind_limit_kt: npt.ArrayLike) -> tuple[BoolArray, BoolArray, BoolArray]:
+    """Return which ends hold for their surface, of those for the wind, of those for the length too; (n, m) arrays."""
+    available = real(available_ft)
+    surface = np.asarray(surface_accepted, dtype=bool) & np.isfinite(available)
+    wind = surface & (np.abs(crosswind_kt) <= crosswind_limit_kt) & (real(headwind_kt) >= -real(tailwind_limit_kt))
+    with np.errstate(invalid="ignore"):
+        return surface, wind, wind & (available - real(required_ft) >= 0.0)
+
+
+def _first_in_the_way(surface: BoolArray, wind: BoolArray, good: BoolArray) -> tuple[BoolArray, BoolArray, BoolArray]:
+    on_surface, in_wind, ok = (np.asarray(ends.any(axis=-1)) for ends in (surface, wind, good))
+    return ~on_surface, on_surface & ~in_wind, in_wind & ~ok

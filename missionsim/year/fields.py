@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.aircraft.runway import choose_end
+from missionsim.aircraft.runway import blocked_by
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.batch import Plans
 from missionsim.year.book import AIR_SLOTS, TripBook
@@ -79,8 +79,8 @@ def _mark(plan: CandidatePlan, tight: FieldRows, k: NDArray[np.int64], slot: NDA
     along_kt, across_kt = ends.along_kt(east_kt, north_kt), ends.across_kt(east_kt, north_kt)
     needed_ft = distance_ft(altitude_ft[open_, None], temperature_c[open_, None], weight_lb[open_, None], along_kt)
     required_ft = needed_ft * tight.surface_factor[k] * plan.rules.runway_margin
-    choice = choose_end(along_kt, across_kt, tight.length_ft[k], required_ft, tight.accepted[k],
-                        plan.crosswind_limit_kt, plan.rules.max_tailwind_kt)
-    bits[tight.row[k], slot] |= (np.where(choice.blocked_by_surface, np.uint32(BIT[Reason.SURFACE]), np.uint32(0))
-                                 | np.where(choice.blocked_by_wind, np.uint32(BIT[Reason.WIND]), np.uint32(0))
-                                 | np.where(choice.blocked_by_length, np.uint32(BIT[Reason.RUNWAY]), np.uint32(0)))
+    by_surface, by_wind, by_length = blocked_by(along_kt, across_kt, tight.length_ft[k], required_ft, tight.accepted[k],
+                                                plan.crosswind_limit_kt, plan.rules.max_tailwind_kt)
+    bits[tight.row[k], slot] |= (np.where(by_surface, np.uint32(BIT[Reason.SURFACE]), np.uint32(0))
+                                 | np.where(by_wind, np.uint32(BIT[Reason.WIND]), np.uint32(0))
+                                 | np.where(by_length, np.uint32(BIT[Reason.RUNWAY]), np.uint32(0)))

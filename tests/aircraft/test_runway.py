@@ -10,6 +10,7 @@ from missionsim.aircraft.performance import performance_of
 from missionsim.aircraft.runway import (
     SURFACES,
     accepted_surface,
+    blocked_by,
     choose_end,
     crosswind_limit_kt,
     required_landing_ft,
@@ -82,6 +83,9 @@ def test_choice_agrees_with_a_plain_search(seed):
     there, need = rng.uniform(1000, 6000, (20, 4)), rng.uniform(1000, 5000, (20, 4))
     accepted = rng.random((20, 4)) < 0.8
     choice = choose_end(head, cross, there, need, accepted, 12.0, 5.0)
+    for flags, same in zip((choice.blocked_by_surface, choice.blocked_by_wind, choice.blocked_by_length),
+                           blocked_by(head, cross, there, need, accepted, 12.0, 5.0), strict=True):
+        assert np.array_equal(flags, same)
     for i in range(20):
         usable = [j for j in range(4) if accepted[i, j] and abs(cross[i, j]) <= 12 and head[i, j] >= -5
                   and there[i, j] >= need[i, j]]
