@@ -18,7 +18,6 @@ import numpy as np
 import pandas as pd
 
 from missionsim.base.words import BIT, Reason
-from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.assemble import Prepared, prepare
 from missionsim.study.loader import Study, load_study
@@ -85,10 +84,9 @@ def planned_bits(ready: Prepared, replication: int) -> np.ndarray:
     """Return the weather bits of every trip's first leg at the planned hour."""
     day = weather_of(ready, replication)
     flyer = ready.flyers[0]
-    air, lane = day.air[flyer.plan.lane_set], flyer.plan.rows.lane
-    on_rows = AirOnRoutes(air.headwind_kt[lane], air.crosswind_kt[lane], air.isa_deviation_c[lane],
-                          air.low_headwind_kt[lane])
-    weather = leg_weather(flyer.plan, ready.sky.gates[0], ready.sky.fields[0], ready.book, day.sky, day.over, on_rows)
+    cells, lane = flyer.plan.cells, flyer.plan.rows.lane
+    air = cells.air(day.air[flyer.plan.lane_set], lane)
+    weather = leg_weather(flyer.plan, ready.sky.gates[0], ready.sky.fields[0], ready.book, day.sky, day.over, air)
     first = ready.book.first_leg[:-1]
     bits = weather.reasons[first, ready.book.planned_slot[first]].copy()
     if weather.blocked_levels is not None:
@@ -96,7 +94,7 @@ def planned_bits(ready: Prepared, replication: int) -> np.ndarray:
         slot = ready.book.planned_slot[first] // 3
         limits = flyer.plan.level_limits
         usable = (limits.clears_terrain & limits.oxygen & flyer.plan.table.usable)[rows]
-        shut = (weather.blocked_levels[rows, slot] | ~usable).all(axis=1) & usable.any(axis=1)
+        shut = (cells.spread(weather.blocked_levels, len(lane))[rows, slot] | ~usable).all(axis=1) & usable.any(axis=1)
         bits |= np.where(shut, np.uint32(BIT[Reason.ICING]), np.uint32(0))
     return bits
 

@@ -119,12 +119,12 @@ def _judged(prepared: Prepared, day: Day, year: FlownYear, asked: list[tuple[int
     air_slot = np.minimum(slot // AIR_SLOTS, year.air.headwind_kt.shape[1] - 1)
 
     def at(values: Array) -> Array:
-        return values[row, air_slot][:, None].astype(float)
+        return values[plan.rows.lane[row], air_slot][:, None].astype(float)
 
     air = AirOnRoutes(at(year.air.headwind_kt), at(year.air.crosswind_kt), at(year.air.isa_deviation_c),
                       at(year.air.low_headwind_kt))
     levels = year.weather.blocked_levels
-    blocked = None if levels is None else levels[row, air_slot][:, None]
+    blocked = None if levels is None else plan.cells.spread(levels, len(plan.rows.leg))[row, air_slot][:, None]
     depart_h = book.start_h[leg] + slot + plan.rows.offset_h[row]
     return exact_rows(plan, prepared.places, row, depart_h, air, day.sky, year.rows.loads,
                       year.weather.alternate_gal[leg, slot], blocked, year.weather.blocked_reason)

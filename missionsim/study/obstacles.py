@@ -249,8 +249,8 @@ def _wind(case: Case) -> str:
 
 def _turbulence(case: Case) -> str:
     air_slot = case.slot // AIR_SLOTS
-    rows = case.found.row[case.rows.start:case.rows.stop]
-    wind_kt = np.hypot(case.year.air.headwind_kt[rows, air_slot, 0], case.year.air.crosswind_kt[rows, air_slot, 0])
+    lanes, air = case.year.plan.rows.lane[case.found.row[case.rows.start:case.rows.stop]], case.year.air
+    wind_kt = np.hypot(air.headwind_kt[lanes, air_slot, 0], air.crosswind_kt[lanes, air_slot, 0])
     limit_kt = case.year.plan.assumptions["flight.ridge_wind_kt"]
     return f"{float(wind_kt.max()):.0f} kt over the mountains at the lowest clear level, {limit_kt:.0f} accepted" \
         if float(wind_kt.max()) > limit_kt else ""

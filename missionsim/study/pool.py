@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.flight.batch import AirOnRoutes
 from missionsim.money.prices import PlacePrices
 from missionsim.money.substitute import TripTerms
 from missionsim.study.assemble import Prepared, prepare
@@ -279,11 +278,9 @@ def decide_together(joint: Joint, number: int, effects: Effects, i: int) -> Deci
         plan, gate = plan_for(part, number, effects, i)
         people_lb, bags_lb = _loads_of(part, day.people_lb, plan)
         loads = plan.aircraft.loads(people_lb, bags_lb, float(effects.extra_empty_lb[i]))
-        air, lane = day.air[plan.lane_set], plan.rows.lane
-        on_rows = AirOnRoutes(air.headwind_kt[lane], air.crosswind_kt[lane], air.isa_deviation_c[lane],
-                              air.low_headwind_kt[lane])
-        weather = leg_weather(plan, part.sky.gates[gate], part.sky.fields[gate], part.book, day.sky, day.over, on_rows)
-        found, found_rows = decide(plan, part.book, on_rows, day.sky, weather, loads)
+        air = plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
+        weather = leg_weather(plan, part.sky.gates[gate], part.sky.fields[gate], part.book, day.sky, day.over, air)
+        found, found_rows = decide(plan, part.book, air, day.sky, weather, loads)
         decisions.append(found)
         rows.append(found_rows)
         plans.append(plan)

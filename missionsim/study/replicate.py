@@ -97,7 +97,10 @@ def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> tuple[C
 
 @dataclass(frozen=True, slots=True)
 class FlownYear:
-    """One candidate's replication with all that was decided on the way, for columns and for explanations."""
+    """One candidate's replication with all that was decided on the way, for columns and for explanations.
+
+    `air`: of the lanes that the rows of the plan fly.
+    """
 
     plan: CandidatePlan
     air: AirOnRoutes
@@ -123,16 +126,13 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
     plan, row = plan_for(prepared, number, effects, i)
     if loads is None:
         loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, float(effects.extra_empty_lb[i]))
-    air = day.air[plan.lane_set]
-    lane = plan.rows.lane
-    on_rows = AirOnRoutes(air.headwind_kt[lane], air.crosswind_kt[lane], air.isa_deviation_c[lane],
-                          air.low_headwind_kt[lane])
-    weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], book, day.sky, day.over, on_rows)
-    decisions, rows = decide(plan, book, on_rows, day.sky, weather, loads)
+    air = plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
+    weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], book, day.sky, day.over, air)
+    decisions, rows = decide(plan, book, air, day.sky, weather, loads)
     if upkeep is None:
         upkeep = effects.upkeep_rule(flyer.upkeep, i).upkeep(prepared.study.seed, replication)
     log = simulate_year(book, decisions, upkeep, luck or day.luck, plan.limits, flyer.hops, replication)
-    return FlownYear(plan, on_rows, weather, decisions, rows, log)
+    return FlownYear(plan, day.air[plan.lane_set], weather, decisions, rows, log)
 
 
 def again(prepared: Prepared, number: int, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.flight.batch import LevelLimits
+from missionsim.flight.batch import AirOnRoutes, LevelLimits
 from missionsim.flight.minima import Minima
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
@@ -43,9 +43,10 @@ class RowIndex:
 class AirCells:
     """Rows and air slots that lie in their leg's window, the only ones ever planned; arrays [cell].
 
-    `at`: flat index of the cell among [row, air slot].
+    `slots`: how many air slots there are. `at`: flat index of the cell among [row, air slot].
     """
 
+    slots: int
     row: NDArray[np.int64]
     slot: NDArray[np.int64]
     leg: NDArray[np.int64]
@@ -56,7 +57,23 @@ class AirCells:
         """Return the cells of rows that serve legs."""
         slots = book.slots // AIR_SLOTS
         row, slot = np.nonzero(AIR_SLOTS * np.arange(slots)[None, :] <= book.last_slot[leg][:, None])
-        return cls(row, slot, leg[row], row * slots + slot)
+        return cls(slots, row, slot, leg[row], row * slots + slot)
+
+    def air(self, air: AirOnRoutes, lane: NDArray[np.int64]) -> AirOnRoutes:
+        """Return the air in the cells, [cell, level], from that of lanes; `lane` [row] is the one each row flies."""
+        at = lane.take(self.row) * self.slots + self.slot
+
+        def here(values: Array) -> Array:
+            return values.reshape(-1, *values.shape[2:]).take(at, axis=0)
+
+        return AirOnRoutes(here(air.headwind_kt), here(air.crosswind_kt), here(air.isa_deviation_c),
+                           here(air.low_headwind_kt))
+
+    def spread(self, values: Array, rows: int) -> Array:
+        """Return values [cell, ...] as [row, air slot, ...], zero outside the legs' windows, where nobody looks."""
+        whole = np.zeros((rows, self.slots, *values.shape[1:]), dtype=values.dtype)
+        whole.reshape(-1, *values.shape[1:])[self.at] = values
+        return whole
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,7 +48,7 @@ def decide(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, weat
     ----------
     plan : CandidatePlan
     book : TripBook
-    air : AirOnRoutes         By row of the candidate's table.
+    air : AirOnRoutes         In the candidate's cells.
     sky : Sky                 Surface weather of the replication at all places.
     weather : LegWeather      What weather says about the candidate's legs by slot.
     loads : Loads             Weights by trip.
@@ -103,22 +103,9 @@ def _plan_rows(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, 
 def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather) -> Plans:
     """Return plans by row and air slot; zero outside the legs' windows, where nobody looks."""
     cells = plan.cells
-
-    def here(values: Array) -> Array:
-        return values.reshape(-1, values.shape[2]).take(cells.at, axis=0)
-
-    there = AirOnRoutes(here(air.headwind_kt), here(air.crosswind_kt), here(air.isa_deviation_c),
-                        air.low_headwind_kt.reshape(-1).take(cells.at))
-    blocked = None if weather.blocked_levels is None else here(weather.blocked_levels)
-    plans = plan_cells(plan.table, cells.row, there, plan.level_limits, difference_lb, plan.fuel_price_h_per_gal,
-                       blocked, weather.blocked_reason)
-    spread = {}
-    for part in fields(Plans):
-        values = getattr(plans, part.name)
-        whole = np.zeros(air.low_headwind_kt.shape, dtype=values.dtype)
-        whole.reshape(-1)[cells.at] = values
-        spread[part.name] = whole
-    return Plans(**spread)
+    plans = plan_cells(plan.table, cells.row, air, plan.level_limits, difference_lb, plan.fuel_price_h_per_gal,
+                       weather.blocked_levels, weather.blocked_reason)
+    return Plans(**{part.name: cells.spread(getattr(plans, part.name), len(plan.rows.leg)) for part in fields(Plans)})
 
 
 def _load_bits(plan: CandidatePlan, book: TripBook, loads: Loads, required_gal: Array) -> Bits:

@@ -123,7 +123,7 @@ def cloud_levels(base_ft: Array, top_ft: Array) -> NDArray[np.uint64]:
 
 
 def icing_levels(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], air: AirOnRoutes) -> NDArray[np.bool_]:
-    """Return levels that ice closes to a candidate, [row, air slot, level]; `way` [leg] is the one each leg flies.
+    """Return levels that ice closes to a candidate, [cell, level]; `way` [leg] is the one each leg flies.
 
     Cloud at 0 to -20 °C counts as icing where the forecast the pilot decides on has it so. Unprotected, and with
     escape equipment alone: no cruise in it, and a climb or descent through it only where the layer is thin and the
@@ -135,22 +135,22 @@ def icing_levels(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], air: 
     chosen = np.flatnonzero(over.ices.reshape(-1).take(at) & (over.levels.reshape(-1).take(at) != 0))
     if not len(chosen):
         return closed
-    row, slot, at = cells.row[chosen], cells.slot[chosen], at[chosen]
+    row, at = cells.row[chosen], at[chosen]
     base_ft, top_ft = (limit.reshape(-1, limit.shape[2]).take(at, axis=0) for limit in (over.base_ft, over.top_ft))
     levels_ft = np.nan_to_num(rows.levels_ft[row], nan=0.0)
-    deviation_c = air.isa_deviation_c[row, slot]
+    deviation_c = air.isa_deviation_c[chosen]
     temperature_c = deviation_c + standard_temperature_c(levels_ft, check=False)
     icy = (temperature_c <= a["icing.warmest_c"]) & (temperature_c >= a["icing.coldest_c"])
     if plan.ice_approved:
         inside = (levels_ft[:, :, None] >= base_ft[:, None, :]) & (levels_ft[:, :, None] <= top_ft[:, None, :])
         longest = a["icing.approved_min"] / 60.0 / np.maximum(plan.nominal_flight_h[row], 0.1)
-        closed[row, slot] = icy & (inside.sum(axis=2) > (longest * over.points[way[plan.rows.leg[row]]])[:, None])
+        closed[chosen] = icy & (inside.sum(axis=2) > (longest * over.points[way[plan.rows.leg[row]]])[:, None])
         return closed
     bit = np.clip(levels_ft / LEVEL_STEP_FT, 0, TOP_BIT).astype(np.uint64)
     shut = icy & (over.levels.reshape(-1)[at][:, None] >> bit & np.uint64(1)).astype(bool)
     for end, field_ft in ((0, rows.from_ft), (-1, rows.to_ft)):
         shut |= _thick_layer(plan, base_ft[:, end], top_ft[:, end], levels_ft, deviation_c[:, 0], field_ft[row])
-    closed[row, slot] = shut
+    closed[chosen] = shut
     return closed
 
 
@@ -192,18 +192,19 @@ def ridge_bits(plan: CandidatePlan, air: AirOnRoutes, book: TripBook) -> Bits:
     An aircraft that can cruise well above the ridges accepts more wind over them.
     """
     a, rows = plan.assumptions, plan.table.rows
-    bits = np.zeros((len(book.trip), book.slots), dtype=np.uint32)
+    cells, bits = plan.cells, np.zeros((len(book.trip), plan.cells.slots), dtype=np.uint32)
     high = np.flatnonzero(rows.mountainous & (rows.lowest_ft >= a["flight.ridge_from_ft"]))
     if not len(high):
-        return bits
+        return _hourly(bits, book.slots)
     usable = plan.table.usable[high] & plan.level_limits.oxygen[high]
     top_ft = np.where(usable, rows.levels_ft[high], -np.inf).max(axis=1)
     above = top_ft >= rows.lowest_ft[high] + a["flight.well_above_ridge_ft"]
-    limit_kt = np.where(above, a["flight.ridge_wind_well_above_kt"], a["flight.ridge_wind_kt"])
-    wind_kt = a["flight.ridge_wind_share"] * np.hypot(air.headwind_kt[high, :, 0], air.crosswind_kt[high, :, 0])
-    strong = np.where(wind_kt > limit_kt[:, None], np.uint32(BIT[Reason.TURBULENCE]), np.uint32(0))
-    np.bitwise_or.at(bits, plan.rows.leg[high], _hourly(strong, book.slots))
-    return bits
+    limit_kt = np.full(len(rows.lowest_ft), np.inf)
+    limit_kt[high] = np.where(above, a["flight.ridge_wind_well_above_kt"], a["flight.ridge_wind_kt"])
+    wind_kt = a["flight.ridge_wind_share"] * np.hypot(air.headwind_kt[:, 0], air.crosswind_kt[:, 0])
+    strong = np.flatnonzero(wind_kt > limit_kt[cells.row])
+    bits[cells.leg[strong], cells.slot[strong]] = BIT[Reason.TURBULENCE]
+    return _hourly(bits, book.slots)
 
 
 def _hourly(values: Array, slots: int) -> Array:

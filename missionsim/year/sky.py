@@ -58,7 +58,7 @@ class LegWeather:
 
     `reasons`: bits of weather, wind, daylight in the way. `below`: actual weather below landing minima on arrival.
     `alternate_gal`: fuel carried for an alternate. `bad_ahead` [leg]: the planned hour looks bad beforehand.
-    `detour_share`: way added around storms. `blocked_levels` [row, air slot, level]: levels the weather closes, for
+    `detour_share`: way added around storms. `blocked_levels` [cell, level]: levels the weather closes, for
     `blocked_reason`. `diverts`, `fetched`: see `DiversionLook` and `FairLook`.
     """
 

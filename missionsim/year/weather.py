@@ -158,7 +158,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book:
     Parameters
     ----------
     over : Aloft          Cloud and storms over ways.
-    air : AirOnRoutes     By row of the candidate's table.
+    air : AirOnRoutes     In the candidate's cells.
     """
     at_departure, at_arrival = (sky.spots.index.take(flat).astype(np.int64)
                                 for flat in (gates.departure_at, gates.arrival_at))

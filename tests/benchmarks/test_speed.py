@@ -39,10 +39,7 @@ def made(tmp_path_factory):
 
 def air_of(prepared, number=0):
     plan, day = prepared.flyers[number].plan, weather_of(prepared, 0)
-    air, cells = day.air[plan.lane_set], plan.cells
-    lane = plan.rows.lane[cells.row]
-    return plan, AirOnRoutes(air.headwind_kt[lane, cells.slot], air.crosswind_kt[lane, cells.slot],
-                             air.isa_deviation_c[lane, cells.slot], air.low_headwind_kt[lane, cells.slot])
+    return plan, plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
 
 
 def test_flight_plans_in_a_batch(benchmark, made):

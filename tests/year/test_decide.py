@@ -126,7 +126,7 @@ def decided(of=None, trips=TRIPS, head_kt=0.0, sky=None, loads=None):
     people = np.full((trips.trips, 2), 200.0)
     loads = loads or of.aircraft.loads(people, np.zeros(trips.trips))
     sky = sky or FixedSky(np.full(2, FIELD_FT))
-    return decide(of, trips, still(trips, head_kt), sky, LegWeather.fair(trips), loads)
+    return decide(of, trips, of.cells.air(still(trips, head_kt), of.rows.lane), sky, LegWeather.fair(trips), loads)
 
 
 def test_hours_and_gallons_of_a_year_without_chance():
@@ -231,9 +231,7 @@ def test_a_stop_is_chosen_only_where_the_direct_flight_is_not_possible_or_not_co
                    static_reasons=np.zeros(3, np.uint32))
 
     def option(of):
-        air = AirOnRoutes(*(np.repeat(part, 3, axis=0) for part in (
-            still(trips).headwind_kt, still(trips).crosswind_kt, still(trips).isa_deviation_c,
-            still(trips).low_headwind_kt)))
+        air = of.cells.air(still(trips), of.rows.lane)
         loads = Plain().loads(np.full((1, 2), 200.0), np.zeros(1))
         return decide(of, trips, air, FixedSky(np.full(2, FIELD_FT)), LegWeather.fair(trips), loads)[0]
 

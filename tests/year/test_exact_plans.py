@@ -52,19 +52,18 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     plan, book = prepared.flyers[number].plan, prepared.book
     loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb)
     lane, every = plan.rows.lane, day.air[plan.lane_set]
-    air = AirOnRoutes(every.headwind_kt[lane], every.crosswind_kt[lane], every.isa_deviation_c[lane],
-                      every.low_headwind_kt[lane])
+    air = plan.cells.air(every, lane)
     weather = leg_weather(plan, prepared.sky.gates[number], prepared.sky.fields[number], book, day.sky, day.over, air)
     _, batch = decide(plan, book, air, day.sky, weather, loads)
     row = random.integers(0, len(lane), PER_CANDIDATE)
     leg = plan.rows.leg[row]
     slot = (random.random(PER_CANDIDATE) * (book.last_slot[leg] + 1)).astype(int)
     at = slot // AIR_SLOTS
-    own = AirOnRoutes(*(part[row, at][:, None] for part in (air.headwind_kt, air.crosswind_kt, air.isa_deviation_c,
-                                                           air.low_headwind_kt)))
+    own = AirOnRoutes(*(part[lane[row], at][:, None] for part in (every.headwind_kt, every.crosswind_kt,
+                                                                 every.isa_deviation_c, every.low_headwind_kt)))
+    blocked = plan.cells.spread(weather.blocked_levels, len(lane))
     exact = exact_rows(plan, prepared.places, row, book.start_h[leg] + plan.rows.offset_h[row] + slot, own, day.sky,
-                       loads, weather.alternate_gal[leg, slot], weather.blocked_levels[row, at][:, None],
-                       weather.blocked_reason)
+                       loads, weather.alternate_gal[leg, slot], blocked[row, at][:, None], weather.blocked_reason)
     level = batch.plans.level[row, at]
     each = by_level(exact.exact.table, own)
     pick = np.arange(PER_CANDIDATE), level
