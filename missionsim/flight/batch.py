@@ -107,14 +107,16 @@ def plan_cells(table: FlightTable, row: NDArray[np.int64], air: AirOnRoutes, lim
     open_air = good if blocked is None else good & ~blocked
     score = flown.flight_h if fuel_weight_h_per_gal == 0.0 else flown.flight_h + fuel_weight_h_per_gal * flown.fuel_gal
     level = np.argmin(np.where(open_air, score, np.float32(1e9)), axis=1)
-    reasons = _reasons(flown, climbs, limits, row, good, open_air, blocked_reason)
-    return _picked(table, row, flown, parts.tas_kt, air.headwind_kt, level, reasons)
+    at = np.arange(len(level)) * open_air.shape[1] + level
+    # The best level is open where any is.
+    stuck = np.flatnonzero(~open_air.reshape(-1).take(at))
+    reasons = _reasons(flown, climbs, limits, row, good, stuck, blocked_reason)
+    return _picked(table, row, flown, parts.tas_kt, air.headwind_kt, level, at, reasons)
 
 
 def _reasons(flown: Flown, climbs: NDArray[np.bool_], limits: LevelLimits, row: NDArray[np.int64],
-             good: NDArray[np.bool_], open_air: NDArray[np.bool_], blocked_reason: Reason) -> NDArray[np.uint32]:
+             good: NDArray[np.bool_], stuck: NDArray[np.intp], blocked_reason: Reason) -> NDArray[np.uint32]:
     reasons = np.zeros(len(row), dtype=np.uint32)
-    stuck = np.flatnonzero(~open_air.any(axis=1))
     if not len(stuck):
         return reasons
     clear = limits.clears_terrain[row[stuck]]
@@ -128,13 +130,10 @@ def _reasons(flown: Flown, climbs: NDArray[np.bool_], limits: LevelLimits, row: 
 
 
 def _picked(table: FlightTable, row: NDArray[np.int64], flown: Flown, tas_kt: Array, headwind_kt: Array,
-            level: NDArray[np.intp], reasons: NDArray[np.uint32]) -> Plans:
-    levels = headwind_kt.shape[1]
-    index = np.arange(len(level)) * levels + level
+            level: NDArray[np.intp], at: NDArray[np.intp], reasons: NDArray[np.uint32]) -> Plans:
+    def picked(values: Array) -> Array:
+        return np.ascontiguousarray(values).reshape(-1).take(at)
 
-    def at(values: Array) -> Array:
-        return np.ascontiguousarray(values).reshape(-1).take(index)
-
-    level_ft = table.rows.levels_ft.reshape(-1).take(row * levels + level)
-    return Plans(level, level_ft, at(flown.flight_h), at(flown.fuel_gal), at(tas_kt), at(flown.groundspeed_kt),
-                 at(headwind_kt), reasons)
+    level_ft = table.rows.levels_ft.reshape(-1).take(row * headwind_kt.shape[1] + level)
+    return Plans(level, level_ft, picked(flown.flight_h), picked(flown.fuel_gal), picked(tas_kt),
+                 picked(flown.groundspeed_kt), picked(headwind_kt), reasons)

@@ -113,10 +113,10 @@ def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: A
         slope_headwind_kt = 0.5 * (headwind_kt + low_headwind_kt)
         slope_h = parts.climb_h + parts.descent_h
         cruise_nm = distance_nm - (parts.climb_nm + parts.descent_nm - slope_headwind_kt * slope_h)
+        slope_gal = parts.climb_gal + parts.descent_gal
         if least_descent_share < 1.0:
-            slope_h, slope_gal, cruise_nm = _steeper(parts, slope_headwind_kt, cruise_nm, least_descent_share)
-        else:
-            slope_gal = parts.climb_gal + parts.descent_gal
+            slope_h, slope_gal, cruise_nm = _steeper(parts, slope_headwind_kt, slope_h, slope_gal, cruise_nm,
+                                                     least_descent_share)
         cruise_h = cruise_nm / groundspeed_kt
         possible = (groundspeed_kt > 1.0) & (cruise_h >= 0.0) & (np.abs(crosswind_kt) < parts.tas_kt)
         fuel_gal = slope_gal + cruise_h * parts.fuel_flow_gph
@@ -127,24 +127,25 @@ def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: A
                  np.where(possible, groundspeed_kt, zero), np.where(possible, cruise_h, zero))
 
 
-def _steeper(parts: Segments, headwind_kt: Array, cruise_nm: Array, least_share: float) -> tuple[Array, Array, Array]:
+def _steeper(parts: Segments, headwind_kt: Array, slope_h: Array, slope_gal: Array, cruise_nm: Array,
+             least_share: float) -> tuple[Array, Array, Array]:
     """Return hours and fuel of climb and descent, and the way left to cruise, with steep descents where it is short.
 
     A descent takes the share of its time that leaves no cruise, if that is not too steep; a cruise of less than nothing
     is left where it is.
     """
-    slope_h = np.broadcast_to(parts.climb_h + parts.descent_h, cruise_nm.shape)
-    slope_gal = np.broadcast_to(parts.climb_gal + parts.descent_gal, cruise_nm.shape)
-    short = cruise_nm < 0.0
-    if not short.any():
+    shape = cruise_nm.shape
+    short = np.flatnonzero(cruise_nm < 0.0)
+    if not len(short):
         return slope_h, slope_gal, cruise_nm
-    descent_h, descent_gal, descent_nm, wind_kt = (np.broadcast_to(x, cruise_nm.shape)[short] for x in (
+    descent_h, descent_gal, descent_nm, wind_kt = (np.broadcast_to(x, shape).reshape(-1).take(short) for x in (
         parts.descent_h, parts.descent_gal, parts.descent_nm, headwind_kt))
+    hours, gallons, left_nm = (np.broadcast_to(x, shape).flatten() for x in (slope_h, slope_gal, cruise_nm))
     over_ground_nm = descent_nm - wind_kt * descent_h
-    saved = np.where(over_ground_nm > 0.0, np.minimum(-cruise_nm[short] / over_ground_nm, 2.0), 2.0)
-    steep = saved <= 1.0 - least_share
-    slope_h, slope_gal, cruise_nm = slope_h.copy(), slope_gal.copy(), cruise_nm.copy()
-    slope_h[short] -= np.where(steep, saved * descent_h, 0.0).astype(slope_h.dtype)
-    slope_gal[short] -= np.where(steep, saved * descent_gal, 0.0).astype(slope_gal.dtype)
-    cruise_nm[short] = np.where(steep, 0.0, cruise_nm[short])
-    return slope_h, slope_gal, cruise_nm
+    saved = np.where(over_ground_nm > 0.0, np.minimum(-left_nm[short] / over_ground_nm, 2.0), 2.0)
+    steep = np.flatnonzero(saved <= 1.0 - least_share)
+    short, saved = short[steep], saved[steep]
+    hours[short] -= (saved * descent_h[steep]).astype(hours.dtype)
+    gallons[short] -= (saved * descent_gal[steep]).astype(gallons.dtype)
+    left_nm[short] = 0.0
+    return hours.reshape(shape), gallons.reshape(shape), left_nm.reshape(shape)
