@@ -15,6 +15,7 @@ from missionsim.report.contract import clean, dumps
 from missionsim.report.folder import RUN, provenance, write_folder
 from missionsim.report.page import Section, environment
 from missionsim.report.tables import Table, glossary
+from missionsim.report.wording import percent
 from missionsim.study.loader import Study
 
 Measured = Mapping[str, Any]
@@ -99,8 +100,10 @@ def around(measured: Measured, shown: Any) -> str:
     mean, low, high = (str(shown(measured[name])) for name in ("mean", "low", "high"))
     if low == high:
         return mean
-    if all(text.endswith(" %") and text[0].isdigit() for text in (mean, low, high)):
-        return f"{mean[:-2]} ({low[:-2]} to {high[:-2]}) %"
+    if shown is percent:
+        digits = 0 if all(text[0].isdigit() for text in (mean, low, high)) else 1
+        mean, low, high = (f"{100.0 * measured[name]:.{digits}f}" for name in ("mean", "low", "high"))
+        return f"{mean} ({low} to {high}) %"
     return f"{mean} ({low} to {high})"
 
 
