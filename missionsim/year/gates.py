@@ -301,10 +301,11 @@ def any_of(chance: Array, correlation: float) -> Array:
     if correlation >= 1.0:
         return worst
     limit = normal_quantile(np.clip(chance, 1e-9, 1 - 1e-9))
+    shared = (np.sqrt(correlation) * NODES).reshape(-1, *(1,) * limit.ndim)
+    given = normal_cdf((limit + shared) / np.sqrt(1.0 - correlation))
     none = np.zeros(worst.shape)
-    for node, weight in zip(NODES, WEIGHTS / WEIGHTS.sum(), strict=True):
-        given = normal_cdf((limit + np.sqrt(correlation) * node) / np.sqrt(1.0 - correlation))
-        none += weight * np.prod(1.0 - given, axis=-1)
+    for spared, weight in zip(np.prod(1.0 - given, axis=-1), WEIGHTS / WEIGHTS.sum(), strict=True):
+        none += weight * spared
     return np.clip(1.0 - none, worst, total)
 
 

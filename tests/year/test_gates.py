@@ -54,3 +54,16 @@ def test_the_nearest_good_alternate_is_the_first_of_all_that_are_good(prepared, 
     good = under_test._alternates_good(gates, surface, gates.alternates[place], valid, known, miss)
     assert np.array_equal(nearest, np.where(good.any(axis=1), np.argmax(good, axis=1), -1))
     assert len(np.unique(nearest)) > 3
+
+
+def test_the_chance_of_any_of_several_events_lies_between_independence_and_the_worst(rng):
+    chance = rng.uniform(0.0, 0.3, (50, 6))
+    apart, alike = under_test.any_of(chance, 0.0), under_test.any_of(chance, 1.0)
+    np.testing.assert_allclose(apart, np.minimum(1.0 - np.prod(1.0 - chance, axis=1), chance.sum(axis=1)), rtol=1e-9)
+    np.testing.assert_array_equal(alike, chance.max(axis=1))
+    # Two events with one common cause, by drawing it: four standard errors of 200,000 draws.
+    common, own = rng.standard_normal((1, 200_000)), rng.standard_normal((2, 200_000))
+    limit = np.array([[-1.0], [-0.5]])
+    below = (np.sqrt(0.5) * common + np.sqrt(0.5) * own < limit).any(axis=0).mean()
+    found = under_test.any_of(np.array([[0.15865525393, 0.30853753872]]), 0.5)[0]
+    assert abs(found - below) < 4.0 * np.sqrt(0.25 / 200_000)
