@@ -137,7 +137,8 @@ def turned(way: Route) -> Route:
 class LaneSet:
     """Lanes of all candidates that can use the same levels.
 
-    `route` [lane]: index into `routes`; `first_h` [lane]; `levels_ft` [lane, level] padded with NaN;
+    `route` [lane]: index into `routes`; `first_h`, `last_slot` [lane]: first hour and how many more flights may start
+    in, at most; `levels_ft` [lane, level] padded with NaN;
     `below`, `share` [lane, level]: grid level under each level and how far above it; `low` [lane]: grid level of the
     air that climb and descent meet; `first_route`: where these routes start among all routes of the study.
     """
@@ -145,6 +146,7 @@ class LaneSet:
     routes: tuple[Route, ...]
     route: NDArray[np.int64]
     first_h: Array
+    last_slot: NDArray[np.int64]
     levels_ft: Array
     below: NDArray[np.int64]
     share: Array
@@ -153,22 +155,26 @@ class LaneSet:
     first_route: int
 
     def air(self, source: Air, slots: int) -> AirOnRoutes:
-        """Return the air of every lane at every air slot, at the lane's own levels."""
+        """Return the air of every lane at every air slot, at the lane's own levels; zero where no flight starts."""
         count = slots // AIR_SLOTS
-        lanes = len(self.route)
-        hours = self.first_h[:, None] + AIR_SLOTS * np.arange(count)[None, :] + AIR_SLOTS / 2
-        index = np.repeat(self.first_route + self.route, count)
-        columns = source.at(index, hours.ravel())
-        head, cross, warm = (c.reshape(lanes, count, len(LEVEL_GRID_FT)) for c in columns)
-        low = np.take_along_axis(head, self.low[:, None, None], axis=2)[:, :, 0]
-        deviation = self._at(warm) - self.standard_c[:, None, :]
-        return AirOnRoutes(self._at(head), self._at(cross), deviation, low)
+        lane, slot = np.nonzero(AIR_SLOTS * np.arange(count)[None, :] <= self.last_slot[:, None])
+        hours = self.first_h[lane] + AIR_SLOTS * slot + AIR_SLOTS / 2
+        head, cross, warm = source.at(self.first_route + self.route[lane], hours)
+        # Levels of the grid below and above each level of the lane, as places in the flattened columns.
+        below = self.below[lane] + len(LEVEL_GRID_FT) * np.arange(len(lane))[:, None]
+        share = self.share[lane]
 
-    def _at(self, grid: Array) -> Array:
-        below = self.below[:, None, :]
-        lower = np.take_along_axis(grid, below, axis=2)
-        upper = np.take_along_axis(grid, below + 1, axis=2)
-        return lower + self.share[:, None, :] * (upper - lower)
+        def here(grid: Array) -> Array:
+            lower, upper = grid.take(below), grid.take(below + 1)
+            return np.asarray(lower + share * (upper - lower))
+
+        def laid(values: Array) -> Array:
+            whole = np.zeros((len(self.route), count, *values.shape[1:]), dtype=values.dtype)
+            whole[lane, slot] = values
+            return whole
+
+        low = head[np.arange(len(lane)), self.low[lane]]
+        return AirOnRoutes(laid(here(head)), laid(here(cross)), laid(here(warm) - self.standard_c[lane]), laid(low))
 
 
 @dataclass
@@ -182,14 +188,19 @@ class LaneMaker:
     _routes: list[Route] = field(default_factory=list)
     _route_rows: dict[tuple[int, int], int] = field(default_factory=dict)
     _lanes: dict[tuple[int, float], int] = field(default_factory=dict)
+    _last_slot: list[int] = field(default_factory=list)
     _ends: list[tuple[int, int]] = field(default_factory=list)
     _by_sight: list[bool] = field(default_factory=list)
 
-    def lane(self, from_place: int, to_place: int, first_h: float) -> int:
-        """Return the lane of a flight, adding it when new."""
+    def lane(self, from_place: int, to_place: int, first_h: float, last_slot: int = 0) -> int:
+        """Return the lane of a flight that starts in some hour from the first on, adding it when new."""
         route_row = self.route_row(from_place, to_place)
         key = (route_row, round(first_h, 4))
-        return self._lanes.setdefault(key, len(self._lanes))
+        lane = self._lanes.setdefault(key, len(self._lanes))
+        if lane == len(self._last_slot):
+            self._last_slot.append(0)
+        self._last_slot[lane] = max(self._last_slot[lane], last_slot)
+        return lane
 
     def route_row(self, from_place: int, to_place: int) -> int:
         """Return the row of a route, adding it when new."""
@@ -228,10 +239,10 @@ class LaneMaker:
         share = np.clip((filled - grid[below]) / (grid[below + 1] - grid[below]), 0.0, 1.0)
         fields = [max(self.ways.places.airports[p].elevation_ft for p in self._ends[r]) for r in rows]
         low = np.clip(np.searchsorted(grid, np.array(fields) + 2000.0), 0, len(grid) - 1)
-        return LaneSet(tuple(self._routes), rows, np.array([k[1] for k in keys]), lane_levels,
-                       below.astype(np.int64), share.astype(np.float32),
-                       standard_temperature_c(filled, check=False).astype(np.float32), low.astype(np.int64),
-                       first_route)
+        return LaneSet(tuple(self._routes), rows, np.array([k[1] for k in keys]),
+                       np.array(self._last_slot, dtype=np.int64), lane_levels, below.astype(np.int64),
+                       share.astype(np.float32), standard_temperature_c(filled, check=False).astype(np.float32),
+                       low.astype(np.int64), first_route)
 
     def _levels(self, row: int) -> Array:
         way, ends = self._routes[row], self._ends[row]

@@ -138,7 +138,8 @@ def _add_leg(draft: Draft, planner: StopPlanner, settings: Settings, leg: int, a
         draft.option_rows.append(len(chain) - 1)
         offset_h = 0.0
         for a, b in pairwise(chain):
-            draft.lane.append(draft.maker.lane(a, b, float(book.start_h[leg]) + offset_h))
+            start_h = float(book.start_h[leg]) + offset_h
+            draft.lane.append(draft.maker.lane(a, b, start_h, int(book.last_slot[leg])))
             draft.from_place.append(a)
             draft.to_place.append(b)
             draft.offset_h.append(offset_h)

@@ -19,7 +19,7 @@ from missionsim.year.candidate import AirCells, CandidatePlan, FieldRows, Option
 
 Array = NDArray[Any]
 Rows = NDArray[np.int64]
-LANE_FIELDS = ("route", "first_h", "levels_ft", "below", "share", "standard_c", "low")
+LANE_FIELDS = ("route", "first_h", "last_slot", "levels_ft", "below", "share", "standard_c", "low")
 FIELD_ARRAYS = ("place", "length_ft", "surface_factor", "accepted", "both_ways_ft")
 TERM_FIELDS = ("total_nm", "farthest_nm", "places", "bags_lb", "must_go", "optional_value_usd")
 
