@@ -45,22 +45,26 @@ class CloudYear:
 
     def layer(self, place: ArrayLike, hour: ArrayLike, rank: NDArray[np.float32] | None = None) -> CloudLayer:
         """Return the cloud layer at pairs of place and hour, samples included, [n]; `rank`: the latent, if at hand."""
+        base, top = self.extent(place, hour, rank)
+        ices = (base < UNLIMITED_FT) & (self.icing_rank(place, hour) < self.climate.assumptions["weather.icing_share"])
+        return CloudLayer(base, top, base < UNLIMITED_FT, ices)
+
+    def extent(self, place: ArrayLike, hour: ArrayLike, rank: NDArray[np.float32] | None = None,
+               ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Return base and top of the layer above sea level, `UNLIMITED_FT` for none, [n]."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
         climate = self.climate
         rank = self.latent.value(place, hour) if rank is None else rank
         ceiling = climate.pair_value(climate.ceiling_ft, place, hour, rank)
         present = ceiling < UNLIMITED_FT
         base = np.where(present, ceiling + climate.elevation_ft.astype(np.float32)[place], np.float32(UNLIMITED_FT))
-        draws = self._draws(place, hour)
-        thick = thickness_ft(climate, place, climate.cell(place, hour) // BLOCKS, draws[_THICKNESS])
-        top = np.where(present, base + thick, np.float32(UNLIMITED_FT)).astype(np.float32)
-        ices = present & (draws[_ICES] < climate.assumptions["weather.icing_share"])
-        return CloudLayer(base.astype(np.float32), top, present, ices)
+        thick = thickness_ft(climate, place, climate.cell(place, hour) // BLOCKS, self._draws(_THICKNESS, place, hour))
+        return base.astype(np.float32), np.where(present, base + thick, np.float32(UNLIMITED_FT)).astype(np.float32)
 
     def icing_rank(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
         """Return the uniform draw that decides whether cloud at a place ices, present or not, [n]."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
-        return self._draws(place, hour)[_ICES]
+        return self._draws(_ICES, place, hour)
 
     def icing_at(self, layer: CloudLayer, level_ft: ArrayLike, temperature_c: ArrayLike) -> NDArray[np.bool_]:
         """Return whether a level lies in icing: in the layer, at 0 to -20 C, in a cloud that ices; broadcasts.
@@ -97,21 +101,28 @@ class CloudYear:
         fit = (temperature >= low) & (temperature <= high)
         fit &= (self.latent.value(place, hour) if rank is None else rank) < a["weather.freezing_rain_rank"]
         month = self.climate.cell(place, hour) // BLOCKS
-        return np.asarray(fit & (self._draws(place, hour)[_FREEZING] < self.climate.freezing_chance[place, month]))
+        return np.asarray(fit & (self._draws(_FREEZING, place, hour) < self.climate.freezing_chance[place, month]))
 
-    def _draws(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
-        rows, block = self._uniforms.of(place), hour // BLOCK_H
-        return np.stack([rows[place, kind, block] for kind in (_THICKNESS, _ICES, _FREEZING)])
+    def _draws(self, kind: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
+        rows = self._uniforms[kind].of(place)
+        return rows.reshape(-1).take(place * rows.shape[1] + hour // BLOCK_H)
 
     @cached_property
-    def _uniforms(self) -> PlaceRows:
-        address, seed, replication = self.latent.plan.address, self.seed, self.replication
+    def _uniforms(self) -> tuple[PlaceRows, ...]:
+        return tuple(self._rows_of(kind) for kind in (_THICKNESS, _ICES, _FREEZING))
+
+    def _rows_of(self, kind: int) -> PlaceRows:
+        """Return the draws of one kind; each place's stream holds them one kind after the other."""
+        address, seed, replication, blocks = self.latent.plan.address, self.seed, self.replication, HOURS // BLOCK_H
 
         def draw(places: NDArray[np.int64]) -> Iterator[NDArray[np.float32]]:
             for random in generators(seed, replication, Stream.ICING, *address[places].T):
-                yield random.random((3, HOURS // BLOCK_H), dtype=np.float32)
+                source = random.bit_generator
+                assert isinstance(source, np.random.PCG64)
+                source.advance(kind * blocks // 2)  # two draws of 32 bits from each step
+                yield random.random(blocks, dtype=np.float32)
 
-        return PlaceRows(len(address), (3, HOURS // BLOCK_H), draw)
+        return PlaceRows(len(address), (blocks,), draw)
 
 
 def thickness_ft(climate: SurfaceClimate, place: NDArray[np.int64], month: NDArray[np.int64], uniform: ArrayLike,

@@ -94,10 +94,9 @@ def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
     place = np.broadcast_to(points.place[:, None, :], used.shape)[used]
     hour = points.hour_i[used]
     rank = surface.field.value(place, hour, surface.field.own(points.own))
-    layer = surface.clouds.layer(place, hour, rank)
     base_ft, top_ft = np.full(used.shape, UNLIMITED_FT, np.float32), np.full(used.shape, UNLIMITED_FT, np.float32)
     coverage = np.zeros(used.shape, np.float32)
-    base_ft[used], top_ft[used] = layer.base_msl_ft, layer.top_msl_ft
+    base_ft[used], top_ft[used] = surface.clouds.extent(place, hour, rank)
     coverage[used] = surface.storms.coverage(place, hour, rank)
     a, count = surface.climate.assumptions, (points.place >= 0).sum(axis=1)
     flies = used[:, :, 0]

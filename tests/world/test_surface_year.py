@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 
 from missionsim.base.assumptions import packaged_assumptions
+from missionsim.base.streams import generator
+from missionsim.base.words import Stream
 from missionsim.world.climate_cells import BLOCKS
-from missionsim.world.cloud import cloud_share, icing_share
+from missionsim.world.cloud import BLOCK_H, cloud_share, icing_share
 from missionsim.world.flight_category import UNLIMITED_FT
 from missionsim.world.surface_climate import SAMPLE, SurfaceClimate
 from missionsim.world.surface_field import HOURS
@@ -130,6 +132,14 @@ def test_cloud_layer_and_icing(climate, years, every):
     level = layer.base_msl_ft + 100.0
     for temperature, some in ((-8.0, True), (3.0, False), (-30.0, False)):
         assert years[0].clouds.icing_at(layer, level, temperature).any() == some
+
+
+def test_kinds_of_draws_are_consecutive_parts_of_one_stream(climate, years):
+    place, hour = np.full(HOURS, 1), np.arange(HOURS)
+    clouds, address = years[0].clouds, climate.latent_plan.address[1].tolist()
+    whole = generator(clouds.seed, clouds.replication, Stream.ICING, *address).random((3, HOURS // BLOCK_H),
+                                                                                     dtype=np.float32)
+    assert np.array_equal(clouds.icing_rank(place, hour), np.repeat(whole[1], BLOCK_H))
 
 
 def test_icing_shares_agree_with_simulated_layers(climate, years, every):
