@@ -68,7 +68,7 @@ def command(study: str | None, replications: int | None, within: float | None, s
     """
     from missionsim.cli.progress import Flying, usual_workers
     from missionsim.report.folder import check_folder, folder_of
-    from missionsim.report.publish import check_figures, publish
+    from missionsim.report.placing import check_figures
     from missionsim.study.assemble import prepare
     from missionsim.study.compare import fly_and_compare
     from missionsim.study.loader import load_study
@@ -88,6 +88,7 @@ def command(study: str | None, replications: int | None, within: float | None, s
         if upgrades or tipping:
             found = _more(found, upgrades, tipping, workers or usual_workers(100))
         flying.writing()
+        from missionsim.report.publish import publish  # its packages take room that flying needs
         publish(found, folder, figures)
     if found.stopping is not None:
         from missionsim.report.enough import enough_years

@@ -7,39 +7,17 @@ import json
 import os
 import re
 import shutil
-import sys
 from collections.abc import Mapping
 from contextlib import AbstractContextManager, nullcontext, suppress
-from importlib import metadata
 from pathlib import Path
-from typing import Any
 
-import missionsim
 from missionsim.base.errors import MissionsimError
-from missionsim.report.contract import clean, dumps
 from missionsim.report.leftovers import hidden_folder, sweep
-from missionsim.report.records import (
-    csv_text,
-    flights_frame,
-    kept_replications,
-    ledger_frame,
-    summary_frame,
-    trips_frame,
-)
-from missionsim.report.wording import CAUTIONS
-from missionsim.study.compare import CONTRACT_VERSION, Comparison
-from missionsim.study.loader import Study
-from missionsim.world.data import sources
 
-PROGRAM = "missionsim"
 RUN = "run.json"
 FILES = frozenset({"report.html", "summary.csv", "trips.csv", "flights.csv", "ledger.csv", "members.csv", "rates.csv",
                    RUN})
 """Every file a folder of results may hold; anything else is not ours to replace."""
-PACKAGES = ("numpy", "pandas", "geopy", "geographiclib", "simpy", "pyyaml", "pydantic", "jinja2", "matplotlib",
-            "astral", "joblib", "tzdata")
-
-
 MOST_NAME_BYTES = 100
 """Length of a folder's name; a file system takes 255 bytes, and the folder being written has a longer name."""
 DEVICES = frozenset({"CON", "PRN", "AUX", "NUL", *(f"{port}{i}" for port in ("COM", "LPT") for i in range(10))})
@@ -205,51 +183,3 @@ def _refused(out: Path, error: OSError | ValueError) -> OutputError:
     why = (getattr(error, "strerror", None) or str(error) or type(error).__name__).lower()
     return OutputError(f"{out!s:.200}: cannot be written ({why}); nothing was changed there. Choose another "
                        "folder with --out.")
-
-
-def result_files(comparison: Comparison, report: str) -> dict[str, str]:
-    """Return name and text of every file of a comparison.
-
-    Parameters
-    ----------
-    report : str   The text of report.html.
-    """
-    return {
-        "report.html": report, "summary.csv": csv_text(summary_frame(comparison)),
-        "trips.csv": csv_text(trips_frame(comparison)), "flights.csv": csv_text(flights_frame(comparison)),
-        "ledger.csv": csv_text(ledger_frame(comparison)), RUN: dumps(run_object(comparison)) + "\n",
-    }
-
-
-def run_object(comparison: Comparison) -> dict[str, Any]:
-    """Return what a run rests on: enough to run it again, and nothing that differs from machine to machine."""
-    study = comparison.study
-    more = {name: clean(getattr(comparison, name)) for name in ("decided_before", "stopping")}
-    return {
-        **provenance(study), "replications": comparison.replications,
-        "replications_kept": len(kept_replications(comparison.results[0])),
-        "candidates": [{"name": c.name, "file": Path(c.file).name, "upgrades": list(c.upgrades)}
-                       for c in study.candidates],
-        **{name: value for name, value in more.items() if value is not None},
-    }
-
-
-def provenance(study: Study) -> dict[str, Any]:
-    """Return program, versions, seed, files, assumptions and data sources of a study."""
-    hashes = sorted((Path(name).name, digest) for name, digest in study.hashes.items())
-    found: dict[str, Any] = clean({
-        "program": PROGRAM, "version": missionsim.__version__, "contract_version": CONTRACT_VERSION,
-        "python": f"{sys.version_info.major}.{sys.version_info.minor}", "packages": versions(),
-        "study": study.name, "question": study.spec.question, "home": study.home.ident, "year": study.year,
-        "seed": study.seed, "files": [{"file": name, "sha256": digest} for name, digest in hashes],
-        "notes": list(study.notes),
-        "data_sources": [{"table": s.table, "source": s.source, "date": s.date, "note": s.note} for s in sources()],
-        "assumptions": {a.key: {"value": a.value, "unit": a.unit, "source": a.source} for a in study.assumptions},
-        "cautions": list(CAUTIONS),
-    })
-    return found
-
-
-def versions() -> dict[str, str]:
-    """Return the versions of the packages that results rest on."""
-    return {name: metadata.version(name) for name in PACKAGES}

@@ -16,10 +16,10 @@ from missionsim.report import draw_ground, draw_money, draw_outcomes, tables
 from missionsim.report.answer import answer, cheapest_clearly
 from missionsim.report.contract import clean
 from missionsim.report.enough import enough_years
-from missionsim.report.folder import provenance
 from missionsim.report.mattered import mattered
 from missionsim.report.not_modelled import NOT_MODELLED
 from missionsim.report.plate import Plate
+from missionsim.report.run_file import provenance
 from missionsim.report.story import stories
 from missionsim.report.tables import Table
 from missionsim.report.wording import CAUTIONS

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import errno
-import os
-from collections.abc import Iterator, Mapping
-from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
-from missionsim.report.folder import OutputError, check_folder, result_files, write_folder
-from missionsim.report.leftovers import hidden_folder, sweep
+from missionsim.report.folder import check_folder, write_folder
 from missionsim.report.page import figures, report_html
+from missionsim.report.placing import check_figures, placed
+from missionsim.report.run_file import result_files
 from missionsim.report.sections import further_sections
 from missionsim.study.compare import Comparison
 
@@ -33,87 +30,3 @@ def publish(comparison: Comparison, out: Path, figures_folder: str | None = None
         return
     plates |= {p.name: p for s in sections for p in s.plates}
     write_folder(out, files, placed(Path(figures_folder), {f"{n}.svg": p.svg + "\n" for n, p in plates.items()}))
-
-
-def check_figures(folder: Path, out: Path) -> None:
-    """Refuse a place for figures that cannot be, before anything is flown.
-
-    Raises
-    ------
-    OutputError   It is a file, cannot be written, or lies in the folder of results, which is replaced whole.
-    """
-    try:
-        if out.resolve() in (here := folder.resolve(), *here.parents):
-            msg = f"{folder}: figures cannot go into the folder of results ({out}); accepted: a folder beside it"
-            raise OutputError(msg)
-        nearest = next(p for p in (here, *here.parents) if p.exists())
-        if not nearest.is_dir():
-            raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR))
-        if not os.access(nearest, os.W_OK | os.X_OK):
-            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
-    except (OSError, ValueError, RuntimeError) as error:
-        raise _refused(folder, error) from None
-
-
-@contextmanager
-def placed(folder: Path, texts: Mapping[str, str]) -> Iterator[None]:
-    """Put files into a folder, over earlier ones of the same name; when the body fails all is as it was before.
-
-    Parameters
-    ----------
-    folder : Path           Made where there is none; other files in it stay.
-    texts : mapping         Name of a file to what it holds.
-
-    Raises
-    ------
-    OutputError             With the folder as it was.
-    """
-    with ExitStack() as after, ExitStack() as undo:
-        try:
-            for path in reversed([p for p in (folder, *folder.parents) if not p.exists()]):
-                after.callback(_remove_empty, path)
-            folder.mkdir(parents=True, exist_ok=True)
-            place = folder / "figures"
-            sweep(place, {*texts, *map(_aside, texts)})
-            new = after.enter_context(hidden_folder(place))
-            for name, text in texts.items():
-                (new / name).write_bytes(text.encode("utf-8"))
-            for name in texts:
-                _put(new, folder, name, undo)
-        except (OSError, ValueError) as error:
-            raise _refused(folder, error) from None
-        yield
-        undo.pop_all()
-
-
-def _put(new: Path, folder: Path, name: str, undo: ExitStack) -> None:
-    """Move a file into its place, the earlier one aside, and note how to turn that back."""
-    target, aside = folder / name, new / _aside(name)
-    if target.is_dir():
-        raise IsADirectoryError(errno.EISDIR, f"{name} is a folder")
-    if target.exists():
-        undo.callback(_move_back, aside, target)
-        target.rename(aside)
-    else:
-        undo.callback(target.unlink, missing_ok=True)
-    (new / name).replace(target)
-
-
-def _aside(name: str) -> str:
-    return f"{name}.before"
-
-
-def _move_back(aside: Path, target: Path) -> None:
-    if aside.exists():
-        aside.replace(target)
-
-
-def _remove_empty(folder: Path) -> None:
-    with suppress(OSError):
-        folder.rmdir()
-
-
-def _refused(folder: Path, error: Exception) -> OutputError:
-    why = (getattr(error, "strerror", None) or str(error) or type(error).__name__).lower()
-    return OutputError(f"{folder!s:.200}: figures cannot be written ({why}); nothing was changed. Choose another "
-                       "folder with --figures.")

@@ -12,8 +12,9 @@ from rich.console import Console
 from rich.text import Text
 
 from missionsim.report.contract import clean, dumps
-from missionsim.report.folder import RUN, provenance, write_folder
+from missionsim.report.folder import RUN, write_folder
 from missionsim.report.page import Section, environment
+from missionsim.report.run_file import provenance
 from missionsim.report.tables import Table, glossary
 from missionsim.report.wording import percent
 from missionsim.study.loader import Study

@@ -9,7 +9,7 @@ import pytest
 
 from missionsim.report.contract import comparison_json
 from missionsim.report.decided import HEAD, deciding
-from missionsim.report.folder import run_object
+from missionsim.report.run_file import run_object
 
 
 def test_each_candidate_has_a_row_for_each_time_before_departure(comparison):

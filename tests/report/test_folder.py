@@ -9,8 +9,9 @@ import re
 import pytest
 
 from missionsim.report import folder
-from missionsim.report.folder import FILES, OutputError, check_folder, folder_of, result_files, write_folder
+from missionsim.report.folder import FILES, OutputError, check_folder, folder_of, write_folder
 from missionsim.report.page import report_html
+from missionsim.report.run_file import result_files
 from missionsim.study.compare import compare
 from missionsim.study.loader import load_study
 

@@ -9,7 +9,8 @@ import pytest
 
 from missionsim.report import publish as module
 from missionsim.report.folder import OutputError, write_folder
-from missionsim.report.publish import check_figures, placed, publish
+from missionsim.report.placing import check_figures, placed
+from missionsim.report.publish import publish
 
 OLD = {"run.json": "{}", "report.html": "old"}
 DRAWN = {"a.svg": "new a", "b.svg": "new b", "c.svg": "new c"}

@@ -1,0 +1,76 @@
+"""What a comparison leaves behind as files, and what a run rests on."""
+
+from __future__ import annotations
+
+import sys
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+import missionsim
+from missionsim.report.contract import clean, dumps
+from missionsim.report.folder import RUN
+from missionsim.report.records import (
+    csv_text,
+    flights_frame,
+    kept_replications,
+    ledger_frame,
+    summary_frame,
+    trips_frame,
+)
+from missionsim.report.wording import CAUTIONS
+from missionsim.study.compare import CONTRACT_VERSION, Comparison
+from missionsim.study.loader import Study
+from missionsim.world.data import sources
+
+PROGRAM = "missionsim"
+PACKAGES = ("numpy", "pandas", "geopy", "geographiclib", "simpy", "pyyaml", "pydantic", "jinja2", "matplotlib",
+            "astral", "joblib", "tzdata")
+
+
+def result_files(comparison: Comparison, report: str) -> dict[str, str]:
+    """Return name and text of every file of a comparison.
+
+    Parameters
+    ----------
+    report : str   The text of report.html.
+    """
+    return {
+        "report.html": report, "summary.csv": csv_text(summary_frame(comparison)),
+        "trips.csv": csv_text(trips_frame(comparison)), "flights.csv": csv_text(flights_frame(comparison)),
+        "ledger.csv": csv_text(ledger_frame(comparison)), RUN: dumps(run_object(comparison)) + "\n",
+    }
+
+
+def run_object(comparison: Comparison) -> dict[str, Any]:
+    """Return what a run rests on: enough to run it again, and nothing that differs from machine to machine."""
+    study = comparison.study
+    more = {name: clean(getattr(comparison, name)) for name in ("decided_before", "stopping")}
+    return {
+        **provenance(study), "replications": comparison.replications,
+        "replications_kept": len(kept_replications(comparison.results[0])),
+        "candidates": [{"name": c.name, "file": Path(c.file).name, "upgrades": list(c.upgrades)}
+                       for c in study.candidates],
+        **{name: value for name, value in more.items() if value is not None},
+    }
+
+
+def provenance(study: Study) -> dict[str, Any]:
+    """Return program, versions, seed, files, assumptions and data sources of a study."""
+    hashes = sorted((Path(name).name, digest) for name, digest in study.hashes.items())
+    found: dict[str, Any] = clean({
+        "program": PROGRAM, "version": missionsim.__version__, "contract_version": CONTRACT_VERSION,
+        "python": f"{sys.version_info.major}.{sys.version_info.minor}", "packages": versions(),
+        "study": study.name, "question": study.spec.question, "home": study.home.ident, "year": study.year,
+        "seed": study.seed, "files": [{"file": name, "sha256": digest} for name, digest in hashes],
+        "notes": list(study.notes),
+        "data_sources": [{"table": s.table, "source": s.source, "date": s.date, "note": s.note} for s in sources()],
+        "assumptions": {a.key: {"value": a.value, "unit": a.unit, "source": a.source} for a in study.assumptions},
+        "cautions": list(CAUTIONS),
+    })
+    return found
+
+
+def versions() -> dict[str, str]:
+    """Return the versions of the packages that results rest on."""
+    return {name: metadata.version(name) for name in PACKAGES}
