@@ -15,8 +15,9 @@ from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.climate_cells import BLOCKS, MONTHS, PAIR_SHARE
 from missionsim.world.flight_category import UNLIMITED_FT
+from missionsim.world.place_rows import PlaceRows
 from missionsim.world.surface_climate import SurfaceClimate
-from missionsim.world.surface_field import HOURS, FieldYear, PlaceRows
+from missionsim.world.surface_field import HOURS, FieldYear
 
 BLOCK_H = 3
 """Hours over which the thickness of cloud, and whether it ices, stay the same."""
@@ -104,8 +105,7 @@ class CloudYear:
         return np.asarray(fit & (self._draws(_FREEZING, place, hour) < self.climate.freezing_chance[place, month]))
 
     def _draws(self, kind: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
-        rows = self._uniforms[kind].of(place)
-        return rows.reshape(-1).take(place * rows.shape[1] + hour // BLOCK_H)
+        return self._uniforms[kind].at(place, hour // BLOCK_H)
 
     @cached_property
     def _uniforms(self) -> tuple[PlaceRows, ...]:
@@ -122,7 +122,7 @@ class CloudYear:
                 source.advance(kind * blocks // 2)  # two draws of 32 bits from each step
                 yield random.random(blocks, dtype=np.float32)
 
-        return PlaceRows(len(address), (blocks,), draw)
+        return PlaceRows(len(address), blocks, draw)
 
 
 def thickness_ft(climate: SurfaceClimate, place: NDArray[np.int64], month: NDArray[np.int64], uniform: ArrayLike,

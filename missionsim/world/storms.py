@@ -13,8 +13,9 @@ from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.climate_cells import BLOCKS, MONTHS
+from missionsim.world.place_rows import PlaceRows
 from missionsim.world.surface_climate import SurfaceClimate
-from missionsim.world.surface_field import HOURS, FieldYear, PlaceRows
+from missionsim.world.surface_field import HOURS, FieldYear
 
 _SPOT = 7
 _NEGLIGIBLE = -3.0  # standard deviations: coverage below 0.14 % counts as none
@@ -58,12 +59,12 @@ class StormYear:
     def thunder(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.bool_]:
         """Return whether the place itself has thunder, [n]."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
-        return np.asarray(self.coverage(place, hour) > normal_cdf(self._spots.of(place)[place, hour]))
+        return np.asarray(self.coverage(place, hour) > normal_cdf(self._spots.at(place, hour)))
 
     def thunder_by_hour(self, place: int) -> NDArray[np.bool_]:
         """Return whether an airport has thunder at every hour, [HOURS]."""
         row = self.storm.plan.dense_row[place]
-        return np.asarray(self.coverage_by_hour[row] > normal_cdf(self._spots.of(np.array([place]))[place]))
+        return np.asarray(self.coverage_by_hour[row] > normal_cdf(self._spots.of(np.array([place]))[0]))
 
     def chance_over(self, coverage: ArrayLike, place: ArrayLike, valid: ArrayLike, issued: ArrayLike,
                     ) -> NDArray[np.float64]:
@@ -109,7 +110,7 @@ class StormYear:
             for random in generators(year.seed, year.replication, Stream.STORMS, _SPOT, *address):
                 yield random.standard_normal(HOURS, dtype=np.float32)
 
-        return PlaceRows(len(year.plan.address), (HOURS,), draw)
+        return PlaceRows(len(year.plan.address), HOURS, draw)
 
 
 def _flat(thresholds: NDArray[np.float32]) -> NDArray[np.float32]:

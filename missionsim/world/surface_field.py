@@ -7,7 +7,7 @@ forecast is issued, are exact, and so is every chance computed from them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -21,6 +21,7 @@ from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.autoregression import fill_rows
 from missionsim.world.lattice import Lattice, touched
+from missionsim.world.place_rows import PlaceRows
 from missionsim.world.windows import Windows
 
 FIRST_HOUR = -72
@@ -110,48 +111,6 @@ def place_address(lat: NDArray[np.float64], lon: NDArray[np.float64]) -> NDArray
                      for a, o in zip(lat.tolist(), lon.tolist(), strict=True)], dtype=np.int64).reshape(-1, 2)
 
 
-_SPARE: dict[tuple[int, ...], list[NDArray[np.float32]]] = {}
-_MOST_SPARE = 4
-
-
-class PlaceRows:
-    """One row per place, each drawn when a place is first asked for.
-
-    Parameters
-    ----------
-    places : int
-    shape : tuple of int     Of a row.
-    draw : callable          Places to their rows, one after the other; must not depend on what was drawn before.
-    """
-
-    def __init__(self, places: int, shape: tuple[int, ...],
-                 draw: Callable[[NDArray[np.int64]], Iterable[NDArray[np.float32]]]) -> None:
-        # Untouched pages cost nothing, touching new ones costs more than drawing: what an earlier replication has done
-        # with is used again.
-        spare = _SPARE.get((places, *shape))
-        self._rows = spare.pop() if spare else np.empty((places, *shape), dtype=np.float32)
-        self._drawn = np.zeros(places, dtype=bool)
-        self._draw = draw
-
-    def __del__(self) -> None:
-        if self._rows.shape not in _SPARE and len(_SPARE) >= _MOST_SPARE:
-            _SPARE.clear()
-        spare = _SPARE.setdefault(self._rows.shape, [])
-        if len(spare) < _MOST_SPARE:
-            spare.append(self._rows)
-
-    def of(self, place: NDArray[np.int64]) -> NDArray[np.float32]:
-        """Return the rows of all places, [places, ...], of which those asked for now or before are drawn."""
-        if not self._drawn[place].all():
-            wanted = np.zeros_like(self._drawn)
-            wanted[place] = True
-            missing = np.flatnonzero(wanted & ~self._drawn)
-            for p, row in zip(missing.tolist(), self._draw(missing), strict=True):
-                self._rows[p] = row
-            self._drawn |= wanted
-        return self._rows
-
-
 @dataclass(frozen=True)
 class FieldPlan:
     """What of a field can be prepared once per study.
@@ -236,7 +195,7 @@ class FieldYear:
         for part, knots, rows in zip(self.plan.parts, self.plan.knots, self.rows, strict=True):
             scale = float(np.sqrt(part.share))
             if knots is None:
-                out.append(self._local(part).of(self.plan.dense)[self.plan.dense])
+                out.append(self._local(part).of(self.plan.dense))
             else:
                 out.append(place_sum(rows, knots, self.plan.dense, scale))
         return tuple(out)
@@ -273,7 +232,7 @@ class FieldYear:
         if place not in self._series:
             row, total = np.array([place]), np.zeros(HOURS, dtype=np.float32)
             for part, knots, rows in zip(self.plan.parts, self.plan.knots, self.rows, strict=True):
-                total += (self._local(part).of(row)[place] if knots is None
+                total += (self._local(part).of(row)[0] if knots is None
                           else place_sum(rows, knots, row, float(np.sqrt(part.share)))[0])
             if self.slow is not None:
                 total.reshape(-1, 24)[:] += self.slow[place][:, None]
@@ -334,7 +293,7 @@ class FieldYear:
     def _gathered(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
         part, knots = self.plan.parts[number], self.plan.knots[number]
         if knots is None:
-            return np.take(self._local(part).of(place).reshape(-1), place * HOURS + hour)
+            return self._local(part).at(place, hour)
         index, weight = knots.by_rank
         values = np.take(self.rows[number].reshape(-1), index.take(place, axis=1) * HOURS + hour)
         values *= (weight * np.float32(np.sqrt(part.share))).take(place, axis=1)
@@ -355,7 +314,7 @@ class FieldYear:
             return rows * np.float32(np.sqrt(part.share))
 
         if "local" not in self._rows_of_places:
-            self._rows_of_places["local"] = PlaceRows(len(self.plan.address), (HOURS,), draw)
+            self._rows_of_places["local"] = PlaceRows(len(self.plan.address), HOURS, draw)
         return self._rows_of_places["local"]
 
 
