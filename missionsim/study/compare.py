@@ -40,6 +40,8 @@ Array = NDArray[Any]
 Measure = dict[str, float | None]
 Progress = Callable[[int, int], None]
 CONTRACT_VERSION = 1
+FOLDED = 20
+"""Chunks that are kept apart before they are summed up."""
 COUNTED = {"flight_hours": "flight_hours", "block_hours": "block_hours", "door_to_door_hours": "door_to_door_hours",
            "nights_away_forced": "nights_away_forced", "flights": "flights", "fuel_stops": "fuel_stops",
            "fuel_gal": "fuel_gal"}
@@ -152,16 +154,22 @@ def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 
     With a `watch`, chunks beyond the one it calls enough do not count, flown or not.
     """
     chunks = [range(i, min(i + CHUNK, count)) for i in range(0, count, CHUNK)]
-    parts = []
+    parts: list[list[Tally]] = []
     with closing(in_order(_kept_chunk, (prepared, keep), chunks, workers, cluster, watch is not None)) as flown:
-        for done in flown:
-            parts.append(done)
+        for number, done in enumerate(flown, 1):
+            # Sums by trip are as large for a chunk as for all: summed up now and then they take no room.
+            parts = [*parts, done] if len(parts) < FOLDED else [_folded([*parts, done])]
             last = watch is not None and watch.enough(done)
             if progress is not None:
-                progress(min(len(parts) * CHUNK, count), min(len(parts) * CHUNK, count) if last else count)
+                progress(min(number * CHUNK, count), min(number * CHUNK, count) if last else count)
             if last:
                 break
-    return [joined([part[i] for part in parts]) for i in range(len(prepared.flyers))]
+    return _folded(parts)
+
+
+def _folded(parts: Sequence[Sequence[Tally]]) -> list[Tally]:
+    """Return the tallies of all candidates over several chunks, in order."""
+    return [joined(chunks) for chunks in zip(*parts, strict=True)]
 
 
 def compared(study: Study, prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:

@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 
 from missionsim.base.words import BIT, Outcome, Purpose, Reason
+from missionsim.report.contract import clean
 from missionsim.study.assemble import prepare
 from missionsim.study.compare import chunk_tallies
 from missionsim.study.files import demo_folder
 from missionsim.study.loader import load_study
 from missionsim.study.replicate import fly_chunk, weather_of
+from missionsim.study.tally import joined
 from missionsim.world.daylight import Daylight
 from missionsim.world.surface_field import HOURS
 from missionsim.world.surface_year import SurfaceYear
@@ -203,3 +205,10 @@ def test_years_of_generated_demand_prepared_together_are_those_prepared_alone(tm
         for tally, flown in zip(together, fly_chunk(own, [replication]), strict=True):
             alone = flown.ledger.by_category(np.array([replication]))[0]
             np.testing.assert_array_equal(tally.categories[replication], alone)
+
+
+def test_sums_do_not_depend_on_when_they_are_summed_up(prepared):
+    chunks = [chunk_tallies(prepared, range(first, first + 2), 3) for first in (0, 2, 4)]
+    at_once = [joined(parts) for parts in zip(*chunks, strict=True)]
+    by_turns = [joined([joined([a, b]), c]) for a, b, c in zip(*chunks, strict=True)]
+    assert [clean(t) for t in at_once] == [clean(t) for t in by_turns]
