@@ -186,7 +186,6 @@ class FieldYear:
     replication: int
     rows: tuple[NDArray[np.float32], ...]
     _rows_of_places: dict[str, PlaceRows] = field(default_factory=dict, repr=False)
-    _series: dict[int, NDArray[np.float32]] = field(default_factory=dict, repr=False)
 
     @cached_property
     def parts(self) -> tuple[NDArray[np.float32], ...]:
@@ -226,18 +225,6 @@ class FieldYear:
         if self.slow is not None:
             total.reshape(total.shape[0], -1, 24)[:] += self.slow[self.plan.dense][:, :, None]
         return total
-
-    def series(self, place: int) -> NDArray[np.float32]:
-        """Return the field at one place through the year, [HOURS]; computed when first asked for."""
-        if place not in self._series:
-            row, total = np.array([place]), np.zeros(HOURS, dtype=np.float32)
-            for part, knots, rows in zip(self.plan.parts, self.plan.knots, self.rows, strict=True):
-                total += (self._local(part).of(row)[0] if knots is None
-                          else place_sum(rows, knots, row, float(np.sqrt(part.share)))[0])
-            if self.slow is not None:
-                total.reshape(-1, 24)[:] += self.slow[place][:, None]
-            self._series[place] = total
-        return self._series[place]
 
     def value(self, place: NDArray[Any], hour: NDArray[Any], own: NDArray[np.float32] | None = None,
               ) -> NDArray[np.float32]:

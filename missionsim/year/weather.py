@@ -25,6 +25,8 @@ from missionsim.year.sky import LegWeather
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
 FORTNIGHT_H = 336
+SOON = 24
+"""Hours of day in which an empty aircraft mostly finds its weather."""
 OPENS_WITHIN_H = 12
 """A destination below minima is looked at for so long after arrival. [h]"""
 
@@ -144,11 +146,17 @@ class FairWeather:
         first = min(max(ceil(time_h) + FIRST_HOUR, 0), HOURS - 1)
         hour = np.arange(first, min(first + FORTNIGHT_H, HOURS))
         local_h = (hour - FIRST_HOUR + self.surface.climate.longitude_deg[from_place] / 15.0) % 24.0
-        fair = (local_h >= self.local_h[0]) & (local_h <= self.local_h[1])
-        for place in (from_place, to_place):
-            limit = self.landing[place].reshape(-1).take(self.surface.climate.cell(place, hour))
-            fair &= self.surface.field.series(place)[hour] >= limit
-        return float(hour[np.argmax(fair) if fair.any() else -1] - FIRST_HOUR)
+        by_day = hour[(local_h >= self.local_h[0]) & (local_h <= self.local_h[1])]
+        # Two days mostly do: the others are looked at only when they do not.
+        for some in (by_day[:SOON], by_day[SOON:]):
+            fair = self._above_minima(np.array([[from_place], [to_place]]), some).all(axis=0)
+            if fair.any():
+                return float(some[np.argmax(fair)] - FIRST_HOUR)
+        return float(hour[-1] - FIRST_HOUR)
+
+    def _above_minima(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.bool_]:
+        limit = self.landing.reshape(len(self.landing), -1)[place, self.surface.climate.cell(place, hour)]
+        return np.asarray(self.surface.latent_at(place, hour) >= limit)
 
 
 def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book: TripBook, sky: WeatherSky,

@@ -136,13 +136,6 @@ def test_forecasts_by_index_are_those_of_the_weather(prepared):
         np.testing.assert_array_equal(day.sky.here.latent[at], whole.latent_at(to_place, arrive))
 
 
-def test_the_year_of_one_place_has_the_bits_of_its_hours(prepared):
-    surface = SurfaceYear.simulate(prepared.sky.climate, 3, 0)
-    for place in (0, 7, len(prepared.places.airports) - 1):
-        hours = np.arange(0, HOURS, 37)
-        np.testing.assert_array_equal(surface.field.series(place)[hours], surface.latent_at(place, hours))
-
-
 def test_air_beyond_the_hours_looked_at_is_that_of_the_whole_year(prepared):
     day = weather_of(prepared, 2)
     home, hours = np.zeros(3, dtype=np.int64), np.array([200.5, 3000.2, 8000.9])
