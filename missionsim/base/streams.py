@@ -14,6 +14,7 @@ _HASH_START, _HASH_FACTOR = 0x43B0D7E5, 0x931E8875
 _STATE_START, _STATE_FACTOR = 0x8B51F9DD, 0x58F38DED
 _LEFT, _RIGHT, _SHIFT = 0xCA01F9DD, 0x4973F715, 16
 _POOL = 4
+_WORTHWHILE = 6  # addresses from which seating them together takes less time than one by one
 _STEP, _STATE_MASK = 0x2360ED051FC65DA44385DF649FCCF645, (1 << 128) - 1
 
 
@@ -48,7 +49,7 @@ def generators(seed: int, replication: int, stream: Stream, *address: ArrayLike)
 
     Yields
     ------
-    numpy.random.Generator   One object, seated anew for every address: draw from it before asking for the next.
+    numpy.random.Generator   Perhaps one object, seated anew for every address: draw from it before asking for the next.
 
     References
     ----------
@@ -57,7 +58,9 @@ def generators(seed: int, replication: int, stream: Stream, *address: ArrayLike)
        number generation", HMC-CS-2014-0905: the seating of the 128-bit generator.
     """
     columns = np.broadcast_arrays(*(np.asarray(a, dtype=np.uint32) for a in address))
-    if not columns[0].size:
+    if columns[0].size < _WORTHWHILE:
+        for own in zip(*(c.tolist() for c in columns), strict=True):
+            yield generator(seed, replication, stream, *own)
         return
     pool, constant = _pool([*_words(seed, _POOL), *_words(replication), *_words(int(stream))])
     high, low, odd_high, odd_low = _state(_stirred(pool, constant, columns)).tolist()

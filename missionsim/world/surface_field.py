@@ -8,7 +8,7 @@ forecast is issued, are exact, and so is every chance computed from them.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -19,7 +19,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
-from missionsim.world.autoregression import fill_rows
+from missionsim.world.autoregression import ar1_windows, fill_rows
 from missionsim.world.lattice import Lattice, touched
 from missionsim.world.place_rows import PlaceRows
 from missionsim.world.windows import Windows
@@ -31,6 +31,7 @@ HOURS = 72 + 366 * 24 + 21 * 24
 """Hours simulated, to three weeks after a leap year."""
 
 WIDTH = 12
+_STRETCH = 312  # hours of a place's own series that are drawn together; a divisor of HOURS
 _SHORT = 64   # steps: sums over all places at once instead of place by place, to the same bits
 _FEW_SHARE = 0.1  # of a year at all dense places: fewer pairs are computed one by one, to the same bits
 _SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
@@ -52,6 +53,11 @@ class Part:
     e_fold_h: float
     known_h: float
     spacing_nm: float
+
+    @property
+    def phi(self) -> float:
+        """Correlation from one hour to the next."""
+        return float(np.exp(-1.0 / self.e_fold_h))
 
 
 @dataclass(frozen=True)
@@ -167,12 +173,11 @@ class FieldPlan:
         """Return the field of one replication."""
         rows = []
         for number, (part, knots) in enumerate(zip(self.parts, self.knots, strict=True)):
-            phi = float(np.exp(-1.0 / part.e_fold_h))
             if knots is None:
                 rows.append(np.empty((0, HOURS), dtype=np.float32))
                 continue
             series = np.empty((knots.ids.size, HOURS), dtype=np.float32)
-            fill_rows(generators(seed, replication, self.stream, number, knots.ids), phi, series)
+            fill_rows(generators(seed, replication, self.stream, number, knots.ids), part.phi, series)
             rows.append(series)
         return FieldYear(self, seed, replication, tuple(rows))
 
@@ -185,7 +190,6 @@ class FieldYear:
     seed: int
     replication: int
     rows: tuple[NDArray[np.float32], ...]
-    _rows_of_places: dict[str, PlaceRows] = field(default_factory=dict, repr=False)
 
     @cached_property
     def parts(self) -> tuple[NDArray[np.float32], ...]:
@@ -194,7 +198,10 @@ class FieldYear:
         for part, knots, rows in zip(self.plan.parts, self.plan.knots, self.rows, strict=True):
             scale = float(np.sqrt(part.share))
             if knots is None:
-                out.append(self._local(part).of(self.plan.dense))
+                local = np.empty((self.plan.dense.size, HOURS), dtype=np.float32)
+                address = self.plan.address[self.plan.dense]
+                fill_rows(generators(self.seed, self.replication, self.plan.local_stream, *address.T), part.phi, local)
+                out.append(local * np.float32(scale))
             else:
                 out.append(place_sum(rows, knots, self.plan.dense, scale))
         return tuple(out)
@@ -246,8 +253,7 @@ class FieldYear:
     def own(self, windows: Windows) -> NDArray[np.float32]:
         """Return the local part at the pairs of place and hour that windows were made for, [n]."""
         part = self.plan.local
-        phi = float(np.exp(-1.0 / part.e_fold_h))
-        values = windows.draw(self.seed, self.replication, self.plan.local_stream, steps=HOURS, phi=phi)
+        values = windows.draw(self.seed, self.replication, self.plan.local_stream, steps=HOURS, phi=part.phi)
         return values * np.float32(np.sqrt(part.share))
 
     def _sum(self, place: NDArray[Any], hour: NDArray[Any],
@@ -280,7 +286,8 @@ class FieldYear:
     def _gathered(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
         part, knots = self.plan.parts[number], self.plan.knots[number]
         if knots is None:
-            return self._local(part).at(place, hour)
+            stretch, step = np.divmod(hour, _STRETCH)
+            return self._stretches.at(place * (HOURS // _STRETCH) + stretch, step)
         index, weight = knots.by_rank
         values = np.take(self.rows[number].reshape(-1), index.take(place, axis=1) * HOURS + hour)
         values *= (weight * np.float32(np.sqrt(part.share))).take(place, axis=1)
@@ -289,20 +296,20 @@ class FieldYear:
             total += values[k]
         return total
 
-    def _local(self, part: Part) -> PlaceRows:
-        """Return the local series of places, drawn when first asked for."""
+    @cached_property
+    def _stretches(self) -> PlaceRows:
+        """The local series of places cut into stretches, each drawn when some hour of it is first asked for."""
         # Bound to plain values, not to self: a circle of references would keep the rows from being used again.
-        seed, replication, plan = self.seed, self.replication, self.plan
+        seed, replication, plan, part = self.seed, self.replication, self.plan, self.plan.local
 
-        def draw(places: NDArray[np.int64]) -> NDArray[np.float32]:
-            rows = np.empty((places.size, HOURS), dtype=np.float32)
-            fill_rows(generators(seed, replication, plan.local_stream, *plan.address[places].T),
-                      float(np.exp(-1.0 / part.e_fold_h)), rows)
-            return rows * np.float32(np.sqrt(part.share))
+        def draw(stretches: NDArray[np.int64]) -> NDArray[np.float32]:
+            place, number = np.divmod(stretches, HOURS // _STRETCH)
+            randoms = generators(seed, replication, plan.local_stream, *plan.address[place].T)
+            start = number * _STRETCH
+            rows = ar1_windows(randoms, HOURS, part.phi, start.tolist(), (start + _STRETCH).tolist())
+            return (rows * np.float32(np.sqrt(part.share))).reshape(-1, _STRETCH)
 
-        if "local" not in self._rows_of_places:
-            self._rows_of_places["local"] = PlaceRows(len(self.plan.address), HOURS, draw)
-        return self._rows_of_places["local"]
+        return PlaceRows(len(plan.address) * (HOURS // _STRETCH), _STRETCH, draw)
 
 
 def known_until(part: Part, valid: NDArray[Any], issued: NDArray[Any]) -> NDArray[Any]:

@@ -13,7 +13,7 @@ WORDS = st.integers(0, 2**32 - 1)
 
 
 @given(seed=st.integers(0, 2**200), replication=st.integers(0, 2**40), fixed=st.lists(WORDS, max_size=3),
-       own=st.lists(st.tuples(WORDS, WORDS), max_size=5))
+       own=st.lists(st.tuples(WORDS, WORDS), max_size=12))
 def test_many_generators_are_seated_as_each_alone(seed, replication, fixed, own):
     columns = np.array(own, dtype=np.int64).reshape(-1, 2).T
     count = 0
