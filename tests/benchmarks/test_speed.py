@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -90,6 +91,13 @@ def test_the_demo_at_200_replications(benchmark):
 def test_cost_is_linear_in_trips(benchmark, trips, tmp_path):
     prepared = prepare(made_study(tmp_path, trips))
     benchmark.pedantic(flown_tallies, (prepared, 10), rounds=3)
+
+
+@pytest.mark.parametrize("candidates", [1, 2, 4, 8])
+def test_cost_is_linear_in_candidates(benchmark, candidates, tmp_path):
+    study = made_study(tmp_path)
+    many = [replace(c, name=f"{c.name} {turn}") for turn in (1, 2) for c in study.candidates]
+    benchmark.pedantic(flown_tallies, (prepare(replace(study, candidates=tuple(many[:candidates]))), 10), rounds=3)
 
 
 @pytest.mark.parametrize("replications", [10, 20, 40])
