@@ -69,8 +69,8 @@ def partners_page(result: PartnersResult) -> SharedPage:
     study = result.study
     sections = [Section("sizes", "How many members?", (
         "A member pays more and finds the aircraft free in a small group. Groups smaller than the study's are made of "
-        "its members by turns, larger ones have further people like them. Even one alone loses a trip now and then: the "
-        "one before came home late.",), (sizes_plate(result),),
+        "its members by turns, larger ones have further people like them. Even one alone loses a trip now and then: "
+        "the one before came home late.",), (sizes_plate(result),),
         tuple(_sizes(c) for c in result.candidates))]
     sections += [Section(f"members-{i + 1}", f"Members: {c.name}", (
         "Met: the time first asked for was taken. Moved: flown some hours earlier or later instead. Lost: given up "
