@@ -16,7 +16,7 @@ from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, ValidityError, near_match
 from missionsim.study.figures_drawn import Listing, prior_of
 from missionsim.study.files import read_text
-from missionsim.study.load_aircraft import load_profile
+from missionsim.study.load_aircraft import load_profile, misfit
 from missionsim.study.loader import Study, load_study
 from missionsim.study.models import StudySpec
 from missionsim.study.table_text import read_table
@@ -166,8 +166,7 @@ def check_profile(file: str, profile: Profile, assumptions: Assumptions, year: i
         performance_of(profile, assumptions)
         fit, parts = fit_report(profile, assumptions), derived(profile, assumptions)
     except ValidityError as error:
-        what = f"{profile.name}: its figures cannot belong to one aircraft: {error}"
-        raise InputError([Fault(file, "", what)]) from None
+        raise InputError([misfit(file, profile, error)]) from None
     listing = Listing.of(profile, year, assumptions)
     opened = tuple(Open(f.key, f.label, f.words(prior_of(f.key, assumptions)),
                         "the advertisement" if f.range is not None else

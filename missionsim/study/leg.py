@@ -21,7 +21,7 @@ from missionsim.study.files import demo_folder
 from missionsim.study.itineraries import alternates
 from missionsim.study.leg_air import LegAir, field_sky, lane_air
 from missionsim.study.leg_exact import ExactRows, exact_rows
-from missionsim.study.load_aircraft import load_profile
+from missionsim.study.load_aircraft import fit_faults, load_profile
 from missionsim.study.loader import filled, load_study
 from missionsim.study.models import Pilot
 from missionsim.study.network import LaneMaker, Places, Ways
@@ -136,6 +136,8 @@ def plan_leg(request: LegRequest) -> LegPlan:
     """
     setting = _setting(request)
     a = setting.assumptions
+    if faults := fit_faults(request.aircraft, setting.profile, a):
+        raise InputError(faults)
     places = Places(setting.airports, own_stations=setting.own_stations)
     ends = [setting.airports.find(ident) for ident in (request.from_ident, request.to_ident)]
     if ends[0].ident == ends[1].ident:

@@ -8,10 +8,11 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ValidationError
 
+from missionsim.aircraft.performance import performance_of
 from missionsim.aircraft.profile import Profile, Range
 from missionsim.aircraft.upgrades import apply_upgrades, catalogue, obstacle
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.errors import Fault, InputError, near_match
+from missionsim.base.errors import Fault, InputError, ValidityError, near_match
 from missionsim.study.check_inputs import faults_of, shown
 from missionsim.study.files import is_there, neighbour
 from missionsim.study.layers import Layers
@@ -76,8 +77,24 @@ def load_candidate(layers: Layers, i: int, spec: CandidateSpec, assumptions: Ass
     before = len(faults)
     profile = _changed(layers, i, spec, found[0], faults)
     profile = _upgraded(layers, i, spec, profile, assumptions, faults)
+    if len(faults) == before:
+        faults += fit_faults(short, profile, assumptions)
     return Candidate(spec.name or profile.name, profile, short, found[1], spec.upgrades) if len(faults) == before \
         else None
+
+
+def fit_faults(file: str, profile: Profile, assumptions: Assumptions) -> list[Fault]:
+    """Return a fault where book figures are such that no aircraft can meet them together."""
+    try:
+        performance_of(profile, assumptions)
+    except ValidityError as error:
+        return [misfit(file, profile, error)]
+    return []
+
+
+def misfit(file: str, profile: Profile, error: ValidityError) -> Fault:
+    """Return the fault of figures that cannot belong to one aircraft."""
+    return Fault(file, "", f"{profile.name}: its figures cannot belong to one aircraft: {error}")
 
 
 def _read(layers: Layers, where: KeyPath, path: Path, short: str, faults: list[Fault]) -> tuple[Profile, str] | None:

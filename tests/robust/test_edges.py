@@ -17,6 +17,7 @@ from missionsim.base.errors import InputError, MissionsimError
 from missionsim.report.publish import publish
 from missionsim.study.compare import compare
 from missionsim.study.cover import not_covered
+from missionsim.study.leg import LegRequest, plan_leg
 from missionsim.study.loader import load_study
 
 HEAD = "date,time,to,return,return_time,adults,bags_lb\n"
@@ -252,3 +253,16 @@ def test_a_station_file_serves_the_places_and_ways_around_it_where_there_is_no_o
     assert len(rows) == 1
     with pytest.raises(MissionsimError, match="SOUC: no weather station"):
         compare(load_study(write_study(tmp_path, "date,to\n2025-06-03,SOUC\n", **south)))
+
+
+def test_figures_that_fit_no_aircraft_are_named_with_their_file(tmp_path):
+    data = yaml.safe_load((AIRCRAFT / "turbo_six.yaml").read_text(encoding="utf-8"))
+    data["book"]["climb_fpm"] *= 2
+    (tmp_path / "bent.yaml").write_text(yaml.safe_dump(data), encoding="utf-8")
+    path = write_study(tmp_path, HEAD + "2025-03-04,,KOMA,,,2,20\n", candidates=["bent.yaml", "nowhere.yaml"])
+    with pytest.raises(InputError) as refused:
+        load_study(path)
+    assert [("bent.yaml" in str(f), "book.climb_fpm" in str(f)) for f in refused.value.faults][:1] == [(True, True)]
+    assert any("nowhere.yaml" in str(f) for f in refused.value.faults)
+    with pytest.raises(InputError, match="cannot belong to one aircraft"):
+        plan_leg(LegRequest(str(tmp_path / "bent.yaml"), "KGRI", "KOMA"))
