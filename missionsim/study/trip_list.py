@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from datetime import date
+from datetime import MAXYEAR, MINYEAR, date
 
 from missionsim.base.errors import Fault, InputError
 from missionsim.study.cell_words import DateOrder, slash_order
@@ -109,6 +109,8 @@ def _year(context: ListContext, trips: Sequence[Trip]) -> int:
 
 def _refuse_late(reader: RowReader, table: Table, trips: Sequence[Trip], year: int) -> None:
     """Refuse trips of the year that come home so long after it that nobody would see them do so."""
+    if not MINYEAR <= year < MAXYEAR:
+        return  # no year of the calendar, which is a fault of its own
     rows = {row.get("trip_id") or f"line {row.line}": row for row in table.rows}
     latest = date(year + 1, 1, DAYS_AFTER_YEAR)
     for trip in trips:

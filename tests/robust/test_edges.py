@@ -266,3 +266,10 @@ def test_figures_that_fit_no_aircraft_are_named_with_their_file(tmp_path):
     assert any("nowhere.yaml" in str(f) for f in refused.value.faults)
     with pytest.raises(InputError, match="cannot belong to one aircraft"):
         plan_leg(LegRequest(str(tmp_path / "bent.yaml"), "KGRI", "KOMA"))
+
+
+@pytest.mark.parametrize("year", [-1, 0, 9999, 10_000])
+def test_a_year_outside_the_calendar_is_a_fault(tmp_path, year):
+    path = write_study(tmp_path, HEAD + "2025-03-04,,KOMA,,,2,20\n9999-12-30,,KOMA,,,2,20\n", year=year)
+    with pytest.raises(InputError, match="year"):
+        load_study(path)
