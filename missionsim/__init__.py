@@ -13,10 +13,10 @@ from typing import Any
 __version__ = "0.1.0"
 
 _FRONT = {
-    "load_study": "missionsim.study.loader",
-    "Study": "missionsim.study.loader",
-    "compare": "missionsim.study.compare",
-    "Comparison": "missionsim.study.compare",
+    "load_study": "missionsim.study.inputs.load_study",
+    "Study": "missionsim.study.inputs.load_study",
+    "compare": "missionsim.study.compare.compare",
+    "Comparison": "missionsim.study.compare.compare",
     "InputError": "missionsim.base.errors",
     "MissionsimError": "missionsim.base.errors",
 }

@@ -1,1 +1,4 @@
-"""What every layer may use: words, faults, random streams and the assumptions file."""
+"""What every room may use: words, faults, the assumptions file, addressed random streams, workers, the normal law.
+
+Not here: anything that knows aviation beyond its words.
+"""

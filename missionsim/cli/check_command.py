@@ -23,14 +23,14 @@ def command(files: tuple[str, ...], home: str | None, rows: Literal["trips", "le
 
     Example: missionsim check my_study.yaml aircraft/*.yaml
     """
-    from missionsim.study.check import ListHints, check_files, check_json
+    from missionsim.study.inputs.check import ListHints, check_files, check_json
     checked = check_files(files, ListHints(home, rows, _headings(columns)))
     if as_json:
         import json
         click.echo(json.dumps(check_json(checked), indent=2, allow_nan=False))
         return
     from missionsim.cli.sheets import print_sheets
-    from missionsim.study.check_sheets import check_sheets
+    from missionsim.report.check import check_sheets
     for lines, sheets in check_sheets(checked):
         print_sheets(lines, sheets)
 

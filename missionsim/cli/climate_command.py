@@ -16,7 +16,7 @@ def command(place: str, study: str | None, as_json: bool) -> None:
 
     Example: missionsim climate 40.97,-98.31 --json
     """
-    from missionsim.study.climate_view import climate_json, climate_lines, climate_sheets, climate_view
+    from missionsim.report.climate import climate_json, climate_lines, climate_sheets, climate_view
     view = climate_view(place, study)
     if as_json:
         import json

@@ -69,10 +69,10 @@ def command(study: str | None, replications: int | None, within: float | None, s
     from missionsim.cli.progress import Flying, usual_workers
     from missionsim.report.folder import check_folder, folder_of
     from missionsim.report.placing import check_figures
-    from missionsim.study.assemble import prepare
-    from missionsim.study.compare import fly_and_compare
-    from missionsim.study.loader import load_study
-    from missionsim.study.stopping import most_replications
+    from missionsim.study.compare.compare import fly_and_compare
+    from missionsim.study.compare.stopping import most_replications
+    from missionsim.study.inputs.load_study import load_study
+    from missionsim.study.prepare.study import prepare
     loaded = load_study(study)
     if seed is not None:
         loaded = replace(loaded, seed=seed)
@@ -107,7 +107,7 @@ def _more(found: Any, upgrades: bool, tipping: bool, workers: int) -> Any:
     """Return the comparison with what was asked for on top, each with its own years and its own time on stderr."""
     from time import perf_counter
 
-    from missionsim.study.extras import with_tipping, with_upgrades
+    from missionsim.study.compare.on_request import with_tipping, with_upgrades
     for wanted, what, add in ((upgrades, "upgrades", with_upgrades), (tipping, "tipping points", with_tipping)):
         if wanted:
             start = perf_counter()

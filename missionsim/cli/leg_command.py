@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
-    from missionsim.study.leg import LegPlan, LegRequest
+    from missionsim.study.single_leg.plan import LegPlan, LegRequest
 
 
 class Wind(click.ParamType):
@@ -104,20 +104,20 @@ def command(**given: Any) -> None:
 
     Example: missionsim leg fast_200_retractable KGRI KAPA --date 2025-07-18T14:00 --people 3 --bags-lb 60
     """
-    from missionsim.study.leg import plan_leg
+    from missionsim.study.single_leg.plan import plan_leg
     plan = plan_leg(_request(given))
     if given["as_json"]:
         import json
 
-        from missionsim.study.leg_report import leg_json
+        from missionsim.report.leg import leg_json
         click.echo(json.dumps(leg_json(plan), indent=2, allow_nan=False))
         return
     _print(plan)
 
 
 def _request(given: dict[str, Any]) -> LegRequest:
-    from missionsim.study.leg import USUAL_DAY, LegRequest
-    from missionsim.study.leg_air import LegAir
+    from missionsim.study.single_leg.air import LegAir
+    from missionsim.study.single_leg.plan import USUAL_DAY, LegRequest
     if given["still_air"] and (given["wind"] or given["temp_dev"] is not None):
         raise click.UsageError("--still-air is calm and standard; leave out --wind and --temp-dev, or it.")
     air = LegAir.still() if given["still_air"] else LegAir(given["wind"], given["surface_wind"], given["temp_dev"])
@@ -127,5 +127,5 @@ def _request(given: dict[str, Any]) -> LegRequest:
 
 def _print(plan: LegPlan) -> None:
     from missionsim.cli.sheets import print_sheets
-    from missionsim.study.leg_report import CAUTION, leg_headline, leg_sheets, notes
+    from missionsim.report.leg import CAUTION, leg_headline, leg_sheets, notes
     print_sheets(leg_headline(plan), leg_sheets(plan), [*notes(plan), CAUTION])

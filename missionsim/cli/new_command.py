@@ -15,7 +15,7 @@ def command(folder: str, as_json: bool) -> None:
 
     Example: missionsim new my_year
     """
-    from missionsim.study.starter import write_starter
+    from missionsim.study.inputs.starter import write_starter
     written = write_starter(folder)
     if as_json:
         import json

@@ -21,7 +21,7 @@ def command(**options: Any) -> None:
     Example: missionsim partners partnership.yaml --replications 200
     """
     from missionsim.report.partners_page import partners_csv, partners_json, partners_page
-    from missionsim.study.partner_results import partners
-    from missionsim.study.partners import prepare_partners
+    from missionsim.study.shared_use.partner_results import partners
+    from missionsim.study.shared_use.partners import prepare_partners
     run(Job("partners", "partnership.yaml", prepare_partners, partners, partners_page, partners_csv, partners_json),
         **options)

@@ -21,6 +21,6 @@ def command(**options: Any) -> None:
     Example: missionsim rates charter.yaml --replications 200
     """
     from missionsim.report.rates_page import rates_csv, rates_json, rates_page
-    from missionsim.study.hire import prepare_hire
-    from missionsim.study.rates_results import rates
+    from missionsim.study.shared_use.hire import prepare_hire
+    from missionsim.study.shared_use.rates_results import rates
     run(Job("rates", "charter.yaml", prepare_hire, rates, rates_page, rates_csv, rates_json), **options)

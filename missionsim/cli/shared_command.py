@@ -12,7 +12,7 @@ import click
 
 if TYPE_CHECKING:
     from missionsim.report.shared_page import SharedPage
-    from missionsim.study.loader import Study
+    from missionsim.study.inputs.load_study import Study
 
 P = TypeVar("P")
 R = TypeVar("R")
@@ -49,8 +49,8 @@ class Asked:
 
     def loaded(self, demo: str) -> Study:
         """Return the study, else the packaged one of that name, with the seed asked for."""
-        from missionsim.study.files import demo_folder
-        from missionsim.study.loader import load_study
+        from missionsim.study.inputs.files import demo_folder
+        from missionsim.study.inputs.load_study import load_study
         found = load_study(Path(self.study) if self.study else demo_folder() / "studies" / demo)
         return found if self.seed is None else replace(found, seed=self.seed)
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from missionsim.study.sheet import Sheet
+    from missionsim.report.text_table import Sheet
 
 PIPE_WIDTH = 140
 """Columns where the output is no terminal, so that tables in files and pagers stay whole."""

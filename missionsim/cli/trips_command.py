@@ -19,7 +19,7 @@ def command(study: str | None, replication: int, seed: int | None, out: str | No
 
     Example: missionsim trips my_study.yaml --out trips.csv
     """
-    from missionsim.study.trips_view import trips_csv, trips_json, trips_of, write_trips
+    from missionsim.study.inputs.write_trips import trips_csv, trips_json, trips_of, write_trips
     loaded, table = trips_of(study, replication, seed)
     if out is not None:
         path = write_trips(table, out)

@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from missionsim.world.airport_source import Surroundings, reduce_tables
+from missionsim.world.airports.source import Surroundings, reduce_tables
 
 DECLINATION_MODEL, DECLINATION_EPOCH = "WMM2025", 2025.5
 OUT = Path(__file__).parent.parent / "data" / "airports.npz"

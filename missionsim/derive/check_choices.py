@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from missionsim.base.words import BIT, Purpose, Reason
-from missionsim.study.assemble import Prepared, prepare
-from missionsim.study.intervals import mean_interval
-from missionsim.study.loader import Study, load_study
-from missionsim.study.replicate import weather_of, year_of
-from missionsim.year.gates import FIRST_HOUR
+from missionsim.decide.minima import FIRST_HOUR
+from missionsim.statistics.intervals import mean_interval
+from missionsim.study.inputs.load_study import Study, load_study
+from missionsim.study.prepare.study import Prepared, prepare
+from missionsim.study.replicate.one_year import weather_of, year_of
 
 SEASONS = {"winter": (12, 1, 2), "spring": (3, 4, 5), "summer": (6, 7, 8), "autumn": (9, 10, 11)}
 STEAM = {"panel.approach": "vor", "panel.autopilot": "none"}

@@ -18,13 +18,13 @@ import numpy as np
 import pandas as pd
 
 from missionsim.base.words import BIT, Reason
+from missionsim.decide.leg_weather import leg_weather
 from missionsim.physics.geodesy import haversine_nm
-from missionsim.study.assemble import Prepared, prepare
-from missionsim.study.loader import Study, load_study
-from missionsim.study.replicate import weather_of
-from missionsim.world.climate_cells import MONTH_DAYS
+from missionsim.study.inputs.load_study import Study, load_study
+from missionsim.study.prepare.study import Prepared, prepare
+from missionsim.study.replicate.one_year import weather_of
+from missionsim.world.surface.station_climate import MONTH_DAYS
 from missionsim.year.trips import Trip, TripTable
-from missionsim.year.weather import leg_weather
 
 REGIONS = {
     "north-east, Lakes": [("KBUF", "KBOS"), ("KCLE", "KALB"), ("KBDL", "KPIT"), ("KDTW", "KBUF"), ("KROC", "KPWM")],

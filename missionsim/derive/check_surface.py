@@ -11,9 +11,9 @@ import numpy as np
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.derive import surface_measures as measure
 from missionsim.derive.surface import RAW
-from missionsim.world.flight_category import CATEGORIES
-from missionsim.world.surface_climate import SurfaceClimate
-from missionsim.world.surface_tables import StationTable
+from missionsim.world.surface.climate import SurfaceClimate
+from missionsim.world.surface.flight_category import CATEGORIES
+from missionsim.world.surface.station_table import StationTable
 
 SEED = 9
 BRIER_WANTED = {3: 0.45, 6: 0.35, 12: 0.26, 24: 0.19, 48: 0.11}

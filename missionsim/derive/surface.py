@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.world.climate_cells import (
+from missionsim.world.surface.station_climate import (
     BLOCKS,
     MONTH_DAYS,
     MONTHS,
@@ -26,7 +26,7 @@ from missionsim.world.climate_cells import (
     StationClimate,
     station_climate,
 )
-from missionsim.world.surface_tables import CHUNK, chunk_name, pack
+from missionsim.world.surface.station_table import CHUNK, chunk_name, pack
 
 FEET_PER_METRE = 1 / 0.3048
 THUNDER_REACH_NM = 75.0

@@ -12,14 +12,14 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.derive.surface import RAW, distances_nm, read_raw
-from missionsim.world.climate_cells import MONTH_DAYS, MONTH_OF_HOUR, MONTHS, PAIR_SHARE
 from missionsim.world.data import table
-from missionsim.world.flight_category import category, ceiling_from_code, visibility_from_code
-from missionsim.world.surface_climate import SurfaceClimate
-from missionsim.world.surface_field import FIRST_HOUR
-from missionsim.world.surface_places import neighbours
-from missionsim.world.surface_tables import TABLE, StationTable
-from missionsim.world.surface_year import SurfaceYear
+from missionsim.world.random_fields.field import FIRST_HOUR
+from missionsim.world.surface.climate import SurfaceClimate
+from missionsim.world.surface.flight_category import category, ceiling_from_code, visibility_from_code
+from missionsim.world.surface.place_climate import neighbours
+from missionsim.world.surface.station_climate import MONTH_DAYS, MONTH_OF_HOUR, MONTHS, PAIR_SHARE
+from missionsim.world.surface.station_table import TABLE, StationTable
+from missionsim.world.surface.year import SurfaceYear
 
 OUTSIDE = (b"AK", b"HI", b"PR", b"GU", b"VI")
 """States and territories that are not contiguous."""

@@ -1,1 +1,4 @@
-"""Rules, levels, flight plans, fuel stops and alternates: pure, vectorised over flights."""
+"""Rules, levels, minima, still-air tables, batch plans and fuel stops: pure, vectorised over flights.
+
+Not here: one replication's weather and the choice of an hour (`decide`).
+"""

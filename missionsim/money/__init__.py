@@ -1,1 +1,4 @@
-"""Prices laid over finished records: ledger, ownership, shares and rates."""
+"""Prices laid over finished records: ledger in integer cents, insurance, engine life, ownership, sharing, rates.
+
+Not here: hours and trips (`year`), choosing between candidates (`study.compare`).
+"""

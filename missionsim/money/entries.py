@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from missionsim.money.words import CATEGORIES, CAUSE_CODE, CAUSES, CODE, OUTSIDE, Category, Cause
+from missionsim.money.categories import CATEGORIES, CAUSE_CODE, CAUSES, CODE, OUTSIDE, Category, Cause
 
 Ints = NDArray[np.int64]
 NO_ROW = -1

@@ -10,11 +10,10 @@ from numpy.typing import ArrayLike, NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.cost_profile import CostProfile, Needs, own_needs
 from missionsim.money.entries import Entries, Ints, Ledger
-from missionsim.money.fixed import add_fixed, add_needs
+from missionsim.money.fixed_costs import add_fixed, add_needs
 from missionsim.money.insurance import PilotCover, quote
 from missionsim.money.maintenance import View, add_shop
-from missionsim.money.prices import PlacePrices, Prices
-from missionsim.money.running import (
+from missionsim.money.operating_costs import (
     Columns,
     add_fields,
     add_fuel,
@@ -24,6 +23,7 @@ from missionsim.money.running import (
     hourly_rates,
     monthly_hours,
 )
+from missionsim.money.prices import PlacePrices, Prices
 from missionsim.money.substitute import TripTerms, add_substitutes
 from missionsim.year.records import FlightRow, ShopRow, TripRow
 

@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_mean, skewed_quantile
 from missionsim.base.words import Shop
+from missionsim.money.categories import Category, Cause
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.entries import Entries, Ints, month_ends
+from missionsim.money.operating_costs import Columns, days
 from missionsim.money.prices import PlacePrices, Prices, spread
-from missionsim.money.running import Columns, days
-from missionsim.money.words import Category, Cause
 
 View = Literal["event", "rate"]
 

@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Outcome
+from missionsim.money.categories import Category, Cause
 from missionsim.money.entries import Entries
+from missionsim.money.operating_costs import Columns, days
 from missionsim.money.prices import PlacePrices, Prices
-from missionsim.money.running import Columns, days
-from missionsim.money.words import Category, Cause
 
 SM_PER_NM = 1852.0 / 1609.344
 Array = NDArray[np.float64]

@@ -1,1 +1,4 @@
-"""Tables, figures and files for people and programs."""
+"""Sentences, terminal tables, figures, the report page, the output folder and the JSON contract.
+
+Not here: computing; a number is only worded and placed.
+"""

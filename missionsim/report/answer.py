@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.report.wording import AMOUNTS, CONDITIONS, count, dollars, listing, number, percent, plain
-from missionsim.study.ask import worth_asking
-from missionsim.study.compare import SHARES, Comparison, Result
-from missionsim.study.statistics import Lead, holm, paired_difference, paired_p_value
+from missionsim.statistics.comparisons import Lead, holm, paired_difference, paired_p_value
+from missionsim.study.compare.compare import SHARES, Comparison, Result
+from missionsim.study.compare.questions import worth_asking
 
 Array = NDArray[Any]
 FEW, MOST_CONDITIONS, MOST_RIVALS = 3, 4, 3

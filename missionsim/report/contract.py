@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from missionsim.study.compare import CONTRACT_VERSION, Comparison, Result
+from missionsim.study.compare.compare import CONTRACT_VERSION, Comparison, Result
 
 MEASURES = ("trips_wanted", "completed_share", "delayed_share", "broken_off_share", "flight_hours",
             "block_hours", "door_to_door_hours", "nights_away_forced", "flights", "fuel_stops", "fuel_gal", "cost_usd",

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
-from missionsim.report.page import Section
+from missionsim.report.html import Section
 from missionsim.report.tables import Table
 from missionsim.report.wording import count, number
-from missionsim.study.compare import Comparison
-from missionsim.study.hindsight import Hindsight
+from missionsim.study.compare.compare import Comparison
+from missionsim.study.compare.forecast_skill import Hindsight
 
 HEAD = ("Decided before departure", "Put off", "of them needlessly", "Gone", "of them wrongly",
         "found so on arrival only")

@@ -19,7 +19,7 @@ from missionsim.report.plate import (
     wrapped,
 )
 from missionsim.report.wording import dollars, number, percent
-from missionsim.study.compare import Comparison
+from missionsim.study.compare.compare import Comparison
 
 SHOWN = 10
 """Inputs in the figure; the table has all."""

@@ -14,8 +14,8 @@ from missionsim.physics.geodesy import haversine_nm
 from missionsim.report.plate import INK, RULE, SOFT, Plate, key_below, key_in, look, plate, wrapped
 from missionsim.report.records import kept_replications, trips_of
 from missionsim.report.wording import listing, percent
-from missionsim.study.compare import Comparison, Result
-from missionsim.world.airports import AirportTable
+from missionsim.study.compare.compare import Comparison, Result
+from missionsim.world.airports.table import AirportTable
 
 Array = NDArray[Any]
 OFTEN_SHARE, MOSTLY_SHARE = 0.3, 0.6

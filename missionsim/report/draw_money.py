@@ -8,10 +8,10 @@ import numpy as np
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from missionsim.money.words import CATEGORIES
+from missionsim.money.categories import CATEGORIES
 from missionsim.report.plate import INK, SOFT, Plate, key_below, look, names_on_y, plate
 from missionsim.report.wording import GROUPS, dollars
-from missionsim.study.compare import Comparison, Result
+from missionsim.study.compare.compare import Comparison, Result
 
 Array = NDArray[Any]
 FILLS = (("#0b4f7a", ""), ("#d98200", "///"), ("#8fc1e3", ""), ("#3a8f5c", ".."), ("#f3d9a4", ""),

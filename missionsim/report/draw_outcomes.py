@@ -25,7 +25,7 @@ from missionsim.report.plate import (
     wrapped,
 )
 from missionsim.report.wording import listing, month_names, number, percent, plain
-from missionsim.study.compare import Comparison, Result
+from missionsim.study.compare.compare import Comparison, Result
 
 Array = NDArray[Any]
 PARTS = (("completed in time", "#0b4f7a", "", "white"), ("delayed", "#7db8dc", "///", INK),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from missionsim.report.wording import count
-from missionsim.study.stopping import Stopping
+from missionsim.study.compare.stopping import Stopping
 
 
 def enough_years(found: Stopping) -> str:

@@ -8,8 +8,8 @@ from typing import Any
 
 from missionsim.base.words import REASONS
 from missionsim.report.draw_money import group_table
-from missionsim.study.ask import worth_asking
-from missionsim.study.compare import Comparison
+from missionsim.study.compare.compare import Comparison
+from missionsim.study.compare.questions import worth_asking
 
 LEAST_TRIPS, LEAST_SHARE = 0.25, 0.03
 """A reason or a group of costs weighs from so many trips a year, or from such a share of the cost, of any candidate."""

@@ -7,7 +7,7 @@ from typing import Any
 
 from missionsim.report.tables import Table, span
 from missionsim.report.wording import CONDITIONS, dollars, month_names, number, percent, plain
-from missionsim.study.compare import Comparison
+from missionsim.study.compare.compare import Comparison
 
 
 def ownership(comparison: Comparison) -> Table | None:

@@ -10,13 +10,13 @@ import pandas as pd
 from matplotlib.figure import Figure
 
 from missionsim.report.contract import clean, dumps
-from missionsim.report.page import Section
+from missionsim.report.html import Section
 from missionsim.report.plate import Plate, key_below, look, plate, wrapped
 from missionsim.report.records import csv_text
 from missionsim.report.shared_page import SharedPage, around, common_reasons, flat_rows, three
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars, listing, number, percent, plain
-from missionsim.study.partner_results import CAUTIONS, NOT_MODELLED, CandidatePartners, PartnersResult
+from missionsim.study.shared_use.partner_results import CAUTIONS, NOT_MODELLED, CandidatePartners, PartnersResult
 
 VERSION = 1
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from missionsim.report.folder import check_folder, write_folder
-from missionsim.report.page import figures, report_html
+from missionsim.report.html import figures, report_html
 from missionsim.report.placing import check_figures, placed
 from missionsim.report.run_file import result_files
 from missionsim.report.sections import further_sections
-from missionsim.study.compare import Comparison
+from missionsim.study.compare.compare import Comparison
 
 
 def publish(comparison: Comparison, out: Path, figures_folder: str | None = None) -> None:

@@ -10,12 +10,12 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from missionsim.base.words import reasons_of
-from missionsim.money.words import CATEGORIES
+from missionsim.money.categories import CATEGORIES
 from missionsim.report.contract import MEASURES
-from missionsim.study.compare import Comparison, Result
-from missionsim.study.intervals import measure
-from missionsim.study.loader import Study
-from missionsim.study.tally import REASONS
+from missionsim.statistics.intervals import measure
+from missionsim.study.compare.compare import Comparison, Result
+from missionsim.study.inputs.load_study import Study
+from missionsim.study.replicate.tally import REASONS
 from missionsim.year.trips import Trip
 
 Array = NDArray[Any]

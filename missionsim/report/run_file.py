@@ -19,8 +19,8 @@ from missionsim.report.records import (
     trips_frame,
 )
 from missionsim.report.wording import CAUTIONS
-from missionsim.study.compare import CONTRACT_VERSION, Comparison
-from missionsim.study.loader import Study
+from missionsim.study.compare.compare import CONTRACT_VERSION, Comparison
+from missionsim.study.inputs.load_study import Study
 from missionsim.world.data import sources
 
 PROGRAM = "missionsim"

@@ -10,14 +10,14 @@ from matplotlib.figure import Figure
 
 from missionsim.report import draw_change, owned_tables
 from missionsim.report.decided import deciding
-from missionsim.report.page import Section
+from missionsim.report.html import Section
 from missionsim.report.plate import COLOURS, INK, Plate, names_on_y, plate
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars
-from missionsim.study.compare import Comparison
-from missionsim.study.questions import CAUTION
-from missionsim.study.recost import Recosted
-from missionsim.study.sensitivity import tied_down
+from missionsim.statistics.information_value import CAUTION
+from missionsim.study.compare.compare import Comparison
+from missionsim.study.compare.recost import Recosted
+from missionsim.study.compare.sensitivity import tied_down
 
 SHOWN = 12
 """Questions shown in the figure; the table has all."""

@@ -13,11 +13,11 @@ from rich.text import Text
 
 from missionsim.report.contract import clean, dumps
 from missionsim.report.folder import RUN, write_folder
-from missionsim.report.page import Section, environment
+from missionsim.report.html import Section, environment
 from missionsim.report.run_file import provenance
 from missionsim.report.tables import Table, glossary
 from missionsim.report.wording import percent
-from missionsim.study.loader import Study
+from missionsim.study.inputs.load_study import Study
 
 Measured = Mapping[str, Any]
 

@@ -11,8 +11,8 @@ from missionsim.base.words import Purpose
 from missionsim.report.answer import cheapest_first
 from missionsim.report.records import local_minutes
 from missionsim.report.wording import OUTCOME, month_names, number, plain
-from missionsim.study.compare import Comparison, Result
-from missionsim.study.explain import Explained, FlightFacts, explain
+from missionsim.study.compare.compare import Comparison, Result
+from missionsim.study.explain.replication import Explained, FlightFacts, explain
 
 MOST_CANDIDATES = 8
 """Stories are told of so many candidates, the cheapest first; the tables hold all."""

@@ -13,9 +13,9 @@ from missionsim.base.words import EXPLAINED, REASONS
 from missionsim.report.answer import cheapest_first
 from missionsim.report.draw_money import group_table
 from missionsim.report.wording import GROUPS, dollars, number, percent, plain
-from missionsim.study.compare import Comparison, Result
-from missionsim.study.intervals import measure
-from missionsim.study.tally import OUTCOMES
+from missionsim.statistics.intervals import measure
+from missionsim.study.compare.compare import Comparison, Result
+from missionsim.study.replicate.tally import OUTCOMES
 from missionsim.year.trips import Trip
 
 Array = NDArray[Any]

@@ -11,8 +11,8 @@ from rich.text import Text
 from missionsim.report.answer import answer, cheapest_clearly, cheapest_first
 from missionsim.report.terminal_more import print_more
 from missionsim.report.wording import CAUTIONS, dollars, number, percent, plain
-from missionsim.study.compare import Comparison, Result
-from missionsim.study.cover import not_covered
+from missionsim.study.compare.compare import Comparison, Result
+from missionsim.study.prepare.coverage import not_covered
 
 WIDE = 110
 """From this width on more columns are shown. [characters]"""

@@ -1,1 +1,4 @@
-"""Trips, pilots, maintenance and the discrete-event year."""
+"""Trips, demand, reservations, upkeep and the event loop that flies a year by look-ups.
+
+Not here: weather and planning (`decide`); nothing here is drawn or planned inside an event.
+"""

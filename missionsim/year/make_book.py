@@ -9,8 +9,8 @@ from math import ceil, floor
 import numpy as np
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.world.airports import Airport
-from missionsim.year.book import AIR_SLOTS, TripBook
+from missionsim.world.airports.table import Airport
+from missionsim.year.schedule import AIR_SLOTS, TripBook
 from missionsim.year.simulate import YEAR_AND_AFTER_H
 from missionsim.year.trips import Trip, TripTable, utc_hours
 

@@ -13,9 +13,9 @@ from typing import Any
 import simpy
 
 from missionsim.base.words import BIT, Outcome, Purpose, Reason, Shop
-from missionsim.year.book import Decisions, Hops, Limits, TripBook, Upkeep, Wear
 from missionsim.year.log import HopFlown, LegFlown, TripEnd, YearLog
 from missionsim.year.party import Party
+from missionsim.year.schedule import Decisions, Hops, Limits, TripBook, Upkeep, Wear
 from missionsim.year.upkeep import Health
 
 Process = Generator[simpy.Event, Any, None]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from math import exp
 
 from missionsim.base.words import Shop
-from missionsim.year.book import Upkeep, Wear
 from missionsim.year.records import ShopRow
+from missionsim.year.schedule import Upkeep, Wear
 
 
 class Health:

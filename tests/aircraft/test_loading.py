@@ -4,10 +4,10 @@ import itertools
 
 import numpy as np
 import pytest
+from aircraft_cases import NAMES, demo, profile
 from hypothesis import given
 from hypothesis import strategies as st
 
-from aircraft.builders import NAMES, demo, profile
 from missionsim.aircraft.loading import (
     arrange,
     empty_weight_lb,

@@ -4,10 +4,10 @@ import time
 
 import numpy as np
 import pytest
+from aircraft_cases import NAMES, demo, profile, tables
 from hypothesis import given
 from hypothesis import strategies as st
 
-from aircraft.builders import NAMES, demo, profile, tables
 from missionsim.aircraft.fit import derived, fit_report, still_air_range_nm
 from missionsim.aircraft.fitted import FittedPerformance, fitted_from_book
 from missionsim.aircraft.handbook import multilinear

@@ -2,9 +2,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from aircraft_cases import NAMES, demo, mapping, profile, tables
 from pydantic import ValidationError
 
-from aircraft.builders import NAMES, demo, mapping, profile, tables
 from missionsim.aircraft.figures import Range
 from missionsim.aircraft.profile import Profile
 

@@ -2,10 +2,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from aircraft_cases import demo, profile
 from hypothesis import given
 from hypothesis import strategies as st
 
-from aircraft.builders import demo, profile
 from missionsim.aircraft.performance import performance_of
 from missionsim.aircraft.runway import (
     SURFACES,

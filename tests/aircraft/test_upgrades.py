@@ -2,8 +2,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from aircraft_cases import NAMES, demo, profile
 
-from aircraft.builders import NAMES, demo, profile
 from missionsim.aircraft.loading import arrange, empty_weight_lb, envelope_points, max_fuel_gal
 from missionsim.aircraft.performance import performance_of
 from missionsim.aircraft.upgrades import apply_upgrades, catalogue, obstacle

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import numpy as np
 
-from missionsim.study.files import demo_folder
-from missionsim.study.loader import Study, load_study
+from missionsim.study.inputs.files import demo_folder
+from missionsim.study.inputs.load_study import Study, load_study
 
 NEAR = ("KOMA", "KLNK", "KLBF", "KSUX", "KHYS", "KMHK", "KONL", "KYKN", "KOGA", "KMCK", "KVTN", "KCNK", "KFSD", "KDSM",
         "KICT", "KTOP", "KMKC", "KAMW", "KCID", "KPIR")

@@ -14,10 +14,10 @@ from pathlib import Path
 from time import process_time
 from typing import Any
 
-from missionsim.study import replicate
-from missionsim.study.assemble import Prepared, prepare
-from missionsim.study.compare import chunk_tallies
-from missionsim.study.loader import load_study
+from missionsim.study.compare.compare import chunk_tallies
+from missionsim.study.inputs.load_study import load_study
+from missionsim.study.prepare.study import Prepared, prepare
+from missionsim.study.replicate import one_year as replicate
 from tests.benchmarks.floor import floor_year
 from tests.benchmarks.made_study import made_study
 

@@ -15,11 +15,11 @@ import numpy as np
 import pytest
 
 from missionsim.flight.batch import AirOnRoutes, plan_cells
-from missionsim.study.assemble import prepare
-from missionsim.study.compare import compare, compared, flown_tallies
-from missionsim.study.effects import effects_of
-from missionsim.study.loader import load_study
-from missionsim.study.replicate import fly, loads_of, weather_of
+from missionsim.study.compare.compare import compare, compared, flown_tallies
+from missionsim.study.inputs.load_study import load_study
+from missionsim.study.prepare.study import prepare
+from missionsim.study.replicate.one_year import fly, loads_of, weather_of
+from missionsim.study.unknowns.effects import effects_of
 
 sys.path.insert(0, str(Path(__file__).parent))
 from floor import floor_year

@@ -7,7 +7,7 @@ import json
 import pytest
 
 from missionsim.cli.app import main
-from missionsim.study.files import demo_folder
+from missionsim.study.inputs.files import demo_folder
 
 DEMO = demo_folder()
 

@@ -11,7 +11,7 @@ import time
 
 import pytest
 
-from missionsim.study.files import demo_folder
+from missionsim.study.inputs.files import demo_folder
 
 TRIPS = "date,time,to,adults,purpose\n2025-02-11,07:30,KOMA,2,meeting\n2025-06-10,07:00,KHYS,1,parts\n"
 

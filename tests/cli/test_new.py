@@ -7,7 +7,7 @@ import json
 import pytest
 
 from missionsim.cli.app import main
-from missionsim.study.check import check_files
+from missionsim.study.inputs.check import check_files
 
 
 def run(capsys, *arguments):

@@ -8,12 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from money_cases import candidate, columns, flight, terms, trip, visit
 
+from missionsim.money.categories import CATEGORIES, CODE, FIXED, OUTSIDE, Category
 from missionsim.money.cost_profile import Needs
 from missionsim.money.entries import cents, month_ends
 from missionsim.money.insurance import PilotCover
 from missionsim.money.ledger import ledger_of
 from missionsim.money.prices import place_prices, prices_of
-from missionsim.money.words import CATEGORIES, CODE, FIXED, OUTSIDE, Category
 
 
 @pytest.fixture

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from money_cases import candidate, columns, flight, terms, trip, visit
 
+from missionsim.money.categories import CODE, OUTSIDE, Category
 from missionsim.money.insurance import PilotCover
 from missionsim.money.ledger import ledger_of
-from missionsim.money.words import CODE, OUTSIDE, Category
 
 CLASSES = ("F4", "R4", "H4", "T6")
 SHOP = (Category.ANNUAL, Category.REPAIR, Category.COMPONENTS, Category.OIL, Category.CONSUMABLES)

@@ -3,10 +3,10 @@ from __future__ import annotations
 import pytest
 from money_cases import candidate, columns, terms, trip
 
+from missionsim.money.categories import CODE, Category
 from missionsim.money.insurance import PilotCover
 from missionsim.money.ledger import ledger_of
 from missionsim.money.prices import prices_of
-from missionsim.money.words import CODE, Category
 
 
 @pytest.fixture

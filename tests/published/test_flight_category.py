@@ -8,9 +8,9 @@ import pytest
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.derive.check_surface import THUNDER_DAYS
 from missionsim.derive.surface_measures import climate_at, thunder_days
-from missionsim.world.flight_category import CATEGORIES, UNLIMITED_FT, category
-from missionsim.world.surface_climate import SurfaceClimate
-from missionsim.world.surface_tables import StationTable
+from missionsim.world.surface.climate import SurfaceClimate
+from missionsim.world.surface.flight_category import CATEGORIES, UNLIMITED_FT, category
+from missionsim.world.surface.station_table import StationTable
 
 pytestmark = pytest.mark.published
 

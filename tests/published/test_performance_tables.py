@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from aircraft.builders import profile, tables
+from aircraft_cases import profile, tables
 
 from missionsim.aircraft.fitted import FieldModel, fitted_from_book
 from missionsim.aircraft.handbook import HandbookPerformance, handbook_from_tables

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from aircraft.builders import demo, profile
+from aircraft_cases import demo, profile
 
 from missionsim.aircraft.fitted import FittedPerformance, fitted_from_book
 from missionsim.base.assumptions import packaged_assumptions

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from aircraft.builders import profile
+from aircraft_cases import profile
 
 from missionsim.aircraft.runway import crosswind_limit_kt, required_demonstration_kt
 from missionsim.base.assumptions import packaged_assumptions

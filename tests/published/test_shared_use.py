@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 
 from missionsim.base.words import Outcome, Reason
-from missionsim.year.book import Decisions, Limits, TripBook, Upkeep, Wear
-from missionsim.year.bookings import BookingRule, Requests, book_year
 from missionsim.year.queues import engset, erlang_b, mmc, pollaczek_khinchine
+from missionsim.year.reservations import BookingRule, Requests, book_year
+from missionsim.year.schedule import Decisions, Limits, TripBook, Upkeep, Wear
 from missionsim.year.simulate import simulate_year
 
 pytestmark = pytest.mark.published

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from missionsim.study.intervals import f_above, incomplete_beta, student_t_cdf, student_t_quantile
+from missionsim.statistics.intervals import f_above, incomplete_beta, student_t_cdf, student_t_quantile
 
 pytestmark = pytest.mark.published
 

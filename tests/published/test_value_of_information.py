@@ -10,7 +10,7 @@ import pytest
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.study.questions import Figure, questions
+from missionsim.statistics.information_value import Figure, questions
 
 pytestmark = pytest.mark.published
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from aircraft.builders import profile
+from aircraft_cases import profile
 
 from missionsim.aircraft.loading import (
     arrange,

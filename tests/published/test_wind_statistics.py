@@ -15,8 +15,8 @@ import pytest
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.physics.wind import groundspeed_kt, uv_kt
 from missionsim.world.data import table
-from missionsim.world.upper_air import UpperAir
-from missionsim.world.winds import LEVEL_GRID_FT, RouteAir, WindYear
+from missionsim.world.winds.climatology import UpperAir
+from missionsim.world.winds.simulated import LEVEL_GRID_FT, RouteAir, WindYear
 
 pytestmark = pytest.mark.published
 AT_10000 = list(LEVEL_GRID_FT).index(10000)

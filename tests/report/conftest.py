@@ -7,11 +7,11 @@ import shutil
 
 import pytest
 
-from missionsim.report.page import figures, report_html
+from missionsim.report.html import figures, report_html
 from missionsim.report.sections import further_sections
-from missionsim.study.compare import compare
-from missionsim.study.files import demo_folder
-from missionsim.study.loader import load_study
+from missionsim.study.compare.compare import compare
+from missionsim.study.inputs.files import demo_folder
+from missionsim.study.inputs.load_study import load_study
 
 WILD = '<b onclick="alert(1)">Bold</b> & $quick$'
 TRIPS = """trip_id,date,time,to,return,adults,bags_lb,must_go,purpose

@@ -9,9 +9,9 @@ import numpy as np
 
 from missionsim.report.answer import answer
 from missionsim.report.wording import count, dollars, listing, number, percent
-from missionsim.study.intervals import measure
-from missionsim.study.statistics import significantly_best
-from missionsim.study.tally import MEASURES
+from missionsim.statistics.comparisons import significantly_best
+from missionsim.statistics.intervals import measure
+from missionsim.study.replicate.tally import MEASURES
 
 
 def changed(comparison, shift_usd, noise_usd=0.0, years=30):

@@ -7,8 +7,8 @@ import json
 import pytest
 
 from missionsim.report.publish import publish
-from missionsim.study.compare import compare
-from missionsim.study.loader import load_study
+from missionsim.study.compare.compare import compare
+from missionsim.study.inputs.load_study import load_study
 
 
 @pytest.mark.slow

@@ -9,9 +9,9 @@ import pytest
 
 from missionsim.report.contract import comparison_json
 from missionsim.report.enough import enough_years
-from missionsim.report.page import report_html
+from missionsim.report.html import report_html
 from missionsim.report.run_file import run_object
-from missionsim.study.stopping import Stopping
+from missionsim.study.compare.stopping import Stopping
 
 ENOUGH = Stopping("net_cost_usd", 500.0, 480.2, 30, 1000, 140, True)
 

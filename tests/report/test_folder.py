@@ -10,10 +10,10 @@ import pytest
 
 from missionsim.report import folder
 from missionsim.report.folder import FILES, OutputError, check_folder, folder_of, write_folder
-from missionsim.report.page import report_html
+from missionsim.report.html import report_html
 from missionsim.report.run_file import result_files
-from missionsim.study.compare import compare
-from missionsim.study.loader import load_study
+from missionsim.study.compare.compare import compare
+from missionsim.study.inputs.load_study import load_study
 
 OLD = {"run.json": "{}", "report.html": "old"}
 

@@ -9,9 +9,9 @@ import pytest
 import yaml
 
 from missionsim.report.draw_ground import longitude_words, maps, near_deg, region_labels
-from missionsim.study.compare import compare
-from missionsim.study.files import demo_folder
-from missionsim.study.loader import load_study
+from missionsim.study.compare.compare import compare
+from missionsim.study.inputs.files import demo_folder
+from missionsim.study.inputs.load_study import load_study
 
 ISLE = {"latitude_deg": 52.71, "longitude_deg": 174.11, "elevation_ft": 95, "timezone": "Asia/Kamchatka",
         "runways": [{"ends": "10/28", "length_ft": 9_990}]}

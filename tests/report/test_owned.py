@@ -12,11 +12,11 @@ from missionsim.report import owned_tables
 from missionsim.report.contract import comparison_object
 from missionsim.report.sections import further_sections
 from missionsim.report.terminal_more import print_more, verdicts
-from missionsim.study.compare import compare
-from missionsim.study.loader import load_study
-from missionsim.study.recost import Recosted
-from missionsim.study.rent import rent_or_own
-from missionsim.study.variants import upgrades
+from missionsim.study.compare.compare import compare
+from missionsim.study.compare.recost import Recosted
+from missionsim.study.compare.rent_or_own import rent_or_own
+from missionsim.study.compare.variants import upgrades
+from missionsim.study.inputs.load_study import load_study
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from missionsim.money.words import CATEGORIES
+from missionsim.money.categories import CATEGORIES
 from missionsim.report.records import (
     csv_text,
     exact_usd,

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from missionsim.report.story import stories
-from missionsim.study.explain import explain
+from missionsim.study.explain.replication import explain
 
 
 @pytest.fixture(scope="module")

@@ -1,17 +1,12 @@
 from __future__ import annotations
 
 import shutil
-import sys
-from pathlib import Path
 
 import pytest
+from robust_cases import Told
 
 from missionsim.cli import main
-from missionsim.study.files import demo_folder
-
-# Tests share `robust_cases`; pytest's import mode puts no folder of tests on the path by itself.
-sys.path.insert(0, str(Path(__file__).parent))
-from robust_cases import Told
+from missionsim.study.inputs.files import demo_folder
 
 
 @pytest.fixture(scope="session")

@@ -15,10 +15,10 @@ from robust_cases import AIRCRAFT, FAST, HAULER, TURBO, check_files, stray, writ
 
 from missionsim.base.errors import InputError, MissionsimError
 from missionsim.report.publish import publish
-from missionsim.study.compare import compare
-from missionsim.study.cover import not_covered
-from missionsim.study.leg import LegRequest, plan_leg
-from missionsim.study.loader import load_study
+from missionsim.study.compare.compare import compare
+from missionsim.study.inputs.load_study import load_study
+from missionsim.study.prepare.coverage import not_covered
+from missionsim.study.single_leg.plan import LegRequest, plan_leg
 
 HEAD = "date,time,to,return,return_time,adults,bags_lb\n"
 OMAHA = HEAD + "2025-03-04,,KOMA,,,2,20\n2025-07-08,,KOMA,,,2,20\n"

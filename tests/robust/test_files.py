@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from robust_cases import FAST, write_study
 
 from missionsim.base.errors import InputError
-from missionsim.study.loader import load_study
+from missionsim.study.inputs.load_study import load_study
 
 FIXTURE = [HealthCheck.function_scoped_fixture]
 DAYS = [date(2024, 2, 29), date(2024, 1, 31), date(2024, 12, 31), date(2024, 7, 17)]

@@ -7,9 +7,9 @@ import pytest
 import yaml
 
 from missionsim.report.answer import answer
-from missionsim.study.compare import compare, values_of
-from missionsim.study.files import demo_folder
-from missionsim.study.loader import load_study
+from missionsim.study.compare.compare import compare, values_of
+from missionsim.study.inputs.files import demo_folder
+from missionsim.study.inputs.load_study import load_study
 
 AIRCRAFT = demo_folder() / "aircraft"
 SEATS = {"four seats": "fast_200_retractable", "six seats": "turbo_six"}

@@ -7,10 +7,10 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-import stories
+import year_cases
 from hypothesis import given
 from hypothesis import strategies as st
-from stories import BLOCK_H, FLIGHT_H, SLOTS, SOUND, all_go, book, shut, year
+from year_cases import BLOCK_H, FLIGHT_H, SLOTS, SOUND, all_go, book, shut, year
 
 from missionsim.base.words import BIT, Outcome, Purpose, Reason, Shop
 
@@ -75,7 +75,7 @@ def test_an_arrival_below_minima_diverts_waits_and_goes_on():
     trips = book(out_and_back())
     below, closes = np.zeros((2, SLOTS), dtype=bool), np.zeros((2, SLOTS))
     below[0, 3], closes[0, 3] = True, 2.0
-    log = year(trips, replace(all_go(trips), below=below, diverts=stories.Diversions(closes)))
+    log = year(trips, replace(all_go(trips), below=below, diverts=year_cases.Diversions(closes)))
     (end,) = log.ends
     over, on = log.hops
     assert (over.purpose, over.from_place, over.to_place) == (Purpose.DIVERSION, THERE, ALTERNATE)
@@ -91,8 +91,8 @@ def test_a_place_that_stays_shut_is_driven_to_and_the_aircraft_follows():
     trips = book(out_and_back())
     below, closes = np.zeros((2, SLOTS), dtype=bool), np.zeros((2, SLOTS))
     below[0, 3], closes[0, 3] = True, 7.0
-    log = year(trips, replace(all_go(trips), below=below, diverts=stories.Diversions(closes)), limits=replace(
-        stories.LIMITS, max_duty_h=16.0))
+    log = year(trips, replace(all_go(trips), below=below, diverts=year_cases.Diversions(closes)), limits=replace(
+        year_cases.LIMITS, max_duty_h=16.0))
     (end,) = log.ends
     assert (end.outcome, end.reason, end.reached) == (Outcome.BROKEN_OFF, Reason.CEILING, 0)
     diversion, ferry = log.hops
@@ -105,7 +105,7 @@ def test_home_below_minima_brings_the_party_home_by_road_and_the_aircraft_later(
     trips = book(out_and_back())
     below, closes = np.zeros((2, SLOTS), dtype=bool), np.zeros((2, SLOTS))
     below[1, 3], closes[1, 3] = True, 12.0
-    log = year(trips, replace(all_go(trips), below=below, diverts=stories.Diversions(closes)))
+    log = year(trips, replace(all_go(trips), below=below, diverts=year_cases.Diversions(closes)))
     (end,) = log.ends
     assert end.outcome is Outcome.BROKEN_OFF
     assert end.home_h == pytest.approx(105.0 + BLOCK_H + 0.5 + 60.0 / 45.0)
@@ -202,7 +202,7 @@ def test_a_day_too_long_for_the_pilot_ends_in_a_night():
     trips = replace(book(legs), last_slot=np.array([9, 11]))
     flights = np.full((2, SLOTS), 4.0)
     log = year(trips, replace(all_go(trips), flight_h=flights, block_h=flights), limits=replace(
-        stories.LIMITS, rest_h=5.0))
+        year_cases.LIMITS, rest_h=5.0))
     # Four hours there; a return at 111 would end a day of 15.5 h, one at 108 a day of 12.5 h; so a night first.
     assert [f.depart_h for f in log.legs] == [100.0, 111.0]
     assert log.ends[0].outcome is Outcome.COMPLETED
@@ -244,7 +244,7 @@ def test_nothing_overlaps_and_every_trip_ends_once(seed):
                    for s in starts))
     shape = (len(trips.trip), SLOTS)
     decisions = all_go(trips, below=random.random(shape) < 0.15,
-                         diverts=stories.Diversions(random.integers(1, 15, shape).astype(float)))
+                         diverts=year_cases.Diversions(random.integers(1, 15, shape).astype(float)))
     for leg in range(shape[0]):
         decisions = shut(trips, leg, np.flatnonzero(random.random(SLOTS) < 0.4), Reason.CEILING, decisions)
     upkeep = replace(SOUND, fault_mean_h=6.0, oil_interval_h=10.0, annual_due_h=300.0, annual_down_h=48.0,

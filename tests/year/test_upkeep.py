@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from stories import LUCK, SOUND
+from year_cases import LUCK, SOUND
 
 from missionsim.base.words import Shop
 from missionsim.year.upkeep import Health

@@ -1,0 +1,216 @@
+"""One candidate made ready for a study: its flights as rows, itineraries as options, and limits that never change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.flight.batch import AirOnRoutes, LevelLimits
+from missionsim.flight.minima import Minima
+from missionsim.flight.rules import Rules
+from missionsim.flight.stops import CoarseFlight
+from missionsim.flight.table import FlightTable, FuelPolicy
+from missionsim.year.schedule import AIR_SLOTS, Limits, TripBook
+
+Array = NDArray[Any]
+
+
+@dataclass(frozen=True, slots=True)
+class RowIndex:
+    """What each row of a candidate's flight table belongs to; arrays [row].
+
+    `option`, `leg`, `trip`: the itinerary, leg and trip it serves; rows of an option stand together in flying order.
+    `lane`: row of the lane set that carries its air. `offset_h`: nominal start after the leg's departure.
+    `comfort_h`: longest flight the people on board accept.
+    """
+
+    option: NDArray[np.int64]
+    leg: NDArray[np.int64]
+    trip: NDArray[np.int64]
+    lane: NDArray[np.int64]
+    from_place: NDArray[np.int64]
+    to_place: NDArray[np.int64]
+    offset_h: Array
+    comfort_h: Array
+    people: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class AirCells:
+    """Rows and air slots that lie in their leg's window, the only ones ever planned; arrays [cell].
+
+    `slots`: how many air slots there are. `at`: flat index of the cell among [row, air slot].
+    """
+
+    slots: int
+    row: NDArray[np.int64]
+    slot: NDArray[np.int64]
+    leg: NDArray[np.int64]
+    at: NDArray[np.int64]
+
+    @classmethod
+    def of(cls, leg: NDArray[np.int64], book: TripBook) -> AirCells:
+        """Return the cells of rows that serve legs."""
+        slots = book.slots // AIR_SLOTS
+        row, slot = np.nonzero(AIR_SLOTS * np.arange(slots)[None, :] <= book.last_slot[leg][:, None])
+        return cls(slots, row, slot, leg[row], row * slots + slot)
+
+    def air(self, air: AirOnRoutes, lane: NDArray[np.int64]) -> AirOnRoutes:
+        """Return the air in the cells, [cell, level], from that of lanes; `lane` [row] is the one each row flies."""
+        at = lane.take(self.row) * self.slots + self.slot
+
+        def here(values: Array) -> Array:
+            return values.reshape(-1, *values.shape[2:]).take(at, axis=0)
+
+        return AirOnRoutes(here(air.headwind_kt), here(air.crosswind_kt), here(air.isa_deviation_c),
+                           here(air.low_headwind_kt))
+
+    def spread(self, values: Array, rows: int) -> Array:
+        """Return values [cell, ...] as [row, air slot, ...], zero outside the legs' windows, where nobody looks."""
+        whole = np.zeros((rows, self.slots, *values.shape[1:]), dtype=values.dtype)
+        whole.reshape(-1, *values.shape[1:])[self.at] = values
+        return whole
+
+
+@dataclass(frozen=True, slots=True)
+class OptionIndex:
+    """Itineraries: `first_row` [option + 1], `leg` [option], and per leg its options, padded with -1 [leg, m]."""
+
+    first_row: NDArray[np.int64]
+    leg: NDArray[np.int64]
+    of_leg: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Directions:
+    """Directions of runway ends, kept as sine and cosine of their headings since every replication asks for those.
+
+    Arrays of one shape; NaN stands for no end.
+    """
+
+    sine: Array
+    cosine: Array
+
+    @classmethod
+    def of(cls, heading_deg: Array) -> Directions:
+        """Return the directions of headings."""
+        heading = np.radians(heading_deg)
+        return cls(np.sin(heading), np.cos(heading))
+
+    def take(self, index: NDArray[np.int64], axis: int = 0) -> Directions:
+        """Return some of them along an axis."""
+        return Directions(self.sine.take(index, axis), self.cosine.take(index, axis))
+
+    def along_kt(self, east_kt: Array, north_kt: Array) -> Array:
+        """Return the headwind on each end from eastward and northward wind; arrays broadcast. [kt]"""
+        return -(east_kt * self.sine + north_kt * self.cosine)
+
+    def across_kt(self, east_kt: Array, north_kt: Array) -> Array:
+        """Return the crosswind on each end, from either side; arrays broadcast. [kt]"""
+        return np.abs(north_kt * self.sine - east_kt * self.cosine)
+
+
+@dataclass(frozen=True, slots=True)
+class FieldRows:
+    """Rows whose runway is not plainly long enough: which rows, and the runway ends at the airport in question.
+
+    Ends are padded to the same number, with length NaN: arrays [k, end]. `surface_factor` lengthens the distance
+    needed; `accepted` says whether the owner uses the surface. `both_ways_ft` [k]: longest runway accepted in both
+    directions, on a hard surface's scale.
+    """
+
+    row: NDArray[np.int64]
+    place: NDArray[np.int64]
+    ends: Directions
+    length_ft: Array
+    surface_factor: Array
+    accepted: NDArray[np.bool_]
+    both_ways_ft: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Loads:
+    """Loads of a replication by trip: weights without fuel, and whether people and bags fit."""
+
+    zero_fuel_lb: Array
+    zero_fuel_moment_lb_in: Array
+    seats_ok: NDArray[np.bool_]
+    bags_ok: NDArray[np.bool_]
+
+
+class Aircraft(Protocol):
+    """What the year asks of an aircraft beside its flight table; arrays in, arrays out."""
+
+    @property
+    def max_landing_lb(self) -> float:
+        """Landing weight limit. [lb]"""
+        ...
+
+    def loads(self, people_lb: Array, bags_lb: Array, extra_empty_lb: Array | float = 0.0) -> Loads:
+        """Return loads of trips from weights of people [trip, seat] and bags [trip]."""
+        ...
+
+    def max_fuel_gal(self, zero_fuel_lb: Array) -> Array:
+        """Return the usable fuel that weight limits and tanks allow. [gal]"""
+        ...
+
+    def balance_ok(self, zero_fuel_lb: Array, zero_fuel_moment_lb_in: Array, fuel_gal: Array) -> NDArray[np.bool_]:
+        """Tell whether the centre of gravity is inside the envelope."""
+        ...
+
+    def takeoff_ft(self, pressure_altitude_ft: Array, temperature_c: Array, weight_lb: Array, headwind_kt: Array,
+                   ) -> Array:
+        """Return the distance over 50 ft, no margin. [ft]"""
+        ...
+
+    def landing_ft(self, pressure_altitude_ft: Array, temperature_c: Array, weight_lb: Array, headwind_kt: Array,
+                   ) -> Array:
+        """Return the distance over 50 ft, no margin. [ft]"""
+        ...
+
+    def departure_gradient_ft_per_nm(self, pressure_altitude_ft: Array, temperature_c: Array, weight_lb: Array,
+                                     ) -> Array:
+        """Return the climb gradient after take-off. [ft/nm]"""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class CandidatePlan:
+    """A candidate ready to fly any replication of a study."""
+
+    name: str
+    aircraft: Aircraft
+    assumptions: Assumptions
+    rules: Rules
+    limits: Limits
+    fuel: FuelPolicy
+    table: FlightTable
+    level_limits: LevelLimits
+    rows: RowIndex
+    cells: AirCells
+    options: OptionIndex
+    lane_set: int
+    takeoff_rows: FieldRows
+    landing_rows: FieldRows
+    high_rows: NDArray[np.int64]
+    least_gradient_ft_per_nm: float
+    static_reasons: NDArray[np.uint32]
+    usable_gal: float
+    crosswind_limit_kt: float
+    coarse: CoarseFlight
+    ground_h: float
+    taxi_h: float
+    approach_h: float
+    landing: Minima
+    takeoff_minimum: tuple[float, float]
+    distance_nm: Array
+    fuel_price_h_per_gal: float
+    nominal_flight_h: Array
+    nominal_block_h: Array
+    ice_approved: bool
+    crosses_thin_ice: bool
+    weather_on_board: bool

@@ -1,0 +1,172 @@
+"""From air and weather to decisions: what each leg may do in each departure slot of one replication."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import BIT, STRUCTURAL, Reason
+from missionsim.decide.candidate_plan import CandidatePlan, Loads
+from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
+from missionsim.decide.surface_weather import LegWeather, Sky
+from missionsim.flight.batch import AirOnRoutes, Plans, plan_cells
+from missionsim.year.schedule import AIR_SLOTS, Decisions, TripBook
+
+Array = NDArray[Any]
+Bits = NDArray[np.uint32]
+STRUCTURAL_BITS = sum(BIT[reason] for reason in STRUCTURAL)
+OVER_COMFORT_H = 100.0
+IMPOSSIBLE_H = 1e6
+
+
+@dataclass(frozen=True, slots=True)
+class RowPlans:
+    """Plans by row and departure slot of one replication: what an itinerary's flights are flown with.
+
+    `plans` are by air slot (every AIR_SLOTS departure slots); `required_gal` [row, slot] is the fuel on board that the
+    flight needs at start; `takeoff_lb` [row, slot]; `reasons` [row, slot]. `detour_share` [leg, slot]: what way around
+    storms adds to time and fuel.
+    """
+
+    plans: Plans
+    required_gal: Array
+    allowed_gal: Array
+    takeoff_lb: Array
+    reasons: Bits
+    loads: Loads
+    detour_share: Array
+
+
+def decide(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, weather: LegWeather,
+           loads: Loads) -> tuple[Decisions, RowPlans]:
+    """Return what a candidate may do in a replication, and the flight plans behind it.
+
+    Parameters
+    ----------
+    plan : CandidatePlan
+    book : TripBook
+    air : AirOnRoutes         In the candidate's cells.
+    sky : Sky                 Surface weather of the replication at all places.
+    weather : LegWeather      What weather says about the candidate's legs by slot.
+    loads : Loads             Weights by trip.
+    """
+    row_plans = _plan_rows(plan, book, air, sky, weather, loads)
+    option_bits = np.bitwise_or.reduceat(row_plans.reasons, plan.options.first_row[:-1], axis=0)
+    flight_h, block_h, comfort = _option_times(plan, row_plans.plans, book.slots)
+    best = _best_option(plan, option_bits, block_h, comfort)
+    option = plan.options.of_leg[np.arange(len(best))[:, None], best]
+    slot = np.arange(book.slots)[None, :]
+    own = option_bits[option, slot]
+    reasons = own | weather.reasons
+    detour_h = flight_h[option, slot] * weather.detour_share
+    decisions = Decisions(
+        next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(book, own),
+        option=option.astype(np.int16),
+        block_h=block_h[option, slot] + detour_h, flight_h=flight_h[option, slot] + detour_h,
+        below=weather.below,
+        early_look=weather.bad_ahead | (own[np.arange(len(own)), book.planned_slot] != 0),
+        diverts=weather.diverts, fair=weather.fetched,
+    )
+    return decisions, row_plans
+
+
+def _plan_rows(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, weather: LegWeather,
+               loads: Loads) -> RowPlans:
+    rows, table = plan.rows, plan.table
+    zero_fuel_lb = loads.zero_fuel_lb[rows.trip]
+    plans = _planned(plan, air, zero_fuel_lb - table.rows.nominal_zero_fuel_lb, weather)
+    reserve_gal = plan.fuel.reserve_h * table.reserve_flow_gph
+    fixed_gal = (plan.fuel.taxi_gal + plan.fuel.approach_gal + reserve_gal)[:, None]
+    cruise_gal = _hourly(plans.fuel_gal, book.slots)
+    if weather.detour_share.any():
+        cruise_gal = cruise_gal * (1.0 + weather.detour_share[rows.leg])
+    required_gal = cruise_gal + fixed_gal + weather.alternate_gal[rows.leg]
+    allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_fuel_lb), plan.usable_gal)
+    takeoff_lb = zero_fuel_lb[:, None] + (required_gal - plan.fuel.taxi_gal) * plan.fuel.lb_per_gal
+    bits = _hourly(plans.reasons, book.slots) | plan.static_reasons[:, None]
+    # The take-off limit counts at lift-off, with the taxi fuel burned.
+    over = required_gal - plan.fuel.taxi_gal > allowed_gal[:, None]
+    bits |= np.where(required_gal > plan.usable_gal, np.uint32(BIT[Reason.RANGE]),
+                     np.where(over, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0)))
+    landing_lb = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal
+    bits |= np.where(landing_lb > plan.aircraft.max_landing_lb, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
+    bits |= _load_bits(plan, book, loads, required_gal)[:, None]
+    takeoff_bits(plan, book, sky, takeoff_lb, bits)
+    landing_bits(plan, book, sky, takeoff_lb, plans, bits)
+    climb_bits(plan, book, sky, takeoff_lb, bits)
+    return RowPlans(plans, required_gal, allowed_gal, takeoff_lb, bits, loads, weather.detour_share)
+
+
+def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather) -> Plans:
+    """Return plans by row and air slot; zero outside the legs' windows, where nobody looks."""
+    cells = plan.cells
+    plans = plan_cells(plan.table, cells.row, air, plan.level_limits, difference_lb, plan.fuel_price_h_per_gal,
+                       weather.blocked_levels, weather.blocked_reason)
+    return Plans(**{part.name: cells.spread(getattr(plans, part.name), len(plan.rows.leg)) for part in fields(Plans)})
+
+
+def _load_bits(plan: CandidatePlan, book: TripBook, loads: Loads, required_gal: Array) -> Bits:
+    """Return bits for seats, bag limits and balance, by row; balance at the planned slot's fuel, on landing and dry."""
+    rows = plan.rows
+    trip = rows.trip
+    bits = np.where(loads.seats_ok[trip], 0, BIT[Reason.SEATS]) | np.where(loads.bags_ok[trip], 0, BIT[Reason.PAYLOAD])
+    fuel_gal = required_gal[np.arange(len(trip)), book.planned_slot[rows.leg]]
+    weight_lb, moment_lb_in = loads.zero_fuel_lb[trip], loads.zero_fuel_moment_lb_in[trip]
+    reserve_gal = plan.fuel.reserve_h * plan.table.reserve_flow_gph
+    gallons = np.minimum(np.stack([fuel_gal, reserve_gal, np.zeros(len(trip))]), plan.usable_gal)
+    inside = plan.aircraft.balance_ok(*np.broadcast_arrays(weight_lb, moment_lb_in, gallons)).all(axis=0)
+    bits |= np.where(inside, 0, BIT[Reason.BALANCE])
+    return bits.astype(np.uint32)
+
+
+def _hourly(values: Array, slots: int) -> Array:
+    return np.repeat(values, AIR_SLOTS, axis=1)[:, :slots]
+
+
+def _option_times(plan: CandidatePlan, plans: Plans, slots: int) -> tuple[Array, Array, Array]:
+    """Return flight hours, block hours with stops, and hours over comfort, by option and slot."""
+    first = plan.options.first_row[:-1]
+    flights = np.diff(plan.options.first_row)
+    hours = plans.flight_h + np.where(plans.reasons == 0, plan.approach_h, 0.0)
+    over = np.maximum(hours - plan.rows.comfort_h[:, None], 0.0)
+    flight_h = np.add.reduceat(hours, first, axis=0)
+    ground_h = flights * plan.taxi_h + (flights - 1) * plan.ground_h
+    block_h = flight_h + ground_h[:, None]
+    comfort = np.maximum.reduceat(over, first, axis=0)
+    return _hourly(flight_h, slots), _hourly(block_h, slots), _hourly(comfort, slots)
+
+
+def _best_option(plan: CandidatePlan, bits: Bits, block_h: Array, comfort: Array) -> Array:
+    """Return the best option's place in each leg's list, [leg, slot]: possible before comfortable before quick."""
+    score = block_h + np.where(bits == 0, 0.0, IMPOSSIBLE_H) + np.where(comfort > 0.05, OVER_COMFORT_H, 0.0)
+    score = np.vstack([score, np.full((1, score.shape[1]), 2 * IMPOSSIBLE_H)])
+    of_leg = plan.options.of_leg
+    best = np.zeros((len(of_leg), score.shape[1]), dtype=np.int64)
+    several = np.flatnonzero((of_leg >= 0).sum(axis=1) > 1)
+    best[several] = np.argmin(score[of_leg[several]], axis=1)
+    return best
+
+
+def _next_go(go: NDArray[np.bool_]) -> NDArray[np.int16]:
+    legs, slots = go.shape
+    index = np.where(go, np.arange(slots, dtype=np.int16)[None, :], np.int16(slots))
+    full = np.concatenate([index, np.full((legs, 1), slots, dtype=np.int16)], axis=1)
+    return np.minimum.accumulate(full[:, ::-1], axis=1)[:, ::-1]
+
+
+def _structural(book: TripBook, own: Bits) -> Bits:
+    """Return, by trip, the structural bits that every slot of some leg's window carries.
+
+    Only what the aircraft itself cannot do: weather's bits are of the day even when they last all window.
+    """
+    slot = np.arange(book.slots)[None, :]
+    own = own & np.uint32(STRUCTURAL_BITS)
+    always = np.bitwise_and.reduce(np.where(slot <= book.last_slot[:, None], own, np.uint32(0xFFFFFFFF)), axis=1)
+    never = (own != 0) | (slot > book.last_slot[:, None])
+    stuck = never.all(axis=1)
+    some = np.bitwise_or.reduce(np.where(slot <= book.last_slot[:, None], own, np.uint32(0)), axis=1)
+    by_leg = np.where(stuck, np.where(always != 0, always, some), np.uint32(0)).astype(np.uint32)
+    return np.bitwise_or.reduceat(by_leg, book.first_leg[:-1])

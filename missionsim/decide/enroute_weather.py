@@ -1,0 +1,210 @@
+"""Cloud and storms on the way: levels closed by icing, lines of thunderstorms, detours, wind over ridges.
+
+Cloud and storms along a leg are looked up once per replication, for all candidates, at sample points and air slots; a
+candidate then holds its own levels against them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import BIT, Reason
+from missionsim.decide.candidate_plan import CandidatePlan
+from missionsim.flight.batch import AirOnRoutes
+from missionsim.physics.atmosphere import standard_temperature_c
+from missionsim.world.random_fields.field import FieldPlan, known_until
+from missionsim.world.random_fields.windows import Windows
+from missionsim.world.surface.flight_category import UNLIMITED_FT
+from missionsim.world.surface.year import SurfaceYear
+from missionsim.year.schedule import AIR_SLOTS, TripBook
+
+Array = NDArray[Any]
+Bits = NDArray[np.uint32]
+TYPICAL_KT = 140.0
+"""Speed at which sample points are passed when looking up cloud; the same for all candidates. [kt]"""
+LEVEL_STEP_FT, TOP_BIT = 500.0, 62
+"""Cruising levels are multiples of this; cloud at each is one bit of a mask, up to 31,000 ft. [ft]"""
+
+
+@dataclass(frozen=True, slots=True)
+class WayPoints:
+    """Sample points along ways: rows of the surface climate [way, k], padded with -1; first and last are the airports.
+
+    A leg has one way, and another for candidates that fly it differently. `hour_i` [way, air slot, k]: hour index
+    at which each point is passed; `used`: a point in a slot that the leg's window holds. `asked_place`, `asked_valid`,
+    `asked_issued` [n]: what is forecast in every replication: place, hour looked at, hour of looking. `own`,
+    `asked_own`: windows of the points used and of what the forecasts know, for the places' own part of the weather.
+    """
+
+    place: NDArray[np.int64]
+    hour_i: NDArray[np.int64]
+    used: NDArray[np.bool_]
+    asked_place: NDArray[np.int64]
+    asked_valid: NDArray[np.int64]
+    asked_issued: NDArray[np.int64]
+    own: Windows
+    asked_own: Windows
+
+    @classmethod
+    def of(cls, field: FieldPlan, place: NDArray[np.int64], hour_i: NDArray[np.int64], used: NDArray[np.bool_],
+           *asked: NDArray[np.int64]) -> WayPoints:
+        """Return points and what is asked there of the field of ceilings and visibility."""
+        where, valid, issued = asked
+        points = np.broadcast_to(place[:, None, :], used.shape)[used]
+        return cls(place, hour_i, used, where, valid, issued, Windows.of(points, hour_i[used], field.address),
+                   Windows.of(where, known_until(field.local, valid, issued), field.address))
+
+    def some(self, field: FieldPlan, ways: NDArray[np.int64], asked: NDArray[np.int64]) -> WayPoints:
+        """Return some ways and some of the forecasts."""
+        return WayPoints.of(field, self.place[ways], self.hour_i[ways], self.used[ways], self.asked_place[asked],
+                            self.asked_valid[asked], self.asked_issued[asked])
+
+
+@dataclass(frozen=True, slots=True)
+class Aloft:
+    """Cloud and storms over ways, arrays [way, air slot, k]; `coverage` of storms 0 to 1.
+
+    `points` [way]: points that are none of the padding. `line_share`, `mean_coverage`, `end_coverage` [way, air slot]:
+    share of the points in a line of storms, mean of all points, and most at either end. `ices` [way, air slot]:
+    freezing cloud along the leg is believed to ice, by one draw for the whole leg, since what makes cloud ice is as
+    wide as the weather system.
+    `levels` [way, air slot]: one bit for every 500 ft at which some point is in cloud. `forecasts` [n]: what the
+    gates ask for by row.
+    """
+
+    base_ft: Array
+    top_ft: Array
+    coverage: Array
+    points: NDArray[np.int64]
+    line_share: Array
+    mean_coverage: Array
+    end_coverage: Array
+    ices: NDArray[np.bool_]
+    levels: NDArray[np.uint64]
+    forecasts: Array
+
+
+def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
+    """Return cloud and storms at all sample points of a replication; clear where not used."""
+    used = points.used
+    place = np.broadcast_to(points.place[:, None, :], used.shape)[used]
+    hour = points.hour_i[used]
+    rank = surface.field.value(place, hour, surface.field.own(points.own))
+    base_ft, top_ft = np.full(used.shape, UNLIMITED_FT, np.float32), np.full(used.shape, UNLIMITED_FT, np.float32)
+    coverage = np.zeros(used.shape, np.float32)
+    base_ft[used], top_ft[used] = surface.clouds.extent(place, hour, rank)
+    coverage[used] = surface.storms.coverage(place, hour, rank)
+    a, count = surface.climate.assumptions, (points.place >= 0).sum(axis=1)
+    flies = used[:, :, 0]
+    start = np.broadcast_to(points.place[:, :1], flies.shape)
+    ices = np.zeros(flies.shape, dtype=bool)
+    ices[flies] = surface.clouds.icing_rank(start[flies], points.hour_i[:, :, 0][flies]) < a["icing.believed_share"]
+    forecasts = surface.field.mean(points.asked_place, points.asked_valid, points.asked_issued,
+                                   surface.field.own(points.asked_own))
+    return Aloft(base_ft, top_ft, coverage, count,
+                 (coverage >= a["storms.line_coverage"]).sum(axis=2) / count[:, None],
+                 coverage.sum(axis=2) / count[:, None], np.maximum(coverage[:, :, 0], coverage[:, :, -1]), ices,
+                 cloud_levels(base_ft, top_ft), forecasts)
+
+
+def cloud_levels(base_ft: Array, top_ft: Array) -> NDArray[np.uint64]:
+    """Return bits for every `LEVEL_STEP_FT` that some point on the last axis has in cloud; no base sets no bit."""
+    one = np.uint64(1)
+    lowest = np.clip(np.ceil(base_ft / LEVEL_STEP_FT), 0, TOP_BIT).astype(np.uint64)
+    highest = np.clip(np.floor(top_ft / LEVEL_STEP_FT), -1, TOP_BIT - 1).astype(np.int64) + 1
+    bits = (one << highest.astype(np.uint64)) - one
+    bits &= ~((one << lowest) - one)
+    return np.asarray(np.bitwise_or.reduce(np.where(base_ft < UNLIMITED_FT, bits, np.uint64(0)), axis=-1))
+
+
+def icing_levels(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], air: AirOnRoutes) -> NDArray[np.bool_]:
+    """Return levels that ice closes to a candidate, [cell, level]; `way` [leg] is the one each leg flies.
+
+    Cloud at 0 to -20 °C counts as icing where the forecast the pilot decides on has it so. Unprotected, and with
+    escape equipment alone: no cruise in it, and a climb or descent through it only where the layer is thin and the
+    study allows it. Approved: as long as it may last.
+    """
+    a, cells, rows = plan.assumptions, plan.cells, plan.table.rows
+    closed = np.zeros(air.isa_deviation_c.shape, dtype=bool)
+    at = way.take(cells.leg) * over.ices.shape[1] + cells.slot
+    chosen = np.flatnonzero(over.ices.reshape(-1).take(at) & (over.levels.reshape(-1).take(at) != 0))
+    if not len(chosen):
+        return closed
+    row, at = cells.row[chosen], at[chosen]
+    base_ft, top_ft = (limit.reshape(-1, limit.shape[2]).take(at, axis=0) for limit in (over.base_ft, over.top_ft))
+    levels_ft = np.nan_to_num(rows.levels_ft[row], nan=0.0)
+    deviation_c = air.isa_deviation_c[chosen]
+    temperature_c = deviation_c + standard_temperature_c(levels_ft, check=False)
+    icy = (temperature_c <= a["icing.warmest_c"]) & (temperature_c >= a["icing.coldest_c"])
+    if plan.ice_approved:
+        inside = (levels_ft[:, :, None] >= base_ft[:, None, :]) & (levels_ft[:, :, None] <= top_ft[:, None, :])
+        longest = a["icing.approved_min"] / 60.0 / np.maximum(plan.nominal_flight_h[row], 0.1)
+        closed[chosen] = icy & (inside.sum(axis=2) > (longest * over.points[way[plan.rows.leg[row]]])[:, None])
+        return closed
+    bit = np.clip(levels_ft / LEVEL_STEP_FT, 0, TOP_BIT).astype(np.uint64)
+    shut = icy & (over.levels.reshape(-1)[at][:, None] >> bit & np.uint64(1)).astype(bool)
+    for end, field_ft in ((0, rows.from_ft), (-1, rows.to_ft)):
+        shut |= _thick_layer(plan, base_ft[:, end], top_ft[:, end], levels_ft, deviation_c[:, 0], field_ft[row])
+    closed[chosen] = shut
+    return closed
+
+
+def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: Array, deviation_c: Array,
+                 field_ft: Array) -> NDArray[np.bool_]:
+    """Return whether getting to or from a level crosses more freezing cloud than a thin layer, [n, level].
+
+    Freezing level from the deviation at the lowest level looked at: two degrees per thousand feet below it.
+    """
+    a = plan.assumptions
+    freezing_ft = (15.0 + deviation_c - a["icing.warmest_c"]) / 1.98 * 1000.0
+    coldest_ft = (15.0 + deviation_c - a["icing.coldest_c"]) / 1.98 * 1000.0
+    low = np.maximum(np.maximum(base_ft, field_ft), freezing_ft)[:, None]
+    high = np.minimum(np.minimum(top_ft, coldest_ft)[:, None], levels_ft)
+    thin_ft = a["icing.thin_layer_ft"] if plan.crosses_thin_ice else 0.0
+    return np.asarray(high - low > thin_ft)
+
+
+def storm_bits(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], book: TripBook) -> tuple[Bits, Array]:
+    """Return the thunderstorm bit and the share of way added by detours, by leg and departure slot.
+
+    A line over most of the way, or storms at either end, mean waiting; isolated cells are flown around, by sight or
+    with a picture on board, more widely without one.
+    """
+    a = plan.assumptions
+    limit = a["storms.line_share_with_picture"] if plan.weather_on_board else a["storms.line_share"]
+    stop = (over.line_share[way] >= limit) | (over.end_coverage[way] >= a["storms.end_coverage"])
+    mean = over.mean_coverage[way]
+    least, most = a["storms.detour_share"]
+    detour = np.where(mean > a["storms.no_detour_coverage"],
+                      np.clip(least + mean / a["storms.line_coverage"] * (most - least), least, most), 0.0)
+    bits = np.where(stop, np.uint32(BIT[Reason.THUNDERSTORM]), np.uint32(0))
+    return _hourly(bits, book.slots), _hourly(detour, book.slots)
+
+
+def ridge_bits(plan: CandidatePlan, air: AirOnRoutes, book: TripBook) -> Bits:
+    """Return the turbulence bit by leg and slot: too much wind at the lowest clear level over high mountains.
+
+    An aircraft that can cruise well above the ridges accepts more wind over them.
+    """
+    a, rows = plan.assumptions, plan.table.rows
+    cells, bits = plan.cells, np.zeros((len(book.trip), plan.cells.slots), dtype=np.uint32)
+    high = np.flatnonzero(rows.mountainous & (rows.lowest_ft >= a["flight.ridge_from_ft"]))
+    if not len(high):
+        return _hourly(bits, book.slots)
+    usable = plan.table.usable[high] & plan.level_limits.oxygen[high]
+    top_ft = np.where(usable, rows.levels_ft[high], -np.inf).max(axis=1)
+    above = top_ft >= rows.lowest_ft[high] + a["flight.well_above_ridge_ft"]
+    limit_kt = np.full(len(rows.lowest_ft), np.inf)
+    limit_kt[high] = np.where(above, a["flight.ridge_wind_well_above_kt"], a["flight.ridge_wind_kt"])
+    wind_kt = a["flight.ridge_wind_share"] * np.hypot(air.headwind_kt[:, 0], air.crosswind_kt[:, 0])
+    strong = np.flatnonzero(wind_kt > limit_kt[cells.row])
+    bits[cells.leg[strong], cells.slot[strong]] = BIT[Reason.TURBULENCE]
+    return _hourly(bits, book.slots)
+
+
+def _hourly(values: Array, slots: int) -> Array:
+    return np.repeat(values, AIR_SLOTS, axis=1)[:, :slots]

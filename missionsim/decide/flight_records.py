@@ -1,0 +1,167 @@
+"""From the log of a year to columns: every flight of every leg, every trip, every shop visit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import Outcome, Purpose
+from missionsim.decide.candidate_plan import CandidatePlan
+from missionsim.decide.decide import RowPlans
+from missionsim.year.records import FlightRow, ShopRow
+from missionsim.year.schedule import AIR_SLOTS, TripBook
+from missionsim.year.simulate import YearLog
+
+Array = NDArray[Any]
+Columns = dict[str, Array]
+
+
+def flight_columns(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPlans, replication: int) -> Columns:
+    """Return the flights of a year as columns named as in `FlightRow`, in order of departure."""
+    return in_order([unordered_flights(log, plan, book, rows)], replication)
+
+
+def unordered_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPlans) -> Columns:
+    """Return the flights flown by one plan; those of several pilots are put `in_order` together."""
+    planned = _planned_flights(log, plan, book, rows)
+    hops = _hop_flights(log, plan, book, rows)
+    return {name: np.concatenate([planned[name], hops[name]]) for name in planned}
+
+
+def in_order(parts: Sequence[Columns], replication: int) -> Columns:
+    """Return all flights of one aircraft in order of departure, with the fuel bought before each."""
+    both = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
+    order = np.argsort(both["depart_h"], kind="stable")
+    columns = {name: values[order] for name, values in both.items()}
+    columns["replication"] = np.full(len(order), replication, dtype=np.int64)
+    columns["fuel_uplift_gal"] = _uplifts(columns)
+    del columns["required_gal"]
+    return {name: columns[name] for name in FlightRow._fields}
+
+
+def trip_columns(log: YearLog, flights: Columns, book: TripBook, replication: int) -> Columns:
+    """Return the trips of a year as columns named as in `TripRow`, in the order of the trip table."""
+    ends = sorted(log.ends, key=lambda end: end.trip)
+    trip = np.array([end.trip for end in ends], dtype=np.int64)
+    count = book.trips
+    mine = flights["trip"] >= 0
+    party = mine & (flights["purpose"] != str(Purpose.FERRY))
+    of_trip = flights["trip"][party]
+    total = {name: np.bincount(of_trip, flights[name][party], count)[trip]
+             for name in ("block_h", "flight_h", "fuel_burn_gal")}
+    stops = np.bincount(of_trip, flights["is_stop"][party], count)[trip].astype(np.int64)
+    flown = np.bincount(of_trip, minlength=count)[trip]
+    left = np.array([end.outcome is not Outcome.REFUSED for end in ends])
+    first = book.first_leg[trip]
+    return {
+        "replication": np.full(len(ends), replication, dtype=np.int64), "trip": trip,
+        "outcome": np.array([str(end.outcome) for end in ends], dtype=object),
+        "reason": np.array([str(end.reason) if end.reason else "" for end in ends], dtype=object),
+        "reasons": np.array([end.reasons for end in ends], dtype=np.int64),
+        "structural": np.array([end.structural for end in ends], dtype=bool),
+        "planned_h": book.start_h[first] + book.planned_slot[first],
+        "departed_h": np.array([end.departed_h for end in ends]),
+        "home_h": np.array([end.home_h for end in ends]),
+        "door_to_door_h": np.where(left, _door_to_door_h(log, book, total["block_h"], trip), 0.0),
+        "nights_forced": np.array([end.nights_forced for end in ends], dtype=np.int64),
+        "flights": flown, "fuel_stops": stops,
+        "diversions": np.array([end.diversions for end in ends], dtype=np.int64),
+        "looks": np.array([end.looks for end in ends], dtype=np.int64),
+        "block_h": total["block_h"], "flight_h": total["flight_h"], "fuel_gal": total["fuel_burn_gal"],
+        "people": book.people[trip], "places_reached": np.array([end.reached for end in ends], dtype=np.int64),
+        "came_home_otherwise": np.array([end.otherwise for end in ends], dtype=bool),
+        "margin": np.full(len(ends), np.nan),
+    }
+
+
+def shop_columns(log: YearLog) -> Columns:
+    """Return the shop visits of a year as columns named as in `ShopRow`."""
+    kinds: dict[str, Any] = {"kind": object, "deferred": bool, "replication": np.int64, "place": np.int64,
+                             "trip": np.int64}
+    return {name: np.array([getattr(row, name) for row in log.shop], dtype=kinds.get(name, np.float64))
+            for name in ShopRow._fields}
+
+
+def _planned_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPlans) -> Columns:
+    leg = np.array([f.leg for f in log.legs], dtype=np.int64)
+    option = np.array([f.option for f in log.legs], dtype=np.int64)
+    slot = np.array([f.slot for f in log.legs], dtype=np.int64)
+    depart_h = np.array([f.depart_h for f in log.legs])
+    first = plan.options.first_row
+    flights = first[option + 1] - first[option] if len(option) else np.zeros(0, dtype=np.int64)
+    which = np.repeat(np.arange(len(leg)), flights)
+    nth = np.arange(len(which)) - np.repeat(np.cumsum(flights) - flights, flights)
+    row = first[option[which]] + nth
+    slot = slot[which]
+    plans, air = rows.plans, slot // AIR_SLOTS
+    longer = 1.0 + rows.detour_share[leg[which], slot]
+    flight_h = (plans.flight_h[row, air] + plan.approach_h) * longer
+    block_h = flight_h + plan.taxi_h
+    start_h = depart_h[which] + _before_in_leg(block_h + plan.ground_h, nth)
+    return {
+        "trip": book.trip[leg][which], "leg": leg[which] - book.first_leg[book.trip[leg][which]],
+        "purpose": np.full(len(row), str(Purpose.TRIP), dtype=object),
+        "from_place": plan.rows.from_place[row], "to_place": plan.rows.to_place[row],
+        "depart_h": start_h, "block_h": block_h, "flight_h": flight_h,
+        "level_ft": plans.level_ft[row, air].astype(float), "tas_kt": plans.tas_kt[row, air].astype(float),
+        "groundspeed_kt": plans.groundspeed_kt[row, air].astype(float),
+        "headwind_kt": plans.headwind_kt[row, air].astype(float), "distance_nm": plan.distance_nm[row],
+        "fuel_burn_gal": plans.fuel_gal[row, air] * longer + plan.fuel.taxi_gal + plan.fuel.approach_gal,
+        "required_gal": rows.required_gal[row, slot], "takeoff_weight_lb": rows.takeoff_lb[row, slot],
+        "people": plan.rows.people[row], "is_stop": nth < flights[which] - 1,
+    }
+
+
+def _before_in_leg(hours_h: Array, nth: NDArray[np.int64]) -> Array:
+    """Return the hours of the flights before each flight of the same leg."""
+    total = np.concatenate([[0.0], np.cumsum(hours_h)])[:-1]
+    return total - total[np.arange(len(nth)) - nth] if len(nth) else total
+
+
+def _hop_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPlans) -> Columns:
+    hops = log.hops
+    flight_h = np.array([h.flight_h for h in hops])
+    fuel_gal = np.array([h.fuel_gal for h in hops])
+    distance_nm = np.array([h.distance_nm for h in hops])
+    trip = np.array([h.trip for h in hops], dtype=np.int64)
+    leg = np.array([h.leg for h in hops], dtype=np.int64)
+    # A diversion is the end of a flight begun elsewhere: no taxi out, and no fuel to be had before it.
+    own_start = np.array([h.purpose is not Purpose.DIVERSION for h in hops], dtype=bool)
+    fuel_gal = fuel_gal + plan.fuel.taxi_gal * own_start
+    reserve_gal = plan.fuel.reserve_h * plan.coarse.fuel_flow_gph * own_start
+    speed_kt = np.divide(distance_nm, flight_h, out=np.zeros(len(hops)), where=flight_h > 0)
+    people = np.array([h.people for h in hops], dtype=np.int64)
+    return {
+        "trip": trip, "leg": np.where(leg >= 0, leg - book.first_leg[trip], -1),
+        "purpose": np.array([str(h.purpose) for h in hops], dtype=object),
+        "from_place": np.array([h.from_place for h in hops], dtype=np.int64),
+        "to_place": np.array([h.to_place for h in hops], dtype=np.int64),
+        "depart_h": np.array([h.depart_h for h in hops]),
+        "block_h": flight_h + plan.taxi_h * own_start, "flight_h": flight_h, "level_ft": np.zeros(len(hops)),
+        "tas_kt": np.full(len(hops), plan.coarse.tas_kt), "groundspeed_kt": speed_kt,
+        "headwind_kt": np.zeros(len(hops)), "distance_nm": distance_nm, "fuel_burn_gal": fuel_gal,
+        "required_gal": fuel_gal + reserve_gal,
+        "takeoff_weight_lb": rows.loads.zero_fuel_lb[trip] + (fuel_gal + reserve_gal) * plan.fuel.lb_per_gal,
+        "people": people, "is_stop": np.zeros(len(hops), dtype=bool),
+    }
+
+
+def _uplifts(columns: Columns) -> Array:
+    """Return gallons bought before each flight: what is needed less what is left on board from the last one."""
+    uplift, left = [], 0.0
+    for need, burn in zip(columns["required_gal"].tolist(), columns["fuel_burn_gal"].tolist(), strict=True):
+        bought = need - left if need > left else 0.0
+        uplift.append(bought)
+        left += bought - burn
+    return np.array(uplift)
+
+
+def _door_to_door_h(log: YearLog, book: TripBook, block_h: Array, trip: NDArray[np.int64]) -> Array:
+    """Return hours of one traveller: doors of every leg begun, block hours and fuel stops."""
+    door_h = np.zeros(book.trips)
+    legs = np.array([f.leg for f in log.legs], dtype=np.int64)
+    np.add.at(door_h, book.trip[legs], book.door_h[legs])
+    return door_h[trip] + block_h

@@ -1,0 +1,203 @@
+"""All that the weather of a replication says about one candidate's legs, and the surface air at its fields."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from math import ceil
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import BIT, Reason
+from missionsim.decide.candidate_plan import CandidatePlan, Directions
+from missionsim.decide.enroute_weather import Aloft, icing_levels, ridge_bits, storm_bits
+from missionsim.decide.minima import FIRST_HOUR, GatePlan, Looked, look
+from missionsim.decide.surface_weather import LegWeather
+from missionsim.flight.batch import AirOnRoutes
+from missionsim.physics.atmosphere import level_ft_of_pressure
+from missionsim.world.random_fields.field import HOURS
+from missionsim.world.surface.sampled_air import Spots, SpotWeather
+from missionsim.world.surface.year import SurfaceYear
+from missionsim.year.schedule import TripBook
+
+Array = NDArray[Any]
+Bits = NDArray[np.uint32]
+FORTNIGHT_H = 336
+SOON = 24
+"""Hours of day in which an empty aircraft mostly finds its weather."""
+OPENS_WITHIN_H = 12
+"""A destination below minima is looked at for so long after arrival. [h]"""
+
+
+@dataclass(frozen=True)
+class WeatherSky:
+    """Surface air of a replication; satisfies `sky.Sky`.
+
+    `dense` [place]: row among the airports that keep their year, -1 for the others. `spots`: their hours that flights
+    are likely to ask for, drawn together; an hour beyond them draws the whole year of all airports.
+    """
+
+    surface: SurfaceYear
+    dense: NDArray[np.int64]
+    spots: Spots
+
+    @cached_property
+    def here(self) -> SpotWeather:
+        """Weather at the spots."""
+        return SpotWeather.draw(self.spots, self.surface.field, self.surface.climate)
+
+    @cached_property
+    def freezing(self) -> NDArray[np.bool_]:
+        """Freezing rain or drizzle at the spots; only where it is cold and low enough is it looked for."""
+        here, spots, a = self.here, self.spots, self.surface.climate.assumptions
+        low, high = a["weather.freezing_rain_band_c"]
+        out = np.zeros(len(here.latent), dtype=bool)
+        some = np.flatnonzero((here.temperature_c >= low) & (here.temperature_c <= high)
+                              & (here.latent < a["weather.freezing_rain_rank"]))
+        out[some] = self.surface.clouds.freezing_rain(spots.place[some], spots.hour[some], here.temperature_c[some],
+                                                      here.latent[some])
+        return out
+
+    def drawn(self) -> WeatherSky:
+        """Return itself with everything drawn that every candidate will ask for."""
+        _ = self.here, self.freezing
+        return self
+
+    def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
+        """Return pressure altitude and temperature of fields at times."""
+        pressure_hpa, temperature_c = self._read(place, time_h, ("pressure_hpa", "temperature_c"))
+        return level_ft_of_pressure(pressure_hpa, check=False), temperature_c
+
+    def surface_wind(self, place: Array, time_h: Array) -> tuple[Array, Array]:
+        """Return eastward and northward wind at fields."""
+        east_kt, north_kt = self._read(place, time_h, ("east_kt", "north_kt"))
+        return east_kt, north_kt
+
+    def _read(self, place: Array, time_h: Array, names: tuple[str, str]) -> list[Array]:
+        hour = np.clip(np.floor(time_h).astype(np.int64) + FIRST_HOUR, 0, HOURS - 1)
+        flat = self.dense[place] * HOURS + hour
+        at = self.spots.index.take(flat)
+        if at.min(initial=0) >= 0:
+            return [getattr(self.here, name).take(at) for name in names]
+        air = self.surface.air
+        whole = {"east_kt": lambda: air.wind[0], "north_kt": lambda: air.wind[1],
+                 "pressure_hpa": lambda: air.pressure_hpa, "temperature_c": lambda: air.temperature_c}
+        return [np.ascontiguousarray(whole[name]()).reshape(-1).take(flat) for name in names]
+
+
+@dataclass(frozen=True, slots=True)
+class FieldLimits:
+    """Runway directions a candidate can count on at the two ends of each leg, and daylight.
+
+    `from_ends`, `to_ends` [end, leg], padded with NaN; a leg with none is judged end by end elsewhere.
+    `dark` [leg, slot]: the flight would run into darkness that the pilot does not accept.
+    """
+
+    from_ends: Directions
+    to_ends: Directions
+    dark: NDArray[np.bool_]
+
+    def of_legs(self, legs: NDArray[np.int64]) -> FieldLimits:
+        """Return the limits of some legs."""
+        return FieldLimits(self.from_ends.take(legs, 1), self.to_ends.take(legs, 1), self.dark[legs])
+
+
+@dataclass(frozen=True, slots=True)
+class Diversions:
+    """What an arrival below minima leads to in one replication; satisfies `year.book.DiversionLook`."""
+
+    gates: GatePlan
+    book: TripBook
+    surface: SurfaceYear
+
+    def diversion(self, leg: int, slot: int) -> tuple[int, float]:
+        """Return the nearest alternate above minima then, and the hours until the destination is, 99 past half a day.
+
+        With everything near below minima the pilot goes back to where the weather was good enough to leave.
+        """
+        gates, book = self.gates, self.book
+        place, arrive = int(book.to_place[leg]), int(gates.arrival_i[leg, slot])
+        near = gates.alternates[place]
+        near = near[near >= 0]
+        later = np.minimum(arrive + 1 + np.arange(OPENS_WITHIN_H), HOURS - 1)
+        shut = self.surface.below(gates.landing, np.concatenate([near, np.full(OPENS_WITHIN_H, place)]),
+                                  np.concatenate([np.full(len(near), arrive), later]))
+        usable, open_ = near[~shut[:len(near)]], ~shut[len(near):]
+        return (int(usable[0]) if len(usable) else int(book.from_place[leg]),
+                1.0 + int(np.argmax(open_)) if open_.any() else 99.0)
+
+
+@dataclass(frozen=True, slots=True)
+class FairWeather:
+    """When a pilot alone brings an aircraft over: by day, both places above minima; satisfies `year.book.FairLook`.
+
+    Icing, storms and wind are not looked at again. `landing`: thresholds of the surface climate; `local_h`: first and
+    last hour of departure, mean solar time.
+    """
+
+    surface: SurfaceYear
+    landing: Array
+    local_h: tuple[float, float]
+
+    def next_fair_h(self, from_place: int, to_place: int, time_h: float) -> float:
+        """Return the first fair hour at or after a time; after a fortnight without one the last hour looked at."""
+        first = min(max(ceil(time_h) + FIRST_HOUR, 0), HOURS - 1)
+        hour = np.arange(first, min(first + FORTNIGHT_H, HOURS))
+        local_h = (hour - FIRST_HOUR + self.surface.climate.longitude_deg[from_place] / 15.0) % 24.0
+        by_day = hour[(local_h >= self.local_h[0]) & (local_h <= self.local_h[1])]
+        # Two days mostly do: the others are looked at only when they do not.
+        for some in (by_day[:SOON], by_day[SOON:]):
+            fair = self._above_minima(np.array([[from_place], [to_place]]), some).all(axis=0)
+            if fair.any():
+                return float(some[np.argmax(fair)] - FIRST_HOUR)
+        return float(hour[-1] - FIRST_HOUR)
+
+    def _above_minima(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.bool_]:
+        limit = self.landing.reshape(len(self.landing), -1)[place, self.surface.climate.cell(place, hour)]
+        return np.asarray(self.surface.latent_at(place, hour) >= limit)
+
+
+def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book: TripBook, sky: WeatherSky,
+                over: Aloft, air: AirOnRoutes) -> LegWeather:
+    """Return what weather says about a candidate's legs in a replication.
+
+    Parameters
+    ----------
+    over : Aloft          Cloud and storms over ways.
+    air : AirOnRoutes     In the candidate's cells.
+    """
+    at_departure, at_arrival = (sky.spots.index.take(flat).astype(np.int64)
+                                for flat in (gates.departure_at, gates.arrival_at))
+    looked = Looked(sky.here.latent.take(at_departure), sky.here.latent.take(at_arrival))
+    view = look(gates, book, sky.surface, looked, over.forecasts)
+    storm, detour = storm_bits(plan, over, gates.way, book)
+    own = storm | ridge_bits(plan, air, book) | _wind_bits(plan, limits, gates, sky.here, at_departure,
+                                                                           at_arrival)
+    own |= np.where(limits.dark, np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
+    # Freezing rain stops everybody, approved or not; what falls at either end is seen before leaving.
+    rain = sky.freezing.take(at_departure) | sky.freezing.take(at_arrival)
+    own |= np.where(rain, np.uint32(BIT[Reason.ICING]), np.uint32(0))
+    reasons = view.reasons | own
+    planned = storm[np.arange(len(storm)), book.planned_slot] != 0
+    return LegWeather(reasons, view.below & (own == 0), view.alternate_gal, view.bad_ahead | planned, detour,
+                      icing_levels(plan, over, gates.way, air), Reason.ICING, Diversions(gates, book, sky.surface),
+                      FairWeather(sky.surface, gates.landing, tuple(plan.assumptions["year.ferry_local_h"])))
+
+
+def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: SpotWeather,
+               at_departure: NDArray[np.int64], at_arrival: NDArray[np.int64]) -> Bits:
+    """Return the wind bit: too much wind, gusts or crosswind at either end."""
+    bad = np.zeros(gates.open_.shape, dtype=bool)
+    for ends, at in ((limits.from_ends, at_departure), (limits.to_ends, at_arrival)):
+        mean_kt, most_kt = here.mean_kt.take(at), here.gust_kt.take(at)
+        bad |= (most_kt > plan.rules.max_wind_kt) | (most_kt - mean_kt > plan.rules.max_gust_spread_kt)
+        # Only where the wind could be across too much is the direction of runways looked at.
+        leg, slot = np.nonzero((mean_kt > plan.crosswind_limit_kt) & gates.open_)
+        if len(leg):
+            then = at[leg, slot]
+            across_kt = ends.take(leg, 1).across_kt(here.east_kt.take(then), here.north_kt.take(then))
+            # Of no end at all the least is NaN, which is above no limit.
+            bad[leg, slot] |= np.fmin.reduce(across_kt, axis=0) > plan.crosswind_limit_kt
+    return np.where(bad, np.uint32(BIT[Reason.WIND]), np.uint32(0))

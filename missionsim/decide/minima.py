@@ -1,0 +1,326 @@
+"""What ceilings and visibility let a candidate do: departure, forecast at arrival, alternates, the visual way.
+
+The pilot decides on the forecast an hour before departure. What happens at arrival is the same field looked at later,
+so that a chance of one in five comes true one time in five.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.normal import normal_cdf, normal_quantile
+from missionsim.base.words import BIT, Reason
+from missionsim.flight.minima import Minima, alternate_minimum
+from missionsim.world.random_fields.field import HOURS
+from missionsim.world.surface.climate import SurfaceClimate
+from missionsim.world.surface.year import SurfaceYear
+from missionsim.year.schedule import TripBook
+
+Array = NDArray[Any]
+Bits = NDArray[np.uint32]
+FIRST_HOUR = 72
+"""Hour index of the surface weather at the start of the year."""
+LOOK_BEFORE_H = 1
+"""The last look at the forecast is so long before departure. [h]"""
+LEAST_SD = 1e-4
+LOOK_AHEAD_H = 12
+"""Whether to leave early is thought about so long before the planned hour. [h]"""
+NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """Forecasts that are asked for in every replication: `row` into those drawn (`Aloft.forecasts`), and spread."""
+
+    row: NDArray[np.int64]
+    sd: Array
+
+    def of_legs(self, legs: NDArray[np.int64], asked: NDArray[np.int64]) -> Ahead:
+        """Return those of some legs, numbered within `asked`, the rows kept, in rising order."""
+        return Ahead(np.searchsorted(asked, self.row[legs]), self.sd[legs])
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """Looks along ways flown by sight: which legs and slots, and the sample points of each.
+
+    `leg`, `slot` [n]; `row` [n, k] into the forecasts drawn (`Aloft.forecasts`), padded with -1; `limit`, `sd` [n, k]:
+    the visual minimum there and what the forecast may be off.
+    """
+
+    leg: NDArray[np.int64]
+    slot: NDArray[np.int64]
+    row: NDArray[np.int64]
+    limit: Array
+    sd: Array
+
+    def of_legs(self, legs: NDArray[np.int64], count: int) -> Sight | None:
+        """Return the looks of some of `count` legs, legs numbered anew."""
+        new = np.full(count, -1, dtype=np.int64)
+        new[legs] = np.arange(len(legs))
+        keep = np.flatnonzero(new[self.leg] >= 0)
+        if not len(keep):
+            return None
+        return Sight(new[self.leg[keep]], self.slot[keep], self.row[keep], self.limit[keep], self.sd[keep])
+
+
+@dataclass(frozen=True, slots=True)
+class GatePlan:
+    """Thresholds and indices of one candidate that no replication changes.
+
+    Arrays [leg, slot] unless said otherwise. Thresholds are latent values by place, month and block, as
+    `SurfaceClimate.thresholds` gives them. `departure_i`, `arrival_i` are hour indices, `departure_at`, `arrival_at`
+    flat indices into series of places that keep their whole year. `takeoff_limit`, `landing_limit`, `poor_limit`:
+    thresholds at those hours; the last one is that for leaving an alternate out. `blocked_limit`: forecast mean under
+    which the chance of missing is too great. `ahead`: forecasts an hour before departure; `long_arrival`,
+    `long_departure` [leg]: half a day before the planned hour. `alternates` [place, k] are rows of places, padded with
+    -1, `alternate_i`, `alternate_gal` hours, rounded, and fuel to each. `way` [leg]: row of the way points flown;
+    `visual_leg` [leg]: legs that need to see all the way. `open_` marks the slots inside each leg's window; no other
+    is looked at.
+    """
+
+    takeoff: Array
+    landing: Array
+    as_alternate: Array
+    instrument: bool
+    visual_leg: NDArray[np.bool_]
+    departure_i: NDArray[np.int64]
+    arrival_i: NDArray[np.int64]
+    departure_at: NDArray[np.int64]
+    arrival_at: NDArray[np.int64]
+    takeoff_limit: Array
+    landing_limit: Array
+    poor_limit: Array
+    blocked_limit: Array
+    no_approach: NDArray[np.bool_]
+    open_: NDArray[np.bool_]
+    ahead: Ahead
+    long_arrival: Ahead
+    long_departure: Ahead
+    long_arrival_limit: Array
+    long_departure_limit: Array
+    alternates: NDArray[np.int64]
+    alternate_i: NDArray[np.int64]
+    alternate_gal: Array
+    way: NDArray[np.int64]
+    sight: Sight | None
+    landing_minima: Minima
+    takeoff_minimum: tuple[float, float]
+    risk_destination: float
+    risk_both: float
+    risk_visual: float
+    route_correlation: float
+
+    @property
+    def risk(self) -> float:
+        """Chance of missing at the destination from which on the flight is put off."""
+        return self.risk_destination if self.instrument else self.risk_visual
+
+    def asked(self, legs: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Return the rows of the forecasts that some legs need, each once, in rising order."""
+        seen = None if self.sight is None else self.sight.of_legs(legs, len(self.way))
+        rows = [self.ahead.row[legs].ravel(), self.long_arrival.row[legs], self.long_departure.row[legs]]
+        return np.unique(np.concatenate([*rows, *([] if seen is None else [seen.row[seen.row >= 0]])]))
+
+    def of_legs(self, legs: NDArray[np.int64], ways: NDArray[np.int64], asked: NDArray[np.int64]) -> GatePlan:
+        """Return the gates of some legs, when only some ways and forecasts are kept (rows in rising order)."""
+        cut = {name: getattr(self, name)[legs] for name in _BY_LEG}
+        looks = {name: getattr(self, name).of_legs(legs, asked) for name in ("ahead", "long_arrival", "long_departure")}
+        seen = None if self.sight is None else self.sight.of_legs(legs, len(self.way))
+        if seen is not None:
+            seen = replace(seen, row=np.where(seen.row < 0, -1, np.searchsorted(asked, seen.row)))
+        return replace(self, **cut, **looks, way=np.searchsorted(ways, self.way[legs]), sight=seen)
+
+
+_BY_LEG = ("visual_leg", "departure_i", "arrival_i", "departure_at", "arrival_at", "takeoff_limit", "landing_limit",
+           "poor_limit", "blocked_limit", "no_approach", "open_", "long_arrival_limit", "long_departure_limit")
+
+
+def thresholds_for(climate: SurfaceClimate, minima: Minima, takeoff: tuple[float, float],
+                   route_minimum: tuple[float, float], places: int) -> dict[str, Array]:
+    """Return the thresholds of a candidate; rows beyond `places` are samples along the way.
+
+    `takeoff`, `landing`, `route`: minima there; `no_alternate`: without which an alternate is required; `as_alternate`.
+    """
+    extra = len(climate.names) - places
+    ceiling_ft = np.concatenate([minima.ceiling_ft, np.full(extra, route_minimum[0])])
+    visibility_sm = np.concatenate([minima.visibility_sm, np.full(extra, route_minimum[1])])
+    alternate_ft, alternate_sm = alternate_minimum(minima.precision, minima.approach)
+    return {
+        "takeoff": climate.thresholds(*takeoff),
+        "landing": climate.thresholds(ceiling_ft, visibility_sm),
+        "no_alternate": climate.thresholds(2000.0, 3.0),
+        "as_alternate": climate.thresholds(np.concatenate([alternate_ft, np.full(extra, 3000.0)]),
+                                           np.concatenate([alternate_sm, np.full(extra, 5.0)])),
+        "route": climate.thresholds(*route_minimum),
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class CeilingView:
+    """What ceilings and visibility say, arrays [leg, slot]; names as in `LegWeather`."""
+
+    reasons: Bits
+    below: NDArray[np.bool_]
+    alternate_gal: Array
+    bad_ahead: NDArray[np.bool_]
+
+
+def look(gates: GatePlan, book: TripBook, surface: SurfaceYear, here: Looked, forecasts: Array) -> CeilingView:
+    """Return what ceilings and visibility say about every leg and slot of a replication.
+
+    Parameters
+    ----------
+    here : Looked             The rank of ceiling and visibility at departure and at arrival.
+    forecasts : (n,) array    All that the gates ask for by row.
+    """
+    mean = forecasts.take(gates.ahead.row)
+    shut = here.at_departure < gates.takeoff_limit
+    blocked = mean <= gates.blocked_limit
+    alternate_gal = np.zeros(mean.shape)
+    if gates.instrument:
+        blocked |= _alternates(gates, book, surface, mean, blocked, alternate_gal)
+    reasons = np.zeros(mean.shape, dtype=np.uint32)
+    takeoff_ft = np.full(len(mean), gates.takeoff_minimum[0])
+    _mark(reasons, shut & gates.open_, surface.climate, book.from_place, gates.departure_i, here.at_departure,
+          takeoff_ft)
+    _mark(reasons, blocked & gates.open_, surface.climate, book.to_place, gates.arrival_i, here.at_arrival,
+          gates.landing_minima.ceiling_ft[book.to_place])
+    if gates.sight is not None:
+        bad = _out_of_sight(gates, gates.sight, forecasts)
+        reasons[gates.sight.leg, gates.sight.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
+    below = (here.at_arrival < gates.landing_limit) & (reasons == 0) & gates.open_
+    return CeilingView(reasons, below, alternate_gal, _bad_ahead(gates, forecasts))
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """Rank of ceiling and visibility where legs begin and end, arrays [leg, slot]."""
+
+    at_departure: Array
+    at_arrival: Array
+
+
+def _mark(reasons: Bits, where: NDArray[np.bool_], climate: SurfaceClimate, place: NDArray[np.int64],
+          hour: NDArray[np.int64], latent: Array, minimum_ft: Array) -> None:
+    """Set the bit of ceiling or of visibility, whichever is the one that is short; `place`, `minimum_ft` [leg]."""
+    leg, slot = np.nonzero(where)
+    if not len(leg):
+        return
+    there, then, value = place[leg], hour[leg, slot], latent[leg, slot]
+    at = there, climate.cell(there, then), climate.rank(value)
+    ceiling_ft, visibility_sm = (pairs.reshape(len(pairs), -1, pairs.shape[-1])[at]
+                                 for pairs in (climate.ceiling_ft, climate.visibility_sm))
+    # A forecast below minima under a ceiling that turned out high enough was a forecast of poor visibility or wrong.
+    high = (ceiling_ft >= minimum_ft[leg]) & (visibility_sm <= 5.0)
+    reasons[leg, slot] |= np.where(high, np.uint32(BIT[Reason.VISIBILITY]), np.uint32(BIT[Reason.CEILING]))
+
+
+def _alternates(gates: GatePlan, book: TripBook, surface: SurfaceYear, mean: Array, blocked: NDArray[np.bool_],
+                alternate_gal: Array) -> NDArray[np.bool_]:
+    """Fill in the fuel to an alternate where one is required; return where none is good enough.
+
+    References
+    ----------
+    .. [1] 14 CFR 91.169: required unless 2,000 ft and 3 sm are forecast; the alternate's own forecast minimum.
+    """
+    stuck = np.zeros(mean.shape, dtype=bool)
+    leg, slot = np.nonzero(((mean <= gates.poor_limit) | gates.no_approach) & ~blocked & gates.open_)
+    if not len(leg):
+        return stuck
+    place, arrive = book.to_place[leg], gates.arrival_i[leg, slot]
+    known = gates.departure_i[leg, slot] - LOOK_BEFORE_H
+    miss = normal_cdf((gates.landing_limit[leg, slot] - mean[leg, slot]) / gates.ahead.sd[leg, slot])
+    nearest = _nearest_good(gates, surface, place, arrive, known, miss)
+    stuck[leg, slot] = nearest < 0
+    alternate_gal[leg, slot] = np.where(nearest >= 0, gates.alternate_gal[place, nearest], 0.0)
+    return stuck
+
+
+def _nearest_good(gates: GatePlan, surface: SurfaceYear, place: NDArray[np.int64], arrive: NDArray[np.int64],
+                  known: NDArray[np.int64], miss: Array) -> NDArray[np.int64]:
+    """Return the place in its list of the nearest alternate that is forecast good enough, -1 where none is, [n]."""
+    nearest = np.full(len(place), -1)
+    # The nearest one mostly does: the others are asked about only where it does not.
+    for first, last in ((0, 1), (1, gates.alternates.shape[1])):
+        left = np.flatnonzero(nearest < 0)
+        alternate = gates.alternates[place[left], first:last]
+        if not alternate.size:
+            break
+        valid = np.minimum(arrive[left, None] + gates.alternate_i[place[left], first:last], HOURS - 1)
+        good = _alternates_good(gates, surface, alternate, valid, known[left], miss[left])
+        nearest[left] = np.where(good.any(axis=1), first + np.argmax(good, axis=1), -1)
+    return nearest
+
+
+def _alternates_good(gates: GatePlan, surface: SurfaceYear, alternate: NDArray[np.int64], valid: NDArray[np.int64],
+                     known: NDArray[np.int64], miss: Array) -> NDArray[np.bool_]:
+    """Tell which alternates are forecast good enough, and seldom below together with the destination, [n, k]."""
+    good = alternate >= 0
+    which, k = np.nonzero(good)
+    place, hour, issued = alternate[which, k], valid[which, k], known[which]
+    mean, cell = surface.forecast_mean(place, hour, issued), surface.climate.cell(place, hour)
+    above = mean > gates.as_alternate.reshape(len(gates.as_alternate), -1)[place, cell]
+    some = np.flatnonzero(above)
+    lowest = gates.landing.reshape(len(gates.landing), -1)[place[some], cell[some]]
+    sd = np.maximum(surface.forecast_sd(hour[some] - issued[some]), LEAST_SD)
+    given = _given_miss(normal_cdf((lowest - mean[some]) / sd))
+    above[some] = np.minimum(miss[which[some]], given) * given < gates.risk_both
+    good[which, k] = above
+    return good
+
+
+def _given_miss(chance: Array) -> Array:
+    """Return the chance that the alternate is below too when the destination is, errors of one forecast being alike."""
+    return np.minimum(1.0, 2.0 * chance)
+
+
+def _out_of_sight(gates: GatePlan, sight: Sight, forecasts: Array) -> NDArray[np.bool_]:
+    """Tell where some sample along the way is too likely to be below the visual minimum, [n].
+
+    Forecast errors of samples share one part; the rest are independent (one-factor normal, Gauss-Hermite sums). The
+    chance lies between that of the worst sample and the sum of all, so most looks are decided without it.
+    """
+    margin = (sight.limit - forecasts.take(sight.row, mode="clip")) / sight.sd
+    chance = np.where(sight.row >= 0, normal_cdf(margin), 0.0)
+    worst, total = chance.max(axis=1), chance.sum(axis=1)
+    bad = worst >= gates.risk_visual
+    open_ = np.flatnonzero(~bad & (total >= gates.risk_visual))
+    if len(open_):
+        bad[open_] = any_of(chance[open_], gates.route_correlation) >= gates.risk_visual
+    return bad
+
+
+def any_of(chance: Array, correlation: float) -> Array:
+    """Return the chance that at least one of several alike events happens, from the chance of each on the last axis."""
+    worst, total = chance.max(axis=-1), np.minimum(chance.sum(axis=-1), 1.0)
+    if correlation >= 1.0:
+        return worst
+    limit = normal_quantile(np.clip(chance, 1e-9, 1 - 1e-9))
+    shared = (np.sqrt(correlation) * NODES).reshape(-1, *(1,) * limit.ndim)
+    given = normal_cdf((limit + shared) / np.sqrt(1.0 - correlation))
+    none = np.zeros(worst.shape)
+    for spared, weight in zip(np.prod(1.0 - given, axis=-1), WEIGHTS / WEIGHTS.sum(), strict=True):
+        none += weight * spared
+    return np.clip(1.0 - none, worst, total)
+
+
+def _bad_ahead(gates: GatePlan, forecasts: Array) -> NDArray[np.bool_]:
+    """Return by leg whether the planned hour looks bad half a day before."""
+    arrival, departure = (forecasts.take(look.row) for look in (gates.long_arrival, gates.long_departure))
+    return np.asarray((arrival <= gates.long_arrival_limit) | (departure <= gates.long_departure_limit))
+
+
+def ahead_limit(limit: Array, sd: Array, chance: float) -> Array:
+    """Return the forecast mean under which the chance of weather below a limit is a given one or more."""
+    return limit - sd * float(normal_quantile(np.clip(chance, 1e-12, 1.0 - 1e-12)))
+
+
+def at_hours(thresholds: Array, climate: SurfaceClimate, place: Array, hour: Array) -> Array:
+    """Return thresholds by place and hour index; arrays broadcast."""
+    place, hour = np.broadcast_arrays(place, hour)
+    return thresholds.reshape(len(thresholds), -1)[place, climate.cell(place, hour)]

@@ -1,0 +1,86 @@
+"""Runways in the hour's weather: only rows whose runway is not plainly long enough are looked at hour by hour."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.aircraft.runway import blocked_by
+from missionsim.base.words import BIT, Reason
+from missionsim.decide.candidate_plan import CandidatePlan, FieldRows
+from missionsim.decide.surface_weather import Sky
+from missionsim.flight.batch import Plans
+from missionsim.year.schedule import AIR_SLOTS, TripBook
+
+Array = NDArray[Any]
+Bits = NDArray[np.uint32]
+SPARE = 1.01
+"""On the distance in calm air, so that the quick look never passes what the thorough one would not."""
+
+
+def takeoff_bits(plan: CandidatePlan, book: TripBook, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
+    """Add to bits [row, slot] in place: `runway` where take-off needs more than any end in limits offers."""
+    tight = plan.takeoff_rows
+    if not len(tight.row):
+        return
+    k, slot, time_h = _in_window(plan, book, tight.row)
+    _mark(plan, tight, k, slot, sky, time_h, takeoff_lb[tight.row[k], slot], plan.aircraft.takeoff_ft, bits)
+
+
+def landing_bits(plan: CandidatePlan, book: TripBook, sky: Sky, takeoff_lb: Array, plans: Plans, bits: Bits) -> None:
+    """Add to bits [row, slot] in place: `runway` where landing needs more than any end in limits offers."""
+    tight = plan.landing_rows
+    if not len(tight.row):
+        return
+    k, slot, time_h = _in_window(plan, book, tight.row)
+    row, air_slot = tight.row[k], slot // AIR_SLOTS
+    landing_lb = takeoff_lb[row, slot] - plans.fuel_gal[row, air_slot] * plan.fuel.lb_per_gal
+    _mark(plan, tight, k, slot, sky, time_h + plans.flight_h[row, air_slot], landing_lb, plan.aircraft.landing_ft, bits)
+
+
+def climb_bits(plan: CandidatePlan, book: TripBook, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
+    """Add to bits [row, slot] in place: `climb` where the gradient after take-off from a high field is too small."""
+    if not len(plan.high_rows):
+        return
+    k, slot, time_h = _in_window(plan, book, plan.high_rows)
+    row = plan.high_rows[k]
+    altitude_ft, temperature_c = sky.field_air(plan.rows.from_place[row], time_h)
+    gradient = plan.aircraft.departure_gradient_ft_per_nm(altitude_ft, temperature_c, takeoff_lb[row, slot])
+    low = ~(gradient >= plan.least_gradient_ft_per_nm)
+    bits[row, slot] |= np.where(low, np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
+
+
+def _in_window(plan: CandidatePlan, book: TripBook, row: NDArray[np.int64],
+               ) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]:
+    """Return which of some rows, and which slots, lie in their legs' windows, and when each departs; [n]."""
+    leg = plan.rows.leg[row]
+    k, slot = np.nonzero(np.arange(book.slots)[None, :] <= book.last_slot[leg][:, None])
+    start_h = book.start_h[leg] + plan.rows.offset_h[row]
+    return k, slot, start_h[k] + slot
+
+
+def _mark(plan: CandidatePlan, tight: FieldRows, k: NDArray[np.int64], slot: NDArray[np.int64], sky: Sky, time_h: Array,
+          weight_lb: Array, distance_ft: Callable[..., Array], bits: Bits) -> None:
+    """Set bits of departures or arrivals [n] at rows `k` of the doubtful ones."""
+    altitude_ft, temperature_c = sky.field_air(tight.place[k], time_h)
+    east_kt, north_kt = sky.surface_wind(tight.place[k], time_h)
+    calm_ft = distance_ft(altitude_ft, temperature_c, weight_lb, np.zeros(len(k)))
+    # In little wind one end of a runway that is long enough in calm is in limits and into the wind.
+    plain = (np.hypot(east_kt, north_kt) <= plan.crosswind_limit_kt) & (
+        calm_ft * plan.rules.runway_margin * SPARE <= tight.both_ways_ft[k])
+    open_ = np.flatnonzero(~plain)
+    if not len(open_):
+        return
+    k, slot = k[open_], slot[open_]
+    ends, east_kt, north_kt = tight.ends.take(k), east_kt[open_, None], north_kt[open_, None]
+    along_kt, across_kt = ends.along_kt(east_kt, north_kt), ends.across_kt(east_kt, north_kt)
+    needed_ft = distance_ft(altitude_ft[open_, None], temperature_c[open_, None], weight_lb[open_, None], along_kt)
+    required_ft = needed_ft * tight.surface_factor[k] * plan.rules.runway_margin
+    by_surface, by_wind, by_length = blocked_by(along_kt, across_kt, tight.length_ft[k], required_ft, tight.accepted[k],
+                                                plan.crosswind_limit_kt, plan.rules.max_tailwind_kt)
+    bits[tight.row[k], slot] |= (np.where(by_surface, np.uint32(BIT[Reason.SURFACE]), np.uint32(0))
+                                 | np.where(by_wind, np.uint32(BIT[Reason.WIND]), np.uint32(0))
+                                 | np.where(by_length, np.uint32(BIT[Reason.RUNWAY]), np.uint32(0)))

@@ -1,0 +1,80 @@
+"""Surface weather as the year sees it: air at fields, and what weather says about legs slot by slot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import Reason
+from missionsim.physics.atmosphere import standard_temperature_c
+from missionsim.physics.wind import uv_kt
+from missionsim.year.schedule import NEVER_BELOW, DiversionLook, FairLook, TripBook
+
+Array = NDArray[Any]
+
+
+class Sky(Protocol):
+    """Surface air of one replication at the study's places; place and time broadcast together."""
+
+    def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
+        """Return pressure altitude of the field [ft] and temperature [°C]."""
+        ...
+
+    def surface_wind(self, place: Array, time_h: Array) -> tuple[Array, Array]:
+        """Return eastward and northward wind, mean of the hour. [kt]"""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class FixedSky:
+    """One wind and one temperature deviation everywhere and always: for checks by hand.
+
+    `elevation_ft` [place].
+    """
+
+    elevation_ft: Array
+    isa_deviation_c: float = 0.0
+    wind_from_deg: float = 0.0
+    wind_kt: float = 0.0
+
+    def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
+        """Return field elevation and standard temperature plus the deviation."""
+        altitude_ft = np.broadcast_to(self.elevation_ft[place], np.broadcast(place, time_h).shape)
+        return altitude_ft, standard_temperature_c(altitude_ft, check=False) + self.isa_deviation_c
+
+    def surface_wind(self, place: Array, time_h: Array) -> tuple[Array, Array]:
+        """Return the one wind."""
+        east_kt, north_kt = uv_kt(self.wind_from_deg, self.wind_kt)
+        shape = np.broadcast(place, time_h).shape
+        return np.full(shape, float(east_kt)), np.full(shape, float(north_kt))
+
+
+@dataclass(frozen=True, slots=True)
+class LegWeather:
+    """What surface weather says about one candidate's legs, arrays [leg, slot] unless said otherwise.
+
+    `reasons`: bits of weather, wind, daylight in the way. `below`: actual weather below landing minima on arrival.
+    `alternate_gal`: fuel carried for an alternate. `bad_ahead` [leg]: the planned hour looks bad beforehand.
+    `detour_share`: way added around storms. `blocked_levels` [cell, level]: levels the weather closes, for
+    `blocked_reason`. `diverts`, `fetched`: see `DiversionLook` and `FairLook`.
+    """
+
+    reasons: NDArray[np.uint32]
+    below: NDArray[np.bool_]
+    alternate_gal: Array
+    bad_ahead: NDArray[np.bool_]
+    detour_share: Array
+    blocked_levels: NDArray[np.bool_] | None = None
+    blocked_reason: Reason = Reason.ICING
+    diverts: DiversionLook = NEVER_BELOW
+    fetched: FairLook | None = None
+
+    @classmethod
+    def fair(cls, book: TripBook) -> LegWeather:
+        """Return weather that stops nothing."""
+        shape = (len(book.trip), book.slots)
+        return cls(np.zeros(shape, dtype=np.uint32), np.zeros(shape, dtype=bool), np.zeros(shape),
+                   np.zeros(shape[0], dtype=bool), np.zeros(shape))

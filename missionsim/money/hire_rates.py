@@ -1,0 +1,78 @@
+"""What an hour costs, and what must be charged for it: direct and full cost, and rates that break even."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.errors import ValidityError
+from missionsim.money.cost_profile import CostProfile
+from missionsim.money.operating_costs import engine_reserve_usd_per_h
+
+Array = NDArray[Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Sale:
+    """How much of the price of a revenue hour reaches the owner.
+
+    `ticket_tax_share` is taken out of what the customer pays, `operator_share` out of the rest.
+    """
+
+    operator_share: float
+    ticket_tax_share: float
+
+    @property
+    def kept_share(self) -> float:
+        """Owner's part of a dollar charged.
+
+        Raises
+        ------
+        ValidityError   Nothing is left.
+        """
+        kept = (1.0 - self.ticket_tax_share) * (1.0 - self.operator_share)
+        if kept <= 0.0:
+            msg = f"money.rates: {kept:.0%} of the price reaches the owner; accepted: above 0 %"
+            raise ValidityError(msg)
+        return kept
+
+
+def least_rate_usd(cost_usd: ArrayLike, revenue_hours: ArrayLike, sale: Sale, margin_share: float = 0.0) -> Array:
+    """Return the price of a revenue hour that pays a cost and leaves a margin of the owner's part; NaN without hours.
+
+    References
+    ----------
+    .. [1] Break-even: price times what is kept of it times hours equals cost (definition).
+    """
+    hours = np.asarray(revenue_hours, dtype=np.float64)
+    owner = np.asarray(cost_usd, dtype=np.float64) / np.where(hours > 0.0, hours, np.nan)
+    return np.asarray(owner / sale.kept_share / (1.0 - margin_share), dtype=np.float64)
+
+
+def full_cost_per_hour_usd(fixed_usd: ArrayLike, variable_usd_per_h: ArrayLike, hours: float) -> Array:
+    """Return the cost of a flight hour where so many are flown in a year."""
+    return np.asarray(np.asarray(fixed_usd) / hours + np.asarray(variable_usd_per_h), dtype=np.float64)
+
+
+def crew_usd(days: ArrayLike, nights: ArrayLike, usd_per_day: float, expenses_usd_per_day: float,
+             hotel_usd_per_night: float, crew: int, second_pilot_share: float) -> Array:
+    """Return pay, expenses and rooms of the crew for days on duty and nights away.
+
+    Parameters
+    ----------
+    crew : int                   1, or 2 with a second pilot at a share of the first one's pay.
+    """
+    pay = usd_per_day * (1.0 + second_pilot_share * (crew - 1)) + expenses_usd_per_day * crew
+    return np.asarray(np.asarray(days) * pay + np.asarray(nights) * hotel_usd_per_night * crew, dtype=np.float64)
+
+
+def calendar_extra_usd(candidate: CostProfile, flight_hours: ArrayLike, assumptions: Assumptions) -> Array:
+    """Return by how much the calendar uses the engine up faster than the hours, where published limits bind."""
+    overhaul = engine_reserve_usd_per_h(candidate, assumptions) * candidate.tbo_h
+    by_calendar = overhaul / assumptions["engine_life.calendar_years"]
+    by_hours = np.asarray(flight_hours, dtype=np.float64) * overhaul / candidate.tbo_h
+    return np.asarray(np.maximum(by_calendar - by_hours, 0.0), dtype=np.float64)

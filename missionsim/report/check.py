@@ -1,0 +1,79 @@
+"""What a check of files found, as lines and tables for people."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from missionsim.report.text_table import Sheet
+from missionsim.study.inputs.check import Checked, ProfileCheck, StudyCheck, TripsCheck
+from missionsim.year.trips import TripTable
+
+MOST_SHOWN = 20
+
+
+def check_sheets(checked: Sequence[Checked]) -> list[tuple[list[str], list[Sheet]]]:
+    """Return, for each file in turn, lines to be said and tables to be shown below them."""
+    return [part for item in checked for part in _of(item)]
+
+
+def _of(item: Checked) -> list[tuple[list[str], list[Sheet]]]:
+    if isinstance(item, ProfileCheck):
+        return [(_profile_lines(item), _profile_sheets(item))]
+    if isinstance(item, TripsCheck):
+        return [([f"{item.file}: good", *_table_lines(item.table)], _unstitched(item.table))]
+    return [(_study_lines(item), _unstitched(item.study.listed) if item.study.listed else []),
+            *((_profile_lines(p), _profile_sheets(p)) for p in item.aircraft)]
+
+
+def _study_lines(item: StudyCheck) -> list[str]:
+    study = item.study
+    names = ", ".join(c.name for c in study.candidates)
+    lines = [f"{item.file}: good", f"Study {study.name}: home {study.home.ident}, year {study.year}, "
+             f"{study.replications} replications; candidates {names}"]
+    if study.listed is None:
+        expected = sum(line.per_year for line in study.demand)
+        return [*lines, f"{len(study.demand)} kinds of trips, {expected:.0f} trips a year on average"]
+    return [*lines, *_table_lines(study.listed), *study.notes]
+
+
+def _table_lines(table: TripTable) -> list[str]:
+    lines = [f"{len(table)} trips of {table.year} from {table.home}, {sum(t.legs for t in table)} legs"]
+    if table.outside_year:
+        lines.append(f"{table.outside_year} trips of other years left out")
+    return [*lines, *table.notes]
+
+
+def _unstitched(table: TripTable) -> list[Sheet]:
+    if not table.unstitched:
+        return []
+    rows = tuple((str(u.line), u.when.isoformat(), u.from_place, u.to_place, u.why)
+                 for u in table.unstitched[:MOST_SHOWN])
+    more = len(table.unstitched) - len(rows)
+    below = (f"and {more} more",) if more else ()
+    return [Sheet("Legs that make no trip from home to home", ("line", "date", "from", "to", "why"), rows, below)]
+
+
+def _profile_lines(item: ProfileCheck) -> list[str]:
+    profile = item.profile
+    form = "flies by its flight manual's tables" if profile.form == "handbook" else "is fitted to its book figures"
+    balance = "" if profile.envelope else "; no envelope: balance is not checked"
+    return [f"{item.file}: good", f"{profile.name} {form}; empty {item.empty_lb:,.0f} lb, useful load "
+            f"{item.useful_lb:,.0f} lb, with full tanks ({profile.usable_gal:g} gal) "
+            f"{item.full_fuel_payload_lb:,.0f} lb for people and bags{balance}"]
+
+
+def _profile_sheets(item: ProfileCheck) -> list[Sheet]:
+    fit = tuple((f.figure, f.unit, f"{f.book:,.6g}", f"{f.predicted:,.1f}", f"{f.residual:+,.1f}",
+                 f"{f.residual_share:+.1%}", "fitted" if f.used_in_fit else "check") for f in item.fit)
+    parts = tuple((d.name, f"{d.value:,.3g}", d.unit, "assumed" if d.assumed else "derived") for d in item.derived)
+    opened = tuple((o.label, o.taken, o.source) for o in item.open)
+    sheets = [
+        Sheet("Book figures against the prediction",
+              ("figure", "unit", "book", "predicted", "off by", "share", "what it shows"), fit,
+              ("fitted: the form was made to meet it, so it shows nothing; check: kept back from the fit",)),
+        Sheet("What the fit gave and what it had to assume", ("quantity", "value", "unit", ""), parts),
+        Sheet("What the advertisement leaves open: drawn anew in every simulated year",
+              ("figure", "taken as", "source"), opened,
+              ("Ask the seller; `compare` says which answer is worth most.",)),
+    ]
+    return [sheet for sheet in sheets if sheet.rows]

@@ -1,0 +1,118 @@
+"""The report as one self-contained page: opens from disk, prints, needs no network and no script to be read."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from missionsim.report import draw_ground, draw_money, draw_outcomes, tables
+from missionsim.report.answer import answer, cheapest_clearly
+from missionsim.report.contract import clean
+from missionsim.report.enough import enough_years
+from missionsim.report.mattered import mattered
+from missionsim.report.not_modelled import NOT_MODELLED
+from missionsim.report.plate import Plate
+from missionsim.report.run_file import provenance
+from missionsim.report.story import stories
+from missionsim.report.tables import Table
+from missionsim.report.wording import CAUTIONS
+from missionsim.study.compare.compare import Comparison
+from missionsim.study.prepare.coverage import not_covered
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One further part of the report: figures and tables of results that not every study has.
+
+    Parameters
+    ----------
+    anchor, title : str
+    text : tuple of str       Paragraphs.
+    plates : tuple of Plate
+    tables : tuple of Table
+    """
+
+    anchor: str
+    title: str
+    text: tuple[str, ...] = ()
+    plates: tuple[Plate, ...] = ()
+    tables: tuple[Table, ...] = ()
+
+
+@cache
+def environment() -> Environment:
+    """Return the templates; whatever a user wrote shows as text."""
+    made = Environment(loader=PackageLoader("missionsim.report"), autoescape=True, undefined=StrictUndefined,
+                       trim_blocks=True, lstrip_blocks=True)
+    made.filters["svg"] = lambda plate: Markup(plate.svg)
+    return made
+
+
+def figures(comparison: Comparison) -> dict[str, Plate]:
+    """Return every figure of a comparison by name, in the order of the report."""
+    found = [draw_outcomes.outcomes(comparison), draw_outcomes.reasons(comparison), draw_money.cost(comparison),
+             draw_money.spread(comparison), *draw_ground.maps(comparison), draw_ground.payload_range(comparison),
+             draw_outcomes.months(comparison)]
+    day_by_day = draw_outcomes.calendar(comparison)
+    return {p.name: p for p in (*found, *([day_by_day] if day_by_day else []))}
+
+
+def report_html(comparison: Comparison, plates: Mapping[str, Plate] | None = None,
+                sections: Sequence[Section] = ()) -> str:
+    """Return the text of report.html.
+
+    Parameters
+    ----------
+    plates : mapping     Figures already drawn, else they are drawn here.
+    sections : sequence  Further parts: questions to the seller, years of ownership, tipping points.
+    """
+    return environment().get_template("report.html.j2").render(**_context(comparison, plates or figures(comparison),
+                                                                          sections))
+
+
+def _context(comparison: Comparison, plates: Mapping[str, Plate], sections: Sequence[Section]) -> dict[str, Any]:
+    study = comparison.study
+    maps = [p for name, p in plates.items() if name.startswith("map-")]
+    told = stories(comparison)
+    lines = tables.trip_lines(comparison) if told else []
+    return {
+        "title": study.name, "answer": answer(comparison), "clear": cheapest_clearly(comparison),
+        "names": list(comparison.names), "home": f"{study.home.ident}, {study.home.name}", "year": study.year,
+        "plates": plates, "maps": maps, "candidates": tables.candidates(comparison), "pairs": tables.pairs(comparison),
+        "refusals": tables.refusals(comparison), "costs": tables.costs(comparison), "sections": list(sections),
+        "lines": lines, "stories": told, "mattered": mattered(comparison), "not_modelled": NOT_MODELLED,
+        "glossary": tables.glossary(), "cautions": CAUTIONS, **_rest(comparison),
+    }
+
+
+def _rest(comparison: Comparison) -> dict[str, Any]:
+    study, about = comparison.study, provenance(comparison.study)
+    return {
+        "about": about, "replications": comparison.replications, "listed": study.listed is not None,
+        "stopping": "" if comparison.stopping is None else enough_years(comparison.stopping),
+        "notes": _notes(comparison), "assumptions": len(about["assumptions"]),
+        "upgrades": [(c.name, ", ".join(u.replace("_", " ") for u in c.upgrades)) for c in study.candidates
+                     if c.upgrades],
+        "files": [(Path(f["file"]).name, f["sha256"][:12]) for f in about["files"]],
+    }
+
+
+def _notes(comparison: Comparison) -> list[str]:
+    study = comparison.study
+    notes = [*not_covered(comparison.prepared), *study.notes]
+    if study.listed is not None:
+        notes += [f"Line {u.line}, {u.when}: {u.from_place} to {u.to_place}: {u.why}" for u in study.listed.unstitched]
+    return notes
+
+
+def plain_rows(value: Any) -> list[dict[str, Any]]:
+    """Return results as rows of plain objects, for a table of their own keys."""
+    rows = clean(value)
+    return [row if isinstance(row, dict) else {"value": json.dumps(row)} for row in rows]

@@ -1,0 +1,284 @@
+"""Comparison of candidates over common replications: paired differences, who is best, and how surely.
+
+Every row is one candidate, every column one replication, the same for all candidates; all comparisons are paired.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.errors import ValidityError
+from missionsim.statistics.intervals import (
+    CONFIDENCE_SHARE,
+    Interval,
+    exact_mean,
+    finite_row,
+    half_width,
+    jackknife_interval,
+    left_out_ratios,
+    mean_interval,
+    paired_rows,
+    standard_error,
+    student_t_cdf,
+)
+
+# What `confidence_mean_best` means in every output: a definition, as the 95 % of an interval is.
+RESAMPLES = 2_000
+_RESAMPLES_AT_ONCE = 250
+
+
+@dataclass(frozen=True, slots=True)
+class Lead:
+    """Which candidate is best by mean, and over which others that holds after Holm's correction.
+
+    Parameters
+    ----------
+    best : int                Row of the best candidate by mean (the first of equals).
+    p_values : tuple          Adjusted p value of the paired t test, one per candidate; 1.0 at `best` itself.
+    clear : tuple of bool     Whether `best` is clearly better than that candidate; False at `best` itself.
+    """
+
+    best: int
+    p_values: tuple[float, ...]
+    clear: tuple[bool, ...]
+
+    @property
+    def over_all(self) -> bool:
+        """Whether the lead holds over every other candidate, one at least."""
+        others = [c for i, c in enumerate(self.clear) if i != self.best]
+        return bool(others) and all(others)
+
+
+def paired_difference(a: ArrayLike, b: ArrayLike) -> dict[str, float | None]:
+    """Return a minus b, paired by replication, as `mean, low, high` (95 %); None where undefined.
+
+    Parameters
+    ----------
+    a, b : (n,) array     One value a replication, in the same order.
+    """
+    first, second = paired_rows(a, b)
+    return _named(mean_interval(first - second))
+
+
+def ratio_difference(numerator_a: ArrayLike, denominator_a: ArrayLike, numerator_b: ArrayLike,
+                     denominator_b: ArrayLike) -> dict[str, float | None]:
+    """Return ratio of sums of a minus that of b as `mean, low, high`, by a jackknife that leaves out a year of both."""
+    top_a, bottom_a = paired_rows(numerator_a, denominator_a)
+    top_b, bottom_b = paired_rows(numerator_b, denominator_b)
+    paired_rows(top_a, top_b)
+    if top_a.size == 0 or math.fsum(bottom_a) == 0.0 or math.fsum(bottom_b) == 0.0:
+        return _named((None, None, None))
+    whole = math.fsum(top_a) / math.fsum(bottom_a) - math.fsum(top_b) / math.fsum(bottom_b)
+    less_a, less_b = left_out_ratios(top_a, bottom_a), left_out_ratios(top_b, bottom_b)
+    left_out = None if less_a is None or less_b is None else less_a - less_b
+    return _named(jackknife_interval(whole, left_out))
+
+
+def extra_usd_per_hour_saved(cost_a: ArrayLike, cost_b: ArrayLike, hours_a: ArrayLike, hours_b: ArrayLike,
+                             ) -> dict[str, float | None]:
+    """Return what an hour saved costs: mean difference of cost over mean difference of hours, the other way round.
+
+    Above zero the faster of the two costs more; below zero it is also the cheaper one. Swapping a and b changes
+    nothing.
+
+    Parameters
+    ----------
+    cost_a, cost_b : (n,) array      Cost a year, one value a replication. [usd]
+    hours_a, hours_b : (n,) array    Hours a year, door to door. [h]
+
+    Returns
+    -------
+    dict                             `mean, low, high` by the jackknife [usd/h]; None when the 95 % interval of the
+                                     difference of hours holds 0: a quotient by a number that may be 0 says nothing.
+    """
+    dearer, saved = np.subtract(*paired_rows(cost_a, cost_b)), np.subtract(*paired_rows(hours_b, hours_a))
+    paired_rows(dearer, saved)
+    _, low, high = mean_interval(saved)
+    if low is None or high is None or low <= 0.0 <= high:
+        return _named((None, None, None))
+    return _named(jackknife_interval(math.fsum(dearer) / math.fsum(saved), left_out_ratios(dearer, saved)))
+
+
+def probability_best(values: ArrayLike, lower_is_better: bool = True, *, denominators: ArrayLike | None = None,
+                     ) -> list[float | None]:
+    """Return the share of replications in which each candidate is best; equals share a replication.
+
+    This is the chance for one owner in one year: it does not go to 1 with more replications.
+
+    Parameters
+    ----------
+    values : (candidates, n) array        One row a candidate.
+    lower_is_better : bool                False for a measure such as the share of trips completed.
+    denominators : (candidates, n) array  For a quotient such as cost per completed trip; a year with 0 is never best.
+
+    Returns
+    -------
+    list                                  One share per candidate; all None when no replication has a best one.
+    """
+    shares = best_shares(_quotients(values, denominators), lower_is_better)
+    return _to_shares(shares)
+
+
+def confidence_mean_best(values: ArrayLike, generator: np.random.Generator, resamples: int = RESAMPLES,
+                         lower_is_better: bool = True, *, denominators: ArrayLike | None = None,
+                         ) -> list[float | None]:
+    """Return the share of paired bootstrap resamples in which each candidate's mean is best; equals share one.
+
+    Parameters
+    ----------
+    values : (candidates, n) array        One row a candidate.
+    generator : numpy.random.Generator    Stream of the bootstrap; the same for every measure of one study.
+    resamples : int                       Number of resamples of whole replications.
+    lower_is_better : bool                False for a measure such as the share of trips completed.
+    denominators : (candidates, n) array  For a ratio of sums; a resample that sums to 0 is never best.
+
+    Returns
+    -------
+    list                                  One share per candidate; all None without any replication.
+
+    References
+    ----------
+    .. [1] B. Efron and R. Tibshirani, An Introduction to the Bootstrap, 1993 (from memory).
+    """
+    top = _table(values)
+    bottom = None if denominators is None else _table(denominators)
+    n = top.shape[1]
+    if n == 0:
+        return [None] * top.shape[0]
+    blocks = []
+    for start in range(0, resamples, _RESAMPLES_AT_ONCE):
+        rows = generator.integers(0, n, size=(min(_RESAMPLES_AT_ONCE, resamples - start), n))
+        sums = np.stack([row[rows].sum(axis=1) for row in top])
+        below = None if bottom is None else np.stack([row[rows].sum(axis=1) for row in bottom])
+        blocks.append(best_shares(_quotients(sums, below), lower_is_better))
+    return _to_shares(np.concatenate(blocks, axis=1))
+
+
+def best_shares(values: NDArray[np.float64], lower_is_better: bool = True) -> NDArray[np.float64]:
+    """Return for every candidate and column 1 where it alone is best, an equal part where several are, else 0.
+
+    A NaN is never best; a column of NaN alone gives NaN all over.
+    """
+    signed = values if lower_is_better else -values
+    signed = np.where(np.isnan(signed), np.inf, signed)
+    best = signed.min(axis=0)
+    hit = (signed == best) & np.isfinite(best)
+    count = hit.sum(axis=0)
+    return np.asarray(np.where(count > 0, hit / np.maximum(count, 1), np.nan), dtype=np.float64)
+
+
+def paired_p_value(a: ArrayLike, b: ArrayLike) -> float:
+    """Return the two-sided p value of the paired t test; 1.0 from fewer than two replications or no difference."""
+    first, second = paired_rows(a, b)
+    difference = first - second
+    if difference.size < 2 or not difference.any():
+        return 1.0
+    error = standard_error(difference)
+    if error == 0.0:
+        return 0.0
+    return 2.0 * student_t_cdf(-abs(exact_mean(difference) / error), float(difference.size - 1))
+
+
+def holm(p_values: ArrayLike) -> NDArray[np.float64]:
+    """Return p values adjusted for their number by Holm's step-down rule, in the order given.
+
+    References
+    ----------
+    .. [1] S. Holm, A simple sequentially rejective multiple test procedure, Scandinavian Journal of Statistics 6
+       (1979), 65-70 (from memory).
+    """
+    p = finite_row(p_values) if np.size(p_values) else np.empty(0)
+    order = np.argsort(p, kind="stable")
+    stepped = np.maximum.accumulate(p[order] * np.arange(p.size, 0, -1))
+    adjusted = np.empty_like(p)
+    adjusted[order] = np.minimum(stepped, 1.0)
+    return adjusted
+
+
+def significantly_best(values: ArrayLike, significance_share: float, lower_is_better: bool = True) -> Lead:
+    """Return the best candidate by mean and the rivals over which its lead is more than chance.
+
+    Parameters
+    ----------
+    values : (candidates, n) array   One row a candidate, one candidate at least.
+    significance_share : float       Largest adjusted p value that still counts as a difference.
+    lower_is_better : bool           False for a measure such as the share of trips completed.
+    """
+    table = _table(values)
+    signed = table if lower_is_better else -table
+    if signed.shape[1] == 0:
+        ones = (1.0,) * signed.shape[0]
+        return Lead(0, ones, (False,) * signed.shape[0])
+    best = int(np.argmin([exact_mean(row) for row in signed]))
+    others = [i for i in range(signed.shape[0]) if i != best]
+    adjusted = np.ones(signed.shape[0])
+    adjusted[others] = holm([paired_p_value(signed[best], signed[i]) for i in others])
+    clear = tuple(bool(p <= significance_share) for p in adjusted)
+    return Lead(best, tuple(float(p) for p in adjusted), clear)
+
+
+def enough(values: ArrayLike, relative_half_width: float, *, chunk: int = 1,
+           confidence_share: float = CONFIDENCE_SHARE) -> bool:
+    """Return whether the interval of the mean is as narrow as asked.
+
+    Stopping at the first narrow look biases the interval; looking at ends of chunks only keeps the looks few and the
+    answer the same for any number of workers.
+
+    Parameters
+    ----------
+    values : (n,) array            One value a replication.
+    relative_half_width : float    Largest half width wanted, as a share of the true mean.
+    chunk : int                    Replications a chunk; a row that does not end with a whole chunk is never enough.
+
+    Raises
+    ------
+    ValidityError                  If the width asked for is not above 0.
+
+    References
+    ----------
+    .. [1] A. M. Law, Simulation Modeling and Analysis, chapter on output analysis, sequential procedure for a relative
+       error: the width is held against g / (1 + g) of the estimated mean (from memory).
+    """
+    if relative_half_width <= 0.0 or chunk < 1:
+        msg = f"study.statistics: half width asked for is {relative_half_width:g}, chunk {chunk}; accepted: above 0"
+        raise ValidityError(msg)
+    x = finite_row(values)
+    if x.size < 2 or x.size % chunk:
+        return False
+    allowed = relative_half_width / (1.0 + relative_half_width) * abs(exact_mean(x))
+    return half_width(standard_error(x), x.size, confidence_share) <= allowed
+
+
+def _table(values: ArrayLike) -> NDArray[np.float64]:
+    table = np.ascontiguousarray(values, dtype=np.float64)
+    if table.ndim != 2 or table.shape[0] == 0:
+        msg = f"study.statistics: values have shape {table.shape}; accepted: candidates x replications"
+        raise ValidityError(msg)
+    finite_row(table)
+    return table
+
+
+def _quotients(values: ArrayLike, denominators: ArrayLike | None) -> NDArray[np.float64]:
+    top = _table(values)
+    if denominators is None:
+        return top
+    bottom = _table(denominators)
+    if bottom.shape != top.shape:
+        msg = f"study.statistics: values have shape {top.shape}, denominators {bottom.shape}; accepted: the same"
+        raise ValidityError(msg)
+    return np.divide(top, bottom, out=np.full_like(top, np.nan), where=bottom != 0.0)
+
+
+def _to_shares(shares: NDArray[np.float64]) -> list[float | None]:
+    defined = shares[:, ~np.isnan(shares[0])]
+    if defined.shape[1] == 0:
+        return [None] * shares.shape[0]
+    return [exact_mean(row) for row in defined]
+
+
+def _named(interval: Interval) -> dict[str, float | None]:
+    return dict(zip(("mean", "low", "high"), interval, strict=True))

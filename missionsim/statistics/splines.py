@@ -1,0 +1,130 @@
+"""Small regressions of a difference on one figure: a natural cubic spline on numbers, group means on categories."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.statistics.intervals import f_above
+
+KNOT_SHARES = (0.1, 0.5, 0.9)  # part of the estimator's definition
+_SINGULAR = 1e-10
+_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What a difference is regressed on: columns made from a figure's values.
+
+    Parameters
+    ----------
+    knots : tuple of float    Knots in standard units; fewer than three different ones leave a straight line.
+    centre, scale : float     Standard units are (value - centre) / scale; scale 0 means a constant alone.
+    groups : int              Number of categories; 0 for numbers.
+    """
+
+    knots: tuple[float, ...] = ()
+    centre: float = 0.0
+    scale: float = 0.0
+    groups: int = 0
+
+    @property
+    def freedom(self) -> int:
+        """Number of columns."""
+        if self.groups:
+            return self.groups
+        return 1 if self.scale == 0.0 else 2 + max(0, len(self.knots) - 2)
+
+    def design(self, values: ArrayLike) -> NDArray[np.float64]:
+        """Return the columns at some values, (n, freedom).
+
+        References
+        ----------
+        .. [1] T. Hastie, R. Tibshirani, J. Friedman, The Elements of Statistical Learning, 2nd ed., 2009, section
+           5.2.1, equations 5.4 and 5.5 (from memory).
+        """
+        x = np.asarray(values, dtype=np.float64)
+        if self.groups:
+            return np.asarray(x[:, None] == np.arange(self.groups), dtype=np.float64)
+        ones = np.ones_like(x)
+        if self.scale == 0.0:
+            return ones[:, None]
+        z = (x - self.centre) / self.scale
+        columns = [ones, z]
+        if len(self.knots) > 2:
+            last = _from_knot(z, self.knots[-2], self.knots[-1])
+            columns += [_from_knot(z, k, self.knots[-1]) - last for k in self.knots[:-2]]
+        return np.stack(columns, axis=1)
+
+
+def number_basis(values: NDArray[np.float64]) -> Basis:
+    """Return the natural cubic spline with knots at the 10, 50 and 90 % points of the values drawn."""
+    centre, scale = float(np.median(values)), float(np.ptp(values))
+    if scale == 0.0:
+        return Basis()
+    knots = np.unique((np.quantile(values, KNOT_SHARES) - centre) / scale)
+    return Basis(tuple(float(k) for k in knots), centre, scale)
+
+
+def group_basis(codes: NDArray[np.float64], groups: int) -> Basis:
+    """Return group means over categories coded 0 to groups - 1; a constant where only one was drawn."""
+    return Basis(groups=groups) if np.unique(codes).size > 1 else Basis()
+
+
+def weighted_fits(design: NDArray[np.float64], y: NDArray[np.float64], weights: NDArray[np.float64],
+                  ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return least-squares coefficients and means for many sets of weights at once.
+
+    A column without weight (a category nobody drew) gets the mean. Plain sums instead of a matrix product keep the
+    result free of the number of threads.
+
+    Parameters
+    ----------
+    design : (n, k) array     Columns.
+    y : (n,) array            What is fitted.
+    weights : (b, n) array    One row a fit.
+
+    Returns
+    -------
+    coefficients : (b, k) array    About the mean: prediction = mean + design x coefficients.
+    means : (b,) array             Weighted means of y.
+    """
+    k = design.shape[1]
+    total = weights.sum(axis=1)
+    means = np.einsum("bn,n->b", weights, y) / total
+    products = (design[:, :, None] * design[:, None, :]).reshape(-1, k * k)
+    square = np.einsum("bn,nk->bk", weights, products).reshape(-1, k, k)
+    right = np.einsum("bn,nk->bk", weights, design * y[:, None])
+    right -= np.einsum("bn,nk->bk", weights, design) * means[:, None]
+    inverse = np.linalg.pinv(square, rcond=_SINGULAR, hermitian=True)
+    return np.einsum("bij,bj->bi", inverse, right), means
+
+
+def predicted(design: NDArray[np.float64], fit: tuple[NDArray[np.float64], NDArray[np.float64]],
+              ) -> NDArray[np.float64]:
+    """Return the fitted values, (b, n)."""
+    coefficients, means = fit
+    return np.asarray(means[:, None] + np.einsum("bk,nk->bn", coefficients, design), dtype=np.float64)
+
+
+def against_constant(y: NDArray[np.float64], fitted: NDArray[np.float64], freedom: int) -> float:
+    """Return the p value of the F test of a fit with `freedom` columns against a constant.
+
+    1.0 where there is nothing to explain: no scatter, or too few rows for the columns.
+    """
+    left = y.size - freedom
+    whole = float(np.sum((y - y.mean()) ** 2))
+    if freedom < 2 or left < 1 or whole <= y.size * (_ROUNDING * float(np.abs(y).max())) ** 2:
+        return 1.0
+    rest = float(np.sum((y - fitted) ** 2))
+    explained = max(0.0, whole - rest)
+    if rest <= _ROUNDING**2 * whole:
+        return 0.0
+    return f_above(explained / (freedom - 1) / (rest / left), float(freedom - 1), float(left))
+
+
+def _from_knot(z: NDArray[np.float64], knot: float, last: float) -> NDArray[np.float64]:
+    cubes = np.maximum(z - knot, 0.0) ** 3 - np.maximum(z - last, 0.0) ** 3
+    return np.asarray(cubes / (last - knot), dtype=np.float64)

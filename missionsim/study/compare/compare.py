@@ -1,0 +1,323 @@
+"""The main job: fly every candidate through the same years and compare them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import closing
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.parallel import in_order
+from missionsim.base.streams import generator
+from missionsim.base.words import REASONS, Stream
+from missionsim.statistics.comparisons import (
+    confidence_mean_best,
+    extra_usd_per_hour_saved,
+    paired_difference,
+    probability_best,
+    ratio_difference,
+    significantly_best,
+)
+from missionsim.statistics.intervals import measure, ratio_measure
+from missionsim.study.compare.forecast_skill import Hindsight, hindsights
+from missionsim.study.compare.ownership import Ownerships, ownerships
+from missionsim.study.compare.questions import Asked, asked
+from missionsim.study.compare.recost import Recosted
+from missionsim.study.compare.sensitivity import Bar, Offer, bars, offers, tippings
+from missionsim.study.compare.stopping import Stopping, Watch, most_replications
+from missionsim.study.inputs.load_study import Study
+from missionsim.study.prepare.study import Prepared, prepare
+from missionsim.study.prepare.subset import subset
+from missionsim.study.replicate.one_year import CHUNK, fly_chunk
+from missionsim.study.replicate.ownership_years import OwnedYears, fly_ownerships
+from missionsim.study.replicate.tally import Tally, joined, tally
+
+Array = NDArray[Any]
+Measure = dict[str, float | None]
+Progress = Callable[[int, int], None]
+CONTRACT_VERSION = 1
+FOLDED = 20
+"""Chunks that are kept apart before they are summed up."""
+COUNTED = {"flight_hours": "flight_hours", "block_hours": "block_hours", "door_to_door_hours": "door_to_door_hours",
+           "nights_away_forced": "nights_away_forced", "flights": "flights", "fuel_stops": "fuel_stops",
+           "fuel_gal": "fuel_gal"}
+SHARES = {"completed_share": "completed", "delayed_share": "delayed", "broken_off_share": "broken_off"}
+COMPARED = ("net_cost_usd", "cost_usd", "completed_share", "flight_hours", "door_to_door_hours", "fuel_stops",
+            "extra_usd_per_hour_saved")
+
+
+@dataclass(frozen=True)
+class Result:
+    """One candidate of a finished comparison: its sums and its measures with intervals.
+
+    `by_year`, `net_present_cost_usd`: in studies over several years; more of it in `Comparison.ownership`.
+    """
+
+    name: str
+    tally: Tally
+    measures: Mapping[str, Measure]
+    refused: Mapping[str, Mapping[str, float]]
+    delayed: Mapping[str, float]
+    by_month: Sequence[Mapping[str, float | None]]
+    by_year: Sequence[Mapping[str, Any]] | None = None
+    net_present_cost_usd: Measure | None = None
+    ownership: Mapping[str, Any] | None = None
+
+    def values(self, name: str) -> Array:
+        """Return a measure by replication: dollars, shares or counts."""
+        return values_of(self.tally, name)
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A finished comparison; everything a report or a program needs.
+
+    `differences`: one entry per pair and measure, a minus b. `lead`: index of the candidate with the least mean net
+    cost and, by candidate, whether its lead over that one is more than chance (Holm-corrected). `questions`: what to
+    ask the sellers, most valuable first; None where no listing leaves anything open. `ownership`: in studies over
+    several years. `tipping_points`: where the choice changes hands; `bars`: how the answer moves with one input at a
+    time; `offers`: the price at which each candidate equals its cheapest rival; all from the same flown years.
+    `decided_before`: how decisions by forecast turn out; `stopping`: where a width was asked for.
+    `rent_or_own`, `upgrades`, `annual_months`: on request, see `study.extras`.
+    """
+
+    study: Study
+    prepared: Prepared
+    results: tuple[Result, ...]
+    differences: tuple[Mapping[str, Any], ...]
+    probability_best: Mapping[str, Mapping[str, float | None]]
+    confidence_mean_best: Mapping[str, Mapping[str, float | None]]
+    lead: int
+    clear: tuple[bool, ...]
+    replications: int
+    questions: tuple[Asked, ...] | None = None
+    ownership: Ownerships | None = None
+    tipping_points: tuple[Mapping[str, Any], ...] | None = None
+    bars: tuple[Bar, ...] = ()
+    offers: tuple[Offer, ...] = ()
+    decided_before: tuple[Hindsight, ...] | None = None
+    stopping: Stopping | None = None
+    rent_or_own: tuple[Any, ...] | None = None
+    upgrades: tuple[Any, ...] | None = None
+    annual_months: Mapping[str, Sequence[float]] | None = None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the candidates, in the study's order."""
+        return tuple(r.name for r in self.results)
+
+    def result(self, name: str) -> Result:
+        """Return one candidate's result."""
+        return next(r for r in self.results if r.name == name)
+
+
+def compare(study: Study, replications: int | None = None, workers: int = 1, keep: int = 20,
+            progress: Progress | None = None, cluster: str | None = None, within_usd: float | None = None,
+            ) -> Comparison:
+    """Fly all candidates of a study and compare them.
+
+    Parameters
+    ----------
+    study : Study
+    replications : int, optional   Simulated years; the study's own number when left out.
+    workers : int                  Processes; results do not depend on it.
+    keep : int                     Replications whose single records are kept.
+    progress : callable, optional  Told replications done and wanted.
+    cluster : str, optional        Address of a dask scheduler whose workers fly instead.
+    within_usd : float, optional   Fly on in chunks until the 95 % interval of every mean difference to the leader is
+                                   no wider than plus or minus this; `replications` is then the most flown.
+    """
+    return fly_and_compare(prepare(study), replications, workers, keep, progress, cluster, within_usd)
+
+
+def fly_and_compare(prepared: Prepared, replications: int | None = None, workers: int = 1, keep: int = 20,
+                    progress: Progress | None = None, cluster: str | None = None, within_usd: float | None = None,
+                    ) -> Comparison:
+    """Fly and compare what is prepared, see `compare`; faults of the study have come up before."""
+    study = prepared.study
+    count = most_replications(study, replications, within_usd)
+    watch = None if within_usd is None else Watch(prepared, within_usd, count)
+    tallies = flown_tallies(prepared, count, workers, keep, progress, cluster, watch)
+    found = compared(study, prepared, tallies)
+    return replace(found, decided_before=hindsights(prepared, found.replications) or None,
+                   stopping=None if watch is None else watch.stopping())
+
+
+def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 0, progress: Progress | None = None,
+                  cluster: str | None = None, watch: Watch | None = None) -> list[Tally]:
+    """Fly all candidates of a prepared study through so many replications; one tally a candidate.
+
+    With a `watch`, chunks beyond the one it calls enough do not count, flown or not.
+    """
+    chunks = [range(i, min(i + CHUNK, count)) for i in range(0, count, CHUNK)]
+    parts: list[list[Tally]] = []
+    with closing(in_order(_kept_chunk, (prepared, keep), chunks, workers, cluster, watch is not None)) as flown:
+        for number, done in enumerate(flown, 1):
+            # Sums by trip are as large for a chunk as for all: summed up now and then they take no room.
+            parts = [*parts, done] if len(parts) < FOLDED else [_folded([*parts, done])]
+            last = watch is not None and watch.enough(done)
+            if progress is not None:
+                progress(min(number * CHUNK, count), min(number * CHUNK, count) if last else count)
+            if last:
+                break
+    return _folded(parts)
+
+
+def _folded(parts: Sequence[Sequence[Tally]]) -> list[Tally]:
+    """Return the tallies of all candidates over several chunks, in order."""
+    return [joined(chunks) for chunks in zip(*parts, strict=True)]
+
+
+def compared(study: Study, prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
+    """Return the comparison of finished tallies."""
+    results = tuple(_result(t) for t in tallies)
+    flown = [t.owned for t in tallies if t.owned is not None]
+    owned = ownerships(prepared, flown) if flown else None
+    if owned is not None:
+        results = tuple(replace(r, by_year=o.by_year, net_present_cost_usd=o.net_present_cost_usd,
+                                ownership=o.summary())
+                        for r, o in zip(results, owned.owned, strict=True))
+    recosted = Recosted(prepared, tallies)
+    net = np.stack([values_of(t, "net_cost_usd") for t in tallies])
+    lead = significantly_best(net, 0.05)
+    best, sure = _best(study, tallies)
+    return Comparison(study, prepared, results, tuple(_differences(tallies)), best, sure, lead.best, tuple(lead.clear),
+                      len(tallies[0].replications),
+                      questions=asked(prepared, tallies, net if owned is None else owned.costs) or None,
+                      ownership=owned,
+                      tipping_points=tuple(t.entry() for t in tippings(recosted)), bars=bars(recosted),
+                      offers=offers(recosted))
+
+
+def values_of(part: Tally, name: str) -> Array:
+    """Return a measure by replication; a share of trips is NaN in a generated year without any.
+
+    Raises
+    ------
+    KeyError   The measure is a ratio of sums or unknown.
+    """
+    if name in SHARES:
+        wanted = part.column("trips_wanted")
+        return np.divide(part.column(SHARES[name]), wanted, out=np.full(wanted.shape, np.nan), where=wanted > 0)
+    if name in {"cost_usd", "net_cost_usd"}:
+        return part.column(name.replace("_usd", "_cents")) / 100.0
+    if name in COUNTED or name == "trips_wanted":
+        return part.column(name)
+    raise KeyError(name)
+
+
+def _kept_chunk(shared: tuple[Prepared, int], replications: Sequence[int]) -> list[Tally]:
+    return chunk_tallies(shared[0], replications, shared[1])
+
+
+def chunk_tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:
+    """Fly a chunk and return its sums; what a worker does. Where demand is generated each year has trips of its own."""
+    study = prepared.study
+    if study.listed is not None:
+        return _tallies(prepared, replications, keep)
+    parts: list[list[Tally]] = [[] for _ in prepared.flyers]
+    for replication, own in zip(replications, _own_years(study, replications), strict=True):
+        for i, part in enumerate(_tallies(own, [replication], keep)):
+            parts[i].append(part)
+    return [_joined_years(p) for p in parts]
+
+
+def _own_years(study: Study, replications: Sequence[int]) -> Iterator[Prepared]:
+    """Yield the study ready to fly each replication's own trips, prepared together since they go to the same places."""
+    tables = [study.trips(replication) for replication in replications]
+    together = prepare(study, replace(tables[0], trips=tuple(trip for table in tables for trip in table)))
+    first = 0
+    for table in tables:
+        yield subset(together, np.arange(first, first + len(table)))
+        first += len(table)
+
+
+def _tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:
+    owned: Sequence[OwnedYears | None] = [None] * len(prepared.flyers)
+    if prepared.study.spec.years > 1:
+        flown, owned = fly_ownerships(prepared, replications)
+    else:
+        flown = fly_chunk(prepared, replications)
+    parts = [tally(f, replications, prepared.book.trips, prepared.table.year, keep, _idents(prepared)) for f in flown]
+    return [replace(part, owned=own) for part, own in zip(parts, owned, strict=True)]
+
+
+def _idents(prepared: Prepared) -> list[str]:
+    return [a.ident for a in prepared.places.airports]
+
+
+def _joined_years(parts: Sequence[Tally]) -> Tally:
+    """Join years with trip tables of their own: counts by trip mean nothing across them and are left empty."""
+    none = np.zeros((0, 4))
+    return joined([replace(p, by_trip=none, trip_reason=np.zeros((0, len(REASONS))), trip_sum=none) for p in parts])
+
+
+def _result(part: Tally) -> Result:
+    measures: dict[str, Measure] = {"trips_wanted": measure(part.column("trips_wanted"))}
+    every = _every_year_has_trips([part])
+    for name in (*SHARES, *COUNTED, "cost_usd", "net_cost_usd"):
+        measures[name] = (measure(values_of(part, name)) if every or name not in SHARES else
+                          ratio_measure(part.column(SHARES[name]), part.column("trips_wanted")))
+    cost = values_of(part, "cost_usd")
+    quarters = part.monthly[:, :, 3].reshape(len(cost), 4, 3).sum(axis=2) / 100.0
+    measures["dearest_quarter_usd"] = measure(quarters.max(axis=1))
+    measures["cost_per_hour_usd"] = ratio_measure(cost, part.column("flight_hours"))
+    measures["cost_per_completed_trip_usd"] = ratio_measure(cost, part.column("completed"))
+    refused = {"structural": _mean_counts(part.structural), "on_the_day": _mean_counts(part.on_the_day)}
+    return Result(part.name, part, measures, refused, _mean_counts(part.delayed), _by_month(part))
+
+
+def _every_year_has_trips(tallies: Sequence[Tally]) -> bool:
+    """Tell whether shares of trips are defined in each year; where not, all that is said of them is sum over sum."""
+    return all(bool(t.column("trips_wanted").all()) for t in tallies)
+
+
+def _mean_counts(counts: Array) -> dict[str, float]:
+    mean = counts.mean(axis=0)
+    return {str(reason): float(mean[i]) for i, reason in enumerate(REASONS) if mean[i] > 0}
+
+
+def _by_month(part: Tally) -> list[dict[str, float | None]]:
+    wanted, completed, hours, cents = (part.monthly[:, :, i].mean(axis=0) for i in range(4))
+    return [{"month": m + 1, "trips_wanted": float(wanted[m]),
+             "completed_share": float(completed[m] / wanted[m]) if wanted[m] else None,
+             "flight_hours": float(hours[m]), "cost_usd": float(cents[m] / 100.0)} for m in range(12)]
+
+
+def _differences(tallies: Sequence[Tally]) -> Iterator[dict[str, Any]]:
+    for a, b in combinations(tallies, 2):
+        for name in COMPARED:
+            if name == "extra_usd_per_hour_saved":
+                found = extra_usd_per_hour_saved(values_of(a, "net_cost_usd"), values_of(b, "net_cost_usd"),
+                                                 a.column("door_to_door_hours"), b.column("door_to_door_hours"))
+            elif name in SHARES and not _every_year_has_trips([a, b]):
+                found = ratio_difference(a.column(SHARES[name]), a.column("trips_wanted"),
+                                         b.column(SHARES[name]), b.column("trips_wanted"))
+            else:
+                found = paired_difference(values_of(a, name), values_of(b, name))
+            yield {"a": a.name, "b": b.name, "measure": name, **found}
+
+
+def _best(study: Study, tallies: Sequence[Tally]) -> tuple[dict[str, Any], dict[str, Any]]:
+    cost = np.stack([values_of(t, "cost_usd") for t in tallies])
+    completed = np.stack([t.column("completed") for t in tallies])
+    asked: dict[str, dict[str, Any]] = {
+        "net_cost_usd": {"values": np.stack([values_of(t, "net_cost_usd") for t in tallies])},
+        "cost_per_completed_trip_usd": {"values": cost, "denominators": completed},
+        "completed_share": {"values": np.stack([values_of(t, "completed_share") for t in tallies]),
+                            "lower_is_better": False},
+    }
+    if not _every_year_has_trips(tallies):
+        asked["completed_share"] |= {"values": completed,
+                                     "denominators": np.stack([t.column("trips_wanted") for t in tallies])}
+    best, sure = {}, {}
+    for i, (name, given) in enumerate(asked.items()):
+        random = generator(study.seed, 0, Stream.BOOTSTRAP, i)
+        values = given.pop("values")
+        best[name] = dict(zip((t.name for t in tallies), probability_best(values, **given), strict=True))
+        sure[name] = dict(zip((t.name for t in tallies), confidence_mean_best(values, random, **given), strict=True))
+    return best, sure

@@ -1,0 +1,93 @@
+"""What to ask the seller: the open figures of every listing, valued from the replications already run."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.streams import generator
+from missionsim.base.words import Stream
+from missionsim.statistics.information_value import Figure, Question, questions
+from missionsim.study.prepare.study import Prepared
+from missionsim.study.replicate.tally import Tally
+from missionsim.study.unknowns.draws import ONLY_OVER_YEARS, Unsaid
+
+Array = NDArray[Any]
+ADDRESS = 100
+"""Of the bootstrap's stream, beside those of the comparison."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One question to the seller of one candidate, the most valuable first.
+
+    `candidate`: name. `figure`: key in the profile, `label`: in plain words. `value_usd`: expected saving a year from
+    knowing it before choosing, None with too few replications; `standard_error_usd` of it. `probability_change_share`:
+    by how much the chance of choosing the best candidate rises. `break_even`: values at which the choice changes, with
+    `unit`; `changing`: answers that change it. `why`: the reason in plain words.
+    """
+
+    candidate: str
+    figure: str
+    label: str
+    unit: str
+    value_usd: float | None
+    standard_error_usd: float | None
+    probability_change_share: float | None
+    break_even: tuple[float, ...]
+    changing: tuple[str, ...]
+    why: str
+
+
+def asked(prepared: Prepared, tallies: Sequence[Tally], costs: Array) -> tuple[Asked, ...]:
+    """Return the questions of a study, sorted by what an answer is worth.
+
+    Parameters
+    ----------
+    prepared : Prepared
+    tallies : sequence of Tally   One a candidate, with the figures drawn in each replication.
+    costs : (candidates, n) array Cost a year by which one chooses. [usd]
+    """
+    study = prepared.study
+    names = [t.name for t in tallies]
+    over_years = study.spec.years > 1
+    figures: list[Figure] = []
+    later: list[Figure] = []
+    for number, flyer in enumerate(prepared.flyers):
+        for unsaid in flyer.listing.unsaid:
+            counts = over_years or unsaid.key not in ONLY_OVER_YEARS
+            (figures if counts else later).append(figure_of(number, unsaid, tallies[number]))
+    random = generator(study.seed, 0, Stream.BOOTSTRAP, ADDRESS)
+    found = questions(costs, figures, names, random, study.assumptions)
+    units = {(f.candidate, f.key): f.unit for f in figures}
+    return (*(_asked(q, names, units[q.candidate, q.key]) for q in found), *(_over_years(f, names) for f in later))
+
+
+def figure_of(candidate: int, unsaid: Unsaid, part: Tally) -> Figure:
+    """Return an open figure with its draws, as the estimator takes it."""
+    words = tuple(word.replace("_", " ") for word in unsaid.categories)
+    return Figure(candidate, unsaid.key, unsaid.label, unsaid.unit, part.drawn[unsaid.key], words)
+
+
+def _asked(found: Question, names: Sequence[str], unit: str) -> Asked:
+    return Asked(names[found.candidate], found.key, found.label, unit, found.value_usd, found.standard_error_usd,
+                 found.probability_change_share, found.break_even, found.changing, found.why)
+
+
+def _over_years(figure: Figure, names: Sequence[str]) -> Asked:
+    why = f"{figure.label} unknown: its money falls with the next overhaul, which a study over several years counts"
+    return Asked(names[figure.candidate], figure.key, figure.label, figure.unit, 0.0, None, 0.0, (), (), why)
+
+
+def worth_asking(found: Sequence[Asked]) -> list[Asked]:
+    """Return the questions whose answer can change the choice."""
+    return [q for q in found if q.value_usd is not None and q.value_usd > 0.0]
+
+
+def costs_of(values: Sequence[Array]) -> Array:
+    """Return costs by candidate and replication."""
+    return np.stack([np.asarray(v, dtype=np.float64) for v in values])

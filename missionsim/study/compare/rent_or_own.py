@@ -1,0 +1,115 @@
+"""Own, rent, or go by car and airline: the same trips, and the hours a year from which owning is the cheapest."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
+from missionsim.money.substitute import substitute_trip
+from missionsim.statistics.crossings import TippingPoint, crossing
+from missionsim.statistics.intervals import exact_mean
+from missionsim.study.compare.ownership import batch_means
+from missionsim.study.compare.recost import Change, Recosted
+from missionsim.study.replicate.tally import OUTCOMES
+
+Array = NDArray[Any]
+ALSO_RENTING = frozenset({Category.LANDING, Category.STOP, Category.DIVERSION, Category.OVERNIGHT, Category.LODGING,
+                          Category.TRAINING} | OUTSIDE)
+"""What a renter pays besides the rate, which holds fuel, upkeep, insurance and the hangar."""
+MOST_FACTOR = 8.0
+"""Times the trips of the study up to which a break-even is looked for."""
+TOLERANCE_FACTOR = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class RentOrOwn:
+    """One candidate against renting one of its class, and against travelling otherwise.
+
+    Costs are means a year for all trips wanted, those refused by other means. `renting_from_h`, `travelling_from_h`:
+    flight hours a year from which owning is cheaper, with the trips of this study more or less often, `low, high` their
+    interval; None where it never or always is, within eight times the trips. `billed_hours`: charged by the renter,
+    with the least hours a day. Door to door: hours of one traveller.
+    """
+
+    candidate: str
+    rent_usd_per_h: float
+    flight_hours: float
+    billed_hours: float
+    own_usd: float
+    rent_usd: float
+    travel_usd: float
+    own_door_h: float
+    travel_door_h: float
+    renting_from_h: dict[str, float | None]
+    travelling_from_h: dict[str, float | None]
+
+
+def rent_or_own(recosted: Recosted) -> tuple[RentOrOwn, ...]:
+    """Return the comparison of owning with renting and travelling for each candidate."""
+    return tuple(_of(recosted, number) for number in range(len(recosted.names)))
+
+
+def _of(recosted: Recosted, number: int) -> RentOrOwn:
+    part, p = recosted.tallies[number], recosted.prepared
+    rate = p.study.assumptions["keeping.rent_usd_per_h"][p.flyers[number].cost.klass]
+    hours, billed = recosted.flight_hours(number), billed_hours(recosted, number)
+    travel_usd, travel_h = travelling(recosted)
+    keep = np.array([float(c in ALSO_RENTING) for c in CATEGORIES])
+    besides = part.categories / 100.0 @ keep
+    fixed = part.categories[:, CODE[Category.TRAINING]] / 100.0
+
+    def renting(factor: float) -> Array:
+        return np.asarray(fixed + factor * (besides - fixed + rate * billed))
+
+    own = recosted.cost(number)
+    return RentOrOwn(
+        part.name, float(rate), hours, billed, exact_mean(own), exact_mean(renting(1.0)), travel_usd,
+        float(part.column("door_to_door_hours").mean()), travel_h,
+        _from(recosted, number, renting, hours),
+        _from(recosted, number, lambda factor: np.full(len(own), factor * travel_usd), hours))
+
+
+def _from(recosted: Recosted, number: int, other: Callable[[float], Array], hours: float) -> dict[str, float | None]:
+    """Return the hours from which owning is cheaper, `at, low, high`."""
+    def difference(factor: float) -> Array:
+        found = recosted.cost(number, Change(trips=factor)) - other(factor)
+        return batch_means(found) if recosted.over_years else np.asarray(found)
+
+    point: TippingPoint | None = crossing(difference, 0.05, MOST_FACTOR, TOLERANCE_FACTOR)
+    if point is None or point.rising:
+        return {"at": None, "low": None, "high": None}
+    return {name: None if v is None else v * hours for name, v in (("at", point.at), ("low", point.low),
+                                                                  ("high", point.high))}
+
+
+def billed_hours(recosted: Recosted, number: int) -> float:
+    """Return hours a renter charges in a mean year: flight hours of each trip, or the least for the days it is away."""
+    part, p = recosted.tallies[number], recosted.prepared
+    if part.by_trip.size == 0:
+        return recosted.flight_hours(number)
+    book, n = p.book, len(part.replications)
+    last = book.first_leg[1:] - 1
+    away_h = [book.planned_h(int(b)) - book.planned_h(int(a)) for a, b in zip(book.first_leg[:-1], last, strict=True)]
+    least = p.study.assumptions["keeping.rent_least_h_per_day"] * (np.floor(np.array(away_h) / 24.0) + 1.0)
+    done = part.by_trip[:, [OUTCOMES.index("completed"), OUTCOMES.index("delayed")]].sum(axis=1)
+    flown = part.by_trip[:, :-1].sum(axis=1)
+    each_h = part.trip_sum[:, 0] / np.maximum(flown, 1.0)
+    return float((done * np.maximum(each_h, least)).sum() / n)
+
+
+def travelling(recosted: Recosted) -> tuple[float, float]:
+    """Return cost and one traveller's hours of making all trips of a year by car and airline."""
+    p = recosted.prepared
+    rows = np.arange(p.book.trips)
+    usd, hours = substitute_trip(p.book.people, rows, p.terms, p.study.assumptions)
+    optional = np.isfinite(p.terms.optional_value_usd)
+    usd = np.where(optional, np.minimum(usd, p.terms.optional_value_usd), usd)
+    return float(usd.sum()), float(hours.sum())
+
+
+__all__ = ["RentOrOwn", "billed_hours", "rent_or_own", "travelling"]

@@ -1,0 +1,180 @@
+"""Upgrades and other choices as variants: the same simulated years flown again with each.
+
+Every variant is a candidate of its own beside the one it is made from, so that weather, people, luck and the drawn
+figures of the listing are the same for both and their difference is the variant's doing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.aircraft.upgrades import Upgrade, apply_upgrades, catalogue, obstacle
+from missionsim.base.errors import MissionsimError
+from missionsim.decide.flight_records import Columns
+from missionsim.money.categories import CODE, Category
+from missionsim.statistics.comparisons import paired_difference
+from missionsim.study.compare.compare import Progress, flown_tallies, values_of
+from missionsim.study.inputs.load_aircraft import Candidate
+from missionsim.study.inputs.load_study import Study
+from missionsim.study.prepare.study import Prepared, prepare
+from missionsim.study.replicate.one_year import again, columns_of, weather_of, year_of
+from missionsim.study.replicate.tally import Tally
+
+Array = NDArray[Any]
+REPLICATIONS = 50
+"""Simulated years of variants; their own number, because differences of the same years need few."""
+SAFETY = {"shoulder_belts": "worth having for safety in an accident; that is never priced here"}
+LEAN = "lean of peak"
+RATING = "visual pilot"
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """What one change does to one candidate, means a year; `low, high` of 95 % where more than chance is claimed.
+
+    `price_usd` (`low, likely, high`, installed) and `downtime_days` once. `trips`, `flight_hours`, `fuel_gal`,
+    `door_to_door_hours`, `fuel_stops`, `net_cost_usd`: with it minus without it, `mean, low, high`. `own_usd`: what the
+    upgrade itself costs a year (money tied up, value lost, premium), a part of the net cost. `usd_per_trip`: that over
+    the trips gained, None without a clear gain. `trips_lost_in_shop`: while it is built in, once. `note`: what no
+    figure shows.
+    """
+
+    candidate: str
+    variant: str
+    what: str
+    price_usd: Mapping[str, float]
+    downtime_days: float
+    trips: Mapping[str, float | None]
+    flight_hours: Mapping[str, float | None]
+    door_to_door_hours: Mapping[str, float | None]
+    fuel_gal: Mapping[str, float | None]
+    fuel_stops: Mapping[str, float | None]
+    net_cost_usd: Mapping[str, float | None]
+    own_usd: float
+    usd_per_trip: float | None
+    trips_lost_in_shop: float
+    note: str = ""
+
+
+def upgrades(study: Study, replications: int = REPLICATIONS, workers: int = 1, progress: Progress | None = None,
+             ) -> tuple[Variant, ...]:
+    """Fly every upgrade that makes sense on every candidate, lean-side cruise, and the pilot without the rating.
+
+    Returns
+    -------
+    tuple of Variant   By candidate, the one that lowers the net cost most first.
+    """
+    known = catalogue(study.assumptions)
+    pairs = [(base, change) for base in range(len(study.candidates)) for change in _changes(study, base, known)]
+    flown = replace(study, candidates=(*study.candidates, *(c for _, (_, c) in pairs)),
+                    spec=study.spec.model_copy(update={"years": 1}))
+    tallies = flown_tallies(prepare(flown), replications, workers, 0, progress)
+    first = len(study.candidates)
+    found = [_variant(tallies[base], tallies[first + k], name, known.get(name), study)
+             for k, (base, (name, _)) in enumerate(pairs)]
+    found += _without_rating(study, tallies[:first], replications, workers)
+    order = {c.name: i for i, c in enumerate(study.candidates)}
+    return tuple(sorted(found, key=lambda v: (order[v.candidate], v.net_cost_usd["mean"] or 0.0)))
+
+
+def with_upgrade(study: Study, candidate: Candidate, name: str) -> Candidate:
+    """Return a candidate with one upgrade built in; an engine that it lets run lean of peak does.
+
+    Raises
+    ------
+    InputError   The upgrade is unknown or makes no sense on this aircraft.
+    """
+    profile = apply_upgrades(candidate.profile, [name], study.assumptions)
+    if profile.can_lean and not candidate.profile.can_lean:
+        profile = profile.changed({"cruise.mixture": "lean"})
+    return replace(candidate, name=f"{candidate.name} + {name}", profile=profile,
+                   upgrades=(*candidate.upgrades, name))
+
+
+def annual_months(study: Study, replications: int = REPLICATIONS) -> dict[str, list[float]]:
+    """Return by candidate the mean trips completed with the annual in each month of the year, January first."""
+    prepared = prepare(replace(study, spec=study.spec.model_copy(update={"years": 1})))
+    done = np.zeros((len(prepared.flyers), 12))
+    for replication in range(replications):
+        day = weather_of(prepared, replication)
+        for number in range(len(prepared.flyers)):
+            done[number] += _months(prepared, number, day, replication)
+    return {f.candidate.name: (done[i] / replications).tolist() for i, f in enumerate(prepared.flyers)}
+
+
+def _months(prepared: Prepared, number: int, day: Any, replication: int) -> Array:
+    year = year_of(prepared, number, day, replication)
+    rule = replace(prepared.flyers[number].upkeep, months_since_annual=None)
+    usual = rule.upkeep(prepared.study.seed, replication)
+    out = np.zeros(12)
+    for month in range(12):
+        upkeep = replace(usual, annual_due_h=(month + 0.3) * 8760.0 / 12.0)
+        trips = columns_of(prepared, again(prepared, number, year, upkeep, day.luck, replication), replication)[1]
+        out[month] = _completed(trips)
+    return out
+
+
+def _completed(trips: Columns) -> float:
+    return float(np.isin(trips["outcome"], ["completed", "delayed"]).sum())
+
+
+def _changes(study: Study, base: int, known: Mapping[str, Upgrade]) -> list[tuple[str, Candidate]]:
+    candidate, found = study.candidates[base], []
+    for name, upgrade in known.items():
+        if obstacle(candidate.profile, upgrade) or _beyond_tables(candidate, upgrade):
+            continue
+        try:
+            found.append((name, with_upgrade(study, candidate, name)))
+        except (MissionsimError, ValueError):
+            continue  # it does not fit this profile's limits, for example a weight above what the tables hold
+    if candidate.profile.can_lean and candidate.profile.cruise.mixture == "rich":
+        lean = candidate.profile.changed({"cruise.mixture": "lean"})
+        found.append((LEAN, replace(candidate, name=f"{candidate.name} + {LEAN}", profile=lean)))
+    return found
+
+
+def _beyond_tables(candidate: Candidate, upgrade: Upgrade) -> bool:
+    """Tell whether the flight manual's tables end below the weight that an upgrade allows: then nothing can be said."""
+    return candidate.profile.form == "handbook" and upgrade.changes.get("max_takeoff_lb", 0.0) > 0.0
+
+
+def _without_rating(study: Study, tallies: Sequence[Tally], replications: int, workers: int) -> list[Variant]:
+    """Fly the pilot's other rating: what it gains or loses stands beside what an aircraft or an upgrade does."""
+    to, name = ("visual", RATING) if study.pilot.rating == "instrument" else ("instrument", "instrument rating")
+    pilot = study.pilot.model_copy(update={"rating": to})
+    other = replace(study, pilot=pilot, spec=study.spec.model_copy(update={"years": 1}))
+    flown = flown_tallies(prepare(other), replications, workers)
+    return [_variant(a, b, name, None, study) for a, b in zip(tallies, flown, strict=True)]
+
+
+def _variant(base: Tally, changed: Tally, name: str, upgrade: Upgrade | None, study: Study) -> Variant:
+    def difference(measure: str) -> Mapping[str, float | None]:
+        return paired_difference(values_of(changed, measure), values_of(base, measure))
+
+    trips = paired_difference(changed.column("completed"), base.column("completed"))
+    own = float(sum((changed.categories - base.categories)[:, CODE[c]].mean() / 100.0
+                    for c in (Category.CAPITAL, Category.UPGRADES, Category.INSURANCE)))
+    days = upgrade.downtime_days if upgrade is not None else 0.0
+    gain, sure = trips["mean"] or 0.0, trips["low"]
+    prices = {"low": 0.0, "likely": 0.0, "high": 0.0} if upgrade is None else {
+        "low": upgrade.price_low_usd, "likely": upgrade.price_usd, "high": upgrade.price_high_usd}
+    return Variant(
+        base.name, name, _what(name, upgrade), prices, days, trips, difference("flight_hours"),
+        difference("door_to_door_hours"), difference("fuel_gal"), difference("fuel_stops"), difference("net_cost_usd"),
+        own, own / gain if sure is not None and sure > 0.0 and upgrade is not None else None,
+        float(base.column("completed").mean()) * days / 365.0, SAFETY.get(name, ""))
+
+
+def _what(name: str, upgrade: Upgrade | None) -> str:
+    if upgrade is not None:
+        return upgrade.what
+    return {LEAN: "cruise on the lean side of peak, same throttle", RATING: "the pilot without the instrument rating",
+            }.get(name, "the pilot with an instrument rating")
+
+
+__all__ = ["REPLICATIONS", "Variant", "annual_months", "upgrades", "with_upgrade"]

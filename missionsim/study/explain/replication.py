@@ -1,0 +1,146 @@
+"""One replication told in full: what every flight weighed and needed, and why a trip did not go, with the margin.
+
+The replication is flown again from its seed and its flights are judged exactly, as for a single leg.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import BIT, Outcome
+from missionsim.flight.batch import AirOnRoutes
+from missionsim.physics.atmosphere import density_altitude_ft
+from missionsim.study.explain.sentences import Case, told
+from missionsim.study.prepare.study import Prepared
+from missionsim.study.replicate.exact_plans import ExactRows, exact_rows
+from missionsim.study.replicate.one_year import Day, FlownYear, weather_of, year_of
+from missionsim.year.schedule import AIR_SLOTS
+from missionsim.year.simulate import TripEnd
+
+Array = NDArray[Any]
+
+
+@dataclass(frozen=True, slots=True)
+class FlightFacts:
+    """What one planned flight weighed and needed. Runways with the pilot's margin; NaN where nothing is known.
+
+    Parameters
+    ----------
+    fuel_required_gal : float      On board at start: taxi, flight, approach, alternate and reserve. [gal]
+    density_altitude_ft : float    Of the field left, at departure. [ft]
+    """
+
+    takeoff_weight_lb: float
+    landing_weight_lb: float
+    fuel_required_gal: float
+    temperature_c: float
+    density_altitude_ft: float
+    takeoff_required_ft: float
+    takeoff_available_ft: float
+    landing_required_ft: float
+    landing_available_ft: float
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """One candidate's replication.
+
+    `flights`: by trip, leg of the trip, and places left and reached (identifiers). `why`: by trip that was refused,
+    broken off or delayed, one sentence without its closing stop.
+    """
+
+    flights: Mapping[tuple[int, int, str, str], FlightFacts]
+    why: Mapping[int, str]
+
+
+def explain(prepared: Prepared, replication: int) -> tuple[Explained, ...]:
+    """Return the story of a replication, one entry a candidate.
+
+    Parameters
+    ----------
+    prepared : Prepared   Of the trips of that replication.
+    """
+    day = weather_of(prepared, replication)
+    return tuple(_explained(prepared, number, day, year_of(prepared, number, day, replication))
+                 for number in range(len(prepared.flyers)))
+
+
+def _explained(prepared: Prepared, number: int, day: Day, year: FlownYear) -> Explained:
+    flown = [(f.leg, row, f.slot) for f in year.log.legs for row in _rows_of(year, f.option)]
+    stuck = [(end, *_deciding(prepared, year, end)) for end in year.log.ends
+             if end.outcome is not Outcome.COMPLETED and end.reason is not None]
+    asked = [(leg, row, slot) for _, leg, slot in stuck for row in _rows_at(year, leg, slot)]
+    found = _judged(prepared, day, year, [*flown, *asked])
+    flights = dict(_facts(prepared, year, flown, found))
+    at, why = len(flown), {}
+    for end, leg, slot in stuck:
+        rows = _rows_at(year, leg, slot)
+        assert end.reason is not None
+        why[end.trip] = told(Case(prepared, number, day, year, end, leg, slot, found, range(at, at + len(rows))),
+                             end.reason)
+        at += len(rows)
+    return Explained(flights, why)
+
+
+def _rows_of(year: FlownYear, option: int) -> range:
+    first = year.plan.options.first_row
+    return range(int(first[option]), int(first[option + 1]))
+
+
+def _rows_at(year: FlownYear, leg: int, slot: int) -> range:
+    return _rows_of(year, int(year.decisions.option[leg, slot]))
+
+
+def _deciding(prepared: Prepared, year: FlownYear, end: TripEnd) -> tuple[int, int]:
+    """Return the leg and slot at which a trip's reason is told: where its bit first stands, else the planned hour."""
+    book = prepared.book
+    legs = range(int(book.first_leg[end.trip]), int(book.first_leg[end.trip + 1]))
+    assert end.reason is not None
+    bit = BIT[end.reason]
+    flown = {f.leg for f in year.log.legs}
+    open_ = [leg for leg in legs if leg not in flown] if end.outcome is Outcome.BROKEN_OFF else list(legs)
+    for leg in (*open_, *legs):
+        planned, last = int(book.planned_slot[leg]), int(book.last_slot[leg])
+        hit = np.flatnonzero(year.decisions.reasons[leg, planned:last + 1] & bit)
+        if len(hit):
+            return leg, planned + int(hit[0])
+    return legs[0], int(book.planned_slot[legs[0]])
+
+
+def _judged(prepared: Prepared, day: Day, year: FlownYear, asked: list[tuple[int, int, int]]) -> ExactRows:
+    """Return exact plans of flights given as leg, row of the candidate's table and departure slot."""
+    plan, book = year.plan, prepared.book
+    leg, row, slot = (np.array([a[i] for a in asked], dtype=np.int64) for i in range(3))
+    air_slot = np.minimum(slot // AIR_SLOTS, year.air.headwind_kt.shape[1] - 1)
+
+    def at(values: Array) -> Array:
+        return values[plan.rows.lane[row], air_slot][:, None].astype(float)
+
+    air = AirOnRoutes(at(year.air.headwind_kt), at(year.air.crosswind_kt), at(year.air.isa_deviation_c),
+                      at(year.air.low_headwind_kt))
+    levels = year.weather.blocked_levels
+    blocked = None if levels is None else plan.cells.spread(levels, len(plan.rows.leg))[row, air_slot][:, None]
+    depart_h = book.start_h[leg] + slot + plan.rows.offset_h[row]
+    return exact_rows(plan, prepared.places, row, depart_h, air, day.sky, year.rows.loads,
+                      year.weather.alternate_gal[leg, slot], blocked, year.weather.blocked_reason)
+
+
+def _facts(prepared: Prepared, year: FlownYear, flown: list[tuple[int, int, int]], found: ExactRows,
+           ) -> Iterator[tuple[tuple[int, int, str, str], FlightFacts]]:
+    book, plan, airports = prepared.book, year.plan, prepared.places.airports
+    density_ft = density_altitude_ft(found.takeoff.pressure_altitude_ft, found.takeoff.temperature_c)
+    for i, (leg, row, _) in enumerate(flown):
+        trip = int(book.trip[leg])
+        key = (trip, leg - int(book.first_leg[trip]), airports[int(plan.rows.from_place[row])].ident,
+               airports[int(plan.rows.to_place[row])].ident)
+        yield key, FlightFacts(*(float(values[i]) for values in (
+            found.exact.takeoff_lb, found.exact.landing_lb, found.exact.required_gal, found.takeoff.temperature_c,
+            density_ft, found.takeoff.required_ft, found.takeoff.available_ft, found.landing.required_ft,
+            found.landing.available_ft)))
+
+

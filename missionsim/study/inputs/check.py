@@ -1,0 +1,236 @@
+"""Check files a user wrote: aircraft profiles, studies and trip lists; every fault of all of them at once."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Literal
+
+from missionsim.aircraft.fit import Derived, FitLine, derived, fit_report
+from missionsim.aircraft.loading import empty_weight_lb
+from missionsim.aircraft.performance import performance_of
+from missionsim.aircraft.profile import Profile
+from missionsim.base.assumptions import Assumptions, packaged_assumptions
+from missionsim.base.errors import Fault, InputError, ValidityError, near_match
+from missionsim.study.inputs.csv_text import read_table
+from missionsim.study.inputs.files import read_text
+from missionsim.study.inputs.load_aircraft import load_profile, misfit
+from missionsim.study.inputs.load_study import Study, load_study
+from missionsim.study.inputs.schema import StudySpec
+from missionsim.study.inputs.trip_list import COLUMNS, ListContext, ListFormat, read_trips
+from missionsim.study.inputs.yaml_lines import read_yaml
+from missionsim.study.unknowns.draws import Listing, prior_of
+from missionsim.world.airports.table import AirportTable, UnknownPlace
+from missionsim.year.trips import TripTable
+
+STUDY_KEYS = frozenset(StudySpec.model_fields)
+PROFILE_KEYS = frozenset(Profile.model_fields)
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """One figure the advertisement leaves open: what it is, what is said of it, and what is taken in its place."""
+
+    key: str
+    label: str
+    taken: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProfileCheck:
+    """An aircraft that passed. `fit` and `derived` are as `aircraft.fit` gives them."""
+
+    file: str
+    profile: Profile
+    empty_lb: float
+    fit: tuple[FitLine, ...]
+    derived: tuple[Derived, ...]
+    open: tuple[Open, ...]
+    lb_per_gal: float
+
+    @property
+    def useful_lb(self) -> float:
+        """Take-off limit less empty weight. [lb]"""
+        return self.profile.max_takeoff_lb - self.empty_lb
+
+    @property
+    def full_fuel_payload_lb(self) -> float:
+        """What people and bags may weigh with full tanks. [lb]"""
+        return self.useful_lb - self.profile.usable_gal * self.lb_per_gal
+
+
+@dataclass(frozen=True, slots=True)
+class TripsCheck:
+    """A trip list that passed."""
+
+    file: str
+    table: TripTable
+
+
+@dataclass(frozen=True, slots=True)
+class StudyCheck:
+    """A study that passed, with the aircraft it names."""
+
+    file: str
+    study: Study
+    aircraft: tuple[ProfileCheck, ...] = field(default=())
+
+
+Checked = ProfileCheck | TripsCheck | StudyCheck
+
+
+@dataclass(frozen=True, slots=True)
+class ListHints:
+    """How to read a trip list that is checked by itself.
+
+    Parameters
+    ----------
+    home : str or None         Its home; None is the place its first row leaves.
+    rows : str or None         What one of its rows is; None is found from where the rows start.
+    columns : mapping          Our column to the list's own heading.
+    """
+
+    home: str | None = None
+    rows: Literal["trips", "legs"] | None = None
+    columns: Mapping[str, str] = field(default_factory=dict)
+
+
+def check_files(files: Sequence[str], hints: ListHints | None = None) -> tuple[Checked, ...]:
+    """Return what was found in files that are all good.
+
+    Parameters
+    ----------
+    files : sequence of str    Aircraft profiles and studies (YAML), trip lists (CSV and its kin).
+    hints : ListHints, optional
+
+    Raises
+    ------
+    InputError                 Every fault of every readable file.
+    """
+    a = packaged_assumptions()
+    checked: list[Checked] = []
+    faults: list[Fault] = []
+    for name in files:
+        try:
+            checked.append(_checked(name, a, hints or ListHints()))
+        except InputError as error:
+            faults += error.faults
+    if faults:
+        raise InputError(dict.fromkeys(faults))
+    return tuple(checked)
+
+
+def _checked(name: str, a: Assumptions, hints: ListHints) -> Checked:
+    suffix = Path(name).suffix.lower()
+    if suffix in {".csv", ".tsv", ".txt", ""}:
+        return TripsCheck(name, _trips(name, a, hints))
+    if suffix not in {".yaml", ".yml"}:
+        raise InputError([Fault(name, "", f"ends in {suffix}", "a .yaml file of an aircraft or a study, or a .csv file "
+                                "of trips")])
+    document = read_yaml(Path(name), name)
+    keys = set(map(str, document.data))
+    study, profile = len(keys & STUDY_KEYS), len(keys & PROFILE_KEYS)
+    if study == profile:
+        raise InputError([Fault(name, "", "is neither a study nor an aircraft profile", "a study with home, trips and "
+                                "candidates, or an aircraft with weights, stations, tanks and engine", "", 1)])
+    if study > profile:
+        return _study(name)
+    return check_profile(name, load_profile(Path(name), name)[0], a, int(a["trip.year"]))
+
+
+def _study(name: str) -> StudyCheck:
+    study = load_study(name)
+    found: list[ProfileCheck] = []
+    faults: list[Fault] = []
+    for candidate in study.candidates:
+        try:
+            found.append(check_profile(candidate.file, candidate.profile, study.assumptions, study.year))
+        except InputError as error:
+            faults += error.faults
+    if faults:
+        raise InputError(faults)
+    return StudyCheck(name, study, tuple(found))
+
+
+def check_profile(file: str, profile: Profile, assumptions: Assumptions, year: int) -> ProfileCheck:
+    """Return the fit of a profile, what it left to be derived, and what the advertisement leaves open.
+
+    Raises
+    ------
+    InputError   The figures cannot belong to one aircraft.
+    """
+    try:
+        performance_of(profile, assumptions)
+        fit, parts = fit_report(profile, assumptions), derived(profile, assumptions)
+    except ValidityError as error:
+        raise InputError([misfit(file, profile, error)]) from None
+    listing = Listing.of(profile, year, assumptions)
+    opened = tuple(Open(f.key, f.label, f.words(prior_of(f.key, assumptions)),
+                        "the advertisement" if f.range is not None else
+                        assumptions.entry("unknown." + f.key.replace(".", "_")).source) for f in listing.unsaid)
+    return ProfileCheck(file, profile, empty_weight_lb(profile, assumptions), tuple(fit), tuple(parts), opened,
+                        assumptions["aircraft.avgas_lb_per_gal"])
+
+
+def _trips(name: str, a: Assumptions, hints: ListHints) -> TripTable:
+    file, home = read_text(Path(name), name), hints.home
+    odd = [key for key in hints.columns if key not in COLUMNS]
+    if odd:
+        raise InputError([Fault("--column", key, "no such column", ", ".join(COLUMNS), near_match(key, COLUMNS))
+                          for key in odd])
+    table = read_table(file, COLUMNS, ("date", "to"), hints.columns, None)
+    starts = [row.get("from") for row in table.rows if row.get("from")]
+    if home is None and not starts:
+        raise InputError([Fault(name, "", "does not say where the trips start", "a column `from`, --home with the "
+                                "airport, or a check of the study that names this list")])
+    airports = AirportTable.packaged(a)
+    try:
+        base = airports.find(home or starts[0])
+    except UnknownPlace as error:
+        raise InputError([Fault(name, "home" if home else "from", str(error).split(". Did")[0],
+                                "an ICAO, FAA or IATA identifier", error.near)]) from None
+    kind = hints.rows or ("legs" if len(Counter(starts)) > 1 else "trips")
+    return read_trips(file, ListFormat(hints.columns, kind), ListContext(base.ident, base.timezone, airports.find, a))
+
+
+def check_json(checked: Sequence[Checked]) -> dict[str, Any]:
+    """Return what was found as plain data: one entry a file."""
+    return {"files": [_as_data(item) for item in checked]}
+
+
+def _as_data(item: Checked) -> dict[str, Any]:
+    if isinstance(item, ProfileCheck):
+        return _profile_data(item)
+    if isinstance(item, TripsCheck):
+        return {"file": item.file, "kind": "trips", **_table_data(item.table)}
+    study = item.study
+    trips = {} if study.listed is None else _table_data(study.listed)
+    return {"file": item.file, "kind": "study", "study": study.name, "home": study.home.ident, "year": study.year,
+            "replications": study.replications, "trips": trips, "demand_lines": len(study.demand),
+            "candidates": [c.name for c in study.candidates], "notes": list(study.notes),
+            "aircraft": [_profile_data(p) for p in item.aircraft]}
+
+
+def _table_data(table: TripTable) -> dict[str, Any]:
+    return {"home": table.home, "year": table.year, "trips": len(table), "legs": sum(t.legs for t in table),
+            "from_logbook": table.from_logbook, "outside_year": table.outside_year, "notes": list(table.notes),
+            "unstitched": [{"line": u.line, "date": u.when.isoformat(), "from": u.from_place, "to": u.to_place,
+                            "why": u.why} for u in table.unstitched]}
+
+
+def _profile_data(item: ProfileCheck) -> dict[str, Any]:
+    return {
+        "file": item.file, "kind": "aircraft", "name": item.profile.name, "form": item.profile.form,
+        "empty_weight_lb": round(item.empty_lb, 1), "useful_load_lb": round(item.useful_lb, 1),
+        "full_fuel_payload_lb": round(item.full_fuel_payload_lb, 1),
+        "balance_checked": item.profile.envelope is not None,
+        "fit": [{"figure": f.figure, "unit": f.unit, "book": f.book, "predicted": round(f.predicted, 3),
+                 "residual": round(f.residual, 3), "residual_share": round(f.residual_share, 5),
+                 "used_in_fit": f.used_in_fit} for f in item.fit],
+        "derived": [{"name": d.name, "value": round(d.value, 5), "unit": d.unit, "assumed": d.assumed}
+                    for d in item.derived],
+        "unknown": [{"key": o.key, "label": o.label, "taken": o.taken, "source": o.source} for o in item.open],
+    }

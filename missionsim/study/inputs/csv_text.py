@@ -1,0 +1,175 @@
+"""Rows of a CSV file as people export it: any usual delimiter, comment lines, own headings, line numbers kept."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from missionsim.base.errors import Fault, InputError, near_match
+from missionsim.study.inputs.files import TextFile
+
+DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|"}
+MOST_ROWS = 100_000
+_MOST_LINES_A_CELL = 50
+_SHEET_ERRORS = re.compile(r"#(N/A|REF!|VALUE!|NAME\?|DIV/0!|NUM!|NULL!|SPILL!|CALC!|#)")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row: cells by our column name, with the line it starts at."""
+
+    line: int
+    cells: Mapping[str, str]
+
+    def get(self, column: str) -> str:
+        """Return a cell without surrounding blanks; empty where the file has no such column."""
+        return self.cells.get(column, "")
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table with our column names.
+
+    Parameters
+    ----------
+    name : str                   The file, for messages.
+    headings : mapping           Our column to the file's heading, for those the file has.
+    rows : tuple of Row
+    delimiter : str
+    header_line : int
+    unused : tuple of str        Headings that mean nothing to us.
+    """
+
+    name: str
+    headings: Mapping[str, str]
+    rows: tuple[Row, ...]
+    delimiter: str
+    header_line: int
+    unused: tuple[str, ...]
+
+    def fault(self, row: Row, column: str, what: str, accepted: str = "", near: str = "") -> Fault:
+        """Return a fault in a cell, under the heading the user knows."""
+        return Fault(self.name, self.headings.get(column, column), what, accepted, near, row.line)
+
+
+def read_table(file: TextFile, ours: Sequence[str], required: Sequence[str], columns: Mapping[str, str],
+               delimiter: str | None = None) -> Table:
+    """Return the rows of a delimited table under our column names.
+
+    Parameters
+    ----------
+    file : TextFile
+    ours : sequence of str        Column names we know.
+    required : sequence of str    Those that must be there.
+    columns : mapping             Our name to the file's heading, where it differs.
+    delimiter : str, optional     A name in `DELIMITERS`; else found from the header.
+
+    Raises
+    ------
+    InputError                    No header, columns missing or twice, cells without end, rows too long or too many.
+    """
+    first, chosen = _header_line(file, DELIMITERS.get(delimiter or ""))
+    raw = list(_cells(file, chosen))
+    header = next((cells for line, cells in raw if line >= first), None)
+    if header is None:
+        raise InputError([Fault(file.name, "", "holds no header line", "a first line with the names of the columns")])
+    header_line = next(line for line, _ in raw if line >= first)
+    names = [cell.strip() for cell in header]
+    positions, faults = _positions(file.name, names, ours, columns, header_line)
+    faults += _missing(file.name, positions, required, names, header_line)
+    rows, long = _rows(file.name, [(line, c) for line, c in raw if line > header_line], positions, len(names))
+    if faults or long:
+        raise InputError([*faults, *long])
+    unused = tuple(n for i, n in enumerate(names) if n and i not in positions.values())
+    return Table(file.name, {our: names[i] for our, i in positions.items()}, rows, chosen, header_line, unused)
+
+
+def _header_line(file: TextFile, delimiter: str | None) -> tuple[int, str]:
+    """Return the line of the header and the delimiter it shows."""
+    for line, text in enumerate(io.StringIO(file.text, newline=None), 1):
+        says = re.fullmatch(r"sep=(.)\s*", text, flags=re.IGNORECASE)
+        if says:
+            delimiter = delimiter or says[1]
+        elif text.strip(" \t\r\n,;|") and not _is_comment(text):
+            bare = re.sub(r'"[^"]*"', "", text)
+            counts = {d: bare.count(d) for d in DELIMITERS.values()}
+            return line, delimiter or max(counts, key=lambda d: counts[d])
+    raise InputError([Fault(file.name, "", "holds no header line", "a first line with the names of the columns")])
+
+
+def _is_comment(text: str) -> bool:
+    bare = text.lstrip(" \t\"")
+    return bare.startswith("#") and not _SHEET_ERRORS.match(bare)
+
+
+def _cells(file: TextFile, delimiter: str) -> Iterator[tuple[int, list[str]]]:
+    """Yield the line and cells of each row that is neither blank nor a comment."""
+    lines = ("\n" if _is_comment(t) else t for t in io.StringIO(file.text, newline=None))
+    reader = csv.reader(lines, delimiter=delimiter)
+    before, count = 0, 0
+    try:
+        for cells in reader:
+            line, before = before + 1, reader.line_num
+            if reader.line_num - line > _MOST_LINES_A_CELL:
+                raise InputError([Fault(file.name, "", "a quotation mark is opened and not closed", "", "", line)])
+            if not any(cell.strip() for cell in cells):
+                continue
+            count += 1
+            if count > MOST_ROWS:
+                raise InputError([Fault(file.name, "", "has too many rows", f"at most {MOST_ROWS:,}", "", line)])
+            yield line, cells
+    except csv.Error as error:
+        raise InputError([Fault(file.name, "", f"is not a readable table ({error})", "", "", before + 1)]) from None
+
+
+def _plain(heading: str) -> str:
+    return re.sub(r"[\s_-]+", "_", heading.strip().casefold())
+
+
+def _positions(file: str, names: Sequence[str], ours: Sequence[str], columns: Mapping[str, str], line: int,
+               ) -> tuple[dict[str, int], list[Fault]]:
+    positions: dict[str, int] = {}
+    faults = []
+    plain = [_plain(n) for n in names]
+    claimed = {_plain(heading) for heading in columns.values()}
+    for our in ours:
+        wanted = columns.get(our, our)
+        if our not in columns and _plain(our) in claimed:
+            continue  # the user gave this heading another meaning
+        where = [i for i, name in enumerate(plain) if name == _plain(wanted)]
+        if len(where) > 1:
+            faults.append(Fault(file, wanted, "is the heading of several columns", "each heading once", "", line))
+        elif where:
+            positions[our] = where[0]
+        elif our in columns:
+            faults.append(Fault(file, f"columns.{our}", f"no column has the heading {wanted!r}",
+                                ", ".join(n for n in names if n), near_match(wanted, names), line))
+    if not columns:
+        for i, name in enumerate(names):
+            near = near_match(_plain(name), ours) if name and i not in positions.values() else ""
+            if near and near not in positions:
+                faults.append(Fault(file, name, "unknown column", ", ".join(ours), near, line))
+    return positions, faults
+
+
+def _missing(file: str, positions: Mapping[str, int], required: Sequence[str], names: Sequence[str], line: int,
+             ) -> list[Fault]:
+    found = ", ".join(n for n in names if n)
+    return [Fault(file, our, f"no such column among: {found:.300}", f"a column {our!r}, or its heading in the study "
+                  f"under trips.columns.{our}", "", line) for our in required if our not in positions]
+
+
+def _rows(file: str, raw: Sequence[tuple[int, list[str]]], positions: Mapping[str, int], width: int,
+          ) -> tuple[tuple[Row, ...], list[Fault]]:
+    rows, faults = [], []
+    for line, cells in raw:
+        if len(cells) > width and any(cell.strip() for cell in cells[width:]):
+            what = f"has {len(cells)} cells under {width} headings"
+            faults.append(Fault(file, "", what, "as many cells as headings (text with commas in quotes)", "", line))
+            continue
+        row = {our: cells[i].strip() for our, i in positions.items() if i < len(cells)}
+        rows.append(Row(line, row))
+    return tuple(rows), faults

@@ -1,0 +1,212 @@
+"""Turn what a validated model refuses into faults: file, line, key path, value, what is accepted, a near match."""
+
+from __future__ import annotations
+
+import types
+import typing
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+from pydantic.fields import FieldInfo
+
+from missionsim.base.errors import Fault, near_match
+from missionsim.study.inputs.overlays import Located
+from missionsim.study.inputs.yaml_lines import KeyPath
+
+_KINDS = {
+    "string_type": "text (in quotes where it looks like a number, a date or yes and no)",
+    "float_type": "a number", "int_type": "a whole number", "int_from_float": "a whole number",
+    "bool_type": "true or false", "tuple_type": "a list", "list_type": "a list", "dict_type": "a table of keys",
+    "model_type": "a table of keys", "model_attributes_type": "a table of keys", "finite_number": "a finite number",
+    "float_parsing": "a number", "int_parsing": "a whole number", "bool_parsing": "true or false",
+    "invalid_key": "text as key", "int_parsing_size": "a smaller number", "mapping_type": "a table of keys",
+}
+_RANGES = {"greater_than", "greater_than_equal", "less_than", "less_than_equal"}
+_PATTERNS = {
+    r"^[A-Za-z0-9-]+$": "an airport identifier of letters and digits, such as KGRI",
+    r"^[0-9]{1,2}[LCR]?/[0-9]{1,2}[LCR]?$": "both ends of a runway, such as 17/35",
+}
+_MOST_SHOWN = 30
+
+
+def faults_of(error: ValidationError, document: Located, model: type[BaseModel], data: Any = None,
+              prefix: KeyPath = ()) -> list[Fault]:
+    """Return one fault for each thing a model refused, in the order of the file.
+
+    Parameters
+    ----------
+    error : ValidationError
+    document : YamlDocument or Layers   Where the data came from.
+    model : type                The model that refused it, for accepted keys and limits.
+    data : object, optional     What was validated, if not the whole document.
+    prefix : key path           Where that data stands in the document.
+
+    Returns
+    -------
+    list of Fault
+    """
+    data = document.data if data is None else data
+    seen: dict[tuple[KeyPath, str], Fault] = {}
+    errors = error.errors(include_url=False)
+    places = [tuple(e["loc"]) for e in errors]
+    for item in errors:
+        deeper = any(p[:len(item["loc"])] == item["loc"] and len(p) > len(item["loc"]) for p in places)
+        if item["type"] in ("too_short", "too_long") and deeper:
+            continue  # entries that were refused do not count, so their number says nothing
+        path = _written_path(data, item["loc"])
+        what, accepted, near = _words(dict(item), model, path)
+        fault = document.fault((*prefix, *path), what, accepted, near)
+        key = (path, what)
+        if key in seen and accepted not in seen[key].accepted:
+            both = f"{seen[key].accepted}, or {accepted}"
+            fault = document.fault((*prefix, *path), what, both, near or seen[key].near)
+        seen[key] = fault if key not in seen or accepted not in seen[key].accepted else seen[key]
+    return sorted(seen.values(), key=lambda f: (f.line or 0, f.key))
+
+
+def _written_path(data: Any, loc: Sequence[Any]) -> KeyPath:
+    """Return the parts of a model's location that the user wrote; names of validators and branches fall out."""
+    path: list[str | int] = []
+    for i, part in enumerate(loc):
+        last = i == len(loc) - 1
+        if isinstance(data, Mapping):
+            if part in data or (last and part != "[key]"):
+                path.append(str(part))
+                data = data.get(part)
+        elif isinstance(data, list | tuple) and isinstance(part, int) and part < len(data):
+            path.append(part)
+            data = data[part]
+    return tuple(path)
+
+
+def _words(item: dict[str, Any], model: type[BaseModel], path: KeyPath) -> tuple[str, str, str]:
+    """Return what is wrong, what is accepted and a near match."""
+    kind, value, context = item["type"], item.get("input"), item.get("ctx") or {}
+    if kind == "extra_forbidden":
+        keys = accepted_keys(model, item["loc"][:-1])
+        word = str(item["loc"][-1])
+        return f"unknown key {word!r}", _listing(keys), near_match(word, keys)
+    if kind in ("missing", "missing_argument"):
+        return "is missing", _limits(model, item["loc"]), ""
+    if kind == "literal_error":
+        words = [str(w) for w in _literals(model, item["loc"])]
+        accepted = _listing(words) if words else str(context.get("expected", ""))
+        return f"is {shown(value)}", accepted, near_match(value, words) if isinstance(value, str) else ""
+    return (*_refused(kind, value, context, item, model), "")
+
+
+def _refused(kind: str, value: Any, context: Mapping[str, Any], item: Mapping[str, Any],
+             model: type[BaseModel]) -> tuple[str, str]:
+    what, limits = f"is {shown(value)}", _limits(model, item["loc"])
+    message = str(item["msg"]).removeprefix("Value error, ")
+    if "; accepted: " in message:
+        said, accepted = message.split("; accepted: ", 1)
+        return said, accepted
+    if kind == "string_type" and value is not None:
+        return what, _KINDS[kind]
+    if kind in _RANGES or kind in _KINDS:
+        return what, limits or _KINDS.get(kind, message)
+    if kind in ("too_short", "too_long"):
+        what = f"has {context.get('actual_length', 'too many')} entries"
+    elif kind in ("string_too_short", "string_too_long"):
+        length = len(value) if isinstance(value, str) else 0
+        what = f"is {length} characters long" if length else "is empty"
+    elif kind == "string_pattern_mismatch":
+        limits = _PATTERNS.get(str(context.get("pattern")), f"text like {context.get('pattern')}")
+    elif kind == "value_error" and isinstance(value, Mapping | BaseModel):
+        what, limits = "its parts do not fit together", message
+    else:
+        limits = message
+    return what, limits
+
+
+def shown(value: Any) -> str:
+    """Return a user's value for a message, cut short where it is long."""
+    if value is None:
+        return "empty"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    text = repr(value)
+    return text if len(text) <= 60 else f"{text[:56]} ..."
+
+
+def _listing(words: Sequence[str]) -> str:
+    more = f", ... ({len(words)} in all)" if len(words) > _MOST_SHOWN else ""
+    return ", ".join(words[:_MOST_SHOWN]) + more
+
+
+def accepted_keys(model: type[BaseModel], loc: Sequence[Any]) -> list[str]:
+    """Return the keys a model takes at a place."""
+    annotation, _ = _at(model, loc)
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [field.alias or name for name, field in annotation.model_fields.items()]
+    return []
+
+
+def _literals(model: type[BaseModel], loc: Sequence[Any]) -> tuple[Any, ...]:
+    annotation, _ = _at(model, loc)
+    return typing.get_args(annotation) if typing.get_origin(annotation) is typing.Literal else ()
+
+
+def _limits(model: type[BaseModel], loc: Sequence[Any]) -> str:
+    """Return in words what a place takes: both limits of a number, the length of a list or text."""
+    annotation, metadata = _at(model, loc)
+    low, high = _constraint(metadata, "ge", "gt"), _constraint(metadata, "le", "lt")
+    if annotation in (float, int) and low is not None and high is not None:
+        kind = "a whole number" if annotation is int else "a number"
+        return f"{kind} from {low:,} to {high:,}"
+    if annotation in (float, int):
+        kind = "a whole number" if annotation is int else "a number"
+        return kind + (f" above {low:,}" if low is not None else "") + (f" below {high:,}" if high is not None else "")
+    shortest, longest = _constraint(metadata, "min_length"), _constraint(metadata, "max_length")
+    if shortest is None and longest is None:
+        return ""
+    if annotation is str:
+        return f"text of {shortest or 0} to {longest:,} characters" if longest else f"at least {shortest} characters"
+    kind = "a table" if typing.get_origin(annotation) is dict else "a list"
+    return f"{kind} of {shortest or 0} to {longest:,} entries" if longest else f"{kind} of at least {shortest} entries"
+
+
+def _constraint(metadata: Sequence[Any], *names: str) -> Any:
+    return next((getattr(m, n) for m in metadata for n in names if getattr(m, n, None) is not None), None)
+
+
+def _at(model: type[BaseModel], loc: Sequence[Any]) -> tuple[Any, list[Any]]:
+    """Return the type and constraints a model has at a location; parts that are no place in it are passed over."""
+    annotation: Any = model
+    metadata: list[Any] = []
+    for part in loc:
+        origin, args = typing.get_origin(annotation), typing.get_args(annotation)
+        if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+            field = _field(annotation, str(part))
+            if field is None:
+                return None, []
+            annotation, metadata = _plain(field.annotation, list(field.metadata))
+        elif origin in (tuple, list):
+            inner = args[part] if isinstance(part, int) and len(args) > part and args[-1] is not Ellipsis else args[0]
+            annotation, metadata = _plain(inner, [])
+        elif origin is dict:
+            annotation, metadata = _plain(args[0] if part == "[key]" else args[1], [])
+    return annotation, metadata
+
+
+def _field(model: type[BaseModel], name: str) -> FieldInfo | None:
+    return next((f for n, f in model.model_fields.items() if name in (n, f.alias)), None)
+
+
+def _plain(annotation: Any, metadata: list[Any]) -> tuple[Any, list[Any]]:
+    """Strip `Annotated` and `| None` from a type, collecting constraints."""
+    while True:
+        origin, args = typing.get_origin(annotation), typing.get_args(annotation)
+        if origin is typing.Annotated:
+            for extra in args[1:]:
+                metadata = metadata + (list(extra.metadata) if isinstance(extra, FieldInfo) else [extra])
+            annotation = args[0]
+        elif origin in (typing.Union, types.UnionType) and len(kept := [a for a in args if a is not type(None)]) == 1:
+            annotation = kept[0]
+        else:
+            return annotation, metadata
+
+
+__all__ = ["accepted_keys", "faults_of", "shown"]

@@ -1,0 +1,108 @@
+"""The trips of a study: a list read from a file, or lines of demand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.errors import Fault, InputError
+from missionsim.study.inputs.files import is_there, neighbour, read_text
+from missionsim.study.inputs.overlays import Layers
+from missionsim.study.inputs.schema import Destination, TripFile
+from missionsim.study.inputs.trip_list import ListContext, ListFormat, read_trips
+from missionsim.study.inputs.yaml_lines import KeyPath
+from missionsim.world.airports.table import Airport, AirportTable
+from missionsim.year.demand import DemandLine, season_weights
+from missionsim.year.trips import TripTable
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+@dataclass(frozen=True, slots=True)
+class _Unplaced:
+    """Stands for a home airport nobody knows, so that the rest of a trip list can be checked."""
+
+    ident: str
+    timezone: str = "UTC"
+
+
+def load_trip_list(layers: Layers, form: TripFile, airports: AirportTable, home: Airport | None,
+                   assumptions: Assumptions, year: int | None, faults: list[Fault], at: KeyPath = ("trips",),
+                   ) -> tuple[TripTable, str, str] | None:
+    """Return the trip table, its file as named and its hash; None with the faults added.
+
+    Parameters
+    ----------
+    layers : Layers             The study.
+    form : TripFile             How the list is written.
+    airports : AirportTable
+    home : Airport or None      None where the study names an unknown one: the list is checked all the same.
+    assumptions : Assumptions
+    year : int or None
+    faults : list of Fault      Collected here.
+    at : key path               Where the study names the list.
+    """
+    where: KeyPath = (*at, "file") if isinstance(_written(layers.data, at), dict) else at
+    path, short = layers.resolve(where, form.file)
+    if not is_there(path):
+        faults.append(layers.fault(where, f"file {short!r} not found", "a path relative to the study file",
+                                   neighbour(path)))
+        return None
+    at_home = home or _Unplaced(str(layers.data.get("home")))
+
+    def find(ident: str) -> Any:
+        return at_home if ident == at_home.ident else airports.find(ident)
+
+    context = ListContext(at_home.ident, at_home.timezone, find, assumptions, year)
+    written = ListFormat(form.columns.given(), form.rows, form.date_format, form.decimal_comma, form.delimiter)
+    try:
+        file = read_text(path, short)
+        return read_trips(file, written, context), short, file.sha256
+    except InputError as error:
+        faults += error.faults
+        return None
+
+
+def demand_lines(layers: Layers, rows: Sequence[tuple[int, Destination]],
+                 find: Callable[[KeyPath, str], Airport | None], home: Airport | None, faults: list[Fault],
+                 at: KeyPath = ("demand",)) -> tuple[DemandLine, ...]:
+    """Return the lines of demand of a study.
+
+    Parameters
+    ----------
+    layers : Layers
+    rows : sequence             Place in the study's list, and the line as validated.
+    find : function             Looks an airport up and keeps a fault where there is none.
+    home : Airport or None
+    faults : list of Fault      Collected here.
+    at : key path               Where the study lists them.
+    """
+    lines = []
+    for i, row in rows:
+        places = [find((*at, i, "to"), ident) for ident in row.to]
+        idents = tuple(place.ident for place in places if place is not None)
+        chain = ("", *idents, "") if home is None else (home.ident, *idents, home.ident)
+        if any(a == b for a, b in pairwise(chain)):
+            faults.append(layers.fault((*at, i, "to"), "goes from a place to the same place", "another airport"))
+        lines.append(_line(row, idents, home is not None and home.latitude_deg < 0))
+    return tuple(lines)
+
+
+def _written(data: Any, at: KeyPath) -> Any:
+    for part in at:
+        data = data[part]
+    return data
+
+
+def _line(row: Destination, idents: tuple[str, ...], southern: bool) -> DemandLine:
+    season = None if row.season is None else {str(name): weight for name, weight in row.season.items()}
+    return DemandLine(
+        places=idents, per_year=row.per_year, month_weight=season_weights(season, southern),
+        weekdays=tuple(sorted({WEEKDAYS.index(day) for day in row.weekdays})), nights=row.nights, adults=row.adults,
+        children=row.children, leave_local_h=row.leave_local_h, return_local_h=row.return_local_h,
+        bags_lb=row.bags_lb, must_go_share=row.must_go_share, optional_value_usd=row.optional_value_usd,
+        earlier_h=row.earlier_h, later_h=row.later_h, return_earlier_h=row.return_earlier_h,
+        return_later_h=row.return_later_h, purpose=row.purpose, member=row.member)

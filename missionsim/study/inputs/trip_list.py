@@ -1,0 +1,133 @@
+"""Read a year of trips from a table as a person exports it: one row a trip, or one row a leg of a logbook."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from datetime import MAXYEAR, MINYEAR, date
+
+from missionsim.base.errors import Fault, InputError
+from missionsim.study.inputs.csv_cells import DateOrder, slash_order
+from missionsim.study.inputs.csv_rows import RowReader
+from missionsim.study.inputs.csv_text import Table, read_table
+from missionsim.study.inputs.files import TextFile
+from missionsim.study.inputs.logbook import stitched
+from missionsim.study.inputs.trip_rows import COLUMNS, ListContext, ListFormat, as_rows, trip_of_row
+from missionsim.year.make_book import DAYS_AFTER_YEAR
+from missionsim.year.trips import Trip, TripTable, Unstitched, in_order, skipped_note
+
+__all__ = ["COLUMNS", "ListContext", "ListFormat", "as_rows", "read_trips"]
+
+MOST_TRIPS = 20_000
+
+
+def read_trips(file: TextFile, form: ListFormat, context: ListContext) -> TripTable:
+    """Return the trips of a list that start in the year, or all faults of the list at once.
+
+    Without a year in the study, the year in which most trips start counts; trips of other years are left out and
+    counted. A time of exactly midnight is how calendars write 'no time' and is taken as none.
+
+    Parameters
+    ----------
+    file : TextFile
+    form : ListFormat
+    context : ListContext   Home airport and its time zone, look-up of airports, assumptions, year.
+
+    Returns
+    -------
+    TripTable
+
+    Raises
+    ------
+    InputError              Every fault with the line of its row.
+    """
+    required = ("date", "to") if form.rows == "trips" else ("date", "from", "to")
+    table = read_table(file, COLUMNS, required, form.columns, form.delimiter)
+    order, note = _order(table, form)
+    reader = RowReader(table, order, form.decimal_comma, context.find)
+    notes = [*file.notes, *note, *_unused_note(table)]
+    unstitched: Sequence[Unstitched] = ()
+    if form.rows == "legs":
+        trips, unstitched, more = stitched(reader, context)
+        notes += more
+    else:
+        trips = [trip for row in table.rows if (trip := trip_of_row(reader, row, context)) is not None]
+    _refuse_twins(reader, table, trips)
+    _refuse_late(reader, table, trips, _year(context, trips))
+    if reader.faults:
+        raise InputError(reader.faults)
+    notes += _skipped_notes(reader, context, trips)
+    return _of_year(file.name, form, context, trips, unstitched, tuple(notes))
+
+
+def _order(table: Table, form: ListFormat) -> tuple[DateOrder, list[str]]:
+    if form.date_format != "auto":
+        return form.date_format, []
+    cells = [row.get(c) for row in table.rows for c in ("date", "return")]
+    order, sure = slash_order(cells)
+    if sure:
+        return order, []
+    return order, [f"{table.name}: dates with slashes read month first; set trips.date_format if the day comes first"]
+
+
+def _unused_note(table: Table) -> list[str]:
+    return [f"{table.name}: columns not used: {', '.join(table.unused)}"] if table.unused else []
+
+
+def _skipped_notes(reader: RowReader, context: ListContext, trips: Sequence[Trip]) -> list[str]:
+    """Return a note for each departure in an hour that daylight saving skips."""
+    zones = {stop: reader.zone_of(stop, context.timezone) for trip in trips for stop in trip.stops}
+    said = [(trip, skipped_note(when, zones[stop], stop)) for trip in trips
+            for stop, when in zip(trip.stops, trip.departs_local, strict=False)]
+    return [f"{reader.table.name}: {trip.trip_id}: {note}" for trip, note in said if note]
+
+
+def _of_year(name: str, form: ListFormat, context: ListContext, trips: list[Trip], unstitched: Sequence[Unstitched],
+             notes: tuple[str, ...]) -> TripTable:
+    if not trips and not (form.rows == "legs" and unstitched):
+        raise InputError([Fault(name, "", "holds no trips", "at least one row below the headings")])
+    if not trips:
+        raise InputError([Fault(name, "", f"no legs could be joined to a trip from {context.home} and back; "
+                                f"first: {unstitched[0].why}", "a logbook with the legs out and home", "",
+                                unstitched[0].line)])
+    if len(trips) > MOST_TRIPS:
+        raise InputError([Fault(name, "", f"holds {len(trips):,} trips", f"at most {MOST_TRIPS:,}")])
+    starts = [trip.departs_local[0] for trip in trips]
+    year = _year(context, trips)
+    kept = in_order([trip for trip in trips if trip.departs_local[0].year == year])
+    if not kept:
+        what = f"no trip starts in {year}; the list runs from {min(starts):%Y-%m-%d} to {max(starts):%Y-%m-%d}"
+        raise InputError([Fault(name, "", what, "a list of that year, or `year` in the study changed")])
+    return TripTable(kept, context.home, year, form.rows == "legs", tuple(unstitched), len(trips) - len(kept), notes)
+
+
+def _year(context: ListContext, trips: Sequence[Trip]) -> int:
+    """Return the study's year, else the one in which most trips start, the later of equals; 0 without any trip."""
+    counts = Counter(trip.departs_local[0].year for trip in trips)
+    return context.year or max(counts.items(), key=lambda item: (item[1], item[0]), default=(0, 0))[0]
+
+
+def _refuse_late(reader: RowReader, table: Table, trips: Sequence[Trip], year: int) -> None:
+    """Refuse trips of the year that come home so long after it that nobody would see them do so."""
+    if not MINYEAR <= year < MAXYEAR:
+        return  # no year of the calendar, which is a fault of its own
+    rows = {row.get("trip_id") or f"line {row.line}": row for row in table.rows}
+    latest = date(year + 1, 1, DAYS_AFTER_YEAR)
+    for trip in trips:
+        home = trip.departs_local[-1].date()
+        if trip.departs_local[0].year == year and home > latest:
+            row = rows[trip.trip_id]
+            column = next((name for name in ("return", "nights") if row.get(name)), "date")
+            reader.fault(row, column, f"comes home on {home}",
+                         f"a day until {latest}, {DAYS_AFTER_YEAR} days after the year that is flown, {year}")
+
+
+def _refuse_twins(reader: RowReader, table: Table, trips: list[Trip]) -> None:
+    if "trip_id" not in table.headings or reader.faults:
+        return
+    seen: dict[str, int] = {}
+    for row in table.rows:
+        name = row.get("trip_id")
+        if name and name in seen:
+            reader.fault(row, "trip_id", f"{name!r} is used twice, first in line {seen[name]}", "each trip_id once")
+        seen.setdefault(name, row.line)

@@ -1,0 +1,237 @@
+"""One row of a trip list as a trip, with the usual times, bags and flexibility where the row says nothing."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime, time, timedelta
+from itertools import pairwise
+from typing import Literal
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.study.inputs.csv_cells import Moment, parse_clock, parse_moment
+from missionsim.study.inputs.csv_rows import Find, RowReader
+from missionsim.study.inputs.csv_text import Row
+from missionsim.year.trips import (
+    Trip,
+    TripTable,
+    first_departure,
+    last_departure,
+    plan_departures,
+    usual_bags_lb,
+    usual_flexibility,
+    utc_hours,
+)
+
+COLUMNS = ("trip_id", "date", "time", "from", "to", "return", "return_time", "nights", "leaves", "people", "adults",
+           "children", "bags_lb", "must_go", "optional_value_usd", "earlier_h", "later_h", "return_earlier_h",
+           "return_later_h", "purpose", "member", "fuel_stop")
+"""Every column that means something; only `date` and `to` are needed."""
+
+MOST_PLACES = 12
+_BETWEEN = re.compile(r"\s*(?:->|=>|[;,>/\u2192\u2013]|\s)\s*")
+_NAMED_WITH_HYPHEN = re.compile(r"[A-Z]{2}-\w+", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class ListFormat:
+    """How a trip list is written.
+
+    Parameters
+    ----------
+    columns : mapping of str       Our column to the file's heading, where it differs.
+    rows : str                     `trips`: one row a trip; `legs`: one row a leg of a logbook.
+    date_format : str              `auto` or the order of dates with slashes.
+    decimal_comma : bool or None   None decides by the file.
+    delimiter : str or None        comma, semicolon, tab or bar; None finds it in the header.
+    """
+
+    columns: Mapping[str, str] = field(default_factory=dict)
+    rows: Literal["trips", "legs"] = "trips"
+    date_format: Literal["auto", "year-month-day", "month/day/year", "day/month/year"] = "auto"
+    decimal_comma: bool | None = None
+    delimiter: str | None = None
+
+
+@dataclass(frozen=True)
+class ListContext:
+    """What reading a list needs from outside the file."""
+
+    home: str
+    timezone: str
+    find: Find
+    assumptions: Assumptions
+    year: int | None = None
+
+
+def trip_of_row(reader: RowReader, row: Row, context: ListContext) -> Trip | None:
+    """Return the trip of a row, or None when the row has faults (which the reader keeps)."""
+    before = len(reader.faults)
+    stops = _stops(reader, row, context)
+    first, last, zones = _out_and_home(reader, row, context, stops)
+    crew = people_on_board(reader, row, context)
+    if len(reader.faults) > before or first is None or last is None:
+        return None
+    trip = Trip(row.get("trip_id") or f"line {row.line}", tuple(stops),
+                _departures(reader, row, context, stops, first, last), *crew,
+                purpose=row.get("purpose")[:200], member=row.get("member") or None)
+    trip = with_wishes(reader, row, trip, context.assumptions)
+    _check_order(reader, row, trip, zones)
+    return trip if len(reader.faults) == before else None
+
+
+def _stops(reader: RowReader, row: Row, context: ListContext) -> list[str]:
+    start = reader.airport(row, "from").ident if row.get("from") and reader.airport(row, "from") else context.home
+    if row.get("from") and start != context.home:
+        reader.fault(row, "from", f"the trip starts at {start}", f"trips start and end at home, {context.home}; "
+                     "a logbook of single legs is read with `rows: legs`")
+    places = reader.airports(row, "to", split_places(row.get("to")))
+    while places and places[0] == context.home:
+        places = places[1:]
+    while places and places[-1] == context.home:
+        places = places[:-1]
+    stops = [context.home, *places, context.home]
+    if not row.get("to"):
+        reader.fault(row, "to", "is empty", "one or several airport identifiers")
+    elif not places and not reader.failed(row, "to"):
+        reader.fault(row, "to", f"the trip goes nowhere but home ({context.home})", "another airport")
+    elif any(a == b for a, b in pairwise(stops)):
+        reader.fault(row, "to", "the same place comes twice in a row", "each stop once")
+    elif len(places) > MOST_PLACES:
+        reader.fault(row, "to", f"names {len(places)} places", f"at most {MOST_PLACES}")
+    return stops
+
+
+def split_places(text: str) -> list[str]:
+    """Return the identifiers of a cell: parted by blanks, commas, semicolons, slashes, arrows or hyphens."""
+    words = [w for w in _BETWEEN.split(text.strip()) if w]
+    return [p for w in words for p in ([w] if _NAMED_WITH_HYPHEN.fullmatch(w) else w.split("-")) if p]
+
+
+def _out_and_home(reader: RowReader, row: Row, context: ListContext, stops: list[str],
+                  ) -> tuple[datetime | None, datetime | None, list[str]]:
+    """Return planned departure from home and from the last place, each on its own clock, and the zones."""
+    zones = [reader.zone_of(stop, context.timezone) for stop in stops]
+    out = reader.moment(row, "date", "time", zones[0])
+    if out is None:
+        return None, None, zones
+    first = first_departure(out.day, out.at, context.assumptions)
+    home = _home_moment(reader, row, out, zones[-2])
+    if home is None:
+        return first, None, zones
+    last = last_departure(first, home.day, home.at, len(stops) - 2, context.assumptions)
+    longest = context.assumptions["trip.most_nights"]
+    if (home.day - out.day).days > longest:
+        reader.fault(row, "return", f"comes home {(home.day - out.day).days} days later", f"at most {longest:g} nights")
+    elif home.day < out.day:
+        reader.fault(row, "return", f"comes home on {home.day}, before it leaves on {out.day}", "a later day")
+    return first, last, zones
+
+
+def _home_moment(reader: RowReader, row: Row, out: Moment, zone: str) -> Moment | None:
+    """Return day and time of the journey home from `return` (date, date and time, or a bare time) or `nights`."""
+    nights = reader.number(row, "nights", 0, 366, whole=True)
+    text = row.get("return")
+    day = out.day + timedelta(days=int(nights or 0))
+    home: Moment | None = Moment(day, reader.clock(row, "return_time"))
+    if text and _bare_clock(text):
+        home = Moment(day, parse_clock(text))
+    elif text:
+        home = reader.moment(row, "return", "return_time", zone)
+        if home is not None and nights is not None and home.day != day:
+            reader.fault(row, "nights", f"is {nights:g}, but {home.day} is {(home.day - out.day).days} nights after "
+                         f"{out.day}", "one of the two")
+    return home
+
+
+def _bare_clock(text: str) -> bool:
+    if not (":" in text or re.search(r"[ap]\.?m", text, re.IGNORECASE) or re.fullmatch(r"0?[.,]\d+", text)):
+        return False
+    try:
+        parse_clock(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _departures(reader: RowReader, row: Row, context: ListContext, stops: list[str], first: datetime,
+                last: datetime) -> tuple[datetime, ...]:
+    """Return a departure a leg: the user's `leaves` where given, else spread between first and last."""
+    legs = len(stops) - 1
+    texts = [t for t in re.split(r"\s*[;|]\s*", row.get("leaves")) if t]
+    planned = plan_departures(first, last, legs, context.assumptions)
+    if not texts:
+        return planned
+    if len(texts) != legs - 1:
+        reader.fault(row, "leaves", f"has {len(texts)} departures", f"{legs - 1}: one for each leg after the first")
+        return planned
+    moments = [reader.parsed(row, "leaves", t, lambda t: parse_moment(t, reader.order)) for t in texts]
+    if any(m is None or m.at is None for m in moments):
+        reader.fault(row, "leaves", f"is {row.get('leaves')!r}", "dates with times, such as 2025-03-04 11:30")
+        return planned
+    return (first, *(datetime.combine(m.day, m.at or time(0)) for m in moments if m is not None))
+
+
+def _check_order(reader: RowReader, row: Row, trip: Trip, zones: list[str]) -> None:
+    year = trip.departs_local[0].year
+    hours = [utc_hours(t, z, year) for t, z in zip(trip.departs_local, zones, strict=False)]
+    if any(b < a for a, b in pairwise(hours)):
+        column = "leaves" if row.get("leaves") else "return_time" if row.get("return_time") else "return"
+        when = f"{trip.departs_local[-1]:%Y-%m-%d %H:%M}"
+        reader.fault(row, column, f"starts for home at {when}, before it leaves", "times in order")
+
+
+def people_on_board(reader: RowReader, row: Row, context: ListContext) -> tuple[int, int, float]:
+    """Return adults, children and bags; everybody on board counts, the pilot too."""
+    total = reader.number(row, "people", 1, 20, whole=True)
+    adults = reader.number(row, "adults", 1, 20, whole=True)
+    children = reader.number(row, "children", 0, 19, whole=True) or 0.0
+    if adults is None:
+        adults = context.assumptions["trip.adults"] if total is None else total - children
+    elif total is not None and total != adults + children:
+        reader.fault(row, "people", f"is {total:g}, but {adults:g} adults and {children:g} children are "
+                     f"{adults + children:g}", "the sum, pilot included")
+    if adults < 1:
+        reader.fault(row, "children", f"is {children:g} of {total or 0:g} people", "at least one adult, the pilot")
+    bags = reader.number(row, "bags_lb", 0, 5_000)
+    return int(adults), int(children), -1.0 if bags is None else bags
+
+
+def with_wishes(reader: RowReader, row: Row, trip: Trip, assumptions: Assumptions) -> Trip:
+    """Fill in bags, must-go, value and flexibility, the usual ones where the row says nothing."""
+    usual = usual_flexibility(trip.nights, assumptions)
+    must_go = reader.yes(row, "must_go")
+    value = reader.number(row, "optional_value_usd", 0, 1_000_000)
+    if must_go and value is not None:
+        reader.fault(row, "optional_value_usd", f"is {value:g} on a trip that must go", "one of the two")
+    bags = trip.bags_lb if trip.bags_lb >= 0 else usual_bags_lb(trip.people, trip.nights, assumptions)
+    return replace(
+        trip, bags_lb=bags, must_go=must_go, optional_value_usd=value,
+        earlier_h=_given(reader, row, "earlier_h", usual.earlier_h),
+        later_h=_given(reader, row, "later_h", usual.later_h),
+        return_earlier_h=_given(reader, row, "return_earlier_h", usual.return_earlier_h),
+        return_later_h=_given(reader, row, "return_later_h", usual.return_later_h))
+
+
+def _given(reader: RowReader, row: Row, column: str, usual_h: float) -> float:
+    value = reader.number(row, column, 0, 240)
+    return usual_h if value is None else value
+
+
+def as_rows(table: TripTable) -> list[dict[str, str]]:
+    """Return a trip table as rows under our own column names; reading them back gives the same trips."""
+    rows = []
+    for trip in table:
+        further = ";".join(f"{t:%Y-%m-%d %H:%M}" for t in trip.departs_local[1:])
+        rows.append({
+            "trip_id": trip.trip_id, "date": f"{trip.departs_local[0]:%Y-%m-%d}",
+            "time": f"{trip.departs_local[0]:%H:%M}", "from": trip.stops[0], "to": " ".join(trip.destinations),
+            "return": f"{trip.departs_local[-1]:%Y-%m-%d}", "return_time": f"{trip.departs_local[-1]:%H:%M}",
+            "leaves": further if trip.legs > 2 else "", "adults": str(trip.adults), "children": str(trip.children),
+            "bags_lb": f"{trip.bags_lb:g}", "must_go": "yes" if trip.must_go else "no",
+            "optional_value_usd": "" if trip.optional_value_usd is None else f"{trip.optional_value_usd:g}",
+            "earlier_h": f"{trip.earlier_h:g}", "later_h": f"{trip.later_h:g}",
+            "return_earlier_h": f"{trip.return_earlier_h:g}", "return_later_h": f"{trip.return_later_h:g}",
+            "purpose": trip.purpose, "member": trip.member or ""})
+    return rows

@@ -1,0 +1,274 @@
+"""Make a study ready to fly: places, ways and lanes once, and every candidate's table of flights."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.aircraft.profile import Profile
+from missionsim.aircraft.runway import crosswind_limit_kt
+from missionsim.base.assumptions import Assumptions
+from missionsim.decide.candidate_plan import AirCells, CandidatePlan, OptionIndex, RowIndex
+from missionsim.flight.batch import LevelLimits
+from missionsim.flight.minima import landing_minima, takeoff_minimum
+from missionsim.flight.rules import Rules, oxygen_allows
+from missionsim.flight.stops import CoarseFlight
+from missionsim.flight.table import FuelPolicy, Rows, build_table
+from missionsim.physics.geodesy import haversine_nm
+from missionsim.study.inputs.schema import Pilot
+from missionsim.study.prepare.aircraft import Equipped
+from missionsim.study.prepare.itineraries import StopPlanner
+from missionsim.study.prepare.network import HALF_HOUR_FT, LaneMaker, LaneSet, Places
+from missionsim.study.prepare.people import nominal_people_lb
+from missionsim.study.prepare.pilot import crew_for, limits_for, rules_for
+from missionsim.study.prepare.runways import field_rows, high_rows
+from missionsim.world.ground.routes import Route
+from missionsim.world.ground.terrain import Terrain
+from missionsim.year.schedule import TripBook
+from missionsim.year.trips import TripTable
+
+Array = NDArray[Any]
+CEILING_STEPS_FT = (10_500.0, HALF_HOUR_FT, 18_000.0, 21_000.0, 25_000.0)
+"""Usable ceilings are rounded down to these, so that like candidates share lanes; see `lane_ceiling_ft`."""
+LEVEL_STEP_FT = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What all candidates of a study share."""
+
+    pilot: Pilot
+    oxygen: str
+    plan_by: str
+    assumptions: Assumptions
+    table: TripTable
+    book: TripBook
+    fuel_usd_per_gal: float
+    cost_usd_per_h: float
+
+
+@dataclass
+class Draft:
+    """A candidate between choosing its itineraries and tabling its flights."""
+
+    name: str
+    equipped: Equipped
+    rules: Rules
+    fuel: FuelPolicy
+    coarse: CoarseFlight
+    maker: LaneMaker
+    nominal_zero_fuel_lb: Array
+    option_leg: list[int] = field(default_factory=list)
+    option_rows: list[int] = field(default_factory=list)
+    lane: list[int] = field(default_factory=list)
+    from_place: list[int] = field(default_factory=list)
+    to_place: list[int] = field(default_factory=list)
+    offset_h: list[float] = field(default_factory=list)
+
+
+def draft_candidate(name: str, profile: Profile, settings: Settings, places: Places,
+                    makers: dict[float, LaneMaker], make_lanes: Any) -> Draft:
+    """Choose the itineraries of a candidate and ask for the lanes they need.
+
+    Parameters
+    ----------
+    makers : dict          Lane makers by usable ceiling, shared by candidates; added to when needed.
+    make_lanes : callable  Makes a lane maker for a ceiling.
+    """
+    a = settings.assumptions
+    equipped = Equipped.of(profile, a)
+    rules = rules_for(settings.pilot, profile, settings.oxygen, a)
+    highest_ft = equipped.highest_level_ft(a["flight.highest_level_ft"] if rules.oxygen else 14_000.0)
+    step_ft = lane_ceiling_ft(highest_ft)
+    if step_ft not in makers:
+        makers[step_ft] = make_lanes(step_ft)
+    coarse = equipped.coarse(min(8000.0, step_ft) if profile.engine.aspiration == "normal" else min(14000.0, step_ft))
+    fuel = _fuel_policy(equipped, rules, a)
+    people_lb, bags_lb = nominal_people_lb(settings.table, settings.pilot, a)
+    loads = equipped.loads(people_lb, bags_lb)
+    draft = Draft(name, equipped, rules, fuel, coarse, makers[step_ft], loads.zero_fuel_lb)
+    planner = _stop_planner(draft, places, a)
+    allowed_gal = np.minimum(equipped.max_fuel_gal(loads.zero_fuel_lb), profile.usable_gal)
+    for leg in range(len(settings.book.trip)):
+        _add_leg(draft, planner, settings, leg, float(allowed_gal[settings.book.trip[leg]]))
+    return draft
+
+
+def lane_ceiling_ft(highest_ft: float) -> float:
+    """Return the ceiling of the lanes an aircraft shares.
+
+    One that fades at 12,500 ft or a little above shares those to 14,000 ft: levels it cannot reach close by themselves.
+    """
+    if 12_250.0 <= highest_ft < HALF_HOUR_FT:
+        return HALF_HOUR_FT
+    return max((s for s in CEILING_STEPS_FT if s <= highest_ft + 250.0), default=highest_ft)
+
+
+def _fuel_policy(equipped: Equipped, rules: Rules, a: Assumptions) -> FuelPolicy:
+    flow_gph = equipped.coarse(6000.0).fuel_flow_gph
+    approach_h = a["flight.approach_min" if rules.instrument else "flight.pattern_min"] / 60.0
+    return FuelPolicy(equipped.performance.taxi_fuel_gal, 0.8 * flow_gph * approach_h,
+                      max(rules.reserve_day_min, rules.reserve_night_min) / 60.0, a["aircraft.avgas_lb_per_gal"])
+
+
+def _stop_planner(draft: Draft, places: Places, a: Assumptions) -> StopPlanner:
+    top_lb = draft.equipped.profile.max_takeoff_lb
+    needed = [float(f(np.zeros(1), np.full(1, 15.0), np.full(1, top_lb), np.zeros(1))[0])
+              for f in (draft.equipped.takeoff_ft, draft.equipped.landing_ft)]
+    runway_ft = np.nanmax(needed) * a["flight.stop_runway_factor"] * draft.rules.runway_margin
+    flow_gph = draft.coarse.fuel_flow_gph
+    alternate_gal = 0.4 * flow_gph if draft.rules.instrument else 0.0
+    reserve_gal = draft.fuel.taxi_gal + draft.fuel.approach_gal + draft.fuel.reserve_h * flow_gph + alternate_gal
+    return StopPlanner(places, draft.coarse, draft.rules, a, float(runway_ft), reserve_gal)
+
+
+def _add_leg(draft: Draft, planner: StopPlanner, settings: Settings, leg: int, allowed_gal: float) -> None:
+    book = settings.book
+    people = int(book.people[book.trip[leg]])
+    ground_h = (settings.assumptions["flight.fuel_stop_min"] + settings.assumptions["flight.taxi_out_min"]
+                + settings.assumptions["flight.taxi_in_min"]) / 60.0
+    airports = planner.places.airports
+    for chain in planner.of(int(book.from_place[leg]), int(book.to_place[leg]), allowed_gal, people):
+        draft.option_leg.append(leg)
+        draft.option_rows.append(len(chain) - 1)
+        offset_h = 0.0
+        for a, b in pairwise(chain):
+            start_h = float(book.start_h[leg]) + offset_h
+            draft.lane.append(draft.maker.lane(a, b, start_h, int(book.last_slot[leg])))
+            draft.from_place.append(a)
+            draft.to_place.append(b)
+            draft.offset_h.append(offset_h)
+            nm = haversine_nm(airports[a].latitude_deg, airports[a].longitude_deg, airports[b].latitude_deg,
+                              airports[b].longitude_deg)
+            offset_h += float(round(float(draft.coarse.hours(np.array(nm), 0.0)) + ground_h))
+
+
+def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: LaneSet, lane_set: int,
+                     terrain: Terrain) -> CandidatePlan:
+    """Table the flights of a candidate, once all lanes and places are known."""
+    a, book, profile = settings.assumptions, settings.book, draft.equipped.profile
+    rows = _row_index(draft, book)
+    routes = [lanes.routes[lanes.route[lane]] for lane in rows.lane]
+    routing = a["flight.routing_instrument" if draft.rules.instrument else "flight.routing_visual"]
+    distance_nm = np.array([r.distance_nm for r in routes]) * routing
+    elevation_ft = places.elevation_ft
+    levels_ft = lanes.levels_ft[rows.lane]
+    flight_rows = Rows(distance_nm, elevation_ft[rows.from_place], elevation_ft[rows.to_place], levels_ft,
+                       np.array([r.minimum_level_ft if r.known else np.nan for r in routes]),
+                       np.array([r.mountainous for r in routes], dtype=bool), draft.nominal_zero_fuel_lb[rows.trip])
+    table = replace(build_table(draft.equipped.performance, flight_rows, draft.fuel, profile.max_takeoff_lb),
+                    least_descent_share=a["flight.steepest_descent_share"])
+    crew = crew_for(settings.pilot, profile, a)
+    airports = places.airports
+    minima = landing_minima([p.approach for p in airports], [p.approach_ceiling_ft for p in airports],
+                            [p.approach_visibility_sm for p in airports], elevation_ft,
+                            terrain.mountainous(*_positions(places)), crew, a)
+    fuel_h = settings.fuel_usd_per_gal / settings.cost_usd_per_h if settings.plan_by == "cost" else 0.0
+    return CandidatePlan(
+        name=draft.name, aircraft=draft.equipped, assumptions=a, rules=draft.rules,
+        limits=limits_for(draft.rules, a), fuel=draft.fuel, table=table,
+        level_limits=_level_limits(draft, flight_rows, table.still_air_h, _high_share(routes, a), a), rows=rows,
+        cells=AirCells.of(rows.leg, book),
+        options=_option_index(draft, len(book.trip)), lane_set=lane_set,
+        takeoff_rows=field_rows(draft.equipped, places, rows.from_place, table.nominal_takeoff_lb, a,
+                                draft.rules, landing=False),
+        landing_rows=field_rows(draft.equipped, places, rows.to_place, table.nominal_takeoff_lb, a,
+                                draft.rules, landing=True),
+        high_rows=high_rows(draft.equipped, elevation_ft[rows.from_place],
+                            flight_rows.mountainous | draft.rules.instrument, a),
+        least_gradient_ft_per_nm=a["flight.least_gradient_ft_per_nm"],
+        static_reasons=np.zeros(len(rows.lane), dtype=np.uint32), usable_gal=profile.usable_gal,
+        crosswind_limit_kt=crosswind_limit_kt(profile, a), coarse=draft.coarse,
+        ground_h=a["flight.fuel_stop_min"] / 60.0,
+        taxi_h=(a["flight.taxi_out_min"] + a["flight.taxi_in_min"]) / 60.0,
+        approach_h=a["flight.approach_min" if draft.rules.instrument else "flight.pattern_min"] / 60.0,
+        landing=minima, takeoff_minimum=takeoff_minimum(crew, a), distance_nm=distance_nm,
+        fuel_price_h_per_gal=fuel_h, **_nominal(draft, table.still_air_h, a),
+        ice_approved=profile.panel.ice_protection == "approved", crosses_thin_ice=bool(a["icing.cross_thin_layers"]),
+        weather_on_board=profile.panel.weather_on_board,
+    )
+
+
+def _row_index(draft: Draft, book: TripBook) -> RowIndex:
+    counts = np.array(draft.option_rows, dtype=np.int64)
+    option = np.repeat(np.arange(len(counts)), counts)
+    leg = np.array(draft.option_leg, dtype=np.int64)[option]
+    trip = book.trip[leg]
+    people = book.people[trip]
+    return RowIndex(option, leg, trip, np.array(draft.lane, dtype=np.int64),
+                    np.array(draft.from_place, dtype=np.int64), np.array(draft.to_place, dtype=np.int64),
+                    np.array(draft.offset_h), draft.rules.max_leg_h(people), people)
+
+
+def _option_index(draft: Draft, legs: int) -> OptionIndex:
+    first_row = np.concatenate([[0], np.cumsum(draft.option_rows)]).astype(np.int64)
+    of_leg: list[list[int]] = [[] for _ in range(legs)]
+    for option, leg in enumerate(draft.option_leg):
+        of_leg[leg].append(option)
+    width = max((len(x) for x in of_leg), default=1)
+    padded = np.array([x + [-1] * (width - len(x)) for x in of_leg], dtype=np.int64).reshape(legs, width)
+    return OptionIndex(first_row, np.array(draft.option_leg, dtype=np.int64), padded)
+
+
+def _level_limits(draft: Draft, rows: Rows, still_air_h: Array, high_share: Array, a: Assumptions) -> LevelLimits:
+    """Return the levels open to each row.
+
+    Where the ground leaves no level below the limit without oxygen, only the time over high ground counts as spent
+    above it: before and after, the pilot is lower, though time and fuel are figured at the one level.
+    """
+    levels = np.nan_to_num(rows.levels_ft, nan=1e9)
+    clears = (levels < 1e8) & ~(levels < rows.lowest_ft[:, None])
+    low = (clears & (levels <= draft.rules.oxygen_free_ft)).any(axis=1)
+    hours = np.nan_to_num(still_air_h, nan=9.0) * np.where(low, 1.0, high_share)[:, None]
+    oxygen = oxygen_allows(levels, hours, draft.rules.oxygen, draft.rules.oxygen_free_ft)
+    mountain, plain = a["flight.least_climb_mountain_fpm"], a["flight.least_climb_fpm"]
+    return LevelLimits(clears, oxygen & (levels < 1e8), np.where(rows.mountainous, mountain, plain).astype(np.float32))
+
+
+def _high_share(routes: Sequence[Route], a: Assumptions) -> Array:
+    """Return the share of each way over ground that the margin lifts above the limit without oxygen."""
+    margin_ft, free_ft = a["terrain.visual_mountain_margin_ft"], a["flight.oxygen_free_ft"]
+    # The last level below the limit may lie as much as a level lower, by direction.
+    return np.array([float(np.mean(np.nan_to_num(r.sample_terrain_ft) + margin_ft > free_ft - LEVEL_STEP_FT))
+                     for r in routes])
+
+
+def _nominal(draft: Draft, still_air_h: Array, a: Assumptions) -> dict[str, Array]:
+    """Return flight hours of each row in still air, and block hours of each leg's first itinerary, stops included."""
+    flight_h = np.nan_to_num(np.nanmin(np.where(np.isfinite(still_air_h), still_air_h, 99.0), axis=1))
+    flight_h = np.where(flight_h > 90.0, 1.0, flight_h)
+    ground_h = (a["flight.fuel_stop_min"] + a["flight.taxi_out_min"] + a["flight.taxi_in_min"]) / 60.0
+    first = np.concatenate([[0], np.cumsum(draft.option_rows)])[:-1].astype(np.int64)
+    block_h = np.add.reduceat(flight_h + ground_h, first) - a["flight.fuel_stop_min"] / 60.0
+    leg = np.array(draft.option_leg)
+    return {"nominal_flight_h": flight_h, "nominal_block_h": block_h[np.searchsorted(leg, np.unique(leg))]}
+
+
+def _positions(places: Places) -> tuple[Array, Array]:
+    return (np.array([p.latitude_deg for p in places.airports]), np.array([p.longitude_deg for p in places.airports]))
+
+
+@dataclass
+class HopTable:
+    """Flights outside the trip list, by coarse figures; remembers distances. Satisfies `year.book.Hops`."""
+
+    coarse: CoarseFlight
+    airports: Sequence[Any]
+    approach_h: float
+    _known: dict[tuple[int, int], tuple[float, float, float]] = field(default_factory=dict)
+
+    def hop(self, from_place: int, to_place: int) -> tuple[float, float, float]:
+        """Return flight hours, fuel [gal] and distance [nm] in still air."""
+        key = (from_place, to_place)
+        if key not in self._known:
+            a, b = self.airports[from_place], self.airports[to_place]
+            nm = float(haversine_nm(a.latitude_deg, a.longitude_deg, b.latitude_deg, b.longitude_deg))
+            hours = float(self.coarse.hours(np.array(nm), 0.0)) if nm > 0 else 0.0
+            gallons = float(self.coarse.gallons(np.array(nm), 0.0)) if nm > 0 else 0.0
+            self._known[key] = (hours + self.approach_h, gallons + self.approach_h * self.coarse.fuel_flow_gph, nm)
+        return self._known[key]

@@ -1,0 +1,281 @@
+"""The places and ways of a study: every airport it may touch, and the lanes that carry the air of its flights.
+
+A lane is one directed route flown from one first hour on: candidates with the same usable levels share it, so that the
+air of a replication is computed once for all of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.flight.batch import AirOnRoutes
+from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
+from missionsim.physics.atmosphere import standard_temperature_c
+from missionsim.physics.geodesy import along_track_nm
+from missionsim.world.airports.table import Airport, AirportTable
+from missionsim.world.ground.routes import Clearance, Route, RouteFinder
+from missionsim.world.ground.terrain import Terrain
+from missionsim.world.surface.place_climate import OwnStation, has_weather
+from missionsim.world.winds.simulated import LEVEL_GRID_FT, Air
+from missionsim.year.schedule import AIR_SLOTS
+
+Array = NDArray[Any]
+HALF_HOUR_FT = 14_000.0
+"""Up to here a crew without oxygen may stay for half an hour (14 CFR 91.211). [ft]"""
+
+
+@dataclass
+class Places:
+    """Airports of a study by row; grows while candidates are prepared, then stays."""
+
+    table: AirportTable
+    airports: list[Airport] = field(default_factory=list)
+    rows: dict[str, int] = field(default_factory=dict)
+    _corridors: dict[tuple[int, int], tuple[NDArray[np.int64], Array]] = field(default_factory=dict, repr=False)
+    own_stations: Mapping[str, OwnStation] = field(default_factory=dict)
+
+    def row(self, ident: str) -> int:
+        """Return the row of an airport by any identifier, adding it when new."""
+        if ident not in self.rows:
+            airport = self.table.find(ident)
+            if airport.ident not in self.rows:
+                self.rows[airport.ident] = len(self.airports)
+                self.airports.append(airport)
+            self.rows[ident] = self.rows[airport.ident]
+        return self.rows[ident]
+
+    def row_of_table(self, index: int) -> int:
+        """Return the row of the airport with an index of the airport table."""
+        return self.row(self.table.airport(index).ident)
+
+    def corridor(self, from_place: int, to_place: int, assumptions: Assumptions) -> tuple[NDArray[np.int64], Array]:
+        """Return public airports with fuel and weather between two places, nearest the straight line first.
+
+        Rows of the airport table, and how far along the line each lies. [nm]
+        """
+        key = (from_place, to_place)
+        if key not in self._corridors:
+            a, b = (self.airports[p] for p in key)
+            ends = (a.latitude_deg, a.longitude_deg, b.latitude_deg, b.longitude_deg)
+            found = self.table.corridor(*ends, assumptions["flight.stop_corridor"])
+            found = self.with_weather(found[self.table.has_fuel[found] & self.table.public[found]], assumptions)
+            along = along_track_nm(self.table.latitude_deg[found], self.table.longitude_deg[found], *ends)
+            self._corridors[key] = found, along
+        return self._corridors[key]
+
+    def with_weather(self, found: NDArray[np.int64], assumptions: Assumptions) -> NDArray[np.int64]:
+        """Return those rows of the airport table that have a weather station near enough to fly by."""
+        lat, lon = self.table.latitude_deg[found], self.table.longitude_deg[found]
+        return found[has_weather(lat, lon, list(self.own_stations.values()), assumptions)]
+
+    @property
+    def elevation_ft(self) -> Array:
+        """Field elevations. [ft]"""
+        return np.array([a.elevation_ft for a in self.airports])
+
+
+@dataclass
+class Ways:
+    """Routes between places by usable ceiling, made once each."""
+
+    terrain: Terrain
+    by_rule: Clearance
+    by_sight: Clearance
+    places: Places
+    _finders: dict[tuple[int, int, bool], RouteFinder] = field(default_factory=dict)
+
+    def route(self, from_place: int, to_place: int, highest_usable_ft: float, easy_ft: Sequence[float],
+              ) -> tuple[Route, bool]:
+        """Return the route flown by an aircraft that can use levels up to a ceiling, and whether it is flown by sight.
+
+        Where the instrument margin above mountains cannot be had, an instrument pilot crosses by day in visual weather.
+        A way below each of `easy_ft` is looked for before one above: for want of oxygen, or of climb.
+        """
+        for top_ft in sorted({*(min(e, highest_usable_ft) for e in easy_ft), highest_usable_ft}):
+            for sight in (False,) if self.by_rule is self.by_sight else (False, True):
+                finder, back = self._finder(from_place, to_place, sight)
+                found = finder.within(top_ft)
+                if found is not None and found.minimum_level_ft <= top_ft:
+                    return (turned(found) if back else found), sight
+        finder, back = self._finder(from_place, to_place, sight=False)
+        return (turned(finder.lowest()) if back else finder.lowest()), False
+
+    def _finder(self, from_place: int, to_place: int, sight: bool) -> tuple[RouteFinder, bool]:
+        """Return what finds the routes of a pair, and whether it runs the other way; one direction serves both."""
+        a, b = (self.places.airports[p] for p in (from_place, to_place))
+        back = (a.latitude_deg, a.longitude_deg) > (b.latitude_deg, b.longitude_deg)
+        first, last = (to_place, from_place) if back else (from_place, to_place)
+        if (first, last, sight) not in self._finders:
+            a, b = (self.places.airports[p] for p in (first, last))
+            self._finders[first, last, sight] = RouteFinder(
+                self.terrain, a.latitude_deg, a.longitude_deg, a.elevation_ft, b.latitude_deg, b.longitude_deg,
+                b.elevation_ft, self.by_sight if sight else self.by_rule, self._own_minimum(first, last))
+        return self._finders[first, last, sight], back
+
+    def _own_minimum(self, from_place: int, to_place: int) -> float | None:
+        own = [self.places.airports[p].minimum_altitude_ft for p in (from_place, to_place)]
+        given = [value for value in own if value is not None]
+        return max(given) if given else None
+
+
+def turned(way: Route) -> Route:
+    """Return a route flown the other way."""
+    return replace(way, course_deg=(way.arrival_course_deg + 180.0) % 360.0,
+                   arrival_course_deg=(way.course_deg + 180.0) % 360.0, via=way.via[::-1],
+                   sample_lat=way.sample_lat[::-1], sample_lon=way.sample_lon[::-1],
+                   sample_course_deg=(way.sample_course_deg[::-1] + 180.0) % 360.0,
+                   sample_terrain_ft=way.sample_terrain_ft[::-1])
+
+
+@dataclass(frozen=True, slots=True)
+class LaneSet:
+    """Lanes of all candidates that can use the same levels.
+
+    `route` [lane]: index into `routes`; `first_h`, `last_slot` [lane]: first hour and how many more flights may start
+    in, at most; `levels_ft` [lane, level] padded with NaN;
+    `below`, `share` [lane, level]: grid level under each level and how far above it; `low` [lane]: grid level of the
+    air that climb and descent meet; `first_route`: where these routes start among all routes of the study.
+    """
+
+    routes: tuple[Route, ...]
+    route: NDArray[np.int64]
+    first_h: Array
+    last_slot: NDArray[np.int64]
+    levels_ft: Array
+    below: NDArray[np.int64]
+    share: Array
+    standard_c: Array
+    low: NDArray[np.int64]
+    first_route: int
+
+    def air(self, source: Air, slots: int) -> AirOnRoutes:
+        """Return the air of every lane at every air slot, at the lane's own levels; zero where no flight starts."""
+        count = slots // AIR_SLOTS
+        lane, slot = np.nonzero(AIR_SLOTS * np.arange(count)[None, :] <= self.last_slot[:, None])
+        hours = self.first_h[lane] + AIR_SLOTS * slot + AIR_SLOTS / 2
+        head, cross, warm = source.at(self.first_route + self.route[lane], hours)
+        # Levels of the grid below and above each level of the lane, as places in the flattened columns.
+        below = self.below[lane] + len(LEVEL_GRID_FT) * np.arange(len(lane))[:, None]
+        share = self.share[lane]
+
+        def here(grid: Array) -> Array:
+            lower, upper = grid.take(below), grid.take(below + 1)
+            return np.asarray(lower + share * (upper - lower))
+
+        def laid(values: Array) -> Array:
+            whole = np.zeros((len(self.route), count, *values.shape[1:]), dtype=values.dtype)
+            whole[lane, slot] = values
+            return whole
+
+        low = head[np.arange(len(lane)), self.low[lane]]
+        return AirOnRoutes(laid(here(head)), laid(here(cross)), laid(here(warm) - self.standard_c[lane]), laid(low))
+
+
+@dataclass
+class LaneMaker:
+    """Collects the lanes of one set of usable levels."""
+
+    ways: Ways
+    highest_ft: float
+    instrument: bool
+    assumptions: Assumptions
+    _routes: list[Route] = field(default_factory=list)
+    _route_rows: dict[tuple[int, int], int] = field(default_factory=dict)
+    _lanes: dict[tuple[int, float], int] = field(default_factory=dict)
+    _last_slot: list[int] = field(default_factory=list)
+    _ends: list[tuple[int, int]] = field(default_factory=list)
+    _by_sight: list[bool] = field(default_factory=list)
+
+    def lane(self, from_place: int, to_place: int, first_h: float, last_slot: int = 0) -> int:
+        """Return the lane of a flight that starts in some hour from the first on, adding it when new."""
+        route_row = self.route_row(from_place, to_place)
+        key = (route_row, round(first_h, 4))
+        lane = self._lanes.setdefault(key, len(self._lanes))
+        if lane == len(self._last_slot):
+            self._last_slot.append(0)
+        self._last_slot[lane] = max(self._last_slot[lane], last_slot)
+        return lane
+
+    def route_row(self, from_place: int, to_place: int) -> int:
+        """Return the row of a route, adding it when new."""
+        key = (from_place, to_place)
+        if key not in self._route_rows:
+            self._route_rows[key] = len(self._routes)
+            easy_ft = [self.assumptions[f"flight.{name}"] for name in ("easy_mountain_level_ft", "oxygen_free_ft")]
+            easy_ft = easy_ft if self.highest_ft <= HALF_HOUR_FT else []
+            way, by_sight = self.ways.route(from_place, to_place, self.highest_ft, easy_ft)
+            self._routes.append(way)
+            self._by_sight.append(by_sight)
+            self._ends.append(key)
+        return self._route_rows[key]
+
+    def route_of(self, from_place: int, to_place: int) -> Route:
+        """Return the route between two places, adding it when new."""
+        return self._routes[self.route_row(from_place, to_place)]
+
+    def visual(self, from_place: int, to_place: int) -> bool:
+        """Tell whether an instrument pilot flies this way by sight."""
+        return self._by_sight[self.route_row(from_place, to_place)]
+
+    def finish(self, first_route: int) -> LaneSet:
+        """Return the finished lane set."""
+        levels = [self._levels(i) for i in range(len(self._routes))]
+        width = max((len(x) for x in levels), default=1)
+        padded = np.full((len(levels), width), np.nan)
+        for i, x in enumerate(levels):
+            padded[i, :len(x)] = x
+        keys = list(self._lanes)
+        rows = np.array([k[0] for k in keys], dtype=np.int64)
+        lane_levels = padded[rows] if len(rows) else np.zeros((0, width))
+        filled = np.nan_to_num(lane_levels, nan=LEVEL_GRID_FT[0])
+        grid = np.array(LEVEL_GRID_FT, dtype=float)
+        below = np.clip(np.searchsorted(grid, filled, side="right") - 1, 0, len(grid) - 2)
+        share = np.clip((filled - grid[below]) / (grid[below + 1] - grid[below]), 0.0, 1.0)
+        fields = [max(self.ways.places.airports[p].elevation_ft for p in self._ends[r]) for r in rows]
+        low = np.clip(np.searchsorted(grid, np.array(fields) + 2000.0), 0, len(grid) - 1)
+        return LaneSet(tuple(self._routes), rows, np.array([k[1] for k in keys]),
+                       np.array(self._last_slot, dtype=np.int64), lane_levels, below.astype(np.int64),
+                       share.astype(np.float32), standard_temperature_c(filled, check=False).astype(np.float32),
+                       low.astype(np.int64), first_route)
+
+    def _levels(self, row: int) -> Array:
+        way, ends = self._routes[row], self._ends[row]
+        instrument = self.instrument and not self._by_sight[row]
+        airports = self.ways.places.airports
+        fields_ft = max(airports[p].elevation_ft for p in ends)
+        known_ft = way.minimum_level_ft if way.known else fields_ft + 2000.0
+        lowest_ft = max(known_ft, fields_ft + 1500.0)
+        magnetic_deg = way.course_deg - airports[ends[0]].declination_deg
+        # Over a pass by sight a flight is within 3,000 ft of the ground, where levels do not go by direction.
+        near_ground_ft = max(fields_ft, lowest_ft - 2000.0) if self._by_sight[row] and way.mountainous else fields_ft
+        levels = choose_levels_ft(magnetic_deg, instrument, lowest_ft, self.highest_ft, near_ground_ft)
+        if not len(levels):
+            levels = legal_levels_ft(magnetic_deg, instrument, lowest_ft, lowest_ft + 2000.0)[:1]
+        if not len(levels):
+            levels = np.array([np.ceil(lowest_ft / 1000.0) * 1000.0])
+        return _thinned(levels, way.distance_nm)
+
+
+def _thinned(levels: Array, distance_nm: float) -> Array:
+    """Return levels worth trying: a short hop never reaches the high ones, and ten are enough for any."""
+    worth = levels[levels <= max(levels[0] + 60.0 * distance_nm, levels[0] + 4000.0)]
+    if len(worth) > 10:
+        keep = np.unique(np.round(np.linspace(0, len(worth) - 1, 10)).astype(int))
+        worth = worth[keep]
+    return worth
+
+
+def route_samples(route_list: Sequence[Route]) -> tuple[Array, Array, Array]:
+    """Return sample latitudes, longitudes and courses of routes, padded with NaN to the longest."""
+    width = max(len(r.sample_lat) for r in route_list)
+    out = np.full((3, len(route_list), width), np.nan)
+    for i, r in enumerate(route_list):
+        for part, values in zip(out, (r.sample_lat, r.sample_lon, r.sample_course_deg), strict=True):
+            part[i, :len(values)] = values
+    return out[0], out[1], out[2]

@@ -1,0 +1,46 @@
+"""Weights of people and bags: the same for all candidates, drawn once per person, trip and replication."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.streams import generators
+from missionsim.base.words import Stream
+from missionsim.study.inputs.schema import Pilot
+from missionsim.study.prepare.pilot import own
+from missionsim.year.trips import TripTable
+
+Array = NDArray[Any]
+MOST_DEVIATIONS = 2.5
+"""Weights farther from the mean than this are drawn as this far."""
+
+
+def nominal_people_lb(table: TripTable, pilot: Pilot, assumptions: Assumptions) -> tuple[Array, Array]:
+    """Return weights of people [trip, seat], the pilot first, and of bags [trip], everybody at the mean."""
+    width = max((trip.people for trip in table), default=1)
+    people_lb = np.zeros((len(table), width))
+    for k, trip in enumerate(table):
+        people_lb[k, :trip.adults] = assumptions["year.adult_weight_lb"]
+        people_lb[k, trip.adults:trip.people] = assumptions["year.child_weight_lb"]
+    people_lb[:, 0] = own(pilot, "weight_lb", assumptions)
+    bags_lb = np.array([trip.bags_lb for trip in table], dtype=float) + own(pilot, "gear_lb", assumptions)
+    return people_lb, bags_lb
+
+
+def drawn_people_lb(nominal_lb: Array, table: TripTable, assumptions: Assumptions, seed: int, replication: int,
+                    ) -> Array:
+    """Return weights with everybody but the pilot drawn: normal, cut at `MOST_DEVIATIONS`."""
+    people = np.array([trip.people for trip in table], dtype=np.int64)
+    adults = np.array([trip.adults for trip in table], dtype=np.int64)
+    parties = np.flatnonzero(people > 1)
+    normal = np.zeros(nominal_lb.shape)
+    randoms = generators(seed, replication, Stream.PEOPLE, parties)
+    for row, count, random in zip(parties.tolist(), people[parties].tolist(), randoms, strict=True):
+        random.standard_normal(out=normal[row, 1:count])
+    grown_up = np.arange(nominal_lb.shape[1]) < adults[:, None]
+    spread_lb = np.where(grown_up, assumptions["year.adult_spread_lb"], assumptions["year.child_spread_lb"])
+    return nominal_lb + spread_lb * np.clip(normal, -MOST_DEVIATIONS, MOST_DEVIATIONS)

@@ -1,0 +1,108 @@
+"""Which flights need their runways looked at hour by hour, and what those runways are."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.aircraft.runway import accepted_surface, required_landing_ft, required_takeoff_ft, surface_codes
+from missionsim.base.assumptions import Assumptions
+from missionsim.decide.candidate_plan import Directions, FieldRows
+from missionsim.flight.rules import Rules
+from missionsim.physics.atmosphere import isa_deviation_c
+from missionsim.study.prepare.aircraft import Equipped
+from missionsim.study.prepare.network import Places
+from missionsim.world.airports.table import Airport
+
+Array = NDArray[Any]
+HOT_C = 40.0
+"""A runway long enough at full weight in calm air at this temperature is never looked at again. [°C]"""
+LOW_PRESSURE_FT = 400.0
+SPARE_LB, WEIGHT_STEP_LB = 150.0, 100.0
+
+
+def ends_of(airport: Airport, landing: bool) -> tuple[Array, Array, NDArray[np.intp]]:
+    """Return headings, lengths and surface codes of an airport's runway ends."""
+    heading = np.array([e.heading_deg for e in airport.ends], dtype=float)
+    length = np.array([e.landing_length_ft if landing else e.length_ft for e in airport.ends], dtype=float)
+    return heading, length, surface_codes(np.array([e.surface for e in airport.ends], dtype=object))
+
+
+def surface_factor(codes: NDArray[np.intp], landing: bool, assumptions: Assumptions) -> Array:
+    """Return by how much each surface lengthens the distance needed."""
+    required = required_landing_ft if landing else required_takeoff_ft
+    return required(np.ones(len(codes)), codes, assumptions, margin=1.0)
+
+
+def plainly_long(equipped: Equipped, airport: Airport, landing: bool, rules: Rules, assumptions: Assumptions,
+                 weight_lb: float | None = None) -> NDArray[np.bool_]:
+    """Tell for each runway end whether it does at a weight, full when left out, on the hottest afternoon."""
+    _, length, codes = ends_of(airport, landing)
+    if not len(length):
+        return np.zeros(0, dtype=bool)
+    profile = equipped.profile
+    full_lb = profile.max_landing_lb if landing else profile.max_takeoff_lb
+    heavy_lb = full_lb if weight_lb is None else min(weight_lb, full_lb)
+    distance = equipped.landing_ft if landing else equipped.takeoff_ft
+    needed = distance(np.full(1, airport.elevation_ft + LOW_PRESSURE_FT), np.full(1, HOT_C), np.full(1, heavy_lb),
+                      np.zeros(1))
+    required = needed * surface_factor(codes, landing, assumptions) * rules.runway_margin
+    return np.asarray((required <= length) & accepted_surface(profile, codes))
+
+
+def field_rows(equipped: Equipped, places: Places, place: NDArray[np.int64], takeoff_lb: Array,
+               assumptions: Assumptions, rules: Rules, landing: bool) -> FieldRows:
+    """Return the rows whose runway must be looked at hour by hour, with its ends.
+
+    `takeoff_lb` [row] is the weight expected; draws of people's weights stay within the spare.
+    """
+    known: dict[tuple[int, int], bool] = {}
+    doubtful = []
+    for r, p in enumerate(place.tolist()):
+        step = int((takeoff_lb[r] + SPARE_LB) // WEIGHT_STEP_LB) + 1
+        if (p, step) not in known:
+            known[p, step] = not plainly_long(equipped, places.airports[p], landing, rules, assumptions,
+                                              step * WEIGHT_STEP_LB).any()
+        if known[p, step]:
+            doubtful.append(r)
+    return rows_at(equipped, places, np.array(doubtful, dtype=np.int64), place, assumptions, landing)
+
+
+def rows_at(equipped: Equipped, places: Places, row: NDArray[np.int64], place: NDArray[np.int64],
+            assumptions: Assumptions, landing: bool) -> FieldRows:
+    """Return the runway ends of some rows; `place` [row] is where each of all rows takes off or lands."""
+    width = max((len(places.airports[int(p)].ends) for p in place[row]), default=1) or 1
+    heading, length = np.zeros((len(row), width)), np.full((len(row), width), np.nan)
+    factor, accepted = np.ones((len(row), width)), np.zeros((len(row), width), dtype=bool)
+    for k, r in enumerate(row):
+        airport = places.airports[int(place[r])]
+        n = len(airport.ends)
+        if n:
+            heading[k, :n], length[k, :n], codes = ends_of(airport, landing)
+            factor[k, :n] = surface_factor(codes, landing, assumptions)
+            accepted[k, :n] = accepted_surface(equipped.profile, codes)
+    return FieldRows(row, place[row], Directions.of(heading), length, factor, accepted,
+                     both_ways_ft(heading, length / factor, accepted))
+
+
+def both_ways_ft(heading_deg: Array, length_ft: Array, accepted: NDArray[np.bool_]) -> Array:
+    """Return the longest runway that can be used in both directions, [k]; 0 where there is none; arrays [k, end]."""
+    usable = np.where(accepted, np.nan_to_num(length_ft, nan=0.0), 0.0)
+    turn = np.abs((heading_deg[:, :, None] - heading_deg[:, None, :]) % 360.0 - 180.0)
+    pair = np.where(turn <= 1.0, np.minimum(usable[:, :, None], usable[:, None, :]), 0.0)
+    return np.asarray(pair.max(axis=(1, 2), initial=0.0))
+
+
+def high_rows(equipped: Equipped, elevation_ft: Array, counts: NDArray[np.bool_], assumptions: Assumptions,
+              ) -> NDArray[np.int64]:
+    """Return the rows whose departure may lack the climb gradient on the hottest afternoon at full weight.
+
+    `counts` [row]: flights that need one at all, on instruments or among mountains.
+    """
+    altitude_ft = elevation_ft + LOW_PRESSURE_FT
+    top_lb = equipped.profile.max_takeoff_lb
+    gradient = equipped.performance.climb_gradient_ft_per_nm(
+        altitude_ft, isa_deviation_c(altitude_ft, np.full(len(altitude_ft), HOT_C), check=False), top_lb)
+    return np.flatnonzero(counts & ~(gradient >= assumptions["flight.least_gradient_ft_per_nm"]))

@@ -1,0 +1,194 @@
+"""Put a study together: all that replications share, computed once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.aircraft.upgrades import catalogue
+from missionsim.decide.candidate_plan import CandidatePlan
+from missionsim.money.cost_profile import CostProfile, cost_profile
+from missionsim.money.insurance import PilotCover
+from missionsim.money.prices import PlacePrices, Prices, place_prices, prices_of
+from missionsim.money.substitute import TripTerms
+from missionsim.physics.geodesy import haversine_nm
+from missionsim.study.inputs.load_aircraft import Candidate
+from missionsim.study.inputs.load_study import Study
+from missionsim.study.prepare.candidates import Draft, HopTable, Settings, draft_candidate, finish_candidate
+from missionsim.study.prepare.network import LaneMaker, LaneSet, Places, Ways, route_samples
+from missionsim.study.prepare.people import nominal_people_lb
+from missionsim.study.prepare.weather import SkyPlan, choose_alternates, sky_plan
+from missionsim.study.unknowns.draws import Listing
+from missionsim.study.unknowns.effects import autopilot_open
+from missionsim.study.unknowns.upkeep import UpkeepRule, upkeep_rule
+from missionsim.world.ground.routes import Route, clearance
+from missionsim.world.ground.terrain import Terrain
+from missionsim.world.winds.climatology import UpperAir
+from missionsim.world.winds.simulated import RouteAir
+from missionsim.year.make_book import make_book
+from missionsim.year.schedule import TripBook
+from missionsim.year.trips import TripTable, utc_hours
+
+Array = NDArray[Any]
+
+
+@dataclass(frozen=True)
+class Flyer:
+    """One candidate with everything the year and the money need of it."""
+
+    candidate: Candidate
+    plan: CandidatePlan
+    hops: HopTable
+    upkeep: UpkeepRule
+    cost: CostProfile
+    cover: PilotCover
+    listing: Listing
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A study ready to be replicated; picklable, so that workers can share it.
+
+    `flyers`: the candidates. `without_autopilot`: by candidate, its plan with the autopilot out of order and the row of
+    that plan's gates and field limits in `sky`; None where the listing leaves no doubt.
+    """
+
+    study: Study
+    table: TripTable
+    book: TripBook
+    places: Places
+    lane_sets: tuple[LaneSet, ...]
+    route_air: RouteAir
+    sky: SkyPlan
+    flyers: tuple[Flyer, ...]
+    without_autopilot: tuple[tuple[CandidatePlan, int] | None, ...]
+    people_lb: Array
+    bags_lb: Array
+    prices: Prices
+    place_prices: PlacePrices
+    terms: TripTerms
+
+
+def prepare(study: Study, table: TripTable | None = None, places: Places | None = None) -> Prepared:
+    """Return a study ready to fly.
+
+    Parameters
+    ----------
+    study : Study
+    table : TripTable, optional   The trips of one replication, where demand is generated; else the study's list.
+    places : Places, optional     Shared by studies that are flown together, so that they number places alike.
+    """
+    a = study.assumptions
+    trips = study.trips(0) if table is None else table
+    places = Places(study.airports, own_stations=study.own_stations) if places is None else places
+    home = places.row(study.home.ident)
+    for ident in trips.places():
+        places.row(ident)
+    book = make_book(trips, places.rows, places.airports, a)
+    prices = prices_of(a, study.spec.prices.model_dump(exclude_none=True, exclude_unset=True)
+                       | {"value_of_time_usd_per_h": study.spec.value_of_time_usd_per_h})
+    settings = Settings(study.pilot, study.spec.oxygen, study.spec.plan_by, a, trips, book,
+                        prices.fuel_price_usd_per_gal(study.home.ident), a["cost.plan_by_cost_usd_per_h"])
+    listings = [Listing.of(c.profile, study.year, a) for c in study.candidates]
+    twins = [_autopilot_out(c) for c, found in zip(study.candidates, listings, strict=True) if autopilot_open(found)]
+    drafts, makers = _drafts(study, (*study.candidates, *twins), settings, places)
+    lane_sets, first = {}, 0
+    for step_ft, maker in makers.items():
+        lane_sets[step_ft] = maker.finish(first)
+        first += len(lane_sets[step_ft].routes)
+    terrain = Terrain.packaged()
+    chosen = choose_alternates(book, places, any(d.rules.instrument for d in drafts), a)
+    order = list(lane_sets)
+    plans = [finish_candidate(d, settings, places, lane_sets[d.maker.highest_ft], order.index(d.maker.highest_ft),
+                              terrain) for d in drafts]
+    sky = sky_plan(study, book, places, drafts, plans, chosen, terrain)
+    routes = [r for s in lane_sets.values() for r in s.routes]
+    route_air = RouteAir.build(UpperAir.packaged(a), a, *_samples_of(routes, study), 8784.0)
+    people_lb, bags_lb = nominal_people_lb(trips, study.pilot, a)
+    return Prepared(study, trips, book, places, tuple(lane_sets.values()), route_air, sky,
+                    tuple(_flyer(study, c, p, places, found)
+                          for c, p, found in zip(study.candidates, plans, listings, strict=False)),
+                    _without_autopilot(listings, plans),
+                    people_lb, bags_lb, prices, _place_prices(study, trips, places, home, prices),
+                    _terms(trips, places))
+
+
+def _autopilot_out(candidate: Candidate) -> Candidate:
+    return replace(candidate, name=f"{candidate.name} (autopilot out of order)",
+                   profile=candidate.profile.changed({"panel.autopilot_works": False}))
+
+
+def _without_autopilot(listings: Sequence[Listing], plans: Sequence[CandidatePlan],
+                       ) -> tuple[tuple[CandidatePlan, int] | None, ...]:
+    row, found = len(listings), []
+    for listing in listings:
+        found.append((plans[row], row) if autopilot_open(listing) else None)
+        row += found[-1] is not None
+    return tuple(found)
+
+
+def _drafts(study: Study, candidates: Sequence[Candidate], settings: Settings, places: Places,
+            ) -> tuple[list[Draft], dict[float, LaneMaker]]:
+    a, pilot = study.assumptions, study.pilot
+    instrument = pilot.rating == "instrument" and pilot.instrument_current
+    by_rule = clearance("instrument" if instrument else "visual_day", a)
+    ways = Ways(Terrain.packaged(), by_rule, clearance("visual_day", a), places)
+    makers: dict[float, LaneMaker] = {}
+
+    def make_lanes(highest_ft: float) -> LaneMaker:
+        return LaneMaker(ways, highest_ft, instrument, a)
+
+    drafts = [draft_candidate(c.name, c.profile, settings, places, makers, make_lanes) for c in candidates]
+    return drafts, makers
+
+
+def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Places, listing: Listing) -> Flyer:
+    a = study.assumptions
+    known = catalogue(a)
+    built_in = sum(known[name].price_usd for name in candidate.upgrades)
+    cost = cost_profile(candidate.profile, study.year, a, upgrades_usd=built_in)
+    pilot = study.pilot
+    cover = PilotCover(float(pilot.total_h or 0), float(pilot.retractable_h or 0), study.type_h(candidate.name),
+                       pilot.rating == "instrument", float(pilot.age or 0))
+    return Flyer(candidate, plan, HopTable(plan.coarse, places.airports, plan.approach_h),
+                 upkeep_rule(candidate.profile, cost, a), cost, cover, listing)
+
+
+def _samples_of(routes: Sequence[Route], study: Study) -> tuple[Array, Array, Array]:
+    """Return the samples of routes; a generated year may have no trips, and then the air of home stands for all."""
+    if routes:
+        return route_samples(routes)
+    return np.full((1, 1), study.home.latitude_deg), np.full((1, 1), study.home.longitude_deg), np.zeros((1, 1))
+
+
+def _place_prices(study: Study, trips: TripTable, places: Places, home: int, prices: Prices) -> PlacePrices:
+    offsets = [-utc_hours(datetime(trips.year, 1, 1), p.timezone, trips.year) for p in places.airports]
+    fees = {p.ident: p.landing_fee_usd for p in places.airports if p.landing_fee_usd is not None}
+    found = place_prices([p.ident for p in places.airports], home, prices, np.array(offsets), fees)
+    own = np.array([np.nan if p.fuel_price_usd_per_gal is None else p.fuel_price_usd_per_gal for p in places.airports])
+    fuel = np.where(np.isnan(own), found.fuel_usd_per_gal, own)
+    return PlacePrices(found.home, fuel, found.landing_fee_usd, found.overnight_usd, found.utc_offset_h)
+
+
+def _terms(trips: TripTable, places: Places) -> TripTerms:
+    lat = np.array([p.latitude_deg for p in places.airports])
+    lon = np.array([p.longitude_deg for p in places.airports])
+    total, farthest = [], []
+    for trip in trips:
+        rows = np.array([places.row(s) for s in trip.stops])
+        total.append(float(haversine_nm(lat[rows[:-1]], lon[rows[:-1]], lat[rows[1:]], lon[rows[1:]]).sum()))
+        farthest.append(float(haversine_nm(lat[rows[0]], lon[rows[0]], lat[rows], lon[rows]).max()))
+    value = [np.nan if t.optional_value_usd is None else t.optional_value_usd for t in trips]
+    return TripTerms(np.array(total), np.array(farthest), np.array([len(t.destinations) for t in trips], dtype=float),
+                     np.array([t.bags_lb for t in trips]), np.array([t.must_go for t in trips], dtype=bool),
+                     np.array(value, dtype=float))
+
+
+def idents(places: Places) -> Mapping[int, str]:
+    """Return the identifier of every row of places."""
+    return {i: p.ident for i, p in enumerate(places.airports)}

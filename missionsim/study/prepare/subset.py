@@ -1,0 +1,134 @@
+"""Some trips out of a prepared study: the same plans, gates and lanes, cut down to the trips that a year wants.
+
+A study prepared with years of possible trips can so be flown a year at a time, at the cost of that year alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.decide.candidate_plan import AirCells, CandidatePlan, FieldRows, OptionIndex, RowIndex
+from missionsim.study.prepare.network import LaneSet
+from missionsim.study.prepare.study import Prepared
+from missionsim.year.schedule import TripBook
+
+Array = NDArray[Any]
+Rows = NDArray[np.int64]
+LANE_FIELDS = ("route", "first_h", "last_slot", "levels_ft", "below", "share", "standard_c", "low")
+FIELD_ARRAYS = ("place", "length_ft", "surface_factor", "accepted", "both_ways_ft")
+TERM_FIELDS = ("total_nm", "farthest_nm", "places", "bags_lb", "must_go", "optional_value_usd")
+
+
+def subset(prepared: Prepared, trips: Rows) -> Prepared:
+    """Return a prepared study with some of its trips, in the order given.
+
+    Parameters
+    ----------
+    prepared : Prepared
+    trips : (n,) int array   Rows of its trip table.
+    """
+    book = subset_book(prepared.book, trips)
+    legs = legs_of(prepared.book, trips)
+    plans = [f.plan for f in prepared.flyers] + [two[0] for two in prepared.without_autopilot if two is not None]
+    cut = [_subset_plan(plan, book, trips, legs) for plan in plans]
+    lane_sets, cut = _subset_lanes(prepared.lane_sets, cut)
+    flyers = tuple(replace(f, plan=plan) for f, plan in zip(prepared.flyers, cut, strict=False))
+    spare = iter(cut[len(flyers):])
+    without = tuple(None if two is None else (next(spare), two[1]) for two in prepared.without_autopilot)
+    terms = replace(prepared.terms, **{name: getattr(prepared.terms, name)[trips] for name in TERM_FIELDS})
+    return replace(
+        prepared, table=replace(prepared.table, trips=tuple(prepared.table[int(k)] for k in trips)), book=book,
+        lane_sets=lane_sets, sky=prepared.sky.of_legs(legs, book, cut), flyers=flyers, without_autopilot=without,
+        people_lb=prepared.people_lb[trips], bags_lb=prepared.bags_lb[trips], terms=terms)
+
+
+def legs_of(book: TripBook, trips: Rows) -> Rows:
+    """Return the legs of some trips, trip by trip."""
+    if not len(trips):
+        return np.zeros(0, dtype=np.int64)
+    return np.concatenate([np.arange(book.first_leg[k], book.first_leg[k + 1]) for k in trips])
+
+
+def subset_book(book: TripBook, trips: Rows) -> TripBook:
+    """Return the book of some trips."""
+    legs = legs_of(book, trips)
+    counts = book.first_leg[trips + 1] - book.first_leg[trips]
+    by_leg = {name: getattr(book, name)[legs]
+              for name in ("start_h", "planned_slot", "last_slot", "from_place", "to_place", "door_h")}
+    by_trip = {name: getattr(book, name)[trips] for name in ("people", "utc_offset_h", "must_go", "member")}
+    return replace(book, first_leg=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
+                   trip=np.repeat(np.arange(len(trips)), counts), **by_leg, **by_trip)
+
+
+def _renumbered(old: Rows, chosen: Rows, size: int) -> Rows:
+    """Return new numbers for old ones, -1 for those not chosen."""
+    new = np.full(size, -1, dtype=np.int64)
+    new[chosen] = np.arange(len(chosen))
+    return np.asarray(np.where(old >= 0, new[old], -1))
+
+
+def _subset_plan(plan: CandidatePlan, book: TripBook, trips: Rows, legs: Rows) -> CandidatePlan:
+    leg_count = len(plan.options.of_leg)
+    options = plan.options.of_leg[legs]
+    chosen = options[options >= 0]
+    first = plan.options.first_row
+    counts = first[chosen + 1] - first[chosen]
+    row = np.concatenate([np.arange(first[o], first[o + 1]) for o in chosen]) if len(chosen) else chosen
+    new_leg = _renumbered(plan.options.leg[chosen], legs, leg_count)
+    option = np.repeat(np.arange(len(chosen)), counts)
+    leg = new_leg[option]
+    index = OptionIndex(np.concatenate([[0], np.cumsum(counts)]).astype(np.int64), new_leg,
+                        _renumbered(options, chosen, len(plan.options.leg)))
+    old = plan.rows
+    rows = RowIndex(option, leg, book.trip[leg], old.lane[row], old.from_place[row], old.to_place[row],
+                    old.offset_h[row], old.comfort_h[row], old.people[row])
+    high = _renumbered(plan.high_rows, row, len(old.leg))
+    limits = plan.level_limits
+    return replace(
+        plan, table=_subset_table(plan.table, row), rows=rows, cells=AirCells.of(rows.leg, book), options=index,
+        level_limits=replace(limits, clears_terrain=limits.clears_terrain[row], oxygen=limits.oxygen[row],
+                             least_climb_fpm=limits.least_climb_fpm[row]),
+        takeoff_rows=_subset_fields(plan.takeoff_rows, row, len(old.leg)),
+        landing_rows=_subset_fields(plan.landing_rows, row, len(old.leg)), high_rows=np.sort(high[high >= 0]),
+        static_reasons=plan.static_reasons[row], distance_nm=plan.distance_nm[row],
+        nominal_flight_h=plan.nominal_flight_h[row], nominal_block_h=plan.nominal_block_h[legs])
+
+
+def _subset_table(table: Any, row: Rows) -> Any:
+    """Return a flight table with some rows; coefficients keep theirs on the second axis."""
+    inner = replace(table.rows, **_by_row(table.rows, row, ()))
+    return replace(table, rows=inner, coefficient={k: v[:, row] for k, v in table.coefficient.items()},
+                   **_by_row(table, row, ("rows", "coefficient")))
+
+
+def _by_row(part: Any, row: Rows, apart: Sequence[str]) -> dict[str, Array]:
+    """Return the arrays of a part of a table with some rows; plain numbers hold for all."""
+    values = {name: getattr(part, name) for name in type(part).__dataclass_fields__ if name not in apart}
+    return {name: value[row] for name, value in values.items() if isinstance(value, np.ndarray)}
+
+
+def _subset_fields(fields: FieldRows, row: Rows, size: int) -> FieldRows:
+    new = _renumbered(fields.row, row, size)
+    keep = np.flatnonzero(new >= 0)
+    keep = keep[np.argsort(new[keep], kind="stable")]
+    return replace(fields, row=new[keep], ends=fields.ends.take(keep),
+                   **{name: getattr(fields, name)[keep] for name in FIELD_ARRAYS})
+
+
+def _subset_lanes(lane_sets: Sequence[LaneSet], plans: Sequence[CandidatePlan],
+                  ) -> tuple[tuple[LaneSet, ...], list[CandidatePlan]]:
+    """Return the lane sets with the lanes still used, and the plans pointing at them."""
+    out, cut = [], list(plans)
+    for number, lanes in enumerate(lane_sets):
+        users = [i for i, plan in enumerate(plans) if plan.lane_set == number]
+        used = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(plans[i].rows.lane for i in users)]))
+        for i in users:
+            lane = np.searchsorted(used, plans[i].rows.lane)
+            cut[i] = replace(plans[i], rows=replace(plans[i].rows, lane=lane))
+        out.append(replace(lanes, **{name: getattr(lanes, name)[used] for name in LANE_FIELDS}))
+    return tuple(out), cut

@@ -1,0 +1,332 @@
+"""The weather side of a study: places and samples of the surface climate, gates and daylight of each candidate."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.decide.candidate_plan import CandidatePlan, Directions
+from missionsim.decide.enroute_weather import WayPoints
+from missionsim.decide.leg_weather import FieldLimits
+from missionsim.decide.minima import (
+    FIRST_HOUR,
+    LEAST_SD,
+    LOOK_AHEAD_H,
+    LOOK_BEFORE_H,
+    Ahead,
+    GatePlan,
+    Sight,
+    ahead_limit,
+    at_hours,
+    thresholds_for,
+)
+from missionsim.physics.geodesy import haversine_nm
+from missionsim.study.inputs.load_study import Study
+from missionsim.study.inputs.schema import Pilot
+from missionsim.study.prepare.candidates import Draft
+from missionsim.study.prepare.itineraries import alternates
+from missionsim.study.prepare.network import Places
+from missionsim.study.prepare.pilot import own
+from missionsim.study.prepare.runways import ends_of, plainly_long
+from missionsim.study.prepare.weather_samples import Along, Samples, along_ways
+from missionsim.world.daylight import Daylight
+from missionsim.world.ground.terrain import Terrain
+from missionsim.world.random_fields.field import HOURS
+from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
+from missionsim.world.surface.place_climate import OwnStation
+from missionsim.world.surface.sampled_air import Spots
+from missionsim.year.schedule import AIR_SLOTS, TripBook
+
+Array = NDArray[Any]
+ALTERNATE_RUNWAY_FT = 3000.0
+"""Lighted paved runway that an alternate has at least. [ft]"""
+MOST_AHEAD_H = 1024
+"""Forecasts reach less far ahead than this; part of the key that names one. [h]"""
+
+
+@dataclass(frozen=True)
+class SkyPlan:
+    """What the weather of every replication is looked up with.
+
+    `climate`: surface climate of places and samples; `dense` [place]: row among the airports that keep their whole
+    year, -1 for those only looked at now and then. `points`: sample points along ways. `spots`: hours
+    of airports that flights ask for. `gates`, `fields`: one a
+    candidate.
+    """
+
+    climate: SurfaceClimate
+    dense: NDArray[np.int64]
+    points: WayPoints
+    spots: Spots
+    gates: tuple[GatePlan, ...]
+    fields: tuple[FieldLimits, ...]
+
+    def of_legs(self, legs: NDArray[np.int64], book: TripBook, plans: Sequence[CandidatePlan]) -> SkyPlan:
+        """Return what some legs are looked up with: only their ways, forecasts and hours are kept.
+
+        `book`, `plans`: as cut down to these legs.
+        """
+        nothing = np.zeros(0, dtype=np.int64)
+        ways = np.unique(np.concatenate([nothing, *(g.way[legs] for g in self.gates)]))
+        asked = np.unique(np.concatenate([nothing, *(g.asked(legs) for g in self.gates)]))
+        return replace(self, points=self.points.some(self.climate.latent_plan, ways, asked),
+                       spots=_spots(self.climate, self.dense, book, plans),
+                       gates=tuple(g.of_legs(legs, ways, asked) for g in self.gates),
+                       fields=tuple(f.of_legs(legs) for f in self.fields))
+
+
+def choose_alternates(book: TripBook, places: Places, instrument: bool, a: Assumptions) -> NDArray[np.int64]:
+    """Return alternates of every place that a leg touches, [place, k] padded with -1; adds them to the places."""
+    ends = sorted({*book.from_place.tolist(), *book.to_place.tolist()})
+    count = int(a["flight.alternates_looked_at"]) if instrument else 2
+    found = {p: alternates(places, p, count, ALTERNATE_RUNWAY_FT, a) for p in ends}
+    chosen = np.full((len(places.airports), count), -1, dtype=np.int64)
+    for p, rows in found.items():
+        chosen[p, :len(rows)] = rows
+    return chosen
+
+
+def sky_plan(study: Study, book: TripBook, places: Places, drafts: Sequence[Draft], plans: Sequence[CandidatePlan],
+             chosen: NDArray[np.int64], terrain: Terrain) -> SkyPlan:
+    """Lay sample points along the ways of all candidates, and build the climate, gates and limits of each.
+
+    Only airports that flights begin or end at keep their whole year; alternates and sample points are computed where
+    asked.
+    """
+    sampled = Samples(len(places.airports), terrain)
+    along = along_ways(book, drafts, sampled)
+    climate = _climate(places, _whole_year(book, plans), sampled, study.assumptions, study.own_stations)
+    dense = climate.latent_plan.dense_row[:len(places.airports)]
+    limits = [_thresholds(plan, study.pilot, places, climate) for plan in plans]
+    looks = [_looks(plan, draft, book, climate, along, own)
+             for plan, draft, own in zip(plans, drafts, limits, strict=True)]
+    asked = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(rows for look in looks for rows in look.asked())]))
+    gates = tuple(_gates(plan, study.pilot, book, places, climate, chosen, along.way[draft.maker.highest_ft], own, look,
+                         asked) for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True))
+    fields = tuple(_field_limits(plan, draft, book, places, study.year)
+                   for plan, draft in zip(plans, drafts, strict=True))
+    return SkyPlan(climate, dense, _way_points(climate, book, along, asked), _spots(climate, dense, book, plans), gates,
+                   fields)
+
+
+def _spots(climate: SurfaceClimate, dense: NDArray[np.int64], book: TripBook, plans: Sequence[CandidatePlan]) -> Spots:
+    """Return the hours in which flights leave and arrive, with time to spare for the wind of the day."""
+    wanted = np.zeros((len(climate.latent_plan.dense), HOURS), dtype=bool)
+    for plan in plans:
+        rows = plan.rows
+        first = np.floor(book.start_h[rows.leg] + rows.offset_h).astype(np.int64) + FIRST_HOUR
+        last = first + book.last_slot[rows.leg]
+        whole_h = np.maximum(plan.nominal_flight_h, plan.nominal_block_h[rows.leg])
+        spans = ((rows.from_place, first - 1, last + 2),
+                 (rows.to_place, first + np.floor(0.5 * plan.nominal_flight_h).astype(np.int64) - 1,
+                  last + np.ceil(2.0 * whole_h).astype(np.int64) + 2))
+        for place, start, stop in spans:
+            low, high = np.clip(start, 0, HOURS - 1), np.clip(stop, 1, HOURS)
+            for row, a, b in zip(dense[place].tolist(), low.tolist(), high.tolist(), strict=True):
+                wanted[row, a:b] = True
+    return Spots.of(climate, wanted)
+
+
+def _whole_year(book: TripBook, plans: Sequence[CandidatePlan]) -> list[int]:
+    rows = {*book.from_place.tolist(), *book.to_place.tolist()}
+    for plan in plans:
+        rows.update(plan.rows.from_place.tolist(), plan.rows.to_place.tolist())
+    return sorted(rows or {0})  # a generated year may have no trips; the aircraft stands at home all the same
+
+
+def _climate(places: Places, whole_year: Sequence[int], sampled: Samples, a: Assumptions,
+             own: Mapping[str, OwnStation]) -> SurfaceClimate:
+    lat = [p.latitude_deg for p in places.airports] + [k[0] for k in sampled.points]
+    lon = [p.longitude_deg for p in places.airports] + [k[1] for k in sampled.points]
+    height = [p.elevation_ft for p in places.airports] + sampled.ground_ft
+    names = [p.ident for p in places.airports] + [f"{k[0]:.1f},{k[1]:.1f}" for k in sampled.points]
+    kind = np.full(len(lat), SAMPLE, dtype=np.int8)
+    kind[list(whole_year)] = AIRPORT
+    return SurfaceClimate.build(lat, lon, height, names, a, own, kind)
+
+
+def _way_points(climate: SurfaceClimate, book: TripBook, along: Along, asked: NDArray[np.int64]) -> WayPoints:
+    """Return sample points with the airports first and last, and the hour at which each is passed."""
+    leg = along.leg
+    place = np.concatenate([book.from_place[leg][:, None], along.samples, book.to_place[leg][:, None]], axis=1)
+    whole = np.concatenate([np.zeros((len(place), 1)), along.share, np.ones((len(place), 1))], axis=1)
+    air_slot = np.arange(book.slots // AIR_SLOTS)
+    slot_h = AIR_SLOTS * air_slot + AIR_SLOTS / 2
+    passed = book.start_h[leg][:, None, None] + slot_h[None, :, None] + (along.hours[:, None] * whole)[:, None, :]
+    hour_i = np.clip(np.floor(passed).astype(np.int64) + FIRST_HOUR, 0, HOURS - 1)
+    used = (place >= 0)[:, None, :] & (AIR_SLOTS * air_slot <= book.last_slot[leg][:, None])[:, :, None]
+    return WayPoints.of(climate.latent_plan, place, hour_i, used, *_unkeyed(asked))
+
+
+def _key(place: Array, valid: Array, issued: Array) -> NDArray[np.int64]:
+    """Return one number for a forecast: place, hour looked at and hours ahead."""
+    return np.asarray((place * HOURS + valid) * MOST_AHEAD_H + np.minimum(valid - issued, MOST_AHEAD_H - 1))
+
+
+def _unkeyed(keys: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Return place, hour looked at and hour of looking."""
+    spot, ahead = np.divmod(keys, MOST_AHEAD_H)
+    place, valid = np.divmod(spot, HOURS)
+    return place, valid, valid - ahead
+
+
+@dataclass(frozen=True)
+class _Looks:
+    """Forecasts a candidate asks for, by key, with what each may be off and the limits it is held against."""
+
+    leave: NDArray[np.int64]
+    arrive: NDArray[np.int64]
+    open_: NDArray[np.bool_]
+    visual_leg: NDArray[np.bool_]
+    ahead: Ahead
+    long_arrival: Ahead
+    long_departure: Ahead
+    sight: Sight | None
+
+    def asked(self) -> list[NDArray[np.int64]]:
+        """Return all keys asked for."""
+        seen = [] if self.sight is None else [self.sight.row[self.sight.row >= 0]]
+        return [self.ahead.row.ravel(), self.long_arrival.row, self.long_departure.row, *seen]
+
+
+def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: SurfaceClimate) -> dict[str, Array]:
+    route_minimum = (own(pilot, "visual_ceiling_ft", plan.assumptions), own(pilot, "visual_visibility_sm",
+                                                                            plan.assumptions))
+    return thresholds_for(climate, plan.landing, plan.takeoff_minimum, route_minimum, len(places.airports))
+
+
+def _looks(plan: CandidatePlan, draft: Draft, book: TripBook, climate: SurfaceClimate, along: Along,
+           limits: Mapping[str, Array]) -> _Looks:
+    """Return what a candidate asks of forecasts: of arrival by the hour and half a day ahead, and along the way."""
+    depart_h = book.start_h[:, None] + np.arange(book.slots)[None, :]
+    leave, arrive = (np.clip(np.floor(h).astype(np.int64) + FIRST_HOUR, LOOK_AHEAD_H, HOURS - 1)
+                     for h in (depart_h, depart_h + plan.nominal_block_h[:, None]))
+    open_ = np.arange(book.slots)[None, :] <= book.last_slot[:, None]
+    visual = np.array([draft.maker.visual(int(f), int(t)) or not plan.rules.instrument
+                       for f, t in zip(book.from_place, book.to_place, strict=True)], dtype=bool)
+    leg = np.arange(len(book.trip))
+    planned_leave, planned_arrive = leave[leg, book.planned_slot], arrive[leg, book.planned_slot]
+    early = planned_leave - LOOK_AHEAD_H
+    latent = climate.latent_plan
+
+    def ahead(place: Array, valid: Array, issued: Array) -> Ahead:
+        return Ahead(_key(place, valid, issued), np.maximum(latent.sd(valid - issued), LEAST_SD))
+
+    way = along.way[draft.maker.highest_ft]
+    # Slots outside the window are never looked at: they ask for what the last one inside asks for.
+    inside = np.minimum(np.arange(book.slots)[None, :], book.last_slot[:, None])
+    row = leg[:, None]
+    return _Looks(
+        leave, arrive, open_, visual,
+        ahead(book.to_place[:, None], arrive[row, inside], leave[row, inside] - LOOK_BEFORE_H),
+        ahead(book.to_place, planned_arrive, early), ahead(book.from_place, planned_leave, early),
+        _sight(visual, open_, along.samples[way], along.share[way], leave, arrive, climate, limits["route"]))
+
+
+def _sight(visual: NDArray[np.bool_], open_: NDArray[np.bool_], samples: NDArray[np.int64], share: Array,
+           leave_i: NDArray[np.int64], arrive_i: NDArray[np.int64], climate: SurfaceClimate, route: Array,
+           ) -> Sight | None:
+    """Return the looks along ways flown by sight; arrays by leg, rows are keys as yet."""
+    leg, slot = np.nonzero(open_ & visual[:, None])
+    if not len(leg):
+        return None
+    leave, arrive = leave_i[leg, slot], arrive_i[leg, slot]
+    valid = leave[:, None] + np.rint(share[leg] * (arrive - leave)[:, None]).astype(np.int64)
+    issued = np.broadcast_to((leave - LOOK_BEFORE_H)[:, None], valid.shape)
+    place = samples[leg]
+    row = np.where(place >= 0, _key(place, valid, issued), -1)
+    limit = at_hours(route, climate, np.maximum(place, 0), valid)
+    return Sight(leg, slot, row, limit, np.maximum(climate.latent_plan.sd(valid - issued), LEAST_SD))
+
+
+def _gates(plan: CandidatePlan, pilot: Pilot, book: TripBook, places: Places, climate: SurfaceClimate,
+           chosen: NDArray[np.int64], way: NDArray[np.int64], limits: Mapping[str, Array], looks: _Looks,
+           asked: NDArray[np.int64]) -> GatePlan:
+    a, latent = plan.assumptions, climate.latent_plan
+    leave, arrive = looks.leave, looks.arrive
+    from_place, to_place = book.from_place[:, None], book.to_place[:, None]
+    takeoff = at_hours(limits["takeoff"], climate, from_place, leave)
+    landing = at_hours(limits["landing"], climate, to_place, arrive)
+    planned = (np.arange(len(book.trip)), book.planned_slot)
+    risks = {name: own(pilot, f"chance_{name}_share", a) for name in ("missing", "both_below", "visual")}
+    risk = risks["missing" if plan.rules.instrument else "visual"]
+    hop_h, hop_gal = _hops(plan, places, chosen)
+
+    def by_row(ahead: Ahead) -> Ahead:
+        return Ahead(np.searchsorted(asked, ahead.row), ahead.sd)
+
+    sight = looks.sight
+    if sight is not None:
+        sight = replace(sight, row=np.where(sight.row < 0, -1, np.searchsorted(asked, sight.row)))
+    return GatePlan(
+        takeoff=limits["takeoff"], landing=limits["landing"], as_alternate=limits["as_alternate"],
+        instrument=plan.rules.instrument, visual_leg=looks.visual_leg, departure_i=leave, arrival_i=arrive,
+        departure_at=latent.dense_row[from_place] * HOURS + leave,
+        arrival_at=latent.dense_row[to_place] * HOURS + arrive, takeoff_limit=takeoff, landing_limit=landing,
+        poor_limit=at_hours(limits["no_alternate"], climate, to_place, arrive),
+        blocked_limit=ahead_limit(landing, looks.ahead.sd, risk),
+        no_approach=np.broadcast_to(~plan.landing.approach[book.to_place][:, None], leave.shape), open_=looks.open_,
+        ahead=by_row(looks.ahead), long_arrival=by_row(looks.long_arrival), long_departure=by_row(looks.long_departure),
+        long_arrival_limit=ahead_limit(landing[planned], looks.long_arrival.sd, risk),
+        long_departure_limit=takeoff[planned], alternates=chosen, alternate_i=np.rint(hop_h).astype(np.int64),
+        alternate_gal=hop_gal, way=way, sight=sight, landing_minima=plan.landing, takeoff_minimum=plan.takeoff_minimum,
+        risk_destination=risks["missing"], risk_both=risks["both_below"], risk_visual=risks["visual"],
+        route_correlation=a["flight.route_correlation"])
+
+
+def _hops(plan: CandidatePlan, places: Places, chosen: NDArray[np.int64]) -> tuple[Array, Array]:
+    """Return hours and fuel to every alternate, [place, k]."""
+    lat = np.array([p.latitude_deg for p in places.airports])
+    lon = np.array([p.longitude_deg for p in places.airports])
+    other = np.maximum(chosen, 0)
+    nm = haversine_nm(lat[:, None], lon[:, None], lat[other], lon[other])
+    there = chosen >= 0
+    return (np.where(there, plan.coarse.hours(nm, 0.0), 0.0), np.where(there, plan.coarse.gallons(nm, 0.0), 0.0))
+
+
+def _field_limits(plan: CandidatePlan, draft: Draft, book: TripBook, places: Places, year: int) -> FieldLimits:
+    found: dict[tuple[int, bool], Array] = {}
+
+    def known(place: int, landing: bool) -> Array:
+        if (place, landing) not in found:
+            airport = places.airports[place]
+            good = plainly_long(draft.equipped, airport, landing, draft.rules, plan.assumptions)
+            found[place, landing] = ends_of(airport, landing)[0][good] if len(good) else np.zeros(0)
+        return found[place, landing]
+
+    leaving, landing = (Directions.of(_as_columns([known(int(p), lands) for p in column]))
+                        for column, lands in ((book.from_place, False), (book.to_place, True)))
+    return FieldLimits(leaving, landing, _dark(plan, draft, book, places, year))
+
+
+def _dark(plan: CandidatePlan, draft: Draft, book: TripBook, places: Places, year: int) -> NDArray[np.bool_]:
+    """Return legs and slots that begin or end in the dark where that is not accepted; day is civil dawn to civil dusk.
+
+    Pilots who do not fly at night do not accept it, and nobody does on a way flown by sight among mountains.
+    """
+    dark = np.zeros((len(book.trip), book.slots), dtype=bool)
+    depart_h = book.start_h[:, None] + np.arange(book.slots)[None, :]
+    arrive_h = depart_h + plan.nominal_block_h[:, None]
+    days: dict[int, Daylight] = {}
+    for leg, (f, t) in enumerate(zip(book.from_place.tolist(), book.to_place.tolist(), strict=True)):
+        if plan.rules.night and not draft.maker.visual(f, t):
+            continue
+        for place, time_h in ((f, depart_h[leg]), (t, arrive_h[leg])):
+            if place not in days:
+                airport = places.airports[place]
+                days[place] = Daylight.at(airport.latitude_deg, airport.longitude_deg, year)
+            dark[leg] |= days[place].is_dark(time_h)
+    return dark
+
+
+def _as_columns(lists: list[Array]) -> Array:
+    height = max((len(x) for x in lists), default=1) or 1
+    out = np.full((height, len(lists)), np.nan)
+    for i, x in enumerate(lists):
+        out[:len(x), i] = x
+    return out

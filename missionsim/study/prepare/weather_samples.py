@@ -1,0 +1,107 @@
+"""Sample points along the ways of a study, where its weather is looked at; ways share what lies close together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.decide.enroute_weather import TYPICAL_KT
+from missionsim.study.prepare.candidates import Draft
+from missionsim.world.ground.routes import Route
+from missionsim.world.ground.terrain import Terrain
+from missionsim.year.schedule import TripBook
+
+Array = NDArray[Any]
+SAMPLE_NM = 60.0
+"""Samples along a way are so far apart at least. [nm]"""
+GRID_DEG = 0.5
+"""In gentle country samples are taken on a grid this wide. [deg]"""
+
+
+@dataclass(frozen=True)
+class Along:
+    """Ways flown and their samples: `way` by lane maker and leg; `samples`, `share` [way, k], padded with -1 and 0."""
+
+    way: dict[float, NDArray[np.int64]]
+    leg: NDArray[np.int64]
+    hours: Array
+    samples: NDArray[np.int64]
+    share: Array
+
+
+def along_ways(book: TripBook, drafts: Sequence[Draft], sampled: Samples) -> Along:
+    """Return the ways of all candidates, those that fly the same way sharing its samples."""
+    known: dict[tuple[int, tuple[int, ...]], int] = {}
+    of_maker: dict[float, NDArray[np.int64]] = {}
+    hours: list[float] = []
+    for draft in drafts:
+        if draft.maker.highest_ft in of_maker:
+            continue
+        rows = []
+        for leg, (f, t) in enumerate(zip(book.from_place.tolist(), book.to_place.tolist(), strict=True)):
+            route = draft.maker.route_of(f, t)
+            key = (leg, tuple(sampled.rows(route)))
+            if key not in known:
+                known[key] = len(known)
+                hours.append(route.distance_nm / TYPICAL_KT + 0.25)
+            rows.append(known[key])
+        of_maker[draft.maker.highest_ft] = np.array(rows, dtype=np.int64)
+    samples, share = _padded([list(points) for _, points in known])
+    return Along(of_maker, np.array([leg for leg, _ in known], dtype=np.int64), np.array(hours), samples, share)
+
+
+class Samples:
+    """Sample points along ways, each kept once; ways there and back share theirs."""
+
+    def __init__(self, first: int, terrain: Terrain) -> None:
+        self.first, self.terrain = first, terrain
+        self.points: dict[tuple[float, float], int] = {}
+        self.ground_ft: list[float] = []
+
+    def rows(self, route: Route) -> list[int]:
+        """Return the rows of a route's samples, thinned to one in `SAMPLE_NM`.
+
+        Between them the simulated field hardly changes, while each further point adds noise of its own that a pilot
+        would fly around. Ground is that of the point among mountains flown over by sight, and nearby elsewhere.
+        """
+        count = len(route.sample_lat)
+        step = max(1, round(SAMPLE_NM / max(route.distance_nm / count, 1.0)))
+        out = []
+        for i in range(min(step // 2, count - 1), count, step):
+            lat, lon = float(route.sample_lat[i]), float(route.sample_lon[i])
+            key = self._place(lat, lon)
+            if key not in self.points:
+                self.points[key] = self.first + len(self.points)
+                self.ground_ft.append(self._ground_ft(*key))
+            out.append(self.points[key])
+        return out
+
+    def _place(self, lat: float, lon: float) -> tuple[float, float]:
+        """Return where the weather of a sample is taken: in gentle country on a half-degree grid that ways share."""
+        if bool(self.terrain.mountainous(np.array([lat]), np.array([lon]))[0]):
+            return round(lat, 1), round(lon, 1)
+        return round(lat / GRID_DEG) * GRID_DEG, round(lon / GRID_DEG) * GRID_DEG
+
+    def _ground_ft(self, lat: float, lon: float) -> float:
+        """Return the ground that bases are held against: the ridge among mountains, else the lowest cell around.
+
+        In gentle country cloud follows the ground, and its highest spot within five miles says nothing.
+        """
+        step = np.array([-1.0, 0.0, 1.0]) * self.terrain.cell_deg
+        near = self.terrain.highest_ft(lat + step[:, None], lon + step[None, :])
+        ridge = bool(self.terrain.mountainous(np.array([lat]), np.array([lon]))[0])
+        return float(np.nan_to_num(near[1, 1] if ridge else np.nanmin(near) if np.isfinite(near).any() else 0.0))
+
+
+def _padded(rows: list[list[int]]) -> tuple[NDArray[np.int64], Array]:
+    width = max((len(r) for r in rows), default=1)
+    samples = np.full((len(rows), width), -1, dtype=np.int64)
+    share = np.zeros((len(rows), width))
+    for i, r in enumerate(rows):
+        samples[i, :len(r)] = r
+        share[i, :len(r)] = (np.arange(len(r)) + 0.5) / max(len(r), 1)
+    return samples, share

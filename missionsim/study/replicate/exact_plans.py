@@ -1,0 +1,159 @@
+"""Flights of a candidate judged exactly: plan, fuel, weights, balance and the runways at both ends, with the margins.
+
+Rows are those of a candidate prepared for a study, so that a single leg and a year's batch share routes, levels, fuel
+policy and rules; only here no runway is taken as plainly long enough and no weight as nearly right.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.aircraft.loading import inside, weight_and_cg
+from missionsim.aircraft.runway import choose_end
+from missionsim.base.words import BIT, Reason
+from missionsim.decide.candidate_plan import CandidatePlan, Loads
+from missionsim.decide.surface_weather import Sky
+from missionsim.flight.batch import AirOnRoutes, LevelLimits
+from missionsim.flight.leg import ExactPlans, exact_plans, picked
+from missionsim.study.prepare.aircraft import Equipped
+from missionsim.study.prepare.network import Places
+from missionsim.study.prepare.runways import rows_at
+
+Array = NDArray[Any]
+Bits = NDArray[np.uint32]
+
+
+@dataclass(frozen=True, slots=True)
+class FieldCheck:
+    """One end of flights, arrays [n]: the runway end used, what it offers and what is needed, margins included.
+
+    `end` is the position among the airport's runway ends, -1 where there is none. `bits` say what stands in the way.
+    """
+
+    end: NDArray[np.int64]
+    required_ft: Array
+    available_ft: Array
+    headwind_kt: Array
+    crosswind_kt: Array
+    pressure_altitude_ft: Array
+    temperature_c: Array
+    bits: Bits
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """Weight and centre of gravity of flights at take-off, on landing and without fuel, arrays [3, n]."""
+
+    weight_lb: Array
+    cg_in: Array
+    margin_in: Array
+
+
+@dataclass(frozen=True, slots=True)
+class ExactRows:
+    """Everything about flights at one hour each; arrays [n] unless their own type says otherwise."""
+
+    row: NDArray[np.int64]
+    depart_h: Array
+    flight_h: Array
+    exact: ExactPlans
+    allowed_gal: Array
+    balance: Balance
+    takeoff: FieldCheck
+    landing: FieldCheck
+    gradient_ft_per_nm: Array
+    bits: Bits
+
+
+def exact_rows(plan: CandidatePlan, places: Places, row: NDArray[np.int64], depart_h: Array, air: AirOnRoutes, sky: Sky,
+               loads: Loads, alternate_gal: Array, blocked: NDArray[np.bool_] | None = None,
+               blocked_reason: Reason = Reason.ICING) -> ExactRows:
+    """Return flights of a candidate at given hours.
+
+    Parameters
+    ----------
+    plan : CandidatePlan
+    places : Places
+    row : (n,) int            Rows of the candidate's table.
+    depart_h : (n,) array     UTC hours of the year.
+    air : AirOnRoutes         Of these flights, [n, 1, level].
+    sky : Sky                 Surface air at the places.
+    loads : Loads             By trip.
+    alternate_gal : (n,)      Fuel to an alternate, 0 where none is required.
+    blocked : [n, 1, level]   Levels that weather closes.
+    """
+    aircraft: Equipped = plan.aircraft  # type: ignore[assignment]  # a study's aircraft are always of this kind
+    trip = plan.rows.trip[row]
+    static = plan.level_limits
+    limits = LevelLimits(static.clears_terrain[row], static.oxygen[row], static.least_climb_fpm[row])
+    exact = exact_plans(aircraft.performance, picked(plan.table.rows, row), air, limits, plan.fuel,
+                        loads.zero_fuel_lb[trip], alternate_gal, aircraft.profile.max_takeoff_lb,
+                        plan.fuel_price_h_per_gal, blocked, blocked_reason, plan.table.least_descent_share)
+    flight_h = exact.plans.flight_h[:, 0].astype(float) + plan.approach_h
+    takeoff = field_check(plan, places, row, depart_h, exact.takeoff_lb, sky, landing=False)
+    landing = field_check(plan, places, row, depart_h + exact.plans.flight_h[:, 0], exact.landing_lb, sky, landing=True)
+    gradient = aircraft.departure_gradient_ft_per_nm(takeoff.pressure_altitude_ft, takeoff.temperature_c,
+                                                     exact.takeoff_lb)
+    allowed_gal = np.minimum(aircraft.max_fuel_gal(loads.zero_fuel_lb[trip]), plan.usable_gal)
+    balance = _balance(aircraft, loads.zero_fuel_lb[trip], loads.zero_fuel_moment_lb_in[trip], exact, plan)
+    bits = exact.plans.reasons[:, 0] | takeoff.bits | landing.bits
+    bits |= _set(~(gradient >= plan.least_gradient_ft_per_nm) & gradient_counts(plan, row), Reason.CLIMB)
+    bits |= _fuel_bits(plan, exact, allowed_gal, aircraft.max_landing_lb)
+    bits |= _set(~loads.seats_ok[trip], Reason.SEATS) | _set(~loads.bags_ok[trip], Reason.PAYLOAD)
+    bits |= _set((balance.margin_in < 0.0).any(axis=0), Reason.BALANCE)
+    return ExactRows(row, depart_h, flight_h, exact, allowed_gal, balance, takeoff, landing, gradient, bits)
+
+
+def gradient_counts(plan: CandidatePlan, row: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Tell where the climb gradient after take-off is held against a least one: on instruments, or among mountains."""
+    return np.asarray(plan.table.rows.mountainous[row] | plan.rules.instrument)
+
+
+def field_check(plan: CandidatePlan, places: Places, row: NDArray[np.int64], time_h: Array, weight_lb: Array, sky: Sky,
+                landing: bool) -> FieldCheck:
+    """Return the runway at one end of flights at given hours and weights."""
+    aircraft: Equipped = plan.aircraft  # type: ignore[assignment]
+    place = (plan.rows.to_place if landing else plan.rows.from_place)[row]
+    ends = rows_at(aircraft, places, np.arange(len(row)), place, plan.assumptions, landing)
+    east_kt, north_kt = sky.surface_wind(place, time_h)
+    wind = east_kt[:, None], north_kt[:, None]
+    head, cross = ends.ends.along_kt(*wind), ends.ends.across_kt(*wind)
+    altitude_ft, temperature_c = (np.asarray(x, dtype=float) for x in sky.field_air(place, time_h))
+    distance = aircraft.landing_ft if landing else aircraft.takeoff_ft
+    needed_ft = distance(altitude_ft[:, None], temperature_c[:, None], weight_lb[:, None], head)
+    required_ft = needed_ft * ends.surface_factor * plan.rules.runway_margin
+    choice = choose_end(head, cross, ends.length_ft, required_ft, ends.accepted, plan.crosswind_limit_kt,
+                        plan.rules.max_tailwind_kt)
+    bits = (_set(choice.blocked_by_surface, Reason.SURFACE) | _set(choice.blocked_by_wind, Reason.WIND)
+            | _set(choice.blocked_by_length, Reason.RUNWAY))
+    used = choice.index[:, None]
+    required, available, ahead, across = (np.take_along_axis(np.broadcast_to(x, ends.length_ft.shape), used, 1)[:, 0]
+                                          for x in (required_ft, ends.length_ft, head, cross))
+    end = np.where(np.isfinite(available), choice.index, -1)
+    return FieldCheck(end, required, available, ahead, across, altitude_ft, temperature_c, bits)
+
+
+def _fuel_bits(plan: CandidatePlan, exact: ExactPlans, allowed_gal: Array, max_landing_lb: float) -> Bits:
+    short = exact.required_gal > plan.usable_gal
+    heavy = (exact.required_gal - plan.fuel.taxi_gal > allowed_gal) & ~short
+    return _set(short, Reason.RANGE) | _set(heavy | (exact.landing_lb > max_landing_lb), Reason.PAYLOAD)
+
+
+def _balance(aircraft: Equipped, zero_fuel_lb: Array, moment_lb_in: Array, exact: ExactPlans, plan: CandidatePlan,
+             ) -> Balance:
+    """Return balance at the fuel of take-off, of landing and at none, tanks never fuller than they hold."""
+    lb_per_gal = plan.fuel.lb_per_gal
+    fuel = [(exact.takeoff_lb - zero_fuel_lb) / lb_per_gal, (exact.landing_lb - zero_fuel_lb) / lb_per_gal,
+            np.zeros(len(zero_fuel_lb))]
+    points = [weight_and_cg(aircraft.profile, zero_fuel_lb, moment_lb_in, np.clip(gal, 0.0, plan.usable_gal),
+                            aircraft.assumptions) for gal in fuel]
+    weight_lb, cg_in = (np.stack([p[k] for p in points]) for k in (0, 1))
+    return Balance(weight_lb, cg_in, np.stack([inside(aircraft.profile, w, c)[1] for w, c in points]))
+
+
+def _set(where: Any, reason: Reason) -> Bits:
+    return np.where(where, np.uint32(BIT[reason]), np.uint32(0))

@@ -1,0 +1,178 @@
+"""Fly replications: weather once for all candidates, then every candidate through the same year."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.decide.candidate_plan import CandidatePlan, Loads
+from missionsim.decide.decide import RowPlans, decide
+from missionsim.decide.enroute_weather import Aloft, aloft
+from missionsim.decide.flight_records import Columns, flight_columns, shop_columns, trip_columns
+from missionsim.decide.leg_weather import WeatherSky, leg_weather
+from missionsim.decide.surface_weather import LegWeather
+from missionsim.flight.batch import AirOnRoutes
+from missionsim.flight.table import with_speed
+from missionsim.money.entries import Ledger
+from missionsim.money.ledger import ledger_of
+from missionsim.study.prepare.people import drawn_people_lb
+from missionsim.study.prepare.study import Flyer, Prepared
+from missionsim.study.unknowns.effects import Effects, effects_of
+from missionsim.study.unknowns.upkeep import wear
+from missionsim.world.surface.year import SurfaceYear
+from missionsim.world.winds.simulated import WindYear
+from missionsim.year.schedule import Decisions, Upkeep, Wear
+from missionsim.year.simulate import YearLog, simulate_year
+
+Array = NDArray[Any]
+CHUNK = 10
+"""Replications flown together; fixed, so that results never depend on the number of workers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """What one replication brings to all candidates: air, sky, cloud, people and luck."""
+
+    air: tuple[AirOnRoutes, ...]
+    sky: WeatherSky
+    over: Aloft
+    people_lb: Array
+    luck: Wear
+
+
+@dataclass(frozen=True)
+class Flown:
+    """Records of one candidate over a chunk of replications, their ledger and the figures drawn for it."""
+
+    name: str
+    flights: Columns
+    trips: Columns
+    shop: Columns
+    ledger: Ledger
+    drawn: Mapping[str, Array] = field(default_factory=dict)
+
+
+def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = None) -> Day:
+    """Return the weather, people and luck of a replication, all drawn that candidates will ask for."""
+    study = prepared.study
+    winds = WindYear.simulate(prepared.route_air, study.seed, replication)
+    air = tuple(lanes.air(winds, prepared.book.slots) for lanes in prepared.lane_sets)
+    surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication)
+    sky = WeatherSky(surface, prepared.sky.dense, prepared.sky.spots).drawn()
+    if people_lb is None:
+        people_lb = people_of(prepared, replication)
+    return Day(air, sky, aloft(prepared.sky.points, surface), people_lb, wear(study.seed, replication))
+
+
+def people_of(prepared: Prepared, replication: int) -> Array:
+    """Return the weights of the people of a replication, [trip, seat]."""
+    study = prepared.study
+    return drawn_people_lb(prepared.people_lb, prepared.table, study.assumptions, study.seed, replication)
+
+
+def loads_of(prepared: Prepared, number: int, people_lb: Sequence[Array], effects: Effects) -> list[Loads]:
+    """Return the loads of one candidate in every replication of a chunk, from the people's weights, in one go."""
+    count, trips = len(people_lb), prepared.book.trips
+    extra_lb = np.repeat(np.asarray(effects.extra_empty_lb, dtype=float), trips)
+    aircraft = prepared.flyers[number].plan.aircraft
+    every = aircraft.loads(np.concatenate(people_lb), np.tile(prepared.bags_lb, count), extra_lb)
+    return [Loads(*(getattr(every, f.name)[i * trips:(i + 1) * trips] for f in fields(Loads))) for i in range(count)]
+
+
+def fly(prepared: Prepared, number: int, day: Day, replication: int, effects: Effects | None = None, i: int = 0,
+        loads: Loads | None = None) -> tuple[Columns, Columns, Columns]:
+    """Fly one candidate through one replication; return flights, trips and shop visits as columns."""
+    return columns_of(prepared, year_of(prepared, number, day, replication, effects, i, loads=loads), replication)
+
+
+def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> tuple[Columns, Columns, Columns]:
+    """Return flights, trips and shop visits of a flown year as columns."""
+    flights = flight_columns(year.log, year.plan, prepared.book, year.rows, replication)
+    return flights, trip_columns(year.log, flights, prepared.book, replication), shop_columns(year.log)
+
+
+@dataclass(frozen=True, slots=True)
+class FlownYear:
+    """One candidate's replication with all that was decided on the way, for columns and for explanations.
+
+    `air`: of the lanes that the rows of the plan fly.
+    """
+
+    plan: CandidatePlan
+    air: AirOnRoutes
+    weather: LegWeather
+    decisions: Decisions
+    rows: RowPlans
+    log: YearLog
+
+
+def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects: Effects | None = None, i: int = 0,
+            upkeep: Upkeep | None = None, luck: Wear | None = None, loads: Loads | None = None) -> FlownYear:
+    """Decide and simulate one candidate's replication.
+
+    Parameters
+    ----------
+    effects, i   What figures drawn for a chunk do, and which of its replications this is; else they are drawn here.
+    upkeep, luck   Of a later year of an ownership; else those of the replication's one year.
+    loads        Of the replication, where they are known already.
+    """
+    flyer, book = prepared.flyers[number], prepared.book
+    if effects is None:
+        effects, i = effects_of(flyer.listing.drawn(prepared.study.seed, [replication])), 0
+    plan, row = plan_for(prepared, number, effects, i)
+    if loads is None:
+        loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, float(effects.extra_empty_lb[i]))
+    air = plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
+    weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], book, day.sky, day.over, air)
+    decisions, rows = decide(plan, book, air, day.sky, weather, loads)
+    if upkeep is None:
+        upkeep = effects.upkeep_rule(flyer.upkeep, i).upkeep(prepared.study.seed, replication)
+    log = simulate_year(book, decisions, upkeep, luck or day.luck, plan.limits, flyer.hops, replication)
+    return FlownYear(plan, day.air[plan.lane_set], weather, decisions, rows, log)
+
+
+def again(prepared: Prepared, number: int, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:
+    """Return a year simulated again with other upkeep; decisions and weather stay."""
+    log = simulate_year(prepared.book, year.decisions, upkeep, luck, year.plan.limits, prepared.flyers[number].hops,
+                        replication)
+    return replace(year, log=log)
+
+
+def plan_for(prepared: Prepared, number: int, effects: Effects, i: int) -> tuple[CandidatePlan, int]:
+    """Return the plan of a candidate as its figures were drawn, and the row of its gates and field limits."""
+    plan, row = prepared.flyers[number].plan, number
+    without = prepared.without_autopilot[number]
+    if without is not None and effects.autopilot_out[i]:
+        plan, row = without
+    share = float(effects.speed_share[i])
+    return (plan if share == 1.0 else replace(plan, table=with_speed(plan.table, share))), row
+
+
+def fly_chunk(prepared: Prepared, replications: Sequence[int]) -> list[Flown]:
+    """Fly all candidates through some replications; one `Flown` a candidate."""
+    parts: list[list[tuple[Columns, Columns, Columns]]] = [[] for _ in prepared.flyers]
+    effects = [effects_of(f.listing.drawn(prepared.study.seed, replications)) for f in prepared.flyers]
+    people_lb = [people_of(prepared, replication) for replication in replications]
+    loads = [loads_of(prepared, number, people_lb, own) for number, own in enumerate(effects)]
+    for i, replication in enumerate(replications):
+        day = weather_of(prepared, replication, people_lb[i])
+        for number in range(len(prepared.flyers)):
+            parts[number].append(fly(prepared, number, day, replication, effects[number], i, loads[number][i]))
+        del day     # before the next one is drawn: two of them are most of a worker's memory
+    return [together(prepared, flyer, rows, replications, own)
+            for flyer, rows, own in zip(prepared.flyers, parts, effects, strict=True)]
+
+
+def together(prepared: Prepared, flyer: Flyer, parts: Sequence[tuple[Columns, Columns, Columns]],
+             replications: Sequence[int], effects: Effects) -> Flown:
+    """Return the flown years of one candidate as one chunk with its ledger."""
+    flights, trips, shop = (
+        {name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]} for i in range(3))
+    ledger = ledger_of(flyer.cost, flights, trips, shop, replications=np.array(replications), terms=prepared.terms,
+                       places=prepared.place_prices, prices=prepared.prices, pilot=flyer.cover,
+                       assumptions=prepared.study.assumptions, year=prepared.table.year, needs=effects.needs)
+    return Flown(flyer.candidate.name, flights, trips, shop, ledger, effects.drawn.values)

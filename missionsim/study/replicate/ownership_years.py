@@ -1,0 +1,256 @@
+"""Fly the years of an ownership: each with its own luck, the engine growing older, the first one starting late.
+
+Ownership r flies the simulated weather of years r, r + 1, ... A year of weather thus serves several ownerships, at
+another age of the aircraft and with other luck each time; drawn figures of the listing stay with the ownership. That
+costs a part of the weather that years of their own would, and makes neighbouring ownerships alike in weather:
+intervals are therefore taken over batches of ten. Trips are the same in every year.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Any
+from zlib import crc32
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.aircraft.upgrades import catalogue
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.normal import skewed_quantile
+from missionsim.base.streams import generator
+from missionsim.base.words import Outcome, Reason, Stream
+from missionsim.decide.flight_records import Columns
+from missionsim.money.categories import CODE, Category
+from missionsim.money.entries import Ints, cents
+from missionsim.money.insurance import Quote, quote
+from missionsim.money.ledger import ledger_of
+from missionsim.money.overhauls import Engines, OwnershipDraws
+from missionsim.money.ownership_cash import YearlyRecords, yearly_records
+from missionsim.money.prices import spread
+from missionsim.study.prepare.study import Flyer, Prepared
+from missionsim.study.replicate.one_year import Day, Flown, again, columns_of, together, weather_of, year_of
+from missionsim.study.unknowns.draws import WORDS, stratified
+from missionsim.study.unknowns.effects import Effects, effects_of
+from missionsim.study.unknowns.upkeep import DAY_H, wear
+from missionsim.year.schedule import Upkeep
+
+Array = NDArray[Any]
+Parts = tuple[Columns, Columns, Columns]
+OVERHAULS = 3
+"""Engine overhauls drawn ahead for an ownership."""
+FIRST_GUESS_H = 100.0
+"""Hours a year by which the first year judges whether an engine stands idle."""
+
+
+@dataclass(frozen=True, slots=True)
+class OwnedYears:
+    """What ownerships of one candidate leave behind: records by replication and year, and the luck of their engines.
+
+    `trips_lost`: trips refused or broken off because the aircraft was not there (shop, training).
+    """
+
+    records: YearlyRecords
+    draws: OwnershipDraws
+    trips_lost: Array
+
+
+def joined_years(parts: Sequence[OwnedYears]) -> OwnedYears:
+    """Return the ownerships of several chunks in order."""
+    def stack(kind: type, items: Sequence[Any]) -> Any:
+        values = {f.name: [getattr(x, f.name) for x in items] for f in fields(kind)}
+        return kind(**{name: None if v[0] is None else np.concatenate(v) for name, v in values.items()})
+
+    return OwnedYears(stack(YearlyRecords, [p.records for p in parts]), stack(OwnershipDraws, [p.draws for p in parts]),
+                      np.concatenate([p.trips_lost for p in parts]))
+
+
+def fly_ownerships(prepared: Prepared, replications: Sequence[int]) -> tuple[list[Flown], list[OwnedYears]]:
+    """Fly all candidates through the ownerships of a chunk.
+
+    Returns
+    -------
+    list of Flown        The first year of each replication as a one-year study has it: nothing overhauled.
+    list of OwnedYears   The whole ownership. Both one a candidate.
+    """
+    years = prepared.study.spec.years
+    keepers = [_Keeper(prepared, number, list(replications), years) for number in range(len(prepared.flyers))]
+    for simulated in range(replications[0], replications[-1] + years):
+        own = [(i, simulated - r) for i, r in enumerate(replications) if 0 <= simulated - r < years]
+        if not own:
+            continue
+        day = weather_of(prepared, simulated)
+        for i, year in own:
+            for keeper in keepers:
+                keeper.fly(day, i, year)
+    return [k.flown() for k in keepers], [k.owned() for k in keepers]
+
+
+def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Sequence[int]) -> OwnershipDraws:
+    """Return the luck of an aircraft's engines and its drawn state; addressed by aircraft, not by candidate."""
+    cost, drawn, name = flyer.cost, effects.drawn, flyer.candidate.profile.name
+    address = crc32(name.encode())
+    uniforms = np.stack([generator(seed, r, Stream.ENGINE, address).random(2 * OVERHAULS + 2) for r in replications])
+    life = uniforms[:, :OVERHAULS].copy()
+    life[:, 0] = stratified(seed, replications, name, "engine life")
+    year = drawn.listing.year
+    kinds = drawn.values.get("engine.overhaul_kind")
+    words = np.array(WORDS["engine.overhaul_kind"], dtype=object)
+    pace = drawn.number("state.hours_flown_per_year_h", drawn.listing.assumptions["engine_life.unknown_hours_per_year"])
+    return OwnershipDraws(
+        life, uniforms[:, OVERHAULS:2 * OVERHAULS], uniforms[:, -2],
+        drawn.number("engine.hours_since_overhaul_h", cost.hours_since_overhaul_h),
+        np.maximum(year - drawn.number("engine.overhaul_year", year - cost.years_since_overhaul), 0.0),
+        drawn.number("propeller.hours_since_overhaul_h", cost.propeller_hours_h),
+        np.maximum(year - drawn.number("propeller.overhaul_year", year - cost.propeller_years), 0.0),
+        uniforms[:, -1], np.broadcast_to(effects.needs.catch_up_usd, (len(replications),)).astype(np.float64),
+        None if kinds is None else words[kinds.astype(np.int64)],
+        np.asarray(pace < drawn.listing.assumptions["engine_life.idle_hours"]), effects.value_lost_share)
+
+
+def first_quote(prepared: Prepared, flyer: Flyer) -> Quote:
+    """Return what an insurer would ask of the pilot for this aircraft in the first year."""
+    return quote(flyer.cost, flyer.cover, prepared.study.assumptions)
+
+
+def upgrade_days(flyer: Flyer, assumptions: Assumptions) -> float:
+    """Return the days in the shop for the candidate's upgrades; in one visit the shorter ones take a quarter less."""
+    known = catalogue(assumptions)
+    days = sorted((known[name].downtime_days for name in flyer.candidate.upgrades), reverse=True)
+    return float(sum(days[:1]) + 0.75 * sum(days[1:]))
+
+
+class _Keeper:
+    """One candidate through the ownerships of a chunk, a year at a time."""
+
+    def __init__(self, prepared: Prepared, number: int, replications: list[int], years: int) -> None:
+        self.prepared, self.number, self.replications, self.years = prepared, number, replications, years
+        self.flyer = prepared.flyers[number]
+        seed, a = prepared.study.seed, prepared.study.assumptions
+        self.effects = effects_of(self.flyer.listing.drawn(seed, replications))
+        self.draws = ownership_draws(self.flyer, self.effects, seed, replications)
+        self.engines = [Engines(self.flyer.cost, _row(self.draws, i), a, at_tbo=False, limits_bind=False)
+                        for i in range(len(replications))]
+        self.propeller_h, self.propeller_years = self.draws.propeller_hours_h.copy(), self.draws.propeller_years.copy()
+        self.hours = np.full((len(replications), years), FIRST_GUESS_H)
+        self.typical: list[Parts] = []
+        self.parts: list[list[Parts]] = [[] for _ in range(years)]
+        self.quote = first_quote(prepared, self.flyer)
+
+    def fly(self, day: Day, i: int, year: int) -> None:
+        """Fly one year of one ownership."""
+        replication, seed = self.replications[i], self.prepared.study.seed
+        upkeep = self._upkeep(i, year)
+        if year == 0:
+            flown = year_of(self.prepared, self.number, day, replication, self.effects, i)
+            self.typical.append(columns_of(self.prepared, flown, replication))
+            flown = again(self.prepared, self.number, flown, upkeep, day.luck, replication)
+        else:
+            flown = year_of(self.prepared, self.number, day, replication, self.effects, i, upkeep,
+                            wear(seed, replication, year))
+        parts = columns_of(self.prepared, flown, replication)
+        self.parts[year].append(parts)
+        hours = float(parts[0]["flight_h"].sum())
+        self.hours[i, year] = hours
+        self.engines[i].fly(np.array([hours]), year)
+        self._age_propeller(i, hours)
+
+    def flown(self) -> Flown:
+        """Return the first years as a one-year study has them."""
+        return together(self.prepared, self.flyer, self.typical, self.replications, self.effects)
+
+    def owned(self) -> OwnedYears:
+        """Return the ownerships."""
+        p, reps = self.prepared, np.array(self.replications)
+        columns = [tuple({name: np.concatenate([part[k][name] for part in parts]) for name in parts[0][k]}
+                         for k in range(3)) for parts in self.parts]
+        ledgers = [ledger_of(self.flyer.cost, *three, replications=reps, terms=p.terms, places=p.place_prices,
+                             prices=p.prices, pilot=self.flyer.cover, assumptions=p.study.assumptions,
+                             year=p.table.year) for three in columns]
+        completed, seat_nm, lost = (np.stack([f(three, reps) for three in columns], axis=1)
+                                    for f in (_completed, _seat_nm, _lost))
+        records = yearly_records(ledgers, reps, self.hours, completed, seat_nm)
+        return OwnedYears(replace(records, cash_cents=self._insured(records.cash_cents)), self.draws, lost)
+
+    def _upkeep(self, i: int, year: int) -> Upkeep:
+        a, seed = self.prepared.study.assumptions, self.prepared.study.seed
+        rule = self.effects.upkeep_rule(self.flyer.upkeep, i)
+        if year:
+            rule = replace(rule, oil_since_h=None, months_since_annual=None)
+        upkeep = rule.upkeep(seed, self.replications[i], year)
+        expected = self.hours[i, max(year - 1, 0)]
+        left_h = float(self.engines[i].left_h(np.array([expected]))[0])
+        address = crc32(self.flyer.candidate.profile.name.encode())
+        ranks = generator(seed, self.replications[i], Stream.ENGINE, address, year + 1).random(2)
+        down = [float(skewed_quantile(u, *spread(a, f"maintenance.{key}")))
+                for u, key in zip(ranks, ("overhaul_days", "propeller_overhaul_days"), strict=True)]
+        annual_h = upkeep.annual_down_h
+        if self._propeller_due(i, expected):
+            annual_h = max(annual_h, DAY_H * down[1])
+        upkeep = replace(upkeep, overhaul_due_h=max(left_h, 0.0), overhaul_down_h=DAY_H * down[0],
+                         annual_down_h=annual_h)
+        return upkeep if year else self._late(upkeep)
+
+    def _late(self, upkeep: Upkeep) -> Upkeep:
+        """Return the upkeep of the first year: at first upgrades are built in and the pilot learns the aircraft."""
+        a = self.prepared.study.assumptions
+        shop, dual = upgrade_days(self.flyer, a), self.quote.dual_h * a["keeping.training_days_per_dual_h"]
+        days = shop + max(dual, a["keeping.training_days_least"])
+        return replace(upkeep, available_from_h=DAY_H * days,
+                       available_reason=Reason.MAINTENANCE if shop > dual else Reason.CURRENCY)
+
+    def _propeller_due(self, i: int, hours: float) -> bool:
+        a = self.prepared.study.assumptions
+        return bool(self.propeller_h[i] + hours >= a["engine_life.propeller_life_h"]
+                    or self.propeller_years[i] + 1.0 >= a["engine_life.propeller_years"])
+
+    def _age_propeller(self, i: int, hours: float) -> None:
+        due = self._propeller_due(i, hours)
+        self.propeller_h[i] = 0.0 if due else self.propeller_h[i] + hours
+        self.propeller_years[i] = 0.0 if due else self.propeller_years[i] + 1.0
+
+    def _insured(self, cash_cents: Ints) -> Ints:
+        """Return the cash with premiums that follow the pilot's growing hours; a premium the user gave stays."""
+        flyer, prices = self.flyer, self.prepared.prices
+        if flyer.cost.insurance_usd_per_year is not None or prices.insurance_usd_per_year is not None:
+            return cash_cents
+        out = cash_cents.copy()
+        before = np.concatenate([np.zeros((len(self.hours), 1)), np.cumsum(self.hours, axis=1)[:, :-1]], axis=1)
+        for (i, year), hours in np.ndenumerate(before):
+            out[i, year, CODE[Category.INSURANCE]] = cents(self._premium(float(hours), year))
+        return out
+
+    def _premium(self, hours: float, year: int) -> float:
+        cover, a = self.flyer.cover, self.prepared.study.assumptions
+        later = replace(cover, total_h=cover.total_h + hours, type_h=cover.type_h + hours, age=cover.age + year,
+                        retractable_h=cover.retractable_h + (hours if self.flyer.cost.retractable else 0.0))
+        return quote(self.flyer.cost, later, a).premium_usd
+
+
+def _row(draws: OwnershipDraws, i: int) -> OwnershipDraws:
+    given = {f.name: getattr(draws, f.name) for f in fields(OwnershipDraws)}
+    values: dict[str, Any] = {name: None if v is None else v[i:i + 1] for name, v in given.items()}
+    return OwnershipDraws(**values)
+
+
+def _completed(three: Sequence[Columns], replications: Ints) -> Array:
+    trips = three[1]
+    done = np.isin(trips["outcome"], [str(Outcome.COMPLETED), str(Outcome.DELAYED)])
+    return np.bincount(np.searchsorted(replications, trips["replication"]), done, len(replications))
+
+
+def _seat_nm(three: Sequence[Columns], replications: Ints) -> Array:
+    flights = three[0]
+    return np.bincount(np.searchsorted(replications, flights["replication"]),
+                       flights["distance_nm"] * flights["people"], len(replications))
+
+
+def _lost(three: Sequence[Columns], replications: Ints) -> Array:
+    trips = three[1]
+    lost = np.isin(trips["reason"], [str(Reason.MAINTENANCE), str(Reason.CURRENCY)])
+    lost &= ~np.isin(trips["outcome"], [str(Outcome.COMPLETED), str(Outcome.DELAYED)])
+    return np.bincount(np.searchsorted(replications, trips["replication"]), lost, len(replications))
+
+
+__all__ = ["OwnedYears", "first_quote", "fly_ownerships", "joined_years", "ownership_draws", "upgrade_days"]

@@ -1,0 +1,215 @@
+"""Sums of flown replications: one row a replication and candidate, counts by trip, and nothing that grows further.
+
+Records themselves are kept for the first replications only; a thousand replications need no more memory than twenty.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import REASONS, Outcome
+from missionsim.decide.flight_records import Columns
+from missionsim.money.categories import CATEGORIES
+from missionsim.money.entries import Ledger
+from missionsim.study.replicate.one_year import Flown
+from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
+
+Array = NDArray[Any]
+Kept = tuple[Columns, Columns, Columns, Columns]
+"""Flights, trips, shop visits and dollars of some replications."""
+OUTCOMES: tuple[str, ...] = tuple(str(o) for o in Outcome)
+MONTHS = 12
+MEASURES = ("trips_wanted", "completed", "delayed", "broken_off", "flight_hours", "block_hours", "door_to_door_hours",
+            "nights_away_forced", "flights", "fuel_stops", "diversions", "looks", "fuel_gal", "cost_cents",
+            "net_cost_cents", "seat_nm")
+"""Columns of a tally's table, one row a replication."""
+_REASON_ROW = {str(reason): i for i, reason in enumerate(REASONS)}
+
+
+@dataclass(frozen=True)
+class Tally:
+    """One candidate's sums over some replications.
+
+    `table` [replication, measure]; `categories` [replication, category] in cents; `structural`, `on_the_day`, `delayed`
+    [replication, reason]; `monthly` [replication, month, 4]: trips wanted, completed, flight hours, cents;
+    `by_trip` [trip, outcome] counts, `trip_reason` [trip, reason] counts, `trip_sum` [trip, 4]: block hours, door to
+    door hours, fuel stops, gallons, summed; `kept`: records of the first replications; `drawn` [figure]: what the
+    listing leaves open, as drawn in each replication; `trip_cents` [replication, trip]: all that each trip caused;
+    `owned`: the years of each replication's ownership, in studies over several.
+    """
+
+    name: str
+    replications: NDArray[np.int64]
+    table: Array
+    categories: Array
+    structural: Array
+    on_the_day: Array
+    delayed: Array
+    monthly: Array
+    by_trip: Array
+    trip_reason: Array
+    trip_sum: Array
+    kept: Kept | None
+    drawn: Mapping[str, Array] = field(default_factory=dict)
+    trip_cents: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    owned: OwnedYears | None = None
+
+    def column(self, measure: str) -> Array:
+        """Return one measure by replication."""
+        return self.table[:, MEASURES.index(measure)]
+
+
+def tally(flown: Flown, replications: Sequence[int], trips: int, year: int, keep: int,
+          idents: Sequence[str] | None = None) -> Tally:
+    """Return the sums of a chunk of one candidate.
+
+    Parameters
+    ----------
+    flown : Flown
+    replications : sequence of int   Those of the chunk, in rising order.
+    trips : int                      Rows of the trip table.
+    keep : int                       Records of replications below this number are kept.
+    idents : sequence of str         Identifiers of the study's places by row: kept records name places by them.
+    """
+    reps = np.array(replications, dtype=np.int64)
+    row = np.searchsorted(reps, flown.trips["replication"])
+    code = np.array([OUTCOMES.index(o) for o in flown.trips["outcome"]], dtype=np.int64)
+    reason = np.array([_REASON_ROW.get(r, -1) for r in flown.trips["reason"]], dtype=np.int64)
+    return Tally(
+        flown.name, reps, _table(flown, reps, row, code), flown.ledger.by_category(reps),
+        *_reasons(flown, row, code, reason, len(reps)), _monthly(flown, reps, row, code, year),
+        *_by_trip(flown, code, reason, trips), _kept(flown, keep, year, idents) if reps[0] < keep else None,
+        flown.drawn, _trip_cents(flown, reps, trips))
+
+
+def joined(parts: Sequence[Tally]) -> Tally:
+    """Return the sums of several chunks in order."""
+    def stack(name: str) -> Array:
+        return np.concatenate([getattr(p, name) for p in parts])
+
+    def total(name: str) -> Array:
+        return np.sum([getattr(p, name) for p in parts], axis=0)
+
+    kept = [p.kept for p in parts if p.kept is not None]
+    return Tally(parts[0].name, stack("replications"), stack("table"), stack("categories"), stack("structural"),
+                 stack("on_the_day"), stack("delayed"), stack("monthly"), total("by_trip"),
+                 total("trip_reason"), total("trip_sum"), _join_kept(kept) if kept else None,
+                 {key: np.concatenate([p.drawn[key] for p in parts]) for key in parts[0].drawn}, _stacked_trips(parts),
+                 joined_years([p.owned for p in parts if p.owned is not None]) if parts[0].owned is not None else None)
+
+
+def _stacked_trips(parts: Sequence[Tally]) -> Array:
+    """Stack cents by trip; years with trip tables of their own have none in common."""
+    same = len({p.trip_cents.shape[1] for p in parts}) == 1 and parts[0].by_trip.size > 0
+    return np.concatenate([p.trip_cents for p in parts]) if same else np.zeros((0, 0))
+
+
+def _trip_cents(flown: Flown, reps: NDArray[np.int64], trips: int) -> Array:
+    ledger, out = flown.ledger, np.zeros((len(reps), trips))
+    of_trip = ledger.trip >= 0
+    np.add.at(out, (np.searchsorted(reps, ledger.replication[of_trip]), ledger.trip[of_trip]),
+              ledger.amount_cents[of_trip])
+    return out
+
+
+def _table(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64]) -> Array:
+    trips, n = flown.trips, len(reps)
+
+    def per(values: Array) -> Array:
+        return np.bincount(row, values, n)
+
+    flight_row = np.searchsorted(reps, flown.flights["replication"])
+    seat_nm = np.bincount(flight_row, flown.flights["distance_nm"] * flown.flights["people"], n)
+    # Ferry flights belong to the year's hours and fuel although no trip flew them.
+    hours, block, fuel = (np.bincount(flight_row, flown.flights[c], n)
+                          for c in ("flight_h", "block_h", "fuel_burn_gal"))
+    columns = [
+        per(np.ones(len(row))), per(code <= 1), per(code == 1), per(code == 2), hours, block,
+        per(trips["door_to_door_h"]), per(trips["nights_forced"]),
+        np.bincount(flight_row, minlength=n), per(trips["fuel_stops"]), per(trips["diversions"]), per(trips["looks"]),
+        fuel, flown.ledger.cost_cents(reps), flown.ledger.net_cost_cents(reps), seat_nm,
+    ]
+    return np.column_stack([np.asarray(c, dtype=float) for c in columns])
+
+
+def _reasons(flown: Flown, row: NDArray[np.int64], code: NDArray[np.int64], reason: NDArray[np.int64], n: int,
+             ) -> tuple[Array, Array, Array]:
+    structural = flown.trips["structural"]
+    out = []
+    for chosen in ((code == 3) & structural, (code == 3) & ~structural, code == 1):
+        counts = np.zeros((n, len(REASONS)))
+        some = chosen & (reason >= 0)
+        np.add.at(counts, (row[some], reason[some]), 1.0)
+        out.append(counts)
+    return out[0], out[1], out[2]
+
+
+def _monthly(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], year: int,
+             ) -> Array:
+    out = np.zeros((len(reps), MONTHS, 4))
+    month = _month_of(flown.trips["planned_h"], year)
+    flights = flown.flights
+    np.add.at(out[:, :, 0], (row, month), 1.0)
+    np.add.at(out[:, :, 1], (row, month), (code <= 1).astype(float))
+    np.add.at(out[:, :, 2], (np.searchsorted(reps, flights["replication"]), _month_of(flights["depart_h"], year)),
+              flights["flight_h"])
+    out[:, :, 3] = flown.ledger.by_month(reps, year)
+    return out
+
+
+def _month_of(time_h: Array, year: int) -> NDArray[np.int64]:
+    start = np.datetime64(f"{year}-01-01")
+    days = start + np.clip(np.floor(time_h / 24.0), 0, 364).astype("timedelta64[D]")
+    return days.astype("datetime64[M]").astype(np.int64) % MONTHS
+
+
+def _by_trip(flown: Flown, code: NDArray[np.int64], reason: NDArray[np.int64], trips: int,
+             ) -> tuple[Array, Array, Array]:
+    of = flown.trips["trip"]
+    counts, why = np.zeros((trips, len(OUTCOMES))), np.zeros((trips, len(REASONS)))
+    np.add.at(counts, (of, code), 1.0)
+    some = reason >= 0
+    np.add.at(why, (of[some], reason[some]), 1.0)
+    sums = np.column_stack([np.bincount(of, flown.trips[c], trips)
+                            for c in ("block_h", "door_to_door_h", "fuel_stops", "fuel_gal")])
+    return counts, why, sums
+
+
+def _kept(flown: Flown, keep: int, year: int, idents: Sequence[str] | None) -> Kept:
+    names = np.array(idents or [], dtype=object)
+
+    def first(columns: Columns) -> Columns:
+        chosen = columns["replication"] < keep
+        out = {name: values[chosen] for name, values in columns.items()}
+        # Rows of places differ from year to year where demand is generated; identifiers do not.
+        places = [name for name in out if name == "place" or name.endswith("_place")] if len(names) else []
+        return out | {name.replace("place", "ident"): names[out[name]] for name in places}
+
+    ledger = flown.ledger
+    rows = ledger.replication < keep
+    part = Ledger(*(getattr(ledger, f)[rows] for f in ("replication", "day", "category", "cause", "trip", "flight",
+                                                       "amount_cents")))
+    return first(flown.flights), first(flown.trips), first(flown.shop), part.columns(year)
+
+
+def _join_kept(parts: Sequence[Kept]) -> Kept:
+    def stack(columns: Sequence[Columns]) -> Columns:
+        return {name: np.concatenate([c[name] for c in columns]) for name in columns[0]}
+
+    ledgers, first = [], 0
+    for flights, _, _, ledger in parts:
+        # A ledger names flights by their row in its own part.
+        flight = ledger["flight"]
+        ledgers.append(ledger | {"flight": np.where(flight < 0, flight, flight + first)})
+        first += len(flights["replication"])
+    return stack([p[0] for p in parts]), stack([p[1] for p in parts]), stack([p[2] for p in parts]), stack(ledgers)
+
+
+def category_usd(result: Tally) -> dict[str, Array]:
+    """Return dollars by category and replication, categories that never occur left out."""
+    return {str(c): result.categories[:, i] / 100.0 for i, c in enumerate(CATEGORIES) if result.categories[:, i].any()}

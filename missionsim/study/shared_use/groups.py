@@ -1,0 +1,371 @@
+"""Several people with one aircraft: years of possible trips of each prepared once, any mixture of them flown together.
+
+People who fly alike (same pilot, same rules) are prepared together; their decisions are joined into one book, which one
+event loop flies. Who takes part and which year each of them has is chosen anew in every replication.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.decide.candidate_plan import CandidatePlan
+from missionsim.decide.decide import RowPlans, decide
+from missionsim.decide.flight_records import Columns, in_order, shop_columns, trip_columns, unordered_flights
+from missionsim.decide.leg_weather import leg_weather
+from missionsim.money.prices import PlacePrices
+from missionsim.money.substitute import TripTerms
+from missionsim.study.inputs.load_study import Study
+from missionsim.study.inputs.schema import Pilot
+from missionsim.study.prepare.network import Places
+from missionsim.study.prepare.pilot import own
+from missionsim.study.prepare.study import Prepared, prepare
+from missionsim.study.prepare.subset import TERM_FIELDS, legs_of, subset
+from missionsim.study.replicate.one_year import Day, plan_for, weather_of
+from missionsim.study.unknowns.effects import Effects
+from missionsim.year.schedule import Decisions, DiversionLook, Limits, TripBook, Upkeep
+from missionsim.year.simulate import YearLog, simulate_year
+from missionsim.year.trips import Trip, TripTable
+
+Array = NDArray[Any]
+Rows = NDArray[np.int64]
+NOT_FLYING = ("total_h", "retractable_h", "type_h", "age", "weight_lb", "gear_lb")
+"""Figures of a pilot that change no rule of flying; weights are put in person by person."""
+BY_SLOT = ("reasons", "option", "block_h", "flight_h", "below")
+
+
+@dataclass(frozen=True)
+class Person:
+    """One who uses the aircraft.
+
+    `years`: trips of each year drawn ahead. `changes`: assumptions that hold for this person's flights alone.
+    `empty`: by year and trip, which legs are flown without passengers; None where none is. `tags`: by year and trip, a
+    number of the caller's.
+    """
+
+    name: str
+    pilot: Pilot
+    years: tuple[TripTable, ...]
+    to_hangar_h: float = 0.0
+    changes: Mapping[str, Any] = field(default_factory=dict)
+    empty: tuple[tuple[tuple[bool, ...], ...], ...] | None = None
+    crew: int = 1
+    tags: tuple[tuple[int, ...], ...] | None = None
+
+
+@dataclass(frozen=True)
+class Group:
+    """People who fly alike, prepared together.
+
+    `person`, `year`, `tag` [trip]: whose trip, of which of the years ahead, and the caller's number. `empty` [leg].
+    """
+
+    prepared: Prepared
+    person: Rows
+    year: Rows
+    tag: Rows
+    empty: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Pool:
+    """All people with all their years; picklable, so that workers can share it."""
+
+    study: Study
+    persons: tuple[Person, ...]
+    groups: tuple[Group, ...]
+
+    @property
+    def prepared(self) -> tuple[Prepared, ...]:
+        """What each group flies."""
+        return tuple(group.prepared for group in self.groups)
+
+    def years_of(self, person: int) -> int:
+        """Return how many years of trips a person has."""
+        return len(self.persons[person].years)
+
+
+def pool_of(study: Study, persons: Sequence[Person]) -> Pool:
+    """Return all people ready to fly every candidate."""
+    alike: dict[str, list[int]] = {}
+    for i, person in enumerate(persons):
+        same = person.pilot.model_dump(exclude=set(NOT_FLYING))
+        alike.setdefault(f"{same!r} {sorted(person.changes.items())!r} {person.crew}", []).append(i)
+    places = Places(study.airports, own_stations=study.own_stations)
+    return Pool(study, tuple(persons), tuple(_group(study, persons, members, places) for members in alike.values()))
+
+
+def _group(study: Study, persons: Sequence[Person], members: Sequence[int], places: Places) -> Group:
+    trips: list[Trip] = []
+    person, year = [], []
+    for i in members:
+        for k, table in enumerate(persons[i].years):
+            trips += list(table)
+            person += [i] * len(table)
+            year += [k] * len(table)
+    first = persons[members[0]]
+    a = study.assumptions.replaced(dict(first.changes))
+    table = TripTable(tuple(trips), study.home.ident, study.year)
+    flown_by = replace(study, pilot=first.pilot, assumptions=a, listed=table, members=(), requests=())
+    prepared = _own_weights(prepare(flown_by, table, places), persons, np.array(person, dtype=np.int64))
+    empty = [flags for i in members for flags in _empty_flags(persons[i])]
+    by_leg = np.array([flag for flags in empty for flag in flags], dtype=bool)
+    if by_leg.any():
+        prepared = _with_empty_legs(prepared, by_leg, first.crew)
+    tags = [tag for i in members for tag in _tags(persons[i])]
+    return Group(prepared, np.array(person, dtype=np.int64), np.array(year, dtype=np.int64),
+                 np.array(tags, dtype=np.int64), by_leg)
+
+
+def _own_weights(prepared: Prepared, persons: Sequence[Person], person: Rows) -> Prepared:
+    """Return a prepared study with the weight of each trip's own pilot and gear."""
+    a = prepared.study.assumptions
+    pilot_lb, gear_lb = (np.array([own(p.pilot, name, a) for p in persons]) for name in ("weight_lb", "gear_lb"))
+    people_lb = prepared.people_lb.copy()
+    people_lb[:, 0] = pilot_lb[person]
+    bags_lb = np.array([trip.bags_lb for trip in prepared.table], dtype=float) + gear_lb[person]
+    return replace(prepared, people_lb=people_lb, bags_lb=bags_lb)
+
+
+def _empty_flags(person: Person) -> list[tuple[bool, ...]]:
+    if person.empty is None:
+        return [(False,) * trip.legs for table in person.years for trip in table]
+    return [flags for year in person.empty for flags in year]
+
+
+def _tags(person: Person) -> list[int]:
+    if person.tags is None:
+        return [-1] * sum(len(table) for table in person.years)
+    return [tag for year in person.tags for tag in year]
+
+
+def _with_empty_legs(prepared: Prepared, by_leg: NDArray[np.bool_], crew: int) -> Prepared:
+    """Return a prepared study whose empty legs are flown with the crew alone.
+
+    Rows of such legs look their load up in a second set of loads that follows the trips' own.
+    """
+    count = prepared.book.trips
+
+    def lighter(plan: CandidatePlan) -> CandidatePlan:
+        without = by_leg[plan.rows.leg]
+        rows = replace(plan.rows, trip=np.where(without, plan.rows.trip + count, plan.rows.trip),
+                       people=np.where(without, crew, plan.rows.people),
+                       comfort_h=np.where(without, plan.rules.max_leg_h_alone, plan.rows.comfort_h))
+        return replace(plan, rows=rows)
+
+    flyers = tuple(replace(f, plan=lighter(f.plan)) for f in prepared.flyers)
+    without = tuple(None if two is None else (lighter(two[0]), two[1]) for two in prepared.without_autopilot)
+    return replace(prepared, flyers=flyers, without_autopilot=without)
+
+
+@dataclass(frozen=True)
+class Joint:
+    """The trips of one replication, those of all groups in one book.
+
+    `parts`: the groups cut down to these trips; `first_trip`, `first_leg`: where each begins, with a last entry for the
+    end. `person`, `tag` [trip]; `empty` [leg]: flown without passengers. `place_prices`, `terms`: for the money of the
+    whole.
+    """
+
+    parts: tuple[Prepared, ...]
+    days: tuple[Day, ...]
+    book: TripBook
+    table: TripTable
+    first_trip: tuple[int, ...]
+    first_leg: tuple[int, ...]
+    person: Rows
+    tag: Rows
+    empty: NDArray[np.bool_]
+    terms: TripTerms
+    place_prices: PlacePrices
+
+
+def joint_of(pool: Pool, chosen: Mapping[int, int], replication: int) -> Joint:
+    """Return the trips of some people, each with one of the years ahead, and their weather in a replication.
+
+    Parameters
+    ----------
+    chosen : mapping   Person to year.
+    """
+    parts: list[Prepared] = []
+    person, tag, empty = [], [], []
+    for group in pool.groups:
+        wanted = np.array([chosen.get(int(p), -1) for p in group.person], dtype=np.int64) == group.year
+        rows = np.flatnonzero(wanted)
+        if len(rows) or (not parts and group is pool.groups[-1]):  # a year in which nobody wants anything is one too
+            parts.append(_cut(group.prepared, rows))
+            person.append(group.person[rows])
+            tag.append(group.tag[rows])
+            empty.append(group.empty[legs_of(group.prepared.book, rows)])
+    of = np.concatenate(person)
+    days = tuple(weather_of(part, replication) for part in parts)
+    last = pool.groups[-1].prepared
+    book = _farther(_joined_books([part.book for part in parts]), of, pool.persons)
+    terms = TripTerms(**{name: np.concatenate([getattr(part.terms, name) for part in parts]) for name in TERM_FIELDS})
+    return Joint(tuple(parts), days, book,
+                 replace(last.table, trips=tuple(trip for part in parts for trip in part.table)),
+                 _starts([part.book.trips for part in parts]), _starts([len(part.book.trip) for part in parts]), of,
+                 np.concatenate(tag), np.concatenate(empty), terms, last.place_prices)
+
+
+def _cut(prepared: Prepared, rows: Rows) -> Prepared:
+    """Cut a prepared study down, and keep the second set of loads behind the trips."""
+    cut = subset(prepared, rows)
+
+    def moved(old: CandidatePlan, plan: CandidatePlan) -> CandidatePlan:
+        if not (old.rows.trip >= prepared.book.trips).any():
+            return plan
+        people = plan.rows.people < cut.book.people[plan.rows.trip]
+        return replace(plan, rows=replace(plan.rows, trip=np.where(people, plan.rows.trip + len(rows),
+                                                                   plan.rows.trip)))
+
+    flyers = tuple(replace(new, plan=moved(old.plan, new.plan))
+                   for old, new in zip(prepared.flyers, cut.flyers, strict=True))
+    without = tuple(None if new is None or old is None else (moved(old[0], new[0]), new[1])
+                    for old, new in zip(prepared.without_autopilot, cut.without_autopilot, strict=True))
+    return replace(cut, flyers=flyers, without_autopilot=without)
+
+
+def _starts(counts: Sequence[int]) -> tuple[int, ...]:
+    return (0, *(int(n) for n in np.cumsum(counts)))
+
+
+def _joined_books(books: Sequence[TripBook]) -> TripBook:
+    trips, legs = _starts([b.trips for b in books]), _starts([len(b.trip) for b in books])
+    names = ("people", "utc_offset_h", "must_go", "member", "start_h", "planned_slot", "last_slot", "from_place",
+             "to_place", "door_h")
+    columns = {name: np.concatenate([getattr(b, name) for b in books]) for name in names}
+    first = np.concatenate([[0], *(b.first_leg[1:] + start for b, start in zip(books, legs, strict=False))])
+    of = np.concatenate([b.trip + start for b, start in zip(books, trips, strict=False)])
+    return TripBook(first_leg=first.astype(np.int64), trip=of, slots=max(b.slots for b in books), **columns)
+
+
+def _farther(book: TripBook, person: Rows, persons: Sequence[Person]) -> TripBook:
+    """Return the book with the drive to the hangar of those who live away from it."""
+    extra_h = np.array([p.to_hangar_h for p in persons])[person]
+    door_h = book.door_h.copy()
+    np.add.at(door_h, book.first_leg[:-1], extra_h)
+    np.add.at(door_h, book.first_leg[1:] - 1, extra_h)
+    return replace(book, door_h=door_h)
+
+
+@dataclass(frozen=True)
+class Decided:
+    """What one candidate may do for all people in a replication: decisions of the joint book, and who flies what."""
+
+    decisions: Decisions
+    rows: tuple[RowPlans, ...]
+    plans: tuple[CandidatePlan, ...]
+    limits: tuple[Limits, ...]
+    nominal_block_h: Array
+
+
+def decide_together(joint: Joint, number: int, effects: Effects, i: int) -> Decided:
+    """Return the decisions of one candidate.
+
+    Parameters
+    ----------
+    number : int      The candidate.
+    effects, i        What the drawn figures do, and which of their replications this is.
+    """
+    decisions, rows, plans = [], [], []
+    for part, day in zip(joint.parts, joint.days, strict=True):
+        plan, gate = plan_for(part, number, effects, i)
+        people_lb, bags_lb = _loads_of(part, day.people_lb, plan)
+        loads = plan.aircraft.loads(people_lb, bags_lb, float(effects.extra_empty_lb[i]))
+        air = plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
+        weather = leg_weather(plan, part.sky.gates[gate], part.sky.fields[gate], part.book, day.sky, day.over, air)
+        found, found_rows = decide(plan, part.book, air, day.sky, weather, loads)
+        decisions.append(found)
+        rows.append(found_rows)
+        plans.append(plan)
+    limits = tuple(plan.limits for part, plan in zip(joint.parts, plans, strict=True) for _ in range(part.book.trips))
+    return Decided(_joined_decisions(decisions, joint.book.slots), tuple(rows), tuple(plans), limits,
+                   np.concatenate([plan.nominal_block_h for plan in plans]))
+
+
+def _loads_of(part: Prepared, people_lb: Array, plan: CandidatePlan) -> tuple[Array, Array]:
+    """Return weights by trip, followed by those with the crew alone where some legs are flown empty."""
+    if not (plan.rows.trip >= part.book.trips).any():
+        return people_lb, part.bags_lb
+    crew = int(plan.rows.people[plan.rows.trip >= part.book.trips].min())
+    alone = people_lb.copy()
+    alone[:, crew:] = 0.0
+    gear_lb = part.bags_lb - np.array([trip.bags_lb for trip in part.table])
+    return np.concatenate([people_lb, alone]), np.concatenate([part.bags_lb, gear_lb])
+
+
+@dataclass(frozen=True, slots=True)
+class _JointDiversions:
+    """Diversions of several groups, legs numbered as in the joint book; satisfies `year.book.DiversionLook`."""
+
+    first_leg: tuple[int, ...]
+    parts: tuple[DiversionLook, ...]
+
+    def diversion(self, leg: int, slot: int) -> tuple[int, float]:
+        """Return what the leg's own group says."""
+        i = bisect_right(self.first_leg, leg) - 1
+        return self.parts[i].diversion(leg - self.first_leg[i], slot)
+
+
+def _joined_decisions(parts: Sequence[Decisions], slots: int) -> Decisions:
+    def stacked(name: str) -> Array:
+        return np.concatenate([_padded(getattr(d, name), slots) for d in parts])
+
+    go = [np.where(d.next_go == d.next_go.shape[1] - 1, slots, d.next_go) for d in parts]
+    next_go = np.concatenate([np.pad(g, ((0, 0), (0, slots + 1 - g.shape[1])), constant_values=slots) for g in go])
+    diverts = _JointDiversions(_starts([len(d.reasons) for d in parts]), tuple(d.diverts for d in parts))
+    return Decisions(next_go=next_go, structural=np.concatenate([d.structural for d in parts]),
+                     early_look=np.concatenate([d.early_look for d in parts]), diverts=diverts, fair=parts[-1].fair,
+                     **{name: stacked(name) for name in BY_SLOT})
+
+
+def _padded(values: Array, slots: int) -> Array:
+    wide = slots - values.shape[1]
+    return values if wide == 0 else np.pad(values, ((0, 0), (0, wide)))
+
+
+@dataclass(frozen=True)
+class Flown:
+    """What the people's year with one candidate left behind, trips numbered as in the joint book."""
+
+    flights: Columns
+    trips: Columns
+    shop: Columns
+    legs_of_flights: Rows
+
+
+def fly_together(joint: Joint, decided: Decided, number: int, upkeep: Upkeep, replication: int, book: TripBook,
+                 early_look: NDArray[np.bool_], booked: Collection[int] = (), absent: Collection[int] = ()) -> Flown:
+    """Fly the joint book as it was booked.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+    book : TripBook                  Planned hours as booked.
+    early_look : (leg,) bool array   Legs that may leave early.
+    booked, absent                   Trips refused beforehand, and trips nobody wants this time.
+    """
+    hops = joint.parts[-1].flyers[number].hops
+    decisions = replace(decided.decisions, early_look=early_look)
+    log = simulate_year(book, decisions, upkeep, joint.days[0].luck, decided.limits, hops, replication, booked=booked,
+                        absent=absent)
+    flights = in_order([_flights_of(joint, decided, log, i) for i in range(len(joint.parts))], replication)
+    return Flown(flights, trip_columns(log, flights, book, replication), shop_columns(log),
+                 np.where(flights["leg"] >= 0, joint.book.first_leg[flights["trip"]] + flights["leg"], -1))
+
+
+def _flights_of(joint: Joint, decided: Decided, log: YearLog, i: int) -> Columns:
+    """Return the flights of one group, trips and places numbered as in the joint book."""
+    legs, trips = joint.first_leg[i:i + 2], joint.first_trip[i:i + 2]
+    flown = [f._replace(leg=f.leg - legs[0]) for f in log.legs if legs[0] <= f.leg < legs[1]]
+    hops = [h._replace(trip=h.trip - trips[0], leg=max(h.leg - legs[0], -1)) for h in log.hops
+            if trips[0] <= h.trip < trips[1]]
+    mine = YearLog(legs=flown, hops=hops)
+    columns = unordered_flights(mine, decided.plans[i], joint.parts[i].book, decided.rows[i])
+    return {**columns, "trip": columns["trip"] + trips[0]}

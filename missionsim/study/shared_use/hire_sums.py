@@ -1,0 +1,145 @@
+"""The owner's year with and without flying for others, replication by replication, as sums."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.streams import generator
+from missionsim.base.words import BIT, Outcome, Purpose, Reason, Stream
+from missionsim.money.categories import CATEGORIES, CODE, FIXED, HOURLY, OUTSIDE, Category
+from missionsim.money.entries import Ledger
+from missionsim.money.hire_rates import calendar_extra_usd, crew_usd
+from missionsim.study.shared_use.groups import Decided, Flown, Joint
+from missionsim.study.shared_use.hire import OUTSIDE as OTHERS
+from missionsim.study.shared_use.hire import OWNER, Hire
+from missionsim.study.shared_use.play import Played
+from missionsim.study.shared_use.sums import Array, Sums, joined, reason_counts, stacked
+from missionsim.study.shared_use.years import Progress, SharedYear, by_candidate, flown
+from missionsim.year.reservations import BookingRule
+from missionsim.year.schedule import Upkeep
+
+PERSONAL = (Category.LODGING, *sorted(OUTSIDE))
+"""Ledger entries of other people's trips that the owner does not pay: their rooms, their other ways to travel."""
+
+
+@dataclass(frozen=True)
+class HireSums:
+    """Sums of one candidate, the replication first."""
+
+    name: str
+    missing: tuple[str, ...]
+    table: Sums
+
+
+class _Year:
+    """One replication of one candidate: decided once, flown for the owner alone and for all."""
+
+    def __init__(self, hire: Hire, year: SharedYear) -> None:
+        self.hire, self.year, self.joint = hire, year, year.joint
+
+    def sums(self) -> Sums:
+        """Return all sums of the year."""
+        year, replication = self.year, self.year.replication
+        alone = year.played({OWNER: 0}, BookingRule())
+        alone_ledger = year.ledger(alone, (OWNER,))
+        both = year.played({OWNER: 0, OTHERS: 1}, BookingRule(), self._hired(year.upkeep))
+        ledger = year.ledger(both, (OWNER, OTHERS), hired_out=True)
+        owners = self.joint.person == OWNER
+        return {
+            **{f"alone_{k}": v for k, v in self._trips(alone, owners).items()},
+            **{f"own_{k}": v for k, v in self._trips(both, owners).items()},
+            **{f"asked_{k}": v for k, v in self._trips(both, ~owners).items()},
+            "alone_net_usd": np.asarray(alone_ledger.net_cost_cents([replication])[0] / 100.0),
+            "alone_hours": np.asarray(alone.flown.flights["flight_h"].sum()),
+            "alone_fixed_usd": np.asarray(sum(alone_ledger.by_category([replication])[0, CODE[c]]
+                                              for c in sorted(FIXED)) / 100.0),
+            **self._money(both, ledger), **_hours(self.joint, both.flown),
+        }
+
+    def _hired(self, upkeep: Upkeep) -> Upkeep:
+        """Return the upkeep when operated for hire: an inspection every hundred hours, some of them flown already."""
+        interval_h = self.hire.terms.inspection_interval_h
+        random = generator(self.hire.study.seed, self.year.replication, Stream.STATE, 1)
+        return replace(upkeep, inspection_interval_h=interval_h,
+                       inspection_since_h=interval_h * float(random.random()))
+
+    def _trips(self, played: Played, mine: NDArray[np.bool_]) -> dict[str, Array]:
+        trips = played.flown.trips
+        of = mine[trips["trip"]]
+        outcome = trips["outcome"][of]
+        kept = (outcome == str(Outcome.COMPLETED)) | (outcome == str(Outcome.DELAYED))
+        counts = reason_counts(played, np.where(mine, 0, -1), 1)[0]
+        return {"wanted": np.asarray(of.sum()), "completed": np.asarray(kept.sum()),
+                "refused_all": np.asarray((outcome == str(Outcome.REFUSED)).sum()), "refused": counts}
+
+    def _money(self, both: Played, ledger: Ledger) -> dict[str, Array]:
+        """Return the owner's dollars of the year with all flying, and what belongs to flying for others alone."""
+        terms, study = self.hire.terms, self.hire.study
+        theirs = np.append(self.joint.person == OTHERS, False)[ledger.trip]
+        personal = np.isin(ledger.category, [CODE[c] for c in PERSONAL]) & theirs
+        table = np.zeros(len(CATEGORIES))
+        np.add.at(table, ledger.category[~personal], ledger.amount_cents[~personal] / 100.0)
+        flyer = self.joint.parts[-1].flyers[self.year.number]
+        hours = float(both.flown.flights["flight_h"].sum())
+        calendar = float(calendar_extra_usd(flyer.cost, hours, study.assumptions)) if terms.charter else 0.0
+        crew = self._crew_usd(both.flown)
+        outside = sum(table[CODE[c]] for c in OUTSIDE)
+        fixed = sum(table[CODE[c]] for c in sorted(FIXED)) + terms.conformity_usd_per_year + calendar
+        cost = table.sum() - outside + terms.conformity_usd_per_year + calendar + crew
+        return {name: np.asarray(value) for name, value in (
+            ("cost_usd", cost), ("net_usd", cost + outside), ("crew_usd", crew), ("fixed_usd", fixed),
+            ("direct_usd", sum(table[CODE[c]] for c in sorted(HOURLY))),
+            ("variable_usd", table.sum() - outside - sum(table[CODE[c]] for c in sorted(FIXED))))}
+
+    def _crew_usd(self, flown: Flown) -> float:
+        """Return what the crew of other people's trips costs: days on duty from leaving to home, nights between."""
+        terms, trips = self.hire.terms, flown.trips
+        if terms.usd_per_day <= 0.0:
+            return 0.0
+        left = (self.joint.person[trips["trip"]] == OTHERS) & (trips["outcome"] != str(Outcome.REFUSED))
+        offset_h = self.joint.place_prices.utc_offset_h[self.joint.place_prices.home]
+        first = np.floor((trips["departed_h"][left] + offset_h) / 24.0)
+        last = np.floor((trips["home_h"][left] + offset_h) / 24.0)
+        prices = self.joint.parts[-1].prices
+        return float(crew_usd(last - first + 1.0, last - first, terms.usd_per_day, terms.expenses_usd_per_day,
+                              prices.hotel_usd_per_night, terms.crew, terms.second_pilot_share).sum())
+
+
+def _allowed(hire: Hire, joint: Joint, number: int, decided: Decided) -> Decided:
+    """Return decisions with every trip for others refused where the candidate lacks equipment for them."""
+    if not hire.missing[number]:
+        return decided
+    found = decided.decisions
+    structural = np.where(joint.person == OTHERS, np.uint32(BIT[Reason.EQUIPMENT]), found.structural)
+    return replace(decided, decisions=replace(found, structural=structural))
+
+
+def _hours(joint: Joint, flown: Flown) -> dict[str, Array]:
+    """Return hours and miles of all, of flying for others, and of those with passengers who pay."""
+    flights = flown.flights
+    theirs = joint.person[flights["trip"]] == OTHERS
+    leg = flown.legs_of_flights
+    empty = (leg < 0) | joint.empty[np.maximum(leg, 0)] | (flights["purpose"] == str(Purpose.FERRY))
+    paying = theirs & ~empty
+    return {name: np.asarray(value) for name, value in (
+        ("flight_hours", flights["flight_h"].sum()), ("outside_hours", flights["flight_h"][theirs].sum()),
+        ("outside_empty_hours", flights["flight_h"][theirs & empty].sum()),
+        ("revenue_hours", flights["block_h"][paying].sum()), ("occupied_nm", flights["distance_nm"][paying].sum()))}
+
+
+def hire_sums(hire: Hire, replications: Sequence[int]) -> list[HireSums]:
+    """Fly some replications and return the sums of each candidate; what a worker does."""
+    years = by_candidate(hire, replications, lambda year: _Year(hire, year).sums(), partial(_allowed, hire))
+    return [HireSums(candidate.name, missing, stacked(own))
+            for candidate, missing, own in zip(hire.study.candidates, hire.missing, years, strict=True)]
+
+
+def fly_hire(hire: Hire, replications: int, workers: int = 1, progress: Progress | None = None) -> list[HireSums]:
+    """Fly all replications; the sums of each candidate. Parameters as those of `flown`."""
+    return [replace(parts[0], table=joined([part.table for part in parts]))
+            for parts in flown(hire_sums, hire, replications, workers, progress)]

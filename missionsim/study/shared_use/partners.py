@@ -1,0 +1,183 @@
+"""Partnerships: members share one aircraft through simulated years, in every size of group that is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.errors import Fault, InputError
+from missionsim.base.words import Stream
+from missionsim.money.entries import Ledger
+from missionsim.study.inputs.load_members import notice_spread, trips_of
+from missionsim.study.inputs.load_study import Study
+from missionsim.study.inputs.schema_sharing import Booking
+from missionsim.study.shared_use.groups import Person, Pool, pool_of
+from missionsim.study.shared_use.play import Habits, Played
+from missionsim.study.shared_use.sums import Sums, joined, member_sums, size_sums, slip_sums, stacked
+from missionsim.study.shared_use.years import Progress, SharedYear, by_candidate, flown
+from missionsim.year.reservations import BookingRule
+
+RULES = ("first_come", "first_come_with_cap", "rotating_week")
+"""Booking rules that every partnership is looked at under, beside its own."""
+
+
+@dataclass(frozen=True)
+class Partnership:
+    """A study of shared use ready to be replicated.
+
+    `pool`: all members, followed by people like them where sizes go beyond the members. `habits`, `streams` [person].
+    `members`: how many of the persons are the study's own.
+    """
+
+    study: Study
+    pool: Pool
+    habits: tuple[Habits, ...]
+    streams: tuple[tuple[Stream, tuple[int, ...]], ...]
+    members: int
+    rule: BookingRule
+    sizes: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class CandidateSums:
+    """Sums of one candidate, the replication first: by size, by member as written, and by booking rule."""
+
+    name: str
+    sizes: Mapping[int, Sums]
+    members: Sums
+    rules: Mapping[str, Sums]
+    slip: Sums
+
+
+def prepare_partners(study: Study) -> Partnership:
+    """Return a partnership ready to fly.
+
+    Raises
+    ------
+    InputError   The study names no members.
+    """
+    spec = study.spec.members
+    if spec is None:
+        raise InputError([Fault(study.file, "members", "is missing", "a table of `people` who share the aircraft")])
+    a, count = study.assumptions, len(study.members)
+    need = max((*spec.sizes, count))
+    persons, habits, streams = [], [], []
+    for copy in range(-(-need // count)):
+        for i, member in enumerate(study.members):
+            years = trips_of(member, i, int(a["sharing.demand_years"]), study.home.ident, study.seed, study.year, a,
+                             copy)
+            name = member.name if copy == 0 else f"like {member.name}"
+            persons.append(Person(name, member.pilot, tuple(years), member.spec.to_hangar_min / 60.0))
+            own = member.spec
+            habits.append(Habits(
+                own.notice_days or notice_spread(a, "sharing.notice_days"),
+                a["sharing.holds_h"] if own.holds_h is None else own.holds_h,
+                a["sharing.cancel_share"] if own.cancel_share is None else own.cancel_share,
+                notice_spread(a, "sharing.cancel_days")))
+            streams.append((Stream.MEMBERS, (i, copy)))
+    return Partnership(study, pool_of(study, persons), tuple(habits), tuple(streams), count,
+                       rule_of(study, spec.booking), spec.sizes)
+
+
+def rule_of(study: Study, booking: Booking) -> BookingRule:
+    """Return the booking rule of a study; weeks of a rotation begin on Mondays at home."""
+    a = study.assumptions
+
+    def own(name: str) -> float:
+        value = getattr(booking, name)
+        return float(a[f"sharing.{name}"] if value is None else value)
+
+    monday_h = -24.0 * date(study.year, 1, 1).weekday() + round(-study.home.longitude_deg / 15.0)
+    return BookingRule(booking.rule, 1, 24.0 * min(own("opens_days"), 60.0), int(own("open_bookings")),
+                       24.0 * own("held_days"), 24.0 * own("release_days"), monday_h, own("give_way_share"))
+
+
+def rules_compared(rule: BookingRule, a: Assumptions) -> dict[str, BookingRule]:
+    """Return the rules every partnership is looked at under; a cap where the study has none is the usual one."""
+    plain = replace(rule, kind="first_come", open_bookings=0, held_h=0.0)
+    cap = replace(rule, kind="first_come", open_bookings=rule.open_bookings or int(a["sharing.open_bookings"]),
+                  held_h=rule.held_h or 24.0 * a["sharing.held_days"])
+    return {"first_come": plain, "first_come_with_cap": cap, "rotating_week": replace(rule, kind="rotating_week")}
+
+
+def taking_part(size: int, members: int, replication: int) -> list[int]:
+    """Return who takes part in a group of some size: the members by turns, each as often as the others.
+
+    Groups larger than the study's have all members, and people like them by turns.
+    """
+    own = min(size, members)
+    chosen = [(replication + j) % members for j in range(own)]
+    for j in range(size - own):
+        chosen.append((j // members + 1) * members + (replication + j) % members)
+    return sorted(chosen)
+
+
+def partner_sums(prepared: Partnership, replications: Sequence[int]) -> list[CandidateSums]:
+    """Fly some replications and return the sums of each candidate; what a worker does."""
+    years = by_candidate(prepared, replications, lambda year: _Year(prepared, year).sums())
+    return [_summed(prepared, candidate.name, own)
+            for candidate, own in zip(prepared.study.candidates, years, strict=True)]
+
+
+class _Year:
+    """One replication of one candidate: decided once, booked and flown in every size and under every rule."""
+
+    def __init__(self, prepared: Partnership, year: SharedYear) -> None:
+        self.prepared, self.year = prepared, year
+        self.known: dict[tuple[tuple[int, ...], BookingRule], tuple[Played, Ledger]] = {}
+
+    def sums(self) -> dict[str, Any]:
+        """Return all sums of the year."""
+        prepared = self.prepared
+        rules = {name: _fair(self._members(rule))
+                 for name, rule in rules_compared(prepared.rule, prepared.study.assumptions).items()}
+        return {"sizes": {n: self._size(n) for n in prepared.sizes}, "rules": rules,
+                "slip": slip_sums(self.year.joint, self.year.decided), "members": self._members(prepared.rule)}
+
+    def _members(self, rule: BookingRule) -> Sums:
+        year, study, as_written = self.year, self.prepared.study, range(self.prepared.members)
+        spec = study.spec.members
+        assert spec is not None
+        return member_sums(year.joint, *self._played(as_written, rule), year.replication, as_written, study.year,
+                           spec.sharing.hourly)
+
+    def _size(self, size: int) -> Sums:
+        people = taking_part(size, self.prepared.members, self.year.replication)
+        played, ledger = self._played(people, self.prepared.rule)
+        return size_sums(self.year.joint, played, ledger, self.year.replication, self.prepared.study.year)
+
+    def _played(self, people: Sequence[int], rule: BookingRule) -> tuple[Played, Ledger]:
+        key = (tuple(people), rule)
+        if key not in self.known:
+            places = {p: k for k, p in enumerate(people)}
+            played = self.year.played(places, replace(rule, members=len(people)))
+            self.known[key] = played, self.year.ledger(played, people, len(people))
+        return self.known[key]
+
+
+def _fair(sums: Sums) -> Sums:
+    return {name: sums[name] for name in ("wanted", "met", "moved", "lost", "flown", "weekend_wanted", "weekend_lost")}
+
+
+def _summed(prepared: Partnership, name: str, years: Sequence[Mapping[str, Any]]) -> CandidateSums:
+    return CandidateSums(
+        name, {n: stacked([y["sizes"][n] for y in years]) for n in prepared.sizes},
+        stacked([y["members"] for y in years]), {r: stacked([y["rules"][r] for y in years]) for r in RULES},
+        stacked([y["slip"] for y in years]))
+
+
+def joined_sums(parts: Sequence[CandidateSums]) -> CandidateSums:
+    """Return the sums of several chunks in order."""
+    first = parts[0]
+    return CandidateSums(
+        first.name, {n: joined([p.sizes[n] for p in parts]) for n in first.sizes}, joined([p.members for p in parts]),
+        {r: joined([p.rules[r] for p in parts]) for r in first.rules}, joined([p.slip for p in parts]))
+
+
+def fly_partners(prepared: Partnership, replications: int, workers: int = 1, progress: Progress | None = None,
+                 ) -> list[CandidateSums]:
+    """Fly all replications; the sums of each candidate. Parameters as those of `flown`."""
+    return [joined_sums(parts) for parts in flown(partner_sums, prepared, replications, workers, progress)]

@@ -1,0 +1,181 @@
+"""One year of several people with one aircraft: what they ask for, who gets a booking, and the year as it was flown."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.normal import skewed_quantile
+from missionsim.base.streams import generator
+from missionsim.base.words import Stream
+from missionsim.study.shared_use.groups import Decided, Flown, Joint, Pool, fly_together
+from missionsim.year.reservations import CODES, Booked, BookingRule, Bookings, Requests, book_year
+from missionsim.year.schedule import TripBook, Upkeep
+
+Array = NDArray[Any]
+Rows = NDArray[np.int64]
+HOURS_A_DAY = 24.0
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """How a person books: notice as 10, 50 and 90 % points, hours kept before and after, trips given up again.
+
+    `notice_by_tag`: notice of trips that differ, by their tag in the pool.
+    """
+
+    notice_days: tuple[float, float, float]
+    holds_h: float
+    cancel_share: float
+    cancel_days: tuple[float, float, float]
+    notice_by_tag: tuple[tuple[float, float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Luck:
+    """What chance says of each trip of the joint book before anybody books: arrays [trip]."""
+
+    notice_h: Array
+    kindness: Array
+    cancelled_before_h: Array
+
+
+def chosen_years(pool: Pool, seed: int, replication: int, streams: Sequence[tuple[Stream, tuple[int, ...]]],
+                 ) -> dict[int, int]:
+    """Return the year of trips each person has in a replication."""
+    return {p: int(generator(seed, replication, stream, *address).random() * pool.years_of(p))
+            for p, (stream, address) in enumerate(streams)}
+
+
+def luck_of(joint: Joint, habits: Sequence[Habits], seed: int, replication: int,
+            streams: Sequence[tuple[Stream, tuple[int, ...]]]) -> Luck:
+    """Return notice, kindness and cancellations of all trips; a person's draws do not depend on who else is there."""
+    count = joint.book.trips
+    notice, kind, gone = np.zeros(count), np.zeros(count), np.full(count, -np.inf)
+    for p, (stream, address) in enumerate(streams):
+        mine = np.flatnonzero(joint.person == p)
+        random = generator(seed, replication, stream, *address)
+        random.random()  # the first number of this stream chose the year
+        u = random.random((len(mine), 4))
+        notice[mine] = HOURS_A_DAY * _skewed(u[:, 0], habits[p].notice_days)
+        for tag, points in enumerate(habits[p].notice_by_tag):
+            own = joint.tag[mine] == tag
+            notice[mine[own]] = HOURS_A_DAY * _skewed(u[own, 0], points)
+        kind[mine] = u[:, 1]
+        before = HOURS_A_DAY * _skewed(u[:, 3], habits[p].cancel_days)
+        gone[mine] = np.where(u[:, 2] < habits[p].cancel_share, before, -np.inf)
+    return Luck(notice, kind, gone)
+
+
+def _skewed(u: Array, points: tuple[float, float, float]) -> Array:
+    """Return skewed quantiles; zero for people who never think ahead."""
+    low, likely, high = points
+    if high <= 0.0:
+        return np.zeros(len(u))
+    least = 1.0 / 24.0
+    return skewed_quantile(u, max(low, least), max(likely, least), max(high, least))
+
+
+def requests_of(joint: Joint, decided: Decided, habits: Sequence[Habits], luck: Luck, assumptions: Assumptions,
+                ) -> Requests:
+    """Return what all trips ask for, by the plan and the nominal block time of this aircraft."""
+    book = joint.book
+    first, last = book.first_leg[:-1], book.first_leg[1:] - 1
+    holds = np.array([h.holds_h for h in habits])[joint.person]
+    leaves = book.start_h[first] + book.planned_slot[first]
+    home = book.start_h[last] + book.planned_slot[last] + decided.nominal_block_h[last]
+    start, end = leaves - holds, np.maximum(home, leaves + 0.5) + holds
+    flown = np.add.reduceat(decided.nominal_block_h, first) if len(first) else np.zeros(0)
+    least = np.maximum(assumptions["sharing.least_stay_share"] * (home - leaves), flown) + 2.0 * holds
+    return Requests(
+        member=joint.person, asked_h=start - luck.notice_h, start_h=start, end_h=end,
+        earlier=book.planned_slot[first], later=book.last_slot[first] - book.planned_slot[first],
+        end_earlier=book.planned_slot[last], end_later=book.last_slot[last] - book.planned_slot[last],
+        least_h=np.minimum(least, end - start), must_go=book.must_go, kindness=luck.kindness,
+        cancelled_h=np.where(np.isfinite(luck.cancelled_before_h), start - luck.cancelled_before_h, np.inf))
+
+
+@dataclass(frozen=True)
+class Played:
+    """One year as booked and flown, arrays [trip] of the joint book.
+
+    `wanted`: asked for and not given up; `bookings`: of all trips, those not asked for count as refused.
+    """
+
+    wanted: NDArray[np.bool_]
+    cancelled: NDArray[np.bool_]
+    bookings: Bookings
+    flown: Flown
+
+
+def play(joint: Joint, decided: Decided, number: int, upkeep: Upkeep, replication: int, people: Mapping[int, int],
+         rule: BookingRule, requests: Requests) -> Played:
+    """Book and fly one year.
+
+    Parameters
+    ----------
+    people : mapping   Those who take part, each with the place in the rotation.
+    """
+    here = np.isin(joint.person, list(people))
+    asks = np.flatnonzero(here & (decided.decisions.structural == 0))
+    places = np.array([people.get(p, 0) for p in range(int(joint.person.max(initial=-1)) + 1)], dtype=np.int64)
+    bookings = _spread(book_year(_some(requests, asks, places), rule), asks, len(here))
+    cancelled = bookings.is_(Booked.CANCELLED)
+    booked_out = asks[~bookings.flies[asks] & ~cancelled[asks]]
+    absent = np.flatnonzero(~here | cancelled)
+    book, early = booked_book(joint.book, bookings, decided.decisions.early_look)
+    flown = fly_together(joint, decided, number, upkeep, replication, book, early, booked=booked_out.tolist(),
+                         absent=absent.tolist())
+    return Played(here & ~cancelled, cancelled & here, bookings, flown)
+
+
+def _some(requests: Requests, rows: Rows, places: Rows) -> Requests:
+    cut = replace(requests, **{name: getattr(requests, name)[rows] for name in Requests.__dataclass_fields__})
+    return replace(cut, member=places[cut.member])
+
+
+def _spread(found: Bookings, rows: Rows, count: int) -> Bookings:
+    """Return bookings of some trips as those of all."""
+    empty = Bookings(np.full(count, CODES[Booked.REFUSED], dtype=np.int8), np.zeros(count, dtype=bool),
+                     np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64), np.full(count, np.nan),
+                     np.full(count, np.nan))
+    for name in Bookings.__dataclass_fields__:
+        getattr(empty, name)[rows] = getattr(found, name)
+    return empty
+
+
+def booked_book(book: TripBook, bookings: Bookings, early_look: NDArray[np.bool_],
+                ) -> tuple[TripBook, NDArray[np.bool_]]:
+    """Return the book with its planned hours as booked, and the legs that may still leave early.
+
+    A trip leaves early for better weather only into time nobody holds.
+    """
+    first, last = book.first_leg[:-1], book.first_leg[1:] - 1
+    shift = bookings.start_shift[book.trip]
+    shift[last] = bookings.end_shift
+    planned = np.clip(book.planned_slot + shift, 0, book.last_slot)
+    holds = np.flatnonzero(bookings.flies)
+    order = holds[np.argsort(bookings.held_from_h[holds], kind="stable")]
+    before = np.concatenate([[-np.inf], np.maximum.accumulate(bookings.held_to_h[order])[:-1]]) if len(order) else order
+    early = early_look.copy()
+    early[first[order]] &= before <= book.start_h[first[order]]
+    return replace(book, planned_slot=planned), early
+
+
+def weekend_of(year: int) -> NDArray[np.bool_]:
+    """Return which days from 1 January on are Saturdays or Sundays, three weeks of the next year included."""
+    start = date(year, 1, 1)
+    return np.array([(start + timedelta(days=d)).weekday() >= 5 for d in range(366 + 70)], dtype=bool)
+
+
+def days_held(from_h: Array, to_h: Array, offset_h: float) -> tuple[Rows, Rows]:
+    """Return first and last day of the year held, at home's clock."""
+    first = np.floor((np.nan_to_num(from_h) + offset_h) / HOURS_A_DAY).astype(np.int64)
+    last = np.floor((np.nan_to_num(to_h) + offset_h - 1e-6) / HOURS_A_DAY).astype(np.int64)
+    return np.maximum(first, 0), np.maximum(last, 0)

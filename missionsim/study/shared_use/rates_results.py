@@ -1,0 +1,169 @@
+"""Finished studies of flying for others: what an hour costs, what must be charged, what the owner's trips lose."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.money.hire_rates import full_cost_per_hour_usd, least_rate_usd
+from missionsim.statistics.intervals import measure, ratio_measure
+from missionsim.study.inputs.load_study import Study
+from missionsim.study.prepare.coverage import not_covered
+from missionsim.study.shared_use.hire import Hire, HireTerms
+from missionsim.study.shared_use.hire_sums import HireSums, fly_hire
+from missionsim.study.shared_use.partner_results import mean_reasons, share_measure
+from missionsim.study.shared_use.sums import Sums
+from missionsim.study.shared_use.years import Progress
+
+Array = NDArray[Any]
+Measure = dict[str, float | None]
+
+CAUTIONS = (
+    "Planning estimates only. The flight manual, a current weather briefing, the regulations and the pilot in command "
+    "decide.",
+    "Carrying people or property for hire needs an operating certificate and its holder's operational control (14 CFR "
+    "119, 135); an aircraft let without a pilot to somebody who is then sent one does not get round that. Flight "
+    "instruction and rental have rules of their own. What a private pilot may share with passengers is limited by "
+    "14 CFR 61.113.",
+    "Insurance must name the use. Numbers of the operating rules are from memory: the operator checks them. Other "
+    "countries have other rules; some forbid it in single-engine piston aircraft at night or on instruments. Ask the "
+    "authority, the insurer, a tax adviser and a lawyer.",
+    "The program computes cost; it does not say that an operation is permitted.",
+)
+NOT_MODELLED = (
+    "requests that depend on the price asked",
+    "a second request made to fit on the way of an empty leg",
+    "customers who come back or stay away after a trip was put off",
+    "standing by for a request that weather frees on the day",
+    "tax: depreciation, recapture, passive losses; interest",
+    "more different years of requests than the assumption hire.demand_years; intervals tell the chance of weather, "
+    "faults and which of these years comes",
+)
+
+
+@dataclass(frozen=True)
+class CandidateRates:
+    """One candidate of a finished study; every entry is ready for a table or for JSON."""
+
+    name: str
+    missing: tuple[str, ...]
+    measures: Mapping[str, Measure]
+    full_cost_per_hour_usd: tuple[Mapping[str, Any], ...]
+    break_even: Mapping[str, Measure]
+    with_margin: Mapping[str, Measure]
+    rate_by_hours: tuple[Mapping[str, Any], ...]
+    owner: Mapping[str, Any]
+    refused: Mapping[str, float]
+    profit_usd: Measure | None
+    table: Sums
+
+
+@dataclass(frozen=True)
+class RatesResult:
+    """A finished study of flying for others; `not_covered` says where ground or weather were not known."""
+
+    study: Study
+    replications: int
+    terms: HireTerms
+    candidates: tuple[CandidateRates, ...]
+    not_covered: tuple[str, ...]
+
+
+def rates(hire: Hire, replications: int | None = None, workers: int = 1, progress: Progress | None = None,
+          ) -> RatesResult:
+    """Fly the owner's year with and without flying for others, with every candidate.
+
+    Parameters as those of `shared_years.flown`; without replications the study's own number of them.
+    """
+    count = replications or hire.study.replications
+    return finished(hire, count, fly_hire(hire, count, workers, progress))
+
+
+def finished(hire: Hire, replications: int, sums: list[HireSums]) -> RatesResult:
+    """Return the result of finished sums."""
+    return RatesResult(hire.study, replications, hire.terms, tuple(_candidate(hire.terms, own) for own in sums),
+                       not_covered(*hire.pool.prepared))
+
+
+def _candidate(terms: HireTerms, sums: HireSums) -> CandidateRates:
+    t = sums.table
+    incremental = incremental_usd(t)
+    full = full_usd(t)
+    hours = t["revenue_hours"]
+    costs = {"incremental": incremental, "full": full}
+    return CandidateRates(
+        sums.name, sums.missing, _measures(t, full), tuple(_curve(t, terms)),
+        {name: break_even(cost, hours, terms) for name, cost in costs.items()},
+        {name: break_even(cost, hours, terms, terms.margin_share) for name, cost in costs.items()},
+        tuple(_by_hours(t, incremental, terms)), _owner(t), mean_reasons(t["asked_refused"]),
+        None if terms.rate_usd_per_h is None else measure(profit_usd(t, terms, terms.rate_usd_per_h)), t)
+
+
+def incremental_usd(t: Sums) -> Array:
+    """Return the owner's yearly cost with flying for others less that without, own trips lost valued both times."""
+    return np.asarray(t["net_usd"] - t["alone_net_usd"], dtype=np.float64)
+
+
+def full_usd(t: Sums) -> Array:
+    """Return the full cost of the aircraft times the share of its hours flown for others, positioning included."""
+    hours = t["flight_hours"]
+    return np.asarray(t["cost_usd"] * t["outside_hours"] / np.where(hours > 0.0, hours, 1.0), dtype=np.float64)
+
+
+def profit_usd(t: Sums, terms: HireTerms, rate_usd_per_h: float) -> Array:
+    """Return what the owner gains in each year by flying for others at a price of a revenue hour."""
+    return np.asarray(rate_usd_per_h * terms.sale.kept_share * t["revenue_hours"] - incremental_usd(t))
+
+
+def break_even(cost_usd: Array, revenue_hours: Array, terms: HireTerms, margin_share: float = 0.0) -> Measure:
+    """Return the price of a revenue hour that pays a cost in the mean: sums over sums, with its interval."""
+    found = ratio_measure(cost_usd, revenue_hours)
+    return {name: None if v is None else float(least_rate_usd(v, 1.0, terms.sale, margin_share))
+            for name, v in found.items()}
+
+
+def _measures(t: Sums, full: Array) -> dict[str, Measure]:
+    return {
+        "direct_cost_per_hour_usd": ratio_measure(t["direct_usd"], t["flight_hours"]),
+        "cost_per_hour_usd": ratio_measure(t["cost_usd"], t["flight_hours"]),
+        "flight_hours": measure(t["flight_hours"]), "outside_hours": measure(t["outside_hours"]),
+        "revenue_hours": measure(t["revenue_hours"]), "crew_usd": measure(t["crew_usd"]),
+        "cost_per_occupied_nm_usd": ratio_measure(full, t["occupied_nm"]),
+        "empty_leg_share": share_measure(t["outside_empty_hours"], t["outside_hours"]),
+        "requests": measure(t["asked_wanted"]),
+        "turned_away_share": share_measure(t["asked_refused_all"], t["asked_wanted"]),
+        "incremental_cost_usd": measure(incremental_usd(t)),
+    }
+
+
+def _curve(t: Sums, terms: HireTerms) -> list[dict[str, Any]]:
+    """Return the full cost of a flight hour, pay of crews left out, where so many are flown in a year."""
+    hours = np.where(t["flight_hours"] > 0.0, t["flight_hours"], np.nan)
+    each = np.where(np.isnan(hours), 0.0, t["variable_usd"] / np.where(np.isnan(hours), 1.0, hours))
+    return [{"hours": h, **measure(full_cost_per_hour_usd(t["fixed_usd"], each, h))} for h in terms.hours_a_year]
+
+
+def _by_hours(t: Sums, incremental: Array, terms: HireTerms) -> list[dict[str, Any]]:
+    """Return the price that breaks even by revenue hours sold: what hire costs a year anyhow spread over them.
+
+    What grows with the hours is taken to grow evenly; what does not is the dearer insurance, joining and the calendar.
+    """
+    sold = float(t["revenue_hours"].sum())
+    if sold <= 0.0:
+        return []
+    standing = float((t["fixed_usd"] - t["alone_fixed_usd"]).mean())
+    each = float(incremental.sum() - (t["fixed_usd"] - t["alone_fixed_usd"]).sum()) / sold
+    return [{"revenue_hours": h, "rate_usd_per_h": float(least_rate_usd(standing + each * h, h, terms.sale))}
+            for h in terms.hours_a_year]
+
+
+def _owner(t: Sums) -> dict[str, Any]:
+    """Return what flying for others does to the owner's own trips."""
+    lost = t["alone_completed"] - t["own_completed"]
+    return {"wanted": measure(t["alone_wanted"]), "completed_alone": measure(t["alone_completed"]),
+            "completed_with": measure(t["own_completed"]), "lost": measure(lost),
+            "refused_alone": mean_reasons(t["alone_refused"]), "refused_with": mean_reasons(t["own_refused"])}

@@ -1,0 +1,190 @@
+"""What is summed of one shared year: trips asked for, met, moved, lost and flown, hours, days held and money."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import BIT, REASONS, Outcome, Reason
+from missionsim.money.categories import CODE, RESERVE, Category
+from missionsim.money.cost_profile import Needs
+from missionsim.money.cost_sharing import IMPUTED, bills_of
+from missionsim.money.entries import Ledger
+from missionsim.money.insurance import PilotCover
+from missionsim.study.inputs.load_study import Study
+from missionsim.study.inputs.schema import Pilot
+from missionsim.study.shared_use.groups import Decided, Joint
+from missionsim.study.shared_use.play import Played, days_held, weekend_of
+from missionsim.study.unknowns.effects import Effects
+
+Array = NDArray[Any]
+Sums = dict[str, Array]
+LEADS_H = (0, 3, 6, 12)
+"""Hours of earlier departure that the slip table looks at."""
+_REASON_ROW = {str(reason): i for i, reason in enumerate(REASONS)}
+
+
+def least_cover(covers: Sequence[PilotCover]) -> PilotCover:
+    """Return the cover of a group as an insurer sees it: the least experienced counts."""
+    return PilotCover(min(c.total_h for c in covers), min(c.retractable_h for c in covers),
+                      min(c.type_h for c in covers), all(c.instrument_rated for c in covers),
+                      max(c.age for c in covers))
+
+
+def needs_at(effects: Effects, i: int) -> Needs:
+    """Return what the purchase brings along in one replication of a chunk."""
+    names = (name for name in Needs.__dataclass_fields__ if np.ndim(getattr(effects.needs, name)))
+    return replace(effects.needs, **{name: getattr(effects.needs, name)[[i]] for name in names})
+
+
+def cover_of(study: Study, pilot: Pilot, candidate: str) -> PilotCover:
+    """Return one pilot as an insurer asks about him, in one candidate."""
+    hours = pilot.type_h or {}
+    type_h = hours.get(candidate, hours.get("every", study.assumptions["pilot.type_h"]))
+    return PilotCover(float(pilot.total_h or 0), float(pilot.retractable_h or 0), float(type_h),
+                      pilot.rating == "instrument", float(pilot.age or 0))
+
+
+def size_sums(joint: Joint, played: Played, ledger: Ledger, replication: int, year: int) -> Sums:
+    """Return the sums of one year for a partnership of some size, scalars and one count a reason."""
+    wanted, met = played.wanted, played.bookings.met
+    lost = lost_to_booking(played)
+    weekend = touches_weekend(joint, year)
+    first, last = days_held(played.bookings.held_from_h, played.bookings.held_to_h, _offset_h(joint))
+    held = played.bookings.flies
+    moved = (played.bookings.start_shift != 0) | (played.bookings.end_shift != 0)
+    cents = ledger.by_category([replication])[0]
+    sums: dict[str, Any] = {
+        "wanted": wanted.sum(), "met": (wanted & met).sum(), "moved": (wanted & held & moved).sum(),
+        "lost": lost.sum(), "cancelled": played.cancelled.sum(),
+        "weekend_wanted": (wanted & weekend).sum(), "weekend_met": (wanted & weekend & met).sum(),
+        "weekend_lost": (lost & weekend).sum(),
+        "weekend_days_held": weekend_days(first[held], last[held], year).sum(),
+        "flown": flown_trips(played).sum(), "flight_hours": played.flown.flights["flight_h"].sum(),
+        "cost_cents": ledger.cost_cents([replication])[0],
+        "net_cost_cents": ledger.net_cost_cents([replication])[0],
+        "no_bill_cents": cents[[CODE[c] for c in sorted(IMPUTED | RESERVE)]].sum(),
+        "training_cents": cents[CODE[Category.TRAINING]],
+        "refused": reason_counts(played, np.zeros(len(wanted), dtype=np.int64), 1)[0],
+    }
+    return {name: np.asarray(value) for name, value in sums.items()}
+
+
+def _offset_h(joint: Joint) -> float:
+    return float(joint.place_prices.utc_offset_h[joint.place_prices.home])
+
+
+def touches_weekend(joint: Joint, year: int) -> NDArray[np.bool_]:
+    """Return which trips by plan touch a Saturday or Sunday at home."""
+    book = joint.book
+    ends = book.first_leg[1:] - 1
+    first, last = days_held(book.start_h[book.first_leg[:-1]] + book.planned_slot[book.first_leg[:-1]],
+                            book.start_h[ends] + book.planned_slot[ends], _offset_h(joint))
+    return weekend_days(first, last, year) > 0
+
+
+def weekend_days(first: Array, last: Array, year: int) -> Array:
+    """Return the weekend days between two days of the year, both included."""
+    so_far = np.concatenate([[0], np.cumsum(weekend_of(year))])
+    return so_far[np.minimum(last + 1, len(so_far) - 1)] - so_far[np.minimum(first, len(so_far) - 1)]
+
+
+def lost_to_booking(played: Played) -> NDArray[np.bool_]:
+    """Return which wanted trips were refused because somebody else had the aircraft, beforehand or on the day."""
+    out = np.zeros(len(played.wanted), dtype=bool)
+    trips = played.flown.trips
+    refused = (trips["outcome"] == str(Outcome.REFUSED)) & (trips["reason"] == str(Reason.BOOKED))
+    out[trips["trip"][refused]] = True
+    return out & played.wanted
+
+
+def flown_trips(played: Played) -> NDArray[np.bool_]:
+    """Return which trips left home."""
+    out = np.zeros(len(played.wanted), dtype=bool)
+    trips = played.flown.trips
+    out[trips["trip"][trips["outcome"] != str(Outcome.REFUSED)]] = True
+    return out
+
+
+def reason_counts(played: Played, member: Array, members: int) -> Array:
+    """Return refused trips by member and reason."""
+    trips = played.flown.trips
+    refused = trips["outcome"] == str(Outcome.REFUSED)
+    reason = np.array([_REASON_ROW.get(r, 0) for r in trips["reason"][refused]], dtype=np.int64)
+    counts = np.zeros((members, len(REASONS)))
+    of = member[trips["trip"][refused]]
+    inside = (of >= 0) & played.wanted[trips["trip"][refused]]
+    np.add.at(counts, (of[inside], reason[inside]), 1.0)
+    return counts
+
+
+def member_sums(joint: Joint, played: Played, ledger: Ledger, replication: int, people: Sequence[int], year: int,
+                hourly: Literal["wet", "dry"]) -> Sums:
+    """Return the sums of one year by member, in the order of `people`; money in cents."""
+    count, place = len(people), np.full(int(max(*people, joint.person.max(initial=-1))) + 1, -1, dtype=np.int64)
+    place[list(people)] = np.arange(count)
+    member = place[joint.person]
+
+    def per(mask: Array, weights: Array | None = None) -> Array:
+        chosen = mask & (member >= 0)
+        return np.bincount(member[chosen], None if weights is None else weights[chosen], count).astype(float)
+
+    bookings, flights = played.bookings, played.flown.flights
+    held = bookings.flies
+    moved = held & ((bookings.start_shift != 0) | (bookings.end_shift != 0))
+    first, last = days_held(bookings.held_from_h, bookings.held_to_h, _offset_h(joint))
+    own = member[flights["trip"]]
+    hours = {name: np.bincount(own[own >= 0], flights[column][own >= 0], count).astype(np.float64)
+             for name, column in (("flight_hours", "flight_h"), ("block_hours", "block_h"))}
+    bills = bills_of(ledger, [replication], np.maximum(member, 0), count, hours["flight_hours"][None, :], hourly)
+    door = played.flown.trips
+    return {
+        "wanted": per(played.wanted), "met": per(played.wanted & bookings.met), "booked": per(held),
+        "moved": per(moved),
+        "lost": per(lost_to_booking(played)), "cancelled": per(played.cancelled), "flown": per(flown_trips(played)),
+        "days_held": per(held, (last - first + 1).astype(float)),
+        "weekend_days": per(held, weekend_days(first, last, year).astype(float)),
+        "weekend_wanted": per(played.wanted & touches_weekend(joint, year)),
+        "weekend_lost": per(lost_to_booking(played) & touches_weekend(joint, year)),
+        "door_to_door_hours": np.bincount(member[door["trip"]], door["door_to_door_h"], count),
+        "refused": reason_counts(played, member, count), **hours,
+        "fixed_cents": bills.fixed_cents[0], "hourly_cents": bills.hourly_cents[0],
+        "reserve_cents": bills.reserve_cents[0], "own_cents": bills.own_cents[0],
+    }
+
+
+def slip_sums(joint: Joint, decided: Decided) -> Sums:
+    """Return how many must-go trips could leave by plan or so many hours before, weather alone; all trips if none must.
+
+    Only trips that may leave so early count for a lead.
+    """
+    book, first = joint.book, joint.book.first_leg[:-1]
+    asked = book.must_go if book.must_go.any() else np.ones(book.trips, dtype=bool)
+    asked = asked & (decided.decisions.structural == 0)
+    weather = decided.decisions.reasons[first] & ~np.uint32(BIT[Reason.BOOKED])
+    slot = np.arange(book.slots)[None, :]
+    planned = book.planned_slot[first][:, None]
+    longest = max(LEADS_H)
+    able = asked & (planned[:, 0] >= longest)
+    if not able.any():
+        longest = max((lead for lead in LEADS_H if (asked & (planned[:, 0] >= lead)).any()), default=0)
+        able = asked & (planned[:, 0] >= longest)
+    goes = [((weather == 0) & (slot <= planned) & (slot >= planned - min(lead, longest))).any(axis=1)
+            for lead in LEADS_H]
+    return {"slip_trips": np.asarray(able.sum()), "slip_go": np.array([(able & g).sum() for g in goes]),
+            "slip_longest_h": np.asarray(longest)}
+
+
+def stacked(rows: Sequence[Sums]) -> Sums:
+    """Return the sums of several replications, the replication first."""
+    return {name: np.stack([row[name] for row in rows]) for name in rows[0]}
+
+
+def joined(parts: Sequence[Mapping[str, Array]]) -> Sums:
+    """Return the sums of several chunks in order."""
+    return {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
+

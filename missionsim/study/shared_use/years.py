@@ -1,0 +1,129 @@
+"""Years of several people with one aircraft, replication by replication: members of a group, or an owner and others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol, TypeVar
+
+from missionsim.base.parallel import in_order
+from missionsim.base.words import Stream
+from missionsim.money.entries import Ledger
+from missionsim.money.ledger import ledger_of
+from missionsim.study.inputs.load_study import Study
+from missionsim.study.replicate.one_year import CHUNK
+from missionsim.study.shared_use.groups import Decided, Joint, Pool, decide_together, joint_of
+from missionsim.study.shared_use.play import Habits, Played, chosen_years, luck_of, play, requests_of
+from missionsim.study.shared_use.sums import cover_of, least_cover, needs_at
+from missionsim.study.unknowns.effects import Effects, effects_of
+from missionsim.year.reservations import BookingRule, Requests
+from missionsim.year.schedule import Upkeep
+
+Progress = Callable[[int, int], None]
+Allowed = Callable[[Joint, int, Decided], Decided]
+U = TypeVar("U")
+T = TypeVar("T")
+
+
+class SharedUse(Protocol):
+    """A study of shared use ready to be replicated; by person, how each books and the random stream of each."""
+
+    @property
+    def study(self) -> Study:
+        """The study."""
+
+    @property
+    def pool(self) -> Pool:
+        """All people with all their years."""
+
+    @property
+    def habits(self) -> tuple[Habits, ...]:
+        """How each person books."""
+
+    @property
+    def streams(self) -> tuple[tuple[Stream, tuple[int, ...]], ...]:
+        """Purpose and address of each person's draws."""
+
+
+@dataclass(frozen=True)
+class SharedYear:
+    """One replication of one candidate: decided and asked for once, then booked and flown by any of the people.
+
+    `number`: the candidate. `effects`, `i`: what the drawn figures do, and which of their replications this is.
+    """
+
+    use: SharedUse
+    joint: Joint
+    number: int
+    effects: Effects
+    i: int
+    replication: int
+    decided: Decided
+    requests: Requests
+    upkeep: Upkeep
+
+    def played(self, people: Mapping[int, int], rule: BookingRule, upkeep: Upkeep | None = None) -> Played:
+        """Book and fly the year.
+
+        Parameters
+        ----------
+        people : mapping            Those who take part, each with the place in the rotation.
+        upkeep : Upkeep, optional   Another than the year's own.
+        """
+        kept = self.upkeep if upkeep is None else upkeep
+        return play(self.joint, self.decided, self.number, kept, self.replication, people, rule, self.requests)
+
+    def ledger(self, played: Played, people: Iterable[int], owners: int = 1, *, hired_out: bool = False) -> Ledger:
+        """Return the ledger of a played year; the insurer asks about all `people` who may fly."""
+        study, part, flown = self.use.study, self.joint.parts[-1], played.flown
+        flyer, persons = part.flyers[self.number], self.use.pool.persons
+        cover = least_cover([cover_of(study, persons[p].pilot, flyer.candidate.name) for p in people])
+        return ledger_of(flyer.cost, flown.flights, flown.trips, flown.shop, replications=[self.replication],
+                         terms=self.joint.terms, places=self.joint.place_prices, prices=part.prices, pilot=cover,
+                         assumptions=study.assumptions, year=study.year, owners=owners, hired_out=hired_out,
+                         needs=needs_at(self.effects, self.i))
+
+
+def by_candidate(use: SharedUse, replications: Sequence[int], of_year: Callable[[SharedYear], T],
+                 allowed: Allowed = lambda _joint, _number, decided: decided) -> list[list[T]]:
+    """Return what is made of each year: a list a candidate, an entry a replication.
+
+    Parameters
+    ----------
+    of_year : callable
+    allowed : callable   Told the joint book, a candidate and what it may do; returns what it may do indeed.
+    """
+    study, flyers = use.study, use.pool.groups[0].prepared.flyers
+    effects = [effects_of(f.listing.drawn(study.seed, replications)) for f in flyers]
+    rows: list[list[T]] = [[] for _ in flyers]
+    for i, replication in enumerate(replications):
+        chosen = chosen_years(use.pool, study.seed, replication, use.streams)
+        joint = joint_of(use.pool, chosen, replication)
+        luck = luck_of(joint, use.habits, study.seed, replication, use.streams)
+        for number, own in enumerate(effects):
+            decided = allowed(joint, number, decide_together(joint, number, own, i))
+            requests = requests_of(joint, decided, use.habits, luck, study.assumptions)
+            upkeep = own.upkeep_rule(joint.parts[-1].flyers[number].upkeep, i).upkeep(study.seed, replication)
+            rows[number].append(of_year(SharedYear(use, joint, number, own, i, replication, decided, requests, upkeep)))
+    return rows
+
+
+def flown(task: Callable[[U, Sequence[int]], list[T]], use: U, replications: int, workers: int = 1,
+          progress: Progress | None = None) -> list[list[T]]:
+    """Fly all replications in chunks; by candidate, what the task returned for each chunk, in order.
+
+    Parameters
+    ----------
+    task : callable                A function of a module: the study and some replications to one entry a candidate.
+    use : object                   The study ready to fly; picklable.
+    replications : int             Simulated years.
+    workers : int                  Processes; results do not depend on it.
+    progress : callable, optional  Told replications done and wanted.
+    """
+    chunks = [range(i, min(i + CHUNK, replications)) for i in range(0, replications, CHUNK)]
+    parts = []
+    for found in in_order(task, use, chunks, workers):
+        parts.append(found)
+        if progress is not None:
+            progress(min(len(parts) * CHUNK, replications), replications)
+    return [list(own) for own in zip(*parts, strict=True)]

@@ -1,0 +1,4 @@
+"""Terrain, and routes that clear it.
+
+Not here: levels an aircraft can fly (`flight`).
+"""

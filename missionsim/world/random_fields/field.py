@@ -1,0 +1,342 @@
+"""Gaussian random fields over places and hours, in parts that fade at different rates and are known ahead.
+
+Every part has unit variance times its share, an e-folding time, and a time it is known ahead: fronts and lows are
+seen coming, the local part is not. Hence the mean and the spread of the field, given what is known when a
+forecast is issued, are exact, and so is every chance computed from them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.errors import ValidityError
+from missionsim.base.streams import generators
+from missionsim.base.words import Stream
+from missionsim.world.random_fields.autoregression import ar1_windows, fill_rows
+from missionsim.world.random_fields.lattice import Lattice, touched
+from missionsim.world.random_fields.series_cache import PlaceRows
+from missionsim.world.random_fields.windows import Windows
+
+FIRST_HOUR = -72
+"""Simulated weather begins three days before the year."""
+
+HOURS = 72 + 366 * 24 + 21 * 24
+"""Hours simulated, to three weeks after a leap year."""
+
+WIDTH = 12
+_STRETCH = 312  # hours of a place's own series that are drawn together; a divisor of HOURS
+_SHORT = 64   # steps: sums over all places at once instead of place by place, to the same bits
+_FEW_SHARE = 0.1  # of a year at all dense places: fewer pairs are computed one by one, to the same bits
+_SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One independent part of a field.
+
+    Parameters
+    ----------
+    share : float        Of the variance, 0 to 1.
+    e_fold_h : float     Time over which its correlation falls to 1/e. [h]
+    known_h : float      How long ahead a forecaster knows it. [h]
+    spacing_nm : float   Spacing of its knots; 0 is local to a place. [nm]
+    """
+
+    share: float
+    e_fold_h: float
+    known_h: float
+    spacing_nm: float
+
+    @property
+    def phi(self) -> float:
+        """Correlation from one hour to the next."""
+        return float(np.exp(-1.0 / self.e_fold_h))
+
+
+@dataclass(frozen=True)
+class Knots:
+    """The knots of one lattice that places use."""
+
+    ids: NDArray[np.int64]
+    index: NDArray[np.int64]        # [p, WIDTH] into ids
+    weight: NDArray[np.float32]     # [p, WIDTH]
+
+    @classmethod
+    def of(cls, spacing_nm: float, lat: NDArray[np.float64], lon: NDArray[np.float64]) -> Knots:
+        """Return the knots of places."""
+        ids, weight = Lattice(spacing_nm).weights(lat, lon, WIDTH)
+        used, index = touched(ids)
+        return cls(used, index, weight.astype(np.float32))
+
+    @cached_property
+    def by_rank(self) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
+        """Index and weight of the nearest knot of every place, of the second nearest, and so on, [WIDTH, p]."""
+        return np.ascontiguousarray(self.index.T), np.ascontiguousarray(self.weight.T)
+
+
+def place_sum(rows: NDArray[np.float32], knots: Knots, places: NDArray[np.int64], scale: float,
+              ) -> NDArray[np.float32]:
+    """Return the field at some places from the series of knots, as sums in a fixed order.
+
+    Parameters
+    ----------
+    rows : (k, t) float32      Series of the knots in use.
+    places : (n,) int          Rows of the places wanted.
+
+    Returns
+    -------
+    (n, t) float32
+    """
+    weight = knots.weight[places] * np.float32(scale)
+    index = knots.index[places]
+    if rows.shape[1] < _SHORT:
+        total = rows[index[:, 0]] * weight[:, :1]
+        for k in range(1, WIDTH):
+            total += rows[index[:, k]] * weight[:, k:k + 1]
+        return np.asarray(total)
+    out = np.empty((places.size, rows.shape[1]), dtype=np.float32)
+    held = np.empty(rows.shape[1], dtype=np.float32)
+    for target, own, share in zip(out, index.tolist(), weight, strict=True):
+        np.multiply(rows[own[0]], share[0], out=target)
+        for k in range(1, len(own)):
+            np.multiply(rows[own[k]], share[k], out=held)
+            np.add(target, held, out=target)
+    return out
+
+
+def place_address(lat: NDArray[np.float64], lon: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Return the address of each place's own streams, [p, 2]: its position to 0.0001 degree, nothing else."""
+    return np.array([(round((a + 90.0) * 1e4), round((o + 360.0) * 1e4))
+                     for a, o in zip(lat.tolist(), lon.tolist(), strict=True)], dtype=np.int64).reshape(-1, 2)
+
+
+@dataclass(frozen=True)
+class FieldPlan:
+    """What of a field can be prepared once per study.
+
+    Parameters
+    ----------
+    parts : tuple of Part
+    knots : tuple            Of each part; None for the local one.
+    dense : (d,) int         Places whose whole year is kept; the others are computed where asked.
+    address : (p, 2) int     Of each place, for its local part.
+    stream, local_stream : Stream
+    season : tuple or None   (year share, season share, knots) of the slow effect known to everyone.
+    """
+
+    parts: tuple[Part, ...]
+    knots: tuple[Knots | None, ...]
+    dense: NDArray[np.int64]
+    address: NDArray[np.int64]
+    stream: Stream
+    local_stream: Stream
+    season: tuple[float, float, Knots] | None = None
+
+    @classmethod
+    def build(cls, lat: NDArray[np.float64], lon: NDArray[np.float64], dense: NDArray[np.int64],
+              parts: Sequence[Part], stream: Stream, local_stream: Stream,
+              season: tuple[float, float, float] | None = None) -> FieldPlan:
+        """Return the plan for places; `season` is (year share, season share, spacing in nm)."""
+        knots = tuple(Knots.of(part.spacing_nm, lat, lon) if part.spacing_nm > 0 else None for part in parts)
+        slow = None if season is None else (season[0], season[1], Knots.of(season[2], lat, lon))
+        return cls(tuple(parts), knots, dense, place_address(lat, lon), stream, local_stream, slow)
+
+    @cached_property
+    def dense_row(self) -> NDArray[np.int64]:
+        """Row of each place among the dense ones, -1 for the others."""
+        row = np.full(len(self.address), -1, dtype=np.int64)
+        row[self.dense] = np.arange(self.dense.size)
+        return row
+
+    @property
+    def local(self) -> Part:
+        """The part that each place has for itself."""
+        return next(part for part, knots in zip(self.parts, self.knots, strict=True) if knots is None)
+
+    def sd(self, lead_h: ArrayLike) -> NDArray[np.float64]:
+        """Return the standard deviation of the field about its forecast, by hours ahead."""
+        lead = np.asarray(lead_h, dtype=np.float64)
+        variance = np.zeros(lead.shape)
+        for part in self.parts:
+            beyond = np.maximum(lead - part.known_h, 0.0)
+            variance += part.share * -np.expm1(-2.0 * beyond / part.e_fold_h)
+        return np.sqrt(variance)
+
+    def draw(self, seed: int, replication: int) -> FieldYear:
+        """Return the field of one replication."""
+        rows = []
+        for number, (part, knots) in enumerate(zip(self.parts, self.knots, strict=True)):
+            if knots is None:
+                rows.append(np.empty((0, HOURS), dtype=np.float32))
+                continue
+            series = np.empty((knots.ids.size, HOURS), dtype=np.float32)
+            fill_rows(generators(seed, replication, self.stream, number, knots.ids), part.phi, series)
+            rows.append(series)
+        return FieldYear(self, seed, replication, tuple(rows))
+
+
+@dataclass
+class FieldYear:
+    """A field in one replication. Indices: place p, hour i = floor(t_h) + 72."""
+
+    plan: FieldPlan
+    seed: int
+    replication: int
+    rows: tuple[NDArray[np.float32], ...]
+
+    @cached_property
+    def parts(self) -> tuple[NDArray[np.float32], ...]:
+        """Each part's contribution at the dense places, [d, HOURS]."""
+        out = []
+        for part, knots, rows in zip(self.plan.parts, self.plan.knots, self.rows, strict=True):
+            scale = float(np.sqrt(part.share))
+            if knots is None:
+                local = np.empty((self.plan.dense.size, HOURS), dtype=np.float32)
+                address = self.plan.address[self.plan.dense]
+                fill_rows(generators(self.seed, self.replication, self.plan.local_stream, *address.T), part.phi, local)
+                out.append(local * np.float32(scale))
+            else:
+                out.append(place_sum(rows, knots, self.plan.dense, scale))
+        return tuple(out)
+
+    @cached_property
+    def slow(self) -> NDArray[np.float32] | None:
+        """The year-and-season effect at every place by day, [p, days]."""
+        if self.plan.season is None:
+            return None
+        year_share, season_share, knots = self.plan.season
+        nodes = np.empty((knots.ids.size, 1 + _SEASON_NODES_DAY.size), dtype=np.float32)
+        randoms = generators(self.seed, self.replication, Stream.SEASON_EFFECT, int(self.plan.stream), knots.ids)
+        for row, random in zip(nodes, randoms, strict=True):
+            random.standard_normal(out=row, dtype=np.float32)
+        places = place_sum(nodes, knots, np.arange(len(self.plan.address)), 1.0)
+        before, fraction = _season_of_day()
+        # Cosine and sine weights keep the variance the same on every day.
+        season = places[:, 1 + before] * np.cos(fraction) + places[:, 2 + before] * np.sin(fraction)
+        return np.ascontiguousarray(np.sqrt(year_share) * places[:, :1] + np.sqrt(season_share) * season,
+                                    dtype=np.float32)
+
+    @cached_property
+    def values(self) -> NDArray[np.float32]:
+        """The field at the dense places, [d, HOURS]."""
+        total = self.parts[0].copy()
+        for part in self.parts[1:]:
+            total += part
+        if self.slow is not None:
+            total.reshape(total.shape[0], -1, 24)[:] += self.slow[self.plan.dense][:, :, None]
+        return total
+
+    def value(self, place: NDArray[Any], hour: NDArray[Any], own: NDArray[np.float32] | None = None,
+              ) -> NDArray[np.float32]:
+        """Return the field at pairs of place and hour, [n]; `own`: the local part there, where drawn already."""
+        place, hour = np.broadcast_arrays(place, hour)
+        return self._sum(place, hour, lambda part: (hour, None), own)
+
+    def mean(self, place: NDArray[Any], valid: NDArray[Any], issued: NDArray[Any],
+             own: NDArray[np.float32] | None = None) -> NDArray[np.float32]:
+        """Return the mean of the field at hour `valid`, given all that is known at hour `issued`, [n]."""
+        place, valid, issued = np.broadcast_arrays(place, valid, issued)
+
+        def known(part: Part) -> tuple[NDArray[Any], NDArray[np.float32]]:
+            until = known_until(part, valid, issued)
+            return until, np.exp((until - valid) / part.e_fold_h).astype(np.float32)
+
+        return self._sum(place, valid, known, own)
+
+    def own(self, windows: Windows) -> NDArray[np.float32]:
+        """Return the local part at the pairs of place and hour that windows were made for, [n]."""
+        part = self.plan.local
+        values = windows.draw(self.seed, self.replication, self.plan.local_stream, steps=HOURS, phi=part.phi)
+        return values * np.float32(np.sqrt(part.share))
+
+    def _sum(self, place: NDArray[Any], hour: NDArray[Any],
+             known: Callable[[Part], tuple[NDArray[Any], NDArray[np.float32] | None]],
+             own: NDArray[np.float32] | None) -> NDArray[np.float32]:
+        place, hour = np.broadcast_arrays(np.asarray(place, dtype=np.int64), np.asarray(hour, dtype=np.int64))
+        total = np.zeros(place.shape, dtype=np.float32)
+        for number, part in enumerate(self.plan.parts):
+            until, decay = known(part)
+            value = (own if own is not None and self.plan.knots[number] is None
+                     else self._part_value(number, place, np.asarray(until, dtype=np.int64)))
+            total += value if decay is None else decay * value
+        if self.slow is not None:
+            total += self.slow[place, hour // 24]
+        return total
+
+    def _part_value(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
+        row = self.plan.dense_row[place]
+        dense = bool((row >= 0).all())
+        if place.size < _FEW_SHARE * self.plan.dense.size * HOURS and not (dense and "parts" in self.__dict__):
+            return self._gathered(number, place, hour)
+        if dense:
+            return np.take(self.parts[number].reshape(-1), row * HOURS + hour)
+        out = np.empty(place.shape, dtype=np.float32)
+        kept = row >= 0
+        out[kept] = self.parts[number][row[kept], hour[kept]]
+        out[~kept] = self._gathered(number, place[~kept], hour[~kept])
+        return out
+
+    def _gathered(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
+        part, knots = self.plan.parts[number], self.plan.knots[number]
+        if knots is None:
+            stretch, step = np.divmod(hour, _STRETCH)
+            return self._stretches.at(place * (HOURS // _STRETCH) + stretch, step)
+        index, weight = knots.by_rank
+        values = np.take(self.rows[number].reshape(-1), index.take(place, axis=1) * HOURS + hour)
+        values *= (weight * np.float32(np.sqrt(part.share))).take(place, axis=1)
+        total = values[0]
+        for k in range(1, WIDTH):
+            total += values[k]
+        return total
+
+    @cached_property
+    def _stretches(self) -> PlaceRows:
+        """The local series of places cut into stretches, each drawn when some hour of it is first asked for."""
+        # Bound to plain values, not to self: a circle of references would keep the rows from being used again.
+        seed, replication, plan, part = self.seed, self.replication, self.plan, self.plan.local
+
+        def draw(stretches: NDArray[np.int64]) -> NDArray[np.float32]:
+            place, number = np.divmod(stretches, HOURS // _STRETCH)
+            randoms = generators(seed, replication, plan.local_stream, *plan.address[place].T)
+            start = number * _STRETCH
+            rows = ar1_windows(randoms, HOURS, part.phi, start.tolist(), (start + _STRETCH).tolist())
+            return (rows * np.float32(np.sqrt(part.share))).reshape(-1, _STRETCH)
+
+        return PlaceRows(len(plan.address) * (HOURS // _STRETCH), _STRETCH, draw)
+
+
+def known_until(part: Part, valid: NDArray[Any], issued: NDArray[Any]) -> NDArray[Any]:
+    """Return the hour up to which a part is known when a forecast is issued, no later than the one it is for."""
+    return np.minimum(valid, issued + np.int64(part.known_h))
+
+
+def parts_of(assumptions: Assumptions, name: str, total: float = 1.0) -> tuple[Part, ...]:
+    """Return the parts of a field from the assumptions, their shares scaled to a total variance.
+
+    Raises
+    ------
+    ValidityError   If a share or an e-folding time is not above 0, or nothing is left for the parts.
+    """
+    columns = [assumptions[f"weather.{name}_{column}"] for column in ("share", "e_fold_h", "known_h", "spacing_nm")]
+    if total <= 0.0 or min(columns[0]) <= 0.0 or min(columns[1]) <= 0.0 or min(columns[2]) < 0.0:
+        msg = (f"weather.{name}: shares {columns[0]}, e-folding times {columns[1]} h, known ahead {columns[2]} h, "
+               f"variance left by year and season {total:g}; "
+               "accepted: shares and times above 0, known from 0, variance above 0")
+        raise ValidityError(msg)
+    scale = total / sum(columns[0])
+    return tuple(Part(share * scale, e_fold, known, spacing)
+                 for share, e_fold, known, spacing in zip(*columns, strict=True))
+
+
+def _season_of_day() -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    day = np.arange(HOURS // 24) + FIRST_HOUR / 24 + 0.5
+    before = np.searchsorted(_SEASON_NODES_DAY, day, side="right") - 1
+    width = np.diff(_SEASON_NODES_DAY)[before]
+    return before, 0.5 * np.pi * (day - _SEASON_NODES_DAY[before]) / width

@@ -1,0 +1,178 @@
+"""Cloud layers with base and top, icing in them, and freezing rain."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.normal import normal_cdf, normal_quantile
+from missionsim.base.streams import generators
+from missionsim.base.words import Stream
+from missionsim.world.random_fields.field import HOURS, FieldYear
+from missionsim.world.random_fields.series_cache import PlaceRows
+from missionsim.world.surface.climate import SurfaceClimate
+from missionsim.world.surface.flight_category import UNLIMITED_FT
+from missionsim.world.surface.station_climate import BLOCKS, MONTHS, PAIR_SHARE
+
+BLOCK_H = 3
+"""Hours over which the thickness of cloud, and whether it ices, stay the same."""
+
+_SEASON_OF_MONTH = np.array([0, 0, 1, 1, 1, 2, 2, 2, 3, 3, 3, 0])
+_THICKNESS, _ICES, _FREEZING = range(3)
+
+
+class CloudLayer(NamedTuple):
+    """The layer over a place at an hour, arrays [n]. One layer is modelled: the one that makes the ceiling."""
+
+    base_msl_ft: NDArray[np.float32]    # UNLIMITED_FT where absent
+    top_msl_ft: NDArray[np.float32]     # UNLIMITED_FT where absent
+    present: NDArray[np.bool_]
+    ices: NDArray[np.bool_]             # would ice at 0 to -20 C; the temperature aloft is the caller's
+
+
+@dataclass(frozen=True)
+class CloudYear:
+    """Clouds of one replication. Indices: place p, hour i = floor(t_h) + 72."""
+
+    climate: SurfaceClimate
+    latent: FieldYear
+    seed: int
+    replication: int
+
+    def layer(self, place: ArrayLike, hour: ArrayLike, rank: NDArray[np.float32] | None = None) -> CloudLayer:
+        """Return the cloud layer at pairs of place and hour, samples included, [n]; `rank`: the latent, if at hand."""
+        base, top = self.extent(place, hour, rank)
+        ices = (base < UNLIMITED_FT) & (self.icing_rank(place, hour) < self.climate.assumptions["weather.icing_share"])
+        return CloudLayer(base, top, base < UNLIMITED_FT, ices)
+
+    def extent(self, place: ArrayLike, hour: ArrayLike, rank: NDArray[np.float32] | None = None,
+               ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Return base and top of the layer above sea level, `UNLIMITED_FT` for none, [n]."""
+        place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
+        climate = self.climate
+        rank = self.latent.value(place, hour) if rank is None else rank
+        ceiling = climate.pair_value(climate.ceiling_ft, place, hour, rank)
+        present = ceiling < UNLIMITED_FT
+        base = np.where(present, ceiling + climate.elevation_ft.astype(np.float32)[place], np.float32(UNLIMITED_FT))
+        thick = thickness_ft(climate, place, climate.cell(place, hour) // BLOCKS, self._draws(_THICKNESS, place, hour))
+        return base.astype(np.float32), np.where(present, base + thick, np.float32(UNLIMITED_FT)).astype(np.float32)
+
+    def icing_rank(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
+        """Return the uniform draw that decides whether cloud at a place ices, present or not, [n]."""
+        place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
+        return self._draws(_ICES, place, hour)
+
+    def icing_at(self, layer: CloudLayer, level_ft: ArrayLike, temperature_c: ArrayLike) -> NDArray[np.bool_]:
+        """Return whether a level lies in icing: in the layer, at 0 to -20 C, in a cloud that ices; broadcasts.
+
+        Parameters
+        ----------
+        layer : CloudLayer              Arrays [n] (add an axis to each for several levels).
+        level_ft : array                True altitude. [ft]
+        temperature_c : array           At that level. [°C]
+        """
+        cold = _cold_enough(self.climate, np.asarray(temperature_c))
+        level = np.asarray(level_ft)
+        return np.asarray(layer.ices & cold & (level >= layer.base_msl_ft) & (level <= layer.top_msl_ft))
+
+    def cloud_chance(self, place: ArrayLike, valid: ArrayLike, issued: ArrayLike) -> NDArray[np.float64]:
+        """Return the chance of a ceiling at hour `valid`, as known at hour `issued`, [n]."""
+        place, valid, issued = np.broadcast_arrays(np.asarray(place), np.asarray(valid), np.asarray(issued))
+        limit = self.climate.cloud_threshold.reshape(-1, MONTHS * BLOCKS)[place, self.climate.cell(place, valid)]
+        sd = np.maximum(self.latent.plan.sd(valid - issued), 1e-4)
+        return normal_cdf((limit - self.latent.mean(place, valid, issued)) / sd)
+
+    def icing_warned(self, place: ArrayLike, valid: ArrayLike, issued: ArrayLike) -> NDArray[np.bool_]:
+        """Return whether a forecast warns of icing in cloud where it freezes; it warns of more than ices, [n]."""
+        return np.asarray(self.cloud_chance(place, valid, issued)
+                          > self.climate.assumptions["weather.icing_forecast_share"])
+
+    def freezing_rain(self, place: ArrayLike, hour: ArrayLike, temperature_c: ArrayLike,
+                      rank: NDArray[np.float32] | None = None) -> NDArray[np.bool_]:
+        """Return whether freezing rain or drizzle falls at a place, given its surface temperature, [n]."""
+        place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
+        a = self.climate.assumptions
+        low, high = a["weather.freezing_rain_band_c"]
+        temperature = np.asarray(temperature_c)
+        fit = (temperature >= low) & (temperature <= high)
+        fit &= (self.latent.value(place, hour) if rank is None else rank) < a["weather.freezing_rain_rank"]
+        month = self.climate.cell(place, hour) // BLOCKS
+        return np.asarray(fit & (self._draws(_FREEZING, place, hour) < self.climate.freezing_chance[place, month]))
+
+    def _draws(self, kind: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
+        return self._uniforms[kind].at(place, hour // BLOCK_H)
+
+    @cached_property
+    def _uniforms(self) -> tuple[PlaceRows, ...]:
+        return tuple(self._rows_of(kind) for kind in (_THICKNESS, _ICES, _FREEZING))
+
+    def _rows_of(self, kind: int) -> PlaceRows:
+        """Return the draws of one kind; each place's stream holds them one kind after the other."""
+        address, seed, replication, blocks = self.latent.plan.address, self.seed, self.replication, HOURS // BLOCK_H
+
+        def draw(places: NDArray[np.int64]) -> Iterator[NDArray[np.float32]]:
+            for random in generators(seed, replication, Stream.ICING, *address[places].T):
+                source = random.bit_generator
+                assert isinstance(source, np.random.PCG64)
+                source.advance(kind * blocks // 2)  # two draws of 32 bits from each step
+                yield random.random(blocks, dtype=np.float32)
+
+        return PlaceRows(len(address), blocks, draw)
+
+
+def thickness_ft(climate: SurfaceClimate, place: NDArray[np.int64], month: NDArray[np.int64], uniform: ArrayLike,
+                 ) -> NDArray[np.float64]:
+    """Return thicknesses of cloud layers, log-normal about a median by season and region, [n]."""
+    a = climate.assumptions
+    median = np.asarray(a["weather.cloud_thickness_ft"])[_SEASON_OF_MONTH[month]] * _region_factor(climate)[place]
+    spread = normal_quantile(np.clip(uniform, 1e-6, 1 - 1e-6))
+    return np.asarray(median * np.exp(a["weather.cloud_thickness_spread"] * spread))
+
+
+def icing_share(climate: SurfaceClimate, level_ft: ArrayLike, temperature_c: ArrayLike, temperature_sd_c: ArrayLike,
+                ) -> NDArray[np.float64]:
+    """Return the share of hours in which levels are in icing cloud, by place and month, [p, 12, levels].
+
+    Parameters
+    ----------
+    level_ft : (levels,) array                  Above sea level. [ft]
+    temperature_c : (p, 12, levels) array       Mean at the level. [°C]
+    temperature_sd_c : broadcastable to that    Spread about the mean. [°C]
+    """
+    level, mean = np.asarray(level_ft, dtype=np.float64), np.asarray(temperature_c, dtype=np.float64)
+    spread = np.asarray(temperature_sd_c, dtype=np.float64)
+    a = climate.assumptions
+    cold = (normal_cdf((0.0 - mean) / spread)
+            - normal_cdf((a["weather.icing_coldest_c"] - mean) / spread))
+    return np.asarray(a["weather.icing_share"] * cold * cloud_share(climate, level))
+
+
+def cloud_share(climate: SurfaceClimate, level_ft: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the share of hours in which levels lie within the cloud layer, by place and month, [p, 12, levels]."""
+    middles = (np.arange(9) + 0.5) / 9
+    places, months = np.arange(len(climate.names))[:, None], np.arange(MONTHS)[None]
+    present = climate.ceiling_ft < UNLIMITED_FT
+    base = climate.ceiling_ft + climate.elevation_ft[:, None, None, None].astype(np.float32)
+    share = present * PAIR_SHARE / BLOCKS
+    out = np.zeros((len(climate.names), MONTHS, level_ft.size))
+    for middle in middles.tolist():
+        thick = thickness_ft(climate, places, months, middle)[:, :, None, None]
+        for k, level in enumerate(level_ft.tolist()):
+            inside = (base <= level) & (base + thick >= level)
+            out[:, :, k] += (inside * share).sum(axis=(2, 3)) / middles.size
+    return out
+
+
+def _region_factor(climate: SurfaceClimate) -> NDArray[np.float64]:
+    north_west, north, south = climate.assumptions["weather.cloud_thickness_region"]
+    lat, lon = climate.latitude_deg, climate.longitude_deg
+    return np.where((lon < -115.0) & (lat > 40.0), north_west, np.where(lat > 36.0, north, south))
+
+
+def _cold_enough(climate: SurfaceClimate, temperature_c: NDArray[np.float64]) -> NDArray[np.bool_]:
+    return (temperature_c <= 0.0) & (temperature_c >= climate.assumptions["weather.icing_coldest_c"])

@@ -1,0 +1,222 @@
+"""Climate of a place between stations: neighbours blended by distance and by difference in elevation."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.errors import MissionsimError
+from missionsim.world.surface.flight_category import UNLIMITED_FT, ceiling_from_code, severity, visibility_from_code
+from missionsim.world.surface.station_climate import BLOCKS, MONTHS, PAIR_SHARE, PAIRS, StationClimate
+from missionsim.world.surface.station_table import StationTable
+
+EARTH_RADIUS_NM = 3440.065
+LAPSE_C_PER_FT = 0.0019812
+"""Temperature lapse of the ICAO Standard Atmosphere, Doc 7488. [°C/ft]"""
+
+_PAIR_FIELDS = ("ceiling_100ft", "visibility_0p1sm")
+
+
+class NoWeatherStation(MissionsimError):  # noqa: N818  (reads as what it says)
+    """Places too far from any weather station, without a station file of their own.
+
+    Parameters
+    ----------
+    places : sequence of (name, nearest station, its distance in nm)
+    farthest_nm : float
+    on_way : bool     They are points between airports; a file for an airport near them would do.
+    """
+
+    def __init__(self, places: Sequence[tuple[str, str, float]], farthest_nm: float, on_way: bool = False) -> None:
+        self.places = tuple(places)
+        what, wanted = ("a way leads here, and ", "an airport near it") if on_way else ("", "this place")
+        super().__init__("\n".join(
+            f"{name}: {what}no weather station within {farthest_nm:,.0f} nm (nearest is {station}, {distance:,.0f} nm);"
+            f" accepted: a TMY3 or EPW file for {wanted} under weather_files" for name, station, distance in places))
+
+
+@dataclass(frozen=True, slots=True)
+class OwnStation:
+    """A station the user brought, with its climate."""
+
+    name: str
+    latitude_deg: float
+    longitude_deg: float
+    elevation_ft: float
+    utc_offset_h: float
+    climate: StationClimate
+
+
+@dataclass(frozen=True, slots=True)
+class Neighbours:
+    """Stations a place is blended from.
+
+    Parameters
+    ----------
+    station : (p, k) int64      Rows of the station table.
+    weight : (p, k) float64     Sums to 1.
+    distance_nm : (p,) float64  To the nearest station.
+    nearest : (p,) int64        The nearest station.
+    """
+
+    station: NDArray[np.int64]
+    weight: NDArray[np.float64]
+    distance_nm: NDArray[np.float64]
+    nearest: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceCells:
+    """Pairs and averaged climate of one place, in feet and miles."""
+
+    ceiling_ft: NDArray[np.float32]         # [12, 8, 48], above the place; sinks to 0 where the base is below it
+    visibility_sm: NDArray[np.float32]      # [12, 8, 48]
+    rest: dict[str, NDArray[np.float32]]    # every other field of StationClimate
+
+
+def neighbours(table: StationTable, lat: NDArray[np.float64], lon: NDArray[np.float64],
+               elevation_ft: NDArray[np.float64], assumptions: Assumptions, count: int,
+               leave_out: NDArray[np.int64] | None = None) -> Neighbours:
+    """Return the stations each place is blended from, and their weights.
+
+    The weight is one over the square of an effective distance, in which a difference in elevation counts as so many
+    miles for a thousand feet. A place at a station (within `weather.same_station_nm` and 300 ft) takes that alone.
+
+    Parameters
+    ----------
+    lat, lon, elevation_ft : (p,) arrays
+    count : int               Stations to blend.
+    leave_out : (p,) int      A station each place must not use, for scoring the method.
+    """
+    distance = _distance_nm(lat, lon, table.latitude_deg, table.longitude_deg)
+    if leave_out is not None:
+        distance[np.arange(len(lat)), leave_out] = np.inf
+    rise = np.abs(elevation_ft[:, None] - table.elevation_ft[None]) / 1000.0
+    effective = np.sqrt(distance**2 + assumptions["weather.blend_softening_nm"] ** 2
+                        + (assumptions["weather.blend_nm_per_1000_ft"] * rise) ** 2)
+    station = np.argsort(effective, axis=1, kind="stable")[:, :count]
+    weight = np.take_along_axis(effective, station, axis=1) ** -2.0
+    nearest = distance.argmin(axis=1)
+    rows = np.arange(len(lat))
+    same = (distance[rows, nearest] <= assumptions["weather.same_station_nm"]) & (rise[rows, nearest] <= 0.3)
+    station[same, 0] = nearest[same]
+    weight[same] = 0.0
+    weight[same, 0] = 1.0
+    return Neighbours(station, weight / weight.sum(axis=1, keepdims=True), distance[rows, nearest], nearest)
+
+
+def nearest_own(own: Sequence[OwnStation], lat: NDArray[np.float64], lon: NDArray[np.float64],
+                ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Return the nearest of the user's own stations to each place, and its distance; infinite where there is none."""
+    if not own:
+        return np.zeros(len(lat), dtype=np.int64), np.full(len(lat), np.inf)
+    there = np.array([[s.latitude_deg, s.longitude_deg] for s in own]).T
+    distance = _distance_nm(lat, lon, there[0], there[1])
+    return distance.argmin(axis=1), distance.min(axis=1)
+
+
+def has_weather(lat: NDArray[np.float64], lon: NDArray[np.float64], own: Sequence[OwnStation],
+                assumptions: Assumptions) -> NDArray[np.bool_]:
+    """Return whether a weather station, packaged or the user's own, is near enough to places."""
+    table = StationTable.packaged()
+    nearest = _distance_nm(lat, lon, table.latitude_deg, table.longitude_deg).min(axis=1, initial=np.inf)
+    return np.minimum(nearest, nearest_own(own, lat, lon)[1]) <= float(assumptions["weather.farthest_station_nm"])
+
+
+def blended(climates: Sequence[StationClimate], weight: NDArray[np.float64], station_ft: NDArray[np.float64],
+            elevation_ft: float, from_sea_level: bool) -> PlaceCells:
+    """Return the climate of a place from those of its stations.
+
+    Parameters
+    ----------
+    climates : sequence of StationClimate
+    weight : (k,) float64          Sums to 1; stations of weight zero do not count.
+    station_ft : (k,) float64      Elevations of the stations. [ft]
+    elevation_ft : float           Of the place. [ft]
+    from_sea_level : bool          En-route samples: bases are blended above sea level and the terrain taken off, since
+                                   a station reports ceilings above its valley floor. Airports blend above ground.
+
+    Returns
+    -------
+    PlaceCells   The pairs are a mixture: the share of hours below any minima is the stations' weighted mean share.
+    """
+    use = np.flatnonzero(weight > 0.0).tolist()
+    ceiling = np.concatenate([_ceiling(climates[k], station_ft[k] - elevation_ft if from_sea_level else 0.0)
+                              for k in use], axis=2)
+    visibility = np.concatenate([visibility_from_code(climates[k].visibility_0p1sm) for k in use], axis=2)
+    if len(use) > 1 or from_sea_level:
+        share = np.concatenate([PAIR_SHARE * weight[k] for k in use])
+        ceiling, visibility = _thinned(ceiling, visibility, share)
+    rest = {f.name: _average(f.name, climates, weight, use, station_ft, elevation_ft)
+            for f in fields(StationClimate) if f.name not in _PAIR_FIELDS}
+    return PlaceCells(ceiling, visibility, rest)
+
+
+def place_cells(table: StationTable, near: Neighbours, elevation_ft: NDArray[np.float64],
+                from_sea_level: NDArray[np.bool_], own: Mapping[int, OwnStation]) -> list[PlaceCells]:
+    """Return the cells of every place; `own` maps places to stations of the user's."""
+    out = []
+    for p in range(elevation_ft.size):
+        if p in own:
+            station = own[p]
+            out.append(blended([station.climate], np.ones(1), np.array([station.elevation_ft]),
+                               float(elevation_ft[p]), bool(from_sea_level[p])))
+            continue
+        used = near.weight[p] > 0.0
+        stations = near.station[p][used]
+        out.append(blended([table.climate(int(s)) for s in stations], near.weight[p][used],
+                           table.elevation_ft[stations], float(elevation_ft[p]), bool(from_sea_level[p])))
+    return out
+
+
+def _ceiling(climate: StationClimate, rise_ft: float) -> NDArray[np.float32]:
+    ceiling = ceiling_from_code(climate.ceiling_100ft)
+    if rise_ft == 0.0:
+        return ceiling
+    return np.where(ceiling >= UNLIMITED_FT, ceiling, np.maximum(ceiling + np.float32(rise_ft), 0.0)).astype(np.float32)
+
+
+def _thinned(ceiling: NDArray[np.float32], visibility: NDArray[np.float32], share: NDArray[np.float64],
+             ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Return 48 ranked pairs in each cell out of many weighted ones."""
+    cells, many = MONTHS * BLOCKS, share.size
+    order = np.argsort(severity(ceiling, visibility).reshape(cells, many), axis=1, kind="stable")
+    filled = np.cumsum(share[order], axis=1)
+    filled /= filled[:, -1:]
+    middle = np.cumsum(PAIR_SHARE) - 0.5 * PAIR_SHARE
+    at = np.arange(cells)[:, None]
+    found = np.searchsorted((filled + 2.0 * at).ravel(), (middle + 2.0 * at).ravel()).reshape(cells, PAIRS)
+    pick = order[at, np.minimum(found - at * many, many - 1)]
+    shape = (MONTHS, BLOCKS, PAIRS)
+    return (np.take_along_axis(ceiling.reshape(cells, many), pick, 1).reshape(shape),
+            np.take_along_axis(visibility.reshape(cells, many), pick, 1).reshape(shape))
+
+
+def _average(name: str, climates: Sequence[StationClimate], weight: NDArray[np.float64], use: list[int],
+             station_ft: NDArray[np.float64], elevation_ft: float) -> NDArray[np.float32]:
+    total = np.zeros_like(getattr(climates[0], name), dtype=np.float64)
+    for k in use:
+        value = getattr(climates[k], name).astype(np.float64)
+        if name == "temperature_c":
+            value = value - LAPSE_C_PER_FT * (elevation_ft - station_ft[k])
+        elif name == "pressure_hpa":
+            value = value * _pressure_ratio(elevation_ft) / _pressure_ratio(float(station_ft[k]))
+        total += weight[k] * value
+    return total.astype(np.float32)
+
+
+def _pressure_ratio(height_ft: float) -> float:
+    """Return pressure over sea-level pressure of the ICAO Standard Atmosphere, Doc 7488, below 11 km."""
+    return float((1.0 - 6.8755856e-6 * height_ft) ** 5.2558797)
+
+
+def _distance_nm(lat_a: NDArray[np.float64], lon_a: NDArray[np.float64], lat_b: NDArray[np.float64],
+                 lon_b: NDArray[np.float64]) -> NDArray[np.float64]:
+    a, b = np.radians(lat_a)[:, None], np.radians(lat_b)[None]
+    turn = np.radians(lon_a)[:, None] - np.radians(lon_b)[None]
+    half = np.sin((a - b) / 2) ** 2 + np.cos(a) * np.cos(b) * np.sin(turn / 2) ** 2
+    return np.asarray(2 * EARTH_RADIUS_NM * np.arcsin(np.minimum(np.sqrt(half), 1.0)))

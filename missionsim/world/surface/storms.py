@@ -1,0 +1,117 @@
+"""Thunderstorms as a field with coverage: isolated cells are a little of an area, a line is most of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.normal import normal_cdf, normal_quantile
+from missionsim.base.streams import generators
+from missionsim.base.words import Stream
+from missionsim.world.random_fields.field import HOURS, FieldYear
+from missionsim.world.random_fields.series_cache import PlaceRows
+from missionsim.world.surface.climate import SurfaceClimate
+from missionsim.world.surface.station_climate import BLOCKS, MONTHS
+
+_SPOT = 7
+_NEGLIGIBLE = -3.0  # standard deviations: coverage below 0.14 % counts as none
+
+
+@dataclass(frozen=True)
+class StormYear:
+    """Thunderstorm coverage of one replication. Indices: place p, hour i = floor(t_h) + 72.
+
+    A spot has thunder when it lies under a ceiling and the storm field plus the spot's own scatter falls below the
+    place's threshold; coverage is the chance of that over the spots of the area, given the field.
+    """
+
+    climate: SurfaceClimate
+    storm: FieldYear
+    latent: FieldYear
+
+    def coverage(self, place: ArrayLike, hour: ArrayLike, rank: NDArray[np.float32] | None = None,
+                 ) -> NDArray[np.float64]:
+        """Return the share of the area around a place that has thunderstorms, 0 to 1, [n]; `rank` as for clouds."""
+        place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
+        depth = self._depth(place, hour)
+        out = np.zeros(place.shape)
+        some = depth > _NEGLIGIBLE
+        some[some] = self._cloud(place[some], hour[some], None if rank is None else rank[some])
+        out[some] = normal_cdf(depth[some])
+        return out
+
+    @cached_property
+    def coverage_by_hour(self) -> NDArray[np.float32]:
+        """Coverage at the airports, [d, HOURS]."""
+        dense = self.storm.plan.dense
+        depth = self.climate.storm_threshold_by_hour - self.storm.values
+        depth *= np.float32(1.0 / self._scatter)
+        row, hour = np.divmod(np.flatnonzero(depth > _NEGLIGIBLE), HOURS)
+        under = self._cloud(dense[row], hour)
+        out = np.zeros(depth.shape, dtype=np.float32)
+        out[row[under], hour[under]] = normal_cdf(depth[row[under], hour[under]])
+        return out
+
+    def thunder(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.bool_]:
+        """Return whether the place itself has thunder, [n]."""
+        place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
+        return np.asarray(self.coverage(place, hour) > normal_cdf(self._spots.at(place, hour)))
+
+    def thunder_by_hour(self, place: int) -> NDArray[np.bool_]:
+        """Return whether an airport has thunder at every hour, [HOURS]."""
+        row = self.storm.plan.dense_row[place]
+        return np.asarray(self.coverage_by_hour[row] > normal_cdf(self._spots.of(np.array([place]))[0]))
+
+    def chance_over(self, coverage: ArrayLike, place: ArrayLike, valid: ArrayLike, issued: ArrayLike,
+                    ) -> NDArray[np.float64]:
+        """Return the chance, as known at hour `issued`, that coverage exceeds a value at hour `valid`, [n].
+
+        Parameters
+        ----------
+        coverage : float or (n,) array   Above 0 and below 1.
+        place, valid, issued : (n,) int  Indices.
+        """
+        place, valid, issued = np.broadcast_arrays(np.asarray(place), np.asarray(valid), np.asarray(issued))
+        lead = valid - issued
+        limit = self._limit(self.climate.storm_threshold, place, valid) - self._scatter * normal_quantile(coverage)
+        sd = np.maximum(self.storm.plan.sd(lead), 1e-4)
+        storms = normal_cdf((limit - self.storm.mean(place, valid, issued)) / sd)
+        cloud_sd = np.maximum(self.latent.plan.sd(lead), 1e-4)
+        cloud = self._limit(self.climate.cloud_threshold, place, valid) - self.latent.mean(place, valid, issued)
+        return np.asarray(storms * normal_cdf(cloud / cloud_sd))
+
+    @property
+    def _scatter(self) -> float:
+        return float(np.sqrt(self.climate.assumptions["weather.storm_scatter_share"]))
+
+    def _depth(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float64]:
+        limit = self._limit(self.climate.storm_threshold, place, hour)
+        return np.asarray((limit - self.storm.value(place, hour)) / self._scatter, dtype=np.float64)
+
+    def _cloud(self, place: NDArray[np.int64], hour: NDArray[np.int64], rank: NDArray[np.float32] | None = None,
+               ) -> NDArray[np.bool_]:
+        limit = self._limit(self.climate.cloud_threshold, place, hour)
+        return np.asarray((self.latent.value(place, hour) if rank is None else rank) < limit)
+
+    def _limit(self, thresholds: NDArray[np.float32], place: NDArray[np.int64], hour: NDArray[np.int64],
+               ) -> NDArray[np.float32]:
+        return np.asarray(_flat(thresholds)[place, self.climate.cell(place, hour)])
+
+    @cached_property
+    def _spots(self) -> PlaceRows:
+        year = self.storm
+
+        def draw(places: NDArray[np.int64]) -> Iterator[NDArray[np.float32]]:
+            address = year.plan.address[places].T
+            for random in generators(year.seed, year.replication, Stream.STORMS, _SPOT, *address):
+                yield random.standard_normal(HOURS, dtype=np.float32)
+
+        return PlaceRows(len(year.plan.address), HOURS, draw)
+
+
+def _flat(thresholds: NDArray[np.float32]) -> NDArray[np.float32]:
+    return thresholds.reshape(-1, MONTHS * BLOCKS)

@@ -1,0 +1,128 @@
+"""One simulated year of surface weather at a study's places, and what a forecaster would have said of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from missionsim.base.normal import normal_cdf
+from missionsim.world.random_fields.field import FieldYear
+from missionsim.world.surface.air import AirYear
+from missionsim.world.surface.climate import SurfaceClimate
+from missionsim.world.surface.cloud import CloudYear
+from missionsim.world.surface.flight_category import UNLIMITED_FT
+from missionsim.world.surface.station_climate import BLOCKS, MONTHS
+from missionsim.world.surface.storms import StormYear
+
+_LEAST_SD = 1e-4
+
+
+@dataclass(frozen=True)
+class SurfaceYear:
+    """The weather of one replication. Indices: place p (row of the climate), hour i = floor(t_h) + 72.
+
+    Everything is drawn when first asked for, from streams of its own, so that nothing depends on the order.
+    Arrays over [d, hours] hold airports only (`climate.latent_plan.dense`); with no route samples d is p.
+    """
+
+    climate: SurfaceClimate
+    seed: int
+    replication: int
+    field: FieldYear
+    air: AirYear
+    storms: StormYear
+    clouds: CloudYear
+
+    @classmethod
+    def simulate(cls, climate: SurfaceClimate, seed: int, replication: int) -> SurfaceYear:
+        """Return the weather of a replication."""
+        field = climate.latent_plan.draw(seed, replication)
+        return cls(climate, seed, replication, field, AirYear(climate, field, seed, replication),
+                   StormYear(climate, climate.storm_plan.draw(seed, replication), field),
+                   CloudYear(climate, field, seed, replication))
+
+    # -- what happens -----------------------------------------------------------------------------------------------
+
+    @property
+    def latent(self) -> NDArray[np.float32]:
+        """Rank of ceiling and visibility at the airports, standard normal, low is bad, [d, hours]."""
+        return self.field.values
+
+    def latent_at(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
+        """Return the latent rank at pairs of place and hour, samples included, [n]."""
+        return self.field.value(np.asarray(place), np.asarray(hour))
+
+    def below(self, thresholds: NDArray[np.float32], place: ArrayLike, hour: ArrayLike) -> NDArray[np.bool_]:
+        """Return whether the weather is below the minima of `climate.thresholds`, [n]."""
+        return np.asarray(self.latent_at(place, hour) < self._limit(thresholds, place, hour))
+
+    def ceiling_ft(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
+        """Return ceilings above the place, `UNLIMITED_FT` for none, [n]."""
+        return self.climate.pair_value(self.climate.ceiling_ft, place, hour, self.latent_at(place, hour))
+
+    def visibility_sm(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
+        """Return visibilities, 10 standing for 10 or more, [n]."""
+        return self.climate.pair_value(self.climate.visibility_sm, place, hour, self.latent_at(place, hour))
+
+    def base_msl_ft(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
+        """Return bases of the ceiling above sea level, `UNLIMITED_FT` for none, [n].
+
+        At a route sample a base at the terrain's own height means that the terrain is obscured.
+        """
+        ceiling = self.ceiling_ft(place, hour)
+        height = self.climate.elevation_ft.astype(np.float32)[np.asarray(place)]
+        return np.where(ceiling >= UNLIMITED_FT, np.float32(UNLIMITED_FT), ceiling + height)
+
+    @property
+    def temperature_c(self) -> NDArray[np.float32]:
+        """Surface temperature at the airports, [d, hours]."""
+        return self.air.temperature_c
+
+    @property
+    def dew_point_spread_c(self) -> NDArray[np.float32]:
+        """Temperature less dew point at the airports, [d, hours]."""
+        return self.air.dew_point_spread_c
+
+    @property
+    def pressure_hpa(self) -> NDArray[np.float32]:
+        """Station pressure at the airports, [d, hours]."""
+        return self.air.pressure_hpa
+
+    @property
+    def wind_kt(self) -> NDArray[np.float32]:
+        """Mean wind speed at the airports, [d, hours]."""
+        return self.air.wind_kt
+
+    @property
+    def wind_from_deg(self) -> NDArray[np.float32]:
+        """True direction the wind is from at the airports, [d, hours]."""
+        return self.air.wind_from_deg
+
+    @property
+    def gust_kt(self) -> NDArray[np.float32]:
+        """Gusts at the airports, [d, hours]."""
+        return self.air.gust_kt
+
+    # -- what is said beforehand --------------------------------------------------------------------------------------
+
+    def forecast_mean(self, place: ArrayLike, valid: ArrayLike, issued: ArrayLike) -> NDArray[np.float32]:
+        """Return the mean of the latent rank at hour `valid`, given what is known at hour `issued` (indices), [n]."""
+        return self.field.mean(np.asarray(place), np.asarray(valid), np.asarray(issued))
+
+    def forecast_sd(self, lead_h: ArrayLike) -> NDArray[np.float64]:
+        """Return the standard deviation of the latent rank about that mean, by hours ahead, [n]; 0 at no lead."""
+        return self.climate.latent_plan.sd(lead_h)
+
+    def chance_below(self, thresholds: NDArray[np.float32], place: ArrayLike, valid: ArrayLike, issued: ArrayLike,
+                     ) -> NDArray[np.float64]:
+        """Return the chance, as known at hour `issued`, of weather below minima at hour `valid`, [n]."""
+        lead = np.asarray(valid) - np.asarray(issued)
+        sd = np.maximum(self.forecast_sd(lead), _LEAST_SD)
+        margin = self._limit(thresholds, place, valid) - self.forecast_mean(place, valid, issued)
+        return normal_cdf(margin / sd)
+
+    def _limit(self, thresholds: NDArray[np.float32], place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
+        flat = thresholds.reshape(-1, MONTHS * BLOCKS)
+        return flat[np.asarray(place), self.climate.cell(place, hour)]

@@ -1,0 +1,4 @@
+"""Winds and temperatures aloft: the mean by place, level and day, and the simulated scatter around it.
+
+Not here: wind at the ground (`world.surface`).
+"""

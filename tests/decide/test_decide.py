@@ -1,0 +1,261 @@
+"""A year without chance, every hour and gallon and dollar of it worked by hand; and what stands in the way of a leg."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from money_cases import candidate, terms
+from year_cases import LUCK, SLOTS, SOUND, Hops, book
+
+from missionsim.base.assumptions import packaged_assumptions
+from missionsim.base.words import BIT, Reason
+from missionsim.decide.candidate_plan import (
+    AirCells,
+    CandidatePlan,
+    Directions,
+    FieldRows,
+    Loads,
+    OptionIndex,
+    RowIndex,
+)
+from missionsim.decide.decide import decide
+from missionsim.decide.flight_records import flight_columns, shop_columns, trip_columns
+from missionsim.decide.surface_weather import FixedSky, LegWeather
+from missionsim.flight.batch import AirOnRoutes, LevelLimits
+from missionsim.flight.minima import Minima
+from missionsim.flight.rules import Rules
+from missionsim.flight.stops import CoarseFlight
+from missionsim.flight.table import FuelPolicy, Rows, build_table
+from missionsim.money.categories import Category
+from missionsim.money.insurance import PilotCover
+from missionsim.money.ledger import ledger_of
+from missionsim.money.prices import place_prices, prices_of
+from missionsim.year.schedule import AIR_SLOTS, Limits
+from missionsim.year.simulate import simulate_year
+
+HOME, THERE = 0, 1
+FIELD_FT, LEVELS_FT = 2000.0, np.array([5000.0, 8000.0])
+MILES = 240.0
+FUEL = FuelPolicy(taxi_gal=1.0, approach_gal=0.5, reserve_h=1.0, lb_per_gal=6.0)
+TAXI_H, APPROACH_H, FLIGHT_PER_DAY_H = 0.25, 0.1, 7.0
+TRIPS = book([(100.0, HOME, THERE), (105.0, THERE, HOME)], [(300.0, HOME, THERE), (305.0, THERE, HOME)])
+
+# 120 kt and 10 gal/h at any level; climb 600 ft/min at 90 kt and 15 gal/h; descent 500 ft/min at 130 kt and 6 gal/h.
+CLIMB_H, DESCENT_H = 3000.0 / 600.0 / 60.0, 3000.0 / 500.0 / 60.0
+CRUISE_H = (MILES - 90.0 * CLIMB_H - 130.0 * DESCENT_H) / 120.0
+FLIGHT_H = CLIMB_H + CRUISE_H + DESCENT_H + APPROACH_H
+BURN_GAL = 15.0 * CLIMB_H + 10.0 * CRUISE_H + 6.0 * DESCENT_H + FUEL.taxi_gal + FUEL.approach_gal
+
+
+class Plain:
+    """An aircraft whose figures never change; satisfies `Performance` and `year.candidate.Aircraft`."""
+
+    max_landing_lb = 3000.0
+
+    def cruise(self, level_ft, isa_deviation_c, weight_lb):
+        like = np.zeros(np.broadcast(level_ft, isa_deviation_c, weight_lb).shape)
+        return like + 120.0, like + 10.0
+
+    def climb(self, from_ft, to_ft, isa_deviation_c, weight_lb):
+        hours = np.maximum(to_ft - from_ft, 0.0) / 600.0 / 60.0 + 0.0 * (isa_deviation_c + weight_lb)
+        return hours, 15.0 * hours, 90.0 * hours
+
+    def descent(self, from_ft, to_ft, isa_deviation_c, weight_lb):
+        hours = np.maximum(from_ft - to_ft, 0.0) / 500.0 / 60.0 + 0.0 * (isa_deviation_c + weight_lb)
+        return hours, 6.0 * hours, 130.0 * hours
+
+    def climb_rate_fpm(self, level_ft, isa_deviation_c, weight_lb):
+        return np.full(np.broadcast(level_ft, isa_deviation_c, weight_lb).shape, 600.0)
+
+    def loads(self, people_lb, bags_lb, extra_empty_lb=0.0):
+        weight_lb = 1800.0 + people_lb.sum(axis=1) + bags_lb
+        fine = np.ones(len(weight_lb), dtype=bool)
+        return Loads(weight_lb, weight_lb * 40.0, fine, fine)
+
+    def max_fuel_gal(self, zero_fuel_lb):
+        return np.minimum(60.0, (2700.0 - zero_fuel_lb) / 6.0)
+
+    def balance_ok(self, zero_fuel_lb, zero_fuel_moment_lb_in, fuel_gal):
+        return np.ones(np.broadcast(zero_fuel_lb, fuel_gal).shape, dtype=bool)
+
+    def takeoff_ft(self, pressure_altitude_ft, temperature_c, weight_lb, headwind_kt):
+        return np.broadcast_to(2000.0 - 20.0 * np.asarray(headwind_kt), np.broadcast(
+            pressure_altitude_ft, headwind_kt).shape)
+
+    landing_ft = takeoff_ft
+
+    def departure_gradient_ft_per_nm(self, pressure_altitude_ft, temperature_c, weight_lb):
+        return np.full(np.shape(pressure_altitude_ft), 400.0)
+
+
+RULES = Rules(True, True, 60.0, 60.0, True, 12_500.0, 9.0, 9.0, FLIGHT_PER_DAY_H, 12.0, 1.5, 0.9, 28.0, 12.0, 3.0, 0.0,
+              0.0)
+LIMITS = Limits(FLIGHT_PER_DAY_H, 12.0, 10.0, 0.5, 1.0, 6.0, 1.0, 3.0, 8.0, TAXI_H)
+
+
+def no_fields(count=1):
+    none = np.zeros(0, dtype=np.int64)
+    return FieldRows(none, none, Directions.of(np.zeros((0, count))), np.zeros((0, count)), np.ones((0, count)),
+                     np.zeros((0, count), dtype=bool), np.zeros(0))
+
+
+def plan(miles=MILES, trips=TRIPS, zero_fuel_lb=2200.0, **changes):
+    n = len(trips.trip)
+    each = np.arange(n)
+    table = build_table(Plain(), Rows(np.full(n, miles), np.full(n, FIELD_FT), np.full(n, FIELD_FT),
+                                      np.tile(LEVELS_FT, (n, 1)), np.full(n, 4000.0), np.zeros(n, dtype=bool),
+                                      np.full(n, zero_fuel_lb)), FUEL, 2700.0)
+    every = np.ones((n, 2), dtype=bool)
+    made = CandidatePlan(
+        name="plain", aircraft=Plain(), assumptions=packaged_assumptions(), rules=RULES, limits=LIMITS, fuel=FUEL,
+        table=table, level_limits=LevelLimits(every, every, np.full(n, 200.0, dtype=np.float32)),
+        rows=RowIndex(each, each, trips.trip, each, trips.from_place, trips.to_place, np.zeros(n), np.full(n, 9.0),
+                      trips.people[trips.trip]),
+        cells=AirCells.of(each, trips), options=OptionIndex(np.arange(n + 1), each, each[:, None]), lane_set=0,
+        takeoff_rows=no_fields(), landing_rows=no_fields(), high_rows=np.zeros(0, dtype=np.int64),
+        least_gradient_ft_per_nm=200.0, static_reasons=np.zeros(n, np.uint32), usable_gal=60.0, crosswind_limit_kt=12.0,
+        coarse=CoarseFlight(120.0, 10.0, 0.1, 1.0), ground_h=0.75, taxi_h=TAXI_H, approach_h=APPROACH_H,
+        landing=Minima(np.zeros(2), np.zeros(2), every[0], every[0]), takeoff_minimum=(500.0, 1.0),
+        distance_nm=np.full(n, miles), fuel_price_h_per_gal=0.0, nominal_flight_h=np.full(n, 2.0),
+        nominal_block_h=np.full(n, 2.25), ice_approved=False, crosses_thin_ice=False, weather_on_board=False)
+    return replace(made, **changes)
+
+
+def still(trips=TRIPS, head_kt=0.0):
+    shape = (len(trips.trip), trips.slots // AIR_SLOTS, 2)
+    head = np.full(shape, head_kt, dtype=np.float32)
+    return AirOnRoutes(head, np.zeros_like(head), np.zeros_like(head), head[:, :, 0].copy())
+
+
+def decided(of=None, trips=TRIPS, head_kt=0.0, sky=None, loads=None):
+    of = of or plan(trips=trips)
+    people = np.full((trips.trips, 2), 200.0)
+    loads = loads or of.aircraft.loads(people, np.zeros(trips.trips))
+    sky = sky or FixedSky(np.full(2, FIELD_FT))
+    return decide(of, trips, of.cells.air(still(trips, head_kt), of.rows.lane), sky, LegWeather.fair(trips), loads)
+
+
+def test_hours_and_gallons_of_a_year_without_chance():
+    decisions, rows = decided()
+    log = simulate_year(TRIPS, decisions, SOUND, LUCK, LIMITS, Hops())
+    flights = flight_columns(log, plan(), TRIPS, rows, 0)
+    assert len(flights["leg"]) == 4
+    np.testing.assert_allclose(flights["flight_h"], FLIGHT_H, rtol=1e-6)
+    np.testing.assert_allclose(flights["block_h"], FLIGHT_H + TAXI_H, rtol=1e-6)
+    np.testing.assert_allclose(flights["fuel_burn_gal"], BURN_GAL, rtol=1e-6)
+    assert set(flights["level_ft"].tolist()) == {5000.0}    # calm air: the lower level is reached sooner
+    trips = trip_columns(log, flights, TRIPS, 0)
+    assert trips["outcome"].tolist() == ["completed", "completed"]
+    np.testing.assert_allclose(trips["home_h"], [105.0 + FLIGHT_H + TAXI_H, 305.0 + FLIGHT_H + TAXI_H])
+    np.testing.assert_allclose(trips["flight_h"], 2.0 * FLIGHT_H)
+
+
+def test_fuel_on_board_is_flight_and_an_hours_reserve():
+    _, rows = decided()
+    np.testing.assert_allclose(rows.required_gal[:, 3], BURN_GAL + 10.0 * FUEL.reserve_h, rtol=1e-6)
+    np.testing.assert_allclose(rows.takeoff_lb[:, 3], 2200.0 + 6.0 * (BURN_GAL + 10.0 - FUEL.taxi_gal), rtol=1e-6)
+
+
+def test_dollars_of_a_year_without_chance():
+    decisions, rows = decided()
+    log = simulate_year(TRIPS, decisions, SOUND, LUCK, LIMITS, Hops())
+    flights = flight_columns(log, plan(), TRIPS, rows, 0)
+    a = packaged_assumptions()
+    prices = prices_of(a, {"fuel_usd_per_gal": 5.0})
+    ledger = ledger_of(candidate("F4"), flights, trip_columns(log, flights, TRIPS, 0), shop_columns(log),
+                       replications=[0], terms=terms(2), places=place_prices(["KGRI", "KOMA"], 0, prices, -6.0),
+                       prices=prices, pilot=PilotCover(800.0, 100.0, 100.0, True, 45.0), assumptions=a, year=2025)
+    fuel_cents = ledger.amount_cents[ledger.category == list(Category).index(Category.FUEL)].sum()
+    # Four flights; each entry is rounded to the cent, and the tanks are brought back to where they began.
+    assert fuel_cents == pytest.approx(100.0 * 5.0 * 4 * BURN_GAL, abs=3)
+    oil_usd = prices.oil_usd_per_quart / a["cost.oil_h_per_quart"]["F4"] * 4 * FLIGHT_H
+    oil_cents = ledger.amount_cents[ledger.category == list(Category).index(Category.OIL)].sum()
+    assert oil_cents == pytest.approx(100.0 * oil_usd, abs=6)
+
+
+def test_a_headwind_is_the_distance_over_a_slower_ground():
+    decisions, _ = decided(head_kt=20.0)
+    slope_nm = 90.0 * CLIMB_H + 130.0 * DESCENT_H - 20.0 * (CLIMB_H + DESCENT_H)
+    by_hand = CLIMB_H + DESCENT_H + (MILES - slope_nm) / 100.0 + APPROACH_H
+    np.testing.assert_allclose(decisions.flight_h[:, 3], by_hand, rtol=1e-6)
+
+
+@pytest.mark.parametrize(("miles", "zero_fuel_lb", "reason"), [(700.0, 2200.0, Reason.RANGE),
+                                                               (400.0, 2500.0, Reason.PAYLOAD)])
+def test_fuel_that_tanks_or_weight_do_not_allow_refuses_in_any_weather(miles, zero_fuel_lb, reason):
+    loads = Plain().loads(np.full((2, 2), (zero_fuel_lb - 1800.0) / 2.0), np.zeros(2))
+    decisions, _ = decided(plan(miles, zero_fuel_lb=zero_fuel_lb), loads=loads)
+    assert (decisions.structural & BIT[reason]).all()
+    assert (decisions.next_go[:, 0] == SLOTS).all()
+
+
+def test_a_tight_runway_is_open_into_the_wind_and_shut_in_calm():
+    # 2,000 ft in calm, 20 ft less for each knot; times the margin of 1.5: 3,000 ft, 2,700 ft into 10 kt.
+    row = np.arange(4)
+    ends = Directions.of(np.tile([0.0, 180.0], (4, 1)))
+    tight = FieldRows(row, TRIPS.from_place, ends, np.full((4, 2), 2800.0), np.ones((4, 2)),
+                      np.ones((4, 2), dtype=bool), np.full(4, 2800.0))
+    of = plan(takeoff_rows=tight)
+    for wind_kt, shut in ((0.0, True), (10.0, False)):
+        sky = FixedSky(np.full(2, FIELD_FT), wind_from_deg=180.0, wind_kt=wind_kt)
+        decisions, _ = decided(of, sky=sky)
+        inside = np.arange(SLOTS) <= TRIPS.last_slot[0]
+        assert ((decisions.reasons[:, inside] & BIT[Reason.RUNWAY]) != 0).all() == shut
+        assert bool(decisions.structural.any()) == shut
+
+
+def test_the_quick_look_at_runways_never_differs_from_the_thorough_one(rng):
+    row = np.arange(4)
+    headings = rng.uniform(0, 180, (4, 1)).round() + np.array([[0.0, 180.0]])
+    for _ in range(40):
+        length = np.repeat(rng.uniform(2200, 3600, (4, 1)), 2, axis=1)
+        quick = FieldRows(row, TRIPS.from_place, Directions.of(headings), length, np.ones((4, 2)),
+                          np.ones((4, 2), dtype=bool), length[:, 0])
+        wind = {"wind_from_deg": float(rng.uniform(0, 360)), "wind_kt": float(rng.uniform(0, 16))}
+        sky = FixedSky(np.full(2, FIELD_FT), **wind)
+        fast, slow = (decided(plan(takeoff_rows=fields), sky=sky)[0].reasons
+                      for fields in (quick, replace(quick, both_ways_ft=np.zeros(4))))
+        np.testing.assert_array_equal(fast, slow)
+
+
+def test_a_stop_is_chosen_only_where_the_direct_flight_is_not_possible_or_not_comfortable():
+    # One leg, direct (row 0) or over a stop half way (rows 1 and 2).
+    trips = book([(100.0, HOME, THERE)])
+    single = plan(trips=trips)
+    none = np.zeros(3, dtype=np.int64)
+    rows = RowIndex(np.array([0, 1, 1]), none, none, none,
+                    np.array([HOME, HOME, THERE]), np.array([THERE, THERE, THERE]), np.array([0.0, 0.0, 2.0]),
+                    np.full(3, 9.0), np.full(3, 2))
+    fields_ft = np.full(3, FIELD_FT)
+    table = build_table(Plain(), Rows(np.array([MILES, MILES / 2, MILES / 2]), fields_ft, fields_ft,
+                                      np.tile(LEVELS_FT, (3, 1)), np.full(3, 4000.0), np.zeros(3, dtype=bool),
+                                      np.full(3, 2200.0)), FUEL, 2700.0)
+    every = np.ones((3, 2), dtype=bool)
+    both = replace(single, table=table, rows=rows, cells=AirCells.of(rows.leg, trips),
+                   options=OptionIndex(np.array([0, 1, 3]), np.zeros(2, dtype=int), np.array([[0, 1]])),
+                   level_limits=LevelLimits(every, every, np.full(3, 200.0, dtype=np.float32)),
+                   static_reasons=np.zeros(3, np.uint32))
+
+    def option(of):
+        air = of.cells.air(still(trips), of.rows.lane)
+        loads = Plain().loads(np.full((1, 2), 200.0), np.zeros(1))
+        return decide(of, trips, air, FixedSky(np.full(2, FIELD_FT)), LegWeather.fair(trips), loads)[0]
+
+    assert option(both).option[0, 3] == 0
+    tired = option(replace(both, rows=replace(rows, comfort_h=np.full(3, 1.5))))
+    assert tired.option[0, 3] == 1
+    stop_h = 2 * (CLIMB_H + DESCENT_H + APPROACH_H) + (MILES - 2 * (90.0 * CLIMB_H + 130.0 * DESCENT_H)) / 120.0
+    assert tired.flight_h[0, 3] == pytest.approx(stop_h, rel=1e-6)
+    assert tired.block_h[0, 3] == pytest.approx(stop_h + 2 * TAXI_H + 0.75, rel=1e-6)
+    assert option(replace(both, usable_gal=25.0)).option[0, 3] == 1
+
+
+def test_the_climb_gradient_counts_only_where_rows_say_so():
+    weak = replace(plan(), least_gradient_ft_per_nm=500.0)
+    assert not (decided(weak)[0].reasons & BIT[Reason.CLIMB]).any()
+    counted = decided(replace(weak, high_rows=np.arange(2)))[0].reasons
+    inside = np.arange(SLOTS) <= TRIPS.last_slot[0]
+    assert ((counted[:2, inside] & BIT[Reason.CLIMB]) != 0).all()
+    assert not (counted[2:] & BIT[Reason.CLIMB]).any()

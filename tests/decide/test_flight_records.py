@@ -1,0 +1,106 @@
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+import year_cases
+from year_cases import book
+
+from missionsim.base.words import Outcome, Purpose, Reason
+from missionsim.decide.flight_records import flight_columns, shop_columns, trip_columns
+from missionsim.flight.batch import Plans
+from missionsim.flight.stops import CoarseFlight
+from missionsim.flight.table import FuelPolicy
+from missionsim.year.log import HopFlown, LegFlown, TripEnd, YearLog
+
+HOME, THERE, STOP, ALTERNATE = 0, 1, 2, 3
+FUEL = FuelPolicy(taxi_gal=1.0, approach_gal=2.0, reserve_h=1.0, lb_per_gal=6.0)
+TRIPS = book([(100.0, HOME, THERE), (106.0, THERE, HOME)])
+"""Out with a stop (rows 0 and 1 of option 0), back direct (row 2, option 1)."""
+
+
+def plan():
+    return SimpleNamespace(
+        options=SimpleNamespace(first_row=np.array([0, 2, 3])), approach_h=0.1, taxi_h=0.25, ground_h=0.75, fuel=FUEL,
+        rows=SimpleNamespace(from_place=np.array([HOME, STOP, THERE]), to_place=np.array([STOP, THERE, HOME]),
+                             people=np.full(3, 2)),
+        distance_nm=np.array([150.0, 120.0, 260.0]), coarse=CoarseFlight(150.0, 10.0, 0.1, 2.0))
+
+
+def rows(detour=0.0):
+    grid = np.ones((3, TRIPS.slots // 3))
+    flight_h = grid * np.array([[1.0], [0.8], [1.7]])
+    plans = Plans(grid.astype(int), grid * 6000.0, flight_h, flight_h * 10.0, grid * 150.0, grid * 145.0, grid * 5.0,
+                  np.zeros(grid.shape, np.uint32))
+    required = np.repeat(flight_h * 10.0 + 13.0, 3, axis=1)
+    return SimpleNamespace(plans=plans, required_gal=required, takeoff_lb=np.full(required.shape, 2600.0),
+                           loads=SimpleNamespace(zero_fuel_lb=np.array([2200.0])),
+                           detour_share=np.full((2, TRIPS.slots), detour))
+
+
+def log(*hops):
+    end = TripEnd(0, Outcome.DELAYED, Reason.CEILING, 2048, False, 100.0, 108.0, 1, 2, len(hops), False, 0)
+    return YearLog(legs=[LegFlown(0, 0, 3, 100.0), LegFlown(1, 1, 3, 106.0)], hops=list(hops), ends=[end])
+
+
+def test_a_leg_with_a_stop_becomes_two_flights_by_hand():
+    flights = flight_columns(log(), plan(), TRIPS, rows(), 7)
+    # One hour and an approach, taxi; three quarters of an hour on the ground; the second begins 1.35 + 0.75 h later.
+    np.testing.assert_allclose(flights["depart_h"], [100.0, 102.1, 106.0])
+    np.testing.assert_allclose(flights["flight_h"], [1.1, 0.9, 1.8])
+    np.testing.assert_allclose(flights["block_h"], [1.35, 1.15, 2.05])
+    np.testing.assert_allclose(flights["fuel_burn_gal"], [13.0, 11.0, 20.0])
+    assert flights["is_stop"].tolist() == [True, False, False]
+    assert flights["leg"].tolist() == [0, 0, 1]
+    assert set(flights["replication"].tolist()) == {7}
+
+
+def test_fuel_is_bought_as_needed_and_the_rest_stays_on_board():
+    flights = flight_columns(log(), plan(), TRIPS, rows(), 0)
+    # 23 gal wanted, 13 burned: 10 left; 21 wanted: 11 bought, 10 left again; 30 wanted: 20 bought.
+    np.testing.assert_allclose(flights["fuel_uplift_gal"], [23.0, 11.0, 20.0])
+
+
+def test_a_detour_costs_time_and_fuel_in_flight_only():
+    plain, around = (flight_columns(log(), plan(), TRIPS, rows(d), 0) for d in (0.0, 0.1))
+    np.testing.assert_allclose(around["flight_h"], plain["flight_h"] * 1.1)
+    np.testing.assert_allclose(around["block_h"] - around["flight_h"], 0.25)
+    np.testing.assert_allclose(around["fuel_burn_gal"] - plain["fuel_burn_gal"], [1.0, 0.8, 1.7])
+
+
+def test_no_fuel_is_bought_before_a_diversion():
+    diverted = HopFlown(0, 0, Purpose.DIVERSION, THERE, ALTERNATE, 103.3, 0.4, 6.0, 50.0, 2)
+    went_on = HopFlown(0, 0, Purpose.CONTINUATION, ALTERNATE, THERE, 104.5, 0.4, 6.0, 50.0, 2)
+    flights = flight_columns(log(diverted, went_on), plan(), TRIPS, rows(), 0)
+    purposes = flights["purpose"].tolist()
+    assert purposes == ["trip", "trip", "diversion", "continuation", "trip"]
+    assert flights["fuel_uplift_gal"][2] == 0.0
+    # Ten gallons left, six burned; the continuation wants six, a gallon for the taxi and an hour's reserve.
+    assert flights["fuel_uplift_gal"][3] == pytest.approx(17.0 - 4.0)
+    np.testing.assert_allclose(flights["block_h"][2:4], [0.4, 0.65])
+
+
+def test_trips_sum_their_flights_and_count_doors_once_a_leg():
+    flights = flight_columns(log(), plan(), TRIPS, rows(), 0)
+    trips = trip_columns(log(), flights, TRIPS, 0)
+    assert trips["flights"].tolist() == [3]
+    assert trips["fuel_stops"].tolist() == [1]
+    assert trips["block_h"][0] == pytest.approx(4.55)
+    assert trips["fuel_gal"][0] == pytest.approx(44.0)
+    assert trips["door_to_door_h"][0] > trips["block_h"][0] + 2 * 1.5 - 1e-9
+    assert (trips["outcome"][0], trips["reason"][0], trips["looks"][0]) == ("delayed", "ceiling", 2)
+
+
+def test_an_empty_year_has_typed_columns():
+    nothing = YearLog()
+    flights = flight_columns(nothing, plan(), TRIPS, rows(), 0)
+    assert all(len(values) == 0 for values in flights.values())
+    assert shop_columns(nothing)["start_h"].dtype == float
+
+
+def test_shop_visits_keep_their_story():
+    year = year_cases.year(TRIPS)
+    shop = shop_columns(year)
+    assert shop["kind"].tolist() == ["annual"]
+    assert (shop["start_h"][0], shop["end_h"][0]) == (5000.0, 5240.0)

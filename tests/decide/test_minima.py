@@ -1,0 +1,69 @@
+"""Alternates and diversions against the same answers worked out one at a time."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from missionsim.decide import minima as under_test
+from missionsim.decide.minima import LOOK_BEFORE_H
+from missionsim.study.inputs.load_study import load_study
+from missionsim.study.prepare.study import prepare
+from missionsim.study.replicate.one_year import weather_of, year_of
+from missionsim.world.random_fields.field import HOURS
+
+
+@pytest.fixture(scope="module")
+def prepared():
+    return prepare(load_study())
+
+
+@pytest.fixture(scope="module")
+def day(prepared):
+    return weather_of(prepared, 1)
+
+
+def below(surface, gates, place, hour):
+    limit = gates.landing[place].reshape(-1)[int(surface.climate.cell(place, hour))]
+    return bool(surface.latent_at(np.array([place]), np.array([hour]))[0] < limit)
+
+
+def test_a_diversion_goes_to_the_nearest_alternate_above_minima_and_waits_for_the_first_open_hour(prepared, day):
+    surface, book = day.sky.surface, prepared.book
+    seen = set()
+    for number, gates in enumerate(prepared.sky.gates[:len(prepared.flyers)]):
+        decisions = year_of(prepared, number, day, 1).decisions
+        for leg, slot in np.argwhere(decisions.below).tolist():
+            place, arrive = int(book.to_place[leg]), int(gates.arrival_i[leg, slot])
+            assert below(surface, gates, place, arrive)
+            open_ = [int(p) for p in gates.alternates[place] if p >= 0 and not below(surface, gates, int(p), arrive)]
+            hours = [h for h in range(1, 13) if not below(surface, gates, place, min(arrive + h, HOURS - 1))]
+            expected = open_[0] if open_ else int(book.from_place[leg]), float(hours[0]) if hours else 99.0
+            assert decisions.diverts.diversion(leg, slot) == expected
+            seen |= {bool(open_), bool(hours)}
+    assert len(seen) == 2
+
+
+def test_the_nearest_good_alternate_is_the_first_of_all_that_are_good(prepared, day):
+    gates, surface = prepared.sky.gates[0], day.sky.surface
+    leg, slot = np.nonzero(gates.open_)
+    place, arrive = prepared.book.to_place[leg], gates.arrival_i[leg, slot]
+    known, miss = gates.departure_i[leg, slot] - LOOK_BEFORE_H, np.full(len(leg), 0.2)
+    nearest = under_test._nearest_good(gates, surface, place, arrive, known, miss)
+    valid = np.minimum(arrive[:, None] + gates.alternate_i[place], HOURS - 1)
+    good = under_test._alternates_good(gates, surface, gates.alternates[place], valid, known, miss)
+    assert np.array_equal(nearest, np.where(good.any(axis=1), np.argmax(good, axis=1), -1))
+    assert len(np.unique(nearest)) > 3
+
+
+def test_the_chance_of_any_of_several_events_lies_between_independence_and_the_worst(rng):
+    chance = rng.uniform(0.0, 0.3, (50, 6))
+    apart, alike = under_test.any_of(chance, 0.0), under_test.any_of(chance, 1.0)
+    np.testing.assert_allclose(apart, np.minimum(1.0 - np.prod(1.0 - chance, axis=1), chance.sum(axis=1)), rtol=1e-9)
+    np.testing.assert_array_equal(alike, chance.max(axis=1))
+    # Two events with one common cause, by drawing it: four standard errors of 200,000 draws.
+    common, own = rng.standard_normal((1, 200_000)), rng.standard_normal((2, 200_000))
+    limit = np.array([[-1.0], [-0.5]])
+    below = (np.sqrt(0.5) * common + np.sqrt(0.5) * own < limit).any(axis=0).mean()
+    found = under_test.any_of(np.array([[0.15865525393, 0.30853753872]]), 0.5)[0]
+    assert abs(found - below) < 4.0 * np.sqrt(0.25 / 200_000)

@@ -1,0 +1,107 @@
+"""Small studies to break, and what must never stand in a file of results.
+
+The random tests follow the profile of hypothesis: small and the same on every machine by default; for a long search
+with new cases each time run
+
+    pytest tests/robust --hypothesis-profile=long
+
+and add `-m slow` for those that fly.
+"""
+
+from __future__ import annotations
+
+import csv
+import html
+import json
+import math
+import re
+from pathlib import Path
+
+import pytest
+import yaml
+
+from missionsim.study.inputs.files import demo_folder
+
+AIRCRAFT = demo_folder() / "aircraft"
+FAST, HAULER, TURBO = (str(AIRCRAFT / f"{n}.yaml") for n in ("fast_200_retractable", "hauler_235_fixed", "turbo_six"))
+STRAY = re.compile(r"(?<![\w.#-])[-+]?(nan|inf|infinity|nat|undefined|null|None)(?!\w)", re.IGNORECASE)
+"""Words of the machine that say a number is missing; `none` in lower case is English."""
+
+
+def stray(text: str) -> list[str]:
+    """Return such words with what stands around them."""
+    return [text[max(0, m.start() - 40):m.end() + 20] for m in STRAY.finditer(text) if m[0] != "none"]
+
+
+def visible(page: str) -> str:
+    """Return what a reader of a page sees, and what its figures say to those who do not see them."""
+    said = " ".join(re.findall(r'(?:aria-label|alt|title)="([^"]*)"', page))
+    page = re.sub(r"<(style|script)\b.*?</\1>", " ", page, flags=re.DOTALL)
+    return html.unescape(re.sub(r"<[^>]*>", " ", page) + said)
+
+
+def drawn(page: str) -> list[str]:
+    """Return attributes of figures that hold what no figure can draw."""
+    return re.findall(r'\s(?:d|points|x|y|x1|x2|y1|y2|width|height|transform)="[^"]*\b(?:nan|inf)\b[^"]*"', page)
+
+
+def numbers(value):
+    """Yield every number of plain data."""
+    if isinstance(value, dict):
+        value = list(value.values())
+    if isinstance(value, list):
+        for inner in value:
+            yield from numbers(inner)
+    elif isinstance(value, float):
+        yield value
+
+
+def refuse(word: str) -> None:
+    pytest.fail(f"{word} is no JSON")
+
+
+def check_files(folder: Path) -> None:
+    """Hold every file of a folder of results to finite numbers and to words people use."""
+    names = sorted(p.name for p in folder.iterdir())
+    assert "run.json" in names
+    for path in folder.iterdir():
+        text = path.read_bytes().decode("utf-8")
+        if path.suffix == ".json":
+            found = json.loads(text, parse_constant=refuse)
+            assert all(math.isfinite(n) for n in numbers(found))
+        elif path.suffix == ".csv":
+            rows = list(csv.reader(text.splitlines()))
+            assert len({len(row) for row in rows}) == 1, path.name
+            bad = [cell for row in rows for cell in row if stray(cell)]
+            assert not bad, (path.name, bad[:5])
+        else:
+            assert path.name == "report.html"
+            assert not stray(visible(text))
+            assert not drawn(text)
+
+
+class Told:
+    """What a command said and how it ended."""
+
+    def __init__(self, code, out: str, err: str) -> None:
+        self.code, self.out, self.err = code, out, err
+
+    def refused(self) -> str:
+        """Hold a refusal to its form: exit code 2, nothing on stdout, short lines on stderr, no traceback."""
+        assert self.code == 2, (self.code, self.err)
+        assert self.out == ""
+        assert self.err.strip()
+        assert "Traceback" not in self.err
+        assert all(len(line) < 900 for line in self.err.splitlines())
+        return self.err
+
+
+def write_study(folder: Path, table: str | None, **more) -> Path:
+    """Write a study of few trips with one or two aircraft."""
+    data = {"study": "s", "home": "KGRI", "seed": 3, "replications": 1, "candidates": [FAST, TURBO]}
+    if table is not None:
+        (folder / "trips.csv").write_text(table, encoding="utf-8")
+        data["trips"] = "trips.csv"
+    path = folder / "study.yaml"
+    path.write_text(yaml.safe_dump(data | more, allow_unicode=True), encoding="utf-8")
+    return path

@@ -1,0 +1,15 @@
+"""A small study for tests that fly: some trips and candidates of the demo."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from missionsim.study.inputs.load_study import load_study
+
+
+def small_study(trips: int = 14, candidates: int = 2, years: int = 1, **spec):
+    """Return the demo with its first trips and candidates."""
+    study = load_study()
+    table = replace(study.listed, trips=study.listed.trips[:trips])
+    return replace(study, listed=table, candidates=study.candidates[:candidates],
+                   spec=study.spec.model_copy(update={"years": years, **spec}))

@@ -1,0 +1,180 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from money_cases import candidate, columns, flight, terms, trip, visit
+
+from missionsim.base.assumptions import packaged_assumptions
+from missionsim.base.errors import ValidityError
+from missionsim.money.categories import CATEGORIES, CODE, Category
+from missionsim.money.insurance import PilotCover
+from missionsim.money.ledger import ledger_of
+from missionsim.money.overhauls import middle_draws, overhauls, uniform_draws
+from missionsim.money.ownership_cash import Terms, YearlyRecords, own, yearly_records
+from missionsim.money.prices import prices_of
+from missionsim.money.resale import resale_usd, upgrade_recovered_share
+
+CALM = {"ownership.price_drift_share": 0.0, "ownership.premium_drift_share": 0.0,
+        "ownership.overhaul_drift_share": 0.0, "ownership.value_lost_per_airframe_h": 0.0}
+
+
+def records(hours, years=6, replications=1, **usd):
+    """Return records of equal years: hours flown and dollars by category."""
+    cash = np.zeros((replications, years, len(CATEGORIES)), dtype=np.int64)
+    for category, amount in usd.items():
+        cash[:, :, CODE[Category(category)]] = round(100 * amount)
+    flown = np.full((replications, years), float(hours))
+    return YearlyRecords(flown, np.full_like(flown, 40.0), flown * 300.0, cash,
+                         np.full((replications, years), 250_000, dtype=np.int64))
+
+
+def test_six_years_by_hand(assumptions, prices):
+    calm = assumptions.replaced(CALM | {"maintenance.first_annual_factor": 2.0})
+    aircraft = candidate("R4", asking_price_usd=100_000.0, hours_since_overhaul_h=500.0, propeller_years=3.0,
+                         propeller_hours_h=300.0, upgrades_usd=10_000.0, catch_up_usd=4_000.0)
+    found = own(aircraft, records(100, fuel=6_000.0, annual=3_000.0, insurance=2_500.0), middle_draws(aircraft, 1),
+                Terms(dual_h=10.0), prices, calm)
+    # Year 0: closing price 95,000; title 450; ferry 1,500; inspection 1,600 x 1.7; tax 6 % of 95,000; dual 10 x 75;
+    # upgrades 10,000. Years 1 to 6: 11,500. Year 1: the first annual doubled, +3,000, and 4,000 put off by the seller.
+    # Year 5: the propeller is 8 years old, 3,800 + 2,000. The engine stands at 1,100 h, its median life 2,200.
+    # Sale: 100,000 less 600 h at 19, plus 35 % of the upgrades; 5 % lost in selling.
+    year0 = 95_000 + 450 + 1_500 + 2_720 + 5_700 + 750 + 10_000
+    resale = (100_000 - 600 * 19 + 3_500) * 0.95
+    by_hand = [year0, 18_500, 11_500, 11_500, 11_500, 17_300, 11_500 - resale]
+    assert (found.by_year_cents[0] / 100.0).tolist() == pytest.approx(by_hand, abs=0.005)
+    npv = sum(c / 1.05**t for t, c in enumerate(by_hand))
+    assert found.net_present_cost_usd[0] == pytest.approx(npv, abs=0.01)
+    assert found.capital_cost_usd[0] == pytest.approx(npv - sum(by_hand), abs=0.01)
+    recovery = 0.05 / (1.0 - 1.05**-6)
+    assert found.cost_per_year_usd[0] == pytest.approx(npv * recovery, abs=0.01)
+    assert found.per(found.records.flight_hours)[0] == pytest.approx(npv * recovery / 100.0, abs=0.01)
+    assert found.per(found.records.seat_nm)[0] == pytest.approx(npv * recovery / 30_000.0, abs=1e-4)
+
+
+def test_no_reserve_is_in_the_cash_and_the_ledger_adds_up(assumptions, prices, places):
+    aircraft = candidate("R4")
+    shop = [visit("annual")]
+    ledger = ledger_of(aircraft, *columns([flight()], [trip()], shop), replications=[0], terms=terms(), places=places,
+                       prices=prices, pilot=PilotCover(), assumptions=assumptions, year=2025)
+    one = np.ones((1, 3))
+    found = own(aircraft, yearly_records([ledger] * 3, [0], one, one, one), middle_draws(aircraft, 1), Terms(), prices,
+                assumptions)
+    for category in (Category.ENGINE_RESERVE, Category.PROPELLER_RESERVE, Category.CAPITAL):
+        assert ledger.by_category([0])[0, CODE[category]] > 0
+        assert found.cash_cents[:, :, CODE[category]].sum() == 0
+    assert found.by_year_cents.sum() == found.cash_cents.sum()
+    reserve = ledger.by_category([0])[0, [CODE[Category.ENGINE_RESERVE], CODE[Category.PROPELLER_RESERVE]]].sum()
+    assert found.reserve_cents.tolist() == [[reserve] * 3]
+
+
+def test_prices_rise_by_their_own_shares(assumptions, prices):
+    aircraft = candidate("R4")
+    found = own(aircraft, records(50, fuel=1_000.0, insurance=1_000.0), middle_draws(aircraft, 1), Terms(), prices,
+                assumptions)
+    fuel, insurance = (found.cash_cents[0, 1:, CODE[c]] / 100.0 for c in (Category.FUEL, Category.INSURANCE))
+    assert fuel == pytest.approx(1_000 * 1.03 ** np.arange(6), abs=0.005)
+    assert insurance == pytest.approx(1_000 * 1.05 ** np.arange(6), abs=0.005)
+
+
+def test_a_loan_moves_cash_but_at_its_own_rate_costs_nothing_in_present_value(assumptions, prices):
+    aircraft = candidate("R4")
+    plain = own(aircraft, records(50), middle_draws(aircraft, 1), Terms(discount_share=0.0), prices, assumptions)
+    for years_of_loan in (15, 4):
+        lent = assumptions.replaced({"ownership.loan_share": 0.8, "ownership.loan_rate_share": 1e-9,
+                                     "ownership.loan_years": years_of_loan})
+        loan = own(aircraft, records(50), middle_draws(aircraft, 1), Terms(discount_share=0.0), prices, lent)
+        assert loan.by_year_cents[0, 0] < plain.by_year_cents[0, 0]
+        assert loan.net_present_cost_usd[0] == pytest.approx(plain.net_present_cost_usd[0], abs=0.1)
+
+
+def test_an_overhaul_is_paid_in_the_year_its_hours_run_out_and_the_rest_counts_on_the_new_engine(assumptions):
+    calm = assumptions.replaced(CALM)
+    aircraft = candidate("R4", hours_since_overhaul_h=1_750.0, years_since_overhaul=5.0)
+    flown = np.full((1, 5), 100.0)
+    done = overhauls(aircraft, flown, middle_draws(aircraft, 1), calm, at_tbo=True)
+    assert done.engine_usd[0].tolist() == pytest.approx([0.0, 0.0, 44_000.0, 0.0, 0.0])
+    assert done.engine_hours_h[0] == pytest.approx(250.0)
+    assert not done.early.any()
+
+
+def test_an_early_failure_is_marked_and_costs_before_the_hours_are_up(assumptions):
+    aircraft = candidate("R4", hours_since_overhaul_h=10.0, years_since_overhaul=1.0)
+    draws = middle_draws(aircraft, 2)
+    life = np.array([[0.001, 0.5, 0.5], [0.5, 0.5, 0.5]])
+    done = overhauls(aircraft, np.full((2, 4), 120.0), replace(draws, engine_life=life), assumptions)
+    assert done.early.sum(axis=1).tolist() == [1, 0]
+    assert done.engine_usd[0, 0] == pytest.approx(44_000.0)
+
+
+def test_calendar_binds_for_hire_only(assumptions):
+    aircraft = candidate("R4", hours_since_overhaul_h=400.0, years_since_overhaul=11.5)
+    flown, draws = np.full((1, 3), 100.0), middle_draws(aircraft, 1)
+    assert overhauls(aircraft, flown, draws, assumptions).engine_usd.sum() == 0.0
+    assert overhauls(aircraft, flown, draws, assumptions, limits_bind=True).engine_usd[0, 0] > 0.0
+
+
+def test_the_chance_of_an_overhaul_follows_the_table(assumptions):
+    aircraft = candidate("R4", hours_since_overhaul_h=0.0, years_since_overhaul=0.0, overhaul_kind="unknown")
+    n = 4_000
+    rng = np.random.default_rng(3)
+    draws = uniform_draws(aircraft, rng.random((n, 8)))
+    done = overhauls(aircraft, np.full((n, 10), 145.0), draws, assumptions)
+    share = (done.engine_usd > 0.0).any(axis=1).mean()
+    assert share == pytest.approx(0.10, abs=4 * np.sqrt(0.1 * 0.9 / n))  # 1,450 h: the 10 % point
+
+
+def test_resale_counts_engine_hours_up_to_tbo_and_a_part_of_an_overhaul(assumptions):
+    calm = assumptions.replaced(CALM | {"ownership.selling_share": 0.0})
+    aircraft = candidate("R4", asking_price_usd=100_000.0)
+
+    def sold(hours, paid=0.0, spared=0.0):
+        return float(resale_usd(aircraft, 1_000.0, hours, 0.0, 6.0, calm, paid, spared))
+
+    assert sold(1_000.0) == pytest.approx(100_000.0)
+    assert sold(1_500.0) == pytest.approx(100_000.0 - 500 * 19)
+    assert sold(2_000.0) == sold(2_800.0)
+    fresh = sold(0.0, 44_000.0, 2_000.0)
+    assert fresh - sold(2_000.0) == pytest.approx(0.60 * 44_000.0)
+    assert sold(500.0, 44_000.0, 2_000.0) < fresh
+
+
+def test_upgrades_lose_value_with_years(assumptions):
+    shares = [upgrade_recovered_share(y, assumptions) for y in (1, 3, 5, 9)]
+    assert shares == pytest.approx([0.55, 0.45, 0.35, 0.35])
+
+
+@given(st.floats(0.0, 2_500.0), st.floats(0.0, 300.0), st.integers(1, 8), st.integers(0, 2**32 - 1))
+def test_the_ledger_of_an_ownership_adds_up_and_stays_finite(used, hours, years, seed):
+    assumptions = packaged_assumptions()
+    aircraft = candidate("T6", hours_since_overhaul_h=used, catch_up_usd=500.0)
+    draws = uniform_draws(aircraft, np.random.default_rng(seed).random((3, 6)))
+    found = own(aircraft, records(hours, years, 3, fuel=hours * 100.0), draws, Terms(), prices_of(assumptions),
+                assumptions)
+    assert found.cash_cents.dtype == np.int64
+    np.testing.assert_array_equal(found.cash_cents.sum(axis=(1, 2)), found.by_year_cents.sum(axis=1))
+    assert np.isfinite(found.net_present_cost_usd).all()
+    assert (found.overhauls.engine_hours_h >= 0.0).all()
+    assert (found.overhauls.engine_hours_h <= used + hours * years + 1e-6).all()
+
+
+def test_more_engine_hours_never_make_the_same_aircraft_cheaper(assumptions, prices):
+    aircraft = candidate("R4", hours_since_overhaul_h=900.0)
+    cost = []
+    for used in (400.0, 900.0, 1_400.0, 1_900.0):
+        draws = replace(middle_draws(aircraft, 400), hours_since_overhaul_h=np.full(400, used),
+                        engine_life=np.repeat((np.arange(400)[:, None] + 0.5) / 400, 3, axis=1))
+        cost.append(own(aircraft, records(120, replications=400), draws, Terms(), prices,
+                        assumptions).net_present_cost_usd.mean())
+    assert cost == sorted(cost)
+
+
+def test_draws_must_fit_the_records(assumptions, prices):
+    aircraft = candidate("R4")
+    with pytest.raises(ValidityError, match="draws for 2 replications; records have 1"):
+        own(aircraft, records(100), middle_draws(aircraft, 2), Terms(), prices, assumptions)
+    with pytest.raises(ValidityError, match="an even number from 4"):
+        uniform_draws(aircraft, np.zeros((2, 3)))

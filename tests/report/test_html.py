@@ -1,0 +1,136 @@
+"""The page as text: self-contained, escaped, with every part a reader needs and a word for those who cannot see it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+
+from missionsim.base.assumptions import packaged_assumptions
+from missionsim.base.words import EXPLAINED
+from missionsim.report.html import figures, report_html
+from missionsim.report.mattered import ALWAYS, BY_GROUP, BY_REASON, mattered
+from missionsim.report.not_modelled import NOT_MODELLED
+from missionsim.report.plate import plate
+from missionsim.report.wording import CAUTIONS, GROUPS
+
+
+class Outline(HTMLParser):
+    """Collects identifiers, headings, links and what is drawn."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.ids, self.links, self.headings, self.tags, self.labels, self.open = [], [], [], [], [], []
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        given = dict(attrs)
+        self.tags.append(tag)
+        if "id" in given:
+            self.ids.append(given["id"])
+        if tag == "a":
+            self.links.append(given.get("href", ""))
+        if re.fullmatch("h[1-6]", tag):
+            self.headings.append(int(tag[1]))
+        if tag == "svg":
+            self.labels.append((given.get("role"), given.get("aria-label", "")))
+
+
+@pytest.fixture(scope="module")
+def outline(html):
+    return Outline(html)
+
+
+def test_markup_in_names_shows_as_text(html, outline):
+    assert "&lt;b onclick=" in html
+    for raw in ('<b onclick="alert(1)">', "<script>alert(2)", "<i>study", "<em>one"):
+        assert raw not in html
+    assert outline.tags.count("script") == 1
+    assert "$quick$" in html  # no formula made of a name
+
+
+def test_nothing_is_fetched(html):
+    assert not re.search(r"""(src|href)\s*=\s*["'](?!#|data:)""", html)
+    assert "@import" not in html
+    assert not re.search(r"url\((?!#)", html)
+    assert "default-src &#39;none&#39;" in html or "default-src 'none'" in html
+
+
+def test_identifiers_are_unique_and_links_lead_somewhere(outline):
+    assert len(outline.ids) == len(set(outline.ids))
+    for link in outline.links:
+        assert link.startswith("#")
+        assert link[1:] in outline.ids
+
+
+def test_headings_step_down_one_by_one(outline):
+    assert outline.headings[0] == 1
+    assert outline.headings.count(1) == 1
+    for before, after in zip(outline.headings[:-1], outline.headings[1:], strict=True):
+        assert after <= before + 1
+
+
+def test_every_figure_has_words(outline):
+    assert len(outline.labels) >= 8
+    for role, words in outline.labels:
+        assert role == "img"
+        assert len(words) > 20
+
+
+def test_the_parts_a_reader_needs_are_there(html):
+    for text in (*CAUTIONS, *(t for _, t in NOT_MODELLED), *EXPLAINED.values()):
+        plain = text.replace("'", "&#39;")
+        assert plain in html, text
+    assert "seed 7" in html
+    assert "OurAirports" in html
+
+
+def test_a_reason_is_told_with_its_margin(html):
+    assert "5 people for 4 seats" in html
+    assert re.search(r"\d+ lb of bags and freight find no place|\d+ lb over the take-off weight", html)
+
+
+def test_what_the_study_changed_comes_first(comparison):
+    used = mattered(comparison)
+    assert (used[0].key, used[0].value.split()[0], used[0].source) == ("runway.margin", "1.6", "the study")
+    assert len({u.key for u in used}) == len(used)
+
+
+def test_assumptions_named_for_readers_exist():
+    known = {a.key for a in packaged_assumptions()}
+    named = {*ALWAYS, *(k for t in (BY_REASON, BY_GROUP) for keys in t.values() for k in keys)}
+    assert named <= known, sorted(named - known)
+    assert set(BY_GROUP) <= set(GROUPS)
+
+
+def test_the_same_comparison_draws_the_same_figures(comparison):
+    first, second = figures(comparison), figures(comparison)
+    assert {n: p.svg for n, p in first.items()} == {n: p.svg for n, p in second.items()}
+
+
+def test_figures_keep_text_as_text_and_carry_no_date(comparison):
+    for p in figures(comparison).values():
+        assert "<text" in p.svg
+        assert "<metadata" not in p.svg
+        assert len(p.svg) < 200_000
+
+
+def test_without_kept_records_the_page_does_without_stories(comparison):
+    bare = tuple(replace(r, tally=replace(r.tally, kept=None)) for r in comparison.results)
+    text = report_html(replace(comparison, results=bare))
+    assert "One trip at a time" not in text
+    assert "What a year costs" in text
+
+
+def test_users_settings_of_the_drawing_library_change_nothing(comparison):
+    import matplotlib as mpl
+
+    def draw(figure):
+        figure.add_subplot().plot([0, 1], [0, 1], label="x")
+
+    before = plate("x", "t", "c", "w", 2.0, draw).svg
+    with mpl.rc_context({"svg.fonttype": "path", "lines.linewidth": 9, "svg.hashsalt": "other"}):
+        assert plate("x", "t", "c", "w", 2.0, draw).svg == before
+        assert mpl.rcParams["lines.linewidth"] == 9

@@ -1,0 +1,256 @@
+"""Intervals, ratios, paired comparisons and the rules by which a difference is claimed."""
+
+from __future__ import annotations
+
+import json
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from missionsim.base.errors import ValidityError
+from missionsim.base.streams import generator
+from missionsim.base.words import Stream
+from missionsim.statistics.comparisons import (
+    RESAMPLES,
+    confidence_mean_best,
+    enough,
+    extra_usd_per_hour_saved,
+    holm,
+    paired_difference,
+    paired_p_value,
+    probability_best,
+    ratio_difference,
+    significantly_best,
+)
+from missionsim.statistics.intervals import (
+    exact_mean,
+    mean_interval,
+    measure,
+    ratio_measure,
+    spread,
+    student_t_cdf,
+    student_t_quantile,
+)
+
+ROWS = st.lists(st.floats(-1e6, 1e6, allow_nan=False), min_size=2, max_size=30)
+NOTHING = {"mean": None, "low": None, "high": None}
+
+
+def stream() -> np.random.Generator:
+    return generator(7, 0, Stream.BOOTSTRAP)
+
+
+def test_interval_worked_by_hand():
+    # 1 to 5: mean 3, standard deviation sqrt(2.5), t(0.975, 4) = 2.776 in the printed tables.
+    mean, low, high = mean_interval([1, 2, 3, 4, 5])
+    half = 2.776 * math.sqrt(2.5 / 5)
+    assert mean == 3
+    assert high - mean == pytest.approx(half, abs=0.0005 * math.sqrt(0.5))
+    assert mean - low == pytest.approx(high - mean)
+
+
+def test_interval_covers_the_mean_as_often_as_it_says(rng):
+    hits = 0
+    for _ in range(2_000):
+        _, low, high = mean_interval(rng.normal(5.0, 2.0, size=6))
+        hits += low <= 5.0 <= high
+    assert abs(hits / 2_000 - 0.95) < 4 * math.sqrt(0.95 * 0.05 / 2_000)
+
+
+def test_spread_is_linear_between_order_statistics():
+    assert spread([0, 10, 20, 30, 40]) == (4, 20, 36)  # points at shares 0, 1/4, 1/2, 3/4, 1
+    assert spread([3]) == (3, 3, 3)
+
+
+def test_undefined_is_none_never_nan():
+    assert measure([]) == {**NOTHING, "p10": None, "p50": None, "p90": None}
+    assert measure([4.0]) == {"mean": 4.0, "low": None, "high": None, "p10": 4.0, "p50": 4.0, "p90": 4.0}
+    assert ratio_measure([10, 20], [0, 0]) == {**NOTHING, "p10": None, "p50": None, "p90": None}
+    assert ratio_measure([10, 20], [0, 4]) == {"mean": 7.5, "low": None, "high": None, "p10": 5, "p50": 5, "p90": 5}
+    json.dumps([measure([1, 2]), ratio_measure([1, 2], [1, 1]), paired_difference([1], [2])], allow_nan=False)
+
+
+@pytest.mark.parametrize("bad", [math.nan, math.inf])
+def test_what_is_not_finite_is_refused(bad):
+    with pytest.raises(ValidityError, match="value 1 of 3 is"):
+        measure([1.0, bad, 2.0])
+    with pytest.raises(ValidityError, match="2 and 3 replications"):
+        paired_difference([1, 2], [1, 2, 3])
+
+
+def test_ratio_is_of_sums_not_of_years():
+    # One trip at 1,000 and sixty at 6,000 in all: 7,000 over 61 trips, not the mean of 1,000 and 100.
+    found = ratio_measure([1_000, 6_000], [1, 60])
+    assert found["mean"] == pytest.approx(7_000 / 61)
+    assert found["p50"] == pytest.approx(550)
+
+
+def test_jackknife_of_a_mean_is_the_t_interval(rng):
+    values = rng.normal(10, 3, size=12)
+    found = ratio_measure(values, np.ones(12))
+    assert (found["mean"], found["low"], found["high"]) == pytest.approx(mean_interval(values))
+
+
+def test_ratio_interval_covers(rng):
+    hits, runs = 0, 1_000
+    for _ in range(runs):
+        trips = rng.poisson(50, size=20)
+        found = ratio_measure(120.0 * trips + rng.normal(4_000, 800, size=20), trips)
+        hits += found["low"] <= 120.0 + 4_000 / 50 <= found["high"]
+    assert abs(hits / runs - 0.95) < 4 * math.sqrt(0.95 * 0.05 / runs) + 0.01  # the jackknife is approximate
+
+
+@given(ROWS, st.randoms())
+def test_order_of_rows_does_not_move_a_byte(values, shuffler):
+    other = list(values)
+    shuffler.shuffle(other)
+    assert measure(values) == measure(other)
+
+
+@given(st.floats(0.001, 0.999), st.integers(1, 400))
+def test_student_t_round_trip(share, freedom):
+    assert student_t_cdf(student_t_quantile(share, freedom), freedom) == pytest.approx(share, abs=1e-9)
+
+
+def test_student_t_refuses():
+    for share in (0.0, 1.0):
+        with pytest.raises(ValidityError, match="above 0 and below 1"):
+            student_t_quantile(share, 5)
+    with pytest.raises(ValidityError, match="freedom above 0"):
+        student_t_cdf(1.0, 0)
+
+
+def test_paired_difference_uses_the_pairing(rng):
+    weather = rng.normal(0, 1_000, size=15)
+    found = paired_difference(50 + weather, weather)
+    assert found["mean"] == pytest.approx(50)
+    assert found["low"] == pytest.approx(50)
+    assert found["high"] == pytest.approx(50)
+
+
+def test_probability_best_shares_ties():
+    costs = [[1.0, 2.0, 5.0, 4.0], [1.0, 3.0, 4.0, 9.0], [1.0, 4.0, 4.0, 9.0]]
+    assert probability_best(costs) == pytest.approx([(1 / 3 + 1 + 0 + 1) / 4, (1 / 3 + 0.5) / 4, (1 / 3 + 0.5) / 4])
+    assert probability_best(costs, lower_is_better=False)[0] == pytest.approx((1 / 3 + 1) / 4)
+
+
+def test_a_year_with_nothing_completed_is_never_the_best():
+    costs, trips = [[10.0, 10.0], [90.0, 90.0]], [[0, 2], [1, 1]]
+    assert probability_best(costs, denominators=trips) == [0.5, 0.5]
+    assert probability_best(costs, denominators=np.zeros((2, 2))) == [None, None]
+
+
+def test_confidence_in_the_mean_is_the_normal_tail(rng):
+    # The share of resamples with a mean difference below 0 is the normal tail at mean over its standard error.
+    n = 400
+    difference = rng.normal(0, 1, size=n)
+    difference += 0.04 - difference.mean()
+    found = confidence_mean_best(np.stack([difference, np.zeros(n)]), stream())
+    z = 0.04 / (difference.std() / math.sqrt(n))
+    expected = 0.5 * math.erfc(z / math.sqrt(2))
+    assert found[0] == pytest.approx(expected, abs=4 * math.sqrt(expected * (1 - expected) / RESAMPLES))
+    assert sum(found) == pytest.approx(1)
+
+
+def test_confidence_grows_with_replications_and_probability_does_not(rng):
+    noise = rng.normal(0, 10, size=5_000)
+    costs = np.stack([noise - 1, np.zeros(5_000)])
+    assert confidence_mean_best(costs, stream(), 200)[0] > 0.999
+    assert probability_best(costs)[0] == pytest.approx(0.54, abs=0.03)  # normal chance below 0.1
+
+
+def test_confidence_of_equals_ratios_and_repeats():
+    same = np.tile(np.arange(10.0), (3, 1))
+    assert confidence_mean_best(same, stream()) == pytest.approx([1 / 3] * 3)
+    table = np.array([[4.0, 6.0, 5.0], [4.1, 6.3, 4.8]])
+    assert confidence_mean_best(table, stream()) == confidence_mean_best(table, stream())
+    assert confidence_mean_best(table, stream(), lower_is_better=False) == pytest.approx(
+        [1 - p for p in confidence_mean_best(table, stream())])
+    ratio = confidence_mean_best([[10.0, 10.0], [9.0, 9.0]], stream(), denominators=[[2.0, 2.0], [1.0, 1.0]])
+    assert ratio == [1, 0]
+    assert confidence_mean_best(np.empty((2, 0)), stream()) == [None, None]
+
+
+def test_holm_worked_by_hand():
+    # Four p values: the smallest times 4, the next times 3, ... never falling, never above 1.
+    assert holm([0.01, 0.04, 0.03, 0.005]) == pytest.approx([0.03, 0.06, 0.06, 0.02])
+    assert holm([0.9, 0.6]) == pytest.approx([1.0, 1.0])
+    assert holm([]).size == 0
+
+
+@given(st.lists(st.floats(0, 1), min_size=1, max_size=8))
+def test_holm_lies_between_plain_and_bonferroni(values):
+    p = np.array(values)
+    adjusted = holm(p)
+    assert np.all(adjusted >= p)
+    assert np.all(adjusted <= np.minimum(1, p * p.size) + 1e-15)
+
+
+def test_paired_p_value():
+    assert paired_p_value([1, 2, 3], [1, 2, 3]) == 1
+    assert paired_p_value([1], [5]) == 1
+    assert paired_p_value([1, 2, 3], [2, 3, 4]) == 0
+    # Differences 1 to 5 have t = 3 / sqrt(0.5) = 4.243 with 4 degrees of freedom; closed form of the tail.
+    u = 4.242640687119285 / math.sqrt(4 + 18)
+    tail = 0.5 - 0.75 * (u - u**3 / 3)
+    assert paired_p_value([1, 2, 3, 4, 5], [0] * 5) == pytest.approx(2 * tail, abs=1e-9)
+
+
+def test_a_lead_is_claimed_only_where_it_is_clear(rng):
+    common = rng.normal(0, 500, size=20)
+    costs = np.stack([common + rng.normal(0, 5, size=20) + shift for shift in (1_000, 0, 1)])
+    lead = significantly_best(costs, 0.05)
+    assert lead.best in {1, 2}
+    assert lead.clear[0]
+    assert not lead.over_all
+    assert not significantly_best(costs[:1], 0.05).over_all
+    assert significantly_best(costs[:2], 0.05).over_all
+    assert significantly_best(costs, 0.05, lower_is_better=False).best == 0
+
+
+def test_false_leads_of_two_equals_stay_at_the_significance(rng):
+    runs = 2_000
+    false = sum(significantly_best(rng.normal(size=(2, 10)), 0.05).over_all for _ in range(runs))
+    assert abs(false / runs - 0.05) < 4 * math.sqrt(0.05 * 0.95 / runs)
+
+
+def test_enough():
+    values = np.array([99.0, 101.0] * 10)
+    half = 2.093 * math.sqrt(20 / 19 / 20)  # t(0.975, 19) of the printed tables
+    wide = half / 100 / (1 - half / 100)    # g / (1 + g) of 100 equals the half width
+    assert enough(values, wide * 1.001)
+    assert not enough(values, wide * 0.999)
+    assert enough(values, 1.0, chunk=10)
+    assert not enough(values[:-1], 1.0, chunk=10)
+    assert not enough([1.0], 1.0)
+    assert enough([0.0, 0.0], 0.01)
+    with pytest.raises(ValidityError, match="accepted: above 0"):
+        enough(values, 0.0)
+
+
+def test_extra_dollars_per_hour_saved(rng):
+    hours = rng.normal(200, 10, size=30)
+    saved = rng.normal(25, 4, size=30)
+    cost_b = rng.normal(20_000, 500, size=30)
+    cost_a = cost_b + 80 * saved
+    found = extra_usd_per_hour_saved(cost_a, cost_b, hours - saved, hours)
+    assert found["mean"] == pytest.approx(80)
+    assert found["low"] == pytest.approx(80)
+    assert found == extra_usd_per_hour_saved(cost_b, cost_a, hours, hours - saved)
+    noise = rng.normal(0, 50, size=30)
+    assert extra_usd_per_hour_saved(cost_a, cost_b, hours, hours + noise - noise.mean()) == NOTHING
+
+
+def test_ratio_difference(rng):
+    trips = rng.poisson(40, size=15)
+    cost = 300.0 * trips + rng.normal(0, 900, size=15)
+    found = ratio_difference(cost + 25.0 * trips, trips, cost, trips)
+    assert found == pytest.approx({"mean": 25.0, "low": 25.0, "high": 25.0})
+    assert ratio_difference(cost, np.zeros(15), cost, trips) == NOTHING
+
+
+def test_exact_mean_of_awkward_numbers():
+    assert exact_mean([1e16, 1.0, -1e16]) == pytest.approx(1 / 3)

@@ -1,0 +1,100 @@
+"""Decisions some hours ahead, held against the weather that came: calibrated, consistent, and worse the earlier."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from missionsim.decide.minima import FIRST_HOUR
+from missionsim.study.compare.compare import compare
+from missionsim.study.compare.forecast_skill import COUNTS, counted, hindsights, hours_before
+from missionsim.study.inputs.load_study import load_study
+from missionsim.study.prepare.study import prepare
+from missionsim.study.replicate.one_year import weather_of
+
+YEARS = 60
+BEFORE_H = (0, 1, 3, 6, 12, 24)
+ROW = {name: i for i, name in enumerate(COUNTS)}
+
+
+def ready(rating="instrument"):
+    study = load_study()
+    pilot = study.pilot.model_copy(update={"rating": rating})
+    return prepare(replace(study, pilot=pilot, candidates=study.candidates[1:3]))
+
+
+@pytest.fixture(scope="module", params=["instrument", "visual"])
+def prepared(request):
+    return ready(request.param)
+
+
+@pytest.fixture(scope="module")
+def sums(prepared):
+    return counted(prepared, range(YEARS), BEFORE_H)
+
+
+def test_weather_below_minima_comes_as_often_as_the_forecasts_said_among_legs_gone(sums):
+    # Legs of a year share its weather, so years are what is independent; a year's surprise has mean zero.
+    for before in range(1, len(BEFORE_H)):
+        missed, expected = (sums[:, :, before, ROW[name]] for name in ("missed", "expected"))
+        surprise = missed - expected
+        error = surprise.std(axis=0, ddof=1) / np.sqrt(YEARS)
+        assert (np.abs(surprise.mean(axis=0)) < 4.0 * error).all()
+        assert (missed.sum(axis=0) > 50).all()  # enough of them for the check to be able to fail
+        assert (4.0 * error < 0.35 * expected.mean(axis=0)).all()
+
+
+def test_every_leg_is_in_one_of_four_boxes(sums):
+    legs, below, stop, needless, wrong, arrival, missed = (sums[..., ROW[n]] for n in COUNTS[:7])
+    assert (below == wrong + (stop - needless)).all()     # below minima: gone wrongly or put off rightly
+    assert (below == below[:, :, :1]).all()               # whatever was decided
+    assert (arrival <= wrong).all()
+    assert ((wrong <= missed) & (missed <= 2 * wrong)).all()
+    assert (stop + wrong <= legs).all()
+
+
+def test_the_weather_is_what_the_year_itself_meets(prepared, sums):
+    book, plan, gates = prepared.book, prepared.flyers[0].plan, prepared.sky.gates[0]
+    surface = weather_of(prepared, 3).sky.surface
+    leave = np.floor(book.start_h + book.planned_slot).astype(int) + FIRST_HOUR
+    arrive = np.floor(book.start_h + book.planned_slot + plan.nominal_block_h).astype(int) + FIRST_HOUR
+    below = surface.below(gates.takeoff, book.from_place, leave) | surface.below(gates.landing, book.to_place, arrive)
+    assert sums[3, 0, 0, ROW["below"]] == below.sum() > 0
+
+
+def test_later_decisions_are_better_ones(sums):
+    rates = sums.sum(axis=0)
+    wrong = rates[..., ROW["false_go"]] + rates[..., ROW["false_stop"]]
+    assert (np.diff(wrong, axis=1) > 0).all()
+
+
+def test_shares_are_the_sums_and_the_assumptions_say_what_is_looked_at(prepared):
+    a = prepared.study.assumptions.replaced({"statistics.decided_before_replications": 2,
+                                             "statistics.decided_before_h": [6, 2.2, 6, 48, 1]})
+    other = replace(prepared, study=replace(prepared.study, assumptions=a))
+    found = hindsights(other, 100)
+    names = [f.candidate.name for f in prepared.flyers]
+    assert [(h.candidate, h.before_h) for h in found] == [(n, h) for n in names for h in (1, 2, 6, 48)]
+    sums = counted(prepared, range(2), [6]).sum(axis=0)[1, 0]
+    six = found[6]
+    assert six.legs == 2 * len(prepared.book.trip)
+    assert six.put_off_share == sums[ROW["put_off"]] / six.legs
+    assert six.false_go_share == sums[ROW["false_go"]] / six.legs
+    none = replace(prepared, study=replace(prepared.study, assumptions=a.replaced(
+        {"statistics.decided_before_replications": 0})))
+    assert hindsights(none, 100) == ()
+    assert hindsights(other, 1)[0].legs == len(prepared.book.trip)
+    assert hours_before([24, 1.4, -3]) == [0, 1, 24]
+
+
+def test_a_comparison_brings_it_along_and_flies_the_same_without():
+    study = load_study()
+    few = replace(study.listed, trips=study.listed.trips[:3])
+    study = replace(study, listed=few, candidates=study.candidates[:2])
+    without = replace(study, assumptions=study.assumptions.replaced({"statistics.decided_before_replications": 0}))
+    found, plain = compare(study, 2), compare(without, 2)
+    assert len(found.decided_before) == 2 * 5
+    assert plain.decided_before is None
+    assert [r.tally.table.tobytes() for r in found.results] == [r.tally.table.tobytes() for r in plain.results]

@@ -1,0 +1,195 @@
+"""Costing flown years again: the same as flying them at the other price, and tipping points that hold when flown."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from study_cases import small_study
+
+from missionsim.money.categories import CODE, Category
+from missionsim.study.compare.compare import compare, compared, flown_tallies, values_of
+from missionsim.study.compare.recost import Change, Recosted
+from missionsim.study.compare.rent_or_own import billed_hours, rent_or_own, travelling
+from missionsim.study.compare.sensitivity import bars, offers, tied_down, tippings
+from missionsim.study.prepare.study import prepare
+
+COUNT = 5
+
+
+@pytest.fixture(scope="module")
+def prepared():
+    return prepare(small_study(candidates=3))
+
+
+@pytest.fixture(scope="module")
+def recosted(prepared):
+    return Recosted(prepared, flown_tallies(prepared, COUNT))
+
+
+@pytest.fixture(scope="module")
+def owned():
+    prepared = prepare(small_study(years=3, trips=8))
+    return Recosted(prepared, flown_tallies(prepared, COUNT))
+
+
+def flown_at(recosted, **prices):
+    """Fly the same years with other prices of the study."""
+    study = recosted.prepared.study
+    spec = study.spec.model_copy(update={"prices": study.spec.prices.model_copy(update=prices)})
+    tallies = flown_tallies(prepare(replace(study, spec=spec)), COUNT)
+    return np.stack([values_of(t, "net_cost_usd") for t in tallies])
+
+
+def test_unchanged_costs_are_those_of_the_comparison(recosted):
+    net = np.stack([values_of(t, "net_cost_usd") for t in recosted.tallies])
+    assert recosted.costs() == pytest.approx(net, abs=0.005)
+
+
+def test_another_fuel_price_is_as_flown_with_it(recosted):
+    again = recosted.costs(Change(scale={Category.FUEL: 9.0 / 6.0}))
+    # Every entry of a ledger is rounded to the cent once, some eighty a year.
+    assert again == pytest.approx(flown_at(recosted, fuel_usd_per_gal=9.0), abs=1.0)
+
+
+def test_another_yield_of_own_money_is_as_flown_with_it(recosted):
+    again = recosted.costs(Change(own_money_share=0.08))
+    assert again == pytest.approx(flown_at(recosted, own_money_share_per_year=0.08), abs=0.02)
+
+
+def test_another_price_is_as_flown_with_it(recosted):
+    study = recosted.prepared.study
+    first = study.candidates[0]
+    dear = replace(first, profile=first.profile.changed({"prices.asking_price_usd": 180_000.0}))
+    tallies = flown_tallies(prepare(replace(study, candidates=(dear, *study.candidates[1:]))), COUNT)
+    again = recosted.cost(0, Change(price_usd={0: 180_000.0}))
+    history = (tallies[0].categories - recosted.tallies[0].categories)[:, CODE[Category.LISTING_VALUE]] / 100.0
+    assert again + history == pytest.approx(values_of(tallies[0], "net_cost_usd"), abs=0.02)
+
+
+def evened(recosted):
+    """Return the study with the second candidate at the price that makes it as dear as the first, by hand."""
+    study = recosted.prepared.study
+    base = recosted.costs().mean(axis=1)
+    step = (recosted.cost(1, Change(price_usd={1: 134_000.0})).mean() - base[1]) / 10_000.0
+    second = study.candidates[1]
+    price = 124_000.0 + (base[0] - base[1]) / step
+    profile = second.profile.changed({"prices.asking_price_usd": price})
+    return replace(study, candidates=(study.candidates[0], replace(second, profile=profile)))
+
+
+def test_the_fuel_price_at_which_the_choice_changes_holds_when_flown(recosted):
+    """Two candidates made even at 6 dollars: the thirsty one is cheaper below, and even when flown at that price."""
+    study = evened(recosted)
+    prepared = prepare(study)
+    even = Recosted(prepared, flown_tallies(prepared, COUNT))
+    (point,) = [t for t in tippings(even) if t.variable == "fuel_usd_per_gal"]
+    assert point.at == pytest.approx(6.0, abs=0.05)
+    burnt = [t.column("fuel_gal").mean() for t in even.tallies]
+    assert point.from_name == even.names[int(np.argmax(burnt))]
+    means = flown_at(even, fuel_usd_per_gal=point.at).mean(axis=1)
+    assert means[0] == pytest.approx(means[1], abs=2.0)
+    found = compared(study, prepared, even.tallies)
+    assert {"variable", "at", "low", "high", "from", "to"} <= set(found.tipping_points[0])
+
+
+def test_tipping_points_are_crossings_of_the_cheapest(recosted):
+    for t in tippings(recosted):
+        if t.variable != "own_money_share_per_year":
+            continue
+        below, above = (recosted.costs(Change(own_money_share=t.at + d)).mean(axis=1) for d in (-0.002, 0.002))
+        assert recosted.names[int(np.argmin(below))] == t.from_name
+        assert recosted.names[int(np.argmin(above))] == t.to_name
+
+
+def test_hours_scale_what_is_flown_and_nothing_fixed(recosted):
+    none, twice = recosted.costs(Change(trips=0.0)), recosted.costs(Change(trips=2.0))
+    assert twice - none == pytest.approx(2.0 * (recosted.costs() - none))
+    hangar = recosted.tallies[0].categories[:, CODE[Category.HANGAR]] / 100.0
+    assert (none[0] > hangar).all()
+
+
+def test_bars_are_sorted_and_move_the_right_way(recosted):
+    found = bars(recosted)
+    assert [b.swing_usd for b in found] == sorted((b.swing_usd for b in found), reverse=True)
+    fuel = next(b for b in found if b.what == "fuel at 9 dollars")
+    for i, name in enumerate(recosted.names):
+        burnt = recosted.tallies[i].categories[:, CODE[Category.FUEL]].mean() / 100.0
+        assert fuel.high_usd[name] - fuel.low_usd[name] == pytest.approx(0.5 * burnt)
+    overhaul = next(b for b in found if b.unit == "$" and "90,000" in b.what)
+    four = recosted.names[0]
+    reserve = recosted.tallies[0].categories[:, CODE[Category.ENGINE_RESERVE]].mean() / 100.0
+    # 44,000 and the usual extra of 15 % of 9,000 become 90,000 and the same extra.
+    assert overhaul.high_usd[four] - overhaul.low_usd[four] == pytest.approx(reserve * (91_350 / 45_350 - 1), rel=1e-6)
+
+
+def test_offers_make_rivals_equal(owned):
+    found = offers(owned)
+    assert len(found) == 2
+    base = owned.costs().mean(axis=1)
+    for i, offer in enumerate(found):
+        if offer.equal_usd is None:
+            continue
+        there = owned.cost(i, Change(price_usd={i: offer.equal_usd})).mean()
+        assert there == pytest.approx(base[1 - i], abs=2.0)
+        assert offer.engine_hour_usd > 0.0
+    # Whoever is cheaper may ask more, the other must ask less.
+    cheap = int(np.argmin(base))
+    assert found[cheap].equal_usd > found[cheap].asking_usd
+    assert found[1 - cheap].equal_usd is None or found[1 - cheap].equal_usd < found[1 - cheap].asking_usd
+
+
+def test_offers_need_several_years(recosted):
+    assert offers(recosted) == ()
+
+
+def test_years_kept_are_at_most_those_flown(owned):
+    short, whole = owned.ownership(0, Change(years=2)), owned.ownership(0)
+    assert short.cash_cents.shape[1] == 3
+    np.testing.assert_array_equal(short.cash_cents[:, :2], whole.cash_cents[:, :2])
+    again = owned.ownership(0, Change(years=3))
+    np.testing.assert_array_equal(again.cash_cents, whole.cash_cents)
+
+
+def test_renting_worked_by_hand(recosted):
+    row = rent_or_own(recosted)[0]
+    study, part = recosted.prepared.study, recosted.tallies[0]
+    cents = {c: part.categories[:, CODE[c]].mean() / 100.0 for c in (
+        Category.LANDING, Category.STOP, Category.DIVERSION, Category.OVERNIGHT, Category.LODGING, Category.TRAINING,
+        Category.SUBSTITUTE, Category.TIME)}
+    assert row.rent_usd_per_h == study.assumptions["keeping.rent_usd_per_h"]["R4"]
+    assert row.rent_usd == pytest.approx(sum(cents.values()) + row.rent_usd_per_h * row.billed_hours)
+    assert row.billed_hours >= row.flight_hours * 0.9
+    at = row.renting_from_h["at"]
+    if at is not None:
+        # Linear in a one-year study: fixed + (variable own - variable rent) x hours / hours flown is 0.
+        fixed = recosted.cost(0, Change(trips=0.0)).mean() - cents[Category.TRAINING]
+        own, rent = row.own_usd - recosted.cost(0, Change(trips=0.0)).mean(), row.rent_usd - cents[Category.TRAINING]
+        assert at == pytest.approx(fixed / (rent - own) * row.flight_hours, rel=0.02)
+
+
+def test_the_least_hours_a_day_are_billed(prepared, recosted):
+    study = prepared.study
+    more = replace(study, assumptions=study.assumptions.replaced({"keeping.rent_least_h_per_day": 8.0}))
+    dear = Recosted(replace(prepared, study=more), recosted.tallies)
+    assert billed_hours(dear, 0) > billed_hours(recosted, 0)
+
+
+def test_travelling_costs_the_same_whoever_owns_what(recosted):
+    usd, hours = travelling(recosted)
+    refused = recosted.tallies[0].categories[:, CODE[Category.SUBSTITUTE]].mean() / 100.0
+    assert usd > refused
+    assert hours > 0.0
+
+
+def test_a_tie_down_saves_rent_and_costs_wear(recosted):
+    for line in tied_down(recosted).values():
+        assert line["rent_saved_usd"] == pytest.approx(12 * 400 - 12 * 85, abs=1.0)
+        assert min(line.values()) >= 0.0
+
+
+def test_the_comparison_carries_it_all(prepared, recosted):
+    found = compared(prepared.study, prepared, recosted.tallies)
+    assert len(found.bars) >= 8
+    assert compare(small_study(trips=3, candidates=1), 2).tipping_points == ()

@@ -1,0 +1,112 @@
+"""A year's batch plans against plans made at the very weight, temperature and runway of each flight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pytest
+
+from missionsim.base.words import BIT, Reason
+from missionsim.decide.decide import decide
+from missionsim.decide.leg_weather import leg_weather
+from missionsim.flight.batch import AirOnRoutes
+from missionsim.flight.leg import by_level
+from missionsim.study.inputs.load_study import load_study
+from missionsim.study.prepare.study import prepare
+from missionsim.study.replicate.exact_plans import exact_rows
+from missionsim.study.replicate.one_year import weather_of
+from missionsim.year.schedule import AIR_SLOTS
+
+REPLICATIONS, PER_CANDIDATE = 4, 63
+"""Four candidates, four replications, 63 flights each: 1,008 cases."""
+WIND, RUNWAY = BIT[Reason.WIND], BIT[Reason.RUNWAY]
+
+
+@dataclass(frozen=True)
+class Cases:
+    """Batch and exact plans of the same flights at the same hours, arrays [n]."""
+
+    batch_h: np.ndarray
+    exact_h: np.ndarray
+    batch_gal: np.ndarray
+    exact_gal: np.ndarray
+    batch_level_h: np.ndarray
+    batch_bits: np.ndarray
+    exact_bits: np.ndarray
+
+
+@pytest.fixture(scope="module")
+def cases() -> Cases:
+    prepared = prepare(load_study())
+    random = np.random.default_rng(20_250_101)
+    parts = []
+    for replication in range(REPLICATIONS):
+        day = weather_of(prepared, replication)
+        parts += [_of_candidate(prepared, day, number, random) for number in range(len(prepared.flyers))]
+    return Cases(*(np.concatenate(column) for column in zip(*parts, strict=True)))
+
+
+def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Generator) -> tuple[np.ndarray, ...]:
+    plan, book = prepared.flyers[number].plan, prepared.book
+    loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb)
+    lane, every = plan.rows.lane, day.air[plan.lane_set]
+    air = plan.cells.air(every, lane)
+    weather = leg_weather(plan, prepared.sky.gates[number], prepared.sky.fields[number], book, day.sky, day.over, air)
+    _, batch = decide(plan, book, air, day.sky, weather, loads)
+    row = random.integers(0, len(lane), PER_CANDIDATE)
+    leg = plan.rows.leg[row]
+    slot = (random.random(PER_CANDIDATE) * (book.last_slot[leg] + 1)).astype(int)
+    at = slot // AIR_SLOTS
+    own = AirOnRoutes(*(part[lane[row], at][:, None] for part in (every.headwind_kt, every.crosswind_kt,
+                                                                 every.isa_deviation_c, every.low_headwind_kt)))
+    blocked = plan.cells.spread(weather.blocked_levels, len(lane))
+    exact = exact_rows(plan, prepared.places, row, book.start_h[leg] + plan.rows.offset_h[row] + slot, own, day.sky,
+                       loads, weather.alternate_gal[leg, slot], blocked[row, at][:, None], weather.blocked_reason)
+    level = batch.plans.level[row, at]
+    each = by_level(exact.exact.table, own)
+    pick = np.arange(PER_CANDIDATE), level
+    # In a year the wind at both ends of a leg is judged once for the leg, and at fuel stops only where runways are
+    # short: it is compared on flights without a stop.
+    wind = weather.reasons[leg, slot] & np.uint32(WIND)
+    ends = (plan.rows.from_place[row] == book.from_place[leg]) & (plan.rows.to_place[row] == book.to_place[leg])
+    batch_bits, own_bits = (np.where(ends, bits | wind, bits & ~np.uint32(WIND))
+                            for bits in (batch.reasons[row, slot], exact.bits))
+    return (batch.plans.flight_h[row, at], exact.exact.plans.flight_h[:, 0], batch.plans.fuel_gal[row, at],
+            each.flown.fuel_gal[pick], each.flown.flight_h[pick], batch_bits, own_bits)
+
+
+def test_a_thousand_cases_are_looked_at_and_most_of_them_fly(cases):
+    assert len(cases.batch_h) >= 1000
+    assert (_both_go(cases)).mean() > 0.5
+
+
+def test_times_agree_within_one_percent(cases):
+    go = _both_go(cases)
+    off = np.abs(cases.batch_h[go] / cases.exact_h[go] - 1.0)
+    assert off.max() < 0.01
+
+
+def test_fuel_at_the_level_flown_agrees_within_three_tenths_of_a_gallon(cases):
+    go = _both_go(cases)
+    off = np.abs(cases.batch_gal[go] - cases.exact_gal[go])
+    assert (off < 0.3).mean() >= 0.99
+    assert off.max() < 0.015 * cases.exact_gal[go].max()
+
+
+def test_another_level_is_chosen_only_where_two_take_the_same_time(cases):
+    go = _both_go(cases)
+    assert (cases.batch_level_h[go] / cases.exact_h[go] - 1.0).max() < 0.005
+
+
+def test_reasons_are_the_same_in_99_of_100_cases(cases):
+    # Where the wind closes the long runway and leaves a short one, the year says wind, an exact plan both.
+    batch, exact = (np.where(bits & WIND, bits & ~np.uint32(RUNWAY), bits)
+                    for bits in (cases.batch_bits, cases.exact_bits))
+    differ = np.flatnonzero(batch != exact)
+    assert 1.0 - len(differ) / len(batch) >= 0.99, [(int(batch[i]), int(exact[i])) for i in differ]
+
+
+def _both_go(cases: Cases) -> np.ndarray:
+    return np.asarray((cases.batch_bits == 0) & (cases.exact_bits == 0))

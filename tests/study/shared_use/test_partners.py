@@ -1,0 +1,177 @@
+"""Partnerships end to end: who takes part, money to the cent, workers, and that company changes nobody's luck."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from missionsim.base.errors import InputError
+from missionsim.money.cost_sharing import SPLITS, payments
+from missionsim.report.partners_page import partners_json, partners_object
+from missionsim.study.inputs.load_study import load_study
+from missionsim.study.inputs.schema_sharing import Sharing
+from missionsim.study.shared_use.partner_results import bills_and_clock, partners, quantile_measure
+from missionsim.study.shared_use.partners import fly_partners, partner_sums, prepare_partners, taking_part
+
+DEMO = Path(__file__).parents[3] / "profiles" / "studies" / "partnership.yaml"
+
+
+def study_of(folder, text=""):
+    file = folder / "study.yaml"
+    file.write_text(f"extends: {DEMO}\ncandidates: [{DEMO.parents[1]}/aircraft/fast_200_retractable.yaml]\n"
+                    f"assumptions: {{sharing.demand_years: 2}}\n{text}", encoding="utf-8")
+    return load_study(file)
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory):
+    return study_of(tmp_path_factory.mktemp("partners"))
+
+
+@pytest.fixture(scope="module")
+def prepared(study):
+    return prepare_partners(study)
+
+
+@pytest.fixture(scope="module")
+def sums(prepared):
+    return partner_sums(prepared, range(4))[0]
+
+
+@pytest.fixture(scope="module")
+def result(prepared):
+    return partners(prepared, 4)
+
+
+def test_members_take_part_by_turns():
+    for size in range(1, 9):
+        seen = [taking_part(size, 4, r) for r in range(8)]
+        assert all(len(set(people)) == size for people in seen)
+        counts = np.bincount([p for people in seen for p in people], minlength=8)
+        assert set(counts[:4]) == {2 * min(size, 4)}
+    assert taking_part(4, 4, 3) == [0, 1, 2, 3]
+    assert taking_part(6, 4, 0) == [0, 1, 2, 3, 4, 5]
+    assert taking_part(7, 3, 1) == [0, 1, 2, 3, 4, 5, 7]  # the second one like member 1 comes before a third
+
+
+def test_every_wanted_trip_is_flown_or_refused_for_one_reason(sums):
+    for own in sums.sizes.values():
+        assert (own["wanted"] == own["flown"] + own["refused"].sum(axis=1)).all()
+        assert (own["lost"] <= own["met"] + own["wanted"] * 0.2).all()
+    m = sums.members
+    assert (m["wanted"] == m["flown"] + m["refused"].sum(axis=2)).all()
+    assert (m["booked"] >= m["flown"]).all()
+
+
+def test_members_add_up_to_the_group(sums):
+    whole, parts = sums.sizes[4], sums.members
+    for name in ("wanted", "met", "lost", "flown", "cancelled", "moved", "flight_hours"):
+        assert parts[name].sum(axis=1) == pytest.approx(whole[name]), name
+    assert parts["refused"].sum(axis=1) == pytest.approx(whole["refused"])
+
+
+def test_one_owner_never_meets_a_booking(sums):
+    assert sums.sizes[1]["met"].sum() == 0
+    # What is still lost is a trip that the owner's own last one ran into.
+    assert sums.sizes[1]["lost"].sum() <= 0.03 * sums.sizes[1]["wanted"].sum()
+
+
+def test_more_members_lose_more_trips_and_pay_less(sums):
+    lost = [own["lost"].sum() / own["wanted"].sum() for own in sums.sizes.values()]
+    assert lost[0] < lost[2] < lost[4] < lost[7]
+    cost = [own["cost_cents"].mean() / n for n, own in sums.sizes.items()]
+    assert all(a > b for a, b in pairwise(cost))
+
+
+def test_what_members_pay_is_what_it_costs_and_the_change_of_the_fund(study, sums, result):
+    # To the cent, in every replication; the ledger's cost apart from what no bill comes for, plus training of the rest.
+    own, terms = sums.members, result.candidates[0].terms
+    bills, clock = bills_and_clock(own, Sharing(), study.assumptions)
+    paid = payments(bills, clock, terms)
+    assert (paid.paid_cents.sum(axis=1) == bills.all_cents + paid.fund_change_cents(bills)).all()
+    whole = sums.sizes[4]
+    no_bill = whole["no_bill_cents"]
+    assert (bills.all_cents == whole["cost_cents"] - no_bill + 3 * whole["training_cents"]).all()
+
+
+def test_every_split_shares_the_same_money(result):
+    members = result.candidates[0].members
+    totals = [sum(m["paid_under"][name]["mean"] for m in members) for name in SPLITS]
+    assert totals[1:] == pytest.approx([totals[0]] * 2, abs=0.005)
+
+
+@pytest.mark.slow
+def test_results_do_not_depend_on_workers_or_on_how_many_years_follow(prepared, result):
+    two = partners(prepared, 14, workers=2)
+    one = partners(prepared, 14)
+    assert partners_json(one, None) == partners_json(two, None)
+    for name, values in result.candidates[0].sums.members.items():
+        assert np.array_equal(values, one.candidates[0].sums.members[name][:4]), name
+
+
+def test_company_changes_nobodys_wishes(sums, tmp_path):
+    # The same members in groups of other sizes: trips of the study as written stay the same.
+    small = fly_partners(prepare_partners(study_of(tmp_path, "members: {sizes: [4]}\n")), 2)[0]
+    for name, values in small.members.items():
+        assert np.array_equal(values, sums.members[name][:2]), name
+
+
+def test_years_in_which_somebody_or_nobody_wants_anything_cost_what_they_cost(tmp_path):
+    # Two who hardly fly: whoever has no trips in a year is still a member, and fixed costs come in every year.
+    rare = ("members: {sizes: [1, 2], people: [{name: a, demand: [{to: KLNK, per_year: 1}]}, "
+            "{name: b, demand: [{to: KOMA, per_year: 0.4}]}]}\n")
+    found = partner_sums(prepare_partners(study_of(tmp_path, rare)), range(8))[0]
+    wanted = found.members["wanted"]
+    assert (wanted == 0).any(axis=0).all()
+    assert (wanted == 0).all(axis=1).any()
+    for own in found.sizes.values():
+        assert (own["cost_cents"] > 500_000).all()
+    assert (found.members["fixed_cents"] > 500_000).all()
+
+
+def test_the_json_contract(result):
+    found = partners_object(result, "somewhere")
+    candidate = found["candidates"][0]
+    assert {"name", "sizes", "members", "fund"} <= set(candidate)
+    assert [row["members"] for row in candidate["sizes"]] == list(range(1, 9))
+    for row in candidate["sizes"]:
+        assert {"mean", "low", "high"} == set(row["cost_per_member_usd"]) == set(row["booked_out_share"])
+        assert all(isinstance(v, float) for v in row["refused"].values())
+    for row in candidate["members"]:
+        for name in ("wanted", "flown", "booked_out_share", "hours", "days_held", "paid_usd"):
+            assert {"mean", "low", "high"} == set(row[name]), name
+    assert {"mean", "low", "high"} == set(candidate["fund"]["break_even_rate_usd"])
+    assert 0.0 <= candidate["fund"]["assessment_chance"]["mean"] <= 1.0
+    assert any("61.113" in text for text in found["cautions"])
+    assert "NaN" not in partners_json(result, None)
+
+
+def test_a_study_without_members_says_so():
+    with pytest.raises(InputError, match="members"):
+        prepare_partners(load_study())
+
+
+def test_a_partnership_cannot_be_compared_as_one_owner(study):
+    with pytest.raises(InputError, match="partners"):
+        study.trips(0)
+
+
+def test_faults_of_members_come_with_their_line(tmp_path):
+    bad = ("members: {people: [{name: a, demand: [{to: KXXQ, per_year: 1}]}, "
+           "{name: a, demand: [{to: KOMA, per_year: 1}]}]}\n")
+    with pytest.raises(InputError, match="members with different names"):
+        study_of(tmp_path, bad)
+    with pytest.raises(InputError, match=r"study.yaml:4: members.people\[1\].demand\[1\].to: no airport 'KXXQ'"):
+        study_of(tmp_path, bad.replace("name: a, demand: [{to: KOMA", "name: b, demand: [{to: KOMA"))
+
+
+def test_a_quantile_has_an_interval_of_order_statistics():
+    values = np.arange(1.0, 201.0)
+    found = quantile_measure(values, 0.9)
+    # 180 plus and minus 1.96 times the root of 200 x 0.9 x 0.1: ranks 171 and 189.
+    assert found["mean"] == pytest.approx(180.1)
+    assert (found["low"], found["high"]) == (171.0, 189.0)
+    assert quantile_measure(np.array([3.0]), 0.9)["low"] is None

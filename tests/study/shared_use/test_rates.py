@@ -1,0 +1,196 @@
+"""Flying for others end to end: who pays what, what breaks even, what is missing on board, and the contract."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from missionsim.base.errors import InputError
+from missionsim.report.rates_page import rates_json, rates_object
+from missionsim.statistics.intervals import mean_interval
+from missionsim.study.inputs.load_study import load_study
+from missionsim.study.shared_use.hire import crew_pilot, missing_for, prepare_hire
+from missionsim.study.shared_use.hire_sums import hire_sums
+from missionsim.study.shared_use.rates_results import finished, full_usd, incremental_usd, profit_usd, rates
+
+DEMO = Path(__file__).parents[3] / "profiles" / "studies" / "charter.yaml"
+
+
+def study_of(folder, text=""):
+    file = folder / "study.yaml"
+    file.write_text(f"extends: {DEMO}\nassumptions: {{hire.demand_years: 2}}\n{text}", encoding="utf-8")
+    return load_study(file)
+
+
+def unfit(folder, text=""):
+    aircraft = DEMO.parents[1] / "aircraft" / "fast_200_retractable.yaml"
+    return study_of(folder, f"candidates: [{aircraft}]\n{text}")
+
+
+@pytest.fixture(scope="module")
+def hire(tmp_path_factory):
+    return prepare_hire(study_of(tmp_path_factory.mktemp("rates")))
+
+
+@pytest.fixture(scope="module")
+def sums(hire):
+    return hire_sums(hire, range(6))
+
+
+@pytest.fixture(scope="module")
+def result(hire, sums):
+    return finished(hire, 6, sums)
+
+
+def test_every_request_is_flown_or_turned_away(sums):
+    for own in sums:
+        t = own.table
+        assert (t["asked_refused_all"] == t["asked_refused"].sum(axis=1)).all()
+        assert (t["asked_completed"] + t["asked_refused_all"] <= t["asked_wanted"]).all()
+        assert (t["own_wanted"] == t["alone_wanted"]).all()
+
+
+def test_hours_nest(sums):
+    for own in sums:
+        t = own.table
+        assert (t["outside_hours"] <= t["flight_hours"] + 1e-9).all()
+        assert (t["outside_empty_hours"] <= t["outside_hours"] + 1e-9).all()
+        # A revenue hour is a block hour with passengers: taxi comes on top of the flight hours with passengers.
+        occupied = t["outside_hours"] - t["outside_empty_hours"]
+        assert (t["revenue_hours"] > occupied).all()
+        assert (t["revenue_hours"] < 1.8 * occupied).all()
+
+
+def test_one_way_work_flies_about_half_of_its_legs_empty(result):
+    share = result.candidates[0].measures["empty_leg_share"]["mean"]
+    assert 0.25 < share < 0.55
+
+
+def test_incremental_break_even_fed_back_gives_no_profit(hire, sums, result):
+    for c in result.candidates:
+        rate = c.break_even["incremental"]["mean"]
+        mean, low, high = mean_interval(profit_usd(c.table, hire.terms, rate))
+        assert low <= 0.0 <= high
+        assert mean == pytest.approx(0.0, abs=0.01)
+        told = finished(replace(hire, terms=replace(hire.terms, rate_usd_per_h=rate)), 6, sums)
+        assert all(other.profit_usd is not None for other in told.candidates)
+        lower = profit_usd(c.table, hire.terms, 0.8 * rate).mean()
+        assert lower == pytest.approx(-0.2 * incremental_usd(c.table).mean())
+
+
+def test_the_full_rate_is_the_share_of_hours_of_the_full_cost(hire, result):
+    for c in result.candidates:
+        t = c.table
+        by_hand = (t["cost_usd"] * t["outside_hours"] / t["flight_hours"]).sum() / t["revenue_hours"].sum()
+        assert c.break_even["full"]["mean"] == pytest.approx(by_hand / hire.terms.sale.kept_share)
+        assert full_usd(t).sum() == pytest.approx(by_hand * t["revenue_hours"].sum())
+        assert c.with_margin["full"]["mean"] == pytest.approx(c.break_even["full"]["mean"] / 0.9)
+
+
+def test_a_fast_single_costs_what_pilots_say(result):
+    # Common practice: 100 to 180 dollars an hour, direct, for a 200 hp single at six dollars a gallon.
+    fast = result.candidates[0]
+    assert 100.0 < fast.measures["direct_cost_per_hour_usd"]["mean"] < 180.0
+    curve = [row["mean"] for row in fast.full_cost_per_hour_usd]
+    assert all(a > b for a, b in pairwise(curve))
+    assert curve[0] > 3.0 * curve[-1]
+
+
+def test_rates_fall_with_the_hours_sold(result):
+    for c in result.candidates:
+        told = [row["rate_usd_per_h"] for row in c.rate_by_hours]
+        assert all(a > b for a, b in pairwise(told))
+
+
+def test_a_hundred_hour_inspection_comes_with_hire(hire):
+    assert hire.terms.inspection_interval_h == 100.0
+
+
+def test_what_is_missing_is_equipment(tmp_path):
+    study = unfit(tmp_path)
+    hire = prepare_hire(study)
+    assert hire.missing == (("two-axis autopilot or second pilot", "second source of attitude",
+                             "engine trend monitoring", "engine overhauled within 12 years"),)
+    own = hire_sums(hire, range(2))
+    table = finished(hire, 2, own).candidates[0]
+    assert set(table.refused) == {"equipment"}
+    assert table.table["asked_refused_all"].tolist() == table.table["asked_wanted"].tolist()
+    assert table.break_even["incremental"]["mean"] is None
+    assert table.owner["lost"]["mean"] == 0.0
+
+
+def test_a_second_pilot_stands_in_for_the_autopilot(tmp_path):
+    study = unfit(tmp_path, "outside: {crew: {second_pilot: true}}\n")
+    hire = prepare_hire(study)
+    assert "two-axis autopilot or second pilot" not in hire.missing[0]
+    assert hire.terms.crew == 2
+    people = {trip.people for trip in hire.pool.persons[1].years[0]}
+    assert min(people) >= 3  # one passenger at least, and two pilots
+
+
+def test_leaseback_needs_no_certificate_and_pays_no_crew(tmp_path):
+    study = unfit(tmp_path, "operation: rental_leaseback\noutside: {crew: {usd_per_day: null}}\n")
+    hire = prepare_hire(study)
+    assert hire.missing == ((),)
+    assert hire.terms.usd_per_day == 0.0
+    assert hire.terms.sale.ticket_tax_share == 0.0
+    assert hire.pool.persons[1].pilot.rating == "visual"
+
+
+def test_a_charter_pilot_keeps_the_limits_of_the_rules(hire):
+    pilot = hire.pool.persons[1].pilot
+    assert (pilot.max_flight_h_per_day, pilot.max_duty_h) == (8.0, 14.0)
+    assert hire.pool.persons[1].changes == {"flight.oxygen_free_ft": 10_000}
+    limits = {flyer.plan.limits.max_flight_per_day_h for flyer in hire.pool.groups[1].prepared.flyers}
+    assert limits == {8.0}
+
+
+def test_visual_charter_needs_no_instruments(tmp_path):
+    study = unfit(tmp_path, "outside: {crew: {pilot: {rating: visual}}}\n")
+    outside = study.spec.outside
+    pilot = crew_pilot(study, outside, charter=True)
+    missing = missing_for(study.candidates[0].profile, study, outside, pilot, charter=True)
+    assert missing == ("engine overhauled within 12 years",)
+
+
+def test_studies_that_say_too_little(tmp_path):
+    with pytest.raises(InputError, match="outside"):
+        prepare_hire(load_study())
+    with pytest.raises(InputError, match="rental_leaseback or charter_on_certificate"):
+        prepare_hire(study_of(tmp_path, "operation: private\n"))
+
+
+def test_the_json_contract(result):
+    found = rates_object(result, None)
+    for candidate in found["candidates"]:
+        for name in ("direct_cost_per_hour_usd", "empty_leg_share", "turned_away_share"):
+            assert {"mean", "low", "high"} == set(candidate[name]), name
+        assert [row["hours"] for row in candidate["full_cost_per_hour_usd"]] == [50, 100, 150, 200, 300, 400]
+        assert set(candidate["break_even_rate_usd"]) == {"incremental", "full"}
+        assert {"mean", "low", "high"} == set(candidate["break_even_rate_usd"]["full"])
+    assert any("operating certificate" in text for text in found["cautions"])
+    assert "NaN" not in rates_json(result, None)
+
+
+@pytest.mark.slow
+def test_the_break_even_rate_holds_in_other_years(hire):
+    # The rate of forty years, as the price in forty others: no profit beyond chance, that of the rate included.
+    known, other = hire_sums(hire, range(40)), hire_sums(hire, range(40, 80))
+    for own, later in zip(known, other, strict=True):
+        rate = finished(hire, 40, [own]).candidates[0].break_even["incremental"]["mean"]
+        past, profit = (profit_usd(s.table, hire.terms, rate) for s in (own, later))
+        error = np.sqrt((past.var(ddof=1) + profit.var(ddof=1)) / 40)
+        assert abs(profit.mean()) < 4 * error
+
+
+@pytest.mark.slow
+def test_results_do_not_depend_on_workers(hire):
+    one, two = rates(hire, 14), rates(hire, 14, workers=2)
+    assert rates_json(one, None) == rates_json(two, None)
+    first = hire_sums(hire, range(10))
+    for name, values in first[0].table.items():
+        assert np.array_equal(values, one.candidates[0].table[name][:10]), name

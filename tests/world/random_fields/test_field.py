@@ -1,0 +1,184 @@
+"""Random fields of surface weather: correlations, exact forecasts, and independence of the company a place keeps."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from missionsim.base.assumptions import packaged_assumptions
+from missionsim.base.errors import ValidityError
+from missionsim.base.normal import normal_cdf
+from missionsim.base.streams import generator
+from missionsim.base.words import Stream
+from missionsim.world.random_fields.autoregression import ar1
+from missionsim.world.random_fields.field import HOURS, parts_of
+from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
+from missionsim.world.surface.route_errors import RouteErrors, chance_any
+from missionsim.world.surface.year import SurfaceYear
+
+ASSUMPTIONS = packaged_assumptions()
+LAT = np.array([40.97, 41.3, 39.87, 43.58, 38.35, 41.1])
+LON = np.array([-98.31, -95.89, -104.67, -96.74, -97.7, -98.4])
+HEIGHT = np.array([1847.0, 984.0, 5434.0, 1430.0, 1288.0, 1900.0])
+NAMES = [f"place {k}" for k in range(LAT.size)]
+
+
+def climate(pick, kind=None):
+    pick = np.asarray(pick)
+    return SurfaceClimate.build(LAT[pick], LON[pick], HEIGHT[pick], [NAMES[k] for k in pick], ASSUMPTIONS, kind=kind)
+
+
+def test_autoregressive_series_has_unit_variance_and_its_correlation():
+    series = np.stack([ar1(np.random.Generator(np.random.PCG64(k)), 4000, 0.9) for k in range(200)])
+    n = 200 * 4000 * (1 - 0.81) / (1 + 0.81)      # independent values' worth
+    assert series.mean() == pytest.approx(0.0, abs=4 * np.sqrt(1 / n) * 4)
+    assert series.std() == pytest.approx(1.0, abs=4 * np.sqrt(0.5 / n))
+    assert np.mean(series[:, 7:] * series[:, :-7]) == pytest.approx(0.9**7, abs=0.02)
+    assert series[:, 0].std() == pytest.approx(1.0, abs=4 * np.sqrt(0.5 / 200))   # stationary from the start
+    assert np.mean((series / series.std()) ** 4) == pytest.approx(3.0, abs=0.05)
+
+
+def test_doubling_gives_the_plain_recursion():
+    phi, steps = 0.8, 300
+    series = ar1(generator(1, 0, Stream.SURFACE_WEATHER, 5), steps, phi).astype(np.float64)
+    innovations = series[1:] - phi * series[:-1]
+    assert np.std(innovations) == pytest.approx(0.6, abs=0.1)
+    assert abs(np.corrcoef(innovations[1:], innovations[:-1])[0, 1]) < 4 / np.sqrt(steps)
+
+
+def test_a_place_is_bit_identical_whatever_the_others():
+    alone = SurfaceYear.simulate(climate([2]), 7, 3)
+    company = SurfaceYear.simulate(climate([4, 1, 2, 0]), 7, 3)
+    for name in ("latent", "temperature_c", "pressure_hpa", "wind_kt", "wind_from_deg", "gust_kt",
+                 "dew_point_spread_c"):
+        assert np.array_equal(getattr(alone, name)[0], getattr(company, name)[2]), name
+    assert np.array_equal(alone.storms.coverage_by_hour[0], company.storms.coverage_by_hour[2])
+    hours = np.arange(0, HOURS, 37)
+    one, two = np.zeros_like(hours), np.full_like(hours, 2)
+    for a, b in zip(alone.clouds.layer(one, hours), company.clouds.layer(two, hours), strict=True):
+        assert np.array_equal(a, b)
+    assert np.array_equal(alone.storms.thunder_by_hour(0), company.storms.thunder_by_hour(2))
+
+
+def test_a_sample_is_bit_identical_to_an_airport_at_the_same_spot():
+    pair = SurfaceYear.simulate(SurfaceClimate.build(LAT[[0, 0]], LON[[0, 0]], HEIGHT[[0, 0]], ["a", "b"],
+                                                     ASSUMPTIONS, kind=[AIRPORT, SAMPLE]), 7, 0)
+    hours = np.arange(100, 9000, 13)
+    zero, one = np.zeros_like(hours), np.ones_like(hours)
+    assert np.array_equal(pair.latent_at(zero, hours), pair.latent_at(one, hours))
+    assert np.array_equal(pair.latent_at(zero, hours), pair.latent[0][hours])
+    for lead in (1, 30, 80):
+        issued = hours - lead
+        assert np.array_equal(pair.forecast_mean(zero, hours, issued), pair.forecast_mean(one, hours, issued))
+
+
+def test_order_of_asking_does_not_matter():
+    first, second = (SurfaceYear.simulate(climate([0, 1]), 2, 0) for _ in range(2))
+    wind = first.wind_kt.copy()
+    _ = second.storms.coverage_by_hour, second.temperature_c, second.latent
+    assert np.array_equal(second.wind_kt, wind)
+
+
+def test_replications_and_seeds_differ():
+    here = climate([0])
+    years = [SurfaceYear.simulate(here, seed, rep).latent for seed, rep in ((1, 0), (1, 1), (2, 0))]
+    assert not np.array_equal(years[0], years[1])
+    assert not np.array_equal(years[0], years[2])
+
+
+def test_latent_is_standard_normal():
+    here = climate(range(5))
+    values = np.concatenate([SurfaceYear.simulate(here, 5, r).latent[:, ::12].ravel() for r in range(60)])
+    # Slow parts leave about one independent value in 30 h a place, and places share half of it.
+    error = np.sqrt(1 / (60 * 5 * HOURS / 30 / 3))
+    assert values.mean() == pytest.approx(0.0, abs=4 * error + 0.02)
+    assert values.std() == pytest.approx(1.0, abs=0.02)
+    for z in (-2.5, -1.5, -0.5, 1.0):
+        assert (values < z).mean() == pytest.approx(float(normal_cdf(z)), abs=0.012)
+
+
+def test_shares_of_parts_and_slow_effects_add_up_to_one():
+    plan = climate([0]).latent_plan
+    assert plan.season is not None
+    assert sum(p.share for p in plan.parts) + plan.season[0] + plan.season[1] == pytest.approx(1.0, abs=1e-12)
+    assert sum(p.share for p in parts_of(ASSUMPTIONS, "latent", 0.5)) == pytest.approx(0.5, abs=1e-12)
+
+
+@pytest.mark.parametrize("wrong", [{"weather.year_effect_sd": 1.2},
+                                   {"weather.latent_e_fold_h": [0.0, 12.0, 25.0, 24.0]}])
+def test_impossible_fields_are_refused(wrong):
+    with pytest.raises(ValidityError, match="accepted: shares and times above 0"):
+        SurfaceClimate.build(LAT[:1], LON[:1], HEIGHT[:1], NAMES[:1], ASSUMPTIONS.replaced(wrong))
+
+
+def test_bad_years_are_more_uneven_with_a_larger_year_effect():
+    spread = []
+    for sd in (0.0, 0.3):
+        changed = ASSUMPTIONS.replaced({"weather.year_effect_sd": sd, "weather.season_effect_sd": 0.01})
+        here = SurfaceClimate.build(LAT[:1], LON[:1], HEIGHT[:1], NAMES[:1], changed)
+        spread.append(np.std([SurfaceYear.simulate(here, 8, r).latent.mean() for r in range(40)]))
+    assert spread[1] > 1.5 * spread[0]
+
+
+def test_forecast_errors_have_the_stated_deviation_and_no_bias():
+    here = climate(range(5))
+    hours = np.arange(150, 8900, 9)
+    place, valid = (a.ravel() for a in np.meshgrid(np.arange(5), hours, indexing="ij"))
+    for lead in (1, 6, 24, 60, 100):
+        errors = np.concatenate([
+            (year := SurfaceYear.simulate(here, 3, r)).latent_at(place, valid)
+            - year.forecast_mean(place, valid, valid - lead) for r in range(12)])
+        sd = float(here.latent_plan.sd(lead))
+        assert errors.std() == pytest.approx(sd, rel=0.03)
+        assert errors.mean() == pytest.approx(0.0, abs=0.03)
+
+
+def test_a_forecast_for_now_is_what_is_seen():
+    year = SurfaceYear.simulate(climate([0, 1]), 3, 0)
+    hours = np.arange(100, 9000, 7)
+    place = np.zeros_like(hours)
+    assert np.abs(year.forecast_mean(place, hours, hours) - year.latent_at(place, hours)).max() < 1e-5
+    assert year.forecast_sd(0) == 0.0
+    limits = year.climate.thresholds(1000.0, 3.0)
+    chance = year.chance_below(limits, place, hours, hours)
+    assert np.array_equal(chance > 0.5, year.below(limits, place, hours))
+
+
+def test_deviation_grows_with_lead_to_that_of_the_weather_itself():
+    sd = climate([0]).latent_plan.sd(np.arange(0, 400))
+    assert (np.diff(sd) >= 0).all()
+    slow = ASSUMPTIONS["weather.year_effect_sd"] ** 2 + ASSUMPTIONS["weather.season_effect_sd"] ** 2
+    assert sd[-1] ** 2 == pytest.approx(1 - slow, abs=1e-3)
+
+
+def test_any_of_several_points():
+    margin = np.array([[-1.0, -1.0, -np.inf], [0.5, -2.0, 0.0]])
+    p = normal_cdf(margin)
+    independent = 1 - np.prod(1 - p, axis=1)
+    assert chance_any(margin, np.zeros(2)) == pytest.approx(independent, abs=1e-9)
+    together = chance_any(margin, np.full(2, 0.95))
+    assert (together < independent).all()
+    assert (together >= p.max(axis=1) - 0.02).all()
+
+
+@pytest.mark.slow
+def test_chance_anywhere_along_a_route_is_what_is_seen():
+    points = 12
+    route = SurfaceClimate.build(np.full(points, 41.0), -98.3 + np.arange(points) * 0.552, np.full(points, 1500.0),
+                                 [str(k) for k in range(points)], ASSUMPTIONS)
+    limits = route.thresholds(2000.0, 5.0).reshape(points, -1)
+    errors = RouteErrors.of(route, np.arange(points))
+    place, valid = np.meshgrid(np.arange(points), np.arange(100, 8900, 7))
+    for lead in (2, 6, 24):
+        said, seen = [], []
+        for r in range(24):
+            year = SurfaceYear.simulate(route, 4, r)
+            limit = limits[place, route.cell(place, valid)]
+            margin = (limit - year.forecast_mean(place, valid, valid - lead)) / year.forecast_sd(lead)
+            said.append(chance_any(margin, np.full(valid.shape[0], errors.correlation(lead))))
+            seen.append((year.latent_at(place, valid) < limit).any(axis=1))
+        chance, came = np.concatenate(said), np.concatenate(seen)
+        for low, high in ((0.0, 0.1), (0.1, 0.2), (0.2, 0.4), (0.4, 0.7)):
+            inside = (chance >= low) & (chance < high)
+            # One common error stands for all correlations between points: within 4 points.
+            assert chance[inside].mean() == pytest.approx(came[inside].mean(), abs=0.04), (lead, low)

@@ -1,0 +1,159 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from missionsim.base.errors import ValidityError
+from missionsim.base.streams import generator
+from missionsim.base.words import Stream
+from missionsim.world.random_fields.lattice import EARTH_RADIUS_NM, Lattice, ar1_series, combine, combine_at, touched
+
+LATITUDES = st.floats(-89.9, 89.9)
+LONGITUDES = st.floats(-180.0, 180.0)
+
+
+def moved(lat, lon, distance_nm, course_deg):
+    """Places at a great-circle distance and initial course, by spherical trigonometry."""
+    d, la, b = distance_nm / EARTH_RADIUS_NM, np.radians(lat), np.radians(course_deg)
+    new = np.arcsin(np.sin(la) * np.cos(d) + np.cos(la) * np.sin(d) * np.cos(b))
+    turn = np.arctan2(np.sin(b) * np.sin(d) * np.cos(la), np.cos(d) - np.sin(la) * np.sin(new))
+    return np.degrees(new), np.degrees(np.radians(lon) + turn)
+
+
+@settings(max_examples=60, deadline=None)
+@given(lat=LATITUDES, lon=LONGITUDES, spacing=st.sampled_from([60.0, 100.0, 350.0, 900.0]),
+       width=st.sampled_from([4, 12, 24]))
+def test_squares_of_weights_sum_to_one_everywhere(lat, lon, spacing, width):
+    ids, weights = Lattice(spacing).weights([lat], [lon], width)
+    assert (weights >= 0.0).all()
+    assert len(set(ids[0].tolist())) == width
+    assert (weights**2).sum() == pytest.approx(1.0, abs=1e-12)
+
+
+@settings(max_examples=40, deadline=None)
+@given(lat=LATITUDES, lon=LONGITUDES)
+def test_knots_chosen_are_the_nearest_of_all(lat, lon):
+    lattice = Lattice(350.0)
+    ids, _ = lattice.weights([lat], [lon])
+    knot_lat, knot_lon = np.radians(lattice.positions(np.arange(lattice.size)))
+    la, lo = np.radians(lat), np.radians(lon)
+    cosine = np.sin(knot_lat) * np.sin(la) + np.cos(knot_lat) * np.cos(la) * np.cos(knot_lon - lo)
+    assert set(ids[0].tolist()) == set(np.argsort(-cosine)[:12].tolist())
+
+
+@settings(max_examples=30, deadline=None)
+@given(lat=st.floats(-85.0, 85.0), lon=LONGITUDES, course=st.floats(0.0, 360.0))
+def test_field_is_continuous_as_a_place_moves(lat, lon, course):
+    steps = np.arange(200) * 0.5
+    la, lo = moved(np.full(200, lat), np.full(200, lon), steps, course)
+    ids, weights = Lattice(100.0).weights(la, lo)
+    knots, local = touched(ids)
+    noise = generator(3, 0, Stream.WINDS_ALOFT).standard_normal((1, knots.size), dtype=np.float32)
+    value = combine(noise, local, weights)[0]
+    assert np.abs(np.diff(value)).max() < 0.06  # half a mile of a hundred; a jump would be of order one
+
+
+def test_date_line_is_no_seam():
+    lattice = Lattice(100.0)
+    east, west = lattice.weights([52.0], [180.0]), lattice.weights([52.0], [-180.0])
+    assert (east[0] == west[0]).all()
+    assert east[1] == pytest.approx(west[1], abs=1e-9)
+    assert lattice.correlation([52.0], [179.9], [52.0], [-179.9])[0] > 0.98
+
+
+def test_weights_do_not_depend_on_which_places_are_asked():
+    rng = np.random.default_rng(5)
+    lat, lon = rng.uniform(5, 75, 700), rng.uniform(-170, -50, 700)
+    ids, weights = Lattice(100.0).weights(lat, lon)
+    for chosen in ([3], [699, 3, 257], range(100, 420)):
+        some_ids, some = Lattice(100.0).weights(lat[list(chosen)], lon[list(chosen)])
+        assert (some_ids == ids[list(chosen)]).all()
+        assert (some == weights[list(chosen)]).all()
+
+
+@pytest.mark.parametrize("spacing", [100.0, 350.0])
+def test_correlation_against_distance(spacing):
+    """Closed form over random pairs: falls to 1/e at 1.5 spacings, to nothing by 4, much the same everywhere."""
+    rng = np.random.default_rng(1)
+    lat, lon, course = rng.uniform(20, 60, 1500), rng.uniform(-130, -65, 1500), rng.uniform(0, 360, 1500)
+    measured = {}
+    for share in (0.25, 0.5, 1.0, 1.5, 2.0, 4.0):
+        values = Lattice(spacing).correlation(lat, lon, *moved(lat, lon, share * spacing, course))
+        measured[share] = values.mean()
+        assert values.std() < 0.035, (share, values.std())
+    expected = {0.25: 0.972, 0.5: 0.896, 1.0: 0.65, 1.5: 0.375, 2.0: 0.163, 4.0: 0.0}
+    # Independent form: the kernel's own convolution in the plane, by quadrature on a fine grid.
+    assert measured == pytest.approx({s: plane_correlation(s) for s in expected}, abs=0.03), measured
+    assert measured[1.5] == pytest.approx(np.exp(-1.0), abs=0.02)
+
+
+def plane_correlation(distance: float) -> float:
+    """Autocorrelation at a distance in spacings of the kernel in a plane with one knot per unit area."""
+    axis = np.arange(-6, 6, 0.05)
+    x, y = np.meshgrid(axis, axis)
+    radius2 = 13.0 / np.pi  # the circle that holds thirteen knots on average
+    here = np.clip(1 - (x**2 + y**2) / radius2, 0, None) ** 2
+    there = np.clip(1 - ((x - distance) ** 2 + y**2) / radius2, 0, None) ** 2
+    return float((here * there).sum() / (here**2).sum())
+
+
+def test_series_is_the_recursion_row_by_row():
+    phi = np.array([0.3, 0.95])
+    series = ar1_series(7, 2, Stream.WINDS_ALOFT, [11], 400, phi, components=2, address=(4,))[:, 0]
+    noise = generator(7, 2, Stream.WINDS_ALOFT, 11, 4).standard_normal((400, 2), dtype=np.float32).astype(float)
+    expected = noise.copy()
+    for t in range(1, 400):
+        expected[t] = phi * expected[t - 1] + np.sqrt(1 - phi**2) * noise[t]
+    assert series == pytest.approx(expected, abs=2e-5)
+
+
+@pytest.mark.parametrize("quick", [False, True])
+def test_series_are_stationary_with_unit_variance_and_given_correlation(quick):
+    n, phi = 4000, 0.8
+    series = ar1_series(7, 0, Stream.WINDS_ALOFT, range(n), 40, phi, quick=quick)[:, :, 0].astype(float)
+    error = np.sqrt(2.0 / n)
+    assert np.abs((series**2).mean(axis=1) - 1.0).max() < 4.5 * error
+    assert (series[1:] * series[:-1]).mean(axis=1) == pytest.approx(np.full(39, phi), abs=4.5 * error)
+    assert (series[5:] * series[:-5]).mean() == pytest.approx(phi**5, abs=4 * error)
+
+
+def test_quick_series_are_nearly_gaussian():
+    series = ar1_series(7, 1, Stream.WINDS_ALOFT, range(400), 3000, 0.92, quick=True).astype(float)[100:]
+    kurtosis = (series**4).mean() / (series**2).mean() ** 2 - 3.0
+    assert kurtosis == pytest.approx(-1.2 * (1 - 0.92**2) / (1 + 0.92**2), abs=0.02)
+
+
+def test_a_knot_is_bit_identical_whatever_the_other_knots_and_the_horizon():
+    full = ar1_series(7, 3, Stream.WINDS_ALOFT, [5, 6, 900, 14000], 1000, [0.9, 0.97], components=2)
+    alone = ar1_series(7, 3, Stream.WINDS_ALOFT, [900], 333, [0.9, 0.97], components=2)
+    assert (alone[:, 0] == full[:333, 2]).all()
+    assert not (full[:, 0] == full[:, 1]).any()
+
+
+def test_combine_at_and_fewer_places_give_the_same_bits():
+    lat, lon = np.linspace(30, 48, 30), np.linspace(-120, -75, 30)
+    ids, weights = Lattice(100.0).weights(lat, lon)
+    knots, local = touched(ids)
+    series = ar1_series(1, 0, Stream.SURFACE_WEATHER, knots, 200, 0.95, components=2)
+    fields = combine(series, local, weights)
+    step, place = np.arange(200) % 173, np.arange(200) % 30
+    assert (combine_at(series, step, local[place], weights[place]) == fields[step, place]).all()
+    few, few_local = touched(ids[17:18])
+    alone = combine(ar1_series(1, 0, Stream.SURFACE_WEATHER, few, 200, 0.95, components=2), few_local, weights[17:18])
+    assert (alone[:, 0] == fields[:, 17]).all()
+
+
+def test_faults_say_what_is_accepted():
+    with pytest.raises(ValidityError, match="20 to 1,000"):
+        Lattice(5.0)
+    with pytest.raises(ValidityError, match="-90 to 90"):
+        Lattice(100.0).weights([95.0], [0.0])
+    with pytest.raises(ValidityError, match="0 to below 1"):
+        ar1_series(1, 0, Stream.WINDS_ALOFT, [1], 10, 1.0)
+
+
+@pytest.mark.benchmark
+def test_series_of_a_year_is_quick(benchmark):
+    benchmark(ar1_series, 1, 0, Stream.SURFACE_WEATHER, np.arange(150), 9336, 0.95)

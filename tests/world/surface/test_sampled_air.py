@@ -1,0 +1,104 @@
+"""Hours drawn alone are those of the whole year, bit by bit."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from missionsim.base.normal import normal_quantile
+from missionsim.base.streams import generator, generators
+from missionsim.base.words import Stream
+from missionsim.world.random_fields.autoregression import ar1, ar1_windows, fill_rows
+from missionsim.world.random_fields.field import HOURS
+from missionsim.world.random_fields.windows import Windows
+from missionsim.world.surface.climate import SurfaceClimate
+from missionsim.world.surface.sampled_air import Spots, SpotWeather
+from missionsim.world.surface.year import SurfaceYear
+
+LAT, LON, HEIGHT = [40.97, 41.30, 39.57, 42.05], [-98.31, -95.89, -104.85, -102.80], [1847.0, 984.0, 5885.0, 3931.0]
+
+
+@pytest.fixture(scope="module")
+def climate(assumptions):
+    return SurfaceClimate.build(LAT, LON, HEIGHT, ["KGRI", "KOMA", "KAPA", "KAIA"], assumptions)
+
+
+@pytest.fixture(scope="module")
+def wanted():
+    random = np.random.default_rng(11)
+    mask = np.zeros((4, HOURS), dtype=bool)
+    mask[0] = random.random(HOURS) < 0.2
+    for row, starts in ((1, (0, 400, 5000)), (2, (HOURS - 30,)), (3, ())):
+        for start in starts:
+            mask[row, start:start + 25] = True
+    return mask
+
+
+@pytest.mark.parametrize("replication", [0, 3])
+def test_spots_have_the_bits_of_the_whole_year(climate, wanted, replication):
+    spots = Spots.of(climate, wanted)
+    whole, alone = (SurfaceYear.simulate(climate, 7, replication) for _ in range(2))
+    here = SpotWeather.draw(spots, alone.field, climate)
+    assert "parts" not in alone.field.__dict__      # nothing more was drawn
+    east, north = whole.air.wind
+    for name, year in (("latent", whole.latent), ("pressure_hpa", whole.pressure_hpa), ("east_kt", east),
+                       ("temperature_c", whole.temperature_c), ("north_kt", north), ("mean_kt", whole.wind_kt),
+                       ("gust_kt", whole.gust_kt)):
+        np.testing.assert_array_equal(getattr(here, name), year[wanted], err_msg=name)
+
+
+def test_the_index_finds_every_spot_and_nothing_else(climate, wanted):
+    spots = Spots.of(climate, wanted)
+    index = spots.index.reshape(wanted.shape)
+    assert (index[~wanted] == -1).all()
+    np.testing.assert_array_equal(index[wanted], np.arange(wanted.sum()))
+
+
+def test_no_spots_at_all_are_no_trouble(climate):
+    spots = Spots.of(climate, np.zeros((4, HOURS), dtype=bool))
+    assert SpotWeather.draw(spots, SurfaceYear.simulate(climate, 7, 0).field, climate).latent.shape == (0,)
+
+
+@st.composite
+def stretches(draw):
+    """Return first steps and the ones after the last, of up to six stretches."""
+    spans = draw(st.lists(st.tuples(st.integers(0, HOURS - 1), st.integers(1, 3000)), min_size=1, max_size=6))
+    return [s for s, _ in spans], [min(s + n, HOURS) for s, n in spans]
+
+
+@given(spans=stretches(), e_fold_h=st.floats(1.0, 30.0))
+def test_stretches_of_series_are_cut_out_of_the_whole(spans, e_fold_h):
+    phi, knots = float(np.exp(-1.0 / e_fold_h)), np.arange(len(spans[0]))
+    together = ar1_windows(generators(1, 2, Stream.SURFACE_LOCAL, knots), HOURS, phi, *spans)
+    alone = [ar1(generator(1, 2, Stream.SURFACE_LOCAL, k), HOURS, phi)[start:stop] for k, start, stop in zip(
+        knots.tolist(), *spans, strict=True)]
+    np.testing.assert_array_equal(together, np.concatenate(alone))
+
+
+@given(steps=st.integers(1, 3000), rows=st.integers(0, 60), e_fold_h=st.floats(0.2, 300.0))
+def test_rows_filled_together_are_the_series_one_by_one(steps, rows, e_fold_h):
+    phi, out = float(np.exp(-1.0 / e_fold_h)), np.empty((rows, steps), dtype=np.float32)
+    fill_rows(generators(1, 2, Stream.SURFACE_LOCAL, np.arange(rows)), phi, out)
+    for k in range(rows):
+        np.testing.assert_array_equal(out[k], ar1(generator(1, 2, Stream.SURFACE_LOCAL, k), steps, phi))
+
+
+def test_a_series_follows_its_recursion():
+    phi, bits = 0.9, generator(1, 2, Stream.SURFACE_LOCAL, 3)
+    series = ar1(generator(1, 2, Stream.SURFACE_LOCAL, 3), 500, phi).astype(float)
+    value, draws = bits.standard_normal(), bits.bit_generator.random_raw(126).view("<u2")[:500]
+    ranks = normal_quantile((draws + 0.5) / 65536.0)
+    for step in range(1, 500):
+        value = phi * value + np.sqrt(1.0 - phi * phi) * ranks[step]
+        assert series[step] == pytest.approx(value, abs=2e-3)
+
+
+@given(st.lists(st.tuples(st.integers(0, 3), st.integers(0, HOURS - 1)), max_size=40))
+def test_windows_give_each_pair_its_place_own_value_in_any_order(pairs):
+    address = np.array([[10, 20], [11, 20], [10, 21], [500, 600]])
+    place, hour = (np.array([p[i] for p in pairs], dtype=np.int64) for i in (0, 1))
+    found = Windows.of(place, hour, address).draw(5, 6, Stream.SURFACE_LOCAL, 1, steps=HOURS, phi=0.9)
+    whole = [ar1(generator(5, 6, Stream.SURFACE_LOCAL, 1, *a), HOURS, 0.9) for a in address.tolist()]
+    np.testing.assert_array_equal(found, [whole[p][h] for p, h in pairs])

@@ -1,0 +1,138 @@
+"""Cells of ranked pairs, packing, and the build script against the raw data."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from missionsim.derive import surface as derive
+from missionsim.world.data import table
+from missionsim.world.surface import station_table as surface_tables
+from missionsim.world.surface.flight_category import category, ceiling_from_code, severity, visibility_from_code
+from missionsim.world.surface.station_climate import (
+    MONTH_OF_HOUR,
+    PAIR_SHARE,
+    HourlyReports,
+    ranked_pairs,
+    station_climate,
+)
+
+HAVE_RAW = (derive.RAW / "tmy3_hourly.npz").is_file()
+
+
+def made_up_reports(seed: int = 3) -> HourlyReports:
+    random = np.random.default_rng(seed)
+    hours = 8760
+    fog = np.repeat(random.random(hours // 12) < 0.12, 12)
+    ceiling = np.where(fog, random.integers(0, 9, hours), random.choice([12, 40, 255], hours)).astype(np.uint8)
+    visibility = np.where(fog, random.integers(2, 60, hours), 100).astype(np.uint8)
+    temperature = 10 + 8 * np.sin(2 * np.pi * np.arange(hours) / 24) - 3.0 * fog + random.normal(0, 2, hours)
+    spread = np.where(fog, 0.5, 8.0)
+    return HourlyReports(ceiling, visibility, temperature, temperature - spread, random.uniform(0, 360, hours),
+                         random.uniform(0, 20, hours), 950.0 - 4.0 * fog, fog & (random.random(hours) < 0.1),
+                         np.zeros(hours, dtype=bool))
+
+
+@given(st.integers(0, 255), st.integers(0, 100), st.integers(0, 255), st.integers(0, 100))
+@settings(max_examples=200, deadline=None)
+def test_a_worse_category_always_scores_lower(c1, v1, c2, v2):
+    c = ceiling_from_code(np.array([c1, c2], dtype=np.uint8))
+    v = visibility_from_code(np.array([v1, v2], dtype=np.uint8))
+    kind, score = category(c, v), severity(c, v)
+    if kind[0] > kind[1]:
+        assert score[0] < score[1]
+
+
+def test_shares_of_pairs_add_up():
+    assert PAIR_SHARE.size == 48
+    assert PAIR_SHARE.sum() == pytest.approx(1.0, abs=1e-12)
+
+
+def test_pairs_keep_the_union_of_low_ceiling_and_low_visibility():
+    reports = made_up_reports()
+    ceiling, visibility = ranked_pairs(reports.ceiling_100ft, reports.visibility_0p1sm)
+    low = ((ceiling < 10) | (visibility < 30)) @ PAIR_SHARE
+    raw = (reports.ceiling_100ft < 10) | (reports.visibility_0p1sm < 30)
+    for month in range(12):
+        assert low[month].mean() == pytest.approx(raw[month == MONTH_OF_HOUR].mean(), abs=0.004)
+
+
+def test_pairs_are_ranked_and_observed():
+    reports = made_up_reports()
+    ceiling, visibility = ranked_pairs(reports.ceiling_100ft, reports.visibility_0p1sm)
+    score = severity(ceiling_from_code(ceiling), visibility_from_code(visibility))
+    assert (np.diff(score, axis=2) >= 0).all()
+    seen = set(zip(reports.ceiling_100ft.tolist(), reports.visibility_0p1sm.tolist(), strict=True))
+    assert set(zip(ceiling.ravel().tolist(), visibility.ravel().tolist(), strict=True)) <= seen
+
+
+def test_always_the_same_weather_gives_only_that():
+    ceiling, visibility = ranked_pairs(np.full(8760, 3, np.uint8), np.full(8760, 7, np.uint8))
+    assert set(ceiling.ravel().tolist()) == {3}
+    assert set(visibility.ravel().tolist()) == {7}
+
+
+def test_dull_hours_are_cool_damp_and_of_low_pressure():
+    climate = station_climate(made_up_reports())
+    assert climate.temperature_slope_c.mean() > 0.5
+    assert climate.spread_slope.mean() > 0.2
+    assert climate.pressure_slope_hpa.mean() > 0.5
+
+
+def test_packing_returns_each_value_to_half_a_step():
+    climate = station_climate(made_up_reports())
+    back = surface_tables.unpack(surface_tables.pack([climate, climate]))[1]
+    assert (back.ceiling_100ft == climate.ceiling_100ft).all()
+    assert np.abs(back.temperature_c - climate.temperature_c).max() <= 0.0251
+    assert np.abs(back.thunder_share - climate.thunder_share).max() <= 0.51e-5
+    assert np.abs(back.wind_correlation - climate.wind_correlation).max() <= 0.51e-3
+
+
+def test_table_is_small_and_tells_its_source():
+    arrays = table(surface_tables.TABLE)
+    assert arrays["latitude_deg"].size == 970
+    assert sum(a.nbytes for a in arrays.values()) < 12e6
+    assert "TMY3" in str(arrays["meta_source"])
+
+
+@pytest.mark.skipif(not HAVE_RAW, reason="the raw data are not here")
+def test_three_stations_are_what_the_raw_data_give():
+    raw, rows = derive.read_raw(derive.RAW)
+    packaged = surface_tables.StationTable.packaged()
+    raw_row = table(surface_tables.TABLE)["raw_row"]
+    names = [r["name"] for r in rows]
+    for name in ("GRAND ISLAND CENTRAL NE REGIO", "KEY WEST INTL ARPT", "SEATTLE BOEING FIELD [ISIS]"):
+        source = names.index(name)
+        fresh = station_climate(derive.reports_of(raw, source))
+        stored = packaged.climate(int(np.flatnonzero(raw_row == source)[0]))
+        back = surface_tables.unpack(surface_tables.pack([fresh]))[0]
+        for field in fresh.__dataclass_fields__:
+            if field not in ("thunder_share", "freezing_share"):  # smoothed over neighbours afterwards
+                assert np.array_equal(getattr(back, field), getattr(stored, field)), (name, field)
+
+
+@pytest.mark.skipif(not HAVE_RAW, reason="the raw data are not here")
+def test_grand_island_shares_counted_by_hand():
+    raw, rows = derive.read_raw(derive.RAW)
+    source = [r["name"] for r in rows].index("GRAND ISLAND CENTRAL NE REGIO")
+    low = (raw["ceiling_100ft"][source] < 10) | (raw["visibility_0p1sm"][source] < 30)
+    packaged = surface_tables.StationTable.packaged()
+    row = int(np.flatnonzero(table(surface_tables.TABLE)["raw_row"] == source)[0])
+    climate = packaged.climate(row)
+    share = ((climate.ceiling_100ft < 10) | (climate.visibility_0p1sm < 30)) @ PAIR_SHARE
+    for month in range(12):
+        assert share[month].mean() == pytest.approx(low[month == MONTH_OF_HOUR].mean(), abs=0.005)
+
+
+def test_silent_and_stuck_thunder_sensors_are_set_aside():
+    shape = np.ones((5, 12, 8)) * np.sin(np.pi * (np.arange(12) + 0.5) / 12)[:, None] ** 4
+    share = 0.02 * shape
+    share[3] = 0.0                      # never hears any
+    share[4] = 0.3                      # stuck on, winter and summer
+    days = np.array([40, 42, 38, 0, 300])
+    near = np.full((5, 5), 30.0) - 30.0 * np.eye(5)
+    smooth = derive.smoothed_thunder(share, days, near)
+    hours = smooth.mean(axis=(1, 2)) * 8760
+    assert hours[3:] == pytest.approx(np.full(2, hours[0]), rel=0.15)
