@@ -11,9 +11,8 @@ from numpy.typing import NDArray
 from missionsim.base.words import Outcome, Purpose
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans
-from missionsim.year.records import FlightRow, ShopRow
+from missionsim.year.records import FlightRow, ShopRow, YearLog
 from missionsim.year.schedule import AIR_SLOTS, TripBook
-from missionsim.year.simulate import YearLog
 
 Array = NDArray[Any]
 Columns = dict[str, Array]

@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 import numpy as np
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.year.make_book import DAYS_AFTER_YEAR
+from missionsim.year.schedule import DAYS_AFTER_YEAR
 from missionsim.year.trips import (
     Trip,
     TripTable,

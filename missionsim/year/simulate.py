@@ -13,9 +13,8 @@ from typing import Any
 import simpy
 
 from missionsim.base.words import BIT, Outcome, Purpose, Reason, Shop
-from missionsim.year.log import HopFlown, LegFlown, TripEnd, YearLog
-from missionsim.year.party import Party
-from missionsim.year.schedule import Decisions, Hops, Limits, TripBook, Upkeep, Wear
+from missionsim.year.records import HopFlown, LegFlown, TripEnd, YearLog
+from missionsim.year.schedule import YEAR_AND_AFTER_H, Decisions, Hops, Limits, TripBook, Upkeep, Wear
 from missionsim.year.upkeep import Health
 
 Process = Generator[simpy.Event, Any, None]
@@ -24,10 +23,6 @@ COME_BACK_H = 24.0
 """An aircraft left behind in good order is fetched so long after its party went home by other means. [h]"""
 ROAD_KT = 45.0
 """What is left of a way is driven at so many miles an hour made good. [kt]"""
-
-
-YEAR_AND_AFTER_H = 8784.0 + 21 * 24.0
-"""Trips still open three weeks after the year's end are looked at no further. [h]"""
 
 
 def simulate_year(book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: Wear, limits: Limits | Sequence[Limits],
@@ -47,6 +42,22 @@ def simulate_year(book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: We
     return year.run(frozenset(booked), frozenset(absent), until_h)
 
 
+class _Party:
+    """One trip under way: what has happened to it so far."""
+
+    __slots__ = ("by_road_h", "departed_h", "diversions", "duty_start_h", "flown_h", "landed_h", "late", "looks",
+                 "nights", "reached", "reasons", "skipped", "trip")
+
+    def __init__(self, trip: int) -> None:
+        self.trip = trip
+        self.departed_h = self.by_road_h = -1.0
+        self.duty_start_h = -1e9
+        self.landed_h = -1e9
+        self.flown_h = 0.0
+        self.reached = self.looks = self.diversions = self.reasons = self.nights = 0
+        self.late = self.skipped = False
+
+
 class _Year:
     def __init__(self, book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: Wear,
                  limits: Limits | Sequence[Limits], hops: Hops, replication: int, aircraft: int) -> None:
@@ -62,7 +73,7 @@ class _Year:
         self.last: list[int] = book.last_slot.tolist()
         self.first_leg: list[int] = book.first_leg.tolist()
         self.slots = book.slots
-        self.away: dict[int, Party] = {}
+        self.away: dict[int, _Party] = {}
 
     def run(self, booked: frozenset[int], absent: frozenset[int], until_h: float) -> YearLog:
         env = self.env
@@ -104,11 +115,11 @@ class _Year:
                 self._refused(trip, Reason.DUTY, BIT[Reason.DUTY], False, max(0, go - self.planned[first]))
                 return
             self.holder = Reason.BOOKED
-            self.away[trip] = Party(trip)
+            self.away[trip] = _Party(trip)
             yield from self._away(self.away[trip], first, go)
             yield from self._shop_if_due()
 
-    def _away(self, party: Party, first: int, go: int) -> Process:
+    def _away(self, party: _Party, first: int, go: int) -> Process:
         """Fly the legs of a trip; the aircraft is home, or lost to its party, when this returns."""
         env, last_leg = self.env, self.first_leg[party.trip + 1] - 1
         party.looks = max(0, go - self.planned[first])
@@ -130,7 +141,7 @@ class _Year:
                 return
         self._home(party, last_leg)
 
-    def _fly(self, party: Party, leg: int, slot: int) -> Process:
+    def _fly(self, party: _Party, leg: int, slot: int) -> Process:
         env, decisions = self.env, self.decisions
         depart_h = self.start_h[leg] + slot
         party.by_road_h = -1.0
@@ -154,7 +165,7 @@ class _Year:
             planned_h = self.start_h[leg] + self.planned[leg] + nominal_h
             party.late = env.now > planned_h + limits.late_outbound_h
 
-    def _divert(self, party: Party, leg: int, slot: int) -> Process:
+    def _divert(self, party: _Party, leg: int, slot: int) -> Process:
         """Go to the alternate, and on from there when the place opens in time; otherwise the place is lost."""
         env = self.env
         place = int(self.book.to_place[leg])
@@ -176,7 +187,7 @@ class _Year:
         yield env.timeout(flight_h + self.limits_of[party.trip].taxi_h)
         party.landed_h = env.now
 
-    def _arrived(self, party: Party, leg: int) -> Generator[simpy.Event, Any, Reason | None]:
+    def _arrived(self, party: _Party, leg: int) -> Generator[simpy.Event, Any, Reason | None]:
         """Count the place, and look at the aircraft. Return a reason when it cannot go on in time."""
         last_leg = self.first_leg[party.trip + 1] - 1
         if leg != last_leg and not party.skipped:
@@ -189,13 +200,13 @@ class _Year:
             yield self.env.timeout(self._mended(party, int(self.book.to_place[leg])))
         return None
 
-    def _mended(self, party: Party, place: int) -> float:
+    def _mended(self, party: _Party, place: int) -> float:
         """Record the repair of the first grounding fault away from home, beginning now; return its hours."""
         repair_h = self.health.repair_h(away=True)
         self.log.shop.append(self.health.visit(Shop.FAULT, self.env.now, repair_h, place, party.trip))
         return repair_h
 
-    def _home(self, party: Party, last_leg: int) -> None:
+    def _home(self, party: _Party, last_leg: int) -> None:
         planned = self.planned[last_leg]
         nominal_h = self.decisions.block_h.item(last_leg, planned) or 0.0
         planned_home_h = self.start_h[last_leg] + planned + nominal_h
@@ -209,7 +220,7 @@ class _Year:
         home_h = party.by_road_h if party.by_road_h >= 0.0 else self.env.now
         self._ended(party, outcome, reason, home_h, planned_home_h, otherwise=False)
 
-    def _stranded(self, party: Party, leg: int, reason: Reason) -> Process:
+    def _stranded(self, party: _Party, leg: int, reason: Reason) -> Process:
         """Send the party home by other means, mend the aircraft where it stands and fly it home."""
         env = self.env
         place = int(self.book.from_place[leg])
@@ -257,7 +268,7 @@ class _Year:
                 self.log.shop.append(self.health.visit(Shop.FAULT, env.now, 0.0, 0, -1))
             yield env.timeout(upkeep.annual_down_h)
 
-    def _slot_for(self, party: Party, leg: int) -> int:
+    def _slot_for(self, party: _Party, leg: int) -> int:
         """Return the first slot of a later leg: as planned, or earlier before bad weather or a long day."""
         stay_h = self.limits_of[party.trip].least_stay_h
         ready = max(0, ceil(max(party.landed_h + stay_h, self.env.now) - self.start_h[leg] - 1e-9))
@@ -272,7 +283,7 @@ class _Year:
     def _go(self, leg: int, slot: int) -> int:
         return self.decisions.next_go.item(leg, slot) if slot < self.slots else self.slots
 
-    def _too_long(self, party: Party, leg: int, slot: int) -> bool:
+    def _too_long(self, party: _Party, leg: int, slot: int) -> bool:
         """Tell whether the pilot's day would be too long, without a night's rest since the last landing."""
         limits = self.limits_of[party.trip]
         depart_h = self.start_h[leg] + slot
@@ -284,7 +295,7 @@ class _Year:
     def _day_too_long(self, trip: int, go: int) -> bool:
         """Tell beforehand whether some leg would break the pilot's day however early, and its window holds no night."""
         first, end = self.first_leg[trip], self.first_leg[trip + 1]
-        limits, plan, slot = self.limits_of[trip], Party(trip), go
+        limits, plan, slot = self.limits_of[trip], _Party(trip), go
         plan.duty_start_h = self.start_h[first] + go - limits.preflight_h
         for leg in range(first, end):
             start_h, last = self.start_h[leg], self.last[leg]
@@ -301,7 +312,7 @@ class _Year:
             plan.flown_h += self.decisions.flight_h.item(leg, slot)
         return False
 
-    def _rested(self, party: Party, leg: int, slot: int) -> int:
+    def _rested(self, party: _Party, leg: int, slot: int) -> int:
         """Return the slot, or the first one after a night's rest when the pilot's day would be too long."""
         limits = self.limits_of[party.trip]
         if self._too_long(party, leg, slot):
@@ -343,7 +354,7 @@ class _Year:
             return self._most_common(leg, slot)
         return Reason.DUTY
 
-    def _why_late(self, party: Party) -> Reason:
+    def _why_late(self, party: _Party) -> Reason:
         """Return what put the trip off: the bits at the planned hours of its legs, else duty, else the shop."""
         first, end = self.first_leg[party.trip], self.first_leg[party.trip + 1]
         for leg in range(first, end):
@@ -369,7 +380,7 @@ class _Year:
             else:
                 self._refused(trip, self.holder, BIT[self.holder], False, 0)
 
-    def _ended(self, party: Party, outcome: Outcome, reason: Reason | None, home_h: float, planned_home_h: float,
+    def _ended(self, party: _Party, outcome: Outcome, reason: Reason | None, home_h: float, planned_home_h: float,
                otherwise: bool) -> None:
         offset_h = float(self.book.utc_offset_h[party.trip])
         nights = max(0, int((home_h + offset_h) // 24 - (planned_home_h + offset_h) // 24)) + party.nights

@@ -12,7 +12,7 @@ from missionsim.decide.flight_records import flight_columns, shop_columns, trip_
 from missionsim.flight.batch import Plans
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FuelPolicy
-from missionsim.year.log import HopFlown, LegFlown, TripEnd, YearLog
+from missionsim.year.records import HopFlown, LegFlown, TripEnd, YearLog
 
 HOME, THERE, STOP, ALTERNATE = 0, 1, 2, 3
 FUEL = FuelPolicy(taxi_gal=1.0, approach_gal=2.0, reserve_h=1.0, lb_per_gal=6.0)

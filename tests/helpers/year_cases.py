@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, Reason
-from missionsim.year.log import YearLog
+from missionsim.year.records import YearLog
 from missionsim.year.schedule import Decisions, Limits, TripBook, Upkeep, Wear
 from missionsim.year.simulate import simulate_year
 

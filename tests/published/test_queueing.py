@@ -8,9 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
-from missionsim.base.errors import ValidityError
-from missionsim.year.queues import (
+from queueing import (
     availability_share,
     engset,
     erlang_b,
@@ -19,6 +17,8 @@ from missionsim.year.queues import (
     mmc,
     pollaczek_khinchine,
 )
+
+from missionsim.base.errors import ValidityError
 
 pytestmark = pytest.mark.published
 

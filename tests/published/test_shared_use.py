@@ -10,9 +10,9 @@ import math
 
 import numpy as np
 import pytest
+from queueing import engset, erlang_b, mmc, pollaczek_khinchine
 
 from missionsim.base.words import Outcome, Reason
-from missionsim.year.queues import engset, erlang_b, mmc, pollaczek_khinchine
 from missionsim.year.reservations import BookingRule, Requests, book_year
 from missionsim.year.schedule import Decisions, Limits, TripBook, Upkeep, Wear
 from missionsim.year.simulate import simulate_year

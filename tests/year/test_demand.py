@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from missionsim.year.demand import DemandLine, generate, season_weights
-from missionsim.year.make_book import DAYS_AFTER_YEAR
+from missionsim.year.schedule import DAYS_AFTER_YEAR
 
 
 def trips(lines, assumptions, seed=1, year=2025):

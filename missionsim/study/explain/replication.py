@@ -19,8 +19,8 @@ from missionsim.study.explain.sentences import Case, told
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.exact_plans import ExactRows, exact_rows
 from missionsim.study.replicate.one_year import Day, FlownYear, weather_of, year_of
+from missionsim.year.records import TripEnd
 from missionsim.year.schedule import AIR_SLOTS
-from missionsim.year.simulate import TripEnd
 
 Array = NDArray[Any]
 

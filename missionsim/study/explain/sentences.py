@@ -21,7 +21,7 @@ from missionsim.year.trips import local_time
 if TYPE_CHECKING:
     from missionsim.study.prepare.study import Prepared
     from missionsim.study.replicate.one_year import Day, FlownYear
-    from missionsim.year.simulate import TripEnd
+    from missionsim.year.records import TripEnd
 
 Array = NDArray[Any]
 

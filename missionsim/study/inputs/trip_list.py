@@ -13,7 +13,7 @@ from missionsim.study.inputs.csv_text import Table, read_table
 from missionsim.study.inputs.files import TextFile
 from missionsim.study.inputs.logbook import stitched
 from missionsim.study.inputs.trip_rows import COLUMNS, ListContext, ListFormat, as_rows, trip_of_row
-from missionsim.year.make_book import DAYS_AFTER_YEAR
+from missionsim.year.schedule import DAYS_AFTER_YEAR
 from missionsim.year.trips import Trip, TripTable, Unstitched, in_order, skipped_note
 
 __all__ = ["COLUMNS", "ListContext", "ListFormat", "as_rows", "read_trips"]

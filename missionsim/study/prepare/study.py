@@ -30,8 +30,7 @@ from missionsim.world.ground.routes import Route, clearance
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.winds.climatology import UpperAir
 from missionsim.world.winds.simulated import RouteAir
-from missionsim.year.make_book import make_book
-from missionsim.year.schedule import TripBook
+from missionsim.year.schedule import TripBook, make_book
 from missionsim.year.trips import TripTable, utc_hours
 
 Array = NDArray[Any]

@@ -25,8 +25,9 @@ from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.study.unknowns.upkeep import wear
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.world.winds.simulated import WindYear
+from missionsim.year.records import YearLog
 from missionsim.year.schedule import Decisions, Upkeep, Wear
-from missionsim.year.simulate import YearLog, simulate_year
+from missionsim.year.simulate import simulate_year
 
 Array = NDArray[Any]
 CHUNK = 10

@@ -28,8 +28,9 @@ from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.prepare.subset import TERM_FIELDS, legs_of, subset
 from missionsim.study.replicate.one_year import Day, plan_for, weather_of
 from missionsim.study.unknowns.effects import Effects
+from missionsim.year.records import YearLog
 from missionsim.year.schedule import Decisions, DiversionLook, Limits, TripBook, Upkeep
-from missionsim.year.simulate import YearLog, simulate_year
+from missionsim.year.simulate import simulate_year
 from missionsim.year.trips import Trip, TripTable
 
 Array = NDArray[Any]

@@ -34,7 +34,7 @@ from missionsim.world.daylight import Daylight
 from missionsim.world.ground.routes import clearance
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.surface.place_climate import OwnStation
-from missionsim.year.make_book import make_book
+from missionsim.year.schedule import make_book
 from missionsim.year.trips import Trip, TripTable, after_jump, skipped_note
 
 Array = NDArray[Any]

@@ -16,8 +16,7 @@ from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.files import TextFile, demo_folder, read_text
 from missionsim.study.inputs.trip_list import COLUMNS, ListContext, ListFormat, as_rows, read_trips
 from missionsim.world.airports.table import AirportTable
-from missionsim.year.make_book import DAYS_AFTER_YEAR, MAX_LATER_H
-from missionsim.year.simulate import YEAR_AND_AFTER_H
+from missionsim.year.schedule import DAYS_AFTER_YEAR, MAX_LATER_H, YEAR_AND_AFTER_H
 
 ASSUMPTIONS = packaged_assumptions()
 AIRPORTS = AirportTable.packaged(ASSUMPTIONS)

@@ -132,5 +132,5 @@ def availability_share(mean_up: float, mean_down: float) -> float:
 
 def _check(good: bool, given: str, accepted: str) -> None:
     if not good:
-        msg = f"year.queues: {given}; accepted: {accepted}"
+        msg = f"queueing: {given}; accepted: {accepted}"
         raise ValidityError(msg)
