@@ -109,13 +109,3 @@ def inspection_due(flight_hours_since_h: ArrayLike, for_hire: bool) -> NDArray[n
     .. [1] 14 CFR 91.409(b); up to 10 h over to reach the shop, counted against the next hundred.
     """
     return np.asarray(flight_hours_since_h) >= (100.0 if for_hire else np.inf)
-
-
-def pro_rata_share_cents(shareable_cents: int, people: int) -> int:
-    """Return the least a private pilot pays of fuel, oil, airport expenditures and rental, in cents, rounded up.
-
-    References
-    ----------
-    .. [1] 14 CFR 61.113(c).
-    """
-    return -(-shareable_cents // people)

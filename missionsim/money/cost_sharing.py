@@ -110,7 +110,7 @@ def allocate(total_cents: ArrayLike, weights: ArrayLike) -> Ints:
 
 
 @dataclass(frozen=True, slots=True)
-class Terms:
+class DuesTerms:
     """What members pay: dues a month each, and for each hour on the clock. [usd]"""
 
     dues_usd_per_month: float
@@ -136,7 +136,7 @@ class Payments:
         return np.asarray(income - bills.group_cents, dtype=np.int64)
 
 
-def covering_terms(bills: Bills, clock_hours: Array, dues_usd: float | None, hourly_usd: float | None) -> Terms:
+def covering_terms(bills: Bills, clock_hours: Array, dues_usd: float | None, hourly_usd: float | None) -> DuesTerms:
     """Return the terms; dues left out cover the mean fixed bills, an hourly rate the mean rest and the reserve."""
     members = bills.own_cents.shape[1]
     if dues_usd is None:
@@ -144,10 +144,10 @@ def covering_terms(bills: Bills, clock_hours: Array, dues_usd: float | None, hou
     if hourly_usd is None:
         hours = float(clock_hours.sum())
         hourly_usd = float((bills.hourly_cents + bills.reserve_cents).sum() / hours / 100.0) if hours > 0.0 else 0.0
-    return Terms(dues_usd, hourly_usd)
+    return DuesTerms(dues_usd, hourly_usd)
 
 
-def payments(bills: Bills, clock_hours: Array, terms: Terms) -> Payments:
+def payments(bills: Bills, clock_hours: Array, terms: DuesTerms) -> Payments:
     """Return what each member pays in each year.
 
     Parameters

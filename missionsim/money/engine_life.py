@@ -1,4 +1,4 @@
-"""How long engines last: hours until an overhaul for condition, and the chance of losing power.
+"""How long engines last: hours until an overhaul for condition, by a table.
 
 The life is a table of shares already overhauled by hours since the last overhaul. Between its points the hazard is
 constant, so that an early-failure period, a long flat part and wear-out follow from the table.
@@ -39,12 +39,6 @@ class EngineLife:
     def overhauled_share(self, hours_h: ArrayLike) -> Array:
         """Return the share of engines overhauled by then."""
         return np.asarray(-np.expm1(-self.cumulative_hazard(hours_h)), dtype=np.float64)
-
-    def hazard_per_h(self, hours_h: ArrayLike) -> Array:
-        """Return the chance an hour that a running engine needs its overhaul now."""
-        slopes = np.diff(self.cumulative) / np.diff(self.hours_h)
-        at = np.searchsorted(self.hours_h, np.asarray(hours_h, dtype=np.float64), side="right") - 1
-        return np.asarray(slopes[np.clip(at, 0, len(slopes) - 1)], dtype=np.float64)
 
     def overhaul_hours_h(self, uniform: ArrayLike, already_h: ArrayLike = 0.0) -> Array:
         """Return the hours since overhaul at which the next one falls due by condition.
@@ -92,14 +86,3 @@ def wear_factor(hours_per_year: ArrayLike, years_since_overhaul: ArrayLike, assu
     idle = np.where(flown < assumptions["engine_life.idle_hours"], assumptions["engine_life.idle_factor"], 1.0)
     old = np.where(years > assumptions["engine_life.calendar_years"], assumptions["engine_life.old_factor"], 1.0)
     return np.asarray(idle * old, dtype=np.float64)
-
-
-def power_loss_per_h(hours_since_overhaul_h: ArrayLike, engine: str, assumptions: Assumptions) -> Array:
-    """Return the chance an hour of losing power in flight, any cause but fuel: higher early after an overhaul.
-
-    The sources of the mid-life value differ fifteenfold; use it to compare, not to judge a risk.
-    """
-    hours = np.asarray(hours_since_overhaul_h, dtype=np.float64)
-    early = hours < assumptions["engine_life.points_h"][engine][0]
-    base = assumptions["engine_life.power_loss_per_h"] * assumptions["engine_life.power_loss_factor"][engine]
-    return np.asarray(base * np.where(early, assumptions["engine_life.early_power_loss_factor"], 1.0))

@@ -15,7 +15,7 @@ from missionsim.money.cost_profile import CostProfile
 
 
 @dataclass(frozen=True, slots=True)
-class PilotCover:
+class PilotExperience:
     """The pilot as an insurer asks. Of several pilots, the least experienced counts."""
 
     total_h: float = 500.0
@@ -47,14 +47,14 @@ class Quote:
     factors: Mapping[str, float]
 
 
-def quote(aircraft: CostProfile, pilot: PilotCover, assumptions: Assumptions, *, owners: int = 1,
+def quote(aircraft: CostProfile, pilot: PilotExperience, assumptions: Assumptions, *, owners: int = 1,
           hired_out: bool = False) -> Quote:
     """Return the yearly premium and conditions for one aircraft and pilot.
 
     Parameters
     ----------
     aircraft : CostProfile
-    pilot : PilotCover
+    pilot : PilotExperience
     assumptions : Assumptions    Group `insurance`.
     owners : int                 People named as owners and pilots.
     hired_out : bool             Rental, instruction or charter.
@@ -71,7 +71,7 @@ def quote(aircraft: CostProfile, pilot: PilotCover, assumptions: Assumptions, *,
     return Quote(not why, why, hull + liability, hull, liability, _dual_h(aircraft, pilot, assumptions), factors)
 
 
-def _factors(aircraft: CostProfile, pilot: PilotCover, assumptions: Assumptions, owners: int, hired_out: bool,
+def _factors(aircraft: CostProfile, pilot: PilotExperience, assumptions: Assumptions, owners: int, hired_out: bool,
              ) -> dict[str, float]:
     def table(name: str, x: float, points: str) -> float:
         return float(np.interp(x, assumptions[f"insurance.{points}"], assumptions[f"insurance.{name}_factor"]))
@@ -91,7 +91,7 @@ def _factors(aircraft: CostProfile, pilot: PilotCover, assumptions: Assumptions,
     }
 
 
-def _refusals(aircraft: CostProfile, pilot: PilotCover, assumptions: Assumptions) -> tuple[str, ...]:
+def _refusals(aircraft: CostProfile, pilot: PilotExperience, assumptions: Assumptions) -> tuple[str, ...]:
     key = "least_total_h" if pilot.instrument_rated else "least_visual_total_h"
     least, age = assumptions[f"insurance.{key}"][aircraft.klass], assumptions["insurance.refusal_age"][aircraft.klass]
     why = []
@@ -103,7 +103,7 @@ def _refusals(aircraft: CostProfile, pilot: PilotCover, assumptions: Assumptions
     return tuple(why)
 
 
-def _dual_h(aircraft: CostProfile, pilot: PilotCover, assumptions: Assumptions) -> float:
+def _dual_h(aircraft: CostProfile, pilot: PilotExperience, assumptions: Assumptions) -> float:
     below = assumptions["insurance.dual_below_h"]
     hours = assumptions["insurance.dual_type_h"][aircraft.klass] if pilot.type_h < below else 0.0
     if aircraft.retractable and pilot.retractable_h < below:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any, get_type_hints
 
 import numpy as np
@@ -11,7 +12,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.money.cost_profile import CostProfile, Needs, own_needs
 from missionsim.money.entries import Entries, Ints, Ledger
 from missionsim.money.fixed_costs import add_fixed, add_needs
-from missionsim.money.insurance import PilotCover, quote
+from missionsim.money.insurance import PilotExperience, quote
 from missionsim.money.maintenance import View, add_shop
 from missionsim.money.operating_costs import (
     Columns,
@@ -27,7 +28,7 @@ from missionsim.money.prices import PlacePrices, Prices
 from missionsim.money.substitute import TripTerms, add_substitutes
 from missionsim.year.records import FlightRow, ShopRow, TripRow
 
-__all__ = ["Ledger", "ledger_of", "premium_usd", "record_columns"]
+__all__ = ["Books", "Ledger", "ledger_of", "premium_usd", "record_columns"]
 
 _KINDS: dict[type, Any] = {int: np.int64, float: np.float64, bool: np.bool_, str: np.object_}
 
@@ -40,10 +41,36 @@ def record_columns(rows: list[Any], kind: type[FlightRow] | type[TripRow] | type
     return {n: np.array(c, dtype=_KINDS[types[n]]) for n, c in zip(kind._fields, columns, strict=True)}
 
 
-def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Columns, *, replications: ArrayLike,
-              terms: TripTerms, places: PlacePrices, prices: Prices, pilot: PilotCover, assumptions: Assumptions,
-              year: int, view: View = "event", owners: int = 1, hired_out: bool = False,
-              needs: Needs | None = None) -> Ledger:
+@dataclass(frozen=True, slots=True)
+class Books:
+    """What a year's records are priced by.
+
+    Attributes
+    ----------
+    terms : TripTerms             By row of the trip table.
+    places : PlacePrices          By row of the study's places.
+    prices : Prices
+    pilot : PilotExperience       Whom the insurer asks about; of several, the least experienced.
+    assumptions : Assumptions
+    year : int                    Calendar year, which dates the entries.
+    owners : int                  People named as owners and pilots.
+    hired_out : bool              Rental, instruction or charter.
+    view : {'event', 'rate'}      Maintenance by what happened, or by rates.
+    """
+
+    terms: TripTerms
+    places: PlacePrices
+    prices: Prices
+    pilot: PilotExperience
+    assumptions: Assumptions
+    year: int
+    owners: int = 1
+    hired_out: bool = False
+    view: View = "event"
+
+
+def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Columns, replications: ArrayLike,
+              books: Books, needs: Needs | None = None) -> Ledger:
     """Return every dollar of one year of one candidate.
 
     Fixed items, hours, events and own money tied up, engine and propeller as a reserve; plus substitute travel and
@@ -55,31 +82,29 @@ def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Co
     flights, trips, shop : mapping     Columns by the field names of `FlightRow`, `TripRow`, `ShopRow`.
     replications : (r,) int array      All replications of the chunk, those without a flight too; each pays the fixed
                                        costs.
-    terms : TripTerms                  By row of the trip table.
-    places : PlacePrices               By row of the study's places.
-    view : {'event', 'rate'}           Maintenance by what happened, or by rates.
-    owners, hired_out                  For the insurance premium.
+    books : Books
     needs : Needs                      By replication in rising order, where figures of the listing are drawn; else the
                                        candidate's own.
     """
     reps: Ints = np.unique(np.asarray(replications, dtype=np.int64))
     entries = Entries()
+    places, prices, assumptions, year = books.places, books.prices, books.assumptions, books.year
     hours = monthly_hours(flights, reps, places, year)
-    premium = premium_usd(candidate, prices, pilot, assumptions, owners=owners, hired_out=hired_out)
+    premium = premium_usd(candidate, prices, books.pilot, assumptions, owners=books.owners, hired_out=books.hired_out)
     add_fixed(entries, reps, candidate, prices, premium, assumptions, year)
     add_needs(entries, reps, candidate, needs or own_needs(candidate), assumptions, year)
     add_fuel(entries, flights, reps, places)
-    add_hours(entries, hours, reps, year, hourly_rates(candidate, prices, assumptions, view))
+    add_hours(entries, hours, reps, year, hourly_rates(candidate, prices, assumptions, books.view))
     add_propeller_reserve(entries, hours, reps, year, candidate, assumptions)
     add_fields(entries, flights, places, assumptions)
     add_lodging(entries, trips, places, prices, assumptions)
-    add_shop(entries, shop, reps, candidate, places, prices, assumptions, view, year)
-    add_substitutes(entries, trips, terms, places, prices, assumptions)
+    add_shop(entries, shop, reps, candidate, places, prices, assumptions, books.view, year)
+    add_substitutes(entries, trips, books.terms, places, prices, assumptions)
     return entries.close()
 
 
-def premium_usd(candidate: CostProfile, prices: Prices, pilot: PilotCover, assumptions: Assumptions, *, owners: int = 1,
-                hired_out: bool = False) -> float:
+def premium_usd(candidate: CostProfile, prices: Prices, pilot: PilotExperience, assumptions: Assumptions, *,
+                owners: int = 1, hired_out: bool = False) -> float:
     """Return the insurance of a year: the aircraft's own, the user's, or the estimate from value, class and pilot."""
     for known in (candidate.insurance_usd_per_year, prices.insurance_usd_per_year):
         if known is not None:

@@ -12,7 +12,7 @@ from missionsim.base.errors import ValidityError
 from missionsim.base.normal import skewed_quantile
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.engine_life import engine_life, wear_factor
-from missionsim.money.prices import spread
+from missionsim.money.prices import low_likely_high
 
 Array = NDArray[np.float64]
 
@@ -178,13 +178,13 @@ def _hastened(uniform: Array, factor: float) -> Array:
 
 def _price(candidate: CostProfile, uniform: Array, year: int, assumptions: Assumptions) -> Array:
     """One draw serves both: its top share is an unserviceable case or crankshaft, on top of a dear overhaul."""
-    usd = skewed_quantile(uniform, *spread(assumptions, "engine_life.overhaul_usd", candidate.engine))
+    usd = skewed_quantile(uniform, *low_likely_high(assumptions, "engine_life.overhaul_usd", candidate.engine))
     extra = (uniform > 1.0 - assumptions["engine_life.extra_share"]) * assumptions["engine_life.extra_usd"]
     return np.asarray((usd + extra) * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** year)
 
 
 def _propeller(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, assumptions: Assumptions) -> Array:
-    low, likely, high = spread(assumptions, "engine_life.propeller_usd", candidate.propeller)
+    low, likely, high = low_likely_high(assumptions, "engine_life.propeller_usd", candidate.propeller)
     governor = 0.0 if candidate.propeller == "fixed" else assumptions["engine_life.governor_usd"]
     usd = skewed_quantile(draws.propeller_cost, low, likely, high) + governor
     life, limit = assumptions["engine_life.propeller_life_h"], assumptions["engine_life.propeller_years"]

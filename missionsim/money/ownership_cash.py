@@ -16,7 +16,7 @@ from missionsim.money.cost_profile import CostProfile
 from missionsim.money.entries import Ints, Ledger, cents
 from missionsim.money.finance import capital_recovery_factor, loan_balance_usd, loan_payment_usd, present_value
 from missionsim.money.overhauls import Overhauls, OwnershipDraws, overhauls
-from missionsim.money.prices import Prices, spread
+from missionsim.money.prices import Prices, low_likely_high
 from missionsim.money.resale import resale_usd
 
 Array = NDArray[np.float64]
@@ -61,7 +61,7 @@ def yearly_records(ledgers: Sequence[Ledger], replications: ArrayLike, flight_ho
 
 
 @dataclass(frozen=True, slots=True)
-class Terms:
+class PurchaseTerms:
     """How it is bought and kept.
 
     Attributes
@@ -134,7 +134,7 @@ class Ownership:
         return np.asarray(yearly / np.where(mean > 0.0, mean, np.nan), dtype=np.float64)
 
 
-def own(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: Terms, prices: Prices,
+def own(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms, prices: Prices,
         assumptions: Assumptions) -> Ownership:
     """Return the cash of buying, flying and selling one candidate.
 
@@ -182,7 +182,7 @@ def _drifted(cash_cents: Ints, assumptions: Assumptions) -> Ints:
     return cents(cash_cents / 100.0 * (1.0 + share) ** years[:, None])
 
 
-def _buy(cash: Ints, candidate: CostProfile, terms: Terms, assumptions: Assumptions) -> None:
+def _buy(cash: Ints, candidate: CostProfile, terms: PurchaseTerms, assumptions: Assumptions) -> None:
     a = {k: assumptions[f"ownership.{k}"] for k in ("inspections", "sales_tax_share", "title_usd", "ferry_usd",
                                                     "instructor_usd_per_h")}
     price = closing_price_usd(candidate, assumptions)
@@ -196,7 +196,7 @@ def _buy(cash: Ints, candidate: CostProfile, terms: Terms, assumptions: Assumpti
 
 def _first_year(cash: Ints, records: YearlyRecords, draws: OwnershipDraws, assumptions: Assumptions) -> None:
     """Add what the seller put off: found at the first annual, or known at purchase."""
-    factor = skewed_quantile(draws.first_annual, *spread(assumptions, "maintenance.first_annual_factor"))
+    factor = skewed_quantile(draws.first_annual, *low_likely_high(assumptions, "maintenance.first_annual_factor"))
     normal = records.cash_cents[:, 0, CODE[Category.ANNUAL]] / 100.0
     cash[:, 1, CODE[Category.ANNUAL]] += cents(normal * (factor - 1.0))
     cash[:, 1, CODE[Category.CATCH_UP]] += cents(draws.catch_up_usd)
@@ -215,7 +215,7 @@ def _borrow_and_repay(cash: Ints, candidate: CostProfile, assumptions: Assumptio
 
 
 def _sell(cash: Ints, candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, done: Overhauls,
-          terms: Terms, assumptions: Assumptions) -> None:
+          terms: PurchaseTerms, assumptions: Assumptions) -> None:
     flown = records.flight_hours.sum(axis=1)
     priced = candidate.hours_since_overhaul_h if terms.priced_hours_h is None else terms.priced_hours_h
     usd = resale_usd(candidate, priced, done.engine_hours_h, flown, float(records.flight_hours.shape[1]), assumptions,

@@ -114,7 +114,7 @@ def place_prices(idents: Sequence[str], home: int, prices: Prices, utc_offset_h:
                        overnight, np.broadcast_to(np.asarray(utc_offset_h, dtype=np.float64), (len(idents),)))
 
 
-def spread(assumptions: Assumptions, key: str, klass: str = "") -> tuple[float, float, float]:
+def low_likely_high(assumptions: Assumptions, key: str, klass: str = "") -> tuple[float, float, float]:
     """Return low, likely and high of an assumption, of one class where it is a table.
 
     A likely value that the user moved past one of the limits takes that limit along.

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from money_cases import candidate, terms
+from money_cases import candidate, priced, terms
 from year_cases import LUCK, SLOTS, SOUND, Hops, book
 
 from missionsim.base.assumptions import packaged_assumptions
@@ -29,8 +29,7 @@ from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FuelPolicy, Rows, build_table
 from missionsim.money.categories import Category
-from missionsim.money.insurance import PilotCover
-from missionsim.money.ledger import ledger_of
+from missionsim.money.insurance import PilotExperience
 from missionsim.money.prices import place_prices, prices_of
 from missionsim.year.schedule import AIR_SLOTS, Limits
 from missionsim.year.simulate import simulate_year
@@ -164,9 +163,9 @@ def test_dollars_of_a_year_without_chance():
     flights = flight_columns(log, plan(), TRIPS, rows, 0)
     a = packaged_assumptions()
     prices = prices_of(a, {"fuel_usd_per_gal": 5.0})
-    ledger = ledger_of(candidate("F4"), flights, trip_columns(log, flights, TRIPS, 0), shop_columns(log),
+    ledger = priced(candidate("F4"), flights, trip_columns(log, flights, TRIPS, 0), shop_columns(log),
                        replications=[0], terms=terms(2), places=place_prices(["KGRI", "KOMA"], 0, prices, -6.0),
-                       prices=prices, pilot=PilotCover(800.0, 100.0, 100.0, True, 45.0), assumptions=a, year=2025)
+                       prices=prices, pilot=PilotExperience(800.0, 100.0, 100.0, True, 45.0), assumptions=a)
     fuel_cents = ledger.amount_cents[ledger.category == list(Category).index(Category.FUEL)].sum()
     # Four flights; each entry is rounded to the cent, and the tanks are brought back to where they began.
     assert fuel_cents == pytest.approx(100.0 * 5.0 * 4 * BURN_GAL, abs=3)

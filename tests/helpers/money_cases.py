@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.ledger import record_columns
+from missionsim.money.insurance import PilotExperience
+from missionsim.money.ledger import Books, ledger_of, record_columns
 from missionsim.money.substitute import TripTerms
 from missionsim.year.records import FlightRow, ShopRow, TripRow
 
@@ -59,3 +60,10 @@ def terms(n=1, total_nm=280.0, farthest_nm=140.0, places=1, bags_lb=0.0, must_go
     full = lambda x, t=np.float64: np.full(n, x, dtype=t)  # noqa: E731
     return TripTerms(full(total_nm), full(farthest_nm), full(places), full(bags_lb), full(must_go, np.bool_),
                      full(value))
+
+
+def priced(aircraft, flights, trips, shop, *, replications, terms, places, prices, assumptions, pilot=None, year=2025,
+           view="event", needs=None):
+    """Return the ledger of some records."""
+    books = Books(terms, places, prices, pilot or PilotExperience(), assumptions, year, view=view)
+    return ledger_of(aircraft, flights, trips, shop, replications, books, needs)

@@ -13,7 +13,7 @@ from missionsim.money.cost_sharing import (
     IMPUTED,
     NO_BILL,
     Bills,
-    Terms,
+    DuesTerms,
     allocate,
     bills_of,
     covering_terms,
@@ -87,7 +87,7 @@ def test_bills_are_the_ledger_without_what_is_no_bill(hourly):
 def test_what_members_pay_is_the_bills_and_the_change_of_the_fund(dues, hourly, first_h, second_h):
     hours = np.array([[first_h, second_h]])
     bills = bills_of(ledger(), [0], MEMBER, 2, hours, "dry")
-    paid = payments(bills, hours * 0.87, Terms(dues, hourly))
+    paid = payments(bills, hours * 0.87, DuesTerms(dues, hourly))
     change = paid.fund_change_cents(bills)
     assert paid.paid_cents.sum(axis=1).tolist() == (bills.all_cents + change).tolist()
     for parts in split(bills, hours).values():
@@ -100,8 +100,8 @@ def test_terms_left_out_cover_what_they_should():
     clock = np.array([[20.0, 20.0, 10.0], [30.0, 20.0, 0.0]])
     terms = covering_terms(bills, clock, None, None)
     # Worked by hand: 9,300 a year over 3 members and 12 months, to the next cent; 12,000 over 100 h.
-    assert terms == Terms(258.34, 120.0)
-    assert covering_terms(bills, clock, 300.0, 95.0) == Terms(300.0, 95.0)
+    assert terms == DuesTerms(258.34, 120.0)
+    assert covering_terms(bills, clock, 300.0, 95.0) == DuesTerms(300.0, 95.0)
     surplus = payments(bills, clock, terms).fund_change_cents(bills).mean()
     assert surplus == pytest.approx(1_000_00, abs=36)  # the reserve stays in the fund
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import ValidityError
-from missionsim.money.engine_life import engine_life, power_loss_per_h, wear_factor
+from missionsim.money.engine_life import engine_life, wear_factor
 
 ENGINES = ("four", "six", "six_large", "turbo")
 
@@ -27,7 +27,7 @@ def test_hours_at_overhaul_and_share_reaching_tbo(assumptions, engine, hours, re
 @pytest.mark.parametrize("engine", ENGINES)
 def test_early_failures_then_a_long_flat_part_then_wear(assumptions, engine):
     life = engine_life(engine, assumptions)
-    early, middle, late = life.hazard_per_h([75.0, 500.0, 2_000.0])
+    early, middle, late = np.diff(life.cumulative_hazard([75.0, 76.0, 500.0, 501.0, 2_000.0, 2_001.0]))[::2]
     assert 2.0 <= early / middle <= 4.0
     assert late > 5.0 * middle
 
@@ -65,13 +65,6 @@ def test_a_factory_engine_has_fewer_early_failures_than_a_field_overhaul(assumpt
 
 def test_idle_and_old_engines_wear_faster(assumptions):
     np.testing.assert_allclose(wear_factor([100, 30, 30], [5, 5, 15], assumptions), [1.0, 2.0, 2.6])
-
-
-def test_power_loss_is_likelier_early_and_in_a_boosted_six(assumptions):
-    rates = power_loss_per_h([50.0, 800.0], "four", assumptions)
-    assert rates[0] == pytest.approx(3.0 * rates[1])
-    assert float(power_loss_per_h(800.0, "turbo", assumptions)) == pytest.approx(3.0 * rates[1])
-    assert 1 / 50_000 <= rates[1] <= 1 / 3_200
 
 
 def test_a_draw_outside_zero_to_one_is_refused(assumptions):

@@ -6,22 +6,20 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from money_cases import candidate, columns, flight, terms, trip, visit
+from money_cases import candidate, columns, flight, priced, terms, trip, visit
 
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, OUTSIDE, Category
 from missionsim.money.cost_profile import Needs
 from missionsim.money.entries import cents, month_ends
-from missionsim.money.insurance import PilotCover
-from missionsim.money.ledger import ledger_of
 from missionsim.money.prices import place_prices, prices_of
 
 
 @pytest.fixture
 def run(assumptions, prices, places):
     def ledger(aircraft, records, replications=(0,), **changes):
-        given = {"terms": terms(), "places": places, "prices": prices, "pilot": PilotCover(),
+        given = {"terms": terms(), "places": places, "prices": prices,
                  "assumptions": assumptions, "year": 2025}
-        return ledger_of(aircraft, *records, replications=replications, **(given | changes))
+        return priced(aircraft, *records, replications=replications, **(given | changes))
 
     return ledger
 
@@ -137,9 +135,8 @@ def test_totals_are_the_sum_of_the_entries(rows):
     prices = prices_of(assumptions)
     flights = [flight(r, 0, d, h, 11.0 * h, up) for r, d, h, up in rows]
     records = columns(flights, [trip(r, outcome="refused") for r in range(4)], [visit("fault", 2, rank=0.9, place=1)])
-    ledger = ledger_of(candidate("H4"), *records, replications=range(4), terms=terms(), prices=prices,
-                       places=place_prices(["A", "B"], 0, prices, -6.0), pilot=PilotCover(), assumptions=assumptions,
-                       year=2025)
+    ledger = priced(candidate("H4"), *records, replications=range(4), terms=terms(), prices=prices,
+                       places=place_prices(["A", "B"], 0, prices, -6.0), assumptions=assumptions)
     total = int(ledger.amount_cents.sum())
     assert int(ledger.by_category(range(4)).sum()) == total == int(ledger.net_cost_cents(range(4)).sum())
     outside = sum(int(ledger.amount_cents[ledger.category == CODE[c]].sum()) for c in OUTSIDE)

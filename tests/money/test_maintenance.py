@@ -2,11 +2,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from money_cases import candidate, columns, flight, terms, trip, visit
+from money_cases import candidate, columns, flight, priced, terms, trip, visit
 
 from missionsim.money.categories import CODE, OUTSIDE, Category
-from missionsim.money.insurance import PilotCover
-from missionsim.money.ledger import ledger_of
 
 CLASSES = ("F4", "R4", "H4", "T6")
 SHOP = (Category.ANNUAL, Category.REPAIR, Category.COMPONENTS, Category.OIL, Category.CONSUMABLES)
@@ -30,9 +28,9 @@ def year(assumptions, prices, places):
             changes = max(hours // int(assumptions["maintenance.oil_change_interval_h"]), 3)
             kinds = ["annual"] + ["oil_change"] * changes + ["fault"] * rng.poisson(hours / every_h)
             shop += [visit(kind, r, rank=rng.random()) for kind in kinds]
-        return ledger_of(candidate(klass), *columns(flights, trips, shop), replications=range(count),
-                         terms=terms(hours), places=places, prices=prices, pilot=PilotCover(),
-                         assumptions=assumptions, year=2025, view=view)
+        return priced(candidate(klass), *columns(flights, trips, shop), replications=range(count),
+                         terms=terms(hours), places=places, prices=prices,
+                         assumptions=assumptions, view=view)
 
     return ledger
 
@@ -64,26 +62,25 @@ def test_half_the_hours_cost_about_half_as_much_again_an_hour(year, klass):
 
 def test_findings_are_skewed_and_follow_the_rank(assumptions, prices, places):
     shop = [visit("annual", r, rank=p) for r, p in enumerate((0.1, 0.5, 0.9))]
-    ledger = ledger_of(candidate("R4"), *columns([], [trip(r) for r in range(3)], shop), replications=range(3),
-                       terms=terms(), places=places, prices=prices, pilot=PilotCover(), assumptions=assumptions,
-                       year=2025)
+    ledger = priced(candidate("R4"), *columns([], [trip(r) for r in range(3)], shop), replications=range(3),
+                       terms=terms(), places=places, prices=prices, assumptions=assumptions)
     annual = ledger.by_category(range(3))[:, CODE[Category.ANNUAL]] / 100.0
     assert annual == pytest.approx([2_300 * (1 + x) for x in (0.30, 0.95, 2.3)], abs=0.01)
 
 
 def test_overhauls_of_the_year_are_left_to_the_reserve(assumptions, prices, places):
     records = columns([], [trip()], [visit("engine_overhaul"), visit("propeller_overhaul"), visit("upgrade")])
-    ledger = ledger_of(candidate("R4"), *records, replications=[0], terms=terms(), places=places, prices=prices,
-                       pilot=PilotCover(), assumptions=assumptions, year=2025)
+    ledger = priced(candidate("R4"), *records, replications=[0], terms=terms(), places=places, prices=prices,
+                       assumptions=assumptions)
     table = ledger.by_category([0])[0]
     assert table[CODE[Category.ENGINE_OVERHAUL]] == table[CODE[Category.REPAIR]] == 0
 
 
 def test_a_fault_away_costs_its_travel_in_both_views(assumptions, prices, places):
     for view in ("event", "rate"):
-        ledger = ledger_of(candidate("R4"), *columns([], [trip()], [visit("fault", place=1, trip=0)]),
-                           replications=[0], terms=terms(), places=places, prices=prices, pilot=PilotCover(),
-                           assumptions=assumptions, year=2025, view=view)
+        ledger = priced(candidate("R4"), *columns([], [trip()], [visit("fault", place=1, trip=0)]),
+                           replications=[0], terms=terms(), places=places, prices=prices,
+                           assumptions=assumptions, view=view)
         table = ledger.by_category([0])[0] / 100.0
         assert table[CODE[Category.REPAIR_TRAVEL]] == pytest.approx(650.0)
         assert table[CODE[Category.REPAIR]] == pytest.approx(190.0 if view == "event" else 0.0)

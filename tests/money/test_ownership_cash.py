@@ -6,15 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from money_cases import candidate, columns, flight, terms, trip, visit
+from money_cases import candidate, columns, flight, priced, terms, trip, visit
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.money.categories import CATEGORIES, CODE, Category
-from missionsim.money.insurance import PilotCover
-from missionsim.money.ledger import ledger_of
 from missionsim.money.overhauls import middle_draws, overhauls, uniform_draws
-from missionsim.money.ownership_cash import Terms, YearlyRecords, own, yearly_records
+from missionsim.money.ownership_cash import PurchaseTerms, YearlyRecords, own, yearly_records
 from missionsim.money.prices import prices_of
 from missionsim.money.resale import resale_usd, upgrade_recovered_share
 
@@ -37,7 +35,7 @@ def test_six_years_by_hand(assumptions, prices):
     aircraft = candidate("R4", asking_price_usd=100_000.0, hours_since_overhaul_h=500.0, propeller_years=3.0,
                          propeller_hours_h=300.0, upgrades_usd=10_000.0, catch_up_usd=4_000.0)
     found = own(aircraft, records(100, fuel=6_000.0, annual=3_000.0, insurance=2_500.0), middle_draws(aircraft, 1),
-                Terms(dual_h=10.0), prices, calm)
+                PurchaseTerms(dual_h=10.0), prices, calm)
     # Year 0: closing price 95,000; title 450; ferry 1,500; inspection 1,600 x 1.7; tax 6 % of 95,000; dual 10 x 75;
     # upgrades 10,000. Years 1 to 6: 11,500. Year 1: the first annual doubled, +3,000, and 4,000 put off by the seller.
     # Year 5: the propeller is 8 years old, 3,800 + 2,000. The engine stands at 1,100 h, its median life 2,200.
@@ -58,11 +56,11 @@ def test_six_years_by_hand(assumptions, prices):
 def test_no_reserve_is_in_the_cash_and_the_ledger_adds_up(assumptions, prices, places):
     aircraft = candidate("R4")
     shop = [visit("annual")]
-    ledger = ledger_of(aircraft, *columns([flight()], [trip()], shop), replications=[0], terms=terms(), places=places,
-                       prices=prices, pilot=PilotCover(), assumptions=assumptions, year=2025)
+    ledger = priced(aircraft, *columns([flight()], [trip()], shop), replications=[0], terms=terms(), places=places,
+                       prices=prices, assumptions=assumptions)
     one = np.ones((1, 3))
-    found = own(aircraft, yearly_records([ledger] * 3, [0], one, one, one), middle_draws(aircraft, 1), Terms(), prices,
-                assumptions)
+    years = yearly_records([ledger] * 3, [0], one, one, one)
+    found = own(aircraft, years, middle_draws(aircraft, 1), PurchaseTerms(), prices, assumptions)
     for category in (Category.ENGINE_RESERVE, Category.PROPELLER_RESERVE, Category.CAPITAL):
         assert ledger.by_category([0])[0, CODE[category]] > 0
         assert found.cash_cents[:, :, CODE[category]].sum() == 0
@@ -73,8 +71,8 @@ def test_no_reserve_is_in_the_cash_and_the_ledger_adds_up(assumptions, prices, p
 
 def test_prices_rise_by_their_own_shares(assumptions, prices):
     aircraft = candidate("R4")
-    found = own(aircraft, records(50, fuel=1_000.0, insurance=1_000.0), middle_draws(aircraft, 1), Terms(), prices,
-                assumptions)
+    years = records(50, fuel=1_000.0, insurance=1_000.0)
+    found = own(aircraft, years, middle_draws(aircraft, 1), PurchaseTerms(), prices, assumptions)
     fuel, insurance = (found.cash_cents[0, 1:, CODE[c]] / 100.0 for c in (Category.FUEL, Category.INSURANCE))
     assert fuel == pytest.approx(1_000 * 1.03 ** np.arange(6), abs=0.005)
     assert insurance == pytest.approx(1_000 * 1.05 ** np.arange(6), abs=0.005)
@@ -82,11 +80,12 @@ def test_prices_rise_by_their_own_shares(assumptions, prices):
 
 def test_a_loan_moves_cash_but_at_its_own_rate_costs_nothing_in_present_value(assumptions, prices):
     aircraft = candidate("R4")
-    plain = own(aircraft, records(50), middle_draws(aircraft, 1), Terms(discount_share=0.0), prices, assumptions)
+    flat = PurchaseTerms(discount_share=0.0)
+    plain = own(aircraft, records(50), middle_draws(aircraft, 1), flat, prices, assumptions)
     for years_of_loan in (15, 4):
         lent = assumptions.replaced({"ownership.loan_share": 0.8, "ownership.loan_rate_share": 1e-9,
                                      "ownership.loan_years": years_of_loan})
-        loan = own(aircraft, records(50), middle_draws(aircraft, 1), Terms(discount_share=0.0), prices, lent)
+        loan = own(aircraft, records(50), middle_draws(aircraft, 1), PurchaseTerms(discount_share=0.0), prices, lent)
         assert loan.by_year_cents[0, 0] < plain.by_year_cents[0, 0]
         assert loan.net_present_cost_usd[0] == pytest.approx(plain.net_present_cost_usd[0], abs=0.1)
 
@@ -152,7 +151,7 @@ def test_the_ledger_of_an_ownership_adds_up_and_stays_finite(used, hours, years,
     assumptions = packaged_assumptions()
     aircraft = candidate("T6", hours_since_overhaul_h=used, catch_up_usd=500.0)
     draws = uniform_draws(aircraft, np.random.default_rng(seed).random((3, 6)))
-    found = own(aircraft, records(hours, years, 3, fuel=hours * 100.0), draws, Terms(), prices_of(assumptions),
+    found = own(aircraft, records(hours, years, 3, fuel=hours * 100.0), draws, PurchaseTerms(), prices_of(assumptions),
                 assumptions)
     assert found.cash_cents.dtype == np.int64
     np.testing.assert_array_equal(found.cash_cents.sum(axis=(1, 2)), found.by_year_cents.sum(axis=1))
@@ -167,14 +166,14 @@ def test_more_engine_hours_never_make_the_same_aircraft_cheaper(assumptions, pri
     for used in (400.0, 900.0, 1_400.0, 1_900.0):
         draws = replace(middle_draws(aircraft, 400), hours_since_overhaul_h=np.full(400, used),
                         engine_life=np.repeat((np.arange(400)[:, None] + 0.5) / 400, 3, axis=1))
-        cost.append(own(aircraft, records(120, replications=400), draws, Terms(), prices,
-                        assumptions).net_present_cost_usd.mean())
+        found = own(aircraft, records(120, replications=400), draws, PurchaseTerms(), prices, assumptions)
+        cost.append(found.net_present_cost_usd.mean())
     assert cost == sorted(cost)
 
 
 def test_draws_must_fit_the_records(assumptions, prices):
     aircraft = candidate("R4")
     with pytest.raises(ValidityError, match="draws for 2 replications; records have 1"):
-        own(aircraft, records(100), middle_draws(aircraft, 2), Terms(), prices, assumptions)
+        own(aircraft, records(100), middle_draws(aircraft, 2), PurchaseTerms(), prices, assumptions)
     with pytest.raises(ValidityError, match="an even number from 4"):
         uniform_draws(aircraft, np.zeros((2, 3)))

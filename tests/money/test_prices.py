@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from missionsim.base.errors import InputError
-from missionsim.money.prices import place_prices, prices_of, spread
+from missionsim.money.prices import low_likely_high, place_prices, prices_of
 
 
 def test_the_users_prices_win_and_none_is_not_given(assumptions):
@@ -31,9 +31,9 @@ def test_home_charges_neither_landing_nor_parking_unless_the_user_says_so(assump
 
 
 def test_a_likely_value_moved_past_its_limit_takes_it_along(assumptions):
-    assert spread(assumptions, "maintenance.oil_change_usd") == (130.0, 220.0, 350.0)
+    assert low_likely_high(assumptions, "maintenance.oil_change_usd") == (130.0, 220.0, 350.0)
     moved = assumptions.replaced({"maintenance.oil_change_usd": 500})
-    assert spread(moved, "maintenance.oil_change_usd") == (130.0, 500.0, 500.0)
+    assert low_likely_high(moved, "maintenance.oil_change_usd") == (130.0, 500.0, 500.0)
 
 
 def test_every_range_of_a_cost_is_in_order(assumptions):
@@ -43,7 +43,7 @@ def test_every_range_of_a_cost_is_in_order(assumptions):
         if isinstance(entry.value[classes[0]] if classes != [""] else entry.value, list):
             continue
         for klass in classes:
-            low, likely, high = spread(assumptions, entry.key, klass)
+            low, likely, high = low_likely_high(assumptions, entry.key, klass)
             assert low <= likely <= high, entry.key
         assert entry.what
         assert entry.source

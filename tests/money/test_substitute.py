@@ -1,11 +1,9 @@
 from __future__ import annotations
 
 import pytest
-from money_cases import candidate, columns, terms, trip
+from money_cases import candidate, columns, priced, terms, trip
 
 from missionsim.money.categories import CODE, Category
-from missionsim.money.insurance import PilotCover
-from missionsim.money.ledger import ledger_of
 from missionsim.money.prices import prices_of
 
 
@@ -13,8 +11,8 @@ from missionsim.money.prices import prices_of
 def lost(assumptions, places):
     def usd(row, trip_terms, value_of_time=0.0):
         prices = prices_of(assumptions, {"value_of_time_usd_per_h": value_of_time})
-        ledger = ledger_of(candidate("R4"), *columns([], [row]), replications=[0], terms=trip_terms, places=places,
-                           prices=prices, pilot=PilotCover(), assumptions=assumptions, year=2025)
+        ledger = priced(candidate("R4"), *columns([], [row]), replications=[0], terms=trip_terms, places=places,
+                           prices=prices, assumptions=assumptions)
         table = ledger.by_category([0])[0] / 100.0
         assert ledger.net_cost_cents([0])[0] - ledger.cost_cents([0])[0] == round(
             100 * (table[CODE[Category.SUBSTITUTE]] + table[CODE[Category.TIME]]))

@@ -14,7 +14,6 @@ from missionsim.flight.rules import (
     legal_reserve_min,
     oxygen_allows,
     oxygen_hours,
-    pro_rata_share_cents,
 )
 
 pytestmark = pytest.mark.published
@@ -88,9 +87,3 @@ def test_low_hops_are_free_of_the_rule():
 def test_hundred_hour_inspection_is_for_hire_only():
     assert inspection_due([99.9, 100.0, 250.0], for_hire=True).tolist() == [False, True, True]
     assert not inspection_due([99.9, 100.0, 250.0], for_hire=False).any()
-
-
-# Source: 14 CFR 61.113(c).
-@pytest.mark.parametrize(("cents", "people", "least"), [(8000, 4, 2000), (10_001, 3, 3334), (5000, 1, 5000)])
-def test_pilot_pays_no_less_than_a_pro_rata_share(cents, people, least):
-    assert pro_rata_share_cents(cents, people) == least

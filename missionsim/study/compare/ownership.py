@@ -13,7 +13,7 @@ from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.money.categories import CATEGORIES, CODE, Category
 from missionsim.money.finance import capital_recovery_factor
-from missionsim.money.ownership_cash import Ownership, Terms, own
+from missionsim.money.ownership_cash import Ownership, PurchaseTerms, own
 from missionsim.statistics.comparisons import (
     confidence_mean_best,
     paired_difference,
@@ -110,7 +110,7 @@ def ownerships(prepared: Prepared, flown: Sequence[OwnedYears]) -> Ownerships:
 def bought(prepared: Prepared, number: int, flown: OwnedYears) -> Ownership:
     """Return the cash of one candidate's ownerships."""
     flyer, a = prepared.flyers[number], prepared.study.assumptions
-    return own(flyer.cost, flown.records, flown.draws, Terms(dual_h=first_quote(prepared, flyer).dual_h),
+    return own(flyer.cost, flown.records, flown.draws, PurchaseTerms(dual_h=first_quote(prepared, flyer).dual_h),
                prepared.prices, a)
 
 

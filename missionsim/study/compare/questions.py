@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.streams import generator
@@ -86,8 +85,3 @@ def _over_years(figure: Figure, names: Sequence[str]) -> Asked:
 def worth_asking(found: Sequence[Asked]) -> list[Asked]:
     """Return the questions whose answer can change the choice."""
     return [q for q in found if q.value_usd is not None and q.value_usd > 0.0]
-
-
-def costs_of(values: Sequence[Array]) -> Array:
-    """Return costs by candidate and replication."""
-    return np.stack([np.asarray(v, dtype=np.float64) for v in values])

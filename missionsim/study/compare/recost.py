@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
-from missionsim.money.categories import CATEGORIES, CODE, FIXED, OUTSIDE, Category
+from missionsim.money.categories import CATEGORIES, CODE, FIXED, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.insurance import quote
 from missionsim.money.operating_costs import engine_reserve_usd_per_h
-from missionsim.money.ownership_cash import Ownership, Terms, YearlyRecords, own
+from missionsim.money.ownership_cash import Ownership, PurchaseTerms, YearlyRecords, own
 from missionsim.study.prepare.study import Flyer, Prepared
 from missionsim.study.replicate.ownership_years import OwnedYears, first_quote
 from missionsim.study.replicate.tally import Tally
@@ -76,11 +76,6 @@ class Recosted:
             return self._one_year(number, change) + extra
         return self.ownership(number, change).cost_per_year_usd + extra
 
-    def aircraft_cost(self, number: int, change: Change = UNCHANGED) -> Array:
-        """Return the cost a year of the aircraft alone: no substitute travel, no valued time. [usd]"""
-        outside = dict.fromkeys(OUTSIDE, 0.0)
-        return self.cost(number, replace(change, scale={**change.scale, **outside}))
-
     def ownership(self, number: int, change: Change = UNCHANGED) -> Ownership:
         """Return the ownership of one candidate under a change."""
         owned = self.tallies[number].owned
@@ -95,7 +90,7 @@ class Recosted:
         draws = owned.draws
         if change.engine_h:
             draws = replace(draws, hours_since_overhaul_h=draws.hours_since_overhaul_h + change.engine_h)
-        return own(cost, records, draws, Terms(dual_h=first_quote(self.prepared, flyer).dual_h), prices, a)
+        return own(cost, records, draws, PurchaseTerms(dual_h=first_quote(self.prepared, flyer).dual_h), prices, a)
 
     def flight_hours(self, number: int) -> float:
         """Return mean flight hours a year as flown."""
@@ -140,7 +135,7 @@ class Recosted:
         rate = prices.own_money_share_per_year if change.own_money_share is None else change.own_money_share
         cost = _priced(flyer.cost, price_usd)
         known = flyer.cost.insurance_usd_per_year is not None or prices.insurance_usd_per_year is not None
-        premium = 0.0 if known else quote(cost, flyer.cover, then).premium_usd
+        premium = 0.0 if known else quote(cost, flyer.experience, then).premium_usd
         return price_usd * rate + premium * change.scale.get(Category.INSURANCE, 1.0)
 
     def _records(self, number: int, owned: OwnedYears, change: Change, cost: CostProfile) -> YearlyRecords:
@@ -154,8 +149,8 @@ class Recosted:
         if number in change.price_usd and flyer.cost.insurance_usd_per_year is None \
                 and prices.insurance_usd_per_year is None:
             a = self.prepared.study.assumptions
-            cash[:, :, CODE[Category.INSURANCE]] *= (quote(cost, flyer.cover, a).premium_usd
-                                                     / quote(flyer.cost, flyer.cover, a).premium_usd)
+            cash[:, :, CODE[Category.INSURANCE]] *= (quote(cost, flyer.experience, a).premium_usd
+                                                     / quote(flyer.cost, flyer.experience, a).premium_usd)
         hours, trips, seat_nm = (values[:, :years] * change.trips for values in (
             records.flight_hours, records.completed_trips, records.seat_nm))
         return YearlyRecords(hours, trips, seat_nm, np.rint(cash).astype(np.int64), records.reserve_cents[:, :years])

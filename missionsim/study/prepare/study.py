@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from missionsim.aircraft.upgrades import catalogue
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.money.cost_profile import CostProfile, cost_profile
-from missionsim.money.insurance import PilotCover
+from missionsim.money.insurance import PilotExperience
+from missionsim.money.ledger import Books
 from missionsim.money.prices import PlacePrices, Prices, place_prices, prices_of
 from missionsim.money.substitute import TripTerms
 from missionsim.physics.geodesy import haversine_nm
@@ -45,7 +46,7 @@ class Flyer:
     hops: HopTable
     upkeep: UpkeepRule
     cost: CostProfile
-    cover: PilotCover
+    experience: PilotExperience
     listing: Listing
 
 
@@ -71,6 +72,11 @@ class Prepared:
     prices: Prices
     place_prices: PlacePrices
     terms: TripTerms
+
+    def books(self, flyer: Flyer) -> Books:
+        """Return what one candidate's records are priced by."""
+        return Books(self.terms, self.place_prices, self.prices, flyer.experience, self.study.assumptions,
+                     self.table.year)
 
 
 def prepare(study: Study, table: TripTable | None = None, places: Places | None = None) -> Prepared:
@@ -152,10 +158,10 @@ def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Plac
     built_in = sum(known[name].price_usd for name in candidate.upgrades)
     cost = cost_profile(candidate.profile, study.year, a, upgrades_usd=built_in)
     pilot = study.pilot
-    cover = PilotCover(float(pilot.total_h or 0), float(pilot.retractable_h or 0), study.type_h(candidate.name),
-                       pilot.rating == "instrument", float(pilot.age or 0))
+    known_h = PilotExperience(float(pilot.total_h or 0), float(pilot.retractable_h or 0), study.type_h(candidate.name),
+                              pilot.rating == "instrument", float(pilot.age or 0))
     return Flyer(candidate, plan, HopTable(plan.coarse, places.airports, plan.approach_h),
-                 upkeep_rule(candidate.profile, cost, a), cost, cover, listing)
+                 upkeep_rule(candidate.profile, cost, a), cost, known_h, listing)
 
 
 def _samples_of(routes: Sequence[Route], study: Study) -> tuple[Array, Array, Array]:

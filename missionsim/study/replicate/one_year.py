@@ -173,7 +173,5 @@ def together(prepared: Prepared, flyer: Flyer, parts: Sequence[tuple[Columns, Co
     """Return the flown years of one candidate as one chunk with its ledger."""
     flights, trips, shop = (
         {name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]} for i in range(3))
-    ledger = ledger_of(flyer.cost, flights, trips, shop, replications=np.array(replications), terms=prepared.terms,
-                       places=prepared.place_prices, prices=prepared.prices, pilot=flyer.cover,
-                       assumptions=prepared.study.assumptions, year=prepared.table.year, needs=effects.needs)
+    ledger = ledger_of(flyer.cost, flights, trips, shop, np.array(replications), prepared.books(flyer), effects.needs)
     return Flown(flyer.candidate.name, flights, trips, shop, ledger, effects.drawn.values)

@@ -28,7 +28,7 @@ from missionsim.money.insurance import Quote, quote
 from missionsim.money.ledger import ledger_of
 from missionsim.money.overhauls import Engines, OwnershipDraws
 from missionsim.money.ownership_cash import YearlyRecords, yearly_records
-from missionsim.money.prices import spread
+from missionsim.money.prices import low_likely_high
 from missionsim.study.prepare.study import Flyer, Prepared
 from missionsim.study.replicate.one_year import Day, Flown, again, columns_of, together, weather_of, year_of
 from missionsim.study.unknowns.draws import WORDS, stratified
@@ -111,7 +111,7 @@ def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Seq
 
 def first_quote(prepared: Prepared, flyer: Flyer) -> Quote:
     """Return what an insurer would ask of the pilot for this aircraft in the first year."""
-    return quote(flyer.cost, flyer.cover, prepared.study.assumptions)
+    return quote(flyer.cost, flyer.experience, prepared.study.assumptions)
 
 
 def upgrade_days(flyer: Flyer, assumptions: Assumptions) -> float:
@@ -163,11 +163,9 @@ class _Keeper:
     def owned(self) -> OwnedYears:
         """Return the ownerships."""
         p, reps = self.prepared, np.array(self.replications)
-        columns = [tuple({name: np.concatenate([part[k][name] for part in parts]) for name in parts[0][k]}
-                         for k in range(3)) for parts in self.parts]
-        ledgers = [ledger_of(self.flyer.cost, *three, replications=reps, terms=p.terms, places=p.place_prices,
-                             prices=p.prices, pilot=self.flyer.cover, assumptions=p.study.assumptions,
-                             year=p.table.year) for three in columns]
+        columns: list[Parts] = [_stacked(parts) for parts in self.parts]
+        ledgers = [ledger_of(self.flyer.cost, flights, trips, shop, reps, p.books(self.flyer))
+                   for flights, trips, shop in columns]
         completed, seat_nm, lost = (np.stack([f(three, reps) for three in columns], axis=1)
                                     for f in (_completed, _seat_nm, _lost))
         records = yearly_records(ledgers, reps, self.hours, completed, seat_nm)
@@ -183,7 +181,7 @@ class _Keeper:
         left_h = float(self.engines[i].left_h(np.array([expected]))[0])
         address = crc32(self.flyer.candidate.profile.name.encode())
         ranks = generator(seed, self.replications[i], Stream.ENGINE, address, year + 1).random(2)
-        down = [float(skewed_quantile(u, *spread(a, f"maintenance.{key}")))
+        down = [float(skewed_quantile(u, *low_likely_high(a, f"maintenance.{key}")))
                 for u, key in zip(ranks, ("overhaul_days", "propeller_overhaul_days"), strict=True)]
         annual_h = upkeep.annual_down_h
         if self._propeller_due(i, expected):
@@ -222,10 +220,16 @@ class _Keeper:
         return out
 
     def _premium(self, hours: float, year: int) -> float:
-        cover, a = self.flyer.cover, self.prepared.study.assumptions
+        cover, a = self.flyer.experience, self.prepared.study.assumptions
         later = replace(cover, total_h=cover.total_h + hours, type_h=cover.type_h + hours, age=cover.age + year,
                         retractable_h=cover.retractable_h + (hours if self.flyer.cost.retractable else 0.0))
         return quote(self.flyer.cost, later, a).premium_usd
+
+
+def _stacked(parts: Sequence[Parts]) -> Parts:
+    flights, trips, shop = ({name: np.concatenate([part[k][name] for part in parts]) for name in parts[0][k]}
+                            for k in range(3))
+    return flights, trips, shop
 
 
 def _row(draws: OwnershipDraws, i: int) -> OwnershipDraws:

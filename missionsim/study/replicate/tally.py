@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 from missionsim.base.words import REASONS, Outcome
 from missionsim.decide.flight_records import Columns
-from missionsim.money.categories import CATEGORIES
 from missionsim.money.entries import Ledger
 from missionsim.study.replicate.one_year import Flown
 from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
@@ -208,8 +207,3 @@ def _join_kept(parts: Sequence[Kept]) -> Kept:
         ledgers.append(ledger | {"flight": np.where(flight < 0, flight, flight + first)})
         first += len(flights["replication"])
     return stack([p[0] for p in parts]), stack([p[1] for p in parts]), stack([p[2] for p in parts]), stack(ledgers)
-
-
-def category_usd(result: Tally) -> dict[str, Array]:
-    """Return dollars by category and replication, categories that never occur left out."""
-    return {str(c): result.categories[:, i] / 100.0 for i, c in enumerate(CATEGORIES) if result.categories[:, i].any()}

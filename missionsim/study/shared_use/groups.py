@@ -60,7 +60,7 @@ class Person:
 
 
 @dataclass(frozen=True)
-class Group:
+class AlikePilots:
     """People who fly alike, prepared together.
 
     `person`, `year`, `tag` [trip]: whose trip, of which of the years ahead, and the caller's number. `empty` [leg].
@@ -74,34 +74,34 @@ class Group:
 
 
 @dataclass(frozen=True)
-class Pool:
+class Group:
     """All people with all their years; picklable, so that workers can share it."""
 
     study: Study
     persons: tuple[Person, ...]
-    groups: tuple[Group, ...]
+    alike: tuple[AlikePilots, ...]
 
     @property
     def prepared(self) -> tuple[Prepared, ...]:
-        """What each group flies."""
-        return tuple(group.prepared for group in self.groups)
+        """What those who fly alike fly, one a rule of flying."""
+        return tuple(each.prepared for each in self.alike)
 
     def years_of(self, person: int) -> int:
         """Return how many years of trips a person has."""
         return len(self.persons[person].years)
 
 
-def pool_of(study: Study, persons: Sequence[Person]) -> Pool:
+def group_of(study: Study, persons: Sequence[Person]) -> Group:
     """Return all people ready to fly every candidate."""
     alike: dict[str, list[int]] = {}
     for i, person in enumerate(persons):
         same = person.pilot.model_dump(exclude=set(NOT_FLYING))
         alike.setdefault(f"{same!r} {sorted(person.changes.items())!r} {person.crew}", []).append(i)
     places = Places(study.airports, own_stations=study.own_stations)
-    return Pool(study, tuple(persons), tuple(_group(study, persons, members, places) for members in alike.values()))
+    return Group(study, tuple(persons), tuple(_group(study, persons, members, places) for members in alike.values()))
 
 
-def _group(study: Study, persons: Sequence[Person], members: Sequence[int], places: Places) -> Group:
+def _group(study: Study, persons: Sequence[Person], members: Sequence[int], places: Places) -> AlikePilots:
     trips: list[Trip] = []
     person, year = [], []
     for i in members:
@@ -119,7 +119,7 @@ def _group(study: Study, persons: Sequence[Person], members: Sequence[int], plac
     if by_leg.any():
         prepared = _with_empty_legs(prepared, by_leg, first.crew)
     tags = [tag for i in members for tag in _tags(persons[i])]
-    return Group(prepared, np.array(person, dtype=np.int64), np.array(year, dtype=np.int64),
+    return AlikePilots(prepared, np.array(person, dtype=np.int64), np.array(year, dtype=np.int64),
                  np.array(tags, dtype=np.int64), by_leg)
 
 
@@ -165,12 +165,12 @@ def _with_empty_legs(prepared: Prepared, by_leg: NDArray[np.bool_], crew: int) -
 
 
 @dataclass(frozen=True)
-class Joint:
-    """The trips of one replication, those of all groups in one book.
+class SharedTrips:
+    """The trips of one replication, those of all people in one book.
 
-    `parts`: the groups cut down to these trips; `first_trip`, `first_leg`: where each begins, with a last entry for the
-    end. `person`, `tag` [trip]; `empty` [leg]: flown without passengers. `place_prices`, `terms`: for the money of the
-    whole.
+    `parts`: what is flown alike, cut down to these trips; `first_trip`, `first_leg`: where each begins, with a last
+    entry for the end. `person`, `tag` [trip]; `empty` [leg]: flown without passengers. `place_prices`, `terms`: for the
+    money of the whole.
     """
 
     parts: tuple[Prepared, ...]
@@ -186,7 +186,7 @@ class Joint:
     place_prices: PlacePrices
 
 
-def joint_of(pool: Pool, chosen: Mapping[int, int], replication: int) -> Joint:
+def shared_trips_of(group: Group, chosen: Mapping[int, int], replication: int) -> SharedTrips:
     """Return the trips of some people, each with one of the years ahead, and their weather in a replication.
 
     Parameters
@@ -195,20 +195,20 @@ def joint_of(pool: Pool, chosen: Mapping[int, int], replication: int) -> Joint:
     """
     parts: list[Prepared] = []
     person, tag, empty = [], [], []
-    for group in pool.groups:
-        wanted = np.array([chosen.get(int(p), -1) for p in group.person], dtype=np.int64) == group.year
+    for each in group.alike:
+        wanted = np.array([chosen.get(int(p), -1) for p in each.person], dtype=np.int64) == each.year
         rows = np.flatnonzero(wanted)
-        if len(rows) or (not parts and group is pool.groups[-1]):  # a year in which nobody wants anything is one too
-            parts.append(_cut(group.prepared, rows))
-            person.append(group.person[rows])
-            tag.append(group.tag[rows])
-            empty.append(group.empty[legs_of(group.prepared.book, rows)])
+        if len(rows) or (not parts and each is group.alike[-1]):  # a year in which nobody wants anything is one too
+            parts.append(_cut(each.prepared, rows))
+            person.append(each.person[rows])
+            tag.append(each.tag[rows])
+            empty.append(each.empty[legs_of(each.prepared.book, rows)])
     of = np.concatenate(person)
     days = tuple(weather_of(part, replication) for part in parts)
-    last = pool.groups[-1].prepared
-    book = _farther(_joined_books([part.book for part in parts]), of, pool.persons)
+    last = group.alike[-1].prepared
+    book = _farther(_joined_books([part.book for part in parts]), of, group.persons)
     terms = TripTerms(**{name: np.concatenate([getattr(part.terms, name) for part in parts]) for name in TERM_FIELDS})
-    return Joint(tuple(parts), days, book,
+    return SharedTrips(tuple(parts), days, book,
                  replace(last.table, trips=tuple(trip for part in parts for trip in part.table)),
                  _starts([part.book.trips for part in parts]), _starts([len(part.book.trip) for part in parts]), of,
                  np.concatenate(tag), np.concatenate(empty), terms, last.place_prices)
@@ -256,8 +256,8 @@ def _farther(book: TripBook, person: Rows, persons: Sequence[Person]) -> TripBoo
 
 
 @dataclass(frozen=True)
-class Decided:
-    """What one candidate may do for all people in a replication: decisions of the joint book, and who flies what."""
+class SharedDecisions:
+    """What one candidate may do for all people in a replication: decisions of the shared book, and who flies what."""
 
     decisions: Decisions
     rows: tuple[RowPlans, ...]
@@ -266,7 +266,7 @@ class Decided:
     nominal_block_h: Array
 
 
-def decide_together(joint: Joint, number: int, effects: Effects, i: int) -> Decided:
+def decide_together(shared: SharedTrips, number: int, effects: Effects, i: int) -> SharedDecisions:
     """Return the decisions of one candidate.
 
     Parameters
@@ -275,7 +275,7 @@ def decide_together(joint: Joint, number: int, effects: Effects, i: int) -> Deci
     effects, i        What the drawn figures do, and which of their replications this is.
     """
     decisions, rows, plans = [], [], []
-    for part, day in zip(joint.parts, joint.days, strict=True):
+    for part, day in zip(shared.parts, shared.days, strict=True):
         plan, gate = plan_for(part, number, effects, i)
         people_lb, bags_lb = _loads_of(part, day.people_lb, plan)
         loads = plan.aircraft.loads(people_lb, bags_lb, float(effects.extra_empty_lb[i]))
@@ -285,8 +285,8 @@ def decide_together(joint: Joint, number: int, effects: Effects, i: int) -> Deci
         decisions.append(found)
         rows.append(found_rows)
         plans.append(plan)
-    limits = tuple(plan.limits for part, plan in zip(joint.parts, plans, strict=True) for _ in range(part.book.trips))
-    return Decided(_joined_decisions(decisions, joint.book.slots), tuple(rows), tuple(plans), limits,
+    limits = tuple(plan.limits for part, plan in zip(shared.parts, plans, strict=True) for _ in range(part.book.trips))
+    return SharedDecisions(_joined_decisions(decisions, shared.book.slots), tuple(rows), tuple(plans), limits,
                    np.concatenate([plan.nominal_block_h for plan in plans]))
 
 
@@ -302,14 +302,14 @@ def _loads_of(part: Prepared, people_lb: Array, plan: CandidatePlan) -> tuple[Ar
 
 
 @dataclass(frozen=True, slots=True)
-class _JointDiversions:
-    """Diversions of several groups, legs numbered as in the joint book; satisfies `year.book.DiversionLook`."""
+class _SharedDiversions:
+    """Diversions of all people, legs numbered as in the shared book; satisfies `year.book.DiversionLook`."""
 
     first_leg: tuple[int, ...]
     parts: tuple[DiversionLook, ...]
 
     def diversion(self, leg: int, slot: int) -> tuple[int, float]:
-        """Return what the leg's own group says."""
+        """Return what the leg's own part says."""
         i = bisect_right(self.first_leg, leg) - 1
         return self.parts[i].diversion(leg - self.first_leg[i], slot)
 
@@ -320,7 +320,7 @@ def _joined_decisions(parts: Sequence[Decisions], slots: int) -> Decisions:
 
     go = [np.where(d.next_go == d.next_go.shape[1] - 1, slots, d.next_go) for d in parts]
     next_go = np.concatenate([np.pad(g, ((0, 0), (0, slots + 1 - g.shape[1])), constant_values=slots) for g in go])
-    diverts = _JointDiversions(_starts([len(d.reasons) for d in parts]), tuple(d.diverts for d in parts))
+    diverts = _SharedDiversions(_starts([len(d.reasons) for d in parts]), tuple(d.diverts for d in parts))
     return Decisions(next_go=next_go, structural=np.concatenate([d.structural for d in parts]),
                      early_look=np.concatenate([d.early_look for d in parts]), diverts=diverts, fair=parts[-1].fair,
                      **{name: stacked(name) for name in BY_SLOT})
@@ -333,7 +333,7 @@ def _padded(values: Array, slots: int) -> Array:
 
 @dataclass(frozen=True)
 class Flown:
-    """What the people's year with one candidate left behind, trips numbered as in the joint book."""
+    """What the people's year with one candidate left behind, trips numbered as in the shared book."""
 
     flights: Columns
     trips: Columns
@@ -341,9 +341,10 @@ class Flown:
     legs_of_flights: Rows
 
 
-def fly_together(joint: Joint, decided: Decided, number: int, upkeep: Upkeep, replication: int, book: TripBook,
-                 early_look: NDArray[np.bool_], booked: Collection[int] = (), absent: Collection[int] = ()) -> Flown:
-    """Fly the joint book as it was booked.
+def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upkeep, replication: int,
+                 book: TripBook, early_look: NDArray[np.bool_], booked: Collection[int] = (),
+                 absent: Collection[int] = ()) -> Flown:
+    """Fly the shared book as it was booked.
 
     Parameters
     ----------
@@ -352,21 +353,21 @@ def fly_together(joint: Joint, decided: Decided, number: int, upkeep: Upkeep, re
     early_look : (leg,) bool array   Legs that may leave early.
     booked, absent                   Trips refused beforehand, and trips nobody wants this time.
     """
-    hops = joint.parts[-1].flyers[number].hops
+    hops = shared.parts[-1].flyers[number].hops
     decisions = replace(decided.decisions, early_look=early_look)
-    log = simulate_year(book, decisions, upkeep, joint.days[0].luck, decided.limits, hops, replication, booked=booked,
+    log = simulate_year(book, decisions, upkeep, shared.days[0].luck, decided.limits, hops, replication, booked=booked,
                         absent=absent)
-    flights = in_order([_flights_of(joint, decided, log, i) for i in range(len(joint.parts))], replication)
+    flights = in_order([_flights_of(shared, decided, log, i) for i in range(len(shared.parts))], replication)
     return Flown(flights, trip_columns(log, flights, book, replication), shop_columns(log),
-                 np.where(flights["leg"] >= 0, joint.book.first_leg[flights["trip"]] + flights["leg"], -1))
+                 np.where(flights["leg"] >= 0, shared.book.first_leg[flights["trip"]] + flights["leg"], -1))
 
 
-def _flights_of(joint: Joint, decided: Decided, log: YearLog, i: int) -> Columns:
-    """Return the flights of one group, trips and places numbered as in the joint book."""
-    legs, trips = joint.first_leg[i:i + 2], joint.first_trip[i:i + 2]
+def _flights_of(shared: SharedTrips, decided: SharedDecisions, log: YearLog, i: int) -> Columns:
+    """Return the flights of one part, trips and places numbered as in the shared book."""
+    legs, trips = shared.first_leg[i:i + 2], shared.first_trip[i:i + 2]
     flown = [f._replace(leg=f.leg - legs[0]) for f in log.legs if legs[0] <= f.leg < legs[1]]
     hops = [h._replace(trip=h.trip - trips[0], leg=max(h.leg - legs[0], -1)) for h in log.hops
             if trips[0] <= h.trip < trips[1]]
     mine = YearLog(legs=flown, hops=hops)
-    columns = unordered_flights(mine, decided.plans[i], joint.parts[i].book, decided.rows[i])
+    columns = unordered_flights(mine, decided.plans[i], shared.parts[i].book, decided.rows[i])
     return {**columns, "trip": columns["trip"] + trips[0]}

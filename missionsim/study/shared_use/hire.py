@@ -15,7 +15,7 @@ from missionsim.study.inputs.load_members import notice_spread
 from missionsim.study.inputs.load_study import Study, filled
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.inputs.schema_sharing import Outside
-from missionsim.study.shared_use.groups import Person, Pool, pool_of
+from missionsim.study.shared_use.groups import Group, Person, group_of
 from missionsim.study.shared_use.play import Habits
 from missionsim.year.demand import generate
 from missionsim.year.hire_requests import requests_of_year
@@ -28,11 +28,11 @@ OWNER, OUTSIDE = 0, 1
 class Hire:
     """A study of flying for others, ready to be replicated.
 
-    `pool`: the owner and, as one, all who ask. `missing` [candidate]: what the operation lacks on board, in words.
+    `group`: the owner and, as one, all who ask. `missing` [candidate]: what the operation lacks on board, in words.
     """
 
     study: Study
-    pool: Pool
+    group: Group
     habits: tuple[Habits, Habits]
     streams: tuple[tuple[Stream, tuple[int, ...]], ...]
     missing: tuple[tuple[str, ...], ...]
@@ -74,7 +74,7 @@ def prepare_hire(study: Study) -> Hire:
               Habits(notice_spread(a, "hire.notice_days"), a["sharing.holds_h"], 0.0,
                      notice_spread(a, "sharing.cancel_days"), tuple(line.notice_days for line in study.requests)))
     missing = tuple(missing_for(c.profile, study, outside, pilot, charter) for c in study.candidates)
-    return Hire(study, pool_of(study, (owner, others)), habits,
+    return Hire(study, group_of(study, (owner, others)), habits,
                 ((Stream.DEMAND, (0, 0)), (Stream.OUTSIDE_DEMAND, (0, 0))), missing, terms_of(study, outside, charter))
 
 

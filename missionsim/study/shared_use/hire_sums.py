@@ -14,12 +14,12 @@ from missionsim.base.words import BIT, Outcome, Purpose, Reason, Stream
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, HOURLY, OUTSIDE, Category
 from missionsim.money.entries import Ledger
 from missionsim.money.hire_rates import calendar_extra_usd, crew_usd
-from missionsim.study.shared_use.groups import Decided, Flown, Joint
+from missionsim.study.shared_use.groups import Flown, SharedDecisions, SharedTrips
 from missionsim.study.shared_use.hire import OUTSIDE as OTHERS
 from missionsim.study.shared_use.hire import OWNER, Hire
-from missionsim.study.shared_use.play import Played
+from missionsim.study.shared_use.play import SharedYear
 from missionsim.study.shared_use.sums import Array, Sums, joined, reason_counts, stacked
-from missionsim.study.shared_use.years import Progress, SharedYear, by_candidate, flown
+from missionsim.study.shared_use.years import Progress, YearToShare, by_candidate, flown
 from missionsim.year.reservations import BookingRule
 from missionsim.year.schedule import Upkeep
 
@@ -39,8 +39,8 @@ class HireSums:
 class _Year:
     """One replication of one candidate: decided once, flown for the owner alone and for all."""
 
-    def __init__(self, hire: Hire, year: SharedYear) -> None:
-        self.hire, self.year, self.joint = hire, year, year.joint
+    def __init__(self, hire: Hire, year: YearToShare) -> None:
+        self.hire, self.year, self.shared = hire, year, year.shared
 
     def sums(self) -> Sums:
         """Return all sums of the year."""
@@ -49,7 +49,7 @@ class _Year:
         alone_ledger = year.ledger(alone, (OWNER,))
         both = year.played({OWNER: 0, OTHERS: 1}, BookingRule(), self._hired(year.upkeep))
         ledger = year.ledger(both, (OWNER, OTHERS), hired_out=True)
-        owners = self.joint.person == OWNER
+        owners = self.shared.person == OWNER
         return {
             **{f"alone_{k}": v for k, v in self._trips(alone, owners).items()},
             **{f"own_{k}": v for k, v in self._trips(both, owners).items()},
@@ -58,7 +58,7 @@ class _Year:
             "alone_hours": np.asarray(alone.flown.flights["flight_h"].sum()),
             "alone_fixed_usd": np.asarray(sum(alone_ledger.by_category([replication])[0, CODE[c]]
                                               for c in sorted(FIXED)) / 100.0),
-            **self._money(both, ledger), **_hours(self.joint, both.flown),
+            **self._money(both, ledger), **_hours(self.shared, both.flown),
         }
 
     def _hired(self, upkeep: Upkeep) -> Upkeep:
@@ -68,7 +68,7 @@ class _Year:
         return replace(upkeep, inspection_interval_h=interval_h,
                        inspection_since_h=interval_h * float(random.random()))
 
-    def _trips(self, played: Played, mine: NDArray[np.bool_]) -> dict[str, Array]:
+    def _trips(self, played: SharedYear, mine: NDArray[np.bool_]) -> dict[str, Array]:
         trips = played.flown.trips
         of = mine[trips["trip"]]
         outcome = trips["outcome"][of]
@@ -77,14 +77,14 @@ class _Year:
         return {"wanted": np.asarray(of.sum()), "completed": np.asarray(kept.sum()),
                 "refused_all": np.asarray((outcome == str(Outcome.REFUSED)).sum()), "refused": counts}
 
-    def _money(self, both: Played, ledger: Ledger) -> dict[str, Array]:
+    def _money(self, both: SharedYear, ledger: Ledger) -> dict[str, Array]:
         """Return the owner's dollars of the year with all flying, and what belongs to flying for others alone."""
         terms, study = self.hire.terms, self.hire.study
-        theirs = np.append(self.joint.person == OTHERS, False)[ledger.trip]
+        theirs = np.append(self.shared.person == OTHERS, False)[ledger.trip]
         personal = np.isin(ledger.category, [CODE[c] for c in PERSONAL]) & theirs
         table = np.zeros(len(CATEGORIES))
         np.add.at(table, ledger.category[~personal], ledger.amount_cents[~personal] / 100.0)
-        flyer = self.joint.parts[-1].flyers[self.year.number]
+        flyer = self.shared.parts[-1].flyers[self.year.number]
         hours = float(both.flown.flights["flight_h"].sum())
         calendar = float(calendar_extra_usd(flyer.cost, hours, study.assumptions)) if terms.charter else 0.0
         crew = self._crew_usd(both.flown)
@@ -101,30 +101,30 @@ class _Year:
         terms, trips = self.hire.terms, flown.trips
         if terms.usd_per_day <= 0.0:
             return 0.0
-        left = (self.joint.person[trips["trip"]] == OTHERS) & (trips["outcome"] != str(Outcome.REFUSED))
-        offset_h = self.joint.place_prices.utc_offset_h[self.joint.place_prices.home]
+        left = (self.shared.person[trips["trip"]] == OTHERS) & (trips["outcome"] != str(Outcome.REFUSED))
+        offset_h = self.shared.place_prices.utc_offset_h[self.shared.place_prices.home]
         first = np.floor((trips["departed_h"][left] + offset_h) / 24.0)
         last = np.floor((trips["home_h"][left] + offset_h) / 24.0)
-        prices = self.joint.parts[-1].prices
+        prices = self.shared.parts[-1].prices
         return float(crew_usd(last - first + 1.0, last - first, terms.usd_per_day, terms.expenses_usd_per_day,
                               prices.hotel_usd_per_night, terms.crew, terms.second_pilot_share).sum())
 
 
-def _allowed(hire: Hire, joint: Joint, number: int, decided: Decided) -> Decided:
+def _allowed(hire: Hire, shared: SharedTrips, number: int, decided: SharedDecisions) -> SharedDecisions:
     """Return decisions with every trip for others refused where the candidate lacks equipment for them."""
     if not hire.missing[number]:
         return decided
     found = decided.decisions
-    structural = np.where(joint.person == OTHERS, np.uint32(BIT[Reason.EQUIPMENT]), found.structural)
+    structural = np.where(shared.person == OTHERS, np.uint32(BIT[Reason.EQUIPMENT]), found.structural)
     return replace(decided, decisions=replace(found, structural=structural))
 
 
-def _hours(joint: Joint, flown: Flown) -> dict[str, Array]:
+def _hours(shared: SharedTrips, flown: Flown) -> dict[str, Array]:
     """Return hours and miles of all, of flying for others, and of those with passengers who pay."""
     flights = flown.flights
-    theirs = joint.person[flights["trip"]] == OTHERS
+    theirs = shared.person[flights["trip"]] == OTHERS
     leg = flown.legs_of_flights
-    empty = (leg < 0) | joint.empty[np.maximum(leg, 0)] | (flights["purpose"] == str(Purpose.FERRY))
+    empty = (leg < 0) | shared.empty[np.maximum(leg, 0)] | (flights["purpose"] == str(Purpose.FERRY))
     paying = theirs & ~empty
     return {name: np.asarray(value) for name, value in (
         ("flight_hours", flights["flight_h"].sum()), ("outside_hours", flights["flight_h"][theirs].sum()),

@@ -13,7 +13,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generator
 from missionsim.base.words import REASONS, Stream
 from missionsim.money.cost_profile import CostProfile, cost_profile
-from missionsim.money.cost_sharing import Bills, FundPaths, Terms, covering_terms, fund_paths, payments, split
+from missionsim.money.cost_sharing import Bills, DuesTerms, FundPaths, covering_terms, fund_paths, payments, split
 from missionsim.money.overhauls import overhauls, uniform_draws
 from missionsim.statistics.intervals import measure, ratio_measure
 from missionsim.study.inputs.load_study import Study
@@ -58,7 +58,7 @@ class CandidatePartners:
     sizes: tuple[Mapping[str, Any], ...]
     members: tuple[Mapping[str, Any], ...]
     fund: Mapping[str, Any]
-    terms: Terms
+    terms: DuesTerms
     fairness: Mapping[str, Any]
     rules: Mapping[str, Mapping[str, Any]]
     weekends: tuple[Mapping[str, Any], ...]
@@ -86,7 +86,7 @@ def partners(prepared: Partnership, replications: int | None = None, workers: in
     count = replications or study.replications
     sums = fly_partners(prepared, count, workers, progress)
     return PartnersResult(study, count, tuple(_candidate(study, i, own) for i, own in enumerate(sums)),
-                          not_covered(*prepared.pool.prepared))
+                          not_covered(*prepared.group.prepared))
 
 
 def _candidate(study: Study, number: int, sums: CandidateSums) -> CandidatePartners:
@@ -140,7 +140,7 @@ def bills_and_clock(sums: Sums, sharing: Sharing, assumptions: Assumptions) -> t
     return bills, sums["flight_hours"] * ratio
 
 
-def _members(study: Study, sums: Sums, bills: Bills, clock: Array, terms: Terms) -> list[dict[str, Any]]:
+def _members(study: Study, sums: Sums, bills: Bills, clock: Array, terms: DuesTerms) -> list[dict[str, Any]]:
     paid = payments(bills, clock, terms)
     splits = split(bills, sums["flight_hours"])
     weekend_days = 104.0
@@ -163,7 +163,7 @@ def _members(study: Study, sums: Sums, bills: Bills, clock: Array, terms: Terms)
     return rows
 
 
-def fund_of(study: Study, cost: CostProfile, bills: Bills, clock: Array, flight_hours: Array, terms: Terms,
+def fund_of(study: Study, cost: CostProfile, bills: Bills, clock: Array, flight_hours: Array, terms: DuesTerms,
             sharing: Sharing) -> FundPaths:
     """Return the fund over the years, one path a replication.
 
@@ -182,7 +182,7 @@ def fund_of(study: Study, cost: CostProfile, bills: Bills, clock: Array, flight_
     return fund_paths(sharing.fund_usd, dues, spent, clock.sum(axis=1)[order], terms.hourly_usd)
 
 
-def _fund(paths: FundPaths, terms: Terms, members: int, assumptions: Assumptions) -> dict[str, Any]:
+def _fund(paths: FundPaths, terms: DuesTerms, members: int, assumptions: Assumptions) -> dict[str, Any]:
     short: Array = np.asarray((paths.assessment_usd > 0.0).any(axis=1), dtype=np.float64)
     sizes = paths.assessment_usd[paths.assessment_usd > 0.0] / members
     share = assumptions["sharing.fund_confidence_share"]

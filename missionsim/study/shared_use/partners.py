@@ -14,10 +14,10 @@ from missionsim.money.entries import Ledger
 from missionsim.study.inputs.load_members import notice_spread, trips_of
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Booking
-from missionsim.study.shared_use.groups import Person, Pool, pool_of
-from missionsim.study.shared_use.play import Habits, Played
+from missionsim.study.shared_use.groups import Group, Person, group_of
+from missionsim.study.shared_use.play import Habits, SharedYear
 from missionsim.study.shared_use.sums import Sums, joined, member_sums, size_sums, slip_sums, stacked
-from missionsim.study.shared_use.years import Progress, SharedYear, by_candidate, flown
+from missionsim.study.shared_use.years import Progress, YearToShare, by_candidate, flown
 from missionsim.year.reservations import BookingRule
 
 RULES = ("first_come", "first_come_with_cap", "rotating_week")
@@ -28,12 +28,12 @@ RULES = ("first_come", "first_come_with_cap", "rotating_week")
 class Partnership:
     """A study of shared use ready to be replicated.
 
-    `pool`: all members, followed by people like them where sizes go beyond the members. `habits`, `streams` [person].
+    `group`: all members, followed by people like them where sizes go beyond the members. `habits`, `streams` [person].
     `members`: how many of the persons are the study's own.
     """
 
     study: Study
-    pool: Pool
+    group: Group
     habits: tuple[Habits, ...]
     streams: tuple[tuple[Stream, tuple[int, ...]], ...]
     members: int
@@ -78,7 +78,7 @@ def prepare_partners(study: Study) -> Partnership:
                 a["sharing.cancel_share"] if own.cancel_share is None else own.cancel_share,
                 notice_spread(a, "sharing.cancel_days")))
             streams.append((Stream.MEMBERS, (i, copy)))
-    return Partnership(study, pool_of(study, persons), tuple(habits), tuple(streams), count,
+    return Partnership(study, group_of(study, persons), tuple(habits), tuple(streams), count,
                        rule_of(study, spec.booking), spec.sizes)
 
 
@@ -125,9 +125,9 @@ def partner_sums(prepared: Partnership, replications: Sequence[int]) -> list[Can
 class _Year:
     """One replication of one candidate: decided once, booked and flown in every size and under every rule."""
 
-    def __init__(self, prepared: Partnership, year: SharedYear) -> None:
+    def __init__(self, prepared: Partnership, year: YearToShare) -> None:
         self.prepared, self.year = prepared, year
-        self.known: dict[tuple[tuple[int, ...], BookingRule], tuple[Played, Ledger]] = {}
+        self.known: dict[tuple[tuple[int, ...], BookingRule], tuple[SharedYear, Ledger]] = {}
 
     def sums(self) -> dict[str, Any]:
         """Return all sums of the year."""
@@ -135,21 +135,21 @@ class _Year:
         rules = {name: _fair(self._members(rule))
                  for name, rule in rules_compared(prepared.rule, prepared.study.assumptions).items()}
         return {"sizes": {n: self._size(n) for n in prepared.sizes}, "rules": rules,
-                "slip": slip_sums(self.year.joint, self.year.decided), "members": self._members(prepared.rule)}
+                "slip": slip_sums(self.year.shared, self.year.decided), "members": self._members(prepared.rule)}
 
     def _members(self, rule: BookingRule) -> Sums:
         year, study, as_written = self.year, self.prepared.study, range(self.prepared.members)
         spec = study.spec.members
         assert spec is not None
-        return member_sums(year.joint, *self._played(as_written, rule), year.replication, as_written, study.year,
+        return member_sums(year.shared, *self._played(as_written, rule), year.replication, as_written, study.year,
                            spec.sharing.hourly)
 
     def _size(self, size: int) -> Sums:
         people = taking_part(size, self.prepared.members, self.year.replication)
         played, ledger = self._played(people, self.prepared.rule)
-        return size_sums(self.year.joint, played, ledger, self.year.replication, self.prepared.study.year)
+        return size_sums(self.year.shared, played, ledger, self.year.replication, self.prepared.study.year)
 
-    def _played(self, people: Sequence[int], rule: BookingRule) -> tuple[Played, Ledger]:
+    def _played(self, people: Sequence[int], rule: BookingRule) -> tuple[SharedYear, Ledger]:
         key = (tuple(people), rule)
         if key not in self.known:
             places = {p: k for k, p in enumerate(people)}

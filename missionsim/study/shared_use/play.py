@@ -14,7 +14,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.study.shared_use.groups import Decided, Flown, Joint, Pool, fly_together
+from missionsim.study.shared_use.groups import Flown, Group, SharedDecisions, SharedTrips, fly_together
 from missionsim.year.reservations import CODES, Booked, BookingRule, Bookings, Requests, book_year
 from missionsim.year.schedule import TripBook, Upkeep
 
@@ -27,7 +27,7 @@ HOURS_A_DAY = 24.0
 class Habits:
     """How a person books: notice as 10, 50 and 90 % points, hours kept before and after, trips given up again.
 
-    `notice_by_tag`: notice of trips that differ, by their tag in the pool.
+    `notice_by_tag`: notice of trips that differ, by their tag in the group.
     """
 
     notice_days: tuple[float, float, float]
@@ -39,33 +39,33 @@ class Habits:
 
 @dataclass(frozen=True, slots=True)
 class Luck:
-    """What chance says of each trip of the joint book before anybody books: arrays [trip]."""
+    """What chance says of each trip of the shared book before anybody books: arrays [trip]."""
 
     notice_h: Array
     kindness: Array
     cancelled_before_h: Array
 
 
-def chosen_years(pool: Pool, seed: int, replication: int, streams: Sequence[tuple[Stream, tuple[int, ...]]],
+def chosen_years(group: Group, seed: int, replication: int, streams: Sequence[tuple[Stream, tuple[int, ...]]],
                  ) -> dict[int, int]:
     """Return the year of trips each person has in a replication."""
-    return {p: int(generator(seed, replication, stream, *address).random() * pool.years_of(p))
+    return {p: int(generator(seed, replication, stream, *address).random() * group.years_of(p))
             for p, (stream, address) in enumerate(streams)}
 
 
-def luck_of(joint: Joint, habits: Sequence[Habits], seed: int, replication: int,
+def luck_of(shared: SharedTrips, habits: Sequence[Habits], seed: int, replication: int,
             streams: Sequence[tuple[Stream, tuple[int, ...]]]) -> Luck:
     """Return notice, kindness and cancellations of all trips; a person's draws do not depend on who else is there."""
-    count = joint.book.trips
+    count = shared.book.trips
     notice, kind, gone = np.zeros(count), np.zeros(count), np.full(count, -np.inf)
     for p, (stream, address) in enumerate(streams):
-        mine = np.flatnonzero(joint.person == p)
+        mine = np.flatnonzero(shared.person == p)
         random = generator(seed, replication, stream, *address)
         random.random()  # the first number of this stream chose the year
         u = random.random((len(mine), 4))
         notice[mine] = HOURS_A_DAY * _skewed(u[:, 0], habits[p].notice_days)
         for tag, points in enumerate(habits[p].notice_by_tag):
-            own = joint.tag[mine] == tag
+            own = shared.tag[mine] == tag
             notice[mine[own]] = HOURS_A_DAY * _skewed(u[own, 0], points)
         kind[mine] = u[:, 1]
         before = HOURS_A_DAY * _skewed(u[:, 3], habits[p].cancel_days)
@@ -82,19 +82,19 @@ def _skewed(u: Array, points: tuple[float, float, float]) -> Array:
     return skewed_quantile(u, max(low, least), max(likely, least), max(high, least))
 
 
-def requests_of(joint: Joint, decided: Decided, habits: Sequence[Habits], luck: Luck, assumptions: Assumptions,
-                ) -> Requests:
+def requests_of(shared: SharedTrips, decided: SharedDecisions, habits: Sequence[Habits], luck: Luck,
+                assumptions: Assumptions) -> Requests:
     """Return what all trips ask for, by the plan and the nominal block time of this aircraft."""
-    book = joint.book
+    book = shared.book
     first, last = book.first_leg[:-1], book.first_leg[1:] - 1
-    holds = np.array([h.holds_h for h in habits])[joint.person]
+    holds = np.array([h.holds_h for h in habits])[shared.person]
     leaves = book.start_h[first] + book.planned_slot[first]
     home = book.start_h[last] + book.planned_slot[last] + decided.nominal_block_h[last]
     start, end = leaves - holds, np.maximum(home, leaves + 0.5) + holds
     flown = np.add.reduceat(decided.nominal_block_h, first) if len(first) else np.zeros(0)
     least = np.maximum(assumptions["sharing.least_stay_share"] * (home - leaves), flown) + 2.0 * holds
     return Requests(
-        member=joint.person, asked_h=start - luck.notice_h, start_h=start, end_h=end,
+        member=shared.person, asked_h=start - luck.notice_h, start_h=start, end_h=end,
         earlier=book.planned_slot[first], later=book.last_slot[first] - book.planned_slot[first],
         end_earlier=book.planned_slot[last], end_later=book.last_slot[last] - book.planned_slot[last],
         least_h=np.minimum(least, end - start), must_go=book.must_go, kindness=luck.kindness,
@@ -102,8 +102,8 @@ def requests_of(joint: Joint, decided: Decided, habits: Sequence[Habits], luck: 
 
 
 @dataclass(frozen=True)
-class Played:
-    """One year as booked and flown, arrays [trip] of the joint book.
+class SharedYear:
+    """One year as booked and flown, arrays [trip] of the shared book.
 
     `wanted`: asked for and not given up; `bookings`: of all trips, those not asked for count as refused.
     """
@@ -114,25 +114,25 @@ class Played:
     flown: Flown
 
 
-def play(joint: Joint, decided: Decided, number: int, upkeep: Upkeep, replication: int, people: Mapping[int, int],
-         rule: BookingRule, requests: Requests) -> Played:
+def play(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upkeep, replication: int,
+         people: Mapping[int, int], rule: BookingRule, requests: Requests) -> SharedYear:
     """Book and fly one year.
 
     Parameters
     ----------
     people : mapping   Those who take part, each with the place in the rotation.
     """
-    here = np.isin(joint.person, list(people))
+    here = np.isin(shared.person, list(people))
     asks = np.flatnonzero(here & (decided.decisions.structural == 0))
-    places = np.array([people.get(p, 0) for p in range(int(joint.person.max(initial=-1)) + 1)], dtype=np.int64)
+    places = np.array([people.get(p, 0) for p in range(int(shared.person.max(initial=-1)) + 1)], dtype=np.int64)
     bookings = _spread(book_year(_some(requests, asks, places), rule), asks, len(here))
     cancelled = bookings.is_(Booked.CANCELLED)
     booked_out = asks[~bookings.flies[asks] & ~cancelled[asks]]
     absent = np.flatnonzero(~here | cancelled)
-    book, early = booked_book(joint.book, bookings, decided.decisions.early_look)
-    flown = fly_together(joint, decided, number, upkeep, replication, book, early, booked=booked_out.tolist(),
+    book, early = booked_book(shared.book, bookings, decided.decisions.early_look)
+    flown = fly_together(shared, decided, number, upkeep, replication, book, early, booked=booked_out.tolist(),
                          absent=absent.tolist())
-    return Played(here & ~cancelled, cancelled & here, bookings, flown)
+    return SharedYear(here & ~cancelled, cancelled & here, bookings, flown)
 
 
 def _some(requests: Requests, rows: Rows, places: Rows) -> Requests:

@@ -86,7 +86,7 @@ def rates(hire: Hire, replications: int | None = None, workers: int = 1, progres
 def finished(hire: Hire, replications: int, sums: list[HireSums]) -> RatesResult:
     """Return the result of finished sums."""
     return RatesResult(hire.study, replications, hire.terms, tuple(_candidate(hire.terms, own) for own in sums),
-                       not_covered(*hire.pool.prepared))
+                       not_covered(*hire.group.prepared))
 
 
 def _candidate(terms: HireTerms, sums: HireSums) -> CandidateRates:

@@ -14,11 +14,11 @@ from missionsim.money.categories import CODE, RESERVE, Category
 from missionsim.money.cost_profile import Needs
 from missionsim.money.cost_sharing import IMPUTED, bills_of
 from missionsim.money.entries import Ledger
-from missionsim.money.insurance import PilotCover
+from missionsim.money.insurance import PilotExperience
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
-from missionsim.study.shared_use.groups import Decided, Joint
-from missionsim.study.shared_use.play import Played, days_held, weekend_of
+from missionsim.study.shared_use.groups import SharedDecisions, SharedTrips
+from missionsim.study.shared_use.play import SharedYear, days_held, weekend_of
 from missionsim.study.unknowns.effects import Effects
 
 Array = NDArray[Any]
@@ -28,11 +28,11 @@ LEADS_H = (0, 3, 6, 12)
 _REASON_ROW = {str(reason): i for i, reason in enumerate(REASONS)}
 
 
-def least_cover(covers: Sequence[PilotCover]) -> PilotCover:
-    """Return the cover of a group as an insurer sees it: the least experienced counts."""
-    return PilotCover(min(c.total_h for c in covers), min(c.retractable_h for c in covers),
-                      min(c.type_h for c in covers), all(c.instrument_rated for c in covers),
-                      max(c.age for c in covers))
+def least_experience(pilots: Sequence[PilotExperience]) -> PilotExperience:
+    """Return a group as an insurer sees it: the least experienced counts."""
+    return PilotExperience(min(p.total_h for p in pilots), min(p.retractable_h for p in pilots),
+                      min(p.type_h for p in pilots), all(p.instrument_rated for p in pilots),
+                      max(p.age for p in pilots))
 
 
 def needs_at(effects: Effects, i: int) -> Needs:
@@ -41,20 +41,20 @@ def needs_at(effects: Effects, i: int) -> Needs:
     return replace(effects.needs, **{name: getattr(effects.needs, name)[[i]] for name in names})
 
 
-def cover_of(study: Study, pilot: Pilot, candidate: str) -> PilotCover:
+def experience_of(study: Study, pilot: Pilot, candidate: str) -> PilotExperience:
     """Return one pilot as an insurer asks about him, in one candidate."""
     hours = pilot.type_h or {}
     type_h = hours.get(candidate, hours.get("every", study.assumptions["pilot.type_h"]))
-    return PilotCover(float(pilot.total_h or 0), float(pilot.retractable_h or 0), float(type_h),
+    return PilotExperience(float(pilot.total_h or 0), float(pilot.retractable_h or 0), float(type_h),
                       pilot.rating == "instrument", float(pilot.age or 0))
 
 
-def size_sums(joint: Joint, played: Played, ledger: Ledger, replication: int, year: int) -> Sums:
+def size_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replication: int, year: int) -> Sums:
     """Return the sums of one year for a partnership of some size, scalars and one count a reason."""
     wanted, met = played.wanted, played.bookings.met
     lost = lost_to_booking(played)
-    weekend = touches_weekend(joint, year)
-    first, last = days_held(played.bookings.held_from_h, played.bookings.held_to_h, _offset_h(joint))
+    weekend = touches_weekend(shared, year)
+    first, last = days_held(played.bookings.held_from_h, played.bookings.held_to_h, _offset_h(shared))
     held = played.bookings.flies
     moved = (played.bookings.start_shift != 0) | (played.bookings.end_shift != 0)
     cents = ledger.by_category([replication])[0]
@@ -74,16 +74,16 @@ def size_sums(joint: Joint, played: Played, ledger: Ledger, replication: int, ye
     return {name: np.asarray(value) for name, value in sums.items()}
 
 
-def _offset_h(joint: Joint) -> float:
-    return float(joint.place_prices.utc_offset_h[joint.place_prices.home])
+def _offset_h(shared: SharedTrips) -> float:
+    return float(shared.place_prices.utc_offset_h[shared.place_prices.home])
 
 
-def touches_weekend(joint: Joint, year: int) -> NDArray[np.bool_]:
+def touches_weekend(shared: SharedTrips, year: int) -> NDArray[np.bool_]:
     """Return which trips by plan touch a Saturday or Sunday at home."""
-    book = joint.book
+    book = shared.book
     ends = book.first_leg[1:] - 1
     first, last = days_held(book.start_h[book.first_leg[:-1]] + book.planned_slot[book.first_leg[:-1]],
-                            book.start_h[ends] + book.planned_slot[ends], _offset_h(joint))
+                            book.start_h[ends] + book.planned_slot[ends], _offset_h(shared))
     return weekend_days(first, last, year) > 0
 
 
@@ -93,7 +93,7 @@ def weekend_days(first: Array, last: Array, year: int) -> Array:
     return so_far[np.minimum(last + 1, len(so_far) - 1)] - so_far[np.minimum(first, len(so_far) - 1)]
 
 
-def lost_to_booking(played: Played) -> NDArray[np.bool_]:
+def lost_to_booking(played: SharedYear) -> NDArray[np.bool_]:
     """Return which wanted trips were refused because somebody else had the aircraft, beforehand or on the day."""
     out = np.zeros(len(played.wanted), dtype=bool)
     trips = played.flown.trips
@@ -102,7 +102,7 @@ def lost_to_booking(played: Played) -> NDArray[np.bool_]:
     return out & played.wanted
 
 
-def flown_trips(played: Played) -> NDArray[np.bool_]:
+def flown_trips(played: SharedYear) -> NDArray[np.bool_]:
     """Return which trips left home."""
     out = np.zeros(len(played.wanted), dtype=bool)
     trips = played.flown.trips
@@ -110,7 +110,7 @@ def flown_trips(played: Played) -> NDArray[np.bool_]:
     return out
 
 
-def reason_counts(played: Played, member: Array, members: int) -> Array:
+def reason_counts(played: SharedYear, member: Array, members: int) -> Array:
     """Return refused trips by member and reason."""
     trips = played.flown.trips
     refused = trips["outcome"] == str(Outcome.REFUSED)
@@ -122,12 +122,12 @@ def reason_counts(played: Played, member: Array, members: int) -> Array:
     return counts
 
 
-def member_sums(joint: Joint, played: Played, ledger: Ledger, replication: int, people: Sequence[int], year: int,
-                hourly: Literal["wet", "dry"]) -> Sums:
+def member_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replication: int, people: Sequence[int],
+                year: int, hourly: Literal["wet", "dry"]) -> Sums:
     """Return the sums of one year by member, in the order of `people`; money in cents."""
-    count, place = len(people), np.full(int(max(*people, joint.person.max(initial=-1))) + 1, -1, dtype=np.int64)
+    count, place = len(people), np.full(int(max(*people, shared.person.max(initial=-1))) + 1, -1, dtype=np.int64)
     place[list(people)] = np.arange(count)
-    member = place[joint.person]
+    member = place[shared.person]
 
     def per(mask: Array, weights: Array | None = None) -> Array:
         chosen = mask & (member >= 0)
@@ -136,7 +136,7 @@ def member_sums(joint: Joint, played: Played, ledger: Ledger, replication: int, 
     bookings, flights = played.bookings, played.flown.flights
     held = bookings.flies
     moved = held & ((bookings.start_shift != 0) | (bookings.end_shift != 0))
-    first, last = days_held(bookings.held_from_h, bookings.held_to_h, _offset_h(joint))
+    first, last = days_held(bookings.held_from_h, bookings.held_to_h, _offset_h(shared))
     own = member[flights["trip"]]
     hours = {name: np.bincount(own[own >= 0], flights[column][own >= 0], count).astype(np.float64)
              for name, column in (("flight_hours", "flight_h"), ("block_hours", "block_h"))}
@@ -148,8 +148,8 @@ def member_sums(joint: Joint, played: Played, ledger: Ledger, replication: int, 
         "lost": per(lost_to_booking(played)), "cancelled": per(played.cancelled), "flown": per(flown_trips(played)),
         "days_held": per(held, (last - first + 1).astype(float)),
         "weekend_days": per(held, weekend_days(first, last, year).astype(float)),
-        "weekend_wanted": per(played.wanted & touches_weekend(joint, year)),
-        "weekend_lost": per(lost_to_booking(played) & touches_weekend(joint, year)),
+        "weekend_wanted": per(played.wanted & touches_weekend(shared, year)),
+        "weekend_lost": per(lost_to_booking(played) & touches_weekend(shared, year)),
         "door_to_door_hours": np.bincount(member[door["trip"]], door["door_to_door_h"], count),
         "refused": reason_counts(played, member, count), **hours,
         "fixed_cents": bills.fixed_cents[0], "hourly_cents": bills.hourly_cents[0],
@@ -157,12 +157,12 @@ def member_sums(joint: Joint, played: Played, ledger: Ledger, replication: int, 
     }
 
 
-def slip_sums(joint: Joint, decided: Decided) -> Sums:
+def slip_sums(shared: SharedTrips, decided: SharedDecisions) -> Sums:
     """Return how many must-go trips could leave by plan or so many hours before, weather alone; all trips if none must.
 
     Only trips that may leave so early count for a lead.
     """
-    book, first = joint.book, joint.book.first_leg[:-1]
+    book, first = shared.book, shared.book.first_leg[:-1]
     asked = book.must_go if book.must_go.any() else np.ones(book.trips, dtype=bool)
     asked = asked & (decided.decisions.structural == 0)
     weather = decided.decisions.reasons[first] & ~np.uint32(BIT[Reason.BOOKED])

@@ -9,18 +9,18 @@ from typing import Protocol, TypeVar
 from missionsim.base.parallel import in_order
 from missionsim.base.words import Stream
 from missionsim.money.entries import Ledger
-from missionsim.money.ledger import ledger_of
+from missionsim.money.ledger import Books, ledger_of
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.replicate.one_year import CHUNK
-from missionsim.study.shared_use.groups import Decided, Joint, Pool, decide_together, joint_of
-from missionsim.study.shared_use.play import Habits, Played, chosen_years, luck_of, play, requests_of
-from missionsim.study.shared_use.sums import cover_of, least_cover, needs_at
+from missionsim.study.shared_use.groups import Group, SharedDecisions, SharedTrips, decide_together, shared_trips_of
+from missionsim.study.shared_use.play import Habits, SharedYear, chosen_years, luck_of, play, requests_of
+from missionsim.study.shared_use.sums import experience_of, least_experience, needs_at
 from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.year.reservations import BookingRule, Requests
 from missionsim.year.schedule import Upkeep
 
 Progress = Callable[[int, int], None]
-Allowed = Callable[[Joint, int, Decided], Decided]
+Allowed = Callable[[SharedTrips, int, SharedDecisions], SharedDecisions]
 U = TypeVar("U")
 T = TypeVar("T")
 
@@ -33,7 +33,7 @@ class SharedUse(Protocol):
         """The study."""
 
     @property
-    def pool(self) -> Pool:
+    def group(self) -> Group:
         """All people with all their years."""
 
     @property
@@ -46,23 +46,23 @@ class SharedUse(Protocol):
 
 
 @dataclass(frozen=True)
-class SharedYear:
+class YearToShare:
     """One replication of one candidate: decided and asked for once, then booked and flown by any of the people.
 
     `number`: the candidate. `effects`, `i`: what the drawn figures do, and which of their replications this is.
     """
 
     use: SharedUse
-    joint: Joint
+    shared: SharedTrips
     number: int
     effects: Effects
     i: int
     replication: int
-    decided: Decided
+    decided: SharedDecisions
     requests: Requests
     upkeep: Upkeep
 
-    def played(self, people: Mapping[int, int], rule: BookingRule, upkeep: Upkeep | None = None) -> Played:
+    def played(self, people: Mapping[int, int], rule: BookingRule, upkeep: Upkeep | None = None) -> SharedYear:
         """Book and fly the year.
 
         Parameters
@@ -71,40 +71,41 @@ class SharedYear:
         upkeep : Upkeep, optional   Another than the year's own.
         """
         kept = self.upkeep if upkeep is None else upkeep
-        return play(self.joint, self.decided, self.number, kept, self.replication, people, rule, self.requests)
+        return play(self.shared, self.decided, self.number, kept, self.replication, people, rule, self.requests)
 
-    def ledger(self, played: Played, people: Iterable[int], owners: int = 1, *, hired_out: bool = False) -> Ledger:
+    def ledger(self, played: SharedYear, people: Iterable[int], owners: int = 1, *, hired_out: bool = False) -> Ledger:
         """Return the ledger of a played year; the insurer asks about all `people` who may fly."""
-        study, part, flown = self.use.study, self.joint.parts[-1], played.flown
-        flyer, persons = part.flyers[self.number], self.use.pool.persons
-        cover = least_cover([cover_of(study, persons[p].pilot, flyer.candidate.name) for p in people])
-        return ledger_of(flyer.cost, flown.flights, flown.trips, flown.shop, replications=[self.replication],
-                         terms=self.joint.terms, places=self.joint.place_prices, prices=part.prices, pilot=cover,
-                         assumptions=study.assumptions, year=study.year, owners=owners, hired_out=hired_out,
-                         needs=needs_at(self.effects, self.i))
+        study, part, flown = self.use.study, self.shared.parts[-1], played.flown
+        flyer, persons = part.flyers[self.number], self.use.group.persons
+        pilot = least_experience([experience_of(study, persons[p].pilot, flyer.candidate.name) for p in people])
+        books = Books(self.shared.terms, self.shared.place_prices, part.prices, pilot, study.assumptions, study.year,
+                      owners, hired_out)
+        return ledger_of(flyer.cost, flown.flights, flown.trips, flown.shop, [self.replication], books,
+                         needs_at(self.effects, self.i))
 
 
-def by_candidate(use: SharedUse, replications: Sequence[int], of_year: Callable[[SharedYear], T],
-                 allowed: Allowed = lambda _joint, _number, decided: decided) -> list[list[T]]:
+def by_candidate(use: SharedUse, replications: Sequence[int], of_year: Callable[[YearToShare], T],
+                 allowed: Allowed = lambda _shared, _number, decided: decided) -> list[list[T]]:
     """Return what is made of each year: a list a candidate, an entry a replication.
 
     Parameters
     ----------
     of_year : callable
-    allowed : callable   Told the joint book, a candidate and what it may do; returns what it may do indeed.
+    allowed : callable   Told the shared book, a candidate and what it may do; returns what it may do indeed.
     """
-    study, flyers = use.study, use.pool.groups[0].prepared.flyers
+    study, flyers = use.study, use.group.alike[0].prepared.flyers
     effects = [effects_of(f.listing.drawn(study.seed, replications)) for f in flyers]
     rows: list[list[T]] = [[] for _ in flyers]
     for i, replication in enumerate(replications):
-        chosen = chosen_years(use.pool, study.seed, replication, use.streams)
-        joint = joint_of(use.pool, chosen, replication)
-        luck = luck_of(joint, use.habits, study.seed, replication, use.streams)
+        chosen = chosen_years(use.group, study.seed, replication, use.streams)
+        shared = shared_trips_of(use.group, chosen, replication)
+        luck = luck_of(shared, use.habits, study.seed, replication, use.streams)
         for number, own in enumerate(effects):
-            decided = allowed(joint, number, decide_together(joint, number, own, i))
-            requests = requests_of(joint, decided, use.habits, luck, study.assumptions)
-            upkeep = own.upkeep_rule(joint.parts[-1].flyers[number].upkeep, i).upkeep(study.seed, replication)
-            rows[number].append(of_year(SharedYear(use, joint, number, own, i, replication, decided, requests, upkeep)))
+            decided = allowed(shared, number, decide_together(shared, number, own, i))
+            requests = requests_of(shared, decided, use.habits, luck, study.assumptions)
+            upkeep = own.upkeep_rule(shared.parts[-1].flyers[number].upkeep, i).upkeep(study.seed, replication)
+            year = YearToShare(use, shared, number, own, i, replication, decided, requests, upkeep)
+            rows[number].append(of_year(year))
     return rows
 
 

@@ -46,7 +46,7 @@ def prepared(folder, text, prepare):
 ], ids=["partners", "rates"])
 def test_unknown_ground_is_told_on_page_and_terminal(tmp_path, text, prepare, fly, page_of):
     ready = prepared(tmp_path, text, prepare)
-    parts = ready.pool.prepared
+    parts = ready.group.prepared
     assert len(parts) == 2
     told = not_covered(*parts)
     assert [words.split(". ")[0] for words in told] == ["Terrain unknown: PAEN to PANC, PAFA to PANC"]
@@ -61,7 +61,7 @@ def test_unknown_ground_is_told_on_page_and_terminal(tmp_path, text, prepare, fl
 def test_a_point_that_two_parts_pass_counts_once(tmp_path):
     # No way of this study is far from a station; a limit of 1 nm makes all points far.
     near = OTHERS.replace("}", ", weather.farthest_station_nm: 1}", 1).replace("PAEN", "PAFA")
-    parts = prepared(tmp_path, near, prepare_hire).pool.prepared
+    parts = prepared(tmp_path, near, prepare_hire).group.prepared
     assert len(parts) == 2
     one, other, both = not_covered(parts[0])[1], not_covered(parts[1])[1], not_covered(*parts)[1]
     assert "points;" in one

@@ -128,7 +128,7 @@ def test_a_second_pilot_stands_in_for_the_autopilot(tmp_path):
     hire = prepare_hire(study)
     assert "two-axis autopilot or second pilot" not in hire.missing[0]
     assert hire.terms.crew == 2
-    people = {trip.people for trip in hire.pool.persons[1].years[0]}
+    people = {trip.people for trip in hire.group.persons[1].years[0]}
     assert min(people) >= 3  # one passenger at least, and two pilots
 
 
@@ -138,14 +138,14 @@ def test_leaseback_needs_no_certificate_and_pays_no_crew(tmp_path):
     assert hire.missing == ((),)
     assert hire.terms.usd_per_day == 0.0
     assert hire.terms.sale.ticket_tax_share == 0.0
-    assert hire.pool.persons[1].pilot.rating == "visual"
+    assert hire.group.persons[1].pilot.rating == "visual"
 
 
 def test_a_charter_pilot_keeps_the_limits_of_the_rules(hire):
-    pilot = hire.pool.persons[1].pilot
+    pilot = hire.group.persons[1].pilot
     assert (pilot.max_flight_h_per_day, pilot.max_duty_h) == (8.0, 14.0)
-    assert hire.pool.persons[1].changes == {"flight.oxygen_free_ft": 10_000}
-    limits = {flyer.plan.limits.max_flight_per_day_h for flyer in hire.pool.groups[1].prepared.flyers}
+    assert hire.group.persons[1].changes == {"flight.oxygen_free_ft": 10_000}
+    limits = {flyer.plan.limits.max_flight_per_day_h for flyer in hire.group.alike[1].prepared.flyers}
     assert limits == {8.0}
 
 
