@@ -14,7 +14,7 @@ from missionsim.flight.minima import Minima
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightTable, FuelPolicy
-from missionsim.year.schedule import AIR_SLOTS, Limits, TripBook
+from missionsim.year.schedule import AIR_SLOTS, Limits, Schedule
 
 Array = NDArray[Any]
 
@@ -53,10 +53,10 @@ class AirCells:
     at: NDArray[np.int64]
 
     @classmethod
-    def of(cls, leg: NDArray[np.int64], book: TripBook) -> AirCells:
+    def of(cls, leg: NDArray[np.int64], schedule: Schedule) -> AirCells:
         """Return the cells of rows that serve legs."""
-        slots = book.slots // AIR_SLOTS
-        row, slot = np.nonzero(AIR_SLOTS * np.arange(slots)[None, :] <= book.last_slot[leg][:, None])
+        slots = schedule.slots // AIR_SLOTS
+        row, slot = np.nonzero(AIR_SLOTS * np.arange(slots)[None, :] <= schedule.last_slot[leg][:, None])
         return cls(slots, row, slot, leg[row], row * slots + slot)
 
     def air(self, air: AirOnRoutes, lane: NDArray[np.int64]) -> AirOnRoutes:

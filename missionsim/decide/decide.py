@@ -13,7 +13,7 @@ from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
 from missionsim.decide.surface_weather import LegWeather, Sky
 from missionsim.flight.batch import AirOnRoutes, Plans, plan_cells
-from missionsim.year.schedule import AIR_SLOTS, Decisions, TripBook
+from missionsim.year.schedule import AIR_SLOTS, Decisions, Schedule
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
@@ -40,63 +40,63 @@ class RowPlans:
     detour_share: Array
 
 
-def decide(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, weather: LegWeather,
+def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
            loads: Loads) -> tuple[Decisions, RowPlans]:
     """Return what a candidate may do in a replication, and the flight plans behind it.
 
     Parameters
     ----------
     plan : CandidatePlan
-    book : TripBook
+    schedule : Schedule
     air : AirOnRoutes         In the candidate's cells.
     sky : Sky                 Surface weather of the replication at all places.
     weather : LegWeather      What weather says about the candidate's legs by slot.
     loads : Loads             Weights by trip.
     """
-    row_plans = _plan_rows(plan, book, air, sky, weather, loads)
+    row_plans = _plan_rows(plan, schedule, air, sky, weather, loads)
     option_bits = np.bitwise_or.reduceat(row_plans.reasons, plan.options.first_row[:-1], axis=0)
-    flight_h, block_h, comfort = _option_times(plan, row_plans.plans, book.slots)
+    flight_h, block_h, comfort = _option_times(plan, row_plans.plans, schedule.slots)
     best = _best_option(plan, option_bits, block_h, comfort)
     option = plan.options.of_leg[np.arange(len(best))[:, None], best]
-    slot = np.arange(book.slots)[None, :]
+    slot = np.arange(schedule.slots)[None, :]
     own = option_bits[option, slot]
     reasons = own | weather.reasons
     detour_h = flight_h[option, slot] * weather.detour_share
     decisions = Decisions(
-        next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(book, own),
+        next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(schedule, own),
         option=option.astype(np.int16),
         block_h=block_h[option, slot] + detour_h, flight_h=flight_h[option, slot] + detour_h,
         below=weather.below,
-        early_look=weather.bad_ahead | (own[np.arange(len(own)), book.planned_slot] != 0),
+        early_look=weather.bad_ahead | (own[np.arange(len(own)), schedule.planned_slot] != 0),
         diverts=weather.diverts, fair=weather.fetched,
     )
     return decisions, row_plans
 
 
-def _plan_rows(plan: CandidatePlan, book: TripBook, air: AirOnRoutes, sky: Sky, weather: LegWeather,
+def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
                loads: Loads) -> RowPlans:
     rows, table = plan.rows, plan.table
     zero_fuel_lb = loads.zero_fuel_lb[rows.trip]
     plans = _planned(plan, air, zero_fuel_lb - table.rows.nominal_zero_fuel_lb, weather)
     reserve_gal = plan.fuel.reserve_h * table.reserve_flow_gph
     fixed_gal = (plan.fuel.taxi_gal + plan.fuel.approach_gal + reserve_gal)[:, None]
-    cruise_gal = _hourly(plans.fuel_gal, book.slots)
+    cruise_gal = _hourly(plans.fuel_gal, schedule.slots)
     if weather.detour_share.any():
         cruise_gal = cruise_gal * (1.0 + weather.detour_share[rows.leg])
     required_gal = cruise_gal + fixed_gal + weather.alternate_gal[rows.leg]
     allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_fuel_lb), plan.usable_gal)
     takeoff_lb = zero_fuel_lb[:, None] + (required_gal - plan.fuel.taxi_gal) * plan.fuel.lb_per_gal
-    bits = _hourly(plans.reasons, book.slots) | plan.static_reasons[:, None]
+    bits = _hourly(plans.reasons, schedule.slots) | plan.static_reasons[:, None]
     # The take-off limit counts at lift-off, with the taxi fuel burned.
     over = required_gal - plan.fuel.taxi_gal > allowed_gal[:, None]
     bits |= np.where(required_gal > plan.usable_gal, np.uint32(BIT[Reason.RANGE]),
                      np.where(over, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0)))
     landing_lb = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal
     bits |= np.where(landing_lb > plan.aircraft.max_landing_lb, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
-    bits |= _load_bits(plan, book, loads, required_gal)[:, None]
-    takeoff_bits(plan, book, sky, takeoff_lb, bits)
-    landing_bits(plan, book, sky, takeoff_lb, plans, bits)
-    climb_bits(plan, book, sky, takeoff_lb, bits)
+    bits |= _load_bits(plan, schedule, loads, required_gal)[:, None]
+    takeoff_bits(plan, schedule, sky, takeoff_lb, bits)
+    landing_bits(plan, schedule, sky, takeoff_lb, plans, bits)
+    climb_bits(plan, schedule, sky, takeoff_lb, bits)
     return RowPlans(plans, required_gal, allowed_gal, takeoff_lb, bits, loads, weather.detour_share)
 
 
@@ -108,12 +108,12 @@ def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weathe
     return Plans(**{part.name: cells.spread(getattr(plans, part.name), len(plan.rows.leg)) for part in fields(Plans)})
 
 
-def _load_bits(plan: CandidatePlan, book: TripBook, loads: Loads, required_gal: Array) -> Bits:
+def _load_bits(plan: CandidatePlan, schedule: Schedule, loads: Loads, required_gal: Array) -> Bits:
     """Return bits for seats, bag limits and balance, by row; balance at the planned slot's fuel, on landing and dry."""
     rows = plan.rows
     trip = rows.trip
     bits = np.where(loads.seats_ok[trip], 0, BIT[Reason.SEATS]) | np.where(loads.bags_ok[trip], 0, BIT[Reason.PAYLOAD])
-    fuel_gal = required_gal[np.arange(len(trip)), book.planned_slot[rows.leg]]
+    fuel_gal = required_gal[np.arange(len(trip)), schedule.planned_slot[rows.leg]]
     weight_lb, moment_lb_in = loads.zero_fuel_lb[trip], loads.zero_fuel_moment_lb_in[trip]
     reserve_gal = plan.fuel.reserve_h * plan.table.reserve_flow_gph
     gallons = np.minimum(np.stack([fuel_gal, reserve_gal, np.zeros(len(trip))]), plan.usable_gal)
@@ -157,16 +157,16 @@ def _next_go(go: NDArray[np.bool_]) -> NDArray[np.int16]:
     return np.minimum.accumulate(full[:, ::-1], axis=1)[:, ::-1]
 
 
-def _structural(book: TripBook, own: Bits) -> Bits:
+def _structural(schedule: Schedule, own: Bits) -> Bits:
     """Return, by trip, the structural bits that every slot of some leg's window carries.
 
     Only what the aircraft itself cannot do: weather's bits are of the day even when they last all window.
     """
-    slot = np.arange(book.slots)[None, :]
+    slot = np.arange(schedule.slots)[None, :]
     own = own & np.uint32(STRUCTURAL_BITS)
-    always = np.bitwise_and.reduce(np.where(slot <= book.last_slot[:, None], own, np.uint32(0xFFFFFFFF)), axis=1)
-    never = (own != 0) | (slot > book.last_slot[:, None])
+    always = np.bitwise_and.reduce(np.where(slot <= schedule.last_slot[:, None], own, np.uint32(0xFFFFFFFF)), axis=1)
+    never = (own != 0) | (slot > schedule.last_slot[:, None])
     stuck = never.all(axis=1)
-    some = np.bitwise_or.reduce(np.where(slot <= book.last_slot[:, None], own, np.uint32(0)), axis=1)
+    some = np.bitwise_or.reduce(np.where(slot <= schedule.last_slot[:, None], own, np.uint32(0)), axis=1)
     by_leg = np.where(stuck, np.where(always != 0, always, some), np.uint32(0)).astype(np.uint32)
-    return np.bitwise_or.reduceat(by_leg, book.first_leg[:-1])
+    return np.bitwise_or.reduceat(by_leg, schedule.first_leg[:-1])

@@ -20,7 +20,7 @@ from missionsim.world.random_fields.field import FieldPlan, known_until
 from missionsim.world.random_fields.windows import Windows
 from missionsim.world.surface.flight_category import UNLIMITED_FT
 from missionsim.world.surface.year import SurfaceYear
-from missionsim.year.schedule import AIR_SLOTS, TripBook
+from missionsim.year.schedule import AIR_SLOTS, Schedule
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
@@ -168,7 +168,7 @@ def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: 
     return np.asarray(high - low > thin_ft)
 
 
-def storm_bits(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], book: TripBook) -> tuple[Bits, Array]:
+def storm_bits(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], schedule: Schedule) -> tuple[Bits, Array]:
     """Return the thunderstorm bit and the share of way added by detours, by leg and departure slot.
 
     A line over most of the way, or storms at either end, mean waiting; isolated cells are flown around, by sight or
@@ -182,19 +182,19 @@ def storm_bits(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], book: T
     detour = np.where(mean > a["storms.no_detour_coverage"],
                       np.clip(least + mean / a["storms.line_coverage"] * (most - least), least, most), 0.0)
     bits = np.where(stop, np.uint32(BIT[Reason.THUNDERSTORM]), np.uint32(0))
-    return _hourly(bits, book.slots), _hourly(detour, book.slots)
+    return _hourly(bits, schedule.slots), _hourly(detour, schedule.slots)
 
 
-def ridge_bits(plan: CandidatePlan, air: AirOnRoutes, book: TripBook) -> Bits:
+def ridge_bits(plan: CandidatePlan, air: AirOnRoutes, schedule: Schedule) -> Bits:
     """Return the turbulence bit by leg and slot: too much wind at the lowest clear level over high mountains.
 
     An aircraft that can cruise well above the ridges accepts more wind over them.
     """
     a, rows = plan.assumptions, plan.table.rows
-    cells, bits = plan.cells, np.zeros((len(book.trip), plan.cells.slots), dtype=np.uint32)
+    cells, bits = plan.cells, np.zeros((len(schedule.trip), plan.cells.slots), dtype=np.uint32)
     high = np.flatnonzero(rows.mountainous & (rows.lowest_ft >= a["flight.ridge_from_ft"]))
     if not len(high):
-        return _hourly(bits, book.slots)
+        return _hourly(bits, schedule.slots)
     usable = plan.table.usable[high] & plan.level_limits.oxygen[high]
     top_ft = np.where(usable, rows.levels_ft[high], -np.inf).max(axis=1)
     above = top_ft >= rows.lowest_ft[high] + a["flight.well_above_ridge_ft"]
@@ -203,7 +203,7 @@ def ridge_bits(plan: CandidatePlan, air: AirOnRoutes, book: TripBook) -> Bits:
     wind_kt = a["flight.ridge_wind_share"] * np.hypot(air.headwind_kt[:, 0], air.crosswind_kt[:, 0])
     strong = np.flatnonzero(wind_kt > limit_kt[cells.row])
     bits[cells.leg[strong], cells.slot[strong]] = BIT[Reason.TURBULENCE]
-    return _hourly(bits, book.slots)
+    return _hourly(bits, schedule.slots)
 
 
 def _hourly(values: Array, slots: int) -> Array:

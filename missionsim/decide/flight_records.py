@@ -12,21 +12,21 @@ from missionsim.base.words import Outcome, Purpose
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans
 from missionsim.year.records import FlightRow, ShopRow, YearLog
-from missionsim.year.schedule import AIR_SLOTS, TripBook
+from missionsim.year.schedule import AIR_SLOTS, Schedule
 
 Array = NDArray[Any]
 Columns = dict[str, Array]
 
 
-def flight_columns(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPlans, replication: int) -> Columns:
+def flight_columns(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans, replication: int) -> Columns:
     """Return the flights of a year as columns named as in `FlightRow`, in order of departure."""
-    return in_order([unordered_flights(log, plan, book, rows)], replication)
+    return in_order([unordered_flights(log, plan, schedule, rows)], replication)
 
 
-def unordered_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPlans) -> Columns:
+def unordered_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans) -> Columns:
     """Return the flights flown by one plan; those of several pilots are put `in_order` together."""
-    planned = _planned_flights(log, plan, book, rows)
-    hops = _hop_flights(log, plan, book, rows)
+    planned = _planned_flights(log, plan, schedule, rows)
+    hops = _hop_flights(log, plan, schedule, rows)
     return {name: np.concatenate([planned[name], hops[name]]) for name in planned}
 
 
@@ -41,11 +41,11 @@ def in_order(parts: Sequence[Columns], replication: int) -> Columns:
     return {name: columns[name] for name in FlightRow._fields}
 
 
-def trip_columns(log: YearLog, flights: Columns, book: TripBook, replication: int) -> Columns:
+def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication: int) -> Columns:
     """Return the trips of a year as columns named as in `TripRow`, in the order of the trip table."""
     ends = sorted(log.ends, key=lambda end: end.trip)
     trip = np.array([end.trip for end in ends], dtype=np.int64)
-    count = book.trips
+    count = schedule.trips
     mine = flights["trip"] >= 0
     party = mine & (flights["purpose"] != str(Purpose.FERRY))
     of_trip = flights["trip"][party]
@@ -54,23 +54,23 @@ def trip_columns(log: YearLog, flights: Columns, book: TripBook, replication: in
     stops = np.bincount(of_trip, flights["is_stop"][party], count)[trip].astype(np.int64)
     flown = np.bincount(of_trip, minlength=count)[trip]
     left = np.array([end.outcome is not Outcome.REFUSED for end in ends])
-    first = book.first_leg[trip]
+    first = schedule.first_leg[trip]
     return {
         "replication": np.full(len(ends), replication, dtype=np.int64), "trip": trip,
         "outcome": np.array([str(end.outcome) for end in ends], dtype=object),
         "reason": np.array([str(end.reason) if end.reason else "" for end in ends], dtype=object),
         "reasons": np.array([end.reasons for end in ends], dtype=np.int64),
         "structural": np.array([end.structural for end in ends], dtype=bool),
-        "planned_h": book.start_h[first] + book.planned_slot[first],
+        "planned_h": schedule.start_h[first] + schedule.planned_slot[first],
         "departed_h": np.array([end.departed_h for end in ends]),
         "home_h": np.array([end.home_h for end in ends]),
-        "door_to_door_h": np.where(left, _door_to_door_h(log, book, total["block_h"], trip), 0.0),
+        "door_to_door_h": np.where(left, _door_to_door_h(log, schedule, total["block_h"], trip), 0.0),
         "nights_forced": np.array([end.nights_forced for end in ends], dtype=np.int64),
         "flights": flown, "fuel_stops": stops,
         "diversions": np.array([end.diversions for end in ends], dtype=np.int64),
         "looks": np.array([end.looks for end in ends], dtype=np.int64),
         "block_h": total["block_h"], "flight_h": total["flight_h"], "fuel_gal": total["fuel_burn_gal"],
-        "people": book.people[trip], "places_reached": np.array([end.reached for end in ends], dtype=np.int64),
+        "people": schedule.people[trip], "places_reached": np.array([end.reached for end in ends], dtype=np.int64),
         "came_home_otherwise": np.array([end.otherwise for end in ends], dtype=bool),
         "margin": np.full(len(ends), np.nan),
     }
@@ -84,7 +84,7 @@ def shop_columns(log: YearLog) -> Columns:
             for name in ShopRow._fields}
 
 
-def _planned_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPlans) -> Columns:
+def _planned_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans) -> Columns:
     leg = np.array([f.leg for f in log.legs], dtype=np.int64)
     option = np.array([f.option for f in log.legs], dtype=np.int64)
     slot = np.array([f.slot for f in log.legs], dtype=np.int64)
@@ -101,7 +101,7 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: Ro
     block_h = flight_h + plan.taxi_h
     start_h = depart_h[which] + _before_in_leg(block_h + plan.ground_h, nth)
     return {
-        "trip": book.trip[leg][which], "leg": leg[which] - book.first_leg[book.trip[leg][which]],
+        "trip": schedule.trip[leg][which], "leg": leg[which] - schedule.first_leg[schedule.trip[leg][which]],
         "purpose": np.full(len(row), str(Purpose.TRIP), dtype=object),
         "from_place": plan.rows.from_place[row], "to_place": plan.rows.to_place[row],
         "depart_h": start_h, "block_h": block_h, "flight_h": flight_h,
@@ -120,7 +120,7 @@ def _before_in_leg(hours_h: Array, nth: NDArray[np.int64]) -> Array:
     return total - total[np.arange(len(nth)) - nth] if len(nth) else total
 
 
-def _hop_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPlans) -> Columns:
+def _hop_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans) -> Columns:
     hops = log.hops
     flight_h = np.array([h.flight_h for h in hops])
     fuel_gal = np.array([h.fuel_gal for h in hops])
@@ -134,7 +134,7 @@ def _hop_flights(log: YearLog, plan: CandidatePlan, book: TripBook, rows: RowPla
     speed_kt = np.divide(distance_nm, flight_h, out=np.zeros(len(hops)), where=flight_h > 0)
     people = np.array([h.people for h in hops], dtype=np.int64)
     return {
-        "trip": trip, "leg": np.where(leg >= 0, leg - book.first_leg[trip], -1),
+        "trip": trip, "leg": np.where(leg >= 0, leg - schedule.first_leg[trip], -1),
         "purpose": np.array([str(h.purpose) for h in hops], dtype=object),
         "from_place": np.array([h.from_place for h in hops], dtype=np.int64),
         "to_place": np.array([h.to_place for h in hops], dtype=np.int64),
@@ -158,9 +158,9 @@ def _uplifts(columns: Columns) -> Array:
     return np.array(uplift)
 
 
-def _door_to_door_h(log: YearLog, book: TripBook, block_h: Array, trip: NDArray[np.int64]) -> Array:
+def _door_to_door_h(log: YearLog, schedule: Schedule, block_h: Array, trip: NDArray[np.int64]) -> Array:
     """Return hours of one traveller: doors of every leg begun, block hours and fuel stops."""
-    door_h = np.zeros(book.trips)
+    door_h = np.zeros(schedule.trips)
     legs = np.array([f.leg for f in log.legs], dtype=np.int64)
-    np.add.at(door_h, book.trip[legs], book.door_h[legs])
+    np.add.at(door_h, schedule.trip[legs], schedule.door_h[legs])
     return door_h[trip] + block_h

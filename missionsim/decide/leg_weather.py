@@ -20,7 +20,7 @@ from missionsim.physics.atmosphere import level_ft_of_pressure
 from missionsim.world.random_fields.field import HOURS
 from missionsim.world.surface.sampled_air import Spots, SpotWeather
 from missionsim.world.surface.year import SurfaceYear
-from missionsim.year.schedule import TripBook
+from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
@@ -106,10 +106,10 @@ class FieldLimits:
 
 @dataclass(frozen=True, slots=True)
 class Diversions:
-    """What an arrival below minima leads to in one replication; satisfies `year.book.DiversionLook`."""
+    """What an arrival below minima leads to in one replication; satisfies `year.schedule.DiversionLook`."""
 
     gates: GatePlan
-    book: TripBook
+    schedule: Schedule
     surface: SurfaceYear
 
     def diversion(self, leg: int, slot: int) -> tuple[int, float]:
@@ -117,21 +117,21 @@ class Diversions:
 
         With everything near below minima the pilot goes back to where the weather was good enough to leave.
         """
-        gates, book = self.gates, self.book
-        place, arrive = int(book.to_place[leg]), int(gates.arrival_i[leg, slot])
+        gates, schedule = self.gates, self.schedule
+        place, arrive = int(schedule.to_place[leg]), int(gates.arrival_i[leg, slot])
         near = gates.alternates[place]
         near = near[near >= 0]
         later = np.minimum(arrive + 1 + np.arange(OPENS_WITHIN_H), HOURS - 1)
         shut = self.surface.below(gates.landing, np.concatenate([near, np.full(OPENS_WITHIN_H, place)]),
                                   np.concatenate([np.full(len(near), arrive), later]))
         usable, open_ = near[~shut[:len(near)]], ~shut[len(near):]
-        return (int(usable[0]) if len(usable) else int(book.from_place[leg]),
+        return (int(usable[0]) if len(usable) else int(schedule.from_place[leg]),
                 1.0 + int(np.argmax(open_)) if open_.any() else 99.0)
 
 
 @dataclass(frozen=True, slots=True)
 class FairWeather:
-    """When a pilot alone brings an aircraft over: by day, both places above minima; satisfies `year.book.FairLook`.
+    """When a pilot alone brings an aircraft over: by day, both places above minima; satisfies `year.schedule.FairLook`.
 
     Icing, storms and wind are not looked at again. `landing`: thresholds of the surface climate; `local_h`: first and
     last hour of departure, mean solar time.
@@ -159,7 +159,7 @@ class FairWeather:
         return np.asarray(self.surface.latent_at(place, hour) >= limit)
 
 
-def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book: TripBook, sky: WeatherSky,
+def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, schedule: Schedule, sky: WeatherSky,
                 over: Aloft, air: AirOnRoutes) -> LegWeather:
     """Return what weather says about a candidate's legs in a replication.
 
@@ -171,18 +171,18 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, book:
     at_departure, at_arrival = (sky.spots.index.take(flat).astype(np.int64)
                                 for flat in (gates.departure_at, gates.arrival_at))
     looked = Looked(sky.here.latent.take(at_departure), sky.here.latent.take(at_arrival))
-    view = look(gates, book, sky.surface, looked, over.forecasts)
-    storm, detour = storm_bits(plan, over, gates.way, book)
-    own = storm | ridge_bits(plan, air, book) | _wind_bits(plan, limits, gates, sky.here, at_departure,
+    view = look(gates, schedule, sky.surface, looked, over.forecasts)
+    storm, detour = storm_bits(plan, over, gates.way, schedule)
+    own = storm | ridge_bits(plan, air, schedule) | _wind_bits(plan, limits, gates, sky.here, at_departure,
                                                                            at_arrival)
     own |= np.where(limits.dark, np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
     # Freezing rain stops everybody, approved or not; what falls at either end is seen before leaving.
     rain = sky.freezing.take(at_departure) | sky.freezing.take(at_arrival)
     own |= np.where(rain, np.uint32(BIT[Reason.ICING]), np.uint32(0))
     reasons = view.reasons | own
-    planned = storm[np.arange(len(storm)), book.planned_slot] != 0
+    planned = storm[np.arange(len(storm)), schedule.planned_slot] != 0
     return LegWeather(reasons, view.below & (own == 0), view.alternate_gal, view.bad_ahead | planned, detour,
-                      icing_levels(plan, over, gates.way, air), Reason.ICING, Diversions(gates, book, sky.surface),
+                      icing_levels(plan, over, gates.way, air), Reason.ICING, Diversions(gates, schedule, sky.surface),
                       FairWeather(sky.surface, gates.landing, tuple(plan.assumptions["year.ferry_local_h"])))
 
 

@@ -18,7 +18,7 @@ from missionsim.flight.minima import Minima, alternate_minimum
 from missionsim.world.random_fields.field import HOURS
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
-from missionsim.year.schedule import TripBook
+from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
@@ -170,7 +170,7 @@ class CeilingView:
     bad_ahead: NDArray[np.bool_]
 
 
-def look(gates: GatePlan, book: TripBook, surface: SurfaceYear, here: Looked, forecasts: Array) -> CeilingView:
+def look(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, here: Looked, forecasts: Array) -> CeilingView:
     """Return what ceilings and visibility say about every leg and slot of a replication.
 
     Parameters
@@ -183,13 +183,13 @@ def look(gates: GatePlan, book: TripBook, surface: SurfaceYear, here: Looked, fo
     blocked = mean <= gates.blocked_limit
     alternate_gal = np.zeros(mean.shape)
     if gates.instrument:
-        blocked |= _alternates(gates, book, surface, mean, blocked, alternate_gal)
+        blocked |= _alternates(gates, schedule, surface, mean, blocked, alternate_gal)
     reasons = np.zeros(mean.shape, dtype=np.uint32)
     takeoff_ft = np.full(len(mean), gates.takeoff_minimum[0])
-    _mark(reasons, shut & gates.open_, surface.climate, book.from_place, gates.departure_i, here.at_departure,
+    _mark(reasons, shut & gates.open_, surface.climate, schedule.from_place, gates.departure_i, here.at_departure,
           takeoff_ft)
-    _mark(reasons, blocked & gates.open_, surface.climate, book.to_place, gates.arrival_i, here.at_arrival,
-          gates.landing_minima.ceiling_ft[book.to_place])
+    _mark(reasons, blocked & gates.open_, surface.climate, schedule.to_place, gates.arrival_i, here.at_arrival,
+          gates.landing_minima.ceiling_ft[schedule.to_place])
     if gates.sight is not None:
         bad = _out_of_sight(gates, gates.sight, forecasts)
         reasons[gates.sight.leg, gates.sight.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
@@ -220,7 +220,7 @@ def _mark(reasons: Bits, where: NDArray[np.bool_], climate: SurfaceClimate, plac
     reasons[leg, slot] |= np.where(high, np.uint32(BIT[Reason.VISIBILITY]), np.uint32(BIT[Reason.CEILING]))
 
 
-def _alternates(gates: GatePlan, book: TripBook, surface: SurfaceYear, mean: Array, blocked: NDArray[np.bool_],
+def _alternates(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, mean: Array, blocked: NDArray[np.bool_],
                 alternate_gal: Array) -> NDArray[np.bool_]:
     """Fill in the fuel to an alternate where one is required; return where none is good enough.
 
@@ -232,7 +232,7 @@ def _alternates(gates: GatePlan, book: TripBook, surface: SurfaceYear, mean: Arr
     leg, slot = np.nonzero(((mean <= gates.poor_limit) | gates.no_approach) & ~blocked & gates.open_)
     if not len(leg):
         return stuck
-    place, arrive = book.to_place[leg], gates.arrival_i[leg, slot]
+    place, arrive = schedule.to_place[leg], gates.arrival_i[leg, slot]
     known = gates.departure_i[leg, slot] - LOOK_BEFORE_H
     miss = normal_cdf((gates.landing_limit[leg, slot] - mean[leg, slot]) / gates.ahead.sd[leg, slot])
     nearest = _nearest_good(gates, surface, place, arrive, known, miss)

@@ -13,7 +13,7 @@ from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, FieldRows
 from missionsim.decide.surface_weather import Sky
 from missionsim.flight.batch import Plans
-from missionsim.year.schedule import AIR_SLOTS, TripBook
+from missionsim.year.schedule import AIR_SLOTS, Schedule
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
@@ -21,31 +21,32 @@ SPARE = 1.01
 """On the distance in calm air, so that the quick look never passes what the thorough one would not."""
 
 
-def takeoff_bits(plan: CandidatePlan, book: TripBook, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
+def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
     """Add to bits [row, slot] in place: `runway` where take-off needs more than any end in limits offers."""
     tight = plan.takeoff_rows
     if not len(tight.row):
         return
-    k, slot, time_h = _in_window(plan, book, tight.row)
+    k, slot, time_h = _in_window(plan, schedule, tight.row)
     _mark(plan, tight, k, slot, sky, time_h, takeoff_lb[tight.row[k], slot], plan.aircraft.takeoff_ft, bits)
 
 
-def landing_bits(plan: CandidatePlan, book: TripBook, sky: Sky, takeoff_lb: Array, plans: Plans, bits: Bits) -> None:
+def landing_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, plans: Plans,
+                 bits: Bits) -> None:
     """Add to bits [row, slot] in place: `runway` where landing needs more than any end in limits offers."""
     tight = plan.landing_rows
     if not len(tight.row):
         return
-    k, slot, time_h = _in_window(plan, book, tight.row)
+    k, slot, time_h = _in_window(plan, schedule, tight.row)
     row, air_slot = tight.row[k], slot // AIR_SLOTS
     landing_lb = takeoff_lb[row, slot] - plans.fuel_gal[row, air_slot] * plan.fuel.lb_per_gal
     _mark(plan, tight, k, slot, sky, time_h + plans.flight_h[row, air_slot], landing_lb, plan.aircraft.landing_ft, bits)
 
 
-def climb_bits(plan: CandidatePlan, book: TripBook, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
+def climb_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
     """Add to bits [row, slot] in place: `climb` where the gradient after take-off from a high field is too small."""
     if not len(plan.high_rows):
         return
-    k, slot, time_h = _in_window(plan, book, plan.high_rows)
+    k, slot, time_h = _in_window(plan, schedule, plan.high_rows)
     row = plan.high_rows[k]
     altitude_ft, temperature_c = sky.field_air(plan.rows.from_place[row], time_h)
     gradient = plan.aircraft.departure_gradient_ft_per_nm(altitude_ft, temperature_c, takeoff_lb[row, slot])
@@ -53,12 +54,12 @@ def climb_bits(plan: CandidatePlan, book: TripBook, sky: Sky, takeoff_lb: Array,
     bits[row, slot] |= np.where(low, np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
 
 
-def _in_window(plan: CandidatePlan, book: TripBook, row: NDArray[np.int64],
+def _in_window(plan: CandidatePlan, schedule: Schedule, row: NDArray[np.int64],
                ) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]:
     """Return which of some rows, and which slots, lie in their legs' windows, and when each departs; [n]."""
     leg = plan.rows.leg[row]
-    k, slot = np.nonzero(np.arange(book.slots)[None, :] <= book.last_slot[leg][:, None])
-    start_h = book.start_h[leg] + plan.rows.offset_h[row]
+    k, slot = np.nonzero(np.arange(schedule.slots)[None, :] <= schedule.last_slot[leg][:, None])
+    start_h = schedule.start_h[leg] + plan.rows.offset_h[row]
     return k, slot, start_h[k] + slot
 
 

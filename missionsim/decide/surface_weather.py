@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from missionsim.base.words import Reason
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.wind import uv_kt
-from missionsim.year.schedule import NEVER_BELOW, DiversionLook, FairLook, TripBook
+from missionsim.year.schedule import NEVER_BELOW, DiversionLook, FairLook, Schedule
 
 Array = NDArray[Any]
 
@@ -73,8 +73,8 @@ class LegWeather:
     fetched: FairLook | None = None
 
     @classmethod
-    def fair(cls, book: TripBook) -> LegWeather:
+    def fair(cls, schedule: Schedule) -> LegWeather:
         """Return weather that stops nothing."""
-        shape = (len(book.trip), book.slots)
+        shape = (len(schedule.trip), schedule.slots)
         return cls(np.zeros(shape, dtype=np.uint32), np.zeros(shape, dtype=bool), np.zeros(shape),
                    np.zeros(shape[0], dtype=bool), np.zeros(shape))

@@ -67,17 +67,17 @@ def measured(base: Study, name: str, rating: str, panel: dict[str, object], repl
 
 def _stops(ready: Prepared, day, year) -> tuple[int, int]:
     """Return legs looked at at the planned hour, and those put off for ceiling or visibility that would have gone."""
-    book, surface = ready.book, day.sky.surface
-    leg = np.arange(len(book.trip))
-    leave = np.floor(book.start_h + book.planned_slot).astype(int) + FIRST_HOUR
-    arrive = np.floor(book.start_h + book.planned_slot + year.plan.nominal_block_h).astype(int) + FIRST_HOUR
+    schedule, surface = ready.schedule, day.sky.surface
+    leg = np.arange(len(schedule.trip))
+    leave = np.floor(schedule.start_h + schedule.planned_slot).astype(int) + FIRST_HOUR
+    arrive = np.floor(schedule.start_h + schedule.planned_slot + year.plan.nominal_block_h).astype(int) + FIRST_HOUR
     limits = surface.climate.thresholds
     takeoff = limits(*year.plan.takeoff_minimum)
     extra = len(surface.climate.names) - len(year.plan.landing.ceiling_ft)
     landing = limits(np.append(year.plan.landing.ceiling_ft, np.full(extra, 1000.0)),
                      np.append(year.plan.landing.visibility_sm, np.full(extra, 3.0)))
-    good = ~surface.below(takeoff, book.from_place, leave) & ~surface.below(landing, book.to_place, arrive)
-    put_off = (year.weather.reasons[leg, book.planned_slot] & SIGHT_BITS) != 0
+    good = ~surface.below(takeoff, schedule.from_place, leave) & ~surface.below(landing, schedule.to_place, arrive)
+    put_off = (year.weather.reasons[leg, schedule.planned_slot] & SIGHT_BITS) != 0
     return len(leg), int((put_off & good).sum())
 
 

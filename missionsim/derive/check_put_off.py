@@ -86,12 +86,12 @@ def planned_bits(ready: Prepared, replication: int) -> np.ndarray:
     flyer = ready.flyers[0]
     cells, lane = flyer.plan.cells, flyer.plan.rows.lane
     air = cells.air(day.air[flyer.plan.lane_set], lane)
-    weather = leg_weather(flyer.plan, ready.sky.gates[0], ready.sky.fields[0], ready.book, day.sky, day.over, air)
-    first = ready.book.first_leg[:-1]
-    bits = weather.reasons[first, ready.book.planned_slot[first]].copy()
+    weather = leg_weather(flyer.plan, ready.sky.gates[0], ready.sky.fields[0], ready.schedule, day.sky, day.over, air)
+    first = ready.schedule.first_leg[:-1]
+    bits = weather.reasons[first, ready.schedule.planned_slot[first]].copy()
     if weather.blocked_levels is not None:
         rows = flyer.plan.options.first_row[flyer.plan.options.of_leg[first, 0]]
-        slot = ready.book.planned_slot[first] // 3
+        slot = ready.schedule.planned_slot[first] // 3
         limits = flyer.plan.level_limits
         usable = (limits.clears_terrain & limits.oxygen & flyer.plan.table.usable)[rows]
         shut = (cells.spread(weather.blocked_levels, len(lane))[rows, slot] | ~usable).all(axis=1) & usable.any(axis=1)

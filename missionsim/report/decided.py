@@ -25,7 +25,7 @@ def deciding(comparison: Comparison) -> Section | None:
 
 
 def _text(comparison: Comparison, found: Sequence[Hindsight]) -> tuple[str, ...]:
-    trips = len(comparison.prepared.book.trip)
+    trips = len(comparison.prepared.schedule.trip)
     shares = sorted({h.below_share for h in found})
     below = " to ".join(dict.fromkeys(number(100.0 * s) for s in (shares[0], shares[-1])))
     return (

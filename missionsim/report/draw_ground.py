@@ -222,8 +222,9 @@ def _at(curve: tuple[Array, Array], distance_nm: float) -> float:
 
 def _trip_points(comparison: Comparison) -> tuple[Array, Array]:
     prepared = comparison.prepared
-    book, airports = prepared.book, prepared.places.airports
+    schedule, airports = prepared.schedule, prepared.places.airports
     lat, lon = np.array([a.latitude_deg for a in airports]), np.array([a.longitude_deg for a in airports])
-    leg_nm = haversine_nm(lat[book.from_place], lon[book.from_place], lat[book.to_place], lon[book.to_place])
-    longest = np.maximum.reduceat(leg_nm, book.first_leg[:-1])
+    start, goal = schedule.from_place, schedule.to_place
+    leg_nm = haversine_nm(lat[start], lon[start], lat[goal], lon[goal])
+    longest = np.maximum.reduceat(leg_nm, schedule.first_leg[:-1])
     return longest, prepared.people_lb.sum(axis=1) + prepared.bags_lb

@@ -35,7 +35,7 @@ MAX_EARLIER_H = 12.0
 
 
 @dataclass(frozen=True, slots=True)
-class TripBook:
+class Schedule:
     """Trips of a study as legs with hourly departure slots; the same for every candidate and replication.
 
     Per trip: `first_leg` (n + 1 entries, so legs of trip k are first_leg[k] to first_leg[k + 1] - 1), `people`,
@@ -69,9 +69,9 @@ class TripBook:
         return float(self.start_h[leg] + self.planned_slot[leg])
 
 
-def make_book(table: TripTable, places: Mapping[str, int], airports: Sequence[Airport], assumptions: Assumptions,
-              members: Mapping[str, int] | None = None) -> TripBook:
-    """Return the book of a trip table.
+def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequence[Airport], assumptions: Assumptions,
+                  members: Mapping[str, int] | None = None) -> Schedule:
+    """Return the schedule of a trip table.
 
     Parameters
     ----------
@@ -96,7 +96,7 @@ def make_book(table: TripTable, places: Mapping[str, int], airports: Sequence[Ai
     columns = list(zip(*legs, strict=True)) if legs else [()] * 6
     widest = max((row[3] for row in legs), default=0) + 1
     numbers = members or {}
-    return TripBook(
+    return Schedule(
         first_leg=np.array(first_leg, dtype=np.int64), people=np.array([t.people for t in table], dtype=np.int64),
         utc_offset_h=np.array(offsets, dtype=float), must_go=np.array([t.must_go for t in table], dtype=bool),
         member=np.array([numbers.get(t.member or "", 0) for t in table], dtype=np.int64),
@@ -157,7 +157,7 @@ class NeverBelow:
 
     def diversion(self, leg: int, slot: int) -> tuple[int, float]:
         """Refuse to answer."""
-        msg = f"year.book: leg {leg} in slot {slot} is below minima on arrival, but nothing says where it goes"
+        msg = f"leg {leg} in slot {slot} is below minima on arrival, but nothing says where it goes"
         raise ValueError(msg)
 
 

@@ -14,7 +14,7 @@ import simpy
 
 from missionsim.base.words import BIT, Outcome, Purpose, Reason, Shop
 from missionsim.year.records import HopFlown, LegFlown, TripEnd, YearLog
-from missionsim.year.schedule import YEAR_AND_AFTER_H, Decisions, Hops, Limits, TripBook, Upkeep, Wear
+from missionsim.year.schedule import YEAR_AND_AFTER_H, Decisions, Hops, Limits, Schedule, Upkeep, Wear
 from missionsim.year.upkeep import Health
 
 Process = Generator[simpy.Event, Any, None]
@@ -25,8 +25,9 @@ ROAD_KT = 45.0
 """What is left of a way is driven at so many miles an hour made good. [kt]"""
 
 
-def simulate_year(book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: Wear, limits: Limits | Sequence[Limits],
-                  hops: Hops, replication: int = 0, *, booked: Collection[int] = (), absent: Collection[int] = (),
+def simulate_year(schedule: Schedule, decisions: Decisions, upkeep: Upkeep, wear: Wear,
+                  limits: Limits | Sequence[Limits], hops: Hops, replication: int = 0, *,
+                  booked: Collection[int] = (), absent: Collection[int] = (),
                   until_h: float = YEAR_AND_AFTER_H, aircraft: int = 1) -> YearLog:
     """Fly one candidate through one replication and return its log.
 
@@ -38,7 +39,7 @@ def simulate_year(book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: We
     until_h : float                 End of the looking, for studies longer than a year. [h]
     aircraft : int                  Alike aircraft that share one upkeep; more than one only in queueing studies.
     """
-    year = _Year(book, decisions, upkeep, wear, limits, hops, replication, aircraft)
+    year = _Year(schedule, decisions, upkeep, wear, limits, hops, replication, aircraft)
     return year.run(frozenset(booked), frozenset(absent), until_h)
 
 
@@ -59,25 +60,25 @@ class _Party:
 
 
 class _Year:
-    def __init__(self, book: TripBook, decisions: Decisions, upkeep: Upkeep, wear: Wear,
+    def __init__(self, schedule: Schedule, decisions: Decisions, upkeep: Upkeep, wear: Wear,
                  limits: Limits | Sequence[Limits], hops: Hops, replication: int, aircraft: int) -> None:
-        self.book, self.decisions, self.hops = book, decisions, hops
-        self.limits_of = [limits] * book.trips if isinstance(limits, Limits) else list(limits)
+        self.schedule, self.decisions, self.hops = schedule, decisions, hops
+        self.limits_of = [limits] * schedule.trips if isinstance(limits, Limits) else list(limits)
         self.env = simpy.Environment(initial_time=-24.0)
         self.aircraft = simpy.PriorityResource(self.env, capacity=aircraft)
         self.health = Health(upkeep, wear, replication)
         self.log = YearLog()
         self.holder = Reason.BOOKED
-        self.start_h: list[float] = book.start_h.tolist()
-        self.planned: list[int] = book.planned_slot.tolist()
-        self.last: list[int] = book.last_slot.tolist()
-        self.first_leg: list[int] = book.first_leg.tolist()
-        self.slots = book.slots
+        self.start_h: list[float] = schedule.start_h.tolist()
+        self.planned: list[int] = schedule.planned_slot.tolist()
+        self.last: list[int] = schedule.last_slot.tolist()
+        self.first_leg: list[int] = schedule.first_leg.tolist()
+        self.slots = schedule.slots
         self.away: dict[int, _Party] = {}
 
     def run(self, booked: frozenset[int], absent: frozenset[int], until_h: float) -> YearLog:
         env = self.env
-        for trip in range(self.book.trips):
+        for trip in range(self.schedule.trips):
             structural = int(self.decisions.structural[trip])
             if trip in absent:
                 continue
@@ -168,7 +169,7 @@ class _Year:
     def _divert(self, party: _Party, leg: int, slot: int) -> Process:
         """Go to the alternate, and on from there when the place opens in time; otherwise the place is lost."""
         env = self.env
-        place = int(self.book.to_place[leg])
+        place = int(self.schedule.to_place[leg])
         alternate, wait_h = self.decisions.diverts.diversion(leg, slot)
         flight_h, fuel_gal, distance_nm = self.hops.hop(place, alternate)
         party.diversions += 1
@@ -197,7 +198,7 @@ class _Year:
         while self.health.grounded:
             if self.health.repair_h(away=True) > self.health.upkeep.wait_for_repair_h:
                 return Reason.MAINTENANCE
-            yield self.env.timeout(self._mended(party, int(self.book.to_place[leg])))
+            yield self.env.timeout(self._mended(party, int(self.schedule.to_place[leg])))
         return None
 
     def _mended(self, party: _Party, place: int) -> float:
@@ -223,10 +224,11 @@ class _Year:
     def _stranded(self, party: _Party, leg: int, reason: Reason) -> Process:
         """Send the party home by other means, mend the aircraft where it stands and fly it home."""
         env = self.env
-        place = int(self.book.from_place[leg])
+        place = int(self.schedule.from_place[leg])
         last_leg = self.first_leg[party.trip + 1] - 1
-        home = int(self.book.to_place[last_leg])
-        planned_home_h = self.book.planned_h(last_leg) + (self.decisions.block_h.item(last_leg, self.planned[last_leg]))
+        home = int(self.schedule.to_place[last_leg])
+        planned = self.planned[last_leg]
+        planned_home_h = self.schedule.planned_h(last_leg) + self.decisions.block_h.item(last_leg, planned)
         home_h = env.now + self.limits_of[party.trip].substitute_block_h
         party.reasons |= BIT[reason]
         self._ended(party, Outcome.BROKEN_OFF, reason, home_h, planned_home_h, otherwise=True)
@@ -325,7 +327,7 @@ class _Year:
 
     def _hop(self, trip: int, leg: int, purpose: Purpose, from_place: int, to_place: int, flight_h: float,
              fuel_gal: float, distance_nm: float) -> None:
-        people = 1 if purpose is Purpose.FERRY else int(self.book.people[trip])
+        people = 1 if purpose is Purpose.FERRY else int(self.schedule.people[trip])
         self.log.hops.append(
             HopFlown(trip, leg, purpose, from_place, to_place, self.env.now, flight_h, fuel_gal, distance_nm, people))
         self.health.fly(flight_h)
@@ -371,18 +373,18 @@ class _Year:
     def _still_open(self, until_h: float, absent: frozenset[int]) -> None:
         """Give every trip an end: what still waits is refused, who is still away is brought home otherwise."""
         ended = {end.trip for end in self.log.ends} | absent
-        for trip in range(self.book.trips):
+        for trip in range(self.schedule.trips):
             if trip in ended:
                 continue
             if trip in self.away:
-                party, planned_h = self.away[trip], self.book.planned_h(self.first_leg[trip + 1] - 1)
+                party, planned_h = self.away[trip], self.schedule.planned_h(self.first_leg[trip + 1] - 1)
                 self._ended(party, Outcome.BROKEN_OFF, self.holder, until_h, planned_h, otherwise=True)
             else:
                 self._refused(trip, self.holder, BIT[self.holder], False, 0)
 
     def _ended(self, party: _Party, outcome: Outcome, reason: Reason | None, home_h: float, planned_home_h: float,
                otherwise: bool) -> None:
-        offset_h = float(self.book.utc_offset_h[party.trip])
+        offset_h = float(self.schedule.utc_offset_h[party.trip])
         nights = max(0, int((home_h + offset_h) // 24 - (planned_home_h + offset_h) // 24)) + party.nights
         reasons = party.reasons | (BIT[reason] if reason else 0)
         self.log.ends.append(TripEnd(party.trip, outcome, reason, reasons, False, party.departed_h, home_h,

@@ -81,7 +81,7 @@ def main() -> None:
             found = measured(prepared, rounds, long)
             print(f"{name}: ratio {found['ratio']:.2f}; candidate-year {1e3 * found['year_s']:.2f} ms, floor "  # noqa: T201
                   f"{1e3 * found['floor_s']:.2f} ms, weather {1e3 * found['weather_s']:.0f} ms a replication, "
-                  f"{len(prepared.book.trip)} legs")
+                  f"{len(prepared.schedule.trip)} legs")
 
 
 if __name__ == "__main__":

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from money_cases import candidate, priced, terms
-from year_cases import LUCK, SLOTS, SOUND, Hops, book
+from year_cases import LUCK, SLOTS, SOUND, Hops, schedule_of
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.words import BIT, Reason
@@ -39,7 +39,7 @@ FIELD_FT, LEVELS_FT = 2000.0, np.array([5000.0, 8000.0])
 MILES = 240.0
 FUEL = FuelPolicy(taxi_gal=1.0, approach_gal=0.5, reserve_h=1.0, lb_per_gal=6.0)
 TAXI_H, APPROACH_H, FLIGHT_PER_DAY_H = 0.25, 0.1, 7.0
-TRIPS = book([(100.0, HOME, THERE), (105.0, THERE, HOME)], [(300.0, HOME, THERE), (305.0, THERE, HOME)])
+TRIPS = schedule_of([(100.0, HOME, THERE), (105.0, THERE, HOME)], [(300.0, HOME, THERE), (305.0, THERE, HOME)])
 
 # 120 kt and 10 gal/h at any level; climb 600 ft/min at 90 kt and 15 gal/h; descent 500 ft/min at 130 kt and 6 gal/h.
 CLIMB_H, DESCENT_H = 3000.0 / 600.0 / 60.0, 3000.0 / 500.0 / 60.0
@@ -221,7 +221,7 @@ def test_the_quick_look_at_runways_never_differs_from_the_thorough_one(rng):
 
 def test_a_stop_is_chosen_only_where_the_direct_flight_is_not_possible_or_not_comfortable():
     # One leg, direct (row 0) or over a stop half way (rows 1 and 2).
-    trips = book([(100.0, HOME, THERE)])
+    trips = schedule_of([(100.0, HOME, THERE)])
     single = plan(trips=trips)
     none = np.zeros(3, dtype=np.int64)
     rows = RowIndex(np.array([0, 1, 1]), none, none, none,

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import year_cases
-from year_cases import book
+from year_cases import schedule_of
 
 from missionsim.base.words import Outcome, Purpose, Reason
 from missionsim.decide.flight_records import flight_columns, shop_columns, trip_columns
@@ -16,7 +16,7 @@ from missionsim.year.records import HopFlown, LegFlown, TripEnd, YearLog
 
 HOME, THERE, STOP, ALTERNATE = 0, 1, 2, 3
 FUEL = FuelPolicy(taxi_gal=1.0, approach_gal=2.0, reserve_h=1.0, lb_per_gal=6.0)
-TRIPS = book([(100.0, HOME, THERE), (106.0, THERE, HOME)])
+TRIPS = schedule_of([(100.0, HOME, THERE), (106.0, THERE, HOME)])
 """Out with a stop (rows 0 and 1 of option 0), back direct (row 2, option 1)."""
 
 

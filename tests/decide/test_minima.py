@@ -29,16 +29,16 @@ def below(surface, gates, place, hour):
 
 
 def test_a_diversion_goes_to_the_nearest_alternate_above_minima_and_waits_for_the_first_open_hour(prepared, day):
-    surface, book = day.sky.surface, prepared.book
+    surface, schedule = day.sky.surface, prepared.schedule
     seen = set()
     for number, gates in enumerate(prepared.sky.gates[:len(prepared.flyers)]):
         decisions = year_of(prepared, number, day, 1).decisions
         for leg, slot in np.argwhere(decisions.below).tolist():
-            place, arrive = int(book.to_place[leg]), int(gates.arrival_i[leg, slot])
+            place, arrive = int(schedule.to_place[leg]), int(gates.arrival_i[leg, slot])
             assert below(surface, gates, place, arrive)
             open_ = [int(p) for p in gates.alternates[place] if p >= 0 and not below(surface, gates, int(p), arrive)]
             hours = [h for h in range(1, 13) if not below(surface, gates, place, min(arrive + h, HOURS - 1))]
-            expected = open_[0] if open_ else int(book.from_place[leg]), float(hours[0]) if hours else 99.0
+            expected = open_[0] if open_ else int(schedule.from_place[leg]), float(hours[0]) if hours else 99.0
             assert decisions.diverts.diversion(leg, slot) == expected
             seen |= {bool(open_), bool(hours)}
     assert len(seen) == 2
@@ -47,7 +47,7 @@ def test_a_diversion_goes_to_the_nearest_alternate_above_minima_and_waits_for_th
 def test_the_nearest_good_alternate_is_the_first_of_all_that_are_good(prepared, day):
     gates, surface = prepared.sky.gates[0], day.sky.surface
     leg, slot = np.nonzero(gates.open_)
-    place, arrive = prepared.book.to_place[leg], gates.arrival_i[leg, slot]
+    place, arrive = prepared.schedule.to_place[leg], gates.arrival_i[leg, slot]
     known, miss = gates.departure_i[leg, slot] - LOOK_BEFORE_H, np.full(len(leg), 0.2)
     nearest = under_test._nearest_good(gates, surface, place, arrive, known, miss)
     valid = np.minimum(arrive[:, None] + gates.alternate_i[place], HOURS - 1)

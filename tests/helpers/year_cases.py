@@ -1,4 +1,4 @@
-"""Small years told by hand: a book of a few trips, decisions that let all go, and an aircraft that never fails."""
+"""Small years told by hand: a schedule of a few trips, decisions that let all go, and an aircraft that never fails."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, Reason
 from missionsim.year.records import YearLog
-from missionsim.year.schedule import Decisions, Limits, TripBook, Upkeep, Wear
+from missionsim.year.schedule import Decisions, Limits, Schedule, Upkeep, Wear
 from missionsim.year.simulate import simulate_year
 
 SLOTS = 12
@@ -46,11 +46,11 @@ class Diversions:
         return ALTERNATE, float(self.closes_h[leg, slot])
 
 
-def book(*trips: Sequence[tuple[float, int, int]]) -> TripBook:
-    """Return a book of trips, each a list of legs (planned departure [h], from, to); windows of 3 h early, 6 h late."""
+def schedule_of(*trips: Sequence[tuple[float, int, int]]) -> Schedule:
+    """Return a schedule of trips, each a list of legs (planned departure [h], from, to); 3 h early, 6 h late."""
     legs = [(k, *leg) for k, trip in enumerate(trips) for leg in trip]
     n = len(legs)
-    return TripBook(
+    return Schedule(
         first_leg=np.concatenate([[0], np.cumsum([len(t) for t in trips])]).astype(np.int64),
         people=np.full(len(trips), 2), utc_offset_h=np.full(len(trips), -6.0), must_go=np.zeros(len(trips), dtype=bool),
         member=np.zeros(len(trips), dtype=np.int64), trip=np.array([leg[0] for leg in legs], dtype=np.int64),
@@ -59,7 +59,7 @@ def book(*trips: Sequence[tuple[float, int, int]]) -> TripBook:
         to_place=np.array([leg[3] for leg in legs]), door_h=np.full(n, 1.5), slots=SLOTS)
 
 
-def all_go(of: TripBook, **changes: Any) -> Decisions:
+def all_go(of: Schedule, **changes: Any) -> Decisions:
     """Return decisions in which every slot goes and nothing is below minima."""
     shape = (len(of.trip), of.slots)
     decisions = Decisions(
@@ -70,7 +70,7 @@ def all_go(of: TripBook, **changes: Any) -> Decisions:
     return replace(decisions, **changes)
 
 
-def shut(of: TripBook, leg: int, slots: Sequence[int], reason: Reason = Reason.CEILING,
+def shut(of: Schedule, leg: int, slots: Sequence[int], reason: Reason = Reason.CEILING,
          decisions: Decisions | None = None) -> Decisions:
     """Return decisions with some slots of a leg closed for a reason."""
     decisions = decisions or all_go(of)
@@ -81,7 +81,7 @@ def shut(of: TripBook, leg: int, slots: Sequence[int], reason: Reason = Reason.C
     return replace(decisions, reasons=reasons, next_go=next_go)
 
 
-def year(of: TripBook, decisions: Decisions | None = None, upkeep: Upkeep = SOUND, wear: Wear = LUCK,
+def year(of: Schedule, decisions: Decisions | None = None, upkeep: Upkeep = SOUND, wear: Wear = LUCK,
          limits: Limits = LIMITS, **more: Any) -> YearLog:
     """Fly the year."""
     return simulate_year(of, decisions or all_go(of), upkeep, wear, limits, Hops(), **more)

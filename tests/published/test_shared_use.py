@@ -7,6 +7,7 @@ volume 1, 1975, sections 3.6, 3.10 and 5.6. One request is one trip of one leg t
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from queueing import engset, erlang_b, mmc, pollaczek_khinchine
 
 from missionsim.base.words import Outcome, Reason
 from missionsim.year.reservations import BookingRule, Requests, book_year
-from missionsim.year.schedule import Decisions, Limits, TripBook, Upkeep, Wear
+from missionsim.year.schedule import Decisions, Limits, Schedule, Upkeep, Wear
 from missionsim.year.simulate import simulate_year
 
 pytestmark = pytest.mark.published
@@ -33,7 +34,7 @@ class NoHops:
 def requests_book(start_h, slots):
     n = len(start_h)
     zero = np.zeros(n, dtype=np.int64)
-    return TripBook(first_leg=np.arange(n + 1), people=zero + 1, utc_offset_h=np.zeros(n),
+    return Schedule(first_leg=np.arange(n + 1), people=zero + 1, utc_offset_h=np.zeros(n),
                     must_go=np.zeros(n, dtype=bool), member=zero, trip=np.arange(n), start_h=start_h,
                     planned_slot=zero, last_slot=zero + slots - 1, from_place=zero, to_place=zero,
                     door_h=np.zeros(n), slots=slots)
@@ -59,10 +60,10 @@ LIMITS = Limits(EVER, EVER, 0.0, 0.0, 0.0, 0.0, EVER, EVER, 0.0, 0.0)
 
 def played(start_h, service_h, slots=3, aircraft=1):
     # Three slots, of which the first alone is used, where nobody waits.
-    book = requests_book(start_h, slots)
+    schedule = requests_book(start_h, slots)
     if slots == 3:
-        book = TripBook(**{f: getattr(book, f) for f in TripBook.__dataclass_fields__} | {"last_slot": book.trip * 0})
-    log = simulate_year(book, always(service_h, slots), UPKEEP, WEAR, LIMITS, NoHops(), until_h=EVER / 10,
+        schedule = replace(schedule, last_slot=schedule.trip * 0)
+    log = simulate_year(schedule, always(service_h, slots), UPKEEP, WEAR, LIMITS, NoHops(), until_h=EVER / 10,
                         aircraft=aircraft)
     ends = sorted(log.ends, key=lambda end: end.trip)
     assert len(ends) == len(start_h)

@@ -29,7 +29,7 @@ def test_each_candidate_has_a_row_for_each_time_before_departure(comparison):
 
 def test_the_page_says_what_was_looked_at_and_what_was_not(html, comparison):
     assert 'id="deciding"' in html
-    legs = len(comparison.prepared.book.trip)
+    legs = len(comparison.prepared.schedule.trip)
     assert f"{legs} legs in the weather of 2 simulated years" in html
     assert "alternates in reach, ice, storms, wind and daylight do not" in html
 

@@ -10,7 +10,7 @@ import pytest
 import year_cases
 from hypothesis import given
 from hypothesis import strategies as st
-from year_cases import BLOCK_H, FLIGHT_H, SLOTS, SOUND, all_go, book, shut, year
+from year_cases import BLOCK_H, FLIGHT_H, SLOTS, SOUND, all_go, schedule_of, shut, year
 
 from missionsim.base.words import BIT, Outcome, Purpose, Reason, Shop
 
@@ -22,7 +22,7 @@ def out_and_back(start_h: float = 100.0, stay_h: float = 5.0):
 
 
 def test_a_trip_with_nothing_in_its_way_is_completed_as_planned():
-    log = year(book(out_and_back()))
+    log = year(schedule_of(out_and_back()))
     (end,) = log.ends
     assert (end.outcome, end.reason, end.departed_h, end.home_h) == (Outcome.COMPLETED, None, 100.0, 105.0 + BLOCK_H)
     assert (end.reached, end.looks, end.diversions, end.nights_forced) == (1, 0, 0, 0)
@@ -31,7 +31,7 @@ def test_a_trip_with_nothing_in_its_way_is_completed_as_planned():
 
 
 def test_a_late_start_within_the_window_is_delayed_by_more_than_an_hour():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     log = year(trips, shut(trips, 0, [3, 4]))
     (end,) = log.ends
     assert (end.outcome, end.reason, end.looks, end.departed_h) == (Outcome.DELAYED, Reason.CEILING, 2, 102.0)
@@ -40,12 +40,12 @@ def test_a_late_start_within_the_window_is_delayed_by_more_than_an_hour():
 
 
 def test_an_hour_late_is_not_delayed():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     assert year(trips, shut(trips, 0, [3])).ends[0].outcome is Outcome.COMPLETED
 
 
 def test_bad_weather_seen_coming_is_left_before():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     early = np.array([True, False])
     log = year(trips, replace(all_go(trips), early_look=early))
     assert log.legs[0].depart_h == 97.0
@@ -53,7 +53,7 @@ def test_bad_weather_seen_coming_is_left_before():
 
 
 def test_a_structural_refusal_never_asks_for_the_aircraft():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     log = year(trips, replace(all_go(trips), structural=np.array([BIT[Reason.RUNWAY] | BIT[Reason.SEATS]], np.uint32)))
     (end,) = log.ends
     assert (end.outcome, end.reason, end.structural) == (Outcome.REFUSED, Reason.SEATS, True)
@@ -62,7 +62,7 @@ def test_a_structural_refusal_never_asks_for_the_aircraft():
 
 
 def test_a_window_shut_by_weather_refuses_on_the_day_with_all_reasons():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     decisions = shut(trips, 0, range(SLOTS))
     decisions = shut(trips, 0, [4], Reason.ICING, decisions)
     (end,) = year(trips, decisions).ends
@@ -72,7 +72,7 @@ def test_a_window_shut_by_weather_refuses_on_the_day_with_all_reasons():
 
 
 def test_an_arrival_below_minima_diverts_waits_and_goes_on():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     below, closes = np.zeros((2, SLOTS), dtype=bool), np.zeros((2, SLOTS))
     below[0, 3], closes[0, 3] = True, 2.0
     log = year(trips, replace(all_go(trips), below=below, diverts=year_cases.Diversions(closes)))
@@ -88,7 +88,7 @@ def test_an_arrival_below_minima_diverts_waits_and_goes_on():
 
 
 def test_a_place_that_stays_shut_is_driven_to_and_the_aircraft_follows():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     below, closes = np.zeros((2, SLOTS), dtype=bool), np.zeros((2, SLOTS))
     below[0, 3], closes[0, 3] = True, 7.0
     log = year(trips, replace(all_go(trips), below=below, diverts=year_cases.Diversions(closes)), limits=replace(
@@ -102,7 +102,7 @@ def test_a_place_that_stays_shut_is_driven_to_and_the_aircraft_follows():
 
 
 def test_home_below_minima_brings_the_party_home_by_road_and_the_aircraft_later():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     below, closes = np.zeros((2, SLOTS), dtype=bool), np.zeros((2, SLOTS))
     below[1, 3], closes[1, 3] = True, 12.0
     log = year(trips, replace(all_go(trips), below=below, diverts=year_cases.Diversions(closes)))
@@ -113,7 +113,7 @@ def test_home_below_minima_brings_the_party_home_by_road_and_the_aircraft_later(
 
 
 def test_a_return_that_stays_shut_waits_out_its_window_and_is_fetched_a_day_later():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     log = year(trips, shut(trips, 1, range(SLOTS)))
     (end,) = log.ends
     assert (end.outcome, end.reason, end.otherwise) == (Outcome.BROKEN_OFF, Reason.CEILING, True)
@@ -133,13 +133,13 @@ class _OnlyAt:
 
 
 def test_an_aircraft_left_behind_waits_for_fair_weather():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     decisions = replace(shut(trips, 1, range(SLOTS)), fair=_OnlyAt(200.0))
     assert year(trips, decisions).hops[0].depart_h == 200.0
 
 
 def test_a_fault_away_strands_the_party_and_the_aircraft_comes_home_mended():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     upkeep = replace(SOUND, fault_mean_h=FLIGHT_H)    # the first fault after one flight hour
     log = year(trips, upkeep=upkeep)
     (end,) = log.ends
@@ -152,7 +152,7 @@ def test_a_fault_away_strands_the_party_and_the_aircraft_comes_home_mended():
 
 
 def test_a_short_repair_is_waited_for():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     upkeep = replace(SOUND, fault_mean_h=FLIGHT_H, repair_away_median_h=4.0)
     log = year(trips, upkeep=upkeep)
     assert log.ends[0].outcome is Outcome.COMPLETED
@@ -160,7 +160,7 @@ def test_a_short_repair_is_waited_for():
 
 
 def test_a_deferred_fault_grounds_nobody_and_is_mended_with_the_annual():
-    trips = book(out_and_back())
+    trips = schedule_of(out_and_back())
     upkeep = replace(SOUND, fault_mean_h=1.5, deferrable_share=1.0)
     log = year(trips, upkeep=upkeep)
     assert log.ends[0].outcome is Outcome.COMPLETED
@@ -169,19 +169,19 @@ def test_a_deferred_fault_grounds_nobody_and_is_mended_with_the_annual():
 
 
 def test_the_annual_refuses_a_trip_that_falls_into_it():
-    log = year(book(out_and_back(5100.0), out_and_back(5300.0)))
+    log = year(schedule_of(out_and_back(5100.0), out_and_back(5300.0)))
     assert [(e.outcome, e.reason) for e in log.ends] == [(Outcome.REFUSED, Reason.MAINTENANCE),
                                                          (Outcome.COMPLETED, None)]
 
 
 def test_the_annual_waits_for_the_aircraft_to_come_home():
-    log = year(book(out_and_back(4999.0)))
+    log = year(schedule_of(out_and_back(4999.0)))
     assert log.shop[0].start_h == 5004.0 + BLOCK_H
     assert log.ends[0].outcome is Outcome.COMPLETED
 
 
 def test_an_oil_change_comes_when_the_hours_are_flown():
-    trips = book(*(out_and_back(100.0 + 100.0 * k) for k in range(6)))
+    trips = schedule_of(*(out_and_back(100.0 + 100.0 * k) for k in range(6)))
     log = year(trips, upkeep=replace(SOUND, oil_interval_h=5.0, oil_since_h=1.0))
     changes = [v for v in log.shop if v.kind == Shop.OIL_CHANGE]
     # Two hours a trip, one on the oil already: due after the second trip, then after every third.
@@ -189,7 +189,7 @@ def test_an_oil_change_comes_when_the_hours_are_flown():
 
 
 def test_a_second_trip_waits_for_the_first_and_is_refused_when_its_window_closes():
-    log = year(book(out_and_back(100.0), out_and_back(101.0, 4.0), out_and_back(97.0, 4.0)))
+    log = year(schedule_of(out_and_back(100.0), out_and_back(101.0, 4.0), out_and_back(97.0, 4.0)))
     ends = {end.trip: end for end in log.ends}
     assert ends[2].outcome is Outcome.COMPLETED
     # The aircraft is home at 102.25; both others could still go within six hours, the first in the queue does.
@@ -199,7 +199,7 @@ def test_a_second_trip_waits_for_the_first_and_is_refused_when_its_window_closes
 
 def test_a_day_too_long_for_the_pilot_ends_in_a_night():
     legs = [(100.0, HOME, THERE), (111.0, THERE, HOME)]
-    trips = replace(book(legs), last_slot=np.array([9, 11]))
+    trips = replace(schedule_of(legs), last_slot=np.array([9, 11]))
     flights = np.full((2, SLOTS), 4.0)
     log = year(trips, replace(all_go(trips), flight_h=flights, block_h=flights), limits=replace(
         year_cases.LIMITS, rest_h=5.0))
@@ -210,7 +210,7 @@ def test_a_day_too_long_for_the_pilot_ends_in_a_night():
 
 def test_a_return_is_flown_earlier_rather_than_breaking_the_duty_day():
     legs = [(100.0, HOME, THERE), (111.0, THERE, HOME)]
-    trips = book(legs)
+    trips = schedule_of(legs)
     log = year(trips)
     # 99.5 is the start of duty; leaving at 111 would end at 112.25, twelve and three quarter hours later.
     assert log.legs[1].depart_h == 108.0
@@ -219,7 +219,7 @@ def test_a_return_is_flown_earlier_rather_than_breaking_the_duty_day():
 
 def test_a_day_that_cannot_fit_is_refused_before_it_begins():
     legs = [(100.0, HOME, THERE), (106.0, THERE, HOME)]
-    trips = book(legs)
+    trips = schedule_of(legs)
     flights = np.full((2, SLOTS), 4.0)
     (end,) = year(trips, replace(all_go(trips), flight_h=flights, block_h=flights)).ends
     assert (end.outcome, end.reason) == (Outcome.REFUSED, Reason.DUTY)
@@ -227,12 +227,12 @@ def test_a_day_that_cannot_fit_is_refused_before_it_begins():
 
 def test_trips_at_the_very_end_of_the_looking_still_get_an_end():
     last_h = 8784.0 + 21 * 24.0
-    log = year(book(out_and_back(last_h - 2.0), out_and_back(last_h + 10.0)))
+    log = year(schedule_of(out_and_back(last_h - 2.0), out_and_back(last_h + 10.0)))
     assert [(e.trip, e.outcome) for e in log.ends] == [(0, Outcome.BROKEN_OFF), (1, Outcome.REFUSED)]
 
 
 def test_booked_trips_are_refused_and_absent_ones_leave_no_record():
-    log = year(book(out_and_back(100.0), out_and_back(200.0), out_and_back(300.0)), booked={0}, absent={1})
+    log = year(schedule_of(out_and_back(100.0), out_and_back(200.0), out_and_back(300.0)), booked={0}, absent={1})
     assert [(e.trip, e.reason) for e in log.ends] == [(0, Reason.BOOKED), (2, None)]
 
 
@@ -240,7 +240,7 @@ def test_booked_trips_are_refused_and_absent_ones_leave_no_record():
 def test_nothing_overlaps_and_every_trip_ends_once(seed):
     random = np.random.default_rng(seed)
     starts = np.sort(random.uniform(24.0, 600.0, 12)).round()
-    trips = book(*([(float(s), HOME, THERE), (float(s) + 4, THERE, FARTHER), (float(s) + 9, FARTHER, HOME)]
+    trips = schedule_of(*([(float(s), HOME, THERE), (float(s) + 4, THERE, FARTHER), (float(s) + 9, FARTHER, HOME)]
                    for s in starts))
     shape = (len(trips.trip), SLOTS)
     decisions = all_go(trips, below=random.random(shape) < 0.15,

@@ -242,7 +242,8 @@ def _tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list
         flown, owned = fly_ownerships(prepared, replications)
     else:
         flown = fly_chunk(prepared, replications)
-    parts = [tally(f, replications, prepared.book.trips, prepared.table.year, keep, _idents(prepared)) for f in flown]
+    trips, year, idents = prepared.schedule.trips, prepared.table.year, _idents(prepared)
+    parts = [tally(f, replications, trips, year, keep, idents) for f in flown]
     return [replace(part, owned=own) for part, own in zip(parts, owned, strict=True)]
 
 

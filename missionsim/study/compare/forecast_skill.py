@@ -56,7 +56,7 @@ def hindsights(prepared: Prepared, replications: int) -> tuple[Hindsight, ...]:
     a = prepared.study.assumptions
     count = min(replications, int(a["statistics.decided_before_replications"]))
     before_h = hours_before(a["statistics.decided_before_h"])
-    if count < 1 or not len(prepared.book.trip):
+    if count < 1 or not len(prepared.schedule.trip):
         return ()
     sums = counted(prepared, range(count), before_h).sum(axis=0)
     return tuple(_hindsight(flyer.candidate.name, hour, sums[i, j]) for i, flyer in enumerate(prepared.flyers)
@@ -98,11 +98,11 @@ class _Ends:
 
 
 def _ends(prepared: Prepared, number: int) -> _Ends:
-    book, plan, gates = prepared.book, prepared.flyers[number].plan, prepared.sky.gates[number]
-    leave_h = book.start_h + book.planned_slot
+    schedule, plan, gates = prepared.schedule, prepared.flyers[number].plan, prepared.sky.gates[number]
+    leave_h = schedule.start_h + schedule.planned_slot
     hour = np.stack([leave_h, leave_h + plan.nominal_block_h])
     hour = np.clip(np.floor(hour).astype(np.int64) + FIRST_HOUR, 0, HOURS - 1)
-    place = np.stack([book.from_place, book.to_place])
+    place = np.stack([schedule.from_place, schedule.to_place])
     limit = np.stack([at_hours(thresholds, prepared.sky.climate, place[end], hour[end])
                       for end, thresholds in enumerate((gates.takeoff, gates.landing))])
     return _Ends(place, hour, limit, hour[0], np.array([[EVEN_SHARE], [gates.risk]]))

@@ -92,9 +92,10 @@ def billed_hours(recosted: Recosted, number: int) -> float:
     part, p = recosted.tallies[number], recosted.prepared
     if part.by_trip.size == 0:
         return recosted.flight_hours(number)
-    book, n = p.book, len(part.replications)
-    last = book.first_leg[1:] - 1
-    away_h = [book.planned_h(int(b)) - book.planned_h(int(a)) for a, b in zip(book.first_leg[:-1], last, strict=True)]
+    schedule, n = p.schedule, len(part.replications)
+    last = schedule.first_leg[1:] - 1
+    away_h = [schedule.planned_h(int(b)) - schedule.planned_h(int(a))
+              for a, b in zip(schedule.first_leg[:-1], last, strict=True)]
     least = p.study.assumptions["keeping.rent_least_h_per_day"] * (np.floor(np.array(away_h) / 24.0) + 1.0)
     done = part.by_trip[:, [OUTCOMES.index("completed"), OUTCOMES.index("delayed")]].sum(axis=1)
     flown = part.by_trip[:, :-1].sum(axis=1)
@@ -105,8 +106,8 @@ def billed_hours(recosted: Recosted, number: int) -> float:
 def travelling(recosted: Recosted) -> tuple[float, float]:
     """Return cost and one traveller's hours of making all trips of a year by car and airline."""
     p = recosted.prepared
-    rows = np.arange(p.book.trips)
-    usd, hours = substitute_trip(p.book.people, rows, p.terms, p.study.assumptions)
+    rows = np.arange(p.schedule.trips)
+    usd, hours = substitute_trip(p.schedule.people, rows, p.terms, p.study.assumptions)
     optional = np.isfinite(p.terms.optional_value_usd)
     usd = np.where(optional, np.minimum(usd, p.terms.optional_value_usd), usd)
     return float(usd.sum()), float(hours.sum())

@@ -299,7 +299,7 @@ def _by_trips(recosted: Recosted) -> list[Tipping]:
     p = recosted.prepared
     if recosted.tallies[0].trip_cents.size == 0:
         return []
-    people = p.book.people.astype(np.float64)
+    people = p.schedule.people.astype(np.float64)
     away_nm = p.terms.total_nm / 2.0
     found = []
     for variable, unit, x in (("trip_length_nm", "nm one way", away_nm), ("party_size", "people", people)):

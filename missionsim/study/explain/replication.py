@@ -98,23 +98,23 @@ def _rows_at(year: FlownYear, leg: int, slot: int) -> range:
 
 def _deciding(prepared: Prepared, year: FlownYear, end: TripEnd) -> tuple[int, int]:
     """Return the leg and slot at which a trip's reason is told: where its bit first stands, else the planned hour."""
-    book = prepared.book
-    legs = range(int(book.first_leg[end.trip]), int(book.first_leg[end.trip + 1]))
+    schedule = prepared.schedule
+    legs = range(int(schedule.first_leg[end.trip]), int(schedule.first_leg[end.trip + 1]))
     assert end.reason is not None
     bit = BIT[end.reason]
     flown = {f.leg for f in year.log.legs}
     open_ = [leg for leg in legs if leg not in flown] if end.outcome is Outcome.BROKEN_OFF else list(legs)
     for leg in (*open_, *legs):
-        planned, last = int(book.planned_slot[leg]), int(book.last_slot[leg])
+        planned, last = int(schedule.planned_slot[leg]), int(schedule.last_slot[leg])
         hit = np.flatnonzero(year.decisions.reasons[leg, planned:last + 1] & bit)
         if len(hit):
             return leg, planned + int(hit[0])
-    return legs[0], int(book.planned_slot[legs[0]])
+    return legs[0], int(schedule.planned_slot[legs[0]])
 
 
 def _judged(prepared: Prepared, day: Day, year: FlownYear, asked: list[tuple[int, int, int]]) -> ExactRows:
     """Return exact plans of flights given as leg, row of the candidate's table and departure slot."""
-    plan, book = year.plan, prepared.book
+    plan, schedule = year.plan, prepared.schedule
     leg, row, slot = (np.array([a[i] for a in asked], dtype=np.int64) for i in range(3))
     air_slot = np.minimum(slot // AIR_SLOTS, year.air.headwind_kt.shape[1] - 1)
 
@@ -125,18 +125,18 @@ def _judged(prepared: Prepared, day: Day, year: FlownYear, asked: list[tuple[int
                       at(year.air.low_headwind_kt))
     levels = year.weather.blocked_levels
     blocked = None if levels is None else plan.cells.spread(levels, len(plan.rows.leg))[row, air_slot][:, None]
-    depart_h = book.start_h[leg] + slot + plan.rows.offset_h[row]
+    depart_h = schedule.start_h[leg] + slot + plan.rows.offset_h[row]
     return exact_rows(plan, prepared.places, row, depart_h, air, day.sky, year.rows.loads,
                       year.weather.alternate_gal[leg, slot], blocked, year.weather.blocked_reason)
 
 
 def _facts(prepared: Prepared, year: FlownYear, flown: list[tuple[int, int, int]], found: ExactRows,
            ) -> Iterator[tuple[tuple[int, int, str, str], FlightFacts]]:
-    book, plan, airports = prepared.book, year.plan, prepared.places.airports
+    schedule, plan, airports = prepared.schedule, year.plan, prepared.places.airports
     density_ft = density_altitude_ft(found.takeoff.pressure_altitude_ft, found.takeoff.temperature_c)
     for i, (leg, row, _) in enumerate(flown):
-        trip = int(book.trip[leg])
-        key = (trip, leg - int(book.first_leg[trip]), airports[int(plan.rows.from_place[row])].ident,
+        trip = int(schedule.trip[leg])
+        key = (trip, leg - int(schedule.first_leg[trip]), airports[int(plan.rows.from_place[row])].ident,
                airports[int(plan.rows.to_place[row])].ident)
         yield key, FlightFacts(*(float(values[i]) for values in (
             found.exact.takeoff_lb, found.exact.landing_lb, found.exact.required_gal, found.takeoff.temperature_c,

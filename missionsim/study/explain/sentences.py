@@ -46,7 +46,7 @@ class Case:
     @property
     def time_h(self) -> float:
         """Departure looked at, UTC hours of the year."""
-        return float(self.prepared.book.start_h[self.leg]) + self.slot
+        return float(self.prepared.schedule.start_h[self.leg]) + self.slot
 
     def row_with(self, reason: Reason) -> int:
         """Return the flight that the reason stands against, the first where the exact plan sees none."""
@@ -67,8 +67,8 @@ class Case:
 
     def ends(self) -> tuple[Airport, Airport]:
         """Return the airports of the leg."""
-        book, airports = self.prepared.book, self.prepared.places.airports
-        return airports[int(book.from_place[self.leg])], airports[int(book.to_place[self.leg])]
+        schedule, airports = self.prepared.schedule, self.prepared.places.airports
+        return airports[int(schedule.from_place[self.leg])], airports[int(schedule.to_place[self.leg])]
 
     def clock(self, time_h: float, place: Airport) -> str:
         """Return a local time of day."""
@@ -83,7 +83,7 @@ def told(case: Case, reason: Reason) -> str:
 
 
 def _seats(case: Case) -> str:
-    people = int(case.prepared.book.people[case.end.trip])
+    people = int(case.prepared.schedule.people[case.end.trip])
     seats = sum(s.seats for s in case.prepared.flyers[case.number].candidate.profile.stations)
     return f"{people} people for {seats} seats"
 
@@ -177,10 +177,10 @@ def _oxygen(case: Case) -> str:
 
 def _ceiling(case: Case) -> str:
     """Tell departure before arrival: the chance that was forecast at the last look, and what it turned out to be."""
-    gates, book, surface = case.prepared.sky.gates[case.number], case.prepared.book, case.day.sky.surface
+    gates, schedule, surface = case.prepared.sky.gates[case.number], case.prepared.schedule, case.day.sky.surface
     leave, arrive = (int(x[case.leg, case.slot]) for x in (gates.departure_i, gates.arrival_i))
     start, goal = case.ends()
-    from_place, to_place = int(book.from_place[case.leg]), int(book.to_place[case.leg])
+    from_place, to_place = int(schedule.from_place[case.leg]), int(schedule.to_place[case.leg])
     if bool(surface.below(gates.takeoff, from_place, leave)):
         wanted = _minimum(*case.year.plan.takeoff_minimum)
         return f"{_weather(case, from_place, leave, start)}; {wanted} wanted to depart"
@@ -228,9 +228,9 @@ def _thunderstorm(case: Case) -> str:
 
 
 def _wind(case: Case) -> str:
-    gates, book, sky, plan = case.prepared.sky.gates[case.number], case.prepared.book, case.day.sky, case.year.plan
-    for place, hour, airport in zip((book.from_place, book.to_place), (gates.departure_i, gates.arrival_i), case.ends(),
-                                    strict=True):
+    gates, sky, plan = case.prepared.sky.gates[case.number], case.day.sky, case.year.plan
+    places = case.prepared.schedule.from_place, case.prepared.schedule.to_place
+    for place, hour, airport in zip(places, (gates.departure_i, gates.arrival_i), case.ends(), strict=True):
         row, i = int(sky.dense[int(place[case.leg])]), int(hour[case.leg, case.slot])
         gust_kt, mean_kt = float(sky.surface.gust_kt[row, i]), float(sky.surface.wind_kt[row, i])
         where = f"at {airport.ident} at {case.clock(i - FIRST_HOUR, airport)}"

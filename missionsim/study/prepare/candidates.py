@@ -29,7 +29,7 @@ from missionsim.study.prepare.pilot import crew_for, limits_for, rules_for
 from missionsim.study.prepare.runways import field_rows, high_rows
 from missionsim.world.ground.routes import Route
 from missionsim.world.ground.terrain import Terrain
-from missionsim.year.schedule import TripBook
+from missionsim.year.schedule import Schedule
 from missionsim.year.trips import TripTable
 
 Array = NDArray[Any]
@@ -47,7 +47,7 @@ class Settings:
     plan_by: str
     assumptions: Assumptions
     table: TripTable
-    book: TripBook
+    schedule: Schedule
     fuel_usd_per_gal: float
     cost_usd_per_h: float
 
@@ -94,8 +94,8 @@ def draft_candidate(name: str, profile: Profile, settings: Settings, places: Pla
     draft = Draft(name, equipped, rules, fuel, coarse, makers[step_ft], loads.zero_fuel_lb)
     planner = _stop_planner(draft, places, a)
     allowed_gal = np.minimum(equipped.max_fuel_gal(loads.zero_fuel_lb), profile.usable_gal)
-    for leg in range(len(settings.book.trip)):
-        _add_leg(draft, planner, settings, leg, float(allowed_gal[settings.book.trip[leg]]))
+    for leg in range(len(settings.schedule.trip)):
+        _add_leg(draft, planner, settings, leg, float(allowed_gal[settings.schedule.trip[leg]]))
     return draft
 
 
@@ -128,18 +128,18 @@ def _stop_planner(draft: Draft, places: Places, a: Assumptions) -> StopPlanner:
 
 
 def _add_leg(draft: Draft, planner: StopPlanner, settings: Settings, leg: int, allowed_gal: float) -> None:
-    book = settings.book
-    people = int(book.people[book.trip[leg]])
+    schedule = settings.schedule
+    people = int(schedule.people[schedule.trip[leg]])
     ground_h = (settings.assumptions["flight.fuel_stop_min"] + settings.assumptions["flight.taxi_out_min"]
                 + settings.assumptions["flight.taxi_in_min"]) / 60.0
     airports = planner.places.airports
-    for chain in planner.of(int(book.from_place[leg]), int(book.to_place[leg]), allowed_gal, people):
+    for chain in planner.of(int(schedule.from_place[leg]), int(schedule.to_place[leg]), allowed_gal, people):
         draft.option_leg.append(leg)
         draft.option_rows.append(len(chain) - 1)
         offset_h = 0.0
         for a, b in pairwise(chain):
-            start_h = float(book.start_h[leg]) + offset_h
-            draft.lane.append(draft.maker.lane(a, b, start_h, int(book.last_slot[leg])))
+            start_h = float(schedule.start_h[leg]) + offset_h
+            draft.lane.append(draft.maker.lane(a, b, start_h, int(schedule.last_slot[leg])))
             draft.from_place.append(a)
             draft.to_place.append(b)
             draft.offset_h.append(offset_h)
@@ -151,8 +151,8 @@ def _add_leg(draft: Draft, planner: StopPlanner, settings: Settings, leg: int, a
 def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: LaneSet, lane_set: int,
                      terrain: Terrain) -> CandidatePlan:
     """Table the flights of a candidate, once all lanes and places are known."""
-    a, book, profile = settings.assumptions, settings.book, draft.equipped.profile
-    rows = _row_index(draft, book)
+    a, schedule, profile = settings.assumptions, settings.schedule, draft.equipped.profile
+    rows = _row_index(draft, schedule)
     routes = [lanes.routes[lanes.route[lane]] for lane in rows.lane]
     routing = a["flight.routing_instrument" if draft.rules.instrument else "flight.routing_visual"]
     distance_nm = np.array([r.distance_nm for r in routes]) * routing
@@ -173,8 +173,8 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
         name=draft.name, aircraft=draft.equipped, assumptions=a, rules=draft.rules,
         limits=limits_for(draft.rules, a), fuel=draft.fuel, table=table,
         level_limits=_level_limits(draft, flight_rows, table.still_air_h, _high_share(routes, a), a), rows=rows,
-        cells=AirCells.of(rows.leg, book),
-        options=_option_index(draft, len(book.trip)), lane_set=lane_set,
+        cells=AirCells.of(rows.leg, schedule),
+        options=_option_index(draft, len(schedule.trip)), lane_set=lane_set,
         takeoff_rows=field_rows(draft.equipped, places, rows.from_place, table.nominal_takeoff_lb, a,
                                 draft.rules, landing=False),
         landing_rows=field_rows(draft.equipped, places, rows.to_place, table.nominal_takeoff_lb, a,
@@ -194,12 +194,12 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
     )
 
 
-def _row_index(draft: Draft, book: TripBook) -> RowIndex:
+def _row_index(draft: Draft, schedule: Schedule) -> RowIndex:
     counts = np.array(draft.option_rows, dtype=np.int64)
     option = np.repeat(np.arange(len(counts)), counts)
     leg = np.array(draft.option_leg, dtype=np.int64)[option]
-    trip = book.trip[leg]
-    people = book.people[trip]
+    trip = schedule.trip[leg]
+    people = schedule.people[trip]
     return RowIndex(option, leg, trip, np.array(draft.lane, dtype=np.int64),
                     np.array(draft.from_place, dtype=np.int64), np.array(draft.to_place, dtype=np.int64),
                     np.array(draft.offset_h), draft.rules.max_leg_h(people), people)
@@ -255,7 +255,7 @@ def _positions(places: Places) -> tuple[Array, Array]:
 
 @dataclass
 class HopTable:
-    """Flights outside the trip list, by coarse figures; remembers distances. Satisfies `year.book.Hops`."""
+    """Flights outside the trip list, by coarse figures; remembers distances. Satisfies `year.schedule.Hops`."""
 
     coarse: CoarseFlight
     airports: Sequence[Any]

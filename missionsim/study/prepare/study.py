@@ -31,7 +31,7 @@ from missionsim.world.ground.routes import Route, clearance
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.winds.climatology import UpperAir
 from missionsim.world.winds.simulated import RouteAir
-from missionsim.year.schedule import TripBook, make_book
+from missionsim.year.schedule import Schedule, make_schedule
 from missionsim.year.trips import TripTable, utc_hours
 
 Array = NDArray[Any]
@@ -60,7 +60,7 @@ class Prepared:
 
     study: Study
     table: TripTable
-    book: TripBook
+    schedule: Schedule
     places: Places
     lane_sets: tuple[LaneSet, ...]
     route_air: RouteAir
@@ -94,10 +94,10 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
     home = places.row(study.home.ident)
     for ident in trips.places():
         places.row(ident)
-    book = make_book(trips, places.rows, places.airports, a)
+    schedule = make_schedule(trips, places.rows, places.airports, a)
     prices = prices_of(a, study.spec.prices.model_dump(exclude_none=True, exclude_unset=True)
                        | {"value_of_time_usd_per_h": study.spec.value_of_time_usd_per_h})
-    settings = Settings(study.pilot, study.spec.oxygen, study.spec.plan_by, a, trips, book,
+    settings = Settings(study.pilot, study.spec.oxygen, study.spec.plan_by, a, trips, schedule,
                         prices.fuel_price_usd_per_gal(study.home.ident), a["cost.plan_by_cost_usd_per_h"])
     listings = [Listing.of(c.profile, study.year, a) for c in study.candidates]
     twins = [_autopilot_out(c) for c, found in zip(study.candidates, listings, strict=True) if autopilot_open(found)]
@@ -107,15 +107,15 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
         lane_sets[step_ft] = maker.finish(first)
         first += len(lane_sets[step_ft].routes)
     terrain = Terrain.packaged()
-    chosen = choose_alternates(book, places, any(d.rules.instrument for d in drafts), a)
+    chosen = choose_alternates(schedule, places, any(d.rules.instrument for d in drafts), a)
     order = list(lane_sets)
     plans = [finish_candidate(d, settings, places, lane_sets[d.maker.highest_ft], order.index(d.maker.highest_ft),
                               terrain) for d in drafts]
-    sky = sky_plan(study, book, places, drafts, plans, chosen, terrain)
+    sky = sky_plan(study, schedule, places, drafts, plans, chosen, terrain)
     routes = [r for s in lane_sets.values() for r in s.routes]
     route_air = RouteAir.build(UpperAir.packaged(a), a, *_samples_of(routes, study), 8784.0)
     people_lb, bags_lb = nominal_people_lb(trips, study.pilot, a)
-    return Prepared(study, trips, book, places, tuple(lane_sets.values()), route_air, sky,
+    return Prepared(study, trips, schedule, places, tuple(lane_sets.values()), route_air, sky,
                     tuple(_flyer(study, c, p, places, found)
                           for c, p, found in zip(study.candidates, plans, listings, strict=False)),
                     _without_autopilot(listings, plans),

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from missionsim.decide.candidate_plan import AirCells, CandidatePlan, FieldRows, OptionIndex, RowIndex
 from missionsim.study.prepare.network import LaneSet
 from missionsim.study.prepare.study import Prepared
-from missionsim.year.schedule import TripBook
+from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 Rows = NDArray[np.int64]
@@ -32,36 +32,36 @@ def subset(prepared: Prepared, trips: Rows) -> Prepared:
     prepared : Prepared
     trips : (n,) int array   Rows of its trip table.
     """
-    book = subset_book(prepared.book, trips)
-    legs = legs_of(prepared.book, trips)
+    schedule = subset_schedule(prepared.schedule, trips)
+    legs = legs_of(prepared.schedule, trips)
     plans = [f.plan for f in prepared.flyers] + [two[0] for two in prepared.without_autopilot if two is not None]
-    cut = [_subset_plan(plan, book, trips, legs) for plan in plans]
+    cut = [_subset_plan(plan, schedule, trips, legs) for plan in plans]
     lane_sets, cut = _subset_lanes(prepared.lane_sets, cut)
     flyers = tuple(replace(f, plan=plan) for f, plan in zip(prepared.flyers, cut, strict=False))
     spare = iter(cut[len(flyers):])
     without = tuple(None if two is None else (next(spare), two[1]) for two in prepared.without_autopilot)
     terms = replace(prepared.terms, **{name: getattr(prepared.terms, name)[trips] for name in TERM_FIELDS})
     return replace(
-        prepared, table=replace(prepared.table, trips=tuple(prepared.table[int(k)] for k in trips)), book=book,
-        lane_sets=lane_sets, sky=prepared.sky.of_legs(legs, book, cut), flyers=flyers, without_autopilot=without,
+        prepared, table=replace(prepared.table, trips=tuple(prepared.table[int(k)] for k in trips)), schedule=schedule,
+        lane_sets=lane_sets, sky=prepared.sky.of_legs(legs, schedule, cut), flyers=flyers, without_autopilot=without,
         people_lb=prepared.people_lb[trips], bags_lb=prepared.bags_lb[trips], terms=terms)
 
 
-def legs_of(book: TripBook, trips: Rows) -> Rows:
+def legs_of(schedule: Schedule, trips: Rows) -> Rows:
     """Return the legs of some trips, trip by trip."""
     if not len(trips):
         return np.zeros(0, dtype=np.int64)
-    return np.concatenate([np.arange(book.first_leg[k], book.first_leg[k + 1]) for k in trips])
+    return np.concatenate([np.arange(schedule.first_leg[k], schedule.first_leg[k + 1]) for k in trips])
 
 
-def subset_book(book: TripBook, trips: Rows) -> TripBook:
-    """Return the book of some trips."""
-    legs = legs_of(book, trips)
-    counts = book.first_leg[trips + 1] - book.first_leg[trips]
-    by_leg = {name: getattr(book, name)[legs]
+def subset_schedule(schedule: Schedule, trips: Rows) -> Schedule:
+    """Return the schedule of some trips."""
+    legs = legs_of(schedule, trips)
+    counts = schedule.first_leg[trips + 1] - schedule.first_leg[trips]
+    by_leg = {name: getattr(schedule, name)[legs]
               for name in ("start_h", "planned_slot", "last_slot", "from_place", "to_place", "door_h")}
-    by_trip = {name: getattr(book, name)[trips] for name in ("people", "utc_offset_h", "must_go", "member")}
-    return replace(book, first_leg=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
+    by_trip = {name: getattr(schedule, name)[trips] for name in ("people", "utc_offset_h", "must_go", "member")}
+    return replace(schedule, first_leg=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
                    trip=np.repeat(np.arange(len(trips)), counts), **by_leg, **by_trip)
 
 
@@ -72,7 +72,7 @@ def _renumbered(old: Rows, chosen: Rows, size: int) -> Rows:
     return np.asarray(np.where(old >= 0, new[old], -1))
 
 
-def _subset_plan(plan: CandidatePlan, book: TripBook, trips: Rows, legs: Rows) -> CandidatePlan:
+def _subset_plan(plan: CandidatePlan, schedule: Schedule, trips: Rows, legs: Rows) -> CandidatePlan:
     leg_count = len(plan.options.of_leg)
     options = plan.options.of_leg[legs]
     chosen = options[options >= 0]
@@ -85,12 +85,12 @@ def _subset_plan(plan: CandidatePlan, book: TripBook, trips: Rows, legs: Rows) -
     index = OptionIndex(np.concatenate([[0], np.cumsum(counts)]).astype(np.int64), new_leg,
                         _renumbered(options, chosen, len(plan.options.leg)))
     old = plan.rows
-    rows = RowIndex(option, leg, book.trip[leg], old.lane[row], old.from_place[row], old.to_place[row],
+    rows = RowIndex(option, leg, schedule.trip[leg], old.lane[row], old.from_place[row], old.to_place[row],
                     old.offset_h[row], old.comfort_h[row], old.people[row])
     high = _renumbered(plan.high_rows, row, len(old.leg))
     limits = plan.level_limits
     return replace(
-        plan, table=_subset_table(plan.table, row), rows=rows, cells=AirCells.of(rows.leg, book), options=index,
+        plan, table=_subset_table(plan.table, row), rows=rows, cells=AirCells.of(rows.leg, schedule), options=index,
         level_limits=replace(limits, clears_terrain=limits.clears_terrain[row], oxygen=limits.oxygen[row],
                              least_climb_fpm=limits.least_climb_fpm[row]),
         takeoff_rows=_subset_fields(plan.takeoff_rows, row, len(old.leg)),

@@ -40,7 +40,7 @@ from missionsim.world.random_fields.field import HOURS
 from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
 from missionsim.world.surface.place_climate import OwnStation
 from missionsim.world.surface.sampled_air import Spots
-from missionsim.year.schedule import AIR_SLOTS, TripBook
+from missionsim.year.schedule import AIR_SLOTS, Schedule
 
 Array = NDArray[Any]
 ALTERNATE_RUNWAY_FT = 3000.0
@@ -66,23 +66,23 @@ class SkyPlan:
     gates: tuple[GatePlan, ...]
     fields: tuple[FieldLimits, ...]
 
-    def of_legs(self, legs: NDArray[np.int64], book: TripBook, plans: Sequence[CandidatePlan]) -> SkyPlan:
+    def of_legs(self, legs: NDArray[np.int64], schedule: Schedule, plans: Sequence[CandidatePlan]) -> SkyPlan:
         """Return what some legs are looked up with: only their ways, forecasts and hours are kept.
 
-        `book`, `plans`: as cut down to these legs.
+        `schedule`, `plans`: as cut down to these legs.
         """
         nothing = np.zeros(0, dtype=np.int64)
         ways = np.unique(np.concatenate([nothing, *(g.way[legs] for g in self.gates)]))
         asked = np.unique(np.concatenate([nothing, *(g.asked(legs) for g in self.gates)]))
         return replace(self, points=self.points.some(self.climate.latent_plan, ways, asked),
-                       spots=_spots(self.climate, self.dense, book, plans),
+                       spots=_spots(self.climate, self.dense, schedule, plans),
                        gates=tuple(g.of_legs(legs, ways, asked) for g in self.gates),
                        fields=tuple(f.of_legs(legs) for f in self.fields))
 
 
-def choose_alternates(book: TripBook, places: Places, instrument: bool, a: Assumptions) -> NDArray[np.int64]:
+def choose_alternates(schedule: Schedule, places: Places, instrument: bool, a: Assumptions) -> NDArray[np.int64]:
     """Return alternates of every place that a leg touches, [place, k] padded with -1; adds them to the places."""
-    ends = sorted({*book.from_place.tolist(), *book.to_place.tolist()})
+    ends = sorted({*schedule.from_place.tolist(), *schedule.to_place.tolist()})
     count = int(a["flight.alternates_looked_at"]) if instrument else 2
     found = {p: alternates(places, p, count, ALTERNATE_RUNWAY_FT, a) for p in ends}
     chosen = np.full((len(places.airports), count), -1, dtype=np.int64)
@@ -91,7 +91,7 @@ def choose_alternates(book: TripBook, places: Places, instrument: bool, a: Assum
     return chosen
 
 
-def sky_plan(study: Study, book: TripBook, places: Places, drafts: Sequence[Draft], plans: Sequence[CandidatePlan],
+def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[Draft], plans: Sequence[CandidatePlan],
              chosen: NDArray[np.int64], terrain: Terrain) -> SkyPlan:
     """Lay sample points along the ways of all candidates, and build the climate, gates and limits of each.
 
@@ -99,28 +99,29 @@ def sky_plan(study: Study, book: TripBook, places: Places, drafts: Sequence[Draf
     asked.
     """
     sampled = Samples(len(places.airports), terrain)
-    along = along_ways(book, drafts, sampled)
-    climate = _climate(places, _whole_year(book, plans), sampled, study.assumptions, study.own_stations)
+    along = along_ways(schedule, drafts, sampled)
+    climate = _climate(places, _whole_year(schedule, plans), sampled, study.assumptions, study.own_stations)
     dense = climate.latent_plan.dense_row[:len(places.airports)]
     limits = [_thresholds(plan, study.pilot, places, climate) for plan in plans]
-    looks = [_looks(plan, draft, book, climate, along, own)
+    looks = [_looks(plan, draft, schedule, climate, along, own)
              for plan, draft, own in zip(plans, drafts, limits, strict=True)]
     asked = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(rows for look in looks for rows in look.asked())]))
-    gates = tuple(_gates(plan, study.pilot, book, places, climate, chosen, along.way[draft.maker.highest_ft], own, look,
-                         asked) for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True))
-    fields = tuple(_field_limits(plan, draft, book, places, study.year)
+    gates = tuple(_gates(plan, study.pilot, schedule, places, climate, chosen, along.way[draft.maker.highest_ft], own,
+                         look, asked) for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True))
+    fields = tuple(_field_limits(plan, draft, schedule, places, study.year)
                    for plan, draft in zip(plans, drafts, strict=True))
-    return SkyPlan(climate, dense, _way_points(climate, book, along, asked), _spots(climate, dense, book, plans), gates,
-                   fields)
+    points, spots = _way_points(climate, schedule, along, asked), _spots(climate, dense, schedule, plans)
+    return SkyPlan(climate, dense, points, spots, gates, fields)
 
 
-def _spots(climate: SurfaceClimate, dense: NDArray[np.int64], book: TripBook, plans: Sequence[CandidatePlan]) -> Spots:
+def _spots(climate: SurfaceClimate, dense: NDArray[np.int64], schedule: Schedule, plans: Sequence[CandidatePlan],
+           ) -> Spots:
     """Return the hours in which flights leave and arrive, with time to spare for the wind of the day."""
     wanted = np.zeros((len(climate.latent_plan.dense), HOURS), dtype=bool)
     for plan in plans:
         rows = plan.rows
-        first = np.floor(book.start_h[rows.leg] + rows.offset_h).astype(np.int64) + FIRST_HOUR
-        last = first + book.last_slot[rows.leg]
+        first = np.floor(schedule.start_h[rows.leg] + rows.offset_h).astype(np.int64) + FIRST_HOUR
+        last = first + schedule.last_slot[rows.leg]
         whole_h = np.maximum(plan.nominal_flight_h, plan.nominal_block_h[rows.leg])
         spans = ((rows.from_place, first - 1, last + 2),
                  (rows.to_place, first + np.floor(0.5 * plan.nominal_flight_h).astype(np.int64) - 1,
@@ -132,8 +133,8 @@ def _spots(climate: SurfaceClimate, dense: NDArray[np.int64], book: TripBook, pl
     return Spots.of(climate, wanted)
 
 
-def _whole_year(book: TripBook, plans: Sequence[CandidatePlan]) -> list[int]:
-    rows = {*book.from_place.tolist(), *book.to_place.tolist()}
+def _whole_year(schedule: Schedule, plans: Sequence[CandidatePlan]) -> list[int]:
+    rows = {*schedule.from_place.tolist(), *schedule.to_place.tolist()}
     for plan in plans:
         rows.update(plan.rows.from_place.tolist(), plan.rows.to_place.tolist())
     return sorted(rows or {0})  # a generated year may have no trips; the aircraft stands at home all the same
@@ -150,16 +151,16 @@ def _climate(places: Places, whole_year: Sequence[int], sampled: Samples, a: Ass
     return SurfaceClimate.build(lat, lon, height, names, a, own, kind)
 
 
-def _way_points(climate: SurfaceClimate, book: TripBook, along: Along, asked: NDArray[np.int64]) -> WayPoints:
+def _way_points(climate: SurfaceClimate, schedule: Schedule, along: Along, asked: NDArray[np.int64]) -> WayPoints:
     """Return sample points with the airports first and last, and the hour at which each is passed."""
     leg = along.leg
-    place = np.concatenate([book.from_place[leg][:, None], along.samples, book.to_place[leg][:, None]], axis=1)
+    place = np.concatenate([schedule.from_place[leg][:, None], along.samples, schedule.to_place[leg][:, None]], axis=1)
     whole = np.concatenate([np.zeros((len(place), 1)), along.share, np.ones((len(place), 1))], axis=1)
-    air_slot = np.arange(book.slots // AIR_SLOTS)
+    air_slot = np.arange(schedule.slots // AIR_SLOTS)
     slot_h = AIR_SLOTS * air_slot + AIR_SLOTS / 2
-    passed = book.start_h[leg][:, None, None] + slot_h[None, :, None] + (along.hours[:, None] * whole)[:, None, :]
+    passed = schedule.start_h[leg][:, None, None] + slot_h[None, :, None] + (along.hours[:, None] * whole)[:, None, :]
     hour_i = np.clip(np.floor(passed).astype(np.int64) + FIRST_HOUR, 0, HOURS - 1)
-    used = (place >= 0)[:, None, :] & (AIR_SLOTS * air_slot <= book.last_slot[leg][:, None])[:, :, None]
+    used = (place >= 0)[:, None, :] & (AIR_SLOTS * air_slot <= schedule.last_slot[leg][:, None])[:, :, None]
     return WayPoints.of(climate.latent_plan, place, hour_i, used, *_unkeyed(asked))
 
 
@@ -200,17 +201,17 @@ def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: Surf
     return thresholds_for(climate, plan.landing, plan.takeoff_minimum, route_minimum, len(places.airports))
 
 
-def _looks(plan: CandidatePlan, draft: Draft, book: TripBook, climate: SurfaceClimate, along: Along,
+def _looks(plan: CandidatePlan, draft: Draft, schedule: Schedule, climate: SurfaceClimate, along: Along,
            limits: Mapping[str, Array]) -> _Looks:
     """Return what a candidate asks of forecasts: of arrival by the hour and half a day ahead, and along the way."""
-    depart_h = book.start_h[:, None] + np.arange(book.slots)[None, :]
+    depart_h = schedule.start_h[:, None] + np.arange(schedule.slots)[None, :]
     leave, arrive = (np.clip(np.floor(h).astype(np.int64) + FIRST_HOUR, LOOK_AHEAD_H, HOURS - 1)
                      for h in (depart_h, depart_h + plan.nominal_block_h[:, None]))
-    open_ = np.arange(book.slots)[None, :] <= book.last_slot[:, None]
+    open_ = np.arange(schedule.slots)[None, :] <= schedule.last_slot[:, None]
     visual = np.array([draft.maker.visual(int(f), int(t)) or not plan.rules.instrument
-                       for f, t in zip(book.from_place, book.to_place, strict=True)], dtype=bool)
-    leg = np.arange(len(book.trip))
-    planned_leave, planned_arrive = leave[leg, book.planned_slot], arrive[leg, book.planned_slot]
+                       for f, t in zip(schedule.from_place, schedule.to_place, strict=True)], dtype=bool)
+    leg = np.arange(len(schedule.trip))
+    planned_leave, planned_arrive = leave[leg, schedule.planned_slot], arrive[leg, schedule.planned_slot]
     early = planned_leave - LOOK_AHEAD_H
     latent = climate.latent_plan
 
@@ -219,12 +220,12 @@ def _looks(plan: CandidatePlan, draft: Draft, book: TripBook, climate: SurfaceCl
 
     way = along.way[draft.maker.highest_ft]
     # Slots outside the window are never looked at: they ask for what the last one inside asks for.
-    inside = np.minimum(np.arange(book.slots)[None, :], book.last_slot[:, None])
+    inside = np.minimum(np.arange(schedule.slots)[None, :], schedule.last_slot[:, None])
     row = leg[:, None]
     return _Looks(
         leave, arrive, open_, visual,
-        ahead(book.to_place[:, None], arrive[row, inside], leave[row, inside] - LOOK_BEFORE_H),
-        ahead(book.to_place, planned_arrive, early), ahead(book.from_place, planned_leave, early),
+        ahead(schedule.to_place[:, None], arrive[row, inside], leave[row, inside] - LOOK_BEFORE_H),
+        ahead(schedule.to_place, planned_arrive, early), ahead(schedule.from_place, planned_leave, early),
         _sight(visual, open_, along.samples[way], along.share[way], leave, arrive, climate, limits["route"]))
 
 
@@ -244,15 +245,15 @@ def _sight(visual: NDArray[np.bool_], open_: NDArray[np.bool_], samples: NDArray
     return Sight(leg, slot, row, limit, np.maximum(climate.latent_plan.sd(valid - issued), LEAST_SD))
 
 
-def _gates(plan: CandidatePlan, pilot: Pilot, book: TripBook, places: Places, climate: SurfaceClimate,
+def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places, climate: SurfaceClimate,
            chosen: NDArray[np.int64], way: NDArray[np.int64], limits: Mapping[str, Array], looks: _Looks,
            asked: NDArray[np.int64]) -> GatePlan:
     a, latent = plan.assumptions, climate.latent_plan
     leave, arrive = looks.leave, looks.arrive
-    from_place, to_place = book.from_place[:, None], book.to_place[:, None]
+    from_place, to_place = schedule.from_place[:, None], schedule.to_place[:, None]
     takeoff = at_hours(limits["takeoff"], climate, from_place, leave)
     landing = at_hours(limits["landing"], climate, to_place, arrive)
-    planned = (np.arange(len(book.trip)), book.planned_slot)
+    planned = (np.arange(len(schedule.trip)), schedule.planned_slot)
     risks = {name: own(pilot, f"chance_{name}_share", a) for name in ("missing", "both_below", "visual")}
     risk = risks["missing" if plan.rules.instrument else "visual"]
     hop_h, hop_gal = _hops(plan, places, chosen)
@@ -270,7 +271,7 @@ def _gates(plan: CandidatePlan, pilot: Pilot, book: TripBook, places: Places, cl
         arrival_at=latent.dense_row[to_place] * HOURS + arrive, takeoff_limit=takeoff, landing_limit=landing,
         poor_limit=at_hours(limits["no_alternate"], climate, to_place, arrive),
         blocked_limit=ahead_limit(landing, looks.ahead.sd, risk),
-        no_approach=np.broadcast_to(~plan.landing.approach[book.to_place][:, None], leave.shape), open_=looks.open_,
+        no_approach=np.broadcast_to(~plan.landing.approach[schedule.to_place][:, None], leave.shape), open_=looks.open_,
         ahead=by_row(looks.ahead), long_arrival=by_row(looks.long_arrival), long_departure=by_row(looks.long_departure),
         long_arrival_limit=ahead_limit(landing[planned], looks.long_arrival.sd, risk),
         long_departure_limit=takeoff[planned], alternates=chosen, alternate_i=np.rint(hop_h).astype(np.int64),
@@ -289,7 +290,7 @@ def _hops(plan: CandidatePlan, places: Places, chosen: NDArray[np.int64]) -> tup
     return (np.where(there, plan.coarse.hours(nm, 0.0), 0.0), np.where(there, plan.coarse.gallons(nm, 0.0), 0.0))
 
 
-def _field_limits(plan: CandidatePlan, draft: Draft, book: TripBook, places: Places, year: int) -> FieldLimits:
+def _field_limits(plan: CandidatePlan, draft: Draft, schedule: Schedule, places: Places, year: int) -> FieldLimits:
     found: dict[tuple[int, bool], Array] = {}
 
     def known(place: int, landing: bool) -> Array:
@@ -300,20 +301,20 @@ def _field_limits(plan: CandidatePlan, draft: Draft, book: TripBook, places: Pla
         return found[place, landing]
 
     leaving, landing = (Directions.of(_as_columns([known(int(p), lands) for p in column]))
-                        for column, lands in ((book.from_place, False), (book.to_place, True)))
-    return FieldLimits(leaving, landing, _dark(plan, draft, book, places, year))
+                        for column, lands in ((schedule.from_place, False), (schedule.to_place, True)))
+    return FieldLimits(leaving, landing, _dark(plan, draft, schedule, places, year))
 
 
-def _dark(plan: CandidatePlan, draft: Draft, book: TripBook, places: Places, year: int) -> NDArray[np.bool_]:
+def _dark(plan: CandidatePlan, draft: Draft, schedule: Schedule, places: Places, year: int) -> NDArray[np.bool_]:
     """Return legs and slots that begin or end in the dark where that is not accepted; day is civil dawn to civil dusk.
 
     Pilots who do not fly at night do not accept it, and nobody does on a way flown by sight among mountains.
     """
-    dark = np.zeros((len(book.trip), book.slots), dtype=bool)
-    depart_h = book.start_h[:, None] + np.arange(book.slots)[None, :]
+    dark = np.zeros((len(schedule.trip), schedule.slots), dtype=bool)
+    depart_h = schedule.start_h[:, None] + np.arange(schedule.slots)[None, :]
     arrive_h = depart_h + plan.nominal_block_h[:, None]
     days: dict[int, Daylight] = {}
-    for leg, (f, t) in enumerate(zip(book.from_place.tolist(), book.to_place.tolist(), strict=True)):
+    for leg, (f, t) in enumerate(zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True)):
         if plan.rules.night and not draft.maker.visual(f, t):
             continue
         for place, time_h in ((f, depart_h[leg]), (t, arrive_h[leg])):

@@ -13,7 +13,7 @@ from missionsim.decide.enroute_weather import TYPICAL_KT
 from missionsim.study.prepare.candidates import Draft
 from missionsim.world.ground.routes import Route
 from missionsim.world.ground.terrain import Terrain
-from missionsim.year.schedule import TripBook
+from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 SAMPLE_NM = 60.0
@@ -33,7 +33,7 @@ class Along:
     share: Array
 
 
-def along_ways(book: TripBook, drafts: Sequence[Draft], sampled: Samples) -> Along:
+def along_ways(schedule: Schedule, drafts: Sequence[Draft], sampled: Samples) -> Along:
     """Return the ways of all candidates, those that fly the same way sharing its samples."""
     known: dict[tuple[int, tuple[int, ...]], int] = {}
     of_maker: dict[float, NDArray[np.int64]] = {}
@@ -42,7 +42,7 @@ def along_ways(book: TripBook, drafts: Sequence[Draft], sampled: Samples) -> Alo
         if draft.maker.highest_ft in of_maker:
             continue
         rows = []
-        for leg, (f, t) in enumerate(zip(book.from_place.tolist(), book.to_place.tolist(), strict=True)):
+        for leg, (f, t) in enumerate(zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True)):
             route = draft.maker.route_of(f, t)
             key = (leg, tuple(sampled.rows(route)))
             if key not in known:

@@ -61,7 +61,7 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
     """Return the weather, people and luck of a replication, all drawn that candidates will ask for."""
     study = prepared.study
     winds = WindYear.simulate(prepared.route_air, study.seed, replication)
-    air = tuple(lanes.air(winds, prepared.book.slots) for lanes in prepared.lane_sets)
+    air = tuple(lanes.air(winds, prepared.schedule.slots) for lanes in prepared.lane_sets)
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication)
     sky = WeatherSky(surface, prepared.sky.dense, prepared.sky.spots).drawn()
     if people_lb is None:
@@ -77,7 +77,7 @@ def people_of(prepared: Prepared, replication: int) -> Array:
 
 def loads_of(prepared: Prepared, number: int, people_lb: Sequence[Array], effects: Effects) -> list[Loads]:
     """Return the loads of one candidate in every replication of a chunk, from the people's weights, in one go."""
-    count, trips = len(people_lb), prepared.book.trips
+    count, trips = len(people_lb), prepared.schedule.trips
     extra_lb = np.repeat(np.asarray(effects.extra_empty_lb, dtype=float), trips)
     aircraft = prepared.flyers[number].plan.aircraft
     every = aircraft.loads(np.concatenate(people_lb), np.tile(prepared.bags_lb, count), extra_lb)
@@ -92,8 +92,8 @@ def fly(prepared: Prepared, number: int, day: Day, replication: int, effects: Ef
 
 def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> tuple[Columns, Columns, Columns]:
     """Return flights, trips and shop visits of a flown year as columns."""
-    flights = flight_columns(year.log, year.plan, prepared.book, year.rows, replication)
-    return flights, trip_columns(year.log, flights, prepared.book, replication), shop_columns(year.log)
+    flights = flight_columns(year.log, year.plan, prepared.schedule, year.rows, replication)
+    return flights, trip_columns(year.log, flights, prepared.schedule, replication), shop_columns(year.log)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,24 +121,24 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
     upkeep, luck   Of a later year of an ownership; else those of the replication's one year.
     loads        Of the replication, where they are known already.
     """
-    flyer, book = prepared.flyers[number], prepared.book
+    flyer, schedule = prepared.flyers[number], prepared.schedule
     if effects is None:
         effects, i = effects_of(flyer.listing.drawn(prepared.study.seed, [replication])), 0
     plan, row = plan_for(prepared, number, effects, i)
     if loads is None:
         loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, float(effects.extra_empty_lb[i]))
     air = plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
-    weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], book, day.sky, day.over, air)
-    decisions, rows = decide(plan, book, air, day.sky, weather, loads)
+    weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], schedule, day.sky, day.over, air)
+    decisions, rows = decide(plan, schedule, air, day.sky, weather, loads)
     if upkeep is None:
         upkeep = effects.upkeep_rule(flyer.upkeep, i).upkeep(prepared.study.seed, replication)
-    log = simulate_year(book, decisions, upkeep, luck or day.luck, plan.limits, flyer.hops, replication)
+    log = simulate_year(schedule, decisions, upkeep, luck or day.luck, plan.limits, flyer.hops, replication)
     return FlownYear(plan, day.air[plan.lane_set], weather, decisions, rows, log)
 
 
 def again(prepared: Prepared, number: int, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:
     """Return a year simulated again with other upkeep; decisions and weather stay."""
-    log = simulate_year(prepared.book, year.decisions, upkeep, luck, year.plan.limits, prepared.flyers[number].hops,
+    log = simulate_year(prepared.schedule, year.decisions, upkeep, luck, year.plan.limits, prepared.flyers[number].hops,
                         replication)
     return replace(year, log=log)
 

@@ -1,7 +1,7 @@
 """Several people with one aircraft: years of possible trips of each prepared once, any mixture of them flown together.
 
-People who fly alike (same pilot, same rules) are prepared together; their decisions are joined into one book, which one
-event loop flies. Who takes part and which year each of them has is chosen anew in every replication.
+People who fly alike (same pilot, same rules) are prepared together; their decisions are joined into one schedule, which
+one event loop flies. Who takes part and which year each of them has is chosen anew in every replication.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from missionsim.study.prepare.subset import TERM_FIELDS, legs_of, subset
 from missionsim.study.replicate.one_year import Day, plan_for, weather_of
 from missionsim.study.unknowns.effects import Effects
 from missionsim.year.records import YearLog
-from missionsim.year.schedule import Decisions, DiversionLook, Limits, TripBook, Upkeep
+from missionsim.year.schedule import Decisions, DiversionLook, Limits, Schedule, Upkeep
 from missionsim.year.simulate import simulate_year
 from missionsim.year.trips import Trip, TripTable
 
@@ -150,7 +150,7 @@ def _with_empty_legs(prepared: Prepared, by_leg: NDArray[np.bool_], crew: int) -
 
     Rows of such legs look their load up in a second set of loads that follows the trips' own.
     """
-    count = prepared.book.trips
+    count = prepared.schedule.trips
 
     def lighter(plan: CandidatePlan) -> CandidatePlan:
         without = by_leg[plan.rows.leg]
@@ -166,7 +166,7 @@ def _with_empty_legs(prepared: Prepared, by_leg: NDArray[np.bool_], crew: int) -
 
 @dataclass(frozen=True)
 class SharedTrips:
-    """The trips of one replication, those of all people in one book.
+    """The trips of one replication, those of all people in one schedule.
 
     `parts`: what is flown alike, cut down to these trips; `first_trip`, `first_leg`: where each begins, with a last
     entry for the end. `person`, `tag` [trip]; `empty` [leg]: flown without passengers. `place_prices`, `terms`: for the
@@ -175,7 +175,7 @@ class SharedTrips:
 
     parts: tuple[Prepared, ...]
     days: tuple[Day, ...]
-    book: TripBook
+    schedule: Schedule
     table: TripTable
     first_trip: tuple[int, ...]
     first_leg: tuple[int, ...]
@@ -202,16 +202,16 @@ def shared_trips_of(group: Group, chosen: Mapping[int, int], replication: int) -
             parts.append(_cut(each.prepared, rows))
             person.append(each.person[rows])
             tag.append(each.tag[rows])
-            empty.append(each.empty[legs_of(each.prepared.book, rows)])
+            empty.append(each.empty[legs_of(each.prepared.schedule, rows)])
     of = np.concatenate(person)
     days = tuple(weather_of(part, replication) for part in parts)
     last = group.alike[-1].prepared
-    book = _farther(_joined_books([part.book for part in parts]), of, group.persons)
+    schedule = _farther(_joined_schedules([part.schedule for part in parts]), of, group.persons)
     terms = TripTerms(**{name: np.concatenate([getattr(part.terms, name) for part in parts]) for name in TERM_FIELDS})
-    return SharedTrips(tuple(parts), days, book,
+    return SharedTrips(tuple(parts), days, schedule,
                  replace(last.table, trips=tuple(trip for part in parts for trip in part.table)),
-                 _starts([part.book.trips for part in parts]), _starts([len(part.book.trip) for part in parts]), of,
-                 np.concatenate(tag), np.concatenate(empty), terms, last.place_prices)
+                 _starts([part.schedule.trips for part in parts]), _starts([len(part.schedule.trip) for part in parts]),
+                 of, np.concatenate(tag), np.concatenate(empty), terms, last.place_prices)
 
 
 def _cut(prepared: Prepared, rows: Rows) -> Prepared:
@@ -219,9 +219,9 @@ def _cut(prepared: Prepared, rows: Rows) -> Prepared:
     cut = subset(prepared, rows)
 
     def moved(old: CandidatePlan, plan: CandidatePlan) -> CandidatePlan:
-        if not (old.rows.trip >= prepared.book.trips).any():
+        if not (old.rows.trip >= prepared.schedule.trips).any():
             return plan
-        people = plan.rows.people < cut.book.people[plan.rows.trip]
+        people = plan.rows.people < cut.schedule.people[plan.rows.trip]
         return replace(plan, rows=replace(plan.rows, trip=np.where(people, plan.rows.trip + len(rows),
                                                                    plan.rows.trip)))
 
@@ -236,28 +236,28 @@ def _starts(counts: Sequence[int]) -> tuple[int, ...]:
     return (0, *(int(n) for n in np.cumsum(counts)))
 
 
-def _joined_books(books: Sequence[TripBook]) -> TripBook:
-    trips, legs = _starts([b.trips for b in books]), _starts([len(b.trip) for b in books])
+def _joined_schedules(schedules: Sequence[Schedule]) -> Schedule:
+    trips, legs = _starts([b.trips for b in schedules]), _starts([len(b.trip) for b in schedules])
     names = ("people", "utc_offset_h", "must_go", "member", "start_h", "planned_slot", "last_slot", "from_place",
              "to_place", "door_h")
-    columns = {name: np.concatenate([getattr(b, name) for b in books]) for name in names}
-    first = np.concatenate([[0], *(b.first_leg[1:] + start for b, start in zip(books, legs, strict=False))])
-    of = np.concatenate([b.trip + start for b, start in zip(books, trips, strict=False)])
-    return TripBook(first_leg=first.astype(np.int64), trip=of, slots=max(b.slots for b in books), **columns)
+    columns = {name: np.concatenate([getattr(b, name) for b in schedules]) for name in names}
+    first = np.concatenate([[0], *(b.first_leg[1:] + start for b, start in zip(schedules, legs, strict=False))])
+    of = np.concatenate([b.trip + start for b, start in zip(schedules, trips, strict=False)])
+    return Schedule(first_leg=first.astype(np.int64), trip=of, slots=max(b.slots for b in schedules), **columns)
 
 
-def _farther(book: TripBook, person: Rows, persons: Sequence[Person]) -> TripBook:
-    """Return the book with the drive to the hangar of those who live away from it."""
+def _farther(schedule: Schedule, person: Rows, persons: Sequence[Person]) -> Schedule:
+    """Return the schedule with the drive to the hangar of those who live away from it."""
     extra_h = np.array([p.to_hangar_h for p in persons])[person]
-    door_h = book.door_h.copy()
-    np.add.at(door_h, book.first_leg[:-1], extra_h)
-    np.add.at(door_h, book.first_leg[1:] - 1, extra_h)
-    return replace(book, door_h=door_h)
+    door_h = schedule.door_h.copy()
+    np.add.at(door_h, schedule.first_leg[:-1], extra_h)
+    np.add.at(door_h, schedule.first_leg[1:] - 1, extra_h)
+    return replace(schedule, door_h=door_h)
 
 
 @dataclass(frozen=True)
 class SharedDecisions:
-    """What one candidate may do for all people in a replication: decisions of the shared book, and who flies what."""
+    """What one candidate may do for all people in a replication: decisions by the shared schedule, who flies what."""
 
     decisions: Decisions
     rows: tuple[RowPlans, ...]
@@ -280,21 +280,22 @@ def decide_together(shared: SharedTrips, number: int, effects: Effects, i: int) 
         people_lb, bags_lb = _loads_of(part, day.people_lb, plan)
         loads = plan.aircraft.loads(people_lb, bags_lb, float(effects.extra_empty_lb[i]))
         air = plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
-        weather = leg_weather(plan, part.sky.gates[gate], part.sky.fields[gate], part.book, day.sky, day.over, air)
-        found, found_rows = decide(plan, part.book, air, day.sky, weather, loads)
+        weather = leg_weather(plan, part.sky.gates[gate], part.sky.fields[gate], part.schedule, day.sky, day.over, air)
+        found, found_rows = decide(plan, part.schedule, air, day.sky, weather, loads)
         decisions.append(found)
         rows.append(found_rows)
         plans.append(plan)
-    limits = tuple(plan.limits for part, plan in zip(shared.parts, plans, strict=True) for _ in range(part.book.trips))
-    return SharedDecisions(_joined_decisions(decisions, shared.book.slots), tuple(rows), tuple(plans), limits,
+    limits = tuple(plan.limits for part, plan in zip(shared.parts, plans, strict=True)
+                   for _ in range(part.schedule.trips))
+    return SharedDecisions(_joined_decisions(decisions, shared.schedule.slots), tuple(rows), tuple(plans), limits,
                    np.concatenate([plan.nominal_block_h for plan in plans]))
 
 
 def _loads_of(part: Prepared, people_lb: Array, plan: CandidatePlan) -> tuple[Array, Array]:
     """Return weights by trip, followed by those with the crew alone where some legs are flown empty."""
-    if not (plan.rows.trip >= part.book.trips).any():
+    if not (plan.rows.trip >= part.schedule.trips).any():
         return people_lb, part.bags_lb
-    crew = int(plan.rows.people[plan.rows.trip >= part.book.trips].min())
+    crew = int(plan.rows.people[plan.rows.trip >= part.schedule.trips].min())
     alone = people_lb.copy()
     alone[:, crew:] = 0.0
     gear_lb = part.bags_lb - np.array([trip.bags_lb for trip in part.table])
@@ -303,7 +304,7 @@ def _loads_of(part: Prepared, people_lb: Array, plan: CandidatePlan) -> tuple[Ar
 
 @dataclass(frozen=True, slots=True)
 class _SharedDiversions:
-    """Diversions of all people, legs numbered as in the shared book; satisfies `year.book.DiversionLook`."""
+    """Diversions of all people, legs numbered as in the shared schedule; satisfies `year.schedule.DiversionLook`."""
 
     first_leg: tuple[int, ...]
     parts: tuple[DiversionLook, ...]
@@ -333,7 +334,7 @@ def _padded(values: Array, slots: int) -> Array:
 
 @dataclass(frozen=True)
 class Flown:
-    """What the people's year with one candidate left behind, trips numbered as in the shared book."""
+    """What the people's year with one candidate left behind, trips numbered as in the shared schedule."""
 
     flights: Columns
     trips: Columns
@@ -342,32 +343,32 @@ class Flown:
 
 
 def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upkeep, replication: int,
-                 book: TripBook, early_look: NDArray[np.bool_], booked: Collection[int] = (),
+                 schedule: Schedule, early_look: NDArray[np.bool_], booked: Collection[int] = (),
                  absent: Collection[int] = ()) -> Flown:
-    """Fly the shared book as it was booked.
+    """Fly the shared schedule as it was booked.
 
     Parameters
     ----------
     upkeep : Upkeep
-    book : TripBook                  Planned hours as booked.
+    schedule : Schedule              Planned hours as booked.
     early_look : (leg,) bool array   Legs that may leave early.
     booked, absent                   Trips refused beforehand, and trips nobody wants this time.
     """
     hops = shared.parts[-1].flyers[number].hops
     decisions = replace(decided.decisions, early_look=early_look)
-    log = simulate_year(book, decisions, upkeep, shared.days[0].luck, decided.limits, hops, replication, booked=booked,
-                        absent=absent)
+    log = simulate_year(schedule, decisions, upkeep, shared.days[0].luck, decided.limits, hops, replication,
+                        booked=booked, absent=absent)
     flights = in_order([_flights_of(shared, decided, log, i) for i in range(len(shared.parts))], replication)
-    return Flown(flights, trip_columns(log, flights, book, replication), shop_columns(log),
-                 np.where(flights["leg"] >= 0, shared.book.first_leg[flights["trip"]] + flights["leg"], -1))
+    return Flown(flights, trip_columns(log, flights, schedule, replication), shop_columns(log),
+                 np.where(flights["leg"] >= 0, shared.schedule.first_leg[flights["trip"]] + flights["leg"], -1))
 
 
 def _flights_of(shared: SharedTrips, decided: SharedDecisions, log: YearLog, i: int) -> Columns:
-    """Return the flights of one part, trips and places numbered as in the shared book."""
+    """Return the flights of one part, trips and places numbered as in the shared schedule."""
     legs, trips = shared.first_leg[i:i + 2], shared.first_trip[i:i + 2]
     flown = [f._replace(leg=f.leg - legs[0]) for f in log.legs if legs[0] <= f.leg < legs[1]]
     hops = [h._replace(trip=h.trip - trips[0], leg=max(h.leg - legs[0], -1)) for h in log.hops
             if trips[0] <= h.trip < trips[1]]
     mine = YearLog(legs=flown, hops=hops)
-    columns = unordered_flights(mine, decided.plans[i], shared.parts[i].book, decided.rows[i])
+    columns = unordered_flights(mine, decided.plans[i], shared.parts[i].schedule, decided.rows[i])
     return {**columns, "trip": columns["trip"] + trips[0]}

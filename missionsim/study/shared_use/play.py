@@ -16,7 +16,7 @@ from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.study.shared_use.groups import Flown, Group, SharedDecisions, SharedTrips, fly_together
 from missionsim.year.reservations import CODES, Booked, BookingRule, Bookings, Requests, book_year
-from missionsim.year.schedule import TripBook, Upkeep
+from missionsim.year.schedule import Schedule, Upkeep
 
 Array = NDArray[Any]
 Rows = NDArray[np.int64]
@@ -39,7 +39,7 @@ class Habits:
 
 @dataclass(frozen=True, slots=True)
 class Luck:
-    """What chance says of each trip of the shared book before anybody books: arrays [trip]."""
+    """What chance says of each trip of the shared schedule before anybody books: arrays [trip]."""
 
     notice_h: Array
     kindness: Array
@@ -56,7 +56,7 @@ def chosen_years(group: Group, seed: int, replication: int, streams: Sequence[tu
 def luck_of(shared: SharedTrips, habits: Sequence[Habits], seed: int, replication: int,
             streams: Sequence[tuple[Stream, tuple[int, ...]]]) -> Luck:
     """Return notice, kindness and cancellations of all trips; a person's draws do not depend on who else is there."""
-    count = shared.book.trips
+    count = shared.schedule.trips
     notice, kind, gone = np.zeros(count), np.zeros(count), np.full(count, -np.inf)
     for p, (stream, address) in enumerate(streams):
         mine = np.flatnonzero(shared.person == p)
@@ -85,25 +85,25 @@ def _skewed(u: Array, points: tuple[float, float, float]) -> Array:
 def requests_of(shared: SharedTrips, decided: SharedDecisions, habits: Sequence[Habits], luck: Luck,
                 assumptions: Assumptions) -> Requests:
     """Return what all trips ask for, by the plan and the nominal block time of this aircraft."""
-    book = shared.book
-    first, last = book.first_leg[:-1], book.first_leg[1:] - 1
+    schedule = shared.schedule
+    first, last = schedule.first_leg[:-1], schedule.first_leg[1:] - 1
     holds = np.array([h.holds_h for h in habits])[shared.person]
-    leaves = book.start_h[first] + book.planned_slot[first]
-    home = book.start_h[last] + book.planned_slot[last] + decided.nominal_block_h[last]
+    leaves = schedule.start_h[first] + schedule.planned_slot[first]
+    home = schedule.start_h[last] + schedule.planned_slot[last] + decided.nominal_block_h[last]
     start, end = leaves - holds, np.maximum(home, leaves + 0.5) + holds
     flown = np.add.reduceat(decided.nominal_block_h, first) if len(first) else np.zeros(0)
     least = np.maximum(assumptions["sharing.least_stay_share"] * (home - leaves), flown) + 2.0 * holds
     return Requests(
         member=shared.person, asked_h=start - luck.notice_h, start_h=start, end_h=end,
-        earlier=book.planned_slot[first], later=book.last_slot[first] - book.planned_slot[first],
-        end_earlier=book.planned_slot[last], end_later=book.last_slot[last] - book.planned_slot[last],
-        least_h=np.minimum(least, end - start), must_go=book.must_go, kindness=luck.kindness,
+        earlier=schedule.planned_slot[first], later=schedule.last_slot[first] - schedule.planned_slot[first],
+        end_earlier=schedule.planned_slot[last], end_later=schedule.last_slot[last] - schedule.planned_slot[last],
+        least_h=np.minimum(least, end - start), must_go=schedule.must_go, kindness=luck.kindness,
         cancelled_h=np.where(np.isfinite(luck.cancelled_before_h), start - luck.cancelled_before_h, np.inf))
 
 
 @dataclass(frozen=True)
 class SharedYear:
-    """One year as booked and flown, arrays [trip] of the shared book.
+    """One year as booked and flown, arrays [trip] of the shared schedule.
 
     `wanted`: asked for and not given up; `bookings`: of all trips, those not asked for count as refused.
     """
@@ -129,8 +129,8 @@ def play(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upk
     cancelled = bookings.is_(Booked.CANCELLED)
     booked_out = asks[~bookings.flies[asks] & ~cancelled[asks]]
     absent = np.flatnonzero(~here | cancelled)
-    book, early = booked_book(shared.book, bookings, decided.decisions.early_look)
-    flown = fly_together(shared, decided, number, upkeep, replication, book, early, booked=booked_out.tolist(),
+    schedule, early = booked_schedule(shared.schedule, bookings, decided.decisions.early_look)
+    flown = fly_together(shared, decided, number, upkeep, replication, schedule, early, booked=booked_out.tolist(),
                          absent=absent.tolist())
     return SharedYear(here & ~cancelled, cancelled & here, bookings, flown)
 
@@ -150,22 +150,22 @@ def _spread(found: Bookings, rows: Rows, count: int) -> Bookings:
     return empty
 
 
-def booked_book(book: TripBook, bookings: Bookings, early_look: NDArray[np.bool_],
-                ) -> tuple[TripBook, NDArray[np.bool_]]:
-    """Return the book with its planned hours as booked, and the legs that may still leave early.
+def booked_schedule(schedule: Schedule, bookings: Bookings, early_look: NDArray[np.bool_],
+                    ) -> tuple[Schedule, NDArray[np.bool_]]:
+    """Return the schedule with its planned hours as booked, and the legs that may still leave early.
 
     A trip leaves early for better weather only into time nobody holds.
     """
-    first, last = book.first_leg[:-1], book.first_leg[1:] - 1
-    shift = bookings.start_shift[book.trip]
+    first, last = schedule.first_leg[:-1], schedule.first_leg[1:] - 1
+    shift = bookings.start_shift[schedule.trip]
     shift[last] = bookings.end_shift
-    planned = np.clip(book.planned_slot + shift, 0, book.last_slot)
+    planned = np.clip(schedule.planned_slot + shift, 0, schedule.last_slot)
     holds = np.flatnonzero(bookings.flies)
     order = holds[np.argsort(bookings.held_from_h[holds], kind="stable")]
     before = np.concatenate([[-np.inf], np.maximum.accumulate(bookings.held_to_h[order])[:-1]]) if len(order) else order
     early = early_look.copy()
-    early[first[order]] &= before <= book.start_h[first[order]]
-    return replace(book, planned_slot=planned), early
+    early[first[order]] &= before <= schedule.start_h[first[order]]
+    return replace(schedule, planned_slot=planned), early
 
 
 def weekend_of(year: int) -> NDArray[np.bool_]:

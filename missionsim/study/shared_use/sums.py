@@ -80,10 +80,10 @@ def _offset_h(shared: SharedTrips) -> float:
 
 def touches_weekend(shared: SharedTrips, year: int) -> NDArray[np.bool_]:
     """Return which trips by plan touch a Saturday or Sunday at home."""
-    book = shared.book
-    ends = book.first_leg[1:] - 1
-    first, last = days_held(book.start_h[book.first_leg[:-1]] + book.planned_slot[book.first_leg[:-1]],
-                            book.start_h[ends] + book.planned_slot[ends], _offset_h(shared))
+    schedule = shared.schedule
+    ends = schedule.first_leg[1:] - 1
+    first, last = days_held(schedule.start_h[schedule.first_leg[:-1]] + schedule.planned_slot[schedule.first_leg[:-1]],
+                            schedule.start_h[ends] + schedule.planned_slot[ends], _offset_h(shared))
     return weekend_days(first, last, year) > 0
 
 
@@ -162,12 +162,12 @@ def slip_sums(shared: SharedTrips, decided: SharedDecisions) -> Sums:
 
     Only trips that may leave so early count for a lead.
     """
-    book, first = shared.book, shared.book.first_leg[:-1]
-    asked = book.must_go if book.must_go.any() else np.ones(book.trips, dtype=bool)
+    schedule, first = shared.schedule, shared.schedule.first_leg[:-1]
+    asked = schedule.must_go if schedule.must_go.any() else np.ones(schedule.trips, dtype=bool)
     asked = asked & (decided.decisions.structural == 0)
     weather = decided.decisions.reasons[first] & ~np.uint32(BIT[Reason.BOOKED])
-    slot = np.arange(book.slots)[None, :]
-    planned = book.planned_slot[first][:, None]
+    slot = np.arange(schedule.slots)[None, :]
+    planned = schedule.planned_slot[first][:, None]
     longest = max(LEADS_H)
     able = asked & (planned[:, 0] >= longest)
     if not able.any():

@@ -91,7 +91,7 @@ def by_candidate(use: SharedUse, replications: Sequence[int], of_year: Callable[
     Parameters
     ----------
     of_year : callable
-    allowed : callable   Told the shared book, a candidate and what it may do; returns what it may do indeed.
+    allowed : callable   Told the shared schedule, a candidate and what it may do; returns what it may do indeed.
     """
     study, flyers = use.study, use.group.alike[0].prepared.flyers
     effects = [effects_of(f.listing.drawn(study.seed, replications)) for f in flyers]

@@ -34,7 +34,7 @@ from missionsim.world.daylight import Daylight
 from missionsim.world.ground.routes import clearance
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.surface.place_climate import OwnStation
-from missionsim.year.schedule import make_book
+from missionsim.year.schedule import make_schedule
 from missionsim.year.trips import Trip, TripTable, after_jump, skipped_note
 
 Array = NDArray[Any]
@@ -148,9 +148,9 @@ def plan_leg(request: LegRequest) -> LegPlan:
     table = _table(request, ends, people_lb.shape[1])
     for airport in ends:
         places.row(airport.ident)
-    book = make_book(table, places.rows, places.airports, a)
-    depart_h = float(book.start_h[0])
-    settings = Settings(setting.pilot, setting.oxygen, setting.plan_by, a, table, book,
+    schedule = make_schedule(table, places.rows, places.airports, a)
+    depart_h = float(schedule.start_h[0])
+    settings = Settings(setting.pilot, setting.oxygen, setting.plan_by, a, table, schedule,
                         a["cost.fuel_usd_per_gal"], a["cost.plan_by_cost_usd_per_h"])
     draft, terrain = _draft(request, setting, settings, places, depart_h)
     near = {p: alternates(places, p, int(a["flight.alternates_looked_at"]), ALTERNATE_RUNWAY_FT, a)

@@ -56,11 +56,12 @@ def test_every_leg_is_in_one_of_four_boxes(sums):
 
 
 def test_the_weather_is_what_the_year_itself_meets(prepared, sums):
-    book, plan, gates = prepared.book, prepared.flyers[0].plan, prepared.sky.gates[0]
+    schedule, plan, gates = prepared.schedule, prepared.flyers[0].plan, prepared.sky.gates[0]
     surface = weather_of(prepared, 3).sky.surface
-    leave = np.floor(book.start_h + book.planned_slot).astype(int) + FIRST_HOUR
-    arrive = np.floor(book.start_h + book.planned_slot + plan.nominal_block_h).astype(int) + FIRST_HOUR
-    below = surface.below(gates.takeoff, book.from_place, leave) | surface.below(gates.landing, book.to_place, arrive)
+    leave = np.floor(schedule.start_h + schedule.planned_slot).astype(int) + FIRST_HOUR
+    arrive = np.floor(schedule.start_h + schedule.planned_slot + plan.nominal_block_h).astype(int) + FIRST_HOUR
+    below = surface.below(gates.takeoff, schedule.from_place, leave)
+    below |= surface.below(gates.landing, schedule.to_place, arrive)
     assert sums[3, 0, 0, ROW["below"]] == below.sum() > 0
 
 
@@ -79,13 +80,13 @@ def test_shares_are_the_sums_and_the_assumptions_say_what_is_looked_at(prepared)
     assert [(h.candidate, h.before_h) for h in found] == [(n, h) for n in names for h in (1, 2, 6, 48)]
     sums = counted(prepared, range(2), [6]).sum(axis=0)[1, 0]
     six = found[6]
-    assert six.legs == 2 * len(prepared.book.trip)
+    assert six.legs == 2 * len(prepared.schedule.trip)
     assert six.put_off_share == sums[ROW["put_off"]] / six.legs
     assert six.false_go_share == sums[ROW["false_go"]] / six.legs
     none = replace(prepared, study=replace(prepared.study, assumptions=a.replaced(
         {"statistics.decided_before_replications": 0})))
     assert hindsights(none, 100) == ()
-    assert hindsights(other, 1)[0].legs == len(prepared.book.trip)
+    assert hindsights(other, 1)[0].legs == len(prepared.schedule.trip)
     assert hours_before([24, 1.4, -3]) == [0, 1, 24]
 
 

@@ -44,8 +44,8 @@ def icing_of(ready, kind):
 
 
 def test_it_stops_an_approved_aircraft_too(ready):
-    book = ready.book
-    inside = np.arange(book.slots)[None, :] <= book.last_slot[:, None]
+    schedule = ready.schedule
+    inside = np.arange(schedule.slots)[None, :] <= schedule.last_slot[:, None]
     assert icing_of(ready, Raining)[inside].all()
 
 

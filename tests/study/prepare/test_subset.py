@@ -9,7 +9,7 @@ import pytest
 
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
-from missionsim.study.prepare.subset import legs_of, subset, subset_book
+from missionsim.study.prepare.subset import legs_of, subset, subset_schedule
 from missionsim.study.replicate.one_year import weather_of, year_of
 
 BY_LEG = ("reasons", "next_go", "block_h", "flight_h", "below", "early_look")
@@ -24,7 +24,7 @@ def prepared():
 @pytest.mark.parametrize("chosen", [[3, 4, 9, 30, 44], [50, 7, 7 + 1, 0]])
 def test_some_trips_are_decided_as_in_the_whole(prepared, chosen):
     trips = np.array(chosen)
-    part, legs = subset(prepared, trips), legs_of(prepared.book, trips)
+    part, legs = subset(prepared, trips), legs_of(prepared.schedule, trips)
     whole_day = weather_of(prepared, 2)
     # The same people, whose weights are drawn by the row of the trip.
     day = replace(weather_of(part, 2), people_lb=whole_day.people_lb[trips])
@@ -33,16 +33,16 @@ def test_some_trips_are_decided_as_in_the_whole(prepared, chosen):
         for name in BY_LEG:
             assert np.array_equal(getattr(whole.decisions, name)[legs], getattr(own.decisions, name)), name
         assert np.array_equal(whole.decisions.structural[trips], own.decisions.structural)
-        for leg, slot in enumerate(part.book.planned_slot.tolist()):
+        for leg, slot in enumerate(part.schedule.planned_slot.tolist()):
             assert (own.decisions.diverts.diversion(leg, slot)
                     == whole.decisions.diverts.diversion(int(legs[leg]), slot))
 
 
 def test_all_trips_are_the_whole(prepared):
-    everything = subset_book(prepared.book, np.arange(prepared.book.trips))
-    for name in type(prepared.book).__dataclass_fields__:
-        assert np.array_equal(getattr(everything, name), getattr(prepared.book, name)), name
+    everything = subset_schedule(prepared.schedule, np.arange(prepared.schedule.trips))
+    for name in type(prepared.schedule).__dataclass_fields__:
+        assert np.array_equal(getattr(everything, name), getattr(prepared.schedule, name)), name
 
 
 def test_no_trips_are_no_legs(prepared):
-    assert len(legs_of(prepared.book, np.zeros(0, dtype=np.int64))) == 0
+    assert len(legs_of(prepared.schedule, np.zeros(0, dtype=np.int64))) == 0

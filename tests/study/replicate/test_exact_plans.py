@@ -49,20 +49,21 @@ def cases() -> Cases:
 
 
 def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Generator) -> tuple[np.ndarray, ...]:
-    plan, book = prepared.flyers[number].plan, prepared.book
+    plan, schedule = prepared.flyers[number].plan, prepared.schedule
     loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb)
     lane, every = plan.rows.lane, day.air[plan.lane_set]
     air = plan.cells.air(every, lane)
-    weather = leg_weather(plan, prepared.sky.gates[number], prepared.sky.fields[number], book, day.sky, day.over, air)
-    _, batch = decide(plan, book, air, day.sky, weather, loads)
+    gates, fields = prepared.sky.gates[number], prepared.sky.fields[number]
+    weather = leg_weather(plan, gates, fields, schedule, day.sky, day.over, air)
+    _, batch = decide(plan, schedule, air, day.sky, weather, loads)
     row = random.integers(0, len(lane), PER_CANDIDATE)
     leg = plan.rows.leg[row]
-    slot = (random.random(PER_CANDIDATE) * (book.last_slot[leg] + 1)).astype(int)
+    slot = (random.random(PER_CANDIDATE) * (schedule.last_slot[leg] + 1)).astype(int)
     at = slot // AIR_SLOTS
     own = AirOnRoutes(*(part[lane[row], at][:, None] for part in (every.headwind_kt, every.crosswind_kt,
                                                                  every.isa_deviation_c, every.low_headwind_kt)))
     blocked = plan.cells.spread(weather.blocked_levels, len(lane))
-    exact = exact_rows(plan, prepared.places, row, book.start_h[leg] + plan.rows.offset_h[row] + slot, own, day.sky,
+    exact = exact_rows(plan, prepared.places, row, schedule.start_h[leg] + plan.rows.offset_h[row] + slot, own, day.sky,
                        loads, weather.alternate_gal[leg, slot], blocked[row, at][:, None], weather.blocked_reason)
     level = batch.plans.level[row, at]
     each = by_level(exact.exact.table, own)
@@ -70,7 +71,7 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     # In a year the wind at both ends of a leg is judged once for the leg, and at fuel stops only where runways are
     # short: it is compared on flights without a stop.
     wind = weather.reasons[leg, slot] & np.uint32(WIND)
-    ends = (plan.rows.from_place[row] == book.from_place[leg]) & (plan.rows.to_place[row] == book.to_place[leg])
+    ends = (plan.rows.from_place[row] == schedule.from_place[leg]) & (plan.rows.to_place[row] == schedule.to_place[leg])
     batch_bits, own_bits = (np.where(ends, bits | wind, bits & ~np.uint32(WIND))
                             for bits in (batch.reasons[row, slot], exact.bits))
     return (batch.plans.flight_h[row, at], exact.exact.plans.flight_h[:, 0], batch.plans.fuel_gal[row, at],

@@ -37,7 +37,7 @@ def flown(prepared):
 
 
 def test_every_trip_has_one_end_in_every_replication(prepared, flown):
-    wanted = np.tile(np.arange(prepared.book.trips), len(CHUNK))
+    wanted = np.tile(np.arange(prepared.schedule.trips), len(CHUNK))
     for candidate in flown:
         np.testing.assert_array_equal(candidate.trips["trip"], wanted)
         assert set(candidate.trips["outcome"]) <= {str(o) for o in Outcome}
@@ -128,7 +128,7 @@ def test_forecasts_by_index_are_those_of_the_weather(prepared):
     _ = whole.latent    # the whole year of every airport
     for gates in prepared.sky.gates[:4]:
         leg, slot = np.nonzero(gates.open_)
-        to_place, arrive = prepared.book.to_place[leg], gates.arrival_i[leg, slot]
+        to_place, arrive = prepared.schedule.to_place[leg], gates.arrival_i[leg, slot]
         np.testing.assert_array_equal(day.over.forecasts[gates.ahead.row[leg, slot]], whole.forecast_mean(
             to_place, arrive, gates.departure_i[leg, slot] - LOOK_BEFORE_H))
         at = prepared.sky.spots.index[gates.arrival_at[leg, slot]]

@@ -53,7 +53,7 @@ def test_wrong_looks_are_few_but_not_none(choices):
 def test_the_summer_evening_is_the_thunderstorms_and_the_early_start_is_better():
     """On the central plains storms build through the afternoon and peak at night; mornings are the quiet hours."""
     ready = prepare(study_of(load_study(), "instrument", {"panel.approach": "lpv"}))
-    home = ready.book.from_place[0]
+    home = ready.schedule.from_place[0]
     local = np.array([local_time(float(h), "America/Chicago", 2025).hour for h in range(3600, 5800)])
     hour = FIRST_HOUR + np.arange(3600, 5800)
     covered = np.mean([weather_of(ready, r).sky.surface.storms.coverage(home, hour) for r in range(12)], axis=0)
