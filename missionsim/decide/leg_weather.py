@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
 from missionsim.decide.enroute_weather import Aloft, icing_levels, ridge_bits, storm_bits
-from missionsim.decide.minima import FIRST_HOUR, GatePlan, Looked, look
+from missionsim.decide.minima import GatePlan, Looked, look
 from missionsim.decide.surface_weather import LegWeather
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
-from missionsim.world.random_fields.field import HOURS
+from missionsim.world.random_fields.hours import HOURS, hour_index, start_of_hour_h
 from missionsim.world.surface.sampled_air import Spots, SpotWeather
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.year.schedule import Schedule
@@ -76,7 +76,7 @@ class WeatherSky:
         return east_kt, north_kt
 
     def _read(self, place: Array, time_h: Array, names: tuple[str, str]) -> list[Array]:
-        hour = np.clip(np.floor(time_h).astype(np.int64) + FIRST_HOUR, 0, HOURS - 1)
+        hour = np.clip(hour_index(time_h), 0, HOURS - 1)
         flat = self.dense[place] * HOURS + hour
         at = self.spots.index.take(flat)
         if at.min(initial=0) >= 0:
@@ -143,16 +143,16 @@ class FairWeather:
 
     def next_fair_h(self, from_place: int, to_place: int, time_h: float) -> float:
         """Return the first fair hour at or after a time; after a fortnight without one the last hour looked at."""
-        first = min(max(ceil(time_h) + FIRST_HOUR, 0), HOURS - 1)
+        first = min(max(int(hour_index(ceil(time_h))), 0), HOURS - 1)
         hour = np.arange(first, min(first + FORTNIGHT_H, HOURS))
-        local_h = (hour - FIRST_HOUR + self.surface.climate.longitude_deg[from_place] / 15.0) % 24.0
+        local_h = (start_of_hour_h(hour) + self.surface.climate.longitude_deg[from_place] / 15.0) % 24.0
         by_day = hour[(local_h >= self.local_h[0]) & (local_h <= self.local_h[1])]
         # Two days mostly do: the others are looked at only when they do not.
         for some in (by_day[:SOON], by_day[SOON:]):
             fair = self._above_minima(np.array([[from_place], [to_place]]), some).all(axis=0)
             if fair.any():
-                return float(some[np.argmax(fair)] - FIRST_HOUR)
-        return float(hour[-1] - FIRST_HOUR)
+                return float(start_of_hour_h(some[np.argmax(fair)]))
+        return float(start_of_hour_h(hour[-1]))
 
     def _above_minima(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.bool_]:
         limit = self.landing.reshape(len(self.landing), -1)[place, self.surface.climate.cell(place, hour)]

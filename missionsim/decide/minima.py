@@ -15,15 +15,13 @@ from numpy.typing import NDArray
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.minima import Minima, alternate_minimum
-from missionsim.world.random_fields.field import HOURS
+from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
-FIRST_HOUR = 72
-"""Hour index of the surface weather at the start of the year."""
 LOOK_BEFORE_H = 1
 """The last look at the forecast is so long before departure. [h]"""
 LEAST_SD = 1e-4

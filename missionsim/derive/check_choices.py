@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from missionsim.base.words import BIT, Purpose, Reason
-from missionsim.decide.minima import FIRST_HOUR
 from missionsim.statistics.intervals import mean_interval
 from missionsim.study.inputs.load_study import Study, load_study
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.replicate.one_year import weather_of, year_of
+from missionsim.world.random_fields.hours import hour_index
 
 SEASONS = {"winter": (12, 1, 2), "spring": (3, 4, 5), "summer": (6, 7, 8), "autumn": (9, 10, 11)}
 STEAM = {"panel.approach": "vor", "panel.autopilot": "none"}
@@ -69,8 +69,8 @@ def _stops(ready: Prepared, day, year) -> tuple[int, int]:
     """Return legs looked at at the planned hour, and those put off for ceiling or visibility that would have gone."""
     schedule, surface = ready.schedule, day.sky.surface
     leg = np.arange(len(schedule.trip))
-    leave = np.floor(schedule.start_h + schedule.planned_slot).astype(int) + FIRST_HOUR
-    arrive = np.floor(schedule.start_h + schedule.planned_slot + year.plan.nominal_block_h).astype(int) + FIRST_HOUR
+    leave = hour_index(schedule.start_h + schedule.planned_slot)
+    arrive = hour_index(schedule.start_h + schedule.planned_slot + year.plan.nominal_block_h)
     limits = surface.climate.thresholds
     takeoff = limits(*year.plan.takeoff_minimum)
     extra = len(surface.climate.names) - len(year.plan.landing.ceiling_ft)

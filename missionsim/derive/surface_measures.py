@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.derive.surface import RAW, distances_nm, read_raw
 from missionsim.world.data import table
-from missionsim.world.random_fields.field import FIRST_HOUR
+from missionsim.world.random_fields.hours import NEW_YEAR_INDEX
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.flight_category import category, ceiling_from_code, visibility_from_code
 from missionsim.world.surface.place_climate import neighbours
@@ -71,7 +71,7 @@ def climate_at(rows: NDArray[np.int64], assumptions: Assumptions) -> SurfaceClim
 
 def local_year(climate: SurfaceClimate, values: NDArray) -> NDArray:
     """Return simulated values [p, HOURS] as the 8,760 hour-ending hours of each place's standard time."""
-    start = np.rint(-climate.utc_offset_h).astype(int) - FIRST_HOUR + 1
+    start = np.rint(-climate.utc_offset_h).astype(int) + NEW_YEAR_INDEX + 1
     return np.stack([row[s:s + 8760] for row, s in zip(values, start, strict=True)])
 
 
@@ -256,7 +256,7 @@ def storm_day_skill(climate: SurfaceClimate, seed: int, replications: int, cover
     forecast is issued 24 h ahead. Warnings are 1.3 times as frequent as the event, as usual for convection.
     """
     places = np.arange(len(climate.names))
-    start = -round(float(climate.utc_offset_h[0])) - FIRST_HOUR + 24 * 151
+    start = -round(float(climate.utc_offset_h[0])) + NEW_YEAR_INDEX + 24 * 151
     hours = start + 24 * np.arange(0, 92, 2)[:, None] + np.arange(12, 22, 2)
     said, seen = [], []
     for replication in range(replications):

@@ -10,7 +10,7 @@ from missionsim.decide.minima import LOOK_BEFORE_H
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import weather_of, year_of
-from missionsim.world.random_fields.field import HOURS
+from missionsim.world.random_fields.hours import HOURS
 
 
 @pytest.fixture(scope="module")

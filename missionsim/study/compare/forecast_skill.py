@@ -13,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.normal import normal_cdf
-from missionsim.decide.minima import FIRST_HOUR, LEAST_SD, at_hours
+from missionsim.decide.minima import LEAST_SD, at_hours
 from missionsim.study.prepare.study import Prepared
-from missionsim.world.random_fields.field import HOURS, FieldYear
+from missionsim.world.random_fields.field import FieldYear
+from missionsim.world.random_fields.hours import HOURS, hour_index
 
 Array = NDArray[Any]
 COUNTS = ("legs", "below", "put_off", "false_stop", "false_go", "false_go_arrival", "missed", "expected")
@@ -101,7 +102,7 @@ def _ends(prepared: Prepared, number: int) -> _Ends:
     schedule, plan, gates = prepared.schedule, prepared.flyers[number].plan, prepared.sky.gates[number]
     leave_h = schedule.start_h + schedule.planned_slot
     hour = np.stack([leave_h, leave_h + plan.nominal_block_h])
-    hour = np.clip(np.floor(hour).astype(np.int64) + FIRST_HOUR, 0, HOURS - 1)
+    hour = np.clip(hour_index(hour), 0, HOURS - 1)
     place = np.stack([schedule.from_place, schedule.to_place])
     limit = np.stack([at_hours(thresholds, prepared.sky.climate, place[end], hour[end])
                       for end, thresholds in enumerate((gates.takeoff, gates.landing))])

@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, EXPLAINED, Reason
-from missionsim.decide.minima import FIRST_HOUR, LOOK_BEFORE_H
+from missionsim.decide.minima import LOOK_BEFORE_H
 from missionsim.physics.atmosphere import density_altitude_ft
 from missionsim.study.replicate.exact_plans import ExactRows, FieldCheck
 from missionsim.world.airports.table import Airport
+from missionsim.world.random_fields.hours import start_of_hour_h
 from missionsim.world.surface.flight_category import UNLIMITED_FT
 from missionsim.year.schedule import AIR_SLOTS
 from missionsim.year.trips import local_time
@@ -208,7 +209,7 @@ def _weather(case: Case, place: int, hour: int, airport: Airport) -> str:
     ceiling_ft, sight_sm = float(surface.ceiling_ft(place, hour)), float(surface.visibility_sm(place, hour))
     ceiling = "no ceiling" if ceiling_ft >= UNLIMITED_FT else f"ceiling {round(ceiling_ft, -2):,.0f} ft"
     sight = "over 6 sm" if sight_sm > 6.0 else "under 1/4 sm" if sight_sm < 0.25 else f"{sight_sm:.2g} sm"
-    return f"{ceiling}, visibility {sight} at {airport.ident} at {case.clock(hour - FIRST_HOUR, airport)}"
+    return f"{ceiling}, visibility {sight} at {airport.ident} at {case.clock(start_of_hour_h(hour), airport)}"
 
 
 def _icing(case: Case) -> str:
@@ -233,7 +234,7 @@ def _wind(case: Case) -> str:
     for place, hour, airport in zip(places, (gates.departure_i, gates.arrival_i), case.ends(), strict=True):
         row, i = int(sky.dense[int(place[case.leg])]), int(hour[case.leg, case.slot])
         gust_kt, mean_kt = float(sky.surface.gust_kt[row, i]), float(sky.surface.wind_kt[row, i])
-        where = f"at {airport.ident} at {case.clock(i - FIRST_HOUR, airport)}"
+        where = f"at {airport.ident} at {case.clock(start_of_hour_h(i), airport)}"
         if gust_kt > plan.rules.max_wind_kt:
             return f"wind to {gust_kt:.0f} kt {where}, {plan.rules.max_wind_kt:.0f} accepted"
         if gust_kt - mean_kt > plan.rules.max_gust_spread_kt:

@@ -14,7 +14,6 @@ from missionsim.decide.candidate_plan import CandidatePlan, Directions
 from missionsim.decide.enroute_weather import WayPoints
 from missionsim.decide.leg_weather import FieldLimits
 from missionsim.decide.minima import (
-    FIRST_HOUR,
     LEAST_SD,
     LOOK_AHEAD_H,
     LOOK_BEFORE_H,
@@ -36,7 +35,7 @@ from missionsim.study.prepare.runways import ends_of, plainly_long
 from missionsim.study.prepare.weather_samples import Along, Samples, along_ways
 from missionsim.world.daylight import Daylight
 from missionsim.world.ground.terrain import Terrain
-from missionsim.world.random_fields.field import HOURS
+from missionsim.world.random_fields.hours import HOURS, hour_index
 from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
 from missionsim.world.surface.place_climate import OwnStation
 from missionsim.world.surface.sampled_air import Spots
@@ -120,7 +119,7 @@ def _spots(climate: SurfaceClimate, dense: NDArray[np.int64], schedule: Schedule
     wanted = np.zeros((len(climate.latent_plan.dense), HOURS), dtype=bool)
     for plan in plans:
         rows = plan.rows
-        first = np.floor(schedule.start_h[rows.leg] + rows.offset_h).astype(np.int64) + FIRST_HOUR
+        first = hour_index(schedule.start_h[rows.leg] + rows.offset_h)
         last = first + schedule.last_slot[rows.leg]
         whole_h = np.maximum(plan.nominal_flight_h, plan.nominal_block_h[rows.leg])
         spans = ((rows.from_place, first - 1, last + 2),
@@ -159,7 +158,7 @@ def _way_points(climate: SurfaceClimate, schedule: Schedule, along: Along, asked
     air_slot = np.arange(schedule.slots // AIR_SLOTS)
     slot_h = AIR_SLOTS * air_slot + AIR_SLOTS / 2
     passed = schedule.start_h[leg][:, None, None] + slot_h[None, :, None] + (along.hours[:, None] * whole)[:, None, :]
-    hour_i = np.clip(np.floor(passed).astype(np.int64) + FIRST_HOUR, 0, HOURS - 1)
+    hour_i = np.clip(hour_index(passed), 0, HOURS - 1)
     used = (place >= 0)[:, None, :] & (AIR_SLOTS * air_slot <= schedule.last_slot[leg][:, None])[:, :, None]
     return WayPoints.of(climate.latent_plan, place, hour_i, used, *_unkeyed(asked))
 
@@ -205,7 +204,7 @@ def _looks(plan: CandidatePlan, draft: Draft, schedule: Schedule, climate: Surfa
            limits: Mapping[str, Array]) -> _Looks:
     """Return what a candidate asks of forecasts: of arrival by the hour and half a day ahead, and along the way."""
     depart_h = schedule.start_h[:, None] + np.arange(schedule.slots)[None, :]
-    leave, arrive = (np.clip(np.floor(h).astype(np.int64) + FIRST_HOUR, LOOK_AHEAD_H, HOURS - 1)
+    leave, arrive = (np.clip(hour_index(h), LOOK_AHEAD_H, HOURS - 1)
                      for h in (depart_h, depart_h + plan.nominal_block_h[:, None]))
     open_ = np.arange(schedule.slots)[None, :] <= schedule.last_slot[:, None]
     visual = np.array([draft.maker.visual(int(f), int(t)) or not plan.rules.instrument

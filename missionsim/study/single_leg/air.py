@@ -16,7 +16,7 @@ from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
 from missionsim.physics.wind import uv_kt
 from missionsim.study.prepare.network import LaneSet, Places, route_samples
-from missionsim.world.random_fields.field import FIRST_HOUR
+from missionsim.world.random_fields.hours import hour_index
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.place_climate import OwnStation
 from missionsim.world.surface.station_climate import BLOCKS
@@ -84,7 +84,7 @@ class ExpectedSky:
 
     def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
         """Return pressure altitude and temperature."""
-        row, hour = np.broadcast_arrays(self.row[place], np.floor(time_h).astype(np.int64) - FIRST_HOUR)
+        row, hour = np.broadcast_arrays(self.row[place], hour_index(time_h))
         hour = np.clip(hour, 0, self.temperature_c.shape[1] - 1)
         month = self.climate.cell(row, hour) // BLOCKS
         altitude_ft = level_ft_of_pressure(self.pressure_hpa[row, month], check=False)

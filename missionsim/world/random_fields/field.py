@@ -20,15 +20,10 @@ from missionsim.base.errors import ValidityError
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import ar1_windows, fill_rows
+from missionsim.world.random_fields.hours import HOURS, START_H
 from missionsim.world.random_fields.lattice import Lattice, touched
 from missionsim.world.random_fields.series_cache import PlaceRows
 from missionsim.world.random_fields.windows import Windows
-
-FIRST_HOUR = -72
-"""Simulated weather begins three days before the year."""
-
-HOURS = 72 + 366 * 24 + 21 * 24
-"""Hours simulated, to three weeks after a leap year."""
 
 WIDTH = 12
 _STRETCH = 312  # hours of a place's own series that are drawn together; a divisor of HOURS
@@ -184,7 +179,7 @@ class FieldPlan:
 
 @dataclass
 class FieldYear:
-    """A field in one replication. Indices: place p, hour i = floor(t_h) + 72."""
+    """A field in one replication. Indices: place p, hour i = hour_index(t_h)."""
 
     plan: FieldPlan
     seed: int
@@ -336,7 +331,7 @@ def parts_of(assumptions: Assumptions, name: str, total: float = 1.0) -> tuple[P
 
 
 def _season_of_day() -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    day = np.arange(HOURS // 24) + FIRST_HOUR / 24 + 0.5
+    day = np.arange(HOURS // 24) + START_H / 24 + 0.5
     before = np.searchsorted(_SEASON_NODES_DAY, day, side="right") - 1
     width = np.diff(_SEASON_NODES_DAY)[before]
     return before, 0.5 * np.pi * (day - _SEASON_NODES_DAY[before]) / width

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import fill_rows
-from missionsim.world.random_fields.field import HOURS, Knots, place_sum
+from missionsim.world.random_fields.field import Knots, place_sum
+from missionsim.world.random_fields.hours import HOURS
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,8 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import ar1
-from missionsim.world.random_fields.field import HOURS, FieldYear, Knots, place_address
+from missionsim.world.random_fields.field import FieldYear, Knots, place_address
+from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.interpolated_field import SmoothPlan
 
 if TYPE_CHECKING:

@@ -13,7 +13,8 @@ from numpy.typing import ArrayLike, NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.field import FIRST_HOUR, HOURS, FieldPlan, parts_of
+from missionsim.world.random_fields.field import FieldPlan, parts_of
+from missionsim.world.random_fields.hours import HOURS, start_of_hour_h
 from missionsim.world.surface.air import AirPlan, rest_of_spread
 from missionsim.world.surface.flight_category import UNLIMITED_FT, category
 from missionsim.world.surface.place_climate import (
@@ -112,7 +113,7 @@ class SurfaceClimate:
     def _offsets(self) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
         """Row of each place's standard time; cell and clock hour of each row and hour."""
         offsets, row = np.unique(self.utc_offset_h, return_inverse=True)
-        local = np.floor(np.arange(HOURS)[None] + FIRST_HOUR + offsets[:, None] + 1e-6).astype(np.int64)
+        local = np.floor(start_of_hour_h(np.arange(HOURS))[None] + offsets[:, None] + 1e-6).astype(np.int64)
         month = _MONTH_OF_DAY[(local // 24) % 365]
         return row, month * BLOCKS + local % 24 // 3, local
 

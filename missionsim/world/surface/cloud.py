@@ -13,7 +13,8 @@ from numpy.typing import ArrayLike, NDArray
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.field import HOURS, FieldYear
+from missionsim.world.random_fields.field import FieldYear
+from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.series_cache import PlaceRows
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.flight_category import UNLIMITED_FT
@@ -37,7 +38,7 @@ class CloudLayer(NamedTuple):
 
 @dataclass(frozen=True)
 class CloudYear:
-    """Clouds of one replication. Indices: place p, hour i = floor(t_h) + 72."""
+    """Clouds of one replication. Indices: place p, hour i = hour_index(t_h)."""
 
     climate: SurfaceClimate
     latent: FieldYear

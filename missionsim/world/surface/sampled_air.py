@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.field import HOURS, WIDTH, FieldYear
+from missionsim.world.random_fields.field import WIDTH, FieldYear
+from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.interpolated_field import SmoothPlan
 from missionsim.world.random_fields.windows import Windows
 from missionsim.world.surface.air import (

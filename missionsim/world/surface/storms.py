@@ -12,7 +12,8 @@ from numpy.typing import ArrayLike, NDArray
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.field import HOURS, FieldYear
+from missionsim.world.random_fields.field import FieldYear
+from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.series_cache import PlaceRows
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS
@@ -23,7 +24,7 @@ _NEGLIGIBLE = -3.0  # standard deviations: coverage below 0.14 % counts as none
 
 @dataclass(frozen=True)
 class StormYear:
-    """Thunderstorm coverage of one replication. Indices: place p, hour i = floor(t_h) + 72.
+    """Thunderstorm coverage of one replication. Indices: place p, hour i = hour_index(t_h).
 
     A spot has thunder when it lies under a ceiling and the storm field plus the spot's own scatter falls below the
     place's threshold; coverage is the chance of that over the spots of the area, given the field.

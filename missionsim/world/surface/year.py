@@ -21,7 +21,7 @@ _LEAST_SD = 1e-4
 
 @dataclass(frozen=True)
 class SurfaceYear:
-    """The weather of one replication. Indices: place p (row of the climate), hour i = floor(t_h) + 72.
+    """The weather of one replication. Indices: place p (row of the climate), hour i = hour_index(t_h).
 
     Everything is drawn when first asked for, from streams of its own, so that nothing depends on the order.
     Arrays over [d, hours] hold airports only (`climate.latent_plan.dense`); with no route samples d is p.

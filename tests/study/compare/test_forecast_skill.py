@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from missionsim.decide.minima import FIRST_HOUR
 from missionsim.study.compare.compare import compare
 from missionsim.study.compare.forecast_skill import COUNTS, counted, hindsights, hours_before
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import weather_of
+from missionsim.world.random_fields.hours import hour_index
 
 YEARS = 60
 BEFORE_H = (0, 1, 3, 6, 12, 24)
@@ -58,8 +58,8 @@ def test_every_leg_is_in_one_of_four_boxes(sums):
 def test_the_weather_is_what_the_year_itself_meets(prepared, sums):
     schedule, plan, gates = prepared.schedule, prepared.flyers[0].plan, prepared.sky.gates[0]
     surface = weather_of(prepared, 3).sky.surface
-    leave = np.floor(schedule.start_h + schedule.planned_slot).astype(int) + FIRST_HOUR
-    arrive = np.floor(schedule.start_h + schedule.planned_slot + plan.nominal_block_h).astype(int) + FIRST_HOUR
+    leave = hour_index(schedule.start_h + schedule.planned_slot)
+    arrive = hour_index(schedule.start_h + schedule.planned_slot + plan.nominal_block_h)
     below = surface.below(gates.takeoff, schedule.from_place, leave)
     below |= surface.below(gates.landing, schedule.to_place, arrive)
     assert sums[3, 0, 0, ROW["below"]] == below.sum() > 0

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from missionsim.base.words import BIT, Outcome, Purpose, Reason
-from missionsim.decide.minima import FIRST_HOUR, LOOK_BEFORE_H
+from missionsim.decide.minima import LOOK_BEFORE_H
 from missionsim.report.contract import clean
 from missionsim.study.compare.compare import chunk_tallies
 from missionsim.study.inputs.files import demo_folder
@@ -18,7 +18,7 @@ from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import fly_chunk, weather_of
 from missionsim.study.replicate.tally import joined
 from missionsim.world.daylight import Daylight
-from missionsim.world.random_fields.field import HOURS
+from missionsim.world.random_fields.hours import HOURS, hour_index
 from missionsim.world.surface.year import SurfaceYear
 
 CHUNK = range(3)
@@ -139,12 +139,12 @@ def test_forecasts_by_index_are_those_of_the_weather(prepared):
 def test_air_beyond_the_hours_looked_at_is_that_of_the_whole_year(prepared):
     day = weather_of(prepared, 2)
     home, hours = np.zeros(3, dtype=np.int64), np.array([200.5, 3000.2, 8000.9])
-    sometimes = prepared.sky.spots.index[home * HOURS + np.floor(hours).astype(int) + FIRST_HOUR]
+    sometimes = prepared.sky.spots.index[home * HOURS + hour_index(hours)]
     assert (sometimes < 0).any()
     whole = SurfaceYear.simulate(prepared.sky.climate, prepared.study.seed, 2)
     _, temperature_c = day.sky.field_air(home, hours)
     row = prepared.sky.dense[home]
-    np.testing.assert_array_equal(temperature_c, whole.temperature_c[row, np.floor(hours).astype(int) + FIRST_HOUR])
+    np.testing.assert_array_equal(temperature_c, whole.temperature_c[row, hour_index(hours)])
 
 
 def test_a_day_pilot_is_on_the_ground_by_civil_dusk():

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from missionsim.decide.minima import FIRST_HOUR
 from missionsim.derive.check_choices import VARIANTS, measured, study_of
 from missionsim.statistics.intervals import mean_interval
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import weather_of
+from missionsim.world.random_fields.hours import NEW_YEAR_INDEX
 from missionsim.year.trips import local_time
 
 pytestmark = pytest.mark.slow
@@ -55,7 +55,7 @@ def test_the_summer_evening_is_the_thunderstorms_and_the_early_start_is_better()
     ready = prepare(study_of(load_study(), "instrument", {"panel.approach": "lpv"}))
     home = ready.schedule.from_place[0]
     local = np.array([local_time(float(h), "America/Chicago", 2025).hour for h in range(3600, 5800)])
-    hour = FIRST_HOUR + np.arange(3600, 5800)
+    hour = NEW_YEAR_INDEX + np.arange(3600, 5800)
     covered = np.mean([weather_of(ready, r).sky.surface.storms.coverage(home, hour) for r in range(12)], axis=0)
     early, late = covered[(local >= 8) & (local <= 12)].mean(), covered[(local >= 16) & (local <= 22)].mean()
     assert 0.005 < late < 0.1

@@ -11,7 +11,8 @@ from missionsim.base.normal import normal_cdf
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import ar1
-from missionsim.world.random_fields.field import HOURS, parts_of
+from missionsim.world.random_fields.field import parts_of
+from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
 from missionsim.world.surface.route_errors import RouteErrors, chance_any
 from missionsim.world.surface.year import SurfaceYear

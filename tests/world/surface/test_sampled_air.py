@@ -11,7 +11,7 @@ from missionsim.base.normal import normal_quantile
 from missionsim.base.streams import generator, generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import ar1, ar1_windows, fill_rows
-from missionsim.world.random_fields.field import HOURS
+from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.windows import Windows
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.sampled_air import Spots, SpotWeather

@@ -8,7 +8,7 @@ import pytest
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.field import HOURS
+from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.surface.climate import SAMPLE, SurfaceClimate
 from missionsim.world.surface.cloud import BLOCK_H, cloud_share, icing_share
 from missionsim.world.surface.flight_category import UNLIMITED_FT
