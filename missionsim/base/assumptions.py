@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import resources
 from typing import Any
 
 import yaml
 
+from missionsim.base.accepted import Accepted, complaints, numbers, shown
 from missionsim.base.errors import Fault, InputError, near_match
 
 
 @dataclass(frozen=True, slots=True)
 class Assumption:
-    """One number (or short list or table) with its unit, meaning and source."""
+    """One number (or short list or table) with its unit, meaning, source and accepted range.
+
+    `low` and `high` are the 10 and 90 % points, in the shape of the value or of part of it; None where nobody can
+    say.
+    """
 
     key: str
     value: Any
@@ -25,6 +29,7 @@ class Assumption:
     source: str
     low: Any = None
     high: Any = None
+    accepted: Accepted = field(default_factory=Accepted)
     overridden: bool = False
 
 
@@ -58,24 +63,34 @@ class Assumptions:
 
         Raises
         ------
-        InputError            Unknown keys and values of the wrong kind, all at once.
+        InputError            Unknown keys, values of the wrong kind or beyond what is accepted, all at once.
         """
         faults = []
         entries = dict(self.entries)
         for key, value in values.items():
-            line = (lines or {}).get(key)
-            old = entries.get(key)
-            if old is None:
-                faults.append(Fault(file, f"assumptions.{key}", "unknown assumption", "a key of the assumptions file",
-                                    near_match(key, list(entries)), line))
-            elif not _same_kind(old.value, value):
-                faults.append(Fault(file, f"assumptions.{key}", f"is {value!r}",
-                                    f"{_kind(old.value)} [{old.unit}], such as {old.value!r}", "", line))
-            else:
-                entries[key] = Assumption(key, value, old.unit, old.what, "the study", old.low, old.high, True)
+            wrong, near = self._wrong(key, value)
+            faults += [Fault(file, f"assumptions.{key}", what, accepted, near, (lines or {}).get(key))
+                       for what, accepted in wrong]
+            if not wrong:
+                entries[key] = _overridden(entries[key], value)
+        if not faults:
+            faults = [Fault(file, f"assumptions.{key}", what, accepted, "", (lines or {}).get(key))
+                      for key, what, accepted in _crossed(entries, values)]
         if faults:
             raise InputError(faults)
         return Assumptions(entries)
+
+    def supposed(self, values: Mapping[str, Any]) -> Assumptions:
+        """Return a copy with some values replaced by a what-if of the program's own, such as a point of a search."""
+        return Assumptions({**self.entries, **{key: replace(self.entries[key], value=v) for key, v in values.items()}})
+
+    def _wrong(self, key: str, value: Any) -> tuple[list[tuple[str, str]], str]:
+        old = self.entries.get(key)
+        if old is None:
+            return [("unknown assumption", "a key of the assumptions file")], near_match(key, list(self.entries))
+        if not _same_kind(old.value, value):
+            return [(f"is {shown(value)}", f"{_kind(old.value)} [{old.unit}], such as {shown(old.value)}")], ""
+        return complaints(value, old.accepted, old.unit, old.value), ""
 
 
 @cache
@@ -88,9 +103,37 @@ def packaged_assumptions() -> Assumptions:
     for group, items in raw.items():
         for name, item in items.items():
             key = f"{group}.{name}"
+            accepted = Accepted(item.get("accepted"), item.get("whole", False), item.get("order", ""), item.get("sum"),
+                                item.get("at_most", ""))
             entries[key] = Assumption(key, item["value"], item["unit"], item["what"], item["source"],
-                                      item.get("low"), item.get("high"))
+                                      item.get("low"), item.get("high"), accepted)
     return Assumptions(entries)
+
+
+def _overridden(old: Assumption, value: Any) -> Assumption:
+    """Return an entry with the user's value; a limit the value has moved past comes along."""
+    return replace(old, value=value, source="the study", low=_moved(old.low, value, min),
+                   high=_moved(old.high, value, max), overridden=True)
+
+
+def _moved(limit: Any, value: Any, outer: Callable[[Any, Any], Any]) -> Any:
+    if isinstance(limit, dict):
+        return {key: _moved(item, value[key], outer) for key, item in limit.items()}
+    if isinstance(limit, list):
+        return [_moved(*pair, outer) for pair in zip(limit, value, strict=True)]
+    return None if limit is None else outer(limit, value)
+
+
+def _crossed(entries: Mapping[str, Assumption], values: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:
+    """Yield key, what and accepted of the user's values that pass those of another entry."""
+    for key, entry in entries.items():
+        other = entry.accepted.at_most
+        if not other or not {key, other} & set(values):
+            continue
+        most, limit = max(n.value for n in numbers(entry.value, entry.accepted.ranges)), entries[other].value
+        if most > limit:
+            yield ((key, f"is {shown(most)}", f"at most that of {other}, {limit:g} [{entry.unit}]") if key in values
+                   else (other, f"is {shown(limit)}", f"at least that of {key}, {most:g} [{entry.unit}]"))
 
 
 def _kind(value: Any) -> str:
@@ -105,7 +148,7 @@ def _same_kind(old: Any, new: Any) -> bool:
     if isinstance(old, bool) or isinstance(new, bool):
         return isinstance(old, bool) and isinstance(new, bool)
     if isinstance(old, int | float):
-        return isinstance(new, int | float) and math.isfinite(new)
+        return isinstance(new, int | float)
     if isinstance(old, list):
         return isinstance(new, list) and len(new) == len(old) and all(map(_same_kind, old, new))
     if isinstance(old, dict):

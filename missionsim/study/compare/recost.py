@@ -98,7 +98,7 @@ class Recosted:
 
     def _assumptions(self, change: Change) -> Assumptions:
         a = self.prepared.study.assumptions
-        return a.replaced(change.assume) if change.assume else a
+        return a.supposed(change.assume) if change.assume else a
 
     def _one_year(self, number: int, change: Change) -> Array:
         flyer, part = self.prepared.flyers[number], self.tallies[number]

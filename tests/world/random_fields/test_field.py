@@ -109,7 +109,7 @@ def test_shares_of_parts_and_slow_effects_add_up_to_one():
                                    {"weather.latent_e_fold_h": [0.0, 12.0, 25.0, 24.0]}])
 def test_impossible_fields_are_refused(wrong):
     with pytest.raises(ValidityError, match="accepted: shares and times above 0"):
-        SurfaceClimate.build(LAT[:1], LON[:1], HEIGHT[:1], NAMES[:1], ASSUMPTIONS.replaced(wrong))
+        SurfaceClimate.build(LAT[:1], LON[:1], HEIGHT[:1], NAMES[:1], ASSUMPTIONS.supposed(wrong))
 
 
 def test_bad_years_are_more_uneven_with_a_larger_year_effect():
