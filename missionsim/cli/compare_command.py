@@ -91,8 +91,8 @@ def command(study: str | None, replications: int | None, within: float | None, s
         from missionsim.report.publish import publish  # its packages take room that flying needs
         publish(found, folder, figures)
     if found.stopping is not None:
-        from missionsim.report.enough import enough_years
-        click.echo(enough_years(found.stopping), err=True)
+        from missionsim.report.stopping_text import stopping_text
+        click.echo(stopping_text(found.stopping), err=True)
     if as_json:
         from missionsim.report.contract import comparison_json
         click.echo(comparison_json(found, str(folder)))

@@ -5,17 +5,17 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
-from missionsim.report.plate import (
+from missionsim.report.svg_figure import (
     COLOURS,
     HATCHES,
     INK,
     SOFT,
-    Plate,
+    SvgFigure,
     key_below,
     key_in,
     look,
     names_on_y,
-    plate,
+    svg_figure,
     wrapped,
 )
 from missionsim.report.wording import dollars, number, percent
@@ -25,7 +25,7 @@ SHOWN = 10
 """Inputs in the figure; the table has all."""
 
 
-def bars(comparison: Comparison) -> Plate | None:
+def bars(comparison: Comparison) -> SvgFigure | None:
     """Return how far each input moves the lead of the cheapest over the next in cost."""
     found = comparison.bars[:SHOWN]
     if not found or len(comparison.names) < 2:
@@ -50,7 +50,7 @@ def bars(comparison: Comparison) -> Plate | None:
         axes.set_xlabel(f"lead of {wrapped(lead, 40)}, thousand dollars a year")
         key_below(figure, axes)
 
-    return plate("inputs", "What the lead hangs on",
+    return svg_figure("inputs", "What the lead hangs on",
                  f"How much less a year costs with {lead} than with {rival}, the next in cost, when one input takes "
                  "its low and its high value and all else stays. Left of the dark line the lead is lost. The table "
                  "names the values.", words, 1.4 + 0.5 * len(names), draw)
@@ -64,7 +64,7 @@ def _cheapest_two(comparison: Comparison) -> list[tuple[str, float]]:
     return sorted(cost.items(), key=lambda item: item[1])[:2]
 
 
-def engines(comparison: Comparison) -> Plate | None:
+def engines(comparison: Comparison) -> SvgFigure | None:
     """Return hours on the engine over the years of ownership, against the published time between overhauls."""
     parts = [r.tally.owned for r in comparison.results]
     if any(p is None for p in parts):
@@ -95,7 +95,7 @@ def engines(comparison: Comparison) -> Plate | None:
         axes.grid(axis="y")
         key_below(figure, axes)
 
-    return plate("engine-hours", "Engine hours against the published limit",
+    return svg_figure("engine-hours", "Engine hours against the published limit",
                  "Hours since overhaul if none came in between, as a share of the published time between overhauls "
                  "(TBO); upright lines hold eight owners of ten. Engines may need an overhaul long before 100 % and "
                  "may pass it; the table of cash tells in which years they were overhauled here.", words,

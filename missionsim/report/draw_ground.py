@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from missionsim.aircraft.loading import empty_weight_lb
 from missionsim.physics.geodesy import haversine_nm
-from missionsim.report.plate import INK, RULE, SOFT, Plate, key_below, key_in, look, plate, wrapped
 from missionsim.report.records import kept_replications, trips_of
+from missionsim.report.svg_figure import INK, RULE, SOFT, SvgFigure, key_below, key_in, look, svg_figure, wrapped
 from missionsim.report.wording import listing, percent
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.world.airports.table import AirportTable
@@ -23,7 +23,7 @@ OFTEN_SHARE, MOSTLY_SHARE = 0.3, 0.6
 LABELS = 14
 
 
-def maps(comparison: Comparison) -> list[Plate]:
+def maps(comparison: Comparison) -> list[SvgFigure]:
     """Return one map a candidate: where it goes, where trips fail and where it stops for fuel."""
     if any(r.tally.kept is None for r in comparison.results):
         return []
@@ -38,7 +38,7 @@ def _positions(comparison: Comparison) -> dict[str, tuple[float, float]]:
         idents |= {stop for trip in trips for stop in trip.stops}
     for result in comparison.results:
         assert result.tally.kept is not None
-        flights = result.tally.kept[0]
+        flights = result.tally.kept.flights
         idents |= set(flights["to_ident"].tolist())
     found = {i: comparison.study.airports.find(i) for i in sorted(idents)}
     home_deg = comparison.study.home.longitude_deg
@@ -67,7 +67,7 @@ def _view(places: dict[str, tuple[float, float]]) -> tuple[float, float, float, 
 
 
 def _map(comparison: Comparison, result: Result, places: dict[str, tuple[float, float]],
-         view: tuple[float, float, float, float], key: str) -> Plate:
+         view: tuple[float, float, float, float], key: str) -> SvgFigure:
     wanted, failed = _by_destination(comparison, result)
     stops = _stops(result)
     bad = [f"{i} ({percent(failed[i] / wanted[i])})" for i in sorted(wanted, key=lambda i: (-failed[i] / wanted[i], i))
@@ -84,7 +84,7 @@ def _map(comparison: Comparison, result: Result, places: dict[str, tuple[float, 
         _marks(axes, places, wanted, failed, stops, comparison.study.home.ident)
         key_below(figure, axes)
 
-    return plate(key, f"Where it goes: {result.name}",
+    return svg_figure(key, f"Where it goes: {result.name}",
                  "Lines join the places of each trip. A filled dot is a place to which trips are mostly made, a hollow "
                  f"square one where {percent(OFTEN_SHARE)} or more are refused or broken off, a cross one where "
                  f"{percent(MOSTLY_SHARE)} or more are; a triangle is a fuel stop. Grey letters are states.",
@@ -93,7 +93,7 @@ def _map(comparison: Comparison, result: Result, places: dict[str, tuple[float, 
 
 def _by_destination(comparison: Comparison, result: Result) -> tuple[dict[str, int], dict[str, int]]:
     assert result.tally.kept is not None
-    trips = result.tally.kept[1]
+    trips = result.tally.kept.trips
     tables = trips_of(comparison.study, kept_replications(result))
     wanted: dict[str, int] = {}
     failed: dict[str, int] = {}
@@ -106,7 +106,7 @@ def _by_destination(comparison: Comparison, result: Result) -> tuple[dict[str, i
 
 def _stops(result: Result) -> dict[str, int]:
     assert result.tally.kept is not None
-    flights = result.tally.kept[0]
+    flights = result.tally.kept.flights
     at, counts = np.unique(flights["to_ident"][flights["is_stop"].astype(bool)].astype(str), return_counts=True)
     return dict(zip(at.tolist(), counts.tolist(), strict=True))
 
@@ -170,7 +170,7 @@ def _marks(axes: Axes, places: dict[str, tuple[float, float]], wanted: dict[str,
                       fontsize=8, color=INK, zorder=6)
 
 
-def payload_range(comparison: Comparison) -> Plate:
+def payload_range(comparison: Comparison) -> SvgFigure:
     """Return what each candidate carries how far in one flight, and the study's trips as dots."""
     curves = [_curve(comparison, number) for number in range(len(comparison.results))]
     distance_nm, load_lb = _trip_points(comparison)
@@ -193,7 +193,7 @@ def payload_range(comparison: Comparison) -> Plate:
         axes.grid(visible=True, axis="both", color=RULE)
         key_below(figure, axes)
 
-    return plate("payload-range", "Load against distance",
+    return svg_figure("payload-range", "Load against distance",
                  "Below and left of a line the aircraft carries the load that far without a stop; each grey dot is one "
                  "of your trips, pilot included, at its longest leg. A dot above a line needs less load or fuel and a "
                  "stop; wind, runways, seats and baggage limits come on top.", words,

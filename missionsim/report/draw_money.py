@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from missionsim.money.categories import CATEGORIES
-from missionsim.report.plate import INK, SOFT, Plate, key_below, look, names_on_y, plate
+from missionsim.report.svg_figure import INK, SOFT, SvgFigure, key_below, look, names_on_y, svg_figure
 from missionsim.report.wording import GROUPS, dollars
 from missionsim.study.compare.compare import Comparison, Result
 
@@ -28,7 +28,7 @@ def group_table(result: Result) -> dict[str, Array]:
     return {name: values for name, values in table.items() if values.any()}
 
 
-def cost(comparison: Comparison) -> Plate:
+def cost(comparison: Comparison) -> SvgFigure:
     """Return mean net cost by group, one stacked bar a candidate, with the spread of years."""
     names = list(comparison.names)
     tables = [group_table(r) for r in comparison.results]
@@ -57,14 +57,14 @@ def cost(comparison: Comparison) -> Plate:
         axes.set_xlabel("thousand dollars a year")
         key_below(figure, axes)
 
-    return plate("cost", "What a year costs, and for what",
+    return svg_figure("cost", "What a year costs, and for what",
                  "Each bar adds up to the mean net cost of having all trips done. The dark line below a bar runs over "
                  "eight years of ten, with a stroke at the mean. Engine and propeller are set aside by the hour; "
                  "travel otherwise is car, airline or freight for trips this aircraft did not make. The key runs in "
                  "the order of the bars.", words, 2.6 + 0.62 * len(names), draw)
 
 
-def spread(comparison: Comparison) -> Plate:
+def spread(comparison: Comparison) -> SvgFigure:
     """Return the net cost of single years, one row of dots a candidate."""
     names = list(comparison.names)
     net = [r.measures["net_cost_usd"] for r in comparison.results]
@@ -88,7 +88,7 @@ def spread(comparison: Comparison) -> Plate:
         names_on_y(axes, names)
         axes.set_xlabel("net cost of a year, thousand dollars")
 
-    return plate("spread", "How much years differ",
+    return svg_figure("spread", "How much years differ",
                  "Each dot is one simulated year (or a hundredth of them). The thin line covers eight years of ten, "
                  "the thick part the 95 % interval of the mean. Rows that overlap much are hard to tell apart in one "
                  "year; all candidates fly the same years, so the paired differences in the table are surer than the "

@@ -10,18 +10,19 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from missionsim.base.words import REASONS
-from missionsim.report.plate import (
+from missionsim.decide.flight_records import Columns
+from missionsim.report.svg_figure import (
     COLOURS,
     HATCHES,
     INK,
     RULE,
     SOFT,
-    Plate,
+    SvgFigure,
     key_below,
     key_in,
     look,
     names_on_y,
-    plate,
+    svg_figure,
     wrapped,
 )
 from missionsim.report.wording import listing, month_names, number, percent, plain
@@ -35,7 +36,7 @@ LEAST = 0.25
 """Reasons rarer than this for every candidate are left to the table. [trips a year]"""
 
 
-def outcomes(comparison: Comparison) -> Plate:
+def outcomes(comparison: Comparison) -> SvgFigure:
     """Return how the trips of a year ended, one bar a candidate."""
     names = list(comparison.names)
     table = np.array([parts_of(r) for r in comparison.results])
@@ -58,7 +59,7 @@ def outcomes(comparison: Comparison) -> Plate:
         axes.set_xlabel("trips a year, mean of the simulated years")
         key_below(figure, axes)
 
-    return plate("outcomes", "How the trips ended",
+    return svg_figure("outcomes", "How the trips ended",
                  "Each bar is all trips wanted in a year. Delayed trips were made: more than an hour late out or three "
                  "hours late home. Broken off: it left, but a place was skipped or the party came home otherwise. "
                  "Refused in any weather: this aircraft cannot do it; on the day: weather, shop or hours stood in the "
@@ -79,7 +80,7 @@ def _label(axes: Axes, x: float, y: float, text: str, colour: str, back: str | N
     axes.text(x, y, text, ha="center", va="center", color=colour, fontsize=9, bbox=box)
 
 
-def reasons(comparison: Comparison) -> Plate:
+def reasons(comparison: Comparison) -> SvgFigure:
     """Return mean refusals by reason and candidate."""
     counts = np.array([(r.tally.structural + r.tally.on_the_day).mean(axis=0) for r in comparison.results])
     order = [i for i in np.argsort(-counts.sum(axis=0), kind="stable") if counts[:, i].max() >= LEAST]
@@ -99,14 +100,14 @@ def reasons(comparison: Comparison) -> Plate:
         axes.set_xlabel("trips refused a year, mean")
         key_below(figure, axes)
 
-    return plate("reasons", "Why trips were refused",
+    return svg_figure("reasons", "Why trips were refused",
                  "One group of bars a reason, one bar a candidate: longer is worse. A trip counts once, under the "
                  f"reason that decided; reasons below {LEAST:g} trips a year stand in the table alone. The words are "
                  "explained in the list of reasons below.",
                  words, 1.3 + max(len(order), 1) * (0.115 * len(names) + 0.1) + key_in(len(names)), draw)
 
 
-def months(comparison: Comparison) -> Plate:
+def months(comparison: Comparison) -> SvgFigure:
     """Return the share of trips completed, month by month."""
     rows = [[np.nan if m["completed_share"] is None else float(m["completed_share"]) for m in r.by_month]
             for r in comparison.results]
@@ -124,19 +125,19 @@ def months(comparison: Comparison) -> Plate:
         axes.grid(axis="y")
         key_below(figure, axes)
 
-    return plate("months", "Month by month",
+    return svg_figure("months", "Month by month",
                  "Share of the trips planned in each month that were completed, January on the left; a gap is a month "
                  "without trips.",
                  words, 3.3 + key_in(len(comparison.names)), draw)
 
 
-def calendar(comparison: Comparison) -> Plate | None:
+def calendar(comparison: Comparison) -> SvgFigure | None:
     """Return the first simulated year day by day: flights, shop, trips not made, and hours adding up."""
-    kept = [r.tally.kept for r in comparison.results]
-    if any(k is None for k in kept):
+    kept = [r.tally.kept for r in comparison.results if r.tally.kept is not None]
+    if len(kept) < len(comparison.results):
         return None
     columns = [tuple({n: v[part["replication"] == 0] if n != "kind" else v for n, v in part.items()}
-                     for part in (k[0], k[1])) for k in kept if k is not None]
+                     for part in (k.flights, k.trips)) for k in kept]
     names, totals = list(comparison.names), [float(f["flight_h"].sum()) for f, _ in columns]
     words = listing([f"{n} flew {number(t, 0)} hours" for n, t in zip(names, totals, strict=True)]) + \
         " in the first simulated year"
@@ -144,7 +145,7 @@ def calendar(comparison: Comparison) -> Plate | None:
     def draw(figure: Figure) -> None:
         above, below = figure.subplots(2, 1, sharex=True, height_ratios=(0.5 + 0.45 * len(names), 1.9))
         for i, (flights, trips) in enumerate(columns):
-            _days(above, i, flights, trips, _shop(kept[i]))
+            _days(above, i, flights, trips, _shop(kept[i].shop))
             at = np.concatenate([[0.0], flights["depart_h"] / 24, [365.0]])
             hours = np.concatenate([[0.0], np.cumsum(flights["flight_h"]), [flights["flight_h"].sum()]])
             below.plot(at, hours, drawstyle="steps-post", color=look(i)["color"], linestyle=look(i)["linestyle"],
@@ -156,14 +157,13 @@ def calendar(comparison: Comparison) -> Plate | None:
         below.grid(axis="y")
         key_below(figure, below)
 
-    return plate("calendar", "One simulated year, day by day",
+    return svg_figure("calendar", "One simulated year, day by day",
                  "The first simulated year. Above: a tall tick is a flight, a solid bar time at the shop, a small "
                  "cross a trip that was refused. Below: flight hours adding up through the year.",
                  words, 2.9 + 0.55 * len(names) + key_in(len(names)), draw)
 
 
-def _shop(kept: Any) -> Array:
-    shop = kept[2]
+def _shop(shop: Columns) -> Array:
     first = shop["replication"] == 0
     return np.stack([shop["start_h"][first], shop["end_h"][first]], axis=1).astype(float)
 

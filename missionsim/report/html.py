@@ -15,12 +15,12 @@ from markupsafe import Markup
 from missionsim.report import draw_ground, draw_money, draw_outcomes, tables
 from missionsim.report.answer import answer, cheapest_clearly
 from missionsim.report.contract import clean
-from missionsim.report.enough import enough_years
-from missionsim.report.mattered import mattered
+from missionsim.report.influential_assumptions import influential_assumptions
 from missionsim.report.not_modelled import NOT_MODELLED
-from missionsim.report.plate import Plate
 from missionsim.report.run_file import provenance
+from missionsim.report.stopping_text import stopping_text
 from missionsim.report.story import stories
+from missionsim.report.svg_figure import SvgFigure
 from missionsim.report.tables import Table
 from missionsim.report.wording import CAUTIONS
 from missionsim.study.compare.compare import Comparison
@@ -35,14 +35,14 @@ class Section:
     ----------
     anchor, title : str
     text : tuple of str       Paragraphs.
-    plates : tuple of Plate
+    figures : tuple of SvgFigure
     tables : tuple of Table
     """
 
     anchor: str
     title: str
     text: tuple[str, ...] = ()
-    plates: tuple[Plate, ...] = ()
+    figures: tuple[SvgFigure, ...] = ()
     tables: tuple[Table, ...] = ()
 
 
@@ -51,11 +51,11 @@ def environment() -> Environment:
     """Return the templates; whatever a user wrote shows as text."""
     made = Environment(loader=PackageLoader("missionsim.report"), autoescape=True, undefined=StrictUndefined,
                        trim_blocks=True, lstrip_blocks=True)
-    made.filters["svg"] = lambda plate: Markup(plate.svg)
+    made.filters["svg"] = lambda figure: Markup(figure.svg)
     return made
 
 
-def figures(comparison: Comparison) -> dict[str, Plate]:
+def figures(comparison: Comparison) -> dict[str, SvgFigure]:
     """Return every figure of a comparison by name, in the order of the report."""
     found = [draw_outcomes.outcomes(comparison), draw_outcomes.reasons(comparison), draw_money.cost(comparison),
              draw_money.spread(comparison), *draw_ground.maps(comparison), draw_ground.payload_range(comparison),
@@ -64,30 +64,30 @@ def figures(comparison: Comparison) -> dict[str, Plate]:
     return {p.name: p for p in (*found, *([day_by_day] if day_by_day else []))}
 
 
-def report_html(comparison: Comparison, plates: Mapping[str, Plate] | None = None,
+def report_html(comparison: Comparison, drawn: Mapping[str, SvgFigure] | None = None,
                 sections: Sequence[Section] = ()) -> str:
     """Return the text of report.html.
 
     Parameters
     ----------
-    plates : mapping     Figures already drawn, else they are drawn here.
+    drawn : mapping     Figures already drawn, else they are drawn here.
     sections : sequence  Further parts: questions to the seller, years of ownership, tipping points.
     """
-    return environment().get_template("report.html.j2").render(**_context(comparison, plates or figures(comparison),
-                                                                          sections))
+    context = _context(comparison, drawn or figures(comparison), sections)
+    return environment().get_template("report.html.j2").render(**context)
 
 
-def _context(comparison: Comparison, plates: Mapping[str, Plate], sections: Sequence[Section]) -> dict[str, Any]:
+def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: Sequence[Section]) -> dict[str, Any]:
     study = comparison.study
-    maps = [p for name, p in plates.items() if name.startswith("map-")]
+    maps = [p for name, p in drawn.items() if name.startswith("map-")]
     told = stories(comparison)
     lines = tables.trip_lines(comparison) if told else []
     return {
         "title": study.name, "answer": answer(comparison), "clear": cheapest_clearly(comparison),
         "names": list(comparison.names), "home": f"{study.home.ident}, {study.home.name}", "year": study.year,
-        "plates": plates, "maps": maps, "candidates": tables.candidates(comparison), "pairs": tables.pairs(comparison),
+        "figures": drawn, "maps": maps, "candidates": tables.candidates(comparison), "pairs": tables.pairs(comparison),
         "refusals": tables.refusals(comparison), "costs": tables.costs(comparison), "sections": list(sections),
-        "lines": lines, "stories": told, "mattered": mattered(comparison), "not_modelled": NOT_MODELLED,
+        "lines": lines, "stories": told, "mattered": influential_assumptions(comparison), "not_modelled": NOT_MODELLED,
         "glossary": tables.glossary(), "cautions": CAUTIONS, **_rest(comparison),
     }
 
@@ -96,7 +96,7 @@ def _rest(comparison: Comparison) -> dict[str, Any]:
     study, about = comparison.study, provenance(comparison.study)
     return {
         "about": about, "replications": comparison.replications, "listed": study.listed is not None,
-        "stopping": "" if comparison.stopping is None else enough_years(comparison.stopping),
+        "stopping": "" if comparison.stopping is None else stopping_text(comparison.stopping),
         "notes": _notes(comparison), "assumptions": len(about["assumptions"]),
         "upgrades": [(c.name, ", ".join(u.replace("_", " ") for u in c.upgrades)) for c in study.candidates
                      if c.upgrades],

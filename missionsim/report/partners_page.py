@@ -11,9 +11,9 @@ from matplotlib.figure import Figure
 
 from missionsim.report.contract import clean, dumps
 from missionsim.report.html import Section
-from missionsim.report.plate import Plate, key_below, look, plate, wrapped
 from missionsim.report.records import csv_text
 from missionsim.report.shared_page import SharedPage, around, common_reasons, flat_rows, three
+from missionsim.report.svg_figure import SvgFigure, key_below, look, svg_figure, wrapped
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars, listing, number, percent, plain
 from missionsim.study.shared_use.partner_results import CAUTIONS, NOT_MODELLED, CandidatePartners, PartnersResult
@@ -70,7 +70,7 @@ def partners_page(result: PartnersResult) -> SharedPage:
     sections = [Section("sizes", "How many members?", (
         "A member pays more and finds the aircraft free in a small group. Groups smaller than the study's are made of "
         "its members by turns, larger ones have further people like them. Even one alone loses a trip now and then: "
-        "the one before came home late.",), (sizes_plate(result),),
+        "the one before came home late.",), (sizes_figure(result),),
         tuple(_sizes(c) for c in result.candidates))]
     sections += [Section(f"members-{i + 1}", f"Members: {c.name}", (
         "Met: the time first asked for was taken. Moved: flown some hours earlier or later instead. Lost: given up "
@@ -248,7 +248,7 @@ def _early(result: PartnersResult) -> Section:
         (Table("Chance of leaving in time", head, tuple(rows)),))
 
 
-def sizes_plate(result: PartnersResult) -> Plate:
+def sizes_figure(result: PartnersResult) -> SvgFigure:
     """Return cost a member against the chance of getting the aircraft, a line a candidate, a point a size."""
     words = "; ".join(f"{c.name}: " + ", ".join(
         f"{r['members']} members {dollars(r['cost_per_member_usd']['mean'])} dollars, "
@@ -269,7 +269,7 @@ def sizes_plate(result: PartnersResult) -> Plate:
         axes.grid(axis="both")
         key_below(figure, axes)
 
-    return plate("sizes", "Cost a member against the chance of getting the aircraft",
+    return svg_figure("sizes", "Cost a member against the chance of getting the aircraft",
                  "Each point is a group of the size beside it; right is freer, down is cheaper. Fine lines are the "
                  "interval of the mean.", words, 4.2, draw)
 

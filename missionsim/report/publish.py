@@ -22,11 +22,11 @@ def publish(comparison: Comparison, out: Path, figures_folder: str | None = None
     check_folder(out)
     if figures_folder is not None:
         check_figures(Path(figures_folder), out)
-    plates = figures(comparison)
+    drawn = figures(comparison)
     sections = further_sections(comparison)
-    files = result_files(comparison, report_html(comparison, plates, sections))
+    files = result_files(comparison, report_html(comparison, drawn, sections))
     if figures_folder is None:
         write_folder(out, files)
         return
-    plates |= {p.name: p for s in sections for p in s.plates}
-    write_folder(out, files, placed(Path(figures_folder), {f"{n}.svg": p.svg + "\n" for n, p in plates.items()}))
+    drawn |= {p.name: p for s in sections for p in s.figures}
+    write_folder(out, files, placed(Path(figures_folder), {f"{n}.svg": p.svg + "\n" for n, p in drawn.items()}))

@@ -11,9 +11,9 @@ from matplotlib.figure import Figure
 
 from missionsim.report.contract import clean, dumps
 from missionsim.report.html import Section
-from missionsim.report.plate import Plate, key_below, look, plate, wrapped
 from missionsim.report.records import csv_text
 from missionsim.report.shared_page import SharedPage, around, common_reasons, flat_rows, three
+from missionsim.report.svg_figure import SvgFigure, key_below, look, svg_figure, wrapped
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars, listing, number, percent, plain
 from missionsim.study.shared_use.rates_results import CAUTIONS, NOT_MODELLED, CandidateRates, RatesResult
@@ -66,14 +66,14 @@ def rates_page(result: RatesResult) -> SharedPage:
             "Direct: fuel, oil, maintenance, inspections, and what engine and propeller use up. Full: everything a "
             "year takes, insurance for hire and money tied up too, spread over the hours flown; pay of crews left "
             "out.",),
-            (curve_plate(result),), (_hours(result), _curve(result))),
+            (curve_figure(result),), (_hours(result), _curve(result))),
         Section("rate", "What must be charged", (
             "Incremental: what the owner's year costs more with flying for others than without, own trips lost valued, "
             "over revenue hours. Full: the full cost times the share of flight hours flown for others, empty legs "
             "included. A revenue hour is a block hour with passengers. The operator's share "
             f"({percent(result.terms.sale.operator_share)}) and ticket tax "
             f"({percent(result.terms.sale.ticket_tax_share)}) come out of the price first; the rates pay them too.",),
-            (rate_plate(result),),
+            (rate_figure(result),),
             (_rates(result), _by_hours(result))),
         Section("own", "What it does to the owner's own trips", (), (), (_owner(result),)),
         Section("turned-away", "Requests turned away", (
@@ -198,7 +198,7 @@ def _refused(result: RatesResult) -> Table:
     return Table("Requests turned away by reason, mean year", ("Reason", *(c.name for c in result.candidates)), rows)
 
 
-def curve_plate(result: RatesResult) -> Plate:
+def curve_figure(result: RatesResult) -> SvgFigure:
     """Return the full cost of an hour by hours a year, a line a candidate."""
     words = "; ".join(f"{c.name}: " + ", ".join(f"{number(r['hours'], 0)} hours {dollars(r['mean'], 1.0)} dollars"
                                                 for r in c.full_cost_per_hour_usd) for c in result.candidates)
@@ -215,12 +215,12 @@ def curve_plate(result: RatesResult) -> Plate:
         axes.grid(axis="both")
         key_below(figure, axes)
 
-    return plate("full-cost", "The more it flies, the less an hour costs",
+    return svg_figure("full-cost", "The more it flies, the less an hour costs",
                  "Full cost of a flight hour, pay of crews left out, by how many are flown in a year.", words, 3.6,
                  draw)
 
 
-def rate_plate(result: RatesResult) -> Plate:
+def rate_figure(result: RatesResult) -> SvgFigure:
     """Return the break-even rates of each candidate with their intervals."""
     names = [f"{c.name}: {key}" for c in result.candidates for key in ("incremental", "full")]
     found = [c.break_even[key] for c in result.candidates for key in ("incremental", "full")]
@@ -240,5 +240,5 @@ def rate_plate(result: RatesResult) -> Plate:
         axes.set_xlim(left=0.0)
         axes.set_xlabel("dollars a revenue hour")
 
-    return plate("rates", "Rates that break even", "The mark is the rate, the fine line its interval.", words,
+    return svg_figure("rates", "Rates that break even", "The mark is the rate, the fine line its interval.", words,
                  0.9 + 0.5 * len(names), draw)

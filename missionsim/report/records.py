@@ -55,7 +55,7 @@ def trips_of(study: Study, replications: Sequence[int]) -> dict[int, tuple[Trip,
 
 def kept_replications(result: Result) -> list[int]:
     """Return the replications whose records were kept."""
-    return [] if result.tally.kept is None else np.unique(result.tally.kept[1]["replication"]).tolist()
+    return [] if result.tally.kept is None else np.unique(result.tally.kept.trips["replication"]).tolist()
 
 
 def local_minutes(hours: Array, zones: Sequence[str], year: int) -> Array:
@@ -109,7 +109,7 @@ def _measures(result: Result) -> Iterator[tuple[str, Mapping[str, float | None]]
 def _trips(comparison: Comparison, result: Result) -> pd.DataFrame:
     study = comparison.study
     assert result.tally.kept is not None
-    columns, ledger = result.tally.kept[1], pd.DataFrame(result.tally.kept[3])
+    columns, ledger = result.tally.kept.trips, pd.DataFrame(result.tally.kept.ledger)
     tables = trips_of(study, kept_replications(result))
     trips = [tables[int(r)][int(t)] for r, t in zip(columns["replication"], columns["trip"], strict=True)]
     zone = [study.home.timezone] * len(trips)
@@ -137,7 +137,7 @@ def _trips(comparison: Comparison, result: Result) -> pd.DataFrame:
 def _flights(comparison: Comparison, result: Result) -> pd.DataFrame:
     study = comparison.study
     assert result.tally.kept is not None
-    columns = result.tally.kept[0]
+    columns = result.tally.kept.flights
     tables = trips_of(study, kept_replications(result))
     from_ident, to_ident = columns["from_ident"], columns["to_ident"]
     zones = {ident: study.airports.find(ident).timezone for ident in sorted({*from_ident, *to_ident})}
@@ -170,7 +170,7 @@ def flight_numbers(replication: Array) -> Array:
 
 def _ledger(comparison: Comparison, result: Result) -> pd.DataFrame:
     assert result.tally.kept is not None
-    flights, entries = result.tally.kept[0], result.tally.kept[3]
+    flights, entries = result.tally.kept.flights, result.tally.kept.ledger
     tables = trips_of(comparison.study, kept_replications(result))
     number = np.append(flight_numbers(flights["replication"]), 0)
     flight, trip, replication = entries["flight"], entries["trip"], entries["replication"]

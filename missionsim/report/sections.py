@@ -9,9 +9,9 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from missionsim.report import draw_change, owned_tables
-from missionsim.report.decided import deciding
+from missionsim.report.decide_early import decide_early
 from missionsim.report.html import Section
-from missionsim.report.plate import COLOURS, INK, Plate, names_on_y, plate
+from missionsim.report.svg_figure import COLOURS, INK, SvgFigure, names_on_y, svg_figure
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars
 from missionsim.statistics.information_value import CAUTION
@@ -25,7 +25,7 @@ SHOWN = 12
 
 def further_sections(comparison: Comparison) -> list[Section]:
     """Return deciding, years of ownership, questions to the seller, tipping points, upgrades, where there are any."""
-    found = [deciding(comparison), _years(comparison), _questions(comparison), _hangs_on(comparison)]
+    found = [decide_early(comparison), _years(comparison), _questions(comparison), _hangs_on(comparison)]
     return [*(section for section in found if section is not None), *_more(comparison)]
 
 
@@ -50,7 +50,7 @@ def _questions(comparison: Comparison) -> Section | None:
             "change the choice.", CAUTION)
     if not worth:
         text += ("No single answer would change the choice beyond chance.",)
-    return Section(anchor, title, text, (_worth_plate(worth[:SHOWN]),) if worth else (), (table,))
+    return Section(anchor, title, text, (_worth_figure(worth[:SHOWN]),) if worth else (), (table,))
 
 
 def _worth(question: Any) -> str:
@@ -60,7 +60,7 @@ def _worth(question: Any) -> str:
     return f"${dollars(question.value_usd, 10.0)}{error}" if question.value_usd > 0 else "nothing"
 
 
-def _worth_plate(asked: Sequence[Any]) -> Plate:
+def _worth_figure(asked: Sequence[Any]) -> SvgFigure:
     names = [f"{q.label} ({q.candidate})" for q in asked]
     values = np.array([q.value_usd for q in asked])
     errors = np.array([q.standard_error_usd or 0.0 for q in asked])
@@ -72,7 +72,7 @@ def _worth_plate(asked: Sequence[Any]) -> Plate:
         names_on_y(axes, names, 26)
         axes.set_xlabel("dollars a year saved by knowing")
 
-    return plate("questions", "Which question is worth most",
+    return svg_figure("questions", "Which question is worth most",
                  "The longer the bar, the more it is worth to ask before choosing; the fine line is the standard "
                  "error.",
                  words, 1.0 + 0.55 * len(names), draw)

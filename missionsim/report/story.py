@@ -54,7 +54,8 @@ def stories(comparison: Comparison) -> dict[int, list[Told]]:
 
 def _of(comparison: Comparison, result: Result, explained: Explained) -> dict[int, Told]:
     assert result.tally.kept is not None
-    flights, trips = ({n: v[part["replication"] == 0] for n, v in part.items()} for part in result.tally.kept[:2])
+    kept = result.tally.kept
+    flights, trips = ({n: v[part["replication"] == 0] for n, v in part.items()} for part in (kept.flights, kept.trips))
     lines: dict[int, list[FlightLine]] = {}
     limit_lb = comparison.prepared.flyers[comparison.names.index(result.name)].candidate.profile.max_takeoff_lb
     for k, line in _flight_lines(comparison, flights, explained, limit_lb):

@@ -203,7 +203,7 @@ def _detail(outcome: Array, why: Array, mean: Array, cost_usd: float) -> str:
 def _first_year(result: Result, trips: int) -> tuple[Array, Array, Array]:
     outcome, why, sums = np.zeros((trips, len(OUTCOMES))), np.zeros((trips, len(REASONS))), np.zeros((trips, 4))
     assert result.tally.kept is not None
-    columns = result.tally.kept[1]
+    columns = result.tally.kept.trips
     first = columns["replication"] == 0
     words = [str(r) for r in REASONS]
     for k, end, reason in zip(columns["trip"][first], columns["outcome"][first], columns["reason"][first], strict=True):
@@ -218,7 +218,7 @@ def _first_year(result: Result, trips: int) -> tuple[Array, Array, Array]:
 def _trip_cost_usd(result: Result, trips: int) -> Array:
     """Return the mean dollars booked on each trip in the kept years: fuel, fees, nights, travel otherwise."""
     assert result.tally.kept is not None
-    ledger, columns = result.tally.kept[3], result.tally.kept[1]
+    ledger, columns = result.tally.kept.ledger, result.tally.kept.trips
     years = len(np.unique(columns["replication"]))
     of_trip = ledger["trip"] >= 0
     if not len(result.tally.by_trip):

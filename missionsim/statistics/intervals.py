@@ -137,7 +137,7 @@ def mean_interval(values: ArrayLike, confidence_share: float = CONFIDENCE_SHARE)
     return mean, mean - half, mean + half
 
 
-def spread(values: ArrayLike) -> Interval:
+def year_points(values: ArrayLike) -> Interval:
     """Return the 10, 50 and 90 % points of single years; None without any value.
 
     Linear interpolation between order statistics, the smallest value at 0 and the largest at 1 (definition 7 of
@@ -152,7 +152,7 @@ def spread(values: ArrayLike) -> Interval:
 
 def measure(values: ArrayLike) -> dict[str, float | None]:
     """Return mean, interval of the mean and spread of single years as `mean, low, high, p10, p50, p90`."""
-    return _named(mean_interval(values), spread(values))
+    return _named(mean_interval(values), year_points(values))
 
 
 def ratio_measure(numerator: ArrayLike, denominator: ArrayLike) -> dict[str, float | None]:
@@ -171,7 +171,7 @@ def ratio_measure(numerator: ArrayLike, denominator: ArrayLike) -> dict[str, flo
     """
     top, bottom = paired_rows(numerator, denominator)
     defined = bottom != 0.0
-    years = spread(top[defined] / bottom[defined])
+    years = year_points(top[defined] / bottom[defined])
     return _named(ratio_interval(top, bottom), years)
 
 

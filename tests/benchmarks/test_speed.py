@@ -70,7 +70,7 @@ def test_one_candidate_year(benchmark, which, number, request):
     day = weather_of(prepared, 0)
     effects = effects_of(prepared.flyers[number].listing.drawn(prepared.study.seed, [0]))
     loads = loads_of(prepared, number, [day.people_lb], effects)[0]
-    benchmark(fly, prepared, number, day, 0, effects, 0, loads)
+    benchmark(fly, prepared, number, day, 0, effects.at(0), loads)
 
 
 def test_the_floor(benchmark):
@@ -107,7 +107,7 @@ def test_cost_is_linear_in_replications(benchmark, replications, demo):
 
 def test_the_report(benchmark, demo, tmp_path):
     from missionsim.report.publish import publish
-    found = compared(demo.study, demo, flown_tallies(demo, 20, keep=20))
+    found = compared(demo, flown_tallies(demo, 20, keep=20))
     benchmark.pedantic(publish, (found, tmp_path / "report", None), rounds=3)
 
 

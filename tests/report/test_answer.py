@@ -57,7 +57,7 @@ def test_few_years_are_said(comparison):
 
 def test_a_logbook_holds_only_what_went(comparison):
     table = replace(comparison.study.listed, from_logbook=True)
-    logbook = replace(comparison, study=replace(comparison.study, listed=table))
+    logbook = replace(comparison, prepared=replace(comparison.prepared, study=replace(comparison.study, listed=table)))
     assert any("only the trips that went" in s for s in answer(logbook).limits)
 
 

@@ -11,9 +11,9 @@ import pytest
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.words import EXPLAINED
 from missionsim.report.html import figures, report_html
-from missionsim.report.mattered import ALWAYS, BY_GROUP, BY_REASON, mattered
+from missionsim.report.influential_assumptions import ALWAYS, BY_GROUP, BY_REASON, influential_assumptions
 from missionsim.report.not_modelled import NOT_MODELLED
-from missionsim.report.plate import plate
+from missionsim.report.svg_figure import svg_figure
 from missionsim.report.wording import CAUTIONS, GROUPS
 
 
@@ -93,7 +93,7 @@ def test_a_reason_is_told_with_its_margin(html):
 
 
 def test_what_the_study_changed_comes_first(comparison):
-    used = mattered(comparison)
+    used = influential_assumptions(comparison)
     assert (used[0].key, used[0].value.split()[0], used[0].source) == ("runway.margin", "1.6", "the study")
     assert len({u.key for u in used}) == len(used)
 
@@ -130,7 +130,7 @@ def test_users_settings_of_the_drawing_library_change_nothing(comparison):
     def draw(figure):
         figure.add_subplot().plot([0, 1], [0, 1], label="x")
 
-    before = plate("x", "t", "c", "w", 2.0, draw).svg
+    before = svg_figure("x", "t", "c", "w", 2.0, draw).svg
     with mpl.rc_context({"svg.fonttype": "path", "lines.linewidth": 9, "svg.hashsalt": "other"}):
-        assert plate("x", "t", "c", "w", 2.0, draw).svg == before
+        assert svg_figure("x", "t", "c", "w", 2.0, draw).svg == before
         assert mpl.rcParams["lines.linewidth"] == 9

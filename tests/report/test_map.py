@@ -42,8 +42,8 @@ def test_a_map_over_the_date_line_is_as_wide_as_the_way(tmp_path, home):
     (tmp_path / "study.yaml").write_text(yaml.safe_dump({
         "study": "islands", "home": home, "seed": 3, "replications": 1, "airports": {"ISLE": ISLE},
         "trips": "trips.csv", "candidates": [turbo]}))
-    (plate,) = maps(compare(load_study(tmp_path / "study.yaml")))
-    drawn = set(re.findall(r">(\d+°[EW]?)<", plate.svg))
+    (figure,) = maps(compare(load_study(tmp_path / "study.yaml")))
+    drawn = set(re.findall(r">(\d+°[EW]?)<", figure.svg))
     assert {"176°E", "180°", "178°W"} <= drawn  # of 174 E to 176 W: ten degrees, not three hundred and fifty
     assert not drawn & {"0°E", "90°W", "90°E", "120°W", "120°E"}
 

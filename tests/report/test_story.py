@@ -20,7 +20,7 @@ def first_year(columns):
 
 def test_every_planned_flight_has_its_weights_and_runways(comparison, explained):
     for result, told in zip(comparison.results, explained, strict=True):
-        flights = first_year(result.tally.kept[0])
+        flights = first_year(result.tally.kept.flights)
         planned = np.flatnonzero(flights["purpose"] == "trip")
         assert len(planned)
         for n in planned:
@@ -33,7 +33,7 @@ def test_every_planned_flight_has_its_weights_and_runways(comparison, explained)
 
 def test_every_trip_that_did_not_go_as_planned_says_why(comparison, explained):
     for result, told in zip(comparison.results, explained, strict=True):
-        trips = first_year(result.tally.kept[1])
+        trips = first_year(result.tally.kept.trips)
         ends = dict(zip(trips["trip"].tolist(), trips["outcome"], strict=True))
         assert set(told.why) == {trip for trip, end in ends.items() if end != "completed"}
 

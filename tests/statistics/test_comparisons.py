@@ -30,9 +30,9 @@ from missionsim.statistics.intervals import (
     mean_interval,
     measure,
     ratio_measure,
-    spread,
     student_t_cdf,
     student_t_quantile,
+    year_points,
 )
 
 ROWS = st.lists(st.floats(-1e6, 1e6, allow_nan=False), min_size=2, max_size=30)
@@ -61,8 +61,8 @@ def test_interval_covers_the_mean_as_often_as_it_says(rng):
 
 
 def test_spread_is_linear_between_order_statistics():
-    assert spread([0, 10, 20, 30, 40]) == (4, 20, 36)  # points at shares 0, 1/4, 1/2, 3/4, 1
-    assert spread([3]) == (3, 3, 3)
+    assert year_points([0, 10, 20, 30, 40]) == (4, 20, 36)  # points at shares 0, 1/4, 1/2, 3/4, 1
+    assert year_points([3]) == (3, 3, 3)
 
 
 def test_undefined_is_none_never_nan():

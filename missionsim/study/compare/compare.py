@@ -23,7 +23,7 @@ from missionsim.statistics.comparisons import (
     significantly_best,
 )
 from missionsim.statistics.intervals import measure, ratio_measure
-from missionsim.study.compare.forecast_skill import Hindsight, hindsights
+from missionsim.study.compare.forecast_skill import ForecastSkill, forecast_skills
 from missionsim.study.compare.ownership import Ownerships, ownerships
 from missionsim.study.compare.questions import Asked, asked
 from missionsim.study.compare.recost import Recosted
@@ -85,7 +85,6 @@ class Comparison:
     `rent_or_own`, `upgrades`, `annual_months`: on request, see `study.extras`.
     """
 
-    study: Study
     prepared: Prepared
     results: tuple[Result, ...]
     differences: tuple[Mapping[str, Any], ...]
@@ -99,11 +98,16 @@ class Comparison:
     tipping_points: tuple[Mapping[str, Any], ...] | None = None
     bars: tuple[Bar, ...] = ()
     offers: tuple[Offer, ...] = ()
-    decided_before: tuple[Hindsight, ...] | None = None
+    decided_before: tuple[ForecastSkill, ...] | None = None
     stopping: Stopping | None = None
     rent_or_own: tuple[Any, ...] | None = None
     upgrades: tuple[Any, ...] | None = None
     annual_months: Mapping[str, Sequence[float]] | None = None
+
+    @property
+    def study(self) -> Study:
+        """The study compared."""
+        return self.prepared.study
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -142,8 +146,8 @@ def fly_and_compare(prepared: Prepared, replications: int | None = None, workers
     count = most_replications(study, replications, within_usd)
     watch = None if within_usd is None else Watch(prepared, within_usd, count)
     tallies = flown_tallies(prepared, count, workers, keep, progress, cluster, watch)
-    found = compared(study, prepared, tallies)
-    return replace(found, decided_before=hindsights(prepared, found.replications) or None,
+    found = compared(prepared, tallies)
+    return replace(found, decided_before=forecast_skills(prepared, found.replications) or None,
                    stopping=None if watch is None else watch.stopping())
 
 
@@ -172,8 +176,9 @@ def _folded(parts: Sequence[Sequence[Tally]]) -> list[Tally]:
     return [joined(chunks) for chunks in zip(*parts, strict=True)]
 
 
-def compared(study: Study, prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
-    """Return the comparison of finished tallies."""
+def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
+    """Return the comparison of finished tallies, one a candidate."""
+    study = prepared.study
     results = tuple(_result(t) for t in tallies)
     flown = [t.owned for t in tallies if t.owned is not None]
     owned = ownerships(prepared, flown) if flown else None
@@ -185,7 +190,7 @@ def compared(study: Study, prepared: Prepared, tallies: Sequence[Tally]) -> Comp
     net = np.stack([values_of(t, "net_cost_usd") for t in tallies])
     lead = significantly_best(net, 0.05)
     best, sure = _best(study, tallies)
-    return Comparison(study, prepared, results, tuple(_differences(tallies)), best, sure, lead.best, tuple(lead.clear),
+    return Comparison(prepared, results, tuple(_differences(tallies)), best, sure, lead.best, tuple(lead.clear),
                       len(tallies[0].replications),
                       questions=asked(prepared, tallies, net if owned is None else owned.costs) or None,
                       ownership=owned,

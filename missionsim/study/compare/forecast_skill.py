@@ -27,7 +27,7 @@ EVEN_SHARE = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Hindsight:
+class ForecastSkill:
     """Decisions of one candidate taken a given time before departure, as shares of all legs looked at.
 
     `below_share`: legs whose weather at take-off or arrival was below minima, whatever had been decided.
@@ -46,7 +46,7 @@ class Hindsight:
     false_go_arrival_share: float
 
 
-def hindsights(prepared: Prepared, replications: int) -> tuple[Hindsight, ...]:
+def forecast_skills(prepared: Prepared, replications: int) -> tuple[ForecastSkill, ...]:
     """Return how decisions turned out by candidate and hours before departure, those of the assumptions.
 
     Parameters
@@ -60,7 +60,7 @@ def hindsights(prepared: Prepared, replications: int) -> tuple[Hindsight, ...]:
     if count < 1 or not len(prepared.schedule.trip):
         return ()
     sums = counted(prepared, range(count), before_h).sum(axis=0)
-    return tuple(_hindsight(flyer.candidate.name, hour, sums[i, j]) for i, flyer in enumerate(prepared.flyers)
+    return tuple(_forecast_skill(flyer.candidate.name, hour, sums[i, j]) for i, flyer in enumerate(prepared.flyers)
                  for j, hour in enumerate(before_h))
 
 
@@ -69,10 +69,10 @@ def hours_before(given: Sequence[float]) -> list[int]:
     return sorted({max(0, round(h)) for h in given})
 
 
-def _hindsight(name: str, before_h: int, sums: Array) -> Hindsight:
+def _forecast_skill(name: str, before_h: int, sums: Array) -> ForecastSkill:
     found = dict(zip(COUNTS, sums.tolist(), strict=True))
     shares = {f"{k}_share": found[k] / found["legs"] for k in COUNTS[1:6]}
-    return Hindsight(name, before_h, int(found["legs"]), **shares)
+    return ForecastSkill(name, before_h, int(found["legs"]), **shares)
 
 
 def counted(prepared: Prepared, replications: Sequence[int], before_h: Sequence[int]) -> Array:

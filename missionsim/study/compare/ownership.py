@@ -20,7 +20,7 @@ from missionsim.statistics.comparisons import (
     probability_best,
     significantly_best,
 )
-from missionsim.statistics.intervals import exact_mean, mean_interval, measure, ratio_measure, spread
+from missionsim.statistics.intervals import exact_mean, mean_interval, measure, ratio_measure, year_points
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.one_year import CHUNK
 from missionsim.study.replicate.ownership_years import OwnedYears, first_quote
@@ -132,7 +132,7 @@ def batched(values: Array) -> Measure:
 
 
 def _batched_ratio(top: Array, bottom: Array) -> Measure:
-    years = spread(np.asarray(top / np.where(bottom > 0.0, bottom, np.nan))[bottom > 0.0])
+    years = year_points(np.asarray(top / np.where(bottom > 0.0, bottom, np.nan))[bottom > 0.0])
     found = ratio_measure(batch_means(top), batch_means(bottom))
     return found | dict(zip(("p10", "p50", "p90"), years, strict=True))
 

@@ -21,7 +21,7 @@ from missionsim.money.entries import Ledger
 from missionsim.money.ledger import ledger_of
 from missionsim.study.prepare.people import drawn_people_lb
 from missionsim.study.prepare.study import Flyer, Prepared
-from missionsim.study.unknowns.effects import Effects, effects_of
+from missionsim.study.unknowns.effects import Effects, OneEffect, effects_of
 from missionsim.study.unknowns.upkeep import wear
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.world.winds.simulated import WindYear
@@ -84,10 +84,10 @@ def loads_of(prepared: Prepared, number: int, people_lb: Sequence[Array], effect
     return [Loads(*(getattr(every, f.name)[i * trips:(i + 1) * trips] for f in fields(Loads))) for i in range(count)]
 
 
-def fly(prepared: Prepared, number: int, day: Day, replication: int, effects: Effects | None = None, i: int = 0,
+def fly(prepared: Prepared, number: int, day: Day, replication: int, effects: OneEffect | None = None,
         loads: Loads | None = None) -> tuple[Columns, Columns, Columns]:
     """Fly one candidate through one replication; return flights, trips and shop visits as columns."""
-    return columns_of(prepared, year_of(prepared, number, day, replication, effects, i, loads=loads), replication)
+    return columns_of(prepared, year_of(prepared, number, day, replication, effects, loads=loads), replication)
 
 
 def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> tuple[Columns, Columns, Columns]:
@@ -111,27 +111,29 @@ class FlownYear:
     log: YearLog
 
 
-def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects: Effects | None = None, i: int = 0,
+def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects: OneEffect | None = None,
             upkeep: Upkeep | None = None, luck: Wear | None = None, loads: Loads | None = None) -> FlownYear:
     """Decide and simulate one candidate's replication.
 
     Parameters
     ----------
-    effects, i   What figures drawn for a chunk do, and which of its replications this is; else they are drawn here.
-    upkeep, luck   Of a later year of an ownership; else those of the replication's one year.
-    loads        Of the replication, where they are known already.
+    number : int                        Row of the candidate.
+    day : Day                           Weather, people and luck of the replication.
+    effects : OneEffect, optional       What the figures drawn for the replication do; else they are drawn here.
+    upkeep : Upkeep, luck : Wear        Of a later year of an ownership; else those of the replication's one year.
+    loads : Loads, optional             Of the replication, where they are known already.
     """
     flyer, schedule = prepared.flyers[number], prepared.schedule
     if effects is None:
-        effects, i = effects_of(flyer.listing.drawn(prepared.study.seed, [replication])), 0
-    plan, row = plan_for(prepared, number, effects, i)
+        effects = effects_of(flyer.listing.drawn(prepared.study.seed, [replication])).at(0)
+    plan, row = plan_for(prepared, number, effects)
     if loads is None:
-        loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, float(effects.extra_empty_lb[i]))
+        loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, effects.extra_empty_lb)
     air = plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
     weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], schedule, day.sky, day.over, air)
     decisions, rows = decide(plan, schedule, air, day.sky, weather, loads)
     if upkeep is None:
-        upkeep = effects.upkeep_rule(flyer.upkeep, i).upkeep(prepared.study.seed, replication)
+        upkeep = effects.upkeep_rule(flyer.upkeep).upkeep(prepared.study.seed, replication)
     log = simulate_year(schedule, decisions, upkeep, luck or day.luck, plan.limits, flyer.hops, replication)
     return FlownYear(plan, day.air[plan.lane_set], weather, decisions, rows, log)
 
@@ -143,13 +145,13 @@ def again(prepared: Prepared, number: int, year: FlownYear, upkeep: Upkeep, luck
     return replace(year, log=log)
 
 
-def plan_for(prepared: Prepared, number: int, effects: Effects, i: int) -> tuple[CandidatePlan, int]:
+def plan_for(prepared: Prepared, number: int, effects: OneEffect) -> tuple[CandidatePlan, int]:
     """Return the plan of a candidate as its figures were drawn, and the row of its gates and field limits."""
     plan, row = prepared.flyers[number].plan, number
     without = prepared.without_autopilot[number]
-    if without is not None and effects.autopilot_out[i]:
+    if without is not None and effects.autopilot_out:
         plan, row = without
-    share = float(effects.speed_share[i])
+    share = effects.speed_share
     return (plan if share == 1.0 else replace(plan, table=with_speed(plan.table, share))), row
 
 
@@ -162,7 +164,7 @@ def fly_chunk(prepared: Prepared, replications: Sequence[int]) -> list[Flown]:
     for i, replication in enumerate(replications):
         day = weather_of(prepared, replication, people_lb[i])
         for number in range(len(prepared.flyers)):
-            parts[number].append(fly(prepared, number, day, replication, effects[number], i, loads[number][i]))
+            parts[number].append(fly(prepared, number, day, replication, effects[number].at(i), loads[number][i]))
         del day     # before the next one is drawn: two of them are most of a worker's memory
     return [together(prepared, flyer, rows, replications, own)
             for flyer, rows, own in zip(prepared.flyers, parts, effects, strict=True)]

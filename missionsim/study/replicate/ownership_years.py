@@ -143,11 +143,11 @@ class _Keeper:
         replication, seed = self.replications[i], self.prepared.study.seed
         upkeep = self._upkeep(i, year)
         if year == 0:
-            flown = year_of(self.prepared, self.number, day, replication, self.effects, i)
+            flown = year_of(self.prepared, self.number, day, replication, self.effects.at(i))
             self.typical.append(columns_of(self.prepared, flown, replication))
             flown = again(self.prepared, self.number, flown, upkeep, day.luck, replication)
         else:
-            flown = year_of(self.prepared, self.number, day, replication, self.effects, i, upkeep,
+            flown = year_of(self.prepared, self.number, day, replication, self.effects.at(i), upkeep,
                             wear(seed, replication, year))
         parts = columns_of(self.prepared, flown, replication)
         self.parts[year].append(parts)
@@ -173,7 +173,7 @@ class _Keeper:
 
     def _upkeep(self, i: int, year: int) -> Upkeep:
         a, seed = self.prepared.study.assumptions, self.prepared.study.seed
-        rule = self.effects.upkeep_rule(self.flyer.upkeep, i)
+        rule = self.effects.at(i).upkeep_rule(self.flyer.upkeep)
         if year:
             rule = replace(rule, oil_since_h=None, months_since_annual=None)
         upkeep = rule.upkeep(seed, self.replications[i], year)

@@ -19,8 +19,6 @@ from missionsim.study.replicate.one_year import Flown
 from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
 
 Array = NDArray[Any]
-Kept = tuple[Columns, Columns, Columns, Columns]
-"""Flights, trips, shop visits and dollars of some replications."""
 OUTCOMES: tuple[str, ...] = tuple(str(o) for o in Outcome)
 MONTHS = 12
 MEASURES = ("trips_wanted", "completed", "delayed", "broken_off", "flight_hours", "block_hours", "door_to_door_hours",
@@ -28,6 +26,16 @@ MEASURES = ("trips_wanted", "completed", "delayed", "broken_off", "flight_hours"
             "net_cost_cents", "seat_nm")
 """Columns of a tally's table, one row a replication."""
 _REASON_ROW = {str(reason): i for i, reason in enumerate(REASONS)}
+
+
+@dataclass(frozen=True, slots=True)
+class KeptRecords:
+    """Flights, trips, shop visits and dollars of some replications, as columns."""
+
+    flights: Columns
+    trips: Columns
+    shop: Columns
+    ledger: Columns
 
 
 @dataclass(frozen=True)
@@ -53,7 +61,7 @@ class Tally:
     by_trip: Array
     trip_reason: Array
     trip_sum: Array
-    kept: Kept | None
+    kept: KeptRecords | None
     drawn: Mapping[str, Array] = field(default_factory=dict)
     trip_cents: Array = field(default_factory=lambda: np.zeros((0, 0)))
     owned: OwnedYears | None = None
@@ -179,7 +187,7 @@ def _by_trip(flown: Flown, code: NDArray[np.int64], reason: NDArray[np.int64], t
     return counts, why, sums
 
 
-def _kept(flown: Flown, keep: int, year: int, idents: Sequence[str] | None) -> Kept:
+def _kept(flown: Flown, keep: int, year: int, idents: Sequence[str] | None) -> KeptRecords:
     names = np.array(idents or [], dtype=object)
 
     def first(columns: Columns) -> Columns:
@@ -193,17 +201,18 @@ def _kept(flown: Flown, keep: int, year: int, idents: Sequence[str] | None) -> K
     rows = ledger.replication < keep
     part = Ledger(*(getattr(ledger, f)[rows] for f in ("replication", "day", "category", "cause", "trip", "flight",
                                                        "amount_cents")))
-    return first(flown.flights), first(flown.trips), first(flown.shop), part.columns(year)
+    return KeptRecords(first(flown.flights), first(flown.trips), first(flown.shop), part.columns(year))
 
 
-def _join_kept(parts: Sequence[Kept]) -> Kept:
+def _join_kept(parts: Sequence[KeptRecords]) -> KeptRecords:
     def stack(columns: Sequence[Columns]) -> Columns:
         return {name: np.concatenate([c[name] for c in columns]) for name in columns[0]}
 
     ledgers, first = [], 0
-    for flights, _, _, ledger in parts:
+    for part in parts:
         # A ledger names flights by their row in its own part.
-        flight = ledger["flight"]
-        ledgers.append(ledger | {"flight": np.where(flight < 0, flight, flight + first)})
-        first += len(flights["replication"])
-    return stack([p[0] for p in parts]), stack([p[1] for p in parts]), stack([p[2] for p in parts]), stack(ledgers)
+        flight = part.ledger["flight"]
+        ledgers.append({**part.ledger, "flight": np.where(flight < 0, flight, flight + first)})
+        first += len(part.flights["replication"])
+    return KeptRecords(stack([p.flights for p in parts]), stack([p.trips for p in parts]),
+                       stack([p.shop for p in parts]), stack(ledgers))

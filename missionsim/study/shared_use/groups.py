@@ -27,7 +27,7 @@ from missionsim.study.prepare.pilot import own
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.prepare.subset import TERM_FIELDS, legs_of, subset
 from missionsim.study.replicate.one_year import Day, plan_for, weather_of
-from missionsim.study.unknowns.effects import Effects
+from missionsim.study.unknowns.effects import OneEffect
 from missionsim.year.records import YearLog
 from missionsim.year.schedule import Decisions, DiversionLook, Limits, Schedule, Upkeep
 from missionsim.year.simulate import simulate_year
@@ -266,19 +266,20 @@ class SharedDecisions:
     nominal_block_h: Array
 
 
-def decide_together(shared: SharedTrips, number: int, effects: Effects, i: int) -> SharedDecisions:
+def decide_together(shared: SharedTrips, number: int, effects: OneEffect) -> SharedDecisions:
     """Return the decisions of one candidate.
 
     Parameters
     ----------
-    number : int      The candidate.
-    effects, i        What the drawn figures do, and which of their replications this is.
+    shared : SharedTrips     Trips of all groups in one replication.
+    number : int             Row of the candidate.
+    effects : OneEffect      What the figures drawn for the replication do.
     """
     decisions, rows, plans = [], [], []
     for part, day in zip(shared.parts, shared.days, strict=True):
-        plan, gate = plan_for(part, number, effects, i)
+        plan, gate = plan_for(part, number, effects)
         people_lb, bags_lb = _loads_of(part, day.people_lb, plan)
-        loads = plan.aircraft.loads(people_lb, bags_lb, float(effects.extra_empty_lb[i]))
+        loads = plan.aircraft.loads(people_lb, bags_lb, effects.extra_empty_lb)
         air = plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
         weather = leg_weather(plan, part.sky.gates[gate], part.sky.fields[gate], part.schedule, day.sky, day.over, air)
         found, found_rows = decide(plan, part.schedule, air, day.sky, weather, loads)

@@ -101,9 +101,9 @@ def by_candidate(use: SharedUse, replications: Sequence[int], of_year: Callable[
         shared = shared_trips_of(use.group, chosen, replication)
         luck = luck_of(shared, use.habits, study.seed, replication, use.streams)
         for number, own in enumerate(effects):
-            decided = allowed(shared, number, decide_together(shared, number, own, i))
+            decided = allowed(shared, number, decide_together(shared, number, own.at(i)))
             requests = requests_of(shared, decided, use.habits, luck, study.assumptions)
-            upkeep = own.upkeep_rule(shared.parts[-1].flyers[number].upkeep, i).upkeep(study.seed, replication)
+            upkeep = own.at(i).upkeep_rule(shared.parts[-1].flyers[number].upkeep).upkeep(study.seed, replication)
             year = YearToShare(use, shared, number, own, i, replication, decided, requests, upkeep)
             rows[number].append(of_year(year))
     return rows

@@ -37,15 +37,31 @@ class Effects:
     needs: Needs
     value_lost_share: Array
 
-    def upkeep_rule(self, rule: UpkeepRule, i: int) -> UpkeepRule:
-        """Return the upkeep rule of one replication of the chunk."""
-        changes: dict[str, Any] = {}
-        if self.oil_since_h is not None:
-            changes["oil_since_h"] = float(self.oil_since_h[i])
-        if self.months_since_annual is not None:
-            changes["months_since_annual"] = float(self.months_since_annual[i])
-        if self.repair_factor[i] != 1.0:
-            changes["repair_factor"] = float(self.repair_factor[i])
+    def at(self, i: int) -> OneEffect:
+        """Return the effects in one replication of the chunk."""
+        oil, annual = (None if values is None else float(values[i])
+                       for values in (self.oil_since_h, self.months_since_annual))
+        return OneEffect(float(self.extra_empty_lb[i]), float(self.speed_share[i]), bool(self.autopilot_out[i]), oil,
+                         annual, float(self.repair_factor[i]))
+
+
+@dataclass(frozen=True, slots=True)
+class OneEffect:
+    """What the drawn figures change in one replication; see `Effects`."""
+
+    extra_empty_lb: float
+    speed_share: float
+    autopilot_out: bool
+    oil_since_h: float | None
+    months_since_annual: float | None
+    repair_factor: float
+
+    def upkeep_rule(self, rule: UpkeepRule) -> UpkeepRule:
+        """Return the upkeep rule of this replication."""
+        changes: dict[str, Any] = {name: value for name in ("oil_since_h", "months_since_annual")
+                                   if (value := getattr(self, name)) is not None}
+        if self.repair_factor != 1.0:
+            changes["repair_factor"] = self.repair_factor
         return replace(rule, **changes) if changes else rule
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from missionsim.study.compare.compare import compare
-from missionsim.study.compare.forecast_skill import COUNTS, counted, hindsights, hours_before
+from missionsim.study.compare.forecast_skill import COUNTS, counted, forecast_skills, hours_before
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import weather_of
@@ -75,7 +75,7 @@ def test_shares_are_the_sums_and_the_assumptions_say_what_is_looked_at(prepared)
     a = prepared.study.assumptions.replaced({"statistics.decided_before_replications": 2,
                                              "statistics.decided_before_h": [6, 2.2, 6, 48, 1]})
     other = replace(prepared, study=replace(prepared.study, assumptions=a))
-    found = hindsights(other, 100)
+    found = forecast_skills(other, 100)
     names = [f.candidate.name for f in prepared.flyers]
     assert [(h.candidate, h.before_h) for h in found] == [(n, h) for n in names for h in (1, 2, 6, 48)]
     sums = counted(prepared, range(2), [6]).sum(axis=0)[1, 0]
@@ -85,8 +85,8 @@ def test_shares_are_the_sums_and_the_assumptions_say_what_is_looked_at(prepared)
     assert six.false_go_share == sums[ROW["false_go"]] / six.legs
     none = replace(prepared, study=replace(prepared.study, assumptions=a.replaced(
         {"statistics.decided_before_replications": 0})))
-    assert hindsights(none, 100) == ()
-    assert hindsights(other, 1)[0].legs == len(prepared.schedule.trip)
+    assert forecast_skills(none, 100) == ()
+    assert forecast_skills(other, 1)[0].legs == len(prepared.schedule.trip)
     assert hours_before([24, 1.4, -3]) == [0, 1, 24]
 
 

@@ -126,7 +126,7 @@ def test_a_broken_autopilot_flies_by_hand():
     effects = effects_of(prepared.flyers[0].listing.drawn(1, range(20)))
     broken = int(np.flatnonzero(effects.autopilot_out)[0])
     works = int(np.flatnonzero(~effects.autopilot_out)[0])
-    by_hand, usual = plan_for(prepared, 0, effects, broken)[0], plan_for(prepared, 0, effects, works)[0]
+    by_hand, usual = plan_for(prepared, 0, effects.at(broken))[0], plan_for(prepared, 0, effects.at(works))[0]
     assert by_hand.limits.max_flight_per_day_h <= usual.limits.max_flight_per_day_h
     assert (by_hand.landing.ceiling_ft >= usual.landing.ceiling_ft).all()
     assert prepared.without_autopilot[1] is None

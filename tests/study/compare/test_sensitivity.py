@@ -90,7 +90,7 @@ def test_the_fuel_price_at_which_the_choice_changes_holds_when_flown(recosted):
     assert point.from_name == even.names[int(np.argmax(burnt))]
     means = flown_at(even, fuel_usd_per_gal=point.at).mean(axis=1)
     assert means[0] == pytest.approx(means[1], abs=2.0)
-    found = compared(study, prepared, even.tallies)
+    found = compared(prepared, even.tallies)
     assert {"variable", "at", "low", "high", "from", "to"} <= set(found.tipping_points[0])
 
 
@@ -190,6 +190,6 @@ def test_a_tie_down_saves_rent_and_costs_wear(recosted):
 
 
 def test_the_comparison_carries_it_all(prepared, recosted):
-    found = compared(prepared.study, prepared, recosted.tallies)
+    found = compared(prepared, recosted.tallies)
     assert len(found.bars) >= 8
     assert compare(small_study(trips=3, candidates=1), 2).tipping_points == ()

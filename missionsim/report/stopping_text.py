@@ -8,7 +8,7 @@ from missionsim.report.wording import count
 from missionsim.study.compare.stopping import Stopping
 
 
-def enough_years(found: Stopping) -> str:
+def stopping_text(found: Stopping) -> str:
     """Return how many years were enough, or that the limit came first."""
     what = "net present cost" if found.measure == "net_present_cost_usd" else "yearly net cost"
     known = f"the mean {what}" if found.alone else f"the mean difference in {what} to every other candidate"

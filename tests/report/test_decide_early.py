@@ -8,12 +8,12 @@ from dataclasses import replace
 import pytest
 
 from missionsim.report.contract import comparison_json
-from missionsim.report.decided import HEAD, deciding
+from missionsim.report.decide_early import HEAD, decide_early
 from missionsim.report.run_file import run_object
 
 
 def test_each_candidate_has_a_row_for_each_time_before_departure(comparison):
-    section = deciding(comparison)
+    section = decide_early(comparison)
     assert len(section.tables) == len(comparison.names)
     for name, table in zip(comparison.names, section.tables, strict=True):
         assert table.caption.startswith(f"{name}: ")
@@ -35,7 +35,7 @@ def test_the_page_says_what_was_looked_at_and_what_was_not(html, comparison):
 
 
 def test_without_it_the_page_has_no_such_part(comparison):
-    assert deciding(replace(comparison, decided_before=None)) is None
+    assert decide_early(replace(comparison, decided_before=None)) is None
 
 
 def test_programs_find_it_in_both_objects(comparison):

@@ -9,13 +9,13 @@ from missionsim.report.html import Section
 from missionsim.report.tables import Table
 from missionsim.report.wording import count, number
 from missionsim.study.compare.compare import Comparison
-from missionsim.study.compare.forecast_skill import Hindsight
+from missionsim.study.compare.forecast_skill import ForecastSkill
 
 HEAD = ("Decided before departure", "Put off", "of them needlessly", "Gone", "of them wrongly",
         "found so on arrival only")
 
 
-def deciding(comparison: Comparison) -> Section | None:
+def decide_early(comparison: Comparison) -> Section | None:
     """Return a table for each candidate of decisions taken some hours before departure, where any were looked at."""
     found = comparison.decided_before
     if not found:
@@ -24,7 +24,7 @@ def deciding(comparison: Comparison) -> Section | None:
     return Section("deciding", "How late to decide, and how often that is wrong", _text(comparison, found), (), tables)
 
 
-def _text(comparison: Comparison, found: Sequence[Hindsight]) -> tuple[str, ...]:
+def _text(comparison: Comparison, found: Sequence[ForecastSkill]) -> tuple[str, ...]:
     trips = len(comparison.prepared.schedule.trip)
     shares = sorted({h.below_share for h in found})
     below = " to ".join(dict.fromkeys(number(100.0 * s) for s in (shares[0], shares[-1])))
@@ -43,7 +43,7 @@ def _text(comparison: Comparison, found: Sequence[Hindsight]) -> tuple[str, ...]
         "departure airport and is wrong less often than this.")
 
 
-def _table(name: str, rows: Sequence[Hindsight]) -> Table:
+def _table(name: str, rows: Sequence[ForecastSkill]) -> Table:
     return Table(f"{name}: decisions and how they turned out, legs of 100", HEAD, tuple(
         (f"{h.before_h} h", *(number(100.0 * share) for share in (
             h.put_off_share, h.false_stop_share, 1.0 - h.put_off_share, h.false_go_share, h.false_go_arrival_share)))

@@ -58,7 +58,7 @@ class Used:
     span: str
 
 
-def mattered(comparison: Comparison) -> list[Used]:
+def influential_assumptions(comparison: Comparison) -> list[Used]:
     """Return the assumptions that weigh in this result, the study's own first, each once."""
     assumptions = comparison.study.assumptions
     keys = [a.key for a in assumptions if a.overridden]

@@ -8,9 +8,9 @@ from dataclasses import replace
 import pytest
 
 from missionsim.report.contract import comparison_json
-from missionsim.report.enough import enough_years
 from missionsim.report.html import report_html
 from missionsim.report.run_file import run_object
+from missionsim.report.stopping_text import stopping_text
 from missionsim.study.compare.stopping import Stopping
 
 ENOUGH = Stopping("net_cost_usd", 500.0, 480.2, 30, 1000, 140, True)
@@ -40,4 +40,4 @@ def test_a_number_of_years_left_to_a_width_says_so(comparison):
     (replace(ENOUGH, measure="net_present_cost_usd"), "the mean difference in net present cost to every other"),
 ])
 def test_enough_or_not_in_a_sentence(found, words):
-    assert words in enough_years(found)
+    assert words in stopping_text(found)

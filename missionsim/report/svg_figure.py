@@ -37,7 +37,7 @@ STYLE: dict[Any, Any] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Plate:
+class SvgFigure:
     """One finished figure.
 
     Parameters
@@ -66,7 +66,8 @@ def drawing(name: str) -> Iterator[None]:
         yield
 
 
-def plate(name: str, title: str, caption: str, words: str, height_in: float, draw: Callable[[Figure], None]) -> Plate:
+def svg_figure(name: str, title: str, caption: str, words: str, height_in: float, draw: Callable[[Figure], None],
+               ) -> SvgFigure:
     """Return a figure drawn by a function.
 
     Parameters
@@ -79,7 +80,7 @@ def plate(name: str, title: str, caption: str, words: str, height_in: float, dra
         draw(figure)
         out = io.StringIO()
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
-    return Plate(name, title, caption, words, _inline(out.getvalue(), name, words))
+    return SvgFigure(name, title, caption, words, _inline(out.getvalue(), name, words))
 
 
 def _inline(text: str, name: str, words: str) -> str:
