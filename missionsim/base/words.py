@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from enum import IntEnum, StrEnum
+from enum import IntEnum, IntFlag, StrEnum
 
 
 class Reason(StrEnum):
@@ -77,6 +77,17 @@ class Outcome(StrEnum):
     REFUSED = "refused"
 
 
+class Mark(IntFlag):
+    """How a trip that was made differs from the one that was asked for; several together, none for a trip as asked.
+
+    Outcomes say whether a trip was made; marks say what was given up for it.
+    """
+
+    MOVED = 1       # flown on another day, within what the trip allows
+    ADAPTED = 2     # with a stop for the load, with fewer aboard, in two runs, or by other means that the load forced
+    MARGINAL = 4    # on an own rule of the pilot met within its tolerance
+
+
 class Purpose(StrEnum):
     """Why a flight was flown."""
 
@@ -120,6 +131,11 @@ class Stream(IntEnum):
     OUTSIDE_DEMAND = 17
     ENGINE = 18
     DELAYS = 19
+
+
+def marks_of(mask: int) -> tuple[str, ...]:
+    """Return the words of a set of marks, in the fixed order."""
+    return tuple(mark.name.lower() for mark in Mark if mask & mark and mark.name)
 
 
 def reasons_of(mask: int) -> tuple[Reason, ...]:

@@ -68,7 +68,7 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
         block_h=block_h[option, slot] + detour_h, flight_h=flight_h[option, slot] + detour_h,
         below=weather.below,
         early_look=weather.bad_ahead | (own[np.arange(len(own)), schedule.planned_slot] != 0),
-        diverts=weather.diverts, fair=weather.fetched,
+        marks=np.zeros(reasons.shape, dtype=np.uint8), diverts=weather.diverts, fair=weather.fetched,
     )
     return decisions, row_plans
 

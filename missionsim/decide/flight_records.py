@@ -72,7 +72,7 @@ def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication
         "block_h": total["block_h"], "flight_h": total["flight_h"], "fuel_gal": total["fuel_burn_gal"],
         "people": schedule.people[trip], "places_reached": np.array([end.reached for end in ends], dtype=np.int64),
         "came_home_otherwise": np.array([end.otherwise for end in ends], dtype=bool),
-        "margin": np.full(len(ends), np.nan),
+        "marks": np.array([end.marks for end in ends], dtype=np.int64),
     }
 
 

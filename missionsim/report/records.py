@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from missionsim.base.words import reasons_of
+from missionsim.base.words import marks_of, reasons_of
 from missionsim.money.categories import CATEGORIES
 from missionsim.report.contract import MEASURES
 from missionsim.statistics.intervals import measure
@@ -120,7 +120,8 @@ def _trips(comparison: Comparison, result: Result) -> pd.DataFrame:
         "trip_id": [t.trip_id for t in trips], "purpose": [t.purpose for t in trips],
         "from": [t.stops[0] for t in trips], "to": [" > ".join(t.destinations) for t in trips],
         "people": columns["people"], "bags_lb": [t.bags_lb for t in trips], "must_go": [t.must_go for t in trips],
-        "outcome": columns["outcome"], "reason": columns["reason"],
+        "outcome": columns["outcome"], "marks": [" ".join(marks_of(int(m))) for m in columns["marks"]],
+        "reason": columns["reason"],
         "all_reasons": [" ".join(reasons_of(int(m))) for m in columns["reasons"]],
         "structural": columns["structural"],
     }

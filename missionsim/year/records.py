@@ -59,7 +59,7 @@ class TripRow(NamedTuple):
     people: int
     places_reached: int     # of the places the trip asked for
     came_home_otherwise: bool
-    margin: float           # of the deciding reason, in its own unit (lb, ft, h); NaN when it has none
+    marks: int              # set of words.Mark: moved, adapted, marginal
 
 
 class ShopRow(NamedTuple):
@@ -115,6 +115,7 @@ class TripEnd(NamedTuple):
     diversions: int
     otherwise: bool
     nights_forced: int
+    marks: int = 0
 
 
 @dataclass(slots=True)

@@ -172,6 +172,7 @@ class Decisions:
     `reasons`: bit mask of what is in the way; `structural` [trip]: bits that no hour of a leg's window escapes.
     `option`: itinerary flown; `block_h`, `flight_h`: whole leg, fuel stops included in block.
     `below`: weather below landing minima on arrival; `diverts`: where it goes then.
+    `marks`: set of `words.Mark` that a flight then leaves on its trip.
     `early_look` [leg]: the planned hour looks bad beforehand, so that earlier slots are considered.
     `fair`: weather for bringing over an empty aircraft; without it every hour will do.
     """
@@ -184,6 +185,7 @@ class Decisions:
     flight_h: Array
     below: NDArray[np.bool_]
     early_look: NDArray[np.bool_]
+    marks: NDArray[np.uint8]
     diverts: DiversionLook = NEVER_BELOW
     fair: FairLook | None = None
 

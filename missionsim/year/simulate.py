@@ -47,7 +47,7 @@ class _Party:
     """One trip under way: what has happened to it so far."""
 
     __slots__ = ("by_road_h", "departed_h", "diversions", "duty_start_h", "flown_h", "landed_h", "late", "looks",
-                 "nights", "reached", "reasons", "skipped", "trip")
+                 "marks", "nights", "reached", "reasons", "skipped", "trip")
 
     def __init__(self, trip: int) -> None:
         self.trip = trip
@@ -55,7 +55,7 @@ class _Party:
         self.duty_start_h = -1e9
         self.landed_h = -1e9
         self.flown_h = 0.0
-        self.reached = self.looks = self.diversions = self.reasons = self.nights = 0
+        self.marks = self.reached = self.looks = self.diversions = self.reasons = self.nights = 0
         self.late = self.skipped = False
 
 
@@ -156,6 +156,7 @@ class _Year:
             party.nights += nights
             block_h += nights * limits.rest_h
         party.flown_h += flight_h
+        party.marks |= decisions.marks.item(leg, slot)
         self.health.fly(flight_h)
         yield env.timeout(depart_h + block_h - env.now)
         party.landed_h = env.now
@@ -388,7 +389,7 @@ class _Year:
         nights = max(0, int((home_h + offset_h) // 24 - (planned_home_h + offset_h) // 24)) + party.nights
         reasons = party.reasons | (BIT[reason] if reason else 0)
         self.log.ends.append(TripEnd(party.trip, outcome, reason, reasons, False, party.departed_h, home_h,
-                                     party.reached, party.looks, party.diversions, otherwise, nights))
+                                     party.reached, party.looks, party.diversions, otherwise, nights, party.marks))
 
 
 _ORDER = tuple(BIT.items())

@@ -66,7 +66,7 @@ def all_go(of: Schedule, **changes: Any) -> Decisions:
         next_go=np.tile(np.arange(of.slots + 1, dtype=np.int16), (shape[0], 1)), reasons=np.zeros(shape, np.uint32),
         structural=np.zeros(of.trips, np.uint32), option=np.zeros(shape, np.int16), block_h=np.full(shape, BLOCK_H),
         flight_h=np.full(shape, FLIGHT_H), below=np.zeros(shape, dtype=bool),
-        early_look=np.zeros(shape[0], dtype=bool))
+        early_look=np.zeros(shape[0], dtype=bool), marks=np.zeros(shape, np.uint8))
     return replace(decisions, **changes)
 
 

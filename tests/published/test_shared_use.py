@@ -50,7 +50,7 @@ def always(service_h, slots):
         next_go=np.broadcast_to(np.arange(slots + 1), (n, slots + 1)), reasons=flat(0, kind=np.uint32),
         structural=np.zeros(n, dtype=np.uint32), option=flat(0, kind=np.int16),
         block_h=np.broadcast_to(service_h[:, None], (n, slots)), flight_h=flat(0.0), below=flat(False, kind=bool),
-        early_look=np.zeros(n, dtype=bool))
+        early_look=np.zeros(n, dtype=bool), marks=flat(0, kind=np.uint8))
 
 
 UPKEEP = Upkeep(EVER, 0.0, 0.0, EVER, 0.0, EVER, 0.0, 0.0, EVER, 0.0, 1.0, 1.0, 0.1, 1.0, 0.0)

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from year_cases import BLOCK_H, FLIGHT_H, SLOTS, SOUND, all_go, schedule_of, shut, year
 
-from missionsim.base.words import BIT, Outcome, Purpose, Reason, Shop
+from missionsim.base.words import BIT, Mark, Outcome, Purpose, Reason, Shop, marks_of
 
 HOME, THERE, FARTHER, ALTERNATE = 0, 1, 2, 9
 
@@ -266,3 +266,12 @@ def test_nothing_overlaps_and_every_trip_ends_once(seed):
     for start_h, end_h in shop:
         assert all(depart_h + block_h <= start_h + 1e-9 or depart_h >= end_h - 1e-9
                    for depart_h, block_h, *_ in flights)
+
+
+def test_a_trip_bears_the_marks_of_every_flight_it_flew():
+    trips = schedule_of(out_and_back(), out_and_back(200.0))
+    marks = np.zeros((4, SLOTS), np.uint8)
+    marks[0, 3], marks[1, 3], marks[2, 4] = Mark.ADAPTED, Mark.MARGINAL, Mark.MOVED  # the last one is not flown
+    log = year(trips, all_go(trips, marks=marks))
+    assert [end.marks for end in log.ends] == [Mark.ADAPTED | Mark.MARGINAL, 0]
+    assert marks_of(log.ends[0].marks) == ("adapted", "marginal")

@@ -37,7 +37,7 @@ Array = NDArray[Any]
 Rows = NDArray[np.int64]
 NOT_FLYING = ("total_h", "retractable_h", "type_h", "age", "weight_lb", "gear_lb")
 """Figures of a pilot that change no rule of flying; weights are put in person by person."""
-BY_SLOT = ("reasons", "option", "block_h", "flight_h", "below")
+BY_SLOT = ("reasons", "option", "block_h", "flight_h", "below", "marks")
 
 
 @dataclass(frozen=True)
