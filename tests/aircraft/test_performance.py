@@ -14,7 +14,7 @@ from missionsim.aircraft.handbook import multilinear
 from missionsim.aircraft.performance import book_performance, performance_of
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import ValidityError
-from missionsim.physics.polar import MIN_POWER_SPEED_RATIO
+from polar import MIN_POWER_SPEED_RATIO
 
 A = packaged_assumptions()
 PERFORMANCE = {name: performance_of(demo(name), A) for name in NAMES}

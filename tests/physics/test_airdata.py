@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from missionsim.base.errors import ValidityError
-from missionsim.physics import airdata
+import airdata
 from missionsim.physics.atmosphere import SOUND0_KT, speed_of_sound_kt
 
 LEVELS = st.floats(0, 30_000)

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from missionsim.physics import polar
+import polar
 
 DRAG = st.floats(0.015, 0.06)
 FACTOR = st.floats(0.03, 0.12)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from missionsim.physics.airdata import cas_kt, eas_kt, tas_kt, tas_of_eas_kt
+from airdata import cas_kt, eas_kt, tas_kt, tas_of_eas_kt
 
 pytestmark = pytest.mark.published
 

@@ -10,8 +10,7 @@ import numpy as np
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError
-from missionsim.world.airports.records import APPROACHES, Airport, RunwayEnd
-from missionsim.world.airports.runway_words import heading_from_ident
+from missionsim.world.airports.records import APPROACHES, Airport, RunwayEnd, heading_from_ident
 
 KEYS = ("name", "latitude_deg", "longitude_deg", "elevation_ft", "region", "timezone", "declination_deg", "public",
         "has_fuel", "fuel_price_usd_per_gal", "landing_fee_usd", "approach", "approach_ceiling_ft",

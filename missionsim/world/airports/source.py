@@ -29,7 +29,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from missionsim.world.airports.runway_words import SURFACES, heading_from_ident, surface_class
+from missionsim.world.airports.records import SURFACES, heading_from_ident, surface_class
 
 SIZES = {"small_airport": 0, "medium_airport": 1, "large_airport": 2}
 

@@ -15,8 +15,7 @@ from missionsim.physics.geodesy import haversine_nm
 from missionsim.world import data
 from missionsim.world.airports import corrections as airport_corrections
 from missionsim.world.airports import search as airport_search
-from missionsim.world.airports.records import APPROACH_RANK, APPROACHES, Airport, RunwayEnd
-from missionsim.world.airports.runway_words import SURFACES
+from missionsim.world.airports.records import APPROACH_RANK, APPROACHES, SURFACES, Airport, RunwayEnd
 
 __all__ = ["APPROACHES", "APPROACH_RANK", "SURFACES", "Airport", "AirportTable", "RunwayEnd", "UnknownPlace"]
 

@@ -231,29 +231,6 @@ def combine(series: NDArray[np.float32], local: NDArray[np.int64], weights: NDAr
     return np.asarray(total)
 
 
-def combine_at(series: NDArray[np.float32], step: NDArray[np.int64], local: NDArray[np.int64],
-               weights: NDArray[Any]) -> NDArray[np.float32]:
-    """Return the field at single pairs of time and place, bit for bit as `combine` gives it.
-
-    Parameters
-    ----------
-    series : (t, k) or (t, k, c) float32   Series of the knots in use.
-    step : (n,) int                        Row of time of each pair.
-    local, weights : (n, width) arrays     Knots and weights of the place of each pair.
-
-    Returns
-    -------
-    (n,) or (n, c) float32
-    """
-    scale = weights.astype(np.float32)
-    if series.ndim == 3:
-        scale = scale[:, :, None]
-    total = series[step, local[:, 0]] * scale[:, 0]
-    for k in range(1, local.shape[1]):
-        total += series[step, local[:, k]] * scale[:, k]
-    return np.asarray(total)
-
-
 def cos_sin(angle_deg: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return cosine and sine of each angle, the same bits wherever in an array it stands.
 

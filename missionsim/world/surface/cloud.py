@@ -68,31 +68,6 @@ class CloudYear:
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
         return self._draws(_ICES, place, hour)
 
-    def icing_at(self, layer: CloudLayer, level_ft: ArrayLike, temperature_c: ArrayLike) -> NDArray[np.bool_]:
-        """Return whether a level lies in icing: in the layer, at 0 to -20 C, in a cloud that ices; broadcasts.
-
-        Parameters
-        ----------
-        layer : CloudLayer              Arrays [n] (add an axis to each for several levels).
-        level_ft : array                True altitude. [ft]
-        temperature_c : array           At that level. [°C]
-        """
-        cold = _cold_enough(self.climate, np.asarray(temperature_c))
-        level = np.asarray(level_ft)
-        return np.asarray(layer.ices & cold & (level >= layer.base_msl_ft) & (level <= layer.top_msl_ft))
-
-    def cloud_chance(self, place: ArrayLike, valid: ArrayLike, issued: ArrayLike) -> NDArray[np.float64]:
-        """Return the chance of a ceiling at hour `valid`, as known at hour `issued`, [n]."""
-        place, valid, issued = np.broadcast_arrays(np.asarray(place), np.asarray(valid), np.asarray(issued))
-        limit = self.climate.cloud_threshold.reshape(-1, MONTHS * BLOCKS)[place, self.climate.cell(place, valid)]
-        sd = np.maximum(self.latent.plan.sd(valid - issued), 1e-4)
-        return normal_cdf((limit - self.latent.mean(place, valid, issued)) / sd)
-
-    def icing_warned(self, place: ArrayLike, valid: ArrayLike, issued: ArrayLike) -> NDArray[np.bool_]:
-        """Return whether a forecast warns of icing in cloud where it freezes; it warns of more than ices, [n]."""
-        return np.asarray(self.cloud_chance(place, valid, issued)
-                          > self.climate.assumptions["weather.icing_forecast_share"])
-
     def freezing_rain(self, place: ArrayLike, hour: ArrayLike, temperature_c: ArrayLike,
                       rank: NDArray[np.float32] | None = None) -> NDArray[np.bool_]:
         """Return whether freezing rain or drizzle falls at a place, given its surface temperature, [n]."""
@@ -173,7 +148,3 @@ def _region_factor(climate: SurfaceClimate) -> NDArray[np.float64]:
     north_west, north, south = climate.assumptions["weather.cloud_thickness_region"]
     lat, lon = climate.latitude_deg, climate.longitude_deg
     return np.where((lon < -115.0) & (lat > 40.0), north_west, np.where(lat > 36.0, north, south))
-
-
-def _cold_enough(climate: SurfaceClimate, temperature_c: NDArray[np.float64]) -> NDArray[np.bool_]:
-    return (temperature_c <= 0.0) & (temperature_c >= climate.assumptions["weather.icing_coldest_c"])

@@ -16,7 +16,7 @@ from missionsim.base.errors import InputError
 from missionsim.physics.geodesy import distance_course, haversine_nm
 from missionsim.world import data
 from missionsim.world.airports.download import AIRPORT_COLUMNS, RUNWAY_COLUMNS, table_from_frames
-from missionsim.world.airports.runway_words import heading_from_ident, surface_class
+from missionsim.world.airports.records import heading_from_ident, surface_class
 from missionsim.world.airports.table import AirportTable, UnknownPlace
 
 PACKAGE = Path(missionsim.__file__).parent

@@ -14,7 +14,6 @@ from missionsim.world.random_fields.autoregression import ar1
 from missionsim.world.random_fields.field import parts_of
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
-from missionsim.world.surface.route_errors import RouteErrors, chance_any
 from missionsim.world.surface.year import SurfaceYear
 
 ASSUMPTIONS = packaged_assumptions()
@@ -150,36 +149,3 @@ def test_deviation_grows_with_lead_to_that_of_the_weather_itself():
     assert (np.diff(sd) >= 0).all()
     slow = ASSUMPTIONS["weather.year_effect_sd"] ** 2 + ASSUMPTIONS["weather.season_effect_sd"] ** 2
     assert sd[-1] ** 2 == pytest.approx(1 - slow, abs=1e-3)
-
-
-def test_any_of_several_points():
-    margin = np.array([[-1.0, -1.0, -np.inf], [0.5, -2.0, 0.0]])
-    p = normal_cdf(margin)
-    independent = 1 - np.prod(1 - p, axis=1)
-    assert chance_any(margin, np.zeros(2)) == pytest.approx(independent, abs=1e-9)
-    together = chance_any(margin, np.full(2, 0.95))
-    assert (together < independent).all()
-    assert (together >= p.max(axis=1) - 0.02).all()
-
-
-@pytest.mark.slow
-def test_chance_anywhere_along_a_route_is_what_is_seen():
-    points = 12
-    route = SurfaceClimate.build(np.full(points, 41.0), -98.3 + np.arange(points) * 0.552, np.full(points, 1500.0),
-                                 [str(k) for k in range(points)], ASSUMPTIONS)
-    limits = route.thresholds(2000.0, 5.0).reshape(points, -1)
-    errors = RouteErrors.of(route, np.arange(points))
-    place, valid = np.meshgrid(np.arange(points), np.arange(100, 8900, 7))
-    for lead in (2, 6, 24):
-        said, seen = [], []
-        for r in range(24):
-            year = SurfaceYear.simulate(route, 4, r)
-            limit = limits[place, route.cell(place, valid)]
-            margin = (limit - year.forecast_mean(place, valid, valid - lead)) / year.forecast_sd(lead)
-            said.append(chance_any(margin, np.full(valid.shape[0], errors.correlation(lead))))
-            seen.append((year.latent_at(place, valid) < limit).any(axis=1))
-        chance, came = np.concatenate(said), np.concatenate(seen)
-        for low, high in ((0.0, 0.1), (0.1, 0.2), (0.2, 0.4), (0.4, 0.7)):
-            inside = (chance >= low) & (chance < high)
-            # One common error stands for all correlations between points: within 4 points.
-            assert chance[inside].mean() == pytest.approx(came[inside].mean(), abs=0.04), (lead, low)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from missionsim.base.errors import ValidityError
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.lattice import EARTH_RADIUS_NM, Lattice, ar1_series, combine, combine_at, touched
+from missionsim.world.random_fields.lattice import EARTH_RADIUS_NM, Lattice, ar1_series, combine, touched
 
 LATITUDES = st.floats(-89.9, 89.9)
 LONGITUDES = st.floats(-180.0, 180.0)
@@ -132,14 +132,12 @@ def test_a_knot_is_bit_identical_whatever_the_other_knots_and_the_horizon():
     assert not (full[:, 0] == full[:, 1]).any()
 
 
-def test_combine_at_and_fewer_places_give_the_same_bits():
+def test_fewer_places_give_the_same_bits():
     lat, lon = np.linspace(30, 48, 30), np.linspace(-120, -75, 30)
     ids, weights = Lattice(100.0).weights(lat, lon)
     knots, local = touched(ids)
     series = ar1_series(1, 0, Stream.SURFACE_WEATHER, knots, 200, 0.95, components=2)
     fields = combine(series, local, weights)
-    step, place = np.arange(200) % 173, np.arange(200) % 30
-    assert (combine_at(series, step, local[place], weights[place]) == fields[step, place]).all()
     few, few_local = touched(ids[17:18])
     alone = combine(ar1_series(1, 0, Stream.SURFACE_WEATHER, few, 200, 0.95, components=2), few_local, weights[17:18])
     assert (alone[:, 0] == fields[:, 17]).all()
