@@ -18,7 +18,7 @@ from missionsim.decide.surface_weather import LegWeather
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
 from missionsim.world.random_fields.hours import HOURS, hour_index, start_of_hour_h
-from missionsim.world.surface.sampled_air import Spots, SpotWeather
+from missionsim.world.surface.air import Air, AskedHours
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.year.schedule import Schedule
 
@@ -35,28 +35,28 @@ OPENS_WITHIN_H = 12
 class WeatherSky:
     """Surface air of a replication; satisfies `sky.Sky`.
 
-    `dense` [place]: row among the airports that keep their year, -1 for the others. `spots`: their hours that flights
-    are likely to ask for, drawn together; an hour beyond them draws the whole year of all airports.
+    `airport_row` [place]: row among the airports that keep their year, -1 for the others. `asked_hours`: their hours
+    that flights are likely to ask for, drawn together; hours beyond them are drawn when somebody asks.
     """
 
     surface: SurfaceYear
-    dense: NDArray[np.int64]
-    spots: Spots
+    airport_row: NDArray[np.int64]
+    asked_hours: AskedHours
 
     @cached_property
-    def here(self) -> SpotWeather:
-        """Weather at the spots."""
-        return SpotWeather.draw(self.spots, self.surface.field, self.surface.climate)
+    def here(self) -> Air:
+        """Weather at the asked hours."""
+        return self.surface.air.at(self.asked_hours.plan)
 
     @cached_property
     def freezing(self) -> NDArray[np.bool_]:
-        """Freezing rain or drizzle at the spots; only where it is cold and low enough is it looked for."""
-        here, spots, a = self.here, self.spots, self.surface.climate.assumptions
+        """Freezing rain or drizzle at the asked hours; only where it is cold and low enough is it looked for."""
+        here, plan, a = self.here, self.asked_hours.plan, self.surface.climate.assumptions
         low, high = a["weather.freezing_rain_band_c"]
         out = np.zeros(len(here.latent), dtype=bool)
         some = np.flatnonzero((here.temperature_c >= low) & (here.temperature_c <= high)
                               & (here.latent < a["weather.freezing_rain_rank"]))
-        out[some] = self.surface.clouds.freezing_rain(spots.place[some], spots.hour[some], here.temperature_c[some],
+        out[some] = self.surface.clouds.freezing_rain(plan.place[some], plan.hour[some], here.temperature_c[some],
                                                       here.latent[some])
         return out
 
@@ -67,24 +67,24 @@ class WeatherSky:
 
     def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
         """Return pressure altitude and temperature of fields at times."""
-        pressure_hpa, temperature_c = self._read(place, time_h, ("pressure_hpa", "temperature_c"))
+        pressure_hpa, temperature_c = self._read(place, time_h, "pressure_hpa", "temperature_c")
         return level_ft_of_pressure(pressure_hpa, check=False), temperature_c
 
     def surface_wind(self, place: Array, time_h: Array) -> tuple[Array, Array]:
         """Return eastward and northward wind at fields."""
-        east_kt, north_kt = self._read(place, time_h, ("east_kt", "north_kt"))
+        east_kt, north_kt = self._read(place, time_h, "east_kt", "north_kt")
         return east_kt, north_kt
 
-    def _read(self, place: Array, time_h: Array, names: tuple[str, str]) -> list[Array]:
+    def _read(self, place: Array, time_h: Array, *names: str) -> list[Array]:
         hour = np.clip(hour_index(time_h), 0, HOURS - 1)
-        flat = self.dense[place] * HOURS + hour
-        at = self.spots.index.take(flat)
-        if at.min(initial=0) >= 0:
-            return [getattr(self.here, name).take(at) for name in names]
-        air = self.surface.air
-        whole = {"east_kt": lambda: air.wind[0], "north_kt": lambda: air.wind[1],
-                 "pressure_hpa": lambda: air.pressure_hpa, "temperature_c": lambda: air.temperature_c}
-        return [np.ascontiguousarray(whole[name]()).reshape(-1).take(flat) for name in names]
+        at = self.asked_hours.index.take(self.airport_row[place] * HOURS + hour)
+        out = [getattr(self.here, name).take(np.maximum(at, 0)) for name in names]
+        beyond = np.nonzero(at < 0)
+        if len(beyond[0]):
+            air = self.surface.air_at(np.broadcast_to(place, at.shape)[beyond], np.broadcast_to(hour, at.shape)[beyond])
+            for values, name in zip(out, names, strict=True):
+                values[beyond] = getattr(air, name)
+        return out
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +168,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
     over : Aloft          Cloud and storms over ways.
     air : AirOnRoutes     In the candidate's cells.
     """
-    at_departure, at_arrival = (sky.spots.index.take(flat).astype(np.int64)
+    at_departure, at_arrival = (sky.asked_hours.index.take(flat).astype(np.int64)
                                 for flat in (gates.departure_at, gates.arrival_at))
     looked = Looked(sky.here.latent.take(at_departure), sky.here.latent.take(at_arrival))
     view = look(gates, schedule, sky.surface, looked, over.forecasts)
@@ -186,7 +186,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
                       FairWeather(sky.surface, gates.landing, tuple(plan.assumptions["year.ferry_local_h"])))
 
 
-def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: SpotWeather,
+def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: Air,
                at_departure: NDArray[np.int64], at_arrival: NDArray[np.int64]) -> Bits:
     """Return the wind bit: too much wind, gusts or crosswind at either end."""
     bad = np.zeros(gates.open_.shape, dtype=bool)

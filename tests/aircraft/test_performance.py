@@ -7,6 +7,7 @@ import pytest
 from aircraft_cases import NAMES, demo, profile, tables
 from hypothesis import given
 from hypothesis import strategies as st
+from polar import MIN_POWER_SPEED_RATIO
 
 from missionsim.aircraft.fit import derived, fit_report, still_air_range_nm
 from missionsim.aircraft.fitted import FittedPerformance, fitted_from_book
@@ -14,7 +15,6 @@ from missionsim.aircraft.handbook import multilinear
 from missionsim.aircraft.performance import book_performance, performance_of
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import ValidityError
-from polar import MIN_POWER_SPEED_RATIO
 
 A = packaged_assumptions()
 PERFORMANCE = {name: performance_of(demo(name), A) for name in NAMES}

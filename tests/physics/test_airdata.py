@@ -1,12 +1,12 @@
 from __future__ import annotations
 
+import airdata
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from missionsim.base.errors import ValidityError
-import airdata
 from missionsim.physics.atmosphere import SOUND0_KT, speed_of_sound_kt
 
 LEVELS = st.floats(0, 30_000)

@@ -1,11 +1,10 @@
 from __future__ import annotations
 
 import numpy as np
+import polar
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
-import polar
 
 DRAG = st.floats(0.015, 0.06)
 FACTOR = st.floats(0.03, 0.12)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-
 from airdata import cas_kt, eas_kt, tas_kt, tas_of_eas_kt
 
 pytestmark = pytest.mark.published

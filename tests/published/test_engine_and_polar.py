@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
+import polar
 import pytest
 
-import polar
 from missionsim.physics.atmosphere import standard_density_ratio
 from missionsim.physics.engine import density_altitude_of_full_throttle_ft, full_throttle_ratio
 from missionsim.physics.units import FT_LB_PER_HP_H, FT_PER_NM, KG_PER_LB, M_PER_FT, SM_PER_NM

@@ -232,8 +232,9 @@ def _wind(case: Case) -> str:
     gates, sky, plan = case.prepared.sky.gates[case.number], case.day.sky, case.year.plan
     places = case.prepared.schedule.from_place, case.prepared.schedule.to_place
     for place, hour, airport in zip(places, (gates.departure_i, gates.arrival_i), case.ends(), strict=True):
-        row, i = int(sky.dense[int(place[case.leg])]), int(hour[case.leg, case.slot])
-        gust_kt, mean_kt = float(sky.surface.gust_kt[row, i]), float(sky.surface.wind_kt[row, i])
+        i = int(hour[case.leg, case.slot])
+        air = sky.surface.air_at(int(place[case.leg]), i)
+        gust_kt, mean_kt = float(air.gust_kt[0]), float(air.mean_kt[0])
         where = f"at {airport.ident} at {case.clock(start_of_hour_h(i), airport)}"
         if gust_kt > plan.rules.max_wind_kt:
             return f"wind to {gust_kt:.0f} kt {where}, {plan.rules.max_wind_kt:.0f} accepted"

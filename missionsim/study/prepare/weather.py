@@ -36,9 +36,9 @@ from missionsim.study.prepare.weather_samples import Along, Samples, along_ways
 from missionsim.world.daylight import Daylight
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.random_fields.hours import HOURS, hour_index
+from missionsim.world.surface.air import AskedHours
 from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
 from missionsim.world.surface.place_climate import OwnStation
-from missionsim.world.surface.sampled_air import Spots
 from missionsim.year.schedule import AIR_SLOTS, Schedule
 
 Array = NDArray[Any]
@@ -52,16 +52,15 @@ MOST_AHEAD_H = 1024
 class SkyPlan:
     """What the weather of every replication is looked up with.
 
-    `climate`: surface climate of places and samples; `dense` [place]: row among the airports that keep their whole
-    year, -1 for those only looked at now and then. `points`: sample points along ways. `spots`: hours
-    of airports that flights ask for. `gates`, `fields`: one a
-    candidate.
+    `climate`: surface climate of places and samples; `airport_row` [place]: row among the airports that flights begin
+    or end at, -1 for those only looked at now and then. `points`: sample points along ways. `asked_hours`: those of
+    airports that flights ask for. `gates`, `fields`: one a candidate.
     """
 
     climate: SurfaceClimate
-    dense: NDArray[np.int64]
+    airport_row: NDArray[np.int64]
     points: WayPoints
-    spots: Spots
+    asked_hours: AskedHours
     gates: tuple[GatePlan, ...]
     fields: tuple[FieldLimits, ...]
 
@@ -74,7 +73,7 @@ class SkyPlan:
         ways = np.unique(np.concatenate([nothing, *(g.way[legs] for g in self.gates)]))
         asked = np.unique(np.concatenate([nothing, *(g.asked(legs) for g in self.gates)]))
         return replace(self, points=self.points.some(self.climate.latent_plan, ways, asked),
-                       spots=_spots(self.climate, self.dense, schedule, plans),
+                       asked_hours=_asked_hours(self.climate, self.airport_row, schedule, plans),
                        gates=tuple(g.of_legs(legs, ways, asked) for g in self.gates),
                        fields=tuple(f.of_legs(legs) for f in self.fields))
 
@@ -100,7 +99,7 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
     sampled = Samples(len(places.airports), terrain)
     along = along_ways(schedule, drafts, sampled)
     climate = _climate(places, _whole_year(schedule, plans), sampled, study.assumptions, study.own_stations)
-    dense = climate.latent_plan.dense_row[:len(places.airports)]
+    airport_row = climate.latent_plan.airport_row[:len(places.airports)]
     limits = [_thresholds(plan, study.pilot, places, climate) for plan in plans]
     looks = [_looks(plan, draft, schedule, climate, along, own)
              for plan, draft, own in zip(plans, drafts, limits, strict=True)]
@@ -109,14 +108,14 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
                          look, asked) for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True))
     fields = tuple(_field_limits(plan, draft, schedule, places, study.year)
                    for plan, draft in zip(plans, drafts, strict=True))
-    points, spots = _way_points(climate, schedule, along, asked), _spots(climate, dense, schedule, plans)
-    return SkyPlan(climate, dense, points, spots, gates, fields)
+    asked_hours = _asked_hours(climate, airport_row, schedule, plans)
+    return SkyPlan(climate, airport_row, _way_points(climate, schedule, along, asked), asked_hours, gates, fields)
 
 
-def _spots(climate: SurfaceClimate, dense: NDArray[np.int64], schedule: Schedule, plans: Sequence[CandidatePlan],
-           ) -> Spots:
+def _asked_hours(climate: SurfaceClimate, airport_row: NDArray[np.int64], schedule: Schedule,
+                 plans: Sequence[CandidatePlan]) -> AskedHours:
     """Return the hours in which flights leave and arrive, with time to spare for the wind of the day."""
-    wanted = np.zeros((len(climate.latent_plan.dense), HOURS), dtype=bool)
+    wanted = np.zeros((len(climate.latent_plan.airports), HOURS), dtype=bool)
     for plan in plans:
         rows = plan.rows
         first = hour_index(schedule.start_h[rows.leg] + rows.offset_h)
@@ -127,9 +126,9 @@ def _spots(climate: SurfaceClimate, dense: NDArray[np.int64], schedule: Schedule
                   last + np.ceil(2.0 * whole_h).astype(np.int64) + 2))
         for place, start, stop in spans:
             low, high = np.clip(start, 0, HOURS - 1), np.clip(stop, 1, HOURS)
-            for row, a, b in zip(dense[place].tolist(), low.tolist(), high.tolist(), strict=True):
+            for row, a, b in zip(airport_row[place].tolist(), low.tolist(), high.tolist(), strict=True):
                 wanted[row, a:b] = True
-    return Spots.of(climate, wanted)
+    return AskedHours.of(climate, wanted)
 
 
 def _whole_year(schedule: Schedule, plans: Sequence[CandidatePlan]) -> list[int]:
@@ -266,8 +265,8 @@ def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places
     return GatePlan(
         takeoff=limits["takeoff"], landing=limits["landing"], as_alternate=limits["as_alternate"],
         instrument=plan.rules.instrument, visual_leg=looks.visual_leg, departure_i=leave, arrival_i=arrive,
-        departure_at=latent.dense_row[from_place] * HOURS + leave,
-        arrival_at=latent.dense_row[to_place] * HOURS + arrive, takeoff_limit=takeoff, landing_limit=landing,
+        departure_at=latent.airport_row[from_place] * HOURS + leave,
+        arrival_at=latent.airport_row[to_place] * HOURS + arrive, takeoff_limit=takeoff, landing_limit=landing,
         poor_limit=at_hours(limits["no_alternate"], climate, to_place, arrive),
         blocked_limit=ahead_limit(landing, looks.ahead.sd, risk),
         no_approach=np.broadcast_to(~plan.landing.approach[schedule.to_place][:, None], leave.shape), open_=looks.open_,

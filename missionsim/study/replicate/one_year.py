@@ -63,7 +63,7 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
     winds = WindYear.simulate(prepared.route_air, study.seed, replication)
     air = tuple(lanes.air(winds, prepared.schedule.slots) for lanes in prepared.lane_sets)
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication)
-    sky = WeatherSky(surface, prepared.sky.dense, prepared.sky.spots).drawn()
+    sky = WeatherSky(surface, prepared.sky.airport_row, prepared.sky.asked_hours).drawn()
     if people_lb is None:
         people_lb = people_of(prepared, replication)
     return Day(air, sky, aloft(prepared.sky.points, surface), people_lb, wear(study.seed, replication))

@@ -16,7 +16,7 @@ from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
 from missionsim.physics.wind import uv_kt
 from missionsim.study.prepare.network import LaneSet, Places, route_samples
-from missionsim.world.random_fields.hours import hour_index
+from missionsim.world.random_fields.hours import HOURS, hour_index
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.place_climate import OwnStation
 from missionsim.world.surface.station_climate import BLOCKS
@@ -78,17 +78,17 @@ class ExpectedSky:
 
     climate: SurfaceClimate
     row: NDArray[np.int64]
-    temperature_c: Array
     pressure_hpa: Array
     wind: tuple[float, float]
 
     def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
         """Return pressure altitude and temperature."""
         row, hour = np.broadcast_arrays(self.row[place], hour_index(time_h))
-        hour = np.clip(hour, 0, self.temperature_c.shape[1] - 1)
+        hour = np.clip(hour, 0, HOURS - 1)
         month = self.climate.cell(row, hour) // BLOCKS
         altitude_ft = level_ft_of_pressure(self.pressure_hpa[row, month], check=False)
-        return altitude_ft, self.temperature_c[row, hour].astype(float)
+        temperature_c = self.climate.mean_temperature(row.ravel(), hour.ravel())
+        return altitude_ft, temperature_c.reshape(row.shape).astype(float)
 
     def surface_wind(self, place: Array, time_h: Array) -> tuple[Array, Array]:
         """Return the one wind."""
@@ -113,6 +113,4 @@ def field_sky(air: LegAir, places: Places, plan: CandidatePlan, row: NDArray[np.
                                    [f.elevation_ft for f in fields], [f.ident for f in fields], assumptions, own)
     index = np.full(len(places.airports), -1, dtype=np.int64)
     index[used] = np.arange(len(used))
-    every = np.arange(len(used))
-    return ExpectedSky(climate, index, climate.mean_temperature_by_hour(every), mean_pressure_hpa(climate),
-                       air.at_fields)
+    return ExpectedSky(climate, index, mean_pressure_hpa(climate), air.at_fields)

@@ -28,7 +28,7 @@ from missionsim.world.random_fields.windows import Windows
 WIDTH = 12
 _STRETCH = 312  # hours of a place's own series that are drawn together; a divisor of HOURS
 _SHORT = 64   # steps: sums over all places at once instead of place by place, to the same bits
-_FEW_SHARE = 0.1  # of a year at all dense places: fewer pairs are computed one by one, to the same bits
+_FEW_SHARE = 0.1  # of a year at all airports: fewer pairs are computed one by one, to the same bits
 _SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
 
 
@@ -120,7 +120,7 @@ class FieldPlan:
     ----------
     parts : tuple of Part
     knots : tuple            Of each part; None for the local one.
-    dense : (d,) int         Places whose whole year is kept; the others are computed where asked.
+    airports : (d,) int      Places whose whole year is kept; the others are computed where asked.
     address : (p, 2) int     Of each place, for its local part.
     stream, local_stream : Stream
     season : tuple or None   (year share, season share, knots) of the slow effect known to everyone.
@@ -128,26 +128,26 @@ class FieldPlan:
 
     parts: tuple[Part, ...]
     knots: tuple[Knots | None, ...]
-    dense: NDArray[np.int64]
+    airports: NDArray[np.int64]
     address: NDArray[np.int64]
     stream: Stream
     local_stream: Stream
     season: tuple[float, float, Knots] | None = None
 
     @classmethod
-    def build(cls, lat: NDArray[np.float64], lon: NDArray[np.float64], dense: NDArray[np.int64],
+    def build(cls, lat: NDArray[np.float64], lon: NDArray[np.float64], airports: NDArray[np.int64],
               parts: Sequence[Part], stream: Stream, local_stream: Stream,
               season: tuple[float, float, float] | None = None) -> FieldPlan:
         """Return the plan for places; `season` is (year share, season share, spacing in nm)."""
         knots = tuple(Knots.of(part.spacing_nm, lat, lon) if part.spacing_nm > 0 else None for part in parts)
         slow = None if season is None else (season[0], season[1], Knots.of(season[2], lat, lon))
-        return cls(tuple(parts), knots, dense, place_address(lat, lon), stream, local_stream, slow)
+        return cls(tuple(parts), knots, airports, place_address(lat, lon), stream, local_stream, slow)
 
     @cached_property
-    def dense_row(self) -> NDArray[np.int64]:
-        """Row of each place among the dense ones, -1 for the others."""
+    def airport_row(self) -> NDArray[np.int64]:
+        """Row of each place among the airports, -1 for the others."""
         row = np.full(len(self.address), -1, dtype=np.int64)
-        row[self.dense] = np.arange(self.dense.size)
+        row[self.airports] = np.arange(self.airports.size)
         return row
 
     @property
@@ -188,17 +188,17 @@ class FieldYear:
 
     @cached_property
     def parts(self) -> tuple[NDArray[np.float32], ...]:
-        """Each part's contribution at the dense places, [d, HOURS]."""
+        """Each part's contribution at the airports, [d, HOURS]."""
         out = []
         for part, knots, rows in zip(self.plan.parts, self.plan.knots, self.rows, strict=True):
             scale = float(np.sqrt(part.share))
             if knots is None:
-                local = np.empty((self.plan.dense.size, HOURS), dtype=np.float32)
-                address = self.plan.address[self.plan.dense]
+                local = np.empty((self.plan.airports.size, HOURS), dtype=np.float32)
+                address = self.plan.address[self.plan.airports]
                 fill_rows(generators(self.seed, self.replication, self.plan.local_stream, *address.T), part.phi, local)
                 out.append(local * np.float32(scale))
             else:
-                out.append(place_sum(rows, knots, self.plan.dense, scale))
+                out.append(place_sum(rows, knots, self.plan.airports, scale))
         return tuple(out)
 
     @cached_property
@@ -220,12 +220,12 @@ class FieldYear:
 
     @cached_property
     def values(self) -> NDArray[np.float32]:
-        """The field at the dense places, [d, HOURS]."""
+        """The field at the airports, [d, HOURS]."""
         total = self.parts[0].copy()
         for part in self.parts[1:]:
             total += part
         if self.slow is not None:
-            total.reshape(total.shape[0], -1, 24)[:] += self.slow[self.plan.dense][:, :, None]
+            total.reshape(total.shape[0], -1, 24)[:] += self.slow[self.plan.airports][:, :, None]
         return total
 
     def value(self, place: NDArray[Any], hour: NDArray[Any], own: NDArray[np.float32] | None = None,
@@ -266,11 +266,12 @@ class FieldYear:
         return total
 
     def _part_value(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
-        row = self.plan.dense_row[place]
-        dense = bool((row >= 0).all())
-        if place.size < _FEW_SHARE * self.plan.dense.size * HOURS and not (dense and "parts" in self.__dict__):
+        row = self.plan.airport_row[place]
+        at_airports = bool((row >= 0).all())
+        few = place.size < _FEW_SHARE * self.plan.airports.size * HOURS
+        if few and not (at_airports and "parts" in self.__dict__):
             return self._gathered(number, place, hour)
-        if dense:
+        if at_airports:
             return np.take(self.parts[number].reshape(-1), row * HOURS + hour)
         out = np.empty(place.shape, dtype=np.float32)
         kept = row >= 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,16 +11,24 @@ from numpy.typing import NDArray
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import fill_rows
-from missionsim.world.random_fields.field import Knots, place_sum
+from missionsim.world.random_fields.field import WIDTH, Knots
 from missionsim.world.random_fields.hours import HOURS
+
+Floats = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)
-class SmoothPlan:
-    """A field without forecast, drawn every few hours and joined by straight lines, at the dense places only."""
+class InterpolatedField:
+    """A field drawn every few hours at its knots and joined by straight lines between.
+
+    Parameters
+    ----------
+    knots : Knots      Of the places it is read at.
+    step_h : int       Hours from one draw to the next.
+    e_fold_h : float   Time over which its correlation falls to 1/e. [h]
+    """
 
     knots: Knots
-    dense: NDArray[np.int64]
     step_h: int
     e_fold_h: float
 
@@ -28,7 +37,7 @@ class SmoothPlan:
         """Steps of each knot's series."""
         return HOURS // self.step_h + 1
 
-    def knot_rows(self, seed: int, replication: int, stream: Stream, *address: int) -> NDArray[np.float32]:
+    def draw(self, seed: int, replication: int, stream: Stream, *address: int) -> Floats:
         """Return the series of the knots, [k, steps]."""
         rows = np.empty((self.knots.ids.size, self.steps), dtype=np.float32)
         fill_rows(generators(seed, replication, stream, *address, self.knots.ids), self._phi, rows)
@@ -38,19 +47,47 @@ class SmoothPlan:
     def _phi(self) -> float:
         return float(np.exp(-self.step_h / self.e_fold_h))
 
-    def blend(self) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    def blend(self) -> tuple[Floats, Floats]:
         """Return the weights of the step before and of the one after, by hours after the former, variance kept."""
         after = np.arange(self.step_h) / self.step_h
         scale = 1.0 / np.sqrt((1 - after) ** 2 + after**2 + 2 * after * (1 - after) * self._phi)
         return ((1 - after) * scale).astype(np.float32), (after * scale).astype(np.float32)
 
-    def draw(self, seed: int, replication: int, stream: Stream, *address: int) -> NDArray[np.float32]:
-        """Return a unit-variance series for each dense place, [d, HOURS]."""
-        coarse = place_sum(self.knot_rows(seed, replication, stream, *address), self.knots, self.dense, 1.0)
-        out = np.empty((self.dense.size, self.steps - 1, self.step_h), dtype=np.float32)
-        held = np.empty(coarse[:, 1:].shape, dtype=np.float32)
-        for k, (first, second) in enumerate(zip(*self.blend(), strict=True)):
-            np.multiply(coarse[:, :-1], first, out=out[:, :, k])
-            np.multiply(coarse[:, 1:], second, out=held)
-            np.add(out[:, :, k], held, out=out[:, :, k])
-        return np.asarray(out.reshape(self.dense.size, -1)[:, :HOURS])
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """Where an interpolated field is read.
+
+    `before` [WIDTH, n]: flat places of the step before each hour among the knots' series, with the `weight` of each
+    knot; `first`, `second` [n] weigh the two steps.
+    """
+
+    before: NDArray[np.int32]
+    weight: Floats
+    first: Floats
+    second: Floats
+
+    @classmethod
+    def of(cls, field: InterpolatedField, row: NDArray[Any], hour: NDArray[Any]) -> Reading:
+        """Return where to read at pairs of place (row of the field's knots) and hour, [n]."""
+        index, weight = field.knots.by_rank
+        step, clock = np.divmod(hour, field.step_h)
+        first, second = field.blend()
+        at = index.take(row, axis=1) * field.steps + step
+        return cls(at.astype(np.int32), weight.take(row, axis=1), first[clock], second[clock])
+
+    def read(self, rows: Floats) -> Floats:
+        """Return the field, of unit variance, [n]; `rows`: as `InterpolatedField.draw` gave them."""
+        flat, at = rows.reshape(-1), self.before.astype(np.int64)
+        out = _summed(flat.take(at), self.weight) * self.first
+        at += 1
+        out += _summed(flat.take(at), self.weight) * self.second
+        return out
+
+
+def _summed(values: Floats, weight: Floats) -> Floats:
+    values *= weight
+    total = values[0]
+    for k in range(1, WIDTH):
+        total += values[k]
+    return total

@@ -1,130 +1,139 @@
-"""Temperature, dew point spread, pressure and wind at the surface, hanging together with ceiling and visibility."""
+"""Temperature, pressure and wind at the surface, hanging together with ceiling and visibility.
+
+Drawn only at the hours of airports that somebody asks for: a study's flights leave and arrive in a few hours of most
+places' years. What those hours need of the climate is looked up once; whichever hours are asked for, each has the bits
+of the whole year.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cached_property
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.streams import generators
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.autoregression import ar1
-from missionsim.world.random_fields.field import FieldYear, Knots, place_address
+from missionsim.world.random_fields.field import FieldYear
 from missionsim.world.random_fields.hours import HOURS
-from missionsim.world.random_fields.interpolated_field import SmoothPlan
+from missionsim.world.random_fields.interpolated_field import Reading
+from missionsim.world.random_fields.windows import Windows
+from missionsim.world.surface.climate import SurfaceClimate, rest_of_spread
+from missionsim.world.surface.station_climate import BLOCKS, MONTHS
 
-if TYPE_CHECKING:
-    from missionsim.world.surface.climate import SurfaceClimate
-
+Array = NDArray[Any]
+Floats = NDArray[np.float32]
 TEMPERATURE, PRESSURE, WIND_U, WIND_V, WIND_LOCAL = range(5)
-_STEP_SLOW_H, _STEP_WIND_H = 6, 3
+_BY_CELL = ("temperature_slope_c", "temperature_sd_c", "pressure_hpa", "pressure_slope_hpa", "pressure_sd_hpa",
+            "wind_u_kt", "wind_v_kt", "wind_sd_u_kt", "wind_sd_v_kt", "wind_correlation")
 
 
 @dataclass(frozen=True, slots=True)
 class AirPlan:
-    """Means, spreads and slopes at every hour of the airports, [d, HOURS] float32, and the fields' geometry."""
+    """What the air is drawn from at pairs of place and hour, [n]: means, spreads, slopes, and where fields are read."""
 
-    temperature_c: NDArray[np.float32]
-    temperature_slope_c: NDArray[np.float32]
-    temperature_rest_c: NDArray[np.float32]     # spread that the weather rank leaves
-    temperature_limit_c: NDArray[np.float32]    # farthest from the mean
-    pressure_hpa: NDArray[np.float32]
-    pressure_slope_hpa: NDArray[np.float32]
-    pressure_rest_hpa: NDArray[np.float32]
-    wind_u_kt: NDArray[np.float32]
-    wind_v_kt: NDArray[np.float32]
-    wind_u_sd_kt: NDArray[np.float32]
-    wind_v_of_u_kt: NDArray[np.float32]         # northward wind per unit of the first component
-    wind_v_rest_kt: NDArray[np.float32]
-    spread: tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]
-    address: NDArray[np.int64]
-    temperature_field: SmoothPlan
-    pressure_field: SmoothPlan
-    wind_field: SmoothPlan
-    assumptions: Assumptions
+    place: NDArray[np.int64]
+    hour: NDArray[np.int64]
+    temperature_c: Floats
+    temperature_slope_c: Floats
+    temperature_rest_c: Floats      # spread that the weather rank leaves
+    temperature_limit_c: Floats     # farthest from the mean
+    pressure_hpa: Floats
+    pressure_slope_hpa: Floats
+    pressure_rest_hpa: Floats
+    wind_u_kt: Floats
+    wind_v_kt: Floats
+    wind_u_sd_kt: Floats
+    wind_v_of_u_kt: Floats          # northward wind per unit of the first component
+    wind_v_rest_kt: Floats
+    temperature: Reading
+    pressure: Reading
+    wind: Reading
+    windows: Windows
 
     @classmethod
-    def build(cls, climate: SurfaceClimate) -> AirPlan:
-        """Return the plan for the airports of a climate."""
-        dense = climate.latent_plan.dense
-        lat, lon = climate.latitude_deg[dense], climate.longitude_deg[dense]
-        a = climate.assumptions
-
-        def hourly(name: str) -> NDArray[np.float32]:
-            return climate.by_hour(name, dense)
-
-        slope, slope_p, correlation = (hourly(n) for n in ("temperature_slope_c", "pressure_slope_hpa",
-                                                           "wind_correlation"))
-        sd, sd_v = hourly("temperature_sd_c"), hourly("wind_sd_v_kt")
+    def of(cls, climate: SurfaceClimate, place: Array, hour: Array) -> AirPlan:
+        """Return the plan for pairs of an airport (row of the climate) and an hour index, in any order, [n]."""
+        v, a = _by_cell(climate, place, hour), climate.assumptions
+        row = climate.latent_plan.airport_row[place]
+        readings = {name: Reading.of(field, row, hour) for name, field in climate.air_fields.items()}
         return cls(
-            climate.mean_temperature_by_hour(dense), slope, rest_of_spread(sd, slope),
-            np.float32(a["weather.temperature_limit_sd"]) * sd,
-            hourly("pressure_hpa"), slope_p, rest_of_spread(hourly("pressure_sd_hpa"), slope_p),
-            hourly("wind_u_kt"), hourly("wind_v_kt"), hourly("wind_sd_u_kt"), sd_v * correlation,
-            sd_v * np.sqrt(1.0 - correlation * correlation),
-            (hourly("spread_log"), hourly("spread_slope"), hourly("spread_per_c")), place_address(lat, lon),
-            smooth_plan(a, "temperature", lat, lon), smooth_plan(a, "pressure", lat, lon),
-            smooth_plan(a, "wind", lat, lon), a)
+            place, hour, climate.mean_temperature(place, hour), v["temperature_slope_c"],
+            rest_of_spread(v["temperature_sd_c"], v["temperature_slope_c"]),
+            np.float32(a["weather.temperature_limit_sd"]) * v["temperature_sd_c"], v["pressure_hpa"],
+            v["pressure_slope_hpa"], rest_of_spread(v["pressure_sd_hpa"], v["pressure_slope_hpa"]), v["wind_u_kt"],
+            v["wind_v_kt"], v["wind_sd_u_kt"], v["wind_sd_v_kt"] * v["wind_correlation"],
+            v["wind_sd_v_kt"] * np.sqrt(1.0 - v["wind_correlation"] * v["wind_correlation"]), **readings,
+            windows=Windows.of(place, hour, climate.latent_plan.address))
+
+    @classmethod
+    def whole_years(cls, climate: SurfaceClimate) -> AirPlan:
+        """Return the plan for every hour of every airport, place by place."""
+        airports = climate.latent_plan.airports
+        return cls.of(climate, np.repeat(airports, HOURS), np.tile(np.arange(HOURS), airports.size))
+
+
+@dataclass(frozen=True, slots=True)
+class AskedHours:
+    """Hours of airports that a study looks at in every replication, in the order of place and hour.
+
+    `index` [airports x hours], flat: position in the plan, -1 where nobody looks.
+    """
+
+    index: NDArray[np.int32]
+    plan: AirPlan
+
+    @classmethod
+    def of(cls, climate: SurfaceClimate, wanted: NDArray[np.bool_]) -> AskedHours:
+        """Return the hours wanted, (airports, HOURS) in the order of `climate.latent_plan.airports`."""
+        row, hour = np.nonzero(wanted)
+        index = np.full(wanted.size, -1, dtype=np.int32)
+        index[row * HOURS + hour] = np.arange(len(row))
+        return cls(index, AirPlan.of(climate, climate.latent_plan.airports[row], hour))
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """Weather at pairs of place and hour, [n]: the rank of ceiling and visibility, air, mean wind and gusts."""
+
+    latent: Floats
+    pressure_hpa: Floats
+    temperature_c: Floats
+    east_kt: Floats
+    north_kt: Floats
+    mean_kt: Floats
+    gust_kt: Floats
 
 
 @dataclass(frozen=True)
 class AirYear:
-    """Air at the airports in one replication; each quantity is drawn when first asked for, [d, HOURS] float32."""
+    """The air of one replication; each field is drawn at its knots when first read."""
 
     climate: SurfaceClimate
     latent: FieldYear
-    seed: int
-    replication: int
+    _rows: dict[int, Floats] = field(default_factory=dict)
 
-    @property
-    def plan(self) -> AirPlan:
-        """What the year is drawn from."""
-        return self.climate.air_plan
-
-    @cached_property
-    def temperature_anomaly_c(self) -> NDArray[np.float32]:
-        """Temperature less the month's mean at that clock hour."""
-        plan = self.plan
-        out = plan.temperature_field.draw(self.seed, self.replication, Stream.TEMPERATURE, TEMPERATURE)
-        out *= plan.temperature_rest_c
-        out += plan.temperature_slope_c * self.latent.values
+    def at(self, plan: AirPlan) -> Air:
+        """Return the air that a plan asks for."""
+        latent = self.latent.value(plan.place, plan.hour, self.latent.own(plan.windows))
+        temperature = plan.temperature.read(self._drawn("temperature", TEMPERATURE))
+        temperature *= plan.temperature_rest_c
+        temperature += plan.temperature_slope_c * latent    # low ceilings make cool afternoons and mild nights
         # Month by month real temperatures end earlier than a normal distribution does.
-        np.minimum(out, plan.temperature_limit_c, out=out)
-        np.maximum(out, -plan.temperature_limit_c, out=out)
-        return out
+        np.minimum(temperature, plan.temperature_limit_c, out=temperature)
+        np.maximum(temperature, -plan.temperature_limit_c, out=temperature)
+        temperature += plan.temperature_c
+        pressure = plan.pressure.read(self._drawn("pressure", PRESSURE))
+        pressure *= plan.pressure_rest_hpa
+        pressure += plan.pressure_slope_hpa * latent
+        pressure += plan.pressure_hpa
+        east, north = self._wind(plan)
+        mean = np.sqrt(east * east + north * north)
+        return Air(latent, pressure, temperature, east, north, mean, gusts(mean, self.climate.assumptions))
 
-    @cached_property
-    def temperature_c(self) -> NDArray[np.float32]:
-        """Temperature: low ceilings make cool afternoons and mild nights, as measured at each station."""
-        return self.temperature_anomaly_c + self.plan.temperature_c
-
-    @cached_property
-    def dew_point_spread_c(self) -> NDArray[np.float32]:
-        """Temperature less dew point, from the weather rank and the temperature anomaly; at least 0."""
-        mean, slope, per_c = self.plan.spread
-        log = mean + slope * self.latent.values
-        log += per_c * self.temperature_anomaly_c
-        return np.expm1(np.maximum(log, 0.0))
-
-    @cached_property
-    def pressure_hpa(self) -> NDArray[np.float32]:
-        """Station pressure, lower in bad weather where the station shows it."""
-        plan = self.plan
-        out = plan.pressure_field.draw(self.seed, self.replication, Stream.TEMPERATURE, PRESSURE)
-        out *= plan.pressure_rest_hpa
-        out += plan.pressure_slope_hpa * self.latent.values
-        out += plan.pressure_hpa
-        return out
-
-    @cached_property
-    def wind(self) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-        """Eastward and northward wind. [kt]"""
-        plan = self.plan
-        first, second = (self._wind_component(number) for number in (WIND_U, WIND_V))
+    def _wind(self, plan: AirPlan) -> tuple[Floats, Floats]:
+        first, second = (self._component(plan, number) for number in (WIND_U, WIND_V))
         north = plan.wind_v_of_u_kt * first
         second *= plan.wind_v_rest_kt
         north += second
@@ -133,53 +142,36 @@ class AirYear:
         first += plan.wind_u_kt
         return first, north
 
-    @cached_property
-    def wind_kt(self) -> NDArray[np.float32]:
-        """Mean wind speed."""
-        east, north = self.wind
-        return np.sqrt(east * east + north * north)
-
-    @cached_property
-    def wind_from_deg(self) -> NDArray[np.float32]:
-        """True direction the wind is from, 0 to 360."""
-        east, north = self.wind
-        turn = np.arctan2(east, north)
-        turn *= np.float32(180.0 / np.pi)
-        turn += np.float32(180.0)
-        return turn
-
-    @cached_property
-    def gust_kt(self) -> NDArray[np.float32]:
-        """Gusts, see `gusts`."""
-        return gusts(self.wind_kt, self.plan.assumptions)
-
-    def _wind_component(self, number: int) -> NDArray[np.float32]:
-        a = self.plan.assumptions
-        local_share = a["weather.wind_local_share"]
-        out = self.plan.wind_field.draw(self.seed, self.replication, Stream.TEMPERATURE, number)
-        out *= np.float32(np.sqrt(1.0 - local_share))
-        phi = float(np.exp(-1.0 / a["weather.wind_local_e_fold_h"]))
-        scale = np.float32(np.sqrt(local_share))
-        address = (WIND_LOCAL, number, *self.plan.address.T)
-        randoms = generators(self.seed, self.replication, Stream.SURFACE_LOCAL, *address)
-        for row, random in zip(out, randoms, strict=True):
-            np.add(row, scale * ar1(random, HOURS, phi), out=row)
+    def _component(self, plan: AirPlan, number: int) -> Floats:
+        a, year = self.climate.assumptions, self.latent
+        share = a["weather.wind_local_share"]
+        out = plan.wind.read(self._drawn("wind", number))
+        np.multiply(out, np.float32(np.sqrt(1.0 - share)), out=out)
+        own = plan.windows.draw(year.seed, year.replication, Stream.SURFACE_LOCAL, WIND_LOCAL, number, steps=HOURS,
+                                phi=float(np.exp(-1.0 / a["weather.wind_local_e_fold_h"])))
+        np.add(out, np.float32(np.sqrt(share)) * own, out=out)
         return out
 
-
-def rest_of_spread(sd: NDArray[np.float32], slope: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Return the spread that a slope on the weather rank leaves; never less than 0.3 of the whole."""
-    return np.sqrt(np.maximum(sd * sd - slope * slope, (0.3 * sd) ** 2)).astype(np.float32)
-
-
-def smooth_plan(assumptions: Assumptions, name: str, lat: NDArray[np.float64], lon: NDArray[np.float64]) -> SmoothPlan:
-    """Return the plan of temperature, pressure or wind at airports."""
-    knots = Knots.of(assumptions[f"weather.{name}_spacing_nm"], lat, lon)
-    step_h = _STEP_WIND_H if name == "wind" else _STEP_SLOW_H
-    return SmoothPlan(knots, np.arange(lat.size), step_h, assumptions[f"weather.{name}_e_fold_h"])
+    def _drawn(self, name: str, number: int) -> Floats:
+        if number not in self._rows:
+            self._rows[number] = self.climate.air_fields[name].draw(self.latent.seed, self.latent.replication,
+                                                                    Stream.TEMPERATURE, number)
+        return self._rows[number]
 
 
-def gusts(wind_kt: NDArray[np.float32], assumptions: Assumptions) -> NDArray[np.float32]:
+def gusts(wind_kt: Floats, assumptions: Assumptions) -> Floats:
     """Return gusts: a factor on the mean wind above a threshold, else the mean wind. [kt]"""
     factor = np.float32(assumptions["weather.gust_factor"])
     return wind_kt * np.where(wind_kt > assumptions["weather.gust_above_kt"], factor, np.float32(1.0))
+
+
+def _by_cell(climate: SurfaceClimate, place: Array, hour: Array) -> dict[str, Floats]:
+    """Return the climate at pairs of place and hour, by name."""
+    used, row = np.unique(place, return_inverse=True)
+    cell = climate.cell(place, hour)
+    out = {}
+    for name in _BY_CELL:
+        rows = [climate.cells[p].rest[name].ravel() for p in used.tolist()]
+        table = np.stack(rows) if rows else np.zeros((1, MONTHS * BLOCKS), dtype=np.float32)
+        out[name] = table[row, cell if table.shape[1] == MONTHS * BLOCKS else cell // BLOCKS]
+    return out

@@ -13,9 +13,9 @@ from numpy.typing import ArrayLike, NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.field import FieldPlan, parts_of
+from missionsim.world.random_fields.field import FieldPlan, Knots, parts_of
 from missionsim.world.random_fields.hours import HOURS, start_of_hour_h
-from missionsim.world.surface.air import AirPlan, rest_of_spread
+from missionsim.world.random_fields.interpolated_field import InterpolatedField
 from missionsim.world.surface.flight_category import UNLIMITED_FT, category
 from missionsim.world.surface.place_climate import (
     NoWeatherStation,
@@ -34,6 +34,7 @@ AIRPORT, SAMPLE = 0, 1
 _MONTH_OF_DAY = np.repeat(np.arange(MONTHS), MONTH_DAYS)
 _CERTAIN = 8.0
 _MOST_FREEZING = 0.9
+_AIR_STEP_H = {"temperature": 6, "pressure": 6, "wind": 3}
 _RANK_BREAK = normal_quantile(np.cumsum(PAIR_SHARE)[:-1]).astype(np.float32)
 
 
@@ -174,25 +175,8 @@ class SurfaceClimate:
         """Return a field of the places' climate, stacked over places: see `StationClimate` for names and shapes."""
         return np.stack([c.rest[name] for c in self.cells])
 
-    def by_hour(self, name: str, places: NDArray[np.int64]) -> NDArray[np.float32]:
-        """Return a field given by cell at every hour of some places, [n, HOURS]."""
-        values = np.stack([self.cells[p].rest[name] for p in places.tolist()])
-        values = values.reshape(places.size, -1)
-        row, cell, _ = self._offsets
-        index = cell[row[places]] if values.shape[1] == MONTHS * BLOCKS else cell[row[places]] // BLOCKS
-        return np.take_along_axis(values, index, axis=1)
-
-    def mean_temperature_by_hour(self, places: NDArray[np.int64]) -> NDArray[np.float32]:
-        """Return the mean temperature at every hour, joined by straight lines between middles of months, [n, HOURS]."""
-        row, _, local = self._offsets
-        table = np.stack([self.cells[p].rest["temperature_c"] for p in places.tolist()])
-        day, clock = local[row[places]] // 24, local[row[places]] % 24
-        before, after, share = _month_blend(day)
-        at = np.arange(places.size)[:, None]
-        return np.asarray((1 - share) * table[at, before, clock] + share * table[at, after, clock], dtype=np.float32)
-
     def mean_temperature(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
-        """Return the same at pairs of place and hour, [n]."""
+        """Return the mean temperature, joined by straight lines between middles of months, at pairs [n]."""
         row, _, local = self._offsets
         used, at = np.unique(place, return_inverse=True)
         rows = [self.cells[p].rest["temperature_c"] for p in used.tolist()]
@@ -203,9 +187,12 @@ class SurfaceClimate:
         return np.asarray((1 - share) * table[at, before, clock] + share * table[at, after, clock], dtype=np.float32)
 
     @cached_property
-    def air_plan(self) -> AirPlan:
-        """What temperature, pressure and wind are drawn from at the airports."""
-        return AirPlan.build(self)
+    def air_fields(self) -> dict[str, InterpolatedField]:
+        """Fields of temperature, pressure and wind over the airports."""
+        airports, a = self.latent_plan.airports, self.assumptions
+        lat, lon = self.latitude_deg[airports], self.longitude_deg[airports]
+        return {name: InterpolatedField(Knots.of(a[f"weather.{name}_spacing_nm"], lat, lon), step_h,
+                                        a[f"weather.{name}_e_fold_h"]) for name, step_h in _AIR_STEP_H.items()}
 
     @cached_property
     def cloud_threshold(self) -> NDArray[np.float32]:
@@ -242,9 +229,14 @@ class SurfaceClimate:
     def storm_threshold_by_hour(self) -> NDArray[np.float32]:
         """The same at every hour of the airports, [d, HOURS]."""
         row, cell, _ = self._offsets
-        dense = self.latent_plan.dense
-        table = self.storm_threshold.reshape(-1, MONTHS * BLOCKS)[dense]
-        return np.take_along_axis(table, cell[row[dense]], axis=1)
+        airports = self.latent_plan.airports
+        table = self.storm_threshold.reshape(-1, MONTHS * BLOCKS)[airports]
+        return np.take_along_axis(table, cell[row[airports]], axis=1)
+
+
+def rest_of_spread(sd: NDArray[np.float32], slope: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return the spread that a slope on the weather rank leaves; never less than 0.3 of the whole."""
+    return np.sqrt(np.maximum(sd * sd - slope * slope, (0.3 * sd) ** 2)).astype(np.float32)
 
 
 def as_threshold(share: NDArray[Any]) -> NDArray[np.float32]:
@@ -290,14 +282,14 @@ def _with_nearest_own(given: Mapping[int, OwnStation], every: Sequence[OwnStatio
 
 def _plans(lat: NDArray[np.float64], lon: NDArray[np.float64], kinds: NDArray[np.int8], assumptions: Assumptions,
            ) -> tuple[FieldPlan, FieldPlan]:
-    dense = np.flatnonzero(kinds == AIRPORT)
+    airports = np.flatnonzero(kinds == AIRPORT)
     year = assumptions["weather.year_effect_sd"] ** 2
     season = assumptions["weather.season_effect_sd"] ** 2
-    latent = FieldPlan.build(lat, lon, dense, parts_of(assumptions, "latent", 1.0 - year - season),
+    latent = FieldPlan.build(lat, lon, airports, parts_of(assumptions, "latent", 1.0 - year - season),
                              Stream.SURFACE_WEATHER, Stream.SURFACE_LOCAL,
                              (year, season, assumptions["weather.season_effect_spacing_nm"]))
     total = 1.0 - assumptions["weather.storm_scatter_share"]
-    storm = FieldPlan.build(lat, lon, dense, parts_of(assumptions, "storm", total), Stream.STORMS, Stream.STORMS)
+    storm = FieldPlan.build(lat, lon, airports, parts_of(assumptions, "storm", total), Stream.STORMS, Stream.STORMS)
     return latent, storm
 
 

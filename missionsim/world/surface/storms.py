@@ -48,11 +48,11 @@ class StormYear:
     @cached_property
     def coverage_by_hour(self) -> NDArray[np.float32]:
         """Coverage at the airports, [d, HOURS]."""
-        dense = self.storm.plan.dense
+        airports = self.storm.plan.airports
         depth = self.climate.storm_threshold_by_hour - self.storm.values
         depth *= np.float32(1.0 / self._scatter)
         row, hour = np.divmod(np.flatnonzero(depth > _NEGLIGIBLE), HOURS)
-        under = self._cloud(dense[row], hour)
+        under = self._cloud(airports[row], hour)
         out = np.zeros(depth.shape, dtype=np.float32)
         out[row[under], hour[under]] = normal_cdf(depth[row[under], hour[under]])
         return out
@@ -64,7 +64,7 @@ class StormYear:
 
     def thunder_by_hour(self, place: int) -> NDArray[np.bool_]:
         """Return whether an airport has thunder at every hour, [HOURS]."""
-        row = self.storm.plan.dense_row[place]
+        row = self.storm.plan.airport_row[place]
         return np.asarray(self.coverage_by_hour[row] > normal_cdf(self._spots.of(np.array([place]))[0]))
 
     def chance_over(self, coverage: ArrayLike, place: ArrayLike, valid: ArrayLike, issued: ArrayLike,

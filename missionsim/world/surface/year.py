@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.normal import normal_cdf
-from missionsim.world.random_fields.field import FieldYear
-from missionsim.world.surface.air import AirYear
+from missionsim.world.random_fields.field import HOURS, FieldYear
+from missionsim.world.surface.air import Air, AirPlan, AirYear
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.cloud import CloudYear
 from missionsim.world.surface.flight_category import UNLIMITED_FT
@@ -24,7 +24,7 @@ class SurfaceYear:
     """The weather of one replication. Indices: place p (row of the climate), hour i = hour_index(t_h).
 
     Everything is drawn when first asked for, from streams of its own, so that nothing depends on the order.
-    Arrays over [d, hours] hold airports only (`climate.latent_plan.dense`); with no route samples d is p.
+    Arrays over [d, hours] hold airports only (`climate.latent_plan.airports`); with no route samples d is p.
     """
 
     climate: SurfaceClimate
@@ -39,7 +39,7 @@ class SurfaceYear:
     def simulate(cls, climate: SurfaceClimate, seed: int, replication: int) -> SurfaceYear:
         """Return the weather of a replication."""
         field = climate.latent_plan.draw(seed, replication)
-        return cls(climate, seed, replication, field, AirYear(climate, field, seed, replication),
+        return cls(climate, seed, replication, field, AirYear(climate, field),
                    StormYear(climate, climate.storm_plan.draw(seed, replication), field),
                    CloudYear(climate, field, seed, replication))
 
@@ -75,35 +75,15 @@ class SurfaceYear:
         height = self.climate.elevation_ft.astype(np.float32)[np.asarray(place)]
         return np.where(ceiling >= UNLIMITED_FT, np.float32(UNLIMITED_FT), ceiling + height)
 
-    @property
-    def temperature_c(self) -> NDArray[np.float32]:
-        """Surface temperature at the airports, [d, hours]."""
-        return self.air.temperature_c
+    def air_at(self, place: ArrayLike, hour: ArrayLike) -> Air:
+        """Return the air at pairs of airport and hour, [n]."""
+        place, hour = np.broadcast_arrays(np.atleast_1d(np.asarray(place)), np.atleast_1d(np.asarray(hour)))
+        return self.air.at(AirPlan.of(self.climate, place.ravel(), hour.ravel()))
 
-    @property
-    def dew_point_spread_c(self) -> NDArray[np.float32]:
-        """Temperature less dew point at the airports, [d, hours]."""
-        return self.air.dew_point_spread_c
-
-    @property
-    def pressure_hpa(self) -> NDArray[np.float32]:
-        """Station pressure at the airports, [d, hours]."""
-        return self.air.pressure_hpa
-
-    @property
-    def wind_kt(self) -> NDArray[np.float32]:
-        """Mean wind speed at the airports, [d, hours]."""
-        return self.air.wind_kt
-
-    @property
-    def wind_from_deg(self) -> NDArray[np.float32]:
-        """True direction the wind is from at the airports, [d, hours]."""
-        return self.air.wind_from_deg
-
-    @property
-    def gust_kt(self) -> NDArray[np.float32]:
-        """Gusts at the airports, [d, hours]."""
-        return self.air.gust_kt
+    def whole_years(self) -> Air:
+        """Return the air at every hour of every airport, arrays [d, hours]."""
+        air = self.air.at(AirPlan.whole_years(self.climate))
+        return Air(**{f.name: getattr(air, f.name).reshape(-1, HOURS) for f in fields(Air)})
 
     # -- what is said beforehand --------------------------------------------------------------------------------------
 

@@ -131,7 +131,7 @@ def test_forecasts_by_index_are_those_of_the_weather(prepared):
         to_place, arrive = prepared.schedule.to_place[leg], gates.arrival_i[leg, slot]
         np.testing.assert_array_equal(day.over.forecasts[gates.ahead.row[leg, slot]], whole.forecast_mean(
             to_place, arrive, gates.departure_i[leg, slot] - LOOK_BEFORE_H))
-        at = prepared.sky.spots.index[gates.arrival_at[leg, slot]]
+        at = prepared.sky.asked_hours.index[gates.arrival_at[leg, slot]]
         assert (at >= 0).all()
         np.testing.assert_array_equal(day.sky.here.latent[at], whole.latent_at(to_place, arrive))
 
@@ -139,12 +139,13 @@ def test_forecasts_by_index_are_those_of_the_weather(prepared):
 def test_air_beyond_the_hours_looked_at_is_that_of_the_whole_year(prepared):
     day = weather_of(prepared, 2)
     home, hours = np.zeros(3, dtype=np.int64), np.array([200.5, 3000.2, 8000.9])
-    sometimes = prepared.sky.spots.index[home * HOURS + hour_index(hours)]
+    sometimes = prepared.sky.asked_hours.index[home * HOURS + hour_index(hours)]
     assert (sometimes < 0).any()
     whole = SurfaceYear.simulate(prepared.sky.climate, prepared.study.seed, 2)
     _, temperature_c = day.sky.field_air(home, hours)
-    row = prepared.sky.dense[home]
-    np.testing.assert_array_equal(temperature_c, whole.temperature_c[row, hour_index(hours)])
+    row = prepared.sky.airport_row[home]
+    every = whole.whole_years().temperature_c
+    np.testing.assert_array_equal(temperature_c, every[row, hour_index(hours)])
 
 
 def test_a_day_pilot_is_on_the_ground_by_civil_dusk():

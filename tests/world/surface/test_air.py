@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -13,8 +15,8 @@ from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import ar1, ar1_windows, fill_rows
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.windows import Windows
+from missionsim.world.surface.air import Air, AskedHours
 from missionsim.world.surface.climate import SurfaceClimate
-from missionsim.world.surface.sampled_air import Spots, SpotWeather
 from missionsim.world.surface.year import SurfaceYear
 
 LAT, LON, HEIGHT = [40.97, 41.30, 39.57, 42.05], [-98.31, -95.89, -104.85, -102.80], [1847.0, 984.0, 5885.0, 3931.0]
@@ -37,28 +39,33 @@ def wanted():
 
 
 @pytest.mark.parametrize("replication", [0, 3])
-def test_spots_have_the_bits_of_the_whole_year(climate, wanted, replication):
-    spots = Spots.of(climate, wanted)
+def test_asked_hours_have_the_bits_of_the_whole_year(climate, wanted, replication):
+    asked = AskedHours.of(climate, wanted)
     whole, alone = (SurfaceYear.simulate(climate, 7, replication) for _ in range(2))
-    here = SpotWeather.draw(spots, alone.field, climate)
+    here, every = alone.air.at(asked.plan), whole.whole_years()
     assert "parts" not in alone.field.__dict__      # nothing more was drawn
-    east, north = whole.air.wind
-    for name, year in (("latent", whole.latent), ("pressure_hpa", whole.pressure_hpa), ("east_kt", east),
-                       ("temperature_c", whole.temperature_c), ("north_kt", north), ("mean_kt", whole.wind_kt),
-                       ("gust_kt", whole.gust_kt)):
-        np.testing.assert_array_equal(getattr(here, name), year[wanted], err_msg=name)
+    np.testing.assert_array_equal(here.latent, whole.latent[wanted])
+    for field in fields(Air):
+        np.testing.assert_array_equal(getattr(here, field.name), getattr(every, field.name)[wanted], err_msg=field.name)
 
 
-def test_the_index_finds_every_spot_and_nothing_else(climate, wanted):
-    spots = Spots.of(climate, wanted)
-    index = spots.index.reshape(wanted.shape)
+def test_pairs_in_any_order_have_the_bits_of_the_whole_year(climate):
+    year, random = SurfaceYear.simulate(climate, 7, 1), np.random.default_rng(2)
+    place, hour = random.integers(0, 4, 50), random.integers(0, HOURS, 50)
+    some, every = year.air_at(place, hour), year.whole_years()
+    for field in fields(Air):
+        np.testing.assert_array_equal(getattr(some, field.name), getattr(every, field.name)[place, hour])
+
+
+def test_the_index_finds_every_hour_wanted_and_nothing_else(climate, wanted):
+    index = AskedHours.of(climate, wanted).index.reshape(wanted.shape)
     assert (index[~wanted] == -1).all()
     np.testing.assert_array_equal(index[wanted], np.arange(wanted.sum()))
 
 
-def test_no_spots_at_all_are_no_trouble(climate):
-    spots = Spots.of(climate, np.zeros((4, HOURS), dtype=bool))
-    assert SpotWeather.draw(spots, SurfaceYear.simulate(climate, 7, 0).field, climate).latent.shape == (0,)
+def test_no_hours_at_all_are_no_trouble(climate):
+    asked = AskedHours.of(climate, np.zeros((4, HOURS), dtype=bool))
+    assert SurfaceYear.simulate(climate, 7, 0).air.at(asked.plan).latent.shape == (0,)
 
 
 @st.composite
