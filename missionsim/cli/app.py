@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 COMMANDS = {
+    "page": "the whole job in a browser on this machine, without editing a file",
     "compare": "fly the candidates of a study through a year of trips and compare them",
     "leg": "plan one leg and say why it goes or does not",
     "check": "check profiles, studies and trip lists; show fits and what is unknown",

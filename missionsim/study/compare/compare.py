@@ -145,10 +145,14 @@ def fly_and_compare(prepared: Prepared, replications: int | None = None, workers
     study = prepared.study
     count = most_replications(study, replications, within_usd)
     watch = None if within_usd is None else Watch(prepared, within_usd, count)
-    tallies = flown_tallies(prepared, count, workers, keep, progress, cluster, watch)
-    found = compared(prepared, tallies)
-    return replace(found, decided_before=forecast_skills(prepared, found.replications) or None,
-                   stopping=None if watch is None else watch.stopping())
+    found = comparison_of(prepared, [flown_tallies(prepared, count, workers, keep, progress, cluster, watch)])
+    return found if watch is None else replace(found, stopping=watch.stopping())
+
+
+def comparison_of(prepared: Prepared, parts: Sequence[Sequence[Tally]]) -> Comparison:
+    """Return the comparison of years flown in one or several parts, each with a tally a candidate, in order."""
+    found = compared(prepared, _folded(parts))
+    return replace(found, decided_before=forecast_skills(prepared, found.replications) or None)
 
 
 def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 0, progress: Progress | None = None,

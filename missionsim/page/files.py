@@ -1,0 +1,89 @@
+"""Writes the files of a study one by one, whole or not at all, and notices when somebody else has changed one."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from missionsim.base.errors import MissionsimError
+
+
+class ChangedOutsideError(MissionsimError):
+    """A file is not as the page last read or wrote it; it has been read again, and the change was not made."""
+
+
+class CannotWriteError(MissionsimError):
+    """The system does not let a file be written; nothing has changed."""
+
+
+class Files:
+    """Keeps in mind how each file looked when it was last read or written."""
+
+    def __init__(self) -> None:
+        self._known: dict[Path, str | None] = {}
+
+    def read(self, path: Path) -> str | None:
+        """Return a file's text, None where there is none, and take note of it."""
+        data = _bytes(path)
+        self._known[path] = _hash(data)
+        return None if data is None else data.decode("utf-8-sig")
+
+    def changed_outside(self) -> list[Path]:
+        """Return the files that are not as they were last read or written."""
+        return [path for path, known in self._known.items() if _hash(_bytes(path)) != known]
+
+    def write(self, path: Path, text: str) -> None:
+        """Write a file beside its place and move it there, so that a killed program leaves the old or the new one.
+
+        Raises
+        ------
+        ChangedOutsideError   Somebody else changed it meanwhile; nothing is written.
+        CannotWriteError
+        """
+        data = text.encode()
+        if _hash(_bytes(path)) != self._known.get(path):
+            msg = f"{path.name} was changed by another program"
+            raise ChangedOutsideError(msg)
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            with _beside(path) as (file, name):
+                os.write(file, data)
+                os.fsync(file)
+                Path(name).replace(path)
+        except OSError as error:
+            msg = f"{path.name} cannot be written: {error.strerror or error}"
+            raise CannotWriteError(msg) from None
+        self._known[path] = _hash(data)
+
+    def remove(self, path: Path) -> None:
+        """Remove a file that the page has written and nobody has changed since."""
+        if _hash(_bytes(path)) != self._known.get(path):
+            msg = f"{path.name} was changed by another program"
+            raise ChangedOutsideError(msg)
+        path.unlink(missing_ok=True)
+        self._known[path] = None
+
+
+@contextlib.contextmanager
+def _beside(path: Path) -> Iterator[tuple[int, str]]:
+    file, name = tempfile.mkstemp(prefix=".", suffix=".part", dir=path.parent)
+    try:
+        yield file, name
+    finally:
+        os.close(file)
+        Path(name).unlink(missing_ok=True)
+
+
+def _bytes(path: Path) -> bytes | None:
+    try:
+        return path.read_bytes()
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+
+
+def _hash(data: bytes | None) -> str | None:
+    return None if data is None else hashlib.sha256(data).hexdigest()

@@ -1,0 +1,150 @@
+"""Flies the study in a process of its own, so that the page answers meanwhile; keeps what it prepared and flew."""
+
+from __future__ import annotations
+
+import multiprocessing
+import threading
+from dataclasses import dataclass, field, replace
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from pathlib import Path
+from typing import Any
+
+from missionsim.page.flying import Order, work
+from missionsim.page.screen import Screen
+
+PATIENCE_S = 2.0
+"""How long a flight that is called off may take to notice, before its process is ended. [s]"""
+
+
+@dataclass(frozen=True)
+class State:
+    """How far the flying is.
+
+    Parameters
+    ----------
+    phase : str               In words; empty when nothing is flown.
+    done, wanted : int        Simulated years.
+    revision : int            Of the study that is flown or was.
+    screen : Screen or None   The latest result, of `flown` the revision.
+    faults : tuple of str     Why it could not be flown.
+    """
+
+    phase: str = ""
+    done: int = 0
+    wanted: int = 0
+    revision: int = -1
+    screen: Screen | None = None
+    flown: int = -1
+    faults: tuple[str, ...] = ()
+    stamp: int = field(default=0, compare=False)
+
+    @property
+    def busy(self) -> bool:
+        """Whether something is being flown."""
+        return bool(self.phase)
+
+
+class Job:
+    """One flying process, started once and kept warm: imports and preparation are most of the wait for a first answer.
+
+    State belongs to this process and not to a tab: a page that is loaded again finds the flight where it is.
+    """
+
+    def __init__(self) -> None:
+        self._context = multiprocessing.get_context("spawn")
+        self._lock = threading.Lock()
+        self._state = State()
+        self._process: BaseProcess | None = None
+        self._pipe: Connection | None = None
+        self._called_off = self._context.Event()
+        self._closing = False
+
+    @property
+    def state(self) -> State:
+        """How far it is."""
+        with self._lock:
+            return self._state
+
+    def start(self) -> None:
+        """Start the process, so that its packages are there when the first flight is asked for."""
+        if self._process is not None and self._process.is_alive():
+            return
+        mine, its = self._context.Pipe()
+        self._called_off = self._context.Event()
+        self._process = self._context.Process(target=work, args=(its, self._called_off), daemon=True,
+                                              name="missionsim flying")
+        self._process.start()
+        its.close()
+        self._pipe = mine
+        threading.Thread(target=self._listen, args=(mine,), daemon=True).start()
+
+    def fly(self, study_file: Path, years: int, revision: int) -> None:
+        """Fly a study; one that is being flown is called off first."""
+        if self.state.busy:
+            self.cancel()
+        self.start()
+        self._called_off.clear()
+        self._change(phase="Starting", done=0, wanted=years, revision=revision, faults=())
+        self._send(Order("fly", str(study_file), years, revision))
+
+    def prepare(self, study_file: Path, revision: int) -> None:
+        """Lay a study out while nobody waits, if nothing is being flown."""
+        if not self.state.busy:
+            self.start()
+            self._called_off.clear()
+            self._send(Order("prepare", str(study_file), 0, revision))
+
+    def ask(self, order: Order) -> None:
+        """Ask for something that the last flown years can answer, such as a report written to the study's folder."""
+        self.start()
+        self._send(order)
+
+    def cancel(self) -> None:
+        """Call a flight off: it ends by itself soon, or its process is ended."""
+        self._called_off.set()
+        process = self._process
+        if process is not None and self.state.busy:
+            waited = threading.Event()
+            for _ in range(int(PATIENCE_S / 0.05)):
+                if not self.state.busy or not process.is_alive():
+                    break
+                waited.wait(0.05)
+            if self.state.busy:
+                self._end(process)
+                self.start()
+        self._change(phase="")
+
+    def close(self) -> None:
+        """End the process."""
+        self._closing = True
+        if self._process is not None:
+            self._end(self._process)
+
+    def _end(self, process: BaseProcess) -> None:
+        process.terminate()
+        process.join(1.0)
+        if process.is_alive():
+            process.kill()
+            process.join(1.0)
+
+    def _send(self, order: Order) -> None:
+        try:
+            if self._pipe is not None:
+                self._pipe.send(order)
+        except OSError:
+            self._change(phase="", faults=("the flying process has ended; fly again",))
+
+    def _listen(self, pipe: Connection) -> None:
+        while True:
+            try:
+                news: dict[str, Any] = pipe.recv()
+            except (EOFError, OSError):
+                break
+            self._change(**news)
+        if pipe is self._pipe and self.state.busy and not self._closing:
+            self._change(phase="", faults=("the flying process ended by itself; fly again",))
+
+    def _change(self, **news: Any) -> None:
+        with self._lock:
+            self._state = replace(self._state, **news, stamp=self._state.stamp + 1)

@@ -1,0 +1,217 @@
+"""What the page answers: three parts of one page, small changes, and how far the flying is."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Mapping
+from functools import cache
+from json import JSONDecodeError
+from pathlib import Path
+from typing import Any
+
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from missionsim.base.errors import Fault, InputError, MissionsimError
+from missionsim.page.fields import PILOT, PRICES, STUDY, hangar_fields, shown_fields
+from missionsim.page.files import ChangedOutsideError
+from missionsim.page.flying import RESULTS, Order
+from missionsim.page.job import Job
+from missionsim.page.study_folder import RefusedError, StudyFolder, profile_faults
+from missionsim.page.trip_table import SHOWN
+from missionsim.page.year_strip import year_strip
+from missionsim.report.first_screen import DOTS
+
+HERE = Path(__file__).parent
+MOST_BYTES = 4_000_000
+FIRST_ANSWER, ALL_YEARS = 20, 100
+PARTS = ("year", "hangar", "verdict")
+
+Handler = Callable[[Request], Awaitable[Response]]
+
+
+class Page:
+    """One study folder and the process that flies it."""
+
+    def __init__(self, study: StudyFolder, job: Job) -> None:
+        self.study, self.job = study, job
+
+    @classmethod
+    def opened(cls, path: Path | None) -> Page:
+        """Return the page of a study file or folder; None begins a new study here."""
+        return cls(StudyFolder.opened(path), Job())
+
+    @property
+    def folder(self) -> Path:
+        """The study's folder."""
+        return self.study.folder
+
+    # Parts -----------------------------------------------------------------------------------------------------------
+
+    async def part(self, request: Request) -> Response:
+        """Show one of the three parts."""
+        self.study.refreshed()
+        name = request.path_params.get("part", "year")
+        if name not in PARTS:
+            raise HTTPException(404)
+        context = {"part": name, "title": str(self.study.get(["study"]) or "my flying"), "needs": self.study.needs(),
+                   "faults": [str(f) for f in self.study.faults()], "folder": str(self.folder)}
+        return HTMLResponse(templates().get_template(f"{name}.html.j2").render(**context, **self._of(name)))
+
+    def _of(self, name: str) -> Mapping[str, Any]:
+        study = self.study
+        if name == "year":
+            return {"strip": year_strip(study.rows, study.far_nm), "rows": study.rows, "columns": SHOWN,
+                    "bad": {k: [str(f) for f in v] for k, v in study.row_faults.items()},
+                    "groups": [(title, shown_fields(fields, study.get)) for title, fields in
+                               (("You and home", STUDY), ("The pilot", PILOT), ("Prices", PRICES))]}
+        if name == "hangar":
+            return {"cards": [(card, hangar_fields(card.data),
+                               [str(f) for f in profile_faults(card.text, card.file)]) for card in study.cards]}
+        return self._verdict()
+
+    def _verdict(self) -> Mapping[str, Any]:
+        state = self.job.state
+        return {"state": state, "screen": state.screen, "old": state.flown != self.study.revision, "dots": DOTS,
+                "all_years": ALL_YEARS, "results": (self.folder / RESULTS / "report.html").exists()}
+
+    async def screen(self, request: Request) -> Response:
+        """Return the verdict's inner part alone, to be put in place of the old one."""
+        return HTMLResponse(templates().get_template("screen.html.j2").render(**self._verdict()))
+
+    async def state(self, request: Request) -> Response:
+        """Tell how far the flying is, and whether the study has changed under the page."""
+        s = self.job.state
+        return JSONResponse({"phase": s.phase, "done": s.done, "wanted": s.wanted, "faults": s.faults,
+                             "years": s.screen.years if s.screen else 0, "stamp": s.stamp,
+                             "revision": self.study.revision, "old": s.flown != self.study.revision})
+
+    # Changes ---------------------------------------------------------------------------------------------------------
+
+    async def change(self, request: Request) -> Response:
+        """Carry out one change; the answer says what was refused and why."""
+        given = await _json(request)
+        what = request.path_params["what"]
+        changes: dict[str, Callable[[], Any]] = {
+            "value": lambda: self.study.set_value(_path(given), _text(given, "text"), given.get("was")),
+            "cell": lambda: self.study.set_cell(_text(given, "row"), _text(given, "column"), _text(given, "text"),
+                                                given.get("was")),
+            "remove-trip": lambda: self.study.remove_row(_text(given, "row")),
+            "figure": lambda: self.study.set_figure(_text(given, "card"), _path(given), _text(given, "text"),
+                                                    given.get("was")),
+            "aircraft": lambda: self.study.add_aircraft(_text(given, "text")),
+            "remove-aircraft": lambda: self.study.remove_aircraft(_text(given, "card")),
+        }
+        if what not in changes:
+            raise HTTPException(404)
+        changes[what]()
+        self._lay_out()
+        return JSONResponse({"revision": self.study.revision})
+
+    async def add_trips(self, request: Request) -> Response:
+        """Add rows typed or pasted; those that cannot be read come back with what is wrong."""
+        given = await _json(request)
+        rows = given.get("rows")
+        if not isinstance(rows, list) or not all(isinstance(r, dict) for r in rows) or len(rows) > 5_000:
+            raise HTTPException(400)
+        texts = [{str(k): str(v) for k, v in row.items()} for row in rows]
+        said = self.study.add_rows(texts)
+        self._lay_out()
+        refused = [{"cells": cells, "faults": [_fault(f) for f in faults]}
+                   for cells, faults in zip(texts, said, strict=True) if faults]
+        return JSONResponse({"added": len(said) - len(refused), "refused": refused, "revision": self.study.revision})
+
+    def _lay_out(self) -> None:
+        """Prepare the changed study while nobody waits, if it can be flown."""
+        if not self.study.faults() and not self.study.needs():
+            self.job.prepare(self.study.study_file, self.study.revision)
+
+    # Flying ----------------------------------------------------------------------------------------------------------
+
+    async def fly(self, request: Request) -> Response:
+        """Start flying what the study says now."""
+        given = await _json(request)
+        self.study.refreshed()
+        if lacking := self.study.needs():
+            raise RefusedError([Fault(self.study.study_file.name, "", f"still lacks {', '.join(lacking)}")])
+        if faults := self.study.faults():
+            raise RefusedError(faults)
+        years = ALL_YEARS if given.get("years") == "all" else FIRST_ANSWER
+        self.job.fly(self.study.study_file, years, self.study.revision)
+        return JSONResponse({})
+
+    async def cancel(self, request: Request) -> Response:
+        """Call the flight off."""
+        self.job.cancel()
+        return JSONResponse({})
+
+    async def report(self, request: Request) -> Response:
+        """Write report and tables into the study's folder."""
+        self.job.ask(Order("report", str(self.folder)))
+        return JSONResponse({"folder": str(self.folder / RESULTS)})
+
+
+def application(page: Page) -> Starlette:
+    """Return the page as an ASGI application; the guard stands in front of it."""
+    routes = [Route("/", page.part), Route("/state", page.state), Route("/screen", page.screen),
+              Route("/change/{what}", page.change, methods=["POST"]),
+              Route("/trips", page.add_trips, methods=["POST"]), Route("/fly", page.fly, methods=["POST"]),
+              Route("/cancel", page.cancel, methods=["POST"]), Route("/report", page.report, methods=["POST"]),
+              Route("/favicon.ico", _no_icon), Mount("/static", StaticFiles(directory=HERE / "static")),
+              Route("/{part}", page.part)]
+    handlers = {RefusedError: _refused, ChangedOutsideError: _conflict, MissionsimError: _refused}
+    return Starlette(routes=routes, exception_handlers=handlers)
+
+
+@cache
+def templates() -> Environment:
+    """Return the templates, the report's parts among them; whatever a user wrote shows as text."""
+    loader = ChoiceLoader([PackageLoader("missionsim.page", "views"), PackageLoader("missionsim.report")])
+    return Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+
+
+async def _no_icon(request: Request) -> Response:
+    return Response(status_code=204)
+
+
+async def _json(request: Request) -> dict[str, Any]:
+    if int(request.headers.get("content-length") or 0) > MOST_BYTES:
+        raise HTTPException(413)
+    try:
+        found = await request.json()
+    except (JSONDecodeError, UnicodeDecodeError):
+        raise HTTPException(400) from None
+    if not isinstance(found, dict):
+        raise HTTPException(400)
+    return found
+
+
+def _text(given: Mapping[str, Any], name: str) -> str:
+    value = given.get(name)
+    if not isinstance(value, str):
+        raise HTTPException(400)
+    return value
+
+
+def _path(given: Mapping[str, Any]) -> list[str]:
+    parts = _text(given, "path").split(".")
+    if not all(part.replace("_", "").isalnum() for part in parts) or len(parts) > 5:
+        raise HTTPException(400)
+    return parts
+
+
+def _fault(fault: Fault) -> dict[str, str]:
+    return {"key": fault.key, "what": fault.what, "accepted": fault.accepted, "near": fault.near}
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    faults = error.faults if isinstance(error, RefusedError | InputError) else (Fault("", "", str(error)),)
+    return JSONResponse({"faults": [_fault(f) for f in faults]}, 422)
+
+
+async def _conflict(request: Request, error: Exception) -> Response:
+    return JSONResponse({"conflict": str(error)}, 409)

@@ -1,0 +1,36 @@
+"""What the verdict shows of a finished comparison: plain data that travels from the flying process to the page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from missionsim.report.answer import answer
+from missionsim.report.first_screen import CostDots, ReasonRow, TradeOff, cost_dots, trade_off, why_not
+from missionsim.report.tables import Table, candidates
+from missionsim.report.wording import CAUTIONS
+from missionsim.study.compare.compare import Comparison
+
+
+@dataclass(frozen=True)
+class Screen:
+    """The first screen of a comparison."""
+
+    title: str
+    question: str
+    sentences: tuple[str, ...]
+    limits: tuple[str, ...]
+    names: tuple[str, ...]
+    years: int
+    cost: CostDots
+    trade: TradeOff
+    reasons: tuple[ReasonRow, ...]
+    table: Table
+    cautions: tuple[str, ...]
+
+
+def screen_of(comparison: Comparison) -> Screen:
+    """Return the first screen of a comparison."""
+    told = answer(comparison)
+    return Screen(comparison.study.name, told.question, told.sentences, told.limits, comparison.names,
+                  comparison.replications, cost_dots(comparison), trade_off(comparison), why_not(comparison),
+                  candidates(comparison), tuple(CAUTIONS))

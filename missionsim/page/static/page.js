@@ -1,0 +1,193 @@
+"use strict";
+/* Sends small changes and shows what came of them. Whatever a person typed stays in its field until it is accepted. */
+
+const $ = (sel, root = document) => root.querySelector(sel);
+const $$ = (sel, root = document) => [...root.querySelectorAll(sel)];
+const note = $("#note");
+
+function say(text) { note.textContent = text; note.hidden = !text; }
+
+async function send(path, data) {
+  let answer;
+  try {
+    answer = await fetch(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(data || {}) });
+  } catch {
+    say("missionsim has stopped. Start it again; everything accepted before is kept.");
+    return { gone: true };
+  }
+  if (answer.status === 403) { say("This page is not open any more. Open the address that missionsim printed."); return { gone: true }; }
+  const found = await answer.json().catch(() => ({}));
+  if (answer.status === 409) { say(`Not changed: ${found.conflict}. The page shows it as it is after reloading.`); return { conflict: true }; }
+  return answer.ok ? { ok: true, ...found } : { faults: found.faults || [{ what: "was refused", accepted: "" }] };
+}
+
+function words(f) {
+  return `${f.key ? f.key.replaceAll("_", " ") + " " : ""}${f.what}${f.accepted ? "; accepted: " + f.accepted : ""}${f.near ? `. Did you mean ${f.near}?` : ""}`;
+}
+
+/* Single fields: a fault belongs to its own field and stays until that field is right. */
+async function changed(field) {
+  const { change, path, card, was } = field.dataset;
+  if (field.value.trim() === was.trim()) { mark(field, ""); return; }
+  const done = await send(`/change/${change}`, { path, card, text: field.value, was });
+  if (done.ok) {
+    field.dataset.was = field.value.trim();
+    field.classList.add("saved");
+    mark(field, "");
+    if (path === "home" || path === "year" || card) refreshSoon();
+  } else if (done.faults) mark(field, done.faults.map(words).join(" "));
+}
+
+function mark(field, text) {
+  const place = document.getElementById(field.getAttribute("aria-describedby"));
+  field.toggleAttribute("aria-invalid", Boolean(text));
+  if (text) field.setAttribute("aria-invalid", "true");
+  if (place) { place.textContent = text; place.hidden = !text; }
+}
+
+for (const field of $$("[data-change]")) field.addEventListener("change", () => changed(field));
+
+let waiting = 0;
+function refreshSoon() {
+  clearTimeout(waiting);
+  waiting = setTimeout(() => { if (!$("[aria-invalid=true]") && !$("td input.cell")) location.reload(); }, 1200);
+}
+
+/* The table of trips: one stop for Tab, arrows move, Enter or typing opens a cell. */
+const grid = $("table.trips");
+if (grid) {
+  const columns = grid.dataset.columns.split(" ");
+  const cells = () => $$("tbody tr[data-row]", grid).map((tr) => $$("td[data-column]", tr));
+  const first = $("td[data-column]", grid);
+  if (first) first.tabIndex = 0;
+
+  const go = (td) => { if (!td) return; $$("td[tabindex='0']", grid).forEach((x) => { x.tabIndex = -1; }); td.tabIndex = 0; td.focus(); };
+
+  const open = (td, start) => {
+    if ($("input", td)) return;
+    const was = td.textContent;
+    const input = document.createElement("input");
+    input.className = "cell";
+    input.value = start === undefined ? was : start;
+    input.setAttribute("aria-label", `${td.dataset.column.replaceAll("_", " ")} of the trip of ${td.parentElement.firstElementChild.textContent}`);
+    td.textContent = "";
+    td.append(input);
+    input.focus();
+    if (start === undefined) input.select();
+    let closed = false;
+    const leave = (text) => { closed = true; td.textContent = text; td.title = ""; };
+    const take = async (then) => {
+      if (closed) return;
+      if (input.value.trim() === was.trim()) { leave(was); then && then(); return; }
+      closed = true;
+      const done = await send("/change/cell", { row: td.parentElement.dataset.row, column: td.dataset.column, text: input.value, was });
+      if (done.ok) { leave(input.value.trim()); say(""); refreshStrip(); then && then(); return; }
+      closed = false;
+      input.setAttribute("aria-invalid", "true");
+      if (done.faults) { const why = done.faults.map(words).join(" "); td.title = why; say(why); }
+    };
+    input.addEventListener("keydown", (e) => {
+      if (e.key === "Escape") { leave(was); say(""); td.focus(); e.stopPropagation(); }
+      if (e.key === "Enter") { e.preventDefault(); e.stopPropagation(); take(() => move(td, 1, 0)); }
+      if (e.key.startsWith("Arrow")) e.stopPropagation();
+    });
+    input.addEventListener("blur", () => take());
+  };
+
+  const move = (td, down, right) => {
+    const all = cells(); const y = all.findIndex((row) => row.includes(td)); if (y < 0) return;
+    const x = all[y].indexOf(td);
+    const row = all[Math.min(Math.max(y + down, 0), all.length - 1)];
+    go(row[Math.min(Math.max(x + right, 0), row.length - 1)]);
+  };
+
+  grid.addEventListener("click", (e) => { const td = e.target.closest("td[data-column]"); if (td && !e.target.closest("input")) { go(td); open(td); } });
+  grid.addEventListener("keydown", (e) => {
+    const td = e.target.closest("td[data-column]");
+    if (!td || e.target !== td) return;
+    const steps = { ArrowDown: [1, 0], ArrowUp: [-1, 0], ArrowRight: [0, 1], ArrowLeft: [0, -1] };
+    if (steps[e.key]) { e.preventDefault(); move(td, ...steps[e.key]); }
+    else if (e.key === "Enter" || e.key === "F2") { e.preventDefault(); open(td); }
+    else if (e.key === "Delete" && e.shiftKey) { e.preventDefault(); takeOut(td.parentElement.dataset.row); }
+    else if (e.key.length === 1 && !e.ctrlKey && !e.metaKey && !e.altKey) { e.preventDefault(); open(td, e.key); }
+  });
+
+  const takeOut = async (row) => { if ((await send("/change/remove-trip", { row })).ok) location.reload(); };
+  for (const button of $$("[data-remove]", grid)) button.addEventListener("click", () => takeOut(button.dataset.remove));
+
+  /* The last line: typed or pasted rows. */
+  const fresh = $$("[data-new]", grid);
+  const add = async (rows) => {
+    const done = await send("/trips", { rows });
+    if (done.faults) { say(done.faults.map(words).join(" ")); return; }
+    if (!done.ok) return;
+    if (!done.refused.length) { location.reload(); return; }
+    if (rows.length === 1) { say(done.refused[0].faults.map(words).join(" ")); return; }
+    const list = $("#set-aside ul");
+    for (const r of done.refused) {
+      const li = document.createElement("li");
+      li.textContent = `${Object.values(r.cells).filter(Boolean).join(" | ")}: ${r.faults.map(words).join(" ")}`;
+      list.append(li);
+    }
+    $("#set-aside").hidden = false;
+    say(`${done.added} added, ${done.refused.length} set aside below.`);
+  };
+  $("#add-trip").addEventListener("click", () => add([Object.fromEntries(fresh.map((i) => [i.dataset.new, i.value]))]));
+  for (const input of fresh) {
+    input.addEventListener("keydown", (e) => { if (e.key === "Enter") { e.preventDefault(); $("#add-trip").click(); } });
+    input.addEventListener("paste", (e) => {
+      const text = (e.clipboardData || window.clipboardData).getData("text");
+      if (!/[\t\n]/.test(text.trim())) return;
+      e.preventDefault();
+      const start = columns.indexOf(input.dataset.new);
+      const lines = text.replace(/\r/g, "").split("\n").filter((line) => line.trim());
+      add(lines.map((line) => Object.fromEntries(line.split("\t").map((cell, i) => [columns[start + i], cell.trim()]).filter(([k]) => k))));
+    });
+  }
+}
+
+async function refreshStrip() {
+  const text = await fetch("/year").then((r) => r.text()).catch(() => "");
+  const now = text && new DOMParser().parseFromString(text, "text/html").querySelector("figure.strip");
+  if (now && $("figure.strip")) $("figure.strip").replaceWith(now);
+}
+
+/* Hangar */
+const text = $("#new-aircraft");
+if (text) {
+  $("#add-aircraft").addEventListener("click", async () => {
+    const done = await send("/change/aircraft", { text: text.value });
+    if (done.ok) location.reload(); else if (done.faults) mark(text, done.faults.map(words).join(" "));
+  });
+  for (const b of $$("[data-remove-aircraft]")) b.addEventListener("click", async () => {
+    if ((await send("/change/remove-aircraft", { card: b.dataset.removeAircraft })).ok) location.reload();
+  });
+}
+
+/* Verdict: asks how far it is twice a second while something is flown, and seldom otherwise. */
+if ($("#fly")) {
+  let shown = -1; let stamp = -1;
+  const press = (id, path, data) => { const b = $(id); if (b) b.addEventListener("click", async () => { const done = await send(path, data); if (done.faults) say(done.faults.map(words).join(" ")); else if (done.folder) say(`Report and tables go to ${done.folder}.`); look(); }); };
+  press("#fly", "/fly", {}); press("#cancel", "/cancel", {});
+  const buttons = () => { press("#more", "/fly", { years: "all" }); press("#report", "/report", {}); };
+  buttons();
+  let timer = 0;
+  const look = async () => {
+    clearTimeout(timer);
+    let s;
+    try { s = await fetch("/state").then((r) => r.json()); } catch { say("missionsim has stopped. Start it again; everything accepted before is kept."); timer = setTimeout(look, 3000); return; }
+    const busy = Boolean(s.phase);
+    $("#phase").textContent = busy ? (s.phase === "Flying" ? `Flying: ${s.done} of ${s.wanted} years` : s.phase) : "";
+    $("#progress").hidden = $("#cancel").hidden = !busy;
+    $("#progress").max = s.wanted || 1; $("#progress").value = s.done;
+    const faults = $("#flying-faults"); faults.replaceChildren(...s.faults.map((f) => Object.assign(document.createElement("li"), { textContent: f }))); faults.hidden = !s.faults.length;
+    if (s.years !== shown || (stamp !== s.stamp && !busy)) {
+      const part = await fetch("/screen").then((r) => r.text()).catch(() => "");
+      if (part) { $("#screen").replaceChildren(...new DOMParser().parseFromString(part, "text/html").body.childNodes); buttons(); }
+      shown = s.years;
+    }
+    stamp = s.stamp;
+    timer = setTimeout(look, busy ? 500 : 4000);
+  };
+  look();
+}

@@ -1,0 +1,88 @@
+"""YAML files as people wrote them: one value changes, comments and order stay."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from ruamel.yaml import YAML
+from ruamel.yaml.comments import CommentedMap
+from ruamel.yaml.error import YAMLError
+
+from missionsim.base.errors import Fault, InputError
+
+MOST_COLUMNS = 120
+_INDENTED_LIST = re.compile(r"^(\s*)[\w.-]+:[ \t]*(?:#.*)?\n(?:\s*#.*\n)*\1  - ", re.MULTILINE)
+
+
+def _yaml() -> YAML:
+    made = YAML(typ="rt")
+    made.preserve_quotes = True
+    made.width = MOST_COLUMNS
+    return made
+
+
+def parsed(text: str, name: str) -> CommentedMap:
+    """Return a YAML text as a table that remembers its comments.
+
+    Raises
+    ------
+    InputError   It is no YAML, or no table of keys.
+    """
+    try:
+        data = _yaml().load(text) if text.strip() else CommentedMap()
+    except YAMLError as error:
+        mark = getattr(error, "problem_mark", None)
+        raise InputError([Fault(name, "", f"is no readable YAML: {getattr(error, 'problem', None) or 'see its line'}",
+                                "", "", None if mark is None else mark.line + 1)]) from None
+    if data is None:
+        return CommentedMap()
+    if not isinstance(data, CommentedMap):
+        raise InputError([Fault(name, "", "is no table of keys", "lines such as `home: KGRI`")])
+    return data
+
+
+def written(data: CommentedMap, like: str = "") -> str:
+    """Return a table as YAML text, its lists indented as in the text it was read from."""
+    made, text = _yaml(), io.StringIO()
+    if _INDENTED_LIST.search(like):
+        made.indent(mapping=2, sequence=4, offset=2)
+    made.dump(data, text)
+    return text.getvalue()
+
+
+def value_at(data: Any, path: Sequence[str]) -> Any:
+    """Return the value at a key path, None where there is none."""
+    for part in path:
+        if not isinstance(data, dict) or part not in data:
+            return None
+        data = data[part]
+    return data
+
+
+def with_value(text: str, name: str, path: Sequence[str], value: Any) -> str:
+    """Return a YAML text with one value set, or its key taken out where the value is None.
+
+    Parameters
+    ----------
+    text : str
+    name : str                The file, for faults.
+    path : sequence of str    Keys from the top.
+    value : object            Plain data.
+    """
+    data = parsed(text, name)
+    *sections, key = path
+    inner: Any = data
+    for section in sections:
+        if not isinstance(inner.get(section), dict):
+            if value is None:
+                return text
+            inner[section] = CommentedMap()
+        inner = inner[section]
+    if value is None:
+        inner.pop(key, None)
+    else:
+        inner[key] = value
+    return written(data, text)

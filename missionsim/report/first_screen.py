@@ -1,0 +1,188 @@
+"""The pictures of the first screen as plain shapes: what a year costs, what more trips cost, why trips are not made.
+
+Layout happens here, in typed code; templates only place it. The report file and the page draw the same shapes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import REASONS
+from missionsim.report.wording import dollars, number, plain
+from missionsim.study.compare.compare import Comparison, Result
+
+Array = NDArray[Any]
+DOTS = 20
+"""A row of dots shows years in this many equal shares: one dot is a year in twenty."""
+WIDTH = 640.0
+ROW, DOT, GAP = 56.0, 5.0, 12.0
+MARKS = ("circle", "square", "triangle", "diamond", "triangle-down", "plus")
+"""A candidate is a mark, a colour and its name, never colour alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """One labelled place on an axis."""
+
+    at: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class CostRow:
+    """What a year with one candidate costs.
+
+    Parameters
+    ----------
+    mark : int               Number of its mark and colour.
+    name : str
+    mean, good, bad : str    Dollars, in words; a tenth of years lies beyond good and beyond bad.
+    dots : tuple of pairs    A year in twenty each: x, y. [px]
+    years, interval : pairs  From and to of eight years of ten and of the mean's 95 % interval; None where unknown. [px]
+    """
+
+    mark: int
+    name: str
+    mean: str
+    good: str
+    bad: str
+    dots: tuple[tuple[float, float], ...]
+    years: tuple[float, float] | None
+    interval: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class CostDots:
+    """All candidates on one axis of dollars."""
+
+    rows: tuple[CostRow, ...]
+    ticks: tuple[Tick, ...]
+    width: float = WIDTH
+    row_height: float = ROW
+
+
+@dataclass(frozen=True, slots=True)
+class Cloud:
+    """Trips made against dollars a year: a point a year in twenty, and the mean."""
+
+    mark: int
+    name: str
+    points: tuple[tuple[float, float], ...]
+    mean: tuple[float, float]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class TradeOff:
+    """Trips made across, dollars a year upward."""
+
+    clouds: tuple[Cloud, ...]
+    across: tuple[Tick, ...]
+    upward: tuple[Tick, ...]
+    width: float = WIDTH
+    height: float = 360.0
+    left: float = 56.0
+    below: float = 32.0
+
+
+@dataclass(frozen=True, slots=True)
+class ReasonRow:
+    """One reason: for each candidate trips a year it stopped, in any weather and on the day, and bar lengths in %."""
+
+    reason: str
+    bars: tuple[tuple[int, str, float, float], ...]
+
+
+def cost_dots(comparison: Comparison) -> CostDots:
+    """Return what a year costs, one row a candidate, on one axis."""
+    values = [r.values("net_cost_usd") for r in comparison.results]
+    scale = _Scale(np.concatenate(values), 8.0, WIDTH - 8.0)
+    rows = tuple(_cost_row(i, r, v, scale) for i, (r, v) in enumerate(zip(comparison.results, values, strict=True)))
+    return CostDots(rows, tuple(Tick(scale(t), f"${t / 1000:,.0f}k") for t in scale.ticks(6)))
+
+
+def trade_off(comparison: Comparison) -> TradeOff:
+    """Return the cloud of years of each candidate."""
+    made = [r.tally.column("completed") for r in comparison.results]
+    cost = [r.values("net_cost_usd") for r in comparison.results]
+    empty = TradeOff((), (), ())
+    across = _Scale(np.concatenate(made), empty.left + 8.0, empty.width - 12.0)
+    upward = _Scale(np.concatenate(cost), empty.height - empty.below - 8.0, 12.0)
+    clouds = tuple(_cloud(i, r.name, m, c, across, upward)
+                   for i, (r, m, c) in enumerate(zip(comparison.results, made, cost, strict=True)))
+    return TradeOff(clouds, tuple(Tick(across(t), f"{t:,.0f}") for t in across.ticks(6)),
+                    tuple(Tick(upward(t), f"${t / 1000:,.0f}k") for t in upward.ticks(5)))
+
+
+def why_not(comparison: Comparison, most: int = 6) -> tuple[ReasonRow, ...]:
+    """Return the reasons that stop most trips, what hurts most first; the rest in one row."""
+    found = [(str(r), [(c.refused["structural"].get(str(r), 0.0), c.refused["on_the_day"].get(str(r), 0.0))
+                       for c in comparison.results]) for r in REASONS]
+    found = sorted((f for f in found if any(a + b > 0 for a, b in f[1])), key=lambda f: -max(map(sum, f[1])))
+    kept, rest = found[:most], found[most:]
+    if rest:
+        kept = [*kept, ("others", [(sum(r[1][i][0] for r in rest), sum(r[1][i][1] for r in rest))
+                                   for i in range(len(comparison.results))])]
+    top = max((a + b for _, pairs in kept for a, b in pairs), default=1.0) or 1.0
+    return tuple(ReasonRow(plain(reason), tuple((i, number(a + b), a / top * 100.0, b / top * 100.0)
+                                                for i, (a, b) in enumerate(pairs))) for reason, pairs in kept)
+
+
+class _Scale:
+    """Maps values to places; the ends are those of the values."""
+
+    def __init__(self, values: Array, first: float, last: float) -> None:
+        low, high = float(np.nanmin(values)), float(np.nanmax(values))
+        if high <= low:
+            low, high = low - 1.0, high + 1.0
+        self.low, self.high, self.first, self.last = low, high, first, last
+
+    def __call__(self, value: float) -> float:
+        share = (value - self.low) / (self.high - self.low)
+        return round(self.first + share * (self.last - self.first), 1)
+
+    def ticks(self, most: int) -> list[float]:
+        """Return round values inside, at most so many."""
+        step = 10.0 ** np.floor(np.log10((self.high - self.low) / most))
+        while (self.high - self.low) / step > most:
+            step *= 2.5 if round(step / 10.0 ** np.floor(np.log10(step))) == 2 else 2.0
+        return [float(t) for t in np.arange(np.ceil(self.low / step), self.high / step) * step]
+
+
+def _cost_row(i: int, result: Result, values: Array, scale: _Scale) -> CostRow:
+    m = result.measures["net_cost_usd"]
+    years = None if m["p10"] is None or m["p90"] is None else (scale(m["p10"]), scale(m["p90"]))
+    mean = None if m["low"] is None or m["high"] is None else (scale(m["low"]), scale(m["high"]))
+    return CostRow(i % len(MARKS), result.name, f"${dollars(m['mean'])}", f"${dollars(m['p10'])}",
+                   f"${dollars(m['p90'])}", _stacked([scale(float(v)) for v in _twentieths(values)]), years, mean)
+
+
+def _twentieths(values: Array) -> Array:
+    """Return the years at 2.5, 7.5 ... 97.5 %; fewer years than dots show each year."""
+    if len(values) <= DOTS:
+        return np.sort(values)
+    return np.quantile(values, (np.arange(DOTS) + 0.5) / DOTS)
+
+
+def _stacked(places: Sequence[float]) -> tuple[tuple[float, float], ...]:
+    """Return dots that pile up where they would overlap; y is counted upward from the axis."""
+    taken: list[tuple[float, float]] = []
+    for x in places:
+        level = 0
+        while any(abs(x - a) < 2 * DOT and b == level for a, b in taken):
+            level += 1
+        taken.append((x, level))
+    return tuple((x, round(ROW - 16.0 - level * 2 * DOT, 1)) for x, level in taken)
+
+
+def _cloud(i: int, name: str, made: Array, cost: Array, across: _Scale, upward: _Scale) -> Cloud:
+    order = np.argsort(cost, kind="stable")
+    chosen = order[np.unique(np.linspace(0, len(order) - 1, min(DOTS, len(order))).round().astype(int))]
+    words = f"{name}: {number(float(made.mean()))} trips made, ${dollars(float(cost.mean()))} a year"
+    return Cloud(i % len(MARKS), name, tuple((across(float(made[k])), upward(float(cost[k]))) for k in chosen),
+                 (across(float(made.mean())), upward(float(cost.mean()))), words)

@@ -1,0 +1,81 @@
+from __future__ import annotations
+
+import pytest
+
+from missionsim.study.inputs.files import demo_folder
+
+HOSTILE = '"><script>alert(1)</script>'
+
+
+@pytest.mark.parametrize("part", ["", "year", "hangar", "verdict"])
+def test_parts_open_on_an_empty_study(client, part):
+    answer = client.get(f"/{part}")
+    assert answer.status_code == 200
+    assert "Planning estimates only" in answer.text
+
+
+def test_unknown_parts_and_changes_are_not_there(client):
+    assert client.get("/elsewhere").status_code == 404
+    assert client.post("/change/everything", json={}).status_code == 404
+
+
+def test_a_value_is_kept_or_refused_with_its_reason(client, page):
+    assert client.post("/change/value", json={"path": "home", "text": "kgri"}).status_code == 200
+    assert page.study.get(["home"]) == "KGRI"
+    answer = client.post("/change/value", json={"path": "pilot.age", "text": "300"})
+    assert answer.status_code == 422
+    assert answer.json()["faults"][0]["accepted"] == "a whole number from 16 to 100"
+
+
+def test_a_cell_changed_elsewhere_is_a_conflict(client, page):
+    client.post("/change/value", json={"path": "home", "text": "KGRI"})
+    client.post("/trips", json={"rows": [{"date": "2025-03-04", "to": "KOMA"}]})
+    answer = client.post("/change/cell", json={"row": "t1", "column": "to", "text": "KLNK", "was": "KDSM"})
+    assert answer.status_code == 409
+    assert "KOMA" in answer.json()["conflict"]
+
+
+def test_pasted_rows_are_added_and_the_rest_set_aside(client):
+    client.post("/change/value", json={"path": "home", "text": "KGRI"})
+    answer = client.post("/trips", json={"rows": [{"date": "2025-03-04", "to": "KOMA"}, {"date": "x", "to": "KOMA"}]})
+    assert answer.json()["added"] == 1
+    assert answer.json()["refused"][0]["faults"][0]["key"] == "date"
+
+
+@pytest.mark.parametrize("body", [b"", b"[]", b"{", b'{"path": 3, "text": "x"}', b'{"path": "a/../b", "text": "x"}',
+                                  b"\xff\xfe"])
+def test_nonsense_is_refused_without_a_word_of_python(client, body):
+    answer = client.post("/change/value", content=body, headers={"Content-Type": "application/json"})
+    assert answer.status_code == 400
+    assert "Traceback" not in answer.text
+
+
+def test_too_much_at_once_is_refused(client):
+    assert client.post("/trips", content=b"x" * 4_000_001).status_code == 413
+
+
+def test_hostile_text_shows_as_text(client):
+    client.post("/change/value", json={"path": "study", "text": HOSTILE})
+    client.post("/change/value", json={"path": "home", "text": "KGRI"})
+    client.post("/trips", json={"rows": [{"date": "2025-03-04", "to": "KOMA", "purpose": HOSTILE}]})
+    client.post("/change/aircraft", json={"text": f"name: '{HOSTILE}'\n"})
+    for part in ("year", "hangar", "verdict"):
+        text = client.get(f"/{part}").text
+        assert HOSTILE not in text
+        assert "alert(1)" in text
+
+
+def test_flying_waits_for_a_whole_study(client, page):
+    assert client.post("/fly", json={}).status_code == 422
+    assert page.job.asked == []
+
+
+def test_a_whole_study_is_laid_out_as_soon_as_it_can_be(client, page):
+    client.post("/change/value", json={"path": "home", "text": "KGRI"})
+    client.post("/trips", json={"rows": [{"date": "2025-03-04", "to": "KOMA"}]})
+    assert page.job.asked == []
+    text = sorted((demo_folder() / "aircraft").glob("*.yaml"))[0].read_text(encoding="utf-8")
+    assert client.post("/change/aircraft", json={"text": text}).status_code == 200
+    assert [a[0] for a in page.job.asked] == ["prepare"]
+    assert client.post("/fly", json={"years": "all"}).status_code == 200
+    assert page.job.asked[-1] == ("fly", 100)
