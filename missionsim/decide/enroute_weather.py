@@ -65,7 +65,7 @@ class WayPoints:
 
 
 @dataclass(frozen=True, slots=True)
-class Aloft:
+class Enroute:
     """Cloud and storms over ways, arrays [way, air slot, k]; `coverage` of storms 0 to 1.
 
     `points` [way]: points that are none of the padding. `line_share`, `mean_coverage`, `end_coverage` [way, air slot]:
@@ -88,7 +88,7 @@ class Aloft:
     forecasts: Array
 
 
-def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
+def enroute_of(points: WayPoints, surface: SurfaceYear) -> Enroute:
     """Return cloud and storms at all sample points of a replication; clear where not used."""
     used = points.used
     place = np.broadcast_to(points.place[:, None, :], used.shape)[used]
@@ -105,7 +105,7 @@ def aloft(points: WayPoints, surface: SurfaceYear) -> Aloft:
     ices[flies] = surface.clouds.icing_rank(start[flies], points.hour_i[:, :, 0][flies]) < a["icing.believed_share"]
     forecasts = surface.field.mean(points.asked_place, points.asked_valid, points.asked_issued,
                                    surface.field.own(points.asked_own))
-    return Aloft(base_ft, top_ft, coverage, count,
+    return Enroute(base_ft, top_ft, coverage, count,
                  (coverage >= a["storms.line_coverage"]).sum(axis=2) / count[:, None],
                  coverage.sum(axis=2) / count[:, None], np.maximum(coverage[:, :, 0], coverage[:, :, -1]), ices,
                  cloud_levels(base_ft, top_ft), forecasts)
@@ -121,7 +121,7 @@ def cloud_levels(base_ft: Array, top_ft: Array) -> NDArray[np.uint64]:
     return np.asarray(np.bitwise_or.reduce(np.where(base_ft < UNLIMITED_FT, bits, np.uint64(0)), axis=-1))
 
 
-def icing_levels(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], air: AirOnRoutes) -> NDArray[np.bool_]:
+def icing_levels(plan: CandidatePlan, enroute: Enroute, way: NDArray[np.int64], air: AirOnRoutes) -> NDArray[np.bool_]:
     """Return levels that ice closes to a candidate, [cell, level]; `way` [leg] is the one each leg flies.
 
     Cloud at 0 to -20 °C counts as icing where the forecast the pilot decides on has it so. Unprotected, and with
@@ -130,12 +130,13 @@ def icing_levels(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], air: 
     """
     a, cells, rows = plan.assumptions, plan.cells, plan.table.rows
     closed = np.zeros(air.isa_deviation_c.shape, dtype=bool)
-    at = way.take(cells.leg) * over.ices.shape[1] + cells.slot
-    chosen = np.flatnonzero(over.ices.reshape(-1).take(at) & (over.levels.reshape(-1).take(at) != 0))
+    at = way.take(cells.leg) * enroute.ices.shape[1] + cells.slot
+    chosen = np.flatnonzero(enroute.ices.reshape(-1).take(at) & (enroute.levels.reshape(-1).take(at) != 0))
     if not len(chosen):
         return closed
     row, at = cells.row[chosen], at[chosen]
-    base_ft, top_ft = (limit.reshape(-1, limit.shape[2]).take(at, axis=0) for limit in (over.base_ft, over.top_ft))
+    base_ft, top_ft = (limit.reshape(-1, limit.shape[2]).take(at, axis=0)
+                       for limit in (enroute.base_ft, enroute.top_ft))
     levels_ft = np.nan_to_num(rows.levels_ft[row], nan=0.0)
     deviation_c = air.isa_deviation_c[chosen]
     temperature_c = deviation_c + standard_temperature_c(levels_ft, check=False)
@@ -143,10 +144,10 @@ def icing_levels(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], air: 
     if plan.ice_approved:
         inside = (levels_ft[:, :, None] >= base_ft[:, None, :]) & (levels_ft[:, :, None] <= top_ft[:, None, :])
         longest = a["icing.approved_min"] / 60.0 / np.maximum(plan.nominal_flight_h[row], 0.1)
-        closed[chosen] = icy & (inside.sum(axis=2) > (longest * over.points[way[plan.rows.leg[row]]])[:, None])
+        closed[chosen] = icy & (inside.sum(axis=2) > (longest * enroute.points[way[plan.rows.leg[row]]])[:, None])
         return closed
     bit = np.clip(levels_ft / LEVEL_STEP_FT, 0, TOP_BIT).astype(np.uint64)
-    shut = icy & (over.levels.reshape(-1)[at][:, None] >> bit & np.uint64(1)).astype(bool)
+    shut = icy & (enroute.levels.reshape(-1)[at][:, None] >> bit & np.uint64(1)).astype(bool)
     for end, field_ft in ((0, rows.from_ft), (-1, rows.to_ft)):
         shut |= _thick_layer(plan, base_ft[:, end], top_ft[:, end], levels_ft, deviation_c[:, 0], field_ft[row])
     closed[chosen] = shut
@@ -168,16 +169,16 @@ def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: 
     return np.asarray(high - low > thin_ft)
 
 
-def storm_bits(plan: CandidatePlan, over: Aloft, way: NDArray[np.int64], schedule: Schedule) -> tuple[Bits, Array]:
+def storm_bits(plan: CandidatePlan, enroute: Enroute, way: NDArray[np.int64], schedule: Schedule) -> tuple[Bits, Array]:
     """Return the thunderstorm bit and the share of way added by detours, by leg and departure slot.
 
-    A line over most of the way, or storms at either end, mean waiting; isolated cells are flown around, by sight or
+    A line over most of the way, or storms at either end, mean waiting; isolated cells are flown around, visually or
     with a picture on board, more widely without one.
     """
     a = plan.assumptions
     limit = a["storms.line_share_with_picture"] if plan.weather_on_board else a["storms.line_share"]
-    stop = (over.line_share[way] >= limit) | (over.end_coverage[way] >= a["storms.end_coverage"])
-    mean = over.mean_coverage[way]
+    stop = (enroute.line_share[way] >= limit) | (enroute.end_coverage[way] >= a["storms.end_coverage"])
+    mean = enroute.mean_coverage[way]
     least, most = a["storms.detour_share"]
     detour = np.where(mean > a["storms.no_detour_coverage"],
                       np.clip(least + mean / a["storms.line_coverage"] * (most - least), least, most), 0.0)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
-from missionsim.decide.enroute_weather import Aloft, icing_levels, ridge_bits, storm_bits
+from missionsim.decide.enroute_weather import Enroute, icing_levels, ridge_bits, storm_bits
 from missionsim.decide.minima import GatePlan, Looked, look
 from missionsim.decide.surface_weather import LegWeather
 from missionsim.flight.batch import AirOnRoutes
@@ -160,19 +160,19 @@ class FairWeather:
 
 
 def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, schedule: Schedule, sky: WeatherSky,
-                over: Aloft, air: AirOnRoutes) -> LegWeather:
+                enroute: Enroute, air: AirOnRoutes) -> LegWeather:
     """Return what weather says about a candidate's legs in a replication.
 
     Parameters
     ----------
-    over : Aloft          Cloud and storms over ways.
+    enroute : Enroute       Cloud and storms over ways.
     air : AirOnRoutes     In the candidate's cells.
     """
     at_departure, at_arrival = (sky.asked_hours.index.take(flat).astype(np.int64)
                                 for flat in (gates.departure_at, gates.arrival_at))
     looked = Looked(sky.here.latent.take(at_departure), sky.here.latent.take(at_arrival))
-    view = look(gates, schedule, sky.surface, looked, over.forecasts)
-    storm, detour = storm_bits(plan, over, gates.way, schedule)
+    view = look(gates, schedule, sky.surface, looked, enroute.forecasts)
+    storm, detour = storm_bits(plan, enroute, gates.way, schedule)
     own = storm | ridge_bits(plan, air, schedule) | _wind_bits(plan, limits, gates, sky.here, at_departure,
                                                                            at_arrival)
     own |= np.where(limits.dark, np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
@@ -182,7 +182,8 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
     reasons = view.reasons | own
     planned = storm[np.arange(len(storm)), schedule.planned_slot] != 0
     return LegWeather(reasons, view.below & (own == 0), view.alternate_gal, view.bad_ahead | planned, detour,
-                      icing_levels(plan, over, gates.way, air), Reason.ICING, Diversions(gates, schedule, sky.surface),
+                      icing_levels(plan, enroute, gates.way, air), Reason.ICING,
+                      Diversions(gates, schedule, sky.surface),
                       FairWeather(sky.surface, gates.landing, tuple(plan.assumptions["year.ferry_local_h"])))
 
 

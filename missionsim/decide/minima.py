@@ -32,7 +32,7 @@ NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """Forecasts that are asked for in every replication: `row` into those drawn (`Aloft.forecasts`), and spread."""
+    """Forecasts that are asked for in every replication: `row` into those drawn (`Enroute.forecasts`), and spread."""
 
     row: NDArray[np.int64]
     sd: Array
@@ -43,11 +43,11 @@ class Ahead:
 
 
 @dataclass(frozen=True, slots=True)
-class Sight:
-    """Looks along ways flown by sight: which legs and slots, and the sample points of each.
+class RouteLooks:
+    """Looks along ways flown visually: which legs and slots, and the sample points of each.
 
-    `leg`, `slot` [n]; `row` [n, k] into the forecasts drawn (`Aloft.forecasts`), padded with -1; `limit`, `sd` [n, k]:
-    the visual minimum there and what the forecast may be off.
+    `leg`, `slot` [n]; `row` [n, k] into the forecasts drawn (`Enroute.forecasts`), padded with -1; `limit`, `sd`
+    [n, k]: the visual minimum there and what the forecast may be off.
     """
 
     leg: NDArray[np.int64]
@@ -56,14 +56,14 @@ class Sight:
     limit: Array
     sd: Array
 
-    def of_legs(self, legs: NDArray[np.int64], count: int) -> Sight | None:
+    def of_legs(self, legs: NDArray[np.int64], count: int) -> RouteLooks | None:
         """Return the looks of some of `count` legs, legs numbered anew."""
         new = np.full(count, -1, dtype=np.int64)
         new[legs] = np.arange(len(legs))
         keep = np.flatnonzero(new[self.leg] >= 0)
         if not len(keep):
             return None
-        return Sight(new[self.leg[keep]], self.slot[keep], self.row[keep], self.limit[keep], self.sd[keep])
+        return RouteLooks(new[self.leg[keep]], self.slot[keep], self.row[keep], self.limit[keep], self.sd[keep])
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +105,7 @@ class GatePlan:
     alternate_i: NDArray[np.int64]
     alternate_gal: Array
     way: NDArray[np.int64]
-    sight: Sight | None
+    route_looks: RouteLooks | None
     landing_minima: Minima
     takeoff_minimum: tuple[float, float]
     risk_destination: float
@@ -120,7 +120,7 @@ class GatePlan:
 
     def asked(self, legs: NDArray[np.int64]) -> NDArray[np.int64]:
         """Return the rows of the forecasts that some legs need, each once, in rising order."""
-        seen = None if self.sight is None else self.sight.of_legs(legs, len(self.way))
+        seen = None if self.route_looks is None else self.route_looks.of_legs(legs, len(self.way))
         rows = [self.ahead.row[legs].ravel(), self.long_arrival.row[legs], self.long_departure.row[legs]]
         return np.unique(np.concatenate([*rows, *([] if seen is None else [seen.row[seen.row >= 0]])]))
 
@@ -128,10 +128,10 @@ class GatePlan:
         """Return the gates of some legs, when only some ways and forecasts are kept (rows in rising order)."""
         cut = {name: getattr(self, name)[legs] for name in _BY_LEG}
         looks = {name: getattr(self, name).of_legs(legs, asked) for name in ("ahead", "long_arrival", "long_departure")}
-        seen = None if self.sight is None else self.sight.of_legs(legs, len(self.way))
+        seen = None if self.route_looks is None else self.route_looks.of_legs(legs, len(self.way))
         if seen is not None:
             seen = replace(seen, row=np.where(seen.row < 0, -1, np.searchsorted(asked, seen.row)))
-        return replace(self, **cut, **looks, way=np.searchsorted(ways, self.way[legs]), sight=seen)
+        return replace(self, **cut, **looks, way=np.searchsorted(ways, self.way[legs]), route_looks=seen)
 
 
 _BY_LEG = ("visual_leg", "departure_i", "arrival_i", "departure_at", "arrival_at", "takeoff_limit", "landing_limit",
@@ -188,9 +188,9 @@ def look(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, here: Looked
           takeoff_ft)
     _mark(reasons, blocked & gates.open_, surface.climate, schedule.to_place, gates.arrival_i, here.at_arrival,
           gates.landing_minima.ceiling_ft[schedule.to_place])
-    if gates.sight is not None:
-        bad = _out_of_sight(gates, gates.sight, forecasts)
-        reasons[gates.sight.leg, gates.sight.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
+    if gates.route_looks is not None:
+        looks, bad = gates.route_looks, _route_below(gates, gates.route_looks, forecasts)
+        reasons[looks.leg, looks.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
     below = (here.at_arrival < gates.landing_limit) & (reasons == 0) & gates.open_
     return CeilingView(reasons, below, alternate_gal, _bad_ahead(gates, forecasts))
 
@@ -277,14 +277,14 @@ def _given_miss(chance: Array) -> Array:
     return np.minimum(1.0, 2.0 * chance)
 
 
-def _out_of_sight(gates: GatePlan, sight: Sight, forecasts: Array) -> NDArray[np.bool_]:
+def _route_below(gates: GatePlan, looks: RouteLooks, forecasts: Array) -> NDArray[np.bool_]:
     """Tell where some sample along the way is too likely to be below the visual minimum, [n].
 
     Forecast errors of samples share one part; the rest are independent (one-factor normal, Gauss-Hermite sums). The
     chance lies between that of the worst sample and the sum of all, so most looks are decided without it.
     """
-    margin = (sight.limit - forecasts.take(sight.row, mode="clip")) / sight.sd
-    chance = np.where(sight.row >= 0, normal_cdf(margin), 0.0)
+    margin = (looks.limit - forecasts.take(looks.row, mode="clip")) / looks.sd
+    chance = np.where(looks.row >= 0, normal_cdf(margin), 0.0)
     worst, total = chance.max(axis=1), chance.sum(axis=1)
     bad = worst >= gates.risk_visual
     open_ = np.flatnonzero(~bad & (total >= gates.risk_visual))

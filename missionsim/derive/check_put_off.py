@@ -86,7 +86,8 @@ def planned_bits(ready: Prepared, replication: int) -> np.ndarray:
     flyer = ready.flyers[0]
     cells, lane = flyer.plan.cells, flyer.plan.rows.lane
     air = cells.air(day.air[flyer.plan.lane_set], lane)
-    weather = leg_weather(flyer.plan, ready.sky.gates[0], ready.sky.fields[0], ready.schedule, day.sky, day.over, air)
+    weather = leg_weather(flyer.plan, ready.sky.gates[0], ready.sky.fields[0], ready.schedule, day.sky,
+                          day.enroute, air)
     first = ready.schedule.first_leg[:-1]
     bits = weather.reasons[first, ready.schedule.planned_slot[first]].copy()
     if weather.blocked_levels is not None:

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from missionsim.base.words import Reason
 from missionsim.flight.batch import AirOnRoutes, LevelLimits, Plans, plan_rows
-from missionsim.flight.segments import FIELDS, Flown, Performance, Segments, fly, still_air
-from missionsim.flight.table import FlightTable, FuelPolicy, Rows, interpolated
+from missionsim.flight.segments import FIELDS, FlightPerformance, Flown, Segments, fly, still_air
+from missionsim.flight.table import FlightRows, FlightTable, FuelPolicy, interpolated
 
 Array = NDArray[Any]
 PASSES = 5
@@ -47,8 +47,9 @@ class ByLevel:
     flown: Flown
 
 
-def exact_plans(performance: Performance, rows: Rows, air: AirOnRoutes, limits: LevelLimits, fuel: FuelPolicy,
-                zero_fuel_lb: Array, alternate_gal: Array, max_takeoff_lb: float, fuel_h_per_gal: float = 0.0,
+def exact_plans(performance: FlightPerformance, rows: FlightRows, air: AirOnRoutes, limits: LevelLimits,
+                fuel: FuelPolicy, zero_fuel_lb: Array, alternate_gal: Array, max_takeoff_lb: float,
+                fuel_h_per_gal: float = 0.0,
                 blocked: NDArray[np.bool_] | None = None, blocked_reason: Reason = Reason.ICING,
                 least_descent_share: float = 1.0) -> ExactPlans:
     """Return plans at exact weights.
@@ -74,8 +75,8 @@ def exact_plans(performance: Performance, rows: Rows, air: AirOnRoutes, limits: 
     return ExactPlans(plans, table, reserve_gal, required_gal, heavy_lb, heavy_lb - flight_gal * fuel.lb_per_gal)
 
 
-def table_at(performance: Performance, rows: Rows, isa_deviation_c: Array, takeoff_lb: Array, fuel: FuelPolicy,
-             least_descent_share: float = 1.0) -> FlightTable:
+def table_at(performance: FlightPerformance, rows: FlightRows, isa_deviation_c: Array, takeoff_lb: Array,
+             fuel: FuelPolicy, least_descent_share: float = 1.0) -> FlightTable:
     """Return the table of flights at one air and one weight each: constants alone, no slopes.
 
     Parameters
@@ -111,9 +112,9 @@ def by_level(table: FlightTable, air: AirOnRoutes) -> ByLevel:
     return ByLevel(Segments(**flat), Flown(**over))
 
 
-def picked(rows: Rows, index: NDArray[np.int64]) -> Rows:
+def picked(rows: FlightRows, index: NDArray[np.int64]) -> FlightRows:
     """Return some rows of flights, in a given order and perhaps more than once."""
-    return replace(rows, **{f.name: getattr(rows, f.name)[index] for f in fields(Rows)})
+    return replace(rows, **{f.name: getattr(rows, f.name)[index] for f in fields(FlightRows)})
 
 
 def _flow_gph(table: FlightTable, plans: Plans) -> Array:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 Array = NDArray[Any]
 
 
-class Performance(Protocol):
+class FlightPerformance(Protocol):
     """What a plan asks of an aircraft; arrays in, arrays out. NaN says: not in the table."""
 
     def cruise(self, level_ft: Any, isa_deviation_c: Any, weight_lb: Any) -> tuple[Array, Array]:
@@ -64,7 +64,7 @@ class Flown:
     cruise_h: Array
 
 
-def still_air(performance: Performance, from_ft: Array, to_ft: Array, level_ft: Array, distance_nm: Array,
+def still_air(performance: FlightPerformance, from_ft: Array, to_ft: Array, level_ft: Array, distance_nm: Array,
               isa_deviation_c: Array, takeoff_weight_lb: Array, fuel_lb_per_gal: float) -> Segments:
     """Return the still-air parts of flights at a level, take-off weight and temperature deviation.
 
@@ -73,7 +73,7 @@ def still_air(performance: Performance, from_ft: Array, to_ft: Array, level_ft: 
 
     Parameters
     ----------
-    performance : Performance
+    performance : FlightPerformance
     from_ft, to_ft : array         Field pressure altitudes. [ft]
     level_ft, distance_nm, isa_deviation_c, takeoff_weight_lb : arrays that broadcast together.
     """

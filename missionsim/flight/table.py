@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.flight.segments import FIELDS, Performance, Segments, still_air
+from missionsim.flight.segments import FIELDS, FlightPerformance, Segments, still_air
 
 Array = NDArray[Any]
 
@@ -25,7 +25,7 @@ WEIGHT_STEP_LB = 200.0
 
 
 @dataclass(frozen=True, slots=True)
-class Rows:
+class FlightRows:
     """Flights to be tabled. All arrays have one entry a flight, levels one row a flight padded with NaN.
 
     `from_ft`, `to_ft`: field elevations. `lowest_ft`: lowest level that clears the terrain; NaN where unknown.
@@ -51,7 +51,7 @@ class FlightTable:
     steep a descent may be where the way is short, see `segments.fly`.
     """
 
-    rows: Rows
+    rows: FlightRows
     coefficient: dict[str, Array]
     descent_h: Array
     descent_gal: Array
@@ -76,7 +76,8 @@ class FuelPolicy:
     lb_per_gal: float
 
 
-def build_table(performance: Performance, rows: Rows, fuel: FuelPolicy, max_takeoff_lb: float) -> FlightTable:
+def build_table(performance: FlightPerformance, rows: FlightRows, fuel: FuelPolicy, max_takeoff_lb: float,
+                ) -> FlightTable:
     """Return the table of a candidate's flights.
 
     Nominal take-off weight is the zero-fuel weight plus the fuel of a still-air flight with reserve, found in two
@@ -117,7 +118,7 @@ def interpolated_at(table: FlightTable, row: NDArray[np.int64], isa_deviation_c:
 
     Parameters
     ----------
-    row : (n,) array                     Rows of the table.
+    row : (n,) array                     FlightRows of the table.
     isa_deviation_c : (n, level) array   Temperature deviation at the cruising level.
     weight_difference_lb : (row,) array  Take-off weight less the nominal one, by row of the table.
     """
@@ -145,13 +146,15 @@ def with_speed(table: FlightTable, share: float) -> FlightTable:
     return replace(table, coefficient={**table.coefficient, "tas_kt": tas})
 
 
-def _parts(performance: Performance, rows: Rows, deviation_c: Array, takeoff_lb: Array, fuel: FuelPolicy) -> Segments:
+def _parts(performance: FlightPerformance, rows: FlightRows, deviation_c: Array, takeoff_lb: Array, fuel: FuelPolicy,
+           ) -> Segments:
     column = (slice(None), None)
     return still_air(performance, rows.from_ft[column], rows.to_ft[column], rows.levels_ft, rows.distance_nm[column],
                      deviation_c, takeoff_lb[column], fuel.lb_per_gal)
 
 
-def _still_air_burn(performance: Performance, rows: Rows, takeoff_lb: Array, fuel: FuelPolicy) -> tuple[Array, Array]:
+def _still_air_burn(performance: FlightPerformance, rows: FlightRows, takeoff_lb: Array, fuel: FuelPolicy,
+                    ) -> tuple[Array, Array]:
     """Return burn and cruise flow at the level with the least time in standard still air."""
     parts = _parts(performance, rows, np.zeros(1), takeoff_lb, fuel)
     hours, gallons = _calm(parts, rows.distance_nm)
@@ -170,7 +173,7 @@ def _calm(parts: Segments, distance_nm: Array) -> tuple[Array, Array]:
     return hours, gallons
 
 
-def _table_at(performance: Performance, rows: Rows, fuel: FuelPolicy, takeoff_lb: Array) -> FlightTable:
+def _table_at(performance: FlightPerformance, rows: FlightRows, fuel: FuelPolicy, takeoff_lb: Array) -> FlightTable:
     probes = [_parts(performance, rows, np.full(1, c), takeoff_lb, fuel) for c in PROBE_C]
     valid = np.stack([np.isfinite(sum(np.asarray(getattr(p, f)) for f in FIELDS)) for p in probes])
     coldest, warmest, middle = _valid_range(valid)

@@ -13,8 +13,8 @@ from missionsim.money.categories import Category, Cause
 from missionsim.money.entries import Entries
 from missionsim.money.operating_costs import Columns, days
 from missionsim.money.prices import PlacePrices, Prices
+from missionsim.physics.units import SM_PER_NM
 
-SM_PER_NM = 1852.0 / 1609.344
 Array = NDArray[np.float64]
 
 

@@ -38,7 +38,7 @@ def _text(comparison: Comparison, found: Sequence[ForecastSkill]) -> tuple[str, 
         "at departure likelier than not. The earlier you decide, the fewer legs a forecast can speak against: most "
         "trips that will not go still look fair a day ahead. So do not cancel early for a doubt; keep another way to "
         "get there until the last look.",
-        "Only ceiling and visibility at both ends count here. The way between, which those who fly by sight need too, "
+        "Only ceiling and visibility at both ends count here. The way between, which those who fly visually need too, "
         "alternates in reach, ice, storms, wind and daylight do not. At the last look the pilot sees the sky over the "
         "departure airport and is wrong less often than this.")
 

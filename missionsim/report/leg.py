@@ -153,7 +153,7 @@ def notes(plan: LegPlan) -> tuple[str, ...]:
                        f"instead of {route.direct_distance_nm:,.0f}")
         if plan.draft.maker.visual(int(candidate.rows.from_place[plan.rows.row[k]]),
                                    int(candidate.rows.to_place[plan.rows.row[k]])) and candidate.rules.instrument:
-            out.append(f"{here.ident} to {there.ident}: flown by sight and by day over the mountains; the instrument "
+            out.append(f"{here.ident} to {there.ident}: flown visually and by day over the mountains; the instrument "
                        "minimum there is above the levels this aircraft uses")
         if plan.rows.flight_h[k] > plan.comfort_h + 0.05:
             out.append(f"{here.ident} to {there.ident}: longer than the {plan.comfort_h:g} h people like to sit")

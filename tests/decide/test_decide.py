@@ -27,7 +27,7 @@ from missionsim.flight.batch import AirOnRoutes, LevelLimits
 from missionsim.flight.minima import Minima
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
-from missionsim.flight.table import FuelPolicy, Rows, build_table
+from missionsim.flight.table import FlightRows, FuelPolicy, build_table
 from missionsim.money.categories import Category
 from missionsim.money.insurance import PilotExperience
 from missionsim.money.prices import place_prices, prices_of
@@ -103,7 +103,7 @@ def no_fields(count=1):
 def plan(miles=MILES, trips=TRIPS, zero_fuel_lb=2200.0, **changes):
     n = len(trips.trip)
     each = np.arange(n)
-    table = build_table(Plain(), Rows(np.full(n, miles), np.full(n, FIELD_FT), np.full(n, FIELD_FT),
+    table = build_table(Plain(), FlightRows(np.full(n, miles), np.full(n, FIELD_FT), np.full(n, FIELD_FT),
                                       np.tile(LEVELS_FT, (n, 1)), np.full(n, 4000.0), np.zeros(n, dtype=bool),
                                       np.full(n, zero_fuel_lb)), FUEL, 2700.0)
     every = np.ones((n, 2), dtype=bool)
@@ -228,7 +228,7 @@ def test_a_stop_is_chosen_only_where_the_direct_flight_is_not_possible_or_not_co
                     np.array([HOME, HOME, THERE]), np.array([THERE, THERE, THERE]), np.array([0.0, 0.0, 2.0]),
                     np.full(3, 9.0), np.full(3, 2))
     fields_ft = np.full(3, FIELD_FT)
-    table = build_table(Plain(), Rows(np.array([MILES, MILES / 2, MILES / 2]), fields_ft, fields_ft,
+    table = build_table(Plain(), FlightRows(np.array([MILES, MILES / 2, MILES / 2]), fields_ft, fields_ft,
                                       np.tile(LEVELS_FT, (3, 1)), np.full(3, 4000.0), np.zeros(3, dtype=bool),
                                       np.full(3, 2200.0)), FUEL, 2700.0)
     every = np.ones((3, 2), dtype=bool)

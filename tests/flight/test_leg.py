@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from missionsim.flight.batch import AirOnRoutes, LevelLimits, plan_rows
 from missionsim.flight.leg import by_level, exact_plans, table_at
 from missionsim.flight.segments import Segments, fly
-from missionsim.flight.table import FuelPolicy, Rows, build_table, interpolated
+from missionsim.flight.table import FlightRows, FuelPolicy, build_table, interpolated
 
 POLICY = FuelPolicy(taxi_gal=1.0, approach_gal=0.5, reserve_h=0.75, lb_per_gal=6.0)
 
@@ -52,9 +52,9 @@ class Curved:
         return np.where(dev <= self.hottest_c, values, np.nan)
 
 
-def rows_of(distance_nm: float, levels=(3000.0, 5000.0, 7000.0)) -> Rows:
+def rows_of(distance_nm: float, levels=(3000.0, 5000.0, 7000.0)) -> FlightRows:
     one = np.ones(1)
-    return Rows(distance_nm * one, 500.0 * one, 500.0 * one, np.array([levels]), 2500.0 * one, np.zeros(1, bool),
+    return FlightRows(distance_nm * one, 500.0 * one, 500.0 * one, np.array([levels]), 2500.0 * one, np.zeros(1, bool),
                 2200.0 * one)
 
 

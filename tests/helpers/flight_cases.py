@@ -13,7 +13,7 @@ from missionsim.aircraft.performance import AsFlown, performance_of
 from missionsim.aircraft.profile import Profile
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.flight.batch import AirOnRoutes, LevelLimits
-from missionsim.flight.table import FlightTable, FuelPolicy, Rows, build_table
+from missionsim.flight.table import FlightRows, FlightTable, FuelPolicy, build_table
 
 FUEL = FuelPolicy(taxi_gal=1.0, approach_gal=1.5, reserve_h=0.75, lb_per_gal=6.0)
 LEVELS_FT = np.array([4000.0, 6000.0, 8000.0, 10_000.0])
@@ -32,11 +32,11 @@ def performance(name: str = "fast_200_retractable") -> AsFlown:
     return performance_of(profile(name), packaged_assumptions())
 
 
-def rows(distance_nm, zero_fuel_lb=2200.0) -> Rows:
+def rows(distance_nm, zero_fuel_lb=2200.0) -> FlightRows:
     """Return flights of some distances between fields at 1,800 ft, four levels each."""
     n = len(distance_nm)
     fields_ft = np.full(n, 1800.0)
-    return Rows(np.asarray(distance_nm, dtype=float), fields_ft, fields_ft, np.tile(LEVELS_FT, (n, 1)),
+    return FlightRows(np.asarray(distance_nm, dtype=float), fields_ft, fields_ft, np.tile(LEVELS_FT, (n, 1)),
                 np.full(n, 3500.0), np.zeros(n, dtype=bool), np.full(n, float(zero_fuel_lb)))
 
 

@@ -10,7 +10,7 @@ import pytest
 from missionsim.flight.batch import AirOnRoutes, LevelLimits
 from missionsim.flight.leg import exact_plans
 from missionsim.flight.stops import CoarseFlight
-from missionsim.flight.table import FuelPolicy, Rows
+from missionsim.flight.table import FlightRows, FuelPolicy
 
 pytestmark = pytest.mark.published
 
@@ -39,7 +39,8 @@ class Steady:
 def required_gal(distance_nm, groundspeed_kt, flow_gph, reserve_min, alternate_nm=0.0, taxi_gal=0.0):
     """Return fuel at start as the planner has it, in calm air, taxi apart."""
     one = np.ones(1)
-    rows = Rows(distance_nm * one, 0 * one, 0 * one, np.array([[5000.0]]), 1000.0 * one, np.zeros(1, bool), 2000 * one)
+    rows = FlightRows(distance_nm * one, 0 * one, 0 * one, np.array([[5000.0]]), 1000.0 * one, np.zeros(1, bool),
+                      2000 * one)
     calm = AirOnRoutes(*(np.zeros((1, 1, 1)) for _ in range(3)), np.zeros((1, 1)))
     open_ = LevelLimits(np.ones((1, 1), bool), np.ones((1, 1), bool), np.zeros(1))
     flight = CoarseFlight(groundspeed_kt, flow_gph, 0.0, 0.0)

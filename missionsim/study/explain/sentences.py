@@ -61,9 +61,9 @@ class Case:
         return self.prepared.places.airports[int((rows.to_place if landing else rows.from_place)[self.found.row[i]])]
 
     def over(self, name: str) -> Array:
-        """Return cloud or storms over the sample points of the way, by the name in `Aloft`."""
+        """Return cloud or storms over the sample points of the way, by the name in `Enroute`."""
         way = self.prepared.sky.gates[self.number].way[self.leg]
-        values: Array = getattr(self.day.over, name)[way, self.slot // AIR_SLOTS]
+        values: Array = getattr(self.day.enroute, name)[way, self.slot // AIR_SLOTS]
         return values
 
     def ends(self) -> tuple[Airport, Airport]:

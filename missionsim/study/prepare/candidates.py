@@ -18,7 +18,7 @@ from missionsim.flight.batch import LevelLimits
 from missionsim.flight.minima import landing_minima, takeoff_minimum
 from missionsim.flight.rules import Rules, oxygen_allows
 from missionsim.flight.stops import CoarseFlight
-from missionsim.flight.table import FuelPolicy, Rows, build_table
+from missionsim.flight.table import FlightRows, FuelPolicy, build_table
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.aircraft import Equipped
@@ -158,7 +158,7 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
     distance_nm = np.array([r.distance_nm for r in routes]) * routing
     elevation_ft = places.elevation_ft
     levels_ft = lanes.levels_ft[rows.lane]
-    flight_rows = Rows(distance_nm, elevation_ft[rows.from_place], elevation_ft[rows.to_place], levels_ft,
+    flight_rows = FlightRows(distance_nm, elevation_ft[rows.from_place], elevation_ft[rows.to_place], levels_ft,
                        np.array([r.minimum_level_ft if r.known else np.nan for r in routes]),
                        np.array([r.mountainous for r in routes], dtype=bool), draft.nominal_zero_fuel_lb[rows.trip])
     table = replace(build_table(draft.equipped.performance, flight_rows, draft.fuel, profile.max_takeoff_lb),
@@ -215,7 +215,7 @@ def _option_index(draft: Draft, legs: int) -> OptionIndex:
     return OptionIndex(first_row, np.array(draft.option_leg, dtype=np.int64), padded)
 
 
-def _level_limits(draft: Draft, rows: Rows, still_air_h: Array, high_share: Array, a: Assumptions) -> LevelLimits:
+def _level_limits(draft: Draft, rows: FlightRows, still_air_h: Array, high_share: Array, a: Assumptions) -> LevelLimits:
     """Return the levels open to each row.
 
     Where the ground leaves no level below the limit without oxygen, only the time over high ground counts as spent

@@ -86,37 +86,37 @@ class Ways:
 
     terrain: Terrain
     by_rule: Clearance
-    by_sight: Clearance
+    visual: Clearance
     places: Places
     _finders: dict[tuple[int, int, bool], RouteFinder] = field(default_factory=dict)
 
     def route(self, from_place: int, to_place: int, highest_usable_ft: float, easy_ft: Sequence[float],
               ) -> tuple[Route, bool]:
-        """Return the route flown by an aircraft that can use levels up to a ceiling, and whether it is flown by sight.
+        """Return the route flown by an aircraft that can use levels up to a ceiling, and whether it is flown visually.
 
         Where the instrument margin above mountains cannot be had, an instrument pilot crosses by day in visual weather.
         A way below each of `easy_ft` is looked for before one above: for want of oxygen, or of climb.
         """
         for top_ft in sorted({*(min(e, highest_usable_ft) for e in easy_ft), highest_usable_ft}):
-            for sight in (False,) if self.by_rule is self.by_sight else (False, True):
-                finder, back = self._finder(from_place, to_place, sight)
+            for visual in (False,) if self.by_rule is self.visual else (False, True):
+                finder, back = self._finder(from_place, to_place, visual)
                 found = finder.within(top_ft)
                 if found is not None and found.minimum_level_ft <= top_ft:
-                    return (turned(found) if back else found), sight
-        finder, back = self._finder(from_place, to_place, sight=False)
+                    return (turned(found) if back else found), visual
+        finder, back = self._finder(from_place, to_place, visual=False)
         return (turned(finder.lowest()) if back else finder.lowest()), False
 
-    def _finder(self, from_place: int, to_place: int, sight: bool) -> tuple[RouteFinder, bool]:
+    def _finder(self, from_place: int, to_place: int, visual: bool) -> tuple[RouteFinder, bool]:
         """Return what finds the routes of a pair, and whether it runs the other way; one direction serves both."""
         a, b = (self.places.airports[p] for p in (from_place, to_place))
         back = (a.latitude_deg, a.longitude_deg) > (b.latitude_deg, b.longitude_deg)
         first, last = (to_place, from_place) if back else (from_place, to_place)
-        if (first, last, sight) not in self._finders:
+        if (first, last, visual) not in self._finders:
             a, b = (self.places.airports[p] for p in (first, last))
-            self._finders[first, last, sight] = RouteFinder(
+            self._finders[first, last, visual] = RouteFinder(
                 self.terrain, a.latitude_deg, a.longitude_deg, a.elevation_ft, b.latitude_deg, b.longitude_deg,
-                b.elevation_ft, self.by_sight if sight else self.by_rule, self._own_minimum(first, last))
-        return self._finders[first, last, sight], back
+                b.elevation_ft, self.visual if visual else self.by_rule, self._own_minimum(first, last))
+        return self._finders[first, last, visual], back
 
     def _own_minimum(self, from_place: int, to_place: int) -> float | None:
         own = [self.places.airports[p].minimum_altitude_ft for p in (from_place, to_place)]
@@ -190,7 +190,7 @@ class LaneMaker:
     _lanes: dict[tuple[int, float], int] = field(default_factory=dict)
     _last_slot: list[int] = field(default_factory=list)
     _ends: list[tuple[int, int]] = field(default_factory=list)
-    _by_sight: list[bool] = field(default_factory=list)
+    _visual: list[bool] = field(default_factory=list)
 
     def lane(self, from_place: int, to_place: int, first_h: float, last_slot: int = 0) -> int:
         """Return the lane of a flight that starts in some hour from the first on, adding it when new."""
@@ -209,9 +209,9 @@ class LaneMaker:
             self._route_rows[key] = len(self._routes)
             easy_ft = [self.assumptions[f"flight.{name}"] for name in ("easy_mountain_level_ft", "oxygen_free_ft")]
             easy_ft = easy_ft if self.highest_ft <= HALF_HOUR_FT else []
-            way, by_sight = self.ways.route(from_place, to_place, self.highest_ft, easy_ft)
+            way, visual = self.ways.route(from_place, to_place, self.highest_ft, easy_ft)
             self._routes.append(way)
-            self._by_sight.append(by_sight)
+            self._visual.append(visual)
             self._ends.append(key)
         return self._route_rows[key]
 
@@ -220,8 +220,8 @@ class LaneMaker:
         return self._routes[self.route_row(from_place, to_place)]
 
     def visual(self, from_place: int, to_place: int) -> bool:
-        """Tell whether an instrument pilot flies this way by sight."""
-        return self._by_sight[self.route_row(from_place, to_place)]
+        """Tell whether an instrument pilot flies this way under visual rules."""
+        return self._visual[self.route_row(from_place, to_place)]
 
     def finish(self, first_route: int) -> LaneSet:
         """Return the finished lane set."""
@@ -246,14 +246,14 @@ class LaneMaker:
 
     def _levels(self, row: int) -> Array:
         way, ends = self._routes[row], self._ends[row]
-        instrument = self.instrument and not self._by_sight[row]
+        instrument = self.instrument and not self._visual[row]
         airports = self.ways.places.airports
         fields_ft = max(airports[p].elevation_ft for p in ends)
         known_ft = way.minimum_level_ft if way.known else fields_ft + 2000.0
         lowest_ft = max(known_ft, fields_ft + 1500.0)
         magnetic_deg = way.course_deg - airports[ends[0]].declination_deg
-        # Over a pass by sight a flight is within 3,000 ft of the ground, where levels do not go by direction.
-        near_ground_ft = max(fields_ft, lowest_ft - 2000.0) if self._by_sight[row] and way.mountainous else fields_ft
+        # Over a pass under visual rules a flight is within 3,000 ft of the ground, where levels do not go by direction.
+        near_ground_ft = max(fields_ft, lowest_ft - 2000.0) if self._visual[row] and way.mountainous else fields_ft
         levels = choose_levels_ft(magnetic_deg, instrument, lowest_ft, self.highest_ft, near_ground_ft)
         if not len(levels):
             levels = legal_levels_ft(magnetic_deg, instrument, lowest_ft, lowest_ft + 2000.0)[:1]

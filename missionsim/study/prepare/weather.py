@@ -19,7 +19,7 @@ from missionsim.decide.minima import (
     LOOK_BEFORE_H,
     Ahead,
     GatePlan,
-    Sight,
+    RouteLooks,
     ahead_limit,
     at_hours,
     thresholds_for,
@@ -185,11 +185,11 @@ class _Looks:
     ahead: Ahead
     long_arrival: Ahead
     long_departure: Ahead
-    sight: Sight | None
+    route_looks: RouteLooks | None
 
     def asked(self) -> list[NDArray[np.int64]]:
         """Return all keys asked for."""
-        seen = [] if self.sight is None else [self.sight.row[self.sight.row >= 0]]
+        seen = [] if self.route_looks is None else [self.route_looks.row[self.route_looks.row >= 0]]
         return [self.ahead.row.ravel(), self.long_arrival.row, self.long_departure.row, *seen]
 
 
@@ -224,13 +224,13 @@ def _looks(plan: CandidatePlan, draft: Draft, schedule: Schedule, climate: Surfa
         leave, arrive, open_, visual,
         ahead(schedule.to_place[:, None], arrive[row, inside], leave[row, inside] - LOOK_BEFORE_H),
         ahead(schedule.to_place, planned_arrive, early), ahead(schedule.from_place, planned_leave, early),
-        _sight(visual, open_, along.samples[way], along.share[way], leave, arrive, climate, limits["route"]))
+        _route_looks(visual, open_, along.samples[way], along.share[way], leave, arrive, climate, limits["route"]))
 
 
-def _sight(visual: NDArray[np.bool_], open_: NDArray[np.bool_], samples: NDArray[np.int64], share: Array,
+def _route_looks(visual: NDArray[np.bool_], open_: NDArray[np.bool_], samples: NDArray[np.int64], share: Array,
            leave_i: NDArray[np.int64], arrive_i: NDArray[np.int64], climate: SurfaceClimate, route: Array,
-           ) -> Sight | None:
-    """Return the looks along ways flown by sight; arrays by leg, rows are keys as yet."""
+           ) -> RouteLooks | None:
+    """Return the looks along ways flown visually; arrays by leg, rows are keys as yet."""
     leg, slot = np.nonzero(open_ & visual[:, None])
     if not len(leg):
         return None
@@ -240,7 +240,7 @@ def _sight(visual: NDArray[np.bool_], open_: NDArray[np.bool_], samples: NDArray
     place = samples[leg]
     row = np.where(place >= 0, _key(place, valid, issued), -1)
     limit = at_hours(route, climate, np.maximum(place, 0), valid)
-    return Sight(leg, slot, row, limit, np.maximum(climate.latent_plan.sd(valid - issued), LEAST_SD))
+    return RouteLooks(leg, slot, row, limit, np.maximum(climate.latent_plan.sd(valid - issued), LEAST_SD))
 
 
 def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places, climate: SurfaceClimate,
@@ -259,9 +259,10 @@ def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places
     def by_row(ahead: Ahead) -> Ahead:
         return Ahead(np.searchsorted(asked, ahead.row), ahead.sd)
 
-    sight = looks.sight
-    if sight is not None:
-        sight = replace(sight, row=np.where(sight.row < 0, -1, np.searchsorted(asked, sight.row)))
+    route_looks = looks.route_looks
+    if route_looks is not None:
+        found = np.searchsorted(asked, route_looks.row)
+        route_looks = replace(route_looks, row=np.where(route_looks.row < 0, -1, found))
     return GatePlan(
         takeoff=limits["takeoff"], landing=limits["landing"], as_alternate=limits["as_alternate"],
         instrument=plan.rules.instrument, visual_leg=looks.visual_leg, departure_i=leave, arrival_i=arrive,
@@ -273,7 +274,8 @@ def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places
         ahead=by_row(looks.ahead), long_arrival=by_row(looks.long_arrival), long_departure=by_row(looks.long_departure),
         long_arrival_limit=ahead_limit(landing[planned], looks.long_arrival.sd, risk),
         long_departure_limit=takeoff[planned], alternates=chosen, alternate_i=np.rint(hop_h).astype(np.int64),
-        alternate_gal=hop_gal, way=way, sight=sight, landing_minima=plan.landing, takeoff_minimum=plan.takeoff_minimum,
+        alternate_gal=hop_gal, way=way, route_looks=route_looks, landing_minima=plan.landing,
+        takeoff_minimum=plan.takeoff_minimum,
         risk_destination=risks["missing"], risk_both=risks["both_below"], risk_visual=risks["visual"],
         route_correlation=a["flight.route_correlation"])
 
@@ -306,7 +308,7 @@ def _field_limits(plan: CandidatePlan, draft: Draft, schedule: Schedule, places:
 def _dark(plan: CandidatePlan, draft: Draft, schedule: Schedule, places: Places, year: int) -> NDArray[np.bool_]:
     """Return legs and slots that begin or end in the dark where that is not accepted; day is civil dawn to civil dusk.
 
-    Pilots who do not fly at night do not accept it, and nobody does on a way flown by sight among mountains.
+    Pilots who do not fly at night do not accept it, and nobody does on a way flown visually among mountains.
     """
     dark = np.zeros((len(schedule.trip), schedule.slots), dtype=bool)
     depart_h = schedule.start_h[:, None] + np.arange(schedule.slots)[None, :]

@@ -66,7 +66,7 @@ class Samples:
         """Return the rows of a route's samples, thinned to one in `SAMPLE_NM`.
 
         Between them the simulated field hardly changes, while each further point adds noise of its own that a pilot
-        would fly around. Ground is that of the point among mountains flown over by sight, and nearby elsewhere.
+        would fly around. Ground is that of the point among mountains flown over visually, and nearby elsewhere.
         """
         count = len(route.sample_lat)
         step = max(1, round(SAMPLE_NM / max(route.distance_nm / count, 1.0)))

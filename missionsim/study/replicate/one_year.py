@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.decide import RowPlans, decide
-from missionsim.decide.enroute_weather import Aloft, aloft
+from missionsim.decide.enroute_weather import Enroute, enroute_of
 from missionsim.decide.flight_records import Columns, flight_columns, shop_columns, trip_columns
 from missionsim.decide.leg_weather import WeatherSky, leg_weather
 from missionsim.decide.surface_weather import LegWeather
@@ -40,7 +40,7 @@ class Day:
 
     air: tuple[AirOnRoutes, ...]
     sky: WeatherSky
-    over: Aloft
+    enroute: Enroute
     people_lb: Array
     luck: Wear
 
@@ -66,7 +66,7 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
     sky = WeatherSky(surface, prepared.sky.airport_row, prepared.sky.asked_hours).drawn()
     if people_lb is None:
         people_lb = people_of(prepared, replication)
-    return Day(air, sky, aloft(prepared.sky.points, surface), people_lb, wear(study.seed, replication))
+    return Day(air, sky, enroute_of(prepared.sky.points, surface), people_lb, wear(study.seed, replication))
 
 
 def people_of(prepared: Prepared, replication: int) -> Array:
@@ -130,7 +130,7 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
     if loads is None:
         loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, effects.extra_empty_lb)
     air = plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
-    weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], schedule, day.sky, day.over, air)
+    weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], schedule, day.sky, day.enroute, air)
     decisions, rows = decide(plan, schedule, air, day.sky, weather, loads)
     if upkeep is None:
         upkeep = effects.upkeep_rule(flyer.upkeep).upkeep(prepared.study.seed, replication)

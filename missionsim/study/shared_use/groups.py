@@ -281,7 +281,8 @@ def decide_together(shared: SharedTrips, number: int, effects: OneEffect) -> Sha
         people_lb, bags_lb = _loads_of(part, day.people_lb, plan)
         loads = plan.aircraft.loads(people_lb, bags_lb, effects.extra_empty_lb)
         air = plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
-        weather = leg_weather(plan, part.sky.gates[gate], part.sky.fields[gate], part.schedule, day.sky, day.over, air)
+        weather = leg_weather(plan, part.sky.gates[gate], part.sky.fields[gate], part.schedule, day.sky,
+                              day.enroute, air)
         found, found_rows = decide(plan, part.schedule, air, day.sky, weather, loads)
         decisions.append(found)
         rows.append(found_rows)

@@ -116,7 +116,7 @@ def _others(study: Study, outside: Outside, pilot: Pilot, charter: bool) -> Pers
 
 
 def crew_pilot(study: Study, outside: Outside, charter: bool) -> Pilot:
-    """Return who flies for others: the study's own entry over a charter pilot, or over a renter who flies by sight."""
+    """Return who flies for others: the study's own entry over a charter pilot, or over a renter who flies visually."""
     a = study.assumptions
     who = "pilot" if charter else "renter"
     usual: dict[str, Any] = {"rating": "instrument" if charter else "visual", "night": charter,

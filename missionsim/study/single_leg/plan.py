@@ -16,6 +16,7 @@ from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, near_match
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
+from missionsim.decide.enroute_weather import TYPICAL_KT
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.geodesy import distance_course, haversine_nm
 from missionsim.study.inputs.files import demo_folder
@@ -40,7 +41,6 @@ from missionsim.year.trips import Trip, TripTable, after_jump, skipped_note
 Array = NDArray[Any]
 USUAL_DAY = datetime(2025, 4, 16, 12, 0)
 """A plain weekday noon, taken when nobody names a day."""
-TYPICAL_KT = 140.0
 COMFORT_SPARE_H = 0.05
 
 
@@ -246,10 +246,10 @@ def _draft(request: LegRequest, setting: Setting, settings: Settings, places: Pl
                                there.longitude_deg)) / TYPICAL_KT
     dark = _dark_h((here, there), depart_h, hours, request.when_local.year) is not None
     terrain = Terrain.packaged()
-    sight = clearance("visual_night" if dark else "visual_day", a)
-    rule = clearance("instrument", a) if instrument else sight
-    # By night nobody leaves the instrument minimum to follow valleys by sight.
-    ways = Ways(terrain, rule, rule if dark else sight, places)
+    visual = clearance("visual_night" if dark else "visual_day", a)
+    rule = clearance("instrument", a) if instrument else visual
+    # By night nobody leaves the instrument minimum to follow valleys under visual rules.
+    ways = Ways(terrain, rule, rule if dark else visual, places)
 
     def make_lanes(highest_ft: float) -> LaneMaker:
         return LaneMaker(ways, highest_ft, instrument, a)

@@ -54,7 +54,7 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     lane, every = plan.rows.lane, day.air[plan.lane_set]
     air = plan.cells.air(every, lane)
     gates, fields = prepared.sky.gates[number], prepared.sky.fields[number]
-    weather = leg_weather(plan, gates, fields, schedule, day.sky, day.over, air)
+    weather = leg_weather(plan, gates, fields, schedule, day.sky, day.enroute, air)
     _, batch = decide(plan, schedule, air, day.sky, weather, loads)
     row = random.integers(0, len(lane), PER_CANDIDATE)
     leg = plan.rows.leg[row]
