@@ -236,6 +236,19 @@ class Wear:
 
 
 @dataclass(frozen=True, slots=True)
+class Aircraft:
+    """One candidate's aircraft in a replication: how it wears, its luck, and its flights outside the trip list.
+
+    `number`: alike aircraft that share one upkeep; more than one only in queueing studies.
+    """
+
+    upkeep: Upkeep
+    luck: Wear
+    hops: Hops
+    number: int = 1
+
+
+@dataclass(frozen=True, slots=True)
 class Limits:
     """Limits of the pilot and of the plan that the event loop applies itself. Hours."""
 

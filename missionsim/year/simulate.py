@@ -14,7 +14,7 @@ import simpy
 
 from missionsim.base.words import BIT, Outcome, Purpose, Reason, Shop
 from missionsim.year.records import HopFlown, LegFlown, TripEnd, YearLog
-from missionsim.year.schedule import YEAR_AND_AFTER_H, Decisions, Hops, Limits, Schedule, Upkeep, Wear
+from missionsim.year.schedule import YEAR_AND_AFTER_H, Aircraft, Decisions, Limits, Schedule
 from missionsim.year.upkeep import Health
 
 Process = Generator[simpy.Event, Any, None]
@@ -25,21 +25,23 @@ ROAD_KT = 45.0
 """What is left of a way is driven at so many miles an hour made good. [kt]"""
 
 
-def simulate_year(schedule: Schedule, decisions: Decisions, upkeep: Upkeep, wear: Wear,
-                  limits: Limits | Sequence[Limits], hops: Hops, replication: int = 0, *,
-                  booked: Collection[int] = (), absent: Collection[int] = (),
-                  until_h: float = YEAR_AND_AFTER_H, aircraft: int = 1) -> YearLog:
+def simulate_year(schedule: Schedule, decisions: Decisions, aircraft: Aircraft, limits: Limits | Sequence[Limits],
+                  replication: int = 0, *, booked: Collection[int] = (), absent: Collection[int] = (),
+                  until_h: float = YEAR_AND_AFTER_H) -> YearLog:
     """Fly one candidate through one replication and return its log.
 
     Parameters
     ----------
+    schedule : Schedule             The trips as legs and slots.
+    decisions : Decisions           What the candidate may do in this replication, by leg and slot.
+    aircraft : Aircraft             How it wears and how lucky it is.
     limits : Limits or one a trip   One a trip where several pilots share the aircraft.
+    replication : int               Number written into the shop's rows.
     booked : collection of int      Trips refused beforehand because somebody else had booked.
     absent : collection of int      Trips nobody wants this time; they leave no record.
     until_h : float                 End of the looking, for studies longer than a year. [h]
-    aircraft : int                  Alike aircraft that share one upkeep; more than one only in queueing studies.
     """
-    year = _Year(schedule, decisions, upkeep, wear, limits, hops, replication, aircraft)
+    year = _Year(schedule, decisions, aircraft, limits, replication)
     return year.run(frozenset(booked), frozenset(absent), until_h)
 
 
@@ -60,13 +62,13 @@ class _Party:
 
 
 class _Year:
-    def __init__(self, schedule: Schedule, decisions: Decisions, upkeep: Upkeep, wear: Wear,
-                 limits: Limits | Sequence[Limits], hops: Hops, replication: int, aircraft: int) -> None:
-        self.schedule, self.decisions, self.hops = schedule, decisions, hops
+    def __init__(self, schedule: Schedule, decisions: Decisions, aircraft: Aircraft,
+                 limits: Limits | Sequence[Limits], replication: int) -> None:
+        self.schedule, self.decisions, self.hops = schedule, decisions, aircraft.hops
         self.limits_of = [limits] * schedule.trips if isinstance(limits, Limits) else list(limits)
         self.env = simpy.Environment(initial_time=-24.0)
-        self.aircraft = simpy.PriorityResource(self.env, capacity=aircraft)
-        self.health = Health(upkeep, wear, replication)
+        self.aircraft = simpy.PriorityResource(self.env, capacity=aircraft.number)
+        self.health = Health(aircraft.upkeep, aircraft.luck, replication)
         self.log = YearLog()
         self.holder = Reason.BOOKED
         self.start_h: list[float] = schedule.start_h.tolist()

@@ -31,7 +31,7 @@ from missionsim.flight.table import FlightRows, FuelPolicy, build_table
 from missionsim.money.categories import Category
 from missionsim.money.insurance import PilotExperience
 from missionsim.money.prices import place_prices, prices_of
-from missionsim.year.schedule import AIR_SLOTS, Limits
+from missionsim.year.schedule import AIR_SLOTS, Aircraft, Limits
 from missionsim.year.simulate import simulate_year
 
 HOME, THERE = 0, 1
@@ -138,7 +138,7 @@ def decided(of=None, trips=TRIPS, head_kt=0.0, sky=None, loads=None):
 
 def test_hours_and_gallons_of_a_year_without_chance():
     decisions, rows = decided()
-    log = simulate_year(TRIPS, decisions, SOUND, LUCK, LIMITS, Hops())
+    log = simulate_year(TRIPS, decisions, Aircraft(SOUND, LUCK, Hops()), LIMITS)
     flights = flight_columns(log, plan(), TRIPS, rows, 0)
     assert len(flights["leg"]) == 4
     np.testing.assert_allclose(flights["flight_h"], FLIGHT_H, rtol=1e-6)
@@ -159,7 +159,7 @@ def test_fuel_on_board_is_flight_and_an_hours_reserve():
 
 def test_dollars_of_a_year_without_chance():
     decisions, rows = decided()
-    log = simulate_year(TRIPS, decisions, SOUND, LUCK, LIMITS, Hops())
+    log = simulate_year(TRIPS, decisions, Aircraft(SOUND, LUCK, Hops()), LIMITS)
     flights = flight_columns(log, plan(), TRIPS, rows, 0)
     a = packaged_assumptions()
     prices = prices_of(a, {"fuel_usd_per_gal": 5.0})

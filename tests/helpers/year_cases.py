@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, Reason
 from missionsim.year.records import YearLog
-from missionsim.year.schedule import Decisions, Limits, Schedule, Upkeep, Wear
+from missionsim.year.schedule import Aircraft, Decisions, Limits, Schedule, Upkeep, Wear
 from missionsim.year.simulate import simulate_year
 
 SLOTS = 12
@@ -84,4 +84,4 @@ def shut(of: Schedule, leg: int, slots: Sequence[int], reason: Reason = Reason.C
 def year(of: Schedule, decisions: Decisions | None = None, upkeep: Upkeep = SOUND, wear: Wear = LUCK,
          limits: Limits = LIMITS, **more: Any) -> YearLog:
     """Fly the year."""
-    return simulate_year(of, decisions or all_go(of), upkeep, wear, limits, Hops(), **more)
+    return simulate_year(of, decisions or all_go(of), Aircraft(upkeep, wear, Hops()), limits, **more)

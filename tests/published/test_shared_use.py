@@ -15,7 +15,7 @@ from queueing import engset, erlang_b, mmc, pollaczek_khinchine
 
 from missionsim.base.words import Outcome, Reason
 from missionsim.year.reservations import BookingRule, Requests, book_year
-from missionsim.year.schedule import Decisions, Limits, Schedule, Upkeep, Wear
+from missionsim.year.schedule import Aircraft, Decisions, Limits, Schedule, Upkeep, Wear
 from missionsim.year.simulate import simulate_year
 
 pytestmark = pytest.mark.published
@@ -63,8 +63,8 @@ def played(start_h, service_h, slots=3, aircraft=1):
     schedule = requests_book(start_h, slots)
     if slots == 3:
         schedule = replace(schedule, last_slot=schedule.trip * 0)
-    log = simulate_year(schedule, always(service_h, slots), UPKEEP, WEAR, LIMITS, NoHops(), until_h=EVER / 10,
-                        aircraft=aircraft)
+    log = simulate_year(schedule, always(service_h, slots), Aircraft(UPKEEP, WEAR, NoHops(), aircraft), LIMITS,
+                        until_h=EVER / 10)
     ends = sorted(log.ends, key=lambda end: end.trip)
     assert len(ends) == len(start_h)
     return ends

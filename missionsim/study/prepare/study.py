@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -38,8 +38,19 @@ Array = NDArray[Any]
 
 
 @dataclass(frozen=True)
+class Standby:
+    """A candidate's plan with the autopilot out of order, and the row of that plan's gates and field limits."""
+
+    plan: CandidatePlan
+    gate_row: int
+
+
+@dataclass(frozen=True)
 class Flyer:
-    """One candidate with everything the year and the money need of it."""
+    """One candidate with everything the year and the money need of it.
+
+    `standby`: what is flown while the autopilot is out of order; None where the listing leaves no doubt that it works.
+    """
 
     candidate: Candidate
     plan: CandidatePlan
@@ -48,15 +59,17 @@ class Flyer:
     cost: CostProfile
     experience: PilotExperience
     listing: Listing
+    standby: Standby | None = None
+
+    def with_plans(self, change: Callable[[CandidatePlan], CandidatePlan]) -> Flyer:
+        """Return the candidate with its plans, both of them, changed."""
+        standby = self.standby and replace(self.standby, plan=change(self.standby.plan))
+        return replace(self, plan=change(self.plan), standby=standby)
 
 
 @dataclass(frozen=True)
 class Prepared:
-    """A study ready to be replicated; picklable, so that workers can share it.
-
-    `flyers`: the candidates. `without_autopilot`: by candidate, its plan with the autopilot out of order and the row of
-    that plan's gates and field limits in `sky`; None where the listing leaves no doubt.
-    """
+    """A study ready to be replicated; picklable, so that workers can share it. `flyers`: the candidates."""
 
     study: Study
     table: TripTable
@@ -66,7 +79,6 @@ class Prepared:
     route_air: RouteAir
     sky: SkyPlan
     flyers: tuple[Flyer, ...]
-    without_autopilot: tuple[tuple[CandidatePlan, int] | None, ...]
     people_lb: Array
     bags_lb: Array
     prices: Prices
@@ -116,9 +128,8 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
     route_air = RouteAir.build(UpperAir.packaged(a), a, *_samples_of(routes, study), 8784.0)
     people_lb, bags_lb = nominal_people_lb(trips, study.pilot, a)
     return Prepared(study, trips, schedule, places, tuple(lane_sets.values()), route_air, sky,
-                    tuple(_flyer(study, c, p, places, found)
-                          for c, p, found in zip(study.candidates, plans, listings, strict=False)),
-                    _without_autopilot(listings, plans),
+                    tuple(_flyer(study, c, p, places, found, standby) for c, p, found, standby in zip(
+                        study.candidates, plans, listings, _standbys(listings, plans), strict=False)),
                     people_lb, bags_lb, prices, _place_prices(study, trips, places, home, prices),
                     _terms(trips, places))
 
@@ -128,13 +139,11 @@ def _autopilot_out(candidate: Candidate) -> Candidate:
                    profile=candidate.profile.changed({"panel.autopilot_works": False}))
 
 
-def _without_autopilot(listings: Sequence[Listing], plans: Sequence[CandidatePlan],
-                       ) -> tuple[tuple[CandidatePlan, int] | None, ...]:
-    row, found = len(listings), []
-    for listing in listings:
-        found.append((plans[row], row) if autopilot_open(listing) else None)
-        row += found[-1] is not None
-    return tuple(found)
+def _standbys(listings: Sequence[Listing], plans: Sequence[CandidatePlan]) -> list[Standby | None]:
+    """Return the second plans of candidates; they follow the first ones in the order of candidates that have one."""
+    spare = iter(range(len(listings), len(plans)))
+    rows = [next(spare) if autopilot_open(listing) else None for listing in listings]
+    return [None if row is None else Standby(plans[row], row) for row in rows]
 
 
 def _drafts(study: Study, candidates: Sequence[Candidate], settings: Settings, places: Places,
@@ -152,7 +161,8 @@ def _drafts(study: Study, candidates: Sequence[Candidate], settings: Settings, p
     return drafts, makers
 
 
-def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Places, listing: Listing) -> Flyer:
+def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Places, listing: Listing,
+           standby: Standby | None) -> Flyer:
     a = study.assumptions
     known = catalogue(a)
     built_in = sum(known[name].price_usd for name in candidate.upgrades)
@@ -161,7 +171,7 @@ def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Plac
     known_h = PilotExperience(float(pilot.total_h or 0), float(pilot.retractable_h or 0), study.type_h(candidate.name),
                               pilot.rating == "instrument", float(pilot.age or 0))
     return Flyer(candidate, plan, HopTable(plan.coarse, places.airports, plan.approach_h),
-                 upkeep_rule(candidate.profile, cost, a), cost, known_h, listing)
+                 upkeep_rule(candidate.profile, cost, a), cost, known_h, listing, standby)
 
 
 def _samples_of(routes: Sequence[Route], study: Study) -> tuple[Array, Array, Array]:

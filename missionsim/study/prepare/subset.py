@@ -34,16 +34,16 @@ def subset(prepared: Prepared, trips: Rows) -> Prepared:
     """
     schedule = subset_schedule(prepared.schedule, trips)
     legs = legs_of(prepared.schedule, trips)
-    plans = [f.plan for f in prepared.flyers] + [two[0] for two in prepared.without_autopilot if two is not None]
+    plans = [f.plan for f in prepared.flyers] + [f.standby.plan for f in prepared.flyers if f.standby is not None]
     cut = [_subset_plan(plan, schedule, trips, legs) for plan in plans]
     lane_sets, cut = _subset_lanes(prepared.lane_sets, cut)
-    flyers = tuple(replace(f, plan=plan) for f, plan in zip(prepared.flyers, cut, strict=False))
-    spare = iter(cut[len(flyers):])
-    without = tuple(None if two is None else (next(spare), two[1]) for two in prepared.without_autopilot)
+    spare = iter(cut[len(prepared.flyers):])
+    flyers = tuple(replace(f, plan=plan, standby=f.standby and replace(f.standby, plan=next(spare)))
+                   for f, plan in zip(prepared.flyers, cut, strict=False))
     terms = replace(prepared.terms, **{name: getattr(prepared.terms, name)[trips] for name in TERM_FIELDS})
     return replace(
         prepared, table=replace(prepared.table, trips=tuple(prepared.table[int(k)] for k in trips)), schedule=schedule,
-        lane_sets=lane_sets, sky=prepared.sky.of_legs(legs, schedule, cut), flyers=flyers, without_autopilot=without,
+        lane_sets=lane_sets, sky=prepared.sky.of_legs(legs, schedule, cut), flyers=flyers,
         people_lb=prepared.people_lb[trips], bags_lb=prepared.bags_lb[trips], terms=terms)
 
 

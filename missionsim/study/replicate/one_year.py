@@ -26,7 +26,7 @@ from missionsim.study.unknowns.upkeep import wear
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.world.winds.simulated import WindYear
 from missionsim.year.records import YearLog
-from missionsim.year.schedule import Decisions, Upkeep, Wear
+from missionsim.year.schedule import Aircraft, Decisions, Upkeep, Wear
 from missionsim.year.simulate import simulate_year
 
 Array = NDArray[Any]
@@ -134,23 +134,24 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
     decisions, rows = decide(plan, schedule, air, day.sky, weather, loads)
     if upkeep is None:
         upkeep = effects.upkeep_rule(flyer.upkeep).upkeep(prepared.study.seed, replication)
-    log = simulate_year(schedule, decisions, upkeep, luck or day.luck, plan.limits, flyer.hops, replication)
+    aircraft = Aircraft(upkeep, luck or day.luck, flyer.hops)
+    log = simulate_year(schedule, decisions, aircraft, plan.limits, replication)
     return FlownYear(plan, day.air[plan.lane_set], weather, decisions, rows, log)
 
 
 def again(prepared: Prepared, number: int, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:
     """Return a year simulated again with other upkeep; decisions and weather stay."""
-    log = simulate_year(prepared.schedule, year.decisions, upkeep, luck, year.plan.limits, prepared.flyers[number].hops,
-                        replication)
+    aircraft = Aircraft(upkeep, luck, prepared.flyers[number].hops)
+    log = simulate_year(prepared.schedule, year.decisions, aircraft, year.plan.limits, replication)
     return replace(year, log=log)
 
 
 def plan_for(prepared: Prepared, number: int, effects: OneEffect) -> tuple[CandidatePlan, int]:
     """Return the plan of a candidate as its figures were drawn, and the row of its gates and field limits."""
-    plan, row = prepared.flyers[number].plan, number
-    without = prepared.without_autopilot[number]
-    if without is not None and effects.autopilot_out:
-        plan, row = without
+    flyer = prepared.flyers[number]
+    plan, row = flyer.plan, number
+    if flyer.standby is not None and effects.autopilot_out:
+        plan, row = flyer.standby.plan, flyer.standby.gate_row
     share = effects.speed_share
     return (plan if share == 1.0 else replace(plan, table=with_speed(plan.table, share))), row
 

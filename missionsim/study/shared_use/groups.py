@@ -9,6 +9,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -29,7 +30,7 @@ from missionsim.study.prepare.subset import TERM_FIELDS, legs_of, subset
 from missionsim.study.replicate.one_year import Day, plan_for, weather_of
 from missionsim.study.unknowns.effects import OneEffect
 from missionsim.year.records import YearLog
-from missionsim.year.schedule import Decisions, DiversionLook, Limits, Schedule, Upkeep
+from missionsim.year.schedule import Aircraft, Decisions, DiversionLook, Limits, Schedule, Upkeep
 from missionsim.year.simulate import simulate_year
 from missionsim.year.trips import Trip, TripTable
 
@@ -159,9 +160,7 @@ def _with_empty_legs(prepared: Prepared, by_leg: NDArray[np.bool_], crew: int) -
                        comfort_h=np.where(without, plan.rules.max_leg_h_alone, plan.rows.comfort_h))
         return replace(plan, rows=rows)
 
-    flyers = tuple(replace(f, plan=lighter(f.plan)) for f in prepared.flyers)
-    without = tuple(None if two is None else (lighter(two[0]), two[1]) for two in prepared.without_autopilot)
-    return replace(prepared, flyers=flyers, without_autopilot=without)
+    return replace(prepared, flyers=tuple(f.with_plans(lighter) for f in prepared.flyers))
 
 
 @dataclass(frozen=True)
@@ -225,11 +224,8 @@ def _cut(prepared: Prepared, rows: Rows) -> Prepared:
         return replace(plan, rows=replace(plan.rows, trip=np.where(people, plan.rows.trip + len(rows),
                                                                    plan.rows.trip)))
 
-    flyers = tuple(replace(new, plan=moved(old.plan, new.plan))
-                   for old, new in zip(prepared.flyers, cut.flyers, strict=True))
-    without = tuple(None if new is None or old is None else (moved(old[0], new[0]), new[1])
-                    for old, new in zip(prepared.without_autopilot, cut.without_autopilot, strict=True))
-    return replace(cut, flyers=flyers, without_autopilot=without)
+    return replace(cut, flyers=tuple(new.with_plans(partial(moved, old.plan))
+                                     for old, new in zip(prepared.flyers, cut.flyers, strict=True)))
 
 
 def _starts(counts: Sequence[int]) -> tuple[int, ...]:
@@ -356,10 +352,9 @@ def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upk
     early_look : (leg,) bool array   Legs that may leave early.
     booked, absent                   Trips refused beforehand, and trips nobody wants this time.
     """
-    hops = shared.parts[-1].flyers[number].hops
+    aircraft = Aircraft(upkeep, shared.days[0].luck, shared.parts[-1].flyers[number].hops)
     decisions = replace(decided.decisions, early_look=early_look)
-    log = simulate_year(schedule, decisions, upkeep, shared.days[0].luck, decided.limits, hops, replication,
-                        booked=booked, absent=absent)
+    log = simulate_year(schedule, decisions, aircraft, decided.limits, replication, booked=booked, absent=absent)
     flights = in_order([_flights_of(shared, decided, log, i) for i in range(len(shared.parts))], replication)
     return Flown(flights, trip_columns(log, flights, schedule, replication), shop_columns(log),
                  np.where(flights["leg"] >= 0, shared.schedule.first_leg[flights["trip"]] + flights["leg"], -1))

@@ -129,7 +129,7 @@ def test_a_broken_autopilot_flies_by_hand():
     by_hand, usual = plan_for(prepared, 0, effects.at(broken))[0], plan_for(prepared, 0, effects.at(works))[0]
     assert by_hand.limits.max_flight_per_day_h <= usual.limits.max_flight_per_day_h
     assert (by_hand.landing.ceiling_ft >= usual.landing.ceiling_ft).all()
-    assert prepared.without_autopilot[1] is None
+    assert prepared.flyers[1].standby is None
 
 
 def test_a_study_without_gaps_asks_nothing(study):
