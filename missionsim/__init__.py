@@ -15,13 +15,15 @@ __version__ = "0.1.0"
 _FRONT = {
     "load_study": "missionsim.study.inputs.load_study",
     "Study": "missionsim.study.inputs.load_study",
+    "read_advertisement": "missionsim.study.inputs.advertisement.propose",
     "compare": "missionsim.study.compare.compare",
     "Comparison": "missionsim.study.compare.compare",
     "InputError": "missionsim.base.errors",
     "MissionsimError": "missionsim.base.errors",
 }
 
-__all__ = ["Comparison", "InputError", "MissionsimError", "Study", "__version__", "compare", "load_study"]
+__all__ = ["Comparison", "InputError", "MissionsimError", "Study", "__version__", "compare", "load_study",
+           "read_advertisement"]
 
 
 def __getattr__(name: str) -> Any:

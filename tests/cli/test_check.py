@@ -43,7 +43,7 @@ def test_own_headings_are_given_on_the_line(capsys):
 
 
 @pytest.mark.parametrize(("arguments", "said"), [
-    (("absent.yaml",), "absent.yaml: file not found"), ((), "Missing argument"),
+    (("absent.yaml",), "absent.yaml: file not found"), ((), "Give files to check"),
     ((str(DEMO / "trips" / "logbook.csv"), "--column", "nonsense"), "equals sign"),
     ((str(DEMO / "trips" / "farm_dealer.csv"), "--column", "place=to"), "no such column"),
     ((str(DEMO / "trips" / "farm_dealer.csv"), "--home", "KGRl"), "Did you mean")])
@@ -56,3 +56,34 @@ def test_faults(capsys, arguments, said):
 
 def test_help_shows_an_example(capsys):
     assert "Example: missionsim check" in run(capsys, "check", "--help")[1]
+
+
+ADVERTISEMENT = "1978 four-seat retractable, 200 hp, TT 4,650, 1180 SMOH, UL 905, $124,900 OBO"
+
+
+def test_advertisement_shows_words_and_questions(capsys, tmp_path):
+    text, out_file = tmp_path / "ad.txt", tmp_path / "proposed.yaml"
+    text.write_text(ADVERTISEMENT)
+    code, out, err = run(capsys, "check", "--advertisement", str(text), "--out", str(out_file))
+    assert (code, err) == (0, "")
+    for part in ("1180 SMOH", "What to ask the seller", "prices.asking_price_usd", "124,900"):
+        assert part in out
+    assert 'hours_since_overhaul_h: 1180' in out_file.read_text()
+    code, _, err = run(capsys, "check", "--advertisement", str(text), "--out", str(out_file))
+    assert code == 2
+    assert "not overwritten" in err
+
+
+def test_advertisement_as_data(capsys, tmp_path):
+    text = tmp_path / "ad.txt"
+    text.write_text(ADVERTISEMENT)
+    code, out, _ = run(capsys, "check", "--advertisement", str(text), "--json")
+    assert code == 0
+    data = json.loads(out)
+    (useful,) = [f for f in data["figures"] if f["key"] == "weights.useful_load_lb"]
+    assert (useful["value"], useful["words"]) == (905.0, "UL 905")
+
+
+def test_check_wants_files_or_an_advertisement(capsys):
+    assert run(capsys, "check")[0] == 2
+    assert run(capsys, "check", "x.yaml", "--advertisement", "y.txt")[0] == 2

@@ -6,6 +6,7 @@ import hashlib
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
+from typing import TextIO
 
 from missionsim.base.errors import Fault, InputError, near_match
 
@@ -98,6 +99,30 @@ def _bytes(path: Path, name: str, limit: int) -> bytes:
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
         raise InputError([Fault(name, "", f"cannot be read: {why}")]) from None
+
+
+def read_pasted(stream: TextIO) -> TextFile:
+    """Return what a person pastes or pipes in, up to the end of the stream."""
+    text = stream.read(CSV_BYTES)
+    return TextFile(Path("-"), "pasted text", text, hashlib.sha256(text.encode()).hexdigest())
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write a text into a new file; one that is there is never overwritten.
+
+    Raises
+    ------
+    InputError   The file is there already, or cannot be written.
+    """
+    try:
+        with path.open("x", encoding="utf-8", newline="") as file:
+            file.write(text)
+    except FileExistsError:
+        raise InputError([Fault(str(path), "", "is there already and is not overwritten", "a new file")]) from None
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise InputError([Fault(str(path), "", f"cannot be written: {why}", "a file in a folder you may write to")
+                          ]) from None
 
 
 def is_there(path: Path) -> bool:

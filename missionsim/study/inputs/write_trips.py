@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from missionsim.base.errors import Fault, InputError
+from missionsim.study.inputs.files import write_new
 from missionsim.study.inputs.load_study import Study, load_study
 from missionsim.study.inputs.trip_rows import COLUMNS, as_rows
 from missionsim.year.trips import TripTable
@@ -48,14 +48,7 @@ def write_trips(table: TripTable, out: str) -> Path:
     InputError   The file is there already, or cannot be written.
     """
     path = Path(out)
-    try:
-        with path.open("x", encoding="utf-8", newline="") as file:
-            file.write(trips_csv(table))
-    except FileExistsError:
-        raise InputError([Fault(out, "", "is there already and is not overwritten", "a new file")]) from None
-    except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or str(error)
-        raise InputError([Fault(out, "", f"cannot be written: {why}", "a file in a folder you may write to")]) from None
+    write_new(path, trips_csv(table))
     return path
 
 

@@ -1,0 +1,155 @@
+"""Advertisements read by patterns: figures a person wrote down first, and what must never happen."""
+
+from __future__ import annotations
+
+import random
+from datetime import date
+
+import pytest
+import yaml
+from advertisement_cases import CASES, FURTHER, NOTHING, REFERENCE, SECOND, TODAY, verdict
+
+from missionsim import read_advertisement
+from missionsim.base.errors import InputError
+from missionsim.study.inputs.advertisement.read import read_words
+
+
+def found(text, today=TODAY):
+    return read_words(text, today)
+
+
+@pytest.mark.parametrize("case", CASES, ids=[c.name for c in CASES])
+def test_figures_are_those_a_person_reads(case):
+    said = found(case.text)
+    off = {key: ("nothing" if e is NOTHING else e, said.get(key)) for key, e in case.says.items()
+           if verdict(e, said.get(key)) != "hit"}
+    assert off == {}
+
+
+def test_there_are_enough_texts():
+    assert len(REFERENCE) == 12
+    assert len(FURTHER) + len(SECOND) >= 30
+
+
+@pytest.mark.parametrize("case", CASES, ids=[c.name for c in CASES])
+def test_every_figure_stands_in_the_text(case):
+    plain = " ".join(case.text.split())
+    for figure in found(case.text).found:
+        assert figure.words
+        assert figure.words in plain
+        assert case.text[figure.start:].split()[0].startswith(figure.words.split()[0][:3])
+
+
+@pytest.mark.parametrize("case", CASES, ids=[c.name for c in CASES])
+def test_proposed_profile_is_yaml_and_quotes_its_words(case):
+    proposal = read_advertisement(case.text, TODAY)
+    data = yaml.safe_load(proposal.profile_text)
+    assert data["name"] == proposal.name
+    for figure in proposal.figures:
+        inner = data
+        for part in figure.key.split("."):
+            inner = inner[part]
+            inner = inner[0] if part in ("cruise", "tanks") else inner
+        assert inner is not None
+        assert f'"{figure.words}"' in proposal.profile_text
+
+
+@pytest.mark.parametrize(("text", "key", "value"), [
+    ("TT 4650 SMOH 1180", "engine.hours_since_overhaul_h", 1180),     # tags first
+    ("4650 TT 1180 SMOH", "engine.hours_since_overhaul_h", 1180),     # tags last
+    ("4650TT 1180SMOH", "state.airframe_hours_h", 4650),              # glued
+    ("1180 SMOH", "engine.hours_since_overhaul_h", 1180),
+    ("1180 SNEW, 4000 TT", "engine_hours_since", "new"),
+    ("210 STOH", "top_overhaul_h", 210),                              # cylinders only: never engine hours
+    ("210 STOH", "engine.hours_since_overhaul_h", None),
+    ("prop: 310 hrs since overhaul", "propeller.hours_since_overhaul_h", 310),
+    ("900/912 SMOH", "engine.hours_since_overhaul_h", (900, 912)),
+    ("useful load 950 lbs", "weights.useful_load_lb", 950),
+    ("payload with full fuel 515", "weights.useful_load_lb", None),
+    ("cruise 140 mph", "cruise_tas_kt", 122),                         # 140 / 1.15078 = 121.7
+    ("cruise 140 kts", "cruise_tas_kt", 140),
+    ("reduced to $99,900 from $120,000", "prices.asking_price_usd", 99_900),
+    ("call for price", "prices.asking_price_usd", None),
+    ("$149 obo", "prices.asking_price_usd", 149_000),
+    ("annual due 5/26", "state.months_since_annual", 9),              # due in 3 months: 12 - 3
+    ("annual done 5/25", "state.months_since_annual", 9),
+    ("annual 3/26", "state.months_since_annual", 11),                 # a month to come can only be due
+    ("annual 2/26", "state.months_since_annual", "unknown"),          # this month: done or due
+    ("no damage history", "state.damage_history", "none"),
+    ("no known damage", "state.damage_history", None),
+    ("damage 1994, repaired", "state.damage_history", "old_minor"),
+    ("damage in 2024", "state.damage_history", "recent_major"),
+    ("62 gal (60 usable)", "tanks.usable_gal", 60),
+    ("190 litres", "tanks.usable_gal", 50.2),                         # 190 / 3.785
+    ("non-WAAS GPS", "panel.approach", "lnav"),
+    ("IFR certified, not known ice, boots", "panel.ice_protection", "escape"),
+    ("maintained by A&P", "panel.autopilot", None),
+    ("S/N 1234, 900 SMOH", "engine.hours_since_overhaul_h", 900),
+])
+def test_traps(text, key, value):
+    said = found(text).get(key)
+    assert said == (pytest.approx(value, rel=0.005) if isinstance(value, int | float) else value)
+
+
+def test_a_date_is_read_as_seen_from_the_day():
+    assert found("annual due 9/26", date(2026, 9, 1)).get("state.months_since_annual") == 12
+    assert found("'79 retractable", date(2026, 1, 1)).get("identity.year") == 1979
+    assert found("'28 retractable", date(2026, 1, 1)).get("identity.year") == 2028  # three years ahead at most
+    assert found("'30 retractable", date(2026, 1, 1)).get("identity.year") == 1930
+
+
+def test_payload_with_full_fuel_becomes_useful_load():
+    # 515 lb + 92 gal x 6 lb = 1,067 lb
+    figures = {f.key: f for f in read_advertisement("Payload with full fuel 515. 92 gal usable.", TODAY).figures}
+    assert figures["weights.useful_load_lb"].value == 1067
+    assert figures["weights.useful_load_lb"].how == "converted"
+
+
+def test_run_out_of_a_known_interval_is_a_range_of_hours():
+    # 0.95, 1 and 1.15 of 2,000 h
+    figures = {f.key: f for f in read_advertisement("run-out engine, TBO 2000", TODAY).figures}
+    assert figures["engine.hours_since_overhaul_h"].value == (1900, 2000, 2300)
+
+
+def test_what_is_missing_is_asked_and_what_is_said_is_not():
+    proposal = read_advertisement(REFERENCE[0].text, TODAY)
+    asked = {q.key for q in proposal.questions}
+    assert {"engine.overhaul_year", "tanks.usable_gal", "state.coastal"} <= asked
+    assert not asked & {"engine.hours_since_overhaul_h", "prices.asking_price_usd", "state.damage_history",
+                        "identity.year"}
+    assert proposal.letter.count("\n1. ") == 1
+
+
+def test_unclear_words_are_asked_back():
+    asked = read_advertisement("annual 2/26", TODAY).questions
+    (question,) = [q for q in asked if q.key == "state.months_since_annual"]
+    assert "annual 2/26" in question.text
+
+
+def test_nothing_is_silent():
+    text = "Lovely paint scheme from Kansas, 1180 SMOH"
+    said = found(text)
+    assert "Lovely paint scheme from Kansas" in said.unread
+
+
+def test_classes():
+    # engines, places, gear, power -> class, from the trade's classes
+    for text, words in (("light twin 2x180", "light twin"), ("six seat fixed gear 300 hp", "six-seat fixed gear"),
+                        ("four seat retractable 260 hp", "four-seat retractable, 210-260 hp"), ("nice aircraft", ""),
+                        ("six seat retractable turbo 310 hp", "six-seat turbocharged single"),
+                        ("4 seat fixed gear 235 hp", "fixed-gear hauler, 200-260 hp")):
+        assert read_advertisement(text, TODAY).class_words == words
+
+
+@pytest.mark.parametrize("text", ["", "   \n", "x" * 30_000])
+def test_what_is_no_advertisement_is_refused(text):
+    with pytest.raises(InputError):
+        read_advertisement(text, TODAY)
+
+
+def test_no_text_breaks_it():
+    rng = random.Random(4)
+    words = [w for c in CASES for w in c.text.split()]
+    for _ in range(150):
+        text = " ".join(rng.choice(words) for _ in range(rng.randint(1, 40)))
+        yaml.safe_load(read_advertisement(text, TODAY).profile_text)
