@@ -8,17 +8,13 @@ places, trips or candidates come and go.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.errors import ValidityError
-from missionsim.base.streams import generators
-from missionsim.base.words import Stream
 
 EARTH_RADIUS_NM = 3440.065
 """Mean radius of the earth, 6,371.009 km. [nm]"""
@@ -26,7 +22,6 @@ EARTH_RADIUS_NM = 3440.065
 _GOLDEN_ANGLE = math.pi * (3.0 - math.sqrt(5.0))
 _REACH = 3.0  # spacings; the 24 nearest knots of this lattice lie well inside
 _CHUNK = 256
-_BLOCK = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,98 +132,6 @@ def touched(knot_id: ArrayLike) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     ids = np.asarray(knot_id, dtype=np.int64)
     unique, inverse = np.unique(ids, return_inverse=True)
     return unique, inverse.reshape(ids.shape)
-
-
-def ar1_series(seed: int, replication: int, stream: Stream, knot_ids: ArrayLike, n_steps: int,
-               phi: float | Sequence[float] | NDArray[Any], components: int = 1, address: Sequence[int] = (),
-               quick: bool = False) -> NDArray[np.float32]:
-    """Return a first-order autoregressive series of unit variance for each knot, stationary from the start.
-
-    Parameters
-    ----------
-    seed, replication, stream : see `base.streams.generator`.
-    knot_ids : (k,) array     Knots; each draws from its own stream (seed, replication, stream, knot, *address).
-    n_steps : int             Rows of time.
-    phi : float or (components,) array   Correlation from one step to the next, 0 to below 1, per component.
-    components : int          Independent series per knot.
-    address : sequence of int Finer address, for instance the number of the lattice among nested ones.
-    quick : bool              Drive the recursion by uniform innovations of the same variance, twice as fast.
-                              Start, variance and correlations are exact; the excess kurtosis of a knot is
-                              -1.2 (1 - phi^2) / (1 + phi^2), and a place's is that times the sum of the
-                              fourth powers of its weights: -0.01 where phi is 0.92.
-
-    Returns
-    -------
-    (n_steps, k, components) float32     A knot's values depend on nothing but its own stream, `n_steps` rows
-                              included: a longer series begins with the bits of a shorter one.
-
-    Raises
-    ------
-    ValidityError             If a phi lies outside 0 to below 1.
-    """
-    decay = np.broadcast_to(np.asarray(phi, dtype=np.float64), (components,))
-    if not ((decay >= 0.0) & (decay < 1.0)).all():
-        msg = f"ar1_series: phi is {decay.tolist()}; accepted: 0 to below 1"
-        raise ValidityError(msg)
-    knots = np.asarray(knot_ids, dtype=np.int64).ravel()
-    blocks = -(-n_steps // _BLOCK)
-    series = np.zeros((blocks * _BLOCK, len(knots), components), dtype=np.float32)
-    scale = np.sqrt(1.0 - decay * decay).astype(np.float32)
-    draws = np.empty((n_steps, components), dtype=np.float32)
-    for i, random in enumerate(generators(seed, replication, stream, knots, *address)):
-        _draw(random, draws, quick)
-        series[0, i] = draws[0]
-        np.multiply(draws[1:], scale, out=series[1:n_steps, i])
-    _recur(series.reshape(blocks, _BLOCK, -1), np.tile(decay, len(knots)))
-    return series[:n_steps]
-
-
-def _draw(random: np.random.Generator, out: NDArray[np.float32], quick: bool) -> None:
-    """Fill with draws of unit variance: the first row Gaussian, the rest Gaussian or, if quick, uniform."""
-    if not quick:
-        random.standard_normal(out=out, dtype=np.float32)
-        return
-    random.standard_normal(out=out[0], dtype=np.float32)
-    random.random(out=out[1:], dtype=np.float32)
-    out[1:] -= np.float32(0.5)
-    out[1:] *= np.float32(math.sqrt(12.0))
-
-
-def _recur(blocks: NDArray[np.float32], decay: NDArray[np.float64]) -> None:
-    """Turn scaled innovations (block, row, column) into the recursion, in place."""
-    # Blocks run side by side, then each takes over the last row of the one before: far fewer calls than row by row.
-    step = decay.astype(np.float32)
-    held = np.empty_like(blocks[:, 0])
-    for j in range(1, blocks.shape[1]):
-        np.multiply(blocks[:, j - 1], step, out=held)
-        blocks[:, j] += held
-    powers = (decay ** np.arange(1, blocks.shape[1] + 1)[:, None]).astype(np.float32)
-    carried = np.empty_like(blocks[0])
-    for b in range(1, blocks.shape[0]):
-        np.multiply(powers, blocks[b - 1, -1], out=carried)
-        blocks[b] += carried
-
-
-def combine(series: NDArray[np.float32], local: NDArray[np.int64], weights: NDArray[Any]) -> NDArray[np.float32]:
-    """Return the field's series at places.
-
-    Parameters
-    ----------
-    series : (t, k) or (t, k, c) float32   Series of the knots in use.
-    local : (n, width) int                 Index of each place's knots among those in use, see `touched`.
-    weights : (n, width) float             From `Lattice.weights`.
-
-    Returns
-    -------
-    (t, n) or (t, n, c) float32            Elementwise sums in fixed order, independent of other places.
-    """
-    scale = weights.astype(np.float32)
-    if series.ndim == 3:
-        scale = scale[:, :, None]
-    total = series[:, local[:, 0]] * scale[:, 0]
-    for k in range(1, local.shape[1]):
-        total += series[:, local[:, k]] * scale[:, k]
-    return np.asarray(total)
 
 
 def cos_sin(angle_deg: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

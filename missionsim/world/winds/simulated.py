@@ -17,9 +17,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
+from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.physics.atmosphere import pressure_hpa, standard_temperature_c
-from missionsim.world.random_fields.lattice import Lattice, ar1_series, combine, cos_sin, touched
+from missionsim.world.random_fields.autoregression import fill_rows
+from missionsim.world.random_fields.lattice import Lattice, cos_sin, touched
 from missionsim.world.winds.climatology import LEVEL_GRID_FT, UpperAir, season
 
 __all__ = ["FIRST_H", "LEVEL_GRID_FT", "STEP_H", "Air", "ExpectedAir", "FixedAir", "RouteAir", "WindYear"]
@@ -69,7 +71,6 @@ class RouteAir:
     local : (width, p)         A route's knots, as index among those in use; padded with weight zero.
     head_u, head_v, plain      (width, p) weights of the headwind on the two components, and of temperature.
     count : (p,)               Knots a route really has.
-    place_local, place_weights (q, 12) knots and weights of extra places, for the surface.
     seasons : (3, steps)       The three of `upper_air.season` at each step.
     phi : float                Correlation from step to step.
     southerly : float          Correlation of temperature with the northward wind at 850 hPa.
@@ -86,8 +87,6 @@ class RouteAir:
     head_v: Float32
     plain: Float32
     count: NDArray[np.int64]
-    place_local: NDArray[np.int64]
-    place_weights: Float32
     seasons: Float32
     phi: float
     southerly: float
@@ -99,8 +98,7 @@ class RouteAir:
 
     @classmethod
     def build(cls, upper_air: UpperAir, assumptions: Assumptions, sample_lat: ArrayLike, sample_lon: ArrayLike,
-              sample_course_deg: ArrayLike, year_length_h: float, place_lat: ArrayLike = (),
-              place_lon: ArrayLike = ()) -> RouteAir:
+              sample_course_deg: ArrayLike, year_length_h: float) -> RouteAir:
         """Return the operator for directed routes.
 
         Parameters
@@ -108,7 +106,6 @@ class RouteAir:
         sample_lat, sample_lon, sample_course_deg : (p, k) arrays   Evenly spread points of each route and the true
                                     course there; a shorter route pads with NaN at the end. [deg]
         year_length_h : float       8,760 or 8,784. [h]
-        place_lat, place_lon        (q,) places whose low-level series `WindYear.place_modes` will give. [deg]
 
         Raises
         ------
@@ -117,9 +114,7 @@ class RouteAir:
         lat, lon, course, share = _samples(sample_lat, sample_lon, sample_course_deg)
         lattice = Lattice(float(assumptions["winds.spacing_nm"]))
         rows = _route_weights(lattice, lat, lon, course, share)
-        place_ids, place_weights = lattice.weights(place_lat, place_lon)
-        knots, position = touched(np.concatenate([rows[0].ravel(), place_ids.ravel()]))
-        split = rows[0].size
+        knots, local = touched(rows[0])
         cosine, sine = cos_sin(course)
         n_steps = round((year_length_h + AFTER_H - FIRST_H) / STEP_H) + 1
         days = (FIRST_H + STEP_H * np.arange(n_steps)) / 24.0
@@ -127,8 +122,7 @@ class RouteAir:
             _route_means(upper_air, lat, lon, cosine, sine, share),
             *_route_scatters(upper_air, lat, lon, share),
             *_vertical_modes(assumptions),
-            knots, position[:split].reshape(rows[0].shape), rows[1], rows[2], rows[3], rows[4],
-            position[split:].reshape(place_ids.shape), place_weights.astype(np.float32),
+            knots, local, rows[1], rows[2], rows[3], rows[4],
             np.stack(season(days)).astype(np.float32),
             math.exp(-STEP_H / float(assumptions["winds.time_e_folding_h"])),
             float(assumptions["winds.temperature_southerly_correlation"]),
@@ -147,7 +141,7 @@ class WindYear:
     Parameters
     ----------
     operator : RouteAir
-    series : (steps, knots, 8) float32   Per knot three modes of u, three of v, two of temperature; unit variance.
+    series : (8, knots, steps) float32   Three modes of u, three of v, two of temperature; unit variance.
     """
 
     operator: RouteAir
@@ -156,12 +150,14 @@ class WindYear:
     @classmethod
     def simulate(cls, operator: RouteAir, seed: int, replication: int) -> WindYear:
         """Draw the series of the knots in use: the same for a knot whatever the study holds."""
-        series = ar1_series(seed, replication, Stream.WINDS_ALOFT, operator.knots, operator.steps, operator.phi,
-                            components=_PARTS, quick=True)
+        series = np.empty((_PARTS, operator.knots.size, operator.steps), dtype=np.float32)
+        for mode in range(_PARTS):
+            fill_rows(generators(seed, replication, Stream.WINDS_ALOFT, mode, operator.knots), operator.phi,
+                      series[mode])
         own = np.float32(math.sqrt(1.0 - operator.southerly**2))
         for mode in range(_PARTS - _T):  # southerly air is warm
-            series[:, :, _T + mode] *= own
-            series[:, :, _T + mode] += np.float32(operator.southerly) * series[:, :, _V + mode]
+            series[_T + mode] *= own
+            series[_T + mode] += np.float32(operator.southerly) * series[_V + mode]
         return cls(operator, series)
 
     def at(self, route_index: NDArray[np.int64], time_h: ArrayLike) -> Columns:
@@ -179,37 +175,25 @@ class WindYear:
         temperature += (warmth[0] + warmth[1] * cosine) * _levels(op.warm_modes, warm)
         return _as_rows(headwind, crosswind, temperature)
 
-    def place_modes(self) -> Float32:
-        """Return the low-level modes at the extra places, for surface weather to lean on.
-
-        Returns
-        -------
-        (steps, q, 3) float32   Eastward, northward wind and temperature anomaly at 850 hPa and below, unit variance.
-        """
-        op = self.operator
-        low = np.ascontiguousarray(self.series[:, :, [_U, _V, _T]])
-        return combine(low, op.place_local, op.place_weights)
-
     def _modes(self, route: NDArray[np.int64], step: NDArray[np.int64],
                ) -> tuple[list[Float32], list[Float32], list[Float32]]:
         """Return route-mean headwind and crosswind by wind mode and temperature by its mode, unit scatter a place."""
-        op, flat = self.operator, self.series.reshape(-1)
-        start = step * (self.series.shape[1] * _PARTS)
+        op, flat = self.operator, self.series.reshape(_PARTS, -1)
         head, cross = ([np.zeros(route.size, dtype=np.float32) for _ in range(_V)] for _ in range(2))
         warm = [np.zeros(route.size, dtype=np.float32) for _ in range(_PARTS - _T)]
         for k in range(int(op.count.take(route).max(initial=0))):
             at = op.local[k].take(route)
-            at *= _PARTS
-            at += start
+            at *= op.steps
+            at += step
             by_u, by_v, plain = op.head_u[k].take(route), op.head_v[k].take(route), op.plain[k].take(route)
             for mode in range(_V):
-                u, v = flat[_U + mode:].take(at, mode="clip"), flat[_V + mode:].take(at, mode="clip")
+                u, v = flat[_U + mode].take(at, mode="clip"), flat[_V + mode].take(at, mode="clip")
                 head[mode] += by_u * u
                 head[mode] += by_v * v
                 cross[mode] += by_v * u
                 cross[mode] -= by_u * v
             for mode in range(_PARTS - _T):
-                warm[mode] += plain * flat[_T + mode:].take(at, mode="clip")
+                warm[mode] += plain * flat[_T + mode].take(at, mode="clip")
         return head, cross, warm
 
 

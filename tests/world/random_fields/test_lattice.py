@@ -6,9 +6,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from missionsim.base.errors import ValidityError
-from missionsim.base.streams import generator
+from missionsim.base.streams import generator, generators
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.lattice import EARTH_RADIUS_NM, Lattice, ar1_series, combine, touched
+from missionsim.world.random_fields.autoregression import fill_rows
+from missionsim.world.random_fields.field import Knots, place_sum
+from missionsim.world.random_fields.lattice import EARTH_RADIUS_NM, Lattice, touched
 
 LATITUDES = st.floats(-89.9, 89.9)
 LONGITUDES = st.floats(-180.0, 180.0)
@@ -51,7 +53,7 @@ def test_field_is_continuous_as_a_place_moves(lat, lon, course):
     ids, weights = Lattice(100.0).weights(la, lo)
     knots, local = touched(ids)
     noise = generator(3, 0, Stream.WINDS_ALOFT).standard_normal((1, knots.size), dtype=np.float32)
-    value = combine(noise, local, weights)[0]
+    value = (noise[0][local] * weights).sum(axis=1)
     assert np.abs(np.diff(value)).max() < 0.06  # half a mile of a hundred; a jump would be of order one
 
 
@@ -99,48 +101,28 @@ def plane_correlation(distance: float) -> float:
     return float((here * there).sum() / (here**2).sum())
 
 
-def test_series_is_the_recursion_row_by_row():
-    phi = np.array([0.3, 0.95])
-    series = ar1_series(7, 2, Stream.WINDS_ALOFT, [11], 400, phi, components=2, address=(4,))[:, 0]
-    noise = generator(7, 2, Stream.WINDS_ALOFT, 11, 4).standard_normal((400, 2), dtype=np.float32).astype(float)
-    expected = noise.copy()
-    for t in range(1, 400):
-        expected[t] = phi * expected[t - 1] + np.sqrt(1 - phi**2) * noise[t]
-    assert series == pytest.approx(expected, abs=2e-5)
-
-
-@pytest.mark.parametrize("quick", [False, True])
-def test_series_are_stationary_with_unit_variance_and_given_correlation(quick):
-    n, phi = 4000, 0.8
-    series = ar1_series(7, 0, Stream.WINDS_ALOFT, range(n), 40, phi, quick=quick)[:, :, 0].astype(float)
+@pytest.mark.parametrize("phi", [0.3, 0.8, 0.95])
+def test_series_are_stationary_normal_and_correlated_as_given(phi):
+    n = 6000
+    series = np.empty((n, 40), dtype=np.float32)
+    fill_rows(generators(7, 0, Stream.WINDS_ALOFT, np.arange(n)), phi, series)
     error = np.sqrt(2.0 / n)
-    assert np.abs((series**2).mean(axis=1) - 1.0).max() < 4.5 * error
-    assert (series[1:] * series[:-1]).mean(axis=1) == pytest.approx(np.full(39, phi), abs=4.5 * error)
-    assert (series[5:] * series[:-5]).mean() == pytest.approx(phi**5, abs=4 * error)
-
-
-def test_quick_series_are_nearly_gaussian():
-    series = ar1_series(7, 1, Stream.WINDS_ALOFT, range(400), 3000, 0.92, quick=True).astype(float)[100:]
-    kurtosis = (series**4).mean() / (series**2).mean() ** 2 - 3.0
-    assert kurtosis == pytest.approx(-1.2 * (1 - 0.92**2) / (1 + 0.92**2), abs=0.02)
-
-
-def test_a_knot_is_bit_identical_whatever_the_other_knots_and_the_horizon():
-    full = ar1_series(7, 3, Stream.WINDS_ALOFT, [5, 6, 900, 14000], 1000, [0.9, 0.97], components=2)
-    alone = ar1_series(7, 3, Stream.WINDS_ALOFT, [900], 333, [0.9, 0.97], components=2)
-    assert (alone[:, 0] == full[:333, 2]).all()
-    assert not (full[:, 0] == full[:, 1]).any()
+    assert np.abs((series**2).mean(axis=0) - 1.0).max() < 4.5 * error
+    assert (series[:, 1:] * series[:, :-1]).mean(axis=0) == pytest.approx(np.full(39, phi), abs=4.5 * error)
+    assert (series[:, 5:] * series[:, :-5]).mean() == pytest.approx(phi**5, abs=4 * error)
+    assert (series[:, -1] ** 4).mean() == pytest.approx(3.0, abs=4 * np.sqrt(96.0 / n))
 
 
 def test_fewer_places_give_the_same_bits():
     lat, lon = np.linspace(30, 48, 30), np.linspace(-120, -75, 30)
-    ids, weights = Lattice(100.0).weights(lat, lon)
-    knots, local = touched(ids)
-    series = ar1_series(1, 0, Stream.SURFACE_WEATHER, knots, 200, 0.95, components=2)
-    fields = combine(series, local, weights)
-    few, few_local = touched(ids[17:18])
-    alone = combine(ar1_series(1, 0, Stream.SURFACE_WEATHER, few, 200, 0.95, components=2), few_local, weights[17:18])
-    assert (alone[:, 0] == fields[:, 17]).all()
+    every, one = Knots.of(100.0, lat, lon), Knots.of(100.0, lat[17:18], lon[17:18])
+
+    def field(knots, places):
+        rows = np.empty((knots.ids.size, 200), dtype=np.float32)
+        fill_rows(generators(1, 0, Stream.SURFACE_WEATHER, knots.ids), 0.95, rows)
+        return place_sum(rows, knots, places, 1.0)
+
+    assert (field(every, np.arange(30))[17] == field(one, np.arange(1))[0]).all()
 
 
 def test_faults_say_what_is_accepted():
@@ -148,10 +130,3 @@ def test_faults_say_what_is_accepted():
         Lattice(5.0)
     with pytest.raises(ValidityError, match="-90 to 90"):
         Lattice(100.0).weights([95.0], [0.0])
-    with pytest.raises(ValidityError, match="0 to below 1"):
-        ar1_series(1, 0, Stream.WINDS_ALOFT, [1], 10, 1.0)
-
-
-@pytest.mark.benchmark
-def test_series_of_a_year_is_quick(benchmark):
-    benchmark(ar1_series, 1, 0, Stream.SURFACE_WEATHER, np.arange(150), 9336, 0.95)

@@ -10,6 +10,7 @@ from missionsim.base.errors import ValidityError
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.geodesy import destination, distance_course
 from missionsim.physics.wind import components, groundspeed_kt
+from missionsim.world.random_fields.lattice import Lattice
 from missionsim.world.winds.climatology import DAYS_PER_YEAR, UpperAir
 from missionsim.world.winds.simulated import LEVEL_GRID_FT, ExpectedAir, FixedAir, RouteAir, WindYear
 
@@ -55,7 +56,7 @@ def test_a_route_keeps_its_bits_when_others_come_and_go(air, operator):
     keep = [3, 40, 77]
     long_way = np.array(samples(KGRI, (61.2, -150.0))).T[:, None]
     few = np.concatenate([long_way, np.stack([lat, lon, course])[:, keep]], axis=1)
-    other = RouteAir.build(air, packaged_assumptions(), *few, 8760, place_lat=[30.0], place_lon=[-81.0])
+    other = RouteAir.build(air, packaged_assumptions(), *few, 8760)
     assert other.local.shape[0] > operator.local.shape[0]
     hours = np.linspace(-72, 9300, 500)
     year, other_year = WindYear.simulate(operator, 5, 2), WindYear.simulate(other, 5, 2)
@@ -88,23 +89,32 @@ def test_shapes_types_and_the_step_nearest_in_time(operator):
     assert operator.steps == (8760 + 72 + 24 * 24) // 3 + 1
 
 
+def low_modes(year, lat, lon):
+    """Return the lowest modes of u, v and temperature at places whose knots the year has, (3, *places, steps)."""
+    ids, weights = Lattice(float(packaged_assumptions()["winds.spacing_nm"])).weights(lat.ravel(), lon.ravel())
+    knots = np.searchsorted(year.operator.knots, ids)
+    assert (year.operator.knots[knots] == ids).all()
+    values = (year.series[[0, 3, 6]][:, knots].astype(float) * weights[..., None]).sum(axis=2)
+    return values.reshape(3, *lat.shape, -1)
+
+
 def test_operator_equals_the_direct_sum_over_samples(air):
-    """Independent form: wind at each sample point by `place_modes`, then components, then the mean."""
+    """Independent form: wind at each sample point from its knots, then components, then the mean."""
     lat, lon, course = (a[2:4] for a in spokes(7, 900))  # north-east and back: both components count
-    operator = RouteAir.build(air, packaged_assumptions(), lat, lon, course, 8760, lat.ravel(), lon.ravel())
+    operator = RouteAir.build(air, packaged_assumptions(), lat, lon, course, 8760)
     year = WindYear.simulate(operator, 9, 4)
     step, hours = 500, 500 * 3 - 72.0
-    modes = year.place_modes()[step].reshape(2, 5, 3).astype(float)
+    modes = low_modes(year, lat, lon)[..., step]
     day, level = hours / 24, LEVELS[1]  # below 850 hPa only the first mode counts
     u0, v0, t0 = air.mean(lat, lon, level, day)
     one = air.scatter_kt(lat, lon, level, day).mean(axis=1, keepdims=True) / np.sqrt(2)
     warm = air.temperature_scatter_c(lat, lon, level, day).mean(axis=1, keepdims=True)
     angle = np.radians(course)
-    u, v = u0 + one * modes[:, :, 0], v0 + one * modes[:, :, 1]
+    u, v = u0 + one * modes[0], v0 + one * modes[1]
     head, cross, temperature = year.at(np.array([0, 1]), hours)
     assert head[:, 1] == pytest.approx((-(u * np.sin(angle) + v * np.cos(angle))).mean(axis=1), abs=2e-3)
     assert cross[:, 1] == pytest.approx((v * np.sin(angle) - u * np.cos(angle)).mean(axis=1), abs=2e-3)
-    assert temperature[:, 1] == pytest.approx((t0 + warm * modes[:, :, 2]).mean(axis=1), abs=2e-3)
+    assert temperature[:, 1] == pytest.approx((t0 + warm * modes[2]).mean(axis=1), abs=2e-3)
 
 
 def test_there_and_back_see_opposite_winds(operator):
@@ -188,14 +198,15 @@ def test_correlation_in_space_and_the_scatter_that_a_route_keeps(air):
     lengths = (300, 600, 1000)
     ways = np.array([samples((a, o), destination(a, o, rng.uniform(0, 360), d))
                      for d in lengths for a, o in zip(lat[:, 0], lon[:, 0], strict=True)])
-    operator = RouteAir.build(air, packaged_assumptions(), *np.moveaxis(ways, 2, 0), 8760,
-                              points[..., 0].ravel(), points[..., 1].ravel())
+    spots = np.full((len(points[..., 0].ravel()), *ways.shape[1:]), np.nan)     # routes of one point have its knots
+    spots[:, 0] = np.stack([points[..., 0].ravel(), points[..., 1].ravel(), np.zeros(len(spots))], axis=1)
+    operator = RouteAir.build(air, packaged_assumptions(), *np.moveaxis(np.concatenate([ways, spots]), 2, 0), 8760)
     products, spread = [], []
     hours, route = np.arange(0, 8760, 24.0), np.arange(180)
     expected = ExpectedAir(operator)
     for replication in range(6):
         year = WindYear.simulate(operator, 8, replication)
-        u = year.place_modes()[::8, :, 0].reshape(-1, 4, 60).astype(float)
+        u = np.moveaxis(low_modes(year, points[..., 0], points[..., 1])[0, :, :, ::8], 2, 0)
         products.append([(u[:, 0] * u[:, i]).mean() for i in range(1, 4)])
         r, h = np.tile(route, hours.size), np.repeat(hours, 180)
         head = year.at(r, h)[0][:, 1] - expected.at(r, h)[0][:, 1]
