@@ -13,6 +13,20 @@ import yaml
 from missionsim.base.accepted import Accepted, complaints, numbers, shown
 from missionsim.base.errors import Fault, InputError, near_match
 
+REMOVED = {
+    "year.crosswind_share": "runway.crosswind_of_demonstrated_share",
+    "year.demonstrated_crosswind_kt": "runway.crosswind_kt",
+    "runway.tailwind_limit_kt": "year.max_tailwind_kt",
+    "flight.isa_margin_c": "",
+    "maintenance.oil_change_interval_days": "maintenance.oil_change_interval_h",
+    "maintenance.parts_wait_share": "",
+    "weather.icing_forecast_share": "icing.believed_share",
+    "engine_life.power_loss_per_h": "",
+    "engine_life.power_loss_factor": "",
+    "engine_life.early_power_loss_factor": "",
+}
+"""Keys of former versions, and what a study overrides now instead; empty where nothing took their place."""
+
 
 @dataclass(frozen=True, slots=True)
 class Assumption:
@@ -86,6 +100,10 @@ class Assumptions:
 
     def _wrong(self, key: str, value: Any) -> tuple[list[tuple[str, str]], str]:
         old = self.entries.get(key)
+        if key in REMOVED:
+            successor = REMOVED[key]
+            return [("is no longer an assumption", f"{successor} in its place" if successor else "nothing in its place")
+                    ], successor
         if old is None:
             return [("unknown assumption", "a key of the assumptions file")], near_match(key, list(self.entries))
         if not _same_kind(old.value, value):

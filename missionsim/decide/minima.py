@@ -147,13 +147,14 @@ def thresholds_for(climate: SurfaceClimate, minima: Minima, takeoff: tuple[float
     extra = len(climate.names) - places
     ceiling_ft = np.concatenate([minima.ceiling_ft, np.full(extra, route_minimum[0])])
     visibility_sm = np.concatenate([minima.visibility_sm, np.full(extra, route_minimum[1])])
-    alternate_ft, alternate_sm = alternate_minimum(minima.precision, minima.approach)
+    none_ft, none_sm = climate.assumptions["flight.alternate_minima"]["none"]
+    alternate_ft, alternate_sm = alternate_minimum(minima.precision, minima.approach, climate.assumptions)
     return {
         "takeoff": climate.thresholds(*takeoff),
         "landing": climate.thresholds(ceiling_ft, visibility_sm),
-        "no_alternate": climate.thresholds(2000.0, 3.0),
-        "as_alternate": climate.thresholds(np.concatenate([alternate_ft, np.full(extra, 3000.0)]),
-                                           np.concatenate([alternate_sm, np.full(extra, 5.0)])),
+        "no_alternate": climate.thresholds(*climate.assumptions["flight.alternate_unless"]),
+        "as_alternate": climate.thresholds(np.concatenate([alternate_ft, np.full(extra, none_ft)]),
+                                           np.concatenate([alternate_sm, np.full(extra, none_sm)])),
         "route": climate.thresholds(*route_minimum),
     }
 

@@ -108,7 +108,8 @@ def takeoff_minimum(crew: Crew, assumptions: Assumptions) -> tuple[float, float]
     return ceiling_ft, visibility_sm
 
 
-def alternate_minimum(precision: NDArray[np.bool_], approach: NDArray[np.bool_]) -> tuple[Array, Array]:
+def alternate_minimum(precision: NDArray[np.bool_], approach: NDArray[np.bool_], assumptions: Assumptions,
+                      ) -> tuple[Array, Array]:
     """Return the forecast ceiling [ft] and visibility [sm] a place needs to serve as alternate.
 
     References
@@ -116,6 +117,7 @@ def alternate_minimum(precision: NDArray[np.bool_], approach: NDArray[np.bool_])
     .. [1] 14 CFR 91.169(c): precision 600 ft and 2 sm, non-precision 800 ft and 2 sm; without an approach, descent
        and landing under basic visual rules.
     """
-    ceiling_ft = np.where(precision, 600.0, np.where(approach, 800.0, 3000.0))
-    visibility_sm = np.where(approach, 2.0, 5.0)
-    return ceiling_ft, visibility_sm
+    by_kind = assumptions["flight.alternate_minima"]
+    table = np.array([by_kind["none"], by_kind["nonprecision"], by_kind["precision"]], dtype=float)
+    found = table[np.where(precision, 2, np.where(approach, 1, 0))]
+    return found[..., 0], found[..., 1]

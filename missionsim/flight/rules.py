@@ -28,12 +28,9 @@ class Rules:
     max_flight_h_per_day: float
     max_duty_h: float
     runway_margin: float
-    crosswind_share: float
     max_wind_kt: float
     max_gust_spread_kt: float
     max_tailwind_kt: float
-    ceiling_addition_ft: float
-    visibility_addition_sm: float
 
     def reserve_min(self, night: bool) -> float:
         """Return the final reserve in minutes at normal cruise."""
@@ -56,36 +53,15 @@ def legal_reserve_min(assumptions: Assumptions, instrument: bool, night: bool) -
     return float(assumptions["flight.reserve_visual_night_min" if night else "flight.reserve_visual_day_min"])
 
 
-def alternate_required(has_approach: ArrayLike, ceiling_ft: ArrayLike, visibility_sm: ArrayLike,
-                       ) -> NDArray[np.bool_]:
-    """Tell whether an instrument flight must carry fuel to an alternate.
-
-    Parameters
-    ----------
-    has_approach : bool or array        Destination has an instrument approach.
-    ceiling_ft, visibility_sm : array   Worst forecast from one hour before to one hour after arrival.
+def crew_oxygen_h(cabin_altitude_ft: ArrayLike, hours_h: ArrayLike) -> NDArray[np.float64]:
+    """Return for how long of the hours at a cabin pressure altitude the crew must use oxygen. [h]
 
     References
     ----------
-    .. [1] 14 CFR 91.167(b), 91.169(b): at least 2,000 ft above the airport and 3 statute miles, with an approach.
+    .. [1] 14 CFR 91.211(a)(1) and (2): above 12,500 to 14,000 ft the part beyond 30 minutes, above 14,000 ft all of it.
     """
-    good = (np.asarray(ceiling_ft) >= 2000) & (np.asarray(visibility_sm) >= 3)
-    return ~(good & np.asarray(has_approach, dtype=bool))
-
-
-def oxygen_hours(level_ft: float, hours_at_level_h: float) -> tuple[float, bool]:
-    """Return hours for which the crew must use oxygen and whether passengers must be provided with it.
-
-    References
-    ----------
-    .. [1] 14 CFR 91.211(a): above 12,500 to 14,000 ft the part beyond 30 minutes; above 14,000 ft the whole time;
-       above 15,000 ft every occupant is provided with it. Cabin pressure altitude, unpressurised cabin.
-    """
-    if level_ft > 14_000:
-        return hours_at_level_h, level_ft > 15_000
-    if level_ft > 12_500:
-        return max(0.0, hours_at_level_h - 0.5), False
-    return 0.0, False
+    cabin_ft, hours = np.asarray(cabin_altitude_ft), np.asarray(hours_h, dtype=float)
+    return np.where(cabin_ft > 14_000, hours, np.where(cabin_ft > 12_500, np.maximum(hours - 0.5, 0.0), 0.0))
 
 
 def oxygen_allows(level_ft: ArrayLike, hours_at_level_h: ArrayLike, oxygen: bool, oxygen_free_ft: float,
@@ -97,8 +73,7 @@ def oxygen_allows(level_ft: ArrayLike, hours_at_level_h: ArrayLike, oxygen: bool
     level = np.asarray(level_ft)
     if oxygen:
         return np.ones(np.broadcast(level, hours_at_level_h).shape, dtype=bool)
-    half_hour = (level <= 14_000) & (np.asarray(hours_at_level_h) <= 0.5) & (oxygen_free_ft >= 12_500)
-    return (level <= oxygen_free_ft) | half_hour
+    return (level <= oxygen_free_ft) | ((crew_oxygen_h(level, hours_at_level_h) == 0.0) & (oxygen_free_ft >= 12_500))
 
 
 def inspection_due(flight_hours_since_h: ArrayLike, for_hire: bool) -> NDArray[np.bool_]:

@@ -262,3 +262,5 @@ class Limits:
     late_home_h: float
     substitute_block_h: float
     taxi_h: float
+    fetched_after_h: float
+    road_kt: float

@@ -19,10 +19,6 @@ from missionsim.year.upkeep import Health
 
 Process = Generator[simpy.Event, Any, None]
 FREE, TRIP = 0, 1
-COME_BACK_H = 24.0
-"""An aircraft left behind in good order is fetched so long after its party went home by other means. [h]"""
-ROAD_KT = 45.0
-"""What is left of a way is driven at so many miles an hour made good. [kt]"""
 
 
 def simulate_year(schedule: Schedule, decisions: Decisions, aircraft: Aircraft, limits: Limits | Sequence[Limits],
@@ -184,7 +180,7 @@ class _Year:
             self._hop(party.trip, leg, Purpose.CONTINUATION, alternate, place, flight_h, fuel_gal, distance_nm)
         else:
             # The party goes the rest of the way by road; the pilot brings the aircraft over when the place opens.
-            road_h = distance_nm / ROAD_KT
+            road_h = distance_nm / self.limits_of[party.trip].road_kt
             party.skipped, party.by_road_h = True, env.now + road_h
             yield env.timeout(max(self._fair_h(alternate, place, env.now + wait_h) - env.now, road_h))
             self._hop(party.trip, -1, Purpose.FERRY, alternate, place, flight_h, fuel_gal, distance_nm)
@@ -236,7 +232,7 @@ class _Year:
         party.reasons |= BIT[reason]
         self._ended(party, Outcome.BROKEN_OFF, reason, home_h, planned_home_h, otherwise=True)
         if not self.health.grounded:
-            yield env.timeout(COME_BACK_H)
+            yield env.timeout(self.limits_of[party.trip].fetched_after_h)
         while self.health.grounded:
             self.holder = Reason.MAINTENANCE
             yield env.timeout(self._mended(party, place))

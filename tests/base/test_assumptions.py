@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from missionsim.base.accepted import Accepted, complaints, numbers
-from missionsim.base.assumptions import Assumption, Assumptions, packaged_assumptions
+from missionsim.base.assumptions import REMOVED, Assumption, Assumptions, packaged_assumptions
 from missionsim.base.errors import InputError
 from missionsim.study.inputs.load_study import load_study
 
@@ -127,3 +127,17 @@ def _with(value: Any, place: int, number: Any) -> Any:
         return number if is_number and next(count) == place else part
 
     return copied(value)
+
+
+def test_a_key_of_a_former_version_names_its_successor() -> None:
+    with pytest.raises(InputError) as caught:
+        packaged_assumptions().replaced({"year.crosswind_share": 0.8, "flight.isa_margin_c": 5})
+    first, second = caught.value.faults
+    assert (first.what, first.near) == ("is no longer an assumption", "runway.crosswind_of_demonstrated_share")
+    assert second.accepted == "nothing in its place"
+
+
+def test_no_key_is_both_removed_and_there_and_every_successor_is_there() -> None:
+    known = {entry.key for entry in PACKAGED}
+    assert not known & set(REMOVED)
+    assert {name for name in REMOVED.values() if name} <= known

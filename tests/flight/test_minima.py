@@ -57,8 +57,9 @@ def test_a_published_minimum_wins_over_the_assumed_one_also_in_the_mountains(ass
 
 # Source: 14 CFR 91.169(c)(1): 600 ft and 2 sm with a precision approach, 800 ft and 2 sm with another.
 @pytest.mark.published
-def test_alternates_need_what_the_rule_says():
-    ceiling_ft, visibility_sm = alternate_minimum(np.array([True, False, False]), np.array([True, True, False]))
+def test_alternates_need_what_the_rule_says(assumptions):
+    ceiling_ft, visibility_sm = alternate_minimum(np.array([True, False, False]), np.array([True, True, False]),
+                                                  assumptions)
     assert ceiling_ft.tolist() == [600.0, 800.0, 3000.0]
     assert visibility_sm.tolist() == [2.0, 2.0, 5.0]
 

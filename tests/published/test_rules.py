@@ -5,15 +5,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from missionsim.base.accepted import numbers
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
 from missionsim.flight.minima import alternate_minimum
 from missionsim.flight.rules import (
-    alternate_required,
+    crew_oxygen_h,
     inspection_due,
     legal_reserve_min,
     oxygen_allows,
-    oxygen_hours,
 )
 
 pytestmark = pytest.mark.published
@@ -28,28 +28,25 @@ def test_reserve_in_minutes_at_normal_cruise(instrument, night, minutes):
 
 
 # Source: 14 CFR 91.167(b)(2) and 91.169(b)(2): 2,000 ft and 3 statute miles, with an instrument approach.
-@pytest.mark.parametrize(("approach", "ceiling_ft", "visibility_sm", "required"), [
-    (True, 1900.0, 6.0, True), (True, 2000.0, 3.0, False), (False, 4000.0, 10.0, True), (True, 2000.0, 2.9, True)])
-def test_when_an_alternate_is_required(approach, ceiling_ft, visibility_sm, required):
-    assert bool(alternate_required(approach, ceiling_ft, visibility_sm)) is required
+def test_when_an_alternate_is_required():
+    assert A["flight.alternate_unless"] == [2000, 3.0]
+    ranges = A.entry("flight.alternate_unless").accepted.ranges
+    assert [limit.low for limit in numbers([2000, 3.0], ranges)] == [2000, 3]
 
 
 # Source: 14 CFR 91.169(c)(1): precision 600 ft and 2 sm, non-precision 800 ft and 2 sm.
 def test_what_a_place_needs_to_be_an_alternate():
-    ceiling_ft, visibility_sm = alternate_minimum(np.array([True, False]), np.array([True, True]))
+    ceiling_ft, visibility_sm = alternate_minimum(np.array([True, False]), np.array([True, True]), A)
     assert ceiling_ft.tolist() == [600.0, 800.0]
     assert visibility_sm.tolist() == [2.0, 2.0]
 
 
 # Source: 14 CFR 91.211(a): cabin pressure altitude of an unpressurised cabin.
-@pytest.mark.parametrize(("level_ft", "hours", "crew_h", "everybody"), [
-    (12_500.0, 3.0, 0.0, False), (13_000.0, 25 / 60, 0.0, False), (13_000.0, 40 / 60, 10 / 60, False),
-    (14_000.0, 1.0, 0.5, False), (14_001.0, 1.0, 1.0, False), (15_000.0, 2.0, 2.0, False),
-    (15_001.0, 2.0, 2.0, True)])
-def test_oxygen(level_ft, hours, crew_h, everybody):
-    used_h, provided = oxygen_hours(level_ft, hours)
-    assert used_h == pytest.approx(crew_h, abs=1e-9)
-    assert provided is everybody
+@pytest.mark.parametrize(("cabin_ft", "hours", "crew_h"), [
+    (12_500.0, 3.0, 0.0), (13_000.0, 25 / 60, 0.0), (13_000.0, 40 / 60, 10 / 60), (14_000.0, 1.0, 0.5),
+    (14_001.0, 1.0, 1.0), (15_000.0, 2.0, 2.0)])
+def test_oxygen_of_the_crew(cabin_ft, hours, crew_h):
+    assert float(crew_oxygen_h(cabin_ft, hours)) == pytest.approx(crew_h, abs=1e-9)
 
 
 # Source: the same paragraph: without oxygen on board, to 12,500 ft, and half an hour to 14,000 ft.

@@ -55,7 +55,7 @@ def always(service_h, slots):
 
 UPKEEP = Upkeep(EVER, 0.0, 0.0, EVER, 0.0, EVER, 0.0, 0.0, EVER, 0.0, 1.0, 1.0, 0.1, 1.0, 0.0)
 WEAR = Wear(*(np.array([1e9]) for _ in range(5)))
-LIMITS = Limits(EVER, EVER, 0.0, 0.0, 0.0, 0.0, EVER, EVER, 0.0, 0.0)
+LIMITS = Limits(EVER, EVER, 0.0, 0.0, 0.0, 0.0, EVER, EVER, 0.0, 0.0, 0.0, EVER)
 
 
 def played(start_h, service_h, slots=3, aircraft=1):

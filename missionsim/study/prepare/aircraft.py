@@ -79,7 +79,7 @@ class Equipped:
 
     def coarse(self, level_ft: float) -> CoarseFlight:
         """Return the flight in a few numbers, at a level that suits the aircraft, with a typical load."""
-        weight_lb = 0.93 * self.profile.max_takeoff_lb
+        weight_lb = self.assumptions["flight.typical_weight_share"] * self.profile.max_takeoff_lb
         standard = np.zeros(1)
         tas_kt, flow_gph = (float(x[0]) for x in self.performance.cruise(np.full(1, level_ft), standard, weight_lb))
         climb = [float(x[0]) for x in self.performance.climb(np.zeros(1), level_ft, standard, weight_lb)]
@@ -91,5 +91,6 @@ class Equipped:
 
     def highest_level_ft(self, cap_ft: float) -> float:
         """Return the highest level of use: where the climb at nearly full weight fades on a warm day, or a cap."""
-        ceiling_ft = float(self.performance.ceiling_ft(np.full(1, 10.0), 0.95 * self.profile.max_takeoff_lb)[0])
+        weight_lb = self.assumptions["flight.ceiling_weight_share"] * self.profile.max_takeoff_lb
+        ceiling_ft = float(self.performance.ceiling_ft(np.full(1, 10.0), weight_lb)[0])
         return min(ceiling_ft if np.isfinite(ceiling_ft) else 0.0, cap_ft)

@@ -112,7 +112,7 @@ def lane_ceiling_ft(highest_ft: float) -> float:
 def _fuel_policy(equipped: Equipped, rules: Rules, a: Assumptions) -> FuelPolicy:
     flow_gph = equipped.coarse(6000.0).fuel_flow_gph
     approach_h = a["flight.approach_min" if rules.instrument else "flight.pattern_min"] / 60.0
-    return FuelPolicy(equipped.performance.taxi_fuel_gal, 0.8 * flow_gph * approach_h,
+    return FuelPolicy(equipped.performance.taxi_fuel_gal, a["flight.approach_flow_share"] * flow_gph * approach_h,
                       max(rules.reserve_day_min, rules.reserve_night_min) / 60.0, a["aircraft.avgas_lb_per_gal"])
 
 
@@ -122,7 +122,7 @@ def _stop_planner(draft: Draft, places: Places, a: Assumptions) -> StopPlanner:
               for f in (draft.equipped.takeoff_ft, draft.equipped.landing_ft)]
     runway_ft = np.nanmax(needed) * a["flight.stop_runway_factor"] * draft.rules.runway_margin
     flow_gph = draft.coarse.fuel_flow_gph
-    alternate_gal = 0.4 * flow_gph if draft.rules.instrument else 0.0
+    alternate_gal = a["flight.stop_alternate_h"] * flow_gph if draft.rules.instrument else 0.0
     reserve_gal = draft.fuel.taxi_gal + draft.fuel.approach_gal + draft.fuel.reserve_h * flow_gph + alternate_gal
     return StopPlanner(places, draft.coarse, draft.rules, a, float(runway_ft), reserve_gal)
 

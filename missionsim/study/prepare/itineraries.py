@@ -50,7 +50,7 @@ class StopPlanner:
                   ) -> tuple[tuple[int, ...], ...]:
         a, b = (self.places.airports[p] for p in (from_place, to_place))
         direct_nm = float(haversine_nm(a.latitude_deg, a.longitude_deg, b.latitude_deg, b.longitude_deg))
-        classes = np.array([0.92 * fuel_gal])
+        classes = np.array([self.assumptions["flight.stop_fuel_share"] * fuel_gal])
         worst_kt = float(HEADWINDS_KT[-1])
         if (self.coarse.gallons(np.array(direct_nm), worst_kt) <= classes[-1]
                 and self.coarse.hours(np.array(direct_nm), worst_kt) <= max_leg_h):

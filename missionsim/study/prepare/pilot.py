@@ -41,11 +41,9 @@ def rules_for(pilot: Pilot, profile: Profile, oxygen: str, assumptions: Assumpti
         max_flight_h_per_day=_max_flight_h(pilot, profile, assumptions),
         max_duty_h=own(pilot, "max_duty_h", assumptions),
         runway_margin=float(pilot.runway_margin or assumptions["runway.margin"]),
-        crosswind_share=assumptions["year.crosswind_share"], max_wind_kt=assumptions["year.max_wind_kt"],
+        max_wind_kt=assumptions["year.max_wind_kt"],
         max_gust_spread_kt=assumptions["year.max_gust_spread_kt"],
         max_tailwind_kt=assumptions["year.max_tailwind_kt"],
-        ceiling_addition_ft=own(pilot, "ceiling_addition_ft", assumptions),
-        visibility_addition_sm=own(pilot, "visibility_addition_sm", assumptions),
     )
 
 
@@ -73,6 +71,7 @@ def limits_for(rules: Rules, assumptions: Assumptions) -> Limits:
         hold_for_weather_h=a["year.hold_for_weather_h"], late_outbound_h=a["year.late_outbound_h"],
         late_home_h=a["year.late_home_h"], substitute_block_h=a["year.substitute_h"],
         taxi_h=(a["flight.taxi_out_min"] + a["flight.taxi_in_min"]) / 60.0,
+        fetched_after_h=a["year.fetched_after_h"], road_kt=45.0,
     )
 
 

@@ -42,8 +42,6 @@ from missionsim.world.surface.place_climate import OwnStation
 from missionsim.year.schedule import AIR_SLOTS, Schedule
 
 Array = NDArray[Any]
-ALTERNATE_RUNWAY_FT = 3000.0
-"""Lighted paved runway that an alternate has at least. [ft]"""
 MOST_AHEAD_H = 1024
 """Forecasts reach less far ahead than this; part of the key that names one. [h]"""
 
@@ -82,7 +80,7 @@ def choose_alternates(schedule: Schedule, places: Places, instrument: bool, a: A
     """Return alternates of every place that a leg touches, [place, k] padded with -1; adds them to the places."""
     ends = sorted({*schedule.from_place.tolist(), *schedule.to_place.tolist()})
     count = int(a["flight.alternates_looked_at"]) if instrument else 2
-    found = {p: alternates(places, p, count, ALTERNATE_RUNWAY_FT, a) for p in ends}
+    found = {p: alternates(places, p, count, a["flight.alternate_runway_ft"], a) for p in ends}
     chosen = np.full((len(places.airports), count), -1, dtype=np.int64)
     for p, rows in found.items():
         chosen[p, :len(rows)] = rows

@@ -27,7 +27,6 @@ from missionsim.study.prepare.candidates import Draft, Settings, draft_candidate
 from missionsim.study.prepare.itineraries import alternates
 from missionsim.study.prepare.network import LaneMaker, Places, Ways
 from missionsim.study.prepare.pilot import own
-from missionsim.study.prepare.weather import ALTERNATE_RUNWAY_FT
 from missionsim.study.replicate.exact_plans import ExactRows, exact_rows
 from missionsim.study.single_leg.air import LegAir, field_sky, lane_air
 from missionsim.world.airports.table import Airport, AirportTable
@@ -153,7 +152,8 @@ def plan_leg(request: LegRequest) -> LegPlan:
     settings = Settings(setting.pilot, setting.oxygen, setting.plan_by, a, table, schedule,
                         a["cost.fuel_usd_per_gal"], a["cost.plan_by_cost_usd_per_h"])
     draft, terrain = _draft(request, setting, settings, places, depart_h)
-    near = {p: alternates(places, p, int(a["flight.alternates_looked_at"]), ALTERNATE_RUNWAY_FT, a)
+    near = {p: alternates(places, p, int(a["flight.alternates_looked_at"]), a["flight.alternate_runway_ft"],
+                          a)
             for p in sorted(set(draft.to_place))} if draft.rules.instrument else {}
     lanes = draft.maker.finish(0)
     plan = finish_candidate(draft, settings, places, lanes, 0, terrain)
