@@ -15,11 +15,11 @@ from markupsafe import Markup
 from missionsim.report import draw_ground, draw_money, draw_outcomes, tables
 from missionsim.report.answer import answer, cheapest_clearly
 from missionsim.report.contract import clean
+from missionsim.report.explained_trips import explained_trips
 from missionsim.report.influential_assumptions import influential_assumptions
 from missionsim.report.not_modelled import NOT_MODELLED
 from missionsim.report.run_file import provenance
 from missionsim.report.stopping_text import stopping_text
-from missionsim.report.story import stories
 from missionsim.report.svg_figure import SvgFigure
 from missionsim.report.tables import Table
 from missionsim.report.wording import CAUTIONS
@@ -80,14 +80,15 @@ def report_html(comparison: Comparison, drawn: Mapping[str, SvgFigure] | None = 
 def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: Sequence[Section]) -> dict[str, Any]:
     study = comparison.study
     maps = [p for name, p in drawn.items() if name.startswith("map-")]
-    told = stories(comparison)
-    lines = tables.trip_lines(comparison) if told else []
+    explained = explained_trips(comparison)
+    lines = tables.trip_lines(comparison) if explained else []
     return {
         "title": study.name, "answer": answer(comparison), "clear": cheapest_clearly(comparison),
         "names": list(comparison.names), "home": f"{study.home.ident}, {study.home.name}", "year": study.year,
         "figures": drawn, "maps": maps, "candidates": tables.candidates(comparison), "pairs": tables.pairs(comparison),
         "refusals": tables.refusals(comparison), "costs": tables.costs(comparison), "sections": list(sections),
-        "lines": lines, "stories": told, "mattered": influential_assumptions(comparison), "not_modelled": NOT_MODELLED,
+        "lines": lines, "explained": explained, "mattered": influential_assumptions(comparison),
+        "not_modelled": NOT_MODELLED,
         "glossary": tables.glossary(), "cautions": CAUTIONS, **_rest(comparison),
     }
 

@@ -11,10 +11,10 @@ import numpy as np
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.leg import by_level
 from missionsim.physics.atmosphere import density_altitude_ft
-from missionsim.report.leg_reasons import POINTS, cg_limits_in, reasons_of_leg
 from missionsim.report.text_table import Sheet
 from missionsim.study.replicate.exact_plans import FieldCheck
-from missionsim.study.single_leg.plan import LegPlan
+from missionsim.study.replicate.exact_reasons import POINTS, cg_limits_in
+from missionsim.study.single_leg.plan import LegPlan, reasons_of_leg
 from missionsim.world.airports.table import Airport
 
 CAUTION = ("A planning estimate. The flight manual, a current weather briefing, the regulations and the pilot in "
@@ -237,7 +237,7 @@ def _balance_sheet(plan: LegPlan, title: str, k: int) -> Sheet:
     rows = []
     for point, limit in enumerate(limits):
         weight_lb, cg_in = float(balance.weight_lb[point, k]), float(balance.cg_in[point, k])
-        low_high = cg_limits_in(plan, weight_lb) if profile.envelope else None
+        low_high = cg_limits_in(profile, weight_lb) if profile.envelope else None
         inside = "not checked" if low_high is None else ("inside" if balance.margin_in[point, k] >= 0.0 else "OUTSIDE")
         over = "" if limit is None or weight_lb <= limit + 1e-6 else " OVER"
         rows.append((POINTS[point], f"{weight_lb:,.0f}{over}", "-" if limit is None else f"{limit:,.0f}",

@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from missionsim.base.words import BIT, Outcome
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import density_altitude_ft
-from missionsim.study.explain.sentences import Case, told
+from missionsim.study.explain.sentences import StoppedTrip, explain_reason
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.exact_plans import ExactRows, exact_rows
+from missionsim.study.replicate.exact_reasons import JudgedFlights
 from missionsim.study.replicate.one_year import Day, FlownYear, weather_of, year_of
 from missionsim.year.records import TripEnd
 from missionsim.year.schedule import AIR_SLOTS
@@ -47,7 +48,7 @@ class FlightFacts:
 
 
 @dataclass(frozen=True, slots=True)
-class Explained:
+class ExplainedYear:
     """One candidate's replication.
 
     `flights`: by trip, leg of the trip, and places left and reached (identifiers). `why`: by trip that was refused,
@@ -58,7 +59,7 @@ class Explained:
     why: Mapping[int, str]
 
 
-def explain(prepared: Prepared, replication: int) -> tuple[Explained, ...]:
+def explain(prepared: Prepared, replication: int) -> tuple[ExplainedYear, ...]:
     """Return the story of a replication, one entry a candidate.
 
     Parameters
@@ -70,21 +71,23 @@ def explain(prepared: Prepared, replication: int) -> tuple[Explained, ...]:
                  for number in range(len(prepared.flyers)))
 
 
-def _explained(prepared: Prepared, number: int, day: Day, year: FlownYear) -> Explained:
+def _explained(prepared: Prepared, number: int, day: Day, year: FlownYear) -> ExplainedYear:
     flown = [(f.leg, row, f.slot) for f in year.log.legs for row in _rows_of(year, f.option)]
     stuck = [(end, *_deciding(prepared, year, end)) for end in year.log.ends
              if end.outcome is not Outcome.COMPLETED and end.reason is not None]
     asked = [(leg, row, slot) for _, leg, slot in stuck for row in _rows_at(year, leg, slot)]
     found = _judged(prepared, day, year, [*flown, *asked])
+    judged = JudgedFlights(year.plan, prepared.flyers[number].candidate.profile, prepared.places,
+                           prepared.study.assumptions, found, day.people_lb, prepared.bags_lb, year.rows.loads)
     flights = dict(_facts(prepared, year, flown, found))
     at, why = len(flown), {}
     for end, leg, slot in stuck:
         rows = _rows_at(year, leg, slot)
         assert end.reason is not None
-        why[end.trip] = told(Case(prepared, number, day, year, end, leg, slot, found, range(at, at + len(rows))),
-                             end.reason)
+        stopped = StoppedTrip(prepared, number, day, year, end, leg, slot, judged, range(at, at + len(rows)))
+        why[end.trip] = explain_reason(stopped, end.reason)
         at += len(rows)
-    return Explained(flights, why)
+    return ExplainedYear(flights, why)
 
 
 def _rows_of(year: FlownYear, option: int) -> range:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from missionsim.aircraft.profile import Profile
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, near_match
-from missionsim.base.words import BIT, Reason
+from missionsim.base.words import BIT, REASONS, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.enroute_weather import TYPICAL_KT
 from missionsim.flight.batch import AirOnRoutes
@@ -28,6 +28,7 @@ from missionsim.study.prepare.itineraries import alternates
 from missionsim.study.prepare.network import LaneMaker, Places, Ways
 from missionsim.study.prepare.pilot import own
 from missionsim.study.replicate.exact_plans import ExactRows, exact_rows
+from missionsim.study.replicate.exact_reasons import JudgedFlights, Why
 from missionsim.study.single_leg.air import LegAir, field_sky, lane_air
 from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.world.daylight import Daylight
@@ -114,6 +115,12 @@ class LegPlan:
     skipped_note: str
 
     @property
+    def judged(self) -> JudgedFlights:
+        """The flights of all itineraries with what their reasons are told from."""
+        return JudgedFlights(self.plan, self.setting.profile, self.places, self.setting.assumptions, self.rows,
+                             self.people_lb, np.array([self.bags_lb]), self.loads)
+
+    @property
     def bits(self) -> int:
         """Reasons in the way, as a mask."""
         mask = int(np.bitwise_or.reduce(self.rows.bits[list(self.order)]))
@@ -169,6 +176,19 @@ def plan_leg(request: LegRequest) -> LegPlan:
     dark_h = None if draft.rules.night else _dark_h(ends, depart_h, _block_h(plan, found, order), table.year)
     return LegPlan(request, setting, plan, draft, places, ends[0], ends[1], distance_nm, course_deg, people_lb, bags_lb,
                    loads, air, found, order, where, alternate_gal, dark_h, float(plan.rows.comfort_h[0]), note)
+
+
+def reasons_of_leg(plan: LegPlan) -> tuple[Why, ...]:
+    """Return every reason that stops a leg, each said once: flight by flight, and the dark last."""
+    judged = plan.judged
+    found = [why for k in plan.order for why in judged.reasons(k)]
+    order = {reason: i for i, reason in enumerate(REASONS)}
+    said = {why.text: why for why in sorted(found, key=lambda why: order[why.reason])}
+    if plan.dark_h is not None:
+        dark = Why(Reason.DAYLIGHT, plan.dark_h, "h",
+                   f"{plan.dark_h:.1f} h into the night at one end, and the pilot does not fly by night")
+        said[dark.text] = dark
+    return tuple(said.values())
 
 
 def find_aircraft(name: str) -> Profile:

@@ -18,10 +18,9 @@ from missionsim.base.words import Reason
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.physics.wind import wind_triangle
 from missionsim.report.leg import leg_headline, leg_json, leg_sheets
-from missionsim.report.leg_reasons import most_bags_lb, reasons_of_leg
 from missionsim.study.inputs.files import demo_folder
 from missionsim.study.single_leg.air import LegAir
-from missionsim.study.single_leg.plan import LegRequest, find_aircraft, plan_leg
+from missionsim.study.single_leg.plan import LegRequest, find_aircraft, plan_leg, reasons_of_leg
 from missionsim.world.airports.table import AirportTable, UnknownPlace
 
 FAST, ROOMY, HAULER, TURBO = "fast_200_retractable", "roomy_200_retractable", "hauler_235_fixed", "turbo_six"
@@ -209,7 +208,7 @@ def test_bags_beyond_the_bag_places_are_told_in_pounds():
     over = [why for why in reasons_of_leg(plan) if "of bags" in why.text]
     assert len(over) == 1
     assert over[0].margin == pytest.approx(250.0 + 30.0 - 130.0)
-    assert most_bags_lb(plan) == pytest.approx(130.0)
+    assert plan.judged.most_bags_lb(0) == pytest.approx(130.0)
 
 
 def test_people_without_seats_are_counted():

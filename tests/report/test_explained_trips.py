@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from missionsim.report.story import stories
+from missionsim.report.explained_trips import explained_trips
 from missionsim.study.explain.replication import explain
 
 
@@ -40,12 +40,12 @@ def test_every_trip_that_did_not_go_as_planned_says_why(comparison, explained):
 
 def test_five_people_on_four_seats_and_half_a_ton_of_parts(explained):
     for told in explained:
-        assert told.why[5] == "5 people for 4 seats"
-        assert told.why[1].startswith("520 lb of bags and freight")
+        assert told.why[5] == "1 person too many (5 for 4 seats)"
+        assert told.why[1].endswith("lb of bags over what seats and bag places hold")
 
 
 def test_stories_cover_all_trips_and_candidates(comparison):
-    told = stories(comparison)
+    told = explained_trips(comparison)
     assert sorted(told) == list(range(7))
     for k, entries in told.items():
         assert {t.name for t in entries} == set(comparison.names)

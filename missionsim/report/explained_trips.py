@@ -12,7 +12,7 @@ from missionsim.report.answer import cheapest_first
 from missionsim.report.records import local_minutes
 from missionsim.report.wording import OUTCOME, month_names, number, plain
 from missionsim.study.compare.compare import Comparison, Result
-from missionsim.study.explain.replication import Explained, FlightFacts, explain
+from missionsim.study.explain.replication import ExplainedYear, FlightFacts, explain
 
 MOST_CANDIDATES = 8
 """Stories are told of so many candidates, the cheapest first; the tables hold all."""
@@ -31,7 +31,7 @@ class FlightLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class ExplainedTrip:
     """What became of one trip with one candidate."""
 
     name: str
@@ -40,19 +40,19 @@ class Told:
     flights: tuple[FlightLine, ...]
 
 
-def stories(comparison: Comparison) -> dict[int, list[Told]]:
+def explained_trips(comparison: Comparison) -> dict[int, list[ExplainedTrip]]:
     """Return the first simulated year by trip; empty where no records were kept."""
     if any(r.tally.kept is None for r in comparison.results):
         return {}
     explained = explain(comparison.prepared, 0)
-    out: dict[int, list[Told]] = {k: [] for k in range(len(comparison.prepared.table))}
+    out: dict[int, list[ExplainedTrip]] = {k: [] for k in range(len(comparison.prepared.table))}
     for i in cheapest_first(comparison)[:MOST_CANDIDATES]:
         for k, told in _of(comparison, comparison.results[i], explained[i]).items():
             out[k].append(told)
     return out
 
 
-def _of(comparison: Comparison, result: Result, explained: Explained) -> dict[int, Told]:
+def _of(comparison: Comparison, result: Result, explained: ExplainedYear) -> dict[int, ExplainedTrip]:
     assert result.tally.kept is not None
     kept = result.tally.kept
     flights, trips = ({n: v[part["replication"] == 0] for n, v in part.items()} for part in (kept.flights, kept.trips))
@@ -65,11 +65,11 @@ def _of(comparison: Comparison, result: Result, explained: Explained) -> dict[in
         sentence = explained.why.get(k, "")
         why = f"{plain(reason)}: {sentence}." if reason and sentence else plain(reason)
         why = why[:1].upper() + why[1:]
-        out[k] = Told(result.name, OUTCOME[outcome], why, tuple(lines.get(k, ())))
+        out[k] = ExplainedTrip(result.name, OUTCOME[outcome], why, tuple(lines.get(k, ())))
     return out
 
 
-def _flight_lines(comparison: Comparison, flights: dict[str, Any], explained: Explained,
+def _flight_lines(comparison: Comparison, flights: dict[str, Any], explained: ExplainedYear,
                   limit_lb: float) -> list[tuple[int, FlightLine]]:
     study = comparison.study
     home = flights["from_ident"].tolist(), flights["to_ident"].tolist()
