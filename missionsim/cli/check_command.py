@@ -59,11 +59,11 @@ def _advertisement(name: str, out: str | None, as_json: bool) -> None:
     from missionsim.cli.sheets import print_sheets
     from missionsim.report.advertisement import proposal_json, proposal_sheets
     from missionsim.study.inputs.advertisement.propose import read_advertisement
-    from missionsim.study.inputs.files import read_pasted, read_text, write_new
+    from missionsim.study.inputs.files import home_expanded, read_pasted, read_text, write_new
     text = read_pasted(sys.stdin) if name == "-" else read_text(Path(name), name)
     proposal = read_advertisement(text.text)
     if out is not None:
-        write_new(Path(out), proposal.profile_text)
+        write_new(home_expanded(out), proposal.profile_text)
     if as_json:
         import json
         click.echo(json.dumps(proposal_json(text.name, proposal), indent=2, allow_nan=False))

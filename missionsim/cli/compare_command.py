@@ -66,19 +66,22 @@ def command(study: str | None, replications: int | None, within: float | None, s
 
     Example: missionsim compare my_study.yaml --replications 100
     """
+    from missionsim.base.owned_files import Writer
     from missionsim.cli.progress import Flying, usual_workers
     from missionsim.report.folder import check_folder, folder_of
     from missionsim.report.placing import check_figures
     from missionsim.study.compare.compare import fly_and_compare
     from missionsim.study.compare.stopping import most_replications
+    from missionsim.study.inputs.files import home_expanded
     from missionsim.study.inputs.load_study import load_study
     from missionsim.study.prepare.study import prepare
     loaded = load_study(study)
     if seed is not None:
         loaded = replace(loaded, seed=seed)
     folder = folder_of(loaded.name, out)
-    check_folder(folder)
+    check_folder(folder, Writer("compare", loaded.name))
     if figures is not None:
+        figures = str(home_expanded(figures))
         check_figures(Path(figures), folder)
     count = most_replications(loaded, replications, within)
     prepared = prepare(loaded)

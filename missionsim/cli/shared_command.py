@@ -74,20 +74,21 @@ class Job(Generic[P, R]):
 
 def run(job: Job[P, R], **options: Any) -> None:
     """Load, prepare, fly, write and print. Faults of the study come up before anything is said to fly."""
+    from missionsim.base.owned_files import Writer
     from missionsim.cli.progress import Flying, usual_workers
     from missionsim.report.folder import check_folder, folder_of
     from missionsim.report.shared_page import print_page, write_page
     asked = Asked(**options)
     study = asked.loaded(job.demo)
     folder = folder_of(study.name, asked.out, job.use)
-    check_folder(folder)
+    check_folder(folder, Writer(job.use, study.name))
     count = asked.replications or study.replications
     prepared = job.prepare(study)
     with Flying(len(study.candidates), count, folder) as flying:
         found = job.fly(prepared, count, asked.workers or usual_workers(count), flying.progress)
         flying.writing()
         page = job.page(found)
-        write_page(page, folder, job.csv(found))
+        write_page(page, folder, job.csv(found), job.use)
     if asked.as_json:
         click.echo(job.json(found, str(folder)))
         return

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 import sys
 import tempfile
 import time
@@ -15,9 +14,13 @@ from collections.abc import Collection, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from missionsim.base.owned_files import remove_ours
+
 if sys.platform != "win32":
     import fcntl
 
+LEFTOVER = re.compile(r"\.\w{8}\.(partial|old)")
+"""How the name of a hidden folder ends after the name of the place."""
 JUST_MADE_S = 60.0
 """A folder younger than this may not yet be locked by the run that has just made it."""
 NOBODYS_S = 24 * 3600.0
@@ -32,7 +35,7 @@ def hidden_folder(place: Path) -> Iterator[Path]:
     try:
         yield folder
     finally:
-        shutil.rmtree(folder, ignore_errors=True)
+        _remove(folder)
         if lock is not None:
             os.close(lock)
 
@@ -45,19 +48,29 @@ def sweep(place: Path, names: Collection[str]) -> None:
     place : Path                     Where results or figures go.
     names : collection of str        The only files such a folder may hold.
     """
-    ours = re.compile(rf"\.{re.escape(place.name)}\.\w{{8}}\.(partial|old)")
     with suppress(OSError):
         for folder in sorted(place.parent.iterdir()):
-            kind = ours.fullmatch(folder.name)
-            if kind and not folder.is_symlink() and folder.is_dir() and _holds_only(folder, names):
-                # Results set aside come back as long as nothing stands in their place: look at that last.
-                gone = place.exists() if kind[1] == "old" else _is_nobodys(folder)
-                if gone:
-                    shutil.rmtree(folder, ignore_errors=True)
+            before, _, after = folder.name.partition(f".{place.name}")
+            kind = None if before else LEFTOVER.fullmatch(after)
+            if not kind or folder.is_symlink() or not folder.is_dir():
+                continue
+            if kind[1] == "old" and place.exists():   # else they come back: nothing stands in their place
+                remove_ours(folder)
+            elif kind[1] == "partial" and _holds_only(folder, names) and _is_nobodys(folder):
+                _remove(folder)
+
+
+def _remove(folder: Path) -> None:
+    """Remove a hidden folder with the files in it; what is no file stays, and the folder with it."""
+    with suppress(OSError):
+        for path in list(folder.iterdir()):
+            if path.is_file() or path.is_symlink():
+                path.unlink(missing_ok=True)
+        folder.rmdir()
 
 
 def _holds_only(folder: Path, names: Collection[str]) -> bool:
-    return all(path.name in names for path in folder.iterdir())
+    return all(path.name in names and path.is_file() and not path.is_symlink() for path in folder.iterdir())
 
 
 def _is_nobodys(folder: Path) -> bool:

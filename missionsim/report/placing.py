@@ -1,4 +1,4 @@
-"""Files put beside each other into a folder that may hold others: all of them or none."""
+"""Files put beside each other into a folder that may hold others: all of them or none, over nobody else's."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
-from missionsim.report.folder import OutputError
+from missionsim.base.owned_files import OutputError, refuse_foreign, writer_of, written_in
 from missionsim.report.leftovers import hidden_folder, sweep
 
 
@@ -34,12 +34,12 @@ def check_figures(folder: Path, out: Path) -> None:
 
 @contextmanager
 def placed(folder: Path, texts: Mapping[str, str]) -> Iterator[None]:
-    """Put files into a folder, over earlier ones of the same name; when the body fails all is as it was before.
+    """Put files into a folder in place of those of an earlier run; when the body fails all is as it was before.
 
     Parameters
     ----------
     folder : Path           Made where there is none; other files in it stay.
-    texts : mapping         Name of a file to what it holds.
+    texts : mapping         Name of a file to what it holds, with the run.json that `with_run` made of them.
 
     Raises
     ------
@@ -52,28 +52,28 @@ def placed(folder: Path, texts: Mapping[str, str]) -> Iterator[None]:
             folder.mkdir(parents=True, exist_ok=True)
             place = folder / "figures"
             sweep(place, {*texts, *map(_aside, texts)})
+            refuse_foreign(folder, writer_of(texts), {*texts, *written_in(folder)})
             new = after.enter_context(hidden_folder(place))
             for name, text in texts.items():
                 (new / name).write_bytes(text.encode("utf-8"))
+            for name in written_in(folder).keys() - texts.keys():
+                _put_aside(new, folder, name, undo)
             for name in texts:
-                _put(new, folder, name, undo)
+                _put_aside(new, folder, name, undo)
+                undo.callback((folder / name).unlink, missing_ok=True)
+                (new / name).replace(folder / name)
         except (OSError, ValueError) as error:
             raise _refused(folder, error) from None
         yield
         undo.pop_all()
 
 
-def _put(new: Path, folder: Path, name: str, undo: ExitStack) -> None:
-    """Move a file into its place, the earlier one aside, and note how to turn that back."""
+def _put_aside(new: Path, folder: Path, name: str, undo: ExitStack) -> None:
+    """Move an earlier file out of the way, and note how to turn that back."""
     target, aside = folder / name, new / _aside(name)
-    if target.is_dir():
-        raise IsADirectoryError(errno.EISDIR, f"{name} is a folder")
     if target.exists():
         undo.callback(_move_back, aside, target)
         target.rename(aside)
-    else:
-        undo.callback(target.unlink, missing_ok=True)
-    (new / name).replace(target)
 
 
 def _aside(name: str) -> str:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 
+from missionsim.base.owned_files import Writer, with_run
 from missionsim.report.folder import check_folder, write_folder
 from missionsim.report.html import figures, report_html
 from missionsim.report.placing import check_figures, placed
-from missionsim.report.run_file import result_files
+from missionsim.report.run_file import COMPARE, result_files
 from missionsim.report.sections import further_sections
 from missionsim.study.compare.compare import Comparison
 
@@ -19,14 +21,14 @@ def publish(comparison: Comparison, out: Path, figures_folder: str | None = None
     ------
     OutputError   With earlier results and earlier figures untouched.
     """
-    check_folder(out)
+    writer = Writer(COMPARE, comparison.study.name)
+    check_folder(out, writer)
     if figures_folder is not None:
         check_figures(Path(figures_folder), out)
     drawn = figures(comparison)
     sections = further_sections(comparison)
     files = result_files(comparison, report_html(comparison, drawn, sections))
-    if figures_folder is None:
-        write_folder(out, files)
-        return
     drawn |= {p.name: p for s in sections for p in s.figures}
-    write_folder(out, files, placed(Path(figures_folder), {f"{n}.svg": p.svg + "\n" for n, p in drawn.items()}))
+    beside = nullcontext() if figures_folder is None else placed(Path(figures_folder), with_run(
+        {"command": writer.command, "study": writer.study}, {f"{n}.svg": p.svg + "\n" for n, p in drawn.items()}))
+    write_folder(out, files, beside)

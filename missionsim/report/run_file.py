@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import missionsim
-from missionsim.report.contract import clean, dumps
-from missionsim.report.folder import RUN
+from missionsim.base.owned_files import PROGRAM, with_run
+from missionsim.report.contract import clean
 from missionsim.report.records import (
     csv_text,
     flights_frame,
@@ -23,7 +23,8 @@ from missionsim.study.compare.compare import CONTRACT_VERSION, Comparison
 from missionsim.study.inputs.load_study import Study
 from missionsim.world.data import sources
 
-PROGRAM = "missionsim"
+COMPARE = "compare"
+"""The command whose results these are, as run.json names it."""
 PACKAGES = ("numpy", "pandas", "geopy", "geographiclib", "simpy", "pyyaml", "pydantic", "jinja2", "matplotlib",
             "astral", "joblib", "tzdata")
 
@@ -35,11 +36,11 @@ def result_files(comparison: Comparison, report: str) -> dict[str, str]:
     ----------
     report : str   The text of report.html.
     """
-    return {
+    return with_run(run_object(comparison), {
         "report.html": report, "summary.csv": csv_text(summary_frame(comparison)),
         "trips.csv": csv_text(trips_frame(comparison)), "flights.csv": csv_text(flights_frame(comparison)),
-        "ledger.csv": csv_text(ledger_frame(comparison)), RUN: dumps(run_object(comparison)) + "\n",
-    }
+        "ledger.csv": csv_text(ledger_frame(comparison)),
+    })
 
 
 def run_object(comparison: Comparison) -> dict[str, Any]:
@@ -47,7 +48,7 @@ def run_object(comparison: Comparison) -> dict[str, Any]:
     study = comparison.study
     more = {name: clean(getattr(comparison, name)) for name in ("decided_before", "stopping")}
     return {
-        **provenance(study), "replications": comparison.replications,
+        **provenance(study), "command": COMPARE, "replications": comparison.replications,
         "replications_kept": len(kept_replications(comparison.results[0])),
         "candidates": [{"name": c.name, "file": Path(c.file).name, "upgrades": list(c.upgrades)}
                        for c in study.candidates],

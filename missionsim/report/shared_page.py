@@ -11,8 +11,9 @@ import rich.table
 from rich.console import Console
 from rich.text import Text
 
-from missionsim.report.contract import clean, dumps
-from missionsim.report.folder import RUN, write_folder
+from missionsim.base.owned_files import with_run
+from missionsim.report.contract import clean
+from missionsim.report.folder import write_folder
 from missionsim.report.html import Section, environment
 from missionsim.report.run_file import provenance
 from missionsim.report.tables import Table, glossary
@@ -61,10 +62,11 @@ def page_html(page: SharedPage) -> str:
                                                                glossary=glossary())
 
 
-def write_page(page: SharedPage, out: Path, csv: Mapping[str, str]) -> None:
-    """Write page, tables and run.json, all or none of them."""
-    run = {**provenance(page.study), "replications": page.replications, "cautions": list(page.cautions)}
-    write_folder(out, {"report.html": page_html(page), **csv, RUN: dumps(clean(run)) + "\n"})
+def write_page(page: SharedPage, out: Path, csv: Mapping[str, str], command: str) -> None:
+    """Write page, tables and run.json of a command, all or none of them."""
+    run = {**provenance(page.study), "command": command, "replications": page.replications,
+           "cautions": list(page.cautions)}
+    write_folder(out, with_run(clean(run), {"report.html": page_html(page), **csv}))
 
 
 def print_page(console: Console, page: SharedPage, out: str | None) -> None:

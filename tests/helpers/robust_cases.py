@@ -20,6 +20,7 @@ from pathlib import Path
 import pytest
 import yaml
 
+from missionsim.base.owned_files import with_run
 from missionsim.study.inputs.files import demo_folder
 
 AIRCRAFT = demo_folder() / "aircraft"
@@ -105,3 +106,9 @@ def write_study(folder: Path, table: str | None, **more) -> Path:
     path = folder / "study.yaml"
     path.write_text(yaml.safe_dump(data | more, allow_unicode=True), encoding="utf-8")
     return path
+
+
+def results(study: str = "s", command: str = "compare", **files: str) -> dict[str, str]:
+    """Return files of a run as they are written: `report_html="x"` is report.html."""
+    named = {"_".join(k.split("_")[:-1]) + "." + k.split("_")[-1]: text for k, text in files.items()}
+    return with_run({"command": command, "study": study}, named)

@@ -7,15 +7,19 @@ import os
 import re
 
 import pytest
+from robust_cases import results
 
+from missionsim.base.owned_files import OutputError, writer_of
 from missionsim.report import folder
-from missionsim.report.folder import FILES, OutputError, check_folder, folder_of, write_folder
+from missionsim.report.folder import FILES, check_folder, folder_of, write_folder
 from missionsim.report.html import report_html
 from missionsim.report.run_file import result_files
 from missionsim.study.compare.compare import compare
 from missionsim.study.inputs.load_study import load_study
 
-OLD = {"run.json": "{}", "report.html": "old"}
+OLD = results(report_html="old")
+NEW = results(report_html="new")
+WRITER = writer_of(OLD)
 
 
 def test_two_runs_give_the_same_bytes_whatever_the_place(comparison, html, study_file, tmp_path):
@@ -55,8 +59,8 @@ def test_a_new_folder_is_made_with_its_parents(tmp_path):
 
 
 def test_earlier_results_are_replaced_whole(tmp_path):
-    write_folder(tmp_path / "out", OLD | {"trips.csv": "old"})
-    write_folder(tmp_path / "out", {"run.json": "{}", "report.html": "new"})
+    write_folder(tmp_path / "out", results(report_html="old", trips_csv="old"))
+    write_folder(tmp_path / "out", NEW)
     assert (tmp_path / "out" / "report.html").read_text() == "new"
     assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["report.html", "run.json"]
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
@@ -76,7 +80,7 @@ def test_foreign_files_are_refused_and_kept(tmp_path, names):
 def test_a_file_is_no_folder(tmp_path):
     (tmp_path / "out").write_text("x")
     with pytest.raises(OutputError, match="not a folder"):
-        check_folder(tmp_path / "out")
+        check_folder(tmp_path / "out", WRITER)
 
 
 def test_a_full_disk_leaves_the_earlier_results(tmp_path, monkeypatch):
@@ -87,7 +91,7 @@ def test_a_full_disk_leaves_the_earlier_results(tmp_path, monkeypatch):
 
     monkeypatch.setattr("pathlib.Path.write_bytes", full)
     with pytest.raises(OutputError, match=r"no space left on device.*nothing was changed"):
-        write_folder(tmp_path / "out", {"run.json": "{}", "report.html": "new"})
+        write_folder(tmp_path / "out", NEW)
     assert (tmp_path / "out" / "report.html").read_text() == "old"
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
 
@@ -95,12 +99,12 @@ def test_a_full_disk_leaves_the_earlier_results(tmp_path, monkeypatch):
 def test_interruption_while_writing_leaves_the_earlier_results(tmp_path, monkeypatch):
     write_folder(tmp_path / "out", OLD)
 
-    def interrupted(partial, here):
+    def interrupted(partial, here, writer):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(folder, "_swap", interrupted)
     with pytest.raises(KeyboardInterrupt):
-        write_folder(tmp_path / "out", {"run.json": "{}"})
+        write_folder(tmp_path / "out", NEW)
     assert (tmp_path / "out" / "report.html").read_text() == "old"
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
 
@@ -109,7 +113,7 @@ def test_interruption_while_writing_leaves_the_earlier_results(tmp_path, monkeyp
 def test_a_read_only_place_is_refused(tmp_path):
     (tmp_path / "shut").mkdir(mode=0o500)
     with pytest.raises(OutputError, match="no permission"):
-        check_folder(tmp_path / "shut" / "out")
+        check_folder(tmp_path / "shut" / "out", WRITER)
 
 
 @pytest.mark.parametrize(("name", "folder_name"), [

@@ -14,13 +14,15 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from robust_cases import FAST, write_study
+from robust_cases import FAST, results, write_study
 
+from missionsim.base.owned_files import OutputError, Writer, writer_of
 from missionsim.report import leftovers
-from missionsim.report.folder import DEVICES, OutputError, check_folder, folder_of, write_folder
+from missionsim.report.folder import DEVICES, check_folder, folder_of, write_folder
 
-OLD = {"run.json": "{}", "report.html": "old", "trips.csv": "old"}
-NEW = {"run.json": "{}", "report.html": "new"}
+OLD = results(report_html="old", trips_csv="old")
+NEW = results(report_html="new")
+WRITER = writer_of(OLD)
 POSIX = pytest.mark.skipif(os.name == "nt", reason="signals and limits of another kind")
 
 
@@ -60,28 +62,20 @@ def test_two_studies_whose_names_make_one_folder_do_not_replace_each_other(tmp_p
     write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[FAST], study="a-b")
     said = told("compare", "study.yaml").refused()
     assert said == (f"{Path('reports') / 'a-b'}: holds the results of another study, 'a/b', not of 'a-b'; choose "
-                    "another folder with --out, or remove that one\n")
+                    "another folder, or remove that one\n")
     assert there(tmp_path / "reports" / "a-b") == first
     assert told("compare", "study.yaml", "--out", "other").code == 0
     assert "another study" in told("rates", "study.yaml", "--out", "reports/a-b").refused()
 
 
 def test_results_of_another_study_written_while_one_flies_stay(tmp_path):
-    folder_of("mine", tmp_path / "out")
-    theirs = {"run.json": '{"study": "theirs\\n"}', "report.html": "long work"}
+    check_folder(tmp_path / "out", Writer("compare", "mine"))
+    theirs = results("theirs\n", report_html="long work")
     write_folder(tmp_path / "out", theirs)
     with pytest.raises(OutputError, match=r"results of another study, 'theirs\\n', not of 'mine'; choose another"):
-        write_folder(tmp_path / "out", {"run.json": '{"study": "mine"}', "report.html": "new"})
+        write_folder(tmp_path / "out", results("mine", report_html="new"))
     assert there(tmp_path / "out") == theirs
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
-
-
-@pytest.mark.parametrize("run", ["{}", "[]", "{", '{"study": 3}', "[" * 100_000])
-def test_results_that_name_no_study_are_replaced(tmp_path, run):
-    write_folder(tmp_path / "out", {"run.json": run})
-    assert folder_of("mine", tmp_path / "out") == tmp_path / "out"
-    write_folder(tmp_path / "out", {"run.json": '{"study": "mine"}'})
-    assert there(tmp_path / "out") == {"run.json": '{"study": "mine"}'}
 
 
 def command(folder, *arguments, before=""):
@@ -129,7 +123,7 @@ def test_a_kill_while_writing_leaves_the_earlier_results(tmp_path, name, at):
     code = KILL.format(name=name, at=at, files=NEW)
     died = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, check=False, timeout=60)
     assert died.returncode == -signal.SIGKILL
-    check_folder(tmp_path / "out")  # as the next run does first
+    check_folder(tmp_path / "out", WRITER)  # as the next run does first
     assert there(tmp_path / "out") == OLD
     write_folder(tmp_path / "out", NEW)
     assert there(tmp_path / "out") == NEW
@@ -204,7 +198,7 @@ def test_runs_that_end_together_do_not_mix(tmp_path):
 
     def write(who):
         for k in range(25):
-            files = {"run.json": "{}", **dict.fromkeys(("report.html", "trips.csv", "flights.csv"), f"{who} {k}")}
+            files = results(**dict.fromkeys(("report_html", "trips_csv", "flights_csv"), f"{who} {k}"))
             try:
                 write_folder(tmp_path / "out", files)
             except OutputError as error:
@@ -224,7 +218,7 @@ def test_runs_that_end_together_do_not_mix(tmp_path):
 def test_the_folder_one_stands_in_is_refused(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     with pytest.raises(OutputError, match="the folder you are in"):
-        check_folder(Path())
+        check_folder(Path(), WRITER)
 
 
 @pytest.mark.skipif(not Path("/proc/self").exists(), reason="no such file system here")

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TextIO
 
 from missionsim.base.errors import Fault, InputError, near_match
+from missionsim.base.owned_files import write_new_files
 
 YAML_BYTES = 2_000_000
 CSV_BYTES = 20_000_000
@@ -115,8 +116,8 @@ def write_new(path: Path, text: str) -> None:
     InputError   The file is there already, or cannot be written.
     """
     try:
-        with path.open("x", encoding="utf-8", newline="") as file:
-            file.write(text)
+        path.parent.stat()    # folders are not made on the way
+        write_new_files(path.parent, {path.name: text})
     except FileExistsError:
         raise InputError([Fault(str(path), "", "is there already and is not overwritten", "a new file")]) from None
     except (OSError, ValueError) as error:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from missionsim.base.errors import Fault, InputError
-from missionsim.study.inputs.files import demo_folder, is_there
+from missionsim.base.owned_files import write_new_files
+from missionsim.study.inputs.files import demo_folder, home_expanded, is_there
 
 AIRCRAFT = ("fast_200_retractable.yaml", "hauler_235_fixed.yaml")
 """Two that differ as much as the demo's four do."""
@@ -26,28 +27,17 @@ def write_starter(folder: Path | str) -> tuple[Path, ...]:
     ------
     InputError        A file is there already (nothing is written then), or the folder cannot be written.
     """
-    folder = Path(folder)
+    folder = home_expanded(str(folder))
     texts = _texts()
     taken = [name for name in texts if is_there(folder / name) or _is_link(folder / name)]
     if taken:
         raise InputError([Fault(str(folder / name), "", "is there already and is not overwritten",
                                 "a new folder, or that file moved away") for name in taken])
-    written: list[Path] = []
     try:
-        for name, text in texts.items():
-            target = folder / name
-            target.parent.mkdir(parents=True, exist_ok=True)
-            with target.open("x", encoding="utf-8", newline="\n") as file:
-                written.append(target)
-                file.write(text)
-    except BaseException as error:
-        for target in written:
-            target.unlink(missing_ok=True)
-        if not isinstance(error, OSError | ValueError):
-            raise
+        return write_new_files(folder, texts)
+    except (OSError, ValueError) as error:
         what = f"cannot be written: {getattr(error, 'strerror', None) or error}"
         raise InputError([Fault(f"{folder!s:.100}", "", what, "a folder you may write to")]) from None
-    return tuple(written)
 
 
 def _is_link(path: Path) -> bool:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from missionsim.study.inputs.files import write_new
+from missionsim.study.inputs.files import home_expanded, write_new
 from missionsim.study.inputs.load_study import Study, load_study
 from missionsim.study.inputs.trip_rows import COLUMNS, as_rows
 from missionsim.year.trips import TripTable
@@ -47,7 +47,7 @@ def write_trips(table: TripTable, out: str) -> Path:
     ------
     InputError   The file is there already, or cannot be written.
     """
-    path = Path(out)
+    path = home_expanded(out)
     write_new(path, trips_csv(table))
     return path
 
