@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import signal
 import subprocess
 import sys
@@ -57,3 +58,24 @@ def interrupted():
         assert "Traceback" not in said
         return said
     return interrupt
+
+
+CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
+FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+         "--disable-background-networking", "--disable-component-update", "--disable-sync", "--window-size=1280,900")
+
+
+@pytest.fixture(scope="module")
+def browser():
+    if not CHROMIUM or not DRIVER:
+        pytest.skip("no chromium and chromedriver on this machine")
+    from selenium import webdriver
+    from selenium.webdriver.chrome.service import Service
+    options = webdriver.ChromeOptions()
+    for flag in FLAGS:
+        options.add_argument(flag)
+    options.binary_location = CHROMIUM
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    driver = webdriver.Chrome(options=options, service=Service(DRIVER))
+    yield driver
+    driver.quit()

@@ -80,6 +80,7 @@ def _bound(port: int) -> socket.socket:
     made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind((ADDRESS, port))
+        made.listen(128)     # whoever opens the address at once waits instead of being refused
     except OSError as error:
         made.close()
         msg = f"port {port} cannot be used ({error.strerror}); accepted: another one, or none for a free one"

@@ -4,32 +4,12 @@ from __future__ import annotations
 
 import base64
 import re
-import shutil
 from importlib import import_module
 
 import pytest
 
 pytestmark = pytest.mark.browser
 selenium = pytest.importorskip("selenium", reason="the extra `browser` is not installed")
-CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
-FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-         "--disable-background-networking", "--disable-component-update", "--disable-sync", "--window-size=1280,900")
-
-
-@pytest.fixture(scope="module")
-def browser():
-    if not CHROMIUM or not DRIVER:
-        pytest.skip("no chromium and chromedriver on this machine")
-    from selenium import webdriver
-    from selenium.webdriver.chrome.service import Service
-    options = webdriver.ChromeOptions()
-    for flag in FLAGS:
-        options.add_argument(flag)
-    options.binary_location = CHROMIUM
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    driver = webdriver.Chrome(options=options, service=Service(DRIVER))
-    yield driver
-    driver.quit()
 
 
 @pytest.fixture(scope="module")

@@ -74,15 +74,19 @@ if (grid) {
     td.append(input);
     input.focus();
     if (start === undefined) input.select();
-    let closed = false;
+    let closed = false; let waiting = false; let next = null;
     const leave = (text) => { closed = true; td.textContent = text; td.title = ""; };
     const take = async (then) => {
       if (closed) return;
+      if (waiting) { next = then || next; return; }   /* one answer at a time; the last wish counts */
       if (input.value.trim() === was.trim()) { leave(was); then && then(); return; }
-      closed = true;
-      const done = await send("/change/cell", { row: td.parentElement.dataset.row, column: td.dataset.column, text: input.value, was });
-      if (done.ok) { leave(input.value.trim()); say(""); refreshStrip(); then && then(); return; }
-      closed = false;
+      waiting = true;
+      const sent = input.value;
+      const done = await send("/change/cell", { row: td.parentElement.dataset.row, column: td.dataset.column, text: sent, was });
+      waiting = false;
+      if (closed) return;
+      if (done.ok) { leave(sent.trim()); say(""); refreshStrip(); then && then(); return; }
+      if (input.value !== sent) { const go = next; next = null; take(go); return; }
       input.setAttribute("aria-invalid", "true");
       if (done.faults) { const why = done.faults.map(words).join(" "); td.title = why; say(why); }
     };
