@@ -24,8 +24,9 @@ from missionsim.money.operating_costs import (
     hourly_rates,
     monthly_hours,
 )
+from missionsim.money.other_ways import TripTerms
 from missionsim.money.prices import PlacePrices, Prices
-from missionsim.money.substitute import TripTerms, add_substitutes
+from missionsim.money.substitute import add_ground, add_substitutes
 from missionsim.year.records import FlightRow, ShopRow, TripRow
 
 __all__ = ["Books", "Ledger", "ledger_of", "premium_usd", "record_columns"]
@@ -99,6 +100,7 @@ def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Co
     add_fields(entries, flights, places, assumptions)
     add_lodging(entries, trips, places, prices, assumptions)
     add_shop(entries, shop, reps, candidate, places, prices, assumptions, books.view, year)
+    add_ground(entries, trips, books.terms, places, assumptions)
     add_substitutes(entries, trips, books.terms, places, prices, assumptions)
     return entries.close()
 

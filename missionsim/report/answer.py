@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from missionsim.report.wording import AMOUNTS, CONDITIONS, count, dollars, listing, number, percent, plain
 from missionsim.statistics.comparisons import Lead, holm, paired_difference, paired_p_value
-from missionsim.study.compare.compare import SHARES, Comparison, Result
+from missionsim.study.compare.compare import Comparison, Result
+from missionsim.study.compare.measures import SHARES
 from missionsim.study.compare.questions import worth_asking
 
 Array = NDArray[Any]

@@ -62,7 +62,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
     "Training, other fixed": ("subscriptions", "training", "sundries", "tax"),
     "Money tied up": ("capital", "loan", "purchase", "upgrades", "resale"),
     "Found at purchase": ("catch_up", "engine_time", "listing_value"),
-    "Fees and nights": ("landing", "stop", "diversion", "overnight", "lodging"),
+    "Fees and nights": ("landing", "stop", "diversion", "overnight", "lodging", "ground"),
     "Travel otherwise": ("substitute",),
     "Hours of those on board": ("time",),
 }

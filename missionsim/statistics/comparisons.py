@@ -82,8 +82,7 @@ def extra_usd_per_hour_saved(cost_a: ArrayLike, cost_b: ArrayLike, hours_a: Arra
                              ) -> dict[str, float | None]:
     """Return what an hour saved costs: mean difference of cost over mean difference of hours, the other way round.
 
-    Above zero the faster of the two costs more; below zero it is also the cheaper one. Swapping a and b changes
-    nothing.
+    Where the faster of the two is also the cheaper one an hour has no price. Swapping a and b changes nothing.
 
     Parameters
     ----------
@@ -93,14 +92,16 @@ def extra_usd_per_hour_saved(cost_a: ArrayLike, cost_b: ArrayLike, hours_a: Arra
     Returns
     -------
     dict                             `mean, low, high` by the jackknife [usd/h]; None when the 95 % interval of the
-                                     difference of hours holds 0: a quotient by a number that may be 0 says nothing.
+                                     difference of hours holds 0, since a quotient by a number that may be 0 says
+                                     nothing, and when the faster one is the cheaper one too.
     """
     dearer, saved = np.subtract(*paired_rows(cost_a, cost_b)), np.subtract(*paired_rows(hours_b, hours_a))
     paired_rows(dearer, saved)
     _, low, high = mean_interval(saved)
     if low is None or high is None or low <= 0.0 <= high:
         return _named((None, None, None))
-    return _named(jackknife_interval(math.fsum(dearer) / math.fsum(saved), left_out_ratios(dearer, saved)))
+    price = math.fsum(dearer) / math.fsum(saved)
+    return _named((None, None, None) if price < 0.0 else jackknife_interval(price, left_out_ratios(dearer, saved)))
 
 
 def probability_best(values: ArrayLike, lower_is_better: bool = True, *, denominators: ArrayLike | None = None,

@@ -7,7 +7,7 @@ import numpy as np
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.insurance import PilotExperience
 from missionsim.money.ledger import Books, ledger_of, record_columns
-from missionsim.money.substitute import TripTerms
+from missionsim.money.other_ways import TripTerms
 from missionsim.year.records import FlightRow, ShopRow, TripRow
 
 CANDIDATES = {
@@ -56,10 +56,12 @@ def columns(flights=(), trips=(), shop=()):
             record_columns(list(shop), ShopRow))
 
 
-def terms(n=1, total_nm=280.0, farthest_nm=140.0, places=1, bags_lb=0.0, must_go=False, value=np.nan):
+def terms(n=1, total_nm=280.0, places=1, bags_lb=0.0, must_go=False, value=np.nan, adults=2, children=0, nights=0,
+          road_nm=None, ferries=0, access_nm=0.0, own_usd=np.nan, own_h=np.nan):
     full = lambda x, t=np.float64: np.full(n, x, dtype=t)  # noqa: E731
-    return TripTerms(full(total_nm), full(farthest_nm), full(places), full(bags_lb), full(must_go, np.bool_),
-                     full(value))
+    return TripTerms(full(total_nm), full(places), full(bags_lb), full(must_go, np.bool_), full(value), full(adults),
+                     full(children), full(nights), full(1.2 * total_nm if road_nm is None else road_nm), full(ferries),
+                     full(access_nm), full(own_usd), full(own_h))
 
 
 def priced(aircraft, flights, trips, shop, *, replications, terms, places, prices, assumptions, pilot=None, year=2025,

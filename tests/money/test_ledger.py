@@ -50,6 +50,7 @@ def test_a_year_without_chance_is_what_a_pencil_says(run, assumptions):
         Category.COMPONENTS: 14.38,      # 2 h at 700/550 + 2 x 1100/950 + 2 x 900/500
         Category.ENGINE_RESERVE: 45.35,  # 2 h at (44,000 + 0.15 x 9,000) / 2,000
         Category.PROPELLER_RESERVE: 725.0,  # (3,800 + 2,000) / 8 years
+        Category.GROUND: 45.0,           # a car there for a day
     }
     found = {c: usd(ledger, c) for c in CATEGORIES if usd(ledger, c) != 0.0}
     assert found == pytest.approx(by_hand, abs=0.005)

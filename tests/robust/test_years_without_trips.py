@@ -7,7 +7,8 @@ import pytest
 import yaml
 
 from missionsim.report.answer import answer
-from missionsim.study.compare.compare import compare, values_of
+from missionsim.study.compare.compare import compare
+from missionsim.study.compare.measures import values_of
 from missionsim.study.inputs.files import demo_folder
 from missionsim.study.inputs.load_study import load_study
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
-from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -16,14 +15,12 @@ from missionsim.base.streams import generator
 from missionsim.base.words import REASONS, Stream
 from missionsim.statistics.comparisons import (
     confidence_mean_best,
-    extra_usd_per_hour_saved,
-    paired_difference,
     probability_best,
-    ratio_difference,
     significantly_best,
 )
 from missionsim.statistics.intervals import measure, ratio_measure
 from missionsim.study.compare.forecast_skill import ForecastSkill, forecast_skills
+from missionsim.study.compare.measures import COUNTED, SHARES, differences, every_year_has_trips, values_of
 from missionsim.study.compare.ownership import Ownerships, ownerships
 from missionsim.study.compare.questions import Asked, asked
 from missionsim.study.compare.recost import Recosted
@@ -42,14 +39,6 @@ Progress = Callable[[int, int], None]
 CONTRACT_VERSION = 1
 FOLDED = 20
 """Chunks that are kept apart before they are summed up."""
-COUNTED = {"flight_hours": "flight_hours", "block_hours": "block_hours", "door_to_door_hours": "door_to_door_hours",
-           "nights_away_forced": "nights_away_forced", "flights": "flights", "fuel_stops": "fuel_stops",
-           "fuel_gal": "fuel_gal"}
-SHARES = {"completed_share": "completed", "delayed_share": "delayed", "broken_off_share": "broken_off"}
-COMPARED = ("net_cost_usd", "cost_usd", "completed_share", "flight_hours", "door_to_door_hours", "fuel_stops",
-            "extra_usd_per_hour_saved")
-
-
 @dataclass(frozen=True)
 class Result:
     """One candidate of a finished comparison: its sums and its measures with intervals.
@@ -194,29 +183,12 @@ def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
     net = np.stack([values_of(t, "net_cost_usd") for t in tallies])
     lead = significantly_best(net, 0.05)
     best, sure = _best(study, tallies)
-    return Comparison(prepared, results, tuple(_differences(tallies)), best, sure, lead.best, tuple(lead.clear),
+    return Comparison(prepared, results, tuple(differences(tallies)), best, sure, lead.best, tuple(lead.clear),
                       len(tallies[0].replications),
                       questions=asked(prepared, tallies, net if owned is None else owned.costs) or None,
                       ownership=owned,
                       tipping_points=tuple(t.entry() for t in tippings(recosted)), bars=bars(recosted),
                       offers=offers(recosted))
-
-
-def values_of(part: Tally, name: str) -> Array:
-    """Return a measure by replication; a share of trips is NaN in a generated year without any.
-
-    Raises
-    ------
-    KeyError   The measure is a ratio of sums or unknown.
-    """
-    if name in SHARES:
-        wanted = part.column("trips_wanted")
-        return np.divide(part.column(SHARES[name]), wanted, out=np.full(wanted.shape, np.nan), where=wanted > 0)
-    if name in {"cost_usd", "net_cost_usd"}:
-        return part.column(name.replace("_usd", "_cents")) / 100.0
-    if name in COUNTED or name == "trips_wanted":
-        return part.column(name)
-    raise KeyError(name)
 
 
 def _kept_chunk(shared: tuple[Prepared, int], replications: Sequence[int]) -> list[Tally]:
@@ -251,8 +223,9 @@ def _tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list
         flown, owned = fly_ownerships(prepared, replications)
     else:
         flown = fly_chunk(prepared, replications)
-    trips, year, idents = prepared.schedule.trips, prepared.table.year, _idents(prepared)
-    parts = [tally(f, replications, trips, year, keep, idents) for f in flown]
+    idents = _idents(prepared)
+    parts = [tally(f, replications, prepared.books(flyer), keep, idents)
+             for f, flyer in zip(flown, prepared.flyers, strict=True)]
     return [replace(part, owned=own) for part, own in zip(parts, owned, strict=True)]
 
 
@@ -268,7 +241,7 @@ def _joined_years(parts: Sequence[Tally]) -> Tally:
 
 def _result(part: Tally) -> Result:
     measures: dict[str, Measure] = {"trips_wanted": measure(part.column("trips_wanted"))}
-    every = _every_year_has_trips([part])
+    every = every_year_has_trips([part])
     for name in (*SHARES, *COUNTED, "cost_usd", "net_cost_usd"):
         measures[name] = (measure(values_of(part, name)) if every or name not in SHARES else
                           ratio_measure(part.column(SHARES[name]), part.column("trips_wanted")))
@@ -279,11 +252,6 @@ def _result(part: Tally) -> Result:
     measures["cost_per_completed_trip_usd"] = ratio_measure(cost, part.column("completed"))
     refused = {"structural": _mean_counts(part.structural), "on_the_day": _mean_counts(part.on_the_day)}
     return Result(part.name, part, measures, refused, _mean_counts(part.delayed), _by_month(part))
-
-
-def _every_year_has_trips(tallies: Sequence[Tally]) -> bool:
-    """Tell whether shares of trips are defined in each year; where not, all that is said of them is sum over sum."""
-    return all(bool(t.column("trips_wanted").all()) for t in tallies)
 
 
 def _mean_counts(counts: Array) -> dict[str, float]:
@@ -298,20 +266,6 @@ def _by_month(part: Tally) -> list[dict[str, float | None]]:
              "flight_hours": float(hours[m]), "cost_usd": float(cents[m] / 100.0)} for m in range(12)]
 
 
-def _differences(tallies: Sequence[Tally]) -> Iterator[dict[str, Any]]:
-    for a, b in combinations(tallies, 2):
-        for name in COMPARED:
-            if name == "extra_usd_per_hour_saved":
-                found = extra_usd_per_hour_saved(values_of(a, "net_cost_usd"), values_of(b, "net_cost_usd"),
-                                                 a.column("door_to_door_hours"), b.column("door_to_door_hours"))
-            elif name in SHARES and not _every_year_has_trips([a, b]):
-                found = ratio_difference(a.column(SHARES[name]), a.column("trips_wanted"),
-                                         b.column(SHARES[name]), b.column("trips_wanted"))
-            else:
-                found = paired_difference(values_of(a, name), values_of(b, name))
-            yield {"a": a.name, "b": b.name, "measure": name, **found}
-
-
 def _best(study: Study, tallies: Sequence[Tally]) -> tuple[dict[str, Any], dict[str, Any]]:
     cost = np.stack([values_of(t, "cost_usd") for t in tallies])
     completed = np.stack([t.column("completed") for t in tallies])
@@ -321,7 +275,7 @@ def _best(study: Study, tallies: Sequence[Tally]) -> tuple[dict[str, Any], dict[
         "completed_share": {"values": np.stack([values_of(t, "completed_share") for t in tallies]),
                             "lower_is_better": False},
     }
-    if not _every_year_has_trips(tallies):
+    if not every_year_has_trips(tallies):
         asked["completed_share"] |= {"values": completed,
                                      "denominators": np.stack([t.column("trips_wanted") for t in tallies])}
     best, sure = {}, {}

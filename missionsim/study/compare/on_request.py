@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.statistics.crossings import crossing
-from missionsim.study.compare.compare import Comparison, Progress, flown_tallies, values_of
+from missionsim.study.compare.compare import Comparison, Progress, flown_tallies
+from missionsim.study.compare.measures import values_of
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.compare.rent_or_own import rent_or_own
 from missionsim.study.compare.variants import REPLICATIONS, annual_months, upgrades

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
-from missionsim.money.substitute import substitute_trip
+from missionsim.money.other_ways import other_ways
 from missionsim.statistics.crossings import TippingPoint, crossing
 from missionsim.statistics.intervals import exact_mean
 from missionsim.study.compare.ownership import batch_means
@@ -19,6 +19,7 @@ from missionsim.study.replicate.tally import OUTCOMES
 
 Array = NDArray[Any]
 ALSO_RENTING = frozenset({Category.LANDING, Category.STOP, Category.DIVERSION, Category.OVERNIGHT, Category.LODGING,
+                          Category.GROUND,
                           Category.TRAINING} | OUTSIDE)
 """What a renter pays besides the rate, which holds fuel, upkeep, insurance and the hangar."""
 MOST_FACTOR = 8.0
@@ -106,11 +107,9 @@ def billed_hours(recosted: Recosted, number: int) -> float:
 def travelling(recosted: Recosted) -> tuple[float, float]:
     """Return cost and one traveller's hours of making all trips of a year by car and airline."""
     p = recosted.prepared
-    rows = np.arange(p.schedule.trips)
-    usd, hours = substitute_trip(p.schedule.people, rows, p.terms, p.study.assumptions)
-    optional = np.isfinite(p.terms.optional_value_usd)
-    usd = np.where(optional, np.minimum(usd, p.terms.optional_value_usd), usd)
-    return float(usd.sum()), float(hours.sum())
+    ways = other_ways(p.terms, p.prices, p.study.assumptions)
+    usd = np.where(ways.given_up, p.terms.optional_value_usd, ways.usd)
+    return float(usd.sum()), float(np.where(ways.given_up, 0.0, ways.hours).sum())
 
 
 __all__ = ["RentOrOwn", "billed_hours", "rent_or_own", "travelling"]

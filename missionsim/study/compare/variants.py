@@ -18,7 +18,8 @@ from missionsim.base.errors import MissionsimError
 from missionsim.decide.flight_records import Columns
 from missionsim.money.categories import CODE, Category
 from missionsim.statistics.comparisons import paired_difference
-from missionsim.study.compare.compare import Progress, flown_tallies, values_of
+from missionsim.study.compare.compare import Progress, flown_tallies
+from missionsim.study.compare.measures import values_of
 from missionsim.study.inputs.load_aircraft import Candidate
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared, prepare

@@ -15,13 +15,13 @@ from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.money.cost_profile import CostProfile, cost_profile
 from missionsim.money.insurance import PilotExperience
 from missionsim.money.ledger import Books
+from missionsim.money.other_ways import TripTerms
 from missionsim.money.prices import PlacePrices, Prices, place_prices, prices_of
-from missionsim.money.substitute import TripTerms
-from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.load_aircraft import Candidate
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.candidates import Draft, HopTable, Settings, draft_candidate, finish_candidate
 from missionsim.study.prepare.network import LaneMaker, LaneSet, Places, Ways, route_samples
+from missionsim.study.prepare.other_ways import trip_terms
 from missionsim.study.prepare.people import nominal_people_lb
 from missionsim.study.prepare.weather import SkyPlan, choose_alternates, sky_plan
 from missionsim.study.unknowns.draws import Listing
@@ -131,7 +131,7 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
                     tuple(_flyer(study, c, p, places, found, standby) for c, p, found, standby in zip(
                         study.candidates, plans, listings, _standbys(listings, plans), strict=False)),
                     people_lb, bags_lb, prices, _place_prices(study, trips, places, home, prices),
-                    _terms(trips, places))
+                    trip_terms(trips, places, study.airports, a))
 
 
 def _autopilot_out(candidate: Candidate) -> Candidate:
@@ -188,20 +188,6 @@ def _place_prices(study: Study, trips: TripTable, places: Places, home: int, pri
     own = np.array([np.nan if p.fuel_price_usd_per_gal is None else p.fuel_price_usd_per_gal for p in places.airports])
     fuel = np.where(np.isnan(own), found.fuel_usd_per_gal, own)
     return PlacePrices(found.home, fuel, found.landing_fee_usd, found.overnight_usd, found.utc_offset_h)
-
-
-def _terms(trips: TripTable, places: Places) -> TripTerms:
-    lat = np.array([p.latitude_deg for p in places.airports])
-    lon = np.array([p.longitude_deg for p in places.airports])
-    total, farthest = [], []
-    for trip in trips:
-        rows = np.array([places.row(s) for s in trip.stops])
-        total.append(float(haversine_nm(lat[rows[:-1]], lon[rows[:-1]], lat[rows[1:]], lon[rows[1:]]).sum()))
-        farthest.append(float(haversine_nm(lat[rows[0]], lon[rows[0]], lat[rows], lon[rows]).max()))
-    value = [np.nan if t.optional_value_usd is None else t.optional_value_usd for t in trips]
-    return TripTerms(np.array(total), np.array(farthest), np.array([len(t.destinations) for t in trips], dtype=float),
-                     np.array([t.bags_lb for t in trips]), np.array([t.must_go for t in trips], dtype=bool),
-                     np.array(value, dtype=float))
 
 
 def idents(places: Places) -> Mapping[int, str]:

@@ -6,13 +6,14 @@ A study prepared with years of possible trips can so be flown a year at a time, 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import fields, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.decide.candidate_plan import AirCells, CandidatePlan, FieldRows, OptionIndex, RowIndex
+from missionsim.money.other_ways import TripTerms
 from missionsim.study.prepare.network import LaneSet
 from missionsim.study.prepare.study import Prepared
 from missionsim.year.schedule import Schedule
@@ -21,7 +22,7 @@ Array = NDArray[Any]
 Rows = NDArray[np.int64]
 LANE_FIELDS = ("route", "first_h", "last_slot", "levels_ft", "below", "share", "standard_c", "low")
 FIELD_ARRAYS = ("place", "length_ft", "surface_factor", "accepted", "both_ways_ft")
-TERM_FIELDS = ("total_nm", "farthest_nm", "places", "bags_lb", "must_go", "optional_value_usd")
+TERM_FIELDS = tuple(f.name for f in fields(TripTerms))
 
 
 def subset(prepared: Prepared, trips: Rows) -> Prepared:

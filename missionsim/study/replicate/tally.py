@@ -15,16 +15,24 @@ from numpy.typing import NDArray
 from missionsim.base.words import REASONS, Outcome
 from missionsim.decide.flight_records import Columns
 from missionsim.money.entries import Ledger
+from missionsim.money.ledger import Books
 from missionsim.study.replicate.one_year import Flown
 from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
+from missionsim.study.replicate.trip_years import REFUSED, TripYears, joined_trips, trip_years
 
 Array = NDArray[Any]
 OUTCOMES: tuple[str, ...] = tuple(str(o) for o in Outcome)
 MONTHS = 12
 MEASURES = ("trips_wanted", "completed", "delayed", "broken_off", "flight_hours", "block_hours", "door_to_door_hours",
-            "nights_away_forced", "flights", "fuel_stops", "diversions", "looks", "fuel_gal", "cost_cents",
-            "net_cost_cents", "seat_nm")
-"""Columns of a tally's table, one row a replication."""
+            "party_hours", "valued_hours", "flown_door_to_door_hours", "nights_away_forced", "flights", "fuel_stops",
+            "diversions", "looks", "fuel_gal", "cost_cents", "net_cost_cents", "seat_nm", "trips_faster", "trips_equal",
+            "trips_slower", "trips_by_other_means", "trips_given_up", "trips_off_dates", "must_go_lost", "car_usd",
+            "airline_usd", "given_up_usd")
+"""Columns of a tally's table, one row a replication. `door_to_door_hours`: of all travellers on all wanted trips,
+however made; `party_hours`: of one traveller each; `valued_hours`: of all travellers as weighted;
+`flown_door_to_door_hours`: of one traveller on trips that left by light aircraft. `trips_faster, trips_equal,
+trips_slower`: of trips made, against the other way. `trips_off_dates`: made otherwise, but not on their dates.
+`must_go_lost`: not made although they had to be."""
 _REASON_ROW = {str(reason): i for i, reason in enumerate(REASONS)}
 
 
@@ -45,8 +53,9 @@ class Tally:
     `table` [replication, measure]; `categories` [replication, category] in cents; `structural`, `on_the_day`, `delayed`
     [replication, reason]; `monthly` [replication, month, 4]: trips wanted, completed, flight hours, cents;
     `by_trip` [trip, outcome] counts, `trip_reason` [trip, reason] counts, `trip_sum` [trip, 4]: block hours, door to
-    door hours, fuel stops, gallons, summed; `kept`: records of the first replications; `drawn` [figure]: what the
-    listing leaves open, as drawn in each replication; `trip_cents` [replication, trip]: all that each trip caused;
+    door hours, fuel stops, gallons, summed; `kept`: records of the first replications; `trips`: every wanted trip of
+    every replication; `drawn` [figure]: what the listing leaves open, as drawn in each replication;
+    `trip_cents` [replication, trip]: all that each trip caused;
     `owned`: the years of each replication's ownership, in studies over several.
     """
 
@@ -62,6 +71,7 @@ class Tally:
     trip_reason: Array
     trip_sum: Array
     kept: KeptRecords | None
+    trips: TripYears
     drawn: Mapping[str, Array] = field(default_factory=dict)
     trip_cents: Array = field(default_factory=lambda: np.zeros((0, 0)))
     owned: OwnedYears | None = None
@@ -71,27 +81,30 @@ class Tally:
         return self.table[:, MEASURES.index(measure)]
 
 
-def tally(flown: Flown, replications: Sequence[int], trips: int, year: int, keep: int,
-          idents: Sequence[str] | None = None) -> Tally:
+def tally(flown: Flown, replications: Sequence[int], books: Books, keep: int, idents: Sequence[str] | None = None,
+          ) -> Tally:
     """Return the sums of a chunk of one candidate.
 
     Parameters
     ----------
     flown : Flown
     replications : sequence of int   Those of the chunk, in rising order.
-    trips : int                      Rows of the trip table.
+    books : Books                    What the chunk was priced by.
     keep : int                       Records of replications below this number are kept.
     idents : sequence of str         Identifiers of the study's places by row: kept records name places by them.
     """
-    reps = np.array(replications, dtype=np.int64)
+    reps, year = np.array(replications, dtype=np.int64), books.year
+    trips = len(books.terms.places)
+    each = trip_years(flown, books.terms, books.prices, books.assumptions)
     row = np.searchsorted(reps, flown.trips["replication"])
     code = np.array([OUTCOMES.index(o) for o in flown.trips["outcome"]], dtype=np.int64)
     reason = np.array([_REASON_ROW.get(r, -1) for r in flown.trips["reason"]], dtype=np.int64)
     return Tally(
-        flown.name, reps, _table(flown, reps, row, code), flown.ledger.by_category(reps),
+        flown.name, reps, _table(flown, reps, row, code, each, books.assumptions["time.equal_h"]),
+        flown.ledger.by_category(reps),
         *_reasons(flown, row, code, reason, len(reps)), _monthly(flown, reps, row, code, year),
         *_by_trip(flown, code, reason, trips), _kept(flown, keep, year, idents) if reps[0] < keep else None,
-        flown.drawn, _trip_cents(flown, reps, trips))
+        each, flown.drawn, _trip_cents(flown, reps, trips))
 
 
 def joined(parts: Sequence[Tally]) -> Tally:
@@ -106,6 +119,7 @@ def joined(parts: Sequence[Tally]) -> Tally:
     return Tally(parts[0].name, stack("replications"), stack("table"), stack("categories"), stack("structural"),
                  stack("on_the_day"), stack("delayed"), stack("monthly"), total("by_trip"),
                  total("trip_reason"), total("trip_sum"), _join_kept(kept) if kept else None,
+                 joined_trips([p.trips for p in parts]),
                  {key: np.concatenate([p.drawn[key] for p in parts]) for key in parts[0].drawn}, _stacked_trips(parts),
                  joined_years([p.owned for p in parts if p.owned is not None]) if parts[0].owned is not None else None)
 
@@ -124,7 +138,8 @@ def _trip_cents(flown: Flown, reps: NDArray[np.int64], trips: int) -> Array:
     return out
 
 
-def _table(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64]) -> Array:
+def _table(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], each: TripYears,
+           equal_h: float) -> Array:
     trips, n = flown.trips, len(reps)
 
     def per(values: Array) -> Array:
@@ -137,11 +152,21 @@ def _table(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: 
                           for c in ("flight_h", "block_h", "fuel_burn_gal"))
     columns = [
         per(np.ones(len(row))), per(code <= 1), per(code == 1), per(code == 2), hours, block,
-        per(trips["door_to_door_h"]), per(trips["nights_forced"]),
+        *(each.sums(v, reps) for v in (each.person_h, each.party_h, each.valued_h, each.flown_h)),
+        per(trips["nights_forced"]),
         np.bincount(flight_row, minlength=n), per(trips["fuel_stops"]), per(trips["diversions"]), per(trips["looks"]),
-        fuel, flown.ledger.cost_cents(reps), flown.ledger.net_cost_cents(reps), seat_nm,
+        fuel, flown.ledger.cost_cents(reps), flown.ledger.net_cost_cents(reps), seat_nm, *_travel(each, reps, equal_h),
     ]
     return np.column_stack([np.asarray(c, dtype=float) for c in columns])
+
+
+def _travel(each: TripYears, reps: NDArray[np.int64], equal_h: float) -> list[Array]:
+    """Return the last columns of the table: how trips compare with the other way, and how those not made were made."""
+    speed, made, refused = each.against_others(equal_h), each.made, each.outcome == REFUSED
+    otherwise = refused & ~each.given_up
+    return [each.sums(v, reps) for v in (
+        made & (speed > 0), made & (speed == 0), made & (speed < 0), otherwise, refused & each.given_up,
+        otherwise & ~each.other_on_dates, ~made & each.must_go, each.car_usd, each.airline_usd, each.lost_usd)]
 
 
 def _reasons(flown: Flown, row: NDArray[np.int64], code: NDArray[np.int64], reason: NDArray[np.int64], n: int,

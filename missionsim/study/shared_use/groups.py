@@ -19,8 +19,8 @@ from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans, decide
 from missionsim.decide.flight_records import Columns, in_order, shop_columns, trip_columns, unordered_flights
 from missionsim.decide.leg_weather import leg_weather
+from missionsim.money.other_ways import TripTerms
 from missionsim.money.prices import PlacePrices
-from missionsim.money.substitute import TripTerms
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.network import Places

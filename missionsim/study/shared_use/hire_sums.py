@@ -23,7 +23,7 @@ from missionsim.study.shared_use.years import Progress, YearToShare, by_candidat
 from missionsim.year.reservations import BookingRule
 from missionsim.year.schedule import Upkeep
 
-PERSONAL = (Category.LODGING, *sorted(OUTSIDE))
+PERSONAL = (Category.LODGING, Category.GROUND, *sorted(OUTSIDE))
 """Ledger entries of other people's trips that the owner does not pay: their rooms, their other ways to travel."""
 
 

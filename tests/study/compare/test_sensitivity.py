@@ -9,7 +9,8 @@ import pytest
 from study_cases import small_study
 
 from missionsim.money.categories import CODE, Category
-from missionsim.study.compare.compare import compare, compared, flown_tallies, values_of
+from missionsim.study.compare.compare import compare, compared, flown_tallies
+from missionsim.study.compare.measures import values_of
 from missionsim.study.compare.recost import Change, Recosted
 from missionsim.study.compare.rent_or_own import billed_hours, rent_or_own, travelling
 from missionsim.study.compare.sensitivity import bars, offers, tied_down, tippings

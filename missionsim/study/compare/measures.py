@@ -1,0 +1,91 @@
+"""Measures of a candidate by replication, and their paired differences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.statistics.comparisons import extra_usd_per_hour_saved, paired_difference, ratio_difference
+from missionsim.study.replicate.tally import Tally
+
+Array = NDArray[Any]
+COUNTED = ("flight_hours", "block_hours", "door_to_door_hours", "party_hours", "flown_door_to_door_hours",
+           "nights_away_forced", "flights", "fuel_stops", "fuel_gal", "trips_faster", "trips_equal", "trips_slower",
+           "trips_by_other_means", "trips_given_up", "trips_off_dates", "must_go_lost", "car_usd", "airline_usd",
+           "given_up_usd")
+"""Measures that are columns of a tally under the same name."""
+SHARES = {"completed_share": "completed", "delayed_share": "delayed", "broken_off_share": "broken_off"}
+COMPARED = ("net_cost_usd", "cost_usd", "completed_share", "flight_hours", "door_to_door_hours", "common_trips_hours",
+            "fuel_stops", "extra_usd_per_hour_saved")
+
+
+def values_of(part: Tally, name: str) -> Array:
+    """Return a measure by replication; a share of trips is NaN in a generated year without any.
+
+    Raises
+    ------
+    KeyError   The measure is a ratio of sums or unknown.
+    """
+    if name in SHARES:
+        wanted = part.column("trips_wanted")
+        return np.divide(part.column(SHARES[name]), wanted, out=np.full(wanted.shape, np.nan), where=wanted > 0)
+    if name in {"cost_usd", "net_cost_usd"}:
+        return part.column(name.replace("_usd", "_cents")) / 100.0
+    if name in COUNTED or name == "trips_wanted":
+        return part.column(name)
+    raise KeyError(name)
+
+
+def every_year_has_trips(tallies: Sequence[Tally]) -> bool:
+    """Tell whether shares of trips are defined in each year; where not, all that is said of them is sum over sum."""
+    return all(bool(t.column("trips_wanted").all()) for t in tallies)
+
+
+def differences(tallies: Sequence[Tally]) -> Iterator[dict[str, Any]]:
+    """Yield one entry a pair and measure, a minus b, paired by replication.
+
+    `door_to_door_hours` leaves out the trips that one of the two gave up; `common_trips_hours` counts only trips that
+    both made by light aircraft in the same replication. Both are hours of all travellers.
+    """
+    for a, b in combinations(tallies, 2):
+        hours = equal_hours([a, b])
+        for name in COMPARED:
+            if name == "extra_usd_per_hour_saved":
+                found = extra_usd_per_hour_saved(values_of(a, "net_cost_usd"), values_of(b, "net_cost_usd"), *hours)
+            elif name == "door_to_door_hours":
+                found = paired_difference(*hours)
+            elif name == "common_trips_hours":
+                found = paired_difference(*common_hours(a, b))
+            elif name in SHARES and not every_year_has_trips([a, b]):
+                found = ratio_difference(a.column(SHARES[name]), a.column("trips_wanted"),
+                                         b.column(SHARES[name]), b.column("trips_wanted"))
+            else:
+                found = paired_difference(values_of(a, name), values_of(b, name))
+            yield {"a": a.name, "b": b.name, "measure": name, **found}
+
+
+def equal_hours(tallies: Sequence[Tally], also_left_out: NDArray[np.bool_] | None = None) -> Array:
+    """Return hours of all travellers by candidate and replication over the trips that none of them gave up.
+
+    Parameters
+    ----------
+    tallies : sequence of Tally     Of the same replications.
+    also_left_out : bool array      Rows of trips to be left out besides.
+
+    Returns
+    -------
+    (candidates, replications) array   [h]
+    """
+    out = np.any([t.trips.given_up for t in tallies], axis=0)
+    out = out if also_left_out is None else out | also_left_out
+    return np.stack([t.trips.sums(np.where(out, 0.0, t.trips.person_h), t.replications) for t in tallies])
+
+
+def common_hours(a: Tally, b: Tally) -> Array:
+    """Return hours of all travellers of two candidates by replication over trips that both made by light aircraft."""
+    both = a.trips.made & b.trips.made
+    return np.stack([t.trips.sums(np.where(both, t.trips.person_h, 0.0), t.replications) for t in (a, b)])

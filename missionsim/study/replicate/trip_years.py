@@ -1,0 +1,144 @@
+"""What became of every wanted trip in every replication: outcome, dollars and hours however it was made."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.words import Outcome
+from missionsim.money.categories import CODE, Category
+from missionsim.money.other_ways import TripTerms
+from missionsim.money.prices import Prices
+from missionsim.money.substitute import travel_of, valued_hours
+from missionsim.study.replicate.one_year import Flown
+
+Floats = NDArray[np.float32]
+Bools = NDArray[np.bool_]
+_SUBSTITUTE, _TIME = CODE[Category.SUBSTITUTE], CODE[Category.TIME]
+COMPLETED, DELAYED, BROKEN_OFF, REFUSED = (list(Outcome).index(o) for o in (
+    Outcome.COMPLETED, Outcome.DELAYED, Outcome.BROKEN_OFF, Outcome.REFUSED))
+
+
+@dataclass(frozen=True, slots=True)
+class TripYears:
+    """Every wanted trip of every replication, ordered by replication and trip: the same rows for every candidate.
+
+    Attributes
+    ----------
+    replication, trip : (n,) int arrays     Replication and row of its trip table.
+    outcome : (n,) uint8 array              Position in `Outcome`.
+    given_up : (n,) bool array              Optional, and something of it was given up.
+    must_go : (n,) bool array
+    flown_usd : (n,) array                  Dollars booked on the trip as flown: fuel, fees, nights, cars there.
+    car_usd, airline_usd, lost_usd : (n,)   For all travellers; worth of what was given up.
+    flown_h, car_h, airline_h : (n,)        Hours of one traveller.
+    people, weight_flown, weight_otherwise  Travellers, and as their hours are valued in a light aircraft and otherwise.
+    other_h, other_usd, other_value_usd     The whole trip made otherwise; worth of one that is then given up, else NaN.
+    other_airline, other_on_dates : (n,)    That way goes by airline; keeps the dates of the trip.
+    """
+
+    replication: NDArray[np.int64]
+    trip: NDArray[np.int64]
+    outcome: NDArray[np.uint8]
+    given_up: Bools
+    must_go: Bools
+    flown_usd: Floats
+    car_usd: Floats
+    airline_usd: Floats
+    lost_usd: Floats
+    flown_h: Floats
+    car_h: Floats
+    airline_h: Floats
+    people: Floats
+    weight_flown: Floats
+    weight_otherwise: Floats
+    other_h: Floats
+    other_usd: Floats
+    other_value_usd: Floats
+    other_airline: Bools
+    other_on_dates: Bools
+
+    @property
+    def made(self) -> Bools:
+        """Trips made by a light aircraft, late ones too."""
+        return np.asarray(self.outcome <= DELAYED)
+
+    @property
+    def party_h(self) -> NDArray[np.float64]:
+        """Hours of one traveller, however the trip was made."""
+        return np.asarray(self.flown_h.astype(np.float64) + self.car_h + self.airline_h)
+
+    @property
+    def person_h(self) -> NDArray[np.float64]:
+        """Hours of all travellers, however the trip was made."""
+        return np.asarray(self.party_h * self.people)
+
+    @property
+    def valued_h(self) -> NDArray[np.float64]:
+        """Hours of all travellers as they are valued."""
+        weights = self.weight_flown.astype(np.float64), self.weight_otherwise.astype(np.float64)
+        return valued_hours(self.flown_h.astype(np.float64), self.car_h.astype(np.float64) + self.airline_h, weights)
+
+    @property
+    def other_given_up(self) -> Bools:
+        """Trips that nobody would make without a light aircraft."""
+        return np.isfinite(self.other_value_usd)
+
+    def sums(self, values: NDArray[np.generic], replications: NDArray[np.int64]) -> NDArray[np.float64]:
+        """Return sums by replication of values by row, for replications in rising order."""
+        row = np.searchsorted(replications, self.replication)
+        return np.asarray(np.bincount(row, np.asarray(values, dtype=np.float64), len(replications)), dtype=np.float64)
+
+    def against_others(self, equal_h: float) -> NDArray[np.int64]:
+        """Return for each trip made 1 where it was faster door to door than the other way, 0 equal, -1 slower.
+
+        Trips not made count 0; look at `made` too.
+        """
+        saved = self.other_h - self.flown_h
+        return np.where(self.made, np.where(saved > equal_h, 1, np.where(saved < -equal_h, -1, 0)), 0)
+
+
+def trip_years(flown: Flown, terms: TripTerms, prices: Prices, assumptions: Assumptions) -> TripYears:
+    """Return the trips of a chunk of one candidate.
+
+    Parameters
+    ----------
+    flown : Flown             Records and ledger of the chunk.
+    terms : TripTerms         By row of the trip table.
+    prices : Prices
+    assumptions : Assumptions
+    """
+    trips, ledger = flown.trips, flown.ledger
+    order = np.lexsort((trips["trip"], trips["replication"]))
+    travel = travel_of(trips, terms, prices, assumptions)
+    row = trips["trip"][order]
+    ways = travel.ways
+    words = [str(o) for o in Outcome]
+    outcome = np.array([words.index(o) for o in trips["outcome"][order]], dtype=np.uint8)
+    key = trips["replication"][order] * (len(terms.places) + 1) + row
+    of_trip = (ledger.trip >= 0) & (ledger.category != _SUBSTITUTE) & (ledger.category != _TIME)
+    at = np.searchsorted(key, ledger.replication[of_trip] * (len(terms.places) + 1) + ledger.trip[of_trip])
+    flown_usd = np.bincount(at, ledger.amount_cents[of_trip], len(key)) / 100.0
+
+    def by_row(values: NDArray[np.float64]) -> Floats:
+        return values[order].astype(np.float32)
+
+    def by_trip(values: NDArray[np.float64]) -> Floats:
+        return values[row].astype(np.float32)
+
+    return TripYears(
+        trips["replication"][order], row, outcome, travel.given_up[order], terms.must_go[row],
+        flown_usd.astype(np.float32), by_row(travel.car_usd), by_row(travel.airline_usd), by_row(travel.lost_usd),
+        by_row(travel.flown_h), by_row(travel.car_h), by_row(travel.airline_h), by_trip(terms.people),
+        by_trip(terms.weight_flown(assumptions)), by_trip(terms.weight_otherwise(assumptions)), by_trip(ways.hours),
+        by_trip(ways.usd), by_trip(np.where(ways.given_up, terms.optional_value_usd, np.nan)), ways.by_airline[row],
+        ways.on_dates[row])
+
+
+def joined_trips(parts: Sequence[TripYears]) -> TripYears:
+    """Return the trips of several chunks in order."""
+    return TripYears(*(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(TripYears)))
