@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.prices import Prices
+from missionsim.physics.units import SM_PER_NM
 
-SM_PER_NM = 1852.0 / 1609.344
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 

@@ -14,7 +14,6 @@ from missionsim.money.entries import Entries
 from missionsim.money.operating_costs import Columns, days
 from missionsim.money.other_ways import OtherWays, TripTerms, other_ways
 from missionsim.money.prices import PlacePrices, Prices
-from missionsim.physics.units import SM_PER_NM
 
 Array = NDArray[np.float64]
 
