@@ -17,6 +17,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from missionsim.base.errors import Fault, InputError, MissionsimError
+from missionsim.page.advertised import accepted_text, proposed
 from missionsim.page.fields import PILOT, PRICES, STUDY, hangar_fields, shown_fields
 from missionsim.page.files import ChangedOutsideError
 from missionsim.page.flying import RESULTS, Order
@@ -25,6 +26,7 @@ from missionsim.page.study_folder import RefusedError, StudyFolder, profile_faul
 from missionsim.page.trip_table import SHOWN
 from missionsim.page.year_strip import year_strip
 from missionsim.report.first_screen import DOTS
+from missionsim.study.inputs.advertisement.propose import read_advertisement
 
 HERE = Path(__file__).parent
 MOST_BYTES = 4_000_000
@@ -104,6 +106,8 @@ class Page:
             "figure": lambda: self.study.set_figure(_text(given, "card"), _path(given), _text(given, "text"),
                                                     given.get("was")),
             "aircraft": lambda: self.study.add_aircraft(_text(given, "text")),
+            "advertised": lambda: self.study.add_aircraft(accepted_text(
+                read_advertisement(_text(given, "text")), _text(given, "name"), _texts(given, "accepted"))),
             "remove-aircraft": lambda: self.study.remove_aircraft(_text(given, "card")),
         }
         if what not in changes:
@@ -111,6 +115,11 @@ class Page:
         changes[what]()
         self._lay_out()
         return JSONResponse({"revision": self.study.revision})
+
+    async def advertisement(self, request: Request) -> Response:
+        """Read pasted words and propose figures, each with the words it came from; nothing is kept yet."""
+        given = await _json(request)
+        return JSONResponse(proposed(read_advertisement(_text(given, "text"))))
 
     async def add_trips(self, request: Request) -> Response:
         """Add rows typed or pasted; those that cannot be read come back with what is wrong."""
@@ -159,6 +168,7 @@ def application(page: Page) -> Starlette:
     """Return the page as an ASGI application; the guard stands in front of it."""
     routes = [Route("/", page.part), Route("/state", page.state), Route("/screen", page.screen),
               Route("/change/{what}", page.change, methods=["POST"]),
+              Route("/advertisement", page.advertisement, methods=["POST"]),
               Route("/trips", page.add_trips, methods=["POST"]), Route("/fly", page.fly, methods=["POST"]),
               Route("/cancel", page.cancel, methods=["POST"]), Route("/report", page.report, methods=["POST"]),
               Route("/favicon.ico", _no_icon), Mount("/static", StaticFiles(directory=HERE / "static")),
@@ -193,6 +203,13 @@ async def _json(request: Request) -> dict[str, Any]:
 def _text(given: Mapping[str, Any], name: str) -> str:
     value = given.get(name)
     if not isinstance(value, str):
+        raise HTTPException(400)
+    return value
+
+
+def _texts(given: Mapping[str, Any], name: str) -> list[str]:
+    value = given.get(name)
+    if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
         raise HTTPException(400)
     return value
 

@@ -79,3 +79,28 @@ def test_a_whole_study_is_laid_out_as_soon_as_it_can_be(client, page):
     assert [a[0] for a in page.job.asked] == ["prepare"]
     assert client.post("/fly", json={"years": "all"}).status_code == 200
     assert page.job.asked[-1] == ("fly", 100)
+
+
+WORDS = "1978 four place retractable, 260 HP. TTAF 4,312 SMOH 812. UL 1,180 lbs. $164,900"
+
+
+def test_an_advertisement_proposes_and_keeps_nothing(client, page, tmp_path):
+    found = client.post("/advertisement", json={"text": WORDS}).json()
+    told = {f["key"]: (f["value"], f["words"]) for f in found["figures"]}
+    assert told["engine.hours_since_overhaul_h"] == ("812", "SMOH 812")
+    assert told["prices.asking_price_usd"] == ("164900", "$164,900")
+    assert page.study.cards == []
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_only_accepted_figures_of_an_advertisement_are_kept(client, page):
+    given = {"text": WORDS, "name": "Barn find", "accepted": ["prices.asking_price_usd", "identity.year"]}
+    assert client.post("/change/advertised", json=given).status_code == 200
+    data = page.study.cards[0].data
+    assert (page.study.cards[0].name, data["prices"]["asking_price_usd"], data["identity"]) \
+        == ("Barn find", 164_900, {"year": 1978})
+    assert "engine" not in data
+
+
+def test_empty_words_are_refused(client):
+    assert client.post("/advertisement", json={"text": "  "}).status_code == 422
