@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.axes import APART, axis
 from missionsim.flight.batch import AirOnRoutes, LevelLimits
 from missionsim.flight.minima import Minima
 from missionsim.flight.rules import Rules
@@ -28,15 +29,15 @@ class RowIndex:
     `comfort_h`: longest flight the people on board accept.
     """
 
-    option: NDArray[np.int64]
-    leg: NDArray[np.int64]
-    trip: NDArray[np.int64]
-    lane: NDArray[np.int64]
-    from_place: NDArray[np.int64]
-    to_place: NDArray[np.int64]
-    offset_h: Array
-    comfort_h: Array
-    people: NDArray[np.int64]
+    option: NDArray[np.int64] = axis(APART)
+    leg: NDArray[np.int64] = axis(APART)
+    trip: NDArray[np.int64] = axis(APART)
+    lane: NDArray[np.int64] = axis("row")
+    from_place: NDArray[np.int64] = axis("row")
+    to_place: NDArray[np.int64] = axis("row")
+    offset_h: Array = axis("row")
+    comfort_h: Array = axis("row")
+    people: NDArray[np.int64] = axis("row")
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,13 +124,13 @@ class FieldRows:
     directions, on a hard surface's scale.
     """
 
-    row: NDArray[np.int64]
-    place: NDArray[np.int64]
-    ends: Directions
-    length_ft: Array
-    surface_factor: Array
-    accepted: NDArray[np.bool_]
-    both_ways_ft: Array
+    row: NDArray[np.int64] = axis(APART)
+    place: NDArray[np.int64] = axis("field_row")
+    ends: Directions = axis("field_row")
+    length_ft: Array = axis("field_row")
+    surface_factor: Array = axis("field_row")
+    accepted: NDArray[np.bool_] = axis("field_row")
+    both_ways_ft: Array = axis("field_row")
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,35 +183,35 @@ class Aircraft(Protocol):
 class CandidatePlan:
     """A candidate ready to fly any replication of a study."""
 
-    name: str
-    aircraft: Aircraft
-    assumptions: Assumptions
-    rules: Rules
-    limits: Limits
-    fuel: FuelPolicy
-    table: FlightTable
-    level_limits: LevelLimits
-    rows: RowIndex
-    cells: AirCells
-    options: OptionIndex
-    lane_set: int
-    takeoff_rows: FieldRows
-    landing_rows: FieldRows
-    high_rows: NDArray[np.int64]
-    least_gradient_ft_per_nm: float
-    static_reasons: NDArray[np.uint32]
-    usable_gal: float
-    crosswind_limit_kt: float
-    coarse: CoarseFlight
-    ground_h: float
-    taxi_h: float
-    approach_h: float
-    landing: Minima
-    takeoff_minimum: tuple[float, float]
-    distance_nm: Array
-    fuel_price_h_per_gal: float
-    nominal_flight_h: Array
-    nominal_block_h: Array
-    ice_approved: bool
-    crosses_thin_ice: bool
-    weather_on_board: bool
+    name: str = axis(APART)
+    aircraft: Aircraft = axis(APART)
+    assumptions: Assumptions = axis(APART)
+    rules: Rules = axis(APART)
+    limits: Limits = axis(APART)
+    fuel: FuelPolicy = axis(APART)
+    table: FlightTable = axis("row")
+    level_limits: LevelLimits = axis("row")
+    rows: RowIndex = axis(APART)
+    cells: AirCells = axis(APART)
+    options: OptionIndex = axis(APART)
+    lane_set: int = axis(APART)
+    takeoff_rows: FieldRows = axis(APART)
+    landing_rows: FieldRows = axis(APART)
+    high_rows: NDArray[np.int64] = axis(APART)
+    least_gradient_ft_per_nm: float = axis(APART)
+    static_reasons: NDArray[np.uint32] = axis("row")
+    usable_gal: float = axis(APART)
+    crosswind_limit_kt: float = axis(APART)
+    coarse: CoarseFlight = axis(APART)
+    ground_h: float = axis(APART)
+    taxi_h: float = axis(APART)
+    approach_h: float = axis(APART)
+    landing: Minima = axis(APART)
+    takeoff_minimum: tuple[float, float] = axis(APART)
+    distance_nm: Array = axis("row")
+    fuel_price_h_per_gal: float = axis(APART)
+    nominal_flight_h: Array = axis("row")
+    nominal_block_h: Array = axis("leg")
+    ice_approved: bool = axis(APART)
+    crosses_thin_ice: bool = axis(APART)
+    weather_on_board: bool = axis(APART)

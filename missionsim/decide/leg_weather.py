@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.axes import axis, take
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
 from missionsim.decide.enroute_weather import Enroute, icing_levels, ridge_bits, storm_bits
@@ -95,13 +96,13 @@ class FieldLimits:
     `dark` [leg, slot]: the flight would run into darkness that the pilot does not accept.
     """
 
-    from_ends: Directions
-    to_ends: Directions
-    dark: NDArray[np.bool_]
+    from_ends: Directions = axis("leg", at=1)
+    to_ends: Directions = axis("leg", at=1)
+    dark: NDArray[np.bool_] = axis("leg")
 
     def of_legs(self, legs: NDArray[np.int64]) -> FieldLimits:
         """Return the limits of some legs."""
-        return FieldLimits(self.from_ends.take(legs, 1), self.to_ends.take(legs, 1), self.dark[legs])
+        return take(self, "leg", legs)
 
 
 @dataclass(frozen=True, slots=True)

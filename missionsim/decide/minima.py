@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.axes import APART, axis, take
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.minima import Minima, alternate_minimum
@@ -34,12 +35,12 @@ NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 class Ahead:
     """Forecasts that are asked for in every replication: `row` into those drawn (`Enroute.forecasts`), and spread."""
 
-    row: NDArray[np.int64]
-    sd: Array
+    row: NDArray[np.int64] = axis(APART)
+    sd: Array = axis("leg")
 
     def of_legs(self, legs: NDArray[np.int64], asked: NDArray[np.int64]) -> Ahead:
         """Return those of some legs, numbered within `asked`, the rows kept, in rising order."""
-        return Ahead(np.searchsorted(asked, self.row[legs]), self.sd[legs])
+        return take(self, "leg", legs, row=np.searchsorted(asked, self.row[legs]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,37 +82,37 @@ class GatePlan:
     is looked at.
     """
 
-    takeoff: Array
-    landing: Array
-    as_alternate: Array
-    instrument: bool
-    visual_leg: NDArray[np.bool_]
-    departure_i: NDArray[np.int64]
-    arrival_i: NDArray[np.int64]
-    departure_at: NDArray[np.int64]
-    arrival_at: NDArray[np.int64]
-    takeoff_limit: Array
-    landing_limit: Array
-    poor_limit: Array
-    blocked_limit: Array
-    no_approach: NDArray[np.bool_]
-    open_: NDArray[np.bool_]
-    ahead: Ahead
-    long_arrival: Ahead
-    long_departure: Ahead
-    long_arrival_limit: Array
-    long_departure_limit: Array
-    alternates: NDArray[np.int64]
-    alternate_i: NDArray[np.int64]
-    alternate_gal: Array
-    way: NDArray[np.int64]
-    route_looks: RouteLooks | None
-    landing_minima: Minima
-    takeoff_minimum: tuple[float, float]
-    risk_destination: float
-    risk_both: float
-    risk_visual: float
-    route_correlation: float
+    takeoff: Array = axis(APART)
+    landing: Array = axis(APART)
+    as_alternate: Array = axis(APART)
+    instrument: bool = axis(APART)
+    visual_leg: NDArray[np.bool_] = axis("leg")
+    departure_i: NDArray[np.int64] = axis("leg")
+    arrival_i: NDArray[np.int64] = axis("leg")
+    departure_at: NDArray[np.int64] = axis("leg")
+    arrival_at: NDArray[np.int64] = axis("leg")
+    takeoff_limit: Array = axis("leg")
+    landing_limit: Array = axis("leg")
+    poor_limit: Array = axis("leg")
+    blocked_limit: Array = axis("leg")
+    no_approach: NDArray[np.bool_] = axis("leg")
+    open_: NDArray[np.bool_] = axis("leg")
+    ahead: Ahead = axis(APART)
+    long_arrival: Ahead = axis(APART)
+    long_departure: Ahead = axis(APART)
+    long_arrival_limit: Array = axis("leg")
+    long_departure_limit: Array = axis("leg")
+    alternates: NDArray[np.int64] = axis(APART)
+    alternate_i: NDArray[np.int64] = axis(APART)
+    alternate_gal: Array = axis(APART)
+    way: NDArray[np.int64] = axis(APART)
+    route_looks: RouteLooks | None = axis(APART)
+    landing_minima: Minima = axis(APART)
+    takeoff_minimum: tuple[float, float] = axis(APART)
+    risk_destination: float = axis(APART)
+    risk_both: float = axis(APART)
+    risk_visual: float = axis(APART)
+    route_correlation: float = axis(APART)
 
     @property
     def risk(self) -> float:
@@ -126,16 +127,11 @@ class GatePlan:
 
     def of_legs(self, legs: NDArray[np.int64], ways: NDArray[np.int64], asked: NDArray[np.int64]) -> GatePlan:
         """Return the gates of some legs, when only some ways and forecasts are kept (rows in rising order)."""
-        cut = {name: getattr(self, name)[legs] for name in _BY_LEG}
         looks = {name: getattr(self, name).of_legs(legs, asked) for name in ("ahead", "long_arrival", "long_departure")}
         seen = None if self.route_looks is None else self.route_looks.of_legs(legs, len(self.way))
         if seen is not None:
             seen = replace(seen, row=np.where(seen.row < 0, -1, np.searchsorted(asked, seen.row)))
-        return replace(self, **cut, **looks, way=np.searchsorted(ways, self.way[legs]), route_looks=seen)
-
-
-_BY_LEG = ("visual_leg", "departure_i", "arrival_i", "departure_at", "arrival_at", "takeoff_limit", "landing_limit",
-           "poor_limit", "blocked_limit", "no_approach", "open_", "long_arrival_limit", "long_departure_limit")
+        return take(self, "leg", legs, **looks, way=np.searchsorted(ways, self.way[legs]), route_looks=seen)
 
 
 def thresholds_for(climate: SurfaceClimate, minima: Minima, takeoff: tuple[float, float],

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.axes import axis
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.segments import Flown, fly
 from missionsim.flight.table import FlightTable, interpolated_at
@@ -32,9 +33,9 @@ class AirOnRoutes:
 class LevelLimits:
     """Which levels rows may use before any weather: arrays [row, level] of bool, and the least climb rate [row]."""
 
-    clears_terrain: NDArray[np.bool_]
-    oxygen: NDArray[np.bool_]
-    least_climb_fpm: Array
+    clears_terrain: NDArray[np.bool_] = axis("row")
+    oxygen: NDArray[np.bool_] = axis("row")
+    least_climb_fpm: Array = axis("row")
 
 
 @dataclass(frozen=True, slots=True)

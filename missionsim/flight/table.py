@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.axes import APART, axis
 from missionsim.flight.segments import FIELDS, FlightPerformance, Segments, still_air
 
 Array = NDArray[Any]
@@ -32,13 +33,13 @@ class FlightRows:
     `nominal_zero_fuel_lb`: weight without fuel about which weights vary.
     """
 
-    distance_nm: Array
-    from_ft: Array
-    to_ft: Array
-    levels_ft: Array
-    lowest_ft: Array
-    mountainous: NDArray[np.bool_]
-    nominal_zero_fuel_lb: Array
+    distance_nm: Array = axis("row")
+    from_ft: Array = axis("row")
+    to_ft: Array = axis("row")
+    levels_ft: Array = axis("row")
+    lowest_ft: Array = axis("row")
+    mountainous: NDArray[np.bool_] = axis("row")
+    nominal_zero_fuel_lb: Array = axis("row")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,19 +52,19 @@ class FlightTable:
     steep a descent may be where the way is short, see `segments.fly`.
     """
 
-    rows: FlightRows
-    coefficient: dict[str, Array]
-    descent_h: Array
-    descent_gal: Array
-    descent_nm: Array
-    coldest_c: Array
-    warmest_c: Array
-    usable: NDArray[np.bool_]
-    nominal_takeoff_lb: Array
-    still_air_h: Array
-    still_air_gal: Array
-    reserve_flow_gph: Array
-    least_descent_share: float = 1.0
+    rows: FlightRows = axis("row")
+    coefficient: dict[str, Array] = axis("row", at=1)
+    descent_h: Array = axis("row")
+    descent_gal: Array = axis("row")
+    descent_nm: Array = axis("row")
+    coldest_c: Array = axis("row")
+    warmest_c: Array = axis("row")
+    usable: NDArray[np.bool_] = axis("row")
+    nominal_takeoff_lb: Array = axis("row")
+    still_air_h: Array = axis("row")
+    still_air_gal: Array = axis("row")
+    reserve_flow_gph: Array = axis("row")
+    least_descent_share: float = axis(APART, default=1.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.axes import axis
 from missionsim.money.prices import Prices
 from missionsim.physics.units import SM_PER_NM
 
@@ -35,19 +36,19 @@ class TripTerms:
     own_usd, own_h : (t,) array      What the trip itself says it costs and takes otherwise; NaN where it says nothing.
     """
 
-    total_nm: Array
-    places: Array
-    bags_lb: Array
-    must_go: Bools
-    optional_value_usd: Array
-    adults: Array
-    children: Array
-    nights: Array
-    road_nm: Array
-    ferries: Array
-    access_nm: Array
-    own_usd: Array
-    own_h: Array
+    total_nm: Array = axis("trip")
+    places: Array = axis("trip")
+    bags_lb: Array = axis("trip")
+    must_go: Bools = axis("trip")
+    optional_value_usd: Array = axis("trip")
+    adults: Array = axis("trip")
+    children: Array = axis("trip")
+    nights: Array = axis("trip")
+    road_nm: Array = axis("trip")
+    ferries: Array = axis("trip")
+    access_nm: Array = axis("trip")
+    own_usd: Array = axis("trip")
+    own_h: Array = axis("trip")
 
     @property
     def people(self) -> Array:

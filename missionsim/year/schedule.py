@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.axes import APART, axis
 from missionsim.base.words import Reason
 from missionsim.world.airports.table import Airport
 from missionsim.year.trips import Trip, TripTable, utc_hours
@@ -45,19 +46,19 @@ class Schedule:
     `slots`: departure slots of every leg, the widest window of the study; a multiple of AIR_SLOTS.
     """
 
-    first_leg: NDArray[np.int64]
-    people: NDArray[np.int64]
-    utc_offset_h: Array
-    must_go: NDArray[np.bool_]
-    member: NDArray[np.int64]
-    trip: NDArray[np.int64]
-    start_h: Array
-    planned_slot: NDArray[np.int64]
-    last_slot: NDArray[np.int64]
-    from_place: NDArray[np.int64]
-    to_place: NDArray[np.int64]
-    door_h: Array
-    slots: int
+    first_leg: NDArray[np.int64] = axis(APART)
+    people: NDArray[np.int64] = axis("trip")
+    utc_offset_h: Array = axis("trip")
+    must_go: NDArray[np.bool_] = axis("trip")
+    member: NDArray[np.int64] = axis("trip")
+    trip: NDArray[np.int64] = axis(APART)
+    start_h: Array = axis("leg")
+    planned_slot: NDArray[np.int64] = axis("leg")
+    last_slot: NDArray[np.int64] = axis("leg")
+    from_place: NDArray[np.int64] = axis("leg")
+    to_place: NDArray[np.int64] = axis("leg")
+    door_h: Array = axis("leg")
+    slots: int = axis(APART)
 
     @property
     def trips(self) -> int:
@@ -177,17 +178,17 @@ class Decisions:
     `fair`: weather for bringing over an empty aircraft; without it every hour will do.
     """
 
-    next_go: NDArray[np.int16]
-    reasons: NDArray[np.uint32]
-    structural: NDArray[np.uint32]
-    option: NDArray[np.int16]
-    block_h: Array
-    flight_h: Array
-    below: NDArray[np.bool_]
-    early_look: NDArray[np.bool_]
-    marks: NDArray[np.uint8]
-    diverts: DiversionLook = NEVER_BELOW
-    fair: FairLook | None = None
+    next_go: NDArray[np.int16] = axis(APART)
+    reasons: NDArray[np.uint32] = axis("leg_slot")
+    structural: NDArray[np.uint32] = axis(APART)
+    option: NDArray[np.int16] = axis("leg_slot")
+    block_h: Array = axis("leg_slot")
+    flight_h: Array = axis("leg_slot")
+    below: NDArray[np.bool_] = axis("leg_slot")
+    early_look: NDArray[np.bool_] = axis(APART)
+    marks: NDArray[np.uint8] = axis("leg_slot")
+    diverts: DiversionLook = axis(APART, default=NEVER_BELOW)
+    fair: FairLook | None = axis(APART, default=None)
 
 
 @dataclass(frozen=True, slots=True)

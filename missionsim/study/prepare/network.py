@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.axes import APART, axis
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
 from missionsim.physics.atmosphere import standard_temperature_c
@@ -143,16 +144,16 @@ class LaneSet:
     air that climb and descent meet; `first_route`: where these routes start among all routes of the study.
     """
 
-    routes: tuple[Route, ...]
-    route: NDArray[np.int64]
-    first_h: Array
-    last_slot: NDArray[np.int64]
-    levels_ft: Array
-    below: NDArray[np.int64]
-    share: Array
-    standard_c: Array
-    low: NDArray[np.int64]
-    first_route: int
+    routes: tuple[Route, ...] = axis(APART)
+    route: NDArray[np.int64] = axis("lane")
+    first_h: Array = axis("lane")
+    last_slot: NDArray[np.int64] = axis("lane")
+    levels_ft: Array = axis("lane")
+    below: NDArray[np.int64] = axis("lane")
+    share: Array = axis("lane")
+    standard_c: Array = axis("lane")
+    low: NDArray[np.int64] = axis("lane")
+    first_route: int = axis(APART)
 
     def air(self, source: Air, slots: int) -> AirOnRoutes:
         """Return the air of every lane at every air slot, at the lane's own levels; zero where no flight starts."""

@@ -6,23 +6,20 @@ A study prepared with years of possible trips can so be flown a year at a time, 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import fields, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.decide.candidate_plan import AirCells, CandidatePlan, FieldRows, OptionIndex, RowIndex
-from missionsim.money.other_ways import TripTerms
+from missionsim.base.axes import take
+from missionsim.decide.candidate_plan import AirCells, CandidatePlan, FieldRows, OptionIndex
 from missionsim.study.prepare.network import LaneSet
 from missionsim.study.prepare.study import Prepared
 from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 Rows = NDArray[np.int64]
-LANE_FIELDS = ("route", "first_h", "last_slot", "levels_ft", "below", "share", "standard_c", "low")
-FIELD_ARRAYS = ("place", "length_ft", "surface_factor", "accepted", "both_ways_ft")
-TERM_FIELDS = tuple(f.name for f in fields(TripTerms))
 
 
 def subset(prepared: Prepared, trips: Rows) -> Prepared:
@@ -41,11 +38,11 @@ def subset(prepared: Prepared, trips: Rows) -> Prepared:
     spare = iter(cut[len(prepared.flyers):])
     flyers = tuple(replace(f, plan=plan, standby=f.standby and replace(f.standby, plan=next(spare)))
                    for f, plan in zip(prepared.flyers, cut, strict=False))
-    terms = replace(prepared.terms, **{name: getattr(prepared.terms, name)[trips] for name in TERM_FIELDS})
     return replace(
         prepared, table=replace(prepared.table, trips=tuple(prepared.table[int(k)] for k in trips)), schedule=schedule,
         lane_sets=lane_sets, sky=prepared.sky.of_legs(legs, schedule, cut), flyers=flyers,
-        people_lb=prepared.people_lb[trips], bags_lb=prepared.bags_lb[trips], terms=terms)
+        people_lb=prepared.people_lb[trips], bags_lb=prepared.bags_lb[trips],
+        terms=take(prepared.terms, "trip", trips))
 
 
 def legs_of(schedule: Schedule, trips: Rows) -> Rows:
@@ -59,11 +56,9 @@ def subset_schedule(schedule: Schedule, trips: Rows) -> Schedule:
     """Return the schedule of some trips."""
     legs = legs_of(schedule, trips)
     counts = schedule.first_leg[trips + 1] - schedule.first_leg[trips]
-    by_leg = {name: getattr(schedule, name)[legs]
-              for name in ("start_h", "planned_slot", "last_slot", "from_place", "to_place", "door_h")}
-    by_trip = {name: getattr(schedule, name)[trips] for name in ("people", "utc_offset_h", "must_go", "member")}
-    return replace(schedule, first_leg=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
-                   trip=np.repeat(np.arange(len(trips)), counts), **by_leg, **by_trip)
+    first_leg = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
+    return take(take(schedule, "leg", legs), "trip", trips, first_leg=first_leg,
+                trip=np.repeat(np.arange(len(trips)), counts))
 
 
 def _renumbered(old: Rows, chosen: Rows, size: int) -> Rows:
@@ -85,40 +80,19 @@ def _subset_plan(plan: CandidatePlan, schedule: Schedule, trips: Rows, legs: Row
     leg = new_leg[option]
     index = OptionIndex(np.concatenate([[0], np.cumsum(counts)]).astype(np.int64), new_leg,
                         _renumbered(options, chosen, len(plan.options.leg)))
-    old = plan.rows
-    rows = RowIndex(option, leg, schedule.trip[leg], old.lane[row], old.from_place[row], old.to_place[row],
-                    old.offset_h[row], old.comfort_h[row], old.people[row])
-    high = _renumbered(plan.high_rows, row, len(old.leg))
-    limits = plan.level_limits
-    return replace(
-        plan, table=_subset_table(plan.table, row), rows=rows, cells=AirCells.of(rows.leg, schedule), options=index,
-        level_limits=replace(limits, clears_terrain=limits.clears_terrain[row], oxygen=limits.oxygen[row],
-                             least_climb_fpm=limits.least_climb_fpm[row]),
-        takeoff_rows=_subset_fields(plan.takeoff_rows, row, len(old.leg)),
-        landing_rows=_subset_fields(plan.landing_rows, row, len(old.leg)), high_rows=np.sort(high[high >= 0]),
-        static_reasons=plan.static_reasons[row], distance_nm=plan.distance_nm[row],
-        nominal_flight_h=plan.nominal_flight_h[row], nominal_block_h=plan.nominal_block_h[legs])
-
-
-def _subset_table(table: Any, row: Rows) -> Any:
-    """Return a flight table with some rows; coefficients keep theirs on the second axis."""
-    inner = replace(table.rows, **_by_row(table.rows, row, ()))
-    return replace(table, rows=inner, coefficient={k: v[:, row] for k, v in table.coefficient.items()},
-                   **_by_row(table, row, ("rows", "coefficient")))
-
-
-def _by_row(part: Any, row: Rows, apart: Sequence[str]) -> dict[str, Array]:
-    """Return the arrays of a part of a table with some rows; plain numbers hold for all."""
-    values = {name: getattr(part, name) for name in type(part).__dataclass_fields__ if name not in apart}
-    return {name: value[row] for name, value in values.items() if isinstance(value, np.ndarray)}
+    cut_rows = take(plan.rows, "row", row, option=option, leg=leg, trip=schedule.trip[leg])
+    high = _renumbered(plan.high_rows, row, len(plan.rows.leg))
+    return take(
+        take(plan, "leg", legs), "row", row, rows=cut_rows, cells=AirCells.of(leg, schedule), options=index,
+        takeoff_rows=_subset_fields(plan.takeoff_rows, row, len(plan.rows.leg)),
+        landing_rows=_subset_fields(plan.landing_rows, row, len(plan.rows.leg)), high_rows=np.sort(high[high >= 0]))
 
 
 def _subset_fields(fields: FieldRows, row: Rows, size: int) -> FieldRows:
     new = _renumbered(fields.row, row, size)
     keep = np.flatnonzero(new >= 0)
     keep = keep[np.argsort(new[keep], kind="stable")]
-    return replace(fields, row=new[keep], ends=fields.ends.take(keep),
-                   **{name: getattr(fields, name)[keep] for name in FIELD_ARRAYS})
+    return take(fields, "field_row", keep, row=new[keep])
 
 
 def _subset_lanes(lane_sets: Sequence[LaneSet], plans: Sequence[CandidatePlan],
@@ -131,5 +105,5 @@ def _subset_lanes(lane_sets: Sequence[LaneSet], plans: Sequence[CandidatePlan],
         for i in users:
             lane = np.searchsorted(used, plans[i].rows.lane)
             cut[i] = replace(plans[i], rows=replace(plans[i].rows, lane=lane))
-        out.append(replace(lanes, **{name: getattr(lanes, name)[used] for name in LANE_FIELDS}))
+        out.append(take(lanes, "lane", used))
     return tuple(out), cut

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.axes import fields_along, joined
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans, decide
 from missionsim.decide.flight_records import Columns, in_order, shop_columns, trip_columns, unordered_flights
@@ -26,7 +27,7 @@ from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.network import Places
 from missionsim.study.prepare.pilot import own
 from missionsim.study.prepare.study import Prepared, prepare
-from missionsim.study.prepare.subset import TERM_FIELDS, legs_of, subset
+from missionsim.study.prepare.subset import legs_of, subset
 from missionsim.study.replicate.one_year import Day, plan_for, weather_of
 from missionsim.study.unknowns.effects import OneEffect
 from missionsim.year.records import YearLog
@@ -38,7 +39,6 @@ Array = NDArray[Any]
 Rows = NDArray[np.int64]
 NOT_FLYING = ("total_h", "retractable_h", "type_h", "age", "weight_lb", "gear_lb")
 """Figures of a pilot that change no rule of flying; weights are put in person by person."""
-BY_SLOT = ("reasons", "option", "block_h", "flight_h", "below", "marks")
 
 
 @dataclass(frozen=True)
@@ -206,7 +206,7 @@ def shared_trips_of(group: Group, chosen: Mapping[int, int], replication: int) -
     days = tuple(weather_of(part, replication) for part in parts)
     last = group.alike[-1].prepared
     schedule = _farther(_joined_schedules([part.schedule for part in parts]), of, group.persons)
-    terms = TripTerms(**{name: np.concatenate([getattr(part.terms, name) for part in parts]) for name in TERM_FIELDS})
+    terms = TripTerms(**joined([part.terms for part in parts], "trip"))
     return SharedTrips(tuple(parts), days, schedule,
                  replace(last.table, trips=tuple(trip for part in parts for trip in part.table)),
                  _starts([part.schedule.trips for part in parts]), _starts([len(part.schedule.trip) for part in parts]),
@@ -234,9 +234,7 @@ def _starts(counts: Sequence[int]) -> tuple[int, ...]:
 
 def _joined_schedules(schedules: Sequence[Schedule]) -> Schedule:
     trips, legs = _starts([b.trips for b in schedules]), _starts([len(b.trip) for b in schedules])
-    names = ("people", "utc_offset_h", "must_go", "member", "start_h", "planned_slot", "last_slot", "from_place",
-             "to_place", "door_h")
-    columns = {name: np.concatenate([getattr(b, name) for b in schedules]) for name in names}
+    columns = joined(schedules, "trip") | joined(schedules, "leg")
     first = np.concatenate([[0], *(b.first_leg[1:] + start for b, start in zip(schedules, legs, strict=False))])
     of = np.concatenate([b.trip + start for b, start in zip(schedules, trips, strict=False)])
     return Schedule(first_leg=first.astype(np.int64), trip=of, slots=max(b.slots for b in schedules), **columns)
@@ -322,7 +320,7 @@ def _joined_decisions(parts: Sequence[Decisions], slots: int) -> Decisions:
     diverts = _SharedDiversions(_starts([len(d.reasons) for d in parts]), tuple(d.diverts for d in parts))
     return Decisions(next_go=next_go, structural=np.concatenate([d.structural for d in parts]),
                      early_look=np.concatenate([d.early_look for d in parts]), diverts=diverts, fair=parts[-1].fair,
-                     **{name: stacked(name) for name in BY_SLOT})
+                     **{name: stacked(name) for name in fields_along(Decisions, "leg_slot")})
 
 
 def _padded(values: Array, slots: int) -> Array:
