@@ -21,9 +21,10 @@ class CannotWriteError(MissionsimError):
 
 
 class Files:
-    """Keeps in mind how each file looked when it was last read or written."""
+    """Keeps in mind how each file looked when it was last read or written, and counts the changes made."""
 
-    def __init__(self) -> None:
+    def __init__(self, changes: int = 0) -> None:
+        self.changes = changes
         self._known: dict[Path, str | None] = {}
 
     def read(self, path: Path) -> str | None:
@@ -58,6 +59,7 @@ class Files:
             msg = f"{path.name} cannot be written: {error.strerror or error}"
             raise CannotWriteError(msg) from None
         self._known[path] = _hash(data)
+        self.changes += 1
 
     def remove(self, path: Path) -> None:
         """Remove a file that the page has written and nobody has changed since."""
@@ -66,6 +68,7 @@ class Files:
             raise ChangedOutsideError(msg)
         path.unlink(missing_ok=True)
         self._known[path] = None
+        self.changes += 1
 
 
 @contextlib.contextmanager

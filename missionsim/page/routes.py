@@ -21,8 +21,10 @@ from missionsim.page.advertised import accepted_text, proposed
 from missionsim.page.fields import PILOT, PRICES, STUDY, hangar_fields, shown_fields
 from missionsim.page.files import ChangedOutsideError
 from missionsim.page.flying import RESULTS, Order
+from missionsim.page.hangar import profile_faults
 from missionsim.page.job import Job
-from missionsim.page.study_folder import RefusedError, StudyFolder, profile_faults
+from missionsim.page.study_file import RefusedError
+from missionsim.page.study_folder import StudyFolder
 from missionsim.page.trip_table import SHOWN
 from missionsim.page.year_strip import year_strip
 from missionsim.report.first_screen import DOTS
@@ -60,7 +62,8 @@ class Page:
         name = request.path_params.get("part", "year")
         if name not in PARTS:
             raise HTTPException(404)
-        context = {"part": name, "title": str(self.study.get(["study"]) or "my flying"), "needs": self.study.needs(),
+        title = str(self.study.file.get(["study"]) or "my flying")
+        context = {"part": name, "title": title, "needs": self.study.needs(),
                    "faults": [str(f) for f in self.study.faults()], "folder": str(self.folder)}
         return HTMLResponse(templates().get_template(f"{name}.html.j2").render(**context, **self._of(name)))
 
@@ -69,11 +72,11 @@ class Page:
         if name == "year":
             return {"strip": year_strip(study.rows, study.far_nm), "rows": study.rows, "columns": SHOWN,
                     "bad": {k: [str(f) for f in v] for k, v in study.row_faults.items()},
-                    "groups": [(title, shown_fields(fields, study.get)) for title, fields in
+                    "groups": [(title, shown_fields(fields, study.file.get)) for title, fields in
                                (("You and home", STUDY), ("The pilot", PILOT), ("Prices", PRICES))]}
         if name == "hangar":
             return {"cards": [(card, hangar_fields(card.data),
-                               [str(f) for f in profile_faults(card.text, card.file)]) for card in study.cards]}
+                               [str(f) for f in profile_faults(card.text, card.file)]) for card in study.hangar.cards]}
         return self._verdict()
 
     def _verdict(self) -> Mapping[str, Any]:
@@ -103,12 +106,12 @@ class Page:
             "cell": lambda: self.study.set_cell(_text(given, "row"), _text(given, "column"), _text(given, "text"),
                                                 given.get("was")),
             "remove-trip": lambda: self.study.remove_row(_text(given, "row")),
-            "figure": lambda: self.study.set_figure(_text(given, "card"), _path(given), _text(given, "text"),
+            "figure": lambda: self.study.hangar.set_figure(_text(given, "card"), _path(given), _text(given, "text"),
                                                     given.get("was")),
-            "aircraft": lambda: self.study.add_aircraft(_text(given, "text")),
-            "advertised": lambda: self.study.add_aircraft(accepted_text(
+            "aircraft": lambda: self.study.hangar.add(_text(given, "text")),
+            "advertised": lambda: self.study.hangar.add(accepted_text(
                 read_advertisement(_text(given, "text")), _text(given, "name"), _texts(given, "accepted"))),
-            "remove-aircraft": lambda: self.study.remove_aircraft(_text(given, "card")),
+            "remove-aircraft": lambda: self.study.hangar.remove(_text(given, "card")),
         }
         if what not in changes:
             raise HTTPException(404)
@@ -137,7 +140,7 @@ class Page:
     def _lay_out(self) -> None:
         """Prepare the changed study while nobody waits, if it can be flown."""
         if not self.study.faults() and not self.study.needs():
-            self.job.prepare(self.study.study_file, self.study.revision)
+            self.job.prepare(self.study.file.path, self.study.revision)
 
     # Flying ----------------------------------------------------------------------------------------------------------
 
@@ -146,11 +149,11 @@ class Page:
         given = await _json(request)
         self.study.refreshed()
         if lacking := self.study.needs():
-            raise RefusedError([Fault(self.study.study_file.name, "", f"still lacks {', '.join(lacking)}")])
+            raise RefusedError([Fault(self.study.file.path.name, "", f"still lacks {', '.join(lacking)}")])
         if faults := self.study.faults():
             raise RefusedError(faults)
         years = ALL_YEARS if given.get("years") == "all" else FIRST_ANSWER
-        self.job.fly(self.study.study_file, years, self.study.revision)
+        self.job.fly(self.study.file.path, years, self.study.revision)
         return JSONResponse({})
 
     async def cancel(self, request: Request) -> Response:

@@ -21,7 +21,7 @@ def test_unknown_parts_and_changes_are_not_there(client):
 
 def test_a_value_is_kept_or_refused_with_its_reason(client, page):
     assert client.post("/change/value", json={"path": "home", "text": "kgri"}).status_code == 200
-    assert page.study.get(["home"]) == "KGRI"
+    assert page.study.file.get(["home"]) == "KGRI"
     answer = client.post("/change/value", json={"path": "pilot.age", "text": "300"})
     assert answer.status_code == 422
     assert answer.json()["faults"][0]["accepted"] == "a whole number from 16 to 100"
@@ -89,15 +89,15 @@ def test_an_advertisement_proposes_and_keeps_nothing(client, page, tmp_path):
     told = {f["key"]: (f["value"], f["words"]) for f in found["figures"]}
     assert told["engine.hours_since_overhaul_h"] == ("812", "SMOH 812")
     assert told["prices.asking_price_usd"] == ("164900", "$164,900")
-    assert page.study.cards == []
+    assert page.study.hangar.cards == []
     assert list(tmp_path.iterdir()) == []
 
 
 def test_only_accepted_figures_of_an_advertisement_are_kept(client, page):
     given = {"text": WORDS, "name": "Barn find", "accepted": ["prices.asking_price_usd", "identity.year"]}
     assert client.post("/change/advertised", json=given).status_code == 200
-    data = page.study.cards[0].data
-    assert (page.study.cards[0].name, data["prices"]["asking_price_usd"], data["identity"]) \
+    data = page.study.hangar.cards[0].data
+    assert (page.study.hangar.cards[0].name, data["prices"]["asking_price_usd"], data["identity"]) \
         == ("Barn find", 164_900, {"year": 1978})
     assert "engine" not in data
 

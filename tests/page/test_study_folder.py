@@ -4,7 +4,8 @@ import pytest
 
 from missionsim.base.errors import InputError
 from missionsim.page.files import ChangedOutsideError
-from missionsim.page.study_folder import RefusedError, StudyFolder
+from missionsim.page.study_file import RefusedError
+from missionsim.page.study_folder import StudyFolder
 from missionsim.study.inputs.load_study import load_study
 
 
@@ -30,7 +31,7 @@ def test_a_new_study_writes_nothing_until_something_is_accepted(empty, tmp_path)
 
 def test_what_was_accepted_is_there_when_it_is_opened_again(begun):
     begun.set_cell("t1", "adults", "3", "")
-    again = StudyFolder.opened(begun.study_file)
+    again = StudyFolder.opened(begun.file.path)
     assert [r.cells["adults"] for r in again.rows] == ["3"]
     assert again.rows[0].cells["purpose"] == 'a, "b"'
     assert again.rows[0].trip.people == 3
@@ -79,13 +80,13 @@ def test_a_trip_list_of_somebody_else_is_left_alone(empty):
 
 
 def test_comments_and_order_of_a_study_stay(demo):
-    before = demo.study_file.read_text(encoding="utf-8")
+    before = demo.file.path.read_text(encoding="utf-8")
     demo.set_value(["prices", "fuel_usd_per_gal"], "$7.25", "6")
-    after = demo.study_file.read_text(encoding="utf-8")
+    after = demo.file.path.read_text(encoding="utf-8")
     changed = [(a, b) for a, b in zip(before.splitlines(), after.splitlines(), strict=True) if a != b]
     assert len(changed) == 1
     assert "7.25" in changed[0][1]
-    assert load_study(demo.study_file).spec.prices.fuel_usd_per_gal == 7.25
+    assert load_study(demo.file.path).spec.prices.fuel_usd_per_gal == 7.25
 
 
 def test_a_value_out_of_range_is_refused_with_what_is_accepted(demo):
@@ -94,17 +95,17 @@ def test_a_value_out_of_range_is_refused_with_what_is_accepted(demo):
 
 
 def test_files_outside_the_folder_are_copied_before_they_change(demo):
-    card = demo.cards[0]
+    card = demo.hangar.cards[0]
     original = card.file.read_bytes()
-    demo.set_figure(card.key, ["prices", "asking_price_usd"], "101,500")
+    demo.hangar.set_figure(card.key, ["prices", "asking_price_usd"], "101,500")
     assert card.file.read_bytes() == original
-    own = demo.card(card.key)
+    own = demo.hangar.card(card.key)
     assert own.file.parent == demo.folder / "aircraft"
     assert own.data["prices"]["asking_price_usd"] == 101_500
-    assert load_study(demo.study_file).candidates[0].profile.prices.asking_price_usd == 101_500
+    assert load_study(demo.file.path).candidates[0].profile.prices.asking_price_usd == 101_500
     demo.set_cell(demo.rows[0].ident, "adults", "1", demo.rows[0].cells["adults"])
-    assert demo.get(["trips"]) == "trips.csv"
-    assert len(load_study(demo.study_file).listed.trips) == len(demo.rows)
+    assert demo.file.get(["trips"]) == "trips.csv"
+    assert len(load_study(demo.file.path).listed.trips) == len(demo.rows)
 
 
 def test_demo_can_be_flown_as_opened(demo):
@@ -125,4 +126,4 @@ def test_removing_what_is_gone_is_said(begun):
 
 def test_hostile_text_stays_text(begun):
     begun.add_rows([_row(date="2025-07-01", purpose="=cmd()\n<script>x</script>,\"")])
-    assert StudyFolder.opened(begun.study_file).rows[1].cells["purpose"] == "=cmd() <script>x</script>,\""
+    assert StudyFolder.opened(begun.file.path).rows[1].cells["purpose"] == "=cmd() <script>x</script>,\""

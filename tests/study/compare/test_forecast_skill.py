@@ -73,7 +73,7 @@ def test_later_decisions_are_better_ones(sums):
 
 def test_shares_are_the_sums_and_the_assumptions_say_what_is_looked_at(prepared):
     a = prepared.study.assumptions.replaced({"statistics.decided_before_replications": 2,
-                                             "statistics.decided_before_h": [6, 2.2, 6, 48, 1]})
+                                             "statistics.decided_before_h": [1, 2.2, 6, 6.3, 48]})
     other = replace(prepared, study=replace(prepared.study, assumptions=a))
     found = forecast_skills(other, 100)
     names = [f.candidate.name for f in prepared.flyers]

@@ -59,8 +59,8 @@ def test_unknown_ground_is_told_on_page_and_terminal(tmp_path, text, prepare, fl
 
 
 def test_a_point_that_two_parts_pass_counts_once(tmp_path):
-    # No way of this study is far from a station; a limit of 1 nm makes all points far.
-    near = OTHERS.replace("}", ", weather.farthest_station_nm: 1}", 1).replace("PAEN", "PAFA")
+    # No way of this study is far from a station; a limit of 10 nm makes most points far.
+    near = OTHERS.replace("}", ", weather.farthest_station_nm: 10}", 1).replace("PAEN", "PAFA")
     parts = prepared(tmp_path, near, prepare_hire).group.prepared
     assert len(parts) == 2
     one, other, both = not_covered(parts[0])[1], not_covered(parts[1])[1], not_covered(*parts)[1]
