@@ -32,7 +32,7 @@ def command(files: tuple[str, ...], home: str | None, rows: Literal["trips", "le
     Example: missionsim check my_study.yaml aircraft/*.yaml
     """
     if (advertisement is None) == (not files):
-        raise click.UsageError("Give files to check, or --advertisement with a text (one of the two).")
+        raise click.UsageError("Missing argument: files to check, or --advertisement with a text, one of the two.")
     if advertisement is not None:
         _advertisement(advertisement, out, as_json)
     elif out is not None:

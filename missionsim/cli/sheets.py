@@ -22,6 +22,9 @@ def print_sheets(headlines: Sequence[str], sheets: Sequence[Sheet], below: Seque
     for line in headlines:
         console.print(line)
     for sheet in sheets:
+        if not sheet.headings:  # lines to be pasted: no frame, no wrapping
+            print("\n".join(("", f"{sheet.title}:", *(f"    {line}" for line in sheet.below), "")))
+            continue
         table = Table(title=sheet.title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
         for i, heading in enumerate(sheet.headings):
             table.add_column(heading, justify="right" if i in sheet.numbers else "left", overflow="fold")

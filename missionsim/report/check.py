@@ -20,8 +20,9 @@ def _of(item: Checked) -> list[tuple[list[str], list[Sheet]]]:
     if isinstance(item, ProfileCheck):
         return [(_profile_lines(item), _profile_sheets(item))]
     if isinstance(item, TripsCheck):
-        return [([f"{item.file}: good", *_table_lines(item.table)], _unstitched(item.table))]
-    return [(_study_lines(item), _unstitched(item.study.listed) if item.study.listed else []),
+        return [(_list_lines(item), [*_unstitched(item.table), *_set_aside(item.table), *_to_paste(item)])]
+    listed = item.study.listed
+    return [(_study_lines(item), [*_unstitched(listed), *_set_aside(listed)] if listed else []),
             *((_profile_lines(p), _profile_sheets(p)) for p in item.aircraft)]
 
 
@@ -41,6 +42,25 @@ def _table_lines(table: TripTable) -> list[str]:
     if table.outside_year:
         lines.append(f"{table.outside_year} trips of other years left out")
     return [*lines, *table.notes]
+
+
+def _list_lines(item: TripsCheck) -> list[str]:
+    read = ", ".join(f"{ours} from {heading!r}" for ours, heading in item.columns.items())
+    home = [item.home_note] if item.home_note else []
+    return [f"{item.file}: good", *_table_lines(item.table), *home, f"columns: {read}"]
+
+
+def _to_paste(item: TripsCheck) -> list[Sheet]:
+    return [Sheet("Lines of a study that read this list so; they can be pasted", (), (), item.study_lines)]
+
+
+def _set_aside(table: TripTable) -> list[Sheet]:
+    if not table.set_aside:
+        return []
+    rows = tuple((str(s.line), s.what, s.why) for s in table.set_aside[:MOST_SHOWN])
+    more = len(table.set_aside) - len(rows)
+    below = (f"and {more} more",) if more else ()
+    return [Sheet("Rows set aside: no trips", ("line", "what it says", "why"), rows, below)]
 
 
 def _unstitched(table: TripTable) -> list[Sheet]:

@@ -92,6 +92,15 @@ class Unstitched:
 
 
 @dataclass(frozen=True, slots=True)
+class SetAside:
+    """A row of a list that is no trip, and why: an appointment without an airport, a simulator, a way to the shop."""
+
+    line: int
+    what: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class TripTable:
     """All trips of one year, in order of departure.
 
@@ -110,6 +119,10 @@ class TripTable:
         Trips of the list that start in another year and are left out.
     notes : tuple of str
         Sentences a reader of the result should see: how dates were read, what was assumed.
+    set_aside : tuple of SetAside
+        Rows that are no trip.
+    local_flights, local_h : int, float
+        Flights of the list that land where they started, and their hours where the list has them. [h]
     """
 
     trips: tuple[Trip, ...]
@@ -119,6 +132,9 @@ class TripTable:
     unstitched: tuple[Unstitched, ...] = ()
     outside_year: int = 0
     notes: tuple[str, ...] = ()
+    set_aside: tuple[SetAside, ...] = ()
+    local_flights: int = 0
+    local_h: float = 0.0
 
     def __len__(self) -> int:
         return len(self.trips)

@@ -43,7 +43,7 @@ def test_own_headings_are_given_on_the_line(capsys):
 
 
 @pytest.mark.parametrize(("arguments", "said"), [
-    (("absent.yaml",), "absent.yaml: file not found"), ((), "Give files to check"),
+    (("absent.yaml",), "absent.yaml: file not found"), ((), "Missing argument: files to check"),
     ((str(DEMO / "trips" / "logbook.csv"), "--column", "nonsense"), "equals sign"),
     ((str(DEMO / "trips" / "farm_dealer.csv"), "--column", "place=to"), "no such column"),
     ((str(DEMO / "trips" / "farm_dealer.csv"), "--home", "KGRl"), "Did you mean")])

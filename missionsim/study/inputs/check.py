@@ -14,15 +14,17 @@ from missionsim.aircraft.performance import performance_of
 from missionsim.aircraft.profile import Profile
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, ValidityError, near_match
-from missionsim.study.inputs.csv_text import read_table
-from missionsim.study.inputs.files import read_text
+from missionsim.study.inputs.columns import ColumnMap, study_lines, suggested_columns
+from missionsim.study.inputs.csv_text import Table, head_of, read_table
 from missionsim.study.inputs.load_aircraft import load_profile, misfit
 from missionsim.study.inputs.load_study import Study, load_study
+from missionsim.study.inputs.other_files import TABLES, read_table_text
+from missionsim.study.inputs.places import places_in
 from missionsim.study.inputs.schema import StudySpec
-from missionsim.study.inputs.trip_list import COLUMNS, ListContext, ListFormat, read_trips
+from missionsim.study.inputs.trip_list import COLUMNS, ROUTES, ListContext, ListFormat, read_trips
 from missionsim.study.inputs.yaml_lines import read_yaml
 from missionsim.study.unknowns.draws import Listing, prior_of
-from missionsim.world.airports.table import AirportTable, UnknownPlace
+from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.year.trips import TripTable
 
 STUDY_KEYS = frozenset(StudySpec.model_fields)
@@ -68,6 +70,11 @@ class TripsCheck:
 
     file: str
     table: TripTable
+    columns: Mapping[str, str] = field(default_factory=dict)
+    """Our column to the heading it was read from."""
+    study_lines: tuple[str, ...] = ()
+    """Lines of a study that read the list so."""
+    home_note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,11 +132,11 @@ def check_files(files: Sequence[str], hints: ListHints | None = None) -> tuple[C
 
 def _checked(name: str, a: Assumptions, hints: ListHints) -> Checked:
     suffix = Path(name).suffix.lower()
-    if suffix in {".csv", ".tsv", ".txt", ""}:
-        return TripsCheck(name, _trips(name, a, hints))
+    if suffix in TABLES:
+        return _trips(name, a, hints)
     if suffix not in {".yaml", ".yml"}:
-        raise InputError([Fault(name, "", f"ends in {suffix}", "a .yaml file of an aircraft or a study, or a .csv file "
-                                "of trips")])
+        raise InputError([Fault(name, "", f"ends in {suffix}", "a .yaml file of an aircraft or a study, or a .csv, "
+                                ".xlsx or .ics file of trips")])
     document = read_yaml(Path(name), name)
     keys = set(map(str, document.data))
     study, profile = len(keys & STUDY_KEYS), len(keys & PROFILE_KEYS)
@@ -175,25 +182,56 @@ def check_profile(file: str, profile: Profile, assumptions: Assumptions, year: i
                         assumptions["aircraft.avgas_lb_per_gal"])
 
 
-def _trips(name: str, a: Assumptions, hints: ListHints) -> TripTable:
-    file, home = read_text(Path(name), name), hints.home
+def _trips(name: str, a: Assumptions, hints: ListHints) -> TripsCheck:
+    file = read_table_text(Path(name), name)
+    _known_columns(hints)
+    airports = AirportTable.packaged(a)
+    headings, below = head_of(file)
+    suggested = suggested_columns(headings, below, airports.find, airports.in_town)
+    told = {**hints.columns}
+    columns = told | {ours: heading for ours, heading in suggested.renamed().items()
+                      if ours not in told and heading not in told.values()}
+    table = read_table(file, COLUMNS, ("date", "to"), columns, None)
+    home, note = _home_of(name, table, hints, airports)
+    starts = {row.get("from") for row in table.rows if row.get("from")}
+    kind = hints.rows or ("legs" if len(starts) > 1 or (not hints.columns and suggested.rows == "legs") else "trips")
+    context = ListContext(home.ident, home.timezone, airports.find, a, towns=airports.in_town)
+    trips = read_trips(file, ListFormat(columns, kind), context)
+    used = ColumnMap(dict(table.headings), kind)
+    lines = study_lines(Path(name).name, home.ident, trips.year, used)
+    return TripsCheck(name, trips, used.columns, lines, note)
+
+
+def _known_columns(hints: ListHints) -> None:
     odd = [key for key in hints.columns if key not in COLUMNS]
     if odd:
         raise InputError([Fault("--column", key, "no such column", ", ".join(COLUMNS), near_match(key, COLUMNS))
                           for key in odd])
-    table = read_table(file, COLUMNS, ("date", "to"), hints.columns, None)
-    starts = [row.get("from") for row in table.rows if row.get("from")]
-    if home is None and not starts:
+
+
+def _home_of(name: str, table: Table, hints: ListHints, airports: AirportTable) -> tuple[Airport, str]:
+    """Return the home airport, and how it was found where nobody said it."""
+    if hints.home is not None:
+        return _airport(name, "home", hints.home, airports), ""
+    starts = Counter(row.get("from") for row in table.rows if row.get("from"))
+    routes = Counter(row.get("to").split()[0].split("-")[0] for row in table.rows if row.get("to"))
+    if not starts and table.headings.get("to", "").lower() in ROUTES:
+        starts = routes
+    if not starts:
         raise InputError([Fault(name, "", "does not say where the trips start", "a column `from`, --home with the "
                                 "airport, or a check of the study that names this list")])
-    airports = AirportTable.packaged(a)
-    try:
-        base = airports.find(home or starts[0])
-    except UnknownPlace as error:
-        raise InputError([Fault(name, "home" if home else "from", str(error).split(". Did")[0],
-                                "an ICAO, FAA or IATA identifier", error.near)]) from None
-    kind = hints.rows or ("legs" if len(Counter(starts)) > 1 else "trips")
-    return read_trips(file, ListFormat(hints.columns, kind), ListContext(base.ident, base.timezone, airports.find, a))
+    (most, count), total = starts.most_common(1)[0], starts.total()
+    home = _airport(name, "from", most, airports)
+    return home, f"home is read as {home.ident}, where {count} of {total} rows start; --home says another"
+
+
+def _airport(name: str, key: str, text: str, airports: AirportTable) -> Airport:
+    found = places_in(text, airports.find, airports.in_town)
+    if not found.airports:
+        raise InputError([Fault(name, key, f"no airport {text!r:.60} is known", "an ICAO, FAA or IATA identifier, or a "
+                                "town such as `Omaha, NE`", found.near)])
+    airport: Airport = found.airports[0]
+    return airport
 
 
 def check_json(checked: Sequence[Checked]) -> dict[str, Any]:
@@ -205,7 +243,8 @@ def _as_data(item: Checked) -> dict[str, Any]:
     if isinstance(item, ProfileCheck):
         return _profile_data(item)
     if isinstance(item, TripsCheck):
-        return {"file": item.file, "kind": "trips", **_table_data(item.table)}
+        return {"file": item.file, "kind": "trips", **_table_data(item.table), "columns": dict(item.columns),
+                "study_lines": list(item.study_lines)}
     study = item.study
     trips = {} if study.listed is None else _table_data(study.listed)
     return {"file": item.file, "kind": "study", "study": study.name, "home": study.home.ident, "year": study.year,
@@ -218,7 +257,9 @@ def _table_data(table: TripTable) -> dict[str, Any]:
     return {"home": table.home, "year": table.year, "trips": len(table), "legs": sum(t.legs for t in table),
             "from_logbook": table.from_logbook, "outside_year": table.outside_year, "notes": list(table.notes),
             "unstitched": [{"line": u.line, "date": u.when.isoformat(), "from": u.from_place, "to": u.to_place,
-                            "why": u.why} for u in table.unstitched]}
+                            "why": u.why} for u in table.unstitched],
+            "set_aside": [{"line": s.line, "what": s.what, "why": s.why} for s in table.set_aside],
+            "local_flights": table.local_flights, "local_h": round(table.local_h, 2)}
 
 
 def _profile_data(item: ProfileCheck) -> dict[str, Any]:

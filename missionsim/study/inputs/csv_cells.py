@@ -21,6 +21,14 @@ _HOUR = re.compile(r"(\d{1,2})\s*([ap])\.?\s*m\.?", re.IGNORECASE)
 _ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
 _COMPACT = re.compile(r"(\d{4})(\d{2})(\d{2})")
 _SLASHED = re.compile(r"(\d{1,2})([-/.])(\d{1,2})\2(\d{4}|\d{2})")
+_MONTHS = {name: i + 1 for i, name in enumerate(
+    ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"))}
+_MONTH = r"(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?"
+_WEEKDAY = re.compile(r"(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*\.?,?\s+", re.IGNORECASE)
+_DAY_FIRST = re.compile(rf"(\d{{1,2}})(?:st|nd|rd|th)?[\s-]*{_MONTH}[\s,-]*'?(\d{{4}}|\d{{2}})(?!\d|:)", re.IGNORECASE)
+_MONTH_FIRST = re.compile(rf"{_MONTH}[\s-]*(\d{{1,2}})(?:st|nd|rd|th)?[\s,-]+'?(\d{{4}}|\d{{2}})(?!\d|:)",
+                          re.IGNORECASE)
+_YEAR_FIRST = re.compile(rf"(\d{{4}})[\s-]*{_MONTH}[\s-]*(\d{{1,2}})(?!\d|:)", re.IGNORECASE)
 _ZONE = re.compile(r"\s*(Z|UTC|[+-]\d{2}:?\d{2})$", re.IGNORECASE)
 _SERIAL = re.compile(r"\d{5}(?:[.,]\d+)?")
 _FRACTION = re.compile(r"0?[.,]\d+")
@@ -69,7 +77,8 @@ def parse_moment(text: str, order: DateOrder) -> Moment:
     Parameters
     ----------
     text : str       ISO (2025-03-04, with time after a blank or T), with slashes (3/4/2025 in the given order),
-                     with dots (4.3.2025, day first), or a spreadsheet's day number (45720.35).
+                     with dots (4.3.2025, day first), with the month's name (6-May-25, May 6 2025), or a spreadsheet's
+                     day number (45720.35).
     order : str      How dates with slashes are ordered. A named order other than year first applies to dots too
                      only where it is day first.
 
@@ -81,11 +90,12 @@ def parse_moment(text: str, order: DateOrder) -> Moment:
     zone, text = _cut_zone(text)
     if _SERIAL.fullmatch(text):
         return _from_serial(float(text.replace(",", ".")))
-    for pattern in (_ISO, _COMPACT, _SLASHED):
+    text = text[_weekday_end(text):]
+    for pattern in (_ISO, _COMPACT, _SLASHED, _DAY_FIRST, _MONTH_FIRST, _YEAR_FIRST):
         match = pattern.match(text)
-        rest = text[match.end():].lstrip("T ,") if match else ""
+        rest = re.sub(r"^(?:at\s+|[T ,])+", "", text[match.end():]) if match else ""
         if match and (not rest or not text[match.end()].isdigit()):
-            day = _iso_day(match) if pattern is not _SLASHED else _slashed_day(match, order)
+            day = _day_of(match, pattern, order)
             return Moment(day, parse_clock(rest) if rest else None, zone)
     msg = "a date such as 2025-03-04 or 3/4/2025"
     raise ValueError(msg)
@@ -114,6 +124,26 @@ def _from_serial(number: float) -> Moment:
     minutes = round((number % 1) * 1440)
     moment = _EPOCH_1900 + timedelta(days=int(number), minutes=minutes)
     return Moment(moment.date(), moment.time() if minutes else None)
+
+
+def _weekday_end(text: str) -> int:
+    match = _WEEKDAY.match(text)
+    return match.end() if match else 0
+
+
+def _day_of(match: re.Match[str], pattern: re.Pattern[str], order: DateOrder) -> date:
+    """Return the day of a match; two digits of a year are of this century."""
+    if pattern is _SLASHED:
+        return _slashed_day(match, order)
+    if pattern in (_ISO, _COMPACT):
+        return _iso_day(match)
+    if pattern is _DAY_FIRST:
+        day, month, year = match[1], match[2], match[3]
+    elif pattern is _MONTH_FIRST:
+        month, day, year = match[1], match[2], match[3]
+    else:
+        year, month, day = match[1], match[2], match[3]
+    return _day(int(year) + (2000 if len(year) == 2 else 0), _MONTHS[month[:3].lower()], int(day))
 
 
 def _iso_day(match: re.Match[str]) -> date:

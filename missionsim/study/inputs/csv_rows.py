@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import time
 from typing import Any, TypeVar
 
-from missionsim.base.errors import Fault, MissionsimError
+from missionsim.base.errors import Fault
 from missionsim.study.inputs.csv_cells import DateOrder, Moment, parse_clock, parse_moment, parse_number, parse_yes
 from missionsim.study.inputs.csv_text import Row, Table
+from missionsim.study.inputs.places import Places, Towns, looks_like_identifier, places_in
+from missionsim.year.trips import SetAside
 
 T = TypeVar("T")
 Find = Callable[[str], Any]
@@ -24,9 +27,18 @@ class RowReader:
     order: DateOrder
     decimal_comma: bool | None
     find: Find
+    towns: Towns | None = None
+    lenient: bool = False
+    """A calendar, a spreadsheet or a logbook: rows that are no flight are set aside; in a list typed for us, faults."""
+    free_text: bool = False
+    """A calendar's own words: three small letters are no identifier."""
     faults: list[Fault] = field(default_factory=list)
     _failed: set[tuple[int, str]] = field(default_factory=set)
     _airports: dict[str, Any] = field(default_factory=dict)
+    _places: dict[str, Places] = field(default_factory=dict)
+    set_aside: dict[int, SetAside] = field(default_factory=dict)
+    local_flights: int = 0
+    local_h: float = 0.0
 
     def fault(self, row: Row, column: str, what: str, accepted: str = "", near: str = "") -> None:
         """Keep a fault; a cell has at most one."""
@@ -87,29 +99,50 @@ class RowReader:
                        "one of the two")
         return Moment(found.day, inside or at, found.zone).on_clock_of(zone)
 
-    def airport(self, row: Row, column: str, word: str | None = None) -> Any:
-        """Return the airport a cell (or one word of it) names, None with a fault where there is none."""
-        text = row.get(column) if word is None else word
-        if text not in self._airports:
-            try:
-                self._airports[text] = self.find(text)
-            except MissionsimError as error:
-                self._airports[text] = str(getattr(error, "near", ""))
-        found = self._airports[text]
-        if isinstance(found, str):
-            self.fault(row, column, f"no airport {text!r} is known", "an ICAO, FAA or IATA identifier, or one under "
-                       "`airports` in the study", found)
-            return None
-        return found
+    def put_aside(self, row: Row, what: str, why: str) -> None:
+        """Keep a row that is no trip, with its reason; a row has one."""
+        self.set_aside.setdefault(row.line, SetAside(row.line, " ".join(what.split())[:80], why))
 
-    def airports(self, row: Row, column: str, words: Sequence[str]) -> list[str]:
-        """Return the identifiers of the airports that words of a cell name; unknown ones leave a fault."""
-        found = [self.airport(row, column, word) for word in words]
-        return [airport.ident for airport in found if airport is not None]
+    def places(self, row: Row, column: str) -> tuple[Any, ...] | None:
+        """Return the airports a cell names; None where a part of it names none.
+
+        A word that looks like an identifier and is none leaves a fault. Other words put the row aside where the list
+        may hold more than flights, and are a fault where it may not.
+        """
+        text = row.get(column)
+        if text not in self._places:
+            self._places[text] = places_in(text, self.find, self.towns, self.free_text)
+        found = self._places[text]
+        if not found.unknown:
+            self._airports.update({airport.ident: airport for airport in found.airports})
+            return found.airports
+        if self.lenient and (self.free_text or not looks_like_identifier(found.unknown)):
+            near = f"; {found.near} has a name like it" if found.near else ""
+            self.put_aside(row, text, f"names no airport or town that is known{near}")
+            return None
+        self.fault(row, column, f"no airport {found.unknown!r} is known", "an ICAO, FAA or IATA identifier, a town "
+                   "such as `Omaha, NE`, or one under `airports` in the study", found.near)
+        return None
+
+    @property
+    def place_notes(self) -> list[str]:
+        """Which airport of a town was taken, once a town."""
+        notes = [note for places in self._places.values() for note in places.notes]
+        return [f"{self.table.name}: {note}" for note in dict.fromkeys(notes)]
+
+    def hours(self, row: Row, column: str) -> float:
+        """Return hours of a cell, as 1.2, 1:12 or 1+12; 0 where it holds none."""
+        text = row.get(column)
+        clock = re.fullmatch(r"(\d{1,3})[:+](\d{2})(?::\d{2})?", text)
+        if clock:
+            return int(clock[1]) + int(clock[2]) / 60.0
+        try:
+            hours = parse_number(text, self.decimal_comma, self.table.delimiter != ",") if text else 0.0
+        except ValueError:
+            return 0.0
+        return min(max(hours, 0.0), 24.0)
 
     def zone_of(self, ident: str, otherwise: str) -> str:
         """Return the time zone of an airport met before, else another one."""
-        for airport in self._airports.values():
-            if not isinstance(airport, str) and airport.ident == ident:
-                return str(airport.timezone)
-        return otherwise
+        airport = self._airports.get(ident)
+        return otherwise if airport is None else str(airport.timezone)

@@ -13,6 +13,12 @@ from missionsim.study.inputs.files import TextFile
 
 DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|"}
 MOST_ROWS = 100_000
+USUAL_ELSEWHERE = frozenset((
+    "night", "day", "ifr", "vfr", "imc", "vmc", "actual", "hood", "pic", "sic", "dual", "solo", "total", "landings",
+    "night_landings", "day_landings", "approaches", "holds", "route", "remarks", "comments", "notes", "type", "make",
+    "model", "ident", "registration", "tail_number", "aircraft", "engine", "block", "cross_country", "xc", "instrument",
+    "simulated", "simulator", "instructor", "student", "tach", "hobbs", "fuel", "oil", "cost", "distance", "takeoffs"))
+"""Headings of logbooks and calendars that look like ours (`Night`) and are none."""
 _MOST_LINES_A_CELL = 50
 _SHEET_ERRORS = re.compile(r"#(N/A|REF!|VALUE!|NAME\?|DIV/0!|NUM!|NULL!|SPILL!|CALC!|#)")
 
@@ -23,6 +29,8 @@ class Row:
 
     line: int
     cells: Mapping[str, str]
+    text: str = ""
+    """All of the row, columns we do not know too."""
 
     def get(self, column: str) -> str:
         """Return a cell without surrounding blanks; empty where the file has no such column."""
@@ -87,16 +95,37 @@ def read_table(file: TextFile, ours: Sequence[str], required: Sequence[str], col
     return Table(file.name, {our: names[i] for our, i in positions.items()}, rows, chosen, header_line, unused)
 
 
+def head_of(file: TextFile, delimiter: str | None = None) -> tuple[list[str], list[list[str]]]:
+    """Return the headings of a table and the cells below them; raises as `read_table` does."""
+    first, chosen = _header_line(file, DELIMITERS.get(delimiter or ""))
+    raw = [cells for line, cells in _cells(file, chosen) if line >= first]
+    if not raw:
+        raise InputError([Fault(file.name, "", "holds no header line", "a first line with the names of the columns")])
+    return [cell.strip() for cell in raw[0]], raw[1:]
+
+
+_TITLE_LINES = 10
+"""How far below a title, or a line with the name of the list, the headings may stand."""
+
+
 def _header_line(file: TextFile, delimiter: str | None) -> tuple[int, str]:
-    """Return the line of the header and the delimiter it shows."""
+    """Return the line of the header and the delimiter it shows; a title of one cell above it is passed over."""
+    first: tuple[int, str, int] | None = None
     for line, text in enumerate(io.StringIO(file.text, newline=None), 1):
         says = re.fullmatch(r"sep=(.)\s*", text, flags=re.IGNORECASE)
         if says:
             delimiter = delimiter or says[1]
         elif text.strip(" \t\r\n,;|") and not _is_comment(text):
-            bare = re.sub(r'"[^"]*"', "", text)
+            bare = re.sub(r'"[^"]*"', "x", text)
             counts = {d: bare.count(d) for d in DELIMITERS.values()}
-            return line, delimiter or max(counts, key=lambda d: counts[d])
+            chosen = delimiter or max(counts, key=lambda d: counts[d])
+            filled = sum(bool(cell.strip()) for cell in bare.split(chosen))
+            if first is None:
+                first = line, chosen, filled
+            if filled > 1 or line > first[0] + _TITLE_LINES:
+                return (line, chosen) if first[2] == 1 and filled > 2 else first[:2]
+    if first is not None:
+        return first[:2]
     raise InputError([Fault(file.name, "", "holds no header line", "a first line with the names of the columns")])
 
 
@@ -125,7 +154,8 @@ def _cells(file: TextFile, delimiter: str) -> Iterator[tuple[int, list[str]]]:
         raise InputError([Fault(file.name, "", f"is not a readable table ({error})", "", "", before + 1)]) from None
 
 
-def _plain(heading: str) -> str:
+def plain_heading(heading: str) -> str:
+    """Return a heading in small letters, its words joined by underscores."""
     return re.sub(r"[\s_-]+", "_", heading.strip().casefold())
 
 
@@ -133,13 +163,13 @@ def _positions(file: str, names: Sequence[str], ours: Sequence[str], columns: Ma
                ) -> tuple[dict[str, int], list[Fault]]:
     positions: dict[str, int] = {}
     faults = []
-    plain = [_plain(n) for n in names]
-    claimed = {_plain(heading) for heading in columns.values()}
+    plain = [plain_heading(n) for n in names]
+    claimed = {plain_heading(heading) for heading in columns.values()}
     for our in ours:
         wanted = columns.get(our, our)
-        if our not in columns and _plain(our) in claimed:
+        if our not in columns and plain_heading(our) in claimed:
             continue  # the user gave this heading another meaning
-        where = [i for i, name in enumerate(plain) if name == _plain(wanted)]
+        where = [i for i, name in enumerate(plain) if name == plain_heading(wanted)]
         if len(where) > 1:
             faults.append(Fault(file, wanted, "is the heading of several columns", "each heading once", "", line))
         elif where:
@@ -149,7 +179,8 @@ def _positions(file: str, names: Sequence[str], ours: Sequence[str], columns: Ma
                                 ", ".join(n for n in names if n), near_match(wanted, names), line))
     if not columns:
         for i, name in enumerate(names):
-            near = near_match(_plain(name), ours) if name and i not in positions.values() else ""
+            known = not name or i in positions.values() or plain_heading(name) in USUAL_ELSEWHERE
+            near = "" if known else near_match(plain_heading(name), ours)
             if near and near not in positions:
                 faults.append(Fault(file, name, "unknown column", ", ".join(ours), near, line))
     return positions, faults
@@ -171,5 +202,5 @@ def _rows(file: str, raw: Sequence[tuple[int, list[str]]], positions: Mapping[st
             faults.append(Fault(file, "", what, "as many cells as headings (text with commas in quotes)", "", line))
             continue
         row = {our: cells[i].strip() for our, i in positions.items() if i < len(cells)}
-        rows.append(Row(line, row))
+        rows.append(Row(line, row, " ".join(cell.strip() for cell in cells if cell.strip())))
     return tuple(rows), faults

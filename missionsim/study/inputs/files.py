@@ -16,7 +16,7 @@ CSV_BYTES = 20_000_000
 """Far above any honest file; a larger one is a mistake (or an attack) and is refused before it is parsed."""
 
 _BOMS = ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
-_BINARY = {b"PK\x03\x04": "a spreadsheet or zip archive; save it as CSV text", b"\xd0\xcf\x11\xe0":
+_BINARY = {b"PK\x03\x04": "a spreadsheet or zip archive; name it .xlsx, or save it as CSV text", b"\xd0\xcf\x11\xe0":
            "an old spreadsheet file; save it as CSV text", b"%PDF": "a PDF document", b"\x1f\x8b": "a compressed file"}
 
 
@@ -72,7 +72,7 @@ def read_text(path: Path, name: str | None = None, limit: int = CSV_BYTES) -> Te
     InputError             Not there, not readable, too large, or not text.
     """
     name = name or str(path)
-    data = _bytes(path, name, limit)
+    data = read_bytes(path, name, limit)
     for magic, kind in _BINARY.items():
         if data.startswith(magic):
             raise InputError([Fault(name, "", f"is {kind}", "a plain text file")])
@@ -83,7 +83,8 @@ def read_text(path: Path, name: str | None = None, limit: int = CSV_BYTES) -> Te
     return TextFile(path, name, text, hashlib.sha256(data).hexdigest(), notes)
 
 
-def _bytes(path: Path, name: str, limit: int) -> bytes:
+def read_bytes(path: Path, name: str, limit: int) -> bytes:
+    """Return the bytes of a user's file; a folder, a file too large or not there is a fault."""
     try:
         if path.is_dir():
             raise InputError([Fault(name, "", "is a folder", "a file")])

@@ -9,7 +9,8 @@ from typing import Any
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError
-from missionsim.study.inputs.files import is_there, neighbour, read_text
+from missionsim.study.inputs.files import is_there, neighbour
+from missionsim.study.inputs.other_files import read_table_text
 from missionsim.study.inputs.overlays import Layers
 from missionsim.study.inputs.schema import Destination, TripFile
 from missionsim.study.inputs.trip_list import ListContext, ListFormat, read_trips
@@ -56,10 +57,10 @@ def load_trip_list(layers: Layers, form: TripFile, airports: AirportTable, home:
     def find(ident: str) -> Any:
         return at_home if ident == at_home.ident else airports.find(ident)
 
-    context = ListContext(at_home.ident, at_home.timezone, find, assumptions, year)
+    context = ListContext(at_home.ident, at_home.timezone, find, assumptions, year, airports.in_town)
     written = ListFormat(form.columns.given(), form.rows, form.date_format, form.decimal_comma, form.delimiter)
     try:
-        file = read_text(path, short)
+        file = read_table_text(path, short)
         return read_trips(file, written, context), short, file.sha256
     except InputError as error:
         faults += error.faults

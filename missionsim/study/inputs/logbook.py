@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -10,7 +11,7 @@ from itertools import pairwise
 from missionsim.study.inputs.csv_cells import Moment
 from missionsim.study.inputs.csv_rows import RowReader
 from missionsim.study.inputs.csv_text import Row
-from missionsim.study.inputs.trip_rows import ListContext, people_on_board, split_places, with_wishes
+from missionsim.study.inputs.trip_rows import LOCAL, SIMULATOR, ListContext, count_local, people_on_board, with_wishes
 from missionsim.year.trips import Trip, Unstitched, first_departure, last_departure, plan_departures
 
 MOST_LEGS_A_TRIP = 24
@@ -44,13 +45,17 @@ def stitched(reader: RowReader, context: ListContext) -> tuple[list[Trip], list[
     left: list[Unstitched] = []
     run: list[_Leg] = []
     for leg in legs:
+        if leg.from_place == leg.to_place:
+            count_local(reader, leg.row)
+            continue
         run, why = _joined(run, leg, context.home, left)
         if why:
             left.append(_unstitched(leg, why))
         elif run and run[-1].to_place == context.home:
-            trip = _trip(reader, run, context)
+            trip = None if _for_the_shop(reader, run) else _trip(reader, run, context)
             trips += [trip] if trip else []
-            left += [] if trip else [_unstitched(x, "the trip touches no other place") for x in run]
+            shop = run[0].row.line in reader.set_aside
+            left += [] if trip or shop else [_unstitched(x, "the trip touches no other place") for x in run]
             run = []
     left += [_unstitched(x, "the log ends before the trip comes home") for x in run]
     marked = "fuel_stop" in reader.table.headings
@@ -60,6 +65,20 @@ def stitched(reader: RowReader, context: ListContext) -> tuple[list[Trip], list[
     return trips, sorted(left, key=lambda u: u.line), notes
 
 
+_UPKEEP = re.compile(r"\b(?:maintenance|mx|annual(?: inspection)?|oil change|(?:avionics|paint|engine|prop\w*) shop|"
+                     r"test flight|check flight|ferry|reposition\w*|pitot.static|weigh-?in)\b", re.IGNORECASE)
+
+
+def _for_the_shop(reader: RowReader, run: Sequence[_Leg]) -> bool:
+    """Put legs aside that only carry the aircraft to or from a shop: upkeep is simulated, so they are no errands."""
+    said = [leg.row.get("purpose") for leg in run if leg.row.get("purpose")]
+    if not said or not all(_UPKEEP.search(text) for text in said):
+        return False
+    for leg in run:
+        reader.put_aside(leg.row, leg.row.text, "a flight to the shop or to position the aircraft")
+    return True
+
+
 def _joined(run: list[_Leg], leg: _Leg, home: str, left: list[Unstitched]) -> tuple[list[_Leg], str]:
     """Return the run with the leg joined, or why the leg makes no trip; a run it breaks goes to `left`."""
     if run and (leg.from_place != run[-1].to_place or len(run) >= MOST_LEGS_A_TRIP):
@@ -67,8 +86,6 @@ def _joined(run: list[_Leg], leg: _Leg, home: str, left: list[Unstitched]) -> tu
         left.extend(_unstitched(x, why if leg.from_place != run[-1].to_place else
                                 f"more than {MOST_LEGS_A_TRIP} legs before coming home") for x in run)
         run = []
-    if leg.from_place == leg.to_place:
-        return run, "a local flight that lands where it started"
     if not run and leg.from_place != home:
         return run, f"starts at {leg.from_place}, with no leg from home before it"
     return [*run, leg], ""
@@ -88,20 +105,36 @@ def _legs(reader: RowReader, context: ListContext) -> list[_Leg]:
 def _legs_of_row(reader: RowReader, row: Row, context: ListContext) -> list[_Leg]:
     """Return the legs of a row; a row with several destinations is as many legs on one day."""
     before = len(reader.faults)
-    for column in ("from", "to"):
-        if not row.get(column):
-            reader.fault(row, column, "is empty", "an airport identifier")
-    start = reader.airport(row, "from") if row.get("from") else None
-    places = reader.airports(row, "to", split_places(row.get("to")))
+    if _no_leg(reader, row):
+        return []
+    said = reader.places(row, "from") or ()
+    places = reader.places(row, "to") or ()
+    if not row.get("from") and len(places) > 1:
+        said, places = places[:1], places[1:]  # a column with the whole route
+    start = said[0] if said else None
     zone = str(start.timezone) if start is not None else context.timezone
     moment = reader.moment(row, "date", "time", zone)
     crew = people_on_board(reader, row, context)
     fuel = reader.yes(row, "fuel_stop")
-    if len(reader.faults) > before or start is None or moment is None:
+    if len(reader.faults) > before or row.line in reader.set_aside or start is None or moment is None:
         return []
-    stops = [start.ident, *places]
+    stops = [start.ident, *(airport.ident for airport in places)]
     return [_Leg(row, moment.day, moment if i == 0 else Moment(moment.day, None), a, b, fuel and i == len(places) - 1,
                  crew) for i, (a, b) in enumerate(pairwise(stops))]
+
+
+def _no_leg(reader: RowReader, row: Row) -> bool:
+    """Put a row aside that is no leg: a simulator, ground school, a flight that stays local."""
+    route = "from" not in reader.table.headings
+    both = bool((route or row.get("from")) and row.get("to"))
+    if LOCAL.fullmatch(row.get("to")) or (row.get("from") == row.get("to") and both and not SIMULATOR.search(row.text)):
+        count_local(reader, row)
+    elif both and not (row.get("from") == row.get("to") and SIMULATOR.search(row.text)):
+        return False
+    else:
+        why = "a simulator" if SIMULATOR.search(row.text) else "names no place to fly from and to"
+        reader.put_aside(row, row.text, why)
+    return True
 
 
 def _in_time(legs: list[_Leg]) -> list[_Leg]:

@@ -125,6 +125,7 @@ class Columns(Model):
     nights: Text | None = None
     leaves: Text | None = None
     people: Text | None = None
+    passengers: Text | None = None
     adults: Text | None = None
     children: Text | None = None
     bags_lb: Text | None = None
@@ -137,6 +138,7 @@ class Columns(Model):
     purpose: Text | None = None
     member: Text | None = None
     fuel_stop: Text | None = None
+    hours: Text | None = None
 
     def given(self) -> dict[str, str]:
         """Return our column to the user's heading, for those the user named."""

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import MAXYEAR, MINYEAR, date
 
 from missionsim.base.errors import Fault, InputError
 from missionsim.study.inputs.csv_cells import DateOrder, slash_order
 from missionsim.study.inputs.csv_rows import RowReader
-from missionsim.study.inputs.csv_text import Table, read_table
+from missionsim.study.inputs.csv_text import Table, plain_heading, read_table
 from missionsim.study.inputs.files import TextFile
 from missionsim.study.inputs.logbook import stitched
+from missionsim.study.inputs.other_files import CALENDARS, SHEETS
 from missionsim.study.inputs.trip_rows import COLUMNS, ListContext, ListFormat, as_rows, trip_of_row
 from missionsim.year.schedule import DAYS_AFTER_YEAR
 from missionsim.year.trips import Trip, TripTable, Unstitched, in_order, skipped_note
@@ -19,6 +21,8 @@ from missionsim.year.trips import Trip, TripTable, Unstitched, in_order, skipped
 __all__ = ["COLUMNS", "ListContext", "ListFormat", "as_rows", "read_trips"]
 
 MOST_TRIPS = 20_000
+ROUTES = frozenset({"route", "route_of_flight"})
+"""Headings of a column that holds a whole route, the place of departure too."""
 
 
 def read_trips(file: TextFile, form: ListFormat, context: ListContext) -> TripTable:
@@ -41,10 +45,13 @@ def read_trips(file: TextFile, form: ListFormat, context: ListContext) -> TripTa
     ------
     InputError              Every fault with the line of its row.
     """
-    required = ("date", "to") if form.rows == "trips" else ("date", "from", "to")
+    route = plain_heading(form.columns.get("to", "")) in ROUTES
+    required = ("date", "to") if form.rows == "trips" or route else ("date", "from", "to")
     table = read_table(file, COLUMNS, required, form.columns, form.delimiter)
     order, note = _order(table, form)
-    reader = RowReader(table, order, form.decimal_comma, context.find)
+    suffix = file.path.suffix.lower()
+    lenient = bool(form.columns) or form.rows == "legs" or suffix in SHEETS | CALENDARS
+    reader = RowReader(table, order, form.decimal_comma, context.find, context.towns, lenient, suffix in CALENDARS)
     notes = [*file.notes, *note, *_unused_note(table)]
     unstitched: Sequence[Unstitched] = ()
     if form.rows == "legs":
@@ -56,8 +63,11 @@ def read_trips(file: TextFile, form: ListFormat, context: ListContext) -> TripTa
     _refuse_late(reader, table, trips, _year(context, trips))
     if reader.faults:
         raise InputError(reader.faults)
-    notes += _skipped_notes(reader, context, trips)
-    return _of_year(file.name, form, context, trips, unstitched, tuple(notes))
+    notes += [*reader.place_notes, *_skipped_notes(reader, context, trips), *_aside_notes(reader)]
+    found = _of_year(file.name, form, context, trips, unstitched, tuple(notes))
+    return replace(found, notes=(*found.notes, *_overlap_notes(file.name, found)), local_h=reader.local_h,
+                   set_aside=tuple(reader.set_aside[line] for line in sorted(reader.set_aside)),
+                   local_flights=reader.local_flights)
 
 
 def _order(table: Table, form: ListFormat) -> tuple[DateOrder, list[str]]:
@@ -82,10 +92,44 @@ def _skipped_notes(reader: RowReader, context: ListContext, trips: Sequence[Trip
     return [f"{reader.table.name}: {trip.trip_id}: {note}" for trip, note in said if note]
 
 
+def _aside_notes(reader: RowReader) -> list[str]:
+    """Say how many rows are no trip, by reason, and how many hours stay local."""
+    counts = Counter(row.why.split(";", maxsplit=1)[0] for row in reader.set_aside.values())
+    notes = [f"{reader.table.name}: rows set aside, no trips: {', '.join(f'{n} ({why})' for why, n in counts.items())}"
+             ] if counts else []
+    if reader.local_flights:
+        hours = f", {reader.local_h:.1f} h" if reader.local_h else ""
+        count = f"local flights: {reader.local_flights}{hours}"
+        notes.append(f"{reader.table.name}: {count}; no trips, but hours of a year")
+    return notes
+
+
+MOST_OVERLAPS_SAID = 10
+
+
+def _overlap_notes(name: str, table: TripTable) -> list[str]:
+    """Say which trips are away at one time: one aircraft flies one of them."""
+    said = []
+    away: dict[str | None, Trip] = {}
+    for trip in table:
+        before = away.get(trip.member)
+        if before is not None and trip.departs_local[0] < before.departs_local[-1]:
+            first, home = before.departs_local[0], before.departs_local[-1]
+            said.append(f"{before.trip_id} ({first:%b %d %H:%M} to {home:%b %d %H:%M}) and {trip.trip_id} "
+                        f"({trip.departs_local[0]:%b %d %H:%M})")
+        if before is None or trip.departs_local[-1] > before.departs_local[-1]:
+            away[trip.member] = trip
+    more = f"; and {len(said) - MOST_OVERLAPS_SAID} more" if len(said) > MOST_OVERLAPS_SAID else ""
+    shown = "; ".join(said[:MOST_OVERLAPS_SAID])
+    return [f"{name}: two trips at one time, which one aircraft cannot fly: {shown}{more}"] if said else []
+
+
 def _of_year(name: str, form: ListFormat, context: ListContext, trips: list[Trip], unstitched: Sequence[Unstitched],
              notes: tuple[str, ...]) -> TripTable:
     if not trips and not (form.rows == "legs" and unstitched):
-        raise InputError([Fault(name, "", "holds no trips", "at least one row below the headings")])
+        reasons = [note.split(": ", maxsplit=1)[1] for note in notes if "set aside" in note or "local flights" in note]
+        raise InputError([Fault(name, "", "; ".join(["holds no trips", *reasons]), "at least one row below the "
+                                "headings with another place than home")])
     if not trips:
         raise InputError([Fault(name, "", f"no legs could be joined to a trip from {context.home} and back; "
                                 f"first: {unstitched[0].why}", "a logbook with the legs out and home", "",

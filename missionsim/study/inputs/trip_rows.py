@@ -13,6 +13,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.study.inputs.csv_cells import Moment, parse_clock, parse_moment
 from missionsim.study.inputs.csv_rows import Find, RowReader
 from missionsim.study.inputs.csv_text import Row
+from missionsim.study.inputs.places import Towns
 from missionsim.year.trips import (
     Trip,
     TripTable,
@@ -24,14 +25,12 @@ from missionsim.year.trips import (
     utc_hours,
 )
 
-COLUMNS = ("trip_id", "date", "time", "from", "to", "return", "return_time", "nights", "leaves", "people", "adults",
-           "children", "bags_lb", "must_go", "optional_value_usd", "earlier_h", "later_h", "return_earlier_h",
-           "return_later_h", "purpose", "member", "fuel_stop")
+COLUMNS = ("trip_id", "date", "time", "from", "to", "return", "return_time", "nights", "leaves", "people",
+           "passengers", "adults", "children", "bags_lb", "must_go", "optional_value_usd", "earlier_h", "later_h",
+           "return_earlier_h", "return_later_h", "purpose", "member", "fuel_stop", "hours")
 """Every column that means something; only `date` and `to` are needed."""
 
 MOST_PLACES = 12
-_BETWEEN = re.compile(r"\s*(?:->|=>|[;,>/\u2192\u2013]|\s)\s*")
-_NAMED_WITH_HYPHEN = re.compile(r"[A-Z]{2}-\w+", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +62,15 @@ class ListContext:
     find: Find
     assumptions: Assumptions
     year: int | None = None
+    towns: Towns | None = None
 
 
 def trip_of_row(reader: RowReader, row: Row, context: ListContext) -> Trip | None:
-    """Return the trip of a row, or None when the row has faults (which the reader keeps)."""
+    """Return the trip of a row, or None when it is none: it has faults, or is set aside (the reader keeps both)."""
     before = len(reader.faults)
     stops = _stops(reader, row, context)
+    if stops is None:
+        return None
     first, last, zones = _out_and_home(reader, row, context, stops)
     crew = people_on_board(reader, row, context)
     if len(reader.faults) > before or first is None or last is None:
@@ -81,12 +83,24 @@ def trip_of_row(reader: RowReader, row: Row, context: ListContext) -> Trip | Non
     return trip if len(reader.faults) == before else None
 
 
-def _stops(reader: RowReader, row: Row, context: ListContext) -> list[str]:
-    start = reader.airport(row, "from").ident if row.get("from") and reader.airport(row, "from") else context.home
-    if row.get("from") and start != context.home:
+LOCAL = re.compile(r"(?:local|lcl|pattern|practice|circuits|touch\s*and\s*goes|t&g)(?:\s*(?:flight|area|practice))?",
+                   re.IGNORECASE)
+SIMULATOR = re.compile(r"\b(?:simulator|sim|AATD|BATD|FTD|FFS|flight training device)\b", re.IGNORECASE)
+
+
+def _stops(reader: RowReader, row: Row, context: ListContext) -> list[str] | None:
+    """Return home, the places and home again; None where the row is set aside."""
+    if reader.lenient and _no_flight(reader, row):
+        return None
+    said = reader.places(row, "from") if row.get("from") else None
+    start = said[0].ident if said else context.home
+    if start != context.home:
         reader.fault(row, "from", f"the trip starts at {start}", f"trips start and end at home, {context.home}; "
                      "a logbook of single legs is read with `rows: legs`")
-    places = reader.airports(row, "to", split_places(row.get("to")))
+    found = reader.places(row, "to") if row.get("to") else ()
+    if found is None and row.line in reader.set_aside:
+        return None
+    places = [airport.ident for airport in found or ()]
     while places and places[0] == context.home:
         places = places[1:]
     while places and places[-1] == context.home:
@@ -94,6 +108,9 @@ def _stops(reader: RowReader, row: Row, context: ListContext) -> list[str]:
     stops = [context.home, *places, context.home]
     if not row.get("to"):
         reader.fault(row, "to", "is empty", "one or several airport identifiers")
+    elif not places and found and reader.lenient:
+        count_local(reader, row)
+        return None
     elif not places and not reader.failed(row, "to"):
         reader.fault(row, "to", f"the trip goes nowhere but home ({context.home})", "another airport")
     elif any(a == b for a, b in pairwise(stops)):
@@ -103,10 +120,21 @@ def _stops(reader: RowReader, row: Row, context: ListContext) -> list[str]:
     return stops
 
 
-def split_places(text: str) -> list[str]:
-    """Return the identifiers of a cell: parted by blanks, commas, semicolons, slashes, arrows or hyphens."""
-    words = [w for w in _BETWEEN.split(text.strip()) if w]
-    return [p for w in words for p in ([w] if _NAMED_WITH_HYPHEN.fullmatch(w) else w.split("-")) if p]
+def _no_flight(reader: RowReader, row: Row) -> bool:
+    """Put a row aside that is no flight to anywhere: no place, a simulator, a local flight."""
+    if LOCAL.fullmatch(row.get("to")):
+        count_local(reader, row)
+    elif not row.get("to"):
+        reader.put_aside(row, row.text, "a simulator" if SIMULATOR.search(row.text) else "names no place")
+    else:
+        return False
+    return True
+
+
+def count_local(reader: RowReader, row: Row) -> None:
+    """Count a flight that lands where it started."""
+    reader.local_flights += 1
+    reader.local_h += reader.hours(row, "hours")
 
 
 def _out_and_home(reader: RowReader, row: Row, context: ListContext, stops: list[str],
@@ -185,6 +213,9 @@ def _check_order(reader: RowReader, row: Row, trip: Trip, zones: list[str]) -> N
 def people_on_board(reader: RowReader, row: Row, context: ListContext) -> tuple[int, int, float]:
     """Return adults, children and bags; everybody on board counts, the pilot too."""
     total = reader.number(row, "people", 1, 20, whole=True)
+    passengers = reader.number(row, "passengers", 0, 19, whole=True)
+    if total is None and passengers is not None:
+        total = passengers + 1  # the pilot is no passenger
     adults = reader.number(row, "adults", 1, 20, whole=True)
     children = reader.number(row, "children", 0, 19, whole=True) or 0.0
     if adults is None:

@@ -29,10 +29,14 @@ def trips_of(study: str | None, replication: int = 0, seed: int | None = None) -
     return loaded, loaded.trips(replication)
 
 
+_READ_ONLY = frozenset({"nights", "people", "passengers", "fuel_stop", "hours"})
+"""Columns that say in another way what is written under other headings."""
+
+
 def trips_csv(table: TripTable) -> str:
     """Return a trip table as CSV under our own column names; an empty one has its headings alone."""
     rows = as_rows(table)
-    names = list(rows[0]) if rows else [name for name in COLUMNS if name not in {"nights", "people", "fuel_stop"}]
+    names = list(rows[0]) if rows else [name for name in COLUMNS if name not in _READ_ONLY]
     text = io.StringIO()
     writer = csv.DictWriter(text, names, lineterminator="\n")
     writer.writeheader()

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from itertools import product
+from typing import Any
 
 import numpy as np
 
@@ -75,3 +77,42 @@ def _by_name(text: str, arrays: Mapping[str, np.ndarray]) -> str:
     if not rows:
         return ""
     return str(arrays["ident"][rows[int(np.argmax(arrays["size"][rows]))]].decode())
+
+
+def rows_in_town(town: str, state: str, arrays: Mapping[str, np.ndarray]) -> list[int]:
+    """Return the airports of a town, the main public one first: size, then open to everybody, then the longest runway.
+
+    Parameters
+    ----------
+    town : str          As people write it; case does not matter, `St.` is `Saint` too.
+    state : str         Two letters of a state or region (`NE`), or empty for any.
+    arrays : mapping    The airport table.
+    """
+    wanted = {_plain_town(town), _plain_town(re.sub(r"\bst\.?\s", "saint ", town, flags=re.IGNORECASE))} - {""}
+    rows = [i for i, name in enumerate(_towns(arrays)) if name in wanted]
+    if state:
+        suffix = f"-{state.upper()}".encode()
+        rows = [i for i in rows if bytes(arrays["region_names"][arrays["region"][i]]).endswith(suffix)]
+    first = arrays["first_end"]
+
+    def rank(i: int) -> tuple[int, bool, int]:
+        ends = arrays["end_length_ft"][first[i]:first[i + 1]]
+        return int(arrays["size"][i]), bool(arrays["public"][i]), int(ends.max(initial=0))
+
+    return sorted(rows, key=rank, reverse=True)
+
+
+def _plain_town(text: str) -> str:
+    return " ".join(text.replace(".", " ").split()).casefold()
+
+
+def _towns(arrays: Mapping[str, np.ndarray]) -> list[str]:
+    key = id(arrays["municipality"])
+    if _TOWNS.get("key") != key:  # one table a process, and splitting it takes longer than a search
+        towns = arrays["municipality"].tobytes().decode("utf-8").split("\n")
+        _TOWNS.update(key=key, names=[_plain_town(town) for town in towns])
+    names: list[str] = _TOWNS["names"]
+    return names
+
+
+_TOWNS: dict[str, Any] = {}

@@ -81,6 +81,16 @@ class AirportTable:
         """Return an airport by any identifier; raises `UnknownPlace` as `index` does."""
         return self.airport(self.index(ident))
 
+    def in_town(self, town: str, state: str = "") -> list[Airport]:
+        """Return the airports of a town, the main public one first; none where no town has this name.
+
+        Parameters
+        ----------
+        town : str    As people write it.
+        state : str   Two letters of a state or region, or empty for any.
+        """
+        return [self.airport(i) for i in airport_search.rows_in_town(town, state, self.arrays)]
+
     def near(self, ident: str) -> str:
         """Return the identifier of an airport that a misspelt identifier or a town's name may have meant."""
         own = airport_search.near_own(ident, list(self._own_codes))

@@ -63,7 +63,9 @@ def test_a_trip_list_by_itself():
 def test_a_logbook_by_itself_is_stitched_and_says_what_is_left_over():
     (found,) = check_files([str(TRIPS / "logbook.csv")], ListHints(columns={"fuel_stop": "Fuel only"}))
     assert found.table.from_logbook
-    assert [u.line for u in found.table.unstitched] == [5, 14, 15]
+    assert [u.line for u in found.table.unstitched] == [14, 15]
+    assert found.table.local_flights == 1  # line 5: landings at home
+    assert [row.line for row in found.table.set_aside] == [12, 13]  # to the avionics shop and back
     text = "\n".join(line for lines, _ in check_sheets([found]) for line in lines)
     assert "only the trips that went" in text
 

@@ -1,0 +1,208 @@
+"""Spreadsheets and calendars as the text of a table, every row at the line a person would count."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import re
+import zipfile
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from typing import Any
+
+from missionsim.base.errors import Fault, InputError
+from missionsim.study.inputs.files import CSV_BYTES, TextFile, read_bytes, read_text
+
+SHEETS, CALENDARS = frozenset({".xlsx", ".xlsm"}), frozenset({".ics", ".ical", ".ifb"})
+TABLES = frozenset({".csv", ".tsv", ".txt", ""}) | SHEETS | CALENDARS
+"""Endings of files that may hold trips."""
+
+MOST_CELLS = 2_000_000
+MOST_REPEATS = 400
+"""Repeats of one event that are looked at: a year of working days and more."""
+EVENT_COLUMNS = ("date", "time", "to", "return", "return_time", "purpose")
+
+
+def read_table_text(path: Path, name: str | None = None) -> TextFile:
+    """Return the table of a CSV file, a spreadsheet or a calendar as text with commas.
+
+    Raises
+    ------
+    InputError   Not there, not readable, or not what its ending says.
+    """
+    name = name or str(path)
+    suffix = path.suffix.lower()
+    if suffix in SHEETS:
+        return _spreadsheet(path, name)
+    if suffix in CALENDARS:
+        return _calendar(path, name)
+    return read_text(path, name)
+
+
+def _spreadsheet(path: Path, name: str) -> TextFile:
+    from openpyxl import load_workbook  # noqa: PLC0415  (a sixth of a second that other files need not wait for)
+    from openpyxl.utils.exceptions import InvalidFileException  # noqa: PLC0415
+    data = read_bytes(path, name, CSV_BYTES)
+    try:
+        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+        sheets = [(sheet.title, _rows(sheet)) for sheet in book.worksheets]
+    except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, OSError, EOFError, SyntaxError) as error:
+        raise InputError([Fault(name, "", f"is not a readable spreadsheet ({error!s:.80})", "an .xlsx file, or the "
+                                "sheet saved as CSV")]) from None
+    filled = [(title, rows) for title, rows in sheets if sum(any(row) for row in rows) > 1]
+    if not filled:
+        raise InputError([Fault(name, "", "holds no sheet with rows below headings", "one trip or leg a row")])
+    title, rows = filled[0]
+    others = ", ".join(t for t, _ in filled[1:])
+    notes = (f"{name}: sheet {title!r} is read; others are not: {others}",) if others else ()
+    return TextFile(path, name, _as_csv(rows), hashlib.sha256(data).hexdigest(), notes)
+
+
+def _rows(sheet: Any) -> list[list[str]]:
+    rows: list[list[str]] = []
+    cells = 0
+    for row in sheet.iter_rows(values_only=True):
+        cells += len(row)
+        if cells > MOST_CELLS:
+            break
+        rows.append([_cell(value) for value in row])
+    return rows
+
+
+def _cell(value: Any) -> str:
+    """Return a cell of a spreadsheet as a person would type it; whole numbers without a point."""
+    if value is None or isinstance(value, bool):
+        return {None: "", True: "yes", False: "no"}[value]
+    if isinstance(value, date | time):
+        return _moment(value)
+    if isinstance(value, timedelta):
+        return f"{value.total_seconds() / 3600:.4g}"
+    return f"{value:.10g}" if isinstance(value, float) else " ".join(str(value).split())
+
+
+def _moment(value: date | time) -> str:
+    if isinstance(value, datetime):
+        return value.strftime("%Y-%m-%d" if value.time() == time(0) else "%Y-%m-%d %H:%M")
+    return value.isoformat() if isinstance(value, date) else value.strftime("%H:%M")
+
+
+def _as_csv(rows: Sequence[Sequence[str]]) -> str:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    for row in rows:
+        if any(row):
+            writer.writerow(["'" + row[0] if row and row[0].startswith("#") else row[0], *row[1:]])
+        else:
+            text.write("\n")
+    return text.getvalue()
+
+
+# Calendars
+
+
+def _calendar(path: Path, name: str) -> TextFile:
+    """Return the events of a calendar as rows; each stands at the line where its event begins."""
+    from icalendar import Calendar  # noqa: PLC0415
+    file = read_text(path, name)
+    try:
+        calendar = Calendar.from_ical(file.text)
+    except (ValueError, KeyError, IndexError, TypeError) as error:
+        raise InputError([Fault(name, "", f"is not a readable calendar ({error!s:.80})", "an .ics file")]) from None
+    text = io.StringIO(file.text, newline=None)
+    lines = [i for i, line in enumerate(text, 1) if line.strip().upper() == "BEGIN:VEVENT"]
+    events = list(calendar.walk("VEVENT"))
+    rows: dict[int, list[list[str]]] = {}
+    off, unread = 0, list[str]()
+    for line, event in zip(lines, events, strict=False):
+        if str(event.get("STATUS", "")).upper() == "CANCELLED":
+            off += 1
+            continue
+        try:
+            rows[line] = [_event_row(event, start, end) for start, end in _times(event)]
+        except (ValueError, TypeError, KeyError, AttributeError):
+            unread.append(str(line))
+    notes = [*file.notes, f"{name}: an event's times are read as leaving home and starting back"]
+    notes += [f"{name}: events that cannot be read, in lines {', '.join(unread)}"] if unread else []
+    notes += [f"{name}: {off} cancelled events are left out"] if off else []
+    return TextFile(path, name, _padded(rows), file.sha256, tuple(notes))
+
+
+def _padded(rows: dict[int, list[list[str]]]) -> str:
+    """Return the rows as text, the first occurrence of each event at its own line."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(EVENT_COLUMNS)
+    at = 2
+    for line in sorted(rows):
+        while at < line:
+            text.write("\n")
+            at += 1
+        for row in rows[line]:
+            writer.writerow(row)
+            at += 1
+    return text.getvalue()
+
+
+_SAID = re.compile(r"\b(?:[Ff]ly|[Ff]light|[Tt]rip|[Ff]lying)\s+(?:to\s+)?([A-Z0-9]{3,4})\b"
+                   r"|(?:->|\bto)\s*([A-Z0-9]{4})\b")
+"""An airport in the title of an event without a place."""
+
+
+def _event_row(event: Any, start: date, end: date | None) -> list[str]:
+    """Return an event under our own columns. An all-day event ends the day before its end, by the standard."""
+    place = " ".join(str(event.get("LOCATION", "")).split())
+    summary = " ".join(str(event.get("SUMMARY", "")).split())
+    if not place:
+        said = _SAID.search(summary)
+        place = (said[1] or said[2]) if said else ""
+    day, at = _day_and_time(start)
+    if end is None:
+        return [day, at, place, "", "", summary]
+    if not isinstance(end, datetime):
+        end -= timedelta(days=1)
+    back, back_at = _day_and_time(max(end, start) if isinstance(end, datetime) == isinstance(start, datetime) else end)
+    return [day, at, place, back, back_at, summary]
+
+
+def _day_and_time(moment: date) -> tuple[str, str]:
+    if not isinstance(moment, datetime):
+        return moment.isoformat(), ""
+    if moment.tzinfo is not None:  # the reader puts it on the clock of the place
+        return moment.strftime("%Y-%m-%d %H:%M%z"), ""
+    return moment.strftime("%Y-%m-%d"), moment.strftime("%H:%M")
+
+
+def _times(event: Any) -> Iterator[tuple[date, date | None]]:
+    """Yield start and end of an event and of its repeats."""
+    if "DTSTART" not in event:
+        return
+    start = event.decoded("DTSTART")
+    end = event.decoded("DTEND") if "DTEND" in event else None
+    if end is None and "DURATION" in event:
+        end = start + event.decoded("DURATION")
+    for offset in _repeats(event, start):
+        yield start + offset, None if end is None else end + offset
+
+
+def _repeats(event: Any, start: date) -> list[timedelta]:
+    rule = event.get("RRULE")
+    if rule is None:
+        return [timedelta(0)]
+    from dateutil.rrule import rrulestr  # noqa: PLC0415
+    first = start.replace(tzinfo=None) if isinstance(start, datetime) else datetime.combine(start, time(0))
+    text = re.sub(r"(UNTIL=\d{8}T\d{6})Z", r"\1", rule.to_ical().decode())
+    said = event.get("EXDATE")
+    groups = said if isinstance(said, list) else [said] if said else []
+    without = {e.dt.replace(tzinfo=None) if isinstance(e.dt, datetime) else datetime.combine(e.dt, time(0))
+               for group in groups for e in group.dts}
+    found: list[timedelta] = []
+    for moment in rrulestr(text, dtstart=first):
+        if len(found) >= MOST_REPEATS or moment.year > first.year + 1:
+            break
+        if moment not in without:
+            found.append(moment - first)
+    return found
+
+

@@ -1,0 +1,161 @@
+"""Which airports a cell names, as people write it: identifiers, `(MHK)`, `Omaha, NE`, a town, a whole address."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from missionsim.base.errors import MissionsimError
+
+Towns = Callable[[str, str], Sequence[Any]]
+"""Returns the airports of a town (and a state's two letters), the main one first."""
+
+STATES = {
+    "alabama": "AL", "alaska": "AK", "arizona": "AZ", "arkansas": "AR", "california": "CA", "colorado": "CO",
+    "connecticut": "CT", "delaware": "DE", "florida": "FL", "georgia": "GA", "hawaii": "HI", "idaho": "ID",
+    "illinois": "IL", "indiana": "IN", "iowa": "IA", "kansas": "KS", "kentucky": "KY", "louisiana": "LA",
+    "maine": "ME", "maryland": "MD", "massachusetts": "MA", "michigan": "MI", "minnesota": "MN", "mississippi": "MS",
+    "missouri": "MO", "montana": "MT", "nebraska": "NE", "nevada": "NV", "new hampshire": "NH", "new jersey": "NJ",
+    "new mexico": "NM", "new york": "NY", "north carolina": "NC", "north dakota": "ND", "ohio": "OH",
+    "oklahoma": "OK", "oregon": "OR", "pennsylvania": "PA", "rhode island": "RI", "south carolina": "SC",
+    "south dakota": "SD", "tennessee": "TN", "texas": "TX", "utah": "UT", "vermont": "VT", "virginia": "VA",
+    "washington": "WA", "west virginia": "WV", "wisconsin": "WI", "wyoming": "WY",
+}
+_CODES = frozenset(STATES.values())
+_BETWEEN = re.compile(r"\s*(?:->|=>|[;>/|\u2192\u2013\n]|\bto\b|\bvia\b|\bthen\b)\s*", re.IGNORECASE)
+_IN_BRACKETS = re.compile(r"[(\[]\s*([A-Za-z0-9-]{3,7})\s*[)\]]")
+_ADDRESS = re.compile(r"(?:^|,|\d)\s*([A-Za-z][A-Za-z .'-]+?),?\s+([A-Z]{2})\b(?:,?\s*\d{5})?")
+_NAMED_WITH_HYPHEN = re.compile(r"[A-Z]{2}-\w+", re.IGNORECASE)
+_LIKE_IDENT = re.compile(r"[A-Za-z]{3,4}|(?=[A-Za-z0-9]*\d)[A-Za-z0-9]{3,5}|[A-Z]{2}-\w{2,6}")
+_HYPHENED = re.compile(r"[A-Za-z0-9]{3,4}(?:-[A-Za-z0-9]{3,4})+")
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Airports of a cell.
+
+    Parameters
+    ----------
+    airports : tuple        In the order of the cell; empty where a part of it names none.
+    unknown : str           The part that names none, else empty.
+    near : str              An identifier the unknown part may have meant.
+    notes : tuple of str    Which airport of a town was taken, and which others there are.
+    """
+
+    airports: tuple[Any, ...]
+    unknown: str = ""
+    near: str = ""
+    notes: tuple[str, ...] = ()
+
+
+def looks_like_identifier(text: str) -> bool:
+    """Return whether a text could be meant as an identifier: a misspelt one is a fault, other words are no airport."""
+    return bool(_LIKE_IDENT.fullmatch(text)) and (text[:2].upper() == text[:2] or any(c.isdigit() for c in text))
+
+
+def places_in(text: str, find: Callable[[str], Any], towns: Towns | None = None, free_text: bool = False) -> Places:
+    """Return the airports a cell names.
+
+    Parameters
+    ----------
+    text : str
+    find : function         Returns an airport; raises an error of the program, with `near`, for unknown ones.
+    towns : function        See `Towns`; None knows no towns.
+    free_text : bool        Words of a calendar: three letters are an identifier only in capitals (a gym is none).
+    """
+    reader = _Reader(find, towns, free_text)
+    bracketed = [a for word in _IN_BRACKETS.findall(text) if (a := reader.identifier(word)) is not None]
+    if bracketed:
+        return Places(tuple(bracketed))
+    airports: list[Any] = []
+    notes: list[str] = []
+    for part in (p for p in _BETWEEN.split(text.strip()) if p):
+        found = reader.part(part)
+        if found.unknown:
+            return Places((), found.unknown, found.near, tuple(notes))
+        airports += found.airports
+        notes += found.notes
+    return Places(tuple(airports), notes=tuple(notes))
+
+
+def _unhyphened(piece: str) -> list[str]:
+    several = _HYPHENED.fullmatch(piece) and not _NAMED_WITH_HYPHEN.fullmatch(piece)
+    return piece.split("-") if several else [piece]
+
+
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    find: Callable[[str], Any]
+    towns: Towns | None
+    free_text: bool
+
+    def identifier(self, word: str) -> Any:
+        """Return the airport of an identifier, None for other words."""
+        if self.free_text and not (word.upper() == word or any(c.isdigit() for c in word)):
+            return None
+        try:
+            return self.find(word)
+        except MissionsimError:
+            return None
+
+    def part(self, text: str) -> Places:
+        """Return what one stop of a cell names: an identifier, a town, several identifiers, or a town in an address."""
+        whole = self.identifier(text)
+        if whole is not None:
+            return Places((whole,))
+        town = self._town(text)
+        if town is not None:
+            return town
+        several = self._several(text)
+        if several is not None:
+            return several
+        for match in reversed(list(_ADDRESS.finditer(text))):
+            if (found := self._of_town(match[1], match[2])) is not None:
+                return found
+        return Places((), text, self._near(text))
+
+    def _several(self, text: str) -> Places | None:
+        """Return identifiers parted by blanks, commas or hyphens, None unless every word is one (or a town)."""
+        words = [w for piece in re.split(r"[,\s]+", text) for w in _unhyphened(piece) if w]
+        found = [self.identifier(w) for w in words]
+        if len(words) > 1 and all(a is not None for a in found):
+            return Places(tuple(found))
+        pieces = [p.strip() for p in text.split(",") if p.strip()]
+        if len(pieces) > 1:
+            towns = [self._town(p) for p in pieces]
+            if all(t is not None for t in towns):
+                return Places(tuple(a for t in towns if t for a in t.airports),
+                              notes=tuple(n for t in towns if t for n in t.notes))
+        unknown = [w for w, a in zip(words, found, strict=True) if a is None]
+        if len(words) > 1 and all(looks_like_identifier(w) for w in words):
+            return Places((), unknown[0], self._near(unknown[0]))
+        return None
+
+    def _town(self, text: str) -> Places | None:
+        """Return the airport of `Omaha, NE`, `Omaha NE`, `Omaha, Nebraska` or `Omaha`."""
+        match = re.fullmatch(r"(.+?)(?:,\s*|\s+)([A-Za-z]{2}|[A-Za-z ]{4,})(?:,?\s*\d{5})?(?:,?\s*USA?)?", text.strip())
+        if match is not None:
+            state = STATES.get(match[2].strip().casefold(), match[2].upper() if match[2].upper() in _CODES else "")
+            if state and (found := self._of_town(match[1], state)) is not None:
+                return found
+        return self._of_town(text, "")
+
+    def _of_town(self, town: str, state: str) -> Places | None:
+        if self.towns is None or len(town.strip()) < 3:
+            return None
+        airports = self.towns(town.strip().strip(","), state)
+        if not airports:
+            return None
+        others = [a.ident for a in airports[1:] if a.public][:6]
+        also = f"; also {', '.join(others)}" if others else ""
+        said = f"{town.strip()}, {state}" if state else town.strip()
+        return Places((airports[0],), notes=(f"{said} is read as {airports[0].ident} ({airports[0].name}){also}",))
+
+    def _near(self, text: str) -> str:
+        try:
+            self.find(text)
+        except MissionsimError as error:
+            return str(getattr(error, "near", ""))
+        return ""
