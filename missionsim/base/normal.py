@@ -99,7 +99,8 @@ def skewed_quantile(p: ArrayLike, low: ArrayLike, likely: ArrayLike, high: Array
     Parameters
     ----------
     p : float or array                    Probability, 0 to 1; kept inside 1e-6 of the ends.
-    low, likely, high : float or array    The 10 %, 50 % and 90 % points, above zero and in this order.
+    low, likely, high : float or array    The 10 %, 50 % and 90 % points, above zero and in this order; a low and a likely
+                                          value of zero are a quantity that is not there.
 
     Returns
     -------
@@ -128,10 +129,12 @@ _Z90 = 1.2815515655446004
 def _half_widths(low: ArrayLike, likely: ArrayLike, high: ArrayLike,
                  ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     low, likely, high = (np.asarray(v, dtype=np.float64) for v in (low, likely, high))
-    if np.any(low <= 0.0) or np.any(low > likely) or np.any(likely > high):
+    nothing = (likely == 0.0) & (low == 0.0)
+    if np.any((low <= 0.0) & ~nothing) or np.any(low > likely) or np.any(likely > high):
         msg = f"base.normal: low, likely, high are {low}, {likely}, {high}; accepted: above zero and in this order"
         raise ValidityError(msg)
-    return np.log(likely / low) / _Z90, np.log(high / likely) / _Z90, likely
+    low, middle, high = (np.where(nothing, 1.0, v) for v in (low, likely, high))
+    return np.log(middle / low) / _Z90, np.log(high / middle) / _Z90, likely
 
 
 def _polynomial(coefficients: tuple[float, ...], x: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -184,9 +184,11 @@ def _inputs(recosted: Recosted) -> list[_Input]:
     premium = a.entry("insurance.hull_share")
 
     def times(entry: Any) -> tuple[float, float]:
-        values = list(entry.value.values()) if isinstance(entry.value, dict) else [entry.value]
-        lows, highs = ([*(e.values() if isinstance(e, dict) else [e])] for e in (entry.low, entry.high))
-        return (float(np.mean(np.divide(lows, values))), float(np.mean(np.divide(highs, values))))
+        values, lows, highs = ([*(e.values() if isinstance(e, dict) else [e])]
+                               for e in (entry.value, entry.low, entry.high))
+        paid = [i for i, v in enumerate(values) if v]   # what costs nothing has no multiples
+        low, high = ([limit[i] / values[i] for i in paid] or [1.0] for limit in (lows, highs))
+        return float(np.mean(low)), float(np.mean(high))
 
     def scaled(*categories: Category) -> Callable[[float], Change]:
         return lambda v: Change(scale=dict.fromkeys(categories, v))
@@ -200,8 +202,7 @@ def _inputs(recosted: Recosted) -> list[_Input]:
         _Input("insurance premium", "x", *times(premium), premium.source, scaled(Category.INSURANCE)),
         _Input("hangar rent", "x", *times(rent), rent.source, scaled(Category.HANGAR)),
         _Input("annual and repairs", "x", *times(annual), annual.source, scaled(*REPAIRS)),
-        _Input("airline fares and driving", "x", float(np.mean([fare.low / fare.value, hull.low / hull.value])),
-               float(np.mean([fare.high / fare.value, hull.high / hull.value])), fare.source,
+        _Input("airline fares and driving", "x", *np.mean([times(fare), times(hull)], axis=0).tolist(), fare.source,
                scaled(Category.SUBSTITUTE)),
         _Input("yield of own money", "1/year", own.low, own.high, own.source, _interest),
         _Input("trips a year", "x", 0.5, 1.5, "half as many and half as many again", lambda v: Change(trips=v)),
