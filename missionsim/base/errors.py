@@ -38,8 +38,7 @@ class Fault:
             text += f"; accepted: {self.accepted}"
         text += "." if not text.endswith(".") else ""
         text += f" Did you mean {self.near!r}?" if self.near else ""
-        # One line whatever a file's name or key holds, and nothing that commands a terminal.
-        return "".join(c if c.isprintable() else "?" for c in text)
+        return printable(text)      # one line, whatever a file's name or key holds
 
 
 class MissionsimError(Exception):
@@ -61,6 +60,11 @@ class InputError(MissionsimError, ValueError):
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(str(f) for f in self.faults))
+
+
+def printable(text: str) -> str:
+    """Return a text as one line without anything that commands a terminal or turns the direction of reading."""
+    return "".join(c if c.isprintable() else "?" for c in text)
 
 
 def near_match(word: str, known: Sequence[str]) -> str:

@@ -99,8 +99,8 @@ def skewed_quantile(p: ArrayLike, low: ArrayLike, likely: ArrayLike, high: Array
     Parameters
     ----------
     p : float or array                    Probability, 0 to 1; kept inside 1e-6 of the ends.
-    low, likely, high : float or array    The 10 %, 50 % and 90 % points, above zero and in this order; a low and a likely
-                                          value of zero are a quantity that is not there.
+    low, likely, high : float or array    The 10 %, 50 % and 90 % points, above zero and in this order; a low and a
+                                          likely value of zero are a quantity that is not there.
 
     Returns
     -------

@@ -6,18 +6,31 @@ scattering it. Nothing a job does depends on where it is done.
 
 from __future__ import annotations
 
+import logging
+import os
 import pickle
+import tempfile
 import warnings
+from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
+from concurrent.futures import Future
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from functools import lru_cache
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any, TypeVar
 
 from joblib import Parallel, delayed, parallel_config
-from joblib.externals.loky import get_reusable_executor
+from joblib.externals.loky import ProcessPoolExecutor
 
 from missionsim.base.errors import MissionsimError
+from missionsim.base.leftovers import hidden_folder, sweep
+from missionsim.base.processes import end_with_parent
+
+_SHARED = "shared"
+_ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS",
+                             "NUMEXPR_NUM_THREADS"), "1")
+_log = logging.getLogger(__name__)
 
 S = TypeVar("S")
 J = TypeVar("J")
@@ -26,6 +39,10 @@ R = TypeVar("R")
 
 class NoClusterError(MissionsimError):
     """A cluster that cannot be reached, or whose packages are not installed."""
+
+
+class WorkersLostError(MissionsimError):
+    """Processes that the system ends, however few they are, or that cannot be started."""
 
 
 def in_order(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: int = 1, cluster: str | None = None,
@@ -44,6 +61,7 @@ def in_order(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: i
     Raises
     ------
     NoClusterError       If the cluster does not answer or the extra `dask` is not installed.
+    WorkersLostError     If processes cannot be started, or end before their work is done when only one is left.
     """
     if cluster is not None:
         yield from _on_cluster(task, shared, jobs, cluster, may_stop)
@@ -55,22 +73,60 @@ def in_order(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: i
 
 
 def _in_processes(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: int) -> Iterator[R]:
+    """Yield results from processes; where one is lost, half as many do again what is not done yet."""
     # A worker that has grown is replaced between two jobs; that is housekeeping, no fault. Where warnings are errors it
     # would kill the thread that reads results, and everybody would wait for ever.
     warnings.filterwarnings("ignore", message="A worker stopped while some jobs", category=UserWarning)
-    with TemporaryDirectory(prefix="missionsim-") as folder:
-        file = Path(folder) / "shared"
-        with file.open("wb") as stream:
-            pickle.dump((task, shared), stream, protocol=pickle.HIGHEST_PROTOCOL)
-        results = Parallel(n_jobs=workers, return_as="generator", inner_max_num_threads=1)(
-            delayed(_from_file)(str(file), job) for job in jobs)
-        try:
-            for result in results:  # noqa: UP028  (closed early, that would close `results` with a warning)
-                yield result
-        finally:    # the report needs the room
-            with warnings.catch_warnings(action="ignore"):
-                results.close()
-            get_reusable_executor().shutdown(wait=True)
+    done = 0
+    with _handed_over((task, shared)) as file:
+        while done < len(jobs):
+            try:
+                for result in _from_executor(file, jobs[done:], workers):
+                    done += 1
+                    yield result
+            except BrokenProcessPool:
+                if workers == 1:
+                    msg = ("the process that flies was ended by the system twice over, perhaps for lack of memory; "
+                           "nothing was written. Try fewer simulated years, or --workers 1")
+                    raise WorkersLostError(msg) from None
+                workers //= 2
+                _log.warning("A process was ended by the system, perhaps for lack of memory; going on with %d.",
+                             workers)
+
+
+@contextmanager
+def _handed_over(whole: Any) -> Iterator[str]:
+    """Yield the name of a file that holds what processes share; those of killed runs go."""
+    try:
+        place = Path(tempfile.gettempdir()) / "missionsim"
+        sweep(place, {_SHARED})
+        with hidden_folder(place) as folder:
+            file = folder / _SHARED
+            with file.open("wb") as stream:
+                pickle.dump(whole, stream, protocol=pickle.HIGHEST_PROTOCOL)
+            yield str(file)
+    except OSError as error:
+        why = (error.strerror or str(error)).lower()
+        msg = (f"files for several processes cannot be written ({why}); set TMPDIR to a folder with room, or use "
+               "--workers 1")
+        raise WorkersLostError(msg) from None
+
+
+def _from_executor(file: str, jobs: Sequence[Any], workers: int) -> Iterator[Any]:
+    """Yield results in order; twice as many jobs as processes wait at once, so that results do not pile up."""
+    executor = ProcessPoolExecutor(workers, initializer=end_with_parent, initargs=(os.getpid(),), env=_ONE_THREAD)
+    waiting: deque[Future[Any]] = deque()
+    finished = False
+    try:
+        for job in jobs:
+            waiting.append(executor.submit(_from_file, file, job))
+            if len(waiting) > 2 * workers:
+                yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()
+        finished = True
+    finally:    # the report needs the room
+        executor.shutdown(wait=True, kill_workers=not finished)
 
 
 @lru_cache(maxsize=1)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from importlib import import_module
-from typing import Any
+from typing import NoReturn
 
 import click
+
+from missionsim.cli.ending import FAULT, ended, say
 
 COMMANDS = {
     "page": "the whole job in a browser on this machine, without editing a file",
@@ -55,20 +57,10 @@ def app() -> None:
     """
 
 
-def main(arguments: Sequence[str] | None = None) -> Any:
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run the command line; faults of the user's input go to stderr, one line each, with exit code 2."""
     given = list(sys.argv[1:] if arguments is None else arguments)
     if any("\0" in word for word in given):
-        click.echo("an argument holds a zero byte; accepted: plain words", err=True)
-        sys.exit(2)
-    try:
-        return app(args=given, standalone_mode=True)
-    except KeyboardInterrupt:
-        click.echo("Interrupted.", err=True)
-        sys.exit(130)
-    except Exception as error:
-        from missionsim.base.errors import MissionsimError
-        if isinstance(error, MissionsimError):
-            click.echo(str(error), err=True)
-            sys.exit(2)
-        raise
+        say("an argument holds a zero byte; accepted: plain words")
+        sys.exit(FAULT)
+    sys.exit(ended(lambda: app(args=given, standalone_mode=False)))

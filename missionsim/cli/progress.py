@@ -10,6 +10,8 @@ from types import TracebackType
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
+from missionsim.base.processes import exit_code
+
 WORTHWHILE = 100
 """Simulated years from which a second process pays for its start."""
 
@@ -62,8 +64,8 @@ class Flying:
                  ) -> None:
         if self.console.is_terminal:
             self.bar.stop()
-        if kind is KeyboardInterrupt:
+        if error is not None and isinstance(error, KeyboardInterrupt):
             kept = f"; the earlier results in {self.out} stay as they were" if self.out.exists() else ""
             print(f"Interrupted after {self.done} of {self.replications} simulated years. Nothing was written{kept}.",
                   file=sys.stderr)
-            sys.exit(130)
+            sys.exit(exit_code(error))

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import os
-import signal
-import threading
+import multiprocessing
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Event
 from pathlib import Path
-from time import sleep
 from typing import Any
 
 from missionsim.base.errors import InputError, MissionsimError
+from missionsim.base.processes import end_with_parent
 
 FIRST_YEARS = 20
 """Simulated years after which there is a first answer; it is refined from there."""
@@ -36,8 +34,8 @@ class CalledOffError(MissionsimError):
 
 def work(pipe: Connection, called_off: Event) -> None:
     """Carry out orders until the other end closes."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)      # the page ends this process itself
-    _end_with_parent()
+    if (page := multiprocessing.parent_process()) is not None and page.pid is not None:
+        end_with_parent(page.pid)
     kept = Flights(pipe.send, called_off.is_set)
     while True:
         try:
@@ -125,15 +123,3 @@ class Flights:
         self._tell({"phase": "Writing the report"})
         publish(self._found, folder / RESULTS)
         self._tell({"phase": ""})
-
-
-def _end_with_parent() -> None:
-    """End this process when the one that started it is gone, however it went."""
-    parent = os.getppid()
-
-    def watch() -> None:
-        while os.getppid() == parent:
-            sleep(0.3)
-        os._exit(0)
-
-    threading.Thread(target=watch, daemon=True).start()

@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from contextlib import AbstractContextManager, nullcontext, suppress
 from pathlib import Path
 
+from missionsim.base.leftovers import LEFTOVER, hidden_folder, sweep
 from missionsim.base.owned_files import RUN, OutputError, Writer, refuse_foreign, remove_ours, writer_of, written_in
-from missionsim.report.leftovers import LEFTOVER, hidden_folder, sweep
 from missionsim.study.inputs.files import home_expanded
 
 FILES = frozenset({"report.html", "summary.csv", "trips.csv", "flights.csv", "ledger.csv", "members.csv", "rates.csv",

@@ -8,8 +8,8 @@ from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
+from missionsim.base.leftovers import hidden_folder, sweep
 from missionsim.base.owned_files import OutputError, refuse_foreign, writer_of, written_in
-from missionsim.report.leftovers import hidden_folder, sweep
 
 
 def check_figures(folder: Path, out: Path) -> None:

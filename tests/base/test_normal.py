@@ -58,4 +58,4 @@ def test_skewed_values_out_of_order_are_refused():
 def test_a_quantity_that_is_not_there_is_nothing_at_any_chance():
     np.testing.assert_array_equal(skewed_quantile([0.0, 0.1, 0.5, 0.9, 1.0], 0.0, 0.0, 620.0), np.zeros(5))
     assert float(skewed_mean(0.0, 0.0, 620.0)) == 0.0
-    np.testing.assert_allclose(skewed_quantile(0.9, [0.0, 60.0], [0.0, 190.0], [620.0, 620.0]), [0.0, 620.0], rtol=1e-12)
+    np.testing.assert_allclose(skewed_quantile(0.9, [0.0, 60.0], [0.0, 190.0], 620.0), [0.0, 620.0], rtol=1e-12)

@@ -16,8 +16,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from robust_cases import FAST, results, write_study
 
+from missionsim.base import leftovers
 from missionsim.base.owned_files import OutputError, Writer, writer_of
-from missionsim.report import leftovers
 from missionsim.report.folder import DEVICES, check_folder, folder_of, write_folder
 
 OLD = results(report_html="old", trips_csv="old")
@@ -154,7 +154,7 @@ def test_what_a_killed_run_left_is_swept_by_the_next_one(tmp_path, name):
 
 @POSIX
 def test_what_a_living_run_writes_is_never_swept(tmp_path):
-    code = ("import sys\nfrom pathlib import Path\nfrom missionsim.report.leftovers import hidden_folder\n"
+    code = ("import sys\nfrom pathlib import Path\nfrom missionsim.base.leftovers import hidden_folder\n"
             "with hidden_folder(Path('out').absolute()) as folder:\n    (folder / 'run.json').write_text('{}')\n"
             "    print(folder.name, flush=True)\n    sys.stdin.readline()")
     with subprocess.Popen([sys.executable, "-c", code], cwd=tmp_path, stdin=subprocess.PIPE, stdout=subprocess.PIPE,

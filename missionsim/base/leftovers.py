@@ -5,6 +5,7 @@ A run holds a lock on its hidden folder as long as it lives; the system drops it
 
 from __future__ import annotations
 
+import glob
 import os
 import re
 import sys
@@ -48,16 +49,21 @@ def sweep(place: Path, names: Collection[str]) -> None:
     place : Path                     Where results or figures go.
     names : collection of str        The only files such a folder may hold.
     """
+    folders: list[Path] = []
     with suppress(OSError):
-        for folder in sorted(place.parent.iterdir()):
-            before, _, after = folder.name.partition(f".{place.name}")
-            kind = None if before else LEFTOVER.fullmatch(after)
-            if not kind or folder.is_symlink() or not folder.is_dir():
-                continue
-            if kind[1] == "old" and place.exists():   # else they come back: nothing stands in their place
-                remove_ours(folder)
-            elif kind[1] == "partial" and _holds_only(folder, names) and _is_nobodys(folder):
-                _remove(folder)
+        folders = sorted(place.parent.glob(f".{glob.escape(place.name)}.*"))
+    for folder in folders:
+        kind = LEFTOVER.fullmatch(folder.name.removeprefix(f".{place.name}"))
+        if kind and not folder.is_symlink() and folder.is_dir():
+            with suppress(OSError):     # somebody else's, in a folder for everybody
+                _sweep_one(folder, kind[1], place, names)
+
+
+def _sweep_one(folder: Path, kind: str, place: Path, names: Collection[str]) -> None:
+    if kind == "old" and place.exists():   # else they come back: nothing stands in their place
+        remove_ours(folder)
+    elif kind == "partial" and _holds_only(folder, names) and _is_nobodys(folder):
+        _remove(folder)
 
 
 def _remove(folder: Path) -> None:
