@@ -131,6 +131,7 @@ class Stream(IntEnum):
     OUTSIDE_DEMAND = 17
     ENGINE = 18
     DELAYS = 19
+    FAULTS_SHOWN = 20
 
 
 def marks_of(mask: int) -> tuple[str, ...]:

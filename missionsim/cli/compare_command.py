@@ -62,7 +62,7 @@ def command(study: str | None, replications: int | None, within: float | None, s
             figures: str | None) -> None:
     """Fly the candidates of STUDY through a year of trips; without a study, the packaged demo.
 
-    Writes report.html, summary.csv, trips.csv, flights.csv, ledger.csv and run.json, all or none of them.
+    Writes report.html, summary.csv, trips.csv, flights.csv, shop.csv, ledger.csv and run.json, all or none of them.
 
     Example: missionsim compare my_study.yaml --replications 100
     """

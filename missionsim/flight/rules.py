@@ -76,11 +76,32 @@ def oxygen_allows(level_ft: ArrayLike, hours_at_level_h: ArrayLike, oxygen: bool
     return (level <= oxygen_free_ft) | ((crew_oxygen_h(level, hours_at_level_h) == 0.0) & (oxygen_free_ft >= 12_500))
 
 
-def inspection_due(flight_hours_since_h: ArrayLike, for_hire: bool) -> NDArray[np.bool_]:
-    """Tell whether the hundred-hour inspection is due. Only aircraft operated for hire need it.
+HUNDRED_H = 100.0
+
+
+def inspection_due(flown_h: float, next_flights_h: float, due_at_h: float) -> bool:
+    """Tell whether the hundred-hour inspection comes before the next flights, which would otherwise exceed it.
+
+    Only aircraft operated for hire or used to instruct for hire need it; for others it is never due (infinity).
+
+    Parameters
+    ----------
+    flown_h : float          Flight hours so far. [h]
+    next_flights_h : float   Hours until the aircraft is next where it can be inspected. [h]
+    due_at_h : float         Flight hours at which the inspection is due. [h]
 
     References
     ----------
-    .. [1] 14 CFR 91.409(b); up to 10 h over to reach the shop, counted against the next hundred.
+    .. [1] 14 CFR 91.409(b): exceeded by 10 h at most, and only on the way to where it can be done.
     """
-    return np.asarray(flight_hours_since_h) >= (100.0 if for_hire else np.inf)
+    return flown_h + next_flights_h > due_at_h
+
+
+def next_inspection_h(done_at_h: float, due_at_h: float, interval_h: float = HUNDRED_H) -> float:
+    """Return the flight hours at which the next inspection is due: what was flown in excess counts against it. [h]
+
+    References
+    ----------
+    .. [1] 14 CFR 91.409(b): done at 106 h when it was due at 100 h, the next one is due at 200 h.
+    """
+    return min(done_at_h, due_at_h) + interval_h

@@ -12,7 +12,8 @@ import numpy as np
 
 from missionsim.study.compare.compare import CONTRACT_VERSION, Comparison, Result
 
-MEASURES = ("trips_wanted", "completed_share", "delayed_share", "broken_off_share", "flight_hours",
+MEASURES = ("trips_wanted", "completed_share", "delayed_share", "broken_off_share", "moved_share", "adapted_share",
+            "marginal_share", "shop_days", "trips_lost_to_shop", "stranded", "nights_stranded", "flight_hours",
             "block_hours", "door_to_door_hours", "nights_away_forced", "flights", "fuel_stops", "fuel_gal", "cost_usd",
             "net_cost_usd", "cost_per_hour_usd", "cost_per_completed_trip_usd", "dearest_quarter_usd")
 """Measures of a candidate, each `{mean, low, high, p10, p50, p90}`."""

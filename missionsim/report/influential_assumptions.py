@@ -31,7 +31,7 @@ BY_REASON: Mapping[str, tuple[str, ...]] = {
     "wind": ("year.max_wind_kt", "year.max_gust_spread_kt", "runway.crosswind_of_demonstrated_share"),
     "turbulence": ("flight.ridge_wind_kt",),
     "duty": ("pilot.max_duty_h", "pilot.max_flight_hand_flown_h", "pilot.max_flight_autopilot_h"),
-    "maintenance": ("maintenance.grounding_interval_h", "year.wait_for_repair_h"),
+    "maintenance": ("maintenance.grounding_interval_h", "maintenance.repair_days"),
 }
 BY_GROUP: Mapping[str, tuple[str, ...]] = {
     "Fuel": ("cost.fuel_usd_per_gal",),

@@ -41,6 +41,11 @@ def flights_frame(comparison: Comparison) -> pd.DataFrame:
     return _stacked([_flights(comparison, result) for result in comparison.results])
 
 
+def shop_frame(comparison: Comparison) -> pd.DataFrame:
+    """Return every shop visit of the kept replications."""
+    return _stacked([_shop(comparison, result) for result in comparison.results])
+
+
 def ledger_frame(comparison: Comparison) -> pd.DataFrame:
     """Return every dollar of the kept replications; the sum of a replication is its net cost."""
     return _stacked([_ledger(comparison, result) for result in comparison.results])
@@ -161,6 +166,24 @@ def _flights(comparison: Comparison, result: Result) -> pd.DataFrame:
                  "takeoff_weight_lb", "people"):
         frame[name] = columns[name]
     return pd.DataFrame(frame)
+
+
+def _shop(comparison: Comparison, result: Result) -> pd.DataFrame:
+    study = comparison.study
+    assert result.tally.kept is not None
+    columns = result.tally.kept.shop
+    tables = trips_of(study, kept_replications(result))
+    zones = {ident: study.airports.find(ident).timezone for ident in sorted({*columns["ident"]})}
+    trip_id = [tables[int(r)][int(t)].trip_id if t >= 0 else ""
+               for r, t in zip(columns["replication"], columns["trip"], strict=True)]
+    frame = {"candidate": [result.name] * len(trip_id), "replication": columns["replication"],
+             "kind": columns["kind"], "place": columns["ident"], "trip_id": trip_id, "deferred": columns["deferred"]}
+    for name in ("start", "end"):
+        hours = columns[f"{name}_h"]
+        frame[f"{name}_local"] = local_minutes(hours, [zones[i] for i in columns["ident"]], study.year)
+        frame[f"{name}_utc"] = utc_minutes(hours, study.year)
+    frame["shop_h"] = columns["end_h"] - columns["start_h"]
+    return pd.DataFrame(frame | {"flown_this_year_h": columns["flight_hours"]})
 
 
 def flight_numbers(replication: Array) -> Array:

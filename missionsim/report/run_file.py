@@ -15,6 +15,7 @@ from missionsim.report.records import (
     flights_frame,
     kept_replications,
     ledger_frame,
+    shop_frame,
     summary_frame,
     trips_frame,
 )
@@ -39,7 +40,7 @@ def result_files(comparison: Comparison, report: str) -> dict[str, str]:
     return with_run(run_object(comparison), {
         "report.html": report, "summary.csv": csv_text(summary_frame(comparison)),
         "trips.csv": csv_text(trips_frame(comparison)), "flights.csv": csv_text(flights_frame(comparison)),
-        "ledger.csv": csv_text(ledger_frame(comparison)),
+        "shop.csv": csv_text(shop_frame(comparison)), "ledger.csv": csv_text(ledger_frame(comparison)),
     })
 
 

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from missionsim.report import draw_change, owned_tables
 from missionsim.report.decide_early import decide_early
 from missionsim.report.html import Section
+from missionsim.report.shop import shop_section
 from missionsim.report.svg_figure import COLOURS, INK, SvgFigure, names_on_y, svg_figure
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars
@@ -24,8 +25,9 @@ SHOWN = 12
 
 
 def further_sections(comparison: Comparison) -> list[Section]:
-    """Return deciding, years of ownership, questions to the seller, tipping points, upgrades, where there are any."""
-    found = [decide_early(comparison), _years(comparison), _questions(comparison), _hangs_on(comparison)]
+    """Return the sections on shop, deciding, ownership, questions to the seller, tipping points, upgrades, if any."""
+    found = [shop_section(comparison), decide_early(comparison), _years(comparison), _questions(comparison),
+             _hangs_on(comparison)]
     return [*(section for section in found if section is not None), *_more(comparison)]
 
 

@@ -193,16 +193,24 @@ class Decisions:
 
 @dataclass(frozen=True, slots=True)
 class Upkeep:
-    """How one candidate wears and is looked after.
+    """How one candidate wears and is looked after. Hours of wear are flight hours.
 
-    Hours are flight hours. `fault_mean_h` is the mean time between grounding faults; repair times are log-normal,
-    given as median and the spread of the logarithm. `overhaul_due_h`: hours into this year at which the engine is due;
-    `available_from_h`: the new owner has it from here on, before that `available_reason` refuses trips.
+    `annual_from_h`, `annual_due_h`: the annual begins between these, in the widest gap between trips; after the second
+    nobody flies before it is done. `annual_down_h`: what it takes. `inspection_interval_h`: infinite where no
+    hundred-hour inspection is asked for. `fault_mean_h`: mean time between faults of all kinds, of which
+    `deferrable_share` may be flown with. Of the others `shown_before_share` show before the next flight,
+    `shown_flying_share` in flight, of which `ends_trip_share` end the trip, and the rest after landing. Repair times
+    are log-normal, median and spread of the logarithm; away from home `find_low_h` to `find_high_h` pass until there is
+    a mechanic, half the time less than `find_median_h`, unless the repair takes less than `field_fix_h`. With
+    `permit_share` of the faults the aircraft may be ferried home without passengers, `permit_h` after it stands.
+    `overhaul_due_h`: hours into this year at which the engine is due; `available_from_h`: the new owner has it from
+    here on, before that `available_reason` refuses trips.
     """
 
     oil_interval_h: float
     oil_since_h: float
     oil_down_h: float
+    annual_from_h: float
     annual_due_h: float
     annual_down_h: float
     inspection_interval_h: float
@@ -210,10 +218,17 @@ class Upkeep:
     inspection_down_h: float
     fault_mean_h: float
     deferrable_share: float
-    repair_home_median_h: float
-    repair_away_median_h: float
+    shown_before_share: float
+    shown_flying_share: float
+    ends_trip_share: float
+    repair_median_h: float
     repair_sigma: float
-    wait_for_repair_h: float
+    find_low_h: float
+    find_median_h: float
+    find_high_h: float
+    field_fix_h: float
+    permit_share: float
+    permit_h: float
     deferred_repair_h: float
     overhaul_due_h: float = float("inf")
     overhaul_down_h: float = 0.0
@@ -225,14 +240,19 @@ class Upkeep:
 class Wear:
     """The luck of one replication, shared by all candidates: faults by number k, never by call order.
 
-    `fault_sum` [k]: unit-rate exponential sums; `repair_normal` [k], `cost_rank` [k], `defer_rank` [k].
-    `shop_rank` [k]: cost ranks of planned visits by number.
+    `fault_sum` [k]: unit-rate exponential sums; `repair_normal` [k], `cost_rank` [k], `defer_rank` [k]; `shown_rank`,
+    `ends_rank`, `find_rank`, `permit_rank` [k]: where a fault shows, whether it ends the trip, how long a mechanic is
+    looked for, and whether a ferry is permitted. `shop_rank` [k]: cost ranks of planned visits by number.
     """
 
     fault_sum: Array
     repair_normal: Array
     cost_rank: Array
     defer_rank: Array
+    shown_rank: Array
+    ends_rank: Array
+    find_rank: Array
+    permit_rank: Array
     shop_rank: Array
 
 

@@ -7,7 +7,7 @@ writes a row; the arithmetic was done before in batches.
 from __future__ import annotations
 
 from collections.abc import Collection, Generator, Sequence
-from math import ceil
+from math import ceil, inf
 from typing import Any
 
 import simpy
@@ -15,7 +15,7 @@ import simpy
 from missionsim.base.words import BIT, Outcome, Purpose, Reason, Shop
 from missionsim.year.records import HopFlown, LegFlown, TripEnd, YearLog
 from missionsim.year.schedule import YEAR_AND_AFTER_H, Aircraft, Decisions, Limits, Schedule
-from missionsim.year.upkeep import Health
+from missionsim.year.upkeep import Health, annual_start_h
 
 Process = Generator[simpy.Event, Any, None]
 FREE, TRIP = 0, 1
@@ -86,7 +86,8 @@ class _Year:
                 self._refused(trip, _leading(structural), structural, True, 0)
             else:
                 env.process(self._trip(trip))
-        env.process(self._annual())
+        flown = [trip for trip in range(self.schedule.trips) if trip not in absent and trip not in booked]
+        env.process(self._annual(annual_start_h(self.health.upkeep, map(self._planned_away, flown))))
         if self.health.upkeep.available_from_h > env.now:
             env.process(self._not_yet())
         env.run(until=until_h)
@@ -105,18 +106,47 @@ class _Year:
             if slot > self.last[first]:
                 self._refused(trip, self.holder, BIT[self.holder], False, 0)
                 return
-            go = self.decisions.next_go.item(first, slot) if slot < self.slots else self.slots
-            if go > self.last[first]:
-                reasons = self._reasons_between(first, slot)
-                self._refused(trip, self._most_common(first, slot), reasons, False, self.last[first] - slot + 1)
-                return
-            if self._day_too_long(trip, go):
-                self._refused(trip, Reason.DUTY, BIT[Reason.DUTY], False, max(0, go - self.planned[first]))
+            go = self._go_or_refuse(trip, slot)
+            if go is not None and self.health.hidden:
+                go = yield from self._looked_over(trip, go)
+            if go is None:
+                yield from self._shop_if_due(trip + 1)
                 return
             self.holder = Reason.BOOKED
             self.away[trip] = _Party(trip)
             yield from self._away(self.away[trip], first, go)
-            yield from self._shop_if_due()
+            yield from self._shop_if_due(trip + 1)
+
+    def _go_or_refuse(self, trip: int, slot: int) -> int | None:
+        """Return the slot in which a trip leaves home at or after one; None when it is refused, which is recorded."""
+        first = self.first_leg[trip]
+        go = self._go(first, slot)
+        if go > self.last[first]:
+            reasons = self._reasons_between(first, slot)
+            self._refused(trip, self._most_common(first, slot), reasons, False, self.last[first] - slot + 1)
+        elif not self.health.flyable_at(self.start_h[first] + go):
+            self._refused(trip, Reason.MAINTENANCE, BIT[Reason.MAINTENANCE], False, max(0, go - self.planned[first]))
+        elif self._day_too_long(trip, go):
+            self._refused(trip, Reason.DUTY, BIT[Reason.DUTY], False, max(0, go - self.planned[first]))
+        else:
+            return go
+        return None
+
+    def _looked_over(self, trip: int, go: int) -> Generator[simpy.Event, Any, int | None]:
+        """Find a fault before a trip leaves home; return the slot in which it leaves once mended, None if too late."""
+        env, first = self.env, self.first_leg[trip]
+        yield env.timeout(self.start_h[first] + go - env.now)
+        self.health.look_over()
+        self.holder = Reason.MAINTENANCE
+        while self.health.grounded:
+            repair_h = self.health.repair_h(away=False)
+            self.log.shop.append(self.health.visit(Shop.FAULT, env.now, repair_h, 0, -1))
+            yield env.timeout(repair_h)
+        slot = max(go, ceil(env.now - self.start_h[first] - 1e-9))
+        if slot > self.last[first]:
+            self._refused(trip, Reason.MAINTENANCE, BIT[Reason.MAINTENANCE], False, 0)
+            return None
+        return self._go_or_refuse(trip, slot)
 
     def _away(self, party: _Party, first: int, go: int) -> Process:
         """Fly the legs of a trip; the aircraft is home, or lost to its party, when this returns."""
@@ -124,9 +154,13 @@ class _Year:
         party.looks = max(0, go - self.planned[first])
         party.departed_h = self.start_h[first] + go
         for leg in range(first, last_leg + 1):
-            slot = go if leg == first else self._slot_for(party, leg)
-            if slot < self.slots:
-                slot = self._rested(party, leg, slot)
+            slot = self._rested(party, leg, go) if leg == first else self._rested_slot(party, leg)
+            if leg > first and slot <= self.last[leg]:
+                why = yield from self._before_flight(party, leg, slot)
+                if why is not None:
+                    yield from self._stranded(party, leg, why)
+                    return
+                slot = self._rested_slot(party, leg)
             if slot > self.last[leg]:
                 # Nobody knows beforehand that the window will stay shut: the party waits it out.
                 yield env.timeout(max(0.0, self.start_h[leg] + self.last[leg] - env.now))
@@ -187,17 +221,37 @@ class _Year:
         yield env.timeout(flight_h + self.limits_of[party.trip].taxi_h)
         party.landed_h = env.now
 
+    def _before_flight(self, party: _Party, leg: int, slot: int) -> Generator[simpy.Event, Any, Reason | None]:
+        """Look at the aircraft before a leg away from home; return a reason when it does not fly it."""
+        depart_h = self.start_h[leg] + slot
+        if not self.health.flyable_at(depart_h):
+            return Reason.MAINTENANCE
+        if not self.health.hidden:
+            return None
+        yield self.env.timeout(max(0.0, depart_h - self.env.now))
+        self.health.look_over()
+        return (yield from self._mended_in_time(party, leg))
+
     def _arrived(self, party: _Party, leg: int) -> Generator[simpy.Event, Any, Reason | None]:
         """Count the place, and look at the aircraft. Return a reason when it cannot go on in time."""
-        last_leg = self.first_leg[party.trip + 1] - 1
-        if leg != last_leg and not party.skipped:
-            party.reached += 1
-        if leg == last_leg or not self.health.grounded:
+        last_leg, ended = self.first_leg[party.trip + 1] - 1, self.health.ends_trip
+        self.health.ends_trip = False
+        if leg == last_leg:
             return None
+        if ended:
+            party.skipped = True
+            return Reason.MAINTENANCE
+        if not party.skipped:
+            party.reached += 1
+        return (yield from self._mended_in_time(party, leg + 1))
+
+    def _mended_in_time(self, party: _Party, leg: int) -> Generator[simpy.Event, Any, Reason | None]:
+        """Mend what has shown; return a reason when that takes longer than a leg to come may wait."""
         while self.health.grounded:
-            if self.health.repair_h(away=True) > self.health.upkeep.wait_for_repair_h:
+            if self.env.now + self.health.repair_h(away=True) > self.start_h[leg] + self.last[leg]:
                 return Reason.MAINTENANCE
-            yield self.env.timeout(self._mended(party, int(self.schedule.to_place[leg])))
+            party.reasons |= BIT[Reason.MAINTENANCE]
+            yield self.env.timeout(self._mended(party, int(self.schedule.from_place[leg])))
         return None
 
     def _mended(self, party: _Party, place: int) -> float:
@@ -221,34 +275,62 @@ class _Year:
         self._ended(party, outcome, reason, home_h, planned_home_h, otherwise=False)
 
     def _stranded(self, party: _Party, leg: int, reason: Reason) -> Process:
-        """Send the party home by other means, mend the aircraft where it stands and fly it home."""
-        env = self.env
+        """Send the party home by other means, and the aircraft after it, mended or by special permit.
+
+        Whoever waits for a repair stays as long as planned; one whose flight ended short of its place does not.
+        """
+        env, limits = self.env, self.limits_of[party.trip]
         place = int(self.schedule.from_place[leg])
         last_leg = self.first_leg[party.trip + 1] - 1
         home = int(self.schedule.to_place[last_leg])
         planned = self.planned[last_leg]
         planned_home_h = self.schedule.planned_h(last_leg) + self.decisions.block_h.item(last_leg, planned)
-        home_h = env.now + self.limits_of[party.trip].substitute_block_h
+        stays = reason is Reason.MAINTENANCE and not party.skipped
+        leave_h = max(env.now, self.start_h[leg] + self.planned[leg]) if stays else env.now
         party.reasons |= BIT[reason]
-        self._ended(party, Outcome.BROKEN_OFF, reason, home_h, planned_home_h, otherwise=True)
-        if not self.health.grounded:
-            yield env.timeout(self.limits_of[party.trip].fetched_after_h)
-        while self.health.grounded:
-            self.holder = Reason.MAINTENANCE
-            yield env.timeout(self._mended(party, place))
+        self._ended(party, Outcome.BROKEN_OFF, reason, leave_h + limits.substitute_block_h, planned_home_h,
+                    otherwise=True)
+        if self.health.grounded:
+            yield from self._flyable_again(party, place)
+        else:
+            yield env.timeout(limits.fetched_after_h)
         if place != home:
             yield env.timeout(self._fair_h(place, home, env.now) - env.now)
             flight_h, fuel_gal, distance_nm = self.hops.hop(place, home)
             self._hop(party.trip, -1, Purpose.FERRY, place, home, flight_h, fuel_gal, distance_nm)
-            yield env.timeout(flight_h + self.limits_of[party.trip].taxi_h)
+            yield env.timeout(flight_h + limits.taxi_h)
 
-    def _shop_if_due(self) -> Process:
+    def _flyable_again(self, party: _Party, place: int) -> Process:
+        """Mend an aircraft where it stands, or wait for the permit to fly it home without passengers."""
+        permit_h = self.health.upkeep.permit_h
+        self.holder = Reason.MAINTENANCE
+        while self.health.grounded:
+            if self.health.repair_h(away=True) > permit_h and self.health.ferriable():
+                yield self.env.timeout(permit_h)
+                return
+            yield self.env.timeout(self._mended(party, place))
+
+    def _shop_if_due(self, next_trip: int) -> Process:
         """Before the aircraft is given back at home: mend faults, change oil, inspect."""
         health, env = self.health, self.env
-        for kind, hours_h in health.due_at_home():
+        health.ends_trip = False
+        for kind, hours_h in health.due_at_home(self._flights_h(next_trip)):
             self.log.shop.append(health.visit(kind, env.now, hours_h, 0, -1))
             self.holder = Reason.MAINTENANCE
             yield env.timeout(hours_h)
+
+    def _flights_h(self, trip: int) -> float:
+        """Return the flight hours of a trip as planned, 0 where there is none to come."""
+        if trip >= self.schedule.trips or self.health.upkeep.inspection_interval_h == inf:
+            return 0.0
+        legs = range(self.first_leg[trip], self.first_leg[trip + 1])
+        return sum(float(self.decisions.flight_h.item(leg, self.planned[leg])) for leg in legs)
+
+    def _planned_away(self, trip: int) -> tuple[float, float]:
+        """Return when a trip leaves home and comes back, by plan."""
+        first, last = self.first_leg[trip], self.first_leg[trip + 1] - 1
+        home_h = self.start_h[last] + self.planned[last] + self.decisions.block_h.item(last, self.planned[last])
+        return self.start_h[first] + self.planned[first], home_h
 
     def _not_yet(self) -> Process:
         """Keep the aircraft from its trips until the new owner may fly it."""
@@ -258,9 +340,9 @@ class _Year:
             self.holder = upkeep.available_reason
             yield self.env.timeout(upkeep.available_from_h - self.env.now)
 
-    def _annual(self) -> Process:
+    def _annual(self, start_h: float) -> Process:
         env, upkeep = self.env, self.health.upkeep
-        yield env.timeout(upkeep.annual_due_h - env.now)
+        yield env.timeout(max(0.0, start_h - env.now))
         with self.aircraft.request(priority=FREE) as claim:
             yield claim
             self.holder = Reason.MAINTENANCE
@@ -268,6 +350,11 @@ class _Year:
             for _ in range(self.health.deferred_at_annual()):
                 self.log.shop.append(self.health.visit(Shop.FAULT, env.now, 0.0, 0, -1))
             yield env.timeout(upkeep.annual_down_h)
+
+    def _rested_slot(self, party: _Party, leg: int) -> int:
+        """Return the first slot of a later leg in which it goes and the pilot may fly it."""
+        slot = self._slot_for(party, leg)
+        return self._rested(party, leg, slot) if slot < self.slots else slot
 
     def _slot_for(self, party: _Party, leg: int) -> int:
         """Return the first slot of a later leg: as planned, or earlier before bad weather or a long day."""

@@ -2,72 +2,134 @@
 
 from __future__ import annotations
 
-from math import exp
+from collections.abc import Iterable
+from math import exp, inf
 
 from missionsim.base.words import Shop
+from missionsim.flight.rules import inspection_due, next_inspection_h
 from missionsim.year.records import ShopRow
 from missionsim.year.schedule import Upkeep, Wear
+
+
+def annual_start_h(upkeep: Upkeep, away: Iterable[tuple[float, float]]) -> float:
+    """Return when the annual is booked: where the widest gap between trips begins, late enough and in time. [h]
+
+    Parameters
+    ----------
+    upkeep : Upkeep          From when on it may begin, and when it is due.
+    away : pairs of float    Planned departure and return of each trip. [h]
+    """
+    free_h, start_h, widest_h = upkeep.annual_from_h, min(upkeep.annual_from_h, upkeep.annual_due_h), -inf
+    for leave_h, home_h in [*sorted(away), (inf, inf)]:
+        if free_h > upkeep.annual_due_h:
+            break
+        if leave_h - free_h > max(widest_h, 0.0):
+            widest_h, start_h = leave_h - free_h, free_h
+        free_h = max(free_h, home_h)
+    return start_h
 
 
 class Health:
     """Hours since this and that, and the faults that have come due.
 
     The k-th fault comes when the hours flown, divided by the mean time between faults, pass the k-th sum of unit
-    exponentials: the same luck strikes every candidate, earlier the less reliable it is.
+    exponentials: the same luck strikes every candidate, earlier the less reliable it is. A fault that only shows before
+    the next flight is hidden until somebody looks.
     """
 
-    __slots__ = ("_deferred", "_fault", "_grounding", "_next_sum", "_overhauled", "_shop", "flown_h", "inspected_at_h",
-                 "oil_at_h", "replication", "upkeep", "wear")
+    __slots__ = ("_deferred", "_fault", "_grounding", "_hidden", "_next_sum", "_overhauled", "_shop", "annual_done",
+                 "ends_trip", "flown_h", "inspection_due_at_h", "oil_at_h", "replication", "upkeep", "wear")
 
     def __init__(self, upkeep: Upkeep, wear: Wear, replication: int) -> None:
         self.upkeep, self.wear, self.replication = upkeep, wear, replication
         self.flown_h = 0.0
         self.oil_at_h = -upkeep.oil_since_h
-        self.inspected_at_h = -upkeep.inspection_since_h
+        self.inspection_due_at_h = upkeep.inspection_interval_h - upkeep.inspection_since_h
         self._fault = 0
         self._next_sum = float(wear.fault_sum[0])
         self._grounding: list[int] = []
+        self._hidden: list[int] = []
         self._deferred: list[int] = []
         self._shop = 0
-        self._overhauled = False
+        self._overhauled = self.annual_done = self.ends_trip = False
 
     @property
     def grounded(self) -> bool:
-        """A fault keeps the aircraft on the ground."""
+        """A fault that has shown keeps the aircraft on the ground."""
         return bool(self._grounding)
+
+    @property
+    def hidden(self) -> bool:
+        """A fault will show when somebody looks at the aircraft before its next flight."""
+        return bool(self._hidden)
+
+    def look_over(self) -> None:
+        """Find what is to be found before a flight."""
+        self._grounding += self._hidden
+        self._hidden = []
+
+    def flyable_at(self, time_h: float) -> bool:
+        """Tell whether the annual is in date."""
+        return self.annual_done or time_h <= self.upkeep.annual_due_h
 
     def fly(self, flight_h: float) -> None:
         """Add flight hours and collect the faults they bring."""
         self.flown_h += flight_h
         hazard = self.flown_h / self.upkeep.fault_mean_h
         while hazard >= self._next_sum:
-            k = self._fault
-            waits = self.wear.defer_rank[k] < self.upkeep.deferrable_share
-            (self._deferred if waits else self._grounding).append(k)
+            self._strike(self._fault)
             self._fault += 1
             if self._fault >= len(self.wear.fault_sum):
-                self._next_sum = float("inf")
+                self._next_sum = inf
             else:
                 self._next_sum = float(self.wear.fault_sum[self._fault])
 
-    def repair_h(self, away: bool) -> float:
-        """Return the time to mend the first grounding fault: its own draw, longer away from home."""
-        upkeep = self.upkeep
-        median_h = upkeep.repair_away_median_h if away else upkeep.repair_home_median_h
-        return median_h * exp(upkeep.repair_sigma * float(self.wear.repair_normal[self._grounding[0]]))
+    def _strike(self, k: int) -> None:
+        upkeep, shown = self.upkeep, self.wear.shown_rank[k]
+        if self.wear.defer_rank[k] < upkeep.deferrable_share:
+            self._deferred.append(k)
+        elif shown < upkeep.shown_before_share:
+            self._hidden.append(k)
+        else:
+            self._grounding.append(k)
+            flying = shown < upkeep.shown_before_share + upkeep.shown_flying_share
+            self.ends_trip |= bool(flying and self.wear.ends_rank[k] < upkeep.ends_trip_share)
 
-    def due_at_home(self) -> list[tuple[Shop, float]]:
+    def repair_h(self, away: bool) -> float:
+        """Return the time to mend the first grounding fault: its own draw, and away from home the way to a mechanic."""
+        k, upkeep = self._grounding[0], self.upkeep
+        work_h = upkeep.repair_median_h * exp(upkeep.repair_sigma * float(self.wear.repair_normal[k]))
+        if not away or work_h < upkeep.field_fix_h:
+            return work_h
+        rank = 2.0 * float(self.wear.find_rank[k]) - 1.0
+        beyond_h = upkeep.find_high_h - upkeep.find_median_h if rank > 0.0 else upkeep.find_median_h - upkeep.find_low_h
+        return work_h + upkeep.find_median_h + rank * beyond_h
+
+    def ferriable(self) -> bool:
+        """Tell whether all grounding faults let the aircraft be flown home without passengers.
+
+        References
+        ----------
+        .. [1] 14 CFR 21.197(a): special flight permits to a base where repairs are performed.
+        """
+        return all(self.wear.permit_rank[k] < self.upkeep.permit_share for k in self._grounding)
+
+    def due_at_home(self, next_flights_h: float = 0.0) -> list[tuple[Shop, float]]:
         """Return the visits due now that the aircraft is home, with their hours.
 
         A deferred fault waits for the next visit, its parts long ordered, and makes that one a little longer.
+
+        Parameters
+        ----------
+        next_flights_h : float   Flight hours of the next trip; the hundred-hour inspection is done before it. [h]
         """
         upkeep, due = self.upkeep, []
         for k in self._grounding:
-            due.append((Shop.FAULT, upkeep.repair_home_median_h * exp(upkeep.repair_sigma
-                                                                      * float(self.wear.repair_normal[k]))))
+            due.append((Shop.FAULT, upkeep.repair_median_h * exp(upkeep.repair_sigma
+                                                                 * float(self.wear.repair_normal[k]))))
         if self.flown_h - self.oil_at_h >= upkeep.oil_interval_h:
             due.append((Shop.OIL_CHANGE, upkeep.oil_down_h))
-        if self.flown_h - self.inspected_at_h >= upkeep.inspection_interval_h:
+        if self._inspection_due(next_flights_h):
             due.append((Shop.HUNDRED_HOUR, upkeep.inspection_down_h))
         if not self._overhauled and self.flown_h >= upkeep.overhaul_due_h:
             self._overhauled = True
@@ -75,6 +137,11 @@ class Health:
         if due:
             due += [(Shop.FAULT, upkeep.deferred_repair_h)] * len(self._deferred)
         return due
+
+    def _inspection_due(self, next_flights_h: float) -> bool:
+        """Tell whether to inspect now; one just done serves even a trip longer than the interval."""
+        fresh = self.inspection_due_at_h - self.flown_h >= self.upkeep.inspection_interval_h
+        return not fresh and inspection_due(self.flown_h, next_flights_h, self.inspection_due_at_h)
 
     def deferred_at_annual(self) -> int:
         """Return how many deferred faults the annual mends on the side."""
@@ -92,6 +159,8 @@ class Health:
             self._shop += 1
             self.oil_at_h = self.flown_h
             if kind in {Shop.ANNUAL, Shop.HUNDRED_HOUR}:
-                self.inspected_at_h = self.flown_h
+                self.inspection_due_at_h = next_inspection_h(self.flown_h, self.inspection_due_at_h,
+                                                             self.upkeep.inspection_interval_h)
+            self.annual_done |= kind is Shop.ANNUAL
         return ShopRow(self.replication, str(kind), start_h, start_h + hours_h, place, self.flown_h, rank, deferred,
                        trip)

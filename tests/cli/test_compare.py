@@ -39,7 +39,7 @@ def test_text_goes_to_stdout_progress_to_stderr_and_files_to_reports(folder):
     assert "simulated years" in done.stderr
     assert "\x1b" not in done.stdout + done.stderr
     names = {p.name for p in (folder / "reports" / "tiny").iterdir()}
-    assert names == {"report.html", "summary.csv", "trips.csv", "flights.csv", "ledger.csv", "run.json"}
+    assert names == {"report.html", "summary.csv", "trips.csv", "flights.csv", "shop.csv", "ledger.csv", "run.json"}
 
 
 def test_json_is_alone_on_stdout_and_repeatable(folder):

@@ -22,12 +22,14 @@ FLIGHT_H, BLOCK_H = 1.0, 1.25
 LIMITS = Limits(max_flight_per_day_h=7.0, max_duty_h=12.0, rest_h=10.0, preflight_h=0.5, least_stay_h=1.0,
                 hold_for_weather_h=6.0, late_outbound_h=1.0, late_home_h=3.0, substitute_block_h=8.0, taxi_h=0.25,
                 fetched_after_h=24.0, road_kt=45.0)
-SOUND = Upkeep(oil_interval_h=1e9, oil_since_h=0.0, oil_down_h=24.0, annual_due_h=5000.0, annual_down_h=240.0,
-               inspection_interval_h=float("inf"), inspection_since_h=0.0, inspection_down_h=72.0, fault_mean_h=1e9,
-               deferrable_share=0.0, repair_home_median_h=48.0, repair_away_median_h=96.0, repair_sigma=0.0,
-               wait_for_repair_h=6.0, deferred_repair_h=24.0)
-LUCK = Wear(fault_sum=np.arange(1.0, 61.0), repair_normal=np.zeros(60), cost_rank=np.full(60, 0.5),
-            defer_rank=np.full(60, 0.5), shop_rank=np.full(60, 0.5))
+SOUND = Upkeep(oil_interval_h=1e9, oil_since_h=0.0, oil_down_h=24.0, annual_from_h=5000.0, annual_due_h=5030.0,
+               annual_down_h=240.0, inspection_interval_h=float("inf"), inspection_since_h=0.0, inspection_down_h=72.0,
+               fault_mean_h=1e9, deferrable_share=0.0, shown_before_share=0.0, shown_flying_share=0.0,
+               ends_trip_share=0.0, repair_median_h=48.0, repair_sigma=0.0, find_low_h=48.0, find_median_h=48.0,
+               find_high_h=48.0, field_fix_h=0.0, permit_share=0.0, permit_h=72.0, deferred_repair_h=24.0)
+LUCK = Wear(fault_sum=np.arange(1.0, 61.0), **{name: np.full(60, 0.5) for name in (
+    "cost_rank", "defer_rank", "shown_rank", "ends_rank", "find_rank", "permit_rank", "shop_rank")},
+            repair_normal=np.zeros(60))
 
 
 class Hops:

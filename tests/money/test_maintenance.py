@@ -83,4 +83,4 @@ def test_a_fault_away_costs_its_travel_in_both_views(assumptions, prices, places
                            assumptions=assumptions, view=view)
         table = ledger.by_category([0])[0] / 100.0
         assert table[CODE[Category.REPAIR_TRAVEL]] == pytest.approx(650.0)
-        assert table[CODE[Category.REPAIR]] == pytest.approx(190.0 if view == "event" else 0.0)
+        assert table[CODE[Category.REPAIR]] == pytest.approx(225.0 if view == "event" else 0.0)

@@ -13,6 +13,7 @@ from missionsim.flight.rules import (
     crew_oxygen_h,
     inspection_due,
     legal_reserve_min,
+    next_inspection_h,
     oxygen_allows,
 )
 
@@ -82,5 +83,12 @@ def test_low_hops_are_free_of_the_rule():
 
 # Source: 14 CFR 91.409(b): 100 hours of time in service for those carried or taught for hire.
 def test_hundred_hour_inspection_is_for_hire_only():
-    assert inspection_due([99.9, 100.0, 250.0], for_hire=True).tolist() == [False, True, True]
-    assert not inspection_due([99.9, 100.0, 250.0], for_hire=False).any()
+    assert not inspection_due(98.0, 2.0, 100.0)
+    assert inspection_due(98.0, 2.1, 100.0)
+    assert not inspection_due(250.0, 5.0, np.inf)
+
+
+def test_hours_flown_over_the_inspection_count_against_the_next():
+    """14 CFR 91.409(b): done at 106 h in place of 100 h, the next one is due at 200 h; done early, 100 h later."""
+    assert next_inspection_h(106.0, 100.0) == 200.0
+    assert next_inspection_h(94.0, 100.0) == 194.0

@@ -11,11 +11,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import year_cases
 from queueing import engset, erlang_b, mmc, pollaczek_khinchine
 
 from missionsim.base.words import Outcome, Reason
 from missionsim.year.reservations import BookingRule, Requests, book_year
-from missionsim.year.schedule import Aircraft, Decisions, Limits, Schedule, Upkeep, Wear
+from missionsim.year.schedule import Aircraft, Decisions, Limits, Schedule, Wear
 from missionsim.year.simulate import simulate_year
 
 pytestmark = pytest.mark.published
@@ -53,8 +54,8 @@ def always(service_h, slots):
         early_look=np.zeros(n, dtype=bool), marks=flat(0, kind=np.uint8))
 
 
-UPKEEP = Upkeep(EVER, 0.0, 0.0, EVER, 0.0, EVER, 0.0, 0.0, EVER, 0.0, 1.0, 1.0, 0.1, 1.0, 0.0)
-WEAR = Wear(*(np.array([1e9]) for _ in range(5)))
+UPKEEP = replace(year_cases.SOUND, annual_from_h=EVER, annual_due_h=EVER, fault_mean_h=EVER)
+WEAR = Wear(*(np.array([1e9]) for _ in range(9)))
 LIMITS = Limits(EVER, EVER, 0.0, 0.0, 0.0, 0.0, EVER, EVER, 0.0, 0.0, 0.0, EVER)
 
 

@@ -144,19 +144,71 @@ def test_a_fault_away_strands_the_party_and_the_aircraft_comes_home_mended():
     log = year(trips, upkeep=upkeep)
     (end,) = log.ends
     assert (end.outcome, end.reason, end.otherwise) == (Outcome.BROKEN_OFF, Reason.MAINTENANCE, True)
-    assert end.home_h == 100.0 + BLOCK_H + 8.0
+    assert end.home_h == 105.0 + 8.0    # it stays until the planned return, then travels
     away = log.shop[0]
     assert (away.kind, away.place, away.start_h, away.end_h) == (Shop.FAULT, THERE, 101.25, 101.25 + 96.0)
     assert (log.hops[0].purpose, log.hops[0].depart_h) == (Purpose.FERRY, 101.25 + 96.0)
     assert (end.reached, len(log.legs)) == (1, 1)
 
 
-def test_a_short_repair_is_waited_for():
-    trips = schedule_of(out_and_back())
-    upkeep = replace(SOUND, fault_mean_h=FLIGHT_H, repair_away_median_h=4.0)
+def test_a_repair_that_is_ready_by_the_last_hour_of_the_return_is_waited_for():
+    trips = schedule_of(out_and_back())     # the return may leave until 111
+    upkeep = replace(SOUND, fault_mean_h=FLIGHT_H, find_low_h=0.0, find_median_h=0.0, find_high_h=0.0)
+    in_time = year(trips, upkeep=replace(upkeep, repair_median_h=7.0))    # 108.25
+    assert (in_time.ends[0].outcome, in_time.ends[0].reason) == (Outcome.DELAYED, Reason.MAINTENANCE)
+    assert in_time.legs[1].depart_h == 109.0
+    too_late = year(trips, upkeep=replace(upkeep, repair_median_h=10.0))    # 111.25
+    assert too_late.ends[0].outcome is Outcome.BROKEN_OFF
+    soon = year(trips, upkeep=replace(upkeep, repair_median_h=3.0))    # 104.25, before the planned return
+    assert (soon.ends[0].outcome, soon.legs[1].depart_h) == (Outcome.COMPLETED, 105.0)
+
+
+def test_a_party_away_for_days_stays_for_all_of_them():
+    trips = schedule_of(out_and_back(stay_h=150.0))
+    upkeep = replace(SOUND, fault_mean_h=FLIGHT_H)    # mended after 96 h
     log = year(trips, upkeep=upkeep)
-    assert log.ends[0].outcome is Outcome.COMPLETED
-    assert log.legs[1].depart_h == 106.0    # mended at 105.25
+    assert (log.ends[0].outcome, log.legs[1].depart_h) == (Outcome.COMPLETED, 250.0)
+
+
+HIDDEN = replace(SOUND, fault_mean_h=2.0 * FLIGHT_H, shown_before_share=1.0)
+
+
+def test_a_fault_found_before_leaving_home_puts_the_trip_off_or_loses_it():
+    trips = schedule_of(out_and_back(), out_and_back(200.0))    # the fault comes with the first landing at home
+    soon = year(trips, upkeep=replace(HIDDEN, repair_median_h=2.5))
+    assert [end.outcome for end in soon.ends] == [Outcome.COMPLETED, Outcome.DELAYED]
+    assert soon.ends[1].departed_h == 203.0     # found at 200, mended at 202.5
+    assert (soon.shop[0].start_h, soon.shop[0].end_h, soon.shop[0].place) == (200.0, 202.5, HOME)
+    late = year(trips, upkeep=HIDDEN)
+    assert [(end.outcome, end.reason) for end in late.ends] == [(Outcome.COMPLETED, None),
+                                                               (Outcome.REFUSED, Reason.MAINTENANCE)]
+    assert not late.hops
+
+
+def test_a_fault_found_before_leaving_for_home_strands_at_the_planned_hour():
+    trips = schedule_of(out_and_back())
+    log = year(trips, upkeep=replace(HIDDEN, fault_mean_h=FLIGHT_H))
+    assert log.ends[0].home_h == 105.0 + 8.0
+    assert log.shop[0].start_h == 105.0
+
+
+def test_a_flight_that_ends_for_a_fault_does_not_reach_its_place():
+    trips = schedule_of(out_and_back())
+    upkeep = replace(SOUND, fault_mean_h=FLIGHT_H, shown_flying_share=1.0, ends_trip_share=1.0)
+    (end,) = year(trips, upkeep=upkeep).ends
+    assert (end.outcome, end.reason, end.reached, end.home_h) == (Outcome.BROKEN_OFF, Reason.MAINTENANCE, 0,
+                                                                  101.25 + 8.0)
+
+
+def test_a_long_repair_is_flown_home_for_under_a_permit():
+    trips = schedule_of(out_and_back())
+    upkeep = replace(SOUND, fault_mean_h=FLIGHT_H, permit_share=1.0)    # 96 h there, or 72 h for the permit
+    log = year(trips, upkeep=upkeep)
+    assert (log.hops[0].purpose, log.hops[0].depart_h) == (Purpose.FERRY, 101.25 + 72.0)
+    repair = log.shop[0]
+    assert (repair.place, repair.start_h, repair.end_h) == (HOME, 173.25 + 0.75, 173.25 + 0.75 + 48.0)
+    quick = year(trips, upkeep=replace(upkeep, permit_h=100.0))
+    assert (quick.shop[0].place, quick.hops[0].depart_h) == (THERE, 101.25 + 96.0)
 
 
 def test_a_deferred_fault_grounds_nobody_and_is_mended_with_the_annual():
@@ -175,9 +227,22 @@ def test_the_annual_refuses_a_trip_that_falls_into_it():
 
 
 def test_the_annual_waits_for_the_aircraft_to_come_home():
-    log = year(schedule_of(out_and_back(4999.0)))
-    assert log.shop[0].start_h == 5004.0 + BLOCK_H
+    trips = schedule_of(out_and_back(4999.0))
+    log = year(trips, shut(trips, 1, range(6)))
+    assert log.shop[0].start_h == 5007.0 + BLOCK_H      # booked for 5004 + 1.25, but the aircraft came later
     assert log.ends[0].outcome is Outcome.COMPLETED
+
+
+def test_nobody_flies_after_the_annual_ran_out():
+    trips = schedule_of(out_and_back(4999.0), out_and_back(5020.0), out_and_back(5300.0))
+    upkeep = replace(SOUND, annual_from_h=4999.5, annual_due_h=5003.0, annual_down_h=100.0)
+    log = year(trips, upkeep=upkeep)
+    # Away when it runs out: the aircraft is brought home empty, and the annual takes it before the next trip does.
+    assert (log.ends[0].outcome, log.ends[0].reason) == (Outcome.BROKEN_OFF, Reason.MAINTENANCE)
+    assert [hop.purpose for hop in log.hops] == [Purpose.FERRY]
+    assert log.shop[0].kind == Shop.ANNUAL
+    assert [(end.outcome, end.reason) for end in log.ends[1:]] == [(Outcome.REFUSED, Reason.MAINTENANCE),
+                                                                   (Outcome.COMPLETED, None)]
 
 
 def test_an_oil_change_comes_when_the_hours_are_flown():
@@ -247,8 +312,9 @@ def test_nothing_overlaps_and_every_trip_ends_once(seed):
                          diverts=year_cases.Diversions(random.integers(1, 15, shape).astype(float)))
     for leg in range(shape[0]):
         decisions = shut(trips, leg, np.flatnonzero(random.random(SLOTS) < 0.4), Reason.CEILING, decisions)
-    upkeep = replace(SOUND, fault_mean_h=6.0, oil_interval_h=10.0, annual_due_h=300.0, annual_down_h=48.0,
-                     deferrable_share=0.6)
+    upkeep = replace(SOUND, fault_mean_h=6.0, oil_interval_h=10.0, annual_from_h=200.0, annual_due_h=300.0,
+                     annual_down_h=48.0, deferrable_share=0.6, shown_before_share=0.5, shown_flying_share=0.2,
+                     ends_trip_share=0.5, permit_share=0.5)
     log = year(trips, decisions, upkeep)
     assert sorted(end.trip for end in log.ends) == list(range(12))
     left = {int(trips.trip[f.leg]) for f in log.legs}

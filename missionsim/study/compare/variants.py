@@ -25,6 +25,7 @@ from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.replicate.one_year import again, columns_of, weather_of, year_of
 from missionsim.study.replicate.tally import Tally
+from missionsim.study.unknowns.upkeep import annual_window_h
 
 Array = NDArray[Any]
 REPLICATIONS = 50
@@ -114,7 +115,8 @@ def _months(prepared: Prepared, number: int, day: Any, replication: int) -> Arra
     usual = rule.upkeep(prepared.study.seed, replication)
     out = np.zeros(12)
     for month in range(12):
-        upkeep = replace(usual, annual_due_h=(month + 0.3) * 8760.0 / 12.0)
+        from_h, due_h = annual_window_h(month, 0.0)
+        upkeep = replace(usual, annual_from_h=from_h, annual_due_h=due_h)
         trips = columns_of(prepared, again(prepared, number, year, upkeep, day.luck, replication), replication)[1]
         out[month] = _completed(trips)
     return out

@@ -33,7 +33,7 @@ from missionsim.study.prepare.study import Flyer, Prepared
 from missionsim.study.replicate.one_year import Day, Flown, again, columns_of, together, weather_of, year_of
 from missionsim.study.unknowns.draws import WORDS, stratified
 from missionsim.study.unknowns.effects import Effects, effects_of
-from missionsim.study.unknowns.upkeep import DAY_H, wear
+from missionsim.study.unknowns.upkeep import DAY_H, YEAR_MONTHS, wear
 from missionsim.year.schedule import Upkeep
 
 Array = NDArray[Any]
@@ -175,7 +175,7 @@ class _Keeper:
         a, seed = self.prepared.study.assumptions, self.prepared.study.seed
         rule = self.effects.at(i).upkeep_rule(self.flyer.upkeep)
         if year:
-            rule = replace(rule, oil_since_h=None, months_since_annual=None)
+            rule = replace(rule, oil_since_h=None, months_since_annual=_same_month(rule.months_since_annual))
         upkeep = rule.upkeep(seed, self.replications[i], year)
         expected = self.hours[i, max(year - 1, 0)]
         left_h = float(self.engines[i].left_h(np.array([expected]))[0])
@@ -224,6 +224,11 @@ class _Keeper:
         later = replace(cover, total_h=cover.total_h + hours, type_h=cover.type_h + hours, age=cover.age + year,
                         retractable_h=cover.retractable_h + (hours if self.flyer.cost.retractable else 0.0))
         return quote(self.flyer.cost, later, a).premium_usd
+
+
+def _same_month(months_since: float | None) -> float | None:
+    """Return the months since the annual a year on, when it is done in the same month again."""
+    return None if months_since is None else min(months_since, YEAR_MONTHS - 0.5)
 
 
 def _stacked(parts: Sequence[Parts]) -> Parts:

@@ -18,6 +18,7 @@ from missionsim.money.entries import Ledger
 from missionsim.money.ledger import Books
 from missionsim.study.replicate.one_year import Flown
 from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
+from missionsim.study.replicate.shop_sums import MARKS, SHOP_MEASURES, mark_sums, shop_sums
 from missionsim.study.replicate.trip_years import REFUSED, TripYears, joined_trips, trip_years
 
 Array = NDArray[Any]
@@ -27,7 +28,7 @@ MEASURES = ("trips_wanted", "completed", "delayed", "broken_off", "flight_hours"
             "party_hours", "valued_hours", "flown_door_to_door_hours", "nights_away_forced", "flights", "fuel_stops",
             "diversions", "looks", "fuel_gal", "cost_cents", "net_cost_cents", "seat_nm", "trips_faster", "trips_equal",
             "trips_slower", "trips_by_other_means", "trips_given_up", "trips_off_dates", "must_go_lost", "car_usd",
-            "airline_usd", "given_up_usd")
+            "airline_usd", "given_up_usd", *SHOP_MEASURES, *MARKS)
 """Columns of a tally's table, one row a replication. `door_to_door_hours`: of all travellers on all wanted trips,
 however made; `party_hours`: of one traveller each; `valued_hours`: of all travellers as weighted;
 `flown_door_to_door_hours`: of one traveller on trips that left by light aircraft. `trips_faster, trips_equal,
@@ -156,6 +157,7 @@ def _table(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: 
         per(trips["nights_forced"]),
         np.bincount(flight_row, minlength=n), per(trips["fuel_stops"]), per(trips["diversions"]), per(trips["looks"]),
         fuel, flown.ledger.cost_cents(reps), flown.ledger.net_cost_cents(reps), seat_nm, *_travel(each, reps, equal_h),
+        *shop_sums(flown.shop, trips, reps), *mark_sums(trips, reps),
     ]
     return np.column_stack([np.asarray(c, dtype=float) for c in columns])
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import log
+from math import exp, floor, log
 
 import numpy as np
 
@@ -19,6 +19,9 @@ from missionsim.year.schedule import Upkeep, Wear
 FAULTS = 60
 """Faults drawn ahead; no aircraft meets more in a year."""
 DAY_H = 24.0
+YEAR_MONTHS = 12
+MONTH_H = DAY_H * np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+Z90 = float(normal_quantile(0.9))
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,30 +42,50 @@ class UpkeepRule:
         """
         a = self.assumptions
         ranks = generator(seed, replication, Stream.STATE, *_address(year)).random(4)
-        oil_h, repair = a["maintenance.oil_change_interval_h"], a.entry("maintenance.repair_days_home")
-        away = a.entry("maintenance.repair_days_away")
-        sigma = 0.5 * log(repair.high / repair.low) / 1.2816
+        oil_h, repair, find = (a["maintenance.oil_change_interval_h"], a.entry("maintenance.repair_days"),
+                               a.entry("maintenance.find_mechanic_days"))
+        from_h, due_h = annual_window_h(self._annual_month(), a["maintenance.annual_early_months"])
+        if self.months_since_annual is not None and self.months_since_annual > YEAR_MONTHS:
+            from_h = due_h = 0.0
         annual = a.entry("maintenance.annual_days")
-        annual_sigma = 0.5 * log(annual.high / annual.low) / 1.2816
-        annual_down_h = DAY_H * annual.value * float(np.exp(annual_sigma * normal_quantile(float(ranks[2]))))
+        booked, low, high = (annual.value[self.klass], annual.low[self.klass], annual.high[self.klass])
+        annual_down_h = DAY_H * booked * exp(_sigma(low, high) * normal_quantile(float(ranks[2])))
         return Upkeep(
             oil_interval_h=oil_h, oil_since_h=ranks[0] * oil_h if self.oil_since_h is None else self.oil_since_h,
-            oil_down_h=a["maintenance.oil_change_h"], annual_due_h=self._annual_due_h(float(ranks[1])),
+            oil_down_h=a["maintenance.oil_change_h"], annual_from_h=from_h, annual_due_h=due_h,
             annual_down_h=annual_down_h, inspection_interval_h=float("inf"), inspection_since_h=0.0,
             inspection_down_h=DAY_H * a["maintenance.hundred_hour_days"],
             fault_mean_h=self.fault_interval_h * (1.0 - a["maintenance.deferrable_share"]),
             deferrable_share=a["maintenance.deferrable_share"],
-            repair_home_median_h=DAY_H * repair.value * self.repair_factor,
-            repair_away_median_h=DAY_H * away.value * self.repair_factor, repair_sigma=sigma,
-            wait_for_repair_h=a["year.wait_for_repair_h"],
+            shown_before_share=a["maintenance.shown_before_share"],
+            shown_flying_share=a["maintenance.shown_flying_share"], ends_trip_share=a["maintenance.ends_trip_share"],
+            repair_median_h=DAY_H * repair.value * self.repair_factor, repair_sigma=_sigma(repair.low, repair.high),
+            find_low_h=DAY_H * find.low, find_median_h=DAY_H * find.value, find_high_h=DAY_H * find.high,
+            field_fix_h=a["maintenance.field_fix_h"],
+            permit_share=a["maintenance.permit_share"], permit_h=DAY_H * a["maintenance.permit_days"],
             deferred_repair_h=a["year.deferred_repair_h"])
 
-    def _annual_due_h(self, rank: float) -> float:
-        """Return when the annual starts: some day of the owner's month, unless the last one runs out before."""
-        month = self.assumptions["maintenance.annual_month"] - 1 + rank
-        if self.months_since_annual is not None:
-            month = min(max(12.0 - self.months_since_annual, 0.0), month)
-        return month * 8760.0 / 12.0
+    def _annual_month(self) -> int:
+        """Return the calendar month, January 0, at whose end the annual runs out; the year's last at the latest."""
+        if self.months_since_annual is None:
+            return int(self.assumptions["maintenance.annual_month"]) - 1
+        return min(max(floor(YEAR_MONTHS - self.months_since_annual), 0), YEAR_MONTHS - 1)
+
+
+def annual_window_h(month: int, early_months: float) -> tuple[float, float]:
+    """Return when an annual may begin that runs out with a month, January 0: so many months before it, to its end.
+
+    References
+    ----------
+    .. [1] 14 CFR 91.409(a): within the preceding 12 calendar months, so to the last day of the twelfth.
+    """
+    first = max(month - early_months, 0.0)
+    return float(np.interp(first, np.arange(YEAR_MONTHS + 1), MONTH_H)), float(MONTH_H[month + 1])
+
+
+def _sigma(low: float, high: float) -> float:
+    """Return the spread of the logarithm from 10 and 90 % points."""
+    return 0.5 * log(high / low) / Z90
 
 
 def upkeep_rule(profile: Profile, cost: CostProfile, assumptions: Assumptions) -> UpkeepRule:
@@ -85,6 +108,8 @@ def wear(seed: int, replication: int, year: int = 0) -> Wear:
     """Return the luck of a replication's first or later year: the same faults, by number, for every candidate."""
     faults = generator(seed, replication, Stream.FAULTS, *_address(year))
     repairs = generator(seed, replication, Stream.REPAIRS, *_address(year))
+    shown = generator(seed, replication, Stream.FAULTS_SHOWN, *_address(year)).random((4, FAULTS))
     return Wear(fault_sum=np.cumsum(faults.standard_exponential(FAULTS)), defer_rank=faults.random(FAULTS),
                 cost_rank=repairs.random(FAULTS), repair_normal=repairs.standard_normal(FAULTS),
-                shop_rank=repairs.random(FAULTS))
+                shop_rank=repairs.random(FAULTS), shown_rank=shown[0], ends_rank=shown[1], find_rank=shown[2],
+                permit_rank=shown[3])
