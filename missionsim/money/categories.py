@@ -16,8 +16,6 @@ class Category(StrEnum):
     REPAIR_TRAVEL = "repair_travel"
     ANNUAL = "annual"
     INSPECTION = "inspection"
-    ENGINE_RESERVE = "engine_reserve"
-    PROPELLER_RESERVE = "propeller_reserve"
     LANDING = "landing"
     STOP = "stop"
     DIVERSION = "diversion"
@@ -32,10 +30,11 @@ class Category(StrEnum):
     OUTDOOR_WEAR = "outdoor_wear"
     TAX = "tax"
     CATCH_UP = "catch_up"
-    ENGINE_TIME = "engine_time"
-    LISTING_VALUE = "listing_value"
     CAPITAL = "capital"
+    VALUE_LOST = "value_lost"
     PURCHASE = "purchase"
+    PRE_PURCHASE = "pre_purchase"
+    TITLE_AND_FERRY = "title_and_ferry"
     UPGRADES = "upgrades"
     ENGINE_OVERHAUL = "engine_overhaul"
     PROPELLER_OVERHAUL = "propeller_overhaul"
@@ -53,19 +52,23 @@ CODE: dict[Category, int] = {category: i for i, category in enumerate(CATEGORIES
 OUTSIDE: frozenset[Category] = frozenset({Category.SUBSTITUTE, Category.TIME})
 """Not a cost of the aircraft: they count in the net cost alone."""
 
-RESERVE: frozenset[Category] = frozenset({Category.ENGINE_RESERVE, Category.PROPELLER_RESERVE})
-"""Set aside, not paid: left out of every cash view."""
+ONCE: frozenset[Category] = frozenset(
+    {Category.CATCH_UP, Category.PURCHASE, Category.PRE_PURCHASE, Category.TITLE_AND_FERRY, Category.UPGRADES,
+     Category.LOAN, Category.RESALE, Category.CAPITAL, Category.VALUE_LOST, Category.ENGINE_OVERHAUL,
+     Category.PROPELLER_OVERHAUL}
+)
+"""Of the ownership, not of a flown year; what a year of it bears of them is worked out over the years kept."""
 
 FIXED: frozenset[Category] = frozenset(
     {Category.HANGAR, Category.INSURANCE, Category.SUBSCRIPTIONS, Category.TRAINING, Category.SUNDRIES,
-     Category.OUTDOOR_WEAR, Category.TAX, Category.CATCH_UP, Category.ENGINE_TIME, Category.LISTING_VALUE,
-     Category.UPGRADES, Category.CAPITAL, Category.ANNUAL}
+     Category.OUTDOOR_WEAR, Category.TAX, Category.ANNUAL}
+    | ONCE - {Category.ENGINE_OVERHAUL, Category.PROPELLER_OVERHAUL}
 )
 """Paid however little is flown."""
 
 HOURLY: frozenset[Category] = frozenset(
     {Category.FUEL, Category.OIL, Category.CONSUMABLES, Category.COMPONENTS, Category.REPAIR, Category.INSPECTION,
-     Category.ENGINE_RESERVE, Category.PROPELLER_RESERVE}
+     Category.ENGINE_OVERHAUL, Category.PROPELLER_OVERHAUL}
 )
 """Grows with the hours flown. What is neither fixed nor hourly belongs to single events."""
 
@@ -92,18 +95,10 @@ class Cause(StrEnum):
     AWAY = "repair away from home"
     MONTH = "month"
     YEAR = "year"
-    OWN_MONEY = "own money tied up"
-    NEEDS = "needs found at purchase, spread over the years kept"
-    LISTING = "engine hours against those the listing supposes, spread over the years kept"
-    UPGRADE_VALUE = "value that upgrades lose, spread over the years kept"
-    HISTORY = "damage and logs against what the price supposes, spread over the years kept"
+    SHARE = "share of the years kept"
     REFUSED = "trip refused"
     BROKEN_OFF = "trip broken off"
     DOOR_TO_DOOR = "hours of those on board"
-    BUY = "purchase"
-    DUE = "due"
-    EARLY = "before its hours were up"
-    SELL = "sale"
 
 
 CAUSES: tuple[Cause, ...] = tuple(Cause)

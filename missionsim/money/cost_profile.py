@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-
-import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.figures import Figure, likely
 from missionsim.aircraft.profile import Engine, Profile, Propeller
@@ -50,43 +46,6 @@ class CostProfile:
     catch_up_usd: float = 0.0
     upgrades_usd: float = 0.0
     monitored: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Needs:
-    """What a purchase brings along, by replication.
-
-    Attributes
-    ----------
-    catch_up_usd : (r,) array       Work due as soon as it is bought.
-    engine_time_usd : (r,) array    Value of engine hours beyond those the asking price supposes; may be negative.
-    listing_value_usd : (r,) array  Value lost to damage and missing logs beyond what the price supposes; may be
-                                    negative, 0 where nothing of it is drawn.
-    """
-
-    catch_up_usd: NDArray[np.float64]
-    engine_time_usd: NDArray[np.float64]
-    listing_value_usd: NDArray[np.float64] | float = 0.0
-
-
-def own_needs(candidate: CostProfile) -> Needs:
-    """Return the needs of a candidate whose figures are not drawn, the same for all replications."""
-    return Needs(np.array([candidate.catch_up_usd]), np.zeros(1))
-
-
-def needs_of(resolved: Sequence[Profile], listed: Profile, year: int, assumptions: Assumptions) -> Needs:
-    """Return the needs by replication where figures of the listing are drawn.
-
-    Parameters
-    ----------
-    resolved : sequence of Profile    One a replication, drawn figures put in.
-    listed : Profile                  As advertised: its likely engine hours are those the price supposes.
-    """
-    base = cost_profile(listed, year, assumptions)
-    usd_per_h = assumptions["ownership.value_per_engine_h"][base.engine]
-    hours = [likely(p.engine.hours_since_overhaul_h, base.hours_since_overhaul_h) for p in resolved]
-    beyond = np.minimum(hours, base.tbo_h) - min(base.hours_since_overhaul_h, base.tbo_h)
-    return Needs(np.array([catch_up_usd(p, assumptions) for p in resolved]), beyond * usd_per_h)
 
 
 def aircraft_class(rated_hp: float, cylinders: int, seats: int, *, turbo: bool, retractable: bool,

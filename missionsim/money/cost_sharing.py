@@ -13,18 +13,15 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.errors import ValidityError
-from missionsim.money.categories import CATEGORIES, CODE, FIXED, OUTSIDE, RESERVE, Category
+from missionsim.money.categories import CATEGORIES, CODE, FIXED, ONCE, OUTSIDE, Category
 from missionsim.money.entries import Ints, Ledger, cents
 
 Array = NDArray[np.float64]
 
-IMPUTED: frozenset[Category] = frozenset({Category.CAPITAL, Category.CATCH_UP, Category.ENGINE_TIME,
-                                          Category.LISTING_VALUE, Category.UPGRADES})
-"""Parts of a one-year ledger that no bill comes for: paid with the purchase, or foregone."""
 FEES: frozenset[Category] = frozenset({Category.LANDING, Category.STOP, Category.OVERNIGHT, Category.DIVERSION,
                                        Category.LODGING})
 """Always paid by the member on whose trip they arise."""
-NO_BILL = IMPUTED | RESERVE | OUTSIDE
+NO_BILL = ONCE | OUTSIDE
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +53,7 @@ class Bills:
 
 
 def bills_of(ledger: Ledger, replications: ArrayLike, member_of_trip: Ints, members: int, hours: Array,
-             hourly: Literal["wet", "dry"]) -> Bills:
+             hourly: Literal["wet", "dry"], reserve_cents: Ints) -> Bills:
     """Return the bills of a year, sorted by who pays them.
 
     Training is each pilot's own: the ledger's entry is that of one pilot, and every member pays as much.
@@ -66,6 +63,7 @@ def bills_of(ledger: Ledger, replications: ArrayLike, member_of_trip: Ints, memb
     replications : (r,) array    In rising order.
     member_of_trip : (t,) array  Member by row of the trip table.
     hours : (r, m) array         Flight hours, to share fuel that belongs to no trip.
+    reserve_cents : (r,) array   What engine and propeller use up; no bill.
     """
     reps = np.asarray(replications, dtype=np.int64)
     own = FEES | ({Category.FUEL} if hourly == "dry" else set())
@@ -78,9 +76,9 @@ def bills_of(ledger: Ledger, replications: ArrayLike, member_of_trip: Ints, memb
     left = by_category[:, codes].sum(axis=1) - table.sum(axis=1)
     table += allocate(left, hours)
     training = by_category[:, CODE[Category.TRAINING]]
-    fixed = _sum(by_category, FIXED - IMPUTED - {Category.TRAINING})
+    fixed = _sum(by_category, FIXED - ONCE - {Category.TRAINING})
     rest = _sum(by_category, set(CATEGORIES) - NO_BILL - FIXED - own)
-    return Bills(fixed, rest, table + training[:, None], _sum(by_category, RESERVE))
+    return Bills(fixed, rest, table + training[:, None], reserve_cents)
 
 
 def _sum(by_category: Ints, categories: Collection[Category]) -> Ints:

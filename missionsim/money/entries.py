@@ -49,11 +49,11 @@ class Ledger:
         return self._sums(replications, self.category, len(CATEGORIES))
 
     def by_month(self, replications: ArrayLike, year: int) -> Ints:
-        """Return cents of the aircraft's own cost by replication and month, shape (replications, 12).
+        """Return cents paid for the aircraft by replication and month of the flown year, shape (replications, 12).
 
         Days past the year's end count in December.
         """
-        inside = np.isin(self.category, _codes(OUTSIDE), invert=True)
+        inside = np.isin(self.category, _codes(OUTSIDE), invert=True) & (self.cause != CAUSE_CODE[Cause.SHARE])
         return self._sums(replications, np.searchsorted(month_ends(year)[:-1], self.day, side="right"), 12, inside)
 
     def total_cents(self, replications: ArrayLike, without: Collection[Category] = ()) -> Ints:
@@ -69,6 +69,22 @@ class Ledger:
     def net_cost_cents(self, replications: ArrayLike) -> Ints:
         """Return the net cost by replication: the whole ledger, substitute travel and valued time included."""
         return self.total_cents(replications)
+
+    def spread(self, replications: Ints, cents: Ints, day: int) -> Ledger:
+        """Return the ledger with entries that make each category come to what a year of the ownership bears of it.
+
+        Parameters
+        ----------
+        replications : (r,) array       In rising order.
+        cents : (r, categories) array   Of a year of the ownership.
+        day : int                       Of the year, of the entries.
+        """
+        missing = cents - self.by_category(replications)
+        row, category = np.nonzero(missing)
+        own = (self.replication, self.day, self.category, self.cause, self.trip, self.flight, self.amount_cents)
+        more = (replications[row], np.full(len(row), day), category, np.full(len(row), CAUSE_CODE[Cause.SHARE]),
+                np.full(len(row), NO_ROW), np.full(len(row), NO_ROW), missing[row, category])
+        return Entries([own, tuple(np.asarray(column, dtype=np.int64) for column in more)]).close()
 
     def columns(self, year: int) -> dict[str, NDArray[Any]]:
         """Return the ledger as columns with dates and words, one row an entry."""

@@ -27,6 +27,23 @@ def present_value(rate_share: ArrayLike, cash: ArrayLike) -> Array:
     return np.asarray((cash / growth ** np.arange(cash.shape[-1])).sum(axis=-1), dtype=np.float64)
 
 
+def real_rate_share(rate_share: float, inflation_share: float) -> float:
+    """Return the yearly rate in dollars of constant worth that goes with a nominal one.
+
+    References
+    ----------
+    .. [1] I. Fisher: (1 + nominal) = (1 + real) (1 + inflation).
+    """
+    return (1.0 + rate_share) / (1.0 + inflation_share) - 1.0
+
+
+def deflated(cash: Array, inflation_share: float, axis: int = -1) -> Array:
+    """Return cash at the ends of years 0, 1, 2, ... along an axis in today's dollars."""
+    shape = [1] * cash.ndim
+    shape[axis] = cash.shape[axis]
+    return np.asarray(cash / ((1.0 + inflation_share) ** np.arange(cash.shape[axis])).reshape(shape))
+
+
 def capital_recovery_factor(rate_share: ArrayLike, years: ArrayLike) -> Array:
     """Return the equal payment at the end of each year that repays one dollar of today.
 

@@ -8,10 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
-from missionsim.money.cost_profile import CostProfile
-from missionsim.money.operating_costs import engine_reserve_usd_per_h
 
 Array = NDArray[Any]
 
@@ -53,11 +50,6 @@ def least_rate_usd(cost_usd: ArrayLike, revenue_hours: ArrayLike, sale: Sale, ma
     return np.asarray(owner / sale.kept_share / (1.0 - margin_share), dtype=np.float64)
 
 
-def full_cost_per_hour_usd(fixed_usd: ArrayLike, variable_usd_per_h: ArrayLike, hours: float) -> Array:
-    """Return the cost of a flight hour where so many are flown in a year."""
-    return np.asarray(np.asarray(fixed_usd) / hours + np.asarray(variable_usd_per_h), dtype=np.float64)
-
-
 def crew_usd(days: ArrayLike, nights: ArrayLike, usd_per_day: float, expenses_usd_per_day: float,
              hotel_usd_per_night: float, crew: int, second_pilot_share: float) -> Array:
     """Return pay, expenses and rooms of the crew for days on duty and nights away.
@@ -68,11 +60,3 @@ def crew_usd(days: ArrayLike, nights: ArrayLike, usd_per_day: float, expenses_us
     """
     pay = usd_per_day * (1.0 + second_pilot_share * (crew - 1)) + expenses_usd_per_day * crew
     return np.asarray(np.asarray(days) * pay + np.asarray(nights) * hotel_usd_per_night * crew, dtype=np.float64)
-
-
-def calendar_extra_usd(candidate: CostProfile, flight_hours: ArrayLike, assumptions: Assumptions) -> Array:
-    """Return by how much the calendar uses the engine up faster than the hours, where published limits bind."""
-    overhaul = engine_reserve_usd_per_h(candidate, assumptions) * candidate.tbo_h
-    by_calendar = overhaul / assumptions["engine_life.calendar_years"]
-    by_hours = np.asarray(flight_hours, dtype=np.float64) * overhaul / candidate.tbo_h
-    return np.asarray(np.maximum(by_calendar - by_hours, 0.0), dtype=np.float64)

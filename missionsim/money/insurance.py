@@ -7,11 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.cost_profile import CostProfile
+
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,31 +63,52 @@ def quote(aircraft: CostProfile, pilot: PilotExperience, assumptions: Assumption
     owners : int                 People named as owners and pilots.
     hired_out : bool             Rental, instruction or charter.
     """
-    factors = _factors(aircraft, pilot, assumptions, owners, hired_out)
-    product = float(np.prod(list(factors.values())))
-    hull = aircraft.hull_value_usd * assumptions["insurance.hull_share"][aircraft.klass] * product
-    if aircraft.klass == "H4" and not aircraft.retractable:
-        hull *= assumptions["insurance.fixed_gear_share"]
-    liability = assumptions["insurance.liability_usd"] * product
-    if aircraft.seats > 4:
-        liability *= assumptions["insurance.six_seat_factor"]
+    factors = {name: float(f) for name, f in _factors(aircraft, pilot, 0.0, 0, assumptions, owners, hired_out).items()}
+    hull, liability = _parts_usd(aircraft, float(np.prod(list(factors.values()))), assumptions)
     why = _refusals(aircraft, pilot, assumptions)
     return Quote(not why, why, hull + liability, hull, liability, _dual_h(aircraft, pilot, assumptions), factors)
 
 
-def _factors(aircraft: CostProfile, pilot: PilotExperience, assumptions: Assumptions, owners: int, hired_out: bool,
-             ) -> dict[str, float]:
-    def table(name: str, x: float, points: str) -> float:
-        return float(np.interp(x, assumptions[f"insurance.{points}"], assumptions[f"insurance.{name}_factor"]))
+def premiums_usd(aircraft: CostProfile, pilot: PilotExperience, flown_h: Array, assumptions: Assumptions, *,
+                 owners: int = 1, hired_out: bool = False) -> Array:
+    """Return the premiums of years of ownership as the pilot's hours grow.
+
+    Parameters
+    ----------
+    flown_h : (r, y) array    Flown in it before each year; year y finds the pilot y years older.
+    """
+    factors = _factors(aircraft, pilot, flown_h, np.arange(flown_h.shape[1]), assumptions, owners, hired_out)
+    product = np.ones(flown_h.shape)
+    for factor in factors.values():
+        product = product * factor
+    return np.asarray(sum(_parts_usd(aircraft, product, assumptions)))
+
+
+def _parts_usd(aircraft: CostProfile, product: Any, assumptions: Assumptions) -> tuple[Any, Any]:
+    """Return hull and liability premium under a product of factors."""
+    hull = aircraft.hull_value_usd * assumptions["insurance.hull_share"][aircraft.klass] * product
+    if aircraft.klass == "H4" and not aircraft.retractable:
+        hull = hull * assumptions["insurance.fixed_gear_share"]
+    liability = assumptions["insurance.liability_usd"] * product
+    if aircraft.seats > 4:
+        liability = liability * assumptions["insurance.six_seat_factor"]
+    return hull, liability
+
+
+def _factors(aircraft: CostProfile, pilot: PilotExperience, flown_h: Any, years: Any, assumptions: Assumptions,
+             owners: int, hired_out: bool) -> dict[str, Any]:
+    """Return the factors on a premium after hours flown and years gone by: numbers or arrays."""
+    def table(name: str, x: Any, points: str) -> Any:
+        return np.interp(x, assumptions[f"insurance.{points}"], assumptions[f"insurance.{name}_factor"])
 
     club = owners >= assumptions["insurance.club_from"]
     partners = assumptions["insurance.partner_factor"] ** (owners - 1)
     return {
-        "total_time": table("total", pilot.total_h, "total_points_h"),
-        "retractable_time": (table("retractable", pilot.retractable_h, "retractable_points_h")
+        "total_time": table("total", pilot.total_h + flown_h, "total_points_h"),
+        "retractable_time": (table("retractable", pilot.retractable_h + flown_h, "retractable_points_h")
                              if aircraft.retractable else 1.0),
-        "time_in_type": table("type", pilot.type_h, "type_points_h"),
-        "age": table("age", pilot.age, "age_points"),
+        "time_in_type": table("type", pilot.type_h + flown_h, "type_points_h"),
+        "age": table("age", pilot.age + years, "age_points"),
         "no_instrument_rating": (1.0 if pilot.instrument_rated
                                  else assumptions["insurance.no_instrument_factor"][aircraft.klass]),
         "owners": assumptions["insurance.club_factor"] if club else partners,

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.money.cost_profile import CostProfile, Needs, own_needs
+from missionsim.money.cost_profile import CostProfile
 from missionsim.money.entries import Entries, Ints, Ledger
-from missionsim.money.fixed_costs import add_fixed, add_needs
+from missionsim.money.fixed_costs import add_fixed
 from missionsim.money.insurance import PilotExperience, quote
 from missionsim.money.maintenance import View, add_shop
 from missionsim.money.operating_costs import (
@@ -20,7 +20,6 @@ from missionsim.money.operating_costs import (
     add_fuel,
     add_hours,
     add_lodging,
-    add_propeller_reserve,
     hourly_rates,
     monthly_hours,
 )
@@ -71,11 +70,12 @@ class Books:
 
 
 def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Columns, replications: ArrayLike,
-              books: Books, needs: Needs | None = None) -> Ledger:
-    """Return every dollar of one year of one candidate.
+              books: Books) -> Ledger:
+    """Return every dollar paid in one flown year of one candidate.
 
-    Fixed items, hours, events and own money tied up, engine and propeller as a reserve; plus substitute travel and
-    valued time, which count in the net cost alone. Each entry is rounded to the cent once; totals are sums of entries.
+    Fixed items, hours and events, plus substitute travel and valued time, which count in the net cost alone. What
+    buying, selling, overhauls and money tied up add to a year stands in its ownership. Each entry is rounded to the
+    cent once; totals are sums of entries.
 
     Parameters
     ----------
@@ -84,8 +84,6 @@ def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Co
     replications : (r,) int array      All replications of the chunk, those without a flight too; each pays the fixed
                                        costs.
     books : Books
-    needs : Needs                      By replication in rising order, where figures of the listing are drawn; else the
-                                       candidate's own.
     """
     reps: Ints = np.unique(np.asarray(replications, dtype=np.int64))
     entries = Entries()
@@ -93,10 +91,8 @@ def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Co
     hours = monthly_hours(flights, reps, places, year)
     premium = premium_usd(candidate, prices, books.pilot, assumptions, owners=books.owners, hired_out=books.hired_out)
     add_fixed(entries, reps, candidate, prices, premium, assumptions, year)
-    add_needs(entries, reps, candidate, needs or own_needs(candidate), assumptions, year)
     add_fuel(entries, flights, reps, places)
     add_hours(entries, hours, reps, year, hourly_rates(candidate, prices, assumptions, books.view))
-    add_propeller_reserve(entries, hours, reps, year, candidate, assumptions)
     add_fields(entries, flights, places, assumptions)
     add_lodging(entries, trips, places, prices, assumptions)
     add_shop(entries, shop, reps, candidate, places, prices, assumptions, books.view, year)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Purpose
@@ -55,11 +55,10 @@ def add_hours(entries: Entries, hours: NDArray[np.float64], replications: Ints, 
 
 
 def hourly_rates(candidate: CostProfile, prices: Prices, assumptions: Assumptions, view: str) -> dict[Category, float]:
-    """Return the cost of a flight hour by category: oil, consumables, components or repairs, engine reserve."""
+    """Return the cost of a flight hour by category: oil, consumables, components or repairs."""
     klass = candidate.klass
     rates = {Category.OIL: prices.oil_usd_per_quart / assumptions["cost.oil_h_per_quart"][klass],
-             Category.CONSUMABLES: assumptions["maintenance.consumables_usd_per_h"][klass],
-             Category.ENGINE_RESERVE: engine_reserve_usd_per_h(candidate, assumptions)}
+             Category.CONSUMABLES: assumptions["maintenance.consumables_usd_per_h"][klass]}
     if view == "rate":
         return rates | {Category.REPAIR: assumptions["maintenance.unscheduled_usd_per_h"][klass]}
     cost, life, count = (assumptions[f"maintenance.component_{k}"] for k in ("usd", "life_h", "count"))
@@ -80,13 +79,18 @@ def propeller_overhaul_usd(candidate: CostProfile, assumptions: Assumptions) -> 
     return float(assumptions["engine_life.propeller_usd"][candidate.propeller] + governor)
 
 
-def add_propeller_reserve(entries: Entries, hours: NDArray[np.float64], replications: Ints, year: int,
-                          candidate: CostProfile, assumptions: Assumptions) -> None:
-    """Add the propeller reserve of the year: by hours or by the calendar, whichever uses it up sooner."""
-    used = np.maximum(hours.sum(axis=1) / assumptions["engine_life.propeller_life_h"],
+def reserve_usd(candidate: CostProfile, flight_hours: ArrayLike, assumptions: Assumptions) -> NDArray[np.float64]:
+    """Return what engine and propeller use up in a year, to be set aside: a view beside the cash, never added to it.
+
+    Parameters
+    ----------
+    flight_hours : array    Flown in a year. The propeller goes by hours or by the calendar, whichever is sooner.
+    """
+    hours = np.asarray(flight_hours, dtype=np.float64)
+    used = np.maximum(hours / assumptions["engine_life.propeller_life_h"],
                       1.0 / assumptions["engine_life.propeller_years"])
-    entries.add(Category.PROPELLER_RESERVE, Cause.YEAR, replications, month_ends(year)[-1] - 1,
-                used * propeller_overhaul_usd(candidate, assumptions))
+    return np.asarray(hours * engine_reserve_usd_per_h(candidate, assumptions)
+                      + used * propeller_overhaul_usd(candidate, assumptions))
 
 
 def add_fields(entries: Entries, flights: Columns, places: PlacePrices, assumptions: Assumptions) -> None:

@@ -88,6 +88,10 @@ class Overhauls:
     engine_hours_h: Array
     last_usd: Array
 
+    def at_price(self, factor: float) -> Overhauls:
+        """Return them with engine overhauls at a multiple of their price."""
+        return replace(self, engine_usd=self.engine_usd * factor, last_usd=self.last_usd * factor)
+
 
 def overhauls(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, assumptions: Assumptions, *,
               at_tbo: bool = False, limits_bind: bool = False) -> Overhauls:
@@ -180,7 +184,7 @@ def _price(candidate: CostProfile, uniform: Array, year: int, assumptions: Assum
     """One draw serves both: its top share is an unserviceable case or crankshaft, on top of a dear overhaul."""
     usd = skewed_quantile(uniform, *low_likely_high(assumptions, "engine_life.overhaul_usd", candidate.engine))
     extra = (uniform > 1.0 - assumptions["engine_life.extra_share"]) * assumptions["engine_life.extra_usd"]
-    return np.asarray((usd + extra) * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** year)
+    return np.asarray((usd + extra) * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** (year + 1))
 
 
 def _propeller(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, assumptions: Assumptions) -> Array:
@@ -192,6 +196,6 @@ def _propeller(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraw
     for y in range(flight_hours.shape[1]):
         used, age = used + flight_hours[:, y], age + 1.0
         due = (used >= life) | (age >= limit)
-        paid[:, y] = np.where(due, usd * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** y, 0.0)
+        paid[:, y] = np.where(due, usd * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** (y + 1), 0.0)
         used, age = np.where(due, 0.0, used), np.where(due, 0.0, age)
     return paid

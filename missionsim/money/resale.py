@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -11,9 +13,26 @@ from missionsim.money.cost_profile import CostProfile
 Array = NDArray[np.float64]
 
 
-def resale_usd(candidate: CostProfile, priced_hours_h: float, engine_hours_h: ArrayLike, airframe_hours_h: ArrayLike,
-               years: float, assumptions: Assumptions, overhaul_usd: ArrayLike = 0.0, spared_h: ArrayLike = 0.0,
-               ) -> Array:
+@dataclass(frozen=True, slots=True)
+class Resale:
+    """What the seller gets, in parts by replication; they add up to the whole. [usd]
+
+    `aircraft`: at the listed engine hours, drifted over the years. `hours`: for engine hours other than those, up to a
+    run-out one, a fresh overhaul valued by its hours, and upgrades. `overhaul`: a fresh overhaul valued by its cost.
+    """
+
+    aircraft: Array
+    hours: Array
+    overhaul: Array
+
+    @property
+    def usd(self) -> Array:
+        """The whole."""
+        return self.aircraft + self.hours + self.overhaul
+
+
+def resale(candidate: CostProfile, priced_hours_h: float, engine_hours_h: ArrayLike, airframe_hours_h: ArrayLike,
+           years: float, assumptions: Assumptions, overhaul_usd: ArrayLike = 0.0, spared_h: ArrayLike = 0.0) -> Resale:
     """Return what the seller gets for the aircraft.
 
     The asking price holds for the engine hours the listing supposes. Every engine hour more or less counts at the
@@ -38,11 +57,13 @@ def resale_usd(candidate: CostProfile, priced_hours_h: float, engine_hours_h: Ar
     airframe = np.maximum(1.0 - a["value_lost_per_airframe_h"] * np.asarray(airframe_hours_h, dtype=np.float64), 0.0)
     base = candidate.asking_price_usd * (1.0 + a["value_drift_share"]) ** years * airframe
     aged = np.where(paid > 0.0, np.minimum(spared_h, tbo), now)
-    value = base + per_h * (min(priced_hours_h, tbo) - aged)
-    recovered = a["overhaul_recovered_share"] * paid * (1.0 - now / tbo)
-    value = value + np.minimum(per_h * np.maximum(aged - now, 0.0), recovered)
-    value = value + candidate.upgrades_usd * upgrade_recovered_share(years, assumptions)
-    return np.asarray(np.maximum(value, 0.0) * (1.0 - a["selling_share"]), dtype=np.float64)
+    hours = per_h * (min(priced_hours_h, tbo) - aged) + candidate.upgrades_usd * upgrade_recovered_share(years,
+                                                                                                         assumptions)
+    recovered, by_hours = a["overhaul_recovered_share"] * paid * (1.0 - now / tbo), per_h * np.maximum(aged - now, 0.0)
+    hours = hours + np.where(by_hours < recovered, by_hours, 0.0)
+    fresh = np.where(by_hours < recovered, 0.0, recovered)
+    left = (1.0 - a["selling_share"]) * (base + hours + fresh > 0.0)
+    return Resale(base * left, hours * left, fresh * left)
 
 
 def upgrade_recovered_share(years: float, assumptions: Assumptions) -> float:

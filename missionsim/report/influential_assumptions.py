@@ -41,7 +41,7 @@ BY_GROUP: Mapping[str, tuple[str, ...]] = {
     "Hangar": ("cost.hangar_usd_per_month",),
     "Insurance": ("insurance.hull_share", "insurance.liability_usd"),
     "Training, other fixed": ("cost.training_usd", "cost.weather_usd", "cost.databases_usd"),
-    "Money tied up": ("cost.own_money_share",),
+    "Value lost": ("cost.own_money_share",),
     "Travel otherwise": ("time.choice_usd_per_h", "cost.car_usd_per_sm", "cost.airline_fare_usd",
                          "cost.airline_fare_usd_per_nm", "cost.short_notice_factor", "cost.freight_usd_per_lb"),
 }

@@ -65,7 +65,7 @@ def terms(n=1, total_nm=280.0, places=1, bags_lb=0.0, must_go=False, value=np.na
 
 
 def priced(aircraft, flights, trips, shop, *, replications, terms, places, prices, assumptions, pilot=None, year=2025,
-           view="event", needs=None):
+           view="event"):
     """Return the ledger of some records."""
     books = Books(terms, places, prices, pilot or PilotExperience(), assumptions, year, view=view)
-    return ledger_of(aircraft, flights, trips, shop, replications, books, needs)
+    return ledger_of(aircraft, flights, trips, shop, replications, books)

@@ -6,7 +6,7 @@ import pytest
 import yaml
 
 from missionsim.aircraft.profile import Profile
-from missionsim.money.cost_profile import aircraft_class, catch_up_usd, cost_profile, engine_key, needs_of
+from missionsim.money.cost_profile import aircraft_class, catch_up_usd, cost_profile, engine_key
 
 BASE = {
     "name": "Invented", "identity": {"year": 1978, "gear": "retractable", "seats": 4},
@@ -63,13 +63,6 @@ def test_needs_count_fully_when_said_and_by_chance_when_not(assumptions):
     assert catch_up_usd(silent, assumptions) == pytest.approx(0.35 * 13_000.0)
     worn = profile(state=good, engine={"compression_psi_of_80": 55})
     assert catch_up_usd(worn, assumptions) == 3_200.0
-
-
-def test_drawn_engine_hours_count_against_those_the_listing_supposes(assumptions):
-    listed = profile(engine={"hours_since_overhaul_h": {"low": 400, "likely": 900, "high": 1_600}})
-    drawn = [profile(engine={"hours_since_overhaul_h": h}) for h in (400.0, 900.0, 2_600.0)]
-    found = needs_of(drawn, listed, 2025, assumptions)
-    assert found.engine_time_usd == pytest.approx([-500 * 19.0, 0.0, 1_100 * 19.0])
 
 
 @pytest.mark.parametrize("path", sorted((Path(__file__).parents[2] / "profiles" / "aircraft").glob("*.yaml")),

@@ -8,9 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from missionsim.base.errors import ValidityError
-from missionsim.money.categories import OUTSIDE, RESERVE, Category, Cause
+from missionsim.money.categories import FIXED, ONCE, OUTSIDE, Category, Cause
 from missionsim.money.cost_sharing import (
-    IMPUTED,
     NO_BILL,
     Bills,
     DuesTerms,
@@ -22,7 +21,6 @@ from missionsim.money.cost_sharing import (
     split,
 )
 from missionsim.money.entries import Entries
-from missionsim.money.ownership_cash import _NOT_YEARLY
 
 
 @given(st.lists(st.tuples(st.integers(-10**7, 10**9), st.lists(st.floats(0, 1e4), min_size=3, max_size=3)), min_size=1,
@@ -44,9 +42,9 @@ def test_sharing_by_hand():
         allocate([1], [[-1, 2]])
 
 
-def test_what_no_bill_comes_for_is_what_an_ownership_shows_as_cash():
-    assert IMPUTED | RESERVE == _NOT_YEARLY
-    assert NO_BILL == IMPUTED | RESERVE | OUTSIDE
+def test_no_bill_of_a_year_comes_for_what_is_paid_once():
+    assert NO_BILL == ONCE | OUTSIDE
+    assert {Category.CAPITAL, Category.CATCH_UP} <= ONCE & FIXED
 
 
 def ledger():
@@ -54,7 +52,7 @@ def ledger():
     e = Entries()
     rows = [(Category.HANGAR, 4800.0, -1), (Category.INSURANCE, 3000.0, -1), (Category.TRAINING, 600.0, -1),
             (Category.ANNUAL, 2300.0, -1), (Category.CAPITAL, 7000.0, -1), (Category.CATCH_UP, 500.0, -1),
-            (Category.ENGINE_RESERVE, 2200.0, -1), (Category.OIL, 131.25, -1), (Category.REPAIR, 410.0, -1),
+            (Category.ENGINE_OVERHAUL, 2200.0, -1), (Category.OIL, 131.25, -1), (Category.REPAIR, 410.0, -1),
             (Category.FUEL, 200.10, 0), (Category.FUEL, 300.0, 1), (Category.FUEL, 99.9, 2), (Category.FUEL, 50.0, -1),
             (Category.LANDING, 8.0, 0), (Category.OVERNIGHT, 20.0, 2), (Category.LODGING, 130.0, 1),
             (Category.SUBSTITUTE, 700.0, 1), (Category.TIME, 400.0, 0)]
@@ -68,7 +66,7 @@ MEMBER = np.array([0, 1, 1])
 
 @pytest.mark.parametrize("hourly", ["wet", "dry"])
 def test_bills_are_the_ledger_without_what_is_no_bill(hourly):
-    bills = bills_of(ledger(), [0], MEMBER, 2, np.array([[10.0, 30.0]]), hourly)
+    bills = bills_of(ledger(), [0], MEMBER, 2, np.array([[10.0, 30.0]]), hourly, np.array([2_200_00]))
     assert bills.fixed_cents.tolist() == [10_100_00]
     assert bills.reserve_cents.tolist() == [2_200_00]
     fuel = 650_00
@@ -86,7 +84,7 @@ def test_bills_are_the_ledger_without_what_is_no_bill(hourly):
 @given(st.floats(0, 800), st.floats(0, 400), st.floats(0, 200), st.floats(0, 200))
 def test_what_members_pay_is_the_bills_and_the_change_of_the_fund(dues, hourly, first_h, second_h):
     hours = np.array([[first_h, second_h]])
-    bills = bills_of(ledger(), [0], MEMBER, 2, hours, "dry")
+    bills = bills_of(ledger(), [0], MEMBER, 2, hours, "dry", np.array([2_200_00]))
     paid = payments(bills, hours * 0.87, DuesTerms(dues, hourly))
     change = paid.fund_change_cents(bills)
     assert paid.paid_cents.sum(axis=1).tolist() == (bills.all_cents + change).tolist()

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from money_cases import candidate
 
 from missionsim.base.errors import ValidityError
-from missionsim.money.hire_rates import Sale, calendar_extra_usd, crew_usd, full_cost_per_hour_usd, least_rate_usd
+from missionsim.money.hire_rates import Sale, crew_usd, least_rate_usd
 
 
 def test_the_rate_pays_the_cost_out_of_what_is_kept():
@@ -27,22 +26,7 @@ def test_somebody_must_keep_something():
         _ = Sale(1.0, 0.0).kept_share
 
 
-def test_full_cost_falls_with_hours():
-    # Source: definition; 3,600 a year at 150 h and 34 an hour is 58.00.
-    assert full_cost_per_hour_usd(3_600.0, 34.0, 150.0) == pytest.approx(58.0)
-    curve = [float(full_cost_per_hour_usd(20_000.0, 120.0, h)) for h in (50.0, 100.0, 200.0, 400.0)]
-    assert curve == [520.0, 320.0, 220.0, 170.0]
-
-
 def test_a_crew_by_hand():
     # Two days and one night: one pilot 2 x (550 + 60) + 130; a second at 0.6: 2 x (880 + 120) + 260.
     assert crew_usd(2.0, 1.0, 550.0, 60.0, 130.0, 1, 0.6) == pytest.approx(1_350.0)
     assert crew_usd(2.0, 1.0, 550.0, 60.0, 130.0, 2, 0.6) == pytest.approx(2_260.0)
-
-
-def test_the_calendar_uses_up_an_engine_that_hardly_flies(assumptions):
-    own = candidate("R4", tbo_h=2000.0)
-    extra = calendar_extra_usd(own, np.array([0.0, 50.0, 2000.0 / 12.0, 400.0]), assumptions)
-    assert extra[0] == pytest.approx(45_350.0 / 12.0)  # overhaul 44,000 with its usual extra of 0.15 x 9,000
-    assert extra[1] == pytest.approx(45_350.0 * (1.0 / 12.0 - 50.0 / 2000.0))
-    assert extra[2:] == pytest.approx([0.0, 0.0], abs=1e-9)

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from money_cases import candidate, columns, flight, priced, terms, trip, visit
 
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, OUTSIDE, Category
-from missionsim.money.cost_profile import Needs
 from missionsim.money.entries import cents, month_ends
 from missionsim.money.prices import place_prices, prices_of
 
@@ -42,14 +41,11 @@ def test_a_year_without_chance_is_what_a_pencil_says(run, assumptions):
         Category.FUEL: 132.0,            # 22 gal at 6
         Category.HANGAR: 3_600.0, Category.INSURANCE: 2_000.0, Category.TRAINING: 500.0,
         Category.SUBSCRIPTIONS: 900.0, Category.TAX: 100.0, Category.SUNDRIES: 400.0,
-        Category.CAPITAL: 7_000.0,       # 5 % of 140,000
         Category.LANDING: 10.0, Category.OVERNIGHT: 20.0,
         Category.ANNUAL: 2_000.0 * 1.95,  # flat fee and median findings
         Category.OIL: 2.62,              # 2 h at 10.50 / 8, 2.625 to the even cent
         Category.CONSUMABLES: 16.0,      # 2 h at 8
         Category.COMPONENTS: 14.38,      # 2 h at 700/550 + 2 x 1100/950 + 2 x 900/500
-        Category.ENGINE_RESERVE: 45.35,  # 2 h at (44,000 + 0.15 x 9,000) / 2,000
-        Category.PROPELLER_RESERVE: 725.0,  # (3,800 + 2,000) / 8 years
         Category.GROUND: 45.0,           # a car there for a day
     }
     found = {c: usd(ledger, c) for c in CATEGORIES if usd(ledger, c) != 0.0}
@@ -111,13 +107,6 @@ def test_stops_and_diversions_have_their_own_categories(run, assumptions):
     assert usd(ledger, Category.STOP) == pytest.approx(8.0)
     assert usd(ledger, Category.DIVERSION) == pytest.approx(assumptions["cost.diversion_usd"])
     assert usd(ledger, Category.LODGING) == pytest.approx(2 * 2 * 130.0)
-
-
-def test_needs_are_spread_over_the_years_kept(run):
-    needs = Needs(np.array([5_000.0, 0.0]), np.array([-1_000.0, 2_000.0]))
-    ledger = run(candidate("R4"), columns([], [trip(), trip(1)]), replications=[0, 1], needs=needs)
-    assert usd(ledger, Category.CATCH_UP, 0) == pytest.approx(1_000.0)
-    assert [usd(ledger, Category.ENGINE_TIME, r) for r in (0, 1)] == pytest.approx([-200.0, 400.0])
 
 
 def test_kept_outside_it_pays_tie_down_and_wear(run):

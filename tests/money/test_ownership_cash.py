@@ -6,15 +6,16 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from money_cases import candidate, columns, flight, priced, terms, trip, visit
+from money_cases import candidate
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.money.categories import CATEGORIES, CODE, Category
+from missionsim.money.insurance import PilotExperience, quote
 from missionsim.money.overhauls import middle_draws, overhauls, uniform_draws
-from missionsim.money.ownership_cash import PurchaseTerms, YearlyRecords, own, yearly_records
+from missionsim.money.ownership_cash import PurchaseTerms, YearlyRecords, own, price_factor, priced_parts
 from missionsim.money.prices import prices_of
-from missionsim.money.resale import resale_usd, upgrade_recovered_share
+from missionsim.money.resale import resale, upgrade_recovered_share
 
 CALM = {"ownership.price_drift_share": 0.0, "ownership.premium_drift_share": 0.0,
         "ownership.overhaul_drift_share": 0.0, "ownership.value_lost_per_airframe_h": 0.0}
@@ -26,8 +27,7 @@ def records(hours, years=6, replications=1, **usd):
     for category, amount in usd.items():
         cash[:, :, CODE[Category(category)]] = round(100 * amount)
     flown = np.full((replications, years), float(hours))
-    return YearlyRecords(flown, np.full_like(flown, 40.0), flown * 300.0, cash,
-                         np.full((replications, years), 250_000, dtype=np.int64))
+    return YearlyRecords(flown, np.full_like(flown, 40.0), flown * 300.0, cash)
 
 
 def test_six_years_by_hand(assumptions, prices):
@@ -35,57 +35,137 @@ def test_six_years_by_hand(assumptions, prices):
     aircraft = candidate("R4", asking_price_usd=100_000.0, hours_since_overhaul_h=500.0, propeller_years=3.0,
                          propeller_hours_h=300.0, upgrades_usd=10_000.0, catch_up_usd=4_000.0)
     found = own(aircraft, records(100, fuel=6_000.0, annual=3_000.0, insurance=2_500.0), middle_draws(aircraft, 1),
-                PurchaseTerms(dual_h=10.0), prices, calm)
+                PurchaseTerms(dual_h=10.0, nominal=True), prices, calm)
     # Year 0: closing price 95,000; title 450; ferry 1,500; inspection 1,600 x 1.7; tax 6 % of 95,000; dual 10 x 75;
-    # upgrades 10,000. Years 1 to 6: 11,500. Year 1: the first annual doubled, +3,000, and 4,000 put off by the seller.
-    # Year 5: the propeller is 8 years old, 3,800 + 2,000. The engine stands at 1,100 h, its median life 2,200.
-    # Sale: 100,000 less 600 h at 19, plus 35 % of the upgrades; 5 % lost in selling.
+    # upgrades 10,000. Years 1 to 6: 11,500. Year 1: the first annual doubled would find 3,000, the seller put off
+    # 4,000: the same work, paid once. Year 5: the propeller is 8 years old, 3,800 + 2,000. The engine stands at
+    # 1,100 h, its median life 2,200. Sale: 100,000 less 600 h at 19, plus 35 % of the upgrades; 5 % lost in selling.
     year0 = 95_000 + 450 + 1_500 + 2_720 + 5_700 + 750 + 10_000
     resale = (100_000 - 600 * 19 + 3_500) * 0.95
-    by_hand = [year0, 18_500, 11_500, 11_500, 11_500, 17_300, 11_500 - resale]
+    by_hand = [year0, 15_500, 11_500, 11_500, 11_500, 17_300, 11_500 - resale]
     assert (found.by_year_cents[0] / 100.0).tolist() == pytest.approx(by_hand, abs=0.005)
     npv = sum(c / 1.05**t for t, c in enumerate(by_hand))
     assert found.net_present_cost_usd[0] == pytest.approx(npv, abs=0.01)
-    assert found.capital_cost_usd[0] == pytest.approx(npv - sum(by_hand), abs=0.01)
     recovery = 0.05 / (1.0 - 1.05**-6)
     assert found.cost_per_year_usd[0] == pytest.approx(npv * recovery, abs=0.01)
+    assert found.capital_cost_usd[0] == pytest.approx(6 * npv * recovery - sum(by_hand), abs=0.01)
     assert found.per(found.records.flight_hours)[0] == pytest.approx(npv * recovery / 100.0, abs=0.01)
     assert found.per(found.records.seat_nm)[0] == pytest.approx(npv * recovery / 30_000.0, abs=1e-4)
+    year = dict(zip(CATEGORIES, found.year_cents[0] / 100.0, strict=True))
+    assert year[Category.VALUE_LOST] == pytest.approx((95_000 - resale) / 6, abs=0.01)
+    assert year[Category.CATCH_UP] == pytest.approx(4_000 / 6, abs=0.01)
+    assert year[Category.PROPELLER_OVERHAUL] == pytest.approx(5_800 / 6, abs=0.01)
+    assert sum(year.values()) == pytest.approx(npv * recovery, abs=0.1)
 
 
-def test_no_reserve_is_in_the_cash_and_the_ledger_adds_up(assumptions, prices, places):
-    aircraft = candidate("R4")
-    shop = [visit("annual")]
-    ledger = priced(aircraft, *columns([flight()], [trip()], shop), replications=[0], terms=terms(), places=places,
-                       prices=prices, assumptions=assumptions)
-    one = np.ones((1, 3))
-    years = yearly_records([ledger] * 3, [0], one, one, one)
-    found = own(aircraft, years, middle_draws(aircraft, 1), PurchaseTerms(), prices, assumptions)
-    for category in (Category.ENGINE_RESERVE, Category.PROPELLER_RESERVE, Category.CAPITAL):
-        assert ledger.by_category([0])[0, CODE[category]] > 0
-        assert found.cash_cents[:, :, CODE[category]].sum() == 0
-    assert found.by_year_cents.sum() == found.cash_cents.sum()
-    reserve = ledger.by_category([0])[0, [CODE[Category.ENGINE_RESERVE], CODE[Category.PROPELLER_RESERVE]]].sum()
-    assert found.reserve_cents.tolist() == [[reserve] * 3]
+def one_year(aircraft, prices, assumptions, years, terms=PurchaseTerms(), replications=1, **usd):  # noqa: B008
+    """Return the ownership that one flown year stands for."""
+    return own(aircraft, records(100, 1, replications, **usd).kept(years), middle_draws(aircraft, replications), terms,
+               prices, assumptions)
 
 
-def test_prices_rise_by_their_own_shares(assumptions, prices):
+def test_one_flown_year_stands_for_all_years_kept(assumptions, prices):
+    aircraft = candidate("T6", catch_up_usd=2_000.0)
+    pilot = PilotExperience(300.0, 20.0, 0.0, True, 40.0)
+    terms = PurchaseTerms(pilot=pilot, dual_h=15.0)
+    usd = {"fuel": 12_000.0, "annual": 4_000.0, "insurance": 1.0, "substitute": 900.0}
+    single = one_year(aircraft, prices, assumptions, 6, terms, **usd)
+    several = own(aircraft, records(100, 6, **usd), middle_draws(aircraft, 1), terms, prices, assumptions)
+    assert single.cost_per_year_usd[0] == several.cost_per_year_usd[0]
+    assert (single.year_cents == several.year_cents).all()
+    with pytest.raises(ValidityError, match="at most the 6 flown"):
+        records(100, 6).kept(7)
+
+
+@pytest.mark.parametrize("years", [1, 5, 12])
+def test_todays_dollars_and_nominal_ones_have_the_same_present_value(assumptions, prices, years):
+    a = assumptions.replaced({"ownership.loan_share": 0.7, "ownership.value_drift_share": 0.02,
+                              "ownership.price_drift_share": 0.05, "ownership.inflation_share": 0.04})
+    aircraft = candidate("H4", catch_up_usd=3_000.0, hours_since_overhaul_h=1_600.0)
+    usd = {"fuel": 9_000.0, "annual": 3_000.0, "insurance": 5_000.0}
+    today, nominal = (one_year(aircraft, prices, a, years, PurchaseTerms(nominal=n), **usd) for n in (False, True))
+    assert today.net_present_cost_usd[0] == pytest.approx(nominal.net_present_cost_usd[0], abs=0.05)
+    # (1 + 5 %) = (1 + 4 %)(1 + r): r = 0.9615 %.
+    assert today.discount_share == pytest.approx(1.05 / 1.04 - 1.0)
+    assert today.cost_per_year_usd[0] < nominal.cost_per_year_usd[0] or years == 1
+
+
+def test_running_costs_that_rise_with_all_prices_stay_the_flown_years(assumptions, prices):
+    assert assumptions["ownership.price_drift_share"] == assumptions["ownership.inflation_share"]
+    found = one_year(candidate("R4"), prices, assumptions, 5, fuel=6_000.0, hangar=4_800.0)
+    assert found.cash_cents[0, 1:, CODE[Category.FUEL]].tolist() == [6_000_00] * 5
+    assert found.year_cents[0, CODE[Category.HANGAR]] == 4_800_00
+
+
+@pytest.mark.parametrize(("key", "value"), [
+    ("ownership.sales_tax_share", 0.10), ("ownership.selling_share", 0.10), ("ownership.purchase_discount_share", 0.01),
+    ("ownership.inspections", 3.0), ("ownership.title_usd", 900.0), ("ownership.ferry_usd", 4_000.0),
+    ("ownership.instructor_usd_per_h", 120.0), ("ownership.loan_share", 0.8), ("ownership.value_drift_share", -0.03)])
+def test_every_term_of_the_purchase_moves_a_year_of_one(assumptions, prices, key, value):
+    aircraft, terms = candidate("R4"), PurchaseTerms(dual_h=5.0)
+    before, after = (one_year(aircraft, prices, a, 5, terms, fuel=6_000.0).cost_per_year_usd[0]
+                     for a in (assumptions, assumptions.replaced({key: value})))
+    assert abs(after - before) > 10.0
+    assert after > before
+
+
+def test_a_run_out_engine_costs_more_a_year_than_a_fresh_one_at_the_same_price(assumptions, prices):
+    cost = []
+    for used in (50.0, 1_000.0, 1_990.0):
+        aircraft = candidate("R4", hours_since_overhaul_h=used)
+        found = one_year(aircraft, prices, assumptions, 5, PurchaseTerms(priced_hours_h=1_000.0))
+        cost.append(found.cost_per_year_usd[0])
+    assert cost == sorted(cost)
+    assert cost[2] - cost[0] > 2_000.0
+
+
+def test_parts_add_up_and_follow_their_prices(assumptions, prices):
+    aircraft = candidate("T6", catch_up_usd=2_000.0, hours_since_overhaul_h=1_450.0)
+    records_of = records(120, 1, 3, fuel=12_000.0, annual=4_000.0, hangar=5_760.0, insurance=9_000.0).kept(5)
+    given = (aircraft, records_of, middle_draws(aircraft, 3), PurchaseTerms(dual_h=15.0), prices)
+    parts = priced_parts(*given, assumptions)
+    assert parts.usd.sum(axis=1) == pytest.approx(own(*given, assumptions).cost_per_year_usd, abs=0.05)
+    changed = {"ownership.selling_share": 0.12, "ownership.sales_tax_share": 0.09, "ownership.inspections": 2.5,
+               "ownership.purchase_discount_share": 0.02, "ownership.ferry_usd": 4_000.0}
+    draws = {key: price_factor(key, [assumptions[key], value], assumptions[key], 5) for key, value in changed.items()}
+    draws["engine_life.overhaul_usd"] = np.array([1.0, 0.8])
+    again = (*given[:3], PurchaseTerms(dual_h=15.0, overhaul_factor=0.8), prices, assumptions.replaced(changed))
+    laid_over = parts.costs(draws)
+    assert laid_over.shape == (3, 2)
+    assert laid_over[:, 0] == pytest.approx(parts.usd.sum(axis=1))
+    assert laid_over[:, 1] == pytest.approx(own(*again).cost_per_year_usd, abs=0.05)
+
+
+def test_prices_rise_by_their_own_shares_from_todays(assumptions, prices):
     aircraft = candidate("R4")
     years = records(50, fuel=1_000.0, insurance=1_000.0)
-    found = own(aircraft, years, middle_draws(aircraft, 1), PurchaseTerms(), prices, assumptions)
+    found = own(aircraft, years, middle_draws(aircraft, 1), PurchaseTerms(nominal=True), prices, assumptions)
     fuel, insurance = (found.cash_cents[0, 1:, CODE[c]] / 100.0 for c in (Category.FUEL, Category.INSURANCE))
-    assert fuel == pytest.approx(1_000 * 1.03 ** np.arange(6), abs=0.005)
-    assert insurance == pytest.approx(1_000 * 1.05 ** np.arange(6), abs=0.005)
+    assert fuel == pytest.approx(1_000 * 1.03 ** np.arange(1, 7), abs=0.005)
+    assert insurance == pytest.approx(1_000 * 1.05 ** np.arange(1, 7), abs=0.005)
+
+
+def test_premiums_follow_the_pilots_hours(assumptions, prices):
+    aircraft, pilot = candidate("R4"), PilotExperience(300.0, 10.0, 0.0, True, 45.0)
+    a = assumptions.replaced({"ownership.premium_drift_share": 0.03})
+    found = one_year(aircraft, prices, a, 3, PurchaseTerms(pilot=pilot), insurance=1.0)
+    paid = found.cash_cents[0, 1:, CODE[Category.INSURANCE]] / 100.0
+    by_hand = [quote(aircraft, PilotExperience(300.0 + h, 10.0 + h, h, True, 45.0 + y), a).premium_usd
+               for y, h in enumerate((0.0, 100.0, 200.0))]
+    assert paid == pytest.approx(by_hand, abs=0.01)
+    given = replace(aircraft, insurance_usd_per_year=2_000.0)
+    assert one_year(given, prices, a, 3, PurchaseTerms(pilot=pilot), insurance=2_000.0).cash_cents[
+        0, 1:, CODE[Category.INSURANCE]].tolist() == [2_000_00] * 3
 
 
 def test_a_loan_moves_cash_but_at_its_own_rate_costs_nothing_in_present_value(assumptions, prices):
     aircraft = candidate("R4")
-    flat = PurchaseTerms(discount_share=0.0)
+    flat = PurchaseTerms(discount_share=0.0, nominal=True)
     plain = own(aircraft, records(50), middle_draws(aircraft, 1), flat, prices, assumptions)
     for years_of_loan in (15, 4):
         lent = assumptions.replaced({"ownership.loan_share": 0.8, "ownership.loan_rate_share": 1e-9,
                                      "ownership.loan_years": years_of_loan})
-        loan = own(aircraft, records(50), middle_draws(aircraft, 1), PurchaseTerms(discount_share=0.0), prices, lent)
+        loan = own(aircraft, records(50), middle_draws(aircraft, 1), flat, prices, lent)
         assert loan.by_year_cents[0, 0] < plain.by_year_cents[0, 0]
         assert loan.net_present_cost_usd[0] == pytest.approx(plain.net_present_cost_usd[0], abs=0.1)
 
@@ -104,7 +184,7 @@ def test_an_early_failure_is_marked_and_costs_before_the_hours_are_up(assumption
     aircraft = candidate("R4", hours_since_overhaul_h=10.0, years_since_overhaul=1.0)
     draws = middle_draws(aircraft, 2)
     life = np.array([[0.001, 0.5, 0.5], [0.5, 0.5, 0.5]])
-    done = overhauls(aircraft, np.full((2, 4), 120.0), replace(draws, engine_life=life), assumptions)
+    done = overhauls(aircraft, np.full((2, 4), 120.0), replace(draws, engine_life=life), assumptions.replaced(CALM))
     assert done.early.sum(axis=1).tolist() == [1, 0]
     assert done.engine_usd[0, 0] == pytest.approx(44_000.0)
 
@@ -131,7 +211,7 @@ def test_resale_counts_engine_hours_up_to_tbo_and_a_part_of_an_overhaul(assumpti
     aircraft = candidate("R4", asking_price_usd=100_000.0)
 
     def sold(hours, paid=0.0, spared=0.0):
-        return float(resale_usd(aircraft, 1_000.0, hours, 0.0, 6.0, calm, paid, spared))
+        return float(resale(aircraft, 1_000.0, hours, 0.0, 6.0, calm, paid, spared).usd)
 
     assert sold(1_000.0) == pytest.approx(100_000.0)
     assert sold(1_500.0) == pytest.approx(100_000.0 - 500 * 19)

@@ -21,7 +21,7 @@ from missionsim.statistics.comparisons import (
 from missionsim.statistics.intervals import measure, ratio_measure
 from missionsim.study.compare.forecast_skill import ForecastSkill, forecast_skills
 from missionsim.study.compare.measures import COUNTED, SHARES, differences, every_year_has_trips, values_of
-from missionsim.study.compare.ownership import Ownerships, ownerships
+from missionsim.study.compare.ownership import Ownerships, independent, ownerships
 from missionsim.study.compare.questions import Asked, asked
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.compare.sensitivity import Bar, Offer, bars, offers, tippings
@@ -29,8 +29,8 @@ from missionsim.study.compare.stopping import Stopping, Watch, most_replications
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.prepare.subset import subset
-from missionsim.study.replicate.one_year import CHUNK, fly_chunk
-from missionsim.study.replicate.ownership_years import OwnedYears, fly_ownerships
+from missionsim.study.replicate.one_year import CHUNK
+from missionsim.study.replicate.ownership_years import fly_owned
 from missionsim.study.replicate.tally import Tally, joined, tally
 
 Array = NDArray[Any]
@@ -172,21 +172,18 @@ def _folded(parts: Sequence[Sequence[Tally]]) -> list[Tally]:
 def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
     """Return the comparison of finished tallies, one a candidate."""
     study = prepared.study
-    results = tuple(_result(t) for t in tallies)
-    flown = [t.owned for t in tallies if t.owned is not None]
-    owned = ownerships(prepared, flown) if flown else None
-    if owned is not None:
-        results = tuple(replace(r, by_year=o.by_year, net_present_cost_usd=o.net_present_cost_usd,
-                                ownership=o.summary())
-                        for r, o in zip(results, owned.owned, strict=True))
+    owned = ownerships(prepared, [t.owned for t in tallies])
+    results = tuple(replace(_result(t), by_year=o.by_year, net_present_cost_usd=o.net_present_cost_usd,
+                            ownership=o.summary())
+                    for t, o in zip(tallies, owned.owned, strict=True))
     recosted = Recosted(prepared, tallies)
     net = np.stack([values_of(t, "net_cost_usd") for t in tallies])
-    lead = significantly_best(net, 0.05)
+    lead = significantly_best(independent(study, net), study.assumptions["statistics.significance_share"])
     best, sure = _best(study, tallies)
     return Comparison(prepared, results, tuple(differences(tallies)), best, sure, lead.best, tuple(lead.clear),
                       len(tallies[0].replications),
-                      questions=asked(prepared, tallies, net if owned is None else owned.costs) or None,
-                      ownership=owned,
+                      questions=asked(prepared, tallies, net) or None,
+                      ownership=owned if study.spec.years > 1 else None,
                       tipping_points=tuple(t.entry() for t in tippings(recosted)), bars=bars(recosted),
                       offers=offers(recosted))
 
@@ -218,15 +215,9 @@ def _own_years(study: Study, replications: Sequence[int]) -> Iterator[Prepared]:
 
 
 def _tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:
-    owned: Sequence[OwnedYears | None] = [None] * len(prepared.flyers)
-    if prepared.study.spec.years > 1:
-        flown, owned = fly_ownerships(prepared, replications)
-    else:
-        flown = fly_chunk(prepared, replications)
     idents = _idents(prepared)
-    parts = [tally(f, replications, prepared.books(flyer), keep, idents)
-             for f, flyer in zip(flown, prepared.flyers, strict=True)]
-    return [replace(part, owned=own) for part, own in zip(parts, owned, strict=True)]
+    return [tally(flown, owned, replications, prepared.books(flyer), keep, idents)
+            for (flown, owned), flyer in zip(fly_owned(prepared, replications), prepared.flyers, strict=True)]
 
 
 def _idents(prepared: Prepared) -> list[str]:

@@ -9,11 +9,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.money.categories import CATEGORIES, CODE, Category
+from missionsim.money.cost_profile import CostProfile
 from missionsim.money.finance import capital_recovery_factor
-from missionsim.money.ownership_cash import Ownership, PurchaseTerms, own
+from missionsim.money.operating_costs import reserve_usd
+from missionsim.money.ownership_cash import Ownership
 from missionsim.statistics.comparisons import (
     confidence_mean_best,
     paired_difference,
@@ -21,9 +24,10 @@ from missionsim.statistics.comparisons import (
     significantly_best,
 )
 from missionsim.statistics.intervals import exact_mean, mean_interval, measure, ratio_measure, year_points
+from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.one_year import CHUNK
-from missionsim.study.replicate.ownership_years import OwnedYears, first_quote
+from missionsim.study.replicate.ownership_years import OwnedYears, bought, first_quote, years_kept
 
 Array = NDArray[Any]
 Measure = dict[str, float | None]
@@ -72,7 +76,7 @@ class Owned:
 
 @dataclass(frozen=True)
 class Ownerships:
-    """All candidates over the years, and which costs least a year in the mean; `clear` as in a comparison."""
+    """All candidates over the years kept, and which costs least a year in the mean; `clear` as in a comparison."""
 
     years: int
     owned: tuple[Owned, ...]
@@ -102,16 +106,14 @@ def ownerships(prepared: Prepared, flown: Sequence[OwnedYears]) -> Ownerships:
     differences = tuple({"a": names[i], "b": names[j], "measure": "cost_per_year_usd",
                          **paired_difference(batches[i], batches[j])}
                         for i in range(len(names)) for j in range(i + 1, len(names)))
-    return Ownerships(study.spec.years, owned, differences, dict(zip(names, probability_best(costs), strict=True)),
+    return Ownerships(years_kept(prepared), owned, differences, dict(zip(names, probability_best(costs), strict=True)),
                       dict(zip(names, sure, strict=True)), int(np.argmin([exact_mean(row) for row in costs])),
                       tuple(clear))
 
 
-def bought(prepared: Prepared, number: int, flown: OwnedYears) -> Ownership:
-    """Return the cash of one candidate's ownerships."""
-    flyer, a = prepared.flyers[number], prepared.study.assumptions
-    return own(flyer.cost, flown.records, flown.draws, PurchaseTerms(dual_h=first_quote(prepared, flyer).dual_h),
-               prepared.prices, a)
+def independent(study: Study, values: Array) -> Array:
+    """Return costs [candidate, replication] as intervals take them: batches where neighbours share years of weather."""
+    return np.stack([batch_means(row) for row in values]) if study.spec.years > 1 else values
 
 
 def batch_means(values: Array) -> Array:
@@ -138,16 +140,16 @@ def _batched_ratio(top: Array, bottom: Array) -> Measure:
 
 
 def _owned(prepared: Prepared, number: int, flown: OwnedYears) -> Owned:
-    flyer, values = prepared.flyers[number], bought(prepared, number, flown)
+    flyer, values, a = prepared.flyers[number], bought(prepared, number, flown), prepared.study.assumptions
     found = first_quote(prepared, flyer)
-    years = flown.records.flight_hours.shape[1]
+    years = values.years
     own_usd = values.aircraft_present_cost_usd * capital_recovery_factor(values.discount_share, years)
 
     def per(name: str) -> Measure:
         return _batched_ratio(own_usd, getattr(flown.records, name).mean(axis=1))
 
     return Owned(
-        flyer.candidate.name, tuple(_year(values, year) for year in range(years + 1)),
+        flyer.candidate.name, tuple(_year(values, year, flyer.cost, a) for year in range(years + 1)),
         net_present_cost_usd=batched(values.net_present_cost_usd),
         aircraft_present_cost_usd=batched(values.aircraft_present_cost_usd),
         cost_per_year_usd=batched(values.cost_per_year_usd), capital_cost_usd=batched(values.capital_cost_usd),
@@ -162,7 +164,7 @@ def _owned(prepared: Prepared, number: int, flown: OwnedYears) -> Owned:
                    "dual_h": found.dual_h}, values=values)
 
 
-def _year(values: Ownership, year: int) -> dict[str, Any]:
+def _year(values: Ownership, year: int, cost: CostProfile, assumptions: Assumptions) -> dict[str, Any]:
     cash = values.cash_cents[:, year]
     categories = {str(c): float(cash[:, i].mean() / 100.0) for i, c in enumerate(CATEGORIES) if cash[:, i].any()}
     entry: dict[str, Any] = {"year": year, "cash_usd": batched(cash.sum(axis=1) / 100.0)}
@@ -170,7 +172,7 @@ def _year(values: Ownership, year: int) -> dict[str, Any]:
         records, y = values.records, year - 1
         entry |= {"flight_hours": batched(records.flight_hours[:, y]),
                   "completed_trips": batched(records.completed_trips[:, y]),
-                  "reserve_usd": batched(values.reserve_cents[:, y] / 100.0),
+                  "reserve_usd": batched(reserve_usd(cost, records.flight_hours[:, y], assumptions)),
                   "engine_overhaul_share": float((values.overhauls.engine_usd[:, y] > 0.0).mean()),
                   "propeller_overhaul_share": float((values.overhauls.propeller_usd[:, y] > 0.0).mean())}
     return entry | {"categories_usd": categories}

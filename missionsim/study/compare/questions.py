@@ -13,7 +13,7 @@ from missionsim.base.words import Stream
 from missionsim.statistics.information_value import Figure, Question, questions
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.tally import Tally
-from missionsim.study.unknowns.draws import ONLY_OVER_YEARS, Unsaid
+from missionsim.study.unknowns.draws import Unsaid
 
 Array = NDArray[Any]
 ADDRESS = 100
@@ -53,17 +53,12 @@ def asked(prepared: Prepared, tallies: Sequence[Tally], costs: Array) -> tuple[A
     """
     study = prepared.study
     names = [t.name for t in tallies]
-    over_years = study.spec.years > 1
-    figures: list[Figure] = []
-    later: list[Figure] = []
-    for number, flyer in enumerate(prepared.flyers):
-        for unsaid in flyer.listing.unsaid:
-            counts = over_years or unsaid.key not in ONLY_OVER_YEARS
-            (figures if counts else later).append(figure_of(number, unsaid, tallies[number]))
+    figures = [figure_of(number, unsaid, tallies[number]) for number, flyer in enumerate(prepared.flyers)
+               for unsaid in flyer.listing.unsaid]
     random = generator(study.seed, 0, Stream.BOOTSTRAP, ADDRESS)
     found = questions(costs, figures, names, random, study.assumptions)
     units = {(f.candidate, f.key): f.unit for f in figures}
-    return (*(_asked(q, names, units[q.candidate, q.key]) for q in found), *(_over_years(f, names) for f in later))
+    return tuple(_asked(q, names, units[q.candidate, q.key]) for q in found)
 
 
 def figure_of(candidate: int, unsaid: Unsaid, part: Tally) -> Figure:
@@ -75,11 +70,6 @@ def figure_of(candidate: int, unsaid: Unsaid, part: Tally) -> Figure:
 def _asked(found: Question, names: Sequence[str], unit: str) -> Asked:
     return Asked(names[found.candidate], found.key, found.label, unit, found.value_usd, found.standard_error_usd,
                  found.probability_change_share, found.break_even, found.changing, found.why)
-
-
-def _over_years(figure: Figure, names: Sequence[str]) -> Asked:
-    why = f"{figure.label} unknown: its money falls with the next overhaul, which a study over several years counts"
-    return Asked(names[figure.candidate], figure.key, figure.label, figure.unit, 0.0, None, 0.0, (), (), why)
 
 
 def worth_asking(found: Sequence[Asked]) -> list[Asked]:

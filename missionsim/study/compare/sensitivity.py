@@ -18,6 +18,7 @@ from missionsim.statistics.crossings import TippingPoint, crossing, linear_cross
 from missionsim.statistics.intervals import exact_mean
 from missionsim.study.compare.ownership import batch_means
 from missionsim.study.compare.recost import Change, Recosted
+from missionsim.study.replicate.ownership_years import years_kept
 
 Array = NDArray[Any]
 REPAIRS = (Category.REPAIR, Category.REPAIR_TRAVEL, Category.ANNUAL, Category.COMPONENTS)
@@ -104,21 +105,14 @@ def tippings(recosted: Recosted) -> tuple[Tipping, ...]:
     found = [*_by_change(recosted, "fuel_usd_per_gal", "$/gal", 2.0, 20.0, 0.005, _fuel(recosted)),
              *_by_change(recosted, "flight_hours_per_year", "h of the cheapest", 0.25, 4.0, 0.002,
                          lambda v: Change(trips=v), _hours_of_cheapest(recosted)),
-             *_by_change(recosted, "engine_overhaul_factor", "x today's price", 0.5, 3.0, 0.005, _overhaul(recosted)),
+             *_by_change(recosted, "engine_overhaul_factor", "x today's price", 0.5, 3.0, 0.005, _overhaul()),
              *_by_change(recosted, "own_money_share_per_year", "1/year", 0.0, 0.25, 0.0002, _interest),
              *_by_trips(recosted)]
-    if recosted.over_years:
-        found += _by_years(recosted)
-    return tuple(found)
+    return (*found, *_by_years(recosted))
 
 
 def offers(recosted: Recosted) -> tuple[Offer, ...]:
-    """Return for each candidate the price at which it equals its cheapest rival by mean; empty for one year.
-
-    A single year sees little of a price, which mostly comes back when the aircraft is sold.
-    """
-    if not recosted.over_years:
-        return ()
+    """Return for each candidate the price at which it equals its cheapest rival by mean; empty for one alone."""
     base = recosted.costs()
     means = base.mean(axis=1)
     found = []
@@ -152,7 +146,7 @@ def tied_down(recosted: Recosted) -> dict[str, dict[str, float]]:
         rent = float(part.categories[:, CODE[Category.HANGAR]].mean() / 100.0)
         winter_trips = float(part.monthly[:, (0, 1, 11), 1].sum(axis=1).mean())
         heat = winter_trips * a["keeping.preheat_usd_per_day"]
-        corrosion = a["ownership.corrosion_usd"] * a["ownership.corrosion_share"] / a["ownership.years_kept"]
+        corrosion = a["ownership.corrosion_usd"] * a["ownership.corrosion_share"] / years_kept(p)
         out[part.name] = {"rent_saved_usd": rent - 12.0 * p.prices.tiedown_usd_per_month,
                           "wear_usd": a["cost.outdoor_wear_usd"], "preheat_usd": heat, "corrosion_usd": corrosion,
                           "start_delay_h": winter_trips * a["keeping.frost_min"] / 60.0}
@@ -196,7 +190,7 @@ def _inputs(recosted: Recosted) -> list[_Input]:
     return [
         _Input("fuel price", "$/gal", fuel.low, fuel.high, fuel.source, _fuel(recosted)),
         _Input("fuel at 9 dollars", "$/gal", p.prices.fuel_usd_per_gal, 9.0, "the owner's question", _fuel(recosted)),
-        _Input("engine overhaul", "x", *times(overhaul), overhaul.source, _overhaul(recosted)),
+        _Input("engine overhaul", "x", *times(overhaul), overhaul.source, _overhaul()),
         _Input("engine overhaul at 90,000 dollars for every engine", "$", 0.0, 90_000.0, "the owner's question",
                _overhaul_at(recosted)),
         _Input("insurance premium", "x", *times(premium), premium.source, scaled(Category.INSURANCE)),
@@ -219,9 +213,8 @@ def _interest(share: float) -> Change:
     return Change(own_money_share=share)
 
 
-def _overhaul(recosted: Recosted) -> Callable[[float], Change]:
-    a = recosted.prepared.study.assumptions
-    return lambda factor: _overhaul_change(a, {k: v * factor for k, v in a["engine_life.overhaul_usd"].items()})
+def _overhaul() -> Callable[[float], Change]:
+    return lambda factor: Change(scale={Category.ENGINE_OVERHAUL: factor})
 
 
 def _overhaul_at(recosted: Recosted) -> Callable[[float], Change]:
@@ -242,10 +235,7 @@ def _hours_of_cheapest(recosted: Recosted) -> Callable[[float], float]:
 
 def _by_change(recosted: Recosted, variable: str, unit: str, low: float, high: float, tolerance: float,
                change: Callable[[float], Change], shown: Callable[[float], float] = lambda v: v) -> list[Tipping]:
-    """Return where the cheapest changes hands along one condition.
-
-    Linear in a one-year study, hence solved outright from two values; by bisection over several years.
-    """
+    """Return where the cheapest changes hands along one condition, by bisection."""
     known: dict[float, Array] = {}
 
     def costs(value: float) -> Array:
@@ -255,21 +245,15 @@ def _by_change(recosted: Recosted, variable: str, unit: str, low: float, high: f
 
     found = []
     for i, j in _pairs(costs(low), costs(high)):
-        if recosted.over_years:
-            point = crossing(_difference(costs, i, j), low, high, tolerance)
-            how = "costs of the same flown years again, by bisection"
-        else:
-            base, top = costs(low)[i] - costs(low)[j], costs(high)[i] - costs(high)[j]
-            slope = (top - base) / (high - low)
-            point = linear_crossing(base - slope * low, slope)
-            how = "costs of the same flown years again, solved outright"
+        point = crossing(_difference(recosted, costs, i, j), low, high, tolerance)
+        how = "costs of the same flown years again, by bisection"
         found += _kept(recosted, point, (i, j), lambda v: costs(v).mean(axis=1), (low, high),
                        (variable, unit, how), shown)
     return sorted(found, key=lambda t: t.at or 0.0)
 
 
-def _difference(costs: Callable[[float], Array], i: int, j: int) -> Callable[[float], Array]:
-    return lambda value: batch_means(costs(value)[i] - costs(value)[j])
+def _difference(recosted: Recosted, costs: Callable[[float], Array], i: int, j: int) -> Callable[[float], Array]:
+    return lambda value: _batches(recosted, costs(value)[i] - costs(value)[j])
 
 
 def _pairs(low: Array, high: Array) -> list[tuple[int, int]]:
@@ -344,9 +328,7 @@ def _line(usd: Array, x: Array) -> tuple[Array, Array] | None:
 
 def _by_years(recosted: Recosted) -> list[Tipping]:
     """Return the years kept at which the choice changes hands, between two whole numbers of years."""
-    owned = recosted.tallies[0].owned
-    assert owned is not None  # asked only of studies over several years
-    longest = owned.records.flight_hours.shape[1]
+    longest = years_kept(recosted.prepared)
     at = {y: recosted.costs(Change(years=y)) for y in range(1, longest + 1)}
     found = []
     for y in range(1, longest):

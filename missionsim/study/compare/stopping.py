@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.errors import ValidityError
 from missionsim.statistics.intervals import exact_mean, half_width, standard_error
-from missionsim.study.compare.ownership import batch_means, bought
+from missionsim.study.compare.ownership import batch_means
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.one_year import CHUNK
@@ -27,7 +27,7 @@ class Stopping:
 
     Parameters
     ----------
-    measure : str              `net_cost_usd`; in studies over several years `net_present_cost_usd`.
+    measure : str              `net_cost_usd`, a year.
     within_usd : float         Half width asked for, of the 95 % interval of every mean difference to the leader.
     reached_usd : float        Widest half width reached; None where too few years leave it unknown.
     first, limit : int         Years flown at least before a width counts, and at most.
@@ -82,7 +82,7 @@ class Watch:
 
     def enough(self, chunk: Sequence[Tally]) -> bool:
         """Take note of a chunk, one tally a candidate, and tell whether the years so far are enough."""
-        self.costs.append(np.stack([self._costs(number, part) for number, part in enumerate(chunk)]))
+        self.costs.append(np.stack([part.column("net_cost_cents") / 100.0 for part in chunk]))
         return self.stopping().enough
 
     def stopping(self) -> Stopping:
@@ -93,13 +93,8 @@ class Watch:
             costs = np.stack([batch_means(row) for row in costs])
         reached = widest_usd(costs)
         enough = reached is not None and count >= self.first and reached <= self.within_usd
-        return Stopping("net_present_cost_usd" if self.several_years else "net_cost_usd", self.within_usd, reached,
-                        self.first, self.limit, count, enough, len(costs) == 1)
-
-    def _costs(self, number: int, part: Tally) -> Array:
-        if part.owned is not None:
-            return bought(self.prepared, number, part.owned).net_present_cost_usd
-        return part.column("net_cost_cents") / 100.0
+        return Stopping("net_cost_usd", self.within_usd, reached, self.first, self.limit, count, enough,
+                        len(costs) == 1)
 
 
 def widest_usd(costs: Array) -> float | None:

@@ -161,7 +161,7 @@ def _variant(base: Tally, changed: Tally, name: str, upgrade: Upgrade | None, st
 
     trips = paired_difference(changed.column("completed"), base.column("completed"))
     own = float(sum((changed.categories - base.categories)[:, CODE[c]].mean() / 100.0
-                    for c in (Category.CAPITAL, Category.UPGRADES, Category.INSURANCE)))
+                    for c in (Category.CAPITAL, Category.UPGRADES, Category.VALUE_LOST, Category.INSURANCE)))
     days = upgrade.downtime_days if upgrade is not None else 0.0
     gain, sure = trips["mean"] or 0.0, trips["low"]
     prices = {"low": 0.0, "likely": 0.0, "high": 0.0} if upgrade is None else {

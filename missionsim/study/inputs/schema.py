@@ -126,6 +126,8 @@ class StudySpec(Model):
     seed: int = Field(1, ge=0, le=2**63 - 1)
     replications: int = Field(20, ge=1, le=100_000)
     years: int = Field(1, ge=1, le=30)
+    years_kept: int | None = Field(default=None, ge=1, le=30)
+    dollars: Literal["today", "nominal"] = "today"
     pilot: Pilot = Field(default_factory=Pilot)
     trips: Annotated[TripFile | None, BeforeValidator(only_file)] = None
     demand: Annotated[tuple[Destination, ...] | None, Field(strict=False, min_length=1, max_length=500)] = None

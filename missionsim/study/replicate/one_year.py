@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, fields, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -47,14 +47,14 @@ class Day:
 
 @dataclass(frozen=True)
 class Flown:
-    """Records of one candidate over a chunk of replications, their ledger and the figures drawn for it."""
+    """Records of one candidate over a chunk of replications, their ledger, and what figures drawn for it do."""
 
     name: str
     flights: Columns
     trips: Columns
     shop: Columns
     ledger: Ledger
-    drawn: Mapping[str, Array] = field(default_factory=dict)
+    effects: Effects
 
 
 def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = None) -> Day:
@@ -176,5 +176,5 @@ def together(prepared: Prepared, flyer: Flyer, parts: Sequence[tuple[Columns, Co
     """Return the flown years of one candidate as one chunk with its ledger."""
     flights, trips, shop = (
         {name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]} for i in range(3))
-    ledger = ledger_of(flyer.cost, flights, trips, shop, np.array(replications), prepared.books(flyer), effects.needs)
-    return Flown(flyer.candidate.name, flights, trips, shop, ledger, effects.drawn.values)
+    ledger = ledger_of(flyer.cost, flights, trips, shop, np.array(replications), prepared.books(flyer))
+    return Flown(flyer.candidate.name, flights, trips, shop, ledger, effects)

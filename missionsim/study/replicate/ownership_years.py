@@ -1,9 +1,11 @@
-"""Fly the years of an ownership: each with its own luck, the engine growing older, the first one starting late.
+"""Fly the years of an ownership, and lay what buying, keeping and selling cost over a flown year.
 
-Ownership r flies the simulated weather of years r, r + 1, ... A year of weather thus serves several ownerships, at
-another age of the aircraft and with other luck each time; drawn figures of the listing stay with the ownership. That
-costs a part of the weather that years of their own would, and makes neighbouring ownerships alike in weather:
-intervals are therefore taken over batches of ten. Trips are the same in every year.
+Where a study looks at one year, each flown year stands for all the years kept. Where it looks at several, each is flown
+with its own luck, the engine growing older, the first one starting late: ownership r flies the simulated weather of
+years r, r + 1, ... A year of weather thus serves several ownerships, at another age of the aircraft and with other
+luck each time; drawn figures of the listing stay with the ownership. That costs a part of the weather that years of
+their own would, and makes neighbouring ownerships alike in weather: intervals are therefore taken over batches of ten.
+Trips are the same in every year.
 """
 
 from __future__ import annotations
@@ -22,15 +24,14 @@ from missionsim.base.normal import skewed_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Outcome, Reason, Stream
 from missionsim.decide.flight_records import Columns
-from missionsim.money.categories import CODE, Category
-from missionsim.money.entries import Ints, cents
+from missionsim.money.entries import Ints, month_ends
 from missionsim.money.insurance import Quote, quote
 from missionsim.money.ledger import ledger_of
 from missionsim.money.overhauls import Engines, OwnershipDraws
-from missionsim.money.ownership_cash import YearlyRecords, yearly_records
+from missionsim.money.ownership_cash import Ownership, PurchaseTerms, YearlyRecords, own
 from missionsim.money.prices import low_likely_high
 from missionsim.study.prepare.study import Flyer, Prepared
-from missionsim.study.replicate.one_year import Day, Flown, again, columns_of, together, weather_of, year_of
+from missionsim.study.replicate.one_year import Day, Flown, again, columns_of, fly_chunk, together, weather_of, year_of
 from missionsim.study.unknowns.draws import WORDS, stratified
 from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.study.unknowns.upkeep import DAY_H, YEAR_MONTHS, wear
@@ -66,22 +67,70 @@ def joined_years(parts: Sequence[OwnedYears]) -> OwnedYears:
                       np.concatenate([p.trips_lost for p in parts]))
 
 
-def fly_ownerships(prepared: Prepared, replications: Sequence[int]) -> tuple[list[Flown], list[OwnedYears]]:
-    """Fly all candidates through the ownerships of a chunk.
+def fly_owned(prepared: Prepared, replications: Sequence[int]) -> list[tuple[Flown, OwnedYears]]:
+    """Fly all candidates through a chunk, each year with its part of the ownership.
 
     Returns
     -------
-    list of Flown        The first year of each replication as a one-year study has it: nothing overhauled.
-    list of OwnedYears   The whole ownership. Both one a candidate.
+    list of (Flown, OwnedYears)   One a candidate. The ledger of the first is the flown year's, of the first year in
+                                  studies over several, with entries for what a year bears of the rest.
     """
+    if prepared.study.spec.years > 1:
+        flown, owned = _fly_years(prepared, replications)
+    else:
+        flown = fly_chunk(prepared, replications)
+        owned = [_standing_for_all(prepared, f, one, replications)
+                 for f, one in zip(prepared.flyers, flown, strict=True)]
+    last = month_ends(prepared.table.year)[-1] - 1
+    reps = np.array(replications, dtype=np.int64)
+    out = []
+    for number, (one, years) in enumerate(zip(flown, owned, strict=True)):
+        whole = one.ledger.spread(reps, bought(prepared, number, years).year_cents, int(last))
+        out.append((replace(one, ledger=whole), years))
+    return out
+
+
+def years_kept(prepared: Prepared) -> int:
+    """Return the years from purchase to sale: those flown, or those that one flown year stands for."""
+    spec = prepared.study.spec
+    if spec.years > 1:
+        return int(spec.years)
+    return int(spec.years_kept or prepared.study.assumptions["ownership.years_kept"])
+
+
+def purchase_terms(prepared: Prepared, flyer: Flyer) -> PurchaseTerms:
+    """Return how a candidate of a study is bought and kept by its one owner."""
+    return PurchaseTerms(pilot=flyer.experience, dual_h=first_quote(prepared, flyer).dual_h,
+                         nominal=prepared.study.spec.dollars == "nominal")
+
+
+def bought(prepared: Prepared, number: int, years: OwnedYears) -> Ownership:
+    """Return the cash of one candidate's ownerships."""
+    flyer = prepared.flyers[number]
+    return own(flyer.cost, years.records.kept(years_kept(prepared)), years.draws, purchase_terms(prepared, flyer),
+               prepared.prices, prepared.study.assumptions)
+
+
+def _standing_for_all(prepared: Prepared, flyer: Flyer, flown: Flown, replications: Sequence[int]) -> OwnedYears:
+    """Return ownerships of one flown year each."""
+    reps, three = np.array(replications, dtype=np.int64), (flown.flights, flown.trips, flown.shop)
+    row = np.searchsorted(reps, flown.flights["replication"])
+    hours: Array = np.bincount(row, flown.flights["flight_h"], len(reps)).astype(np.float64)
+    done, seat_nm, lost = (f(three, reps)[:, None] for f in (_completed, _seat_nm, _lost))
+    records = YearlyRecords(hours[:, None], done, seat_nm, flown.ledger.by_category(reps)[:, None, :])
+    return OwnedYears(records, ownership_draws(flyer, flown.effects, prepared.study.seed, replications), lost)
+
+
+def _fly_years(prepared: Prepared, replications: Sequence[int]) -> tuple[list[Flown], list[OwnedYears]]:
+    """Fly each year of the ownerships; the first of each, as a one-year study has it, and the whole, by candidate."""
     years = prepared.study.spec.years
     keepers = [_Keeper(prepared, number, list(replications), years) for number in range(len(prepared.flyers))]
     for simulated in range(replications[0], replications[-1] + years):
-        own = [(i, simulated - r) for i, r in enumerate(replications) if 0 <= simulated - r < years]
-        if not own:
+        own_years = [(i, simulated - r) for i, r in enumerate(replications) if 0 <= simulated - r < years]
+        if not own_years:
             continue
         day = weather_of(prepared, simulated)
-        for i, year in own:
+        for i, year in own_years:
             for keeper in keepers:
                 keeper.fly(day, i, year)
     return [k.flown() for k in keepers], [k.owned() for k in keepers]
@@ -104,7 +153,7 @@ def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Seq
         np.maximum(year - drawn.number("engine.overhaul_year", year - cost.years_since_overhaul), 0.0),
         drawn.number("propeller.hours_since_overhaul_h", cost.propeller_hours_h),
         np.maximum(year - drawn.number("propeller.overhaul_year", year - cost.propeller_years), 0.0),
-        uniforms[:, -1], np.broadcast_to(effects.needs.catch_up_usd, (len(replications),)).astype(np.float64),
+        uniforms[:, -1], effects.catch_up_usd,
         None if kinds is None else words[kinds.astype(np.int64)],
         np.asarray(pace < drawn.listing.assumptions["engine_life.idle_hours"]), effects.value_lost_share)
 
@@ -168,8 +217,8 @@ class _Keeper:
                    for flights, trips, shop in columns]
         completed, seat_nm, lost = (np.stack([f(three, reps) for three in columns], axis=1)
                                     for f in (_completed, _seat_nm, _lost))
-        records = yearly_records(ledgers, reps, self.hours, completed, seat_nm)
-        return OwnedYears(replace(records, cash_cents=self._insured(records.cash_cents)), self.draws, lost)
+        cash = np.stack([ledger.by_category(reps) for ledger in ledgers], axis=1)
+        return OwnedYears(YearlyRecords(self.hours, completed, seat_nm, cash), self.draws, lost)
 
     def _upkeep(self, i: int, year: int) -> Upkeep:
         a, seed = self.prepared.study.assumptions, self.prepared.study.seed
@@ -208,23 +257,6 @@ class _Keeper:
         self.propeller_h[i] = 0.0 if due else self.propeller_h[i] + hours
         self.propeller_years[i] = 0.0 if due else self.propeller_years[i] + 1.0
 
-    def _insured(self, cash_cents: Ints) -> Ints:
-        """Return the cash with premiums that follow the pilot's growing hours; a premium the user gave stays."""
-        flyer, prices = self.flyer, self.prepared.prices
-        if flyer.cost.insurance_usd_per_year is not None or prices.insurance_usd_per_year is not None:
-            return cash_cents
-        out = cash_cents.copy()
-        before = np.concatenate([np.zeros((len(self.hours), 1)), np.cumsum(self.hours, axis=1)[:, :-1]], axis=1)
-        for (i, year), hours in np.ndenumerate(before):
-            out[i, year, CODE[Category.INSURANCE]] = cents(self._premium(float(hours), year))
-        return out
-
-    def _premium(self, hours: float, year: int) -> float:
-        cover, a = self.flyer.experience, self.prepared.study.assumptions
-        later = replace(cover, total_h=cover.total_h + hours, type_h=cover.type_h + hours, age=cover.age + year,
-                        retractable_h=cover.retractable_h + (hours if self.flyer.cost.retractable else 0.0))
-        return quote(self.flyer.cost, later, a).premium_usd
-
 
 def _same_month(months_since: float | None) -> float | None:
     """Return the months since the annual a year on, when it is done in the same month again."""
@@ -262,4 +294,5 @@ def _lost(three: Sequence[Columns], replications: Ints) -> Array:
     return np.bincount(np.searchsorted(replications, trips["replication"]), lost, len(replications))
 
 
-__all__ = ["OwnedYears", "first_quote", "fly_ownerships", "joined_years", "ownership_draws", "upgrade_days"]
+__all__ = ["OwnedYears", "bought", "first_quote", "fly_owned", "joined_years", "ownership_draws", "purchase_terms",
+           "upgrade_days", "years_kept"]

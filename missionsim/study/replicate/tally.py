@@ -6,7 +6,7 @@ Records themselves are kept for the first replications only; a thousand replicat
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -51,13 +51,14 @@ class KeptRecords:
 class Tally:
     """One candidate's sums over some replications.
 
-    `table` [replication, measure]; `categories` [replication, category] in cents; `structural`, `on_the_day`, `delayed`
+    `table` [replication, measure]; `categories` [replication, category] in cents: what
+    a year of the ownership bears; `structural`, `on_the_day`, `delayed`
     [replication, reason]; `monthly` [replication, month, 4]: trips wanted, completed, flight hours, cents;
     `by_trip` [trip, outcome] counts, `trip_reason` [trip, reason] counts, `trip_sum` [trip, 4]: block hours, door to
     door hours, fuel stops, gallons, summed; `kept`: records of the first replications; `trips`: every wanted trip of
     every replication; `drawn` [figure]: what the listing leaves open, as drawn in each replication;
-    `trip_cents` [replication, trip]: all that each trip caused;
-    `owned`: the years of each replication's ownership, in studies over several.
+    `trip_cents` [replication, trip]: all that each trip caused; `owned`: the flown years of each replication's
+    ownership.
     """
 
     name: str
@@ -73,22 +74,23 @@ class Tally:
     trip_sum: Array
     kept: KeptRecords | None
     trips: TripYears
-    drawn: Mapping[str, Array] = field(default_factory=dict)
-    trip_cents: Array = field(default_factory=lambda: np.zeros((0, 0)))
-    owned: OwnedYears | None = None
+    drawn: Mapping[str, Array]
+    trip_cents: Array
+    owned: OwnedYears
 
     def column(self, measure: str) -> Array:
         """Return one measure by replication."""
         return self.table[:, MEASURES.index(measure)]
 
 
-def tally(flown: Flown, replications: Sequence[int], books: Books, keep: int, idents: Sequence[str] | None = None,
-          ) -> Tally:
+def tally(flown: Flown, owned: OwnedYears, replications: Sequence[int], books: Books, keep: int,
+          idents: Sequence[str] | None = None) -> Tally:
     """Return the sums of a chunk of one candidate.
 
     Parameters
     ----------
-    flown : Flown
+    flown : Flown                    With the whole year in its ledger.
+    owned : OwnedYears
     replications : sequence of int   Those of the chunk, in rising order.
     books : Books                    What the chunk was priced by.
     keep : int                       Records of replications below this number are kept.
@@ -105,7 +107,7 @@ def tally(flown: Flown, replications: Sequence[int], books: Books, keep: int, id
         flown.ledger.by_category(reps),
         *_reasons(flown, row, code, reason, len(reps)), _monthly(flown, reps, row, code, year),
         *_by_trip(flown, code, reason, trips), _kept(flown, keep, year, idents) if reps[0] < keep else None,
-        each, flown.drawn, _trip_cents(flown, reps, trips))
+        each, flown.effects.drawn.values, _trip_cents(flown, reps, trips), owned)
 
 
 def joined(parts: Sequence[Tally]) -> Tally:
@@ -122,7 +124,7 @@ def joined(parts: Sequence[Tally]) -> Tally:
                  total("trip_reason"), total("trip_sum"), _join_kept(kept) if kept else None,
                  joined_trips([p.trips for p in parts]),
                  {key: np.concatenate([p.drawn[key] for p in parts]) for key in parts[0].drawn}, _stacked_trips(parts),
-                 joined_years([p.owned for p in parts if p.owned is not None]) if parts[0].owned is not None else None)
+                 joined_years([p.owned for p in parts]))
 
 
 def _stacked_trips(parts: Sequence[Tally]) -> Array:

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from missionsim.base.streams import generator
 from missionsim.base.words import BIT, Outcome, Purpose, Reason, Stream
-from missionsim.money.categories import CATEGORIES, CODE, FIXED, HOURLY, OUTSIDE, Category
+from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.entries import Ledger
-from missionsim.money.hire_rates import calendar_extra_usd, crew_usd
+from missionsim.money.hire_rates import crew_usd
 from missionsim.study.shared_use.groups import Flown, SharedDecisions, SharedTrips
 from missionsim.study.shared_use.hire import OUTSIDE as OTHERS
 from missionsim.study.shared_use.hire import OWNER, Hire
@@ -54,11 +54,10 @@ class _Year:
             **{f"alone_{k}": v for k, v in self._trips(alone, owners).items()},
             **{f"own_{k}": v for k, v in self._trips(both, owners).items()},
             **{f"asked_{k}": v for k, v in self._trips(both, ~owners).items()},
-            "alone_net_usd": np.asarray(alone_ledger.net_cost_cents([replication])[0] / 100.0),
+            "alone_cents": alone_ledger.by_category([replication])[0],
             "alone_hours": np.asarray(alone.flown.flights["flight_h"].sum()),
-            "alone_fixed_usd": np.asarray(sum(alone_ledger.by_category([replication])[0, CODE[c]]
-                                              for c in sorted(FIXED)) / 100.0),
-            **self._money(both, ledger), **_hours(self.shared, both.flown),
+            "both_cents": self._owners_cents(ledger), "crew_usd": np.asarray(self._crew_usd(both.flown)),
+            **_hours(self.shared, both.flown),
         }
 
     def _hired(self, upkeep: Upkeep) -> Upkeep:
@@ -77,24 +76,13 @@ class _Year:
         return {"wanted": np.asarray(of.sum()), "completed": np.asarray(kept.sum()),
                 "refused_all": np.asarray((outcome == str(Outcome.REFUSED)).sum()), "refused": counts}
 
-    def _money(self, both: SharedYear, ledger: Ledger) -> dict[str, Array]:
-        """Return the owner's dollars of the year with all flying, and what belongs to flying for others alone."""
-        terms, study = self.hire.terms, self.hire.study
+    def _owners_cents(self, ledger: Ledger) -> Array:
+        """Return the owner's cents of the year with all flying, by category."""
         theirs = np.append(self.shared.person == OTHERS, False)[ledger.trip]
         personal = np.isin(ledger.category, [CODE[c] for c in PERSONAL]) & theirs
-        table = np.zeros(len(CATEGORIES))
-        np.add.at(table, ledger.category[~personal], ledger.amount_cents[~personal] / 100.0)
-        flyer = self.shared.parts[-1].flyers[self.year.number]
-        hours = float(both.flown.flights["flight_h"].sum())
-        calendar = float(calendar_extra_usd(flyer.cost, hours, study.assumptions)) if terms.charter else 0.0
-        crew = self._crew_usd(both.flown)
-        outside = sum(table[CODE[c]] for c in OUTSIDE)
-        fixed = sum(table[CODE[c]] for c in sorted(FIXED)) + terms.conformity_usd_per_year + calendar
-        cost = table.sum() - outside + terms.conformity_usd_per_year + calendar + crew
-        return {name: np.asarray(value) for name, value in (
-            ("cost_usd", cost), ("net_usd", cost + outside), ("crew_usd", crew), ("fixed_usd", fixed),
-            ("direct_usd", sum(table[CODE[c]] for c in sorted(HOURLY))),
-            ("variable_usd", table.sum() - outside - sum(table[CODE[c]] for c in sorted(FIXED))))}
+        table = np.zeros(len(CATEGORIES), dtype=np.int64)
+        np.add.at(table, ledger.category[~personal], ledger.amount_cents[~personal])
+        return table
 
     def _crew_usd(self, flown: Flown) -> float:
         """Return what the crew of other people's trips costs: days on duty from leaving to home, nights between."""

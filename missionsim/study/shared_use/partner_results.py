@@ -12,13 +12,17 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generator
 from missionsim.base.words import REASONS, Stream
+from missionsim.money.categories import CATEGORIES, OUTSIDE
 from missionsim.money.cost_profile import CostProfile, cost_profile
 from missionsim.money.cost_sharing import Bills, DuesTerms, FundPaths, covering_terms, fund_paths, payments, split
 from missionsim.money.overhauls import overhauls, uniform_draws
+from missionsim.money.ownership_cash import Ownership
 from missionsim.statistics.intervals import measure, ratio_measure
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Sharing
 from missionsim.study.prepare.coverage import not_covered
+from missionsim.study.prepare.study import Prepared
+from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_group
 from missionsim.study.shared_use.partners import CandidateSums, Partnership, fly_partners
 from missionsim.study.shared_use.sums import LEADS_H, Sums
 from missionsim.study.shared_use.years import Progress
@@ -85,11 +89,13 @@ def partners(prepared: Partnership, replications: int | None = None, workers: in
     study = prepared.study
     count = replications or study.replications
     sums = fly_partners(prepared, count, workers, progress)
-    return PartnersResult(study, count, tuple(_candidate(study, i, own) for i, own in enumerate(sums)),
+    first = prepared.group.alike[0].prepared
+    return PartnersResult(study, count, tuple(_candidate(first, i, own) for i, own in enumerate(sums)),
                           not_covered(*prepared.group.prepared))
 
 
-def _candidate(study: Study, number: int, sums: CandidateSums) -> CandidatePartners:
+def _candidate(prepared: Prepared, number: int, sums: CandidateSums) -> CandidatePartners:
+    study, draws = prepared.study, draws_of(prepared, number, len(sums.slip["slip_trips"]))
     spec = study.spec.members
     sharing = Sharing() if spec is None else spec.sharing
     bills, clock = bills_and_clock(sums.members, sharing, study.assumptions)
@@ -97,23 +103,26 @@ def _candidate(study: Study, number: int, sums: CandidateSums) -> CandidatePartn
     cost = cost_profile(study.candidates[number].profile, study.year, study.assumptions)
     paths = fund_of(study, cost, bills, clock, sums.members["flight_hours"].sum(axis=1), terms, sharing)
     return CandidatePartners(
-        sums.name, tuple(_size(n, own) for n, own in sums.sizes.items()),
+        sums.name, tuple(_size(n, own, owned_by_group(prepared, number, own["cash_cents"], own["flight_hours"], draws))
+                         for n, own in sums.sizes.items()),
         tuple(_members(study, sums.members, bills, clock, terms)),
         _fund(paths, terms, bills.own_cents.shape[1], study.assumptions), terms, _fairness(sums.members),
         {name: _rule(study, own) for name, own in sums.rules.items()}, tuple(_weekends(study, sums)),
         tuple(_leave_earlier(sums.slip)), sums)
 
 
-def _size(members: int, sums: Sums) -> dict[str, Any]:
+def _size(members: int, sums: Sums, owned: Ownership) -> dict[str, Any]:
     """Return one row of the table of sizes. What a member pays for training is each pilot's own."""
-    cost = (sums["cost_cents"] - sums["training_cents"]) / 100.0 / members + sums["training_cents"] / 100.0
-    net = (sums["net_cost_cents"] - sums["training_cents"]) / 100.0 / members + sums["training_cents"] / 100.0
+    whole = columns_usd(owned, frozenset(CATEGORIES) - OUTSIDE)
+    training = sums["training_cents"] / 100.0
+    cost = (whole - training) / members + training
+    net = cost + columns_usd(owned, OUTSIDE) / members
     row: dict[str, Any] = {"members": members, "cost_per_member_usd": measure(cost),
                            "net_cost_per_member_usd": measure(net)}
     row |= {name: share_measure(sums[top], sums["wanted"]) for name, top in (
         ("booked_out_share", "lost"), ("met_booked_share", "met"), ("moved_share", "moved"), ("flown_share", "flown"))}
     row["flight_hours"] = measure(sums["flight_hours"])
-    row["cost_per_hour_usd"] = ratio_measure(sums["cost_cents"] / 100.0, sums["flight_hours"])
+    row["cost_per_hour_usd"] = ratio_measure(whole, sums["flight_hours"])
     row["wanted"] = measure(sums["wanted"])
     row["refused"] = mean_reasons(sums["refused"])
     return row

@@ -141,8 +141,9 @@ class _Year:
         year, study, as_written = self.year, self.prepared.study, range(self.prepared.members)
         spec = study.spec.members
         assert spec is not None
-        return member_sums(year.shared, *self._played(as_written, rule), year.replication, as_written, study.year,
-                           spec.sharing.hourly)
+        played, ledger = self._played(as_written, rule)
+        return member_sums(year.shared, played, ledger, year.replication, as_written, study.year, spec.sharing.hourly,
+                           year.reserve_cents(played))
 
     def _size(self, size: int) -> Sums:
         people = taking_part(size, self.prepared.members, self.year.replication)

@@ -9,12 +9,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.money.hire_rates import full_cost_per_hour_usd, least_rate_usd
+from missionsim.money.categories import CATEGORIES, FIXED, HOURLY, OUTSIDE
+from missionsim.money.hire_rates import least_rate_usd
+from missionsim.money.ownership_cash import Ownership
 from missionsim.statistics.intervals import measure, ratio_measure
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.coverage import not_covered
 from missionsim.study.shared_use.hire import Hire, HireTerms
 from missionsim.study.shared_use.hire_sums import HireSums, fly_hire
+from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_group
 from missionsim.study.shared_use.partner_results import mean_reasons, share_measure
 from missionsim.study.shared_use.sums import Sums
 from missionsim.study.shared_use.years import Progress
@@ -85,22 +88,63 @@ def rates(hire: Hire, replications: int | None = None, workers: int = 1, progres
 
 def finished(hire: Hire, replications: int, sums: list[HireSums]) -> RatesResult:
     """Return the result of finished sums."""
-    return RatesResult(hire.study, replications, hire.terms, tuple(_candidate(hire.terms, own) for own in sums),
+    return RatesResult(hire.study, replications, hire.terms,
+                       tuple(_candidate(hire, number, own) for number, own in enumerate(sums)),
                        not_covered(*hire.group.prepared))
 
 
-def _candidate(terms: HireTerms, sums: HireSums) -> CandidateRates:
-    t = sums.table
+def _candidate(hire: Hire, number: int, sums: HireSums) -> CandidateRates:
+    terms, years = hire.terms, _Years(hire, number, sums.table)
+    t = sums.table | years.columns()
     incremental = incremental_usd(t)
     full = full_usd(t)
     hours = t["revenue_hours"]
     costs = {"incremental": incremental, "full": full}
     return CandidateRates(
-        sums.name, sums.missing, _measures(t, full), tuple(_curve(t, terms)),
+        sums.name, sums.missing, _measures(t, full), tuple(years.curve()),
         {name: break_even(cost, hours, terms) for name, cost in costs.items()},
         {name: break_even(cost, hours, terms, terms.margin_share) for name, cost in costs.items()},
         tuple(_by_hours(t, incremental, terms)), _owner(t), mean_reasons(t["asked_refused"]),
         None if terms.rate_usd_per_h is None else measure(profit_usd(t, terms, terms.rate_usd_per_h)), t)
+
+
+class _Years:
+    """One candidate's ownerships without and with flying for others, each flown year standing for all it is kept."""
+
+    def __init__(self, hire: Hire, number: int, table: Sums) -> None:
+        self.terms, self.number, self.table = hire.terms, number, table
+        self.prepared = hire.group.alike[0].prepared
+        self.draws = draws_of(self.prepared, number, len(table["flight_hours"]))
+
+    def columns(self) -> Sums:
+        """Return dollars a year, by replication; what belongs to flying for others stands in `both`."""
+        t = self.table
+        alone = owned_by_group(self.prepared, self.number, t["alone_cents"], t["alone_hours"], self.draws)
+        both = self._both(1.0)
+        extra = t["crew_usd"] + self.terms.conformity_usd_per_year
+        outside, fixed = columns_usd(both, OUTSIDE), columns_usd(both, FIXED) + self.terms.conformity_usd_per_year
+        net = columns_usd(both, frozenset(CATEGORIES)) + extra
+        whole = columns_usd(alone, frozenset(CATEGORIES))
+        return {"alone_net_usd": whole, "alone_fixed_usd": columns_usd(alone, FIXED),
+                "net_usd": net, "cost_usd": net - outside, "fixed_usd": fixed,
+                "direct_usd": columns_usd(both, HOURLY)}
+
+    def curve(self) -> list[dict[str, Any]]:
+        """Return the full cost of a flight hour, pay of crews left out, where so many are flown in a year.
+
+        Overhauls fall by the hours flown then, or by the calendar where that binds.
+        """
+        flown, rows = self.table["flight_hours"], []
+        inside = frozenset(CATEGORIES) - OUTSIDE
+        for hours in self.terms.hours_a_year:
+            times = np.where(flown > 0.0, hours / np.where(flown > 0.0, flown, 1.0), 0.0)
+            usd = columns_usd(self._both(times), inside) + self.terms.conformity_usd_per_year
+            rows.append({"hours": hours, **measure(usd / hours)})
+        return rows
+
+    def _both(self, times: Array | float) -> Ownership:
+        return owned_by_group(self.prepared, self.number, self.table["both_cents"], self.table["flight_hours"],
+                              self.draws, limits_bind=self.terms.charter, trips=times)
 
 
 def incremental_usd(t: Sums) -> Array:
@@ -138,13 +182,6 @@ def _measures(t: Sums, full: Array) -> dict[str, Measure]:
         "turned_away_share": share_measure(t["asked_refused_all"], t["asked_wanted"]),
         "incremental_cost_usd": measure(incremental_usd(t)),
     }
-
-
-def _curve(t: Sums, terms: HireTerms) -> list[dict[str, Any]]:
-    """Return the full cost of a flight hour, pay of crews left out, where so many are flown in a year."""
-    hours = np.where(t["flight_hours"] > 0.0, t["flight_hours"], np.nan)
-    each = np.where(np.isnan(hours), 0.0, t["variable_usd"] / np.where(np.isnan(hours), 1.0, hours))
-    return [{"hours": h, **measure(full_cost_per_hour_usd(t["fixed_usd"], each, h))} for h in terms.hours_a_year]
 
 
 def _by_hours(t: Sums, incremental: Array, terms: HireTerms) -> list[dict[str, Any]]:

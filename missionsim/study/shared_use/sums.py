@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, REASONS, Outcome, Reason
-from missionsim.money.categories import CODE, RESERVE, Category
-from missionsim.money.cost_profile import Needs
-from missionsim.money.cost_sharing import IMPUTED, bills_of
+from missionsim.money.categories import CODE, Category
+from missionsim.money.cost_sharing import bills_of
 from missionsim.money.entries import Ledger
 from missionsim.money.insurance import PilotExperience
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.shared_use.groups import SharedDecisions, SharedTrips
 from missionsim.study.shared_use.play import SharedYear, days_held, weekend_of
-from missionsim.study.unknowns.effects import Effects
 
 Array = NDArray[Any]
 Sums = dict[str, Array]
@@ -33,12 +30,6 @@ def least_experience(pilots: Sequence[PilotExperience]) -> PilotExperience:
     return PilotExperience(min(p.total_h for p in pilots), min(p.retractable_h for p in pilots),
                       min(p.type_h for p in pilots), all(p.instrument_rated for p in pilots),
                       max(p.age for p in pilots))
-
-
-def needs_at(effects: Effects, i: int) -> Needs:
-    """Return what the purchase brings along in one replication of a chunk."""
-    names = (name for name in Needs.__dataclass_fields__ if np.ndim(getattr(effects.needs, name)))
-    return replace(effects.needs, **{name: getattr(effects.needs, name)[[i]] for name in names})
 
 
 def experience_of(study: Study, pilot: Pilot, candidate: str) -> PilotExperience:
@@ -65,10 +56,7 @@ def size_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replicati
         "weekend_lost": (lost & weekend).sum(),
         "weekend_days_held": weekend_days(first[held], last[held], year).sum(),
         "flown": flown_trips(played).sum(), "flight_hours": played.flown.flights["flight_h"].sum(),
-        "cost_cents": ledger.cost_cents([replication])[0],
-        "net_cost_cents": ledger.net_cost_cents([replication])[0],
-        "no_bill_cents": cents[[CODE[c] for c in sorted(IMPUTED | RESERVE)]].sum(),
-        "training_cents": cents[CODE[Category.TRAINING]],
+        "cash_cents": cents, "training_cents": cents[CODE[Category.TRAINING]],
         "refused": reason_counts(played, np.zeros(len(wanted), dtype=np.int64), 1)[0],
     }
     return {name: np.asarray(value) for name, value in sums.items()}
@@ -123,7 +111,7 @@ def reason_counts(played: SharedYear, member: Array, members: int) -> Array:
 
 
 def member_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replication: int, people: Sequence[int],
-                year: int, hourly: Literal["wet", "dry"]) -> Sums:
+                year: int, hourly: Literal["wet", "dry"], reserve_cents: int) -> Sums:
     """Return the sums of one year by member, in the order of `people`; money in cents."""
     count, place = len(people), np.full(int(max(*people, shared.person.max(initial=-1))) + 1, -1, dtype=np.int64)
     place[list(people)] = np.arange(count)
@@ -140,7 +128,8 @@ def member_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replica
     own = member[flights["trip"]]
     hours = {name: np.bincount(own[own >= 0], flights[column][own >= 0], count).astype(np.float64)
              for name, column in (("flight_hours", "flight_h"), ("block_hours", "block_h"))}
-    bills = bills_of(ledger, [replication], np.maximum(member, 0), count, hours["flight_hours"][None, :], hourly)
+    bills = bills_of(ledger, [replication], np.maximum(member, 0), count, hours["flight_hours"][None, :], hourly,
+                     np.array([reserve_cents], dtype=np.int64))
     door = played.flown.trips
     return {
         "wanted": per(played.wanted), "met": per(played.wanted & bookings.met), "booked": per(held),

@@ -8,13 +8,14 @@ from typing import Protocol, TypeVar
 
 from missionsim.base.parallel import in_order
 from missionsim.base.words import Stream
-from missionsim.money.entries import Ledger
+from missionsim.money.entries import Ledger, cents
 from missionsim.money.ledger import Books, ledger_of
+from missionsim.money.operating_costs import reserve_usd
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.replicate.one_year import CHUNK
 from missionsim.study.shared_use.groups import Group, SharedDecisions, SharedTrips, decide_together, shared_trips_of
 from missionsim.study.shared_use.play import Habits, SharedYear, chosen_years, luck_of, play, requests_of
-from missionsim.study.shared_use.sums import experience_of, least_experience, needs_at
+from missionsim.study.shared_use.sums import experience_of, least_experience
 from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.year.reservations import BookingRule, Requests
 from missionsim.year.schedule import Upkeep
@@ -80,8 +81,13 @@ class YearToShare:
         pilot = least_experience([experience_of(study, persons[p].pilot, flyer.candidate.name) for p in people])
         books = Books(self.shared.terms, self.shared.place_prices, part.prices, pilot, study.assumptions, study.year,
                       owners, hired_out)
-        return ledger_of(flyer.cost, flown.flights, flown.trips, flown.shop, [self.replication], books,
-                         needs_at(self.effects, self.i))
+        return ledger_of(flyer.cost, flown.flights, flown.trips, flown.shop, [self.replication], books)
+
+    def reserve_cents(self, played: SharedYear) -> int:
+        """Return what engine and propeller use up in a played year."""
+        hours = float(played.flown.flights["flight_h"].sum())
+        flyer = self.shared.parts[-1].flyers[self.number]
+        return int(cents(reserve_usd(flyer.cost, hours, self.use.study.assumptions)))
 
 
 def by_candidate(use: SharedUse, replications: Sequence[int], of_year: Callable[[YearToShare], T],

@@ -37,9 +37,6 @@ WORDS = {"engine.overhaul_kind": ("field", "shop", "factory"),
 """Words of a figure in the order of their codes."""
 NOT_COUNTED = frozenset({"state.hours_since_inspection_h"})
 """Figures that no computation uses in private flying; they are listed as unknown and never asked for."""
-ONLY_OVER_YEARS = frozenset({"engine.overhaul_year", "engine.overhaul_kind", "propeller.hours_since_overhaul_h",
-                             "propeller.overhaul_year", "state.hours_flown_per_year_h"})
-"""Figures whose money falls when an overhaul does: they count in studies over several years."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,5 +283,5 @@ _FROM_PRIOR: dict[str, Callable[[Listing, Array, Mapping[str, Array]], Array]] =
 }
 """Figures whose prior is told relative to something else."""
 
-__all__ = ["BLOCK", "NOT_COUNTED", "ONLY_OVER_YEARS", "UNKNOWN", "Drawn", "Listing", "Unsaid", "between_points",
+__all__ = ["BLOCK", "NOT_COUNTED", "UNKNOWN", "Drawn", "Listing", "Unsaid", "between_points",
            "prior_of", "stratified"]

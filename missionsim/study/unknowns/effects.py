@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from missionsim.aircraft.figures import likely
 from missionsim.aircraft.loading import empty_weight_lb
-from missionsim.money.cost_profile import Needs, needs_of
+from missionsim.money.cost_profile import catch_up_usd
 from missionsim.study.unknowns.draws import WORDS, Drawn, Listing, prior_of
 from missionsim.study.unknowns.upkeep import UpkeepRule
 
@@ -23,8 +23,8 @@ class Effects:
 
     `extra_empty_lb`: empty weight beyond that of the plan. `speed_share`: true airspeed over that of the plan.
     `autopilot_out`: the autopilot cannot be counted on. `oil_since_h`, `months_since_annual`: None where not drawn.
-    `repair_factor`: on repair times. `needs`: what the purchase brings along. `value_lost_share`: of the price, beyond
-    what it supposes.
+    `repair_factor`: on repair times. `catch_up_usd`: work due as soon as it is bought. `value_lost_share`: of the
+    price, beyond what it supposes.
     """
 
     drawn: Drawn
@@ -34,7 +34,7 @@ class Effects:
     oil_since_h: Array | None
     months_since_annual: Array | None
     repair_factor: Array
-    needs: Needs
+    catch_up_usd: Array
     value_lost_share: Array
 
     def at(self, i: int) -> OneEffect:
@@ -76,13 +76,12 @@ def effects_of(drawn: Drawn) -> Effects:
     works = drawn.answer("panel.autopilot_works")
     supported = drawn.answer("identity.maker_supports")
     lost = value_lost_share(drawn)
-    needs = needs_of(list(drawn.profiles()), listing.profile, listing.year, a)
     return Effects(
         drawn, _extra_empty_lb(drawn), _speed_share(drawn),
         np.zeros(n, dtype=bool) if works is None else ~works,
         drawn.values.get("state.hours_since_oil_change_h"), drawn.values.get("state.months_since_annual"),
         np.ones(n) if supported is None else np.where(supported, 1.0, a["unknown.orphan_repair_factor"]),
-        replace(needs, listing_value_usd=lost * listing.profile.prices.asking_price_usd), lost)
+        np.array([catch_up_usd(profile, a) for profile in drawn.profiles()]), lost)
 
 
 def value_lost_share(drawn: Drawn) -> Array:

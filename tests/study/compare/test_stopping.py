@@ -15,10 +15,10 @@ import pytest
 from missionsim.base.errors import ValidityError
 from missionsim.base.parallel import in_order
 from missionsim.study.compare.compare import compare, flown_tallies
-from missionsim.study.compare.ownership import bought
 from missionsim.study.compare.stopping import Watch, most_replications, widest_usd
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
+from missionsim.study.replicate.ownership_years import bought
 
 MOST = 60
 
@@ -103,15 +103,15 @@ def test_a_width_that_is_none_is_refused(study, width):
         Watch(prepare(study), width, 100)
 
 
-def test_over_several_years_it_is_the_present_cost_in_batches():
+def test_over_several_years_it_is_the_cost_of_a_year_in_batches():
     study = study_of()
     study = replace(study, spec=study.spec.model_copy(update={"years": 2}))
     prepared = prepare(study)
     watch = Watch(prepared, 1e9, 120)
     tallies = flown_tallies(prepared, 120, watch=watch)
     found = watch.stopping()
-    assert (found.measure, found.replications, found.enough) == ("net_present_cost_usd", 100, True)
-    whole = np.stack([bought(prepared, i, t.owned).net_present_cost_usd for i, t in enumerate(tallies)])
+    assert (found.measure, found.replications, found.enough) == ("net_cost_usd", 100, True)
+    whole = np.stack([bought(prepared, i, t.owned).year_cents.sum(axis=1) / 100.0 for i, t in enumerate(tallies)])
     d = (whole[0] - whole[1]).reshape(10, 10).mean(axis=1)
     assert found.reached_usd == pytest.approx(2.2622 * d.std(ddof=1) / np.sqrt(10.0), rel=1e-4)
 

@@ -16,6 +16,7 @@ from missionsim.study.inputs.files import demo_folder
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import fly_chunk, weather_of
+from missionsim.study.replicate.ownership_years import fly_owned
 from missionsim.study.replicate.tally import joined
 from missionsim.world.daylight import Daylight
 from missionsim.world.random_fields.hours import HOURS, hour_index
@@ -196,7 +197,7 @@ def test_years_of_generated_demand_prepared_together_are_those_prepared_alone(tm
     together = chunk_tallies(prepare(study), range(2), 0)
     for replication in range(2):
         own = prepare(study, study.trips(replication))
-        for tally, flown in zip(together, fly_chunk(own, [replication]), strict=True):
+        for tally, (flown, _) in zip(together, fly_owned(own, [replication]), strict=True):
             alone = flown.ledger.by_category(np.array([replication]))[0]
             np.testing.assert_array_equal(tally.categories[replication], alone)
 
