@@ -12,6 +12,7 @@ from pydantic.fields import FieldInfo
 
 from missionsim.base.errors import Fault, near_match
 from missionsim.study.inputs.overlays import Located
+from missionsim.study.inputs.units import unit_hint
 from missionsim.study.inputs.yaml_lines import KeyPath
 
 _KINDS = {
@@ -85,8 +86,9 @@ def _words(item: dict[str, Any], model: type[BaseModel], path: KeyPath) -> tuple
     kind, value, context = item["type"], item.get("input"), item.get("ctx") or {}
     if kind == "extra_forbidden":
         keys = accepted_keys(model, item["loc"][:-1])
-        word = str(item["loc"][-1])
-        return f"unknown key {word!r}", _listing(keys), near_match(word, keys)
+        return _unknown_key(str(item["loc"][-1]), value, keys, model)
+    if kind == "invalid_key" and isinstance(value, int) and not isinstance(value, bool):
+        return f"the comma before {value:03d} parts two keys here", "numbers without commas in { }, such as 3900", ""
     if kind in ("missing", "missing_argument"):
         return "is missing", _limits(model, item["loc"]), ""
     if kind == "literal_error":
@@ -96,17 +98,57 @@ def _words(item: dict[str, Any], model: type[BaseModel], path: KeyPath) -> tuple
     return (*_refused(kind, value, context, item, model), "")
 
 
+def _unknown_key(word: str, value: Any, keys: list[str], model: type[BaseModel]) -> tuple[str, str, str]:
+    """Return what is wrong with a key nobody knows, naming the slip where it is a common one."""
+    what = f"unknown key {word!r}"
+    name, colon, rest = word.partition(":")
+    if value is None and colon and rest:
+        return f"{what}: a blank is missing after the colon", f"{name}: {rest}", ""
+    near = near_match(word, keys)
+    homes = [] if near.casefold() == word.casefold() and near else sections_of(model, word)
+    if homes:
+        return f"{what} here", "under " + " or ".join(f"`{home}`" if home else "no section, at the left margin"
+                                                     for home in homes[:3]), ""
+    return what, _listing(keys), near
+
+
+def sections_of(model: type[BaseModel], word: str) -> list[str]:
+    """Return the dotted sections of a model that take a key, the outermost as an empty string."""
+    found: list[str] = []
+    waiting: list[tuple[str, type[BaseModel]]] = [("", model)]
+    seen: set[type[BaseModel]] = set()
+    while waiting:
+        here, part = waiting.pop(0)
+        if part in seen:
+            continue
+        seen.add(part)
+        for name, field in part.model_fields.items():
+            found += [here] if word == (field.alias or name) else []
+            below = f"{here}.{name}" if here else name
+            waiting += [(below, inner) for inner in _models_in(field.annotation)]
+    return found
+
+
+def _models_in(annotation: Any) -> list[type[BaseModel]]:
+    """Return the models a type is made of: itself, or the parts of an option, a list or a table."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [model for part in typing.get_args(annotation) for model in _models_in(part)]
+
+
 def _refused(kind: str, value: Any, context: Mapping[str, Any], item: Mapping[str, Any],
              model: type[BaseModel]) -> tuple[str, str]:
     what, limits = f"is {shown(value)}", _limits(model, item["loc"])
     message = str(item["msg"]).removeprefix("Value error, ")
     if "; accepted: " in message:
         said, accepted = message.split("; accepted: ", 1)
-        return said, accepted
+        hint = unit_hint(str(item["loc"][-1]), value) if isinstance(value, str) and item["loc"] else ""
+        return said, f"{accepted}; {hint}" if hint else accepted
     if kind == "string_type" and value is not None:
         return what, _KINDS[kind]
     if kind in _RANGES or kind in _KINDS:
-        return what, limits or _KINDS.get(kind, message)
+        hint = unit_hint(str(item["loc"][-1]), value) if isinstance(value, str) and item["loc"] else ""
+        return what, "; ".join(t for t in (limits or _KINDS.get(kind, message), hint) if t)
     if kind in ("too_short", "too_long"):
         what = f"has {context.get('actual_length', 'too many')} entries"
     elif kind in ("string_too_short", "string_too_long"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,6 +12,7 @@ import yaml
 
 from missionsim.base.errors import Fault, InputError
 from missionsim.study.inputs.files import YAML_BYTES, TextFile, read_text
+from missionsim.study.inputs.units import plain_figures
 
 MOST_NODES = 200_000
 MOST_DEPTH = 40
@@ -28,7 +30,7 @@ class YamlDocument:
     Parameters
     ----------
     file : TextFile
-    data : object           What `yaml.safe_load` returns.
+    data : object           What `yaml.safe_load` returns, figures typed with their unit as numbers.
     lines : mapping         Key path to line, from 1.
     """
 
@@ -106,7 +108,7 @@ def parse_yaml(file: TextFile) -> YamlDocument:
         faults.append(Fault(file.name, "", what, "lines of the form `key: value`"))
     if faults:
         raise InputError(faults)
-    return YamlDocument(file, data, lines)
+    return YamlDocument(file, plain_figures(data), lines)
 
 
 def _load(text: str) -> tuple[yaml.Node | None, Any]:
@@ -215,9 +217,30 @@ def _syntax_fault(file: TextFile, error: yaml.YAMLError) -> Fault:
         line = file.text.count("\n", 0, error.position) + 1
         text = f"not valid YAML: the character {chr(error.character)!r} is not allowed" \
             if isinstance(error.character, int) else text
+    slip, accepted, at = _slip(file.text, line)
+    if slip:
+        return Fault(file.name, "", slip, accepted, "", at)
     if "\t" in file.text and "cannot start any token" in text:
         text += " (indent with spaces, not tabs)"
     return Fault(file.name, "", " ".join(text.split()), "", "", line)
+
+
+_NO_BLANK = re.compile(r"^\s*(?:-\s+)?([A-Za-z_]\w*):([^\s:/\\].*)$")
+_COLON_INSIDE = re.compile(r"^\s*(?:-\s+)?([A-Za-z_]\w*):\s+([^\"'\[{#|>&*!%@`].*?:\s.*|[^\"'\[{#|>&*!%@`].*:)\s*$")
+
+
+def _slip(text: str, line: int | None) -> tuple[str, str, int | None]:
+    """Return a common slip at or just above a line of bad YAML: what, what is accepted, and its line; empty if none."""
+    rows = text.splitlines()
+    for at in (n for n in (line, (line or 0) - 1) if n and 1 <= n <= len(rows)):
+        row = rows[at - 1].split(" #", maxsplit=1)[0].rstrip()
+        if (match := _NO_BLANK.match(row)) is not None:
+            return "a blank is missing after the colon", f"{match[1]}: {match[2]}", at
+        if (match := _COLON_INSIDE.match(row)) is not None:
+            return f"a colon inside {match[2]!r:.60} looks like another key", f'{match[1]}: "{match[2]}", in quotes', at
+        if "\t" in rows[at - 1][:len(rows[at - 1]) - len(rows[at - 1].lstrip())]:
+            return "a line is indented with a tab", "blanks", at
+    return "", "", line
 
 
 def _kind(data: Any) -> str:
