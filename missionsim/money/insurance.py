@@ -50,6 +50,20 @@ class Quote:
     dual_h: float
     factors: Mapping[str, float]
 
+    @property
+    def entry(self) -> dict[str, Any]:
+        """What is told of it under the keys of a printed object."""
+        return {"insurable": self.insurable, "why": list(self.why), "premium_usd": self.premium_usd,
+                "dual_h": self.dual_h}
+
+
+def difficulty(entry: Mapping[str, Any]) -> str:
+    """Return what must be said before the premium is believed, from `Quote.entry`; empty where cover is usual."""
+    if entry["insurable"]:
+        return ""
+    return (f"we expect difficulty insuring this pilot in it ({'; '.join(entry['why'])}); the premium counted, "
+            f"{entry['premium_usd']:,.0f} dollars the first year, is our estimate, ask a broker")
+
 
 def quote(aircraft: CostProfile, pilot: PilotExperience, assumptions: Assumptions, *, owners: int = 1,
           hired_out: bool = False) -> Quote:

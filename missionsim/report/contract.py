@@ -22,7 +22,7 @@ OPTIONAL = ("questions", "tipping_points", "bars", "offers", "decided_before", "
             "annual_months")
 """Fields of a `Comparison` that are printed when it has them."""
 
-OPTIONAL_OF_CANDIDATE = ("by_year", "net_present_cost_usd", "ownership")
+OPTIONAL_OF_CANDIDATE = ("by_year", "net_present_cost_usd", "ownership", "insurance")
 """Fields of a `Result` that are printed when it has them."""
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from missionsim.money.insurance import difficulty
 from missionsim.report.tables import Table, span
 from missionsim.report.wording import CONDITIONS, dollars, month_names, number, percent, plain
 from missionsim.study.compare.compare import Comparison
@@ -35,7 +36,7 @@ def ownership_units(comparison: Comparison) -> Table | None:
     rows = []
     for o in found.owned:
         asks = f"${dollars(o.insurance['premium_usd'])} the first year, {o.insurance['dual_h']:g} h of instruction"
-        verdict = asks if o.insurance["insurable"] else "not insurable: " + "; ".join(o.insurance["why"])
+        verdict = difficulty(o.insurance) or asks
         hold = (f"${dollars(o.cash['p90_usd'], 1000.0)} / ${dollars(o.cash['p95_usd'], 1000.0)}, most in year "
                 f"{o.cash['year']}")
         rows.append((o.name, f"${dollars(o.cost_per_hour_usd['mean'], 1.0)}",

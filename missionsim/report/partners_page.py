@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
 
+from missionsim.money.insurance import difficulty
 from missionsim.report.contract import clean, dumps
 from missionsim.report.html import Section
 from missionsim.report.records import csv_text
@@ -42,7 +43,7 @@ def _candidate(c: CandidatePartners) -> dict[str, Any]:
         "fund": _measures(c.fund), "fairness": dict(c.fairness),
         "rules": {name: _measures(row) for name, row in c.rules.items()},
         "weekends": [_measures(w) for w in c.weekends],
-        "leave_earlier": [_measures(row) for row in c.leave_earlier],
+        "leave_earlier": [_measures(row) for row in c.leave_earlier], "insurance": dict(c.insurance),
     }
 
 
@@ -96,6 +97,8 @@ def _sentences(result: PartnersResult) -> tuple[str, ...]:
         if alone is not None and members > 1:
             text += f" Alone it would be {_usd(alone['cost_per_member_usd'])} dollars."
         out.append(text)
+        if hard := difficulty(c.insurance):
+            out.append(f"{c.name}: {hard}.")
     share = result.candidates[0].fund["break_even_confidence_share"]
     out.append(f"The fund holds {result.candidates[0].fund['years']} years without an assessment with "
                f"{percent(share)} confidence at "

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
 
+from missionsim.money.insurance import difficulty
 from missionsim.report.contract import clean, dumps
 from missionsim.report.html import Section
 from missionsim.report.records import csv_text
@@ -46,7 +47,8 @@ def _candidate(c: CandidateRates) -> dict[str, Any]:
         "rate_with_margin_usd": {name: three(m) for name, m in c.with_margin.items()},
         "rate_by_revenue_hours": list(c.rate_by_hours),
         "owner_trips": {name: three(v) if "mean" in v else v for name, v in c.owner.items()},
-        "turned_away": dict(c.refused), "profit_usd": None if c.profit_usd is None else three(c.profit_usd),
+        "turned_away": dict(c.refused), "insurance": dict(c.insurance),
+        "profit_usd": None if c.profit_usd is None else three(c.profit_usd),
     }
 
 
@@ -93,6 +95,8 @@ def _money(measured: Mapping[str, Any]) -> str:
 def _sentences(result: RatesResult) -> tuple[str, ...]:
     out = []
     for c in result.candidates:
+        if hard := difficulty(c.insurance):
+            out.append(f"{c.name}: {hard}.")
         if c.break_even["incremental"]["mean"] is None:
             why = f": it lacks {listing(c.missing)}" if c.missing else ""
             out.append(f"{c.name}: no revenue hour was flown{why}.")

@@ -6,6 +6,7 @@ from rich.console import Console
 from rich.table import Table as RichTable
 from rich.text import Text
 
+from missionsim.money.insurance import difficulty
 from missionsim.report import owned_tables
 from missionsim.report.tables import Table
 from missionsim.study.compare.compare import Comparison
@@ -32,11 +33,9 @@ def print_more(console: Console, comparison: Comparison) -> None:
 
 
 def verdicts(comparison: Comparison) -> list[str]:
-    """Return who would not be insured."""
-    found = comparison.ownership
-    owned = () if found is None else found.owned
-    return [f"{o.name}: not insurable with this pilot ({'; '.join(o.insurance['why'])})." for o in owned
-            if not o.insurance["insurable"]]
+    """Return whom an insurer would hardly cover."""
+    told = [(r.name, difficulty(r.insurance)) for r in comparison.results]
+    return [f"{name}: {text}." for name, text in told if text]
 
 
 def _rich(table: Table, columns: tuple[int, ...]) -> RichTable:

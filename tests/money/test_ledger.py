@@ -88,8 +88,9 @@ def test_fuel_follows_burn_whatever_was_left_in_the_tanks(run):
 def test_fuel_price_of_a_place_counts_where_it_is_bought(run, assumptions):
     prices = prices_of(assumptions, {"fuel_at": {"KOMA": 9.0}})
     places = place_prices(["KGRI", "KOMA"], 0, prices, -6.0)
-    records = columns([flight(), flight(depart_h=40.0, from_place=1, to_place=0)], [trip()])
-    assert usd(run(candidate("R4"), records, prices=prices, places=places), Category.FUEL) == pytest.approx(165.0)
+    records = columns([flight(fuel=10.0), flight(depart_h=40.0, from_place=1, to_place=0, fuel=20.0)], [trip()])
+    # 10 gal at home at 6, 20 gal away at 9; bought where a flight ends it would be 210.
+    assert usd(run(candidate("R4"), records, prices=prices, places=places), Category.FUEL) == pytest.approx(240.0)
 
 
 def test_nights_are_local_midnights_and_only_until_the_next_flight(run):

@@ -7,6 +7,7 @@ from money_cases import candidate, columns, flight, priced, terms, trip, visit
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.money.categories import CODE, OUTSIDE, Category
 from missionsim.money.operating_costs import reserve_usd
+from missionsim.money.prices import prices_of
 
 CLASSES = ("F4", "R4", "H4", "T6")
 SHOP = (Category.ANNUAL, Category.REPAIR, Category.COMPONENTS, Category.OIL, Category.CONSUMABLES)
@@ -89,3 +90,12 @@ def test_a_fault_away_costs_its_travel_in_both_views(assumptions, prices, places
         table = ledger.by_category([0])[0] / 100.0
         assert table[CODE[Category.REPAIR_TRAVEL]] == pytest.approx(650.0)
         assert table[CODE[Category.REPAIR]] == pytest.approx(225.0 if view == "event" else 0.0)
+
+
+def test_the_hundred_hour_costs_by_the_shops_rate(assumptions, places):
+    """1,000 at 137 dollars an hour, the class's fee; at 274 twice as much, travel and parts of faults as before."""
+    for rate, usd in ((137.0, 1_000.0), (274.0, 2_000.0)):
+        prices = prices_of(assumptions, {"labor_usd_per_h": rate})
+        ledger = priced(candidate("R4"), *columns([], [trip()], [visit("hundred_hour")]), replications=[0],
+                        terms=terms(), places=places, prices=prices, assumptions=assumptions)
+        assert ledger.by_category([0])[0, CODE[Category.INSPECTION]] == round(100 * usd)

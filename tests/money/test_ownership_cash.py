@@ -12,7 +12,7 @@ from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.money.categories import CATEGORIES, CODE, Category
 from missionsim.money.insurance import PilotExperience, quote
-from missionsim.money.overhauls import middle_draws, overhauls, uniform_draws
+from missionsim.money.overhauls import Engines, middle_draws, overhauls, uniform_draws
 from missionsim.money.ownership_cash import PurchaseTerms, YearlyRecords, own, price_factor, priced_parts
 from missionsim.money.prices import prices_of
 from missionsim.money.resale import resale, upgrade_recovered_share
@@ -204,6 +204,29 @@ def test_the_chance_of_an_overhaul_follows_the_table(assumptions):
     done = overhauls(aircraft, np.full((n, 10), 145.0), draws, assumptions)
     share = (done.engine_usd > 0.0).any(axis=1).mean()
     assert share == pytest.approx(0.10, abs=4 * np.sqrt(0.1 * 0.9 / n))  # 1,450 h: the 10 % point
+
+
+def test_an_engine_flown_too_little_wears_twice_as_fast(assumptions):
+    """Due at 2,200 h by the median: from 2,080 h, 29 h a year count double and are due in the third year."""
+    calm = assumptions.replaced(CALM | {"engine_life.early_factor": {"field": 1.0, "shop": 1.0, "factory": 1.0,
+                                                                     "unknown": 1.0}})
+    aircraft = candidate("R4", hours_since_overhaul_h=0.0, years_since_overhaul=1.0)
+    engine = Engines(aircraft, middle_draws(aircraft, 1), calm, at_tbo=False, limits_bind=False)
+    engine.used_h[:] = 2_080.0
+    assert engine.due_h[0] == pytest.approx(2_200.0)
+    assert engine.left_h(np.array([30.0]))[0] == pytest.approx(60.0)     # 120 h of wear at 2 an hour
+    assert engine.left_h(np.array([50.0]))[0] == pytest.approx(120.0)    # flown enough
+    paid = [engine.fly(np.array([29.0]), year)[0][0] > 0.0 for year in range(4)]
+    assert paid == [False, False, True, False]                           # 58, 116 and 174 h of wear
+    assert engine.used_h[0] == pytest.approx(29.0 - 2.0 + 29.0)          # 2 h into the third year, then a new engine
+
+
+def test_a_dearer_hull_is_insured_for_more(assumptions, prices):
+    """Hull premium goes with the agreed value, liability does not: R4 hull at its share, by the pilot's factors."""
+    pilot = PilotExperience()
+    cheap, dear = (quote(candidate("R4", hull_value_usd=v), pilot, assumptions) for v in (140_000.0, 180_000.0))
+    assert dear.hull_usd == pytest.approx(cheap.hull_usd * 180.0 / 140.0)
+    assert dear.liability_usd == cheap.liability_usd
 
 
 def test_resale_counts_engine_hours_up_to_tbo_and_a_part_of_an_overhaul(assumptions):

@@ -70,10 +70,11 @@ def test_the_screen_tells_it_in_eighty_columns(owned):
 
 def test_who_is_not_insurable_is_said(owned):
     assert verdicts(owned) == []
-    first, *rest = owned.ownership.owned
-    refused = replace(first, insurance={"insurable": False, "why": ["60 h total"], "premium_usd": 1.0, "dual_h": 0.0})
-    told = verdicts(replace(owned, ownership=replace(owned.ownership, owned=(refused, *rest))))
-    assert told == [f"{first.name}: not insurable with this pilot (60 h total)."]
+    first, *rest = owned.results
+    refused = replace(first, insurance={"insurable": False, "why": ["60 h total"], "premium_usd": 9e3, "dual_h": 0.0})
+    (told,) = verdicts(replace(owned, results=(refused, *rest)))
+    assert told == (f"{first.name}: we expect difficulty insuring this pilot in it (60 h total); the premium counted, "
+                    "9,000 dollars the first year, is our estimate, ask a broker.")
 
 
 def test_upgrades_say_what_may_be_chance_and_safety_is_not_priced(owned):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -43,7 +43,8 @@ FOLDED = 20
 class Result:
     """One candidate of a finished comparison: its sums and its measures with intervals.
 
-    `by_year`, `net_present_cost_usd`: in studies over several years; more of it in `Comparison.ownership`.
+    `by_year`, `net_present_cost_usd`, `ownership`: from purchase to sale. `insurance`: what an insurer asks of the
+    pilot at first: `insurable, why, premium_usd, dual_h`.
     """
 
     name: str
@@ -55,6 +56,7 @@ class Result:
     by_year: Sequence[Mapping[str, Any]] | None = None
     net_present_cost_usd: Measure | None = None
     ownership: Mapping[str, Any] | None = None
+    insurance: Mapping[str, Any] = field(default_factory=dict)
 
     def values(self, name: str) -> Array:
         """Return a measure by replication: dollars, shares or counts."""
@@ -174,7 +176,7 @@ def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
     study = prepared.study
     owned = ownerships(prepared, [t.owned for t in tallies])
     results = tuple(replace(_result(t), by_year=o.by_year, net_present_cost_usd=o.net_present_cost_usd,
-                            ownership=o.summary())
+                            ownership=o.summary(), insurance=o.insurance)
                     for t, o in zip(tallies, owned.owned, strict=True))
     recosted = Recosted(prepared, tallies)
     net = np.stack([values_of(t, "net_cost_usd") for t in tallies])

@@ -160,8 +160,7 @@ def _owned(prepared: Prepared, number: int, flown: OwnedYears) -> Owned:
         worst_tenth_usd=worst_tenth(values.net_present_cost_usd), cash=cash_at_hand(values),
         engine_overhaul_share=float((values.overhauls.engine_usd > 0.0).any(axis=1).mean()),
         early_overhaul_share=float(values.overhauls.early.any(axis=1).mean()),
-        insurance={"insurable": found.insurable, "why": list(found.why), "premium_usd": found.premium_usd,
-                   "dual_h": found.dual_h}, values=values)
+        insurance=found.entry, values=values)
 
 
 def _year(values: Ownership, year: int, cost: CostProfile, assumptions: Assumptions) -> dict[str, Any]:

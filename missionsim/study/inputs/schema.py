@@ -127,6 +127,7 @@ class StudySpec(Model):
     replications: int = Field(20, ge=1, le=100_000)
     years: int = Field(1, ge=1, le=30)
     years_kept: int | None = Field(default=None, ge=1, le=30)
+    kept: Literal["hangar", "tie_down"] = "hangar"
     dollars: Literal["today", "nominal"] = "today"
     pilot: Pilot = Field(default_factory=Pilot)
     trips: Annotated[TripFile | None, BeforeValidator(only_file)] = None

@@ -166,7 +166,7 @@ def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Plac
     a = study.assumptions
     known = catalogue(a)
     built_in = sum(known[name].price_usd for name in candidate.upgrades)
-    cost = cost_profile(candidate.profile, study.year, a, upgrades_usd=built_in)
+    cost = cost_profile(candidate.profile, study.year, a, hangared=study.spec.kept == "hangar", upgrades_usd=built_in)
     pilot = study.pilot
     known_h = PilotExperience(float(pilot.total_h or 0), float(pilot.retractable_h or 0), study.type_h(candidate.name),
                               pilot.rating == "instrument", float(pilot.age or 0))

@@ -13,8 +13,9 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generator
 from missionsim.base.words import REASONS, Stream
 from missionsim.money.categories import CATEGORIES, OUTSIDE
-from missionsim.money.cost_profile import CostProfile, cost_profile
+from missionsim.money.cost_profile import CostProfile
 from missionsim.money.cost_sharing import Bills, DuesTerms, FundPaths, covering_terms, fund_paths, payments, split
+from missionsim.money.insurance import quote
 from missionsim.money.overhauls import overhauls, uniform_draws
 from missionsim.money.ownership_cash import Ownership
 from missionsim.statistics.intervals import measure, ratio_measure
@@ -24,7 +25,7 @@ from missionsim.study.prepare.coverage import not_covered
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_group
 from missionsim.study.shared_use.partners import CandidateSums, Partnership, fly_partners
-from missionsim.study.shared_use.sums import LEADS_H, Sums
+from missionsim.study.shared_use.sums import LEADS_H, Sums, experience_of, least_experience
 from missionsim.study.shared_use.years import Progress
 
 Array = NDArray[Any]
@@ -67,6 +68,7 @@ class CandidatePartners:
     rules: Mapping[str, Mapping[str, Any]]
     weekends: tuple[Mapping[str, Any], ...]
     leave_earlier: tuple[Mapping[str, Any], ...]
+    insurance: Mapping[str, Any]
     sums: CandidateSums
 
 
@@ -100,7 +102,7 @@ def _candidate(prepared: Prepared, number: int, sums: CandidateSums) -> Candidat
     sharing = Sharing() if spec is None else spec.sharing
     bills, clock = bills_and_clock(sums.members, sharing, study.assumptions)
     terms = covering_terms(bills, clock, sharing.dues_usd_per_month, sharing.hourly_usd)
-    cost = cost_profile(study.candidates[number].profile, study.year, study.assumptions)
+    cost = prepared.flyers[number].cost
     paths = fund_of(study, cost, bills, clock, sums.members["flight_hours"].sum(axis=1), terms, sharing)
     return CandidatePartners(
         sums.name, tuple(_size(n, own, owned_by_group(prepared, number, own["cash_cents"], own["flight_hours"], draws))
@@ -108,7 +110,13 @@ def _candidate(prepared: Prepared, number: int, sums: CandidateSums) -> Candidat
         tuple(_members(study, sums.members, bills, clock, terms)),
         _fund(paths, terms, bills.own_cents.shape[1], study.assumptions), terms, _fairness(sums.members),
         {name: _rule(study, own) for name, own in sums.rules.items()}, tuple(_weekends(study, sums)),
-        tuple(_leave_earlier(sums.slip)), sums)
+        tuple(_leave_earlier(sums.slip)), _insurance(study, cost), sums)
+
+
+def _insurance(study: Study, cost: CostProfile) -> dict[str, Any]:
+    """Return what an insurer asks of the group as written: its least experienced member counts."""
+    pilots = [experience_of(study, member.pilot, cost.name) for member in study.members]
+    return quote(cost, least_experience(pilots), study.assumptions, owners=len(pilots)).entry
 
 
 def _size(members: int, sums: Sums, owned: Ownership) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from missionsim.money.categories import CATEGORIES, FIXED, HOURLY, OUTSIDE
 from missionsim.money.hire_rates import least_rate_usd
+from missionsim.money.insurance import quote
 from missionsim.money.ownership_cash import Ownership
 from missionsim.statistics.intervals import measure, ratio_measure
 from missionsim.study.inputs.load_study import Study
@@ -19,7 +20,7 @@ from missionsim.study.shared_use.hire import Hire, HireTerms
 from missionsim.study.shared_use.hire_sums import HireSums, fly_hire
 from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_group
 from missionsim.study.shared_use.partner_results import mean_reasons, share_measure
-from missionsim.study.shared_use.sums import Sums
+from missionsim.study.shared_use.sums import Sums, experience_of, least_experience
 from missionsim.study.shared_use.years import Progress
 
 Array = NDArray[Any]
@@ -62,6 +63,7 @@ class CandidateRates:
     owner: Mapping[str, Any]
     refused: Mapping[str, float]
     profit_usd: Measure | None
+    insurance: Mapping[str, Any]
     table: Sums
 
 
@@ -105,7 +107,15 @@ def _candidate(hire: Hire, number: int, sums: HireSums) -> CandidateRates:
         {name: break_even(cost, hours, terms) for name, cost in costs.items()},
         {name: break_even(cost, hours, terms, terms.margin_share) for name, cost in costs.items()},
         tuple(_by_hours(t, incremental, terms)), _owner(t), mean_reasons(t["asked_refused"]),
-        None if terms.rate_usd_per_h is None else measure(profit_usd(t, terms, terms.rate_usd_per_h)), t)
+        None if terms.rate_usd_per_h is None else measure(profit_usd(t, terms, terms.rate_usd_per_h)),
+        _insurance(hire, number), t)
+
+
+def _insurance(hire: Hire, number: int) -> dict[str, Any]:
+    """Return what an insurer asks with flying for others: the less experienced of owner and crew counts."""
+    cost, study = hire.group.alike[0].prepared.flyers[number].cost, hire.study
+    pilots = [experience_of(study, person.pilot, study.candidates[number].name) for person in hire.group.persons]
+    return quote(cost, least_experience(pilots), study.assumptions, hired_out=True).entry
 
 
 class _Years:

@@ -164,6 +164,13 @@ def test_renting_worked_by_hand(recosted):
         assert recosted.cost(0, Change(trips=times)).mean() == pytest.approx(rented, rel=0.02)
 
 
+def test_corrosion_of_a_tie_down_is_spread_over_the_years_kept(recosted):
+    found = tied_down(recosted)
+    for row in found.values():
+        assert row["corrosion_usd"] == pytest.approx(8_000.0 * 0.12 / 5)     # 192 a year over five
+        assert row["wear_usd"] == 1_500.0
+
+
 def test_the_least_hours_a_day_are_billed(prepared, recosted):
     study = prepared.study
     more = replace(study, assumptions=study.assumptions.replaced({"keeping.rent_least_h_per_day": 8.0}))
