@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Awaitable, Callable, Mapping
 from functools import cache
-from json import JSONDecodeError
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeGuard
 
 from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from starlette.applications import Starlette
@@ -25,6 +25,7 @@ from missionsim.page.hangar import profile_faults
 from missionsim.page.job import Job
 from missionsim.page.study_file import RefusedError
 from missionsim.page.study_folder import StudyFolder
+from missionsim.page.table_import import Dropped, dropped, preview, read_table
 from missionsim.page.trip_table import SHOWN
 from missionsim.page.year_strip import year_strip
 from missionsim.report.first_screen import DOTS
@@ -43,6 +44,7 @@ class Page:
 
     def __init__(self, study: StudyFolder, job: Job) -> None:
         self.study, self.job = study, job
+        self.dropped: Dropped | None = None
 
     @classmethod
     def opened(cls, path: Path | None) -> Page:
@@ -137,6 +139,27 @@ class Page:
                    for cells, faults in zip(texts, said, strict=True) if faults]
         return JSONResponse({"added": len(said) - len(refused), "refused": refused, "revision": self.study.revision})
 
+    async def drop(self, request: Request) -> Response:
+        """Read a dropped file, sent as it is, and show how it would be read; nothing is kept yet."""
+        data = await _body(request)
+        context = self.study.context()
+        self.dropped = dropped(request.query_params.get("name", "trips.csv")[:200], data, context)
+        return JSONResponse(preview(self.dropped, self.dropped.columns, self.dropped.rows, context))
+
+    async def match(self, request: Request) -> Response:
+        """Show how the dropped file reads with other columns, or take it into the trips."""
+        given = await _json(request)
+        columns, rows = given.get("columns"), given.get("rows")
+        if self.dropped is None or not _words(columns) or rows not in ("trips", "legs"):
+            raise HTTPException(400)
+        context = self.study.context()
+        if not given.get("take"):
+            return JSONResponse(preview(self.dropped, columns, rows, context))
+        self.study.take(read_table(self.dropped, columns, rows, context))
+        self.dropped = None
+        self._lay_out()
+        return JSONResponse({"revision": self.study.revision})
+
     def _lay_out(self) -> None:
         """Prepare the changed study while nobody waits, if it can be flown."""
         if not self.study.faults() and not self.study.needs():
@@ -171,6 +194,7 @@ def application(page: Page) -> Starlette:
     """Return the page as an ASGI application; the guard stands in front of it."""
     routes = [Route("/", page.part), Route("/state", page.state), Route("/screen", page.screen),
               Route("/change/{what}", page.change, methods=["POST"]),
+              Route("/drop", page.drop, methods=["POST"]), Route("/match", page.match, methods=["POST"]),
               Route("/advertisement", page.advertisement, methods=["POST"]),
               Route("/trips", page.add_trips, methods=["POST"]), Route("/fly", page.fly, methods=["POST"]),
               Route("/cancel", page.cancel, methods=["POST"]), Route("/report", page.report, methods=["POST"]),
@@ -191,12 +215,17 @@ async def _no_icon(request: Request) -> Response:
     return Response(status_code=204)
 
 
-async def _json(request: Request) -> dict[str, Any]:
-    if int(request.headers.get("content-length") or 0) > MOST_BYTES:
+async def _body(request: Request) -> bytes:
+    """Return what was sent, refused before it is read where it is too long."""
+    if int(request.headers.get("content-length") or MOST_BYTES + 1) > MOST_BYTES:
         raise HTTPException(413)
+    return await request.body()
+
+
+async def _json(request: Request) -> dict[str, Any]:
     try:
-        found = await request.json()
-    except (JSONDecodeError, UnicodeDecodeError):
+        found = json.loads(await _body(request))
+    except (json.JSONDecodeError, UnicodeDecodeError):
         raise HTTPException(400) from None
     if not isinstance(found, dict):
         raise HTTPException(400)
@@ -208,6 +237,10 @@ def _text(given: Mapping[str, Any], name: str) -> str:
     if not isinstance(value, str):
         raise HTTPException(400)
     return value
+
+
+def _words(value: Any) -> TypeGuard[dict[str, str]]:
+    return isinstance(value, dict) and all(isinstance(v, str) for pair in value.items() for v in pair)
 
 
 def _texts(given: Mapping[str, Any], name: str) -> list[str]:

@@ -17,6 +17,7 @@ from missionsim.study.inputs.faults import faults_of
 from missionsim.study.inputs.files import TextFile
 from missionsim.study.inputs.load_airports import load_airports
 from missionsim.study.inputs.overlays import Layers, read_layers
+from missionsim.study.inputs.places import places_in
 from missionsim.study.inputs.schema import StudySpec
 from missionsim.study.inputs.yaml_lines import YamlDocument, parse_yaml
 from missionsim.world.airports.table import AirportTable
@@ -93,12 +94,13 @@ class StudyFile:
         self.put(path, value)
 
     def _home(self, text: str) -> str:
-        try:
-            return self.airports().find(text.strip()).ident
-        except MissionsimError as error:
-            near = str(getattr(error, "near", ""))
-            raise RefusedError([Fault(self.path.name, "home", f"no airport {text.strip()!r} is known",
-                                      "an airport's identifier", near)]) from None
+        """Return the airport that an identifier or a town names: a town's main one."""
+        table = self.airports()
+        found = places_in(text.strip(), table.find, table.in_town)
+        if not found.airports:
+            raise RefusedError([Fault(self.path.name, "home", f"no airport {text.strip()[:60]!r} is known",
+                                      "an airport's identifier, or a town such as Omaha, NE", found.near)])
+        return str(found.airports[0].ident)
 
     def _refuse_new_faults(self, path: Sequence[str], value: Any) -> None:
         """Refuse a value that the study's own rules do not take; what else is wrong or missing is told elsewhere."""

@@ -15,7 +15,7 @@ from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.load_study import Study, load_study
 from missionsim.study.inputs.trip_list import ListContext, as_rows
 from missionsim.study.inputs.yaml_lines import read_yaml
-from missionsim.year.trips import Trip
+from missionsim.year.trips import Trip, TripTable
 
 NEW_FOLDER = "my_flying"
 MOST_STUDIES = 200
@@ -131,7 +131,7 @@ class StudyFolder:
         airport = table.find(home)
         year = self.file.get(["year"])
         return ListContext(airport.ident, airport.timezone, table.find, packaged_assumptions(),
-                           year if isinstance(year, int) else None)
+                           year if isinstance(year, int) else None, table.in_town)
 
     def _check_rows(self) -> None:
         self.row_faults = {}
@@ -157,6 +157,19 @@ class StudyFolder:
         if len(added) > len(self.rows):
             self._write_rows(added)
         return said
+
+    def take(self, table: TripTable) -> None:
+        """Add every trip of a table that was read from a dropped file; without a year the study takes the table's."""
+        if self.file.get(["year"]) is None:
+            self.file.put(["year"], table.year)
+        context, added = self.context(), list(self.rows)
+        for trip in as_rows(table):
+            cells = {name: text for name, text in trip.items() if name not in {"trip_id", "from"}}
+            row, faults = read_row(TripRow(next_ident(added), cells), context)
+            if faults:
+                raise RefusedError(faults)
+            added.append(row)
+        self._write_rows(added)
 
     def set_cell(self, ident: str, column: str, text: str, was: str | None = None) -> None:
         """Change one cell.

@@ -104,3 +104,41 @@ def test_only_accepted_figures_of_an_advertisement_are_kept(client, page):
 
 def test_empty_words_are_refused(client):
     assert client.post("/advertisement", json={"text": "  "}).status_code == 422
+
+
+LOGBOOK = """Date,Aircraft,From,To,Out,In,Night,Pax,Remarks
+3/4/2025,x,KGRI,KOMA,07:30,08:40,0,1,dealer
+3/4/2025,x,KOMA,KGRI,15:00,16:10,0,1,
+3/9/2025,x,KGRI,KGRI,10:00,11:00,0,0,practice
+6/1/2025,x,KGRI,KDSM,08:00,09:30,0,2,
+"""
+
+
+def test_a_dropped_logbook_is_shown_before_it_is_taken(client, page):
+    client.post("/change/value", json={"path": "home", "text": "KGRI"})
+    found = client.post("/drop?name=my%20log.csv", content=LOGBOOK.encode()).json()
+    assert (found["rows"], found["columns"]["date"], found["columns"]["from"]) == ("legs", "Date", "From")
+    assert (found["count"], found["local_flights"]) == (1, 1)
+    assert any("KDSM" in a["what"] for a in found["aside"])
+    assert page.study.rows == []
+    given = {"columns": found["columns"], "rows": found["rows"], "take": True}
+    assert client.post("/match", json=given).status_code == 200
+    assert [(r.cells["date"], r.cells["to"], r.trip.people) for r in page.study.rows] == [("2025-03-04", "KOMA", 2)]
+    assert page.study.file.get(["year"]) == 2025
+
+
+def test_other_columns_read_the_same_file_otherwise(client):
+    client.post("/change/value", json={"path": "home", "text": "KGRI"})
+    found = client.post("/drop?name=x.csv", content=b"When,Where,Who\n2025-03-04,KOMA,2\n").json()
+    again = client.post("/match", json={"columns": {"date": "When", "to": "Where", "people": "Who"}, "rows": "trips"})
+    assert again.json()["trips"][0]["words"].endswith("2 aboard")
+    assert found["name"] == "x.csv"
+
+
+@pytest.mark.parametrize(("name", "content"), [("x.exe", b"MZ"), ("x.xlsx", b"not a zip"), ("x.csv", b"\x00\x01"),
+                                               ("../../x.pdf", b"%PDF")])
+def test_what_is_no_table_is_refused_in_words(client, name, content):
+    client.post("/change/value", json={"path": "home", "text": "KGRI"})
+    answer = client.post(f"/drop?name={name}", content=content)
+    assert answer.status_code == 422
+    assert answer.json()["faults"][0]["what"]

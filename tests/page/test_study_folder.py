@@ -29,6 +29,11 @@ def test_a_new_study_writes_nothing_until_something_is_accepted(empty, tmp_path)
     assert "home: KGRI" in (tmp_path / "my_flying" / "study.yaml").read_text(encoding="utf-8")
 
 
+def test_home_may_be_a_town(empty):
+    empty.set_value(["home"], "Grand Island, NE")
+    assert empty.file.get(["home"]) == "KGRI"
+
+
 def test_what_was_accepted_is_there_when_it_is_opened_again(begun):
     begun.set_cell("t1", "adults", "3", "")
     again = StudyFolder.opened(begun.file.path)
