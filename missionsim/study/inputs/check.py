@@ -8,6 +8,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from missionsim.aircraft.fit import Derived, FitLine, derived, fit_report
 from missionsim.aircraft.loading import empty_weight_lb
 from missionsim.aircraft.performance import performance_of
@@ -23,9 +26,11 @@ from missionsim.study.inputs.places import places_in
 from missionsim.study.inputs.schema import StudySpec
 from missionsim.study.inputs.trip_list import COLUMNS, ROUTES, ListContext, ListFormat, read_trips
 from missionsim.study.inputs.yaml_lines import read_yaml
-from missionsim.study.unknowns.draws import Listing, prior_of
+from missionsim.study.unknowns.draws import Listing, Unsaid
 from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.year.trips import TripTable
+
+Array = NDArray[Any]
 
 STUDY_KEYS = frozenset(StudySpec.model_fields)
 PROFILE_KEYS = frozenset(Profile.model_fields)
@@ -175,11 +180,43 @@ def check_profile(file: str, profile: Profile, assumptions: Assumptions, year: i
     except ValidityError as error:
         raise InputError([misfit(file, profile, error)]) from None
     listing = Listing.of(profile, year, assumptions)
-    opened = tuple(Open(f.key, f.label, f.words(prior_of(f.key, assumptions)),
+    taken = taken_as(listing)
+    opened = tuple(Open(f.key, f.label, taken[f.key],
                         "the advertisement" if f.range is not None else
                         assumptions.entry("unknown." + f.key.replace(".", "_")).source) for f in listing.unsaid)
     return ProfileCheck(file, profile, empty_weight_lb(profile, assumptions), tuple(fit), tuple(parts), opened,
                         assumptions["aircraft.avgas_lb_per_gal"])
+
+
+_LOOKED_AT = range(400)
+"""Draws from which it is told what an open figure is taken as: the figures themselves, not the priors behind them."""
+
+
+def taken_as(listing: Listing) -> dict[str, str]:
+    """Return what each open figure of a listing is drawn as, in words: low, high and likely, or shares of words."""
+    drawn = listing.drawn(1, _LOOKED_AT)
+    return {figure.key: _in_words(figure, drawn.values[figure.key]) for figure in listing.unsaid}
+
+
+def _in_words(figure: Unsaid, values: Array) -> str:
+    if figure.categories:
+        shares = [(word, float(np.mean(values == code))) for code, word in enumerate(figure.categories)]
+        return ", ".join(f"{word.replace('_', ' ')} {share:.0%}" for word, share in shares)
+    said = figure.range
+    low, likely, high = np.quantile(values, (0.1, 0.5, 0.9)) if said is None else (said.low, said.likely, said.high)
+    unit = "" if figure.unit in ("year", "$") else figure.unit
+    text = f"{_figure(figure, low)} to {_figure(figure, high)} {unit}".strip()
+    return f"{text}, likely {_figure(figure, likely)}"
+
+
+def _figure(figure: Unsaid, value: float) -> str:
+    if figure.unit == "year":
+        return f"{value:.0f}"
+    if figure.unit == "$":
+        return f"${value:,.0f}"
+    if figure.key.endswith("_share"):
+        return f"{value:.0%}"
+    return f"{value:,.0f}"
 
 
 def _trips(name: str, a: Assumptions, hints: ListHints) -> TripsCheck:

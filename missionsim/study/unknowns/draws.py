@@ -58,14 +58,6 @@ class Unsaid:
     categories: tuple[str, ...]
     range: Range | None
 
-    def words(self, prior: Any) -> str:
-        """Return the prior or range in words."""
-        if self.range is not None:
-            return f"{self.range.low:,g} to {self.range.high:,g} {self.unit}".strip()
-        if isinstance(prior, Mapping):
-            return ", ".join(f"{name} {share:.0%}" for name, share in prior.items())
-        return f"{prior[0]:,g} to {prior[2]:,g}, likely {prior[1]:,g}"
-
 
 @dataclass(frozen=True)
 class Listing:

@@ -129,3 +129,17 @@ def test_the_data_are_clean_for_every_demo_file(tmp_path):
     for lines, sheets in check_sheets(checked):
         assert lines[0].endswith(": good")
         assert all(len(row) == len(sheet.headings) for sheet in sheets for row in sheet.rows)
+
+
+def test_open_figures_are_told_as_they_are_drawn():
+    """Not the prior behind a figure: `40 to 130` hours a year is no year, and a share is no number of hours."""
+    found = check_files([str(path) for path in sorted(AIRCRAFT.glob("*.yaml"))])
+    told = {o.key: o.taken for item in found for o in item.open}
+    year = [int(word.strip(",")) for word in told["engine.overhaul_year"].split() if word.strip(",").isdigit()]
+    assert all(1960 <= y <= 2030 for y in year)
+    assert year[0] <= year[2] <= year[1]  # low to high, likely
+    assert "," not in told["engine.overhaul_year"].split("likely")[0].replace(", ", "")
+    for key, text in told.items():
+        assert "_" not in text
+        if key.endswith("_usd"):
+            assert text.count("$") == 3
