@@ -132,6 +132,7 @@ class Stream(IntEnum):
     ENGINE = 18
     DELAYS = 19
     FAULTS_SHOWN = 20
+    RENTAL = 21
 
 
 def marks_of(mask: int) -> tuple[str, ...]:

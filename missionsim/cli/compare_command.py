@@ -84,7 +84,7 @@ def command(study: str | None, replications: int | None, within: float | None, s
         figures = str(home_expanded(figures))
         check_figures(Path(figures), folder)
     count = most_replications(loaded, replications, within)
-    prepared = prepare(loaded)
+    prepared = prepare(loaded, rental=True)
     with Flying(len(loaded.candidates), count, folder, within is not None) as flying:
         found = fly_and_compare(prepared, count, workers or usual_workers(count), keep, flying.progress, cluster,
                                 within)

@@ -22,6 +22,7 @@ class Category(StrEnum):
     OVERNIGHT = "overnight"
     LODGING = "lodging"
     GROUND = "ground"
+    RENT = "rent"
     HANGAR = "hangar"
     INSURANCE = "insurance"
     SUBSCRIPTIONS = "subscriptions"

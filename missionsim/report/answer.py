@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.report.wording import AMOUNTS, CONDITIONS, count, dollars, listing, number, percent, plain
+from missionsim.report.answer_alternatives import against_not_owning, first_sentence, trade_off
+from missionsim.report.wording import AMOUNTS, CONDITIONS, count, dollars, listing, number, percent, plain, the
 from missionsim.statistics.comparisons import Lead, holm, paired_difference, paired_p_value
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.compare.measures import SHARES
@@ -28,13 +29,15 @@ class Answer:
     ----------
     question : str            The study's own question, or the usual one.
     over_years : str          Which is cheapest over the years of ownership; empty for a study of one year.
-    cost : str                What all trips cost with the cheapest by mean: spread of years, then the mean's interval.
+    cost : str                Trips made of those wanted, what all of them cost, against having no aircraft.
     verdict : str             Whether that lead is more than chance, and over whom.
     against : str             Trips and hours against the nearest rival; empty without one.
     confidence : str          How sure.
     change : str              Which conditions would change the cheapest candidate.
     ask : tuple of str        Which questions to the sellers are worth most; empty where too few years tell.
     limits : tuple of str     What a reader must know before using it: few years, a logbook as trip list.
+    not_owning : str          What the cheapest costs more than having no aircraft, a trip and an hour.
+    trade : tuple of str      Renting; what hours saved and further trips cost; the order by the value of time.
     """
 
     question: str
@@ -46,19 +49,21 @@ class Answer:
     change: str
     ask: tuple[str, ...]
     limits: tuple[str, ...]
+    not_owning: str = ""
+    trade: tuple[str, ...] = ()
 
     @property
     def sentences(self) -> tuple[str, ...]:
         """All sentences in order, empty ones left out."""
-        return tuple(s for s in (self.over_years, self.cost, self.verdict, self.against, self.confidence, self.change,
-                                 *self.ask) if s)
+        return tuple(s for s in (self.over_years, self.cost, self.not_owning, self.verdict, self.against, *self.trade,
+                                 self.confidence, self.change, *self.ask) if s)
 
 
 def answer(comparison: Comparison) -> Answer:
     """Return the answer of a comparison."""
     return Answer(question(comparison), _over_years(comparison), _cost(comparison), _verdict(comparison),
                   _against(comparison), _confidence(comparison), _change(comparison), _ask(comparison),
-                  _limits(comparison))
+                  _limits(comparison), against_not_owning(comparison), trade_off(comparison))
 
 
 def question(comparison: Comparison) -> str:
@@ -89,33 +94,19 @@ def cheapest_first(comparison: Comparison) -> list[int]:
     return sorted(range(len(comparison.results)), key=lambda i: _net(comparison.results[i]))
 
 
-def the(name: str) -> str:
-    """Return a name with its article, as in `the Fast 200`; a name that has one already stays."""
-    return name if name.lower().startswith(("the ", "a ", "an ", "our ", "my ")) else f"the {name}"
-
-
 def _net(result: Result) -> float:
     return result.measures["net_cost_usd"]["mean"] or 0.0
-
-
-def _wanted(comparison: Comparison) -> str:
-    wanted = comparison.results[0].measures["trips_wanted"]["mean"] or 0.0
-    if comparison.study.listed is not None:
-        return f"all {wanted:.0f} trips"
-    return f"all trips (about {wanted:.0f} a year)"
 
 
 def _cost(comparison: Comparison) -> str:
     lead = comparison.results[comparison.lead]
     m = lead.measures["net_cost_usd"]
-    start = "Looked at for one year, engine and propeller set aside by the hour: having" if comparison.ownership \
-        else "Having"
-    text = f"{start} {_wanted(comparison)} done costs {dollars(m['mean'])} dollars a year with {the(lead.name)}"
-    if m["low"] is None:
-        return text + " in the one year simulated."
-    return (text + f": {dollars(m['p10'])} to {dollars(m['p90'])} in eight years of ten, the mean itself between "
-            f"{dollars(m['low'])} and {dollars(m['high'])} (95 %). Trips it does not make are counted by car or "
-            "airline.")
+    text = first_sentence(comparison)
+    if m["low"] is None or m["high"] is None:
+        return text + " This is the one year simulated."
+    half = 0.5 * (m["high"] - m["low"])
+    return (text + f" In 8 years of 10 you pay {dollars(m['p10'])} to {dollars(m['p90'])} dollars; the average is "
+            f"known to plus or minus {dollars(half)}.")
 
 
 def _over_years(comparison: Comparison) -> str:
@@ -193,10 +184,9 @@ def _against(comparison: Comparison) -> str:
         more = number(abs(trips) * wanted, 1)
         parts.append(f"completes {more} trips a year {'more' if trips > 0 else 'fewer'}")
     if hours is None:
-        parts.append("spends about as many hours on the trips it flies, door to door")
+        parts.append("takes all travellers about as many hours")
     else:
-        parts.append(f"spends {number(abs(hours), 0)} hours {'more' if hours > 0 else 'less'} on the trips it flies, "
-                     "door to door")
+        parts.append(f"takes all travellers together {number(abs(hours), 0)} hours {'more' if hours > 0 else 'less'}")
     return f"Against {the(rival.name)}, the next in cost, it {parts[0]} and {parts[1]}."
 
 

@@ -10,11 +10,14 @@ from typing import Any
 
 import numpy as np
 
+from missionsim.study.compare.alternatives import Alternatives
 from missionsim.study.compare.compare import CONTRACT_VERSION, Comparison, Result
 
 MEASURES = ("trips_wanted", "completed_share", "delayed_share", "broken_off_share", "moved_share", "adapted_share",
             "marginal_share", "shop_days", "trips_lost_to_shop", "stranded", "nights_stranded", "flight_hours",
-            "block_hours", "door_to_door_hours", "nights_away_forced", "flights", "fuel_stops", "fuel_gal", "cost_usd",
+            "block_hours", "door_to_door_hours", "party_hours", "trips_faster", "trips_equal", "trips_slower",
+            "trips_by_other_means", "trips_given_up", "must_go_lost", "car_usd", "airline_usd", "nights_away_forced",
+            "flights", "fuel_stops", "fuel_gal", "cost_usd",
             "net_cost_usd", "cost_per_hour_usd", "cost_per_completed_trip_usd", "dearest_quarter_usd")
 """Measures of a candidate, each `{mean, low, high, p10, p50, p90}`."""
 
@@ -22,7 +25,8 @@ OPTIONAL = ("questions", "tipping_points", "bars", "offers", "decided_before", "
             "annual_months")
 """Fields of a `Comparison` that are printed when it has them."""
 
-OPTIONAL_OF_CANDIDATE = ("by_year", "net_present_cost_usd", "ownership", "insurance")
+OPTIONAL_OF_CANDIDATE = ("does_the_job", "equals_not_owning_usd_per_h", "by_year", "net_present_cost_usd",
+                         "ownership", "insurance")
 """Fields of a `Result` that are printed when it has them."""
 
 
@@ -41,6 +45,8 @@ def comparison_object(comparison: Comparison, out: str | None) -> dict[str, Any]
         "differences": [dict(d) for d in comparison.differences],
         "probability_best": comparison.probability_best, "confidence_mean_best": comparison.confidence_mean_best,
     }
+    if comparison.alternatives is not None:
+        found |= _alternatives(comparison, comparison.alternatives)
     found |= {name: getattr(comparison, name) for name in OPTIONAL if getattr(comparison, name, None) is not None}
     cleaned: dict[str, Any] = clean(found | {"out": out})
     return cleaned
@@ -71,6 +77,11 @@ def clean(value: Any) -> Any:
     if isinstance(value, float):
         return value if math.isfinite(value) else None
     return str(value) if isinstance(value, str) else value
+
+
+def _alternatives(comparison: Comparison, other: Alternatives) -> dict[str, Any]:
+    return {"alternatives": list(other.entries()), "efficient": list(other.efficient()),
+            "by_value_of_time": list(other.by_value_of_time(comparison.prepared.prices.value_of_time_usd_per_h))}
 
 
 def _candidate(result: Result) -> dict[str, Any]:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from missionsim.report.answer import answer, cheapest_clearly, cheapest_first
+from missionsim.report.answer import answer
+from missionsim.report.answer_alternatives import alternative_rows
 from missionsim.report.terminal_more import print_more
-from missionsim.report.wording import CAUTIONS, dollars, number, percent, plain
+from missionsim.report.wording import CAUTIONS, dollars, number, plain
+from missionsim.study.compare.alternatives import OWN
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.prepare.coverage import not_covered
 
@@ -40,34 +43,33 @@ def _table(title: str) -> Table:
 
 
 def _candidates(comparison: Comparison, width: int) -> Table:
+    """Return all alternatives, those that make the fewest trips first."""
     wide = width >= WIDE
-    table = _table("A year, in dollars and hours (good, bad: a tenth of years beyond)")
-    table.add_column("Candidate", ratio=1, min_width=14)
-    heads = ["Net cost", "good year", "bad year", *(["mean from", "to"] if wide else []), "trips", "made",
-             "flight h", *(["door h", "stops"] if wide else []), "$/h", *(["cheapest"] if wide else [])]
+    table = _table("A year with all trips done, in dollars and hours of all travellers (good, bad: a tenth beyond)")
+    table.add_column("Alternative", ratio=1, min_width=14)
+    heads = ["dollars", "good year", "bad year", "trips", "car, airline", "hours",
+             *(["faster", "slower", "must-go lost", "flight h"] if wide else ["lost"])]
     for head in heads:
         table.add_column(head, justify="right", no_wrap=True)
-    for i in cheapest_first(comparison):
-        row = _row(comparison, comparison.results[i], wide)
-        bold = "bold" if i == comparison.lead and cheapest_clearly(comparison) else ""
-        table.add_row(Text(comparison.names[i]), *row, style=bold)
+    results = {r.name: r for r in comparison.results}
+    for row in alternative_rows(comparison):
+        own = results.get(row["name"]) if row["kind"] == OWN else None
+        bold = "bold" if own is not None and row["name"] == comparison.names[comparison.lead] else ""
+        name = row["name"] + (" (estimate)" if row["estimate"] else "")
+        name += f" ({own.why_not})" if own is not None and own.does_the_job == "no" else ""
+        table.add_row(Text(name), *_row(row, own, wide), style=bold)
     return table
 
 
-def _row(comparison: Comparison, result: Result, wide: bool) -> list[str]:
-    m = result.measures
-    net = m["net_cost_usd"]
-    row = [dollars(net["mean"]), dollars(net["p10"]), dollars(net["p90"])]
-    if wide:
-        row += [dollars(net["low"]), dollars(net["high"])]
-    row += [number(m["trips_wanted"]["mean"], 0), percent(m["completed_share"]["mean"]),
-            number(m["flight_hours"]["mean"], 0)]
-    if wide:
-        row += [number(m["door_to_door_hours"]["mean"], 0), number(m["fuel_stops"]["mean"], 0)]
-    row.append(dollars(m["cost_per_hour_usd"]["mean"], 1.0))
-    if wide:
-        row.append(percent(comparison.probability_best["net_cost_usd"][result.name]))
-    return row
+def _row(row: Mapping[str, Any], own: Result | None, wide: bool) -> list[str]:
+    net = row["net_cost_usd"]
+    cells = [dollars(net["mean"]), dollars(net["p10"]), dollars(net["p90"]), number(row["trips_made"]["mean"], 0),
+             dollars(row["car_and_airline_usd"]["mean"]), number(row["door_to_door_hours"]["mean"], 0)]
+    lost = "–" if own is None else number(own.measures["must_go_lost"]["mean"])
+    if not wide:
+        return [*cells, lost]
+    more = ["–"] * 2 if own is None else [number(own.measures[k]["mean"], 0) for k in ("trips_faster", "trips_slower")]
+    return [*cells, *more, lost, "–" if own is None else number(own.measures["flight_hours"]["mean"], 0)]
 
 
 def _failures(comparison: Comparison, width: int) -> Table:

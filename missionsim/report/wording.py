@@ -29,7 +29,16 @@ MEASURES: Mapping[str, str] = {
     "nights_stranded": "Nights away for a fault",
     "flight_hours": "Flight hours (lift-off to touchdown)",
     "block_hours": "Block hours (first movement to stop)",
-    "door_to_door_hours": "Door-to-door hours of one traveller",
+    "door_to_door_hours": "Hours of all travellers door to door, all wanted trips however made",
+    "party_hours": "Hours of one traveller door to door, all wanted trips however made",
+    "trips_faster": "Trips made that were faster than the other way",
+    "trips_equal": "Trips made that took about as long as the other way",
+    "trips_slower": "Trips made that were slower than the other way",
+    "trips_by_other_means": "Trips made by car or airline",
+    "trips_given_up": "Optional trips given up",
+    "must_go_lost": "Trips that had to be made and were not, by light aircraft",
+    "car_usd": "Car, dollars",
+    "airline_usd": "Airline, dollars",
     "nights_away_forced": "Nights away beyond the plan",
     "flights": "Flights",
     "fuel_stops": "Fuel stops",
@@ -71,6 +80,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
     "What your money would have earned": ("capital", "loan"),
     "Buying it": ("pre_purchase", "title_and_ferry", "catch_up"),
     "Fees and nights": ("landing", "stop", "diversion", "overnight", "lodging", "ground"),
+    "Rent": ("rent",),
     "Travel otherwise": ("substitute",),
     "Hours of those on board": ("time",),
 }
@@ -114,6 +124,11 @@ def listing(words: Sequence[str], last: str = "and") -> str:
 def plain(word: str) -> str:
     """Return a word of the program as people read it: `broken_off` is `broken off`."""
     return word.replace("_", " ")
+
+
+def the(name: str) -> str:
+    """Return a name with its article, as in `the Fast 200`; a name that has one already stays."""
+    return name if name.lower().startswith(("the ", "a ", "an ", "our ", "my ")) else f"the {name}"
 
 
 def count(n: int, one: str, many: str | None = None) -> str:

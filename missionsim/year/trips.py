@@ -37,6 +37,8 @@ class Trip:
     purpose : str
     member : str or None
         Who wants the trip, in a partnership.
+    must_be_possible : bool
+        An aircraft that can never make it, with everybody and all bags aboard, does not do the job.
     """
 
     trip_id: str
@@ -53,6 +55,7 @@ class Trip:
     return_later_h: float = 0.0
     purpose: str = ""
     member: str | None = None
+    must_be_possible: bool = False
 
     def __post_init__(self) -> None:
         if len(self.stops) < 3 or len(self.departs_local) != len(self.stops) - 1:

@@ -13,12 +13,14 @@ from numpy.typing import NDArray
 from missionsim.base.parallel import in_order
 from missionsim.base.streams import generator
 from missionsim.base.words import REASONS, Stream
+from missionsim.decide.flight_records import Columns
 from missionsim.statistics.comparisons import (
     confidence_mean_best,
     probability_best,
     significantly_best,
 )
 from missionsim.statistics.intervals import measure, ratio_measure
+from missionsim.study.compare.alternatives import Alternatives, alternatives, does_the_job
 from missionsim.study.compare.forecast_skill import ForecastSkill, forecast_skills
 from missionsim.study.compare.measures import COUNTED, SHARES, differences, every_year_has_trips, values_of
 from missionsim.study.compare.ownership import Ownerships, independent, ownerships
@@ -29,8 +31,9 @@ from missionsim.study.compare.stopping import Stopping, Watch, most_replications
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.prepare.subset import subset
-from missionsim.study.replicate.one_year import CHUNK
+from missionsim.study.replicate.one_year import CHUNK, Day
 from missionsim.study.replicate.ownership_years import fly_owned
+from missionsim.study.replicate.rented_year import fly_rented, rented_years
 from missionsim.study.replicate.tally import Tally, joined, tally
 
 Array = NDArray[Any]
@@ -56,6 +59,9 @@ class Result:
     by_year: Sequence[Mapping[str, Any]] | None = None
     net_present_cost_usd: Measure | None = None
     ownership: Mapping[str, Any] | None = None
+    does_the_job: str = "yes"
+    why_not: str = ""
+    equals_not_owning_usd_per_h: Mapping[str, float | None] | None = None
     insurance: Mapping[str, Any] = field(default_factory=dict)
 
     def values(self, name: str) -> Array:
@@ -73,6 +79,7 @@ class Comparison:
     several years. `tipping_points`: where the choice changes hands; `bars`: how the answer moves with one input at a
     time; `offers`: the price at which each candidate equals its cheapest rival; all from the same flown years.
     `decided_before`: how decisions by forecast turn out; `stopping`: where a width was asked for.
+    `alternatives`: what else one could do with the same trips.
     `rent_or_own`, `upgrades`, `annual_months`: on request, see `study.extras`.
     """
 
@@ -91,6 +98,7 @@ class Comparison:
     offers: tuple[Offer, ...] = ()
     decided_before: tuple[ForecastSkill, ...] | None = None
     stopping: Stopping | None = None
+    alternatives: Alternatives | None = None
     rent_or_own: tuple[Any, ...] | None = None
     upgrades: tuple[Any, ...] | None = None
     annual_months: Mapping[str, Sequence[float]] | None = None
@@ -126,7 +134,7 @@ def compare(study: Study, replications: int | None = None, workers: int = 1, kee
     within_usd : float, optional   Fly on in chunks until the 95 % interval of every mean difference to the leader is
                                    no wider than plus or minus this; `replications` is then the most flown.
     """
-    return fly_and_compare(prepare(study), replications, workers, keep, progress, cluster, within_usd)
+    return fly_and_compare(prepare(study, rental=True), replications, workers, keep, progress, cluster, within_usd)
 
 
 def fly_and_compare(prepared: Prepared, replications: int | None = None, workers: int = 1, keep: int = 20,
@@ -158,7 +166,7 @@ def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 
         for number, done in enumerate(flown, 1):
             # Sums by trip are as large for a chunk as for all: summed up now and then they take no room.
             parts = [*parts, done] if len(parts) < FOLDED else [_folded([*parts, done])]
-            last = watch is not None and watch.enough(done)
+            last = watch is not None and watch.enough(done[:len(prepared.flyers)])
             if progress is not None:
                 progress(min(number * CHUNK, count), min(number * CHUNK, count) if last else count)
             if last:
@@ -172,22 +180,32 @@ def _folded(parts: Sequence[Sequence[Tally]]) -> list[Tally]:
 
 
 def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
-    """Return the comparison of finished tallies, one a candidate."""
-    study = prepared.study
+    """Return the comparison of finished tallies, one a candidate, then that of the rented aircraft if one was flown."""
+    study, count = prepared.study, len(prepared.flyers)
+    tallies, rented = tallies[:count], tallies[count] if len(tallies) > count else None
     owned = ownerships(prepared, [t.owned for t in tallies])
-    results = tuple(replace(_result(t), by_year=o.by_year, net_present_cost_usd=o.net_present_cost_usd,
-                            ownership=o.summary(), insurance=o.insurance)
-                    for t, o in zip(tallies, owned.owned, strict=True))
+    must = [t.must_be_possible for t in prepared.table] if study.listed is not None else []
+    jobs = [does_the_job(t, study.spec.least_completed_share, must) for t in tallies]
+    results = tuple(replace(_result(t), does_the_job=job, why_not=why, by_year=o.by_year,
+                            net_present_cost_usd=o.net_present_cost_usd, ownership=o.summary(),
+                            insurance=o.insurance)
+                    for t, o, (job, why) in zip(tallies, owned.owned, jobs, strict=True))
     recosted = Recosted(prepared, tallies)
     net = np.stack([values_of(t, "net_cost_usd") for t in tallies])
-    lead = significantly_best(independent(study, net), study.assumptions["statistics.significance_share"])
+    serving = [i for i, (job, _) in enumerate(jobs) if job != "no"] or list(range(count))
+    among = significantly_best(independent(study, net)[serving], study.assumptions["statistics.significance_share"])
+    lead, clear = serving[among.best], [False] * count
+    for i, sure_of in zip(serving, among.clear, strict=True):
+        clear[i] = sure_of
+    other = alternatives(tallies, rented, lead, study.assumptions)
+    results = tuple(replace(r, equals_not_owning_usd_per_h=other.equals_not_owning(r.name)) for r in results)
     best, sure = _best(study, tallies)
-    return Comparison(prepared, results, tuple(differences(tallies)), best, sure, lead.best, tuple(lead.clear),
+    return Comparison(prepared, results, tuple(differences(tallies)), best, sure, lead, tuple(clear),
                       len(tallies[0].replications),
                       questions=asked(prepared, tallies, net) or None,
                       ownership=owned if study.spec.years > 1 else None,
                       tipping_points=tuple(t.entry() for t in tippings(recosted)), bars=bars(recosted),
-                      offers=offers(recosted))
+                      offers=offers(recosted), alternatives=other)
 
 
 def _kept_chunk(shared: tuple[Prepared, int], replications: Sequence[int]) -> list[Tally]:
@@ -199,17 +217,19 @@ def chunk_tallies(prepared: Prepared, replications: Sequence[int], keep: int) ->
     study = prepared.study
     if study.listed is not None:
         return _tallies(prepared, replications, keep)
-    parts: list[list[Tally]] = [[] for _ in prepared.flyers]
-    for replication, own in zip(replications, _own_years(study, replications), strict=True):
+    parts: list[list[Tally]] = [[] for _ in range(len(prepared.flyers) + (prepared.rental is not None))]
+    years = _own_years(study, replications, prepared.rental is not None)
+    for replication, own in zip(replications, years, strict=True):
         for i, part in enumerate(_tallies(own, [replication], keep)):
             parts[i].append(part)
     return [_joined_years(p) for p in parts]
 
 
-def _own_years(study: Study, replications: Sequence[int]) -> Iterator[Prepared]:
+def _own_years(study: Study, replications: Sequence[int], rental: bool) -> Iterator[Prepared]:
     """Yield the study ready to fly each replication's own trips, prepared together since they go to the same places."""
     tables = [study.trips(replication) for replication in replications]
-    together = prepare(study, replace(tables[0], trips=tuple(trip for table in tables for trip in table)))
+    every = tuple(trip for table in tables for trip in table)
+    together = prepare(study, replace(tables[0], trips=every), rental=rental)
     first = 0
     for table in tables:
         yield subset(together, np.arange(first, first + len(table)))
@@ -217,9 +237,20 @@ def _own_years(study: Study, replications: Sequence[int]) -> Iterator[Prepared]:
 
 
 def _tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:
-    idents = _idents(prepared)
-    return [tally(flown, owned, replications, prepared.books(flyer), keep, idents)
-            for (flown, owned), flyer in zip(fly_owned(prepared, replications), prepared.flyers, strict=True)]
+    idents, rental = _idents(prepared), prepared.rental
+    rented: list[tuple[Columns, Columns, Columns]] = []
+
+    def also(day: Day, replication: int) -> None:
+        if rental is not None:
+            rented.append(fly_rented(prepared, day, replication))
+
+    flown = fly_owned(prepared, replications, also)
+    parts = [tally(one, owned, replications, prepared.books(flyer), keep, idents)
+             for (one, owned), flyer in zip(flown, prepared.flyers, strict=True)]
+    if rental is not None:
+        parts.append(tally(rented_years(prepared, rented, replications), None, replications,
+                           prepared.books(rental.flyers[0]), keep, idents))
+    return parts
 
 
 def _idents(prepared: Prepared) -> list[str]:

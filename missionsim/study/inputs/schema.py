@@ -137,6 +137,8 @@ class StudySpec(Model):
     operation: Literal["private", "rental_leaseback", "charter_on_certificate"] = "private"
     prices: Prices = Field(default_factory=Prices)
     value_of_time_usd_per_h: float = Field(0.0, ge=0, le=2_000)
+    rent_available: bool = True
+    least_completed_share: float | None = Field(default=None, gt=0, le=1)
     plan_by: Literal["time", "cost"] = "time"
     mixture: Literal["rich", "lean"] | None = None
     extends: PathText | None = None

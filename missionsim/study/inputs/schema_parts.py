@@ -130,6 +130,7 @@ class Columns(Model):
     children: Text | None = None
     bags_lb: Text | None = None
     must_go: Text | None = None
+    must_be_possible: Text | None = None
     optional_value_usd: Text | None = None
     earlier_h: Text | None = None
     later_h: Text | None = None

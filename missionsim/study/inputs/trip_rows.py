@@ -26,8 +26,8 @@ from missionsim.year.trips import (
 )
 
 COLUMNS = ("trip_id", "date", "time", "from", "to", "return", "return_time", "nights", "leaves", "people",
-           "passengers", "adults", "children", "bags_lb", "must_go", "optional_value_usd", "earlier_h", "later_h",
-           "return_earlier_h", "return_later_h", "purpose", "member", "fuel_stop", "hours")
+           "passengers", "adults", "children", "bags_lb", "must_go", "must_be_possible", "optional_value_usd",
+           "earlier_h", "later_h", "return_earlier_h", "return_later_h", "purpose", "member", "fuel_stop", "hours")
 """Every column that means something; only `date` and `to` are needed."""
 
 MOST_PLACES = 12
@@ -238,7 +238,8 @@ def with_wishes(reader: RowReader, row: Row, trip: Trip, assumptions: Assumption
         reader.fault(row, "optional_value_usd", f"is {value:g} on a trip that must go", "one of the two")
     bags = trip.bags_lb if trip.bags_lb >= 0 else usual_bags_lb(trip.people, trip.nights, assumptions)
     return replace(
-        trip, bags_lb=bags, must_go=must_go, optional_value_usd=value,
+        trip, bags_lb=bags, must_go=must_go, must_be_possible=reader.yes(row, "must_be_possible"),
+        optional_value_usd=value,
         earlier_h=_given(reader, row, "earlier_h", usual.earlier_h),
         later_h=_given(reader, row, "later_h", usual.later_h),
         return_earlier_h=_given(reader, row, "return_earlier_h", usual.return_earlier_h),
@@ -261,6 +262,7 @@ def as_rows(table: TripTable) -> list[dict[str, str]]:
             "return": f"{trip.departs_local[-1]:%Y-%m-%d}", "return_time": f"{trip.departs_local[-1]:%H:%M}",
             "leaves": further if trip.legs > 2 else "", "adults": str(trip.adults), "children": str(trip.children),
             "bags_lb": f"{trip.bags_lb:g}", "must_go": "yes" if trip.must_go else "no",
+            "must_be_possible": "yes" if trip.must_be_possible else "no",
             "optional_value_usd": "" if trip.optional_value_usd is None else f"{trip.optional_value_usd:g}",
             "earlier_h": f"{trip.earlier_h:g}", "later_h": f"{trip.later_h:g}",
             "return_earlier_h": f"{trip.return_earlier_h:g}", "return_later_h": f"{trip.return_later_h:g}",

@@ -23,6 +23,7 @@ from missionsim.study.prepare.candidates import Draft, HopTable, Settings, draft
 from missionsim.study.prepare.network import LaneMaker, LaneSet, Places, Ways, route_samples
 from missionsim.study.prepare.other_ways import trip_terms
 from missionsim.study.prepare.people import nominal_people_lb
+from missionsim.study.prepare.rental import rental_of
 from missionsim.study.prepare.weather import SkyPlan, choose_alternates, sky_plan
 from missionsim.study.unknowns.draws import Listing
 from missionsim.study.unknowns.effects import autopilot_open
@@ -69,7 +70,10 @@ class Flyer:
 
 @dataclass(frozen=True)
 class Prepared:
-    """A study ready to be replicated; picklable, so that workers can share it. `flyers`: the candidates."""
+    """A study ready to be replicated; picklable, so that workers can share it. `flyers`: the candidates.
+
+    `rental`: the same study with the aircraft that can be rented as its only flyer; None where none is asked for.
+    """
 
     study: Study
     table: TripTable
@@ -84,6 +88,12 @@ class Prepared:
     prices: Prices
     place_prices: PlacePrices
     terms: TripTerms
+    rental: Prepared | None = None
+
+    def flown_by(self, flyer: Flyer, gate_row: int) -> Prepared:
+        """Return the same study with one flyer alone; `gate_row`: of its gates and field limits."""
+        sky = replace(self.sky, gates=(self.sky.gates[gate_row],), fields=(self.sky.fields[gate_row],))
+        return replace(self, flyers=(flyer,), sky=sky, rental=None)
 
     def books(self, flyer: Flyer) -> Books:
         """Return what one candidate's records are priced by."""
@@ -91,7 +101,8 @@ class Prepared:
                      self.table.year)
 
 
-def prepare(study: Study, table: TripTable | None = None, places: Places | None = None) -> Prepared:
+def prepare(study: Study, table: TripTable | None = None, places: Places | None = None, *, rental: bool = False,
+            ) -> Prepared:
     """Return a study ready to fly.
 
     Parameters
@@ -99,6 +110,7 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
     study : Study
     table : TripTable, optional   The trips of one replication, where demand is generated; else the study's list.
     places : Places, optional     Shared by studies that are flown together, so that they number places alike.
+    rental : bool                 Also prepare the aircraft that can be rented, where the study has one.
     """
     a = study.assumptions
     trips = study.trips(0) if table is None else table
@@ -113,7 +125,8 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
                         prices.fuel_price_usd_per_gal(study.home.ident), a["cost.plan_by_cost_usd_per_h"])
     listings = [Listing.of(c.profile, study.year, a) for c in study.candidates]
     twins = [_autopilot_out(c) for c, found in zip(study.candidates, listings, strict=True) if autopilot_open(found)]
-    drafts, makers = _drafts(study, (*study.candidates, *twins), settings, places)
+    rentals = [c for c in (rental_of(study),) if c is not None] if rental else []
+    drafts, makers = _drafts(study, (*study.candidates, *twins, *rentals), settings, places)
     lane_sets, first = {}, 0
     for step_ft, maker in makers.items():
         lane_sets[step_ft] = maker.finish(first)
@@ -127,11 +140,18 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
     routes = [r for s in lane_sets.values() for r in s.routes]
     route_air = RouteAir.build(UpperAir.packaged(a), a, *_samples_of(routes, study), 8784.0)
     people_lb, bags_lb = nominal_people_lb(trips, study.pilot, a)
-    return Prepared(study, trips, schedule, places, tuple(lane_sets.values()), route_air, sky,
+    made = Prepared(study, trips, schedule, places, tuple(lane_sets.values()), route_air, sky,
                     tuple(_flyer(study, c, p, places, found, standby) for c, p, found, standby in zip(
                         study.candidates, plans, listings, _standbys(listings, plans), strict=False)),
                     people_lb, bags_lb, prices, _place_prices(study, trips, places, home, prices),
                     trip_terms(trips, places, study.airports, a))
+    return replace(made, rental=_rented(made, rentals[0], plans[-1])) if rentals else made
+
+
+def _rented(made: Prepared, candidate: Candidate, plan: CandidatePlan) -> Prepared:
+    study = made.study
+    closed = Listing(candidate.profile, study.year, study.assumptions, ())  # nobody buys it: nothing to be drawn
+    return made.flown_by(_flyer(study, candidate, plan, made.places, closed, None), len(made.sky.gates) - 1)
 
 
 def _autopilot_out(candidate: Candidate) -> Candidate:

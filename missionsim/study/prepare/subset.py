@@ -32,17 +32,22 @@ def subset(prepared: Prepared, trips: Rows) -> Prepared:
     """
     schedule = subset_schedule(prepared.schedule, trips)
     legs = legs_of(prepared.schedule, trips)
+    rental = prepared.rental
     plans = [f.plan for f in prepared.flyers] + [f.standby.plan for f in prepared.flyers if f.standby is not None]
+    plans += [] if rental is None else [rental.flyers[0].plan]
     cut = [_subset_plan(plan, schedule, trips, legs) for plan in plans]
     lane_sets, cut = _subset_lanes(prepared.lane_sets, cut)
     spare = iter(cut[len(prepared.flyers):])
     flyers = tuple(replace(f, plan=plan, standby=f.standby and replace(f.standby, plan=next(spare)))
                    for f, plan in zip(prepared.flyers, cut, strict=False))
-    return replace(
+    made = replace(
         prepared, table=replace(prepared.table, trips=tuple(prepared.table[int(k)] for k in trips)), schedule=schedule,
         lane_sets=lane_sets, sky=prepared.sky.of_legs(legs, schedule, cut), flyers=flyers,
         people_lb=prepared.people_lb[trips], bags_lb=prepared.bags_lb[trips],
         terms=take(prepared.terms, "trip", trips))
+    if rental is None:
+        return made
+    return replace(made, rental=made.flown_by(replace(rental.flyers[0], plan=cut[-1]), len(plans) - 1))
 
 
 def legs_of(schedule: Schedule, trips: Rows) -> Rows:

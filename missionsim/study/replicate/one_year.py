@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -156,8 +156,12 @@ def plan_for(prepared: Prepared, number: int, effects: OneEffect) -> tuple[Candi
     return (plan if share == 1.0 else replace(plan, table=with_speed(plan.table, share))), row
 
 
-def fly_chunk(prepared: Prepared, replications: Sequence[int]) -> list[Flown]:
-    """Fly all candidates through some replications; one `Flown` a candidate."""
+def fly_chunk(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,
+              ) -> list[Flown]:
+    """Fly all candidates through some replications; one `Flown` a candidate.
+
+    `also`: called with the day of each replication, for what else is flown in the same weather.
+    """
     parts: list[list[tuple[Columns, Columns, Columns]]] = [[] for _ in prepared.flyers]
     effects = [effects_of(f.listing.drawn(prepared.study.seed, replications)) for f in prepared.flyers]
     people_lb = [people_of(prepared, replication) for replication in replications]
@@ -166,6 +170,8 @@ def fly_chunk(prepared: Prepared, replications: Sequence[int]) -> list[Flown]:
         day = weather_of(prepared, replication, people_lb[i])
         for number in range(len(prepared.flyers)):
             parts[number].append(fly(prepared, number, day, replication, effects[number].at(i), loads[number][i]))
+        if also is not None:
+            also(day, replication)
         del day     # before the next one is drawn: two of them are most of a worker's memory
     return [together(prepared, flyer, rows, replications, own)
             for flyer, rows, own in zip(prepared.flyers, parts, effects, strict=True)]

@@ -10,7 +10,7 @@ Trips are the same in every year.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 from zlib import crc32
@@ -67,8 +67,11 @@ def joined_years(parts: Sequence[OwnedYears]) -> OwnedYears:
                       np.concatenate([p.trips_lost for p in parts]))
 
 
-def fly_owned(prepared: Prepared, replications: Sequence[int]) -> list[tuple[Flown, OwnedYears]]:
+def fly_owned(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,
+              ) -> list[tuple[Flown, OwnedYears]]:
     """Fly all candidates through a chunk, each year with its part of the ownership.
+
+    `also`: called with the day of each first year, for what else is flown in the same weather.
 
     Returns
     -------
@@ -76,9 +79,9 @@ def fly_owned(prepared: Prepared, replications: Sequence[int]) -> list[tuple[Flo
                                   studies over several, with entries for what a year bears of the rest.
     """
     if prepared.study.spec.years > 1:
-        flown, owned = _fly_years(prepared, replications)
+        flown, owned = _fly_years(prepared, replications, also)
     else:
-        flown = fly_chunk(prepared, replications)
+        flown = fly_chunk(prepared, replications, also)
         owned = [_standing_for_all(prepared, f, one, replications)
                  for f, one in zip(prepared.flyers, flown, strict=True)]
     last = month_ends(prepared.table.year)[-1] - 1
@@ -121,7 +124,8 @@ def _standing_for_all(prepared: Prepared, flyer: Flyer, flown: Flown, replicatio
     return OwnedYears(records, ownership_draws(flyer, flown.effects, prepared.study.seed, replications), lost)
 
 
-def _fly_years(prepared: Prepared, replications: Sequence[int]) -> tuple[list[Flown], list[OwnedYears]]:
+def _fly_years(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None,
+               ) -> tuple[list[Flown], list[OwnedYears]]:
     """Fly each year of the ownerships; the first of each, as a one-year study has it, and the whole, by candidate."""
     years = prepared.study.spec.years
     keepers = [_Keeper(prepared, number, list(replications), years) for number in range(len(prepared.flyers))]
@@ -133,6 +137,8 @@ def _fly_years(prepared: Prepared, replications: Sequence[int]) -> tuple[list[Fl
         for i, year in own_years:
             for keeper in keepers:
                 keeper.fly(day, i, year)
+        if also is not None and simulated in replications:
+            also(day, simulated)
     return [k.flown() for k in keepers], [k.owned() for k in keepers]
 
 

@@ -57,8 +57,8 @@ class Tally:
     `by_trip` [trip, outcome] counts, `trip_reason` [trip, reason] counts, `trip_sum` [trip, 4]: block hours, door to
     door hours, fuel stops, gallons, summed; `kept`: records of the first replications; `trips`: every wanted trip of
     every replication; `drawn` [figure]: what the listing leaves open, as drawn in each replication;
-    `trip_cents` [replication, trip]: all that each trip caused; `owned`: the flown years of each replication's
-    ownership.
+    `trip_cents` [replication, trip]: all that each trip caused; `owned_years`: the flown years of each
+    replication's ownership, None for an aircraft that is rented.
     """
 
     name: str
@@ -76,21 +76,27 @@ class Tally:
     trips: TripYears
     drawn: Mapping[str, Array]
     trip_cents: Array
-    owned: OwnedYears
+    owned_years: OwnedYears | None
+
+    @property
+    def owned(self) -> OwnedYears:
+        """Return the ownerships of a candidate; a rented aircraft has none."""
+        assert self.owned_years is not None
+        return self.owned_years
 
     def column(self, measure: str) -> Array:
         """Return one measure by replication."""
         return self.table[:, MEASURES.index(measure)]
 
 
-def tally(flown: Flown, owned: OwnedYears, replications: Sequence[int], books: Books, keep: int,
+def tally(flown: Flown, owned: OwnedYears | None, replications: Sequence[int], books: Books, keep: int,
           idents: Sequence[str] | None = None) -> Tally:
     """Return the sums of a chunk of one candidate.
 
     Parameters
     ----------
     flown : Flown                    With the whole year in its ledger.
-    owned : OwnedYears
+    owned : OwnedYears or None       None for an aircraft that is rented.
     replications : sequence of int   Those of the chunk, in rising order.
     books : Books                    What the chunk was priced by.
     keep : int                       Records of replications below this number are kept.
@@ -124,7 +130,7 @@ def joined(parts: Sequence[Tally]) -> Tally:
                  total("trip_reason"), total("trip_sum"), _join_kept(kept) if kept else None,
                  joined_trips([p.trips for p in parts]),
                  {key: np.concatenate([p.drawn[key] for p in parts]) for key in parts[0].drawn}, _stacked_trips(parts),
-                 joined_years([p.owned for p in parts]))
+                 joined_years([p.owned for p in parts]) if parts[0].owned_years is not None else None)
 
 
 def _stacked_trips(parts: Sequence[Tally]) -> Array:

@@ -1,0 +1,125 @@
+"""What the answer says of the alternatives: the first sentence, against not owning, what more trips or hours cost."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from missionsim.report.wording import dollars, listing, number, the
+from missionsim.statistics.intervals import exact_mean, mean_interval
+from missionsim.study.compare.alternatives import NONE, RENT, Alternative, Alternatives
+from missionsim.study.compare.compare import Comparison
+
+MOST_STEPS = 3
+
+
+def first_sentence(comparison: Comparison) -> str:
+    """Return how many of how many trips, at what cost, of which how much is car and airline, against not owning."""
+    lead, other = comparison.results[comparison.lead], comparison.alternatives
+    m = lead.measures
+    wanted, made = (m["trips_wanted"]["mean"] or 0.0), (m["completed_share"]["mean"] or 0.0)
+    travel = (m["car_usd"]["mean"] or 0.0) + (m["airline_usd"]["mean"] or 0.0)
+    text = (f"{start(the(lead.name))} makes {number(made * wanted, 0)} of {number(wanted, 0)} trips; all of them done, "
+            f"a year costs {dollars(m['net_cost_usd']['mean'])} dollars, {dollars(travel)} of it car and airline")
+    if other is None:
+        return text + "."
+    return text + (f". With no aircraft, by car and airline alone, the same year costs "
+                   f"{dollars(exact_mean(other.none.net_usd))} dollars.")
+
+
+def against_not_owning(comparison: Comparison) -> str:
+    """Return what owning costs more than having no aircraft, a trip and an hour."""
+    other = comparison.alternatives
+    if other is None:
+        return ""
+    lead = comparison.results[comparison.lead]
+    own = next(x for x in other.every if x.name == lead.name)
+    extra = exact_mean(own.net_usd - other.none.net_usd)
+    if extra <= 0.0:
+        return "That is less than having no aircraft costs."
+    made = exact_mean(own.made)
+    each = f", {dollars(extra / made, 10.0)} dollars for each trip it makes" if made > 0.0 else ""
+    return f"Owning it costs {dollars(extra)} dollars a year more than having none{each}; {_hours(own, other.none)}." \
+        + _worth(lead.equals_not_owning_usd_per_h)
+
+
+def _hours(own: Alternative, none: Alternative) -> str:
+    saved, low, high = mean_interval(none.equal_hours - own.equal_hours)
+    if saved is None or low is None or high is None or low <= 0.0 <= high:
+        return "the hours of all travellers are the same, as far as can be told"
+    return f"it saves {number(saved, 0)} hours of all travellers together" if saved > 0.0 else \
+        f"it takes {number(-saved, 0)} hours of all travellers more"
+
+
+def _worth(equal: Mapping[str, float | None] | None) -> str:
+    if equal is None or equal["at"] is None:
+        return " No value of an hour makes up for that."
+    low, high = equal["low"], equal["high"]
+    span = "" if low is None or high is None else f" ({dollars(low, 1.0)} to {dollars(high, 1.0)})"
+    return (f" With the pilot's own hours counted half, it is worth it from {dollars(equal['at'], 1.0)} dollars{span} "
+            "an hour of an adult's time on.")
+
+
+def trade_off(comparison: Comparison) -> tuple[str, ...]:
+    """Return what renting would do, what more hours saved cost, and where the order changes with the value of time."""
+    other = comparison.alternatives
+    if other is None:
+        return ()
+    return tuple(s for s in (_renting(other), _steps(other), _order(comparison, other)) if s)
+
+
+def _renting(other: Alternatives) -> str:
+    rent = other.of(RENT)
+    if rent is None:
+        return ""
+    return (f"Renting when needed ({rent.name[:1].lower()}{rent.name[1:]}) would make "
+            f"{number(exact_mean(rent.made), 0)} of them, all done for {dollars(exact_mean(rent.net_usd))} dollars.")
+
+
+def _steps(other: Alternatives) -> str:
+    """Return the dear steps: what each hour saved and each further trip costs on the way up."""
+    told = []
+    for step in other.efficient()[1:]:
+        hour, trip = step["usd_per_hour_saved"], step["usd_per_trip_more"]
+        if step["level"] or hour is None:
+            continue
+        more = f" and {dollars(trip['mean'], 10.0)} dollars a further trip" if trip else ""
+        told.append(f"{the(step['name']) if step['kind'] != NONE else step['name']} at {dollars(hour['mean'], 1.0)} "
+                    f"dollars an hour saved{more}")
+    return f"Nothing beats, step by step: {'; '.join(told[:MOST_STEPS])}." if told else ""
+
+
+def _order(comparison: Comparison, other: Alternatives) -> str:
+    found = other.by_value_of_time(comparison.prepared.prices.value_of_time_usd_per_h)
+    firsts = [(step["usd_per_h"], step["order"][0]) for step in found]
+    if len({name for _, name in firsts}) == 1:
+        return (f"From {dollars(firsts[0][0], 1.0)} to {dollars(firsts[-1][0], 1.0)} dollars an hour of an adult's "
+                f"time, {_named(other, firsts[0][1])} costs least.")
+    runs: list[tuple[float, str]] = []
+    for value, name in firsts:
+        if not runs or runs[-1][1] != name:
+            runs.append((value, name))
+    parts = [f"{_named(other, name)} at {dollars(value, 1.0)} dollars" for value, name in runs]
+    return f"By the value of an hour of an adult's time, what costs least is {listing(parts)} an hour."
+
+
+def _named(other: Alternatives, name: str) -> str:
+    kind = next(x.kind for x in other.every if x.name == name)
+    return "having no aircraft" if kind == NONE else the(name)
+
+
+def start(text: str) -> str:
+    """Return a text with a capital first letter."""
+    return text[:1].upper() + text[1:]
+
+
+def alternative_rows(comparison: Comparison) -> list[dict[str, Any]]:
+    """Return all alternatives in the order of the trade-off: by trips made, fewest first."""
+    other = comparison.alternatives
+    if other is None:
+        return []
+    jobs = {r.name: r.does_the_job for r in comparison.results}
+    rows = [x.entry() | {"job": jobs.get(x.name, "")} for x in other.every]
+    return sorted(rows, key=lambda row: row["trips_made"]["mean"])
+
+

@@ -1,0 +1,23 @@
+"""The aircraft one would rent instead of owning: a candidate of its own in every comparison."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from importlib import resources
+from pathlib import Path
+
+from missionsim.study.inputs.load_aircraft import Candidate, as_flown, load_profile
+from missionsim.study.inputs.load_study import Study
+
+RENTED = "rented_four_seat.yaml"
+
+
+def rental_of(study: Study) -> Candidate | None:
+    """Return the aircraft that can be rented: a four-seat with fixed gear; None where the study says there is none."""
+    if not study.spec.rent_available or study.members:
+        return None
+    profile, digest = load_profile(Path(str(resources.files("missionsim") / "data" / RENTED)), RENTED)
+    rented = Candidate(profile.name, profile, RENTED, digest)
+    if rented.name in {c.name for c in study.candidates}:
+        rented = replace(rented, name=f"{rented.name} (rented)")
+    return as_flown(rented, study.spec.mixture, study.spec.oxygen)[0]

@@ -1,0 +1,95 @@
+"""A year of renting: the same trips, weather and rules, an aircraft that others look after and sometimes have."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.streams import generators
+from missionsim.base.words import BIT, Outcome, Reason, Stream
+from missionsim.decide.flight_records import Columns
+from missionsim.money.renting import renting_ledger
+from missionsim.study.prepare.study import Prepared
+from missionsim.study.replicate.one_year import Day, Flown, columns_of, year_of
+from missionsim.study.unknowns.effects import effects_of
+from missionsim.year.trips import Trip
+
+Array = NDArray[Any]
+Parts = tuple[Columns, Columns, Columns]
+NEVER_H = 1e6
+
+
+def fly_rented(prepared: Prepared, day: Day, replication: int) -> Parts:
+    """Fly the rented aircraft through one replication; trips for which somebody else has it are not flown.
+
+    Parameters
+    ----------
+    prepared : Prepared   With a `rental`.
+    day : Day             Weather and people of the replication, those of the candidates.
+    """
+    rental = prepared.rental
+    assert rental is not None
+    flyer, seed = rental.flyers[0], prepared.study.seed
+    effects = effects_of(flyer.listing.drawn(seed, [replication])).at(0)
+    upkeep = replace(flyer.upkeep.upkeep(seed, replication), oil_interval_h=NEVER_H, annual_due_h=NEVER_H,
+                     annual_from_h=NEVER_H, inspection_interval_h=NEVER_H, fault_mean_h=NEVER_H)
+    year = year_of(rental, 0, day, replication, effects, upkeep)
+    flights, trips, shop = columns_of(rental, year, replication)
+    flights, trips = without(flights, trips, ~available(prepared, replication))
+    return flights, trips, {name: values[:0] for name, values in shop.items()}
+
+
+def rented_years(prepared: Prepared, parts: Sequence[Parts], replications: Sequence[int]) -> Flown:
+    """Return the rented years of a chunk with their ledger."""
+    rental = prepared.rental
+    assert rental is not None
+    flights, trips, shop = ({name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]}
+                            for i in range(3))
+    flyer = rental.flyers[0]
+    ledger = renting_ledger(flyer.cost.klass, flights, trips, replications, rental.books(flyer))
+    effects = effects_of(flyer.listing.drawn(prepared.study.seed, replications))
+    return Flown(flyer.candidate.name, flights, trips, shop, ledger, effects)
+
+
+def available(prepared: Prepared, replication: int) -> NDArray[np.bool_]:
+    """Return by trip whether the aircraft can be had, drawn for each trip by itself; weekends are asked for most."""
+    table, share = prepared.table, prepared.study.assumptions["keeping.rent_available_share"]
+    if not len(table):
+        return np.zeros(0, dtype=bool)
+    streams = generators(prepared.study.seed, replication, Stream.RENTAL, np.arange(len(table)))
+    rank = np.array([stream.random() for stream in streams])
+    limit = np.array([share["weekend" if over_weekend(trip) else "weekday"] for trip in table])
+    return np.asarray(rank < limit)
+
+
+def over_weekend(trip: Trip) -> bool:
+    """Tell whether a Saturday or Sunday lies within a trip."""
+    first, last = trip.departs_local[0].date(), trip.departs_local[-1].date()
+    return any((first + timedelta(days=k)).weekday() >= 5 for k in range(min((last - first).days, 6) + 1))
+
+
+def without(flights: Columns, trips: Columns, lost: NDArray[np.bool_]) -> tuple[Columns, Columns]:
+    """Return the records of a year without some trips, which somebody else's booking refuses.
+
+    A trip that the aircraft could not have made anyway keeps its own reason.
+
+    Parameters
+    ----------
+    lost : (t,) bool array   By row of the trip table.
+    """
+    gone = lost[trips["trip"]] & (trips["outcome"] != str(Outcome.REFUSED))
+    out = {name: values.copy() for name, values in trips.items()}
+    for name in ("door_to_door_h", "nights_forced", "flights", "fuel_stops", "diversions", "looks", "block_h",
+                 "flight_h", "fuel_gal", "places_reached", "marks"):
+        out[name][gone] = 0
+    out["departed_h"][gone], out["home_h"][gone] = np.nan, np.nan
+    out["outcome"][gone], out["reason"][gone] = str(Outcome.REFUSED), str(Reason.BOOKED)
+    out["reasons"][gone], out["structural"][gone], out["came_home_otherwise"][gone] = BIT[Reason.BOOKED], False, False
+    ours = flights["trip"] < 0
+    ours |= ~np.isin(flights["trip"], trips["trip"][gone])
+    return {name: values[ours] for name, values in flights.items()}, out

@@ -1,0 +1,158 @@
+"""What else one could do: by hand on two trips, and as identities on a flown study."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from study_cases import small_study
+
+from missionsim.base.words import Outcome
+from missionsim.money.other_ways import other_ways
+from missionsim.study.compare.alternatives import NONE, RENT, SHARE, alternatives, does_the_job
+from missionsim.study.compare.compare import compare, flown_tallies
+from missionsim.study.compare.measures import common_hours, equal_hours
+from missionsim.study.prepare.study import prepare
+from missionsim.study.replicate.one_year import weather_of
+from missionsim.study.replicate.rented_year import available, fly_rented, over_weekend, without
+
+
+@pytest.fixture(scope="module")
+def prepared():
+    return prepare(small_study(trips=8), rental=True)
+
+
+@pytest.fixture(scope="module")
+def tallies(prepared):
+    return flown_tallies(prepared, 4)
+
+
+@pytest.fixture(scope="module")
+def every(prepared, tallies):
+    return alternatives(tallies[:-1], tallies[-1], 0, prepared.study.assumptions)
+
+
+def test_having_no_aircraft_is_every_trip_by_other_means(prepared, every):
+    ways = other_ways(prepared.terms, prepared.prices, prepared.study.assumptions)
+    usd = np.where(ways.given_up, prepared.terms.optional_value_usd, ways.usd).sum()
+    none = every.of(NONE)
+    assert none.net_usd == pytest.approx(usd, rel=1e-5)
+    assert (none.made == 0).all()
+    hours = (np.where(ways.given_up, 0.0, ways.hours) * prepared.terms.people).sum()
+    assert none.hours == pytest.approx(hours, rel=1e-5)
+
+
+def test_every_wanted_trip_is_made_one_way_or_another_or_given_up(tallies):
+    for part in tallies:
+        whole = (part.column("completed") + part.column("broken_off") + part.column("trips_by_other_means")
+                 + part.column("trips_given_up"))
+        assert whole == pytest.approx(part.column("trips_wanted"))
+        against = part.column("trips_faster") + part.column("trips_equal") + part.column("trips_slower")
+        assert against == pytest.approx(part.column("completed"))
+
+
+def test_dollars_of_trips_are_those_of_the_ledger(tallies):
+    for part in tallies:
+        other = part.trips.sums(part.trips.car_usd + part.trips.airline_usd + part.trips.lost_usd, part.replications)
+        booked = part.trips.sums(part.trips.flown_usd, part.replications) + other
+        assert booked == pytest.approx(part.trip_cents.sum(axis=1) / 100.0, abs=0.5)
+
+
+def test_flight_and_block_hours_are_those_of_their_names(tallies):
+    part = tallies[0]
+    assert (part.column("block_hours") > part.column("flight_hours")).all()
+    assert part.column("block_hours").sum() >= part.trip_sum[:, 0].sum() - 1e-6
+
+
+def test_hours_are_compared_over_the_same_trips(tallies):
+    a, b = tallies[0], tallies[1]
+    both = a.trips.made & b.trips.made
+    assert common_hours(a, b)[0] == pytest.approx(
+        a.trips.sums(np.where(both, a.trips.flown_h * a.trips.people, 0.0), a.replications))
+    gone = replace(a, trips=replace(a.trips, given_up=np.ones_like(a.trips.given_up)))
+    assert (equal_hours([gone, b]) == 0.0).all()
+
+
+def test_the_value_of_an_hour_that_equals_not_owning_makes_both_cost_the_same(every):
+    for one in every.every:
+        if one.kind == "own" and (at := every.equals_not_owning(one.name)["at"]) is not None:
+            assert one.at(at).mean() == pytest.approx(every.none.at(at).mean())
+            assert one.at(at + 50.0).mean() < every.none.at(at + 50.0).mean()
+
+
+def test_a_share_pays_a_third_of_what_comes_anyway_and_loses_trips(every):
+    share = every.of(SHARE)
+    assert share.estimate
+    assert share.made == pytest.approx(0.89 * every.every[0].made)
+    assert share.net_usd.mean() < every.every[0].net_usd.mean()
+
+
+def test_efficient_steps_start_at_the_cheapest_and_shares_estimated_take_no_part(every):
+    found = every.efficient()
+    flown = [x for x in every.every if not x.estimate]
+    assert found[0]["usd"] == pytest.approx(min(x.usd.mean() for x in flown))
+    hours = [step["hours"] for step in found]
+    assert hours == sorted(hours, reverse=True)
+    assert all(step["name"] != every.of(SHARE).name for step in found)
+
+
+def test_a_rented_aircraft_is_had_as_often_as_said(prepared):
+    a = prepared.study.assumptions["keeping.rent_available_share"]
+    had = np.stack([available(prepared, r) for r in range(400)])
+    for k, trip in enumerate(prepared.table):
+        share = a["weekend" if over_weekend(trip) else "weekday"]
+        assert had[:, k].mean() == pytest.approx(share, abs=4 * (share * (1 - share) / 400) ** 0.5)
+    assert (available(prepared, 3) == available(prepared, 3)).all()
+
+
+def test_trips_booked_by_others_leave_no_trace(prepared, tallies):
+    rent = tallies[-1]
+    assert rent.name == prepared.rental.flyers[0].candidate.name
+    flights = {"trip": np.array([0, 1, 1, -1])}
+    trips = {name: np.array(values) for name, values in {
+        "trip": [0, 1], "door_to_door_h": [3.0, 4.0], "nights_forced": [0, 1], "flights": [2, 2], "fuel_stops": [0, 1],
+        "diversions": [0, 0], "looks": [0, 0], "block_h": [2.0, 3.0], "flight_h": [1.8, 2.7], "fuel_gal": [20.0, 30.0],
+        "places_reached": [1, 1], "departed_h": [10.0, 20.0], "home_h": [30.0, 40.0], "reasons": [0, 0],
+        "structural": [False, False], "came_home_otherwise": [False, True], "marks": [0, 1]}.items()}
+    trips["outcome"] = np.array([str(Outcome.COMPLETED)] * 2, dtype=object)
+    trips["reason"] = np.array(["", ""], dtype=object)
+    left, out = without(flights, trips, np.array([False, True]))
+    assert left["trip"].tolist() == [0, -1]
+    assert out["outcome"].tolist() == ["completed", "refused"]
+    assert (out["door_to_door_h"][1], out["flights"][1], out["reason"][1]) == (0.0, 0, "booked")
+    assert trips["flights"][1] == 2  # what was handed in stays
+
+
+def test_an_aircraft_that_makes_too_few_trips_does_not_do_the_job(tallies):
+    part = tallies[0]
+    share = part.column("completed").sum() / part.column("trips_wanted").sum()
+    assert does_the_job(part, None, []) == ("yes", "")
+    assert does_the_job(part, 0.05, [])[0] == "yes"
+    assert does_the_job(part, 1.0, [])[0] == ("no" if share < 1.0 else "yes")
+    never = np.array([part.by_trip[k, :2].sum() == 0 for k in range(len(part.by_trip))])
+    verdict, why = does_the_job(part, None, [True] * len(never))
+    assert verdict == ("no" if never.any() else "yes")
+    assert ("must be possible" in why) == bool(never.any())
+
+
+def test_who_does_not_do_the_job_never_leads():
+    study = small_study(trips=8)
+    asked = replace(study, spec=study.spec.model_copy(update={"least_completed_share": 0.999}))
+    found = compare(asked, 3)
+    jobs = [r.does_the_job for r in found.results]
+    if "yes" in jobs or "too close to tell" in jobs:
+        assert jobs[found.lead] != "no"
+
+
+def test_without_a_rental_there_is_none():
+    study = small_study(trips=4)
+    alone = replace(study, spec=study.spec.model_copy(update={"rent_available": False}))
+    assert compare(alone, 2).alternatives.of(RENT) is None
+
+
+def test_others_look_after_a_rented_aircraft(prepared):
+    flights, trips, shop = fly_rented(prepared, weather_of(prepared, 0), 0)
+    assert len(flights["trip"]) > 0
+    assert (trips["reason"] != "maintenance").all()
+    assert all(len(values) == 0 for values in shop.values())
