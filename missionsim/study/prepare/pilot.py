@@ -71,7 +71,7 @@ def limits_for(rules: Rules, assumptions: Assumptions) -> Limits:
         hold_for_weather_h=a["year.hold_for_weather_h"], late_outbound_h=a["year.late_outbound_h"],
         late_home_h=a["year.late_home_h"], substitute_block_h=a["year.substitute_h"],
         taxi_h=(a["flight.taxi_out_min"] + a["flight.taxi_in_min"]) / 60.0,
-        fetched_after_h=a["year.fetched_after_h"], road_kt=45.0,
+        fetched_after_h=a["year.fetched_after_h"], road_kt=float(a["cost.car_speed_kt"]),
     )
 
 
