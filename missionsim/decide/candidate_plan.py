@@ -67,8 +67,7 @@ class AirCells:
         def here(values: Array) -> Array:
             return values.reshape(-1, *values.shape[2:]).take(at, axis=0)
 
-        return AirOnRoutes(here(air.headwind_kt), here(air.crosswind_kt), here(air.isa_deviation_c),
-                           here(air.low_headwind_kt))
+        return air.mapped(here)
 
     def spread(self, values: Array, rows: int) -> Array:
         """Return values [cell, ...] as [row, air slot, ...], zero outside the legs' windows, where nobody looks."""

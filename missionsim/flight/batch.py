@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -20,13 +21,19 @@ Array = NDArray[Any]
 class AirOnRoutes:
     """Air met by rows at slots of three hours.
 
-    `headwind_kt`, `crosswind_kt`, `isa_deviation_c`: [row, slot, level]; `low_headwind_kt`: [row, slot].
+    `headwind_kt`, `crosswind_kt`, `isa_deviation_c`: [row, slot, level]. Winds near the fields, `low_headwind_kt` and
+    `low_crosswind_kt`: [row, slot].
     """
 
     headwind_kt: Array
     crosswind_kt: Array
     isa_deviation_c: Array
     low_headwind_kt: Array
+    low_crosswind_kt: Array
+
+    def mapped(self, change: Callable[[Array], Array]) -> AirOnRoutes:
+        """Return the air with every array changed alike."""
+        return AirOnRoutes(*(change(getattr(self, part.name)) for part in fields(self)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +87,7 @@ def plan_rows(table: FlightTable, air: AirOnRoutes, limits: LevelLimits, weight_
 
 
 def _flat(air: AirOnRoutes) -> AirOnRoutes:
-    levels = air.headwind_kt.shape[2]
-    return AirOnRoutes(air.headwind_kt.reshape(-1, levels), air.crosswind_kt.reshape(-1, levels),
-                       air.isa_deviation_c.reshape(-1, levels), air.low_headwind_kt.reshape(-1))
+    return air.mapped(lambda values: values.reshape(-1, *values.shape[2:]))
 
 
 def plan_cells(table: FlightTable, row: NDArray[np.int64], air: AirOnRoutes, limits: LevelLimits,
@@ -93,14 +98,14 @@ def plan_cells(table: FlightTable, row: NDArray[np.int64], air: AirOnRoutes, lim
     Parameters
     ----------
     row : (n,) array              Row of the table of each entry.
-    air : AirOnRoutes             Arrays [n, level], the low headwind [n].
+    air : AirOnRoutes             Arrays [n, level], the low winds [n].
     blocked : (n, level) array    Levels the weather closes.
     """
     deviation_c = air.isa_deviation_c
     parts = interpolated_at(table, row, deviation_c, weight_difference_lb.astype(np.float32))
     distance_nm = table.rows.distance_nm.astype(np.float32).take(row)[:, None]
     flown = fly(parts, distance_nm, air.headwind_kt, air.crosswind_kt, air.low_headwind_kt[:, None],
-                table.least_descent_share)
+                air.low_crosswind_kt[:, None], table.least_descent_share)
     climbs = (deviation_c >= table.coldest_c.take(row, axis=0)) & (deviation_c <= table.warmest_c.take(row, axis=0))
     climbs &= table.usable.take(row, axis=0)
     climbs &= parts.climb_rate_fpm >= limits.least_climb_fpm.take(row)[:, None]

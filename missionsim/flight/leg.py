@@ -104,7 +104,7 @@ def by_level(table: FlightTable, air: AirOnRoutes) -> ByLevel:
     """Return time, fuel and speeds of every level of exact tables, [n, level]."""
     parts = interpolated(table, air.isa_deviation_c, np.zeros((len(table.usable), 1, 1)))
     flown = fly(parts, table.rows.distance_nm[:, None, None], air.headwind_kt, air.crosswind_kt,
-                air.low_headwind_kt[:, :, None], table.least_descent_share)
+                air.low_headwind_kt[:, :, None], air.low_crosswind_kt[:, :, None], table.least_descent_share)
     shape = air.isa_deviation_c.shape
     flat = {f.name: np.broadcast_to(getattr(parts, f.name), shape)[:, 0, :] for f in fields(Segments)}
     over = {f.name: getattr(flown, f.name)[:, 0, :] for f in fields(Flown)}

@@ -90,7 +90,7 @@ def still_air(performance: FlightPerformance, from_ft: Array, to_ft: Array, leve
 
 
 def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: Array, low_headwind_kt: Array,
-        least_descent_share: float = 1.0) -> Flown:
+        low_crosswind_kt: Array | float = 0.0, least_descent_share: float = 1.0) -> Flown:
     """Return time and fuel of flights with wind, from lift-off to touchdown.
 
     Parameters
@@ -98,7 +98,8 @@ def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: A
     parts : Segments          Still-air parts.
     distance_nm : array       Distance over ground. [nm]
     headwind_kt, crosswind_kt : arrays   Means along the way at the cruising level; headwind positive on the nose. [kt]
-    low_headwind_kt : array   Headwind near the fields; climb and descent meet the mean of it and the one at the level.
+    low_headwind_kt, low_crosswind_kt : arrays   Near the fields; climb and descent meet the mean of these and those at
+                              the level. [kt]
     least_descent_share       Where the way is too short for the comfortable descent, one that takes no less than this
                               share of its time is flown, steeper.
 
@@ -112,7 +113,8 @@ def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: A
         groundspeed_kt = along_kt - headwind_kt
         slope_headwind_kt = 0.5 * (headwind_kt + low_headwind_kt)
         slope_h = parts.climb_h + parts.descent_h
-        cruise_nm = distance_nm - (parts.climb_nm + parts.descent_nm - slope_headwind_kt * slope_h)
+        cruise_nm = distance_nm - (_made_good_nm(parts.climb_nm + parts.descent_nm, slope_h,
+                                                 0.5 * (crosswind_kt + low_crosswind_kt)) - slope_headwind_kt * slope_h)
         slope_gal = parts.climb_gal + parts.descent_gal
         if least_descent_share < 1.0:
             slope_h, slope_gal, cruise_nm = _steeper(parts, slope_headwind_kt, slope_h, slope_gal, cruise_nm,
@@ -125,6 +127,12 @@ def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: A
     zero = np.zeros((), dtype=np.asarray(flight_h).dtype)
     return Flown(possible, np.where(possible, flight_h, zero), np.where(possible, fuel_gal, zero),
                  np.where(possible, groundspeed_kt, zero), np.where(possible, cruise_h, zero))
+
+
+def _made_good_nm(through_air_nm: Array, hours_h: Array, crosswind_kt: Array) -> Array:
+    """Return what is left along the track of a distance through the air when the nose is held into a crosswind."""
+    across_nm = crosswind_kt * hours_h
+    return np.sqrt(np.maximum(through_air_nm**2 - across_nm**2, 0.0))
 
 
 def _steeper(parts: Segments, headwind_kt: Array, slope_h: Array, slope_gal: Array, cruise_nm: Array,

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from missionsim.flight.batch import AirOnRoutes, plan_cells
+from missionsim.flight.batch import plan_cells
 from missionsim.study.compare.compare import compare, compared, flown_tallies
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
@@ -52,7 +52,7 @@ def test_flight_plans_in_a_batch(benchmark, made):
 
 def test_one_flight_plan(benchmark, made):
     plan, air = air_of(made)
-    one = AirOnRoutes(air.headwind_kt[:1], air.crosswind_kt[:1], air.isa_deviation_c[:1], air.low_headwind_kt[:1])
+    one = air.mapped(lambda values: values[:1])
     benchmark(plan_cells, plan.table, plan.cells.row[:1], one, plan.level_limits, np.zeros(len(plan.rows.leg)))
 
 

@@ -124,7 +124,8 @@ def plan(miles=MILES, trips=TRIPS, zero_fuel_lb=2200.0, **changes):
 def still(trips=TRIPS, head_kt=0.0):
     shape = (len(trips.trip), trips.slots // AIR_SLOTS, 2)
     head = np.full(shape, head_kt, dtype=np.float32)
-    return AirOnRoutes(head, np.zeros_like(head), np.zeros_like(head), head[:, :, 0].copy())
+    low = head[:, :, 0]
+    return AirOnRoutes(head, np.zeros_like(head), np.zeros_like(head), low.copy(), np.zeros_like(low))
 
 
 def decided(of=None, trips=TRIPS, head_kt=0.0, sky=None, loads=None):

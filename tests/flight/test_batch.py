@@ -68,11 +68,11 @@ def test_a_batch_of_one_equals_a_batch_of_many_bit_by_bit(rng):
     n, slots = 40, 5
     long = table(rng.uniform(30, 500, n))
     wind = AirOnRoutes(*(rng.normal(0, s, (n, slots, 4)).astype(np.float32) for s in (25, 15, 6)),
-                       rng.normal(0, 10, (n, slots)).astype(np.float32))
+                       *(rng.normal(0, 10, (n, slots)).astype(np.float32) for _ in range(2)))
     off_lb = rng.normal(0, 80, n)
     many = plan_rows(long, wind, limits(n), off_lb)
     for r in (0, 7, 39):
-        one = plan_rows(table_row(long, r), AirOnRoutes(*(getattr(wind, f.name)[r:r + 1] for f in fields(AirOnRoutes))),
+        one = plan_rows(table_row(long, r), wind.mapped(lambda values, r=r: values[r:r + 1]),
                         limits(1), off_lb[r:r + 1])
         for part in fields(Plans):
             np.testing.assert_array_equal(getattr(one, part.name)[0], getattr(many, part.name)[r])
@@ -91,13 +91,12 @@ def test_chosen_cells_are_planned_as_the_whole_grid_is(rng):
     n, slots = 12, 4
     grid = table(rng.uniform(30, 500, n))
     wind = AirOnRoutes(*(rng.normal(0, s, (n, slots, 4)).astype(np.float32) for s in (30, 15, 6)),
-                       rng.normal(0, 10, (n, slots)).astype(np.float32))
+                       *(rng.normal(0, 10, (n, slots)).astype(np.float32) for _ in range(2)))
     blocked = rng.random((n, slots, 4)) < 0.3
     whole = plan_rows(grid, wind, limits(n), np.zeros(n), 0.0, blocked, Reason.ICING)
     row, slot = np.nonzero(rng.random((n, slots)) < 0.5)
-    some = plan_cells(grid, row, AirOnRoutes(wind.headwind_kt[row, slot], wind.crosswind_kt[row, slot],
-                                             wind.isa_deviation_c[row, slot], wind.low_headwind_kt[row, slot]),
-                      limits(n), np.zeros(n), 0.0, blocked[row, slot], Reason.ICING)
+    some = plan_cells(grid, row, wind.mapped(lambda values: values[row, slot]), limits(n),
+                      np.zeros(n), 0.0, blocked[row, slot], Reason.ICING)
     for part in fields(Plans):
         np.testing.assert_array_equal(getattr(some, part.name), getattr(whole, part.name)[row, slot])
 

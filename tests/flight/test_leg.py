@@ -61,7 +61,7 @@ def rows_of(distance_nm: float, levels=(3000.0, 5000.0, 7000.0)) -> FlightRows:
 def air_of(deviation_c: float, headwind_kt: float = 0.0, levels: int = 3) -> AirOnRoutes:
     shape = (1, 1, levels)
     return AirOnRoutes(np.full(shape, headwind_kt), np.zeros(shape), np.full(shape, deviation_c),
-                       np.full((1, 1), headwind_kt))
+                       np.full((1, 1), headwind_kt), np.zeros((1, 1)))
 
 
 OPEN = LevelLimits(np.ones((1, 3), bool), np.ones((1, 3), bool), np.zeros(1))
@@ -128,12 +128,12 @@ def test_a_way_too_short_for_a_comfortable_descent_is_flown_steeper_but_not_too_
                                       (22.0, False, False)):
         way = np.full(1, distance_nm)
         assert bool(fly(parts(), way, calm, calm, calm).possible[0]) is plain
-        assert bool(fly(parts(), way, calm, calm, calm, 0.6).possible[0]) is steep
+        assert bool(fly(parts(), way, calm, calm, calm, 0.0, 0.6).possible[0]) is steep
 
 
 def test_a_steeper_descent_takes_the_share_of_time_that_the_way_leaves():
     calm = np.zeros(1)
-    flown = fly(parts(), np.full(1, 26.0), calm, calm, calm, 0.6)
+    flown = fly(parts(), np.full(1, 26.0), calm, calm, calm, 0.0, 0.6)
     assert flown.cruise_h[0] == 0.0
     assert flown.flight_h[0] == pytest.approx(0.08 + 0.16 * 18.0 / 24.0)
     assert flown.fuel_gal[0] == pytest.approx(1.0 + 1.2 * 18.0 / 24.0)
@@ -142,7 +142,7 @@ def test_a_steeper_descent_takes_the_share_of_time_that_the_way_leaves():
 @given(st.floats(20.0, 60.0), st.floats(-30.0, 30.0))
 def test_a_longer_way_never_takes_less_time(distance_nm, headwind_kt):
     wind = np.full(1, headwind_kt)
-    short, long = (fly(parts(), np.full(1, nm), wind, np.zeros(1), wind, 0.6)
+    short, long = (fly(parts(), np.full(1, nm), wind, np.zeros(1), wind, 0.0, 0.6)
                    for nm in (distance_nm, distance_nm + 0.5))
     if short.possible[0] and long.possible[0]:
         assert long.flight_h[0] >= short.flight_h[0] - 1e-9

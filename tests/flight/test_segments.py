@@ -34,6 +34,13 @@ def test_a_crosswind_takes_its_share_of_the_airspeed():
     assert float(fly(PARTS, np.array(200.0), np.array(0.0), np.array(90.0), np.array(0.0)).groundspeed_kt) == 120.0
 
 
+def test_a_crosswind_is_held_off_in_climb_and_descent_too():
+    # 35 nm through the air in a quarter hour are 140 kt; 112 kt across at the level and 56 below are 84 on the way, the
+    # 3-4-5 triangle again: 140 leave 112 along, 28 nm instead of 35. Cruise: sqrt(150**2 - 112**2) is 99.78 kt.
+    flown = fly(PARTS, np.array(200.0), np.array(0.0), np.array(112.0), np.array(0.0), np.array(56.0))
+    assert float(flown.cruise_h) == pytest.approx((200.0 - 28.0) / np.sqrt(150.0**2 - 112.0**2))
+
+
 @pytest.mark.parametrize(("distance_nm", "head_kt", "cross_kt"), [(200.0, 160.0, 0.0), (200.0, 0.0, 151.0),
                                                                    (20.0, 0.0, 0.0)])
 def test_what_cannot_be_flown_is_said_and_carries_no_figures(distance_nm, head_kt, cross_kt):
@@ -53,8 +60,9 @@ def test_a_short_hop_may_be_flown_with_a_steeper_descent():
 
 @given(distance_nm=st.floats(60, 800), head_kt=st.floats(-80, 80), cross_kt=st.floats(-80, 80))
 def test_distance_over_ground_adds_up(distance_nm, head_kt, cross_kt):
-    flown = fly(PARTS, np.array(distance_nm), np.array(head_kt), np.array(cross_kt), np.array(head_kt))
-    slope_nm = 35.0 - head_kt * 0.25
+    flown = fly(PARTS, np.array(distance_nm), np.array(head_kt), np.array(cross_kt), np.array(head_kt),
+                np.array(cross_kt))
+    slope_nm = np.sqrt(35.0**2 - (cross_kt * 0.25) ** 2) - head_kt * 0.25
     if flown.possible:
         assert float(flown.cruise_h * flown.groundspeed_kt) + slope_nm == pytest.approx(distance_nm)
 

@@ -57,7 +57,8 @@ def air(head_kt, cross_kt=0.0, deviation_c=0.0, low_kt=None, count: int | None =
     shape = (len(head), 1, len(LEVELS_FT))
     whole = np.broadcast_to(head[:, None, None], shape).astype(np.float32)
     return AirOnRoutes(whole.copy(), np.full(shape, cross_kt, np.float32), np.full(shape, deviation_c, np.float32),
-                       (head if low_kt is None else np.broadcast_to(np.float32(low_kt), head.shape))[:, None].copy())
+                       (head if low_kt is None else np.broadcast_to(np.float32(low_kt), head.shape))[:, None].copy(),
+                       np.full((len(head), 1), cross_kt, np.float32))
 
 
 def only(level: int, count: int) -> LevelLimits:

@@ -41,7 +41,7 @@ def required_gal(distance_nm, groundspeed_kt, flow_gph, reserve_min, alternate_n
     one = np.ones(1)
     rows = FlightRows(distance_nm * one, 0 * one, 0 * one, np.array([[5000.0]]), 1000.0 * one, np.zeros(1, bool),
                       2000 * one)
-    calm = AirOnRoutes(*(np.zeros((1, 1, 1)) for _ in range(3)), np.zeros((1, 1)))
+    calm = AirOnRoutes(*(np.zeros((1, 1, 1)) for _ in range(3)), np.zeros((1, 1)), np.zeros((1, 1)))
     open_ = LevelLimits(np.ones((1, 1), bool), np.ones((1, 1), bool), np.zeros(1))
     flight = CoarseFlight(groundspeed_kt, flow_gph, 0.0, 0.0)
     plan = exact_plans(Steady(groundspeed_kt, flow_gph), rows, calm, open_,

@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, Outcome
-from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import density_altitude_ft
 from missionsim.study.explain.sentences import StoppedTrip, explain_reason
 from missionsim.study.prepare.study import Prepared
@@ -124,8 +123,7 @@ def _judged(prepared: Prepared, day: Day, year: FlownYear, asked: list[tuple[int
     def at(values: Array) -> Array:
         return values[plan.rows.lane[row], air_slot][:, None].astype(float)
 
-    air = AirOnRoutes(at(year.air.headwind_kt), at(year.air.crosswind_kt), at(year.air.isa_deviation_c),
-                      at(year.air.low_headwind_kt))
+    air = year.air.mapped(at)
     levels = year.weather.blocked_levels
     blocked = None if levels is None else plan.cells.spread(levels, len(plan.rows.leg))[row, air_slot][:, None]
     depart_h = schedule.start_h[leg] + slot + plan.rows.offset_h[row]

@@ -174,8 +174,9 @@ class LaneSet:
             whole[lane, slot] = values
             return whole
 
-        low = head[np.arange(len(lane)), self.low[lane]]
-        return AirOnRoutes(laid(here(head)), laid(here(cross)), laid(here(warm) - self.standard_c[lane]), laid(low))
+        low = np.arange(len(lane)), self.low[lane]
+        return AirOnRoutes(laid(here(head)), laid(here(cross)), laid(here(warm) - self.standard_c[lane]),
+                           laid(head[low]), laid(cross[low]))
 
 
 @dataclass

@@ -65,7 +65,8 @@ def lane_air(air: LegAir, lanes: LaneSet, lane: NDArray[np.int64], assumptions: 
     fixed = lanes.air(FixedAir.build(course, *(air.wind or (0.0, 0.0)), air.deviation_c or 0.0), AIR_SLOTS)
     winds = fixed if air.wind is not None or expected is None else expected
     warm = fixed if air.deviation_c is not None or expected is None else expected
-    parts = (winds.headwind_kt, winds.crosswind_kt, warm.isa_deviation_c, winds.low_headwind_kt)
+    parts = (winds.headwind_kt, winds.crosswind_kt, warm.isa_deviation_c, winds.low_headwind_kt,
+             winds.low_crosswind_kt)
     return AirOnRoutes(*(np.asarray(part, dtype=float)[lane] for part in parts))
 
 

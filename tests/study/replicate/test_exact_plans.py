@@ -11,7 +11,6 @@ import pytest
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.decide import decide
 from missionsim.decide.leg_weather import leg_weather
-from missionsim.flight.batch import AirOnRoutes
 from missionsim.flight.leg import by_level
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
@@ -60,8 +59,7 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     leg = plan.rows.leg[row]
     slot = (random.random(PER_CANDIDATE) * (schedule.last_slot[leg] + 1)).astype(int)
     at = slot // AIR_SLOTS
-    own = AirOnRoutes(*(part[lane[row], at][:, None] for part in (every.headwind_kt, every.crosswind_kt,
-                                                                 every.isa_deviation_c, every.low_headwind_kt)))
+    own = every.mapped(lambda values: values[lane[row], at][:, None])
     blocked = plan.cells.spread(weather.blocked_levels, len(lane))
     exact = exact_rows(plan, prepared.places, row, schedule.start_h[leg] + plan.rows.offset_h[row] + slot, own, day.sky,
                        loads, weather.alternate_gal[leg, slot], blocked[row, at][:, None], weather.blocked_reason)
