@@ -185,6 +185,7 @@ class Prices(Section):
     """Money that belongs to this aircraft; what is left out comes from the class of aircraft."""
 
     asking_price_usd: Annotated[float, Field(ge=5_000, le=3_000_000)]
+    market_value_usd: Annotated[float, Field(ge=5_000, le=3_000_000)] | None = None
     hull_value_usd: Annotated[float, Field(ge=5_000, le=3_000_000)] | None = None
     annual_flat_usd: Annotated[float, Field(ge=200, le=30_000)] | None = None
     hangar_usd_per_month: Annotated[float, Field(ge=0, le=5_000)] | None = None

@@ -21,6 +21,8 @@ class CostProfile:
     klass : str            One of `CLASSES`.
     engine : str           `four`, `six`, `six_large` or `turbo`: the key of the engine tables.
     propeller : str        `fixed`, `two_blade` or `three_blade`.
+    market_value_usd : float   What such an aircraft sells for, whatever is asked or paid for this one.
+    usual_asking_usd : float   What is usually asked to sell for that.
     catch_up_usd : float   Work that is due as soon as it is bought.
     """
 
@@ -32,6 +34,8 @@ class CostProfile:
     rated_hp: float
     retractable: bool
     asking_price_usd: float
+    market_value_usd: float
+    usual_asking_usd: float
     hull_value_usd: float
     tbo_h: float
     hours_since_overhaul_h: float
@@ -78,16 +82,30 @@ def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hanga
     tbo_h = engine.tbo_h or assumptions["engine_life.tbo_h"][kind]
     hours, years = _engine_state(engine, tbo_h, year, assumptions)
     propeller_years, propeller_h = _propeller_state(profile.propeller, year, assumptions)
-    price = profile.prices.asking_price_usd
+    price, value = profile.prices.asking_price_usd, market_value_usd(profile, klass, assumptions)
     return CostProfile(
         name=profile.name, klass=klass, engine=kind, propeller=propeller_key(profile.propeller),
         seats=profile.identity.seats, rated_hp=engine.rated_hp, retractable=retractable, asking_price_usd=price,
+        market_value_usd=value,
+        usual_asking_usd=value / (1.0 - assumptions["ownership.purchase_discount_share"]),
         hull_value_usd=(profile.prices.hull_value_usd or price) + upgrades_usd, tbo_h=tbo_h,
         hours_since_overhaul_h=hours, years_since_overhaul=years, overhaul_kind=engine.overhaul_kind,
         propeller_hours_h=propeller_h, propeller_years=propeller_years, hangared=hangared,
         annual_flat_usd=profile.prices.annual_flat_usd, hangar_usd_per_month=profile.prices.hangar_usd_per_month,
         insurance_usd_per_year=profile.prices.insurance_usd_per_year,
         catch_up_usd=catch_up_usd(profile, assumptions), upgrades_usd=upgrades_usd, monitored=engine.monitor)
+
+
+def market_value_usd(profile: Profile, klass: str, assumptions: Assumptions) -> float:
+    """Return what such an aircraft sells for: as given, else what is asked less the usual discount.
+
+    An asked price beyond what the class sells for is held within that: who asks too much owns no dearer aircraft.
+    """
+    if profile.prices.market_value_usd is not None:
+        return profile.prices.market_value_usd
+    entry = assumptions.entry("ownership.class_value_usd")
+    usual = profile.prices.asking_price_usd * (1.0 - assumptions["ownership.purchase_discount_share"])
+    return float(min(max(usual, entry.low[klass]), entry.high[klass]))
 
 
 def engine_key(rated_hp: float, cylinders: int, *, turbo: bool, assumptions: Assumptions) -> str:

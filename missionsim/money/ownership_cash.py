@@ -75,6 +75,7 @@ class PurchaseTerms:
 
     Attributes
     ----------
+    paid_usd : float or None          Price paid; None: asked less the usual discount.
     priced_hours_h : float or None    Engine hours the asking price supposes; None: the candidate's.
     pilot : PilotExperience or None   Whose growing hours the estimated premium follows; None: it stays as recorded.
     owners : int
@@ -88,6 +89,7 @@ class PurchaseTerms:
     nominal : bool                    Dollars as they will be paid; else today's.
     """
 
+    paid_usd: float | None = None
     priced_hours_h: float | None = None
     pilot: PilotExperience | None = None
     owners: int = 1
@@ -316,7 +318,7 @@ def _items(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws
                   CashItem(Category.ENGINE_OVERHAUL, ("engine_life.overhaul_usd",), _yearly(done.engine_usd)),
                   CashItem(Category.PROPELLER_OVERHAUL, ("engine_life.propeller_usd",), _yearly(done.propeller_usd)),
                   *_bought(candidate, terms, years, assumptions), _first_year(records, draws, assumptions),
-                  *_borrowed(candidate, years, assumptions),
+                  *_borrowed(candidate, terms, years, assumptions),
                   *_sold(candidate, records, draws, done, terms, assumptions)]
 
 
@@ -336,8 +338,10 @@ def _running(candidate: CostProfile, records: YearlyRecords, terms: PurchaseTerm
         yield CashItem(category, keys, _yearly(usd[:, :, code]))
 
 
-def closing_price_usd(candidate: CostProfile, assumptions: Assumptions) -> float:
-    """Return the price paid: asking less the usual discount."""
+def closing_price_usd(candidate: CostProfile, terms: PurchaseTerms, assumptions: Assumptions) -> float:
+    """Return the price paid: as agreed, else asked less the usual discount."""
+    if terms.paid_usd is not None:
+        return terms.paid_usd
     return float(candidate.asking_price_usd * (1.0 - assumptions["ownership.purchase_discount_share"]))
 
 
@@ -366,7 +370,7 @@ def _bought(candidate: CostProfile, terms: PurchaseTerms, years: int, assumption
     """Return what is paid on the day of purchase; `inspections` counts those that end in no purchase."""
     a = {k: assumptions[f"ownership.{k}"] for k in ("inspections", "sales_tax_share", "title_usd", "ferry_usd",
                                                     "instructor_usd_per_h")}
-    price = closing_price_usd(candidate, assumptions)
+    price = closing_price_usd(candidate, terms, assumptions)
     inspection = assumptions["ownership.pre_purchase_usd"][candidate.klass] * a["inspections"]
     return [CashItem(category, keys, _at(0, years, usd)) for category, keys, usd in (
         (Category.PURCHASE, ("ownership.purchase_discount_share",), price),
@@ -398,9 +402,9 @@ def _first_year(records: YearlyRecords, draws: OwnershipDraws, assumptions: Assu
     return CashItem(Category.CATCH_UP, (), _at(1, records.flight_hours.shape[1], usd))
 
 
-def _borrowed(candidate: CostProfile, years: int, assumptions: Assumptions) -> list[CashItem]:
+def _borrowed(candidate: CostProfile, terms: PurchaseTerms, years: int, assumptions: Assumptions) -> list[CashItem]:
     share, rate, term = (assumptions[f"ownership.{k}"] for k in ("loan_share", "loan_rate_share", "loan_years"))
-    principal = closing_price_usd(candidate, assumptions) * share
+    principal = closing_price_usd(candidate, terms, assumptions) * share
     if principal <= 0.0:
         return []
     months = np.clip(12.0 * term - 12.0 * np.arange(years), 0.0, 12.0)

@@ -35,9 +35,10 @@ def resale(candidate: CostProfile, priced_hours_h: float, engine_hours_h: ArrayL
            years: float, assumptions: Assumptions, overhaul_usd: ArrayLike = 0.0, spared_h: ArrayLike = 0.0) -> Resale:
     """Return what the seller gets for the aircraft.
 
-    The asking price holds for the engine hours the listing supposes. Every engine hour more or less counts at the
-    value of an engine hour, up to TBO: a run-out engine is worth no less for 100 hours more. What a fresh overhaul
-    adds is at most the recovered share of its cost, falling with the hours flown on it.
+    What is usually asked for such an aircraft holds for the engine hours the listing supposes, whatever this owner
+    paid; `selling_share` is off that. Every engine hour more or less counts at the value of an engine hour, up to TBO:
+    a run-out engine is worth no less for 100 hours more. What a fresh overhaul adds is at most the recovered share of
+    its cost, falling with the hours flown on it.
 
     Parameters
     ----------
@@ -55,7 +56,7 @@ def resale(candidate: CostProfile, priced_hours_h: float, engine_hours_h: ArrayL
     per_h = assumptions["ownership.value_per_engine_h"][candidate.engine]
     paid, now = np.asarray(overhaul_usd, dtype=np.float64), np.minimum(engine_hours_h, tbo)
     airframe = np.maximum(1.0 - a["value_lost_per_airframe_h"] * np.asarray(airframe_hours_h, dtype=np.float64), 0.0)
-    base = candidate.asking_price_usd * (1.0 + a["value_drift_share"]) ** years * airframe
+    base = candidate.usual_asking_usd * (1.0 + a["value_drift_share"]) ** years * airframe
     aged = np.where(paid > 0.0, np.minimum(spared_h, tbo), now)
     hours = per_h * (min(priced_hours_h, tbo) - aged) + candidate.upgrades_usd * upgrade_recovered_share(years,
                                                                                                          assumptions)

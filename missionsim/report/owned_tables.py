@@ -96,11 +96,12 @@ def offers(comparison: Comparison) -> Table | None:
     """Return the prices at which rivals are equal."""
     if not comparison.offers:
         return None
-    rows = tuple((o.candidate, f"${dollars(o.asking_usd)}", "at no price" if o.equal_usd is None
-                  else f"${dollars(o.equal_usd)}", span(o.low_usd, o.high_usd), o.rival,
-                  f"${dollars(o.engine_hour_usd, 1.0)}") for o in comparison.offers)
-    return Table("What to offer", ("Candidate", "Asked", "Asked price that makes it equal", "Between (95 %)", "to the",
-                                   "An engine hour in it"), rows)
+    rows = tuple((o.candidate, f"${dollars(o.asking_usd)}", f"${dollars(o.market_value_usd)}",
+                  "at no price" if o.equal_usd is None else f"${dollars(o.equal_usd)}",
+                  span(o.low_usd, o.high_usd), o.rival, f"${dollars(o.engine_hour_usd, 1.0)}")
+                 for o in comparison.offers)
+    return Table("What to offer", ("Candidate", "Asked", "Usual price", "Price paid that makes it equal",
+                                   "Between (95 %)", "to the", "An engine hour in it"), rows)
 
 
 def rent_or_own(comparison: Comparison) -> Table | None:

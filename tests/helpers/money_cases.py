@@ -24,7 +24,8 @@ def candidate(klass, **changes):
              "retractable": retractable, "asking_price_usd": price, "hull_value_usd": price, "tbo_h": tbo,
              "hours_since_overhaul_h": 0.5 * tbo, "years_since_overhaul": 8.0, "overhaul_kind": "field",
              "propeller_hours_h": 400.0, "propeller_years": 3.0}
-    return CostProfile(**(given | changes))
+    asked = changes.get("asking_price_usd", price)
+    return CostProfile(**(given | {"market_value_usd": 0.95 * asked, "usual_asking_usd": asked} | changes))
 
 
 def flight(replication=0, trip=0, depart_h=34.0, flight_h=1.0, fuel=11.0, uplift=None, **changes):

@@ -28,7 +28,8 @@ VARIABLE = tuple(c for c in CATEGORIES if c not in FIXED and c is not Category.I
 class Change:
     """What is different from the study as it was flown.
 
-    `scale` by category; `assume` replaces assumptions; `price_usd` by candidate number; `trips`: times those flown;
+    `scale` by category; `assume` replaces assumptions; `price_usd` paid, by candidate number, with the
+    market value held; `trips`: times those flown;
     `own_money_share`: yield of own money, the discount rate too; `years`: kept so long, at most those flown;
     `engine_h`: hours more on the engine bought; `extra_usd` a year, by candidate number.
     """
@@ -82,16 +83,15 @@ class Recosted:
     def _purchase(self, number: int, change: Change) -> tuple[CostProfile, YearlyRecords, OwnershipDraws, PurchaseTerms,
                                                               Prices, Assumptions]:
         owned, flyer, prices = self.tallies[number].owned, self.prepared.flyers[number], self.prepared.prices
-        cost = _priced(flyer.cost, change.price_usd.get(number))
         if change.own_money_share is not None:
             prices = replace(prices, own_money_share_per_year=change.own_money_share)
         draws = owned.draws
         if change.engine_h:
             draws = replace(draws, hours_since_overhaul_h=draws.hours_since_overhaul_h + change.engine_h)
-        terms = replace(purchase_terms(self.prepared, flyer),
+        terms = replace(purchase_terms(self.prepared, flyer), paid_usd=change.price_usd.get(number),
                         premium_factor=change.scale.get(Category.INSURANCE, 1.0),
                         overhaul_factor=change.scale.get(Category.ENGINE_OVERHAUL, 1.0))
-        return cost, self._records(owned, change), draws, terms, prices, self._assumptions(change)
+        return flyer.cost, self._records(owned, change), draws, terms, prices, self._assumptions(change)
 
     def flight_hours(self, number: int) -> float:
         """Return mean flight hours a year as flown."""
@@ -112,14 +112,6 @@ class Recosted:
         hours, trips, seat_nm = (values * change.trips for values in (
             records.flight_hours, records.completed_trips, records.seat_nm))
         return YearlyRecords(hours, trips, seat_nm, np.rint(cash).astype(np.int64))
-
-
-def _priced(cost: CostProfile, price_usd: float | None) -> CostProfile:
-    """Return a cost profile at another price; what it is insured for moves along."""
-    if price_usd is None:
-        return cost
-    hull = cost.hull_value_usd + price_usd - cost.asking_price_usd
-    return replace(cost, asking_price_usd=price_usd, hull_value_usd=max(hull, 1_000.0))
 
 
 __all__ = ["UNCHANGED", "VARIABLE", "Change", "Recosted"]

@@ -68,14 +68,16 @@ class Tipping:
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """The price at which one candidate costs as much as its cheapest rival, with its interval; None: at no price.
+    """The price to pay at which a candidate costs as much as its cheapest rival, with its interval; None: at no price.
 
-    `engine_hour_usd`: what one engine hour more or less is worth in that price.
+    `market_value_usd`: what such an aircraft sells for; it is insured and sold by that, whatever is paid.
+    `engine_hour_usd`: what one engine hour more or less is worth in the price paid.
     """
 
     candidate: str
     rival: str
     asking_usd: float
+    market_value_usd: float
     equal_usd: float | None
     low_usd: float | None
     high_usd: float | None
@@ -121,16 +123,17 @@ def offers(recosted: Recosted) -> tuple[Offer, ...]:
         if not others:
             return ()
         rival = min(others, key=lambda k: means[k])
-        asking = recosted.prepared.flyers[i].cost.asking_price_usd
-        step = 0.1 * asking
-        dearer = recosted.cost(i, Change(price_usd={i: asking + step}))
-        slope = (dearer - base[i]) / step
-        point = linear_crossing(_batches(recosted, base[i] - base[rival] - slope * asking), _batches(recosted, slope))
+        cost = recosted.prepared.flyers[i].cost
+        asking, step = cost.asking_price_usd, 0.1 * cost.asking_price_usd
+        at_asking, dearer = (recosted.cost(i, Change(price_usd={i: asking + more})) for more in (0.0, step))
+        slope = (dearer - at_asking) / step
+        fixed = at_asking - base[rival] - slope * asking
+        point = linear_crossing(_batches(recosted, fixed), _batches(recosted, slope))
         hour = exact_mean((recosted.cost(i, Change(engine_h=100.0)) - base[i]) / 100.0)
         worth = hour / exact_mean(slope) if exact_mean(slope) else None
         at, low, high = (None, None, None) if point is None or point.at <= 0.0 else (point.at, point.low, point.high)
         low, high = (None if v is None or not 0.0 <= v <= 5.0 * asking else v for v in (low, high))
-        found.append(Offer(name, recosted.names[rival], asking, at, low, high, worth))
+        found.append(Offer(name, recosted.names[rival], asking, cost.market_value_usd, at, low, high, worth))
     return tuple(found)
 
 
