@@ -26,7 +26,7 @@ class RowIndex:
 
     `option`, `leg`, `trip`: the itinerary, leg and trip it serves; rows of an option stand together in flying order.
     `lane`: row of the lane set that carries its air. `offset_h`: nominal start after the leg's departure.
-    `comfort_h`: longest flight the people on board accept.
+    `comfort_h`: longest flight the people on board accept. `way`: which of the ways between its two places it flies.
     """
 
     option: NDArray[np.int64] = axis(APART)
@@ -38,6 +38,7 @@ class RowIndex:
     offset_h: Array = axis("row")
     comfort_h: Array = axis("row")
     people: NDArray[np.int64] = axis("row")
+    way: NDArray[np.int64] = axis("row")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,11 +79,15 @@ class AirCells:
 
 @dataclass(frozen=True, slots=True)
 class OptionIndex:
-    """Itineraries: `first_row` [option + 1], `leg` [option], and per leg its options, padded with -1 [leg, m]."""
+    """Itineraries: `first_row` [option + 1], `leg` [option], and per leg its options, padded with -1 [leg, m].
+
+    `visual` [option]: flown under visual rules, so that the weather of the way and daylight count.
+    """
 
     first_row: NDArray[np.int64]
     leg: NDArray[np.int64]
     of_leg: NDArray[np.int64]
+    visual: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)

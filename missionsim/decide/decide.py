@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, STRUCTURAL, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
+from missionsim.decide.enroute_weather import ridge_bits
 from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
 from missionsim.decide.surface_weather import LegWeather, Sky
 from missionsim.flight.batch import AirOnRoutes, Plans, plan_cells
@@ -55,17 +56,18 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
     """
     row_plans = _plan_rows(plan, schedule, air, sky, weather, loads)
     option_bits = np.bitwise_or.reduceat(row_plans.reasons, plan.options.first_row[:-1], axis=0)
-    flight_h, block_h, comfort = _option_times(plan, row_plans.plans, schedule.slots)
-    best = _best_option(plan, option_bits, block_h, comfort)
+    times = _option_times(plan, row_plans.plans, schedule.slots)
+    visual_bits = _visual_bits(plan, weather)
+    best = _best_option(plan, option_bits | visual_bits, times)
     option = plan.options.of_leg[np.arange(len(best))[:, None], best]
     slot = np.arange(schedule.slots)[None, :]
     own = option_bits[option, slot]
-    reasons = own | weather.reasons
-    detour_h = flight_h[option, slot] * weather.detour_share
+    reasons = own | visual_bits[option, slot] | weather.reasons
+    detour_h = times.flight_h[option, slot] * weather.detour_share
     decisions = Decisions(
         next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(schedule, own),
         option=option.astype(np.int16),
-        block_h=block_h[option, slot] + detour_h, flight_h=flight_h[option, slot] + detour_h,
+        block_h=times.block_h[option, slot] + detour_h, flight_h=times.flight_h[option, slot] + detour_h,
         below=weather.below,
         early_look=weather.bad_ahead | (own[np.arange(len(own)), schedule.planned_slot] != 0),
         marks=np.zeros(reasons.shape, dtype=np.uint8), diverts=weather.diverts, fair=weather.fetched,
@@ -94,6 +96,7 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
     landing_lb = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal
     bits |= np.where(landing_lb > plan.aircraft.max_landing_lb, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
     bits |= _load_bits(plan, schedule, loads, required_gal)[:, None]
+    bits |= ridge_bits(plan, air, schedule)
     takeoff_bits(plan, schedule, sky, takeoff_lb, bits)
     landing_bits(plan, schedule, sky, takeoff_lb, plans, bits)
     climb_bits(plan, schedule, sky, takeoff_lb, bits)
@@ -126,8 +129,24 @@ def _hourly(values: Array, slots: int) -> Array:
     return np.repeat(values, AIR_SLOTS, axis=1)[:, :slots]
 
 
-def _option_times(plan: CandidatePlan, plans: Plans, slots: int) -> tuple[Array, Array, Array]:
-    """Return flight hours, block hours with stops, and hours over comfort, by option and slot."""
+@dataclass(frozen=True, slots=True)
+class OptionTimes:
+    """Itineraries by option and slot: flight hours, block hours with stops, most hours over comfort, fuel."""
+
+    flight_h: Array
+    block_h: Array
+    over_comfort_h: Array
+    fuel_gal: Array
+
+
+def _visual_bits(plan: CandidatePlan, weather: LegWeather) -> Bits:
+    """Return what stands in the way of itineraries flown under visual rules, by option and slot."""
+    if weather.visual_reasons is None:
+        return np.zeros((len(plan.options.leg), weather.reasons.shape[1]), dtype=np.uint32)
+    return np.where(plan.options.visual[:, None], weather.visual_reasons[plan.options.leg], np.uint32(0))
+
+
+def _option_times(plan: CandidatePlan, plans: Plans, slots: int) -> OptionTimes:
     first = plan.options.first_row[:-1]
     flights = np.diff(plan.options.first_row)
     hours = plans.flight_h + np.where(plans.reasons == 0, plan.approach_h, 0.0)
@@ -136,12 +155,18 @@ def _option_times(plan: CandidatePlan, plans: Plans, slots: int) -> tuple[Array,
     ground_h = flights * plan.taxi_h + (flights - 1) * plan.ground_h
     block_h = flight_h + ground_h[:, None]
     comfort = np.maximum.reduceat(over, first, axis=0)
-    return _hourly(flight_h, slots), _hourly(block_h, slots), _hourly(comfort, slots)
+    fuel_gal = np.add.reduceat(plans.fuel_gal, first, axis=0)
+    return OptionTimes(*(_hourly(values, slots) for values in (flight_h, block_h, comfort, fuel_gal)))
 
 
-def _best_option(plan: CandidatePlan, bits: Bits, block_h: Array, comfort: Array) -> Array:
-    """Return the best option's place in each leg's list, [leg, slot]: possible before comfortable before quick."""
-    score = block_h + np.where(bits == 0, 0.0, IMPOSSIBLE_H) + np.where(comfort > 0.05, OVER_COMFORT_H, 0.0)
+def _best_option(plan: CandidatePlan, bits: Bits, times: OptionTimes) -> Array:
+    """Return the best option's place in each leg's list, [leg, slot]: possible before comfortable before quick.
+
+    Quick, or cheap: a gallon counts as so many hours as the study's criterion says.
+    """
+    comfort = times.over_comfort_h
+    score = times.block_h + plan.fuel_price_h_per_gal * times.fuel_gal
+    score += np.where(bits == 0, 0.0, IMPOSSIBLE_H) + np.where(comfort > 0.05, OVER_COMFORT_H, 0.0)
     score = np.vstack([score, np.full((1, score.shape[1]), 2 * IMPOSSIBLE_H)])
     of_leg = plan.options.of_leg
     best = np.zeros((len(of_leg), score.shape[1]), dtype=np.int64)

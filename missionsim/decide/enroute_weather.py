@@ -187,24 +187,23 @@ def storm_bits(plan: CandidatePlan, enroute: Enroute, way: NDArray[np.int64], sc
 
 
 def ridge_bits(plan: CandidatePlan, air: AirOnRoutes, schedule: Schedule) -> Bits:
-    """Return the turbulence bit by leg and slot: too much wind at the lowest clear level over high mountains.
+    """Return the turbulence bit by row and slot: too much wind at the lowest clear level over high mountains.
 
     An aircraft that can cruise well above the ridges accepts more wind over them.
     """
     a, rows = plan.assumptions, plan.table.rows
-    cells, bits = plan.cells, np.zeros((len(schedule.trip), plan.cells.slots), dtype=np.uint32)
+    cells = plan.cells
     high = np.flatnonzero(rows.mountainous & (rows.lowest_ft >= a["flight.ridge_from_ft"]))
     if not len(high):
-        return _hourly(bits, schedule.slots)
+        return np.zeros((len(plan.rows.leg), schedule.slots), dtype=np.uint32)
     usable = plan.table.usable[high] & plan.level_limits.oxygen[high]
     top_ft = np.where(usable, rows.levels_ft[high], -np.inf).max(axis=1)
     above = top_ft >= rows.lowest_ft[high] + a["flight.well_above_ridge_ft"]
     limit_kt = np.full(len(rows.lowest_ft), np.inf)
     limit_kt[high] = np.where(above, a["flight.ridge_wind_well_above_kt"], a["flight.ridge_wind_kt"])
     wind_kt = a["flight.ridge_wind_share"] * np.hypot(air.headwind_kt[:, 0], air.crosswind_kt[:, 0])
-    strong = np.flatnonzero(wind_kt > limit_kt[cells.row])
-    bits[cells.leg[strong], cells.slot[strong]] = BIT[Reason.TURBULENCE]
-    return _hourly(bits, schedule.slots)
+    strong = np.where(wind_kt > limit_kt[cells.row], np.uint32(BIT[Reason.TURBULENCE]), np.uint32(0))
+    return _hourly(cells.spread(strong, len(plan.rows.leg)), schedule.slots)
 
 
 def _hourly(values: Array, slots: int) -> Array:

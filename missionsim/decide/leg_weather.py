@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from missionsim.base.axes import axis, take
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
-from missionsim.decide.enroute_weather import Enroute, icing_levels, ridge_bits, storm_bits
+from missionsim.decide.enroute_weather import Enroute, icing_levels, storm_bits
 from missionsim.decide.minima import GatePlan, Looked, look
 from missionsim.decide.surface_weather import LegWeather
 from missionsim.flight.batch import AirOnRoutes
@@ -93,7 +93,7 @@ class FieldLimits:
     """Runway directions a candidate can count on at the two ends of each leg, and daylight.
 
     `from_ends`, `to_ends` [end, leg], padded with NaN; a leg with none is judged end by end elsewhere.
-    `dark` [leg, slot]: the flight would run into darkness that the pilot does not accept.
+    `dark` [leg, slot]: the flight would run into darkness that the pilot does not accept, on some way at least.
     """
 
     from_ends: Directions = axis("leg", at=1)
@@ -174,16 +174,19 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
     looked = Looked(sky.here.latent.take(at_departure), sky.here.latent.take(at_arrival))
     view = look(gates, schedule, sky.surface, looked, enroute.forecasts)
     storm, detour = storm_bits(plan, enroute, gates.way, schedule)
-    own = storm | ridge_bits(plan, air, schedule) | _wind_bits(plan, limits, gates, sky.here, at_departure,
+    own = storm | _wind_bits(plan, limits, gates, sky.here, at_departure,
                                                                            at_arrival)
-    own |= np.where(limits.dark, np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
+    dark = np.where(limits.dark, np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
+    visual = view.visual_reasons | dark
+    if not plan.rules.night:
+        own |= dark
     # Freezing rain stops everybody, approved or not; what falls at either end is seen before leaving.
     rain = sky.freezing.take(at_departure) | sky.freezing.take(at_arrival)
     own |= np.where(rain, np.uint32(BIT[Reason.ICING]), np.uint32(0))
     reasons = view.reasons | own
     planned = storm[np.arange(len(storm)), schedule.planned_slot] != 0
     return LegWeather(reasons, view.below & (own == 0), view.alternate_gal, view.bad_ahead | planned, detour,
-                      icing_levels(plan, enroute, gates.way, air), Reason.ICING,
+                      icing_levels(plan, enroute, gates.way, air), Reason.ICING, visual,
                       Diversions(gates, schedule, sky.surface),
                       FairWeather(sky.surface, gates.landing, tuple(plan.assumptions["year.ferry_local_h"])))
 

@@ -160,6 +160,7 @@ class CeilingView:
     """What ceilings and visibility say, arrays [leg, slot]; names as in `LegWeather`."""
 
     reasons: Bits
+    visual_reasons: Bits
     below: NDArray[np.bool_]
     alternate_gal: Array
     bad_ahead: NDArray[np.bool_]
@@ -185,11 +186,12 @@ def look(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, here: Looked
           takeoff_ft)
     _mark(reasons, blocked & gates.open_, surface.climate, schedule.to_place, gates.arrival_i, here.at_arrival,
           gates.landing_minima.ceiling_ft[schedule.to_place])
+    visual_reasons = np.zeros(mean.shape, dtype=np.uint32)
     if gates.route_looks is not None:
         looks, bad = gates.route_looks, _route_below(gates, gates.route_looks, forecasts)
-        reasons[looks.leg, looks.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
+        visual_reasons[looks.leg, looks.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
     below = (here.at_arrival < gates.landing_limit) & (reasons == 0) & gates.open_
-    return CeilingView(reasons, below, alternate_gal, _bad_ahead(gates, forecasts))
+    return CeilingView(reasons, visual_reasons, below, alternate_gal, _bad_ahead(gates, forecasts))
 
 
 @dataclass(frozen=True, slots=True)

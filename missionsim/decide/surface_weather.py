@@ -56,7 +56,8 @@ class FixedSky:
 class LegWeather:
     """What surface weather says about one candidate's legs, arrays [leg, slot] unless said otherwise.
 
-    `reasons`: bits of weather, wind, daylight in the way. `below`: actual weather below landing minima on arrival.
+    `reasons`: bits of weather, wind, daylight in the way; `visual_reasons`: what further stands in the way of flights
+    under visual rules. `below`: actual weather below landing minima on arrival.
     `alternate_gal`: fuel carried for an alternate. `bad_ahead` [leg]: the planned hour looks bad beforehand.
     `detour_share`: way added around storms. `blocked_levels` [cell, level]: levels the weather closes, for
     `blocked_reason`. `diverts`, `fetched`: see `DiversionLook` and `FairLook`.
@@ -69,6 +70,7 @@ class LegWeather:
     detour_share: Array
     blocked_levels: NDArray[np.bool_] | None = None
     blocked_reason: Reason = Reason.ICING
+    visual_reasons: NDArray[np.uint32] | None = None
     diverts: DiversionLook = NEVER_BELOW
     fetched: FairLook | None = None
 

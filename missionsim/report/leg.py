@@ -151,10 +151,10 @@ def notes(plan: LegPlan) -> tuple[str, ...]:
         if route.via:
             out.append(f"{here.ident} to {there.ident}: the way bends round high ground, {route.distance_nm:,.0f} nm "
                        f"instead of {route.direct_distance_nm:,.0f}")
-        if plan.draft.maker.visual(int(candidate.rows.from_place[plan.rows.row[k]]),
-                                   int(candidate.rows.to_place[plan.rows.row[k]])) and candidate.rules.instrument:
-            out.append(f"{here.ident} to {there.ident}: flown visually and by day over the mountains; the instrument "
-                       "minimum there is above the levels this aircraft uses")
+        if plan.draft.maker.visual(*_ends_and_way(plan, k)) and candidate.rules.instrument:
+            out.append(f"{here.ident} to {there.ident}: flown under visual rules, by day, over the mountains: the way "
+                       "at the instrument minimum is longer or above the levels this aircraft uses. It wants "
+                       "cloud bases 2,000 ft above the pass and ridge winds in limits")
         if plan.rows.flight_h[k] > plan.comfort_h + 0.05:
             out.append(f"{here.ident} to {there.ident}: longer than the {plan.comfort_h:g} h people like to sit")
         if plan.alternate[k]:
@@ -271,8 +271,12 @@ def _places(plan: LegPlan, k: int) -> tuple[Airport, Airport]:
 
 
 def _route(plan: LegPlan, k: int) -> Any:
-    row = plan.rows.row[k]
-    return plan.draft.maker.route_of(int(plan.plan.rows.from_place[row]), int(plan.plan.rows.to_place[row]))
+    return plan.draft.maker.route_of(*_ends_and_way(plan, k))
+
+
+def _ends_and_way(plan: LegPlan, k: int) -> tuple[int, int, int]:
+    row, rows = plan.rows.row[k], plan.plan.rows
+    return int(rows.from_place[row]), int(rows.to_place[row]), int(rows.way[row])
 
 
 def _number(value: float, digits: int) -> float | None:

@@ -110,8 +110,9 @@ def plan(miles=MILES, trips=TRIPS, zero_fuel_lb=2200.0, **changes):
         name="plain", aircraft=Plain(), assumptions=packaged_assumptions(), rules=RULES, limits=LIMITS, fuel=FUEL,
         table=table, level_limits=LevelLimits(every, every, np.full(n, 200.0, dtype=np.float32)),
         rows=RowIndex(each, each, trips.trip, each, trips.from_place, trips.to_place, np.zeros(n), np.full(n, 9.0),
-                      trips.people[trips.trip]),
-        cells=AirCells.of(each, trips), options=OptionIndex(np.arange(n + 1), each, each[:, None]), lane_set=0,
+                      trips.people[trips.trip], np.zeros(n, dtype=np.int64)),
+        cells=AirCells.of(each, trips), options=OptionIndex(np.arange(n + 1), each, each[:, None], every[:, 0]),
+        lane_set=0,
         takeoff_rows=no_fields(), landing_rows=no_fields(), high_rows=np.zeros(0, dtype=np.int64),
         least_gradient_ft_per_nm=200.0, static_reasons=np.zeros(n, np.uint32), usable_gal=60.0, crosswind_limit_kt=12.0,
         coarse=CoarseFlight(120.0, 10.0, 0.1, 1.0), ground_h=0.75, taxi_h=TAXI_H, approach_h=APPROACH_H,
@@ -226,14 +227,15 @@ def test_a_stop_is_chosen_only_where_the_direct_flight_is_not_possible_or_not_co
     none = np.zeros(3, dtype=np.int64)
     rows = RowIndex(np.array([0, 1, 1]), none, none, none,
                     np.array([HOME, HOME, THERE]), np.array([THERE, THERE, THERE]), np.array([0.0, 0.0, 2.0]),
-                    np.full(3, 9.0), np.full(3, 2))
+                    np.full(3, 9.0), np.full(3, 2), none)
     fields_ft = np.full(3, FIELD_FT)
     table = build_table(Plain(), FlightRows(np.array([MILES, MILES / 2, MILES / 2]), fields_ft, fields_ft,
                                       np.tile(LEVELS_FT, (3, 1)), np.full(3, 4000.0), np.zeros(3, dtype=bool),
                                       np.full(3, 2200.0)), FUEL, 2700.0)
     every = np.ones((3, 2), dtype=bool)
     both = replace(single, table=table, rows=rows, cells=AirCells.of(rows.leg, trips),
-                   options=OptionIndex(np.array([0, 1, 3]), np.zeros(2, dtype=int), np.array([[0, 1]])),
+                   options=OptionIndex(np.array([0, 1, 3]), np.zeros(2, dtype=int), np.array([[0, 1]]),
+                                       np.zeros(2, dtype=bool)),
                    level_limits=LevelLimits(every, every, np.full(3, 200.0, dtype=np.float32)),
                    static_reasons=np.zeros(3, np.uint32))
 
@@ -258,3 +260,28 @@ def test_the_climb_gradient_counts_only_where_rows_say_so():
     inside = np.arange(SLOTS) <= TRIPS.last_slot[0]
     assert ((counted[:2, inside] & BIT[Reason.CLIMB]) != 0).all()
     assert not (counted[2:] & BIT[Reason.CLIMB]).any()
+
+
+def test_a_way_flown_visually_waits_for_weather_and_the_other_way_goes():
+    # One leg, two ways of one flight each: 5 nm shorter, but under visual rules, or round the high ground.
+    trips = schedule_of([(100.0, HOME, THERE)])
+    single, none = plan(trips=trips), np.zeros(2, dtype=np.int64)
+    fields_ft, every = np.full(2, FIELD_FT), np.ones((2, 2), dtype=bool)
+    table = build_table(Plain(), FlightRows(np.array([MILES - 5.0, MILES]), fields_ft, fields_ft,
+                                            np.tile(LEVELS_FT, (2, 1)), np.full(2, 4000.0), np.zeros(2, dtype=bool),
+                                            np.full(2, 2200.0)), FUEL, 2700.0)
+    rows = RowIndex(np.arange(2), none, none, none, np.full(2, HOME), np.full(2, THERE), np.zeros(2), np.full(2, 9.0),
+                    np.full(2, 2), np.arange(2))
+    both = replace(single, table=table, rows=rows, cells=AirCells.of(rows.leg, trips),
+                   options=OptionIndex(np.arange(3), none, np.array([[0, 1]]), np.array([True, False])),
+                   level_limits=LevelLimits(every, every, np.full(2, 200.0, dtype=np.float32)),
+                   static_reasons=np.zeros(2, np.uint32))
+    fair = LegWeather.fair(trips)
+    low = np.zeros_like(fair.reasons)
+    low[0, 1] = BIT[Reason.CEILING]
+    head = np.zeros((len(both.cells.row), 2), dtype=np.float32)
+    calm = AirOnRoutes(head, head, head, head[:, 0], head[:, 0])
+    found, _ = decide(both, trips, calm, FixedSky(np.full(2, FIELD_FT)), replace(fair, visual_reasons=low),
+                      Plain().loads(np.full((1, 2), 170.0), np.zeros(1)))
+    assert found.option[0, :3].tolist() == [0, 1, 0]
+    assert not found.reasons.any()

@@ -27,6 +27,7 @@ from missionsim.study.prepare.network import HALF_HOUR_FT, LaneMaker, LaneSet, P
 from missionsim.study.prepare.people import nominal_people_lb
 from missionsim.study.prepare.pilot import crew_for, limits_for, rules_for
 from missionsim.study.prepare.runways import field_rows, high_rows
+from missionsim.world.airports.table import Airport
 from missionsim.world.ground.routes import Route
 from missionsim.world.ground.terrain import Terrain
 from missionsim.year.schedule import Schedule
@@ -65,7 +66,9 @@ class Draft:
     nominal_zero_fuel_lb: Array
     option_leg: list[int] = field(default_factory=list)
     option_rows: list[int] = field(default_factory=list)
+    option_visual: list[bool] = field(default_factory=list)
     lane: list[int] = field(default_factory=list)
+    way: list[int] = field(default_factory=list)
     from_place: list[int] = field(default_factory=list)
     to_place: list[int] = field(default_factory=list)
     offset_h: list[float] = field(default_factory=list)
@@ -132,20 +135,30 @@ def _add_leg(draft: Draft, planner: StopPlanner, settings: Settings, leg: int, a
     people = int(schedule.people[schedule.trip[leg]])
     ground_h = (settings.assumptions["flight.fuel_stop_min"] + settings.assumptions["flight.taxi_out_min"]
                 + settings.assumptions["flight.taxi_in_min"]) / 60.0
-    airports = planner.places.airports
     for chain in planner.of(int(schedule.from_place[leg]), int(schedule.to_place[leg]), allowed_gal, people):
-        draft.option_leg.append(leg)
-        draft.option_rows.append(len(chain) - 1)
-        offset_h = 0.0
-        for a, b in pairwise(chain):
-            start_h = float(schedule.start_h[leg]) + offset_h
-            draft.lane.append(draft.maker.lane(a, b, start_h, int(schedule.last_slot[leg])))
-            draft.from_place.append(a)
-            draft.to_place.append(b)
-            draft.offset_h.append(offset_h)
-            nm = haversine_nm(airports[a].latitude_deg, airports[a].longitude_deg, airports[b].latitude_deg,
-                              airports[b].longitude_deg)
-            offset_h += float(round(float(draft.coarse.hours(np.array(nm), 0.0)) + ground_h))
+        ways = max(len(draft.maker.ways_between(a, b)) for a, b in pairwise(chain))
+        for way in range(ways):
+            _add_option(draft, planner.places.airports, schedule, leg, chain, way, ground_h)
+
+
+def _add_option(draft: Draft, airports: Sequence[Airport], schedule: Schedule, leg: int, chain: Sequence[int], way: int,
+                ground_h: float) -> None:
+    """Add the flights of an itinerary by one of its ways; a flight without so many takes its last one."""
+    draft.option_leg.append(leg)
+    draft.option_rows.append(len(chain) - 1)
+    draft.option_visual.append(not draft.rules.instrument or any(draft.maker.visual(a, b, way)
+                                                                 for a, b in pairwise(chain)))
+    offset_h = 0.0
+    for a, b in pairwise(chain):
+        draft.lane.append(draft.maker.lane(a, b, float(schedule.start_h[leg]) + offset_h,
+                                           int(schedule.last_slot[leg]), way))
+        draft.way.append(way)
+        draft.from_place.append(a)
+        draft.to_place.append(b)
+        draft.offset_h.append(offset_h)
+        nm = haversine_nm(airports[a].latitude_deg, airports[a].longitude_deg, airports[b].latitude_deg,
+                          airports[b].longitude_deg)
+        offset_h += float(round(float(draft.coarse.hours(np.array(nm), 0.0)) + ground_h))
 
 
 def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: LaneSet, lane_set: int,
@@ -202,7 +215,8 @@ def _row_index(draft: Draft, schedule: Schedule) -> RowIndex:
     people = schedule.people[trip]
     return RowIndex(option, leg, trip, np.array(draft.lane, dtype=np.int64),
                     np.array(draft.from_place, dtype=np.int64), np.array(draft.to_place, dtype=np.int64),
-                    np.array(draft.offset_h), draft.rules.max_leg_h(people), people)
+                    np.array(draft.offset_h), draft.rules.max_leg_h(people),
+                    people, np.array(draft.way, dtype=np.int64))
 
 
 def _option_index(draft: Draft, legs: int) -> OptionIndex:
@@ -212,7 +226,8 @@ def _option_index(draft: Draft, legs: int) -> OptionIndex:
         of_leg[leg].append(option)
     width = max((len(x) for x in of_leg), default=1)
     padded = np.array([x + [-1] * (width - len(x)) for x in of_leg], dtype=np.int64).reshape(legs, width)
-    return OptionIndex(first_row, np.array(draft.option_leg, dtype=np.int64), padded)
+    return OptionIndex(first_row, np.array(draft.option_leg, dtype=np.int64), padded,
+                       np.array(draft.option_visual, dtype=bool))
 
 
 def _level_limits(draft: Draft, rows: FlightRows, still_air_h: Array, high_share: Array, a: Assumptions) -> LevelLimits:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -81,6 +82,18 @@ class Places:
         return np.array([a.elevation_ft for a in self.airports])
 
 
+WORTH_SHARE = 0.005
+"""A further way is planned only where it is shorter than the others at its level by more than this share."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way between two places; `visual`: an instrument pilot flies it under visual rules, by day."""
+
+    route: Route
+    visual: bool
+
+
 @dataclass
 class Ways:
     """Routes between places by usable ceiling, made once each."""
@@ -91,21 +104,40 @@ class Ways:
     places: Places
     _finders: dict[tuple[int, int, bool], RouteFinder] = field(default_factory=dict)
 
-    def route(self, from_place: int, to_place: int, highest_usable_ft: float, easy_ft: Sequence[float],
-              ) -> tuple[Route, bool]:
-        """Return the route flown by an aircraft that can use levels up to a ceiling, and whether it is flown visually.
+    def between(self, from_place: int, to_place: int, highest_usable_ft: float, lower_ft: Sequence[float],
+                ) -> tuple[Way, ...]:
+        """Return the ways worth planning for an aircraft that can use levels up to a ceiling, the shortest first.
 
-        Where the instrument margin above mountains cannot be had, an instrument pilot crosses by day in visual weather.
-        A way below each of `easy_ft` is looked for before one above: for want of oxygen, or of climb.
+        Each further one goes below one of `lower_ft`, round high ground or under visual rules: which of them is flown
+        is decided hour by hour, by the level each allows. An instrument pilot crosses mountains under visual rules, by
+        day, where that is shorter than the way at the instrument margin, or where there is no such way.
         """
-        for top_ft in sorted({*(min(e, highest_usable_ft) for e in easy_ft), highest_usable_ft}):
+        key = (from_place, to_place)
+        found = [self._first(*key, highest_usable_ft)]
+        for top_ft in sorted({x for x in lower_ft if x < highest_usable_ft}, reverse=True):
             for visual in (False,) if self.by_rule is self.visual else (False, True):
-                finder, back = self._finder(from_place, to_place, visual)
-                found = finder.within(top_ft)
-                if found is not None and found.minimum_level_ft <= top_ft:
-                    return (turned(found) if back else found), visual
+                best_nm = min((w.route.distance_nm for w in found if w.route.minimum_level_ft <= top_ft), default=inf)
+                way = self._within(*key, top_ft, visual)
+                if way is not None and way.route.distance_nm < (1.0 - WORTH_SHARE) * best_nm:
+                    found.append(way)
+        return tuple(found)
+
+    def _first(self, from_place: int, to_place: int, highest_usable_ft: float) -> Way:
+        """Return the shortest way by rule, under visual rules where there is no other, else the lowest there is."""
+        for visual in (False,) if self.by_rule is self.visual else (False, True):
+            way = self._within(from_place, to_place, highest_usable_ft, visual)
+            if way is not None:
+                return way
         finder, back = self._finder(from_place, to_place, visual=False)
-        return (turned(finder.lowest()) if back else finder.lowest()), False
+        return Way(turned(finder.lowest()) if back else finder.lowest(), visual=False)
+
+    def _within(self, from_place: int, to_place: int, top_ft: float, visual: bool) -> Way | None:
+        """Return the shortest way that needs no more than a level."""
+        finder, back = self._finder(from_place, to_place, visual)
+        found = finder.within(top_ft)
+        if found is None or found.minimum_level_ft > top_ft:
+            return None
+        return Way(turned(found) if back else found, visual)
 
     def _finder(self, from_place: int, to_place: int, visual: bool) -> tuple[RouteFinder, bool]:
         """Return what finds the routes of a pair, and whether it runs the other way; one direction serves both."""
@@ -188,15 +220,15 @@ class LaneMaker:
     instrument: bool
     assumptions: Assumptions
     _routes: list[Route] = field(default_factory=list)
-    _route_rows: dict[tuple[int, int], int] = field(default_factory=dict)
+    _route_rows: dict[tuple[int, int], tuple[int, ...]] = field(default_factory=dict)
     _lanes: dict[tuple[int, float], int] = field(default_factory=dict)
     _last_slot: list[int] = field(default_factory=list)
     _ends: list[tuple[int, int]] = field(default_factory=list)
     _visual: list[bool] = field(default_factory=list)
 
-    def lane(self, from_place: int, to_place: int, first_h: float, last_slot: int = 0) -> int:
+    def lane(self, from_place: int, to_place: int, first_h: float, last_slot: int = 0, way: int = 0) -> int:
         """Return the lane of a flight that starts in some hour from the first on, adding it when new."""
-        route_row = self.route_row(from_place, to_place)
+        route_row = self.route_row(from_place, to_place, way)
         key = (route_row, round(first_h, 4))
         lane = self._lanes.setdefault(key, len(self._lanes))
         if lane == len(self._last_slot):
@@ -204,26 +236,36 @@ class LaneMaker:
         self._last_slot[lane] = max(self._last_slot[lane], last_slot)
         return lane
 
-    def route_row(self, from_place: int, to_place: int) -> int:
-        """Return the row of a route, adding it when new."""
+    def ways_between(self, from_place: int, to_place: int) -> tuple[int, ...]:
+        """Return the rows of the routes of all ways between two places, adding them when new."""
         key = (from_place, to_place)
         if key not in self._route_rows:
-            self._route_rows[key] = len(self._routes)
-            easy_ft = [self.assumptions[f"flight.{name}"] for name in ("easy_mountain_level_ft", "oxygen_free_ft")]
-            easy_ft = easy_ft if self.highest_ft <= HALF_HOUR_FT else []
-            way, visual = self.ways.route(from_place, to_place, self.highest_ft, easy_ft)
-            self._routes.append(way)
-            self._visual.append(visual)
-            self._ends.append(key)
+            lower_ft = [self.assumptions[f"flight.{name}"] for name in ("easy_mountain_level_ft", "oxygen_free_ft")]
+            ways = self.ways.between(*key, self.highest_ft, lower_ft if self.highest_ft <= HALF_HOUR_FT else [])
+            self._route_rows[key] = tuple(range(len(self._routes), len(self._routes) + len(ways)))
+            for way in ways:
+                self._routes.append(way.route)
+                self._visual.append(way.visual)
+                self._ends.append(key)
         return self._route_rows[key]
 
-    def route_of(self, from_place: int, to_place: int) -> Route:
-        """Return the route between two places, adding it when new."""
-        return self._routes[self.route_row(from_place, to_place)]
+    def route_row(self, from_place: int, to_place: int, way: int = 0) -> int:
+        """Return the row of the route of a way between two places, of the last one where there are not so many."""
+        rows = self.ways_between(from_place, to_place)
+        return rows[min(way, len(rows) - 1)]
 
-    def visual(self, from_place: int, to_place: int) -> bool:
+    def route_of(self, from_place: int, to_place: int, way: int = 0) -> Route:
+        """Return the route of a way between two places, adding it when new."""
+        return self._routes[self.route_row(from_place, to_place, way)]
+
+    def visual(self, from_place: int, to_place: int, way: int = 0) -> bool:
         """Tell whether an instrument pilot flies this way under visual rules."""
-        return self._visual[self.route_row(from_place, to_place)]
+        return self._visual[self.route_row(from_place, to_place, way)]
+
+    def watched_way(self, from_place: int, to_place: int) -> int:
+        """Return the way whose weather is looked at: the one that must be seen to be flown, else the first."""
+        seen = [way for way, row in enumerate(self.ways_between(from_place, to_place)) if self._visual[row]]
+        return seen[0] if seen else 0
 
     def finish(self, first_route: int) -> LaneSet:
         """Return the finished lane set."""
@@ -254,8 +296,8 @@ class LaneMaker:
         known_ft = way.minimum_level_ft if way.known else fields_ft + 2000.0
         lowest_ft = max(known_ft, fields_ft + 1500.0)
         magnetic_deg = way.course_deg - airports[ends[0]].declination_deg
-        # Over a pass under visual rules a flight is within 3,000 ft of the ground, where levels do not go by direction.
-        near_ground_ft = max(fields_ft, lowest_ft - 2000.0) if self._visual[row] and way.mountainous else fields_ft
+        # Over a pass in visual weather a flight is within 3,000 ft of the ground, where levels do not go by direction.
+        near_ground_ft = max(fields_ft, lowest_ft - 2000.0) if not instrument and way.mountainous else fields_ft
         levels = choose_levels_ft(magnetic_deg, instrument, lowest_ft, self.highest_ft, near_ground_ft)
         if not len(levels):
             levels = legal_levels_ft(magnetic_deg, instrument, lowest_ft, lowest_ft + 2000.0)[:1]

@@ -84,7 +84,7 @@ def _subset_plan(plan: CandidatePlan, schedule: Schedule, trips: Rows, legs: Row
     option = np.repeat(np.arange(len(chosen)), counts)
     leg = new_leg[option]
     index = OptionIndex(np.concatenate([[0], np.cumsum(counts)]).astype(np.int64), new_leg,
-                        _renumbered(options, chosen, len(plan.options.leg)))
+                        _renumbered(options, chosen, len(plan.options.leg)), plan.options.visual[chosen])
     cut_rows = take(plan.rows, "row", row, option=option, leg=leg, trip=schedule.trip[leg])
     high = _renumbered(plan.high_rows, row, len(plan.rows.leg))
     return take(

@@ -204,8 +204,9 @@ def _looks(plan: CandidatePlan, draft: Draft, schedule: Schedule, climate: Surfa
     leave, arrive = (np.clip(hour_index(h), LOOK_AHEAD_H, HOURS - 1)
                      for h in (depart_h, depart_h + plan.nominal_block_h[:, None]))
     open_ = np.arange(schedule.slots)[None, :] <= schedule.last_slot[:, None]
-    visual = np.array([draft.maker.visual(int(f), int(t)) or not plan.rules.instrument
-                       for f, t in zip(schedule.from_place, schedule.to_place, strict=True)], dtype=bool)
+    ends = zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True)
+    visual = np.array([not plan.rules.instrument or draft.maker.visual(f, t, draft.maker.watched_way(f, t))
+                       for f, t in ends], dtype=bool)
     leg = np.arange(len(schedule.trip))
     planned_leave, planned_arrive = leave[leg, schedule.planned_slot], arrive[leg, schedule.planned_slot]
     early = planned_leave - LOOK_AHEAD_H
@@ -306,14 +307,15 @@ def _field_limits(plan: CandidatePlan, draft: Draft, schedule: Schedule, places:
 def _dark(plan: CandidatePlan, draft: Draft, schedule: Schedule, places: Places, year: int) -> NDArray[np.bool_]:
     """Return legs and slots that begin or end in the dark where that is not accepted; day is civil dawn to civil dusk.
 
-    Pilots who do not fly at night do not accept it, and nobody does on a way flown visually among mountains.
+    Pilots who do not fly at night do not accept it, and nobody does on a way flown visually among mountains: those of
+    the others are marked only where there is such a way, and count for it alone.
     """
     dark = np.zeros((len(schedule.trip), schedule.slots), dtype=bool)
     depart_h = schedule.start_h[:, None] + np.arange(schedule.slots)[None, :]
     arrive_h = depart_h + plan.nominal_block_h[:, None]
     days: dict[int, Daylight] = {}
     for leg, (f, t) in enumerate(zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True)):
-        if plan.rules.night and not draft.maker.visual(f, t):
+        if plan.rules.night and not draft.maker.visual(f, t, draft.maker.watched_way(f, t)):
             continue
         for place, time_h in ((f, depart_h[leg]), (t, arrive_h[leg])):
             if place not in days:

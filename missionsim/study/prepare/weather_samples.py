@@ -43,7 +43,7 @@ def along_ways(schedule: Schedule, drafts: Sequence[Draft], sampled: Samples) ->
             continue
         rows = []
         for leg, (f, t) in enumerate(zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True)):
-            route = draft.maker.route_of(f, t)
+            route = draft.maker.route_of(f, t, draft.maker.watched_way(f, t))
             key = (leg, tuple(sampled.rows(route)))
             if key not in known:
                 known[key] = len(known)
