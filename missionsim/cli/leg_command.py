@@ -102,7 +102,7 @@ def command(**given: Any) -> None:
     Prints levels, fuel, weight and balance and runways, and every reason with its margin. What is not given of the
     air is what the climate of the day and hour leads one to expect. Exit code 0 when the answer is no.
 
-    Example: missionsim leg fast_200_retractable KGRI KAPA --date 2025-07-18T14:00 --people 3 --bags-lb 60
+    Example: missionsim leg retractable_260 KGRI KAPA --date 2025-07-18T14:00 --people 3 --bags-lb 60
     """
     from missionsim.study.single_leg.plan import plan_leg
     plan = plan_leg(_request(given))

@@ -38,7 +38,7 @@ class Choice:
 
 def study_of(base: Study, rating: str, panel: dict[str, object]) -> Study:
     """Return the demo with one rated pilot and the roomier aircraft with another panel."""
-    candidate = next(c for c in base.candidates if c.name.startswith("Roomy"))
+    candidate = next(c for c in base.candidates if c.name.startswith("260 hp"))
     pilot = base.pilot.model_copy(update={"rating": rating})
     return replace(base, pilot=pilot, candidates=(replace(candidate, profile=candidate.profile.changed(panel)),))
 

@@ -72,7 +72,7 @@ def study_for(base: Study, kind: str) -> Study:
     """Return the demo's study with the pilot and the one aircraft of a column."""
     rating = "visual" if kind == "visual" else "instrument"
     pilot = base.pilot.model_copy(update={"rating": rating})
-    wanted = "Turbo" if kind == "ice and turbo" else "Roomy"
+    wanted = "Boosted" if kind == "ice and turbo" else "260 hp"
     candidate = next(c for c in base.candidates if c.name.startswith(wanted))
     panel = {"panel.approach": "lpv", "panel.autopilot": "two_axis"}
     if kind == "ice and turbo":

@@ -127,7 +127,7 @@ def plain(word: str) -> str:
 
 
 def the(name: str) -> str:
-    """Return a name with its article, as in `the Fast 200`; a name that has one already stays."""
+    """Return a name with its article, as in `the load carrier`; a name that has one already stays."""
     return name if name.lower().startswith(("the ", "a ", "an ", "our ", "my ")) else f"the {name}"
 
 

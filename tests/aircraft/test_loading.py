@@ -148,6 +148,6 @@ def test_demo_aircraft_balance_with_ordinary_loads(name):
 
 def test_demo_candidates_carry_unlike_loads():
     useful = {name: demo(name).max_takeoff_lb - empty_weight_lb(demo(name), A) for name in NAMES}
-    assert 870 <= useful["fast_200_retractable"] <= 930
-    assert 1350 <= useful["hauler_235_fixed"] <= 1450
-    assert 1350 <= useful["turbo_six"] <= 1500
+    assert 1020 <= useful["retractable_260"] <= 1080
+    assert 1200 <= useful["carrier_230"] <= 1290
+    assert 1430 <= useful["boosted_six"] <= 1530

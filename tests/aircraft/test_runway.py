@@ -98,30 +98,30 @@ def test_choice_agrees_with_a_plain_search(seed):
 
 def test_surfaces_by_word():
     assert surface_codes(["paved", "grass", "lava"]).tolist() == [0, 2, 5]
-    fast, hauler = demo("fast_200_retractable"), demo("hauler_235_fixed")
+    small_wheels, carrier = demo("retractable_260"), demo("carrier_230")
     codes = surface_codes(["paved", "grass"])
-    assert accepted_surface(fast, codes).tolist() == [True, False]
-    assert accepted_surface(hauler, codes).tolist() == [True, True]
+    assert accepted_surface(small_wheels, codes).tolist() == [True, False]
+    assert accepted_surface(carrier, codes).tolist() == [True, True]
 
 
 def test_crosswind_limit_falls_back_to_the_stalling_speed_and_then_to_practice():
-    assert crosswind_limit_kt(demo("fast_200_retractable"), A) == 13.0
+    assert crosswind_limit_kt(demo("retractable_260"), A) == 15.0
     assert crosswind_limit_kt(profile(), A) == pytest.approx(0.2 * 48.0)
     assert crosswind_limit_kt(profile(book__vs0_cas_kt=...), A) == 12.0
 
 
 def test_mountain_strip_on_a_july_afternoon_and_at_dawn_by_hand():
-    """A 5,720 ft strip at 7,820 ft (pressure altitude the same): 30 °C at 14:00, 8 °C at 06:30, full weight, calm.
+    """A 4,800 ft strip at 7,820 ft (pressure altitude the same): 30 °C at 14:00, 8 °C at 06:30, full weight, calm.
 
-    By hand, fast 200 hp aircraft: sigma 0.712 and 0.768; lift-off at 1.2 x 54 = 64.8 kt, 109.4 ft/s in 900 ft asks for
-    109.4² / (2 x 900 x 32.17) = 0.2065 g and, with 0.05 of resistance, thrust of 0.2565 W. Power ratio
-    1.132 sigma - 0.132 = 0.674 and 0.737; thrust ratio P^(2/3) sigma^(1/3) = 0.686 and 0.747; net 0.1260 and 0.1416 g;
-    roll 900 / sigma x 0.2065 / net = 2,072 and 1,709 ft.
+    By hand, 260 hp retractable: sigma 0.712 and 0.768; lift-off at 1.2 x 53 = 63.6 kt, 107.3 ft/s in 880 ft asks for
+    107.3² / (2 x 880 x 32.17) = 0.2035 g and, with 0.05 of resistance, thrust of 0.2535 W. Power ratio
+    1.132 sigma - 0.132 = 0.674 and 0.737; thrust ratio P^(2/3) sigma^(1/3) = 0.686 and 0.747; net 0.1239 and 0.1394 g;
+    roll 880 / sigma x 0.2035 / net = 2,030 and 1,673 ft.
     """
-    perf = performance_of(demo("fast_200_retractable"), A)
-    roll, over = perf.takeoff_ft(7820.0, np.array([30.0, 8.0]), 2755.0, 0.0)
-    np.testing.assert_allclose(roll, [2072.0, 1709.0], rtol=0.005)
-    margin = 5720.0 - required_takeoff_ft(over, PAVED, A)
+    perf = performance_of(demo("retractable_260"), A)
+    roll, over = perf.takeoff_ft(7820.0, np.array([30.0, 8.0]), 2960.0, 0.0)
+    np.testing.assert_allclose(roll, [2030.0, 1673.0], rtol=0.005)
+    margin = 4800.0 - required_takeoff_ft(over, PAVED, A)
     assert margin[0] < 0.0 < margin[1]
 
 

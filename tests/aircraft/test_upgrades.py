@@ -12,7 +12,7 @@ from missionsim.base.errors import InputError
 
 A = packaged_assumptions()
 ALL = catalogue(A)
-FAST = "fast_200_retractable"
+RETRACTABLE = "retractable_260"
 
 
 @pytest.mark.parametrize("name", list(ALL))
@@ -36,7 +36,7 @@ def test_each_upgrade_is_possible_on_some_aircraft():
     assert [name for name in ALL if all(obstacle(p, ALL[name]) for p in profiles)] == []
 
 
-@pytest.mark.parametrize("aircraft", [FAST, "hauler_235_fixed"])
+@pytest.mark.parametrize("aircraft", [RETRACTABLE, "carrier_230"])
 def test_three_blades_climb_better_and_cruise_slower_in_both_forms(aircraft):
     p = demo(aircraft)
     old, new = performance_of(p, A), performance_of(apply_upgrades(p, ["three_blades"], A), A)
@@ -50,9 +50,10 @@ def test_three_blades_climb_better_and_cruise_slower_in_both_forms(aircraft):
 
 
 def test_speed_gains_do_not_add_up():
-    both = apply_upgrades(demo(FAST), ["speed_kit", "tuned_exhaust"], A).changes.cruise_kt
+    both = apply_upgrades(demo(RETRACTABLE), ["speed_kit", "tuned_exhaust"], A).changes.cruise_kt
     assert both == pytest.approx(5.0 + 0.5 * 3.0)
-    stepwise = apply_upgrades(apply_upgrades(demo(FAST), ["tuned_exhaust"], A), ["speed_kit"], A).changes.cruise_kt
+    stepwise = apply_upgrades(apply_upgrades(demo(RETRACTABLE), ["tuned_exhaust"], A), ["speed_kit"],
+                              A).changes.cruise_kt
     assert stepwise == pytest.approx(both)
 
 
@@ -65,11 +66,11 @@ def test_monitor_opens_the_lean_side_of_an_injected_four_but_not_of_a_carburette
 
 
 def test_more_take_off_weight_is_more_fuel_and_a_taller_envelope():
-    p = demo(FAST)
+    p = demo(RETRACTABLE)
     heavier = apply_upgrades(p, ["gross_weight_increase"], A)
     assert heavier.max_takeoff_lb == p.max_takeoff_lb + 100.0
     assert envelope_points(heavier)[:, 1].max() == heavier.max_takeoff_lb
-    load = 2500.0
+    load = 2700.0
     assert max_fuel_gal(heavier, load, A) - max_fuel_gal(p, load, A) == pytest.approx(100 / 6)
     # Book figures stay what they were: the same aircraft at the same weight flies the same.
     same = [performance_of(x, A).cruise(8000.0, 0.0, 2700.0)[0] for x in (p, heavier)]
@@ -77,14 +78,14 @@ def test_more_take_off_weight_is_more_fuel_and_a_taller_envelope():
 
 
 def test_long_range_tanks_hold_more_and_keep_the_balance():
-    p = apply_upgrades(demo(FAST), ["long_range_tanks"], A)
-    assert p.usable_gal == 104.0
-    assert arrange(p, [[190.0]], [20.0], A, fuel_gal=[104.0]).balance_ok[0]
+    p = apply_upgrades(demo(RETRACTABLE), ["long_range_tanks"], A)
+    assert p.usable_gal == 110.0
+    assert arrange(p, [[190.0]], [20.0], A, fuel_gal=[110.0]).balance_ok[0]
 
 
 def test_unknown_and_needless_upgrades_are_faults_all_at_once():
     with pytest.raises(InputError) as caught:
-        apply_upgrades(demo("turbo_six"), ["engine_monitr", "lpv_navigator", "three_blades", "ads_b", "ads_b"], A)
+        apply_upgrades(demo("boosted_six"), ["engine_monitr", "lpv_navigator", "three_blades", "ads_b", "ads_b"], A)
     text = str(caught.value)
     assert "Did you mean 'engine_monitor'?" in text
     assert "'lpv_navigator', but the aircraft has it" in text
@@ -94,6 +95,6 @@ def test_unknown_and_needless_upgrades_are_faults_all_at_once():
 
 def test_order_does_not_matter():
     names = ["vortex_generators", "three_blades", "high_compression"]
-    a, b = (apply_upgrades(demo(FAST), order, A) for order in (names, names[::-1]))
+    a, b = (apply_upgrades(demo(RETRACTABLE), order, A) for order in (names, names[::-1]))
     assert a == b
     np.testing.assert_allclose(a.changes.takeoff_share, 0.955 * 0.95 * 0.93)

@@ -111,7 +111,7 @@ def test_the_report(benchmark, demo, tmp_path):
     benchmark.pedantic(publish, (found, tmp_path / "report", None), rounds=3)
 
 
-@pytest.mark.parametrize("arguments", [("--help",), ("leg", "fast_200_retractable", "KGRI", "KOMA", "--still-air")])
+@pytest.mark.parametrize("arguments", [("--help",), ("leg", "retractable_260", "KGRI", "KOMA", "--still-air")])
 def test_start_up(benchmark, arguments):
     command = [sys.executable, "-c", "from missionsim.cli import main; main()", *arguments]
     environment = {**os.environ, "OMP_NUM_THREADS": "1"}

@@ -21,7 +21,7 @@ def run(capsys, *arguments):
 
 
 def test_good_files_show_fit_and_what_is_open(capsys):
-    code, out, err = run(capsys, "check", str(DEMO / "aircraft" / "fast_200_retractable.yaml"),
+    code, out, err = run(capsys, "check", str(DEMO / "aircraft" / "retractable_260.yaml"),
                          str(DEMO / "trips" / "farm_dealer.csv"))
     assert (code, err) == (0, "")
     for part in ("Book figures against the prediction", "service ceiling", "leaves open", "63 trips of 2025"):

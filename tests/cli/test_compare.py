@@ -23,7 +23,7 @@ def folder(tmp_path_factory):
     (folder / "trips.csv").write_text(TRIPS, encoding="utf-8")
     (folder / "study.yaml").write_text(
         "study: tiny\nhome: KGRI\nyear: 2025\nseed: 5\nreplications: 2\ntrips: trips.csv\n"
-        "candidates: [aircraft/fast_200_retractable.yaml, aircraft/roomy_200_retractable.yaml]\n", encoding="utf-8")
+        "candidates: [aircraft/retractable_260.yaml, aircraft/fixed_180.yaml]\n", encoding="utf-8")
     return folder
 
 

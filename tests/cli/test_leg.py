@@ -17,7 +17,7 @@ def run(capsys, *arguments):
     return end.value.code, out, err
 
 
-LEG = ("leg", "fast_200_retractable", "KGRI", "KOMA")
+LEG = ("leg", "retractable_260", "KGRI", "KOMA")
 
 
 def test_a_plan_is_printed_with_the_caution(capsys):
@@ -57,9 +57,9 @@ def test_a_no_in_json_has_reasons_with_margins(capsys):
 
 
 @pytest.mark.parametrize(("arguments", "said"), [
-    (("leg", "fastt", "KGRI", "KOMA"), "Did you mean 'fast_200_retractable'?"),
+    (("leg", "retractible_26", "KGRI", "KOMA"), "Did you mean 'retractable_260'?"),
     (("leg", "no_such.yaml", "KGRI", "KOMA"), "no_such.yaml: file not found"),
-    (("leg", "fast_200_retractable", "KGRl", "KOMA"), "Did you mean 'KGRI'?"),
+    (("leg", "retractable_260", "KGRl", "KOMA"), "Did you mean 'KGRI'?"),
     ((*LEG, "--wind", "banana"), "270/25"), ((*LEG, "--wind", "400/10"), "0 to 360"),
     ((*LEG, "--people", "0"), "20 people"), ((*LEG, "--people", "x"), "20 people"),
     ((*LEG, "--date", "yesterday"), "2025-07-18T14:00"), ((*LEG, "--date", "2025-07-18T14:00Z"), "without a zone"),

@@ -18,7 +18,7 @@ CASES = [("partners", "partnership.yaml", "members: {sizes: [1, 4]}\n",
 
 def small(folder, name, more=""):
     file = folder / "study.yaml"
-    aircraft = STUDIES.parent / "aircraft" / "fast_200_retractable.yaml"
+    aircraft = STUDIES.parent / "aircraft" / "retractable_260.yaml"
     file.write_text(f"extends: {STUDIES / name}\ncandidates: [{aircraft}]\n"
                     "assumptions: {sharing.demand_years: 1, hire.demand_years: 1}\n"
                     f"study: <b>ours</b>\n{more}", encoding="utf-8")

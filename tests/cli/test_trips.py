@@ -16,7 +16,7 @@ seed: 7
 demand:
   - {to: KOMA, per_year: 20, adults: 2}
   - {to: [KLBF, KOGA], per_year: 10}
-candidates: [aircraft/fast_200_retractable.yaml]
+candidates: [aircraft/retractable_260.yaml]
 """
 
 

@@ -21,13 +21,13 @@ DEMO = Path(__file__).parents[2] / "profiles" / "aircraft"
 
 
 @cache
-def profile(name: str = "fast_200_retractable") -> Profile:
+def profile(name: str = "retractable_260") -> Profile:
     """Return a demo aircraft."""
     return Profile.model_validate(yaml.safe_load((DEMO / f"{name}.yaml").read_text(encoding="utf-8")))
 
 
 @cache
-def performance(name: str = "fast_200_retractable") -> AsFlown:
+def performance(name: str = "retractable_260") -> AsFlown:
     """Return its performance."""
     return performance_of(profile(name), packaged_assumptions())
 
@@ -40,7 +40,7 @@ def rows(distance_nm, zero_fuel_lb=2200.0) -> FlightRows:
                 np.full(n, 3500.0), np.zeros(n, dtype=bool), np.full(n, float(zero_fuel_lb)))
 
 
-def table(distance_nm, name: str = "fast_200_retractable", zero_fuel_lb=2200.0) -> FlightTable:
+def table(distance_nm, name: str = "retractable_260", zero_fuel_lb=2200.0) -> FlightTable:
     """Return their table."""
     return build_table(performance(name), rows(distance_nm, zero_fuel_lb), FUEL, profile(name).max_takeoff_lb)
 

@@ -24,7 +24,7 @@ from missionsim.base.owned_files import with_run
 from missionsim.study.inputs.files import demo_folder
 
 AIRCRAFT = demo_folder() / "aircraft"
-FAST, HAULER, TURBO = (str(AIRCRAFT / f"{n}.yaml") for n in ("fast_200_retractable", "hauler_235_fixed", "turbo_six"))
+RETRACTABLE, CARRIER, TURBO = (str(AIRCRAFT / f"{n}.yaml") for n in ("retractable_260", "carrier_230", "boosted_six"))
 STRAY = re.compile(r"(?<![\w.#-])[-+]?(nan|inf|infinity|nat|undefined|null|None)(?!\w)", re.IGNORECASE)
 """Words of the machine that say a number is missing; `none` in lower case is English."""
 
@@ -99,7 +99,7 @@ class Told:
 
 def write_study(folder: Path, table: str | None, **more) -> Path:
     """Write a study of few trips with one or two aircraft."""
-    data = {"study": "s", "home": "KGRI", "seed": 3, "replications": 1, "candidates": [FAST, TURBO]}
+    data = {"study": "s", "home": "KGRI", "seed": 3, "replications": 1, "candidates": [RETRACTABLE, TURBO]}
     if table is not None:
         (folder / "trips.csv").write_text(table, encoding="utf-8")
         data["trips"] = "trips.csv"

@@ -16,7 +16,7 @@ from missionsim.study.inputs.load_study import load_study
 WILD = '<b onclick="alert(1)">Bold</b> & $quick$'
 TRIPS = """trip_id,date,time,to,return,adults,bags_lb,must_go,purpose
 one,2025-02-11,07:30,KOMA,,2,60,no,dealer meeting
-two,2025-04-08,06:30,KMCK,,1,520,yes,<script>alert(2)</script> planter parts
+two,2025-04-08,06:30,KMCK,,1,620,yes,<script>alert(2)</script> planter parts
 three,2025-05-10,08:30,KMKC,2025-05-11,4,90,no,wedding
 four,2025-06-10,07:00,KSHR KBIL,2025-06-12,2,80,no,customers
 five,2025-07-17,14:00,KGUC,2025-07-20,4,95,no,cabin in the mountains
@@ -39,9 +39,9 @@ replications: 2
 pilot: {{total_h: 820, type_h: 0}}
 trips: trips.csv
 candidates:
-  - aircraft: aircraft/fast_200_retractable.yaml
+  - aircraft: aircraft/retractable_260.yaml
     name: {json.dumps(WILD)}
-  - aircraft/hauler_235_fixed.yaml
+  - aircraft/carrier_230.yaml
 assumptions: {{runway.margin: 1.6}}
 """, encoding="utf-8")
     return folder / "study.yaml"

@@ -46,7 +46,7 @@ def test_run_tells_what_it_rests_on(comparison, study_file):
     assert (run["program"], run["seed"], run["replications"], run["replications_kept"]) == ("missionsim", 7, 2, 2)
     assert run["assumptions"]["runway.margin"] == {"value": 1.6, "unit": "x", "source": "the study"} \
         or run["assumptions"]["runway.margin"]["value"] == 1.6
-    assert {"study.yaml", "trips.csv", "hauler_235_fixed.yaml"} <= {f["file"] for f in run["files"]}
+    assert {"study.yaml", "trips.csv", "carrier_230.yaml"} <= {f["file"] for f in run["files"]}
     assert all(re.fullmatch("[0-9a-f]{64}", f["sha256"]) for f in run["files"])
     assert {"numpy", "simpy", "pandas"} <= set(run["packages"])
     assert {s["table"] for s in run["data_sources"]} >= {"airports", "terrain"}

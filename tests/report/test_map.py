@@ -38,7 +38,7 @@ def test_a_longitude_beyond_the_date_line_reads_as_people_write_it(degrees, word
 def test_a_map_over_the_date_line_is_as_wide_as_the_way(tmp_path, home):
     other = {"PADK": "ISLE", "ISLE": "PADK"}[home]
     (tmp_path / "trips.csv").write_text(f"date,to,return\n2025-06-03,{other},2025-06-05\n")
-    turbo = str(demo_folder() / "aircraft" / "turbo_six.yaml")
+    turbo = str(demo_folder() / "aircraft" / "boosted_six.yaml")
     (tmp_path / "study.yaml").write_text(yaml.safe_dump({
         "study": "islands", "home": home, "seed": 3, "replications": 1, "airports": {"ISLE": ISLE},
         "trips": "trips.csv", "candidates": [turbo]}))

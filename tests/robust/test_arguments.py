@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given
 from hypothesis import settings as limits
 from hypothesis import strategies as st
 
-LEG = ("leg", "fast_200_retractable", "KGRI", "KOMA")
+LEG = ("leg", "retractable_260", "KGRI", "KOMA")
 LONG = "x" * 5000
 
 
@@ -20,11 +20,11 @@ LONG = "x" * 5000
     (("leg", "/dev/null", "KGRI", "KOMA"), "is known"),
     (("leg", ".", "KGRI", "KOMA"), "is known"),
     (("leg", "nope.yaml", "KGRI", "KOMA"), "not found"),
-    (("leg", "fast_200_retractable", "KGRX", "KOMA"), "no airport 'KGRX'"),
-    (("leg", "fast_200_retractable", "KGRI", LONG), "no airport 'xxx"),
-    (("leg", "fast_200_retractable", "", ""), "no airport ''"),
-    (("leg", "fast_200_retractable", "KGRI", "KGRI"), "another airport"),
-    (("leg", "fast_200_retractable", "KGRI", "NZAA"), "no airport 'NZAA'"),
+    (("leg", "retractable_260", "KGRX", "KOMA"), "no airport 'KGRX'"),
+    (("leg", "retractable_260", "KGRI", LONG), "no airport 'xxx"),
+    (("leg", "retractable_260", "", ""), "no airport ''"),
+    (("leg", "retractable_260", "KGRI", "KGRI"), "another airport"),
+    (("leg", "retractable_260", "KGRI", "NZAA"), "no airport 'NZAA'"),
     ((*LEG, "--people", "-3"), "accepted: 1 to 20 people"),
     ((*LEG, "--people", "0"), "accepted"), ((*LEG, "--people", "nan"), "accepted"),
     ((*LEG, "--people", "inf,2"), "accepted"), ((*LEG, "--people", "1e400"), "accepted"),

@@ -11,7 +11,7 @@ import yaml
 from hypothesis import HealthCheck, given
 from hypothesis import settings as limits
 from hypothesis import strategies as st
-from robust_cases import AIRCRAFT, FAST, HAULER, TURBO, check_files, stray, write_study
+from robust_cases import AIRCRAFT, CARRIER, RETRACTABLE, TURBO, check_files, stray, write_study
 
 from missionsim.base.errors import InputError, MissionsimError
 from missionsim.report.publish import publish
@@ -29,7 +29,7 @@ SHORT = {"SHRT": {"latitude_deg": 41.3, "longitude_deg": -98.0, "elevation_ft": 
 
 
 def changed(**changes):
-    return [{"aircraft": FAST, "changes": changes}]
+    return [{"aircraft": RETRACTABLE, "changes": changes}]
 
 
 def flown(folder, trips, **more):
@@ -51,10 +51,10 @@ def structural(rows, name=None):
 
 @pytest.mark.parametrize(("trips", "more", "reasons"), [
     (OMAHA, {"candidates": changed(tanks=[{"name": "wing", "usable_gal": 11, "arm_in": 48.5}])}, {"range"}),
-    (HEAD + "2025-07-08,,EVER,2025-07-09,,2,20\n", {"airports": HIGH, "candidates": [FAST]}, {"climb"}),
-    (HEAD + "2025-07-08,,SHRT,,,2,20\n", {"airports": SHORT, "candidates": [FAST]}, {"runway"}),
+    (HEAD + "2025-07-08,,EVER,2025-07-09,,2,20\n", {"airports": HIGH, "candidates": [RETRACTABLE]}, {"climb"}),
+    (HEAD + "2025-07-08,,SHRT,,,2,20\n", {"airports": SHORT, "candidates": [RETRACTABLE]}, {"runway"}),
     (HEAD + "2025-07-08,,KOMA,,,20,5000\n", {}, {"seats"}),
-    (OMAHA, {"airports": {"KOMA": {"minimum_altitude_ft": 30_000}}, "candidates": [HAULER]}, {"climb"}),
+    (OMAHA, {"airports": {"KOMA": {"minimum_altitude_ft": 30_000}}, "candidates": [CARRIER]}, {"climb"}),
 ], ids=["tanks below the reserve", "field above the ceiling", "300 ft of runway", "twenty people",
         "minimum altitude above the ceiling"])
 def test_what_an_aircraft_cannot_do_is_refused_with_its_reason(tmp_path, trips, more, reasons):
@@ -69,8 +69,8 @@ def test_what_an_aircraft_cannot_do_is_refused_with_its_reason(tmp_path, trips, 
 
 
 def test_an_engine_past_its_time_between_overhauls_flies_and_is_overhauled_no_less_often(tmp_path):
-    late = [{"aircraft": FAST, "name": "late", "changes": {"engine.hours_since_overhaul_h": 3_900}},
-            {"aircraft": FAST, "name": "early", "changes": {"engine.hours_since_overhaul_h": 10}}]
+    late = [{"aircraft": RETRACTABLE, "name": "late", "changes": {"engine.hours_since_overhaul_h": 3_900}},
+            {"aircraft": RETRACTABLE, "name": "early", "changes": {"engine.hours_since_overhaul_h": 10}}]
     comparison, rows = flown(tmp_path, OMAHA, candidates=late, replications=4, years=3)
     share = {r.name: r.ownership["engine_overhaul_share"] for r in comparison.results}
     assert share["late"] >= share["early"]
@@ -129,7 +129,7 @@ def test_a_named_place_without_weather_is_a_fault_of_that_place_alone(tmp_path):
 
 
 def test_names_of_two_hundred_letters_and_of_formulas(tmp_path):
-    bad = [{"aircraft": FAST, "name": '=HYPERLINK("x")|,"\u202e'}, {"aircraft": FAST, "name": "</script><script>x"}]
+    bad = [{"aircraft": RETRACTABLE, "name": name} for name in ('=HYPERLINK("x")|,"\u202e', "</script><script>x")]
     comparison, rows = flown(tmp_path, OMAHA, study="n" * 200, question="q" * 2_000, candidates=bad)
     assert {r["candidate"].lstrip("'") for r in rows} == set(comparison.names)
     assert "<script>x" not in (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
@@ -137,12 +137,12 @@ def test_names_of_two_hundred_letters_and_of_formulas(tmp_path):
 
 @pytest.mark.parametrize("wind", ["259/200", "079/200"])
 def test_wind_faster_than_the_aircraft_is_a_no_not_a_fault(told, wind):
-    ended = told("leg", "hauler_235_fixed", "KOMA", "KGRI", "--wind", wind, "--json")
+    ended = told("leg", "carrier_230", "KOMA", "KGRI", "--wind", wind, "--json")
     found = json.loads(ended.out)
     assert ended.code == 0
     assert found["go"] is False
     assert found["reasons"]
-    assert not stray(told("leg", "hauler_235_fixed", "KOMA", "KGRI", "--wind", wind).out)
+    assert not stray(told("leg", "carrier_230", "KOMA", "KGRI", "--wind", wind).out)
 
 
 @pytest.mark.parametrize(("more", "trips"), [
@@ -155,7 +155,7 @@ def test_wind_faster_than_the_aircraft_is_a_no_not_a_fault(told, wind):
     ({"years": 30}, OMAHA), ({"years": 3}, HEAD + "2025-07-08,,KOMA,,,20,5000\n"),
     ({}, "date,to\n2100-12-31,KOMA\n"), ({}, "date,to\n1950-01-01,KOMA\n"),
     ({}, HEAD + "2025-03-09,02:30,KAPA,2025-03-10,02:30,1,0\n2025-11-02,01:30,KAPA,,,1,0\n"),
-    ({"candidates": [FAST]}, "date,to\n2025-06-03,KOMA\n"),
+    ({"candidates": [RETRACTABLE]}, "date,to\n2025-06-03,KOMA\n"),
     ({}, "date,to,return\n2025-06-03,PANC,2025-06-20\n"),
 ], ids=["dear", "timid", "bold", "thirty years", "years of nothing", "2100", "1950", "clocks change",
         "one of all", "far"])
@@ -168,7 +168,7 @@ def test_extremes_are_flown_and_told_in_finite_numbers(tmp_path, more, trips):
 @pytest.mark.slow
 def test_five_thousand_trips_are_flown(tmp_path):
     rows = "".join(f"2025-{i % 12 + 1:02}-{i % 28 + 1:02},{('KOMA', 'KLNK')[i % 2]}\n" for i in range(5_000))
-    comparison = compare(load_study(write_study(tmp_path, "date,to\n" + rows, candidates=[HAULER])))
+    comparison = compare(load_study(write_study(tmp_path, "date,to\n" + rows, candidates=[CARRIER])))
     assert comparison.results[0].measures["trips_wanted"]["mean"] == 5_000
 
 
@@ -204,7 +204,7 @@ def bent(data, where, factor):
 
 @pytest.mark.slow
 @limits(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=max(15, limits().max_examples // 4))
-@given(st.sampled_from(["fast_200_retractable", "hauler_235_fixed", "turbo_six"]),
+@given(st.sampled_from(["retractable_260", "carrier_230", "boosted_six"]),
        st.lists(st.tuples(st.floats(0, 0.999), st.sampled_from(FACTORS)), min_size=1, max_size=2))
 def test_any_aircraft_that_is_accepted_can_be_flown(tmp_path, name, changes):
     data = yaml.safe_load((AIRCRAFT / f"{name}.yaml").read_text(encoding="utf-8"))
@@ -222,7 +222,7 @@ def test_any_aircraft_that_is_accepted_can_be_flown(tmp_path, name, changes):
 
 
 def test_a_word_for_unknown_in_free_text_is_text(tmp_path):
-    data = yaml.safe_load((AIRCRAFT / "fast_200_retractable.yaml").read_text(encoding="utf-8"))
+    data = yaml.safe_load((AIRCRAFT / "retractable_260.yaml").read_text(encoding="utf-8"))
     data["identity"]["kind"] = data["notes"] = data["name"] = "unknown"
     (tmp_path / "plain.yaml").write_text(yaml.safe_dump(data), encoding="utf-8")
     comparison = compare(load_study(write_study(tmp_path, "date,to\n2025-06-03,KOMA\n", candidates=["plain.yaml"])))
@@ -256,7 +256,7 @@ def test_a_station_file_serves_the_places_and_ways_around_it_where_there_is_no_o
 
 
 def test_figures_that_fit_no_aircraft_are_named_with_their_file(tmp_path):
-    data = yaml.safe_load((AIRCRAFT / "turbo_six.yaml").read_text(encoding="utf-8"))
+    data = yaml.safe_load((AIRCRAFT / "boosted_six.yaml").read_text(encoding="utf-8"))
     data["book"]["climb_fpm"] *= 2
     (tmp_path / "bent.yaml").write_text(yaml.safe_dump(data), encoding="utf-8")
     path = write_study(tmp_path, HEAD + "2025-03-04,,KOMA,,,2,20\n", candidates=["bent.yaml", "nowhere.yaml"])

@@ -10,7 +10,7 @@ import yaml
 from hypothesis import HealthCheck, given
 from hypothesis import settings as limits
 from hypothesis import strategies as st
-from robust_cases import FAST, write_study
+from robust_cases import RETRACTABLE, write_study
 
 from missionsim.base.errors import InputError
 from missionsim.study.inputs.load_study import load_study
@@ -46,7 +46,8 @@ def test_the_same_trips_in_any_usual_dress_are_the_same_trips(
     lines = [mark.join(cell(c, mark, quoted) for c in row) for row in rows]
     text = newline.join(["# exported", *lines, *(["", mark * 5] if blank else []), ""])
     form = {"file": "trips.csv"} | ({} if order == "serial" else {"date_format": order})
-    path = write_study(tmp_path, None, candidates=[FAST], trips=form | ({"decimal_comma": True} if comma else {}))
+    trips = form | ({"decimal_comma": True} if comma else {})
+    path = write_study(tmp_path, None, candidates=[RETRACTABLE], trips=trips)
     (tmp_path / "trips.csv").write_bytes(text.encode(encoding))
     trips = list(load_study(path).listed)
     assert [t.departs_local[0] for t in trips] == [datetime.combine(d, time(7, 30)) for d in sorted(DAYS)]
@@ -158,7 +159,7 @@ def test_any_part_of_a_study_may_be_anything(tmp_path, demo, name, changes):
     load_or_faults(demo / "studies" / "spoilt.yaml", data)
 
 
-@pytest.mark.parametrize("name", ["fast_200_retractable", "turbo_six"])
+@pytest.mark.parametrize("name", ["retractable_260", "boosted_six"])
 @limits(suppress_health_check=FIXTURE, max_examples=max(20, limits().max_examples // 3))
 @given(st.lists(st.tuples(st.floats(0, 0.999), st.sampled_from(KINDS)), min_size=1, max_size=3))
 def test_any_part_of_an_aircraft_may_be_anything(tmp_path, demo, name, changes):

@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 import pytest
-from robust_cases import FAST, write_study
+from robust_cases import RETRACTABLE, write_study
 
 from missionsim.base import parallel
 from missionsim.base.parallel import WorkersLostError, in_order
@@ -57,7 +57,7 @@ def workers_of(process: subprocess.Popen) -> list[int]:
 @pytest.fixture
 def flying(tmp_path):
     """Start a long comparison with two workers in a session of its own; give it once both are there."""
-    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[FAST])
+    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[RETRACTABLE])
     (tmp_path / "tmp").mkdir()
     words = ["compare", "study.yaml", "--out", "out", "--replications", "90000", "--workers", "2"]
     code = f"import sys\nfrom missionsim.cli import main\nif __name__ == '__main__':\n    main({words!r})"

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from robust_cases import FAST, results, write_study
+from robust_cases import RETRACTABLE, results, write_study
 
 from missionsim.base import leftovers
 from missionsim.base.owned_files import OutputError, Writer, writer_of
@@ -55,11 +55,11 @@ def test_such_folders_can_be_written(name, tmp_path, monkeypatch):
 
 def test_two_studies_whose_names_make_one_folder_do_not_replace_each_other(tmp_path, told, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[FAST], study="a/b")
+    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[RETRACTABLE], study="a/b")
     assert told("compare", "study.yaml").code == 0
     first = there(tmp_path / "reports" / "a-b")
     assert told("compare", "study.yaml").code == 0  # the same study again
-    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[FAST], study="a-b")
+    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[RETRACTABLE], study="a-b")
     said = told("compare", "study.yaml").refused()
     assert said == (f"{Path('reports') / 'a-b'}: holds the results of another study, 'a/b', not of 'a-b'; choose "
                     "another folder, or remove that one\n")
@@ -87,7 +87,7 @@ def command(folder, *arguments, before=""):
 @POSIX
 @pytest.mark.slow
 def test_a_full_disk_leaves_the_earlier_results_and_says_what_to_do(tmp_path):
-    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[FAST])
+    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[RETRACTABLE])
     write_folder(tmp_path / "out", OLD)
     full = f"import resource; resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, {resource.RLIM_INFINITY}))"
     done = command(tmp_path, "compare", "study.yaml", "--out", "out", before=full)
@@ -241,7 +241,7 @@ def test_help_is_quick_because_it_imports_nothing_large():
 @POSIX
 @pytest.mark.slow
 def test_an_interruption_keeps_earlier_results_and_says_what_was_done(tmp_path, interrupted):
-    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[FAST])
+    write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[RETRACTABLE])
     write_folder(tmp_path / "out", OLD)
     assert "stay as they were" in interrupted(tmp_path, "study.yaml", "--out", "out")
     assert there(tmp_path / "out") == OLD

@@ -13,7 +13,7 @@ from missionsim.study.inputs.files import demo_folder
 from missionsim.study.inputs.load_study import load_study
 
 AIRCRAFT = demo_folder() / "aircraft"
-SEATS = {"four seats": "fast_200_retractable", "six seats": "turbo_six"}
+SEATS = {"four seats": "retractable_260", "six seats": "boosted_six"}
 
 
 @pytest.fixture(scope="module")

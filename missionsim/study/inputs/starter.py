@@ -8,7 +8,7 @@ from missionsim.base.errors import Fault, InputError
 from missionsim.base.owned_files import write_new_files
 from missionsim.study.inputs.files import demo_folder, home_expanded, is_there
 
-AIRCRAFT = ("fast_200_retractable.yaml", "hauler_235_fixed.yaml")
+AIRCRAFT = ("retractable_260.yaml", "carrier_230.yaml")
 """Two that differ as much as the demo's four do."""
 
 

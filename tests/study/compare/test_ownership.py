@@ -68,9 +68,9 @@ def test_years_differ_but_luck_is_the_ownerships_own(flown):
 def test_cash_adds_up_and_the_purchase_is_what_a_hand_finds(prepared, flown):
     found = bought(prepared, 0, flown[1][0])
     np.testing.assert_array_equal(found.by_year_cents, found.cash_cents.sum(axis=2))
-    # Asked 139,000, closed 5 % lower: 132,050; title 450, ferry 1,500; inspections 1.7 at 1,600; tax 6 % of 132,050;
+    # Asked 104,000, closed 5 % lower: 98,800; title 450, ferry 1,500; inspections 1.7 at 2,000; tax 6 % of 98,800;
     # five hours of instruction for a pilot without time in type, at 75.
-    by_hand = 132_050 + 450 + 1_500 + 1.7 * 1_600 + 0.06 * 132_050 + 5 * 75
+    by_hand = 98_800 + 450 + 1_500 + 1.7 * 2_000 + 0.06 * 98_800 + 5 * 75
     assert found.by_year_cents[:, 0] / 100.0 == pytest.approx(by_hand, abs=0.005)
     for category in (Category.VALUE_LOST, Category.CAPITAL):
         assert not found.cash_cents[:, :, CODE[category]].any()
@@ -122,10 +122,10 @@ def test_an_engine_due_in_the_year_goes_to_the_shop_once(prepared):
 def test_a_worn_engine_is_overhauled_in_cash_and_in_the_shop():
     study = small_study(years=3, candidates=1)
     share = study.assumptions["engine_life.overhauled_share"]
-    # Of engines with 2,200 h half still run, past 2,800 h one in ten million: this one is due within some 40 h.
-    ends = {**share, "four": [*share["four"][:-1], 1.0 - 1e-7]}
+    # Of engines with 1,720 h half still run, past 2,300 h one in ten million: this one is due within some 40 h.
+    ends = {**share, "six": [*share["six"][:-1], 1.0 - 1e-7]}
     study = replace(study, assumptions=study.assumptions.replaced({"engine_life.overhauled_share": ends}))
-    worn = study.candidates[0].profile.changed({"engine.hours_since_overhaul_h": 2_750.0})
+    worn = study.candidates[0].profile.changed({"engine.hours_since_overhaul_h": 2_250.0})
     prepared = prepare(replace(study, candidates=(replace(study.candidates[0], profile=worn),)))
     years = owned_years(prepared, range(4))
     found = ownerships(prepared, years).owned[0]
@@ -142,7 +142,7 @@ def test_drawn_state_reaches_engine_and_propeller(prepared):
     draws = ownership_draws(flyer, effects, 4, range(40))
     np.testing.assert_array_equal(draws.hours_since_overhaul_h, effects.drawn.values["engine.hours_since_overhaul_h"])
     assert set(draws.overhaul_kind) == {"field", "shop", "factory"}
-    assert draws.years_since_overhaul == pytest.approx(19.0)       # overhauled in 2006, bought in 2025
+    assert draws.years_since_overhaul == pytest.approx(16.0)       # overhauled in 2009, bought in 2025
     assert np.ptp(draws.propeller_years) > 5.0
     u = np.sort(draws.engine_life[:, 0])
     assert np.abs(u - (np.arange(40) + 0.5) / 40).max() < 0.05     # stratified

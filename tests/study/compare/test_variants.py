@@ -70,7 +70,7 @@ def test_a_candidate_with_an_upgrade_carries_it(study):
 
 
 def test_a_monitor_opens_the_lean_side(study):
-    blind = study.candidates[0].profile.changed({"engine.lean_of_peak": False})
+    blind = study.candidates[0].profile.changed({"engine.lean_of_peak": False, "engine.matched_injectors": True})
     made = with_upgrade(study, replace(study.candidates[0], profile=blind), "engine_monitor")
     assert made.profile.cruise.mixture == "lean"
     assert made.profile.engine.monitor

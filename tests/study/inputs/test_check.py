@@ -17,7 +17,7 @@ TRIPS = demo_folder() / "trips"
 
 
 def test_a_fitted_profile_shows_what_the_fit_did_not_use():
-    (found,) = check_files([str(AIRCRAFT / "fast_200_retractable.yaml")])
+    (found,) = check_files([str(AIRCRAFT / "retractable_260.yaml")])
     assert isinstance(found, ProfileCheck)
     used = {line.figure: line.used_in_fit for line in found.fit}
     assert used["cruise speed at 8,000 ft, 75%"]
@@ -25,15 +25,15 @@ def test_a_fitted_profile_shows_what_the_fit_did_not_use():
     assert not used["cruise speed at 10,000 ft, 65%"]
     assert all(abs(line.residual_share) < 1e-3 for line in found.fit if line.used_in_fit)
     assert all(abs(line.residual_share) < 0.06 for line in found.fit)
-    assert found.useful_lb == pytest.approx(2755 - 1850)
-    assert found.full_fuel_payload_lb == pytest.approx(2755 - 1850 - 6 * 64)
+    assert found.useful_lb == pytest.approx(2960 - 1905)
+    assert found.full_fuel_payload_lb == pytest.approx(2960 - 1905 - 6 * 70)
 
 
 def test_what_the_advertisement_leaves_open_is_named_in_plain_words():
-    (found,) = check_files([str(AIRCRAFT / "fast_200_retractable.yaml")])
+    (found,) = check_files([str(AIRCRAFT / "retractable_260.yaml")])
     opened = {item.key: item for item in found.open}
     assert "engine.hours_since_overhaul_h" in opened
-    assert opened["engine.hours_since_overhaul_h"].taken.startswith("1,050 to 1,320")
+    assert opened["engine.hours_since_overhaul_h"].taken.startswith("790 to 1,040")
     assert opened["engine.hours_since_overhaul_h"].source == "the advertisement"
     assert "propeller.hours_since_overhaul_h" in opened
     assert opened["propeller.hours_since_overhaul_h"].source != "the advertisement"
@@ -41,7 +41,7 @@ def test_what_the_advertisement_leaves_open_is_named_in_plain_words():
 
 
 def test_a_handbook_profile_takes_all_book_figures_as_checks():
-    (found,) = check_files([str(AIRCRAFT / "hauler_235_fixed.yaml")])
+    (found,) = check_files([str(AIRCRAFT / "carrier_230.yaml")])
     assert found.profile.form == "handbook"
     assert not any(line.used_in_fit for line in found.fit)
     assert found.derived == ()
@@ -82,8 +82,8 @@ def test_a_calendar_export_is_read_with_its_own_headings():
 
 def test_faults_of_all_files_come_together(tmp_path):
     profile = tmp_path / "mine.yaml"
-    text = (AIRCRAFT / "roomy_200_retractable.yaml").read_text(encoding="utf-8")
-    profile.write_text(text.replace("usable_gal: 77", "usable_gal: 7700").replace("climb_fpm: 880", "climb_rate: 880"),
+    text = (AIRCRAFT / "fixed_180.yaml").read_text(encoding="utf-8")
+    profile.write_text(text.replace("usable_gal: 56", "usable_gal: 5600").replace("climb_fpm: 735", "climb_rate: 735"),
                        encoding="utf-8")
     trips = tmp_path / "trips.csv"
     trips.write_text("date,from,to\n2025-02-30,KGRI,KOMA\n2025-03-01,KGRI,KOM4\n", encoding="utf-8")
@@ -98,8 +98,8 @@ def test_faults_of_all_files_come_together(tmp_path):
 
 def test_figures_that_no_aircraft_can_meet_are_a_fault_with_the_file(tmp_path):
     profile = tmp_path / "wild.yaml"
-    text = (AIRCRAFT / "roomy_200_retractable.yaml").read_text(encoding="utf-8")
-    profile.write_text(text.replace("climb_fpm: 880", "climb_fpm: 2400"), encoding="utf-8")
+    text = (AIRCRAFT / "fixed_180.yaml").read_text(encoding="utf-8")
+    profile.write_text(text.replace("climb_fpm: 735", "climb_fpm: 2400"), encoding="utf-8")
     with pytest.raises(InputError, match=r"wild\.yaml.*efficiency"):
         check_files([str(profile)])
 

@@ -40,9 +40,9 @@ date,to,adults,bags_lb
 @pytest.fixture
 def folder(tmp_path):
     (tmp_path / "aircraft").mkdir()
-    good = demo_folder() / "aircraft" / "roomy_200_retractable.yaml"
+    good = demo_folder() / "aircraft" / "fixed_180.yaml"
     shutil.copy(good, tmp_path / "aircraft" / "good.yaml")
-    text = good.read_text(encoding="utf-8").replace("usable_gal: 77", "usable_galons: 77")
+    text = good.read_text(encoding="utf-8").replace("usable_gal: 56", "usable_galons: 56")
     (tmp_path / "aircraft" / "bad.yaml").write_text(text + "\nflaps: 3\n", encoding="utf-8")
     (tmp_path / "trips.csv").write_text(TRIPS, encoding="utf-8")
     (tmp_path / "study.yaml").write_text(STUDY, encoding="utf-8")

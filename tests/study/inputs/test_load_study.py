@@ -19,7 +19,7 @@ def folder(tmp_path):
 
 def load(folder, text):
     path = folder / "study.yaml"
-    path.write_text(f"study: s\nhome: gri\ncandidates: [aircraft/roomy_200_retractable.yaml]\n{text}", encoding="utf-8")
+    path.write_text(f"study: s\nhome: gri\ncandidates: [aircraft/fixed_180.yaml]\n{text}", encoding="utf-8")
     return load_study(path)
 
 
@@ -45,8 +45,8 @@ def test_what_the_pilot_leaves_out_comes_from_the_assumptions(folder, assumption
 
 
 def test_hours_in_type_by_candidate(folder):
-    study = load(folder, TRIPS + "pilot: {type_h: {Roomy 200 hp retractable: 80, every: 3}}\n")
-    assert (study.type_h("Roomy 200 hp retractable"), study.type_h("other")) == (80, 3)
+    study = load(folder, TRIPS + "pilot: {type_h: {180 hp four-seater: 80, every: 3}}\n")
+    assert (study.type_h("180 hp four-seater"), study.type_h("other")) == (80, 3)
 
 
 def test_the_year_comes_from_the_study_else_from_the_list(folder):
@@ -83,19 +83,19 @@ def test_changes_price_and_upgrades_reach_the_profile(folder):
 home: KGRI
 trips: trips.csv
 candidates:
-  - aircraft: aircraft/roomy_200_retractable.yaml
-  - aircraft: aircraft/roomy_200_retractable.yaml
+  - aircraft: aircraft/fixed_180.yaml
+  - aircraft: aircraft/fixed_180.yaml
     name: with changes
     price_usd: 99000
-    upgrades: [lpv_navigator, vortex_generators]
-    changes: {weights.max_landing_lb: 2650, limits.surfaces: [paved], panel.approach: vor}
+    upgrades: [ice_escape, vortex_generators]
+    changes: {weights.max_landing_lb: 2550, limits.surfaces: [paved], panel.ice_protection: none}
 """, encoding="utf-8")
     plain, changed = load_study(path).candidates
     assert changed.name == "with changes"
     assert changed.profile.prices.asking_price_usd == 99000
-    assert changed.profile.weights.max_landing_lb == 2650
+    assert changed.profile.weights.max_landing_lb == 2550
     assert changed.profile.limits.surfaces == ("paved",)
-    assert changed.profile.panel.approach == "lpv"  # upgrades come after changes
+    assert changed.profile.panel.ice_protection == "escape"  # upgrades come after changes
     assert "vortex_generators" in changed.profile.changes.names
     assert plain.profile.changes.names != changed.profile.changes.names
     assert plain.profile.prices.asking_price_usd != 99000
@@ -116,7 +116,7 @@ def test_extended_studies_merge_tables_and_keep_their_own_paths(folder):
     (folder / "base" / "base.yaml").write_text("""study: base
 home: KGRI
 trips: ../trips.csv
-candidates: [../aircraft/roomy_200_retractable.yaml]
+candidates: [../aircraft/fixed_180.yaml]
 pilot: {age: 60, reserve_min: 90}
 """, encoding="utf-8")
     (folder / "study.yaml").write_text("extends: base/base.yaml\nstudy: mine\npilot: {age: 30}\n", encoding="utf-8")

@@ -19,7 +19,7 @@ from missionsim.study.shared_use.partner_results import partners
 from missionsim.study.shared_use.partners import prepare_partners
 from missionsim.study.shared_use.rates_results import rates
 
-AIRCRAFT = Path(__file__).parents[3] / "profiles" / "aircraft" / "turbo_six.yaml"
+AIRCRAFT = Path(__file__).parents[3] / "profiles" / "aircraft" / "boosted_six.yaml"
 ANCHORAGE = f"study: north\nhome: PANC\nyear: 2025\ncandidates: [{AIRCRAFT}]\n"
 # Two pilots who fly by different rules are prepared apart; each goes to Fairbanks, one to Kenai as well.
 MEMBERS = """assumptions: {sharing.demand_years: 1}

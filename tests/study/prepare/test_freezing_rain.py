@@ -18,7 +18,7 @@ from missionsim.study.replicate.one_year import weather_of, year_of
 @pytest.fixture(scope="module")
 def ready(tmp_path_factory):
     folder = tmp_path_factory.mktemp("rain")
-    aircraft = demo_folder() / "aircraft" / "turbo_six.yaml"
+    aircraft = demo_folder() / "aircraft" / "boosted_six.yaml"
     (folder / "study.yaml").write_text(
         f"study: rain\nhome: KGRI\nyear: 2025\ntrips: trips.csv\n"
         f"candidates: [{{aircraft: {aircraft}, changes: {{panel.ice_protection: approved}}}}]\n")

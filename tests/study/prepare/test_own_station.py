@@ -28,7 +28,7 @@ def study_with(tmp_path):
         demo = demo_folder()
         (tmp_path / "study.yaml").write_text(
             f"study: fog\nhome: KGRI\nyear: 2025\ntrips: trips.csv\n"
-            f"candidates: [{demo / 'aircraft' / 'fast_200_retractable.yaml'}]\nweather_files: {{GRI: home.csv}}\n")
+            f"candidates: [{demo / 'aircraft' / 'retractable_260.yaml'}]\nweather_files: {{GRI: home.csv}}\n")
         (tmp_path / "trips.csv").write_text("date,from,to\n2025-03-04,KGRI,KOMA\n")
         return load_study(tmp_path / "study.yaml")
     return write

@@ -22,7 +22,7 @@ DEMO = Path(__file__).parents[3] / "profiles" / "studies" / "partnership.yaml"
 
 def study_of(folder, text=""):
     file = folder / "study.yaml"
-    file.write_text(f"extends: {DEMO}\ncandidates: [{DEMO.parents[1]}/aircraft/fast_200_retractable.yaml]\n"
+    file.write_text(f"extends: {DEMO}\ncandidates: [{DEMO.parents[1]}/aircraft/retractable_260.yaml]\n"
                     f"assumptions: {{sharing.demand_years: 2}}\n{text}", encoding="utf-8")
     return load_study(file)
 
