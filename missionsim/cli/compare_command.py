@@ -56,10 +56,11 @@ class _Width(click.ParamType):
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout instead of text.")
 @click.option("--upgrades", is_flag=True, help="Also fly each upgrade on each aircraft: what buys most (minutes).")
 @click.option("--tipping", is_flag=True, help="Also: rent or own, and the party size at which the choice changes.")
+@click.option("--open", "show", is_flag=True, help="Open the report in the browser when it is written.")
 @click.option("--figures", type=click.Path(file_okay=False), help="Also write the report's figures as SVG files here.")
 def command(study: str | None, replications: int | None, within: float | None, seed: int | None, out: str | None,
             keep: int, workers: int | None, cluster: str | None, as_json: bool, upgrades: bool, tipping: bool,
-            figures: str | None) -> None:
+            show: bool, figures: str | None) -> None:
     """Fly the candidates of STUDY through a year of trips; without a study, the packaged demo.
 
     Writes report.html, summary.csv, trips.csv, flights.csv, shop.csv, ledger.csv and run.json, all or none of them.
@@ -68,7 +69,7 @@ def command(study: str | None, replications: int | None, within: float | None, s
     """
     from missionsim.base.owned_files import Writer
     from missionsim.cli.progress import Flying, usual_workers
-    from missionsim.report.folder import check_folder, folder_of
+    from missionsim.report.folder import address_of, check_folder, folder_of
     from missionsim.report.placing import check_figures
     from missionsim.study.compare.compare import fly_and_compare
     from missionsim.study.compare.stopping import most_replications
@@ -78,7 +79,7 @@ def command(study: str | None, replications: int | None, within: float | None, s
     loaded = load_study(study)
     if seed is not None:
         loaded = replace(loaded, seed=seed)
-    folder = folder_of(loaded.name, out)
+    folder = folder_of(loaded.name, out, file=study)
     check_folder(folder, Writer("compare", loaded.name))
     if figures is not None:
         figures = str(home_expanded(figures))
@@ -104,6 +105,8 @@ def command(study: str | None, replications: int | None, within: float | None, s
 
     from missionsim.report.terminal import print_comparison
     print_comparison(Console(file=sys.stdout, highlight=False), found, str(folder))
+    if show:
+        click.launch(address_of(folder))
 
 
 def _more(found: Any, upgrades: bool, tipping: bool, workers: int) -> Any:

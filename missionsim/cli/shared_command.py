@@ -80,7 +80,7 @@ def run(job: Job[P, R], **options: Any) -> None:
     from missionsim.report.shared_page import print_page, write_page
     asked = Asked(**options)
     study = asked.loaded(job.demo)
-    folder = folder_of(study.name, asked.out, job.use)
+    folder = folder_of(study.name, asked.out, job.use, asked.study)
     check_folder(folder, Writer(job.use, study.name))
     count = asked.replications or study.replications
     prepared = job.prepare(study)

@@ -22,19 +22,61 @@ DEVICES = frozenset({"CON", "PRN", "AUX", "NUL", *(f"{port}{i}" for port in ("CO
 """Names that some systems keep for devices, whatever follows a dot."""
 
 
-def folder_of(study: str, out: str | Path | None = None, use: str = "") -> Path:
-    """Return where a study's results go: the user's folder, else `reports/` and the study's name and `use`.
+def folder_of(study: str, out: str | Path | None = None, use: str = "", file: str | None = None) -> Path:
+    """Return where a study's results go: the user's folder, else one without blanks under `reports/`.
 
-    Two names may come down to one folder (`a/b` and `a-b`), and two studies may be sent to one: what another study left
-    there stays, see `check_folder`.
+    It is named after the study and `use`; where the study's file has a name of its own, after that too, so that a
+    copied study that still has the old name gets a folder of its own. Names may yet come down to one folder (`a/b` and
+    `a-b`): what another study left there stays, see `check_folder`.
+
+    Parameters
+    ----------
+    study : str
+    out : path, optional     The user's folder.
+    use : str                What the study is used for, where not for comparing.
+    file : str, optional     The study's file as the user named it.
     """
-    return _named_folder(f"{study} {use}" if use else study) if out is None else home_expanded(str(out))
+    if out is not None:
+        return home_expanded(str(out))
+    name, own = _plain(study), _own_name(file)
+    if own and _bare(own).startswith(_bare(name)):
+        name = own if _bare(own) != _bare(name) else name
+    elif own:
+        name = f"{name}-{own}"
+    return _named_folder(f"{name}-{use}" if use else name)
+
+
+def address_of(folder: str | Path) -> str:
+    """Return the address of a folder's report as a browser takes it."""
+    return (Path(folder).absolute() / "report.html").as_uri()
+
+
+_USUAL_FILES = frozenset({"study", "buyer"})
+"""Names of study files that say nothing of the study."""
+
+
+def _own_name(file: str | None) -> str:
+    """Return what a study's file name, and the folder it lies in, add to the study's name."""
+    if file is None:
+        return ""
+    path = Path(os.path.normpath(file))
+    parts = [*path.parent.parts[-1:], path.stem] if path.parent.name not in ("", "..") else [path.stem]
+    return _plain("-".join(part for part in parts if part.lower() not in _USUAL_FILES))
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"\s+", "-", text.strip())
+
+
+def _bare(text: str) -> str:
+    return re.sub(r"[\W_]+", "", text).casefold()
 
 
 def _named_folder(study: str) -> Path:
-    name = re.sub(r"[^\w .()+-]", "-", study).encode("utf-8")[:MOST_NAME_BYTES].decode("utf-8", "ignore").strip(" .")
+    safe = re.sub(r"[^\w.()+-]", "-", study)
+    name = safe.encode("utf-8")[:MOST_NAME_BYTES].decode("utf-8", "ignore").strip(" .")
     if name.split(".")[0].strip().upper() in DEVICES:
-        name = f"study {name}"
+        name = f"study-{name}"
     return Path("reports") / (name or "study")
 
 

@@ -13,7 +13,7 @@ from rich.text import Text
 
 from missionsim.base.owned_files import with_run
 from missionsim.report.contract import clean
-from missionsim.report.folder import write_folder
+from missionsim.report.folder import address_of, write_folder
 from missionsim.report.html import Section, environment
 from missionsim.report.run_file import provenance
 from missionsim.report.tables import Table, glossary
@@ -82,6 +82,7 @@ def print_page(console: Console, page: SharedPage, out: str | None) -> None:
         console.print(Text(caution, style="italic"))
     if out is not None:
         console.print(Text(f"Report and tables: {out}"), soft_wrap=True)
+        console.print(Text(address_of(out), style=f"link {address_of(out)}"), soft_wrap=True)
 
 
 def _rich(table: Table) -> rich.table.Table:

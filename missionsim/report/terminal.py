@@ -11,6 +11,7 @@ from rich.text import Text
 
 from missionsim.report.answer import answer
 from missionsim.report.answer_alternatives import alternative_rows
+from missionsim.report.folder import address_of
 from missionsim.report.terminal_more import print_more
 from missionsim.report.wording import CAUTIONS, dollars, number, plain
 from missionsim.study.compare.alternatives import OWN
@@ -35,6 +36,7 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
     console.print(Text(CAUTIONS[0], style="italic"))
     if out is not None:
         console.print(Text(f"Report and tables: {out}"), soft_wrap=True)
+        console.print(Text(address_of(out), style=f"link {address_of(out)}"), soft_wrap=True)
 
 
 def _table(title: str) -> Table:

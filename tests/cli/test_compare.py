@@ -11,6 +11,7 @@ import time
 
 import pytest
 
+from missionsim.cli.app import main
 from missionsim.study.inputs.files import demo_folder
 
 TRIPS = "date,time,to,adults,purpose\n2025-02-11,07:30,KOMA,2,meeting\n2025-06-10,07:00,KHYS,1,parts\n"
@@ -107,3 +108,12 @@ def test_figures_that_cannot_be_written_are_refused_before_anything_is_flown(fol
 def test_interruption_says_what_was_done_and_leaves_nothing(folder, interrupted):
     interrupted(folder, "study.yaml", "--out", "c", "--workers", "1")
     assert not [p.name for p in folder.iterdir() if p.name.startswith((".c", "c"))]
+
+
+def test_the_report_can_be_opened(folder, capsys, monkeypatch):
+    opened = []
+    monkeypatch.setattr("click.launch", opened.append)
+    with pytest.raises(SystemExit):
+        main(["compare", str(folder / "study.yaml"), "--out", str(folder / "shown"), "--open"])
+    assert opened == [(folder / "shown" / "report.html").as_uri()]
+    assert opened[0] in capsys.readouterr().out

@@ -11,7 +11,7 @@ from robust_cases import results
 
 from missionsim.base.owned_files import OutputError, writer_of
 from missionsim.report import folder
-from missionsim.report.folder import FILES, check_folder, folder_of, write_folder
+from missionsim.report.folder import FILES, address_of, check_folder, folder_of, write_folder
 from missionsim.report.html import report_html
 from missionsim.report.run_file import result_files
 from missionsim.study.compare.compare import compare
@@ -117,10 +117,23 @@ def test_a_read_only_place_is_refused(tmp_path):
 
 
 @pytest.mark.parametrize(("name", "folder_name"), [
-    ("farm dealer", "farm dealer"), ("a/b\\c", "a-b-c"), ("..", "study"), ("<b>x</b>", "-b-x--b-"),
-    ("Büro 1", "Büro 1")])
+    ("farm dealer", "farm-dealer"), ("a/b\\c", "a-b-c"), ("..", "study"), ("<b>x</b>", "-b-x--b-"),
+    ("Büro 1", "Büro-1")])
 def test_a_study_name_makes_a_safe_folder_name(name, folder_name):
     assert folder_of(name).parts == ("reports", folder_name)
+
+
+@pytest.mark.parametrize(("file", "folder_name"), [
+    (None, "my-year"), ("study.yaml", "my-year"), ("my_year/study.yaml", "my-year"), ("my_year.yaml", "my-year"),
+    ("my_year_2/study.yaml", "my_year_2"), ("copy.yaml", "my-year-copy"), ("a/study.yaml", "my-year-a"),
+    ("b/study.yaml", "my-year-b"), ("./b/study.yaml", "my-year-b"), ("a/x.yaml", "my-year-a-x")])
+def test_copies_with_the_same_name_have_folders_of_their_own(file, folder_name):
+    assert folder_of("my year", file=file).parts == ("reports", folder_name)
+
+
+def test_the_address_can_be_clicked(tmp_path):
+    assert address_of(tmp_path / "a b").endswith("/a%20b/report.html")
+    assert address_of(tmp_path).startswith("file:///")
 
 
 def test_the_user_folder_wins():
@@ -129,7 +142,7 @@ def test_the_user_folder_wins():
 
 
 def test_one_study_used_in_two_ways_has_two_folders():
-    assert folder_of("x", use="rates").parts == ("reports", "x rates")
+    assert folder_of("x", use="rates").parts == ("reports", "x-rates")
 
 
 def test_every_file_written_is_known(comparison):
