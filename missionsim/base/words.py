@@ -135,6 +135,10 @@ class Stream(IntEnum):
     RENTAL = 21
 
 
+ASLEEP = 1 << 31
+"""In a mask of reasons: nobody leaves or arrives at that hour. Not a reason, since nothing is in the way."""
+
+
 def marks_of(mask: int) -> tuple[str, ...]:
     """Return the words of a set of marks, in the fixed order."""
     return tuple(mark.name.lower() for mark in Mark if mask & mark and mark.name)

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.words import BIT, STRUCTURAL, Reason
+from missionsim.base.words import ASLEEP, BIT, STRUCTURAL, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.enroute_weather import ridge_bits
 from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
@@ -62,14 +62,15 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
     option = plan.options.of_leg[np.arange(len(best))[:, None], best]
     slot = np.arange(schedule.slots)[None, :]
     own = option_bits[option, slot]
-    reasons = own | visual_bits[option, slot] | weather.reasons
     detour_h = times.flight_h[option, slot] * weather.detour_share
+    flight_h, block_h = times.flight_h[option, slot] + detour_h, times.block_h[option, slot] + detour_h
+    awake = schedule.awake(block_h, flight_h > plan.limits.max_flight_per_day_h)
+    reasons = own | visual_bits[option, slot] | weather.reasons | np.where(awake, np.uint32(0), np.uint32(ASLEEP))
+    planned = np.arange(len(own)), schedule.planned_slot
     decisions = Decisions(
         next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(schedule, own),
-        option=option.astype(np.int16),
-        block_h=times.block_h[option, slot] + detour_h, flight_h=times.flight_h[option, slot] + detour_h,
-        below=weather.below,
-        early_look=weather.bad_ahead | (own[np.arange(len(own)), schedule.planned_slot] != 0),
+        option=option.astype(np.int16), block_h=block_h, flight_h=flight_h, below=weather.below,
+        early_look=weather.bad_ahead | (own[planned] != 0) | ~awake[planned],
         marks=np.zeros(reasons.shape, dtype=np.uint8), diverts=weather.diverts, fair=weather.fetched,
     )
     return decisions, row_plans

@@ -18,7 +18,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
 from missionsim.base.words import Reason
 from missionsim.world.airports.table import Airport
-from missionsim.year.trips import Trip, TripTable, utc_hours
+from missionsim.year.trips import Trip, TripTable, local_time, utc_hours
 
 Array = NDArray[Any]
 
@@ -42,7 +42,9 @@ class Schedule:
     Per trip: `first_leg` (n + 1 entries, so legs of trip k are first_leg[k] to first_leg[k + 1] - 1), `people`,
     `utc_offset_h` (of home at departure), `must_go`, `member` (0 when there is one owner).
     Per leg: `trip`, `start_h` (time of slot 0), `planned_slot`, `last_slot` (end of flexibility), `from_place`,
-    `to_place`, `door_h` (access, pre-flight, parking and ground transport of one traveller).
+    `to_place`, `door_h` (access, pre-flight, parking and ground transport of one traveller), `local_h` (hour of the
+    day at slot 0 where it leaves), `zone_shift_h` (clock where it arrives less clock where it leaves),
+    `earliest_local_h`, `latest_local_h` (hours of the day before which nobody leaves and after which nobody arrives).
     `slots`: departure slots of every leg, the widest window of the study; a multiple of AIR_SLOTS.
     """
 
@@ -58,6 +60,10 @@ class Schedule:
     from_place: NDArray[np.int64] = axis("leg")
     to_place: NDArray[np.int64] = axis("leg")
     door_h: Array = axis("leg")
+    local_h: Array = axis("leg")
+    zone_shift_h: Array = axis("leg")
+    earliest_local_h: Array = axis("leg")
+    latest_local_h: Array = axis("leg")
     slots: int = axis(APART)
 
     @property
@@ -68,6 +74,19 @@ class Schedule:
     def planned_h(self, leg: int) -> float:
         """Return the planned departure of a leg."""
         return float(self.start_h[leg] + self.planned_slot[leg])
+
+    def awake(self, block_h: Array, long_leg: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Tell in which slots a leg leaves and arrives at hours that pilot and passengers accept, [leg, slot].
+
+        Parameters
+        ----------
+        block_h : [leg, slot]    Hours to the place. [h]
+        long_leg : [leg, slot]   Legs with a night at a fuel stop: only their departure counts.
+        """
+        leave = (self.local_h[:, None] + np.arange(self.slots)[None, :]) % 24.0
+        arrive = leave + block_h + self.zone_shift_h[:, None]
+        return (leave >= self.earliest_local_h[:, None] - 1e-6) & (
+            long_leg | (arrive <= self.latest_local_h[:, None] + 1e-6))
 
 
 def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequence[Airport], assumptions: Assumptions,
@@ -86,12 +105,16 @@ def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequenc
     """
     legs: list[tuple[int, float, int, int, int, int]] = []
     first_leg, offsets = [0], []
+    clocks: list[tuple[float, float, float, float]] = []
     for k, trip in enumerate(table):
         stops = [places[stop] for stop in trip.stops]
         for i, local in enumerate(trip.departs_local):
             planned_h = utc_hours(local, airports[stops[i]].timezone, table.year)
             earlier, later = _window(trip, last=i == trip.legs - 1)
             legs.append((k, planned_h - earlier, earlier, earlier + later, stops[i], stops[i + 1]))
+            clock_h = local.hour + local.minute / 60.0
+            there_h = _clock_shift_h(planned_h, airports[stops[i]], airports[stops[i + 1]], table.year)
+            clocks.append((clock_h - earlier, there_h, *_hours_of_day(trip, clock_h, assumptions)))
         first_leg.append(len(legs))
         offsets.append(_offset_h(trip, airports[stops[0]], table.year))
     columns = list(zip(*legs, strict=True)) if legs else [()] * 6
@@ -104,8 +127,32 @@ def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequenc
         trip=np.array(columns[0], dtype=np.int64), start_h=np.array(columns[1], dtype=float),
         planned_slot=np.array(columns[2], dtype=np.int64), last_slot=np.array(columns[3], dtype=np.int64),
         from_place=np.array(columns[4], dtype=np.int64), to_place=np.array(columns[5], dtype=np.int64),
-        door_h=_door_h(len(legs), assumptions), slots=ceil(widest / AIR_SLOTS) * AIR_SLOTS,
+        door_h=_door_h(len(legs), assumptions), **_clock_columns(clocks), slots=ceil(widest / AIR_SLOTS) * AIR_SLOTS,
     )
+
+
+def _clock_columns(clocks: Sequence[tuple[float, float, float, float]]) -> dict[str, Array]:
+    columns = np.array(clocks, dtype=float).reshape(-1, 4)
+    return dict(zip(("local_h", "zone_shift_h", "earliest_local_h", "latest_local_h"), columns.T, strict=True))
+
+
+def _clock_shift_h(time_h: float, here: Airport, there: Airport, year: int) -> float:
+    """Return how far the clock of one place is ahead of another's. [h]"""
+    if here.timezone == there.timezone:
+        return 0.0
+    return (local_time(time_h, there.timezone, year) - local_time(time_h, here.timezone, year)) / timedelta(hours=1)
+
+
+def _hours_of_day(trip: Trip, planned_local_h: float, assumptions: Assumptions) -> tuple[float, float]:
+    """Return the earliest departure and the latest arrival of a leg, local clock: what was planned is accepted. [h]"""
+    a = assumptions
+    earliest_h, latest_h = a["waking.earliest_departure_local_h"], a["waking.latest_arrival_local_h"]
+    if trip.people > 1:
+        earliest_h = max(earliest_h, a["waking.passengers_earliest_local_h"])
+        latest_h = min(latest_h, a["waking.passengers_latest_local_h"])
+    if trip.must_go:
+        earliest_h, latest_h = earliest_h - a["waking.must_go_wider_h"], latest_h + a["waking.must_go_wider_h"]
+    return min(earliest_h, planned_local_h), max(latest_h, planned_local_h + a["trip.leg_allowance_h"])
 
 
 def _window(trip: Trip, last: bool) -> tuple[int, int]:
@@ -271,12 +318,17 @@ class Aircraft:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Limits of the pilot and of the plan that the event loop applies itself. Hours."""
+    """Limits of the pilot and of the plan that the event loop applies itself. Hours.
+
+    A duty day lasts from waking: at `wakes_local_h`, or `before_departure_h` before an earlier departure. Rest is a
+    night's.
+    """
 
     max_flight_per_day_h: float
     max_duty_h: float
     rest_h: float
-    preflight_h: float
+    before_departure_h: float
+    wakes_local_h: float
     least_stay_h: float
     hold_for_weather_h: float
     late_outbound_h: float

@@ -12,13 +12,16 @@ from typing import Any
 
 import simpy
 
-from missionsim.base.words import BIT, Outcome, Purpose, Reason, Shop
+from missionsim.base.words import ASLEEP, BIT, Outcome, Purpose, Reason, Shop
 from missionsim.year.records import HopFlown, LegFlown, TripEnd, YearLog
 from missionsim.year.schedule import YEAR_AND_AFTER_H, Aircraft, Decisions, Limits, Schedule
 from missionsim.year.upkeep import Health, annual_start_h
 
 Process = Generator[simpy.Event, Any, None]
 FREE, TRIP = 0, 1
+DAY_H = 24.0
+NIGHT_ENDS_LOCAL_H = 4.0
+"""Days of a pilot are told apart in the small hours: who lands after midnight still ends the day before. [h]"""
 
 
 def simulate_year(schedule: Schedule, decisions: Decisions, aircraft: Aircraft, limits: Limits | Sequence[Limits],
@@ -72,6 +75,7 @@ class _Year:
         self.last: list[int] = schedule.last_slot.tolist()
         self.first_leg: list[int] = schedule.first_leg.tolist()
         self.slots = schedule.slots
+        self.offset_h: list[float] = schedule.utc_offset_h.tolist()
         self.away: dict[int, _Party] = {}
 
     def run(self, booked: frozenset[int], absent: frozenset[int], until_h: float) -> YearLog:
@@ -160,7 +164,8 @@ class _Year:
                 if why is not None:
                     yield from self._stranded(party, leg, why)
                     return
-                slot = self._rested_slot(party, leg)
+                if env.now > self.start_h[leg] + slot:
+                    slot = self._rested_slot(party, leg)
             if slot > self.last[leg]:
                 # Nobody knows beforehand that the window will stay shut: the party waits it out.
                 yield env.timeout(max(0.0, self.start_h[leg] + self.last[leg] - env.now))
@@ -375,40 +380,55 @@ class _Year:
         """Tell whether the pilot's day would be too long, without a night's rest since the last landing."""
         limits = self.limits_of[party.trip]
         depart_h = self.start_h[leg] + slot
-        if depart_h - party.landed_h >= limits.rest_h or slot >= self.slots:
+        if slot >= self.slots or depart_h >= self._rested_from_h(party):
             return False
         return (depart_h + self.decisions.block_h.item(leg, slot) - party.duty_start_h > limits.max_duty_h
                 or party.flown_h + self.decisions.flight_h.item(leg, slot) > limits.max_flight_per_day_h)
+
+    def _rested_from_h(self, party: _Party) -> float:
+        """Return when a pilot has slept since the last landing: after the hours of rest, and not before the morning."""
+        limits = self.limits_of[party.trip]
+        return max(party.landed_h + limits.rest_h, self._wakes_h(party.trip, party.landed_h + DAY_H))
+
+    def _wakes_h(self, trip: int, time_h: float) -> float:
+        """Return when the pilot usually wakes on the day, from small hours to small hours, that holds a time."""
+        to_night_h = self.offset_h[trip] - NIGHT_ENDS_LOCAL_H
+        day = (time_h + to_night_h) // DAY_H
+        return day * DAY_H - to_night_h + self.limits_of[trip].wakes_local_h - NIGHT_ENDS_LOCAL_H
+
+    def _duty_start_h(self, trip: int, depart_h: float) -> float:
+        """Return when the pilot got up for a departure."""
+        return min(depart_h - self.limits_of[trip].before_departure_h, self._wakes_h(trip, depart_h))
 
     def _day_too_long(self, trip: int, go: int) -> bool:
         """Tell beforehand whether some leg would break the pilot's day however early, and its window holds no night."""
         first, end = self.first_leg[trip], self.first_leg[trip + 1]
         limits, plan, slot = self.limits_of[trip], _Party(trip), go
-        plan.duty_start_h = self.start_h[first] + go - limits.preflight_h
+        plan.duty_start_h = self._duty_start_h(trip, self.start_h[first] + go)
         for leg in range(first, end):
             start_h, last = self.start_h[leg], self.last[leg]
             if leg > first:
                 slot = min(max(ceil(plan.landed_h + limits.least_stay_h - start_h - 1e-9), 0), last)
                 long_day = self._too_long(plan, leg, slot)
-                rested = max(slot, self.planned[leg], ceil(plan.landed_h + limits.rest_h - start_h))
+                rested_h = self._rested_from_h(plan)
+                rested = max(slot, self.planned[leg], ceil(rested_h - start_h - 1e-9))
                 if long_day and rested > last:
                     return True
-                if long_day or start_h + self.planned[leg] - plan.landed_h >= limits.rest_h:
+                if long_day or start_h + self.planned[leg] >= rested_h:
                     slot, plan.flown_h = min(rested, last), 0.0
-                    plan.duty_start_h = start_h + slot - limits.preflight_h
+                    plan.duty_start_h = self._duty_start_h(trip, start_h + slot)
             plan.landed_h = start_h + slot + self.decisions.block_h.item(leg, slot)
             plan.flown_h += self.decisions.flight_h.item(leg, slot)
         return False
 
     def _rested(self, party: _Party, leg: int, slot: int) -> int:
         """Return the slot, or the first one after a night's rest when the pilot's day would be too long."""
-        limits = self.limits_of[party.trip]
         if self._too_long(party, leg, slot):
             party.reasons |= BIT[Reason.DUTY]
-            slot = self._go(leg, max(0, ceil(party.landed_h + limits.rest_h - self.start_h[leg])))
+            slot = self._go(leg, max(0, ceil(self._rested_from_h(party) - self.start_h[leg] - 1e-9)))
         depart_h = self.start_h[leg] + slot
-        if depart_h - party.landed_h >= limits.rest_h:
-            party.duty_start_h, party.flown_h = depart_h - limits.preflight_h, 0.0
+        if depart_h >= self._rested_from_h(party):
+            party.duty_start_h, party.flown_h = self._duty_start_h(party.trip, depart_h), 0.0
         return slot
 
     def _hop(self, trip: int, leg: int, purpose: Purpose, from_place: int, to_place: int, flight_h: float,
@@ -427,15 +447,16 @@ class _Year:
         mask = 0
         for bits in self.decisions.reasons[leg, slot:self.last[leg] + 1].tolist():
             mask |= bits
-        return mask
+        return mask & ~ASLEEP
 
     def _most_common(self, leg: int, slot: int) -> Reason:
-        """Return the reason that closes most slots of the window; ties go to the earlier word of the list."""
+        """Return the reason that closes most hours that anybody is awake; ties go to the earlier word of the list."""
         counts: dict[Reason, int] = {}
         for bits in self.decisions.reasons[leg, slot:self.last[leg] + 1].tolist():
-            reason = _leading(bits)
-            counts[reason] = counts.get(reason, 0) + 1
-        return max(counts, key=lambda r: (counts[r], -BIT[r])) if counts else Reason.DAYLIGHT
+            if not bits & ASLEEP:
+                reason = _leading(bits)
+                counts[reason] = counts.get(reason, 0) + 1
+        return max(counts, key=lambda r: (counts[r], -BIT[r])) if counts else Reason.DUTY
 
     def _why_stuck(self, leg: int, slot: int) -> Reason:
         if self._reasons_between(leg, slot):
@@ -446,7 +467,7 @@ class _Year:
         """Return what put the trip off: the bits at the planned hours of its legs, else duty, else the shop."""
         first, end = self.first_leg[party.trip], self.first_leg[party.trip + 1]
         for leg in range(first, end):
-            bits = self.decisions.reasons.item(leg, self.planned[leg])
+            bits = self.decisions.reasons.item(leg, self.planned[leg]) & ~ASLEEP
             if bits:
                 return _leading(bits)
         return _leading(party.reasons) if party.reasons else self.holder

@@ -19,9 +19,9 @@ PLANNED, LAST = 3, 9
 ALTERNATE = 9
 FLIGHT_H, BLOCK_H = 1.0, 1.25
 
-LIMITS = Limits(max_flight_per_day_h=7.0, max_duty_h=12.0, rest_h=10.0, preflight_h=0.5, least_stay_h=1.0,
-                hold_for_weather_h=6.0, late_outbound_h=1.0, late_home_h=3.0, substitute_block_h=8.0, taxi_h=0.25,
-                fetched_after_h=24.0, road_kt=45.0)
+LIMITS = Limits(max_flight_per_day_h=7.0, max_duty_h=12.0, rest_h=10.0, before_departure_h=0.5, wakes_local_h=7.0,
+                least_stay_h=1.0, hold_for_weather_h=6.0, late_outbound_h=1.0, late_home_h=3.0,
+                substitute_block_h=8.0, taxi_h=0.25, fetched_after_h=24.0, road_kt=45.0)
 SOUND = Upkeep(oil_interval_h=1e9, oil_since_h=0.0, oil_down_h=24.0, annual_from_h=5000.0, annual_due_h=5030.0,
                annual_down_h=240.0, inspection_interval_h=float("inf"), inspection_since_h=0.0, inspection_down_h=72.0,
                fault_mean_h=1e9, deferrable_share=0.0, shown_before_share=0.0, shown_flying_share=0.0,
@@ -50,16 +50,23 @@ class Diversions:
 
 
 def schedule_of(*trips: Sequence[tuple[float, int, int]]) -> Schedule:
-    """Return a schedule of trips, each a list of legs (planned departure [h], from, to); 3 h early, 6 h late."""
+    """Return a schedule of trips, each a list of legs (planned departure [h], from, to); 3 h early, 6 h late.
+
+    The first leg of each is planned for eight in the morning at home.
+    """
     legs = [(k, *leg) for k, trip in enumerate(trips) for leg in trip]
     n = len(legs)
     return Schedule(
         first_leg=np.concatenate([[0], np.cumsum([len(t) for t in trips])]).astype(np.int64),
-        people=np.full(len(trips), 2), utc_offset_h=np.full(len(trips), -6.0), must_go=np.zeros(len(trips), dtype=bool),
+        people=np.full(len(trips), 2),
+        utc_offset_h=np.array([(20.0 - trip[0][0]) % 24.0 - 12.0 for trip in trips]),
+        must_go=np.zeros(len(trips), dtype=bool),
         member=np.zeros(len(trips), dtype=np.int64), trip=np.array([leg[0] for leg in legs], dtype=np.int64),
         start_h=np.array([leg[1] - PLANNED for leg in legs], dtype=float), planned_slot=np.full(n, PLANNED),
         last_slot=np.full(n, LAST), from_place=np.array([leg[2] for leg in legs]),
-        to_place=np.array([leg[3] for leg in legs]), door_h=np.full(n, 1.5), slots=SLOTS)
+        to_place=np.array([leg[3] for leg in legs]), door_h=np.full(n, 1.5), slots=SLOTS,
+        local_h=np.zeros(n), zone_shift_h=np.zeros(n),
+        earliest_local_h=np.zeros(n), latest_local_h=np.full(n, 1e9))
 
 
 def all_go(of: Schedule, **changes: Any) -> Decisions:

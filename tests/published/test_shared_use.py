@@ -38,7 +38,8 @@ def requests_book(start_h, slots):
     return Schedule(first_leg=np.arange(n + 1), people=zero + 1, utc_offset_h=np.zeros(n),
                     must_go=np.zeros(n, dtype=bool), member=zero, trip=np.arange(n), start_h=start_h,
                     planned_slot=zero, last_slot=zero + slots - 1, from_place=zero, to_place=zero,
-                    door_h=np.zeros(n), slots=slots)
+                    door_h=np.zeros(n), slots=slots, local_h=np.zeros(n), zone_shift_h=np.zeros(n),
+                    earliest_local_h=np.zeros(n), latest_local_h=np.full(n, EVER))
 
 
 def always(service_h, slots):
@@ -56,7 +57,7 @@ def always(service_h, slots):
 
 UPKEEP = replace(year_cases.SOUND, annual_from_h=EVER, annual_due_h=EVER, fault_mean_h=EVER)
 WEAR = Wear(*(np.array([1e9]) for _ in range(9)))
-LIMITS = Limits(EVER, EVER, 0.0, 0.0, 0.0, 0.0, EVER, EVER, 0.0, 0.0, 0.0, EVER)
+LIMITS = Limits(EVER, EVER, 0.0, 0.0, 0.0, 0.0, 0.0, EVER, EVER, 0.0, 0.0, 0.0, EVER)
 
 
 def played(start_h, service_h, slots=3, aircraft=1):

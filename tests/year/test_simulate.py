@@ -262,15 +262,32 @@ def test_a_second_trip_waits_for_the_first_and_is_refused_when_its_window_closes
     assert (ends[1].outcome, ends[1].reason) == (Outcome.REFUSED, Reason.BOOKED)
 
 
+FOUR_HOURS = np.full((2, SLOTS), 4.0)
+
+
 def test_a_day_too_long_for_the_pilot_ends_in_a_night():
-    legs = [(100.0, HOME, THERE), (111.0, THERE, HOME)]
-    trips = replace(schedule_of(legs), last_slot=np.array([9, 11]))
-    flights = np.full((2, SLOTS), 4.0)
-    log = year(trips, replace(all_go(trips), flight_h=flights, block_h=flights), limits=replace(
-        year_cases.LIMITS, rest_h=5.0))
-    # Four hours there; a return at 111 would end a day of 15.5 h, one at 108 a day of 12.5 h; so a night first.
-    assert [f.depart_h for f in log.legs] == [100.0, 111.0]
+    trips = schedule_of([(100.0, HOME, THERE), (120.0, THERE, HOME)])
+    log = year(trips, replace(all_go(trips), flight_h=FOUR_HOURS, block_h=FOUR_HOURS))
+    # There at noon; a return planned for four in the morning waits until the pilot wakes at seven, 123.
+    assert [f.depart_h for f in log.legs] == [100.0, 123.0]
     assert log.ends[0].outcome is Outcome.COMPLETED
+
+
+def test_hours_spent_in_meetings_are_no_rest():
+    trips = replace(schedule_of([(100.0, HOME, THERE), (111.0, THERE, HOME)]), last_slot=np.array([9, 11]))
+    limits = replace(year_cases.LIMITS, rest_h=5.0)     # of which there are many before the return may leave at 119
+    (end,) = year(trips, replace(all_go(trips), flight_h=FOUR_HOURS, block_h=FOUR_HOURS), limits=limits).ends
+    assert (end.outcome, end.reason) == (Outcome.REFUSED, Reason.DUTY)
+
+
+def test_a_duty_day_counts_from_waking():
+    trips = schedule_of([(104.0, HOME, THERE), (109.0, THERE, HOME)])    # eight in the morning at 104
+    late = replace(trips, utc_offset_h=trips.utc_offset_h + 4.0)         # noon at 104: the pilot has been up since 99
+    assert year(trips).ends[0].outcome is Outcome.COMPLETED              # up at 103, home at 110.25
+    assert year(late).ends[0].outcome is Outcome.COMPLETED               # home at 110.25, 11.25 h after waking
+    short = replace(year_cases.LIMITS, max_duty_h=7.5)
+    assert year(trips, limits=short).legs[1].depart_h == 109.0
+    assert year(late, limits=short).ends[0].reason is Reason.DUTY        # earliest return 106.25, too long from 99
 
 
 def test_a_return_is_flown_earlier_rather_than_breaking_the_duty_day():
@@ -341,3 +358,15 @@ def test_a_trip_bears_the_marks_of_every_flight_it_flew():
     log = year(trips, all_go(trips, marks=marks))
     assert [end.marks for end in log.ends] == [Mark.ADAPTED | Mark.MARGINAL, 0]
     assert marks_of(log.ends[0].marks) == ("adapted", "marginal")
+
+
+def test_nobody_leaves_or_arrives_in_the_middle_of_the_night():
+    trips = replace(schedule_of(out_and_back()), local_h=np.array([5.0, 16.0]), zone_shift_h=np.array([0.0, 1.0]),
+                    earliest_local_h=np.array([7.0, 7.0]), latest_local_h=np.array([21.0, 21.0]))
+    block_h = np.full((2, SLOTS), 1.5)
+    awake = trips.awake(block_h, np.zeros((2, SLOTS), dtype=bool))
+    assert np.flatnonzero(awake[0]).tolist() == list(range(2, 12))       # from seven on
+    # Leaves at 16 to 18 to be there by 21, an hour being lost to the clock; after midnight it is too early again.
+    assert np.flatnonzero(awake[1]).tolist() == [0, 1, 2]
+    long_leg = np.ones((2, SLOTS), dtype=bool)
+    assert np.flatnonzero(trips.awake(block_h, long_leg)[1]).tolist() == list(range(8))

@@ -125,6 +125,8 @@ def load_study(path: Path | str | None = None) -> Study:
     faults: list[Fault] = []
     spec = _spec(layers, faults)
     assumptions = _assumptions(layers, faults)
+    if spec is not None:
+        assumptions = spec.waking_hours.over(assumptions)
     airports = load_airports(layers, assumptions, faults)
     home = _home(layers, airports, faults)
     candidates = _candidates(layers, assumptions, faults)

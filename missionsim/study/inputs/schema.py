@@ -17,6 +17,7 @@ from missionsim.study.inputs.schema_parts import (
     Surface,
     Text,
     TripFile,
+    WakingHours,
     Zone,
     only_file,
     yes_no,
@@ -130,6 +131,7 @@ class StudySpec(Model):
     kept: Literal["hangar", "tie_down"] = "hangar"
     dollars: Literal["today", "nominal"] = "today"
     pilot: Pilot = Field(default_factory=Pilot)
+    waking_hours: WakingHours = Field(default_factory=WakingHours)
     trips: Annotated[TripFile | None, BeforeValidator(only_file)] = None
     demand: Annotated[tuple[Destination, ...] | None, Field(strict=False, min_length=1, max_length=500)] = None
     candidates: Annotated[tuple[CandidateSpec, ...], Field(strict=False, min_length=1, max_length=50),

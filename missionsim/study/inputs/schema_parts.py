@@ -7,6 +7,8 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
+from missionsim.base.assumptions import Assumptions
+
 Approach = Literal["ils", "lpv", "lnav", "vor", "none"]
 Surface = Literal["paved", "gravel", "grass", "dirt", "snow_ice", "other"]
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
@@ -110,6 +112,28 @@ class Pilot(Model):
             msg = f"retractable_h ({self.retractable_h:g}) no larger than total_h ({self.total_h:g})"
             raise ValueError(msg)
         return self
+
+
+class WakingHours(Model):
+    """Hours of the day, local clock, before which nobody leaves and after which nobody arrives; 25 is one at night."""
+
+    earliest_departure: float | None = Field(default=None, ge=0, le=24)
+    latest_arrival: float | None = Field(default=None, ge=0, le=30)
+    passengers_earliest: float | None = Field(default=None, ge=0, le=24)
+    passengers_latest: float | None = Field(default=None, ge=0, le=30)
+
+    @model_validator(mode="after")
+    def _a_day_is_left(self) -> WakingHours:
+        for first, last in ((self.earliest_departure, self.latest_arrival),
+                            (self.passengers_earliest, self.passengers_latest)):
+            if first is not None and last is not None and last - first < 3.0:
+                msg = f"at least three hours between leaving and arriving; from {first:g} to {last:g} given"
+                raise ValueError(msg)
+        return self
+
+    def over(self, assumptions: Assumptions) -> Assumptions:
+        """Return the assumptions with the hours that were given in place of the usual ones."""
+        return assumptions.supposed({f"waking.{name}_local_h": value for name, value in self if value is not None})
 
 
 class Columns(Model):

@@ -67,7 +67,8 @@ def limits_for(rules: Rules, assumptions: Assumptions) -> Limits:
     a = assumptions
     return Limits(
         max_flight_per_day_h=rules.max_flight_h_per_day, max_duty_h=rules.max_duty_h, rest_h=a["flight.rest_h"],
-        preflight_h=a["year.arrive_before_start_min"] / 60.0, least_stay_h=a["year.least_stay_h"],
+        before_departure_h=a["waking.before_departure_h"], wakes_local_h=a["waking.wakes_local_h"],
+        least_stay_h=a["year.least_stay_h"],
         hold_for_weather_h=a["year.hold_for_weather_h"], late_outbound_h=a["year.late_outbound_h"],
         late_home_h=a["year.late_home_h"], substitute_block_h=a["year.substitute_h"],
         taxi_h=(a["flight.taxi_out_min"] + a["flight.taxi_in_min"]) / 60.0,

@@ -8,7 +8,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.words import BIT, REASONS, Outcome, Reason
+from missionsim.base.words import ASLEEP, BIT, REASONS, Outcome, Reason
 from missionsim.money.categories import CODE, Category
 from missionsim.money.cost_sharing import bills_of
 from missionsim.money.entries import Ledger
@@ -154,7 +154,7 @@ def slip_sums(shared: SharedTrips, decided: SharedDecisions) -> Sums:
     schedule, first = shared.schedule, shared.schedule.first_leg[:-1]
     asked = schedule.must_go if schedule.must_go.any() else np.ones(schedule.trips, dtype=bool)
     asked = asked & (decided.decisions.structural == 0)
-    weather = decided.decisions.reasons[first] & ~np.uint32(BIT[Reason.BOOKED])
+    weather = decided.decisions.reasons[first] & ~np.uint32(BIT[Reason.BOOKED] | ASLEEP)
     slot = np.arange(schedule.slots)[None, :]
     planned = schedule.planned_slot[first][:, None]
     longest = max(LEADS_H)
