@@ -27,6 +27,7 @@ REMOVED = {
     "engine_life.power_loss_per_h": "",
     "engine_life.power_loss_factor": "",
     "engine_life.early_power_loss_factor": "",
+    "engine_life.turbo_usd_per_h": "engine_life.turbo_overhaul_usd",
     "cost.car_limit_nm": "time.choice_usd_per_h",
 }
 """Keys of former versions, and what a study overrides now instead; empty where nothing took their place."""

@@ -39,6 +39,7 @@ class Category(StrEnum):
     UPGRADES = "upgrades"
     ENGINE_OVERHAUL = "engine_overhaul"
     PROPELLER_OVERHAUL = "propeller_overhaul"
+    TURBOCHARGER = "turbocharger"
     LOAN = "loan"
     RESALE = "resale"
     SUBSTITUTE = "substitute"
@@ -53,24 +54,27 @@ CODE: dict[Category, int] = {category: i for i, category in enumerate(CATEGORIES
 OUTSIDE: frozenset[Category] = frozenset({Category.SUBSTITUTE, Category.TIME})
 """Not a cost of the aircraft: they count in the net cost alone."""
 
+OVERHAULS: frozenset[Category] = frozenset(
+    {Category.ENGINE_OVERHAUL, Category.PROPELLER_OVERHAUL, Category.TURBOCHARGER}
+)
+"""Paid when hours or condition say so; what is set aside for them is a view beside the cash."""
+
 ONCE: frozenset[Category] = frozenset(
     {Category.CATCH_UP, Category.PURCHASE, Category.PRE_PURCHASE, Category.TITLE_AND_FERRY, Category.UPGRADES,
-     Category.LOAN, Category.RESALE, Category.CAPITAL, Category.VALUE_LOST, Category.ENGINE_OVERHAUL,
-     Category.PROPELLER_OVERHAUL}
-)
+     Category.LOAN, Category.RESALE, Category.CAPITAL, Category.VALUE_LOST}
+) | OVERHAULS
 """Of the ownership, not of a flown year; what a year of it bears of them is worked out over the years kept."""
 
 FIXED: frozenset[Category] = frozenset(
     {Category.HANGAR, Category.INSURANCE, Category.SUBSCRIPTIONS, Category.TRAINING, Category.SUNDRIES,
      Category.OUTDOOR_WEAR, Category.TAX, Category.ANNUAL}
-    | ONCE - {Category.ENGINE_OVERHAUL, Category.PROPELLER_OVERHAUL}
+    | ONCE - OVERHAULS
 )
 """Paid however little is flown."""
 
 HOURLY: frozenset[Category] = frozenset(
-    {Category.FUEL, Category.OIL, Category.CONSUMABLES, Category.COMPONENTS, Category.REPAIR, Category.INSPECTION,
-     Category.ENGINE_OVERHAUL, Category.PROPELLER_OVERHAUL}
-)
+    {Category.FUEL, Category.OIL, Category.CONSUMABLES, Category.COMPONENTS, Category.REPAIR, Category.INSPECTION}
+) | OVERHAULS
 """Grows with the hours flown. What is neither fixed nor hourly belongs to single events."""
 
 

@@ -19,11 +19,12 @@ class CostProfile:
     Attributes
     ----------
     klass : str            One of `CLASSES`.
-    engine : str           `four`, `six`, `six_large` or `turbo`: the key of the engine tables.
+    engine : str           `four_small`, `four`, `six`, `six_large` or `turbo`: the key of the engine tables.
     propeller : str        `fixed`, `two_blade` or `three_blade`.
     market_value_usd : float   What such an aircraft sells for, whatever is asked or paid for this one.
     usual_asking_usd : float   What is usually asked to sell for that.
     catch_up_usd : float   Work that is due as soon as it is bought.
+    overhaul_usd : float   An engine overhaul as quoted; None: by the tables, with what cannot be foreseen.
     """
 
     name: str
@@ -50,6 +51,7 @@ class CostProfile:
     catch_up_usd: float = 0.0
     upgrades_usd: float = 0.0
     monitored: bool = False
+    overhaul_usd: float | None = None
 
 
 def aircraft_class(rated_hp: float, cylinders: int, seats: int, *, turbo: bool, retractable: bool,
@@ -93,7 +95,8 @@ def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hanga
         propeller_hours_h=propeller_h, propeller_years=propeller_years, hangared=hangared,
         annual_flat_usd=profile.prices.annual_flat_usd, hangar_usd_per_month=profile.prices.hangar_usd_per_month,
         insurance_usd_per_year=profile.prices.insurance_usd_per_year,
-        catch_up_usd=catch_up_usd(profile, assumptions), upgrades_usd=upgrades_usd, monitored=engine.monitor)
+        catch_up_usd=catch_up_usd(profile, assumptions), upgrades_usd=upgrades_usd, monitored=engine.monitor,
+        overhaul_usd=engine.overhaul_usd)
 
 
 def market_value_usd(profile: Profile, klass: str, assumptions: Assumptions) -> float:
@@ -114,7 +117,7 @@ def engine_key(rated_hp: float, cylinders: int, *, turbo: bool, assumptions: Ass
     if turbo:
         return "turbo" if six else "six"
     if not six:
-        return "four"
+        return "four" if rated_hp >= assumptions["engine_life.four_small_hp"] else "four_small"
     return "six_large" if rated_hp >= assumptions["engine_life.six_large_hp"] else "six"
 
 

@@ -68,8 +68,12 @@ def hourly_rates(candidate: CostProfile, prices: Prices, assumptions: Assumption
 def engine_reserve_usd_per_h(candidate: CostProfile, assumptions: Assumptions) -> float:
     """Return what to set aside an hour for the engine: overhaul and its usual extra over TBO, turbo parts besides."""
     extra = assumptions["engine_life.extra_usd"] * assumptions["engine_life.extra_share"]
-    overhaul = assumptions["engine_life.overhaul_usd"][candidate.engine] + extra
-    turbo = assumptions["engine_life.turbo_usd_per_h"] if candidate.engine == "turbo" else 0.0
+    known = candidate.overhaul_usd
+    overhaul = assumptions["engine_life.overhaul_usd"][candidate.engine] + extra if known is None else known
+    turbo = 0.0
+    if candidate.engine == "turbo":
+        turbo = float(reserve_usd_per_h(assumptions["engine_life.turbo_overhaul_usd"],
+                                        assumptions["engine_life.turbo_life_h"]))
     return float(reserve_usd_per_h(overhaul, candidate.tbo_h)) + turbo
 
 

@@ -76,7 +76,7 @@ class Overhauls:
 
     Attributes
     ----------
-    engine_usd, propeller_usd : (r, y) arrays    Paid in the year.
+    engine_usd, propeller_usd, turbo_usd : (r, y) arrays    Paid in the year.
     early : (r, y) bool array                    An engine overhaul before the published hours.
     engine_hours_h : (r,) array                  Since overhaul, at the end.
     last_usd : (r,) array                        Price of the last engine overhaul; 0 for none.
@@ -84,6 +84,7 @@ class Overhauls:
 
     engine_usd: Array
     propeller_usd: Array
+    turbo_usd: Array
     early: NDArray[np.bool_]
     engine_hours_h: Array
     last_usd: Array
@@ -111,7 +112,8 @@ def overhauls(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws
     engine_usd, early = np.zeros(flight_hours.shape), np.zeros(flight_hours.shape, dtype=np.bool_)
     for y in range(flight_hours.shape[1]):
         engine_usd[:, y], early[:, y] = engine.fly(flight_hours[:, y], y)
-    return Overhauls(engine_usd, _propeller(candidate, flight_hours, draws, assumptions), early, engine.used_h,
+    return Overhauls(engine_usd, _propeller(candidate, flight_hours, draws, assumptions),
+                     _turbo(candidate, flight_hours, draws, engine_usd > 0.0, assumptions), early, engine.used_h,
                      engine.last_usd)
 
 
@@ -181,10 +183,16 @@ def _hastened(uniform: Array, factor: float) -> Array:
 
 
 def _price(candidate: CostProfile, uniform: Array, year: int, assumptions: Assumptions) -> Array:
-    """One draw serves both: its top share is an unserviceable case or crankshaft, on top of a dear overhaul."""
+    """One draw serves both: its top share is an unserviceable case or crankshaft, on top of a dear overhaul.
+
+    A quoted price is paid as quoted.
+    """
+    drift = (1.0 + assumptions["ownership.overhaul_drift_share"]) ** (year + 1)
+    if candidate.overhaul_usd is not None:
+        return np.full(np.shape(uniform), candidate.overhaul_usd * drift)
     usd = skewed_quantile(uniform, *low_likely_high(assumptions, "engine_life.overhaul_usd", candidate.engine))
     extra = (uniform > 1.0 - assumptions["engine_life.extra_share"]) * assumptions["engine_life.extra_usd"]
-    return np.asarray((usd + extra) * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** (year + 1))
+    return np.asarray((usd + extra) * drift)
 
 
 def _propeller(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, assumptions: Assumptions) -> Array:
@@ -198,4 +206,22 @@ def _propeller(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraw
         due = (used >= life) | (age >= limit)
         paid[:, y] = np.where(due, usd * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** (y + 1), 0.0)
         used, age = np.where(due, 0.0, used), np.where(due, 0.0, age)
+    return paid
+
+
+def _turbo(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, renewed: NDArray[np.bool_],
+           assumptions: Assumptions) -> Array:
+    """Return what turbocharger and exhaust cost by year: every so many hours, anew with each engine overhaul.
+
+    Between two engine overhauls they are taken to have been renewed by their hours; the price is the likely one.
+    """
+    paid = np.zeros(flight_hours.shape)
+    if candidate.engine != "turbo":
+        return paid
+    life, usd = assumptions["engine_life.turbo_life_h"], assumptions["engine_life.turbo_overhaul_usd"]
+    used = draws.hours_since_overhaul_h % life
+    for y in range(flight_hours.shape[1]):
+        used = np.where(renewed[:, y], 0.5 * flight_hours[:, y], used + flight_hours[:, y])
+        paid[:, y] = np.floor(used / life) * usd * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** (y + 1)
+        used = used % life
     return paid

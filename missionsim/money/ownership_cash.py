@@ -314,9 +314,11 @@ def _items(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws
         raise ValidityError(msg)
     done = overhauls(candidate, records.flight_hours, draws, assumptions, at_tbo=terms.at_tbo,
                      limits_bind=terms.limits_bind).at_price(terms.overhaul_factor)
+    quoted = ("engine_life.overhaul_usd",) if candidate.overhaul_usd is None else ()
     return done, [*_running(candidate, records, terms, prices, assumptions),
-                  CashItem(Category.ENGINE_OVERHAUL, ("engine_life.overhaul_usd",), _yearly(done.engine_usd)),
+                  CashItem(Category.ENGINE_OVERHAUL, quoted, _yearly(done.engine_usd)),
                   CashItem(Category.PROPELLER_OVERHAUL, ("engine_life.propeller_usd",), _yearly(done.propeller_usd)),
+                  CashItem(Category.TURBOCHARGER, ("engine_life.turbo_overhaul_usd",), _yearly(done.turbo_usd)),
                   *_bought(candidate, terms, years, assumptions), _first_year(records, draws, assumptions),
                   *_borrowed(candidate, terms, years, assumptions),
                   *_sold(candidate, records, draws, done, terms, assumptions)]

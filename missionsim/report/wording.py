@@ -72,7 +72,7 @@ AMOUNTS: Mapping[str, str] = {
 GROUPS: Mapping[str, tuple[str, ...]] = {
     "Fuel": ("fuel",),
     "Maintenance": ("oil", "consumables", "components", "repair", "repair_travel", "annual", "inspection"),
-    "Engine and propeller": ("engine_overhaul", "propeller_overhaul"),
+    "Engine and propeller": ("engine_overhaul", "propeller_overhaul", "turbocharger"),
     "Hangar": ("hangar", "outdoor_wear"),
     "Insurance": ("insurance",),
     "Training, other fixed": ("subscriptions", "training", "sundries", "tax"),

@@ -40,6 +40,7 @@ def test_engine_tables_follow_power_and_boost(assumptions):
         return engine_key(hp, cylinders, turbo=turbo, assumptions=assumptions)
 
     assert [key(200, 4), key(235, 6), key(300, 6), key(310, 6, True)] == ["four", "six", "six_large", "turbo"]
+    assert [key(100, 4), key(118, 4), key(150, 4)] == ["four_small", "four_small", "four"]
 
 
 def test_known_figures_are_taken_and_unknown_ones_come_from_assumptions(assumptions):

@@ -206,6 +206,29 @@ def test_the_chance_of_an_overhaul_follows_the_table(assumptions):
     assert share == pytest.approx(0.10, abs=4 * np.sqrt(0.1 * 0.9 / n))  # 1,450 h: the 10 % point
 
 
+def test_turbocharger_and_exhaust_are_paid_every_so_many_hours(assumptions):
+    """11,000 every 900 h: with 700 h gone and 120 a year in the second year, and in the tenth."""
+    aircraft = candidate("T6", hours_since_overhaul_h=700.0, years_since_overhaul=3.0)
+    never = replace(middle_draws(aircraft, 1), engine_life=np.full((1, 3), 0.999_999))
+    done = overhauls(aircraft, np.full((1, 10), 120.0), never, assumptions.replaced(CALM))
+    assert done.engine_usd.sum() == 0.0
+    assert np.flatnonzero(done.turbo_usd[0]).tolist() == [1, 9]
+    assert done.turbo_usd.sum() == pytest.approx(22_000.0)
+    assert overhauls(candidate("R4"), np.full((1, 10), 120.0), middle_draws(candidate("R4"), 1),
+                     assumptions).turbo_usd.sum() == 0.0
+
+
+def test_a_quoted_overhaul_is_paid_as_quoted_and_a_small_engine_by_its_own_table(assumptions):
+    flown, calm = np.full((2, 5), 100.0), assumptions.replaced(CALM)
+    for aircraft, usd in ((candidate("R4", overhaul_usd=51_000.0), [51_000.0] * 2),
+                          (candidate("F4", engine="four_small"), [28_000.0, 28_000.0])):
+        worn = replace(aircraft, hours_since_overhaul_h=1_990.0)
+        dear = 0.99 if aircraft.overhaul_usd else 0.5
+        draws = replace(middle_draws(worn, 2), engine_cost=np.array([[0.5] * 3, [dear] * 3]))
+        done = overhauls(worn, flown, draws, calm, at_tbo=True)
+        assert done.engine_usd.sum(axis=1) == pytest.approx(usd)
+
+
 def test_an_engine_flown_too_little_wears_twice_as_fast(assumptions):
     """Due at 2,200 h by the median: from 2,080 h, 29 h a year count double and are due in the third year."""
     calm = assumptions.replaced(CALM | {"engine_life.early_factor": {"field": 1.0, "shop": 1.0, "factory": 1.0,

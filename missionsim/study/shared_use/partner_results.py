@@ -194,7 +194,7 @@ def fund_of(study: Study, cost: CostProfile, bills: Bills, clock: Array, flight_
     order = np.stack([random.permutation(count) for _ in range(years)], axis=1)
     draws = uniform_draws(cost, random.random((count, 2 * OVERHAULS + 2)))
     due = overhauls(cost, flight_hours[order], draws, a)
-    spent = bills.group_cents[order] / 100.0 + due.engine_usd + due.propeller_usd
+    spent = bills.group_cents[order] / 100.0 + due.engine_usd + due.propeller_usd + due.turbo_usd
     dues = 12.0 * terms.dues_usd_per_month * bills.own_cents.shape[1]
     return fund_paths(sharing.fund_usd, dues, spent, clock.sum(axis=1)[order], terms.hourly_usd)
 
