@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.money.categories import CAUSE_CODE, Cause
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.entries import Entries, Ints, Ledger
 from missionsim.money.fixed_costs import add_fixed
@@ -28,7 +29,7 @@ from missionsim.money.prices import PlacePrices, Prices
 from missionsim.money.substitute import add_ground, add_substitutes
 from missionsim.year.records import FlightRow, ShopRow, TripRow
 
-__all__ = ["Books", "Ledger", "ledger_of", "premium_usd", "record_columns"]
+__all__ = ["Books", "Ledger", "ledger_of", "premium_usd", "record_columns", "visits_usd"]
 
 _KINDS: dict[type, Any] = {int: np.int64, float: np.float64, bool: np.bool_, str: np.object_}
 
@@ -99,6 +100,21 @@ def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Co
     add_ground(entries, trips, books.terms, places, assumptions)
     add_substitutes(entries, trips, books.terms, places, prices, assumptions)
     return entries.close()
+
+
+def visits_usd(shop: Columns, candidate: CostProfile, books: Books) -> NDArray[np.float64]:
+    """Return what each visit costs in the ledger of its year, by row of `shop`; an overhaul's price is not one year's.
+
+    Parameters
+    ----------
+    shop : mapping    Columns by the field names of `ShopRow`.
+    """
+    rows, entries = np.arange(len(shop["kind"])), Entries()
+    add_shop(entries, {**shop, "replication": rows}, rows, candidate, books.places, books.prices, books.assumptions,
+             books.view, books.year)
+    ledger = entries.close()
+    of_visit = ledger.cause != CAUSE_CODE[Cause.ACCRUED]
+    return np.bincount(ledger.replication[of_visit], ledger.amount_cents[of_visit], len(rows)) / 100.0
 
 
 def premium_usd(candidate: CostProfile, prices: Prices, pilot: PilotExperience, assumptions: Assumptions, *,

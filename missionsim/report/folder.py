@@ -13,8 +13,8 @@ from missionsim.base.leftovers import LEFTOVER, hidden_folder, sweep
 from missionsim.base.owned_files import RUN, OutputError, Writer, refuse_foreign, remove_ours, writer_of, written_in
 from missionsim.study.inputs.files import home_expanded
 
-FILES = frozenset({"report.html", "summary.csv", "trips.csv", "flights.csv", "shop.csv", "ledger.csv", "members.csv",
-                   "rates.csv", RUN})
+FILES = frozenset({"report.html", "summary.csv", "trips.csv", "flights.csv", "shop.csv", "ledger.csv", "years.csv",
+                   "drawn.csv", "members.csv", "rates.csv", RUN})
 """Every file that a run may be writing into a hidden folder when it is killed."""
 MOST_NAME_BYTES = 100
 """Length of a folder's name; a file system takes 255 bytes, and the folder being written has a longer name."""

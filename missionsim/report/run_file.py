@@ -7,8 +7,12 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import pandas as pd
+
 import missionsim
 from missionsim.base.owned_files import PROGRAM, with_run
+from missionsim.report.audit import drawn_frame, visit_usd, years_frame
 from missionsim.report.contract import clean
 from missionsim.report.records import (
     csv_text,
@@ -40,8 +44,14 @@ def result_files(comparison: Comparison, report: str) -> dict[str, str]:
     return with_run(run_object(comparison), {
         "report.html": report, "summary.csv": csv_text(summary_frame(comparison)),
         "trips.csv": csv_text(trips_frame(comparison)), "flights.csv": csv_text(flights_frame(comparison)),
-        "shop.csv": csv_text(shop_frame(comparison)), "ledger.csv": csv_text(ledger_frame(comparison)),
+        "shop.csv": csv_text(_priced_visits(comparison)), "ledger.csv": csv_text(ledger_frame(comparison)),
+        "years.csv": csv_text(years_frame(comparison)), "drawn.csv": csv_text(drawn_frame(comparison)),
     })
+
+
+def _priced_visits(comparison: Comparison) -> pd.DataFrame:
+    return shop_frame(comparison).assign(
+        cost_usd=np.concatenate([visit_usd(comparison, result) for result in comparison.results]))
 
 
 def run_object(comparison: Comparison) -> dict[str, Any]:

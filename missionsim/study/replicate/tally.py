@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 
 from missionsim.base.words import REASONS, Outcome
 from missionsim.decide.flight_records import Columns
-from missionsim.money.entries import Ledger
+from missionsim.money.entries import Ledger, month_ends
 from missionsim.money.ledger import Books
+from missionsim.money.operating_costs import days
 from missionsim.study.replicate.one_year import Flown
 from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
 from missionsim.study.replicate.shop_sums import MARKS, SHOP_MEASURES, mark_sums, shop_sums
@@ -111,7 +112,7 @@ def tally(flown: Flown, owned: OwnedYears | None, replications: Sequence[int], b
     return Tally(
         flown.name, reps, _table(flown, reps, row, code, each, books.assumptions["time.equal_h"]),
         flown.ledger.by_category(reps),
-        *_reasons(flown, row, code, reason, len(reps)), _monthly(flown, reps, row, code, year),
+        *_reasons(flown, row, code, reason, len(reps)), _monthly(flown, reps, row, code, books),
         *_by_trip(flown, code, reason, trips), _kept(flown, keep, year, idents) if reps[0] < keep else None,
         each, flown.effects.drawn.values, _trip_cents(flown, reps, trips), owned)
 
@@ -191,23 +192,23 @@ def _reasons(flown: Flown, row: NDArray[np.int64], code: NDArray[np.int64], reas
     return out[0], out[1], out[2]
 
 
-def _monthly(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], year: int,
+def _monthly(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], books: Books,
              ) -> Array:
+    """Return sums by month at home's clock, the one that dates the ledger."""
     out = np.zeros((len(reps), MONTHS, 4))
-    month = _month_of(flown.trips["planned_h"], year)
+    month = _month_of(flown.trips["planned_h"], books)
     flights = flown.flights
     np.add.at(out[:, :, 0], (row, month), 1.0)
     np.add.at(out[:, :, 1], (row, month), (code <= 1).astype(float))
-    np.add.at(out[:, :, 2], (np.searchsorted(reps, flights["replication"]), _month_of(flights["depart_h"], year)),
+    np.add.at(out[:, :, 2], (np.searchsorted(reps, flights["replication"]), _month_of(flights["depart_h"], books)),
               flights["flight_h"])
-    out[:, :, 3] = flown.ledger.by_month(reps, year)
+    out[:, :, 3] = flown.ledger.by_month(reps, books.year)
     return out
 
 
-def _month_of(time_h: Array, year: int) -> NDArray[np.int64]:
-    start = np.datetime64(f"{year}-01-01")
-    days = start + np.clip(np.floor(time_h / 24.0), 0, 364).astype("timedelta64[D]")
-    return days.astype("datetime64[M]").astype(np.int64) % MONTHS
+def _month_of(time_h: Array, books: Books) -> NDArray[np.int64]:
+    """Return the month, January 0; what lies past the year counts in December."""
+    return np.searchsorted(month_ends(books.year)[:-1], days(time_h, books.places), side="right").astype(np.int64)
 
 
 def _by_trip(flown: Flown, code: NDArray[np.int64], reason: NDArray[np.int64], trips: int,

@@ -1,0 +1,67 @@
+"""The files an auditor adds up: what each shop visit cost, every figure drawn, every year of every ownership."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from missionsim.money.categories import CATEGORIES
+from missionsim.money.ledger import visits_usd
+from missionsim.money.ownership_cash import Ownership
+from missionsim.report.records import kept_replications
+from missionsim.study.compare.compare import Comparison, Result
+from missionsim.study.replicate.ownership_years import bought
+
+Array = NDArray[Any]
+
+
+def visit_usd(comparison: Comparison, result: Result) -> Array:
+    """Return what each kept shop visit of the flown year cost, by row of `shop.csv`; overhauls stand in `years.csv`."""
+    assert result.tally.kept is not None
+    prepared, shop = comparison.prepared, result.tally.kept.shop
+    flyer = prepared.flyers[comparison.names.index(result.name)]
+    home = prepared.place_prices.home
+    places = np.where(shop["ident"] == comparison.study.home.ident, home, -1)
+    return visits_usd({**shop, "place": places}, flyer.cost, prepared.books(flyer))
+
+
+def years_frame(comparison: Comparison) -> pd.DataFrame:
+    """Return every payment of every ownership whose records were kept, by year end and category.
+
+    `rate_share` is the yearly rate that goes with these dollars. A year of the ownership costs the sum over its rows of
+    `amount_usd / (1 + rate_share) ** year`, times `rate_share / (1 - (1 + rate_share) ** -years)`: the net cost that
+    `ledger.csv` adds up to, cents apart.
+    """
+    frames = [_years(result.name, bought(comparison.prepared, number, result.tally.owned), kept_replications(result))
+              for number, result in enumerate(comparison.results)]
+    return pd.concat(frames, ignore_index=True)
+
+
+def _years(name: str, owned: Ownership, replications: list[int]) -> pd.DataFrame:
+    cash = owned.cash_cents[:len(replications)]
+    row, year, code = np.nonzero(cash)
+    return pd.DataFrame({
+        "candidate": [name] * len(row), "replication": np.array(replications, dtype=np.int64)[row], "year": year,
+        "category": [str(CATEGORIES[c]) for c in code], "amount_usd": cash[row, year, code] / 100.0,
+        "years": [owned.years] * len(row), "rate_share": [f"{owned.discount_share:.12f}"] * len(row)})
+
+
+def drawn_frame(comparison: Comparison) -> pd.DataFrame:
+    """Return every figure of a listing as drawn, one row a candidate, replication and figure; words for categories."""
+    rows: dict[str, list[Any]] = {name: [] for name in ("candidate", "replication", "figure", "value", "word")}
+    for number, result in enumerate(comparison.results):
+        words = {u.key: u.categories for u in comparison.prepared.flyers[number].listing.unsaid}
+        for key, values in result.tally.drawn.items():
+            count = len(values)
+            rows["candidate"] += [result.name] * count
+            rows["replication"] += result.tally.replications.tolist()
+            rows["figure"] += [key] * count
+            rows["value"] += values.tolist()
+            rows["word"] += [words[key][int(v)] for v in values] if words.get(key) else [""] * count
+    return pd.DataFrame(rows)
+
+
+__all__ = ["drawn_frame", "visit_usd", "years_frame"]
