@@ -15,6 +15,7 @@ def proposal_sheets(name: str, proposal: Proposal) -> list[tuple[list[str], list
     kind = f"{proposal.class_words} (from {words})" if proposal.class_words else "not clear from the words"
     lines = [f"{name}: {len(proposal.figures)} figures of a profile, {len(proposal.also)} other facts, "
              f"{len(proposal.questions)} questions left", f"Class: {kind}",
+             _whole(proposal),
              "What a seller writes is a claim: the papers decide, and a licensed mechanic inspects before anyone buys."]
     unread = tuple((clause,) for clause in proposal.unread)
     asked = tuple((str(i), q.text, q.why) for i, q in enumerate(proposal.questions, 1))
@@ -27,6 +28,13 @@ def proposal_sheets(name: str, proposal: Proposal) -> list[tuple[list[str], list
         Sheet("What to ask the seller, those about most money first", ("", "question", "why"), asked),
     ]
     return [(lines, [sheet for sheet in sheets if sheet.rows])]
+
+
+def _whole(proposal: Proposal) -> str:
+    if proposal.not_flown_because:
+        return f"No profile that flies can be made of it: {proposal.not_flown_because}."
+    return (f"The profile below flies: {len(proposal.guesses)} figures the advertisement does not say are usual for "
+            "its class and marked `class guess`.")
 
 
 def _row(found: Found) -> tuple[str, str, str, str]:
@@ -55,4 +63,5 @@ def proposal_json(name: str, proposal: Proposal) -> dict[str, Any]:
             "class_from": [plain(f) for f in proposal.class_from], "figures": [plain(f) for f in proposal.figures],
             "also": [plain(f) for f in proposal.also], "not_understood": list(proposal.unread),
             "questions": [{"key": q.key, "text": q.text, "why": q.why} for q in proposal.questions],
-            "letter": proposal.letter, "profile": proposal.profile_text}
+            "letter": proposal.letter, "profile": proposal.whole_profile_text,
+            "guesses": [plain(f) for f in proposal.guesses], "not_flown_because": proposal.not_flown_because}

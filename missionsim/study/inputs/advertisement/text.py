@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, Literal
 
-How = Literal["said", "converted", "read as", "unclear"]
-"""Said as a figure; said in another unit; words that stand for a figure or range; words that can mean two things."""
+How = Literal["said", "converted", "read as", "unclear", "class guess"]
+"""Said as a figure; said in another unit; words that stand for a figure or range; words that can mean two things; not
+said at all but usual for the class."""
 
 NUMBER = r"\d{1,3}(?:[,'\u2019]\d{3})+(?:\.\d+)?|\d{1,3}\.\d{3}(?!\d|\.\d)|\d+(?:\.\d+)?"
 """A number as sellers write it: 4,650, 4650, 4.650 (thousands: nobody writes thousandths of an hour), 412.6."""
