@@ -38,6 +38,24 @@ class Sale:
         return kept
 
 
+@dataclass(frozen=True, slots=True)
+class Quote:
+    """What a customer is billed besides the rate, and by which hours.
+
+    `daily_minimum_h`: hours billed at least for each day away. `waiting_usd_per_h`: for each waking hour the aircraft
+    waits. `positioning_billed`: empty legs are billed too. `dry`: the customer pays the fuel. `fees_passed_on`:
+    landing, stops and parking too. `by_meter`: engine-speed hours in place of block hours.
+    """
+
+    daily_minimum_h: float = 0.0
+    waiting_usd_per_h: float = 0.0
+    positioning_billed: bool = False
+    fuel_surcharge_usd_per_h: float = 0.0
+    fees_passed_on: bool = False
+    dry: bool = False
+    by_meter: bool = False
+
+
 def least_rate_usd(cost_usd: ArrayLike, revenue_hours: ArrayLike, sale: Sale, margin_share: float = 0.0) -> Array:
     """Return the price of a revenue hour that pays a cost and leaves a margin of the owner's part; NaN without hours.
 

@@ -48,6 +48,7 @@ def _candidate(c: CandidateRates) -> dict[str, Any]:
         "rate_by_revenue_hours": list(c.rate_by_hours),
         "owner_trips": {name: three(v) if "mean" in v else v for name, v in c.owner.items()},
         "turned_away": dict(c.refused), "insurance": dict(c.insurance),
+        "at_other_rates": [dict(row) for row in c.at_other_rates],
         "profit_usd": None if c.profit_usd is None else three(c.profit_usd),
     }
 
@@ -71,12 +72,14 @@ def rates_page(result: RatesResult) -> SharedPage:
             (curve_figure(result),), (_hours(result), _curve(result))),
         Section("rate", "What must be charged", (
             "Incremental: what the owner's year costs more with flying for others than without, own trips lost valued, "
-            "over revenue hours. Full: the full cost times the share of flight hours flown for others, empty legs "
-            "included. A revenue hour is a block hour with passengers. The operator's share "
+            "over the hours billed. Full: what exists for it alone (crew, joining, dearer insurance, 100-hour "
+            "inspections, own trips lost), and its share by hours of the rest, empty legs included. A revenue hour is "
+            "a block hour with passengers; the hours billed are those unless the study says otherwise. Value lost is "
+            "told before tax: what of it a tax return takes is for a tax adviser. The operator's share "
             f"({percent(result.terms.sale.operator_share)}) and ticket tax "
             f"({percent(result.terms.sale.ticket_tax_share)}) come out of the price first; the rates pay them too.",),
             (rate_figure(result),),
-            (_rates(result), _by_hours(result))),
+            (_rates(result), _by_hours(result), *_other_rates(result))),
         Section("own", "What it does to the owner's own trips", (), (), (_owner(result),)),
         Section("turned-away", "Requests turned away", (
             *(f"{c.name} lacks for this operation: {listing(c.missing)}. Every request is refused for equipment."
@@ -106,12 +109,37 @@ def _sentences(result: RatesResult) -> tuple[str, ...]:
         out.append(f"{c.name}: flying for others stops losing money at {less} dollars a revenue hour, and carries its "
                    f"share of the whole at {whole}; {empty} of its "
                    f"hours are flown empty, and the owner makes {lost} own trips a year fewer.")
-        profit = c.profit_usd
-        if profit is not None and profit["mean"] is not None:
-            out.append(f"{c.name} at {number(result.terms.rate_usd_per_h, 0)} dollars: the owner "
-                       f"{'gains' if profit['mean'] >= 0.0 else 'loses'} {around(_loss_or_gain(profit), dollars)} "
-                       "dollars a year by it.")
+        if c.profit_usd is not None and c.profit_usd["mean"] is not None:
+            out.append(_owners_answer(result, c, c.profit_usd))
     return tuple(out)
+
+
+LAWFUL = {"charter_on_certificate": "under the operational control of the holder of an operating certificate (14 CFR "
+                                    "119 and 135), whose aircraft it then is for that flight",
+          "rental_leaseback": "under a lease to whoever rents it out or teaches in it, with pilots of their own"}
+"""Under whose paper each operation would be lawful."""
+
+
+def _owners_answer(result: RatesResult, c: CandidateRates, profit: Mapping[str, Any]) -> str:
+    """Return whether offering it leaves the owner better off, by how much, how sure, and what it costs in own trips."""
+    hours = number(c.measures["billed_hours"]["mean"], 0)
+    sure = "" if profit["low"] is None else (", more than chance" if profit["low"] > 0.0 or profit["high"] < 0.0
+                                             else ", which may be chance")
+    return (f"{c.name} at {number(result.terms.rate_usd_per_h, 0)} dollars and {hours} hours billed a year: the owner "
+            f"is {'better' if profit['mean'] >= 0.0 else 'worse'} off than not offering it, by "
+            f"{around(_loss_or_gain(profit), dollars)} dollars a year{sure}, and makes "
+            f"{number(c.owner['lost']['mean'])} own trips fewer. It would be lawful only "
+            f"{LAWFUL[result.study.spec.operation]}.")
+
+
+def _other_rates(result: RatesResult) -> tuple[Table, ...]:
+    """Return what the owner gains at other rates, where demand is said to fall with the price."""
+    if not result.candidates[0].at_other_rates:
+        return ()
+    rows = tuple((f"{c.name}, {number(row['rate_usd_per_h'], 0)} dollars", number(row["billed_hours"], 0),
+                  dollars(row["gain_usd"])) for c in result.candidates for row in c.at_other_rates)
+    return (Table(f"Where demand falls with the price (elasticity {result.terms.elasticity:g})",
+                  ("Rate", "hours billed", "gain of the owner, dollars a year"), rows),)
 
 
 def _loss_or_gain(profit: Mapping[str, Any]) -> dict[str, Any]:
@@ -140,11 +168,14 @@ def _answer(result: RatesResult) -> Table:
 
 def _hours(result: RatesResult) -> Table:
     names = (("direct cost of a flight hour", "direct_cost_per_hour_usd", _money),
-             ("all costs of a flight hour, crew included", "cost_per_hour_usd", _money),
+             ("average over all hours, the owner's too, crew included", "cost_per_hour_usd", _money),
              ("cost of an occupied mile", "cost_per_occupied_nm_usd", lambda m: around(m, lambda v: number(v, 2))),
              ("flight hours a year", "flight_hours", lambda m: around(m, lambda v: number(v, 0))),
              ("of these for others", "outside_hours", lambda m: around(m, lambda v: number(v, 0))),
              ("revenue hours (block, occupied)", "revenue_hours", lambda m: around(m, lambda v: number(v, 0))),
+             ("hours billed", "billed_hours", lambda m: around(m, lambda v: number(v, 0))),
+             ("value lost to flying for others a year, before tax", "value_lost_for_others_usd",
+              lambda m: around(m, dollars)),
              ("requests a year", "requests", lambda m: around(m, lambda v: number(v, 0))),
              ("pay and expenses of crews a year", "crew_usd", lambda m: around(m, dollars)))
     rows = tuple((label, *(shown(c.measures[key]) for c in result.candidates)) for label, key, shown in names)

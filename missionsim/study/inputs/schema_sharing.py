@@ -132,6 +132,14 @@ class Outside(Model):
     requests: Annotated[tuple[Request, ...], Field(strict=False, min_length=1, max_length=100)]
     crew: Crew = Field(default_factory=Crew)
     rate_usd_per_h: float | None = Field(default=None, ge=0, le=10_000)
+    daily_minimum_h: float = Field(default=0.0, ge=0, le=24)
+    waiting_usd_per_h: float = Field(default=0.0, ge=0, le=1_000)
+    positioning_billed: bool = False
+    fuel_surcharge_usd_per_h: float = Field(default=0.0, ge=0, le=1_000)
+    fees_passed_on: bool = False
+    rate_is: Literal["wet", "dry"] = "wet"
+    clock: Literal["block_hours", "meter_hours"] = "block_hours"
+    elasticity: float = Field(default=0.0, ge=0, le=10)
     operator_share: Share | None = None
     ticket_tax_share: Share | None = None
     margin_share: Share | None = None

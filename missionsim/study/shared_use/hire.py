@@ -10,7 +10,7 @@ from missionsim.aircraft.profile import Profile
 from missionsim.base.errors import Fault, InputError
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.money.hire_rates import Sale
+from missionsim.money.hire_rates import Quote, Sale
 from missionsim.study.inputs.load_members import notice_spread
 from missionsim.study.inputs.load_study import Study, filled
 from missionsim.study.inputs.schema import Pilot
@@ -54,6 +54,8 @@ class HireTerms:
     rate_usd_per_h: float | None
     hours_a_year: tuple[float, ...]
     inspection_interval_h: float
+    quote: Quote
+    elasticity: float
 
 
 def prepare_hire(study: Study) -> Hire:
@@ -174,5 +176,8 @@ def terms_of(study: Study, outside: Outside, charter: bool) -> HireTerms:
         2 if crew.second_pilot else 1, own(crew.usd_per_day, "pilot_usd_per_day") if paid else 0.0,
         own(crew.expenses_usd_per_day, "expenses_usd_per_day") if paid else 0.0, float(a["hire.second_pilot_share"]),
         conformity / float(a["ownership.years_kept"]), own(outside.margin_share, "margin_share"),
-        outside.rate_usd_per_h, outside.hours_a_year, float(a["hire.inspection_interval_h"]))
+        outside.rate_usd_per_h, outside.hours_a_year, float(a["hire.inspection_interval_h"]),
+        Quote(outside.daily_minimum_h, outside.waiting_usd_per_h, outside.positioning_billed,
+              outside.fuel_surcharge_usd_per_h, outside.fees_passed_on, outside.rate_is == "dry",
+              outside.clock == "meter_hours"), outside.elasticity)
 

@@ -25,6 +25,8 @@ from missionsim.year.schedule import Upkeep
 
 PERSONAL = (Category.LODGING, Category.GROUND, *sorted(OUTSIDE))
 """Ledger entries of other people's trips that the owner does not pay: their rooms, their other ways to travel."""
+PASSED_ON = {Category.LANDING, Category.STOP, Category.OVERNIGHT, Category.DIVERSION}
+"""Fees that a customer may be asked to pay as they come."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +59,7 @@ class _Year:
             "alone_cents": alone_ledger.by_category([replication])[0],
             "alone_hours": np.asarray(alone.flown.flights["flight_h"].sum()),
             "both_cents": self._owners_cents(ledger), "crew_usd": np.asarray(self._crew_usd(both.flown)),
-            **_hours(self.shared, both.flown),
+            **_hours(self.shared, both.flown), **self._billed(both.flown, ledger),
         }
 
     def _hired(self, upkeep: Upkeep) -> Upkeep:
@@ -84,6 +86,31 @@ class _Year:
         np.add.at(table, ledger.category[~personal], ledger.amount_cents[~personal])
         return table
 
+    def _billed(self, flown: Flown, ledger: Ledger) -> dict[str, Array]:
+        """Return the hours billed to customers, and dollars billed besides: shared with the operator, and passed on."""
+        quote, trips, flights, shared = self.hire.terms.quote, flown.trips, flown.flights, self.shared
+        theirs = shared.person == OTHERS
+        left = theirs[trips["trip"]] & (trips["outcome"] != str(Outcome.REFUSED))
+        billed = theirs[flights["trip"]] & (np.ones(len(flights["trip"]), dtype=bool) if quote.positioning_billed
+                                            else ~_empty(shared, flown))
+        clock = flights["block_h"] if not quote.by_meter else (
+            flights["flight_h"] * self.hire.study.assumptions["sharing.tach_ratio"])
+        by_trip = np.bincount(flights["trip"][billed], clock[billed], shared.schedule.trips)
+        offset_h = shared.place_prices.utc_offset_h[shared.place_prices.home]
+        days = np.zeros(shared.schedule.trips)
+        days[trips["trip"][left]] = (np.floor((trips["home_h"][left] + offset_h) / 24.0)
+                                     - np.floor((trips["departed_h"][left] + offset_h) / 24.0) + 1.0)
+        hours = np.where(by_trip > 0.0, np.maximum(by_trip, quote.daily_minimum_h * days), 0.0)
+        away = np.maximum(trips["home_h"][left] - trips["departed_h"][left] - trips["block_h"][left], 0.0)
+        waking = self.hire.study.assumptions["time.waking_h"]
+        waits = np.minimum(away, waking * days[trips["trip"][left]]).sum()
+        passed = ({Category.FUEL} if quote.dry else set()) | (PASSED_ON if quote.fees_passed_on else set())
+        mine = np.isin(ledger.category, [CODE[c] for c in passed]) & np.append(theirs, False)[ledger.trip]
+        return {"billed_hours": np.asarray(hours.sum()),
+                "surcharge_usd": np.asarray(quote.waiting_usd_per_h * waits
+                                            + quote.fuel_surcharge_usd_per_h * hours.sum()),
+                "passed_on_usd": np.asarray(ledger.amount_cents[mine].sum() / 100.0)}
+
     def _crew_usd(self, flown: Flown) -> float:
         """Return what the crew of other people's trips costs: days on duty from leaving to home, nights between."""
         terms, trips = self.hire.terms, flown.trips
@@ -107,12 +134,16 @@ def _allowed(hire: Hire, shared: SharedTrips, number: int, decided: SharedDecisi
     return replace(decided, decisions=replace(found, structural=structural))
 
 
+def _empty(shared: SharedTrips, flown: Flown) -> NDArray[np.bool_]:
+    """Return which flights carry nobody who pays."""
+    leg = flown.legs_of_flights
+    return np.asarray((leg < 0) | shared.empty[np.maximum(leg, 0)] | (flown.flights["purpose"] == str(Purpose.FERRY)))
+
+
 def _hours(shared: SharedTrips, flown: Flown) -> dict[str, Array]:
     """Return hours and miles of all, of flying for others, and of those with passengers who pay."""
-    flights = flown.flights
+    flights, empty = flown.flights, _empty(shared, flown)
     theirs = shared.person[flights["trip"]] == OTHERS
-    leg = flown.legs_of_flights
-    empty = (leg < 0) | shared.empty[np.maximum(leg, 0)] | (flights["purpose"] == str(Purpose.FERRY))
     paying = theirs & ~empty
     return {name: np.asarray(value) for name, value in (
         ("flight_hours", flights["flight_h"].sum()), ("outside_hours", flights["flight_h"][theirs].sum()),

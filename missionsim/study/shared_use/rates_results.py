@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.money.categories import CATEGORIES, FIXED, HOURLY, OUTSIDE
+from missionsim.money.categories import CATEGORIES, FIXED, HOURLY, OUTSIDE, Category
 from missionsim.money.hire_rates import least_rate_usd
 from missionsim.money.insurance import quote
 from missionsim.money.ownership_cash import Ownership
@@ -49,6 +49,10 @@ NOT_MODELLED = (
 )
 
 
+ONLY_FOR_HIRE = frozenset({Category.INSURANCE, Category.INSPECTION})
+"""Of these, what is paid beyond a year without flying for others belongs to it alone."""
+
+
 @dataclass(frozen=True)
 class CandidateRates:
     """One candidate of a finished study; every entry is ready for a table or for JSON."""
@@ -64,6 +68,7 @@ class CandidateRates:
     refused: Mapping[str, float]
     profit_usd: Measure | None
     insurance: Mapping[str, Any]
+    at_other_rates: tuple[Mapping[str, Any], ...]
     table: Sums
 
 
@@ -100,15 +105,16 @@ def _candidate(hire: Hire, number: int, sums: HireSums) -> CandidateRates:
     t = sums.table | years.columns()
     incremental = incremental_usd(t)
     full = full_usd(t)
-    hours = t["revenue_hours"]
-    costs = {"incremental": incremental, "full": full}
+    hours = t["billed_hours"]
+    billed = t["passed_on_usd"] + terms.sale.kept_share * t["surcharge_usd"]
+    costs = {"incremental": incremental - billed, "full": full - billed}
     return CandidateRates(
         sums.name, sums.missing, _measures(t, full), tuple(years.curve()),
         {name: break_even(cost, hours, terms) for name, cost in costs.items()},
         {name: break_even(cost, hours, terms, terms.margin_share) for name, cost in costs.items()},
-        tuple(_by_hours(t, incremental, terms)), _owner(t), mean_reasons(t["asked_refused"]),
+        tuple(_by_hours(t, costs["incremental"], terms)), _owner(t), mean_reasons(t["asked_refused"]),
         None if terms.rate_usd_per_h is None else measure(profit_usd(t, terms, terms.rate_usd_per_h)),
-        _insurance(hire, number), t)
+        _insurance(hire, number), tuple(at_other_rates(t, terms)), t)
 
 
 def _insurance(hire: Hire, number: int) -> dict[str, Any]:
@@ -135,8 +141,11 @@ class _Years:
         outside, fixed = columns_usd(both, OUTSIDE), columns_usd(both, FIXED) + self.terms.conformity_usd_per_year
         net = columns_usd(both, frozenset(CATEGORIES)) + extra
         whole = columns_usd(alone, frozenset(CATEGORIES))
+        lost = outside - columns_usd(alone, OUTSIDE)
+        own = extra + lost + columns_usd(both, ONLY_FOR_HIRE) - columns_usd(alone, ONLY_FOR_HIRE)
         return {"alone_net_usd": whole, "alone_fixed_usd": columns_usd(alone, FIXED),
-                "net_usd": net, "cost_usd": net - outside, "fixed_usd": fixed,
+                "net_usd": net, "cost_usd": net - outside, "fixed_usd": fixed, "for_hire_usd": own, "lost_usd": lost,
+                "value_lost_usd": columns_usd(both, frozenset({Category.VALUE_LOST})),
                 "direct_usd": columns_usd(both, HOURLY)}
 
     def curve(self) -> list[dict[str, Any]]:
@@ -163,14 +172,43 @@ def incremental_usd(t: Sums) -> Array:
 
 
 def full_usd(t: Sums) -> Array:
-    """Return the full cost of the aircraft times the share of its hours flown for others, positioning included."""
+    """Return what flying for others costs in full, by replication.
+
+    What exists for it alone (crew, joining, the dearer insurance, 100-hour inspections, own trips lost) is its own; of
+    the rest it bears its share of the hours, positioning included. Never below the incremental cost in the mean.
+    """
     hours = t["flight_hours"]
-    return np.asarray(t["cost_usd"] * t["outside_hours"] / np.where(hours > 0.0, hours, 1.0), dtype=np.float64)
+    share = t["outside_hours"] / np.where(hours > 0.0, hours, 1.0)
+    joint = t["cost_usd"] - (t["for_hire_usd"] - t["lost_usd"])
+    return np.asarray(t["for_hire_usd"] + joint * share, dtype=np.float64)
 
 
 def profit_usd(t: Sums, terms: HireTerms, rate_usd_per_h: float) -> Array:
     """Return what the owner gains in each year by flying for others at a price of a revenue hour."""
-    return np.asarray(rate_usd_per_h * terms.sale.kept_share * t["revenue_hours"] - incremental_usd(t))
+    revenue = terms.sale.kept_share * (rate_usd_per_h * t["billed_hours"] + t["surcharge_usd"]) + t["passed_on_usd"]
+    return np.asarray(revenue - incremental_usd(t))
+
+
+def at_other_rates(t: Sums, terms: HireTerms) -> list[dict[str, Any]]:
+    """Return the owner's gain at other rates where demand falls with the price; empty without a rate or elasticity.
+
+    Hours sold go with the rate to the power of minus the elasticity; what grows with the hours goes along, as far as
+    they are sold; the standing costs of offering it stay.
+    """
+    rate = terms.rate_usd_per_h
+    if rate is None or terms.elasticity <= 0.0:
+        return []
+    standing = (t["fixed_usd"] - t["alone_fixed_usd"]).mean()
+    each = incremental_usd(t).mean() - standing
+    passed = t["passed_on_usd"].mean()
+    kept = terms.sale.kept_share
+    rows = []
+    for times in (0.7, 0.85, 1.0, 1.15, 1.3):
+        sold = times ** -terms.elasticity
+        hours = float(t["billed_hours"].mean()) * sold
+        gain = kept * (rate * times * hours + sold * t["surcharge_usd"].mean()) + sold * (passed - each) - standing
+        rows.append({"rate_usd_per_h": rate * times, "billed_hours": hours, "gain_usd": float(gain)})
+    return rows
 
 
 def break_even(cost_usd: Array, revenue_hours: Array, terms: HireTerms, margin_share: float = 0.0) -> Measure:
@@ -184,6 +222,9 @@ def _measures(t: Sums, full: Array) -> dict[str, Measure]:
     return {
         "direct_cost_per_hour_usd": ratio_measure(t["direct_usd"], t["flight_hours"]),
         "cost_per_hour_usd": ratio_measure(t["cost_usd"], t["flight_hours"]),
+        "billed_hours": measure(t["billed_hours"]),
+        "value_lost_for_others_usd": measure(t["value_lost_usd"] * t["outside_hours"]
+                                             / np.where(t["flight_hours"] > 0.0, t["flight_hours"], 1.0)),
         "flight_hours": measure(t["flight_hours"]), "outside_hours": measure(t["outside_hours"]),
         "revenue_hours": measure(t["revenue_hours"]), "crew_usd": measure(t["crew_usd"]),
         "cost_per_occupied_nm_usd": ratio_measure(full, t["occupied_nm"]),
@@ -199,7 +240,7 @@ def _by_hours(t: Sums, incremental: Array, terms: HireTerms) -> list[dict[str, A
 
     What grows with the hours is taken to grow evenly; what does not is the dearer insurance, joining and the calendar.
     """
-    sold = float(t["revenue_hours"].sum())
+    sold = float(t["billed_hours"].sum())
     if sold <= 0.0:
         return []
     standing = float((t["fixed_usd"] - t["alone_fixed_usd"]).mean())

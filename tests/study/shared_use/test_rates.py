@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from missionsim.base.errors import InputError
+from missionsim.money.hire_rates import Quote
 from missionsim.report.rates_page import rates_json, rates_object
 from missionsim.statistics.intervals import mean_interval
 from missionsim.study.inputs.load_study import load_study
@@ -82,13 +83,50 @@ def test_incremental_break_even_fed_back_gives_no_profit(hire, sums, result):
         assert lower == pytest.approx(-0.2 * incremental_usd(c.table).mean())
 
 
-def test_the_full_rate_is_the_share_of_hours_of_the_full_cost(hire, result):
+def test_the_full_cost_is_its_own_and_a_share_of_the_joint(hire, result):
     for c in result.candidates:
         t = c.table
-        by_hand = (t["cost_usd"] * t["outside_hours"] / t["flight_hours"]).sum() / t["revenue_hours"].sum()
+        # Own trips lost stand in what is its own and in no cost of the aircraft; what is left over is joint.
+        joint = t["cost_usd"] - t["for_hire_usd"] + t["lost_usd"]
+        by_hand = (t["for_hire_usd"] + joint * t["outside_hours"] / t["flight_hours"]).sum() / t["billed_hours"].sum()
         assert c.break_even["full"]["mean"] == pytest.approx(by_hand / hire.terms.sale.kept_share)
-        assert full_usd(t).sum() == pytest.approx(by_hand * t["revenue_hours"].sum())
+        assert full_usd(t).sum() == pytest.approx(by_hand * t["billed_hours"].sum())
         assert c.with_margin["full"]["mean"] == pytest.approx(c.break_even["full"]["mean"] / 0.9)
+        assert (t["for_hire_usd"] >= t["crew_usd"] + hire.terms.conformity_usd_per_year).all()
+
+
+def test_an_outside_hour_in_full_is_never_cheaper_than_incremental(result, tmp_path):
+    lease = prepare_hire(unfit(tmp_path, "operation: rental_leaseback\noutside: {crew: {usd_per_day: null}}\n"))
+    leased = finished(lease, 3, hire_sums(lease, range(3)))
+    for c in (*result.candidates, *leased.candidates):
+        assert c.break_even["full"]["mean"] >= c.break_even["incremental"]["mean"]
+
+
+def test_what_is_quoted_besides_the_rate_is_billed(hire, sums):
+    """By the study's terms hours billed are block hours with passengers, and nothing is billed besides."""
+    t = sums[0].table
+    assert t["billed_hours"] == pytest.approx(t["revenue_hours"])
+    assert not t["surcharge_usd"].any()
+    assert not t["passed_on_usd"].any()
+    more = Quote(daily_minimum_h=3.0, waiting_usd_per_h=20.0, positioning_billed=True, fuel_surcharge_usd_per_h=15.0,
+                 fees_passed_on=True, dry=True, by_meter=True)
+    told = hire_sums(replace(hire, terms=replace(hire.terms, quote=more)), range(2))[0].table
+    assert (told["billed_hours"] >= 0.87 * told["outside_hours"] - 1e-6).all()      # empty legs too, by the meter
+    assert (told["surcharge_usd"] > 15.0 * told["billed_hours"]).all()              # and the hours it waits
+    assert (told["passed_on_usd"] > 6.0 * 8.0 * told["outside_hours"]).all()        # over 8 gal an hour at 6 dollars
+    flown = replace(hire, terms=replace(hire.terms, quote=more, rate_usd_per_h=400.0))
+    (c, _) = finished(flown, 2, [replace(s, table=told) for s in sums[:1]] * 2).candidates
+    by_hand = 0.82 * (400.0 * told["billed_hours"] + told["surcharge_usd"]) + told["passed_on_usd"]
+    assert profit_usd(c.table, flown.terms, 400.0) == pytest.approx(by_hand - incremental_usd(c.table))
+
+
+def test_demand_falls_with_the_price_only_where_the_study_says_so(hire, sums):
+    assert finished(hire, 6, sums).candidates[0].at_other_rates == ()
+    elastic = replace(hire, terms=replace(hire.terms, elasticity=1.0, rate_usd_per_h=600.0))
+    c = finished(elastic, 6, sums).candidates[0]
+    rows = {round(row["rate_usd_per_h"]): row for row in c.at_other_rates}
+    assert rows[600]["gain_usd"] == pytest.approx(c.profit_usd["mean"])
+    assert rows[780]["billed_hours"] == pytest.approx(rows[600]["billed_hours"] / 1.3)
 
 
 def test_a_single_costs_what_pilots_say(result):
