@@ -29,6 +29,7 @@ from missionsim.page.table_import import Dropped, dropped, preview, read_table
 from missionsim.page.trip_table import SHOWN
 from missionsim.page.year_strip import year_strip
 from missionsim.report.first_screen import DOTS
+from missionsim.report.html import source
 from missionsim.study.inputs.advertisement.propose import read_advertisement
 
 HERE = Path(__file__).parent
@@ -198,7 +199,8 @@ def application(page: Page) -> Starlette:
               Route("/advertisement", page.advertisement, methods=["POST"]),
               Route("/trips", page.add_trips, methods=["POST"]), Route("/fly", page.fly, methods=["POST"]),
               Route("/cancel", page.cancel, methods=["POST"]), Route("/report", page.report, methods=["POST"]),
-              Route("/favicon.ico", _no_icon), Mount("/static", StaticFiles(directory=HERE / "static")),
+              Route("/favicon.ico", _no_icon), Route("/parts.css", _parts_style),
+              Mount("/static", StaticFiles(directory=HERE / "static")),
               Route("/{part}", page.part)]
     handlers = {RefusedError: _refused, ChangedOutsideError: _conflict, MissionsimError: _refused}
     return Starlette(routes=routes, exception_handlers=handlers)
@@ -209,6 +211,11 @@ def templates() -> Environment:
     """Return the templates, the report's parts among them; whatever a user wrote shows as text."""
     loader = ChoiceLoader([PackageLoader("missionsim.page", "views"), PackageLoader("missionsim.report")])
     return Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+
+
+async def _parts_style(request: Request) -> Response:
+    """Return the style of what page and report draw alike."""
+    return Response(source("parts/parts.css"), media_type="text/css")
 
 
 async def _no_icon(request: Request) -> Response:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from missionsim.report.answer import answer
-from missionsim.report.first_screen import CostDots, ReasonRow, TradeOff, cost_dots, trade_off, why_not
+from missionsim.report.first_screen import BarRow, CostDots, TradeOff, cost_dots, trade_off, why_not
 from missionsim.report.tables import Table, candidates
 from missionsim.report.wording import CAUTIONS
 from missionsim.study.compare.compare import Comparison
@@ -23,7 +23,7 @@ class Screen:
     years: int
     cost: CostDots
     trade: TradeOff
-    reasons: tuple[ReasonRow, ...]
+    reasons: tuple[BarRow, ...]
     table: Table
     cautions: tuple[str, ...]
 

@@ -27,12 +27,13 @@ def maps(comparison: Comparison) -> list[SvgFigure]:
     """Return one map a candidate: where it goes, where trips fail and where it stops for fuel."""
     if any(r.tally.kept is None for r in comparison.results):
         return []
-    places = _positions(comparison)
-    view = _view(places)
+    places = positions(comparison)
+    view = view_of(places)
     return [_map(comparison, r, places, view, f"map-{k}") for k, r in enumerate(comparison.results, 1)]
 
 
-def _positions(comparison: Comparison) -> dict[str, tuple[float, float]]:
+def positions(comparison: Comparison) -> dict[str, tuple[float, float]]:
+    """Return latitude and longitude of every place of the kept years, as seen from home. [deg]"""
     idents = {comparison.study.home.ident}
     for trips in trips_of(comparison.study, kept_replications(comparison.results[0])).values():
         idents |= {stop for trip in trips for stop in trip.stops}
@@ -58,7 +59,7 @@ def longitude_words(longitude_deg: float) -> str:
     return f"{abs(west_to_east):.0f}°{side}"
 
 
-def _view(places: dict[str, tuple[float, float]]) -> tuple[float, float, float, float]:
+def view_of(places: dict[str, tuple[float, float]]) -> tuple[float, float, float, float]:
     """Return south, north, west, east with a margin; never so narrow that the map is a dot."""
     lat, lon = (np.array([p[k] for p in places.values()]) for k in (0, 1))
     height = max(float(np.ptp(lat)), 2.0) * 0.08 + 0.3
@@ -68,8 +69,8 @@ def _view(places: dict[str, tuple[float, float]]) -> tuple[float, float, float, 
 
 def _map(comparison: Comparison, result: Result, places: dict[str, tuple[float, float]],
          view: tuple[float, float, float, float], key: str) -> SvgFigure:
-    wanted, failed = _by_destination(comparison, result)
-    stops = _stops(result)
+    wanted, failed = by_destination(comparison, result)
+    stops = fuel_stops(result)
     bad = [f"{i} ({percent(failed[i] / wanted[i])})" for i in sorted(wanted, key=lambda i: (-failed[i] / wanted[i], i))
            if failed[i] >= MOSTLY_SHARE * wanted[i]]
     words = (f"{result.name}: trips fail most at {listing(bad[:8]) or 'no place'}; fuel stops at "
@@ -91,7 +92,8 @@ def _map(comparison: Comparison, result: Result, places: dict[str, tuple[float, 
                  words, height_in, draw)
 
 
-def _by_destination(comparison: Comparison, result: Result) -> tuple[dict[str, int], dict[str, int]]:
+def by_destination(comparison: Comparison, result: Result) -> tuple[dict[str, int], dict[str, int]]:
+    """Return how many trips were wanted to each place in the kept years, and how many were refused or broken off."""
     assert result.tally.kept is not None
     trips = result.tally.kept.trips
     tables = trips_of(comparison.study, kept_replications(result))
@@ -104,7 +106,8 @@ def _by_destination(comparison: Comparison, result: Result) -> tuple[dict[str, i
     return wanted, failed
 
 
-def _stops(result: Result) -> dict[str, int]:
+def fuel_stops(result: Result) -> dict[str, int]:
+    """Return how often the kept years stopped for fuel, by place."""
     assert result.tally.kept is not None
     flights = result.tally.kept.flights
     at, counts = np.unique(flights["to_ident"][flights["is_stop"].astype(bool)].astype(str), return_counts=True)

@@ -5,7 +5,7 @@ Layout happens here, in typed code; templates only place it. The report file and
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,14 +13,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import REASONS
-from missionsim.report.wording import dollars, number, plain
+from missionsim.report.draw_money import group_table
+from missionsim.report.wording import GROUPS, dollars, number, plain
+from missionsim.study.compare.alternatives import NONE, RENT
 from missionsim.study.compare.compare import Comparison, Result
 
 Array = NDArray[Any]
 DOTS = 20
 """A row of dots shows years in this many equal shares: one dot is a year in twenty."""
-WIDTH = 640.0
-ROW, DOT, GAP = 56.0, 5.0, 12.0
+WIDTH = 400.0
+DOT, BELOW = 4.0, 11.0
 MARKS = ("circle", "square", "triangle", "diamond", "triangle-down", "plus")
 """A candidate is a mark, a colour and its name, never colour alone."""
 
@@ -62,8 +64,8 @@ class CostDots:
 
     rows: tuple[CostRow, ...]
     ticks: tuple[Tick, ...]
+    row_height: float
     width: float = WIDTH
-    row_height: float = ROW
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,59 +80,118 @@ class Cloud:
 
 
 @dataclass(frozen=True, slots=True)
+class Level:
+    """What the same trips cost without owning: a place across where that makes trips, else a line from the left."""
+
+    x: float | None
+    y: float
+    label: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class TradeOff:
     """Trips made across, dollars a year upward."""
 
     clouds: tuple[Cloud, ...]
+    levels: tuple[Level, ...]
     across: tuple[Tick, ...]
     upward: tuple[Tick, ...]
     width: float = WIDTH
-    height: float = 360.0
-    left: float = 56.0
-    below: float = 32.0
+    height: float = 250.0
+    left: float = 48.0
+    below: float = 28.0
 
 
 @dataclass(frozen=True, slots=True)
-class ReasonRow:
-    """One reason: for each candidate trips a year it stopped, in any weather and on the day, and bar lengths in %."""
+class Bar:
+    """One bar: whose it is, its number in words, and the lengths of its solid and outlined part. [%]"""
 
-    reason: str
-    bars: tuple[tuple[int, str, float, float], ...]
+    mark: int
+    words: str
+    solid: float
+    outline: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class BarRow:
+    """One row of bars, one a candidate."""
+
+    label: str
+    bars: tuple[Bar, ...]
 
 
 def cost_dots(comparison: Comparison) -> CostDots:
     """Return what a year costs, one row a candidate, on one axis."""
     values = [r.values("net_cost_usd") for r in comparison.results]
     scale = _Scale(np.concatenate(values), 8.0, WIDTH - 8.0)
-    rows = tuple(_cost_row(i, r, v, scale) for i, (r, v) in enumerate(zip(comparison.results, values, strict=True)))
-    return CostDots(rows, tuple(Tick(scale(t), f"${t / 1000:,.0f}k") for t in scale.ticks(6)))
+    piles = [_piled([scale(float(v)) for v in _twentieths(years)]) for years in values]
+    height = 2 * DOT * (1 + max(level for pile in piles for _, level in pile)) + BELOW
+    rows = tuple(_cost_row(i, r, pile, height, scale)
+                 for i, (r, pile) in enumerate(zip(comparison.results, piles, strict=True)))
+    return CostDots(rows, tuple(Tick(scale(t), f"${t / 1000:,.0f}k") for t in scale.ticks(5)), height)
 
 
 def trade_off(comparison: Comparison) -> TradeOff:
     """Return the cloud of years of each candidate."""
     made = [r.tally.column("completed") for r in comparison.results]
     cost = [r.values("net_cost_usd") for r in comparison.results]
-    empty = TradeOff((), (), ())
-    across = _Scale(np.concatenate(made), empty.left + 8.0, empty.width - 12.0)
-    upward = _Scale(np.concatenate(cost), empty.height - empty.below - 8.0, 12.0)
+    others = [] if comparison.alternatives is None else \
+        [o for o in comparison.alternatives.every if o.kind in {NONE, RENT}]
+    empty = TradeOff((), (), (), ())
+    seen = np.array([float(o.made.mean()) for o in others if o.kind == RENT])
+    across = _Scale(np.concatenate([*made, seen]), empty.left + 8.0, empty.width - 12.0)
+    upward = _Scale(np.concatenate([*cost, [float(o.net_usd.mean()) for o in others]]),
+                    empty.height - empty.below - 8.0, 12.0)
     clouds = tuple(_cloud(i, r.name, m, c, across, upward)
                    for i, (r, m, c) in enumerate(zip(comparison.results, made, cost, strict=True)))
-    return TradeOff(clouds, tuple(Tick(across(t), f"{t:,.0f}") for t in across.ticks(6)),
+    levels = tuple(Level(across(float(o.made.mean())) if o.kind == RENT else None, upward(float(o.net_usd.mean())),
+                         "rent" if o.kind == RENT else "car and airline",
+                         f"{o.name}: {number(float(o.made.mean()))} trips made, ${dollars(float(o.net_usd.mean()))}")
+                   for o in others)
+    return TradeOff(clouds, levels, tuple(Tick(across(t), f"{t:,.0f}") for t in across.ticks(5)),
                     tuple(Tick(upward(t), f"${t / 1000:,.0f}k") for t in upward.ticks(5)))
 
 
-def why_not(comparison: Comparison, most: int = 6) -> tuple[ReasonRow, ...]:
-    """Return the reasons that stop most trips, what hurts most first; the rest in one row."""
-    found = [(str(r), [(c.refused["structural"].get(str(r), 0.0), c.refused["on_the_day"].get(str(r), 0.0))
-                       for c in comparison.results]) for r in REASONS]
+def why_not(comparison: Comparison, most: int = 6) -> tuple[BarRow, ...]:
+    """Return the reasons that stop most trips, what hurts most first; solid in any weather, outlined on the day."""
+    found = [(plain(str(r)), [(c.refused["structural"].get(str(r), 0.0), c.refused["on_the_day"].get(str(r), 0.0))
+                              for c in comparison.results]) for r in REASONS]
     found = sorted((f for f in found if any(a + b > 0 for a, b in f[1])), key=lambda f: -max(map(sum, f[1])))
     kept, rest = found[:most], found[most:]
     if rest:
         kept = [*kept, ("others", [(sum(r[1][i][0] for r in rest), sum(r[1][i][1] for r in rest))
                                    for i in range(len(comparison.results))])]
-    top = max((a + b for _, pairs in kept for a, b in pairs), default=1.0) or 1.0
-    return tuple(ReasonRow(plain(reason), tuple((i, number(a + b), a / top * 100.0, b / top * 100.0)
-                                                for i, (a, b) in enumerate(pairs))) for reason, pairs in kept)
+    return _bars(kept, number)
+
+
+def outcome_rows(comparison: Comparison) -> tuple[BarRow, ...]:
+    """Return what becomes of the wanted trips, a year in the mean: on time, late, broken off, not made."""
+    sums = [r.tally for r in comparison.results]
+    mean = {name: [float(t.column(name).mean()) for t in sums] for name in ("completed", "delayed", "broken_off",
+                                                                            "trips_wanted")}
+    rows = {"made on time": [c - d for c, d in zip(mean["completed"], mean["delayed"], strict=True)],
+            "made late": mean["delayed"], "broken off": mean["broken_off"],
+            "not made": [w - c - b for w, c, b in zip(mean["trips_wanted"], mean["completed"], mean["broken_off"],
+                                                      strict=True)]}
+    return _bars([(label, [(v, 0.0) for v in values]) for label, values in rows.items()], number)
+
+
+def money_rows(comparison: Comparison) -> tuple[BarRow, ...]:
+    """Return what a year costs by group of the ledger, in the mean."""
+    tables = [group_table(r) for r in comparison.results]
+    used = [g for g in GROUPS if any(g in t for t in tables)]
+    return _bars([(g, [(float(t[g].mean()) if g in t else 0.0, 0.0) for t in tables]) for g in used],
+                 lambda value: f"${dollars(value)}")
+
+
+def _bars(rows: Sequence[tuple[str, Sequence[tuple[float, float]]]], words: Callable[[float], str],
+          ) -> tuple[BarRow, ...]:
+    """Return rows of bars on one scale; what is below zero has its number and no bar."""
+    top = max((a + b for _, pairs in rows for a, b in pairs), default=1.0) or 1.0
+    return tuple(BarRow(label, tuple(Bar(i % len(MARKS), words(a + b), max(a, 0.0) / top * 100.0,
+                                         max(b, 0.0) / top * 100.0) for i, (a, b) in enumerate(pairs)))
+                 for label, pairs in rows)
 
 
 class _Scale:
@@ -154,12 +215,13 @@ class _Scale:
         return [float(t) for t in np.arange(np.ceil(self.low / step), self.high / step) * step]
 
 
-def _cost_row(i: int, result: Result, values: Array, scale: _Scale) -> CostRow:
+def _cost_row(i: int, result: Result, pile: Sequence[tuple[float, int]], height: float, scale: _Scale) -> CostRow:
     m = result.measures["net_cost_usd"]
     years = None if m["p10"] is None or m["p90"] is None else (scale(m["p10"]), scale(m["p90"]))
     mean = None if m["low"] is None or m["high"] is None else (scale(m["low"]), scale(m["high"]))
     return CostRow(i % len(MARKS), result.name, f"${dollars(m['mean'])}", f"${dollars(m['p10'])}",
-                   f"${dollars(m['p90'])}", _stacked([scale(float(v)) for v in _twentieths(values)]), years, mean)
+                   f"${dollars(m['p90'])}", tuple((x, height - BELOW - DOT * (1 + 2 * level)) for x, level in pile),
+                   years, mean)
 
 
 def _twentieths(values: Array) -> Array:
@@ -169,15 +231,15 @@ def _twentieths(values: Array) -> Array:
     return np.quantile(values, (np.arange(DOTS) + 0.5) / DOTS)
 
 
-def _stacked(places: Sequence[float]) -> tuple[tuple[float, float], ...]:
-    """Return dots that pile up where they would overlap; y is counted upward from the axis."""
-    taken: list[tuple[float, float]] = []
+def _piled(places: Sequence[float]) -> list[tuple[float, int]]:
+    """Return dots with the level each lies on, so that none hides another."""
+    taken: list[tuple[float, int]] = []
     for x in places:
         level = 0
         while any(abs(x - a) < 2 * DOT and b == level for a, b in taken):
             level += 1
         taken.append((x, level))
-    return tuple((x, round(ROW - 16.0 - level * 2 * DOT, 1)) for x, level in taken)
+    return taken
 
 
 def _cloud(i: int, name: str, made: Array, cost: Array, across: _Scale, upward: _Scale) -> Cloud:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +19,10 @@ from missionsim.report import draw_ground, draw_money, draw_outcomes, tables
 from missionsim.report.answer import answer, cheapest_clearly
 from missionsim.report.contract import clean
 from missionsim.report.explained_trips import explained_trips
+from missionsim.report.first_screen import DOTS, cost_dots, money_rows, outcome_rows, trade_off, why_not
 from missionsim.report.influential_assumptions import influential_assumptions
 from missionsim.report.not_modelled import NOT_MODELLED
+from missionsim.report.place_map import place_map
 from missionsim.report.run_file import provenance
 from missionsim.report.stopping_text import stopping_text
 from missionsim.report.svg_figure import SvgFigure
@@ -64,6 +69,28 @@ def figures(comparison: Comparison) -> dict[str, SvgFigure]:
     return {p.name: p for p in (*found, *([day_by_day] if day_by_day else []))}
 
 
+@cache
+def source(name: str) -> str:
+    """Return the text of a style sheet or script among the templates."""
+    return resources.files("missionsim.report").joinpath("templates", *name.split("/")).read_text(encoding="utf-8")
+
+
+def sealed(script: str | None = None) -> dict[str, Any]:
+    """Return style and script of a page with the policy that lets no other ones run.
+
+    Figures carry style in attributes, which cannot run anything; scripts and style sheets count by their hashes.
+    """
+    style = source("parts/parts.css") + source("report.css")
+    script_source = "'none'" if script is None else _hash(script)
+    policy = (f"default-src 'none'; style-src-elem {_hash(style)}; style-src-attr 'unsafe-inline'; "
+              f"script-src {script_source}; img-src data:; base-uri 'none'; form-action 'none'")
+    return {"style": Markup(style), "script": Markup(script or ""), "policy": Markup(policy)}
+
+
+def _hash(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+
+
 def report_html(comparison: Comparison, drawn: Mapping[str, SvgFigure] | None = None,
                 sections: Sequence[Section] = ()) -> str:
     """Return the text of report.html.
@@ -79,18 +106,24 @@ def report_html(comparison: Comparison, drawn: Mapping[str, SvgFigure] | None = 
 
 def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: Sequence[Section]) -> dict[str, Any]:
     study = comparison.study
-    maps = [p for name, p in drawn.items() if name.startswith("map-")]
     explained = explained_trips(comparison)
     lines = tables.trip_lines(comparison) if explained else []
     return {
         "title": study.name, "answer": answer(comparison), "clear": cheapest_clearly(comparison),
         "names": list(comparison.names), "home": f"{study.home.ident}, {study.home.name}", "year": study.year,
-        "figures": drawn, "maps": maps, "candidates": tables.candidates(comparison), "pairs": tables.pairs(comparison),
+        "figures": drawn, "map": place_map(comparison),
+        "candidates": tables.candidates(comparison), "pairs": tables.pairs(comparison),
         "refusals": tables.refusals(comparison), "costs": tables.costs(comparison), "sections": list(sections),
         "lines": lines, "explained": explained, "mattered": influential_assumptions(comparison),
         "not_modelled": NOT_MODELLED,
-        "glossary": tables.glossary(), "cautions": CAUTIONS, **_rest(comparison),
+        "glossary": tables.glossary(), "cautions": CAUTIONS, **_first_screen(comparison), **_rest(comparison),
+        **sealed(source("report.js")),
     }
+
+
+def _first_screen(comparison: Comparison) -> dict[str, Any]:
+    return {"cost": cost_dots(comparison), "trade": trade_off(comparison), "reasons": why_not(comparison),
+            "outcome_rows": outcome_rows(comparison), "money_rows": money_rows(comparison), "dots": DOTS}
 
 
 def _rest(comparison: Comparison) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from rich.text import Text
 from missionsim.base.owned_files import with_run
 from missionsim.report.contract import clean
 from missionsim.report.folder import address_of, write_folder
-from missionsim.report.html import Section, environment
+from missionsim.report.html import Section, environment, sealed
 from missionsim.report.run_file import provenance
 from missionsim.report.tables import Table, glossary
 from missionsim.report.wording import percent
@@ -58,7 +58,7 @@ class SharedPage:
 
 def page_html(page: SharedPage) -> str:
     """Return the page as one self-contained file."""
-    return environment().get_template("shared.html.j2").render(page=page, about=provenance(page.study),
+    return environment().get_template("shared.html.j2").render(**sealed(), page=page, about=provenance(page.study),
                                                                glossary=glossary())
 
 

@@ -95,9 +95,11 @@ def _inline(text: str, name: str, words: str) -> str:
     body = re.sub(r"xlink:href", "href", body)
     body = re.sub(r"'DejaVu Sans'(, )?", "", body)
     body = re.sub(r"<!--.*?-->\s*", "", body, flags=re.S)
-    body = re.sub(r"(-?\d+\.\d{2})\d+", r"\1", body)
+    body = re.sub(r"<style.*?</style>\s*", "", body, flags=re.S)     # would hold for the whole page; see the head
+    body = re.sub(r"(-?\d+\.\d)\d+", r"\1", body)
     body = re.sub(r"\n\s*", "\n", body)
     head = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view[1]}" role="img" '
+            'stroke-linejoin="round" stroke-linecap="butt" '
             f'aria-label="{escape(words)}" focusable="false">')
     return head + body + "</svg>"
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -34,7 +36,7 @@ class Outline(HTMLParser):
             self.links.append(given.get("href", ""))
         if re.fullmatch("h[1-6]", tag):
             self.headings.append(int(tag[1]))
-        if tag == "svg":
+        if tag == "svg" and given.get("aria-hidden") != "true" and given.get("class") != "key":
             self.labels.append((given.get("role"), given.get("aria-label", "")))
 
 
@@ -56,6 +58,17 @@ def test_nothing_is_fetched(html):
     assert "@import" not in html
     assert not re.search(r"url\((?!#)", html)
     assert "default-src &#39;none&#39;" in html or "default-src 'none'" in html
+
+
+def test_only_the_script_and_style_of_the_page_itself_run(html):
+    policy = re.search(r'Content-Security-Policy" content="([^"]+)"', html)[1]
+    assert "script-src 'unsafe" not in policy
+    assert "style-src-elem 'unsafe" not in policy
+    for tag, where in (("script", "script-src"), ("style", "style-src-elem")):
+        bodies = re.findall(rf"<{tag}>(.*?)</{tag}>", html, flags=re.S)
+        assert len(bodies) == 1
+        digest = base64.b64encode(hashlib.sha256(bodies[0].encode()).digest()).decode()
+        assert f"{where} 'sha256-{digest}'" in policy
 
 
 def test_identifiers_are_unique_and_links_lead_somewhere(outline):

@@ -1,5 +1,18 @@
 (function () {
   "use strict";
+  function parts() { return Array.prototype.slice.call(document.querySelectorAll("details.part")); }
+  var all = document.getElementById("open-all");
+  if (all) {
+    all.hidden = false;
+    all.addEventListener("click", function () { parts().forEach(function (d) { d.open = true; }); });
+  }
+  function reveal() {
+    var target = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    for (var d = target; d; d = d.parentElement) { if (d.tagName === "DETAILS") { d.open = true; } }
+    if (target) { target.scrollIntoView(); }
+  }
+  window.addEventListener("hashchange", reveal);
+  reveal();
   var table = document.getElementById("trip-table"), find = document.getElementById("find");
   if (!table || !find) { return; }
   var body = table.tBodies[0], rows = Array.prototype.slice.call(body.rows), box = find.querySelector("input");
