@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 _LONGEST_NAME = 240
+_LONGEST_KEY = 100
+_LONG_WORD = re.compile(r"[^\s;]{121,}")
+_COMMANDING = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Control characters but for tabs and line ends, marks and overrides of direction, halves of characters."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +38,14 @@ class Fault:
     def __str__(self) -> str:
         name = self.file if len(self.file) <= _LONGEST_NAME else f"{self.file[:_LONGEST_NAME]}..."
         place = name if self.line is None else f"{name}:{self.line}"
-        text = f"{place}: {self.key}: {self.what}" if self.key else f"{place}: {self.what}"
+        key = self.key if len(self.key) <= _LONGEST_KEY else f"{self.key[:_LONGEST_KEY]}..."
+        text = f"{key}: {self.what}" if key else self.what
         if self.accepted:
             text += f"; accepted: {self.accepted}"
         text += "." if not text.endswith(".") else ""
         text += f" Did you mean {self.near!r}?" if self.near else ""
-        return printable(text)      # one line, whatever a file's name or key holds
+        text = _LONG_WORD.sub(lambda word: f"{word[0][:_LONGEST_KEY]}...", text)
+        return printable(f"{place}: {text}")      # one line, whatever a file's name or key holds
 
 
 class MissionsimError(Exception):
@@ -60,6 +67,12 @@ class InputError(MissionsimError, ValueError):
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(str(f) for f in self.faults))
+
+
+def commanding(text: str) -> str:
+    """Return the first character that commands a terminal or turns the direction of reading, as `U+202E`; else ''."""
+    found = _COMMANDING.search(text)
+    return f"U+{ord(found[0]):04X}" if found else ""
 
 
 def printable(text: str) -> str:

@@ -16,6 +16,8 @@ from missionsim.study.inputs.files import home_expanded
 FILES = frozenset({"report.html", "summary.csv", "trips.csv", "flights.csv", "shop.csv", "ledger.csv", "years.csv",
                    "drawn.csv", "members.csv", "rates.csv", RUN})
 """Every file that a run may be writing into a hidden folder when it is killed."""
+MOST_PARTS = 200
+"""Folders inside each other; no file system is used that deep."""
 MOST_NAME_BYTES = 100
 """Length of a folder's name; a file system takes 255 bytes, and the folder being written has a longer name."""
 DEVICES = frozenset({"CON", "PRN", "AUX", "NUL", *(f"{port}{i}" for port in ("COM", "LPT") for i in range(10))})
@@ -99,6 +101,9 @@ def _check_place(out: Path, writer: Writer) -> None:
         raise OutputError(msg)
     if out.is_symlink() or (out.exists() and not out.is_dir()):
         msg = f"{out}: is not a folder; accepted: a new folder, or one with earlier results of this program"
+        raise OutputError(msg)
+    if len(out.absolute().parts) > MOST_PARTS:
+        msg = f"{out!s:.100}...: is {len(out.absolute().parts)} folders deep; accepted: at most {MOST_PARTS}"
         raise OutputError(msg)
     _restore(out.absolute())
     refuse_foreign(out, writer)

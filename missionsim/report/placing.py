@@ -10,6 +10,7 @@ from pathlib import Path
 
 from missionsim.base.leftovers import hidden_folder, sweep
 from missionsim.base.owned_files import OutputError, refuse_foreign, writer_of, written_in
+from missionsim.report.folder import MOST_PARTS
 
 
 def check_figures(folder: Path, out: Path) -> None:
@@ -22,6 +23,9 @@ def check_figures(folder: Path, out: Path) -> None:
     try:
         if out.resolve() in (here := folder.resolve(), *here.parents):
             msg = f"{folder}: figures cannot go into the folder of results ({out}); accepted: a folder beside it"
+            raise OutputError(msg)
+        if len(here.parts) > MOST_PARTS:
+            msg = f"{folder!s:.100}...: is {len(here.parts)} folders deep; accepted: at most {MOST_PARTS}"
             raise OutputError(msg)
         nearest = next(p for p in (here, *here.parents) if p.exists())
         if not nearest.is_dir():

@@ -41,7 +41,7 @@ LONG = "x" * 5000
     ((*LEG, "--date", "0000-00-00"), "no date"), ((*LEG, "--date", "1949-12-31"), "1950 to 2100"),
     ((*LEG, "--date", "2101-01-01"), "1950 to 2100"), ((*LEG, "--date", "2025-07-01T10:00+02:00"), "without a zone"),
     ((*LEG, "--study", "nowhere.yaml"), "not found"), ((*LEG, "--study", "."), "is a folder"),
-    (("check",), "give files to check"), (("check", "nope"), "not found"), (("check", "."), "is a folder"),
+    (("check",), "Missing argument"), (("check", "nope"), "not found"), (("check", "."), "is a folder"),
     (("check", LONG), "too long"), (("check", "/dev/null"), "neither file nor folder"), (("check", ""), "folder"),
     (("climate", "nope"), "no airport"), (("climate", ""), "no airport"), (("climate", LONG), "no airport"),
     (("climate", "91,0"), "no position"), (("climate", "nan,nan"), "no position"), (("climate", "40,"), "no position"),

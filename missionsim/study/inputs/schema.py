@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, model_validator
 
 from missionsim.study.inputs.schema_parts import (
+    ONE_LINE,
     Approach,
     Columns,
     Destination,
@@ -32,7 +33,7 @@ class CandidateSpec(Model):
     """One aircraft that takes part, perhaps changed."""
 
     aircraft: PathText
-    name: Annotated[str, Field(min_length=1, max_length=80)] | None = None
+    name: Annotated[str, Field(min_length=1, max_length=80), ONE_LINE] | None = None
     upgrades: Annotated[tuple[Text, ...], Field(strict=False, min_length=0, max_length=40)] = ()
     price_usd: float | None = Field(default=None, ge=1_000, le=10_000_000)
     changes: dict[str, Any] = Field(default_factory=dict)
@@ -120,7 +121,7 @@ def _only_aircraft(value: Any) -> Any:
 class StudySpec(Model):
     """All keys of a study file."""
 
-    study: Annotated[str, Field(min_length=1, max_length=200)]
+    study: Annotated[str, Field(min_length=1, max_length=200), ONE_LINE]
     question: Annotated[str, Field(max_length=2_000)] = ""
     home: Ident
     year: int | None = Field(default=None, ge=1950, le=2100)

@@ -31,6 +31,15 @@ def _known_zone(name: str) -> str:
     return name
 
 
+def _one_line(text: str) -> str:
+    if "\n" in text or "\t" in text:
+        msg = "a name on one line"
+        raise ValueError(msg)
+    return text
+
+
+ONE_LINE = AfterValidator(_one_line)
+"""For names: they stand in tables, in legends and in folders' names."""
 Share = Annotated[float, Field(ge=0, le=1)]
 Usd = Annotated[float, Field(ge=0, le=10_000_000)]
 Slip = Annotated[float, Field(ge=0, le=240)]

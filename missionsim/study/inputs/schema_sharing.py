@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field, model_validator
 
 from missionsim.study.inputs.schema_parts import (
+    ONE_LINE,
     Counts,
     Destination,
     Ident,
@@ -28,7 +29,7 @@ NoticeDays = Annotated[tuple[Days, Days, Days], Field(strict=False)]
 class Member(Model):
     """One of those who share the aircraft. What is left out comes from the study's pilot and the group `sharing`."""
 
-    name: Annotated[str, Field(min_length=1, max_length=60)]
+    name: Annotated[str, Field(min_length=1, max_length=60), ONE_LINE]
     trips: Annotated[TripFile | None, BeforeValidator(only_file)] = None
     demand: Annotated[tuple[Destination, ...] | None, Field(strict=False, min_length=1, max_length=100)] = None
     pilot: Pilot | None = None

@@ -10,13 +10,16 @@ from typing import Any
 
 import yaml
 
-from missionsim.base.errors import Fault, InputError
+from missionsim.base.errors import Fault, InputError, commanding
 from missionsim.study.inputs.files import YAML_BYTES, TextFile, read_text
 from missionsim.study.inputs.units import plain_figures
 
 MOST_NODES = 200_000
 MOST_DEPTH = 40
 """Limits against documents that explode by aliases or nest without end; honest files stay a hundred times below."""
+
+_MOST_DIGITS = 300
+"""Longer whole numbers have no place among floating-point numbers."""
 
 KeyPath = tuple[str | int, ...]
 
@@ -94,9 +97,9 @@ def parse_yaml(file: TextFile) -> YamlDocument:
         raise
     except yaml.YAMLError as error:
         raise InputError([_syntax_fault(file, error)]) from None
-    except (ValueError, OverflowError, TypeError, AttributeError, RecursionError) as error:
+    except (ValueError, OverflowError, TypeError, AttributeError, LookupError, RecursionError) as error:
         # The constructor stumbles over some scalars that look like what they are not, such as the date 2025-02-30.
-        what = f"a value cannot be read ({error})"
+        what = "a value cannot be read" if isinstance(error, LookupError) else f"a value cannot be read ({error})"
         line = _line_of_bad_scalar(file.text)
         raise InputError([Fault(file.name, "", what, "text in quotes, or a value that exists", "", line)]) from None
     lines: dict[KeyPath, int] = {}
@@ -145,7 +148,7 @@ def _line_of_bad_scalar(text: str) -> int | None:
 def _is_bad(loader: Any, node: yaml.Node) -> bool:
     try:
         loader.construct_object(node)
-    except (ValueError, OverflowError, TypeError, AttributeError):
+    except (ValueError, OverflowError, TypeError, AttributeError, LookupError):
         return True
     return False
 
@@ -179,6 +182,8 @@ def _refuse_explosion(file: TextFile) -> None:
 
 def _walk(file: TextFile, node: yaml.Node, path: KeyPath, lines: dict[KeyPath, int], faults: list[Fault]) -> None:
     lines.setdefault(path, node.start_mark.line + 1)
+    if isinstance(node, yaml.ScalarNode):
+        faults += _scalar_faults(file, node, path)
     if isinstance(node, yaml.SequenceNode):
         for i, item in enumerate(node.value):
             _walk(file, item, (*path, i), lines, faults)
@@ -198,6 +203,7 @@ def _walk_key(file: TextFile, key: yaml.Node, value: yaml.Node, path: KeyPath,
         faults.append(Fault(file.name, dotted(path), "a key is a list or table", "plain words as keys", "", line))
         return
     here = (*path, key.value)
+    faults += _scalar_faults(file, key, here)
     if key.value in seen:
         what = f"is given twice, first in line {seen[key.value]}"
         faults.append(Fault(file.name, dotted(here), what, "each key once", "", line))
@@ -205,6 +211,17 @@ def _walk_key(file: TextFile, key: yaml.Node, value: yaml.Node, path: KeyPath,
     seen[key.value] = line
     lines[here] = line
     _walk(file, value, here, lines, faults)
+
+
+def _scalar_faults(file: TextFile, node: yaml.ScalarNode, path: KeyPath) -> list[Fault]:
+    """Return what is wrong with a value by itself: text that would drive a terminal, a number beyond all numbers."""
+    line = node.start_mark.line + 1
+    if odd := commanding(node.value):
+        return [Fault(file.name, dotted(path), f"holds the character {odd}", "plain text", "", line)]
+    if node.tag == "tag:yaml.org,2002:int" and len(node.value) > _MOST_DIGITS:
+        return [Fault(file.name, dotted(path), f"is a number of {len(node.value)} digits",
+                      f"a number of at most {_MOST_DIGITS} digits", "", line)]
+    return []
 
 
 def _syntax_fault(file: TextFile, error: yaml.YAMLError) -> Fault:
