@@ -1,0 +1,332 @@
+"""The mistakes: in which module, what stands there, what stands there instead.
+
+A mistake is found by its exact text, which must stand once in the module; where the code has changed, the run says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Mistake:
+    """One small mistake in one module of the package."""
+
+    module: str
+    right: str
+    wrong: str
+    why: str = ""
+
+    @property
+    def name(self) -> str:
+        """A short name for tables."""
+        return f"{self.module}: {self.right} -> {self.wrong}"
+
+
+NEAREST: dict[str, tuple[str, ...]] = {
+    "physics/wind.py": ("tests/physics/test_wind.py", "tests/published/test_wind_triangle.py",
+                        "tests/published/test_runway_wind.py"),
+    "statistics/intervals.py": ("tests/published/test_student_t.py", "tests/statistics/test_comparisons.py"),
+    "statistics/comparisons.py": ("tests/statistics/test_comparisons.py",),
+    "statistics/crossings.py": ("tests/statistics/test_crossings.py",),
+    "statistics/information_value.py": ("tests/statistics/test_information_value.py",
+                                        "tests/published/test_value_of_information.py"),
+    "aircraft/performance.py": ("tests/aircraft/test_performance.py", "tests/aircraft/test_upgrades.py"),
+    "aircraft/fitted.py": ("tests/aircraft/test_performance.py", "tests/published/test_performance_tables.py"),
+    "aircraft/runway.py": ("tests/aircraft/test_runway.py", "tests/published/test_runway_wind.py"),
+    "aircraft/loading.py": ("tests/aircraft/test_loading.py", "tests/published/test_weight_balance.py"),
+    "aircraft/upgrades.py": ("tests/aircraft/test_upgrades.py",),
+    "flight/minima.py": ("tests/flight/test_minima.py", "tests/published/test_rules.py", "tests/decide/test_minima.py"),
+    "flight/rules.py": ("tests/published/test_rules.py", "tests/flight"),
+    "flight/": ("tests/flight",),
+    "decide/": ("tests/decide", "tests/study/replicate"),
+    "money/": ("tests/money", "tests/published/test_cost_arithmetic.py"),
+    "year/demand.py": ("tests/year/test_demand.py",),
+    "year/reservations.py": ("tests/year/test_reservations.py", "tests/published/test_shared_use.py"),
+    "year/": ("tests/year/test_simulate.py", "tests/year/test_upkeep.py"),
+    "study/replicate/": ("tests/study/replicate", "tests/study/compare/test_ownership.py"),
+    "study/compare/sensitivity.py": ("tests/study/compare/test_sensitivity.py",),
+    "study/compare/recost.py": ("tests/study/compare/test_sensitivity.py", "tests/study/compare/test_ownership.py"),
+    "study/compare/forecast_skill.py": ("tests/study/compare/test_forecast_skill.py",),
+    "study/prepare/": ("tests/study/prepare", "tests/study/replicate"),
+    "base/": ("tests/base/test_normal.py",),
+}
+"""Tests by the longest beginning of a module's path that stands here: where a mistake in it must be noticed."""
+
+_BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
+    "physics/wind.py": (
+        ("return speed * np.cos(angle), speed * np.sin(angle)", "return speed * np.sin(angle), speed * np.cos(angle)"),
+        ("return -speed * np.sin(angle), -speed * np.cos(angle)", "return speed * np.sin(angle), -speed * np.cos(angle)"),
+        ("return -(u * sine + v * cosine), v * sine - u * cosine",
+         "return u * sine + v * cosine, v * sine - u * cosine"),
+        ("square = tas * tas - cross * cross", "square = tas * tas + cross * cross"),
+        ("along = np.sqrt(np.maximum(square, 0.0)) - real(headwind_kt)",
+         "along = np.sqrt(np.maximum(square, 0.0)) + real(headwind_kt)"),
+    ),
+    "statistics/intervals.py": (
+        ("return math.sqrt(math.fsum(about * about) / (x.size - 1) / x.size)",
+         "return math.sqrt(math.fsum(about * about) / x.size / x.size)"),
+        ("error = math.sqrt((n - 1) / n * math.fsum(about * about))",
+         "error = math.sqrt(math.fsum(about * about) / n)"),
+        ("return student_t_quantile(0.5 + 0.5 * confidence_share, float(n - 1)) * error",
+         "return student_t_quantile(confidence_share, float(n - 1)) * error"),
+    ),
+    "statistics/comparisons.py": (
+        ("np.arange(p.size, 0, -1)", "np.arange(1, p.size + 1)"),
+        ("hit = (signed == best) & np.isfinite(best)", "hit = (signed <= best + 1.0) & np.isfinite(best)"),
+        ("dearer, saved = np.subtract(*paired_rows(cost_a, cost_b)), np.subtract(*paired_rows(hours_b, hours_a))",
+         "dearer, saved = np.subtract(*paired_rows(cost_a, cost_b)), np.subtract(*paired_rows(hours_a, hours_b))"),
+    ),
+    "statistics/information_value.py": (
+        ("chosen[:, here] = across < 0.0", "chosen[:, here] = predicted(design[here], weighted_fits(design[here], difference[here], own)) < 0.0"),
+        ("np.minimum(whole[1], 0.0) - mean_informed)", "whole[1] - mean_informed)"),
+    ),
+    "statistics/crossings.py": (
+        ("at = -mean_a / mean_b", "at = mean_a / mean_b"),
+        ("middle = mean_a * mean_b - share * math.fsum(about_a * about_b)", "middle = mean_a * mean_b"),
+    ),
+    "aircraft/performance.py": (
+        ("return tas_kt * self.speed_share + self.changes.cruise_kt, fuel_flow_gph * self.fuel_share",
+         "return tas_kt * self.speed_share, fuel_flow_gph * self.fuel_share"),
+        ("distance_nm * self.speed_share + self.changes.cruise_kt * time_h", "distance_nm * self.speed_share"),
+        ("share = mean_fpm / (mean_fpm + self.changes.climb_fpm)", "share = (mean_fpm + self.changes.climb_fpm) / mean_fpm"),
+        ("return roll_ft * self.changes.landing_share, over_ft * self.changes.landing_share",
+         "return roll_ft * self.changes.takeoff_share, over_ft * self.changes.takeoff_share"),
+        ("return rate_fpm * 60.0 / self.climb_tas_kt(", "return rate_fpm / self.climb_tas_kt("),
+    ),
+    "aircraft/fitted.py": (
+        ("time_h * flow_gph * self.descent_fuel_share, time_h * tas_kt", "time_h * flow_gph, time_h * tas_kt"),
+        ("thrust = np.cbrt(self.engine.full_share(sigma) ** 2 * sigma) / weight",
+         "thrust = np.cbrt(self.engine.full_share(sigma) ** 2 * sigma)"),
+        ("liftoff_kt = field.liftoff_kt * np.sqrt(weight / sigma)", "liftoff_kt = field.liftoff_kt * np.sqrt(sigma / weight)"),
+        ("scale = real(weight_lb) / field.landing_lb / sigma", "scale = real(weight_lb) / field.landing_lb * sigma"),
+        ("return np.where(wind > 0.0, ahead, self.tailwind_debit_share * wind)", "return np.where(wind > 0.0, ahead, wind)"),
+        ("return self.climb_cas_kt * np.sqrt(weight / self.max_takeoff_lb)", "return self.climb_cas_kt * weight / self.max_takeoff_lb"),
+    ),
+    "aircraft/runway.py": (
+        ("np.maximum(-real(slope_share), 0.0)", "np.maximum(real(slope_share), 0.0)"),
+        ("np.where(codes == 0, rain[\"paved\"], rain[\"other\"])", "np.where(codes == 0, rain[\"other\"], rain[\"paved\"])"),
+        ("(real(headwind_kt) >= -real(tailwind_limit_kt))", "(real(headwind_kt) >= real(tailwind_limit_kt))"),
+        ("return surface, wind, wind & (available - real(required_ft) >= 0.0)",
+         "return surface, wind, surface & (available - real(required_ft) >= 0.0)"),
+        ("return float(share * (demonstrated or assumptions[\"runway.crosswind_kt\"]))",
+         "return float(demonstrated or assumptions[\"runway.crosswind_kt\"])"),
+    ),
+    "aircraft/loading.py": (
+        ("return np.minimum(profile.usable_gal, room_lb / assumptions[\"aircraft.avgas_lb_per_gal\"])",
+         "return np.minimum(profile.usable_gal, room_lb)"),
+        ("for gallons in (np.zeros(weight.shape), np.maximum(fuel, 0.0)):", "for gallons in (np.maximum(fuel, 0.0), np.maximum(fuel, 0.0)):"),
+        ("put = left if last else np.minimum(left, held)", "put = left"),
+        ("free = np.where(people_lb > 0.0, 0.0, float(seats))", "free = np.full(people_lb.shape, float(seats))"),
+        ("seats_ok = (people > 0.0).sum(axis=1) <= seats", "seats_ok = (people > 0.0).sum(axis=1) <= seats + 1"),
+    ),
+    "aircraft/upgrades.py": (
+        ("return sum(gains[:1]) + further_share * sum(gains[1:]) + sum(s for s in speeds if s < 0.0)", "return sum(speeds)"),
+        ("result[\"empty_weight_lb\"] += upgrade.weight_lb", "result[\"empty_weight_lb\"] += 0.0"),
+        ("result[key] *= upgrade.changes.get(key, 1.0)", "result[key] = upgrade.changes.get(key, 1.0)"),
+    ),
+    "flight/segments.py": (
+        ("half_way_lb = after_climb_lb - 0.5 * cruise_h * flow_gph * fuel_lb_per_gal",
+         "half_way_lb = after_climb_lb + 0.5 * cruise_h * flow_gph * fuel_lb_per_gal"),
+        ("over_ground_nm = descent_nm - wind_kt * descent_h", "over_ground_nm = descent_nm + wind_kt * descent_h"),
+        ("slope_headwind_kt = 0.5 * (headwind_kt + low_headwind_kt)", "slope_headwind_kt = headwind_kt"),
+        ("cruise_nm = distance_nm - (parts.climb_nm + parts.descent_nm - slope_headwind_kt * slope_h)",
+         "cruise_nm = distance_nm - (parts.climb_nm + parts.descent_nm + slope_headwind_kt * slope_h)"),
+        ("groundspeed_kt = along_kt - headwind_kt", "groundspeed_kt = along_kt + headwind_kt"),
+        ("gallons[short] -= (saved * descent_gal[steep]).astype(gallons.dtype)", "gallons[short] -= 0.0"),
+    ),
+    "flight/batch.py": (
+        ("flown.flight_h + fuel_weight_h_per_gal * flown.fuel_gal", "flown.flight_h - fuel_weight_h_per_gal * flown.fuel_gal"),
+        ("climbs &= parts.climb_rate_fpm >= limits.least_climb_fpm.take(row)[:, None]", "climbs &= parts.climb_rate_fpm >= 0.0"),
+        ("open_air = good if blocked is None else good & ~blocked", "open_air = good"),
+        ("good = flown.possible & climbs & (limits.clears_terrain & limits.oxygen).take(row, axis=0)",
+         "good = flown.possible & climbs & limits.clears_terrain.take(row, axis=0)"),
+    ),
+    "flight/table.py": (
+        ("by_weight = np.nan_to_num((zero - lighter) / WEIGHT_STEP_LB)", "by_weight = np.nan_to_num((lighter - zero) / WEIGHT_STEP_LB)"),
+        ("need_gal = burn_gal + fuel.approach_gal + flow_gph * fuel.reserve_h", "need_gal = burn_gal + fuel.approach_gal"),
+    ),
+    "flight/stops.py": (
+        ("through = reach[-1][:, None] + ground_h + step", "through = reach[-1][:, None] + step"),
+        ("(hours <= max_leg_h)", "(hours <= 2.0 * max_leg_h)"),
+        ("groundspeed_kt = self.tas_kt - headwind_kt", "groundspeed_kt = self.tas_kt + headwind_kt"),
+    ),
+    "flight/levels.py": (
+        ("1000.0 if course < 180.0 else 2000.0", "2000.0 if course < 180.0 else 1000.0"),
+        ("levels = thousands if instrument else thousands + 500.0", "levels = thousands if instrument else thousands - 500.0"),
+    ),
+    "flight/minima.py": (
+        ("return max(ceiling_ft - relief_ft, 200.0), visibility_sm", "return ceiling_ft, visibility_sm"),
+        ("return max(crew.ceiling_addition_ft - relief_ft, 0.0), crew.visibility_addition_sm",
+         "return crew.ceiling_addition_ft - relief_ft, crew.visibility_addition_sm"),
+        ("if high and own_ceiling_ft is None:", "if high:"),
+        ("\"lnav\": {\"ils\": \"ils\", \"lpv\": \"lnav\",", "\"lnav\": {\"ils\": \"ils\", \"lpv\": \"lpv\","),
+        ("np.where(precision, 2, np.where(approach, 1, 0))", "np.where(precision, 1, np.where(approach, 2, 0))"),
+    ),
+    "flight/rules.py": (
+        ("(oxygen_free_ft >= 12_500)", "(oxygen_free_ft >= 10_000)"),
+        ("np.where(cabin_ft > 14_000, hours,", "np.where(cabin_ft > 12_500, hours,"),
+        ("return self.reserve_night_min if night else self.reserve_day_min", "return self.reserve_day_min if night else self.reserve_night_min"),
+        ("np.where(np.asarray(people) > 1, self.max_leg_h_with_passengers, self.max_leg_h_alone)",
+         "np.where(np.asarray(people) > 2, self.max_leg_h_with_passengers, self.max_leg_h_alone)"),
+    ),
+    "flight/leg.py": (
+        ("heavy_lb = zero_fuel_lb + (required_gal - fuel.taxi_gal) * fuel.lb_per_gal", "heavy_lb = zero_fuel_lb + required_gal * fuel.lb_per_gal"),
+        ("required_gal = fuel.taxi_gal + flight_gal + reserve_gal + alternate_gal", "required_gal = fuel.taxi_gal + flight_gal + reserve_gal"),
+    ),
+    "decide/decide.py": (
+        ("landing_lb = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal",
+         "landing_lb = takeoff_lb - cruise_gal * plan.fuel.lb_per_gal"),
+        ("np.stack([fuel_gal, reserve_gal, np.zeros(len(trip))])", "np.stack([fuel_gal, fuel_gal, fuel_gal])"),
+        ("over = required_gal - plan.fuel.taxi_gal > allowed_gal[:, None]", "over = required_gal > allowed_gal[:, None]"),
+        ("cruise_gal = cruise_gal * (1.0 + weather.detour_share[rows.leg])", "cruise_gal = cruise_gal * 1.0"),
+        ("ground_h = flights * plan.taxi_h + (flights - 1) * plan.ground_h", "ground_h = flights * plan.taxi_h + flights * plan.ground_h"),
+        ("required_gal = cruise_gal + fixed_gal + weather.alternate_gal[rows.leg]", "required_gal = cruise_gal + fixed_gal"),
+        ("np.where(comfort > 0.05, OVER_COMFORT_H, 0.0)", "np.where(comfort > 0.05, 0.0, 0.0)"),
+    ),
+    "decide/leg_weather.py": (
+        ("later = np.minimum(arrive + 1 + np.arange(OPENS_WITHIN_H), HOURS - 1)", "later = np.minimum(arrive + np.arange(OPENS_WITHIN_H), HOURS - 1)"),
+        ("rain = sky.freezing.take(at_departure) | sky.freezing.take(at_arrival)", "rain = sky.freezing.take(at_departure)"),
+        ("return LegWeather(reasons, view.below & (own == 0)", "return LegWeather(reasons, view.below"),
+    ),
+    "decide/enroute_weather.py": (
+        ("np.maximum(coverage[:, :, 0], coverage[:, :, -1])", "coverage[:, :, 0]"),
+        ("low = np.maximum(np.maximum(base_ft, field_ft), freezing_ft)[:, None]", "low = np.maximum(base_ft, freezing_ft)[:, None]"),
+        ("freezing_ft = (15.0 + deviation_c - a[\"icing.warmest_c\"]) / 1.98 * 1000.0", "freezing_ft = (15.0 - deviation_c - a[\"icing.warmest_c\"]) / 1.98 * 1000.0"),
+        ("np.where(above, a[\"flight.ridge_wind_well_above_kt\"], a[\"flight.ridge_wind_kt\"])",
+         "np.where(above, a[\"flight.ridge_wind_kt\"], a[\"flight.ridge_wind_well_above_kt\"])"),
+        ("a[\"storms.line_share_with_picture\"] if plan.weather_on_board else a[\"storms.line_share\"]",
+         "a[\"storms.line_share\"] if plan.weather_on_board else a[\"storms.line_share_with_picture\"]"),
+        ("icy = (temperature_c <= a[\"icing.warmest_c\"]) & (temperature_c >= a[\"icing.coldest_c\"])", "icy = temperature_c <= a[\"icing.warmest_c\"]"),
+        ("thin_ft = a[\"icing.thin_layer_ft\"] if plan.crosses_thin_ice else 0.0", "thin_ft = a[\"icing.thin_layer_ft\"]"),
+    ),
+    "decide/runways.py": (
+        ("landing_lb = takeoff_lb[row, slot] - plans.fuel_gal[row, air_slot] * plan.fuel.lb_per_gal", "landing_lb = takeoff_lb[row, slot]"),
+        ("required_ft = needed_ft * tight.surface_factor[k] * plan.rules.runway_margin", "required_ft = needed_ft * tight.surface_factor[k]"),
+        ("low = ~(gradient >= plan.least_gradient_ft_per_nm)", "low = ~(gradient >= 0.0)"),
+    ),
+    "decide/candidate_plan.py": (
+        ("return -(east_kt * self.sine + north_kt * self.cosine)", "return east_kt * self.sine + north_kt * self.cosine"),
+        ("return np.abs(north_kt * self.sine - east_kt * self.cosine)", "return np.abs(north_kt * self.cosine - east_kt * self.sine)"),
+    ),
+    "money/operating_costs.py": (
+        ("price = places.fuel_usd_per_gal[flights[\"from_place\"]]", "price = places.fuel_usd_per_gal[flights[\"to_place\"]]"),
+        ("missing * places.fuel_usd_per_gal[places.home]", "0.0 * missing"),
+        ("rooms = np.ceil(trips[\"people\"] / assumptions[\"cost.people_per_room\"])", "rooms = trips[\"people\"] / assumptions[\"cost.people_per_room\"]"),
+        ("1.0 / assumptions[\"engine_life.propeller_years\"])", "0.0 / assumptions[\"engine_life.propeller_years\"])"),
+        ("sum(count[name] * cost[name] / life[name] for name in sorted(cost))", "sum(cost[name] / life[name] for name in sorted(cost))"),
+        ("np.maximum(left - here, 0.0)", "np.maximum(left - here - 1.0, 0.0)"),
+    ),
+    "money/substitute.py": (
+        ("otherwise = anew + np.where(back, 0.5 * (1.0 - anew), 0.0)", "otherwise = anew"),
+        ("np.where(broken, 1.0 - np.minimum(trips[\"places_reached\"] / asked, 1.0), 0.0)", "np.where(broken, 1.0, 0.0)"),
+        ("cars = np.ceil(terms.people[row] / assumptions[\"cost.car_seats\"])", "cars = 1.0"),
+        ("usd = travel.car_usd + travel.airline_usd + travel.lost_usd", "usd = travel.car_usd + travel.airline_usd"),
+    ),
+    "money/overhauls.py": (
+        ("self.worn_h = np.where(reached, 0.0, self.worn_h + flown_h * (wear - 1.0))", "self.worn_h = np.where(reached, 0.0, self.worn_h)"),
+        ("self.used_h = np.where(reached, flown_h - until_h, self.used_h + flown_h)", "self.used_h = np.where(reached, 0.0, self.used_h + flown_h)"),
+        ("np.where(draws.was_idle, _hastened(u, a[\"engine_life.idle_factor\"]), u)", "u"),
+        ("(self.due_h - self.used_h - self.worn_h) / wear", "(self.due_h - self.used_h) / wear"),
+        ("(uniform > 1.0 - assumptions[\"engine_life.extra_share\"])", "(uniform < 1.0 - assumptions[\"engine_life.extra_share\"])"),
+        ("self.age = np.where(reached, 0.5, self.age + 1.0)", "self.age = self.age + 1.0"),
+    ),
+    "money/engine_life.py": (
+        ("np.where(flown < assumptions[\"engine_life.idle_hours\"], assumptions[\"engine_life.idle_factor\"], 1.0)",
+         "np.where(flown > assumptions[\"engine_life.idle_hours\"], assumptions[\"engine_life.idle_factor\"], 1.0)"),
+        ("cumulative += cumulative[0] * (assumptions[\"engine_life.early_factor\"][kind] - 1.0)", "cumulative += 0.0"),
+        ("points[1:] = points[0] + (points[1:] - points[0]) * stretch", "points[1:] = points[1:] * stretch"),
+    ),
+    "money/maintenance.py": (
+        ("fee * labor_factor(prices, assumptions), shop[\"trip\"][hundred])", "fee, shop[\"trip\"][hundred])"),
+        ("away = _rows(shop, Shop.FAULT) & (shop[\"place\"] != places.home)", "away = _rows(shop, Shop.FAULT)"),
+        ("accrued, end, fee * (1.0 + skewed_mean(*ratio)))", "accrued, end, fee)"),
+    ),
+    "money/insurance.py": (
+        ("** (owners - 1)", "** owners"),
+        ("if aircraft.klass == \"H4\" and not aircraft.retractable:", "if aircraft.klass == \"H4\":"),
+        ("if aircraft.seats > 4:", "if aircraft.seats >= 4:"),
+        ("if pilot.age >= age:", "if pilot.age > age + 5:"),
+        ("if aircraft.retractable and pilot.retractable_h < below:", "if pilot.retractable_h < below:"),
+    ),
+    "money/resale.py": (
+        ("hours = per_h * (min(priced_hours_h, tbo) - aged)", "hours = per_h * (aged - min(priced_hours_h, tbo))"),
+        ("left = (1.0 - a[\"selling_share\"]) * (base + hours + fresh > 0.0)", "left = 1.0 * (base + hours + fresh > 0.0)"),
+        ("* (1.0 - now / tbo)", "* (now / tbo)"),
+    ),
+    "money/ownership_cash.py": (
+        ("usd = np.maximum(normal * (factor - 1.0), draws.catch_up_usd)", "usd = normal * (factor - 1.0)"),
+        ("usd = _at(0, years, -principal)", "usd = _at(0, years, principal)"),
+        ("left = 1.0 if draws.value_lost_share is None else 1.0 - draws.value_lost_share", "left = 1.0"),
+        ("return float(candidate.asking_price_usd * (1.0 - assumptions[\"ownership.purchase_discount_share\"]))",
+         "return float(candidate.asking_price_usd)"),
+    ),
+    "money/finance.py": (
+        ("monthly = np.asarray(rate_share, dtype=np.float64) / 12.0\n    factor", "monthly = np.asarray(rate_share, dtype=np.float64)\n    factor"),
+        ("return sinking_fund_factor(rate_share, years) + np.asarray(rate_share, dtype=np.float64)", "return sinking_fund_factor(rate_share, years)"),
+    ),
+    "money/cost_sharing.py": (
+        ("own = FEES | ({Category.FUEL} if hourly == \"dry\" else set())", "own = FEES | ({Category.FUEL} if hourly == \"wet\" else set())"),
+        ("return down + (rank < missing[:, None])", "return down"),
+        ("assessed[:, y] = np.maximum(-now, 0.0)", "assessed[:, y] = np.maximum(now, 0.0)"),
+    ),
+    "money/hire_rates.py": (
+        ("kept = (1.0 - self.ticket_tax_share) * (1.0 - self.operator_share)", "kept = 1.0 - self.ticket_tax_share - self.operator_share"),
+        ("/ (1.0 - margin_share)", "* (1.0 + margin_share)"),
+    ),
+    "money/fixed_costs.py": (
+        ("wear = 0.0 if candidate.hangared else", "wear = 0.0 if not candidate.hangared else"),
+    ),
+    "year/simulate.py": (
+        ("nights = ceil(flight_h / limits.max_flight_per_day_h) - 1", "nights = ceil(flight_h / limits.max_flight_per_day_h)"),
+        ("if depart_h - party.landed_h >= limits.rest_h:\n            party.duty_start_h", "if depart_h - party.landed_h >= 2.0 * limits.rest_h:\n            party.duty_start_h"),
+        ("if not party.skipped:\n            party.reached += 1", "if True:\n            party.reached += 1"),
+        ("people = 1 if purpose is Purpose.FERRY else int(self.schedule.people[trip])", "people = int(self.schedule.people[trip])"),
+        ("party.late = env.now > planned_h + limits.late_outbound_h", "party.late = env.now > planned_h + 10.0 * limits.late_outbound_h"),
+        ("if wait_h <= self.limits_of[party.trip].hold_for_weather_h:", "if wait_h >= self.limits_of[party.trip].hold_for_weather_h:"),
+    ),
+    "year/upkeep.py": (
+        ("self.oil_at_h = -upkeep.oil_since_h", "self.oil_at_h = upkeep.oil_since_h"),
+        ("if self.wear.defer_rank[k] < upkeep.deferrable_share:", "if self.wear.defer_rank[k] > upkeep.deferrable_share:"),
+        ("return work_h + upkeep.find_median_h + rank * beyond_h", "return work_h + upkeep.find_median_h"),
+    ),
+    "year/reservations.py": (
+        ("self.kindness[holder] < self.rule.give_way_share", "self.kindness[holder] > self.rule.give_way_share"),
+        ("if rule.members <= 1:", "if rule.members <= 2:"),
+        ("opens = start - min(rule.release_h, rule.opens_h)", "opens = start - rule.opens_h"),
+    ),
+    "year/demand.py": (
+        ("shift = 6 if southern else 0", "shift = 0"),
+        ("return all(day + stay + gap < a or day > b + gap for a, b in taken)", "return all(day + stay < a or day > b for a, b in taken)"),
+    ),
+    "study/replicate/tally.py": (
+        ("for c in (\"flight_h\", \"block_h\", \"fuel_burn_gal\"))", "for c in (\"block_h\", \"flight_h\", \"fuel_burn_gal\"))"),
+        ("otherwise = refused & ~each.given_up", "otherwise = refused"),
+        ("(code == 3) & structural, (code == 3) & ~structural", "(code == 3) & ~structural, (code == 3) & structural"),
+        ("per(code <= 1), per(code == 1)", "per(code <= 1), per(code <= 1)"),
+        ("np.where(flight < 0, flight, flight + first)", "flight"),
+    ),
+    "study/compare/sensitivity.py": (
+        ("corrosion = a[\"ownership.corrosion_usd\"] * a[\"ownership.corrosion_share\"] / years_kept(p)",
+         "corrosion = a[\"ownership.corrosion_usd\"] * a[\"ownership.corrosion_share\"]"),
+        ("swing = abs((high[first] - high[second]) - (low[first] - low[second]))", "swing = abs(high[first] - low[first])"),
+    ),
+    "study/compare/recost.py": (
+        ("premium_factor=change.scale.get(Category.INSURANCE, 1.0),", "premium_factor=1.0,"),
+    ),
+    "study/compare/forecast_skill.py": (
+        ("go & any_below,", "go & below[0],"),
+        ("stop = (chance >= ends.risk).any(axis=1)", "stop = (chance >= ends.risk).all(axis=1)"),
+    ),
+    "study/prepare/itineraries.py": (
+        ("step = max(round((allowed_gal - self.reserve_gal) / FUEL_STEP_GAL), 1)", "step = max(round(allowed_gal / FUEL_STEP_GAL), 1)"),
+        ("far = distance > 12.0", "far = distance >= 0.0"),
+    ),
+    "base/normal.py": (
+        ("likely * np.exp(z * np.where(z < 0.0, down, up))", "likely * np.exp(z * np.where(z < 0.0, up, down))"),
+        ("lower = np.exp(0.5 * down * down) * normal_cdf(-down)", "lower = np.exp(0.5 * down * down) * normal_cdf(down)"),
+    ),
+}
+
+MISTAKES: tuple[Mistake, ...] = tuple(
+    Mistake(module, right, wrong) for module, pairs in _BY_MODULE.items() for right, wrong in pairs)
