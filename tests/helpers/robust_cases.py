@@ -10,8 +10,10 @@ and add `-m slow` for those that fly.
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import html
+import io
 import json
 import math
 import re
@@ -21,6 +23,7 @@ import pytest
 import yaml
 
 from missionsim.base.owned_files import with_run
+from missionsim.cli import main
 from missionsim.study.inputs.files import demo_folder
 
 AIRCRAFT = demo_folder() / "aircraft"
@@ -97,6 +100,19 @@ class Told:
         return self.err
 
 
+    def complaint(self) -> str:
+        """Return what is wrong with how a command ended, an empty text for an answer or a refusal in its form."""
+        said = f"exit {self.code}: {self.err[-1_500:]}"
+        if self.code not in {0, 2}:
+            found = re.search(r"the file (\S+)", self.err)
+            return said + (Path(found[1]).read_text(encoding="utf-8")[-2_500:] if found else "")
+        if self.code == 2 and not self.err.strip():
+            return f"{said} refused without a word"
+        lines = self.err.rstrip("\n").split("\n")
+        odd = [line for line in lines if len(line) >= 900 or not line.isprintable()]
+        return f"a line too long or that commands a terminal: {odd[0][:300]!r}" if odd else ""
+
+
 def write_study(folder: Path, table: str | None, **more) -> Path:
     """Write a study of few trips with one or two aircraft."""
     data = {"study": "s", "home": "KGRI", "seed": 3, "replications": 1, "candidates": [RETRACTABLE, TURBO]}
@@ -112,3 +128,14 @@ def results(study: str = "s", command: str = "compare", **files: str) -> dict[st
     """Return files of a run as they are written: `report_html="x"` is report.html."""
     named = {"_".join(k.split("_")[:-1]) + "." + k.split("_")[-1]: text for k, text in files.items()}
     return with_run({"command": command, "study": study}, named)
+
+
+def ran(*arguments: str) -> Told:
+    """Run a command in this process and return what it said."""
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        try:
+            main(list(arguments))
+        except SystemExit as ended:
+            return Told(ended.code or 0, out.getvalue(), err.getvalue())
+    return Told(0, out.getvalue(), err.getvalue())
