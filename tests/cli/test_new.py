@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 
 import pytest
+from click.testing import CliRunner
 
 from missionsim.cli.app import main
+from missionsim.cli.new_command import command
 from missionsim.study.inputs.check import check_files
 
 
@@ -41,3 +43,44 @@ def test_nothing_is_overwritten(capsys, tmp_path):
 
 def test_help_shows_an_example(capsys):
     assert "Example: missionsim new" in run(capsys, "new", "--help")[1]
+
+
+ANSWERS = """Grand Island, NE
+y
+n
+620
+195
+1978 four-seat retractable, 200 hp, TT 4,650,
+1180 SMOH, UL 905, $124,900 OBO
+
+1965 four-place, 180 hp, 3,870 TT, 67K.
+
+4 seats, fixed gear
+n
+Omaha, NE 12, 2 people
+Nowhereville 3
+KDEN monthly, 3 people, 2 nights
+
+"""
+
+
+def test_questions_lead_to_a_study_that_runs(tmp_path):
+    done = CliRunner().invoke(command, [str(tmp_path / "mine"), "--questions"], input=ANSWERS)
+    assert done.exit_code == 0, done.output
+    (checked,) = check_files([str(tmp_path / "mine" / "study.yaml")])
+    study = checked.study
+    pilot = study.pilot
+    assert (study.home.ident, pilot.rating, pilot.night, pilot.total_h) == ("KGRI", "instrument", False, 620)
+    assert [(d.places[0], d.per_year) for d in study.demand] == [("KOMA", 12), ("KDEN", 12)]
+    assert "Nowhereville" in done.output  # said, and asked again
+
+
+def test_told_on_the_line_nothing_is_asked(capsys, tmp_path):
+    (tmp_path / "ad.txt").write_text("1985 4 seat fixed gear, 180 hp, 940 SMOH, 67K")
+    code, out, _ = run(capsys, "new", str(tmp_path / "mine"), "--home", "KGRI", "--fly", "KOMA 12", "--advertisement",
+                       str(tmp_path / "ad.txt"))
+    assert code == 0
+    assert "missionsim compare" in out
+    code, _, err = run(capsys, "new", str(tmp_path / "other"), "--home", "KGRI")
+    assert code == 2
+    assert "lacks --advertisement, --trips" in err

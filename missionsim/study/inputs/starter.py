@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from missionsim.base.errors import Fault, InputError
@@ -27,8 +28,22 @@ def write_starter(folder: Path | str) -> tuple[Path, ...]:
     ------
     InputError        A file is there already (nothing is written then), or the folder cannot be written.
     """
+    return write_texts(folder, _texts())
+
+
+def write_texts(folder: Path | str, texts: Mapping[str, str]) -> tuple[Path, ...]:
+    """Write new files into a folder, all or none of them.
+
+    Parameters
+    ----------
+    folder : path
+    texts : mapping   Name below the folder to text.
+
+    Raises
+    ------
+    InputError        A file is there already (nothing is written then), or the folder cannot be written.
+    """
     folder = home_expanded(str(folder))
-    texts = _texts()
     taken = [name for name in texts if is_there(folder / name) or _is_link(folder / name)]
     if taken:
         raise InputError([Fault(str(folder / name), "", "is there already and is not overwritten",
