@@ -133,6 +133,8 @@ class Stream(IntEnum):
     DELAYS = 19
     FAULTS_SHOWN = 20
     RENTAL = 21
+    PRICE_DRAWS = 22
+    MEANS = 23
 
 
 ASLEEP = 1 << 31

@@ -1,24 +1,23 @@
-"""The answer in sentences. A difference is claimed only where it holds after correction for the number of rivals."""
+"""The answer in sentences: one fact each, with numbers a client can repeat."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
 from missionsim.report.answer_alternatives import against_not_owning, first_sentence, trade_off
-from missionsim.report.wording import AMOUNTS, CONDITIONS, count, dollars, listing, number, percent, plain, the
-from missionsim.statistics.comparisons import Lead, holm, paired_difference, paired_p_value
+from missionsim.report.wording import CONDITIONS, chance, count, dollars, in_ten, listing, number, plain, start, the
+from missionsim.statistics.intervals import mean_interval
+from missionsim.study.compare.certainty import Certainty
 from missionsim.study.compare.compare import Comparison, Result
-from missionsim.study.compare.measures import SHARES
-from missionsim.study.compare.questions import worth_asking
+from missionsim.study.compare.find_out import FindOut
+from missionsim.study.compare.measures import equal_hours
 
-Array = NDArray[Any]
-FEW, MOST_CONDITIONS, MOST_RIVALS = 3, 4, 3
-"""Questions, conditions and rivals told in the answer; the report has all."""
+FEW, MOST_CONDITIONS, MOST_LEVEL = 5, 4, 4
+"""Things to find out, conditions and candidates on a level told in the answer; the report has all."""
+LEVEL_SHARE = 0.05
+"""Least chance at which a candidate is named among those on a level."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,42 +27,42 @@ class Answer:
     Parameters
     ----------
     question : str            The study's own question, or the usual one.
-    over_years : str          Which is cheapest over the years of ownership; empty for a study of one year.
+    verdict : str             Whether one is the cheapest, or who is level, with the chances of each.
     cost : str                Trips made of those wanted, what all of them cost, against having no aircraft.
-    verdict : str             Whether that lead is more than chance, and over whom.
+    span : str                What one pays in 8 years of 10, how well the average is known, what prices do to it.
+    not_owning : str          What the leading one costs more than having no aircraft, a trip and an hour.
     against : str             Trips and hours against the nearest rival; empty without one.
-    confidence : str          How sure.
-    change : str              Which conditions would change the cheapest candidate.
-    ask : tuple of str        Which questions to the sellers are worth most; empty where too few years tell.
-    limits : tuple of str     What a reader must know before using it: few years, a logbook as trip list.
-    not_owning : str          What the cheapest costs more than having no aircraft, a trip and an hour.
     trade : tuple of str      Renting; what hours saved and further trips cost; the order by the value of time.
+    cash : str                Dollars on the day of purchase and in the first year.
+    change : str              Which conditions would change the cheapest candidate.
+    ask : tuple of str        What to find out first, from whom; empty where too few years tell.
+    limits : tuple of str     What a reader must know before using it: few years, a logbook as trip list.
     """
 
     question: str
-    over_years: str
-    cost: str
     verdict: str
+    cost: str
+    span: str
+    not_owning: str
     against: str
-    confidence: str
+    trade: tuple[str, ...]
+    cash: str
     change: str
     ask: tuple[str, ...]
     limits: tuple[str, ...]
-    not_owning: str = ""
-    trade: tuple[str, ...] = ()
 
     @property
     def sentences(self) -> tuple[str, ...]:
         """All sentences in order, empty ones left out."""
-        return tuple(s for s in (self.over_years, self.cost, self.not_owning, self.verdict, self.against, *self.trade,
-                                 self.confidence, self.change, *self.ask) if s)
+        return tuple(s for s in (self.verdict, self.cost, self.span, self.not_owning, self.against, *self.trade,
+                                 self.cash, self.change, *self.ask) if s)
 
 
 def answer(comparison: Comparison) -> Answer:
     """Return the answer of a comparison."""
-    return Answer(question(comparison), _over_years(comparison), _cost(comparison), _verdict(comparison),
-                  _against(comparison), _confidence(comparison), _change(comparison), _ask(comparison),
-                  _limits(comparison), against_not_owning(comparison), trade_off(comparison))
+    return Answer(question(comparison), _verdict(comparison), first_sentence(comparison), _span(comparison),
+                  against_not_owning(comparison), _against(comparison), trade_off(comparison), _cash(comparison),
+                  _change(comparison), _ask(comparison), _limits(comparison))
 
 
 def question(comparison: Comparison) -> str:
@@ -80,202 +79,181 @@ def question(comparison: Comparison) -> str:
 
 def nearest_rival(comparison: Comparison) -> Result | None:
     """Return the candidate that is cheapest after the leading one."""
-    others = [r for i, r in enumerate(comparison.results) if i != comparison.lead]
+    others = [r for i, r in enumerate(comparison.results) if i != comparison.lead and r.does_the_job != "no"]
     return min(others, key=_net, default=None)
 
 
 def cheapest_clearly(comparison: Comparison) -> bool:
-    """Tell whether the lead holds over every other candidate."""
-    return Lead(comparison.lead, (1.0,) * len(comparison.clear), comparison.clear).over_all
+    """Tell whether the lead holds over every other candidate that does the job, one at least."""
+    others = [i for i, r in enumerate(comparison.results) if i != comparison.lead and r.does_the_job != "no"]
+    return bool(others) and all(comparison.clear[i] for i in others)
 
 
 def cheapest_first(comparison: Comparison) -> list[int]:
-    """Return rows of candidates by mean net cost; equals stay in the study's order."""
-    return sorted(range(len(comparison.results)), key=lambda i: _net(comparison.results[i]))
+    """Return rows of candidates by mean net cost, those that do not do the job last; equals in the study's order."""
+    return sorted(range(len(comparison.results)),
+                  key=lambda i: (comparison.results[i].does_the_job == "no", _net(comparison.results[i])))
 
 
 def _net(result: Result) -> float:
     return result.measures["net_cost_usd"]["mean"] or 0.0
 
 
-def _cost(comparison: Comparison) -> str:
-    lead = comparison.results[comparison.lead]
-    m = lead.measures["net_cost_usd"]
-    text = first_sentence(comparison)
-    if m["low"] is None or m["high"] is None:
-        return text + " This is the one year simulated."
-    half = 0.5 * (m["high"] - m["low"])
-    return (text + f" In 8 years of 10 you pay {dollars(m['p10'])} to {dollars(m['p90'])} dollars; the average is "
-            f"known to plus or minus {dollars(half)}.")
-
-
-def _over_years(comparison: Comparison) -> str:
-    """Return the cheapest over the years, and over whom that is more than chance."""
-    found = comparison.ownership
-    if found is None:
-        return ""
-    lead = found.owned[found.lead]
-    m = lead.cost_per_year_usd
-    text = (f"Over {found.years} years, buying, flying all trips and selling, {the(lead.name)} costs least in the "
-            f"mean: {dollars(m['mean'])} dollars a year ({dollars(m['p10'])} to {dollars(m['p90'])} for eight "
-            "owners of ten)")
-    others = [o.name for i, o in enumerate(found.owned) if i != found.lead]
-    unclear = [o.name for i, o in enumerate(found.owned) if i != found.lead and not found.clear[i]]
-    if not others:
-        return text + "."
-    if not unclear:
-        return text + ". That is more than chance."
-    return text + f"; its lead over {listing([the(n) for n in unclear])} may be chance."
-
-
 def _verdict(comparison: Comparison) -> str:
-    names = comparison.names
-    others = [i for i in range(len(names)) if i != comparison.lead]
-    if not others:
-        return "There is no other candidate to compare it with."
+    """Return who is the cheapest beyond doubt, or who is level, with the chances of each."""
+    sure, names = comparison.certainty, comparison.names
+    out = _not_doing_the_job(comparison)
+    if sure is None or len(names) - len([r for r in comparison.results if r.does_the_job == "no"]) < 2:
+        return out
     if comparison.replications < 2:
-        return "From one year nothing can be said about the differences."
-    clear = [i for i in others if comparison.clear[i]]
-    unclear = [i for i in others if not comparison.clear[i]]
-    if not unclear:
-        return f"It is the cheapest: {_differences(comparison, others)}. These differences are more than chance."
-    verdict = ("No candidate is clearly the cheapest" if len(unclear) == len(others)
-               else f"It is clearly cheaper than {_some(names, clear)}, but not clearly cheapest")
-    return f"{verdict}: {_differences(comparison, unclear)}, which may be chance."
+        return "From one year nothing can be said about the differences." + (f" {out}" if out else "")
+    if cheapest_clearly(comparison):
+        return _clear(comparison, sure) + (f" {out}" if out else "")
+    level = [i for i in cheapest_first(comparison)
+             if i == comparison.lead or sure.confidence_mean_best[i] >= LEVEL_SHARE][:MOST_LEVEL]
+    told = [f"{the(names[i])} {chance(sure.confidence_mean_best[i], comparison.replications)}" for i in level]
+    text = (f"Level on money: {listing(told)} that its average year is the cheapest. "
+            if len(level) > 1 else "No candidate is the cheapest beyond doubt. ")
+    behind = [names[i] for i in range(len(names)) if comparison.clear[i] and i not in level]
+    if behind:
+        text += f"{start(listing([the(n) for n in behind]))} {'costs' if len(behind) == 1 else 'cost'} more. "
+    return (text + out).strip()
 
 
-def _some(names: Sequence[str], chosen: list[int]) -> str:
-    if len(chosen) > MOST_RIVALS:
-        return count(len(chosen), "other")
-    return listing([the(names[i]) for i in chosen])
+def _clear(comparison: Comparison, sure: Certainty) -> str:
+    name = comparison.names[comparison.lead]
+    share = sure.confidence_mean_best[comparison.lead]
+    fewer = _fewer_trips(comparison)
+    return (f"{start(the(name))} does the trips for the least money{fewer}: "
+            f"{chance(share, comparison.replications)} that its average year is the cheapest, and it is the cheapest "
+            f"in {in_ten(sure.probability_best[comparison.lead])} years of 10.")
 
 
-def _differences(comparison: Comparison, others: list[int]) -> str:
+def _fewer_trips(comparison: Comparison) -> str:
+    """Return how many trips fewer it makes than who makes the most, where that is more than chance."""
+    mine = comparison.results[comparison.lead].tally.column("completed")
+    most = max(comparison.results, key=lambda r: float(r.tally.column("completed").mean()))
+    mean, low, _ = mean_interval(most.tally.column("completed") - mine)
+    if mean is None or low is None or low <= 0.0:
+        return ""
+    return f", but makes {number(mean)} trips fewer than {the(most.name)}"
+
+
+def _not_doing_the_job(comparison: Comparison) -> str:
+    out = [f"{the(r.name)} {r.why_not}" for r in comparison.results if r.does_the_job == "no"]
+    close = [the(r.name) for r in comparison.results if r.does_the_job == "too close to tell"]
+    text = f"{start(listing(out))}, and stands apart." if out else ""
+    return text + (f" Whether {listing(close)} gives the service asked for is too close to tell." if close else "")
+
+
+def _span(comparison: Comparison) -> str:
+    """Return single years, the error of the average and what prices nobody gave do to it, each by itself."""
     lead = comparison.results[comparison.lead]
-    parts = []
-    nearest = sorted(others, key=lambda i: _net(comparison.results[i]))
-    for i in nearest[:MOST_RIVALS]:
-        d = paired_difference(comparison.results[i].values("net_cost_usd"), lead.values("net_cost_usd"))
-        low, high = d["low"], d["high"]
-        span = "" if low is None or high is None else f" ({_signed(low)} to {_signed(high)})"
-        much = "about as much" if dollars(d["mean"]) == "0" else f"{dollars(d['mean'])} dollars more"
-        parts.append(f"{the(comparison.names[i])} costs {much}{span}")
-    more = len(nearest) - MOST_RIVALS
-    return "; ".join(parts) + (f"; {count(more, 'other')} more still" if more > 0 else "")
-
-
-def _signed(value: float) -> str:
-    return dollars(value) if value >= 0 else f"{dollars(-value)} less"
+    m, likely = lead.measures["net_cost_usd"], lead.measures.get("net_cost_at_likely_prices_usd", {})
+    if m["low"] is None or m["high"] is None:
+        return "" if comparison.replications > 1 else "This is the one year simulated."
+    half = 0.5 * (m["high"] - m["low"])
+    text = (f"In 8 years of 10 you pay {dollars(m['p10'])} to {dollars(m['p90'])} dollars, whatever prices nobody gave "
+            f"turn out to be; the flown years tell the average to plus or minus {dollars(half)}")
+    if lead.prices_usd is not None and lead.prices_usd["p90"] - lead.prices_usd["p10"] > 100.0:
+        text += (f", those prices move it from {dollars(lead.prices_usd['p10'])} to {dollars(lead.prices_usd['p90'])}; "
+                 f"at likely prices, as in the ledger, it is {dollars(likely.get('mean'))}")
+    return text + "."
 
 
 def _against(comparison: Comparison) -> str:
-    """Return trips and hours against the nearest rival; each claimed only where it holds over all rivals looked at."""
+    """Return trips and hours against the nearest rival, each only where its interval leaves zero out."""
     rival = nearest_rival(comparison)
-    if rival is None or comparison.replications < 2 or comparison.ownership is not None:
+    if rival is None or comparison.replications < 2:
         return ""
     lead = comparison.results[comparison.lead]
-    trips = _claim(comparison, "completed_share", rival)
-    hours = _claim(comparison, "door_to_door_hours", rival)
-    wanted = lead.measures["trips_wanted"]["mean"] or 0.0
-    parts = []
-    if trips is None:
-        parts.append("completes about as many trips")
-    else:
-        more = number(abs(trips) * wanted, 1)
-        parts.append(f"completes {more} trips a year {'more' if trips > 0 else 'fewer'}")
-    if hours is None:
-        parts.append("takes all travellers about as many hours")
-    else:
-        parts.append(f"takes all travellers together {number(abs(hours), 0)} hours {'more' if hours > 0 else 'less'}")
+    trips = _told(lead.tally.column("completed") - rival.tally.column("completed"))
+    hours = _told(_minus(equal_hours([lead.tally, rival.tally])))
+    parts = ["makes about as many trips" if trips is None else
+             f"makes {_amount(abs(trips), 'trip')} a year {'more' if trips > 0 else 'fewer'}",
+             "takes all travellers about as many hours" if hours is None else
+             f"takes all travellers together {number(abs(hours), 0)} h {'more' if hours > 0 else 'less'}"]
     return f"Against {the(rival.name)}, the next in cost, it {parts[0]} and {parts[1]}."
 
 
-def _claim(comparison: Comparison, measure: str, rival: Result) -> float | None:
-    """Return the mean difference of the lead to a rival, None where it may be chance after correction."""
-    lead = comparison.results[comparison.lead]
-    others = [r for i, r in enumerate(comparison.results) if i != comparison.lead]
-    mine, theirs = _by_year(lead, measure), [_by_year(r, measure) for r in others]
-    differences = [mine - values for values in theirs]
-    p_values = [1.0 if not np.any(d) else paired_p_value(mine, values)
-                for d, values in zip(differences, theirs, strict=True)]
-    adjusted = dict(zip([r.name for r in others], holm(p_values), strict=True))
-    limit = comparison.study.assumptions["statistics.significance_share"]
-    if adjusted[rival.name] > limit:
-        return None
-    return float(np.mean(differences[[r.name for r in others].index(rival.name)]))
+def _amount(value: float, one: str) -> str:
+    shown = number(value)
+    return f"{shown} {one}" if shown == "1.0" else f"{shown} {one}s"
 
 
-def _by_year(result: Result, measure: str) -> Array:
-    """Return a measure by replication whose mean is what is said of it: with years without trips, sum over sum."""
-    values = result.values(measure)
-    if measure in SHARES and np.isnan(values).any():
-        return result.tally.column(SHARES[measure]) / (result.tally.column("trips_wanted").mean() or 1.0)
-    return values
+def _minus(two: Any) -> Any:
+    return two[0] - two[1]
 
 
-def _confidence(comparison: Comparison) -> str:
-    name, owned = comparison.names[comparison.lead], comparison.ownership
-    if len(comparison.names) < 2 or comparison.replications < 2:
+def _told(difference: Any) -> float | None:
+    mean, low, high = mean_interval(difference)
+    return None if low is None or high is None or low <= 0.0 <= high else mean
+
+
+def _cash(comparison: Comparison) -> str:
+    by_year = comparison.results[comparison.lead].by_year
+    if not by_year or len(by_year) < 2:
         return ""
-    if owned is not None:
-        name = owned.owned[owned.lead].name
-        return (f"How sure: over the years the mean cost of {the(name)} is the lowest in "
-                f"{percent(owned.confidence_mean_best[name])} of resamples; for a single owner it is the cheapest with "
-                f"a chance of {percent(owned.probability_best[name])}.")
-    sure = comparison.confidence_mean_best["net_cost_usd"][name]
-    best = comparison.probability_best["net_cost_usd"][name]
-    return (f"How sure: its mean cost is the lowest in {percent(sure)} of resamples of the "
-            f"{comparison.replications:,} simulated years; in a single year it is the cheapest with a chance of "
-            f"{percent(best)}.")
+    first, then = (by_year[k]["cash_usd"]["mean"] for k in (0, 1))
+    return f"Cash for it: {dollars(first)} dollars on the day of purchase, {dollars(then)} in the first year."
 
 
 def _change(comparison: Comparison) -> str:
-    """Return the conditions at which another candidate becomes the cheapest."""
-    if comparison.tipping_points is None or len(comparison.names) < 2 or comparison.replications < 2:
+    """Return the conditions at which another candidate becomes the cheapest; those not placed are only counted."""
+    if not comparison.tipping_points or comparison.replications < 2 or not cheapest_clearly(comparison):
         return ""
-    names = comparison.names
-    lead = names[comparison.lead] if comparison.ownership is None else names[comparison.ownership.lead]
+    lead = comparison.names[comparison.lead]
     points = [t for t in comparison.tipping_points if t["at"] is not None and lead in {t["from"], t["to"]}]
-    if not points:
-        return ""
+    placed = [t for t in points if t["low"] is not None and t["high"] is not None]
     by_other: dict[str, list[str]] = {}
-    for t in points[:MOST_CONDITIONS]:
+    for t in placed[:MOST_CONDITIONS]:
         above, other = t["from"] == lead, t["to"] if t["from"] == lead else t["from"]
-        by_other.setdefault(other, []).append(_condition(t["variable"], float(t["at"]), t["unit"], above))
-    return " ".join(f"{sentence_start(the(name))} would be the cheapest by mean with {listing(parts, 'or')}."
-                    for name, parts in by_other.items())
+        by_other.setdefault(other, []).append(condition(t, above))
+    found = [f"{start(the(name))} becomes the cheapest if {listing(parts, 'or')}." for name, parts in by_other.items()]
+    if len(points) > len(placed):
+        loose = listing([plain(t["variable"]).removesuffix(" per gal").removesuffix(" factor").removesuffix(" nm")
+                         for t in points if t not in placed])
+        found.append(f"Not placed by so few years: what {loose} would have to be.")
+    return " ".join(found)
 
 
-def _condition(variable: str, at: float, unit: str, above: bool) -> str:
-    what = CONDITIONS.get(variable, plain(variable))
-    shown = AMOUNTS[variable].format(at, at * 100.0) if variable in AMOUNTS else f"{at:,.3g} {unit}"
-    return f"{what} {'above' if above else 'below'} {shown}"
-
-
-def sentence_start(text: str) -> str:
-    """Return a text with a capital first letter."""
-    return text[:1].upper() + text[1:]
+def condition(t: Mapping[str, Any], above: bool) -> str:
+    """Return a condition in words, such as `fuel falls below $3.16 a gallon`."""
+    value = float(t["at"])
+    words = CONDITIONS.get(t["variable"])
+    if words is None:
+        return f"{plain(t['variable'])} {'rises above' if above else 'falls below'} {value:,.3g} {t['unit']}"
+    return words[1 if above else 0].format(value, value * 100.0)
 
 
 def _ask(comparison: Comparison) -> tuple[str, ...]:
-    """Return what to ask the sellers, in sentences; none where too few years tell."""
-    asked = comparison.questions or ()
-    if not asked or comparison.replications < comparison.study.assumptions["statistics.question_replications"]:
-        return ()
-    found = worth_asking(asked)
-    if not found:
-        return ("Of what the advertisements leave open, no single answer would change the choice beyond chance.",)
-    lines = [f"Ask the seller of {the(q.candidate)}: {q.why} (worth {dollars(q.value_usd, 10.0)} dollars a year, "
-             f"± {dollars(q.standard_error_usd, 10.0)})." for q in found[:FEW]]
-    more = len(found) - FEW
-    return (*lines, *([f"{count(more, 'more question')} in the report."] if more > 0 else []))
+    """Return what to find out first, in sentences; then what only the budget hangs on."""
+    found = [f for f in comparison.find_out if f.kept == "choice"]
+    budget = [f for f in comparison.find_out if f.kept == "budget"]
+    lines = [f"Find out first: {', '.join(_one(f) for f in found[:FEW])}."] if found else []
+    need = comparison.study.assumptions["statistics.question_replications"]
+    if comparison.replications < need:
+        lines.append(f"What the sellers' answers are worth can be told from {need:g} simulated years on.")
+    elif not found:
+        lines.append("No single answer, of a seller or on a price, would change the choice.")
+    if budget:
+        most = [f"{f.label} ({f.candidate})" for f in budget[:2]]
+        lines.append(f"For your budget, not for the choice: {listing(most)}.")
+    return tuple(lines)
+
+
+def _one(f: FindOut) -> str:
+    whose = "" if f.candidate == "every aircraft" else f" of {the(f.candidate)}"
+    error = f", ± {dollars(f.standard_error_usd, 10.0)}" if f.standard_error_usd else ""
+    also = "; can be used to bargain" if f.bargain else ""
+    return f"{f.label}{whose} ({f.who}; worth {dollars(f.value_usd, 10.0)} dollars a year{error}{also})"
 
 
 def _limits(comparison: Comparison) -> tuple[str, ...]:
     study, found = comparison.study, []
-    if comparison.replications < 20:
-        found.append(f"Only {count(comparison.replications, 'simulated year')}: take 20 or more before choosing "
-                     "(--replications).")
+    if comparison.replications < 36:
+        found.append(f"Only {count(comparison.replications, 'simulated year')}: the bounds of good and bad years are "
+                     "not bracketed below 36; take 100 before choosing (--replications).")
     if study.listed is not None and study.listed.from_logbook:
         found.append("The trips come from a logbook: it holds only the trips that went, so trips that an aircraft "
                      "could not make are missing from the start.")
@@ -285,3 +263,4 @@ def _limits(comparison: Comparison) -> tuple[str, ...]:
     if study.listed is not None and study.listed.outside_year:
         found.append(f"{count(study.listed.outside_year, 'trip')} of the list start in another year and are left out.")
     return tuple(found)
+

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from missionsim.report.wording import dollars, listing, number, the
+from missionsim.report.wording import dollars, listing, number, start, the
 from missionsim.statistics.intervals import exact_mean, mean_interval
 from missionsim.study.compare.alternatives import NONE, RENT, Alternative, Alternatives
 from missionsim.study.compare.compare import Comparison
@@ -106,11 +106,6 @@ def _order(comparison: Comparison, other: Alternatives) -> str:
 def _named(other: Alternatives, name: str) -> str:
     kind = next(x.kind for x in other.every if x.name == name)
     return "having no aircraft" if kind == NONE else the(name)
-
-
-def start(text: str) -> str:
-    """Return a text with a capital first letter."""
-    return text[:1].upper() + text[1:]
 
 
 def alternative_rows(comparison: Comparison) -> list[dict[str, Any]]:

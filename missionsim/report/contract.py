@@ -18,15 +18,16 @@ MEASURES = ("trips_wanted", "completed_share", "delayed_share", "broken_off_shar
             "block_hours", "door_to_door_hours", "party_hours", "trips_faster", "trips_equal", "trips_slower",
             "trips_by_other_means", "trips_given_up", "must_go_lost", "car_usd", "airline_usd", "nights_away_forced",
             "flights", "fuel_stops", "fuel_gal", "cost_usd",
-            "net_cost_usd", "cost_per_hour_usd", "cost_per_completed_trip_usd", "dearest_quarter_usd")
+            "net_cost_usd", "net_cost_at_likely_prices_usd", "cost_per_hour_usd", "cost_per_completed_trip_usd",
+            "dearest_quarter_usd")
 """Measures of a candidate, each `{mean, low, high, p10, p50, p90}`."""
 
-OPTIONAL = ("questions", "tipping_points", "bars", "offers", "decided_before", "stopping", "rent_or_own", "upgrades",
+OPTIONAL = ("find_out", "tipping_points", "bars", "offers", "decided_before", "stopping", "rent_or_own", "upgrades",
             "annual_months")
 """Fields of a `Comparison` that are printed when it has them."""
 
-OPTIONAL_OF_CANDIDATE = ("does_the_job", "equals_not_owning_usd_per_h", "by_year", "net_present_cost_usd",
-                         "ownership", "insurance")
+OPTIONAL_OF_CANDIDATE = ("does_the_job", "equals_not_owning_usd_per_h", "spread", "prices_usd", "by_year",
+                         "net_present_cost_usd", "ownership", "insurance")
 """Fields of a `Result` that are printed when it has them."""
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from missionsim.money.insurance import difficulty
 from missionsim.report.tables import Table, span
-from missionsim.report.wording import CONDITIONS, dollars, month_names, number, percent, plain
+from missionsim.report.wording import dollars, month_names, number, percent, plain
 from missionsim.study.compare.compare import Comparison
 
 
@@ -72,7 +72,7 @@ def tipping(comparison: Comparison) -> Table | None:
     """Return where the choice changes hands."""
     if not comparison.tipping_points:
         return None
-    rows = tuple((CONDITIONS.get(t["variable"], plain(t["variable"])), f"{_figure(t['at'])} {t['unit']}",
+    rows = tuple((plain(t["variable"]), f"{_figure(t['at'])} {t['unit']}",
                   f"{_figure(t['low']) if t['low'] is not None else 'open'} to "
                   f"{_figure(t['high']) if t['high'] is not None else 'open'}", t["from"], t["to"], t["how"])
                  for t in comparison.tipping_points)

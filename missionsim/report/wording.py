@@ -57,17 +57,18 @@ OUTCOME: Mapping[str, str] = {
     Outcome.REFUSED: "did not leave",
 }
 
-CONDITIONS: Mapping[str, str] = {
-    "fuel_usd_per_gal": "price of fuel", "flight_hours_per_year": "hours flown a year",
-    "engine_overhaul_factor": "price of engine overhauls", "own_money_share_per_year": "yield of own money",
-    "trip_length_nm": "length of the trips", "party_size": "people on board", "years_kept": "years kept"}
-"""Conditions whose change may change the cheapest candidate, in plain words."""
-
-AMOUNTS: Mapping[str, str] = {
-    "fuel_usd_per_gal": "{0:.2f} dollars a gallon", "flight_hours_per_year": "{0:.0f} h",
-    "engine_overhaul_factor": "{0:.2f} times today's", "own_money_share_per_year": "{1:.1f} %",
-    "trip_length_nm": "{0:.0f} nm in the mean", "party_size": "{0:.1f} in the mean", "years_kept": "{0:.1f}"}
-"""How an amount of each is written: {0} the figure, {1} a hundred times it."""
+CONDITIONS: Mapping[str, tuple[str, str]] = {
+    "fuel_usd_per_gal": ("fuel falls below ${0:.2f} a gallon", "fuel rises above ${0:.2f} a gallon"),
+    "flight_hours_per_year": ("you fly fewer than {0:.0f} hours a year", "you fly more than {0:.0f} hours a year"),
+    "engine_overhaul_factor": ("engine overhauls cost less than {0:.2f} times today's price",
+                               "engine overhauls cost more than {0:.2f} times today's price"),
+    "own_money_share_per_year": ("your money would have earned less than {1:.1f} % a year",
+                                 "your money would have earned more than {1:.1f} % a year"),
+    "trip_length_nm": ("trips are shorter than {0:.0f} nm on average", "trips are longer than {0:.0f} nm on average"),
+    "party_size": ("fewer than {0:.1f} people are on board on average",
+                   "more than {0:.1f} people are on board on average"),
+    "years_kept": ("you keep it less than {0:.1f} years", "you keep it more than {0:.1f} years")}
+"""Conditions that may change the cheapest candidate, below and above a value: {0} it, {1} a hundred times it."""
 
 GROUPS: Mapping[str, tuple[str, ...]] = {
     "Fuel": ("fuel",),
@@ -129,6 +130,27 @@ def plain(word: str) -> str:
 def the(name: str) -> str:
     """Return a name with its article, as in `the load carrier`; a name that has one already stays."""
     return name if name.lower().startswith(("the ", "a ", "an ", "our ", "my ")) else f"the {name}"
+
+
+def start(text: str) -> str:
+    """Return a text with a capital first letter."""
+    return text[:1].upper() + text[1:]
+
+
+def in_ten(share: float) -> str:
+    """Return a share as a whole number of ten; what is nearly but not wholly none or all says so."""
+    tenths = round(10.0 * share)
+    return "hardly any" if share < 0.05 else "nearly all" if share > 0.95 else f"{tenths}"
+
+
+def chance(share: float, years: int) -> str:
+    """Return a chance in words, no finer than tenths below 100 simulated years."""
+    if share < 0.05:
+        return "hardly a chance"
+    if share >= 0.95:
+        return f"over {95 if share < 0.99 else 99} chances in 100" if years >= 100 else "over 9 chances in 10"
+    tenths = round(10.0 * share)
+    return f"about {tenths} {'chance' if tenths == 1 else 'chances'} in 10"
 
 
 def count(n: int, one: str, many: str | None = None) -> str:

@@ -17,6 +17,8 @@ from missionsim.base.errors import ValidityError
 # What `low, high` and `p10, p50, p90` mean in every output: definitions, not assumptions.
 CONFIDENCE_SHARE = 0.95
 SPREAD_SHARES = (0.1, 0.5, 0.9)
+LEAST_YEARS_OF_POINTS = 36
+"""Fewer years do not bracket their 10 and 90 % points: 0.9 to the power of 36 is under half of 5 %."""
 
 Interval = tuple[float | None, float | None, float | None]
 
@@ -140,19 +142,87 @@ def mean_interval(values: ArrayLike, confidence_share: float = CONFIDENCE_SHARE)
 def year_points(values: ArrayLike) -> Interval:
     """Return the 10, 50 and 90 % points of single years; None without any value.
 
-    Linear interpolation between order statistics, the smallest value at 0 and the largest at 1 (definition 7 of
-    R. J. Hyndman and Y. Fan, The American Statistician 50 (1996), 361-365).
+    Straight between order statistics at ranks (n + 1) p, the smallest and largest value beyond them: one more year lies
+    below such a point with its chance (definition 6 of R. J. Hyndman and Y. Fan, The American Statistician 50 (1996),
+    361-365).
     """
     x = finite_row(values)
     if x.size == 0:
         return None, None, None
-    low, middle, high = np.quantile(x, SPREAD_SHARES)
+    low, middle, high = np.quantile(x, SPREAD_SHARES, method="weibull")
     return float(low), float(middle), float(high)
 
 
+def point_interval(values: ArrayLike, share: float, confidence_share: float = CONFIDENCE_SHARE,
+                   ) -> tuple[float | None, float | None]:
+    """Return the order statistics between which a point of single years lies; None, None from too few years.
+
+    Whatever the distribution, the chance that the true point lies between them is a binomial sum; the narrowest pair
+    with equal tails at least as sure as asked is taken. The 10 and 90 % points need 36 years.
+
+    Parameters
+    ----------
+    values : (n,) array
+    share : float       Of years below the point.
+
+    References
+    ----------
+    .. [1] H. A. David and H. N. Nagaraja, Order Statistics, 2003, section 7.1 (from memory).
+    """
+    x = np.sort(finite_row(values))
+    n, tail = x.size, 0.5 * (1.0 - confidence_share)
+    if n == 0:
+        return None, None
+    ranks = np.arange(n + 1)
+    log = np.array([math.lgamma(n + 1) - math.lgamma(k + 1) - math.lgamma(n - k + 1) for k in range(n + 1)])
+    below = np.cumsum(np.exp(log + ranks * math.log(share) + (n - ranks) * math.log1p(-share)))
+    low = int(np.searchsorted(below, tail, side="right"))          # P(at most low - 1 years below) is a tail at most
+    high = int(np.searchsorted(below, 1.0 - tail, side="left")) + 1
+    if low < 1 or high > n:
+        return None, None
+    return float(x[low - 1]), float(x[high - 1])
+
+
+def pooled_points(values: NDArray[np.float64]) -> dict[str, float | None]:
+    """Return `p10, p50, p90` of years with several draws each, and intervals of the outer two from the years.
+
+    Parameters
+    ----------
+    values : (n, d) array    One row a year, one column a draw of what is laid over all years alike.
+
+    Returns
+    -------
+    dict                     `p10_low, p10_high, p90_low, p90_high` are None below 36 years.
+    """
+    n = len(values)
+    if n == 0 or not np.ptp(values, axis=1).any():   # nothing is laid over the years
+        return {k: v for k, v in measure(values.mean(axis=1)).items() if k.startswith("p")}
+    shares = np.array(SPREAD_SHARES)
+    points = np.quantile(values, np.clip((n + 1) * shares / n - 0.5 / n, 0.0, 1.0) if n > 1 else shares)
+    found: dict[str, float | None] = dict(zip(("p10", "p50", "p90"), points.tolist(), strict=True))
+    for name, share, at in (("p10", 0.1, points[0]), ("p90", 0.9, points[2])):
+        if n < LEAST_YEARS_OF_POINTS:
+            found |= {f"{name}_low": None, f"{name}_high": None}
+            continue
+        below = (values <= at).mean(axis=1)      # of each year: how the draws laid over it fall
+        half = half_width(standard_error(below), n)
+        low, high = np.quantile(values, [max(share - half, 0.0), min(share + half, 1.0)])
+        found |= {f"{name}_low": float(low), f"{name}_high": float(high)}
+    return found
+
+
 def measure(values: ArrayLike) -> dict[str, float | None]:
-    """Return mean, interval of the mean and spread of single years as `mean, low, high, p10, p50, p90`."""
-    return _named(mean_interval(values), year_points(values))
+    """Return mean, its interval, points of single years and theirs.
+
+    Keys `mean, low, high, p10, p50, p90, p10_low, p10_high, p90_low, p90_high`.
+    """
+    return _named(mean_interval(values), (None, None, None)) | _points(values)
+
+
+def _points(values: ArrayLike) -> dict[str, float | None]:
+    points = (*year_points(values), *point_interval(values, SPREAD_SHARES[0]),
+              *point_interval(values, SPREAD_SHARES[2]))
+    return dict(zip(("p10", "p50", "p90", "p10_low", "p10_high", "p90_low", "p90_high"), points, strict=True))
 
 
 def ratio_measure(numerator: ArrayLike, denominator: ArrayLike) -> dict[str, float | None]:
@@ -171,8 +241,7 @@ def ratio_measure(numerator: ArrayLike, denominator: ArrayLike) -> dict[str, flo
     """
     top, bottom = paired_rows(numerator, denominator)
     defined = bottom != 0.0
-    years = year_points(top[defined] / bottom[defined])
-    return _named(ratio_interval(top, bottom), years)
+    return _named(ratio_interval(top, bottom), (None, None, None)) | _points(top[defined] / bottom[defined])
 
 
 def ratio_interval(numerator: ArrayLike, denominator: ArrayLike) -> Interval:

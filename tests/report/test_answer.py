@@ -3,48 +3,66 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from types import SimpleNamespace
-
-import numpy as np
 
 from missionsim.report.answer import answer
-from missionsim.report.wording import count, dollars, listing, number, percent
-from missionsim.statistics.comparisons import significantly_best
-from missionsim.statistics.intervals import measure
-from missionsim.study.replicate.tally import MEASURES
+from missionsim.report.wording import chance, count, dollars, in_ten, listing, number, percent
+from missionsim.study.compare.find_out import FindOut
 
 
-def changed(comparison, shift_usd, noise_usd=0.0, years=30):
-    """Return the comparison with the second candidate's year that of the first, its net cost plus a shift and noise."""
-    random = np.random.default_rng(3)
-    first, second = comparison.results
-    table = np.tile(first.tally.table[:1], (years, 1))
-    column = MEASURES.index("net_cost_cents")
-    table[:, column] = 5e6 + random.normal(0, 3e5, years)
-    other = table.copy()
-    other[:, column] += 100.0 * (shift_usd + random.normal(0, noise_usd, years))
-    results = tuple(replace(r, tally=replace(r.tally, table=t)) for r, t in ((first, table), (second, other)))
-    results = tuple(replace(r, measures={**r.measures, "net_cost_usd": measure(r.values("net_cost_usd"))})
-                    for r in results)
-    lead = significantly_best(np.stack([r.values("net_cost_usd") for r in results]), 0.05)
-    return replace(comparison, results=results, lead=lead.best, clear=tuple(lead.clear), replications=years)
+def changed(comparison, share):
+    """Return the comparison with the first candidate leading by the chance given, over both ways of being cheapest."""
+    sure = replace(comparison.certainty, lead=0, confidence_mean_best=(share, 1.0 - share), over=(1.0, share),
+                   probability_best=(share, 1.0 - share), clear=(False, share >= 0.95))
+    return replace(comparison, certainty=sure, lead=0, clear=sure.clear, replications=30)
 
 
 def test_a_clear_lead_is_claimed(comparison):
-    said = answer(changed(comparison, 5_000, 500))
-    assert said.verdict.startswith("It is the cheapest:")
-    assert "more than chance" in said.verdict
+    said = answer(changed(comparison, 0.97))
+    assert "does the trips for the least money" in said.verdict
+    assert "over 9 chances in 10 that its average year is the cheapest" in said.verdict
+    assert "nearly all years of 10" in said.verdict
 
 
-def test_a_lead_within_chance_is_not_claimed(comparison):
-    said = answer(changed(comparison, 100, 4_000))
-    assert "clearly the cheapest" in said.verdict
-    assert said.verdict.startswith("No candidate")
-    assert "may be chance" in said.verdict
+def test_below_the_share_that_is_clear_both_are_level_and_none_is_called_the_cheapest(comparison):
+    said = answer(changed(comparison, 0.78))
+    assert said.verdict.startswith("Level on money:")
+    assert "about 8 chances in 10" in said.verdict
+    assert "about 2 chances in 10" in said.verdict
+    assert "for the least money" not in said.verdict
+
+
+def test_the_first_number_answers_the_question(comparison):
+    said = answer(comparison)
+    made = comparison.results[comparison.lead].tally.column("completed").mean()
+    none = comparison.alternatives.none.net_usd.mean()
+    assert f"makes {number(made, 0)} of 7 trips" in said.cost
+    assert "of it car and airline" in said.cost
+    assert f"the same year costs {dollars(none)} dollars" in said.cost
+    assert "dollars a year more than having none" in said.not_owning
+
+
+def test_who_does_not_do_the_job_stands_apart_with_the_reason(comparison):
+    out = replace(comparison.results[1], does_the_job="no", why_not="makes 40 % of the trips, 80 % are asked for")
+    said = answer(replace(comparison, results=(comparison.results[0], out), lead=0)).verdict
+    assert "makes 40 % of the trips, 80 % are asked for, and stands apart" in said
+    assert "Level" not in said
+
+
+def test_chances_are_no_finer_than_the_years_allow():
+    assert chance(0.64, 99) == "about 6 chances in 10"
+    assert chance(0.12, 20) == "about 1 chance in 10"
+    assert chance(0.97, 20) == "over 9 chances in 10"
+    assert chance(0.97, 100) == "over 95 chances in 100"
+    assert in_ten(0.999) == "nearly all"
+
+
+def same_flown(comparison):
+    first, second = comparison.results
+    return replace(comparison, results=(first, replace(second, tally=replace(first.tally, name=second.name))))
 
 
 def test_equal_trips_and_hours_are_called_alike(comparison):
-    said = answer(changed(comparison, 5_000, 500))
+    said = answer(same_flown(comparison))
     assert "about as many trips" in said.against
     assert "about as many hours" in said.against
 
@@ -63,10 +81,9 @@ def test_a_logbook_holds_only_what_went(comparison):
 
 def test_one_candidate_and_one_year(comparison):
     alone = replace(comparison, results=comparison.results[:1], clear=(False,), lead=0)
-    assert "no other candidate" in answer(alone).verdict
+    assert answer(alone).verdict == ""
     single = replace(comparison, replications=1)
     assert "nothing can be said" in answer(single).verdict
-    assert answer(single).confidence == ""
 
 
 def test_words():
@@ -78,22 +95,29 @@ def test_words():
 
 
 def test_what_would_change_it_names_the_other_and_the_side(comparison):
-    lead, other = comparison.names[comparison.lead], comparison.names[1 - comparison.lead]
-    points = ({"variable": "fuel_usd_per_gal", "unit": "$/gal", "at": 4.2, "low": None, "high": None, "from": other,
+    lead, other = comparison.names
+    points = ({"variable": "fuel_usd_per_gal", "unit": "$/gal", "at": 4.2, "low": 3.9, "high": 4.6, "from": other,
                "to": lead, "how": ""},
               {"variable": "own_money_share_per_year", "unit": "1/year", "at": 0.09, "low": None, "high": None,
                "from": lead, "to": other, "how": ""},
               {"variable": "party_size", "unit": "", "at": None, "low": None, "high": None, "from": lead, "to": other,
                "how": ""})
-    said = answer(replace(comparison, tipping_points=points)).change
-    assert "would be the cheapest by mean with price of fuel below 4.20 dollars a gallon or yield of own money " \
-           "above 9.0 %." in said
+    surely = replace(changed(comparison, 0.97), tipping_points=points)
+    said = answer(surely).change
+    assert "becomes the cheapest if fuel falls below $4.20 a gallon." in said
+    assert "Not placed by so few years: what own money share per year" in said
     assert other.split()[0] in said
-    assert answer(replace(comparison, tipping_points=())).change == ""
+    assert answer(replace(surely, tipping_points=())).change == ""
+    assert answer(replace(changed(comparison, 0.6), tipping_points=points)).change == ""  # nobody leads yet
 
 
-def test_questions_are_told_only_from_enough_years(comparison):
-    asked = SimpleNamespace(candidate="X", why="useful load unknown", value_usd=412.0, standard_error_usd=95.0)
-    enough = replace(comparison, replications=100, questions=(asked,))
-    assert answer(enough).ask == ("Ask the seller of the X: useful load unknown (worth 410 dollars a year, ± 100).",)
-    assert answer(replace(comparison, questions=(asked,))).ask == ()
+def test_what_to_find_out_comes_with_whom_and_worth(comparison):
+    one = FindOut("seller", "X", "weights.useful_load_lb", "useful load", "lb", 412.0, 95.0, None, (), (), "", "choice",
+                  True)
+    rent = replace(one, who="landlord", candidate="every aircraft", label="hangar rent", value_usd=88.0,
+                   standard_error_usd=None, bargain=False)
+    enough = replace(comparison, replications=100, find_out=(one, rent))
+    assert answer(enough).ask == (
+        "Find out first: useful load of the X (seller; worth 410 dollars a year, ± 100; can be used to bargain), "
+        "hangar rent (landlord; worth 90 dollars a year).",)
+    assert "from 100 simulated years on" in answer(replace(comparison, find_out=())).ask[0]

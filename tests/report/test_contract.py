@@ -11,7 +11,7 @@ import pytest
 
 from missionsim.report.contract import clean, comparison_json, comparison_object, dumps
 
-INTERVAL = {"mean", "low", "high", "p10", "p50", "p90"}
+INTERVAL = {"mean", "low", "high", "p10", "p50", "p90", "p10_low", "p10_high", "p90_low", "p90_high"}
 OF_CANDIDATE = {
     "trips_wanted", "completed_share", "delayed_share", "broken_off_share", "flight_hours", "block_hours",
     "door_to_door_hours", "nights_away_forced", "flights", "fuel_stops", "fuel_gal", "cost_usd", "net_cost_usd",
@@ -57,8 +57,9 @@ def test_differences_are_a_minus_b(found):
 
 def test_chances_of_being_best_add_up(found):
     for name in ("net_cost_usd", "cost_per_completed_trip_usd", "completed_share"):
-        for table in ("probability_best", "confidence_mean_best"):
-            assert sum(found[table][name].values()) == pytest.approx(1.0)
+        assert sum(found["probability_best"][name].values()) == pytest.approx(1.0)
+    assert set(found["confidence_mean_best"]) == {"net_cost_usd"}
+    assert sum(found["confidence_mean_best"]["net_cost_usd"].values()) == pytest.approx(1.0)
 
 
 def test_one_year_has_no_interval_but_null(comparison):

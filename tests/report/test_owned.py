@@ -54,7 +54,7 @@ def test_the_printed_object_has_the_promised_keys(owned):
         assert [y["year"] for y in candidate["by_year"]] == [0, 1, 2]
         assert {"mean", "low", "high"} <= set(candidate["net_present_cost_usd"])
         assert candidate["ownership"]["insurance"]["insurable"] is True
-    assert {"candidate", "figure", "value_usd", "standard_error_usd", "why"} <= set(found["questions"][0])
+    assert {"candidate", "figure", "value_usd", "standard_error_usd", "why"} <= set(found["find_out"][0])
     for point in found["tipping_points"]:
         assert {"variable", "at", "low", "high", "from", "to"} <= set(point)
 

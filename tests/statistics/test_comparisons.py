@@ -37,6 +37,7 @@ from missionsim.statistics.intervals import (
 
 ROWS = st.lists(st.floats(-1e6, 1e6, allow_nan=False), min_size=2, max_size=30)
 NOTHING = {"mean": None, "low": None, "high": None}
+NO_POINTS = dict.fromkeys(("p10", "p50", "p90", "p10_low", "p10_high", "p90_low", "p90_high"))
 
 
 def stream() -> np.random.Generator:
@@ -60,16 +61,20 @@ def test_interval_covers_the_mean_as_often_as_it_says(rng):
     assert abs(hits / 2_000 - 0.95) < 4 * math.sqrt(0.95 * 0.05 / 2_000)
 
 
-def test_spread_is_linear_between_order_statistics():
-    assert year_points([0, 10, 20, 30, 40]) == (4, 20, 36)  # points at shares 0, 1/4, 1/2, 3/4, 1
+def test_points_of_years_lie_at_the_share_of_one_year_more():
+    assert year_points([0, 10, 20, 30, 40]) == (0, 20, 40)  # ranks 0.6, 3 and 5.4 of five: the ends are the ends
+    found = year_points(np.arange(1.0, 20.0))                # ranks 2, 10 and 18 of nineteen
+    assert found == pytest.approx((2.0, 10.0, 18.0))
     assert year_points([3]) == (3, 3, 3)
 
 
 def test_undefined_is_none_never_nan():
-    assert measure([]) == {**NOTHING, "p10": None, "p50": None, "p90": None}
-    assert measure([4.0]) == {"mean": 4.0, "low": None, "high": None, "p10": 4.0, "p50": 4.0, "p90": 4.0}
-    assert ratio_measure([10, 20], [0, 0]) == {**NOTHING, "p10": None, "p50": None, "p90": None}
-    assert ratio_measure([10, 20], [0, 4]) == {"mean": 7.5, "low": None, "high": None, "p10": 5, "p50": 5, "p90": 5}
+    assert measure([]) == {**NOTHING, **NO_POINTS}
+    assert measure([4.0]) == {
+        "mean": 4.0, "low": None, "high": None, **NO_POINTS, "p10": 4.0, "p50": 4.0, "p90": 4.0}
+    assert ratio_measure([10, 20], [0, 0]) == {**NOTHING, **NO_POINTS}
+    assert ratio_measure([10, 20], [0, 4]) == {
+        "mean": 7.5, "low": None, "high": None, **NO_POINTS, "p10": 5, "p50": 5, "p90": 5}
     json.dumps([measure([1, 2]), ratio_measure([1, 2], [1, 1]), paired_difference([1], [2])], allow_nan=False)
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -39,6 +39,8 @@ class Alternative:
     equal_hours : (n,) array   Of all travellers, the same trips left out. [h]
     made, otherwise, given_up  Trips made by light aircraft, by other means, not at all.
     time_usd : (n,) array      Value of all hours as the study has it.
+    car_usd, rent_usd          Of the cost, driving, and the rate of a rented aircraft.
+    headline : mapping         Of the net cost, with prices nobody gave laid over the years.
     estimate : bool            Worked out from another alternative's years, not flown.
     """
 
@@ -55,7 +57,10 @@ class Alternative:
     otherwise: Array
     given_up: Array
     time_usd: Array
+    car_usd: Array
+    rent_usd: Array
     estimate: bool = False
+    headline: Mapping[str, float | None] | None = None
 
     @property
     def net_usd(self) -> Array:
@@ -69,7 +74,7 @@ class Alternative:
     def entry(self) -> dict[str, Any]:
         """Return it under the keys of the printed object."""
         return {"kind": self.kind, "name": self.name, "estimate": self.estimate,
-                "net_cost_usd": measure(self.net_usd), "car_and_airline_usd": measure(self.travel_usd),
+                "net_cost_usd": self.headline or measure(self.net_usd), "car_and_airline_usd": measure(self.travel_usd),
                 "given_up_usd": measure(self.given_up_usd), "trips_made": measure(self.made),
                 "trips_by_other_means": measure(self.otherwise), "trips_given_up": measure(self.given_up),
                 "door_to_door_hours": measure(self.hours), "party_hours": measure(self.party_hours)}
@@ -80,6 +85,25 @@ class Alternatives:
     """All alternatives of a study, the candidates first, in the study's order."""
 
     every: tuple[Alternative, ...]
+
+    def at_prices(self, found: Mapping[str, tuple[Array, Mapping[str, float | None]]]) -> Alternatives:
+        """Return the alternatives with prices nobody gave averaged over their draws.
+
+        Parameters
+        ----------
+        found : mapping   By name: net cost by replication, (n,), and its headline. Of the share, which is not in it,
+                          the cost rises as that of its aircraft does.
+        """
+        out = []
+        for one in self.every:
+            if one.kind == SHARE:
+                whole = next(x for x in self.every if one.name.endswith(x.name) and x.kind == OWN)
+                share = exact_mean(found[whole.name][0]) / exact_mean(whole.net_usd)
+                out.append(replace(one, usd=one.usd * share))
+                continue
+            net, headline = found[one.name]
+            out.append(replace(one, usd=net - one.time_usd, headline=headline))
+        return Alternatives(tuple(out))
 
     def of(self, kind: str) -> Alternative | None:
         """Return the first alternative of a kind."""
@@ -191,7 +215,8 @@ def _flown(kind: str, part: Tally, left_out: Array) -> Alternative:
         kind, part.name, part.column("net_cost_cents") / 100.0 - time_usd,
         part.column("car_usd") + part.column("airline_usd"), part.column("given_up_usd"),
         part.column("door_to_door_hours"), part.column("party_hours"), over(trips.valued_h), over(trips.person_h),
-        part.column("completed"), part.column("trips_by_other_means"), part.column("trips_given_up"), time_usd)
+        part.column("completed"), part.column("trips_by_other_means"), part.column("trips_given_up"), time_usd,
+        part.column("car_usd"), part.categories[:, CODE[Category.RENT]] / 100.0)
 
 
 def _none(part: Tally, left_out: Array) -> Alternative:
@@ -208,7 +233,8 @@ def _none(part: Tally, left_out: Array) -> Alternative:
     lost = over(np.nan_to_num(trips.other_value_usd))
     return Alternative(NONE, NO_AIRCRAFT, over(usd) + lost, over(usd), lost, over(hours * trips.people), over(hours),
                        over(np.where(left_out, 0.0, valued)), over(np.where(left_out, 0.0, hours * trips.people)),
-                       np.zeros(len(reps)), over(~gone), over(gone), _value_of_time(part) * over(valued))
+                       np.zeros(len(reps)), over(~gone), over(gone), _value_of_time(part) * over(valued),
+                       over(np.where(trips.other_airline, 0.0, usd)), np.zeros(len(reps)))
 
 
 def _value_of_time(part: Tally) -> float:
@@ -245,7 +271,8 @@ def _shared(part: Tally, left_out: Array, a: Assumptions) -> Alternative:
     return Alternative(SHARE, f"a third of {part.name}", own, travel, part.column("given_up_usd"), over(person),
                        over(party), over(np.where(left_out, 0.0, valued)), over(np.where(left_out, 0.0, person)),
                        free * part.column("completed"), part.column("trips_by_other_means") + lost,
-                       part.column("trips_given_up"), _value_of_time(part) * over(valued), estimate=True)
+                       part.column("trips_given_up"), _value_of_time(part) * over(valued), part.column("car_usd"),
+                       np.zeros(len(reps)), estimate=True)
 
 
 __all__ = ["NONE", "OWN", "RENT", "SHARE", "Alternative", "Alternatives", "alternatives", "does_the_job"]

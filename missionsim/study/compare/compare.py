@@ -11,19 +11,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.parallel import in_order
-from missionsim.base.streams import generator
-from missionsim.base.words import REASONS, Stream
+from missionsim.base.words import REASONS
 from missionsim.decide.flight_records import Columns
 from missionsim.statistics.comparisons import (
-    confidence_mean_best,
     probability_best,
-    significantly_best,
 )
 from missionsim.statistics.intervals import measure, ratio_measure
 from missionsim.study.compare.alternatives import Alternatives, alternatives, does_the_job
+from missionsim.study.compare.certainty import Certainty, certainty, headline
+from missionsim.study.compare.find_out import FindOut, find_out
 from missionsim.study.compare.forecast_skill import ForecastSkill, forecast_skills
 from missionsim.study.compare.measures import COUNTED, SHARES, differences, every_year_has_trips, values_of
-from missionsim.study.compare.ownership import Ownerships, independent, ownerships
+from missionsim.study.compare.ownership import Ownerships, ownerships
+from missionsim.study.compare.price_draws import priced
 from missionsim.study.compare.questions import Asked, asked
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.compare.sensitivity import Bar, Offer, bars, offers, tippings
@@ -39,7 +39,7 @@ from missionsim.study.replicate.tally import Tally, joined, tally
 Array = NDArray[Any]
 Measure = dict[str, float | None]
 Progress = Callable[[int, int], None]
-CONTRACT_VERSION = 1
+CONTRACT_VERSION = 2
 FOLDED = 20
 """Chunks that are kept apart before they are summed up."""
 @dataclass(frozen=True)
@@ -62,6 +62,8 @@ class Result:
     does_the_job: str = "yes"
     why_not: str = ""
     equals_not_owning_usd_per_h: Mapping[str, float | None] | None = None
+    spread: Mapping[str, float] | None = None
+    prices_usd: Mapping[str, float] | None = None
     insurance: Mapping[str, Any] = field(default_factory=dict)
 
     def values(self, name: str) -> Array:
@@ -79,7 +81,7 @@ class Comparison:
     several years. `tipping_points`: where the choice changes hands; `bars`: how the answer moves with one input at a
     time; `offers`: the price at which each candidate equals its cheapest rival; all from the same flown years.
     `decided_before`: how decisions by forecast turn out; `stopping`: where a width was asked for.
-    `alternatives`: what else one could do with the same trips.
+    `find_out`: what to find out first; `certainty`: how sure; `alternatives`: what else one could do with these trips.
     `rent_or_own`, `upgrades`, `annual_months`: on request, see `study.extras`.
     """
 
@@ -99,6 +101,8 @@ class Comparison:
     decided_before: tuple[ForecastSkill, ...] | None = None
     stopping: Stopping | None = None
     alternatives: Alternatives | None = None
+    find_out: tuple[FindOut, ...] = ()
+    certainty: Certainty | None = None
     rent_or_own: tuple[Any, ...] | None = None
     upgrades: tuple[Any, ...] | None = None
     annual_months: Mapping[str, Sequence[float]] | None = None
@@ -191,19 +195,20 @@ def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
                             insurance=o.insurance)
                     for t, o, (job, why) in zip(tallies, owned.owned, jobs, strict=True))
     recosted = Recosted(prepared, tallies)
-    net = np.stack([values_of(t, "net_cost_usd") for t in tallies])
     serving = [i for i, (job, _) in enumerate(jobs) if job != "no"] or list(range(count))
-    among = significantly_best(independent(study, net)[serving], study.assumptions["statistics.significance_share"])
-    lead, clear = serving[among.best], [False] * count
-    for i, sure_of in zip(serving, among.clear, strict=True):
-        clear[i] = sure_of
-    other = alternatives(tallies, rented, lead, study.assumptions)
-    results = tuple(replace(r, equals_not_owning_usd_per_h=other.equals_not_owning(r.name)) for r in results)
-    best, sure = _best(study, tallies)
-    return Comparison(prepared, results, tuple(differences(tallies)), best, sure, lead, tuple(clear),
-                      len(tallies[0].replications),
-                      questions=asked(prepared, tallies, net) or None,
-                      ownership=owned if study.spec.years > 1 else None,
+    other = alternatives(tallies, rented, serving[0], study.assumptions)
+    costs = priced(recosted, other.every)
+    sure = certainty(prepared, tallies, costs, serving)
+    other = alternatives(tallies, rented, sure.lead, study.assumptions).at_prices(
+        {name: (costs.by_year[i], headline(prepared, costs.cost[i])) for i, name in enumerate(costs.names)})
+    results = tuple(_sure(r, sure, i, other) for i, r in enumerate(results))
+    net = costs.by_year[:count]
+    questions = asked(prepared, tallies, net) if sure.lead in serving else ()
+    return Comparison(prepared, results, tuple(differences(tallies, net)), _best(tallies, sure),
+                      {"net_cost_usd": dict(zip((t.name for t in tallies), sure.confidence_mean_best, strict=True))},
+                      sure.lead, sure.clear, len(tallies[0].replications),
+                      questions=questions or None, find_out=find_out(recosted, costs, questions, serving),
+                      certainty=sure, ownership=owned if study.spec.years > 1 else None,
                       tipping_points=tuple(t.entry() for t in tippings(recosted)), bars=bars(recosted),
                       offers=offers(recosted), alternatives=other)
 
@@ -290,22 +295,27 @@ def _by_month(part: Tally) -> list[dict[str, float | None]]:
              "flight_hours": float(hours[m]), "cost_usd": float(cents[m] / 100.0)} for m in range(12)]
 
 
-def _best(study: Study, tallies: Sequence[Tally]) -> tuple[dict[str, Any], dict[str, Any]]:
-    cost = np.stack([values_of(t, "cost_usd") for t in tallies])
+def _sure(result: Result, sure: Certainty, i: int, other: Alternatives) -> Result:
+    """Return a result with its cost over price draws as the headline, and what it equals not owning at."""
+    likely = result.measures["net_cost_usd"]
+    low, high = sure.prices_usd[i]
+    measures = {**result.measures, "net_cost_usd": sure.net_cost_usd[i], "net_cost_at_likely_prices_usd": likely}
+    return replace(result, measures=measures, spread=sure.spread[i], prices_usd={"p10": low, "p90": high},
+                   equals_not_owning_usd_per_h=other.equals_not_owning(result.name))
+
+
+def _best(tallies: Sequence[Tally], sure: Certainty) -> dict[str, dict[str, float | None]]:
+    """Return the shares of single years in which each is best, by measure; cost under price draws."""
     completed = np.stack([t.column("completed") for t in tallies])
-    asked: dict[str, dict[str, Any]] = {
-        "net_cost_usd": {"values": np.stack([values_of(t, "net_cost_usd") for t in tallies])},
-        "cost_per_completed_trip_usd": {"values": cost, "denominators": completed},
-        "completed_share": {"values": np.stack([values_of(t, "completed_share") for t in tallies]),
-                            "lower_is_better": False},
-    }
+    made: dict[str, Any] = {"values": np.stack([values_of(t, "completed_share") for t in tallies])}
     if not every_year_has_trips(tallies):
-        asked["completed_share"] |= {"values": completed,
-                                     "denominators": np.stack([t.column("trips_wanted") for t in tallies])}
-    best, sure = {}, {}
-    for i, (name, given) in enumerate(asked.items()):
-        random = generator(study.seed, 0, Stream.BOOTSTRAP, i)
-        values = given.pop("values")
-        best[name] = dict(zip((t.name for t in tallies), probability_best(values, **given), strict=True))
-        sure[name] = dict(zip((t.name for t in tallies), confidence_mean_best(values, random, **given), strict=True))
-    return best, sure
+        made = {"values": completed, "denominators": np.stack([t.column("trips_wanted") for t in tallies])}
+    each = probability_best(np.stack([values_of(t, "cost_usd") for t in tallies]), denominators=completed)
+    found: dict[str, list[float | None]] = {
+        "net_cost_usd": list(sure.probability_best), "cost_per_completed_trip_usd": each,
+        "completed_share": _shares_best(made)}
+    return {name: dict(zip((t.name for t in tallies), shares, strict=True)) for name, shares in found.items()}
+
+
+def _shares_best(made: Mapping[str, Any]) -> list[float | None]:
+    return probability_best(made["values"], lower_is_better=False, denominators=made.get("denominators"))

@@ -47,17 +47,24 @@ def every_year_has_trips(tallies: Sequence[Tally]) -> bool:
     return all(bool(t.column("trips_wanted").all()) for t in tallies)
 
 
-def differences(tallies: Sequence[Tally]) -> Iterator[dict[str, Any]]:
+def differences(tallies: Sequence[Tally], net_usd: Array) -> Iterator[dict[str, Any]]:
     """Yield one entry a pair and measure, a minus b, paired by replication.
 
     `door_to_door_hours` leaves out the trips that one of the two gave up; `common_trips_hours` counts only trips that
     both made by light aircraft in the same replication. Both are hours of all travellers.
+
+    Parameters
+    ----------
+    tallies : sequence of Tally
+    net_usd : (candidates, n) array   Net cost a year by which one chooses: prices averaged over their draws.
     """
-    for a, b in combinations(tallies, 2):
+    for (i, a), (k, b) in combinations(enumerate(tallies), 2):
         hours = equal_hours([a, b])
         for name in COMPARED:
             if name == "extra_usd_per_hour_saved":
-                found = extra_usd_per_hour_saved(values_of(a, "net_cost_usd"), values_of(b, "net_cost_usd"), *hours)
+                found = extra_usd_per_hour_saved(net_usd[i], net_usd[k], *hours)
+            elif name == "net_cost_usd":
+                found = paired_difference(net_usd[i], net_usd[k])
             elif name == "door_to_door_hours":
                 found = paired_difference(*hours)
             elif name == "common_trips_hours":

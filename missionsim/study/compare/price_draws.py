@@ -1,0 +1,211 @@
+"""Prices nobody gave, drawn together and laid over the flown years: the same years cost again under each draw.
+
+A price is a factor that all aircraft share (market, pilot, shop, field) times one of its own. Prices drawn with the
+years already, event by event, are not drawn again; what the study gives or overrides is a point.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from zlib import crc32
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.normal import normal_cdf, normal_quantile, skewed_quantile
+from missionsim.base.streams import generator
+from missionsim.base.words import Stream
+from missionsim.money.cost_profile import CostProfile
+from missionsim.money.ownership_cash import price_factor
+from missionsim.money.prices import low_likely_high
+from missionsim.statistics.intervals import exact_mean
+from missionsim.study.compare.alternatives import NONE, RENT, Alternative
+from missionsim.study.compare.recost import Recosted
+from missionsim.study.inputs.load_study import Study
+from missionsim.study.prepare.study import Prepared
+from missionsim.study.replicate.ownership_years import years_kept
+
+Array = NDArray[np.float64]
+DRAWS = 1_000
+"""Draws of all prices laid over the flown years; what the layer means, as the level of an interval is."""
+MOST_CELLS = 4_000_000
+"""Years times draws held at once; more years take fewer draws each."""
+DRAWN_WITH_YEARS = frozenset({
+    "maintenance.fault_cost_usd", "maintenance.repair_travel_usd", "maintenance.hundred_hour_usd",
+    "maintenance.oil_change_usd", "maintenance.findings_ratio", "maintenance.first_annual_factor",
+    "engine_life.overhaul_usd", "engine_life.propeller_usd"})
+"""Ranges of single events, drawn where they happen."""
+MARKET = frozenset({"ownership.sales_tax_share", "ownership.inspections", "ownership.instructor_usd_per_h",
+                    "ownership.own_money_share", "ownership.title_usd"})
+"""Prices that are the same for every aircraft one looks at."""
+CAR, AIRLINE, RATE = "cost.car_usd_per_sm", "cost.airline_fare_usd", "keeping.rent_usd_per_h"
+GIVEN_BY: Mapping[str, tuple[str, ...]] = {
+    "fuel_usd_per_gal": ("cost.fuel_usd_per_gal",), "oil_usd_per_quart": ("cost.oil_usd_per_quart",),
+    "labor_usd_per_h": ("cost.labor_usd_per_h",), "hangar_usd_per_month": ("cost.hangar_usd_per_month",),
+    "tiedown_usd_per_month": ("cost.tie_down_usd_per_month",),
+    "insurance_usd_per_year": ("insurance.hull_share", "insurance.liability_usd"),
+    "subscriptions_usd_per_year": ("cost.databases_usd", "cost.weather_usd", "cost.instrument_checks_usd"),
+    "training_usd_per_year": ("cost.training_usd",), "property_tax_usd_per_year": ("cost.property_tax_usd",),
+    "miscellaneous_usd_per_year": ("cost.sundries_usd",), "landing_fee_usd": ("cost.landing_fee_usd",),
+    "overnight_parking_usd": ("cost.overnight_fee_usd",), "hotel_usd_per_night": ("cost.hotel_usd_per_night",),
+    "own_money_share_per_year": ("cost.own_money_share",)}
+"""Assumptions that a price of the study stands for."""
+
+
+@dataclass(frozen=True)
+class Priced:
+    """Costs of all alternatives under draws of the prices nobody gave.
+
+    Parameters
+    ----------
+    names : tuple of str            Candidates, then renting where it can be had, then no aircraft.
+    cost : (k, years, draws) array  Cost a year. [usd]
+    factors : mapping               By candidate and assumption: its factor in each draw.
+    """
+
+    names: tuple[str, ...]
+    cost: Array
+    factors: Mapping[tuple[str, str], Array]
+
+    @property
+    def by_year(self) -> Array:
+        """Mean over price draws, (k, years)."""
+        return np.asarray(self.cost.mean(axis=2))
+
+    @property
+    def by_draw(self) -> Array:
+        """Mean over years, (k, draws)."""
+        return np.asarray(self.cost.mean(axis=1))
+
+
+def priced(recosted: Recosted, others: Sequence[Alternative], count: int = DRAWS) -> Priced:
+    """Cost the flown years of candidates, renting and no aircraft again under draws of all prices.
+
+    Parameters
+    ----------
+    recosted : Recosted
+    others : sequence of Alternative   All alternatives, the candidates first.
+    count : int                        Draws.
+    """
+    p, years = recosted.prepared, len(recosted.tallies[0].replications)
+    count = max(20, min(count, MOST_CELLS // max(years, 1)))
+    names: list[str] = []
+    cost: list[Array] = []
+    factors: dict[tuple[str, str], Array] = {}
+    drawn = drawn_keys(p)
+    market = {key: _factor(p.study, key, "", "", count, 1) if key in drawn else np.ones(count)
+              for key in (CAR, AIRLINE)}
+    for number, part in enumerate(recosted.tallies):
+        flyer, parts = p.flyers[number], recosted.parts(number)
+        own = {key: _factor(p.study, key, klass_of(p.study.assumptions, key, flyer.cost),
+                            flyer.candidate.profile.name, count, years_kept(p))
+               for key in sorted({k for keys in parts.prices for k in keys} & drawn)}
+        travel = _travel(part.column("car_usd"), part.column("airline_usd"), market)
+        names.append(part.name)
+        cost.append(parts.costs(own | {"": np.ones(count)}) + travel)
+        factors |= {(part.name, key): value for key, value in own.items()}
+        factors |= {(part.name, key): value for key, value in market.items()}
+    for one in others:
+        if one.kind in {RENT, NONE}:
+            names.append(one.name)
+            cost.append(one.net_usd[:, None] + _travel_of(one, market) + _rent(p, one, count))
+    return Priced(tuple(names), np.stack(cost), factors)
+
+
+def drawn_keys(prepared: Prepared) -> frozenset[str]:
+    """Return the assumptions that are drawn: with a range, not given, not overridden, not drawn with the years."""
+    study = prepared.study
+    given = {key for name in study.spec.prices.model_dump(exclude_none=True, exclude_unset=True)
+             for key in GIVEN_BY.get(name, ())}
+    return frozenset(a.key for a in study.assumptions if a.low is not None and a.high is not None
+                     and not a.overridden and a.key not in given and a.key not in DRAWN_WITH_YEARS)
+
+
+def of_market(key: str) -> bool:
+    """Tell whether a price is one of the market, the field or the pilot: the same factor for every aircraft."""
+    return key in MARKET or key.startswith(("cost.", "keeping."))
+
+
+def klass_of(assumptions: Assumptions, key: str, cost: CostProfile) -> str:
+    """Return which entry of a table of prices an aircraft takes; empty for a single price."""
+    value = assumptions.entry(key).value
+    if not isinstance(value, dict):
+        return ""
+    known = [name for name in (cost.klass, cost.engine, cost.propeller) if name in value]
+    return known[0] if known else ""
+
+
+def _factor(study: Study, key: str, klass: str, advertisement: str, count: int, years: int) -> Array:
+    """Return the factor of a price in each draw, 1 at its likely value."""
+    a = study.assumptions
+    if isinstance(a.entry(key).value, dict) and not klass:
+        return np.ones(count)
+    low, likely, high = low_likely_high(a, key, klass)
+    common = 1.0 if of_market(key) else a["statistics.common_price_share"]
+    z = _normals(study.seed, count, crc32(key.encode())) * np.sqrt(common)
+    if common < 1.0:
+        z = z + _normals(study.seed, count, crc32(key.encode()), crc32(advertisement.encode())) * np.sqrt(1.0 - common)
+    if low == high or (likely == 0.0 and not key.endswith("value_drift_share")):
+        return np.ones(count)
+    return np.maximum(price_factor(key, price_at(z, low, likely, high), likely, years), 0.0)
+
+
+def price_at(z: Array, low: float, likely: float, high: float) -> Array:
+    """Return a price at standard normal deviates: its 10, 50 and 90 % points are the three values.
+
+    Log-normal in two halves where all are above zero, as figures of a listing are; else normal in two halves.
+    """
+    if low > 0.0:
+        return skewed_quantile(normal_cdf(z), low, likely, high)
+    width = np.where(z < 0.0, likely - low, high - likely) / float(normal_quantile(0.9))
+    return np.asarray(likely + z * width)
+
+
+def _normals(seed: int, count: int, *address: int) -> Array:
+    return generator(seed, 0, Stream.PRICE_DRAWS, *address).standard_normal(count)
+
+
+def _travel(car_usd: Array, airline_usd: Array, market: Mapping[str, Array]) -> Array:
+    return np.asarray(car_usd[:, None] * (market[CAR] - 1.0) + airline_usd[:, None] * (market[AIRLINE] - 1.0))
+
+
+def _travel_of(one: Alternative, market: Mapping[str, Array]) -> Array:
+    return _travel(one.car_usd, one.travel_usd - one.car_usd, market)
+
+
+def _rent(prepared: Prepared, one: Alternative, count: int) -> Array:
+    if one.kind != RENT or prepared.rental is None or RATE not in drawn_keys(prepared):
+        return np.zeros((1, count))
+    flyer = prepared.rental.flyers[0]
+    return np.asarray(one.rent_usd[:, None] * (_factor(prepared.study, RATE, flyer.cost.klass,
+                                                       flyer.candidate.profile.name, count, 1) - 1.0))
+
+
+def value_of_knowing(priced_costs: Priced, name: str | None, key: str, serving: Sequence[str],
+                     parts_usd: Mapping[str, float]) -> float:
+    """Return what it saves in the mean year to know one price of one aircraft before choosing. [usd]
+
+    Recost at the price's value, the others averaged: no regression.
+
+    Parameters
+    ----------
+    name : str or None         Whose price; None: that of all aircraft.
+    key : str                  The assumption.
+    serving : sequence of str  Among whom one chooses.
+    parts_usd : mapping        By candidate, its mean cost that is straight in the price. [usd]
+    """
+    means = {n: exact_mean(priced_costs.by_draw[priced_costs.names.index(n)]) for n in serving}
+    known = {}
+    for other in serving:
+        usd = parts_usd.get(other, 0.0) if name in {None, other} else 0.0
+        factor = priced_costs.factors.get((other, key))
+        known[other] = means[other] if factor is None else means[other] + usd * (factor - factor.mean())
+    table = np.stack([np.broadcast_to(v, next(iter(priced_costs.factors.values())).shape) for v in known.values()])
+    return max(0.0, min(means.values()) - exact_mean(table.min(axis=0)))
+
+
+
+
+__all__ = ["DRAWS", "Priced", "drawn_keys", "price_at", "priced", "value_of_knowing"]

@@ -1,0 +1,156 @@
+"""Prices laid over flown years, and how sure the answer is: closed forms and identities."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from study_cases import small_study
+
+from missionsim.base.normal import normal_quantile
+from missionsim.statistics.intervals import measure, point_interval, pooled_points
+from missionsim.study.compare.alternatives import NONE, RENT, alternatives
+from missionsim.study.compare.certainty import certainty
+from missionsim.study.compare.compare import compared, flown_tallies
+from missionsim.study.compare.find_out import find_out
+from missionsim.study.compare.price_draws import drawn_keys, price_at, priced
+from missionsim.study.compare.recost import Recosted
+from missionsim.study.prepare.study import prepare
+
+
+@pytest.fixture(scope="module")
+def prepared():
+    return prepare(small_study(trips=8), rental=True)
+
+
+@pytest.fixture(scope="module")
+def tallies(prepared):
+    return flown_tallies(prepared, 12)
+
+
+@pytest.fixture(scope="module")
+def laid(prepared, tallies):
+    return priced_again(prepared, tallies)
+
+
+def priced_again(prepared, tallies):
+    recosted = Recosted(prepared, tallies[:-1])
+    return priced(recosted, alternatives(tallies[:-1], tallies[-1], 0, prepared.study.assumptions).every)
+
+
+def with_assumptions(prepared, values):
+    study = prepared.study
+    return replace(prepared, study=replace(study, assumptions=study.assumptions.replaced(values)))
+
+
+def test_a_price_has_its_three_points():
+    z = np.array([-normal_quantile(0.9), 0.0, normal_quantile(0.9)])
+    assert price_at(z, 4.9, 6.0, 7.8) == pytest.approx([4.9, 6.0, 7.8])
+    assert price_at(z, 0.0, 8.0, 60.0) == pytest.approx([0.0, 8.0, 60.0])
+    assert price_at(z, -0.04, 0.0, 0.03) == pytest.approx([-0.04, 0.0, 0.03])
+
+
+def test_the_same_years_are_costed_again(laid, tallies, prepared):
+    """With every factor at one the costs are those flown; the draws differ from it only by their prices."""
+    for number, part in enumerate(tallies[:-1]):
+        flown = part.column("net_cost_cents") / 100.0
+        plain = Recosted(prepared, tallies[:-1]).parts(number).costs({})[:, 0]
+        assert plain == pytest.approx(flown, abs=1.0)
+        across = laid.cost[number] - flown[:, None]
+        assert across.std() > 0.0
+
+
+def test_who_has_no_aircraft_pays_no_hangar(laid, tallies):
+    one = next(i for i, n in enumerate(laid.names) if n == "no aircraft")
+    car = laid.factors[tallies[0].name, "cost.car_usd_per_sm"]
+    air = laid.factors[tallies[0].name, "cost.airline_fare_usd"]
+    of = alternatives(tallies[:-1], tallies[-1], 0, tallies_assumptions(tallies)).of(NONE)
+    by_hand = (of.net_usd[:, None] + of.car_usd[:, None] * (car - 1.0)
+               + (of.travel_usd - of.car_usd)[:, None] * (air - 1.0))
+    assert laid.cost[one] == pytest.approx(by_hand)
+
+
+def tallies_assumptions(_):
+    return small_study(trips=2).assumptions
+
+
+def test_what_is_given_or_overridden_is_a_point(prepared, tallies):
+    keys = drawn_keys(prepared)
+    assert "cost.fuel_usd_per_gal" not in keys      # the demo's study gives it
+    assert "insurance.hull_share" in keys
+    assert "maintenance.fault_cost_usd" not in keys  # drawn with the years, event by event
+    other = with_assumptions(prepared, {"cost.car_usd_per_sm": 0.9})
+    assert "cost.car_usd_per_sm" not in drawn_keys(other)
+    again = priced_again(other, tallies)
+    assert (again.factors[tallies[0].name, "cost.car_usd_per_sm"] == 1.0).all()
+
+
+@pytest.mark.parametrize(("share", "least", "most"), [(0.0, -0.1, 0.1), (0.5, 0.35, 0.65), (1.0, 0.999, 1.0)])
+def test_two_aircraft_share_as_much_of_a_price_as_said(prepared, tallies, share, least, most):
+    found = priced_again(with_assumptions(prepared, {"statistics.common_price_share": share}), tallies)
+    a, b = (np.log(found.factors[t.name, "insurance.hull_share"]) for t in tallies[:2])
+    assert least <= np.corrcoef(a, b)[0, 1] <= most
+
+
+def test_the_layers_add_up(prepared, tallies, laid):
+    sure = certainty(prepared, tallies[:-1], laid, [0, 1])
+    for s in sure.spread:
+        assert s["total"]**2 == pytest.approx(s["luck"]**2 + s["listing"]**2 + s["prices"]**2 + s["interaction"]**2)
+    assert sum(sure.probability_best) == pytest.approx(1.0)
+    assert sum(sure.confidence_mean_best) == pytest.approx(1.0)
+
+
+def test_who_does_not_serve_has_no_chance(prepared, tallies, laid):
+    sure = certainty(prepared, tallies[:-1], laid, [1])
+    assert (sure.lead, sure.probability_best, sure.confidence_mean_best) == (1, (0.0, 1.0), (0.0, 1.0))
+
+
+def test_the_headline_is_the_mean_over_years_and_draws(prepared, tallies, laid):
+    found = compared(prepared, tallies)
+    for i, r in enumerate(found.results):
+        assert r.measures["net_cost_usd"]["mean"] == pytest.approx(laid.cost[i].mean())
+        assert r.measures["net_cost_at_likely_prices_usd"]["mean"] == pytest.approx(
+            tallies[i].column("net_cost_cents").mean() / 100.0)
+    rent = found.alternatives.of(RENT)
+    assert rent.entry()["net_cost_usd"]["mean"] == pytest.approx(rent.net_usd.mean())
+
+
+def test_knowing_a_price_is_worth_nothing_to_who_would_not_choose_otherwise(prepared, tallies, laid):
+    recosted = Recosted(prepared, tallies[:-1])
+    alone = find_out(recosted, laid, (), [0])
+    assert all(f.kept != "choice" for f in alone)
+    assert all(f.value_usd >= 0.0 for f in find_out(recosted, laid, (), [0, 1]))
+
+
+def test_points_of_few_years_are_not_bracketed():
+    assert point_interval(np.arange(35.0), 0.1) == (None, None)
+    low, high = point_interval(np.arange(36.0), 0.1)
+    assert low == 0.0
+    assert high > 3.7
+    assert measure(np.arange(20.0))["p10_low"] is None
+
+
+@pytest.mark.parametrize("share", [0.1, 0.9])
+def test_order_statistics_bracket_the_true_point(share):
+    rng = np.random.default_rng(8)
+    held = [low <= float(-np.log(1.0 - share)) <= high for low, high in (
+        point_interval(rng.exponential(1.0, 60), share) for _ in range(2_000))]
+    assert np.mean(held) >= 0.95 - 3.0 * (0.05 * 0.95 / 2_000)**0.5
+
+
+def test_pooled_points_are_those_of_the_years_where_nothing_is_laid_over_them():
+    years = np.random.default_rng(9).normal(0.0, 1.0, 50)
+    plain = {k: v for k, v in measure(years).items() if k.startswith("p")}
+    assert pooled_points(np.repeat(years[:, None], 7, axis=1)) == pytest.approx(plain)
+
+
+def test_a_further_year_with_new_prices_falls_between_the_points_in_eight_of_ten():
+    rng = np.random.default_rng(10)
+    inside = []
+    for _ in range(600):
+        year, price = rng.normal(0.0, 1.0, 20), rng.normal(0.0, 0.5, 300)
+        found = pooled_points(year[:, None] + price)
+        new = rng.normal() + rng.normal(0.0, 0.5)
+        inside.append(found["p10"] <= new <= found["p90"])
+    assert 0.75 <= np.mean(inside) <= 0.85
