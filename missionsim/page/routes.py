@@ -199,7 +199,7 @@ def application(page: Page) -> Starlette:
               Route("/advertisement", page.advertisement, methods=["POST"]),
               Route("/trips", page.add_trips, methods=["POST"]), Route("/fly", page.fly, methods=["POST"]),
               Route("/cancel", page.cancel, methods=["POST"]), Route("/report", page.report, methods=["POST"]),
-              Route("/favicon.ico", _no_icon), Route("/parts.css", _parts_style),
+              Route("/favicon.ico", _no_icon), Route("/parts.css", _parts_style), Route("/sliders.js", _sliders),
               Mount("/static", StaticFiles(directory=HERE / "static")),
               Route("/{part}", page.part)]
     handlers = {RefusedError: _refused, ChangedOutsideError: _conflict, MissionsimError: _refused}
@@ -216,6 +216,11 @@ def templates() -> Environment:
 async def _parts_style(request: Request) -> Response:
     """Return the style of what page and report draw alike."""
     return Response(source("parts/parts.css"), media_type="text/css")
+
+
+async def _sliders(request: Request) -> Response:
+    """Return the script of the sliders, the same as in the saved report."""
+    return Response(source("parts/sliders.js"), media_type="text/javascript")
 
 
 async def _no_icon(request: Request) -> Response:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from missionsim.report.answer import answer
 from missionsim.report.first_screen import BarRow, CostDots, TradeOff, cost_dots, trade_off, why_not
+from missionsim.report.slider_years import slider_years
 from missionsim.report.tables import Table, candidates
 from missionsim.report.wording import CAUTIONS
 from missionsim.study.compare.compare import Comparison
@@ -26,6 +28,7 @@ class Screen:
     reasons: tuple[BarRow, ...]
     table: Table
     cautions: tuple[str, ...]
+    sliders: dict[str, Any] | None
 
 
 def screen_of(comparison: Comparison) -> Screen:
@@ -33,4 +36,4 @@ def screen_of(comparison: Comparison) -> Screen:
     told = answer(comparison)
     return Screen(comparison.study.name, told.question, told.sentences, told.limits, comparison.names,
                   comparison.replications, cost_dots(comparison), trade_off(comparison), why_not(comparison),
-                  candidates(comparison), tuple(CAUTIONS))
+                  candidates(comparison), tuple(CAUTIONS), slider_years(comparison))

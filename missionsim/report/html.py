@@ -24,6 +24,7 @@ from missionsim.report.influential_assumptions import influential_assumptions
 from missionsim.report.not_modelled import NOT_MODELLED
 from missionsim.report.place_map import place_map
 from missionsim.report.run_file import provenance
+from missionsim.report.slider_years import slider_years
 from missionsim.report.stopping_text import stopping_text
 from missionsim.report.svg_figure import SvgFigure
 from missionsim.report.tables import Table
@@ -117,7 +118,8 @@ def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: S
         "lines": lines, "explained": explained, "mattered": influential_assumptions(comparison),
         "not_modelled": NOT_MODELLED,
         "glossary": tables.glossary(), "cautions": CAUTIONS, **_first_screen(comparison), **_rest(comparison),
-        **sealed(source("report.js")),
+        "sliders": slider_years(comparison),
+        **sealed(source("parts/sliders.js") + source("report.js")),
     }
 
 

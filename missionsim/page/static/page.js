@@ -261,7 +261,7 @@ if ($("#fly")) {
     const faults = $("#flying-faults"); faults.replaceChildren(...s.faults.map((f) => Object.assign(document.createElement("li"), { textContent: f }))); faults.hidden = !s.faults.length;
     if (s.years !== shown || (stamp !== s.stamp && !busy)) {
       const part = await fetch("/screen").then((r) => r.text()).catch(() => "");
-      if (part) { $("#screen").replaceChildren(...new DOMParser().parseFromString(part, "text/html").body.childNodes); buttons(); }
+      if (part) { $("#screen").replaceChildren(...new DOMParser().parseFromString(part, "text/html").body.childNodes); buttons(); startSliders(); }
       shown = s.years;
     }
     stamp = s.stamp;

@@ -1,0 +1,60 @@
+"""The flown years as sums that a reader may move by sliders, in the saved report too: no program behind it needed.
+
+A slider is offered where a year's cost is straight in what it moves. What changes the flying or the years kept is not.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.report.first_screen import DOTS, MARKS
+from missionsim.study.compare.alternatives import OWN, Alternative
+from missionsim.study.compare.compare import Comparison
+from missionsim.study.compare.recost import Recosted
+
+Array = NDArray[Any]
+MOST_YEARS = 400
+FUEL, HANGAR = "cost.fuel_usd_per_gal", "cost.hangar_usd_per_month"
+NOT_HERE = "hours flown, yield of own money, years kept, least service and minima need the years flown or costed again"
+
+
+def slider_years(comparison: Comparison) -> dict[str, Any] | None:
+    """Return the years of every alternative in parts, or None where they are too many to carry along.
+
+    Returns
+    -------
+    dict   `fuel_usd_per_gal`, `value_usd_per_h`: as in the study; `ways`: by alternative its `name`, `mark` (of a
+           candidate, else null) and by year `usd` (all but the value of time), of that `fuel`, `hangar`, `travel`
+           (car and airline), and `hours` as they are valued. Whole dollars, tenths of hours.
+    """
+    if comparison.alternatives is None or comparison.replications > MOST_YEARS:
+        return None
+    recosted = Recosted(comparison.prepared, [r.tally for r in comparison.results])
+    study = comparison.study
+    return {"fuel_usd_per_gal": comparison.prepared.prices.fuel_usd_per_gal,
+            "value_usd_per_h": study.spec.value_of_time_usd_per_h, "dots": DOTS, "not_here": NOT_HERE,
+            "ways": [_way(recosted, x) for x in comparison.alternatives.every if not x.estimate]}
+
+
+def _way(recosted: Recosted, way: Alternative) -> dict[str, Any]:
+    owned = way.kind == OWN
+    number = recosted.names.index(way.name) if owned else None
+    none = np.zeros(len(way.usd))
+    fuel, hangar = (none, none) if number is None else (moved_by(recosted, number, key) for key in (FUEL, HANGAR))
+    return {"name": way.name, "mark": None if number is None else number % len(MARKS), "usd": _whole(way.usd),
+            "fuel": _whole(fuel), "hangar": _whole(hangar), "travel": _whole(way.travel_usd),
+            "hours": np.round(way.valued_hours, 1).tolist()}
+
+
+def moved_by(recosted: Recosted, number: int, key: str) -> Array:
+    """Return what of a candidate's yearly cost is straight in one price, by replication. [usd]"""
+    parts = recosted.parts(number)
+    rows = [i for i, keys in enumerate(parts.prices) if key in keys]
+    return np.asarray(parts.usd[:, rows].sum(axis=1))
+
+
+def _whole(values: Array) -> list[int]:
+    return [int(v) for v in np.rint(values)]

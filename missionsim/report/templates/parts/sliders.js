@@ -1,0 +1,67 @@
+/* Sliders over flown years: sums of parts, the same in the saved report and on the page. */
+function startSliders() {
+  "use strict";
+  var box = document.getElementById("sliders"), held = document.getElementById("slide-years");
+  if (!box || !held) { return; }
+  var study = JSON.parse(held.textContent), inputs = Array.prototype.slice.call(box.querySelectorAll("input[type=range]"));
+  var begin = {};
+  inputs.forEach(function (i) { begin[i.dataset.moves] = Number(i.value); });
+  function dollars(x) { return (x < 0 ? "\u2212$" : "$") + Math.abs(Math.round(x / 100) * 100).toLocaleString("en-US"); }
+  function costs(way, at) {
+    return way.usd.map(function (usd, r) {
+      return usd + (at.fuel / study.fuel_usd_per_gal - 1) * way.fuel[r] + (at.hangar - 1) * way.hangar[r] +
+        (at.travel - 1) * way.travel[r] + at.value * way.hours[r];
+    });
+  }
+  function mean(values) { return values.reduce(function (a, b) { return a + b; }, 0) / values.length; }
+  function words(key, value) {
+    if (key === "fuel") { return "$" + value.toFixed(2); }
+    return key === "value" ? "$" + value.toFixed(0) : Math.round(value * 100) + " %";
+  }
+  function bestYears(all, first) {
+    var n = all[0].length, best = 0;
+    for (var r = 0; r < n; r += 1) {
+      if (all.every(function (c, k) { return k === first || c[r] >= all[first][r]; })) { best += 1; }
+    }
+    return Math.round(best / n * 10);
+  }
+  function show() {
+    var at = {};
+    inputs.forEach(function (i) {
+      at[i.dataset.moves] = Number(i.value);
+      box.querySelector("output[for=" + i.id + "]").textContent = words(i.dataset.moves, Number(i.value));
+    });
+    var all = study.ways.map(function (w) { return costs(w, at); });
+    var order = study.ways.map(function (w, k) { return { name: w.name, mark: w.mark, usd: mean(all[k]), k: k }; });
+    order.sort(function (a, b) { return a.usd - b.usd; });
+    var list = document.getElementById("slide-list");
+    list.textContent = "";
+    order.forEach(function (o) {
+      var li = document.createElement("li");
+      if (o.mark !== null) {
+        li.insertAdjacentHTML("beforeend", '<svg class="key" viewBox="0 0 12 12" aria-hidden="true"><use href="#mark-' + o.mark + '" width="12" height="12" class="c' + o.mark + '"/></svg> ');
+      }
+      li.appendChild(document.createTextNode(o.name + ": " + dollars(o.usd)));
+      list.appendChild(li);
+    });
+    var owned = order.filter(function (o) { return o.mark !== null; });
+    var says = order[0].name + " costs least in the average year, " + dollars(order[0].usd) + " with all trips done";
+    if (order[0].mark === null && owned.length) {
+      says += "; of the aircraft " + owned[0].name + ", " + dollars(owned[0].usd - order[0].usd) + " more";
+    }
+    if (owned.length > 1) {
+      var among = owned.map(function (o) { return all[o.k]; });
+      says += ". It leads the next aircraft by " + dollars(owned[1].usd - owned[0].usd) + " and is the cheapest of them in " +
+        bestYears(among, 0) + " years of 10";
+    }
+    document.getElementById("slide-says").textContent = says + ".";
+  }
+  inputs.forEach(function (i) { i.addEventListener("input", show); });
+  document.getElementById("slide-back").addEventListener("click", function () {
+    inputs.forEach(function (i) { i.value = begin[i.dataset.moves]; });
+    show();
+  });
+  box.hidden = false;
+  show();
+}
+startSliders();
