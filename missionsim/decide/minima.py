@@ -264,7 +264,7 @@ def _alternates_good(gates: GatePlan, surface: SurfaceYear, alternate: NDArray[n
     above = mean > gates.as_alternate.reshape(len(gates.as_alternate), -1)[place, cell]
     some = np.flatnonzero(above)
     lowest = gates.landing.reshape(len(gates.landing), -1)[place[some], cell[some]]
-    sd = np.maximum(surface.forecast_sd(hour[some] - issued[some]), LEAST_SD)
+    sd = np.maximum(surface.forecast_sd(hour[some], issued[some]), LEAST_SD)
     given = _given_miss(normal_cdf((lowest - mean[some]) / sd))
     above[some] = np.minimum(miss[which[some]], given) * given < gates.risk_both
     good[which, k] = above

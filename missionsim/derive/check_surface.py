@@ -1,9 +1,8 @@
-"""Print what the surface weather measures against the raw reports: `python -m missionsim.derive.check_surface`."""
+"""Print what simulated weather measures against table and reports: `python -m missionsim.derive.check_surface`."""
 
 from __future__ import annotations
 
 import argparse
-import itertools
 from pathlib import Path
 
 import numpy as np
@@ -59,51 +58,14 @@ def marginals(stations: measure.Stations, assumptions: Assumptions, replications
     drawn = list(measure.simulated_categories(climate, SEED, range(replications)))
     year = 100 * np.mean([measure.category_shares(k) for k in drawn], axis=0)
     month = 100 * np.mean([measure.monthly_low(k) for k in drawn], axis=0)
-    raw = 100 * measure.category_shares(stations.category[pick])
     expected = 100 * measure.table_shares(climate)
-    gap = np.abs(month - 100 * measure.monthly_low(stations.category[pick]))
-    lines = [f"yearly shares at forty stations, {replications} replications, percent: raw / table / simulated"]
+    gap = np.abs(month - 100 * climate.categories()[:, :, 2:].sum(axis=2))
+    lines = [f"yearly shares at forty stations, {replications} replications, percent: table / simulated"]
     for k, name in enumerate(climate.names):
-        shares = "  ".join(f"{c} {raw[k, j]:5.1f}/{expected[k, j]:5.1f}/{year[k, j]:5.1f}"
-                           for j, c in enumerate(CATEGORIES))
+        shares = "  ".join(f"{c} {expected[k, j]:5.1f}/{year[k, j]:5.1f}" for j, c in enumerate(CATEGORIES))
         lines.append(f"  {name[:34]:34s} {shares}  month off by at most {gap[k].max():.2f}")
-    lines.append(f"largest difference: simulated {np.abs(year - raw).max():.2f}, table "
-                 f"{np.abs(expected - raw).max():.2f}, monthly IFR or worse {gap.max():.2f} points")
+    lines.append(f"largest difference: year {np.abs(year - expected).max():.2f}, month {gap.max():.2f} points")
     return "\n".join(lines)
-
-
-def left_out(stations: measure.Stations, assumptions: Assumptions) -> str:
-    """Return the score of blending neighbours, and the ten stations it fits worst."""
-    blend = 100 * measure.leave_one_out(stations, assumptions)
-    raw = 100 * stations.low.mean(axis=1)
-    error = blend - raw
-    packaged = StationTable.packaged()
-    lines = [f"stations left out one by one ({raw.size}): IFR-or-worse share, root mean square error "
-             f"{np.sqrt(np.mean(error**2)):.2f} points, bias {error.mean():+.2f}; the ten worst:"]
-    for k in np.argsort(-np.abs(error))[:10].tolist():
-        row = int(stations.row[k])
-        lines.append(f"  {packaged.label(row):38s} {packaged.elevation_ft[row]:6.0f} ft  raw {raw[k]:5.1f}  "
-                     f"blended {blend[k]:5.1f}")
-    lines.append("  why: summits and passes in cloud while the airports around lie below it (Mount Washington, "
-                 "Stampede Pass);\n  fog of a single coast, sound or lake shore; automatic stations of few years, "
-                 "whose one typical year is a bad one.")
-    return "\n".join(lines)
-
-
-def blend_choice(stations: measure.Stations, assumptions: Assumptions) -> str:
-    """Return how blends with other constants score on the half they are chosen on, and on the other half."""
-    half, raw = measure.choosing_half(stations), 100 * stations.low.mean(axis=1)
-    keys = ("weather.blend_stations", "weather.blend_softening_nm", "weather.blend_nm_per_1000_ft")
-    lines = ["stations, softening nm, nm per 1,000 ft: error on the choosing half, on the other half (points)"]
-    scores = []
-    for values in itertools.product((6, 8, 10), (5.0, 15.0, 30.0), (0.0, 60.0, 120.0, 180.0)):
-        blend = 100 * measure.leave_one_out(stations, assumptions.replaced(dict(zip(keys, values, strict=True))))
-        scores.append((*(float(np.sqrt(np.mean((blend - raw)[part] ** 2))) for part in (half, ~half)), values))
-    packaged = tuple(assumptions[key] for key in keys)
-    for chosen, other, values in sorted(scores):
-        mark = "  <- packaged" if values == packaged else ""
-        lines.append(f"  {values[0]:3d} {values[1]:5.0f} {values[2]:5.0f}   {chosen:.3f}  {other:.3f}{mark}")
-    return "\n".join(lines[:8] + [line for line in lines[8:] if "packaged" in line])
 
 
 def skill(stations: measure.Stations, assumptions: Assumptions, replications: int = 60) -> str:
@@ -145,7 +107,6 @@ def main() -> None:
     assumptions = packaged_assumptions()
     stations = measure.raw_stations(arguments.raw)
     for text in (correlations(stations, assumptions), marginals(stations, assumptions),
-                 left_out(stations, assumptions), blend_choice(stations, assumptions),
                  skill(stations, assumptions), storms(assumptions)):
         print(text, end="\n\n")
 

@@ -1,51 +1,48 @@
-"""Build the packaged station climates from the raw year of hourly reports: `python -m missionsim.derive.surface`.
+"""Build the packaged station climates from the raw years of hourly reports: `python -m missionsim.derive.surface`.
 
-1. Every station's reports go through `world.climate_cells.station_climate`.
-2. Thunder is under-reported at many automatic stations and wildly over-reported at a few. Its yearly level at
-   a place is the 60 % point of the levels of stations around (Gaussian weights, 75 nm), counting thunder *days*,
-   which stuck sensors distort less; its shape over months and blocks comes from those within a factor
-   of 2.5 of that level, smoothed over adjoining months and blocks.
-3. Freezing precipitation is averaged over neighbours (100 nm) and adjoining months.
-4. Stations are ordered along a curve through latitude and longitude, so that a study's stations share chunks.
+1. Every station's own year goes through `world.surface.station_climate`; ceilings and visibilities then are drawn from
+   the reports of several months and stations, weighted as the best estimate of the climate (`derive.climate_estimate`).
+2. Thunder, freezing precipitation and the day's course of temperature lean on neighbours (`derive.neighbour_fields`).
+3. Stations are ordered along a curve through latitude and longitude, so that a study's stations share chunks.
 """
 
 from __future__ import annotations
 
 import argparse
 import csv
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.derive.climate_estimate import Records, month_weights
+from missionsim.derive.coast import RAW as SHORE
+from missionsim.derive.coast import shore_distance_nm
+from missionsim.derive.neighbour_fields import day_courses, freezing_shares, thunder_shares
+from missionsim.world.surface.flight_category import category, ceiling_from_code, visibility_from_code
 from missionsim.world.surface.station_climate import (
     BLOCKS,
-    MONTH_DAYS,
+    MONTH_OF_HOUR,
     MONTHS,
     HourlyReports,
-    StationClimate,
+    ranked_pairs,
     station_climate,
 )
 from missionsim.world.surface.station_table import CHUNK, chunk_name, pack
 
 FEET_PER_METRE = 1 / 0.3048
-THUNDER_REACH_NM = 75.0
-THUNDER_LEVEL_SHARE = 0.6
-THUNDER_FACTOR = 2.5
-THUNDER_LAND_REACH_NM = 400.0
-FREEZING_REACH_NM = 100.0
-EARTH_RADIUS_NM = 3440.065
 RAW = Path(__file__).resolve().parents[2] / ".." / "shared" / "weather"
 OUT = Path(__file__).resolve().parents[1] / "data" / "surface_climate.npz"
-SOURCE = ("Typical Meteorological Year 3, US National Renewable Energy Laboratory "
+SOURCE = ("Typical Meteorological Years 3 and 2, US National Renewable Energy Laboratory "
           "(Wilcox and Marion, Users Manual for TMY3 Data Sets, NREL/TP-581-43156, 2008)")
 
 
-def read_raw(folder: Path) -> tuple[dict[str, NDArray], list[dict[str, str]]]:
-    """Return the raw arrays and the rows of the stations file."""
-    with np.load(folder / "tmy3_hourly.npz") as archive:
+def read_raw(folder: Path, name: str = "tmy3") -> tuple[dict[str, NDArray], list[dict[str, str]]]:
+    """Return the raw arrays and the rows of the stations file of one archive, `tmy3` or the older `tmy2`."""
+    with np.load(folder / f"{name}_hourly.npz") as archive:
         raw = {key: archive[key] for key in archive.files}
-    with (folder / "tmy3_stations.csv").open(encoding="utf-8", newline="") as file:
+    with (folder / f"{name}_stations.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     return raw, rows
 
@@ -57,56 +54,44 @@ def reports_of(raw: dict[str, NDArray], row: int) -> HourlyReports:
 
     return HourlyReports(
         raw["ceiling_100ft"][row], raw["visibility_0p1sm"][row], raw["temperature_c"][row].astype(float),
-        raw["dewpoint_c"][row].astype(float), raw["wind_from_10deg"][row] * 10.0, raw["wind_kt"][row].astype(float),
+        raw["wind_from_10deg"][row] * 10.0, raw["wind_kt"][row].astype(float),
         raw["pressure_hpa"][row].astype(float), bits("thunder_bits"), bits("freezing_precip_bits"))
 
 
-def distances_nm(lat: NDArray, lon: NDArray) -> NDArray[np.float64]:
-    """Return the great-circle distances between all stations."""
-    lat, lon = np.radians(lat), np.radians(lon)
-    place = np.stack([np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)], axis=1)
-    chord = np.sqrt(np.maximum(((place[:, None] - place[None]) ** 2).sum(axis=2), 0.0))
-    return 2 * EARTH_RADIUS_NM * np.arcsin(np.minimum(chord / 2, 1.0))
+@dataclass(frozen=True)
+class Archives:
+    """The reports of all archives, one after the other: `ceiling_100ft`, `visibility_0p1sm` [s, 8760], `state` [s]."""
+
+    records: Records
+    state: NDArray[np.str_]
+    ceiling_100ft: NDArray[np.uint8]
+    visibility_0p1sm: NDArray[np.uint8]
+
+    @classmethod
+    def read(cls, folder: Path, shore: Path = SHORE) -> Archives:
+        """Return the reports of both archives in `folder`, the packaged one first; `shore`: outline of the country."""
+        parts = [read_raw(folder, name) for name in ("tmy3", "tmy2")]
+        rows = [row for _, stations in parts for row in stations]
+        lat, lon, metres = (np.array([float(row[key]) for row in rows]) for key in ("lat", "lon", "elev_m"))
+        archive = np.repeat([0, 1], [len(stations) for _, stations in parts])
+        source = np.concatenate([raw["source_year_by_month"] for raw, _ in parts]).astype(np.int64)
+        ceiling, visibility = (np.concatenate([raw[key] for raw, _ in parts])
+                               for key in ("ceiling_100ft", "visibility_0p1sm"))
+        records = Records(lat, lon, metres * FEET_PER_METRE, shore_distance_nm(lat, lon, shore), archive, source,
+                          low_by_month(ceiling, visibility))
+        return cls(records, np.array([row["state"] for row in rows]), ceiling, visibility)
+
+    def pairs(self, station: int, usable: NDArray[np.bool_] | None = None) -> tuple[NDArray, NDArray]:
+        """Return the ranked pairs of ceiling and visibility estimated at a station, from all or the usable ones."""
+        every = np.ones(self.records.archive.size, dtype=bool)
+        near, weight = month_weights(self.records, station, every if usable is None else usable)
+        return ranked_pairs(self.ceiling_100ft[near], self.visibility_0p1sm[near], weight)
 
 
-def smooth_months_blocks(values: NDArray, by_block: bool = True) -> NDArray[np.float64]:
-    """Return cells averaged 1-2-1 over adjoining months, and over blocks where there are any."""
-    out = 0.25 * np.roll(values, 1, 1) + 0.5 * values + 0.25 * np.roll(values, -1, 1)
-    return 0.2 * np.roll(out, 1, 2) + 0.6 * out + 0.2 * np.roll(out, -1, 2) if by_block else out
-
-
-def smoothed_thunder(share: NDArray, days: NDArray, distance: NDArray) -> NDArray[np.float64]:
-    """Return thunder shares [station, month, block] freed from silent and stuck sensors.
-
-    Parameters
-    ----------
-    share : (s, 12, 8)   Share of hours with thunder as reported.
-    days : (s,)          Days with thunder as reported.
-    distance : (s, s)    [nm]
-    """
-    hours = (share.mean(axis=2) @ np.array(MONTH_DAYS)) * 24.0
-    winter = share[:, [0, 1, 11]].mean(axis=(1, 2)) / np.maximum(share.mean(axis=(1, 2)), 1e-9)
-    # A working sensor hears one to four hours on a day with thunder, and most of them not in winter.
-    sound = (days > 0) & (hours / np.maximum(days, 1) < 4.5) & (winter < 1.5)
-    out = np.zeros_like(share)
-    for s in range(share.shape[0]):
-        weight = np.exp(-0.5 * (distance[s] / THUNDER_REACH_NM) ** 2)
-        weight[~sound] *= 0.02
-        order = np.argsort(hours, kind="stable")
-        filled = np.cumsum(weight[order])
-        level = hours[order[np.searchsorted(filled, THUNDER_LEVEL_SHARE * filled[-1])]]
-        like = weight * ((hours > level / THUNDER_FACTOR) & (hours < level * THUNDER_FACTOR))
-        shape = np.tensordot(like, share, 1)
-        yearly = (shape.mean(axis=1) @ np.array(MONTH_DAYS)) * 24.0
-        out[s] = shape * (level / yearly) if yearly > 0 else 0.0
-    return smooth_months_blocks(out)
-
-
-def smoothed_freezing(share: NDArray, distance: NDArray) -> NDArray[np.float64]:
-    """Return freezing precipitation shares [station, month] averaged over neighbours and months."""
-    weight = np.exp(-0.5 * (distance / FREEZING_REACH_NM) ** 2)
-    near = weight @ share / weight.sum(axis=1, keepdims=True)
-    return smooth_months_blocks(near, by_block=False)
+def low_by_month(ceiling_100ft: NDArray[np.uint8], visibility_0p1sm: NDArray[np.uint8]) -> NDArray[np.float64]:
+    """Return the share of IFR or worse in each month of the reports, [s, 12]."""
+    low = category(ceiling_from_code(ceiling_100ft), visibility_from_code(visibility_0p1sm)) >= 2
+    return np.stack([low[:, month == MONTH_OF_HOUR].mean(axis=1) for month in range(MONTHS)], axis=1)
 
 
 def spatial_order(lat: NDArray, lon: NDArray) -> NDArray[np.int64]:
@@ -118,24 +103,22 @@ def spatial_order(lat: NDArray, lon: NDArray) -> NDArray[np.int64]:
     return np.lexsort((np.arange(lat.size), code))
 
 
-def smoothed(climates: list[StationClimate], days: NDArray, distance: NDArray) -> list[StationClimate]:
-    """Return the climates with thunder and freezing precipitation smoothed over neighbours."""
-    thunder = smoothed_thunder(np.stack([c.thunder_share for c in climates]).astype(float), days, distance)
-    freezing = smoothed_freezing(np.stack([c.freezing_share for c in climates]).astype(float), distance)
-    names = StationClimate.__dataclass_fields__
-    return [StationClimate(**{**{n: getattr(c, n) for n in names},
-                              "thunder_share": thunder[k].astype(np.float32),
-                              "freezing_share": freezing[k].astype(np.float32)}) for k, c in enumerate(climates)]
-
-
 def build(folder: Path) -> dict[str, NDArray]:
     """Return the arrays of the packaged table."""
-    raw, rows = read_raw(folder)
+    parts = [read_raw(folder, name) for name in ("tmy3", "tmy2")]
+    raw, rows = parts[0]
     lat = np.array([float(r["lat"]) for r in rows])
     lon = np.array([float(r["lon"]) for r in rows])
-    climates = [station_climate(reports_of(raw, k)) for k in range(len(rows))]
-    thunder = np.unpackbits(raw["thunder_bits"], axis=1)[:, :8760].reshape(len(rows), 365, 24)
-    climates = smoothed(climates, thunder.any(axis=2).sum(axis=1), distances_nm(lat, lon))
+    archives, wanted = Archives.read(folder), np.arange(len(rows))
+    own = [station_climate(reports_of(raw, k), archives.pairs(k)) for k in range(len(rows))]
+    thunder = np.concatenate([np.unpackbits(r["thunder_bits"], axis=1)[:, :8760] for r, _ in parts]).astype(bool)
+    offset = np.array([float(row["utc_offset_h"]) for _, stations in parts for row in stations])
+    storms = thunder_shares(archives.records, thunder, wanted)
+    freezing = freezing_shares(archives.records, np.stack([c.freezing_share for c in own]).astype(float), wanted)
+    temperature = np.concatenate([r["temperature_c"] for r, _ in parts]).astype(float)
+    courses = day_courses(archives.records, temperature, offset, wanted)
+    climates = [replace(c, thunder_share=storms[k].astype(np.float32), freezing_share=freezing[k].astype(np.float32),
+                        temperature_c=courses[k].astype(np.float32)) for k, c in enumerate(own)]
     order = spatial_order(lat, lon)
     arrays: dict[str, NDArray] = {
         "latitude_deg": lat[order], "longitude_deg": lon[order],
@@ -144,8 +127,8 @@ def build(folder: Path) -> dict[str, NDArray]:
         "name": np.array([rows[k]["name"].encode() for k in order]),
         "state": np.array([rows[k]["state"].encode() for k in order]),
         "raw_row": order.astype(np.int32),
-        "meta_source": np.array(SOURCE), "meta_date": np.array("1976 to 2005, one typical year a station"),
-        "meta_note": np.array(f"{MONTHS} months x {BLOCKS} blocks of 3 h; thunder within {THUNDER_REACH_NM:g} nm"),
+        "meta_source": np.array(SOURCE), "meta_date": np.array("1961 to 2005"),
+        "meta_note": np.array(f"{MONTHS} months x {BLOCKS} blocks of 3 h; shrunk to neighbours, older years"),
     }
     for chunk in range(-(-len(order) // CHUNK)):
         members = [climates[k] for k in order[chunk * CHUNK:(chunk + 1) * CHUNK]]

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.derive.surface import RAW, distances_nm, read_raw
+from missionsim.derive.surface import RAW, read_raw
 from missionsim.world.data import table
 from missionsim.world.random_fields.hours import NEW_YEAR_INDEX
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.flight_category import category, ceiling_from_code, visibility_from_code
-from missionsim.world.surface.place_climate import neighbours
+from missionsim.world.surface.place_climate import distance_nm
 from missionsim.world.surface.station_climate import MONTH_DAYS, MONTH_OF_HOUR, MONTHS, PAIR_SHARE
 from missionsim.world.surface.station_table import TABLE, StationTable
 from missionsim.world.surface.year import SurfaceYear
@@ -98,7 +97,8 @@ def space_correlation(low: NDArray[np.bool_], stations: Stations) -> dict[tuple[
     Only pairs on the same standard time and months taken from the same year count, for simulated data alike.
     """
     arrays = table(TABLE)
-    distance = distances_nm(arrays["latitude_deg"][stations.row], arrays["longitude_deg"][stations.row])
+    lat, lon = arrays["latitude_deg"][stations.row], arrays["longitude_deg"][stations.row]
+    distance = distance_nm(lat, lon, lat, lon)
     offset = arrays["utc_offset_h"][stations.row]
     d = (low - low.mean(axis=1, keepdims=True)).astype(np.float32)
     pairs = np.triu((offset[:, None] == offset[None]) & (distance > 0.5), 1)
@@ -127,35 +127,6 @@ def monthly_low(kind: NDArray[np.int8]) -> NDArray[np.float64]:
 def table_shares(climate: SurfaceClimate) -> NDArray[np.float64]:
     """Return yearly shares of the four categories straight from the table, [p, 4]."""
     return np.einsum("pmc,m->pc", climate.categories(), np.array(MONTH_DAYS) / 365.0)
-
-
-def choosing_half(stations: Stations) -> NDArray[np.bool_]:
-    """Return which stations the constants of blending are chosen on; they are scored on the others."""
-    raw_row = table(TABLE)["raw_row"][stations.row]
-    shuffled = np.random.default_rng(1).permutation(np.sort(raw_row))
-    return np.isin(raw_row, shuffled[:raw_row.size // 2])
-
-
-def leave_one_out(stations: Stations, assumptions: Assumptions) -> NDArray[np.float64]:
-    """Return for each station the yearly IFR-or-worse share blended from its neighbours, itself left out."""
-    packaged = StationTable.packaged()
-    share = _low_shares()
-    rows = stations.row
-    near = neighbours(packaged, packaged.latitude_deg[rows], packaged.longitude_deg[rows],
-                      packaged.elevation_ft[rows], assumptions, assumptions["weather.blend_stations"], leave_out=rows)
-    return (near.weight * share[near.station]).sum(axis=1)
-
-
-@cache
-def _low_shares() -> NDArray[np.float64]:
-    packaged = StationTable.packaged()
-    return np.array([_low_share(packaged, r) for r in range(packaged.latitude_deg.size)])
-
-
-def _low_share(packaged: StationTable, row: int) -> float:
-    climate = packaged.climate(row)
-    low = category(ceiling_from_code(climate.ceiling_100ft), visibility_from_code(climate.visibility_0p1sm)) >= 2
-    return float((low @ PAIR_SHARE).mean(axis=1) @ np.array(MONTH_DAYS) / 365.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +190,8 @@ def union_sets(stations: Stations, reach_nm: float = 150.0, members: int = 6, se
                ) -> list[tuple[int, NDArray[np.int64]]]:
     """Return (month, stations) of neighbouring stations with the same source year and standard time."""
     arrays = table(TABLE)
-    distance = distances_nm(arrays["latitude_deg"][stations.row], arrays["longitude_deg"][stations.row])
+    lat, lon = arrays["latitude_deg"][stations.row], arrays["longitude_deg"][stations.row]
+    distance = distance_nm(lat, lon, lat, lon)
     offset = arrays["utc_offset_h"][stations.row]
     random = np.random.default_rng(20)
     found = []

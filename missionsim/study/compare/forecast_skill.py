@@ -115,7 +115,7 @@ def _judged(ends: _Ends, field: FieldYear, before_h: NDArray[np.int64]) -> Array
     any_below, only_arrival = below.any(axis=0), below[1] & ~below[0]
     issued = np.maximum(ends.leave - before_h[:, None], 0)[:, None, :]
     mean = field.mean(ends.place[None], ends.hour[None], issued)
-    sd = np.maximum(field.plan.sd(ends.hour[None] - issued), LEAST_SD)
+    sd = np.maximum(field.plan.sd(ends.hour[None], issued), LEAST_SD)
     chance = normal_cdf((ends.limit - mean) / sd)
     stop = (chance >= ends.risk).any(axis=1)
     go = ~stop

@@ -213,7 +213,7 @@ def _looks(plan: CandidatePlan, draft: Draft, schedule: Schedule, climate: Surfa
     latent = climate.latent_plan
 
     def ahead(place: Array, valid: Array, issued: Array) -> Ahead:
-        return Ahead(_key(place, valid, issued), np.maximum(latent.sd(valid - issued), LEAST_SD))
+        return Ahead(_key(place, valid, issued), np.maximum(latent.sd(valid, issued), LEAST_SD))
 
     way = along.way[draft.maker.highest_ft]
     # Slots outside the window are never looked at: they ask for what the last one inside asks for.
@@ -239,7 +239,7 @@ def _route_looks(visual: NDArray[np.bool_], open_: NDArray[np.bool_], samples: N
     place = samples[leg]
     row = np.where(place >= 0, _key(place, valid, issued), -1)
     limit = at_hours(route, climate, np.maximum(place, 0), valid)
-    return RouteLooks(leg, slot, row, limit, np.maximum(climate.latent_plan.sd(valid - issued), LEAST_SD))
+    return RouteLooks(leg, slot, row, limit, np.maximum(climate.latent_plan.sd(valid, issued), LEAST_SD))
 
 
 def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places, climate: SurfaceClimate,

@@ -7,7 +7,7 @@ forecast is issued, are exact, and so is every chance computed from them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -26,6 +26,7 @@ from missionsim.world.random_fields.series_cache import PlaceRows
 from missionsim.world.random_fields.windows import Windows
 
 WIDTH = 12
+_MID_JANUARY = 14.5
 _STRETCH = 312  # hours of a place's own series that are drawn together; a divisor of HOURS
 _SHORT = 64   # steps: sums over all places at once instead of place by place, to the same bits
 _FEW_SHARE = 0.1  # of a year at all airports: fewer pairs are computed one by one, to the same bits
@@ -38,13 +39,15 @@ class Part:
 
     Parameters
     ----------
-    share : float        Of the variance, 0 to 1.
+    share : float        Of the variance in mid January, 0 to 1.
+    summer_share : float In mid July; a cosine joins the two.
     e_fold_h : float     Time over which its correlation falls to 1/e. [h]
     known_h : float      How long ahead a forecaster knows it. [h]
     spacing_nm : float   Spacing of its knots; 0 is local to a place. [nm]
     """
 
     share: float
+    summer_share: float
     e_fold_h: float
     known_h: float
     spacing_nm: float
@@ -74,6 +77,18 @@ class Knots:
     def by_rank(self) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
         """Index and weight of the nearest knot of every place, of the second nearest, and so on, [WIDTH, p]."""
         return np.ascontiguousarray(self.index.T), np.ascontiguousarray(self.weight.T)
+
+
+@dataclass(frozen=True)
+class SlowEffect:
+    """What makes whole years and seasons good or bad, known to everyone.
+
+    `year_share`, `season_share`: of the variance; the season's in mid January and in mid July. `knots`: of its lattice.
+    """
+
+    year_share: float
+    season_share: tuple[float, float]
+    knots: Knots
 
 
 def place_sum(rows: NDArray[np.float32], knots: Knots, places: NDArray[np.int64], scale: float,
@@ -123,7 +138,7 @@ class FieldPlan:
     airports : (d,) int      Places whose whole year is kept; the others are computed where asked.
     address : (p, 2) int     Of each place, for its local part.
     stream, local_stream : Stream
-    season : tuple or None   (year share, season share, knots) of the slow effect known to everyone.
+    slow : SlowEffect or None
     """
 
     parts: tuple[Part, ...]
@@ -132,15 +147,14 @@ class FieldPlan:
     address: NDArray[np.int64]
     stream: Stream
     local_stream: Stream
-    season: tuple[float, float, Knots] | None = None
+    slow: SlowEffect | None = None
 
     @classmethod
     def build(cls, lat: NDArray[np.float64], lon: NDArray[np.float64], airports: NDArray[np.int64],
               parts: Sequence[Part], stream: Stream, local_stream: Stream,
-              season: tuple[float, float, float] | None = None) -> FieldPlan:
-        """Return the plan for places; `season` is (year share, season share, spacing in nm)."""
+              slow: SlowEffect | None = None) -> FieldPlan:
+        """Return the plan for places."""
         knots = tuple(Knots.of(part.spacing_nm, lat, lon) if part.spacing_nm > 0 else None for part in parts)
-        slow = None if season is None else (season[0], season[1], Knots.of(season[2], lat, lon))
         return cls(tuple(parts), knots, airports, place_address(lat, lon), stream, local_stream, slow)
 
     @cached_property
@@ -155,13 +169,19 @@ class FieldPlan:
         """The part that each place has for itself."""
         return next(part for part, knots in zip(self.parts, self.knots, strict=True) if knots is None)
 
-    def sd(self, lead_h: ArrayLike) -> NDArray[np.float64]:
-        """Return the standard deviation of the field about its forecast, by hours ahead."""
-        lead = np.asarray(lead_h, dtype=np.float64)
+    @cached_property
+    def scale_by_day(self) -> NDArray[np.float32]:
+        """Standard deviation of each part by day, [parts, days]."""
+        return np.stack([np.sqrt(by_day(part.share, part.summer_share)) for part in self.parts]).astype(np.float32)
+
+    def sd(self, valid: ArrayLike, issued: ArrayLike) -> NDArray[np.float64]:
+        """Return the standard deviation of the field at hour `valid` about its forecast issued at hour `issued`."""
+        valid, issued = np.broadcast_arrays(np.asarray(valid, dtype=np.int64), np.asarray(issued))
+        lead, day = (valid - issued).astype(np.float64), valid // 24
         variance = np.zeros(lead.shape)
-        for part in self.parts:
+        for part, scale in zip(self.parts, self.scale_by_day.astype(np.float64), strict=True):
             beyond = np.maximum(lead - part.known_h, 0.0)
-            variance += part.share * -np.expm1(-2.0 * beyond / part.e_fold_h)
+            variance += scale[day] ** 2 * -np.expm1(-2.0 * beyond / part.e_fold_h)
         return np.sqrt(variance)
 
     def draw(self, seed: int, replication: int) -> FieldYear:
@@ -188,25 +208,25 @@ class FieldYear:
 
     @cached_property
     def parts(self) -> tuple[NDArray[np.float32], ...]:
-        """Each part's contribution at the airports, [d, HOURS]."""
+        """Each part at the airports, of unit variance, [d, HOURS]."""
         out = []
         for part, knots, rows in zip(self.plan.parts, self.plan.knots, self.rows, strict=True):
-            scale = float(np.sqrt(part.share))
             if knots is None:
                 local = np.empty((self.plan.airports.size, HOURS), dtype=np.float32)
                 address = self.plan.address[self.plan.airports]
                 fill_rows(generators(self.seed, self.replication, self.plan.local_stream, *address.T), part.phi, local)
-                out.append(local * np.float32(scale))
+                out.append(local)
             else:
-                out.append(place_sum(rows, knots, self.plan.airports, scale))
+                out.append(place_sum(rows, knots, self.plan.airports, 1.0))
         return tuple(out)
 
     @cached_property
     def slow(self) -> NDArray[np.float32] | None:
         """The year-and-season effect at every place by day, [p, days]."""
-        if self.plan.season is None:
+        effect = self.plan.slow
+        if effect is None:
             return None
-        year_share, season_share, knots = self.plan.season
+        knots = effect.knots
         nodes = np.empty((knots.ids.size, 1 + _SEASON_NODES_DAY.size), dtype=np.float32)
         randoms = generators(self.seed, self.replication, Stream.SEASON_EFFECT, int(self.plan.stream), knots.ids)
         for row, random in zip(nodes, randoms, strict=True):
@@ -215,15 +235,15 @@ class FieldYear:
         before, fraction = _season_of_day()
         # Cosine and sine weights keep the variance the same on every day.
         season = places[:, 1 + before] * np.cos(fraction) + places[:, 2 + before] * np.sin(fraction)
-        return np.ascontiguousarray(np.sqrt(year_share) * places[:, :1] + np.sqrt(season_share) * season,
-                                    dtype=np.float32)
+        season *= np.sqrt(by_day(*effect.season_share))
+        return np.ascontiguousarray(np.sqrt(effect.year_share) * places[:, :1] + season, dtype=np.float32)
 
     @cached_property
     def values(self) -> NDArray[np.float32]:
         """The field at the airports, [d, HOURS]."""
-        total = self.parts[0].copy()
-        for part in self.parts[1:]:
-            total += part
+        total = np.zeros((self.plan.airports.size, HOURS), dtype=np.float32)
+        for part, scale in zip(self.parts, self.plan.scale_by_day, strict=True):
+            total += part * np.repeat(scale, 24)
         if self.slow is not None:
             total.reshape(total.shape[0], -1, 24)[:] += self.slow[self.plan.airports][:, :, None]
         return total
@@ -246,23 +266,23 @@ class FieldYear:
         return self._sum(place, valid, known, own)
 
     def own(self, windows: Windows) -> NDArray[np.float32]:
-        """Return the local part at the pairs of place and hour that windows were made for, [n]."""
+        """Return the local part, of unit variance, at the pairs of place and hour that windows were made for, [n]."""
         part = self.plan.local
-        values = windows.draw(self.seed, self.replication, self.plan.local_stream, steps=HOURS, phi=part.phi)
-        return values * np.float32(np.sqrt(part.share))
+        return windows.draw(self.seed, self.replication, self.plan.local_stream, steps=HOURS, phi=part.phi)
 
     def _sum(self, place: NDArray[Any], hour: NDArray[Any],
              known: Callable[[Part], tuple[NDArray[Any], NDArray[np.float32] | None]],
              own: NDArray[np.float32] | None) -> NDArray[np.float32]:
         place, hour = np.broadcast_arrays(np.asarray(place, dtype=np.int64), np.asarray(hour, dtype=np.int64))
-        total = np.zeros(place.shape, dtype=np.float32)
+        total, day = np.zeros(place.shape, dtype=np.float32), hour // 24
         for number, part in enumerate(self.plan.parts):
             until, decay = known(part)
+            scale = self.plan.scale_by_day[number].take(day)
             value = (own if own is not None and self.plan.knots[number] is None
                      else self._part_value(number, place, np.asarray(until, dtype=np.int64)))
-            total += value if decay is None else decay * value
+            total += scale * value if decay is None else scale * (decay * value)
         if self.slow is not None:
-            total += self.slow[place, hour // 24]
+            total += self.slow[place, day]
         return total
 
     def _part_value(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
@@ -280,13 +300,13 @@ class FieldYear:
         return out
 
     def _gathered(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
-        part, knots = self.plan.parts[number], self.plan.knots[number]
+        knots = self.plan.knots[number]
         if knots is None:
             stretch, step = np.divmod(hour, _STRETCH)
             return self._stretches.at(place * (HOURS // _STRETCH) + stretch, step)
         index, weight = knots.by_rank
         values = np.take(self.rows[number].reshape(-1), index.take(place, axis=1) * HOURS + hour)
-        values *= (weight * np.float32(np.sqrt(part.share))).take(place, axis=1)
+        values *= weight.take(place, axis=1)
         total = values[0]
         for k in range(1, WIDTH):
             total += values[k]
@@ -303,7 +323,7 @@ class FieldYear:
             randoms = generators(seed, replication, plan.local_stream, *plan.address[place].T)
             start = number * _STRETCH
             rows = ar1_windows(randoms, HOURS, part.phi, start.tolist(), (start + _STRETCH).tolist())
-            return (rows * np.float32(np.sqrt(part.share))).reshape(-1, _STRETCH)
+            return rows.reshape(-1, _STRETCH)
 
         return PlaceRows(len(plan.address) * (HOURS // _STRETCH), _STRETCH, draw)
 
@@ -313,22 +333,33 @@ def known_until(part: Part, valid: NDArray[Any], issued: NDArray[Any]) -> NDArra
     return np.minimum(valid, issued + np.int64(part.known_h))
 
 
-def parts_of(assumptions: Assumptions, name: str, total: float = 1.0) -> tuple[Part, ...]:
+def parts_of(assumptions: Assumptions, name: str, total: tuple[float, float] = (1.0, 1.0)) -> tuple[Part, ...]:
     """Return the parts of a field from the assumptions, their shares scaled to a total variance.
+
+    Parameters
+    ----------
+    total : (winter, summer)   In mid January and in mid July.
 
     Raises
     ------
     ValidityError   If a share or an e-folding time is not above 0, or nothing is left for the parts.
     """
-    columns = [assumptions[f"weather.{name}_{column}"] for column in ("share", "e_fold_h", "known_h", "spacing_nm")]
-    if total <= 0.0 or min(columns[0]) <= 0.0 or min(columns[1]) <= 0.0 or min(columns[2]) < 0.0:
-        msg = (f"weather.{name}: shares {columns[0]}, e-folding times {columns[1]} h, known ahead {columns[2]} h, "
-               f"variance left by year and season {total:g}; "
+    share, *rest = (assumptions[f"weather.{name}_{column}"]
+                    for column in ("share", "e_fold_h", "known_h", "spacing_nm"))
+    shares = [share["winter"], share["summer"]] if isinstance(share, Mapping) else [share, share]
+    if min(total) <= 0.0 or min(map(min, shares)) <= 0.0 or min(rest[0]) <= 0.0 or min(rest[1]) < 0.0:
+        msg = (f"weather.{name}: shares {shares}, e-folding times {rest[0]} h, known ahead {rest[1]} h, "
+               f"variance left by year and season {total}; "
                "accepted: shares and times above 0, known from 0, variance above 0")
         raise ValidityError(msg)
-    scale = total / sum(columns[0])
-    return tuple(Part(share * scale, e_fold, known, spacing)
-                 for share, e_fold, known, spacing in zip(*columns, strict=True))
+    winter, summer = ([one * left / sum(half) for one in half] for half, left in zip(shares, total, strict=True))
+    return tuple(Part(*columns) for columns in zip(winter, summer, *rest, strict=True))
+
+
+def by_day(winter: float, summer: float) -> NDArray[np.float64]:
+    """Return what has one value in mid January and another in mid July on every day simulated, by a cosine."""
+    day = np.arange(HOURS // 24) + START_H / 24 + 0.5
+    return 0.5 * (winter + summer) + 0.5 * (winter - summer) * np.cos(2.0 * np.pi * (day - _MID_JANUARY) / 365.0)
 
 
 def _season_of_day() -> tuple[NDArray[np.int64], NDArray[np.float64]]:

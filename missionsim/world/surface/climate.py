@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.field import FieldPlan, Knots, parts_of
+from missionsim.world.random_fields.field import FieldPlan, Knots, SlowEffect, parts_of
 from missionsim.world.random_fields.hours import HOURS, start_of_hour_h
 from missionsim.world.random_fields.interpolated_field import InterpolatedField
 from missionsim.world.surface.flight_category import UNLIMITED_FT, category
@@ -284,12 +284,15 @@ def _plans(lat: NDArray[np.float64], lon: NDArray[np.float64], kinds: NDArray[np
            ) -> tuple[FieldPlan, FieldPlan]:
     airports = np.flatnonzero(kinds == AIRPORT)
     year = assumptions["weather.year_effect_sd"] ** 2
-    season = assumptions["weather.season_effect_sd"] ** 2
-    latent = FieldPlan.build(lat, lon, airports, parts_of(assumptions, "latent", 1.0 - year - season),
-                             Stream.SURFACE_WEATHER, Stream.SURFACE_LOCAL,
-                             (year, season, assumptions["weather.season_effect_spacing_nm"]))
+    sd = assumptions["weather.season_effect_sd"]
+    season = (sd["winter"] ** 2, sd["summer"] ** 2)
+    slow = SlowEffect(year, season, Knots.of(assumptions["weather.season_effect_spacing_nm"], lat, lon))
+    left = (1.0 - year - season[0], 1.0 - year - season[1])
+    latent = FieldPlan.build(lat, lon, airports, parts_of(assumptions, "latent", left), Stream.SURFACE_WEATHER,
+                             Stream.SURFACE_LOCAL, slow)
     total = 1.0 - assumptions["weather.storm_scatter_share"]
-    storm = FieldPlan.build(lat, lon, airports, parts_of(assumptions, "storm", total), Stream.STORMS, Stream.STORMS)
+    storm = FieldPlan.build(lat, lon, airports, parts_of(assumptions, "storm", (total, total)), Stream.STORMS,
+                            Stream.STORMS)
     return latent, storm
 
 

@@ -92,7 +92,7 @@ def neighbours(table: StationTable, lat: NDArray[np.float64], lon: NDArray[np.fl
     count : int               Stations to blend.
     leave_out : (p,) int      A station each place must not use, for scoring the method.
     """
-    distance = _distance_nm(lat, lon, table.latitude_deg, table.longitude_deg)
+    distance = distance_nm(lat, lon, table.latitude_deg, table.longitude_deg)
     if leave_out is not None:
         distance[np.arange(len(lat)), leave_out] = np.inf
     rise = np.abs(elevation_ft[:, None] - table.elevation_ft[None]) / 1000.0
@@ -115,7 +115,7 @@ def nearest_own(own: Sequence[OwnStation], lat: NDArray[np.float64], lon: NDArra
     if not own:
         return np.zeros(len(lat), dtype=np.int64), np.full(len(lat), np.inf)
     there = np.array([[s.latitude_deg, s.longitude_deg] for s in own]).T
-    distance = _distance_nm(lat, lon, there[0], there[1])
+    distance = distance_nm(lat, lon, there[0], there[1])
     return distance.argmin(axis=1), distance.min(axis=1)
 
 
@@ -123,7 +123,7 @@ def has_weather(lat: NDArray[np.float64], lon: NDArray[np.float64], own: Sequenc
                 assumptions: Assumptions) -> NDArray[np.bool_]:
     """Return whether a weather station, packaged or the user's own, is near enough to places."""
     table = StationTable.packaged()
-    nearest = _distance_nm(lat, lon, table.latitude_deg, table.longitude_deg).min(axis=1, initial=np.inf)
+    nearest = distance_nm(lat, lon, table.latitude_deg, table.longitude_deg).min(axis=1, initial=np.inf)
     return np.minimum(nearest, nearest_own(own, lat, lon)[1]) <= float(assumptions["weather.farthest_station_nm"])
 
 
@@ -214,8 +214,9 @@ def _pressure_ratio(height_ft: float) -> float:
     return float((1.0 - 6.8755856e-6 * height_ft) ** 5.2558797)
 
 
-def _distance_nm(lat_a: NDArray[np.float64], lon_a: NDArray[np.float64], lat_b: NDArray[np.float64],
-                 lon_b: NDArray[np.float64]) -> NDArray[np.float64]:
+def distance_nm(lat_a: NDArray[np.float64], lon_a: NDArray[np.float64], lat_b: NDArray[np.float64],
+                lon_b: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return great-circle distances between two lots of places, (a, b). [nm]"""
     a, b = np.radians(lat_a)[:, None], np.radians(lat_b)[None]
     turn = np.radians(lon_a)[:, None] - np.radians(lon_b)[None]
     half = np.sin((a - b) / 2) ** 2 + np.cos(a) * np.cos(b) * np.sin(turn / 2) ** 2

@@ -6,13 +6,16 @@ The packaged tables and a user's own station file pass through the same function
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.normal import normal_quantile
+from missionsim.world.surface.day_course import day_course, stretched
 from missionsim.world.surface.flight_category import category, ceiling_from_code, severity, visibility_from_code
 
+Codes = NDArray[np.uint8]
 MONTHS, BLOCKS, PAIRS = 12, 8, 48
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
@@ -21,6 +24,11 @@ PAIR_SHARE = np.repeat([0.005, 0.0175, 0.0475], [16, 20, 12])
 
 _SHARE_BELOW = np.cumsum(PAIR_SHARE) - PAIR_SHARE
 
+LONE = np.array([0.331, 0.226, 0.067, 0.008, 0.009, 0.016, 0.017, 0.016, 0.009, 0.008, 0.067, 0.226])
+"""What each month on record of a station without neighbours weighs, by months after the one wanted.
+
+From `derive.climate_estimate` for a station alone; chosen as told there."""
+
 MONTH_OF_HOUR = np.repeat(np.arange(MONTHS), 24 * np.array(MONTH_DAYS))
 """Month of each of the 8,760 hour-ending reports, in which the last one of a month is stamped 24:00."""
 
@@ -28,10 +36,10 @@ CLOCK_OF_HOUR = (np.arange(8760) + 1) % 24
 """Local standard clock hour at which each report was made."""
 
 _CELL_OF_HOUR = MONTH_OF_HOUR * BLOCKS + CLOCK_OF_HOUR // 3
-_THIN = 20          # reports of low weather (IFR or worse) below which adjoining cells lend theirs
-_LENT = 0.35        # weight of a lent report
-_BLOCK_KERNEL = (0.1, 0.8, 0.1)
+_VISIBILITIES = 101
 
+LONE_WEIGHT = np.stack([np.roll(LONE, month) for month in range(MONTHS)])
+"""The same for every month wanted, [12, 12]."""
 
 @dataclass(frozen=True, slots=True)
 class HourlyReports:
@@ -40,7 +48,7 @@ class HourlyReports:
     Parameters
     ----------
     ceiling_100ft, visibility_0p1sm : uint8     255 is no ceiling; 100 is 10 sm or more.
-    temperature_c, dewpoint_c : float
+    temperature_c : float
     wind_from_deg, wind_kt : float              True, from; calm has 0 kt.
     pressure_hpa : float                        At the station.
     thunder, freezing_precip : bool             From the present-weather column.
@@ -49,7 +57,6 @@ class HourlyReports:
     ceiling_100ft: NDArray[np.uint8]
     visibility_0p1sm: NDArray[np.uint8]
     temperature_c: NDArray[np.float64]
-    dewpoint_c: NDArray[np.float64]
     wind_from_deg: NDArray[np.float64]
     wind_kt: NDArray[np.float64]
     pressure_hpa: NDArray[np.float64]
@@ -62,17 +69,14 @@ class StationClimate:
     """What a station's weather is drawn from. Cells are [month, 3-hour block of local standard time].
 
     Slopes are per unit of the latent weather rank (standard normal, low is bad weather), so that a dull
-    afternoon is a cool one and fog comes with a small dew point spread.
+    afternoon is a cool one.
     """
 
     ceiling_100ft: NDArray[np.uint8]            # [12, 8, 48] worst first
     visibility_0p1sm: NDArray[np.uint8]         # [12, 8, 48] of the same reports
-    temperature_c: NDArray[np.float32]          # [12, 24] mean by clock hour
+    temperature_c: NDArray[np.float32]          # [12, 24] by clock hour, from the mean minimum to the mean maximum
     temperature_sd_c: NDArray[np.float32]       # [12, 8]
     temperature_slope_c: NDArray[np.float32]    # [12, 8]
-    spread_log: NDArray[np.float32]             # [12, 8] mean of log(1 + dew point spread)
-    spread_slope: NDArray[np.float32]           # [12, 8] per unit of rank
-    spread_per_c: NDArray[np.float32]           # [12, 8] per degree of temperature anomaly
     wind_u_kt: NDArray[np.float32]              # [12, 8] mean eastward component
     wind_v_kt: NDArray[np.float32]              # [12, 8] mean northward component
     wind_sd_u_kt: NDArray[np.float32]           # [12, 8]
@@ -85,20 +89,23 @@ class StationClimate:
     freezing_share: NDArray[np.float32]         # [12]
 
 
-def station_climate(reports: HourlyReports) -> StationClimate:
-    """Return the climate of a station from its year of reports; thunder and freezing rain as reported."""
-    ceiling, visibility = ranked_pairs(reports.ceiling_100ft, reports.visibility_0p1sm)
+def station_climate(reports: HourlyReports, pairs: tuple[Codes, Codes] | None = None) -> StationClimate:
+    """Return the climate of a station from its year of reports; thunder and freezing rain as reported.
+
+    Parameters
+    ----------
+    pairs : two (12, 8, 48) arrays   Ceilings and visibilities from elsewhere; else from these reports alone.
+    """
+    ceiling, visibility = pairs or ranked_pairs(reports.ceiling_100ft, reports.visibility_0p1sm)
     rank = _rank_in_cell(reports)
     temperature, hours = _by_clock(reports.temperature_c)
     anomaly = reports.temperature_c - temperature[MONTH_OF_HOUR, CLOCK_OF_HOUR]
-    spread = np.log1p(np.maximum(reports.temperature_c - reports.dewpoint_c, 0.0))
-    spread_mean = _cell_mean(spread)
-    to_rank, to_anomaly = _two_slopes(spread - spread_mean.ravel()[_CELL_OF_HOUR], rank, anomaly)
     pressure, pressure_sd, pressure_slope = _pressure(reports.pressure_hpa, rank)
+    course = day_course(reports.temperature_c)
     values = {
-        "temperature_c": temperature, "temperature_sd_c": np.sqrt(_cell_mean(anomaly**2)),
+        "temperature_c": stretched(course.mean, course.low, course.high, course.shape),
+        "temperature_sd_c": np.sqrt(_cell_mean(anomaly**2)),
         "temperature_slope_c": _slope(anomaly, rank),
-        "spread_log": spread_mean, "spread_slope": to_rank, "spread_per_c": to_anomaly,
         **_wind(reports), "pressure_hpa": pressure, "pressure_sd_hpa": pressure_sd,
         "pressure_slope_hpa": pressure_slope,
         "thunder_share": _cell_mean(reports.thunder.astype(float)),
@@ -108,38 +115,52 @@ def station_climate(reports: HourlyReports) -> StationClimate:
     return StationClimate(ceiling, visibility, **single)
 
 
-def ranked_pairs(ceiling_100ft: NDArray[np.uint8], visibility_0p1sm: NDArray[np.uint8],
+def ranked_pairs(ceiling_100ft: Codes, visibility_0p1sm: Codes, weight: NDArray[np.float64] = LONE_WEIGHT,
                  ) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
-    """Return 48 observed (ceiling, visibility) pairs for each cell, ranked worst first.
+    """Return 48 observed (ceiling, visibility) pairs for each cell, ranked worst first, out of weighted reports.
 
-    The shares of the flight categories are the cell's own (a tenth shared with each neighbouring block, which
-    leaves the month's shares alone); where reports of low weather are few, those of adjoining months and blocks
-    fill the categories, so that the low end is not made of two or three reports.
+    One month on record is not the climate: each month draws on the reports of several, at the same hours of day.
 
     Parameters
     ----------
-    ceiling_100ft, visibility_0p1sm : (8760,) uint8
+    ceiling_100ft, visibility_0p1sm : (n, 8760) or (8760,) uint8   Of one or more stations.
+    weight : (12, n, 12) or (12, 12)   Of each month on record, by month wanted; those of a month sum to 1, some may be
+                                       below 0, as the best linear estimates of a climate are.
 
     Returns
     -------
     two (12, 8, 48) uint8 arrays; pair k stands for the share `PAIR_SHARE[k]` of the hours.
     """
-    ceiling_ft, visibility_sm = ceiling_from_code(ceiling_100ft), visibility_from_code(visibility_0p1sm)
-    score, kind = severity(ceiling_ft, visibility_sm), category(ceiling_ft, visibility_sm)
-    shares = _category_shares(kind)
-    members = [np.flatnonzero(cell == _CELL_OF_HOUR) for cell in range(MONTHS * BLOCKS)]
+    ceiling, visibility = np.atleast_2d(ceiling_100ft), np.atleast_2d(visibility_0p1sm)
+    weight = np.asarray(weight).reshape(MONTHS, len(ceiling), MONTHS) / (3.0 * np.array(MONTH_DAYS))
+    order, rank, lowest = _code_ranks()
+    ranks = rank.take(ceiling.astype(np.int64) * _VISIBILITIES + visibility)
     pick = np.empty((MONTHS, BLOCKS, PAIRS), dtype=np.int64)
-    for month in range(MONTHS):
-        owed = 0.0
-        for block in range(BLOCKS):
-            hours, weight = _lent_to(members, month, block, kind, shares[month, block])
-            order = np.lexsort((hours, score[hours]))
-            filled = np.cumsum(weight[order])
-            where, owed = _within_share(float(shares[month, block, 2:].sum()), owed)
+    owed = np.zeros(MONTHS)
+    for block in range(BLOCKS):
+        hours = np.flatnonzero(block == CLOCK_OF_HOUR // 3)
+        here, source = ranks[:, hours].ravel(), MONTH_OF_HOUR[hours]
+        for month in range(MONTHS):
+            each = np.bincount(here, weight[month][:, source].ravel(), order.size)
+            # Weights below 0 may let the sum of shares fall for a step: it is held.
+            filled = np.clip(np.maximum.accumulate(np.cumsum(each)), 0.0, None)
+            where, owed[month] = _within_share(float(filled[lowest - 1] / filled[-1]), float(owed[month]))
             wanted = (_SHARE_BELOW + where * PAIR_SHARE) * filled[-1]
-            at = np.minimum(np.searchsorted(filled, wanted), hours.size - 1)  # rounding at the very end
-            pick[month, block] = hours[order[at]]
-    return ceiling_100ft[pick], visibility_0p1sm[pick]
+            pick[month, block] = np.minimum(np.searchsorted(filled, wanted, side="right"), order.size - 1)
+    code = order.take(pick)
+    return (code // _VISIBILITIES).astype(np.uint8), (code % _VISIBILITIES).astype(np.uint8)
+
+
+@cache
+def _code_ranks() -> tuple[NDArray[np.int64], NDArray[np.int64], int]:
+    """Return all pairs of codes from the worst weather up, the rank of each pair, and how many of them are low."""
+    code = np.arange(256 * _VISIBILITIES)
+    ceiling_ft = ceiling_from_code((code // _VISIBILITIES).astype(np.uint8))
+    visibility_sm = visibility_from_code((code % _VISIBILITIES).astype(np.uint8))
+    order = np.argsort(severity(ceiling_ft, visibility_sm), kind="stable")
+    rank = np.empty_like(order)
+    rank[order] = np.arange(order.size)
+    return order, rank, int((category(ceiling_ft, visibility_sm) >= 2).sum())
 
 
 def _within_share(low: float, owed: float) -> tuple[float, float]:
@@ -154,27 +175,6 @@ def _within_share(low: float, owed: float) -> tuple[float, float]:
     if up:
         return 0.5 * fraction, owed + (fraction - 1.0) * PAIR_SHARE[k]
     return 0.5 * (1.0 + fraction), owed + fraction * PAIR_SHARE[k]
-
-
-def _category_shares(kind: NDArray[np.int8]) -> NDArray[np.float64]:
-    counts = np.bincount(_CELL_OF_HOUR * 4 + kind, minlength=MONTHS * BLOCKS * 4).reshape(MONTHS, BLOCKS, 4)
-    shares = counts / counts.sum(axis=2, keepdims=True)
-    before, own, after = _BLOCK_KERNEL
-    return before * np.roll(shares, 1, axis=1) + own * shares + after * np.roll(shares, -1, axis=1)
-
-
-def _lent_to(members: list[NDArray[np.int64]], month: int, block: int, kind: NDArray[np.int8],
-             share: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    own = members[month * BLOCKS + block]
-    near = [month * BLOCKS + (block + 1) % BLOCKS, month * BLOCKS + (block - 1) % BLOCKS]
-    if (kind[own] >= 2).sum() < _THIN:
-        near += [(month + 1) % MONTHS * BLOCKS + block, (month - 1) % MONTHS * BLOCKS + block]
-    lent = np.concatenate([members[cell] for cell in near])
-    hours = np.concatenate([own, lent])
-    weight = np.concatenate([np.ones(own.size), np.full(lent.size, _LENT)])
-    have = np.bincount(kind[hours], weight, 4)
-    scale = np.divide(share, have, out=np.zeros(4), where=have > 0.0)
-    return hours, weight * scale[kind[hours]]
 
 
 def _rank_in_cell(reports: HourlyReports) -> NDArray[np.float64]:
@@ -203,15 +203,6 @@ def _cell_mean(values: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def _slope(values: NDArray[np.float64], rank: NDArray[np.float64]) -> NDArray[np.float64]:
     return _cell_mean(values * rank) / np.maximum(_cell_mean(rank * rank), 1e-3)
-
-
-def _two_slopes(values: NDArray[np.float64], rank: NDArray[np.float64], anomaly: NDArray[np.float64],
-                ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return the two slopes of a least-squares fit in each cell."""
-    rr, aa, ra = _cell_mean(rank * rank), _cell_mean(anomaly * anomaly), _cell_mean(rank * anomaly)
-    vr, va = _cell_mean(values * rank), _cell_mean(values * anomaly)
-    determinant = np.maximum(rr * aa - ra * ra, 1e-3)
-    return (vr * aa - va * ra) / determinant, (va * rr - vr * ra) / determinant
 
 
 def _wind(reports: HourlyReports) -> dict[str, NDArray[np.float64]]:

@@ -43,7 +43,7 @@ class _Column:
 
 # Order of the fields in an EPW data row: EnergyPlus Auxiliary Programs, weather data format, numbered from 0.
 _EPW_COLUMNS = (
-    _Column("dry bulb", 6, "C", -80, 65, (99.9,)), _Column("dew point", 7, "C", -90, 60, (99.9,)),
+    _Column("dry bulb", 6, "C", -80, 65, (99.9,)),
     _Column("pressure", 9, "Pa", 45_000, 111_000, (999_999.0,), 0.01),
     _Column("wind direction", 20, "degrees", 0, 360, (999.0,)), _Column("wind speed", 21, "m/s", 0, 90, (999.0,)),
     _Column("visibility", 24, "km", 0, 9000, (9999.0,)),
@@ -51,7 +51,6 @@ _EPW_COLUMNS = (
 # Column titles of TMY3: Wilcox and Marion, Users Manual for TMY3 Data Sets, NREL/TP-581-43156, table 1-2.
 _TMY3_COLUMNS = (
     _Column("dry bulb", "Dry-bulb (C)", "C", -80, 65, (-9900.0,)),
-    _Column("dew point", "Dew-point (C)", "C", -90, 60, (-9900.0,)),
     _Column("pressure", "Pressure (mbar)", "mbar", 450, 1110, (-9900.0,)),
     _Column("wind direction", "Wdir (degrees)", "degrees", 0, 360, (-9900.0,)),
     _Column("wind speed", "Wspd (m/s)", "m/s", 0, 90, (-9900.0,)),
@@ -207,8 +206,7 @@ def _station(place: tuple[str, list[float]], values: dict[str, NDArray[np.float6
     visibility = np.minimum(np.rint(values["visibility"] * MILES_PER_KM * 10.0), 100)
     reports = HourlyReports(
         code.astype(np.uint8), visibility.astype(np.uint8), values["dry bulb"],
-        np.minimum(values["dew point"], values["dry bulb"]), values["wind direction"],
-        values["wind speed"] * KNOTS_PER_MS, values["pressure"], thunder, freezing)
+        values["wind direction"], values["wind speed"] * KNOTS_PER_MS, values["pressure"], thunder, freezing)
     label, (lat, lon, offset, metres) = place
     return OwnStation(label, lat, lon, metres * FEET_PER_METRE, offset, station_climate(reports))
 

@@ -22,7 +22,7 @@ _SHAPES: dict[str, tuple[int, ...]] = {
     "temperature_c": (MONTHS, 24), "pressure_hpa": (MONTHS,), "pressure_sd_hpa": (MONTHS,),
     "pressure_slope_hpa": (MONTHS,), "freezing_share": (MONTHS,),
 }
-_STEP = {"spread_log": 1e-3, "spread_slope": 1e-3, "spread_per_c": 1e-4, "wind_correlation": 1e-3,
+_STEP = {"wind_correlation": 1e-3,
          "thunder_share": 1e-5, "freezing_share": 1e-5, "temperature_slope_c": 1e-2, "temperature_sd_c": 1e-2}
 _STEP_DEFAULT = 0.05
 _FIELDS = tuple(f.name for f in fields(StationClimate))
@@ -36,6 +36,7 @@ class StationTable:
     ----------
     latitude_deg, longitude_deg, elevation_ft, utc_offset_h : (s,) float64
     name, state : (s,) bytes
+    raw_row : (s,) int     Row of the raw archive.
     """
 
     latitude_deg: NDArray[np.float64]
@@ -44,6 +45,7 @@ class StationTable:
     utc_offset_h: NDArray[np.float64]
     name: NDArray[np.bytes_]
     state: NDArray[np.bytes_]
+    raw_row: NDArray[np.int32]
     _blobs: Mapping[str, NDArray[np.uint8]] = field(repr=False)
     _chunks: dict[int, tuple[StationClimate, ...]] = field(default_factory=dict, repr=False)
 
@@ -53,7 +55,7 @@ class StationTable:
         arrays = table(TABLE)
         lat, lon, height, offset = (arrays[n].astype(np.float64) for n in
                                     ("latitude_deg", "longitude_deg", "elevation_ft", "utc_offset_h"))
-        return cls(lat, lon, height, offset, arrays["name"], arrays["state"], arrays)
+        return cls(lat, lon, height, offset, arrays["name"], arrays["state"], arrays["raw_row"], arrays)
 
     def climate(self, station: int) -> StationClimate:
         """Return the climate of one station by its row; its chunk is unpacked on the first call."""

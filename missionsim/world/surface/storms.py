@@ -77,11 +77,10 @@ class StormYear:
         place, valid, issued : (n,) int  Indices.
         """
         place, valid, issued = np.broadcast_arrays(np.asarray(place), np.asarray(valid), np.asarray(issued))
-        lead = valid - issued
         limit = self._limit(self.climate.storm_threshold, place, valid) - self._scatter * normal_quantile(coverage)
-        sd = np.maximum(self.storm.plan.sd(lead), 1e-4)
+        sd = np.maximum(self.storm.plan.sd(valid, issued), 1e-4)
         storms = normal_cdf((limit - self.storm.mean(place, valid, issued)) / sd)
-        cloud_sd = np.maximum(self.latent.plan.sd(lead), 1e-4)
+        cloud_sd = np.maximum(self.latent.plan.sd(valid, issued), 1e-4)
         cloud = self._limit(self.climate.cloud_threshold, place, valid) - self.latent.mean(place, valid, issued)
         return np.asarray(storms * normal_cdf(cloud / cloud_sd))
 

@@ -91,15 +91,14 @@ class SurfaceYear:
         """Return the mean of the latent rank at hour `valid`, given what is known at hour `issued` (indices), [n]."""
         return self.field.mean(np.asarray(place), np.asarray(valid), np.asarray(issued))
 
-    def forecast_sd(self, lead_h: ArrayLike) -> NDArray[np.float64]:
-        """Return the standard deviation of the latent rank about that mean, by hours ahead, [n]; 0 at no lead."""
-        return self.climate.latent_plan.sd(lead_h)
+    def forecast_sd(self, valid: ArrayLike, issued: ArrayLike) -> NDArray[np.float64]:
+        """Return the standard deviation of the latent rank about that mean, [n]; 0 for the hour it is issued in."""
+        return self.climate.latent_plan.sd(valid, issued)
 
     def chance_below(self, thresholds: NDArray[np.float32], place: ArrayLike, valid: ArrayLike, issued: ArrayLike,
                      ) -> NDArray[np.float64]:
         """Return the chance, as known at hour `issued`, of weather below minima at hour `valid`, [n]."""
-        lead = np.asarray(valid) - np.asarray(issued)
-        sd = np.maximum(self.forecast_sd(lead), _LEAST_SD)
+        sd = np.maximum(self.forecast_sd(valid, issued), _LEAST_SD)
         margin = self._limit(thresholds, place, valid) - self.forecast_mean(place, valid, issued)
         return normal_cdf(margin / sd)
 

@@ -11,7 +11,7 @@ from missionsim.base.normal import normal_cdf
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import ar1
-from missionsim.world.random_fields.field import parts_of
+from missionsim.world.random_fields.field import by_day, parts_of
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
@@ -98,11 +98,20 @@ def test_latent_is_standard_normal():
         assert (values < z).mean() == pytest.approx(float(normal_cdf(z)), abs=0.012)
 
 
-def test_shares_of_parts_and_slow_effects_add_up_to_one():
+def test_shares_of_parts_and_slow_effects_add_up_to_one_on_every_day():
     plan = climate([0]).latent_plan
-    assert plan.season is not None
-    assert sum(p.share for p in plan.parts) + plan.season[0] + plan.season[1] == pytest.approx(1.0, abs=1e-12)
-    assert sum(p.share for p in parts_of(ASSUMPTIONS, "latent", 0.5)) == pytest.approx(0.5, abs=1e-12)
+    slow = plan.slow.year_share + by_day(*plan.slow.season_share)
+    assert (plan.scale_by_day.astype(float) ** 2).sum(axis=0) + slow == pytest.approx(1.0, abs=1e-6)
+    parts = parts_of(ASSUMPTIONS, "latent", (0.5, 0.7))
+    assert sum(p.share for p in parts) == pytest.approx(0.5, abs=1e-12)
+    assert sum(p.summer_share for p in parts) == pytest.approx(0.7, abs=1e-12)
+
+
+def test_a_yearly_course_has_its_ends_in_mid_january_and_mid_july():
+    course = by_day(3.0, 1.0)
+    assert course[3 + 14] == pytest.approx(3.0)
+    assert course[3 + 196:3 + 198].min() == pytest.approx(1.0, abs=1e-4)
+    assert by_day(2.0, 2.0) == pytest.approx(2.0)
 
 
 @pytest.mark.parametrize("wrong", [{"weather.year_effect_sd": 1.2},
@@ -115,7 +124,8 @@ def test_impossible_fields_are_refused(wrong):
 def test_bad_years_are_more_uneven_with_a_larger_year_effect():
     spread = []
     for sd in (0.0, 0.3):
-        changed = ASSUMPTIONS.replaced({"weather.year_effect_sd": sd, "weather.season_effect_sd": 0.01})
+        changed = ASSUMPTIONS.replaced({"weather.year_effect_sd": sd,
+                                        "weather.season_effect_sd": {"winter": 0.01, "summer": 0.01}})
         here = SurfaceClimate.build(LAT[:1], LON[:1], HEIGHT[:1], NAMES[:1], changed)
         spread.append(np.std([SurfaceYear.simulate(here, 8, r).latent.mean() for r in range(40)]))
     assert spread[1] > 1.5 * spread[0]
@@ -129,7 +139,7 @@ def test_forecast_errors_have_the_stated_deviation_and_no_bias():
         errors = np.concatenate([
             (year := SurfaceYear.simulate(here, 3, r)).latent_at(place, valid)
             - year.forecast_mean(place, valid, valid - lead) for r in range(12)])
-        sd = float(here.latent_plan.sd(lead))
+        sd = np.sqrt(np.mean(here.latent_plan.sd(valid, valid - lead) ** 2))
         assert errors.std() == pytest.approx(sd, rel=0.03)
         assert errors.mean() == pytest.approx(0.0, abs=0.03)
 
@@ -139,14 +149,15 @@ def test_a_forecast_for_now_is_what_is_seen():
     hours = np.arange(100, 9000, 7)
     place = np.zeros_like(hours)
     assert np.abs(year.forecast_mean(place, hours, hours) - year.latent_at(place, hours)).max() < 1e-5
-    assert year.forecast_sd(0) == 0.0
+    assert year.forecast_sd(500, 500) == 0.0
     limits = year.climate.thresholds(1000.0, 3.0)
     chance = year.chance_below(limits, place, hours, hours)
     assert np.array_equal(chance > 0.5, year.below(limits, place, hours))
 
 
 def test_deviation_grows_with_lead_to_that_of_the_weather_itself():
-    sd = climate([0]).latent_plan.sd(np.arange(0, 400))
+    plan, valid = climate([0]).latent_plan, 72 + 24 * 14 + 12       # mid January
+    sd = plan.sd(valid, valid - np.arange(0, 400))
     assert (np.diff(sd) >= 0).all()
-    slow = ASSUMPTIONS["weather.year_effect_sd"] ** 2 + ASSUMPTIONS["weather.season_effect_sd"] ** 2
+    slow = ASSUMPTIONS["weather.year_effect_sd"] ** 2 + ASSUMPTIONS["weather.season_effect_sd"]["winter"] ** 2
     assert sd[-1] ** 2 == pytest.approx(1 - slow, abs=1e-3)

@@ -8,10 +8,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from missionsim.derive import surface as derive
+from missionsim.derive.climate_estimate import Records, month_weights
+from missionsim.derive.neighbour_fields import thunder_shares
 from missionsim.world.data import table
 from missionsim.world.surface import station_table as surface_tables
 from missionsim.world.surface.flight_category import category, ceiling_from_code, severity, visibility_from_code
 from missionsim.world.surface.station_climate import (
+    LONE,
+    MONTH_DAYS,
     MONTH_OF_HOUR,
     PAIR_SHARE,
     HourlyReports,
@@ -29,8 +33,7 @@ def made_up_reports(seed: int = 3) -> HourlyReports:
     ceiling = np.where(fog, random.integers(0, 9, hours), random.choice([12, 40, 255], hours)).astype(np.uint8)
     visibility = np.where(fog, random.integers(2, 60, hours), 100).astype(np.uint8)
     temperature = 10 + 8 * np.sin(2 * np.pi * np.arange(hours) / 24) - 3.0 * fog + random.normal(0, 2, hours)
-    spread = np.where(fog, 0.5, 8.0)
-    return HourlyReports(ceiling, visibility, temperature, temperature - spread, random.uniform(0, 360, hours),
+    return HourlyReports(ceiling, visibility, temperature, random.uniform(0, 360, hours),
                          random.uniform(0, 20, hours), 950.0 - 4.0 * fog, fog & (random.random(hours) < 0.1),
                          np.zeros(hours, dtype=bool))
 
@@ -51,12 +54,28 @@ def test_shares_of_pairs_add_up():
 
 
 def test_pairs_keep_the_union_of_low_ceiling_and_low_visibility():
+    """Each month's share of low weather is the weighted mean of the months on record."""
     reports = made_up_reports()
     ceiling, visibility = ranked_pairs(reports.ceiling_100ft, reports.visibility_0p1sm)
     low = ((ceiling < 10) | (visibility < 30)) @ PAIR_SHARE
     raw = (reports.ceiling_100ft < 10) | (reports.visibility_0p1sm < 30)
+    by_month = np.array([raw[month == MONTH_OF_HOUR].mean() for month in range(12)])
     for month in range(12):
-        assert low[month].mean() == pytest.approx(raw[month == MONTH_OF_HOUR].mean(), abs=0.004)
+        wanted = sum(LONE[apart] * by_month[(month + apart) % 12] for apart in range(12))
+        assert low[month].mean() == pytest.approx(wanted, abs=0.004)
+
+
+def test_one_month_alone_is_that_month_and_two_records_are_mixed_by_weight():
+    one, two = made_up_reports(3), made_up_reports(4)
+    weight = np.zeros((12, 2, 12))
+    weight[:, 0], weight[:, 1] = 0.25 * np.eye(12), 0.75 * np.eye(12)
+    codes = [np.stack([getattr(r, name) for r in (one, two)]) for name in ("ceiling_100ft", "visibility_0p1sm")]
+    ceiling, visibility = ranked_pairs(*codes, weight)
+    low = ((ceiling < 10) | (visibility < 30)) @ PAIR_SHARE
+    raw = (codes[0] < 10) | (codes[1] < 30)
+    for month in range(12):
+        share = raw[:, month == MONTH_OF_HOUR].mean(axis=1)
+        assert low[month].mean() == pytest.approx(0.25 * share[0] + 0.75 * share[1], abs=0.004)
 
 
 def test_pairs_are_ranked_and_observed():
@@ -74,10 +93,9 @@ def test_always_the_same_weather_gives_only_that():
     assert set(visibility.ravel().tolist()) == {7}
 
 
-def test_dull_hours_are_cool_damp_and_of_low_pressure():
+def test_dull_hours_are_cool_and_of_low_pressure():
     climate = station_climate(made_up_reports())
     assert climate.temperature_slope_c.mean() > 0.5
-    assert climate.spread_slope.mean() > 0.2
     assert climate.pressure_slope_hpa.mean() > 0.5
 
 
@@ -97,42 +115,51 @@ def test_table_is_small_and_tells_its_source():
     assert "TMY3" in str(arrays["meta_source"])
 
 
+@pytest.fixture(scope="module")
+def archives():
+    return derive.Archives.read(derive.RAW)
+
+
 @pytest.mark.skipif(not HAVE_RAW, reason="the raw data are not here")
-def test_three_stations_are_what_the_raw_data_give():
+def test_three_stations_are_what_the_raw_data_give(archives):
     raw, rows = derive.read_raw(derive.RAW)
     packaged = surface_tables.StationTable.packaged()
-    raw_row = table(surface_tables.TABLE)["raw_row"]
     names = [r["name"] for r in rows]
     for name in ("GRAND ISLAND CENTRAL NE REGIO", "KEY WEST INTL ARPT", "SEATTLE BOEING FIELD [ISIS]"):
         source = names.index(name)
-        fresh = station_climate(derive.reports_of(raw, source))
-        stored = packaged.climate(int(np.flatnonzero(raw_row == source)[0]))
+        fresh = station_climate(derive.reports_of(raw, source), archives.pairs(source))
+        stored = packaged.climate(int(np.flatnonzero(packaged.raw_row == source)[0]))
         back = surface_tables.unpack(surface_tables.pack([fresh]))[0]
         for field in fresh.__dataclass_fields__:
-            if field not in ("thunder_share", "freezing_share"):  # smoothed over neighbours afterwards
+            if field not in ("thunder_share", "freezing_share", "temperature_c"):  # of neighbours too, afterwards
                 assert np.array_equal(getattr(back, field), getattr(stored, field)), (name, field)
 
 
 @pytest.mark.skipif(not HAVE_RAW, reason="the raw data are not here")
-def test_grand_island_shares_counted_by_hand():
-    raw, rows = derive.read_raw(derive.RAW)
+def test_grand_island_shares_are_the_weighted_mean_of_the_records(archives):
+    _, rows = derive.read_raw(derive.RAW)
     source = [r["name"] for r in rows].index("GRAND ISLAND CENTRAL NE REGIO")
-    low = (raw["ceiling_100ft"][source] < 10) | (raw["visibility_0p1sm"][source] < 30)
+    every = np.ones(archives.records.archive.size, dtype=bool)
+    near, weight = month_weights(archives.records, source, every)
+    low = (archives.ceiling_100ft[near] < 10) | (archives.visibility_0p1sm[near] < 30)
+    by_month = np.stack([low[:, month == MONTH_OF_HOUR].mean(axis=1) for month in range(12)], axis=1)
     packaged = surface_tables.StationTable.packaged()
-    row = int(np.flatnonzero(table(surface_tables.TABLE)["raw_row"] == source)[0])
-    climate = packaged.climate(row)
+    climate = packaged.climate(int(np.flatnonzero(packaged.raw_row == source)[0]))
     share = ((climate.ceiling_100ft < 10) | (climate.visibility_0p1sm < 30)) @ PAIR_SHARE
-    for month in range(12):
-        assert share[month].mean() == pytest.approx(low[month == MONTH_OF_HOUR].mean(), abs=0.005)
+    assert share.mean(axis=1) == pytest.approx((weight * by_month).sum(axis=(1, 2)), abs=0.006)
 
 
-def test_silent_and_stuck_thunder_sensors_are_set_aside():
-    shape = np.ones((5, 12, 8)) * np.sin(np.pi * (np.arange(12) + 0.5) / 12)[:, None] ** 4
-    share = 0.02 * shape
-    share[3] = 0.0                      # never hears any
-    share[4] = 0.3                      # stuck on, winter and summer
-    days = np.array([40, 42, 38, 0, 300])
-    near = np.full((5, 5), 30.0) - 30.0 * np.eye(5)
-    smooth = derive.smoothed_thunder(share, days, near)
-    hours = smooth.mean(axis=(1, 2)) * 8760
-    assert hours[3:] == pytest.approx(np.full(2, hours[0]), rel=0.15)
+def test_thunder_is_counted_by_people_alone_and_shared_with_neighbours():
+    n = 4
+    records = Records(np.full(n, 40.0), -98.0 + 0.3 * np.arange(n), np.zeros(n), np.full(n, 500.0),
+                      np.array([0, 0, 1, 1]), np.zeros((n, 12), int), np.full((n, 12), 0.1))
+    heard = np.zeros((n, 365, 24), dtype=bool)
+    heard[1] = True                         # a stuck sensor
+    heard[2, 150:190, 15:17] = True         # forty days in June and July, two hours each
+    heard[3, 150:190, 15:17] = True
+    share = thunder_shares(records, heard.reshape(n, -1), np.array([0, 1]))
+    days = 1.51 * 40.0
+    hours = (share.mean(axis=2) @ (24.0 * np.array(MONTH_DAYS)))
+    assert hours == pytest.approx(np.full(2, (days / 1.10) ** (1 / 0.84)), rel=1e-6)
+    assert share[0, 5:7].sum() > 0.6 * share[0].sum()
+    assert share[0, 5, 5] > 5 * share[0, 5, 2]

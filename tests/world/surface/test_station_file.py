@@ -6,7 +6,7 @@ import io
 
 import pytest
 
-from missionsim.world.surface.station_climate import MONTH_DAYS, PAIR_SHARE
+from missionsim.world.surface.station_climate import LONE, MONTH_DAYS, PAIR_SHARE
 from missionsim.world.surface.station_file import read_station
 
 HOURS = [(m + 1, d + 1, h + 1) for m in range(12) for d in range(MONTH_DAYS[m]) for h in range(24)]
@@ -47,8 +47,9 @@ def test_epw_is_read():
     assert station.elevation_ft == pytest.approx(393.7, abs=0.05)
     climate = station.climate
     low = ((climate.ceiling_100ft < 5) | (climate.visibility_0p1sm < 10)) @ PAIR_SHARE
-    assert low[0].mean() == pytest.approx(0.25, abs=0.02)      # six hours of 24 in January
-    assert low[6].mean() == 0.0
+    # Six hours of 24 in December and January; January also leans on February, two months off on March, and so on.
+    assert low[0].mean() == pytest.approx(0.25 * (LONE[0] + LONE[11]), abs=0.01)
+    assert low[6].mean() == pytest.approx(0.25 * (LONE[5] + LONE[6]), abs=0.01)
     assert climate.thunder_share[6].sum() == pytest.approx(1 / 3, abs=0.01)
     assert climate.pressure_hpa == pytest.approx([1000.0] * 12)
     assert climate.wind_u_kt.mean() == pytest.approx(5.0 * 1.94384, abs=0.01)   # from the west blows east

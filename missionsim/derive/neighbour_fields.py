@@ -1,0 +1,94 @@
+"""What a station's table takes from its neighbours besides ceilings: thunder, freezing precipitation, the day's course.
+
+Thunder is under-reported at many automatic stations and wildly over-reported at a few; the older archive was written by
+people. Its days with thunder in an hourly report, averaged over stations around, follow the published thunderstorm days
+of 133 places (recalled from climatological summaries) with a correlation of 0.96; an hourly report misses short storms,
+so that there are `THUNDER_DAYS_MISSED` as many.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.derive.climate_estimate import Records
+from missionsim.world.surface.day_course import day_course, stretched
+from missionsim.world.surface.station_climate import BLOCKS, CLOCK_OF_HOUR, MONTH_DAYS, MONTH_OF_HOUR, MONTHS
+
+Floats = NDArray[np.float64]
+THUNDER_REACH_NM, THUNDER_NM_PER_1000_FT, THUNDER_SHAPE_REACH_NM = 90.0, 40.0, 130.0
+THUNDER_DAYS_MISSED = 1.51
+"""Thunderstorm days over days with thunder in an hourly report: fitted to the published days of 133 places."""
+DAYS_OF_HOURS = (1.10, 0.84)
+"""Simulated days with thunder are the first times hours to the power of the second, measured at 67 places."""
+FREEZING_REACH_NM = 100.0
+COURSE_REACH_NM = 120.0
+SAME_PLACE_NM, SAME_PLACE_FT = 15.0, 300.0
+_CELL = MONTH_OF_HOUR * BLOCKS + CLOCK_OF_HOUR // 3
+
+
+def thunder_shares(records: Records, thunder: NDArray[np.bool_], wanted: NDArray[np.int64]) -> Floats:
+    """Return the share of hours with thunder at stations, [n, 12, 8].
+
+    Parameters
+    ----------
+    thunder : (s, 8760) bool   As reported, of all archives; only people's count where there are any within 300 nm.
+    wanted : (n,) int          Stations.
+    """
+    people = records.archive != 0
+    lonely = records.apart_nm(wanted, np.flatnonzero(people))[0].min(axis=1) > 300.0
+    people[wanted[lonely]] = True
+    people = np.flatnonzero(people)
+    heard = thunder[people]
+    days = heard.reshape(people.size, 365, 24).any(axis=2).sum(axis=1)
+    hours = np.stack([np.bincount(_CELL, row, MONTHS * BLOCKS) for row in heard])
+    apart = _apart_nm(records, wanted, people)
+    near, wide = (np.exp(-0.5 * (apart / reach) ** 2) + 1e-9 * np.exp(-apart / 300.0)
+                  for reach in (THUNDER_REACH_NM, THUNDER_SHAPE_REACH_NM))
+    level = THUNDER_DAYS_MISSED * (near @ days) / near.sum(axis=1)
+    factor, power = DAYS_OF_HOURS
+    yearly = (level / factor) ** (1.0 / power)
+    shape = smooth_months_blocks((wide @ hours).reshape(-1, MONTHS, BLOCKS))
+    shape *= (yearly / np.maximum(shape.sum(axis=(1, 2)), 1e-9))[:, None, None]
+    return np.asarray(shape / (3.0 * np.array(MONTH_DAYS))[:, None])
+
+
+def freezing_shares(records: Records, share: Floats, wanted: NDArray[np.int64]) -> Floats:
+    """Return freezing precipitation shares [n, 12] averaged over neighbours and months; `share` [n, 12]."""
+    weight = np.exp(-0.5 * (records.apart_nm(wanted, wanted)[0] / FREEZING_REACH_NM) ** 2)
+    near = weight @ share / weight.sum(axis=1, keepdims=True)
+    return 0.25 * np.roll(near, 1, 1) + 0.5 * near + 0.25 * np.roll(near, -1, 1)
+
+
+def day_courses(records: Records, temperature_c: Floats, utc_offset_h: Floats, wanted: NDArray[np.int64]) -> Floats:
+    """Return the course of the day's temperature at stations by month and clock hour, [n, 12, 24]. [°C]
+
+    Mean, mean maximum and mean minimum are the place's own, of both archives where both are there; how the day gets
+    from one to the other is shared with stations around on the same standard time.
+
+    Parameters
+    ----------
+    temperature_c : (s, 8760)   Reports of all archives.
+    """
+    every = [day_course(row) for row in temperature_c]
+    mean, low, high, shape = (np.stack([getattr(c, name) for c in every]) for name in ("mean", "low", "high", "shape"))
+    same = records.apart_nm(wanted, np.arange(records.archive.size))[0] <= SAME_PLACE_NM
+    same &= np.abs(records.elevation_ft[wanted][:, None] - records.elevation_ft) <= SAME_PLACE_FT
+    same &= records.archive != 0
+    same[np.arange(wanted.size), wanted] = True
+    weight = same / same.sum(axis=1, keepdims=True)
+    around = np.exp(-0.5 * (records.apart_nm(wanted, wanted)[1] / COURSE_REACH_NM) ** 2)
+    around *= utc_offset_h[wanted][:, None] == utc_offset_h[wanted]
+    common = np.tensordot(around / around.sum(axis=1, keepdims=True), shape[wanted], 1)
+    return stretched(weight @ mean, weight @ low, weight @ high, common)
+
+
+def smooth_months_blocks(values: Floats) -> Floats:
+    """Return cells [n, 12, 8] averaged over adjoining months and blocks."""
+    out = 0.25 * np.roll(values, 1, 1) + 0.5 * values + 0.25 * np.roll(values, -1, 1)
+    return np.asarray(0.2 * np.roll(out, 1, 2) + 0.6 * out + 0.2 * np.roll(out, -1, 2))
+
+
+def _apart_nm(records: Records, a: NDArray[np.int64], b: NDArray[np.int64]) -> Floats:
+    rise = (records.elevation_ft[a][:, None] - records.elevation_ft[b]) / 1000.0
+    return np.asarray(np.hypot(records.apart_nm(a, b)[0], THUNDER_NM_PER_1000_FT * rise))
