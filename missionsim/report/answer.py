@@ -187,7 +187,7 @@ def _minus(two: Any) -> Any:
 
 def _told(difference: Any) -> float | None:
     mean, low, high = mean_interval(difference)
-    return None if low is None or high is None or low <= 0.0 <= high else mean
+    return None if low is None or high is None or low <= 0.0 <= high or round(abs(mean or 0.0), 1) == 0.0 else mean
 
 
 def _cash(comparison: Comparison) -> str:

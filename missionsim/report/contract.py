@@ -90,4 +90,7 @@ def _candidate(result: Result) -> dict[str, Any]:
     found |= {name: dict(result.measures[name]) for name in MEASURES}
     found |= {"refused": result.refused, "delayed": result.delayed, "by_month": list(result.by_month)}
     more = {name: getattr(result, name, None) for name in OPTIONAL_OF_CANDIDATE}
-    return found | {name: value for name, value in more.items() if value is not None}
+    by_year = result.by_year or ()
+    cash = {name: by_year[k]["cash_usd"] for k, name in enumerate(("cash_at_purchase_usd", "cash_first_year_usd"))
+            if k < len(by_year)}
+    return found | cash | {name: value for name, value in more.items() if value is not None}

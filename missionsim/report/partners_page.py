@@ -19,7 +19,7 @@ from missionsim.report.tables import Table
 from missionsim.report.wording import dollars, listing, number, percent, plain
 from missionsim.study.shared_use.partner_results import CAUTIONS, NOT_MODELLED, CandidatePartners, PartnersResult
 
-VERSION = 1
+VERSION = 2
 
 
 def partners_object(result: PartnersResult, out: str | None) -> dict[str, Any]:

@@ -19,7 +19,7 @@ from missionsim.report.tables import Table
 from missionsim.report.wording import dollars, listing, number, percent, plain
 from missionsim.study.shared_use.rates_results import CAUTIONS, NOT_MODELLED, CandidateRates, RatesResult
 
-VERSION = 1
+VERSION = 2
 OPERATION = {"charter_on_certificate": "charter on an operator's certificate",
              "rental_leaseback": "rental on leaseback"}
 

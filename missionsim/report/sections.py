@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 from matplotlib.figure import Figure
@@ -13,10 +12,11 @@ from missionsim.report.decide_early import decide_early
 from missionsim.report.html import Section
 from missionsim.report.shop import shop_section
 from missionsim.report.svg_figure import COLOURS, INK, SvgFigure, names_on_y, svg_figure
-from missionsim.report.tables import Table
-from missionsim.report.wording import dollars
+from missionsim.report.tables import Table, span
+from missionsim.report.wording import chance, dollars, in_ten
 from missionsim.statistics.information_value import CAUTION
 from missionsim.study.compare.compare import Comparison
+from missionsim.study.compare.find_out import FindOut
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.compare.sensitivity import tied_down
 
@@ -26,46 +26,70 @@ SHOWN = 12
 
 def further_sections(comparison: Comparison) -> list[Section]:
     """Return the sections on shop, deciding, ownership, questions to the seller, tipping points, upgrades, if any."""
-    found = [shop_section(comparison), decide_early(comparison), _years(comparison), _questions(comparison),
-             _hangs_on(comparison)]
+    found = [_sure(comparison), _find_out(comparison), shop_section(comparison), decide_early(comparison),
+             _years(comparison), _hangs_on(comparison)]
     return [*(section for section in found if section is not None), *_more(comparison)]
 
 
-def _questions(comparison: Comparison) -> Section | None:
-    asked = getattr(comparison, "questions", None)
-    if not asked:
+def _sure(comparison: Comparison) -> Section | None:
+    """Return the three layers of what is not known, each by itself, and the two chances."""
+    sure = comparison.certainty
+    if sure is None:
         return None
-    title, anchor = "What to ask the sellers", "questions"
-    text: tuple[str, ...]
-    head = ("Candidate", "What the advertisement leaves open", "Worth knowing, a year", "Why")
-    rows = tuple((q.candidate, q.label, _worth(q), q.why) for q in asked)
-    table = Table("Open figures, the answer worth most first", head, rows)
+    rows = tuple((r.name, *(f"${dollars(sure.spread[i][k])}" for k in ("luck", "listing", "prices", "total")),
+                  span(*sure.prices_usd[i]), in_ten(sure.probability_best[i]),
+                  chance(sure.confidence_mean_best[i], comparison.replications))
+                 for i, r in enumerate(comparison.results))
+    head = ("Candidate", "Luck of the year", "What the advertisement leaves open", "Prices nobody gave", "All",
+            "Average year, 8 of 10 draws of prices", "Cheapest, years of 10", "Its average year the cheapest")
+    text = ("Three things are not known: what a year brings, what the advertisement leaves open, and prices nobody "
+            "gave. More simulated years make none of them smaller; they only tell the average better. The first "
+            "columns are standard deviations of one year in dollars. The last two are different things: in how many "
+            "years of ten it would be the cheapest, and how likely its average year is. For that, true differences are "
+            "supposed to scatter with four thirds of the standard error that the flown years leave.",)
+    table = Table("How far a year may be from its mean, and the two chances", head, rows)
+    return Section("sure", "How sure", text, (), (table,))
+
+
+def _find_out(comparison: Comparison) -> Section | None:
+    """Return what to find out, by worth, then what only the budget hangs on."""
+    told = [f for f in comparison.find_out if f.kept]
+    open_ = [f for f in comparison.find_out if f.who == "seller" and not f.kept]
+    if not told and not open_:
+        return None
+    head = ("Of", "What nobody said", "Whom to ask", "Worth knowing, a year", "Why it stands here")
+    made = [Table(caption, head, tuple((f.candidate, f.label, f.who, _worth(f), f.why) for f in told if f.kept == kept))
+            for caption, kept in (("What an answer would change, the most valuable first", "choice"),
+                                  ("For your budget: what the cost hangs on and no answer changes", "budget"))
+            if any(f.kept == kept for f in told)]
+    if open_:
+        made.append(Table("Figures the advertisements leave open, without worth for the choice", head[:2],
+                          tuple((f.candidate, f.label) for f in open_)))
     need = comparison.study.assumptions["statistics.question_replications"]
+    text: tuple[str, ...] = (
+            "What it would save in the mean year to know a figure before choosing, among candidates that do the job: "
+            "nothing where no answer would change the choice. Prices are valued by costing the flown years again, "
+            "figures of an advertisement by a regression over them.", CAUTION)
     if comparison.replications < need:
-        text = (f"The advertisements leave these figures open. What an answer is worth can be told from {need:g} "
-                f"simulated years on; this run has {comparison.replications}.",)
-        open_ = {n: [q.label for q in asked if q.candidate == n] for n in comparison.names}
-        lines = tuple((n, "; ".join(labels)) for n, labels in open_.items() if labels)
-        return Section(anchor, title, text, (), (Table("Open figures", head[:2], lines),))
-    worth = [q for q in asked if (q.value_usd or 0.0) > 0.0]
-    text = ("What it would save in the mean year to know a figure before choosing: nothing where no answer would "
-            "change the choice.", CAUTION)
-    if not worth:
-        text += ("No single answer would change the choice beyond chance.",)
-    return Section(anchor, title, text, (_worth_figure(worth[:SHOWN]),) if worth else (), (table,))
+        text += (f"What sellers' answers are worth can be told from {need:g} simulated years on; this run has "
+                 f"{comparison.replications}.",)
+    worth = [f for f in told if f.kept == "choice"]
+    return Section("questions", "What to find out first", text,
+                   (_worth_figure(worth[:SHOWN]),) if worth else (), tuple(made))
 
 
-def _worth(question: Any) -> str:
-    if question.value_usd is None:
+def _worth(f: FindOut) -> str:
+    if f.value_usd is None:
         return "too few years"
-    error = f" ± {dollars(question.standard_error_usd, 10.0)}" if question.standard_error_usd else ""
-    return f"${dollars(question.value_usd, 10.0)}{error}" if question.value_usd > 0 else "nothing"
+    error = f" ± {dollars(f.standard_error_usd, 10.0)}" if f.standard_error_usd else ""
+    spread = "" if f.spread_usd is None else f"; moves the year by ± ${dollars(f.spread_usd, 10.0)}"
+    return (f"${dollars(f.value_usd, 10.0)}{error}" if f.value_usd > 0 else "nothing") + spread
 
 
-def _worth_figure(asked: Sequence[Any]) -> SvgFigure:
-    names = [f"{q.label} ({q.candidate})" for q in asked]
-    values = np.array([q.value_usd for q in asked])
-    errors = np.array([q.standard_error_usd or 0.0 for q in asked])
+def _worth_figure(found: Sequence[FindOut]) -> SvgFigure:
+    names = [f"{f.label} ({f.candidate})" for f in found]
+    values = np.array([f.value_usd or 0.0 for f in found])
+    errors = np.array([f.standard_error_usd or 0.0 for f in found])
     words = "; ".join(f"{n}: {dollars(v, 10.0)} dollars" for n, v in zip(names, values, strict=True))
 
     def draw(figure: Figure) -> None:
@@ -74,10 +98,10 @@ def _worth_figure(asked: Sequence[Any]) -> SvgFigure:
         names_on_y(axes, names, 26)
         axes.set_xlabel("dollars a year saved by knowing")
 
-    return svg_figure("questions", "Which question is worth most",
-                 "The longer the bar, the more it is worth to ask before choosing; the fine line is the standard "
-                 "error.",
-                 words, 1.0 + 0.55 * len(names), draw)
+    return svg_figure("questions", "What is worth most to find out",
+                      "The longer the bar, the more it is worth to find out before choosing; the fine line is the "
+                      "standard error, where there is one.",
+                      words, 1.0 + 0.55 * len(names), draw)
 
 
 def _hangs_on(comparison: Comparison) -> Section | None:

@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import EXPLAINED, REASONS
-from missionsim.report.answer import cheapest_first
+from missionsim.report.answer_alternatives import alternative_rows
 from missionsim.report.draw_money import group_table
-from missionsim.report.wording import GROUPS, dollars, number, percent, plain
+from missionsim.report.wording import GROUPS, dollars, number, plain
 from missionsim.statistics.intervals import measure
+from missionsim.study.compare.alternatives import OWN
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.replicate.tally import OUTCOMES
 from missionsim.year.trips import Trip
@@ -59,21 +60,34 @@ class TripLine:
 
 
 def candidates(comparison: Comparison) -> Table:
-    """Return the candidates in order of cost: cost, spread of years, interval of the mean, trips, hours."""
-    head = ("Candidate", "Net cost, mean", "Eight years of ten", "Mean lies in (95 %)", "Trips made", "of these late",
-            "Flight hours", "Hours door to door", "Fuel stops", "Cost per flight hour", "Cheapest in")
+    """Return everything one could do, in the order of the trade-off: those that make the fewest trips first."""
+    head = ("Alternative", "A year, all trips done", "Eight years of ten", "Mean lies in (95 %)", "Trips made",
+            "Faster / as long / slower than otherwise", "Must-go trips lost", "Car and airline",
+            "Hours of all travellers", "Flight hours", "Equals not owning at", "Does the job")
+    results = {r.name: r for r in comparison.results}
     rows = []
-    for i in cheapest_first(comparison):
-        r = comparison.results[i]
-        m, net = r.measures, r.measures["net_cost_usd"]
-        wanted = m["trips_wanted"]["mean"] or 0.0
-        best = comparison.probability_best["net_cost_usd"][r.name]
-        rows.append((r.name, f"${dollars(net['mean'])}", span(net["p10"], net["p90"]), span(net["low"], net["high"]),
-                     f"{number((m['completed_share']['mean'] or 0.0) * wanted)} of {number(wanted, 0)}",
-                     number((m["delayed_share"]["mean"] or 0.0) * wanted), number(m["flight_hours"]["mean"], 0),
-                     number(m["door_to_door_hours"]["mean"], 0), number(m["fuel_stops"]["mean"], 0),
-                     f"${dollars(m['cost_per_hour_usd']['mean'], 1.0)}", f"{percent(best)} of years"))
-    return Table("Candidates, the cheapest first; dollars a year with all trips done", head, tuple(rows))
+    for row in alternative_rows(comparison):
+        own = results.get(row["name"]) if row["kind"] == OWN else None
+        net = row["net_cost_usd"]
+        name = row["name"] + (" (estimate; see the command partners)" if row["estimate"] else "")
+        rows.append((name, f"${dollars(net['mean'])}", span(net["p10"], net["p90"]), span(net["low"], net["high"]),
+                     number(row["trips_made"]["mean"]), *_owned_cells(own)[:2],
+                     f"${dollars(row['car_and_airline_usd']['mean'])}", number(row["door_to_door_hours"]["mean"], 0),
+                     *_owned_cells(own)[2:]))
+    wanted = comparison.results[0].measures["trips_wanted"]["mean"] if comparison.results else 0.0
+    return Table(f"What one could do with {number(wanted, 0)} trips, those that make the fewest of them first; "
+                 "dollars a year with all trips done", head, tuple(rows))
+
+
+def _owned_cells(own: Result | None) -> tuple[str, ...]:
+    if own is None:
+        return ("–",) * 5
+    m = own.measures
+    speed = " / ".join(number(m[k]["mean"], 0) for k in ("trips_faster", "trips_equal", "trips_slower"))
+    equal = (own.equals_not_owning_usd_per_h or {}).get("at")
+    job = own.does_the_job + (f": {own.why_not}" if own.why_not else "")
+    return (speed, number(m["must_go_lost"]["mean"]), number(m["flight_hours"]["mean"], 0),
+            "at no value of an hour" if equal is None else f"${dollars(equal, 1.0)} an hour", job)
 
 
 def span(low: float | None, high: float | None, step: float = 100.0, sign: str = "$") -> str:

@@ -20,7 +20,7 @@ def test_the_demo_report_is_small_and_whole(tmp_path):
     text = page.decode("utf-8")
     assert text.count("<figure") >= 11
     assert text.count('<details class="story"') == 63
-    for part in ("What would change the choice", "What to ask the sellers", "What is not modelled"):
+    for part in ("What would change the choice", "What to find out first", "What is not modelled"):
         assert part in text
     for name in found.names:
         assert name in text

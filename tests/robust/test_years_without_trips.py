@@ -64,7 +64,7 @@ def test_the_answer_claims_the_trips_a_mean_year_has_more(sparse):
     done, _ = counts(sparse)
     more = abs(done[0].mean() - done[1].mean())
     said = answer(sparse).against
-    assert f"completes {more:.1f} trips a year" in said
+    assert f"makes {more:.1f} trips a year" in said
     assert "nan" not in said
 
 
@@ -75,17 +75,6 @@ def test_only_years_with_trips_have_a_best_candidate(sparse):
     best = sparse.probability_best["completed_share"]
     assert best["four seats"] == pytest.approx(first, abs=1e-12)
     assert sum(best.values()) == pytest.approx(1.0, abs=1e-12)
-
-
-def test_confidence_counts_resamples_by_their_own_sum_over_sum(sparse):
-    done, wanted = counts(sparse)
-    rows = np.random.default_rng(1).integers(0, len(wanted), size=(20_000, len(wanted)))
-    sums = done[:, rows].sum(axis=2) / wanted[rows].sum(axis=1)
-    expected = ((sums[0] > sums[1]) + 0.5 * (sums[0] == sums[1])).mean()
-    sure = sparse.confidence_mean_best["completed_share"]
-    error = np.sqrt(0.25 / 2_000)  # of 2,000 resamples, at most
-    assert sure["four seats"] == pytest.approx(expected, abs=4 * error)
-    assert sum(sure.values()) == pytest.approx(1.0, abs=1e-9)
 
 
 def test_a_year_without_trips_has_no_share(sparse):

@@ -126,7 +126,7 @@ class StudySpec(Model):
     home: Ident
     year: int | None = Field(default=None, ge=1950, le=2100)
     seed: int = Field(1, ge=0, le=2**63 - 1)
-    replications: int = Field(20, ge=1, le=100_000)
+    replications: int = Field(100, ge=1, le=100_000)
     years: int = Field(1, ge=1, le=30)
     years_kept: int | None = Field(default=None, ge=1, le=30)
     kept: Literal["hangar", "tie_down"] = "hangar"
