@@ -156,20 +156,21 @@ def payments(bills: Bills, clock_hours: Array, terms: DuesTerms) -> Payments:
     return Payments(dues, cents(clock_hours * terms.hourly_usd), bills.own_cents)
 
 
-SPLITS = ("by_hours", "by_calendar", "half_and_half")
+SPLITS = ("by_hours", "by_days_held", "by_calendar", "half_and_half")
 """Ways to share all shared money of a year in which one flies much and another little."""
 
 
-def split(bills: Bills, hours: Array) -> dict[str, Ints]:
+def split(bills: Bills, hours: Array, days_held: Array) -> dict[str, Ints]:
     """Return each member's part of bills and reserve, own bills added, under each way of sharing; arrays (r, m).
 
-    By hours flown; by the calendar, everybody alike; and fixed bills by the calendar with the rest by hours, which is
-    what dues and an hourly rate come to.
+    By hours flown; by days the aircraft was held; by the calendar, everybody alike; and fixed bills by the calendar
+    with the rest by hours, which is what dues and an hourly rate come to.
     """
     rest = bills.hourly_cents + bills.reserve_cents
     even = np.ones(hours.shape)
     fixed_even, rest_by_hours = allocate(bills.fixed_cents, even), allocate(rest, hours)
     return {"by_hours": allocate(bills.fixed_cents, hours) + rest_by_hours + bills.own_cents,
+            "by_days_held": allocate(bills.fixed_cents, days_held) + allocate(rest, days_held) + bills.own_cents,
             "by_calendar": fixed_even + allocate(rest, even) + bills.own_cents,
             "half_and_half": fixed_even + rest_by_hours + bills.own_cents}
 

@@ -44,6 +44,8 @@ def _candidate(c: CandidatePartners) -> dict[str, Any]:
         "rules": {name: _measures(row) for name, row in c.rules.items()},
         "weekends": [_measures(w) for w in c.weekends],
         "leave_earlier": [_measures(row) for row in c.leave_earlier], "insurance": dict(c.insurance),
+        "best_size": _measures(c.best_size), "leaving": [_measures(row) for row in c.leaving],
+        "into_the_fund_usd": three(c.into_the_fund_usd),
     }
 
 
@@ -75,7 +77,10 @@ def partners_page(result: PartnersResult) -> SharedPage:
         tuple(_sizes(c) for c in result.candidates))]
     sections += [Section(f"members-{i + 1}", f"Members: {c.name}", (
         "Met: the time first asked for was taken. Moved: flown some hours earlier or later instead. Lost: given up "
-        "because another member had the aircraft.",), (), (_members(c), _paid(c), _refusals(c)))
+        "because another member had the aircraft. Equity bears the purchase, what the sale does not bring back and "
+        "what the money would have earned; bills and overhauls are shared by dues and hours. Five and more are insured "
+        "as a club. The deductible after damage is the group's to settle beforehand: who flew, or all.",), (),
+        (_members(c), _paid(c), _capital(c), _leaving(c), _refusals(c)))
         for i, c in enumerate(result.candidates)]
     sections += [_fund(result), _rules(result), _weekends(result), _early(result)]
     return SharedPage(study, result.replications, f"{study.name}: one aircraft, {len(study.members)} members",
@@ -96,7 +101,7 @@ def _sentences(result: PartnersResult) -> tuple[str, ...]:
                 f"{percent(row['booked_out_share']['mean'])} of the trips wanted are lost because another has it.")
         if alone is not None and members > 1:
             text += f" Alone it would be {_usd(alone['cost_per_member_usd'])} dollars."
-        out.append(text)
+        out.append(f"{text} {_best(c, members)}")
         if hard := difficulty(c.insurance):
             out.append(f"{c.name}: {hard}.")
     share = result.candidates[0].fund["break_even_confidence_share"]
@@ -105,6 +110,33 @@ def _sentences(result: PartnersResult) -> tuple[str, ...]:
                + listing([f"{number(c.fund['break_even_rate_usd']['mean'], 0)} dollars an hour ({c.name})"
                           for c in result.candidates]) + ".")
     return tuple(out)
+
+
+def _best(c: CandidatePartners, members: int) -> str:
+    """Return how many members are best, and whether three or five would be better than as written."""
+    net = c.best_size["net_cost_per_member_usd"]
+    best = c.best_size["members"]
+    others = [n for n in (3, 5) if n in net and n not in {best, members}]
+    text = (f"With the trips lost counted at what they cost otherwise, {best} members cost each least: "
+            f"{dollars(net[best])} dollars a year")
+    text += "" if best == members else f", {members} cost {dollars(net[members])}"
+    return text + "".join(f"; {n} would cost {dollars(net[n])}" for n in others) + "."
+
+
+def _capital(c: CandidatePartners) -> Table:
+    head = ("Member", "equity", "buys in with", "that share costs a year", "pays in a year", "all in")
+    rows = tuple((m["name"], percent(m["equity_share"]), _usd_mean(m["buy_in_usd"]), _usd_mean(m["owning_usd"]),
+                  _usd_mean(m["paid_usd"]), _usd_mean(m["all_in_usd"])) for m in c.members)
+    total = ("all together, of which stays in the fund", "", "", "", "", _usd_mean(c.into_the_fund_usd))
+    return Table(f"{c.name}: capital and all a member bears in a year", head, (*rows, total))
+
+
+def _leaving(c: CandidatePartners) -> Table:
+    head = ("Leaves", "share bought out at", "the others pay", "dues a month then")
+    rows = tuple((row["member"], dollars(row["exit_usd"]),
+                  "; ".join(f"{name} {dollars(usd)}" for name, usd in row["others_pay_usd"].items()),
+                  number(row["dues_usd_per_month"], 0)) for row in c.leaving)
+    return Table(f"{c.name}: if one leaves after {c.leaving[0]['after_years']} years", head, rows)
 
 
 def _usd(measured: Mapping[str, Any]) -> str:
@@ -173,10 +205,12 @@ def _members(c: CandidatePartners) -> Table:
 
 def _paid(c: CandidatePartners) -> Table:
     terms = f"{number(c.terms.dues_usd_per_month, 0)} dollars a month each and {number(c.terms.hourly_usd, 0)} an hour"
-    head = ("Member", "pays in all", "dues", "hours", "own bills", "all by hours", "all by calendar", "half and half")
+    head = ("Member", "pays in all", "dues", "hours", "own bills", "all by hours", "all by days held",
+            "all by calendar", "half and half")
     rows = tuple((m["name"], _usd(m["paid_usd"]), *(_usd_mean(m["paid_of"][n]) for n in ("dues_usd", "hourly_usd",
                                                                                         "own_usd")),
-                  *(_usd_mean(m["paid_under"][n]) for n in ("by_hours", "by_calendar", "half_and_half")))
+                  *(_usd_mean(m["paid_under"][n]) for n in ("by_hours", "by_days_held", "by_calendar",
+                                                              "half_and_half")))
                  for m in c.members)
     return Table(f"{c.name}: who pays what a year at {terms}, and under other splits", head, rows)
 

@@ -88,7 +88,7 @@ def test_what_members_pay_is_the_bills_and_the_change_of_the_fund(dues, hourly, 
     paid = payments(bills, hours * 0.87, DuesTerms(dues, hourly))
     change = paid.fund_change_cents(bills)
     assert paid.paid_cents.sum(axis=1).tolist() == (bills.all_cents + change).tolist()
-    for parts in split(bills, hours).values():
+    for parts in split(bills, hours, hours).values():
         assert parts.sum(axis=1).tolist() == (bills.all_cents + bills.reserve_cents).tolist()
 
 
@@ -109,7 +109,7 @@ def test_published_example_of_three_equal_owners():
     none = np.zeros(1, dtype=np.int64)
     bills = Bills(none + 9_000_00, none + 180 * 95_00, np.zeros((1, 3), dtype=np.int64), none)
     hours = np.full((1, 3), 60.0)
-    for parts in split(bills, hours).values():
+    for parts in split(bills, hours, hours).values():
         assert parts.tolist() == [[8_700_00] * 3]
 
 

@@ -29,7 +29,7 @@ def draws_of(prepared: Prepared, number: int, replications: int) -> OwnershipDra
 
 
 def owned_by_group(prepared: Prepared, number: int, cash_cents: Ints, flight_hours: Array, draws: OwnershipDraws, *,
-                   limits_bind: bool = False, trips: Array | float = 1.0) -> Ownership:
+                   limits_bind: bool = False, trips: Array | float = 1.0, years: int | None = None) -> Ownership:
     """Return the ownership of one candidate where each flown year stands for all that it is kept.
 
     The premium stays as the year's ledger has it, which knows who flies and whether it is hired out.
@@ -40,13 +40,15 @@ def owned_by_group(prepared: Prepared, number: int, cash_cents: Ints, flight_hou
     flight_hours : (r,) array
     limits_bind : bool             Published hours and calendar bind, as for hire.
     trips : float or (r,) array    Times those flown.
+    years : int                    Kept; None: as the study has it.
     """
     flyer = prepared.flyers[number]
     terms: PurchaseTerms = replace(purchase_terms(prepared, flyer), pilot=None, limits_bind=limits_bind)
     share = np.broadcast_to(np.asarray(trips, dtype=np.float64), flight_hours.shape)
     cash = np.where(VARIABLE, cash_cents * share[:, None], cash_cents)
     hours, none = (flight_hours * share)[:, None], np.zeros((len(flight_hours), 1))
-    records = YearlyRecords(hours, none, none, np.rint(cash).astype(np.int64)[:, None, :]).kept(years_kept(prepared))
+    flown = YearlyRecords(hours, none, none, np.rint(cash).astype(np.int64)[:, None, :])
+    records = flown.kept(years or years_kept(prepared))
     return own(flyer.cost, records, draws, terms, prepared.prices, prepared.study.assumptions)
 
 

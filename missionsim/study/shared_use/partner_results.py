@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,17 +12,28 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generator
 from missionsim.base.words import REASONS, Stream
-from missionsim.money.categories import CATEGORIES, OUTSIDE
+from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.cost_sharing import Bills, DuesTerms, FundPaths, covering_terms, fund_paths, payments, split
+from missionsim.money.cost_sharing import (
+    Bills,
+    DuesTerms,
+    FundPaths,
+    Payments,
+    covering_terms,
+    fund_paths,
+    payments,
+    split,
+)
 from missionsim.money.insurance import quote
 from missionsim.money.overhauls import overhauls, uniform_draws
 from missionsim.money.ownership_cash import Ownership
 from missionsim.statistics.intervals import measure, ratio_measure
+from missionsim.study.inputs.load_members import MemberTrips
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Sharing
 from missionsim.study.prepare.coverage import not_covered
 from missionsim.study.prepare.study import Prepared
+from missionsim.study.shared_use.equity import best_size, capital_rows, into_the_fund_usd, leaving
 from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_group
 from missionsim.study.shared_use.partners import CandidateSums, Partnership, fly_partners
 from missionsim.study.shared_use.sums import LEADS_H, Sums, experience_of, least_experience
@@ -69,6 +80,9 @@ class CandidatePartners:
     weekends: tuple[Mapping[str, Any], ...]
     leave_earlier: tuple[Mapping[str, Any], ...]
     insurance: Mapping[str, Any]
+    best_size: Mapping[str, Any]
+    leaving: tuple[Mapping[str, Any], ...]
+    into_the_fund_usd: Measure
     sums: CandidateSums
 
 
@@ -92,31 +106,42 @@ def partners(prepared: Partnership, replications: int | None = None, workers: in
     count = replications or study.replications
     sums = fly_partners(prepared, count, workers, progress)
     first = prepared.group.alike[0].prepared
-    return PartnersResult(study, count, tuple(_candidate(first, i, own) for i, own in enumerate(sums)),
+    return PartnersResult(study, count, tuple(_candidate(study, first, i, own) for i, own in enumerate(sums)),
                           not_covered(*prepared.group.prepared))
 
 
-def _candidate(prepared: Prepared, number: int, sums: CandidateSums) -> CandidatePartners:
-    study, draws = prepared.study, draws_of(prepared, number, len(sums.slip["slip_trips"]))
+def _candidate(study: Study, prepared: Prepared, number: int, sums: CandidateSums) -> CandidatePartners:
+    draws = draws_of(prepared, number, len(sums.slip["slip_trips"]))
     spec = study.spec.members
     sharing = Sharing() if spec is None else spec.sharing
     bills, clock = bills_and_clock(sums.members, sharing, study.assumptions)
     terms = covering_terms(bills, clock, sharing.dues_usd_per_month, sharing.hourly_usd)
     cost = prepared.flyers[number].cost
-    paths = fund_of(study, cost, bills, clock, sums.members["flight_hours"].sum(axis=1), terms, sharing)
+    hours = sums.members["flight_hours"].sum(axis=1)
+    paths = fund_of(study, cost, bills, clock, hours, terms, sharing)
+    sizes = tuple(_size(n, own, owned_by_group(prepared, number, own["cash_cents"], own["flight_hours"], draws))
+                  for n, own in sums.sizes.items())
+    after, paid = int(study.assumptions["sharing.leaves_after_years"]), payments(bills, clock, terms)
+    group, shorter = (owned_by_group(prepared, number, sums.members["cash_cents"], hours, draws, years=years)
+                      for years in (None, after))
+    headline = columns_usd(group, frozenset(CATEGORIES) - OUTSIDE)
+    training = sums.members["cash_cents"][:, CODE[Category.TRAINING]] / 100.0
+    capital = zip(_members(study, sums.members, bills, clock, paid), capital_rows(study, group, paid),
+                  study.members, strict=True)
     return CandidatePartners(
-        sums.name, tuple(_size(n, own, owned_by_group(prepared, number, own["cash_cents"], own["flight_hours"], draws))
-                         for n, own in sums.sizes.items()),
-        tuple(_members(study, sums.members, bills, clock, terms)),
+        sums.name, sizes, tuple(row | more | {"insurance": _asked_of(study, cost, [member])}
+                                for row, more, member in capital),
         _fund(paths, terms, bills.own_cents.shape[1], study.assumptions), terms, _fairness(sums.members),
         {name: _rule(study, own) for name, own in sums.rules.items()}, tuple(_weekends(study, sums)),
-        tuple(_leave_earlier(sums.slip)), _insurance(study, cost), sums)
+        tuple(_leave_earlier(sums.slip)), _asked_of(study, cost, study.members),
+        best_size(sizes), tuple(leaving(study, shorter, terms.dues_usd_per_month, after)),
+        measure(into_the_fund_usd(group, paid, headline, training)), sums)
 
 
-def _insurance(study: Study, cost: CostProfile) -> dict[str, Any]:
-    """Return what an insurer asks of the group as written: its least experienced member counts."""
-    pilots = [experience_of(study, member.pilot, cost.name) for member in study.members]
-    return quote(cost, least_experience(pilots), study.assumptions, owners=len(pilots)).entry
+def _asked_of(study: Study, cost: CostProfile, members: Sequence[MemberTrips]) -> dict[str, Any]:
+    """Return what an insurer asks of some members in the group as written: the least experienced counts."""
+    pilots = [experience_of(study, member.pilot, cost.name) for member in members]
+    return quote(cost, least_experience(pilots), study.assumptions, owners=len(study.members)).entry
 
 
 def _size(members: int, sums: Sums, owned: Ownership) -> dict[str, Any]:
@@ -157,9 +182,8 @@ def bills_and_clock(sums: Sums, sharing: Sharing, assumptions: Assumptions) -> t
     return bills, sums["flight_hours"] * ratio
 
 
-def _members(study: Study, sums: Sums, bills: Bills, clock: Array, terms: DuesTerms) -> list[dict[str, Any]]:
-    paid = payments(bills, clock, terms)
-    splits = split(bills, sums["flight_hours"])
+def _members(study: Study, sums: Sums, bills: Bills, clock: Array, paid: Payments) -> list[dict[str, Any]]:
+    splits = split(bills, sums["flight_hours"], sums["days_held"])
     weekend_days = 104.0
     rows = []
     for m, member in enumerate(study.members):

@@ -141,6 +141,7 @@ def member_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replica
         "weekend_lost": per(lost_to_booking(played) & touches_weekend(shared, year)),
         "door_to_door_hours": np.bincount(member[door["trip"]], door["door_to_door_h"], count),
         "refused": reason_counts(played, member, count), **hours,
+        "cash_cents": ledger.by_category([replication])[0],
         "fixed_cents": bills.fixed_cents[0], "hourly_cents": bills.hourly_cents[0],
         "reserve_cents": bills.reserve_cents[0], "own_cents": bills.own_cents[0],
     }

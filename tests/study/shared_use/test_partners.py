@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -9,11 +10,13 @@ import numpy as np
 import pytest
 
 from missionsim.base.errors import InputError
-from missionsim.money.categories import CODE, OUTSIDE
-from missionsim.money.cost_sharing import SPLITS, payments
+from missionsim.money.categories import CODE, OUTSIDE, Category
+from missionsim.money.cost_sharing import SPLITS, Payments, payments
 from missionsim.report.partners_page import partners_json, partners_object
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.inputs.schema_sharing import Sharing
+from missionsim.study.shared_use.equity import capital_rows, leaving
+from missionsim.study.shared_use.owned import draws_of, owned_by_group
 from missionsim.study.shared_use.partner_results import bills_and_clock, partners, quantile_measure
 from missionsim.study.shared_use.partners import fly_partners, partner_sums, prepare_partners, taking_part
 
@@ -98,10 +101,40 @@ def test_what_members_pay_is_what_it_costs_and_the_change_of_the_fund(study, sum
     assert (bills.all_cents == spent + 3 * whole["training_cents"]).all()
 
 
+def test_members_all_in_and_what_stays_in_the_fund_are_the_headline(result):
+    """What members bear in all is the group's cost of a year, plus what they pay into the fund beyond it."""
+    c = result.candidates[0]
+    headline = next(r for r in c.sizes if r["members"] == len(c.members))["cost_per_member_usd"]["mean"]
+    all_in = sum(m["all_in_usd"]["mean"] for m in c.members)
+    assert all_in == pytest.approx(len(c.members) * headline + c.into_the_fund_usd["mean"], abs=1.0)
+    assert [m["equity_share"] for m in c.members] == [0.25] * 4
+
+
+def test_unequal_equity_buys_in_costs_and_leaves_by_its_share(sums, prepared, study):
+    people = study.spec.members.people
+    shares = (0.5, 0.3, 0.1, 0.1)
+    members = tuple(replace(m, spec=m.spec.model_copy(update={"equity_share": e}))
+                    for m, e in zip(study.members, shares, strict=True))
+    assert len(people) == 4
+    own = replace(prepared.group.alike[0].prepared, study=replace(study, members=members))
+    group = owned_by_group(own, 0, sums.members["cash_cents"], sums.members["flight_hours"].sum(axis=1),
+                           draws_of(own, 0, len(sums.slip["slip_trips"])), years=3)
+    paid = Payments(*(np.zeros((len(sums.slip["slip_trips"]), 4), dtype=np.int64) for _ in range(3)))
+    rows = capital_rows(own.study, group, paid)
+    assert [row["buy_in_usd"]["mean"] / rows[2]["buy_in_usd"]["mean"] for row in rows] == pytest.approx([5, 3, 1, 1])
+    assert rows[0]["all_in_usd"] == rows[0]["owning_usd"]
+    first = leaving(own.study, group, 300.0, 3)[0]
+    sold = -group.cash_cents[:, -1, CODE[Category.RESALE]].mean() / 100.0
+    assert first["exit_usd"] == pytest.approx(0.5 * 0.95 * sold)
+    # Half of it is bought by 30, 10 and 10 parts in fifty; four dues are paid by three.
+    assert list(first["others_pay_usd"].values()) == pytest.approx([first["exit_usd"] * e / 0.5 for e in shares[1:]])
+    assert first["dues_usd_per_month"] == pytest.approx(400.0)
+
+
 def test_every_split_shares_the_same_money(result):
     members = result.candidates[0].members
     totals = [sum(m["paid_under"][name]["mean"] for m in members) for name in SPLITS]
-    assert totals[1:] == pytest.approx([totals[0]] * 2, abs=0.005)
+    assert totals[1:] == pytest.approx([totals[0]] * 3, abs=0.005)
 
 
 @pytest.mark.slow
