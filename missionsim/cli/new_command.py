@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from missionsim.world.airports.table import Airport
 
 MOST_AIRCRAFT = 6
+MIN_PRICE_USD = 5_000
+"""Below this an aircraft file takes no price."""
 
 
 @click.command()
@@ -135,8 +137,19 @@ def _asked_aircraft(number: int) -> Proposal:
             except InputError as second:
                 click.echo(f"  {second}\n  Once more, the whole advertisement:", err=True)
                 continue
+        proposal = _priced(proposal, f"{text}\n{said_too}")
         _tell(proposal)
         return proposal
+
+
+def _priced(proposal: Proposal, text: str) -> Proposal:
+    """Ask for a price that the advertisement does not say: what is usual for a class spreads threefold."""
+    from missionsim.study.inputs.first_study import flown_proposal
+    if any(f.key == "prices.asking_price_usd" for f in proposal.figures):
+        return proposal
+    dollars = click.prompt("  It names no price in dollars. What would you pay? (Enter: the usual of its class)",
+                           default=0, show_default=False, type=click.IntRange(0, 3_000_000), err=True)
+    return flown_proposal(text, f"asking ${dollars:,}") if dollars >= MIN_PRICE_USD else proposal
 
 
 def _pasted() -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from missionsim.report.scope import beyond, scope_line
 from missionsim.report.text_table import Sheet
 from missionsim.study.inputs.check import Checked, ProfileCheck, StudyCheck, TripsCheck
 from missionsim.year.trips import TripTable
@@ -31,10 +32,12 @@ def _study_lines(item: StudyCheck) -> list[str]:
     names = ", ".join(c.name for c in study.candidates)
     lines = [f"{item.file}: good", f"Study {study.name}: home {study.home.ident}, year {study.year}, "
              f"{study.replications} replications; candidates {names}"]
+    covered = [scope_line(), *beyond(study)]
     if study.listed is None:
         expected = sum(line.per_year for line in study.demand)
-        return [*lines, f"{len(study.demand)} kinds of trips, {expected:.0f} trips a year on average"]
-    return [*lines, *_table_lines(study.listed), *study.notes]
+        return [*lines, f"{len(study.demand)} kinds of trips, {expected:.0f} trips a year on average", *covered]
+    notes = [note for note in study.notes if note not in study.listed.notes]
+    return [*lines, *_table_lines(study.listed), *notes, *covered]
 
 
 def _table_lines(table: TripTable) -> list[str]:

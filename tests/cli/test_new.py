@@ -56,6 +56,10 @@ n
 1965 four-place, 180 hp, 3,870 TT, 67K.
 
 4 seats, fixed gear
+y
+1972 4 seat fixed gear 235 hp, 900 SMOH, call for price
+
+88000
 n
 Omaha, NE 12, 2 people
 Nowhereville 3
@@ -72,6 +76,7 @@ def test_questions_lead_to_a_study_that_runs(tmp_path):
     pilot = study.pilot
     assert (study.home.ident, pilot.rating, pilot.night, pilot.total_h) == ("KGRI", "instrument", False, 620)
     assert [(d.places[0], d.per_year) for d in study.demand] == [("KOMA", 12), ("KDEN", 12)]
+    assert [c.profile.prices.asking_price_usd for c in study.candidates] == [124_900, 67_000, 88_000]
     assert "Nowhereville" in done.output  # said, and asked again
 
 

@@ -86,7 +86,7 @@ def demand_lines(layers: Layers, rows: Sequence[tuple[int, Destination]],
         places = [find((*at, i, "to"), ident) for ident in row.to]
         idents = tuple(place.ident for place in places if place is not None)
         chain = ("", *idents, "") if home is None else (home.ident, *idents, home.ident)
-        if any(a == b for a, b in pairwise(chain)):
+        if None not in places and any(a == b for a, b in pairwise(chain)):
             faults.append(layers.fault((*at, i, "to"), "goes from a place to the same place", "another airport"))
         lines.append(_line(row, idents, home is not None and home.latitude_deg < 0))
     return tuple(lines)

@@ -69,6 +69,7 @@ def test_proposed_profile_is_yaml_and_quotes_its_words(case):
     ("cruise 140 mph", "cruise_tas_kt", 122),                         # 140 / 1.15078 = 121.7
     ("cruise 140 kts", "cruise_tas_kt", 140),
     ("reduced to $99,900 from $120,000", "prices.asking_price_usd", 99_900),
+    ("Nice. 67K.\n4 seats", "prices.asking_price_usd", 67_000),
     ("call for price", "prices.asking_price_usd", None),
     ("$149 obo", "prices.asking_price_usd", 149_000),
     ("annual due 5/26", "state.months_since_annual", 9),              # due in 3 months: 12 - 3

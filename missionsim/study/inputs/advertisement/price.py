@@ -81,7 +81,8 @@ def _weighed(text: Text, match: re.Match[str]) -> _Amount | None:
     mark = (match["cur"] or match["cur2"] or "").lower()
     before, after = text.before(match.start(), 32), text.after(match.end(), 32)
     asks, offers = _ASKS.search(before), _OFFERS.match(after)
-    if offers and not offers[0].strip(" .") and match.end() < len(text.original.rstrip(" .!\n")):
+    alone = scale == 1e3 and value >= 10_000 and not (before + after).strip(" .")  # `67K.`, a clause by itself
+    if not alone and offers and not offers[0].strip(" .") and match.end() < len(text.original.rstrip(" .!\n")):
         offers = None  # the end of a clause in the middle of the text says nothing
     if not mark and not (asks or (offers and (value >= 10_000 or scale > 1))):
         return None
