@@ -92,6 +92,7 @@ class Purpose(StrEnum):
     """Why a flight was flown."""
 
     TRIP = "trip"
+    TURNED = "turned"          # begun under visual rules; turned back, or landed short of its destination
     DIVERSION = "diversion"
     CONTINUATION = "continuation"
     FERRY = "ferry"

@@ -71,6 +71,7 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
         next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(schedule, own),
         option=option.astype(np.int16), block_h=block_h, flight_h=flight_h, below=weather.below,
         early_look=weather.bad_ahead | (own[planned] != 0) | ~awake[planned],
+        ends=_of_visual(plan, option, weather.ends), met_below=_of_visual(plan, option, weather.met_below),
         marks=np.zeros(reasons.shape, dtype=np.uint8), diverts=weather.diverts, fair=weather.fetched,
     )
     return decisions, row_plans
@@ -145,6 +146,11 @@ def _visual_bits(plan: CandidatePlan, weather: LegWeather) -> Bits:
     if weather.visual_reasons is None:
         return np.zeros((len(plan.options.leg), weather.reasons.shape[1]), dtype=np.uint32)
     return np.where(plan.options.visual[:, None], weather.visual_reasons[plan.options.leg], np.uint32(0))
+
+
+def _of_visual(plan: CandidatePlan, option: NDArray[np.int64], values: Array | None) -> Array | None:
+    """Return values [leg, slot] where the itinerary chosen is flown under visual rules, zero elsewhere."""
+    return None if values is None else np.where(plan.options.visual[option], values, np.zeros((), values.dtype))
 
 
 def _option_times(plan: CandidatePlan, plans: Plans, slots: int) -> OptionTimes:

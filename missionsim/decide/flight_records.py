@@ -73,6 +73,8 @@ def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication
         "people": schedule.people[trip], "places_reached": np.array([end.reached for end in ends], dtype=np.int64),
         "came_home_otherwise": np.array([end.otherwise for end in ends], dtype=bool),
         "marks": np.array([end.marks for end in ends], dtype=np.int64),
+        "turned": np.array([end.turned for end in ends], dtype=np.int64),
+        "met_below": np.array([end.met_below for end in ends], dtype=np.int64),
     }
 
 

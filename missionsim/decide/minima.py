@@ -45,26 +45,48 @@ class Ahead:
 
 @dataclass(frozen=True, slots=True)
 class RouteLooks:
-    """Looks along ways flown visually: which legs and slots, and the sample points of each.
+    """Looks along ways flown visually: which legs and slots, what is forecast of the way, and what is seen from it.
 
-    `leg`, `slot` [n]; `row` [n, k] into the forecasts drawn (`Enroute.forecasts`), padded with -1; `limit`, `sd`
-    [n, k]: the visual minimum there and what the forecast may be off.
+    `leg`, `slot` [n]. Rows are into the forecasts drawn (`Enroute.forecasts`), padded with -1; the last axis holds a
+    point and one to either side, by which low weather is gone round. At all sample points [n, k, 3], before
+    setting out: `row`, `limit`, `sd`: forecast, the visual minimum, what it may be off. On the way, at few [n, j, 3]:
+    `seen_row`: the weather of a point when the point before it is passed; `met_row`: when it is passed itself;
+    `seen_limit`, `met_limit`: the pilot's minimum then, `legal_limit`: the law's; `share` [n, j]: of the way.
+    `risk` [n]: chance of weather below the minimum from which on nobody sets out. `night` [n]: what lies ahead is not
+    seen.
     """
 
-    leg: NDArray[np.int64]
-    slot: NDArray[np.int64]
-    row: NDArray[np.int64]
-    limit: Array
-    sd: Array
+    leg: NDArray[np.int64] = axis(APART)
+    slot: NDArray[np.int64] = axis("look")
+    row: NDArray[np.int64] = axis("look")
+    limit: Array = axis("look")
+    sd: Array = axis("look")
+    seen_row: NDArray[np.int64] = axis("look")
+    met_row: NDArray[np.int64] = axis("look")
+    seen_limit: Array = axis("look")
+    met_limit: Array = axis("look")
+    legal_limit: Array = axis("look")
+    share: Array = axis("look")
+    risk: Array = axis("look")
+    night: NDArray[np.bool_] = axis("look")
+
+    def rows(self) -> NDArray[np.int64]:
+        """Return all rows asked for."""
+        every = np.concatenate([part.ravel() for part in (self.row, self.seen_row, self.met_row)])
+        return every[every >= 0]
+
+    def numbered(self, asked: NDArray[np.int64]) -> RouteLooks:
+        """Return the looks with their rows numbered within those kept, in rising order."""
+        rows = {name: np.where(getattr(self, name) < 0, -1, np.searchsorted(asked, getattr(self, name)))
+                for name in ("row", "seen_row", "met_row")}
+        return replace(self, **rows)
 
     def of_legs(self, legs: NDArray[np.int64], count: int) -> RouteLooks | None:
         """Return the looks of some of `count` legs, legs numbered anew."""
         new = np.full(count, -1, dtype=np.int64)
         new[legs] = np.arange(len(legs))
         keep = np.flatnonzero(new[self.leg] >= 0)
-        if not len(keep):
-            return None
-        return RouteLooks(new[self.leg[keep]], self.slot[keep], self.row[keep], self.limit[keep], self.sd[keep])
+        return take(self, "look", keep, leg=new[self.leg[keep]]) if len(keep) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,22 +145,23 @@ class GatePlan:
         """Return the rows of the forecasts that some legs need, each once, in rising order."""
         seen = None if self.route_looks is None else self.route_looks.of_legs(legs, len(self.way))
         rows = [self.ahead.row[legs].ravel(), self.long_arrival.row[legs], self.long_departure.row[legs]]
-        return np.unique(np.concatenate([*rows, *([] if seen is None else [seen.row[seen.row >= 0]])]))
+        return np.unique(np.concatenate([*rows, *([] if seen is None else [seen.rows()])]))
 
     def of_legs(self, legs: NDArray[np.int64], ways: NDArray[np.int64], asked: NDArray[np.int64]) -> GatePlan:
         """Return the gates of some legs, when only some ways and forecasts are kept (rows in rising order)."""
         looks = {name: getattr(self, name).of_legs(legs, asked) for name in ("ahead", "long_arrival", "long_departure")}
         seen = None if self.route_looks is None else self.route_looks.of_legs(legs, len(self.way))
         if seen is not None:
-            seen = replace(seen, row=np.where(seen.row < 0, -1, np.searchsorted(asked, seen.row)))
+            seen = seen.numbered(asked)
         return take(self, "leg", legs, **looks, way=np.searchsorted(ways, self.way[legs]), route_looks=seen)
 
 
 def thresholds_for(climate: SurfaceClimate, minima: Minima, takeoff: tuple[float, float],
-                   route_minimum: tuple[float, float], places: int) -> dict[str, Array]:
+                   route_minimum: tuple[float, float], places: int, ridge: NDArray[np.bool_]) -> dict[str, Array]:
     """Return the thresholds of a candidate; rows beyond `places` are samples along the way.
 
-    `takeoff`, `landing`, `route`: minima there; `no_alternate`: without which an alternate is required; `as_alternate`.
+    `takeoff`, `landing`, `route`, `legal`: minima there, the last two also for ways above 10,000 ft (`_high`); `ridge`
+    [place]: where mountains are crossed. `no_alternate`: without which an alternate is required; `as_alternate`.
     """
     extra = len(climate.names) - places
     ceiling_ft = np.concatenate([minima.ceiling_ft, np.full(extra, route_minimum[0])])
@@ -151,7 +174,27 @@ def thresholds_for(climate: SurfaceClimate, minima: Minima, takeoff: tuple[float
         "no_alternate": climate.thresholds(*climate.assumptions["flight.alternate_unless"]),
         "as_alternate": climate.thresholds(np.concatenate([alternate_ft, np.full(extra, none_ft)]),
                                            np.concatenate([alternate_sm, np.full(extra, none_sm)])),
-        "route": climate.thresholds(*route_minimum),
+        **_on_the_way(climate, route_minimum, ridge),
+    }
+
+
+def _on_the_way(climate: SurfaceClimate, own: tuple[float, float], ridge: NDArray[np.bool_]) -> dict[str, Array]:
+    """Return the thresholds of the pilot's own and of the legal minimum along ways flown visually.
+
+    References
+    ----------
+    .. [1] 14 CFR 91.155: 3 sm below 10,000 ft, 5 sm above it.
+    """
+    a = climate.assumptions
+    pass_ft, high_sm, legal = a["flight.pass_base_ft"], a["flight.visual_high_visibility_sm"], a[
+        "flight.visual_legal_minimum"]
+    ceiling_ft = np.where(ridge, np.maximum(own[0], pass_ft), own[0])
+    every = np.ones(len(ridge))
+    return {
+        "route": climate.thresholds(ceiling_ft, own[1] * every),
+        "route_high": climate.thresholds(ceiling_ft, max(own[1], high_sm) * every),
+        "legal": climate.thresholds(legal[0] * every, legal[1] * every),
+        "legal_high": climate.thresholds(legal[0] * every, max(legal[1], high_sm) * every),
     }
 
 
@@ -164,6 +207,8 @@ class CeilingView:
     below: NDArray[np.bool_]
     alternate_gal: Array
     bad_ahead: NDArray[np.bool_]
+    ends: NDArray[np.int32] | None
+    met_below: NDArray[np.bool_] | None
 
 
 def look(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, here: Looked, forecasts: Array) -> CeilingView:
@@ -191,7 +236,8 @@ def look(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, here: Looked
         looks, bad = gates.route_looks, _route_below(gates, gates.route_looks, forecasts)
         visual_reasons[looks.leg, looks.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
     below = (here.at_arrival < gates.landing_limit) & (reasons == 0) & gates.open_
-    return CeilingView(reasons, visual_reasons, below, alternate_gal, _bad_ahead(gates, forecasts))
+    ends, met = _ends(gates, schedule, surface, forecasts, (reasons | visual_reasons) == 0)
+    return CeilingView(reasons, visual_reasons, below, alternate_gal, _bad_ahead(gates, forecasts), ends, met)
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,13 +329,58 @@ def _route_below(gates: GatePlan, looks: RouteLooks, forecasts: Array) -> NDArra
     chance lies between that of the worst sample and the sum of all, so most looks are decided without it.
     """
     margin = (looks.limit - forecasts.take(looks.row, mode="clip")) / looks.sd
-    chance = np.where(looks.row >= 0, normal_cdf(margin), 0.0)
+    best = np.where(looks.row >= 0, margin, np.inf).min(axis=2)
+    chance = np.where(looks.row[:, :, 0] >= 0, normal_cdf(best), 0.0)
     worst, total = chance.max(axis=1), chance.sum(axis=1)
-    bad = worst >= gates.risk_visual
-    open_ = np.flatnonzero(~bad & (total >= gates.risk_visual))
+    bad = worst >= looks.risk
+    open_ = np.flatnonzero(~bad & (total >= looks.risk))
     if len(open_):
-        bad[open_] = any_of(chance[open_], gates.route_correlation) >= gates.risk_visual
+        bad[open_] = any_of(chance[open_], gates.route_correlation) >= looks.risk[open_]
     return bad
+
+
+def _ends(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, forecasts: Array, goes: NDArray[np.bool_],
+          ) -> tuple[NDArray[np.int32] | None, NDArray[np.bool_] | None]:
+    """Return where flights under visual rules end that cannot go on (see `Decisions.ends`), and which met too little.
+
+    At each point the pilot sees what lies ahead, by day, and goes no farther when it is below the own minimum: beyond
+    half of the way to the nearest alternate of the destination that is open, else back. A point is low where the
+    points to both sides are low too: local weather is gone round. What was seen may close before
+    it is reached: then the flight meets it and goes no farther either. By night nothing is seen ahead.
+    """
+    looks = gates.route_looks
+    if looks is None:
+        return None, None
+    ends, met_below = np.zeros(goes.shape, dtype=np.int32), np.zeros(goes.shape, dtype=bool)
+    some = np.flatnonzero(goes[looks.leg, looks.slot])
+    looks = take(looks, "look", some, leg=looks.leg[some])
+    there, met = looks.met_row >= 0, forecasts.take(looks.met_row, mode="clip")
+
+    def low(values: Array, limit: Array) -> NDArray[np.bool_]:
+        return np.asarray(((values < limit) | ~there).all(axis=2) & there[:, :, 0])
+
+    seen_bad = low(forecasts.take(looks.seen_row, mode="clip"), looks.seen_limit) & ~looks.night[:, None]
+    bad, illegal = seen_bad | low(met, looks.met_limit), low(met, looks.legal_limit)
+    stops = np.flatnonzero(bad.any(axis=1))
+    first = np.argmax(bad[stops], axis=1)
+    leg, slot = looks.leg[stops], looks.slot[stops]
+    met_below[leg, slot] = ~seen_bad[stops, first] & illegal[stops, first]
+    ends[leg, slot] = 1 + np.where(looks.share[stops, first] > 0.5, _short_of(gates, schedule, surface, leg, slot),
+                                   schedule.from_place[leg])
+    return ends, met_below
+
+
+def _short_of(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, leg: NDArray[np.int64],
+              slot: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return the first alternate of the destination above minima on arrival, else where the flight began, [n]."""
+    near = gates.alternates[schedule.to_place[leg]]
+    there = near >= 0
+    which, k = np.nonzero(there)
+    there[which, k] = ~surface.below(gates.landing, near[which, k], gates.arrival_i[leg, slot][which])
+    if not near.shape[1]:
+        return schedule.from_place[leg]
+    chosen = near[np.arange(len(leg)), np.argmax(there, axis=1)]
+    return np.where(there.any(axis=1), chosen, schedule.from_place[leg])
 
 
 def any_of(chance: Array, correlation: float) -> Array:
@@ -312,9 +403,9 @@ def _bad_ahead(gates: GatePlan, forecasts: Array) -> NDArray[np.bool_]:
     return np.asarray((arrival <= gates.long_arrival_limit) | (departure <= gates.long_departure_limit))
 
 
-def ahead_limit(limit: Array, sd: Array, chance: float) -> Array:
+def ahead_limit(limit: Array, sd: Array, chance: Array | float) -> Array:
     """Return the forecast mean under which the chance of weather below a limit is a given one or more."""
-    return limit - sd * float(normal_quantile(np.clip(chance, 1e-12, 1.0 - 1e-12)))
+    return limit - sd * normal_quantile(np.clip(chance, 1e-12, 1.0 - 1e-12))
 
 
 def at_hours(thresholds: Array, climate: SurfaceClimate, place: Array, hour: Array) -> Array:

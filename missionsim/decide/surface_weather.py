@@ -57,10 +57,10 @@ class LegWeather:
     """What surface weather says about one candidate's legs, arrays [leg, slot] unless said otherwise.
 
     `reasons`: bits of weather, wind, daylight in the way; `visual_reasons`: what further stands in the way of flights
-    under visual rules. `below`: actual weather below landing minima on arrival.
-    `alternate_gal`: fuel carried for an alternate. `bad_ahead` [leg]: the planned hour looks bad beforehand.
-    `detour_share`: way added around storms. `blocked_levels` [cell, level]: levels the weather closes, for
-    `blocked_reason`. `diverts`, `fetched`: see `DiversionLook` and `FairLook`.
+    under visual rules; `ends`, `met_below`: where those end that cannot go on, see `Decisions`. `below`: actual weather
+    below landing minima on arrival. `alternate_gal`: fuel carried for an alternate. `bad_ahead` [leg]: the planned hour
+    looks bad beforehand. `detour_share`: way added around storms. `blocked_levels` [cell, level]: levels the weather
+    closes, for `blocked_reason`. `diverts`, `fetched`: see `DiversionLook` and `FairLook`.
     """
 
     reasons: NDArray[np.uint32]
@@ -71,6 +71,8 @@ class LegWeather:
     blocked_levels: NDArray[np.bool_] | None = None
     blocked_reason: Reason = Reason.ICING
     visual_reasons: NDArray[np.uint32] | None = None
+    ends: NDArray[np.int32] | None = None
+    met_below: NDArray[np.bool_] | None = None
     diverts: DiversionLook = NEVER_BELOW
     fetched: FairLook | None = None
 

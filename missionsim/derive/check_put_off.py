@@ -24,6 +24,7 @@ from missionsim.study.inputs.load_study import Study, load_study
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.replicate.one_year import weather_of
 from missionsim.world.surface.station_climate import MONTH_DAYS
+from missionsim.year.schedule import AIR_SLOTS
 from missionsim.year.trips import Trip, TripTable
 
 REGIONS = {
@@ -52,6 +53,9 @@ SHOWN = (("visual", "winter"), ("visual", "summer"), ("instrument", "winter"), (
 WEATHER = tuple(r for r in Reason if r in {Reason.CEILING, Reason.VISIBILITY, Reason.ICING, Reason.THUNDERSTORM,
                                             Reason.WIND, Reason.TURBULENCE})
 LEAVE_LOCAL = (8, 10, 13, 15)
+EARLIER_H, LATER_H, DAY_H = 3, 6, 24
+"""The hours of a trip, from the planned one, and a day. [h]"""
+ROWS = ("planned hour", "trip's hours", "within a day")
 
 
 def table_of(pairs: list[tuple[str, str]]) -> tuple[TripTable, list[str]]:
@@ -63,41 +67,52 @@ def table_of(pairs: list[tuple[str, str]]) -> tuple[TripTable, list[str]]:
     for i, (day, season) in enumerate(days):
         a, b = pairs[i % len(pairs)]
         leave = datetime.combine(day, time(LEAVE_LOCAL[(i // len(pairs)) % len(LEAVE_LOCAL)]))
-        trips.append(Trip(f"{i}", (a, b, a), (leave, leave + timedelta(days=1)), 2, 0, 40.0))
+        trips.append(Trip(f"{i}", (a, b, a), (leave, leave + timedelta(days=2)), 2, 0, 40.0, earlier_h=EARLIER_H,
+                          later_h=DAY_H))
         seasons.append(season)
     return TripTable(tuple(trips), "KGRI", 2025), seasons
 
 
 def study_for(base: Study, kind: str) -> Study:
-    """Return the demo's study with the pilot and the one aircraft of a column."""
+    """Return the demo's study with the pilot and the one aircraft of a column: boosted, or the quickest that is not."""
     rating = "visual" if kind == "visual" else "instrument"
-    pilot = base.pilot.model_copy(update={"rating": rating})
-    wanted = "Boosted" if kind == "ice and turbo" else "260 hp"
-    candidate = next(c for c in base.candidates if c.name.startswith(wanted))
+    pilot = base.pilot.model_copy(update={"rating": rating, "night": False})
+    boosted = kind == "ice and turbo"
+    candidate = next(c for c in base.candidates if (c.profile.engine.aspiration != "normal") == boosted)
     panel = {"panel.approach": "lpv", "panel.autopilot": "two_axis"}
-    if kind == "ice and turbo":
+    if boosted:
         panel |= {"panel.ice_protection": "approved", "panel.weather_on_board": True}
     return replace(base, pilot=pilot, candidates=(replace(candidate, profile=candidate.profile.changed(panel)),))
 
 
-def planned_bits(ready: Prepared, replication: int) -> np.ndarray:
-    """Return the weather bits of every trip's first leg at the planned hour."""
-    day = weather_of(ready, replication)
-    flyer = ready.flyers[0]
-    cells, lane = flyer.plan.cells, flyer.plan.rows.lane
-    air = cells.air(day.air[flyer.plan.lane_set], lane)
-    weather = leg_weather(flyer.plan, ready.sky.gates[0], ready.sky.fields[0], ready.schedule, day.sky,
-                          day.enroute, air)
-    first = ready.schedule.first_leg[:-1]
-    bits = weather.reasons[first, ready.schedule.planned_slot[first]].copy()
+def outbound_bits(ready: Prepared, replication: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the weather bits of every trip's first leg by slot, where it would turn back, and where it met too little.
+
+    Bits of the way count for visual pilots; flights of others that leave the instrument minimum among mountains have
+    their way round.
+    """
+    day, flyer = weather_of(ready, replication), ready.flyers[0]
+    plan, first = flyer.plan, ready.schedule.first_leg[:-1]
+    cells, lane = plan.cells, plan.rows.lane
+    air = cells.air(day.air[plan.lane_set], lane)
+    weather = leg_weather(plan, ready.sky.gates[0], ready.sky.fields[0], ready.schedule, day.sky, day.enroute, air)
+    bits = weather.reasons[first].copy()
+    turns, met = np.zeros(bits.shape, dtype=bool), np.zeros(bits.shape, dtype=bool)
+    if not plan.rules.instrument:
+        assert weather.visual_reasons is not None
+        assert weather.ends is not None
+        assert weather.met_below is not None
+        bits |= weather.visual_reasons[first]
+        turns, met = weather.ends[first] > 0, weather.met_below[first]
     if weather.blocked_levels is not None:
-        rows = flyer.plan.options.first_row[flyer.plan.options.of_leg[first, 0]]
-        slot = ready.schedule.planned_slot[first] // 3
-        limits = flyer.plan.level_limits
-        usable = (limits.clears_terrain & limits.oxygen & flyer.plan.table.usable)[rows]
-        shut = (cells.spread(weather.blocked_levels, len(lane))[rows, slot] | ~usable).all(axis=1) & usable.any(axis=1)
+        rows = plan.options.first_row[plan.options.of_leg[first, 0]]
+        limits = plan.level_limits
+        usable = (limits.clears_terrain & limits.oxygen & plan.table.usable)[rows][:, None]
+        shut = cells.spread(weather.blocked_levels, len(lane))[rows]
+        shut = (shut | ~usable).all(axis=2) & usable.any(axis=2)
+        shut = np.repeat(shut, AIR_SLOTS, axis=1)[:, :bits.shape[1]]
         bits |= np.where(shut, np.uint32(BIT[Reason.ICING]), np.uint32(0))
-    return bits
+    return bits, turns, met
 
 
 def raw_any_low(folder: Path, months: tuple[int, ...], count: int) -> float:
@@ -134,29 +149,44 @@ def print_raw() -> None:
               f"summer {next(shares):.0%}")
 
 
+def open_shares(made: np.ndarray) -> np.ndarray:
+    """Return the share of trips, [row of `ROWS`], that cannot leave, from whether each hour does, [n, slot]."""
+    spans = (slice(EARLIER_H, EARLIER_H + 1), slice(0, EARLIER_H + LATER_H + 1), slice(0, EARLIER_H + DAY_H + 1))
+    return np.array([1.0 - made[:, span].any(axis=1).mean() for span in spans])
+
+
 def main() -> None:
-    """Print the table, and what stopped whom."""
+    """Print three rows a region: no hour to go at plan, within the trip's hours, within a day; and why."""
     if sys.argv[1:] == ["raw"]:
         print_raw()
         return
     replications = int(sys.argv[1]) if len(sys.argv) > 1 else 5
     base = load_study()
-    print("region".ljust(20), *(f"{p} {s}".rjust(22) for p, s in SHOWN))
+    print("region".ljust(34), *(f"{p} {s}".rjust(22) for p, s in SHOWN))
     for region, pairs in REGIONS.items():
         trips, seasons = table_of(pairs)
-        season = np.array(seasons)
+        season = np.tile(np.array(seasons), replications)
         shares, why = {}, []
         for kind in PILOTS:
             ready = prepare(study_for(base, kind), trips)
-            bits = np.stack([planned_bits(ready, r) for r in range(replications)])
+            bits, turns, met = (np.concatenate(part) for part in zip(
+                *(outbound_bits(ready, r) for r in range(replications)), strict=True))
             for s in ("winter", "summer"):
-                there = bits[:, season == s]
-                shares[kind, s] = (there != 0).mean()
-                parts = ", ".join(f"{r} {((there & BIT[r]) != 0).mean():.0%}" for r in WEATHER
-                                  if ((there & BIT[r]) != 0).mean() > 0.005)
-                why.append(f"    {kind} {s}: {parts}")
-        print(region.ljust(20), *(f"{shares[key]:.0%} ({said})".rjust(22)
-                                  for key, said in zip(SHOWN, EXPERIENCE[region], strict=True)), flush=True)
+                here = season == s
+                shares[kind, s] = open_shares((bits[here] == 0) & ~turns[here])
+                planned = bits[here, EARLIER_H]
+                parts = [f"{r} {((planned & BIT[r]) != 0).mean():.0%}" for r in WEATHER
+                         if ((planned & BIT[r]) != 0).mean() > 0.005]
+                if kind == "visual":
+                    flown = bits[here] == 0
+                    parts += [f"of flights begun turned back or landed short {turns[here][flown].mean():.1%}",
+                              f"met less than the legal minima {1000 * met[here][flown].mean():.1f} in 1,000"]
+                why.append(f"    {kind} {s}, planned hour: {', '.join(parts)}")
+        for k, name in enumerate(ROWS):
+            said = EXPERIENCE[region] if k == 0 else ("",) * len(SHOWN)
+            print((region if k == 0 else "").ljust(20), name.ljust(13),
+                  *(f"{shares[key][k]:.0%}{f' ({told})' if told else ''}".rjust(22)
+                    for key, told in zip(SHOWN, said, strict=True)), flush=True)
         print("\n".join(why), flush=True)
 
 

@@ -9,7 +9,7 @@ from missionsim.report.answer import answer
 from missionsim.report.first_screen import BarRow, CostDots, TradeOff, cost_dots, trade_off, why_not
 from missionsim.report.slider_years import slider_years
 from missionsim.report.tables import Table, candidates
-from missionsim.report.wording import CAUTIONS
+from missionsim.report.wording import cautions_for
 from missionsim.study.compare.compare import Comparison
 
 
@@ -36,4 +36,4 @@ def screen_of(comparison: Comparison) -> Screen:
     told = answer(comparison)
     return Screen(comparison.study.name, told.question, told.sentences, told.limits, comparison.names,
                   comparison.replications, cost_dots(comparison), trade_off(comparison), why_not(comparison),
-                  candidates(comparison), tuple(CAUTIONS), slider_years(comparison))
+                  candidates(comparison), cautions_for(comparison.study.pilot.rating), slider_years(comparison))

@@ -28,7 +28,7 @@ from missionsim.report.slider_years import slider_years
 from missionsim.report.stopping_text import stopping_text
 from missionsim.report.svg_figure import SvgFigure
 from missionsim.report.tables import Table
-from missionsim.report.wording import CAUTIONS
+from missionsim.report.wording import cautions_for
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.prepare.coverage import not_covered
 
@@ -117,7 +117,8 @@ def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: S
         "refusals": tables.refusals(comparison), "costs": tables.costs(comparison), "sections": list(sections),
         "lines": lines, "explained": explained, "mattered": influential_assumptions(comparison),
         "not_modelled": NOT_MODELLED,
-        "glossary": tables.glossary(), "cautions": CAUTIONS, **_first_screen(comparison), **_rest(comparison),
+        "glossary": tables.glossary(), "cautions": cautions_for(comparison.study.pilot.rating),
+        **_first_screen(comparison), **_rest(comparison),
         "sliders": slider_years(comparison),
         **sealed(source("parts/sliders.js") + source("report.js")),
     }

@@ -13,6 +13,8 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
                 "no trend, no record years."),
     ("Traffic and airspace", "No routes of air traffic control, slots, restricted or controlled airspace, temporary "
                              "closures or opening hours; a routing allowance stands for detours."),
+    ("Visual flight", "A visual pilot looks ahead at a few points of one way and turns back, lands short, waits or "
+                      "goes another hour or day; low weather is gone round by 30 nm to either side, no farther."),
     ("Obstacles", "Terrain is a grid of highest samples; masts, wires and departure procedures are not in it. Runways "
                   "count as level and dry unless the study says otherwise."),
     ("Fuel on sale", "Fuel and approaches at airports are assumed by runway class where the study does not say."),

@@ -23,7 +23,7 @@ from missionsim.report.records import (
     summary_frame,
     trips_frame,
 )
-from missionsim.report.wording import CAUTIONS
+from missionsim.report.wording import cautions_for
 from missionsim.study.compare.compare import CONTRACT_VERSION, Comparison
 from missionsim.study.inputs.load_study import Study
 from missionsim.world.data import sources
@@ -78,7 +78,7 @@ def provenance(study: Study) -> dict[str, Any]:
         "notes": list(study.notes),
         "data_sources": [{"table": s.table, "source": s.source, "date": s.date, "note": s.note} for s in sources()],
         "assumptions": {a.key: {"value": a.value, "unit": a.unit, "source": a.source} for a in study.assumptions},
-        "cautions": list(CAUTIONS),
+        "cautions": list(cautions_for(study.pilot.rating)),
     })
     return found
 

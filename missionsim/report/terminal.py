@@ -13,7 +13,7 @@ from missionsim.report.answer import answer
 from missionsim.report.answer_alternatives import alternative_rows
 from missionsim.report.folder import address_of
 from missionsim.report.terminal_more import print_more
-from missionsim.report.wording import CAUTIONS, dollars, number, plain
+from missionsim.report.wording import CAUTIONS, cautions_for, dollars, number, plain
 from missionsim.study.compare.alternatives import OWN
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.prepare.coverage import not_covered
@@ -34,6 +34,8 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
     for note in (*not_covered(comparison.prepared), *comparison.study.notes[:3]):
         console.print(Text(f"Note: {note}"))
     console.print(Text(CAUTIONS[0], style="italic"))
+    for caution in cautions_for(comparison.study.pilot.rating)[len(CAUTIONS):]:
+        console.print(Text(caution, style="italic"))
     if out is not None:
         console.print(Text(f"Report and tables: {out}"), soft_wrap=True)
         console.print(Text(address_of(out), style=f"link {address_of(out)}"), soft_wrap=True)

@@ -15,6 +15,18 @@ CAUTIONS = (
     "may share with passengers is limited by 14 CFR 61.113. Ask the authority, an insurer and a lawyer.",
 )
 
+VISUAL_CAUTION = (
+    "Flying on into weather below the minima of visual flight is among the most frequent ways to be killed in a light "
+    "aircraft. Here a visual pilot turns back or lands short at the own minimum; flights that met less than the legal "
+    "minima count as broken off, never as made. Turn back while the way behind is open, and do not take these shares "
+    "for a promise that it will be.")
+
+
+def cautions_for(*ratings: str) -> tuple[str, ...]:
+    """Return the cautions of a page about pilots with these ratings; visual flight has one of its own."""
+    return (*CAUTIONS, VISUAL_CAUTION) if "visual" in ratings else CAUTIONS
+
+
 MEASURES: Mapping[str, str] = {
     "trips_wanted": "Trips wanted",
     "completed_share": "Completed, share of trips wanted",

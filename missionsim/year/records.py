@@ -60,6 +60,8 @@ class TripRow(NamedTuple):
     places_reached: int     # of the places the trip asked for
     came_home_otherwise: bool
     marks: int              # set of words.Mark: moved, adapted, marginal
+    turned: int             # flights under visual rules that turned back or landed short
+    met_below: int          # of those, flights that met less than the legal minima on the way
 
 
 class ShopRow(NamedTuple):
@@ -116,6 +118,8 @@ class TripEnd(NamedTuple):
     otherwise: bool
     nights_forced: int
     marks: int = 0
+    turned: int = 0
+    met_below: int = 0
 
 
 @dataclass(slots=True)

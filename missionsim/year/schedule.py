@@ -221,6 +221,8 @@ class Decisions:
     `option`: itinerary flown; `block_h`, `flight_h`: whole leg, fuel stops included in block.
     `below`: weather below landing minima on arrival; `diverts`: where it goes then.
     `marks`: set of `words.Mark` that a flight then leaves on its trip.
+    `ends`: where a flight under visual rules ends that cannot go on: 1 + the place, 0 for as planned; `met_below`: it
+    met less than the legal minima on the way. None where nobody flies so.
     `early_look` [leg]: the planned hour looks bad beforehand, so that earlier slots are considered.
     `fair`: weather for bringing over an empty aircraft; without it every hour will do.
     """
@@ -234,6 +236,8 @@ class Decisions:
     below: NDArray[np.bool_] = axis("leg_slot")
     early_look: NDArray[np.bool_] = axis(APART)
     marks: NDArray[np.uint8] = axis("leg_slot")
+    ends: NDArray[np.int32] | None = axis("leg_slot", default=None)
+    met_below: NDArray[np.bool_] | None = axis("leg_slot", default=None)
     diverts: DiversionLook = axis(APART, default=NEVER_BELOW)
     fair: FairLook | None = axis(APART, default=None)
 

@@ -48,7 +48,7 @@ class _Party:
     """One trip under way: what has happened to it so far."""
 
     __slots__ = ("by_road_h", "departed_h", "diversions", "duty_start_h", "flown_h", "landed_h", "late", "looks",
-                 "marks", "nights", "reached", "reasons", "skipped", "trip")
+                 "marks", "met_below", "nights", "reached", "reasons", "skipped", "trip", "turned")
 
     def __init__(self, trip: int) -> None:
         self.trip = trip
@@ -57,6 +57,7 @@ class _Party:
         self.landed_h = -1e9
         self.flown_h = 0.0
         self.marks = self.reached = self.looks = self.diversions = self.reasons = self.nights = 0
+        self.turned = self.met_below = 0
         self.late = self.skipped = False
 
 
@@ -172,12 +173,69 @@ class _Year:
                 party.reasons |= self._reasons_between(leg, self.planned[leg])
                 yield from self._stranded(party, leg, self._why_stuck(leg, self.planned[leg]))
                 return
-            yield from self._fly(party, leg, slot)
+            if not (yield from self._flown(party, leg, slot)):
+                if leg == first:
+                    self._gave_up(party)
+                else:
+                    yield from self._stranded(party, leg, Reason.CEILING)
+                return
             why = yield from self._arrived(party, leg)
             if why is not None:
                 yield from self._stranded(party, leg + 1, why)
                 return
         self._home(party, last_leg)
+
+    def _flown(self, party: _Party, leg: int, slot: int) -> Generator[simpy.Event, Any, bool]:
+        """Fly a leg, again after turning back as long as its window allows; return whether the party got away."""
+        ends, home = self.decisions.ends, int(self.schedule.from_place[leg])
+        while ends is not None and ends.item(leg, slot) == 1 + home:
+            yield from self._turned(party, leg, slot, home)
+            slot = self._rested(party, leg, self._go(leg, max(0, ceil(self.env.now - self.start_h[leg] - 1e-9))))
+            if slot > self.last[leg]:
+                return False
+        if ends is not None and ends.item(leg, slot):
+            yield from self._landed_short(party, leg, slot, ends.item(leg, slot) - 1)
+        else:
+            yield from self._fly(party, leg, slot)
+        if leg == self.first_leg[party.trip]:
+            nominal_h = self.decisions.block_h.item(leg, self.planned[leg]) or self.decisions.block_h.item(leg, slot)
+            planned_h = self.start_h[leg] + self.planned[leg] + nominal_h
+            party.late = self.env.now > planned_h + self.limits_of[party.trip].late_outbound_h
+        return True
+
+    def _turned(self, party: _Party, leg: int, slot: int, place: int) -> Process:
+        """Fly as far as the weather of the way allows, to a place short of the destination or back to where it began.
+
+        A way back begins half way: there and back again takes as long as the whole leg.
+        """
+        depart_h = self.start_h[leg] + slot
+        yield self.env.timeout(max(0.0, depart_h - self.env.now))
+        start, goal = int(self.schedule.from_place[leg]), int(self.schedule.to_place[leg])
+        flight_h, fuel_gal, distance_nm = self.hops.hop(start, goal if place == start else place)
+        self._hop(party.trip, leg, Purpose.TURNED, start, place, flight_h, fuel_gal, distance_nm)
+        party.turned += 1
+        party.met_below += int(self.decisions.met_below is not None and self.decisions.met_below.item(leg, slot))
+        party.reasons |= BIT[Reason.CEILING]
+        party.flown_h += flight_h
+        yield self.env.timeout(flight_h + self.limits_of[party.trip].taxi_h)
+        party.landed_h = self.env.now
+
+    def _landed_short(self, party: _Party, leg: int, slot: int, place: int) -> Process:
+        """Land short, and go on in the next hour whose way is open; otherwise the place is lost."""
+        yield from self._turned(party, leg, slot, place)
+        goal, ends = int(self.schedule.to_place[leg]), self.decisions.ends
+        later = self._go(leg, max(slot + 1, ceil(self.env.now - self.start_h[leg] - 1e-9)))
+        while ends is not None and later <= self.last[leg] and ends.item(leg, later):
+            later = self._go(leg, later + 1)
+        opens_h = self.start_h[leg] + later - self.env.now if later <= self.last[leg] else 99.0
+        yield from self._on_from(party, leg, place, opens_h, self.hops.hop(place, goal))
+
+    def _gave_up(self, party: _Party) -> None:
+        """End a trip whose first flight came back and found no other hour."""
+        last_leg = self.first_leg[party.trip + 1] - 1
+        block_h = self.decisions.block_h.item(last_leg, self.planned[last_leg])
+        planned_home_h = self.schedule.planned_h(last_leg) + block_h
+        self._ended(party, Outcome.BROKEN_OFF, Reason.CEILING, self.env.now, planned_home_h, otherwise=False)
 
     def _fly(self, party: _Party, leg: int, slot: int) -> Process:
         env, decisions = self.env, self.decisions
@@ -199,10 +257,6 @@ class _Year:
         party.landed_h = env.now
         if decisions.below.item(leg, slot):
             yield from self._divert(party, leg, slot)
-        if leg == self.first_leg[party.trip]:
-            nominal_h = decisions.block_h.item(leg, self.planned[leg]) or block_h
-            planned_h = self.start_h[leg] + self.planned[leg] + nominal_h
-            party.late = env.now > planned_h + limits.late_outbound_h
 
     def _divert(self, party: _Party, leg: int, slot: int) -> Process:
         """Go to the alternate, and on from there when the place opens in time; otherwise the place is lost."""
@@ -214,6 +268,16 @@ class _Year:
         self._hop(party.trip, leg, Purpose.DIVERSION, place, alternate, flight_h, fuel_gal, distance_nm)
         yield env.timeout(flight_h)
         party.reasons |= BIT[Reason.CEILING]
+        yield from self._on_from(party, leg, alternate, wait_h, (flight_h, fuel_gal, distance_nm))
+
+    def _on_from(self, party: _Party, leg: int, alternate: int, wait_h: float, hop: tuple[float, float, float],
+                 ) -> Process:
+        """Go on from where a flight ended short, when its destination opens in time; else by road, the aircraft later.
+
+        `hop`: hours, fuel and miles to the destination.
+        """
+        env, place = self.env, int(self.schedule.to_place[leg])
+        flight_h, fuel_gal, distance_nm = hop
         if wait_h <= self.limits_of[party.trip].hold_for_weather_h:
             yield env.timeout(max(wait_h, 0.5))
             self._hop(party.trip, leg, Purpose.CONTINUATION, alternate, place, flight_h, fuel_gal, distance_nm)
@@ -495,7 +559,8 @@ class _Year:
         nights = max(0, int((home_h + offset_h) // 24 - (planned_home_h + offset_h) // 24)) + party.nights
         reasons = party.reasons | (BIT[reason] if reason else 0)
         self.log.ends.append(TripEnd(party.trip, outcome, reason, reasons, False, party.departed_h, home_h,
-                                     party.reached, party.looks, party.diversions, otherwise, nights, party.marks))
+                                     party.reached, party.looks, party.diversions, otherwise, nights, party.marks,
+                                     party.turned, party.met_below))
 
 
 _ORDER = tuple(BIT.items())

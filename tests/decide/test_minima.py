@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from missionsim.decide import minima as under_test
-from missionsim.decide.minima import LOOK_BEFORE_H
+from missionsim.decide.minima import LOOK_BEFORE_H, RouteLooks
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import weather_of, year_of
@@ -67,3 +69,49 @@ def test_the_chance_of_any_of_several_events_lies_between_independence_and_the_w
     below = (np.sqrt(0.5) * common + np.sqrt(0.5) * own < limit).any(axis=0).mean()
     found = under_test.any_of(np.array([[0.15865525393, 0.30853753872]]), 0.5)[0]
     assert abs(found - below) < 4.0 * np.sqrt(0.25 / 200_000)
+
+
+class Nowhere:
+    """Surface weather in which every alternate is open but place 8."""
+
+    def below(self, limits, place, hour):
+        return np.asarray(place) == 8
+
+
+def ends_of(seen, met, night=False, alternates=(8, 9), side=None):
+    """Return where a flight over three points ends, and whether it met too little; own minimum 0, the law's -1."""
+    values = np.array([*seen, *met], dtype=float)
+    one, nothing, limit = np.zeros(1, dtype=np.int64), np.full((1, 1, 3), -1), np.zeros((1, 3, 3))
+    beside = np.full((1, 3, 2), -1 if side is None else 6)
+    seen_row, met_row = (np.concatenate([np.array(rows).reshape(1, 3, 1), beside], axis=2)
+                         for rows in ([0, 1, 2], [3, 4, 5]))
+    values = np.append(values, 0.0 if side is None else side)
+    looks = RouteLooks(one, one, nothing, limit[:, :1], limit[:, :1] + 1.0, seen_row, met_row, limit, limit,
+                       limit - 1.0, np.array([[0.2, 0.5, 0.8]]), np.full(1, 0.5), np.array([night]))
+    gates = SimpleNamespace(route_looks=looks, alternates=np.array([[-1, -1]] * 3 + [list(alternates)]),
+                            arrival_i=np.array([[5]]), landing=None)
+    schedule = SimpleNamespace(from_place=np.array([2]), to_place=np.array([3]))
+    ends, met_below = under_test._ends(gates, schedule, Nowhere(), values, np.ones((1, 1), dtype=bool))
+    return int(ends[0, 0]), bool(met_below[0, 0])
+
+
+@pytest.mark.parametrize(("seen", "met", "night", "expected"), [
+    ((1, 1, 1), (1, 1, 1), False, (0, False)),          # fair all the way
+    ((-2, 1, 1), (1, 1, 1), False, (3, False)),         # low ahead before the first point: back to place 2
+    ((1, 1, -2), (1, 1, 1), False, (10, False)),        # low ahead beyond half way: place 9, the open alternate
+    ((1, 1, 1), (1, -0.5, 1), False, (3, False)),       # under the own minimum half way, above the law's: back
+    ((1, 1, 1), (1, 1, -2), False, (10, True)),         # closed before it was reached: met, and broken off
+    ((1, 1, -2), (1, 1, -2), False, (10, False)),       # the same, seen in time
+    ((-2, -2, -2), (1, 1, 1), True, (0, False)),        # by night nothing is seen ahead
+    ((-2, -2, -2), (1, -2, 1), True, (3, True))])       # so that it is met
+def test_a_visual_flight_goes_as_far_as_its_minimum_is_seen_to_hold(seen, met, night, expected):
+    assert ends_of(seen, met, night) == expected
+
+
+def test_low_weather_between_fair_points_is_gone_round():
+    assert ends_of((1, -2, 1), (1, -2, 1), side=0.5) == (0, False)
+    assert ends_of((1, -2, 1), (1, -2, 1), side=-0.5) == (3, False)
+
+
+def test_with_every_alternate_shut_a_visual_flight_goes_back():
+    assert ends_of((1, 1, -2), (1, 1, 1), alternates=(8, -1)) == (3, False)

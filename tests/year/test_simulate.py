@@ -370,3 +370,42 @@ def test_nobody_leaves_or_arrives_in_the_middle_of_the_night():
     assert np.flatnonzero(awake[1]).tolist() == [0, 1, 2]
     long_leg = np.ones((2, SLOTS), dtype=bool)
     assert np.flatnonzero(trips.awake(block_h, long_leg)[1]).tolist() == list(range(8))
+
+
+def turning(trips, slots, place, **changes):
+    ends, met = np.zeros((2, SLOTS), dtype=np.int32), np.zeros((2, SLOTS), dtype=bool)
+    ends[0, list(slots)] = 1 + place
+    met[0, 3] = True
+    return replace(all_go(trips), ends=ends, met_below=met, **changes)
+
+
+def test_a_flight_that_turns_back_is_tried_again_in_the_next_open_hour():
+    trips = schedule_of(out_and_back())
+    log = year(trips, turning(trips, (3, 4), HOME))
+    # Off at 100, there and back half an hour and a quarter of taxi: the next whole hour is slot 4, which turns too.
+    (end,), (back, again) = log.ends, log.hops
+    assert (back.purpose, back.from_place, back.to_place, back.depart_h) == (Purpose.TURNED, HOME, HOME, 100.0)
+    assert again.depart_h == 101.0
+    assert log.legs[0].depart_h == 102.0
+    assert (end.turned, end.met_below, end.reached, end.outcome) == (2, 1, 1, Outcome.DELAYED)
+
+
+def test_a_flight_that_never_gets_through_is_broken_off_and_home():
+    trips = schedule_of(out_and_back())
+    log = year(trips, turning(trips, range(SLOTS), HOME))
+    (end,) = log.ends
+    assert (end.outcome, end.reason, end.reached, end.otherwise) == (Outcome.BROKEN_OFF, Reason.CEILING, 0, False)
+    assert [hop.depart_h for hop in log.hops] == [100.0 + k for k in range(7)]
+    assert (end.turned, end.met_below, log.legs) == (7, 1, [])
+    assert end.home_h == 106.0 + 0.5 + 0.25
+
+
+def test_a_flight_that_lands_short_goes_on_when_the_way_opens():
+    trips = schedule_of(out_and_back())
+    log = year(trips, turning(trips, (3, 4, 5), ALTERNATE))
+    (end,) = log.ends
+    short, on = log.hops
+    assert (short.purpose, short.to_place, on.purpose, on.from_place, on.to_place) == (
+        Purpose.TURNED, ALTERNATE, Purpose.CONTINUATION, ALTERNATE, THERE)
+    assert on.depart_h == 103.0     # slot 6, the first whose way is open
+    assert (end.turned, end.reached, end.outcome) == (1, 1, Outcome.DELAYED)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -42,6 +42,8 @@ from missionsim.world.surface.place_climate import OwnStation
 from missionsim.year.schedule import AIR_SLOTS, Schedule
 
 Array = NDArray[Any]
+HIGH_FT = 10_000.0
+"""Above this visual flight wants more visibility (14 CFR 91.155). [ft]"""
 MOST_AHEAD_H = 1024
 """Forecasts reach less far ahead than this; part of the key that names one. [h]"""
 
@@ -98,14 +100,16 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
     along = along_ways(schedule, drafts, sampled)
     climate = _climate(places, _whole_year(schedule, plans), sampled, study.assumptions, study.own_stations)
     airport_row = climate.latent_plan.airport_row[:len(places.airports)]
-    limits = [_thresholds(plan, study.pilot, places, climate) for plan in plans]
-    looks = [_looks(plan, draft, schedule, climate, along, own)
+    ridge = np.array([False] * len(places.airports) + [bool(terrain.mountainous(*key)) for key in sampled.points])
+    limits = [_thresholds(plan, study.pilot, places, climate, ridge) for plan in plans]
+    lights = Lights(places, study.year)
+    looks = [_looks(plan, draft, study.pilot, schedule, climate, along, own, lights)
              for plan, draft, own in zip(plans, drafts, limits, strict=True)]
     asked = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(rows for look in looks for rows in look.asked())]))
     gates = tuple(_gates(plan, study.pilot, schedule, places, climate, chosen, along.way[draft.maker.highest_ft], own,
                          look, asked) for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True))
-    fields = tuple(_field_limits(plan, draft, schedule, places, study.year)
-                   for plan, draft in zip(plans, drafts, strict=True))
+    fields = tuple(_field_limits(plan, draft, schedule, places, look)
+                   for plan, draft, look in zip(plans, drafts, looks, strict=True))
     asked_hours = _asked_hours(climate, airport_row, schedule, plans)
     return SkyPlan(climate, airport_row, _way_points(climate, schedule, along, asked), asked_hours, gates, fields)
 
@@ -172,6 +176,28 @@ def _unkeyed(keys: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int
     return place, valid, valid - ahead
 
 
+@dataclass
+class Lights:
+    """Daylight of the places of a study, each worked out once."""
+
+    places: Places
+    year: int
+    _known: dict[int, Daylight] = field(default_factory=dict)
+
+    def out(self, schedule: Schedule, block_h: Array, wanted: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Return legs and slots that begin or end in the dark, of the legs wanted; day is civil dawn to civil dusk."""
+        dark = np.zeros((len(schedule.trip), schedule.slots), dtype=bool)
+        depart_h = schedule.start_h[:, None] + np.arange(schedule.slots)[None, :]
+        for leg in np.flatnonzero(wanted).tolist():
+            for place, time_h in ((int(schedule.from_place[leg]), depart_h[leg]),
+                                  (int(schedule.to_place[leg]), depart_h[leg] + block_h[leg])):
+                if place not in self._known:
+                    airport = self.places.airports[place]
+                    self._known[place] = Daylight.at(airport.latitude_deg, airport.longitude_deg, self.year)
+                dark[leg] |= self._known[place].is_dark(time_h)
+        return dark
+
+
 @dataclass(frozen=True)
 class _Looks:
     """Forecasts a candidate asks for, by key, with what each may be off and the limits it is held against."""
@@ -180,6 +206,7 @@ class _Looks:
     arrive: NDArray[np.int64]
     open_: NDArray[np.bool_]
     visual_leg: NDArray[np.bool_]
+    night: NDArray[np.bool_]
     ahead: Ahead
     long_arrival: Ahead
     long_departure: Ahead
@@ -187,26 +214,30 @@ class _Looks:
 
     def asked(self) -> list[NDArray[np.int64]]:
         """Return all keys asked for."""
-        seen = [] if self.route_looks is None else [self.route_looks.row[self.route_looks.row >= 0]]
+        seen = [] if self.route_looks is None else [self.route_looks.rows()]
         return [self.ahead.row.ravel(), self.long_arrival.row, self.long_departure.row, *seen]
 
 
-def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: SurfaceClimate) -> dict[str, Array]:
+def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: SurfaceClimate, ridge: NDArray[np.bool_],
+                ) -> dict[str, Array]:
     route_minimum = (own(pilot, "visual_ceiling_ft", plan.assumptions), own(pilot, "visual_visibility_sm",
                                                                             plan.assumptions))
-    return thresholds_for(climate, plan.landing, plan.takeoff_minimum, route_minimum, len(places.airports))
+    return thresholds_for(climate, plan.landing, plan.takeoff_minimum, route_minimum, len(places.airports), ridge)
 
 
-def _looks(plan: CandidatePlan, draft: Draft, schedule: Schedule, climate: SurfaceClimate, along: Along,
-           limits: Mapping[str, Array]) -> _Looks:
+def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, climate: SurfaceClimate, along: Along,
+           limits: Mapping[str, Array], lights: Lights) -> _Looks:
     """Return what a candidate asks of forecasts: of arrival by the hour and half a day ahead, and along the way."""
     depart_h = schedule.start_h[:, None] + np.arange(schedule.slots)[None, :]
     leave, arrive = (np.clip(hour_index(h), LOOK_AHEAD_H, HOURS - 1)
                      for h in (depart_h, depart_h + plan.nominal_block_h[:, None]))
     open_ = np.arange(schedule.slots)[None, :] <= schedule.last_slot[:, None]
-    ends = zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True)
+    ends = tuple(zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True))
     visual = np.array([not plan.rules.instrument or draft.maker.visual(f, t, draft.maker.watched_way(f, t))
                        for f, t in ends], dtype=bool)
+    night = lights.out(schedule, plan.nominal_block_h, visual | (not plan.rules.night))
+    high = np.array([draft.maker.route_of(f, t, draft.maker.watched_way(f, t)).minimum_level_ft > HIGH_FT
+                     for f, t in ends], dtype=bool)
     leg = np.arange(len(schedule.trip))
     planned_leave, planned_arrive = leave[leg, schedule.planned_slot], arrive[leg, schedule.planned_slot]
     early = planned_leave - LOOK_AHEAD_H
@@ -220,26 +251,62 @@ def _looks(plan: CandidatePlan, draft: Draft, schedule: Schedule, climate: Surfa
     inside = np.minimum(np.arange(schedule.slots)[None, :], schedule.last_slot[:, None])
     row = leg[:, None]
     return _Looks(
-        leave, arrive, open_, visual,
+        leave, arrive, open_, visual, night,
         ahead(schedule.to_place[:, None], arrive[row, inside], leave[row, inside] - LOOK_BEFORE_H),
         ahead(schedule.to_place, planned_arrive, early), ahead(schedule.from_place, planned_leave, early),
-        _route_looks(visual, open_, along.samples[way], along.share[way], leave, arrive, climate, limits["route"]))
+        _route_looks(visual, open_, night, high, along.round_them[way], along.share[way], leave, arrive, climate,
+                     limits, own(pilot, "chance_visual_share", plan.assumptions)))
 
 
-def _route_looks(visual: NDArray[np.bool_], open_: NDArray[np.bool_], samples: NDArray[np.int64], share: Array,
-           leave_i: NDArray[np.int64], arrive_i: NDArray[np.int64], climate: SurfaceClimate, route: Array,
-           ) -> RouteLooks | None:
-    """Return the looks along ways flown visually; arrays by leg, rows are keys as yet."""
+def _route_looks(visual: NDArray[np.bool_], open_: NDArray[np.bool_], night: NDArray[np.bool_], high: NDArray[np.bool_],
+                 samples: NDArray[np.int64], share: Array, leave_i: NDArray[np.int64], arrive_i: NDArray[np.int64],
+                 climate: SurfaceClimate, limits: Mapping[str, Array], night_risk: float) -> RouteLooks | None:
+    """Return the looks along ways flown visually; arrays by leg, rows are keys as yet.
+
+    Parameters
+    ----------
+    night : (leg, slot) bool    Flights in the dark at either end.
+    high : (leg,) bool          Ways that lead above 10,000 ft.
+    samples : (leg, k, 3)       Sample points and those beside them, padded with -1.
+    share : (leg, k)            How much of the way lies before each.
+    """
     leg, slot = np.nonzero(open_ & visual[:, None])
     if not len(leg):
         return None
-    leave, arrive = leave_i[leg, slot], arrive_i[leg, slot]
-    valid = leave[:, None] + np.rint(share[leg] * (arrive - leave)[:, None]).astype(np.int64)
-    issued = np.broadcast_to((leave - LOOK_BEFORE_H)[:, None], valid.shape)
-    place = samples[leg]
-    row = np.where(place >= 0, _key(place, valid, issued), -1)
-    limit = at_hours(route, climate, np.maximum(place, 0), valid)
-    return RouteLooks(leg, slot, row, limit, np.maximum(climate.latent_plan.sd(valid, issued), LEAST_SD))
+    a, leave, arrive = climate.assumptions, leave_i[leg, slot], arrive_i[leg, slot]
+
+    def passed(part: Array) -> NDArray[np.int64]:
+        hours = leave[:, None] + np.rint(part * (arrive - leave)[:, None]).astype(np.int64)
+        return hours[:, :, None]
+
+    def limit(name: str, place: NDArray[np.int64], hour: NDArray[np.int64]) -> Array:
+        there = np.maximum(place, 0)
+        return np.where(high[leg][:, None, None], at_hours(limits[f"{name}_high"], climate, there, hour),
+                        at_hours(limits[name], climate, there, hour))
+
+    def key(place: NDArray[np.int64], valid: NDArray[np.int64], issued: NDArray[np.int64]) -> NDArray[np.int64]:
+        return np.where(place >= 0, _key(place, valid, issued), -1)
+
+    place, valid = samples[leg], passed(share[leg])
+    issued = np.broadcast_to((leave - LOOK_BEFORE_H)[:, None, None], valid.shape)
+    look_at, look_share = _few(samples, share, int(a["flight.looks_on_the_way"]))
+    point, met = look_at[leg], passed(look_share[leg])
+    seen = np.concatenate([leave[:, None, None], met[:, :-1]], axis=1)
+    dark = night[leg, slot]
+    return RouteLooks(
+        leg, slot, key(place, valid, issued), limit("route", place, valid),
+        np.maximum(climate.latent_plan.sd(valid, issued), LEAST_SD), key(point, seen, seen), key(point, met, met),
+        limit("route", point, seen), limit("route", point, met), limit("legal", point, met), look_share[leg],
+        np.where(dark, night_risk, a["flight.chance_with_way_out_share"]), dark)
+
+
+def _few(samples: NDArray[np.int64], share: Array, count: int) -> tuple[NDArray[np.int64], Array]:
+    """Return at most so many sample points of each way, evenly spread; [way, count, 3] and [way, count]."""
+    points, parts = np.full((len(samples), count, 3), -1, dtype=np.int64), np.zeros((len(samples), count))
+    for way, there in enumerate((samples[:, :, 0] >= 0).sum(axis=1).tolist()):
+        chosen = np.unique(np.rint(np.linspace(0, there - 1, min(there, count))).astype(np.int64))[:there]
+        points[way, :len(chosen)], parts[way, :len(chosen)] = samples[way, chosen], share[way, chosen]
+    return points, parts
 
 
 def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places, climate: SurfaceClimate,
@@ -252,7 +319,10 @@ def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places
     landing = at_hours(limits["landing"], climate, to_place, arrive)
     planned = (np.arange(len(schedule.trip)), schedule.planned_slot)
     risks = {name: own(pilot, f"chance_{name}_share", a) for name in ("missing", "both_below", "visual")}
-    risk = risks["missing" if plan.rules.instrument else "visual"]
+    # By day a visual pilot can turn back, as an instrument pilot can go to an alternate.
+    risk = np.where(looks.night, risks["visual"], a["flight.chance_with_way_out_share"])
+    if plan.rules.instrument:
+        risk = np.full(leave.shape, risks["missing"])
     hop_h, hop_gal = _hops(plan, places, chosen)
 
     def by_row(ahead: Ahead) -> Ahead:
@@ -260,8 +330,7 @@ def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places
 
     route_looks = looks.route_looks
     if route_looks is not None:
-        found = np.searchsorted(asked, route_looks.row)
-        route_looks = replace(route_looks, row=np.where(route_looks.row < 0, -1, found))
+        route_looks = route_looks.numbered(asked)
     return GatePlan(
         takeoff=limits["takeoff"], landing=limits["landing"], as_alternate=limits["as_alternate"],
         instrument=plan.rules.instrument, visual_leg=looks.visual_leg, departure_i=leave, arrival_i=arrive,
@@ -271,12 +340,12 @@ def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places
         blocked_limit=ahead_limit(landing, looks.ahead.sd, risk),
         no_approach=np.broadcast_to(~plan.landing.approach[schedule.to_place][:, None], leave.shape), open_=looks.open_,
         ahead=by_row(looks.ahead), long_arrival=by_row(looks.long_arrival), long_departure=by_row(looks.long_departure),
-        long_arrival_limit=ahead_limit(landing[planned], looks.long_arrival.sd, risk),
+        long_arrival_limit=ahead_limit(landing[planned], looks.long_arrival.sd, risk[planned]),
         long_departure_limit=takeoff[planned], alternates=chosen, alternate_i=np.rint(hop_h).astype(np.int64),
         alternate_gal=hop_gal, way=way, route_looks=route_looks, landing_minima=plan.landing,
         takeoff_minimum=plan.takeoff_minimum,
-        risk_destination=risks["missing"], risk_both=risks["both_below"], risk_visual=risks["visual"],
-        route_correlation=a["flight.route_correlation"])
+        risk_destination=risks["missing"], risk_both=risks["both_below"],
+        risk_visual=a["flight.chance_with_way_out_share"], route_correlation=a["flight.route_correlation"])
 
 
 def _hops(plan: CandidatePlan, places: Places, chosen: NDArray[np.int64]) -> tuple[Array, Array]:
@@ -289,7 +358,12 @@ def _hops(plan: CandidatePlan, places: Places, chosen: NDArray[np.int64]) -> tup
     return (np.where(there, plan.coarse.hours(nm, 0.0), 0.0), np.where(there, plan.coarse.gallons(nm, 0.0), 0.0))
 
 
-def _field_limits(plan: CandidatePlan, draft: Draft, schedule: Schedule, places: Places, year: int) -> FieldLimits:
+def _field_limits(plan: CandidatePlan, draft: Draft, schedule: Schedule, places: Places, looks: _Looks,
+                  ) -> FieldLimits:
+    """Return runways and daylight at both ends of legs.
+
+    Pilots who do not fly at night accept no dark, and nobody does on a way flown visually among mountains.
+    """
     found: dict[tuple[int, bool], Array] = {}
 
     def known(place: int, landing: bool) -> Array:
@@ -301,28 +375,8 @@ def _field_limits(plan: CandidatePlan, draft: Draft, schedule: Schedule, places:
 
     leaving, landing = (Directions.of(_as_columns([known(int(p), lands) for p in column]))
                         for column, lands in ((schedule.from_place, False), (schedule.to_place, True)))
-    return FieldLimits(leaving, landing, _dark(plan, draft, schedule, places, year))
-
-
-def _dark(plan: CandidatePlan, draft: Draft, schedule: Schedule, places: Places, year: int) -> NDArray[np.bool_]:
-    """Return legs and slots that begin or end in the dark where that is not accepted; day is civil dawn to civil dusk.
-
-    Pilots who do not fly at night do not accept it, and nobody does on a way flown visually among mountains: those of
-    the others are marked only where there is such a way, and count for it alone.
-    """
-    dark = np.zeros((len(schedule.trip), schedule.slots), dtype=bool)
-    depart_h = schedule.start_h[:, None] + np.arange(schedule.slots)[None, :]
-    arrive_h = depart_h + plan.nominal_block_h[:, None]
-    days: dict[int, Daylight] = {}
-    for leg, (f, t) in enumerate(zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True)):
-        if plan.rules.night and not draft.maker.visual(f, t, draft.maker.watched_way(f, t)):
-            continue
-        for place, time_h in ((f, depart_h[leg]), (t, arrive_h[leg])):
-            if place not in days:
-                airport = places.airports[place]
-                days[place] = Daylight.at(airport.latitude_deg, airport.longitude_deg, year)
-            dark[leg] |= days[place].is_dark(time_h)
-    return dark
+    seen = looks.visual_leg[:, None] & plan.rules.instrument
+    return FieldLimits(leaving, landing, looks.night & (seen | (not plan.rules.night)))
 
 
 def _as_columns(lists: list[Array]) -> Array:

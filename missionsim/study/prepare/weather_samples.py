@@ -18,19 +18,26 @@ from missionsim.year.schedule import Schedule
 Array = NDArray[Any]
 SAMPLE_NM = 60.0
 """Samples along a way are so far apart at least. [nm]"""
+ROUND_DEG = 0.5
+"""Low weather is gone round by so much to either side. [deg of latitude]"""
 GRID_DEG = 0.5
 """In gentle country samples are taken on a grid this wide. [deg]"""
 
 
 @dataclass(frozen=True)
 class Along:
-    """Ways flown and their samples: `way` by lane maker and leg; `samples`, `share` [way, k], padded with -1 and 0."""
+    """Ways flown and their samples: `way` by lane maker and leg; `samples`, `share` [way, k], padded with -1 and 0.
+
+    `round_them` [way, k, 3]: each sample and those beside it, by which a visual pilot goes round, padded with -1; only
+    the samples themselves where no visual pilot flies.
+    """
 
     way: dict[float, NDArray[np.int64]]
     leg: NDArray[np.int64]
     hours: Array
     samples: NDArray[np.int64]
     share: Array
+    round_them: NDArray[np.int64]
 
 
 def along_ways(schedule: Schedule, drafts: Sequence[Draft], sampled: Samples) -> Along:
@@ -51,7 +58,12 @@ def along_ways(schedule: Schedule, drafts: Sequence[Draft], sampled: Samples) ->
             rows.append(known[key])
         of_maker[draft.maker.highest_ft] = np.array(rows, dtype=np.int64)
     samples, share = _padded([list(points) for _, points in known])
-    return Along(of_maker, np.array([leg for leg, _ in known], dtype=np.int64), np.array(hours), samples, share)
+    beside = np.full((*samples.shape, 2), -1, dtype=np.int64)
+    if any(not draft.rules.instrument for draft in drafts):
+        for way, (_, points) in enumerate(known):
+            beside[way, :len(points)] = [sampled.beside(points, k) for k in range(len(points))]
+    return Along(of_maker, np.array([leg for leg, _ in known], dtype=np.int64), np.array(hours), samples, share,
+                 np.concatenate([samples[:, :, None], beside], axis=2))
 
 
 class Samples:
@@ -73,12 +85,32 @@ class Samples:
         out = []
         for i in range(min(step // 2, count - 1), count, step):
             lat, lon = float(route.sample_lat[i]), float(route.sample_lon[i])
-            key = self._place(lat, lon)
-            if key not in self.points:
-                self.points[key] = self.first + len(self.points)
-                self.ground_ft.append(self._ground_ft(*key))
-            out.append(self.points[key])
+            out.append(self._row(lat, lon))
         return out
+
+    def beside(self, points: Sequence[int], k: int) -> tuple[int, int]:
+        """Return the samples to the left and the right of a way's k-th sample, -1 where mountains stand in the way."""
+        known = list(self.points)
+        here = known[points[k] - self.first]
+        before, after = (known[points[min(max(k + d, 0), len(points) - 1)] - self.first] for d in (-1, 1))
+        north, east = after[0] - before[0], (after[1] - before[1]) * np.cos(np.radians(here[0]))
+        length = float(np.hypot(north, east))
+        if length == 0.0:
+            north, east, length = 0.0, 1.0, 1.0
+        found = []
+        for side in (-1.0, 1.0):
+            lat = here[0] + side * ROUND_DEG * east / length
+            lon = here[1] - side * ROUND_DEG * north / length / float(np.cos(np.radians(here[0])))
+            steep = bool(self.terrain.mountainous(np.array([lat]), np.array([lon]))[0])
+            found.append(-1 if steep else self._row(lat, lon))
+        return found[0], found[1]
+
+    def _row(self, lat: float, lon: float) -> int:
+        key = self._place(lat, lon)
+        if key not in self.points:
+            self.points[key] = self.first + len(self.points)
+            self.ground_ft.append(self._ground_ft(*key))
+        return self.points[key]
 
     def _place(self, lat: float, lon: float) -> tuple[float, float]:
         """Return where the weather of a sample is taken: in gentle country on a half-degree grid that ways share."""

@@ -312,8 +312,13 @@ class _SharedDiversions:
 
 
 def _joined_decisions(parts: Sequence[Decisions], slots: int) -> Decisions:
-    def stacked(name: str) -> Array:
-        return np.concatenate([_padded(getattr(d, name), slots) for d in parts])
+    def stacked(name: str) -> Any:
+        known = [value for value in (getattr(d, name) for d in parts) if value is not None]
+        if not known:
+            return None
+        none = np.zeros((), known[0].dtype)
+        return np.concatenate([_padded(np.broadcast_to(none, d.reasons.shape) if getattr(d, name) is None
+                                       else getattr(d, name), slots) for d in parts])
 
     go = [np.where(d.next_go == d.next_go.shape[1] - 1, slots, d.next_go) for d in parts]
     next_go = np.concatenate([np.pad(g, ((0, 0), (0, slots + 1 - g.shape[1])), constant_values=slots) for g in go])

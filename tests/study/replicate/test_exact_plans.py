@@ -71,7 +71,7 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     wind = weather.reasons[leg, slot] & np.uint32(WIND)
     ends = (plan.rows.from_place[row] == schedule.from_place[leg]) & (plan.rows.to_place[row] == schedule.to_place[leg])
     batch_bits, own_bits = (np.where(ends, bits | wind, bits & ~np.uint32(WIND))
-                            for bits in (batch.reasons[row, slot], exact.bits))
+                            for bits in (batch.reasons[row, slot] & ~np.uint32(BIT[Reason.TURBULENCE]), exact.bits))
     return (batch.plans.flight_h[row, at], exact.exact.plans.flight_h[:, 0], batch.plans.fuel_gal[row, at],
             each.flown.fuel_gal[pick], each.flown.flight_h[pick], batch_bits, own_bits)
 
