@@ -5,6 +5,7 @@ Planning estimates only: the flight manual, the weather briefing, the regulation
     import missionsim
     study = missionsim.load_study("my_study.yaml")
     found = missionsim.compare(study, replications=100)
+    found.summary(), found.by_replication("net_cost_usd"), found.plot.cost()
 """
 
 from importlib import import_module
@@ -16,14 +17,16 @@ _FRONT = {
     "load_study": "missionsim.study.inputs.load_study",
     "Study": "missionsim.study.inputs.load_study",
     "read_advertisement": "missionsim.study.inputs.advertisement.propose",
-    "compare": "missionsim.study.compare.compare",
+    "make_study": "missionsim.study.inputs.make_study",
+    "compare": "missionsim.report.notebook",
+    "Found": "missionsim.report.notebook",
     "Comparison": "missionsim.study.compare.compare",
     "InputError": "missionsim.base.errors",
     "MissionsimError": "missionsim.base.errors",
 }
 
-__all__ = ["Comparison", "InputError", "MissionsimError", "Study", "__version__", "compare", "load_study",
-           "read_advertisement"]
+__all__ = ["Comparison", "Found", "InputError", "MissionsimError", "Study", "__version__", "compare", "load_study",
+           "make_study", "read_advertisement"]
 
 
 def __getattr__(name: str) -> Any:

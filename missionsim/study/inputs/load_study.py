@@ -63,6 +63,8 @@ class Study:
     hashes : mapping                 File as named to sha256.
     members : tuple of MemberTrips   Of a partnership, with their own trips; then there are no others.
     requests : tuple of RequestLine  Flights others ask for.
+    path : Path or None              Of the study file; None for the packaged demo and for a study made in a program.
+    texts : mapping                  What a study made in a program would hold as files, by name.
     """
 
     spec: StudySpec
@@ -83,6 +85,8 @@ class Study:
     hashes: Mapping[str, str] = field(default_factory=dict)
     members: tuple[MemberTrips, ...] = ()
     requests: tuple[RequestLine, ...] = ()
+    path: Path | None = field(default=None, repr=False)
+    texts: Mapping[str, str] = field(default_factory=dict, repr=False)
 
     @property
     def name(self) -> str:
@@ -98,6 +102,11 @@ class Study:
                                     "the command `partners`, or a study with `trips` or `demand`")])
         streams = [generator(self.seed, replication, Stream.DEMAND, i) for i in range(len(self.demand))]
         return generate(self.demand, self.home.ident, self.year, self.assumptions, streams)
+
+    def with_(self, **changes: Any) -> Study:
+        """Return the study with some keys changed, checked again; see `study.inputs.make_study.changed`."""
+        from missionsim.study.inputs.make_study import changed  # noqa: PLC0415  (it loads studies)
+        return changed(self, **changes)
 
     def type_h(self, candidate: str) -> float:
         """Return the pilot's hours in a candidate's type. [h]."""
@@ -152,7 +161,8 @@ def load_study(path: Path | str | None = None) -> Study:
     return Study(spec, layers.name, home, _year(spec, listed, members, assumptions), spec.seed, spec.replications,
                  filled(spec.pilot, assumptions), airports, assumptions, tuple(c for c, _ in flown),
                  listed[0] if listed else None, demand, weather, stations, tuple(dict.fromkeys(notes)),
-                 _hashes(layers, candidates, listed) | hashes, members, requests)
+                 _hashes(layers, candidates, listed) | hashes, members, requests,
+                 None if path is None else Path(path))
 
 
 def _once(faults: list[Fault]) -> list[Fault]:
