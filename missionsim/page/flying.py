@@ -20,12 +20,13 @@ RESULTS = "results"
 
 @dataclass(frozen=True)
 class Order:
-    """What is wanted of the flying process: `prepare`, `fly` or `report`."""
+    """What is wanted of the flying process: `prepare`, `fly`, `report`, or `trip` with its number."""
 
     what: str
     study: str
     years: int = 0
     revision: int = 0
+    trip: int = -1
 
 
 class CalledOffError(MissionsimError):
@@ -73,6 +74,9 @@ class Flights:
         if order.what == "report":
             self._report(Path(order.study))
             return
+        if order.what == "trip":
+            self._trip(order.trip)
+            return
         silent = order.what == "prepare"
         self._prepare(order, silent)
         if not silent:
@@ -115,6 +119,12 @@ class Flights:
         from missionsim.study.compare.compare import comparison_of
         self._found = comparison_of(self._prepared, self._parts)
         self._tell({"screen": screen_of(self._found), "flown": order.revision})
+
+    def _trip(self, number: int) -> None:
+        from missionsim.page.screen import trip_view
+        if self._found is None:
+            raise MissionsimError("nothing has been flown yet")
+        self._tell({"trip": trip_view(self._found, number)})
 
     def _report(self, folder: Path) -> None:
         if self._found is None:

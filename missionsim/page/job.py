@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from missionsim.page.flying import Order, work
-from missionsim.page.screen import Screen
+from missionsim.page.screen import Screen, TripView
 
 PATIENCE_S = 2.0
 """How long a flight that is called off may take to notice, before its process is ended. [s]"""
@@ -28,6 +28,7 @@ class State:
     revision : int            Of the study that is flown or was.
     screen : Screen or None   The latest result, of `flown` the revision.
     faults : tuple of str     Why it could not be flown.
+    trip : TripView or None   The trip last asked for.
     """
 
     phase: str = ""
@@ -37,6 +38,7 @@ class State:
     screen: Screen | None = None
     flown: int = -1
     faults: tuple[str, ...] = ()
+    trip: TripView | None = None
     stamp: int = field(default=0, compare=False)
 
     @property

@@ -185,6 +185,16 @@ class Page:
         self.job.cancel()
         return JSONResponse({})
 
+    async def trip(self, request: Request) -> Response:
+        """Show one trip over all flown years; 202 until the flying process has told it."""
+        number, state = int(request.path_params["number"]), self.job.state
+        if state.screen is None or not 0 <= number < len(state.screen.trips):
+            raise HTTPException(404)
+        if state.trip is None or state.trip.number != number:
+            self.job.ask(Order("trip", str(self.folder), trip=number))
+            return Response(status_code=202)
+        return HTMLResponse(templates().get_template("trip.html.j2").render(trip=state.trip))
+
     async def report(self, request: Request) -> Response:
         """Write report and tables into the study's folder."""
         self.job.ask(Order("report", str(self.folder)))
@@ -198,6 +208,7 @@ def application(page: Page) -> Starlette:
               Route("/drop", page.drop, methods=["POST"]), Route("/match", page.match, methods=["POST"]),
               Route("/advertisement", page.advertisement, methods=["POST"]),
               Route("/trips", page.add_trips, methods=["POST"]), Route("/fly", page.fly, methods=["POST"]),
+              Route("/trip/{number:int}", page.trip),
               Route("/cancel", page.cancel, methods=["POST"]), Route("/report", page.report, methods=["POST"]),
               Route("/favicon.ico", _no_icon), Route("/parts.css", _parts_style), Route("/sliders.js", _sliders),
               Mount("/static", StaticFiles(directory=HERE / "static")),

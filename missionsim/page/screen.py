@@ -6,11 +6,33 @@ from dataclasses import dataclass
 from typing import Any
 
 from missionsim.report.answer import answer
+from missionsim.report.explained_trips import ExplainedTrip, explained_trips
 from missionsim.report.first_screen import BarRow, CostDots, TradeOff, cost_dots, trade_off, why_not
 from missionsim.report.slider_years import slider_years
-from missionsim.report.tables import Table, candidates
+from missionsim.report.tables import Table, candidates, trip_lines
+from missionsim.report.trip_squares import TripSquares, trip_squares
 from missionsim.report.wording import cautions_for
 from missionsim.study.compare.compare import Comparison
+
+
+@dataclass(frozen=True, slots=True)
+class TripChoice:
+    """One trip of the list, to be opened."""
+
+    number: int
+    words: str
+    made: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TripView:
+    """One trip over all flown years, and what was told of the first of them."""
+
+    number: int
+    title: str
+    when: str
+    candidates: tuple[TripSquares, ...]
+    told: tuple[ExplainedTrip, ...]
 
 
 @dataclass(frozen=True)
@@ -29,6 +51,7 @@ class Screen:
     table: Table
     cautions: tuple[str, ...]
     sliders: dict[str, Any] | None
+    trips: tuple[TripChoice, ...]
 
 
 def screen_of(comparison: Comparison) -> Screen:
@@ -36,4 +59,22 @@ def screen_of(comparison: Comparison) -> Screen:
     told = answer(comparison)
     return Screen(comparison.study.name, told.question, told.sentences, told.limits, comparison.names,
                   comparison.replications, cost_dots(comparison), trade_off(comparison), why_not(comparison),
-                  candidates(comparison), cautions_for(comparison.study.pilot.rating), slider_years(comparison))
+                  candidates(comparison), cautions_for(comparison.study.pilot.rating), slider_years(comparison),
+                  _choices(comparison))
+
+
+def _choices(comparison: Comparison) -> tuple[TripChoice, ...]:
+    if comparison.study.listed is None:
+        return ()
+    return tuple(TripChoice(k, f"{line.day}: {line.title} ({line.places})", tuple(c.made for c in line.cells))
+                 for k, line in enumerate(trip_lines(comparison)))
+
+
+def trip_view(comparison: Comparison, number: int) -> TripView | None:
+    """Return one trip of the list; None where there is no such trip."""
+    if comparison.study.listed is None or not 0 <= number < len(comparison.prepared.table):
+        return None
+    line = trip_lines(comparison)[number]
+    when = f"{line.day}, {line.places}, {line.people} on board, {line.bags_lb:,.0f} lb of bags"
+    return TripView(number, line.title, when, trip_squares(comparison, number),
+                    tuple(explained_trips(comparison).get(number, ())))

@@ -103,6 +103,16 @@ def test_from_nothing_to_a_verdict(opened, served, tmp_path):
     until(lambda: opened.find_elements("css selector", ".answer .lead"), "the first answer")
     assert len(opened.find_elements("css selector", ".cost-row")) == 2
     assert "Planning estimates only" in opened.find_element("css selector", ".cautions").text
+    slider = opened.find_element("id", "slide-value")
+    before = opened.find_element("id", "slide-says").text
+    opened.execute_script("arguments[0].value = 200; arguments[0].dispatchEvent(new Event('input', {bubbles: true}))",
+                          slider)
+    assert opened.find_element("id", "slide-says").text != before
+    opened.execute_script("document.getElementById('trips-part').open = true")
+    opened.execute_script("""const c = document.getElementById('trip-choice'); c.value = '1';
+                          c.dispatchEvent(new Event('change', {bubbles: true}))""")
+    until(lambda: opened.find_elements("css selector", "#trip-view .squares"), "the squares of a trip")
+    assert "Of 20 years" in opened.find_element("id", "trip-view").text
     opened.find_element("id", "report").click()
     until((tmp_path / "my_flying" / "results" / "report.html").exists, "the report in the study's folder")
     urls = re.findall(r'"url":"(https?://[^"]+)"', "".join(e["message"] for e in opened.get_log("performance")

@@ -249,6 +249,14 @@ if ($("#fly")) {
   press("#fly", "/fly", {}); press("#cancel", "/cancel", {});
   const buttons = () => { press("#more", "/fly", { years: "all" }); press("#report", "/report", {}); };
   buttons();
+  const openTrip = async (number, left) => {
+    const answer = await fetch(`/trip/${number}`).catch(() => null);
+    if (!answer || answer.status === 404) return;
+    if (answer.status === 202) { $("#trip-view").textContent = "Looking it up ..."; if (left) setTimeout(() => openTrip(number, left - 1), 400); return; }
+    if ($("#trip-choice").value !== String(number)) return;
+    $("#trip-view").replaceChildren(...new DOMParser().parseFromString(await answer.text(), "text/html").body.childNodes);
+  };
+  document.addEventListener("change", (e) => { if (e.target.id === "trip-choice" && e.target.value) openTrip(e.target.value, 60); });
   let timer = 0;
   const look = async () => {
     clearTimeout(timer);
