@@ -46,7 +46,8 @@ def test_one_run(command, name, fewer, files, tmp_path):
     assert again.exit_code == 0
     assert (out / "report.html").read_text(encoding="utf-8") == page
     assert "does not say that" in again.stdout.replace("\n", " ")
-    assert max(len(line) for line in again.stdout.splitlines() if not line.startswith("Report and tables")) <= 80
+    addresses = ("Report and tables", "file://")  # as long as they are
+    assert max(len(line) for line in again.stdout.splitlines() if not line.startswith(addresses)) <= 80
 
 
 SOUTH = ("airports: {SOUT: {latitude_deg: -33.9, longitude_deg: 151.0, elevation_ft: 20, timezone: UTC, "

@@ -1,6 +1,6 @@
 """What a class of aircraft usually has, put into a proposed profile where the advertisement is silent, and marked so.
 
-Classes and their 10, 50 and 90 % points: see `missionsim/derive/class_figures.py`. Nothing here overrides the seller.
+Classes and their 10, 50 and 90 % points: see `missionsim/derive/class_usual.py`. Nothing here overrides the seller.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ SMALLEST_SIX_HP = 210.0
 @cache
 def class_figures() -> Mapping[str, Mapping[str, tuple[float, float, float]]]:
     """Return, for each class, its figures as 10, 50 and 90 % points across its types."""
-    text = resources.files("missionsim").joinpath("data", "class_figures.csv").read_text(encoding="utf-8")
+    text = resources.files("missionsim").joinpath("data", "class_usual.csv").read_text(encoding="utf-8")
     found: dict[str, dict[str, tuple[float, float, float]]] = {}
     for row in csv.DictReader(text.splitlines()):
         found.setdefault(row["class_id"], {})[row["figure"]] = (float(row["p10"]), float(row["p50"]), float(row["p90"]))

@@ -1,4 +1,4 @@
-"""Build `missionsim/data/class_figures.csv`: `python -m missionsim.derive.class_figures [RAW]`.
+"""Build `missionsim/data/class_usual.csv`: `python -m missionsim.derive.class_usual [RAW]`.
 
 Keeps what a profile needs of the 10, 50 and 90 % points across the types of each class: percentiles of the open
 dataset `Airplane_Cleaned.csv` (repository A090MA/data_of_aircraft, 860 type rows), common practice and memory where it
@@ -13,7 +13,7 @@ from pathlib import Path
 import pandas as pd
 
 RAW = Path(__file__).parents[3] / "shared" / "class_figures.csv"
-OUT = Path(__file__).parent.parent / "data" / "class_figures.csv"
+OUT = Path(__file__).parent.parent / "data" / "class_usual.csv"
 KEPT = {"mtow_lb": "max_takeoff_lb", "useful_lb": "useful_load_lb", "fuel_usgal": "usable_gal",
         "wing_area_ft2": "wing_area_sqft",
         "wing_span_ft": "wing_span_ft", "seats": "seats", "hp_each": "rated_hp", "v75_ktas": "cruise_tas_kt",
