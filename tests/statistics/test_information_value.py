@@ -13,7 +13,7 @@ from missionsim.base.errors import ValidityError
 from missionsim.base.normal import normal_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.statistics.information_value import Figure, fitted_difference, questions
+from missionsim.statistics.information_value import Figure, _fit, _folds, _values, fitted_difference, questions
 from missionsim.statistics.splines import number_basis
 
 NAMES = ("Alder", "Birch", "Cedar")
@@ -203,3 +203,19 @@ def test_shapes_are_checked(rng, assumptions):
         ask(costs, [replace(figure, categories=("a", "b"))], assumptions)
     with pytest.raises(ValidityError, match="accepted: 3 candidates"):
         questions(costs, [figure], NAMES, stream(), assumptions)
+
+
+def test_a_half_decides_by_the_fit_of_the_other_half():
+    """Twelve categories of pure chance: deciding by a half's own fit would find worth in it, by the other's none."""
+    found, own = [], []
+    for seed in range(60):
+        rng = np.random.default_rng(seed)
+        drawn = rng.integers(0, 12, 96).astype(float)
+        costs = np.stack([rng.normal(0.0, 1_000.0, 96), np.zeros(96)])
+        fit = _fit(costs, Figure(0, "words", "words", "", drawn, tuple("abcdefghijkl")))
+        folds = _folds(drawn)
+        once = (np.ones((1, folds[0].size)), np.ones((1, folds[1].size)))
+        found.append(float(_values(fit, folds, once)[0][0]))
+        own.append(float(min(fit.difference.mean(), 0.0) - np.minimum(fit.fitted, 0.0).mean()))
+    assert np.mean(own) > 90.0       # what the luck of the fit alone would be taken for
+    assert np.mean(found) < 0.7 * np.mean(own)
