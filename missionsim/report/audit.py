@@ -49,6 +49,20 @@ def _years(name: str, owned: Ownership, replications: list[int]) -> pd.DataFrame
         "years": [owned.years] * len(row), "rate_share": [f"{owned.discount_share:.12f}"] * len(row)})
 
 
+def prices_frame(comparison: Comparison) -> pd.DataFrame:
+    """Return the factor of every price nobody gave in every draw laid over the years, one row a candidate and draw."""
+    found = comparison.certainty
+    if found is None:
+        return pd.DataFrame({"candidate": [], "draw": []})
+    frames = []
+    for name in comparison.names:
+        own = {key: np.char.mod("%.6f", values) for (owner, key), values in found.priced.factors.items()
+               if owner == name}
+        count = len(next(iter(own.values()), ()))
+        frames.append(pd.DataFrame({"candidate": [name] * count, "draw": np.arange(count), **own}))
+    return pd.concat(frames, ignore_index=True)
+
+
 def drawn_frame(comparison: Comparison) -> pd.DataFrame:
     """Return every figure of a listing as drawn, one row a candidate, replication and figure; words for categories."""
     rows: dict[str, list[Any]] = {name: [] for name in ("candidate", "replication", "figure", "value", "word")}
@@ -64,4 +78,4 @@ def drawn_frame(comparison: Comparison) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-__all__ = ["drawn_frame", "visit_usd", "years_frame"]
+__all__ = ["drawn_frame", "prices_frame", "visit_usd", "years_frame"]

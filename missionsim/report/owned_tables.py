@@ -9,6 +9,10 @@ from missionsim.money.insurance import difficulty
 from missionsim.report.tables import Table, span
 from missionsim.report.wording import dollars, month_names, number, percent, plain
 from missionsim.study.compare.compare import Comparison
+from missionsim.study.compare.variants import INSTRUMENT
+
+BEST = 5
+"""Upgrades shown in full for each candidate; the rest are named."""
 
 
 def ownership(comparison: Comparison) -> Table | None:
@@ -122,9 +126,20 @@ def upgrades(comparison: Comparison) -> list[Table]:
     if not comparison.upgrades:
         return []
     head = ("What", "Installed", "Days in the shop", "Trips more a year", "Hours door to door", "Net cost a year",
-            "Of that its own", "A trip gained costs", "Remark")
-    return [Table(f"{name}: with each upgrade, against without", head,
-                  tuple(_upgrade(v) for v in comparison.upgrades if v.candidate == name)) for name in comparison.names]
+            "Of that its own", "A trip gained costs", "An hour saved costs", "Comes back at sale", "Paid back in years",
+            "Remark")
+    found = []
+    for name in comparison.names:
+        mine = [v for v in comparison.upgrades if v.candidate == name]
+        shown = [v for v in mine if v.pays or v.variant == INSTRUMENT][:BEST]
+        rest = [v for v in mine if v not in shown]
+        rows = [_upgrade(v) for v in shown]
+        if rest:
+            words = "; ".join(f"{plain(v.variant)} {_net(v)}{f' ({v.note})' if v.note else ''}" for v in rest)
+            rows.append(("others: no clear gain in trips or dollars", *("–",) * 10, words))
+        found.append(Table(f"{name}: with each upgrade, against without; what it does to risk is not valued here", head,
+                           tuple(rows)))
+    return found
 
 
 def months(comparison: Comparison) -> Table | None:
@@ -147,13 +162,20 @@ def hangar(lines: Mapping[str, Mapping[str, float]]) -> Table:
                   "Frost delays", "Left over"), rows)
 
 
+def _net(v: Any) -> str:
+    net = v.net_cost_usd["mean"] or 0.0
+    return ("−" if net < 0 else "+") + f"${dollars(abs(net), 10.0)}"
+
+
 def _upgrade(v: Any) -> tuple[str, ...]:
     price = "–" if not v.price_usd["likely"] else f"${dollars(v.price_usd['likely'])}"
     gained = _signed(v.trips["mean"], 1) + ("" if _clear(v.trips) else " (may be chance)")
-    net = v.net_cost_usd["mean"]
     return (plain(v.variant), price, number(v.downtime_days, 0), gained, _signed(v.door_to_door_hours["mean"], 0),
-            ("−" if (net or 0) < 0 else "+") + f"${dollars(abs(net or 0.0), 10.0)}", f"${dollars(v.own_usd, 10.0)}",
-            "–" if v.usd_per_trip is None else f"${dollars(v.usd_per_trip, 10.0)}", v.note or v.what)
+            _net(v), f"${dollars(v.own_usd, 10.0)}",
+            "–" if v.usd_per_trip is None else f"${dollars(v.usd_per_trip, 10.0)}",
+            "–" if v.usd_per_hour is None else f"${dollars(v.usd_per_hour, 1.0)}",
+            f"${dollars(v.comes_back_usd)}" if v.comes_back_usd else "–",
+            "–" if v.payback_years is None else number(v.payback_years, 1), v.note or v.what)
 
 
 def _clear(measure: Mapping[str, Any]) -> bool:

@@ -12,7 +12,7 @@ import pandas as pd
 
 import missionsim
 from missionsim.base.owned_files import PROGRAM, with_run
-from missionsim.report.audit import drawn_frame, visit_usd, years_frame
+from missionsim.report.audit import drawn_frame, prices_frame, visit_usd, years_frame
 from missionsim.report.contract import clean
 from missionsim.report.records import (
     csv_text,
@@ -46,6 +46,7 @@ def result_files(comparison: Comparison, report: str) -> dict[str, str]:
         "trips.csv": csv_text(trips_frame(comparison)), "flights.csv": csv_text(flights_frame(comparison)),
         "shop.csv": csv_text(_priced_visits(comparison)), "ledger.csv": csv_text(ledger_frame(comparison)),
         "years.csv": csv_text(years_frame(comparison)), "drawn.csv": csv_text(drawn_frame(comparison)),
+        "prices.csv": csv_text(prices_frame(comparison)),
     })
 
 

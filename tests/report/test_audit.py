@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections import defaultdict
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -85,3 +86,13 @@ def test_every_figure_drawn_is_told(files, comparison):
         assert len(mine) == len(result.tally.drawn) * comparison.replications
     kinds = drawn[drawn.figure == "engine.overhaul_kind"]
     assert set(kinds.word) <= {"field", "shop", "factory"}
+
+
+def test_price_draws_are_factors_about_one_and_shared_prices_are_alike(files, comparison):
+    prices = files["prices.csv"]
+    assert set(prices.candidate) == set(comparison.names)
+    fuel = prices["cost.fuel_usd_per_gal"].to_numpy(dtype=float)
+    assert (fuel > 0.0).all()
+    assert 0.9 < np.median(fuel) < 1.2
+    years = comparison.certainty.priced.cost.shape[2]
+    assert len(prices) == years * len(comparison.names)

@@ -15,7 +15,7 @@ from missionsim.statistics.comparisons import best_shares
 from missionsim.statistics.intervals import mean_interval, pooled_points
 from missionsim.statistics.joint_chances import additive_effects, chances, joint_means
 from missionsim.statistics.splines import number_basis
-from missionsim.study.compare.ownership import independent
+from missionsim.study.compare.ownership import independent, least_rows
 from missionsim.study.compare.price_draws import Priced
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.tally import Tally
@@ -75,7 +75,7 @@ def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serv
     names = [f.candidate.profile.name for f in prepared.flyers]
     means = joint_means(by_draw, residual, own, [names.index(n) for n in names], a["statistics.prior_errors"],
                         generator(study.seed, 0, Stream.MEANS))
-    enough = residual.shape[1] > 1
+    enough = residual.shape[1] >= least_rows(study)
     ahead = (means[lead] < means).mean(axis=1) + 0.5 * (means[lead] == means).mean(axis=1)
     over = np.where(np.arange(count) == lead, 1.0, ahead)
     clear = tuple(bool(enough and i != lead and i in serving and over[i] >= a["statistics.clear_share"])

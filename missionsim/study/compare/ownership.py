@@ -31,6 +31,8 @@ from missionsim.study.replicate.ownership_years import OwnedYears, bought, first
 
 Array = NDArray[Any]
 Measure = dict[str, float | None]
+LEAST_BATCHES = 8
+"""Batches of ownerships below which neither intervals nor chances are told: 80 ownerships."""
 ADDRESS = 101
 """Of the bootstrap's stream, beside those of the comparison."""
 
@@ -102,13 +104,18 @@ def ownerships(prepared: Prepared, flown: Sequence[OwnedYears]) -> Ownerships:
     lead = significantly_best(batches, study.assumptions["statistics.significance_share"])
     random = generator(study.seed, 0, Stream.BOOTSTRAP, ADDRESS)
     sure = confidence_mean_best(batches, random)
-    clear = lead.clear if batches.shape[1] > 1 else (False,) * len(names)
+    clear = lead.clear if batches.shape[1] >= least_rows(study) else (False,) * len(names)
     differences = tuple({"a": names[i], "b": names[j], "measure": "cost_per_year_usd",
                          **paired_difference(batches[i], batches[j])}
                         for i in range(len(names)) for j in range(i + 1, len(names)))
     return Ownerships(years_kept(prepared), owned, differences, dict(zip(names, probability_best(costs), strict=True)),
                       dict(zip(names, sure, strict=True)), int(np.argmin([exact_mean(row) for row in costs])),
                       tuple(clear))
+
+
+def least_rows(study: Study) -> int:
+    """Return how many independent years, or batches of ownerships, a claim needs."""
+    return LEAST_BATCHES if study.spec.years > 1 else 2
 
 
 def independent(study: Study, values: Array) -> Array:
@@ -126,7 +133,7 @@ def batched(values: Array) -> Measure:
     """Return a measure whose interval rests on batches: neighbouring ownerships share years of weather."""
     found = measure(values)
     whole = np.array([exact_mean(values[i:i + CHUNK]) for i in range(0, len(values) - CHUNK + 1, CHUNK)])
-    if len(whole) < 2:
+    if len(whole) < LEAST_BATCHES:
         return found | {"low": None, "high": None}
     _, low, high = mean_interval(whole)
     shift = exact_mean(values) - exact_mean(whole)  # an unfinished batch counts in the mean, not in its interval

@@ -17,6 +17,7 @@ from missionsim.aircraft.upgrades import Upgrade, apply_upgrades, catalogue, obs
 from missionsim.base.errors import MissionsimError
 from missionsim.decide.flight_records import Columns
 from missionsim.money.categories import CODE, Category
+from missionsim.money.resale import upgrade_recovered_share
 from missionsim.statistics.comparisons import paired_difference
 from missionsim.study.compare.compare import Progress, flown_tallies
 from missionsim.study.compare.measures import values_of
@@ -33,6 +34,7 @@ REPLICATIONS = 50
 SAFETY = {"shoulder_belts": "worth having for safety in an accident; that is never priced here"}
 LEAN = "lean of peak"
 RATING = "visual pilot"
+INSTRUMENT = "instrument rating"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +44,10 @@ class Variant:
     `price_usd` (`low, likely, high`, installed) and `downtime_days` once. `trips`, `flight_hours`, `fuel_gal`,
     `door_to_door_hours`, `fuel_stops`, `net_cost_usd`: with it minus without it, `mean, low, high`. `own_usd`: what the
     upgrade itself costs a year (money tied up, value lost, premium), a part of the net cost. `usd_per_trip`: that over
-    the trips gained, None without a clear gain. `trips_lost_in_shop`: while it is built in, once. `note`: what no
+    the trips gained, `usd_per_hour`: over the hours saved, None without a clear gain. `comes_back_usd`: of its price at
+    the sale. `pays`: more trips or fewer dollars a year, more than chance. `payback_years`: until what it saves a year
+    has paid for what does not come back; None where it saves nothing.
+    `trips_lost_in_shop`: while it is built in, once. `note`: what no
     figure shows.
     """
 
@@ -60,6 +65,10 @@ class Variant:
     own_usd: float
     usd_per_trip: float | None
     trips_lost_in_shop: float
+    comes_back_usd: float
+    pays: bool
+    payback_years: float | None
+    usd_per_hour: float | None
     note: str = ""
 
 
@@ -69,7 +78,8 @@ def upgrades(study: Study, replications: int = REPLICATIONS, workers: int = 1, p
 
     Returns
     -------
-    tuple of Variant   By candidate, the one that lowers the net cost most first.
+    tuple of Variant   By candidate: a change of rating first for a visual pilot, then what pays, then the one that
+                       lowers the net cost most. Risk is valued nowhere.
     """
     known = catalogue(study.assumptions)
     pairs = [(base, change) for base in range(len(study.candidates)) for change in _changes(study, base, known)]
@@ -81,7 +91,8 @@ def upgrades(study: Study, replications: int = REPLICATIONS, workers: int = 1, p
              for k, (base, (name, _)) in enumerate(pairs)]
     found += _without_rating(study, tallies[:first], replications, workers)
     order = {c.name: i for i, c in enumerate(study.candidates)}
-    return tuple(sorted(found, key=lambda v: (order[v.candidate], v.net_cost_usd["mean"] or 0.0)))
+    return tuple(sorted(found, key=lambda v: (order[v.candidate], v.variant != INSTRUMENT, not v.pays,
+                                              v.net_cost_usd["mean"] or 0.0)))
 
 
 def with_upgrade(study: Study, candidate: Candidate, name: str) -> Candidate:
@@ -148,7 +159,7 @@ def _beyond_tables(candidate: Candidate, upgrade: Upgrade) -> bool:
 
 def _without_rating(study: Study, tallies: Sequence[Tally], replications: int, workers: int) -> list[Variant]:
     """Fly the pilot's other rating: what it gains or loses stands beside what an aircraft or an upgrade does."""
-    to, name = ("visual", RATING) if study.pilot.rating == "instrument" else ("instrument", "instrument rating")
+    to, name = ("visual", RATING) if study.pilot.rating == "instrument" else ("instrument", INSTRUMENT)
     pilot = study.pilot.model_copy(update={"rating": to})
     other = replace(study, pilot=pilot, spec=study.spec.model_copy(update={"years": 1}))
     flown = flown_tallies(prepare(other), replications, workers)
@@ -164,13 +175,38 @@ def _variant(base: Tally, changed: Tally, name: str, upgrade: Upgrade | None, st
                     for c in (Category.CAPITAL, Category.UPGRADES, Category.VALUE_LOST, Category.INSURANCE)))
     days = upgrade.downtime_days if upgrade is not None else 0.0
     gain, sure = trips["mean"] or 0.0, trips["low"]
+    net, hours = difference("net_cost_usd"), difference("door_to_door_hours")
+    back = prices_back(upgrade, study)
     prices = {"low": 0.0, "likely": 0.0, "high": 0.0} if upgrade is None else {
         "low": upgrade.price_low_usd, "likely": upgrade.price_usd, "high": upgrade.price_high_usd}
     return Variant(
         base.name, name, _what(name, upgrade), prices, days, trips, difference("flight_hours"),
-        difference("door_to_door_hours"), difference("fuel_gal"), difference("fuel_stops"), difference("net_cost_usd"),
+        hours, difference("fuel_gal"), difference("fuel_stops"), net,
         own, own / gain if sure is not None and sure > 0.0 and upgrade is not None else None,
-        float(base.column("completed").mean()) * days / 365.0, SAFETY.get(name, ""))
+        float(base.column("completed").mean()) * days / 365.0, back,
+        bool((sure is not None and sure > 0.0) or (net["high"] is not None and net["high"] < 0.0)),
+        payback_years(prices["likely"] - back, own - (net["mean"] or 0.0)), per_hour_usd(net, hours),
+        SAFETY.get(name, ""))
+
+
+def prices_back(upgrade: Upgrade | None, study: Study) -> float:
+    """Return what of an upgrade's price comes back at the sale. [usd]"""
+    if upgrade is None:
+        return 0.0
+    years = study.spec.years_kept or study.assumptions["ownership.years_kept"]
+    return upgrade.price_usd * upgrade_recovered_share(float(years), study.assumptions)
+
+
+def payback_years(lost_usd: float, saved_usd_per_year: float) -> float | None:
+    """Return years until yearly savings, the upgrade's own cost apart, have paid for what is lost; None: never."""
+    return lost_usd / saved_usd_per_year if lost_usd > 0.0 and saved_usd_per_year > 0.0 else None
+
+
+def per_hour_usd(net: Mapping[str, float | None], hours: Mapping[str, float | None]) -> float | None:
+    """Return what an hour saved costs; None where hours are not clearly saved, or are saved for nothing."""
+    if hours["high"] is None or hours["high"] >= 0.0 or not net["mean"] or net["mean"] <= 0.0:
+        return None
+    return net["mean"] / -(hours["mean"] or 0.0)
 
 
 def _what(name: str, upgrade: Upgrade | None) -> str:

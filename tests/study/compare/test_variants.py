@@ -11,7 +11,15 @@ from study_cases import small_study
 from missionsim.base.errors import InputError
 from missionsim.study.compare.compare import compare
 from missionsim.study.compare.on_request import _changes, party_size, with_tipping, with_upgrades
-from missionsim.study.compare.variants import LEAN, RATING, annual_months, upgrades, with_upgrade
+from missionsim.study.compare.variants import (
+    LEAN,
+    RATING,
+    annual_months,
+    payback_years,
+    per_hour_usd,
+    upgrades,
+    with_upgrade,
+)
 
 COUNT = 4
 
@@ -41,6 +49,18 @@ def test_what_changes_no_flight_changes_its_own_cost_alone(found):
     # 1,400 installed, 35 % back after five years: lost 182 a year; money at 5 %: 70; the hull premium follows.
     assert injectors.own_usd == pytest.approx(1_400 * 0.65 / 5 + 70, abs=45)
     assert injectors.net_cost_usd["mean"] == pytest.approx(injectors.own_usd, abs=0.05)
+
+
+def test_payback_and_the_price_of_an_hour_by_hand(found):
+    # 4,000 installed, 35 % back after five years: 2,600 lost; 650 a year saved pay for it in four.
+    assert payback_years(4_000 * 0.65, 650.0) == pytest.approx(4.0)
+    assert payback_years(2_600.0, 0.0) is None
+    assert per_hour_usd({"mean": 300.0}, {"mean": -6.0, "low": -8.0, "high": -4.0}) == pytest.approx(50.0)
+    assert per_hour_usd({"mean": 300.0}, {"mean": -6.0, "low": -13.0, "high": 1.0}) is None
+    assert per_hour_usd({"mean": -300.0}, {"mean": -6.0, "low": -8.0, "high": -4.0}) is None    # cheaper and faster
+    assert found["speed_kit"].comes_back_usd == pytest.approx(0.35 * 4_000)
+    order = [v.pays for v in found.values()]
+    assert order == sorted(order, reverse=True)
 
 
 def test_speed_saves_hours_and_lean_saves_fuel(found):
