@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from missionsim.base.cells import read_cell, safe_cell
 from missionsim.base.errors import Fault, InputError
 from missionsim.study.inputs.files import TextFile
 from missionsim.study.inputs.trip_list import COLUMNS, ListContext, ListFormat, read_trips
@@ -39,14 +40,14 @@ def table_text(rows: Iterable[TripRow]) -> str:
     writer = csv.writer(text, lineterminator="\n")
     text.write(FIRST_LINE + "\n")
     writer.writerow(names)
-    writer.writerows([row.ident, *(row.cells.get(name, "") for name in names[1:])] for row in kept)
+    writer.writerows([safe_cell(c) for c in (row.ident, *(row.cells.get(n, "") for n in names[1:]))] for row in kept)
     return text.getvalue()
 
 
 def rows_of(text: str) -> list[TripRow]:
     """Return the rows of a trip list under our own column names; rows without a `trip_id` get one."""
     lines = [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")]
-    found = [{str(k).strip(): (v or "").strip() for k, v in row.items() if k is not None}
+    found = [{str(k).strip(): read_cell((v or "").strip()) for k, v in row.items() if k is not None}
              for row in csv.DictReader(lines)]
     rows: list[TripRow] = []
     for cells in found:

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from missionsim.base.cells import safe_cell
 from missionsim.base.words import marks_of, reasons_of
 from missionsim.money.categories import CATEGORIES
 from missionsim.report.contract import MEASURES
@@ -226,6 +227,8 @@ def csv_text(frame: pd.DataFrame) -> str:
         elif column.dtype.kind == "f":
             digits = next((d for unit, d in DECIMALS.items() if str(name).endswith(unit)), 4)
             out[name] = [_number(v, digits) for v in column.tolist()]
+        elif column.dtype.kind not in "iu":
+            out[name] = [safe_cell(v) if isinstance(v, str) else v for v in column.tolist()]
     return out.to_csv(index=False, lineterminator="\n", na_rep="")
 
 

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from robust_cases import FAST, Told, check_files, write_study
+from robust_cases import RETRACTABLE, Told, check_files, write_study
 
 MAIN = "import sys\n{before}\nfrom missionsim.cli import main\nif __name__ == '__main__':\n    main(sys.argv[1:])\n"
 NO_ROOM = "import resource\nresource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))"
@@ -55,7 +55,8 @@ ENVIRONMENTS = (
 def run(seed: int, folder: Path) -> str:
     """Run a command in one of the surroundings; return what went wrong, or an empty text."""
     odd = ENVIRONMENTS[seed % len(ENVIRONMENTS)]
-    write_study(folder, "date,to,purpose\n2025-03-04,KOMA,Büro\n", candidates=[FAST], study="Büro 日本", replications=3)
+    write_study(folder, "date,to,purpose\n2025-03-04,KOMA,Büro\n", candidates=[RETRACTABLE], study="Büro 日本",
+                replications=3)
     (folder / "run.py").write_text(MAIN.format(before=odd.before), encoding="utf-8")
     words = f"{sys.executable} run.py compare study.yaml --out out --workers {odd.workers} {odd.shell}"
     done = subprocess.run(["bash", "-c", words], cwd=folder, capture_output=True, check=False, timeout=900,
@@ -71,7 +72,7 @@ def run(seed: int, folder: Path) -> str:
 def run_killed(seed: int, folder: Path) -> str:
     """Kill a run at a random moment with earlier results there; return what is left half done, or an empty text."""
     rng = random.Random(seed)
-    write_study(folder, "date,to\n2025-03-04,KOMA\n", candidates=[FAST], replications=3)
+    write_study(folder, "date,to\n2025-03-04,KOMA\n", candidates=[RETRACTABLE], replications=3)
     (folder / "run.py").write_text(MAIN.format(before=""), encoding="utf-8")
     command = [sys.executable, "run.py", "compare", "study.yaml", "--out", "out", "--workers", rng.choice("12")]
     first = subprocess.run(command, cwd=folder, capture_output=True, check=False, timeout=900)

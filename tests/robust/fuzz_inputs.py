@@ -59,7 +59,7 @@ def run(seed: int, folder: Path) -> str:
                                            "ownership.yaml"))
     trips = home / "trips" / "farm_dealer.csv"
     trips.write_text("\n".join(trips.read_text(encoding="utf-8").split("\n")[:12]) + "\n", encoding="utf-8")
-    victim = rng.choice((study, study, trips, home / "aircraft" / "hauler_235_fixed.yaml"))
+    victim = rng.choice((study, study, trips, home / "aircraft" / "carrier_230.yaml"))
     data = damaged(rng, victim.read_text(encoding="utf-8")).encode("utf-8", "surrogatepass")
     if rng.random() < 0.1:
         at = rng.randrange(len(data))

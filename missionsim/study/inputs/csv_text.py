@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from missionsim.base.cells import read_cell
 from missionsim.base.errors import Fault, InputError, commanding, near_match
 from missionsim.study.inputs.files import TextFile
 
@@ -201,7 +202,7 @@ def _rows(file: str, raw: Sequence[tuple[int, list[str]]], positions: Mapping[st
             what = f"has {len(cells)} cells under {width} headings"
             faults.append(Fault(file, "", what, "as many cells as headings (text with commas in quotes)", "", line))
             continue
-        row = {our: cells[i].strip() for our, i in positions.items() if i < len(cells)}
+        row = {our: read_cell(cells[i].strip()) for our, i in positions.items() if i < len(cells)}
         faults += [Fault(file, our, f"holds the character {odd}", "plain text", "", line)
                    for our, cell in row.items() if (odd := commanding(cell))]
         rows.append(Row(line, row, " ".join(cell.strip() for cell in cells if cell.strip())))

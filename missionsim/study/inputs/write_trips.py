@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from missionsim.base.cells import safe_cell
 from missionsim.study.inputs.files import home_expanded, write_new
 from missionsim.study.inputs.load_study import Study, load_study
 from missionsim.study.inputs.trip_rows import COLUMNS, as_rows
@@ -40,7 +41,7 @@ def trips_csv(table: TripTable) -> str:
     text = io.StringIO()
     writer = csv.DictWriter(text, names, lineterminator="\n")
     writer.writeheader()
-    writer.writerows(rows)
+    writer.writerows({name: safe_cell(cell) for name, cell in row.items()} for row in rows)
     return text.getvalue()
 
 

@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
-from robust_cases import FAST
+from robust_cases import RETRACTABLE
 
 from missionsim.base.errors import Fault, InputError, commanding, printable
 from missionsim.study.inputs.load_study import load_study
@@ -20,7 +20,7 @@ def study(folder: Path, name: str = "s", extra: str = "", purpose: str = "") -> 
     (folder / "trips.csv").write_text(f"date,to,purpose\n2025-03-04,KOMA,{purpose}\n", encoding="utf-8")
     path = folder / "study.yaml"
     quoted = json.dumps(name, ensure_ascii=bool(commanding(name)))
-    path.write_text(f"study: {quoted}\nhome: KGRI\ntrips: trips.csv\ncandidates: [{FAST}]\n{extra}",
+    path.write_text(f"study: {quoted}\nhome: KGRI\ntrips: trips.csv\ncandidates: [{RETRACTABLE}]\n{extra}",
                     encoding="utf-8")
     return path
 
