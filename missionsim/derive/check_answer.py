@@ -1,0 +1,108 @@
+"""Print how well the answer says how sure it is: stated against true chances, coverage of intervals and points.
+
+python -m missionsim.derive.check_answer              # closed models with known truth: a minute
+python -m missionsim.derive.check_answer demo [seeds] # the demo under other seeds against many of its years: long
+"""
+
+from __future__ import annotations
+
+import sys
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.statistics.intervals import mean_interval, measure, pooled_points
+from missionsim.statistics.joint_chances import chances, joint_means
+from missionsim.study.compare.compare import compare
+from missionsim.study.inputs.load_study import load_study
+
+Floats = NDArray[np.float64]
+PRIOR_ERRORS = 4.0 / 3.0
+BANDS = (0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+
+
+def calibration(scatter: float, years: int, pairs: int, seed: int = 1) -> list[tuple[float, float, int]]:
+    """Return stated chance, share that came true and pairs by band of ten, for pairs with known true differences.
+
+    Parameters
+    ----------
+    scatter : float   Of the true differences about zero, in standard errors of what the years tell.
+    years, pairs : int
+    """
+    rng = np.random.default_rng(seed)
+    said, right = np.empty(pairs), np.empty(pairs, dtype=bool)
+    for i in range(pairs):
+        true = rng.normal(0.0, scatter * (2.0 / years)**0.5)
+        year = rng.normal(0.0, 1.0, (2, years))
+        year[1] += true
+        mean = year.mean(axis=1)[:, None]
+        share = chances(joint_means(mean, year - mean, np.zeros_like(year), (0, 1), PRIOR_ERRORS, rng), (0, 1))
+        lead = int(np.argmin(mean))
+        said[i], right[i] = share[lead], (true > 0.0) == (lead == 0)
+    found = []
+    for low, high in pairwise(BANDS):
+        inside = (said >= low) & ((said < high) | (high == 1.0))
+        found.append((float(said[inside].mean()), float(right[inside].mean()), int(inside.sum())))
+    return found
+
+
+def covered(years: int, seeds: int, seed: int = 2) -> tuple[float, float, float]:
+    """Return shares of seeds in which truth lies inside: the mean, the 10 and the 90 % point of lognormal years."""
+    rng, spread = np.random.default_rng(seed), 0.3
+    truth = np.exp(0.5 * spread**2), np.exp(-1.2815515655446004 * spread), np.exp(1.2815515655446004 * spread)
+    hits = np.zeros((seeds, 3))
+    for i in range(seeds):
+        found = measure(np.exp(rng.normal(0.0, spread, years)))
+        for k, (low, high) in enumerate((("low", "high"), ("p10_low", "p10_high"), ("p90_low", "p90_high"))):
+            a, b = found[low], found[high]
+            hits[i, k] = np.nan if a is None or b is None else a <= truth[k] <= b
+    share = hits.mean(axis=0)
+    return float(share[0]), float(share[1]), float(share[2])
+
+
+def new_years(years: int, tries: int, seed: int = 3) -> float:
+    """Return the share of new years with newly drawn prices that fall between the stated 10 and 90 % points."""
+    rng, inside = np.random.default_rng(seed), 0
+    for _ in range(tries):
+        price = np.exp(rng.normal(0.0, 0.1, 1_000))
+        found = pooled_points(np.exp(rng.normal(0.0, 0.15, years))[:, None] * price)
+        new = float(np.exp(rng.normal(0.0, 0.15)) * np.exp(rng.normal(0.0, 0.1)))
+        low, high = found["p10"], found["p90"]
+        inside += low is not None and high is not None and low <= new <= high
+    return inside / tries
+
+
+def demo(seeds: int, replications: int = 40, many: int = 400) -> str:
+    """Return how often the demo's interval of the mean holds what many other years of it give, ledger prices."""
+    study = load_study()
+    truth = {r.name: float(r.values("net_cost_usd").mean()) for r in compare(study, many).results}
+    held = dict.fromkeys(truth, 0)
+    for k in range(seeds):
+        for result in compare(study.with_(seed=1_000 + k), replications).results:
+            _, low, high = mean_interval(result.values("net_cost_usd"))
+            held[result.name] += low is not None and high is not None and low <= truth[result.name] <= high
+    return "\n".join(f"{name}: the mean of {many} years lies inside in {n} of {seeds}" for name, n in held.items())
+
+
+def main() -> None:
+    """Print the tables."""
+    if sys.argv[1:2] == ["demo"]:
+        print(demo(int(sys.argv[2]) if len(sys.argv) > 2 else 60))
+        return
+    print("Chance that its average year is the cheapest: stated / came true (pairs), 4,000 pairs each")
+    for years in (20, 100):
+        for scatter in (1.0, 2.0):
+            cells = "  ".join(f"{s:.2f}/{t:.2f} ({n})" for s, t, n in calibration(scatter, years, 4_000))
+            print(f"  {years:>3} years, true differences of {scatter:g} errors: {cells}")
+    print("Truth inside in 400 seeds of lognormal years: mean, 10 % point, 90 % point (intervals of 95 %)")
+    for years in (20, 36, 100):
+        shares = ", ".join("withheld" if np.isnan(v) else f"{v:.3f}" for v in covered(years, 400))
+        print(f"  {years:>3} years: {shares}")
+    print("New years with newly drawn prices between the stated 10 and 90 % points, 600 tries (0.80 is right)")
+    for years in (20, 100):
+        print(f"  {years:>3} years: {new_years(years, 600):.3f}")
+
+
+if __name__ == "__main__":
+    main()
