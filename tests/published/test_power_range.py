@@ -47,8 +47,10 @@ def test_boosted_engine_keeps_rated_power_to_its_critical_altitude():
     """Common practice for a controlled turbocharger; the unsupercharged formula must not apply below."""
     from missionsim.aircraft.performance import book_performance
 
-    fit = book_performance(demo("boosted_six"), A).with_power(1.0)
-    flows = fit.cruise(np.array([0.0, 12_000.0, 19_000.0, 19_500.0]), 0.0, 3600.0)[1]
+    boosted = demo("boosted_six")
+    critical_ft = boosted.engine.critical_altitude_ft
+    fit = book_performance(boosted, A).with_power(1.0)
+    flows = fit.cruise(np.array([0.0, 12_000.0, critical_ft, critical_ft + 500.0]), 0.0, 3600.0)[1]
     assert flows[0] == flows[1] == pytest.approx(flows[2], rel=1e-9)
     assert flows[3] < flows[2]
 

@@ -64,5 +64,7 @@ def test_a_point_that_two_parts_pass_counts_once(tmp_path):
     parts = prepared(tmp_path, near, prepare_hire).group.prepared
     assert len(parts) == 2
     one, other, both = not_covered(parts[0])[1], not_covered(parts[1])[1], not_covered(*parts)[1]
+    # The visual pilots' part looks at more points, those of the other among them: together they are no more.
     assert "points;" in one
-    assert one == other == both
+    assert one != other
+    assert both == other
