@@ -16,7 +16,7 @@ from missionsim.physics.engine import full_throttle_ratio
 
 BSFC_BOUNDS = (0.33, 0.75)
 """Brake specific fuel consumption of spark-ignition aircraft engines, lean to full rich. [lb/(hp h)]"""
-AVGAS_LB_PER_GAL = 6.0
+FUEL_LB_PER_GAL = {"avgas": 6.0, "jet_a": 6.7}
 FLAT_PLATE_BOUNDS_SQFT = (1.0, 18.0)
 SEA_LEVEL_DENSITY_SLUG = 0.0023769
 KT_TO_FPS = 1.687810
@@ -101,6 +101,10 @@ def _envelope(data: Mapping[str, Any]) -> Iterator[Fault]:
                f"reaches up to {highest:g} lb; accepted: max_takeoff_lb, {top:g}, within 5 lb")
     if _number(data, "weights", "empty_arm_in") is None:
         yield ("weights", "empty_arm_in"), None, "is missing; accepted: a number, since there is an envelope"
+    for part in ("stations", "tanks"):
+        for i, place in enumerate(_sequence(data, part)):
+            if isinstance(place, Mapping) and place.get("arm_in") is None:
+                yield (part, i, "arm_in"), None, "is missing; accepted: a number, since there is an envelope"
 
 
 def _engine(data: Mapping[str, Any]) -> Iterator[Fault]:
@@ -115,20 +119,26 @@ def _engine(data: Mapping[str, Any]) -> Iterator[Fault]:
 
 
 def _book_cruise(data: Mapping[str, Any]) -> Iterator[Fault]:
-    hp = _number(data, "engine", "rated_hp")
+    hp = _power(data)
     for i, point in enumerate(_sequence(data, "book", "cruise")):
         loc = ("book", "cruise", i)
         share, level = _number(point, "power_share"), _number(point, "level_ft")
         if hp is None or hp <= 0 or share is None or not 0.3 <= share <= 1.0:
             continue
-        yield from _fuel_flow(loc, _number(point, "fuel_flow_gph"), share * hp)
+        yield from _fuel_flow(data, loc, _number(point, "fuel_flow_gph"), share * hp)
         if level is not None and 0 <= level <= 30_000:
             yield from _power_at_level(data, loc, share, level)
             yield from _speed(loc, _number(point, "tas_kt"), share * hp, level)
 
 
-def _fuel_flow(loc: Place, flow: float | None, power_hp: float) -> Iterator[Fault]:
-    low, high = (bound * power_hp / AVGAS_LB_PER_GAL for bound in BSFC_BOUNDS)
+def _power(data: Mapping[str, Any]) -> float | None:
+    hp = _number(data, "engine", "rated_hp")
+    return None if hp is None else hp * (2.0 if _get(data, "engine", "count") == 2 else 1.0)
+
+
+def _fuel_flow(data: Mapping[str, Any], loc: Place, flow: float | None, power_hp: float) -> Iterator[Fault]:
+    lb_per_gal = FUEL_LB_PER_GAL.get(str(_get(data, "engine", "fuel")), FUEL_LB_PER_GAL["avgas"])
+    low, high = (bound * power_hp / lb_per_gal for bound in BSFC_BOUNDS)
     if flow is not None and not low <= flow <= high:
         yield ((*loc, "fuel_flow_gph"), flow,
                f"is {flow:g} at {power_hp:.0f} hp; accepted: {low:.1f} to {high:.1f} gal/h")
@@ -164,7 +174,7 @@ def _book_fields(data: Mapping[str, Any]) -> Iterator[Fault]:
 
 
 def _table_fuel(data: Mapping[str, Any]) -> Iterator[Fault]:
-    hp = _number(data, "engine", "rated_hp")
+    hp = _power(data)
     table = _mapping(data, "tables", "cruise")
     shares = table.get("power_share")
     if hp is None or not isinstance(shares, list):
@@ -175,7 +185,7 @@ def _table_fuel(data: Mapping[str, Any]) -> Iterator[Fault]:
             for k, (share, flow) in enumerate(cells):
                 if isinstance(share, int | float) and isinstance(flow, int | float):
                     loc = ("tables", "cruise", "fuel_flow_gph", i, j, k)
-                    yield from ((loc, v, text) for _, v, text in _fuel_flow(loc, float(flow), share * hp))
+                    yield from ((loc, v, text) for _, v, text in _fuel_flow(data, loc, float(flow), share * hp))
 
 
 def _crosses_itself(points: list[tuple[float, float]]) -> bool:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from missionsim.aircraft.fitted import FittedPerformance, wing
 from missionsim.aircraft.handbook import HandbookPerformance
+from missionsim.aircraft.loading import fuel_lb_per_gal
 from missionsim.aircraft.performance import AsFlown, Performance, book_performance
-from missionsim.aircraft.profile import Book, BookRange, Changes, Profile
+from missionsim.aircraft.profile import Book, BookCruise, BookRange, Changes, Profile
 from missionsim.base.assumptions import Assumptions
 
 
@@ -23,6 +24,7 @@ class FitLine:
     predicted: float
     unit: str
     used_in_fit: bool
+    origin: str = "typed"
 
     @property
     def residual(self) -> float:
@@ -54,9 +56,23 @@ def fit_report(profile: Profile, assumptions: Assumptions) -> list[FitLine]:
         return []
     base = book_performance(profile, assumptions)
     fitted = isinstance(base, FittedPerformance)
-    return [*_cruise_lines(profile, profile.book, base, fitted, assumptions),
-            *_climb_lines(profile, profile.book, base, fitted, assumptions),
-            *_field_lines(profile, profile.book, base, fitted)]
+    lines = [*_cruise_lines(profile, profile.book, base, fitted, assumptions),
+             *_climb_lines(profile, profile.book, base, fitted, assumptions),
+             *_field_lines(profile, profile.book, base, fitted)]
+    first = profile.book.cruise[0]
+    keys = {f"cruise speed {_at(first)}": "book.cruise.tas_kt", f"fuel flow {_at(first)}": "book.cruise.fuel_flow_gph",
+            **_KEYS}
+    return [replace(line, origin=profile.origin(keys[line.figure])) if line.figure in keys else line for line in lines]
+
+
+_KEYS = {"rate of climb at sea level": "book.climb_fpm", "service ceiling": "book.service_ceiling_ft",
+         "take-off ground roll": "book.takeoff.ground_roll_ft", "take-off over 50 ft": "book.takeoff.over_50ft_ft",
+         "landing ground roll": "book.landing.ground_roll_ft", "landing over 50 ft": "book.landing.over_50ft_ft"}
+"""Lines of the report by the figure they are about."""
+
+
+def _at(point: BookCruise) -> str:
+    return f"at {point.level_ft:,.0f} ft, {point.power_share:.0%}"
 
 
 def derived(profile: Profile, assumptions: Assumptions) -> list[Derived]:
@@ -80,16 +96,16 @@ def derived(profile: Profile, assumptions: Assumptions) -> list[Derived]:
 
 
 def still_air_range_nm(performance: Performance, level_ft: float, takeoff_weight_lb: float, fuel_gal: float,
-                       reserve_min: float, assumptions: Assumptions) -> float:
+                       reserve_min: float, lb_per_gal: float) -> float:
     """Return the distance in still standard air: taxi, climb from sea level, cruise, with a reserve at cruise.
 
     The descent counts as cruise, as brochures do. Weight in cruise is that half way. [nm]
     """
-    density = assumptions["aircraft.avgas_lb_per_gal"]
     _, climb_gal, climb_nm = (float(x) for x in performance.climb(0.0, level_ft, 0.0, takeoff_weight_lb))
     left_gal = fuel_gal - performance.taxi_fuel_gal - climb_gal
-    after_climb_lb = takeoff_weight_lb - density * climb_gal
-    tas_kt, flow_gph = (float(x) for x in performance.cruise(level_ft, 0.0, after_climb_lb - 0.5 * density * left_gal))
+    after_climb_lb = takeoff_weight_lb - lb_per_gal * climb_gal
+    weight_lb = after_climb_lb - 0.5 * lb_per_gal * left_gal
+    tas_kt, flow_gph = (float(x) for x in performance.cruise(level_ft, 0.0, weight_lb))
     return climb_nm + (left_gal - flow_gph * reserve_min / 60.0) / flow_gph * tas_kt
 
 
@@ -98,7 +114,7 @@ def _cruise_lines(profile: Profile, book: Book, base: FittedPerformance | Handbo
     for i, point in enumerate(book.cruise):
         weight = point.weight_lb or profile.weights.max_takeoff_lb * assumptions["aircraft.book_cruise_weight_share"]
         tas, flow = base.with_power(point.power_share).cruise(point.level_ft, 0.0, weight)
-        where = f"at {point.level_ft:,.0f} ft, {point.power_share:.0%}"
+        where = _at(point)
         yield FitLine(f"cruise speed {where}", point.tas_kt, float(tas), "kt", fitted and i == 0)
         yield FitLine(f"fuel flow {where}", point.fuel_flow_gph, float(flow), "gal/h", fitted and i == 0)
     if book.range is not None:
@@ -109,7 +125,7 @@ def _range_line(profile: Profile, book: BookRange, base: FittedPerformance | Han
                 assumptions: Assumptions) -> FitLine:
     flown = _plain(base.with_power(book.power_share), profile, assumptions)
     predicted = still_air_range_nm(flown, book.level_ft, profile.weights.max_takeoff_lb,
-                                   profile.usable_gal, book.reserve_min, assumptions)
+                                   profile.usable_gal, book.reserve_min, fuel_lb_per_gal(profile, assumptions))
     return FitLine(f"range at {book.level_ft:,.0f} ft, {book.power_share:.0%}", book.range_nm, predicted, "nm", False)
 
 

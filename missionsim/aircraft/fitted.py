@@ -21,6 +21,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from missionsim.aircraft.loading import fuel_lb_per_gal
 from missionsim.aircraft.profile import Book, Profile
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
@@ -227,11 +228,11 @@ def fitted_from_book(profile: Profile, assumptions: Assumptions) -> FittedPerfor
     if book is None:
         msg = f"{profile.name}: no book figures to fit; accepted: a profile with 'book'"
         raise ValidityError(msg)
-    top, fuel = profile.weights.max_takeoff_lb, assumptions["aircraft.avgas_lb_per_gal"]
+    top, fuel = profile.weights.max_takeoff_lb, fuel_lb_per_gal(profile, assumptions)
     area_sqft, span_ft = wing(profile, assumptions)
     induced = math.pi * span_ft**2 * assumptions["aircraft.span_efficiency"]
     point = book.cruise[0]
-    power_hp = point.power_share * profile.engine.rated_hp
+    power_hp = point.power_share * profile.total_hp
     efficiency = assumptions["aircraft.cruise_propeller_efficiency"]
     weight = point.weight_lb or top * assumptions["aircraft.book_cruise_weight_share"]
     flat = _flat_plate_sqft(point.tas_kt, point.level_ft, power_hp * efficiency, weight, induced)
@@ -239,7 +240,7 @@ def fitted_from_book(profile: Profile, assumptions: Assumptions) -> FittedPerfor
     kind = profile.engine.aspiration
     climb_cas = assumptions["aircraft.climb_speed_over_least_power"] * _least_power_kt(flat, induced, top)
     fit = FittedPerformance(
-        rated_hp=profile.engine.rated_hp, engine=_engine_law(profile), flat_plate_sqft=flat,
+        rated_hp=profile.total_hp, engine=_engine_law(profile), flat_plate_sqft=flat,
         induced_area_sqft=induced, cruise_efficiency=efficiency, climb_efficiency=0.0, bsfc_lb_per_hp_h=bsfc,
         climb_bsfc_lb_per_hp_h=bsfc * assumptions["aircraft.climb_fuel_over_cruise"][kind], fuel_lb_per_gal=fuel,
         power_share=profile.cruise.power_share or assumptions["aircraft.cruise_power_share"],
@@ -258,7 +259,8 @@ def wing(profile: Profile, assumptions: Assumptions) -> tuple[float, float]:
 
 def taxi_fuel_gal(profile: Profile, assumptions: Assumptions) -> float:
     """Return start, taxi and run-up fuel by the size of the engine."""
-    return float(assumptions["aircraft.taxi_fuel_gal"]["small" if profile.engine.cylinders <= 4 else "large"])
+    size = "small" if profile.engine.cylinders <= 4 else "large"
+    return float(profile.engine.count * assumptions["aircraft.taxi_fuel_gal"][size])
 
 
 def _sigma(level_ft: npt.ArrayLike, deviation_c: npt.ArrayLike) -> FloatArray:

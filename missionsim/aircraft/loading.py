@@ -92,6 +92,12 @@ def empty_weight_lb(profile: Profile, assumptions: Assumptions) -> float:
     return top - (brochure - assumptions["aircraft.useful_load_below_brochure_lb"]) + added
 
 
+def fuel_lb_per_gal(profile: Profile, assumptions: Assumptions) -> float:
+    """Return the weight of a gallon of the engine's fuel. [lb]"""
+    return float(assumptions["aircraft.jet_fuel_lb_per_gal" if profile.engine.fuel == "jet_a" else
+                             "aircraft.avgas_lb_per_gal"])
+
+
 def weight_and_cg(profile: Profile, zero_fuel_weight_lb: npt.ArrayLike, zero_fuel_moment_lb_in: npt.ArrayLike,
                   fuel_gal: npt.ArrayLike, assumptions: Assumptions) -> tuple[FloatArray, FloatArray]:
     """Return weight and centre of gravity with fuel; tanks of the lowest order fill first and empty last.
@@ -100,7 +106,7 @@ def weight_and_cg(profile: Profile, zero_fuel_weight_lb: npt.ArrayLike, zero_fue
     -------
     weight_lb, cg_in : arrays   [lb, in]
     """
-    density = assumptions["aircraft.avgas_lb_per_gal"]
+    density = fuel_lb_per_gal(profile, assumptions)
     fuel = real(fuel_gal)
     weight = real(zero_fuel_weight_lb) + density * fuel
     moment = real(zero_fuel_moment_lb_in) + density * _fuel_moment_gal_in(profile, fuel)
@@ -173,7 +179,7 @@ def envelope_margin_in(points: FloatArray, weight_lb: FloatArray, cg_in: FloatAr
 def max_fuel_gal(profile: Profile, zero_fuel_weight_lb: npt.ArrayLike, assumptions: Assumptions) -> FloatArray:
     """Return the most fuel that tanks and take-off weight allow; negative where the load alone is too heavy. [gal]."""
     room_lb = profile.max_takeoff_lb - real(zero_fuel_weight_lb)
-    return np.minimum(profile.usable_gal, room_lb / assumptions["aircraft.avgas_lb_per_gal"])
+    return np.minimum(profile.usable_gal, room_lb / fuel_lb_per_gal(profile, assumptions))
 
 
 def zero_fuel_margin_lb(profile: Profile, zero_fuel_weight_lb: npt.ArrayLike) -> FloatArray:
@@ -203,7 +209,7 @@ def _stow(profile: Profile, seated: FloatArray, bags: FloatArray, order: int, as
     """Return station weights with bags, and whether every place keeps its limit."""
     stations, left = seated.copy(), bags.astype(float)
     places = sorted((i for i, s in enumerate(profile.stations) if s.kind == "baggage"),
-                    key=lambda i: order * profile.stations[i].arm_in)
+                    key=lambda i: order * (profile.stations[i].arm_in or 0.0))
     for i in places:
         put = np.minimum(left, profile.stations[i].max_lb or 0.0)
         stations[:, i] += put
@@ -232,7 +238,7 @@ def _room_on_seats_lb(seats: int, people_lb: FloatArray, limit_lb: float | None,
 
 
 def _moment(profile: Profile, stations: FloatArray, assumptions: Assumptions) -> FloatArray:
-    arms = np.array([s.arm_in for s in profile.stations])
+    arms = np.array([s.arm_in or 0.0 for s in profile.stations])
     empty = empty_weight_lb(profile, assumptions)
     return empty * (profile.weights.empty_arm_in or 0.0) + stations @ arms
 
@@ -253,6 +259,6 @@ def _fuel_moment_gal_in(profile: Profile, fuel: FloatArray) -> FloatArray:
         held = sum(tank.usable_gal for tank in group)
         last = order == max(tank.order for tank in profile.tanks)
         put = left if last else np.minimum(left, held)
-        moment = moment + put * sum(tank.usable_gal * tank.arm_in for tank in group) / held
+        moment = moment + put * sum(tank.usable_gal * (tank.arm_in or 0.0) for tank in group) / held
         left = left - put
     return moment

@@ -88,6 +88,7 @@ class AsFlown:
     max_level_ft : float       Highest level of the flight manual. [ft]
     ceiling_fpm : float        Rate of climb that defines the ceiling. [ft/min]
     cruise_speed_spread_share : float   Standard deviation of single aircraft of a type about their book speed.
+    climb_factor, climb_fuel_factor : float   Of a drawn aircraft of a class over the likely one.
     """
 
     base: FittedPerformance | HandbookPerformance
@@ -97,6 +98,16 @@ class AsFlown:
     max_level_ft: float
     ceiling_fpm: float
     cruise_speed_spread_share: float
+    climb_factor: float = 1.0
+    climb_fuel_factor: float = 1.0
+
+    def scaled(self, speed: float, fuel_flow: float, climb: float, takeoff: float, landing: float) -> AsFlown:
+        """Return an aircraft like this one whose figures are these shares of its."""
+        changes = self.changes.model_copy(update={"takeoff_share": self.changes.takeoff_share * takeoff,
+                                                  "landing_share": self.changes.landing_share * landing})
+        return replace(self, changes=changes, speed_share=self.speed_share * speed,
+                       fuel_share=self.fuel_share * fuel_flow, climb_factor=self.climb_factor * climb,
+                       climb_fuel_factor=self.climb_fuel_factor * fuel_flow)
 
     @property
     def taxi_fuel_gal(self) -> float:
@@ -117,8 +128,8 @@ class AsFlown:
               weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
         """See `Performance.climb`. A change of the rate of climb shortens or stretches all three in proportion."""
         time_h, fuel_gal, distance_nm = self.base.climb(from_ft, to_ft, isa_deviation_c, weight_lb)
-        share = self._climb_share(from_ft, to_ft, time_h)
-        return time_h * share, fuel_gal * share, distance_nm * share
+        share = self._climb_share(from_ft, to_ft, time_h) / self.climb_factor
+        return time_h * share, fuel_gal * share * self.climb_fuel_factor, distance_nm * share
 
     def _climb_share(self, from_ft: npt.ArrayLike, to_ft: npt.ArrayLike, time_h: FloatArray) -> FloatArray:
         if self.changes.climb_fpm == 0.0:
@@ -138,7 +149,8 @@ class AsFlown:
     def climb_rate_fpm(self, level_ft: npt.ArrayLike, isa_deviation_c: npt.ArrayLike, weight_lb: npt.ArrayLike,
                        ) -> FloatArray:
         """See `Performance.climb_rate_fpm`."""
-        return self.base.climb_rate_fpm(level_ft, isa_deviation_c, weight_lb) + self.changes.climb_fpm
+        rate_fpm = self.base.climb_rate_fpm(level_ft, isa_deviation_c, weight_lb) + self.changes.climb_fpm
+        return rate_fpm * self.climb_factor
 
     def climb_tas_kt(self, level_ft: npt.ArrayLike, isa_deviation_c: npt.ArrayLike, weight_lb: npt.ArrayLike,
                      ) -> FloatArray:

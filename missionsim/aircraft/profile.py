@@ -1,7 +1,8 @@
 """The aircraft profile: what a buyer knows of one aircraft, validated and frozen.
 
 Only what decides is needed: weights, stations, tanks, engine, and either a few book figures or the tables of the
-flight manual. A *listing* figure may be a number, a range or `unknown`; unknown ones are drawn by the study.
+flight manual; with a `class` in plain words any of it may be left out. A *listing* figure may be a number, a range or
+`unknown`; unknown ones are drawn by the study.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidatorFun
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from missionsim.aircraft.checks import cross_errors
+from missionsim.aircraft.class_fill import class_fault, filled, levelled
 from missionsim.aircraft.figures import UNKNOWN, Figure, Range, YesNo, between, is_known, one_of
 from missionsim.aircraft.tables import Tables
 
@@ -36,7 +38,7 @@ class Identity(Section):
     year: Annotated[int, Field(ge=1930, le=2035)]
     gear: Literal["fixed", "retractable"]
     seats: Annotated[int, Field(ge=1, le=10)]
-    pressurised: Literal[False] = False
+    pressurised: bool = False
     maker_supports: YesNo = True
 
 
@@ -57,7 +59,7 @@ class Station(Section):
 
     name: str
     kind: Literal["seat", "baggage"]
-    arm_in: Arm
+    arm_in: Arm | None = None
     seats: Annotated[int, Field(ge=0, le=4)] = 0
     max_lb: Annotated[float, Field(gt=0, le=3_000)] | None = None
 
@@ -73,8 +75,8 @@ class Tank(Section):
     """A fuel tank or a pair of them; tanks with a lower order are filled first, equal ones together."""
 
     name: str
-    usable_gal: Annotated[float, Field(gt=0, le=200)]
-    arm_in: Arm
+    usable_gal: Annotated[float, Field(gt=0, le=250)]
+    arm_in: Arm | None = None
     order: Annotated[int, Field(ge=1, le=9)] = 1
 
 
@@ -134,7 +136,9 @@ class Cruise(Section):
 class Engine(Section):
     """The engine and what is said of its state."""
 
+    count: Literal[1, 2] = 1
     rated_hp: Annotated[float, Field(ge=50, le=700)]
+    fuel: Literal["avgas", "jet_a"] = "avgas"
     rated_rpm: Annotated[float, Field(ge=1_800, le=6_000)] | None = None
     cylinders: Literal[2, 4, 6, 8] = 4
     fuel_injected: bool = True
@@ -245,12 +249,22 @@ class Profile(Section):
     state: State = State()
     changes: Changes = Changes()
     notes: str = ""
+    class_words: Annotated[str, Field(alias="class")] = ""
+    class_guesses: tuple[str, ...] = ()
+    origins: dict[str, Literal["claimed", "verified"]] = {}
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, populate_by_name=True)
 
     @model_validator(mode="wrap")
     @classmethod
     def _whole(cls, data: Any, handler: ValidatorFunctionWrapHandler) -> Profile:
         """Add faults between sections to those inside them, so that all come at once."""
-        errors = cross_errors(data) if isinstance(data, Mapping) else []
+        errors: list[InitErrorDetails] = []
+        if isinstance(data, Mapping):
+            data, errors = _with_class(data)
+            if errors:
+                raise ValidationError.from_exception_data(cls.__name__, errors)
+            errors = cross_errors(data)
         try:
             profile: Profile = handler(data)
         except ValidationError as found:
@@ -266,6 +280,42 @@ class Profile(Section):
     def form(self) -> Literal["handbook", "fitted"]:
         """Which form of performance the profile leads to."""
         return "handbook" if self.tables is not None else "fitted"
+
+    @property
+    def total_hp(self) -> float:
+        """Rated power of all engines."""
+        return self.engine.count * self.engine.rated_hp
+
+    def origin(self, key: str) -> str:
+        """Return where a figure comes from: typed, claimed, verified, range, unknown or class guess."""
+        if key in self.class_guesses or any(key.startswith(f"{guess}.") for guess in self.class_guesses):
+            return "class guess"
+        section, _, name = key.partition(".")
+        value = getattr(getattr(self, section, None), name, None)
+        if value == UNKNOWN:
+            return "unknown"
+        return "range" if isinstance(value, Range) else self.origins.get(key, "typed")
+
+    def in_words(self, key: str) -> str:
+        """Return a figure by its dotted key as people read it; a list by what its entries are called."""
+        value: Any = self
+        for name in key.split("."):
+            value = value[0] if isinstance(value, tuple) and value and isinstance(value[0], Section) else value
+            value = getattr(value, name)
+        if isinstance(value, tuple):
+            return f"{self.usable_gal:g} gal" if key == "tanks" else ", ".join(str(part.name) for part in value)
+        if isinstance(value, Range):
+            return f"{value.low:g} to {value.high:g}, likely {value.likely:g}"
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        return f"{value:,g}" if isinstance(value, float) else str(value).replace("_", " ")
+
+    def origins_of_figures(self) -> dict[str, str]:
+        """Return the origin of every figure that stands in the profile or was filled, in its order, by dotted key."""
+        said = ("weights", "book", "engine", "propeller", "geometry", "limits", "panel", "prices", "state", "identity")
+        keys = [key for section in said if (part := getattr(self, section)) is not None
+                for key in _keys(section, part) if part.__class__ is not Changes]
+        return {key: self.origin(key) for key in [*keys, "tanks", "stations"]}
 
     @property
     def usable_gal(self) -> float:
@@ -319,7 +369,41 @@ class Profile(Section):
             for section in sections:
                 inner = inner[section]
             inner[name] = value
+        data["class_guesses"] = tuple(g for g in self.class_guesses if not any(
+            g == key or g.startswith(f"{key}.") for key in values))
+        if "weights.useful_load_lb" in values and "weights.empty_weight_lb" in self.class_guesses:
+            data["weights"]["empty_weight_lb"] = None
         return Profile.model_validate(data)
+
+
+def _keys(prefix: str, part: Section) -> list[str]:
+    """Return the dotted keys of what was given in a section; a list of cruise points by its first."""
+    found = []
+    for name in part.__class__.model_fields:
+        value = getattr(part, name)
+        inner = value[0] if isinstance(value, tuple) and value and isinstance(value[0], Section) else value
+        if isinstance(inner, Section):
+            found += _keys(f"{prefix}.{name}", inner)
+        elif name in part.model_fields_set and value is not None:
+            found.append(f"{prefix}.{name}")
+    return found
+
+
+def _with_class(data: Mapping[str, Any]) -> tuple[Mapping[str, Any], list[InitErrorDetails]]:
+    """Return a profile as read with its gaps filled from its class, and the fault of a class that is none."""
+    words = data.get("class")
+    if "class_guesses" in data:
+        return data, []
+    if words is None:
+        whole, guesses = levelled(data)
+        return {**whole, "class_guesses": guesses} if guesses else data, []
+    fault = class_fault(words)
+    if fault:
+        error = PydanticCustomError("aircraft_class", "{text}", {"text": fault})
+        return data, [InitErrorDetails(type=error, loc=("class",), input=words)]
+    whole, guesses = filled(data)
+    whole, levels = levelled(whole)
+    return {**whole, "class_guesses": (*guesses, *levels)}, []
 
 
 LISTING_SECTIONS = ("identity", "weights", "engine", "propeller", "panel", "state")

@@ -124,7 +124,7 @@ def _lean_opened(engine: Mapping[str, Any]) -> bool:
 
 
 def _tank(profile: Profile, upgrade: Upgrade) -> dict[str, Any]:
-    arm_in = sum(t.usable_gal * t.arm_in for t in profile.tanks) / profile.usable_gal
+    arm_in = sum(t.usable_gal * (t.arm_in or 0.0) for t in profile.tanks) / profile.usable_gal
     return {"name": upgrade.name, "usable_gal": upgrade.tank_gal, "arm_in": arm_in,
             "order": max(t.order for t in profile.tanks)}
 

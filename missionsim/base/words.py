@@ -136,6 +136,7 @@ class Stream(IntEnum):
     RENTAL = 21
     PRICE_DRAWS = 22
     MEANS = 23
+    CLASS_FIGURES = 24
 
 
 ASLEEP = 1 << 31

@@ -63,14 +63,14 @@ def _advertisement(name: str, out: str | None, as_json: bool) -> None:
     text = read_pasted(sys.stdin) if name == "-" else read_text(Path(name), name)
     proposal = read_advertisement(text.text)
     if out is not None:
-        write_new(home_expanded(out), proposal.whole_profile_text)
+        write_new(home_expanded(out), proposal.profile_text)
     if as_json:
         import json
         click.echo(json.dumps(proposal_json(text.name, proposal), indent=2, allow_nan=False))
         return
     for lines, sheets in proposal_sheets(text.name, proposal):
         print_sheets(lines, sheets)
-    click.echo(f"\nwritten: {out}" if out is not None else f"\n{proposal.whole_profile_text}")
+    click.echo(f"\nwritten: {out}" if out is not None else f"\n{proposal.profile_text}")
 
 
 def _headings(columns: tuple[str, ...]) -> dict[str, str]:

@@ -147,6 +147,19 @@ def with_speed(table: FlightTable, share: float) -> FlightTable:
     return replace(table, coefficient={**table.coefficient, "tas_kt": tas})
 
 
+def with_factors(table: FlightTable, speed: float, fuel_flow: float, climb: float) -> FlightTable:
+    """Return the table of an aircraft like the table's whose speed, fuel flow and rate of climb are these shares of it.
+
+    A better climb takes less time, fuel and way; the temperatures and levels of use stay.
+    """
+    shares = {"climb_h": 1.0 / climb, "climb_gal": fuel_flow / climb, "climb_nm": 1.0 / climb, "tas_kt": speed,
+              "fuel_flow_gph": fuel_flow, "climb_rate_fpm": climb}
+    coefficient = {name: np.float32(shares[name]) * values for name, values in table.coefficient.items()}
+    return replace(table, coefficient=coefficient, descent_gal=np.float32(fuel_flow) * table.descent_gal,
+                   descent_nm=np.float32(speed) * table.descent_nm,
+                   reserve_flow_gph=fuel_flow * table.reserve_flow_gph)
+
+
 def _parts(performance: FlightPerformance, rows: FlightRows, deviation_c: Array, takeoff_lb: Array, fuel: FuelPolicy,
            ) -> Segments:
     column = (slice(None), None)

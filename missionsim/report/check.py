@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from missionsim.aircraft.fit import FitLine
 from missionsim.report.scope import beyond, scope_line
 from missionsim.report.text_table import Sheet
 from missionsim.study.inputs.check import Checked, ProfileCheck, StudyCheck, TripsCheck
@@ -85,18 +86,32 @@ def _profile_lines(item: ProfileCheck) -> list[str]:
             f"{item.full_fuel_payload_lb:,.0f} lb for people and bags{balance}"]
 
 
+def _shows(line: FitLine) -> str:
+    if line.origin == "class guess":
+        return "class guess"
+    return "fitted" if line.used_in_fit else "check"
+
+
+def _filled(item: ProfileCheck) -> tuple[tuple[str, str], ...]:
+    return tuple((key, item.profile.in_words(key)) for key in item.profile.class_guesses)
+
+
 def _profile_sheets(item: ProfileCheck) -> list[Sheet]:
     fit = tuple((f.figure, f.unit, f"{f.book:,.6g}", f"{f.predicted:,.1f}", f"{f.residual:+,.1f}",
-                 f"{f.residual_share:+.1%}", "fitted" if f.used_in_fit else "check") for f in item.fit)
+                 f"{f.residual_share:+.1%}", _shows(f)) for f in item.fit)
     parts = tuple((d.name, f"{d.value:,.3g}", d.unit, "assumed" if d.assumed else "derived") for d in item.derived)
     opened = tuple((o.label, o.taken, o.source) for o in item.open)
     sheets = [
         Sheet("Book figures against the prediction",
               ("figure", "unit", "book", "predicted", "off by", "share", "what it shows"), fit,
-              ("fitted: the form was made to meet it, so it shows nothing; check: kept back from the fit",)),
+              ("fitted: the form was made to meet it, so it shows nothing; check: kept back from the fit;"
+               " class guess: nobody gave it",)),
         Sheet("What the fit gave and what it had to assume", ("quantity", "value", "unit", ""), parts),
         Sheet("What the advertisement leaves open: drawn anew in every simulated year",
               ("figure", "taken as", "source"), opened,
               ("Ask the seller; `compare` says which answer is worth most.",)),
+        Sheet("Figures nobody gave: filled with those of the likely aircraft of its class", ("figure", "filled with"),
+              _filled(item),
+              ("Those of the table above among them are drawn anew in every simulated year; the others stay.",)),
     ]
     return [sheet for sheet in sheets if sheet.rows]

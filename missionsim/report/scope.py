@@ -6,8 +6,8 @@ from missionsim.study.inputs.load_study import Study
 from missionsim.world.airports.table import Airport
 
 SCOPE: tuple[tuple[str, str, str], ...] = (
-    ("aircraft", "one piston engine that burns avgas, no pressure cabin, up to 12,500 lb, one pilot",
-     "twins, turbines, diesels and pressure cabins are refused with the reason; their advertisements are still read"),
+    ("aircraft", "one or two piston engines, gasoline or diesel, pressurised or not, up to 12,500 lb, one pilot",
+     "turbines are refused with the reason; their advertisements are still read"),
     ("places", "the contiguous United States: terrain, surface weather, winds aloft; airports "
      "and runways of North and Central America and the Caribbean",
      "elsewhere ground is not checked and weather is that of the nearest station, both said in the report; "

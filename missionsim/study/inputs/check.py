@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.aircraft.fit import Derived, FitLine, derived, fit_report
-from missionsim.aircraft.loading import empty_weight_lb
+from missionsim.aircraft.loading import empty_weight_lb, fuel_lb_per_gal
 from missionsim.aircraft.performance import performance_of
 from missionsim.aircraft.profile import Profile
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
@@ -33,7 +33,7 @@ from missionsim.year.trips import TripTable
 Array = NDArray[Any]
 
 STUDY_KEYS = frozenset(StudySpec.model_fields)
-PROFILE_KEYS = frozenset(Profile.model_fields)
+PROFILE_KEYS = frozenset({*Profile.model_fields, "class"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,12 +180,17 @@ def check_profile(file: str, profile: Profile, assumptions: Assumptions, year: i
     except ValidityError as error:
         raise InputError([misfit(file, profile, error)]) from None
     listing = Listing.of(profile, year, assumptions)
-    taken = taken_as(listing)
+    taken, of_class = taken_as(listing), f"the class: {profile.class_words}"
     opened = tuple(Open(f.key, f.label, taken[f.key],
-                        "the advertisement" if f.range is not None else
+                        _range_from(f.key, profile) if f.range is not None else
+                        of_class if f.key in profile.class_guesses else
                         assumptions.entry("unknown." + f.key.replace(".", "_")).source) for f in listing.unsaid)
     return ProfileCheck(file, profile, empty_weight_lb(profile, assumptions), tuple(fit), tuple(parts), opened,
-                        assumptions["aircraft.avgas_lb_per_gal"])
+                        fuel_lb_per_gal(profile, assumptions))
+
+
+def _range_from(key: str, profile: Profile) -> str:
+    return "common practice: claimed without level or power" if key in profile.class_guesses else "the advertisement"
 
 
 _LOOKED_AT = range(400)
@@ -216,6 +221,8 @@ def _figure(figure: Unsaid, value: float) -> str:
         return f"${value:,.0f}"
     if figure.key.endswith("_share"):
         return f"{value:.0%}"
+    if figure.key.endswith("_gph"):
+        return f"{value:.1f}"
     return f"{value:,.0f}"
 
 
@@ -310,5 +317,6 @@ def _profile_data(item: ProfileCheck) -> dict[str, Any]:
                  "used_in_fit": f.used_in_fit} for f in item.fit],
         "derived": [{"name": d.name, "value": round(d.value, 5), "unit": d.unit, "assumed": d.assumed}
                     for d in item.derived],
+        "origin": item.profile.origins_of_figures(),
         "unknown": [{"key": o.key, "label": o.label, "taken": o.taken, "source": o.source} for o in item.open],
     }

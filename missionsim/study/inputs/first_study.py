@@ -145,7 +145,7 @@ def first_study_texts(answers: Answers) -> dict[str, str]:
     names = _unique([p.name for p in answers.proposals])
     for i, (proposal, name) in enumerate(zip(answers.proposals, names, strict=True), 1):
         stem = re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_") or f"aircraft_{i}"
-        text = proposal.whole_profile_text.replace(f"name: {json.dumps(proposal.name)}", f"name: {json.dumps(name)}", 1)
+        text = proposal.profile_text.replace(f"name: {json.dumps(proposal.name)}", f"name: {json.dumps(name)}", 1)
         texts[f"aircraft/{stem}.yaml"] = text
         texts[f"aircraft/{stem}_questions.txt"] = proposal.letter + "\n"
         files.append(f"aircraft/{stem}.yaml")

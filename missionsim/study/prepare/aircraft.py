@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.aircraft.loading import arrange, inside, max_fuel_gal, weight_and_cg, zero_fuel_margin_lb
+from missionsim.aircraft.loading import (
+    arrange,
+    fuel_lb_per_gal,
+    inside,
+    max_fuel_gal,
+    weight_and_cg,
+    zero_fuel_margin_lb,
+)
 from missionsim.aircraft.performance import AsFlown, performance_of
 from missionsim.aircraft.profile import Profile
 from missionsim.base.assumptions import Assumptions
 from missionsim.decide.candidate_plan import Loads
 from missionsim.flight.stops import CoarseFlight
 from missionsim.physics.atmosphere import isa_deviation_c
+from missionsim.study.unknowns.class_figures import AS_LIKELY, Factors
 
 Array = NDArray[Any]
 COARSE_NM = 300.0
@@ -28,6 +36,7 @@ class Equipped:
     profile: Profile
     performance: AsFlown
     assumptions: Assumptions
+    factors: Factors = AS_LIKELY
 
     @classmethod
     def of(cls, profile: Profile, assumptions: Assumptions) -> Equipped:
@@ -52,7 +61,16 @@ class Equipped:
 
     def max_fuel_gal(self, zero_fuel_lb: Array) -> Array:
         """Return the usable fuel that weight limits and tanks allow. [gal]"""
-        return max_fuel_gal(self.profile, zero_fuel_lb, self.assumptions)
+        if self.factors.tank == 1.0:
+            return max_fuel_gal(self.profile, zero_fuel_lb, self.assumptions)
+        room_lb = self.profile.max_takeoff_lb - np.asarray(zero_fuel_lb)
+        return np.minimum(self.profile.usable_gal * self.factors.tank,
+                          room_lb / fuel_lb_per_gal(self.profile, self.assumptions))
+
+    def as_drawn(self, factors: Factors) -> Equipped:
+        """Return the same aircraft with the figures of a drawn one of its class."""
+        return replace(self, factors=factors, performance=self.performance.scaled(
+            factors.speed, factors.fuel_flow, factors.climb, factors.takeoff, factors.landing))
 
     def balance_ok(self, zero_fuel_lb: Array, zero_fuel_moment_lb_in: Array, fuel_gal: Array) -> NDArray[np.bool_]:
         """Tell whether the centre of gravity is between its limits; weight itself is judged apart."""

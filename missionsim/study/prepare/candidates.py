@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.aircraft.loading import fuel_lb_per_gal
 from missionsim.aircraft.profile import Profile
 from missionsim.aircraft.runway import crosswind_limit_kt
 from missionsim.base.assumptions import Assumptions
@@ -27,6 +28,7 @@ from missionsim.study.prepare.network import HALF_HOUR_FT, LaneMaker, LaneSet, P
 from missionsim.study.prepare.people import nominal_people_lb
 from missionsim.study.prepare.pilot import crew_for, limits_for, rules_for
 from missionsim.study.prepare.runways import field_rows, high_rows
+from missionsim.study.unknowns.class_figures import Factors, drawn_keys
 from missionsim.world.airports.table import Airport
 from missionsim.world.ground.routes import Route
 from missionsim.world.ground.terrain import Terrain
@@ -37,6 +39,8 @@ Array = NDArray[Any]
 CEILING_STEPS_FT = (10_500.0, HALF_HOUR_FT, 18_000.0, 21_000.0, 25_000.0)
 """Usable ceilings are rounded down to these, so that like candidates share lanes; see `lane_ceiling_ft`."""
 LEVEL_STEP_FT = 1000.0
+WORST = Factors(climb=0.6, takeoff=1.8, landing=1.8)
+"""No aircraft drawn of a class climbs worse or needs more runway than this, over the likely one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +120,7 @@ def _fuel_policy(equipped: Equipped, rules: Rules, a: Assumptions) -> FuelPolicy
     flow_gph = equipped.coarse(6000.0).fuel_flow_gph
     approach_h = a["flight.approach_min" if rules.instrument else "flight.pattern_min"] / 60.0
     return FuelPolicy(equipped.performance.taxi_fuel_gal, a["flight.approach_flow_share"] * flow_gph * approach_h,
-                      max(rules.reserve_day_min, rules.reserve_night_min) / 60.0, a["aircraft.avgas_lb_per_gal"])
+                      max(rules.reserve_day_min, rules.reserve_night_min) / 60.0, fuel_lb_per_gal(equipped.profile, a))
 
 
 def _stop_planner(draft: Draft, places: Places, a: Assumptions) -> StopPlanner:
@@ -177,6 +181,7 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
     table = replace(build_table(draft.equipped.performance, flight_rows, draft.fuel, profile.max_takeoff_lb),
                     least_descent_share=a["flight.steepest_descent_share"])
     crew = crew_for(settings.pilot, profile, a)
+    worst = draft.equipped.as_drawn(WORST) if drawn_keys(profile) else draft.equipped
     airports = places.airports
     minima = landing_minima([p.approach for p in airports], [p.approach_ceiling_ft for p in airports],
                             [p.approach_visibility_sm for p in airports], elevation_ft,
@@ -188,11 +193,11 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
         level_limits=_level_limits(draft, flight_rows, table.still_air_h, _high_share(routes, a), a), rows=rows,
         cells=AirCells.of(rows.leg, schedule),
         options=_option_index(draft, len(schedule.trip)), lane_set=lane_set,
-        takeoff_rows=field_rows(draft.equipped, places, rows.from_place, table.nominal_takeoff_lb, a,
+        takeoff_rows=field_rows(worst, places, rows.from_place, table.nominal_takeoff_lb, a,
                                 draft.rules, landing=False),
-        landing_rows=field_rows(draft.equipped, places, rows.to_place, table.nominal_takeoff_lb, a,
+        landing_rows=field_rows(worst, places, rows.to_place, table.nominal_takeoff_lb, a,
                                 draft.rules, landing=True),
-        high_rows=high_rows(draft.equipped, elevation_ft[rows.from_place],
+        high_rows=high_rows(worst, elevation_ft[rows.from_place],
                             flight_rows.mountainous | draft.rules.instrument, a),
         least_gradient_ft_per_nm=a["flight.least_gradient_ft_per_nm"],
         static_reasons=np.zeros(len(rows.lane), dtype=np.uint32), usable_gal=profile.usable_gal,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,11 +16,13 @@ from missionsim.decide.flight_records import Columns, flight_columns, shop_colum
 from missionsim.decide.leg_weather import WeatherSky, leg_weather
 from missionsim.decide.surface_weather import LegWeather
 from missionsim.flight.batch import AirOnRoutes
-from missionsim.flight.table import with_speed
+from missionsim.flight.table import with_factors, with_speed
 from missionsim.money.entries import Ledger
 from missionsim.money.ledger import ledger_of
+from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.people import drawn_people_lb
 from missionsim.study.prepare.study import Flyer, Prepared
+from missionsim.study.unknowns.class_figures import Factors
 from missionsim.study.unknowns.effects import Effects, OneEffect, effects_of
 from missionsim.study.unknowns.upkeep import wear
 from missionsim.world.surface.year import SurfaceYear
@@ -153,7 +155,15 @@ def plan_for(prepared: Prepared, number: int, effects: OneEffect) -> tuple[Candi
     if flyer.standby is not None and effects.autopilot_out:
         plan, row = flyer.standby.plan, flyer.standby.gate_row
     share = effects.speed_share
-    return (plan if share == 1.0 else replace(plan, table=with_speed(plan.table, share))), row
+    plan = plan if share == 1.0 else replace(plan, table=with_speed(plan.table, share))
+    return (plan if effects.of_class.none else drawn_plan(plan, effects.of_class)), row
+
+
+def drawn_plan(plan: CandidatePlan, factors: Factors) -> CandidatePlan:
+    """Return the plan of a drawn aircraft of a class: factors on the tables, fields and tanks of the likely one."""
+    table = with_factors(plan.table, factors.speed, factors.fuel_flow, factors.climb)
+    return replace(plan, table=table, aircraft=cast("Equipped", plan.aircraft).as_drawn(factors),
+                   usable_gal=plan.usable_gal * factors.tank)
 
 
 def fly_chunk(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,

@@ -22,6 +22,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import normal_quantile, skewed_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
+from missionsim.study.unknowns.class_figures import LABELS, drawn_keys, drawn_values
 
 Array = NDArray[Any]
 BLOCK = 20
@@ -76,12 +77,18 @@ class Listing:
         ----------
         year : int   Calendar year of the purchase.
         """
-        return cls(profile, year, assumptions, tuple(_unsaid(profile, key, assumptions) for key in _open_keys(profile)))
+        of_class = (Unsaid(key, *LABELS[key], (), None) for key in drawn_keys(profile))
+        return cls(profile, year, assumptions, (*(_unsaid(profile, key, assumptions) for key in _open_keys(profile)),
+                                                *of_class))
 
     def drawn(self, seed: int, replications: Sequence[int]) -> Drawn:
         """Return the figures of some replications."""
         values: dict[str, Array] = {}
+        of_class = drawn_values(self.profile, self.assumptions, seed, replications)
         for figure in self.unsaid:
+            if figure.key in of_class:
+                values[figure.key] = of_class[figure.key]
+                continue
             u = stratified(seed, replications, self.profile.name, figure.key)
             values[figure.key] = _quantile(self, figure, u, values)
         return Drawn(self, len(replications), values)
@@ -115,6 +122,8 @@ class Drawn:
         for i in range(self.count):
             sections: dict[str, dict[str, Any]] = {}
             for key, drawn in self.values.items():
+                if key in LABELS and key in self.listing.profile.class_guesses:
+                    continue
                 section, _, name = key.partition(".")
                 sections.setdefault(section, {})[name] = _as_said(kinds[key], float(drawn[i]))
             profile = self.listing.profile

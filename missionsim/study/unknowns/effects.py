@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from missionsim.aircraft.figures import likely
 from missionsim.aircraft.loading import empty_weight_lb
 from missionsim.money.cost_profile import catch_up_usd
+from missionsim.study.unknowns.class_figures import AS_LIKELY, Factors, factors_of
 from missionsim.study.unknowns.draws import WORDS, Drawn, Listing, prior_of
 from missionsim.study.unknowns.upkeep import UpkeepRule
 
@@ -24,7 +25,7 @@ class Effects:
     `extra_empty_lb`: empty weight beyond that of the plan. `speed_share`: true airspeed over that of the plan.
     `autopilot_out`: the autopilot cannot be counted on. `oil_since_h`, `months_since_annual`: None where not drawn.
     `repair_factor`: on repair times. `catch_up_usd`: work due as soon as it is bought. `value_lost_share`: of the
-    price, beyond what it supposes.
+    price, beyond what it supposes. `of_class`: of a drawn aircraft of a class over the likely one.
     """
 
     drawn: Drawn
@@ -36,13 +37,14 @@ class Effects:
     repair_factor: Array
     catch_up_usd: Array
     value_lost_share: Array
+    of_class: tuple[Factors, ...] = ()
 
     def at(self, i: int) -> OneEffect:
         """Return the effects in one replication of the chunk."""
         oil, annual = (None if values is None else float(values[i])
                        for values in (self.oil_since_h, self.months_since_annual))
         return OneEffect(float(self.extra_empty_lb[i]), float(self.speed_share[i]), bool(self.autopilot_out[i]), oil,
-                         annual, float(self.repair_factor[i]))
+                         annual, float(self.repair_factor[i]), self.of_class[i] if self.of_class else AS_LIKELY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,7 @@ class OneEffect:
     oil_since_h: float | None
     months_since_annual: float | None
     repair_factor: float
+    of_class: Factors = AS_LIKELY
 
     def upkeep_rule(self, rule: UpkeepRule) -> UpkeepRule:
         """Return the upkeep rule of this replication."""
@@ -69,7 +72,7 @@ def effects_of(drawn: Drawn) -> Effects:
     """Return the effects of drawn figures.
 
     Itineraries and nominal weights stay those of the likely aircraft: what a heavier one cannot lift it refuses on the
-    day. Fuel flow stays too: a slow aircraft burns as much an hour, for longer.
+    day. Fuel flow stays too, unless it is open itself: a slow aircraft burns as much an hour, for longer.
     """
     listing, n = drawn.listing, drawn.count
     a = listing.assumptions
@@ -81,7 +84,8 @@ def effects_of(drawn: Drawn) -> Effects:
         np.zeros(n, dtype=bool) if works is None else ~works,
         drawn.values.get("state.hours_since_oil_change_h"), drawn.values.get("state.months_since_annual"),
         np.ones(n) if supported is None else np.where(supported, 1.0, a["unknown.orphan_repair_factor"]),
-        np.array([catch_up_usd(profile, a) for profile in drawn.profiles()]), lost)
+        np.array([catch_up_usd(profile, a) for profile in drawn.profiles()]), lost,
+        tuple(factors_of(listing.profile, drawn.values, n)))
 
 
 def value_lost_share(drawn: Drawn) -> Array:

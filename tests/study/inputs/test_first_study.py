@@ -82,6 +82,6 @@ def test_lines_that_say_too_little(line):
 
 
 def test_what_cannot_be_flown_is_said():
-    with pytest.raises(InputError, match="twins"):
-        flown_proposal("light twin 2x180, $150,000")
+    with pytest.raises(InputError, match="turbine"):
+        flown_proposal("single-engine turboprop, pressurized, 4,120 TTSN, $1.35M")
     assert flown_proposal("1965 180 hp, 50 gal, $67,000", "4 seats, fixed gear").class_id == "f180"

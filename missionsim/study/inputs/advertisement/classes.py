@@ -2,19 +2,11 @@
 
 from __future__ import annotations
 
+from missionsim.aircraft.classes import CLASS_WORDS
 from missionsim.study.inputs.advertisement.read import Advertisement
 from missionsim.study.inputs.advertisement.text import Found
 
-CLASS_WORDS = {
-    "lsa2": "two-seat light-sport", "trn2": "two-seat trainer", "f160": "four-seat fixed gear, 145-165 hp",
-    "f180": "four-seat fixed gear, 180-200 hp", "h235": "fixed-gear hauler, 200-260 hp",
-    "c310": "composite fixed-gear single, about 300 hp", "r200": "four-seat retractable, 180-200 hp",
-    "r250": "four-seat retractable, 210-260 hp", "x6f": "six-seat fixed gear", "x6r": "six-seat retractable",
-    "x6t": "six-seat turbocharged single", "x6p": "six-seat pressurised single", "dsl4": "four-seat diesel",
-    "twl": "light twin", "tmn": "medium twin", "tmt": "medium twin, turbocharged", "tmp": "medium twin, pressurised",
-    "stp": "pressurised single turboprop", "stu": "utility single turboprop",
-}
-"""Classes of aircraft in plain words."""
+__all__ = ["CLASS_WORDS", "class_of"]
 
 _SPEAK = ("engine.count", "identity.seats", "identity.gear", "engine.rated_hp", "identity.pressurised",
           "engine.aspiration", "engine.fuel", "turbine", "certificate", "construction", "use")

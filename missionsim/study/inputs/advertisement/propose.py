@@ -8,11 +8,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+import yaml
+
+from missionsim.aircraft.profile import Profile
 from missionsim.study.inputs.advertisement.classes import CLASS_WORDS, class_of
 from missionsim.study.inputs.advertisement.questions import Question, letter, questions_for
 from missionsim.study.inputs.advertisement.read import Advertisement, read_words
 from missionsim.study.inputs.advertisement.text import Found
-from missionsim.study.inputs.advertisement.typical import class_figures, usual_figures, why_not_flown
+from missionsim.study.inputs.advertisement.typical import usual_figures, why_not_flown
 
 AVGAS_LB_PER_GAL, JET_LB_PER_GAL = 6.0, 6.7
 """Only to turn a payload with full fuel back into a useful load."""
@@ -90,15 +93,7 @@ class Proposal:
         """What is usual for the class and a profile needs beside what is said; none where it cannot be flown."""
         if self.not_flown_because:
             return ()
-        return tuple(usual_figures(self.class_id, {f.key: f for f in self.figures}, self.class_words))
-
-    @property
-    def whole_profile_text(self) -> str:
-        """A profile that runs: what is said, then what is usual for the class, each line marked as which it is.
-
-        Where the class cannot be flown, the same as `profile_text`.
-        """
-        return _yaml(self) if self.not_flown_because else _yaml(self, self.guesses)
+        return usual_figures(Profile.model_validate(yaml.safe_load(self.profile_text)))
 
 
 def read_advertisement(text: str, today: date | None = None) -> Proposal:
@@ -171,50 +166,25 @@ def _name(ad: Advertisement, class_id: str) -> str:
 # The profile as YAML
 
 
-def _yaml(proposal: Proposal, guesses: tuple[Found, ...] = ()) -> str:
-    rest = "# `class guess` marks what the advertisement does not say: put the seller's answer in its place." if guesses else \
-        "# What is not here is open: it is drawn from the class, or asked of the seller."
+def _yaml(proposal: Proposal) -> str:
     lines = ["# Proposed from the words of an advertisement, which stand beside each figure. Check every one of them.",
-             rest, "", f"name: {json.dumps(proposal.name)}"]
+             "# What is not here is filled from the class and drawn anew in every simulated year; `missionsim check` shows it.",
+             "", f"name: {json.dumps(proposal.name)}"]
     if proposal.class_words:
         words = ", ".join(f'"{f.words}"' for f in proposal.class_from)
-        kind = f"# class: {proposal.class_words}" if guesses else f"class: {json.dumps(proposal.class_words)}"
-        lines += [kind, f"# worked out from {_one_line(words)}"]
+        lines += [f"class: {json.dumps(proposal.class_words)}", f"# worked out from {_one_line(words)}"]
     else:
         lines += ["# class: the words do not say what kind of aircraft it is"]
-    if not any(f.key == "prices.asking_price_usd" for f in (*proposal.figures, *guesses)):
+    if not any(f.key == "prices.asking_price_usd" for f in proposal.figures):
         lines += ["prices: {asking_price_usd: unknown}"]
-    figures = _in_order([*(f for f in proposal.figures if not guesses or f.key not in _NOT_YET), *guesses])
-    lines += _sections(figures, whole=bool(guesses))
-    lines += _stations(proposal.class_id, figures) if guesses else []
+    lines += _sections(proposal.figures)
     also = [f"#   {f.key}: {_plain(f.value)}  ({_comment(f)})" for f in proposal.also]
     lines += ["", "# Also said, for you to read; no figure of the profile:", *also] if also else []
     lines += ["", "# Not understood: " + _one_line("; ".join(proposal.unread))] if proposal.unread else []
     return "\n".join(lines) + "\n"
 
 
-_NOT_YET = frozenset({"engine.count", "engine.fuel", "identity.pressurised", "book.range.range_nm"})
-"""Said, but no key of a profile that flies, or one that needs more than an advertisement says."""
-
-
-def _in_order(figures: list[Found]) -> list[Found]:
-    order = (*_PROFILE_KEYS, "engine.critical_altitude_ft", "geometry.wing_span_ft", "geometry.wing_area_sqft")
-    return sorted(figures, key=lambda f: order.index(f.key))
-
-
-def _stations(class_id: str, figures: list[Found]) -> list[str]:
-    """Return rows of two seats and one place for bags; without an envelope their arms decide nothing."""
-    seats = int(next(f.value for f in figures if f.key == "identity.seats"))
-    rows = [min(2, seats - i) for i in range(0, seats, 2)]
-    names = ("front", "middle", "rear") if len(rows) == 3 else ("front", "rear", "third", "fourth", "fifth")
-    bags = class_figures()[class_id]["baggage_lb"][1]
-    lines = [f"  - {{name: {name} seats, kind: seat, arm_in: 0, seats: {n}}}" for name, n in zip(names, rows, strict=False)]
-    return ["", "stations:  # arms are not known: without an envelope balance is not checked", *lines,
-            _line(f"  - {{name: baggage, kind: baggage, arm_in: 0, max_lb: {bags:g}}}",
-                  Found("", bags, "", -1, "class guess", "usual limit"))]
-
-
-def _sections(figures: Iterable[Found], whole: bool = False) -> list[str]:
+def _sections(figures: Iterable[Found]) -> list[str]:
     tree: dict[str, Any] = {}
     for figure in figures:
         *parents, name = figure.key.split(".")
@@ -225,7 +195,7 @@ def _sections(figures: Iterable[Found], whole: bool = False) -> list[str]:
     lines: list[str] = []
     for section, inner in tree.items():
         lines += ["", f"{section}:"]
-        lines += _tank(inner, ", arm_in: 0" if whole else "") if section == "tanks" else _inner(inner, "  ")
+        lines += _tank(inner) if section == "tanks" else _inner(inner, "  ")
     return lines
 
 
@@ -243,9 +213,9 @@ def _inner(tree: dict[str, Any], indent: str) -> list[str]:
     return lines
 
 
-def _tank(inner: dict[str, Any], arm: str) -> list[str]:
+def _tank(inner: dict[str, Any]) -> list[str]:
     figure = inner["usable_gal"]
-    return [_line(f"  - {{name: tanks, usable_gal: {figure.value:g}{arm}}}", figure)]
+    return [_line(f"  - {{name: tanks, usable_gal: {figure.value:g}}}", figure)]
 
 
 def _line(text: str, figure: Found) -> str:
@@ -253,8 +223,6 @@ def _line(text: str, figure: Found) -> str:
 
 
 def _comment(figure: Found) -> str:
-    if figure.how == "class guess":
-        return _one_line(f"class guess: {figure.note}")
     note = f", {figure.how}" if figure.how != "said" else ""
     note += f": {figure.note}" if figure.note else ""
     return _one_line(f'"{figure.words}"{note}')

@@ -1,0 +1,104 @@
+"""A class fills the gaps: drawn aircraft are such as fly, agree with what is known, and say where they are from."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from aircraft_cases import NAMES, demo
+from pydantic import ValidationError
+
+from missionsim.aircraft.class_draw import ClassModel
+from missionsim.aircraft.classes import KINDS, class_named, figures_of
+from missionsim.aircraft.fit import fit_report
+from missionsim.aircraft.performance import performance_of
+from missionsim.aircraft.profile import Profile
+from missionsim.base.assumptions import packaged_assumptions
+
+A = packaged_assumptions()
+FLOWN = [name for name, kind in KINDS.items() if kind.flown]
+
+
+def advertised(name: str, **more) -> Profile:
+    return Profile.model_validate({"name": "x", "class": KINDS[name].words,
+                                   "prices": {"asking_price_usd": "unknown"}, **more})
+
+
+def drawn(name: str, count: int, **known) -> list:
+    model, random = ClassModel(name, known, A), np.random.default_rng(5)
+    return [model.drawn(random) for _ in range(count)]
+
+
+@pytest.mark.parametrize("name", FLOWN)
+def test_two_hundred_drawn_aircraft_of_a_class_are_such_as_fly(name):
+    """Bounds from outside the recipe: speed for power and wing, stall by 14 CFR 23.49, climb for power loading."""
+    kind = KINDS[name]
+    for f in drawn(name, 200):
+        assert 100.0 < f.cruise_kt / np.cbrt(0.75 * f.power_hp / f.wing_sqft) < 205.0
+        assert kind.engines == 2 or f.vs0_kt <= 61.0
+        climb = 33_000.0 * f.power_hp / f.weight_lb
+        assert 0.15 * climb < f.climb_fpm < 0.62 * climb  # what is left after drag, with a propeller
+        assert 0.28 < f.flow_gph * (6.7 if kind.jet_fuel else 6.0) / (0.75 * f.power_hp) < 0.62
+        assert f.landing_roll_ft < f.landing_ft
+        assert f.takeoff_roll_ft < f.takeoff_ft < 5_000.0
+        assert 0.0 < f.weight_lb - f.empty_lb - 6.0 * f.fuel_gal < f.weight_lb / 2
+
+
+@pytest.mark.parametrize("name", FLOWN)
+def test_a_class_is_met_in_its_middle(name):
+    """The median drawn aircraft is near the median type, where nothing is known."""
+    of, many = figures_of(name), drawn(name, 200)
+    for figure, value in (("mtow_lb", "weight_lb"), ("v75_ktas", "cruise_kt"), ("roc_sl_fpm", "climb_fpm"),
+                          ("fuel_usgal", "fuel_gal"), ("to_50ft_ft", "takeoff_ft")):
+        assert np.median([getattr(f, value) for f in many]) == pytest.approx(of[figure].likely, rel=0.12), figure
+
+
+def test_what_is_known_stays_and_moves_what_goes_with_it():
+    light, heavy = (drawn("f180", 200, power_hp=hp, useful_lb=985.0) for hp in (180.0, 200.0))
+    assert {float(f.power_hp) for f in light} == {180.0}
+    assert all(f.weight_lb - f.empty_lb == pytest.approx(985.0) for f in light)
+    assert np.median([f.weight_lb for f in heavy]) > np.median([f.weight_lb for f in light])
+    assert np.median([f.flow_gph for f in heavy]) == pytest.approx(
+        200 / 180 * np.median([f.flow_gph for f in light]), rel=0.02)
+
+
+@pytest.mark.parametrize("name", FLOWN)
+def test_name_price_and_class_are_a_profile(name):
+    p = advertised(name)
+    performance_of(p, A)
+    assert all(line.origin == "class guess" for line in fit_report(p, A))
+    assert p.changed({}) == p
+    assert p.origin("book.climb_fpm") == "class guess"
+    assert p.engine.count == KINDS[name].engines
+    assert p.changed({"book.climb_fpm": p.book.climb_fpm + 1.0}).origin("book.climb_fpm") == "typed"
+
+
+def test_figures_that_are_given_are_kept_and_told_apart():
+    p = advertised("f180", weights={"useful_load_lb": {"low": 950, "likely": 985, "high": 1010}},
+                   engine={"rated_hp": 180, "hours_since_overhaul_h": "unknown"},
+                   origins={"engine.rated_hp": "verified"},
+                   book={"cruise": [{"tas_kt": 132}], "range": {"range_nm": 600}})
+    origin = p.origins_of_figures()
+    assert p.book.cruise[0].tas_kt == 132.0
+    assert (origin["weights.useful_load_lb"], origin["engine.rated_hp"], origin["book.cruise.tas_kt"]) \
+        == ("range", "verified", "typed")
+    assert (origin["engine.hours_since_overhaul_h"], origin["book.cruise.level_ft"]) == ("unknown", "class guess")
+    assert p.state.cruise_speed_of_book_share.likely == 0.97  # a speed without level or power is a claim
+
+
+@pytest.mark.parametrize(("words", "said"), [
+    ("pressurised single turboprop", "is a turboprop.*not modelled; accepted: two-seat light-sport"),
+    ("lite twin", "is 'lite twin'; accepted: .*Did you mean 'light twin'"), (7, "is 7; accepted")])
+def test_a_class_that_is_none_or_not_flown_is_one_fault(words, said):
+    with pytest.raises(ValidationError, match=said) as caught:
+        Profile.model_validate({"name": "x", "class": words})
+    assert [e["loc"] for e in caught.value.errors()] == [("class",)]
+
+
+def test_words_and_short_names_mean_the_class():
+    assert class_named("  Four-seat  RETRACTABLE, 210-260 hp") == class_named("r250") == "r250"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_filled_where_all_is_said(name):
+    p = demo(name)
+    assert p.class_words or p.class_guesses == ()

@@ -1,0 +1,110 @@
+"""Figures of a class, drawn: factors on the likely aircraft do what an aircraft of those figures does."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import yaml
+from study_cases import small_study
+
+from missionsim.aircraft.profile import Profile
+from missionsim.flight.table import with_factors
+from missionsim.study.prepare.study import prepare
+from missionsim.study.replicate.one_year import fly_chunk, plan_for
+from missionsim.study.unknowns.class_figures import Factors, drawn_values, likely_value
+from missionsim.study.unknowns.draws import Listing
+from missionsim.study.unknowns.effects import effects_of
+
+LISTED = yaml.safe_load("""
+name: a few figures
+class: four-seat fixed gear, 180-200 hp
+identity: {year: 1997}
+engine: {rated_hp: 180}
+weights: {useful_load_lb: 985}
+prices: {asking_price_usd: 139000}
+limits: {surfaces: [paved, grass]}
+panel: {approach: lpv, ads_b: true}
+""")
+
+
+def study_of(profile: Profile, trips: int = 14):
+    study = small_study(trips=trips, candidates=1)
+    return replace(study, candidates=(replace(study.candidates[0], name=profile.name, profile=profile),))
+
+
+@pytest.fixture(scope="module")
+def listing():
+    study = small_study(candidates=1)
+    return Listing.of(Profile.model_validate(LISTED), study.year, study.assumptions)
+
+
+def test_open_figures_of_the_class_are_questions_like_any_other(listing):
+    keys = [figure.key for figure in listing.unsaid]
+    assert {"book.cruise.tas_kt", "book.climb_fpm", "tanks", "book.takeoff.over_50ft_ft"} <= set(keys)
+    assert "weights.empty_weight_lb" not in keys  # the useful load is given
+    drawn = listing.drawn(3, range(60))
+    assert set(drawn.values) == set(keys)
+    speeds = drawn.values["book.cruise.tas_kt"]
+    assert np.ptp(speeds) > 10.0
+    assert np.median(speeds) == pytest.approx(likely_value(listing.profile, "book.cruise.tas_kt"), rel=0.05)
+
+
+def test_draws_belong_to_the_aircraft_and_its_replication(listing):
+    whole = drawn_values(listing.profile, listing.assumptions, 3, range(6))
+    part = drawn_values(listing.profile, listing.assumptions, 3, [4, 2])
+    for key, values in part.items():
+        np.testing.assert_array_equal(values, whole[key][[4, 2]])
+
+
+def test_effects_are_the_drawn_figures_over_the_likely_ones(listing):
+    drawn = listing.drawn(3, range(5))
+    effects = effects_of(drawn)
+    for i in range(5):
+        factors = effects.at(i).of_class
+        assert factors.climb == pytest.approx(drawn.values["book.climb_fpm"][i] / listing.profile.book.climb_fpm)
+        assert factors.tank == pytest.approx(drawn.values["tanks"][i] / listing.profile.usable_gal)
+
+
+def test_an_aircraft_that_is_all_known_flies_by_its_own_plan():
+    prepared = prepare(small_study(trips=3, candidates=2))
+    flyer = prepared.flyers[1]
+    effect = replace(effects_of(flyer.listing.drawn(1, [0])).at(0), speed_share=1.0, autopilot_out=False)
+    assert effect.of_class == Factors()
+    assert plan_for(prepared, 1, effect)[0] is flyer.plan
+    same = with_factors(flyer.plan.table, 1.0, 1.0, 1.0)
+    for name, values in flyer.plan.table.coefficient.items():
+        np.testing.assert_array_equal(same.coefficient[name], values)
+
+
+def made_of(profile: Profile, values, i: int) -> Profile:
+    """Return the profile of a drawn aircraft, typed out: field rolls go with the distances over 50 ft."""
+    book, changes = profile.book, {key: float(v[i]) for key, v in values.items() if key.startswith("book.")}
+    point = {"tas_kt": changes["book.cruise.tas_kt"], "fuel_flow_gph": changes["book.cruise.fuel_flow_gph"]}
+    cruise = [book.cruise[0].model_dump() | point]
+    fields = {}
+    for side in ("takeoff", "landing"):
+        old, over = getattr(book, side), changes[f"book.{side}.over_50ft_ft"]
+        fields[f"book.{side}"] = {"ground_roll_ft": old.ground_roll_ft * over / old.over_50ft_ft, "over_50ft_ft": over}
+    return profile.changed({"book.cruise": cruise, "book.climb_fpm": changes["book.climb_fpm"], **fields,
+                            "tanks": [{"name": "tanks", "usable_gal": float(values["tanks"][i])}], "class_words": ""})
+
+
+@pytest.mark.slow
+def test_twenty_drawn_aircraft_prepared_afresh_cost_and_fly_the_same():
+    """Net cost within one percent and trips made within one, in the mean; ways and stops stay the likely aircraft's."""
+    study = study_of(Profile.model_validate(LISTED), 40)
+    prepared, listing = prepare(study), None
+    listing = prepared.flyers[0].listing
+    values = drawn_values(listing.profile, study.assumptions, study.seed, range(20))
+    cost, made = np.zeros((2, 20)), np.zeros((2, 20))
+    for r in range(20):
+        fresh = made_of(listing.profile, values, r)
+        for k, ready in enumerate((prepared, prepare(replace(study, candidates=(
+                replace(study.candidates[0], profile=fresh),))))):
+            (flown,) = fly_chunk(ready, [r])
+            cost[k, r] = flown.ledger.amount_cents.sum() / 100.0
+            made[k, r] = np.isin(flown.trips["outcome"], ["completed", "delayed"]).sum()
+    assert cost[0].mean() == pytest.approx(cost[1].mean(), rel=0.01)
+    assert np.abs(made[0] - made[1]).mean() <= 1.0
