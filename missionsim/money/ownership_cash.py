@@ -416,6 +416,27 @@ def _borrowed(candidate: CostProfile, terms: PurchaseTerms, years: int, assumpti
     return [CashItem(Category.LOAN, ("ownership.purchase_discount_share",), usd)]
 
 
+def loan_by_year(candidate: CostProfile, terms: PurchaseTerms, years: int, assumptions: Assumptions,
+                 ) -> list[dict[str, float]]:
+    """Return what is paid on the loan in each year kept, interest and principal apart, and what is owed at its end.
+
+    Dollars as they are paid. Empty without a loan.
+    """
+    share, rate, term = (assumptions[f"ownership.{k}"] for k in ("loan_share", "loan_rate_share", "loan_years"))
+    principal = closing_price_usd(candidate, terms, assumptions) * share
+    if principal <= 0.0:
+        return []
+    owed = [float(loan_balance_usd(principal, rate, term, 12.0 * y)) for y in range(years + 1)]
+    monthly = float(loan_payment_usd(principal, rate, term))
+    rows = []
+    for y in range(years):
+        paid = monthly * min(max(12.0 * term - 12.0 * y, 0.0), 12.0)
+        repaid = owed[y] - owed[y + 1]
+        rows.append({"year": y + 1, "paid_usd": paid, "interest_usd": paid - repaid, "principal_usd": repaid,
+                     "owed_usd": owed[y + 1]})
+    return rows
+
+
 def _sold(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, done: Overhauls,
           terms: PurchaseTerms, assumptions: Assumptions) -> list[CashItem]:
     flown, years = records.flight_hours.sum(axis=1), records.flight_hours.shape[1]

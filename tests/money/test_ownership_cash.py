@@ -13,7 +13,7 @@ from missionsim.base.errors import ValidityError
 from missionsim.money.categories import CATEGORIES, CODE, Category
 from missionsim.money.insurance import PilotExperience, quote
 from missionsim.money.overhauls import Engines, middle_draws, overhauls, uniform_draws
-from missionsim.money.ownership_cash import PurchaseTerms, YearlyRecords, own, price_factor, priced_parts
+from missionsim.money.ownership_cash import PurchaseTerms, YearlyRecords, loan_by_year, own, price_factor, priced_parts
 from missionsim.money.prices import prices_of
 from missionsim.money.resale import resale, upgrade_recovered_share
 
@@ -168,6 +168,18 @@ def test_a_loan_moves_cash_but_at_its_own_rate_costs_nothing_in_present_value(as
         loan = own(aircraft, records(50), middle_draws(aircraft, 1), flat, prices, lent)
         assert loan.by_year_cents[0, 0] < plain.by_year_cents[0, 0]
         assert loan.net_present_cost_usd[0] == pytest.approx(plain.net_present_cost_usd[0], abs=0.1)
+
+
+def test_a_loan_by_year_by_hand(assumptions):
+    """Source of the factor: compound interest tables, A/P at 1 % and 12 periods: 0.0888488; 95,000 borrowed whole."""
+    lent = assumptions.replaced({"ownership.loan_share": 1.0, "ownership.loan_rate_share": 0.12,
+                                 "ownership.loan_years": 1})
+    first, second = loan_by_year(candidate("R4", asking_price_usd=100_000.0), PurchaseTerms(), 2, lent)
+    assert first["paid_usd"] == pytest.approx(12 * 0.0888488 * 95_000, rel=1e-6)
+    assert first["principal_usd"] == pytest.approx(95_000.0)
+    assert first["interest_usd"] == pytest.approx(12 * 0.0888488 * 95_000 - 95_000, rel=1e-4)
+    assert second["paid_usd"] == second["owed_usd"] == 0.0
+    assert loan_by_year(candidate("R4"), PurchaseTerms(), 2, assumptions) == []
 
 
 def test_an_overhaul_is_paid_in_the_year_its_hours_run_out_and_the_rest_counts_on_the_new_engine(assumptions):

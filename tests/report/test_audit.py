@@ -9,6 +9,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from missionsim.money.categories import Category
+from missionsim.report.money_words import WORDS, money_section
 from missionsim.report.run_file import result_files
 
 
@@ -96,3 +98,12 @@ def test_price_draws_are_factors_about_one_and_shared_prices_are_alike(files, co
     assert 0.9 < np.median(fuel) < 1.2
     years = comparison.certainty.priced.cost.shape[2]
     assert len(prices) == years * len(comparison.names)
+
+
+def test_every_sum_of_a_year_is_told_with_its_working(comparison):
+    assert set(WORDS) | {Category.PURCHASE, Category.RESALE, Category.RENT} == set(Category)
+    known = {a.key for a in comparison.study.assumptions}
+    assert {key for _, keys in WORDS.values() for key in keys} <= known
+    (table,) = money_section(comparison).tables
+    assert {"fuel", "value lost", "capital", "insurance"} <= {row[0] for row in table.rows}
+    assert all(row[-2] and row[-1] for row in table.rows)

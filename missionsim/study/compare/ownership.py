@@ -16,7 +16,7 @@ from missionsim.money.categories import CATEGORIES, CODE, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.finance import capital_recovery_factor
 from missionsim.money.operating_costs import reserve_usd
-from missionsim.money.ownership_cash import Ownership
+from missionsim.money.ownership_cash import Ownership, loan_by_year
 from missionsim.statistics.comparisons import (
     confidence_mean_best,
     paired_difference,
@@ -27,7 +27,7 @@ from missionsim.statistics.intervals import exact_mean, mean_interval, measure, 
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.one_year import CHUNK
-from missionsim.study.replicate.ownership_years import OwnedYears, bought, first_quote, years_kept
+from missionsim.study.replicate.ownership_years import OwnedYears, bought, first_quote, purchase_terms, years_kept
 
 Array = NDArray[Any]
 Measure = dict[str, float | None]
@@ -45,7 +45,8 @@ class Owned:
     (the reserve view, no part of the cash), the share of ownerships with an engine overhaul, and mean cash by category.
     Measures are `mean, low, high, p10, p50, p90`, over ownerships. `worst_tenth_usd`: mean net present cost of the
     worst tenth. `cash`: what must be at hand beyond the mean plan (`p90_usd`, `p95_usd`, `year` of the most of it).
-    `insurance`: what an insurer asks at first: `insurable, why, premium_usd, dual_h`. `values` by replication.
+    `insurance`: what an insurer asks at first: `insurable, why, premium_usd, dual_h`. `loan`: by year, paid, interest,
+    principal and owed. `values` by replication.
     """
 
     name: str
@@ -64,6 +65,7 @@ class Owned:
     engine_overhaul_share: float
     early_overhaul_share: float
     insurance: Mapping[str, Any]
+    loan: tuple[Mapping[str, float], ...]
     values: Ownership
 
     def summary(self) -> dict[str, Any]:
@@ -167,7 +169,8 @@ def _owned(prepared: Prepared, number: int, flown: OwnedYears) -> Owned:
         worst_tenth_usd=worst_tenth(values.net_present_cost_usd), cash=cash_at_hand(values),
         engine_overhaul_share=float((values.overhauls.engine_usd > 0.0).any(axis=1).mean()),
         early_overhaul_share=float(values.overhauls.early.any(axis=1).mean()),
-        insurance=found.entry, values=values)
+        insurance=found.entry, loan=tuple(loan_by_year(flyer.cost, purchase_terms(prepared, flyer), years, a)),
+        values=values)
 
 
 def _year(values: Ownership, year: int, cost: CostProfile, assumptions: Assumptions) -> dict[str, Any]:
