@@ -14,12 +14,14 @@ from missionsim.decide.enroute_weather import ridge_bits
 from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
 from missionsim.decide.surface_weather import LegWeather, Sky
 from missionsim.flight.batch import AirOnRoutes, Plans, plan_cells
+from missionsim.flight.stops import FORCED_H
 from missionsim.year.schedule import AIR_SLOTS, Decisions, Schedule
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
 STRUCTURAL_BITS = sum(BIT[reason] for reason in STRUCTURAL)
 OVER_COMFORT_H = 100.0
+"""A flight longer than people sit through counts so much longer: it is flown where there is no stop. [h]"""
 IMPOSSIBLE_H = 1e6
 
 
@@ -133,11 +135,11 @@ def _hourly(values: Array, slots: int) -> Array:
 
 @dataclass(frozen=True, slots=True)
 class OptionTimes:
-    """Itineraries by option and slot: flight hours, block hours with stops, most hours over comfort, fuel."""
+    """Itineraries by option and slot: flight hours, block hours with stops, what discomfort counts, fuel."""
 
     flight_h: Array
     block_h: Array
-    over_comfort_h: Array
+    discomfort_h: Array
     fuel_gal: Array
 
 
@@ -157,13 +159,27 @@ def _option_times(plan: CandidatePlan, plans: Plans, slots: int) -> OptionTimes:
     first = plan.options.first_row[:-1]
     flights = np.diff(plan.options.first_row)
     hours = plans.flight_h + np.where(plans.reasons == 0, plan.approach_h, 0.0)
-    over = np.maximum(hours - plan.rows.comfort_h[:, None], 0.0)
+    over = _over_comfort_h(plan, hours) + _short_hops_h(plan, flights)[:, None]
     flight_h = np.add.reduceat(hours, first, axis=0)
     ground_h = flights * plan.taxi_h + (flights - 1) * plan.ground_h
     block_h = flight_h + ground_h[:, None]
-    comfort = np.maximum.reduceat(over, first, axis=0)
+    comfort = np.add.reduceat(over, first, axis=0)
     fuel_gal = np.add.reduceat(plans.fuel_gal, first, axis=0)
     return OptionTimes(*(_hourly(values, slots) for values in (flight_h, block_h, comfort, fuel_gal)))
+
+
+def _over_comfort_h(plan: CandidatePlan, hours: Array) -> Array:
+    """Return what flights beyond the longest comfortable one count, [row, slot]: up to a stop, then more. [h]"""
+    spare_h = plan.assumptions["flight.comfort_spare_share"] * plan.rows.comfort_h[:, None]
+    over = np.maximum(hours - plan.rows.comfort_h[:, None] - 0.05, 0.0)
+    soft = plan.ground_h * np.divide(over, spare_h, out=np.full(over.shape, np.inf), where=spare_h > 0.0)
+    return np.where(over == 0.0, 0.0, np.where(over <= spare_h, soft, OVER_COMFORT_H))
+
+
+def _short_hops_h(plan: CandidatePlan, flights: NDArray[np.int64]) -> Array:
+    """Return what flights to or from a stop that are shorter than anybody wants count, [row]. [h]"""
+    short = plan.distance_nm < plan.assumptions["flight.shortest_hop_nm"]
+    return np.where(short & (np.repeat(flights, flights) > 1), FORCED_H, 0.0)
 
 
 def _best_option(plan: CandidatePlan, bits: Bits, times: OptionTimes) -> Array:
@@ -171,9 +187,8 @@ def _best_option(plan: CandidatePlan, bits: Bits, times: OptionTimes) -> Array:
 
     Quick, or cheap: a gallon counts as so many hours as the study's criterion says.
     """
-    comfort = times.over_comfort_h
     score = times.block_h + plan.fuel_price_h_per_gal * times.fuel_gal
-    score += np.where(bits == 0, 0.0, IMPOSSIBLE_H) + np.where(comfort > 0.05, OVER_COMFORT_H, 0.0)
+    score += np.where(bits == 0, 0.0, IMPOSSIBLE_H) + times.discomfort_h
     score = np.vstack([score, np.full((1, score.shape[1]), 2 * IMPOSSIBLE_H)])
     of_leg = plan.options.of_leg
     best = np.zeros((len(of_leg), score.shape[1]), dtype=np.int64)

@@ -15,6 +15,10 @@ MAX_FLIGHTS = 5
 """A leg of more flights than this is refused for range rather than searched."""
 
 
+FORCED_H = 5.0
+"""A hop too short to be wanted counts so much longer: it is taken where nothing else is possible. [h]"""
+
+
 @dataclass(frozen=True, slots=True)
 class CoarseFlight:
     """A flight in three numbers, good enough to choose where to stop; the chosen flights are then planned in full.
@@ -52,8 +56,21 @@ class StopSearch:
         return haversine_nm(lat[:, None], lon[:, None], lat[None, :], lon[None, :])
 
 
+@dataclass(frozen=True, slots=True)
+class StopWishes:
+    """What people want of stops: their length on the ground, none too near an end, and towards the middle.
+
+    `ground_h`: time on the ground at each stop; `shortest_nm`: a flight shorter than this counts `FORCED_H` longer;
+    `evenness_per_h`: what the square of each flight's hours counts.
+    """
+
+    ground_h: float
+    shortest_nm: float = 0.0
+    evenness_per_h: float = 0.0
+
+
 def itinerary(distances_nm: Array, flight: CoarseFlight, fuel_gal: float, max_leg_h: float, headwind_kt: float,
-              ground_h: float) -> tuple[int, ...] | None:
+              wishes: StopWishes) -> tuple[int, ...] | None:
     """Return the rows visited from first to last with the least time, or None when no chain of flights works.
 
     Parameters
@@ -63,16 +80,18 @@ def itinerary(distances_nm: Array, flight: CoarseFlight, fuel_gal: float, max_le
     fuel_gal : float                Fuel for one flight, reserve already taken off. [gal]
     max_leg_h : float               Longest flight accepted. [h]
     headwind_kt : float             Along every part of the way. [kt]
-    ground_h : float                Time on the ground at each stop. [h]
+    wishes : StopWishes             The least time of all chains is that with what these add to it.
     """
     hours = flight.hours(distances_nm, headwind_kt)
     allowed = (flight.gallons(distances_nm, headwind_kt) <= fuel_gal) & (hours <= max_leg_h)
     np.fill_diagonal(allowed, False)
-    step = np.where(allowed, hours, np.inf)
+    with np.errstate(invalid="ignore"):
+        wanted = hours + wishes.evenness_per_h * hours**2 + np.where(distances_nm < wishes.shortest_nm, FORCED_H, 0.0)
+    step = np.where(allowed, wanted, np.inf)
     reach = [step[0]]
     came_from: list[Array] = []
     for _ in range(MAX_FLIGHTS - 1):
-        through = reach[-1][:, None] + ground_h + step
+        through = reach[-1][:, None] + wishes.ground_h + step
         came_from.append(np.argmin(through, axis=0))
         reach.append(np.min(through, axis=0))
     totals = np.array([r[-1] for r in reach])
@@ -86,7 +105,7 @@ def itinerary(distances_nm: Array, flight: CoarseFlight, fuel_gal: float, max_le
 
 
 def itineraries(distances_nm: Array, flight: CoarseFlight, fuel_gal: Array, max_leg_h: float, headwinds_kt: Array,
-                ground_h: float) -> tuple[tuple[int, ...], ...]:
+                wishes: StopWishes) -> tuple[tuple[int, ...], ...]:
     """Return the distinct best itineraries over payload classes and along-track winds, the direct flight first.
 
     Parameters
@@ -99,7 +118,7 @@ def itineraries(distances_nm: Array, flight: CoarseFlight, fuel_gal: Array, max_
     found: dict[tuple[int, ...], None] = {(0, len(distances_nm) - 1): None}
     for fuel in fuel_gal:
         for headwind_kt in headwinds_kt:
-            best = itinerary(distances_nm, flight, float(fuel), max_leg_h, float(headwind_kt), ground_h)
+            best = itinerary(distances_nm, flight, float(fuel), max_leg_h, float(headwind_kt), wishes)
             if best is not None:
                 found[best] = None
     return tuple(found)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.flight.rules import Rules
-from missionsim.flight.stops import CoarseFlight, StopSearch, itineraries
+from missionsim.flight.stops import CoarseFlight, StopSearch, StopWishes, itineraries
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.prepare.network import Places
 
@@ -56,10 +56,10 @@ class StopPlanner:
                 and self.coarse.hours(np.array(direct_nm), worst_kt) <= max_leg_h):
             return ((from_place, to_place),)
         stops, apart_nm = self._stops(from_place, to_place, direct_nm)
-        ground_h = self.assumptions["flight.fuel_stop_min"] / 60.0 + (
-            self.assumptions["flight.taxi_out_min"] + self.assumptions["flight.taxi_in_min"]) / 60.0
-        chains = itineraries(apart_nm, self.coarse, classes, max_leg_h, HEADWINDS_KT,
-                             ground_h)
+        given = self.assumptions
+        ground_h = sum(given[f"flight.{name}_min"] for name in ("fuel_stop", "taxi_out", "taxi_in")) / 60.0
+        wishes = StopWishes(ground_h, given["flight.shortest_hop_nm"], given["flight.stop_evenness_per_h"])
+        chains = itineraries(apart_nm, self.coarse, classes, max_leg_h, HEADWINDS_KT, wishes)
         rows = [from_place, *(self.places.row_of_table(int(i)) if any(k + 1 in c for c in chains) else -1
                               for k, i in enumerate(stops)), to_place]
         return tuple(tuple(rows[i] for i in chain) for chain in chains)

@@ -313,7 +313,8 @@ def _chosen(plan: CandidatePlan, found: ExactRows) -> tuple[int, ...]:
         mask = int(np.bitwise_or.reduce(found.bits[rows]))
         over_gal = found.exact.required_gal - plan.fuel.taxi_gal - found.allowed_gal
         over_lb = float(np.maximum(over_gal, 0.0)[rows].max()) * lb_per_gal
-        comfort = bool((found.flight_h[rows] > plan.rows.comfort_h[found.row[rows]] + COMFORT_SPARE_H).any())
+        sat_h = (1.0 + plan.assumptions["flight.comfort_spare_share"]) * plan.rows.comfort_h[found.row[rows]]
+        comfort = bool((found.flight_h[rows] > sat_h + COMFORT_SPARE_H).any())
         score = (float(mask.bit_count()), over_lb, float(comfort), _block_h(plan, found, flights))
         if best is None or score < best[0]:
             best = (score, flights)
