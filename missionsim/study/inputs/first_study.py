@@ -192,7 +192,7 @@ def _study(answers: Answers, trips: Sequence[str], files: Sequence[str]) -> str:
         f"study: {json.dumps(answers.name)}",
         f"question: {count} a year of our trips for the least money, all in?", "",
         f"home: {answers.home.ident}                    # {answers.home.name}",
-        "replications: 20              # simulated years", "",
+        "# replications: 100           # simulated years", "",
         "pilot:", *pilot, "", *trips, "", "candidates:", *(f"  - {file}" for file in files), "",
         "value_of_time_usd_per_h: 0    # what an hour of a person on board is worth; 0 leaves it out",
         "# prices: {fuel_usd_per_gal: $6.00}   # where you know better", ""])

@@ -154,3 +154,10 @@ def test_no_text_breaks_it():
     for _ in range(150):
         text = " ".join(rng.choice(words) for _ in range(rng.randint(1, 40)))
         yaml.safe_load(read_advertisement(text, TODAY).profile_text)
+
+
+@pytest.mark.parametrize("text", ["approx " * 400, "a" + " " * 5_000 + "b", "1" * 5_000, " on the" * 500 + " 5",
+                                  "76/" * 1_000, "\x01\x02\u202e 900 SMOH " * 100])
+def test_odd_texts_end_soon(text):
+    """Patterns that look again and again at the same words took minutes here."""
+    assert isinstance(read_advertisement(text, TODAY).profile_text, str)

@@ -15,7 +15,7 @@ said at all but usual for the class."""
 NUMBER = r"\d{1,3}(?:[,'\u2019]\d{3})+(?:\.\d+)?|\d{1,3}\.\d{3}(?!\d|\.\d)|\d+(?:\.\d+)?"
 """A number as sellers write it: 4,650, 4650, 4.650 (thousands: nobody writes thousandths of an hour), 412.6."""
 
-ABOUT = r"(?:(?:approx(?:imately)?\.?|about|around|roughly|est(?:imated|\.)?|ca\.?|circa|only|just|under|over|~|\+/-)\s*)*"
+ABOUT = r"(?:(?:approx(?:imately)?\.?|about|around|roughly|est(?:imated|\.)?|ca\.?|circa|only|just|under|over|~|\+/-)\s*){0,3}"
 
 MONTHS = {name: i + 1 for i, name in enumerate(
     ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"))}
@@ -34,7 +34,7 @@ class Found:
     key : str       Key of an aircraft profile (`engine.tbo_h`), or a word of ours for what a profile has no key for.
     value : object  Number in the key's unit, yes or no, word, pair (left, right engine), or range (low, likely, high).
     words : str     The very words of the advertisement.
-    start : int     Where they begin, in characters.
+    start : int     Where they begin, in characters, runs of blanks counted as one.
     how : str       See `How`.
     note : str      What a reader should know about the reading; may be empty.
     """
@@ -61,7 +61,7 @@ class Text:
     found: list[Found] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.original = self.original.translate(_SAME_LENGTH)
+        self.original = re.sub(r"[ \f\v\x01\x02]+", " ", self.original.translate(_SAME_LENGTH))
         self.rest = self.original
 
     def matches(self, pattern: str) -> Iterator[re.Match[str]]:
