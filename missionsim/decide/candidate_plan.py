@@ -58,7 +58,8 @@ class AirCells:
     def of(cls, leg: NDArray[np.int64], schedule: Schedule) -> AirCells:
         """Return the cells of rows that serve legs."""
         slots = schedule.slots // AIR_SLOTS
-        row, slot = np.nonzero(AIR_SLOTS * np.arange(slots)[None, :] <= schedule.last_slot[leg][:, None])
+        looked_at = np.any(schedule.looked_at().reshape(len(schedule.trip), slots, AIR_SLOTS), axis=2)
+        row, slot = np.nonzero(looked_at[leg])
         return cls(slots, row, slot, leg[row], row * slots + slot)
 
     def air(self, air: AirOnRoutes, lane: NDArray[np.int64]) -> AirOnRoutes:

@@ -67,7 +67,10 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
     detour_h = times.flight_h[option, slot] * weather.detour_share
     flight_h, block_h = times.flight_h[option, slot] + detour_h, times.block_h[option, slot] + detour_h
     awake = schedule.awake(block_h, flight_h > plan.limits.max_flight_per_day_h)
-    reasons = own | visual_bits[option, slot] | weather.reasons | np.where(awake, np.uint32(0), np.uint32(ASLEEP))
+    inside = schedule.looked_at()
+    awake &= inside
+    reasons = np.where(inside, own | visual_bits[option, slot] | weather.reasons, 0).astype(np.uint32)
+    reasons |= np.where(awake, np.uint32(0), np.uint32(ASLEEP))
     planned = np.arange(len(own)), schedule.planned_slot
     decisions = Decisions(
         next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(schedule, own),
@@ -209,11 +212,9 @@ def _structural(schedule: Schedule, own: Bits) -> Bits:
 
     Only what the aircraft itself cannot do: weather's bits are of the day even when they last all window.
     """
-    slot = np.arange(schedule.slots)[None, :]
-    own = own & np.uint32(STRUCTURAL_BITS)
-    always = np.bitwise_and.reduce(np.where(slot <= schedule.last_slot[:, None], own, np.uint32(0xFFFFFFFF)), axis=1)
-    never = (own != 0) | (slot > schedule.last_slot[:, None])
-    stuck = never.all(axis=1)
-    some = np.bitwise_or.reduce(np.where(slot <= schedule.last_slot[:, None], own, np.uint32(0)), axis=1)
+    own, inside = own & np.uint32(STRUCTURAL_BITS), schedule.looked_at()
+    always = np.bitwise_and.reduce(np.where(inside, own, np.uint32(0xFFFFFFFF)), axis=1)
+    stuck = ((own != 0) | ~inside).all(axis=1)
+    some = np.bitwise_or.reduce(np.where(inside, own, np.uint32(0)), axis=1)
     by_leg = np.where(stuck, np.where(always != 0, always, some), np.uint32(0)).astype(np.uint32)
     return np.bitwise_or.reduceat(by_leg, schedule.first_leg[:-1])

@@ -58,7 +58,7 @@ def _in_window(plan: CandidatePlan, schedule: Schedule, row: NDArray[np.int64],
                ) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]:
     """Return which of some rows, and which slots, lie in their legs' windows, and when each departs; [n]."""
     leg = plan.rows.leg[row]
-    k, slot = np.nonzero(np.arange(schedule.slots)[None, :] <= schedule.last_slot[leg][:, None])
+    k, slot = np.nonzero(schedule.looked_at()[leg])
     start_h = schedule.start_h[leg] + plan.rows.offset_h[row]
     return k, slot, start_h[k] + slot
 

@@ -20,6 +20,7 @@ from missionsim.year.trips import (
     plan_departures,
     usual_bags_lb,
     usual_flexibility,
+    usual_moves,
 )
 
 SEASON_MONTHS: dict[str, tuple[int, ...]] = {"winter": (12, 1, 2), "spring": (3, 4, 5), "summer": (6, 7, 8),
@@ -190,11 +191,13 @@ def _trip(line: DemandLine, drawn: _Drawn, day: date, name: str, home: str, assu
     people = drawn.adults + drawn.children
     bags = usual_bags_lb(people, drawn.nights, assumptions) if drawn.bags_lb is None else drawn.bags_lb
     must, optional = drawn.must_go, None if drawn.must_go else line.optional_value_usd
+    moves = usual_moves(optional is not None, assumptions)
     stops = (home, *line.places, home)
     return Trip(name, stops, plan_departures(first, last, len(stops) - 1, assumptions), drawn.adults, drawn.children,
                 bags, must, optional, _or(line.earlier_h, usual.earlier_h), _or(line.later_h, usual.later_h),
                 _or(line.return_earlier_h, usual.return_earlier_h), _or(line.return_later_h, usual.return_later_h),
-                line.purpose, line.member)
+                line.purpose, line.member, days_earlier=moves.days_earlier, days_later=moves.days_later,
+                day_step=moves.day_step)
 
 
 def _earliest(first: datetime, places: int, assumptions: Assumptions) -> datetime:

@@ -29,10 +29,15 @@ AIR_SLOTS = 3
 YEAR_AND_AFTER_H = 8784.0 + 21 * 24.0
 """Trips still open three weeks after the year's end are looked at no further. [h]"""
 MAX_LATER_H = 72.0
-DAYS_AFTER_YEAR = int((YEAR_AND_AFTER_H - 366 * 24.0 - MAX_LATER_H) // 24) - 4
+DAYS_LEFT = 4
+DAYS_AFTER_YEAR = int((YEAR_AND_AFTER_H - 366 * 24.0 - MAX_LATER_H) // 24) - DAYS_LEFT
 """A trip starts for home so many days after the year at the latest. What is flown ends later: the journey may slip by
-`MAX_LATER_H`, and four days are kept for the clock of the place, a night's rest, a diversion and a repair."""
+`MAX_LATER_H`, and `DAYS_LEFT` days are kept for the clock of the place, a night's rest, a diversion and a repair."""
 MAX_EARLIER_H = 12.0
+SLOTS_A_DAY = 4
+"""Hours looked at on a day that a trip is moved to."""
+MOST_DAYS = 14
+"""A trip is moved by so many days at most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +45,8 @@ class Schedule:
     """Trips of a study as legs with hourly departure slots; the same for every candidate and replication.
 
     Per trip: `first_leg` (n + 1 entries, so legs of trip k are first_leg[k] to first_leg[k + 1] - 1), `people`,
-    `utc_offset_h` (of home at departure), `must_go`, `member` (0 when there is one owner).
+    `utc_offset_h` (of home at departure), `must_go`, `member` (0 when there is one owner), `days_earlier`,
+    `days_later`, `day_step` (how far the whole trip may be moved, in which steps; windows hold these days too).
     Per leg: `trip`, `start_h` (time of slot 0), `planned_slot`, `last_slot` (end of flexibility), `from_place`,
     `to_place`, `door_h` (access, pre-flight, parking and ground transport of one traveller), `local_h` (hour of the
     day at slot 0 where it leaves), `zone_shift_h` (clock where it arrives less clock where it leaves),
@@ -53,6 +59,9 @@ class Schedule:
     utc_offset_h: Array = axis("trip")
     must_go: NDArray[np.bool_] = axis("trip")
     member: NDArray[np.int64] = axis("trip")
+    days_earlier: NDArray[np.int64] = axis("trip")
+    days_later: NDArray[np.int64] = axis("trip")
+    day_step: NDArray[np.int64] = axis("trip")
     trip: NDArray[np.int64] = axis(APART)
     start_h: Array = axis("leg")
     planned_slot: NDArray[np.int64] = axis("leg")
@@ -74,6 +83,23 @@ class Schedule:
     def planned_h(self, leg: int) -> float:
         """Return the planned departure of a leg."""
         return float(self.start_h[leg] + self.planned_slot[leg])
+
+    def looked_at(self) -> NDArray[np.bool_]:
+        """Tell which slots of legs a trip may come to: its own windows, and those of days it may be moved to."""
+        slot, inside = np.arange(self.slots)[None, :], np.arange(self.slots)[None, :] <= self.last_slot[:, None]
+        earlier, later, step = (x[self.trip] for x in (self.days_earlier, self.days_later, self.day_step))
+        if not (earlier + later).any():
+            return inside
+        first = np.zeros(len(self.trip), dtype=bool)
+        first[self.first_leg[:-1]] = True
+        found = np.zeros(inside.shape, dtype=bool)
+        for days in range(-int(earlier.max()), int(later.max()) + 1):
+            moved = first if days else np.zeros_like(first)
+            start = np.where(moved, self.planned_slot, 24 * earlier) + 24 * days
+            end = start + np.where(moved, SLOTS_A_DAY - 1, self.last_slot - 24 * (earlier + later))
+            used = (days >= -earlier) & (days <= later) & (days % step == 0)
+            found |= used[:, None] & (slot >= start[:, None]) & (slot <= end[:, None])
+        return found & inside
 
     def awake(self, block_h: Array, long_leg: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Tell in which slots a leg leaves and arrives at hours that pilot and passengers accept, [leg, slot].
@@ -106,11 +132,13 @@ def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequenc
     legs: list[tuple[int, float, int, int, int, int]] = []
     first_leg, offsets = [0], []
     clocks: list[tuple[float, float, float, float]] = []
+    moves = [_moves(trip, airports[places[trip.stops[0]]], table.year) for trip in table]
     for k, trip in enumerate(table):
         stops = [places[stop] for stop in trip.stops]
         for i, local in enumerate(trip.departs_local):
             planned_h = utc_hours(local, airports[stops[i]].timezone, table.year)
             earlier, later = _window(trip, last=i == trip.legs - 1)
+            earlier, later = earlier + 24 * moves[k][0], later + 24 * moves[k][1]
             legs.append((k, planned_h - earlier, earlier, earlier + later, stops[i], stops[i + 1]))
             clock_h = local.hour + local.minute / 60.0
             there_h = _clock_shift_h(planned_h, airports[stops[i]], airports[stops[i + 1]], table.year)
@@ -124,11 +152,27 @@ def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequenc
         first_leg=np.array(first_leg, dtype=np.int64), people=np.array([t.people for t in table], dtype=np.int64),
         utc_offset_h=np.array(offsets, dtype=float), must_go=np.array([t.must_go for t in table], dtype=bool),
         member=np.array([numbers.get(t.member or "", 0) for t in table], dtype=np.int64),
+        **dict(zip(("days_earlier", "days_later", "day_step"), _columns(moves, 3), strict=True)),
         trip=np.array(columns[0], dtype=np.int64), start_h=np.array(columns[1], dtype=float),
         planned_slot=np.array(columns[2], dtype=np.int64), last_slot=np.array(columns[3], dtype=np.int64),
         from_place=np.array(columns[4], dtype=np.int64), to_place=np.array(columns[5], dtype=np.int64),
         door_h=_door_h(len(legs), assumptions), **_clock_columns(clocks), slots=ceil(widest / AIR_SLOTS) * AIR_SLOTS,
     )
+
+
+def _moves(trip: Trip, home: Airport, year: int) -> tuple[int, int, int]:
+    """Return days earlier, days later and their step, as far as the year that is looked at has them."""
+    first_h, last_h = (utc_hours(trip.departs_local[i], home.timezone, year) for i in (0, -1))
+    step = max(1, trip.day_step)
+    before = floor((first_h - MAX_EARLIER_H) / 24.0)
+    after = floor((YEAR_AND_AFTER_H - DAYS_LEFT * 24.0 - MAX_LATER_H - last_h) / 24.0)
+    earlier = max(0, min(trip.days_earlier, MOST_DAYS, before))
+    later = max(0, min(trip.days_later, MOST_DAYS, after))
+    return earlier // step * step, later // step * step, step
+
+
+def _columns(rows: Sequence[tuple[int, ...]], width: int) -> NDArray[np.int64]:
+    return np.array(rows, dtype=np.int64).reshape(-1, width).T
 
 
 def _clock_columns(clocks: Sequence[tuple[float, float, float, float]]) -> dict[str, Array]:

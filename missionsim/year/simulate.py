@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Generator, Sequence
 from math import ceil, inf
-from typing import Any
+from typing import Any, NamedTuple
 
 import simpy
 
-from missionsim.base.words import ASLEEP, BIT, Outcome, Purpose, Reason, Shop
+from missionsim.base.words import ASLEEP, BIT, Mark, Outcome, Purpose, Reason, Shop
 from missionsim.year.records import HopFlown, LegFlown, TripEnd, YearLog
-from missionsim.year.schedule import YEAR_AND_AFTER_H, Aircraft, Decisions, Limits, Schedule
+from missionsim.year.schedule import SLOTS_A_DAY, YEAR_AND_AFTER_H, Aircraft, Decisions, Limits, Schedule
 from missionsim.year.upkeep import Health, annual_start_h
 
 Process = Generator[simpy.Event, Any, None]
@@ -42,6 +42,15 @@ def simulate_year(schedule: Schedule, decisions: Decisions, aircraft: Aircraft, 
     """
     year = _Year(schedule, decisions, aircraft, limits, replication)
     return year.run(frozenset(booked), frozenset(absent), until_h)
+
+
+class _Refusal(NamedTuple):
+    """Why a trip does not leave; see `TripEnd`."""
+
+    reason: Reason
+    reasons: int
+    structural: bool
+    looks: int
 
 
 class _Party:
@@ -76,12 +85,14 @@ class _Year:
         self.last: list[int] = schedule.last_slot.tolist()
         self.first_leg: list[int] = schedule.first_leg.tolist()
         self.slots = schedule.slots
+        self.open = [0] * len(self.planned)
         self.offset_h: list[float] = schedule.utc_offset_h.tolist()
         self.away: dict[int, _Party] = {}
 
     def run(self, booked: frozenset[int], absent: frozenset[int], until_h: float) -> YearLog:
         env = self.env
         for trip in range(self.schedule.trips):
+            self._move(trip, 0)
             structural = int(self.decisions.structural[trip])
             if trip in absent:
                 continue
@@ -101,44 +112,75 @@ class _Year:
         return self.log
 
     def _trip(self, trip: int) -> Process:
-        env = self.env
-        first = self.first_leg[trip]
-        slot = 0 if self.decisions.early_look[first] else self.planned[first]
-        yield env.timeout(self.start_h[first] + slot - env.now)
+        """Try the days of a trip; one that leaves on none of them is refused for what stopped it on its own."""
+        refusal: _Refusal | None = None
+        for days in self._days_of(trip):
+            found = yield from self._on_day(trip, days)
+            if found is None:
+                return
+            if refusal is None or days == 0:
+                refusal = found
+        assert refusal is not None
+        self._refused(trip, *refusal)
+
+    def _days_of(self, trip: int) -> list[int]:
+        """Return by how many days a trip is moved, in the order of trying: earlier only when its own day looks bad."""
+        step, earlier, later = (int(x[trip]) for x in (self.schedule.day_step, self.schedule.days_earlier,
+                                                       self.schedule.days_later))
+        bad = bool(self.decisions.early_look[self.first_leg[trip]])
+        return [*(range(-earlier, 0, step) if bad else ()), *range(0, later + 1, step)]
+
+    def _on_day(self, trip: int, days: int) -> Generator[simpy.Event, Any, _Refusal | None]:
+        """Let a trip leave on its own day or a moved one; return why it does not, None when it left."""
+        env, first = self.env, self.first_leg[trip]
+        self._move(trip, days)
+        slot = self.open[first] if days == 0 and self.decisions.early_look[first] else self.planned[first]
+        yield env.timeout(max(0.0, self.start_h[first] + slot - env.now))
         with self.aircraft.request(priority=TRIP) as claim:
             yield claim
             slot = max(slot, ceil(env.now - self.start_h[first] - 1e-9))
             if slot > self.last[first]:
-                self._refused(trip, self.holder, BIT[self.holder], False, 0)
-                return
-            go = self._go_or_refuse(trip, slot)
-            if go is not None and self.health.hidden:
+                return _Refusal(self.holder, BIT[self.holder], False, 0)
+            go = self._go_or_not(trip, slot)
+            if isinstance(go, int) and self.health.hidden:
                 go = yield from self._looked_over(trip, go)
-            if go is None:
+            if isinstance(go, _Refusal):
                 yield from self._shop_if_due(trip + 1)
-                return
+                return go
             self.holder = Reason.BOOKED
             self.away[trip] = _Party(trip)
+            self.away[trip].marks = int(Mark.MOVED) if days else 0
             yield from self._away(self.away[trip], first, go)
             yield from self._shop_if_due(trip + 1)
+            return None
 
-    def _go_or_refuse(self, trip: int, slot: int) -> int | None:
-        """Return the slot in which a trip leaves home at or after one; None when it is refused, which is recorded."""
+    def _move(self, trip: int, days: int) -> None:
+        """Plan the legs of a trip so many days from its own; a moved one leaves home in one of a few hours only."""
+        schedule, first, by = self.schedule, self.first_leg[trip], days * 24
+        own, beyond = int(schedule.days_earlier[trip]) * 24, int(schedule.days_later[trip]) * 24
+        for leg in range(first, self.first_leg[trip + 1]):
+            planned, last = int(schedule.planned_slot[leg]), int(schedule.last_slot[leg])
+            self.open[leg], self.planned[leg] = own + by, planned + by
+            self.last[leg] = max(last - beyond, planned) + by
+        if days:
+            self.last[first] = min(self.last[first], self.planned[first] + SLOTS_A_DAY - 1)
+
+    def _go_or_not(self, trip: int, slot: int) -> int | _Refusal:
+        """Return the slot in which a trip leaves home at or after one, or why it does not."""
         first = self.first_leg[trip]
         go = self._go(first, slot)
         if go > self.last[first]:
             reasons = self._reasons_between(first, slot)
-            self._refused(trip, self._most_common(first, slot), reasons, False, self.last[first] - slot + 1)
-        elif not self.health.flyable_at(self.start_h[first] + go):
-            self._refused(trip, Reason.MAINTENANCE, BIT[Reason.MAINTENANCE], False, max(0, go - self.planned[first]))
-        elif self._day_too_long(trip, go):
-            self._refused(trip, Reason.DUTY, BIT[Reason.DUTY], False, max(0, go - self.planned[first]))
-        else:
-            return go
-        return None
+            return _Refusal(self._most_common(first, slot), reasons, False, self.last[first] - slot + 1)
+        looks = max(0, go - self.planned[first])
+        if not self.health.flyable_at(self.start_h[first] + go):
+            return _Refusal(Reason.MAINTENANCE, BIT[Reason.MAINTENANCE], False, looks)
+        if self._day_too_long(trip, go):
+            return _Refusal(Reason.DUTY, BIT[Reason.DUTY], False, looks)
+        return go
 
-    def _looked_over(self, trip: int, go: int) -> Generator[simpy.Event, Any, int | None]:
-        """Find a fault before a trip leaves home; return the slot in which it leaves once mended, None if too late."""
+    def _looked_over(self, trip: int, go: int) -> Generator[simpy.Event, Any, int | _Refusal]:
+        """Find a fault before a trip leaves home; return the slot in which it leaves once mended, if in time."""
         env, first = self.env, self.first_leg[trip]
         yield env.timeout(self.start_h[first] + go - env.now)
         self.health.look_over()
@@ -149,9 +191,8 @@ class _Year:
             yield env.timeout(repair_h)
         slot = max(go, ceil(env.now - self.start_h[first] - 1e-9))
         if slot > self.last[first]:
-            self._refused(trip, Reason.MAINTENANCE, BIT[Reason.MAINTENANCE], False, 0)
-            return None
-        return self._go_or_refuse(trip, slot)
+            return _Refusal(Reason.MAINTENANCE, BIT[Reason.MAINTENANCE], False, 0)
+        return self._go_or_not(trip, slot)
 
     def _away(self, party: _Party, first: int, go: int) -> Process:
         """Fly the legs of a trip; the aircraft is home, or lost to its party, when this returns."""
@@ -353,7 +394,7 @@ class _Year:
         last_leg = self.first_leg[party.trip + 1] - 1
         home = int(self.schedule.to_place[last_leg])
         planned = self.planned[last_leg]
-        planned_home_h = self.schedule.planned_h(last_leg) + self.decisions.block_h.item(last_leg, planned)
+        planned_home_h = self.start_h[last_leg] + planned + self.decisions.block_h.item(last_leg, planned)
         stays = reason is Reason.MAINTENANCE and not party.skipped
         leave_h = max(env.now, self.start_h[leg] + self.planned[leg]) if stays else env.now
         party.reasons |= BIT[reason]
@@ -428,8 +469,8 @@ class _Year:
     def _slot_for(self, party: _Party, leg: int) -> int:
         """Return the first slot of a later leg: as planned, or earlier before bad weather or a long day."""
         stay_h = self.limits_of[party.trip].least_stay_h
-        ready = max(0, ceil(max(party.landed_h + stay_h, self.env.now) - self.start_h[leg] - 1e-9))
-        wanted = 0 if self.decisions.early_look[leg] else self.planned[leg]
+        ready = max(self.open[leg], ceil(max(party.landed_h + stay_h, self.env.now) - self.start_h[leg] - 1e-9))
+        wanted = self.open[leg] if self.decisions.early_look[leg] else self.planned[leg]
         slot = self._go(leg, max(wanted, ready))
         if slot > self.last[leg] or self._too_long(party, leg, slot):
             early = self._go(leg, ready)
@@ -472,7 +513,7 @@ class _Year:
         for leg in range(first, end):
             start_h, last = self.start_h[leg], self.last[leg]
             if leg > first:
-                slot = min(max(ceil(plan.landed_h + limits.least_stay_h - start_h - 1e-9), 0), last)
+                slot = min(max(ceil(plan.landed_h + limits.least_stay_h - start_h - 1e-9), self.open[leg]), last)
                 long_day = self._too_long(plan, leg, slot)
                 rested_h = self._rested_from_h(plan)
                 rested = max(slot, self.planned[leg], ceil(rested_h - start_h - 1e-9))
@@ -489,7 +530,7 @@ class _Year:
         """Return the slot, or the first one after a night's rest when the pilot's day would be too long."""
         if self._too_long(party, leg, slot):
             party.reasons |= BIT[Reason.DUTY]
-            slot = self._go(leg, max(0, ceil(self._rested_from_h(party) - self.start_h[leg] - 1e-9)))
+            slot = self._go(leg, max(self.open[leg], ceil(self._rested_from_h(party) - self.start_h[leg] - 1e-9)))
         depart_h = self.start_h[leg] + slot
         if depart_h >= self._rested_from_h(party):
             party.duty_start_h, party.flown_h = self._duty_start_h(party.trip, depart_h), 0.0
@@ -548,7 +589,8 @@ class _Year:
             if trip in ended:
                 continue
             if trip in self.away:
-                party, planned_h = self.away[trip], self.schedule.planned_h(self.first_leg[trip + 1] - 1)
+                party, last_leg = self.away[trip], self.first_leg[trip + 1] - 1
+                planned_h = self.start_h[last_leg] + self.planned[last_leg]
                 self._ended(party, Outcome.BROKEN_OFF, self.holder, until_h, planned_h, otherwise=True)
             else:
                 self._refused(trip, self.holder, BIT[self.holder], False, 0)

@@ -39,6 +39,8 @@ class Trip:
         Who wants the trip, in a partnership.
     must_be_possible : bool
         An aircraft that can never make it, with everybody and all bags aboard, does not do the job.
+    days_earlier, days_later, day_step : int
+        So many days the whole trip may be moved, at its own hours, by multiples of the step.
     """
 
     trip_id: str
@@ -56,6 +58,9 @@ class Trip:
     purpose: str = ""
     member: str | None = None
     must_be_possible: bool = False
+    days_earlier: int = 0
+    days_later: int = 0
+    day_step: int = 1
 
     def __post_init__(self) -> None:
         if len(self.stops) < 3 or len(self.departs_local) != len(self.stops) - 1:
@@ -161,6 +166,9 @@ class TripTable:
     def pairs(self) -> tuple[tuple[str, str], ...]:
         """Return every directed pair of places a leg joins, sorted."""
         return tuple(sorted({pair for t in self.trips for pair in pairwise(t.stops)}))
+
+
+WEEK_DAYS = 7
 
 
 @lru_cache(maxsize=512)
@@ -315,6 +323,20 @@ def usual_flexibility(nights: int, assumptions: Assumptions) -> Flexibility:
     later = assumptions["trip.overnight_later_h"] if nights > 0 else assumptions["trip.later_h"]
     return Flexibility(assumptions["trip.earlier_h"], later, assumptions["trip.return_earlier_h"],
                        assumptions["trip.return_later_h"])
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """By how many days a trip may be moved, and in which steps."""
+
+    days_earlier: int = 0
+    days_later: int = 0
+    day_step: int = 1
+
+
+def usual_moves(optional: bool, assumptions: Assumptions) -> Moves:
+    """Return the moves of a trip whose owner said nothing: one that may be dropped goes a week later, the same day."""
+    return Moves(0, int(assumptions["trip.optional_days_later"]), WEEK_DAYS) if optional else Moves()
 
 
 def usual_bags_lb(people: int, nights: int, assumptions: Assumptions) -> float:

@@ -36,11 +36,12 @@ def run(folder, *arguments):
 def test_text_goes_to_stdout_progress_to_stderr_and_files_to_reports(folder):
     done = run(folder, "study.yaml")
     assert done.returncode == 0, done.stderr
-    assert "Having all 2 trips done costs" in " ".join(done.stdout.split())
+    assert "of 2 trips; all of them done, a year costs" in " ".join(done.stdout.split())
     assert "simulated years" in done.stderr
     assert "\x1b" not in done.stdout + done.stderr
     names = {p.name for p in (folder / "reports" / "tiny").iterdir()}
-    assert names == {"report.html", "summary.csv", "trips.csv", "flights.csv", "shop.csv", "ledger.csv", "run.json"}
+    assert names == {"report.html", "summary.csv", "trips.csv", "flights.csv", "shop.csv", "ledger.csv",
+                     "years.csv", "drawn.csv", "run.json"}
 
 
 def test_json_is_alone_on_stdout_and_repeatable(folder):

@@ -61,6 +61,7 @@ def schedule_of(*trips: Sequence[tuple[float, int, int]]) -> Schedule:
         people=np.full(len(trips), 2),
         utc_offset_h=np.array([(20.0 - trip[0][0]) % 24.0 - 12.0 for trip in trips]),
         must_go=np.zeros(len(trips), dtype=bool),
+        **{name: np.full(len(trips), n) for name, n in (("days_earlier", 0), ("days_later", 0), ("day_step", 1))},
         member=np.zeros(len(trips), dtype=np.int64), trip=np.array([leg[0] for leg in legs], dtype=np.int64),
         start_h=np.array([leg[1] - PLANNED for leg in legs], dtype=float), planned_slot=np.full(n, PLANNED),
         last_slot=np.full(n, LAST), from_place=np.array([leg[2] for leg in legs]),

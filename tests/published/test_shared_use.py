@@ -38,7 +38,8 @@ def requests_book(start_h, slots):
     return Schedule(first_leg=np.arange(n + 1), people=zero + 1, utc_offset_h=np.zeros(n),
                     must_go=np.zeros(n, dtype=bool), member=zero, trip=np.arange(n), start_h=start_h,
                     planned_slot=zero, last_slot=zero + slots - 1, from_place=zero, to_place=zero,
-                    door_h=np.zeros(n), slots=slots, local_h=np.zeros(n), zone_shift_h=np.zeros(n),
+                    door_h=np.zeros(n), slots=slots, days_earlier=zero, days_later=zero, day_step=zero + 1,
+                    local_h=np.zeros(n), zone_shift_h=np.zeros(n),
                     earliest_local_h=np.zeros(n), latest_local_h=np.full(n, EVER))
 
 

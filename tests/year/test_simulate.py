@@ -409,3 +409,62 @@ def test_a_flight_that_lands_short_goes_on_when_the_way_opens():
         Purpose.TURNED, ALTERNATE, Purpose.CONTINUATION, ALTERNATE, THERE)
     assert on.depart_h == 103.0     # slot 6, the first whose way is open
     assert (end.turned, end.reached, end.outcome) == (1, 1, Outcome.DELAYED)
+
+
+def movable(*starts_h: float, earlier: int = 0, later: int = 0, step: int = 1):
+    """Trips there and back whose windows hold the days they may be moved to, an hour either side."""
+    trips = schedule_of(*(out_and_back(start_h) for start_h in starts_h))
+    n, legs = len(starts_h), 2 * len(starts_h)
+    return replace(trips, days_earlier=np.full(n, earlier), days_later=np.full(n, later), day_step=np.full(n, step),
+                   start_h=trips.start_h + 2.0 - 24.0 * earlier, planned_slot=np.full(legs, 1 + 24 * earlier),
+                   last_slot=np.full(legs, 2 + 24 * (earlier + later)), slots=24 * (earlier + later) + 6)
+
+
+def test_a_trip_that_cannot_go_on_its_day_goes_on_the_next_fair_one():
+    trips = movable(100.0, later=3)
+    own_day, next_day = range(3), range(25, 29)
+    log = year(trips, shut(trips, 0, [*own_day, *next_day]))
+    (end,) = log.ends
+    assert (end.outcome, end.reason, end.marks, end.nights_forced) == (Outcome.COMPLETED, None, Mark.MOVED, 0)
+    assert [leg.depart_h for leg in log.legs] == [148.0, 153.0]     # all of it two days later
+
+
+def test_only_four_hours_of_a_moved_day_are_looked_at():
+    trips = movable(100.0, later=1)
+    late = year(trips, shut(trips, 0, [0, 1, 2, 25, 26]))
+    assert late.ends[0].outcome is Outcome.REFUSED      # slots 25 and 26 are all that its window has left
+    wide = replace(trips, last_slot=np.full(4 // 2, 24 + 8), slots=36)
+    third = year(wide, shut(wide, 0, [*range(9), 25, 26, 27]))
+    assert third.legs[0].depart_h == 99.0 + 28.0
+    fifth = year(wide, shut(wide, 0, [*range(9), 25, 26, 27, 28]))
+    assert (fifth.ends[0].outcome, fifth.ends[0].reason) == (Outcome.REFUSED, Reason.CEILING)
+
+
+def test_an_earlier_day_is_taken_only_when_the_own_one_looks_bad():
+    trips = movable(100.0, earlier=1)
+    looks_bad = all_go(trips, early_look=np.array([True, False]))
+    assert year(trips).legs[0].depart_h == 100.0
+    log = year(trips, looks_bad)
+    assert [leg.depart_h for leg in log.legs] == [76.0, 81.0]
+    assert log.ends[0].marks == Mark.MOVED
+
+
+def test_a_trip_that_may_be_dropped_goes_a_week_later():
+    trips = movable(100.0, later=7, step=7)
+    log = year(trips, shut(trips, 0, range(3)))
+    assert [leg.depart_h for leg in log.legs] == [268.0, 273.0]
+
+
+def test_a_day_in_the_shop_moves_a_trip_too():
+    trips = movable(4990.0, 5010.0, later=2)
+    log = year(trips, upkeep=replace(SOUND, annual_from_h=5005.0, annual_due_h=5005.0, annual_down_h=30.0))
+    assert [end.marks for end in log.ends] == [0, Mark.MOVED]
+    assert log.legs[2].depart_h == 5035.0    # the annual lasts until then; the next day's hours begin at 5034
+
+
+def test_a_trip_that_finds_no_day_is_refused_for_what_stopped_it_on_its_own():
+    trips = movable(100.0, later=1)
+    decisions = shut(trips, 0, range(3))
+    decisions = shut(trips, 0, range(3, 30), Reason.ICING, decisions)
+    (end,) = year(trips, decisions).ends
+    assert (end.outcome, end.reason, end.marks) == (Outcome.REFUSED, Reason.CEILING, 0)

@@ -169,6 +169,8 @@ class Columns(Model):
     later_h: Text | None = None
     return_earlier_h: Text | None = None
     return_later_h: Text | None = None
+    days_earlier: Text | None = None
+    days_later: Text | None = None
     purpose: Text | None = None
     member: Text | None = None
     fuel_stop: Text | None = None

@@ -14,7 +14,9 @@ from missionsim.study.inputs.csv_cells import Moment, parse_clock, parse_moment
 from missionsim.study.inputs.csv_rows import Find, RowReader
 from missionsim.study.inputs.csv_text import Row
 from missionsim.study.inputs.places import Towns
+from missionsim.year.schedule import MOST_DAYS
 from missionsim.year.trips import (
+    Moves,
     Trip,
     TripTable,
     first_departure,
@@ -22,12 +24,14 @@ from missionsim.year.trips import (
     plan_departures,
     usual_bags_lb,
     usual_flexibility,
+    usual_moves,
     utc_hours,
 )
 
 COLUMNS = ("trip_id", "date", "time", "from", "to", "return", "return_time", "nights", "leaves", "people",
            "passengers", "adults", "children", "bags_lb", "must_go", "must_be_possible", "optional_value_usd",
-           "earlier_h", "later_h", "return_earlier_h", "return_later_h", "purpose", "member", "fuel_stop", "hours")
+           "earlier_h", "later_h", "return_earlier_h", "return_later_h", "days_earlier", "days_later", "purpose",
+           "member", "fuel_stop", "hours")
 """Every column that means something; only `date` and `to` are needed."""
 
 MOST_PLACES = 12
@@ -236,6 +240,7 @@ def with_wishes(reader: RowReader, row: Row, trip: Trip, assumptions: Assumption
     value = reader.number(row, "optional_value_usd", 0, 1_000_000)
     if must_go and value is not None:
         reader.fault(row, "optional_value_usd", f"is {value:g} on a trip that must go", "one of the two")
+    moves = _moves(reader, row, usual_moves(value is not None, assumptions))
     bags = trip.bags_lb if trip.bags_lb >= 0 else usual_bags_lb(trip.people, trip.nights, assumptions)
     return replace(
         trip, bags_lb=bags, must_go=must_go, must_be_possible=reader.yes(row, "must_be_possible"),
@@ -243,7 +248,14 @@ def with_wishes(reader: RowReader, row: Row, trip: Trip, assumptions: Assumption
         earlier_h=_given(reader, row, "earlier_h", usual.earlier_h),
         later_h=_given(reader, row, "later_h", usual.later_h),
         return_earlier_h=_given(reader, row, "return_earlier_h", usual.return_earlier_h),
-        return_later_h=_given(reader, row, "return_later_h", usual.return_later_h))
+        return_later_h=_given(reader, row, "return_later_h", usual.return_later_h),
+        days_earlier=moves.days_earlier, days_later=moves.days_later, day_step=moves.day_step)
+
+
+def _moves(reader: RowReader, row: Row, usual: Moves) -> Moves:
+    """Return by how many days a trip may be moved; once a number is given, to any day within."""
+    given = [reader.number(row, column, 0, MOST_DAYS) for column in ("days_earlier", "days_later")]
+    return usual if given == [None, None] else Moves(*(int(days or 0) for days in given))
 
 
 def _given(reader: RowReader, row: Row, column: str, usual_h: float) -> float:
@@ -266,5 +278,7 @@ def as_rows(table: TripTable) -> list[dict[str, str]]:
             "optional_value_usd": "" if trip.optional_value_usd is None else f"{trip.optional_value_usd:g}",
             "earlier_h": f"{trip.earlier_h:g}", "later_h": f"{trip.later_h:g}",
             "return_earlier_h": f"{trip.return_earlier_h:g}", "return_later_h": f"{trip.return_later_h:g}",
+            "days_earlier": "" if trip.day_step > 1 else str(trip.days_earlier),
+            "days_later": "" if trip.day_step > 1 else str(trip.days_later),
             "purpose": trip.purpose, "member": trip.member or ""})
     return rows

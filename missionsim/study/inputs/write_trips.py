@@ -71,5 +71,6 @@ def trips_json(study: Study, table: TripTable, replication: int) -> dict[str, An
             "must_be_possible": t.must_be_possible,
             "optional_value_usd": t.optional_value_usd, "earlier_h": t.earlier_h, "later_h": t.later_h,
             "return_earlier_h": t.return_earlier_h, "return_later_h": t.return_later_h, "purpose": t.purpose,
-            "member": t.member} for t in table],
+            "days_earlier": t.days_earlier, "days_later": t.days_later, "day_step": t.day_step, "member": t.member}
+            for t in table],
     }

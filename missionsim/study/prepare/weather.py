@@ -231,7 +231,7 @@ def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, 
     depart_h = schedule.start_h[:, None] + np.arange(schedule.slots)[None, :]
     leave, arrive = (np.clip(hour_index(h), LOOK_AHEAD_H, HOURS - 1)
                      for h in (depart_h, depart_h + plan.nominal_block_h[:, None]))
-    open_ = np.arange(schedule.slots)[None, :] <= schedule.last_slot[:, None]
+    open_ = schedule.looked_at()
     ends = tuple(zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True))
     visual = np.array([not plan.rules.instrument or draft.maker.visual(f, t, draft.maker.watched_way(f, t))
                        for f, t in ends], dtype=bool)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from missionsim.study.compare.compare import compare
-from missionsim.study.compare.forecast_skill import COUNTS, counted, forecast_skills, hours_before
+from missionsim.study.compare.forecast_skill import COUNTS, _Ends, _judged, counted, forecast_skills, hours_before
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import weather_of
@@ -99,3 +99,31 @@ def test_a_comparison_brings_it_along_and_flies_the_same_without():
     assert len(found.decided_before) == 2 * 5
     assert plain.decided_before is None
     assert [r.tally.table.tobytes() for r in found.results] == [r.tally.table.tobytes() for r in plain.results]
+
+
+class Sky:
+    """Three legs whose ends lie below minima at neither, one and both ends, all forecast as fair."""
+
+    @property
+    def plan(self):
+        return self
+
+    @staticmethod
+    def sd(*_):
+        return np.full((1, 1, 3), 0.01)
+
+    @staticmethod
+    def value(_place, _hour):
+        return np.array([[1.0, -1.0, -1.0], [1.0, 1.0, -1.0]])
+
+    @staticmethod
+    def mean(_place, _hour, _issued):
+        return np.ones((1, 2, 3))
+
+
+def test_a_leg_gone_wrongly_counts_once_however_many_ends_are_below():
+    nothing = np.zeros((2, 3), dtype=np.int64)
+    ends = _Ends(nothing, nothing, np.zeros((2, 3)), nothing[0], np.array([[0.5], [0.2]]))
+    found = dict(zip(COUNTS, _judged(ends, Sky(), np.array([1]))[0].tolist(), strict=True))
+    assert (found["legs"], found["below"], found["put_off"]) == (3, 2, 0)
+    assert (found["false_go"], found["false_go_arrival"], found["missed"]) == (2, 0, 3)
