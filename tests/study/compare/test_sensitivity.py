@@ -201,3 +201,17 @@ def test_the_comparison_carries_it_all(prepared, recosted):
     found = compared(prepared, recosted.tallies)
     assert len(found.bars) >= 8
     assert compare(small_study(trips=3, candidates=1), 2).tipping_points == ()
+
+
+def test_the_swing_of_a_bar_is_what_it_moves_between_the_two_cheapest(recosted):
+    names = recosted.names
+    first, second = (names[i] for i in np.argsort(recosted.costs().mean(axis=1), kind="stable")[:2])
+    for bar in bars(recosted):
+        apart = [usd[first] - usd[second] for usd in (bar.low_usd, bar.high_usd)]
+        assert bar.swing_usd == pytest.approx(abs(apart[1] - apart[0]), abs=1e-6), bar.what
+
+
+def test_a_premium_twice_as_high_costs_the_premium_once_more(recosted):
+    twice = recosted.costs(Change(scale={Category.INSURANCE: 2.0})) - recosted.costs()
+    once = np.stack([t.categories[:, CODE[Category.INSURANCE]] for t in recosted.tallies]) / 100.0
+    assert twice == pytest.approx(once, abs=1.0)
