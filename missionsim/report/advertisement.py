@@ -33,6 +33,8 @@ def proposal_sheets(name: str, proposal: Proposal) -> list[tuple[list[str], list
 def _whole(proposal: Proposal) -> str:
     if proposal.not_flown_because:
         return f"No profile that flies can be made of it: {proposal.not_flown_because}."
+    if proposal.misfits:
+        return f"These claims fit no such aircraft; ask, and change the profile below: {'; '.join(proposal.misfits)}."
     return (f"The profile below flies: {len(proposal.guesses)} figures the advertisement does not say are filled from "
             "its class; those that count are drawn anew in every simulated year. `missionsim check` lists them.")
 
@@ -64,4 +66,5 @@ def proposal_json(name: str, proposal: Proposal) -> dict[str, Any]:
             "also": [plain(f) for f in proposal.also], "not_understood": list(proposal.unread),
             "questions": [{"key": q.key, "text": q.text, "why": q.why} for q in proposal.questions],
             "letter": proposal.letter, "profile": proposal.profile_text,
-            "guesses": [plain(f) for f in proposal.guesses], "not_flown_because": proposal.not_flown_because}
+            "guesses": [plain(f) for f in proposal.guesses], "not_flown_because": proposal.not_flown_because,
+            "misfits": list(proposal.misfits)}

@@ -87,3 +87,11 @@ def test_advertisement_as_data(capsys, tmp_path):
 def test_check_wants_files_or_an_advertisement(capsys):
     assert run(capsys, "check")[0] == 2
     assert run(capsys, "check", "x.yaml", "--advertisement", "y.txt")[0] == 2
+
+
+def test_an_advertisement_too_good_to_be_true_is_told_in_words(capsys, tmp_path):
+    text = tmp_path / "ad.txt"
+    text.write_text("1978 four seat retractable 200 hp, cruise 330 kts, $80,000")
+    code, out, err = run(capsys, "check", "--advertisement", str(text))
+    assert (code, err) == (0, "")
+    assert "fit no such aircraft" in out

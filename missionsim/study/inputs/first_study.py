@@ -119,7 +119,10 @@ def flown_proposal(text: str, said_too: str = "") -> Proposal:
     proposal = read_advertisement(f"{text}\n{said_too}" if said_too else text)
     if proposal.not_flown_because:
         raise InputError([Fault("advertisement", "", f"cannot be flown: {proposal.not_flown_because}",
-                                "an aircraft with one piston engine and no pressure cabin; its gear, seats and power")])
+                                "an aircraft with piston engines: its gear, seats, power and number of engines")])
+    if proposal.misfits:
+        raise InputError([Fault("advertisement", "", f"claims what fits no such aircraft: {said}")
+                          for said in proposal.misfits])
     return proposal
 
 

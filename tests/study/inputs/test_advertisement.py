@@ -161,3 +161,10 @@ def test_no_text_breaks_it():
 def test_odd_texts_end_soon(text):
     """Patterns that look again and again at the same words took minutes here."""
     assert isinstance(read_advertisement(text, TODAY).profile_text, str)
+
+
+def test_claims_that_fit_no_aircraft_are_said():
+    proposal = read_advertisement("1978 four seat retractable 200 hp, cruise 330 kts, $80,000", TODAY)
+    assert any("tas_kt" in said for said in proposal.misfits)
+    assert proposal.guesses == ()
+    assert read_advertisement(REFERENCE[0].text, TODAY).misfits == ()

@@ -6,9 +6,11 @@ import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 import yaml
+from pydantic import ValidationError
 
 from missionsim.aircraft.profile import Profile
 from missionsim.study.inputs.advertisement.classes import CLASS_WORDS, class_of
@@ -91,9 +93,24 @@ class Proposal:
     @property
     def guesses(self) -> tuple[Found, ...]:
         """What is usual for the class and a profile needs beside what is said; none where it cannot be flown."""
+        profile, _ = self._whole
+        return () if profile is None else usual_figures(profile)
+
+    @property
+    def misfits(self) -> tuple[str, ...]:
+        """What the seller claims that fits no aircraft of its class, each with its key; empty where all fits."""
+        return self._whole[1]
+
+    @cached_property
+    def _whole(self) -> tuple[Profile | None, tuple[str, ...]]:
+        """The profile made whole by its class, or what stands in the way."""
         if self.not_flown_because:
-            return ()
-        return usual_figures(Profile.model_validate(yaml.safe_load(self.profile_text)))
+            return None, ()
+        try:
+            return Profile.model_validate(yaml.safe_load(self.profile_text)), ()
+        except ValidationError as error:
+            said = (f"{'.'.join(str(part) for part in e['loc'])}: {e['msg']}" for e in error.errors(include_url=False))
+            return None, tuple(dict.fromkeys(said))
 
 
 def read_advertisement(text: str, today: date | None = None) -> Proposal:
