@@ -208,8 +208,20 @@ def performance_of(profile: Profile, assumptions: Assumptions) -> AsFlown:
                              for part in ("speed", "fuel"))
     own = likely(profile.state.cruise_speed_of_book_share, assumptions["aircraft.cruise_speed_of_book_share"])
     return AsFlown(base, profile.changes, own * lean_speed, lean_fuel * profile.changes.fuel_share,
-                   profile.limits.max_level_ft or HIGHEST_FT, assumptions["aircraft.ceiling_climb_fpm"],
+                   _highest_ft(profile), assumptions["aircraft.ceiling_climb_fpm"],
                    assumptions["aircraft.cruise_speed_spread_share"])
+
+
+def _highest_ft(profile: Profile) -> float:
+    """Return the highest level of use: the manual's, and for a turbocharged aircraft the book's ceiling.
+
+    An unblown one that is lighter than the book's climbs beyond its service ceiling; a blown one is limited by its
+    critical altitude or its certificate.
+    """
+    highest = profile.limits.max_level_ft or HIGHEST_FT
+    turbo = profile.engine.aspiration == "turbo" and profile.book is not None
+    ceiling = profile.book.service_ceiling_ft if turbo and profile.book is not None else None
+    return highest if ceiling is None else min(highest, ceiling)
 
 
 def book_performance(profile: Profile, assumptions: Assumptions) -> FittedPerformance | HandbookPerformance:

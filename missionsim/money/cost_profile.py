@@ -52,6 +52,7 @@ class CostProfile:
     upgrades_usd: float = 0.0
     monitored: bool = False
     overhaul_usd: float | None = None
+    engines: int = 1
 
 
 def aircraft_class(rated_hp: float, cylinders: int, seats: int, *, turbo: bool, retractable: bool,
@@ -96,7 +97,7 @@ def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hanga
         annual_flat_usd=profile.prices.annual_flat_usd, hangar_usd_per_month=profile.prices.hangar_usd_per_month,
         insurance_usd_per_year=profile.prices.insurance_usd_per_year,
         catch_up_usd=catch_up_usd(profile, assumptions), upgrades_usd=upgrades_usd, monitored=engine.monitor,
-        overhaul_usd=engine.overhaul_usd)
+        overhaul_usd=engine.overhaul_usd, engines=engine.count)
 
 
 def market_value_usd(profile: Profile, klass: str, assumptions: Assumptions) -> float:

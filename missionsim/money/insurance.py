@@ -101,6 +101,8 @@ def premiums_usd(aircraft: CostProfile, pilot: PilotExperience, flown_h: Array, 
 def _parts_usd(aircraft: CostProfile, product: Any, assumptions: Assumptions) -> tuple[Any, Any]:
     """Return hull and liability premium under a product of factors."""
     hull = aircraft.hull_value_usd * assumptions["insurance.hull_share"][aircraft.klass] * product
+    if aircraft.engines == 2:
+        hull = hull * assumptions["insurance.twin_factor"]
     if aircraft.klass == "H4" and not aircraft.retractable:
         hull = hull * assumptions["insurance.fixed_gear_share"]
     liability = assumptions["insurance.liability_usd"] * product

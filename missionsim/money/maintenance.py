@@ -13,7 +13,7 @@ from missionsim.base.words import Shop
 from missionsim.money.categories import Category, Cause
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.entries import Entries, Ints, month_ends
-from missionsim.money.operating_costs import Columns, days
+from missionsim.money.operating_costs import Columns, days, twin_factor
 from missionsim.money.prices import PlacePrices, Prices, low_likely_high
 
 View = Literal["event", "rate"]
@@ -33,7 +33,7 @@ def add_shop(entries: Entries, shop: Columns, replications: Ints, candidate: Cos
     fee = skewed_quantile(shop["cost_rank"][hundred], *low_likely_high(assumptions, "maintenance.hundred_hour_usd",
                                                               candidate.klass))
     entries.add(Category.INSPECTION, Cause.HUNDRED_HOUR, shop["replication"][hundred], day[hundred],
-                fee * labor_factor(prices, assumptions), shop["trip"][hundred])
+                fee * labor_factor(prices, assumptions) * twin_factor(candidate, assumptions), shop["trip"][hundred])
     away = _rows(shop, Shop.FAULT) & (shop["place"] != places.home)
     travel = skewed_quantile(shop["cost_rank"][away], *low_likely_high(assumptions, "maintenance.repair_travel_usd"))
     entries.add(Category.REPAIR_TRAVEL, Cause.AWAY, shop["replication"][away], day[away], travel, shop["trip"][away])
@@ -45,7 +45,9 @@ def annual_fee_usd(candidate: CostProfile, prices: Prices, assumptions: Assumpti
     """Return the flat fee of the annual: the aircraft's own, else its class's at the user's shop rate."""
     if candidate.annual_flat_usd is not None:
         return candidate.annual_flat_usd
-    return float(assumptions["maintenance.annual_flat_usd"][candidate.klass] * labor_factor(prices, assumptions))
+    return float(assumptions["maintenance.annual_flat_usd"][candidate.klass] * labor_factor(prices, assumptions)
+                 * twin_factor(candidate, assumptions))
+
 
 
 def labor_factor(prices: Prices, assumptions: Assumptions) -> float:

@@ -56,13 +56,19 @@ def add_hours(entries: Entries, hours: NDArray[np.float64], replications: Ints, 
 
 def hourly_rates(candidate: CostProfile, prices: Prices, assumptions: Assumptions, view: str) -> dict[Category, float]:
     """Return the cost of a flight hour by category: oil, consumables, components or repairs."""
-    klass = candidate.klass
-    rates = {Category.OIL: prices.oil_usd_per_quart / assumptions["cost.oil_h_per_quart"][klass],
-             Category.CONSUMABLES: assumptions["maintenance.consumables_usd_per_h"][klass]}
+    klass, more = candidate.klass, twin_factor(candidate, assumptions)
+    rates = {Category.OIL: candidate.engines * prices.oil_usd_per_quart / assumptions["cost.oil_h_per_quart"][klass],
+             Category.CONSUMABLES: more * assumptions["maintenance.consumables_usd_per_h"][klass]}
     if view == "rate":
-        return rates | {Category.REPAIR: assumptions["maintenance.unscheduled_usd_per_h"][klass]}
+        return rates | {Category.REPAIR: more * assumptions["maintenance.unscheduled_usd_per_h"][klass]}
     cost, life, count = (assumptions[f"maintenance.component_{k}"] for k in ("usd", "life_h", "count"))
-    return rates | {Category.COMPONENTS: sum(count[name] * cost[name] / life[name] for name in sorted(cost))}
+    components = sum(count[name] * cost[name] / life[name] for name in sorted(cost))
+    return rates | {Category.COMPONENTS: candidate.engines * components}
+
+
+def twin_factor(candidate: CostProfile, assumptions: Assumptions) -> float:
+    """Return upkeep over that of a single with one such engine."""
+    return float(assumptions["maintenance.twin_factor"]) if candidate.engines == 2 else 1.0
 
 
 def engine_reserve_usd_per_h(candidate: CostProfile, assumptions: Assumptions) -> float:
@@ -74,13 +80,13 @@ def engine_reserve_usd_per_h(candidate: CostProfile, assumptions: Assumptions) -
     if candidate.engine == "turbo":
         turbo = float(reserve_usd_per_h(assumptions["engine_life.turbo_overhaul_usd"],
                                         assumptions["engine_life.turbo_life_h"]))
-    return float(reserve_usd_per_h(overhaul, candidate.tbo_h)) + turbo
+    return candidate.engines * (float(reserve_usd_per_h(overhaul, candidate.tbo_h)) + turbo)
 
 
 def propeller_overhaul_usd(candidate: CostProfile, assumptions: Assumptions) -> float:
-    """Return the price of a propeller overhaul, the governor's included where there is one."""
+    """Return the price of overhauling all propellers, governors included where there are some."""
     governor = 0.0 if candidate.propeller == "fixed" else assumptions["engine_life.governor_usd"]
-    return float(assumptions["engine_life.propeller_usd"][candidate.propeller] + governor)
+    return float(candidate.engines * (assumptions["engine_life.propeller_usd"][candidate.propeller] + governor))
 
 
 def reserve_usd(candidate: CostProfile, flight_hours: ArrayLike, assumptions: Assumptions) -> NDArray[np.float64]:

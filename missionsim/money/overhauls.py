@@ -189,16 +189,16 @@ def _price(candidate: CostProfile, uniform: Array, year: int, assumptions: Assum
     """
     drift = (1.0 + assumptions["ownership.overhaul_drift_share"]) ** (year + 1)
     if candidate.overhaul_usd is not None:
-        return np.full(np.shape(uniform), candidate.overhaul_usd * drift)
+        return np.full(np.shape(uniform), candidate.engines * candidate.overhaul_usd * drift)
     usd = skewed_quantile(uniform, *low_likely_high(assumptions, "engine_life.overhaul_usd", candidate.engine))
     extra = (uniform > 1.0 - assumptions["engine_life.extra_share"]) * assumptions["engine_life.extra_usd"]
-    return np.asarray((usd + extra) * drift)
+    return np.asarray(candidate.engines * (usd + extra) * drift)
 
 
 def _propeller(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, assumptions: Assumptions) -> Array:
     low, likely, high = low_likely_high(assumptions, "engine_life.propeller_usd", candidate.propeller)
     governor = 0.0 if candidate.propeller == "fixed" else assumptions["engine_life.governor_usd"]
-    usd = skewed_quantile(draws.propeller_cost, low, likely, high) + governor
+    usd = candidate.engines * (skewed_quantile(draws.propeller_cost, low, likely, high) + governor)
     life, limit = assumptions["engine_life.propeller_life_h"], assumptions["engine_life.propeller_years"]
     used, age, paid = draws.propeller_hours_h.copy(), draws.propeller_years.copy(), np.zeros(flight_hours.shape)
     for y in range(flight_hours.shape[1]):
@@ -218,7 +218,8 @@ def _turbo(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, r
     paid = np.zeros(flight_hours.shape)
     if candidate.engine != "turbo":
         return paid
-    life, usd = assumptions["engine_life.turbo_life_h"], assumptions["engine_life.turbo_overhaul_usd"]
+    life = assumptions["engine_life.turbo_life_h"]
+    usd = candidate.engines * assumptions["engine_life.turbo_overhaul_usd"]
     used = draws.hours_since_overhaul_h % life
     for y in range(flight_hours.shape[1]):
         used = np.where(renewed[:, y], 0.5 * flight_hours[:, y], used + flight_hours[:, y])

@@ -53,7 +53,7 @@ def resale(candidate: CostProfile, priced_hours_h: float, engine_hours_h: ArrayL
     tbo = candidate.tbo_h
     a = {k: assumptions[f"ownership.{k}"] for k in ("value_drift_share", "value_lost_per_airframe_h", "selling_share",
                                                     "overhaul_recovered_share")}
-    per_h = assumptions["ownership.value_per_engine_h"][candidate.engine]
+    per_h = candidate.engines * assumptions["ownership.value_per_engine_h"][candidate.engine]
     paid, now = np.asarray(overhaul_usd, dtype=np.float64), np.minimum(engine_hours_h, tbo)
     airframe = np.maximum(1.0 - a["value_lost_per_airframe_h"] * np.asarray(airframe_hours_h, dtype=np.float64), 0.0)
     base = candidate.usual_asking_usd * (1.0 + a["value_drift_share"]) ** years * airframe

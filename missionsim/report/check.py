@@ -81,9 +81,20 @@ def _profile_lines(item: ProfileCheck) -> list[str]:
     profile = item.profile
     form = "flies by its flight manual's tables" if profile.form == "handbook" else "is fitted to its book figures"
     balance = "" if profile.envelope else "; no envelope: balance is not checked"
-    return [f"{item.file}: good", f"{profile.name} {form}; empty {item.empty_lb:,.0f} lb, useful load "
+    return [f"{item.file}: good", *(f"Questioned: {doubt}" for doubt in item.doubts), *_one_engine(item),
+            f"{profile.name} {form}; empty {item.empty_lb:,.0f} lb, useful load "
             f"{item.useful_lb:,.0f} lb, with full tanks ({profile.usable_gal:g} gal) "
             f"{item.full_fuel_payload_lb:,.0f} lb for people and bags{balance}"]
+
+
+def _one_engine(item: ProfileCheck) -> list[str]:
+    found = item.one_engine
+    if found is None:
+        return []
+    low, likely, high = found.accelerate_stop_ft
+    return [f"On one engine at full weight types like it climb {found.climb_fpm:,.0f} ft/min and hold "
+            f"{found.ceiling_ft:,.0f} ft; accelerate-stop {likely:,.0f} ft ({low:,.0f} to {high:,.0f}). Information, "
+            "no limit of the plans; the flight manual decides. It needs a multi-engine rating."]
 
 
 def _shows(line: FitLine) -> str:

@@ -29,6 +29,9 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
     ("People", "No passenger refuses a bumpy ride; skill, fatigue beyond duty limits and the wish to get home are not "
                "in it."),
     ("Safety", "No accident, no engine failure and no difference in risk between aircraft is counted or priced."),
+    ("Second engine", "Both engines of a twin are overhauled together and count alike; a failed one ends no flight "
+                      "and saves none. Rating and refresher are not priced; jet fuel costs what gasoline does. "
+                      " Climb and ceiling on one engine and accelerate-stop are told by `check`, not flown."),
     ("Aerodynamics", "Propeller efficiency is one figure; cowl flaps, trim and centre of gravity do not change speed."),
 )
 """Subject and what is left out."""

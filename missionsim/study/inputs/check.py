@@ -11,6 +11,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.aircraft.doubts import OneEngine, doubts, one_engine
 from missionsim.aircraft.fit import Derived, FitLine, derived, fit_report
 from missionsim.aircraft.loading import empty_weight_lb, fuel_lb_per_gal
 from missionsim.aircraft.performance import performance_of
@@ -57,6 +58,8 @@ class ProfileCheck:
     derived: tuple[Derived, ...]
     open: tuple[Open, ...]
     lb_per_gal: float
+    doubts: tuple[str, ...] = ()
+    one_engine: OneEngine | None = None
 
     @property
     def useful_lb(self) -> float:
@@ -186,7 +189,8 @@ def check_profile(file: str, profile: Profile, assumptions: Assumptions, year: i
                         of_class if f.key in profile.class_guesses else
                         assumptions.entry("unknown." + f.key.replace(".", "_")).source) for f in listing.unsaid)
     return ProfileCheck(file, profile, empty_weight_lb(profile, assumptions), tuple(fit), tuple(parts), opened,
-                        fuel_lb_per_gal(profile, assumptions))
+                        fuel_lb_per_gal(profile, assumptions), doubts(profile, assumptions),
+                        one_engine(profile, assumptions))
 
 
 def _range_from(key: str, profile: Profile) -> str:
@@ -317,6 +321,7 @@ def _profile_data(item: ProfileCheck) -> dict[str, Any]:
                  "used_in_fit": f.used_in_fit} for f in item.fit],
         "derived": [{"name": d.name, "value": round(d.value, 5), "unit": d.unit, "assumed": d.assumed}
                     for d in item.derived],
+        "questioned": list(item.doubts),
         "origin": item.profile.origins_of_figures(),
         "unknown": [{"key": o.key, "label": o.label, "taken": o.taken, "source": o.source} for o in item.open],
     }

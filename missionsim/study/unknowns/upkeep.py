@@ -94,6 +94,7 @@ def upkeep_rule(profile: Profile, cost: CostProfile, assumptions: Assumptions) -
     # A negative figure stands for an unknown one: no listing says it.
     oil, annual = likely(state.hours_since_oil_change_h, -1.0), likely(state.months_since_annual, -1.0)
     watched = assumptions["keeping.monitor_fault_factor"] if profile.engine.monitor else 1.0
+    watched = watched / assumptions["maintenance.twin_fault_factor"] if cost.engines == 2 else watched
     return UpkeepRule(cost.klass, float(assumptions["maintenance.grounding_interval_h"][cost.klass]) * watched,
                       None if oil < 0.0 else oil, None if annual < 0.0 else annual, assumptions,
                       assumptions["unknown.orphan_repair_factor"] if profile.identity.maker_supports is False else 1.0)
