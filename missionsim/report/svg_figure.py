@@ -97,11 +97,39 @@ def _inline(text: str, name: str, words: str) -> str:
     body = re.sub(r"<!--.*?-->\s*", "", body, flags=re.S)
     body = re.sub(r"<style.*?</style>\s*", "", body, flags=re.S)     # would hold for the whole page; see the head
     body = re.sub(r"(-?\d+\.\d)\d+", r"\1", body)
-    body = re.sub(r"\n\s*", "\n", body)
+    body = _compact(re.sub(r"\n\s*", "\n", body))
     head = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view[1]}" role="img" '
             'stroke-linejoin="round" stroke-linecap="butt" '
             f'aria-label="{escape(words)}" focusable="false">')
     return head + body + "</svg>"
+
+
+_PATH = re.compile(r'<path d="(M[^"]*)"((?: (?:clip-path|style)="[^"]*")*)/>')
+_BEGIN = re.compile(r"\s*([A-Za-z])\s*")
+
+
+def _compact(body: str) -> str:
+    """Return the same picture in fewer bytes: no names of groups, short path data, alike neighbours as one path."""
+    body = re.sub(r'<g id="[^"]*"', "<g", body)
+    body = re.sub(r'(?<= d=")[^"]*', lambda found: _BEGIN.sub(r"\1", " ".join(found[0].split())), body)
+    for _ in range(3):     # groups inside groups
+        body = re.sub(r"<g>\s*(<(?:path|use)[^<>]*/>)\s*</g>", r"\1", body)
+    return _merged(body)
+
+
+def _merged(body: str) -> str:
+    """Join paths that follow each other and look alike; ink that covers lies as before."""
+    pieces: list[tuple[str, str, str]] = []      # what stands before, data, look
+    end = 0
+    for found in _PATH.finditer(body):
+        between = body[end:found.start()].strip()
+        if pieces and not between and pieces[-1][2] == found[2]:
+            before, data, look_ = pieces[-1]
+            pieces[-1] = (before, data + found[1], look_)
+        else:
+            pieces.append((between, found[1], found[2]))
+        end = found.end()
+    return "".join(f'{before}<path d="{data}"{style}/>' for before, data, style in pieces) + body[end:]
 
 
 def wrapped(name: str, width: int = 18, lines: int = 3) -> str:
