@@ -58,9 +58,7 @@ def bars(comparison: Comparison) -> SvgFigure | None:
 
 def _cheapest_two(comparison: Comparison) -> list[tuple[str, float]]:
     """Return name and mean cost a year of the two cheapest, over the years where the study has several. [usd]"""
-    owned = comparison.ownership
-    cost = {r.name: r.measures["net_cost_usd"]["mean"] or 0.0 for r in comparison.results} if owned is None else \
-        {o.name: o.cost_per_year_usd["mean"] or 0.0 for o in owned.owned}
+    cost = {r.name: r.measures["net_cost_at_likely_prices_usd"]["mean"] or 0.0 for r in comparison.results}
     return sorted(cost.items(), key=lambda item: item[1])[:2]
 
 

@@ -70,7 +70,7 @@ def spread(comparison: Comparison) -> SvgFigure:
     net = [r.measures["net_cost_usd"] for r in comparison.results]
     words = "; ".join(f"{n}: {dollars(m['p10'])} to {dollars(m['p90'])} dollars in eight years of ten, mean "
                       f"{dollars(m['mean'])}" for n, m in zip(names, net, strict=True))
-    dots = [_dots(r.values("net_cost_usd") / 1000.0) for r in comparison.results]
+    dots = [_dots(comparison.cost_draws(i) / 1000.0) for i in range(len(comparison.results))]
 
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()

@@ -123,7 +123,7 @@ class BarRow:
 
 def cost_dots(comparison: Comparison) -> CostDots:
     """Return what a year costs, one row a candidate, on one axis."""
-    values = [r.values("net_cost_usd") for r in comparison.results]
+    values = [comparison.cost_draws(i) for i in range(len(comparison.results))]
     scale = _Scale(np.concatenate(values), 8.0, WIDTH - 8.0)
     piles = [_piled([scale(float(v)) for v in _twentieths(years)]) for years in values]
     height = 2 * DOT * (1 + max(level for pile in piles for _, level in pile)) + BELOW
@@ -135,7 +135,7 @@ def cost_dots(comparison: Comparison) -> CostDots:
 def trade_off(comparison: Comparison) -> TradeOff:
     """Return the cloud of years of each candidate."""
     made = [r.tally.column("completed") for r in comparison.results]
-    cost = [r.values("net_cost_usd") for r in comparison.results]
+    cost = [comparison.cost_years(i) for i in range(len(comparison.results))]
     others = [] if comparison.alternatives is None else \
         [o for o in comparison.alternatives.every if o.kind in {NONE, RENT}]
     empty = TradeOff((), (), (), ())

@@ -8,6 +8,7 @@ from typing import Any
 
 from missionsim.base.words import REASONS
 from missionsim.report.draw_money import group_table
+from missionsim.report.wording import source_words
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.questions import worth_asking
 
@@ -95,7 +96,7 @@ def _used(comparison: Comparison, key: str) -> Used:
     if own is not None:
         return Used(key, entry.what, _shown(own, entry.unit), "the study", "")
     span = "" if entry.low is None or entry.high is None else f"{_value(entry.low)} to {_value(entry.high)}"
-    return Used(key, entry.what, _shown(entry.value, entry.unit), entry.source, span)
+    return Used(key, entry.what, _shown(entry.value, entry.unit), source_words(entry.source), span)
 
 
 def _shown(value: Any, unit: str) -> str:

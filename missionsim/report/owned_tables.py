@@ -7,7 +7,7 @@ from typing import Any
 
 from missionsim.money.insurance import difficulty
 from missionsim.report.tables import Table, span
-from missionsim.report.wording import dollars, month_names, number, percent, plain
+from missionsim.report.wording import dollars, month_names, number, percent, plain, source_words
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.variants import INSTRUMENT
 
@@ -90,7 +90,7 @@ def bars(comparison: Comparison) -> Table | None:
         return None
     rows = tuple((b.what, f"{_figure(b.low)} to {_figure(b.high)} {b.unit}",
                   *(f"${dollars(b.low_usd[n])} to ${dollars(b.high_usd[n])}" for n in comparison.names),
-                  f"${dollars(b.swing_usd, 10.0)}", "yes" if b.changes_hands else "no", b.source)
+                  f"${dollars(b.swing_usd, 10.0)}", "yes" if b.changes_hands else "no", source_words(b.source))
                  for b in comparison.bars)
     head = ("Input", "From, to", *comparison.names, "Lead moves by", "Another cheapest", "Where the range is from")
     return Table("One input at a time, the one that moves the lead most first", head, rows)

@@ -14,7 +14,7 @@ from missionsim.report.money_words import money_section
 from missionsim.report.shop import shop_section
 from missionsim.report.svg_figure import COLOURS, INK, SvgFigure, names_on_y, svg_figure
 from missionsim.report.tables import Table, span
-from missionsim.report.wording import chance, dollars, in_ten
+from missionsim.report.wording import chance, dollars, in_ten, kinds_of_sources
 from missionsim.statistics.information_value import CAUTION
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.find_out import FindOut
@@ -43,11 +43,16 @@ def _sure(comparison: Comparison) -> Section | None:
                  for i, r in enumerate(comparison.results))
     head = ("Candidate", "Luck of the year", "What the advertisement leaves open", "Prices nobody gave", "All",
             "Average year, 8 of 10 draws of prices", "Cheapest, years of 10", "Its average year the cheapest")
-    text = ("Three things are not known: what a year brings, what the advertisement leaves open, and prices nobody "
+    text: tuple[str, ...] = (
+            "Three things are not known: what a year brings, what the advertisement leaves open, and prices nobody "
             "gave. More simulated years make none of them smaller; they only tell the average better. The first "
             "columns are standard deviations of one year in dollars. The last two are different things: in how many "
             "years of ten it would be the cheapest, and how likely its average year is. For that, true differences are "
             "supposed to scatter with four thirds of the standard error that the flown years leave.",)
+    kinds = kinds_of_sources(a.source for a in comparison.study.assumptions)
+    text += (f"Of {sum(kinds.values())} figures nobody gave, {kinds['law']} are law, {kinds['published']} published, "
+             f"{kinds['common practice']} common practice, {kinds['our own estimates']} our own estimates without a "
+             "published source, which says little of how far off they are.",)
     table = Table("How far a year may be from its mean, and the two chances", head, rows)
     return Section("sure", "How sure", text, (), (table,))
 

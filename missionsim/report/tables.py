@@ -152,7 +152,8 @@ def costs(comparison: Comparison) -> Table:
         if any(group in t for t in tables):
             rows.append((group, *(_spent(t.get(group)) for t in tables)))
     rows.append(("All", *(_spent(r.values("net_cost_usd")) for r in comparison.results)))
-    return Table("Dollars a year: mean (eight years of ten)", ("Spent on", *comparison.names), tuple(rows))
+    caption = "Dollars a year at likely prices: mean (eight years of ten)"
+    return Table(caption, ("Spent on", *comparison.names), tuple(rows))
 
 
 def _spent(values: Array | None) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from missionsim.base.words import Outcome
 
@@ -147,6 +147,25 @@ def the(name: str) -> str:
 def start(text: str) -> str:
     """Return a text with a capital first letter."""
     return text[:1].upper() + text[1:]
+
+
+def source_words(source: str) -> str:
+    """Return the source of an assumption as a reader should take it."""
+    return source.replace("from memory", "our estimate, no published source")
+
+
+def kinds_of_sources(sources: Iterable[str]) -> dict[str, int]:
+    """Return how many assumptions are law, published, common practice and our own estimates.
+
+    One whose source names several counts by the weakest: what was estimated in part is an estimate.
+    """
+    found = dict.fromkeys(("law", "published", "common practice", "our own estimates"), 0)
+    for source in sources:
+        text = source.lower()
+        kind = ("our own estimates" if "memory" in text else "common practice" if "common practice" in text else
+                "law" if "cfr" in text else "published")
+        found[kind] += 1
+    return found
 
 
 def in_ten(share: float) -> str:

@@ -41,6 +41,8 @@ class Trip:
         An aircraft that can never make it, with everybody and all bags aboard, does not do the job.
     days_earlier, days_later, day_step : int
         So many days the whole trip may be moved, at its own hours, by multiples of the step.
+    substitute_usd, substitute_h : float or None
+        What the whole trip costs all travellers and takes one of them without a light aircraft; None: worked out.
     """
 
     trip_id: str
@@ -61,6 +63,8 @@ class Trip:
     days_earlier: int = 0
     days_later: int = 0
     day_step: int = 1
+    substitute_usd: float | None = None
+    substitute_h: float | None = None
 
     def __post_init__(self) -> None:
         if len(self.stops) < 3 or len(self.departs_local) != len(self.stops) - 1:

@@ -5,7 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 from missionsim.report.answer import answer
-from missionsim.report.wording import chance, count, dollars, in_ten, listing, number, percent
+from missionsim.report.wording import (
+    chance,
+    count,
+    dollars,
+    in_ten,
+    kinds_of_sources,
+    listing,
+    number,
+    percent,
+    source_words,
+)
 from missionsim.study.compare.find_out import FindOut
 
 
@@ -121,3 +131,9 @@ def test_what_to_find_out_comes_with_whom_and_worth(comparison):
         "Find out first: useful load of the X (seller; worth 410 dollars a year, ± 100; can be used to bargain), "
         "hangar rent (landlord; worth 90 dollars a year).",)
     assert "from 100 simulated years on" in answer(replace(comparison, find_out=())).ask[0]
+
+
+def test_what_was_remembered_is_called_our_estimate_in_front_of_readers():
+    assert source_words("rest from memory") == "rest our estimate, no published source"
+    assert kinds_of_sources(["14 CFR 91.151", "TMY3", "common practice", "from memory", "review; from memory"]) == {
+        "law": 1, "published": 1, "common practice": 1, "our own estimates": 2}

@@ -117,6 +117,16 @@ class Comparison:
         """Names of the candidates, in the study's order."""
         return tuple(r.name for r in self.results)
 
+    def cost_years(self, i: int) -> Array:
+        """Return a candidate's net cost by replication, prices nobody gave averaged over their draws. [usd]"""
+        if self.certainty is None:
+            return self.results[i].values("net_cost_usd")
+        return np.asarray(self.certainty.priced.cost[i].mean(axis=1))
+
+    def cost_draws(self, i: int) -> Array:
+        """Return a candidate's net cost over years and price draws, one row of all. [usd]"""
+        return self.cost_years(i) if self.certainty is None else self.certainty.priced.cost[i].ravel()
+
     def result(self, name: str) -> Result:
         """Return one candidate's result."""
         return next(r for r in self.results if r.name == name)

@@ -164,6 +164,8 @@ class Columns(Model):
     bags_lb: Text | None = None
     must_go: Text | None = None
     must_be_possible: Text | None = None
+    substitute_usd: Text | None = None
+    substitute_h: Text | None = None
     optional_value_usd: Text | None = None
     earlier_h: Text | None = None
     later_h: Text | None = None

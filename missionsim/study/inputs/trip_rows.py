@@ -30,8 +30,8 @@ from missionsim.year.trips import (
 
 COLUMNS = ("trip_id", "date", "time", "from", "to", "return", "return_time", "nights", "leaves", "people",
            "passengers", "adults", "children", "bags_lb", "must_go", "must_be_possible", "optional_value_usd",
-           "earlier_h", "later_h", "return_earlier_h", "return_later_h", "days_earlier", "days_later", "purpose",
-           "member", "fuel_stop", "hours")
+           "substitute_usd", "substitute_h", "earlier_h", "later_h", "return_earlier_h", "return_later_h",
+           "days_earlier", "days_later", "purpose", "member", "fuel_stop", "hours")
 """Every column that means something; only `date` and `to` are needed."""
 
 MOST_PLACES = 12
@@ -244,7 +244,8 @@ def with_wishes(reader: RowReader, row: Row, trip: Trip, assumptions: Assumption
     bags = trip.bags_lb if trip.bags_lb >= 0 else usual_bags_lb(trip.people, trip.nights, assumptions)
     return replace(
         trip, bags_lb=bags, must_go=must_go, must_be_possible=reader.yes(row, "must_be_possible"),
-        optional_value_usd=value,
+        optional_value_usd=value, substitute_usd=reader.number(row, "substitute_usd", 0, 1_000_000),
+        substitute_h=reader.number(row, "substitute_h", 0, 2_000),
         earlier_h=_given(reader, row, "earlier_h", usual.earlier_h),
         later_h=_given(reader, row, "later_h", usual.later_h),
         return_earlier_h=_given(reader, row, "return_earlier_h", usual.return_earlier_h),
@@ -263,6 +264,10 @@ def _given(reader: RowReader, row: Row, column: str, usual_h: float) -> float:
     return usual_h if value is None else value
 
 
+def _optional(value: float | None) -> str:
+    return "" if value is None else f"{value:g}"
+
+
 def as_rows(table: TripTable) -> list[dict[str, str]]:
     """Return a trip table as rows under our own column names; reading them back gives the same trips."""
     rows = []
@@ -275,7 +280,8 @@ def as_rows(table: TripTable) -> list[dict[str, str]]:
             "leaves": further if trip.legs > 2 else "", "adults": str(trip.adults), "children": str(trip.children),
             "bags_lb": f"{trip.bags_lb:g}", "must_go": "yes" if trip.must_go else "no",
             "must_be_possible": "yes" if trip.must_be_possible else "no",
-            "optional_value_usd": "" if trip.optional_value_usd is None else f"{trip.optional_value_usd:g}",
+            "optional_value_usd": _optional(trip.optional_value_usd), "substitute_usd": _optional(trip.substitute_usd),
+            "substitute_h": _optional(trip.substitute_h),
             "earlier_h": f"{trip.earlier_h:g}", "later_h": f"{trip.later_h:g}",
             "return_earlier_h": f"{trip.return_earlier_h:g}", "return_later_h": f"{trip.return_later_h:g}",
             "days_earlier": "" if trip.day_step > 1 else str(trip.days_earlier),

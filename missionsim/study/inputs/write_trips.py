@@ -69,7 +69,8 @@ def trips_json(study: Study, table: TripTable, replication: int) -> dict[str, An
             "departs_local": [d.isoformat(timespec="minutes") for d in t.departs_local], "adults": t.adults,
             "children": t.children, "bags_lb": t.bags_lb, "must_go": t.must_go,
             "must_be_possible": t.must_be_possible,
-            "optional_value_usd": t.optional_value_usd, "earlier_h": t.earlier_h, "later_h": t.later_h,
+            "optional_value_usd": t.optional_value_usd, "substitute_usd": t.substitute_usd,
+            "substitute_h": t.substitute_h, "earlier_h": t.earlier_h, "later_h": t.later_h,
             "return_earlier_h": t.return_earlier_h, "return_later_h": t.return_later_h, "purpose": t.purpose,
             "days_earlier": t.days_earlier, "days_later": t.days_later, "day_step": t.day_step, "member": t.member}
             for t in table],

@@ -44,13 +44,14 @@ def trip_terms(trips: TripTable, places: Places, airports: AirportTable, assumpt
         road.append(sum(nm * road_factor(a, b, assumptions) for a, b, nm in legs))
         ferries.append(sum(float((a.ident in NO_ROAD) != (b.ident in NO_ROAD)) for a, b, _ in legs))
         to_airline.append(sum(access[a.ident] + access[b.ident] for a, b, _ in legs))
-    none = np.full(len(trips), np.nan)
+    usd, hours = ([np.nan if v is None else v for v in values] for values in (
+        [t.substitute_usd for t in trips], [t.substitute_h for t in trips]))
     value = [np.nan if t.optional_value_usd is None else t.optional_value_usd for t in trips]
     return TripTerms(_floats(total), _floats([len(t.destinations) for t in trips]),
                      _floats([t.bags_lb for t in trips]), np.array([t.must_go for t in trips], dtype=bool),
                      _floats(value), _floats([t.adults for t in trips]), _floats([t.children for t in trips]),
                      _floats([t.nights for t in trips]), _floats(road), _floats(ferries), _floats(to_airline),
-                     none, none.copy())
+                     _floats(usd), _floats(hours))
 
 
 def road_factor(a: Airport, b: Airport, assumptions: Assumptions) -> float:
