@@ -65,7 +65,7 @@ class Plans:
 def plan_rows(table: FlightTable, air: AirOnRoutes, limits: LevelLimits, weight_difference_lb: Array,
               fuel_weight_h_per_gal: float = 0.0, blocked: NDArray[np.bool_] | None = None,
               blocked_reason: Reason = Reason.ICING) -> Plans:
-    """Return the best level, time and fuel of every row and slot.
+    """Return the level flown, time and fuel of every row and slot: the best level, or a lower one nearly as good.
 
     Parameters
     ----------
@@ -112,7 +112,9 @@ def plan_cells(table: FlightTable, row: NDArray[np.int64], air: AirOnRoutes, lim
     good = flown.possible & climbs & (limits.clears_terrain & limits.oxygen).take(row, axis=0)
     open_air = good if blocked is None else good & ~blocked
     score = flown.flight_h if fuel_weight_h_per_gal == 0.0 else flown.flight_h + fuel_weight_h_per_gal * flown.fuel_gal
-    level = np.argmin(np.where(open_air, score, np.float32(1e9)), axis=1)
+    score = np.where(open_air, score, np.float32(1e9))
+    # Levels ascend: the first one good enough is the lowest.
+    level = np.argmax(score <= score.min(axis=1, keepdims=True) * np.float32(1.0 + table.level_spare_share), axis=1)
     at = np.arange(len(level)) * open_air.shape[1] + level
     # The best level is open where any is.
     stuck = np.flatnonzero(~open_air.reshape(-1).take(at))

@@ -51,7 +51,8 @@ def exact_plans(performance: FlightPerformance, rows: FlightRows, air: AirOnRout
                 fuel: FuelPolicy, zero_fuel_lb: Array, alternate_gal: Array, max_takeoff_lb: float,
                 fuel_h_per_gal: float = 0.0,
                 blocked: NDArray[np.bool_] | None = None, blocked_reason: Reason = Reason.ICING,
-                least_descent_share: float = 1.0) -> ExactPlans:
+                least_descent_share: float = 1.0,
+                level_spare_share: float = 0.0) -> ExactPlans:
     """Return plans at exact weights.
 
     Parameters
@@ -61,11 +62,12 @@ def exact_plans(performance: FlightPerformance, rows: FlightRows, air: AirOnRout
     zero_fuel_lb, alternate_gal : (n,) arrays   Weight without fuel; fuel to an alternate, 0 where none is required.
     max_takeoff_lb : float            A heavier flight is figured at this weight; whether it may is the caller's to say.
     fuel_h_per_gal, blocked, blocked_reason     As in `plan_rows`; `blocked` is [n, 1, level].
-    least_descent_share               As in `segments.fly`.
+    least_descent_share, level_spare_share      As in `FlightTable`.
     """
     takeoff_lb = np.minimum(zero_fuel_lb + 30.0 * fuel.lb_per_gal, max_takeoff_lb)
     for _ in range(PASSES):
-        table = table_at(performance, rows, air.isa_deviation_c[:, 0, :], takeoff_lb, fuel, least_descent_share)
+        table = table_at(performance, rows, air.isa_deviation_c[:, 0, :], takeoff_lb, fuel, least_descent_share,
+                         level_spare_share)
         plans = plan_rows(table, air, limits, np.zeros(len(takeoff_lb)), fuel_h_per_gal, blocked, blocked_reason)
         reserve_gal = fuel.reserve_h * _flow_gph(table, plans)
         flight_gal = plans.fuel_gal[:, 0].astype(float) + fuel.approach_gal
@@ -76,7 +78,7 @@ def exact_plans(performance: FlightPerformance, rows: FlightRows, air: AirOnRout
 
 
 def table_at(performance: FlightPerformance, rows: FlightRows, isa_deviation_c: Array, takeoff_lb: Array,
-             fuel: FuelPolicy, least_descent_share: float = 1.0) -> FlightTable:
+             fuel: FuelPolicy, least_descent_share: float = 1.0, level_spare_share: float = 0.0) -> FlightTable:
     """Return the table of flights at one air and one weight each: constants alone, no slopes.
 
     Parameters
@@ -97,7 +99,7 @@ def table_at(performance: FlightPerformance, rows: FlightRows, isa_deviation_c: 
         descent_nm=_known(whole.descent_nm), coldest_c=np.full(shape, -np.inf), warmest_c=np.full(shape, np.inf),
         usable=usable, nominal_takeoff_lb=takeoff_lb, still_air_h=flat, still_air_gal=flat,
         reserve_flow_gph=np.where(usable, whole.fuel_flow_gph, 0.0).max(axis=1, initial=0.0),
-        least_descent_share=least_descent_share)
+        least_descent_share=least_descent_share, level_spare_share=level_spare_share)
 
 
 def by_level(table: FlightTable, air: AirOnRoutes) -> ByLevel:

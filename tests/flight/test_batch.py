@@ -126,3 +126,14 @@ def test_planning_by_cost_burns_no_more_than_planning_by_time():
     thrifty = plan_rows(TABLE, air(np.full(3, -25.0)), limits(3), NONE, fuel_weight_h_per_gal=0.5)
     assert (thrifty.fuel_gal <= quick.fuel_gal + 1e-5).all()
     assert (thrifty.flight_h >= quick.flight_h - 1e-6).all()
+
+
+def test_the_lowest_level_nearly_as_quick_as_the_best_is_flown():
+    # In calm air each level takes its own time: with a spare that just holds the lower one, it is flown instead.
+    count = len(DISTANCES)
+    alone = np.stack([np.where(p.reasons == 0, p.flight_h, np.inf)[:, 0] for p in (
+        plan_rows(TABLE, air(np.zeros(count)), only(k, count), NONE) for k in range(len(LEVELS_FT)))])
+    for spare in (0.0, 0.01, 0.05):
+        found = plan_rows(replace(TABLE, level_spare_share=spare), air(np.zeros(count)), limits(count), NONE)
+        good = alone <= alone.min(axis=0) * (1.0 + spare)
+        np.testing.assert_array_equal(found.level_ft[:, 0], LEVELS_FT[good.argmax(axis=0)])

@@ -179,7 +179,8 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
                        np.array([r.minimum_level_ft if r.known else np.nan for r in routes]),
                        np.array([r.mountainous for r in routes], dtype=bool), draft.nominal_zero_fuel_lb[rows.trip])
     table = replace(build_table(draft.equipped.performance, flight_rows, draft.fuel, profile.max_takeoff_lb),
-                    least_descent_share=a["flight.steepest_descent_share"])
+                    least_descent_share=a["flight.steepest_descent_share"],
+                    level_spare_share=a["flight.level_spare_share"])
     crew = crew_for(settings.pilot, profile, a)
     worst = draft.equipped.as_drawn(WORST) if drawn_keys(profile) else draft.equipped
     airports = places.airports

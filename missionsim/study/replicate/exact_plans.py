@@ -92,7 +92,8 @@ def exact_rows(plan: CandidatePlan, places: Places, row: NDArray[np.int64], depa
     limits = LevelLimits(static.clears_terrain[row], static.oxygen[row], static.least_climb_fpm[row])
     exact = exact_plans(aircraft.performance, picked(plan.table.rows, row), air, limits, plan.fuel,
                         loads.zero_fuel_lb[trip], alternate_gal, aircraft.profile.max_takeoff_lb,
-                        plan.fuel_price_h_per_gal, blocked, blocked_reason, plan.table.least_descent_share)
+                        plan.fuel_price_h_per_gal, blocked, blocked_reason, plan.table.least_descent_share,
+                        plan.table.level_spare_share)
     flight_h = exact.plans.flight_h[:, 0].astype(float) + plan.approach_h
     takeoff = field_check(plan, places, row, depart_h, exact.takeoff_lb, sky, landing=False)
     landing = field_check(plan, places, row, depart_h + exact.plans.flight_h[:, 0], exact.landing_lb, sky, landing=True)
