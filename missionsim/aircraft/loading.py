@@ -59,8 +59,8 @@ def arrange(profile: Profile, people_lb: npt.ArrayLike, bags_lb: npt.ArrayLike, 
     """
     people = np.atleast_2d(real(people_lb))
     bags = np.broadcast_to(real(bags_lb), people.shape[:1])
-    choices = [_stow(profile, seated, bags, order, assumptions)
-               for seated in _seatings(profile, people) for order in (1, -1)]
+    choices = [_stow(profile, seated, taken, bags, order, assumptions)
+               for seated, taken in _seatings(profile, people) for order in (1, -1)]
     seats = sum(s.seats for s in profile.stations)
     seats_ok = (people > 0.0).sum(axis=1) <= seats
     weight = empty_weight_lb(profile, assumptions) + people.sum(axis=1) + bags
@@ -187,8 +187,8 @@ def zero_fuel_margin_lb(profile: Profile, zero_fuel_weight_lb: npt.ArrayLike) ->
     return (profile.weights.max_zero_fuel_lb or profile.max_takeoff_lb) - real(zero_fuel_weight_lb)
 
 
-def _seatings(profile: Profile, people: FloatArray) -> Iterator[FloatArray]:
-    """Yield station weights [trip, station] of people in four orders; those without a seat crowd the last row."""
+def _seatings(profile: Profile, people: FloatArray) -> Iterator[tuple[FloatArray, FloatArray]]:
+    """Yield station weights and seats taken [trip, station] in four orders; those without a seat crowd the last row."""
     rows = [i for i, s in enumerate(profile.stations) for _ in range(s.seats)]
     free = rows[1:] or rows
     guests = people[:, 1:]
@@ -197,15 +197,16 @@ def _seatings(profile: Profile, people: FloatArray) -> Iterator[FloatArray]:
     light = np.sort(np.where(guests > 0.0, guests, np.inf), axis=1)
     for order in (heavy, np.where(np.isfinite(light), light, 0.0)):
         for seats in (free, free[::-1]):
-            stations = np.zeros((people.shape[0], len(profile.stations)))
-            stations[:, rows[0]] = people[:, 0]
+            stations, taken = np.zeros((2, people.shape[0], len(profile.stations)))
+            stations[:, rows[0]], taken[:, rows[0]] = people[:, 0], people[:, 0] > 0.0
             for k in range(order.shape[1]):
                 stations[:, seats[min(k, len(seats) - 1)]] += order[:, k]
-            yield stations
+                taken[:, seats[min(k, len(seats) - 1)]] += order[:, k] > 0.0
+            yield stations, taken
 
 
-def _stow(profile: Profile, seated: FloatArray, bags: FloatArray, order: int, assumptions: Assumptions,
-          ) -> tuple[FloatArray, BoolArray]:
+def _stow(profile: Profile, seated: FloatArray, taken: FloatArray, bags: FloatArray, order: int,
+          assumptions: Assumptions) -> tuple[FloatArray, BoolArray]:
     """Return station weights with bags, and whether every place keeps its limit."""
     stations, left = seated.copy(), bags.astype(float)
     places = sorted((i for i, s in enumerate(profile.stations) if s.kind == "baggage"),
@@ -217,7 +218,7 @@ def _stow(profile: Profile, seated: FloatArray, bags: FloatArray, order: int, as
     front = next(i for i, s in enumerate(profile.stations) if s.kind == "seat")
     for i, station in enumerate(profile.stations):
         if station.kind == "seat" and i != front:
-            room = _room_on_seats_lb(station.seats, seated[:, i], station.max_lb, assumptions)
+            room = _room_on_seats_lb(station.seats - taken[:, i], seated[:, i], station.max_lb, assumptions)
             put = np.minimum(left, room)
             stations[:, i] += put
             left = left - put
@@ -228,12 +229,10 @@ def _stow(profile: Profile, seated: FloatArray, bags: FloatArray, order: int, as
     return stations, seats_hold & (left <= 1e-9)
 
 
-def _room_on_seats_lb(seats: int, people_lb: FloatArray, limit_lb: float | None, assumptions: Assumptions,
+def _room_on_seats_lb(free: FloatArray, people_lb: FloatArray, limit_lb: float | None, assumptions: Assumptions,
                       ) -> FloatArray:
-    """Return what may be tied down on a row: whole free seats only, and no more than the row's limit."""
-    per_seat = assumptions["aircraft.cargo_per_free_seat_lb"]
-    free = np.where(people_lb > 0.0, 0.0, float(seats))
-    room = per_seat * free
+    """Return what may be tied down on a row's free seats, beside a rider too, and no more than the row's limit."""
+    room = assumptions["aircraft.cargo_per_free_seat_lb"] * np.maximum(free, 0.0)
     return room if limit_lb is None else np.clip(limit_lb - people_lb, 0.0, room)
 
 

@@ -51,6 +51,13 @@ def test_the_heavier_guest_sits_where_the_balance_wants_it():
         assert a.balance_margin_in[0] == pytest.approx(max(options))
 
 
+def test_bags_ride_on_the_seat_beside_a_rider():
+    # Three aboard leave one of the rear seats free: the baggage place and one seat's worth, and not a pound more.
+    seat_lb = A["aircraft.cargo_per_free_seat_lb"]
+    assert arrange(profile(), [[190.0, 180.0, 150.0]], [120.0 + seat_lb], A).bags_ok[0]
+    assert not arrange(profile(), [[190.0, 180.0, 150.0]], [120.0 + seat_lb + 1.0], A).bags_ok[0]
+
+
 def test_bags_that_do_not_fit_are_tied_down_on_free_seats_behind():
     a = arrange(profile(), [[190.0]], [300.0], A)
     assert a.station_lb[0].tolist() == [190.0, 180.0, 120.0]
