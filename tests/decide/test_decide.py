@@ -11,6 +11,7 @@ from year_cases import LUCK, SLOTS, SOUND, Hops, schedule_of
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.words import ASLEEP, BIT, Reason
+from missionsim.decide import decide as under_test
 from missionsim.decide.candidate_plan import (
     AirCells,
     CandidatePlan,
@@ -285,3 +286,14 @@ def test_a_way_flown_visually_waits_for_weather_and_the_other_way_goes():
                       Plain().loads(np.full((1, 2), 170.0), np.zeros(1)))
     assert found.option[0, :3].tolist() == [0, 1, 0]
     assert not (found.reasons & ~np.uint32(ASLEEP)).any()
+
+
+@pytest.mark.parametrize(("comfort_h", "counts"), [
+    (2.0, [0.0, 0.0]),                       # within what people like, and within three minutes of it
+    (1.9, [0.75 * 0.05 / 0.285, 0.0]),       # 0.05 h beyond, of the 15 % that are sat through: part of a stop
+    (1.6, [100.0, 0.75 * 0.2 / 0.24])])      # more than 15 % beyond: more than any stop
+def test_a_little_more_than_the_comfortable_leg_counts_less_than_a_stop(comfort_h, counts):
+    made = plan(trips=schedule_of([(100.0, HOME, THERE)]))
+    made = replace(made, rows=replace(made.rows, comfort_h=np.array([comfort_h])))
+    found = under_test._over_comfort_h(made, np.array([[2.0, 1.85]]))
+    assert found[0].tolist() == pytest.approx(counts)

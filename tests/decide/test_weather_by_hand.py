@@ -1,0 +1,59 @@
+"""What weather says, worked out by hand: wind and gusts, ice in thick layers, storms at the ends, alternates."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from missionsim.base.assumptions import packaged_assumptions
+from missionsim.base.words import BIT, Reason
+from missionsim.decide import leg_weather, minima
+from missionsim.decide.candidate_plan import Directions
+from missionsim.decide.enroute_weather import _thick_layer, storm_bits
+
+A = packaged_assumptions()
+
+
+@pytest.mark.parametrize(("mean_kt", "gust_kt", "closed"), [
+    (10.0, 22.0, False), (10.0, 22.1, True),        # a spread of 12 kt and a little more
+    (20.0, 28.0, False), (20.0, 28.1, True)])       # 28 kt in all and a little more
+def test_gusts_close_an_hour_by_their_spread_and_by_their_strength(mean_kt, gust_kt, closed):
+    rules = SimpleNamespace(max_wind_kt=28.0, max_gust_spread_kt=12.0)
+    plan = SimpleNamespace(rules=rules, crosswind_limit_kt=12.0)
+    ends = Directions.of(np.array([[360.0]]))
+    one = np.zeros((1, 1), dtype=np.int64)
+    # From the north along the only runway: nothing across it.
+    here = SimpleNamespace(mean_kt=np.array([mean_kt]), gust_kt=np.array([gust_kt]), east_kt=np.zeros(1),
+                           north_kt=np.array([-mean_kt]))
+    bits = leg_weather._wind_bits(plan, SimpleNamespace(from_ends=ends, to_ends=ends),
+                                  SimpleNamespace(open_=np.ones((1, 1), dtype=bool)), here, one, one)
+    assert bool(bits[0, 0] & BIT[Reason.WIND]) is closed
+
+
+@pytest.mark.parametrize(("field_ft", "base_ft", "level_ft", "thick"), [
+    (6000.0, 2000.0, 8000.0, False),    # cloud from the field at 6,000 ft to 8,000: 2,000 ft
+    (4000.0, 2000.0, 8000.0, True),     # from 4,000: more than the 3,000 ft that are crossed
+    (4000.0, 5500.0, 8000.0, False),    # from its base at 5,500
+    (0.0, 2000.0, 5000.0, False)])      # as far as the level, 3,000 ft, not as far as the top
+def test_a_layer_counts_from_the_field_or_its_base_to_the_level(field_ft, base_ft, level_ft, thick):
+    # 15 degrees colder than standard: freezing from the ground on, too cold to ice above 10,101 ft.
+    plan = SimpleNamespace(assumptions=A, crosses_thin_ice=True)
+    found = _thick_layer(plan, np.array([base_ft]), np.array([9000.0]), np.array([[level_ft]]), np.array([-15.0]),
+                         np.array([field_ft]))
+    assert bool(found[0, 0]) is thick
+
+
+@pytest.mark.parametrize(("line", "ends", "stops"), [(0.0, 0.0, False), (1.0, 0.0, True), (0.0, 1.0, True)])
+def test_a_line_of_storms_or_storms_at_either_end_mean_waiting(line, ends, stops):
+    enroute = SimpleNamespace(line_share=np.array([[line]]), end_coverage=np.array([[ends]]),
+                              mean_coverage=np.zeros((1, 1)))
+    bits, detour = storm_bits(SimpleNamespace(assumptions=A, weather_on_board=True), enroute, np.zeros(1, dtype=int),
+                              SimpleNamespace(slots=3))
+    assert bool(bits[0, 0] & BIT[Reason.THUNDERSTORM]) is stops
+    assert detour.tolist() == [[0.0, 0.0, 0.0]]
+
+
+def test_an_alternate_is_below_twice_as_often_when_the_destination_is():
+    assert minima._given_miss(np.array([0.1, 0.3, 0.7])).tolist() == pytest.approx([0.2, 0.6, 1.0])
