@@ -128,7 +128,14 @@ class _Year:
         step, earlier, later = (int(x[trip]) for x in (self.schedule.day_step, self.schedule.days_earlier,
                                                        self.schedule.days_later))
         bad = bool(self.decisions.early_look[self.first_leg[trip]])
-        return [*(range(-earlier, 0, step) if bad else ()), *range(0, later + 1, step)]
+        days = [*(range(-earlier, 0, step) if bad else ()), *range(0, later + 1, step)]
+        return [by for by in days if by == 0 or self._holds(trip, by)]
+
+    def _holds(self, trip: int, days: int) -> bool:
+        """Tell whether the windows hold a trip so moved; a booking may have moved it within them before."""
+        schedule = self.schedule
+        return all(0 <= int(schedule.planned_slot[leg]) + 24 * days <= int(schedule.last_slot[leg])
+                   for leg in range(self.first_leg[trip], self.first_leg[trip + 1]))
 
     def _on_day(self, trip: int, days: int) -> Generator[simpy.Event, Any, _Refusal | None]:
         """Let a trip leave on its own day or a moved one; return why it does not, None when it left."""
@@ -161,7 +168,7 @@ class _Year:
         for leg in range(first, self.first_leg[trip + 1]):
             planned, last = int(schedule.planned_slot[leg]), int(schedule.last_slot[leg])
             self.open[leg], self.planned[leg] = own + by, planned + by
-            self.last[leg] = max(last - beyond, planned) + by
+            self.last[leg] = min(max(last - beyond, planned) + by, last)
         if days:
             self.last[first] = min(self.last[first], self.planned[first] + SLOTS_A_DAY - 1)
 

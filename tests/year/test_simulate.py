@@ -468,3 +468,12 @@ def test_a_trip_that_finds_no_day_is_refused_for_what_stopped_it_on_its_own():
     decisions = shut(trips, 0, range(3, 30), Reason.ICING, decisions)
     (end,) = year(trips, decisions).ends
     assert (end.outcome, end.reason, end.marks) == (Outcome.REFUSED, Reason.CEILING, 0)
+
+
+def test_a_booking_moved_within_the_window_leaves_fewer_days_to_move_to():
+    trips = movable(100.0, later=2)
+    booked = replace(trips, planned_slot=trips.planned_slot + 25)    # a day and an hour later than asked
+    log = year(booked, shut(booked, 0, range(26, 50)))
+    assert [leg.depart_h for leg in log.legs] == [149.0, 154.0]      # slot 50, the last of the window; no third day
+    full = year(booked, shut(booked, 0, range(26, 54)))
+    assert full.ends[0].outcome is Outcome.REFUSED

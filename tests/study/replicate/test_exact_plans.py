@@ -58,7 +58,8 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     _, batch = decide(plan, schedule, air, day.sky, weather, loads)
     row = random.integers(0, len(lane), PER_CANDIDATE)
     leg = plan.rows.leg[row]
-    slot = (random.random(PER_CANDIDATE) * (schedule.last_slot[leg] + 1)).astype(int)
+    looked_at = schedule.looked_at()[leg]
+    slot = np.where(looked_at, random.random(looked_at.shape), -1.0).argmax(axis=1)    # any of them
     at = slot // AIR_SLOTS
     own = every.mapped(lambda values: values[lane[row], at][:, None])
     blocked = plan.cells.spread(weather.blocked_levels, len(lane))
