@@ -76,6 +76,20 @@ def oxygen_allows(level_ft: ArrayLike, hours_at_level_h: ArrayLike, oxygen: bool
     return (level <= oxygen_free_ft) | ((crew_oxygen_h(level, hours_at_level_h) == 0.0) & (oxygen_free_ft >= 12_500))
 
 
+def passengers_allow(level_ft: ArrayLike, hours_at_level_h: ArrayLike, people: ArrayLike, highest_ft: float,
+                     ) -> NDArray[np.bool_]:
+    """Tell at which levels a flight may cruise for its passengers' sake, oxygen on board or not; cabins unpressurised.
+
+    Parameters
+    ----------
+    people : int or array     On board, pilot included; alone, the crew's rule is all there is.
+    highest_ft : float        Highest level with passengers; from 12,500 ft on, half an hour to 14,000 ft comes on top.
+    """
+    brief = (crew_oxygen_h(level_ft, hours_at_level_h) == 0.0) & (highest_ft >= 12_500)
+    return np.asarray((np.asarray(people) <= 1) | (np.asarray(level_ft) <= highest_ft) | brief)
+
+
+
 HUNDRED_H = 100.0
 
 

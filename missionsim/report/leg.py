@@ -131,7 +131,7 @@ def _blocked(plan: LegPlan, k: int, i: int, possible: bool, rate_fpm: float) -> 
     if not limits.clears_terrain[row, i]:
         return f"terrain: below {lowest_ft:,.0f} ft"
     if not limits.oxygen[row, i]:
-        return "oxygen: none on board"
+        return "oxygen: passengers on board" if plan.plan.rules.oxygen else "oxygen: none on board"
     if not plan.rows.exact.table.usable[k, i]:
         return "climb: not reached, or not in the flight manual's table"
     if rate_fpm < least:

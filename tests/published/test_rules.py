@@ -15,6 +15,7 @@ from missionsim.flight.rules import (
     legal_reserve_min,
     next_inspection_h,
     oxygen_allows,
+    passengers_allow,
 )
 
 pytestmark = pytest.mark.published
@@ -57,6 +58,15 @@ def test_oxygen_of_the_crew(cabin_ft, hours, crew_h):
 def test_levels_without_oxygen_on_board(level_ft, hours, allowed):
     assert bool(oxygen_allows(level_ft, hours, oxygen=False, oxygen_free_ft=12_500.0)) is allowed
     assert bool(oxygen_allows(level_ft, hours, oxygen=True, oxygen_free_ft=12_500.0))
+
+
+# Common practice with passengers, unpressurised; the half hour of 91.211(a)(1) comes on top, 17,500 ft on request.
+@pytest.mark.parametrize(("level_ft", "hours", "people", "highest_ft", "allowed"), [
+    (12_500.0, 3.0, 4, 12_500.0, True), (13_000.0, 3.0, 4, 12_500.0, False), (13_000.0, 0.5, 4, 12_500.0, True),
+    (14_001.0, 0.2, 4, 12_500.0, False), (21_000.0, 3.0, 1, 12_500.0, True), (17_500.0, 3.0, 4, 17_500.0, True),
+    (19_000.0, 0.1, 4, 17_500.0, False), (11_000.0, 0.2, 2, 10_000.0, False)])
+def test_levels_with_passengers(level_ft, hours, people, highest_ft, allowed):
+    assert bool(passengers_allow(level_ft, hours, people, highest_ft)) is allowed
 
 
 # Source: 14 CFR 91.159(a)(1): magnetic course 0 to 179 odd thousands plus 500, 180 to 359 even thousands plus 500.

@@ -17,7 +17,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.decide.candidate_plan import AirCells, CandidatePlan, OptionIndex, RowIndex
 from missionsim.flight.batch import LevelLimits
 from missionsim.flight.minima import landing_minima, takeoff_minimum
-from missionsim.flight.rules import Rules, oxygen_allows
+from missionsim.flight.rules import Rules, oxygen_allows, passengers_allow
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightRows, FuelPolicy, build_table
 from missionsim.physics.geodesy import haversine_nm
@@ -191,7 +191,8 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
     return CandidatePlan(
         name=draft.name, aircraft=draft.equipped, assumptions=a, rules=draft.rules,
         limits=limits_for(draft.rules, a), fuel=draft.fuel, table=table,
-        level_limits=_level_limits(draft, flight_rows, table.still_air_h, _high_share(routes, a), a), rows=rows,
+        level_limits=_level_limits(draft, flight_rows, table.still_air_h, _high_share(routes, a), rows.people, a),
+        rows=rows,
         cells=AirCells.of(rows.leg, schedule),
         options=_option_index(draft, len(schedule.trip)), lane_set=lane_set,
         takeoff_rows=field_rows(worst, places, rows.from_place, table.nominal_takeoff_lb, a,
@@ -236,7 +237,8 @@ def _option_index(draft: Draft, legs: int) -> OptionIndex:
                        np.array(draft.option_visual, dtype=bool))
 
 
-def _level_limits(draft: Draft, rows: FlightRows, still_air_h: Array, high_share: Array, a: Assumptions) -> LevelLimits:
+def _level_limits(draft: Draft, rows: FlightRows, still_air_h: Array, high_share: Array,
+                  people: NDArray[np.int64], a: Assumptions) -> LevelLimits:
     """Return the levels open to each row.
 
     Where the ground leaves no level below the limit without oxygen, only the time over high ground counts as spent
@@ -244,9 +246,11 @@ def _level_limits(draft: Draft, rows: FlightRows, still_air_h: Array, high_share
     """
     levels = np.nan_to_num(rows.levels_ft, nan=1e9)
     clears = (levels < 1e8) & ~(levels < rows.lowest_ft[:, None])
-    low = (clears & (levels <= draft.rules.oxygen_free_ft)).any(axis=1)
+    without_ft = np.minimum(draft.rules.oxygen_free_ft, np.where(people > 1, a["flight.passengers_level_ft"], np.inf))
+    low = (clears & (levels <= without_ft[:, None])).any(axis=1)
     hours = np.nan_to_num(still_air_h, nan=9.0) * np.where(low, 1.0, high_share)[:, None]
     oxygen = oxygen_allows(levels, hours, draft.rules.oxygen, draft.rules.oxygen_free_ft)
+    oxygen &= passengers_allow(levels, hours, people[:, None], a["flight.passengers_level_ft"])
     mountain, plain = a["flight.least_climb_mountain_fpm"], a["flight.least_climb_fpm"]
     return LevelLimits(clears, oxygen & (levels < 1e8), np.where(rows.mountainous, mountain, plain).astype(np.float32))
 

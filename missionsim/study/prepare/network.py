@@ -241,7 +241,7 @@ class LaneMaker:
         key = (from_place, to_place)
         if key not in self._route_rows:
             lower_ft = [self.assumptions[f"flight.{name}"] for name in ("easy_mountain_level_ft", "oxygen_free_ft")]
-            ways = self.ways.between(*key, self.highest_ft, lower_ft if self.highest_ft <= HALF_HOUR_FT else [])
+            ways = self.ways.between(*key, self.highest_ft, lower_ft)
             self._route_rows[key] = tuple(range(len(self._routes), len(self._routes) + len(ways)))
             for way in ways:
                 self._routes.append(way.route)

@@ -230,9 +230,12 @@ def _terrain(judged: JudgedFlights, k: int) -> Iterator[Why]:
 def _oxygen(judged: JudgedFlights, k: int) -> Iterator[Why]:
     row, plan = judged.found.row[k], judged.plan
     levels_ft, clear = plan.table.rows.levels_ft[row], plan.level_limits.clears_terrain[row]
-    free_ft = plan.rules.oxygen_free_ft
+    with_people_ft = float(plan.assumptions["flight.passengers_level_ft"])
+    sat_ft = with_people_ft if plan.rows.people[row] > 1 else math.inf
+    free_ft = min(math.inf if plan.rules.oxygen else plan.rules.oxygen_free_ft, sat_ft)
+    limit = "with passengers and no pressurisation" if free_ft == sat_ft else "without oxygen on board"
     lowest_ft = float(np.nanmin(np.where(clear, levels_ft, np.nan)))
-    yield _why(Reason.OXYGEN, lowest_ft - free_ft, "ft", f"above {free_ft:,.0f} ft, the limit without oxygen on board; "
+    yield _why(Reason.OXYGEN, lowest_ft - free_ft, "ft", f"above {free_ft:,.0f} ft, the limit {limit}; "
                f"the lowest level that clears the ground is {lowest_ft:,.0f} ft")
 
 
