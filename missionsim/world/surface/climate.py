@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
 import numpy as np
@@ -24,6 +24,7 @@ from missionsim.world.surface.place_climate import (
     nearest_own,
     neighbours,
     place_cells,
+    warmer_by_month_c,
 )
 from missionsim.world.surface.station_climate import BLOCKS, MONTH_DAYS, MONTHS, PAIR_SHARE
 from missionsim.world.surface.station_table import StationTable
@@ -176,11 +177,11 @@ class SurfaceClimate:
         return np.stack([c.rest[name] for c in self.cells])
 
     def mean_temperature(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
-        """Return the mean temperature, joined by straight lines between middles of months, at pairs [n]."""
+        """Return the mean temperature at pairs, [n]: straight lines between months that keep each month's mean."""
         row, _, local = self._offsets
         used, at = np.unique(place, return_inverse=True)
         rows = [self.cells[p].rest["temperature_c"] for p in used.tolist()]
-        table = np.stack(rows) if rows else np.zeros((1, MONTHS, 24))
+        table = np.einsum("mk,pkc->pmc", _nodes(), np.stack(rows) if rows else np.zeros((1, MONTHS, 24)))
         there = local[row[place], hour]
         before, after, share = _month_blend(there // 24)
         clock = there % 24
@@ -267,7 +268,7 @@ def _places(table: StationTable, lat: NDArray[np.float64], lon: NDArray[np.float
     distance = near.distance_nm.copy()
     for p, mine in own.items():
         offset[p], station[p], distance[p] = mine.utc_offset_h, f"{mine.name} (own file)", own_nm.get(p, 0.0)
-    return place_cells(table, near, height, few, own), offset, tuple(station), distance
+    return place_cells(table, near, height, few, own, warmer_by_month_c(assumptions)), offset, tuple(station), distance
 
 
 def _with_nearest_own(given: Mapping[int, OwnStation], every: Sequence[OwnStation], lat: NDArray[np.float64],
@@ -306,3 +307,13 @@ def _month_blend(day: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.
     share = ((of_year - middle[before]) % 365.0) / width[before]
     index = day % 365
     return before[index] % MONTHS, (before[index] + 1) % MONTHS, share[index].astype(np.float32)
+
+
+@cache
+def _nodes() -> NDArray[np.float64]:
+    """Return what turns means of months into values at their middles between which straight lines keep those means."""
+    before, after, share = _month_blend(np.arange(365))
+    line = np.zeros((MONTHS, MONTHS))
+    np.add.at(line, (_MONTH_OF_DAY, before), 1.0 - share)
+    np.add.at(line, (_MONTH_OF_DAY, after), share)
+    return np.linalg.inv(line / np.array(MONTH_DAYS)[:, None])

@@ -12,7 +12,11 @@ _MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
 class DayCourse(NamedTuple):
-    """Means over the days of each month, `mean`, `low`, `high` [12]; `shape` [12, 24]: the mean at each clock hour."""
+    """Of each month the mean, the ends of the course `low` and `high` [12], and the mean at each clock hour [12, 24].
+
+    The ends lie half-way from the means by hour to the mean minimum and maximum: the other half comes from weather that
+    changes within the day, which is simulated.
+    """
 
     mean: Floats
     low: Floats
@@ -25,9 +29,17 @@ def day_course(temperature_c: Floats) -> DayCourse:
     ends = np.cumsum(_MONTH_DAYS)
     days = temperature_c.reshape(365, 24)
     months = [days[end - count:end] for end, count in zip(ends, _MONTH_DAYS, strict=True)]
-    return DayCourse(np.array([m.mean() for m in months]), np.array([m.min(axis=1).mean() for m in months]),
-                     np.array([m.max(axis=1).mean() for m in months]),
-                     np.stack([np.roll(m.mean(axis=0), 1) for m in months]))
+    shape = np.stack([np.roll(m.mean(axis=0), 1) for m in months])
+    low, high = (np.array([ends(m).mean() for m in months]) for ends in (_lowest, _highest))
+    return DayCourse(shape.mean(axis=1), 0.5 * (low + shape.min(axis=1)), 0.5 * (high + shape.max(axis=1)), shape)
+
+
+def _lowest(days: Floats) -> Floats:
+    return np.asarray(days.min(axis=1))
+
+
+def _highest(days: Floats) -> Floats:
+    return np.asarray(days.max(axis=1))
 
 
 def stretched(mean: Floats, low: Floats, high: Floats, shape: Floats) -> Floats:

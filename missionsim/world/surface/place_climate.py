@@ -157,8 +157,15 @@ def blended(climates: Sequence[StationClimate], weight: NDArray[np.float64], sta
 
 
 def place_cells(table: StationTable, near: Neighbours, elevation_ft: NDArray[np.float64],
-                from_sea_level: NDArray[np.bool_], own: Mapping[int, OwnStation]) -> list[PlaceCells]:
-    """Return the cells of every place; `own` maps places to stations of the user's."""
+                from_sea_level: NDArray[np.bool_], own: Mapping[int, OwnStation], warmer_c: NDArray[np.float64],
+                ) -> list[PlaceCells]:
+    """Return the cells of every place.
+
+    Parameters
+    ----------
+    own : mapping          Places to stations of the user's, which stay as they are.
+    warmer_c : (12,)       What today's climate has over the packaged years on record, by month. [°C]
+    """
     out = []
     for p in range(elevation_ft.size):
         if p in own:
@@ -168,9 +175,18 @@ def place_cells(table: StationTable, near: Neighbours, elevation_ft: NDArray[np.
             continue
         used = near.weight[p] > 0.0
         stations = near.station[p][used]
-        out.append(blended([table.climate(int(s)) for s in stations], near.weight[p][used],
-                           table.elevation_ft[stations], float(elevation_ft[p]), bool(from_sea_level[p])))
+        cells = blended([table.climate(int(s)) for s in stations], near.weight[p][used],
+                        table.elevation_ft[stations], float(elevation_ft[p]), bool(from_sea_level[p]))
+        cells.rest["temperature_c"] += warmer_c[:, None].astype(np.float32)
+        out.append(cells)
     return out
+
+
+def warmer_by_month_c(assumptions: Assumptions) -> NDArray[np.float64]:
+    """Return how much warmer each month is today than in the years on record, [12]; a cosine through its two ends."""
+    ends = assumptions["weather.warmer_than_record_c"]
+    half, middle = 0.5 * (ends["winter"] - ends["summer"]), 0.5 * (ends["winter"] + ends["summer"])
+    return np.asarray(middle + half * np.cos(2.0 * np.pi * np.arange(MONTHS) / MONTHS))
 
 
 def _ceiling(climate: StationClimate, rise_ft: float) -> NDArray[np.float32]:

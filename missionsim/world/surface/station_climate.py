@@ -74,7 +74,7 @@ class StationClimate:
 
     ceiling_100ft: NDArray[np.uint8]            # [12, 8, 48] worst first
     visibility_0p1sm: NDArray[np.uint8]         # [12, 8, 48] of the same reports
-    temperature_c: NDArray[np.float32]          # [12, 24] by clock hour, from the mean minimum to the mean maximum
+    temperature_c: NDArray[np.float32]          # [12, 24] by clock hour, see `day_course`
     temperature_sd_c: NDArray[np.float32]       # [12, 8]
     temperature_slope_c: NDArray[np.float32]    # [12, 8]
     wind_u_kt: NDArray[np.float32]              # [12, 8] mean eastward component
