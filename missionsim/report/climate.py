@@ -35,7 +35,8 @@ LEVELS_FT = (3_000.0, 6_000.0, 9_000.0, 12_000.0, 15_000.0, 18_000.0)
 ICING_FT = (6_000.0, 8_000.0, 10_000.0, 12_000.0)
 LOWEST = (200.0, 0.5)
 """Ceiling [ft] and visibility [sm] of the lowest common instrument approach."""
-NEAR_NM = 15.0
+NEAR_NM, VALLEY_FT = 5.0, 1000.0
+"""A position takes the elevation of an airport so near, unless the ground there is so much higher. [nm], [ft]"""
 NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -127,13 +128,15 @@ def _spot(place: str, airports: AirportTable) -> Spot:
                     f"{airport.name}")
     latitude, longitude = _position(place)
     near = airports.within(latitude, longitude, NEAR_NM)
-    if len(near):
-        airport = airports.airport(int(near[0]))
-        elevation_ft, source = airport.elevation_ft, f"elevation of {airport.ident}, the nearest airport"
+    ground = float(Terrain.packaged().highest_ft(latitude, longitude))
+    beside = airports.airport(int(near[0])) if len(near) else None
+    # A valley airport says nothing of the summit beside it.
+    if beside is not None and not ground > beside.elevation_ft + VALLEY_FT:
+        elevation_ft, source = beside.elevation_ft, f"elevation of {beside.ident}, the nearest airport"
+    elif math.isnan(ground):
+        elevation_ft, source = 0.0, "ground not known: taken at sea level"
     else:
-        ground = float(Terrain.packaged().highest_ft(latitude, longitude))
-        elevation_ft, source = (0.0, "ground not known: taken at sea level") if math.isnan(ground) else (
-            ground, "highest ground of the cell, no airport near")
+        elevation_ft, source = ground, "highest ground of the cell"
     return Spot(f"{latitude:g},{longitude:g}", latitude, longitude, elevation_ft, (), source)
 
 

@@ -7,6 +7,7 @@ import json
 import pytest
 
 from missionsim.cli.app import main
+from missionsim.report.climate import climate_view
 
 
 def run(capsys, *arguments):
@@ -50,3 +51,11 @@ def test_faults(capsys, place, said):
 
 def test_help_shows_an_example(capsys):
     assert "Example: missionsim climate" in run(capsys, "climate", "--help")[1]
+
+
+def test_a_summit_is_not_given_the_elevation_of_the_airport_in_the_valley():
+    """Pikes Peak, 14,115 ft on the map, and the airport of Colorado Springs at 6,187."""
+    spot = climate_view("38.84,-105.04").spot
+    assert spot.elevation_ft > 12_500
+    assert "ground" in spot.elevation_from
+    assert climate_view("38.806,-104.701").spot.elevation_ft == pytest.approx(6187, abs=60)
