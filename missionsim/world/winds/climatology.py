@@ -1,7 +1,9 @@
 """Mean winds and temperatures aloft by place, level and day, and their day-to-day scatter.
 
-The yearly course is a cosine through mid January and mid July. Between pressure levels everything is linear in the
-logarithm of pressure. Below 850 hPa the wind keeps its direction and calms towards the ground; terrain is not known
+The yearly course is a cosine through mid January and mid July, times what spring has over autumn: more in the south,
+less in the north. Of a part that comes twice a year only winds far above light aircraft tell; it is left out. Between
+pressure levels everything is linear in the logarithm of pressure. Below 850 hPa the wind keeps its direction and calms
+towards the ground; terrain is not known
 here, so over high ground the lowest levels are those of the free air nearby. Winds are true and *from*.
 """
 
@@ -80,6 +82,7 @@ class UpperAir:
         self._u, self._v, self._deviation = (
             _base_and_amplitude(arrays[key].astype(np.float64) * scale) for key in ("u_kt", "v_kt", "deviation_c"))
         self._ground_share = float(assumptions["winds.ground_share"])
+        self._spring_lat_deg, self._spring_share = np.array(assumptions["winds.spring_share"], dtype=np.float64).T
         self._scatter_hpa = np.array(assumptions["winds.scatter_levels_hpa"], dtype=np.float64)
         centres = assumptions["winds.scatter_centres_deg"]
         self._centres = np.array([centres[name] for name in sorted(centres)], dtype=np.float64)
@@ -112,14 +115,21 @@ class UpperAir:
         ValidityError           If a level lies above 38,000 or below -2,000 ft, or a latitude beyond a pole.
         """
         base, amplitude = self.mean_cycle(lat, lon, level_ft)
-        wave = season(day)[0]
+        wave, spring, _ = season(day)
         u, v, t = (base[i] + amplitude[i] * wave for i in range(3))
-        return u, v, t
+        more = 1.0 + self.spring_share(lat) * spring
+        return u * more, v * more, t
+
+    def spring_share(self, lat: ArrayLike) -> Array:
+        """Return by what share the mean wind of mid April exceeds that of the plain cosine; October falls as short."""
+        north = np.asarray(lat, dtype=np.float64)
+        return np.asarray(np.sign(north) * np.interp(np.abs(north), self._spring_lat_deg, self._spring_share))
 
     def mean_cycle(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike) -> tuple[Array, Array]:
         """Return base and amplitude of (u_kt, v_kt, temperature_c), each (3, ...).
 
-        The mean of a day is base + amplitude x the first of `season`. Arguments and errors as for `mean`.
+        The mean of a day is base + amplitude x the first of `season`, winds times 1 + `spring_share` x the second.
+        Arguments and errors as for `mean`.
         """
         level = _checked_level(level_ft)
         calm = self._calming(level)

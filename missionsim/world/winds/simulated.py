@@ -63,6 +63,7 @@ class RouteAir:
     Parameters
     ----------
     mean : (6, levels, p)      Base and amplitude of headwind, of crosswind, of temperature.
+    spring : (p,)              What the mean wind of spring has over the plain yearly cosine.
     scatter : (4, levels, p)   Factors of the seasons that make up one wind component's standard deviation. [kt]
     warmth : (2, levels, p)    Base and amplitude of the standard deviation of temperature. [°C]
     wind_modes : (levels, 3)   Share of each vertical mode of the wind; squares sum to one.
@@ -77,6 +78,7 @@ class RouteAir:
     """
 
     mean: Float32
+    spring: Float32
     scatter: Float32
     warmth: Float32
     wind_modes: Float32
@@ -120,6 +122,7 @@ class RouteAir:
         days = (FIRST_H + STEP_H * np.arange(n_steps)) / 24.0
         return cls(
             _route_means(upper_air, lat, lon, cosine, sine, share),
+            (upper_air.spring_share(lat) * share).sum(axis=1).astype(np.float32),
             *_route_scatters(upper_air, lat, lon, share),
             *_vertical_modes(assumptions),
             knots, local, rows[1], rows[2], rows[3], rows[4],
@@ -169,7 +172,7 @@ class WindYear:
         scatter = op.scatter.take(route_index, axis=2)
         spread = scatter[0] + scatter[1] * cosine + scatter[2] * sine + scatter[3] * double
         warmth = op.warmth.take(route_index, axis=2)
-        headwind, crosswind, temperature = _mean_at(op, route_index, cosine)
+        headwind, crosswind, temperature = _mean_at(op, route_index, cosine, sine)
         headwind += spread * _levels(op.wind_modes, head)
         crosswind += spread * _levels(op.wind_modes, cross)
         temperature += (warmth[0] + warmth[1] * cosine) * _levels(op.warm_modes, warm)
@@ -206,7 +209,8 @@ class ExpectedAir:
     def at(self, route_index: NDArray[np.int64], time_h: ArrayLike) -> Columns:
         """Return the mean air; see `Air.at`."""
         step = np.broadcast_to(self.operator.step_of(time_h), route_index.shape)
-        return _as_rows(*_mean_at(self.operator, route_index, self.operator.seasons[0].take(step)))
+        cosine, sine, _ = (wave.take(step) for wave in self.operator.seasons)
+        return _as_rows(*_mean_at(self.operator, route_index, cosine, sine))
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,9 +333,12 @@ def _unit_rows(x: NDArray[np.floating], pressures: tuple[float, ...], rows: NDAr
     return np.asarray(mixed / np.linalg.norm(mixed, axis=1, keepdims=True), dtype=np.float32)
 
 
-def _mean_at(op: RouteAir, route: NDArray[np.int64], cosine: Float32) -> tuple[Float32, Float32, Float32]:
-    mean = op.mean.take(route, axis=2)
+def _mean_at(op: RouteAir, route: NDArray[np.int64], cosine: Float32, sine: Float32,
+             ) -> tuple[Float32, Float32, Float32]:
+    mean, more = op.mean.take(route, axis=2), np.float32(1.0) + op.spring.take(route) * sine
     head, cross, temperature = (mean[i] + mean[i + 1] * cosine for i in (0, 2, 4))
+    head *= more
+    cross *= more
     return head, cross, temperature
 
 

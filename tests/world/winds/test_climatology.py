@@ -137,3 +137,23 @@ def test_faults_say_what_is_accepted(air):
         air.mean(91, 0, 5000, 10)
     with pytest.raises(ValidityError, match="1 to 12"):
         air.climatology(*KGRI, 13)
+
+
+def test_spring_is_stronger_than_autumn_in_the_south_and_weaker_in_the_north(air):
+    """Sign of spring minus autumn of the mean wind: Fort Worth, Miami and Oakland +, Seattle, Buffalo and Omaha -.
+
+    Source: ERA-Interim monthly means at 200 hPa.
+    """
+    lat = np.array([32.8, 25.8, 37.7, 47.5, 42.9, 41.3])
+    lon = np.array([-97.0, -80.3, -122.2, -122.3, -78.7, -95.9])
+    april, october = (np.hypot(*air.mean(lat, lon, 18_000.0, day)[:2]) for day in (105.0, 288.0))
+    assert (np.sign(april - october) == [1, 1, 1, -1, -1, -1]).all()
+
+
+def test_without_a_share_for_spring_the_year_is_the_plain_cosine(assumptions):
+    nothing = {"winds.spring_share": [[lat, 0.0] for lat in (25, 33, 38, 42, 48)]}
+    plain = UpperAir.packaged(assumptions.replaced(nothing))
+    base, amplitude = plain.mean_cycle(40.0, -98.0, 10_000.0)
+    u, v, _ = plain.mean(40.0, -98.0, 10_000.0, 105.0)
+    wave = float(np.cos(2 * np.pi * (105.0 - 14.5) / 365.0))
+    assert (float(u), float(v)) == (float(base[0] + amplitude[0] * wave), float(base[1] + amplitude[1] * wave))
