@@ -53,3 +53,10 @@ def test_what_is_not_flown_is_said():
     assert [name for name in KINDS if why_not_flown(name)] == ["stp", "stu"]
     assert "turbine" in why_not_flown("stp")
     assert "words do not say" in why_not_flown("")
+
+
+def test_what_the_seller_says_is_a_claim():
+    _, profile = whole(REFERENCE[0].text)
+    assert profile.origin("weights.useful_load_lb") == "claimed"
+    assert profile.origin("state.airframe_hours_h") == "claimed"
+    assert profile.origin("book.climb_fpm") == "class guess"

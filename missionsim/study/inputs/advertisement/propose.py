@@ -195,10 +195,17 @@ def _yaml(proposal: Proposal) -> str:
     if not any(f.key == "prices.asking_price_usd" for f in proposal.figures):
         lines += ["prices: {asking_price_usd: unknown}"]
     lines += _sections(proposal.figures)
+    lines += _origins(proposal.figures)
     also = [f"#   {f.key}: {_plain(f.value)}  ({_comment(f)})" for f in proposal.also]
     lines += ["", "# Also said, for you to read; no figure of the profile:", *also] if also else []
     lines += ["", "# Not understood: " + _one_line("; ".join(proposal.unread))] if proposal.unread else []
     return "\n".join(lines) + "\n"
+
+
+def _origins(figures: Iterable[Found]) -> list[str]:
+    """Return what the seller claims, so that it stays apart from what the owner of the file types or has verified."""
+    lines = [f"  {f.key.replace('tanks.usable_gal', 'tanks')}: claimed" for f in figures]
+    return ["", "origins:  # write `verified` where you have seen the papers", *lines] if lines else []
 
 
 def _sections(figures: Iterable[Found]) -> list[str]:
