@@ -12,7 +12,7 @@ import pickle
 import tempfile
 import warnings
 from collections import deque
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from concurrent.futures import Future
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
@@ -22,6 +22,7 @@ from typing import Any, TypeVar
 
 from joblib import Parallel, delayed, parallel_config
 from joblib.externals.loky import ProcessPoolExecutor
+from joblib.externals.loky.backend.utils import kill_process_tree
 
 from missionsim.base.errors import MissionsimError
 from missionsim.base.leftovers import hidden_folder, sweep
@@ -126,7 +127,21 @@ def _from_executor(file: str, jobs: Sequence[Any], workers: int) -> Iterator[Any
             yield waiting.popleft().result()
         finished = True
     finally:    # the report needs the room
-        executor.shutdown(wait=True, kill_workers=not finished)
+        if not finished:
+            _let_go(executor, waiting)
+        executor.shutdown(wait=True)
+
+
+def _let_go(executor: ProcessPoolExecutor, waiting: Iterable[Future[Any]]) -> None:
+    """End the processes of work that nobody wants any more.
+
+    The executor's own way, `kill_workers`, forgets its work and then looks it up again when more of it waits; a pool
+    whose processes are gone is one it knows how to close.
+    """
+    for future in waiting:
+        future.cancel()
+    for process in list((executor._processes or {}).values()):
+        kill_process_tree(process)
 
 
 @lru_cache(maxsize=1)

@@ -11,7 +11,7 @@ from missionsim.base.assumptions import packaged_assumptions
 from missionsim.flight.minima import Crew, landing_minima, takeoff_minimum
 from missionsim.flight.rules import Rules, crew_oxygen_h, oxygen_allows
 from missionsim.flight.segments import Segments, fly, still_air
-from missionsim.flight.stops import CoarseFlight, itinerary
+from missionsim.flight.stops import CoarseFlight, StopWishes, itinerary
 
 A = packaged_assumptions()
 CALM = np.zeros(1)
@@ -65,8 +65,8 @@ def test_an_hour_on_the_ground_weighs_against_a_second_stop() -> None:
     for a, b, miles in ((0, 1, 210.0), (1, 4, 210.0), (0, 2, 134.0), (2, 3, 133.0), (3, 4, 133.0)):
         nm[a, b] = nm[b, a] = miles
     flight = CoarseFlight(tas_kt=100.0, fuel_flow_gph=10.0, overhead_h=0.0, overhead_gal=0.0)
-    assert itinerary(nm, flight, 100.0, 2.5, 0.0, 1.0) == (0, 1, 4)
-    assert itinerary(nm, flight, 100.0, 2.5, 0.0, 0.0) == (0, 2, 3, 4)
+    assert itinerary(nm, flight, 100.0, 2.5, 0.0, StopWishes(1.0)) == (0, 1, 4)
+    assert itinerary(nm, flight, 100.0, 2.5, 0.0, StopWishes(0.0)) == (0, 2, 3, 4)
 
 
 def crew(panel: str = "lpv", autopilot: bool = True) -> Crew:

@@ -129,7 +129,7 @@ def test_a_named_place_without_weather_is_a_fault_of_that_place_alone(tmp_path):
 
 
 def test_names_of_two_hundred_letters_and_of_formulas(tmp_path):
-    bad = [{"aircraft": RETRACTABLE, "name": name} for name in ('=HYPERLINK("x")|,"\u202e', "</script><script>x")]
+    bad = [{"aircraft": RETRACTABLE, "name": name} for name in ('=HYPERLINK("x")|,"', "</script><script>x")]
     comparison, rows = flown(tmp_path, OMAHA, study="n" * 200, question="q" * 2_000, candidates=bad)
     assert {r["candidate"].lstrip("'") for r in rows} == set(comparison.names)
     assert "<script>x" not in (tmp_path / "out" / "report.html").read_text(encoding="utf-8")

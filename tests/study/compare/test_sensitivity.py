@@ -214,4 +214,6 @@ def test_the_swing_of_a_bar_is_what_it_moves_between_the_two_cheapest(recosted):
 def test_a_premium_twice_as_high_costs_the_premium_once_more(recosted):
     twice = recosted.costs(Change(scale={Category.INSURANCE: 2.0})) - recosted.costs()
     once = np.stack([t.categories[:, CODE[Category.INSURANCE]] for t in recosted.tallies]) / 100.0
-    assert twice == pytest.approx(once, abs=1.0)
+    # Premiums fall as the pilot's hours grow, and early years weigh a little more in the equal yearly payment.
+    assert twice == pytest.approx(once, rel=0.005)
+    assert (twice > once).all()
