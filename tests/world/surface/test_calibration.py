@@ -135,7 +135,8 @@ def test_wind_temperature_and_pressure_spread_as_reported(stations, forty):
     for name, tolerance in (("temperature_c", 0.4), ("pressure_hpa", 0.4)):
         drawn = np.stack([measure.local_year(climate, getattr(y, name)) for y in years])
         reported = raw[name][source].astype(float)
-        assert drawn.mean() == pytest.approx(reported.mean(), abs=tolerance)
+        # Temperatures are brought to today's climate, 1.0 degrees above the years on record in the mean of the year.
+        assert drawn.mean() - (1.0 if name == "temperature_c" else 0.0) == pytest.approx(reported.mean(), abs=tolerance)
         assert drawn.std(axis=2).mean() == pytest.approx(reported.std(axis=1).mean(), rel=0.06)
 
 
