@@ -34,6 +34,11 @@ def width(page, pixels):
                          {"width": pixels, "height": 900, "deviceScaleFactor": 1, "mobile": pixels < 600})
 
 
+def open_parts(page):
+    """Open the parts that are closed until somebody wants them."""
+    page.find_element("id", "open-all").click()
+
+
 def titles(page):
     return page.execute_script("return [...document.querySelectorAll('#trip-table tbody tr')].filter(r => !r.hidden)"
                                ".map(r => r.cells[0].dataset.sort)")
@@ -47,11 +52,18 @@ def test_no_error_and_no_request(page, address):
 
 
 def test_names_with_markup_run_nothing(page):
-    assert page.execute_script("return document.querySelectorAll('b[onclick], script').length") == 1
+    assert page.execute_script("return document.querySelectorAll('b[onclick], script:not([type])').length") == 1
     assert "<script>alert(2)</script> planter parts" in titles(page)
 
 
+def test_a_link_opens_the_part_it_leads_to(page):
+    assert not page.find_element("id", "search").is_displayed()
+    page.find_element("css selector", "nav a[href='#trips']").click()
+    assert page.find_element("id", "search").is_displayed()
+
+
 def test_search_finds_words_anywhere(page):
+    open_parts(page)
     box = page.find_element("id", "search")
     box.send_keys("kguc mountains")
     assert titles(page) == ["cabin in the mountains"]
@@ -91,6 +103,7 @@ def test_the_keyboard_reaches_everything(page):
     from selenium.webdriver.common.keys import Keys
     page.find_element("tag name", "body").send_keys(Keys.TAB)
     assert page.switch_to.active_element.get_attribute("class") == "skip"
+    open_parts(page)
     button = page.find_element("css selector", "#trip-table thead button")
     button.send_keys(Keys.ENTER)
     state = page.execute_script("return document.querySelector('#trip-table th').getAttribute('aria-sort')")
