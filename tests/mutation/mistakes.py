@@ -113,11 +113,11 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "return float(demonstrated or assumptions[\"runway.crosswind_kt\"])"),
     ),
     "aircraft/loading.py": (
-        ("return np.minimum(profile.usable_gal, room_lb / assumptions[\"aircraft.avgas_lb_per_gal\"])",
+        ("return np.minimum(profile.usable_gal, room_lb / fuel_lb_per_gal(profile, assumptions))",
          "return np.minimum(profile.usable_gal, room_lb)"),
         ("for gallons in (np.zeros(weight.shape), np.maximum(fuel, 0.0)):", "for gallons in (np.maximum(fuel, 0.0), np.maximum(fuel, 0.0)):"),
         ("put = left if last else np.minimum(left, held)", "put = left"),
-        ("free = np.where(people_lb > 0.0, 0.0, float(seats))", "free = np.full(people_lb.shape, float(seats))"),
+        ("station.seats - taken[:, i], seated[:, i]", "station.seats + 0.0 * taken[:, i], seated[:, i]"),
         ("seats_ok = (people > 0.0).sum(axis=1) <= seats", "seats_ok = (people > 0.0).sum(axis=1) <= seats + 1"),
     ),
     "aircraft/upgrades.py": (
@@ -147,7 +147,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("need_gal = burn_gal + fuel.approach_gal + flow_gph * fuel.reserve_h", "need_gal = burn_gal + fuel.approach_gal"),
     ),
     "flight/stops.py": (
-        ("through = reach[-1][:, None] + ground_h + step", "through = reach[-1][:, None] + step"),
+        ("through = reach[-1][:, None] + wishes.ground_h + step", "through = reach[-1][:, None] + step"),
         ("(hours <= max_leg_h)", "(hours <= 2.0 * max_leg_h)"),
         ("groundspeed_kt = self.tas_kt - headwind_kt", "groundspeed_kt = self.tas_kt + headwind_kt"),
     ),
@@ -182,7 +182,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("cruise_gal = cruise_gal * (1.0 + weather.detour_share[rows.leg])", "cruise_gal = cruise_gal * 1.0"),
         ("ground_h = flights * plan.taxi_h + (flights - 1) * plan.ground_h", "ground_h = flights * plan.taxi_h + flights * plan.ground_h"),
         ("required_gal = cruise_gal + fixed_gal + weather.alternate_gal[rows.leg]", "required_gal = cruise_gal + fixed_gal"),
-        ("np.where(comfort > 0.05, OVER_COMFORT_H, 0.0)", "np.where(comfort > 0.05, 0.0, 0.0)"),
+        ("over = _over_comfort_h(plan, hours) + _short_hops_h(plan, flights)[:, None]", "over = _over_comfort_h(plan, hours)"),
     ),
     "decide/leg_weather.py": (
         ("later = np.minimum(arrive + 1 + np.arange(OPENS_WITHIN_H), HOURS - 1)", "later = np.minimum(arrive + np.arange(OPENS_WITHIN_H), HOURS - 1)"),
@@ -238,7 +238,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("points[1:] = points[0] + (points[1:] - points[0]) * stretch", "points[1:] = points[1:] * stretch"),
     ),
     "money/maintenance.py": (
-        ("fee * labor_factor(prices, assumptions), shop[\"trip\"][hundred])", "fee, shop[\"trip\"][hundred])"),
+        ("fee * labor_factor(prices, assumptions) * twin_factor(candidate, assumptions), shop[\"trip\"][hundred])",
+         "fee * twin_factor(candidate, assumptions), shop[\"trip\"][hundred])"),
         ("away = _rows(shop, Shop.FAULT) & (shop[\"place\"] != places.home)", "away = _rows(shop, Shop.FAULT)"),
         ("accrued, end, fee * (1.0 + skewed_mean(*ratio)))", "accrued, end, fee)"),
     ),

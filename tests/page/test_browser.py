@@ -15,7 +15,9 @@ from missionsim.study.inputs.files import demo_folder
 
 pytestmark = pytest.mark.browser
 pytest.importorskip("selenium", reason="the extra `browser` is not installed")
-COMMAND = [sys.executable, "-c", "from missionsim.cli import main; main()", "page", "--no-browser"]
+LISTENING = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
+"""A run in the background may inherit ignored interrupts; a person at a terminal never does."""
+COMMAND = [sys.executable, "-c", LISTENING + "from missionsim.cli import main; main()", "page", "--no-browser"]
 TRIPS = "2025-03-04\t07:30\tKOMA\n2025-05-10\t08:00\tKMHK\n2025-02-30\t08:00\tKLNK\n2025-09-02\t09:00\tKDSM"
 LONG_S = 120
 
@@ -31,7 +33,7 @@ def served(tmp_path):
     yield process, address
     if process.poll() is None:
         process.send_signal(signal.SIGINT)
-        process.communicate(timeout=30)
+    process.communicate(timeout=30)
 
 
 @pytest.fixture

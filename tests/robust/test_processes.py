@@ -60,7 +60,9 @@ def flying(tmp_path):
     write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[RETRACTABLE])
     (tmp_path / "tmp").mkdir()
     words = ["compare", "study.yaml", "--out", "out", "--replications", "90000", "--workers", "2"]
-    code = f"import sys\nfrom missionsim.cli import main\nif __name__ == '__main__':\n    main({words!r})"
+    # A run in the background may inherit ignored interrupts; a person at a terminal never does.
+    code = ("import signal\nfrom missionsim.cli import main\nif __name__ == '__main__':\n"
+            f"    signal.signal(signal.SIGINT, signal.default_int_handler)\n    main({words!r})")
     (tmp_path / "run.py").write_text(code)
     with subprocess.Popen([sys.executable, "run.py"], cwd=tmp_path, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
                           text=True, start_new_session=True, env=os.environ | {"TMPDIR": str(tmp_path / "tmp")},

@@ -217,9 +217,9 @@ def test_the_json_contract(result):
 @pytest.mark.slow
 def test_the_break_even_rate_holds_in_other_years(hire):
     # The rate of forty years, as the price in forty others: no profit beyond chance, that of the rate included.
-    known, other = hire_sums(hire, range(40)), hire_sums(hire, range(40, 80))
+    known, other = (finished(hire, 40, hire_sums(hire, years)).candidates for years in (range(40), range(40, 80)))
     for own, later in zip(known, other, strict=True):
-        rate = finished(hire, 40, [own]).candidates[0].break_even["incremental"]["mean"]
+        rate = own.break_even["incremental"]["mean"]
         past, profit = (profit_usd(s.table, hire.terms, rate) for s in (own, later))
         error = np.sqrt((past.var(ddof=1) + profit.var(ddof=1)) / 40)
         assert abs(profit.mean()) < 4 * error
