@@ -36,8 +36,8 @@ def test_midland_texas_marginal_weather():
 
 @pytest.mark.slow
 def test_thunderstorm_days_of_cities():
-    # Source: National Weather Service and National Climatic Data Center averages as quoted in lists, +/-5 days. Days come
-    # from people's reports of one older year, spread between stations: the stormiest coast comes out up to a fifth low.
+    # Source: National Weather Service and National Climatic Data Center averages as quoted in lists, +/-5 days. Ours come
+    # from people's reports of one older year, spread between stations: the stormiest coast is up to a fifth low.
     table = StationTable.packaged()
     names = [n.decode() for n in table.name.tolist()]
     cities = {**THUNDER_DAYS, "SEATTLE SEATTLE": 5, "SAN FRANCISCO INTL": 5, "LOS ANGELES INTL": 5}
