@@ -36,7 +36,7 @@ def test_midland_texas_marginal_weather():
 
 @pytest.mark.slow
 def test_thunderstorm_days_of_cities():
-    # Source: National Weather Service and National Climatic Data Center averages as quoted in lists, +/-5 days. Ours come
+    # Source: National Weather Service and National Climatic Data Center averages as quoted, +/-5 days. Ours are
     # from people's reports of one older year, spread between stations: the stormiest coast is up to a fifth low.
     table = StationTable.packaged()
     names = [n.decode() for n in table.name.tolist()]
