@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 import sys
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -56,11 +57,13 @@ class _Width(click.ParamType):
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout instead of text.")
 @click.option("--upgrades", is_flag=True, help="Also fly each upgrade on each aircraft: what buys most (minutes).")
 @click.option("--tipping", is_flag=True, help="Also: rent or own, and the party size at which the choice changes.")
+@click.option("--grid", is_flag=True,
+              help="Also: which way of travelling is best at which distance and party from home (half a minute).")
 @click.option("--open", "show", is_flag=True, help="Open the report in the browser when it is written.")
 @click.option("--figures", type=click.Path(file_okay=False), help="Also write the report's figures as SVG files here.")
 def command(study: str | None, replications: int | None, within: float | None, seed: int | None, out: str | None,
             keep: int, workers: int | None, cluster: str | None, as_json: bool, upgrades: bool, tipping: bool,
-            show: bool, figures: str | None) -> None:
+            grid: bool, show: bool, figures: str | None) -> None:
     """Fly the candidates of STUDY through a year of trips; without a study, the packaged demo.
 
     Writes report.html, summary.csv, trips.csv, flights.csv, shop.csv, ledger.csv and run.json, all or none of them.
@@ -89,8 +92,9 @@ def command(study: str | None, replications: int | None, within: float | None, s
     with Flying(len(loaded.candidates), count, folder, within is not None) as flying:
         found = fly_and_compare(prepared, count, workers or usual_workers(count), keep, flying.progress, cluster,
                                 within)
-        if upgrades or tipping:
-            found = _more(found, upgrades, tipping, workers or usual_workers(100))
+        if upgrades or tipping or grid:
+            found = _more(found, {"upgrades": upgrades, "tipping points": tipping, "grid": grid},
+                          workers or usual_workers(100))
         flying.writing()
         from missionsim.report.publish import publish  # its packages take room that flying needs
         publish(found, folder, figures)
@@ -109,13 +113,14 @@ def command(study: str | None, replications: int | None, within: float | None, s
         click.launch(address_of(folder))
 
 
-def _more(found: Any, upgrades: bool, tipping: bool, workers: int) -> Any:
+def _more(found: Any, wanted: Mapping[str, bool], workers: int) -> Any:
     """Return the comparison with what was asked for on top, each with its own years and its own time on stderr."""
     from time import perf_counter
 
     from missionsim.study.compare.on_request import with_tipping, with_upgrades
-    for wanted, what, add in ((upgrades, "upgrades", with_upgrades), (tipping, "tipping points", with_tipping)):
-        if wanted:
+    from missionsim.study.compare.where_each_wins import with_grid
+    for what, add in (("upgrades", with_upgrades), ("tipping points", with_tipping), ("grid", with_grid)):
+        if wanted[what]:
             start = perf_counter()
             found = add(found, workers=workers)
             click.echo(f"{what}: {perf_counter() - start:.0f} s", err=True)

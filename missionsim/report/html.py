@@ -43,6 +43,7 @@ class Section:
     text : tuple of str       Paragraphs.
     figures : tuple of SvgFigure
     tables : tuple of Table
+    drawn : str               Markup of a part of the page with a template of its own, between text and tables.
     """
 
     anchor: str
@@ -50,6 +51,7 @@ class Section:
     text: tuple[str, ...] = ()
     figures: tuple[SvgFigure, ...] = ()
     tables: tuple[Table, ...] = ()
+    drawn: str = ""
 
 
 @cache

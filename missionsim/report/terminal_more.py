@@ -8,6 +8,7 @@ from rich.text import Text
 
 from missionsim.money.insurance import difficulty
 from missionsim.report import owned_tables
+from missionsim.report.grid import grid_table
 from missionsim.report.tables import Table
 from missionsim.study.compare.compare import Comparison
 
@@ -28,6 +29,8 @@ def print_more(console: Console, comparison: Comparison) -> None:
                 console.print(_rich(table, COLUMNS[key]))
     for table in owned_tables.upgrades(comparison):
         console.print(_rich(table, COLUMNS["upgrades"]))
+    if (found := grid_table(comparison)) is not None:
+        console.print(_rich(found, tuple(range(len(found.head)))))
     for verdict in verdicts(comparison):
         console.print(Text(verdict))
 

@@ -82,7 +82,7 @@ class Comparison:
     time; `offers`: the price at which each candidate equals its cheapest rival; all from the same flown years.
     `decided_before`: how decisions by forecast turn out; `stopping`: where a width was asked for.
     `find_out`: what to find out first; `certainty`: how sure; `alternatives`: what else one could do with these trips.
-    `rent_or_own`, `upgrades`, `annual_months`: on request, see `study.extras`.
+    `rent_or_own`, `upgrades`, `annual_months`, `grid`: on request, see `study.extras`.
     """
 
     prepared: Prepared
@@ -106,6 +106,7 @@ class Comparison:
     rent_or_own: tuple[Any, ...] | None = None
     upgrades: tuple[Any, ...] | None = None
     annual_months: Mapping[str, Sequence[float]] | None = None
+    grid: Any = None
 
     @property
     def study(self) -> Study:
