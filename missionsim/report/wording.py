@@ -35,6 +35,7 @@ MEASURES: Mapping[str, str] = {
     "moved_share": "Of those completed moved to another day, share of trips wanted",
     "adapted_share": "Of those completed adapted to the load, share of trips wanted",
     "marginal_share": "Of those completed marginal on an own rule, share of trips wanted",
+    "as_asked_share": "Completed as asked, neither moved nor adapted nor marginal, share of trips wanted",
     "shop_days": "Days in the shop",
     "trips_lost_to_shop": "Trips lost to the shop",
     "stranded": "Times stranded away with a fault",

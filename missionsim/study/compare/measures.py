@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.statistics.comparisons import extra_usd_per_hour_saved, paired_difference, ratio_difference
-from missionsim.study.replicate.shop_sums import MARKS, SHOP_MEASURES
+from missionsim.study.replicate.shop_sums import AS_ASKED, MARKS, SHOP_MEASURES
 from missionsim.study.replicate.tally import Tally
 
 Array = NDArray[Any]
@@ -20,7 +20,7 @@ COUNTED = ("flight_hours", "block_hours", "door_to_door_hours", "party_hours", "
            "given_up_usd", *SHOP_MEASURES)
 """Measures that are columns of a tally under the same name."""
 SHARES = {"completed_share": "completed", "delayed_share": "delayed", "broken_off_share": "broken_off",
-          **{f"{mark}_share": mark for mark in MARKS}}
+          **{f"{mark}_share": mark for mark in MARKS}, "as_asked_share": AS_ASKED}
 COMPARED = ("net_cost_usd", "cost_usd", "completed_share", "flight_hours", "door_to_door_hours", "common_trips_hours",
             "fuel_stops", "extra_usd_per_hour_saved")
 

@@ -14,6 +14,7 @@ Array = NDArray[Any]
 YEAR_H = 8760.0
 SHOP_MEASURES = ("shop_days", "trips_lost_to_shop", "stranded", "nights_stranded")
 MARKS = ("moved", "adapted", "marginal")
+AS_ASKED = "made_as_asked"
 MADE = (str(Outcome.COMPLETED), str(Outcome.DELAYED))
 
 
@@ -41,7 +42,10 @@ def shop_sums(shop: Columns, trips: Columns, replications: NDArray[np.int64]) ->
 
 
 def mark_sums(trips: Columns, replications: NDArray[np.int64]) -> list[Array]:
-    """Return the number of trips made that bear each mark, by replication, in the order of `MARKS`."""
+    """Return the number of trips made that bear each mark, by replication, in the order of `MARKS`; those with none.
+
+    Together they are more than the trips made where a trip bears two marks; `AS_ASKED` counts those that bear none.
+    """
     row, made = np.searchsorted(replications, trips["replication"]), np.isin(trips["outcome"], MADE)
-    return [np.bincount(row, (made & ((trips["marks"] & int(mark)) != 0)).astype(float), len(replications))
-            for mark in (Mark.MOVED, Mark.ADAPTED, Mark.MARGINAL)]
+    chosen = [(trips["marks"] & int(mark)) != 0 for mark in (Mark.MOVED, Mark.ADAPTED, Mark.MARGINAL)]
+    return [np.bincount(row, (made & some).astype(float), len(replications)) for some in (*chosen, trips["marks"] == 0)]

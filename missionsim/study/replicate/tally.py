@@ -19,7 +19,7 @@ from missionsim.money.ledger import Books
 from missionsim.money.operating_costs import days
 from missionsim.study.replicate.one_year import Flown
 from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
-from missionsim.study.replicate.shop_sums import MARKS, SHOP_MEASURES, mark_sums, shop_sums
+from missionsim.study.replicate.shop_sums import AS_ASKED, MARKS, SHOP_MEASURES, mark_sums, shop_sums
 from missionsim.study.replicate.trip_years import REFUSED, TripYears, joined_trips, trip_years
 
 Array = NDArray[Any]
@@ -29,12 +29,12 @@ MEASURES = ("trips_wanted", "completed", "delayed", "broken_off", "flight_hours"
             "party_hours", "valued_hours", "flown_door_to_door_hours", "nights_away_forced", "flights", "fuel_stops",
             "diversions", "looks", "fuel_gal", "cost_cents", "net_cost_cents", "seat_nm", "trips_faster", "trips_equal",
             "trips_slower", "trips_by_other_means", "trips_given_up", "trips_off_dates", "must_go_lost", "car_usd",
-            "airline_usd", "given_up_usd", *SHOP_MEASURES, *MARKS)
+            "airline_usd", "given_up_usd", *SHOP_MEASURES, *MARKS, AS_ASKED)
 """Columns of a tally's table, one row a replication. `door_to_door_hours`: of all travellers on all wanted trips,
 however made; `party_hours`: of one traveller each; `valued_hours`: of all travellers as weighted;
 `flown_door_to_door_hours`: of one traveller on trips that left by light aircraft. `trips_faster, trips_equal,
 trips_slower`: of trips made, against the other way. `trips_off_dates`: made otherwise, but not on their dates.
-`must_go_lost`: not made although they had to be."""
+`must_go_lost`: not made although they had to be. `made_as_asked`: trips made that bear no mark."""
 _REASON_ROW = {str(reason): i for i, reason in enumerate(REASONS)}
 
 

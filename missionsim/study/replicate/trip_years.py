@@ -39,6 +39,7 @@ class TripYears:
     people, weight_flown, weight_otherwise  Travellers, and as their hours are valued in a light aircraft and otherwise.
     other_h, other_usd, other_value_usd     The whole trip made otherwise; worth of one that is then given up, else NaN.
     other_airline, other_on_dates : (n,)    That way goes by airline; keeps the dates of the trip.
+    marks : (n,) uint8 array                Set of `words.Mark`, of trips made and of others.
     """
 
     replication: NDArray[np.int64]
@@ -61,11 +62,17 @@ class TripYears:
     other_value_usd: Floats
     other_airline: Bools
     other_on_dates: Bools
+    marks: NDArray[np.uint8]
 
     @property
     def made(self) -> Bools:
         """Trips made by a light aircraft, late ones too."""
         return np.asarray(self.outcome <= DELAYED)
+
+    @property
+    def as_asked(self) -> Bools:
+        """Trips made by a light aircraft as they were asked for: neither moved, nor adapted, nor marginal."""
+        return np.asarray(self.made & (self.marks == 0))
 
     @property
     def party_h(self) -> NDArray[np.float64]:
@@ -136,7 +143,7 @@ def trip_years(flown: Flown, terms: TripTerms, prices: Prices, assumptions: Assu
         by_row(travel.flown_h), by_row(travel.car_h), by_row(travel.airline_h), by_trip(terms.people),
         by_trip(terms.weight_flown(assumptions)), by_trip(terms.weight_otherwise(assumptions)), by_trip(ways.hours),
         by_trip(ways.usd), by_trip(np.where(ways.given_up, terms.optional_value_usd, np.nan)), ways.by_airline[row],
-        ways.on_dates[row])
+        ways.on_dates[row], trips["marks"][order].astype(np.uint8))
 
 
 def joined_trips(parts: Sequence[TripYears]) -> TripYears:

@@ -29,5 +29,6 @@ def test_days_trips_and_nights_of_the_shop_are_summed_by_replication():
 def test_marks_count_only_on_trips_that_were_made():
     _, trips, _ = columns([], [
         trip(0, 0, marks=int(Mark.MOVED | Mark.ADAPTED)), trip(0, 1, outcome="delayed", marks=int(Mark.MOVED)),
-        trip(1, 0, outcome="broken_off", marks=int(Mark.MARGINAL))], [])
-    assert [m.tolist() for m in mark_sums(trips, REPLICATIONS)] == [[2.0, 0.0], [1.0, 0.0], [0.0, 0.0]]
+        trip(0, 2), trip(0, 3, outcome="refused"), trip(1, 0, outcome="broken_off", marks=int(Mark.MARGINAL))], [])
+    assert [m.tolist() for m in mark_sums(trips, REPLICATIONS)] == [[2.0, 0.0], [1.0, 0.0], [0.0, 0.0],
+                                                                  [1.0, 0.0]]
