@@ -9,15 +9,13 @@ from typing import Any
 from missionsim.report.answer_alternatives import against_not_owning, first_sentence, trade_off
 from missionsim.report.wording import CONDITIONS, chance, count, dollars, in_ten, listing, number, plain, start, the
 from missionsim.statistics.intervals import mean_interval
-from missionsim.study.compare.certainty import Certainty
+from missionsim.study.compare.certainty import LEVEL_SHARE, Certainty
 from missionsim.study.compare.compare import Comparison, Result
-from missionsim.study.compare.find_out import FindOut
+from missionsim.study.compare.find_out import EVERY, FindOut
 from missionsim.study.compare.measures import equal_hours
 
 FEW, MOST_CONDITIONS, MOST_LEVEL = 5, 4, 4
 """Things to find out, conditions and candidates on a level told in the answer; the report has all."""
-LEVEL_SHARE = 0.05
-"""Least chance at which a candidate is named among those on a level."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,25 +226,31 @@ def condition(t: Mapping[str, Any], above: bool) -> str:
 
 def _ask(comparison: Comparison) -> tuple[str, ...]:
     """Return what to find out first, in sentences; then what only the budget hangs on."""
-    found = [f for f in comparison.find_out if f.kept == "choice"]
+    found = [f for f in comparison.find_out if f.kept == "choice"][:FEW]
     budget = [f for f in comparison.find_out if f.kept == "budget"]
-    lines = [f"Find out first: {', '.join(_one(f) for f in found[:FEW])}."] if found else []
-    need = comparison.study.assumptions["statistics.question_replications"]
-    if comparison.replications < need:
-        lines.append(f"What the sellers' answers are worth can be told from {need:g} simulated years on.")
-    elif not found:
-        lines.append("No single answer, of a seller or on a price, would change the choice.")
+    a = comparison.study.assumptions
+    lines = [f"{'Find out first' if k == 0 else 'Then'}: {_one(f)}." for k, f in enumerate(found)]
+    few = comparison.replications < a["statistics.question_replications"]
+    if few:
+        lines.append(f"What the sellers' answers are worth can be told from {a['statistics.question_replications']:g} "
+                     "simulated years on.")
+    elif not found and len(comparison.results) > 1:
+        lines.append("No single answer, of a seller or on a price, would change the choice by "
+                     f"{dollars(a['statistics.least_worth_usd'], 1.0)} dollars a year or more.")
     if budget:
-        most = [f"{f.label} ({f.candidate})" for f in budget[:2]]
+        most = [f"{f.label}{'' if f.candidate == EVERY else f' of {the(f.candidate)}'} (± {dollars(f.spread_usd)} "
+                "dollars a year)" for f in budget[:2]]
         lines.append(f"For your budget, not for the choice: {listing(most)}.")
     return tuple(lines)
 
 
 def _one(f: FindOut) -> str:
-    whose = "" if f.candidate == "every aircraft" else f" of {the(f.candidate)}"
+    whose = "" if f.candidate == EVERY else f" of {the(f.candidate)}"
     error = f", ± {dollars(f.standard_error_usd, 10.0)}" if f.standard_error_usd else ""
-    also = "; can be used to bargain" if f.bargain else ""
-    return f"{f.label}{whose} ({f.who}; worth {dollars(f.value_usd, 10.0)} dollars a year{error}{also})"
+    whom = "by looking yourself" if f.who == "oneself" else f"from the {f.who}"
+    also = "can" if f.bargain else "cannot"
+    return (f"{f.label}{whose}, {whom}; the answer is worth {dollars(f.value_usd, 10.0)} dollars a year{error}, and "
+            f"{also} be used to bargain")
 
 
 def _limits(comparison: Comparison) -> tuple[str, ...]:

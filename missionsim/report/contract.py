@@ -48,6 +48,8 @@ def comparison_object(comparison: Comparison, out: str | None) -> dict[str, Any]
         "differences": [dict(d) for d in comparison.differences],
         "probability_best": comparison.probability_best, "confidence_mean_best": comparison.confidence_mean_best,
     }
+    if comparison.certainty is not None and comparison.find_out:
+        found["knowing_all_usd"] = comparison.certainty.knowing_all_usd
     if comparison.alternatives is not None:
         found |= _alternatives(comparison, comparison.alternatives)
     found |= {name: getattr(comparison, name) for name in OPTIONAL if getattr(comparison, name, None) is not None}

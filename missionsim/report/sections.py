@@ -64,10 +64,11 @@ def _find_out(comparison: Comparison) -> Section | None:
     open_ = [f for f in comparison.find_out if f.who == "seller" and not f.kept]
     if not told and not open_:
         return None
-    head = ("Of", "What nobody said", "Whom to ask", "Worth knowing, a year", "Why it stands here")
-    made = [Table(caption, head, tuple((f.candidate, f.label, f.who, _worth(f), f.why) for f in told if f.kept == kept))
+    head = ("Of", "What nobody said", "Whom to ask", "Worth knowing, a year", "To bargain", "Why it stands here")
+    made = [Table(caption, head, tuple((f.candidate, f.label, f.who, _worth(f), "yes" if f.bargain else "no", f.why)
+                                     for f in told if f.kept == kept))
             for caption, kept in (("What an answer would change, the most valuable first", "choice"),
-                                  ("For your budget: what the cost hangs on and no answer changes", "budget"))
+                                  ("For your budget: what the cost of one that may be chosen hangs on", "budget"))
             if any(f.kept == kept for f in told)]
     if open_:
         made.append(Table("Figures the advertisements leave open, without worth for the choice", head[:2],
@@ -76,7 +77,10 @@ def _find_out(comparison: Comparison) -> Section | None:
     text: tuple[str, ...] = (
             "What it would save in the mean year to know a figure before choosing, among candidates that do the job: "
             "nothing where no answer would change the choice. Prices are valued by costing the flown years again, "
-            "figures of an advertisement by a regression over them.", CAUTION)
+            "figures of an advertisement by a regression on all of them at once.", CAUTION)
+    if comparison.certainty is not None and comparison.replications >= need:
+        text += (f"Knowing every price and figure at once would save {dollars(comparison.certainty.knowing_all_usd)} "
+                 "dollars a year at most; what the years bring stays luck.",)
     if comparison.replications < need:
         text += (f"What sellers' answers are worth can be told from {need:g} simulated years on; this run has "
                  f"{comparison.replications}.",)

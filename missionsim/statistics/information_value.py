@@ -1,8 +1,10 @@
 """What to ask the seller: the value of knowing one figure before choosing, from replications already run.
 
 Regression estimate of the expected value of partial perfect information (M. Strong, J. Oakley, A. Brennan, Medical
-Decision Making 34 (2014), from memory; there with smoother regressions and all candidates at once). Here each figure
-belongs to one candidate, which is held against its cheapest rival by mean.
+Decision Making 34 (2014), from memory; there with smoother regressions). All open figures of an advertisement are
+fitted at once, beside the cost of what flew the same weather, so that one figure is not credited with what another or
+the weather did; the choice is among all candidates one chooses among. A figure of one advertisement moves the cost of
+no other's candidates, which is why those enter as one constant each.
 """
 
 from __future__ import annotations
@@ -16,13 +18,14 @@ from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
-from missionsim.statistics.comparisons import best_shares, holm
-from missionsim.statistics.intervals import exact_mean, finite_row
-from missionsim.statistics.splines import Basis, against_constant, group_basis, number_basis, predicted, weighted_fits
+from missionsim.statistics.comparisons import holm
+from missionsim.statistics.intervals import exact_mean, f_above, finite_row
+from missionsim.statistics.splines import Basis, group_basis, number_basis, predicted, weighted_fits
 
 CAUTION = "Values of several figures do not add up: one answer can make the next question idle."
 
 _GRID = 401
+_SAME = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +60,9 @@ class Question:
     value_usd : float or None     Expected saving a year; 0 where no answer would change the choice; None: too few
                                   replications.
     standard_error_usd            Of the value, by bootstrap, before it is set to 0.
-    probability_change_share      By how much the chance of choosing the year's best candidate rises.
-    p_value : float or None       F test of the fit against a constant, after Holm's correction over all figures.
+    spread_usd : float or None    Standard deviation that the figure gives the candidate's cost, by the fit; 0 where the
+                                  fit is not beyond chance.
+    p_value : float or None       F test of the figure given all others, after Holm's correction over all figures.
     break_even : tuple of float   Values at which the choice changes; empty for a category.
     changing : tuple of str       Categories that change the choice.
     why : str                     The reason in plain words.
@@ -69,7 +73,7 @@ class Question:
     label: str
     value_usd: float | None
     standard_error_usd: float | None
-    probability_change_share: float | None
+    spread_usd: float | None
     p_value: float | None
     break_even: tuple[float, ...]
     changing: tuple[str, ...]
@@ -78,22 +82,31 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class _Fit:
+    """One figure's fit: the costs of the candidates it moves, and the cheapest of the rest, which it does not."""
+
     figure: Figure
     basis: Basis
-    rival: int
-    difference: NDArray[np.float64]   # candidate minus rival [usd]
+    rows: tuple[int, ...]             # candidates of the advertisement, among those one chooses among
+    rival: int                        # cheapest of the others, -1 where there is none
+    rival_usd: float                  # its mean; infinite where there is none
+    costs: NDArray[np.float64]        # (rows, n) of those, what the other figures and the weather did taken out [usd]
     design: NDArray[np.float64]
-    fitted: NDArray[np.float64]       # by all replications
     p_value: float
 
     @property
-    def chosen_before(self) -> bool:
-        """Whether the candidate is chosen without knowing the figure."""
-        return exact_mean(self.difference) < 0.0
+    def means(self) -> NDArray[np.float64]:
+        """Mean cost of the candidates moved, then of the rival. [usd]"""
+        return np.array([*(exact_mean(row) for row in self.costs), self.rival_usd])
+
+    @property
+    def names(self) -> tuple[int, ...]:
+        """Candidates in the order of `means`."""
+        return (*self.rows, self.rival)
 
 
 def questions(costs: ArrayLike, figures: Sequence[Figure], names: Sequence[str], generator: np.random.Generator,
-              assumptions: Assumptions) -> list[Question]:
+              assumptions: Assumptions, groups: Sequence[int] | None = None, among: Sequence[int] | None = None,
+              ) -> list[Question]:
     """Rank the uncertain figures by what it is worth to know each of them alone before choosing.
 
     Parameters
@@ -103,6 +116,8 @@ def questions(costs: ArrayLike, figures: Sequence[Figure], names: Sequence[str],
     names : sequence of str              Names of the candidates, in the order of the rows.
     generator : numpy.random.Generator   Stream of the bootstrap.
     assumptions : Assumptions            Group `statistics`.
+    groups : sequence of int, optional   Candidates of one advertisement share a number; each its own when left out.
+    among : sequence of int, optional    Rows one chooses among; all when left out.
 
     Returns
     -------
@@ -115,20 +130,24 @@ def questions(costs: ArrayLike, figures: Sequence[Figure], names: Sequence[str],
     table = np.ascontiguousarray(costs, dtype=np.float64)
     _check(table, figures, names)
     n = table.shape[1]
-    if table.shape[0] < 2:
+    rows = list(range(len(table))) if among is None else sorted(among)
+    if len(rows) < 2:
         return [_unasked(f, 0.0, f"{f.label} unknown: no other candidate to choose") for f in figures]
     if n < assumptions["statistics.question_replications"]:
         wanted = assumptions["statistics.question_replications"]
         return [_unasked(f, None, f"{f.label} unknown: too few replications to tell ({n} of {wanted:g})")
                 for f in figures]
-    fits = [_fit(table, f) for f in figures]
+    together = list(range(len(table))) if groups is None else list(groups)
+    inside = [f for f in figures if f.candidate in rows]
+    fits = [_fit(table, i, inside, together, rows) for i in range(len(inside))]
     tested = [i for i, f in enumerate(fits) if f.basis.freedom > 1]
     adjusted = np.ones(len(fits))
     adjusted[tested] = holm([fits[i].p_value for i in tested])
     counts = _fold_counts(n, int(assumptions["statistics.question_resamples"]), generator)
     limit = assumptions["statistics.significance_share"]
-    shares = best_shares(table)
-    found = [_question(f, float(p), limit, shares, counts, names) for f, p in zip(fits, adjusted, strict=True)]
+    found = [_question(f, float(p), limit, counts, names) for f, p in zip(fits, adjusted, strict=True)]
+    found += [_unasked(f, 0.0, f"{f.label} unknown: {names[f.candidate]} is not among those one chooses")
+              for f in figures if f.candidate not in rows]
     return sorted(found, key=lambda q: (-(q.value_usd or 0.0), 1.0 if q.p_value is None else q.p_value))
 
 
@@ -137,8 +156,10 @@ def fitted_difference(costs: ArrayLike, figure: Figure, at: ArrayLike) -> NDArra
 
     Running the study again with the figure fixed at these values should give the same picture.
     """
-    fit = _fit(np.ascontiguousarray(costs, dtype=np.float64), figure)
-    return _at(fit, np.atleast_1d(np.asarray(at, dtype=np.float64)))
+    table = np.ascontiguousarray(costs, dtype=np.float64)
+    every = list(range(len(table)))
+    fit = _fit(table, 0, [figure], every, every)
+    return np.asarray(_at(fit, np.atleast_1d(np.asarray(at, dtype=np.float64)))[0] - fit.rival_usd)
 
 
 def _check(table: NDArray[np.float64], figures: Sequence[Figure], names: Sequence[str]) -> None:
@@ -156,40 +177,95 @@ def _check(table: NDArray[np.float64], figures: Sequence[Figure], names: Sequenc
             raise ValidityError(msg)
 
 
-def _fit(table: NDArray[np.float64], figure: Figure) -> _Fit:
-    means = np.array([exact_mean(row) for row in table])
-    means[figure.candidate] = np.inf
-    rival = int(np.argmin(means))
-    difference = table[figure.candidate] - table[rival]
+def _fit(table: NDArray[np.float64], number: int, figures: Sequence[Figure], groups: Sequence[int],
+         among: Sequence[int]) -> _Fit:
+    """Fit one figure beside all others of its advertisement and the costs of other advertisements' candidates."""
+    figure = figures[number]
+    group = groups[figure.candidate]
+    rows = tuple(i for i in among if groups[i] == group)
+    others = [i for i in among if groups[i] != group]
+    means = [exact_mean(table[i]) for i in others]
+    rival, rival_usd = (others[int(np.argmin(means))], min(means)) if others else (-1, np.inf)
     drawn = np.asarray(figure.drawn, dtype=np.float64)
     basis = group_basis(drawn, len(figure.categories)) if figure.categories else number_basis(drawn)
     design = basis.design(drawn)
-    fitted = predicted(design, weighted_fits(design, difference, np.ones((1, drawn.size))))[0]
-    freedom = np.unique(drawn).size if figure.categories else basis.freedom
-    return _Fit(figure, basis, rival, difference, design, fitted, against_constant(difference, fitted, freedom))
+    beside = [_straight(f) for i, f in enumerate(figures) if i != number and groups[f.candidate] == group]
+    weather = [table[i][:, None] for i, other in enumerate(groups) if other != group]
+    taken = _columns(drawn.size, design.shape[1], beside, weather)
+    costs = np.stack([_without(table[i], design, taken) for i in rows])
+    own = float(np.min([_partial(table[i], design, taken) for i in rows])) * len(rows)
+    return _Fit(figure, basis, rows, rival, rival_usd, costs, design, min(own, 1.0))
 
 
-def _question(fit: _Fit, p_value: float, limit: float, shares: NDArray[np.float64],
-              counts: tuple[NDArray[np.float64], NDArray[np.float64]], names: Sequence[str]) -> Question:
+def _straight(figure: Figure) -> NDArray[np.float64]:
+    """Return a figure as the others are fitted beside: a straight line, or a column a category."""
+    drawn = np.asarray(figure.drawn, dtype=np.float64)
+    if figure.categories:
+        return np.asarray(drawn[:, None] == np.arange(1, len(figure.categories)), dtype=np.float64)
+    return drawn[:, None]
+
+
+def _columns(n: int, own: int, beside: Sequence[NDArray[np.float64]], weather: Sequence[NDArray[np.float64]],
+             ) -> NDArray[np.float64]:
+    """Return what is fitted beside a figure, centred: as much of it as leaves two replications a column."""
+    out, left = np.zeros((n, 0)), n // 2 - own - 1
+    for columns in (*weather, *beside):
+        about = columns - columns.mean(axis=0)
+        about = about[:, about.std(axis=0) > _SAME * np.maximum(np.abs(columns).max(axis=0), 1.0)]
+        if about.shape[1] <= left:
+            out, left = np.concatenate([out, about / about.std(axis=0)], axis=1), left - about.shape[1]
+    return out
+
+
+def _without(cost: NDArray[np.float64], design: NDArray[np.float64], taken: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return costs less what is fitted beside the figure; a fit on the figure alone then finds what the whole found."""
+    k = design.shape[1]
+    whole = np.concatenate([design, taken], axis=1)
+    found = np.linalg.lstsq(whole, cost - cost.mean(), rcond=_SAME)[0]
+    return np.asarray(cost - taken @ found[k:])
+
+
+def _partial(cost: NDArray[np.float64], design: NDArray[np.float64], taken: NDArray[np.float64]) -> float:
+    """Return the p value of the F test of a figure given what is fitted beside it."""
+    about = cost - cost.mean()
+    if not np.any(np.abs(about) > _SAME * np.abs(cost).max()):
+        return 1.0
+    rest, freedom = [], []
+    for columns in (np.ones((cost.size, 1)), design):
+        whole = np.concatenate([columns, taken], axis=1)
+        found, _, rank, _ = np.linalg.lstsq(whole, about, rcond=_SAME)
+        rest.append(float(np.sum((about - whole @ found) ** 2)))
+        freedom.append(int(rank))
+    more, left = freedom[1] - freedom[0], cost.size - freedom[1]
+    floor = _SAME**2 * float(about @ about)
+    if more < 1 or left < 1 or rest[0] <= floor:
+        return 1.0
+    if rest[1] <= floor:
+        return 0.0
+    return f_above(max(rest[0] - rest[1], 0.0) / more / (rest[1] / left), float(more), float(left))
+
+
+def _question(fit: _Fit, p_value: float, limit: float, counts: tuple[NDArray[np.float64], NDArray[np.float64]],
+              names: Sequence[str]) -> Question:
     figure = fit.figure
     if fit.basis.freedom == 1:
         return _unasked(figure, 0.0, f"{figure.label}: the same in every replication, nothing to ask")
     folds = _folds(np.asarray(figure.drawn))
     even = (np.ones((1, folds[0].size)), np.ones((1, folds[1].size)))
-    values, chosen = _values(fit, folds, even)
+    values, _ = _values(fit, folds, even)
     error = float(np.std(_values(fit, folds, counts)[0], ddof=1))
-    break_even, flips = _changes(fit)
+    own = _at(fit, np.asarray(figure.drawn, dtype=np.float64))[fit.rows.index(figure.candidate)]
+    spread = float(own.std()) if p_value <= limit else 0.0
+    break_even, flips, after = _changes(fit)
+    before = names[fit.names[int(np.argmin(fit.means))]]
     what, changing = _what_changes(fit, break_even, flips)
     head = _head(fit)
     if p_value > limit or not flips.any() or flips.all():
-        why = f"{head}, no effect on the choice beyond chance" if p_value > limit else \
-              f"{head}, {_before(fit, names)} stays ahead of {_after(fit, names)} throughout"
-        return Question(figure.candidate, figure.key, figure.label, 0.0, error, 0.0, p_value, (), (), why)
-    before = shares[figure.candidate if fit.chosen_before else fit.rival]
-    informed = np.where(chosen[0], shares[figure.candidate], shares[fit.rival])
-    change = exact_mean(informed) - exact_mean(before)
-    why = f"{head}, choice changes {what} from {_before(fit, names)} to {_after(fit, names)}"
-    return Question(figure.candidate, figure.key, figure.label, float(values[0]), error, change, p_value, break_even,
+        why = f"{head}, no effect on the cost beyond chance" if p_value > limit else \
+              f"{head}, {before} stays ahead throughout"
+        return Question(figure.candidate, figure.key, figure.label, 0.0, error, spread, p_value, (), (), why)
+    why = f"{head}, choice changes {what} from {before} to {names[after]}"
+    return Question(figure.candidate, figure.key, figure.label, float(values[0]), error, spread, p_value, break_even,
                     changing, why)
 
 
@@ -212,41 +288,52 @@ def _fold_counts(n: int, resamples: int, generator: np.random.Generator,
 
 def _values(fit: _Fit, folds: tuple[NDArray[np.intp], NDArray[np.intp]],
             counts: tuple[NDArray[np.float64], NDArray[np.float64]],
-            ) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
-    """Return the value of knowing under each set of counts, (b,), and which replications choose the candidate, (b, n).
+            ) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+    """Return the value of knowing under each set of counts, (b,), and whom each replication chooses, (b, n).
 
     Each half decides by the fit of the other half and is valued by the fit of both: deciding and valuing by the same
     fit would count its luck as knowledge, valuing by single replications would add their scatter.
     """
-    design, difference = fit.design, fit.difference
-    chosen = np.empty((counts[0].shape[0], difference.size), dtype=np.bool_)
-    weights = np.empty(chosen.shape)
+    b, n, design = counts[0].shape[0], len(fit.design), fit.design
+    across = np.full((len(fit.rows) + 1, b, n), fit.rival_usd)
+    weights = np.empty((b, n))
     for here, there, own, other in ((*folds, *counts), (*folds[::-1], *counts[::-1])):
-        across = predicted(design[here], weighted_fits(design[there], difference[there], other))
-        chosen[:, here] = across < 0.0
+        for row, cost in enumerate(fit.costs):
+            across[row][:, here] = predicted(design[here], weighted_fits(design[there], cost[there], other))
         weights[:, here] = own
-    whole = weighted_fits(design, difference, weights)
-    informed = np.where(chosen, predicted(design, whole), 0.0)
+    chosen = across.argmin(axis=0)
+    informed, means = np.full((b, n), fit.rival_usd), np.full(b, fit.rival_usd)
+    for row, cost in enumerate(fit.costs):
+        whole = weighted_fits(design, cost, weights)
+        informed = np.where(chosen == row, predicted(design, whole), informed)
+        means = np.minimum(means, whole[1])
     mean_informed = np.einsum("bn,bn->b", weights, informed) / weights.sum(axis=1)
-    return np.maximum(0.0, np.minimum(whole[1], 0.0) - mean_informed), chosen
+    return np.maximum(0.0, means - mean_informed), chosen
 
 
 def _at(fit: _Fit, values: NDArray[np.float64]) -> NDArray[np.float64]:
-    own = weighted_fits(fit.design, fit.difference, np.ones((1, fit.difference.size)))
-    return predicted(fit.basis.design(values), own)[0]
+    """Return the fitted costs of the candidates moved at some values of the figure, (rows, values). [usd]"""
+    even, design = np.ones((1, len(fit.design))), fit.basis.design(values)
+    return np.stack([predicted(design, weighted_fits(fit.design, cost, even))[0] for cost in fit.costs])
 
 
-def _changes(fit: _Fit) -> tuple[tuple[float, ...], NDArray[np.bool_]]:
-    """Return the break-even values, and for points over the drawn range whether the choice changes there."""
+def _changes(fit: _Fit) -> tuple[tuple[float, ...], NDArray[np.bool_], int]:
+    """Return the break-even values, for points over the drawn range whether the choice changes there, and to whom."""
     drawn = np.asarray(fit.figure.drawn, dtype=np.float64)
     points = np.unique(drawn) if fit.figure.categories else np.linspace(drawn.min(), drawn.max(), _GRID)
-    at = _at(fit, points)
-    flips = np.asarray((at < 0.0) != fit.chosen_before)
+    curves = np.concatenate([_at(fit, points), np.full((1, points.size), fit.rival_usd)])
+    before = int(np.argmin(fit.means))
+    rest = np.delete(curves, before, axis=0)
+    gap = curves[before] - rest.min(axis=0)
+    flips = np.asarray(gap > 0.0)
+    others = np.delete(np.array(fit.names), before)
+    at = rest.argmin(axis=0)[flips]
+    after = int(others[np.bincount(at).argmax()]) if at.size else before
     if fit.figure.categories:
-        return (), flips
+        return (), flips, after
     turn = np.flatnonzero(flips[1:] != flips[:-1])
-    share = at[turn] / (at[turn] - at[turn + 1])  # the cubic is straight enough between neighbouring points
-    return tuple(float(v) for v in points[turn] + share * (points[1] - points[0])), flips
+    share = gap[turn] / (gap[turn] - gap[turn + 1])  # the cubic is straight enough between neighbouring points
+    return tuple(float(v) for v in points[turn] + share * (points[1] - points[0])), flips, after
 
 
 def _what_changes(fit: _Fit, break_even: tuple[float, ...], flips: NDArray[np.bool_],
@@ -277,14 +364,6 @@ def _head(fit: _Fit) -> str:
         return f"{figure.label} unknown"
     low, high = (_number(float(v), figure) for v in (np.min(figure.drawn), np.max(figure.drawn)))
     return _with_unit(f"{figure.label} unknown: between {low} and {high}", figure)
-
-
-def _before(fit: _Fit, names: Sequence[str]) -> str:
-    return names[fit.figure.candidate if fit.chosen_before else fit.rival]
-
-
-def _after(fit: _Fit, names: Sequence[str]) -> str:
-    return names[fit.rival if fit.chosen_before else fit.figure.candidate]
 
 
 def _number(value: float, figure: Figure) -> str:

@@ -28,14 +28,15 @@ def joint_means(level: Floats, years: Floats, effects: Floats, groups: Sequence[
     ----------
     level : (k, d) array     Mean over years under each draw of prices. [usd]
     years : (k, n) array     Cost of each flown year with the effect of open figures taken out. [usd]
-    effects : (k, n) array   That effect, by flown year; zero where nothing is open.
+    effects : (k, m) array   That effect, by flown year, which need not be batched as the years are; zero where
+                             nothing is open.
     groups : (k,) of int     Candidates made from one advertisement share a number.
     prior_errors : float     Above 0.
     """
     k, n = years.shape
     columns = generator.integers(0, level.shape[1], draws)
     out = level[:, columns].copy()
-    rows = {group: generator.integers(0, n, draws) for group in sorted(set(groups))}
+    rows = {group: generator.integers(0, effects.shape[1], draws) for group in sorted(set(groups))}
     for i, group in enumerate(groups):
         out[i] += effects[i, rows[group]] - effects[i].mean()
     if n > 1:

@@ -7,11 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from missionsim.statistics.intervals import f_above
-
 KNOT_SHARES = (0.1, 0.5, 0.9)  # part of the estimator's definition
 _SINGULAR = 1e-10
-_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,22 +104,6 @@ def predicted(design: NDArray[np.float64], fit: tuple[NDArray[np.float64], NDArr
     """Return the fitted values, (b, n)."""
     coefficients, means = fit
     return np.asarray(means[:, None] + np.einsum("bk,nk->bn", coefficients, design), dtype=np.float64)
-
-
-def against_constant(y: NDArray[np.float64], fitted: NDArray[np.float64], freedom: int) -> float:
-    """Return the p value of the F test of a fit with `freedom` columns against a constant.
-
-    1.0 where there is nothing to explain: no scatter, or too few rows for the columns.
-    """
-    left = y.size - freedom
-    whole = float(np.sum((y - y.mean()) ** 2))
-    if freedom < 2 or left < 1 or whole <= y.size * (_ROUNDING * float(np.abs(y).max())) ** 2:
-        return 1.0
-    rest = float(np.sum((y - fitted) ** 2))
-    explained = max(0.0, whole - rest)
-    if rest <= _ROUNDING**2 * whole:
-        return 0.0
-    return f_above(explained / (freedom - 1) / (rest / left), float(freedom - 1), float(left))
 
 
 def _from_knot(z: NDArray[np.float64], knot: float, last: float) -> NDArray[np.float64]:

@@ -78,8 +78,10 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "dearer, saved = np.subtract(*paired_rows(cost_a, cost_b)), np.subtract(*paired_rows(hours_a, hours_b))"),
     ),
     "statistics/information_value.py": (
-        ("chosen[:, here] = across < 0.0", "chosen[:, here] = predicted(design[here], weighted_fits(design[here], difference[here], own)) < 0.0"),
-        ("np.minimum(whole[1], 0.0) - mean_informed)", "whole[1] - mean_informed)"),
+        ("weighted_fits(design[there], cost[there], other)", "weighted_fits(design[here], cost[here], own)"),
+        ("return np.maximum(0.0, means - mean_informed), chosen", "return np.maximum(0.0, whole[1] - mean_informed), chosen"),
+        ("return np.asarray(cost - taken @ found[k:])", "return cost"),
+        ("more, left = freedom[1] - freedom[0], cost.size - freedom[1]", "more, left = freedom[1], cost.size - freedom[1]"),
     ),
     "statistics/crossings.py": (
         ("at = -mean_a / mean_b", "at = mean_a / mean_b"),

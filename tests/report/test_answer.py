@@ -128,8 +128,13 @@ def test_what_to_find_out_comes_with_whom_and_worth(comparison):
                    standard_error_usd=None, bargain=False)
     enough = replace(comparison, replications=100, find_out=(one, rent))
     assert answer(enough).ask == (
-        "Find out first: useful load of the X (seller; worth 410 dollars a year, ± 100; can be used to bargain), "
-        "hangar rent (landlord; worth 90 dollars a year).",)
+        "Find out first: useful load of the X, from the seller; the answer is worth 410 dollars a year, ± 100, and can "
+        "be used to bargain.",
+        "Then: hangar rent, from the landlord; the answer is worth 90 dollars a year, and cannot be used to bargain.")
+    loose = replace(rent, label="fare", who="oneself", kept="budget", spread_usd=5_210.0)
+    assert answer(replace(enough, find_out=(loose,))).ask == (
+        "No single answer, of a seller or on a price, would change the choice by 100 dollars a year or more.",
+        "For your budget, not for the choice: fare (± 5,200 dollars a year).")
     assert "from 100 simulated years on" in answer(replace(comparison, find_out=())).ask[0]
 
 

@@ -22,6 +22,8 @@ from missionsim.study.replicate.tally import Tally
 
 Array = NDArray[Any]
 Measure = dict[str, float | None]
+LEVEL_SHARE = 0.05
+"""Least chance at which a candidate counts as level with the lead."""
 CURVED_FROM = 60
 """Years from which the effect of a number may bend."""
 
@@ -42,6 +44,8 @@ class Certainty:
     lead : int                           The least mean among those that do the job.
     over : tuple                         Chance that the lead's average year costs less than this one's; 1 at the lead.
     clear : tuple of bool                Whether that reaches `statistics.clear_share`; False at the lead itself.
+    knowing_all_usd : float              What it would save a year to know every price and open figure before choosing:
+                                         the bound of what to find out; the years stay luck.
     """
 
     priced: Priced
@@ -53,6 +57,11 @@ class Certainty:
     lead: int
     over: tuple[float, ...]
     clear: tuple[bool, ...]
+    knowing_all_usd: float
+
+    def level(self, serving: Sequence[int]) -> list[int]:
+        """Return the lead and those whose average year has a chance worth naming to be the cheapest."""
+        return [i for i in serving if i == self.lead or self.confidence_mean_best[i] >= LEVEL_SHARE]
 
 
 def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serving: Sequence[int]) -> Certainty:
@@ -71,10 +80,13 @@ def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serv
     effects = np.stack([listing_effects(prepared, number, part, by_year[number])
                         for number, part in enumerate(tallies)])
     lead = min(serving, key=lambda i: float(by_draw[i].mean()))
-    residual, own = independent(study, by_year - effects), independent(study, effects)
+    residual = independent(study, by_year - effects)
     names = [f.candidate.profile.name for f in prepared.flyers]
-    means = joint_means(by_draw, residual, own, [names.index(n) for n in names], a["statistics.prior_errors"],
+    groups = [names.index(n) for n in names]
+    means = joint_means(by_draw, residual, effects, groups, a["statistics.prior_errors"],
                         generator(study.seed, 0, Stream.MEANS))
+    known = joint_means(by_draw, np.zeros_like(effects), effects, groups, 1.0,
+                        generator(study.seed, 0, Stream.MEANS, 1))[list(serving)]
     enough = residual.shape[1] >= least_rows(study)
     ahead = (means[lead] < means).mean(axis=1) + 0.5 * (means[lead] == means).mean(axis=1)
     over = np.where(np.arange(count) == lead, 1.0, ahead)
@@ -86,7 +98,8 @@ def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serv
         priced, tuple(headline(prepared, cost[i]) for i in range(count)),
         tuple((float(low), float(high)) for low, high in np.quantile(by_draw, [0.1, 0.9], axis=1).T),
         tuple(_spread(cost[i], effects[i]) for i in range(count)), tuple(best.tolist()),
-        tuple(chances(means, serving).tolist()), lead, tuple(over.tolist()), clear)
+        tuple(chances(means, serving).tolist()), lead, tuple(over.tolist()), clear,
+        float(known.mean(axis=1).min() - known.min(axis=0).mean()))
 
 
 def listing_effects(prepared: Prepared, number: int, part: Tally, by_year: Array) -> Array:

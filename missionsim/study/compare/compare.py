@@ -214,11 +214,12 @@ def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
         {name: (costs.by_year[i], headline(prepared, costs.cost[i])) for i, name in enumerate(costs.names)})
     results = tuple(_sure(r, sure, i, other) for i, r in enumerate(results))
     net = costs.by_year[:count]
-    questions = asked(prepared, tallies, net) if sure.lead in serving else ()
+    questions = asked(prepared, tallies, net, serving)
     return Comparison(prepared, results, tuple(differences(tallies, net)), _best(tallies, sure),
                       {"net_cost_usd": dict(zip((t.name for t in tallies), sure.confidence_mean_best, strict=True))},
                       sure.lead, sure.clear, len(tallies[0].replications),
-                      questions=questions or None, find_out=find_out(recosted, costs, questions, serving),
+                      questions=questions or None,
+                      find_out=find_out(recosted, costs, questions, serving, sure.level(serving)),
                       certainty=sure, ownership=owned if study.spec.years > 1 else None,
                       tipping_points=tuple(t.entry() for t in tippings(recosted)), bars=bars(recosted),
                       offers=offers(recosted), alternatives=other)

@@ -187,7 +187,8 @@ def value_of_knowing(priced_costs: Priced, name: str | None, key: str, serving: 
                      parts_usd: Mapping[str, float]) -> float:
     """Return what it saves in the mean year to know one price of one aircraft before choosing. [usd]
 
-    Recost at the price's value, the others averaged: no regression.
+    Recost at the price's value, the others averaged. What it tells of the part that all aircraft share moves the same
+    price of the others too, along a straight line through their draws.
 
     Parameters
     ----------
@@ -197,15 +198,16 @@ def value_of_knowing(priced_costs: Priced, name: str | None, key: str, serving: 
     parts_usd : mapping        By candidate, its mean cost that is straight in the price. [usd]
     """
     means = {n: exact_mean(priced_costs.by_draw[priced_costs.names.index(n)]) for n in serving}
-    known = {}
+    told, known = None if name is None else priced_costs.factors.get((name, key)), []
     for other in serving:
-        usd = parts_usd.get(other, 0.0) if name in {None, other} else 0.0
-        factor = priced_costs.factors.get((other, key))
-        known[other] = means[other] if factor is None else means[other] + usd * (factor - factor.mean())
-    table = np.stack([np.broadcast_to(v, next(iter(priced_costs.factors.values())).shape) for v in known.values()])
+        usd, factor = parts_usd.get(other, 0.0), priced_costs.factors.get((other, key))
+        about = np.zeros(1) if factor is None else factor - factor.mean()
+        if told is not None and other != name:
+            own = told - told.mean()
+            about = own * float(own @ about) / float(own @ own) if factor is not None and np.any(own) else np.zeros(1)
+        known.append(means[other] + usd * about)
+    table = np.stack(np.broadcast_arrays(*known))
     return max(0.0, min(means.values()) - exact_mean(table.min(axis=0)))
-
-
 
 
 __all__ = ["DRAWS", "Priced", "drawn_keys", "price_at", "priced", "value_of_knowing"]

@@ -25,9 +25,9 @@ class Asked:
     """One question to the seller of one candidate, the most valuable first.
 
     `candidate`: name. `figure`: key in the profile, `label`: in plain words. `value_usd`: expected saving a year from
-    knowing it before choosing, None with too few replications; `standard_error_usd` of it. `probability_change_share`:
-    by how much the chance of choosing the best candidate rises. `break_even`: values at which the choice changes, with
-    `unit`; `changing`: answers that change it. `why`: the reason in plain words.
+    knowing it before choosing, None with too few replications; `standard_error_usd` of it. `spread_usd`: standard
+    deviation that it gives the candidate's cost. `break_even`: values at which the choice changes, with `unit`;
+    `changing`: answers that change it. `why`: the reason in plain words.
     """
 
     candidate: str
@@ -36,13 +36,14 @@ class Asked:
     unit: str
     value_usd: float | None
     standard_error_usd: float | None
-    probability_change_share: float | None
+    spread_usd: float | None
     break_even: tuple[float, ...]
     changing: tuple[str, ...]
     why: str
 
 
-def asked(prepared: Prepared, tallies: Sequence[Tally], costs: Array) -> tuple[Asked, ...]:
+def asked(prepared: Prepared, tallies: Sequence[Tally], costs: Array, serving: Sequence[int] | None = None,
+          ) -> tuple[Asked, ...]:
     """Return the questions of a study, sorted by what an answer is worth.
 
     Parameters
@@ -50,13 +51,19 @@ def asked(prepared: Prepared, tallies: Sequence[Tally], costs: Array) -> tuple[A
     prepared : Prepared
     tallies : sequence of Tally   One a candidate, with the figures drawn in each replication.
     costs : (candidates, n) array Cost a year by which one chooses. [usd]
+    serving : sequence of int     Candidates one chooses among; all when left out.
     """
     study = prepared.study
     names = [t.name for t in tallies]
-    figures = [figure_of(number, unsaid, tallies[number]) for number, flyer in enumerate(prepared.flyers)
-               for unsaid in flyer.listing.unsaid]
+    advertised = [f.candidate.profile.name for f in prepared.flyers]
+    groups = [advertised.index(name) for name in advertised]
+    rows = list(range(len(names))) if serving is None else sorted(serving)
+    first = [next((i for i in rows if groups[i] == group), group) for group in groups]
+    # Upgrades of one advertisement share its figures: each is asked about once.
+    figures = [figure_of(number, unsaid, tallies[number]) for number in sorted(set(first))
+               for unsaid in prepared.flyers[number].listing.unsaid]
     random = generator(study.seed, 0, Stream.BOOTSTRAP, ADDRESS)
-    found = questions(costs, figures, names, random, study.assumptions)
+    found = questions(costs, figures, names, random, study.assumptions, groups, rows)
     units = {(f.candidate, f.key): f.unit for f in figures}
     return tuple(_asked(q, names, units[q.candidate, q.key]) for q in found)
 
@@ -69,7 +76,7 @@ def figure_of(candidate: int, unsaid: Unsaid, part: Tally) -> Figure:
 
 def _asked(found: Question, names: Sequence[str], unit: str) -> Asked:
     return Asked(names[found.candidate], found.key, found.label, unit, found.value_usd, found.standard_error_usd,
-                 found.probability_change_share, found.break_even, found.changing, found.why)
+                 found.spread_usd, found.break_even, found.changing, found.why)
 
 
 def worth_asking(found: Sequence[Asked]) -> list[Asked]:

@@ -13,8 +13,8 @@ from missionsim.statistics.intervals import measure, point_interval, pooled_poin
 from missionsim.study.compare.alternatives import NONE, RENT, alternatives
 from missionsim.study.compare.certainty import certainty
 from missionsim.study.compare.compare import compared, flown_tallies
-from missionsim.study.compare.find_out import find_out
-from missionsim.study.compare.price_draws import drawn_keys, price_at, priced
+from missionsim.study.compare.find_out import FindOut, _kept, find_out
+from missionsim.study.compare.price_draws import Priced, drawn_keys, price_at, priced, value_of_knowing
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.prepare.study import prepare
 
@@ -118,9 +118,39 @@ def test_the_headline_is_the_mean_over_years_and_draws(prepared, tallies, laid):
 
 def test_knowing_a_price_is_worth_nothing_to_who_would_not_choose_otherwise(prepared, tallies, laid):
     recosted = Recosted(prepared, tallies[:-1])
-    alone = find_out(recosted, laid, (), [0])
+    alone = find_out(recosted, laid, (), [0], [0])
     assert all(f.kept != "choice" for f in alone)
-    assert all(f.value_usd >= 0.0 for f in find_out(recosted, laid, (), [0, 1]))
+    assert all(f.value_usd >= 0.0 for f in find_out(recosted, laid, (), [0, 1], [0, 1]))
+
+
+def test_what_is_worth_little_does_not_stand_first(assumptions):
+    """100 dollars a year make the choice; below, what one that may be chosen hangs on is for the budget."""
+    one = FindOut("seller", "A", "engine.hours", "", "", 100.0, 10.0, 0.0, (), (), "", "", True)
+    rows = {"choice": one, "": replace(one, value_usd=99.0), "budget": replace(one, value_usd=20.0, spread_usd=300.0)}
+    for kept, row in rows.items():
+        assert _kept(row, assumptions, {"A"}) == kept
+    assert _kept(rows["budget"], assumptions, {"B"}) == ""
+    drift = replace(rows["budget"], figure="ownership.value_drift_share")
+    assert _kept(drift, assumptions, {"A"}) == ""                           # nobody can tell
+
+
+def test_what_one_price_tells_of_the_other_aircraft():
+    """Both premiums move together: knowing one changes no choice; if they were independent it would."""
+    z = np.random.default_rng(4).normal(0.0, 1.0, (2, 1_000))
+    usd = {"A": 10_000.0, "B": 10_000.0}
+    for other, worth in ((z[0], 0.0), (z[1], 10_000.0 * 0.1 / (2.0 * np.pi)**0.5)):
+        factors = {("A", "k"): 1.0 + 0.1 * z[0], ("B", "k"): 1.0 + 0.1 * other}
+        cost = 30_000.0 + 10_000.0 * np.stack([f - f.mean() for f in factors.values()])[:, None, :]
+        found = value_of_knowing(Priced(("A", "B"), cost, factors), "A", "k", ("A", "B"), usd)
+        assert found == pytest.approx(worth, abs=25.0)                      # sigma over the root of 2 pi, by hand
+
+
+def test_the_bound_is_knowing_everything_open(prepared, tallies, laid):
+    """More than any one price is worth, and nothing for one who has no choice."""
+    both = certainty(prepared, tallies[:-1], laid, [0, 1])
+    found = find_out(Recosted(prepared, tallies[:-1]), laid, (), [0, 1], [0, 1])
+    assert max((f.value_usd for f in found), default=0.0) <= both.knowing_all_usd + 1.0
+    assert certainty(prepared, tallies[:-1], laid, [0]).knowing_all_usd == pytest.approx(0.0, abs=1e-6)
 
 
 def test_points_of_few_years_are_not_bracketed():
