@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from missionsim.report.answer_alternatives import against_not_owning, first_sentence, trade_off
+from missionsim.report.answer_wanted import at_shares, wanted_sentence
 from missionsim.report.wording import CONDITIONS, chance, count, dollars, in_ten, listing, number, plain, start, the
 from missionsim.statistics.intervals import mean_interval
 from missionsim.study.compare.certainty import LEVEL_SHARE, Certainty
@@ -30,6 +31,7 @@ class Answer:
     span : str                What one pays in 8 years of 10, how well the average is known, what prices do to it.
     not_owning : str          What the leading one costs more than having no aircraft, a trip and an hour.
     against : str             Trips and hours against the nearest rival; empty without one.
+    wanted : tuple of str     Of a wish list: how much of it is wanted, and the result at seven of ten trips.
     trade : tuple of str      Renting; what hours saved and further trips cost; the order by the value of time.
     cash : str                Dollars on the day of purchase and in the first year.
     change : str              Which conditions would change the cheapest candidate.
@@ -43,6 +45,7 @@ class Answer:
     span: str
     not_owning: str
     against: str
+    wanted: tuple[str, ...]
     trade: tuple[str, ...]
     cash: str
     change: str
@@ -52,14 +55,15 @@ class Answer:
     @property
     def sentences(self) -> tuple[str, ...]:
         """All sentences in order, empty ones left out."""
-        return tuple(s for s in (self.verdict, self.cost, self.span, self.not_owning, self.against, *self.trade,
-                                 self.cash, self.change, *self.ask) if s)
+        return tuple(s for s in (self.verdict, self.cost, self.span, self.not_owning, self.against, *self.wanted,
+                                 *self.trade, self.cash, self.change, *self.ask) if s)
 
 
 def answer(comparison: Comparison) -> Answer:
     """Return the answer of a comparison."""
     return Answer(question(comparison), _verdict(comparison), first_sentence(comparison), _span(comparison),
-                  against_not_owning(comparison), _against(comparison), trade_off(comparison), _cash(comparison),
+                  against_not_owning(comparison), _against(comparison),
+                  (wanted_sentence(comparison), at_shares(comparison)), trade_off(comparison), _cash(comparison),
                   _change(comparison), _ask(comparison), _limits(comparison))
 
 
@@ -260,7 +264,7 @@ def _limits(comparison: Comparison) -> tuple[str, ...]:
                      "not bracketed below 36; take 100 before choosing (--replications).")
     if study.listed is not None and study.listed.from_logbook:
         found.append("The trips come from a logbook: it holds only the trips that went, so trips that an aircraft "
-                     "could not make are missing from the start.")
+                     "could not make are missing from the start. Add the cancelled ones, where you remember them.")
         if study.listed.unstitched:
             found.append(f"{count(len(study.listed.unstitched), 'leg')} of it made no trip from home to home and are "
                          "left out.")

@@ -17,9 +17,9 @@ def first_sentence(comparison: Comparison) -> str:
     """Return how many of how many trips, at what cost, of which how much is car and airline, against not owning."""
     lead, other = comparison.results[comparison.lead], comparison.alternatives
     m = lead.measures
-    wanted, made = (m["trips_wanted"]["mean"] or 0.0), (m["completed_share"]["mean"] or 0.0)
+    wanted, made = m["trips_wanted"]["mean"] or 0.0, exact_mean(lead.tally.column("completed"))
     travel = (m["car_usd"]["mean"] or 0.0) + (m["airline_usd"]["mean"] or 0.0)
-    text = (f"{start(the(lead.name))} makes {number(made * wanted, 0)} of {number(wanted, 0)} trips; all of them done, "
+    text = (f"{start(the(lead.name))} makes {number(made, 0)} of {number(wanted, 0)} trips; all of them done, "
             f"a year costs {dollars(m['net_cost_usd']['mean'])} dollars, {dollars(travel)} of it car and airline")
     if other is None:
         return text + "."

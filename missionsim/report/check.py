@@ -8,7 +8,8 @@ from missionsim.aircraft.fit import FitLine
 from missionsim.report.scope import beyond, scope_line
 from missionsim.report.text_table import Sheet
 from missionsim.study.inputs.check import Checked, ProfileCheck, StudyCheck, TripsCheck
-from missionsim.year.trips import TripTable
+from missionsim.study.inputs.load_study import Study
+from missionsim.year.trips import LOGBOOK, TripTable, taken_for
 
 MOST_SHOWN = 20
 
@@ -36,9 +37,28 @@ def _study_lines(item: StudyCheck) -> list[str]:
     covered = [scope_line(), *beyond(study)]
     if study.listed is None:
         expected = sum(line.per_year for line in study.demand)
-        return [*lines, f"{len(study.demand)} kinds of trips, {expected:.0f} trips a year on average", *covered]
+        return [*lines, f"{len(study.demand)} kinds of trips, {expected:.0f} trips a year on average",
+                taken_as(study), *covered]
     notes = [note for note in study.notes if note not in study.listed.notes]
-    return [*lines, *_table_lines(study.listed), *notes, *covered]
+    return [*lines, *_table_lines(study.listed), taken_as(study), *notes, *covered]
+
+
+def taken_as(study: Study) -> str:
+    """Return what the trips of a study are taken for, why, and what is asked of whoever wrote them."""
+    said = study.spec.trips_are is not None
+    entry = study.assumptions.entry("trip.wanted_share")
+    if study.trips_are == LOGBOOK:
+        why = "as the study says" if said else "its rows are legs that were flown"
+        return (f"Trips are taken as a logbook, {why}: all of them are wanted in every simulated year. A logbook holds "
+                "only trips that went; add those that were cancelled or never begun, or an aircraft that could not "
+                "make them looks as good as one that could.")
+    why = "as the study says" if said else (
+        "since it holds trips, not legs flown" if study.listed is not None or study.members else
+        "since they are a forecast of how often")
+    return (f"Trips are taken as a wish list, {why}: in each simulated year {10 * entry.low:.3g} to "
+            f"{10 * entry.high:.3g} of 10 are really wanted, {10 * entry.value:.3g} as a rule, those with must_go "
+            "always. Where all of them were made or cancelled for a reason of the day, say `trips_are: logbook`, and "
+            "have the cancelled ones in it.")
 
 
 def _table_lines(table: TripTable) -> list[str]:
@@ -51,7 +71,9 @@ def _table_lines(table: TripTable) -> list[str]:
 def _list_lines(item: TripsCheck) -> list[str]:
     read = ", ".join(f"{ours} from {heading!r}" for ours, heading in item.columns.items())
     home = [item.home_note] if item.home_note else []
-    return [f"{item.file}: good", *_table_lines(item.table), *home, f"columns: {read}"]
+    taken = ("a logbook of what was flown: add the trips that were cancelled" if taken_for(item.table) == LOGBOOK else
+             "a wish list, of which only a part is really wanted; `trips_are: logbook` where all of it was")
+    return [f"{item.file}: good", *_table_lines(item.table), *home, f"columns: {read}", f"It is taken as {taken}."]
 
 
 def _to_paste(item: TripsCheck) -> list[Sheet]:

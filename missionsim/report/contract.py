@@ -23,8 +23,8 @@ MEASURES = ("trips_wanted", "completed_share", "delayed_share", "broken_off_shar
             "dearest_quarter_usd")
 """Measures of a candidate, each `{mean, low, high, p10, p50, p90}`."""
 
-OPTIONAL = ("find_out", "tipping_points", "bars", "offers", "decided_before", "stopping", "rent_or_own", "upgrades",
-            "annual_months", "grid")
+OPTIONAL = ("find_out", "by_share_wanted", "tipping_points", "bars", "offers", "decided_before", "stopping",
+            "rent_or_own", "upgrades", "annual_months", "grid")
 """Fields of a `Comparison` that are printed when it has them."""
 
 OPTIONAL_OF_CANDIDATE = ("does_the_job", "equals_not_owning_usd_per_h", "spread", "prices_usd", "by_year",

@@ -60,7 +60,8 @@ def _of(comparison: Comparison, result: Result, explained: ExplainedYear) -> dic
     limit_lb = comparison.prepared.flyers[comparison.names.index(result.name)].candidate.profile.max_takeoff_lb
     for k, line in _flight_lines(comparison, flights, explained, limit_lb):
         lines.setdefault(k, []).append(line)
-    out = {}
+    out = {k: ExplainedTrip(result.name, "not wanted", "Nobody wanted it in this year.", ())
+           for k in range(len(comparison.prepared.table))}
     for k, outcome, reason in zip(trips["trip"].tolist(), trips["outcome"], trips["reason"], strict=True):
         sentence = explained.why.get(k, "")
         why = f"{plain(reason)}: {sentence}." if reason and sentence else plain(reason)

@@ -22,8 +22,9 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
                         "meanwhile is not taken away."),
     ("Moved trips", "An earlier day is chosen on the forecast half a day before the trip's own; meetings missed by a "
                     "move cost nothing beyond the nights. Who waits for a mechanic waits no longer on a weekend."),
-    ("Other flying", "Local and practice hours, and trips of the list not really wanted in the end, are not simulated: "
-                     "the list is taken as it is."),
+    ("Other flying", "Local and practice hours are not simulated."),
+    ("Wish lists", "Each trip of a wish list is as likely to be wanted as any other, and trips nobody thought of are "
+                   "not added."),
     ("Substitute travel", "A trip not made is priced as a car or airline journey by distance; schedules and seats are "
                           "not looked up."),
     ("People", "No passenger refuses a bumpy ride; skill, fatigue beyond duty limits and the wish to get home are not "

@@ -186,17 +186,20 @@ def _line(trip: Trip, k: int, cells: tuple[Cell, ...]) -> TripLine:
 def _cells(result: Result, trips: int) -> list[Cell]:
     part = result.tally
     if len(part.by_trip):
-        years, outcome, why, sums = len(part.replications), part.by_trip, part.trip_reason, part.trip_sum
+        outcome, why, sums = part.by_trip, part.trip_reason, part.trip_sum
     else:
-        years, (outcome, why, sums) = 1, _first_year(result, trips)
+        outcome, why, sums = _first_year(result, trips)
     cost_usd = _trip_cost_usd(result, trips)
     made = outcome[:, 0] + outcome[:, 1]
-    flown = np.maximum(made + outcome[:, 2], 1.0)
-    return [Cell(made[k] / years, _made(made[k], years), _detail(outcome[k], why[k], sums[k] / flown[k], cost_usd[k]))
-            for k in range(trips)]
+    flown, wanted = np.maximum(made + outcome[:, 2], 1.0), outcome.sum(axis=1)
+    return [Cell(made[k] / max(wanted[k], 1.0), _made(made[k], int(wanted[k])),
+                 _detail(outcome[k], why[k], sums[k] / flown[k], cost_usd[k])) for k in range(trips)]
 
 
 def _made(made: float, years: int) -> str:
+    """Return how often a trip was made in the years in which it was wanted."""
+    if years == 0:
+        return "not wanted"
     if years == 1:
         return "made" if made else "not made"
     return "always" if made == years else "never" if made == 0 else f"{made / years * 100:.0f} % of years"
@@ -231,15 +234,15 @@ def _first_year(result: Result, trips: int) -> tuple[Array, Array, Array]:
 
 
 def _trip_cost_usd(result: Result, trips: int) -> Array:
-    """Return the mean dollars booked on each trip in the kept years: fuel, fees, nights, travel otherwise."""
+    """Return the mean dollars booked on each trip in the kept years in which it was wanted; NaN where it never was."""
     assert result.tally.kept is not None
     ledger, columns = result.tally.kept.ledger, result.tally.kept.trips
-    years = len(np.unique(columns["replication"]))
-    of_trip = ledger["trip"] >= 0
+    of_trip, wanted = ledger["trip"] >= 0, np.ones(len(columns["trip"]), dtype=bool)
     if not len(result.tally.by_trip):
-        of_trip, years = of_trip & (ledger["replication"] == 0), 1
-    cents = np.bincount(ledger["trip"][of_trip], ledger["amount_cents"][of_trip], trips)
-    return cents[:trips] / 100.0 / max(years, 1)
+        of_trip, wanted = of_trip & (ledger["replication"] == 0), columns["replication"] == 0
+    cents = np.bincount(ledger["trip"][of_trip], ledger["amount_cents"][of_trip], trips)[:trips]
+    years = np.bincount(columns["trip"][wanted], minlength=trips)[:trips]
+    return np.divide(cents / 100.0, years, out=np.full(trips, np.nan), where=years > 0)
 
 
 def generic(name: str, rows: Sequence[Mapping[str, Any]]) -> Table:

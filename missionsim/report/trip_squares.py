@@ -57,7 +57,7 @@ def _of(i: int, result: Result, trip: int) -> TripSquares:
     shown = codes[:MOST]
     height = STEP * -(-len(shown) // ACROSS)
     made, late, broken, refused = (squares(shown, code) for code in (MADE, LATE, BROKEN, NOT))
-    sentence = _sentence(codes, result.tally.trip_reason[trip])
+    sentence = _sentence(codes, result.tally.trip_reason[trip], len(result.tally.replications))
     return TripSquares(i % len(MARKS), result.name, sentence, made, late, broken, refused, height)
 
 
@@ -67,10 +67,13 @@ def squares(codes: Codes, code: int) -> str:
                    for k in np.flatnonzero(codes == code))
 
 
-def _sentence(codes: Codes, reasons: NDArray[np.float64]) -> str:
+def _sentence(codes: Codes, reasons: NDArray[np.float64], of: int) -> str:
+    """Return what became of a trip in the years that wanted it, of so many flown."""
     years = len(codes)
+    if not years:
+        return f"Wanted in none of {count(of, 'year')}."
     made, late, broken, refused = (int((codes == c).sum()) for c in (MADE, LATE, BROKEN, NOT))
-    text = f"Of {count(years, 'year')}, made in {made + late}"
+    text = f"Of {count(years, 'year')}{'' if years == of else ' that wanted it'}, made in {made + late}"
     text += f", {late} of them late" if late else ""
     text += f"; broken off in {broken}" if broken else ""
     text += f"; not made in {refused}" if refused else ""

@@ -172,6 +172,14 @@ class TripTable:
         return tuple(sorted({pair for t in self.trips for pair in pairwise(t.stops)}))
 
 
+WISH_LIST, LOGBOOK = "wish_list", "logbook"
+
+
+def taken_for(table: TripTable | None) -> str:
+    """Return what a list of trips is taken for when nobody says: legs flown are a logbook, all else is a wish list."""
+    return LOGBOOK if table is not None and table.from_logbook else WISH_LIST
+
+
 WEEK_DAYS = 7
 
 

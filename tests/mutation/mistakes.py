@@ -36,6 +36,8 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "aircraft/runway.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_runway.py", "tests/published/test_runway_wind.py"),
     "aircraft/loading.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_loading.py", "tests/published/test_weight_balance.py"),
     "aircraft/upgrades.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_upgrades.py",),
+    "study/replicate/wanted.py": ("tests/study/replicate/test_wanted.py",),
+    "statistics/straight_line.py": ("tests/statistics/test_straight_line.py",),
     "flight/minima.py": ("tests/flight/test_minima.py", "tests/published/test_rules.py", "tests/decide/test_minima.py"),
     "flight/rules.py": ("tests/published/test_rules.py", "tests/flight"),
     "flight/": ("tests/flight",),
@@ -325,6 +327,14 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "study/prepare/itineraries.py": (
         ("step = max(round((allowed_gal - self.reserve_gal) / FUEL_STEP_GAL), 1)", "step = max(round(allowed_gal / FUEL_STEP_GAL), 1)"),
         ("far = distance > 12.0", "far = distance >= 0.0"),
+    ),
+    "study/replicate/wanted.py": (
+        ("must_go | (rank < share)", "must_go & (rank < share)"),
+        ("rank < share", "rank > share"),
+    ),
+    "statistics/straight_line.py": (
+        ("(value - middle) ** 2 / square", "(value - middle) / square"),
+        ("float(xs.size - 2)", "float(xs.size)"),
     ),
     "base/normal.py": (
         ("likely * np.exp(z * np.where(z < 0.0, down, up))", "likely * np.exp(z * np.where(z < 0.0, up, down))"),

@@ -38,6 +38,7 @@ seed: 7
 replications: 2
 pilot: {{total_h: 820, type_h: 0}}
 trips: trips.csv
+trips_are: logbook
 candidates:
   - aircraft: aircraft/retractable_260.yaml
     name: {json.dumps(WILD)}

@@ -142,3 +142,24 @@ def test_what_was_remembered_is_called_our_estimate_in_front_of_readers():
     assert source_words("rest from memory") == "rest our estimate, no published source"
     assert kinds_of_sources(["14 CFR 91.151", "TMY3", "common practice", "from memory", "review; from memory"]) == {
         "law": 1, "published": 1, "common practice": 1, "our own estimates": 2}
+
+
+def test_a_wish_list_tells_how_much_of_it_is_wanted_and_what_seven_of_ten_trips_make(comparison):
+    study = replace(comparison.study, spec=comparison.study.spec.model_copy(update={"trips_are": "wish_list"}))
+    lead = comparison.names[comparison.lead]
+
+    def figure(mean):
+        return {"mean": mean, "low": None, "high": None}
+
+    rows = [{"kind": "own", "name": n, "net_cost_usd": figure(30_000.0 + 1_000.0 * (n != lead)),
+             "trips_made": figure(4.0), "over_not_owning_usd": figure(20_000.0)} for n in comparison.names]
+    entries = tuple({"share": s, "trips_wanted": 7.0 * s, "order": [lead, "x"], "alternatives": rows}
+                    for s in (0.7, 1.0))
+    wish = replace(comparison, prepared=replace(comparison.prepared, study=study), by_share_wanted=entries)
+    said = answer(wish).wanted
+    assert "Of the 7 trips a year of the list, taken as a wish list, 7 are really wanted" in said[0]
+    assert "people make 5 to 9.5 of 10" in said[0]
+    assert said[1].startswith(f"At 7 of 10 trips (5) the {lead}" if not lead.startswith("the") else "At 7 of 10 trips")
+    assert "makes 4 and the year costs 30,000 dollars, 20,000 more than having no aircraft" in said[1]
+    assert "The cheapest candidate is the same at both." in said[1]
+    assert not any(answer(comparison).wanted)   # all of it is wanted: nothing to say

@@ -41,7 +41,7 @@ def test_a_map_over_the_date_line_is_as_wide_as_the_way(tmp_path, home):
     turbo = str(demo_folder() / "aircraft" / "boosted_six.yaml")
     (tmp_path / "study.yaml").write_text(yaml.safe_dump({
         "study": "islands", "home": home, "seed": 3, "replications": 1, "airports": {"ISLE": ISLE},
-        "trips": "trips.csv", "candidates": [turbo]}))
+        "trips": "trips.csv", "trips_are": "logbook", "candidates": [turbo]}))
     (figure,) = maps(compare(load_study(tmp_path / "study.yaml")))
     drawn = set(re.findall(r">(\d+°[EW]?)<", figure.svg))
     assert {"176°E", "180°", "178°W"} <= drawn  # of 174 E to 176 W: ten degrees, not three hundred and fifty

@@ -21,7 +21,7 @@ def aircraft():
 @pytest.fixture(scope="module")
 def study():
     first, second = aircraft()
-    return missionsim.make_study(home="KGRI", trips=TRIPS, replications=2, pilot={"total_h": 500},
+    return missionsim.make_study(home="KGRI", trips=TRIPS, replications=2, pilot={"total_h": 500}, trips_are="logbook",
                                  candidates=[first, {"aircraft": yaml.safe_load(second.read_text("utf-8")),
                                                      "name": "Typed in"}])
 
@@ -35,7 +35,8 @@ def test_a_study_made_in_a_program_is_the_one_its_files_would_make(study, tmp_pa
     TRIPS.to_csv(tmp_path / "trips.csv", index=False)
     first, second = aircraft()
     (tmp_path / "study.yaml").write_text(yaml.safe_dump({
-        "study": "study", "home": "KGRI", "trips": "trips.csv", "replications": 2, "pilot": {"total_h": 500},
+        "study": "study", "home": "KGRI", "trips": "trips.csv", "trips_are": "logbook", "replications": 2,
+        "pilot": {"total_h": 500},
         "candidates": [str(first), {"aircraft": str(second), "name": "Typed in"}]}), encoding="utf-8")
     read = missionsim.load_study(tmp_path / "study.yaml")
     assert (read.listed, read.pilot, read.year) == (study.listed, study.pilot, study.year)

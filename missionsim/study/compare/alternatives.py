@@ -176,7 +176,8 @@ def does_the_job(part: Tally, least_share: float | None, must: Sequence[bool]) -
     least_share : float or None   Least share of wanted trips that must be made.
     must : sequence of bool       By row of the trip table: trips that must be possible; empty where trips vary.
     """
-    never = [k for k, asked in enumerate(must) if asked and len(part.by_trip) and part.by_trip[k, :2].sum() == 0]
+    never = [k for k, asked in enumerate(must) if asked and len(part.by_trip) and part.by_trip[k].sum() > 0
+             and part.by_trip[k, :2].sum() == 0]
     if never:
         return "no", f"{len(never)} of the trips that must be possible {'is' if len(never) == 1 else 'are'} never made"
     if least_share is None:

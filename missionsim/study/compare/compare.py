@@ -27,6 +27,7 @@ from missionsim.study.compare.price_draws import priced
 from missionsim.study.compare.questions import Asked, asked
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.compare.sensitivity import Bar, Offer, bars, offers, tippings
+from missionsim.study.compare.share_wanted import by_share_wanted
 from missionsim.study.compare.stopping import Stopping, Watch, most_replications
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared, prepare
@@ -82,6 +83,7 @@ class Comparison:
     time; `offers`: the price at which each candidate equals its cheapest rival; all from the same flown years.
     `decided_before`: how decisions by forecast turn out; `stopping`: where a width was asked for.
     `find_out`: what to find out first; `certainty`: how sure; `alternatives`: what else one could do with these trips.
+    `by_share_wanted`: the result at some shares of a wish list.
     `rent_or_own`, `upgrades`, `annual_months`, `grid`: on request, see `study.extras`.
     """
 
@@ -103,6 +105,7 @@ class Comparison:
     alternatives: Alternatives | None = None
     find_out: tuple[FindOut, ...] = ()
     certainty: Certainty | None = None
+    by_share_wanted: tuple[Mapping[str, Any], ...] | None = None
     rent_or_own: tuple[Any, ...] | None = None
     upgrades: tuple[Any, ...] | None = None
     annual_months: Mapping[str, Sequence[float]] | None = None
@@ -222,7 +225,8 @@ def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
                       find_out=find_out(recosted, costs, questions, serving, sure.level(serving)),
                       certainty=sure, ownership=owned if study.spec.years > 1 else None,
                       tipping_points=tuple(t.entry() for t in tippings(recosted)), bars=bars(recosted),
-                      offers=offers(recosted), alternatives=other)
+                      offers=offers(recosted), alternatives=other,
+                      by_share_wanted=by_share_wanted(prepared, tallies, other) or None)
 
 
 def _kept_chunk(shared: tuple[Prepared, int], replications: Sequence[int]) -> list[Tally]:

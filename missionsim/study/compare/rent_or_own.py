@@ -105,11 +105,12 @@ def billed_hours(recosted: Recosted, number: int) -> float:
 
 
 def travelling(recosted: Recosted) -> tuple[float, float]:
-    """Return cost and one traveller's hours of making all trips of a year by car and airline."""
-    p = recosted.prepared
+    """Return cost and one traveller's hours of making all wanted trips of a mean year by car and airline."""
+    p, part = recosted.prepared, recosted.tallies[0]
     ways = other_ways(p.terms, p.prices, p.study.assumptions)
     usd = np.where(ways.given_up, p.terms.optional_value_usd, ways.usd)
-    return float(usd.sum()), float(np.where(ways.given_up, 0.0, ways.hours).sum())
+    wanted = part.by_trip.sum(axis=1) / len(part.replications) if part.by_trip.size else np.ones(len(usd))
+    return float(usd @ wanted), float(np.where(ways.given_up, 0.0, ways.hours) @ wanted)
 
 
 __all__ = ["RentOrOwn", "billed_hours", "rent_or_own", "travelling"]

@@ -26,6 +26,7 @@ from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.prepare.subset import subset
 from missionsim.study.replicate.tally import Tally, joined
+from missionsim.year.trips import LOGBOOK
 
 Array = NDArray[np.float64]
 MORE = 0.25
@@ -130,7 +131,8 @@ def with_grid(found: Comparison, replications: int | None = None, workers: int =
 
 def _flown_ways(study: Study, trips: GridTrips, count: int, workers: int) -> list[_Flown]:
     """Fly every party's trips with every candidate and the rented aircraft; no aircraft goes with them."""
-    one_year = replace(study, spec=study.spec.model_copy(update={"years": 1}), listed=trips.table, demand=())
+    spec = study.spec.model_copy(update={"years": 1, "trips_are": LOGBOOK})
+    one_year = replace(study, spec=spec, listed=trips.table, demand=())
     prepared = prepare(one_year, trips.table, rental=True)
     chunks = [range(i, min(i + CHUNK, count)) for i in range(0, count, CHUNK)]
     by_party: list[list[Tally]] = []

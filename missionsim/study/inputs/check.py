@@ -29,7 +29,7 @@ from missionsim.study.inputs.trip_list import COLUMNS, ROUTES, ListContext, List
 from missionsim.study.inputs.yaml_lines import read_yaml
 from missionsim.study.unknowns.draws import Listing, Unsaid
 from missionsim.world.airports.table import Airport, AirportTable
-from missionsim.year.trips import TripTable
+from missionsim.year.trips import TripTable, taken_for
 
 Array = NDArray[Any]
 
@@ -246,7 +246,7 @@ def _trips(name: str, a: Assumptions, hints: ListHints) -> TripsCheck:
     context = ListContext(home.ident, home.timezone, airports.find, a, towns=airports.in_town)
     trips = read_trips(file, ListFormat(columns, kind), context)
     used = ColumnMap(dict(table.headings), kind)
-    lines = study_lines(Path(name).name, home.ident, trips.year, used)
+    lines = study_lines(Path(name).name, home.ident, trips.year, used, taken_for(trips))
     return TripsCheck(name, trips, used.columns, lines, note)
 
 
@@ -296,14 +296,16 @@ def _as_data(item: Checked) -> dict[str, Any]:
     study = item.study
     trips = {} if study.listed is None else _table_data(study.listed)
     return {"file": item.file, "kind": "study", "study": study.name, "home": study.home.ident, "year": study.year,
-            "replications": study.replications, "trips": trips, "demand_lines": len(study.demand),
+            "replications": study.replications, "trips_are": study.trips_are, "trips": trips,
+            "demand_lines": len(study.demand),
             "candidates": [c.name for c in study.candidates], "notes": list(study.notes),
             "aircraft": [_profile_data(p) for p in item.aircraft]}
 
 
 def _table_data(table: TripTable) -> dict[str, Any]:
     return {"home": table.home, "year": table.year, "trips": len(table), "legs": sum(t.legs for t in table),
-            "from_logbook": table.from_logbook, "outside_year": table.outside_year, "notes": list(table.notes),
+            "from_logbook": table.from_logbook, "trips_are": taken_for(table),
+            "outside_year": table.outside_year, "notes": list(table.notes),
             "unstitched": [{"line": u.line, "date": u.when.isoformat(), "from": u.from_place, "to": u.to_place,
                             "why": u.why} for u in table.unstitched],
             "set_aside": [{"line": s.line, "what": s.what, "why": s.why} for s in table.set_aside],

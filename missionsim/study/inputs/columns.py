@@ -145,14 +145,22 @@ def _is_number(text: str) -> bool:
     return True
 
 
-def study_lines(file: str, home: str, year: int, columns: ColumnMap) -> tuple[str, ...]:
-    """Return the lines of a study that read this table so."""
+def study_lines(file: str, home: str, year: int, columns: ColumnMap, trips_are: str) -> tuple[str, ...]:
+    """Return the lines of a study that read this table so.
+
+    Parameters
+    ----------
+    file, home : str        Name of the table; identifier of home.
+    year : int
+    columns : ColumnMap
+    trips_are : str         `wish_list` or `logbook`.
+    """
     lines = [f"home: {home}", f"year: {year}", "trips:", f"  file: {_quoted(file)}"]
     renamed = columns.renamed()
     if renamed:
         pairs = ", ".join(f"{ours}: {_quoted(heading)}" for ours, heading in renamed.items())
         lines.append(f"  columns: {{{pairs}}}")
-    return (*lines, f"  rows: {columns.rows}")
+    return (*lines, f"  rows: {columns.rows}", f"trips_are: {trips_are}")
 
 
 def _quoted(text: str) -> str:

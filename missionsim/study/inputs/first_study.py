@@ -19,6 +19,7 @@ from missionsim.study.inputs.places import places_in
 from missionsim.study.inputs.starter import write_texts
 from missionsim.study.inputs.write_trips import trips_csv
 from missionsim.world.airports.table import Airport, AirportTable
+from missionsim.year.trips import WISH_LIST, taken_for
 
 _NUMBER_WORDS = {"once": 1, "twice": 2, "weekly": 52, "monthly": 12, "fortnightly": 26, "quarterly": 4, "yearly": 1}
 _PEOPLE = re.compile(r"(?:,|\bwith\b|\bfor\b)?\s*(\d{1,2})\s*(?:people|persons|pax|aboard|of us|on board)\b",
@@ -168,6 +169,7 @@ def _trips(answers: Answers) -> tuple[dict[str, str], tuple[str, ...]]:
         for errand in answers.errands:
             crew = f"adults: {{{errand.people}: 1}}, nights: {{{errand.nights}: 1}}"
             lines.append(f"  - {{to: [{', '.join(errand.places)}], per_year: {errand.per_year}, {crew}}}")
+        lines.append(f"trips_are: {WISH_LIST}         # people make 5 to 9.5 of 10 trips they mean to; or logbook")
         return {}, tuple(lines)
     (found,) = check_files([str(answers.trips)], ListHints(answers.home.ident))
     assert isinstance(found, TripsCheck)
@@ -175,9 +177,10 @@ def _trips(answers: Answers) -> tuple[dict[str, str], tuple[str, ...]]:
     as_it_is = answers.trips.suffix.lower() not in CALENDARS and columns.renamed()
     text = read_table_text(answers.trips).text if as_it_is else trips_csv(found.table)
     if as_it_is:
-        lines = list(study_lines("trips.csv", answers.home.ident, found.table.year, columns))[1:]
+        lines = list(study_lines("trips.csv", answers.home.ident, found.table.year, columns,
+                                 taken_for(found.table)))[1:]
     else:
-        lines = [f"year: {found.table.year}", "trips: trips.csv"]
+        lines = [f"year: {found.table.year}", "trips: trips.csv", f"trips_are: {taken_for(found.table)}"]
     return {"trips.csv": text}, tuple(lines)
 
 

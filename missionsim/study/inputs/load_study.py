@@ -28,7 +28,7 @@ from missionsim.world.surface.place_climate import OwnStation
 from missionsim.world.surface.station_file import read_station
 from missionsim.year.demand import DemandLine, generate
 from missionsim.year.hire_requests import RequestLine
-from missionsim.year.trips import TripTable
+from missionsim.year.trips import TripTable, taken_for
 
 T = TypeVar("T")
 
@@ -87,6 +87,15 @@ class Study:
     requests: tuple[RequestLine, ...] = ()
     path: Path | None = field(default=None, repr=False)
     texts: Mapping[str, str] = field(default_factory=dict, repr=False)
+
+    @property
+    def trips_are(self) -> str:
+        """Return what the trips are taken for: as the study says, else `logbook` where legs flown were read."""
+        return self.taken_for(self.listed)
+
+    def taken_for(self, table: TripTable | None) -> str:
+        """Return what a list of trips in this study is taken for; None for trips that are generated."""
+        return self.spec.trips_are or taken_for(table)
 
     @property
     def name(self) -> str:

@@ -135,6 +135,7 @@ class StudySpec(Model):
     waking_hours: WakingHours = Field(default_factory=WakingHours)
     trips: Annotated[TripFile | None, BeforeValidator(only_file)] = None
     demand: Annotated[tuple[Destination, ...] | None, Field(strict=False, min_length=1, max_length=500)] = None
+    trips_are: Literal["wish_list", "logbook"] | None = None
     candidates: Annotated[tuple[CandidateSpec, ...], Field(strict=False, min_length=1, max_length=50),
                           BeforeValidator(_only_aircraft)]
     operation: Literal["private", "rental_leaseback", "charter_on_certificate"] = "private"

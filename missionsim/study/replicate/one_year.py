@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any, cast
 
@@ -22,6 +22,7 @@ from missionsim.money.ledger import ledger_of
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.people import drawn_people_lb
 from missionsim.study.prepare.study import Flyer, Prepared
+from missionsim.study.replicate.wanted import not_wanted
 from missionsim.study.unknowns.class_figures import Factors
 from missionsim.study.unknowns.effects import Effects, OneEffect, effects_of
 from missionsim.study.unknowns.upkeep import wear
@@ -114,7 +115,8 @@ class FlownYear:
 
 
 def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects: OneEffect | None = None,
-            upkeep: Upkeep | None = None, luck: Wear | None = None, loads: Loads | None = None) -> FlownYear:
+            upkeep: Upkeep | None = None, luck: Wear | None = None, loads: Loads | None = None,
+            absent: Collection[int] | None = None) -> FlownYear:
     """Decide and simulate one candidate's replication.
 
     Parameters
@@ -124,6 +126,7 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
     effects : OneEffect, optional       What the figures drawn for the replication do; else they are drawn here.
     upkeep : Upkeep, luck : Wear        Of a later year of an ownership; else those of the replication's one year.
     loads : Loads, optional             Of the replication, where they are known already.
+    absent : collection, optional       Trips that nobody wants; else those of the replication's one year.
     """
     flyer, schedule = prepared.flyers[number], prepared.schedule
     if effects is None:
@@ -137,14 +140,17 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
     if upkeep is None:
         upkeep = effects.upkeep_rule(flyer.upkeep).upkeep(prepared.study.seed, replication)
     aircraft = Aircraft(upkeep, luck or day.luck, flyer.hops)
-    log = simulate_year(schedule, decisions, aircraft, plan.limits, replication)
+    if absent is None:
+        absent = not_wanted(prepared, replication)
+    log = simulate_year(schedule, decisions, aircraft, plan.limits, replication, absent=absent)
     return FlownYear(plan, day.air[plan.lane_set], weather, decisions, rows, log)
 
 
 def again(prepared: Prepared, number: int, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:
     """Return a year simulated again with other upkeep; decisions and weather stay."""
     aircraft = Aircraft(upkeep, luck, prepared.flyers[number].hops)
-    log = simulate_year(prepared.schedule, year.decisions, aircraft, year.plan.limits, replication)
+    log = simulate_year(prepared.schedule, year.decisions, aircraft, year.plan.limits, replication,
+                        absent=not_wanted(prepared, replication))
     return replace(year, log=log)
 
 

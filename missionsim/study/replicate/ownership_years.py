@@ -32,6 +32,7 @@ from missionsim.money.ownership_cash import Ownership, PurchaseTerms, YearlyReco
 from missionsim.money.prices import low_likely_high
 from missionsim.study.prepare.study import Flyer, Prepared
 from missionsim.study.replicate.one_year import Day, Flown, again, columns_of, fly_chunk, together, weather_of, year_of
+from missionsim.study.replicate.wanted import not_wanted
 from missionsim.study.unknowns.draws import WORDS, stratified
 from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.study.unknowns.upkeep import DAY_H, YEAR_MONTHS, wear
@@ -203,7 +204,7 @@ class _Keeper:
             flown = again(self.prepared, self.number, flown, upkeep, day.luck, replication)
         else:
             flown = year_of(self.prepared, self.number, day, replication, self.effects.at(i), upkeep,
-                            wear(seed, replication, year))
+                            wear(seed, replication, year), absent=not_wanted(self.prepared, replication, year))
         parts = columns_of(self.prepared, flown, replication)
         self.parts[year].append(parts)
         hours = float(parts[0]["flight_h"].sum())

@@ -169,7 +169,7 @@ class SharedTrips:
 
     `parts`: what is flown alike, cut down to these trips; `first_trip`, `first_leg`: where each begins, with a last
     entry for the end. `person`, `tag` [trip]; `empty` [leg]: flown without passengers. `place_prices`, `terms`: for the
-    money of the whole.
+    money of the whole. `wanted` [trip]: really wanted when the day comes, of a wish list not all.
     """
 
     parts: tuple[Prepared, ...]
@@ -183,6 +183,7 @@ class SharedTrips:
     empty: NDArray[np.bool_]
     terms: TripTerms
     place_prices: PlacePrices
+    wanted: NDArray[np.bool_]
 
 
 def shared_trips_of(group: Group, chosen: Mapping[int, int], replication: int) -> SharedTrips:
@@ -210,7 +211,7 @@ def shared_trips_of(group: Group, chosen: Mapping[int, int], replication: int) -
     return SharedTrips(tuple(parts), days, schedule,
                  replace(last.table, trips=tuple(trip for part in parts for trip in part.table)),
                  _starts([part.schedule.trips for part in parts]), _starts([len(part.schedule.trip) for part in parts]),
-                 of, np.concatenate(tag), np.concatenate(empty), terms, last.place_prices)
+                 of, np.concatenate(tag), np.concatenate(empty), terms, last.place_prices, np.ones(len(of), dtype=bool))
 
 
 def _cut(prepared: Prepared, rows: Rows) -> Prepared:

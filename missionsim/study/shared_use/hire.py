@@ -19,7 +19,7 @@ from missionsim.study.shared_use.groups import Group, Person, group_of
 from missionsim.study.shared_use.play import Habits
 from missionsim.year.demand import generate
 from missionsim.year.hire_requests import requests_of_year
-from missionsim.year.trips import TripTable
+from missionsim.year.trips import WISH_LIST, TripTable
 
 OWNER, OUTSIDE = 0, 1
 
@@ -72,7 +72,7 @@ def prepare_hire(study: Study) -> Hire:
     owner = Person("owner", study.pilot, tuple(_owner_years(study)))
     others = _others(study, outside, pilot, charter)
     habits = (Habits(outside.owner_notice_days or notice_spread(a, "hire.owner_notice_days"), a["sharing.holds_h"], 0.0,
-                     notice_spread(a, "sharing.cancel_days")),
+                     notice_spread(a, "sharing.cancel_days"), wish_list=study.trips_are == WISH_LIST),
               Habits(notice_spread(a, "hire.notice_days"), a["sharing.holds_h"], 0.0,
                      notice_spread(a, "sharing.cancel_days"), tuple(line.notice_days for line in study.requests)))
     missing = tuple(missing_for(c.profile, study, outside, pilot, charter) for c in study.candidates)

@@ -19,6 +19,7 @@ from missionsim.study.shared_use.play import Habits, SharedYear
 from missionsim.study.shared_use.sums import Sums, joined, member_sums, size_sums, slip_sums, stacked
 from missionsim.study.shared_use.years import Progress, YearToShare, by_candidate, flown
 from missionsim.year.reservations import BookingRule
+from missionsim.year.trips import WISH_LIST
 
 RULES = ("first_come", "first_come_with_cap", "rotating_week")
 """Booking rules that every partnership is looked at under, beside its own."""
@@ -76,7 +77,7 @@ def prepare_partners(study: Study) -> Partnership:
                 own.notice_days or notice_spread(a, "sharing.notice_days"),
                 a["sharing.holds_h"] if own.holds_h is None else own.holds_h,
                 a["sharing.cancel_share"] if own.cancel_share is None else own.cancel_share,
-                notice_spread(a, "sharing.cancel_days")))
+                notice_spread(a, "sharing.cancel_days"), wish_list=study.taken_for(member.listed) == WISH_LIST))
             streams.append((Stream.MEMBERS, (i, copy)))
     return Partnership(study, group_of(study, persons), tuple(habits), tuple(streams), count,
                        rule_of(study, spec.booking), spec.sizes)

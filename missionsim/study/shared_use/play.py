@@ -14,6 +14,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
+from missionsim.study.replicate.wanted import wanted_share, wanted_trips
 from missionsim.study.shared_use.groups import Flown, Group, SharedDecisions, SharedTrips, fly_together
 from missionsim.year.reservations import CODES, Booked, BookingRule, Bookings, Requests, book_year
 from missionsim.year.schedule import Schedule, Upkeep
@@ -27,7 +28,7 @@ HOURS_A_DAY = 24.0
 class Habits:
     """How a person books: notice as 10, 50 and 90 % points, hours kept before and after, trips given up again.
 
-    `notice_by_tag`: notice of trips that differ, by their tag in the group.
+    `notice_by_tag`: notice of trips that differ, by their tag in the group. `wish_list`: not all are wanted.
     """
 
     notice_days: tuple[float, float, float]
@@ -35,6 +36,7 @@ class Habits:
     cancel_share: float
     cancel_days: tuple[float, float, float]
     notice_by_tag: tuple[tuple[float, float, float], ...] = ()
+    wish_list: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,28 @@ def luck_of(shared: SharedTrips, habits: Sequence[Habits], seed: int, replicatio
         before = HOURS_A_DAY * _skewed(u[:, 3], habits[p].cancel_days)
         gone[mine] = np.where(u[:, 2] < habits[p].cancel_share, before, -np.inf)
     return Luck(notice, kind, gone)
+
+
+def wanted_of(shared: SharedTrips, habits: Sequence[Habits], seed: int, replication: int,
+              streams: Sequence[tuple[Stream, tuple[int, ...]]], assumptions: Assumptions) -> NDArray[np.bool_]:
+    """Return which trips of the shared schedule are really wanted, by row; each person has a share of the own.
+
+    Parameters
+    ----------
+    shared : SharedTrips
+    habits : sequence         By person: who has a wish list.
+    seed, replication : int
+    streams : sequence        By person, purpose and address of the draws.
+    assumptions : Assumptions
+    """
+    wanted = np.ones(shared.schedule.trips, dtype=bool)
+    for p, (stream, address) in enumerate(streams):
+        mine = np.flatnonzero(shared.person == p)
+        if habits[p].wish_list:
+            who = (int(stream), *address)
+            share = wanted_share(assumptions, seed, replication, *who)
+            wanted[mine] = wanted_trips(shared.schedule.must_go[mine], share, seed, replication, 1, *who)
+    return wanted
 
 
 def _skewed(u: Array, points: tuple[float, float, float]) -> Array:
@@ -122,7 +146,7 @@ def play(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upk
     ----------
     people : mapping   Those who take part, each with the place in the rotation.
     """
-    here = np.isin(shared.person, list(people))
+    here = np.isin(shared.person, list(people)) & shared.wanted
     asks = np.flatnonzero(here & (decided.decisions.structural == 0))
     places = np.array([people.get(p, 0) for p in range(int(shared.person.max(initial=-1)) + 1)], dtype=np.int64)
     bookings = _spread(book_year(_some(requests, asks, places), rule), asks, len(here))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol, TypeVar
 
 from missionsim.base.parallel import in_order
@@ -14,7 +14,7 @@ from missionsim.money.operating_costs import reserve_usd
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.replicate.one_year import CHUNK
 from missionsim.study.shared_use.groups import Group, SharedDecisions, SharedTrips, decide_together, shared_trips_of
-from missionsim.study.shared_use.play import Habits, SharedYear, chosen_years, luck_of, play, requests_of
+from missionsim.study.shared_use.play import Habits, SharedYear, chosen_years, luck_of, play, requests_of, wanted_of
 from missionsim.study.shared_use.sums import experience_of, least_experience
 from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.year.reservations import BookingRule, Requests
@@ -105,6 +105,8 @@ def by_candidate(use: SharedUse, replications: Sequence[int], of_year: Callable[
     for i, replication in enumerate(replications):
         chosen = chosen_years(use.group, study.seed, replication, use.streams)
         shared = shared_trips_of(use.group, chosen, replication)
+        wanted = wanted_of(shared, use.habits, study.seed, replication, use.streams, study.assumptions)
+        shared = replace(shared, wanted=wanted)
         luck = luck_of(shared, use.habits, study.seed, replication, use.streams)
         for number, own in enumerate(effects):
             decided = allowed(shared, number, decide_together(shared, number, own.at(i)))

@@ -29,7 +29,7 @@ CHUNK = range(3)
 def prepared():
     study = load_study()
     every_other = replace(study.listed, trips=study.listed.trips[::2])
-    return prepare(replace(study, listed=every_other))
+    return prepare(replace(study, listed=every_other, spec=study.spec.model_copy(update={"trips_are": "logbook"})))
 
 
 @pytest.fixture(scope="module")

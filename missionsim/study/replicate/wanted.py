@@ -1,0 +1,66 @@
+"""Which trips of a wish list are really wanted when the day comes: fewer than one means to make, the same for all."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.normal import skewed_quantile
+from missionsim.base.streams import generator, generators
+from missionsim.base.words import Stream
+from missionsim.money.prices import low_likely_high
+from missionsim.study.prepare.study import Prepared
+from missionsim.year.trips import WISH_LIST
+
+Bools = NDArray[np.bool_]
+
+
+def not_wanted(prepared: Prepared, replication: int, year: int = 0) -> frozenset[int]:
+    """Return the rows of trips that nobody wants in a year: none where all trips listed are wanted.
+
+    The share wanted is a habit, one draw a replication; whether a trip is among them is drawn for each by itself. Who
+    must go always wants to.
+
+    Parameters
+    ----------
+    prepared : Prepared
+    replication : int
+    year : int            Of an ownership; its habit stays, the trips differ.
+    """
+    study = prepared.study
+    if study.trips_are != WISH_LIST:
+        return frozenset()
+    share = wanted_share(study.assumptions, study.seed, replication)
+    wanted = wanted_trips(prepared.schedule.must_go, share, study.seed, replication, 1 + year)
+    return frozenset(np.flatnonzero(~wanted).tolist())
+
+
+def wanted_share(assumptions: Assumptions, seed: int, replication: int, *address: int) -> float:
+    """Return the share of the trips one means to make that is really wanted, as drawn for a replication.
+
+    Parameters
+    ----------
+    assumptions : Assumptions   `trip.wanted_share`.
+    seed, replication : int
+    address : int               Of the person, where several share an aircraft.
+    """
+    rank = generator(seed, replication, Stream.WANTED, 0, *address).random()
+    return min(float(skewed_quantile(rank, *low_likely_high(assumptions, "trip.wanted_share"))), 1.0)
+
+
+def wanted_trips(must_go: Bools, share: float, seed: int, replication: int, *address: int) -> Bools:
+    """Return which trips are wanted, by row.
+
+    Parameters
+    ----------
+    must_go : (t,) bool array   Always wanted.
+    share : float               Of the others.
+    seed, replication : int
+    address : int               Of the year, not 0, and of the person.
+    """
+    if not len(must_go):
+        return np.zeros(0, dtype=bool)
+    streams = generators(seed, replication, Stream.WANTED, *address, np.arange(len(must_go)))
+    rank = np.array([stream.random() for stream in streams])
+    return np.asarray(must_go | (rank < share), dtype=bool)
