@@ -138,3 +138,10 @@ def test_those_who_fly_in_need_a_car(assumptions, places, asked):
 
     assert ground(trip(), nights=2, adults=6) == 3 * 2 * 45.0
     assert ground(trip(outcome="refused", places_reached=0)) == 0.0
+
+
+def test_a_trip_that_says_its_own_way_is_never_booked_as_airline(assumptions):
+    far = {**FAR, "access_nm": 20.0}
+    assert ways(terms(**far), assumptions).by_airline.tolist() == [True]
+    said = ways(terms(**far, own_usd=900.0, own_h=12.0), assumptions)
+    assert (said.usd.tolist(), said.hours.tolist(), said.by_airline.tolist()) == ([900.0], [12.0], [False])

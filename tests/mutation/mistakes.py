@@ -51,6 +51,13 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "study/compare/recost.py": ("tests/study/compare/test_sensitivity.py", "tests/study/compare/test_ownership.py"),
     "study/compare/forecast_skill.py": ("tests/study/compare/test_forecast_skill.py",),
     "study/prepare/": ("tests/study/prepare", "tests/study/replicate"),
+    "study/compare/where_each_wins.py": ("tests/study/compare/test_where_each_wins.py",),
+    "study/compare/grid_trips.py": ("tests/study/compare/test_where_each_wins.py",),
+    "study/compare/alternatives.py": ("tests/study/compare/test_answer_by_hand.py", "tests/study/compare/test_alternatives.py",),
+    "study/compare/measures.py": ("tests/study/compare/test_answer_by_hand.py", "tests/study/compare/test_alternatives.py",),
+    "study/compare/certainty.py": ("tests/study/compare/test_answer_by_hand.py", "tests/study/compare/test_certainty.py",),
+    "statistics/trade_off.py": ("tests/statistics/test_trade_off.py",),
+    "statistics/joint_chances.py": ("tests/statistics/test_joint_chances.py",),
     "base/": ("tests/base/test_normal.py",),
 }
 """Tests by the longest beginning of a module's path that stands here: where a mistake in it must be noticed."""
@@ -335,6 +342,55 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "statistics/straight_line.py": (
         ("(value - middle) ** 2 / square", "(value - middle) / square"),
         ("float(xs.size - 2)", "float(xs.size)"),
+    ),
+    "statistics/trade_off.py": (
+        ("for row in np.lexsort((h, usd)).tolist():", "for row in np.lexsort((usd, h)).tolist():"),
+        ("extra, saved, gained = cost[b] - cost[a], hours[a] - hours[b], trips[b] - trips[a]",
+         "extra, saved, gained = cost[b] - cost[a], hours[b] - hours[a], trips[b] - trips[a]"),
+        ("_price(extra, saved) if dearer and quicker else None", "_price(extra, saved)"),
+    ),
+    "statistics/joint_chances.py": (
+        ("wider = np.sqrt(1.0 + prior_errors**-2)", "wider = np.sqrt(1.0 + prior_errors**2)"),
+        ("out += _root(np.atleast_2d(np.cov(years)) / n)", "out += _root(np.atleast_2d(np.cov(years)))"),
+        ("adjusted = 1.0 - (1.0 - share) * (n - 1) / max(n - rank - 1, 1)", "adjusted = share"),
+    ),
+    "money/other_ways.py": (
+        ("value = max(prices.value_of_time_usd_per_h, a[\"time.choice_usd_per_h\"])",
+         "value = prices.value_of_time_usd_per_h"),
+        ("on_the_way = 2.0 * np.maximum(", "on_the_way = np.maximum("),
+        ("fare = fare * np.where(terms.must_go, a[\"cost.short_notice_factor\"], 1.0)", "fare = fare * 1.0"),
+        ("return Mode(np.where(none, np.inf, made.usd), np.where(none, np.inf, made.hours)",
+         "return Mode(np.where(none, 0.0, made.usd), np.where(none, np.inf, made.hours)"),
+        ("flies & ~said, on_dates, given_up", "flies, on_dates, given_up"),
+    ),
+    "study/replicate/shop_sums.py": (
+        ("lost = ~np.isin(trips[\"outcome\"], MADE) &", "lost = np.isin(trips[\"outcome\"], MADE) &"),
+        ("np.clip(shop[\"end_h\"], 0.0, YEAR_H)", "np.clip(shop[\"end_h\"], 0.0, None)"),
+    ),
+    "study/compare/where_each_wins.py": (
+        ("w.usd[cell] + usd_per_h * w.valued_h[cell]", "w.usd[cell] + usd_per_h * w.party_h[cell]"),
+        ("error = float(np.sqrt(years.var(ddof=1) / len(years) + draws.var()))",
+         "error = float(np.sqrt(years.var(ddof=1) / len(years)))"),
+        ("np.where(t.other_airline == by_air, t.other_usd, 0.0)", "np.where(t.other_airline != by_air, t.other_usd, 0.0)"),
+        ("- outside - booked) / hours)", "- outside) / hours)"),
+    ),
+    "study/compare/grid_trips.py": (
+        ("season = {(d, k): (k + STRIDE * d) % count for d, k, _ in spots}", "season = {(d, k): d for d, k, _ in spots}"),
+        ("int(row * 360 / max(count, 1))", "int(row * 30 / max(count, 1))"),
+    ),
+    "study/compare/alternatives.py": (
+        ("other_h = np.where(gone, 0.0, trips.other_h)\n", "other_h = trips.other_h\n"),
+        ("hours = np.where(gone, 0.0, trips.other_h).astype(np.float64)", "hours = trips.other_h.astype(np.float64)"),
+        ("return (\"no\" if found[\"high\"] < 0.0 else \"too close to tell\"), why",
+         "return (\"no\" if found[\"low\"] < 0.0 else \"too close to tell\"), why"),
+    ),
+    "study/compare/measures.py": (
+        ("both = a.trips.made & b.trips.made", "both = a.trips.made | b.trips.made"),
+        ("out = np.any([t.trips.given_up for t in tallies], axis=0)", "out = np.all([t.trips.given_up for t in tallies], axis=0)"),
+    ),
+    "study/compare/certainty.py": (
+        ("residual, own = independent(study, by_year - effects)", "residual, own = independent(study, by_year)"),
+        ("luck = max(of_years - listing, 0.0)", "luck = of_years"),
     ),
     "base/normal.py": (
         ("likely * np.exp(z * np.where(z < 0.0, down, up))", "likely * np.exp(z * np.where(z < 0.0, up, down))"),

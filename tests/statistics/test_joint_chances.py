@@ -92,3 +92,12 @@ def worst_band(scatter, years, pairs):
         said[i], right[i] = share[lead], (true > 0.0) == (lead == 0)
     bands = np.clip(((said - 0.5) * 10).astype(int), 0, 4)
     return max(abs(said[bands == b].mean() - right[bands == b].mean()) for b in range(5) if (bands == b).sum() > 150)
+
+
+def test_an_effect_is_shrunk_to_what_its_share_leaves_after_chance():
+    x = np.array([-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0])
+    values = np.array([-2.0, -4.0, 1.0, 0.0, -1.0, 4.0, 2.0])      # slope 26/28, about the mean 0
+    share = 26.0**2 / 28.0 / 42.0
+    adjusted = 1.0 - (1.0 - share) * 6.0 / 5.0
+    found = additive_effects(values, [x[:, None]])
+    assert found == pytest.approx(26.0 / 28.0 * x * np.sqrt(adjusted / share))

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from study_cases import small_study
 
+from missionsim.money.categories import CODE, Category
 from missionsim.money.other_ways import other_ways
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.report.contract import comparison_object
@@ -18,6 +19,7 @@ from missionsim.study.compare.alternatives import NO_AIRCRAFT, NONE, OWN
 from missionsim.study.compare.compare import compare
 from missionsim.study.compare.grid_trips import grid_trips
 from missionsim.study.compare.price_draws import Priced
+from missionsim.study.compare.recost import Change, Recosted
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 
@@ -57,10 +59,11 @@ def test_every_distance_is_flown_in_all_seasons():
         assert {(m - 1) // 3 for m in months} == {0, 1, 2, 3}
 
 
-def _way(kind, name, usd, hours, wear=0.0):
-    rows = {k: np.array([v]) for k, v in (("made", [1.0] * 3), ("usd", usd), ("party_h", hours), ("person_h", hours),
-                                          ("valued_h", hours), ("wear_h", [wear] * 3), ("car_usd", [0.0] * 3),
-                                          ("airline_usd", [0.0] * 3))}
+def _way(kind, name, usd, hours, wear=0.0, people=1):
+    all_h = [people * h for h in hours]
+    rows = {"made": [1.0] * 3, "usd": usd, "party_h": hours, "person_h": all_h, "valued_h": all_h, "wear_h": [wear] * 3,
+            "car_usd": [0.0] * 3, "airline_usd": [0.0] * 3}
+    rows = {key: np.array([value]) for key, value in rows.items()}
     return grid._Flown(kind, name, **rows)
 
 
@@ -75,6 +78,13 @@ def test_the_best_of_a_cell_by_hand():
     assert grid._best(ways, 0, 50.0, none, priced).names == ("A",)
     # 33.4: A is ahead by 0.4 dollars, its mean is known to 4.303 x 2 / sqrt(3) = 5: level.
     assert grid._best(ways, 0, 33.4, none, priced).names == ("A", NO_AIRCRAFT)
+
+
+def test_the_hours_of_everybody_aboard_count():
+    # One traveller's hour at 25 saves 150 dollars and A costs 200 more; three save 450.
+    ways = [_way(OWN, "A", [300.0] * 3, [4.0] * 3, people=3),
+            _way(NONE, NO_AIRCRAFT, [100.0] * 3, [10.0] * 3, people=3)]
+    assert grid._best(ways, 0, 25.0, {"A": np.zeros(4)}, Priced(("A",), np.zeros((1, 3, 4)), {})).names == ("A",)
 
 
 def test_prices_nobody_gave_make_level_what_many_years_would_tell_apart():
@@ -98,6 +108,31 @@ def test_no_aircraft_is_the_other_way_of_each_trip(found, study):
             assert told.usd == pytest.approx(np.mean(ways.usd[rows]), rel=1e-5)
             assert told.party_hours == pytest.approx(np.mean(ways.hours[rows]), rel=1e-5)
             assert told.person_hours == pytest.approx(told.party_hours * trips.parties[p], rel=1e-5)
+
+
+def test_dollars_otherwise_are_told_apart_by_way(study, found):
+    trips = grid_trips(study)
+    none = grid._flown_ways(study, trips, 2, 1)[-1]
+    ways = other_ways(prepare(replace(study, listed=trips.table), trips.table).terms, found.prepared.prices,
+                      study.assumptions)
+    for cell, (p, d) in enumerate((p, d) for p in range(len(trips.parties)) for d in range(len(trips.distances_nm))):
+        rows = [k for k in trips.of_party(p) if trips.distance[k] == d]
+        by_air = float(np.mean(np.where(ways.by_airline, ways.usd, 0.0)[rows]))
+        assert none.airline_usd[cell] == pytest.approx(by_air, rel=1e-5)
+        assert none.car_usd[cell] + none.airline_usd[cell] == pytest.approx(none.usd[cell])
+        assert none.car_usd[cell].mean() > 0.0
+
+
+def test_an_hour_adds_what_its_trips_are_not_booked(found):
+    """Fuel and fees are booked on trips; what remains is wear, parts, overhauls and value."""
+    recosted = Recosted(found.prepared, [r.tally for r in found.results])
+    for i, r in enumerate(found.results):
+        ends = [recosted.cost(i, Change(trips=share)).mean() for share in (0.75, 1.25)]
+        outside = sum(r.tally.categories[:, CODE[c]].mean() for c in (Category.SUBSTITUTE, Category.TIME)) / 100.0
+        fuel = r.tally.categories[:, CODE[Category.FUEL]].mean() / 100.0
+        whole = (ends[1] - ends[0]) / 0.5 - outside
+        left = grid._added_usd_per_h(found, i).mean() * r.tally.column("flight_hours").mean()
+        assert 0.0 < left < whole - 0.9 * fuel
 
 
 def test_cells_hold_what_belongs_to_them(found):
