@@ -136,10 +136,12 @@ def _let_go(executor: ProcessPoolExecutor, waiting: Iterable[Future[Any]]) -> No
     """End the processes of work that nobody wants any more.
 
     The executor's own way, `kill_workers`, forgets its work and then looks it up again when more of it waits; a pool
-    whose processes are gone is one it knows how to close.
+    whose processes are gone is one it knows how to close. A process may end in the middle of a result: whoever reads it
+    would wait for the rest as long as anybody, this process too, still holds the end that writes.
     """
     for future in waiting:
         future.cancel()
+    executor._result_queue._writer.close()
     for process in list((executor._processes or {}).values()):
         kill_process_tree(process)
 

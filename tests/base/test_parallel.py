@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,8 +19,25 @@ from missionsim.study.prepare.study import prepare
 REPLICATIONS = 22   # three chunks, the last one short
 
 
+LEFT_EARLY = """
+import sys
+from contextlib import closing
+sys.path.insert(0, {folder!r})
+from test_parallel import wide
+from missionsim.base.parallel import in_order
+if __name__ == "__main__":
+    for _ in range(3):
+        with closing(in_order(wide, 30_000_000, range(8), workers=2)) as found:
+            print(len(next(found)), flush=True)
+"""
+
+
 def square(shared, job):
     return shared * job * job
+
+
+def wide(shared, job):
+    return bytes(shared)
 
 
 @pytest.fixture(scope="module")
@@ -41,6 +62,15 @@ def test_results_come_in_the_order_of_the_jobs():
     assert list(in_order(square, 2, range(6), workers=2)) == [0, 2, 8, 18, 32, 50]
     assert list(in_order(square, 2, range(3))) == [0, 2, 8]
     assert list(in_order(square, 2, [])) == []
+
+
+def test_leaving_early_does_not_wait_for_a_result_that_was_cut_off_in_the_middle(tmp_path):
+    """Results too wide for a pipe: a process that is ended is nearly always in the middle of one."""
+    script = tmp_path / "left_early.py"
+    script.write_text(LEFT_EARLY.format(folder=str(Path(__file__).parent)), encoding="utf-8")
+    done = subprocess.run([sys.executable, "-W", "ignore", str(script)], capture_output=True, text=True, timeout=300,
+                          check=False, env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))})
+    assert done.stdout.split() == ["30000000"] * 3, done.stderr
 
 
 def test_two_processes_write_the_same_bytes_as_one(prepared, alone):

@@ -389,7 +389,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("out = np.any([t.trips.given_up for t in tallies], axis=0)", "out = np.all([t.trips.given_up for t in tallies], axis=0)"),
     ),
     "study/compare/certainty.py": (
-        ("residual, own = independent(study, by_year - effects)", "residual, own = independent(study, by_year)"),
+        ("residual = independent(study, by_year - effects)", "residual = independent(study, by_year)"),
         ("luck = max(of_years - listing, 0.0)", "luck = of_years"),
     ),
     "base/normal.py": (
