@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
 from missionsim.flight.batch import AirOnRoutes, LevelLimits
-from missionsim.flight.minima import Minima
+from missionsim.flight.minima import Minima, VisualMinimum
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightTable, FuelPolicy
@@ -27,6 +27,7 @@ class RowIndex:
     `option`, `leg`, `trip`: the itinerary, leg and trip it serves; rows of an option stand together in flying order.
     `lane`: row of the lane set that carries its air. `offset_h`: nominal start after the leg's departure.
     `comfort_h`: longest flight the people on board accept. `way`: which of the ways between its two places it flies.
+    `lane_set`: which of the study's lane sets the lanes are rows of.
     """
 
     option: NDArray[np.int64] = axis(APART)
@@ -39,6 +40,7 @@ class RowIndex:
     comfort_h: Array = axis("row")
     people: NDArray[np.int64] = axis("row")
     way: NDArray[np.int64] = axis("row")
+    lane_set: int = axis(APART, default=0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,38 +187,67 @@ class Aircraft(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class RunwayRows:
+    """Rows whose fields have to be looked at in the weather of the hour, and limits that hold at every field.
+
+    `climb`: rows whose climb after take-off may fall short of `least_gradient_ft_per_nm`.
+    """
+
+    takeoff: FieldRows = axis(APART)
+    landing: FieldRows = axis(APART)
+    climb: NDArray[np.int64] = axis(APART)
+    least_gradient_ft_per_nm: float = axis(APART)
+    crosswind_limit_kt: float = axis(APART)
+
+
+@dataclass(frozen=True, slots=True)
+class PilotLimits:
+    """What the pilot may and will do in this aircraft: rules, limits of the calendar, weather minima by place."""
+
+    rules: Rules
+    limits: Limits
+    landing: Minima
+    takeoff: VisualMinimum
+
+
+@dataclass(frozen=True, slots=True)
+class PlanTimes:
+    """Hours beside the flight itself, a fuel stop, taxiing in and out, an approach; and those expected in still air.
+
+    `nominal_flight_h` [row]; `nominal_block_h` [leg]: of its first itinerary, stops included.
+    """
+
+    ground_h: float = axis(APART)
+    taxi_h: float = axis(APART)
+    approach_h: float = axis(APART)
+    nominal_flight_h: Array = axis("row")
+    nominal_block_h: Array = axis("leg")
+
+
+@dataclass(frozen=True, slots=True)
+class Equipment:
+    """What on board decides about weather on the way."""
+
+    ice_approved: bool
+    crosses_thin_ice: bool
+    weather_on_board: bool
+
+
+@dataclass(frozen=True, slots=True)
 class CandidatePlan:
     """A candidate ready to fly any replication of a study."""
 
     name: str = axis(APART)
     aircraft: Aircraft = axis(APART)
     assumptions: Assumptions = axis(APART)
-    rules: Rules = axis(APART)
-    limits: Limits = axis(APART)
+    pilot: PilotLimits = axis(APART)
+    equipment: Equipment = axis(APART)
     fuel: FuelPolicy = axis(APART)
+    coarse: CoarseFlight = axis(APART)
     table: FlightTable = axis("row")
     level_limits: LevelLimits = axis("row")
     rows: RowIndex = axis(APART)
     cells: AirCells = axis(APART)
     options: OptionIndex = axis(APART)
-    lane_set: int = axis(APART)
-    takeoff_rows: FieldRows = axis(APART)
-    landing_rows: FieldRows = axis(APART)
-    high_rows: NDArray[np.int64] = axis(APART)
-    least_gradient_ft_per_nm: float = axis(APART)
-    static_reasons: NDArray[np.uint32] = axis("row")
-    usable_gal: float = axis(APART)
-    crosswind_limit_kt: float = axis(APART)
-    coarse: CoarseFlight = axis(APART)
-    ground_h: float = axis(APART)
-    taxi_h: float = axis(APART)
-    approach_h: float = axis(APART)
-    landing: Minima = axis(APART)
-    takeoff_minimum: tuple[float, float] = axis(APART)
-    distance_nm: Array = axis("row")
-    fuel_price_h_per_gal: float = axis(APART)
-    nominal_flight_h: Array = axis("row")
-    nominal_block_h: Array = axis("leg")
-    ice_approved: bool = axis(APART)
-    crosses_thin_ice: bool = axis(APART)
-    weather_on_board: bool = axis(APART)
+    runways: RunwayRows = axis(APART)
+    times: PlanTimes = axis(APART)

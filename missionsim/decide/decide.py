@@ -66,7 +66,7 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
     own = option_bits[option, slot]
     detour_h = times.flight_h[option, slot] * weather.detour_share
     flight_h, block_h = times.flight_h[option, slot] + detour_h, times.block_h[option, slot] + detour_h
-    awake = schedule.awake(block_h, flight_h > plan.limits.max_flight_per_day_h)
+    awake = schedule.awake(block_h, flight_h > plan.pilot.limits.max_flight_per_day_h)
     inside = schedule.looked_at()
     awake &= inside
     reasons = np.where(inside, own | visual_bits[option, slot] | weather.reasons, 0).astype(np.uint32)
@@ -93,12 +93,12 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
     if weather.detour_share.any():
         cruise_gal = cruise_gal * (1.0 + weather.detour_share[rows.leg])
     required_gal = cruise_gal + fixed_gal + weather.alternate_gal[rows.leg]
-    allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_fuel_lb), plan.usable_gal)
+    allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_fuel_lb), plan.fuel.usable_gal)
     takeoff_lb = zero_fuel_lb[:, None] + (required_gal - plan.fuel.taxi_gal) * plan.fuel.lb_per_gal
-    bits = _hourly(plans.reasons, schedule.slots) | plan.static_reasons[:, None]
+    bits = _hourly(plans.reasons, schedule.slots)
     # The take-off limit counts at lift-off, with the taxi fuel burned.
     over = required_gal - plan.fuel.taxi_gal > allowed_gal[:, None]
-    bits |= np.where(required_gal > plan.usable_gal, np.uint32(BIT[Reason.RANGE]),
+    bits |= np.where(required_gal > plan.fuel.usable_gal, np.uint32(BIT[Reason.RANGE]),
                      np.where(over, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0)))
     landing_lb = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal
     bits |= np.where(landing_lb > plan.aircraft.max_landing_lb, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
@@ -113,7 +113,7 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
 def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather) -> Plans:
     """Return plans by row and air slot; zero outside the legs' windows, where nobody looks."""
     cells = plan.cells
-    plans = plan_cells(plan.table, cells.row, air, plan.level_limits, difference_lb, plan.fuel_price_h_per_gal,
+    plans = plan_cells(plan.table, cells.row, air, plan.level_limits, difference_lb, plan.fuel.price_h_per_gal,
                        weather.blocked_levels, weather.blocked_reason)
     return Plans(**{part.name: cells.spread(getattr(plans, part.name), len(plan.rows.leg)) for part in fields(Plans)})
 
@@ -126,7 +126,7 @@ def _load_bits(plan: CandidatePlan, schedule: Schedule, loads: Loads, required_g
     fuel_gal = required_gal[np.arange(len(trip)), schedule.planned_slot[rows.leg]]
     weight_lb, moment_lb_in = loads.zero_fuel_lb[trip], loads.zero_fuel_moment_lb_in[trip]
     reserve_gal = plan.fuel.reserve_h * plan.table.reserve_flow_gph
-    gallons = np.minimum(np.stack([fuel_gal, reserve_gal, np.zeros(len(trip))]), plan.usable_gal)
+    gallons = np.minimum(np.stack([fuel_gal, reserve_gal, np.zeros(len(trip))]), plan.fuel.usable_gal)
     inside = plan.aircraft.balance_ok(*np.broadcast_arrays(weight_lb, moment_lb_in, gallons)).all(axis=0)
     bits |= np.where(inside, 0, BIT[Reason.BALANCE])
     return bits.astype(np.uint32)
@@ -161,10 +161,10 @@ def _of_visual(plan: CandidatePlan, option: NDArray[np.int64], values: Array | N
 def _option_times(plan: CandidatePlan, plans: Plans, slots: int) -> OptionTimes:
     first = plan.options.first_row[:-1]
     flights = np.diff(plan.options.first_row)
-    hours = plans.flight_h + np.where(plans.reasons == 0, plan.approach_h, 0.0)
+    hours = plans.flight_h + np.where(plans.reasons == 0, plan.times.approach_h, 0.0)
     over = _over_comfort_h(plan, hours) + _short_hops_h(plan, flights)[:, None]
     flight_h = np.add.reduceat(hours, first, axis=0)
-    ground_h = flights * plan.taxi_h + (flights - 1) * plan.ground_h
+    ground_h = flights * plan.times.taxi_h + (flights - 1) * plan.times.ground_h
     block_h = flight_h + ground_h[:, None]
     comfort = np.add.reduceat(over, first, axis=0)
     fuel_gal = np.add.reduceat(plans.fuel_gal, first, axis=0)
@@ -175,13 +175,13 @@ def _over_comfort_h(plan: CandidatePlan, hours: Array) -> Array:
     """Return what flights beyond the longest comfortable one count, [row, slot]: up to a stop, then more. [h]"""
     spare_h = plan.assumptions["flight.comfort_spare_share"] * plan.rows.comfort_h[:, None]
     over = np.maximum(hours - plan.rows.comfort_h[:, None] - 0.05, 0.0)
-    soft = plan.ground_h * np.divide(over, spare_h, out=np.full(over.shape, np.inf), where=spare_h > 0.0)
+    soft = plan.times.ground_h * np.divide(over, spare_h, out=np.full(over.shape, np.inf), where=spare_h > 0.0)
     return np.where(over == 0.0, 0.0, np.where(over <= spare_h, soft, OVER_COMFORT_H))
 
 
 def _short_hops_h(plan: CandidatePlan, flights: NDArray[np.int64]) -> Array:
     """Return what flights to or from a stop that are shorter than anybody wants count, [row]. [h]"""
-    short = plan.distance_nm < plan.assumptions["flight.shortest_hop_nm"]
+    short = plan.table.rows.distance_nm < plan.assumptions["flight.shortest_hop_nm"]
     return np.where(short & (np.repeat(flights, flights) > 1), FORCED_H, 0.0)
 
 
@@ -190,7 +190,7 @@ def _best_option(plan: CandidatePlan, bits: Bits, times: OptionTimes) -> Array:
 
     Quick, or cheap: a gallon counts as so many hours as the study's criterion says.
     """
-    score = times.block_h + plan.fuel_price_h_per_gal * times.fuel_gal
+    score = times.block_h + plan.fuel.price_h_per_gal * times.fuel_gal
     score += np.where(bits == 0, 0.0, IMPOSSIBLE_H) + times.discomfort_h
     score = np.vstack([score, np.full((1, score.shape[1]), 2 * IMPOSSIBLE_H)])
     of_leg = plan.options.of_leg

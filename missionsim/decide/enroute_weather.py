@@ -141,9 +141,9 @@ def icing_levels(plan: CandidatePlan, enroute: Enroute, way: NDArray[np.int64], 
     deviation_c = air.isa_deviation_c[chosen]
     temperature_c = deviation_c + standard_temperature_c(levels_ft, check=False)
     icy = (temperature_c <= a["icing.warmest_c"]) & (temperature_c >= a["icing.coldest_c"])
-    if plan.ice_approved:
+    if plan.equipment.ice_approved:
         inside = (levels_ft[:, :, None] >= base_ft[:, None, :]) & (levels_ft[:, :, None] <= top_ft[:, None, :])
-        longest = a["icing.approved_min"] / 60.0 / np.maximum(plan.nominal_flight_h[row], 0.1)
+        longest = a["icing.approved_min"] / 60.0 / np.maximum(plan.times.nominal_flight_h[row], 0.1)
         closed[chosen] = icy & (inside.sum(axis=2) > (longest * enroute.points[way[plan.rows.leg[row]]])[:, None])
         return closed
     bit = np.clip(levels_ft / LEVEL_STEP_FT, 0, TOP_BIT).astype(np.uint64)
@@ -165,7 +165,7 @@ def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: 
     coldest_ft = (15.0 + deviation_c - a["icing.coldest_c"]) / 1.98 * 1000.0
     low = np.maximum(np.maximum(base_ft, field_ft), freezing_ft)[:, None]
     high = np.minimum(np.minimum(top_ft, coldest_ft)[:, None], levels_ft)
-    thin_ft = a["icing.thin_layer_ft"] if plan.crosses_thin_ice else 0.0
+    thin_ft = a["icing.thin_layer_ft"] if plan.equipment.crosses_thin_ice else 0.0
     return np.asarray(high - low > thin_ft)
 
 
@@ -176,7 +176,7 @@ def storm_bits(plan: CandidatePlan, enroute: Enroute, way: NDArray[np.int64], sc
     with a picture on board, more widely without one.
     """
     a = plan.assumptions
-    limit = a["storms.line_share_with_picture"] if plan.weather_on_board else a["storms.line_share"]
+    limit = a["storms.line_share_with_picture"] if plan.equipment.weather_on_board else a["storms.line_share"]
     stop = (enroute.line_share[way] >= limit) | (enroute.end_coverage[way] >= a["storms.end_coverage"])
     mean = enroute.mean_coverage[way]
     least, most = a["storms.detour_share"]

@@ -99,9 +99,9 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows
     slot = slot[which]
     plans, air = rows.plans, slot // AIR_SLOTS
     longer = 1.0 + rows.detour_share[leg[which], slot]
-    flight_h = (plans.flight_h[row, air] + plan.approach_h) * longer
-    block_h = flight_h + plan.taxi_h
-    start_h = depart_h[which] + _before_in_leg(block_h + plan.ground_h, nth)
+    flight_h = (plans.flight_h[row, air] + plan.times.approach_h) * longer
+    block_h = flight_h + plan.times.taxi_h
+    start_h = depart_h[which] + _before_in_leg(block_h + plan.times.ground_h, nth)
     return {
         "trip": schedule.trip[leg][which], "leg": leg[which] - schedule.first_leg[schedule.trip[leg][which]],
         "purpose": np.full(len(row), str(Purpose.TRIP), dtype=object),
@@ -109,7 +109,7 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows
         "depart_h": start_h, "block_h": block_h, "flight_h": flight_h,
         "level_ft": plans.level_ft[row, air].astype(float), "tas_kt": plans.tas_kt[row, air].astype(float),
         "groundspeed_kt": plans.groundspeed_kt[row, air].astype(float),
-        "headwind_kt": plans.headwind_kt[row, air].astype(float), "distance_nm": plan.distance_nm[row],
+        "headwind_kt": plans.headwind_kt[row, air].astype(float), "distance_nm": plan.table.rows.distance_nm[row],
         "fuel_burn_gal": plans.fuel_gal[row, air] * longer + plan.fuel.taxi_gal + plan.fuel.approach_gal,
         "required_gal": rows.required_gal[row, slot], "takeoff_weight_lb": rows.takeoff_lb[row, slot],
         "people": plan.rows.people[row], "is_stop": nth < flights[which] - 1,
@@ -141,7 +141,7 @@ def _hop_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: Ro
         "from_place": np.array([h.from_place for h in hops], dtype=np.int64),
         "to_place": np.array([h.to_place for h in hops], dtype=np.int64),
         "depart_h": np.array([h.depart_h for h in hops]),
-        "block_h": flight_h + plan.taxi_h * own_start, "flight_h": flight_h, "level_ft": np.zeros(len(hops)),
+        "block_h": flight_h + plan.times.taxi_h * own_start, "flight_h": flight_h, "level_ft": np.zeros(len(hops)),
         "tas_kt": np.full(len(hops), plan.coarse.tas_kt), "groundspeed_kt": speed_kt,
         "headwind_kt": np.zeros(len(hops)), "distance_nm": distance_nm, "fuel_burn_gal": fuel_gal,
         "required_gal": fuel_gal + reserve_gal,

@@ -178,7 +178,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
                                                                            at_arrival)
     dark = np.where(limits.dark, np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
     visual = view.visual_reasons | dark
-    if not plan.rules.night:
+    if not plan.pilot.rules.night:
         own |= dark
     # Freezing rain stops everybody, approved or not; what falls at either end is seen before leaving.
     rain = sky.freezing.take(at_departure) | sky.freezing.take(at_arrival)
@@ -197,12 +197,12 @@ def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: 
     bad = np.zeros(gates.open_.shape, dtype=bool)
     for ends, at in ((limits.from_ends, at_departure), (limits.to_ends, at_arrival)):
         mean_kt, most_kt = here.mean_kt.take(at), here.gust_kt.take(at)
-        bad |= (most_kt > plan.rules.max_wind_kt) | (most_kt - mean_kt > plan.rules.max_gust_spread_kt)
+        bad |= (most_kt > plan.pilot.rules.max_wind_kt) | (most_kt - mean_kt > plan.pilot.rules.max_gust_spread_kt)
         # Only where the wind could be across too much is the direction of runways looked at.
-        leg, slot = np.nonzero((mean_kt > plan.crosswind_limit_kt) & gates.open_)
+        leg, slot = np.nonzero((mean_kt > plan.runways.crosswind_limit_kt) & gates.open_)
         if len(leg):
             then = at[leg, slot]
             across_kt = ends.take(leg, 1).across_kt(here.east_kt.take(then), here.north_kt.take(then))
             # Of no end at all the least is NaN, which is above no limit.
-            bad[leg, slot] |= np.fmin.reduce(across_kt, axis=0) > plan.crosswind_limit_kt
+            bad[leg, slot] |= np.fmin.reduce(across_kt, axis=0) > plan.runways.crosswind_limit_kt
     return np.where(bad, np.uint32(BIT[Reason.WIND]), np.uint32(0))

@@ -23,7 +23,7 @@ SPARE = 1.01
 
 def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
     """Add to bits [row, slot] in place: `runway` where take-off needs more than any end in limits offers."""
-    tight = plan.takeoff_rows
+    tight = plan.runways.takeoff
     if not len(tight.row):
         return
     k, slot, time_h = _in_window(plan, schedule, tight.row)
@@ -33,7 +33,7 @@ def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: 
 def landing_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, plans: Plans,
                  bits: Bits) -> None:
     """Add to bits [row, slot] in place: `runway` where landing needs more than any end in limits offers."""
-    tight = plan.landing_rows
+    tight = plan.runways.landing
     if not len(tight.row):
         return
     k, slot, time_h = _in_window(plan, schedule, tight.row)
@@ -44,13 +44,13 @@ def landing_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: 
 
 def climb_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
     """Add to bits [row, slot] in place: `climb` where the gradient after take-off from a high field is too small."""
-    if not len(plan.high_rows):
+    if not len(plan.runways.climb):
         return
-    k, slot, time_h = _in_window(plan, schedule, plan.high_rows)
-    row = plan.high_rows[k]
+    k, slot, time_h = _in_window(plan, schedule, plan.runways.climb)
+    row = plan.runways.climb[k]
     altitude_ft, temperature_c = sky.field_air(plan.rows.from_place[row], time_h)
     gradient = plan.aircraft.departure_gradient_ft_per_nm(altitude_ft, temperature_c, takeoff_lb[row, slot])
-    low = ~(gradient >= plan.least_gradient_ft_per_nm)
+    low = ~(gradient >= plan.runways.least_gradient_ft_per_nm)
     bits[row, slot] |= np.where(low, np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
 
 
@@ -70,8 +70,8 @@ def _mark(plan: CandidatePlan, tight: FieldRows, k: NDArray[np.int64], slot: NDA
     east_kt, north_kt = sky.surface_wind(tight.place[k], time_h)
     calm_ft = distance_ft(altitude_ft, temperature_c, weight_lb, np.zeros(len(k)))
     # In little wind one end of a runway that is long enough in calm is in limits and into the wind.
-    plain = (np.hypot(east_kt, north_kt) <= plan.crosswind_limit_kt) & (
-        calm_ft * plan.rules.runway_margin * SPARE <= tight.both_ways_ft[k])
+    plain = (np.hypot(east_kt, north_kt) <= plan.runways.crosswind_limit_kt) & (
+        calm_ft * plan.pilot.rules.runway_margin * SPARE <= tight.both_ways_ft[k])
     open_ = np.flatnonzero(~plain)
     if not len(open_):
         return
@@ -79,9 +79,9 @@ def _mark(plan: CandidatePlan, tight: FieldRows, k: NDArray[np.int64], slot: NDA
     ends, east_kt, north_kt = tight.ends.take(k), east_kt[open_, None], north_kt[open_, None]
     along_kt, across_kt = ends.along_kt(east_kt, north_kt), ends.across_kt(east_kt, north_kt)
     needed_ft = distance_ft(altitude_ft[open_, None], temperature_c[open_, None], weight_lb[open_, None], along_kt)
-    required_ft = needed_ft * tight.surface_factor[k] * plan.rules.runway_margin
+    required_ft = needed_ft * tight.surface_factor[k] * plan.pilot.rules.runway_margin
     by_surface, by_wind, by_length = blocked_by(along_kt, across_kt, tight.length_ft[k], required_ft, tight.accepted[k],
-                                                plan.crosswind_limit_kt, plan.rules.max_tailwind_kt)
+                                                plan.runways.crosswind_limit_kt, plan.pilot.rules.max_tailwind_kt)
     bits[tight.row[k], slot] |= (np.where(by_surface, np.uint32(BIT[Reason.SURFACE]), np.uint32(0))
                                  | np.where(by_wind, np.uint32(BIT[Reason.WIND]), np.uint32(0))
                                  | np.where(by_length, np.uint32(BIT[Reason.RUNWAY]), np.uint32(0)))

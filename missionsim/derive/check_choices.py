@@ -70,12 +70,12 @@ def _stops(ready: Prepared, day, year) -> tuple[int, int]:
     schedule, surface = ready.schedule, day.sky.surface
     leg = np.arange(len(schedule.trip))
     leave = hour_index(schedule.start_h + schedule.planned_slot)
-    arrive = hour_index(schedule.start_h + schedule.planned_slot + year.plan.nominal_block_h)
+    arrive = hour_index(schedule.start_h + schedule.planned_slot + year.plan.times.nominal_block_h)
     limits = surface.climate.thresholds
-    takeoff = limits(*year.plan.takeoff_minimum)
-    extra = len(surface.climate.names) - len(year.plan.landing.ceiling_ft)
-    landing = limits(np.append(year.plan.landing.ceiling_ft, np.full(extra, 1000.0)),
-                     np.append(year.plan.landing.visibility_sm, np.full(extra, 3.0)))
+    takeoff = limits(*year.plan.pilot.takeoff)
+    extra = len(surface.climate.names) - len(year.plan.pilot.landing.ceiling_ft)
+    landing = limits(np.append(year.plan.pilot.landing.ceiling_ft, np.full(extra, 1000.0)),
+                     np.append(year.plan.pilot.landing.visibility_sm, np.full(extra, 3.0)))
     good = ~surface.below(takeoff, schedule.from_place, leave) & ~surface.below(landing, schedule.to_place, arrive)
     put_off = (year.weather.reasons[leg, schedule.planned_slot] & SIGHT_BITS) != 0
     return len(leg), int((put_off & good).sum())

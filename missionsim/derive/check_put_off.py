@@ -94,11 +94,11 @@ def outbound_bits(ready: Prepared, replication: int) -> tuple[np.ndarray, np.nda
     day, flyer = weather_of(ready, replication), ready.flyers[0]
     plan, first = flyer.plan, ready.schedule.first_leg[:-1]
     cells, lane = plan.cells, plan.rows.lane
-    air = cells.air(day.air[plan.lane_set], lane)
+    air = cells.air(day.air[plan.rows.lane_set], lane)
     weather = leg_weather(plan, ready.sky.gates[0], ready.sky.fields[0], ready.schedule, day.sky, day.enroute, air)
     bits = weather.reasons[first].copy()
     turns, met = np.zeros(bits.shape, dtype=bool), np.zeros(bits.shape, dtype=bool)
-    if not plan.rules.instrument:
+    if not plan.pilot.rules.instrument:
         assert weather.visual_reasons is not None
         assert weather.ends is not None
         assert weather.met_below is not None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +35,13 @@ class Minima:
     visibility_sm: Array
     precision: NDArray[np.bool_]
     approach: NDArray[np.bool_]
+
+
+class VisualMinimum(NamedTuple):
+    """Least ceiling above ground and visibility of one kind of flying, the same everywhere."""
+
+    ceiling_ft: float
+    visibility_sm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,14 +105,13 @@ def _extra(crew: Crew, assumptions: Assumptions) -> tuple[float, float]:
     return max(crew.ceiling_addition_ft - relief_ft, 0.0), crew.visibility_addition_sm
 
 
-def takeoff_minimum(crew: Crew, assumptions: Assumptions) -> tuple[float, float]:
+def takeoff_minimum(crew: Crew, assumptions: Assumptions) -> VisualMinimum:
     """Return the least ceiling [ft] and visibility [sm] to depart: enough to come back for an instrument pilot."""
     if crew.instrument and crew.current:
         ceiling_ft, visibility_sm = assumptions["flight.instrument_departure_minimum"]
         relief_ft = assumptions["flight.autopilot_minima_relief_ft"] if crew.autopilot else 0.0
-        return max(ceiling_ft - relief_ft, 200.0), visibility_sm
-    ceiling_ft, visibility_sm = assumptions["flight.visual_landing_minimum"]
-    return ceiling_ft, visibility_sm
+        return VisualMinimum(max(ceiling_ft - relief_ft, 200.0), visibility_sm)
+    return VisualMinimum(*assumptions["flight.visual_landing_minimum"])
 
 
 def alternate_minimum(precision: NDArray[np.bool_], approach: NDArray[np.bool_], assumptions: Assumptions,

@@ -6,6 +6,7 @@ and descent as a quadratic in temperature deviation and a straight line in weigh
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -71,12 +72,18 @@ class FlightTable:
 
 @dataclass(frozen=True, slots=True)
 class FuelPolicy:
-    """Fuel beside the flight itself. Gallons, and the weight of one."""
+    """Fuel beside the flight itself. Gallons, and the weight of one.
+
+    `usable_gal`: what tanks hold. `price_h_per_gal`: hours that a gallon counts where plans are compared; 0 plans by
+    least time.
+    """
 
     taxi_gal: float
     approach_gal: float
     reserve_h: float
     lb_per_gal: float
+    usable_gal: float = math.inf
+    price_h_per_gal: float = 0.0
 
 
 def build_table(performance: FlightPerformance, rows: FlightRows, fuel: FuelPolicy, max_takeoff_lb: float,

@@ -210,7 +210,7 @@ def _curve(comparison: Comparison, number: int) -> tuple[Array, Array]:
     empty_lb = empty_weight_lb(profile, comparison.study.assumptions)
     limit_lb = profile.weights.max_zero_fuel_lb or profile.max_takeoff_lb
     load_lb = np.linspace(min(limit_lb, profile.max_takeoff_lb) - empty_lb, 0.0, 121)
-    fuel_gal = np.minimum(plan.aircraft.max_fuel_gal(empty_lb + load_lb), plan.usable_gal)
+    fuel_gal = np.minimum(plan.aircraft.max_fuel_gal(empty_lb + load_lb), plan.fuel.usable_gal)
     flight = plan.coarse
     for_flight_gal = fuel_gal - plan.fuel.taxi_gal - plan.fuel.approach_gal - plan.fuel.reserve_h * flight.fuel_flow_gph
     nm = (for_flight_gal - flight.overhead_gal) / flight.fuel_flow_gph * flight.tas_kt

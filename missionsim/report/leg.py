@@ -35,7 +35,7 @@ def leg_json(plan: LegPlan) -> dict[str, Any]:
         "reasons": [{"reason": str(w.reason), "margin": None if w.margin is None else _number(w.margin, 2),
                      "unit": w.unit, "text": w.text} for w in why],
         "flights": [_flight(plan, k) for k in plan.order],
-        "aircraft": plan.setting.profile.name, "rules": "instrument" if plan.plan.rules.instrument else "visual",
+        "aircraft": plan.setting.profile.name, "rules": "instrument" if plan.plan.pilot.rules.instrument else "visual",
         "date": plan.request.when_local.isoformat(timespec="minutes"), "people_lb": plan.people_lb[0].tolist(),
         "bags_lb": _number(plan.bags_lb, 1), "zero_fuel_weight_lb": _number(float(plan.loads.zero_fuel_lb[0]), 1),
         "block_h": _number(block_h(plan), 4) if plan.go else None, "notes": list(notes(plan)),
@@ -45,7 +45,7 @@ def leg_json(plan: LegPlan) -> dict[str, Any]:
 def block_h(plan: LegPlan) -> float:
     """Return hours from first movement to last stop, fuel stops counted. [h]"""
     order = list(plan.order)
-    ground_h = len(order) * plan.plan.taxi_h + (len(order) - 1) * plan.plan.ground_h
+    ground_h = len(order) * plan.plan.times.taxi_h + (len(order) - 1) * plan.plan.times.ground_h
     return float(plan.rows.flight_h[order].sum()) + ground_h
 
 
@@ -74,7 +74,7 @@ def _flight(plan: LegPlan, k: int) -> dict[str, Any]:
         **_field_numbers(rows.takeoff, here, "takeoff", k), **_field_numbers(rows.landing, there, "landing", k),
         "density_altitude_ft": _density_ft(rows.takeoff, k),
         "landing_density_altitude_ft": _density_ft(rows.landing, k),
-        "distance_nm": _number(float(candidate.distance_nm[rows.row[k]]), 3),
+        "distance_nm": _number(float(candidate.table.rows.distance_nm[rows.row[k]]), 3),
         "fuel_flow_gph": planned(float(exact.table.coefficient["fuel_flow_gph"][0][k, level]), 3),
         "headwind_kt": planned(float(exact.plans.headwind_kt[k, 0]), 2),
         "reserve_gal": planned(float(exact.reserve_gal[k]), 3), "taxi_gal": _number(candidate.fuel.taxi_gal, 3),
@@ -107,7 +107,7 @@ def _levels(plan: LegPlan, k: int) -> list[dict[str, Any]]:
             continue
         rate = float(each.parts.climb_rate_fpm[k, i])
         block = _blocked(plan, k, i, bool(each.flown.possible[k, i]), rate)
-        time_h = float(each.flown.flight_h[k, i]) + plan.plan.approach_h
+        time_h = float(each.flown.flight_h[k, i]) + plan.plan.times.approach_h
         out.append({
             "level_ft": level_ft, "headwind_kt": _number(float(plan.air.headwind_kt[k, 0, i]), 1),
             "crosswind_kt": _number(float(plan.air.crosswind_kt[k, 0, i]), 1),
@@ -131,7 +131,7 @@ def _blocked(plan: LegPlan, k: int, i: int, possible: bool, rate_fpm: float) -> 
     if not limits.clears_terrain[row, i]:
         return f"terrain: below {lowest_ft:,.0f} ft"
     if not limits.oxygen[row, i]:
-        return "oxygen: passengers on board" if plan.plan.rules.oxygen else "oxygen: none on board"
+        return "oxygen: passengers on board" if plan.plan.pilot.rules.oxygen else "oxygen: none on board"
     if not plan.rows.exact.table.usable[k, i]:
         return "climb: not reached, or not in the flight manual's table"
     if rate_fpm < least:
@@ -151,7 +151,7 @@ def notes(plan: LegPlan) -> tuple[str, ...]:
         if route.via:
             out.append(f"{here.ident} to {there.ident}: the way bends round high ground, {route.distance_nm:,.0f} nm "
                        f"instead of {route.direct_distance_nm:,.0f}")
-        if plan.draft.maker.visual(*_ends_and_way(plan, k)) and candidate.rules.instrument:
+        if plan.draft.maker.visual(*_ends_and_way(plan, k)) and candidate.pilot.rules.instrument:
             out.append(f"{here.ident} to {there.ident}: flown under visual rules, by day, over the mountains: the way "
                        "at the instrument minimum is longer or above the levels this aircraft uses. It wants "
                        "cloud bases 2,000 ft above the pass and ridge winds in limits")
@@ -172,7 +172,7 @@ def leg_headline(plan: LegPlan) -> list[str]:
     """Return the answer in a few lines: what, whether, why not."""
     chain = " - ".join([plan.from_airport.ident, *(_places(plan, k)[1].ident for k in plan.order)])
     people = plan.people_lb.shape[1]
-    rules = "instrument" if plan.plan.rules.instrument else "visual"
+    rules = "instrument" if plan.plan.pilot.rules.instrument else "visual"
     load = f"{people} on board ({plan.people_lb.sum():,.0f} lb), bags and gear {plan.bags_lb:,.0f} lb"
     lines = [f"{plan.setting.profile.name}: {chain}, {plan.distance_nm:,.0f} nm, course {plan.course_deg:03.0f} true",
              f"{plan.request.when_local:%Y-%m-%d %H:%M} local, {rules} rules, {load}"]
@@ -226,7 +226,7 @@ def _fuel_sheet(plan: LegPlan, title: str, flight: dict[str, Any]) -> Sheet:
                                                            flight["alternate_gal"]),
              (f"reserve, {fuel.reserve_h * 60:.0f} min at {flight['fuel_flow_gph']:.1f} gal/h", flight["reserve_gal"]),
              ("required at start", flight["fuel_required_gal"])]
-    below = (f"{plan.plan.usable_gal:.0f} gal usable; the load leaves room for "
+    below = (f"{plan.plan.fuel.usable_gal:.0f} gal usable; the load leaves room for "
              f"{max(float(np.min(plan.rows.allowed_gal)), 0.0):.1f} gal",)
     rows = tuple((name, f"{gal:.1f}") for name, gal in lines if gal or not name.startswith("alternate"))
     return Sheet(f"{title}: fuel", ("", "gal"), rows, below)
@@ -260,7 +260,7 @@ def _runway_sheet(plan: LegPlan, title: str, flight: dict[str, Any], k: int) -> 
                      _text(flight[f"{what}_temperature_c"]), _text(density, 0), _text(need, 0), _text(have, 0), spare,
                      "NO" if stuck else "yes"))
     headings = ("", "runway", "temp. °C", "density alt. ft", "needed ft", "there ft", "spare ft", "does it do")
-    margin = plan.plan.rules.runway_margin
+    margin = plan.plan.pilot.rules.runway_margin
     below = (f"needed: distance over 50 ft x surface x the pilot's margin of {margin:g}; slope unknown",)
     return Sheet(f"{title}: runways", headings, tuple(rows), below)
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from missionsim.base.axes import APART, axis, fields_along, joined, take
-from missionsim.decide.candidate_plan import CandidatePlan, FieldRows, RowIndex
+from missionsim.decide.candidate_plan import CandidatePlan, FieldRows, PlanTimes, RowIndex, RunwayRows
 from missionsim.decide.leg_weather import FieldLimits
 from missionsim.decide.minima import Ahead, GatePlan
 from missionsim.flight.batch import LevelLimits
@@ -18,8 +18,8 @@ from missionsim.money.other_ways import TripTerms
 from missionsim.study.prepare.network import LaneSet
 from missionsim.year.schedule import Decisions, Schedule
 
-CUT = (CandidatePlan, FieldRows, RowIndex, FieldLimits, Ahead, GatePlan, LevelLimits, FlightRows, FlightTable,
-       TripTerms, LaneSet, Decisions, Schedule)
+CUT = (CandidatePlan, FieldRows, RowIndex, RunwayRows, PlanTimes, FieldLimits, Ahead, GatePlan, LevelLimits, FlightRows,
+       FlightTable, TripTerms, LaneSet, Decisions, Schedule)
 
 
 @pytest.mark.parametrize("kind", CUT)

@@ -40,7 +40,7 @@ def made(tmp_path_factory):
 
 def air_of(prepared, number=0):
     plan, day = prepared.flyers[number].plan, weather_of(prepared, 0)
-    return plan, plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
+    return plan, plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)
 
 
 def test_flight_plans_in_a_batch(benchmark, made):

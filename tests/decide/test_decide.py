@@ -16,16 +16,20 @@ from missionsim.decide.candidate_plan import (
     AirCells,
     CandidatePlan,
     Directions,
+    Equipment,
     FieldRows,
     Loads,
     OptionIndex,
+    PilotLimits,
+    PlanTimes,
     RowIndex,
+    RunwayRows,
 )
 from missionsim.decide.decide import decide
 from missionsim.decide.flight_records import flight_columns, shop_columns, trip_columns
 from missionsim.decide.surface_weather import FixedSky, LegWeather
 from missionsim.flight.batch import AirOnRoutes, LevelLimits
-from missionsim.flight.minima import Minima
+from missionsim.flight.minima import Minima, VisualMinimum
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightRows, FuelPolicy, build_table
@@ -38,7 +42,7 @@ from missionsim.year.simulate import simulate_year
 HOME, THERE = 0, 1
 FIELD_FT, LEVELS_FT = 2000.0, np.array([5000.0, 8000.0])
 MILES = 240.0
-FUEL = FuelPolicy(taxi_gal=1.0, approach_gal=0.5, reserve_h=1.0, lb_per_gal=6.0)
+FUEL = FuelPolicy(taxi_gal=1.0, approach_gal=0.5, reserve_h=1.0, lb_per_gal=6.0, usable_gal=60.0)
 TAXI_H, APPROACH_H, FLIGHT_PER_DAY_H = 0.25, 0.1, 7.0
 TRIPS = schedule_of([(100.0, HOME, THERE), (105.0, THERE, HOME)], [(300.0, HOME, THERE), (305.0, THERE, HOME)])
 
@@ -100,6 +104,10 @@ def no_fields(count=1):
                      np.zeros((0, count), dtype=bool), np.zeros(0))
 
 
+def taking_off(fields):
+    return RunwayRows(fields, no_fields(), np.zeros(0, dtype=np.int64), 200.0, 12.0)
+
+
 def plan(miles=MILES, trips=TRIPS, zero_fuel_lb=2200.0, **changes):
     n = len(trips.trip)
     each = np.arange(n)
@@ -108,18 +116,16 @@ def plan(miles=MILES, trips=TRIPS, zero_fuel_lb=2200.0, **changes):
                                       np.full(n, zero_fuel_lb)), FUEL, 2700.0)
     every = np.ones((n, 2), dtype=bool)
     made = CandidatePlan(
-        name="plain", aircraft=Plain(), assumptions=packaged_assumptions(), rules=RULES, limits=LIMITS, fuel=FUEL,
+        name="plain", aircraft=Plain(), assumptions=packaged_assumptions(),
+        pilot=PilotLimits(RULES, LIMITS, Minima(np.zeros(2), np.zeros(2), every[0], every[0]),
+                          VisualMinimum(500.0, 1.0)),
+        equipment=Equipment(False, False, False), fuel=FUEL, coarse=CoarseFlight(120.0, 10.0, 0.1, 1.0),
         table=table, level_limits=LevelLimits(every, every, np.full(n, 200.0, dtype=np.float32)),
         rows=RowIndex(each, each, trips.trip, each, trips.from_place, trips.to_place, np.zeros(n), np.full(n, 9.0),
                       trips.people[trips.trip], np.zeros(n, dtype=np.int64)),
         cells=AirCells.of(each, trips), options=OptionIndex(np.arange(n + 1), each, each[:, None], every[:, 0]),
-        lane_set=0,
-        takeoff_rows=no_fields(), landing_rows=no_fields(), high_rows=np.zeros(0, dtype=np.int64),
-        least_gradient_ft_per_nm=200.0, static_reasons=np.zeros(n, np.uint32), usable_gal=60.0, crosswind_limit_kt=12.0,
-        coarse=CoarseFlight(120.0, 10.0, 0.1, 1.0), ground_h=0.75, taxi_h=TAXI_H, approach_h=APPROACH_H,
-        landing=Minima(np.zeros(2), np.zeros(2), every[0], every[0]), takeoff_minimum=(500.0, 1.0),
-        distance_nm=np.full(n, miles), fuel_price_h_per_gal=0.0, nominal_flight_h=np.full(n, 2.0),
-        nominal_block_h=np.full(n, 2.25), ice_approved=False, crosses_thin_ice=False, weather_on_board=False)
+        runways=taking_off(no_fields()),
+        times=PlanTimes(0.75, TAXI_H, APPROACH_H, np.full(n, 2.0), np.full(n, 2.25)))
     return replace(made, **changes)
 
 
@@ -198,7 +204,7 @@ def test_a_tight_runway_is_open_into_the_wind_and_shut_in_calm():
     ends = Directions.of(np.tile([0.0, 180.0], (4, 1)))
     tight = FieldRows(row, TRIPS.from_place, ends, np.full((4, 2), 2800.0), np.ones((4, 2)),
                       np.ones((4, 2), dtype=bool), np.full(4, 2800.0))
-    of = plan(takeoff_rows=tight)
+    of = plan(runways=taking_off(tight))
     for wind_kt, shut in ((0.0, True), (10.0, False)):
         sky = FixedSky(np.full(2, FIELD_FT), wind_from_deg=180.0, wind_kt=wind_kt)
         decisions, _ = decided(of, sky=sky)
@@ -216,7 +222,7 @@ def test_the_quick_look_at_runways_never_differs_from_the_thorough_one(rng):
                           np.ones((4, 2), dtype=bool), length[:, 0])
         wind = {"wind_from_deg": float(rng.uniform(0, 360)), "wind_kt": float(rng.uniform(0, 16))}
         sky = FixedSky(np.full(2, FIELD_FT), **wind)
-        fast, slow = (decided(plan(takeoff_rows=fields), sky=sky)[0].reasons
+        fast, slow = (decided(plan(runways=taking_off(fields)), sky=sky)[0].reasons
                       for fields in (quick, replace(quick, both_ways_ft=np.zeros(4))))
         np.testing.assert_array_equal(fast, slow)
 
@@ -237,8 +243,7 @@ def test_a_stop_is_chosen_only_where_the_direct_flight_is_not_possible_or_not_co
     both = replace(single, table=table, rows=rows, cells=AirCells.of(rows.leg, trips),
                    options=OptionIndex(np.array([0, 1, 3]), np.zeros(2, dtype=int), np.array([[0, 1]]),
                                        np.zeros(2, dtype=bool)),
-                   level_limits=LevelLimits(every, every, np.full(3, 200.0, dtype=np.float32)),
-                   static_reasons=np.zeros(3, np.uint32))
+                   level_limits=LevelLimits(every, every, np.full(3, 200.0, dtype=np.float32)))
 
     def option(of):
         air = of.cells.air(still(trips), of.rows.lane)
@@ -251,13 +256,13 @@ def test_a_stop_is_chosen_only_where_the_direct_flight_is_not_possible_or_not_co
     stop_h = 2 * (CLIMB_H + DESCENT_H + APPROACH_H) + (MILES - 2 * (90.0 * CLIMB_H + 130.0 * DESCENT_H)) / 120.0
     assert tired.flight_h[0, 3] == pytest.approx(stop_h, rel=1e-6)
     assert tired.block_h[0, 3] == pytest.approx(stop_h + 2 * TAXI_H + 0.75, rel=1e-6)
-    assert option(replace(both, usable_gal=25.0)).option[0, 3] == 1
+    assert option(replace(both, fuel=replace(FUEL, usable_gal=25.0))).option[0, 3] == 1
 
 
 def test_the_climb_gradient_counts_only_where_rows_say_so():
-    weak = replace(plan(), least_gradient_ft_per_nm=500.0)
+    weak = replace(plan(), runways=replace(plan().runways, least_gradient_ft_per_nm=500.0))
     assert not (decided(weak)[0].reasons & BIT[Reason.CLIMB]).any()
-    counted = decided(replace(weak, high_rows=np.arange(2)))[0].reasons
+    counted = decided(replace(weak, runways=replace(weak.runways, climb=np.arange(2))))[0].reasons
     inside = np.arange(SLOTS) <= TRIPS.last_slot[0]
     assert ((counted[:2, inside] & BIT[Reason.CLIMB]) != 0).all()
     assert not (counted[2:] & BIT[Reason.CLIMB]).any()
@@ -275,8 +280,7 @@ def test_a_way_flown_visually_waits_for_weather_and_the_other_way_goes():
                     np.full(2, 2), np.arange(2))
     both = replace(single, table=table, rows=rows, cells=AirCells.of(rows.leg, trips),
                    options=OptionIndex(np.arange(3), none, np.array([[0, 1]]), np.array([True, False])),
-                   level_limits=LevelLimits(every, every, np.full(2, 200.0, dtype=np.float32)),
-                   static_reasons=np.zeros(2, np.uint32))
+                   level_limits=LevelLimits(every, every, np.full(2, 200.0, dtype=np.float32)))
     fair = LegWeather.fair(trips)
     low = np.zeros_like(fair.reasons)
     low[0, 1] = BIT[Reason.CEILING]

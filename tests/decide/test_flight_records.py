@@ -22,10 +22,12 @@ TRIPS = schedule_of([(100.0, HOME, THERE), (106.0, THERE, HOME)])
 
 def plan():
     return SimpleNamespace(
-        options=SimpleNamespace(first_row=np.array([0, 2, 3])), approach_h=0.1, taxi_h=0.25, ground_h=0.75, fuel=FUEL,
+        options=SimpleNamespace(first_row=np.array([0, 2, 3])), fuel=FUEL,
+        times=SimpleNamespace(approach_h=0.1, taxi_h=0.25, ground_h=0.75),
         rows=SimpleNamespace(from_place=np.array([HOME, STOP, THERE]), to_place=np.array([STOP, THERE, HOME]),
                              people=np.full(3, 2)),
-        distance_nm=np.array([150.0, 120.0, 260.0]), coarse=CoarseFlight(150.0, 10.0, 0.1, 2.0))
+        table=SimpleNamespace(rows=SimpleNamespace(distance_nm=np.array([150.0, 120.0, 260.0]))),
+        coarse=CoarseFlight(150.0, 10.0, 0.1, 2.0))
 
 
 def rows(detour=0.0):

@@ -21,7 +21,7 @@ A = packaged_assumptions()
     (20.0, 28.0, False), (20.0, 28.1, True)])       # 28 kt in all and a little more
 def test_gusts_close_an_hour_by_their_spread_and_by_their_strength(mean_kt, gust_kt, closed):
     rules = SimpleNamespace(max_wind_kt=28.0, max_gust_spread_kt=12.0)
-    plan = SimpleNamespace(rules=rules, crosswind_limit_kt=12.0)
+    plan = SimpleNamespace(pilot=SimpleNamespace(rules=rules), runways=SimpleNamespace(crosswind_limit_kt=12.0))
     ends = Directions.of(np.array([[360.0]]))
     one = np.zeros((1, 1), dtype=np.int64)
     # From the north along the only runway: nothing across it.
@@ -39,7 +39,7 @@ def test_gusts_close_an_hour_by_their_spread_and_by_their_strength(mean_kt, gust
     (0.0, 2000.0, 5000.0, False)])      # as far as the level, 3,000 ft, not as far as the top
 def test_a_layer_counts_from_the_field_or_its_base_to_the_level(field_ft, base_ft, level_ft, thick):
     # 15 degrees colder than standard: freezing from the ground on, too cold to ice above 10,101 ft.
-    plan = SimpleNamespace(assumptions=A, crosses_thin_ice=True)
+    plan = SimpleNamespace(assumptions=A, equipment=SimpleNamespace(crosses_thin_ice=True))
     found = _thick_layer(plan, np.array([base_ft]), np.array([9000.0]), np.array([[level_ft]]), np.array([-15.0]),
                          np.array([field_ft]))
     assert bool(found[0, 0]) is thick
@@ -49,8 +49,8 @@ def test_a_layer_counts_from_the_field_or_its_base_to_the_level(field_ft, base_f
 def test_a_line_of_storms_or_storms_at_either_end_mean_waiting(line, ends, stops):
     enroute = SimpleNamespace(line_share=np.array([[line]]), end_coverage=np.array([[ends]]),
                               mean_coverage=np.zeros((1, 1)))
-    bits, detour = storm_bits(SimpleNamespace(assumptions=A, weather_on_board=True), enroute, np.zeros(1, dtype=int),
-                              SimpleNamespace(slots=3))
+    plan = SimpleNamespace(assumptions=A, equipment=SimpleNamespace(weather_on_board=True))
+    bits, detour = storm_bits(plan, enroute, np.zeros(1, dtype=int), SimpleNamespace(slots=3))
     assert bool(bits[0, 0] & BIT[Reason.THUNDERSTORM]) is stops
     assert detour.tolist() == [[0.0, 0.0, 0.0]]
 

@@ -101,7 +101,7 @@ class _Ends:
 def _ends(prepared: Prepared, number: int) -> _Ends:
     schedule, plan, gates = prepared.schedule, prepared.flyers[number].plan, prepared.sky.gates[number]
     leave_h = schedule.start_h + schedule.planned_slot
-    hour = np.stack([leave_h, leave_h + plan.nominal_block_h])
+    hour = np.stack([leave_h, leave_h + plan.times.nominal_block_h])
     hour = np.clip(hour_index(hour), 0, HOURS - 1)
     place = np.stack([schedule.from_place, schedule.to_place])
     limit = np.stack([at_hours(thresholds, prepared.sky.climate, place[end], hour[end])

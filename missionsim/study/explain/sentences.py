@@ -99,7 +99,7 @@ def _ceiling(stopped: StoppedTrip) -> str:
     start, goal = stopped.ends()
     from_place, to_place = int(schedule.from_place[stopped.leg]), int(schedule.to_place[stopped.leg])
     if bool(surface.below(gates.takeoff, from_place, leave)):
-        wanted = _minimum(*stopped.year.plan.takeoff_minimum)
+        wanted = _minimum(*stopped.year.plan.pilot.takeoff)
         return f"{_weather(stopped, from_place, leave, start)}; {wanted} wanted to depart"
     chance = float(surface.chance_below(gates.landing, to_place, arrive, leave - LOOK_BEFORE_H))
     risk = gates.risk_destination if gates.instrument else gates.risk_visual
@@ -152,11 +152,11 @@ def _wind(stopped: StoppedTrip) -> str:
         air = sky.surface.air_at(int(place[stopped.leg]), i)
         gust_kt, mean_kt = float(air.gust_kt[0]), float(air.mean_kt[0])
         where = f"at {airport.ident} at {stopped.clock(start_of_hour_h(i), airport)}"
-        if gust_kt > plan.rules.max_wind_kt:
-            return f"wind to {gust_kt:.0f} kt {where}, {plan.rules.max_wind_kt:.0f} accepted"
-        if gust_kt - mean_kt > plan.rules.max_gust_spread_kt:
+        if gust_kt > plan.pilot.rules.max_wind_kt:
+            return f"wind to {gust_kt:.0f} kt {where}, {plan.pilot.rules.max_wind_kt:.0f} accepted"
+        if gust_kt - mean_kt > plan.pilot.rules.max_gust_spread_kt:
             return f"gusts {gust_kt - mean_kt:.0f} kt above the mean wind {where}, " \
-                   f"{plan.rules.max_gust_spread_kt:.0f} accepted"
+                   f"{plan.pilot.rules.max_gust_spread_kt:.0f} accepted"
     return _judged(stopped, Reason.WIND)
 
 
@@ -171,7 +171,7 @@ def _turbulence(stopped: StoppedTrip) -> str:
 
 
 def _duty(stopped: StoppedTrip) -> str:
-    limits = stopped.year.plan.limits
+    limits = stopped.year.plan.pilot.limits
     return f"the pilot's day would be longer than {limits.max_duty_h:g} h, or than " \
            f"{limits.max_flight_per_day_h:g} h of flight"
 

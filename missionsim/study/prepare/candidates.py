@@ -14,7 +14,16 @@ from missionsim.aircraft.loading import fuel_lb_per_gal
 from missionsim.aircraft.profile import Profile
 from missionsim.aircraft.runway import crosswind_limit_kt
 from missionsim.base.assumptions import Assumptions
-from missionsim.decide.candidate_plan import AirCells, CandidatePlan, OptionIndex, RowIndex
+from missionsim.decide.candidate_plan import (
+    AirCells,
+    CandidatePlan,
+    Equipment,
+    OptionIndex,
+    PilotLimits,
+    PlanTimes,
+    RowIndex,
+    RunwayRows,
+)
 from missionsim.flight.batch import LevelLimits
 from missionsim.flight.minima import landing_minima, takeoff_minimum
 from missionsim.flight.rules import Rules, oxygen_allows, passengers_allow
@@ -95,7 +104,7 @@ def draft_candidate(name: str, profile: Profile, settings: Settings, places: Pla
     if step_ft not in makers:
         makers[step_ft] = make_lanes(step_ft)
     coarse = equipped.coarse(min(8000.0, step_ft) if profile.engine.aspiration == "normal" else min(14000.0, step_ft))
-    fuel = _fuel_policy(equipped, rules, a)
+    fuel = _fuel_policy(equipped, rules, settings)
     people_lb, bags_lb = nominal_people_lb(settings.table, settings.pilot, a)
     loads = equipped.loads(people_lb, bags_lb)
     draft = Draft(name, equipped, rules, fuel, coarse, makers[step_ft], loads.zero_fuel_lb)
@@ -116,11 +125,14 @@ def lane_ceiling_ft(highest_ft: float) -> float:
     return max((s for s in CEILING_STEPS_FT if s <= highest_ft + 250.0), default=highest_ft)
 
 
-def _fuel_policy(equipped: Equipped, rules: Rules, a: Assumptions) -> FuelPolicy:
+def _fuel_policy(equipped: Equipped, rules: Rules, settings: Settings) -> FuelPolicy:
+    a = settings.assumptions
     flow_gph = equipped.coarse(6000.0).fuel_flow_gph
     approach_h = a["flight.approach_min" if rules.instrument else "flight.pattern_min"] / 60.0
     return FuelPolicy(equipped.performance.taxi_fuel_gal, a["flight.approach_flow_share"] * flow_gph * approach_h,
-                      max(rules.reserve_day_min, rules.reserve_night_min) / 60.0, fuel_lb_per_gal(equipped.profile, a))
+                      max(rules.reserve_day_min, rules.reserve_night_min) / 60.0, fuel_lb_per_gal(equipped.profile, a),
+                      equipped.profile.usable_gal,
+                      settings.fuel_usd_per_gal / settings.cost_usd_per_h if settings.plan_by == "cost" else 0.0)
 
 
 def _stop_planner(draft: Draft, places: Places, a: Assumptions) -> StopPlanner:
@@ -169,7 +181,7 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
                      terrain: Terrain) -> CandidatePlan:
     """Table the flights of a candidate, once all lanes and places are known."""
     a, schedule, profile = settings.assumptions, settings.schedule, draft.equipped.profile
-    rows = _row_index(draft, schedule)
+    rows = _row_index(draft, schedule, lane_set)
     routes = [lanes.routes[lanes.route[lane]] for lane in rows.lane]
     routing = a["flight.routing_instrument" if draft.rules.instrument else "flight.routing_visual"]
     distance_nm = np.array([r.distance_nm for r in routes]) * routing
@@ -187,34 +199,26 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
     minima = landing_minima([p.approach for p in airports], [p.approach_ceiling_ft for p in airports],
                             [p.approach_visibility_sm for p in airports], elevation_ft,
                             terrain.mountainous(*_positions(places)), crew, a)
-    fuel_h = settings.fuel_usd_per_gal / settings.cost_usd_per_h if settings.plan_by == "cost" else 0.0
     return CandidatePlan(
-        name=draft.name, aircraft=draft.equipped, assumptions=a, rules=draft.rules,
-        limits=limits_for(draft.rules, a), fuel=draft.fuel, table=table,
+        name=draft.name, aircraft=draft.equipped, assumptions=a,
+        pilot=PilotLimits(draft.rules, limits_for(draft.rules, a), minima, takeoff_minimum(crew, a)),
+        equipment=Equipment(profile.panel.ice_protection == "approved", bool(a["icing.cross_thin_layers"]),
+                            profile.panel.weather_on_board),
+        fuel=draft.fuel, coarse=draft.coarse, table=table,
         level_limits=_level_limits(draft, flight_rows, table.still_air_h, _high_share(routes, a), rows.people, a),
         rows=rows,
         cells=AirCells.of(rows.leg, schedule),
-        options=_option_index(draft, len(schedule.trip)), lane_set=lane_set,
-        takeoff_rows=field_rows(worst, places, rows.from_place, table.nominal_takeoff_lb, a,
-                                draft.rules, landing=False),
-        landing_rows=field_rows(worst, places, rows.to_place, table.nominal_takeoff_lb, a,
-                                draft.rules, landing=True),
-        high_rows=high_rows(worst, elevation_ft[rows.from_place],
-                            flight_rows.mountainous | draft.rules.instrument, a),
-        least_gradient_ft_per_nm=a["flight.least_gradient_ft_per_nm"],
-        static_reasons=np.zeros(len(rows.lane), dtype=np.uint32), usable_gal=profile.usable_gal,
-        crosswind_limit_kt=crosswind_limit_kt(profile, a), coarse=draft.coarse,
-        ground_h=a["flight.fuel_stop_min"] / 60.0,
-        taxi_h=(a["flight.taxi_out_min"] + a["flight.taxi_in_min"]) / 60.0,
-        approach_h=a["flight.approach_min" if draft.rules.instrument else "flight.pattern_min"] / 60.0,
-        landing=minima, takeoff_minimum=takeoff_minimum(crew, a), distance_nm=distance_nm,
-        fuel_price_h_per_gal=fuel_h, **_nominal(draft, table.still_air_h, a),
-        ice_approved=profile.panel.ice_protection == "approved", crosses_thin_ice=bool(a["icing.cross_thin_layers"]),
-        weather_on_board=profile.panel.weather_on_board,
+        options=_option_index(draft, len(schedule.trip)),
+        runways=RunwayRows(
+            field_rows(worst, places, rows.from_place, table.nominal_takeoff_lb, a, draft.rules, landing=False),
+            field_rows(worst, places, rows.to_place, table.nominal_takeoff_lb, a, draft.rules, landing=True),
+            high_rows(worst, elevation_ft[rows.from_place], flight_rows.mountainous | draft.rules.instrument, a),
+            a["flight.least_gradient_ft_per_nm"], crosswind_limit_kt(profile, a)),
+        times=_times(draft, table.still_air_h, a),
     )
 
 
-def _row_index(draft: Draft, schedule: Schedule) -> RowIndex:
+def _row_index(draft: Draft, schedule: Schedule, lane_set: int) -> RowIndex:
     counts = np.array(draft.option_rows, dtype=np.int64)
     option = np.repeat(np.arange(len(counts)), counts)
     leg = np.array(draft.option_leg, dtype=np.int64)[option]
@@ -223,7 +227,7 @@ def _row_index(draft: Draft, schedule: Schedule) -> RowIndex:
     return RowIndex(option, leg, trip, np.array(draft.lane, dtype=np.int64),
                     np.array(draft.from_place, dtype=np.int64), np.array(draft.to_place, dtype=np.int64),
                     np.array(draft.offset_h), draft.rules.max_leg_h(people),
-                    people, np.array(draft.way, dtype=np.int64))
+                    people, np.array(draft.way, dtype=np.int64), lane_set)
 
 
 def _option_index(draft: Draft, legs: int) -> OptionIndex:
@@ -263,15 +267,17 @@ def _high_share(routes: Sequence[Route], a: Assumptions) -> Array:
                      for r in routes])
 
 
-def _nominal(draft: Draft, still_air_h: Array, a: Assumptions) -> dict[str, Array]:
-    """Return flight hours of each row in still air, and block hours of each leg's first itinerary, stops included."""
+def _times(draft: Draft, still_air_h: Array, a: Assumptions) -> PlanTimes:
     flight_h = np.nan_to_num(np.nanmin(np.where(np.isfinite(still_air_h), still_air_h, 99.0), axis=1))
     flight_h = np.where(flight_h > 90.0, 1.0, flight_h)
-    ground_h = (a["flight.fuel_stop_min"] + a["flight.taxi_out_min"] + a["flight.taxi_in_min"]) / 60.0
+    taxi_min, stop_min = a["flight.taxi_out_min"] + a["flight.taxi_in_min"], a["flight.fuel_stop_min"]
+    ground_h = (stop_min + a["flight.taxi_out_min"] + a["flight.taxi_in_min"]) / 60.0
     first = np.concatenate([[0], np.cumsum(draft.option_rows)])[:-1].astype(np.int64)
-    block_h = np.add.reduceat(flight_h + ground_h, first) - a["flight.fuel_stop_min"] / 60.0
+    block_h = np.add.reduceat(flight_h + ground_h, first) - stop_min / 60.0
     leg = np.array(draft.option_leg)
-    return {"nominal_flight_h": flight_h, "nominal_block_h": block_h[np.searchsorted(leg, np.unique(leg))]}
+    approach_min = a["flight.approach_min" if draft.rules.instrument else "flight.pattern_min"]
+    return PlanTimes(stop_min / 60.0, taxi_min / 60.0, approach_min / 60.0, flight_h,
+                     block_h[np.searchsorted(leg, np.unique(leg))])
 
 
 def _positions(places: Places) -> tuple[Array, Array]:

@@ -34,7 +34,7 @@ def _unknown_ways(prepared: Prepared) -> set[tuple[str, str]]:
     idents = [a.ident for a in prepared.places.airports]
     found: set[tuple[str, str]] = set()
     for flyer in prepared.flyers:
-        lanes, rows = prepared.lane_sets[flyer.plan.lane_set], flyer.plan.rows
+        lanes, rows = prepared.lane_sets[flyer.plan.rows.lane_set], flyer.plan.rows
         known = np.array([lanes.routes[r].known for r in lanes.route], dtype=bool)
         for row in np.flatnonzero(~known[rows.lane]).tolist():
             a, b = sorted((idents[rows.from_place[row]], idents[rows.to_place[row]]))

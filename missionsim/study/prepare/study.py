@@ -190,7 +190,7 @@ def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Plac
     pilot = study.pilot
     known_h = PilotExperience(float(pilot.total_h or 0), float(pilot.retractable_h or 0), study.type_h(candidate.name),
                               pilot.rating == "instrument", float(pilot.age or 0))
-    return Flyer(candidate, plan, HopTable(plan.coarse, places.airports, plan.approach_h),
+    return Flyer(candidate, plan, HopTable(plan.coarse, places.airports, plan.times.approach_h),
                  upkeep_rule(candidate.profile, cost, a), cost, known_h, listing, standby)
 
 

@@ -86,11 +86,12 @@ def _subset_plan(plan: CandidatePlan, schedule: Schedule, trips: Rows, legs: Row
     index = OptionIndex(np.concatenate([[0], np.cumsum(counts)]).astype(np.int64), new_leg,
                         _renumbered(options, chosen, len(plan.options.leg)), plan.options.visual[chosen])
     cut_rows = take(plan.rows, "row", row, option=option, leg=leg, trip=schedule.trip[leg])
-    high = _renumbered(plan.high_rows, row, len(plan.rows.leg))
-    return take(
-        take(plan, "leg", legs), "row", row, rows=cut_rows, cells=AirCells.of(leg, schedule), options=index,
-        takeoff_rows=_subset_fields(plan.takeoff_rows, row, len(plan.rows.leg)),
-        landing_rows=_subset_fields(plan.landing_rows, row, len(plan.rows.leg)), high_rows=np.sort(high[high >= 0]))
+    high = _renumbered(plan.runways.climb, row, len(plan.rows.leg))
+    runways = replace(plan.runways, takeoff=_subset_fields(plan.runways.takeoff, row, len(plan.rows.leg)),
+                      landing=_subset_fields(plan.runways.landing, row, len(plan.rows.leg)),
+                      climb=np.sort(high[high >= 0]))
+    return take(plan, "row", row, rows=cut_rows, cells=AirCells.of(leg, schedule), options=index, runways=runways,
+                times=take(take(plan.times, "leg", legs), "row", row))
 
 
 def _subset_fields(fields: FieldRows, row: Rows, size: int) -> FieldRows:
@@ -105,7 +106,7 @@ def _subset_lanes(lane_sets: Sequence[LaneSet], plans: Sequence[CandidatePlan],
     """Return the lane sets with the lanes still used, and the plans pointing at them."""
     out, cut = [], list(plans)
     for number, lanes in enumerate(lane_sets):
-        users = [i for i, plan in enumerate(plans) if plan.lane_set == number]
+        users = [i for i, plan in enumerate(plans) if plan.rows.lane_set == number]
         used = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(plans[i].rows.lane for i in users)]))
         for i in users:
             lane = np.searchsorted(used, plans[i].rows.lane)

@@ -122,9 +122,9 @@ def _asked_hours(climate: SurfaceClimate, airport_row: NDArray[np.int64], schedu
         rows = plan.rows
         first = hour_index(schedule.start_h[rows.leg] + rows.offset_h)
         last = first + schedule.last_slot[rows.leg]
-        whole_h = np.maximum(plan.nominal_flight_h, plan.nominal_block_h[rows.leg])
+        whole_h = np.maximum(plan.times.nominal_flight_h, plan.times.nominal_block_h[rows.leg])
         spans = ((rows.from_place, first - 1, last + 2),
-                 (rows.to_place, first + np.floor(0.5 * plan.nominal_flight_h).astype(np.int64) - 1,
+                 (rows.to_place, first + np.floor(0.5 * plan.times.nominal_flight_h).astype(np.int64) - 1,
                   last + np.ceil(2.0 * whole_h).astype(np.int64) + 2))
         for place, start, stop in spans:
             low, high = np.clip(start, 0, HOURS - 1), np.clip(stop, 1, HOURS)
@@ -222,7 +222,7 @@ def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: Surf
                 ) -> dict[str, Array]:
     route_minimum = (own(pilot, "visual_ceiling_ft", plan.assumptions), own(pilot, "visual_visibility_sm",
                                                                             plan.assumptions))
-    return thresholds_for(climate, plan.landing, plan.takeoff_minimum, route_minimum, len(places.airports), ridge)
+    return thresholds_for(climate, plan.pilot.landing, plan.pilot.takeoff, route_minimum, len(places.airports), ridge)
 
 
 def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, climate: SurfaceClimate, along: Along,
@@ -230,12 +230,12 @@ def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, 
     """Return what a candidate asks of forecasts: of arrival by the hour and half a day ahead, and along the way."""
     depart_h = schedule.start_h[:, None] + np.arange(schedule.slots)[None, :]
     leave, arrive = (np.clip(hour_index(h), LOOK_AHEAD_H, HOURS - 1)
-                     for h in (depart_h, depart_h + plan.nominal_block_h[:, None]))
+                     for h in (depart_h, depart_h + plan.times.nominal_block_h[:, None]))
     open_ = schedule.looked_at()
     ends = tuple(zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True))
-    visual = np.array([not plan.rules.instrument or draft.maker.visual(f, t, draft.maker.watched_way(f, t))
+    visual = np.array([not plan.pilot.rules.instrument or draft.maker.visual(f, t, draft.maker.watched_way(f, t))
                        for f, t in ends], dtype=bool)
-    night = lights.out(schedule, plan.nominal_block_h, visual | (not plan.rules.night))
+    night = lights.out(schedule, plan.times.nominal_block_h, visual | (not plan.pilot.rules.night))
     high = np.array([draft.maker.route_of(f, t, draft.maker.watched_way(f, t)).minimum_level_ft > HIGH_FT
                      for f, t in ends], dtype=bool)
     leg = np.arange(len(schedule.trip))
@@ -321,7 +321,7 @@ def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places
     risks = {name: own(pilot, f"chance_{name}_share", a) for name in ("missing", "both_below", "visual")}
     # By day a visual pilot can turn back, as an instrument pilot can go to an alternate.
     risk = np.where(looks.night, risks["visual"], a["flight.chance_with_way_out_share"])
-    if plan.rules.instrument:
+    if plan.pilot.rules.instrument:
         risk = np.full(leave.shape, risks["missing"])
     hop_h, hop_gal = _hops(plan, places, chosen)
 
@@ -333,17 +333,18 @@ def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places
         route_looks = route_looks.numbered(asked)
     return GatePlan(
         takeoff=limits["takeoff"], landing=limits["landing"], as_alternate=limits["as_alternate"],
-        instrument=plan.rules.instrument, visual_leg=looks.visual_leg, departure_i=leave, arrival_i=arrive,
+        instrument=plan.pilot.rules.instrument, visual_leg=looks.visual_leg, departure_i=leave, arrival_i=arrive,
         departure_at=latent.airport_row[from_place] * HOURS + leave,
         arrival_at=latent.airport_row[to_place] * HOURS + arrive, takeoff_limit=takeoff, landing_limit=landing,
         poor_limit=at_hours(limits["no_alternate"], climate, to_place, arrive),
         blocked_limit=ahead_limit(landing, looks.ahead.sd, risk),
-        no_approach=np.broadcast_to(~plan.landing.approach[schedule.to_place][:, None], leave.shape), open_=looks.open_,
+        no_approach=np.broadcast_to(~plan.pilot.landing.approach[schedule.to_place][:, None], leave.shape),
+        open_=looks.open_,
         ahead=by_row(looks.ahead), long_arrival=by_row(looks.long_arrival), long_departure=by_row(looks.long_departure),
         long_arrival_limit=ahead_limit(landing[planned], looks.long_arrival.sd, risk[planned]),
         long_departure_limit=takeoff[planned], alternates=chosen, alternate_i=np.rint(hop_h).astype(np.int64),
-        alternate_gal=hop_gal, way=way, route_looks=route_looks, landing_minima=plan.landing,
-        takeoff_minimum=plan.takeoff_minimum,
+        alternate_gal=hop_gal, way=way, route_looks=route_looks, landing_minima=plan.pilot.landing,
+        takeoff_minimum=plan.pilot.takeoff,
         risk_destination=risks["missing"], risk_both=risks["both_below"],
         risk_visual=a["flight.chance_with_way_out_share"], route_correlation=a["flight.route_correlation"])
 
@@ -375,8 +376,8 @@ def _field_limits(plan: CandidatePlan, draft: Draft, schedule: Schedule, places:
 
     leaving, landing = (Directions.of(_as_columns([known(int(p), lands) for p in column]))
                         for column, lands in ((schedule.from_place, False), (schedule.to_place, True)))
-    seen = looks.visual_leg[:, None] & plan.rules.instrument
-    return FieldLimits(leaving, landing, looks.night & (seen | (not plan.rules.night)))
+    seen = looks.visual_leg[:, None] & plan.pilot.rules.instrument
+    return FieldLimits(leaving, landing, looks.night & (seen | (not plan.pilot.rules.night)))
 
 
 def _as_columns(lists: list[Array]) -> Array:

@@ -92,17 +92,17 @@ def exact_rows(plan: CandidatePlan, places: Places, row: NDArray[np.int64], depa
     limits = LevelLimits(static.clears_terrain[row], static.oxygen[row], static.least_climb_fpm[row])
     exact = exact_plans(aircraft.performance, picked(plan.table.rows, row), air, limits, plan.fuel,
                         loads.zero_fuel_lb[trip], alternate_gal, aircraft.profile.max_takeoff_lb,
-                        plan.fuel_price_h_per_gal, blocked, blocked_reason, plan.table.least_descent_share,
+                        plan.fuel.price_h_per_gal, blocked, blocked_reason, plan.table.least_descent_share,
                         plan.table.level_spare_share)
-    flight_h = exact.plans.flight_h[:, 0].astype(float) + plan.approach_h
+    flight_h = exact.plans.flight_h[:, 0].astype(float) + plan.times.approach_h
     takeoff = field_check(plan, places, row, depart_h, exact.takeoff_lb, sky, landing=False)
     landing = field_check(plan, places, row, depart_h + exact.plans.flight_h[:, 0], exact.landing_lb, sky, landing=True)
     gradient = aircraft.departure_gradient_ft_per_nm(takeoff.pressure_altitude_ft, takeoff.temperature_c,
                                                      exact.takeoff_lb)
-    allowed_gal = np.minimum(aircraft.max_fuel_gal(loads.zero_fuel_lb[trip]), plan.usable_gal)
+    allowed_gal = np.minimum(aircraft.max_fuel_gal(loads.zero_fuel_lb[trip]), plan.fuel.usable_gal)
     balance = _balance(aircraft, loads.zero_fuel_lb[trip], loads.zero_fuel_moment_lb_in[trip], exact, plan)
     bits = exact.plans.reasons[:, 0] | takeoff.bits | landing.bits
-    bits |= _set(~(gradient >= plan.least_gradient_ft_per_nm) & gradient_counts(plan, row), Reason.CLIMB)
+    bits |= _set(~(gradient >= plan.runways.least_gradient_ft_per_nm) & gradient_counts(plan, row), Reason.CLIMB)
     bits |= _fuel_bits(plan, exact, allowed_gal, aircraft.max_landing_lb)
     bits |= _set(~loads.seats_ok[trip], Reason.SEATS) | _set(~loads.bags_ok[trip], Reason.PAYLOAD)
     bits |= _set((balance.margin_in < 0.0).any(axis=0), Reason.BALANCE)
@@ -111,7 +111,7 @@ def exact_rows(plan: CandidatePlan, places: Places, row: NDArray[np.int64], depa
 
 def gradient_counts(plan: CandidatePlan, row: NDArray[np.int64]) -> NDArray[np.bool_]:
     """Tell where the climb gradient after take-off is held against a least one: on instruments, or among mountains."""
-    return np.asarray(plan.table.rows.mountainous[row] | plan.rules.instrument)
+    return np.asarray(plan.table.rows.mountainous[row] | plan.pilot.rules.instrument)
 
 
 def field_check(plan: CandidatePlan, places: Places, row: NDArray[np.int64], time_h: Array, weight_lb: Array, sky: Sky,
@@ -126,9 +126,9 @@ def field_check(plan: CandidatePlan, places: Places, row: NDArray[np.int64], tim
     altitude_ft, temperature_c = (np.asarray(x, dtype=float) for x in sky.field_air(place, time_h))
     distance = aircraft.landing_ft if landing else aircraft.takeoff_ft
     needed_ft = distance(altitude_ft[:, None], temperature_c[:, None], weight_lb[:, None], head)
-    required_ft = needed_ft * ends.surface_factor * plan.rules.runway_margin
-    choice = choose_end(head, cross, ends.length_ft, required_ft, ends.accepted, plan.crosswind_limit_kt,
-                        plan.rules.max_tailwind_kt)
+    required_ft = needed_ft * ends.surface_factor * plan.pilot.rules.runway_margin
+    choice = choose_end(head, cross, ends.length_ft, required_ft, ends.accepted, plan.runways.crosswind_limit_kt,
+                        plan.pilot.rules.max_tailwind_kt)
     bits = (_set(choice.blocked_by_surface, Reason.SURFACE) | _set(choice.blocked_by_wind, Reason.WIND)
             | _set(choice.blocked_by_length, Reason.RUNWAY))
     used = choice.index[:, None]
@@ -139,7 +139,7 @@ def field_check(plan: CandidatePlan, places: Places, row: NDArray[np.int64], tim
 
 
 def _fuel_bits(plan: CandidatePlan, exact: ExactPlans, allowed_gal: Array, max_landing_lb: float) -> Bits:
-    short = exact.required_gal > plan.usable_gal
+    short = exact.required_gal > plan.fuel.usable_gal
     heavy = (exact.required_gal - plan.fuel.taxi_gal > allowed_gal) & ~short
     return _set(short, Reason.RANGE) | _set(heavy | (exact.landing_lb > max_landing_lb), Reason.PAYLOAD)
 
@@ -150,7 +150,7 @@ def _balance(aircraft: Equipped, zero_fuel_lb: Array, moment_lb_in: Array, exact
     lb_per_gal = plan.fuel.lb_per_gal
     fuel = [(exact.takeoff_lb - zero_fuel_lb) / lb_per_gal, (exact.landing_lb - zero_fuel_lb) / lb_per_gal,
             np.zeros(len(zero_fuel_lb))]
-    points = [weight_and_cg(aircraft.profile, zero_fuel_lb, moment_lb_in, np.clip(gal, 0.0, plan.usable_gal),
+    points = [weight_and_cg(aircraft.profile, zero_fuel_lb, moment_lb_in, np.clip(gal, 0.0, plan.fuel.usable_gal),
                             aircraft.assumptions) for gal in fuel]
     weight_lb, cg_in = (np.stack([p[k] for p in points]) for k in (0, 1))
     return Balance(weight_lb, cg_in, np.stack([inside(aircraft.profile, w, c)[1] for w, c in points]))

@@ -112,7 +112,7 @@ def _payload(judged: JudgedFlights, k: int) -> Iterator[Why]:
     found, profile, plan, trip = judged.found, judged.profile, judged.plan, judged.trip(k)
     dry_lb = float(judged.loads.zero_fuel_lb[trip])
     over_gal = float(found.exact.required_gal[k] - found.allowed_gal[k]) - plan.fuel.taxi_gal
-    start_over = over_gal * plan.fuel.lb_per_gal if found.allowed_gal[k] < plan.usable_gal else 0.0
+    start_over = over_gal * plan.fuel.lb_per_gal if found.allowed_gal[k] < plan.fuel.usable_gal else 0.0
     if start_over > 0.0:
         yield _why(Reason.PAYLOAD, start_over, "lb", f"over the take-off limit of "
                    f"{profile.max_takeoff_lb:,.0f} lb with the fuel required")
@@ -149,7 +149,7 @@ def cg_limits_in(profile: Profile, weight_lb: float) -> tuple[float, float]:
 
 
 def _range(judged: JudgedFlights, k: int) -> Iterator[Why]:
-    exact, usable_gal = judged.found.exact, judged.plan.usable_gal
+    exact, usable_gal = judged.found.exact, judged.plan.fuel.usable_gal
     short = float(exact.required_gal[k] - usable_gal)
     if short > 0.0:
         yield _why(Reason.RANGE, short, "gal", f"short of what tanks of {usable_gal:,.0f} gal hold, "
@@ -179,7 +179,7 @@ def _surface(judged: JudgedFlights, k: int) -> Iterator[Why]:
 
 
 def _wind(judged: JudgedFlights, k: int) -> Iterator[Why]:
-    rules, limit_kt = judged.plan.rules, judged.plan.crosswind_limit_kt
+    rules, limit_kt = judged.plan.pilot.rules, judged.plan.runways.crosswind_limit_kt
     for check, place, what in judged.ends(k):
         if not int(check.bits[k]) & BIT[Reason.WIND]:
             continue
@@ -194,7 +194,7 @@ def _wind(judged: JudgedFlights, k: int) -> Iterator[Why]:
 def _climb(judged: JudgedFlights, k: int) -> Iterator[Why]:
     candidate, rows = judged.plan, judged.found
     gradient = float(rows.gradient_ft_per_nm[k])
-    least = candidate.least_gradient_ft_per_nm
+    least = candidate.runways.least_gradient_ft_per_nm
     if not gradient >= least and gradient_counts(candidate, rows.row[k:k + 1])[0]:
         here = judged.airports(k)[0].ident
         if math.isfinite(gradient):
@@ -232,7 +232,7 @@ def _oxygen(judged: JudgedFlights, k: int) -> Iterator[Why]:
     levels_ft, clear = plan.table.rows.levels_ft[row], plan.level_limits.clears_terrain[row]
     with_people_ft = float(plan.assumptions["flight.passengers_level_ft"])
     sat_ft = with_people_ft if plan.rows.people[row] > 1 else math.inf
-    free_ft = min(math.inf if plan.rules.oxygen else plan.rules.oxygen_free_ft, sat_ft)
+    free_ft = min(math.inf if plan.pilot.rules.oxygen else plan.pilot.rules.oxygen_free_ft, sat_ft)
     limit = "with passengers and no pressurisation" if free_ft == sat_ft else "without oxygen on board"
     lowest_ft = float(np.nanmin(np.where(clear, levels_ft, np.nan)))
     yield _why(Reason.OXYGEN, lowest_ft - free_ft, "ft", f"above {free_ft:,.0f} ft, the limit {limit}; "

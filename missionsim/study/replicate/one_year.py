@@ -134,7 +134,7 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
     plan, row = plan_for(prepared, number, effects)
     if loads is None:
         loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, effects.extra_empty_lb)
-    air = plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
+    air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)
     weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], schedule, day.sky, day.enroute, air)
     decisions, rows = decide(plan, schedule, air, day.sky, weather, loads)
     if upkeep is None:
@@ -142,14 +142,14 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
     aircraft = Aircraft(upkeep, luck or day.luck, flyer.hops)
     if absent is None:
         absent = not_wanted(prepared, replication)
-    log = simulate_year(schedule, decisions, aircraft, plan.limits, replication, absent=absent)
-    return FlownYear(plan, day.air[plan.lane_set], weather, decisions, rows, log)
+    log = simulate_year(schedule, decisions, aircraft, plan.pilot.limits, replication, absent=absent)
+    return FlownYear(plan, day.air[plan.rows.lane_set], weather, decisions, rows, log)
 
 
 def again(prepared: Prepared, number: int, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:
     """Return a year simulated again with other upkeep; decisions and weather stay."""
     aircraft = Aircraft(upkeep, luck, prepared.flyers[number].hops)
-    log = simulate_year(prepared.schedule, year.decisions, aircraft, year.plan.limits, replication,
+    log = simulate_year(prepared.schedule, year.decisions, aircraft, year.plan.pilot.limits, replication,
                         absent=not_wanted(prepared, replication))
     return replace(year, log=log)
 
@@ -169,7 +169,7 @@ def drawn_plan(plan: CandidatePlan, factors: Factors) -> CandidatePlan:
     """Return the plan of a drawn aircraft of a class: factors on the tables, fields and tanks of the likely one."""
     table = with_factors(plan.table, factors.speed, factors.fuel_flow, factors.climb)
     return replace(plan, table=table, aircraft=cast("Equipped", plan.aircraft).as_drawn(factors),
-                   usable_gal=plan.usable_gal * factors.tank)
+                   fuel=replace(plan.fuel, usable_gal=plan.fuel.usable_gal * factors.tank))
 
 
 def fly_chunk(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,

@@ -157,7 +157,7 @@ def _with_empty_legs(prepared: Prepared, by_leg: NDArray[np.bool_], crew: int) -
         without = by_leg[plan.rows.leg]
         rows = replace(plan.rows, trip=np.where(without, plan.rows.trip + count, plan.rows.trip),
                        people=np.where(without, crew, plan.rows.people),
-                       comfort_h=np.where(without, plan.rules.max_leg_h_alone, plan.rows.comfort_h))
+                       comfort_h=np.where(without, plan.pilot.rules.max_leg_h_alone, plan.rows.comfort_h))
         return replace(plan, rows=rows)
 
     return replace(prepared, flyers=tuple(f.with_plans(lighter) for f in prepared.flyers))
@@ -275,17 +275,17 @@ def decide_together(shared: SharedTrips, number: int, effects: OneEffect) -> Sha
         plan, gate = plan_for(part, number, effects)
         people_lb, bags_lb = _loads_of(part, day.people_lb, plan)
         loads = plan.aircraft.loads(people_lb, bags_lb, effects.extra_empty_lb)
-        air = plan.cells.air(day.air[plan.lane_set], plan.rows.lane)
+        air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)
         weather = leg_weather(plan, part.sky.gates[gate], part.sky.fields[gate], part.schedule, day.sky,
                               day.enroute, air)
         found, found_rows = decide(plan, part.schedule, air, day.sky, weather, loads)
         decisions.append(found)
         rows.append(found_rows)
         plans.append(plan)
-    limits = tuple(plan.limits for part, plan in zip(shared.parts, plans, strict=True)
+    limits = tuple(plan.pilot.limits for part, plan in zip(shared.parts, plans, strict=True)
                    for _ in range(part.schedule.trips))
     return SharedDecisions(_joined_decisions(decisions, shared.schedule.slots), tuple(rows), tuple(plans), limits,
-                   np.concatenate([plan.nominal_block_h for plan in plans]))
+                   np.concatenate([plan.times.nominal_block_h for plan in plans]))
 
 
 def _loads_of(part: Prepared, people_lb: Array, plan: CandidatePlan) -> tuple[Array, Array]:

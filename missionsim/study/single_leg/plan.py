@@ -287,9 +287,9 @@ def _alternates(plan: CandidatePlan, places: Places, row: NDArray[np.int64], nea
     """
     names, gallons = [], np.zeros(len(row))
     for k, place in enumerate(plan.rows.to_place[row].tolist()):
-        good = [p for p in near.get(place, []) if plan.landing.approach[p]]
-        if plan.landing.approach[place] or not plan.rules.instrument or not good:
-            names.append("" if plan.landing.approach[place] or not plan.rules.instrument else "none near")
+        good = [p for p in near.get(place, []) if plan.pilot.landing.approach[p]]
+        if plan.pilot.landing.approach[place] or not plan.pilot.rules.instrument or not good:
+            names.append("" if plan.pilot.landing.approach[place] or not plan.pilot.rules.instrument else "none near")
             continue
         here = places.airports[place]
         nm = np.array([float(haversine_nm(here.latitude_deg, here.longitude_deg, places.airports[p].latitude_deg,
@@ -323,7 +323,8 @@ def _chosen(plan: CandidatePlan, found: ExactRows) -> tuple[int, ...]:
 
 
 def _block_h(plan: CandidatePlan, found: ExactRows, order: Sequence[int]) -> float:
-    return float(found.flight_h[list(order)].sum()) + len(order) * plan.taxi_h + (len(order) - 1) * plan.ground_h
+    flight_h, times = float(found.flight_h[list(order)].sum()), plan.times
+    return flight_h + len(order) * times.taxi_h + (len(order) - 1) * times.ground_h
 
 
 def _dark_h(ends: Sequence[Airport], depart_h: float, block_h: float, year: int) -> float | None:

@@ -51,7 +51,7 @@ def cases() -> Cases:
 def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Generator) -> tuple[np.ndarray, ...]:
     plan, schedule = prepared.flyers[number].plan, prepared.schedule
     loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb)
-    lane, every = plan.rows.lane, day.air[plan.lane_set]
+    lane, every = plan.rows.lane, day.air[plan.rows.lane_set]
     air = plan.cells.air(every, lane)
     gates, fields = prepared.sky.gates[number], prepared.sky.fields[number]
     weather = leg_weather(plan, gates, fields, schedule, day.sky, day.enroute, air)

@@ -183,7 +183,7 @@ def test_a_charter_pilot_keeps_the_limits_of_the_rules(hire):
     pilot = hire.group.persons[1].pilot
     assert (pilot.max_flight_h_per_day, pilot.max_duty_h) == (8.0, 14.0)
     assert hire.group.persons[1].changes == {"flight.oxygen_free_ft": 10_000}
-    limits = {flyer.plan.limits.max_flight_per_day_h for flyer in hire.group.alike[1].prepared.flyers}
+    limits = {flyer.plan.pilot.limits.max_flight_per_day_h for flyer in hire.group.alike[1].prepared.flyers}
     assert limits == {8.0}
 
 
