@@ -4,7 +4,7 @@ import itertools
 
 import numpy as np
 import pytest
-from aircraft_cases import NAMES, demo, profile
+from aircraft_cases import NAMES, demo, profile, whole
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -146,7 +146,7 @@ def test_too_heavy_is_not_inside_but_keeps_its_balance_margin():
 def test_demo_aircraft_balance_with_ordinary_loads(name):
     """Pilot alone with full tanks, a couple, a family: all inside, as any aircraft must be (common practice)."""
     people = np.array([[195.0, 0, 0, 0], [195.0, 165.0, 0, 0], [195.0, 165.0, 120.0, 90.0]])
-    a = arrange(demo(name), people, [30.0, 60.0, 80.0], A)
+    a = arrange(whole(name), people, [30.0, 60.0, 80.0], A)
     assert a.balance_checked
     assert a.balance_ok.all()
     assert a.seats_ok.all()

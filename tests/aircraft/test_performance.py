@@ -4,7 +4,7 @@ import time
 
 import numpy as np
 import pytest
-from aircraft_cases import NAMES, demo, profile, tables
+from aircraft_cases import NAMES, demo, profile, tables, whole
 from hypothesis import given
 from hypothesis import strategies as st
 from polar import MIN_POWER_SPEED_RATIO
@@ -32,13 +32,13 @@ def weight(name: str, share: float) -> float:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_fitted_figures_are_met_and_checks_are_near(name):
-    lines = fit_report(demo(name), A)
+    lines = fit_report(whole(name), A)
     for line in lines:
         if line.used_in_fit:
             assert line.residual_share == pytest.approx(0.0, abs=1e-9), line
         else:
             assert abs(line.residual_share) < 0.08, line
-    fitted = demo(name).form == "fitted"
+    fitted = whole(name).form == "fitted"
     assert any(line.used_in_fit for line in lines) is fitted
     assert not fitted or any(not line.used_in_fit for line in lines)
 

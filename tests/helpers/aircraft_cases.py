@@ -12,6 +12,8 @@ import yaml
 from missionsim.aircraft.profile import Profile
 
 DEMO = Path(__file__).parents[2] / "profiles" / "aircraft"
+WHOLE_180 = Path(__file__).parent / "whole_180.yaml"
+"""An aircraft without gaps: the advertised one of the demo as its owner knows it."""
 NAMES = tuple(sorted(path.stem for path in DEMO.glob("*.yaml")))
 
 PLAIN: dict[str, Any] = {
@@ -65,6 +67,13 @@ def profile(**changes: Any) -> Profile:
 def demo(name: str) -> Profile:
     """Return a demo aircraft by the name of its file."""
     return Profile.model_validate(yaml.safe_load((DEMO / f"{name}.yaml").read_text(encoding="utf-8")))
+
+
+def whole(name: str) -> Profile:
+    """Return a demo aircraft with every figure known: the advertised one as its owner knows it."""
+    if name != "fixed_180":
+        return demo(name)
+    return Profile.model_validate(yaml.safe_load(WHOLE_180.read_text(encoding="utf-8")))
 
 
 def tables(**changes: Any) -> dict[str, Any]:

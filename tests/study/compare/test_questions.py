@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from aircraft_cases import whole
 from study_cases import small_study
 
 from missionsim.base.streams import generator
@@ -132,8 +133,8 @@ def test_a_broken_autopilot_flies_by_hand():
 
 
 def test_a_study_without_gaps_asks_nothing(study):
-    whole = {"state.coastal": False, "state.open_directives_usd": 0, "state.cruise_speed_of_book_share": 0.985}
-    profile = study.candidates[1].profile.changed(whole)
+    said = {"state.coastal": False, "state.open_directives_usd": 0, "state.cruise_speed_of_book_share": 0.985}
+    profile = whole("fixed_180").changed(said)
     assert Listing.of(profile, study.year, study.assumptions).unsaid == ()
 
 

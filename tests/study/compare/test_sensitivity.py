@@ -140,10 +140,10 @@ def test_offers_make_rivals_equal(owned):
         there = owned.cost(i, Change(price_usd={i: offer.equal_usd})).mean()
         assert there == pytest.approx(base[1 - i], abs=2.0)
         assert offer.engine_hour_usd > 0.0
-    # Whoever is cheaper may ask more, the other must ask less.
+    # Whoever is cheaper may cost more than what is usually paid, which is below the asking price; the other must less.
     cheap = int(np.argmin(base))
-    assert found[cheap].equal_usd > found[cheap].asking_usd
-    assert found[1 - cheap].equal_usd is None or found[1 - cheap].equal_usd < found[1 - cheap].asking_usd
+    assert found[cheap].equal_usd > found[cheap].market_value_usd
+    assert found[1 - cheap].equal_usd is None or found[1 - cheap].equal_usd < found[1 - cheap].market_value_usd
 
 
 def test_years_kept_are_at_most_those_flown(owned):

@@ -6,6 +6,7 @@ import json
 import shutil
 
 import pytest
+from aircraft_cases import WHOLE_180
 
 from missionsim.base.errors import InputError
 from missionsim.report.check import check_sheets
@@ -82,7 +83,7 @@ def test_a_calendar_export_is_read_with_its_own_headings():
 
 def test_faults_of_all_files_come_together(tmp_path):
     profile = tmp_path / "mine.yaml"
-    text = (AIRCRAFT / "fixed_180.yaml").read_text(encoding="utf-8")
+    text = WHOLE_180.read_text(encoding="utf-8")
     profile.write_text(text.replace("usable_gal: 56", "usable_gal: 5600").replace("climb_fpm: 735", "climb_rate: 735"),
                        encoding="utf-8")
     trips = tmp_path / "trips.csv"
@@ -98,7 +99,7 @@ def test_faults_of_all_files_come_together(tmp_path):
 
 def test_figures_that_no_aircraft_can_meet_are_a_fault_with_the_file(tmp_path):
     profile = tmp_path / "wild.yaml"
-    text = (AIRCRAFT / "fixed_180.yaml").read_text(encoding="utf-8")
+    text = WHOLE_180.read_text(encoding="utf-8")
     profile.write_text(text.replace("climb_fpm: 735", "climb_fpm: 2400"), encoding="utf-8")
     with pytest.raises(InputError, match=r"wild\.yaml.*efficiency"):
         check_files([str(profile)])

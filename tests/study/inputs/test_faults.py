@@ -5,6 +5,7 @@ import shutil
 
 import pytest
 import yaml
+from aircraft_cases import WHOLE_180
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -40,7 +41,7 @@ date,to,adults,bags_lb
 @pytest.fixture
 def folder(tmp_path):
     (tmp_path / "aircraft").mkdir()
-    good = demo_folder() / "aircraft" / "fixed_180.yaml"
+    good = WHOLE_180
     shutil.copy(good, tmp_path / "aircraft" / "good.yaml")
     text = good.read_text(encoding="utf-8").replace("usable_gal: 56", "usable_galons: 56")
     (tmp_path / "aircraft" / "bad.yaml").write_text(text + "\nflaps: 3\n", encoding="utf-8")

@@ -88,12 +88,12 @@ candidates:
     name: with changes
     price_usd: 99000
     upgrades: [ice_escape, vortex_generators]
-    changes: {weights.max_landing_lb: 2550, limits.surfaces: [paved], panel.ice_protection: none}
+    changes: {weights.max_landing_lb: 2450, limits.surfaces: [paved], panel.ice_protection: none}
 """, encoding="utf-8")
     plain, changed = load_study(path).candidates
     assert changed.name == "with changes"
     assert changed.profile.prices.asking_price_usd == 99000
-    assert changed.profile.weights.max_landing_lb == 2550
+    assert changed.profile.weights.max_landing_lb == 2450
     assert changed.profile.limits.surfaces == ("paved",)
     assert changed.profile.panel.ice_protection == "escape"  # upgrades come after changes
     assert "vortex_generators" in changed.profile.changes.names

@@ -68,11 +68,11 @@ def test_effects_are_the_drawn_figures_over_the_likely_ones(listing):
 
 
 def test_an_aircraft_that_is_all_known_flies_by_its_own_plan():
-    prepared = prepare(small_study(trips=3, candidates=2))
-    flyer = prepared.flyers[1]
+    prepared = prepare(small_study(trips=3, candidates=3))
+    flyer = prepared.flyers[2]
     effect = replace(effects_of(flyer.listing.drawn(1, [0])).at(0), speed_share=1.0, autopilot_out=False)
     assert effect.of_class == Factors()
-    assert plan_for(prepared, 1, effect)[0] is flyer.plan
+    assert plan_for(prepared, 2, effect)[0] is flyer.plan
     same = with_factors(flyer.plan.table, 1.0, 1.0, 1.0)
     for name, values in flyer.plan.table.coefficient.items():
         np.testing.assert_array_equal(same.coefficient[name], values)
