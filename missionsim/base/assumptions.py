@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import resources
@@ -38,7 +38,7 @@ class Assumption:
     """One number (or short list or table) with its unit, meaning, source and accepted range.
 
     `low` and `high` are the 10 and 90 % points, in the shape of the value or of part of it; None where nobody can
-    say.
+    say. `overridden`: the study gives it; `ranged`: as a range, so that it stays unsure.
     """
 
     key: str
@@ -50,6 +50,7 @@ class Assumption:
     high: Any = None
     accepted: Accepted = field(default_factory=Accepted)
     overridden: bool = False
+    ranged: bool = False
 
 
 @dataclass(frozen=True)
@@ -77,7 +78,8 @@ class Assumptions:
 
         Parameters
         ----------
-        values : mapping      Dotted key to new value, of the same kind as the packaged one.
+        values : mapping      Dotted key to new value, of the same kind as the packaged one; any number of it, but not
+                              in a list, may be a range `{low, likely, high}`.
         file, lines           Where the user wrote them, for faults.
 
         Raises
@@ -91,7 +93,7 @@ class Assumptions:
             faults += [Fault(file, f"assumptions.{key}", what, accepted, near, (lines or {}).get(key))
                        for what, accepted in wrong]
             if not wrong:
-                entries[key] = _overridden(entries[key], value)
+                entries[key] = overridden(entries[key], value)
         if not faults:
             faults = [Fault(file, f"assumptions.{key}", what, accepted, "", (lines or {}).get(key))
                       for key, what, accepted in _crossed(entries, values)]
@@ -111,9 +113,14 @@ class Assumptions:
                     ], successor
         if old is None:
             return [("unknown assumption", "a key of the assumptions file")], near_match(key, list(self.entries))
-        if not _same_kind(old.value, value):
+        points = [_point(value, name) for name in _RANGE]
+        if not all(_same_kind(old.value, point) for point in points):
             return [(f"is {shown(value)}", f"{_kind(old.value)} [{old.unit}], such as {shown(old.value)}")], ""
-        return complaints(value, old.accepted, old.unit, old.value), ""
+        found = [c for point in (points if _has_range(value) else points[:1])
+                 for c in complaints(point, old.accepted, old.unit, old.value)]
+        if not found and not all(a <= b <= c for a, b, c in zip(*map(_leaves, points), strict=True)):
+            found = [(f"is {shown(value)}", "low, likely and high in this order")]
+        return list(dict.fromkeys(found)), ""
 
 
 @cache
@@ -133,18 +140,57 @@ def packaged_assumptions() -> Assumptions:
     return Assumptions(entries)
 
 
-def _overridden(old: Assumption, value: Any) -> Assumption:
-    """Return an entry with the user's value; a limit the value has moved past comes along."""
-    return replace(old, value=value, source="the study", low=_moved(old.low, value, min),
-                   high=_moved(old.high, value, max), overridden=True)
+def overridden(old: Assumption, value: Any) -> Assumption:
+    """Return an entry with the user's value.
+
+    A range the user gives stands. Without one the packaged range moves along with the value, in proportion where both
+    are above zero: it then tells how single events differ, and no more how little anybody knows.
+    """
+    likely = _point(value, "likely")
+    if _has_range(value):
+        low, high = (_point(value, name) for name in ("low", "high"))
+        return replace(old, value=likely, source="the study", low=low, high=high, overridden=True, ranged=True)
+    low, high = (_moved(limit, old.value, likely, old.accepted.ranges) for limit in (old.low, old.high))
+    return replace(old, value=likely, source="the study", low=low, high=high, overridden=True, ranged=False)
 
 
-def _moved(limit: Any, value: Any, outer: Callable[[Any, Any], Any]) -> Any:
+_RANGE = ("low", "likely", "high")
+
+
+def _is_range(value: Any) -> bool:
+    return isinstance(value, dict) and set(value) == set(_RANGE)
+
+
+def _has_range(value: Any) -> bool:
+    return _is_range(value) or (isinstance(value, dict) and any(map(_has_range, value.values())))
+
+
+def _point(value: Any, name: str) -> Any:
+    """Return a value with every range in it at one of its points."""
+    if _is_range(value):
+        return value[name]
+    return {key: _point(item, name) for key, item in value.items()} if isinstance(value, dict) else value
+
+
+def _leaves(value: Any) -> list[float]:
+    if isinstance(value, dict):
+        return [leaf for key in sorted(value) for leaf in _leaves(value[key])]
+    return [value] if isinstance(value, int | float) else []
+
+
+def _moved(limit: Any, old: Any, value: Any, ranges: Any) -> Any:
+    """Return a limit moved with its value, within what is accepted."""
     if isinstance(limit, dict):
-        return {key: _moved(item, value[key], outer) for key, item in limit.items()}
+        return {key: _moved(item, old[key], value[key], ranges.get(key) if isinstance(ranges, Mapping) else ranges)
+                for key, item in limit.items()}
     if isinstance(limit, list):
-        return [_moved(*pair, outer) for pair in zip(limit, value, strict=True)]
-    return None if limit is None else outer(limit, value)
+        each = ranges if ranges and all(isinstance(r, list) for r in ranges) else [ranges] * len(limit)
+        return [_moved(*four) for four in zip(limit, old, value, each, strict=True)]
+    if limit is None or value == old:
+        return limit
+    least, most = ranges
+    # Written so that the limit stays on its side of the value whatever the rounding.
+    return min(max(limit / old * value if old > 0 and value > 0 else limit + value - old, least), most)
 
 
 def _crossed(entries: Mapping[str, Assumption], values: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:

@@ -14,7 +14,7 @@ from missionsim.money.categories import Category, Cause
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.entries import Entries, Ints, month_ends
 from missionsim.money.operating_costs import Columns, days, twin_factor
-from missionsim.money.prices import PlacePrices, Prices, low_likely_high
+from missionsim.money.prices import PlacePrices, Prices, event_range
 
 View = Literal["event", "rate"]
 
@@ -30,12 +30,12 @@ def add_shop(entries: Entries, shop: Columns, replications: Ints, candidate: Cos
     day = days(shop["start_h"], places)
     _add_annual(entries, shop, day, replications, candidate, prices, assumptions, view, year)
     hundred = _rows(shop, Shop.HUNDRED_HOUR)
-    fee = skewed_quantile(shop["cost_rank"][hundred], *low_likely_high(assumptions, "maintenance.hundred_hour_usd",
+    fee = skewed_quantile(shop["cost_rank"][hundred], *event_range(assumptions, "maintenance.hundred_hour_usd",
                                                               candidate.klass))
     entries.add(Category.INSPECTION, Cause.HUNDRED_HOUR, shop["replication"][hundred], day[hundred],
                 fee * labor_factor(prices, assumptions) * twin_factor(candidate, assumptions), shop["trip"][hundred])
     away = _rows(shop, Shop.FAULT) & (shop["place"] != places.home)
-    travel = skewed_quantile(shop["cost_rank"][away], *low_likely_high(assumptions, "maintenance.repair_travel_usd"))
+    travel = skewed_quantile(shop["cost_rank"][away], *event_range(assumptions, "maintenance.repair_travel_usd"))
     entries.add(Category.REPAIR_TRAVEL, Cause.AWAY, shop["replication"][away], day[away], travel, shop["trip"][away])
     if view == "event":
         _add_events(entries, shop, day, candidate, assumptions)
@@ -63,7 +63,7 @@ def _add_events(entries: Entries, shop: Columns, day: Ints, candidate: CostProfi
     for kind, category, cause, key in ((Shop.FAULT, Category.REPAIR, Cause.FAULT, "fault_cost_usd"),
                                        (Shop.OIL_CHANGE, Category.OIL, Cause.OIL_CHANGE, "oil_change_usd")):
         rows = _rows(shop, kind)
-        ends = low_likely_high(assumptions, f"maintenance.{key}", candidate.klass)
+        ends = event_range(assumptions, f"maintenance.{key}", candidate.klass)
         usd = skewed_quantile(shop["cost_rank"][rows], *ends)
         entries.add(category, cause, shop["replication"][rows], day[rows], usd, shop["trip"][rows])
 
@@ -80,7 +80,7 @@ def _add_annual(entries: Entries, shop: Columns, day: Ints, replications: Ints, 
         entries.add(Category.ANNUAL, Cause.ALL_IN, at, on, all_in)
         entries.add(Category.ANNUAL, Cause.ACCRUED, accrued, end, all_in)
         return
-    ratio = low_likely_high(assumptions, "maintenance.findings_ratio")
+    ratio = event_range(assumptions, "maintenance.findings_ratio")
     entries.add(Category.ANNUAL, Cause.FLAT_FEE, at, on, fee)
     entries.add(Category.ANNUAL, Cause.FINDINGS, at, on, fee * skewed_quantile(shop["cost_rank"][rows], *ratio))
     entries.add(Category.ANNUAL, Cause.ACCRUED, accrued, end, fee * (1.0 + skewed_mean(*ratio)))

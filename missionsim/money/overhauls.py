@@ -12,7 +12,7 @@ from missionsim.base.errors import ValidityError
 from missionsim.base.normal import skewed_quantile
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.engine_life import engine_life, wear_factor
-from missionsim.money.prices import low_likely_high
+from missionsim.money.prices import event_range
 
 Array = NDArray[np.float64]
 
@@ -190,13 +190,13 @@ def _price(candidate: CostProfile, uniform: Array, year: int, assumptions: Assum
     drift = (1.0 + assumptions["ownership.overhaul_drift_share"]) ** (year + 1)
     if candidate.overhaul_usd is not None:
         return np.full(np.shape(uniform), candidate.engines * candidate.overhaul_usd * drift)
-    usd = skewed_quantile(uniform, *low_likely_high(assumptions, "engine_life.overhaul_usd", candidate.engine))
+    usd = skewed_quantile(uniform, *event_range(assumptions, "engine_life.overhaul_usd", candidate.engine))
     extra = (uniform > 1.0 - assumptions["engine_life.extra_share"]) * assumptions["engine_life.extra_usd"]
     return np.asarray(candidate.engines * (usd + extra) * drift)
 
 
 def _propeller(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, assumptions: Assumptions) -> Array:
-    low, likely, high = low_likely_high(assumptions, "engine_life.propeller_usd", candidate.propeller)
+    low, likely, high = event_range(assumptions, "engine_life.propeller_usd", candidate.propeller)
     governor = 0.0 if candidate.propeller == "fixed" else assumptions["engine_life.governor_usd"]
     usd = candidate.engines * (skewed_quantile(draws.propeller_cost, low, likely, high) + governor)
     life, limit = assumptions["engine_life.propeller_life_h"], assumptions["engine_life.propeller_years"]

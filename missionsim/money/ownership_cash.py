@@ -27,8 +27,9 @@ from missionsim.money.finance import (
     real_rate_share,
 )
 from missionsim.money.insurance import PilotExperience, premiums_usd
+from missionsim.money.maintenance import annual_fee_usd
 from missionsim.money.overhauls import Overhauls, OwnershipDraws, overhauls
-from missionsim.money.prices import Prices, low_likely_high
+from missionsim.money.prices import Prices, event_range
 from missionsim.money.resale import resale
 
 Array = NDArray[np.float64]
@@ -104,17 +105,17 @@ class PurchaseTerms:
 
 
 PRICE_OF: dict[Category, tuple[str, ...]] = {
-    Category.FUEL: ("cost.fuel_usd_per_gal",), Category.OIL: ("maintenance.oil_change_usd",),
+    Category.FUEL: ("cost.fuel_usd_per_gal",),
     Category.CONSUMABLES: ("maintenance.consumables_usd_per_h",), Category.COMPONENTS: ("maintenance.component_usd",),
     Category.REPAIR: ("maintenance.fault_cost_usd",), Category.REPAIR_TRAVEL: ("maintenance.repair_travel_usd",),
-    Category.ANNUAL: ("maintenance.annual_flat_usd",), Category.INSPECTION: ("maintenance.hundred_hour_usd",),
+    Category.INSPECTION: ("maintenance.hundred_hour_usd",),
     Category.LANDING: ("cost.landing_fee_usd",), Category.STOP: ("cost.landing_fee_usd",),
     Category.DIVERSION: ("cost.diversion_usd",), Category.OVERNIGHT: ("cost.overnight_fee_usd",),
     Category.LODGING: ("cost.hotel_usd_per_night",), Category.HANGAR: ("cost.hangar_usd_per_month",),
     Category.INSURANCE: ("insurance.hull_share",), Category.SUBSCRIPTIONS: ("cost.databases_usd",),
     Category.TRAINING: ("cost.training_usd",), Category.SUNDRIES: ("cost.sundries_usd",),
     Category.OUTDOOR_WEAR: ("cost.outdoor_wear_usd",), Category.TAX: ("cost.property_tax_usd",)}
-"""Assumption whose value a flown year's category is straight in."""
+"""Assumption whose value a flown year's category is straight in; annual and oil hold two, see `_parted`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +174,8 @@ def price_factor(key: str, value: ArrayLike, likely: float, years: int) -> Array
         return np.asarray((1.0 - now) / (1.0 - likely))
     if key == "ownership.value_drift_share":
         return np.asarray(((1.0 + now) / (1.0 + likely)) ** years)
+    if key == "maintenance.first_annual_factor":
+        return np.asarray((now - 1.0) / (likely - 1.0)) if likely > 1.0 else np.ones_like(now)
     return np.asarray(now / likely)
 
 
@@ -319,7 +322,7 @@ def _items(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws
                   CashItem(Category.ENGINE_OVERHAUL, quoted, _yearly(done.engine_usd)),
                   CashItem(Category.PROPELLER_OVERHAUL, ("engine_life.propeller_usd",), _yearly(done.propeller_usd)),
                   CashItem(Category.TURBOCHARGER, ("engine_life.turbo_overhaul_usd",), _yearly(done.turbo_usd)),
-                  *_bought(candidate, terms, years, assumptions), _first_year(records, draws, assumptions),
+                  *_bought(candidate, terms, years, assumptions), *_first_year(records, draws, assumptions),
                   *_borrowed(candidate, terms, years, assumptions),
                   *_sold(candidate, records, draws, done, terms, assumptions)]
 
@@ -332,12 +335,33 @@ def _yearly(usd: Array) -> Array:
 def _running(candidate: CostProfile, records: YearlyRecords, terms: PurchaseTerms, prices: Prices,
              assumptions: Assumptions) -> Iterator[CashItem]:
     usd = _yearly_prices(_insured(candidate, records, terms, prices, assumptions), assumptions)
-    known = {Category.ANNUAL: candidate.annual_flat_usd, Category.HANGAR: candidate.hangar_usd_per_month,
-             Category.INSURANCE: candidate.insurance_usd_per_year}
+    known = {Category.HANGAR: candidate.hangar_usd_per_month, Category.INSURANCE: candidate.insurance_usd_per_year}
+    parts = _parted(candidate, records, prices, assumptions)
     for code in np.flatnonzero(usd.any(axis=(0, 1))):
         category = CATEGORIES[code]
         keys = PRICE_OF.get(category, ()) if known.get(category) is None else ()
-        yield CashItem(category, keys, _yearly(usd[:, :, code]))
+        if category not in parts:
+            yield CashItem(category, keys, _yearly(usd[:, :, code]))
+            continue
+        first, first_keys, rest_keys = parts[category]
+        drift = _yearly_prices(np.ones((1, usd.shape[1], len(CATEGORIES))), assumptions)[:, :, code]
+        flat = np.minimum(first * drift, usd[:, :, code])
+        yield CashItem(category, first_keys, _yearly(flat))
+        yield CashItem(category, rest_keys, _yearly(usd[:, :, code] - flat))
+
+
+def _parted(candidate: CostProfile, records: YearlyRecords, prices: Prices, assumptions: Assumptions,
+            ) -> dict[Category, tuple[Array, tuple[str, ...], tuple[str, ...]]]:
+    """Return categories of two prices: dollars of the first at today's prices, its keys, and those of the rest.
+
+    The annual is a flat fee and what is found in it, oil is quarts by the hour and changes in the shop.
+    """
+    fee = np.full(records.flight_hours.shape, annual_fee_usd(candidate, prices, assumptions))
+    quarts = records.flight_hours * candidate.engines * prices.oil_usd_per_quart / (
+        assumptions["cost.oil_h_per_quart"][candidate.klass])
+    flat = ("maintenance.annual_flat_usd",) if candidate.annual_flat_usd is None else ()
+    return {Category.ANNUAL: (fee, flat, (*flat, "maintenance.findings_ratio")),
+            Category.OIL: (quarts, ("cost.oil_usd_per_quart",), ("maintenance.oil_change_usd",))}
 
 
 def closing_price_usd(candidate: CostProfile, terms: PurchaseTerms, assumptions: Assumptions) -> float:
@@ -393,15 +417,18 @@ def _at(year: int, years: int, usd: Array | float) -> Array:
     return out
 
 
-def _first_year(records: YearlyRecords, draws: OwnershipDraws, assumptions: Assumptions) -> CashItem:
+def _first_year(records: YearlyRecords, draws: OwnershipDraws, assumptions: Assumptions) -> list[CashItem]:
     """Return what the seller put off: what is known or drawn of it, or what a first annual usually finds, if more.
 
     The two are the same work seen before and after purchase, and are paid once.
     """
-    factor = skewed_quantile(draws.first_annual, *low_likely_high(assumptions, "maintenance.first_annual_factor"))
+    factor = skewed_quantile(draws.first_annual, *event_range(assumptions, "maintenance.first_annual_factor"))
     normal = records.cash_cents[:, 0, CODE[Category.ANNUAL]] / 100.0
-    usd = np.maximum(normal * (factor - 1.0), draws.catch_up_usd)
-    return CashItem(Category.CATCH_UP, (), _at(1, records.flight_hours.shape[1], usd))
+    found, years = normal * (factor - 1.0), records.flight_hours.shape[1]
+    usual = found > draws.catch_up_usd
+    return [CashItem(Category.CATCH_UP, keys, _at(1, years, usd)) for keys, usd in (
+        (("maintenance.first_annual_factor",), np.where(usual, found, 0.0)),
+        ((), np.where(usual, 0.0, draws.catch_up_usd)))]
 
 
 def _borrowed(candidate: CostProfile, terms: PurchaseTerms, years: int, assumptions: Assumptions) -> list[CashItem]:

@@ -114,11 +114,18 @@ def place_prices(idents: Sequence[str], home: int, prices: Prices, utc_offset_h:
                        overnight, np.broadcast_to(np.asarray(utc_offset_h, dtype=np.float64), (len(idents),)))
 
 
-def low_likely_high(assumptions: Assumptions, key: str, klass: str = "") -> tuple[float, float, float]:
-    """Return low, likely and high of an assumption, of one class where it is a table.
+EVENT_PRICES = frozenset({
+    "maintenance.fault_cost_usd", "maintenance.repair_travel_usd", "maintenance.findings_ratio",
+    "maintenance.first_annual_factor", "maintenance.hundred_hour_usd", "maintenance.oil_change_usd",
+    "engine_life.overhaul_usd", "engine_life.propeller_usd"})
+"""Prices whose range is that of a single event: part of it is luck of the event, part a level that nobody knows."""
+QUOTED = frozenset({"maintenance.hundred_hour_usd", "maintenance.oil_change_usd", "engine_life.overhaul_usd",
+                    "engine_life.propeller_usd"})
+"""Of those, the ones that a shop quotes: a figure the user gives is paid as given."""
 
-    A likely value that the user moved past one of the limits takes that limit along.
-    """
+
+def low_likely_high(assumptions: Assumptions, key: str, klass: str = "") -> tuple[float, float, float]:
+    """Return low, likely and high of an assumption, of one class where it is a table."""
     entry = assumptions.entry(key)
     likely, low, high = entry.value, entry.low, entry.high
     if isinstance(likely, dict):
@@ -127,3 +134,16 @@ def low_likely_high(assumptions: Assumptions, key: str, klass: str = "") -> tupl
     low = likely if low is None else min(low, likely)
     high = likely if high is None else max(high, likely)
     return float(low), float(likely), float(high)
+
+
+def event_range(assumptions: Assumptions, key: str, klass: str = "") -> tuple[float, float, float]:
+    """Return the range of a single event's price about its level, which is laid over the flown years."""
+    entry = assumptions.entry(key)
+    low, likely, high = low_likely_high(assumptions, key, klass)
+    if key in QUOTED and entry.overridden and not entry.ranged:
+        return likely, likely, likely
+    if (entry.overridden and not entry.ranged) or likely == 0.0:
+        return low, likely, high
+    part = (1.0 - assumptions["statistics.event_level_share"]) ** 0.5
+    return (low, likely, high) if part == 1.0 else (likely * (low / likely) ** part, likely,
+                                                   likely * (high / likely) ** part)

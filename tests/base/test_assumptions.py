@@ -96,13 +96,44 @@ def test_an_unknown_key_gets_its_near_match() -> None:
         packaged_assumptions().replaced({"runway.margn": 1.2})
 
 
-def test_a_value_beyond_low_or_high_takes_that_point_along_and_no_other() -> None:
-    fuel = packaged_assumptions().replaced({"cost.fuel_usd_per_gal": 9.0}).entry("cost.fuel_usd_per_gal")
-    assert (fuel.low, fuel.value, fuel.high) == (4.9, 9.0, 9.0)
-    fees = {"F4": 800, "R4": 2300, "H4": 5000, "T6": 4000}
-    annual = packaged_assumptions().replaced({"maintenance.annual_flat_usd": fees}).entry("maintenance.annual_flat_usd")
-    assert annual.low == {"F4": 800, "R4": 1500, "H4": 2000, "T6": 2800}
-    assert annual.high == {"F4": 2400, "R4": 3400, "H4": 5000, "T6": 6000}
+def test_a_range_moves_along_with_the_value_in_proportion() -> None:
+    packaged = packaged_assumptions().entry("cost.fuel_usd_per_gal")
+    fuel = packaged_assumptions().replaced({"cost.fuel_usd_per_gal": 2.0 * packaged.value}).entry(packaged.key)
+    assert (fuel.low, fuel.high) == pytest.approx((2.0 * packaged.low, 2.0 * packaged.high))
+    assert (fuel.overridden, fuel.ranged) == (True, False)
+    # A share that may be negative moves by as much as its value; nothing leaves what is accepted.
+    drift = packaged_assumptions().entry("ownership.value_drift_share")
+    moved = packaged_assumptions().replaced({drift.key: drift.value - 0.01}).entry(drift.key)
+    assert (moved.low, moved.high) == pytest.approx((drift.low - 0.01, drift.high - 0.01))
+    key = "statistics.common_price_share"
+    share = packaged_assumptions().replaced({key: 1.0}).entry(key)
+    assert (share.low, share.high) == (0.4, 1.0)                  # 0.8 doubled would be beyond 1
+
+
+def test_a_range_of_the_users_stands_as_given() -> None:
+    given = {"low": 22_000, "likely": 30_000, "high": 45_000}
+    old = packaged_assumptions()["engine_life.overhaul_usd"]
+    found = packaged_assumptions().replaced({
+        "cost.car_usd_per_sm": {"low": 0.5, "likely": 0.7, "high": 1.1},
+        "engine_life.overhaul_usd": {**old, next(iter(old)): given}})
+    car, overhaul = found.entry("cost.car_usd_per_sm"), found.entry("engine_life.overhaul_usd")
+    assert (car.low, car.value, car.high, car.ranged) == (0.5, 0.7, 1.1, True)
+    first, second = list(old)[:2]
+    assert [e[first] for e in (overhaul.low, overhaul.value, overhaul.high)] == [22_000, 30_000, 45_000]
+    assert [e[second] for e in (overhaul.low, overhaul.value, overhaul.high)] == [old[second]] * 3
+
+
+@pytest.mark.parametrize(("value", "what", "accepted"), [
+    ({"low": 0.9, "likely": 0.7, "high": 1.1}, "is {'low': 0.9", "low, likely and high in this order"),
+    ({"low": 0.5, "likely": 0.7}, "is {'low': 0.5", "a number"),
+    ({"low": -1.0, "likely": 0.7, "high": 1.1}, "is -1.0", "a number from 0"),
+    ({"low": "x", "likely": 0.7, "high": 1.1}, "is {'low': 'x'", "a number")])
+def test_a_range_that_is_none_is_refused(value: Any, what: str, accepted: str) -> None:
+    with pytest.raises(InputError) as raised:
+        packaged_assumptions().replaced({"cost.car_usd_per_sm": value})
+    (fault,) = raised.value.faults
+    assert fault.what.startswith(what)
+    assert fault.accepted.startswith(accepted)
 
 
 def test_numbers_without_a_range_are_an_error_of_ours() -> None:

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from missionsim.base.errors import InputError
-from missionsim.money.prices import low_likely_high, place_prices, prices_of
+from missionsim.money.prices import event_range, low_likely_high, place_prices, prices_of
 
 
 def test_the_users_prices_win_and_none_is_not_given(assumptions):
@@ -30,10 +30,23 @@ def test_home_charges_neither_landing_nor_parking_unless_the_user_says_so(assump
     assert place_prices(["KGRI", "KOMA"], 0, prices, 0.0, {"KGRI": 5.0}).landing_fee_usd.tolist() == [5.0, 8.0]
 
 
-def test_a_likely_value_moved_past_its_limit_takes_it_along(assumptions):
-    assert low_likely_high(assumptions, "maintenance.oil_change_usd") == (130.0, 220.0, 350.0)
-    moved = assumptions.replaced({"maintenance.oil_change_usd": 500})
-    assert low_likely_high(moved, "maintenance.oil_change_usd") == (130.0, 500.0, 500.0)
+def test_part_of_an_events_range_is_its_level(assumptions):
+    """Three quarters of the log variance are the level: half of the log width is left to the event, by hand."""
+    whole = low_likely_high(assumptions, "maintenance.fault_cost_usd", "F4")
+    assert whole == (50.0, 140.0, 470.0)
+    part = assumptions.replaced({"statistics.event_level_share": 0.75})
+    assert event_range(part, "maintenance.fault_cost_usd", "F4") == pytest.approx((83.67, 140.0, 256.5), abs=0.05)
+    none = assumptions.replaced({"statistics.event_level_share": 0.0})
+    assert event_range(none, "maintenance.fault_cost_usd", "F4") == whole
+
+
+def test_a_quote_given_is_paid_and_a_repair_given_keeps_the_scatter_of_repairs(assumptions):
+    given = assumptions.replaced({"maintenance.oil_change_usd": 440.0, "maintenance.repair_travel_usd": 1_300.0})
+    assert event_range(given, "maintenance.oil_change_usd") == (440.0, 440.0, 440.0)
+    assert event_range(given, "maintenance.repair_travel_usd") == (600.0, 1_300.0, 2_400.0)
+    unsure = assumptions.replaced({"maintenance.oil_change_usd": {"low": 300, "likely": 440, "high": 500},
+                                   "statistics.event_level_share": 0.0})
+    assert event_range(unsure, "maintenance.oil_change_usd") == (300.0, 440.0, 500.0)
 
 
 def test_every_range_of_a_cost_is_in_order(assumptions):

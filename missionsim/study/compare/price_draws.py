@@ -1,7 +1,8 @@
 """Prices nobody gave, drawn together and laid over the flown years: the same years cost again under each draw.
 
-A price is a factor that all aircraft share (market, pilot, shop, field) times one of its own. Prices drawn with the
-years already, event by event, are not drawn again; what the study gives or overrides is a point.
+A price is a factor that all aircraft share (market, pilot, shop, field) times one of its own. Of what single events
+cost (a fault, an overhaul) the level is drawn here and what differs from one to the next with the years. What the study
+gives or overrides is a point, unless it gives a range.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.ownership_cash import price_factor
-from missionsim.money.prices import low_likely_high
+from missionsim.money.prices import EVENT_PRICES, low_likely_high
 from missionsim.statistics.intervals import exact_mean
 from missionsim.study.compare.alternatives import NONE, RENT, Alternative
 from missionsim.study.compare.recost import Recosted
@@ -32,11 +33,6 @@ DRAWS = 1_000
 """Draws of all prices laid over the flown years; what the layer means, as the level of an interval is."""
 MOST_CELLS = 4_000_000
 """Years times draws held at once; more years take fewer draws each."""
-DRAWN_WITH_YEARS = frozenset({
-    "maintenance.fault_cost_usd", "maintenance.repair_travel_usd", "maintenance.hundred_hour_usd",
-    "maintenance.oil_change_usd", "maintenance.findings_ratio", "maintenance.first_annual_factor",
-    "engine_life.overhaul_usd", "engine_life.propeller_usd"})
-"""Ranges of single events, drawn where they happen."""
 MARKET = frozenset({"ownership.sales_tax_share", "ownership.inspections", "ownership.instructor_usd_per_h",
                     "ownership.own_money_share", "ownership.title_usd"})
 """Prices that are the same for every aircraft one looks at."""
@@ -115,12 +111,12 @@ def priced(recosted: Recosted, others: Sequence[Alternative], count: int = DRAWS
 
 
 def drawn_keys(prepared: Prepared) -> frozenset[str]:
-    """Return the assumptions that are drawn: with a range, not given, not overridden, not drawn with the years."""
+    """Return the assumptions that are drawn: with a range, and neither given nor overridden by a point."""
     study = prepared.study
     given = {key for name in study.spec.prices.model_dump(exclude_none=True, exclude_unset=True)
              for key in GIVEN_BY.get(name, ())}
     return frozenset(a.key for a in study.assumptions if a.low is not None and a.high is not None
-                     and not a.overridden and a.key not in given and a.key not in DRAWN_WITH_YEARS)
+                     and (a.ranged or not a.overridden) and (a.ranged or a.key not in given))
 
 
 def of_market(key: str) -> bool:
@@ -147,6 +143,7 @@ def _factor(study: Study, key: str, klass: str, advertisement: str, count: int, 
     z = _normals(study.seed, count, crc32(key.encode())) * np.sqrt(common)
     if common < 1.0:
         z = z + _normals(study.seed, count, crc32(key.encode()), crc32(advertisement.encode())) * np.sqrt(1.0 - common)
+    z = z * np.sqrt(a["statistics.event_level_share"]) if key in EVENT_PRICES else z
     if low == high or (likely == 0.0 and not key.endswith("value_drift_share")):
         return np.ones(count)
     return np.maximum(price_factor(key, price_at(z, low, likely, high), likely, years), 0.0)

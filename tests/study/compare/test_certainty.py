@@ -9,6 +9,7 @@ import pytest
 from study_cases import small_study
 
 from missionsim.base.normal import normal_quantile
+from missionsim.money.prices import low_likely_high
 from missionsim.statistics.intervals import measure, point_interval, pooled_points
 from missionsim.study.compare.alternatives import NONE, RENT, alternatives
 from missionsim.study.compare.certainty import certainty
@@ -79,11 +80,41 @@ def test_what_is_given_or_overridden_is_a_point(prepared, tallies):
     keys = drawn_keys(prepared)
     assert "cost.fuel_usd_per_gal" not in keys      # the demo's study gives it
     assert "insurance.hull_share" in keys
-    assert "maintenance.fault_cost_usd" not in keys  # drawn with the years, event by event
+    assert "maintenance.fault_cost_usd" in keys     # its level; what differs by event is drawn with the years
     other = with_assumptions(prepared, {"cost.car_usd_per_sm": 0.9})
     assert "cost.car_usd_per_sm" not in drawn_keys(other)
     again = priced_again(other, tallies)
     assert (again.factors[tallies[0].name, "cost.car_usd_per_sm"] == 1.0).all()
+
+
+def test_a_range_the_study_gives_is_drawn_about_it(prepared, tallies):
+    other = with_assumptions(prepared, {"cost.car_usd_per_sm": {"low": 0.6, "likely": 0.9, "high": 1.8}})
+    assert "cost.car_usd_per_sm" in drawn_keys(other)
+    found = priced_again(other, tallies).factors[tallies[0].name, "cost.car_usd_per_sm"]
+    assert np.quantile(found, [0.1, 0.5, 0.9]) == pytest.approx([2.0 / 3.0, 1.0, 2.0], rel=0.12)
+
+
+def test_the_level_of_what_single_events_cost_is_laid_over(prepared, tallies):
+    """Low over likely at the 10 % point to the root of the share that is level; none of it without one."""
+    name, key = tallies[0].name, "maintenance.fault_cost_usd"
+    low, likely, high = low_likely_high(prepared.study.assumptions, key, prepared.flyers[0].cost.klass)
+    found = priced_again(with_assumptions(prepared, {"statistics.event_level_share": 0.25}), tallies)
+    assert np.quantile(found.factors[name, key], [0.1, 0.9]) == pytest.approx(
+        [(low / likely)**0.5, (high / likely)**0.5], rel=0.12)
+    none = priced_again(with_assumptions(prepared, {"statistics.event_level_share": 0.0}), tallies)
+    assert (none.factors[name, key] == 1.0).all()
+
+
+def test_annual_and_oil_are_split_by_their_prices(prepared, tallies):
+    """Parts add up to the cost of the ownership, and findings move with fee and findings."""
+    recosted = Recosted(prepared, tallies[:-1])
+    parts = recosted.parts(0)
+    assert parts.usd.sum(axis=1) == pytest.approx(recosted.cost(0), abs=0.5)
+    keys = set(parts.prices)
+    assert ("cost.oil_usd_per_quart",) in keys
+    assert ("maintenance.oil_change_usd",) in keys
+    fees = [p for p in keys if "maintenance.annual_flat_usd" in p or "maintenance.findings_ratio" in p]
+    assert len(fees) == 2
 
 
 @pytest.mark.parametrize(("share", "least", "most"), [(0.0, -0.1, 0.1), (0.5, 0.35, 0.65), (1.0, 0.999, 1.0)])
