@@ -138,6 +138,7 @@ class Stream(IntEnum):
     MEANS = 23
     CLASS_FIGURES = 24
     WANTED = 25
+    ROUTINES = 26
 
 
 ASLEEP = 1 << 31

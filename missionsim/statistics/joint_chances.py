@@ -15,7 +15,7 @@ JOINT_DRAWS = 2_000
 
 
 def joint_means(level: Floats, years: Floats, effects: Floats, groups: Sequence[int], prior_errors: float,
-                generator: np.random.Generator, draws: int = JOINT_DRAWS) -> Floats:
+                generator: np.random.Generator, draws: int = JOINT_DRAWS, common: Floats | None = None) -> Floats:
     """Return average years of all candidates in joint draws, (k, draws).
 
     Each draw takes prices (a column of `level`), open figures by their effect (rows of `effects`, together for
@@ -32,6 +32,7 @@ def joint_means(level: Floats, years: Floats, effects: Floats, groups: Sequence[
                              nothing is open.
     groups : (k,) of int     Candidates made from one advertisement share a number.
     prior_errors : float     Above 0.
+    common : (k, m) array    Effect of what is open for all candidates alike, by flown year.
     """
     k, n = years.shape
     columns = generator.integers(0, level.shape[1], draws)
@@ -39,6 +40,8 @@ def joint_means(level: Floats, years: Floats, effects: Floats, groups: Sequence[
     rows = {group: generator.integers(0, effects.shape[1], draws) for group in sorted(set(groups))}
     for i, group in enumerate(groups):
         out[i] += effects[i, rows[group]] - effects[i].mean()
+    if common is not None:
+        out += common[:, generator.integers(0, common.shape[1], draws)] - common.mean(axis=1)[:, None]
     if n > 1:
         wider = np.sqrt(1.0 + prior_errors**-2) * np.sqrt((n - 1) / generator.chisquare(n - 1, draws))
         out += _root(np.atleast_2d(np.cov(years)) / n) @ generator.standard_normal((k, draws)) * wider

@@ -19,6 +19,7 @@ from missionsim.study.compare.ownership import independent, least_rows
 from missionsim.study.compare.price_draws import Priced
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.tally import Tally
+from missionsim.study.unknowns.routines import drawn_routines_min
 
 Array = NDArray[Any]
 Measure = dict[str, float | None]
@@ -79,14 +80,15 @@ def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serv
     by_year, by_draw = cost.mean(axis=2), cost.mean(axis=1)
     effects = np.stack([listing_effects(prepared, number, part, by_year[number])
                         for number, part in enumerate(tallies)])
+    routines = routine_effects(prepared, tallies[0].replications, by_year - effects)
     lead = min(serving, key=lambda i: float(by_draw[i].mean()))
-    residual = independent(study, by_year - effects)
+    residual = independent(study, by_year - effects - routines)
     names = [f.candidate.profile.name for f in prepared.flyers]
     groups = [names.index(n) for n in names]
     means = joint_means(by_draw, residual, effects, groups, a["statistics.prior_errors"],
-                        generator(study.seed, 0, Stream.MEANS))
+                        generator(study.seed, 0, Stream.MEANS), common=routines)
     known = joint_means(by_draw, np.zeros_like(effects), effects, groups, 1.0,
-                        generator(study.seed, 0, Stream.MEANS, 1))[list(serving)]
+                        generator(study.seed, 0, Stream.MEANS, 1), common=routines)[list(serving)]
     enough = residual.shape[1] >= least_rows(study)
     ahead = (means[lead] < means).mean(axis=1) + 0.5 * (means[lead] == means).mean(axis=1)
     over = np.where(np.arange(count) == lead, 1.0, ahead)
@@ -113,6 +115,13 @@ def listing_effects(prepared: Prepared, number: int, part: Tally, by_year: Array
             bent = number_basis(drawn).design(drawn)[:, 1:]
             designs.append(bent if len(drawn) >= CURVED_FROM * 3 else bent[:, :1])
     return additive_effects(np.asarray(by_year, dtype=np.float64), designs)
+
+
+def routine_effects(prepared: Prepared, replications: Array, by_year: Array) -> Array:
+    """Return what the pilot's routines, which nobody gave, do to each candidate's years, with mean zero. [usd]"""
+    drawn = drawn_routines_min(prepared.study.seed, replications.tolist(), prepared.study.assumptions)
+    designs = [values[:, None] for values in drawn.values() if np.ptp(values) > 0.0]
+    return np.stack([additive_effects(np.asarray(row, dtype=np.float64), designs) for row in by_year])
 
 
 def headline(prepared: Prepared, cost: Array) -> Measure:

@@ -25,6 +25,7 @@ from missionsim.study.prepare.study import Flyer, Prepared
 from missionsim.study.replicate.wanted import not_wanted
 from missionsim.study.unknowns.class_figures import Factors
 from missionsim.study.unknowns.effects import Effects, OneEffect, effects_of
+from missionsim.study.unknowns.routines import routines_of
 from missionsim.study.unknowns.upkeep import wear
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.world.winds.simulated import WindYear
@@ -132,6 +133,7 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
     if effects is None:
         effects = effects_of(flyer.listing.drawn(prepared.study.seed, [replication])).at(0)
     plan, row = plan_for(prepared, number, effects)
+    plan = routines_of(prepared.study.seed, replication, prepared.study.assumptions).applied(plan)
     if loads is None:
         loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, effects.extra_empty_lb)
     air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)

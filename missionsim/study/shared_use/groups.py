@@ -30,6 +30,7 @@ from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.prepare.subset import legs_of, subset
 from missionsim.study.replicate.one_year import Day, plan_for, weather_of
 from missionsim.study.unknowns.effects import OneEffect
+from missionsim.study.unknowns.routines import Routines
 from missionsim.year.records import YearLog
 from missionsim.year.schedule import Aircraft, Decisions, DiversionLook, Limits, Schedule, Upkeep
 from missionsim.year.simulate import simulate_year
@@ -261,7 +262,7 @@ class SharedDecisions:
     nominal_block_h: Array
 
 
-def decide_together(shared: SharedTrips, number: int, effects: OneEffect) -> SharedDecisions:
+def decide_together(shared: SharedTrips, number: int, effects: OneEffect, routines: Routines) -> SharedDecisions:
     """Return the decisions of one candidate.
 
     Parameters
@@ -269,10 +270,12 @@ def decide_together(shared: SharedTrips, number: int, effects: OneEffect) -> Sha
     shared : SharedTrips     Trips of all groups in one replication.
     number : int             Row of the candidate.
     effects : OneEffect      What the figures drawn for the replication do.
+    routines : Routines      Of the replication.
     """
     decisions, rows, plans = [], [], []
     for part, day in zip(shared.parts, shared.days, strict=True):
         plan, gate = plan_for(part, number, effects)
+        plan = routines.applied(plan)
         people_lb, bags_lb = _loads_of(part, day.people_lb, plan)
         loads = plan.aircraft.loads(people_lb, bags_lb, effects.extra_empty_lb)
         air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)

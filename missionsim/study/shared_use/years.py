@@ -17,6 +17,7 @@ from missionsim.study.shared_use.groups import Group, SharedDecisions, SharedTri
 from missionsim.study.shared_use.play import Habits, SharedYear, chosen_years, luck_of, play, requests_of, wanted_of
 from missionsim.study.shared_use.sums import experience_of, least_experience
 from missionsim.study.unknowns.effects import Effects, effects_of
+from missionsim.study.unknowns.routines import routines_of
 from missionsim.year.reservations import BookingRule, Requests
 from missionsim.year.schedule import Upkeep
 
@@ -108,8 +109,9 @@ def by_candidate(use: SharedUse, replications: Sequence[int], of_year: Callable[
         wanted = wanted_of(shared, use.habits, study.seed, replication, use.streams, study.assumptions)
         shared = replace(shared, wanted=wanted)
         luck = luck_of(shared, use.habits, study.seed, replication, use.streams)
+        routines = routines_of(study.seed, replication, study.assumptions)
         for number, own in enumerate(effects):
-            decided = allowed(shared, number, decide_together(shared, number, own.at(i)))
+            decided = allowed(shared, number, decide_together(shared, number, own.at(i), routines))
             requests = requests_of(shared, decided, use.habits, luck, study.assumptions)
             upkeep = own.at(i).upkeep_rule(shared.parts[-1].flyers[number].upkeep).upkeep(study.seed, replication)
             year = YearToShare(use, shared, number, own, i, replication, decided, requests, upkeep)

@@ -130,7 +130,8 @@ class Drawn:
             yield profile.model_copy(update={s: getattr(profile, s).model_copy(update=u) for s, u in sections.items()})
 
 
-def stratified(seed: int, replications: Sequence[int], aircraft: str, key: str) -> Array:
+def stratified(seed: int, replications: Sequence[int], aircraft: str, key: str, stream: Stream = Stream.UNKNOWNS,
+               ) -> Array:
     """Return uniforms of a figure by replication, (n,): each block of replications covers 0 to 1 evenly.
 
     A replication's value depends on its number alone, never on how many are run.
@@ -139,7 +140,7 @@ def stratified(seed: int, replications: Sequence[int], aircraft: str, key: str) 
     numbers = np.asarray(replications, dtype=np.int64)
     out = np.empty(len(numbers))
     for block in np.unique(numbers // BLOCK):
-        random = generator(seed, int(block), Stream.UNKNOWNS, address)
+        random = generator(seed, int(block), stream, address)
         whole = (random.permutation(BLOCK) + random.random(BLOCK)) / BLOCK
         mine = numbers // BLOCK == block
         out[mine] = whole[numbers[mine] % BLOCK]
