@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Outcome
 from missionsim.money.categories import Category, Cause
 from missionsim.money.entries import Entries, Ints, Ledger, month_ends
@@ -13,7 +14,19 @@ from missionsim.money.operating_costs import Columns, add_fields, add_lodging, d
 from missionsim.money.substitute import add_ground, add_substitutes
 
 
-def renting_ledger(klass: str, flights: Columns, trips: Columns, replications: ArrayLike, books: Books) -> Ledger:
+def rate_entry(class_name: str | None, klass: str) -> tuple[str, str]:
+    """Return the assumption that holds the rate of a rented aircraft, and its entry in it.
+
+    Parameters
+    ----------
+    class_name : str or None   Short name of the class an advertisement names; None where it names none.
+    klass : str                Class of its costs.
+    """
+    return ("keeping.rent_usd_per_h", klass) if class_name is None else ("keeping.rent_class_usd_per_h", class_name)
+
+
+def renting_ledger(entry: tuple[str, str], klass: str, flights: Columns, trips: Columns, replications: ArrayLike,
+                   books: Books) -> Ledger:
     """Return every dollar of a year of renting.
 
     The rate is by the hour from first movement to stop, fuel, upkeep and hangar in it; each day away is charged with a
@@ -21,14 +34,15 @@ def renting_ledger(klass: str, flights: Columns, trips: Columns, replications: A
 
     Parameters
     ----------
-    klass : str                        Class of the aircraft, for rate and training.
+    entry : tuple of str               Assumption and entry of the rate, see `rate_entry`.
+    klass : str                        Class of the aircraft's costs, for training.
     flights, trips : mapping           Columns by the field names of `FlightRow`, `TripRow`.
     replications : (r,) int array      All replications of the chunk.
     books : Books
     """
     reps: Ints = np.unique(np.asarray(replications, dtype=np.int64))
     a, entries, day = books.assumptions, Entries(), month_ends(books.year)[-1] - 1
-    rate = float(a["keeping.rent_usd_per_h"][klass])
+    rate = float(a[entry[0]][entry[1]])
     entries.add(Category.RENT, Cause.HOURS, trips["replication"], days(trips["planned_h"], books.places),
                 rate * billed_hours(trips, books), trips["trip"])
     checkout = a["keeping.rent_checkout_h"] * (rate + a["ownership.instructor_usd_per_h"])
@@ -46,7 +60,17 @@ def renting_ledger(klass: str, flights: Columns, trips: Columns, replications: A
 
 def billed_hours(trips: Columns, books: Books) -> NDArray[np.float64]:
     """Return the hours charged for each trip that left: those flown, or the least of the days it was away."""
-    nights = books.terms.nights[trips["trip"]] + trips["nights_forced"]
-    least = books.assumptions["keeping.rent_least_h_per_day"] * (nights + 1.0)
+    nights = (books.terms.nights[trips["trip"]] + trips["nights_forced"]).astype(np.int64)
+    first = np.datetime64(f"{books.year}-01-01") + days(trips["planned_h"], books.places)
+    least = least_hours(first, nights, books.assumptions)
     left = trips["outcome"] != Outcome.REFUSED.value
     return np.where(left, np.maximum(trips["block_h"], least), 0.0)
+
+
+def least_hours(first: NDArray[np.datetime64], nights: NDArray[np.int64], assumptions: Assumptions,
+                ) -> NDArray[np.float64]:
+    """Return the least hours charged for stays away: each day counts, Saturdays and Sundays by a rule of their own."""
+    rule = assumptions["keeping.rent_least_h_per_day"]
+    after = first + nights + 1
+    weekdays = np.busday_count(first, after)
+    return np.asarray(rule["weekday"] * weekdays + rule["weekend"] * (nights + 1 - weekdays), dtype=np.float64)

@@ -27,6 +27,7 @@ from missionsim.study.compare.recost import Recosted
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.ownership_years import years_kept
+from missionsim.study.replicate.rented_year import rental_rate
 
 Array = NDArray[np.float64]
 DRAWS = 1_000
@@ -36,7 +37,7 @@ MOST_CELLS = 4_000_000
 MARKET = frozenset({"ownership.sales_tax_share", "ownership.inspections", "ownership.instructor_usd_per_h",
                     "ownership.own_money_share", "ownership.title_usd"})
 """Prices that are the same for every aircraft one looks at."""
-CAR, AIRLINE, RATE = "cost.car_usd_per_sm", "cost.airline_fare_usd", "keeping.rent_usd_per_h"
+CAR, AIRLINE = "cost.car_usd_per_sm", "cost.airline_fare_usd"
 GIVEN_BY: Mapping[str, tuple[str, ...]] = {
     "fuel_usd_per_gal": ("cost.fuel_usd_per_gal",), "oil_usd_per_quart": ("cost.oil_usd_per_quart",),
     "labor_usd_per_h": ("cost.labor_usd_per_h",), "hangar_usd_per_month": ("cost.hangar_usd_per_month",),
@@ -173,11 +174,14 @@ def _travel_of(one: Alternative, market: Mapping[str, Array]) -> Array:
 
 
 def _rent(prepared: Prepared, one: Alternative, count: int) -> Array:
-    if one.kind != RENT or prepared.rental is None or RATE not in drawn_keys(prepared):
+    if one.kind != RENT or prepared.rental is None:
         return np.zeros((1, count))
     flyer = prepared.rental.flyers[0]
-    return np.asarray(one.rent_usd[:, None] * (_factor(prepared.study, RATE, flyer.cost.klass,
-                                                       flyer.candidate.profile.name, count, 1) - 1.0))
+    key, klass = rental_rate(flyer)
+    if key not in drawn_keys(prepared):
+        return np.zeros((1, count))
+    factor = _factor(prepared.study, key, klass, flyer.candidate.profile.name, count, 1)
+    return np.asarray(one.rent_usd[:, None] * (factor - 1.0))
 
 
 def value_of_knowing(priced_costs: Priced, name: str | None, key: str, serving: Sequence[str],

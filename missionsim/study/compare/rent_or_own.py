@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.other_ways import other_ways
+from missionsim.money.renting import least_hours
 from missionsim.statistics.crossings import TippingPoint, crossing
 from missionsim.statistics.intervals import exact_mean
 from missionsim.study.compare.ownership import batch_means
@@ -95,9 +96,11 @@ def billed_hours(recosted: Recosted, number: int) -> float:
         return recosted.flight_hours(number)
     schedule, n = p.schedule, len(part.replications)
     last = schedule.first_leg[1:] - 1
-    away_h = [schedule.planned_h(int(b)) - schedule.planned_h(int(a))
-              for a, b in zip(schedule.first_leg[:-1], last, strict=True)]
-    least = p.study.assumptions["keeping.rent_least_h_per_day"] * (np.floor(np.array(away_h) / 24.0) + 1.0)
+    starts, ends = (np.array([schedule.planned_h(int(leg)) for leg in legs])
+                    for legs in (schedule.first_leg[:-1], last))
+    nights = np.floor((ends - starts) / 24.0).astype(np.int64)
+    day = np.maximum(np.floor(starts / 24.0), 0.0).astype(np.int64)
+    least = least_hours(np.datetime64(f"{p.table.year}-01-01") + day, nights, p.study.assumptions)
     done = part.by_trip[:, [OUTCOMES.index("completed"), OUTCOMES.index("delayed")]].sum(axis=1)
     flown = part.by_trip[:, :-1].sum(axis=1)
     each_h = part.trip_sum[:, 0] / np.maximum(flown, 1.0)

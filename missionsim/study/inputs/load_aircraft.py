@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ValidationError
 
+from missionsim.aircraft.classes import FLOWN_WORDS, KINDS, class_named, nearest_words
 from missionsim.aircraft.performance import performance_of
 from missionsim.aircraft.profile import Profile, Range
 from missionsim.aircraft.upgrades import apply_upgrades, catalogue, obstacle
@@ -81,6 +82,37 @@ def load_candidate(layers: Layers, i: int, spec: CandidateSpec, assumptions: Ass
         faults += fit_faults(short, profile, assumptions)
     return Candidate(spec.name or profile.name, profile, short, found[1], spec.upgrades) if len(faults) == before \
         else None
+
+
+def load_rental(layers: Layers, named: str, assumptions: Assumptions, faults: list[Fault]) -> Candidate | None:
+    """Return the aircraft that can be rented: one of a class in its words, or that of a file.
+
+    Parameters
+    ----------
+    named : str             Key `rent_aircraft` of the study.
+    faults : list of Fault  Collected here.
+    """
+    where: KeyPath = ("rent_aircraft",)
+    if class_named(named) is not None:
+        words = KINDS[class_named(named) or ""].words
+        try:
+            profile = Profile.model_validate({"name": f"Rented {words}", "class": words})
+        except ValidationError as error:
+            text = "; ".join(str(e["msg"]) for e in error.errors())
+            faults.append(layers.fault(where, f"{words!r} cannot be rented: {text}", "a class of aircraft flown here"))
+            return None
+        return Candidate(profile.name, profile, "class_figures.csv", "")
+    path, short = layers.resolve(where, named)
+    if not is_there(path):
+        faults.append(layers.fault(where, f"{named!r} is neither a class nor a file", "an aircraft file, or a class in "
+                                   f"words: {', '.join(FLOWN_WORDS)}", nearest_words(named) or neighbour(path)))
+        return None
+    found = _read(layers, where, path, short, faults)
+    if found is None:
+        return None
+    more = fit_faults(short, found[0], assumptions)
+    faults += more
+    return None if more else Candidate(found[0].name, found[0], short, found[1])
 
 
 def fit_faults(file: str, profile: Profile, assumptions: Assumptions) -> list[Fault]:

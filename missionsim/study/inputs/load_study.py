@@ -16,7 +16,7 @@ from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.study.inputs.faults import faults_of
 from missionsim.study.inputs.files import demo_folder, is_there, neighbour, read_text
-from missionsim.study.inputs.load_aircraft import Candidate, as_flown, load_candidate, unique_names
+from missionsim.study.inputs.load_aircraft import Candidate, as_flown, load_candidate, load_rental, unique_names
 from missionsim.study.inputs.load_airports import load_airports
 from missionsim.study.inputs.load_members import MemberTrips, load_members, load_requests
 from missionsim.study.inputs.load_trips import demand_lines, load_trip_list
@@ -65,6 +65,7 @@ class Study:
     requests : tuple of RequestLine  Flights others ask for.
     path : Path or None              Of the study file; None for the packaged demo and for a study made in a program.
     texts : mapping                  What a study made in a program would hold as files, by name.
+    rented : Candidate or None       The aircraft that can be rented, where the study names one.
     """
 
     spec: StudySpec
@@ -87,6 +88,7 @@ class Study:
     requests: tuple[RequestLine, ...] = ()
     path: Path | None = field(default=None, repr=False)
     texts: Mapping[str, str] = field(default_factory=dict, repr=False)
+    rented: Candidate | None = None
 
     @property
     def trips_are(self) -> str:
@@ -162,6 +164,7 @@ def load_study(path: Path | str | None = None) -> Study:
     members, hashes, read = load_members(layers, spec, airports, find, home, assumptions, faults,
                                          lambda pilot: filled(pilot, assumptions))
     requests = load_requests(layers, spec.outside, find, home, assumptions, faults)
+    rented = None if spec.rent_aircraft is None else load_rental(layers, spec.rent_aircraft, assumptions, faults)
     if faults:
         raise InputError(_once(faults))
     flown = [as_flown(c, spec.mixture, spec.oxygen) for c in candidates]
@@ -171,7 +174,7 @@ def load_study(path: Path | str | None = None) -> Study:
                  filled(spec.pilot, assumptions), airports, assumptions, tuple(c for c, _ in flown),
                  listed[0] if listed else None, demand, weather, stations, tuple(dict.fromkeys(notes)),
                  _hashes(layers, candidates, listed) | hashes, members, requests,
-                 None if path is None else Path(path))
+                 None if path is None else Path(path), rented=rented)
 
 
 def _once(faults: list[Fault]) -> list[Fault]:

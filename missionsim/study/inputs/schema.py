@@ -142,6 +142,7 @@ class StudySpec(Model):
     prices: Prices = Field(default_factory=Prices)
     value_of_time_usd_per_h: float = Field(0.0, ge=0, le=2_000)
     rent_available: bool = True
+    rent_aircraft: PathText | None = None
     least_completed_share: float | None = Field(default=None, gt=0, le=1)
     plan_by: Literal["time", "cost"] = "time"
     mixture: Literal["rich", "lean"] | None = None

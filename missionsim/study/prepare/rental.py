@@ -13,11 +13,13 @@ RENTED = "rented_four_seat.yaml"
 
 
 def rental_of(study: Study) -> Candidate | None:
-    """Return the aircraft that can be rented: a four-seat with fixed gear; None where the study says there is none."""
+    """Return the aircraft that can be rented: the study's, else a four-seat with fixed gear; None without one."""
     if not study.spec.rent_available or study.members:
         return None
-    profile, digest = load_profile(Path(str(resources.files("missionsim") / "data" / RENTED)), RENTED)
-    rented = Candidate(profile.name, profile, RENTED, digest)
+    rented = study.rented
+    if rented is None:
+        profile, digest = load_profile(Path(str(resources.files("missionsim") / "data" / RENTED)), RENTED)
+        rented = Candidate(profile.name, profile, RENTED, digest)
     if rented.name in {c.name for c in study.candidates}:
         rented = replace(rented, name=f"{rented.name} (rented)")
     return as_flown(rented, study.spec.mixture, study.spec.oxygen)[0]

@@ -10,11 +10,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.aircraft.classes import class_named
 from missionsim.base.streams import generators
 from missionsim.base.words import BIT, Outcome, Reason, Stream
 from missionsim.decide.flight_records import Columns
-from missionsim.money.renting import renting_ledger
-from missionsim.study.prepare.study import Prepared
+from missionsim.money.renting import rate_entry, renting_ledger
+from missionsim.study.prepare.study import Flyer, Prepared
 from missionsim.study.replicate.one_year import Day, Flown, columns_of, year_of
 from missionsim.study.unknowns.effects import effects_of
 from missionsim.year.trips import Trip
@@ -51,19 +52,30 @@ def rented_years(prepared: Prepared, parts: Sequence[Parts], replications: Seque
     flights, trips, shop = ({name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]}
                             for i in range(3))
     flyer = rental.flyers[0]
-    ledger = renting_ledger(flyer.cost.klass, flights, trips, replications, rental.books(flyer))
+    ledger = renting_ledger(rental_rate(flyer), flyer.cost.klass, flights, trips, replications, rental.books(flyer))
     effects = effects_of(flyer.listing.drawn(prepared.study.seed, replications))
     return Flown(flyer.candidate.name, flights, trips, shop, ledger, effects)
 
 
+def rental_rate(flyer: Flyer) -> tuple[str, str]:
+    """Return the assumption that holds the rate of a rented aircraft, and its entry in it."""
+    words = flyer.candidate.profile.class_words
+    return rate_entry(class_named(words) if words else None, flyer.cost.klass)
+
+
 def available(prepared: Prepared, replication: int) -> NDArray[np.bool_]:
-    """Return by trip whether the aircraft can be had, drawn for each trip by itself; weekends are asked for most."""
-    table, share = prepared.table, prepared.study.assumptions["keeping.rent_available_share"]
+    """Return by trip whether the aircraft can be had, drawn for each trip by itself; weekends are asked for most.
+
+    For more nights than are let it is not.
+    """
+    a, table = prepared.study.assumptions, prepared.table
+    share = a["keeping.rent_available_share"]
     if not len(table):
         return np.zeros(0, dtype=bool)
     streams = generators(prepared.study.seed, replication, Stream.RENTAL, np.arange(len(table)))
     rank = np.array([stream.random() for stream in streams])
-    limit = np.array([share["weekend" if over_weekend(trip) else "weekday"] for trip in table])
+    limit = np.array([share["weekend" if over_weekend(trip) else "weekday"]
+                      if trip.nights <= a["keeping.rent_longest_nights"] else 0.0 for trip in table])
     return np.asarray(rank < limit)
 
 

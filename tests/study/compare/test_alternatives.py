@@ -8,14 +8,16 @@ import numpy as np
 import pytest
 from study_cases import small_study
 
+from missionsim.base.errors import InputError
 from missionsim.base.words import Outcome
 from missionsim.money.other_ways import other_ways
+from missionsim.money.renting import least_hours
 from missionsim.study.compare.alternatives import NONE, RENT, SHARE, alternatives, does_the_job
 from missionsim.study.compare.compare import compare, flown_tallies
 from missionsim.study.compare.measures import common_hours, equal_hours
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import weather_of
-from missionsim.study.replicate.rented_year import available, fly_rented, over_weekend, without
+from missionsim.study.replicate.rented_year import available, fly_rented, over_weekend, rental_rate, without
 
 
 @pytest.fixture(scope="module")
@@ -146,6 +148,37 @@ def test_who_does_not_do_the_job_never_leads():
     jobs = [r.does_the_job for r in found.results]
     if "yes" in jobs or "too close to tell" in jobs:
         assert jobs[found.lead] != "no"
+
+
+def test_each_day_away_is_charged_and_weekends_more(assumptions):
+    """Thursday 4 June 2026 with three nights: Thursday, Friday at 2 h, Saturday, Sunday at 3 h: 10 h, by hand."""
+    first = np.array(["2026-06-04", "2026-06-04", "2026-06-06"], dtype="datetime64[D]")
+    found = least_hours(first, np.array([3, 0, 1]), assumptions)
+    assert found.tolist() == [10.0, 2.0, 6.0]
+
+
+def test_a_rented_aircraft_is_not_let_for_longer_than_said(prepared):
+    a = prepared.study.assumptions
+    none = replace(prepared, study=replace(prepared.study, assumptions=a.replaced({
+        "keeping.rent_longest_nights": 0, "keeping.rent_available_share": {"weekday": 1.0, "weekend": 1.0}})))
+    assert available(none, 0).tolist() == [trip.nights == 0 for trip in prepared.table]
+
+
+def test_the_study_names_the_class_it_would_rent():
+    """The rate is that of the class: 210 dollars an hour, not the 175 of the four-seat where none is named."""
+    study = small_study(trips=4).with_(rent_aircraft="four-seat retractable, 180-200 hp")
+    ready = prepare(study, rental=True)
+    flyer = ready.rental.flyers[0]
+    assert flyer.candidate.name == "Rented four-seat retractable, 180-200 hp"
+    key, entry = rental_rate(flyer)
+    assert study.assumptions[key][entry] == 210.0
+    assert rental_rate(prepare(small_study(trips=4), rental=True).rental.flyers[0]) == ("keeping.rent_usd_per_h", "F4")
+
+
+def test_what_cannot_be_rented_is_told():
+    study = small_study(trips=4)
+    with pytest.raises(InputError, match=r"rent_aircraft.*neither a class nor a file"):
+        study.with_(rent_aircraft="four-seat retractible")
 
 
 def test_without_a_rental_there_is_none():

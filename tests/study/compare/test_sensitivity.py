@@ -179,7 +179,8 @@ def test_corrosion_of_a_tie_down_is_spread_over_the_years_kept(recosted):
 
 def test_the_least_hours_a_day_are_billed(prepared, recosted):
     study = prepared.study
-    more = replace(study, assumptions=study.assumptions.replaced({"keeping.rent_least_h_per_day": 8.0}))
+    dear = {"keeping.rent_least_h_per_day": {"weekday": 8.0, "weekend": 8.0}}
+    more = replace(study, assumptions=study.assumptions.replaced(dear))
     dear = Recosted(replace(prepared, study=more), recosted.tallies)
     assert billed_hours(dear, 0) > billed_hours(recosted, 0)
 

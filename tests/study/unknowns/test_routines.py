@@ -42,7 +42,7 @@ def test_a_plan_takes_them_where_it_is_flown(prepared, assumptions):
     known = assumptions.replaced({"flight.taxi_out_min": 30, "flight.taxi_in_min": {
         "low": 11.999, "likely": 12, "high": 12.001}, "flight.fuel_stop_min": 60})
     plan = routines_of(7, 3, known).applied(prepared.flyers[0].plan)
-    assert (plan.times.taxi_h, plan.pilot.limits.taxi_h) == pytest.approx((0.7, 0.7), abs=1e-3)       # 30 and 12 minutes
+    assert (plan.times.taxi_h, plan.pilot.limits.taxi_h) == pytest.approx((0.7, 0.7), abs=1e-3)   # 30 and 12 minutes
     assert plan.times.ground_h == pytest.approx(1.0)
 
 
