@@ -14,7 +14,8 @@ from missionsim.base.axes import axis, take
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
 from missionsim.decide.enroute_weather import Enroute, icing_levels, storm_bits
-from missionsim.decide.minima import GatePlan, Looked, look
+from missionsim.decide.gate_plan import GatePlan
+from missionsim.decide.minima import Looked, look
 from missionsim.decide.surface_weather import LegWeather
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
@@ -119,11 +120,11 @@ class Diversions:
         With everything near below minima the pilot goes back to where the weather was good enough to leave.
         """
         gates, schedule = self.gates, self.schedule
-        place, arrive = int(schedule.to_place[leg]), int(gates.arrival_i[leg, slot])
-        near = gates.alternates[place]
+        place, arrive = int(schedule.to_place[leg]), int(gates.hours.arrival_i[leg, slot])
+        near = gates.alternates.place[place]
         near = near[near >= 0]
         later = np.minimum(arrive + 1 + np.arange(OPENS_WITHIN_H), HOURS - 1)
-        shut = self.surface.below(gates.landing, np.concatenate([near, np.full(OPENS_WITHIN_H, place)]),
+        shut = self.surface.below(gates.thresholds.landing, np.concatenate([near, np.full(OPENS_WITHIN_H, place)]),
                                   np.concatenate([np.full(len(near), arrive), later]))
         usable, open_ = near[~shut[:len(near)]], ~shut[len(near):]
         return (int(usable[0]) if len(usable) else int(schedule.from_place[leg]),
@@ -170,7 +171,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
     air : AirOnRoutes     In the candidate's cells.
     """
     at_departure, at_arrival = (sky.asked_hours.index.take(flat).astype(np.int64)
-                                for flat in (gates.departure_at, gates.arrival_at))
+                                for flat in (gates.hours.departure_at, gates.hours.arrival_at))
     looked = Looked(sky.here.latent.take(at_departure), sky.here.latent.take(at_arrival))
     view = look(gates, schedule, sky.surface, looked, enroute.forecasts)
     storm, detour = storm_bits(plan, enroute, gates.way, schedule)
@@ -188,7 +189,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
     return LegWeather(reasons, view.below & (own == 0), view.alternate_gal, view.bad_ahead | planned, detour,
                       icing_levels(plan, enroute, gates.way, air), Reason.ICING, visual,
                       view.ends, view.met_below, Diversions(gates, schedule, sky.surface),
-                      FairWeather(sky.surface, gates.landing, tuple(plan.assumptions["year.ferry_local_h"])))
+                      FairWeather(sky.surface, gates.thresholds.landing, tuple(plan.assumptions["year.ferry_local_h"])))
 
 
 def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: Air,

@@ -6,15 +6,16 @@ so that a chance of one in five comes true one time in five.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.axes import APART, axis, take
+from missionsim.base.axes import take
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import BIT, Reason
+from missionsim.decide.gate_plan import ForecastRows, GatePlan, RouteLooks
 from missionsim.flight.minima import Minima, alternate_minimum
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.surface.climate import SurfaceClimate
@@ -29,131 +30,6 @@ LEAST_SD = 1e-4
 LOOK_AHEAD_H = 12
 """Whether to leave early is thought about so long before the planned hour. [h]"""
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
-
-
-@dataclass(frozen=True, slots=True)
-class Ahead:
-    """Forecasts that are asked for in every replication: `row` into those drawn (`Enroute.forecasts`), and spread."""
-
-    row: NDArray[np.int64] = axis(APART)
-    sd: Array = axis("leg")
-
-    def of_legs(self, legs: NDArray[np.int64], asked: NDArray[np.int64]) -> Ahead:
-        """Return those of some legs, numbered within `asked`, the rows kept, in rising order."""
-        return take(self, "leg", legs, row=np.searchsorted(asked, self.row[legs]))
-
-
-@dataclass(frozen=True, slots=True)
-class RouteLooks:
-    """Looks along ways flown visually: which legs and slots, what is forecast of the way, and what is seen from it.
-
-    `leg`, `slot` [n]. Rows are into the forecasts drawn (`Enroute.forecasts`), padded with -1; the last axis holds a
-    point and one to either side, by which low weather is gone round. At all sample points [n, k, 3], before
-    setting out: `row`, `limit`, `sd`: forecast, the visual minimum, what it may be off. On the way, at few [n, j, 3]:
-    `seen_row`: the weather of a point when the point before it is passed; `met_row`: when it is passed itself;
-    `seen_limit`, `met_limit`: the pilot's minimum then, `legal_limit`: the law's; `share` [n, j]: of the way.
-    `risk` [n]: chance of weather below the minimum from which on nobody sets out. `night` [n]: what lies ahead is not
-    seen.
-    """
-
-    leg: NDArray[np.int64] = axis(APART)
-    slot: NDArray[np.int64] = axis("look")
-    row: NDArray[np.int64] = axis("look")
-    limit: Array = axis("look")
-    sd: Array = axis("look")
-    seen_row: NDArray[np.int64] = axis("look")
-    met_row: NDArray[np.int64] = axis("look")
-    seen_limit: Array = axis("look")
-    met_limit: Array = axis("look")
-    legal_limit: Array = axis("look")
-    share: Array = axis("look")
-    risk: Array = axis("look")
-    night: NDArray[np.bool_] = axis("look")
-
-    def rows(self) -> NDArray[np.int64]:
-        """Return all rows asked for."""
-        every = np.concatenate([part.ravel() for part in (self.row, self.seen_row, self.met_row)])
-        return every[every >= 0]
-
-    def numbered(self, asked: NDArray[np.int64]) -> RouteLooks:
-        """Return the looks with their rows numbered within those kept, in rising order."""
-        rows = {name: np.where(getattr(self, name) < 0, -1, np.searchsorted(asked, getattr(self, name)))
-                for name in ("row", "seen_row", "met_row")}
-        return replace(self, **rows)
-
-    def of_legs(self, legs: NDArray[np.int64], count: int) -> RouteLooks | None:
-        """Return the looks of some of `count` legs, legs numbered anew."""
-        new = np.full(count, -1, dtype=np.int64)
-        new[legs] = np.arange(len(legs))
-        keep = np.flatnonzero(new[self.leg] >= 0)
-        return take(self, "look", keep, leg=new[self.leg[keep]]) if len(keep) else None
-
-
-@dataclass(frozen=True, slots=True)
-class GatePlan:
-    """Thresholds and indices of one candidate that no replication changes.
-
-    Arrays [leg, slot] unless said otherwise. Thresholds are latent values by place, month and block, as
-    `SurfaceClimate.thresholds` gives them. `departure_i`, `arrival_i` are hour indices, `departure_at`, `arrival_at`
-    flat indices into series of places that keep their whole year. `takeoff_limit`, `landing_limit`, `poor_limit`:
-    thresholds at those hours; the last one is that for leaving an alternate out. `blocked_limit`: forecast mean under
-    which the chance of missing is too great. `ahead`: forecasts an hour before departure; `long_arrival`,
-    `long_departure` [leg]: half a day before the planned hour. `alternates` [place, k] are rows of places, padded with
-    -1, `alternate_i`, `alternate_gal` hours, rounded, and fuel to each. `way` [leg]: row of the way points flown;
-    `visual_leg` [leg]: legs that need to see all the way. `open_` marks the slots inside each leg's window; no other
-    is looked at.
-    """
-
-    takeoff: Array = axis(APART)
-    landing: Array = axis(APART)
-    as_alternate: Array = axis(APART)
-    instrument: bool = axis(APART)
-    visual_leg: NDArray[np.bool_] = axis("leg")
-    departure_i: NDArray[np.int64] = axis("leg")
-    arrival_i: NDArray[np.int64] = axis("leg")
-    departure_at: NDArray[np.int64] = axis("leg")
-    arrival_at: NDArray[np.int64] = axis("leg")
-    takeoff_limit: Array = axis("leg")
-    landing_limit: Array = axis("leg")
-    poor_limit: Array = axis("leg")
-    blocked_limit: Array = axis("leg")
-    no_approach: NDArray[np.bool_] = axis("leg")
-    open_: NDArray[np.bool_] = axis("leg")
-    ahead: Ahead = axis(APART)
-    long_arrival: Ahead = axis(APART)
-    long_departure: Ahead = axis(APART)
-    long_arrival_limit: Array = axis("leg")
-    long_departure_limit: Array = axis("leg")
-    alternates: NDArray[np.int64] = axis(APART)
-    alternate_i: NDArray[np.int64] = axis(APART)
-    alternate_gal: Array = axis(APART)
-    way: NDArray[np.int64] = axis(APART)
-    route_looks: RouteLooks | None = axis(APART)
-    landing_minima: Minima = axis(APART)
-    takeoff_minimum: tuple[float, float] = axis(APART)
-    risk_destination: float = axis(APART)
-    risk_both: float = axis(APART)
-    risk_visual: float = axis(APART)
-    route_correlation: float = axis(APART)
-
-    @property
-    def risk(self) -> float:
-        """Chance of missing at the destination from which on the flight is put off."""
-        return self.risk_destination if self.instrument else self.risk_visual
-
-    def asked(self, legs: NDArray[np.int64]) -> NDArray[np.int64]:
-        """Return the rows of the forecasts that some legs need, each once, in rising order."""
-        seen = None if self.route_looks is None else self.route_looks.of_legs(legs, len(self.way))
-        rows = [self.ahead.row[legs].ravel(), self.long_arrival.row[legs], self.long_departure.row[legs]]
-        return np.unique(np.concatenate([*rows, *([] if seen is None else [seen.rows()])]))
-
-    def of_legs(self, legs: NDArray[np.int64], ways: NDArray[np.int64], asked: NDArray[np.int64]) -> GatePlan:
-        """Return the gates of some legs, when only some ways and forecasts are kept (rows in rising order)."""
-        looks = {name: getattr(self, name).of_legs(legs, asked) for name in ("ahead", "long_arrival", "long_departure")}
-        seen = None if self.route_looks is None else self.route_looks.of_legs(legs, len(self.way))
-        if seen is not None:
-            seen = seen.numbered(asked)
-        return take(self, "leg", legs, **looks, way=np.searchsorted(ways, self.way[legs]), route_looks=seen)
 
 
 def thresholds_for(climate: SurfaceClimate, minima: Minima, takeoff: tuple[float, float],
@@ -219,23 +95,23 @@ def look(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, here: Looked
     here : Looked             The rank of ceiling and visibility at departure and at arrival.
     forecasts : (n,) array    All that the gates ask for by row.
     """
-    mean = forecasts.take(gates.ahead.row)
-    shut = here.at_departure < gates.takeoff_limit
-    blocked = mean <= gates.blocked_limit
+    mean = gates.ahead.arrival.forecast.of(forecasts)
+    shut = here.at_departure < gates.limits.takeoff
+    blocked = mean <= gates.limits.blocked
     alternate_gal = np.zeros(mean.shape)
     if gates.instrument:
         blocked |= _alternates(gates, schedule, surface, mean, blocked, alternate_gal)
     reasons = np.zeros(mean.shape, dtype=np.uint32)
-    takeoff_ft = np.full(len(mean), gates.takeoff_minimum[0])
-    _mark(reasons, shut & gates.open_, surface.climate, schedule.from_place, gates.departure_i, here.at_departure,
+    takeoff_ft = np.full(len(mean), gates.takeoff.ceiling_ft)
+    _mark(reasons, shut & gates.open_, surface.climate, schedule.from_place, gates.hours.departure_i, here.at_departure,
           takeoff_ft)
-    _mark(reasons, blocked & gates.open_, surface.climate, schedule.to_place, gates.arrival_i, here.at_arrival,
-          gates.landing_minima.ceiling_ft[schedule.to_place])
+    _mark(reasons, blocked & gates.open_, surface.climate, schedule.to_place, gates.hours.arrival_i, here.at_arrival,
+          gates.landing.ceiling_ft[schedule.to_place])
     visual_reasons = np.zeros(mean.shape, dtype=np.uint32)
     if gates.route_looks is not None:
         looks, bad = gates.route_looks, _route_below(gates, gates.route_looks, forecasts)
         visual_reasons[looks.leg, looks.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
-    below = (here.at_arrival < gates.landing_limit) & (reasons == 0) & gates.open_
+    below = (here.at_arrival < gates.limits.landing) & (reasons == 0) & gates.open_
     ends, met = _ends(gates, schedule, surface, forecasts, (reasons | visual_reasons) == 0)
     return CeilingView(reasons, visual_reasons, below, alternate_gal, _bad_ahead(gates, forecasts), ends, met)
 
@@ -272,15 +148,15 @@ def _alternates(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, mean:
     .. [1] 14 CFR 91.169: required unless 2,000 ft and 3 sm are forecast; the alternate's own forecast minimum.
     """
     stuck = np.zeros(mean.shape, dtype=bool)
-    leg, slot = np.nonzero(((mean <= gates.poor_limit) | gates.no_approach) & ~blocked & gates.open_)
+    leg, slot = np.nonzero(((mean <= gates.limits.poor) | gates.limits.no_approach) & ~blocked & gates.open_)
     if not len(leg):
         return stuck
-    place, arrive = schedule.to_place[leg], gates.arrival_i[leg, slot]
-    known = gates.departure_i[leg, slot] - LOOK_BEFORE_H
-    miss = normal_cdf((gates.landing_limit[leg, slot] - mean[leg, slot]) / gates.ahead.sd[leg, slot])
+    place, arrive = schedule.to_place[leg], gates.hours.arrival_i[leg, slot]
+    known = gates.hours.departure_i[leg, slot] - LOOK_BEFORE_H
+    miss = normal_cdf((gates.limits.landing[leg, slot] - mean[leg, slot]) / gates.ahead.arrival.sd[leg, slot])
     nearest = _nearest_good(gates, surface, place, arrive, known, miss)
     stuck[leg, slot] = nearest < 0
-    alternate_gal[leg, slot] = np.where(nearest >= 0, gates.alternate_gal[place, nearest], 0.0)
+    alternate_gal[leg, slot] = np.where(nearest >= 0, gates.alternates.gal[place, nearest], 0.0)
     return stuck
 
 
@@ -289,12 +165,12 @@ def _nearest_good(gates: GatePlan, surface: SurfaceYear, place: NDArray[np.int64
     """Return the place in its list of the nearest alternate that is forecast good enough, -1 where none is, [n]."""
     nearest = np.full(len(place), -1)
     # The nearest one mostly does: the others are asked about only where it does not.
-    for first, last in ((0, 1), (1, gates.alternates.shape[1])):
+    for first, last in ((0, 1), (1, gates.alternates.place.shape[1])):
         left = np.flatnonzero(nearest < 0)
-        alternate = gates.alternates[place[left], first:last]
+        alternate = gates.alternates.place[place[left], first:last]
         if not alternate.size:
             break
-        valid = np.minimum(arrive[left, None] + gates.alternate_i[place[left], first:last], HOURS - 1)
+        valid = np.minimum(arrive[left, None] + gates.alternates.hours[place[left], first:last], HOURS - 1)
         good = _alternates_good(gates, surface, alternate, valid, known[left], miss[left])
         nearest[left] = np.where(good.any(axis=1), first + np.argmax(good, axis=1), -1)
     return nearest
@@ -307,12 +183,12 @@ def _alternates_good(gates: GatePlan, surface: SurfaceYear, alternate: NDArray[n
     which, k = np.nonzero(good)
     place, hour, issued = alternate[which, k], valid[which, k], known[which]
     mean, cell = surface.forecast_mean(place, hour, issued), surface.climate.cell(place, hour)
-    above = mean > gates.as_alternate.reshape(len(gates.as_alternate), -1)[place, cell]
+    above = mean > gates.thresholds.as_alternate.reshape(len(gates.thresholds.as_alternate), -1)[place, cell]
     some = np.flatnonzero(above)
-    lowest = gates.landing.reshape(len(gates.landing), -1)[place[some], cell[some]]
+    lowest = gates.thresholds.landing.reshape(len(gates.thresholds.landing), -1)[place[some], cell[some]]
     sd = np.maximum(surface.forecast_sd(hour[some], issued[some]), LEAST_SD)
     given = _given_miss(normal_cdf((lowest - mean[some]) / sd))
-    above[some] = np.minimum(miss[which[some]], given) * given < gates.risk_both
+    above[some] = np.minimum(miss[which[some]], given) * given < gates.risks.both
     good[which, k] = above
     return good
 
@@ -322,20 +198,20 @@ def _given_miss(chance: Array) -> Array:
     return np.minimum(1.0, 2.0 * chance)
 
 
-def _route_below(gates: GatePlan, looks: RouteLooks, forecasts: Array) -> NDArray[np.bool_]:
+def _route_below(gates: GatePlan, looks: RouteLooks[ForecastRows], forecasts: Array) -> NDArray[np.bool_]:
     """Tell where some sample along the way is too likely to be below the visual minimum, [n].
 
     Forecast errors of samples share one part; the rest are independent (one-factor normal, Gauss-Hermite sums). The
     chance lies between that of the worst sample and the sum of all, so most looks are decided without it.
     """
-    margin = (looks.limit - forecasts.take(looks.row, mode="clip")) / looks.sd
-    best = np.where(looks.row >= 0, margin, np.inf).min(axis=2)
-    chance = np.where(looks.row[:, :, 0] >= 0, normal_cdf(best), 0.0)
+    margin = (looks.limit - looks.ahead.of(forecasts)) / looks.sd
+    best = np.where(looks.ahead.row >= 0, margin, np.inf).min(axis=2)
+    chance = np.where(looks.ahead.row[:, :, 0] >= 0, normal_cdf(best), 0.0)
     worst, total = chance.max(axis=1), chance.sum(axis=1)
     bad = worst >= looks.risk
     open_ = np.flatnonzero(~bad & (total >= looks.risk))
     if len(open_):
-        bad[open_] = any_of(chance[open_], gates.route_correlation) >= looks.risk[open_]
+        bad[open_] = any_of(chance[open_], gates.risks.route_correlation) >= looks.risk[open_]
     return bad
 
 
@@ -354,12 +230,12 @@ def _ends(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, forecasts: 
     ends, met_below = np.zeros(goes.shape, dtype=np.int32), np.zeros(goes.shape, dtype=bool)
     some = np.flatnonzero(goes[looks.leg, looks.slot])
     looks = take(looks, "look", some, leg=looks.leg[some])
-    there, met = looks.met_row >= 0, forecasts.take(looks.met_row, mode="clip")
+    there, met = looks.met.row >= 0, looks.met.of(forecasts)
 
     def low(values: Array, limit: Array) -> NDArray[np.bool_]:
         return np.asarray(((values < limit) | ~there).all(axis=2) & there[:, :, 0])
 
-    seen_bad = low(forecasts.take(looks.seen_row, mode="clip"), looks.seen_limit) & ~looks.night[:, None]
+    seen_bad = low(looks.seen.of(forecasts), looks.seen_limit) & ~looks.night[:, None]
     bad, illegal = seen_bad | low(met, looks.met_limit), low(met, looks.legal_limit)
     stops = np.flatnonzero(bad.any(axis=1))
     first = np.argmax(bad[stops], axis=1)
@@ -373,10 +249,10 @@ def _ends(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, forecasts: 
 def _short_of(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, leg: NDArray[np.int64],
               slot: NDArray[np.int64]) -> NDArray[np.int64]:
     """Return the first alternate of the destination above minima on arrival, else where the flight began, [n]."""
-    near = gates.alternates[schedule.to_place[leg]]
+    near = gates.alternates.place[schedule.to_place[leg]]
     there = near >= 0
     which, k = np.nonzero(there)
-    there[which, k] = ~surface.below(gates.landing, near[which, k], gates.arrival_i[leg, slot][which])
+    there[which, k] = ~surface.below(gates.thresholds.landing, near[which, k], gates.hours.arrival_i[leg, slot][which])
     if not near.shape[1]:
         return schedule.from_place[leg]
     chosen = near[np.arange(len(leg)), np.argmax(there, axis=1)]
@@ -399,8 +275,9 @@ def any_of(chance: Array, correlation: float) -> Array:
 
 def _bad_ahead(gates: GatePlan, forecasts: Array) -> NDArray[np.bool_]:
     """Return by leg whether the planned hour looks bad half a day before."""
-    arrival, departure = (forecasts.take(look.row) for look in (gates.long_arrival, gates.long_departure))
-    return np.asarray((arrival <= gates.long_arrival_limit) | (departure <= gates.long_departure_limit))
+    ahead, limits = gates.ahead, gates.limits
+    return np.asarray((ahead.long_arrival.forecast.of(forecasts) <= limits.long_arrival)
+                      | (ahead.long_departure.forecast.of(forecasts) <= limits.long_departure))
 
 
 def ahead_limit(limit: Array, sd: Array, chance: Array | float) -> Array:

@@ -10,16 +10,16 @@ import pytest
 
 from missionsim.base.axes import APART, axis, fields_along, joined, take
 from missionsim.decide.candidate_plan import CandidatePlan, FieldRows, PlanTimes, RowIndex, RunwayRows
+from missionsim.decide.gate_plan import Ahead, GateHours, GateLimits, GatePlan, LooksAhead, RouteLooks
 from missionsim.decide.leg_weather import FieldLimits
-from missionsim.decide.minima import Ahead, GatePlan
 from missionsim.flight.batch import LevelLimits
 from missionsim.flight.table import FlightRows, FlightTable
 from missionsim.money.other_ways import TripTerms
 from missionsim.study.prepare.network import LaneSet
 from missionsim.year.schedule import Decisions, Schedule
 
-CUT = (CandidatePlan, FieldRows, RowIndex, RunwayRows, PlanTimes, FieldLimits, Ahead, GatePlan, LevelLimits, FlightRows,
-       FlightTable, TripTerms, LaneSet, Decisions, Schedule)
+CUT = (CandidatePlan, FieldRows, RowIndex, RunwayRows, PlanTimes, FieldLimits, Ahead, LooksAhead, RouteLooks, GatePlan,
+       GateHours, GateLimits, LevelLimits, FlightRows, FlightTable, TripTerms, LaneSet, Decisions, Schedule)
 
 
 @pytest.mark.parametrize("kind", CUT)
@@ -58,6 +58,6 @@ def test_arrays_tables_and_records_are_cut_along_their_dimension() -> None:
 
 
 def test_records_are_joined_along_an_axis() -> None:
-    one, two = (Ahead(np.array([k]), np.array([0.1 * k])) for k in (1, 2))
-    assert fields_along(Ahead, "leg") == ("sd",)
-    assert joined([one, two], "leg")["sd"].tolist() == [0.1, 0.2]
+    one, two = (PlanTimes(0.5, 0.2, 0.1, np.array([1.0]), np.array([0.1 * k])) for k in (1, 2))
+    assert fields_along(PlanTimes, "leg") == ("nominal_block_h",)
+    assert joined([one, two], "leg")["nominal_block_h"].tolist() == [0.1, 0.2]

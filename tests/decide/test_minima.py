@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from missionsim.decide import minima as under_test
-from missionsim.decide.minima import LOOK_BEFORE_H, RouteLooks
+from missionsim.decide.gate_plan import ForecastRows, RouteLooks
+from missionsim.decide.minima import LOOK_BEFORE_H
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import weather_of, year_of
@@ -26,7 +27,7 @@ def day(prepared):
 
 
 def below(surface, gates, place, hour):
-    limit = gates.landing[place].reshape(-1)[int(surface.climate.cell(place, hour))]
+    limit = gates.thresholds.landing[place].reshape(-1)[int(surface.climate.cell(place, hour))]
     return bool(surface.latent_at(np.array([place]), np.array([hour]))[0] < limit)
 
 
@@ -36,9 +37,10 @@ def test_a_diversion_goes_to_the_nearest_alternate_above_minima_and_waits_for_th
     for number, gates in enumerate(prepared.sky.gates[:len(prepared.flyers)]):
         decisions = year_of(prepared, number, day, 1).decisions
         for leg, slot in np.argwhere(decisions.below).tolist():
-            place, arrive = int(schedule.to_place[leg]), int(gates.arrival_i[leg, slot])
+            place, arrive = int(schedule.to_place[leg]), int(gates.hours.arrival_i[leg, slot])
             assert below(surface, gates, place, arrive)
-            open_ = [int(p) for p in gates.alternates[place] if p >= 0 and not below(surface, gates, int(p), arrive)]
+            near = gates.alternates.place[place]
+            open_ = [int(p) for p in near if p >= 0 and not below(surface, gates, int(p), arrive)]
             hours = [h for h in range(1, 13) if not below(surface, gates, place, min(arrive + h, HOURS - 1))]
             expected = open_[0] if open_ else int(schedule.from_place[leg]), float(hours[0]) if hours else 99.0
             assert decisions.diverts.diversion(leg, slot) == expected
@@ -49,11 +51,11 @@ def test_a_diversion_goes_to_the_nearest_alternate_above_minima_and_waits_for_th
 def test_the_nearest_good_alternate_is_the_first_of_all_that_are_good(prepared, day):
     gates, surface = prepared.sky.gates[0], day.sky.surface
     leg, slot = np.nonzero(gates.open_)
-    place, arrive = prepared.schedule.to_place[leg], gates.arrival_i[leg, slot]
-    known, miss = gates.departure_i[leg, slot] - LOOK_BEFORE_H, np.full(len(leg), 0.2)
+    place, arrive = prepared.schedule.to_place[leg], gates.hours.arrival_i[leg, slot]
+    known, miss = gates.hours.departure_i[leg, slot] - LOOK_BEFORE_H, np.full(len(leg), 0.2)
     nearest = under_test._nearest_good(gates, surface, place, arrive, known, miss)
-    valid = np.minimum(arrive[:, None] + gates.alternate_i[place], HOURS - 1)
-    good = under_test._alternates_good(gates, surface, gates.alternates[place], valid, known, miss)
+    valid = np.minimum(arrive[:, None] + gates.alternates.hours[place], HOURS - 1)
+    good = under_test._alternates_good(gates, surface, gates.alternates.place[place], valid, known, miss)
     assert np.array_equal(nearest, np.where(good.any(axis=1), np.argmax(good, axis=1), -1))
     assert len(np.unique(nearest)) > 3
 
@@ -83,13 +85,14 @@ def ends_of(seen, met, night=False, alternates=(8, 9), side=None):
     values = np.array([*seen, *met], dtype=float)
     one, nothing, limit = np.zeros(1, dtype=np.int64), np.full((1, 1, 3), -1), np.zeros((1, 3, 3))
     beside = np.full((1, 3, 2), -1 if side is None else 6)
-    seen_row, met_row = (np.concatenate([np.array(rows).reshape(1, 3, 1), beside], axis=2)
-                         for rows in ([0, 1, 2], [3, 4, 5]))
+    seen_rows, met_rows = (ForecastRows(np.concatenate([np.array(rows).reshape(1, 3, 1), beside], axis=2))
+                           for rows in ([0, 1, 2], [3, 4, 5]))
     values = np.append(values, 0.0 if side is None else side)
-    looks = RouteLooks(one, one, nothing, limit[:, :1], limit[:, :1] + 1.0, seen_row, met_row, limit, limit,
-                       limit - 1.0, np.array([[0.2, 0.5, 0.8]]), np.full(1, 0.5), np.array([night]))
-    gates = SimpleNamespace(route_looks=looks, alternates=np.array([[-1, -1]] * 3 + [list(alternates)]),
-                            arrival_i=np.array([[5]]), landing=None)
+    looks = RouteLooks(one, one, ForecastRows(nothing), limit[:, :1], limit[:, :1] + 1.0, seen_rows, met_rows, limit,
+                       limit, limit - 1.0, np.array([[0.2, 0.5, 0.8]]), np.full(1, 0.5), np.array([night]))
+    gates = SimpleNamespace(route_looks=looks, thresholds=SimpleNamespace(landing=None),
+                            alternates=SimpleNamespace(place=np.array([[-1, -1]] * 3 + [list(alternates)])),
+                            hours=SimpleNamespace(arrival_i=np.array([[5]])))
     schedule = SimpleNamespace(from_place=np.array([2]), to_place=np.array([3]))
     ends, met_below = under_test._ends(gates, schedule, Nowhere(), values, np.ones((1, 1), dtype=bool))
     return int(ends[0, 0]), bool(met_below[0, 0])

@@ -105,8 +105,8 @@ def _ends(prepared: Prepared, number: int) -> _Ends:
     hour = np.clip(hour_index(hour), 0, HOURS - 1)
     place = np.stack([schedule.from_place, schedule.to_place])
     limit = np.stack([at_hours(thresholds, prepared.sky.climate, place[end], hour[end])
-                      for end, thresholds in enumerate((gates.takeoff, gates.landing))])
-    return _Ends(place, hour, limit, hour[0], np.array([[EVEN_SHARE], [gates.risk]]))
+                      for end, thresholds in enumerate((gates.thresholds.takeoff, gates.thresholds.landing))])
+    return _Ends(place, hour, limit, hour[0], np.array([[EVEN_SHARE], [gates.risks.destination]]))
 
 
 def _judged(ends: _Ends, field: FieldYear, before_h: NDArray[np.int64]) -> Array:

@@ -95,21 +95,21 @@ def _ceiling(stopped: StoppedTrip) -> str:
     """Tell departure before arrival: the chance that was forecast at the last look, and what it turned out to be."""
     gates, surface = stopped.prepared.sky.gates[stopped.number], stopped.day.sky.surface
     schedule = stopped.prepared.schedule
-    leave, arrive = (int(x[stopped.leg, stopped.slot]) for x in (gates.departure_i, gates.arrival_i))
+    leave, arrive = (int(x[stopped.leg, stopped.slot]) for x in (gates.hours.departure_i, gates.hours.arrival_i))
     start, goal = stopped.ends()
     from_place, to_place = int(schedule.from_place[stopped.leg]), int(schedule.to_place[stopped.leg])
-    if bool(surface.below(gates.takeoff, from_place, leave)):
+    if bool(surface.below(gates.thresholds.takeoff, from_place, leave)):
         wanted = _minimum(*stopped.year.plan.pilot.takeoff)
         return f"{_weather(stopped, from_place, leave, start)}; {wanted} wanted to depart"
-    chance = float(surface.chance_below(gates.landing, to_place, arrive, leave - LOOK_BEFORE_H))
-    risk = gates.risk_destination if gates.instrument else gates.risk_visual
-    minima = gates.landing_minima
+    chance = float(surface.chance_below(gates.thresholds.landing, to_place, arrive, leave - LOOK_BEFORE_H))
+    risk = gates.risks.destination
+    minima = gates.landing
     minimum, least = (_minimum(minima.ceiling_ft[to_place], minima.visibility_sm[to_place], word)
                       for word in ("and", "or"))
     seen = _weather(stopped, to_place, arrive, goal)
     if chance >= risk:
         return f"{chance * 100:.0f} % chance of less than {least} forecast for {goal.ident} (it turned out: {seen})"
-    if bool(surface.below(gates.landing, to_place, arrive)):
+    if bool(surface.below(gates.thresholds.landing, to_place, arrive)):
         return f"{seen} on arrival; {minimum} wanted"
     if gates.instrument and not bool(gates.visual_leg[stopped.leg]):
         return f"no alternate near {goal.ident} forecast good enough"
@@ -147,7 +147,8 @@ def _thunderstorm(stopped: StoppedTrip) -> str:
 def _wind(stopped: StoppedTrip) -> str:
     gates, sky, plan = stopped.prepared.sky.gates[stopped.number], stopped.day.sky, stopped.year.plan
     places = stopped.prepared.schedule.from_place, stopped.prepared.schedule.to_place
-    for place, hour, airport in zip(places, (gates.departure_i, gates.arrival_i), stopped.ends(), strict=True):
+    hours = gates.hours.departure_i, gates.hours.arrival_i
+    for place, hour, airport in zip(places, hours, stopped.ends(), strict=True):
         i = int(hour[stopped.leg, stopped.slot])
         air = sky.surface.air_at(int(place[stopped.leg]), i)
         gust_kt, mean_kt = float(air.gust_kt[0]), float(air.mean_kt[0])

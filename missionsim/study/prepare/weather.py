@@ -12,18 +12,20 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
 from missionsim.decide.enroute_weather import WayPoints
-from missionsim.decide.leg_weather import FieldLimits
-from missionsim.decide.minima import (
-    LEAST_SD,
-    LOOK_AHEAD_H,
-    LOOK_BEFORE_H,
+from missionsim.decide.gate_plan import (
     Ahead,
+    Alternates,
+    ForecastKeys,
+    GateHours,
+    GateLimits,
     GatePlan,
+    GateRisks,
+    GateThresholds,
+    LooksAhead,
     RouteLooks,
-    ahead_limit,
-    at_hours,
-    thresholds_for,
 )
+from missionsim.decide.leg_weather import FieldLimits
+from missionsim.decide.minima import LEAST_SD, LOOK_AHEAD_H, LOOK_BEFORE_H, ahead_limit, at_hours, thresholds_for
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
@@ -207,15 +209,12 @@ class _Looks:
     open_: NDArray[np.bool_]
     visual_leg: NDArray[np.bool_]
     night: NDArray[np.bool_]
-    ahead: Ahead
-    long_arrival: Ahead
-    long_departure: Ahead
-    route_looks: RouteLooks | None
+    ahead: LooksAhead[ForecastKeys]
+    route_looks: RouteLooks[ForecastKeys] | None
 
     def asked(self) -> list[NDArray[np.int64]]:
         """Return all keys asked for."""
-        seen = [] if self.route_looks is None else [self.route_looks.rows()]
-        return [self.ahead.row.ravel(), self.long_arrival.row, self.long_departure.row, *seen]
+        return self.ahead.asked() + ([] if self.route_looks is None else self.route_looks.asked())
 
 
 def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: SurfaceClimate, ridge: NDArray[np.bool_],
@@ -243,8 +242,8 @@ def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, 
     early = planned_leave - LOOK_AHEAD_H
     latent = climate.latent_plan
 
-    def ahead(place: Array, valid: Array, issued: Array) -> Ahead:
-        return Ahead(_key(place, valid, issued), np.maximum(latent.sd(valid, issued), LEAST_SD))
+    def ahead(place: Array, valid: Array, issued: Array) -> Ahead[ForecastKeys]:
+        return Ahead(ForecastKeys(_key(place, valid, issued)), np.maximum(latent.sd(valid, issued), LEAST_SD))
 
     way = along.way[draft.maker.highest_ft]
     # Slots outside the window are never looked at: they ask for what the last one inside asks for.
@@ -252,16 +251,17 @@ def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, 
     row = leg[:, None]
     return _Looks(
         leave, arrive, open_, visual, night,
-        ahead(schedule.to_place[:, None], arrive[row, inside], leave[row, inside] - LOOK_BEFORE_H),
-        ahead(schedule.to_place, planned_arrive, early), ahead(schedule.from_place, planned_leave, early),
+        LooksAhead(ahead(schedule.to_place[:, None], arrive[row, inside], leave[row, inside] - LOOK_BEFORE_H),
+                   ahead(schedule.to_place, planned_arrive, early), ahead(schedule.from_place, planned_leave, early)),
         _route_looks(visual, open_, night, high, along.round_them[way], along.share[way], leave, arrive, climate,
                      limits, own(pilot, "chance_visual_share", plan.assumptions)))
 
 
 def _route_looks(visual: NDArray[np.bool_], open_: NDArray[np.bool_], night: NDArray[np.bool_], high: NDArray[np.bool_],
                  samples: NDArray[np.int64], share: Array, leave_i: NDArray[np.int64], arrive_i: NDArray[np.int64],
-                 climate: SurfaceClimate, limits: Mapping[str, Array], night_risk: float) -> RouteLooks | None:
-    """Return the looks along ways flown visually; arrays by leg, rows are keys as yet.
+                 climate: SurfaceClimate, limits: Mapping[str, Array], night_risk: float,
+                 ) -> RouteLooks[ForecastKeys] | None:
+    """Return the looks along ways flown visually; arrays by leg.
 
     Parameters
     ----------
@@ -284,8 +284,8 @@ def _route_looks(visual: NDArray[np.bool_], open_: NDArray[np.bool_], night: NDA
         return np.where(high[leg][:, None, None], at_hours(limits[f"{name}_high"], climate, there, hour),
                         at_hours(limits[name], climate, there, hour))
 
-    def key(place: NDArray[np.int64], valid: NDArray[np.int64], issued: NDArray[np.int64]) -> NDArray[np.int64]:
-        return np.where(place >= 0, _key(place, valid, issued), -1)
+    def key(place: NDArray[np.int64], valid: NDArray[np.int64], issued: NDArray[np.int64]) -> ForecastKeys:
+        return ForecastKeys(np.where(place >= 0, _key(place, valid, issued), -1))
 
     place, valid = samples[leg], passed(share[leg])
     issued = np.broadcast_to((leave - LOOK_BEFORE_H)[:, None, None], valid.shape)
@@ -318,35 +318,27 @@ def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places
     takeoff = at_hours(limits["takeoff"], climate, from_place, leave)
     landing = at_hours(limits["landing"], climate, to_place, arrive)
     planned = (np.arange(len(schedule.trip)), schedule.planned_slot)
-    risks = {name: own(pilot, f"chance_{name}_share", a) for name in ("missing", "both_below", "visual")}
+    instrument, way_out = plan.pilot.rules.instrument, a["flight.chance_with_way_out_share"]
+    missing, both, by_night = (own(pilot, f"chance_{name}_share", a) for name in ("missing", "both_below", "visual"))
     # By day a visual pilot can turn back, as an instrument pilot can go to an alternate.
-    risk = np.where(looks.night, risks["visual"], a["flight.chance_with_way_out_share"])
-    if plan.pilot.rules.instrument:
-        risk = np.full(leave.shape, risks["missing"])
+    risk = np.full(leave.shape, missing) if instrument else np.where(looks.night, by_night, way_out)
     hop_h, hop_gal = _hops(plan, places, chosen)
-
-    def by_row(ahead: Ahead) -> Ahead:
-        return Ahead(np.searchsorted(asked, ahead.row), ahead.sd)
-
     route_looks = looks.route_looks
-    if route_looks is not None:
-        route_looks = route_looks.numbered(asked)
     return GatePlan(
-        takeoff=limits["takeoff"], landing=limits["landing"], as_alternate=limits["as_alternate"],
-        instrument=plan.pilot.rules.instrument, visual_leg=looks.visual_leg, departure_i=leave, arrival_i=arrive,
-        departure_at=latent.airport_row[from_place] * HOURS + leave,
-        arrival_at=latent.airport_row[to_place] * HOURS + arrive, takeoff_limit=takeoff, landing_limit=landing,
-        poor_limit=at_hours(limits["no_alternate"], climate, to_place, arrive),
-        blocked_limit=ahead_limit(landing, looks.ahead.sd, risk),
-        no_approach=np.broadcast_to(~plan.pilot.landing.approach[schedule.to_place][:, None], leave.shape),
-        open_=looks.open_,
-        ahead=by_row(looks.ahead), long_arrival=by_row(looks.long_arrival), long_departure=by_row(looks.long_departure),
-        long_arrival_limit=ahead_limit(landing[planned], looks.long_arrival.sd, risk[planned]),
-        long_departure_limit=takeoff[planned], alternates=chosen, alternate_i=np.rint(hop_h).astype(np.int64),
-        alternate_gal=hop_gal, way=way, route_looks=route_looks, landing_minima=plan.pilot.landing,
-        takeoff_minimum=plan.pilot.takeoff,
-        risk_destination=risks["missing"], risk_both=risks["both_below"],
-        risk_visual=a["flight.chance_with_way_out_share"], route_correlation=a["flight.route_correlation"])
+        instrument=instrument, landing=plan.pilot.landing, takeoff=plan.pilot.takeoff,
+        thresholds=GateThresholds(limits["takeoff"], limits["landing"], limits["as_alternate"]),
+        risks=GateRisks(missing if instrument else way_out, both, a["flight.route_correlation"]),
+        alternates=Alternates(chosen, np.rint(hop_h).astype(np.int64), hop_gal),
+        visual_leg=looks.visual_leg, open_=looks.open_,
+        hours=GateHours(leave, arrive, latent.airport_row[from_place] * HOURS + leave,
+                        latent.airport_row[to_place] * HOURS + arrive),
+        limits=GateLimits(
+            takeoff, landing, poor=at_hours(limits["no_alternate"], climate, to_place, arrive),
+            no_approach=np.broadcast_to(~plan.pilot.landing.approach[schedule.to_place][:, None], leave.shape),
+            blocked=ahead_limit(landing, looks.ahead.arrival.sd, risk),
+            long_arrival=ahead_limit(landing[planned], looks.ahead.long_arrival.sd, risk[planned]),
+            long_departure=takeoff[planned]),
+        ahead=looks.ahead.among(asked), way=way, route_looks=None if route_looks is None else route_looks.among(asked))
 
 
 def _hops(plan: CandidatePlan, places: Places, chosen: NDArray[np.int64]) -> tuple[Array, Array]:

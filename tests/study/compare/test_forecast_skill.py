@@ -60,8 +60,8 @@ def test_the_weather_is_what_the_year_itself_meets(prepared, sums):
     surface = weather_of(prepared, 3).sky.surface
     leave = hour_index(schedule.start_h + schedule.planned_slot)
     arrive = hour_index(schedule.start_h + schedule.planned_slot + plan.times.nominal_block_h)
-    below = surface.below(gates.takeoff, schedule.from_place, leave)
-    below |= surface.below(gates.landing, schedule.to_place, arrive)
+    below = surface.below(gates.thresholds.takeoff, schedule.from_place, leave)
+    below |= surface.below(gates.thresholds.landing, schedule.to_place, arrive)
     assert sums[3, 0, 0, ROW["below"]] == below.sum() > 0
 
 

@@ -129,10 +129,11 @@ def test_forecasts_by_index_are_those_of_the_weather(prepared):
     _ = whole.latent    # the whole year of every airport
     for gates in prepared.sky.gates[:4]:
         leg, slot = np.nonzero(gates.open_)
-        to_place, arrive = prepared.schedule.to_place[leg], gates.arrival_i[leg, slot]
-        np.testing.assert_array_equal(day.enroute.forecasts[gates.ahead.row[leg, slot]], whole.forecast_mean(
-            to_place, arrive, gates.departure_i[leg, slot] - LOOK_BEFORE_H))
-        at = prepared.sky.asked_hours.index[gates.arrival_at[leg, slot]]
+        to_place, arrive = prepared.schedule.to_place[leg], gates.hours.arrival_i[leg, slot]
+        forecast = gates.ahead.arrival.forecast.of(day.enroute.forecasts)[leg, slot]
+        np.testing.assert_array_equal(forecast, whole.forecast_mean(
+            to_place, arrive, gates.hours.departure_i[leg, slot] - LOOK_BEFORE_H))
+        at = prepared.sky.asked_hours.index[gates.hours.arrival_at[leg, slot]]
         assert (at >= 0).all()
         np.testing.assert_array_equal(day.sky.here.latent[at], whole.latent_at(to_place, arrive))
 
