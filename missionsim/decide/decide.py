@@ -114,7 +114,7 @@ def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weathe
     """Return plans by row and air slot; zero outside the legs' windows, where nobody looks."""
     cells = plan.cells
     plans = plan_cells(plan.table, cells.row, air, plan.level_limits, difference_lb, plan.fuel.price_h_per_gal,
-                       weather.blocked_levels, weather.blocked_reason)
+                       weather.blocked_levels)
     return Plans(**{part.name: cells.spread(getattr(plans, part.name), len(plan.rows.leg)) for part in fields(Plans)})
 
 

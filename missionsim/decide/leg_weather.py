@@ -187,7 +187,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
     reasons = view.reasons | own
     planned = storm[np.arange(len(storm)), schedule.planned_slot] != 0
     return LegWeather(reasons, view.below & (own == 0), view.alternate_gal, view.bad_ahead | planned, detour,
-                      icing_levels(plan, enroute, gates.way, air), Reason.ICING, visual,
+                      icing_levels(plan, enroute, gates.way, air), visual,
                       view.ends, view.met_below, Diversions(gates, schedule, sky.surface),
                       FairWeather(sky.surface, gates.thresholds.landing, tuple(plan.assumptions["year.ferry_local_h"])))
 

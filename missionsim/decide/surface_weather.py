@@ -8,7 +8,6 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.words import Reason
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.wind import uv_kt
 from missionsim.year.schedule import NEVER_BELOW, DiversionLook, FairLook, Schedule
@@ -59,8 +58,8 @@ class LegWeather:
     `reasons`: bits of weather, wind, daylight in the way; `visual_reasons`: what further stands in the way of flights
     under visual rules; `ends`, `met_below`: where those end that cannot go on, see `Decisions`. `below`: actual weather
     below landing minima on arrival. `alternate_gal`: fuel carried for an alternate. `bad_ahead` [leg]: the planned hour
-    looks bad beforehand. `detour_share`: way added around storms. `blocked_levels` [cell, level]: levels the weather
-    closes, for `blocked_reason`. `diverts`, `fetched`: see `DiversionLook` and `FairLook`.
+    looks bad beforehand. `detour_share`: way added around storms. `blocked_levels` [cell, level]: levels that ice
+    closes. `diverts`, `fetched`: see `DiversionLook` and `FairLook`.
     """
 
     reasons: NDArray[np.uint32]
@@ -69,7 +68,6 @@ class LegWeather:
     bad_ahead: NDArray[np.bool_]
     detour_share: Array
     blocked_levels: NDArray[np.bool_] | None = None
-    blocked_reason: Reason = Reason.ICING
     visual_reasons: NDArray[np.uint32] | None = None
     ends: NDArray[np.int32] | None = None
     met_below: NDArray[np.bool_] | None = None

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.axes import axis
+from missionsim.base.axes import APART, axis
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.segments import Flown, fly
 from missionsim.flight.table import FlightTable, interpolated_at
@@ -38,11 +38,15 @@ class AirOnRoutes:
 
 @dataclass(frozen=True, slots=True)
 class LevelLimits:
-    """Which levels rows may use before any weather: arrays [row, level] of bool, and the least climb rate [row]."""
+    """Which levels rows may use before any weather: arrays [row, level] of bool, and the least climb rate [row].
+
+    `spare_share`: of these the lowest that is no more than this worse than the best is flown.
+    """
 
     clears_terrain: NDArray[np.bool_] = axis("row")
     oxygen: NDArray[np.bool_] = axis("row")
     least_climb_fpm: Array = axis("row")
+    spare_share: float = axis(APART, default=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +67,7 @@ class Plans:
 
 
 def plan_rows(table: FlightTable, air: AirOnRoutes, limits: LevelLimits, weight_difference_lb: Array,
-              fuel_weight_h_per_gal: float = 0.0, blocked: NDArray[np.bool_] | None = None,
-              blocked_reason: Reason = Reason.ICING) -> Plans:
+              fuel_weight_h_per_gal: float = 0.0, blocked: NDArray[np.bool_] | None = None) -> Plans:
     """Return the level flown, time and fuel of every row and slot: the best level, or a lower one nearly as good.
 
     Parameters
@@ -72,17 +75,17 @@ def plan_rows(table: FlightTable, air: AirOnRoutes, limits: LevelLimits, weight_
     table, air, limits            What the aircraft can do, the air and the static limits.
     weight_difference_lb : (row,) Take-off weight less the table's nominal one.
     fuel_weight_h_per_gal         0 plans by least time; otherwise a gallon counts as this many hours (least cost).
-    blocked : (row, slot, level)  Levels the weather closes, with the reason they would be refused for.
+    blocked : (row, slot, level)  Levels that ice closes.
 
     Returns
     -------
     Plans   Where no level works `reasons` says why: `oxygen` and `terrain` when only those levels are missing,
-            `climb` when the aircraft cannot reach them, `range` when the wind stops it, else the blocking reason.
+            `climb` when the aircraft cannot reach them, `range` when the wind stops it, else `icing`.
     """
     rows, slots = air.low_headwind_kt.shape
     row = np.repeat(np.arange(rows), slots)
     plans = plan_cells(table, row, _flat(air), limits, weight_difference_lb, fuel_weight_h_per_gal,
-                       None if blocked is None else blocked.reshape(rows * slots, blocked.shape[-1]), blocked_reason)
+                       None if blocked is None else blocked.reshape(rows * slots, blocked.shape[-1]))
     return Plans(**{f.name: getattr(plans, f.name).reshape(rows, slots) for f in fields(Plans)})
 
 
@@ -92,14 +95,14 @@ def _flat(air: AirOnRoutes) -> AirOnRoutes:
 
 def plan_cells(table: FlightTable, row: NDArray[np.int64], air: AirOnRoutes, limits: LevelLimits,
                weight_difference_lb: Array, fuel_weight_h_per_gal: float = 0.0,
-               blocked: NDArray[np.bool_] | None = None, blocked_reason: Reason = Reason.ICING) -> Plans:
+               blocked: NDArray[np.bool_] | None = None) -> Plans:
     """Return the best plans of chosen rows, each in the air of its own entry; as `plan_rows` with one axis less.
 
     Parameters
     ----------
     row : (n,) array              Row of the table of each entry.
     air : AirOnRoutes             Arrays [n, level], the low winds [n].
-    blocked : (n, level) array    Levels the weather closes.
+    blocked : (n, level) array    Levels that ice closes.
     """
     deviation_c = air.isa_deviation_c
     parts = interpolated_at(table, row, deviation_c, weight_difference_lb.astype(np.float32))
@@ -114,16 +117,16 @@ def plan_cells(table: FlightTable, row: NDArray[np.int64], air: AirOnRoutes, lim
     score = flown.flight_h if fuel_weight_h_per_gal == 0.0 else flown.flight_h + fuel_weight_h_per_gal * flown.fuel_gal
     score = np.where(open_air, score, np.float32(1e9))
     # Levels ascend: the first one good enough is the lowest.
-    level = np.argmax(score <= score.min(axis=1, keepdims=True) * np.float32(1.0 + table.level_spare_share), axis=1)
+    level = np.argmax(score <= score.min(axis=1, keepdims=True) * np.float32(1.0 + limits.spare_share), axis=1)
     at = np.arange(len(level)) * open_air.shape[1] + level
     # The best level is open where any is.
     stuck = np.flatnonzero(~open_air.reshape(-1).take(at))
-    reasons = _reasons(flown, climbs, limits, row, good, stuck, blocked_reason)
+    reasons = _reasons(flown, climbs, limits, row, good, stuck)
     return _picked(table, row, flown, parts.tas_kt, air.headwind_kt, level, at, reasons)
 
 
 def _reasons(flown: Flown, climbs: NDArray[np.bool_], limits: LevelLimits, row: NDArray[np.int64],
-             good: NDArray[np.bool_], stuck: NDArray[np.intp], blocked_reason: Reason) -> NDArray[np.uint32]:
+             good: NDArray[np.bool_], stuck: NDArray[np.intp]) -> NDArray[np.uint32]:
     reasons = np.zeros(len(row), dtype=np.uint32)
     if not len(stuck):
         return reasons
@@ -131,7 +134,7 @@ def _reasons(flown: Flown, climbs: NDArray[np.bool_], limits: LevelLimits, row: 
     flies = flown.possible[stuck] & climbs[stuck]
     reasons[stuck] = np.select(
         [good[stuck].any(axis=1), ~clear.any(axis=1), (flies & clear).any(axis=1), (climbs[stuck] & clear).any(axis=1)],
-        [BIT[blocked_reason], BIT[Reason.TERRAIN], BIT[Reason.OXYGEN], BIT[Reason.RANGE]],
+        [BIT[Reason.ICING], BIT[Reason.TERRAIN], BIT[Reason.OXYGEN], BIT[Reason.RANGE]],
         default=BIT[Reason.CLIMB],
     )
     return reasons

@@ -7,13 +7,12 @@ decided by the very function that serves the batch.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.words import Reason
 from missionsim.flight.batch import AirOnRoutes, LevelLimits, Plans, plan_rows
 from missionsim.flight.segments import FIELDS, FlightPerformance, Flown, Segments, fly, still_air
 from missionsim.flight.table import FlightRows, FlightTable, FuelPolicy, interpolated
@@ -47,38 +46,45 @@ class ByLevel:
     flown: Flown
 
 
+@dataclass(frozen=True, slots=True)
+class ExactLoads:
+    """What flights carry, arrays [n]: weight without fuel, and fuel to an alternate, 0 where none is required.
+
+    A flight heavier than `max_takeoff_lb` is figured at that weight; whether it may is the caller's to say.
+    """
+
+    zero_fuel_lb: Array
+    alternate_gal: Array
+    max_takeoff_lb: float
+
+
 def exact_plans(performance: FlightPerformance, rows: FlightRows, air: AirOnRoutes, limits: LevelLimits,
-                fuel: FuelPolicy, zero_fuel_lb: Array, alternate_gal: Array, max_takeoff_lb: float,
-                fuel_h_per_gal: float = 0.0,
-                blocked: NDArray[np.bool_] | None = None, blocked_reason: Reason = Reason.ICING,
-                least_descent_share: float = 1.0,
-                level_spare_share: float = 0.0) -> ExactPlans:
+                fuel: FuelPolicy, loads: ExactLoads, blocked: NDArray[np.bool_] | None = None,
+                least_descent_share: float = 1.0) -> ExactPlans:
     """Return plans at exact weights.
 
     Parameters
     ----------
     performance, rows, limits, fuel   As for the batch, one row a flight.
     air : AirOnRoutes                 Of each flight, one slot: [n, 1, level].
-    zero_fuel_lb, alternate_gal : (n,) arrays   Weight without fuel; fuel to an alternate, 0 where none is required.
-    max_takeoff_lb : float            A heavier flight is figured at this weight; whether it may is the caller's to say.
-    fuel_h_per_gal, blocked, blocked_reason     As in `plan_rows`; `blocked` is [n, 1, level].
-    least_descent_share, level_spare_share      As in `FlightTable`.
+    loads : ExactLoads
+    blocked : (n, 1, level) array     Levels that ice closes.
+    least_descent_share : float       As in `FlightTable`.
     """
-    takeoff_lb = np.minimum(zero_fuel_lb + 30.0 * fuel.lb_per_gal, max_takeoff_lb)
+    takeoff_lb = np.minimum(loads.zero_fuel_lb + 30.0 * fuel.lb_per_gal, loads.max_takeoff_lb)
     for _ in range(PASSES):
-        table = table_at(performance, rows, air.isa_deviation_c[:, 0, :], takeoff_lb, fuel, least_descent_share,
-                         level_spare_share)
-        plans = plan_rows(table, air, limits, np.zeros(len(takeoff_lb)), fuel_h_per_gal, blocked, blocked_reason)
+        table = table_at(performance, rows, air.isa_deviation_c[:, 0, :], takeoff_lb, fuel, least_descent_share)
+        plans = plan_rows(table, air, limits, np.zeros(len(takeoff_lb)), fuel.price_h_per_gal, blocked)
         reserve_gal = fuel.reserve_h * _flow_gph(table, plans)
         flight_gal = plans.fuel_gal[:, 0].astype(float) + fuel.approach_gal
-        required_gal = fuel.taxi_gal + flight_gal + reserve_gal + alternate_gal
-        heavy_lb = zero_fuel_lb + (required_gal - fuel.taxi_gal) * fuel.lb_per_gal
-        takeoff_lb = np.minimum(heavy_lb, max_takeoff_lb)
+        required_gal = fuel.taxi_gal + flight_gal + reserve_gal + loads.alternate_gal
+        heavy_lb = loads.zero_fuel_lb + (required_gal - fuel.taxi_gal) * fuel.lb_per_gal
+        takeoff_lb = np.minimum(heavy_lb, loads.max_takeoff_lb)
     return ExactPlans(plans, table, reserve_gal, required_gal, heavy_lb, heavy_lb - flight_gal * fuel.lb_per_gal)
 
 
 def table_at(performance: FlightPerformance, rows: FlightRows, isa_deviation_c: Array, takeoff_lb: Array,
-             fuel: FuelPolicy, least_descent_share: float = 1.0, level_spare_share: float = 0.0) -> FlightTable:
+             fuel: FuelPolicy, least_descent_share: float = 1.0) -> FlightTable:
     """Return the table of flights at one air and one weight each: constants alone, no slopes.
 
     Parameters
@@ -99,7 +105,7 @@ def table_at(performance: FlightPerformance, rows: FlightRows, isa_deviation_c: 
         descent_nm=_known(whole.descent_nm), coldest_c=np.full(shape, -np.inf), warmest_c=np.full(shape, np.inf),
         usable=usable, nominal_takeoff_lb=takeoff_lb, still_air_h=flat, still_air_gal=flat,
         reserve_flow_gph=np.where(usable, whole.fuel_flow_gph, 0.0).max(axis=1, initial=0.0),
-        least_descent_share=least_descent_share, level_spare_share=level_spare_share)
+        least_descent_share=least_descent_share)
 
 
 def by_level(table: FlightTable, air: AirOnRoutes) -> ByLevel:
@@ -112,11 +118,6 @@ def by_level(table: FlightTable, air: AirOnRoutes) -> ByLevel:
     over = {f.name: getattr(flown, f.name)[:, 0, :] for f in fields(Flown)}
     over["possible"] = over["possible"] & table.usable
     return ByLevel(Segments(**flat), Flown(**over))
-
-
-def picked(rows: FlightRows, index: NDArray[np.int64]) -> FlightRows:
-    """Return some rows of flights, in a given order and perhaps more than once."""
-    return replace(rows, **{f.name: getattr(rows, f.name)[index] for f in fields(FlightRows)})
 
 
 def _flow_gph(table: FlightTable, plans: Plans) -> Array:

@@ -50,8 +50,7 @@ class FlightTable:
     `coefficient[f]` has shape [4, row, level]: constant, slope and curvature in temperature deviation, slope in weight,
     for the fields named in `segments.FIELDS`. `coldest_c`, `warmest_c` bound the deviations inside the tables.
     `nominal_takeoff_lb` [row] is the weight the slopes start from. `reserve_flow_gph` [row]. `least_descent_share`: how
-    steep a descent may be where the way is short, see `segments.fly`. `level_spare_share`: the lowest level that is no
-    more than this worse than the best is flown.
+    steep a descent may be where the way is short, see `segments.fly`.
     """
 
     rows: FlightRows = axis("row")
@@ -67,7 +66,6 @@ class FlightTable:
     still_air_gal: Array = axis("row")
     reserve_flow_gph: Array = axis("row")
     least_descent_share: float = axis(APART, default=1.0)
-    level_spare_share: float = axis(APART, default=0.0)
 
 
 @dataclass(frozen=True, slots=True)

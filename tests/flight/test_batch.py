@@ -93,10 +93,10 @@ def test_chosen_cells_are_planned_as_the_whole_grid_is(rng):
     wind = AirOnRoutes(*(rng.normal(0, s, (n, slots, 4)).astype(np.float32) for s in (30, 15, 6)),
                        *(rng.normal(0, 10, (n, slots)).astype(np.float32) for _ in range(2)))
     blocked = rng.random((n, slots, 4)) < 0.3
-    whole = plan_rows(grid, wind, limits(n), np.zeros(n), 0.0, blocked, Reason.ICING)
+    whole = plan_rows(grid, wind, limits(n), np.zeros(n), 0.0, blocked)
     row, slot = np.nonzero(rng.random((n, slots)) < 0.5)
     some = plan_cells(grid, row, wind.mapped(lambda values: values[row, slot]), limits(n),
-                      np.zeros(n), 0.0, blocked[row, slot], Reason.ICING)
+                      np.zeros(n), 0.0, blocked[row, slot])
     for part in fields(Plans):
         np.testing.assert_array_equal(getattr(some, part.name), getattr(whole, part.name)[row, slot])
 
@@ -117,7 +117,7 @@ def test_a_wind_that_stops_the_aircraft_is_a_matter_of_range():
 
 def test_closed_levels_give_the_reason_they_are_closed_for():
     blocked = np.ones((3, 1, 4), dtype=bool)
-    plans = plan_rows(TABLE, air(np.zeros(3)), limits(3), NONE, 0.0, blocked, Reason.ICING)
+    plans = plan_rows(TABLE, air(np.zeros(3)), limits(3), NONE, 0.0, blocked)
     assert (plans.reasons == BIT[Reason.ICING]).all()
 
 
@@ -134,6 +134,6 @@ def test_the_lowest_level_nearly_as_quick_as_the_best_is_flown():
     alone = np.stack([np.where(p.reasons == 0, p.flight_h, np.inf)[:, 0] for p in (
         plan_rows(TABLE, air(np.zeros(count)), only(k, count), NONE) for k in range(len(LEVELS_FT)))])
     for spare in (0.0, 0.01, 0.05):
-        found = plan_rows(replace(TABLE, level_spare_share=spare), air(np.zeros(count)), limits(count), NONE)
+        found = plan_rows(TABLE, air(np.zeros(count)), replace(limits(count), spare_share=spare), NONE)
         good = alone <= alone.min(axis=0) * (1.0 + spare)
         np.testing.assert_array_equal(found.level_ft[:, 0], LEVELS_FT[good.argmax(axis=0)])

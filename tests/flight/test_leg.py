@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from missionsim.flight.batch import AirOnRoutes, LevelLimits, plan_rows
-from missionsim.flight.leg import by_level, exact_plans, table_at
+from missionsim.flight.leg import ExactLoads, by_level, exact_plans, table_at
 from missionsim.flight.segments import Segments, fly
 from missionsim.flight.table import FlightRows, FuelPolicy, build_table, interpolated
 
@@ -97,15 +97,16 @@ def test_batch_and_exact_choose_alike_and_count_alike():
     table = build_table(Curved(), rows, POLICY, 3000.0)
     air = air_of(12.0, 18.0)
     batch = plan_rows(table, air, OPEN, np.zeros(1))
-    exact = exact_plans(Curved(), rows, air, OPEN, POLICY, np.full(1, 2200.0), np.zeros(1), 3000.0)
+    exact = exact_plans(Curved(), rows, air, OPEN, POLICY,
+                        ExactLoads(np.full(1, 2200.0), np.zeros(1), 3000.0))
     assert batch.level[0, 0] == exact.plans.level[0, 0]
     assert batch.flight_h[0, 0] == pytest.approx(exact.plans.flight_h[0, 0], rel=0.002)
     assert batch.fuel_gal[0, 0] == pytest.approx(exact.plans.fuel_gal[0, 0], abs=0.1)
 
 
 def test_weight_and_fuel_of_an_exact_plan_agree_with_each_other():
-    exact = exact_plans(Curved(), rows_of(350.0), air_of(5.0, 25.0), OPEN, POLICY, np.full(1, 2300.0), np.full(1, 3.0),
-                        3200.0)
+    exact = exact_plans(Curved(), rows_of(350.0), air_of(5.0, 25.0), OPEN, POLICY,
+                        ExactLoads(np.full(1, 2300.0), np.full(1, 3.0), 3200.0))
     flight_gal = float(exact.plans.fuel_gal[0, 0]) + POLICY.approach_gal
     assert exact.required_gal[0] == pytest.approx(POLICY.taxi_gal + flight_gal + 3.0 + float(exact.reserve_gal[0]))
     assert exact.takeoff_lb[0] == pytest.approx(2300.0 + 6.0 * (float(exact.required_gal[0]) - POLICY.taxi_gal))

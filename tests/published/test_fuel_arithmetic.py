@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from missionsim.flight.batch import AirOnRoutes, LevelLimits
-from missionsim.flight.leg import exact_plans
+from missionsim.flight.leg import ExactLoads, exact_plans
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightRows, FuelPolicy
 
@@ -45,8 +45,8 @@ def required_gal(distance_nm, groundspeed_kt, flow_gph, reserve_min, alternate_n
     open_ = LevelLimits(np.ones((1, 1), bool), np.ones((1, 1), bool), np.zeros(1))
     flight = CoarseFlight(groundspeed_kt, flow_gph, 0.0, 0.0)
     plan = exact_plans(Steady(groundspeed_kt, flow_gph), rows, calm, open_,
-                       FuelPolicy(taxi_gal, 0.0, reserve_min / 60.0, 6.0), 2000.0 * one,
-                       one * float(flight.gallons(np.array(alternate_nm), 0.0)), 3000.0)
+                       FuelPolicy(taxi_gal, 0.0, reserve_min / 60.0, 6.0),
+                       ExactLoads(2000.0 * one, one * float(flight.gallons(np.array(alternate_nm), 0.0)), 3000.0))
     return float(plan.required_gal[0])
 
 

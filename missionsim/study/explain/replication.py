@@ -16,7 +16,7 @@ from missionsim.base.words import BIT, Outcome
 from missionsim.physics.atmosphere import density_altitude_ft
 from missionsim.study.explain.sentences import StoppedTrip, explain_reason
 from missionsim.study.prepare.study import Prepared
-from missionsim.study.replicate.exact_plans import ExactRows, exact_rows
+from missionsim.study.replicate.exact_plans import AskedFlights, ExactRows, exact_rows
 from missionsim.study.replicate.exact_reasons import JudgedFlights
 from missionsim.study.replicate.one_year import Day, FlownYear, weather_of, year_of
 from missionsim.year.records import TripEnd
@@ -127,8 +127,8 @@ def _judged(prepared: Prepared, day: Day, year: FlownYear, asked: list[tuple[int
     levels = year.weather.blocked_levels
     blocked = None if levels is None else plan.cells.spread(levels, len(plan.rows.leg))[row, air_slot][:, None]
     depart_h = schedule.start_h[leg] + slot + plan.rows.offset_h[row]
-    return exact_rows(plan, prepared.places, row, depart_h, air, day.sky, year.rows.loads,
-                      year.weather.alternate_gal[leg, slot], blocked, year.weather.blocked_reason)
+    flights = AskedFlights(row, depart_h, air, year.weather.alternate_gal[leg, slot], blocked)
+    return exact_rows(plan, prepared.places, flights, day.sky, year.rows.loads)
 
 
 def _facts(prepared: Prepared, year: FlownYear, flown: list[tuple[int, int, int]], found: ExactRows,

@@ -191,8 +191,7 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
                        np.array([r.minimum_level_ft if r.known else np.nan for r in routes]),
                        np.array([r.mountainous for r in routes], dtype=bool), draft.nominal_zero_fuel_lb[rows.trip])
     table = replace(build_table(draft.equipped.performance, flight_rows, draft.fuel, profile.max_takeoff_lb),
-                    least_descent_share=a["flight.steepest_descent_share"],
-                    level_spare_share=a["flight.level_spare_share"])
+                    least_descent_share=a["flight.steepest_descent_share"])
     crew = crew_for(settings.pilot, profile, a)
     worst = draft.equipped.as_drawn(WORST) if drawn_keys(profile) else draft.equipped
     airports = places.airports
@@ -256,7 +255,8 @@ def _level_limits(draft: Draft, rows: FlightRows, still_air_h: Array, high_share
     oxygen = oxygen_allows(levels, hours, draft.rules.oxygen, draft.rules.oxygen_free_ft)
     oxygen &= passengers_allow(levels, hours, people[:, None], a["flight.passengers_level_ft"])
     mountain, plain = a["flight.least_climb_mountain_fpm"], a["flight.least_climb_fpm"]
-    return LevelLimits(clears, oxygen & (levels < 1e8), np.where(rows.mountainous, mountain, plain).astype(np.float32))
+    return LevelLimits(clears, oxygen & (levels < 1e8), np.where(rows.mountainous, mountain, plain).astype(np.float32),
+                       a["flight.level_spare_share"])
 
 
 def _high_share(routes: Sequence[Route], a: Assumptions) -> Array:

@@ -14,11 +14,12 @@ from numpy.typing import NDArray
 
 from missionsim.aircraft.loading import inside, weight_and_cg
 from missionsim.aircraft.runway import choose_end
+from missionsim.base.axes import take
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.surface_weather import Sky
-from missionsim.flight.batch import AirOnRoutes, LevelLimits
-from missionsim.flight.leg import ExactPlans, exact_plans, picked
+from missionsim.flight.batch import AirOnRoutes
+from missionsim.flight.leg import ExactLoads, ExactPlans, exact_plans
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.network import Places
 from missionsim.study.prepare.runways import rows_at
@@ -69,31 +70,38 @@ class ExactRows:
     bits: Bits
 
 
-def exact_rows(plan: CandidatePlan, places: Places, row: NDArray[np.int64], depart_h: Array, air: AirOnRoutes, sky: Sky,
-               loads: Loads, alternate_gal: Array, blocked: NDArray[np.bool_] | None = None,
-               blocked_reason: Reason = Reason.ICING) -> ExactRows:
+@dataclass(frozen=True, slots=True)
+class AskedFlights:
+    """Flights of a candidate to be judged, arrays [n]: rows of its table, UTC hours of the year, fuel to an alternate.
+
+    `air` is met by each at its hour, [n, 1, level]; `blocked` [n, 1, level]: levels that ice closes.
+    """
+
+    row: NDArray[np.int64]
+    depart_h: Array
+    air: AirOnRoutes
+    alternate_gal: Array
+    blocked: NDArray[np.bool_] | None = None
+
+
+def exact_rows(plan: CandidatePlan, places: Places, asked: AskedFlights, sky: Sky, loads: Loads) -> ExactRows:
     """Return flights of a candidate at given hours.
 
     Parameters
     ----------
     plan : CandidatePlan
     places : Places
-    row : (n,) int            Rows of the candidate's table.
-    depart_h : (n,) array     UTC hours of the year.
-    air : AirOnRoutes         Of these flights, [n, 1, level].
+    asked : AskedFlights
     sky : Sky                 Surface air at the places.
     loads : Loads             By trip.
-    alternate_gal : (n,)      Fuel to an alternate, 0 where none is required.
-    blocked : [n, 1, level]   Levels that weather closes.
     """
+    row, depart_h = asked.row, asked.depart_h
     aircraft: Equipped = plan.aircraft  # type: ignore[assignment]  # a study's aircraft are always of this kind
     trip = plan.rows.trip[row]
-    static = plan.level_limits
-    limits = LevelLimits(static.clears_terrain[row], static.oxygen[row], static.least_climb_fpm[row])
-    exact = exact_plans(aircraft.performance, picked(plan.table.rows, row), air, limits, plan.fuel,
-                        loads.zero_fuel_lb[trip], alternate_gal, aircraft.profile.max_takeoff_lb,
-                        plan.fuel.price_h_per_gal, blocked, blocked_reason, plan.table.least_descent_share,
-                        plan.table.level_spare_share)
+    load = ExactLoads(loads.zero_fuel_lb[trip], asked.alternate_gal, aircraft.profile.max_takeoff_lb)
+    exact = exact_plans(aircraft.performance, take(plan.table.rows, "row", row), asked.air,
+                        take(plan.level_limits, "row", row), plan.fuel, load, asked.blocked,
+                        plan.table.least_descent_share)
     flight_h = exact.plans.flight_h[:, 0].astype(float) + plan.times.approach_h
     takeoff = field_check(plan, places, row, depart_h, exact.takeoff_lb, sky, landing=False)
     landing = field_check(plan, places, row, depart_h + exact.plans.flight_h[:, 0], exact.landing_lb, sky, landing=True)

@@ -27,7 +27,7 @@ from missionsim.study.prepare.candidates import Draft, Settings, draft_candidate
 from missionsim.study.prepare.itineraries import alternates
 from missionsim.study.prepare.network import LaneMaker, Places, Ways
 from missionsim.study.prepare.pilot import own
-from missionsim.study.replicate.exact_plans import ExactRows, exact_rows
+from missionsim.study.replicate.exact_plans import AskedFlights, ExactRows, exact_rows
 from missionsim.study.replicate.exact_reasons import JudgedFlights, Why
 from missionsim.study.single_leg.air import LegAir, field_sky, lane_air
 from missionsim.world.airports.table import Airport, AirportTable
@@ -169,7 +169,8 @@ def plan_leg(request: LegRequest) -> LegPlan:
     where, alternate_gal = _alternates(plan, places, row, near)
     loads = draft.equipped.loads(people_lb, np.array([bags_lb]))
     sky = field_sky(request.air, places, plan, row, a, setting.own_stations)
-    found = exact_rows(plan, places, row, depart_h + plan.rows.offset_h[row], air, sky, loads, alternate_gal)
+    asked = AskedFlights(row, depart_h + plan.rows.offset_h[row], air, alternate_gal)
+    found = exact_rows(plan, places, asked, sky, loads)
     order = _chosen(plan, found)
     distance_nm, course_deg, _ = distance_course(ends[0].latitude_deg, ends[0].longitude_deg, ends[1].latitude_deg,
                                                  ends[1].longitude_deg)

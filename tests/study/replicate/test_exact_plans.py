@@ -15,7 +15,7 @@ from missionsim.decide.leg_weather import leg_weather
 from missionsim.flight.leg import by_level
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
-from missionsim.study.replicate.exact_plans import exact_rows
+from missionsim.study.replicate.exact_plans import AskedFlights, exact_rows
 from missionsim.study.replicate.one_year import weather_of
 from missionsim.year.schedule import AIR_SLOTS
 
@@ -63,8 +63,9 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     at = slot // AIR_SLOTS
     own = every.mapped(lambda values: values[lane[row], at][:, None])
     blocked = plan.cells.spread(weather.blocked_levels, len(lane))
-    exact = exact_rows(plan, prepared.places, row, schedule.start_h[leg] + plan.rows.offset_h[row] + slot, own, day.sky,
-                       loads, weather.alternate_gal[leg, slot], blocked[row, at][:, None], weather.blocked_reason)
+    asked = AskedFlights(row, schedule.start_h[leg] + plan.rows.offset_h[row] + slot, own,
+                         weather.alternate_gal[leg, slot], blocked[row, at][:, None])
+    exact = exact_rows(plan, prepared.places, asked, day.sky, loads)
     level = batch.plans.level[row, at]
     each = by_level(exact.exact.table, own)
     pick = np.arange(PER_CANDIDATE), level
