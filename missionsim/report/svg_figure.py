@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import io
+import logging
 import re
 import textwrap
+import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from html import escape
 from typing import Any
 
@@ -15,6 +18,8 @@ import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
+
+_log = logging.getLogger(__name__)
 
 INK, SOFT, RULE = "#1c2b33", "#4c5c66", "#ccd4d8"
 WIDTH_IN = 5.2
@@ -77,10 +82,31 @@ def svg_figure(name: str, title: str, caption: str, words: str, height_in: float
     with drawing(name):
         figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
         FigureCanvasSVG(figure)
-        draw(figure)
         out = io.StringIO()
-        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+        with _letters_missing_said_once():
+            draw(figure)
+            figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
     return SvgFigure(name, title, caption, words, _inline(out.getvalue(), name, words))
+
+
+@contextmanager
+def _letters_missing_said_once() -> Iterator[None]:
+    """Turn the warning of each letter that the font lacks into one line a run; other warnings stay."""
+    with warnings.catch_warnings(record=True) as said:
+        warnings.filterwarnings("always", message="Glyph")
+        yield
+    for one in said:
+        if not str(one.message).startswith("Glyph"):
+            warnings.warn_explicit(one.message, one.category, one.filename, one.lineno)
+    if any(str(one.message).startswith("Glyph") for one in said):
+        _letters_missing()
+
+
+@cache
+def _letters_missing() -> None:
+    """Say once that letters are drawn by whatever font the reader has."""
+    _log.warning("Some letters are missing from the font figures are measured with; whoever opens them sees their own "
+                 "font, and a name may run over its neighbours.")
 
 
 def _inline(text: str, name: str, words: str) -> str:

@@ -6,7 +6,7 @@ Every sum is exactly rounded (`math.fsum`), so that a result does not depend on 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
 import numpy as np
@@ -217,6 +217,17 @@ def measure(values: ArrayLike) -> dict[str, float | None]:
     Keys `mean, low, high, p10, p50, p90, p10_low, p10_high, p90_low, p90_high`.
     """
     return _named(mean_interval(values), (None, None, None)) | _points(values)
+
+
+def within(found: Mapping[str, float | None], least: float, most: float = math.inf) -> dict[str, float | None]:
+    """Return a measure of what lies between two values by its nature: an interval of few years does not leave them.
+
+    Parameters
+    ----------
+    found : mapping       As `measure` gives it.
+    least, most : float   A share lies from 0 to 1, a count or an hour above 0.
+    """
+    return {name: None if v is None else min(max(v, least), most) for name, v in found.items()}
 
 
 def _points(values: ArrayLike) -> dict[str, float | None]:

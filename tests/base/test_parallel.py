@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
+from threading import Timer
 
 import numpy as np
 import pytest
@@ -89,6 +91,18 @@ def test_a_cluster_writes_the_same_bytes(prepared, alone):
 
 
 @pytest.mark.slow
+@pytest.mark.slow
+def test_a_cluster_that_loses_one_of_two_workers_writes_the_same_bytes(prepared, alone):
+    distributed = pytest.importorskip("distributed")
+    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster:
+        first = next(iter(cluster.workers.values()))
+        killed = Timer(1.0, lambda: os.kill(first.process.pid, signal.SIGKILL))
+        killed.start()
+        flown = flown_tallies(prepared, 10 * REPLICATIONS, cluster=cluster.scheduler_address)
+        killed.join()
+    assert as_bytes(flown) == as_bytes(flown_tallies(prepared, 10 * REPLICATIONS))
+
+
 def test_a_cluster_that_does_not_answer_is_one_clear_line(monkeypatch):
     distributed = pytest.importorskip("distributed")
 

@@ -32,6 +32,7 @@ from missionsim.statistics.intervals import (
     ratio_measure,
     student_t_cdf,
     student_t_quantile,
+    within,
     year_points,
 )
 
@@ -259,3 +260,11 @@ def test_ratio_difference(rng):
 
 def test_exact_mean_of_awkward_numbers():
     assert exact_mean([1e16, 1.0, -1e16]) == pytest.approx(1 / 3)
+
+
+def test_what_lies_between_two_values_keeps_its_interval_there():
+    # Four years of five trips: 1, 1, 1 and 0.6 made. 0.9 and 3.182 x 0.2 / 2 = 0.318: from 0.58 to 1.22.
+    found = within(measure([1.0, 1.0, 1.0, 0.6]), 0.0, 1.0)
+    assert (found["mean"], found["high"]) == (pytest.approx(0.9), 1.0)
+    assert found["low"] == pytest.approx(0.5818, abs=1e-4)
+    assert within({"low": -3.0, "p10": None}, 0.0) == {"low": 0.0, "p10": None}

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, OUTSIDE, Category
 from missionsim.statistics.crossings import linear_crossing
-from missionsim.statistics.intervals import exact_mean, measure
+from missionsim.statistics.intervals import exact_mean, measure, within
 from missionsim.statistics.trade_off import Step, steps
 from missionsim.study.replicate.tally import Tally
 
@@ -73,11 +73,12 @@ class Alternative:
 
     def entry(self) -> dict[str, Any]:
         """Return it under the keys of the printed object."""
+        counted = {"car_and_airline_usd": self.travel_usd, "given_up_usd": self.given_up_usd, "trips_made": self.made,
+                   "trips_by_other_means": self.otherwise, "trips_given_up": self.given_up,
+                   "door_to_door_hours": self.hours, "party_hours": self.party_hours}
         return {"kind": self.kind, "name": self.name, "estimate": self.estimate,
-                "net_cost_usd": self.headline or measure(self.net_usd), "car_and_airline_usd": measure(self.travel_usd),
-                "given_up_usd": measure(self.given_up_usd), "trips_made": measure(self.made),
-                "trips_by_other_means": measure(self.otherwise), "trips_given_up": measure(self.given_up),
-                "door_to_door_hours": measure(self.hours), "party_hours": measure(self.party_hours)}
+                "net_cost_usd": self.headline or measure(self.net_usd),
+                **{name: within(measure(values), 0.0) for name, values in counted.items()}}
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from missionsim.decide.flight_records import Columns
 from missionsim.statistics.comparisons import (
     probability_best,
 )
-from missionsim.statistics.intervals import measure, ratio_measure
+from missionsim.statistics.intervals import measure, ratio_measure, within
 from missionsim.study.compare.alternatives import Alternatives, alternatives, does_the_job
 from missionsim.study.compare.certainty import Certainty, certainty, headline
 from missionsim.study.compare.find_out import FindOut, find_out
@@ -288,8 +288,9 @@ def _result(part: Tally) -> Result:
     measures: dict[str, Measure] = {"trips_wanted": measure(part.column("trips_wanted"))}
     every = every_year_has_trips([part])
     for name in (*SHARES, *COUNTED, "cost_usd", "net_cost_usd"):
-        measures[name] = (measure(values_of(part, name)) if every or name not in SHARES else
-                          ratio_measure(part.column(SHARES[name]), part.column("trips_wanted")))
+        found = (measure(values_of(part, name)) if every or name not in SHARES else
+                 ratio_measure(part.column(SHARES[name]), part.column("trips_wanted")))
+        measures[name] = within(found, 0.0, 1.0) if name in SHARES else within(found, 0.0) if name in COUNTED else found
     cost = values_of(part, "cost_usd")
     quarters = part.monthly[:, :, 3].reshape(len(cost), 4, 3).sum(axis=2) / 100.0
     measures["dearest_quarter_usd"] = measure(quarters.max(axis=1))

@@ -9,6 +9,7 @@ from datetime import time
 from typing import Any, TypeVar
 
 from missionsim.base.errors import Fault
+from missionsim.study.inputs.beyond_weather import STATION_FILE, Unflyable
 from missionsim.study.inputs.csv_cells import DateOrder, Moment, parse_clock, parse_moment, parse_number, parse_yes
 from missionsim.study.inputs.csv_text import Row, Table
 from missionsim.study.inputs.places import Places, Towns, looks_like_identifier, places_in
@@ -39,6 +40,7 @@ class RowReader:
     set_aside: dict[int, SetAside] = field(default_factory=dict)
     local_flights: int = 0
     local_h: float = 0.0
+    unflyable: Unflyable | None = None
 
     def fault(self, row: Row, column: str, what: str, accepted: str = "", near: str = "") -> None:
         """Keep a fault; a cell has at most one."""
@@ -115,6 +117,9 @@ class RowReader:
         found = self._places[text]
         if not found.unknown:
             self._airports.update({airport.ident: airport for airport in found.airports})
+            for airport in found.airports:
+                if self.unflyable is not None and (why := self.unflyable(airport)):
+                    self.fault(row, column, f"{airport.ident}: {why}", STATION_FILE)
             return found.airports
         if self.lenient and (self.free_text or not looks_like_identifier(found.unknown)):
             near = f"; {found.near} has a name like it" if found.near else ""

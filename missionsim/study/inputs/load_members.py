@@ -10,6 +10,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
+from missionsim.study.inputs.beyond_weather import Unflyable
 from missionsim.study.inputs.load_trips import WEEKDAYS, demand_lines, load_trip_list
 from missionsim.study.inputs.overlays import Layers
 from missionsim.study.inputs.schema import Pilot, StudySpec
@@ -45,7 +46,7 @@ class MemberTrips:
 
 def load_members(layers: Layers, spec: StudySpec, airports: AirportTable, find: Find, home: Airport,
                  assumptions: Assumptions, faults: list[Fault], filled: Callable[[Pilot], Pilot],
-                 ) -> tuple[tuple[MemberTrips, ...], dict[str, str], tuple[str, ...]]:
+                 unflyable: Unflyable) -> tuple[tuple[MemberTrips, ...], dict[str, str], tuple[str, ...]]:
     """Return the members of a study, the hashes of their trip lists by file, and notes on how these were read."""
     if spec.members is None:
         return (), {}, ()
@@ -55,7 +56,8 @@ def load_members(layers: Layers, spec: StudySpec, airports: AirportTable, find: 
         listed: TripTable | None = None
         demand: tuple[DemandLine, ...] = ()
         if person.trips is not None:
-            found = load_trip_list(layers, person.trips, airports, home, assumptions, year, faults, (*at, "trips"))
+            found = load_trip_list(layers, person.trips, airports, home, assumptions, year, faults, (*at, "trips"),
+                                   unflyable)
             if found is None:
                 continue
             listed, hashes[found[1]] = found[0], found[2]

@@ -14,11 +14,12 @@ from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, MissionsimError, near_match
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
+from missionsim.study.inputs.beyond_weather import STATION_FILE, Unflyable, beyond_weather
 from missionsim.study.inputs.faults import faults_of
 from missionsim.study.inputs.files import demo_folder, is_there, neighbour, read_text
 from missionsim.study.inputs.load_aircraft import Candidate, as_flown, load_candidate, load_rental, unique_names
 from missionsim.study.inputs.load_airports import load_airports
-from missionsim.study.inputs.load_members import MemberTrips, load_members, load_requests
+from missionsim.study.inputs.load_members import Find, MemberTrips, load_members, load_requests
 from missionsim.study.inputs.load_trips import demand_lines, load_trip_list
 from missionsim.study.inputs.overlays import Layers, read_layers
 from missionsim.study.inputs.schema import CandidateSpec, Destination, Pilot, StudySpec, TripFile
@@ -150,19 +151,25 @@ def load_study(path: Path | str | None = None) -> Study:
     airports = load_airports(layers, assumptions, faults)
     home = _home(layers, airports, faults)
     candidates = _candidates(layers, assumptions, faults)
-    listed = _listed(layers, spec, airports, home, assumptions, faults)
-    demand = _demand(layers, airports, home, faults)
+    weather, stations = ({}, {}) if spec is None else _weather_files(layers, spec, airports, faults)
+    unflyable = beyond_weather(list(stations.values()), assumptions)
+    if home is not None and (why := unflyable(home)):
+        faults.append(layers.fault(("home",), f"{home.ident}: {why}", STATION_FILE))
+    listed = _listed(layers, spec, airports, home, assumptions, unflyable, faults)
+
+    def find(where: KeyPath, ident: str) -> Airport | None:
+        place = found(layers, where, ident, airports, faults)
+        if place is not None and (why := unflyable(place)):
+            faults.append(layers.fault(where, f"{place.ident}: {why}", STATION_FILE))
+        return place
+
+    demand = _demand(layers, find, home, faults)
     if spec is None or home is None:
         raise InputError(_once(faults))
     _check_places(layers, spec, airports, faults)
     _check_type_hours(layers, spec, candidates, faults)
-    weather, stations = _weather_files(layers, spec, airports, faults)
-
-    def find(where: KeyPath, ident: str) -> Airport | None:
-        return found(layers, where, ident, airports, faults)
-
     members, hashes, read = load_members(layers, spec, airports, find, home, assumptions, faults,
-                                         lambda pilot: filled(pilot, assumptions))
+                                         lambda pilot: filled(pilot, assumptions), unflyable)
     requests = load_requests(layers, spec.outside, find, home, assumptions, faults)
     rented = None if spec.rent_aircraft is None else load_rental(layers, spec.rent_aircraft, assumptions, faults)
     if faults:
@@ -239,25 +246,20 @@ def _candidates(layers: Layers, assumptions: Assumptions, faults: list[Fault]) -
 
 
 def _listed(layers: Layers, spec: StudySpec | None, airports: AirportTable, home: Airport | None,
-            assumptions: Assumptions, faults: list[Fault]) -> tuple[TripTable, str, str] | None:
+            assumptions: Assumptions, unflyable: Unflyable, faults: list[Fault]) -> tuple[TripTable, str, str] | None:
     value = layers.data.get("trips")
     form = salvaged(TripFile, {"file": value} if isinstance(value, str) else value)
     if form is None:
         return None
     year = salvaged(int, layers.data.get("year")) if spec is None else spec.year
-    return load_trip_list(layers, form, airports, home, assumptions, year, faults)
+    return load_trip_list(layers, form, airports, home, assumptions, year, faults, unflyable=unflyable)
 
 
-def _demand(layers: Layers, airports: AirportTable, home: Airport | None, faults: list[Fault],
-            ) -> tuple[DemandLine, ...]:
+def _demand(layers: Layers, find: Find, home: Airport | None, faults: list[Fault]) -> tuple[DemandLine, ...]:
     items = layers.data.get("demand")
     rows = [(i, salvaged(Destination, item)) for i, item in enumerate(items[:500] if isinstance(items, list) else [])]
     if rows and all(d is not None and d.per_year == 0 for _, d in rows):
         faults.append(layers.fault(("demand",), "makes no trips", "at least one line with per_year above 0"))
-
-    def find(where: KeyPath, ident: str) -> Airport | None:
-        return found(layers, where, ident, airports, faults)
-
     return demand_lines(layers, [(i, d) for i, d in rows if d is not None], find, home, faults)
 
 

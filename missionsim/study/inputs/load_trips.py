@@ -9,6 +9,7 @@ from typing import Any
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError
+from missionsim.study.inputs.beyond_weather import Unflyable
 from missionsim.study.inputs.files import is_there, neighbour
 from missionsim.study.inputs.other_files import read_table_text
 from missionsim.study.inputs.overlays import Layers
@@ -32,7 +33,7 @@ class _Unplaced:
 
 def load_trip_list(layers: Layers, form: TripFile, airports: AirportTable, home: Airport | None,
                    assumptions: Assumptions, year: int | None, faults: list[Fault], at: KeyPath = ("trips",),
-                   ) -> tuple[TripTable, str, str] | None:
+                   unflyable: Unflyable | None = None) -> tuple[TripTable, str, str] | None:
     """Return the trip table, its file as named and its hash; None with the faults added.
 
     Parameters
@@ -45,6 +46,7 @@ def load_trip_list(layers: Layers, form: TripFile, airports: AirportTable, home:
     year : int or None
     faults : list of Fault      Collected here.
     at : key path               Where the study names the list.
+    unflyable : function        Says why an airport cannot be flown to; nothing where it can.
     """
     where: KeyPath = (*at, "file") if isinstance(_written(layers.data, at), dict) else at
     path, short = layers.resolve(where, form.file)
@@ -57,7 +59,7 @@ def load_trip_list(layers: Layers, form: TripFile, airports: AirportTable, home:
     def find(ident: str) -> Any:
         return at_home if ident == at_home.ident else airports.find(ident)
 
-    context = ListContext(at_home.ident, at_home.timezone, find, assumptions, year, airports.in_town)
+    context = ListContext(at_home.ident, at_home.timezone, find, assumptions, year, airports.in_town, unflyable)
     written = ListFormat(form.columns.given(), form.rows, form.date_format, form.decimal_comma, form.delimiter)
     try:
         file = read_table_text(path, short)

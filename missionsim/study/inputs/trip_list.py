@@ -51,7 +51,8 @@ def read_trips(file: TextFile, form: ListFormat, context: ListContext) -> TripTa
     order, note = _order(table, form)
     suffix = file.path.suffix.lower()
     lenient = bool(form.columns) or form.rows == "legs" or suffix in SHEETS | CALENDARS
-    reader = RowReader(table, order, form.decimal_comma, context.find, context.towns, lenient, suffix in CALENDARS)
+    reader = RowReader(table, order, form.decimal_comma, context.find, context.towns, lenient, suffix in CALENDARS,
+                       unflyable=context.unflyable)
     notes = [*file.notes, *note, *_unused_note(table)]
     unstitched: Sequence[Unstitched] = ()
     if form.rows == "legs":

@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import Literal
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.study.inputs.beyond_weather import Unflyable
 from missionsim.study.inputs.csv_cells import Moment, parse_clock, parse_moment
 from missionsim.study.inputs.csv_rows import Find, RowReader
 from missionsim.study.inputs.csv_text import Row
@@ -59,7 +60,7 @@ class ListFormat:
 
 @dataclass(frozen=True)
 class ListContext:
-    """What reading a list needs from outside the file."""
+    """What reading a list needs from outside the file; `unflyable` says why an airport cannot be flown to."""
 
     home: str
     timezone: str
@@ -67,6 +68,7 @@ class ListContext:
     assumptions: Assumptions
     year: int | None = None
     towns: Towns | None = None
+    unflyable: Unflyable | None = None
 
 
 def trip_of_row(reader: RowReader, row: Row, context: ListContext) -> Trip | None:

@@ -27,7 +27,7 @@ from missionsim.money.cost_sharing import (
 from missionsim.money.insurance import quote
 from missionsim.money.overhauls import overhauls, uniform_draws
 from missionsim.money.ownership_cash import Ownership
-from missionsim.statistics.intervals import measure, ratio_measure
+from missionsim.statistics.intervals import measure, ratio_measure, within
 from missionsim.study.inputs.load_members import MemberTrips
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Sharing
@@ -162,9 +162,8 @@ def _size(members: int, sums: Sums, owned: Ownership) -> dict[str, Any]:
 
 
 def share_measure(part: Array, whole: Array) -> Measure:
-    """Return a share as a ratio of sums; an interval of few years is kept within 0 and 1."""
-    found = ratio_measure(part, whole)
-    return {name: None if v is None else min(max(v, 0.0), 1.0) for name, v in found.items()}
+    """Return a share as a ratio of sums."""
+    return within(ratio_measure(part, whole), 0.0, 1.0)
 
 
 def mean_reasons(counts: Array) -> dict[str, float]:
