@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.words import ASLEEP, BIT, STRUCTURAL, Reason
+from missionsim.base.words import ASLEEP, BIT, STRUCTURAL, Mark, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.enroute_weather import ridge_bits
 from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
@@ -23,6 +23,8 @@ STRUCTURAL_BITS = sum(BIT[reason] for reason in STRUCTURAL)
 OVER_COMFORT_H = 100.0
 """A flight longer than people sit through counts so much longer: it is flown where there is no stop. [h]"""
 IMPOSSIBLE_H = 1e6
+MARGINAL_H = 1e4
+"""A flight on an own rule met marginally counts so much longer: one that meets all of them goes before it. [h]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +32,8 @@ class RowPlans:
     """Plans by row and departure slot of one replication: what an itinerary's flights are flown with.
 
     `plans` are by air slot (every AIR_SLOTS departure slots); `required_gal` [row, slot] is the fuel on board that the
-    flight needs at start; `takeoff_lb` [row, slot]; `reasons` [row, slot]. `detour_share` [leg, slot]: what way around
+    flight needs at start; `takeoff_lb` [row, slot]; `reasons` [row, slot]; `marginal` [row, slot]: bits of the pilot's
+    own rules that are met within their tolerance only. `detour_share` [leg, slot]: what way around
     storms adds to time and fuel.
     """
 
@@ -39,6 +42,7 @@ class RowPlans:
     allowed_gal: Array
     takeoff_lb: Array
     reasons: Bits
+    marginal: Bits
     loads: Loads
     detour_share: Array
 
@@ -60,7 +64,8 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
     option_bits = np.bitwise_or.reduceat(row_plans.reasons, plan.options.first_row[:-1], axis=0)
     times = _option_times(plan, row_plans.plans, schedule.slots)
     visual_bits = _visual_bits(plan, weather)
-    best = _best_option(plan, option_bits | visual_bits, times)
+    marginal = np.bitwise_or.reduceat(row_plans.marginal, plan.options.first_row[:-1], axis=0)
+    best = _best_option(plan, option_bits | visual_bits, marginal, times)
     option = plan.options.of_leg[np.arange(len(best))[:, None], best]
     slot = np.arange(schedule.slots)[None, :]
     own = option_bits[option, slot]
@@ -77,7 +82,7 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
         option=option.astype(np.int16), block_h=block_h, flight_h=flight_h, below=weather.below,
         early_look=weather.bad_ahead | (own[planned] != 0) | ~awake[planned],
         ends=_of_visual(plan, option, weather.ends), met_below=_of_visual(plan, option, weather.met_below),
-        marks=np.zeros(reasons.shape, dtype=np.uint8), diverts=weather.diverts, fair=weather.fetched,
+        marks=_marks(marginal[option, slot], weather), diverts=weather.diverts, fair=weather.fetched,
     )
     return decisions, row_plans
 
@@ -104,10 +109,17 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
     bits |= np.where(landing_lb > plan.aircraft.max_landing_lb, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
     bits |= _load_bits(plan, schedule, loads, required_gal)[:, None]
     bits |= ridge_bits(plan, air, schedule)
-    takeoff_bits(plan, schedule, sky, takeoff_lb, bits)
-    landing_bits(plan, schedule, sky, takeoff_lb, plans, bits)
+    marginal = np.where(_hourly(plans.marginal, schedule.slots), np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
+    takeoff_bits(plan, schedule, sky, takeoff_lb, bits, marginal)
+    landing_bits(plan, schedule, sky, takeoff_lb, plans, bits, marginal)
     climb_bits(plan, schedule, sky, takeoff_lb, bits)
-    return RowPlans(plans, required_gal, allowed_gal, takeoff_lb, bits, loads, weather.detour_share)
+    return RowPlans(plans, required_gal, allowed_gal, takeoff_lb, bits, marginal, loads, weather.detour_share)
+
+
+def _marks(marginal: Bits, weather: LegWeather) -> NDArray[np.uint8]:
+    """Return the marks that flights leave on their trips, [leg, slot]."""
+    either = marginal if weather.marginal is None else marginal | weather.marginal
+    return np.where(either != 0, np.uint8(Mark.MARGINAL), np.uint8(0))
 
 
 def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather) -> Plans:
@@ -185,13 +197,16 @@ def _short_hops_h(plan: CandidatePlan, flights: NDArray[np.int64]) -> Array:
     return np.where(short & (np.repeat(flights, flights) > 1), FORCED_H, 0.0)
 
 
-def _best_option(plan: CandidatePlan, bits: Bits, times: OptionTimes) -> Array:
-    """Return the best option's place in each leg's list, [leg, slot]: possible before comfortable before quick.
+def _best_option(plan: CandidatePlan, bits: Bits, marginal: Bits, times: OptionTimes) -> Array:
+    """Return the best option's place in each leg's list, [leg, slot].
+
+    Possible before not, own rules met in full before marginally, comfortable before not, and then quick.
 
     Quick, or cheap: a gallon counts as so many hours as the study's criterion says.
     """
     score = times.block_h + plan.fuel.price_h_per_gal * times.fuel_gal
     score += np.where(bits == 0, 0.0, IMPOSSIBLE_H) + times.discomfort_h
+    score += np.where(marginal == 0, 0.0, MARGINAL_H)
     score = np.vstack([score, np.full((1, score.shape[1]), 2 * IMPOSSIBLE_H)])
     of_leg = plan.options.of_leg
     best = np.zeros((len(of_leg), score.shape[1]), dtype=np.int64)

@@ -175,8 +175,8 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
     looked = Looked(sky.here.latent.take(at_departure), sky.here.latent.take(at_arrival))
     view = look(gates, schedule, sky.surface, looked, enroute.forecasts)
     storm, detour = storm_bits(plan, enroute, gates.way, schedule)
-    own = storm | _wind_bits(plan, limits, gates, sky.here, at_departure,
-                                                                           at_arrival)
+    wind, marginal = _wind_bits(plan, limits, gates, sky.here, at_departure, at_arrival)
+    own = storm | wind
     dark = np.where(limits.dark, np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
     visual = view.visual_reasons | dark
     if not plan.pilot.rules.night:
@@ -189,16 +189,22 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
     return LegWeather(reasons, view.below & (own == 0), view.alternate_gal, view.bad_ahead | planned, detour,
                       icing_levels(plan, enroute, gates.way, air), visual,
                       view.ends, view.met_below, Diversions(gates, schedule, sky.surface),
-                      FairWeather(sky.surface, gates.thresholds.landing, tuple(plan.assumptions["year.ferry_local_h"])))
+                      FairWeather(sky.surface, gates.thresholds.landing, tuple(plan.assumptions["year.ferry_local_h"])),
+                      marginal)
 
 
 def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: Air,
-               at_departure: NDArray[np.int64], at_arrival: NDArray[np.int64]) -> Bits:
-    """Return the wind bit: too much wind, gusts or crosswind at either end."""
-    bad = np.zeros(gates.open_.shape, dtype=bool)
+               at_departure: NDArray[np.int64], at_arrival: NDArray[np.int64]) -> tuple[Bits, Bits]:
+    """Return the wind bit: too much wind, gusts or crosswind at either end; and where it is met marginally instead.
+
+    Wind and gusts are the pilot's own limits, with a tolerance; the crosswind is the flight manual's, with none.
+    """
+    bad, over = np.zeros((2, *gates.open_.shape), dtype=bool)
+    rules, spare = plan.pilot.rules, 1.0 + plan.pilot.rules.tolerance_share
     for ends, at in ((limits.from_ends, at_departure), (limits.to_ends, at_arrival)):
         mean_kt, most_kt = here.mean_kt.take(at), here.gust_kt.take(at)
-        bad |= (most_kt > plan.pilot.rules.max_wind_kt) | (most_kt - mean_kt > plan.pilot.rules.max_gust_spread_kt)
+        over |= (most_kt > rules.max_wind_kt) | (most_kt - mean_kt > rules.max_gust_spread_kt)
+        bad |= (most_kt > spare * rules.max_wind_kt) | (most_kt - mean_kt > spare * rules.max_gust_spread_kt)
         # Only where the wind could be across too much is the direction of runways looked at.
         leg, slot = np.nonzero((mean_kt > plan.runways.crosswind_limit_kt) & gates.open_)
         if len(leg):
@@ -206,4 +212,5 @@ def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: 
             across_kt = ends.take(leg, 1).across_kt(here.east_kt.take(then), here.north_kt.take(then))
             # Of no end at all the least is NaN, which is above no limit.
             bad[leg, slot] |= np.fmin.reduce(across_kt, axis=0) > plan.runways.crosswind_limit_kt
-    return np.where(bad, np.uint32(BIT[Reason.WIND]), np.uint32(0))
+    bit = np.uint32(BIT[Reason.WIND])
+    return np.where(bad, bit, np.uint32(0)), np.where(over & ~bad, bit, np.uint32(0))

@@ -21,25 +21,34 @@ SPARE = 1.01
 """On the distance in calm air, so that the quick look never passes what the thorough one would not."""
 
 
-def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
-    """Add to bits [row, slot] in place: `runway` where take-off needs more than any end in limits offers."""
+def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits, marginal: Bits,
+                 ) -> None:
+    """Add to bits [row, slot] in place: `runway` where take-off needs more than any end in limits offers.
+
+    What is missed by no more than the tolerance of the pilot's own rules is added to `marginal` instead.
+    """
     tight = plan.runways.takeoff
     if not len(tight.row):
         return
     k, slot, time_h = _in_window(plan, schedule, tight.row)
-    _mark(plan, tight, k, slot, sky, time_h, takeoff_lb[tight.row[k], slot], plan.aircraft.takeoff_ft, bits)
+    _mark(plan, tight, k, slot, sky, time_h, takeoff_lb[tight.row[k], slot], plan.aircraft.takeoff_ft, bits,
+          marginal)
 
 
 def landing_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, plans: Plans,
-                 bits: Bits) -> None:
-    """Add to bits [row, slot] in place: `runway` where landing needs more than any end in limits offers."""
+                 bits: Bits, marginal: Bits) -> None:
+    """Add to bits [row, slot] in place: `runway` where landing needs more than any end in limits offers.
+
+    What is missed by no more than the tolerance of the pilot's own rules is added to `marginal` instead.
+    """
     tight = plan.runways.landing
     if not len(tight.row):
         return
     k, slot, time_h = _in_window(plan, schedule, tight.row)
     row, air_slot = tight.row[k], slot // AIR_SLOTS
     landing_lb = takeoff_lb[row, slot] - plans.fuel_gal[row, air_slot] * plan.fuel.lb_per_gal
-    _mark(plan, tight, k, slot, sky, time_h + plans.flight_h[row, air_slot], landing_lb, plan.aircraft.landing_ft, bits)
+    _mark(plan, tight, k, slot, sky, time_h + plans.flight_h[row, air_slot], landing_lb, plan.aircraft.landing_ft, bits,
+          marginal)
 
 
 def climb_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
@@ -64,8 +73,8 @@ def _in_window(plan: CandidatePlan, schedule: Schedule, row: NDArray[np.int64],
 
 
 def _mark(plan: CandidatePlan, tight: FieldRows, k: NDArray[np.int64], slot: NDArray[np.int64], sky: Sky, time_h: Array,
-          weight_lb: Array, distance_ft: Callable[..., Array], bits: Bits) -> None:
-    """Set bits of departures or arrivals [n] at rows `k` of the doubtful ones."""
+          weight_lb: Array, distance_ft: Callable[..., Array], bits: Bits, marginal: Bits) -> None:
+    """Set bits of departures or arrivals [n] at rows `k` of the doubtful ones; see `takeoff_bits`."""
     altitude_ft, temperature_c = sky.field_air(tight.place[k], time_h)
     east_kt, north_kt = sky.surface_wind(tight.place[k], time_h)
     calm_ft = distance_ft(altitude_ft, temperature_c, weight_lb, np.zeros(len(k)))
@@ -79,9 +88,23 @@ def _mark(plan: CandidatePlan, tight: FieldRows, k: NDArray[np.int64], slot: NDA
     ends, east_kt, north_kt = tight.ends.take(k), east_kt[open_, None], north_kt[open_, None]
     along_kt, across_kt = ends.along_kt(east_kt, north_kt), ends.across_kt(east_kt, north_kt)
     needed_ft = distance_ft(altitude_ft[open_, None], temperature_c[open_, None], weight_lb[open_, None], along_kt)
-    required_ft = needed_ft * tight.surface_factor[k] * plan.pilot.rules.runway_margin
-    by_surface, by_wind, by_length = blocked_by(along_kt, across_kt, tight.length_ft[k], required_ft, tight.accepted[k],
-                                                plan.runways.crosswind_limit_kt, plan.pilot.rules.max_tailwind_kt)
-    bits[tight.row[k], slot] |= (np.where(by_surface, np.uint32(BIT[Reason.SURFACE]), np.uint32(0))
-                                 | np.where(by_wind, np.uint32(BIT[Reason.WIND]), np.uint32(0))
-                                 | np.where(by_length, np.uint32(BIT[Reason.RUNWAY]), np.uint32(0)))
+    unmarked_ft = needed_ft * tight.surface_factor[k]
+    rules = plan.pilot.rules
+
+    def in_the_way(n: NDArray[np.intp], margin: float, max_tailwind_kt: float) -> Bits:
+        """Return the bits of some operations by a runway margin and a limit of tail wind."""
+        at = k[n]
+        blocked = blocked_by(along_kt[n], across_kt[n], tight.length_ft[at], unmarked_ft[n] * margin,
+                             tight.accepted[at], plan.runways.crosswind_limit_kt, max_tailwind_kt)
+        bits_of = zip(blocked, (Reason.SURFACE, Reason.WIND, Reason.RUNWAY), strict=True)
+        each = [np.where(where, np.uint32(BIT[reason]), np.uint32(0)) for where, reason in bits_of]
+        return np.asarray(np.bitwise_or.reduce(each), dtype=np.uint32)
+
+    found = in_the_way(np.arange(len(k)), rules.runway_margin, rules.max_tailwind_kt)
+    close = np.flatnonzero(found)
+    if rules.tolerance_share > 0.0 and len(close):
+        nearly = in_the_way(close, rules.marginal_runway_margin, rules.max_tailwind_kt * (1.0 + rules.tolerance_share))
+        met = close[nearly == 0]
+        marginal[tight.row[k[met]], slot[met]] |= found[met]
+        found[met] = 0
+    bits[tight.row[k], slot] |= found

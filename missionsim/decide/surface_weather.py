@@ -55,7 +55,8 @@ class FixedSky:
 class LegWeather:
     """What surface weather says about one candidate's legs, arrays [leg, slot] unless said otherwise.
 
-    `reasons`: bits of weather, wind, daylight in the way; `visual_reasons`: what further stands in the way of flights
+    `reasons`: bits of weather, wind, daylight in the way; `marginal`: bits of the pilot's own limits that are met
+    within their tolerance only; `visual_reasons`: what further stands in the way of flights
     under visual rules; `ends`, `met_below`: where those end that cannot go on, see `Decisions`. `below`: actual weather
     below landing minima on arrival. `alternate_gal`: fuel carried for an alternate. `bad_ahead` [leg]: the planned hour
     looks bad beforehand. `detour_share`: way added around storms. `blocked_levels` [cell, level]: levels that ice
@@ -73,6 +74,7 @@ class LegWeather:
     met_below: NDArray[np.bool_] | None = None
     diverts: DiversionLook = NEVER_BELOW
     fetched: FairLook | None = None
+    marginal: NDArray[np.uint32] | None = None
 
     @classmethod
     def fair(cls, schedule: Schedule) -> LegWeather:

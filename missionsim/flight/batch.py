@@ -41,12 +41,14 @@ class LevelLimits:
     """Which levels rows may use before any weather: arrays [row, level] of bool, and the least climb rate [row].
 
     `spare_share`: of these the lowest that is no more than this worse than the best is flown.
+    A climb rate short of the least by no more than `tolerance_share` of it is marginal: flown where no other level is.
     """
 
     clears_terrain: NDArray[np.bool_] = axis("row")
     oxygen: NDArray[np.bool_] = axis("row")
     least_climb_fpm: Array = axis("row")
     spare_share: float = axis(APART, default=0.0)
+    tolerance_share: float = axis(APART, default=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,7 @@ class Plans:
     """Best plan of each row and slot, arrays [row, slot].
 
     Where `reasons` is not zero the figures are those of the lowest level, zero where that cannot be flown either.
+    `marginal`: the climb rate at the level is short of the pilot's own least one, within the tolerance.
     """
 
     level: NDArray[np.intp]
@@ -64,6 +67,7 @@ class Plans:
     groundspeed_kt: Array
     headwind_kt: Array
     reasons: NDArray[np.uint32]
+    marginal: NDArray[np.bool_]
 
 
 def plan_rows(table: FlightTable, air: AirOnRoutes, limits: LevelLimits, weight_difference_lb: Array,
@@ -109,9 +113,9 @@ def plan_cells(table: FlightTable, row: NDArray[np.int64], air: AirOnRoutes, lim
     distance_nm = table.rows.distance_nm.astype(np.float32).take(row)[:, None]
     flown = fly(parts, distance_nm, air.headwind_kt, air.crosswind_kt, air.low_headwind_kt[:, None],
                 air.low_crosswind_kt[:, None], table.least_descent_share)
-    climbs = (deviation_c >= table.coldest_c.take(row, axis=0)) & (deviation_c <= table.warmest_c.take(row, axis=0))
-    climbs &= table.usable.take(row, axis=0)
-    climbs &= parts.climb_rate_fpm >= limits.least_climb_fpm.take(row)[:, None]
+    within = (deviation_c >= table.coldest_c.take(row, axis=0)) & (deviation_c <= table.warmest_c.take(row, axis=0))
+    within &= table.usable.take(row, axis=0)
+    climbs = within & (parts.climb_rate_fpm >= limits.least_climb_fpm.take(row)[:, None])
     good = flown.possible & climbs & (limits.clears_terrain & limits.oxygen).take(row, axis=0)
     open_air = good if blocked is None else good & ~blocked
     score = flown.flight_h if fuel_weight_h_per_gal == 0.0 else flown.flight_h + fuel_weight_h_per_gal * flown.fuel_gal
@@ -121,8 +125,28 @@ def plan_cells(table: FlightTable, row: NDArray[np.int64], air: AirOnRoutes, lim
     at = np.arange(len(level)) * open_air.shape[1] + level
     # The best level is open where any is.
     stuck = np.flatnonzero(~open_air.reshape(-1).take(at))
+    marginal = np.zeros(len(level), dtype=bool)
+    if limits.tolerance_share > 0.0 and len(stuck):
+        found = _marginal_level(flown, parts.climb_rate_fpm, limits, row, stuck, within, blocked)
+        marginal[stuck] = found >= 0
+        level[stuck] = np.where(found >= 0, found, level[stuck])
+        at[stuck] = stuck * open_air.shape[1] + level[stuck]
+        stuck = stuck[found < 0]
     reasons = _reasons(flown, climbs, limits, row, good, stuck)
-    return _picked(table, row, flown, parts.tas_kt, air.headwind_kt, level, at, reasons)
+    return _picked(table, row, flown, parts.tas_kt, air.headwind_kt, level, at, reasons, marginal)
+
+
+def _marginal_level(flown: Flown, climb_rate_fpm: Array, limits: LevelLimits,
+                    row: NDArray[np.int64], stuck: NDArray[np.intp], within: NDArray[np.bool_],
+                    blocked: NDArray[np.bool_] | None) -> NDArray[np.intp]:
+    """Return the level with the least time that some rows reach within the tolerance of their climb, -1 for none."""
+    least = (limits.least_climb_fpm.take(row[stuck]) * np.float32(1.0 - limits.tolerance_share))[:, None]
+    open_ = flown.possible[stuck] & within[stuck] & (climb_rate_fpm[stuck] >= least)
+    open_ &= (limits.clears_terrain & limits.oxygen).take(row[stuck], axis=0)
+    if blocked is not None:
+        open_ &= ~blocked[stuck]
+    quickest = np.argmin(np.where(open_, flown.flight_h[stuck], np.float32(np.inf)), axis=1)
+    return np.where(open_.any(axis=1), quickest, -1)
 
 
 def _reasons(flown: Flown, climbs: NDArray[np.bool_], limits: LevelLimits, row: NDArray[np.int64],
@@ -141,10 +165,11 @@ def _reasons(flown: Flown, climbs: NDArray[np.bool_], limits: LevelLimits, row: 
 
 
 def _picked(table: FlightTable, row: NDArray[np.int64], flown: Flown, tas_kt: Array, headwind_kt: Array,
-            level: NDArray[np.intp], at: NDArray[np.intp], reasons: NDArray[np.uint32]) -> Plans:
+            level: NDArray[np.intp], at: NDArray[np.intp], reasons: NDArray[np.uint32],
+            marginal: NDArray[np.bool_]) -> Plans:
     def picked(values: Array) -> Array:
         return np.ascontiguousarray(values).reshape(-1).take(at)
 
     level_ft = table.rows.levels_ft.reshape(-1).take(row * headwind_kt.shape[1] + level)
     return Plans(level, level_ft, picked(flown.flight_h), picked(flown.fuel_gal), picked(tas_kt),
-                 picked(flown.groundspeed_kt), picked(headwind_kt), reasons)
+                 picked(flown.groundspeed_kt), picked(headwind_kt), reasons, marginal)

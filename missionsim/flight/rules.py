@@ -15,6 +15,7 @@ class Rules:
     """Rules and limits of one pilot in one aircraft.
 
     The legal figures come from the assumptions file, where each names its paragraph; a pilot's own larger figure wins.
+    `tolerance_share`: an own rule missed by no more than this is met marginally.
     """
 
     instrument: bool
@@ -31,6 +32,12 @@ class Rules:
     max_wind_kt: float
     max_gust_spread_kt: float
     max_tailwind_kt: float
+    tolerance_share: float = 0.0
+
+    @property
+    def marginal_runway_margin(self) -> float:
+        """Runway margin within the tolerance; what the flight manual asks for, a margin of one, is never undercut."""
+        return max(self.runway_margin * (1.0 - self.tolerance_share), min(self.runway_margin, 1.0))
 
     def reserve_min(self, night: bool) -> float:
         """Return the final reserve in minutes at normal cruise."""

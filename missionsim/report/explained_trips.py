@@ -13,6 +13,7 @@ from missionsim.report.records import local_minutes
 from missionsim.report.wording import OUTCOME, month_names, number, plain
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.explain.replication import ExplainedYear, FlightFacts, explain
+from missionsim.study.replicate.shop_sums import MADE
 
 MOST_CANDIDATES = 8
 """Stories are told of so many candidates, the cheapest first; the tables hold all."""
@@ -65,7 +66,8 @@ def _of(comparison: Comparison, result: Result, explained: ExplainedYear) -> dic
     for k, outcome, reason in zip(trips["trip"].tolist(), trips["outcome"], trips["reason"], strict=True):
         sentence = explained.why.get(k, "")
         why = f"{plain(reason)}: {sentence}." if reason and sentence else plain(reason)
-        why = why[:1].upper() + why[1:]
+        how = explained.how.get(k, "") if outcome in MADE else ""
+        why = " ".join(part for part in (why[:1].upper() + why[1:], how and f"{how[:1].upper()}{how[1:]}.") if part)
         out[k] = ExplainedTrip(result.name, OUTCOME[outcome], why, tuple(lines.get(k, ())))
     return out
 

@@ -134,7 +134,7 @@ def _blocked(plan: LegPlan, k: int, i: int, possible: bool, rate_fpm: float) -> 
         return "oxygen: passengers on board" if plan.plan.pilot.rules.oxygen else "oxygen: none on board"
     if not plan.rows.exact.table.usable[k, i]:
         return "climb: not reached, or not in the flight manual's table"
-    if rate_fpm < least:
+    if rate_fpm < least and not (plan.rows.exact.plans.marginal[k, 0] and i == int(plan.rows.exact.plans.level[k, 0])):
         return f"climb: {max(rate_fpm, 0.0):,.0f} of {least:,.0f} ft/min"
     return "" if possible else "range: no room to climb and descend, or too much wind"
 
@@ -182,7 +182,9 @@ def leg_headline(plan: LegPlan) -> list[str]:
         said = f", {stops} fuel stop{'s' if stops > 1 else ''}" if stops else ""
         flight_h = float(plan.rows.flight_h[list(plan.order)].sum())
         hours = f"{_hours(block_h(plan))} h block, {_hours(flight_h)} h in flight"
-        return [*lines, f"GOES: {hours}, {fuel_gal:.1f} gal{said}"]
+        narrow = dict.fromkeys(text for k in plan.order for text in plan.judged.marginal(k))
+        return [*lines, f"GOES: {hours}, {fuel_gal:.1f} gal{said}",
+                *(f"  marginal on an own rule: {text}" for text in narrow)]
     return [*lines, "DOES NOT GO:", *(f"  {why.text}" for why in reasons_of_leg(plan))]
 
 

@@ -17,6 +17,7 @@ from missionsim.report.wording import CAUTIONS, cautions_for, dollars, number, p
 from missionsim.study.compare.alternatives import OWN
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.prepare.coverage import not_covered
+from missionsim.study.replicate.shop_sums import MARKS
 
 WIDE = 110
 """From this width on more columns are shown. [characters]"""
@@ -77,15 +78,23 @@ def _row(row: Mapping[str, Any], own: Result | None, wide: bool) -> list[str]:
 
 
 def _failures(comparison: Comparison, width: int) -> Table:
-    table = _table("Why trips were not made: mean number a year")
+    table = _table("Why trips were not made, and what was given up for others: mean number a year")
     table.add_column("Candidate", ratio=3, min_width=14)
     table.add_column("in any weather", ratio=4)
     table.add_column("on the day", ratio=6)
+    table.add_column("made, but", ratio=3)
     most = 6 if width >= WIDE else 4
     for result in comparison.results:
         table.add_row(Text(result.name), _reasons(result.refused["structural"], most),
-                      _reasons(result.refused["on_the_day"], most))
+                      _reasons(result.refused["on_the_day"], most), _made_but(result))
     return table
+
+
+def _made_but(result: Result) -> str:
+    """Return how many of the trips made were moved, adapted or marginal."""
+    wanted = float(result.measures["trips_wanted"]["mean"] or 0.0)
+    counts = {mark: wanted * float(result.measures[f"{mark}_share"]["mean"] or 0.0) for mark in MARKS}
+    return _reasons({mark: count for mark, count in counts.items() if count >= 0.05}, len(MARKS))
 
 
 def _reasons(counts: Mapping[str, float], most: int) -> str:

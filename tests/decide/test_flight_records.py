@@ -34,7 +34,7 @@ def rows(detour=0.0):
     grid = np.ones((3, TRIPS.slots // 3))
     flight_h = grid * np.array([[1.0], [0.8], [1.7]])
     plans = Plans(grid.astype(int), grid * 6000.0, flight_h, flight_h * 10.0, grid * 150.0, grid * 145.0, grid * 5.0,
-                  np.zeros(grid.shape, np.uint32))
+                  np.zeros(grid.shape, np.uint32), np.zeros(grid.shape, dtype=bool))
     required = np.repeat(flight_h * 10.0 + 13.0, 3, axis=1)
     return SimpleNamespace(plans=plans, required_gal=required, takeoff_lb=np.full(required.shape, 2600.0),
                            loads=SimpleNamespace(zero_fuel_lb=np.array([2200.0])),

@@ -20,16 +20,30 @@ A = packaged_assumptions()
     (10.0, 22.0, False), (10.0, 22.1, True),        # a spread of 12 kt and a little more
     (20.0, 28.0, False), (20.0, 28.1, True)])       # 28 kt in all and a little more
 def test_gusts_close_an_hour_by_their_spread_and_by_their_strength(mean_kt, gust_kt, closed):
-    rules = SimpleNamespace(max_wind_kt=28.0, max_gust_spread_kt=12.0)
+    rules = SimpleNamespace(max_wind_kt=28.0, max_gust_spread_kt=12.0, tolerance_share=0.0)
     plan = SimpleNamespace(pilot=SimpleNamespace(rules=rules), runways=SimpleNamespace(crosswind_limit_kt=12.0))
     ends = Directions.of(np.array([[360.0]]))
     one = np.zeros((1, 1), dtype=np.int64)
     # From the north along the only runway: nothing across it.
     here = SimpleNamespace(mean_kt=np.array([mean_kt]), gust_kt=np.array([gust_kt]), east_kt=np.zeros(1),
                            north_kt=np.array([-mean_kt]))
-    bits = leg_weather._wind_bits(plan, SimpleNamespace(from_ends=ends, to_ends=ends),
-                                  SimpleNamespace(open_=np.ones((1, 1), dtype=bool)), here, one, one)
+    bits, _ = leg_weather._wind_bits(plan, SimpleNamespace(from_ends=ends, to_ends=ends),
+                                     SimpleNamespace(open_=np.ones((1, 1), dtype=bool)), here, one, one)
     assert bool(bits[0, 0] & BIT[Reason.WIND]) is closed
+
+
+@pytest.mark.parametrize(("gust_kt", "across_kt", "wind", "marginal"), [
+    (30.0, 0.0, False, False), (30.8, 0.0, False, True), (31.0, 0.0, True, False),      # 30 kt and 3 %: 30.9
+    (30.8, 12.1, True, False)])         # the crosswind is the flight manual's: no tolerance, and no mark beside it
+def test_wind_over_the_own_limit_within_its_tolerance_is_marginal(gust_kt, across_kt, wind, marginal):
+    rules = SimpleNamespace(max_wind_kt=30.0, max_gust_spread_kt=12.0, tolerance_share=0.03)
+    plan = SimpleNamespace(pilot=SimpleNamespace(rules=rules), runways=SimpleNamespace(crosswind_limit_kt=12.0))
+    ends, one = Directions.of(np.array([[360.0]])), np.zeros((1, 1), dtype=np.int64)
+    here = SimpleNamespace(mean_kt=np.array([25.0]), gust_kt=np.array([gust_kt]), east_kt=np.array([across_kt]),
+                           north_kt=np.array([-20.0]))
+    bits, near = leg_weather._wind_bits(plan, SimpleNamespace(from_ends=ends, to_ends=ends),
+                                        SimpleNamespace(open_=np.ones((1, 1), dtype=bool)), here, one, one)
+    assert (bool(bits[0, 0]), bool(near[0, 0])) == (wind, marginal)
 
 
 @pytest.mark.parametrize(("field_ft", "base_ft", "level_ft", "thick"), [

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, Outcome
 from missionsim.physics.atmosphere import density_altitude_ft
+from missionsim.study.explain.how_made import how_made
 from missionsim.study.explain.sentences import StoppedTrip, explain_reason
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.exact_plans import AskedFlights, ExactRows, exact_rows
@@ -51,11 +52,13 @@ class ExplainedYear:
     """One candidate's replication.
 
     `flights`: by trip, leg of the trip, and places left and reached (identifiers). `why`: by trip that was refused,
-    broken off or delayed, one sentence without its closing stop.
+    broken off or delayed, one sentence without its closing stop. `how`: by trip, one sentence on how it was made
+    otherwise than asked, moved, adapted or marginal.
     """
 
     flights: Mapping[tuple[int, int, str, str], FlightFacts]
     why: Mapping[int, str]
+    how: Mapping[int, str]
 
 
 def explain(prepared: Prepared, replication: int) -> tuple[ExplainedYear, ...]:
@@ -86,7 +89,9 @@ def _explained(prepared: Prepared, number: int, day: Day, year: FlownYear) -> Ex
         stopped = StoppedTrip(prepared, number, day, year, end, leg, slot, judged, range(at, at + len(rows)))
         why[end.trip] = explain_reason(stopped, end.reason)
         at += len(rows)
-    return ExplainedYear(flights, why)
+    legs = [leg for leg, _, _ in flown]
+    how = {end.trip: how_made(prepared, number, day, year, judged, end, legs) for end in year.log.ends if end.marks}
+    return ExplainedYear(flights, why, how)
 
 
 def _rows_of(year: FlownYear, option: int) -> range:

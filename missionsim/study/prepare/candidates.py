@@ -256,7 +256,7 @@ def _level_limits(draft: Draft, rows: FlightRows, still_air_h: Array, high_share
     oxygen &= passengers_allow(levels, hours, people[:, None], a["flight.passengers_level_ft"])
     mountain, plain = a["flight.least_climb_mountain_fpm"], a["flight.least_climb_fpm"]
     return LevelLimits(clears, oxygen & (levels < 1e8), np.where(rows.mountainous, mountain, plain).astype(np.float32),
-                       a["flight.level_spare_share"])
+                       a["flight.level_spare_share"], draft.rules.tolerance_share)
 
 
 def _high_share(routes: Sequence[Route], a: Assumptions) -> Array:

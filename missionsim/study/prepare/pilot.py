@@ -44,6 +44,7 @@ def rules_for(pilot: Pilot, profile: Profile, oxygen: str, assumptions: Assumpti
         max_wind_kt=assumptions["year.max_wind_kt"],
         max_gust_spread_kt=assumptions["year.max_gust_spread_kt"],
         max_tailwind_kt=assumptions["year.max_tailwind_kt"],
+        tolerance_share=assumptions["flight.own_rule_tolerance_share"],
     )
 
 

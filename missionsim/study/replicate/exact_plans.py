@@ -32,7 +32,8 @@ Bits = NDArray[np.uint32]
 class FieldCheck:
     """One end of flights, arrays [n]: the runway end used, what it offers and what is needed, margins included.
 
-    `end` is the position among the airport's runway ends, -1 where there is none. `bits` say what stands in the way.
+    `end` is the position among the airport's runway ends, -1 where there is none. `bits` say what stands in the way,
+    `marginal` which of the pilot's own rules are met within their tolerance only.
     """
 
     end: NDArray[np.int64]
@@ -43,6 +44,7 @@ class FieldCheck:
     pressure_altitude_ft: Array
     temperature_c: Array
     bits: Bits
+    marginal: Bits
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +70,7 @@ class ExactRows:
     landing: FieldCheck
     gradient_ft_per_nm: Array
     bits: Bits
+    marginal: Bits
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +117,8 @@ def exact_rows(plan: CandidatePlan, places: Places, asked: AskedFlights, sky: Sk
     bits |= _fuel_bits(plan, exact, allowed_gal, aircraft.max_landing_lb)
     bits |= _set(~loads.seats_ok[trip], Reason.SEATS) | _set(~loads.bags_ok[trip], Reason.PAYLOAD)
     bits |= _set((balance.margin_in < 0.0).any(axis=0), Reason.BALANCE)
-    return ExactRows(row, depart_h, flight_h, exact, allowed_gal, balance, takeoff, landing, gradient, bits)
+    return ExactRows(row, depart_h, flight_h, exact, allowed_gal, balance, takeoff, landing, gradient, bits,
+                     takeoff.marginal | landing.marginal | _set(exact.plans.marginal[:, 0], Reason.CLIMB))
 
 
 def gradient_counts(plan: CandidatePlan, row: NDArray[np.int64]) -> NDArray[np.bool_]:
@@ -134,16 +138,22 @@ def field_check(plan: CandidatePlan, places: Places, row: NDArray[np.int64], tim
     altitude_ft, temperature_c = (np.asarray(x, dtype=float) for x in sky.field_air(place, time_h))
     distance = aircraft.landing_ft if landing else aircraft.takeoff_ft
     needed_ft = distance(altitude_ft[:, None], temperature_c[:, None], weight_lb[:, None], head)
-    required_ft = needed_ft * ends.surface_factor * plan.pilot.rules.runway_margin
-    choice = choose_end(head, cross, ends.length_ft, required_ft, ends.accepted, plan.runways.crosswind_limit_kt,
-                        plan.pilot.rules.max_tailwind_kt)
+    unmarked_ft, rules = needed_ft * ends.surface_factor, plan.pilot.rules
+    required_ft = unmarked_ft * rules.runway_margin
+    choice, nearly = (choose_end(head, cross, ends.length_ft, feet, ends.accepted,
+                                 plan.runways.crosswind_limit_kt, tail_kt)
+                      for feet, tail_kt in ((required_ft, rules.max_tailwind_kt),
+                                            (unmarked_ft * rules.marginal_runway_margin,
+                                             rules.max_tailwind_kt * (1.0 + rules.tolerance_share))))
     bits = (_set(choice.blocked_by_surface, Reason.SURFACE) | _set(choice.blocked_by_wind, Reason.WIND)
             | _set(choice.blocked_by_length, Reason.RUNWAY))
-    used = choice.index[:, None]
+    marginal = np.where(nearly.ok & ~choice.ok, bits, np.uint32(0))
+    bits = np.where(nearly.ok, np.uint32(0), bits)
+    used = np.where(marginal != 0, nearly.index, choice.index)[:, None]
     required, available, ahead, across = (np.take_along_axis(np.broadcast_to(x, ends.length_ft.shape), used, 1)[:, 0]
                                           for x in (required_ft, ends.length_ft, head, cross))
-    end = np.where(np.isfinite(available), choice.index, -1)
-    return FieldCheck(end, required, available, ahead, across, altitude_ft, temperature_c, bits)
+    end = np.where(np.isfinite(available), used[:, 0], -1)
+    return FieldCheck(end, required, available, ahead, across, altitude_ft, temperature_c, bits, marginal)
 
 
 def _fuel_bits(plan: CandidatePlan, exact: ExactPlans, allowed_gal: Array, max_landing_lb: float) -> Bits:

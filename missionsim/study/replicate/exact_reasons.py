@@ -70,6 +70,24 @@ class JudgedFlights:
         finder = _FINDERS.get(reason)
         return tuple(finder(self, k)) if finder else ()
 
+    def marginal(self, k: int) -> Iterator[str]:
+        """Return in words which of the pilot's own rules a flight meets within their tolerance only."""
+        mask = int(self.found.marginal[k])
+        if mask & BIT[Reason.CLIMB]:
+            exact, row = self.found.exact, self.found.row[k]
+            level = int(exact.plans.level[k, 0])
+            rate_fpm = float(exact.table.coefficient["climb_rate_fpm"][0][k, level])
+            least_fpm = float(self.plan.level_limits.least_climb_fpm[row])
+            yield (f"climbs {beside(rate_fpm, least_fpm)} of {least_fpm:,.0f} ft/min at "
+                   f"{float(exact.plans.level_ft[k, 0]):,.0f} ft")
+        for check, place, what in self.ends(k):
+            if int(check.marginal[k]) & BIT[Reason.RUNWAY]:
+                yield (f"{what} at {place.ident} needs {float(check.required_ft[k]):,.0f} ft with the whole margin, "
+                       f"has {float(check.available_ft[k]):,.0f}")
+            if int(check.marginal[k]) & BIT[Reason.WIND]:
+                yield (f"{max(-float(check.headwind_kt[k]), 0.0):.1f} kt of tail wind for {what} at {place.ident}, "
+                       f"{self.plan.pilot.rules.max_tailwind_kt:g} accepted")
+
     def trip(self, k: int) -> int:
         """Return the row of the flight's load."""
         return int(self.plan.rows.trip[self.found.row[k]])
@@ -93,6 +111,12 @@ class JudgedFlights:
         people = np.repeat(self.people_lb[trip][None, :], len(tries), axis=0)
         fits = arrange(self.profile, people, tries, self.assumptions).bags_ok
         return float(tries[fits].max(initial=0.0))
+
+
+def beside(value: float, limit: float) -> str:
+    """Return a number that is told beside the limit it misses, with as many decimals as tell the two apart."""
+    digits = next((d for d in (0, 1, 2) if round(value, d) != round(limit, d)), 3)
+    return f"{value:,.{digits}f}"
 
 
 def _why(reason: Reason, margin: float, unit: str, words: str, digits: int = 0) -> Why:

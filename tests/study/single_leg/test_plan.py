@@ -130,6 +130,18 @@ def test_a_mountain_strip_in_july_fails_in_the_afternoon_and_goes_in_the_morning
         assert "short for take-off at 80V" in why.text
 
 
+def test_a_strip_short_of_the_own_margin_by_less_than_the_tolerance_goes_and_says_so():
+    plan = planned(CARRIER, "80V", "KGRI", people=2, bags_lb=140.0, when_local=datetime(2025, 7, 18, 8, 30))
+    k, check = plan.order[0], plan.rows.takeoff
+    needed_ft = by_hand_ft(float(plan.rows.exact.takeoff_lb[k]), float(check.pressure_altitude_ft[k]),
+                           float(check.temperature_c[k])) * DIRT * MARGIN
+    assert 0.97 * needed_ft < THERE_FT < needed_ft
+    assert plan.go
+    told = [line for line in leg_headline(plan) if "marginal on an own rule" in line]
+    assert told == [f"  marginal on an own rule: take-off at 80V needs {float(check.required_ft[k]):,.0f} ft with the "
+                    "whole margin, has 3,170"]
+
+
 # Arithmetic that can be followed from the output alone.
 
 def test_the_plan_can_be_followed_by_hand():

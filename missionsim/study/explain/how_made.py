@@ -1,0 +1,59 @@
+"""How a trip was made that was not made as asked: moved, adapted, or on an own rule met marginally."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from missionsim.base.words import Mark
+from missionsim.study.replicate.exact_reasons import JudgedFlights, beside
+from missionsim.world.random_fields.hours import start_of_hour_h
+from missionsim.year.trips import local_time
+
+if TYPE_CHECKING:
+    from missionsim.study.prepare.study import Prepared
+    from missionsim.study.replicate.one_year import Day, FlownYear
+    from missionsim.year.records import TripEnd
+
+RULE = "marginal on an own rule"
+
+
+def how_made(prepared: Prepared, number: int, day: Day, year: FlownYear, judged: JudgedFlights, end: TripEnd,
+             legs: Sequence[int]) -> str:
+    """Return in one sentence, without its closing stop, what the marks of a trip stand for.
+
+    Parameters
+    ----------
+    judged : JudgedFlights      Whose first flights are those flown.
+    legs : sequence of int      The leg of each of those.
+    """
+    mine = [k for k, leg in enumerate(legs) if int(prepared.schedule.trip[leg]) == end.trip]
+    told = []
+    if end.marks & Mark.MOVED:
+        told.append("moved to another day")
+    if end.marks & Mark.MARGINAL:
+        words = [*dict.fromkeys(text for k in mine for text in judged.marginal(k)),
+                 *_wind(prepared, number, day, year, sorted({legs[k] for k in mine}))]
+        told.append(f"{RULE}: {', and '.join(words)}" if words else RULE)
+    return "; ".join(told)
+
+
+def _wind(prepared: Prepared, number: int, day: Day, year: FlownYear, legs: Sequence[int]) -> Iterator[str]:
+    """Tell the wind at the ends of legs that is over the pilot's own limits, within their tolerance."""
+    gates, schedule, rules = prepared.sky.gates[number], prepared.schedule, year.plan.pilot.rules
+    slots = {f.leg: f.slot for f in year.log.legs}
+    marginal = year.weather.marginal
+    for leg in legs:
+        if marginal is None or not marginal[leg, slots[leg]]:
+            continue
+        for place, hour in ((schedule.from_place, gates.hours.departure_i), (schedule.to_place, gates.hours.arrival_i)):
+            i, airport = int(hour[leg, slots[leg]]), prepared.places.airports[int(place[leg])]
+            air = day.sky.surface.air_at(int(place[leg]), i)
+            gust_kt, mean_kt = float(air.gust_kt[0]), float(air.mean_kt[0])
+            clock = local_time(start_of_hour_h(i), airport.timezone, prepared.table.year).strftime("%H:%M")
+            here, most_kt, spread_kt = f"at {airport.ident} at {clock}", rules.max_wind_kt, rules.max_gust_spread_kt
+            if gust_kt > most_kt:
+                yield f"wind to {beside(gust_kt, most_kt)} kt {here}, {most_kt:g} accepted"
+            elif gust_kt - mean_kt > spread_kt:
+                yield (f"gusts {beside(gust_kt - mean_kt, spread_kt)} kt above the mean wind {here}, "
+                       f"{spread_kt:g} accepted")
