@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.words import Outcome, Purpose
+from missionsim.base.words import Mark, Outcome, Purpose
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans
 from missionsim.year.records import FlightRow, ShopRow, YearLog
@@ -64,7 +64,7 @@ def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication
         "planned_h": schedule.start_h[first] + schedule.planned_slot[first],
         "departed_h": np.array([end.departed_h for end in ends]),
         "home_h": np.array([end.home_h for end in ends]),
-        "door_to_door_h": np.where(left, _door_to_door_h(log, schedule, total["block_h"], trip), 0.0),
+        "door_to_door_h": np.where(left, _door_to_door_h(log, flights, schedule, total["block_h"], trip), 0.0),
         "nights_forced": np.array([end.nights_forced for end in ends], dtype=np.int64),
         "flights": flown, "fuel_stops": stops,
         "diversions": np.array([end.diversions for end in ends], dtype=np.int64),
@@ -160,9 +160,45 @@ def _uplifts(columns: Columns) -> Array:
     return np.array(uplift)
 
 
-def _door_to_door_h(log: YearLog, schedule: Schedule, block_h: Array, trip: NDArray[np.int64]) -> Array:
-    """Return hours of one traveller: doors of every leg begun, block hours and fuel stops."""
+def _door_to_door_h(log: YearLog, flights: Columns, schedule: Schedule, block_h: Array, trip: NDArray[np.int64],
+                    ) -> Array:
+    """Return hours of one traveller: doors of every leg begun, block hours, fuel stops and waiting away by day."""
     door_h = np.zeros(schedule.trips)
     legs = np.array([f.leg for f in log.legs], dtype=np.int64)
-    np.add.at(door_h, schedule.trip[legs], schedule.door_h[legs])
+    np.add.at(door_h, schedule.trip[legs], schedule.door_h[legs] + _waited_away_h(log, schedule, legs))
+    np.add.at(door_h, *_between_flights_h(flights))
     return door_h[trip] + block_h
+
+
+def _waited_away_h(log: YearLog, schedule: Schedule, legs: NDArray[np.int64]) -> Array:
+    """Return by leg flown how long its party, away from home, waited for it beyond the plan.
+
+    A trip that moved as a whole has moved its plan. Nobody waits away for the first leg.
+    """
+    depart_h = np.array([f.depart_h for f in log.legs])
+    late_h = depart_h - schedule.start_h[legs] - schedule.planned_slot[legs]
+    first = legs == schedule.first_leg[schedule.trip[legs]]
+    moved = {end.trip for end in log.ends if end.marks & Mark.MOVED}
+    days = np.zeros(schedule.trips)
+    days[schedule.trip[legs[first]]] = np.round(late_h[first] / 24.0)
+    of_trip = np.array([t in moved for t in schedule.trip[legs].tolist()], dtype=bool)
+    return np.where(first, 0.0, by_day_h(late_h - np.where(of_trip, 24.0 * days[schedule.trip[legs]], 0.0)))
+
+
+def by_day_h(waited_h: Array) -> Array:
+    """Return what of a wait is not told by its nights: each 24 hours of it are a night, counted by themselves.
+
+    A wait that ends within eight hours of such a day's end has slept through the rest.
+    """
+    nights = np.maximum(np.floor((waited_h + 8.0) / 24.0), 0.0)
+    return np.maximum(waited_h - 24.0 * nights, 0.0)
+
+
+def _between_flights_h(flights: Columns) -> tuple[NDArray[np.int64], Array]:
+    """Return trips, and hours on the ground between two flights of one of their legs: fuel stops, waits short of it."""
+    order = np.lexsort((flights["depart_h"], flights["leg"], flights["trip"]))
+    order = order[(flights["trip"][order] >= 0) & (flights["purpose"][order] != str(Purpose.FERRY))]
+    trip, leg, depart_h, block_h = (flights[name][order] for name in ("trip", "leg", "depart_h", "block_h"))
+    same = (trip[1:] == trip[:-1]) & (leg[1:] == leg[:-1])
+    gap_h = depart_h[1:] - depart_h[:-1] - block_h[:-1]
+    return trip[1:][same], by_day_h(np.maximum(gap_h[same], 0.0))

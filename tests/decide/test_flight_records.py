@@ -7,8 +7,8 @@ import pytest
 import year_cases
 from year_cases import schedule_of
 
-from missionsim.base.words import Outcome, Purpose, Reason
-from missionsim.decide.flight_records import flight_columns, shop_columns, trip_columns
+from missionsim.base.words import Mark, Outcome, Purpose, Reason
+from missionsim.decide.flight_records import _waited_away_h, by_day_h, flight_columns, shop_columns, trip_columns
 from missionsim.flight.batch import Plans
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FuelPolicy
@@ -90,8 +90,26 @@ def test_trips_sum_their_flights_and_count_doors_once_a_leg():
     assert trips["fuel_stops"].tolist() == [1]
     assert trips["block_h"][0] == pytest.approx(4.55)
     assert trips["fuel_gal"][0] == pytest.approx(44.0)
-    assert trips["door_to_door_h"][0] > trips["block_h"][0] + 2 * 1.5 - 1e-9
+    # Doors of two legs, 4.55 h from first movement to stop, three quarters of an hour at the fuel stop, and what the
+    # party waited for its way home beyond the plan.
+    wait_h = 106.0 - TRIPS.planned_h(1)
+    assert trips["door_to_door_h"][0] == pytest.approx(TRIPS.door_h.sum() + 4.55 + 0.75 + max(wait_h, 0.0))
     assert (trips["outcome"][0], trips["reason"][0], trips["looks"][0]) == ("delayed", "ceiling", 2)
+
+
+def test_a_wait_is_its_hours_by_day_and_its_nights_by_themselves():
+    """Three hours late; off at ten the next morning instead of four in the afternoon; at ten the evening after."""
+    assert by_day_h(np.array([-2.0, 3.0, 18.0, 30.0, 47.0])).tolist() == [0.0, 3.0, 0.0, 6.0, 0.0]
+
+
+def test_a_trip_that_moved_has_moved_its_plan():
+    """Both legs two days and three hours later than asked: nobody waited away. The way home alone: three hours."""
+    out, home = TRIPS.planned_h(0), TRIPS.planned_h(1)
+    for marks, later, waited in ((int(Mark.MOVED), (51.0, 48.0), 0.0), (int(Mark.MOVED), (48.0, 51.0), 3.0),
+                                 (0, (0.0, 5.0), 5.0), (0, (0.0, -1.0), 0.0)):
+        end = TripEnd(0, Outcome.DELAYED, None, 0, False, 100.0, 108.0, 1, 0, 0, False, 0, marks)
+        year = YearLog(legs=[LegFlown(0, 0, 3, out + later[0]), LegFlown(1, 1, 3, home + later[1])], ends=[end])
+        assert _waited_away_h(year, TRIPS, np.array([0, 1])).tolist() == [0.0, waited]
 
 
 def test_an_empty_year_has_typed_columns():
