@@ -2,18 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from missionsim.report.answer_alternatives import against_not_owning, first_sentence, trade_off
 from missionsim.report.answer_wanted import at_shares, wanted_sentence
-from missionsim.report.wording import CONDITIONS, chance, count, dollars, in_ten, listing, number, plain, start, the
+from missionsim.report.wording import (
+    CONDITIONS,
+    SUBJECTS,
+    chance,
+    count,
+    dollars,
+    in_ten,
+    listing,
+    number,
+    plain,
+    start,
+    the,
+)
 from missionsim.statistics.intervals import mean_interval
 from missionsim.study.compare.certainty import LEVEL_SHARE, Certainty
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.compare.find_out import EVERY, FindOut
 from missionsim.study.compare.measures import equal_hours
+from missionsim.study.compare.ownership import LEAST_BATCHES, independent, least_rows
+from missionsim.study.inputs.load_study import Study
+from missionsim.study.replicate.one_year import CHUNK
 
 FEW, MOST_CONDITIONS, MOST_LEVEL = 5, 4, 4
 """Things to find out, conditions and candidates on a level told in the answer; the report has all."""
@@ -31,6 +46,7 @@ class Answer:
     span : str                What one pays in 8 years of 10, how well the average is known, what prices do to it.
     not_owning : str          What the leading one costs more than having no aircraft, a trip and an hour.
     against : str             Trips and hours against the nearest rival; empty without one.
+    marked : str              Whether the order changes when trips moved, adapted or marginal count as not made.
     wanted : tuple of str     Of a wish list: how much of it is wanted, and the result at seven of ten trips.
     trade : tuple of str      Renting; what hours saved and further trips cost; the order by the value of time.
     cash : str                Dollars on the day of purchase and in the first year.
@@ -109,6 +125,8 @@ def _verdict(comparison: Comparison) -> str:
         return out
     if comparison.replications < 2:
         return "From one year nothing can be said about the differences." + (f" {out}" if out else "")
+    if not sure.enough:
+        return (f"Too few to say which costs least: {few_batches(comparison)}." + (f" {out}" if out else "")).strip()
     if cheapest_clearly(comparison):
         return _clear(comparison, sure) + (f" {out}" if out else "")
     level = [i for i in cheapest_first(comparison)
@@ -120,6 +138,13 @@ def _verdict(comparison: Comparison) -> str:
     if behind:
         text += f"{start(listing([the(n) for n in behind]))} {'costs' if len(behind) == 1 else 'cost'} more. "
     return (text + out).strip()
+
+
+def few_batches(comparison: Comparison) -> str:
+    """Return how many ownerships were flown and how many intervals and chances need, where years share weather."""
+    need = LEAST_BATCHES * CHUNK
+    return (f"{count(comparison.replications, 'ownership')} of {comparison.study.spec.years} years flown, {need} are "
+            "needed for chances and intervals, since neighbours share years of weather")
 
 
 def _clear(comparison: Comparison, sure: Certainty) -> str:
@@ -135,8 +160,8 @@ def _fewer_trips(comparison: Comparison) -> str:
     """Return how many trips fewer it makes than who makes the most, where that is more than chance."""
     mine = comparison.results[comparison.lead].tally.column("completed")
     most = max(comparison.results, key=lambda r: float(r.tally.column("completed").mean()))
-    mean, low, _ = mean_interval(most.tally.column("completed") - mine)
-    if mean is None or low is None or low <= 0.0:
+    mean = _told(comparison.study, most.tally.column("completed") - mine)
+    if mean is None or mean <= 0.0:
         return ""
     return f", but makes {number(mean)} trips fewer than {the(most.name)}"
 
@@ -153,7 +178,9 @@ def _span(comparison: Comparison) -> str:
     lead = comparison.results[comparison.lead]
     m, likely = lead.measures["net_cost_usd"], lead.measures.get("net_cost_at_likely_prices_usd", {})
     if m["low"] is None or m["high"] is None:
-        return "" if comparison.replications > 1 else "This is the one year simulated."
+        if comparison.replications < 2:
+            return "This is the one year simulated."
+        return f"How well the average is known is withheld: {few_batches(comparison)}."
     half = 0.5 * (m["high"] - m["low"])
     text = (f"In 8 years of 10 you pay {dollars(m['p10'])} to {dollars(m['p90'])} dollars, whatever prices nobody gave "
             f"turn out to be; the flown years tell the average to plus or minus {dollars(half)}")
@@ -169,13 +196,40 @@ def _against(comparison: Comparison) -> str:
     if rival is None or comparison.replications < 2:
         return ""
     lead = comparison.results[comparison.lead]
-    trips = _told(lead.tally.column("completed") - rival.tally.column("completed"))
-    hours = _told(_minus(equal_hours([lead.tally, rival.tally])))
+    study = comparison.study
+    trips = _told(study, lead.tally.column("completed") - rival.tally.column("completed"))
+    hours = _told(study, _minus(equal_hours([lead.tally, rival.tally])))
     parts = ["makes about as many trips" if trips is None else
              f"makes {_amount(abs(trips), 'trip')} a year {'more' if trips > 0 else 'fewer'}",
              "takes all travellers about as many hours" if hours is None else
              f"takes all travellers together {number(abs(hours), 0)} h {'more' if hours > 0 else 'less'}"]
     return f"Against {the(rival.name)}, the next in cost, it {parts[0]} and {parts[1]}."
+
+
+def _marked(comparison: Comparison) -> str:
+    """Return what becomes of trips and order when trips that bear a mark count as not made."""
+    lead = comparison.results[comparison.lead]
+    made = float(lead.tally.column("completed").mean())
+    rows = [i for i, r in enumerate(comparison.results) if r.does_the_job != "no"]
+    if not comparison.as_asked or not rows:
+        return ""
+    left = comparison.as_asked[comparison.lead].made.mean()
+    if round(made - left, 1) == 0.0:
+        return ""
+    text = (f"Of its {number(made, 0)} trips {number(made - left)} were moved to another day, adapted to the load or "
+            "marginal")
+    if len(rows) < 2:
+        return f"{text}."
+    first = min(rows, key=lambda i: float(comparison.as_asked[i].usd.mean()))
+    same = _order_of(rows, [_net(r) for r in comparison.results]) == _order_of(
+        rows, [float(x.usd.mean()) for x in comparison.as_asked])
+    if first != comparison.lead:
+        return f"{text}; counted as not made, {the(comparison.names[first])} costs least."
+    return f"{text}; counted as not made, the order by cost {'stays' if same else 'changes behind the first'}."
+
+
+def _order_of(rows: Sequence[int], usd: Sequence[float]) -> list[int]:
+    return sorted(rows, key=lambda i: usd[i])
 
 
 def _amount(value: float, one: str) -> str:
@@ -187,8 +241,10 @@ def _minus(two: Any) -> Any:
     return two[0] - two[1]
 
 
-def _told(difference: Any) -> float | None:
-    mean, low, high = mean_interval(difference)
+def _told(study: Study, difference: Any) -> float | None:
+    """Return a mean difference where its interval leaves zero out."""
+    rows = independent(study, difference[None])[0]
+    mean, low, high = mean_interval(rows) if len(rows) >= least_rows(study) else (None, None, None)
     return None if low is None or high is None or low <= 0.0 <= high or round(abs(mean or 0.0), 1) == 0.0 else mean
 
 
@@ -206,16 +262,16 @@ def _change(comparison: Comparison) -> str:
         return ""
     lead = comparison.names[comparison.lead]
     points = [t for t in comparison.tipping_points if t["at"] is not None and lead in {t["from"], t["to"]}]
-    placed = [t for t in points if t["low"] is not None and t["high"] is not None]
+    placed = [t for t in points if t["placed"]]
     by_other: dict[str, list[str]] = {}
     for t in placed[:MOST_CONDITIONS]:
         above, other = t["from"] == lead, t["to"] if t["from"] == lead else t["from"]
         by_other.setdefault(other, []).append(condition(t, above))
     found = [f"{start(the(name))} becomes the cheapest if {listing(parts, 'or')}." for name, parts in by_other.items()]
     if len(points) > len(placed):
-        loose = listing([plain(t["variable"]).removesuffix(" per gal").removesuffix(" factor").removesuffix(" nm")
-                         for t in points if t not in placed])
-        found.append(f"Not placed by so few years: what {loose} would have to be.")
+        loose = listing([SUBJECTS.get(t["variable"], plain(t["variable"])) for t in points if t not in placed], "or")
+        found.append(f"Not placed, since the interval is open or holds what is today: at which {loose} the choice "
+                     "would change.")
     return " ".join(found)
 
 

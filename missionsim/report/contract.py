@@ -13,6 +13,7 @@ import numpy as np
 from missionsim.aircraft.profile import Profile
 from missionsim.study.compare.alternatives import Alternatives
 from missionsim.study.compare.compare import CONTRACT_VERSION, Comparison, Result
+from missionsim.study.compare.trip_worth import trip_worth
 
 MEASURES = ("trips_wanted", "completed_share", "delayed_share", "broken_off_share", "moved_share", "adapted_share",
             "marginal_share", "as_asked_share", "shop_days", "trips_lost_to_shop", "stranded", "nights_stranded",
@@ -52,6 +53,11 @@ def comparison_object(comparison: Comparison, out: str | None) -> dict[str, Any]
         found["knowing_all_usd"] = comparison.certainty.knowing_all_usd
     if comparison.alternatives is not None:
         found |= _alternatives(comparison, comparison.alternatives)
+    if comparison.as_asked:
+        found["as_asked"] = [one.entry() for one in comparison.as_asked]
+    worth = trip_worth(comparison)
+    if worth:
+        found["trip_worth"] = worth
     found |= {name: getattr(comparison, name) for name in OPTIONAL if getattr(comparison, name, None) is not None}
     cleaned: dict[str, Any] = clean(found | {"out": out})
     return cleaned

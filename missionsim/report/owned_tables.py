@@ -9,7 +9,9 @@ from missionsim.money.insurance import difficulty
 from missionsim.report.tables import Table, span
 from missionsim.report.wording import dollars, month_names, number, percent, plain, source_words
 from missionsim.study.compare.compare import Comparison
+from missionsim.study.compare.ownership import LEAST_BATCHES
 from missionsim.study.compare.variants import INSTRUMENT
+from missionsim.study.replicate.one_year import CHUNK
 
 BEST = 5
 """Upgrades shown in full for each candidate; the rest are named."""
@@ -78,10 +80,11 @@ def tipping(comparison: Comparison) -> Table | None:
         return None
     rows = tuple((plain(t["variable"]), f"{_figure(t['at'])} {t['unit']}",
                   f"{_figure(t['low']) if t['low'] is not None else 'open'} to "
-                  f"{_figure(t['high']) if t['high'] is not None else 'open'}", t["from"], t["to"], t["how"])
+                  f"{_figure(t['high']) if t['high'] is not None else 'open'}{'' if t['placed'] else ', not placed'}",
+                  t["from"], t["to"], t["how"])
                  for t in comparison.tipping_points)
-    return Table("Where the cheapest changes", ("What", "At", "Not clear between", "Cheapest below", "Cheapest above",
-                                               "How found"), rows)
+    return Table("Where the cheapest changes; not placed where the interval is open or holds what is today",
+                 ("What", "At", "Not clear between", "Cheapest below", "Cheapest above", "How found"), rows)
 
 
 def bars(comparison: Comparison) -> Table | None:
@@ -100,9 +103,11 @@ def offers(comparison: Comparison) -> Table | None:
     """Return the prices at which rivals are equal."""
     if not comparison.offers:
         return None
+    enough = comparison.certainty is None or comparison.certainty.enough
     rows = tuple((o.candidate, f"${dollars(o.asking_usd)}", f"${dollars(o.market_value_usd)}",
                   "at no price" if o.equal_usd is None else f"${dollars(o.equal_usd)}",
-                  span(o.low_usd, o.high_usd), o.rival, f"${dollars(o.engine_hour_usd, 1.0)}")
+                  span(o.low_usd, o.high_usd) if enough else f"from {LEAST_BATCHES * CHUNK} ownerships on",
+                  o.rival, f"${dollars(o.engine_hour_usd, 1.0)}")
                  for o in comparison.offers)
     return Table("What to offer", ("Candidate", "Asked", "Usual price", "Price paid that makes it equal",
                                    "Between (95 %)", "to the", "An engine hour in it"), rows)

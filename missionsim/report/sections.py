@@ -8,6 +8,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from missionsim.report import draw_change, owned_tables
+from missionsim.report.answer import few_batches
 from missionsim.report.decide_early import decide_early
 from missionsim.report.grid import grid_section
 from missionsim.report.html import Section
@@ -16,6 +17,7 @@ from missionsim.report.money_words import money_section
 from missionsim.report.shop import shop_section
 from missionsim.report.svg_figure import COLOURS, INK, SvgFigure, names_on_y, svg_figure
 from missionsim.report.tables import Table, span
+from missionsim.report.trip_worth import trip_worth_section
 from missionsim.report.wording import chance, dollars, in_ten, kinds_of_sources
 from missionsim.statistics.information_value import CAUTION
 from missionsim.study.compare.compare import Comparison
@@ -30,7 +32,8 @@ SHOWN = 12
 def further_sections(comparison: Comparison) -> list[Section]:
     """Return the sections on marks, shop, deciding, ownership, questions, tipping points, upgrades, if any."""
     found = [_sure(comparison), _find_out(comparison), marks_section(comparison), shop_section(comparison),
-             decide_early(comparison), _years(comparison), _hangs_on(comparison), grid_section(comparison)]
+             decide_early(comparison), _years(comparison), _hangs_on(comparison), trip_worth_section(comparison),
+             grid_section(comparison)]
     return [*(section for section in found if section is not None), *_more(comparison), money_section(comparison)]
 
 
@@ -40,8 +43,8 @@ def _sure(comparison: Comparison) -> Section | None:
     if sure is None:
         return None
     rows = tuple((r.name, *(f"${dollars(sure.spread[i][k])}" for k in ("luck", "listing", "prices", "total")),
-                  span(*sure.prices_usd[i]), in_ten(sure.probability_best[i]),
-                  chance(sure.confidence_mean_best[i], comparison.replications))
+                  span(*sure.prices_usd[i]), in_ten(sure.probability_best[i]) if sure.enough else "withheld",
+                  chance(sure.confidence_mean_best[i], comparison.replications) if sure.enough else "withheld")
                  for i, r in enumerate(comparison.results))
     head = ("Candidate", "Luck of the year", "What the advertisement leaves open", "Prices nobody gave", "All",
             "Average year, 8 of 10 draws of prices", "Cheapest, years of 10", "Its average year the cheapest")
@@ -51,6 +54,8 @@ def _sure(comparison: Comparison) -> Section | None:
             "columns are standard deviations of one year in dollars. The last two are different things: in how many "
             "years of ten it would be the cheapest, and how likely its average year is. For that, true differences are "
             "supposed to scatter with four thirds of the standard error that the flown years leave.",)
+    if not sure.enough and comparison.study.spec.years > 1:
+        text += (f"Chances are withheld: {few_batches(comparison)}.",)
     kinds = kinds_of_sources(a.source for a in comparison.study.assumptions)
     text += (f"Of {sum(kinds.values())} figures nobody gave, {kinds['law']} are law, {kinds['published']} published, "
              f"{kinds['common practice']} common practice, {kinds['our own estimates']} our own estimates without a "

@@ -83,6 +83,12 @@ CONDITIONS: Mapping[str, tuple[str, str]] = {
     "years_kept": ("you keep it less than {0:.1f} years", "you keep it more than {0:.1f} years")}
 """Conditions that may change the cheapest candidate, below and above a value: {0} it, {1} a hundred times it."""
 
+SUBJECTS: Mapping[str, str] = {
+    "fuel_usd_per_gal": "price of fuel", "flight_hours_per_year": "number of hours a year",
+    "engine_overhaul_factor": "price of overhauls", "own_money_share_per_year": "yield of your money",
+    "trip_length_nm": "length of trips", "party_size": "number of people", "years_kept": "number of years kept"}
+"""Those conditions by themselves."""
+
 GROUPS: Mapping[str, tuple[str, ...]] = {
     "Fuel": ("fuel",),
     "Maintenance": ("oil", "consumables", "components", "repair", "repair_travel", "annual", "inspection"),

@@ -107,15 +107,15 @@ def test_words():
 def test_what_would_change_it_names_the_other_and_the_side(comparison):
     lead, other = comparison.names
     points = ({"variable": "fuel_usd_per_gal", "unit": "$/gal", "at": 4.2, "low": 3.9, "high": 4.6, "from": other,
-               "to": lead, "how": ""},
+               "to": lead, "how": "", "placed": True},
               {"variable": "own_money_share_per_year", "unit": "1/year", "at": 0.09, "low": None, "high": None,
-               "from": lead, "to": other, "how": ""},
+               "from": lead, "to": other, "how": "", "placed": False},
               {"variable": "party_size", "unit": "", "at": None, "low": None, "high": None, "from": lead, "to": other,
-               "how": ""})
+               "how": "", "placed": False})
     surely = replace(changed(comparison, 0.97), tipping_points=points)
     said = answer(surely).change
     assert "becomes the cheapest if fuel falls below $4.20 a gallon." in said
-    assert "Not placed by so few years: what own money share per year" in said
+    assert "Not placed, since the interval is open or holds what is today: at which yield of your money" in said
     assert other.split()[0] in said
     assert answer(replace(surely, tipping_points=())).change == ""
     assert answer(replace(changed(comparison, 0.6), tipping_points=points)).change == ""  # nobody leads yet

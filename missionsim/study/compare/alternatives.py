@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -83,9 +83,20 @@ class Alternative:
 
 @dataclass(frozen=True)
 class Alternatives:
-    """All alternatives of a study, the candidates first, in the study's order."""
+    """All alternatives of a study, the candidates first, in the study's order.
+
+    `independent`: rows of values by replication to what intervals rest on, themselves or batches; of fewer than
+    `least_rows` none is told.
+    """
 
     every: tuple[Alternative, ...]
+    independent: Callable[[Array], Array] = np.asarray
+    least_rows: int = 2
+
+    @property
+    def few(self) -> bool:
+        """Whether too few years were flown to tell an interval."""
+        return bool(self.independent(self.none.usd[None]).shape[1] < self.least_rows)
 
     def at_prices(self, found: Mapping[str, tuple[Array, Mapping[str, float | None]]]) -> Alternatives:
         """Return the alternatives with prices nobody gave averaged over their draws.
@@ -104,7 +115,7 @@ class Alternatives:
                 continue
             net, headline = found[one.name]
             out.append(replace(one, usd=net - one.time_usd, headline=headline))
-        return Alternatives(tuple(out))
+        return replace(self, every=tuple(out))
 
     def of(self, kind: str) -> Alternative | None:
         """Return the first alternative of a kind."""
@@ -124,7 +135,10 @@ class Alternatives:
     def efficient(self) -> tuple[dict[str, Any], ...]:
         """Return what nothing beats in dollars and hours of all travellers, the cheapest first, with its steps."""
         flown = [x for x in self.every if not x.estimate]
-        found = steps(*(np.stack([getattr(x, name) for x in flown]) for name in ("usd", "equal_hours", "made")))
+        found = steps(*(self.independent(np.stack([getattr(x, name) for x in flown]))
+                        for name in ("usd", "equal_hours", "made")))
+        if self.few:
+            found = [replace(step, per_saved=None, per_gained=None, level=True) for step in found]
         return tuple(_efficient(flown, step) for step in found)
 
     def by_value_of_time(self, own_usd_per_h: float) -> tuple[dict[str, Any], ...]:
@@ -143,13 +157,17 @@ class Alternatives:
         `at, low, high` [usd/h]; None where it is never reached: where it saves no hours, or where that cannot be told.
         """
         one = next(x for x in self.every if x.name == name and x.kind == OWN)
-        point = linear_crossing(one.usd - self.none.usd, one.valued_hours - self.none.valued_hours)
+        usd, hours = self.independent(np.stack([one.usd - self.none.usd, one.valued_hours - self.none.valued_hours]))
+        point = linear_crossing(usd, hours)
         if point is None or point.rising or point.at < 0.0 or point.high is None:
             return {"at": None, "low": None, "high": None}
+        if self.few:
+            return {"at": point.at, "low": None, "high": None}
         return {"at": point.at, "low": None if point.low is None else max(point.low, 0.0), "high": point.high}
 
 
-def alternatives(tallies: Sequence[Tally], rented: Tally | None, lead: int, assumptions: Assumptions) -> Alternatives:
+def alternatives(tallies: Sequence[Tally], rented: Tally | None, lead: int, assumptions: Assumptions,
+                 independent: Callable[[Array], Array] = np.asarray, least_rows: int = 2) -> Alternatives:
     """Return everything one could do with the trips of a study.
 
     Parameters
@@ -158,6 +176,7 @@ def alternatives(tallies: Sequence[Tally], rented: Tally | None, lead: int, assu
     rented : Tally or None        Of the aircraft that can be rented.
     lead : int                    The candidate of which a share is estimated.
     assumptions : Assumptions
+    independent, least_rows       See `Alternatives`.
     """
     flown = [*tallies, *([] if rented is None else [rented])]
     left_out = np.any([t.trips.given_up for t in flown], axis=0) | tallies[0].trips.other_given_up
@@ -165,7 +184,42 @@ def alternatives(tallies: Sequence[Tally], rented: Tally | None, lead: int, assu
     found += [] if rented is None else [_flown(RENT, rented, left_out)]
     found.append(_shared(tallies[lead], left_out, assumptions))
     found.append(_none(tallies[0], left_out))
-    return Alternatives(tuple(found))
+    return Alternatives(tuple(found), independent, least_rows)
+
+
+@dataclass(frozen=True)
+class AsAsked:
+    """One candidate with trips that were moved, adapted or marginal counted as not made, and made the other way.
+
+    `made` (n,) and `usd` (n,): trips made and net cost by replication.
+    """
+
+    name: str
+    made: Array
+    usd: Array
+
+    def entry(self) -> dict[str, Any]:
+        """Return it under the keys of the printed object."""
+        return {"name": self.name, "trips_made": measure(self.made), "net_cost_usd": measure(self.usd)}
+
+
+def as_asked(tallies: Sequence[Tally], net_usd: Array) -> tuple[AsAsked, ...]:
+    """Return the candidates with trips that were not made as they were asked for counted as not made.
+
+    Parameters
+    ----------
+    tallies : sequence of Tally   One a candidate.
+    net_usd : (k, n) array        Net cost by candidate and replication.
+    """
+    found = []
+    for part, net in zip(tallies, net_usd, strict=True):
+        t, reps = part.trips, part.replications
+        marked, gone = t.made & ~t.as_asked, t.other_given_up
+        usd = np.where(gone, t.other_value_usd, t.other_usd).astype(np.float64) - t.flown_usd
+        hours = np.where(gone, 0.0, t.other_h * t.weight_otherwise).astype(np.float64) - t.valued_h
+        more = t.sums(np.where(marked, usd + _value_of_time(part) * hours, 0.0), reps)
+        found.append(AsAsked(part.name, t.sums(t.as_asked, reps), np.asarray(net + more)))
+    return tuple(found)
 
 
 def does_the_job(part: Tally, least_share: float | None, must: Sequence[bool]) -> tuple[str, str]:
@@ -277,4 +331,5 @@ def _shared(part: Tally, left_out: Array, a: Assumptions) -> Alternative:
                        np.zeros(len(reps)), estimate=True)
 
 
-__all__ = ["NONE", "OWN", "RENT", "SHARE", "Alternative", "Alternatives", "alternatives", "does_the_job"]
+__all__ = ["NONE", "OWN", "RENT", "SHARE", "Alternative", "Alternatives", "AsAsked", "alternatives", "as_asked",
+           "does_the_job"]

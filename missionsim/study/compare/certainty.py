@@ -47,6 +47,7 @@ class Certainty:
     clear : tuple of bool                Whether that reaches `statistics.clear_share`; False at the lead itself.
     knowing_all_usd : float              What it would save a year to know every price and open figure before choosing:
                                          the bound of what to find out; the years stay luck.
+    enough : bool                        Whether enough years, or batches of ownerships, were flown to tell chances.
     """
 
     priced: Priced
@@ -59,6 +60,7 @@ class Certainty:
     over: tuple[float, ...]
     clear: tuple[bool, ...]
     knowing_all_usd: float
+    enough: bool
 
     def level(self, serving: Sequence[int]) -> list[int]:
         """Return the lead and those whose average year has a chance worth naming to be the cheapest."""
@@ -101,7 +103,7 @@ def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serv
         tuple((float(low), float(high)) for low, high in np.quantile(by_draw, [0.1, 0.9], axis=1).T),
         tuple(_spread(cost[i], effects[i]) for i in range(count)), tuple(best.tolist()),
         tuple(chances(means, serving).tolist()), lead, tuple(over.tolist()), clear,
-        float(known.mean(axis=1).min() - known.min(axis=0).mean()))
+        float(known.mean(axis=1).min() - known.min(axis=0).mean()), enough)
 
 
 def listing_effects(prepared: Prepared, number: int, part: Tally, by_year: Array) -> Array:
@@ -130,8 +132,9 @@ def headline(prepared: Prepared, cost: Array) -> Measure:
     mean, low, high = mean_interval(years)
     whole = float(cost.mean())
     shift = 0.0 if mean is None else whole - mean
-    found: Measure = {"mean": whole, "low": None if low is None else low + shift,
-                      "high": None if high is None else high + shift}
+    few = len(years) < least_rows(prepared.study)
+    found: Measure = {"mean": whole, "low": None if low is None or few else low + shift,
+                      "high": None if high is None or few else high + shift}
     return found | pooled_points(cost)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -17,12 +18,12 @@ from missionsim.statistics.comparisons import (
     probability_best,
 )
 from missionsim.statistics.intervals import measure, ratio_measure, within
-from missionsim.study.compare.alternatives import Alternatives, alternatives, does_the_job
+from missionsim.study.compare.alternatives import Alternatives, AsAsked, alternatives, as_asked, does_the_job
 from missionsim.study.compare.certainty import Certainty, certainty, headline
 from missionsim.study.compare.find_out import FindOut, find_out
 from missionsim.study.compare.forecast_skill import ForecastSkill, forecast_skills
 from missionsim.study.compare.measures import COUNTED, SHARES, differences, every_year_has_trips, values_of
-from missionsim.study.compare.ownership import Ownerships, ownerships
+from missionsim.study.compare.ownership import Ownerships, independent, least_rows, ownerships
 from missionsim.study.compare.price_draws import priced
 from missionsim.study.compare.questions import Asked, asked
 from missionsim.study.compare.recost import Recosted
@@ -83,6 +84,7 @@ class Comparison:
     time; `offers`: the price at which each candidate equals its cheapest rival; all from the same flown years.
     `decided_before`: how decisions by forecast turn out; `stopping`: where a width was asked for.
     `find_out`: what to find out first; `certainty`: how sure; `alternatives`: what else one could do with these trips.
+    `as_asked`: the candidates with trips that were moved, adapted or marginal counted as not made.
     `by_share_wanted`: the result at some shares of a wish list.
     `rent_or_own`, `upgrades`, `annual_months`, `grid`: on request, see `study.extras`.
     """
@@ -105,6 +107,7 @@ class Comparison:
     alternatives: Alternatives | None = None
     find_out: tuple[FindOut, ...] = ()
     certainty: Certainty | None = None
+    as_asked: tuple[AsAsked, ...] = ()
     by_share_wanted: tuple[Mapping[str, Any], ...] | None = None
     rent_or_own: tuple[Any, ...] | None = None
     upgrades: tuple[Any, ...] | None = None
@@ -213,17 +216,21 @@ def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
     other = alternatives(tallies, rented, serving[0], study.assumptions)
     costs = priced(recosted, other.every)
     sure = certainty(prepared, tallies, costs, serving)
-    other = alternatives(tallies, rented, sure.lead, study.assumptions).at_prices(
+    rows = partial(independent, study)
+    other = alternatives(tallies, rented, sure.lead, study.assumptions, rows, least_rows(study)).at_prices(
         {name: (costs.by_year[i], headline(prepared, costs.cost[i])) for i, name in enumerate(costs.names)})
     results = tuple(_sure(r, sure, i, other) for i, r in enumerate(results))
     net = costs.by_year[:count]
     questions = asked(prepared, tallies, net, serving)
-    return Comparison(prepared, results, tuple(differences(tallies, net)), _best(tallies, sure),
-                      {"net_cost_usd": dict(zip((t.name for t in tallies), sure.confidence_mean_best, strict=True))},
+    return Comparison(prepared, results, tuple(differences(tallies, net, rows, least_rows(study))),
+                      _best(tallies, sure),
+                      {"net_cost_usd": {t.name: share if sure.enough else None
+                                        for t, share in zip(tallies, sure.confidence_mean_best, strict=True)}},
                       sure.lead, sure.clear, len(tallies[0].replications),
                       questions=questions or None,
                       find_out=find_out(recosted, costs, questions, serving, sure.level(serving)),
-                      certainty=sure, ownership=owned if study.spec.years > 1 else None,
+                      certainty=sure, as_asked=as_asked(tallies, net),
+                      ownership=owned if study.spec.years > 1 else None,
                       tipping_points=tuple(t.entry() for t in tippings(recosted)), bars=bars(recosted),
                       offers=offers(recosted), alternatives=other,
                       by_share_wanted=by_share_wanted(prepared, tallies, other) or None)
@@ -329,7 +336,8 @@ def _best(tallies: Sequence[Tally], sure: Certainty) -> dict[str, dict[str, floa
         made = {"values": completed, "denominators": np.stack([t.column("trips_wanted") for t in tallies])}
     each = probability_best(np.stack([values_of(t, "cost_usd") for t in tallies]), denominators=completed)
     found: dict[str, list[float | None]] = {
-        "net_cost_usd": list(sure.probability_best), "cost_per_completed_trip_usd": each,
+        "net_cost_usd": [share if sure.enough else None for share in sure.probability_best],
+        "cost_per_completed_trip_usd": each,
         "completed_share": _shares_best(made)}
     return {name: dict(zip((t.name for t in tallies), shares, strict=True)) for name, shares in found.items()}
 

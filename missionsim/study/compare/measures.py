@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations
 from typing import Any
 
@@ -47,7 +47,8 @@ def every_year_has_trips(tallies: Sequence[Tally]) -> bool:
     return all(bool(t.column("trips_wanted").all()) for t in tallies)
 
 
-def differences(tallies: Sequence[Tally], net_usd: Array) -> Iterator[dict[str, Any]]:
+def differences(tallies: Sequence[Tally], net_usd: Array, independent: Callable[[Array], Array] = np.asarray,
+                least_rows: int = 2) -> Iterator[dict[str, Any]]:
     """Yield one entry a pair and measure, a minus b, paired by replication.
 
     `door_to_door_hours` leaves out the trips that one of the two gave up; `common_trips_hours` counts only trips that
@@ -57,23 +58,33 @@ def differences(tallies: Sequence[Tally], net_usd: Array) -> Iterator[dict[str, 
     ----------
     tallies : sequence of Tally
     net_usd : (candidates, n) array   Net cost a year by which one chooses: prices averaged over their draws.
+    independent : callable            Rows of values by replication to what intervals rest on: themselves, or batches.
+    least_rows : int                  Fewer of those tell no interval.
     """
+    def paired(*rows: Array) -> dict[str, float | None]:
+        return told(paired_difference(*independent(np.stack(rows))))
+
+    def told(found: dict[str, float | None]) -> dict[str, float | None]:
+        enough = independent(net_usd).shape[1] >= least_rows
+        return found if enough else found | {"low": None, "high": None}
+
+    net = independent(net_usd)
     for (i, a), (k, b) in combinations(enumerate(tallies), 2):
         hours = equal_hours([a, b])
         for name in COMPARED:
             if name == "extra_usd_per_hour_saved":
-                found = extra_usd_per_hour_saved(net_usd[i], net_usd[k], *hours)
+                found = told(extra_usd_per_hour_saved(net[i], net[k], *independent(hours)))
             elif name == "net_cost_usd":
-                found = paired_difference(net_usd[i], net_usd[k])
+                found = paired(net_usd[i], net_usd[k])
             elif name == "door_to_door_hours":
-                found = paired_difference(*hours)
+                found = paired(*hours)
             elif name == "common_trips_hours":
-                found = paired_difference(*common_hours(a, b))
+                found = paired(*common_hours(a, b))
             elif name in SHARES and not every_year_has_trips([a, b]):
                 found = ratio_difference(a.column(SHARES[name]), a.column("trips_wanted"),
                                          b.column(SHARES[name]), b.column("trips_wanted"))
             else:
-                found = paired_difference(values_of(a, name), values_of(b, name))
+                found = paired(values_of(a, name), values_of(b, name))
             yield {"a": a.name, "b": b.name, "measure": name, **found}
 
 

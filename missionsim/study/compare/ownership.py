@@ -106,12 +106,17 @@ def ownerships(prepared: Prepared, flown: Sequence[OwnedYears]) -> Ownerships:
     lead = significantly_best(batches, study.assumptions["statistics.significance_share"])
     random = generator(study.seed, 0, Stream.BOOTSTRAP, ADDRESS)
     sure = confidence_mean_best(batches, random)
-    clear = lead.clear if batches.shape[1] >= least_rows(study) else (False,) * len(names)
+    enough = batches.shape[1] >= least_rows(study)
+    clear = lead.clear if enough else (False,) * len(names)
+    untold: Measure = {} if enough else {"low": None, "high": None}
     differences = tuple({"a": names[i], "b": names[j], "measure": "cost_per_year_usd",
-                         **paired_difference(batches[i], batches[j])}
+                         **paired_difference(batches[i], batches[j]), **untold}
                         for i in range(len(names)) for j in range(i + 1, len(names)))
-    return Ownerships(years_kept(prepared), owned, differences, dict(zip(names, probability_best(costs), strict=True)),
-                      dict(zip(names, sure, strict=True)), int(np.argmin([exact_mean(row) for row in costs])),
+    best = probability_best(costs)
+    return Ownerships(years_kept(prepared), owned, differences,
+                      {name: share if enough else None for name, share in zip(names, best, strict=True)},
+                      {name: share if enough else None for name, share in zip(names, sure, strict=True)},
+                      int(np.argmin([exact_mean(row) for row in costs])),
                       tuple(clear))
 
 

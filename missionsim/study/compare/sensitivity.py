@@ -16,7 +16,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.money.categories import CODE, Category
 from missionsim.statistics.crossings import TippingPoint, crossing, linear_crossing
 from missionsim.statistics.intervals import exact_mean
-from missionsim.study.compare.ownership import batch_means
+from missionsim.study.compare.ownership import batch_means, least_rows
 from missionsim.study.compare.recost import Change, Recosted
 from missionsim.study.replicate.ownership_years import years_kept
 
@@ -48,7 +48,7 @@ class Tipping:
     """A value of one condition at which the cheapest candidate changes; `from_name` below it, `to_name` above.
 
     `low`, `high`: between them the two are not clearly different; None where that side stays open. `how`: how it was
-    found.
+    found. `today`: what the condition is in the study as it stands.
     """
 
     variable: str
@@ -59,11 +59,17 @@ class Tipping:
     from_name: str
     to_name: str
     how: str
+    today: float
+
+    @property
+    def placed(self) -> bool:
+        """Whether it can be told on which side of it today is: its interval is closed and does not hold today."""
+        return self.low is not None and self.high is not None and not self.low <= self.today <= self.high
 
     def entry(self) -> dict[str, Any]:
         """Return it under the keys of the printed object."""
         return {"variable": self.variable, "unit": self.unit, "at": self.at, "low": self.low, "high": self.high,
-                "from": self.from_name, "to": self.to_name, "how": self.how}
+                "from": self.from_name, "to": self.to_name, "how": self.how, "today": self.today, "placed": self.placed}
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,11 +110,14 @@ def bars(recosted: Recosted) -> tuple[Bar, ...]:
 
 def tippings(recosted: Recosted) -> tuple[Tipping, ...]:
     """Return the points at which the choice changes hands, for all conditions that need no new flight."""
-    found = [*_by_change(recosted, "fuel_usd_per_gal", "$/gal", 2.0, 20.0, 0.005, _fuel(recosted)),
+    prices, hours = recosted.prepared.prices, _hours_of_cheapest(recosted)
+    found = [*_by_change(recosted, "fuel_usd_per_gal", "$/gal", 2.0, 20.0, 0.005, _fuel(recosted),
+                         prices.fuel_usd_per_gal),
              *_by_change(recosted, "flight_hours_per_year", "h of the cheapest", 0.25, 4.0, 0.002,
-                         lambda v: Change(trips=v), _hours_of_cheapest(recosted)),
-             *_by_change(recosted, "engine_overhaul_factor", "x today's price", 0.5, 3.0, 0.005, _overhaul()),
-             *_by_change(recosted, "own_money_share_per_year", "1/year", 0.0, 0.25, 0.0002, _interest),
+                         lambda v: Change(trips=v), hours(1.0), hours),
+             *_by_change(recosted, "engine_overhaul_factor", "x today's price", 0.5, 3.0, 0.005, _overhaul(), 1.0),
+             *_by_change(recosted, "own_money_share_per_year", "1/year", 0.0, 0.25, 0.0002, _interest,
+                         prices.own_money_share_per_year),
              *_by_trips(recosted)]
     return (*found, *_by_years(recosted))
 
@@ -132,7 +141,7 @@ def offers(recosted: Recosted) -> tuple[Offer, ...]:
         hour = exact_mean((recosted.cost(i, Change(engine_h=100.0)) - base[i]) / 100.0)
         worth = hour / exact_mean(slope) if exact_mean(slope) else None
         at, low, high = (None, None, None) if point is None or point.at <= 0.0 else (point.at, point.low, point.high)
-        low, high = (None if v is None or not 0.0 <= v <= 5.0 * asking else v for v in (low, high))
+        low, high = (None if v is None or not 0.0 <= v <= 5.0 * asking or _few(recosted) else v for v in (low, high))
         found.append(Offer(name, recosted.names[rival], asking, cost.market_value_usd, at, low, high, worth))
     return tuple(found)
 
@@ -159,6 +168,12 @@ def tied_down(recosted: Recosted) -> dict[str, dict[str, float]]:
 def _batches(recosted: Recosted, values: Array) -> Array:
     """Return values as the intervals take them: ownerships in batches, since neighbours share years of weather."""
     return batch_means(values) if recosted.over_years else values
+
+
+def _few(recosted: Recosted) -> bool:
+    """Tell whether too few years, or batches of ownerships, were flown to tell an interval."""
+    rows = _batches(recosted, np.zeros(len(recosted.tallies[0].replications)))
+    return len(rows) < least_rows(recosted.prepared.study)
 
 
 def _bar(recosted: Recosted, item: _Input, first: int, second: int) -> Bar:
@@ -237,7 +252,8 @@ def _hours_of_cheapest(recosted: Recosted) -> Callable[[float], float]:
 
 
 def _by_change(recosted: Recosted, variable: str, unit: str, low: float, high: float, tolerance: float,
-               change: Callable[[float], Change], shown: Callable[[float], float] = lambda v: v) -> list[Tipping]:
+               change: Callable[[float], Change], today: float, shown: Callable[[float], float] = lambda v: v,
+               ) -> list[Tipping]:
     """Return where the cheapest changes hands along one condition, by bisection."""
     known: dict[float, Array] = {}
 
@@ -251,7 +267,7 @@ def _by_change(recosted: Recosted, variable: str, unit: str, low: float, high: f
         point = crossing(_difference(recosted, costs, i, j), low, high, tolerance)
         how = "costs of the same flown years again, by bisection"
         found += _kept(recosted, point, (i, j), lambda v: costs(v).mean(axis=1), (low, high),
-                       (variable, unit, how), shown)
+                       (variable, unit, how), today, shown)
     return sorted(found, key=lambda t: t.at or 0.0)
 
 
@@ -266,7 +282,8 @@ def _pairs(low: Array, high: Array) -> list[tuple[int, int]]:
 
 
 def _kept(recosted: Recosted, point: TippingPoint | None, pair: tuple[int, int], means: Callable[[float], Array],
-          ends: tuple[float, float], told: tuple[str, str, str], shown: Callable[[float], float]) -> list[Tipping]:
+          ends: tuple[float, float], told: tuple[str, str, str], today: float, shown: Callable[[float], float],
+          ) -> list[Tipping]:
     """Return the crossing of a pair if both are cheapest there; crossings of two also-rans change no choice."""
     if point is None or not ends[0] <= point.at <= ends[1]:
         return []
@@ -275,8 +292,10 @@ def _kept(recosted: Recosted, point: TippingPoint | None, pair: tuple[int, int],
         return []
     below, above = pair if point.rising else pair[::-1]
     variable, unit, how = told
-    low, high = (None if v is None or not ends[0] <= v <= ends[1] else shown(v) for v in (point.low, point.high))
-    return [Tipping(variable, unit, shown(point.at), low, high, recosted.names[below], recosted.names[above], how)]
+    low, high = (None if v is None or not ends[0] <= v <= ends[1] or _few(recosted) else shown(v)
+                 for v in (point.low, point.high))
+    return [Tipping(variable, unit, shown(point.at), low, high, recosted.names[below], recosted.names[above], how,
+                    today)]
 
 
 def _by_trips(recosted: Recosted) -> list[Tipping]:
@@ -315,7 +334,8 @@ def _along(recosted: Recosted, variable: str, unit: str, x: Array, lines: Sequen
             fixed = rest[i] - rest[j] + n * (lines[i][0] - lines[j][0])
             point = linear_crossing(_batches(recosted, fixed), _batches(recosted, n * (lines[i][1] - lines[j][1])))
             found += _kept(recosted, point, (i, j), means, (low, high),
-                           (variable, unit, "straight line through the costs of single trips"), lambda v: v)
+                           (variable, unit, "straight line through the costs of single trips"), exact_mean(x),
+                           lambda v: v)
     return sorted(found, key=lambda t: t.at or 0.0)
 
 
@@ -340,7 +360,8 @@ def _by_years(recosted: Recosted) -> list[Tipping]:
         if i != j:
             gap, then = before[i] - before[j], after[i] - after[j]
             found.append(Tipping("years_kept", "years", y + float(gap / (gap - then)), float(y), float(y + 1),
-                                 recosted.names[i], recosted.names[j], "sold at the end of each year flown"))
+                                 recosted.names[i], recosted.names[j], "sold at the end of each year flown",
+                                 float(longest)))
     return found
 
 

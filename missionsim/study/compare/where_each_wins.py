@@ -125,7 +125,7 @@ def with_grid(found: Comparison, replications: int | None = None, workers: int =
         return found
     count = int(replications or found.study.assumptions["grid.replications"])
     ways = _flown_ways(found.study, trips, count, workers)
-    added = {r.name: _added_usd_per_h(found, i) for i, r in enumerate(found.results)}
+    added = {r.name: added_usd_per_h(found, i) for i, r in enumerate(found.results)}
     return replace(found, grid=_grid(found, trips, ways, added, count))
 
 
@@ -195,7 +195,7 @@ def _no_aircraft(parts: Sequence[Tally], trips: GridTrips) -> _Flown:
     return _Flown(NONE, NO_AIRCRAFT, *(np.concatenate(columns) for columns in zip(*rows, strict=True)))
 
 
-def _added_usd_per_h(found: Comparison, number: int) -> Array:
+def added_usd_per_h(found: Comparison, number: int) -> Array:
     """Return what a further flight hour of a candidate costs beyond what its trips are booked, by price draw. [usd/h]
 
     The whole ownership is costed again with a few more trips: wear, overhauls nearer, value lost by the hour.

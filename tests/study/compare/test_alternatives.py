@@ -9,10 +9,10 @@ import pytest
 from study_cases import small_study
 
 from missionsim.base.errors import InputError
-from missionsim.base.words import Outcome
+from missionsim.base.words import Mark, Outcome
 from missionsim.money.other_ways import other_ways
 from missionsim.money.renting import least_hours
-from missionsim.study.compare.alternatives import NONE, RENT, SHARE, alternatives, does_the_job
+from missionsim.study.compare.alternatives import NONE, RENT, SHARE, alternatives, as_asked, does_the_job
 from missionsim.study.compare.compare import compare, flown_tallies
 from missionsim.study.compare.measures import common_hours, equal_hours
 from missionsim.study.prepare.study import prepare
@@ -148,6 +148,25 @@ def test_who_does_not_do_the_job_never_leads():
     jobs = [r.does_the_job for r in found.results]
     if "yes" in jobs or "too close to tell" in jobs:
         assert jobs[found.lead] != "no"
+
+
+def test_a_trip_not_made_as_asked_goes_the_other_way(tallies):
+    """Mark one trip that was made: it is a trip fewer, and costs what the other way costs more than flying it did."""
+    part = tallies[0]
+    made = np.flatnonzero(part.trips.made)
+    marks = np.zeros(len(part.trips.made), dtype=np.uint8)
+    none = replace(part, trips=replace(part.trips, marks=marks))
+    marks = marks.copy()
+    marks[made[0]] = int(Mark.ADAPTED)
+    one = replace(part, trips=replace(part.trips, marks=marks))
+    net = part.column("net_cost_cents") / 100.0
+    (before,), (after,) = as_asked([none], net[None]), as_asked([one], net[None])
+    assert before.usd == pytest.approx(net)
+    assert before.made == pytest.approx(part.column("completed"))
+    t, row = part.trips, np.searchsorted(part.replications, part.trips.replication[made[0]])
+    assert (before.made - after.made)[row] == 1.0
+    expected = (t.other_value_usd if np.isfinite(t.other_value_usd[made[0]]) else t.other_usd)[made[0]]
+    assert (after.usd - before.usd)[row] == pytest.approx(expected - t.flown_usd[made[0]], abs=0.01)
 
 
 def test_each_day_away_is_charged_and_weekends_more(assumptions):
