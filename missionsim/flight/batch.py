@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -49,6 +49,10 @@ class LevelLimits:
     least_climb_fpm: Array = axis("row")
     spare_share: float = axis(APART, default=0.0)
     tolerance_share: float = axis(APART, default=0.0)
+
+    def below(self, levels_ft: Array, highest_ft: float) -> LevelLimits:
+        """Return them with no level above a height."""
+        return replace(self, oxygen=self.oxygen & ~(levels_ft > highest_ft))
 
 
 @dataclass(frozen=True, slots=True)

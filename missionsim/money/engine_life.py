@@ -80,6 +80,12 @@ def engine_life(engine: str, assumptions: Assumptions, tbo_h: float | None = Non
     return EngineLife(np.concatenate([[0.0], points]), np.concatenate([[0.0], cumulative]))
 
 
+def stretched(hours_h: ArrayLike, early_h: float, share: ArrayLike) -> Array:
+    """Return hours of an engine whose life past the early period is this share of another's. [h]"""
+    hours = np.asarray(hours_h, dtype=np.float64)
+    return np.asarray(np.minimum(hours, early_h) + np.maximum(hours - early_h, 0.0) * share)
+
+
 def wear_factor(hours_per_year: ArrayLike, years_since_overhaul: ArrayLike, assumptions: Assumptions) -> Array:
     """Return how much faster than its hours an engine ages: flown too little, or past its calendar limit."""
     flown, years = np.asarray(hours_per_year, dtype=np.float64), np.asarray(years_since_overhaul, dtype=np.float64)

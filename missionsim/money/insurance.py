@@ -84,18 +84,20 @@ def quote(aircraft: CostProfile, pilot: PilotExperience, assumptions: Assumption
 
 
 def premiums_usd(aircraft: CostProfile, pilot: PilotExperience, flown_h: Array, assumptions: Assumptions, *,
-                 owners: int = 1, hired_out: bool = False) -> Array:
+                 owners: int = 1, hired_out: bool = False, hull_share: Array | None = None) -> Array:
     """Return the premiums of years of ownership as the pilot's hours grow.
 
     Parameters
     ----------
     flown_h : (r, y) array    Flown in it before each year; year y finds the pilot y years older.
+    hull_share : (r,) array   Insured value over the candidate's, where its price is open.
     """
     factors = _factors(aircraft, pilot, flown_h, np.arange(flown_h.shape[1]), assumptions, owners, hired_out)
     product = np.ones(flown_h.shape)
     for factor in factors.values():
         product = product * factor
-    return np.asarray(sum(_parts_usd(aircraft, product, assumptions)))
+    hull, liability = _parts_usd(aircraft, product, assumptions)
+    return np.asarray((hull if hull_share is None else hull * hull_share[:, None]) + liability)
 
 
 def _parts_usd(aircraft: CostProfile, product: Any, assumptions: Assumptions) -> tuple[Any, Any]:

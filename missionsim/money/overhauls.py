@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.base.normal import skewed_quantile
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.engine_life import engine_life, wear_factor
+from missionsim.money.engine_life import EngineLife, engine_life, stretched, wear_factor
 from missionsim.money.prices import event_range
 
 Array = NDArray[np.float64]
@@ -34,6 +35,8 @@ class OwnershipDraws:
     overhaul_kind : (r,) array of str   Who overhauled the engine it is bought with; None: as the candidate says.
     was_idle : (r,) bool array          It was flown so little that its engine may have corroded; None: not known to.
     value_lost_share : (r,) array       Of the price on sale, beyond what the price supposes; None: nothing.
+    tbo_h : (r,) array                  Published hours, where nobody said them; None: the candidate's.
+    price_share : (r,) array            Asking price and value over the likely ones, where nobody said; None: those.
     """
 
     engine_life: Array
@@ -48,6 +51,8 @@ class OwnershipDraws:
     overhaul_kind: NDArray[np.object_] | None = None
     was_idle: NDArray[np.bool_] | None = None
     value_lost_share: Array | None = None
+    tbo_h: Array | None = None
+    price_share: Array | None = None
 
 
 def middle_draws(candidate: CostProfile, replications: int, overhauls: int = 3) -> OwnershipDraws:
@@ -127,7 +132,8 @@ class Engines:
     def __init__(self, candidate: CostProfile, draws: OwnershipDraws, assumptions: Assumptions, *, at_tbo: bool,
                  limits_bind: bool) -> None:
         self.candidate, self.draws, self.assumptions = candidate, draws, assumptions
-        self.limit_h = candidate.tbo_h if at_tbo else np.inf
+        self.tbo_h = candidate.tbo_h if draws.tbo_h is None else draws.tbo_h
+        self.limit_h = self.tbo_h if at_tbo else np.inf
         self.limit_years = assumptions["engine_life.calendar_years"] if limits_bind else np.inf
         self.used_h, self.age = draws.hours_since_overhaul_h.copy(), draws.years_since_overhaul.copy()
         self.row = np.arange(len(self.used_h))
@@ -150,8 +156,16 @@ class Engines:
         for kind in sorted(set(kinds.tolist())):
             mine = kinds == kind
             life = engine_life(candidate.engine, a, candidate.tbo_h, kind)
-            due_h[mine] = life.overhaul_hours_h(u[mine], self.used_h[mine])
+            due_h[mine] = self._due(life, u[mine], self.used_h[mine], mine)
         return due_h
+
+    def _due(self, life: EngineLife, u: Array, already_h: Array | float, rows: NDArray[Any] | slice) -> Array:
+        """Return when overhauls fall due; engines with other published hours live in hours so much longer."""
+        if self.draws.tbo_h is None:
+            return life.overhaul_hours_h(u, already_h)
+        share = (self.draws.tbo_h / self.candidate.tbo_h)[rows]
+        early = life.hours_h[1]
+        return stretched(life.overhaul_hours_h(u, stretched(already_h, early, 1.0 / share)), early, share)
 
     def left_h(self, flown_h: Array) -> Array:
         """Return the hours left to the next overhaul at the start of a year in which so many are flown."""
@@ -163,7 +177,7 @@ class Engines:
         wear, left_h = wear_factor(flown_h, self.age, self.assumptions), self.left_h(flown_h)
         reached = (left_h <= flown_h) | (self.age + 1.0 > self.limit_years)
         until_h = np.clip(left_h, 0.0, flown_h)
-        early = reached & (self.used_h + until_h < self.candidate.tbo_h)
+        early = reached & (self.used_h + until_h < self.tbo_h)
         at = np.minimum(self.count, self.draws.engine_cost.shape[1] - 1)
         price = _price(self.candidate, self.draws.engine_cost[self.row, at], year, self.assumptions)
         self.last_usd = np.where(reached, price, self.last_usd)
@@ -172,7 +186,7 @@ class Engines:
         self.age = np.where(reached, 0.5, self.age + 1.0)
         self.count = self.count + reached
         at = np.minimum(self.count, self.draws.engine_life.shape[1] - 1)
-        renewed = self.later.overhaul_hours_h(self.draws.engine_life[self.row, at])
+        renewed = self._due(self.later, self.draws.engine_life[self.row, at], 0.0, slice(None))
         self.due_h = np.where(reached, renewed, self.due_h)
         return np.where(reached, price, 0.0), early
 

@@ -318,12 +318,12 @@ def _items(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws
     done = overhauls(candidate, records.flight_hours, draws, assumptions, at_tbo=terms.at_tbo,
                      limits_bind=terms.limits_bind).at_price(terms.overhaul_factor)
     quoted = ("engine_life.overhaul_usd",) if candidate.overhaul_usd is None else ()
-    return done, [*_running(candidate, records, terms, prices, assumptions),
+    return done, [*_running(candidate, records, draws, terms, prices, assumptions),
                   CashItem(Category.ENGINE_OVERHAUL, quoted, _yearly(done.engine_usd)),
                   CashItem(Category.PROPELLER_OVERHAUL, ("engine_life.propeller_usd",), _yearly(done.propeller_usd)),
                   CashItem(Category.TURBOCHARGER, ("engine_life.turbo_overhaul_usd",), _yearly(done.turbo_usd)),
-                  *_bought(candidate, terms, years, assumptions), *_first_year(records, draws, assumptions),
-                  *_borrowed(candidate, terms, years, assumptions),
+                  *_bought(candidate, draws, terms, years, assumptions), *_first_year(records, draws, assumptions),
+                  *_borrowed(candidate, draws, terms, years, assumptions),
                   *_sold(candidate, records, draws, done, terms, assumptions)]
 
 
@@ -332,9 +332,9 @@ def _yearly(usd: Array) -> Array:
     return np.concatenate([np.zeros((len(usd), 1)), usd], axis=1)
 
 
-def _running(candidate: CostProfile, records: YearlyRecords, terms: PurchaseTerms, prices: Prices,
-             assumptions: Assumptions) -> Iterator[CashItem]:
-    usd = _yearly_prices(_insured(candidate, records, terms, prices, assumptions), assumptions)
+def _running(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
+             prices: Prices, assumptions: Assumptions) -> Iterator[CashItem]:
+    usd = _yearly_prices(_insured(candidate, records, draws, terms, prices, assumptions), assumptions)
     known = {Category.HANGAR: candidate.hangar_usd_per_month, Category.INSURANCE: candidate.insurance_usd_per_year}
     parts = _parted(candidate, records, prices, assumptions)
     for code in np.flatnonzero(usd.any(axis=(0, 1))):
@@ -371,15 +371,21 @@ def closing_price_usd(candidate: CostProfile, terms: PurchaseTerms, assumptions:
     return float(candidate.asking_price_usd * (1.0 - assumptions["ownership.purchase_discount_share"]))
 
 
-def _insured(candidate: CostProfile, records: YearlyRecords, terms: PurchaseTerms, prices: Prices,
-             assumptions: Assumptions) -> Array:
+def _price_shares(draws: OwnershipDraws, terms: PurchaseTerms) -> Array | float:
+    """Return what is paid over the likely price, by replication; 1 where it is known or agreed."""
+    return 1.0 if draws.price_share is None or terms.paid_usd is not None else draws.price_share
+
+
+def _insured(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
+             prices: Prices, assumptions: Assumptions) -> Array:
     """Return the records' dollars with premiums that follow the pilot's growing hours; one the user gave stays."""
     usd = records.cash_cents / 100.0
     known = (candidate.insurance_usd_per_year, prices.insurance_usd_per_year)
     if terms.pilot is None or known != (None, None):
         return usd
     flown = np.cumsum(records.flight_hours, axis=1) - records.flight_hours
-    premiums = premiums_usd(candidate, terms.pilot, flown, assumptions, owners=terms.owners, hired_out=terms.hired_out)
+    premiums = premiums_usd(candidate, terms.pilot, flown, assumptions, owners=terms.owners, hired_out=terms.hired_out,
+                            hull_share=draws.price_share)
     usd[:, :, CODE[Category.INSURANCE]] = premiums * terms.premium_factor
     return usd
 
@@ -392,11 +398,12 @@ def _yearly_prices(usd: Array, assumptions: Assumptions) -> Array:
     return np.asarray(usd * (1.0 + share) ** years[:, None])
 
 
-def _bought(candidate: CostProfile, terms: PurchaseTerms, years: int, assumptions: Assumptions) -> list[CashItem]:
+def _bought(candidate: CostProfile, draws: OwnershipDraws, terms: PurchaseTerms, years: int,
+            assumptions: Assumptions) -> list[CashItem]:
     """Return what is paid on the day of purchase; `inspections` counts those that end in no purchase."""
     a = {k: assumptions[f"ownership.{k}"] for k in ("inspections", "sales_tax_share", "title_usd", "ferry_usd",
                                                     "instructor_usd_per_h")}
-    price = closing_price_usd(candidate, terms, assumptions)
+    price = closing_price_usd(candidate, terms, assumptions) * _price_shares(draws, terms)
     inspection = assumptions["ownership.pre_purchase_usd"][candidate.klass] * a["inspections"]
     return [CashItem(category, keys, _at(0, years, usd)) for category, keys, usd in (
         (Category.PURCHASE, ("ownership.purchase_discount_share",), price),
@@ -431,7 +438,8 @@ def _first_year(records: YearlyRecords, draws: OwnershipDraws, assumptions: Assu
         ((), np.where(usual, 0.0, draws.catch_up_usd)))]
 
 
-def _borrowed(candidate: CostProfile, terms: PurchaseTerms, years: int, assumptions: Assumptions) -> list[CashItem]:
+def _borrowed(candidate: CostProfile, draws: OwnershipDraws, terms: PurchaseTerms, years: int,
+              assumptions: Assumptions) -> list[CashItem]:
     share, rate, term = (assumptions[f"ownership.{k}"] for k in ("loan_share", "loan_rate_share", "loan_years"))
     principal = closing_price_usd(candidate, terms, assumptions) * share
     if principal <= 0.0:
@@ -440,6 +448,7 @@ def _borrowed(candidate: CostProfile, terms: PurchaseTerms, years: int, assumpti
     usd = _at(0, years, -principal)
     usd[0, 1:] += loan_payment_usd(principal, rate, term) * months
     usd[0, -1] += loan_balance_usd(principal, rate, term, 12.0 * years)
+    usd = usd * np.atleast_1d(_price_shares(draws, terms))[:, None]
     return [CashItem(Category.LOAN, ("ownership.purchase_discount_share",), usd)]
 
 
@@ -469,9 +478,10 @@ def _sold(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws,
     flown, years = records.flight_hours.sum(axis=1), records.flight_hours.shape[1]
     priced = candidate.hours_since_overhaul_h if terms.priced_hours_h is None else terms.priced_hours_h
     got = resale(candidate, priced, done.engine_hours_h, flown, float(years), assumptions, done.last_usd,
-                 draws.hours_since_overhaul_h + flown)
+                 draws.hours_since_overhaul_h + flown, draws.tbo_h)
+    value = 1.0 if draws.price_share is None else draws.price_share
     left = 1.0 if draws.value_lost_share is None else 1.0 - draws.value_lost_share
     selling = "ownership.selling_share"
     return [CashItem(Category.RESALE, keys, _at(years, years, -usd * left)) for keys, usd in (
-        ((selling, "ownership.value_drift_share"), got.aircraft), ((selling,), got.hours),
+        ((selling, "ownership.value_drift_share"), got.aircraft * value), ((selling,), got.hours),
         ((selling, "engine_life.overhaul_usd"), got.overhaul))]

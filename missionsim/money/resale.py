@@ -32,7 +32,8 @@ class Resale:
 
 
 def resale(candidate: CostProfile, priced_hours_h: float, engine_hours_h: ArrayLike, airframe_hours_h: ArrayLike,
-           years: float, assumptions: Assumptions, overhaul_usd: ArrayLike = 0.0, spared_h: ArrayLike = 0.0) -> Resale:
+           years: float, assumptions: Assumptions, overhaul_usd: ArrayLike = 0.0, spared_h: ArrayLike = 0.0,
+           tbo_h: ArrayLike | None = None) -> Resale:
     """Return what the seller gets for the aircraft.
 
     What is usually asked for such an aircraft holds for the engine hours the listing supposes, whatever this owner
@@ -49,8 +50,9 @@ def resale(candidate: CostProfile, priced_hours_h: float, engine_hours_h: ArrayL
     years : float                     Years owned.
     overhaul_usd : (r,) array         Cost of the last overhaul this owner paid; 0 for none.
     spared_h : (r,) array             Hours the engine would have now had it not been overhauled.
+    tbo_h : (r,) array                Published hours; left out, the candidate's.
     """
-    tbo = candidate.tbo_h
+    tbo = candidate.tbo_h if tbo_h is None else np.asarray(tbo_h, dtype=np.float64)
     a = {k: assumptions[f"ownership.{k}"] for k in ("value_drift_share", "value_lost_per_airframe_h", "selling_share",
                                                     "overhaul_recovered_share")}
     per_h = candidate.engines * assumptions["ownership.value_per_engine_h"][candidate.engine]
@@ -58,7 +60,7 @@ def resale(candidate: CostProfile, priced_hours_h: float, engine_hours_h: ArrayL
     airframe = np.maximum(1.0 - a["value_lost_per_airframe_h"] * np.asarray(airframe_hours_h, dtype=np.float64), 0.0)
     base = candidate.usual_asking_usd * (1.0 + a["value_drift_share"]) ** years * airframe
     aged = np.where(paid > 0.0, np.minimum(spared_h, tbo), now)
-    hours = per_h * (min(priced_hours_h, tbo) - aged) + candidate.upgrades_usd * upgrade_recovered_share(years,
+    hours = per_h * (np.minimum(priced_hours_h, tbo) - aged) + candidate.upgrades_usd * upgrade_recovered_share(years,
                                                                                                          assumptions)
     recovered, by_hours = a["overhaul_recovered_share"] * paid * (1.0 - now / tbo), per_h * np.maximum(aged - now, 0.0)
     hours = hours + np.where(by_hours < recovered, by_hours, 0.0)

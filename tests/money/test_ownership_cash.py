@@ -315,3 +315,40 @@ def test_draws_must_fit_the_records(assumptions, prices):
         own(aircraft, records(100), middle_draws(aircraft, 2), PurchaseTerms(), prices, assumptions)
     with pytest.raises(ValidityError, match="an even number from 4"):
         uniform_draws(aircraft, np.zeros((2, 3)))
+
+
+def test_published_hours_that_nobody_said_act_as_if_they_were_said(assumptions):
+    """Each replication's engine lives as one whose published hours are those drawn for it."""
+    aircraft = candidate("H4", hours_since_overhaul_h=900.0)
+    drawn = np.array([1_400.0, 1_700.0, 2_000.0])
+    draws = replace(middle_draws(aircraft, 3), engine_life=np.full((3, 3), 0.3), tbo_h=drawn)
+    together = Engines(aircraft, draws, assumptions, at_tbo=True, limits_bind=False)
+    for i, tbo_h in enumerate(drawn):
+        said = candidate("H4", hours_since_overhaul_h=900.0, tbo_h=tbo_h)
+        luck = replace(middle_draws(said, 1), engine_life=np.full((1, 3), 0.3))
+        alone = Engines(said, luck, assumptions, at_tbo=True,
+                        limits_bind=False)
+        assert together.due_h[i] == pytest.approx(alone.due_h[0])
+        assert together.left_h(np.full(3, 100.0))[i] == pytest.approx(alone.left_h(np.full(1, 100.0))[0])
+    flown = np.full((3, 1), 300.0)
+    sold = [resale(candidate("H4", tbo_h=t), 900.0, 1_900.0, 300.0, 5.0, assumptions).usd for t in drawn]
+    assert resale(aircraft, 900.0, np.full(3, 1_900.0), flown[:, 0], 5.0, assumptions, tbo_h=drawn).usd \
+        == pytest.approx(np.array(sold))
+
+
+def test_an_open_price_moves_what_is_paid_insured_and_got_back(assumptions, prices):
+    calm = assumptions.replaced(CALM | {"maintenance.first_annual_factor": 1.0, "ownership.value_drift_share": 0.0,
+                                        "ownership.inflation_share": 0.0})
+    aircraft = candidate("R4", asking_price_usd=100_000.0, hours_since_overhaul_h=500.0, propeller_hours_h=0.0)
+    pilot = PilotExperience()
+    draws = replace(middle_draws(aircraft, 2), price_share=np.array([1.0, 1.2]))
+    found = own(aircraft, records(0, years=2, replications=2, insurance=2_000.0), draws,
+                PurchaseTerms(pilot=pilot, nominal=True), prices, calm)
+    more = (found.by_year_cents[1] - found.by_year_cents[0]) / 100.0
+    hull = quote(aircraft, pilot, calm).hull_usd
+    # Paid: a fifth of 95,000 and its tax of 6 %. Sold for a fifth of 100,000 more, less 5 % for selling.
+    assert more[0] == pytest.approx(0.2 * 95_000 * 1.06, abs=0.02)
+    assert more[1] == pytest.approx(0.2 * hull, rel=1e-3)
+    assert more[2] < -0.2 * 100_000 * 0.95 + 0.25 * hull
+    agreed = own(aircraft, records(0, years=2, replications=2), draws, PurchaseTerms(paid_usd=90_000.0), prices, calm)
+    assert agreed.by_year_cents[0, 0] == agreed.by_year_cents[1, 0]

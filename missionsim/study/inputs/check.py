@@ -185,18 +185,16 @@ def check_profile(file: str, profile: Profile, assumptions: Assumptions, year: i
     listing = Listing.of(profile, year, assumptions)
     taken, of_class = taken_as(listing), f"the class: {profile.class_words}"
     opened = tuple(Open(f.key, f.label, taken[f.key],
-                        _range_from(f.key, profile) if f.range is not None else
+                        _CLAIMED if f.key == "state.cruise_speed_of_book_share" and f.key in profile.class_guesses else
                         of_class if f.key in profile.class_guesses else
+                        "the advertisement" if f.range is not None else
                         assumptions.entry("unknown." + f.key.replace(".", "_")).source) for f in listing.unsaid)
     return ProfileCheck(file, profile, empty_weight_lb(profile, assumptions), tuple(fit), tuple(parts), opened,
                         fuel_lb_per_gal(profile, assumptions), doubts(profile, assumptions),
                         one_engine(profile, assumptions))
 
 
-def _range_from(key: str, profile: Profile) -> str:
-    return "common practice: claimed without level or power" if key in profile.class_guesses else "the advertisement"
-
-
+_CLAIMED = "common practice: claimed without level or power"
 _LOOKED_AT = range(400)
 """Draws from which it is told what an open figure is taken as: the figures themselves, not the priors behind them."""
 

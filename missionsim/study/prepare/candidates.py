@@ -37,7 +37,7 @@ from missionsim.study.prepare.network import HALF_HOUR_FT, LaneMaker, LaneSet, P
 from missionsim.study.prepare.people import nominal_people_lb
 from missionsim.study.prepare.pilot import crew_for, limits_for, rules_for
 from missionsim.study.prepare.runways import field_rows, high_rows
-from missionsim.study.unknowns.class_figures import Factors, drawn_keys
+from missionsim.study.unknowns.class_figures import Factors, drawn_limits
 from missionsim.world.airports.table import Airport
 from missionsim.world.ground.routes import Route
 from missionsim.world.ground.terrain import Terrain
@@ -193,7 +193,7 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
     table = replace(build_table(draft.equipped.performance, flight_rows, draft.fuel, profile.max_takeoff_lb),
                     least_descent_share=a["flight.steepest_descent_share"])
     crew = crew_for(settings.pilot, profile, a)
-    worst = draft.equipped.as_drawn(WORST) if drawn_keys(profile) else draft.equipped
+    worst = draft.equipped.as_drawn(WORST) if drawn_limits(profile) else draft.equipped
     airports = places.airports
     minima = landing_minima([p.approach for p in airports], [p.approach_ceiling_ft for p in airports],
                             [p.approach_visibility_sm for p in airports], elevation_ft,

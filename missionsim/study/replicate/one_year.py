@@ -23,7 +23,7 @@ from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.people import drawn_people_lb
 from missionsim.study.prepare.study import Flyer, Prepared
 from missionsim.study.replicate.wanted import not_wanted
-from missionsim.study.unknowns.class_figures import Factors
+from missionsim.study.unknowns.class_figures import Factors, likely_value
 from missionsim.study.unknowns.effects import Effects, OneEffect, effects_of
 from missionsim.study.unknowns.routines import routines_of
 from missionsim.study.unknowns.upkeep import wear
@@ -170,8 +170,13 @@ def plan_for(prepared: Prepared, number: int, effects: OneEffect) -> tuple[Candi
 def drawn_plan(plan: CandidatePlan, factors: Factors) -> CandidatePlan:
     """Return the plan of a drawn aircraft of a class: factors on the tables, fields and tanks of the likely one."""
     table = with_factors(plan.table, factors.speed, factors.fuel_flow, factors.climb)
-    return replace(plan, table=table, aircraft=cast("Equipped", plan.aircraft).as_drawn(factors),
-                   fuel=replace(plan.fuel, usable_gal=plan.fuel.usable_gal * factors.tank))
+    aircraft, limits, runways = cast("Equipped", plan.aircraft), plan.level_limits, plan.runways
+    if factors.ceiling < 1.0:
+        limits = limits.below(table.rows.levels_ft,
+                              factors.ceiling * likely_value(aircraft.profile, "book.service_ceiling_ft"))
+    return replace(plan, table=table, aircraft=aircraft.as_drawn(factors), level_limits=limits,
+                   fuel=replace(plan.fuel, usable_gal=plan.fuel.usable_gal * factors.tank),
+                   runways=replace(runways, crosswind_limit_kt=runways.crosswind_limit_kt * factors.crosswind))
 
 
 def fly_chunk(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,

@@ -153,6 +153,7 @@ def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Seq
     year = drawn.listing.year
     kinds = drawn.values.get("engine.overhaul_kind")
     words = np.array(WORDS["engine.overhaul_kind"], dtype=object)
+    price = drawn.values.get("prices.asking_price_usd")
     pace = drawn.number("state.hours_flown_per_year_h", drawn.listing.assumptions["engine_life.unknown_hours_per_year"])
     return OwnershipDraws(
         life, uniforms[:, OVERHAULS:2 * OVERHAULS], uniforms[:, -2],
@@ -162,7 +163,8 @@ def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Seq
         np.maximum(year - drawn.number("propeller.overhaul_year", year - cost.propeller_years), 0.0),
         uniforms[:, -1], effects.catch_up_usd,
         None if kinds is None else words[kinds.astype(np.int64)],
-        np.asarray(pace < drawn.listing.assumptions["engine_life.idle_hours"]), effects.value_lost_share)
+        np.asarray(pace < drawn.listing.assumptions["engine_life.idle_hours"]), effects.value_lost_share,
+        drawn.values.get("engine.tbo_h"), None if price is None else price / cost.asking_price_usd)
 
 
 def first_quote(prepared: Prepared, flyer: Flyer) -> Quote:

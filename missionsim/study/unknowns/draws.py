@@ -22,7 +22,14 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import normal_quantile, skewed_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.study.unknowns.class_figures import LABELS, drawn_keys, drawn_values
+from missionsim.study.unknowns.class_figures import (
+    ALONE,
+    LABELS,
+    drawn_keys,
+    drawn_values,
+    least_crosswind,
+    range_of,
+)
 
 Array = NDArray[Any]
 BLOCK = 20
@@ -77,9 +84,11 @@ class Listing:
         ----------
         year : int   Calendar year of the purchase.
         """
-        of_class = (Unsaid(key, *LABELS[key], (), None) for key in drawn_keys(profile))
-        return cls(profile, year, assumptions, (*(_unsaid(profile, key, assumptions) for key in _open_keys(profile)),
-                                                *of_class))
+        keys = drawn_keys(profile)
+        alone = (Unsaid(key, *LABELS[key], (), range_of(profile, key, assumptions)) for key in keys if key in ALONE)
+        said = (_unsaid(profile, key, assumptions) for key in _open_keys(profile))
+        joint = (Unsaid(key, *LABELS[key], (), None) for key in keys if key not in ALONE)
+        return cls(profile, year, assumptions, (*alone, *said, *joint))
 
     def drawn(self, seed: int, replications: Sequence[int]) -> Drawn:
         """Return the figures of some replications."""
@@ -91,6 +100,10 @@ class Listing:
                 continue
             u = stratified(seed, replications, self.profile.name, figure.key)
             values[figure.key] = _quantile(self, figure, u, values)
+        crosswind = "limits.demonstrated_crosswind_kt"
+        if crosswind in values:
+            values[crosswind] = np.maximum(values[crosswind], least_crosswind(self.profile, of_class,
+                                                                              self.assumptions))
         return Drawn(self, len(replications), values)
 
 
@@ -199,12 +212,12 @@ def _as_said(categories: tuple[str, ...], value: float) -> Any:
 
 
 def _quantile(listing: Listing, figure: Unsaid, u: Array, before: Mapping[str, Array]) -> Array:
+    if figure.range is not None and not figure.categories:
+        points = (figure.range.low, figure.range.likely, figure.range.high)
+        return _bounded(listing, figure.key, between_points(u, *points, money=figure.unit == "$"))
     prior = prior_of(figure.key, listing.assumptions)
     if figure.categories:
         return _category(figure.categories, prior, u)
-    if figure.range is not None:
-        points = (figure.range.low, figure.range.likely, figure.range.high)
-        return _bounded(listing, figure.key, between_points(u, *points, money=figure.unit == "$"))
     values = between_points(u, *prior, money=figure.unit == "$")
     from_prior = _FROM_PRIOR.get(figure.key)
     return _bounded(listing, figure.key, from_prior(listing, values, before) if from_prior else values)
@@ -237,6 +250,8 @@ def _bounded(listing: Listing, key: str, values: Array) -> Array:
 
 
 _BOUNDS = {
+    "prices.asking_price_usd": (5_000.0, 3_000_000.0), "engine.tbo_h": (800.0, 4_000.0),
+    "limits.demonstrated_crosswind_kt": (5.0, 35.0),
     "engine.hours_since_overhaul_h": (0.0, 6_000.0), "engine.compression_psi_of_80": (30.0, 80.0),
     "propeller.hours_since_overhaul_h": (0.0, 8_000.0), "state.airframe_hours_h": (0.0, 40_000.0),
     "state.hours_flown_per_year_h": (0.0, 1_500.0), "state.hours_since_oil_change_h": (0.0, 200.0),
@@ -274,7 +289,8 @@ def _brochure(listing: Listing) -> float:
 
 
 _FROM_PRIOR: dict[str, Callable[[Listing, Array, Mapping[str, Array]], Array]] = {
-    "engine.hours_since_overhaul_h": lambda listing, share, _: share * _tbo_h(listing),
+    "engine.hours_since_overhaul_h": lambda listing, share, before: share * before.get("engine.tbo_h",
+                                                                                       _tbo_h(listing)),
     "engine.overhaul_year": _overhaul_year,
     "propeller.overhaul_year": lambda listing, age, _: np.asarray(listing.year - age),
     "propeller.hours_since_overhaul_h": _propeller_hours,

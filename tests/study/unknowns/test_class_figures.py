@@ -51,6 +51,44 @@ def test_open_figures_of_the_class_are_questions_like_any_other(listing):
     assert np.median(speeds) == pytest.approx(likely_value(listing.profile, "book.cruise.tas_kt"), rel=0.05)
 
 
+def test_a_price_nobody_told_is_drawn_about_the_class_and_asked_for():
+    study = small_study(candidates=1)
+    silent = {**LISTED, "prices": {"asking_price_usd": "unknown"}}
+    profile = Profile.model_validate(silent)
+    listing = Listing.of(profile, study.year, study.assumptions)
+    drawn = listing.drawn(3, range(400)).values["prices.asking_price_usd"]
+    likely = profile.prices.asking_price_usd
+    assert np.median(drawn) == pytest.approx(likely, rel=0.03)
+    # The year is known: a spread of 0.3 of the logarithm, so that the 90 % point is 1.47 times the middle.
+    assert np.quantile(drawn, 0.9) == pytest.approx(1.469 * likely, rel=0.04)
+    aged = {**silent, "identity": {}}
+    wide = Listing.of(Profile.model_validate(aged), study.year, study.assumptions).drawn(3, range(400)).values
+    assert np.quantile(wide["prices.asking_price_usd"], 0.9) == pytest.approx(330_000.0, rel=0.06)   # the class's own
+    assert "prices.asking_price_usd" not in listing_keys(Profile.model_validate(LISTED), study)
+
+
+def listing_keys(profile, study):
+    return [figure.key for figure in Listing.of(profile, study.year, study.assumptions).unsaid]
+
+
+def test_crosswind_and_ceiling_nobody_told_limit_what_is_flown():
+    study = study_of(Profile.model_validate({**LISTED, "class": "six-seat turbocharged single", "weights": {},
+                                             "engine": {"rated_hp": 310}}), 3)
+    prepared = prepare(study)
+    flyer = prepared.flyers[0]
+    drawn = flyer.listing.drawn(3, range(40))
+    # Certification asks for a fifth of the stalling speed: 14 CFR 23.233.
+    assert (drawn.values["limits.demonstrated_crosswind_kt"] >= 0.2 * drawn.values["book.vs0_cas_kt"] - 1e-9).all()
+    effect = replace(effects_of(drawn).at(0), of_class=Factors(crosswind=0.5, ceiling=0.5))
+    plan = plan_for(prepared, 0, effect)[0]
+    assert plan.runways.crosswind_limit_kt == pytest.approx(0.5 * flyer.plan.runways.crosswind_limit_kt)
+    levels = plan.table.rows.levels_ft
+    half = 0.5 * flyer.listing.profile.book.service_ceiling_ft
+    assert not plan.level_limits.oxygen[levels > half].any()
+    np.testing.assert_array_equal(plan.level_limits.oxygen[levels <= half],
+                                  flyer.plan.level_limits.oxygen[levels <= half])
+
+
 def test_draws_belong_to_the_aircraft_and_its_replication(listing):
     whole = drawn_values(listing.profile, listing.assumptions, 3, range(6))
     part = drawn_values(listing.profile, listing.assumptions, 3, [4, 2])
