@@ -108,6 +108,7 @@ def known_of(data: Mapping[str, Any], guessed: tuple[str, ...] = ()) -> dict[str
         "geometry.wing_span_ft": ("span_ft", wing.get("wing_span_ft")), "tanks": ("fuel_gal", _usable(data)),
         "book.cruise.tas_kt": ("cruise_kt", first.get("tas_kt")),
         "book.cruise.fuel_flow_gph": ("flow_gph", first.get("fuel_flow_gph")),
+        "book.range.range_nm": ("range_nm", _part(book, "range").get("range_nm")),
         "book.climb_fpm": ("climb_fpm", book.get("climb_fpm")),
         "book.service_ceiling_ft": ("ceiling_ft", book.get("service_ceiling_ft")),
         "book.vs0_cas_kt": ("vs0_kt", book.get("vs0_cas_kt")),

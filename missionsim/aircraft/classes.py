@@ -41,11 +41,12 @@ class Spread:
         below, above = (log(self.likely / self.low) / _Z90, log(self.high / self.likely) / _Z90)
         return np.asarray(self.likely * np.exp(deviate * np.where(deviate < 0.0, below, above)))
 
-    def z_of(self, value: float) -> float:
-        """Return the deviate of a figure that is known; 0 where the class has one value only."""
-        ratio = log(value / self.likely)
-        spread = (log(self.likely / self.low) if ratio < 0.0 else log(self.high / self.likely)) / _Z90
-        return float(np.clip(ratio / spread, -CUT_Z, CUT_Z)) if spread > 1e-9 else 0.0
+    def deviates(self, value: npt.ArrayLike) -> FloatArray:
+        """Return the deviates of figures, cut at the ends; 0 where the class has one value only."""
+        ratio = np.log(np.asarray(value, dtype=float) / self.likely)
+        spread = np.where(ratio < 0.0, log(self.likely / self.low), log(self.high / self.likely)) / _Z90
+        one = spread < 1e-9
+        return np.asarray(np.where(one, 0.0, np.clip(ratio / np.where(one, 1.0, spread), -CUT_Z, CUT_Z)))
 
 
 @dataclass(frozen=True, slots=True)

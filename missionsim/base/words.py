@@ -137,6 +137,7 @@ class Stream(IntEnum):
     PRICE_DRAWS = 22
     MEANS = 23
     CLASS_FIGURES = 24
+    CLASS_CHOICE = 27
     WANTED = 25
     ROUTINES = 26
 

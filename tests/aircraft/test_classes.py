@@ -24,8 +24,8 @@ def advertised(name: str, **more) -> Profile:
 
 
 def drawn(name: str, count: int, **known) -> list:
-    model, random = ClassModel(name, known, A), np.random.default_rng(5)
-    return [model.drawn(random) for _ in range(count)]
+    model, random, choice = ClassModel(name, known, A), np.random.default_rng(5), np.random.default_rng(6)
+    return [model.drawn(random, choice) for _ in range(count)]
 
 
 @pytest.mark.parametrize("name", FLOWN)
@@ -59,6 +59,35 @@ def test_what_is_known_stays_and_moves_what_goes_with_it():
     assert np.median([f.weight_lb for f in heavy]) > np.median([f.weight_lb for f in light])
     assert np.median([f.flow_gph for f in heavy]) == pytest.approx(
         200 / 180 * np.median([f.flow_gph for f in light]), rel=0.02)
+
+
+@pytest.mark.parametrize(("name", "figure", "value", "window", "other"), [
+    ("f180", "climb_fpm", 950.0, 0.03, "cruise_kt"), ("r250", "climb_fpm", 900.0, 0.03, "power_hp"),
+    ("f180", "vs0_kt", 46.0, 0.02, "wing_sqft"), ("x6f", "takeoff_ft", 1450.0, 0.05, "weight_lb"),
+    ("twl", "landing_ft", 1400.0, 0.06, "vs0_kt"), ("r200", "cruise_kt", 160.0, 0.02, "climb_fpm")])
+def test_a_known_figure_tells_of_the_others_as_drawn_aircraft_that_have_it_do(name, figure, value, window, other):
+    """Conditioning, held to counting: of many drawn with nothing known, those near the figure have the same middle."""
+    free = drawn(name, 2_500)
+    of = {key: np.array([float(getattr(f, key)) for f in free]) for key in (figure, other)}
+    near = of[other][np.abs(of[figure] / value - 1.0) < window]
+    assert len(near) > 60
+    told = np.array([float(getattr(f, other)) for f in drawn(name, 400, **{figure: value})])
+    error = 1.5 * np.hypot(np.std(near) / np.sqrt(len(near)), np.std(told) / 20.0)
+    assert np.median(told) == pytest.approx(np.median(near), abs=2.5 * error)
+    assert abs(np.median(near) - np.median(of[other])) > 2.0 * error     # and it does tell something
+    likely = float(getattr(ClassModel(name, {figure: value}, A).likely(), other))
+    assert likely == pytest.approx(np.median(told), abs=0.35 * np.std(told))
+
+
+def test_an_advertised_range_tells_of_the_tanks():
+    """Between 0.5 and 1.05 of what full tanks give at economy cruise: f180 of 124 kt and 0.79 x 10.3 gal/h."""
+    for f in drawn("f180", 100, range_nm=900.0):
+        tanks_nm = f.fuel_gal / (0.79 * f.flow_gph) * f.cruise_kt
+        assert 0.5 * tanks_nm <= 900.0 + 1e-6
+        assert 1.05 * tanks_nm >= 900.0 - 1e-6
+    assert np.median([f.fuel_gal for f in drawn("f180", 100, range_nm=900.0)]) > 54.0
+    kept = drawn("f180", 100, range_nm=700.0, fuel_gal=40.0)
+    assert all(0.5 <= 700.0 / (40.0 / (0.79 * f.flow_gph) * f.cruise_kt) <= 1.05 for f in kept)
 
 
 @pytest.mark.parametrize("name", FLOWN)

@@ -123,7 +123,8 @@ def drawn_values(profile: Profile, assumptions: Assumptions, seed: int, replicat
     model = ClassModel(class_named(profile.class_words) or "", known_of(profile.model_dump(), profile.class_guesses),
                        assumptions)
     likely, address = model.likely(), crc32(profile.name.encode())
-    drawn = [model.drawn(generator(seed, int(r), Stream.CLASS_FIGURES, address)) for r in replications]
+    drawn = [model.drawn(generator(seed, int(r), Stream.CLASS_FIGURES, address),
+                         generator(seed, int(r), Stream.CLASS_CHOICE, address)) for r in replications]
     out = {}
     for key in keys:
         if key == "weights.empty_weight_lb":
