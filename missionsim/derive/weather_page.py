@@ -1,7 +1,8 @@
 """Draw the packaged weather for a look before trusting it: `python -m missionsim.derive.weather_page [--out FOLDER]`.
 
-Maps of low weather in January and July, thunderstorm days, low ceilings by hour of the day, mean winds; written as
-pictures and one page. With `--package` the four that go into reports are written small into the package instead.
+Maps of low weather in January and July, thunder, low weather by hour of the day, mean winds, tables of headwinds and of
+icing; written as pictures and one page. With `--package` the four that go into reports are written small into the
+package instead: means of cells in place of stations, few colours, no titles, since reports must stay light.
 """
 
 from __future__ import annotations
@@ -9,16 +10,21 @@ from __future__ import annotations
 import argparse
 import io
 from collections.abc import Callable, Mapping
+from html import escape
 from pathlib import Path
 from typing import Any
 
 import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.cm import ScalarMappable
+from matplotlib.colors import BoundaryNorm
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
+from PIL import Image
 
 from missionsim.base.assumptions import packaged_assumptions
+from missionsim.derive import check_headwind, check_icing
 from missionsim.derive.check_climate import contiguous_of, regions, table_low
 from missionsim.derive.coast import RAW as SHORE
 from missionsim.derive.coast import outline, shore_distance_nm
@@ -31,13 +37,17 @@ OUT = Path("weather_page")
 PACKAGED = Path(__file__).resolve().parents[1] / "data" / "weather_pictures.npz"
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WEST, _EAST, _SOUTH, _NORTH = -125.0, -66.5, 24.3, 49.6
+CELL_DEG, STEPS = 1.5, 6
+"""Size of a cell, and number of colours, of the maps in reports."""
+
 _CLOCK = 3.0 * np.arange(8) + 1.5
 
 
 class Weather:
     """What the pictures are drawn from: stations of the contiguous states and what is assumed there."""
 
-    def __init__(self) -> None:
+    def __init__(self, cell_deg: float | None = None) -> None:
+        self.cell_deg = cell_deg
         packaged = StationTable.packaged()
         state = np.char.decode(packaged.state)
         self.rows = np.flatnonzero(contiguous_of(state))
@@ -58,8 +68,8 @@ def low_map(axes: Axes, weather: Weather, month: int) -> None:
 
 def thunder_map(axes: Axes, weather: Weather) -> None:
     """Draw the hours with thunder a year at every station."""
-    _map(axes, weather, weather.thunder_hours, 0.0, 250.0, "magma_r", "h a year")
-    axes.set_title("Hours with thunder at a place, a year", fontsize=8)
+    _map(axes, weather, weather.thunder_hours, 0.0, 240.0, "magma_r", "h a year")
+    axes.set_title("Hours with thunder a year (about two make a day)", fontsize=8)
 
 
 def by_hour(axes: Axes, weather: Weather) -> None:
@@ -107,7 +117,10 @@ def picture(name: str, weather: Weather, width_in: float, dots: int) -> bytes:
     """Return one picture as PNG."""
     with mpl.rc_context({"font.size": 7.0}):
         figure = Figure(figsize=(width_in, 0.62 * width_in), layout="constrained")
-        PICTURES[name](figure.add_subplot(), weather)
+        axes = figure.add_subplot()
+        PICTURES[name](axes, weather)
+        if weather.cell_deg is not None:
+            axes.set_title("")
         buffer = io.BytesIO()
         figure.savefig(buffer, format="png", dpi=dots, metadata={"Software": None})
     return buffer.getvalue()
@@ -119,23 +132,48 @@ def write_page(folder: Path, weather: Weather) -> None:
     for name in PICTURES:
         (folder / f"{name}.png").write_bytes(picture(name, weather, 6.5, 110))
     figures = "\n".join(f'<img src="{name}.png" alt="{name.replace("_", " ")}">' for name in PICTURES)
-    (folder / "page.html").write_text(f"<!doctype html><title>The packaged weather</title>\n{figures}\n",
-                                      encoding="utf-8")
+    tables = [*check_headwind.season_lines()]
+    if check_headwind.PUBLISHED.is_file() and check_icing.PROXY.is_file():
+        tables += ["", *check_headwind.published_lines(), "", *check_icing.lines()]
+    (folder / "page.html").write_text(
+        f"<!doctype html><meta charset=\"utf-8\"><title>The packaged weather</title>\n{figures}\n"
+        f"<pre>{escape(chr(10).join(tables))}</pre>\n", encoding="utf-8")
 
 
 def packaged(weather: Weather) -> Mapping[str, Any]:
     """Return the table of small pictures that reports show."""
-    small = {name: np.frombuffer(picture(name, weather, 3.6, 100), dtype=np.uint8) for name in IN_REPORTS}
-    return {**small, "meta_source": np.array("drawn from the packaged station climates"), "meta_date": np.array(""),
-            "meta_note": np.array("PNG")}
+    small = {name: np.frombuffer(few_colours(picture(name, weather, 3.6, 95)), dtype=np.uint8) for name in IN_REPORTS}
+    return {**small, "meta_source": np.array("drawn from the packaged climates of stations"),
+            "meta_date": np.array("years of 1961 to 2005"),
+            "meta_note": np.array("PNG, 12 colours; means of stations in cells of 1.5 degrees")}
+
+
+def few_colours(png: bytes) -> bytes:
+    """Return a picture with 12 colours, a quarter of the size."""
+    buffer = io.BytesIO()
+    Image.open(io.BytesIO(png)).convert("RGB").quantize(12, dither=Image.Dither.NONE).save(buffer, "PNG", optimize=True)
+    return buffer.getvalue()
 
 
 def _map(axes: Axes, weather: Weather, value: Floats, low: float, high: float, colours: str, unit: str) -> None:
     _country(axes, weather.lines)
-    dots = axes.scatter(weather.lon, weather.lat, c=value, s=7, cmap=colours, vmin=low, vmax=high, linewidths=0)
+    if weather.cell_deg is None:
+        dots: ScalarMappable = axes.scatter(weather.lon, weather.lat, c=value, s=7, cmap=colours, vmin=low, vmax=high,
+                                            linewidths=0)
+    else:
+        steps = BoundaryNorm(np.linspace(low, high, STEPS + 1), STEPS)
+        dots = axes.pcolormesh(*_cells(weather, value, weather.cell_deg), norm=steps, antialiased=False, zorder=0,
+                               cmap=mpl.colormaps[colours].resampled(STEPS))
     bar = axes.figure.colorbar(dots, ax=axes, shrink=0.8, pad=0.02)
     bar.ax.tick_params(labelsize=6)
     bar.set_label(unit, fontsize=7)
+
+
+def _cells(weather: Weather, value: Floats, size_deg: float) -> tuple[Floats, Floats, np.ma.MaskedArray]:
+    """Return edges of cells and the mean of the stations in each, none where there is none."""
+    y, x = (np.arange(low, high + size_deg, size_deg) for low, high in ((24.0, 50.0), (-126.0, -66.0)))
+    total, count = (np.histogram2d(weather.lat, weather.lon, bins=(y, x), weights=w)[0] for w in (value, None))
+    return x, y, np.ma.masked_where(count == 0, total / np.maximum(count, 1))
 
 
 def _country(axes: Axes, lines: list[Floats]) -> None:
@@ -152,7 +190,7 @@ def main() -> None:
     arguments = parser.parse_args()
     if not SHORE.is_file():
         parser.error(f"the outline of the country is not here: {SHORE}")
-    weather = Weather()
+    weather = Weather(CELL_DEG if arguments.package else None)
     if arguments.package:
         np.savez(PACKAGED, **packaged(weather))
         print(f"{PACKAGED.name}: {PACKAGED.stat().st_size / 1000:.0f} kB")

@@ -32,6 +32,9 @@ from missionsim.world.winds.climatology import AloftMonth, UpperAir
 
 Array = NDArray[np.float64]
 LEVELS_FT = (3_000.0, 6_000.0, 9_000.0, 12_000.0, 15_000.0, 18_000.0)
+ICING_CAUTION = (
+    "Caution: icing is a proxy worked out of cloud and temperature; no report of ice stands behind it, and by region "
+    "it may be half or twice as frequent. It says nothing of a given day: forecasts, reports and the flight manual do.")
 ICING_FT = (6_000.0, 8_000.0, 10_000.0, 12_000.0)
 LOWEST = (200.0, 0.5)
 """Ceiling [ft] and visibility [sm] of the lowest common instrument approach."""
@@ -158,7 +161,7 @@ def climate_json(view: ClimateView) -> dict[str, Any]:
     return {
         "place": spot.name, "latitude_deg": round(spot.latitude_deg, 5), "longitude_deg": round(spot.longitude_deg, 5),
         "elevation_ft": round(spot.elevation_ft), "station": view.station,
-        "station_distance_nm": round(view.station_nm, 1),
+        "station_distance_nm": round(view.station_nm, 1), "icing_caution": ICING_CAUTION,
         "categories": [{"month": m + 1, **{name: _share(view.category_share[m, k])
                                            for k, name in enumerate(CATEGORIES)}} for m in range(MONTHS)],
         "months": [_month(view, m) for m in range(MONTHS)],
@@ -213,7 +216,8 @@ def climate_sheets(view: ClimateView) -> list[Sheet]:
         tuple(rows),
         ("IFR: ceiling under 1,000 ft or visibility under 3 sm; LIFR: under 500 ft or 1 sm; MVFR: to 3,000 ft or 5 sm.",
          "below 200-½: ceiling under 200 ft or visibility under half a mile. icing 6-12: the worst of the levels 6,000 "
-         "to 12,000 ft. warm day: one afternoon in ten is warmer."))
+         "to 12,000 ft. warm day: one afternoon in ten is warmer.",
+         ICING_CAUTION))
     return [surface, _aloft_sheet(view)]
 
 

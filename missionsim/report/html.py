@@ -28,6 +28,7 @@ from missionsim.report.slider_years import slider_years
 from missionsim.report.stopping_text import stopping_text
 from missionsim.report.svg_figure import SvgFigure
 from missionsim.report.tables import Table
+from missionsim.report.weather_pictures import weather_pictures
 from missionsim.report.wording import cautions_for
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.prepare.coverage import not_covered
@@ -118,7 +119,7 @@ def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: S
         "candidates": tables.candidates(comparison), "pairs": tables.pairs(comparison),
         "refusals": tables.refusals(comparison), "costs": tables.costs(comparison), "sections": list(sections),
         "lines": lines, "explained": explained, "mattered": influential_assumptions(comparison),
-        "not_modelled": NOT_MODELLED,
+        "not_modelled": NOT_MODELLED, "weather": weather_pictures(),
         "glossary": tables.glossary(), "cautions": cautions_for(comparison.study.pilot.rating),
         **_first_screen(comparison), **_rest(comparison),
         "sliders": slider_years(comparison),

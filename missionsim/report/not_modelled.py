@@ -6,6 +6,9 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
     ("Humidity", "Density altitude is that of dry air; saturated air at 30 °C is worth some 500 ft more."),
     ("Cloud", "One layer at each place and hour, with base and top; layers above it are not seen. Stations report no "
               "cloud types, so thickness and icing are assumptions."),
+    ("Icing", "Nobody measured it: a share of the cloud between 0 and -20 °C is taken to ice, and held against "
+              "ceilings and temperatures on record, not against reports of ice. It serves to compare aircraft and no "
+              "more: where ice is on a given day, only forecasts, reports and the flight manual tell."),
     ("Weather at fuel stops", "Ceilings and visibility are looked at for departure, destination, alternate and, under "
                               "visual rules, the way; not at the stops in between."),
     ("Wind against weather", "Winds aloft and surface weather are simulated apart: no front turns both at once."),

@@ -8,7 +8,15 @@ import numpy as np
 import pytest
 
 from missionsim.base.errors import InputError
-from missionsim.report.climate import ICING_FT, LEVELS_FT, climate_json, climate_lines, climate_sheets, climate_view
+from missionsim.report.climate import (
+    ICING_CAUTION,
+    ICING_FT,
+    LEVELS_FT,
+    climate_json,
+    climate_lines,
+    climate_sheets,
+    climate_view,
+)
 from missionsim.world.airports.table import AirportTable, UnknownPlace
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.place_climate import NoWeatherStation
@@ -108,3 +116,9 @@ def test_an_unknown_airport_has_a_near_match():
 def test_a_place_without_a_station_is_refused_and_told_how_to_help():
     with pytest.raises(NoWeatherStation, match="weather_files"):
         climate_view("MMMX")
+
+
+def test_icing_is_called_a_proxy_wherever_it_stands(home):
+    assert "proxy" in ICING_CAUTION
+    assert ICING_CAUTION in climate_sheets(home)[0].below
+    assert climate_json(home)["icing_caution"] == ICING_CAUTION
