@@ -15,7 +15,8 @@ from missionsim.flight.minima import Minima, VisualMinimum
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightTable, FuelPolicy
-from missionsim.year.schedule import AIR_SLOTS, Limits, Schedule
+from missionsim.year.looked_slots import AIR_SLOTS
+from missionsim.year.schedule import Limits, Schedule
 
 Array = NDArray[Any]
 
@@ -45,12 +46,13 @@ class RowIndex:
 
 @dataclass(frozen=True, slots=True)
 class AirCells:
-    """Rows and air slots that lie in their leg's window, the only ones ever planned; arrays [cell].
+    """Rows and blocks of hours that some trip may come to, the only ones ever planned; arrays [cell].
 
-    `slots`: how many air slots there are. `at`: flat index of the cell among [row, air slot].
+    `slot`: air slot of the cell, of `slots` in all. `at`: flat index of the cell among [row, block], of `blocks` each.
     """
 
     slots: int
+    blocks: int
     row: NDArray[np.int64]
     slot: NDArray[np.int64]
     leg: NDArray[np.int64]
@@ -59,10 +61,11 @@ class AirCells:
     @classmethod
     def of(cls, leg: NDArray[np.int64], schedule: Schedule) -> AirCells:
         """Return the cells of rows that serve legs."""
-        slots = schedule.slots // AIR_SLOTS
-        looked_at = np.any(schedule.looked_at().reshape(len(schedule.trip), slots, AIR_SLOTS), axis=2)
-        row, slot = np.nonzero(looked_at[leg])
-        return cls(slots, row, slot, leg[row], row * slots + slot)
+        looks = schedule.looks
+        blocks = looks.block.shape[1]
+        used = np.asarray(looks.open_.reshape(len(looks.open_), blocks, AIR_SLOTS).any(axis=2))
+        row, block = np.nonzero(used[leg])
+        return cls(looks.air.shape[1], blocks, row, looks.block[leg[row], block], leg[row], row * blocks + block)
 
     def air(self, air: AirOnRoutes, lane: NDArray[np.int64]) -> AirOnRoutes:
         """Return the air in the cells, [cell, level], from that of lanes; `lane` [row] is the one each row flies."""
@@ -74,8 +77,8 @@ class AirCells:
         return air.mapped(here)
 
     def spread(self, values: Array, rows: int) -> Array:
-        """Return values [cell, ...] as [row, air slot, ...], zero outside the legs' windows, where nobody looks."""
-        whole = np.zeros((rows, self.slots, *values.shape[1:]), dtype=values.dtype)
+        """Return values [cell, ...] as [row, block, ...], zero where nobody looks."""
+        whole = np.zeros((rows, self.blocks, *values.shape[1:]), dtype=values.dtype)
         whole.reshape(-1, *values.shape[1:])[self.at] = values
         return whole
 

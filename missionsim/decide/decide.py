@@ -15,7 +15,8 @@ from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
 from missionsim.decide.surface_weather import LegWeather, Sky
 from missionsim.flight.batch import AirOnRoutes, Plans, plan_cells
 from missionsim.flight.stops import FORCED_H
-from missionsim.year.schedule import AIR_SLOTS, Decisions, Schedule
+from missionsim.year.looked_slots import AIR_SLOTS
+from missionsim.year.schedule import Decisions, Schedule
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
@@ -31,10 +32,10 @@ MARGINAL_H = 1e4
 class RowPlans:
     """Plans by row and departure slot of one replication: what an itinerary's flights are flown with.
 
-    `plans` are by air slot (every AIR_SLOTS departure slots); `required_gal` [row, slot] is the fuel on board that the
-    flight needs at start; `takeoff_lb` [row, slot]; `reasons` [row, slot]; `marginal` [row, slot]: bits of the pilot's
-    own rules that are met within their tolerance only. `detour_share` [leg, slot]: what way around
-    storms adds to time and fuel.
+    Slots are the columns of `Schedule.looks`. `plans` are by block of AIR_SLOTS columns; `required_gal` [row, slot] is
+    the fuel on board that the flight needs at start; `takeoff_lb` [row, slot]; `reasons` [row, slot]; `marginal`
+    [row, slot]: bits of the pilot's own rules that are met within their tolerance only. `detour_share` [leg, slot]:
+    what way around storms adds to time and fuel.
     """
 
     plans: Plans
@@ -62,28 +63,32 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
     """
     row_plans = _plan_rows(plan, schedule, air, sky, weather, loads)
     option_bits = np.bitwise_or.reduceat(row_plans.reasons, plan.options.first_row[:-1], axis=0)
-    times = _option_times(plan, row_plans.plans, schedule.slots)
+    looks = schedule.looks
+    times = _option_times(plan, row_plans.plans)
     visual_bits = _visual_bits(plan, weather)
     marginal = np.bitwise_or.reduceat(row_plans.marginal, plan.options.first_row[:-1], axis=0)
     best = _best_option(plan, option_bits | visual_bits, marginal, times)
     option = plan.options.of_leg[np.arange(len(best))[:, None], best]
-    slot = np.arange(schedule.slots)[None, :]
+    slot = np.arange(looks.columns)[None, :]
     own = option_bits[option, slot]
     detour_h = times.flight_h[option, slot] * weather.detour_share
     flight_h, block_h = times.flight_h[option, slot] + detour_h, times.block_h[option, slot] + detour_h
     awake = schedule.awake(block_h, flight_h > plan.pilot.limits.max_flight_per_day_h)
-    inside = schedule.looked_at()
+    inside = looks.open_
     awake &= inside
     reasons = np.where(inside, own | visual_bits[option, slot] | weather.reasons, 0).astype(np.uint32)
     reasons |= np.where(awake, np.uint32(0), np.uint32(ASLEEP))
-    planned = np.arange(len(own)), schedule.planned_slot
+    planned = schedule.planned_column
+    by_slot = {
+        "reasons": reasons, "option": option.astype(np.int16), "block_h": block_h, "flight_h": flight_h,
+        "below": weather.below, "ends": _of_visual(plan, option, weather.ends),
+        "met_below": _of_visual(plan, option, weather.met_below), "marks": _marks(marginal[option, slot], weather)}
+    whole: dict[str, Any] = {name: None if values is None else looks.spread(values, ASLEEP if name == "reasons" else 0)
+                             for name, values in by_slot.items()}
     decisions = Decisions(
-        next_go=_next_go(reasons == 0), reasons=reasons, structural=_structural(schedule, own),
-        option=option.astype(np.int16), block_h=block_h, flight_h=flight_h, below=weather.below,
-        early_look=weather.bad_ahead | (own[planned] != 0) | ~awake[planned],
-        ends=_of_visual(plan, option, weather.ends), met_below=_of_visual(plan, option, weather.met_below),
-        marks=_marks(marginal[option, slot], weather), diverts=weather.diverts, fair=weather.fetched,
-    )
+        **whole, next_go=_next_go(whole["reasons"] == 0), structural=_structural(schedule, own),
+        early_look=weather.bad_ahead | (own[planned] != 0) | ~awake[planned], diverts=weather.diverts,
+        fair=weather.fetched)
     return decisions, row_plans
 
 
@@ -94,13 +99,13 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
     plans = _planned(plan, air, zero_fuel_lb - table.rows.nominal_zero_fuel_lb, weather)
     reserve_gal = plan.fuel.reserve_h * table.reserve_flow_gph
     fixed_gal = (plan.fuel.taxi_gal + plan.fuel.approach_gal + reserve_gal)[:, None]
-    cruise_gal = _hourly(plans.fuel_gal, schedule.slots)
+    cruise_gal = _hourly(plans.fuel_gal)
     if weather.detour_share.any():
         cruise_gal = cruise_gal * (1.0 + weather.detour_share[rows.leg])
     required_gal = cruise_gal + fixed_gal + weather.alternate_gal[rows.leg]
     allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_fuel_lb), plan.fuel.usable_gal)
     takeoff_lb = zero_fuel_lb[:, None] + (required_gal - plan.fuel.taxi_gal) * plan.fuel.lb_per_gal
-    bits = _hourly(plans.reasons, schedule.slots)
+    bits = _hourly(plans.reasons)
     # The take-off limit counts at lift-off, with the taxi fuel burned.
     over = required_gal - plan.fuel.taxi_gal > allowed_gal[:, None]
     bits |= np.where(required_gal > plan.fuel.usable_gal, np.uint32(BIT[Reason.RANGE]),
@@ -108,8 +113,8 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
     landing_lb = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal
     bits |= np.where(landing_lb > plan.aircraft.max_landing_lb, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
     bits |= _load_bits(plan, schedule, loads, required_gal)[:, None]
-    bits |= ridge_bits(plan, air, schedule)
-    marginal = np.where(_hourly(plans.marginal, schedule.slots), np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
+    bits |= ridge_bits(plan, air)
+    marginal = np.where(_hourly(plans.marginal), np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
     takeoff_bits(plan, schedule, sky, takeoff_lb, bits, marginal)
     landing_bits(plan, schedule, sky, takeoff_lb, plans, bits, marginal)
     climb_bits(plan, schedule, sky, takeoff_lb, bits)
@@ -123,7 +128,7 @@ def _marks(marginal: Bits, weather: LegWeather) -> NDArray[np.uint8]:
 
 
 def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather) -> Plans:
-    """Return plans by row and air slot; zero outside the legs' windows, where nobody looks."""
+    """Return plans by row and block; zero where nobody looks."""
     cells = plan.cells
     plans = plan_cells(plan.table, cells.row, air, plan.level_limits, difference_lb, plan.fuel.price_h_per_gal,
                        weather.blocked_levels)
@@ -135,7 +140,7 @@ def _load_bits(plan: CandidatePlan, schedule: Schedule, loads: Loads, required_g
     rows = plan.rows
     trip = rows.trip
     bits = np.where(loads.seats_ok[trip], 0, BIT[Reason.SEATS]) | np.where(loads.bags_ok[trip], 0, BIT[Reason.PAYLOAD])
-    fuel_gal = required_gal[np.arange(len(trip)), schedule.planned_slot[rows.leg]]
+    fuel_gal = required_gal[np.arange(len(trip)), schedule.planned_column[1][rows.leg]]
     weight_lb, moment_lb_in = loads.zero_fuel_lb[trip], loads.zero_fuel_moment_lb_in[trip]
     reserve_gal = plan.fuel.reserve_h * plan.table.reserve_flow_gph
     gallons = np.minimum(np.stack([fuel_gal, reserve_gal, np.zeros(len(trip))]), plan.fuel.usable_gal)
@@ -144,8 +149,8 @@ def _load_bits(plan: CandidatePlan, schedule: Schedule, loads: Loads, required_g
     return bits.astype(np.uint32)
 
 
-def _hourly(values: Array, slots: int) -> Array:
-    return np.repeat(values, AIR_SLOTS, axis=1)[:, :slots]
+def _hourly(values: Array) -> Array:
+    return np.repeat(values, AIR_SLOTS, axis=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +175,7 @@ def _of_visual(plan: CandidatePlan, option: NDArray[np.int64], values: Array | N
     return None if values is None else np.where(plan.options.visual[option], values, np.zeros((), values.dtype))
 
 
-def _option_times(plan: CandidatePlan, plans: Plans, slots: int) -> OptionTimes:
+def _option_times(plan: CandidatePlan, plans: Plans) -> OptionTimes:
     first = plan.options.first_row[:-1]
     flights = np.diff(plan.options.first_row)
     hours = plans.flight_h + np.where(plans.reasons == 0, plan.times.approach_h, 0.0)
@@ -180,7 +185,7 @@ def _option_times(plan: CandidatePlan, plans: Plans, slots: int) -> OptionTimes:
     block_h = flight_h + ground_h[:, None]
     comfort = np.add.reduceat(over, first, axis=0)
     fuel_gal = np.add.reduceat(plans.fuel_gal, first, axis=0)
-    return OptionTimes(*(_hourly(values, slots) for values in (flight_h, block_h, comfort, fuel_gal)))
+    return OptionTimes(*(_hourly(values) for values in (flight_h, block_h, comfort, fuel_gal)))
 
 
 def _over_comfort_h(plan: CandidatePlan, hours: Array) -> Array:
@@ -227,7 +232,7 @@ def _structural(schedule: Schedule, own: Bits) -> Bits:
 
     Only what the aircraft itself cannot do: weather's bits are of the day even when they last all window.
     """
-    own, inside = own & np.uint32(STRUCTURAL_BITS), schedule.looked_at()
+    own, inside = own & np.uint32(STRUCTURAL_BITS), schedule.looks.open_
     always = np.bitwise_and.reduce(np.where(inside, own, np.uint32(0xFFFFFFFF)), axis=1)
     stuck = ((own != 0) | ~inside).all(axis=1)
     some = np.bitwise_or.reduce(np.where(inside, own, np.uint32(0)), axis=1)

@@ -20,7 +20,8 @@ from missionsim.world.random_fields.field import FieldPlan, known_until
 from missionsim.world.random_fields.windows import Windows
 from missionsim.world.surface.flight_category import UNLIMITED_FT
 from missionsim.world.surface.year import SurfaceYear
-from missionsim.year.schedule import AIR_SLOTS, Schedule
+from missionsim.year.looked_slots import AIR_SLOTS
+from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
@@ -170,32 +171,34 @@ def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: 
 
 
 def storm_bits(plan: CandidatePlan, enroute: Enroute, way: NDArray[np.int64], schedule: Schedule) -> tuple[Bits, Array]:
-    """Return the thunderstorm bit and the share of way added by detours, by leg and departure slot.
+    """Return the thunderstorm bit and the share of way added by detours, [leg, column of `Schedule.looks`].
 
     A line over most of the way, or storms at either end, mean waiting; isolated cells are flown around, visually or
     with a picture on board, more widely without one.
     """
     a = plan.assumptions
     limit = a["storms.line_share_with_picture"] if plan.equipment.weather_on_board else a["storms.line_share"]
-    stop = (enroute.line_share[way] >= limit) | (enroute.end_coverage[way] >= a["storms.end_coverage"])
-    mean = enroute.mean_coverage[way]
+    at = way[:, None], schedule.looks.block
+    stop = (enroute.line_share[at] >= limit) | (enroute.end_coverage[at] >= a["storms.end_coverage"])
+    mean = enroute.mean_coverage[at]
     least, most = a["storms.detour_share"]
     detour = np.where(mean > a["storms.no_detour_coverage"],
                       np.clip(least + mean / a["storms.line_coverage"] * (most - least), least, most), 0.0)
     bits = np.where(stop, np.uint32(BIT[Reason.THUNDERSTORM]), np.uint32(0))
-    return _hourly(bits, schedule.slots), _hourly(detour, schedule.slots)
+    return np.repeat(bits, AIR_SLOTS, axis=1), np.repeat(detour, AIR_SLOTS, axis=1)
 
 
-def ridge_bits(plan: CandidatePlan, air: AirOnRoutes, schedule: Schedule) -> Bits:
-    """Return the turbulence bit by row and slot: too much wind at the lowest clear level over high mountains.
+def ridge_bits(plan: CandidatePlan, air: AirOnRoutes) -> Bits:
+    """Return the turbulence bit, [row, column of `Schedule.looks`].
 
+    It is set where there is too much wind at the lowest clear level over high mountains.
     An aircraft that can cruise well above the ridges accepts more wind over them.
     """
     a, rows = plan.assumptions, plan.table.rows
     cells = plan.cells
     high = np.flatnonzero(rows.mountainous & (rows.lowest_ft >= a["flight.ridge_from_ft"]))
     if not len(high):
-        return np.zeros((len(plan.rows.leg), schedule.slots), dtype=np.uint32)
+        return np.zeros((len(plan.rows.leg), AIR_SLOTS * cells.blocks), dtype=np.uint32)
     usable = plan.table.usable[high] & plan.level_limits.oxygen[high]
     top_ft = np.where(usable, rows.levels_ft[high], -np.inf).max(axis=1)
     above = top_ft >= rows.lowest_ft[high] + a["flight.well_above_ridge_ft"]
@@ -203,8 +206,4 @@ def ridge_bits(plan: CandidatePlan, air: AirOnRoutes, schedule: Schedule) -> Bit
     limit_kt[high] = np.where(above, a["flight.ridge_wind_well_above_kt"], a["flight.ridge_wind_kt"])
     wind_kt = a["flight.ridge_wind_share"] * np.hypot(air.headwind_kt[:, 0], air.crosswind_kt[:, 0])
     strong = np.where(wind_kt > limit_kt[cells.row], np.uint32(BIT[Reason.TURBULENCE]), np.uint32(0))
-    return _hourly(cells.spread(strong, len(plan.rows.leg)), schedule.slots)
-
-
-def _hourly(values: Array, slots: int) -> Array:
-    return np.repeat(values, AIR_SLOTS, axis=1)[:, :slots]
+    return np.repeat(cells.spread(strong, len(plan.rows.leg)), AIR_SLOTS, axis=1)

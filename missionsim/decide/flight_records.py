@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from missionsim.base.words import Mark, Outcome, Purpose
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans
+from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.records import FlightRow, ShopRow, YearLog
-from missionsim.year.schedule import AIR_SLOTS, Schedule
+from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 Columns = dict[str, Array]
@@ -96,7 +97,7 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows
     which = np.repeat(np.arange(len(leg)), flights)
     nth = np.arange(len(which)) - np.repeat(np.cumsum(flights) - flights, flights)
     row = first[option[which]] + nth
-    slot = slot[which]
+    slot = schedule.looks.column[leg[which], slot[which]]
     plans, air = rows.plans, slot // AIR_SLOTS
     longer = 1.0 + rows.detour_share[leg[which], slot]
     flight_h = (plans.flight_h[row, air] + plan.times.approach_h) * longer

@@ -141,7 +141,7 @@ class GateThresholds:
 
 @dataclass(frozen=True, slots=True)
 class GateHours:
-    """Hours of departure and arrival, arrays [leg, slot].
+    """Hours of departure and arrival, arrays [leg, slot]; slots are the columns of `Schedule.looks`.
 
     `departure_i`, `arrival_i` are hour indices, `departure_at`, `arrival_at` flat indices into series of places that
     keep their whole year.
@@ -196,7 +196,7 @@ class GatePlan:
     """Thresholds and indices of one candidate that no replication changes.
 
     `way` [leg]: row of the way points flown; `visual_leg` [leg]: legs that need to see all the way. `open_` [leg, slot]
-    marks the slots inside each leg's window; no other is looked at. `landing`: lowest weather accepted by place,
+    marks the slots that are looked at, columns of `Schedule.looks`. `landing`: lowest weather accepted by place,
     `takeoff`: to depart.
     """
 

@@ -120,7 +120,7 @@ class Diversions:
         With everything near below minima the pilot goes back to where the weather was good enough to leave.
         """
         gates, schedule = self.gates, self.schedule
-        place, arrive = int(schedule.to_place[leg]), int(gates.hours.arrival_i[leg, slot])
+        place, arrive = int(schedule.to_place[leg]), int(gates.hours.arrival_i[leg, schedule.looks.column[leg, slot]])
         near = gates.alternates.place[place]
         near = near[near >= 0]
         later = np.minimum(arrive + 1 + np.arange(OPENS_WITHIN_H), HOURS - 1)
@@ -185,7 +185,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
     rain = sky.freezing.take(at_departure) | sky.freezing.take(at_arrival)
     own |= np.where(rain, np.uint32(BIT[Reason.ICING]), np.uint32(0))
     reasons = view.reasons | own
-    planned = storm[np.arange(len(storm)), schedule.planned_slot] != 0
+    planned = storm[schedule.planned_column] != 0
     return LegWeather(reasons, view.below & (own == 0), view.alternate_gal, view.bad_ahead | planned, detour,
                       icing_levels(plan, enroute, gates.way, air), visual,
                       view.ends, view.met_below, Diversions(gates, schedule, sky.surface),

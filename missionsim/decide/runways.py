@@ -13,7 +13,8 @@ from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, FieldRows
 from missionsim.decide.surface_weather import Sky
 from missionsim.flight.batch import Plans
-from missionsim.year.schedule import AIR_SLOTS, Schedule
+from missionsim.year.looked_slots import AIR_SLOTS
+from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
@@ -65,11 +66,11 @@ def climb_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Ar
 
 def _in_window(plan: CandidatePlan, schedule: Schedule, row: NDArray[np.int64],
                ) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]:
-    """Return which of some rows, and which slots, lie in their legs' windows, and when each departs; [n]."""
+    """Return which of some rows, and which columns of `Schedule.looks`, may be come to, and when each departs; [n]."""
     leg = plan.rows.leg[row]
-    k, slot = np.nonzero(schedule.looked_at()[leg])
+    k, slot = np.nonzero(schedule.looks.open_[leg])
     start_h = schedule.start_h[leg] + plan.rows.offset_h[row]
-    return k, slot, start_h[k] + slot
+    return k, slot, start_h[k] + schedule.looks.slot[leg[k], slot]
 
 
 def _mark(plan: CandidatePlan, tight: FieldRows, k: NDArray[np.int64], slot: NDArray[np.int64], sky: Sky, time_h: Array,

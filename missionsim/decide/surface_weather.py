@@ -55,6 +55,8 @@ class FixedSky:
 class LegWeather:
     """What surface weather says about one candidate's legs, arrays [leg, slot] unless said otherwise.
 
+    Slots are the columns of `Schedule.looks`.
+
     `reasons`: bits of weather, wind, daylight in the way; `marginal`: bits of the pilot's own limits that are met
     within their tolerance only; `visual_reasons`: what further stands in the way of flights
     under visual rules; `ends`, `met_below`: where those end that cannot go on, see `Decisions`. `below`: actual weather
@@ -79,6 +81,6 @@ class LegWeather:
     @classmethod
     def fair(cls, schedule: Schedule) -> LegWeather:
         """Return weather that stops nothing."""
-        shape = (len(schedule.trip), schedule.slots)
+        shape = schedule.looks.open_.shape
         return cls(np.zeros(shape, dtype=np.uint32), np.zeros(shape, dtype=bool), np.zeros(shape),
                    np.zeros(shape[0], dtype=bool), np.zeros(shape))

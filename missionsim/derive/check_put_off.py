@@ -24,7 +24,7 @@ from missionsim.study.inputs.load_study import Study, load_study
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.replicate.one_year import weather_of
 from missionsim.world.surface.station_climate import MONTH_DAYS
-from missionsim.year.schedule import AIR_SLOTS
+from missionsim.year.looked_slots import AIR_SLOTS, LookedSlots
 from missionsim.year.trips import Trip, TripTable
 
 REGIONS = {
@@ -112,7 +112,9 @@ def outbound_bits(ready: Prepared, replication: int) -> tuple[np.ndarray, np.nda
         shut = (shut | ~usable).all(axis=2) & usable.any(axis=2)
         shut = np.repeat(shut, AIR_SLOTS, axis=1)[:, :bits.shape[1]]
         bits |= np.where(shut, np.uint32(BIT[Reason.ICING]), np.uint32(0))
-    return bits, turns, met
+    looks = ready.schedule.looks
+    whole = LookedSlots(*(part[first] for part in (looks.slot, looks.open_, looks.block, looks.air, looks.column)))
+    return whole.spread(bits), whole.spread(turns), whole.spread(met)
 
 
 def raw_any_low(folder: Path, months: tuple[int, ...], count: int) -> float:

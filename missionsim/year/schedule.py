@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import cached_property
 from math import ceil, floor
 from typing import Any, Protocol
 
@@ -18,14 +19,13 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
 from missionsim.base.words import Reason
 from missionsim.world.airports.table import Airport
+from missionsim.year.looked_slots import AIR_SLOTS, LookedSlots
 from missionsim.year.trips import Trip, TripTable, local_time, utc_hours
 
 Array = NDArray[Any]
 
 SLOT_H = 1.0
 """Departure slots are an hour apart. [h]"""
-AIR_SLOTS = 3
-"""Winds aloft are looked up once for so many departure slots."""
 YEAR_AND_AFTER_H = 8784.0 + 21 * 24.0
 """Trips still open three weeks after the year's end are looked at no further. [h]"""
 MAX_LATER_H = 72.0
@@ -40,7 +40,7 @@ MOST_DAYS = 14
 """A trip is moved by so many days at most."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Schedule:
     """Trips of a study as legs with hourly departure slots; the same for every candidate and replication.
 
@@ -51,7 +51,8 @@ class Schedule:
     `to_place`, `door_h` (access, pre-flight, parking and ground transport of one traveller), `local_h` (hour of the
     day at slot 0 where it leaves), `zone_shift_h` (clock where it arrives less clock where it leaves),
     `earliest_local_h`, `latest_local_h` (hours of the day before which nobody leaves and after which nobody arrives).
-    `slots`: departure slots of every leg, the widest window of the study; a multiple of AIR_SLOTS.
+    `slots`: departure slots of every leg, the widest window of the study; a multiple of AIR_SLOTS. `least_blocks`: see
+    `LookedSlots`; that of the schedule this one is cut from.
     """
 
     first_leg: NDArray[np.int64] = axis(APART)
@@ -74,6 +75,7 @@ class Schedule:
     earliest_local_h: Array = axis("leg")
     latest_local_h: Array = axis("leg")
     slots: int = axis(APART)
+    least_blocks: int = axis(APART, default=0)
 
     @property
     def trips(self) -> int:
@@ -83,6 +85,17 @@ class Schedule:
     def planned_h(self, leg: int) -> float:
         """Return the planned departure of a leg."""
         return float(self.start_h[leg] + self.planned_slot[leg])
+
+    @cached_property
+    def looks(self) -> LookedSlots:
+        """The slots looked at, packed."""
+        return LookedSlots.of(self.looked_at(), self.least_blocks)
+
+    @cached_property
+    def planned_column(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Index of the planned hour of every leg among the columns of `looks`."""
+        leg = np.arange(len(self.trip))
+        return leg, self.looks.column[leg, self.planned_slot]
 
     def looked_at(self) -> NDArray[np.bool_]:
         """Tell which slots of legs a trip may come to: its own windows, and those of days it may be moved to."""
@@ -102,14 +115,14 @@ class Schedule:
         return found & inside
 
     def awake(self, block_h: Array, long_leg: NDArray[np.bool_]) -> NDArray[np.bool_]:
-        """Tell in which slots a leg leaves and arrives at hours that pilot and passengers accept, [leg, slot].
+        """Tell in which hours looked at a leg leaves and arrives as pilot and passengers accept, [leg, column].
 
         Parameters
         ----------
-        block_h : [leg, slot]    Hours to the place. [h]
-        long_leg : [leg, slot]   Legs with a night at a fuel stop: only their departure counts.
+        block_h : [leg, column]    Hours to the place. [h]
+        long_leg : [leg, column]   Legs with a night at a fuel stop: only their departure counts.
         """
-        leave = (self.local_h[:, None] + np.arange(self.slots)[None, :]) % 24.0
+        leave = (self.local_h[:, None] + self.looks.slot) % 24.0
         arrive = leave + block_h + self.zone_shift_h[:, None]
         return (leave >= self.earliest_local_h[:, None] - 1e-6) & (
             long_leg | (arrive <= self.latest_local_h[:, None] + 1e-6))
@@ -175,7 +188,7 @@ def _columns(rows: Sequence[tuple[int, ...]], width: int) -> NDArray[np.int64]:
     return np.array(rows, dtype=np.int64).reshape(-1, width).T
 
 
-def _clock_columns(clocks: Sequence[tuple[float, float, float, float]]) -> dict[str, Array]:
+def _clock_columns(clocks: Sequence[tuple[float, float, float, float]]) -> dict[str, Any]:
     columns = np.array(clocks, dtype=float).reshape(-1, 4)
     return dict(zip(("local_h", "zone_shift_h", "earliest_local_h", "latest_local_h"), columns.T, strict=True))
 

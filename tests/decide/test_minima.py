@@ -37,7 +37,8 @@ def test_a_diversion_goes_to_the_nearest_alternate_above_minima_and_waits_for_th
     for number, gates in enumerate(prepared.sky.gates[:len(prepared.flyers)]):
         decisions = year_of(prepared, number, day, 1).decisions
         for leg, slot in np.argwhere(decisions.below).tolist():
-            place, arrive = int(schedule.to_place[leg]), int(gates.hours.arrival_i[leg, slot])
+            column = int(schedule.looks.column[leg, slot])
+            place, arrive = int(schedule.to_place[leg]), int(gates.hours.arrival_i[leg, column])
             assert below(surface, gates, place, arrive)
             near = gates.alternates.place[place]
             open_ = [int(p) for p in near if p >= 0 and not below(surface, gates, int(p), arrive)]

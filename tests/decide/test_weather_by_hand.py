@@ -64,7 +64,8 @@ def test_a_line_of_storms_or_storms_at_either_end_mean_waiting(line, ends, stops
     enroute = SimpleNamespace(line_share=np.array([[line]]), end_coverage=np.array([[ends]]),
                               mean_coverage=np.zeros((1, 1)))
     plan = SimpleNamespace(assumptions=A, equipment=SimpleNamespace(weather_on_board=True))
-    bits, detour = storm_bits(plan, enroute, np.zeros(1, dtype=int), SimpleNamespace(slots=3))
+    bits, detour = storm_bits(plan, enroute, np.zeros(1, dtype=int),
+                              SimpleNamespace(looks=SimpleNamespace(block=np.zeros((1, 1), dtype=int))))
     assert bool(bits[0, 0] & BIT[Reason.THUNDERSTORM]) is stops
     assert detour.tolist() == [[0.0, 0.0, 0.0]]
 

@@ -20,8 +20,8 @@ from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.exact_plans import AskedFlights, ExactRows, exact_rows
 from missionsim.study.replicate.exact_reasons import JudgedFlights
 from missionsim.study.replicate.one_year import Day, FlownYear, weather_of, year_of
+from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.records import TripEnd
-from missionsim.year.schedule import AIR_SLOTS
 
 Array = NDArray[Any]
 
@@ -130,9 +130,11 @@ def _judged(prepared: Prepared, day: Day, year: FlownYear, asked: list[tuple[int
 
     air = year.air.mapped(at)
     levels = year.weather.blocked_levels
-    blocked = None if levels is None else plan.cells.spread(levels, len(plan.rows.leg))[row, air_slot][:, None]
+    column = schedule.looks.column[leg, slot]
+    blocked = None if levels is None else plan.cells.spread(levels, len(plan.rows.leg))[row, column // AIR_SLOTS][
+        :, None]
     depart_h = schedule.start_h[leg] + slot + plan.rows.offset_h[row]
-    flights = AskedFlights(row, depart_h, air, year.weather.alternate_gal[leg, slot], blocked)
+    flights = AskedFlights(row, depart_h, air, year.weather.alternate_gal[leg, column], blocked)
     return exact_rows(plan, prepared.places, flights, day.sky, year.rows.loads)
 
 

@@ -16,7 +16,7 @@ from missionsim.study.replicate.exact_reasons import JudgedFlights
 from missionsim.world.airports.table import Airport
 from missionsim.world.random_fields.hours import start_of_hour_h
 from missionsim.world.surface.flight_category import UNLIMITED_FT
-from missionsim.year.schedule import AIR_SLOTS
+from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.trips import local_time
 
 if TYPE_CHECKING:
@@ -49,10 +49,16 @@ class StoppedTrip:
         """Departure looked at, UTC hours of the year."""
         return float(self.prepared.schedule.start_h[self.leg]) + self.slot
 
+    @property
+    def column(self) -> int:
+        """The slot among the columns of `Schedule.looks`."""
+        return int(self.prepared.schedule.looks.column[self.leg, self.slot])
+
     def row_with(self, reason: Reason) -> int:
         """Return the flight that the reason stands against, the first where the exact plan sees none."""
         hit = [i for i in self.rows if int(self.judged.found.bits[i]) & BIT[reason]]
-        batch = [i for i in self.rows if int(self.year.rows.reasons[self.judged.found.row[i], self.slot]) & BIT[reason]]
+        batch = [i for i in self.rows
+                 if int(self.year.rows.reasons[self.judged.found.row[i], self.column]) & BIT[reason]]
         return (hit or batch or list(self.rows))[0]
 
     def over(self, name: str) -> Array:
@@ -95,7 +101,7 @@ def _ceiling(stopped: StoppedTrip) -> str:
     """Tell departure before arrival: the chance that was forecast at the last look, and what it turned out to be."""
     gates, surface = stopped.prepared.sky.gates[stopped.number], stopped.day.sky.surface
     schedule = stopped.prepared.schedule
-    leave, arrive = (int(x[stopped.leg, stopped.slot]) for x in (gates.hours.departure_i, gates.hours.arrival_i))
+    leave, arrive = (int(x[stopped.leg, stopped.column]) for x in (gates.hours.departure_i, gates.hours.arrival_i))
     start, goal = stopped.ends()
     from_place, to_place = int(schedule.from_place[stopped.leg]), int(schedule.to_place[stopped.leg])
     if bool(surface.below(gates.thresholds.takeoff, from_place, leave)):
@@ -149,7 +155,7 @@ def _wind(stopped: StoppedTrip) -> str:
     places = stopped.prepared.schedule.from_place, stopped.prepared.schedule.to_place
     hours = gates.hours.departure_i, gates.hours.arrival_i
     for place, hour, airport in zip(places, hours, stopped.ends(), strict=True):
-        i = int(hour[stopped.leg, stopped.slot])
+        i = int(hour[stopped.leg, stopped.column])
         air = sky.surface.air_at(int(place[stopped.leg]), i)
         gust_kt, mean_kt = float(air.gust_kt[0]), float(air.mean_kt[0])
         where = f"at {airport.ident} at {stopped.clock(start_of_hour_h(i), airport)}"

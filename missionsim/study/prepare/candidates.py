@@ -167,7 +167,7 @@ def _add_option(draft: Draft, airports: Sequence[Airport], schedule: Schedule, l
     offset_h = 0.0
     for a, b in pairwise(chain):
         draft.lane.append(draft.maker.lane(a, b, float(schedule.start_h[leg]) + offset_h,
-                                           int(schedule.last_slot[leg]), way))
+                                           schedule.looks.air[leg], way))
         draft.way.append(way)
         draft.from_place.append(a)
         draft.to_place.append(b)

@@ -25,7 +25,7 @@ from missionsim.world.ground.routes import Clearance, Route, RouteFinder
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.surface.place_climate import OwnStation, has_weather
 from missionsim.world.winds.simulated import LEVEL_GRID_FT, Air
-from missionsim.year.schedule import AIR_SLOTS
+from missionsim.year.looked_slots import AIR_SLOTS
 
 Array = NDArray[Any]
 HALF_HOUR_FT = 14_000.0
@@ -170,8 +170,8 @@ def turned(way: Route) -> Route:
 class LaneSet:
     """Lanes of all candidates that can use the same levels.
 
-    `route` [lane]: index into `routes`; `first_h`, `last_slot` [lane]: first hour and how many more flights may start
-    in, at most; `levels_ft` [lane, level] padded with NaN;
+    `route` [lane]: index into `routes`; `first_h` [lane]: first hour; `used` [lane, air slot]: where flights may start;
+    `levels_ft` [lane, level] padded with NaN;
     `below`, `share` [lane, level]: grid level under each level and how far above it; `low` [lane]: grid level of the
     air that climb and descent meet; `first_route`: where these routes start among all routes of the study.
     """
@@ -179,7 +179,7 @@ class LaneSet:
     routes: tuple[Route, ...] = axis(APART)
     route: NDArray[np.int64] = axis("lane")
     first_h: Array = axis("lane")
-    last_slot: NDArray[np.int64] = axis("lane")
+    used: NDArray[np.bool_] = axis("lane")
     levels_ft: Array = axis("lane")
     below: NDArray[np.int64] = axis("lane")
     share: Array = axis("lane")
@@ -187,10 +187,9 @@ class LaneSet:
     low: NDArray[np.int64] = axis("lane")
     first_route: int = axis(APART)
 
-    def air(self, source: Air, slots: int) -> AirOnRoutes:
+    def air(self, source: Air) -> AirOnRoutes:
         """Return the air of every lane at every air slot, at the lane's own levels; zero where no flight starts."""
-        count = slots // AIR_SLOTS
-        lane, slot = np.nonzero(AIR_SLOTS * np.arange(count)[None, :] <= self.last_slot[:, None])
+        lane, slot = np.nonzero(self.used)
         hours = self.first_h[lane] + AIR_SLOTS * slot + AIR_SLOTS / 2
         head, cross, warm = source.at(self.first_route + self.route[lane], hours)
         # Levels of the grid below and above each level of the lane, as places in the flattened columns.
@@ -202,7 +201,7 @@ class LaneSet:
             return np.asarray(lower + share * (upper - lower))
 
         def laid(values: Array) -> Array:
-            whole = np.zeros((len(self.route), count, *values.shape[1:]), dtype=values.dtype)
+            whole = np.zeros((*self.used.shape, *values.shape[1:]), dtype=values.dtype)
             whole[lane, slot] = values
             return whole
 
@@ -222,18 +221,18 @@ class LaneMaker:
     _routes: list[Route] = field(default_factory=list)
     _route_rows: dict[tuple[int, int], tuple[int, ...]] = field(default_factory=dict)
     _lanes: dict[tuple[int, float], int] = field(default_factory=dict)
-    _last_slot: list[int] = field(default_factory=list)
+    _used: list[NDArray[np.bool_]] = field(default_factory=list)
     _ends: list[tuple[int, int]] = field(default_factory=list)
     _visual: list[bool] = field(default_factory=list)
 
-    def lane(self, from_place: int, to_place: int, first_h: float, last_slot: int = 0, way: int = 0) -> int:
-        """Return the lane of a flight that starts in some hour from the first on, adding it when new."""
+    def lane(self, from_place: int, to_place: int, first_h: float, used: NDArray[np.bool_], way: int = 0) -> int:
+        """Return the lane of a flight that starts in some air slots from the first hour on, adding it when new."""
         route_row = self.route_row(from_place, to_place, way)
         key = (route_row, round(first_h, 4))
         lane = self._lanes.setdefault(key, len(self._lanes))
-        if lane == len(self._last_slot):
-            self._last_slot.append(0)
-        self._last_slot[lane] = max(self._last_slot[lane], last_slot)
+        if lane == len(self._used):
+            self._used.append(np.zeros(len(used), dtype=bool))
+        self._used[lane] = self._used[lane] | used
         return lane
 
     def ways_between(self, from_place: int, to_place: int) -> tuple[int, ...]:
@@ -284,7 +283,7 @@ class LaneMaker:
         fields = [max(self.ways.places.airports[p].elevation_ft for p in self._ends[r]) for r in rows]
         low = np.clip(np.searchsorted(grid, np.array(fields) + 2000.0), 0, len(grid) - 1)
         return LaneSet(tuple(self._routes), rows, np.array([k[1] for k in keys]),
-                       np.array(self._last_slot, dtype=np.int64), lane_levels, below.astype(np.int64),
+                       np.array(self._used, dtype=bool).reshape(len(rows), -1), lane_levels, below.astype(np.int64),
                        share.astype(np.float32), standard_temperature_c(filled, check=False).astype(np.float32),
                        low.astype(np.int64), first_route)
 

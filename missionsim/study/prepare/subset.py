@@ -63,7 +63,7 @@ def subset_schedule(schedule: Schedule, trips: Rows) -> Schedule:
     counts = schedule.first_leg[trips + 1] - schedule.first_leg[trips]
     first_leg = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
     return take(take(schedule, "leg", legs), "trip", trips, first_leg=first_leg,
-                trip=np.repeat(np.arange(len(trips)), counts))
+                least_blocks=schedule.looks.block.shape[1], trip=np.repeat(np.arange(len(trips)), counts))
 
 
 def _renumbered(old: Rows, chosen: Rows, size: int) -> Rows:

@@ -41,7 +41,8 @@ from missionsim.world.random_fields.hours import HOURS, hour_index
 from missionsim.world.surface.air import AskedHours
 from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
 from missionsim.world.surface.place_climate import OwnStation
-from missionsim.year.schedule import AIR_SLOTS, Schedule
+from missionsim.year.looked_slots import AIR_SLOTS
+from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 HIGH_FT = 10_000.0
@@ -119,20 +120,22 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
 def _asked_hours(climate: SurfaceClimate, airport_row: NDArray[np.int64], schedule: Schedule,
                  plans: Sequence[CandidatePlan]) -> AskedHours:
     """Return the hours in which flights leave and arrive, with time to spare for the wind of the day."""
-    wanted = np.zeros((len(climate.latent_plan.airports), HOURS), dtype=bool)
+    wanted = np.zeros((len(climate.latent_plan.airports), HOURS + 1), dtype=np.int32)
     for plan in plans:
         rows = plan.rows
-        first = hour_index(schedule.start_h[rows.leg] + rows.offset_h)
-        last = first + schedule.last_slot[rows.leg]
-        whole_h = np.maximum(plan.times.nominal_flight_h, plan.times.nominal_block_h[rows.leg])
-        spans = ((rows.from_place, first - 1, last + 2),
-                 (rows.to_place, first + np.floor(0.5 * plan.times.nominal_flight_h).astype(np.int64) - 1,
-                  last + np.ceil(2.0 * whole_h).astype(np.int64) + 2))
+        row, column = np.nonzero(schedule.looks.open_[rows.leg])
+        leg = rows.leg[row]
+        first = hour_index(schedule.start_h[leg] + rows.offset_h[row]) + schedule.looks.slot[leg, column]
+        flight_h = plan.times.nominal_flight_h
+        whole_h = np.maximum(flight_h, plan.times.nominal_block_h[rows.leg])
+        spans = ((rows.from_place, first - 1, first + 2),
+                 (rows.to_place, first + np.floor(0.5 * flight_h).astype(np.int64)[row] - 1,
+                  first + np.ceil(2.0 * whole_h).astype(np.int64)[row] + 2))
         for place, start, stop in spans:
-            low, high = np.clip(start, 0, HOURS - 1), np.clip(stop, 1, HOURS)
-            for row, a, b in zip(airport_row[place].tolist(), low.tolist(), high.tolist(), strict=True):
-                wanted[row, a:b] = True
-    return AskedHours.of(climate, wanted)
+            at = airport_row[place[row]]
+            np.add.at(wanted, (at, np.clip(start, 0, HOURS - 1)), 1)
+            np.add.at(wanted, (at, np.clip(stop, 1, HOURS)), -1)
+    return AskedHours.of(climate, np.cumsum(wanted[:, :HOURS], axis=1) > 0)
 
 
 def _whole_year(schedule: Schedule, plans: Sequence[CandidatePlan]) -> list[int]:
@@ -158,11 +161,11 @@ def _way_points(climate: SurfaceClimate, schedule: Schedule, along: Along, asked
     leg = along.leg
     place = np.concatenate([schedule.from_place[leg][:, None], along.samples, schedule.to_place[leg][:, None]], axis=1)
     whole = np.concatenate([np.zeros((len(place), 1)), along.share, np.ones((len(place), 1))], axis=1)
-    air_slot = np.arange(schedule.slots // AIR_SLOTS)
+    air_slot = np.arange(schedule.looks.air.shape[1])
     slot_h = AIR_SLOTS * air_slot + AIR_SLOTS / 2
     passed = schedule.start_h[leg][:, None, None] + slot_h[None, :, None] + (along.hours[:, None] * whole)[:, None, :]
     hour_i = np.clip(hour_index(passed), 0, HOURS - 1)
-    used = (place >= 0)[:, None, :] & (AIR_SLOTS * air_slot <= schedule.last_slot[leg][:, None])[:, :, None]
+    used = (place >= 0)[:, None, :] & schedule.looks.air[leg][:, :, None]
     return WayPoints.of(climate.latent_plan, place, hour_i, used, *_unkeyed(asked))
 
 
@@ -188,8 +191,8 @@ class Lights:
 
     def out(self, schedule: Schedule, block_h: Array, wanted: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Return legs and slots that begin or end in the dark, of the legs wanted; day is civil dawn to civil dusk."""
-        dark = np.zeros((len(schedule.trip), schedule.slots), dtype=bool)
-        depart_h = schedule.start_h[:, None] + np.arange(schedule.slots)[None, :]
+        dark = np.zeros(schedule.looks.slot.shape, dtype=bool)
+        depart_h = schedule.start_h[:, None] + schedule.looks.slot
         for leg in np.flatnonzero(wanted).tolist():
             for place, time_h in ((int(schedule.from_place[leg]), depart_h[leg]),
                                   (int(schedule.to_place[leg]), depart_h[leg] + block_h[leg])):
@@ -227,10 +230,10 @@ def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: Surf
 def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, climate: SurfaceClimate, along: Along,
            limits: Mapping[str, Array], lights: Lights) -> _Looks:
     """Return what a candidate asks of forecasts: of arrival by the hour and half a day ahead, and along the way."""
-    depart_h = schedule.start_h[:, None] + np.arange(schedule.slots)[None, :]
+    depart_h = schedule.start_h[:, None] + schedule.looks.slot
     leave, arrive = (np.clip(hour_index(h), LOOK_AHEAD_H, HOURS - 1)
                      for h in (depart_h, depart_h + plan.times.nominal_block_h[:, None]))
-    open_ = schedule.looked_at()
+    open_ = schedule.looks.open_
     ends = tuple(zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True))
     visual = np.array([not plan.pilot.rules.instrument or draft.maker.visual(f, t, draft.maker.watched_way(f, t))
                        for f, t in ends], dtype=bool)
@@ -238,7 +241,7 @@ def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, 
     high = np.array([draft.maker.route_of(f, t, draft.maker.watched_way(f, t)).minimum_level_ft > HIGH_FT
                      for f, t in ends], dtype=bool)
     leg = np.arange(len(schedule.trip))
-    planned_leave, planned_arrive = leave[leg, schedule.planned_slot], arrive[leg, schedule.planned_slot]
+    planned_leave, planned_arrive = leave[schedule.planned_column], arrive[schedule.planned_column]
     early = planned_leave - LOOK_AHEAD_H
     latent = climate.latent_plan
 
@@ -246,8 +249,8 @@ def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, 
         return Ahead(ForecastKeys(_key(place, valid, issued)), np.maximum(latent.sd(valid, issued), LEAST_SD))
 
     way = along.way[draft.maker.highest_ft]
-    # Slots outside the window are never looked at: they ask for what the last one inside asks for.
-    inside = np.minimum(np.arange(schedule.slots)[None, :], schedule.last_slot[:, None])
+    # Columns that are not looked at ask for what the last one before them asks for.
+    inside = np.maximum.accumulate(np.where(open_, np.arange(open_.shape[1]), 0), axis=1)
     row = leg[:, None]
     return _Looks(
         leave, arrive, open_, visual, night,
@@ -317,7 +320,7 @@ def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places
     from_place, to_place = schedule.from_place[:, None], schedule.to_place[:, None]
     takeoff = at_hours(limits["takeoff"], climate, from_place, leave)
     landing = at_hours(limits["landing"], climate, to_place, arrive)
-    planned = (np.arange(len(schedule.trip)), schedule.planned_slot)
+    planned = schedule.planned_column
     instrument, way_out = plan.pilot.rules.instrument, a["flight.chance_with_way_out_share"]
     missing, both, by_night = (own(pilot, f"chance_{name}_share", a) for name in ("missing", "both_below", "visual"))
     # By day a visual pilot can turn back, as an instrument pilot can go to an alternate.

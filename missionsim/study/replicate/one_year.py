@@ -65,7 +65,7 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
     """Return the weather, people and luck of a replication, all drawn that candidates will ask for."""
     study = prepared.study
     winds = WindYear.simulate(prepared.route_air, study.seed, replication)
-    air = tuple(lanes.air(winds, prepared.schedule.slots) for lanes in prepared.lane_sets)
+    air = tuple(lanes.air(winds) for lanes in prepared.lane_sets)
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication)
     sky = WeatherSky(surface, prepared.sky.airport_row, prepared.sky.asked_hours).drawn()
     if people_lb is None:

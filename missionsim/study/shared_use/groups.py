@@ -236,7 +236,7 @@ def _starts(counts: Sequence[int]) -> tuple[int, ...]:
 
 def _joined_schedules(schedules: Sequence[Schedule]) -> Schedule:
     trips, legs = _starts([b.trips for b in schedules]), _starts([len(b.trip) for b in schedules])
-    columns = joined(schedules, "trip") | joined(schedules, "leg")
+    columns: dict[str, Any] = joined(schedules, "trip") | joined(schedules, "leg")
     first = np.concatenate([[0], *(b.first_leg[1:] + start for b, start in zip(schedules, legs, strict=False))])
     of = np.concatenate([b.trip + start for b, start in zip(schedules, trips, strict=False)])
     return Schedule(first_leg=first.astype(np.int64), trip=of, slots=max(b.slots for b in schedules), **columns)

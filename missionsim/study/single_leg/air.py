@@ -23,7 +23,6 @@ from missionsim.world.surface.station_climate import BLOCKS
 from missionsim.world.surface.summary import mean_pressure_hpa
 from missionsim.world.winds.climatology import UpperAir
 from missionsim.world.winds.simulated import ExpectedAir, FixedAir, RouteAir
-from missionsim.year.schedule import AIR_SLOTS
 
 Array = NDArray[Any]
 YEAR_H = 8784.0
@@ -61,13 +60,13 @@ def lane_air(air: LegAir, lanes: LaneSet, lane: NDArray[np.int64], assumptions: 
     expected = None
     if air.wind is None or air.deviation_c is None:
         operator = RouteAir.build(UpperAir.packaged(assumptions), assumptions, lat, lon, course, YEAR_H)
-        expected = lanes.air(ExpectedAir(operator), AIR_SLOTS)
-    fixed = lanes.air(FixedAir.build(course, *(air.wind or (0.0, 0.0)), air.deviation_c or 0.0), AIR_SLOTS)
+        expected = lanes.air(ExpectedAir(operator))
+    fixed = lanes.air(FixedAir.build(course, *(air.wind or (0.0, 0.0)), air.deviation_c or 0.0))
     winds = fixed if air.wind is not None or expected is None else expected
     warm = fixed if air.deviation_c is not None or expected is None else expected
     parts = (winds.headwind_kt, winds.crosswind_kt, warm.isa_deviation_c, winds.low_headwind_kt,
              winds.low_crosswind_kt)
-    return AirOnRoutes(*(np.asarray(part, dtype=float)[lane] for part in parts))
+    return AirOnRoutes(*(np.asarray(part, dtype=float)[lane, :1] for part in parts))
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.exact_plans import AskedFlights, exact_rows
 from missionsim.study.replicate.one_year import weather_of
-from missionsim.year.schedule import AIR_SLOTS
+from missionsim.year.looked_slots import AIR_SLOTS
 
 REPLICATIONS, PER_CANDIDATE = 4, 63
 """Four candidates, four replications, 63 flights each: 1,008 cases."""
@@ -59,12 +59,13 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     _, batch = decide(plan, schedule, air, day.sky, weather, loads)
     row = random.integers(0, len(lane), PER_CANDIDATE)
     leg = plan.rows.leg[row]
-    looked_at = schedule.looked_at()[leg]
-    slot = np.where(looked_at, random.random(looked_at.shape), -1.0).argmax(axis=1)    # any of them
-    at = slot // AIR_SLOTS
-    own = every.mapped(lambda values: values[lane[row], at][:, None])
+    looks = schedule.looks
+    open_ = looks.open_[leg]
+    slot = np.where(open_, random.random(open_.shape), -1.0).argmax(axis=1)    # any of the columns looked at
+    at, hour = slot // AIR_SLOTS, looks.slot[leg, slot]
+    own = every.mapped(lambda values: values[lane[row], hour // AIR_SLOTS][:, None])
     blocked = plan.cells.spread(weather.blocked_levels, len(lane))
-    asked = AskedFlights(row, schedule.start_h[leg] + plan.rows.offset_h[row] + slot, own,
+    asked = AskedFlights(row, schedule.start_h[leg] + plan.rows.offset_h[row] + hour, own,
                          weather.alternate_gal[leg, slot], blocked[row, at][:, None])
     exact = exact_rows(plan, prepared.places, asked, day.sky, loads)
     level = batch.plans.level[row, at]
