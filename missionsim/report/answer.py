@@ -14,12 +14,13 @@ from missionsim.report.wording import (
     chance,
     count,
     dollars,
-    in_ten,
     listing,
     number,
     plain,
+    some,
     start,
     the,
+    years_in_ten,
 )
 from missionsim.statistics.intervals import mean_interval
 from missionsim.study.compare.certainty import LEVEL_SHARE, Certainty
@@ -131,7 +132,7 @@ def _verdict(comparison: Comparison) -> str:
         return _clear(comparison, sure) + (f" {out}" if out else "")
     level = [i for i in cheapest_first(comparison)
              if i == comparison.lead or sure.confidence_mean_best[i] >= LEVEL_SHARE][:MOST_LEVEL]
-    told = [f"{the(names[i])} {chance(sure.confidence_mean_best[i], comparison.replications)}" for i in level]
+    told = [f"{the(names[i])} has {chance(sure.confidence_mean_best[i], comparison.replications)}" for i in level]
     text = (f"Level on money: {listing(told)} that its average year is the cheapest. "
             if len(level) > 1 else "No candidate is the cheapest beyond doubt. ")
     behind = [names[i] for i in range(len(names)) if comparison.clear[i] and i not in level]
@@ -153,7 +154,7 @@ def _clear(comparison: Comparison, sure: Certainty) -> str:
     fewer = _fewer_trips(comparison)
     return (f"{start(the(name))} does the trips for the least money{fewer}: "
             f"{chance(share, comparison.replications)} that its average year is the cheapest, and it is the cheapest "
-            f"in {in_ten(sure.probability_best[comparison.lead])} years of 10.")
+            f"in {years_in_ten(sure.probability_best[comparison.lead])}.")
 
 
 def _fewer_trips(comparison: Comparison) -> str:
@@ -163,7 +164,7 @@ def _fewer_trips(comparison: Comparison) -> str:
     mean = _told(comparison.study, most.tally.column("completed") - mine)
     if mean is None or mean <= 0.0:
         return ""
-    return f", but makes {number(mean)} trips fewer than {the(most.name)}"
+    return f", but makes {some(mean, 'trip', 1)} fewer than {the(most.name)}"
 
 
 def _not_doing_the_job(comparison: Comparison) -> str:
@@ -182,12 +183,13 @@ def _span(comparison: Comparison) -> str:
             return "This is the one year simulated."
         return f"How well the average is known is withheld: {few_batches(comparison)}."
     half = 0.5 * (m["high"] - m["low"])
-    text = (f"In 8 years of 10 you pay {dollars(m['p10'])} to {dollars(m['p90'])} dollars, whatever prices nobody gave "
-            f"turn out to be; the flown years tell the average to plus or minus {dollars(half)}")
+    text = (f"In 8 years of 10 you pay {dollars(m['p10'])} to {dollars(m['p90'])} dollars. The average is known to "
+            f"plus or minus {dollars(half)} from the years flown.")
     if lead.prices_usd is not None and lead.prices_usd["p90"] - lead.prices_usd["p10"] > 100.0:
-        text += (f", those prices move it from {dollars(lead.prices_usd['p10'])} to {dollars(lead.prices_usd['p90'])}; "
-                 f"at likely prices, as in the ledger, it is {dollars(likely.get('mean'))}")
-    return text + "."
+        text += (f" Prices nobody gave move it besides, from {dollars(lead.prices_usd['p10'])} to "
+                 f"{dollars(lead.prices_usd['p90'])} in 8 cases of 10. At likely prices, as in the ledger, it is "
+                 f"{dollars(likely.get('mean'))}.")
+    return text
 
 
 def _against(comparison: Comparison) -> str:
@@ -200,9 +202,9 @@ def _against(comparison: Comparison) -> str:
     trips = _told(study, lead.tally.column("completed") - rival.tally.column("completed"))
     hours = _told(study, _minus(equal_hours([lead.tally, rival.tally])))
     parts = ["makes about as many trips" if trips is None else
-             f"makes {_amount(abs(trips), 'trip')} a year {'more' if trips > 0 else 'fewer'}",
+             f"makes {some(abs(trips), 'trip', 1)} a year {'more' if trips > 0 else 'fewer'}",
              "takes all travellers about as many hours" if hours is None else
-             f"takes all travellers together {number(abs(hours), 0)} h {'more' if hours > 0 else 'less'}"]
+             f"takes all travellers together {some(abs(hours), 'hour')} {'more' if hours > 0 else 'less'}"]
     return f"Against {the(rival.name)}, the next in cost, it {parts[0]} and {parts[1]}."
 
 
@@ -230,11 +232,6 @@ def _marked(comparison: Comparison) -> str:
 
 def _order_of(rows: Sequence[int], usd: Sequence[float]) -> list[int]:
     return sorted(rows, key=lambda i: usd[i])
-
-
-def _amount(value: float, one: str) -> str:
-    shown = number(value)
-    return f"{shown} {one}" if shown == "1.0" else f"{shown} {one}s"
 
 
 def _minus(two: Any) -> Any:

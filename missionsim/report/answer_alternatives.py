@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from missionsim.report.wording import dollars, listing, number, start, the
+from missionsim.report.wording import dollars, listing, number, some, start, the
 from missionsim.statistics.intervals import exact_mean, mean_interval
 from missionsim.study.compare.alternatives import NONE, RENT, Alternative, Alternatives
 from missionsim.study.compare.compare import Comparison
@@ -19,12 +19,18 @@ def first_sentence(comparison: Comparison) -> str:
     m = lead.measures
     wanted, made = m["trips_wanted"]["mean"] or 0.0, exact_mean(lead.tally.column("completed"))
     travel = (m["car_usd"]["mean"] or 0.0) + (m["airline_usd"]["mean"] or 0.0)
-    text = (f"{start(the(lead.name))} makes {number(made, 0)} of {number(wanted, 0)} trips; all of them done, "
-            f"a year costs {dollars(m['net_cost_usd']['mean'])} dollars, {dollars(travel)} of it car and airline")
+    text = (f"{start(the(lead.name))} makes {number(made, 0)} of {some(wanted, 'trip')}; all of them done, "
+            f"a year costs {dollars(m['net_cost_usd']['mean'])} dollars, {dollars(travel)} of it car and airline"
+            f"{_with_time(comparison)}")
     if other is None:
         return text + "."
     return text + (f". With no aircraft, by car and airline alone, the same year costs "
                    f"{dollars(exact_mean(other.none.net_usd))} dollars.")
+
+
+def _with_time(comparison: Comparison) -> str:
+    value = comparison.prepared.prices.value_of_time_usd_per_h
+    return f", hours of all travellers at {dollars(value, 1.0)} dollars for an adult's in it" if value > 0.0 else ""
 
 
 def against_not_owning(comparison: Comparison) -> str:
@@ -39,25 +45,26 @@ def against_not_owning(comparison: Comparison) -> str:
         return "That is less than having no aircraft costs."
     made = exact_mean(own.made)
     each = f", {dollars(extra / made, 10.0)} dollars for each trip it makes" if made > 0.0 else ""
-    return f"Owning it costs {dollars(extra)} dollars a year more than having none{each}; {_hours(own, other.none)}." \
+    return f"Owning it costs {dollars(extra)} dollars a year more than having none{each}. {_hours(own, other)}." \
         + _worth(lead.equals_not_owning_usd_per_h)
 
 
-def _hours(own: Alternative, none: Alternative) -> str:
-    saved, low, high = mean_interval(none.equal_hours - own.equal_hours)
-    if saved is None or low is None or high is None or low <= 0.0 <= high:
-        return "the hours of all travellers are the same, as far as can be told"
-    return f"it saves {number(saved, 0)} hours of all travellers together" if saved > 0.0 else \
-        f"it takes {number(-saved, 0)} hours of all travellers more"
+def _hours(own: Alternative, other: Alternatives) -> str:
+    rows = other.independent((other.none.equal_hours - own.equal_hours)[None])[0]
+    saved, low, high = mean_interval(rows)
+    if other.few or saved is None or low is None or high is None or low <= 0.0 <= high:
+        return "Whether it saves hours of all travellers together cannot be told"
+    return f"It saves {some(saved, 'hour')} of all travellers together" if saved > 0.0 else \
+        f"It takes {some(-saved, 'hour')} of all travellers together more"
 
 
 def _worth(equal: Mapping[str, float | None] | None) -> str:
     if equal is None or equal["at"] is None:
-        return " No value of an hour makes up for that."
+        return " No value of an hour is found that makes up for that."
     low, high = equal["low"], equal["high"]
     span = "" if low is None or high is None else f" ({dollars(low, 1.0)} to {dollars(high, 1.0)})"
-    return (f" With the pilot's own hours counted half, it is worth it from {dollars(equal['at'], 1.0)} dollars{span} "
-            "an hour of an adult's time on.")
+    return (" It costs as much as having none where an adult's hour is worth "
+            f"{dollars(equal['at'], 1.0)} dollars{span}, one of the pilot at the controls half and a child's less.")
 
 
 def trade_off(comparison: Comparison) -> tuple[str, ...]:
@@ -65,7 +72,7 @@ def trade_off(comparison: Comparison) -> tuple[str, ...]:
     other = comparison.alternatives
     if other is None:
         return ()
-    return tuple(s for s in (_renting(other), _steps(other), _order(comparison, other)) if s)
+    return tuple(s for s in (_renting(other), *_steps(other), _order(comparison, other)) if s)
 
 
 def _renting(other: Alternatives) -> str:
@@ -76,17 +83,20 @@ def _renting(other: Alternatives) -> str:
             f"{number(exact_mean(rent.made), 0)} of them, all done for {dollars(exact_mean(rent.net_usd))} dollars.")
 
 
-def _steps(other: Alternatives) -> str:
-    """Return the dear steps: what each hour saved and each further trip costs on the way up."""
-    told = []
-    for step in other.efficient()[1:]:
+def _steps(other: Alternatives) -> tuple[str, ...]:
+    """Return what nothing beats, and what each hour saved and each further trip costs from one to the next."""
+    found = other.efficient()
+    if len(found) < 2:
+        return ()
+    names = [_named(other, step["name"]) for step in found]
+    told = [f"Nothing beats these in both dollars and hours of all travellers: {listing(names)}."]
+    for before, name, step in zip(names, names[1:], found[1:], strict=False):
         hour, trip = step["usd_per_hour_saved"], step["usd_per_trip_more"]
         if step["level"] or hour is None:
             continue
-        more = f" and {dollars(trip['mean'], 10.0)} dollars a further trip" if trip else ""
-        told.append(f"{the(step['name']) if step['kind'] != NONE else step['name']} at {dollars(hour['mean'], 1.0)} "
-                    f"dollars an hour saved{more}")
-    return f"Nothing beats, step by step: {'; '.join(told[:MOST_STEPS])}." if told else ""
+        more = f" and {dollars(trip['mean'], 10.0)} for each further trip" if trip else ""
+        told.append(f"From {before} to {name} costs {dollars(hour['mean'], 1.0)} dollars for each hour saved{more}.")
+    return tuple(told[:1 + MOST_STEPS])
 
 
 def _order(comparison: Comparison, other: Alternatives) -> str:

@@ -123,6 +123,12 @@ def number(value: float | None, decimals: int = 1) -> str:
     return "0" + text[2:] if text.startswith("-0") and not text.strip("-0.") else text.replace("-", "−")
 
 
+def some(value: float, one: str, decimals: int = 0) -> str:
+    """Return an amount with its noun, which is singular where the amount shown is one: `1 hour`, `1.5 trips`."""
+    shown = number(value, decimals)
+    return f"{shown} {one}" if shown.rstrip("0").rstrip(".") == "1" else f"{shown} {one}s"
+
+
 def percent(value: float | None) -> str:
     """Return a share as a percentage; what is nearly but not wholly 0 or 1 says so."""
     if value is None:
@@ -179,6 +185,13 @@ def in_ten(share: float) -> str:
     """Return a share as a whole number of ten; what is nearly but not wholly none or all says so."""
     tenths = round(10.0 * share)
     return "hardly any" if share < 0.05 else "nearly all" if share > 0.95 else f"{tenths}"
+
+
+def years_in_ten(share: float) -> str:
+    """Return a share of years in words: `8 years of 10`."""
+    if share < 0.05:
+        return "hardly any year"
+    return "nearly every year" if share > 0.95 else f"{count(round(10.0 * share), 'year')} of 10"
 
 
 def chance(share: float, years: int) -> str:

@@ -96,7 +96,7 @@ def load_rental(layers: Layers, named: str, assumptions: Assumptions, faults: li
     if class_named(named) is not None:
         words = KINDS[class_named(named) or ""].words
         try:
-            profile = Profile.model_validate({"name": f"Rented {words}", "class": words})
+            profile = Profile.model_validate({"name": f"rented {words}", "class": words})
         except ValidationError as error:
             text = "; ".join(str(e["msg"]) for e in error.errors())
             faults.append(layers.fault(where, f"{words!r} cannot be rented: {text}", "a class of aircraft flown here"))

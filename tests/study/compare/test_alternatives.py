@@ -188,7 +188,7 @@ def test_the_study_names_the_class_it_would_rent():
     study = small_study(trips=4).with_(rent_aircraft="four-seat retractable, 180-200 hp")
     ready = prepare(study, rental=True)
     flyer = ready.rental.flyers[0]
-    assert flyer.candidate.name == "Rented four-seat retractable, 180-200 hp"
+    assert flyer.candidate.name == "rented four-seat retractable, 180-200 hp"
     key, entry = rental_rate(flyer)
     assert study.assumptions[key][entry] == 210.0
     assert rental_rate(prepare(small_study(trips=4), rental=True).rental.flyers[0]) == ("keeping.rent_usd_per_h", "F4")
