@@ -24,6 +24,7 @@ class Mistake:
 
 
 NEAREST: dict[str, tuple[str, ...]] = {
+    "world/surface/day_course.py": ("tests/world/surface/test_day_course.py",),
     "physics/wind.py": ("tests/physics/test_wind.py", "tests/published/test_wind_triangle.py",
                         "tests/published/test_runway_wind.py"),
     "statistics/intervals.py": ("tests/published/test_student_t.py", "tests/statistics/test_comparisons.py"),
@@ -63,6 +64,12 @@ NEAREST: dict[str, tuple[str, ...]] = {
 """Tests by the longest beginning of a module's path that stands here: where a mistake in it must be noticed."""
 
 _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
+    "world/surface/day_course.py": (
+        ("np.roll(m.mean(axis=0), 1)", "np.roll(m.mean(axis=0), -1)"),
+        ("0.5 * (high + shape.max(axis=1))", "high"),
+        ("course - excess * give", "course + excess * give"),
+        ("centred / np.maximum(up, 1e-9) * rise", "centred / np.maximum(up, 1e-9) * fall"),
+    ),
     "physics/wind.py": (
         ("return speed * np.cos(angle), speed * np.sin(angle)", "return speed * np.sin(angle), speed * np.cos(angle)"),
         ("return -speed * np.sin(angle), -speed * np.cos(angle)", "return speed * np.sin(angle), -speed * np.cos(angle)"),
