@@ -184,7 +184,8 @@ def _moved(limit: Any, old: Any, value: Any, ranges: Any) -> Any:
         return {key: _moved(item, old[key], value[key], ranges.get(key) if isinstance(ranges, Mapping) else ranges)
                 for key, item in limit.items()}
     if isinstance(limit, list):
-        each = ranges if ranges and all(isinstance(r, list) for r in ranges) else [ranges] * len(limit)
+        rows = bool(limit) and isinstance(limit[0], list)   # ranges of a table's columns hold for each of its rows
+        each = ranges if not rows and ranges and all(isinstance(r, list) for r in ranges) else [ranges] * len(limit)
         return [_moved(*four) for four in zip(limit, old, value, each, strict=True)]
     if limit is None or value == old:
         return limit
