@@ -83,16 +83,22 @@ class SearchWindow:
         to_go = np.full((shape[0] + 2 * _PAD, shape[1] + 2 * _PAD), np.inf, dtype=np.float32)
         to_go[self.goal[0] + _PAD, self.goal[1] + _PAD] = 0.0
         inner = to_go[_PAD:-_PAD, _PAD:-_PAD]
-        candidate, before = np.empty_like(inner), np.empty_like(inner)
+        beyond = [_shifted(to_go, move, shape) for move in _MOVES]
+        from_start_nm = self.from_start_nm * _SPHERE_SHORT
+        box = slice(self.goal[0], self.goal[0] + 1), slice(self.goal[1], self.goal[1] + 1)
         for _ in range(inner.size):
-            before[:] = inner
-            for move, step in zip(_MOVES, steps, strict=True):
-                np.add(_shifted(to_go, move, shape), step, out=candidate)
-                np.minimum(inner, candidate, out=inner)
+            # Only what lies within a move of the cells that just changed can change.
+            box = _wider(box)
+            here = inner[box]
+            before = here.copy()
+            for step, there in zip(steps, beyond, strict=True):
+                np.minimum(here, there[box] + step[box], out=here)
+            changed = here < before
             # A cell that just changed can only shorten the way from the start by what lies between them.
-            promise = np.where(inner < before, inner + self.from_start_nm * _SPHERE_SHORT, np.inf)
+            promise = np.where(changed, here + from_start_nm[box], np.inf)
             if not promise.min() < inner[self.start]:
                 break
+            box = _around(changed, box)
         return to_go
 
 
@@ -149,15 +155,22 @@ def _cells_near(move: tuple[int, int], half_width_nm: float, cell_nm: float, nar
                 ) -> tuple[tuple[int, int], ...]:
     """Return offsets of the cells that come within a distance of the line from a cell's centre along a move."""
     share = np.linspace(0.0, 1.0, 25)
-    down, across = share * move[0], share * move[1]
-    found = []
-    for r in range(-_PAD, _PAD + 1):
-        for c in range(-_PAD, _PAD + 1):
-            away_ns = np.maximum(np.abs(down - r) - 0.5, 0.0) * cell_nm
-            away_ew = np.maximum(np.abs(across - c) - 0.5, 0.0) * cell_nm * narrow_share
-            if float(np.hypot(away_ns, away_ew).min()) <= half_width_nm:
-                found.append((r, c))
-    return tuple(found)
+    cells = np.arange(-_PAD, _PAD + 1)
+    away_ns = np.maximum(np.abs(share * move[0] - cells[:, None]) - 0.5, 0.0) * cell_nm
+    away_ew = np.maximum(np.abs(share * move[1] - cells[:, None]) - 0.5, 0.0) * cell_nm * narrow_share
+    row, column = np.nonzero(np.hypot(away_ns[:, None], away_ew[None, :]).min(axis=2) <= half_width_nm)
+    return tuple(zip((row - _PAD).tolist(), (column - _PAD).tolist(), strict=True))
+
+
+def _wider(box: tuple[slice, slice]) -> tuple[slice, slice]:
+    rows, columns = (slice(max(part.start - 2, 0), part.stop + 2) for part in box)
+    return rows, columns
+
+
+def _around(changed: np.ndarray, box: tuple[slice, slice]) -> tuple[slice, slice]:
+    """Return the part of a box in which something changed."""
+    rows, columns = (np.flatnonzero(changed.any(axis=axis)) + part.start for axis, part in ((1, box[0]), (0, box[1])))
+    return slice(int(rows[0]), int(rows[-1]) + 1), slice(int(columns[0]), int(columns[-1]) + 1)
 
 
 def _shifted(padded: np.ndarray, move: tuple[int, int], shape: tuple[int, int]) -> np.ndarray:

@@ -217,7 +217,9 @@ class _Bends:
         if not self.straight.known or level < self.lowest_ft:
             return None
         if level not in self._found:
-            self._found[level] = self._searched(level)
+            # Where there is no way at a level there is none at a lower one.
+            hopeless = any(found is None and level < other for other, found in self._found.items())
+            self._found[level] = None if hopeless else self._searched(level)
         return self._found[level]
 
     def _searched(self, level: float) -> Route | None:
@@ -286,7 +288,7 @@ def _end_distances(terrain: Terrain, ends: Ends, rule: Clearance) -> tuple[float
 def _pulled_straight(terrain: Terrain, points: list[tuple[float, float]], rule: Clearance, level_ft: float,
                      ) -> list[tuple[float, float]]:
     """Return the points without those that a straight leg at the level can leave out."""
-    ends = (points[0], points[-1])
+    ends = _Ends.of(terrain, points, rule)
     kept, i, last = [points[0]], 0, len(points) - 1
     while i < last:
         good, bad = i + 1, last + 1
@@ -302,13 +304,31 @@ def _pulled_straight(terrain: Terrain, points: list[tuple[float, float]], rule: 
     return kept
 
 
-def _leg_requires(terrain: Terrain, a: tuple[float, float], b: tuple[float, float], ends: Ends, rule: Clearance,
+@dataclass(frozen=True, slots=True)
+class _Ends:
+    """Both ends of a route, and how far from each the ground does not count. [deg, nm]"""
+
+    lat: np.ndarray
+    lon: np.ndarray
+    nearest_nm: np.ndarray
+
+    @classmethod
+    def of(cls, terrain: Terrain, points: Sequence[tuple[float, float]], rule: Clearance) -> _Ends:
+        ends = points[0], points[-1]
+        lat, lon = np.array(ends).T[:, :, None]
+        return cls(lat, lon, np.array(_end_distances(terrain, ends, rule))[:, None])
+
+    def counted(self, lat: np.ndarray, lon: np.ndarray) -> np.ndarray:
+        """Tell where the ground counts."""
+        return np.asarray((haversine_nm(lat, lon, self.lat, self.lon) > self.nearest_nm).all(axis=0))
+
+
+def _leg_requires(terrain: Terrain, a: tuple[float, float], b: tuple[float, float], ends: _Ends, rule: Clearance,
                   unknown_ft: float = inf) -> float:
     """Return the level that a straight leg of a route requires, or -inf if all of it lies near the route's ends."""
     count = max(ceil(float(haversine_nm(*a, *b)) / rule.step_nm), 1)
-    lat, lon, _ = _great_circle(a, b, np.linspace(0.0, 1.0, count + 1))
-    nearest = _end_distances(terrain, ends, rule)
-    counted = (haversine_nm(lat, lon, *ends[0]) > nearest[0]) & (haversine_nm(lat, lon, *ends[1]) > nearest[1])
+    lat, lon = _great_circle(a, b, np.linspace(0.0, 1.0, count + 1))[:2]
+    counted = ends.counted(lat, lon)
     if not counted.any():
         return -inf
     required = _required_ft(terrain, lat[counted], lon[counted], rule)
@@ -316,13 +336,14 @@ def _leg_requires(terrain: Terrain, a: tuple[float, float], b: tuple[float, floa
 
 
 def _required_ft(terrain: Terrain, lat: np.ndarray, lon: np.ndarray, rule: Clearance) -> np.ndarray:
-    flat = terrain.corridor_floor(lat, lon, rule.half_width_nm, rule.relief_share) + rule.margin_ft
     mountain = terrain.mountainous(lat, lon)
-    if not mountain.any():
-        return flat
-    steep = (terrain.corridor_floor(lat, lon, rule.mountain_half_width_nm, rule.mountain_relief_share)
-             + rule.mountain_margin_ft)
-    return np.where(mountain, steep, flat)
+    out = np.empty(lat.shape)
+    for there, half_width_nm, relief_share, margin_ft in (
+            (~mountain, rule.half_width_nm, rule.relief_share, rule.margin_ft),
+            (mountain, rule.mountain_half_width_nm, rule.mountain_relief_share, rule.mountain_margin_ft)):
+        if there.any():
+            out[there] = terrain.corridor_floor(lat[there], lon[there], half_width_nm, relief_share) + margin_ft
+    return out
 
 
 def _measured(terrain: Terrain, points: list[tuple[float, float]], higher_end_ft: float, rule: Clearance) -> Route:
@@ -333,8 +354,8 @@ def _measured(terrain: Terrain, points: list[tuple[float, float]], higher_end_ft
     parts = max(3, ceil(distance / rule.sample_nm))
     per_part = max(1, ceil(distance / parts / rule.half_width_nm))
     along = (np.arange(parts * per_part) + 0.5) / (parts * per_part) * distance
-    lat, lon, _ = _along(points, starts, along)
-    ends = (points[0], points[-1])
+    lat, lon = _along(points, starts, along)[:2]
+    ends = _Ends.of(terrain, points, rule)
     required = max(_leg_requires(terrain, a, b, ends, rule, -inf) for a, b in pairwise(points))
     ground = terrain.corridor_floor(lat, lon, rule.half_width_nm).reshape(parts, per_part)
     mid_lat, mid_lon, course = _along(points, starts, (np.arange(parts) + 0.5) / parts * distance)
@@ -364,7 +385,8 @@ def _great_circle(a: tuple[float, float], b: tuple[float, float], fraction: np.n
     (lat1, lon1), (lat2, lon2) = np.radians(a), np.radians(b)
     p, q = (np.array([np.cos(phi) * np.cos(lam), np.cos(phi) * np.sin(lam), np.sin(phi)])
             for phi, lam in ((lat1, lon1), (lat2, lon2)))
-    angle = float(np.arctan2(np.linalg.norm(np.cross(p, q)), p @ q))
+    square = np.array([p[1] * q[2] - p[2] * q[1], p[2] * q[0] - p[0] * q[2], p[0] * q[1] - p[1] * q[0]])
+    angle = float(np.arctan2(np.sqrt(square @ square), p @ q))
     if angle < 1e-9:
         still = np.zeros_like(fraction)
         return still + a[0], still + a[1], still

@@ -7,6 +7,7 @@ level.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -35,17 +36,13 @@ class Terrain:
     north_deg: float
     west_deg: float
     cell_deg: float
+    _kept: dict[float, tuple[np.ndarray, np.ndarray]] = field(init=False, default_factory=dict, repr=False,
+                                                                   compare=False)
 
-    @classmethod
-    def packaged(cls) -> Terrain:
+    @staticmethod
+    def packaged() -> Terrain:
         """Return the terrain that comes with the package."""
-        arrays = data.terrain_arrays()
-        highest = arrays["highest_ft"]
-        ground = np.where(highest == _UNKNOWN_FT, np.nan, highest).astype(np.float32)
-        relief = arrays["relief_steps"].astype(np.float32) * np.float32(arrays["relief_step_ft"])
-        mountain = np.unpackbits(arrays["mountainous_bits"], axis=1)[:, : highest.shape[1]].astype(bool)
-        return cls(ground, relief, mountain, float(arrays["north_deg"]), float(arrays["west_deg"]),
-                   float(arrays["cell_deg"]))
+        return _packaged()
 
     def highest_ft(self, lat: npt.ArrayLike, lon: npt.ArrayLike) -> np.ndarray:
         """Return the highest ground of the cell each place lies in, NaN where unknown. [ft]."""
@@ -75,19 +72,29 @@ class Terrain:
         """
         lat, lon = np.broadcast_arrays(np.asarray(lat, dtype=float), np.asarray(lon, dtype=float))
         row, column = self.cell_of(lat, lon)
-        scale = np.cos(np.radians(lat)) * NM_PER_DEG
         down, across = self._offsets(half_width_nm, lat)
         rows, columns = row[..., None] + down, column[..., None] + across
         away_ns = np.abs(self.north_deg - (rows + 0.5) * self.cell_deg - lat[..., None])
         away_ew = np.abs(self.west_deg + (columns + 0.5) * self.cell_deg - _east_of(lon, self.west_deg)[..., None])
         half = 0.5 * self.cell_deg
-        apart_nm = np.hypot(np.maximum(away_ns - half, 0.0) * NM_PER_DEG,
-                            np.maximum(away_ew - half, 0.0) * scale[..., None])
-        inside = (apart_nm <= half_width_nm) & self._inside(rows, columns)
-        rows, columns = np.where(inside, rows, 0), np.where(inside, columns, 0)
-        ground = self.ground_ft[rows, columns] + relief_share * self.relief_ft[rows, columns]
-        highest = np.where(inside & np.isfinite(ground), ground, -np.inf).max(axis=-1)
-        return np.where(self.covered(lat, lon), highest, np.nan)
+        scale = np.cos(np.radians(lat))[..., None] * NM_PER_DEG
+        apart_nm = np.hypot((np.maximum(away_ns - half, 0.0) * NM_PER_DEG)[..., :, None],
+                            (np.maximum(away_ew - half, 0.0) * scale)[..., None, :])
+        grid, known = self._bordered(relief_share)
+        at = (np.clip(rows + 1, 0, known.shape[0] - 1) * known.shape[1])[..., :, None] + np.clip(
+            columns + 1, 0, known.shape[1] - 1)[..., None, :]
+        highest = np.where(apart_nm <= half_width_nm, grid.take(at), -np.inf).max(axis=(-2, -1))
+        own = np.clip(row + 1, 0, known.shape[0] - 1) * known.shape[1] + np.clip(column + 1, 0, known.shape[1] - 1)
+        return np.where(known.take(own), highest, np.nan)
+
+    def _bordered(self, relief_share: float) -> tuple[np.ndarray, np.ndarray]:
+        """Return ground with a share of the relief, and where it is known, in a border of unknown ground; kept."""
+        if relief_share not in self._kept:
+            ground = self.ground_ft + relief_share * self.relief_ft
+            self._kept[relief_share] = (
+                np.pad(np.where(np.isfinite(ground), ground, -np.inf), 1, constant_values=-np.inf),
+                np.pad(np.isfinite(self.ground_ft), 1))
+        return self._kept[relief_share]
 
     def cell_of(self, lat: npt.ArrayLike, lon: npt.ArrayLike) -> tuple[np.ndarray, np.ndarray]:
         """Return row and column of the cell of each place; they may lie outside the grid."""
@@ -111,13 +118,23 @@ class Terrain:
                           & (column >= 0) & (column < self.ground_ft.shape[1]))
 
     def _offsets(self, half_width_nm: float, lat: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Return offsets of all cells that can come within the distance of a place in the middle cell."""
+        """Return offsets of rows and of columns that can come within the distance of a place in the middle cell."""
         cell_nm = self.cell_deg * NM_PER_DEG
         narrowest = max(float(np.cos(np.radians(np.abs(lat).max(initial=0.0)))), 0.05)
         high = int(np.ceil(half_width_nm / cell_nm))
         wide = int(np.ceil(half_width_nm / (cell_nm * narrowest)))
-        down, across = np.mgrid[-high:high + 1, -wide:wide + 1]
-        return down.ravel(), across.ravel()
+        return np.arange(-high, high + 1), np.arange(-wide, wide + 1)
+
+
+@cache
+def _packaged() -> Terrain:
+    arrays = data.terrain_arrays()
+    highest = arrays["highest_ft"]
+    ground = np.where(highest == _UNKNOWN_FT, np.nan, highest).astype(np.float32)
+    relief = arrays["relief_steps"].astype(np.float32) * np.float32(arrays["relief_step_ft"])
+    mountain = np.unpackbits(arrays["mountainous_bits"], axis=1)[:, : highest.shape[1]].astype(bool)
+    return Terrain(ground, relief, mountain, float(arrays["north_deg"]), float(arrays["west_deg"]),
+                   float(arrays["cell_deg"]))
 
 
 def _east_of(lon: np.ndarray, west_deg: float) -> np.ndarray:

@@ -94,7 +94,8 @@ def test_ground_near_the_ends_is_climb_out_and_let_down(rules):
     assert direct(terrain, *WEST, *EAST, rules["visual_day"]).minimum_level_ft == 2000
     # The cell ends 8 nm out: within 5 nm of the first point that counts.
     assert direct(terrain, *WEST, *EAST, rules["instrument"]).minimum_level_ft == 12_000
-    terrain.ground_ft[row, column + 5] = 6_000.0
+    terrain = plain()
+    terrain.ground_ft[row, column + 1], terrain.ground_ft[row, column + 5] = 11_000.0, 6_000.0
     assert direct(terrain, *WEST, *EAST, rules["visual_day"]).minimum_level_ft == 7000
 
 
