@@ -247,6 +247,7 @@ class Profile(Section):
     panel: Panel = Panel()
     prices: Prices
     state: State = State()
+    removable_lb: dict[str, Annotated[float, Field(gt=0, le=200)]] = {}
     changes: Changes = Changes()
     notes: str = ""
     class_words: Annotated[str, Field(alias="class")] = ""
@@ -326,6 +327,11 @@ class Profile(Section):
     def max_takeoff_lb(self) -> float:
         """Take-off weight limit with approved increases; book figures stay at the limit without them."""
         return self.weights.max_takeoff_lb + self.changes.max_takeoff_lb
+
+    @property
+    def removable_weight_lb(self) -> float:
+        """What flies along beyond bags and can be left behind, by name in `removable_lb`. [lb]"""
+        return float(sum(self.removable_lb.values()))
 
     @property
     def max_landing_lb(self) -> float:

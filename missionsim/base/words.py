@@ -88,6 +88,13 @@ class Mark(IntFlag):
     MARGINAL = 4    # on an own rule of the pilot met within its tolerance
 
 
+class Adaptation(IntEnum):
+    """What a trip does to make its load fit; each does what those before it do as well, as far as the study says."""
+
+    GEAR_LEFT = 1       # what can be taken out stays behind
+    FEWER_ABOARD = 2    # some adults go by car
+
+
 class Purpose(StrEnum):
     """Why a flight was flown."""
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import ASLEEP, BIT, STRUCTURAL, Mark, Reason
+from missionsim.decide.adapt import Adapted, Ways, adapted, fitting_bits, short_of_room
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.enroute_weather import ridge_bits
 from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
@@ -35,7 +36,7 @@ class RowPlans:
     Slots are the columns of `Schedule.looks`. `plans` are by block of AIR_SLOTS columns; `required_gal` [row, slot] is
     the fuel on board that the flight needs at start; `takeoff_lb` [row, slot]; `reasons` [row, slot]; `marginal`
     [row, slot]: bits of the pilot's own rules that are met within their tolerance only. `detour_share` [leg, slot]:
-    what way around storms adds to time and fuel.
+    what way around storms adds to time and fuel. `gave_up`: what trips gave up whose load did not fit.
     """
 
     plans: Plans
@@ -46,10 +47,11 @@ class RowPlans:
     marginal: Bits
     loads: Loads
     detour_share: Array
+    gave_up: Adapted
 
 
 def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
-           loads: Loads) -> tuple[Decisions, RowPlans]:
+           loads: Loads, ways: Ways | None = None) -> tuple[Decisions, RowPlans]:
     """Return what a candidate may do in a replication, and the flight plans behind it.
 
     Parameters
@@ -60,9 +62,17 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
     sky : Sky                 Surface weather of the replication at all places.
     weather : LegWeather      What weather says about the candidate's legs by slot.
     loads : Loads             Weights by trip.
+    ways : callable, optional What trips may do whose load does not fit; see `adapt`.
     """
-    row_plans = _plan_rows(plan, schedule, air, sky, weather, loads)
-    option_bits = np.bitwise_or.reduceat(row_plans.reasons, plan.options.first_row[:-1], axis=0)
+    row_plans, option_bits = _fully_loaded(plan, schedule, air, sky, weather, loads)
+    if ways is not None:
+        short = short_of_room(plan, schedule, option_bits)
+        if len(short):
+            loads, gave_up = adapted(plan, schedule, row_plans.reasons, row_plans.required_gal, loads, short, ways)
+            if gave_up.how.any():
+                row_plans, option_bits = _fully_loaded(plan, schedule, air, sky, weather, loads,
+                                                       gave_up.how != 0, row_plans)
+                row_plans = replace(row_plans, gave_up=gave_up)
     looks = schedule.looks
     times = _option_times(plan, row_plans.plans)
     visual_bits = _visual_bits(plan, weather)
@@ -78,11 +88,17 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
     awake &= inside
     reasons = np.where(inside, own | visual_bits[option, slot] | weather.reasons, 0).astype(np.uint32)
     reasons |= np.where(awake, np.uint32(0), np.uint32(ASLEEP))
+    own_rules = marginal[option, slot]
+    if weather.marginal is not None:
+        own_rules |= weather.marginal
+    gave_up = (row_plans.gave_up.how != 0)[schedule.trip][:, None] | _stops_for_load(plan, option, option_bits, times)
+    marks = np.where(own_rules != 0, np.uint8(Mark.MARGINAL), np.uint8(0))
+    marks |= np.where(gave_up, np.uint8(Mark.ADAPTED), np.uint8(0))
     planned = schedule.planned_column
     by_slot = {
         "reasons": reasons, "option": option.astype(np.int16), "block_h": block_h, "flight_h": flight_h,
         "below": weather.below, "ends": _of_visual(plan, option, weather.ends),
-        "met_below": _of_visual(plan, option, weather.met_below), "marks": _marks(marginal[option, slot], weather)}
+        "met_below": _of_visual(plan, option, weather.met_below), "marks": marks}
     whole: dict[str, Any] = {name: None if values is None else looks.spread(values, ASLEEP if name == "reasons" else 0)
                              for name, values in by_slot.items()}
     decisions = Decisions(
@@ -92,11 +108,23 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
     return decisions, row_plans
 
 
+def _fully_loaded(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
+                  loads: Loads, again: NDArray[np.bool_] | None = None, before: RowPlans | None = None,
+                  ) -> tuple[RowPlans, Bits]:
+    """Return plans of all rows and bits of all options; only trips of `again` are planned anew where that is given."""
+    found = _plan_rows(plan, schedule, air, sky, weather, loads, again, before)
+    return found, np.bitwise_or.reduceat(found.reasons, plan.options.first_row[:-1], axis=0)
+
+
 def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
-               loads: Loads) -> RowPlans:
+               loads: Loads, again: NDArray[np.bool_] | None = None, before: RowPlans | None = None) -> RowPlans:
     rows, table = plan.rows, plan.table
     zero_fuel_lb = loads.zero_fuel_lb[rows.trip]
-    plans = _planned(plan, air, zero_fuel_lb - table.rows.nominal_zero_fuel_lb, weather)
+    difference_lb = zero_fuel_lb - table.rows.nominal_zero_fuel_lb
+    if again is None or before is None:
+        plans = _planned(plan, air, difference_lb, weather)
+    else:
+        plans = _planned_again(plan, air, difference_lb, weather, again, before.plans)
     reserve_gal = plan.fuel.reserve_h * table.reserve_flow_gph
     fixed_gal = (plan.fuel.taxi_gal + plan.fuel.approach_gal + reserve_gal)[:, None]
     cruise_gal = _hourly(plans.fuel_gal)
@@ -112,19 +140,29 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
                      np.where(over, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0)))
     landing_lb = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal
     bits |= np.where(landing_lb > plan.aircraft.max_landing_lb, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
-    bits |= _load_bits(plan, schedule, loads, required_gal)[:, None]
+    planned_gal = required_gal[np.arange(len(rows.trip)), schedule.planned_column[1][rows.leg]]
+    bits |= fitting_bits(plan, loads, planned_gal)[:, None]
     bits |= ridge_bits(plan, air)
     marginal = np.where(_hourly(plans.marginal), np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
     takeoff_bits(plan, schedule, sky, takeoff_lb, bits, marginal)
     landing_bits(plan, schedule, sky, takeoff_lb, plans, bits, marginal)
     climb_bits(plan, schedule, sky, takeoff_lb, bits)
-    return RowPlans(plans, required_gal, allowed_gal, takeoff_lb, bits, marginal, loads, weather.detour_share)
+    return RowPlans(plans, required_gal, allowed_gal, takeoff_lb, bits, marginal, loads, weather.detour_share,
+                    Adapted.none(schedule.trips))
 
 
-def _marks(marginal: Bits, weather: LegWeather) -> NDArray[np.uint8]:
-    """Return the marks that flights leave on their trips, [leg, slot]."""
-    either = marginal if weather.marginal is None else marginal | weather.marginal
-    return np.where(either != 0, np.uint8(Mark.MARGINAL), np.uint8(0))
+def _stops_for_load(plan: CandidatePlan, option: NDArray[np.int64], option_bits: Bits, times: OptionTimes,
+                    ) -> NDArray[np.bool_]:
+    """Tell where a leg is flown with a stop although people would sit through it, because its load leaves no room."""
+    stops = np.diff(plan.options.first_row) > 1
+    # All in the way of a flight without a stop is the load.
+    only_load = (option_bits == np.uint32(BIT[Reason.PAYLOAD])) & (times.discomfort_h < OVER_COMFORT_H)
+    only_load &= ~stops[:, None]
+    if not only_load.any():
+        return np.zeros(option.shape, dtype=bool)
+    of_leg = plan.options.of_leg
+    heavy = (only_load[of_leg] & (of_leg >= 0)[:, :, None]).any(axis=1)
+    return np.asarray(heavy & stops[option])
 
 
 def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather) -> Plans:
@@ -135,18 +173,20 @@ def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weathe
     return Plans(**{part.name: cells.spread(getattr(plans, part.name), len(plan.rows.leg)) for part in fields(Plans)})
 
 
-def _load_bits(plan: CandidatePlan, schedule: Schedule, loads: Loads, required_gal: Array) -> Bits:
-    """Return bits for seats, bag limits and balance, by row; balance at the planned slot's fuel, on landing and dry."""
-    rows = plan.rows
-    trip = rows.trip
-    bits = np.where(loads.seats_ok[trip], 0, BIT[Reason.SEATS]) | np.where(loads.bags_ok[trip], 0, BIT[Reason.PAYLOAD])
-    fuel_gal = required_gal[np.arange(len(trip)), schedule.planned_column[1][rows.leg]]
-    weight_lb, moment_lb_in = loads.zero_fuel_lb[trip], loads.zero_fuel_moment_lb_in[trip]
-    reserve_gal = plan.fuel.reserve_h * plan.table.reserve_flow_gph
-    gallons = np.minimum(np.stack([fuel_gal, reserve_gal, np.zeros(len(trip))]), plan.fuel.usable_gal)
-    inside = plan.aircraft.balance_ok(*np.broadcast_arrays(weight_lb, moment_lb_in, gallons)).all(axis=0)
-    bits |= np.where(inside, 0, BIT[Reason.BALANCE])
-    return bits.astype(np.uint32)
+def _planned_again(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather,
+                   again: NDArray[np.bool_], before: Plans) -> Plans:
+    """Return plans of which those of some trips are made anew, with their other weight."""
+    cells, blocked = plan.cells, weather.blocked_levels
+    some = np.flatnonzero(again[plan.rows.trip][cells.row])
+    plans = plan_cells(plan.table, cells.row[some], air.mapped(lambda values: values[some]), plan.level_limits,
+                       difference_lb, plan.fuel.price_h_per_gal, None if blocked is None else blocked[some])
+
+    def put(old: Array, new: Array) -> Array:
+        out = old.copy()
+        out.reshape(-1)[cells.at[some]] = new
+        return out
+
+    return Plans(**{part.name: put(getattr(before, part.name), getattr(plans, part.name)) for part in fields(Plans)})
 
 
 def _hourly(values: Array) -> Array:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import Mark, Outcome, Purpose
+from missionsim.decide.adapt import Adapted
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans
 from missionsim.year.looked_slots import AIR_SLOTS
@@ -42,8 +43,10 @@ def in_order(parts: Sequence[Columns], replication: int) -> Columns:
     return {name: columns[name] for name in FlightRow._fields}
 
 
-def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication: int) -> Columns:
+def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication: int, gave_up: Adapted | None = None,
+                 ) -> Columns:
     """Return the trips of a year as columns named as in `TripRow`, in the order of the trip table."""
+    gave_up = gave_up or Adapted.none(schedule.trips)
     ends = sorted(log.ends, key=lambda end: end.trip)
     trip = np.array([end.trip for end in ends], dtype=np.int64)
     count = schedule.trips
@@ -76,6 +79,8 @@ def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication
         "marks": np.array([end.marks for end in ends], dtype=np.int64),
         "turned": np.array([end.turned for end in ends], dtype=np.int64),
         "met_below": np.array([end.met_below for end in ends], dtype=np.int64),
+        "how": np.where(left, gave_up.how[trip], 0).astype(np.int64),
+        "apart": np.where(left, gave_up.apart[trip], 0),
     }
 
 
@@ -113,7 +118,8 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows
         "headwind_kt": plans.headwind_kt[row, air].astype(float), "distance_nm": plan.table.rows.distance_nm[row],
         "fuel_burn_gal": plans.fuel_gal[row, air] * longer + plan.fuel.taxi_gal + plan.fuel.approach_gal,
         "required_gal": rows.required_gal[row, slot], "takeoff_weight_lb": rows.takeoff_lb[row, slot],
-        "people": plan.rows.people[row], "is_stop": nth < flights[which] - 1,
+        "people": plan.rows.people[row] - rows.gave_up.apart[schedule.trip[leg][which]],
+        "is_stop": nth < flights[which] - 1,
     }
 
 

@@ -103,6 +103,7 @@ class Cause(StrEnum):
     SHARE = "share of the years kept"
     REFUSED = "trip refused"
     BROKEN_OFF = "trip broken off"
+    DID_NOT_FIT = "people who did not fit"
     DOOR_TO_DOOR = "hours of those on board"
 
 

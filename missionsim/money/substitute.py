@@ -8,11 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.axes import take
 from missionsim.base.words import Outcome
 from missionsim.money.categories import Category, Cause
 from missionsim.money.entries import Entries
 from missionsim.money.operating_costs import Columns, days
-from missionsim.money.other_ways import OtherWays, TripTerms, other_ways
+from missionsim.money.other_ways import Mode, OtherWays, TripTerms, by_car, other_ways
 from missionsim.money.prices import PlacePrices, Prices
 
 Array = NDArray[np.float64]
@@ -30,6 +31,7 @@ class Travel:
     given_up : (n,) bool array               An optional trip of which something was given up.
     refused, broken : (n,) bool array
     ways : OtherWays                         By trip row.
+    apart, apart_h, apart_usd : (n,) array   How many went by car because not all fitted; hours of one; dollars of all.
     """
 
     flown_h: Array
@@ -42,6 +44,9 @@ class Travel:
     refused: NDArray[np.bool_]
     broken: NDArray[np.bool_]
     ways: OtherWays
+    apart: Array
+    apart_h: Array
+    apart_usd: Array
 
 
 def travel_of(trips: Columns, terms: TripTerms, prices: Prices, assumptions: Assumptions) -> Travel:
@@ -71,11 +76,27 @@ def travel_of(trips: Columns, terms: TripTerms, prices: Prices, assumptions: Ass
     otherwise = anew + np.where(back, 0.5 * (1.0 - anew), 0.0)
     air = ways.by_airline[row]
     hours, usd = otherwise * ways.hours[row], otherwise * ways.usd[row]
+    apart = trips["apart"].astype(float)
+    car = _by_car_apart(terms, apart, row, prices, assumptions)
     left = np.where(refused, 0.0, assumptions["time.waking_h"] * trips["nights_forced"])
     return Travel(trips["door_to_door_h"] + left, np.where(air, 0.0, hours), np.where(air, hours, 0.0),
-                  np.where(air, 0.0, usd), np.where(air, usd, 0.0),
+                  np.where(air, 0.0, usd) + car.usd, np.where(air, usd, 0.0),
                   np.where(given_up, missing * np.nan_to_num(terms.optional_value_usd[row]), 0.0), given_up, refused,
-                  broken, ways)
+                  broken, ways, apart, car.hours, car.usd)
+
+
+def _by_car_apart(terms: TripTerms, apart: Array, row: NDArray[np.int64], prices: Prices, assumptions: Assumptions,
+                  ) -> Mode:
+    """Return the whole trip by car of the adults who did not fit, by row of the trip records; nothing where all did."""
+    zero = np.zeros(len(row))
+    if not apart.any():
+        return Mode(zero, zero, zero)
+    some = np.flatnonzero(apart > 0.0)
+    found = by_car(take(terms, "trip", row[some], adults=apart[some], children=np.zeros(len(some))), prices,
+                   assumptions)
+    out = np.zeros((3, len(row)))
+    out[:, some] = found.usd, found.hours, found.more_nights
+    return Mode(*out)
 
 
 def valued_hours(flown_h: Array, otherwise_h: Array, weights: tuple[Array, Array]) -> Array:
@@ -88,11 +109,16 @@ def add_substitutes(entries: Entries, trips: Columns, terms: TripTerms, places: 
     """Add car and airline for every trip not completed, what was given up, and hours where they have a value."""
     travel, row = travel_of(trips, terms, prices, assumptions), trips["trip"]
     day = days(trips["planned_h"], places)
-    usd = travel.car_usd + travel.airline_usd + travel.lost_usd
+    usd = travel.car_usd - travel.apart_usd + travel.airline_usd + travel.lost_usd
     for mask, cause in ((travel.refused, Cause.REFUSED), (travel.broken, Cause.BROKEN_OFF)):
         entries.add(Category.SUBSTITUTE, cause, trips["replication"][mask], day[mask], usd[mask], row[mask])
+    some = travel.apart > 0
+    entries.add(Category.SUBSTITUTE, Cause.DID_NOT_FIT, trips["replication"][some], day[some], travel.apart_usd[some],
+                row[some])
     weights = terms.weight_flown(assumptions)[row], terms.weight_otherwise(assumptions)[row]
-    worth = valued_hours(travel.flown_h, travel.car_h + travel.airline_h, weights) * prices.value_of_time_usd_per_h
+    hours = valued_hours(travel.flown_h, travel.car_h + travel.airline_h, weights)
+    hours += travel.apart * (travel.apart_h - travel.flown_h)
+    worth = hours * prices.value_of_time_usd_per_h
     entries.add(Category.TIME, Cause.DOOR_TO_DOOR, trips["replication"], day, worth, row)
 
 

@@ -25,6 +25,9 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
                         "meanwhile is not taken away."),
     ("Moved trips", "An earlier day is chosen on the forecast half a day before the trip's own; meetings missed by a "
                     "move cost nothing beyond the nights. Who waits for a mechanic waits no longer on a weekend."),
+    ("Loads that do not fit", "Two runs, seats taken out and ice fluid drained in summer are not tried; oxygen is "
+                              "never left behind. Who does not fit goes by car with a share of the bags; partners "
+                              "and those who hire leave nobody behind."),
     ("Other flying", "Local and practice hours are not simulated."),
     ("Wish lists", "Each trip of a wish list is as likely to be wanted as any other, and trips nobody thought of are "
                    "not added."),

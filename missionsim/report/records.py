@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from missionsim.base.cells import safe_cell
-from missionsim.base.words import marks_of, reasons_of
+from missionsim.base.words import Adaptation, marks_of, reasons_of
 from missionsim.money.categories import CATEGORIES
 from missionsim.report.contract import MEASURES
 from missionsim.statistics.intervals import measure
@@ -127,6 +127,8 @@ def _trips(comparison: Comparison, result: Result) -> pd.DataFrame:
         "from": [t.stops[0] for t in trips], "to": [" > ".join(t.destinations) for t in trips],
         "people": columns["people"], "bags_lb": [t.bags_lb for t in trips], "must_go": [t.must_go for t in trips],
         "outcome": columns["outcome"], "marks": [" ".join(marks_of(int(m))) for m in columns["marks"]],
+        "given_up_for_load": [Adaptation(int(h)).name.lower() if h else "" for h in columns["how"]],
+        "by_car": columns["apart"],
         "reason": columns["reason"],
         "all_reasons": [" ".join(reasons_of(int(m))) for m in columns["reasons"]],
         "structural": columns["structural"],

@@ -62,6 +62,8 @@ class TripRow(NamedTuple):
     marks: int              # set of words.Mark: moved, adapted, marginal
     turned: int             # flights under visual rules that turned back or landed short
     met_below: int          # of those, flights that met less than the legal minima on the way
+    how: int                # words.Adaptation: what was given up for the load, 0 for nothing
+    apart: int              # of the people, so many who went by car
 
 
 class ShopRow(NamedTuple):

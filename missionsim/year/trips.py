@@ -41,6 +41,8 @@ class Trip:
         An aircraft that can never make it, with everybody and all bags aboard, does not do the job.
     days_earlier, days_later, day_step : int
         So many days the whole trip may be moved, at its own hours, by multiples of the step.
+    adults_least : int or None
+        So many adults go at least, the pilot among them, when not all fit; the others go by car. None: everybody.
     substitute_usd, substitute_h : float or None
         What the whole trip costs all travellers and takes one of them without a light aircraft; None: worked out.
     """
@@ -65,6 +67,7 @@ class Trip:
     day_step: int = 1
     substitute_usd: float | None = None
     substitute_h: float | None = None
+    adults_least: int | None = None
 
     def __post_init__(self) -> None:
         if len(self.stops) < 3 or len(self.departs_local) != len(self.stops) - 1:

@@ -8,6 +8,7 @@ import year_cases
 from year_cases import schedule_of
 
 from missionsim.base.words import Mark, Outcome, Purpose, Reason
+from missionsim.decide.adapt import Adapted
 from missionsim.decide.flight_records import _waited_away_h, by_day_h, flight_columns, shop_columns, trip_columns
 from missionsim.flight.batch import Plans
 from missionsim.flight.stops import CoarseFlight
@@ -37,7 +38,7 @@ def rows(detour=0.0):
                   np.zeros(grid.shape, np.uint32), np.zeros(grid.shape, dtype=bool))
     required = np.repeat(flight_h * 10.0 + 13.0, 3, axis=1)
     return SimpleNamespace(plans=plans, required_gal=required, takeoff_lb=np.full(required.shape, 2600.0),
-                           loads=SimpleNamespace(zero_fuel_lb=np.array([2200.0])),
+                           loads=SimpleNamespace(zero_fuel_lb=np.array([2200.0])), gave_up=Adapted.none(1),
                            detour_share=np.full((2, TRIPS.slots), detour))
 
 

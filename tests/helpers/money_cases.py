@@ -42,7 +42,7 @@ def trip(replication=0, row=0, outcome="completed", **changes):
              "structural": False, "planned_h": 34.0, "departed_h": 34.0, "home_h": 44.0, "door_to_door_h": 4.0,
              "nights_forced": 0, "flights": 2, "fuel_stops": 0, "diversions": 0, "looks": 0, "block_h": 2.4,
              "flight_h": 2.0, "fuel_gal": 22.0, "people": 2, "places_reached": 1, "came_home_otherwise": False,
-             "marks": 0, "turned": 0, "met_below": 0}
+             "marks": 0, "turned": 0, "met_below": 0, "how": 0, "apart": 0}
     return TripRow(**(given | changes))
 
 

@@ -121,6 +121,18 @@ def test_time_counts_for_everybody_as_weighted_and_for_the_other_way_too(lost):
     assert lost(refused, terms(value=75.0), value_of_time=20.0)[1] == 0.0
 
 
+def test_who_did_not_fit_drives_the_whole_trip_and_both_hours_count(lost, assumptions, asked):
+    # Two of four adults in one car: 336 nm by road at 48 kt are 7 h each, where those on board need 4 h door to door.
+    made, four = trip(apart=2), terms(adults=4)
+    usd, worth = lost(made, four, value_of_time=20.0)
+    assert usd == pytest.approx(280.0 * 1.2 * SM * 0.70, abs=0.005)
+    assert worth == pytest.approx(20.0 * (4.0 * (0.5 + 1.0) + 2 * 7.0))
+    found = travel_of(columns([], [made, trip(row=0)])[1], four, asked, assumptions)
+    assert (found.apart.tolist(), found.apart_h.tolist()) == ([2.0, 0.0], [7.0, 0.0])
+    assert found.car_usd.tolist() == pytest.approx([280.0 * 1.2 * SM * 0.70, 0.0])
+    assert found.flown_h.tolist() == [4.0, 4.0]
+
+
 def test_hours_are_told_by_the_way_the_trip_was_made(assumptions, asked):
     rows = [trip(), trip(row=1, outcome="refused", door_to_door_h=0.0),
             trip(row=2, outcome="broken_off", places_reached=1, came_home_otherwise=True, door_to_door_h=3.0)]

@@ -198,7 +198,6 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "decide/decide.py": (
         ("landing_lb = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal",
          "landing_lb = takeoff_lb - cruise_gal * plan.fuel.lb_per_gal"),
-        ("np.stack([fuel_gal, reserve_gal, np.zeros(len(trip))])", "np.stack([fuel_gal, fuel_gal, fuel_gal])"),
         ("over = required_gal - plan.fuel.taxi_gal > allowed_gal[:, None]", "over = required_gal > allowed_gal[:, None]"),
         ("cruise_gal = cruise_gal * (1.0 + weather.detour_share[rows.leg])", "cruise_gal = cruise_gal * 1.0"),
         ("ground_h = flights * plan.times.taxi_h + (flights - 1) * plan.times.ground_h", "ground_h = flights * plan.times.taxi_h + flights * plan.times.ground_h"),
@@ -224,6 +223,22 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "a[\"storms.line_share\"] if plan.equipment.weather_on_board else a[\"storms.line_share_with_picture\"]"),
         ("icy = (temperature_c <= a[\"icing.warmest_c\"]) & (temperature_c >= a[\"icing.coldest_c\"])", "icy = temperature_c <= a[\"icing.warmest_c\"]"),
         ("thin_ft = a[\"icing.thin_layer_ft\"] if plan.equipment.crosses_thin_ice else 0.0", "thin_ft = a[\"icing.thin_layer_ft\"]"),
+    ),
+    "decide/adapt.py": (
+        ("return np.setdiff1d(schedule.trip[~some_free & some_load], hopeless)", "return np.unique(schedule.trip[some_load])"),
+        ("found.how[way.trips[taken]], found.apart[way.trips[taken]] = way.how, way.apart[taken]",
+         "found.how[way.trips[taken]] = way.how"),
+        ("left = np.setdiff1d(left, good)", "left = left"),
+        ("(landing_lb <= plan.aircraft.max_landing_lb)", "True"),
+        ("fits &= (fitting_bits(plan, loads, planned_gal) == 0)[:, None]", "fits &= True"),
+        ("(place >= adults[:, None] - apart) & (place > 0)", "(place >= adults[:, None] - apart)"),
+        ("bags_lb * (1.0 - gone.sum(axis=1) / np.maximum(people, 1))", "bags_lb"),
+        ("np.stack([fuel_gal, reserve_gal, np.zeros(len(trip))])", "np.stack([fuel_gal, fuel_gal, fuel_gal])"),
+    ),
+    "study/replicate/lighter.py": (
+        ("t.adults_least is None or t.must_be_possible", "t.adults_least is None"),
+        ("gear_lb = np.maximum(gear_lb - removable_lb(prepared, aircraft), -aircraft.profile.removable_weight_lb)",
+         "gear_lb = gear_lb + 0.0"),
     ),
     "decide/runways.py": (
         ("rules.max_tailwind_kt * (1.0 + rules.tolerance_share))", "rules.max_tailwind_kt)"),

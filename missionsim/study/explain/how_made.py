@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from missionsim.base.words import Mark
 from missionsim.study.replicate.exact_reasons import JudgedFlights, beside
+from missionsim.study.replicate.lighter import removable_lb
 from missionsim.world.random_fields.hours import start_of_hour_h
 from missionsim.year.trips import local_time
 
 if TYPE_CHECKING:
+    from missionsim.study.prepare.aircraft import Equipped
     from missionsim.study.prepare.study import Prepared
     from missionsim.study.replicate.one_year import Day, FlownYear
     from missionsim.year.records import TripEnd
@@ -31,11 +33,27 @@ def how_made(prepared: Prepared, number: int, day: Day, year: FlownYear, judged:
     told = []
     if end.marks & Mark.MOVED:
         told.append("moved to another day")
+    if end.marks & Mark.ADAPTED:
+        told.append(_adapted(prepared, number, year, end.trip))
     if end.marks & Mark.MARGINAL:
         words = [*dict.fromkeys(text for k in mine for text in judged.marginal(k)),
                  *_wind(prepared, number, day, year, sorted({legs[k] for k in mine}))]
         told.append(f"{RULE}: {', and '.join(words)}" if words else RULE)
     return "; ".join(told)
+
+
+def _adapted(prepared: Prepared, number: int, year: FlownYear, trip: int) -> str:
+    """Tell what was given up so that the load fitted."""
+    gave_up, aircraft = year.rows.gave_up, cast("Equipped", year.plan.aircraft)
+    if not gave_up.how[trip]:
+        return "a stop for the load: with the fuel of the whole way not all of it would fit"
+    names = [f"{name} {lb:g} lb" for name, lb in prepared.flyers[number].candidate.profile.removable_lb.items()]
+    named = f" ({', '.join(names)})" if names else ""
+    left = f"{removable_lb(prepared, aircraft):.0f} lb of gear left behind{named}"
+    went, party = int(gave_up.apart[trip]), int(prepared.schedule.people[trip])
+    gear = [left] if "leave_gear" in prepared.study.spec.when_it_does_not_fit else []
+    by_car = [f"{went} of {party} went by car"] if went else []
+    return f"not all of the load fitted: {', '.join(gear + by_car)}"
 
 
 def _wind(prepared: Prepared, number: int, day: Day, year: FlownYear, legs: Sequence[int]) -> Iterator[str]:
@@ -44,7 +62,7 @@ def _wind(prepared: Prepared, number: int, day: Day, year: FlownYear, legs: Sequ
     slots = {f.leg: f.slot for f in year.log.legs}
     marginal = year.weather.marginal
     for leg in legs:
-        if marginal is None or not marginal[leg, slots[leg]]:
+        if marginal is None or not marginal[leg, schedule.looks.column[leg, slots[leg]]]:
             continue
         for place, hour in ((schedule.from_place, gates.hours.departure_i), (schedule.to_place, gates.hours.arrival_i)):
             i, airport = int(hour[leg, slots[leg]]), prepared.places.airports[int(place[leg])]

@@ -161,6 +161,7 @@ class Columns(Model):
     passengers: Text | None = None
     adults: Text | None = None
     children: Text | None = None
+    adults_least: Text | None = None
     bags_lb: Text | None = None
     must_go: Text | None = None
     must_be_possible: Text | None = None

@@ -30,9 +30,9 @@ from missionsim.year.trips import (
 )
 
 COLUMNS = ("trip_id", "date", "time", "from", "to", "return", "return_time", "nights", "leaves", "people",
-           "passengers", "adults", "children", "bags_lb", "must_go", "must_be_possible", "optional_value_usd",
-           "substitute_usd", "substitute_h", "earlier_h", "later_h", "return_earlier_h", "return_later_h",
-           "days_earlier", "days_later", "purpose", "member", "fuel_stop", "hours")
+           "passengers", "adults", "children", "adults_least", "bags_lb", "must_go", "must_be_possible",
+           "optional_value_usd", "substitute_usd", "substitute_h", "earlier_h", "later_h", "return_earlier_h",
+           "return_later_h", "days_earlier", "days_later", "purpose", "member", "fuel_stop", "hours")
 """Every column that means something; only `date` and `to` are needed."""
 
 MOST_PLACES = 12
@@ -246,6 +246,7 @@ def with_wishes(reader: RowReader, row: Row, trip: Trip, assumptions: Assumption
     bags = trip.bags_lb if trip.bags_lb >= 0 else usual_bags_lb(trip.people, trip.nights, assumptions)
     return replace(
         trip, bags_lb=bags, must_go=must_go, must_be_possible=reader.yes(row, "must_be_possible"),
+        adults_least=_adults_least(reader, row, trip.adults),
         optional_value_usd=value, substitute_usd=reader.number(row, "substitute_usd", 0, 1_000_000),
         substitute_h=reader.number(row, "substitute_h", 0, 2_000),
         earlier_h=_given(reader, row, "earlier_h", usual.earlier_h),
@@ -253,6 +254,14 @@ def with_wishes(reader: RowReader, row: Row, trip: Trip, assumptions: Assumption
         return_earlier_h=_given(reader, row, "return_earlier_h", usual.return_earlier_h),
         return_later_h=_given(reader, row, "return_later_h", usual.return_later_h),
         days_earlier=moves.days_earlier, days_later=moves.days_later, day_step=moves.day_step)
+
+
+def _adults_least(reader: RowReader, row: Row, adults: int) -> int | None:
+    """Return how many adults go at least, the pilot among them, when not all fit; None for everybody."""
+    least = reader.number(row, "adults_least", 1, 20, whole=True)
+    if least is not None and least > adults:
+        reader.fault(row, "adults_least", f"is {least:g} of {adults} adults", "as many as go at most, or fewer")
+    return None if least is None else int(least)
 
 
 def _moves(reader: RowReader, row: Row, usual: Moves) -> Moves:
@@ -280,6 +289,7 @@ def as_rows(table: TripTable) -> list[dict[str, str]]:
             "time": f"{trip.departs_local[0]:%H:%M}", "from": trip.stops[0], "to": " ".join(trip.destinations),
             "return": f"{trip.departs_local[-1]:%Y-%m-%d}", "return_time": f"{trip.departs_local[-1]:%H:%M}",
             "leaves": further if trip.legs > 2 else "", "adults": str(trip.adults), "children": str(trip.children),
+            "adults_least": "" if trip.adults_least is None else str(trip.adults_least),
             "bags_lb": f"{trip.bags_lb:g}", "must_go": "yes" if trip.must_go else "no",
             "must_be_possible": "yes" if trip.must_be_possible else "no",
             "optional_value_usd": _optional(trip.optional_value_usd), "substitute_usd": _optional(trip.substitute_usd),

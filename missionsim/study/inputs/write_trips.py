@@ -67,7 +67,7 @@ def trips_json(study: Study, table: TripTable, replication: int) -> dict[str, An
         "trips": [{
             "trip_id": t.trip_id, "stops": list(t.stops),
             "departs_local": [d.isoformat(timespec="minutes") for d in t.departs_local], "adults": t.adults,
-            "children": t.children, "bags_lb": t.bags_lb, "must_go": t.must_go,
+            "children": t.children, "adults_least": t.adults_least, "bags_lb": t.bags_lb, "must_go": t.must_go,
             "must_be_possible": t.must_be_possible,
             "optional_value_usd": t.optional_value_usd, "substitute_usd": t.substitute_usd,
             "substitute_h": t.substitute_h, "earlier_h": t.earlier_h, "later_h": t.later_h,

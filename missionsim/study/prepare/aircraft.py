@@ -51,8 +51,10 @@ class Equipped:
     def loads(self, people_lb: Array, bags_lb: Array, extra_empty_lb: Array | float = 0.0) -> Loads:
         """Return loads of trips from weights of people [trip, seat] and bags [trip].
 
-        `extra_empty_lb`: what this one weighs empty beyond its profile's likely weight, at the empty arm.
+        `extra_empty_lb`: what this one weighs empty beyond its profile's likely weight, at the empty arm. The profile's
+        removable items are stowed with the bags.
         """
+        bags_lb = np.asarray(bags_lb) + self.profile.removable_weight_lb
         found = arrange(self.profile, people_lb, bags_lb, self.assumptions)
         zero_fuel_lb = found.zero_fuel_weight_lb + extra_empty_lb
         moment_lb_in = found.zero_fuel_moment_lb_in + extra_empty_lb * (self.profile.weights.empty_arm_in or 0.0)

@@ -22,6 +22,7 @@ from missionsim.money.ledger import ledger_of
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.people import drawn_people_lb
 from missionsim.study.prepare.study import Flyer, Prepared
+from missionsim.study.replicate.lighter import lighter_ways
 from missionsim.study.replicate.wanted import not_wanted
 from missionsim.study.unknowns.class_figures import Factors, likely_value
 from missionsim.study.unknowns.effects import Effects, OneEffect, effects_of
@@ -97,7 +98,8 @@ def fly(prepared: Prepared, number: int, day: Day, replication: int, effects: On
 def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> tuple[Columns, Columns, Columns]:
     """Return flights, trips and shop visits of a flown year as columns."""
     flights = flight_columns(year.log, year.plan, prepared.schedule, year.rows, replication)
-    return flights, trip_columns(year.log, flights, prepared.schedule, replication), shop_columns(year.log)
+    trips = trip_columns(year.log, flights, prepared.schedule, replication, year.rows.gave_up)
+    return flights, trips, shop_columns(year.log)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +140,8 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
         loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, effects.extra_empty_lb)
     air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)
     weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], schedule, day.sky, day.enroute, air)
-    decisions, rows = decide(plan, schedule, air, day.sky, weather, loads)
+    ways = lighter_ways(prepared, cast("Equipped", plan.aircraft), day.people_lb, float(effects.extra_empty_lb))
+    decisions, rows = decide(plan, schedule, air, day.sky, weather, loads, ways)
     if upkeep is None:
         upkeep = effects.upkeep_rule(flyer.upkeep).upkeep(prepared.study.seed, replication)
     aircraft = Aircraft(upkeep, luck or day.luck, flyer.hops)

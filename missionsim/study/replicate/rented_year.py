@@ -97,7 +97,7 @@ def without(flights: Columns, trips: Columns, lost: NDArray[np.bool_]) -> tuple[
     gone = lost[trips["trip"]] & (trips["outcome"] != str(Outcome.REFUSED))
     out = {name: values.copy() for name, values in trips.items()}
     for name in ("door_to_door_h", "nights_forced", "flights", "fuel_stops", "diversions", "looks", "block_h",
-                 "flight_h", "fuel_gal", "places_reached", "marks"):
+                 "flight_h", "fuel_gal", "places_reached", "marks", "how", "apart"):
         out[name][gone] = 0
     out["departed_h"][gone], out["home_h"][gone] = np.nan, np.nan
     out["outcome"][gone], out["reason"][gone] = str(Outcome.REFUSED), str(Reason.BOOKED)

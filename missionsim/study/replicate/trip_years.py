@@ -40,6 +40,7 @@ class TripYears:
     other_h, other_usd, other_value_usd     The whole trip made otherwise; worth of one that is then given up, else NaN.
     other_airline, other_on_dates : (n,)    That way goes by airline; keeps the dates of the trip.
     marks : (n,) uint8 array                Set of `words.Mark`, of trips made and of others.
+    apart, apart_h : (n,) array             People who went by car since not all fitted, in `people` too; hours of one.
     """
 
     replication: NDArray[np.int64]
@@ -63,6 +64,8 @@ class TripYears:
     other_airline: Bools
     other_on_dates: Bools
     marks: NDArray[np.uint8]
+    apart: Floats
+    apart_h: Floats
 
     @property
     def made(self) -> Bools:
@@ -82,13 +85,14 @@ class TripYears:
     @property
     def person_h(self) -> NDArray[np.float64]:
         """Hours of all travellers, however the trip was made."""
-        return np.asarray(self.party_h * self.people)
+        return np.asarray(self.party_h * self.people + self.apart * (self.apart_h.astype(np.float64) - self.flown_h))
 
     @property
     def valued_h(self) -> NDArray[np.float64]:
         """Hours of all travellers as they are valued."""
         weights = self.weight_flown.astype(np.float64), self.weight_otherwise.astype(np.float64)
-        return valued_hours(self.flown_h.astype(np.float64), self.car_h.astype(np.float64) + self.airline_h, weights)
+        hours = valued_hours(self.flown_h.astype(np.float64), self.car_h.astype(np.float64) + self.airline_h, weights)
+        return hours + self.apart * (self.apart_h.astype(np.float64) - self.flown_h)
 
     @property
     def other_given_up(self) -> Bools:
@@ -143,7 +147,8 @@ def trip_years(flown: Flown, terms: TripTerms, prices: Prices, assumptions: Assu
         by_row(travel.flown_h), by_row(travel.car_h), by_row(travel.airline_h), by_trip(terms.people),
         by_trip(terms.weight_flown(assumptions)), by_trip(terms.weight_otherwise(assumptions)), by_trip(ways.hours),
         by_trip(ways.usd), by_trip(np.where(ways.given_up, terms.optional_value_usd, np.nan)), ways.by_airline[row],
-        ways.on_dates[row], trips["marks"][order].astype(np.uint8))
+        ways.on_dates[row], trips["marks"][order].astype(np.uint8),
+        by_row(travel.apart), by_row(travel.apart_h))
 
 
 def joined_trips(parts: Sequence[TripYears]) -> TripYears:

@@ -45,6 +45,15 @@ def test_two_columns_are_enough():
     assert trip.trip_id == "line 2"
 
 
+def test_the_fewest_adults_of_a_trip_are_as_many_as_go_or_fewer():
+    assert read("date,to,adults\n2025-03-04,OMA,3\n")[0].adults_least is None
+    some = read("date,to,adults,children,adults_least\n2025-03-04,OMA,3,1,2\n")
+    assert some[0].adults_least == 2
+    assert as_rows(some)[0]["adults_least"] == "2"
+    fault = refused("date,to,adults,adults_least\n2025-03-04,OMA,2,3\n")[0]
+    assert (fault.key, "of 2 adults" in str(fault)) == ("adults_least", True)
+
+
 @pytest.mark.parametrize("cell", ["KLBF KOGA", "LBF;OGA", "KLBF > KOGA", "KLBF->KOGA", "KLBF-KOGA", "klbf/koga",
                                   "KLBF → KOGA", '"KLBF, KOGA"', "KGRI KLBF KOGA KGRI"])
 def test_several_places_in_a_cell(cell):

@@ -1,0 +1,146 @@
+"""The party adapts when load or seats do not fit: gear stays behind, some go by car; only where a leg fails with all.
+
+Whatever a trip does, it does on all its legs, and it bears the mark.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import BIT, STRUCTURAL, Adaptation, Reason
+from missionsim.decide.candidate_plan import CandidatePlan, Loads
+from missionsim.year.schedule import Schedule
+
+Array = NDArray[Any]
+Bits = NDArray[np.uint32]
+Trips = NDArray[np.int64]
+LOAD_BITS = BIT[Reason.SEATS] | BIT[Reason.PAYLOAD] | BIT[Reason.BALANCE]
+OTHER_BITS = sum(BIT[reason] for reason in STRUCTURAL) & ~LOAD_BITS
+
+
+@dataclass(frozen=True, slots=True)
+class Lighter:
+    """One way of making loads fit, for the trips of `trips` [n] that may do so.
+
+    `loads`: of these trips, in their order; `apart` [n]: how many then go by car.
+    """
+
+    how: Adaptation
+    trips: Trips
+    loads: Loads
+    apart: NDArray[np.int64]
+
+
+Ways = Callable[[Trips], Iterable[Lighter]]
+"""Given the trips whose load does not fit, the ways of making it fit, in the order of trying."""
+
+
+@dataclass(frozen=True, slots=True)
+class Adapted:
+    """What trips gave up for their load, by trip: how (`Adaptation`, 0 for nothing), and how many go by car."""
+
+    how: NDArray[np.uint8]
+    apart: NDArray[np.int64]
+
+    @classmethod
+    def none(cls, trips: int) -> Adapted:
+        """Return that of trips which carry everything and everybody."""
+        return cls(np.zeros(trips, dtype=np.uint8), np.zeros(trips, dtype=np.int64))
+
+
+def short_of_room(plan: CandidatePlan, schedule: Schedule, option_bits: Bits) -> Trips:
+    """Return the trips of which some leg fails for its load alone, in every hour and by every itinerary."""
+    inside = schedule.looks.open_[plan.options.leg]
+    legs = len(schedule.trip)
+    free = ((option_bits & np.uint32(LOAD_BITS | OTHER_BITS)) == 0) & inside
+    by_load = ((option_bits & np.uint32(LOAD_BITS)) != 0) & ((option_bits & np.uint32(OTHER_BITS)) == 0) & inside
+    some_free, some_load = (np.bincount(plan.options.leg, found.any(axis=1), legs) > 0 for found in (free, by_load))
+    # A leg that nothing helps keeps its trip at home whatever is left behind.
+    hopeless = np.unique(schedule.trip[~some_free & ~some_load])
+    return np.setdiff1d(schedule.trip[~some_free & some_load], hopeless)
+
+
+def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads, short: Trips,
+            ways: Ways) -> tuple[Loads, Adapted]:
+    """Return loads of which those that did not fit are lightened as far as they must be, and how.
+
+    Parameters
+    ----------
+    reasons, required_gal : [row, slot]   Fully loaded; a lighter flight needs no more fuel.
+    short : (n,) array                    Trips whose load does not fit.
+    ways : callable                       What may be done, in the order of trying.
+    """
+    found, left = Adapted.none(len(loads.zero_fuel_lb)), short
+    for way in ways(short):
+        asked = np.isin(way.trips, left)
+        if not asked.any():
+            continue
+        tried, trips = _with(loads, way, asked), way.trips[asked]
+        good = np.intersect1d(trips, _fitting(plan, schedule, reasons, required_gal, tried))
+        taken = np.isin(way.trips, good)
+        loads = _with(loads, way, taken)
+        found.how[way.trips[taken]], found.apart[way.trips[taken]] = way.how, way.apart[taken]
+        left = np.setdiff1d(left, good)
+        if not len(left):
+            break
+    return loads, found
+
+
+def _with(loads: Loads, way: Lighter, chosen: NDArray[np.bool_]) -> Loads:
+    """Return loads with those of some trips of a way in their place."""
+    trips = way.trips[chosen]
+
+    def put(values: Array, lighter: Array) -> Array:
+        out = values.copy()
+        out[trips] = lighter[chosen]
+        return out
+
+    return replace(loads, **{name: put(getattr(loads, name), getattr(way.loads, name)) for name in (
+        "zero_fuel_lb", "zero_fuel_moment_lb_in", "seats_ok", "bags_ok")})
+
+
+def _fitting(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads) -> Trips:
+    """Return the trips every leg of which has an itinerary and an hour in which the load fits."""
+    rows, fuel, first = plan.rows, plan.fuel, plan.options.first_row[:-1]
+    zero_lb = loads.zero_fuel_lb[rows.trip]
+    allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_lb), fuel.usable_gal)
+    landing_lb = (zero_lb + fuel.reserve_h * plan.table.reserve_flow_gph * fuel.lb_per_gal)[:, None]
+    fits = (reasons & np.uint32(OTHER_BITS)) == 0
+    fits &= (required_gal - fuel.taxi_gal <= allowed_gal[:, None]) & (landing_lb <= plan.aircraft.max_landing_lb)
+    planned_gal = required_gal[np.arange(len(rows.trip)), schedule.planned_column[1][rows.leg]]
+    fits &= (fitting_bits(plan, loads, planned_gal) == 0)[:, None]
+    hour = np.logical_and.reduceat(fits, first, axis=0) & schedule.looks.open_[plan.options.leg]
+    by_leg = np.bincount(plan.options.leg, hour.any(axis=1), len(schedule.trip)) > 0
+    return np.flatnonzero(np.logical_and.reduceat(by_leg, schedule.first_leg[:-1]))
+
+
+def fitting_bits(plan: CandidatePlan, loads: Loads, fuel_gal: Array) -> Bits:
+    """Return bits for seats, bag limits and balance, by row; balance at some fuel, on landing and dry."""
+    trip = plan.rows.trip
+    bits = np.where(loads.seats_ok[trip], 0, BIT[Reason.SEATS]) | np.where(loads.bags_ok[trip], 0, BIT[Reason.PAYLOAD])
+    weight_lb, moment_lb_in = loads.zero_fuel_lb[trip], loads.zero_fuel_moment_lb_in[trip]
+    reserve_gal = plan.fuel.reserve_h * plan.table.reserve_flow_gph
+    gallons = np.minimum(np.stack([fuel_gal, reserve_gal, np.zeros(len(trip))]), plan.fuel.usable_gal)
+    inside = plan.aircraft.balance_ok(*np.broadcast_arrays(weight_lb, moment_lb_in, gallons)).all(axis=0)
+    bits |= np.where(inside, 0, BIT[Reason.BALANCE])
+    return bits.astype(np.uint32)
+
+
+def without(people_lb: Array, bags_lb: Array, adults: NDArray[np.int64], apart: int) -> tuple[Array, Array]:
+    """Return weights with so many adults less, the last ones but never the pilot, and their share of the bags.
+
+    Parameters
+    ----------
+    people_lb : (n, seats) array   Pilot, other adults, children; 0 for nobody.
+    bags_lb : (n,) array           What is shared by all.
+    """
+    people, place = (people_lb > 0.0).sum(axis=1), np.arange(people_lb.shape[1])[None, :]
+    gone = (place < adults[:, None]) & (place >= adults[:, None] - apart) & (place > 0)
+    return np.where(gone, 0.0, people_lb), bags_lb * (1.0 - gone.sum(axis=1) / np.maximum(people, 1))
+
+

@@ -1,0 +1,132 @@
+"""Loads that do not fit, by hand: what is left behind, who goes by car, and that nobody does where all fits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from decide_cases import BURN_GAL, FUEL, TRIPS, Plain, plan, still
+from decide_cases import FIELD_FT as ELEVATION_FT
+from year_cases import LUCK, SLOTS, SOUND, Hops
+
+from missionsim.base.words import BIT, Adaptation, Mark, Reason
+from missionsim.decide.adapt import Lighter, without
+from missionsim.decide.candidate_plan import Loads
+from missionsim.decide.decide import decide
+from missionsim.decide.flight_records import flight_columns, trip_columns
+from missionsim.decide.surface_weather import FixedSky, LegWeather
+from missionsim.year.schedule import Aircraft
+from missionsim.year.simulate import simulate_year
+
+INSIDE = np.arange(SLOTS) <= TRIPS.last_slot[0]
+NEED_LB = 6.0 * (BURN_GAL + 10.0 - FUEL.taxi_gal)
+"""Fuel of the 240 nm with an hour's reserve, taxi fuel burned; 2,700 lb is the most at lift-off."""
+ROOM_LB = 2700.0 - NEED_LB
+
+
+def loads_of(*zero_fuel_lb, seats=True):
+    weight = np.array(zero_fuel_lb)
+    fine = np.ones(len(weight), dtype=bool)
+    return Loads(weight, weight * 40.0, fine & seats, fine)
+
+
+def lighter(how, trips, *zero_fuel_lb, apart=0):
+    return Lighter(how, np.array(trips), loads_of(*zero_fuel_lb), np.full(len(trips), apart))
+
+
+def tried(loads, *ways):
+    asked = []
+
+    def ways_of(short):
+        asked.append(short.tolist())
+        return iter(ways)
+
+    made = plan()
+    found = decide(made, TRIPS, made.cells.air(still(), made.rows.lane), FixedSky(np.full(2, ELEVATION_FT)),
+                   LegWeather.fair(TRIPS), loads, ways_of)
+    return *found, asked
+
+
+def test_nothing_is_asked_where_all_of_the_load_fits():
+    decisions, rows, asked = tried(loads_of(ROOM_LB - 1.0, ROOM_LB - 1.0))
+    assert asked == []
+    assert not decisions.marks.any()
+    assert not rows.gave_up.how.any()
+
+
+def test_gear_left_behind_makes_a_load_fit_and_the_other_trip_keeps_its_own():
+    gear = lighter(Adaptation.GEAR_LEFT, [1], ROOM_LB - 5.0)
+    decisions, rows, asked = tried(loads_of(ROOM_LB - 1.0, ROOM_LB + 10.0), gear)
+    assert asked == [[1]]
+    assert not decisions.structural.any()
+    assert rows.gave_up.how.tolist() == [0, Adaptation.GEAR_LEFT]
+    np.testing.assert_allclose(rows.takeoff_lb[:, 3], [2699.0, 2699.0, 2695.0, 2695.0], atol=0.01)
+    assert (decisions.marks[:2, INSIDE] == 0).all()
+    assert (decisions.marks[2:, INSIDE] == Mark.ADAPTED).all()
+
+
+def test_the_first_way_that_is_enough_is_taken():
+    ways = (lighter(Adaptation.GEAR_LEFT, [0, 1], ROOM_LB - 5.0, ROOM_LB + 5.0),
+            lighter(Adaptation.FEWER_ABOARD, [0, 1], ROOM_LB - 190.0, ROOM_LB - 180.0, apart=1),
+            lighter(Adaptation.FEWER_ABOARD, [0, 1], ROOM_LB - 380.0, ROOM_LB - 370.0, apart=2))
+    decisions, rows, _ = tried(loads_of(ROOM_LB + 10.0, ROOM_LB + 20.0), *ways)
+    assert rows.gave_up.how.tolist() == [Adaptation.GEAR_LEFT, Adaptation.FEWER_ABOARD]
+    assert rows.gave_up.apart.tolist() == [0, 1]
+    log = simulate_year(TRIPS, decisions, Aircraft(SOUND, LUCK, Hops()), plan().pilot.limits)
+    flights = flight_columns(log, plan(), TRIPS, rows, 0)
+    people = TRIPS.people.tolist()
+    assert flights["people"].tolist() == [people[0], people[0], people[1] - 1, people[1] - 1]
+    trips = trip_columns(log, flights, TRIPS, 0, rows.gave_up)
+    assert (trips["how"].tolist(), trips["apart"].tolist()) == ([1, 2], [0, 1])
+    assert (trips["marks"] == Mark.ADAPTED).all()
+
+
+def test_a_load_that_nothing_makes_fit_is_refused_as_before_and_seats_count_too():
+    way = lighter(Adaptation.GEAR_LEFT, [0, 1], ROOM_LB + 1.0, ROOM_LB + 1.0)
+    decisions, rows, _ = tried(loads_of(ROOM_LB + 10.0, ROOM_LB + 20.0), way)
+    assert (decisions.structural == BIT[Reason.PAYLOAD]).all()
+    assert not rows.gave_up.how.any()
+    one = lighter(Adaptation.FEWER_ABOARD, [0, 1], 2200.0, 2200.0, apart=1)
+    decisions, rows, _ = tried(loads_of(2300.0, 2300.0, seats=False), one)
+    assert not decisions.structural.any()
+    assert rows.gave_up.apart.tolist() == [1, 1]
+
+
+def test_what_weight_does_not_help_is_not_tried():
+    # Nobody lightens a load for a way that the tanks do not hold.
+    made = plan(fuel=replace(FUEL, usable_gal=20.0))
+    air = made.cells.air(still(), made.rows.lane)
+
+    def never(short):
+        raise AssertionError(short)
+
+    decisions, _ = decide(made, TRIPS, air, FixedSky(np.full(2, ELEVATION_FT)), LegWeather.fair(TRIPS),
+                          loads_of(2200.0, 2200.0), never)
+    assert (decisions.structural & BIT[Reason.RANGE]).all()
+
+
+def test_a_heavy_landing_and_balance_are_looked_at_again():
+    class Nosy(Plain):
+        max_landing_lb = ROOM_LB + 60.0 - 1.0       # an hour's reserve is 60 lb
+
+        def balance_ok(self, zero_fuel_lb, zero_fuel_moment_lb_in, fuel_gal):
+            return np.broadcast_to(zero_fuel_lb <= ROOM_LB - 50.0, np.broadcast(zero_fuel_lb, fuel_gal).shape)
+
+    made = plan(aircraft=Nosy())
+    air = made.cells.air(still(), made.rows.lane)
+    ways = (lighter(Adaptation.GEAR_LEFT, [0, 1], ROOM_LB - 40.0, ROOM_LB - 60.0),
+            lighter(Adaptation.FEWER_ABOARD, [0, 1], ROOM_LB - 200.0, ROOM_LB - 200.0, apart=1))
+    decisions, rows = decide(made, TRIPS, air, FixedSky(np.full(2, ELEVATION_FT)), LegWeather.fair(TRIPS),
+                             loads_of(ROOM_LB, ROOM_LB), lambda short: iter(ways))
+    assert not decisions.structural.any()
+    assert rows.gave_up.how.tolist() == [Adaptation.FEWER_ABOARD, Adaptation.GEAR_LEFT]
+
+
+def test_the_last_adults_go_by_car_with_their_share_of_the_bags_but_never_the_pilot_nor_children():
+    people = np.array([[195.0, 180.0, 170.0, 75.0], [195.0, 180.0, 0.0, 0.0]])
+    left, bags = without(people, np.array([80.0, 40.0]), np.array([3, 2]), 1)
+    assert left.tolist() == [[195.0, 180.0, 0.0, 75.0], [195.0, 0.0, 0.0, 0.0]]
+    assert bags.tolist() == pytest.approx([60.0, 20.0])
+    left, _ = without(people, np.array([80.0, 40.0]), np.array([3, 2]), 2)
+    assert left.tolist() == [[195.0, 0.0, 0.0, 75.0], [195.0, 0.0, 0.0, 0.0]]

@@ -1,0 +1,84 @@
+"""A heavy party through a whole replication: who may stay behind, in which order, and what a study lets them do."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from study_cases import small_study
+
+from missionsim.base.words import Adaptation, Mark
+from missionsim.study.prepare.study import prepare
+from missionsim.study.replicate.lighter import lighter_ways
+from missionsim.study.replicate.one_year import columns_of, weather_of, year_of
+from missionsim.study.unknowns.effects import effects_of
+
+HEAVY = {"adults": 4, "children": 0, "bags_lb": 240.0}
+
+
+def heavy_study(**trip):
+    study = small_study(trips=1, candidates=1, when_it_does_not_fit=("leave_gear", "fewer_aboard"))
+    only = replace(study.listed.trips[0], **(HEAVY | trip))
+    return replace(study, listed=replace(study.listed, trips=(only,)))
+
+
+def flown(study):
+    made = prepare(study)
+    day = weather_of(made, 0)
+    year = year_of(made, 0, day, 0)
+    return made, year, columns_of(made, year, 0)
+
+
+def test_one_adult_after_the_other_goes_by_car_until_the_load_fits():
+    made, year, (flights, trips, _) = flown(heavy_study(adults_least=1))
+    aircraft = made.flyers[0].plan.aircraft
+    apart = int(year.rows.gave_up.apart[0])
+    assert year.rows.gave_up.how.tolist() == [Adaptation.FEWER_ABOARD]
+    assert 1 <= apart <= 3
+    # By hand: 15 lb of gear stay, and a quarter of the bags goes with each who does not fly.
+    people = weather_of(made, 0).people_lb[0].copy()
+    people[4 - apart:] = 0.0
+    own_lb = effects_of(made.flyers[0].listing.drawn(made.study.seed, [0])).at(0).extra_empty_lb
+    alone = aircraft.loads(people[None], np.array([240.0 * (4 - apart) / 4 + 15.0]), own_lb)
+    assert year.rows.loads.zero_fuel_lb.tolist() == pytest.approx(alone.zero_fuel_lb.tolist())
+    # One more aboard, and it is too heavy: nobody stays behind for nothing.
+    people[4 - apart] = weather_of(made, 0).people_lb[0, 4 - apart]
+    one_more = aircraft.loads(people[None], np.array([240.0 * (5 - apart) / 4 + 15.0]), own_lb)
+    need_gal = year.rows.required_gal[:, 0].min() - made.flyers[0].plan.fuel.taxi_gal
+    assert apart == 1 or float(aircraft.max_fuel_gal(one_more.zero_fuel_lb)[0]) < need_gal + 1.0
+    assert trips["outcome"].tolist() != ["refused"]
+    assert trips["marks"].tolist() == [Mark.ADAPTED]
+    assert set(flights["people"].tolist()) == {4 - apart}
+
+
+@pytest.mark.parametrize("trip", [{}, {"adults_least": 4}, {"adults_least": 1, "must_be_possible": True}])
+def test_a_trip_that_wants_everybody_aboard_is_refused(trip):
+    _, year, (_, trips, _) = flown(heavy_study(**trip))
+    assert not year.rows.gave_up.apart.any()
+    assert trips["outcome"].tolist() == ["refused"]
+    assert trips["structural"].tolist() == [True]
+    assert trips["apart"].tolist() == [0]
+
+
+def test_a_study_may_let_nobody_give_up_anything():
+    study = heavy_study(adults_least=1)
+    none = replace(study, spec=study.spec.model_copy(update={"when_it_does_not_fit": ()}))
+    made, _, (_, trips, _) = flown(none)
+    assert trips["outcome"].tolist() == ["refused"]
+    assert lighter_ways(made, made.flyers[0].plan.aircraft, made.people_lb, 0.0) is None
+
+
+def test_removable_items_of_the_profile_fly_along_and_are_the_first_to_stay_behind():
+    study = small_study(trips=1, candidates=1)
+    candidate = study.candidates[0]
+    profile = candidate.profile.model_copy(update={"removable_lb": {"cot": 25.0, "tow bar": 8.0}})
+    made = prepare(replace(study, candidates=(replace(candidate, profile=profile),)))
+    plain = prepare(study)
+    with_it, without_it = (p.flyers[0].plan.aircraft.loads(p.people_lb, p.bags_lb) for p in (made, plain))
+    assert float(with_it.zero_fuel_lb[0] - without_it.zero_fuel_lb[0]) == pytest.approx(33.0)
+    ways = lighter_ways(made, made.flyers[0].plan.aircraft, made.people_lb, 0.0)
+    first = next(iter(ways(np.array([0]))))
+    assert first.how is Adaptation.GEAR_LEFT
+    # 33 lb of the profile and 15 of the 30 lb that always fly along.
+    assert float(with_it.zero_fuel_lb[0] - first.loads.zero_fuel_lb[0]) == pytest.approx(48.0)
