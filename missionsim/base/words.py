@@ -103,6 +103,7 @@ class Purpose(StrEnum):
     DIVERSION = "diversion"
     CONTINUATION = "continuation"
     FERRY = "ferry"
+    LOCAL = "local"            # lands where it began: practice and pleasure
 
 
 class Shop(StrEnum):

@@ -152,9 +152,15 @@ def _hop_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: Ro
         "tas_kt": np.full(len(hops), plan.coarse.tas_kt), "groundspeed_kt": speed_kt,
         "headwind_kt": np.zeros(len(hops)), "distance_nm": distance_nm, "fuel_burn_gal": fuel_gal,
         "required_gal": fuel_gal + reserve_gal,
-        "takeoff_weight_lb": rows.loads.zero_fuel_lb[trip] + (fuel_gal + reserve_gal) * plan.fuel.lb_per_gal,
+        "takeoff_weight_lb": _zero_fuel_lb(rows, trip) + (fuel_gal + reserve_gal) * plan.fuel.lb_per_gal,
         "people": people, "is_stop": np.zeros(len(hops), dtype=bool),
     }
+
+
+def _zero_fuel_lb(rows: RowPlans, trip: NDArray[np.int64]) -> Array:
+    """Return the weight without fuel of flights by their trip; those of none are as light as the lightest trip."""
+    loads_lb = rows.loads.zero_fuel_lb
+    return np.append(loads_lb, loads_lb.min(initial=np.inf) if len(loads_lb) else 0.0)[trip]
 
 
 def _uplifts(columns: Columns) -> Array:

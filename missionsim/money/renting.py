@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.words import Outcome
+from missionsim.base.words import Outcome, Purpose
 from missionsim.money.categories import Category, Cause
 from missionsim.money.entries import Entries, Ints, Ledger, month_ends
 from missionsim.money.ledger import Books
@@ -30,7 +30,8 @@ def renting_ledger(entry: tuple[str, str], klass: str, flights: Columns, trips: 
     """Return every dollar of a year of renting.
 
     The rate is by the hour from first movement to stop, fuel, upkeep and hangar in it; each day away is charged with a
-    least number of hours. The renter insures himself, is checked out once a year and keeps current.
+    least number of hours, local flying by the hour alone. The renter insures himself, is checked out once a year and
+    keeps current.
 
     Parameters
     ----------
@@ -45,6 +46,9 @@ def renting_ledger(entry: tuple[str, str], klass: str, flights: Columns, trips: 
     rate = float(a[entry[0]][entry[1]])
     entries.add(Category.RENT, Cause.HOURS, trips["replication"], days(trips["planned_h"], books.places),
                 rate * billed_hours(trips, books), trips["trip"])
+    local = flights["purpose"] == Purpose.LOCAL.value
+    entries.add(Category.RENT, Cause.HOURS, flights["replication"][local],
+                days(flights["depart_h"][local], books.places), rate * flights["block_h"][local])
     checkout = a["keeping.rent_checkout_h"] * (rate + a["ownership.instructor_usd_per_h"])
     training = books.prices.training_usd_per_year
     training = float(a["cost.training_usd"][klass]) if training is None else training

@@ -8,7 +8,7 @@ from typing import Any
 from missionsim.report.wording import dollars, listing, number, some, start, the
 from missionsim.statistics.intervals import exact_mean, mean_interval
 from missionsim.study.compare.alternatives import NONE, RENT, Alternative, Alternatives
-from missionsim.study.compare.compare import Comparison
+from missionsim.study.compare.compare import Comparison, Result
 
 MOST_STEPS = 3
 
@@ -46,7 +46,18 @@ def against_not_owning(comparison: Comparison) -> str:
     made = exact_mean(own.made)
     each = f", {dollars(extra / made, 10.0)} dollars for each trip it makes" if made > 0.0 else ""
     return f"Owning it costs {dollars(extra)} dollars a year more than having none{each}. {_hours(own, other)}." \
-        + _worth(lead.equals_not_owning_usd_per_h)
+        + _local(own, lead, extra) + _worth(lead.equals_not_owning_usd_per_h)
+
+
+def _local(own: Alternative, lead: Result, extra: float) -> str:
+    """Return the difference without local flying, which nobody does who has no aircraft."""
+    usd, hours = exact_mean(own.local_usd), lead.measures["local_hours"]["mean"]
+    if not hours:
+        return ""
+    rest = extra - usd
+    words = f"{dollars(rest)} dollars more" if rest >= 0.0 else f"{dollars(-rest)} dollars less"
+    return (f" {dollars(usd)} dollars of it are {number(hours, 0)} hours of local and practice flying, which go with "
+            f"having one; without them it is {words}.")
 
 
 def _hours(own: Alternative, other: Alternatives) -> str:

@@ -38,9 +38,21 @@ def _study_lines(item: StudyCheck) -> list[str]:
     if study.listed is None:
         expected = sum(line.per_year for line in study.demand)
         return [*lines, f"{len(study.demand)} kinds of trips, {expected:.0f} trips a year on average",
-                taken_as(study), *covered]
+                taken_as(study), _local(study), *covered]
     notes = [note for note in study.notes if note not in study.listed.notes]
-    return [*lines, *_table_lines(study.listed), taken_as(study), *notes, *covered]
+    return [*lines, *_table_lines(study.listed), taken_as(study), _local(study), *notes, *covered]
+
+
+def _local(study: Study) -> str:
+    """Return how much local flying is counted, and what the list would propose."""
+    said = study.spec.local_hours_per_year
+    hours = study.local_hours(study.pilot)
+    text = f"Local and practice flying: {hours:g} h a year, " + (
+        "as the study says." if said is not None else f"usual for this rating ({study.pilot.rating}); "
+        "`local_hours_per_year` says otherwise, 0 leaves it out.")
+    listed = 0.0 if study.listed is None else study.listed.local_h
+    return text + (f" The list holds {listed:.1f} h of flights that land where they began: "
+                   f"`local_hours_per_year: {listed:.1f}`." if listed > 0.0 and said is None else "")
 
 
 def taken_as(study: Study) -> str:

@@ -28,7 +28,8 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
     ("Loads that do not fit", "Two runs, seats taken out and ice fluid drained in summer are not tried; oxygen is "
                               "never left behind. Who does not fit goes by car with a share of the bags; partners "
                               "and those who hire leave nobody behind."),
-    ("Other flying", "Local and practice hours are not simulated."),
+    ("Local flying", "It waits for a day on which the aircraft is free, not for weather, and its pleasure has no value "
+                     "in dollars. Instrument currency (six approaches in six months) is not counted."),
     ("Wish lists", "Each trip of a wish list is as likely to be wanted as any other, and trips nobody thought of are "
                    "not added."),
     ("Substitute travel", "A trip not made is priced as a car or airline journey by distance; schedules and seats are "

@@ -56,6 +56,8 @@ MEASURES: Mapping[str, str] = {
     "flights": "Flights",
     "fuel_stops": "Fuel stops",
     "fuel_gal": "Fuel, US gallons",
+    "local_hours": "Of the flight hours, local and practice flying",
+    "trips_not_current": "Trips with passengers begun without three landings in 90 days",
     "cost_usd": "Cost of the aircraft, dollars",
     "net_cost_usd": "Net cost: all trips done, dollars",
     "cost_per_hour_usd": "Cost per flight hour, dollars",

@@ -19,6 +19,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
 from missionsim.base.words import Reason
 from missionsim.world.airports.table import Airport
+from missionsim.year.local_flying import NO_LOCAL_FLIGHTS, LocalFlights
 from missionsim.year.looked_slots import AIR_SLOTS, LookedSlots
 from missionsim.year.trips import Trip, TripTable, local_time, utc_hours
 
@@ -368,13 +369,15 @@ class Wear:
 class Aircraft:
     """One candidate's aircraft in a replication: how it wears, its luck, and its flights outside the trip list.
 
-    `number`: alike aircraft that share one upkeep; more than one only in queueing studies.
+    `number`: alike aircraft that share one upkeep; more than one only in queueing studies. `local`: flights that no
+    trip asks for.
     """
 
     upkeep: Upkeep
     luck: Wear
     hops: Hops
     number: int = 1
+    local: LocalFlights = NO_LOCAL_FLIGHTS
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,15 +13,18 @@ from typing import Any, NamedTuple
 import simpy
 
 from missionsim.base.words import ASLEEP, BIT, Mark, Outcome, Purpose, Reason, Shop
+from missionsim.year.local_flying import clear_of_trips
 from missionsim.year.records import HopFlown, LegFlown, TripEnd, YearLog
 from missionsim.year.schedule import SLOTS_A_DAY, YEAR_AND_AFTER_H, Aircraft, Decisions, Limits, Schedule
 from missionsim.year.upkeep import Health, annual_start_h
 
 Process = Generator[simpy.Event, Any, None]
-FREE, TRIP = 0, 1
+FREE, TRIP, LOCAL = 0, 1, 2
 DAY_H = 24.0
 NIGHT_ENDS_LOCAL_H = 4.0
 """Days of a pilot are told apart in the small hours: who lands after midnight still ends the day before. [h]"""
+LAST_LOCAL_H = 8760.0
+"""A local flight that finds no free day until then is not flown. [h]"""
 
 
 def simulate_year(schedule: Schedule, decisions: Decisions, aircraft: Aircraft, limits: Limits | Sequence[Limits],
@@ -77,7 +80,7 @@ class _Year:
         self.limits_of = [limits] * schedule.trips if isinstance(limits, Limits) else list(limits)
         self.env = simpy.Environment(initial_time=-24.0)
         self.aircraft = simpy.PriorityResource(self.env, capacity=aircraft.number)
-        self.health = Health(aircraft.upkeep, aircraft.luck, replication)
+        self.health, self.local = Health(aircraft.upkeep, aircraft.luck, replication), aircraft.local
         self.log = YearLog()
         self.holder = Reason.BOOKED
         self.start_h: list[float] = schedule.start_h.tolist()
@@ -103,7 +106,10 @@ class _Year:
             else:
                 env.process(self._trip(trip))
         flown = [trip for trip in range(self.schedule.trips) if trip not in absent and trip not in booked]
-        env.process(self._annual(annual_start_h(self.health.upkeep, map(self._planned_away, flown))))
+        away = [self._planned_away(trip) for trip in flown]
+        env.process(self._annual(annual_start_h(self.health.upkeep, away)))
+        for start_h in clear_of_trips(self.local, away):
+            env.process(self._local(start_h))
         if self.health.upkeep.available_from_h > env.now:
             env.process(self._not_yet())
         env.run(until=until_h)
@@ -467,6 +473,25 @@ class _Year:
             for _ in range(self.health.deferred_at_annual()):
                 self.log.shop.append(self.health.visit(Shop.FAULT, env.now, 0.0, 0, -1))
             yield env.timeout(upkeep.annual_down_h)
+
+    def _local(self, start_h: float) -> Process:
+        """Fly an hour or so from home and back on the first day from a wanted one on that leaves the aircraft free."""
+        env, health, flight_h = self.env, self.health, self.local.flight_h
+        while start_h < LAST_LOCAL_H:
+            yield env.timeout(max(0.0, start_h - env.now))
+            start_h += DAY_H
+            if self.aircraft.count or self.aircraft.queue or not health.flyable_at(env.now + flight_h):
+                continue
+            with self.aircraft.request(priority=LOCAL) as claim:
+                yield claim
+                health.look_over()
+                if not health.grounded:
+                    self.log.hops.append(HopFlown(-1, -1, Purpose.LOCAL, 0, 0, env.now, flight_h, self.local.fuel_gal,
+                                                  0.0, 1))
+                    health.fly(flight_h)
+                    yield env.timeout(flight_h + self.limits_of[0].taxi_h if self.limits_of else flight_h)
+                    start_h = inf
+                yield from self._shop_if_due(self.schedule.trips)
 
     def _rested_slot(self, party: _Party, leg: int) -> int:
         """Return the first slot of a later leg in which it goes and the pilot may fly it."""

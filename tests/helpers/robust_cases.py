@@ -119,6 +119,7 @@ def write_study(folder: Path, table: str | None, **more) -> Path:
     if table is not None:
         (folder / "trips.csv").write_text(table, encoding="utf-8")
         data["trips"] = "trips.csv"
+        data |= {"trips_are": "logbook", "local_hours_per_year": 0.0}
     path = folder / "study.yaml"
     path.write_text(yaml.safe_dump(data | more, allow_unicode=True), encoding="utf-8")
     return path

@@ -8,8 +8,10 @@ from missionsim.study.inputs.load_study import load_study
 
 
 def small_study(trips: int = 14, candidates: int = 2, years: int = 1, **spec):
-    """Return the demo with its first trips and candidates; all trips are wanted where nobody says otherwise."""
+    """Return the demo with its first trips and candidates; all trips are wanted and no local hours flown
+    where nobody says otherwise."""
     study = load_study()
     table = replace(study.listed, trips=study.listed.trips[:trips])
+    told = {"years": years, "trips_are": "logbook", "local_hours_per_year": 0.0, **spec}
     return replace(study, listed=table, candidates=study.candidates[:candidates],
-                   spec=study.spec.model_copy(update={"years": years, "trips_are": "logbook", **spec}))
+                   spec=study.spec.model_copy(update=told))

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, Reason
+from missionsim.year.local_flying import NO_LOCAL_FLIGHTS, LocalFlights
 from missionsim.year.records import YearLog
 from missionsim.year.schedule import Aircraft, Decisions, Limits, Schedule, Upkeep, Wear
 from missionsim.year.simulate import simulate_year
@@ -93,6 +94,6 @@ def shut(of: Schedule, leg: int, slots: Sequence[int], reason: Reason = Reason.C
 
 
 def year(of: Schedule, decisions: Decisions | None = None, upkeep: Upkeep = SOUND, wear: Wear = LUCK,
-         limits: Limits = LIMITS, **more: Any) -> YearLog:
+         limits: Limits = LIMITS, local: LocalFlights = NO_LOCAL_FLIGHTS, **more: Any) -> YearLog:
     """Fly the year."""
-    return simulate_year(of, decisions or all_go(of), Aircraft(upkeep, wear, Hops()), limits, **more)
+    return simulate_year(of, decisions or all_go(of), Aircraft(upkeep, wear, Hops(), local=local), limits, **more)

@@ -37,6 +37,8 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "aircraft/runway.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_runway.py", "tests/published/test_runway_wind.py"),
     "aircraft/loading.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_loading.py", "tests/published/test_weight_balance.py"),
     "aircraft/upgrades.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_upgrades.py",),
+    "year/local_flying.py": ("tests/year/test_local_flying.py",),
+    "study/replicate/local_sums.py": ("tests/study/replicate/test_local_sums.py",),
     "study/replicate/wanted.py": ("tests/study/replicate/test_wanted.py",),
     "statistics/straight_line.py": ("tests/statistics/test_straight_line.py",),
     "flight/minima.py": ("tests/flight", "tests/published/test_rules.py", "tests/decide/test_minima.py"),
@@ -364,6 +366,14 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "study/prepare/itineraries.py": (
         ("step = max(round((allowed_gal - self.reserve_gal) / FUEL_STEP_GAL), 1)", "step = max(round(allowed_gal / FUEL_STEP_GAL), 1)"),
         ("far = distance > 12.0", "far = distance >= 0.0"),
+    ),
+    "year/local_flying.py": (
+        ("at_h + flight_h + BEFORE_TRIP_H <= leave", "at_h + BEFORE_TRIP_H <= leave"),
+        ("(k + 0.5) * days / count", "k * days / count"),
+    ),
+    "study/replicate/local_sums.py": (
+        ("done[0] - done[1] < LANDINGS", "done[0] - done[1] <= LANDINGS"),
+        ('(trips["people"] > 1)', '(trips["people"] > 0)'),
     ),
     "study/replicate/wanted.py": (
         ("must_go | (rank < share)", "must_go & (rank < share)"),

@@ -41,6 +41,7 @@ class Alternative:
     time_usd : (n,) array      Value of all hours as the study has it.
     car_usd, rent_usd          Of the cost, driving, and the rate of a rented aircraft.
     headline : mapping         Of the net cost, with prices nobody gave laid over the years.
+    local_usd : (n,) array     Of the cost, local flying; none where there is no aircraft. [usd]
     estimate : bool            Worked out from another alternative's years, not flown.
     """
 
@@ -59,6 +60,7 @@ class Alternative:
     time_usd: Array
     car_usd: Array
     rent_usd: Array
+    local_usd: Array
     estimate: bool = False
     headline: Mapping[str, float | None] | None = None
 
@@ -75,7 +77,7 @@ class Alternative:
         """Return it under the keys of the printed object."""
         counted = {"car_and_airline_usd": self.travel_usd, "given_up_usd": self.given_up_usd, "trips_made": self.made,
                    "trips_by_other_means": self.otherwise, "trips_given_up": self.given_up,
-                   "door_to_door_hours": self.hours, "party_hours": self.party_hours}
+                   "door_to_door_hours": self.hours, "party_hours": self.party_hours, "local_usd": self.local_usd}
         return {"kind": self.kind, "name": self.name, "estimate": self.estimate,
                 "net_cost_usd": self.headline or measure(self.net_usd),
                 **{name: within(measure(values), 0.0) for name, values in counted.items()}}
@@ -167,6 +169,7 @@ class Alternatives:
 
 
 def alternatives(tallies: Sequence[Tally], rented: Tally | None, lead: int, assumptions: Assumptions,
+                 local_usd: Sequence[Array] | None = None,
                  independent: Callable[[Array], Array] = np.asarray, least_rows: int = 2) -> Alternatives:
     """Return everything one could do with the trips of a study.
 
@@ -177,12 +180,16 @@ def alternatives(tallies: Sequence[Tally], rented: Tally | None, lead: int, assu
     lead : int                    The candidate of which a share is estimated.
     assumptions : Assumptions
     independent, least_rows       See `Alternatives`.
+    local_usd : sequence of (n,) array   What local flying adds to a year, one array a candidate, then the rented one;
+                                         None where nobody flies any.
     """
     flown = [*tallies, *([] if rented is None else [rented])]
+    if local_usd is None:
+        local_usd = [np.zeros(len(t.replications)) for t in flown]
     left_out = np.any([t.trips.given_up for t in flown], axis=0) | tallies[0].trips.other_given_up
-    found = [_flown(OWN, t, left_out) for t in tallies]
-    found += [] if rented is None else [_flown(RENT, rented, left_out)]
-    found.append(_shared(tallies[lead], left_out, assumptions))
+    found = [_flown(OWN, t, left_out, usd) for t, usd in zip(tallies, local_usd, strict=False)]
+    found += [] if rented is None else [_flown(RENT, rented, left_out, local_usd[-1])]
+    found.append(_shared(tallies[lead], left_out, assumptions, local_usd[lead]))
     found.append(_none(tallies[0], left_out))
     return Alternatives(tuple(found), independent, least_rows)
 
@@ -260,7 +267,7 @@ def _efficient(flown: Sequence[Alternative], step: Step) -> dict[str, Any]:
             "usd_per_trip_more": named(step.per_gained), "level": step.level}
 
 
-def _flown(kind: str, part: Tally, left_out: Array) -> Alternative:
+def _flown(kind: str, part: Tally, left_out: Array, local_usd: Array) -> Alternative:
     trips, reps = part.trips, part.replications
     time_usd = part.categories[:, CODE[Category.TIME]] / 100.0
 
@@ -272,7 +279,7 @@ def _flown(kind: str, part: Tally, left_out: Array) -> Alternative:
         part.column("car_usd") + part.column("airline_usd"), part.column("given_up_usd"),
         part.column("door_to_door_hours"), part.column("party_hours"), over(trips.valued_h), over(trips.person_h),
         part.column("completed"), part.column("trips_by_other_means"), part.column("trips_given_up"), time_usd,
-        part.column("car_usd"), part.categories[:, CODE[Category.RENT]] / 100.0)
+        part.column("car_usd"), part.categories[:, CODE[Category.RENT]] / 100.0, local_usd)
 
 
 def _none(part: Tally, left_out: Array) -> Alternative:
@@ -290,7 +297,7 @@ def _none(part: Tally, left_out: Array) -> Alternative:
     return Alternative(NONE, NO_AIRCRAFT, over(usd) + lost, over(usd), lost, over(hours * trips.people), over(hours),
                        over(np.where(left_out, 0.0, valued)), over(np.where(left_out, 0.0, hours * trips.people)),
                        np.zeros(len(reps)), over(~gone), over(gone), _value_of_time(part) * over(valued),
-                       over(np.where(trips.other_airline, 0.0, usd)), np.zeros(len(reps)))
+                       over(np.where(trips.other_airline, 0.0, usd)), np.zeros(len(reps)), np.zeros(len(reps)))
 
 
 def _value_of_time(part: Tally) -> float:
@@ -299,8 +306,8 @@ def _value_of_time(part: Tally) -> float:
     return float(part.categories[:, CODE[Category.TIME]].sum()) / 100.0 / hours if hours else 0.0
 
 
-def _shared(part: Tally, left_out: Array, a: Assumptions) -> Alternative:
-    """Return a third of one candidate, estimated: a third of what comes anyway, and trips when it is free."""
+def _shared(part: Tally, left_out: Array, a: Assumptions, local_usd: Array) -> Alternative:
+    """Return a third of one candidate, estimated: a third of what comes anyway, trips when it is free, local hours."""
     free, others = float(a["keeping.share_available_share"]), 3
     premium = a["insurance.partner_factor"] ** (others - 1) / others
     factor = np.array([premium if c is Category.INSURANCE else 1.0 / others if c in FIXED else
@@ -321,6 +328,7 @@ def _shared(part: Tally, left_out: Array, a: Assumptions) -> Alternative:
     person, valued = party * trips.people, mixed(trips.valued_h, other_h * trips.weight_otherwise)
     lost_usd = over(np.where(made, (1.0 - free) * other_usd, 0.0))
     own = part.categories / 100.0 @ factor + part.categories[:, CODE[Category.SUBSTITUTE]] / 100.0 + lost_usd
+    own = own + (1.0 - free) * local_usd
     more = over(np.where(made & ~gone, (1.0 - free) * other_usd, 0.0))
     travel = part.column("car_usd") + part.column("airline_usd") + more
     lost = part.column("completed") * (1.0 - free)
@@ -328,7 +336,7 @@ def _shared(part: Tally, left_out: Array, a: Assumptions) -> Alternative:
                        over(party), over(np.where(left_out, 0.0, valued)), over(np.where(left_out, 0.0, person)),
                        free * part.column("completed"), part.column("trips_by_other_means") + lost,
                        part.column("trips_given_up"), _value_of_time(part) * over(valued), part.column("car_usd"),
-                       np.zeros(len(reps)), estimate=True)
+                       np.zeros(len(reps)), local_usd, estimate=True)
 
 
 __all__ = ["NONE", "OWN", "RENT", "SHARE", "Alternative", "Alternatives", "AsAsked", "alternatives", "as_asked",

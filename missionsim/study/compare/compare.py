@@ -35,7 +35,7 @@ from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.prepare.subset import subset
 from missionsim.study.replicate.one_year import CHUNK, Day
 from missionsim.study.replicate.ownership_years import fly_owned
-from missionsim.study.replicate.rented_year import fly_rented, rented_years
+from missionsim.study.replicate.rented_year import fly_rented, rental_rate, rented_years
 from missionsim.study.replicate.tally import Tally, joined, tally
 
 Array = NDArray[Any]
@@ -213,11 +213,14 @@ def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
                     for t, o, (job, why) in zip(tallies, owned.owned, jobs, strict=True))
     recosted = Recosted(prepared, tallies)
     serving = [i for i, (job, _) in enumerate(jobs) if job != "no"] or list(range(count))
-    other = alternatives(tallies, rented, serving[0], study.assumptions)
+    local_usd = [recosted.local_usd(i) for i in range(count)] + (
+        [] if rented is None else [_rented_local_usd(prepared, rented)])
+    other = alternatives(tallies, rented, serving[0], study.assumptions, local_usd)
     costs = priced(recosted, other.every)
     sure = certainty(prepared, tallies, costs, serving)
     rows = partial(independent, study)
-    other = alternatives(tallies, rented, sure.lead, study.assumptions, rows, least_rows(study)).at_prices(
+    other = alternatives(tallies, rented, sure.lead, study.assumptions, local_usd, rows,
+                         least_rows(study)).at_prices(
         {name: (costs.by_year[i], headline(prepared, costs.cost[i])) for i, name in enumerate(costs.names)})
     results = tuple(_sure(r, sure, i, other) for i, r in enumerate(results))
     net = costs.by_year[:count]
@@ -234,6 +237,13 @@ def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
                       tipping_points=tuple(t.entry() for t in tippings(recosted)), bars=bars(recosted),
                       offers=offers(recosted), alternatives=other,
                       by_share_wanted=by_share_wanted(prepared, tallies, other) or None)
+
+
+def _rented_local_usd(prepared: Prepared, rented: Tally) -> Array:
+    """Return what local flying adds to a year of renting: its hours at the rate."""
+    assert prepared.rental is not None
+    key, name = rental_rate(prepared.rental.flyers[0])
+    return np.asarray(rented.column("local_block_hours") * float(prepared.study.assumptions[key][name]))
 
 
 def _kept_chunk(shared: tuple[Prepared, int], replications: Sequence[int]) -> list[Tally]:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.statistics.comparisons import extra_usd_per_hour_saved, paired_difference, ratio_difference
+from missionsim.study.replicate.local_sums import LOCAL_MEASURES
 from missionsim.study.replicate.shop_sums import AS_ASKED, MARKS, SHOP_MEASURES
 from missionsim.study.replicate.tally import Tally
 
@@ -17,7 +18,7 @@ Array = NDArray[Any]
 COUNTED = ("flight_hours", "block_hours", "door_to_door_hours", "party_hours", "flown_door_to_door_hours",
            "nights_away_forced", "flights", "fuel_stops", "fuel_gal", "trips_faster", "trips_equal", "trips_slower",
            "trips_by_other_means", "trips_given_up", "trips_off_dates", "must_go_lost", "car_usd", "airline_usd",
-           "given_up_usd", *SHOP_MEASURES)
+           "given_up_usd", *SHOP_MEASURES, *LOCAL_MEASURES)
 """Measures that are columns of a tally under the same name."""
 SHARES = {"completed_share": "completed", "delayed_share": "delayed", "broken_off_share": "broken_off",
           **{f"{mark}_share": mark for mark in MARKS}, "as_asked_share": AS_ASKED}

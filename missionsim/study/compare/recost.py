@@ -10,13 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.money.categories import CATEGORIES, CODE, FIXED, Category
+from missionsim.money.categories import CATEGORIES, CODE, FIXED, HOURLY, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.overhauls import OwnershipDraws
 from missionsim.money.ownership_cash import Ownership, PricedParts, PurchaseTerms, YearlyRecords, own, priced_parts
 from missionsim.money.prices import Prices
 from missionsim.study.prepare.study import Prepared
-from missionsim.study.replicate.ownership_years import OwnedYears, purchase_terms, years_kept
+from missionsim.study.replicate.ownership_years import purchase_terms, years_kept
 from missionsim.study.replicate.tally import Tally
 
 Array = NDArray[Any]
@@ -31,7 +31,8 @@ class Change:
     `scale` by category; `assume` replaces assumptions; `price_usd` paid, by candidate number, with the
     market value held; `trips`: times those flown;
     `own_money_share`: yield of own money, the discount rate too; `years`: kept so long, at most those flown;
-    `engine_h`: hours more on the engine bought; `extra_usd` a year, by candidate number.
+    `engine_h`: hours more on the engine bought; `extra_usd` a year, by candidate number. `without_local`: no local
+    flying.
     """
 
     scale: Mapping[Category, float] = field(default_factory=dict)
@@ -42,6 +43,7 @@ class Change:
     years: int | None = None
     engine_h: float = 0.0
     extra_usd: Mapping[int, float] = field(default_factory=dict)
+    without_local: bool = False
 
 
 UNCHANGED = Change()
@@ -91,7 +93,7 @@ class Recosted:
         terms = replace(purchase_terms(self.prepared, flyer), paid_usd=change.price_usd.get(number),
                         premium_factor=change.scale.get(Category.INSURANCE, 1.0),
                         overhaul_factor=change.scale.get(Category.ENGINE_OVERHAUL, 1.0))
-        return flyer.cost, self._records(owned, change), draws, terms, prices, self._assumptions(change)
+        return flyer.cost, self._records(number, change), draws, terms, prices, self._assumptions(change)
 
     def flight_hours(self, number: int) -> float:
         """Return mean flight hours a year as flown."""
@@ -101,9 +103,20 @@ class Recosted:
         a = self.prepared.study.assumptions
         return a.supposed(change.assume) if change.assume else a
 
-    def _records(self, owned: OwnedYears, change: Change) -> YearlyRecords:
+    def local_usd(self, number: int) -> Array:
+        """Return what local flying adds to the cost a year of one candidate: fuel, wear, overhauls nearer, value. [usd]
+
+        By replication; an hour of it wears like any other, its fuel is its own.
+        """
+        if not self.tallies[number].column("local_hours").any():
+            return np.zeros(len(self.tallies[number].replications))
+        return self.cost(number) - self.cost(number, Change(without_local=True))
+
+    def _records(self, number: int, change: Change) -> YearlyRecords:
         """Return the records of the years kept with their categories scaled."""
-        records = owned.records.kept(change.years or years_kept(self.prepared))
+        records = self.tallies[number].owned.records.kept(change.years or years_kept(self.prepared))
+        if change.without_local:
+            records = self._without_local(number, records)
         cash = records.cash_cents.astype(np.float64)
         for category, by in change.scale.items():
             cash[:, :, CODE[category]] *= by
@@ -112,6 +125,20 @@ class Recosted:
         hours, trips, seat_nm = (values * change.trips for values in (
             records.flight_hours, records.completed_trips, records.seat_nm))
         return YearlyRecords(hours, trips, seat_nm, np.rint(cash).astype(np.int64))
+
+    def _without_local(self, number: int, records: YearlyRecords) -> YearlyRecords:
+        """Return the records without local flying, which is about the same in each year kept."""
+        part, cash = self.tallies[number], records.cash_cents.astype(np.float64)
+
+        def left(local: str, every: Array) -> Array:
+            gone = np.broadcast_to(part.column(local)[:, None], every.shape)
+            return 1.0 - np.divide(gone, every, out=np.zeros(every.shape), where=every > 0.0).clip(0.0, 1.0)
+
+        hours = left("local_hours", records.flight_hours)
+        fuel = left("local_fuel_gal", np.broadcast_to(part.column("fuel_gal")[:, None], hours.shape))
+        for category in HOURLY:
+            cash[:, :, CODE[category]] *= fuel if category is Category.FUEL else hours
+        return replace(records, flight_hours=records.flight_hours * hours, cash_cents=np.rint(cash).astype(np.int64))
 
 
 __all__ = ["UNCHANGED", "VARIABLE", "Change", "Recosted"]

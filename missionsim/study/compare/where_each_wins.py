@@ -131,7 +131,7 @@ def with_grid(found: Comparison, replications: int | None = None, workers: int =
 
 def _flown_ways(study: Study, trips: GridTrips, count: int, workers: int) -> list[_Flown]:
     """Fly every party's trips with every candidate and the rented aircraft; no aircraft goes with them."""
-    spec = study.spec.model_copy(update={"years": 1, "trips_are": LOGBOOK})
+    spec = study.spec.model_copy(update={"years": 1, "trips_are": LOGBOOK, "local_hours_per_year": 0.0})
     one_year = replace(study, spec=spec, listed=trips.table, demand=())
     prepared = prepare(one_year, trips.table, rental=True)
     chunks = [range(i, min(i + CHUNK, count)) for i in range(0, count, CHUNK)]

@@ -244,7 +244,7 @@ def _trips(name: str, a: Assumptions, hints: ListHints) -> TripsCheck:
     context = ListContext(home.ident, home.timezone, airports.find, a, towns=airports.in_town)
     trips = read_trips(file, ListFormat(columns, kind), context)
     used = ColumnMap(dict(table.headings), kind)
-    lines = study_lines(Path(name).name, home.ident, trips.year, used, taken_for(trips))
+    lines = study_lines(Path(name).name, home.ident, trips.year, used, taken_for(trips), trips.local_h)
     return TripsCheck(name, trips, used.columns, lines, note)
 
 

@@ -145,7 +145,8 @@ def _is_number(text: str) -> bool:
     return True
 
 
-def study_lines(file: str, home: str, year: int, columns: ColumnMap, trips_are: str) -> tuple[str, ...]:
+def study_lines(file: str, home: str, year: int, columns: ColumnMap, trips_are: str, local_h: float = 0.0,
+                ) -> tuple[str, ...]:
     """Return the lines of a study that read this table so.
 
     Parameters
@@ -154,13 +155,15 @@ def study_lines(file: str, home: str, year: int, columns: ColumnMap, trips_are: 
     year : int
     columns : ColumnMap
     trips_are : str         `wish_list` or `logbook`.
+    local_h : float         Hours of the table's flights that land where they began; 0 proposes nothing.
     """
     lines = [f"home: {home}", f"year: {year}", "trips:", f"  file: {_quoted(file)}"]
     renamed = columns.renamed()
     if renamed:
         pairs = ", ".join(f"{ours}: {_quoted(heading)}" for ours, heading in renamed.items())
         lines.append(f"  columns: {{{pairs}}}")
-    return (*lines, f"  rows: {columns.rows}", f"trips_are: {trips_are}")
+    return (*lines, f"  rows: {columns.rows}", f"trips_are: {trips_are}",
+            *([f"local_hours_per_year: {local_h:.1f}"] if local_h > 0.0 else []))
 
 
 def _quoted(text: str) -> str:

@@ -178,7 +178,7 @@ def _trips(answers: Answers) -> tuple[dict[str, str], tuple[str, ...]]:
     text = read_table_text(answers.trips).text if as_it_is else trips_csv(found.table)
     if as_it_is:
         lines = list(study_lines("trips.csv", answers.home.ident, found.table.year, columns,
-                                 taken_for(found.table)))[1:]
+                                 taken_for(found.table), found.table.local_h))[1:]
     else:
         lines = [f"year: {found.table.year}", "trips: trips.csv", f"trips_are: {taken_for(found.table)}"]
     return {"trips.csv": text}, tuple(lines)

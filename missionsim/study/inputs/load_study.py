@@ -100,6 +100,12 @@ class Study:
         """Return what a list of trips in this study is taken for; None for trips that are generated."""
         return self.spec.trips_are or taken_for(table)
 
+    def local_hours(self, pilot: Pilot) -> float:
+        """Return the hours a year of local flying of a pilot: as the study says, else the usual ones of the rating."""
+        if self.spec.local_hours_per_year is not None:
+            return self.spec.local_hours_per_year
+        return float(self.assumptions["local.hours_per_year"][pilot.rating])
+
     @property
     def name(self) -> str:
         """The study's name."""

@@ -136,6 +136,7 @@ class StudySpec(Model):
     trips: Annotated[TripFile | None, BeforeValidator(only_file)] = None
     demand: Annotated[tuple[Destination, ...] | None, Field(strict=False, min_length=1, max_length=500)] = None
     trips_are: Literal["wish_list", "logbook"] | None = None
+    local_hours_per_year: float | None = Field(default=None, ge=0, le=500)
     candidates: Annotated[tuple[CandidateSpec, ...], Field(strict=False, min_length=1, max_length=50),
                           BeforeValidator(_only_aircraft)]
     operation: Literal["private", "rental_leaseback", "charter_on_certificate"] = "private"

@@ -32,6 +32,7 @@ from missionsim.world.ground.routes import Route, clearance
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.winds.climatology import UpperAir
 from missionsim.world.winds.simulated import RouteAir
+from missionsim.year.local_flying import NO_LOCAL_FLIGHTS, LocalFlights, local_flights
 from missionsim.year.schedule import Schedule, make_schedule
 from missionsim.year.trips import TripTable, utc_hours
 
@@ -61,6 +62,7 @@ class Flyer:
     experience: PilotExperience
     listing: Listing
     standby: Standby | None = None
+    local: LocalFlights = NO_LOCAL_FLIGHTS
 
     def with_plans(self, change: Callable[[CandidatePlan], CandidatePlan]) -> Flyer:
         """Return the candidate with its plans, both of them, changed."""
@@ -191,7 +193,16 @@ def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Plac
     known_h = PilotExperience(float(pilot.total_h or 0), float(pilot.retractable_h or 0), study.type_h(candidate.name),
                               pilot.rating == "instrument", float(pilot.age or 0))
     return Flyer(candidate, plan, HopTable(plan.coarse, places.airports, plan.times.approach_h),
-                 upkeep_rule(candidate.profile, cost, a), cost, known_h, listing, standby)
+                 upkeep_rule(candidate.profile, cost, a), cost, known_h, listing, standby,
+                 study_local_flights(study, plan, study.local_hours(study.pilot)))
+
+
+def study_local_flights(study: Study, plan: CandidatePlan, hours_h: float) -> LocalFlights:
+    """Return so many hours a year of local flying in an aircraft of a study."""
+    a = study.assumptions
+    flow_gph = a["local.fuel_share"] * plan.coarse.fuel_flow_gph
+    return local_flights(hours_h, a["local.flight_h"], flow_gph, a["local.at_local_h"],
+                         study.home.timezone, study.year)
 
 
 def _samples_of(routes: Sequence[Route], study: Study) -> tuple[Array, Array, Array]:

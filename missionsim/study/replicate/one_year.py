@@ -144,7 +144,7 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
     decisions, rows = decide(plan, schedule, air, day.sky, weather, loads, ways)
     if upkeep is None:
         upkeep = effects.upkeep_rule(flyer.upkeep).upkeep(prepared.study.seed, replication)
-    aircraft = Aircraft(upkeep, luck or day.luck, flyer.hops)
+    aircraft = Aircraft(upkeep, luck or day.luck, flyer.hops, local=flyer.local)
     if absent is None:
         absent = not_wanted(prepared, replication)
     log = simulate_year(schedule, decisions, aircraft, plan.pilot.limits, replication, absent=absent)
@@ -153,7 +153,8 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
 
 def again(prepared: Prepared, number: int, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:
     """Return a year simulated again with other upkeep; decisions and weather stay."""
-    aircraft = Aircraft(upkeep, luck, prepared.flyers[number].hops)
+    flyer = prepared.flyers[number]
+    aircraft = Aircraft(upkeep, luck, flyer.hops, local=flyer.local)
     log = simulate_year(prepared.schedule, year.decisions, aircraft, year.plan.pilot.limits, replication,
                         absent=not_wanted(prepared, replication))
     return replace(year, log=log)

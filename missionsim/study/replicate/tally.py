@@ -12,11 +12,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import REASONS, Outcome
 from missionsim.decide.flight_records import Columns
 from missionsim.money.entries import Ledger, month_ends
 from missionsim.money.ledger import Books
 from missionsim.money.operating_costs import days
+from missionsim.study.replicate.local_sums import LOCAL_MEASURES, local_sums
 from missionsim.study.replicate.one_year import Flown
 from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
 from missionsim.study.replicate.shop_sums import AS_ASKED, MARKS, SHOP_MEASURES, mark_sums, shop_sums
@@ -29,12 +31,15 @@ MEASURES = ("trips_wanted", "completed", "delayed", "broken_off", "flight_hours"
             "party_hours", "valued_hours", "flown_door_to_door_hours", "nights_away_forced", "flights", "fuel_stops",
             "diversions", "looks", "fuel_gal", "cost_cents", "net_cost_cents", "seat_nm", "trips_faster", "trips_equal",
             "trips_slower", "trips_by_other_means", "trips_given_up", "trips_off_dates", "must_go_lost", "car_usd",
-            "airline_usd", "given_up_usd", *SHOP_MEASURES, *MARKS, AS_ASKED)
+            "airline_usd", "given_up_usd", *SHOP_MEASURES, *MARKS, AS_ASKED,
+            *LOCAL_MEASURES)
 """Columns of a tally's table, one row a replication. `door_to_door_hours`: of all travellers on all wanted trips,
 however made; `party_hours`: of one traveller each; `valued_hours`: of all travellers as weighted;
 `flown_door_to_door_hours`: of one traveller on trips that left by light aircraft. `trips_faster, trips_equal,
 trips_slower`: of trips made, against the other way. `trips_off_dates`: made otherwise, but not on their dates.
-`must_go_lost`: not made although they had to be. `made_as_asked`: trips made that bear no mark."""
+`must_go_lost`: not made although they had to be.
+`local_hours`: of flight, in `flight_hours` too; `trips_not_current`: with passengers, begun without three landings in
+90 days. `made_as_asked`: trips made that bear no mark."""
 _REASON_ROW = {str(reason): i for i, reason in enumerate(REASONS)}
 
 
@@ -110,7 +115,7 @@ def tally(flown: Flown, owned: OwnedYears | None, replications: Sequence[int], b
     code = np.array([OUTCOMES.index(o) for o in flown.trips["outcome"]], dtype=np.int64)
     reason = np.array([_REASON_ROW.get(r, -1) for r in flown.trips["reason"]], dtype=np.int64)
     return Tally(
-        flown.name, reps, _table(flown, reps, row, code, each, books.assumptions["time.equal_h"]),
+        flown.name, reps, _table(flown, reps, row, code, each, books.assumptions),
         flown.ledger.by_category(reps),
         *_reasons(flown, row, code, reason, len(reps)), _monthly(flown, reps, row, code, books),
         *_by_trip(flown, code, reason, trips), _kept(flown, keep, year, idents) if reps[0] < keep else None,
@@ -149,7 +154,7 @@ def _trip_cents(flown: Flown, reps: NDArray[np.int64], trips: int) -> Array:
 
 
 def _table(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], each: TripYears,
-           equal_h: float) -> Array:
+           assumptions: Assumptions) -> Array:
     trips, n = flown.trips, len(reps)
 
     def per(values: Array) -> Array:
@@ -165,8 +170,10 @@ def _table(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: 
         *(each.sums(v, reps) for v in (each.person_h, each.party_h, each.valued_h, each.flown_h)),
         per(trips["nights_forced"]),
         np.bincount(flight_row, minlength=n), per(trips["fuel_stops"]), per(trips["diversions"]), per(trips["looks"]),
-        fuel, flown.ledger.cost_cents(reps), flown.ledger.net_cost_cents(reps), seat_nm, *_travel(each, reps, equal_h),
+        fuel, flown.ledger.cost_cents(reps), flown.ledger.net_cost_cents(reps), seat_nm,
+        *_travel(each, reps, assumptions["time.equal_h"]),
         *shop_sums(flown.shop, trips, reps), *mark_sums(trips, reps),
+        *local_sums(flown.flights, trips, reps, assumptions["local.landings"]),
     ]
     return np.column_stack([np.asarray(c, dtype=float) for c in columns])
 

@@ -26,7 +26,7 @@ from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.network import Places
 from missionsim.study.prepare.pilot import own
-from missionsim.study.prepare.study import Prepared, prepare
+from missionsim.study.prepare.study import Prepared, prepare, study_local_flights
 from missionsim.study.prepare.subset import legs_of, subset
 from missionsim.study.replicate.one_year import Day, plan_for, weather_of
 from missionsim.study.unknowns.effects import OneEffect
@@ -48,7 +48,7 @@ class Person:
 
     `years`: trips of each year drawn ahead. `changes`: assumptions that hold for this person's flights alone.
     `empty`: by year and trip, which legs are flown without passengers; None where none is. `tags`: by year and trip, a
-    number of the caller's.
+    number of the caller's. `local_h`: local flying a year.
     """
 
     name: str
@@ -59,6 +59,7 @@ class Person:
     empty: tuple[tuple[tuple[bool, ...], ...], ...] | None = None
     crew: int = 1
     tags: tuple[tuple[int, ...], ...] | None = None
+    local_h: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -349,7 +350,7 @@ class Flown:
 
 def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upkeep, replication: int,
                  schedule: Schedule, early_look: NDArray[np.bool_], booked: Collection[int] = (),
-                 absent: Collection[int] = ()) -> Flown:
+                 absent: Collection[int] = (), local_h: float = 0.0) -> Flown:
     """Fly the shared schedule as it was booked.
 
     Parameters
@@ -358,11 +359,17 @@ def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upk
     schedule : Schedule              Planned hours as booked.
     early_look : (leg,) bool array   Legs that may leave early.
     booked, absent                   Trips refused beforehand, and trips nobody wants this time.
+    local_h : float                  Local flying of all who take part. [h]
     """
-    aircraft = Aircraft(upkeep, shared.days[0].luck, shared.parts[-1].flyers[number].hops)
+    last = shared.parts[-1]
+    flyer = last.flyers[number]
+    aircraft = Aircraft(upkeep, shared.days[0].luck, flyer.hops,
+                        local=study_local_flights(last.study, flyer.plan, local_h))
     decisions = replace(decided.decisions, early_look=early_look)
     log = simulate_year(schedule, decisions, aircraft, decided.limits, replication, booked=booked, absent=absent)
-    flights = in_order([_flights_of(shared, decided, log, i) for i in range(len(shared.parts))], replication)
+    local = YearLog(hops=[hop for hop in log.hops if hop.trip < 0])
+    flights = in_order([*(_flights_of(shared, decided, log, i) for i in range(len(shared.parts))),
+                        unordered_flights(local, decided.plans[-1], last.schedule, decided.rows[-1])], replication)
     return Flown(flights, trip_columns(log, flights, schedule, replication), shop_columns(log),
                  np.where(flights["leg"] >= 0, shared.schedule.first_leg[flights["trip"]] + flights["leg"], -1))
 

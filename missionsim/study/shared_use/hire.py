@@ -69,7 +69,7 @@ def prepare_hire(study: Study) -> Hire:
     a = study.assumptions
     charter = study.spec.operation == "charter_on_certificate"
     pilot = crew_pilot(study, outside, charter)
-    owner = Person("owner", study.pilot, tuple(_owner_years(study)))
+    owner = Person("owner", study.pilot, tuple(_owner_years(study)), local_h=study.local_hours(study.pilot))
     others = _others(study, outside, pilot, charter)
     habits = (Habits(outside.owner_notice_days or notice_spread(a, "hire.owner_notice_days"), a["sharing.holds_h"], 0.0,
                      notice_spread(a, "sharing.cancel_days"), wish_list=study.trips_are == WISH_LIST),

@@ -91,8 +91,8 @@ class _Year:
         quote, trips, flights, shared = self.hire.terms.quote, flown.trips, flown.flights, self.shared
         theirs = shared.person == OTHERS
         left = theirs[trips["trip"]] & (trips["outcome"] != str(Outcome.REFUSED))
-        billed = theirs[flights["trip"]] & (np.ones(len(flights["trip"]), dtype=bool) if quote.positioning_billed
-                                            else ~_empty(shared, flown))
+        billed = np.append(theirs, False)[flights["trip"]]
+        billed &= np.ones(len(billed), dtype=bool) if quote.positioning_billed else ~_empty(shared, flown)
         clock = flights["block_h"] if not quote.by_meter else (
             flights["flight_h"] * self.hire.study.assumptions["sharing.tach_ratio"])
         by_trip = np.bincount(flights["trip"][billed], clock[billed], shared.schedule.trips)
@@ -143,7 +143,7 @@ def _empty(shared: SharedTrips, flown: Flown) -> NDArray[np.bool_]:
 def _hours(shared: SharedTrips, flown: Flown) -> dict[str, Array]:
     """Return hours and miles of all, of flying for others, and of those with passengers who pay."""
     flights, empty = flown.flights, _empty(shared, flown)
-    theirs = shared.person[flights["trip"]] == OTHERS
+    theirs = np.append(shared.person == OTHERS, False)[flights["trip"]]
     paying = theirs & ~empty
     return {name: np.asarray(value) for name, value in (
         ("flight_hours", flights["flight_h"].sum()), ("outside_hours", flights["flight_h"][theirs].sum()),

@@ -71,7 +71,8 @@ def prepare_partners(study: Study) -> Partnership:
             years = trips_of(member, i, int(a["sharing.demand_years"]), study.home.ident, study.seed, study.year, a,
                              copy)
             name = member.name if copy == 0 else f"like {member.name}"
-            persons.append(Person(name, member.pilot, tuple(years), member.spec.to_hangar_min / 60.0))
+            persons.append(Person(name, member.pilot, tuple(years), member.spec.to_hangar_min / 60.0,
+                                  local_h=study.local_hours(member.pilot)))
             own = member.spec
             habits.append(Habits(
                 own.notice_days or notice_spread(a, "sharing.notice_days"),
@@ -143,8 +144,9 @@ class _Year:
         spec = study.spec.members
         assert spec is not None
         played, ledger = self._played(as_written, rule)
+        local_h = [self.prepared.group.persons[p].local_h for p in as_written]
         return member_sums(year.shared, played, ledger, year.replication, as_written, study.year, spec.sharing.hourly,
-                           year.reserve_cents(played))
+                           year.reserve_cents(played), local_h)
 
     def _size(self, size: int) -> Sums:
         people = taking_part(size, self.prepared.members, self.year.replication)

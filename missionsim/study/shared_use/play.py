@@ -139,12 +139,13 @@ class SharedYear:
 
 
 def play(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upkeep, replication: int,
-         people: Mapping[int, int], rule: BookingRule, requests: Requests) -> SharedYear:
+         people: Mapping[int, int], rule: BookingRule, requests: Requests, local_h: float = 0.0) -> SharedYear:
     """Book and fly one year.
 
     Parameters
     ----------
     people : mapping   Those who take part, each with the place in the rotation.
+    local_h : float    Local flying of all of them. [h]
     """
     here = np.isin(shared.person, list(people)) & shared.wanted
     asks = np.flatnonzero(here & (decided.decisions.structural == 0))
@@ -155,7 +156,7 @@ def play(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upk
     absent = np.flatnonzero(~here | cancelled)
     schedule, early = booked_schedule(shared.schedule, bookings, decided.decisions.early_look)
     flown = fly_together(shared, decided, number, upkeep, replication, schedule, early, booked=booked_out.tolist(),
-                         absent=absent.tolist())
+                         absent=absent.tolist(), local_h=local_h)
     return SharedYear(here & ~cancelled, cancelled & here, bookings, flown)
 
 

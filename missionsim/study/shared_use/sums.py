@@ -111,8 +111,13 @@ def reason_counts(played: SharedYear, member: Array, members: int) -> Array:
 
 
 def member_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replication: int, people: Sequence[int],
-                year: int, hourly: Literal["wet", "dry"], reserve_cents: int) -> Sums:
-    """Return the sums of one year by member, in the order of `people`; money in cents."""
+                year: int, hourly: Literal["wet", "dry"], reserve_cents: int, local_h: Sequence[float] = ()) -> Sums:
+    """Return the sums of one year by member, in the order of `people`; money in cents.
+
+    Parameters
+    ----------
+    local_h : sequence of float   By member: local flying meant, by which what of it was flown is shared out. [h]
+    """
     count, place = len(people), np.full(int(max(*people, shared.person.max(initial=-1))) + 1, -1, dtype=np.int64)
     place[list(people)] = np.arange(count)
     member = place[shared.person]
@@ -125,8 +130,10 @@ def member_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replica
     held = bookings.flies
     moved = held & ((bookings.start_shift != 0) | (bookings.end_shift != 0))
     first, last = days_held(bookings.held_from_h, bookings.held_to_h, _offset_h(shared))
-    own = member[flights["trip"]]
-    hours = {name: np.bincount(own[own >= 0], flights[column][own >= 0], count).astype(np.float64)
+    own, meant = np.append(member, -1)[flights["trip"]], np.array(local_h or np.zeros(count))
+    local = (flights["trip"] < 0) & (meant.sum() > 0.0)
+    hours = {name: np.bincount(own[own >= 0], flights[column][own >= 0], count)
+             + flights[column][local].sum() * meant / max(meant.sum(), 1e-9)
              for name, column in (("flight_hours", "flight_h"), ("block_hours", "block_h"))}
     bills = bills_of(ledger, [replication], np.maximum(member, 0), count, hours["flight_hours"][None, :], hourly,
                      np.array([reserve_cents], dtype=np.int64))

@@ -73,7 +73,9 @@ class YearToShare:
         upkeep : Upkeep, optional   Another than the year's own.
         """
         kept = self.upkeep if upkeep is None else upkeep
-        return play(self.shared, self.decided, self.number, kept, self.replication, people, rule, self.requests)
+        local_h = sum(self.use.group.persons[p].local_h for p in people)
+        return play(self.shared, self.decided, self.number, kept, self.replication, people, rule, self.requests,
+                    local_h)
 
     def ledger(self, played: SharedYear, people: Iterable[int], owners: int = 1, *, hired_out: bool = False) -> Ledger:
         """Return the ledger of a played year; the insurer asks about all `people` who may fly."""

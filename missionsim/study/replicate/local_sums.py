@@ -1,0 +1,53 @@
+"""Local flying of each replication, and trips with passengers begun without three recent landings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.words import Outcome, Purpose
+from missionsim.decide.flight_records import Columns
+
+Array = NDArray[Any]
+LOCAL_MEASURES = ("local_hours", "local_block_hours", "local_fuel_gal", "trips_not_current")
+RECENT_H, LANDINGS = 90 * 24.0, 3
+"""Within so many hours so many take-offs and landings are wanted of who carries passengers: 14 CFR 61.57(a)."""
+
+
+def local_sums(flights: Columns, trips: Columns, replications: NDArray[np.int64], landings_each: int) -> list[Array]:
+    """Return flight and block hours and fuel of local flying, and trips begun without recent experience.
+
+    Parameters
+    ----------
+    flights, trips : mapping         Columns named as in `FlightRow` and `TripRow`.
+    replications : (n,) int array    In rising order.
+    landings_each : int              Landings of a local flight.
+
+    Returns
+    -------
+    list of (n,) arrays              Named in `LOCAL_MEASURES`.
+    """
+    local, n = flights["purpose"] == str(Purpose.LOCAL), len(replications)
+    row = np.searchsorted(replications, flights["replication"])
+    sums = [np.bincount(row[local], flights[name][local], n) for name in ("flight_h", "block_h", "fuel_burn_gal")]
+    return [*sums, _not_current(flights, trips, replications, np.where(local, landings_each, 1))]
+
+
+def _not_current(flights: Columns, trips: Columns, replications: NDArray[np.int64], landings: Array) -> Array:
+    """Count trips with passengers that leave with fewer than three landings of the year in the 90 days before.
+
+    Before the year has run for 90 days nobody knows; the pilot then counts as current.
+    """
+    asked = (trips["people"] > 1) & (trips["outcome"] != str(Outcome.REFUSED)) & (trips["departed_h"] >= RECENT_H)
+    out = np.zeros(len(replications))
+    for i, replication in enumerate(replications):
+        mine = flights["replication"] == replication
+        order = np.argsort(flights["depart_h"][mine], kind="stable")
+        landed_h = (flights["depart_h"] + flights["block_h"])[mine][order]
+        so_far = np.concatenate([[0], np.cumsum(landings[mine][order])])
+        leave_h = trips["departed_h"][asked & (trips["replication"] == replication)]
+        done = [so_far[np.searchsorted(landed_h, at, side="right")] for at in (leave_h, leave_h - RECENT_H)]
+        out[i] = np.count_nonzero(done[0] - done[1] < LANDINGS)
+    return out
