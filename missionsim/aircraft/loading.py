@@ -7,6 +7,7 @@ References
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -19,6 +20,10 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.physics.units import BoolArray, FloatArray, real
 
 EDGE_IN = 1e-6
+BAG_ORDERS = (1, -1)
+"""Bags fill their places from the front, or from the rear."""
+SITS_IN_FRONT = 1e3
+"""A single passenger beside the pilot goes before any better centre of gravity. [in]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +48,10 @@ def arrange(profile: Profile, people_lb: npt.ArrayLike, bags_lb: npt.ArrayLike, 
             fuel_gal: npt.ArrayLike | None = None) -> Arrangement:
     """Seat people and stow bags, trying a few orders and keeping the one best inside the envelope.
 
-    The pilot sits in the first row of seats. Others fill the rows from the front or from the rear, heavy ones first or
-    light ones first; bags fill their places from the front or from the rear; what is left is tied down on free seats
-    behind the first row.
+    The pilot sits in the first row of seats, and so does a single passenger wherever that is inside the envelope, so
+    that a front-heavy loading is judged as it is flown. Others fill the rows from the front or from the rear, heavy
+    ones first or light ones first; bags fill their places from the front or from the rear; what is left is tied down
+    on free seats behind the first row.
 
     Parameters
     ----------
@@ -59,8 +65,9 @@ def arrange(profile: Profile, people_lb: npt.ArrayLike, bags_lb: npt.ArrayLike, 
     """
     people = np.atleast_2d(real(people_lb))
     bags = np.broadcast_to(real(bags_lb), people.shape[:1])
+    seatings = [pair for pair in _seatings(profile, people) for _ in BAG_ORDERS]
     choices = [_stow(profile, seated, taken, bags, order, assumptions)
-               for seated, taken in _seatings(profile, people) for order in (1, -1)]
+               for (seated, taken), order in zip(seatings, itertools.cycle(BAG_ORDERS), strict=False)]
     seats = sum(s.seats for s in profile.stations)
     seats_ok = (people > 0.0).sum(axis=1) <= seats
     weight = empty_weight_lb(profile, assumptions) + people.sum(axis=1) + bags
@@ -70,7 +77,10 @@ def arrange(profile: Profile, people_lb: npt.ArrayLike, bags_lb: npt.ArrayLike, 
     margins = np.stack([_worst_margin(profile, weight, m, fuel, assumptions) for m in moments])
     # A place over its limit is worse than any centre of gravity.
     fits = np.stack([ok for _, ok in choices])
-    best = np.argmax(np.where(fits, 0.0, -1e6) + np.nan_to_num(margins), axis=0)
+    score = np.where(fits, 0.0, -1e6) + np.nan_to_num(margins)
+    single = (people[:, 1:] > 0.0).sum(axis=1) == 1
+    in_front = np.stack([_in_front(profile, seated) for seated, _ in seatings])
+    best = np.argmax(score + np.where(single & in_front & (score >= -EDGE_IN), SITS_IN_FRONT, 0.0), axis=0)
     row = np.arange(people.shape[0])
     margin = margins[best, row]
     checked = profile.envelope is not None
@@ -203,6 +213,12 @@ def _seatings(profile: Profile, people: FloatArray) -> Iterator[tuple[FloatArray
                 stations[:, seats[min(k, len(seats) - 1)]] += order[:, k]
                 taken[:, seats[min(k, len(seats) - 1)]] += order[:, k] > 0.0
             yield stations, taken
+
+
+def _in_front(profile: Profile, seated: FloatArray) -> BoolArray:
+    """Tell whether all of the weight on seats, [trip, station], is in the first row."""
+    front = next(i for i, s in enumerate(profile.stations) if s.kind == "seat")
+    return np.asarray(seated.sum(axis=1) - seated[:, front] <= 0.0)
 
 
 def _stow(profile: Profile, seated: FloatArray, taken: FloatArray, bags: FloatArray, order: int,

@@ -51,6 +51,21 @@ def test_the_heavier_guest_sits_where_the_balance_wants_it():
         assert a.balance_margin_in[0] == pytest.approx(max(options))
 
 
+def test_a_single_passenger_sits_in_front_as_long_as_that_is_inside_the_envelope():
+    """Two in front is how it is flown: a better centre of gravity with the guest behind does not count."""
+    level = profile(weights__empty_arm_in=37.0, stations__0__seats=2)
+    front = arrange(level, [[190.0, 180.0, 0.0]], [0.0], A, fuel_gal=[20.0])
+    assert front.station_lb[0].tolist() == [370.0, 0.0, 0.0]
+    assert front.zero_fuel_moment_lb_in[0] == pytest.approx(1500 * 37.0 + 370 * 37.0)
+    behind = 1500 * 37.0 + 190 * 37.0 + 180 * 73.0
+    margins = [min(float(inside(level, *weight_and_cg(level, 1870.0, m, g, A))[1]) for g in (0.0, 20.0))
+               for m in (front.zero_fuel_moment_lb_in[0], behind)]
+    assert 0.0 < margins[0] < margins[1]
+    nosy = profile(weights__empty_arm_in=34.0, stations__0__seats=2)
+    back = arrange(nosy, [[190.0, 180.0, 0.0]], [0.0], A, fuel_gal=[20.0])
+    assert back.station_lb[0].tolist() == [190.0, 180.0, 0.0]
+
+
 def test_bags_ride_on_the_seat_beside_a_rider():
     # Three aboard leave one of the rear seats free: the baggage place and one seat's worth, and not a pound more.
     seat_lb = A["aircraft.cargo_per_free_seat_lb"]
