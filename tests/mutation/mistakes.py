@@ -133,6 +133,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "return float(demonstrated or assumptions[\"runway.crosswind_kt\"])"),
     ),
     "aircraft/loading.py": (
+        ("np.where(single & in_front & (score >= -EDGE_IN), SITS_IN_FRONT, 0.0)", "0.0"),
+        ("single & in_front & (score >= -EDGE_IN)", "single & in_front"),
         ("return np.minimum(profile.usable_gal, room_lb / fuel_lb_per_gal(profile, assumptions))",
          "return np.minimum(profile.usable_gal, room_lb)"),
         ("for gallons in (np.zeros(weight.shape), np.maximum(fuel, 0.0)):", "for gallons in (np.maximum(fuel, 0.0), np.maximum(fuel, 0.0)):"),
@@ -362,6 +364,11 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "study/compare/forecast_skill.py": (
         ("go & any_below,", "go & below[0],"),
         ("stop = (chance >= ends.risk).any(axis=1)", "stop = (chance >= ends.risk).all(axis=1)"),
+    ),
+    "study/prepare/candidates.py": (
+        ("alternate_gal = a[\"flight.stop_alternate_h\"] * flow_gph if draft.rules.instrument else 0.0", "alternate_gal = 0.0"),
+        ("draft.fuel.taxi_gal + draft.fuel.approach_gal + draft.fuel.reserve_h * flow_gph + alternate_gal",
+         "draft.fuel.taxi_gal + draft.fuel.reserve_h * flow_gph + alternate_gal"),
     ),
     "study/prepare/itineraries.py": (
         ("step = max(round((allowed_gal - self.reserve_gal) / FUEL_STEP_GAL), 1)", "step = max(round(allowed_gal / FUEL_STEP_GAL), 1)"),

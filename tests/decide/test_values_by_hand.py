@@ -1,0 +1,74 @@
+"""Weights, balance, ridges and runways of a leg by hand, where a small slip would go unnoticed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from decide_cases import BURN_GAL, FUEL, TRIPS, Plain, decided, no_fields, plan, still
+from year_cases import SLOTS
+
+from missionsim.base.words import BIT, Reason
+from missionsim.decide.candidate_plan import Directions, FieldRows, RunwayRows
+from missionsim.decide.enroute_weather import ridge_bits
+
+INSIDE = np.arange(SLOTS) <= TRIPS.last_slot[0]
+DRY_LB, RESERVE_LB = 2200.0, 60.0
+"""Two people of 200 lb in the plain aircraft; an hour at 10 gal/h, 6 lb a gallon."""
+
+
+@pytest.mark.parametrize(("more_lb", "refused"), [(1.0, False), (-1.0, True)])
+def test_on_landing_only_the_reserve_is_left_and_the_approach_is_burned(more_lb, refused):
+    class Limited(Plain):
+        max_landing_lb = DRY_LB + RESERVE_LB + more_lb
+
+    decisions, _ = decided(plan(aircraft=Limited()))
+    assert bool((decisions.reasons[:, INSIDE] & BIT[Reason.PAYLOAD]).all()) is refused
+    assert bool(decisions.structural.any()) is refused
+
+
+@pytest.mark.parametrize("bad_gal", [BURN_GAL + 10.0, 10.0, 0.0])
+def test_balance_is_asked_for_at_the_start_with_the_reserve_and_dry(bad_gal):
+    class Delicate(Plain):
+        def balance_ok(self, zero_fuel_lb, zero_fuel_moment_lb_in, fuel_gal):
+            assert (zero_fuel_lb == DRY_LB).all()
+            return np.abs(fuel_gal - bad_gal) > 0.01
+
+    decisions, _ = decided(plan(aircraft=Delicate()))
+    assert (decisions.structural == BIT[Reason.BALANCE]).all()
+
+
+@pytest.mark.parametrize(("top_ft", "wind_kt", "shut"), [
+    (14_000.0, 47.0, False), (14_000.0, 47.1, True),        # 40 kt at the ridges are 47.06 kt at the level above them
+    (15_500.0, 64.7, False), (15_500.0, 64.8, True)])       # from 4,000 ft above the lowest clear level on: 55 kt
+@pytest.mark.parametrize("across", [False, True])
+def test_wind_over_the_ridges_has_its_limit_and_a_wider_one_for_who_can_stay_well_above(top_ft, wind_kt, shut, across):
+    made = plan()
+    levels_ft = np.tile([11_500.0, top_ft], (4, 1))
+    rows = replace(made.table.rows, mountainous=np.ones(4, dtype=bool), lowest_ft=np.full(4, 11_500.0),
+                   levels_ft=levels_ft)
+    made = replace(made, table=replace(made.table, rows=rows, usable=np.ones((4, 2), dtype=bool)))
+    air = still(head_kt=0.0 if across else wind_kt)
+    air = replace(air, crosswind_kt=np.full_like(air.crosswind_kt, wind_kt if across else 0.0))
+    bits = ridge_bits(made, made.cells.air(air, made.rows.lane))
+    assert bool((bits[:, :2] & BIT[Reason.TURBULENCE]).all()) is shut
+    low = replace(rows, lowest_ft=np.full(4, 10_900.0))
+    below = replace(made, table=replace(made.table, rows=low))
+    assert not ridge_bits(below, below.cells.air(air, below.rows.lane)).any()
+
+
+@pytest.mark.parametrize(("length_ft", "shut"), [(3396.0, False), (3393.0, True)])
+def test_a_runway_is_landed_on_at_the_weight_of_landing(length_ft, shut):
+    # A foot for a pound and half as much again: 2,200 lb, an hour's fuel and 3 lb for the approach are 3,394.5 ft.
+    class Heavy(Plain):
+        def landing_ft(self, pressure_altitude_ft, temperature_c, weight_lb, headwind_kt):
+            return np.broadcast_to(weight_lb, np.broadcast(pressure_altitude_ft, headwind_kt, weight_lb).shape)
+
+    row = np.arange(4)
+    fields = FieldRows(row, TRIPS.to_place, Directions.of(np.zeros((4, 1))), np.full((4, 1), length_ft),
+                       np.ones((4, 1)), np.ones((4, 1), dtype=bool), np.zeros(4))
+    runways = RunwayRows(no_fields(), fields, np.zeros(0, dtype=np.int64), 200.0, 12.0)
+    decisions, rows = decided(plan(aircraft=Heavy(), runways=runways))
+    assert float(rows.takeoff_lb[0, 1]) == pytest.approx(DRY_LB + 6.0 * (BURN_GAL + 10.0 - FUEL.taxi_gal), rel=1e-6)
+    assert bool((decisions.reasons[:, INSIDE] & BIT[Reason.RUNWAY]).all()) is shut
