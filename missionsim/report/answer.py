@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from missionsim.report.answer_alternatives import against_not_owning, first_sentence, trade_off
+from missionsim.report.answer_alternatives import against_not_owning, first_sentence, trade_off, worth_sentence
 from missionsim.report.answer_wanted import at_shares, wanted_sentence
 from missionsim.report.wording import (
     CONDITIONS,
@@ -62,6 +62,7 @@ class Answer:
     span: str
     not_owning: str
     against: str
+    marked: str
     wanted: tuple[str, ...]
     trade: tuple[str, ...]
     cash: str
@@ -72,16 +73,17 @@ class Answer:
     @property
     def sentences(self) -> tuple[str, ...]:
         """All sentences in order, empty ones left out."""
-        return tuple(s for s in (self.verdict, self.cost, self.span, self.not_owning, self.against, *self.wanted,
-                                 *self.trade, self.cash, self.change, *self.ask) if s)
+        return tuple(s for s in (self.verdict, self.cost, self.span, self.not_owning, self.against, self.marked,
+                                 *self.wanted, *self.trade, self.cash, self.change, *self.ask) if s)
 
 
 def answer(comparison: Comparison) -> Answer:
     """Return the answer of a comparison."""
     return Answer(question(comparison), _verdict(comparison), first_sentence(comparison), _span(comparison),
-                  against_not_owning(comparison), _against(comparison),
-                  (wanted_sentence(comparison), at_shares(comparison)), trade_off(comparison), _cash(comparison),
-                  _change(comparison), _ask(comparison), _limits(comparison))
+                  against_not_owning(comparison), _against(comparison), _marked(comparison),
+                  (wanted_sentence(comparison), at_shares(comparison)),
+                  (*trade_off(comparison), worth_sentence(comparison)), _cash(comparison), _change(comparison),
+                  _ask(comparison), _limits(comparison))
 
 
 def question(comparison: Comparison) -> str:
@@ -195,7 +197,8 @@ def _span(comparison: Comparison) -> str:
 def _against(comparison: Comparison) -> str:
     """Return trips and hours against the nearest rival, each only where its interval leaves zero out."""
     rival = nearest_rival(comparison)
-    if rival is None or comparison.replications < 2:
+    sure = comparison.certainty
+    if rival is None or comparison.replications < 2 or (sure is not None and not sure.enough):
         return ""
     lead = comparison.results[comparison.lead]
     study = comparison.study
@@ -295,14 +298,14 @@ def _ask(comparison: Comparison) -> tuple[str, ...]:
         lines.append("No single answer, of a seller or on a price, would change the choice by "
                      f"{dollars(a['statistics.least_worth_usd'], 1.0)} dollars a year or more.")
     if budget:
-        most = [f"{f.label}{'' if f.candidate == EVERY else f' of {the(f.candidate)}'} (± {dollars(f.spread_usd)} "
+        most = [f"{f.label}{'' if f.candidate == EVERY else f', for {the(f.candidate)}'} (± {dollars(f.spread_usd)} "
                 "dollars a year)" for f in budget[:2]]
         lines.append(f"For your budget, not for the choice: {listing(most)}.")
     return tuple(lines)
 
 
 def _one(f: FindOut) -> str:
-    whose = "" if f.candidate == EVERY else f" of {the(f.candidate)}"
+    whose = "" if f.candidate == EVERY else f", for {the(f.candidate)}"
     error = f", ± {dollars(f.standard_error_usd, 10.0)}" if f.standard_error_usd else ""
     whom = "by looking yourself" if f.who == "oneself" else f"from the {f.who}"
     also = "can" if f.bargain else "cannot"
@@ -313,7 +316,8 @@ def _one(f: FindOut) -> str:
 def _limits(comparison: Comparison) -> tuple[str, ...]:
     study, found = comparison.study, []
     if comparison.replications < 36:
-        found.append(f"Only {count(comparison.replications, 'simulated year')}: the bounds of good and bad years are "
+        flown = "ownership" if study.spec.years > 1 else "simulated year"
+        found.append(f"Only {count(comparison.replications, flown)}: the bounds of good and bad years are "
                      "not bracketed below 36; take 100 before choosing (--replications).")
     if study.listed is not None and study.listed.from_logbook:
         found.append("The trips come from a logbook: it holds only the trips that went, so trips that an aircraft "

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from missionsim.report.wording import dollars, listing, number, some, start, the
+from missionsim.report.wording import count, dollars, listing, number, some, start, the
 from missionsim.statistics.intervals import exact_mean, mean_interval
 from missionsim.study.compare.alternatives import NONE, RENT, Alternative, Alternatives
 from missionsim.study.compare.compare import Comparison, Result
+from missionsim.study.compare.trip_worth import trip_worth
 
 MOST_STEPS = 3
 
@@ -127,6 +128,18 @@ def _order(comparison: Comparison, other: Alternatives) -> str:
 def _named(other: Alternatives, name: str) -> str:
     kind = next(x.kind for x in other.every if x.name == name)
     return "having no aircraft" if kind == NONE else the(name)
+
+
+def worth_sentence(comparison: Comparison) -> str:
+    """Return how many trips of the list are worth flying at the published value of an hour; empty without a list."""
+    rows = trip_worth(comparison)
+    if not rows:
+        return ""
+    value = comparison.study.assumptions["time.published_usd_per_h"]
+    worth = sum(r.at_usd_per_h is not None and r.at_usd_per_h <= value for r in rows)
+    name = start(the(comparison.names[comparison.lead]))
+    return (f"{name}, once it is owned, is worth flying for {worth} of the {count(len(rows), 'trip')} of the list at "
+            f"{dollars(value, 1.0)} dollars an hour of a person's time, the published value for travel by air.")
 
 
 def alternative_rows(comparison: Comparison) -> list[dict[str, Any]]:

@@ -2,23 +2,12 @@
 
 from __future__ import annotations
 
+from missionsim.report.answer_alternatives import worth_sentence
 from missionsim.report.html import Section
 from missionsim.report.tables import Table
-from missionsim.report.wording import count, dollars, number, start, the
+from missionsim.report.wording import dollars, number
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.trip_worth import TripWorth, trip_worth
-
-
-def worth_sentence(comparison: Comparison) -> str:
-    """Return how many trips of the list are worth flying at the published value of an hour; empty without a list."""
-    rows = trip_worth(comparison)
-    if not rows:
-        return ""
-    value = comparison.study.assumptions["time.published_usd_per_h"]
-    worth = sum(_is_worth(r, value) for r in rows)
-    name = start(the(comparison.names[comparison.lead]))
-    return (f"{name}, once it is owned, is worth flying for {worth} of the {count(len(rows), 'trip')} of the list at "
-            f"{dollars(value, 1.0)} dollars an hour of a person's time, the published value for travel by air.")
 
 
 def trip_worth_section(comparison: Comparison) -> Section | None:
@@ -34,10 +23,6 @@ def trip_worth_section(comparison: Comparison) -> Section | None:
         "Trip", "To", "Made, years of 100", "Flying costs more", "Hours of all it saves, as valued",
         "Worth it from, an adult's hour"), tuple(_cells(r) for r in rows))
     return Section("trip-worth", "Which trips are worth flying", text, (), (table,))
-
-
-def _is_worth(row: TripWorth, value: float) -> bool:
-    return row.at_usd_per_h is not None and row.at_usd_per_h <= value
 
 
 def _cells(row: TripWorth) -> tuple[str, ...]:

@@ -121,6 +121,22 @@ def test_what_would_change_it_names_the_other_and_the_side(comparison):
     assert answer(replace(changed(comparison, 0.6), tipping_points=points)).change == ""  # nobody leads yet
 
 
+def test_marked_trips_and_whether_the_order_holds_without_them(comparison):
+    lead = comparison.lead
+    rows = list(comparison.as_asked)
+    made = comparison.results[lead].tally.column("completed").astype(float)
+    rows[lead] = replace(rows[lead], made=made - 2.0)
+    held = answer(replace(comparison, as_asked=tuple(rows))).marked
+    assert "2.0 were moved to another day, adapted to the load or marginal" in held
+    assert "counted as not made, the order by cost stays." in held
+    other = 1 - lead
+    rows[other] = replace(rows[other], usd=rows[lead].usd - 1_000.0)
+    turned = answer(replace(comparison, as_asked=tuple(rows))).marked
+    assert turned.endswith("costs least.")
+    rows[lead] = replace(rows[lead], made=made)
+    assert answer(replace(comparison, as_asked=tuple(rows))).marked == ""
+
+
 def test_what_to_find_out_comes_with_whom_and_worth(comparison):
     one = FindOut("seller", "X", "weights.useful_load_lb", "useful load", "lb", 412.0, 95.0, None, (), (), "", "choice",
                   True)
@@ -128,8 +144,8 @@ def test_what_to_find_out_comes_with_whom_and_worth(comparison):
                    standard_error_usd=None, bargain=False)
     enough = replace(comparison, replications=100, find_out=(one, rent))
     assert answer(enough).ask == (
-        "Find out first: useful load of the X, from the seller; the answer is worth 410 dollars a year, ± 100, and can "
-        "be used to bargain.",
+        "Find out first: useful load, for the X, from the seller; the answer is worth 410 dollars a year, ± 100, and "
+        "can be used to bargain.",
         "Then: hangar rent, from the landlord; the answer is worth 90 dollars a year, and cannot be used to bargain.")
     loose = replace(rent, label="fare", who="oneself", kept="budget", spread_usd=5_210.0)
     assert answer(replace(enough, find_out=(loose,))).ask == (

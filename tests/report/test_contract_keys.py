@@ -34,6 +34,7 @@ def found(comparison):
 
 
 def test_all_three_objects_are_of_version_two():
+    """The keys of the other two are held where they are flown: tests/study/shared_use."""
     assert (CONTRACT_VERSION, PARTNERS, RATES) == (2, 2, 2)
 
 

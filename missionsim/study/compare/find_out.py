@@ -25,7 +25,8 @@ WHO: tuple[tuple[str, str], ...] = (
 EVERY = "every aircraft"
 """Whose figure a price of the market is."""
 UNKNOWABLE = frozenset({"ownership.value_drift_share", "ownership.price_drift_share", "ownership.premium_drift_share",
-                        "ownership.overhaul_drift_share", "ownership.inflation_share"})
+                        "ownership.overhaul_drift_share", "ownership.inflation_share",
+                        "ownership.selling_share"})
 """What years to come will bring: nobody can tell."""
 BARGAIN = ("engine.", "propeller.", "panel.", "state.damage", "state.logs", "state.open_directives", "state.tank",
            "state.gear", "state.months_since_annual", "ownership.purchase_discount")

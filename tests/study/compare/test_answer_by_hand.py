@@ -88,10 +88,10 @@ def test_what_open_figures_do_is_not_drawn_twice(monkeypatch):
     seen = {}
     whole = sure.joint_means
 
-    def watched(level, years, effects, *rest):
+    def watched(level, years, effects, *rest, **more):
         seen.setdefault("years", years)    # of the stated chances; what knowing all would bring comes after
         seen.setdefault("effects", effects)
-        return whole(level, years, effects, *rest)
+        return whole(level, years, effects, *rest, **more)
 
     prepared = prepare(small_study(trips=6))
     tallies = flown_tallies(prepared, 12)
@@ -100,4 +100,5 @@ def test_what_open_figures_do_is_not_drawn_twice(monkeypatch):
     monkeypatch.setattr(sure, "listing_effects", lambda *_: effect)
     found = compared(prepared, tallies)
     assert seen["effects"] == pytest.approx(np.stack([effect, effect]))
-    assert seen["years"] + effect == pytest.approx(found.certainty.priced.by_year[:2])
+    routines = sure.routine_effects(prepared, np.arange(12), found.certainty.priced.by_year[:2] - effect)
+    assert seen["years"] + effect + routines == pytest.approx(found.certainty.priced.by_year[:2])

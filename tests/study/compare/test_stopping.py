@@ -63,7 +63,7 @@ def test_it_stops_at_the_first_chunk_end_that_is_narrow_enough_and_not_before_th
     costs = plain[1]
     widths = {n: width_usd(costs, n) for n in (30, 40, 50, 60)}
     narrowest = min(widths.values())
-    for within in (narrowest * 1.0005, 0.5 * (widths[30] + narrowest), 1e9):
+    for within in (narrowest * 1.0005, 0.5 * (widths[30] + narrowest) * 1.0005, 1e9):
         expected = next(n for n in widths if widths[n] <= within)
         found = compare(study, MOST, keep=1, within_usd=within)
         assert found.replications == expected

@@ -209,3 +209,38 @@ def test_a_quantile_has_an_interval_of_order_statistics():
     assert found["mean"] == pytest.approx(180.1)
     assert (found["low"], found["high"]) == (171.0, 189.0)
     assert quantile_measure(np.array([3.0]), 0.9)["low"] is None
+
+
+def test_every_key_of_the_printed_object(result):
+    """Version 2: other programs read these by name."""
+    found = partners_object(result, "somewhere")
+    assert set(found) == {"version", "study", "year", "seed", "replications", "candidates", "cautions", "out"}
+    assert found["version"] == 2
+    measured = {"cost_per_member_usd", "net_cost_per_member_usd", "booked_out_share", "met_booked_share", "moved_share",
+                "flown_share", "flight_hours", "cost_per_hour_usd", "wanted"}
+    of_member = {"wanted", "booked", "moved", "flown", "cancelled", "booked_out_share", "met_booked_share", "hours",
+                 "days_held", "weekend_days_share", "paid_usd", "buy_in_usd", "owning_usd", "all_in_usd"}
+    for one in found["candidates"]:
+        assert set(one) == {"name", "sizes", "members", "fund", "fairness", "rules", "weekends", "leave_earlier",
+                            "insurance", "best_size", "leaving", "into_the_fund_usd"}
+        assert all(set(row) == measured | {"members", "refused"} for row in one["sizes"])
+        assert all(set(row) == of_member | {"name", "refused", "paid_of", "paid_under", "equity_share", "insurance"}
+                   for row in one["members"])
+        for row in (*one["sizes"], *one["members"]):
+            assert all(set(row[name]) == {"mean", "low", "high"} for name in (measured | of_member) & set(row))
+        member = one["members"][0]
+        assert set(member["paid_of"]) == {"dues_usd", "hourly_usd", "own_usd"}
+        assert set(member["paid_under"]) == {"by_hours", "by_days_held", "by_calendar", "half_and_half"}
+        assert set(one["fund"]) == {"years", "dues_usd_per_month", "hourly_usd", "break_even_rate_usd",
+                                    "break_even_confidence_share", "assessment_chance", "assessment_usd",
+                                    "assessments", "balance_by_year"}
+        assert set(one["fairness"]) == {"booked_out_range_share", "booked_out_spread_share"}
+        assert set(one["rules"]) == {"first_come", "first_come_with_cap", "rotating_week"}
+        assert all(set(rule) == {"booked_out_share", "members", "fairness"} for rule in one["rules"].values())
+        assert all(set(row) == {"members", "met_booked_share", "lost_share", "held_share", "formula_share",
+                                "usual_met_share", "usual_lost_share"} for row in one["weekends"])
+        assert all(set(row) == {"lead_h", "goes_share"} for row in one["leave_earlier"])
+        assert all(set(x["insurance"]) == {"insurable", "why", "premium_usd", "dual_h"} for x in (one, member))
+        assert set(one["best_size"]) == {"members", "net_cost_per_member_usd"}
+        assert all(set(row) == {"member", "after_years", "exit_usd", "others_pay_usd", "dues_usd_per_month",
+                                "weeks_to_sell"} for row in one["leaving"])

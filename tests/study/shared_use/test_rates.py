@@ -232,3 +232,25 @@ def test_results_do_not_depend_on_workers(hire):
     first = hire_sums(hire, range(10))
     for name, values in first[0].table.items():
         assert np.array_equal(values, one.candidates[0].table[name][:10]), name
+
+
+def test_every_key_of_the_printed_object(result):
+    """Version 2: other programs read these by name."""
+    found = rates_object(result, "somewhere")
+    assert set(found) == {"version", "study", "year", "seed", "operation", "replications", "candidates", "cautions",
+                          "out"}
+    assert found["version"] == 2
+    measured = {"direct_cost_per_hour_usd", "cost_per_hour_usd", "billed_hours", "value_lost_for_others_usd",
+                "flight_hours", "outside_hours", "revenue_hours", "crew_usd", "cost_per_occupied_nm_usd",
+                "empty_leg_share", "requests", "turned_away_share", "incremental_cost_usd"}
+    for one in found["candidates"]:
+        assert set(one) == measured | {"name", "missing", "full_cost_per_hour_usd", "break_even_rate_usd",
+                                       "rate_with_margin_usd", "rate_by_revenue_hours", "owner_trips", "turned_away",
+                                       "insurance", "at_other_rates", "profit_usd"}
+        assert all(set(one[name]) == {"mean", "low", "high"} for name in measured)
+        assert all(set(row) == {"hours", "mean", "low", "high"} for row in one["full_cost_per_hour_usd"])
+        assert set(one["break_even_rate_usd"]) == set(one["rate_with_margin_usd"]) == {"incremental", "full"}
+        assert all(set(row) == {"revenue_hours", "rate_usd_per_h"} for row in one["rate_by_revenue_hours"])
+        assert set(one["owner_trips"]) == {"wanted", "completed_alone", "completed_with", "lost", "refused_alone",
+                                           "refused_with"}
+        assert set(one["insurance"]) == {"insurable", "why", "premium_usd", "dual_h"}
