@@ -155,8 +155,6 @@ def _sayings(data: Raw, kind: Kind, name: str) -> Iterator[str]:
         "propeller": {"constant_speed": kind.constant_speed},
         "limits": {"demonstrated_crosswind_kt": of["xwind_kt"].likely},
         "prices": {"asking_price_usd": price}}
-    if kind.pressurised:
-        wanted["panel"] = {"oxygen": "fixed"}
     for section, figures in wanted.items():
         part = data.setdefault(section, {})
         for key, value in figures.items() if isinstance(part, dict) else ():

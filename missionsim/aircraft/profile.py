@@ -123,6 +123,7 @@ class Limits(Section):
 
     max_level_ft: Annotated[float, Field(ge=8_000, le=30_000)] | None = None
     demonstrated_crosswind_kt: Annotated[float, Field(ge=5, le=35)] | None = None
+    cabin_differential_psi: Annotated[float, Field(ge=1.0, le=10.0)] | None = None
     surfaces: tuple[Surface, ...] = ("paved",)
 
 

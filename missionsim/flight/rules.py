@@ -16,6 +16,7 @@ class Rules:
 
     The legal figures come from the assumptions file, where each names its paragraph; a pilot's own larger figure wins.
     `tolerance_share`: an own rule missed by no more than this is met marginally.
+    `cabin_differential_psi`: what the cabin holds over the air outside; 0 for one that is not pressurised.
     """
 
     instrument: bool
@@ -33,6 +34,7 @@ class Rules:
     max_gust_spread_kt: float
     max_tailwind_kt: float
     tolerance_share: float = 0.0
+    cabin_differential_psi: float = 0.0
 
     @property
     def marginal_runway_margin(self) -> float:

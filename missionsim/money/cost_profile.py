@@ -19,11 +19,12 @@ class CostProfile:
     Attributes
     ----------
     klass : str            One of `CLASSES`.
-    engine : str           `four_small`, `four`, `six`, `six_large` or `turbo`: the key of the engine tables.
+    engine : str           `four_small`, `four`, `six`, `six_large`, `turbo` or `diesel`: the key of the engine tables.
     propeller : str        `fixed`, `two_blade` or `three_blade`.
     market_value_usd : float   What such an aircraft sells for, whatever is asked or paid for this one.
     usual_asking_usd : float   What is usually asked to sell for that.
     catch_up_usd : float   Work that is due as soon as it is bought.
+    fuel_price_share : float   Price of its fuel over that of aviation gasoline.
     overhaul_usd : float   An engine overhaul as quoted; None: by the tables, with what cannot be foreseen.
     """
 
@@ -53,6 +54,7 @@ class CostProfile:
     monitored: bool = False
     overhaul_usd: float | None = None
     engines: int = 1
+    fuel_price_share: float = 1.0
 
 
 def aircraft_class(rated_hp: float, cylinders: int, seats: int, *, turbo: bool, retractable: bool,
@@ -81,7 +83,8 @@ def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hanga
     retractable = profile.identity.gear == "retractable"
     klass = aircraft_class(engine.rated_hp, engine.cylinders, profile.identity.seats, turbo=turbo,
                            retractable=retractable, assumptions=assumptions)
-    kind = engine_key(engine.rated_hp, engine.cylinders, turbo=turbo, assumptions=assumptions)
+    kind = "diesel" if engine.fuel == "jet_a" else engine_key(engine.rated_hp, engine.cylinders, turbo=turbo,
+                                                              assumptions=assumptions)
     tbo_h = engine.tbo_h or assumptions["engine_life.tbo_h"][kind]
     hours, years = _engine_state(engine, tbo_h, year, assumptions)
     propeller_years, propeller_h = _propeller_state(profile.propeller, year, assumptions)
@@ -97,7 +100,8 @@ def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hanga
         annual_flat_usd=profile.prices.annual_flat_usd, hangar_usd_per_month=profile.prices.hangar_usd_per_month,
         insurance_usd_per_year=profile.prices.insurance_usd_per_year,
         catch_up_usd=catch_up_usd(profile, assumptions), upgrades_usd=upgrades_usd, monitored=engine.monitor,
-        overhaul_usd=engine.overhaul_usd, engines=engine.count)
+        overhaul_usd=engine.overhaul_usd, engines=engine.count,
+        fuel_price_share=assumptions["cost.jet_fuel_of_gasoline_share"] if engine.fuel == "jet_a" else 1.0)
 
 
 def market_value_usd(profile: Profile, klass: str, assumptions: Assumptions) -> float:

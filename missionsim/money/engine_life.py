@@ -65,7 +65,7 @@ def engine_life(engine: str, assumptions: Assumptions, tbo_h: float | None = Non
 
     Parameters
     ----------
-    engine : str               `four_small`, `four`, `six`, `six_large` or `turbo`.
+    engine : str               `four_small`, `four`, `six`, `six_large`, `turbo` or `diesel`.
     assumptions : Assumptions  Group `engine_life`.
     tbo_h : float              Published hours of this engine; the table past the early period is stretched by it.
     kind : str                 Of the last overhaul: `field`, `shop`, `factory` or `unknown`; changes the early hazard.

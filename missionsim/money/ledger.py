@@ -92,7 +92,7 @@ def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Co
     hours = monthly_hours(flights, reps, places, year)
     premium = premium_usd(candidate, prices, books.pilot, assumptions, owners=books.owners, hired_out=books.hired_out)
     add_fixed(entries, reps, candidate, prices, premium, assumptions, year)
-    add_fuel(entries, flights, reps, places)
+    add_fuel(entries, flights, reps, places, candidate.fuel_price_share)
     add_hours(entries, hours, reps, year, hourly_rates(candidate, prices, assumptions, books.view))
     add_fields(entries, flights, places, assumptions)
     add_lodging(entries, trips, places, prices, assumptions)

@@ -33,17 +33,22 @@ def monthly_hours(flights: Columns, replications: Ints, places: PlacePrices, yea
     return sums.reshape(len(replications), 12).astype(np.float64)
 
 
-def add_fuel(entries: Entries, flights: Columns, replications: Ints, places: PlacePrices) -> None:
-    """Add fuel as bought, and at the year's end what brings the tanks back to where they began."""
+def add_fuel(entries: Entries, flights: Columns, replications: Ints, places: PlacePrices, share: float = 1.0) -> None:
+    """Add fuel as bought, and at the year's end what brings the tanks back to where they began.
+
+    Parameters
+    ----------
+    share : float   Price of the fuel over that of the places.
+    """
     day = days(flights["depart_h"], places)
-    price = places.fuel_usd_per_gal[flights["from_place"]]
+    price = share * places.fuel_usd_per_gal[flights["from_place"]]
     entries.add(Category.FUEL, Cause.UPLIFT, flights["replication"], day, flights["fuel_uplift_gal"] * price,
                 flights["trip"], np.arange(len(day)))
     at = np.searchsorted(replications, flights["replication"])
     missing = np.bincount(at, flights["fuel_burn_gal"] - flights["fuel_uplift_gal"], len(replications))
     last = np.full(len(replications), 364, dtype=np.int64)
     np.maximum.at(last, at, day)
-    entries.add(Category.FUEL, Cause.TANKS, replications, last, missing * places.fuel_usd_per_gal[places.home])
+    entries.add(Category.FUEL, Cause.TANKS, replications, last, missing * share * places.fuel_usd_per_gal[places.home])
 
 
 def add_hours(entries: Entries, hours: NDArray[np.float64], replications: Ints, year: int,

@@ -340,6 +340,8 @@ def _running(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDra
     for code in np.flatnonzero(usd.any(axis=(0, 1))):
         category = CATEGORIES[code]
         keys = PRICE_OF.get(category, ()) if known.get(category) is None else ()
+        if category is Category.FUEL and candidate.fuel_price_share != 1.0:
+            keys = (*keys, "cost.jet_fuel_of_gasoline_share")
         if category not in parts:
             yield CashItem(category, keys, _yearly(usd[:, :, code]))
             continue

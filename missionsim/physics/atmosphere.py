@@ -17,7 +17,16 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from missionsim.physics.units import HPA_PER_INHG, KELVIN, M_PER_FT, M_PER_NM, FloatArray, real, require_within
+from missionsim.physics.units import (
+    HPA_PER_INHG,
+    HPA_PER_PSI,
+    KELVIN,
+    M_PER_FT,
+    M_PER_NM,
+    FloatArray,
+    real,
+    require_within,
+)
 
 # Constants of the cited standard.
 G0_M_S2 = 9.80665
@@ -102,6 +111,26 @@ def level_ft_of_pressure(pressure_hpa: npt.ArrayLike, *, check: bool = True) -> 
     if check:
         require_within("pressure_hpa", p, _LEAST_HPA, _MOST_HPA)
     return _height_ft(p / P0_HPA, _DELTA11, 1.0 / _PRESSURE_POWER)
+
+
+def cabin_altitude_ft(level_ft: npt.ArrayLike, differential_psi: float) -> FloatArray:
+    """Return the pressure altitude inside a cabin that holds so much more than the air outside, at most sea level's.
+
+    Parameters
+    ----------
+    level_ft : float or array   Pressure altitude outside. [ft]
+    differential_psi : float    Cabin pressure over that outside; 0 for a cabin that is not pressurised. [psi]
+    """
+    if differential_psi <= 0.0:
+        return real(level_ft)
+    inside = np.minimum(pressure_hpa(level_ft, check=False) + HPA_PER_PSI * differential_psi, P0_HPA)
+    return np.minimum(level_ft_of_pressure(inside, check=False), real(level_ft))
+
+
+def level_of_cabin_ft(cabin_ft: float, differential_psi: float) -> float:
+    """Return the pressure altitude at which a cabin has this altitude inside; the inverse of `cabin_altitude_ft`."""
+    outside = float(pressure_hpa(cabin_ft)) - HPA_PER_PSI * max(differential_psi, 0.0)
+    return float(level_ft_of_pressure(max(outside, _LEAST_HPA)))
 
 
 def pressure_altitude_of_station_ft(station_pressure_hpa: npt.ArrayLike, *, check: bool = True) -> FloatArray:

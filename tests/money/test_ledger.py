@@ -154,3 +154,13 @@ def test_fixed_costs_do_not_grow_with_hours(run):
     many = run(candidate("R4"), columns([flight(depart_h=34.0 + 24 * i) for i in range(50)], [trip()]))
     for category in sorted(FIXED):
         assert usd(few, category) == usd(many, category)
+
+
+def test_a_diesel_burns_jet_fuel_at_its_own_price(run, assumptions):
+    """22 gal at 6 dollars are 132; jet fuel at 0.9 of that 118.80, whether bought on the way or missing at the end."""
+    prices = replace(prices_of(assumptions), fuel_usd_per_gal=6.0)
+    places = place_prices(["KGRI", "KOMA"], 0, prices, -6.0)
+    records = columns([flight(depart_h=38.0), flight(depart_h=63.0, from_place=1, to_place=0, uplift=4.0)], [trip()])
+    assert usd(run(candidate("R4"), records, prices=prices, places=places), Category.FUEL) == pytest.approx(132.0)
+    diesel = run(candidate("R4", fuel_price_share=0.9), records, prices=prices, places=places)
+    assert usd(diesel, Category.FUEL) == pytest.approx(118.80)

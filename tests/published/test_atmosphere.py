@@ -137,3 +137,18 @@ def test_cold_air_lowers_true_altitude_by_four_percent_per_ten_degrees():
     # Sanity band only. Source: common practice, 4 % of height above the station for 10 °C below standard.
     low = air.true_altitude_ft(10_000, 0, -10)
     assert -450 <= low - 10_000 <= -320
+
+
+@pytest.mark.parametrize(("psi", "level_ft"), [(3.55, 18_000.0), (4.2, 20_000.0), (5.0, 23_000.0), (5.5, 25_000.0),
+                                               (6.5, 29_500.0)])
+def test_cabins_of_eight_thousand_feet(psi, level_ft):
+    """Differentials that give an 8,000 ft cabin, tabulated from the standard atmosphere to the nearest 500 ft."""
+    assert air.cabin_altitude_ft(level_ft, psi) == pytest.approx(8_000.0, abs=500.0)
+
+
+def test_a_cabin_is_never_above_the_aircraft_nor_below_the_sea_and_one_without_pressure_is_outside():
+    np.testing.assert_array_equal(air.cabin_altitude_ft(np.array([2_000.0, 9_000.0]), 0.0), [2_000.0, 9_000.0])
+    inside_ft = air.cabin_altitude_ft(np.array([-500.0, 1_000.0, 9_000.0]), 5.5)
+    np.testing.assert_allclose(inside_ft, [-500.0, 0.0, 0.0], atol=1e-6)
+    assert air.cabin_altitude_ft(air.level_of_cabin_ft(12_500.0, 3.9), 3.9) == pytest.approx(12_500.0, abs=1e-6)
+    assert air.level_of_cabin_ft(14_000.0, 0.0) == pytest.approx(14_000.0, abs=1e-9)

@@ -29,6 +29,7 @@ from missionsim.flight.minima import landing_minima, takeoff_minimum
 from missionsim.flight.rules import Rules, oxygen_allows, passengers_allow
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightRows, FuelPolicy, build_table
+from missionsim.physics.atmosphere import cabin_altitude_ft, level_of_cabin_ft
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.aircraft import Equipped
@@ -99,7 +100,8 @@ def draft_candidate(name: str, profile: Profile, settings: Settings, places: Pla
     a = settings.assumptions
     equipped = Equipped.of(profile, a)
     rules = rules_for(settings.pilot, profile, settings.oxygen, a)
-    highest_ft = equipped.highest_level_ft(a["flight.highest_level_ft"] if rules.oxygen else 14_000.0)
+    highest_ft = equipped.highest_level_ft(a["flight.highest_level_ft"] if rules.oxygen else min(
+        a["flight.highest_level_ft"], level_of_cabin_ft(HALF_HOUR_FT, rules.cabin_differential_psi)))
     step_ft = lane_ceiling_ft(highest_ft)
     if step_ft not in makers:
         makers[step_ft] = make_lanes(step_ft)
@@ -242,7 +244,7 @@ def _option_index(draft: Draft, legs: int) -> OptionIndex:
 
 def _level_limits(draft: Draft, rows: FlightRows, still_air_h: Array, high_share: Array,
                   people: NDArray[np.int64], a: Assumptions) -> LevelLimits:
-    """Return the levels open to each row.
+    """Return the levels open to each row; rules of oxygen are read at the altitude inside the cabin.
 
     Where the ground leaves no level below the limit without oxygen, only the time over high ground counts as spent
     above it: before and after, the pilot is lower, though time and fuel are figured at the one level.
@@ -250,10 +252,11 @@ def _level_limits(draft: Draft, rows: FlightRows, still_air_h: Array, high_share
     levels = np.nan_to_num(rows.levels_ft, nan=1e9)
     clears = (levels < 1e8) & ~(levels < rows.lowest_ft[:, None])
     without_ft = np.minimum(draft.rules.oxygen_free_ft, np.where(people > 1, a["flight.passengers_level_ft"], np.inf))
-    low = (clears & (levels <= without_ft[:, None])).any(axis=1)
+    cabin = np.nan_to_num(cabin_altitude_ft(rows.levels_ft, draft.rules.cabin_differential_psi), nan=1e9)
+    low = (clears & (cabin <= without_ft[:, None])).any(axis=1)
     hours = np.nan_to_num(still_air_h, nan=9.0) * np.where(low, 1.0, high_share)[:, None]
-    oxygen = oxygen_allows(levels, hours, draft.rules.oxygen, draft.rules.oxygen_free_ft)
-    oxygen &= passengers_allow(levels, hours, people[:, None], a["flight.passengers_level_ft"])
+    oxygen = oxygen_allows(cabin, hours, draft.rules.oxygen, draft.rules.oxygen_free_ft)
+    oxygen &= passengers_allow(cabin, hours, people[:, None], a["flight.passengers_level_ft"])
     mountain, plain = a["flight.least_climb_mountain_fpm"], a["flight.least_climb_fpm"]
     return LevelLimits(clears, oxygen & (levels < 1e8), np.where(rows.mountainous, mountain, plain).astype(np.float32),
                        a["flight.level_spare_share"], draft.rules.tolerance_share)

@@ -36,6 +36,7 @@ def rules_for(pilot: Pilot, profile: Profile, oxygen: str, assumptions: Assumpti
         reserve_day_min=max(reserve_min, legal_reserve_min(assumptions, instrument, night=False)),
         reserve_night_min=max(reserve_min, legal_reserve_min(assumptions, instrument, night=True)),
         oxygen=carried, oxygen_free_ft=assumptions["flight.oxygen_free_ft"],
+        cabin_differential_psi=cabin_differential_psi(profile, assumptions),
         max_leg_h_with_passengers=own(pilot, "max_leg_h", assumptions),
         max_leg_h_alone=own(pilot, "max_leg_alone_h", assumptions),
         max_flight_h_per_day=_max_flight_h(pilot, profile, assumptions),
@@ -46,6 +47,13 @@ def rules_for(pilot: Pilot, profile: Profile, oxygen: str, assumptions: Assumpti
         max_tailwind_kt=assumptions["year.max_tailwind_kt"],
         tolerance_share=assumptions["flight.own_rule_tolerance_share"],
     )
+
+
+def cabin_differential_psi(profile: Profile, assumptions: Assumptions) -> float:
+    """Return what the cabin holds over the air outside; 0 where it is not pressurised. [psi]"""
+    if not profile.identity.pressurised:
+        return 0.0
+    return float(profile.limits.cabin_differential_psi or assumptions["flight.cabin_differential_psi"])
 
 
 def crew_for(pilot: Pilot, profile: Profile, assumptions: Assumptions) -> Crew:

@@ -19,6 +19,7 @@ from missionsim.aircraft.profile import Profile
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import BIT, EXPLAINED, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
+from missionsim.physics.atmosphere import cabin_altitude_ft
 from missionsim.study.prepare.network import Places
 from missionsim.study.replicate.exact_plans import ExactRows, FieldCheck, gradient_counts
 from missionsim.world.airports.table import Airport
@@ -254,11 +255,17 @@ def _terrain(judged: JudgedFlights, k: int) -> Iterator[Why]:
 def _oxygen(judged: JudgedFlights, k: int) -> Iterator[Why]:
     row, plan = judged.found.row[k], judged.plan
     levels_ft, clear = plan.table.rows.levels_ft[row], plan.level_limits.clears_terrain[row]
+    cabin_psi = plan.pilot.rules.cabin_differential_psi
     with_people_ft = float(plan.assumptions["flight.passengers_level_ft"])
     sat_ft = with_people_ft if plan.rows.people[row] > 1 else math.inf
     free_ft = min(math.inf if plan.pilot.rules.oxygen else plan.pilot.rules.oxygen_free_ft, sat_ft)
     limit = "with passengers and no pressurisation" if free_ft == sat_ft else "without oxygen on board"
     lowest_ft = float(np.nanmin(np.where(clear, levels_ft, np.nan)))
+    if cabin_psi:
+        inside_ft = float(cabin_altitude_ft(lowest_ft, cabin_psi))
+        yield _why(Reason.OXYGEN, inside_ft - free_ft, "ft", f"above {free_ft:,.0f} ft in the cabin at "
+                   f"{lowest_ft:,.0f} ft, the lowest level that clears the ground")
+        return
     yield _why(Reason.OXYGEN, lowest_ft - free_ft, "ft", f"above {free_ft:,.0f} ft, the limit {limit}; "
                f"the lowest level that clears the ground is {lowest_ft:,.0f} ft")
 

@@ -125,6 +125,8 @@ def made_of(profile: Profile, values, i: int) -> Profile:
     for side in ("takeoff", "landing"):
         old, over = getattr(book, side), changes[f"book.{side}.over_50ft_ft"]
         fields[f"book.{side}"] = {"ground_roll_ft": old.ground_roll_ft * over / old.over_50ft_ft, "over_50ft_ft": over}
+    fields |= {key: float(values[key][i]) for key in (
+        "engine.tbo_h", "limits.demonstrated_crosswind_kt", "geometry.wing_area_sqft", "book.vs0_cas_kt")}
     return profile.changed({"book.cruise": cruise, "book.climb_fpm": changes["book.climb_fpm"], **fields,
                             "tanks": [{"name": "tanks", "usable_gal": float(values["tanks"][i])}], "class_words": ""})
 
@@ -135,7 +137,7 @@ def test_twenty_drawn_aircraft_prepared_afresh_cost_and_fly_the_same():
     study = study_of(Profile.model_validate(LISTED), 40)
     prepared, listing = prepare(study), None
     listing = prepared.flyers[0].listing
-    values = drawn_values(listing.profile, study.assumptions, study.seed, range(20))
+    values = listing.drawn(study.seed, range(20)).values
     cost, made = np.zeros((2, 20)), np.zeros((2, 20))
     for r in range(20):
         fresh = made_of(listing.profile, values, r)
