@@ -162,6 +162,9 @@ def _sayings(data: Raw, kind: Kind, name: str) -> Iterator[str]:
                 part[key] = value
                 yield f"{section}.{key}"
     engine = _part(data, "engine")
+    if engine.get("count") == 2 and engine.get("hours_since_overhaul_h", UNKNOWN) == UNKNOWN \
+            and "second_hours_since_overhaul_h" not in engine:
+        data["engine"]["second_hours_since_overhaul_h"] = UNKNOWN
     if engine.get("aspiration") == "turbo" and "critical_altitude_ft" not in engine:
         data["engine"]["critical_altitude_ft"] = kind.level_ft if kind.turbo else 18_000.0
         yield "engine.critical_altitude_ft"

@@ -151,6 +151,7 @@ class Engine(Section):
     tbo_h: Annotated[float, Field(ge=800, le=4_000)] | None = None
     overhaul_usd: Annotated[float, Field(ge=1_000, le=500_000)] | None = None
     hours_since_overhaul_h: Annotated[Figure, between(0, 6_000)] = UNKNOWN
+    second_hours_since_overhaul_h: Annotated[Figure, between(0, 6_000)] | None = None
     overhaul_year: Annotated[Figure, between(1930, 2035)] = UNKNOWN
     overhaul_kind: Annotated[str, one_of("field", "shop", "factory")] = UNKNOWN
     compression_psi_of_80: Annotated[Figure, between(0, 80)] = UNKNOWN

@@ -55,6 +55,13 @@ class CostProfile:
     overhaul_usd: float | None = None
     engines: int = 1
     fuel_price_share: float = 1.0
+    second_engine_h: float | None = None
+
+    @property
+    def mean_engine_h(self) -> float:
+        """Hours since overhaul, the mean of both engines where there are two. [h]"""
+        other = self.hours_since_overhaul_h if self.second_engine_h is None else self.second_engine_h
+        return 0.5 * (self.hours_since_overhaul_h + other)
 
 
 def aircraft_class(rated_hp: float, cylinders: int, seats: int, *, turbo: bool, retractable: bool,
@@ -101,6 +108,7 @@ def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hanga
         insurance_usd_per_year=profile.prices.insurance_usd_per_year,
         catch_up_usd=catch_up_usd(profile, assumptions), upgrades_usd=upgrades_usd, monitored=engine.monitor,
         overhaul_usd=engine.overhaul_usd, engines=engine.count,
+        second_engine_h=second_engine_h(engine, hours),
         fuel_price_share=assumptions["cost.jet_fuel_of_gasoline_share"] if engine.fuel == "jet_a" else 1.0)
 
 
@@ -165,6 +173,14 @@ def _engine_state(engine: Engine, tbo_h: float, year: int, assumptions: Assumpti
     hours = likely(engine.hours_since_overhaul_h, 0.5 * tbo_h)
     flown = assumptions["engine_life.unknown_hours_per_year"]
     return hours, max(0.0, year - likely(engine.overhaul_year, year - min(hours / flown, 30.0)))
+
+
+def second_engine_h(engine: Engine, hours_h: float) -> float | None:
+    """Return the second engine's hours since overhaul, those of the first where nothing is said; None in a single."""
+    if engine.count == 1:
+        return None
+    return hours_h if engine.second_hours_since_overhaul_h is None else likely(engine.second_hours_since_overhaul_h,
+                                                                              hours_h)
 
 
 def _propeller_state(propeller: Propeller, year: int, assumptions: Assumptions) -> tuple[float, float]:

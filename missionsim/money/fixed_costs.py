@@ -43,4 +43,9 @@ def training_usd(candidate: CostProfile, prices: Prices, assumptions: Assumption
     """Return the recurrent training of a year: the user's, or its class's."""
     if prices.training_usd_per_year is not None:
         return prices.training_usd_per_year
-    return float(assumptions["cost.training_usd"][candidate.klass])
+    return float(assumptions["cost.training_usd"][candidate.klass]) + refresher_usd(candidate, assumptions)
+
+
+def refresher_usd(candidate: CostProfile, assumptions: Assumptions) -> float:
+    """Return the yearly practice on one engine; none in a single."""
+    return float(assumptions["cost.multi_engine_refresher_usd"]) if candidate.engines == 2 else 0.0

@@ -27,6 +27,7 @@ class PilotExperience:
     type_h: float = 50.0
     instrument_rated: bool = True
     age: float = 45.0
+    multi_engine_h: float = 250.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +126,8 @@ def _factors(aircraft: CostProfile, pilot: PilotExperience, flown_h: Any, years:
         "total_time": table("total", pilot.total_h + flown_h, "total_points_h"),
         "retractable_time": (table("retractable", pilot.retractable_h + flown_h, "retractable_points_h")
                              if aircraft.retractable else 1.0),
+        "multi_engine_time": (table("multi_engine", pilot.multi_engine_h + flown_h, "multi_engine_points_h")
+                              if aircraft.engines == 2 else 1.0),
         "time_in_type": table("type", pilot.type_h + flown_h, "type_points_h"),
         "age": table("age", pilot.age + years, "age_points"),
         "no_instrument_rating": (1.0 if pilot.instrument_rated
@@ -137,6 +140,8 @@ def _factors(aircraft: CostProfile, pilot: PilotExperience, flown_h: Any, years:
 def _refusals(aircraft: CostProfile, pilot: PilotExperience, assumptions: Assumptions) -> tuple[str, ...]:
     key = "least_total_h" if pilot.instrument_rated else "least_visual_total_h"
     least, age = assumptions[f"insurance.{key}"][aircraft.klass], assumptions["insurance.refusal_age"][aircraft.klass]
+    if aircraft.engines == 2:
+        least = max(least, assumptions["insurance.multi_engine_least_total_h"])
     why = []
     if pilot.total_h < least:
         rating = "with" if pilot.instrument_rated else "without"
@@ -151,4 +156,6 @@ def _dual_h(aircraft: CostProfile, pilot: PilotExperience, assumptions: Assumpti
     hours = assumptions["insurance.dual_type_h"][aircraft.klass] if pilot.type_h < below else 0.0
     if aircraft.retractable and pilot.retractable_h < below:
         hours += assumptions["insurance.dual_retractable_h"]
+    if aircraft.engines == 2 and pilot.multi_engine_h < below:
+        hours += assumptions["insurance.dual_multi_engine_h"]
     return float(hours)

@@ -37,6 +37,7 @@ class OwnershipDraws:
     value_lost_share : (r,) array       Of the price on sale, beyond what the price supposes; None: nothing.
     tbo_h : (r,) array                  Published hours, where nobody said them; None: the candidate's.
     price_share : (r,) array            Asking price and value over the likely ones, where nobody said; None: those.
+    second_life, second_cost, second_hours_h   Of the second engine of a twin; None: as of the first.
     """
 
     engine_life: Array
@@ -53,6 +54,23 @@ class OwnershipDraws:
     value_lost_share: Array | None = None
     tbo_h: Array | None = None
     price_share: Array | None = None
+    second_life: Array | None = None
+    second_cost: Array | None = None
+    second_hours_h: Array | None = None
+
+    @property
+    def mean_engine_h(self) -> Array:
+        """Hours since overhaul, the mean of both engines where there are two, (r,). [h]"""
+        other = self.hours_since_overhaul_h if self.second_hours_h is None else self.second_hours_h
+        return 0.5 * (self.hours_since_overhaul_h + other)
+
+    def each(self, engines: int) -> list[OwnershipDraws]:
+        """Return the draws of each engine; one that has none of its own shares those of the first."""
+        if engines == 1:
+            return [self]
+        own: dict[str, Any] = {"engine_life": self.second_life, "engine_cost": self.second_cost,
+               "hours_since_overhaul_h": self.second_hours_h}
+        return [self, replace(self, **{name: value for name, value in own.items() if value is not None})]
 
 
 def middle_draws(candidate: CostProfile, replications: int, overhauls: int = 3) -> OwnershipDraws:
@@ -113,13 +131,27 @@ def overhauls(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws
     flight_hours : (r, y) array     Flown by replication and year.
     draws : OwnershipDraws
     """
-    engine = Engines(candidate, draws, assumptions, at_tbo=at_tbo or limits_bind, limits_bind=limits_bind)
-    engine_usd, early = np.zeros(flight_hours.shape), np.zeros(flight_hours.shape, dtype=np.bool_)
-    for y in range(flight_hours.shape[1]):
-        engine_usd[:, y], early[:, y] = engine.fly(flight_hours[:, y], y)
-    return Overhauls(engine_usd, _propeller(candidate, flight_hours, draws, assumptions),
-                     _turbo(candidate, flight_hours, draws, engine_usd > 0.0, assumptions), early, engine.used_h,
-                     engine.last_usd)
+    engines = engines_of(candidate, draws, assumptions, at_tbo=at_tbo or limits_bind, limits_bind=limits_bind)
+    engine_usd, turbo_usd = np.zeros(flight_hours.shape), np.zeros(flight_hours.shape)
+    early = np.zeros(flight_hours.shape, dtype=np.bool_)
+    for engine in engines:
+        usd = np.zeros(flight_hours.shape)
+        for y in range(flight_hours.shape[1]):
+            usd[:, y], soon = engine.fly(flight_hours[:, y], y)
+            early[:, y] |= soon
+        engine_usd += usd
+        turbo_usd += _turbo(engine.candidate, flight_hours, engine.draws, usd > 0.0, assumptions)
+    used_h = np.stack([engine.used_h for engine in engines]).mean(axis=0)
+    return Overhauls(engine_usd, _propeller(candidate, flight_hours, draws, assumptions), turbo_usd, early, used_h,
+                     np.sum([engine.last_usd for engine in engines], axis=0))
+
+
+def engines_of(candidate: CostProfile, draws: OwnershipDraws, assumptions: Assumptions, *, at_tbo: bool,
+               limits_bind: bool) -> list[Engines]:
+    """Return the engines of an aircraft, each with its own hours and luck."""
+    one = candidate if candidate.engines == 1 else replace(candidate, engines=1)
+    return [Engines(one, own, assumptions, at_tbo=at_tbo, limits_bind=limits_bind)
+            for own in draws.each(candidate.engines)]
 
 
 class Engines:

@@ -415,7 +415,15 @@ def _bought(candidate: CostProfile, draws: OwnershipDraws, terms: PurchaseTerms,
         (Category.TAX, ("ownership.sales_tax_share", "ownership.purchase_discount_share"),
          price * a["sales_tax_share"]),
         (Category.UPGRADES, (), candidate.upgrades_usd),
+        (Category.TRAINING, ("ownership.multi_engine_rating_usd",), _rating_usd(candidate, terms, assumptions)),
         (Category.TRAINING, ("ownership.instructor_usd_per_h",), terms.dual_h * a["instructor_usd_per_h"]))]
+
+
+def _rating_usd(candidate: CostProfile, terms: PurchaseTerms, assumptions: Assumptions) -> float:
+    """Return the multi-engine rating of a pilot without hours in twins (14 CFR 61.31 and 61.63); 0 for a single."""
+    if candidate.engines == 1 or terms.pilot is None or terms.pilot.multi_engine_h > 0.0:
+        return 0.0
+    return float(assumptions["ownership.multi_engine_rating_usd"])
 
 
 def _at(year: int, years: int, usd: Array | float) -> Array:
@@ -478,9 +486,9 @@ def loan_by_year(candidate: CostProfile, terms: PurchaseTerms, years: int, assum
 def _sold(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, done: Overhauls,
           terms: PurchaseTerms, assumptions: Assumptions) -> list[CashItem]:
     flown, years = records.flight_hours.sum(axis=1), records.flight_hours.shape[1]
-    priced = candidate.hours_since_overhaul_h if terms.priced_hours_h is None else terms.priced_hours_h
+    priced = candidate.mean_engine_h if terms.priced_hours_h is None else terms.priced_hours_h
     got = resale(candidate, priced, done.engine_hours_h, flown, float(years), assumptions, done.last_usd,
-                 draws.hours_since_overhaul_h + flown, draws.tbo_h)
+                 draws.mean_engine_h + flown, draws.tbo_h)
     value = 1.0 if draws.price_share is None else draws.price_share
     left = 1.0 if draws.value_lost_share is None else 1.0 - draws.value_lost_share
     selling = "ownership.selling_share"

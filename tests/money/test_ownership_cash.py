@@ -11,6 +11,7 @@ from money_cases import candidate
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.money.categories import CATEGORIES, CODE, Category
+from missionsim.money.fixed_costs import training_usd
 from missionsim.money.insurance import PilotExperience, quote
 from missionsim.money.overhauls import Engines, middle_draws, overhauls, uniform_draws
 from missionsim.money.ownership_cash import PurchaseTerms, YearlyRecords, loan_by_year, own, price_factor, priced_parts
@@ -352,3 +353,44 @@ def test_an_open_price_moves_what_is_paid_insured_and_got_back(assumptions, pric
     assert more[2] < -0.2 * 100_000 * 0.95 + 0.25 * hull
     agreed = own(aircraft, records(0, years=2, replications=2), draws, PurchaseTerms(paid_usd=90_000.0), prices, calm)
     assert agreed.by_year_cents[0, 0] == agreed.by_year_cents[1, 0]
+
+
+def test_each_engine_of_a_twin_has_its_own_hours(assumptions):
+    """At published hours of 1,700: the first has 100 h left and is overhauled in year 1, the second 650 and stays."""
+    calm = assumptions.replaced(CALM)
+    twin = candidate("H4", engines=2, hours_since_overhaul_h=1_600.0, second_engine_h=1_050.0)
+    draws = replace(middle_draws(twin, 1), engine_life=np.full((1, 3), 0.999), second_life=np.full((1, 3), 0.999),
+                    second_cost=np.full((1, 3), 0.5), second_hours_h=np.array([1_050.0]))
+    done = overhauls(twin, np.full((1, 3), 150.0), draws, calm, at_tbo=True)
+    single = candidate("H4", hours_since_overhaul_h=1_600.0)
+    luck = replace(middle_draws(single, 1), engine_life=np.full((1, 3), 0.999))
+    alone = overhauls(single, np.full((1, 3), 150.0), luck, calm, at_tbo=True)
+    assert done.engine_usd[0, 0] == pytest.approx(alone.engine_usd[0, 0])
+    assert done.engine_usd[0, 0] > 0.0
+    assert done.engine_usd[0, 1:].sum() == 0.0
+    assert done.engine_hours_h[0] == pytest.approx((50.0 + 300.0 + 1_050.0 + 450.0) / 2.0)
+    same = replace(draws, second_life=None, second_cost=None, second_hours_h=None)
+    both = overhauls(twin, np.full((1, 3), 150.0), same, calm, at_tbo=True)
+    assert both.engine_usd == pytest.approx(2.0 * alone.engine_usd)
+
+
+def test_a_pilot_new_to_twins_pays_for_the_rating_once_and_for_practice_every_year(assumptions, prices):
+    calm = assumptions.replaced(CALM | {"ownership.multi_engine_rating_usd": 6_500.0,
+                                        "cost.multi_engine_refresher_usd": 1_700.0})
+    twin = candidate("R4", engines=2)
+    new, rated = (own(twin, records(0, years=2), middle_draws(twin, 1), PurchaseTerms(pilot=PilotExperience(
+        multi_engine_h=h), nominal=True), replace(prices, insurance_usd_per_year=3_000.0), calm) for h in (0.0, 250.0))
+    assert (new.by_year_cents - rated.by_year_cents)[0].tolist() == [650_000, 0, 0]
+    assert training_usd(twin, prices, calm) - training_usd(candidate("R4"), prices, calm) == 1_700.0
+
+
+def test_insurers_ask_for_time_in_twins(assumptions):
+    """Factors of the table: 1.5 without any, 1.0 from 250 h; for singles it says nothing."""
+    known = assumptions.replaced({"insurance.multi_engine_factor": [1.5, 1.3, 1.1, 1.0]})
+    new, old = (PilotExperience(multi_engine_h=h) for h in (0.0, 250.0))
+    twin, single = candidate("R4", engines=2), candidate("R4")
+    assert quote(twin, new, known).premium_usd == pytest.approx(1.5 * quote(twin, old, known).premium_usd)
+    assert quote(single, new, known).premium_usd == quote(single, old, known).premium_usd
+    assert quote(twin, new, known).dual_h - quote(twin, old, known).dual_h == known["insurance.dual_multi_engine_h"]
+    assert not quote(twin, PilotExperience(total_h=200.0), known).insurable
+    assert quote(single, PilotExperience(total_h=200.0), known).insurable

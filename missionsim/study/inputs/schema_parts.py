@@ -97,6 +97,7 @@ class Pilot(Model):
     instrument_current: bool = True
     total_h: float | None = Field(default=None, ge=40, le=40_000)
     retractable_h: float | None = Field(default=None, ge=0, le=40_000)
+    multi_engine_h: float | None = Field(default=None, ge=0, le=40_000)
     type_h: Annotated[dict[str, Hours] | None, BeforeValidator(_every_candidate)] = None
     age: int | None = Field(default=None, ge=16, le=100)
     weight_lb: float | None = Field(default=None, ge=80, le=400)

@@ -27,7 +27,7 @@ from missionsim.decide.flight_records import Columns
 from missionsim.money.entries import Ints, month_ends
 from missionsim.money.insurance import Quote, quote
 from missionsim.money.ledger import ledger_of
-from missionsim.money.overhauls import Engines, OwnershipDraws
+from missionsim.money.overhauls import OwnershipDraws, engines_of
 from missionsim.money.ownership_cash import Ownership, PurchaseTerms, YearlyRecords, own
 from missionsim.money.prices import low_likely_high
 from missionsim.study.prepare.study import Flyer, Prepared
@@ -164,7 +164,23 @@ def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Seq
         uniforms[:, -1], effects.catch_up_usd,
         None if kinds is None else words[kinds.astype(np.int64)],
         np.asarray(pace < drawn.listing.assumptions["engine_life.idle_hours"]), effects.value_lost_share,
-        drawn.values.get("engine.tbo_h"), None if price is None else price / cost.asking_price_usd)
+        drawn.values.get("engine.tbo_h"), None if price is None else price / cost.asking_price_usd,
+        *_second_engine(flyer, effects, seed, replications))
+
+
+def _second_engine(flyer: Flyer, effects: Effects, seed: int, replications: Sequence[int],
+                   ) -> tuple[Array, Array, Array] | tuple[None, None, None]:
+    """Return life, price and hours of the second engine of a twin; nothing in a single."""
+    cost = flyer.cost
+    if cost.second_engine_h is None:
+        return None, None, None
+    address = crc32(f"{flyer.candidate.profile.name}|second engine".encode())
+    luck = np.stack([generator(seed, r, Stream.ENGINE, address).random(2 * OVERHAULS) for r in replications])
+    key = "engine.second_hours_since_overhaul_h"
+    first = effects.drawn.number("engine.hours_since_overhaul_h", cost.hours_since_overhaul_h)
+    return luck[:, :OVERHAULS], luck[:, OVERHAULS:], effects.drawn.values.get(key, np.full(
+        len(replications), cost.second_engine_h) if flyer.candidate.profile.engine.second_hours_since_overhaul_h
+        is not None else first)
 
 
 def first_quote(prepared: Prepared, flyer: Flyer) -> Quote:
@@ -188,7 +204,7 @@ class _Keeper:
         seed, a = prepared.study.seed, prepared.study.assumptions
         self.effects = effects_of(self.flyer.listing.drawn(seed, replications))
         self.draws = ownership_draws(self.flyer, self.effects, seed, replications)
-        self.engines = [Engines(self.flyer.cost, _row(self.draws, i), a, at_tbo=False, limits_bind=False)
+        self.engines = [engines_of(self.flyer.cost, _row(self.draws, i), a, at_tbo=False, limits_bind=False)
                         for i in range(len(replications))]
         self.propeller_h, self.propeller_years = self.draws.propeller_hours_h.copy(), self.draws.propeller_years.copy()
         self.hours = np.full((len(replications), years), FIRST_GUESS_H)
@@ -211,7 +227,8 @@ class _Keeper:
         self.parts[year].append(parts)
         hours = float(parts[0]["flight_h"].sum())
         self.hours[i, year] = hours
-        self.engines[i].fly(np.array([hours]), year)
+        for engine in self.engines[i]:
+            engine.fly(np.array([hours]), year)
         self._age_propeller(i, hours)
 
     def flown(self) -> Flown:
@@ -236,7 +253,7 @@ class _Keeper:
             rule = replace(rule, oil_since_h=None, months_since_annual=_same_month(rule.months_since_annual))
         upkeep = rule.upkeep(seed, self.replications[i], year)
         expected = self.hours[i, max(year - 1, 0)]
-        left_h = float(self.engines[i].left_h(np.array([expected]))[0])
+        left_h = min(float(engine.left_h(np.array([expected]))[0]) for engine in self.engines[i])
         address = crc32(self.flyer.candidate.profile.name.encode())
         ranks = generator(seed, self.replications[i], Stream.ENGINE, address, year + 1).random(2)
         down = [float(skewed_quantile(u, *low_likely_high(a, f"maintenance.{key}")))

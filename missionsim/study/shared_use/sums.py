@@ -15,6 +15,7 @@ from missionsim.money.entries import Ledger
 from missionsim.money.insurance import PilotExperience
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
+from missionsim.study.prepare.pilot import own
 from missionsim.study.shared_use.groups import SharedDecisions, SharedTrips
 from missionsim.study.shared_use.play import SharedYear, days_held, weekend_of
 
@@ -29,7 +30,7 @@ def least_experience(pilots: Sequence[PilotExperience]) -> PilotExperience:
     """Return a group as an insurer sees it: the least experienced counts."""
     return PilotExperience(min(p.total_h for p in pilots), min(p.retractable_h for p in pilots),
                       min(p.type_h for p in pilots), all(p.instrument_rated for p in pilots),
-                      max(p.age for p in pilots))
+                      max(p.age for p in pilots), min(p.multi_engine_h for p in pilots))
 
 
 def experience_of(study: Study, pilot: Pilot, candidate: str) -> PilotExperience:
@@ -37,7 +38,8 @@ def experience_of(study: Study, pilot: Pilot, candidate: str) -> PilotExperience
     hours = pilot.type_h or {}
     type_h = hours.get(candidate, hours.get("every", study.assumptions["pilot.type_h"]))
     return PilotExperience(float(pilot.total_h or 0), float(pilot.retractable_h or 0), float(type_h),
-                      pilot.rating == "instrument", float(pilot.age or 0))
+                      pilot.rating == "instrument", float(pilot.age or 0),
+                      own(pilot, "multi_engine_h", study.assumptions))
 
 
 def size_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replication: int, year: int) -> Sums:

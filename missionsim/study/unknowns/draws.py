@@ -176,6 +176,8 @@ def _open_keys(profile: Profile) -> list[str]:
         absent.add("state.gear_serviced")
     if profile.panel.autopilot == "none":
         absent.add("panel.autopilot_works")
+    if profile.engine.count == 1:
+        absent.add("engine.second_hours_since_overhaul_h")
     return [key for key in profile.unknowns() if key not in absent and key not in NOT_COUNTED]
 
 
@@ -252,7 +254,8 @@ def _bounded(listing: Listing, key: str, values: Array) -> Array:
 _BOUNDS = {
     "prices.asking_price_usd": (5_000.0, 3_000_000.0), "engine.tbo_h": (800.0, 4_000.0),
     "limits.demonstrated_crosswind_kt": (5.0, 35.0),
-    "engine.hours_since_overhaul_h": (0.0, 6_000.0), "engine.compression_psi_of_80": (30.0, 80.0),
+    "engine.hours_since_overhaul_h": (0.0, 6_000.0), "engine.second_hours_since_overhaul_h": (0.0, 6_000.0),
+    "engine.compression_psi_of_80": (30.0, 80.0),
     "propeller.hours_since_overhaul_h": (0.0, 8_000.0), "state.airframe_hours_h": (0.0, 40_000.0),
     "state.hours_flown_per_year_h": (0.0, 1_500.0), "state.hours_since_oil_change_h": (0.0, 200.0),
     "state.months_since_annual": (0.0, 12.0), "state.open_directives_usd": (0.0, 20_000.0),
@@ -291,6 +294,8 @@ def _brochure(listing: Listing) -> float:
 _FROM_PRIOR: dict[str, Callable[[Listing, Array, Mapping[str, Array]], Array]] = {
     "engine.hours_since_overhaul_h": lambda listing, share, before: share * before.get("engine.tbo_h",
                                                                                        _tbo_h(listing)),
+    "engine.second_hours_since_overhaul_h": lambda listing, share, before: share * before.get("engine.tbo_h",
+                                                                                              _tbo_h(listing)),
     "engine.overhaul_year": _overhaul_year,
     "propeller.overhaul_year": lambda listing, age, _: np.asarray(listing.year - age),
     "propeller.hours_since_overhaul_h": _propeller_hours,

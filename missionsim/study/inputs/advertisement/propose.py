@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 from typing import Any
@@ -194,12 +194,26 @@ def _yaml(proposal: Proposal) -> str:
         lines += ["# class: the words do not say what kind of aircraft it is"]
     if not any(f.key == "prices.asking_price_usd" for f in proposal.figures):
         lines += ["prices: {asking_price_usd: unknown}"]
-    lines += _sections(proposal.figures)
-    lines += _origins(proposal.figures)
+    figures = list(_each_engine(proposal.figures))
+    lines += _sections(figures)
+    lines += _origins(figures)
     also = [f"#   {f.key}: {_plain(f.value)}  ({_comment(f)})" for f in proposal.also]
     lines += ["", "# Also said, for you to read; no figure of the profile:", *also] if also else []
     lines += ["", "# Not understood: " + _one_line("; ".join(proposal.unread))] if proposal.unread else []
     return "\n".join(lines) + "\n"
+
+
+def _each_engine(figures: Sequence[Found]) -> Iterator[Found]:
+    """Give the hours of a twin's engines each a figure of its own; of a single two numbers are a range."""
+    twin = any(f.key == "engine.count" and f.value == 2 for f in figures)
+    for figure in figures:
+        pair = figure.value
+        if twin and figure.key == "engine.hours_since_overhaul_h" and isinstance(pair, tuple) and len(pair) == 2 \
+                and figure.how != "read as":
+            yield replace(figure, value=pair[0])
+            yield replace(figure, key="engine.second_hours_since_overhaul_h", value=pair[1])
+        else:
+            yield figure
 
 
 def _origins(figures: Iterable[Found]) -> list[str]:
