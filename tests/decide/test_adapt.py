@@ -6,16 +6,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from decide_cases import BURN_GAL, FUEL, TRIPS, Plain, plan, still
+from decide_cases import BURN_GAL, FUEL, HOME, LEVELS_FT, MILES, THERE, TRIPS, Plain, plan, still
 from decide_cases import FIELD_FT as ELEVATION_FT
-from year_cases import LUCK, SLOTS, SOUND, Hops
+from year_cases import LUCK, SLOTS, SOUND, Hops, schedule_of
 
 from missionsim.base.words import BIT, Adaptation, Mark, Reason
 from missionsim.decide.adapt import Lighter, without
-from missionsim.decide.candidate_plan import Loads
+from missionsim.decide.candidate_plan import AirCells, Loads, OptionIndex, RowIndex
 from missionsim.decide.decide import decide
 from missionsim.decide.flight_records import flight_columns, trip_columns
 from missionsim.decide.surface_weather import FixedSky, LegWeather
+from missionsim.flight.batch import LevelLimits
+from missionsim.flight.table import FlightRows, build_table
 from missionsim.year.schedule import Aircraft
 from missionsim.year.simulate import simulate_year
 
@@ -121,6 +123,29 @@ def test_a_heavy_landing_and_balance_are_looked_at_again():
                              loads_of(ROOM_LB, ROOM_LB), lambda short: iter(ways))
     assert not decisions.structural.any()
     assert rows.gave_up.how.tolist() == [Adaptation.FEWER_ABOARD, Adaptation.GEAR_LEFT]
+
+
+@pytest.mark.parametrize(("zero_fuel_lb", "comfort_h", "stops", "adapted"), [
+    (ROOM_LB - 10.0, 9.0, 0, False),        # all of it fits: flown without a stop
+    (ROOM_LB + 10.0, 9.0, 1, True),         # the fuel of the whole way does not: a stop for the load
+    (ROOM_LB - 10.0, 1.5, 1, False),        # a stop because people want one
+    (ROOM_LB + 10.0, 1.5, 1, False)])       # they would have stopped anyway
+def test_a_stop_that_only_the_load_asks_for_is_an_adapted_trip(zero_fuel_lb, comfort_h, stops, adapted):
+    trips = schedule_of([(100.0, HOME, THERE)])
+    none, fields_ft, every = np.zeros(3, dtype=np.int64), np.full(3, ELEVATION_FT), np.ones((3, 2), dtype=bool)
+    rows = RowIndex(np.array([0, 1, 1]), none, none, none, np.array([HOME, HOME, THERE]), np.full(3, THERE),
+                    np.array([0.0, 0.0, 2.0]), np.full(3, comfort_h), np.full(3, 2), none)
+    table = build_table(Plain(), FlightRows(np.array([MILES, MILES / 2, MILES / 2]), fields_ft, fields_ft,
+                                            np.tile(LEVELS_FT, (3, 1)), np.full(3, 4000.0), np.zeros(3, dtype=bool),
+                                            np.full(3, zero_fuel_lb)), FUEL, 2700.0)
+    made = replace(plan(trips=trips), table=table, rows=rows, cells=AirCells.of(rows.leg, trips),
+                   options=OptionIndex(np.array([0, 1, 3]), np.zeros(2, dtype=int), np.array([[0, 1]]),
+                                       np.zeros(2, dtype=bool)),
+                   level_limits=LevelLimits(every, every, np.full(3, 200.0, dtype=np.float32)))
+    decisions, _ = decide(made, trips, made.cells.air(still(trips), made.rows.lane), FixedSky(np.full(2, ELEVATION_FT)),
+                          LegWeather.fair(trips), loads_of(zero_fuel_lb))
+    assert int(decisions.option[0, 3]) == stops
+    assert int(decisions.marks[0, 3]) == (Mark.ADAPTED if adapted else 0)
 
 
 def test_the_last_adults_go_by_car_with_their_share_of_the_bags_but_never_the_pilot_nor_children():

@@ -179,7 +179,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("levels = thousands if instrument else thousands + 500.0", "levels = thousands if instrument else thousands - 500.0"),
     ),
     "flight/minima.py": (
-        ("return max(ceiling_ft - relief_ft, 200.0), visibility_sm", "return ceiling_ft, visibility_sm"),
+        ("return VisualMinimum(max(ceiling_ft - relief_ft, 200.0), visibility_sm)", "return VisualMinimum(ceiling_ft, visibility_sm)"),
         ("return max(crew.ceiling_addition_ft - relief_ft, 0.0), crew.visibility_addition_sm",
          "return crew.ceiling_addition_ft - relief_ft, crew.visibility_addition_sm"),
         ("if high and own_ceiling_ft is None:", "if high:"),
@@ -196,8 +196,9 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "np.where(np.asarray(people) > 2, self.max_leg_h_with_passengers, self.max_leg_h_alone)"),
     ),
     "flight/leg.py": (
-        ("heavy_lb = zero_fuel_lb + (required_gal - fuel.taxi_gal) * fuel.lb_per_gal", "heavy_lb = zero_fuel_lb + required_gal * fuel.lb_per_gal"),
-        ("required_gal = fuel.taxi_gal + flight_gal + reserve_gal + alternate_gal", "required_gal = fuel.taxi_gal + flight_gal + reserve_gal"),
+        ("heavy_lb = loads.zero_fuel_lb + (required_gal - fuel.taxi_gal) * fuel.lb_per_gal",
+         "heavy_lb = loads.zero_fuel_lb + required_gal * fuel.lb_per_gal"),
+        ("required_gal = fuel.taxi_gal + flight_gal + reserve_gal + loads.alternate_gal", "required_gal = fuel.taxi_gal + flight_gal + reserve_gal"),
     ),
     "decide/decide.py": (
         ("landing_lb = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal",
@@ -208,8 +209,10 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("required_gal = cruise_gal + fixed_gal + weather.alternate_gal[rows.leg]", "required_gal = cruise_gal + fixed_gal"),
         ("over = _over_comfort_h(plan, hours) + _short_hops_h(plan, flights)[:, None]", "over = _over_comfort_h(plan, hours)"),
         ("score += np.where(marginal == 0, 0.0, MARGINAL_H)", "score += 0.0"),
-        ("either = marginal if weather.marginal is None else marginal | weather.marginal",
-         "either = np.zeros_like(marginal) if weather.marginal is None else weather.marginal"),
+        ("own_rules |= weather.marginal", "own_rules = weather.marginal"),
+        ("return np.asarray(heavy & stops[option])", "return np.asarray(stops[option])"),
+        ("(option_bits == np.uint32(BIT[Reason.PAYLOAD])) & (times.discomfort_h < OVER_COMFORT_H)",
+         "option_bits == np.uint32(BIT[Reason.PAYLOAD])"),
     ),
     "decide/leg_weather.py": (
         ("later = np.minimum(arrive + 1 + np.arange(OPENS_WITHIN_H), HOURS - 1)", "later = np.minimum(arrive + np.arange(OPENS_WITHIN_H), HOURS - 1)"),
@@ -266,7 +269,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("otherwise = anew + np.where(back, 0.5 * (1.0 - anew), 0.0)", "otherwise = anew"),
         ("np.where(broken, 1.0 - np.minimum(trips[\"places_reached\"] / asked, 1.0), 0.0)", "np.where(broken, 1.0, 0.0)"),
         ("cars = np.ceil(terms.people[row] / assumptions[\"cost.car_seats\"])", "cars = 1.0"),
-        ("usd = travel.car_usd + travel.airline_usd + travel.lost_usd", "usd = travel.car_usd + travel.airline_usd"),
+        ("usd = travel.car_usd - travel.apart_usd + travel.airline_usd + travel.lost_usd",
+         "usd = travel.car_usd - travel.apart_usd + travel.airline_usd"),
     ),
     "money/overhauls.py": (
         ("self.worn_h = np.where(reached, 0.0, self.worn_h + flown_h * (wear - 1.0))", "self.worn_h = np.where(reached, 0.0, self.worn_h)"),
