@@ -55,12 +55,18 @@ class Weights(Section):
 
 
 class Station(Section):
-    """A row of seats or a place for bags."""
+    """A row of seats or a place for bags.
+
+    `freight_lb`: what may be tied down there once the seats, which weigh `seats_weigh_lb`, are taken out; None where
+    they stay.
+    """
 
     name: str
     kind: Literal["seat", "baggage"]
     arm_in: Arm | None = None
     seats: Annotated[int, Field(ge=0, le=4)] = 0
+    seats_weigh_lb: Annotated[float, Field(ge=0, le=200)] = 0.0
+    freight_lb: Annotated[float, Field(gt=0, le=3_000)] | None = None
     max_lb: Annotated[float, Field(gt=0, le=3_000)] | None = None
 
 
@@ -184,6 +190,7 @@ class Panel(Section):
     weather_on_board: bool = False
     electronic_attitude: bool = False
     ice_protection: Literal["none", "escape", "approved"] = "none"
+    ice_fluid_lb: Annotated[float, Field(ge=0, le=200)] = 0.0
     oxygen: Literal["none", "portable", "fixed"] = "none"
     shoulder_belts: bool = False
 

@@ -93,6 +93,7 @@ class Adaptation(IntEnum):
 
     GEAR_LEFT = 1       # what can be taken out stays behind
     FEWER_ABOARD = 2    # some adults go by car
+    SEATS_OUT = 3       # seats behind are taken out for freight
 
 
 class Purpose(StrEnum):

@@ -25,8 +25,8 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
                         "meanwhile is not taken away."),
     ("Moved trips", "An earlier day is chosen on the forecast half a day before the trip's own; meetings missed by a "
                     "move cost nothing beyond the nights. Who waits for a mechanic waits no longer on a weekend."),
-    ("Loads that do not fit", "Two runs, seats taken out and ice fluid drained in summer are not tried; oxygen is "
-                              "never left behind. Who does not fit goes by car with a share of the bags; partners "
+    ("Loads that do not fit", "Two runs are not tried; oxygen is never left behind; seats taken out for freight cost "
+                              "no time. Who does not fit goes by car with a share of the bags; partners "
                               "and those who hire leave nobody behind."),
     ("Local flying", "It waits for a day on which the aircraft is free, not for weather, and its pleasure has no value "
                      "in dollars. Instrument currency (six approaches in six months) is not counted."),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, cast
 
-from missionsim.base.words import Mark
+from missionsim.base.words import Adaptation, Mark
 from missionsim.study.replicate.exact_reasons import JudgedFlights, beside
 from missionsim.study.replicate.lighter import removable_lb
 from missionsim.world.random_fields.hours import start_of_hour_h
@@ -53,7 +53,8 @@ def _adapted(prepared: Prepared, number: int, year: FlownYear, trip: int) -> str
     went, party = int(gave_up.apart[trip]), int(prepared.schedule.people[trip])
     gear = [left] if "leave_gear" in prepared.study.spec.when_it_does_not_fit else []
     by_car = [f"{went} of {party} went by car"] if went else []
-    return f"not all of the load fitted: {', '.join(gear + by_car)}"
+    seats = ["seats taken out for freight"] if gave_up.how[trip] == Adaptation.SEATS_OUT else []
+    return f"not all of the load fitted: {', '.join(gear + by_car + seats)}"
 
 
 def _wind(prepared: Prepared, number: int, day: Day, year: FlownYear, legs: Sequence[int]) -> Iterator[str]:

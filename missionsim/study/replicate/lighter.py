@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.aircraft.profile import Profile
 from missionsim.base.words import Adaptation
 from missionsim.decide.adapt import Lighter, Trips, Ways, without
+from missionsim.decide.candidate_plan import Loads
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.pilot import own
 from missionsim.study.prepare.study import Prepared
@@ -17,14 +20,14 @@ from missionsim.study.prepare.study import Prepared
 Array = NDArray[Any]
 
 
-def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra_empty_lb: float) -> Ways | None:
+def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra_empty_lb: Array) -> Ways | None:
     """Return what trips may do whose load does not fit one aircraft; None where the study lets them do nothing.
 
     Parameters
     ----------
     aircraft : Equipped
     people_lb : (trip, seat) array   Weights of the people of the replication. [lb]
-    extra_empty_lb : float           What this one weighs empty beyond its likely weight. [lb]
+    extra_empty_lb : (trip,) array   What this one weighs empty beyond its likely weight. [lb]
     """
     order = prepared.study.spec.when_it_does_not_fit
     adults = np.array([t.adults for t in prepared.table], dtype=np.int64)
@@ -39,13 +42,19 @@ def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra
             if step == "leave_gear":
                 gear_lb = np.maximum(gear_lb - removable_lb(prepared, aircraft), -aircraft.profile.removable_weight_lb)
                 bags_lb = own_bags_lb[short] + gear_lb[short]
-                yield Lighter(Adaptation.GEAR_LEFT, short, aircraft.loads(people_lb[short], bags_lb, extra_empty_lb),
-                              np.zeros(len(short), dtype=np.int64))
+                loads = aircraft.loads(people_lb[short], bags_lb, extra_empty_lb[short])
+                yield Lighter(Adaptation.GEAR_LEFT, short, loads, np.zeros(len(short), dtype=np.int64))
+                continue
+            if step == "seats_out":
+                if can_carry_freight(aircraft.profile):
+                    bags_lb = own_bags_lb[short] + gear_lb[short]
+                    loads = loads_without_seats(aircraft, people_lb[short], bags_lb, extra_empty_lb[short])
+                    yield Lighter(Adaptation.SEATS_OUT, short, loads, np.zeros(len(short), dtype=np.int64))
                 continue
             for apart in range(1, int((adults - least)[short].max(initial=0)) + 1):
                 some = short[(adults - least)[short] >= apart]
                 people, bags_lb = without(people_lb[some], own_bags_lb[some], adults[some], apart)
-                loads = aircraft.loads(people, bags_lb + gear_lb[some], extra_empty_lb)
+                loads = aircraft.loads(people, bags_lb + gear_lb[some], extra_empty_lb[some])
                 yield Lighter(Adaptation.FEWER_ABOARD, some, loads, np.full(len(some), apart))
 
     return ways if order else None
@@ -55,3 +64,36 @@ def removable_lb(prepared: Prepared, aircraft: Equipped) -> float:
     """Return what can be left behind: the profile's removable items, and a part of what always flies along. [lb]"""
     gear_lb = own(prepared.study.pilot, "gear_lb", prepared.study.assumptions)
     return aircraft.profile.removable_weight_lb + min(gear_lb, float(prepared.study.assumptions["pilot.gear_left_lb"]))
+
+
+def can_carry_freight(profile: Profile) -> bool:
+    """Tell whether some row behind the first says what may be tied down where its seats were."""
+    return any(_goes_out(profile, i) for i in range(len(profile.stations)))
+
+
+def _goes_out(profile: Profile, i: int) -> bool:
+    front = next(k for k, s in enumerate(profile.stations) if s.kind == "seat")
+    station = profile.stations[i]
+    return station.kind == "seat" and i != front and station.freight_lb is not None
+
+
+def loads_without_seats(aircraft: Equipped, people_lb: Array, bags_lb: Array, extra_empty_lb: Array) -> Loads:
+    """Return loads of trips with the seats taken out that can be, freight tied down where they were."""
+    profile = aircraft.profile
+    out = [i for i in range(len(profile.stations)) if _goes_out(profile, i)]
+    stations = tuple(s.model_copy(update={"kind": "baggage", "seats": 0, "max_lb": s.freight_lb}) if i in out else s
+                     for i, s in enumerate(profile.stations))
+    bare = replace(aircraft, profile=profile.model_copy(update={"stations": stations}))
+    weigh_lb = np.array([profile.stations[i].seats_weigh_lb for i in out])
+    arm_in = np.array([profile.stations[i].arm_in or 0.0 for i in out])
+    found = bare.loads(people_lb, bags_lb, extra_empty_lb - weigh_lb.sum())
+    # Taken off at the arm of the empty aircraft; the seats were at their own.
+    shift_lb_in = float((weigh_lb * ((profile.weights.empty_arm_in or 0.0) - arm_in)).sum())
+    return replace(found, zero_fuel_moment_lb_in=found.zero_fuel_moment_lb_in + shift_lb_in)
+
+
+def drained_lb(prepared: Prepared, profile: Profile) -> Array:
+    """Return by trip what the aircraft weighs less in the months in which it flies without fluid against ice. [lb]"""
+    first, last = prepared.study.assumptions["icing.fluid_drained_months"]
+    month = np.array([t.departs_local[0].month for t in prepared.table])
+    return np.where((month >= first) & (month <= last), profile.panel.ice_fluid_lb, 0.0)

@@ -22,7 +22,7 @@ from missionsim.money.ledger import ledger_of
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.people import drawn_people_lb
 from missionsim.study.prepare.study import Flyer, Prepared
-from missionsim.study.replicate.lighter import lighter_ways
+from missionsim.study.replicate.lighter import drained_lb, lighter_ways
 from missionsim.study.replicate.wanted import not_wanted
 from missionsim.study.unknowns.class_figures import Factors, likely_value
 from missionsim.study.unknowns.effects import Effects, OneEffect, effects_of
@@ -83,7 +83,8 @@ def people_of(prepared: Prepared, replication: int) -> Array:
 def loads_of(prepared: Prepared, number: int, people_lb: Sequence[Array], effects: Effects) -> list[Loads]:
     """Return the loads of one candidate in every replication of a chunk, from the people's weights, in one go."""
     count, trips = len(people_lb), prepared.schedule.trips
-    extra_lb = np.repeat(np.asarray(effects.extra_empty_lb, dtype=float), trips)
+    drained = drained_lb(prepared, prepared.flyers[number].candidate.profile)
+    extra_lb = np.repeat(np.asarray(effects.extra_empty_lb, dtype=float), trips) - np.tile(drained, count)
     aircraft = prepared.flyers[number].plan.aircraft
     every = aircraft.loads(np.concatenate(people_lb), np.tile(prepared.bags_lb, count), extra_lb)
     return [Loads(*(getattr(every, f.name)[i * trips:(i + 1) * trips] for f in fields(Loads))) for i in range(count)]
@@ -136,11 +137,12 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
         effects = effects_of(flyer.listing.drawn(prepared.study.seed, [replication])).at(0)
     plan, row = plan_for(prepared, number, effects)
     plan = routines_of(prepared.study.seed, replication, prepared.study.assumptions).applied(plan)
+    extra_lb = float(effects.extra_empty_lb) - drained_lb(prepared, flyer.candidate.profile)
     if loads is None:
-        loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, effects.extra_empty_lb)
+        loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, extra_lb)
     air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)
     weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], schedule, day.sky, day.enroute, air)
-    ways = lighter_ways(prepared, cast("Equipped", plan.aircraft), day.people_lb, float(effects.extra_empty_lb))
+    ways = lighter_ways(prepared, cast("Equipped", plan.aircraft), day.people_lb, extra_lb)
     decisions, rows = decide(plan, schedule, air, day.sky, weather, loads, ways)
     if upkeep is None:
         upkeep = effects.upkeep_rule(flyer.upkeep).upkeep(prepared.study.seed, replication)

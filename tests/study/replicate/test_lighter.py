@@ -8,9 +8,11 @@ import numpy as np
 import pytest
 from study_cases import small_study
 
+from missionsim.aircraft.loading import empty_weight_lb
 from missionsim.base.words import Adaptation, Mark
+from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.study import prepare
-from missionsim.study.replicate.lighter import lighter_ways
+from missionsim.study.replicate.lighter import can_carry_freight, drained_lb, lighter_ways, loads_without_seats
 from missionsim.study.replicate.one_year import columns_of, weather_of, year_of
 from missionsim.study.unknowns.effects import effects_of
 
@@ -66,7 +68,7 @@ def test_a_study_may_let_nobody_give_up_anything():
     none = replace(study, spec=study.spec.model_copy(update={"when_it_does_not_fit": ()}))
     made, _, (_, trips, _) = flown(none)
     assert trips["outcome"].tolist() == ["refused"]
-    assert lighter_ways(made, made.flyers[0].plan.aircraft, made.people_lb, 0.0) is None
+    assert lighter_ways(made, made.flyers[0].plan.aircraft, made.people_lb, np.zeros(1)) is None
 
 
 def test_removable_items_of_the_profile_fly_along_and_are_the_first_to_stay_behind():
@@ -77,8 +79,44 @@ def test_removable_items_of_the_profile_fly_along_and_are_the_first_to_stay_behi
     plain = prepare(study)
     with_it, without_it = (p.flyers[0].plan.aircraft.loads(p.people_lb, p.bags_lb) for p in (made, plain))
     assert float(with_it.zero_fuel_lb[0] - without_it.zero_fuel_lb[0]) == pytest.approx(33.0)
-    ways = lighter_ways(made, made.flyers[0].plan.aircraft, made.people_lb, 0.0)
+    ways = lighter_ways(made, made.flyers[0].plan.aircraft, made.people_lb, np.zeros(1))
     first = next(iter(ways(np.array([0]))))
     assert first.how is Adaptation.GEAR_LEFT
     # 33 lb of the profile and 15 of the 30 lb that always fly along.
     assert float(with_it.zero_fuel_lb[0] - first.loads.zero_fuel_lb[0]) == pytest.approx(48.0)
+
+
+def test_seats_taken_out_make_room_for_freight_where_the_profile_says_so():
+    study = small_study(trips=1, candidates=1)
+    one = study.candidates[0]
+    rear = next(i for i, s in enumerate(one.profile.stations) if s.kind == "seat" and i > 0)
+    stations = tuple(s.model_copy(update={"freight_lb": 400.0, "seats_weigh_lb": 40.0}) if i == rear else s
+                     for i, s in enumerate(one.profile.stations))
+    places_lb = sum(s.max_lb or 0.0 for s in stations if s.kind == "baggage")
+    aircraft = Equipped.of(one.profile.model_copy(update={"stations": stations}), study.assumptions)
+    people, bags = np.array([[190.0, 0.0]]), np.array([places_lb + 390.0])
+    assert can_carry_freight(aircraft.profile)
+    assert not can_carry_freight(one.profile)
+    with_seats, without_seats = aircraft.loads(people, bags), loads_without_seats(aircraft, people, bags, np.zeros(1))
+    assert (with_seats.bags_ok.tolist(), without_seats.bags_ok.tolist()) == ([False], [True])
+    assert float(with_seats.zero_fuel_lb[0] - without_seats.zero_fuel_lb[0]) == pytest.approx(40.0)
+    # By hand: empty aircraft, less the seats at their arm, pilot in front, every bag place full, the rest on the floor.
+    p, empty_lb = aircraft.profile, empty_weight_lb(aircraft.profile, study.assumptions)
+    moment = empty_lb * p.weights.empty_arm_in + 190.0 * stations[0].arm_in - 40.0 * stations[rear].arm_in
+    low, high = (moment + sum(s.max_lb * s.arm_in for s in stations if s.kind == "baggage")
+                 + 390.0 * stations[rear].arm_in + shift for shift in (-10.0 * 100.0, 10.0 * 100.0))
+    assert low <= float(without_seats.zero_fuel_moment_lb_in[0]) <= high
+
+
+def test_fluid_against_ice_is_part_of_the_empty_weight_from_autumn_to_spring():
+    made = prepare(small_study(trips=14, candidates=1))
+    profile = made.flyers[0].candidate.profile
+    wet = profile.model_copy(update={"panel": profile.panel.model_copy(update={"ice_fluid_lb": 65.0})})
+    months = [t.departs_local[0].month for t in made.table]
+    table = replace(made.table, trips=(*made.table.trips, *(replace(
+        made.table.trips[0], departs_local=tuple(d.replace(month=m) for d in made.table.trips[0].departs_local))
+        for m in (4, 5, 9, 10))))
+    drained = drained_lb(replace(made, table=table), wet).tolist()
+    assert drained[-4:] == [0.0, 65.0, 65.0, 0.0]
+    assert drained[:-4] == [65.0 if 5 <= m <= 9 else 0.0 for m in months]
+    assert not drained_lb(made, profile).any()
