@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from missionsim.aircraft.profile import Profile
+from missionsim.report.origins import origin_of_figures
 from missionsim.study.compare.alternatives import Alternatives
 from missionsim.study.compare.compare import CONTRACT_VERSION, Comparison, Result
 from missionsim.study.compare.trip_worth import trip_worth
@@ -45,7 +45,8 @@ def comparison_object(comparison: Comparison, out: str | None) -> dict[str, Any]
     found: dict[str, Any] = {
         "version": CONTRACT_VERSION, "study": study.name, "year": study.year, "seed": study.seed,
         "replications": comparison.replications,
-        "candidates": [_candidate(r, c.profile) for r, c in zip(comparison.results, study.candidates, strict=True)],
+        "candidates": [_candidate(r, origin_of_figures(c.profile, study.assumptions))
+                       for r, c in zip(comparison.results, study.candidates, strict=True)],
         "differences": [dict(d) for d in comparison.differences],
         "probability_best": comparison.probability_best, "confidence_mean_best": comparison.confidence_mean_best,
     }
@@ -95,8 +96,8 @@ def _alternatives(comparison: Comparison, other: Alternatives) -> dict[str, Any]
             "by_value_of_time": list(other.by_value_of_time(comparison.prepared.prices.value_of_time_usd_per_h))}
 
 
-def _candidate(result: Result, profile: Profile) -> dict[str, Any]:
-    found: dict[str, Any] = {"name": result.name, "origin": profile.origins_of_figures()}
+def _candidate(result: Result, origin: dict[str, str]) -> dict[str, Any]:
+    found: dict[str, Any] = {"name": result.name, "origin": origin}
     found |= {name: dict(result.measures[name]) for name in MEASURES}
     found |= {"refused": result.refused, "delayed": result.delayed, "by_month": list(result.by_month)}
     more = {name: getattr(result, name, None) for name in OPTIONAL_OF_CANDIDATE}

@@ -22,6 +22,7 @@ from missionsim.report.explained_trips import explained_trips
 from missionsim.report.first_screen import DOTS, cost_dots, money_rows, outcome_rows, trade_off, why_not
 from missionsim.report.influential_assumptions import influential_assumptions
 from missionsim.report.not_modelled import NOT_MODELLED
+from missionsim.report.origins import origins_of_candidates
 from missionsim.report.place_map import place_map
 from missionsim.report.run_file import provenance
 from missionsim.report.slider_years import slider_years
@@ -119,6 +120,7 @@ def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: S
         "candidates": tables.candidates(comparison), "pairs": tables.pairs(comparison),
         "refusals": tables.refusals(comparison), "costs": tables.costs(comparison), "sections": list(sections),
         "lines": lines, "explained": explained, "mattered": influential_assumptions(comparison),
+        "origins": origins_of_candidates(comparison),
         "not_modelled": NOT_MODELLED, "weather": weather_pictures(),
         "glossary": tables.glossary(), "cautions": cautions_for(comparison.study.pilot.rating),
         **_first_screen(comparison), **_rest(comparison),
