@@ -15,9 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.errors import ValidityError
-
-EARTH_RADIUS_NM = 3440.065
-"""Mean radius of the earth, 6,371.009 km. [nm]"""
+from missionsim.physics.geodesy import MEAN_RADIUS_NM
 
 _GOLDEN_ANGLE = math.pi * (3.0 - math.sqrt(5.0))
 _REACH = 3.0  # spacings; the 24 nearest knots of this lattice lie well inside
@@ -47,7 +45,7 @@ class Lattice:
         if not 20.0 <= self.spacing_nm <= 1000.0:
             msg = f"Lattice: spacing_nm is {self.spacing_nm}; accepted: 20 to 1,000"
             raise ValidityError(msg)
-        object.__setattr__(self, "size", round(4.0 * math.pi * (EARTH_RADIUS_NM / self.spacing_nm) ** 2))
+        object.__setattr__(self, "size", round(4.0 * math.pi * (MEAN_RADIUS_NM / self.spacing_nm) ** 2))
 
     def positions(self, knot_id: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Return latitude and longitude of knots, in degrees."""
@@ -90,7 +88,7 @@ class Lattice:
     def _weigh(self, x: NDArray[np.float64], y: NDArray[np.float64], z: NDArray[np.float64], width: int,
                ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
         kx, ky, kz = _knots(self.size)
-        half = math.ceil(0.5 * self.size * _REACH * self.spacing_nm / EARTH_RADIUS_NM) + 1
+        half = math.ceil(0.5 * self.size * _REACH * self.spacing_nm / MEAN_RADIUS_NM) + 1
         span = min(2 * half + 1, self.size)
         first = np.clip(np.rint((1.0 - z) * 0.5 * self.size).astype(np.int64) - half, 0, self.size - span)
         candidates = first[:, None] + np.arange(span)

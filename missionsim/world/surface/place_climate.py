@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import MissionsimError
+from missionsim.physics.geodesy import haversine_nm
 from missionsim.world.surface.flight_category import UNLIMITED_FT, ceiling_from_code, severity, visibility_from_code
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS, PAIR_SHARE, PAIRS, StationClimate
 from missionsim.world.surface.station_table import StationTable
 
-EARTH_RADIUS_NM = 3440.065
 LAPSE_C_PER_FT = 0.0019812
 """Temperature lapse of the ICAO Standard Atmosphere, Doc 7488. [°C/ft]"""
 
@@ -233,7 +233,4 @@ def _pressure_ratio(height_ft: float) -> float:
 def distance_nm(lat_a: NDArray[np.float64], lon_a: NDArray[np.float64], lat_b: NDArray[np.float64],
                 lon_b: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return great-circle distances between two lots of places, (a, b). [nm]"""
-    a, b = np.radians(lat_a)[:, None], np.radians(lat_b)[None]
-    turn = np.radians(lon_a)[:, None] - np.radians(lon_b)[None]
-    half = np.sin((a - b) / 2) ** 2 + np.cos(a) * np.cos(b) * np.sin(turn / 2) ** 2
-    return np.asarray(2 * EARTH_RADIUS_NM * np.arcsin(np.minimum(np.sqrt(half), 1.0)))
+    return haversine_nm(lat_a[:, None], lon_a[:, None], lat_b[None], lon_b[None])

@@ -10,7 +10,8 @@ from missionsim.base.streams import generator, generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import fill_rows
 from missionsim.world.random_fields.field import Knots, place_sum
-from missionsim.world.random_fields.lattice import EARTH_RADIUS_NM, Lattice, touched
+from missionsim.physics.geodesy import MEAN_RADIUS_NM
+from missionsim.world.random_fields.lattice import Lattice, touched
 
 LATITUDES = st.floats(-89.9, 89.9)
 LONGITUDES = st.floats(-180.0, 180.0)
@@ -18,7 +19,7 @@ LONGITUDES = st.floats(-180.0, 180.0)
 
 def moved(lat, lon, distance_nm, course_deg):
     """Places at a great-circle distance and initial course, by spherical trigonometry."""
-    d, la, b = distance_nm / EARTH_RADIUS_NM, np.radians(lat), np.radians(course_deg)
+    d, la, b = distance_nm / MEAN_RADIUS_NM, np.radians(lat), np.radians(course_deg)
     new = np.arcsin(np.sin(la) * np.cos(d) + np.cos(la) * np.sin(d) * np.cos(b))
     turn = np.arctan2(np.sin(b) * np.sin(d) * np.cos(la), np.cos(d) - np.sin(la) * np.sin(new))
     return np.degrees(new), np.degrees(np.radians(lon) + turn)
