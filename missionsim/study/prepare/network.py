@@ -282,9 +282,10 @@ class LaneMaker:
         share = np.clip((filled - grid[below]) / (grid[below + 1] - grid[below]), 0.0, 1.0)
         fields = [max(self.ways.places.airports[p].elevation_ft for p in self._ends[r]) for r in rows]
         low = np.clip(np.searchsorted(grid, np.array(fields) + 2000.0), 0, len(grid) - 1)
-        return LaneSet(tuple(self._routes), rows, np.array([k[1] for k in keys]),
-                       np.array(self._used, dtype=bool).reshape(len(rows), -1), lane_levels, below.astype(np.int64),
-                       share.astype(np.float32), standard_temperature_c(filled, check=False).astype(np.float32),
+        used = np.array(self._used, dtype=bool) if self._used else np.zeros((0, 1), dtype=bool)
+        return LaneSet(tuple(self._routes), rows, np.array([k[1] for k in keys]), used, lane_levels,
+                       below.astype(np.int64), share.astype(np.float32),
+                       standard_temperature_c(filled, check=False).astype(np.float32),
                        low.astype(np.int64), first_route)
 
     def _levels(self, row: int) -> Array:

@@ -233,4 +233,4 @@ def _pressure_ratio(height_ft: float) -> float:
 def distance_nm(lat_a: NDArray[np.float64], lon_a: NDArray[np.float64], lat_b: NDArray[np.float64],
                 lon_b: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return great-circle distances between two lots of places, (a, b). [nm]"""
-    return haversine_nm(lat_a[:, None], lon_a[:, None], lat_b[None], lon_b[None])
+    return np.asarray(haversine_nm(lat_a[:, None], lon_a[:, None], lat_b[None], lon_b[None]), dtype=np.float64)
