@@ -325,7 +325,8 @@ def _shared(part: Tally, left_out: Array, a: Assumptions, local_usd: Array) -> A
     gone = trips.other_given_up
     other_h = np.where(gone, 0.0, trips.other_h)
     party = mixed(trips.party_h, other_h)
-    person, valued = party * trips.people, mixed(trips.valued_h, other_h * trips.weight_otherwise)
+    person = mixed(trips.person_h, other_h * trips.people)
+    valued = mixed(trips.valued_h, other_h * trips.weight_otherwise)
     lost_usd = over(np.where(made, (1.0 - free) * other_usd, 0.0))
     own = part.categories / 100.0 @ factor + part.categories[:, CODE[Category.SUBSTITUTE]] / 100.0 + lost_usd
     own = own + (1.0 - free) * local_usd

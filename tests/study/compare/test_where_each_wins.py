@@ -131,7 +131,7 @@ def test_an_hour_adds_what_its_trips_are_not_booked(found):
         outside = sum(r.tally.categories[:, CODE[c]].mean() for c in (Category.SUBSTITUTE, Category.TIME)) / 100.0
         fuel = r.tally.categories[:, CODE[Category.FUEL]].mean() / 100.0
         whole = (ends[1] - ends[0]) / 0.5 - outside
-        left = grid._added_usd_per_h(found, i).mean() * r.tally.column("flight_hours").mean()
+        left = grid.added_usd_per_h(found, i).mean() * r.tally.column("flight_hours").mean()
         assert 0.0 < left < whole - 0.9 * fuel
 
 
@@ -146,7 +146,7 @@ def test_cells_hold_what_belongs_to_them(found):
 
 def test_what_a_further_hour_adds_is_more_than_nothing_and_leaves_what_comes_anyway(found):
     for r in found.results:
-        added = grid._added_usd_per_h(found, found.names.index(r.name))
+        added = grid.added_usd_per_h(found, found.names.index(r.name))
         assert added.mean() > 0.0  # oil, wear, value lost by the hour
         anyway = found.grid.comes_anyway_usd[r.name]
         assert 0.0 < anyway < r.values("cost_usd").mean()
