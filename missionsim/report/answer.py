@@ -295,8 +295,8 @@ def _ask(comparison: Comparison) -> tuple[str, ...]:
         lines.append(f"What the sellers' answers are worth can be told from {a['statistics.question_replications']:g} "
                      "simulated years on.")
     elif not found and len(comparison.results) > 1:
-        lines.append("No single answer, of a seller or on a price, would change the choice by "
-                     f"{dollars(a['statistics.least_worth_usd'], 1.0)} dollars a year or more.")
+        lines.append("No single answer, of a seller or on a price, is worth "
+                     f"{dollars(a['statistics.least_worth_usd'], 1.0)} dollars a year to this choice.")
     if budget:
         most = [f"{f.label}{'' if f.candidate == EVERY else f', for {the(f.candidate)}'} (± {dollars(f.spread_usd)} "
                 "dollars a year)" for f in budget[:2]]

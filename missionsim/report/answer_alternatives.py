@@ -46,8 +46,8 @@ def against_not_owning(comparison: Comparison) -> str:
         return "That is less than having no aircraft costs."
     made = exact_mean(own.made)
     each = f", {dollars(extra / made, 10.0)} dollars for each trip it makes" if made > 0.0 else ""
-    return f"Owning it costs {dollars(extra)} dollars a year more than having none{each}. {_hours(own, other)}." \
-        + _local(own, lead, extra) + _worth(lead.equals_not_owning_usd_per_h)
+    return f"Owning it costs {dollars(extra)} dollars a year more than having none{each}." \
+        + f"{_local(own, lead, extra)} {_hours(own, other)}." + _worth(lead.equals_not_owning_usd_per_h)
 
 
 def _local(own: Alternative, lead: Result, extra: float) -> str:
@@ -105,6 +105,7 @@ def _steps(other: Alternatives) -> tuple[str, ...]:
     for before, name, step in zip(names, names[1:], found[1:], strict=False):
         hour, trip = step["usd_per_hour_saved"], step["usd_per_trip_more"]
         if step["level"] or hour is None:
+            told.append(f"Whether {name} is both dearer and quicker than {before} cannot be told.")
             continue
         more = f" and {dollars(trip['mean'], 10.0)} for each further trip" if trip else ""
         told.append(f"From {before} to {name} costs {dollars(hour['mean'], 1.0)} dollars for each hour saved{more}.")

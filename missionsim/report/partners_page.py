@@ -117,10 +117,10 @@ def _best(c: CandidatePartners, members: int) -> str:
     net = c.best_size["net_cost_per_member_usd"]
     best = c.best_size["members"]
     others = [n for n in (3, 5) if n in net and n not in {best, members}]
-    text = (f"With the trips lost counted at what they cost otherwise, {best} members cost each least: "
+    text = (f"With the trips lost counted at what they cost otherwise, a group of {best} costs each least: "
             f"{dollars(net[best])} dollars a year")
-    text += "" if best == members else f", {members} cost {dollars(net[members])}"
-    return text + "".join(f"; {n} would cost {dollars(net[n])}" for n in others) + "."
+    text += "" if best == members else f", one of {members} {dollars(net[members])}"
+    return text + "".join(f", one of {n} {dollars(net[n])}" for n in others) + "."
 
 
 def _capital(c: CandidatePartners) -> Table:

@@ -149,7 +149,7 @@ def test_what_to_find_out_comes_with_whom_and_worth(comparison):
         "Then: hangar rent, from the landlord; the answer is worth 90 dollars a year, and cannot be used to bargain.")
     loose = replace(rent, label="fare", who="oneself", kept="budget", spread_usd=5_210.0)
     assert answer(replace(enough, find_out=(loose,))).ask == (
-        "No single answer, of a seller or on a price, would change the choice by 100 dollars a year or more.",
+        "No single answer, of a seller or on a price, is worth 100 dollars a year to this choice.",
         "For your budget, not for the choice: fare (± 5,200 dollars a year).")
     assert "from 100 simulated years on" in answer(replace(comparison, find_out=())).ask[0]
 

@@ -33,7 +33,7 @@ CAUTIONS = (
     "119, 135); an aircraft let without a pilot to somebody who is then sent one does not get round that. Flight "
     "instruction and rental have rules of their own. What a private pilot may share with passengers is limited by "
     "14 CFR 61.113.",
-    "Insurance must name the use. Numbers of the operating rules are from memory: the operator checks them. Other "
+    "Insurance must name the use. Numbers of the operating rules are our estimates: the operator checks them. Other "
     "countries have other rules; some forbid it in single-engine piston aircraft at night or on instruments. Ask the "
     "authority, the insurer, a tax adviser and a lawyer.",
     "The program computes cost; it does not say that an operation is permitted.",
