@@ -6,7 +6,7 @@ Whatever a trip does, it does on all its legs, and it bears the mark.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -19,6 +19,7 @@ from missionsim.year.schedule import Schedule
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]
 Trips = NDArray[np.int64]
+LOADS = ("zero_fuel_lb", "zero_fuel_moment_lb_in", "seats_ok", "bags_ok")
 LOAD_BITS = BIT[Reason.SEATS] | BIT[Reason.PAYLOAD] | BIT[Reason.BALANCE]
 OTHER_BITS = sum(BIT[reason] for reason in STRUCTURAL) & ~LOAD_BITS
 
@@ -27,13 +28,15 @@ OTHER_BITS = sum(BIT[reason] for reason in STRUCTURAL) & ~LOAD_BITS
 class Lighter:
     """One way of making loads fit, for the trips of `trips` [n] that may do so.
 
-    `loads`: of these trips, in their order; `apart` [n]: how many then go by car.
+    `loads`: of some of these trips, given their places in the list; `apart` [n]: how many then go by car; `sheds_lb`:
+    no load gets lighter than by this, so that none that is farther over is weighed.
     """
 
     how: Adaptation
     trips: Trips
-    loads: Loads
+    loads: Callable[[NDArray[np.int64]], Loads]
     apart: NDArray[np.int64]
+    sheds_lb: float = np.inf
 
 
 Ways = Callable[[Trips], Iterable[Lighter]]
@@ -76,14 +79,15 @@ def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal
     ways : callable                       What may be done, in the order of trying.
     """
     found, left = Adapted.none(len(loads.zero_fuel_lb)), short
+    over_lb = _over_lb(plan, reasons, required_gal, loads)
     for way in ways(short):
-        asked = np.isin(way.trips, left)
-        if not asked.any():
+        asked = np.flatnonzero(np.isin(way.trips, left) & (over_lb[way.trips] <= way.sheds_lb + 1e-6))
+        if not len(asked):
             continue
-        tried, trips = _with(loads, way, asked), way.trips[asked]
-        good = np.intersect1d(trips, _fitting(plan, schedule, reasons, required_gal, tried))
+        tried = _with(loads, way.trips[asked], way.loads(asked))
+        good = np.intersect1d(way.trips[asked], _fitting(plan, schedule, reasons, required_gal, tried))
         taken = np.isin(way.trips, good)
-        loads = _with(loads, way, taken)
+        loads = _with(loads, good, take_loads(tried, good))
         found.how[way.trips[taken]], found.apart[way.trips[taken]] = way.how, way.apart[taken]
         left = np.setdiff1d(left, good)
         if not len(left):
@@ -91,17 +95,33 @@ def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal
     return loads, found
 
 
-def _with(loads: Loads, way: Lighter, chosen: NDArray[np.bool_]) -> Loads:
-    """Return loads with those of some trips of a way in their place."""
-    trips = way.trips[chosen]
+def _over_lb(plan: CandidatePlan, reasons: Bits, required_gal: Array, loads: Loads) -> Array:
+    """Return by trip by how much its heaviest leg is over at lift-off, at the best hour and itinerary. [lb]"""
+    rows = plan.rows
+    allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(loads.zero_fuel_lb[rows.trip]), plan.fuel.usable_gal)
+    over_lb = np.maximum(required_gal - plan.fuel.taxi_gal - allowed_gal[:, None], 0.0) * plan.fuel.lb_per_gal
+    best_lb = np.where((reasons & np.uint32(OTHER_BITS)) == 0, over_lb, np.inf).min(axis=1)
+    of_option = np.maximum.reduceat(best_lb, plan.options.first_row[:-1])
+    of_leg = np.full(int(rows.leg.max(initial=-1)) + 1, np.inf)
+    np.minimum.at(of_leg, plan.options.leg, of_option)
+    out = np.zeros(len(loads.zero_fuel_lb))
+    np.maximum.at(out, rows.trip, of_leg[rows.leg])
+    return out
 
-    def put(values: Array, lighter: Array) -> Array:
+
+def take_loads(loads: Loads, trips: Trips) -> Loads:
+    """Return the loads of some trips."""
+    return Loads(*(getattr(loads, name)[trips] for name in LOADS))
+
+
+def _with(loads: Loads, trips: Trips, lighter: Loads) -> Loads:
+    """Return loads with those of some trips in their place."""
+    def put(values: Array, new: Array) -> Array:
         out = values.copy()
-        out[trips] = lighter[chosen]
+        out[trips] = new
         return out
 
-    return replace(loads, **{name: put(getattr(loads, name), getattr(way.loads, name)) for name in (
-        "zero_fuel_lb", "zero_fuel_moment_lb_in", "seats_ok", "bags_ok")})
+    return Loads(*(put(getattr(loads, name), getattr(lighter, name)) for name in LOADS))
 
 
 def _fitting(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads) -> Trips:

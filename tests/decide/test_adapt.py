@@ -33,8 +33,11 @@ def loads_of(*zero_fuel_lb, seats=True):
     return Loads(weight, weight * 40.0, fine & seats, fine)
 
 
-def lighter(how, trips, *zero_fuel_lb, apart=0):
-    return Lighter(how, np.array(trips), loads_of(*zero_fuel_lb), np.full(len(trips), apart))
+def lighter(how, trips, *zero_fuel_lb, apart=0, sheds_lb=np.inf):
+    def loads(places):
+        return loads_of(*np.array(zero_fuel_lb)[places])
+
+    return Lighter(how, np.array(trips), loads, np.full(len(trips), apart), sheds_lb)
 
 
 def tried(loads, *ways):
@@ -93,6 +96,14 @@ def test_a_load_that_nothing_makes_fit_is_refused_as_before_and_seats_count_too(
     decisions, rows, _ = tried(loads_of(2300.0, 2300.0, seats=False), one)
     assert not decisions.structural.any()
     assert rows.gave_up.apart.tolist() == [1, 1]
+
+
+def test_who_is_farther_over_than_a_way_sheds_is_not_weighed():
+    # Over by 12 lb: a way that sheds 11 lb is passed by, one of 13 is weighed.
+    for sheds_lb, how in ((11.0, 0), (13.0, Adaptation.GEAR_LEFT)):
+        way = lighter(Adaptation.GEAR_LEFT, [0], ROOM_LB - 5.0, sheds_lb=sheds_lb)
+        _, rows, _ = tried(loads_of(ROOM_LB + 12.0, ROOM_LB - 1.0), way)
+        assert rows.gave_up.how.tolist() == [how, 0]
 
 
 def test_what_weight_does_not_help_is_not_tried():

@@ -6,12 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from decide_cases import BURN_GAL, FUEL, TRIPS, Plain, decided, no_fields, plan, still
+from decide_cases import BURN_GAL, FIELD_FT, FLIGHT_H, FUEL, TRIPS, Plain, decided, no_fields, plan, still
 from year_cases import SLOTS
 
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import Directions, FieldRows, RunwayRows
+from missionsim.decide.decide import decide
 from missionsim.decide.enroute_weather import ridge_bits
+from missionsim.decide.surface_weather import FixedSky, LegWeather
 
 INSIDE = np.arange(SLOTS) <= TRIPS.last_slot[0]
 DRY_LB, RESERVE_LB = 2200.0, 60.0
@@ -26,6 +28,18 @@ def test_on_landing_only_the_reserve_is_left_and_the_approach_is_burned(more_lb,
     decisions, _ = decided(plan(aircraft=Limited()))
     assert bool((decisions.reasons[:, INSIDE] & BIT[Reason.PAYLOAD]).all()) is refused
     assert bool(decisions.structural.any()) is refused
+
+
+def test_a_detour_round_storms_takes_its_share_of_fuel_and_hours():
+    weather = LegWeather.fair(TRIPS)
+    weather = replace(weather, detour_share=np.full(weather.detour_share.shape, 0.1))
+    made = plan()
+    air = made.cells.air(still(), made.rows.lane)
+    loads = made.aircraft.loads(np.full((2, 2), 200.0), np.zeros(2))
+    decisions, rows = decide(made, TRIPS, air, FixedSky(np.full(2, FIELD_FT)), weather, loads)
+    way_gal = BURN_GAL - FUEL.taxi_gal - FUEL.approach_gal
+    np.testing.assert_allclose(rows.required_gal[:, 1], BURN_GAL + 0.1 * way_gal + 10.0, rtol=1e-6)
+    np.testing.assert_allclose(decisions.flight_h[:, TRIPS.planned_slot[0]], 1.1 * FLIGHT_H, rtol=1e-6)
 
 
 @pytest.mark.parametrize("bad_gal", [BURN_GAL + 10.0, 10.0, 0.0])

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -37,27 +38,36 @@ def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra
     own_bags_lb = np.array([t.bags_lb for t in prepared.table], dtype=float)
 
     def ways(short: Trips) -> Iterator[Lighter]:
-        gear_lb = prepared.bags_lb - own_bags_lb
+        gear_lb, left_lb = prepared.bags_lb - own_bags_lb, 0.0
+        nobody = np.zeros(len(short), dtype=np.int64)
         for step in order:
             if step == "leave_gear":
-                gear_lb = np.maximum(gear_lb - removable_lb(prepared, aircraft), -aircraft.profile.removable_weight_lb)
-                bags_lb = own_bags_lb[short] + gear_lb[short]
-                loads = aircraft.loads(people_lb[short], bags_lb, extra_empty_lb[short])
-                yield Lighter(Adaptation.GEAR_LEFT, short, loads, np.zeros(len(short), dtype=np.int64))
-                continue
-            if step == "seats_out":
-                if can_carry_freight(aircraft.profile):
-                    bags_lb = own_bags_lb[short] + gear_lb[short]
-                    loads = loads_without_seats(aircraft, people_lb[short], bags_lb, extra_empty_lb[short])
-                    yield Lighter(Adaptation.SEATS_OUT, short, loads, np.zeros(len(short), dtype=np.int64))
-                continue
-            for apart in range(1, int((adults - least)[short].max(initial=0)) + 1):
-                some = short[(adults - least)[short] >= apart]
-                people, bags_lb = without(people_lb[some], own_bags_lb[some], adults[some], apart)
-                loads = aircraft.loads(people, bags_lb + gear_lb[some], extra_empty_lb[some])
-                yield Lighter(Adaptation.FEWER_ABOARD, some, loads, np.full(len(some), apart))
+                left_lb = removable_lb(prepared, aircraft)
+                gear_lb = np.maximum(gear_lb - left_lb, -aircraft.profile.removable_weight_lb)
+                yield Lighter(Adaptation.GEAR_LEFT, short, _loads_of(aircraft.loads, people_lb, own_bags_lb + gear_lb,
+                                                                     extra_empty_lb, short), nobody, left_lb)
+            elif step == "seats_out" and can_carry_freight(aircraft.profile):
+                yield Lighter(Adaptation.SEATS_OUT, short, _loads_of(partial(loads_without_seats, aircraft), people_lb,
+                                                                     own_bags_lb + gear_lb, extra_empty_lb, short),
+                              nobody)
+            elif step == "fewer_aboard":
+                for apart in range(1, int((adults - least)[short].max(initial=0)) + 1):
+                    some = short[(adults - least)[short] >= apart]
+                    people, bags_lb = without(people_lb, own_bags_lb, adults, apart)
+                    yield Lighter(Adaptation.FEWER_ABOARD, some, _loads_of(
+                        aircraft.loads, people, bags_lb + gear_lb, extra_empty_lb, some), np.full(len(some), apart))
 
     return ways if order else None
+
+
+def _loads_of(weighed: Callable[[Array, Array, Array], Loads], people_lb: Array, bags_lb: Array, extra_empty_lb: Array,
+              trips: Trips) -> Callable[[NDArray[np.int64]], Loads]:
+    """Return what weighs some of the trips listed, when they are asked about; the other arrays are by trip."""
+    def of(places: NDArray[np.int64]) -> Loads:
+        some = trips[places]
+        return weighed(people_lb[some], bags_lb[some], extra_empty_lb[some])
+
+    return of
 
 
 def removable_lb(prepared: Prepared, aircraft: Equipped) -> float:

@@ -83,7 +83,7 @@ def test_removable_items_of_the_profile_fly_along_and_are_the_first_to_stay_behi
     first = next(iter(ways(np.array([0]))))
     assert first.how is Adaptation.GEAR_LEFT
     # 33 lb of the profile and 15 of the 30 lb that always fly along.
-    assert float(with_it.zero_fuel_lb[0] - first.loads.zero_fuel_lb[0]) == pytest.approx(48.0)
+    assert float(with_it.zero_fuel_lb[0] - first.loads(np.array([0])).zero_fuel_lb[0]) == pytest.approx(48.0)
 
 
 def test_seats_taken_out_make_room_for_freight_where_the_profile_says_so():
