@@ -28,6 +28,9 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
     ("Loads that do not fit", "Two runs are not tried; oxygen is never left behind; seats taken out for freight cost "
                               "no time. Who does not fit goes by car with a share of the bags; partners "
                               "and those who hire leave nobody behind."),
+    ("Minutes on the ground", "Taxiing, fuel stops and approaches are drawn for a pilot and field; the fuel they burn "
+                              "and where stops lie stay those of the usual minutes."),
+    ("Renting", "Whether a school lets an aircraft to a pilot of so many hours is not asked; ask it."),
     ("Local flying", "It waits for a day on which the aircraft is free, not for weather, and its pleasure has no value "
                      "in dollars. Instrument currency (six approaches in six months) is not counted."),
     ("Wish lists", "Each trip of a wish list is as likely to be wanted as any other, and trips nobody thought of are "

@@ -30,6 +30,9 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "statistics/intervals.py": ("tests/published/test_student_t.py", "tests/statistics/test_comparisons.py"),
     "statistics/comparisons.py": ("tests/statistics/test_comparisons.py",),
     "statistics/crossings.py": ("tests/statistics/test_crossings.py",),
+    "study/compare/trip_worth.py": ("tests/study/compare/test_trip_worth.py",),
+    "money/renting.py": ("tests/study/compare/test_alternatives.py",),
+    "money/prices.py": ("tests/money/test_prices.py",),
     "statistics/information_value.py": ("tests/statistics/test_information_value.py",
                                         "tests/published/test_value_of_information.py"),
     "aircraft/performance.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_performance.py", "tests/aircraft/test_upgrades.py"),
@@ -95,11 +98,21 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("dearer, saved = np.subtract(*paired_rows(cost_a, cost_b)), np.subtract(*paired_rows(hours_b, hours_a))",
          "dearer, saved = np.subtract(*paired_rows(cost_a, cost_b)), np.subtract(*paired_rows(hours_a, hours_b))"),
     ),
+    "study/compare/trip_worth.py": (
+        ("return more_usd / saved_h if saved_h > 0.0 else None", "return saved_h / more_usd if saved_h > 0.0 else None"),
+        ("return 0.0 if saved_h >= 0.0 else None", "return 0.0"),
+    ),
+    "money/renting.py": (
+        ('rule["weekend"] * (nights + 1 - weekdays)', 'rule["weekend"] * (nights - weekdays)'),
+    ),
+    "money/prices.py": (
+        ("likely * (low / likely) ** part, likely,", "likely * (low / likely) ** (1.0 - part), likely,"),
+        ("if key in QUOTED and entry.overridden and not entry.ranged:", "if key in QUOTED and entry.ranged:"),
+    ),
     "statistics/information_value.py": (
         ("weighted_fits(design[there], cost[there], other)", "weighted_fits(design[here], cost[here], own)"),
         ("return np.maximum(0.0, means - mean_informed), chosen", "return np.maximum(0.0, whole[1] - mean_informed), chosen"),
         ("return np.asarray(cost - taken @ found[k:])", "return cost"),
-        ("more, left = freedom[1] - freedom[0], cost.size - freedom[1]", "more, left = freedom[1], cost.size - freedom[1]"),
     ),
     "statistics/crossings.py": (
         ("at = -mean_a / mean_b", "at = mean_a / mean_b"),

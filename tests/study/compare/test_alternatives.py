@@ -119,7 +119,8 @@ def test_trips_booked_by_others_leave_no_trace(prepared, tallies):
         "trip": [0, 1], "door_to_door_h": [3.0, 4.0], "nights_forced": [0, 1], "flights": [2, 2], "fuel_stops": [0, 1],
         "diversions": [0, 0], "looks": [0, 0], "block_h": [2.0, 3.0], "flight_h": [1.8, 2.7], "fuel_gal": [20.0, 30.0],
         "places_reached": [1, 1], "departed_h": [10.0, 20.0], "home_h": [30.0, 40.0], "reasons": [0, 0],
-        "structural": [False, False], "came_home_otherwise": [False, True], "marks": [0, 1]}.items()}
+        "structural": [False, False], "came_home_otherwise": [False, True], "marks": [0, 1], "how": [0, 1],
+        "apart": [0, 1], "gear_left_lb": [0.0, 1.0]}.items()}
     trips["outcome"] = np.array([str(Outcome.COMPLETED)] * 2, dtype=object)
     trips["reason"] = np.array(["", ""], dtype=object)
     left, out = without(flights, trips, np.array([False, True]))
