@@ -21,12 +21,14 @@ _FRONT = {
     "compare": "missionsim.report.notebook",
     "Found": "missionsim.report.notebook",
     "Comparison": "missionsim.study.compare.compare",
+    "with_refusals": "missionsim.report.refusals",
+    "refusal_of": "missionsim.study.explain.refusals",
     "InputError": "missionsim.base.errors",
     "MissionsimError": "missionsim.base.errors",
 }
 
 __all__ = ["Comparison", "Found", "InputError", "MissionsimError", "Study", "__version__", "compare", "load_study",
-           "make_study", "read_advertisement"]
+           "make_study", "read_advertisement", "refusal_of", "with_refusals"]
 
 
 def __getattr__(name: str) -> Any:

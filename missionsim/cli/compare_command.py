@@ -97,6 +97,8 @@ def command(study: str | None, replications: int | None, within: float | None, s
                           workers or usual_workers(100))
         flying.writing()
         from missionsim.report.publish import publish  # its packages take room that flying needs
+        from missionsim.report.refusals import with_refusals
+        found = with_refusals(found)
         publish(found, folder, figures)
     if found.stopping is not None:
         from missionsim.report.stopping_text import stopping_text

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from missionsim.report.origins import origin_of_figures
+from missionsim.report.refusals import refusal_entry
 from missionsim.study.compare.alternatives import Alternatives
 from missionsim.study.compare.compare import CONTRACT_VERSION, Comparison, Result
 from missionsim.study.compare.trip_worth import trip_worth
@@ -60,6 +61,8 @@ def comparison_object(comparison: Comparison, out: str | None) -> dict[str, Any]
     if worth:
         found["trip_worth"] = worth
     found |= {name: getattr(comparison, name) for name in OPTIONAL if getattr(comparison, name, None) is not None}
+    if comparison.refusals is not None:
+        found["refusals"] = [refusal_entry(x) for x in comparison.refusals]
     cleaned: dict[str, Any] = clean(found | {"out": out})
     return cleaned
 

@@ -14,7 +14,7 @@ from missionsim.base.owned_files import RUN, OutputError, Writer, refuse_foreign
 from missionsim.study.inputs.files import home_expanded
 
 FILES = frozenset({"report.html", "summary.csv", "trips.csv", "flights.csv", "shop.csv", "ledger.csv", "years.csv",
-                   "drawn.csv", "prices.csv", "members.csv", "rates.csv", RUN})
+                   "drawn.csv", "prices.csv", "refusals.csv", "members.csv", "rates.csv", RUN})
 """Every file that a run may be writing into a hidden folder when it is killed."""
 MOST_PARTS = 200
 """Folders inside each other; no file system is used that deep."""

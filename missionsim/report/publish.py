@@ -9,6 +9,7 @@ from missionsim.base.owned_files import Writer, with_run
 from missionsim.report.folder import check_folder, write_folder
 from missionsim.report.html import figures, report_html
 from missionsim.report.placing import check_figures, placed
+from missionsim.report.refusals import with_refusals
 from missionsim.report.run_file import COMPARE, result_files
 from missionsim.report.sections import further_sections
 from missionsim.study.compare.compare import Comparison
@@ -21,6 +22,7 @@ def publish(comparison: Comparison, out: Path, figures_folder: str | None = None
     ------
     OutputError   With earlier results and earlier figures untouched.
     """
+    comparison = with_refusals(comparison)
     writer = Writer(COMPARE, comparison.study.name)
     check_folder(out, writer)
     if figures_folder is not None:

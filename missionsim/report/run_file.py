@@ -23,6 +23,7 @@ from missionsim.report.records import (
     summary_frame,
     trips_frame,
 )
+from missionsim.report.refusals import refusals_frame
 from missionsim.report.wording import cautions_for
 from missionsim.study.compare.compare import CONTRACT_VERSION, Comparison
 from missionsim.study.inputs.load_study import Study
@@ -46,7 +47,7 @@ def result_files(comparison: Comparison, report: str) -> dict[str, str]:
         "trips.csv": csv_text(trips_frame(comparison)), "flights.csv": csv_text(flights_frame(comparison)),
         "shop.csv": csv_text(_priced_visits(comparison)), "ledger.csv": csv_text(ledger_frame(comparison)),
         "years.csv": csv_text(years_frame(comparison)), "drawn.csv": csv_text(drawn_frame(comparison)),
-        "prices.csv": csv_text(prices_frame(comparison)),
+        "prices.csv": csv_text(prices_frame(comparison)), "refusals.csv": csv_text(refusals_frame(comparison)),
     })
 
 

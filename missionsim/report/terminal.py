@@ -12,6 +12,7 @@ from rich.text import Text
 from missionsim.report.answer import answer
 from missionsim.report.answer_alternatives import alternative_rows
 from missionsim.report.folder import address_of
+from missionsim.report.refusals import never_made
 from missionsim.report.terminal_more import print_more
 from missionsim.report.wording import CAUTIONS, cautions_for, dollars, number, plain
 from missionsim.study.compare.alternatives import OWN
@@ -31,6 +32,8 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
         console.print(Text(sentence))
     console.print(_candidates(comparison, console.width))
     console.print(_failures(comparison, console.width))
+    for line in never_made(comparison, 3):
+        console.print(Text(line))
     print_more(console, comparison)
     for note in (*not_covered(comparison.prepared), *comparison.study.notes[:3]):
         console.print(Text(f"Note: {note}"))

@@ -40,6 +40,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "aircraft/runway.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_runway.py", "tests/published/test_runway_wind.py"),
     "aircraft/loading.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_loading.py", "tests/published/test_weight_balance.py"),
     "aircraft/upgrades.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_upgrades.py",),
+    "study/explain/refusals.py": ("tests/study/explain/test_refusals.py",),
     "year/local_flying.py": ("tests/year/test_local_flying.py",),
     "study/replicate/local_sums.py": ("tests/study/replicate/test_local_sums.py",),
     "study/replicate/wanted.py": ("tests/study/replicate/test_wanted.py",),
@@ -392,6 +393,10 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "study/prepare/itineraries.py": (
         ("step = max(round((allowed_gal - self.reserve_gal) / FUEL_STEP_GAL), 1)", "step = max(round(allowed_gal / FUEL_STEP_GAL), 1)"),
         ("far = distance > 12.0", "far = distance >= 0.0"),
+    ),
+    "study/explain/refusals.py": (
+        ("part.trips.outcome >= BROKEN_OFF", "part.trips.outcome > BROKEN_OFF"),
+        ("Margin(middle.reason, middle.unit, float(median(values)), values[-1]", "Margin(middle.reason, middle.unit, float(median(values)), values[0]"),
     ),
     "year/local_flying.py": (
         ("at_h + flight_h + BEFORE_TRIP_H <= leave", "at_h + BEFORE_TRIP_H <= leave"),

@@ -12,13 +12,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.words import BIT, Outcome
+from missionsim.base.words import BIT, Outcome, Reason
 from missionsim.physics.atmosphere import density_altitude_ft
 from missionsim.study.explain.how_made import how_made
 from missionsim.study.explain.sentences import StoppedTrip, explain_reason
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.exact_plans import AskedFlights, ExactRows, exact_rows
-from missionsim.study.replicate.exact_reasons import JudgedFlights
+from missionsim.study.replicate.exact_reasons import JudgedFlights, Why
 from missionsim.study.replicate.one_year import Day, FlownYear, weather_of, year_of
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.records import TripEnd
@@ -48,6 +48,18 @@ class FlightFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class Stop:
+    """Why a trip was not made, as data: the deciding reason, and all that the exact plan holds against its flights.
+
+    `earlier_h`: it could have left so many hours before its own, in an hour nobody looked at; None where not.
+    """
+
+    reason: Reason
+    whys: tuple[Why, ...]
+    earlier_h: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class ExplainedYear:
     """One candidate's replication.
 
@@ -59,6 +71,7 @@ class ExplainedYear:
     flights: Mapping[tuple[int, int, str, str], FlightFacts]
     why: Mapping[int, str]
     how: Mapping[int, str]
+    stops: Mapping[int, Stop]
 
 
 def explain(prepared: Prepared, replication: int) -> tuple[ExplainedYear, ...]:
@@ -82,16 +95,31 @@ def _explained(prepared: Prepared, number: int, day: Day, year: FlownYear) -> Ex
     judged = JudgedFlights(year.plan, prepared.flyers[number].candidate.profile, prepared.places,
                            prepared.study.assumptions, found, day.people_lb, prepared.bags_lb, year.rows.loads)
     flights = dict(_facts(prepared, year, flown, found))
-    at, why = len(flown), {}
+    at, why, stops = len(flown), {}, {}
     for end, leg, slot in stuck:
         rows = _rows_at(year, leg, slot)
         assert end.reason is not None
         stopped = StoppedTrip(prepared, number, day, year, end, leg, slot, judged, range(at, at + len(rows)))
         why[end.trip] = explain_reason(stopped, end.reason)
+        if end.outcome is not Outcome.DELAYED:
+            whys = tuple(w for k in range(at, at + len(rows)) for w in judged.reasons(k))
+            stops[end.trip] = Stop(end.reason, whys, _earlier_h(prepared, year, end))
         at += len(rows)
     legs = [leg for leg, _, _ in flown]
     how = {end.trip: how_made(prepared, number, day, year, judged, end, legs) for end in year.log.ends if end.marks}
-    return ExplainedYear(flights, why, how)
+    return ExplainedYear(flights, why, how, stops)
+
+
+def _earlier_h(prepared: Prepared, year: FlownYear, end: TripEnd) -> float | None:
+    """Return by how many hours a trip refused on the day could have left earlier, the fewest; None where by none."""
+    if end.outcome is not Outcome.REFUSED or end.structural:
+        return None
+    leg = int(prepared.schedule.first_leg[end.trip])
+    planned = int(prepared.schedule.planned_slot[leg])
+    first = int(prepared.schedule.days_earlier[end.trip]) * 24
+    looked = prepared.schedule.looked_at()[leg, first:planned]
+    open_ = np.flatnonzero(looked & (year.decisions.reasons[leg, first:planned] == 0))
+    return None if not len(open_) else float(planned - first - int(open_[-1]))
 
 
 def _rows_of(year: FlownYear, option: int) -> range:

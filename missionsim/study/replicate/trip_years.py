@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.words import Outcome
+from missionsim.base.words import REASONS, Outcome
 from missionsim.money.categories import CODE, Category
 from missionsim.money.other_ways import TripTerms
 from missionsim.money.prices import Prices
@@ -19,6 +19,7 @@ from missionsim.study.replicate.one_year import Flown
 Floats = NDArray[np.float32]
 Bools = NDArray[np.bool_]
 _SUBSTITUTE, _TIME = CODE[Category.SUBSTITUTE], CODE[Category.TIME]
+_REASON = {str(reason): i for i, reason in enumerate(REASONS)}
 COMPLETED, DELAYED, BROKEN_OFF, REFUSED = (list(Outcome).index(o) for o in (
     Outcome.COMPLETED, Outcome.DELAYED, Outcome.BROKEN_OFF, Outcome.REFUSED))
 
@@ -40,6 +41,7 @@ class TripYears:
     other_h, other_usd, other_value_usd     The whole trip made otherwise; worth of one that is then given up, else NaN.
     other_airline, other_on_dates : (n,)    That way goes by airline; keeps the dates of the trip.
     marks : (n,) uint8 array                Set of `words.Mark`, of trips made and of others.
+    reason : (n,) int8 array                Position in `REASONS` of what decided; -1 where nothing did.
     apart, apart_h : (n,) array             People who went by car since not all fitted, in `people` too; hours of one.
     """
 
@@ -66,6 +68,7 @@ class TripYears:
     marks: NDArray[np.uint8]
     apart: Floats
     apart_h: Floats
+    reason: NDArray[np.int8]
 
     @property
     def made(self) -> Bools:
@@ -148,7 +151,8 @@ def trip_years(flown: Flown, terms: TripTerms, prices: Prices, assumptions: Assu
         by_trip(terms.weight_flown(assumptions)), by_trip(terms.weight_otherwise(assumptions)), by_trip(ways.hours),
         by_trip(ways.usd), by_trip(np.where(ways.given_up, terms.optional_value_usd, np.nan)), ways.by_airline[row],
         ways.on_dates[row], trips["marks"][order].astype(np.uint8),
-        by_row(travel.apart), by_row(travel.apart_h))
+        by_row(travel.apart), by_row(travel.apart_h),
+        np.array([_REASON.get(r, -1) for r in trips["reason"][order]], dtype=np.int8))
 
 
 def joined_trips(parts: Sequence[TripYears]) -> TripYears:

@@ -1,0 +1,53 @@
+"""Trips not made over all years, as table, file and lines."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, replace
+from typing import Any
+
+import pandas as pd
+
+from missionsim.study.compare.compare import Comparison
+from missionsim.study.explain.refusals import RefusedTrip, refused_trips
+
+COLUMNS = ("candidate", "trip_id", "years_wanted", "not_made", "never_left", "not_made_share", "reason",
+           "share_of_years", "typical_margin", "worst_margin", "unit", "years_judged", "change", "change_amount",
+           "change_unit", "told")
+
+
+def with_refusals(comparison: Comparison) -> Comparison:
+    """Return the comparison with every trip not made told over all years; a few years are flown again for that."""
+    if comparison.refusals is not None:
+        return comparison
+    return replace(comparison, refusals=refused_trips(comparison.prepared, [r.tally for r in comparison.results]))
+
+
+def refusal_entry(found: RefusedTrip) -> Mapping[str, Any]:
+    """Return one trip and candidate as plain data, under the keys of the printed object."""
+    entry = asdict(found) | {"share": found.share, "told": found.told}
+    entry["reasons"] = [{"reason": str(r.reason), "share": r.share} for r in found.reasons]
+    entry["margins"] = [asdict(m) | {"reason": str(m.reason)} for m in found.margins]
+    return entry
+
+
+def refusals_frame(comparison: Comparison) -> pd.DataFrame:
+    """Return a row a trip, candidate and reason."""
+    rows = []
+    for x in comparison.refusals or ():
+        margins = {m.reason: m for m in x.margins}
+        for r in x.reasons:
+            m = margins.get(r.reason)
+            rows.append((x.candidate, x.trip_id, x.years_wanted, x.not_made, x.never_left, x.share, str(r.reason),
+                         r.share, *((float("nan"), float("nan"), "") if m is None else (m.typical, m.worst, m.unit)),
+                         x.judged, x.change.kind,
+                         float("nan") if x.change.amount is None else x.change.amount, x.change.unit, x.told))
+    return pd.DataFrame(rows, columns=list(COLUMNS))
+
+
+def never_made(comparison: Comparison, most: int = 6) -> list[str]:
+    """Return a line for trips that some candidate never makes, the smallest change with it, for a screen."""
+    never = [x for x in comparison.refusals or () if x.not_made == x.years_wanted]
+    lines = [f"{x.trip_id}, {x.candidate}: {x.told}." for x in never[:most]]
+    more = len(never) - len(lines)
+    return [*lines, *([f"{more} more never made: see refusals.csv."] if more > 0 else [])]

@@ -1,0 +1,39 @@
+"""The part of the report on trips not made over all years."""
+
+from __future__ import annotations
+
+from missionsim.report.html import Section
+from missionsim.report.tables import Table
+from missionsim.report.wording import number, plain
+from missionsim.study.compare.compare import Comparison
+from missionsim.study.explain.refusals import RefusedTrip
+
+TEXT = ("Shares are of all simulated years that wanted the trip; a year broken off counts as not made. Margins come "
+        "from a few of these years flown again and judged exactly; the smallest change takes the most frequent reason "
+        "away by the worst of these margins, and other reasons may remain. A change of hour is one nobody looked at, "
+        "since the forecast did not ask for it.",)
+
+
+def refusals_section(comparison: Comparison) -> Section | None:
+    """Return the section on trips not made, one table of all trips and candidates."""
+    if not comparison.refusals:
+        return None
+    head = ("Trip", "Candidate", "Not made in years", "Most often for", "Short by, as a rule and at worst",
+            "The smallest change")
+    rows = tuple((x.trip_id, x.candidate, f"{x.not_made} of {x.years_wanted}", _reasons(x), _margins(x),
+                  x.change.words) for x in comparison.refusals)
+    judged = max(x.judged for x in comparison.refusals)
+    return Section("refusals", "Trips not made, over all years", (*TEXT, f"At most {judged} years a trip were judged."),
+                   (), (Table("Trips not made, by trip and candidate", head, rows),))
+
+
+def _reasons(x: RefusedTrip) -> str:
+    return ", ".join(f"{plain(str(r.reason))} {100.0 * r.share:.0f} %" for r in x.reasons[:3])
+
+
+def _margins(x: RefusedTrip) -> str:
+    return "; ".join(f"{plain(str(m.reason))} {_short(m.typical)} to {_short(m.worst)} {m.unit}" for m in x.margins[:2])
+
+
+def _short(value: float) -> str:
+    return number(value, 0 if value >= 10.0 else 1)

@@ -1,0 +1,213 @@
+"""Every trip not made, told over all simulated years: how often, for what, by how much, and what would make it go."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from math import ceil
+from statistics import median
+
+import numpy as np
+
+from missionsim.base.words import EXPLAINED, REASONS, Outcome, Reason
+from missionsim.study.explain.replication import ExplainedYear, explain
+from missionsim.study.prepare.study import Prepared
+from missionsim.study.replicate.exact_reasons import Why
+from missionsim.study.replicate.tally import Tally
+from missionsim.study.replicate.trip_years import BROKEN_OFF
+
+UPGRADES: Mapping[Reason, str] = {Reason.OXYGEN: "portable_oxygen", Reason.RANGE: "long_range_tanks",
+                                  Reason.ICING: "ice_approved"}
+"""Upgrades that take a reason away."""
+ANOTHER_DAY = frozenset({Reason.CEILING, Reason.VISIBILITY, Reason.ICING, Reason.THUNDERSTORM, Reason.WIND,
+                         Reason.TURBULENCE, Reason.MAINTENANCE, Reason.BOOKED})
+
+
+@dataclass(frozen=True, slots=True)
+class ReasonShare:
+    """What decided that it was not made, and in which share of the years that wanted the trip."""
+
+    reason: Reason
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Margin:
+    """By how much one reason fails: the median and the worst of the years judged, and the median one in words."""
+
+    reason: Reason
+    unit: str
+    typical: float
+    worst: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class SmallestChange:
+    """The smallest change that would make it go: `kind` is load, people, fuel, field, hour, upgrade, day or aircraft.
+
+    `amount` in `unit`, None where nothing is measured.
+    """
+
+    kind: str
+    amount: float | None
+    unit: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class RefusedTrip:
+    """One trip with one candidate over all years flown.
+
+    Parameters
+    ----------
+    candidate, trip_id : str
+    trip : int                 Row of the trip table.
+    years_wanted : int         Simulated years that wanted it.
+    not_made, never_left : int Years in which it was refused or broken off; of these, refused.
+    reasons : tuple            The most frequent first.
+    judged : int               Years not made that were judged exactly, of the first few flown.
+    margins : tuple            From these years; reasons of sky and calendar have none.
+    change : SmallestChange
+    """
+
+    candidate: str
+    trip_id: str
+    trip: int
+    years_wanted: int
+    not_made: int
+    never_left: int
+    reasons: tuple[ReasonShare, ...]
+    judged: int
+    margins: tuple[Margin, ...]
+    change: SmallestChange
+
+    @property
+    def share(self) -> float:
+        """Share of the years that wanted it in which it was not made."""
+        return self.not_made / max(self.years_wanted, 1)
+
+    @property
+    def told(self) -> str:
+        """One sentence a client can repeat."""
+        why = ", ".join(f"{str(r.reason).replace('_', ' ')} {100.0 * r.share:.0f} %" for r in self.reasons[:3])
+        text = f"not made in {self.not_made} of {self.years_wanted} years ({why})"
+        if self.margins:
+            m = self.margins[0]
+            text += f"; {m.words}" + (f", at worst {_amount(m.worst, m.unit)}" if m.worst > 1.05 * m.typical else "")
+        return f"{text}; {self.change.words}"
+
+
+@dataclass
+class _Judged:
+    """What was found of one trip and candidate in the years judged."""
+
+    years: int = 0
+    why: dict[Reason, list[Why]] = field(default_factory=dict)
+    earlier_h: list[float] = field(default_factory=list)
+
+
+def refused_trips(prepared: Prepared, tallies: Sequence[Tally]) -> tuple[RefusedTrip, ...]:
+    """Return every trip of a list that some candidate did not make in some year, by trip and candidate.
+
+    Shares are of all years flown. Margins come from flying the first `explain.years_judged` of them again; where
+    trips are generated anew every year there is nothing to tell over the years.
+
+    Parameters
+    ----------
+    prepared : Prepared
+    tallies : sequence of Tally   One a candidate.
+    """
+    if prepared.study.listed is None or not len(tallies[0].by_trip):
+        return ()
+    count = min(int(prepared.study.assumptions["explain.years_judged"]), len(tallies[0].replications))
+    told = [explain(prepared, int(r)) for r in tallies[0].replications[:count]]
+    judged = [_together(years) for years in zip(*told, strict=True)]
+    return tuple(found for k in range(len(prepared.table)) for number in range(len(tallies))
+                 for found in _of(prepared, tallies[number], k, judged[number].get(k, _Judged())))
+
+
+def refusal_of(found: Sequence[RefusedTrip], candidate: str, trip: int) -> RefusedTrip | None:
+    """Return what is told of one trip, by row of the trip table, and candidate; None where it is always made."""
+    return next((x for x in found if x.candidate == candidate and x.trip == trip), None)
+
+
+def _together(years: Sequence[ExplainedYear]) -> dict[int, _Judged]:
+    out: dict[int, _Judged] = {}
+    for year in years:
+        for trip, stop in year.stops.items():
+            mine = out.setdefault(trip, _Judged())
+            mine.years += 1
+            for reason in {why.reason for why in stop.whys}:
+                worst = max((w for w in stop.whys if w.reason is reason), key=lambda w: w.margin or 0.0)
+                mine.why.setdefault(reason, []).append(worst)
+            if stop.earlier_h is not None:
+                mine.earlier_h.append(stop.earlier_h)
+    return out
+
+
+def _of(prepared: Prepared, part: Tally, k: int, judged: _Judged) -> Iterator[RefusedTrip]:
+    outcome, names = part.by_trip[k], list(Outcome)
+    refused, broken = (int(outcome[names.index(o)]) for o in (Outcome.REFUSED, Outcome.BROKEN_OFF))
+    if not refused + broken:
+        return
+    wanted, mine = int(outcome.sum()), (part.trips.trip == k) & (part.trips.outcome >= BROKEN_OFF)
+    why = np.bincount(np.maximum(part.trips.reason[mine], 0), minlength=len(REASONS)).astype(float)
+    order = [int(i) for i in np.argsort(-why, kind="stable") if why[i] > 0]
+    reasons = tuple(ReasonShare(REASONS[i], float(why[i]) / wanted) for i in order)
+    margins = tuple(_margin(judged.why[r.reason]) for r in reasons if _measured(judged.why.get(r.reason, [])))
+    yield RefusedTrip(part.name, prepared.table[k].trip_id, k, wanted, refused + broken, refused, reasons, judged.years,
+                      margins, _change(reasons, margins, judged, wanted - refused - broken, wanted))
+
+
+def _measured(whys: Sequence[Why]) -> bool:
+    return any(w.margin is not None for w in whys)
+
+
+def _margin(whys: Sequence[Why]) -> Margin:
+    known = sorted((w for w in whys if w.margin is not None), key=lambda w: w.margin or 0.0)
+    values = [w.margin or 0.0 for w in known]
+    middle = known[(len(known) - 1) // 2]
+    return Margin(middle.reason, middle.unit, float(median(values)), values[-1], middle.words)
+
+
+def _change(reasons: Sequence[ReasonShare], margins: Sequence[Margin], judged: _Judged, made: int, wanted: int,
+            ) -> SmallestChange:
+    """Return what takes the most frequent reason away, by the worst margin judged; other reasons may remain."""
+    reason = reasons[0].reason if reasons else Reason.DUTY
+    margin = next((m for m in margins if m.reason is reason), None)
+    if judged.earlier_h and reason in ANOTHER_DAY:
+        hours = median(judged.earlier_h)
+        return SmallestChange("hour", hours, "h", f"it would go {hours:.0f} h earlier in {len(judged.earlier_h)} of "
+                              f"{judged.years} years judged")
+    found = _by_margin(reason, margin)
+    if found is not None:
+        return found
+    if reason in UPGRADES:
+        name = UPGRADES[reason]
+        return SmallestChange("upgrade", None, "", f"the upgrade {name.replace('_', ' ')} would take this away")
+    if reason in ANOTHER_DAY:
+        return SmallestChange("day", None, "", f"another day: it goes in {made} of {wanted} years as planned")
+    return SmallestChange("aircraft", None, "", f"another aircraft or another plan: {EXPLAINED[reason]}")
+
+
+def _by_margin(reason: Reason, margin: Margin | None) -> SmallestChange | None:
+    if margin is None:
+        return None
+    amount = float(ceil(margin.worst - 1e-9))
+    words = {
+        Reason.PAYLOAD: ("load", f"{_amount(amount, 'lb')} less on board would make it go"),
+        Reason.SEATS: ("people", f"{amount:.0f} fewer on board would make it go"),
+        Reason.RANGE: ("fuel", f"{_amount(amount, 'gal')} more in the tanks would make it go"),
+        Reason.RUNWAY: ("field", f"a field or a cooler hour with {_amount(amount, 'ft')} more to spare would make it "
+                                 "go"),
+        Reason.CLIMB: ("load", f"it wants {_amount(amount, margin.unit)} more of climb: less on board, or a cooler "
+                               "hour"),
+        Reason.BALANCE: ("load", f"the load must move by {_amount(amount, 'in')} of the centre of gravity"),
+        Reason.TERRAIN: ("aircraft", f"it wants {_amount(amount, 'ft')} more of usable level"),
+    }.get(reason)
+    return None if words is None else SmallestChange(words[0], amount, margin.unit, words[1])
+
+
+def _amount(value: float, unit: str) -> str:
+    return f"{ceil(value - 1e-9):,} {unit}"

@@ -1,0 +1,80 @@
+"""Refusals over all years: counts by hand, margins from the years judged, and the smallest change."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from study_cases import small_study
+
+from missionsim.base.words import REASONS, Reason
+from missionsim.report.contract import comparison_json
+from missionsim.report.refusals import never_made, refusals_frame, with_refusals
+from missionsim.report.refusals_section import refusals_section
+from missionsim.study.compare.compare import compare
+from missionsim.study.explain.refusals import ReasonShare as Share
+from missionsim.study.explain.refusals import _change, _Judged, _margin, refusal_of
+from missionsim.study.replicate.exact_reasons import Why
+from missionsim.study.replicate.trip_years import BROKEN_OFF
+
+
+@pytest.fixture(scope="module")
+def found():
+    return with_refusals(compare(small_study(trips=16), 6))
+
+
+def test_shares_count_the_years_not_made_and_nothing_else(found):
+    for x in found.refusals:
+        part = found.result(x.candidate).tally
+        mine = part.trips.trip == x.trip
+        gone = part.trips.outcome[mine] >= BROKEN_OFF
+        assert (x.years_wanted, x.not_made) == (int(mine.sum()), int(gone.sum()))
+        assert sum(r.share for r in x.reasons) == pytest.approx(x.share)
+        for r in x.reasons:
+            counted = (part.trips.reason[mine][gone] == REASONS.index(r.reason)).sum()
+            assert r.share == pytest.approx(counted / x.years_wanted)
+        assert x.judged <= min(x.not_made, 5)
+        assert all(m.worst >= m.typical > 0.0 for m in x.margins)
+
+
+def test_trips_always_made_are_not_told(found):
+    told = {(x.candidate, x.trip) for x in found.refusals}
+    for result in found.results:
+        for k, outcomes in enumerate(result.tally.by_trip):
+            assert ((result.name, k) in told) == (outcomes[2:].sum() > 0)
+            assert (refusal_of(found.refusals, result.name, k) is not None) == (outcomes[2:].sum() > 0)
+
+
+def test_too_many_people_are_told_with_how_many_fewer_would_go(found):
+    seats = [x for x in found.refusals if x.reasons[0].reason is Reason.SEATS]
+    assert seats
+    for x in seats:
+        trip = found.prepared.table[x.trip]
+        profile = found.prepared.flyers[found.names.index(x.candidate)].candidate.profile
+        assert (x.change.kind, x.change.amount) == ("people", trip.people - sum(s.seats for s in profile.stations))
+        assert "fewer on board" in x.told
+
+
+def test_margins_and_the_change_by_hand():
+    whys = [Why(Reason.PAYLOAD, 20.0, "lb", "20 lb over"), Why(Reason.PAYLOAD, 60.4, "lb", "61 lb over"),
+            Why(Reason.PAYLOAD, 35.0, "lb", "35 lb over"), Why(Reason.PAYLOAD, None, "", "")]
+    margin = _margin(whys)
+    assert (margin.typical, margin.worst, margin.words) == (35.0, 60.4, "35 lb over")
+    heavy = _change([Share(Reason.PAYLOAD, 0.5)], [margin], _Judged(years=3), 3, 6)
+    assert (heavy.kind, heavy.amount, heavy.unit) == ("load", 61.0, "lb")
+    low = [Share(Reason.CEILING, 0.5)]
+    assert _change(low, [], _Judged(years=3), 4, 8).words == "another day: it goes in 4 of 8 years as planned"
+    early = _change(low, [], _Judged(years=3, earlier_h=[2.0, 3.0]), 4, 8)
+    assert (early.kind, early.amount) == ("hour", 2.5)
+    assert "in 2 of 3 years judged" in early.words
+    assert _change([Share(Reason.OXYGEN, 1.0)], [], _Judged(), 0, 8).kind == "upgrade"
+
+
+def test_it_stands_in_object_file_and_report(found):
+    entries = json.loads(comparison_json(found, None))["refusals"]
+    assert len(entries) == len(found.refusals)
+    assert set(entries[0]) == {"candidate", "trip_id", "trip", "years_wanted", "not_made", "never_left", "reasons",
+                               "judged", "margins", "change", "share", "told"}
+    assert len(refusals_frame(found)) == sum(len(x.reasons) for x in found.refusals)
+    assert len(refusals_section(found).tables[0].rows) == len(found.refusals)
+    assert all("not made in" in line or "see refusals.csv" in line for line in never_made(found))
