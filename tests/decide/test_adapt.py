@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,9 +12,9 @@ from decide_cases import FIELD_FT as ELEVATION_FT
 from year_cases import LUCK, SLOTS, SOUND, Hops, schedule_of
 
 from missionsim.base.words import BIT, Adaptation, Mark, Reason
-from missionsim.decide.adapt import Lighter, without
+from missionsim.decide.adapt import Lighter, short_of_room, without
 from missionsim.decide.candidate_plan import AirCells, Loads, OptionIndex, RowIndex
-from missionsim.decide.decide import decide
+from missionsim.decide.decide import _stops_for_load, decide
 from missionsim.decide.flight_records import flight_columns, trip_columns
 from missionsim.decide.surface_weather import FixedSky, LegWeather
 from missionsim.flight.batch import LevelLimits
@@ -104,6 +105,40 @@ def test_who_is_farther_over_than_a_way_sheds_is_not_weighed():
         way = lighter(Adaptation.GEAR_LEFT, [0], ROOM_LB - 5.0, sheds_lb=sheds_lb)
         _, rows, _ = tried(loads_of(ROOM_LB + 12.0, ROOM_LB - 1.0), way)
         assert rows.gave_up.how.tolist() == [how, 0]
+
+
+def test_a_load_too_heavy_to_land_is_lightened_until_it_may():
+    class Heavy(Plain):
+        max_landing_lb = ROOM_LB - 10.0 + 60.0       # with an hour's reserve, 60 lb, on board
+
+    made = plan(aircraft=Heavy())
+    ways = (lighter(Adaptation.GEAR_LEFT, [0, 1], ROOM_LB - 5.0, ROOM_LB - 15.0),
+            lighter(Adaptation.FEWER_ABOARD, [0, 1], ROOM_LB - 100.0, ROOM_LB - 100.0, apart=1))
+    decisions, rows = decide(made, TRIPS, made.cells.air(still(), made.rows.lane), FixedSky(np.full(2, ELEVATION_FT)),
+                             LegWeather.fair(TRIPS), loads_of(ROOM_LB - 1.0, ROOM_LB - 1.0), lambda short: iter(ways))
+    assert rows.gave_up.how.tolist() == [Adaptation.FEWER_ABOARD, Adaptation.GEAR_LEFT]
+    assert not decisions.structural.any()
+
+
+def test_only_trips_that_the_load_alone_keeps_at_home_are_short_of_room():
+    payload, tanks = BIT[Reason.PAYLOAD], BIT[Reason.RANGE]
+    # Trip 0: one leg too heavy, the other out of range. Trip 1: too heavy in one of two hours. Trip 2: too heavy, and
+    # out of range where it is not.
+    bits = np.array([[payload, payload], [tanks, tanks], [payload, 0], [0, 0], [payload, tanks], [0, 0]], np.uint32)
+    looks = SimpleNamespace(open_=np.ones((6, 2), dtype=bool))
+    schedule = SimpleNamespace(trip=np.array([0, 0, 1, 1, 2, 2]), looks=looks)
+    made = SimpleNamespace(options=SimpleNamespace(leg=np.arange(6)))
+    assert short_of_room(made, schedule, bits).tolist() == [2]
+
+
+def test_a_stop_is_for_the_load_only_on_the_leg_whose_flight_without_one_is_too_heavy():
+    # Options 0 and 2 go without a stop: the first is too heavy, the second may be flown but nobody likes to.
+    options = SimpleNamespace(first_row=np.array([0, 1, 3, 4, 6]), of_leg=np.array([[0, 1], [2, 3]]))
+    made = SimpleNamespace(options=options)
+    bits = np.array([[BIT[Reason.PAYLOAD]], [0], [0], [0]], np.uint32)
+    times = SimpleNamespace(discomfort_h=np.zeros((4, 1)))
+    assert _stops_for_load(made, np.array([[1], [3]]), bits, times).tolist() == [[True], [False]]
+    assert _stops_for_load(made, np.array([[0], [2]]), bits, times).tolist() == [[False], [False]]
 
 
 def test_what_weight_does_not_help_is_not_tried():

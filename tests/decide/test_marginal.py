@@ -6,14 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from decide_cases import FIELD_FT, FUEL, RULES, TRIPS, Plain, decided, plan, taking_off
+from decide_cases import FIELD_FT, FUEL, RULES, TRIPS, Plain, decided, plan, still, taking_off
 from year_cases import SLOTS
 
 from missionsim.base.axes import take
 from missionsim.base.words import BIT, Mark, Reason
 from missionsim.decide.candidate_plan import Directions, FieldRows
-from missionsim.decide.decide import OptionTimes, _best_option
-from missionsim.decide.surface_weather import FixedSky
+from missionsim.decide.decide import OptionTimes, _best_option, decide
+from missionsim.decide.surface_weather import FixedSky, LegWeather
 from missionsim.flight.rules import Rules
 
 INSIDE = np.arange(SLOTS) <= TRIPS.last_slot[0]
@@ -49,6 +49,16 @@ def test_a_climb_short_of_the_own_least_is_marginal_within_the_tolerance(least_f
     assert bool(decisions.structural.any()) is refused
     assert (decisions.marks[:, INSIDE] == (Mark.MARGINAL if marked else 0)).all()
     assert bool((rows.marginal[:, INSIDE] == BIT[Reason.CLIMB]).all()) is marked
+
+
+def test_wind_in_full_limits_takes_no_mark_away():
+    weather = LegWeather.fair(TRIPS)
+    weather = replace(weather, marginal=np.zeros(weather.reasons.shape, np.uint32))
+    made = climbing(602.0, 0.03)
+    loads = made.aircraft.loads(np.full((2, 2), 200.0), np.zeros(2))
+    decisions, _ = decide(made, TRIPS, made.cells.air(still(), made.rows.lane), FixedSky(np.full(2, FIELD_FT)), weather,
+                          loads)
+    assert (decisions.marks[:, INSIDE] == Mark.MARGINAL).all()
 
 
 def test_a_level_with_the_climb_wanted_goes_before_a_quicker_marginal_one():

@@ -11,9 +11,10 @@ from year_cases import SLOTS
 
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import Directions, FieldRows, RunwayRows
-from missionsim.decide.decide import decide
+from missionsim.decide.decide import _option_times, decide
 from missionsim.decide.enroute_weather import ridge_bits
 from missionsim.decide.surface_weather import FixedSky, LegWeather
+from missionsim.flight.stops import FORCED_H
 
 INSIDE = np.arange(SLOTS) <= TRIPS.last_slot[0]
 DRY_LB, RESERVE_LB = 2200.0, 60.0
@@ -40,6 +41,26 @@ def test_a_detour_round_storms_takes_its_share_of_fuel_and_hours():
     way_gal = BURN_GAL - FUEL.taxi_gal - FUEL.approach_gal
     np.testing.assert_allclose(rows.required_gal[:, 1], BURN_GAL + 0.1 * way_gal + 10.0, rtol=1e-6)
     np.testing.assert_allclose(decisions.flight_h[:, TRIPS.planned_slot[0]], 1.1 * FLIGHT_H, rtol=1e-6)
+
+
+def test_fuel_for_an_alternate_is_on_board_from_the_start():
+    weather = LegWeather.fair(TRIPS)
+    weather = replace(weather, alternate_gal=np.full(weather.alternate_gal.shape, 4.0))
+    made = plan()
+    loads = made.aircraft.loads(np.full((2, 2), 200.0), np.zeros(2))
+    _, rows = decide(made, TRIPS, made.cells.air(still(), made.rows.lane), FixedSky(np.full(2, FIELD_FT)), weather,
+                     loads)
+    np.testing.assert_allclose(rows.required_gal[:, 1], BURN_GAL + 10.0 + 4.0, rtol=1e-6)
+
+
+def test_a_flight_of_less_than_sixty_miles_to_a_stop_counts_against_it():
+    # Over a stop 50 nm before the end, and over one half way; nothing else is uncomfortable.
+    made = plan()
+    rows = replace(made.rows, comfort_h=np.full(4, 9.0))
+    table = replace(made.table, rows=replace(made.table.rows, distance_nm=np.array([190.0, 50.0, 120.0, 120.0])))
+    made = replace(made, rows=rows, table=table, options=replace(made.options, first_row=np.array([0, 2, 4])))
+    plans = decided()[1].plans
+    assert _option_times(made, plans).discomfort_h[:, 1].tolist() == [FORCED_H, 0.0]
 
 
 @pytest.mark.parametrize("bad_gal", [BURN_GAL + 10.0, 10.0, 0.0])

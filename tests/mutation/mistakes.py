@@ -260,7 +260,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("np.where((month >= first) & (month <= last), profile.panel.ice_fluid_lb, 0.0)", "np.full(len(month), profile.panel.ice_fluid_lb)"),
         ("bare.loads(people_lb, bags_lb, extra_empty_lb - weigh_lb.sum())", "bare.loads(people_lb, bags_lb, extra_empty_lb)"),
         ("t.adults_least is None or t.must_be_possible", "t.adults_least is None"),
-        ("gear_lb = np.maximum(gear_lb - removable_lb(prepared, aircraft), -aircraft.profile.removable_weight_lb)",
+        ("gear_lb = np.maximum(gear_lb - left_lb, -aircraft.profile.removable_weight_lb)",
          "gear_lb = gear_lb + 0.0"),
     ),
     "decide/runways.py": (
