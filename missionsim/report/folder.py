@@ -8,6 +8,7 @@ import re
 from collections.abc import Mapping
 from contextlib import AbstractContextManager, nullcontext, suppress
 from pathlib import Path
+from zlib import crc32
 
 from missionsim.base.leftovers import LEFTOVER, hidden_folder, sweep
 from missionsim.base.owned_files import RUN, OutputError, Writer, refuse_foreign, remove_ours, writer_of, written_in
@@ -54,16 +55,24 @@ def address_of(folder: str | Path) -> str:
 
 
 _USUAL_FILES = frozenset({"study", "buyer"})
-"""Names of study files that say nothing of the study."""
+"""Names of study files, or of folders on the way, that say nothing of the study."""
 
 
 def _own_name(file: str | None) -> str:
-    """Return what a study's file name, and the folder it lies in, add to the study's name."""
+    """Return what a study's file name, and the folders it lies in, add to the study's name.
+
+    Within the folder one is in, all folders on the way count; a file elsewhere is marked by the folder it lies in, so
+    that no two files come to one name.
+    """
     if file is None:
         return ""
-    path = Path(os.path.normpath(file))
-    parts = [*path.parent.parts[-1:], path.stem] if path.parent.name not in ("", "..") else [path.stem]
-    return _plain("-".join(part for part in parts if part.lower() not in _USUAL_FILES))
+    whole = Path(os.path.normpath(Path.cwd() / file))
+    try:
+        path, mark = whole.relative_to(Path.cwd()), ""
+    except ValueError:
+        path, mark = Path(*whole.parts[-2:]), f"{crc32(str(whole.parent).encode()):08x}"[:6]
+    parts = [*path.parent.parts, path.stem, mark]
+    return _plain("-".join(part for part in parts if part and part.lower() not in _USUAL_FILES))
 
 
 def _plain(text: str) -> str:

@@ -126,9 +126,19 @@ def test_a_study_name_makes_a_safe_folder_name(name, folder_name):
 @pytest.mark.parametrize(("file", "folder_name"), [
     (None, "my-year"), ("study.yaml", "my-year"), ("my_year/study.yaml", "my-year"), ("my_year.yaml", "my-year"),
     ("my_year_2/study.yaml", "my_year_2"), ("copy.yaml", "my-year-copy"), ("a/study.yaml", "my-year-a"),
-    ("b/study.yaml", "my-year-b"), ("./b/study.yaml", "my-year-b"), ("a/x.yaml", "my-year-a-x")])
+    ("b/study.yaml", "my-year-b"), ("./b/study.yaml", "my-year-b"), ("a/x.yaml", "my-year-a-x"),
+    ("b/a/x.yaml", "my-year-b-a-x")])
 def test_copies_with_the_same_name_have_folders_of_their_own(file, folder_name):
     assert folder_of("my year", file=file).parts == ("reports", folder_name)
+
+
+def test_files_elsewhere_have_folders_of_their_own(tmp_path, monkeypatch):
+    here = tmp_path / "a" / "here"
+    here.mkdir(parents=True)
+    monkeypatch.chdir(here)
+    files = ["a/x.yaml", "../a/x.yaml", "../../a/x.yaml", str(tmp_path / "b" / "a" / "x.yaml"), "x.yaml", "b/a/x.yaml"]
+    assert len({folder_of("my year", file=file) for file in files}) == len(files)
+    assert folder_of("my year", file=str(here / "a" / "x.yaml")) == folder_of("my year", file="./a/x.yaml")
 
 
 def test_the_address_can_be_clicked(tmp_path):
