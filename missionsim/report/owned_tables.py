@@ -7,7 +7,7 @@ from typing import Any
 
 from missionsim.money.insurance import difficulty
 from missionsim.report.tables import Table, span
-from missionsim.report.wording import dollars, month_names, number, percent, plain, source_words
+from missionsim.report.wording import SUBJECTS, dollars, month_names, number, percent, plain, source_words, start
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.ownership import LEAST_BATCHES
 from missionsim.study.compare.variants import INSTRUMENT
@@ -78,13 +78,20 @@ def tipping(comparison: Comparison) -> Table | None:
     """Return where the choice changes hands."""
     if not comparison.tipping_points:
         return None
-    rows = tuple((plain(t["variable"]), f"{_figure(t['at'])} {t['unit']}",
-                  f"{_figure(t['low']) if t['low'] is not None else 'open'} to "
-                  f"{_figure(t['high']) if t['high'] is not None else 'open'}{'' if t['placed'] else ', not placed'}",
+    rows = tuple((start(SUBJECTS.get(t["variable"], plain(t["variable"]))), _condition(t, t["at"], t["unit"]),
+                  f"{'open' if t['low'] is None else _condition(t, t['low'])} to "
+                  f"{'open' if t['high'] is None else _condition(t, t['high'])}{'' if t['placed'] else ', not placed'}",
                   t["from"], t["to"], t["how"])
                  for t in comparison.tipping_points)
     return Table("Where the cheapest changes; not placed where the interval is open or holds what is today",
                  ("What", "At", "Not clear between", "Cheapest below", "Cheapest above", "How found"), rows)
+
+
+def _condition(t: Mapping[str, Any], value: float, unit: str = "") -> str:
+    """Return a value of a condition as people say it: a yield as so many percent a year."""
+    if t["variable"] == "own_money_share_per_year":
+        return f"{100.0 * value:.1f} % a year"
+    return f"{_figure(value)} {unit}".strip()
 
 
 def bars(comparison: Comparison) -> Table | None:
@@ -109,8 +116,9 @@ def offers(comparison: Comparison) -> Table | None:
                   span(o.low_usd, o.high_usd) if enough else f"from {LEAST_BATCHES * CHUNK} ownerships on",
                   o.rival, f"${dollars(o.engine_hour_usd, 1.0)}")
                  for o in comparison.offers)
-    return Table("What to offer", ("Candidate", "Asked", "Usual price", "Price paid that makes it equal",
-                                   "Between (95 %)", "to the", "An engine hour in it"), rows)
+    head = ("Candidate", "Asked", "Usual price", "Price paid that makes it equal", "Between (95 %)", "to the",
+            "An engine hour in it")
+    return Table("What to offer, at likely prices", head, rows)
 
 
 def rent_or_own(comparison: Comparison) -> Table | None:
@@ -121,7 +129,7 @@ def rent_or_own(comparison: Comparison) -> Table | None:
                   _from(r.renting_from_h), _from(r.travelling_from_h),
                   f"{number(r.own_door_h, 0)} / {number(r.travel_door_h, 0)}")
                  for r in comparison.rent_or_own)
-    return Table("Own, rent or travel otherwise: all trips of a year",
+    return Table("Own, rent or travel otherwise: all trips of a year, at likely prices",
                  ("Candidate", "Own", "Rent one like it", "Car and airline", "Owning beats renting from",
                   "Owning beats travelling from", "Hours door to door: flown / by car and airline"), rows)
 
