@@ -123,21 +123,6 @@ def weight_and_cg(profile: Profile, zero_fuel_weight_lb: npt.ArrayLike, zero_fue
     return weight, moment / weight
 
 
-def centre_of_gravity_in(weight_lb: npt.ArrayLike, arm_in: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return total weight, total moment and centre of gravity of items along the last axis. [lb, lb in, in]."""
-    weight, moment = real(weight_lb).sum(axis=-1), (real(weight_lb) * real(arm_in)).sum(axis=-1)
-    return weight, moment, moment / weight
-
-
-def shift_lb(total_lb: npt.ArrayLike, cg_in: npt.ArrayLike, wanted_cg_in: npt.ArrayLike, from_arm_in: npt.ArrayLike,
-             to_arm_in: npt.ArrayLike) -> FloatArray:
-    """Return the weight to move from one arm to another so that the centre of gravity comes where it is wanted.
-
-    Negative where the move would have to go the other way. [lb]
-    """
-    return real(total_lb) * (real(wanted_cg_in) - real(cg_in)) / (real(to_arm_in) - real(from_arm_in))
-
-
 def inside(profile: Profile, weight_lb: npt.ArrayLike, cg_in: npt.ArrayLike) -> tuple[BoolArray, FloatArray]:
     """Return whether points lie in the envelope, and how far from its fore or aft limit at that weight.
 

@@ -105,11 +105,6 @@ def required_demonstration_kt(vs0_cas_kt: float, assumptions: Assumptions) -> fl
     return float(assumptions["runway.crosswind_of_stall_share"] * vs0_cas_kt)
 
 
-def square_law_share(headwind_kt: npt.ArrayLike, speed_kt: npt.ArrayLike) -> FloatArray:
-    """Return distance with wind over distance in calm, the acceleration being the same: ((V - w) / V)²."""
-    return (1.0 - real(headwind_kt) / real(speed_kt)) ** 2
-
-
 def choose_end(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, available_ft: npt.ArrayLike,
                required_ft: npt.ArrayLike, surface_accepted: npt.ArrayLike, crosswind_limit_kt: npt.ArrayLike,
                tailwind_limit_kt: npt.ArrayLike) -> EndChoice:

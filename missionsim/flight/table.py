@@ -143,11 +143,6 @@ def interpolated_at(table: FlightTable, row: NDArray[np.int64], isa_deviation_c:
                                  for name in ("descent_h", "descent_gal", "descent_nm")})
 
 
-def with_limits(table: FlightTable, usable: NDArray[np.bool_]) -> FlightTable:
-    """Return the table with a different set of usable levels."""
-    return replace(table, usable=usable)
-
-
 def with_speed(table: FlightTable, share: float) -> FlightTable:
     """Return the table of an aircraft whose true airspeed in cruise is this share of the table's, at the same power."""
     tas = np.float32(share) * table.coefficient["tas_kt"]

@@ -7,30 +7,10 @@ Where the wind allows no progress along the course, `solvable` is False and the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
 from missionsim.physics.units import BoolArray, FloatArray, real
-
-
-@dataclass(frozen=True, slots=True)
-class WindTriangle:
-    """Solution of the wind triangle; all fields broadcast to the shape of the arguments.
-
-    Parameters
-    ----------
-    heading_deg : float or array       True heading; where not solvable, the course. [deg]
-    wca_deg : float or array           Wind correction angle, positive to the right; 0 where not solvable. [deg]
-    groundspeed_kt : float or array    Along the course; 0 where not solvable. [kt]
-    solvable : bool or array           Whether the course can be flown forward at this airspeed.
-    """
-
-    heading_deg: FloatArray
-    wca_deg: FloatArray
-    groundspeed_kt: FloatArray
-    solvable: BoolArray
 
 
 def components(course_deg: npt.ArrayLike, wind_from_deg: npt.ArrayLike, wind_kt: npt.ArrayLike,
@@ -74,15 +54,6 @@ def from_uv(u_kt: npt.ArrayLike, v_kt: npt.ArrayLike) -> tuple[FloatArray, Float
     return direction[()], speed
 
 
-def components_of_uv(course_deg: npt.ArrayLike, u_kt: npt.ArrayLike, v_kt: npt.ArrayLike,
-                     ) -> tuple[FloatArray, FloatArray]:
-    """Return headwind and crosswind from eastward and northward motion, without a detour over direction. [kt]."""
-    angle = np.deg2rad(real(course_deg))
-    sine, cosine = np.sin(angle), np.cos(angle)
-    u, v = real(u_kt), real(v_kt)
-    return -(u * sine + v * cosine), v * sine - u * cosine
-
-
 def groundspeed_kt(tas_kt: npt.ArrayLike, headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike,
                    ) -> tuple[FloatArray, BoolArray]:
     """Return the groundspeed along a course held against the wind.
@@ -106,60 +77,12 @@ def groundspeed_kt(tas_kt: npt.ArrayLike, headwind_kt: npt.ArrayLike, crosswind_
     return np.where(solvable, along, 0.0)[()], solvable
 
 
-def wind_triangle(course_deg: npt.ArrayLike, tas_kt: npt.ArrayLike, wind_from_deg: npt.ArrayLike,
-                  wind_kt: npt.ArrayLike) -> WindTriangle:
-    """Return heading, wind correction angle and groundspeed for a course.
-
-    Parameters
-    ----------
-    course_deg : float or array      Course to be made good. [deg]
-    tas_kt : float or array          True airspeed. [kt]
-    wind_from_deg : float or array   Direction the wind comes from. [deg]
-    wind_kt : float or array         Wind speed. [kt]
-
-    Returns
-    -------
-    WindTriangle
-    """
-    course, tas = np.broadcast_arrays(real(course_deg), real(tas_kt))
-    headwind, crosswind = components(course, wind_from_deg, wind_kt)
-    speed, solvable = groundspeed_kt(tas, headwind, crosswind)
-    sine = np.where(solvable, crosswind / np.where(solvable, tas, 1.0), 0.0)
-    wca = np.rad2deg(np.arcsin(sine))
-    return WindTriangle(_circle(course + wca), wca, speed, solvable)
-
-
-def track_of_heading(heading_deg: npt.ArrayLike, tas_kt: npt.ArrayLike, wind_from_deg: npt.ArrayLike,
-                     wind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Return the track and groundspeed that result from holding a heading.
-
-    Returns
-    -------
-    track_deg : float or array         0 up to 360; the heading where there is no motion over the ground. [deg]
-    groundspeed_kt : float or array    [kt]
-    """
-    heading, tas = np.deg2rad(real(heading_deg)), real(tas_kt)
-    u, v = uv_kt(wind_from_deg, wind_kt)
-    east, north = tas * np.sin(heading) + u, tas * np.cos(heading) + v
-    speed = np.hypot(east, north)
-    track = np.where(speed > 0.0, np.rad2deg(np.arctan2(east, north)), np.rad2deg(heading))
-    return _circle(track), speed
-
-
 def time_h(distance_nm: npt.ArrayLike, groundspeed_kt: npt.ArrayLike) -> FloatArray:
     """Return the hours a distance takes; infinite where there is a distance but no groundspeed. [h]."""
     distance, speed = np.broadcast_arrays(real(distance_nm), real(groundspeed_kt))
     moving = speed > 0.0
     hours = distance / np.where(moving, speed, 1.0)
     return np.where(moving | (distance == 0.0), hours, np.inf)[()]
-
-
-def out_and_back_h(distance_nm: npt.ArrayLike, tas_kt: npt.ArrayLike, headwind_kt: npt.ArrayLike,
-                   crosswind_kt: npt.ArrayLike = 0.0) -> FloatArray:
-    """Return the hours out and back over a distance in one steady wind; infinite where a way is not solvable. [h]."""
-    out, _ = groundspeed_kt(tas_kt, headwind_kt, crosswind_kt)
-    back, _ = groundspeed_kt(tas_kt, -real(headwind_kt), crosswind_kt)
-    return time_h(distance_nm, out) + time_h(distance_nm, back)
 
 
 def _circle(angle_deg: FloatArray) -> FloatArray:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -17,7 +16,6 @@ from markupsafe import Markup
 
 from missionsim.report import draw_ground, draw_money, draw_outcomes, tables
 from missionsim.report.answer import answer, cheapest_clearly
-from missionsim.report.contract import clean
 from missionsim.report.explained_trips import explained_trips
 from missionsim.report.first_screen import DOTS, cost_dots, money_rows, outcome_rows, trade_off, why_not
 from missionsim.report.influential_assumptions import influential_assumptions
@@ -152,9 +150,3 @@ def _notes(comparison: Comparison) -> list[str]:
     if study.listed is not None:
         notes += [f"Line {u.line}, {u.when}: {u.from_place} to {u.to_place}: {u.why}" for u in study.listed.unstitched]
     return notes
-
-
-def plain_rows(value: Any) -> list[dict[str, Any]]:
-    """Return results as rows of plain objects, for a table of their own keys."""
-    rows = clean(value)
-    return [row if isinstance(row, dict) else {"value": json.dumps(row)} for row in rows]

@@ -25,8 +25,6 @@ from missionsim.year.trips import Trip, TripTable, local_time, utc_hours
 
 Array = NDArray[Any]
 
-SLOT_H = 1.0
-"""Departure slots are an hour apart. [h]"""
 YEAR_AND_AFTER_H = 8784.0 + 21 * 24.0
 """Trips still open three weeks after the year's end are looked at no further. [h]"""
 MAX_LATER_H = 72.0

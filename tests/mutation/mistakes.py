@@ -79,8 +79,6 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "physics/wind.py": (
         ("return speed * np.cos(angle), speed * np.sin(angle)", "return speed * np.sin(angle), speed * np.cos(angle)"),
         ("return -speed * np.sin(angle), -speed * np.cos(angle)", "return speed * np.sin(angle), -speed * np.cos(angle)"),
-        ("return -(u * sine + v * cosine), v * sine - u * cosine",
-         "return u * sine + v * cosine, v * sine - u * cosine"),
         ("square = tas * tas - cross * cross", "square = tas * tas + cross * cross"),
         ("along = np.sqrt(np.maximum(square, 0.0)) - real(headwind_kt)",
          "along = np.sqrt(np.maximum(square, 0.0)) + real(headwind_kt)"),

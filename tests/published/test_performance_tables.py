@@ -8,10 +8,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from aircraft_cases import profile, tables
+from weights import square_law_share
 
 from missionsim.aircraft.fitted import FieldModel, fitted_from_book
 from missionsim.aircraft.handbook import HandbookPerformance, handbook_from_tables
-from missionsim.aircraft.runway import square_law_share
 from missionsim.base.assumptions import packaged_assumptions
 
 A = packaged_assumptions()

@@ -5,13 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from aircraft_cases import profile
+from weights import centre_of_gravity_in, shift_lb
 
 from missionsim.aircraft.loading import (
     arrange,
-    centre_of_gravity_in,
     inside,
     max_fuel_gal,
-    shift_lb,
     weight_and_cg,
 )
 from missionsim.aircraft.profile import Profile

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
-from missionsim.physics.wind import track_of_heading, wind_triangle
+from wind_triangle import track_of_heading, wind_triangle
 
 pytestmark = pytest.mark.published
 

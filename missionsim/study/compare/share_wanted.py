@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.statistics.intervals import exact_mean
 from missionsim.statistics.straight_line import LEAST_POINTS, mean_at
 from missionsim.study.compare.alternatives import NONE, Alternatives
 from missionsim.study.compare.ownership import batch_means
@@ -65,11 +64,6 @@ def by_share_wanted(prepared: Prepared, tallies: Sequence[Tally], other: Alterna
         found.append({"share": share, "trips_wanted": trips, "order": sorted(means, key=lambda name: means[name]),
                       "alternatives": rows})
     return tuple(found)
-
-
-def wanted_a_year(tallies: Sequence[Tally]) -> float:
-    """Return the mean number of trips wanted a year."""
-    return exact_mean(tallies[0].column("trips_wanted"))
 
 
 def _named(wanted: Array, values: Array, trips: float) -> dict[str, float | None]:

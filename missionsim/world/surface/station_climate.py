@@ -5,7 +5,7 @@ The packaged tables and a user's own station file pass through the same function
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -224,6 +224,3 @@ def _pressure(values: NDArray[np.float64], rank: NDArray[np.float64],
     sd = np.sqrt(np.bincount(MONTH_OF_HOUR, anomaly**2) / counts)
     slope = np.bincount(MONTH_OF_HOUR, anomaly * rank) / np.maximum(np.bincount(MONTH_OF_HOUR, rank * rank), 1.0)
     return mean, sd, slope
-
-
-FIELD_NAMES = tuple(f.name for f in fields(StationClimate))

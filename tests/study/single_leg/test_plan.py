@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from wind_triangle import wind_triangle
 
 from missionsim.base.errors import InputError
 from missionsim.base.words import Reason
 from missionsim.physics.geodesy import haversine_nm
-from missionsim.physics.wind import wind_triangle
 from missionsim.report.leg import leg_headline, leg_json, leg_sheets
 from missionsim.study.inputs.files import demo_folder
 from missionsim.study.single_leg.air import LegAir
