@@ -24,6 +24,9 @@ class Mistake:
 
 
 NEAREST: dict[str, tuple[str, ...]] = {
+    "physics/atmosphere.py": ("tests/published/test_atmosphere.py",),
+    "aircraft/class_draw.py": ("tests/aircraft/test_classes.py",),
+    "money/engine_life.py": ("tests/money/test_ownership_cash.py", "tests/money/test_engine_life.py"),
     "world/surface/day_course.py": ("tests/world/surface/test_day_course.py",),
     "physics/wind.py": ("tests/physics/test_wind.py", "tests/published/test_wind_triangle.py",
                         "tests/published/test_runway_wind.py"),
@@ -287,6 +290,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "usd = travel.car_usd - travel.apart_usd + travel.airline_usd"),
     ),
     "money/overhauls.py": (
+        ("overhaul_h\": self.second_hours_h}", "overhaul_h\": self.hours_since_overhaul_h}"),
         ("self.worn_h = np.where(reached, 0.0, self.worn_h + flown_h * (wear - 1.0))", "self.worn_h = np.where(reached, 0.0, self.worn_h)"),
         ("self.used_h = np.where(reached, flown_h - until_h, self.used_h + flown_h)", "self.used_h = np.where(reached, 0.0, self.used_h + flown_h)"),
         ("np.where(draws.was_idle, _hastened(u, a[\"engine_life.idle_factor\"]), u)", "u"),
@@ -295,6 +299,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("self.age = np.where(reached, 0.5, self.age + 1.0)", "self.age = self.age + 1.0"),
     ),
     "money/engine_life.py": (
+        ("np.maximum(hours - early_h, 0.0) * share)", "np.maximum(hours - early_h, 0.0) / share)"),
         ("np.where(flown < assumptions[\"engine_life.idle_hours\"], assumptions[\"engine_life.idle_factor\"], 1.0)",
          "np.where(flown > assumptions[\"engine_life.idle_hours\"], assumptions[\"engine_life.idle_factor\"], 1.0)"),
         ("cumulative += cumulative[0] * (assumptions[\"engine_life.early_factor\"][kind] - 1.0)", "cumulative += 0.0"),
@@ -319,6 +324,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("* (1.0 - now / tbo)", "* (now / tbo)"),
     ),
     "money/ownership_cash.py": (
+        ("got.aircraft * value)", "got.aircraft)"),
         ("usd = np.maximum(normal * (factor - 1.0), draws.catch_up_usd)", "usd = normal * (factor - 1.0)"),
         ("usd = _at(0, years, -principal)", "usd = _at(0, years, principal)"),
         ("left = 1.0 if draws.value_lost_share is None else 1.0 - draws.value_lost_share", "left = 1.0"),
@@ -464,6 +470,13 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "base/normal.py": (
         ("likely * np.exp(z * np.where(z < 0.0, down, up))", "likely * np.exp(z * np.where(z < 0.0, up, down))"),
         ("lower = np.exp(0.5 * down * down) * normal_cdf(-down)", "lower = np.exp(0.5 * down * down) * normal_cdf(down)"),
+    ),
+    "aircraft/class_draw.py": (
+        ("self._agrees - 0.5 * np.square(deviate)", "self._agrees + 0.5 * np.square(deviate)"),
+        ("np.clip(fuel, gal / most, gal / least)", "np.clip(fuel, gal / least, gal / most)"),
+    ),
+    "physics/atmosphere.py": (
+        ("HPA_PER_PSI * differential_psi, P0_HPA)", "HPA_PER_INHG * differential_psi, P0_HPA)"),
     ),
 }
 

@@ -78,7 +78,9 @@ def suggested_columns(headings: Sequence[str], rows: Sequence[Sequence[str]], fi
     """
     cells = {name: [row[i].strip() for row in rows[:_SAMPLE] if i < len(row) and row[i].strip()]
              for i, name in enumerate(headings) if name.strip()}
-    plain = {plain_heading(name): name for name in reversed(cells)}
+    whole = {plain_heading(name): name for name in reversed(cells)}
+    parts = {part.strip("_"): name for heading, name in whole.items() for part in heading.split("/")}
+    plain = parts | whole  # a heading in two languages is either of its words
 
     def is_place(text: str) -> bool:
         return bool(LOCAL.fullmatch(text)) or bool(places_in(text, find, towns).airports)
@@ -94,6 +96,9 @@ def suggested_columns(headings: Sequence[str], rows: Sequence[Sequence[str]], fi
             if name is not None and name not in found.values() and _fits(cells[name], tests.get(ours)):
                 found[ours] = name
                 break
+    if "date" not in found:
+        rest = [name for name in cells if name not in found.values() and cells[name] and _fits(cells[name], _is_date)]
+        found.update({"date": rest[0]} if rest else {})
     if "to" not in found:
         rest = [name for name in cells if name not in found.values() and cells[name] and _fits(cells[name], is_place)]
         named = [plain[word] for word in HEADINGS["to"] if word in plain and plain[word] not in found.values()]

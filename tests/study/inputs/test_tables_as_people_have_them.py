@@ -192,6 +192,9 @@ def test_only_appointments_is_no_list_of_trips(tmp_path):
     ("Date,From,To,Time", "1/7/2025,KGRI,KOMA,1.2", {"date": "Date", "from": "From", "to": "To", "hours": "Time"}),
     ("Start Date,End Date,City,Pax", "1/7/2025,1/8/2025,Omaha,3",
      {"date": "Start Date", "to": "City", "return": "End Date", "passengers": "Pax"}),
+    ("Datum/Date,Dep,Arr,Total", "03-Jan-2025,GRI,OMA,1.1",      # two languages in one heading
+     {"date": "Datum/Date", "from": "Dep", "to": "Arr", "hours": "Total"}),
+    ("Wann,Dep,Arr", "03-Jan-2025,GRI,OMA", {"date": "Wann", "from": "Dep", "to": "Arr"}),   # told by its cells
     ("When?,Date,Airport of the day", "x,1/7/2025,KOMA", {"date": "Date", "to": "Airport of the day"}),
 ])
 def test_columns_are_found_by_heading_and_content(headings, row, expected):
