@@ -36,8 +36,10 @@ def test_two_runs_give_the_same_bytes_whatever_the_place(comparison, html, study
 
 def test_nothing_that_differs_between_machines_is_written(comparison, html, study_file):
     whole = "".join(result_files(comparison, html).values())
-    for word in (str(study_file.parent), os.uname().nodename, os.sep + "tmp" + os.sep):
+    for word in (str(study_file.parent), os.sep + "tmp" + os.sep):
         assert word not in whole
+    # A short name of the machine may stand within the letters of an embedded picture, not by itself.
+    assert not re.search(rf"(?<![\w+/]){re.escape(os.uname().nodename)}(?![\w+/=])", whole)
     assert not re.search(r"\b20(2[6-9]|[3-9]\d)-\d\d-\d\dT", whole), "a time stamp"
 
 
