@@ -16,7 +16,7 @@ from missionsim.report.records import csv_text
 from missionsim.report.shared_page import SharedPage, around, common_reasons, flat_rows, three
 from missionsim.report.svg_figure import SvgFigure, key_below, look, svg_figure, wrapped
 from missionsim.report.tables import Table
-from missionsim.report.wording import dollars, listing, number, percent, plain
+from missionsim.report.wording import dollars, listing, number, percent, plain, with_visual
 from missionsim.study.shared_use.partner_results import CAUTIONS, NOT_MODELLED, CandidatePartners, PartnersResult
 
 VERSION = 2
@@ -28,7 +28,7 @@ def partners_object(result: PartnersResult, out: str | None) -> dict[str, Any]:
     found: dict[str, Any] = clean({
         "version": VERSION, "study": study.name, "year": study.year, "seed": study.seed,
         "replications": result.replications, "candidates": [_candidate(c) for c in result.candidates],
-        "cautions": list(CAUTIONS), "out": out})
+        "cautions": list(_cautions(result)), "out": out})
     return found
 
 
@@ -85,8 +85,12 @@ def partners_page(result: PartnersResult) -> SharedPage:
     sections += [_fund(result), _rules(result), _weekends(result), _early(result)]
     return SharedPage(study, result.replications, f"{study.name}: one aircraft, {len(study.members)} members",
                       study.spec.question or "Who gets the aircraft when, and who pays what?", _sentences(result),
-                      _answer(result), tuple(sections), NOT_MODELLED, CAUTIONS, "summary.csv, members.csv",
+                      _answer(result), tuple(sections), NOT_MODELLED, _cautions(result), "summary.csv, members.csv",
                       _terminal(result), result.not_covered)
+
+
+def _cautions(result: PartnersResult) -> tuple[str, ...]:
+    return with_visual(CAUTIONS, *(member.pilot.rating for member in result.study.members))
 
 
 def _sentences(result: PartnersResult) -> tuple[str, ...]:

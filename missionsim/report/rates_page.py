@@ -16,7 +16,7 @@ from missionsim.report.records import csv_text
 from missionsim.report.shared_page import SharedPage, around, common_reasons, flat_rows, three
 from missionsim.report.svg_figure import SvgFigure, key_below, look, svg_figure, wrapped
 from missionsim.report.tables import Table
-from missionsim.report.wording import dollars, listing, number, percent, plain
+from missionsim.report.wording import dollars, listing, number, percent, plain, with_visual
 from missionsim.study.shared_use.rates_results import CAUTIONS, NOT_MODELLED, CandidateRates, RatesResult
 
 VERSION = 2
@@ -30,7 +30,7 @@ def rates_object(result: RatesResult, out: str | None) -> dict[str, Any]:
     found: dict[str, Any] = clean({
         "version": VERSION, "study": study.name, "year": study.year, "seed": study.seed,
         "operation": study.spec.operation, "replications": result.replications,
-        "candidates": [_candidate(c) for c in result.candidates], "cautions": list(CAUTIONS), "out": out})
+        "candidates": [_candidate(c) for c in result.candidates], "cautions": list(_cautions(result)), "out": out})
     return found
 
 
@@ -87,8 +87,18 @@ def rates_page(result: RatesResult) -> SharedPage:
     )
     return SharedPage(study, result.replications, f"{study.name}: {OPERATION[study.spec.operation]}",
                       study.spec.question or "What must be charged so that the owner does not lose?",
-                      _sentences(result), _answer(result), sections, NOT_MODELLED, CAUTIONS, "rates.csv",
+                      _sentences(result), _answer(result), sections, NOT_MODELLED, _cautions(result), "rates.csv",
                       (_answer(result), _short_curve(result), _owner(result)), result.not_covered)
+
+
+def _cautions(result: RatesResult) -> tuple[str, ...]:
+    """Return the cautions; whoever hires an aircraft flies visually unless the study says otherwise."""
+    study, outside = result.study, result.study.spec.outside
+    own = None if outside is None else outside.crew.pilot
+    crew = "instrument" if study.spec.operation == "charter_on_certificate" else "visual"
+    if own is not None and "rating" in own.model_fields_set:
+        crew = own.rating
+    return with_visual(CAUTIONS, study.pilot.rating, crew)
 
 
 def _money(measured: Mapping[str, Any]) -> str:

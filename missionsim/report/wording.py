@@ -24,7 +24,12 @@ VISUAL_CAUTION = (
 
 def cautions_for(*ratings: str) -> tuple[str, ...]:
     """Return the cautions of a page about pilots with these ratings; visual flight has one of its own."""
-    return (*CAUTIONS, VISUAL_CAUTION) if "visual" in ratings else CAUTIONS
+    return with_visual(CAUTIONS, *ratings)
+
+
+def with_visual(cautions: tuple[str, ...], *ratings: str) -> tuple[str, ...]:
+    """Return cautions, with that of visual flight behind them where somebody flies so."""
+    return (*cautions, VISUAL_CAUTION) if "visual" in ratings else cautions
 
 
 MEASURES: Mapping[str, str] = {
