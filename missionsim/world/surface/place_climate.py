@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import MissionsimError
-from missionsim.physics.geodesy import haversine_nm
+from missionsim.physics.geodesy import MEAN_RADIUS_NM, haversine_nm
 from missionsim.world.surface.flight_category import UNLIMITED_FT, ceiling_from_code, severity, visibility_from_code
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS, PAIR_SHARE, PAIRS, StationClimate
 from missionsim.world.surface.station_table import StationTable
@@ -18,6 +18,8 @@ from missionsim.world.surface.station_table import StationTable
 LAPSE_C_PER_FT = 0.0019812
 """Temperature lapse of the ICAO Standard Atmosphere, Doc 7488. [°C/ft]"""
 
+TABLE_RADIUS_NM = 3440.065
+"""Radius of the earth that the packaged table of stations was made with; another one would blend it anew. [nm]"""
 _PAIR_FIELDS = ("ceiling_100ft", "visibility_0p1sm")
 
 
@@ -233,4 +235,5 @@ def _pressure_ratio(height_ft: float) -> float:
 def distance_nm(lat_a: NDArray[np.float64], lon_a: NDArray[np.float64], lat_b: NDArray[np.float64],
                 lon_b: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return great-circle distances between two lots of places, (a, b). [nm]"""
-    return np.asarray(haversine_nm(lat_a[:, None], lon_a[:, None], lat_b[None], lon_b[None]), dtype=np.float64)
+    away = haversine_nm(lat_a[:, None], lon_a[:, None], lat_b[None], lon_b[None])
+    return np.asarray(away * (TABLE_RADIUS_NM / MEAN_RADIUS_NM), dtype=np.float64)
