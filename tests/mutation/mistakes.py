@@ -275,8 +275,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("return np.abs(north_kt * self.sine - east_kt * self.cosine)", "return np.abs(north_kt * self.cosine - east_kt * self.sine)"),
     ),
     "money/operating_costs.py": (
-        ("price = places.fuel_usd_per_gal[flights[\"from_place\"]]", "price = places.fuel_usd_per_gal[flights[\"to_place\"]]"),
-        ("missing * places.fuel_usd_per_gal[places.home]", "0.0 * missing"),
+        ("price = share * places.fuel_usd_per_gal[flights[\"from_place\"]]", "price = share * places.fuel_usd_per_gal[flights[\"to_place\"]]"),
+        ("missing * share * places.fuel_usd_per_gal[places.home]", "0.0 * missing"),
         ("rooms = np.ceil(trips[\"people\"] / assumptions[\"cost.people_per_room\"])", "rooms = trips[\"people\"] / assumptions[\"cost.people_per_room\"]"),
         ("1.0 / assumptions[\"engine_life.propeller_years\"])", "0.0 / assumptions[\"engine_life.propeller_years\"])"),
         ("sum(count[name] * cost[name] / life[name] for name in sorted(cost))", "sum(cost[name] / life[name] for name in sorted(cost))"),
@@ -319,7 +319,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("if aircraft.retractable and pilot.retractable_h < below:", "if pilot.retractable_h < below:"),
     ),
     "money/resale.py": (
-        ("hours = per_h * (min(priced_hours_h, tbo) - aged)", "hours = per_h * (aged - min(priced_hours_h, tbo))"),
+        ("hours = per_h * (np.minimum(priced_hours_h, tbo) - aged)", "hours = per_h * (aged - np.minimum(priced_hours_h, tbo))"),
         ("left = (1.0 - a[\"selling_share\"]) * (base + hours + fresh > 0.0)", "left = 1.0 * (base + hours + fresh > 0.0)"),
         ("* (1.0 - now / tbo)", "* (now / tbo)"),
     ),
