@@ -33,6 +33,10 @@ def main(arguments: list[str]) -> None:
     for result in found.results:
         print(f"  {result.name:28.28} " + "  ".join(f"{m} {100.0 * _mean(result, f'{m}_share'):.1f}"
                                                      for m in ("moved", "adapted", "marginal")))
+    print("\nFuel stops with less than 60 nm on one side, %; flights that met less than the legal minima, of 1,000")
+    for result in found.results:
+        short, met = short_stops_share(result), met_below_per_1000_legs(result)
+        print(f"  {result.name:28.28} stops {100.0 * short:5.1f}  meetings {met:5.2f}")
     print("\nDepartures of trips a year by hour of the day, local clock, all candidates")
     for hour, count in enumerate(departure_hours(found) / (replications * len(found.results))):
         if count:
@@ -50,6 +54,25 @@ def departure_hours(found: Comparison) -> np.ndarray:
         for time_h, ident in zip(flights["depart_h"][first], flights["from_ident"][first], strict=True):
             counts[local_time(float(time_h), zones[ident], found.study.year).hour] += 1
     return counts
+
+
+def short_stops_share(result: Result, shortest_nm: float = 60.0) -> float:
+    """Return the share of fuel stops with a shorter flight than this before or behind them; NaN without stops."""
+    assert result.tally.kept is not None
+    flights = result.tally.kept.flights
+    stop = np.flatnonzero(flights["is_stop"][:-1].astype(bool))
+    if not len(stop):
+        return float("nan")
+    distance_nm = flights["distance_nm"]
+    return float((np.minimum(distance_nm[stop], distance_nm[stop + 1]) < shortest_nm).mean())
+
+
+def met_below_per_1000_legs(result: Result) -> float:
+    """Return how many flights under visual rules met less than the legal minima, of 1,000 flights of trips begun."""
+    assert result.tally.kept is not None
+    kept = result.tally.kept
+    begun = np.count_nonzero(np.isin(kept.flights["purpose"], ["trip", "turned"]))
+    return float(1000.0 * kept.trips["met_below"].sum() / max(begun, 1))
 
 
 def _mean(result: Result, name: str) -> float:
