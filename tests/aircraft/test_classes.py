@@ -86,6 +86,9 @@ def test_an_advertised_range_tells_of_the_tanks():
         assert 0.5 * tanks_nm <= 900.0 + 1e-6
         assert 1.05 * tanks_nm >= 900.0 - 1e-6
     assert np.median([f.fuel_gal for f in drawn("f180", 100, range_nm=900.0)]) > 54.0
+    usual = [float(f.fuel_gal) for f in drawn("f180", 100, range_nm=620.0)]   # 0.8 of 50 gal: says little
+    assert np.median(usual) == pytest.approx(50.0, abs=2.0)
+    assert np.ptp(usual) > 10.0
     kept = drawn("f180", 100, range_nm=700.0, fuel_gal=40.0)
     assert all(0.5 <= 700.0 / (40.0 / (0.79 * f.flow_gph) * f.cruise_kt) <= 1.05 for f in kept)
 
