@@ -171,10 +171,13 @@ def fly_and_compare(prepared: Prepared, replications: int | None = None, workers
     return found if watch is None else replace(found, stopping=watch.stopping())
 
 
-def comparison_of(prepared: Prepared, parts: Sequence[Sequence[Tally]]) -> Comparison:
-    """Return the comparison of years flown in one or several parts, each with a tally a candidate, in order."""
-    found = compared(prepared, _folded(parts))
-    return replace(found, decided_before=forecast_skills(prepared, found.replications) or None)
+def comparison_of(prepared: Prepared, parts: Sequence[Sequence[Tally]], *, brief: bool = False) -> Comparison:
+    """Return the comparison of years flown in one or several parts, each with a tally a candidate, in order.
+
+    `brief` leaves out what no first answer tells: tipping points, bars, offers, decisions by forecast.
+    """
+    found = compared(prepared, _folded(parts), brief=brief)
+    return found if brief else replace(found, decided_before=forecast_skills(prepared, found.replications) or None)
 
 
 def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 0, progress: Progress | None = None,
@@ -202,7 +205,7 @@ def _folded(parts: Sequence[Sequence[Tally]]) -> list[Tally]:
     return [joined(chunks) for chunks in zip(*parts, strict=True)]
 
 
-def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
+def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = False) -> Comparison:
     """Return the comparison of finished tallies, one a candidate, then that of the rented aircraft if one was flown."""
     study, count = prepared.study, len(prepared.flyers)
     tallies, rented = tallies[:count], tallies[count] if len(tallies) > count else None
@@ -236,8 +239,9 @@ def compared(prepared: Prepared, tallies: Sequence[Tally]) -> Comparison:
                       find_out=find_out(recosted, costs, questions, serving, sure.level(serving)),
                       certainty=sure, as_asked=as_asked(tallies, net),
                       ownership=owned if study.spec.years > 1 else None,
-                      tipping_points=tuple(t.entry() for t in tippings(recosted)), bars=bars(recosted),
-                      offers=offers(recosted), alternatives=other,
+                      tipping_points=None if brief else tuple(t.entry() for t in tippings(recosted)),
+                      bars=() if brief else bars(recosted), offers=() if brief else offers(recosted),
+                      alternatives=other,
                       by_share_wanted=by_share_wanted(prepared, tallies, other) or None)
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from math import inf
 from typing import Any
 
@@ -82,6 +83,8 @@ class Places:
         return np.array([a.elevation_ft for a in self.airports])
 
 
+KEPT_FINDERS = 2_000
+"""Routes of so many pairs of places are kept for a study that is prepared again: the ground does not change."""
 WORTH_SHARE = 0.005
 """A further way is planned only where it is shorter than the others at its level by more than this share."""
 
@@ -146,7 +149,7 @@ class Ways:
         first, last = (to_place, from_place) if back else (from_place, to_place)
         if (first, last, visual) not in self._finders:
             a, b = (self.places.airports[p] for p in (first, last))
-            self._finders[first, last, visual] = RouteFinder(
+            self._finders[first, last, visual] = _finder_between(
                 self.terrain, a.latitude_deg, a.longitude_deg, a.elevation_ft, b.latitude_deg, b.longitude_deg,
                 b.elevation_ft, self.visual if visual else self.by_rule, self._own_minimum(first, last))
         return self._finders[first, last, visual], back
@@ -155,6 +158,9 @@ class Ways:
         own = [self.places.airports[p].minimum_altitude_ft for p in (from_place, to_place)]
         given = [value for value in own if value is not None]
         return max(given) if given else None
+
+
+_finder_between = lru_cache(maxsize=KEPT_FINDERS)(RouteFinder)
 
 
 def turned(way: Route) -> Route:

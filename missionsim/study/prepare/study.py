@@ -98,6 +98,19 @@ class Prepared:
         sky = replace(self.sky, gates=(self.sky.gates[gate_row],), fields=(self.sky.fields[gate_row],))
         return replace(self, flyers=(flyer,), sky=sky, rental=None)
 
+    def some(self, numbers: Sequence[int]) -> Prepared:
+        """Return the same study with some of its flyers, their gates and field limits; no rented aircraft."""
+        rows, flyers = list(numbers), []
+        for number in numbers:
+            flyer = self.flyers[number]
+            if flyer.standby is not None:
+                rows.append(flyer.standby.gate_row)
+                flyer = replace(flyer, standby=replace(flyer.standby, gate_row=len(rows) - 1))
+            flyers.append(flyer)
+        sky = replace(self.sky, gates=tuple(self.sky.gates[row] for row in rows),
+                      fields=tuple(self.sky.fields[row] for row in rows))
+        return replace(self, flyers=tuple(flyers), sky=sky, rental=None)
+
     def books(self, flyer: Flyer) -> Books:
         """Return what one candidate's records are priced by."""
         return Books(self.terms, self.place_prices, self.prices, flyer.experience, self.study.assumptions,
@@ -122,8 +135,7 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
     for ident in trips.places():
         places.row(ident)
     schedule = make_schedule(trips, places.rows, places.airports, a)
-    prices = prices_of(a, study.spec.prices.model_dump(exclude_none=True, exclude_unset=True)
-                       | {"value_of_time_usd_per_h": study.spec.value_of_time_usd_per_h})
+    prices = _prices(study)
     settings = Settings(study.pilot, study.spec.oxygen, study.spec.plan_by, a, trips, schedule,
                         prices.fuel_price_usd_per_gal(study.home.ident), a["cost.plan_by_cost_usd_per_h"])
     listings = [Listing.of(c.profile, study.year, a) for c in study.candidates]
@@ -149,6 +161,28 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
                     people_lb, bags_lb, prices, _place_prices(study, trips, places, home, prices),
                     trip_terms(trips, places, study.airports, a))
     return replace(made, rental=_rented(made, rentals[0], plans[-1])) if rentals else made
+
+
+def repriced(made: Prepared, study: Study) -> Prepared:
+    """Return a prepared study at other prices, without preparing its flights again.
+
+    Parameters
+    ----------
+    made : Prepared
+    study : Study   Differs only in what no flight depends on; candidates in the same order.
+    """
+    prices = _prices(study)
+    home = made.places.row(study.home.ident)
+    flyers = tuple(_flyer(study, c, old.plan, made.places, Listing.of(c.profile, study.year, study.assumptions),
+                          old.standby) for c, old in zip(study.candidates, made.flyers, strict=True))
+    places = _place_prices(study, made.table, made.places, home, prices)
+    rental = made.rental and replace(made.rental, study=study, prices=prices, place_prices=places)
+    return replace(made, study=study, prices=prices, place_prices=places, flyers=flyers, rental=rental)
+
+
+def _prices(study: Study) -> Prices:
+    return prices_of(study.assumptions, study.spec.prices.model_dump(exclude_none=True, exclude_unset=True)
+                     | {"value_of_time_usd_per_h": study.spec.value_of_time_usd_per_h})
 
 
 def _rented(made: Prepared, candidate: Candidate, plan: CandidatePlan) -> Prepared:

@@ -35,6 +35,7 @@ from missionsim.year.schedule import Aircraft, Decisions, Upkeep, Wear
 from missionsim.year.simulate import simulate_year
 
 Array = NDArray[Any]
+Parts = tuple[Columns, Columns, Columns]
 CHUNK = 10
 """Replications flown together; fixed, so that results never depend on the number of workers."""
 
@@ -191,7 +192,21 @@ def fly_chunk(prepared: Prepared, replications: Sequence[int], also: Callable[[D
 
     `also`: called with the day of each replication, for what else is flown in the same weather.
     """
-    parts: list[list[tuple[Columns, Columns, Columns]]] = [[] for _ in prepared.flyers]
+    parts = fly_parts(prepared, replications, also)
+    return [priced_chunk(prepared, number, rows, replications) for number, rows in enumerate(parts)]
+
+
+def priced_chunk(prepared: Prepared, number: int, parts: Sequence[Parts], replications: Sequence[int]) -> Flown:
+    """Return years flown by one candidate with their ledger; nothing is flown, so they may be priced anew."""
+    flyer = prepared.flyers[number]
+    effects = effects_of(flyer.listing.drawn(prepared.study.seed, replications))
+    return together(prepared, flyer, parts, replications, effects)
+
+
+def fly_parts(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,
+              ) -> list[list[Parts]]:
+    """Fly all candidates through some replications, without a price; by candidate and replication, see `fly_chunk`."""
+    parts: list[list[Parts]] = [[] for _ in prepared.flyers]
     effects = [effects_of(f.listing.drawn(prepared.study.seed, replications)) for f in prepared.flyers]
     people_lb = [people_of(prepared, replication) for replication in replications]
     loads = [loads_of(prepared, number, people_lb, own) for number, own in enumerate(effects)]
@@ -202,8 +217,7 @@ def fly_chunk(prepared: Prepared, replications: Sequence[int], also: Callable[[D
         if also is not None:
             also(day, replication)
         del day     # before the next one is drawn: two of them are most of a worker's memory
-    return [together(prepared, flyer, rows, replications, own)
-            for flyer, rows, own in zip(prepared.flyers, parts, effects, strict=True)]
+    return parts
 
 
 def together(prepared: Prepared, flyer: Flyer, parts: Sequence[tuple[Columns, Columns, Columns]],

@@ -31,7 +31,18 @@ from missionsim.money.overhauls import OwnershipDraws, engines_of
 from missionsim.money.ownership_cash import Ownership, PurchaseTerms, YearlyRecords, own
 from missionsim.money.prices import low_likely_high
 from missionsim.study.prepare.study import Flyer, Prepared
-from missionsim.study.replicate.one_year import Day, Flown, again, columns_of, fly_chunk, together, weather_of, year_of
+from missionsim.study.replicate.one_year import (
+    Day,
+    Flown,
+    Parts,
+    again,
+    columns_of,
+    fly_parts,
+    priced_chunk,
+    together,
+    weather_of,
+    year_of,
+)
 from missionsim.study.replicate.wanted import not_wanted
 from missionsim.study.unknowns.draws import WORDS, stratified
 from missionsim.study.unknowns.effects import Effects, effects_of
@@ -39,7 +50,6 @@ from missionsim.study.unknowns.upkeep import DAY_H, YEAR_MONTHS, wear
 from missionsim.year.schedule import Upkeep
 
 Array = NDArray[Any]
-Parts = tuple[Columns, Columns, Columns]
 OVERHAULS = 3
 """Engine overhauls drawn ahead for an ownership."""
 FIRST_GUESS_H = 100.0
@@ -82,9 +92,22 @@ def fly_owned(prepared: Prepared, replications: Sequence[int], also: Callable[[D
     if prepared.study.spec.years > 1:
         flown, owned = _fly_years(prepared, replications, also)
     else:
-        flown = fly_chunk(prepared, replications, also)
-        owned = [_standing_for_all(prepared, f, one, replications)
-                 for f, one in zip(prepared.flyers, flown, strict=True)]
+        return priced_years(prepared, fly_parts(prepared, replications, also), replications)
+    return _with_ownership(prepared, flown, owned, replications)
+
+
+def priced_years(prepared: Prepared, parts: Sequence[Sequence[Parts]], replications: Sequence[int],
+                 ) -> list[tuple[Flown, OwnedYears]]:
+    """Return flown single years, by candidate, with their ledger and ownership at the study's prices."""
+    flown = [priced_chunk(prepared, number, rows, replications) for number, rows in enumerate(parts)]
+    owned = [_standing_for_all(prepared, f, one, replications)
+             for f, one in zip(prepared.flyers, flown, strict=True)]
+    return _with_ownership(prepared, flown, owned, replications)
+
+
+def _with_ownership(prepared: Prepared, flown: Sequence[Flown], owned: Sequence[OwnedYears],
+                    replications: Sequence[int]) -> list[tuple[Flown, OwnedYears]]:
+    """Return flown years with entries for what a year bears of the rest of the ownership."""
     last = month_ends(prepared.table.year)[-1] - 1
     reps = np.array(replications, dtype=np.int64)
     out = []

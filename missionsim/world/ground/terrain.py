@@ -18,7 +18,7 @@ NM_PER_DEG = 60.0
 _UNKNOWN_FT = -32768
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Terrain:
     """Cells of a latitude-longitude grid, north to south and west to east.
 
