@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+import threading
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
 from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Event
 from pathlib import Path
@@ -27,17 +29,19 @@ class Order:
     years: int = 0
     revision: int = 0
     trip: int = -1
+    given: Mapping[str, Any] = field(default_factory=dict)
 
 
 class CalledOffError(MissionsimError):
     """Whoever asked does not want it any more."""
 
 
-def work(pipe: Connection, called_off: Event) -> None:
-    """Carry out orders until the other end closes."""
+def work(pipe: Connection, quick: Connection, called_off: Event) -> None:
+    """Carry out orders until the other end closes; what flown years answer at once is answered while others fly."""
     if (page := multiprocessing.parent_process()) is not None and page.pid is not None:
         end_with_parent(page.pid)
-    kept = Flights(pipe.send, called_off.is_set)
+    kept = Flights(pipe.send, called_off.is_set, pipe.poll)
+    threading.Thread(target=_answer, args=(kept, quick), daemon=True).start()
     while True:
         try:
             order = pipe.recv()
@@ -59,66 +63,137 @@ def _carry_out(kept: Flights, order: Order, pipe: Connection) -> None:
         pipe.send({"phase": "", "faults": (str(error),)})
 
 
-class Flights:
-    """The last study prepared, and its years flown so far."""
+def _answer(kept: Flights, quick: Connection) -> None:
+    """Answer what flown years tell at once, one question after the other."""
+    with suppress(EOFError, OSError):
+        while True:
+            given = quick.recv()
+            try:
+                quick.send(kept.slid(given))
+            except MissionsimError as error:
+                quick.send({"faults": [str(error)]})
 
-    def __init__(self, send: Callable[[dict[str, Any]], None], called_off: Callable[[], bool]) -> None:
-        self._tell, self._called_off = send, called_off
+
+def _a_year_of(study: Any) -> Any:
+    """Return a study over several years as one year that stands for them all; another one as it is."""
+    if study.spec.years == 1 or study.listed is None:
+        return study
+    return replace(study, spec=study.spec.model_copy(update={"years": 1, "years_kept": study.spec.years}))
+
+
+class Flights:
+    """The last study prepared, and the years flown so far."""
+
+    def __init__(self, send: Callable[[dict[str, Any]], None], called_off: Callable[[], bool],
+                 asked: Callable[[], bool] = lambda: False) -> None:
+        self._tell, self._called_off, self._asked = send, called_off, asked
         self._key: Any = None
         self._prepared: Any = None
         self._parts: list[Sequence[Any]] = []
+        self._kept: Any = None
+        self._ownership: Any = None
         self._found: Any = None
+        self._slides: Any = None
 
     def carry_out(self, order: Order) -> None:
         """Do what is wanted and tell about it."""
         if order.what == "report":
             self._report(Path(order.study))
-            return
-        if order.what == "trip":
+        elif order.what == "trip":
             self._trip(order.trip)
-            return
-        silent = order.what == "prepare"
-        self._prepare(order, silent)
-        if not silent:
+        elif order.what == "prepare":
+            self._prepare(order, silent=True)
+            self._fly_ahead()
+        else:
+            self._prepare(order, silent=False)
             self._fly(order)
 
+    def slid(self, given: Mapping[str, Any]) -> Mapping[str, Any]:
+        """Return the flown years costed again as sliders stand."""
+        if self._slides is None:
+            raise MissionsimError("nothing has been flown yet")
+        return dict(self._slides.at(given))
+
     def _prepare(self, order: Order, silent: bool) -> None:
+        from missionsim.study.compare.kept_flights import KeptFlights, same_flights
         from missionsim.study.inputs.load_study import load_study
-        from missionsim.study.prepare.study import prepare
-        study = load_study(order.study)
-        key = tuple(sorted(study.hashes.items()))
+        from missionsim.study.prepare.study import prepare, repriced
+        whole = load_study(order.study)
+        key = tuple(sorted(whole.hashes.items()))
         if key == self._key:
             return
-        if not silent:
-            self._tell({"phase": "Laying out routes and weather"})
-        self._key, self._found, self._parts = None, None, []
-        self._prepared = prepare(study)
-        self._key = key
+        study = _a_year_of(whole)
+        self._ownership = None if study is whole else whole
+        self._kept = self._kept or KeptFlights()
+        if self._prepared is not None and same_flights(self._prepared, study):
+            self._prepared = repriced(self._prepared, study)
+        else:
+            if not silent:
+                self._tell({"phase": "Laying out routes and weather"})
+            self._prepared = prepare(study, rental=True)
+        self._key, self._parts = key, []
+
+    def _fly_ahead(self) -> None:
+        """Fly the years of a first answer while nobody waits, until something else is asked for."""
+        while len(self._parts) * 10 < FIRST_YEARS and not self._asked():
+            self._add_chunk()
+
+    def _add_chunk(self) -> None:
+        from missionsim.study.compare.compare import CHUNK, chunk_tallies
+        from missionsim.study.compare.kept_flights import splits
+        chunk = len(self._parts)
+        first, keep = chunk * CHUNK, max(FIRST_YEARS, (chunk + 1) * CHUNK)
+        if splits(self._prepared.study):
+            self._kept.fly(self._prepared, chunk)
+            self._parts.append(self._kept.tallies(self._prepared, chunk, keep))
+        else:
+            self._parts.append(chunk_tallies(self._prepared, range(first, first + CHUNK), keep))
 
     def _fly(self, order: Order) -> None:
-        from missionsim.study.compare.compare import CHUNK, chunk_tallies
+        from missionsim.study.compare.compare import CHUNK
         wanted = max(order.years, FIRST_YEARS)
         self._tell({"phase": "Flying", "done": len(self._parts) * CHUNK, "wanted": wanted})
         shown = 0
         while len(self._parts) * CHUNK < wanted:
             if self._called_off():
                 raise CalledOffError
-            first = len(self._parts) * CHUNK
-            self._parts.append(chunk_tallies(self._prepared, range(first, first + CHUNK), first + CHUNK))
+            self._add_chunk()
             done = len(self._parts) * CHUNK
             self._tell({"done": done})
-            if done >= FIRST_YEARS and shown == 0:
-                self._show(order)
+            if done >= FIRST_YEARS and shown == 0 and done < wanted:
+                self._show(order, brief=True)
                 shown = done
-        if shown != len(self._parts) * CHUNK:
-            self._show(order)
+        if wanted == FIRST_YEARS:
+            self._show(order, brief=True)
+        self._tell({"phase": "Working out what would change it"})
+        self._show(order, brief=False)
+        if self._ownership is not None:
+            self._own(order, wanted)
         self._tell({"phase": ""})
 
-    def _show(self, order: Order) -> None:
+    def _own(self, order: Order, wanted: int) -> None:
+        """Fly each year of the ownerships: the second step of a study over several years."""
+        from missionsim.study.compare.compare import CHUNK, chunk_tallies
+        prepared = replace(self._prepared, study=self._ownership)
+        self._tell({"phase": f"Flying {self._ownership.spec.years} years of each ownership", "done": 0})
+        parts: list[Sequence[Any]] = []
+        for first in range(0, wanted, CHUNK):
+            if self._called_off():
+                raise CalledOffError
+            parts.append(chunk_tallies(prepared, range(first, first + CHUNK), wanted))
+            self._tell({"done": first + CHUNK})
+        self._tell_of(order, prepared, parts, brief=False)
+
+    def _show(self, order: Order, brief: bool) -> None:
+        self._tell_of(order, self._prepared, self._parts, brief)
+
+    def _tell_of(self, order: Order, prepared: Any, parts: Sequence[Sequence[Any]], brief: bool) -> None:
         from missionsim.page.screen import screen_of
+        from missionsim.page.slides import Slides
         from missionsim.study.compare.compare import comparison_of
-        self._found = comparison_of(self._prepared, self._parts)
-        self._tell({"screen": screen_of(self._found), "flown": order.revision})
+        found = comparison_of(prepared, parts, brief=brief)
+        self._found, self._slides = found, Slides(found)
+        self._tell({"screen": screen_of(found), "flown": order.revision})
 
     def _trip(self, number: int) -> None:
         from missionsim.page.screen import trip_view

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import multiprocessing
 import threading
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
@@ -59,6 +60,8 @@ class Job:
         self._state = State()
         self._process: BaseProcess | None = None
         self._pipe: Connection | None = None
+        self._quick: Connection | None = None
+        self._asking = threading.Lock()
         self._called_off = self._context.Event()
         self._closing = False
 
@@ -73,11 +76,13 @@ class Job:
         if self._process is not None and self._process.is_alive():
             return
         mine, its = self._context.Pipe()
+        self._quick, quick = self._context.Pipe()
         self._called_off = self._context.Event()
-        self._process = self._context.Process(target=work, args=(its, self._called_off), daemon=True,
+        self._process = self._context.Process(target=work, args=(its, quick, self._called_off), daemon=True,
                                               name="missionsim flying")
         self._process.start()
         its.close()
+        quick.close()
         self._pipe = mine
         threading.Thread(target=self._listen, args=(mine,), daemon=True).start()
 
@@ -101,6 +106,21 @@ class Job:
         """Ask for something that the last flown years can answer, such as a report written to the study's folder."""
         self.start()
         self._send(order)
+
+    def at_once(self, given: Mapping[str, Any]) -> Mapping[str, Any]:
+        """Ask what flown years tell at once, such as their cost under other prices; while others are flown too."""
+        with self._asking:
+            try:
+                if self._quick is not None:
+                    self._quick.send(given)
+                    if self._quick.poll(PATIENCE_S):
+                        answer: Mapping[str, Any] = self._quick.recv()
+                        return answer
+                    self._quick.close()      # an answer that comes too late would be taken for the next one
+            except (EOFError, OSError):
+                pass
+            self._quick = None
+        return {"faults": ["the flying process does not answer; fly again"]}
 
     def cancel(self) -> None:
         """Call a flight off: it ends by itself soon, or its process is ended."""

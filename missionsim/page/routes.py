@@ -10,6 +10,7 @@ from typing import Any, TypeGuard
 
 from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
@@ -119,7 +120,7 @@ class Page:
         if what not in changes:
             raise HTTPException(404)
         changes[what]()
-        self._lay_out()
+        self.lay_out()
         return JSONResponse({"revision": self.study.revision})
 
     async def advertisement(self, request: Request) -> Response:
@@ -135,7 +136,7 @@ class Page:
             raise HTTPException(400)
         texts = [{str(k): str(v) for k, v in row.items()} for row in rows]
         said = self.study.add_rows(texts)
-        self._lay_out()
+        self.lay_out()
         refused = [{"cells": cells, "faults": [_fault(f) for f in faults]}
                    for cells, faults in zip(texts, said, strict=True) if faults]
         return JSONResponse({"added": len(said) - len(refused), "refused": refused, "revision": self.study.revision})
@@ -158,10 +159,10 @@ class Page:
             return JSONResponse(preview(self.dropped, columns, rows, context))
         self.study.take(read_table(self.dropped, columns, rows, context))
         self.dropped = None
-        self._lay_out()
+        self.lay_out()
         return JSONResponse({"revision": self.study.revision})
 
-    def _lay_out(self) -> None:
+    def lay_out(self) -> None:
         """Prepare the changed study while nobody waits, if it can be flown."""
         if not self.study.faults() and not self.study.needs():
             self.job.prepare(self.study.file.path, self.study.revision)
@@ -179,6 +180,13 @@ class Page:
         years = ALL_YEARS if given.get("years") == "all" else FIRST_ANSWER
         self.job.fly(self.study.file.path, years, self.study.revision)
         return JSONResponse({})
+
+    async def slide(self, request: Request) -> Response:
+        """Tell the flown years costed again as the sliders stand."""
+        found = await run_in_threadpool(self.job.at_once, await _json(request))
+        if "faults" in found:
+            raise RefusedError([Fault("", "", str(text)) for text in found["faults"]])
+        return JSONResponse(dict(found))
 
     async def cancel(self, request: Request) -> Response:
         """Call the flight off."""
@@ -208,7 +216,7 @@ def application(page: Page) -> Starlette:
               Route("/drop", page.drop, methods=["POST"]), Route("/match", page.match, methods=["POST"]),
               Route("/advertisement", page.advertisement, methods=["POST"]),
               Route("/trips", page.add_trips, methods=["POST"]), Route("/fly", page.fly, methods=["POST"]),
-              Route("/trip/{number:int}", page.trip),
+              Route("/trip/{number:int}", page.trip), Route("/slide", page.slide, methods=["POST"]),
               Route("/cancel", page.cancel, methods=["POST"]), Route("/report", page.report, methods=["POST"]),
               Route("/favicon.ico", _no_icon), Route("/parts.css", _parts_style), Route("/sliders.js", _sliders),
               Mount("/static", StaticFiles(directory=HERE / "static")),

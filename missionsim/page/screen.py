@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from missionsim.page.slides import Standing, standing
 from missionsim.report.answer import answer
 from missionsim.report.explained_trips import ExplainedTrip, explained_trips
 from missionsim.report.first_screen import BarRow, CostDots, TradeOff, cost_dots, trade_off, why_not
@@ -51,6 +52,7 @@ class Screen:
     table: Table
     cautions: tuple[str, ...]
     sliders: dict[str, Any] | None
+    served: Standing
     trips: tuple[TripChoice, ...]
 
 
@@ -60,7 +62,7 @@ def screen_of(comparison: Comparison) -> Screen:
     return Screen(comparison.study.name, told.question, told.sentences, told.limits, comparison.names,
                   comparison.replications, cost_dots(comparison), trade_off(comparison), why_not(comparison),
                   candidates(comparison), cautions_for(comparison.study.pilot.rating), slider_years(comparison),
-                  _choices(comparison))
+                  standing(comparison), _choices(comparison))
 
 
 def _choices(comparison: Comparison) -> tuple[TripChoice, ...]:

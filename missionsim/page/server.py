@@ -65,6 +65,7 @@ def serve(study: Path | None, port: int = 0, browser: bool = True) -> int:
     click.echo("Open this address in a browser on this machine; Ctrl-C here ends it. Every change is kept in "
                f"{page.folder}.", err=True)
     page.job.start()
+    page.lay_out()
     if browser:
         webbrowser.open(address)
     try:

@@ -122,7 +122,7 @@ def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: S
         "not_modelled": NOT_MODELLED, "weather": weather_pictures(),
         "glossary": tables.glossary(), "cautions": cautions_for(comparison.study.pilot.rating),
         **_first_screen(comparison), **_rest(comparison),
-        "sliders": slider_years(comparison),
+        "sliders": slider_years(comparison), "served": None,
         **sealed(source("parts/sliders.js") + source("report.js")),
     }
 

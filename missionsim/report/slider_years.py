@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from missionsim.report.first_screen import DOTS, MARKS
 from missionsim.study.compare.alternatives import OWN, Alternative
 from missionsim.study.compare.compare import Comparison
-from missionsim.study.compare.recost import Recosted
+from missionsim.study.compare.recost import UNCHANGED, Change, Recosted
 
 Array = NDArray[Any]
 MOST_YEARS = 400
@@ -49,9 +49,9 @@ def _way(recosted: Recosted, way: Alternative) -> dict[str, Any]:
             "hours": np.round(way.valued_hours, 1).tolist()}
 
 
-def moved_by(recosted: Recosted, number: int, key: str) -> Array:
+def moved_by(recosted: Recosted, number: int, key: str, change: Change = UNCHANGED) -> Array:
     """Return what of a candidate's yearly cost is straight in one price, by replication. [usd]"""
-    parts = recosted.parts(number)
+    parts = recosted.parts(number, change)
     rows = [i for i, keys in enumerate(parts.prices) if key in keys]
     return np.asarray(parts.usd[:, rows].sum(axis=1))
 

@@ -242,6 +242,9 @@ if (text) {
   });
 }
 
+/* Sliders that need the program. */
+window.askYears = async (at) => { const done = await send("/slide", at); if (done.faults) say(done.faults.map(words).join(" ")); return done; };
+
 /* Verdict: asks how far it is twice a second while something is flown, and seldom otherwise. */
 if ($("#fly")) {
   let shown = -1; let stamp = -1;
