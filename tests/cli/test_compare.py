@@ -41,7 +41,7 @@ def test_text_goes_to_stdout_progress_to_stderr_and_files_to_reports(folder):
     assert "\x1b" not in done.stdout + done.stderr
     names = {p.name for p in (folder / "reports" / "tiny").iterdir()}
     assert names == {"report.html", "summary.csv", "trips.csv", "flights.csv", "shop.csv", "ledger.csv",
-                     "years.csv", "drawn.csv", "prices.csv", "run.json"}
+                     "years.csv", "drawn.csv", "prices.csv", "refusals.csv", "run.json"}
 
 
 def test_json_is_alone_on_stdout_and_repeatable(folder):

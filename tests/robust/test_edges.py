@@ -125,8 +125,8 @@ def test_a_named_place_without_weather_is_a_fault_of_that_place_alone(tmp_path):
         compare(load_study(write_study(tmp_path, "date,to\n2025-06-03,SOUT\n", airports=south)))
     lines = str(caught.value).splitlines()
     assert len(lines) == 1
-    assert lines[0].endswith(":2: to: SOUT: no weather station within 120 nm; accepted: a place in reach of one, or a TMY3 or EPW "
-                             "file for it under `weather_files`.")
+    assert lines[0].endswith(":2: to: SOUT: no weather station within 120 nm; accepted: a place in reach of one, or a "
+                             "TMY3 or EPW file for it under `weather_files`.")
 
 
 def test_names_of_two_hundred_letters_and_of_formulas(tmp_path):
