@@ -20,7 +20,8 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
                       "goes another hour or day; low weather is gone round by 30 nm to either side, no farther."),
     ("Obstacles", "Terrain is a grid of highest samples; masts, wires and departure procedures are not in it. Runways "
                   "count as level and dry unless the study says otherwise."),
-    ("Fuel on sale", "Fuel and approaches at airports are assumed by runway class where the study does not say."),
+    ("Fuel on sale", "Fuel and approaches at airports are assumed by runway class where the study does not "
+                     "say; a diesel is taken to find jet fuel wherever gasoline is sold."),
     ("Deferred faults", "A fault flown with until the next shop visit costs money then; what the aircraft cannot do "
                         "meanwhile is not taken away."),
     ("Moved trips", "An earlier day is chosen on the forecast half a day before the trip's own; meetings missed by a "
@@ -40,9 +41,9 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
     ("People", "No passenger refuses a bumpy ride; skill, fatigue beyond duty limits and the wish to get home are not "
                "in it."),
     ("Safety", "No accident, no engine failure and no difference in risk between aircraft is counted or priced."),
-    ("Second engine", "Both engines of a twin are overhauled together and count alike; a failed one ends no flight "
-                      "and saves none. Rating and refresher are not priced; jet fuel costs what gasoline does. "
-                      " Climb and ceiling on one engine and accelerate-stop are told by `check`, not flown."),
+    ("Second engine", "Each engine of a twin has its own hours and luck, both propellers one; a failed one ends no "
+                      "flight and saves none. Climb and ceiling on one engine and accelerate-stop are told by "
+                      "`check`, not flown."),
     ("Aerodynamics", "Propeller efficiency is one figure; cowl flaps, trim and centre of gravity do not change speed."),
 )
 """Subject and what is left out."""

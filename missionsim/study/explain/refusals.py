@@ -91,7 +91,7 @@ class RefusedTrip:
     def told(self) -> str:
         """One sentence a client can repeat."""
         why = ", ".join(f"{str(r.reason).replace('_', ' ')} {100.0 * r.share:.0f} %" for r in self.reasons[:3])
-        text = f"not made in {self.not_made} of {self.years_wanted} years ({why})"
+        text = f"not made in {self.not_made} of the {self.years_wanted} years that wanted it ({why})"
         if self.margins:
             m = self.margins[0]
             text += f"; {m.words}" + (f", at worst {_amount(m.worst, m.unit)}" if m.worst > 1.05 * m.typical else "")
