@@ -63,7 +63,8 @@ def candidates(comparison: Comparison) -> Table:
     """Return everything one could do, in the order of the trade-off: those that make the fewest trips first."""
     head = ("Alternative", "A year, all trips done", "Eight years of ten", "Mean lies in (95 %)", "Trips made",
             "Faster / as long / slower than otherwise", "Must-go trips lost", "Car and airline",
-            "Hours of all travellers", "Flight hours", "Equals not owning at", "Does the job")
+            "Hours of all travellers", "Flight hours", "A flight hour, aircraft alone, all in",
+            "Equals not owning at", "Does the job")
     results = {r.name: r for r in comparison.results}
     rows = []
     for row in alternative_rows(comparison):
@@ -81,13 +82,18 @@ def candidates(comparison: Comparison) -> Table:
 
 def _owned_cells(own: Result | None) -> tuple[str, ...]:
     if own is None:
-        return ("–",) * 5
+        return ("–",) * 6
     m = own.measures
     speed = " / ".join(number(m[k]["mean"], 0) for k in ("trips_faster", "trips_equal", "trips_slower"))
     equal = (own.equals_not_owning_usd_per_h or {}).get("at")
     job = own.does_the_job + (f": {own.why_not}" if own.why_not else "")
+    worth = "at no value of an hour" if equal is None else f"${dollars(equal, 1.0)} an hour"
     return (speed, number(m["must_go_lost"]["mean"]), number(m["flight_hours"]["mean"], 0),
-            "at no value of an hour" if equal is None else f"${dollars(equal, 1.0)} an hour", job)
+            _hourly(m["cost_per_hour_usd"]["mean"]), worth, job)
+
+
+def _hourly(usd: float | None) -> str:
+    return "–" if usd is None else f"${dollars(usd, 1.0)}"
 
 
 def span(low: float | None, high: float | None, step: float = 100.0, sign: str = "$") -> str:

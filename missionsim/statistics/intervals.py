@@ -198,7 +198,8 @@ def pooled_points(values: NDArray[np.float64]) -> dict[str, float | None]:
     if n == 0 or not np.ptp(values, axis=1).any():   # nothing is laid over the years
         return {k: v for k, v in measure(values.mean(axis=1)).items() if k.startswith("p")}
     shares = np.array(SPREAD_SHARES)
-    points = np.quantile(values, np.clip((n + 1) * shares / n - 0.5 / n, 0.0, 1.0) if n > 1 else shares)
+    # The rule reaches beyond few years; with draws laid over them, their end would be the oddest draw of all.
+    points = np.quantile(values, np.clip((n + 1) * shares / n - 0.5 / n, 0.05, 0.95) if n > 1 else shares)
     found: dict[str, float | None] = dict(zip(("p10", "p50", "p90"), points.tolist(), strict=True))
     for name, share, at in (("p10", 0.1, points[0]), ("p90", 0.9, points[2])):
         if n < LEAST_YEARS_OF_POINTS:

@@ -29,6 +29,7 @@ from missionsim.statistics.intervals import (
     exact_mean,
     mean_interval,
     measure,
+    pooled_points,
     ratio_measure,
     student_t_cdf,
     student_t_quantile,
@@ -268,3 +269,10 @@ def test_what_lies_between_two_values_keeps_its_interval_there():
     assert (found["mean"], found["high"]) == (pytest.approx(0.9), 1.0)
     assert found["low"] == pytest.approx(0.5818, abs=1e-4)
     assert within({"low": -3.0, "p10": None}, 0.0) == {"low": 0.0, "p10": None}
+
+
+def test_the_points_of_three_years_with_many_draws_are_not_their_oddest_draw():
+    draws = np.concatenate([np.linspace(-1.0, 1.0, 999), [50.0]])
+    found = pooled_points(np.array([[0.0], [10.0], [20.0]]) + draws)
+    assert 19.0 < found["p90"] < 21.0
+    assert found["p10"] < 1.0
