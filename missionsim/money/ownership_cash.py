@@ -258,7 +258,7 @@ class Ownership:
 
 
 def own(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms, prices: Prices,
-        assumptions: Assumptions) -> Ownership:
+        assumptions: Assumptions, known: Overhauls | None = None) -> Ownership:
     """Return the cash of buying, flying and selling one candidate.
 
     Purchase, inspections, tax and upgrades fall today; each year's cost at that year's end; the sale at the last one's,
@@ -270,12 +270,13 @@ def own(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, t
     candidate : CostProfile      As bought.
     records : YearlyRecords      (r, y) of the years kept.
     draws : OwnershipDraws       (r,) uniforms and drawn states.
+    known : Overhauls, optional  Those of these hours, draws and assumptions, at their own price, worked out before.
 
     Raises
     ------
     ValidityError                Records and draws of different numbers of replications.
     """
-    done, items = _items(candidate, records, draws, terms, prices, assumptions)
+    done, items = _items(candidate, records, draws, terms, prices, assumptions, known)
     n, years = records.flight_hours.shape
     usd = np.zeros((n, years + 1, len(CATEGORIES)))
     for item in items:
@@ -284,6 +285,13 @@ def own(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, t
     if terms.nominal:
         return Ownership(cents(usd), rate, done, records)
     return Ownership(cents(deflated(usd, rise, axis=1)), real_rate_share(rate, rise), done, records)
+
+
+def overhauls_of(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
+                 assumptions: Assumptions) -> Overhauls:
+    """Return the overhauls of an ownership at their own price; no other price moves them."""
+    return overhauls(candidate, records.flight_hours, draws, assumptions, at_tbo=terms.at_tbo,
+                     limits_bind=terms.limits_bind)
 
 
 def priced_parts(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
@@ -309,14 +317,14 @@ def _rates(terms: PurchaseTerms, prices: Prices, assumptions: Assumptions) -> tu
 
 
 def _items(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms, prices: Prices,
-           assumptions: Assumptions) -> tuple[Overhauls, list[CashItem]]:
+           assumptions: Assumptions, known: Overhauls | None = None) -> tuple[Overhauls, list[CashItem]]:
     """Return overhauls and all payments of an ownership."""
     n, years = records.flight_hours.shape
     if len(draws.propeller_cost) != n:
         msg = f"money.ownership: draws for {len(draws.propeller_cost)} replications; records have {n}"
         raise ValidityError(msg)
-    done = overhauls(candidate, records.flight_hours, draws, assumptions, at_tbo=terms.at_tbo,
-                     limits_bind=terms.limits_bind).at_price(terms.overhaul_factor)
+    done = overhauls_of(candidate, records, draws, terms, assumptions) if known is None else known
+    done = done.at_price(terms.overhaul_factor)
     quoted = ("engine_life.overhaul_usd",) if candidate.overhaul_usd is None else ()
     return done, [*_running(candidate, records, draws, terms, prices, assumptions),
                   CashItem(Category.ENGINE_OVERHAUL, quoted, _yearly(done.engine_usd)),

@@ -63,13 +63,18 @@ def environment() -> Environment:
     return made
 
 
-def figures(comparison: Comparison) -> dict[str, SvgFigure]:
-    """Return every figure of a comparison by name, in the order of the report."""
-    found = [draw_outcomes.outcomes(comparison), draw_outcomes.reasons(comparison), draw_money.cost(comparison),
-             draw_money.spread(comparison), *draw_ground.maps(comparison), draw_ground.payload_range(comparison),
-             draw_outcomes.months(comparison)]
+def page_figures(comparison: Comparison) -> dict[str, SvgFigure]:
+    """Return the dense figures that the page shows, by name; what else it shows is drawn by its own templates."""
+    found = [draw_ground.payload_range(comparison), draw_outcomes.months(comparison)]
     day_by_day = draw_outcomes.calendar(comparison)
     return {p.name: p for p in (*found, *([day_by_day] if day_by_day else []))}
+
+
+def figures(comparison: Comparison) -> dict[str, SvgFigure]:
+    """Return every figure of a comparison by name, those for slides and papers first."""
+    found = [draw_outcomes.outcomes(comparison), draw_outcomes.reasons(comparison), draw_money.cost(comparison),
+             draw_money.spread(comparison), *draw_ground.maps(comparison)]
+    return {p.name: p for p in found} | page_figures(comparison)
 
 
 @cache
@@ -103,7 +108,7 @@ def report_html(comparison: Comparison, drawn: Mapping[str, SvgFigure] | None = 
     drawn : mapping     Figures already drawn, else they are drawn here.
     sections : sequence  Further parts: questions to the seller, years of ownership, tipping points.
     """
-    context = _context(comparison, drawn or figures(comparison), sections)
+    context = _context(comparison, drawn or page_figures(comparison), sections)
     return environment().get_template("report.html.j2").render(**context)
 
 

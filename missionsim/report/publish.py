@@ -7,7 +7,7 @@ from pathlib import Path
 
 from missionsim.base.owned_files import Writer, with_run
 from missionsim.report.folder import check_folder, write_folder
-from missionsim.report.html import figures, report_html
+from missionsim.report.html import figures, page_figures, report_html
 from missionsim.report.placing import check_figures, placed
 from missionsim.report.refusals import with_refusals
 from missionsim.report.run_file import COMPARE, result_files
@@ -27,7 +27,7 @@ def publish(comparison: Comparison, out: Path, figures_folder: str | None = None
     check_folder(out, writer)
     if figures_folder is not None:
         check_figures(Path(figures_folder), out)
-    drawn = figures(comparison)
+    drawn = page_figures(comparison) if figures_folder is None else figures(comparison)
     sections = further_sections(comparison)
     files = result_files(comparison, report_html(comparison, drawn, sections))
     drawn |= {p.name: p for s in sections for p in s.figures}

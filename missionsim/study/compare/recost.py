@@ -12,8 +12,16 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, HOURLY, Category
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.overhauls import OwnershipDraws
-from missionsim.money.ownership_cash import Ownership, PricedParts, PurchaseTerms, YearlyRecords, own, priced_parts
+from missionsim.money.overhauls import Overhauls, OwnershipDraws
+from missionsim.money.ownership_cash import (
+    Ownership,
+    PricedParts,
+    PurchaseTerms,
+    YearlyRecords,
+    overhauls_of,
+    own,
+    priced_parts,
+)
 from missionsim.money.prices import Prices
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.ownership_years import purchase_terms, years_kept
@@ -51,10 +59,11 @@ UNCHANGED = Change()
 
 @dataclass(frozen=True)
 class Recosted:
-    """The flown years of a study, ready to be costed again."""
+    """The flown years of a study, ready to be costed again; overhauls, which other prices do not move, are kept."""
 
     prepared: Prepared
     tallies: Sequence[Tally]
+    overhauled: dict[tuple[Any, ...], Overhauls] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def over_years(self) -> bool:
@@ -76,7 +85,14 @@ class Recosted:
 
     def ownership(self, number: int, change: Change = UNCHANGED) -> Ownership:
         """Return the ownership of one candidate under a change."""
-        return own(*self._purchase(number, change))
+        bought = self._purchase(number, change)
+        flyer, records, draws, terms, _, assumptions = bought
+        if change.assume:
+            return own(*bought)
+        key = (number, change.trips, change.engine_h, change.years, change.without_local)
+        if key not in self.overhauled:
+            self.overhauled[key] = overhauls_of(flyer, records, draws, terms, assumptions)
+        return own(*bought, known=self.overhauled[key])
 
     def parts(self, number: int, change: Change = UNCHANGED) -> PricedParts:
         """Return the ownership of one candidate as sums straight in single prices, for many draws of them at once."""
