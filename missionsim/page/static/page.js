@@ -272,7 +272,11 @@ if ($("#fly")) {
     const faults = $("#flying-faults"); faults.replaceChildren(...s.faults.map((f) => Object.assign(document.createElement("li"), { textContent: f }))); faults.hidden = !s.faults.length;
     if (s.years !== shown || (stamp !== s.stamp && !busy)) {
       const part = await fetch("/screen").then((r) => r.text()).catch(() => "");
+      // What somebody has open stays open when further years arrive.
+      const open = [...document.querySelectorAll("#screen details[open][id]")].map((d) => d.id), trip = $("#trip-choice") ? $("#trip-choice").value : "";
       if (part) { $("#screen").replaceChildren(...new DOMParser().parseFromString(part, "text/html").body.childNodes); buttons(); startSliders(); }
+      open.forEach((id) => { const part = document.getElementById(id); if (part) part.open = true; });
+      if (trip && $("#trip-choice")) { $("#trip-choice").value = trip; openTrip(trip, 60); }
       shown = s.years;
     }
     stamp = s.stamp;

@@ -1,7 +1,7 @@
 /* Sliders over flown years: sums of parts, the same in the saved report and on the page. */
 function startSliders() {
   "use strict";
-  var box = document.getElementById("sliders"), held = document.getElementById("slide-years");
+  var box = document.getElementById("sliders"), held = document.getElementById("slide-data");
   if (!box || !held) { return; }
   var study = JSON.parse(held.textContent), inputs = Array.prototype.slice.call(box.querySelectorAll("input[type=range]"));
   var begin = {};
