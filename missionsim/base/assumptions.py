@@ -29,6 +29,7 @@ REMOVED = {
     "engine_life.early_power_loss_factor": "",
     "engine_life.turbo_usd_per_h": "engine_life.turbo_overhaul_usd",
     "cost.car_limit_nm": "time.choice_usd_per_h",
+    "ownership.class_value_usd": "market_value.spread_share",
 }
 """Keys of former versions, and what a study overrides now instead; empty where nothing took their place."""
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from missionsim.aircraft.figures import Figure, likely
 from missionsim.aircraft.profile import Engine, Profile, Propeller
 from missionsim.base.assumptions import Assumptions
+from missionsim.money.market_value import MarketValue, market_value
 
 CLASSES = ("F4", "R4", "H4", "T6")
 """Four seats fixed gear; four seats retractable; six cylinders unboosted; turbocharged six-seater."""
@@ -26,6 +27,7 @@ class CostProfile:
     catch_up_usd : float   Work that is due as soon as it is bought.
     fuel_price_share : float   Price of its fuel over that of aviation gasoline.
     overhaul_usd : float   An engine overhaul as quoted; None: by the tables, with what cannot be foreseen.
+    market_value : MarketValue   Where that value comes from, and what such aircraft bring; None: not told.
     """
 
     name: str
@@ -54,6 +56,7 @@ class CostProfile:
     monitored: bool = False
     overhaul_usd: float | None = None
     engines: int = 1
+    market_value: MarketValue | None = None
     fuel_price_share: float = 1.0
     second_engine_h: float | None = None
 
@@ -95,13 +98,14 @@ def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hanga
     tbo_h = engine.tbo_h or assumptions["engine_life.tbo_h"][kind]
     hours, years = _engine_state(engine, tbo_h, year, assumptions)
     propeller_years, propeller_h = _propeller_state(profile.propeller, year, assumptions)
-    price, value = profile.prices.asking_price_usd, market_value_usd(profile, klass, assumptions)
+    overhaul = engine.overhaul_usd or assumptions["engine_life.overhaul_usd"][kind]
+    value = market_value(profile, year, hours, tbo_h, overhaul, assumptions)
     return CostProfile(
         name=profile.name, klass=klass, engine=kind, propeller=propeller_key(profile.propeller),
-        seats=profile.identity.seats, rated_hp=engine.rated_hp, retractable=retractable, asking_price_usd=price,
-        market_value_usd=value,
-        usual_asking_usd=value / (1.0 - assumptions["ownership.purchase_discount_share"]),
-        hull_value_usd=(profile.prices.hull_value_usd or price) + upgrades_usd, tbo_h=tbo_h,
+        seats=profile.identity.seats, rated_hp=engine.rated_hp, retractable=retractable,
+        asking_price_usd=profile.prices.asking_price_usd, market_value_usd=value.usd,
+        usual_asking_usd=value.usd / (1.0 - assumptions["ownership.purchase_discount_share"]), market_value=value,
+        hull_value_usd=(profile.prices.hull_value_usd or value.usd) + upgrades_usd, tbo_h=tbo_h,
         hours_since_overhaul_h=hours, years_since_overhaul=years, overhaul_kind=engine.overhaul_kind,
         propeller_hours_h=propeller_h, propeller_years=propeller_years, hangared=hangared,
         annual_flat_usd=profile.prices.annual_flat_usd, hangar_usd_per_month=profile.prices.hangar_usd_per_month,
@@ -110,18 +114,6 @@ def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hanga
         overhaul_usd=engine.overhaul_usd, engines=engine.count,
         second_engine_h=second_engine_h(engine, hours),
         fuel_price_share=assumptions["cost.jet_fuel_of_gasoline_share"] if engine.fuel == "jet_a" else 1.0)
-
-
-def market_value_usd(profile: Profile, klass: str, assumptions: Assumptions) -> float:
-    """Return what such an aircraft sells for: as given, else what is asked less the usual discount.
-
-    An asked price beyond what the class sells for is held within that: who asks too much owns no dearer aircraft.
-    """
-    if profile.prices.market_value_usd is not None:
-        return profile.prices.market_value_usd
-    entry = assumptions.entry("ownership.class_value_usd")
-    usual = profile.prices.asking_price_usd * (1.0 - assumptions["ownership.purchase_discount_share"])
-    return float(min(max(usual, entry.low[klass]), entry.high[klass]))
 
 
 def engine_key(rated_hp: float, cylinders: int, *, turbo: bool, assumptions: Assumptions) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from missionsim.money.insurance import difficulty
 from missionsim.report.answer_alternatives import against_not_owning, first_sentence, trade_off, worth_sentence
 from missionsim.report.answer_wanted import at_shares, wanted_sentence
 from missionsim.report.wording import (
@@ -53,7 +54,8 @@ class Answer:
     cash : str                Dollars on the day of purchase and in the first year.
     change : str              Which conditions would change the cheapest candidate.
     ask : tuple of str        What to find out first, from whom; empty where too few years tell.
-    limits : tuple of str     What a reader must know before using it: few years, a logbook as trip list.
+    limits : tuple of str     What a reader must know before using it: who is hardly insured, a price that such aircraft
+                              do not bring, few years, a logbook as trip list.
     """
 
     question: str
@@ -313,8 +315,15 @@ def _one(f: FindOut) -> str:
             f"{also} be used to bargain")
 
 
+def verdicts(comparison: Comparison) -> list[str]:
+    """Return whom an insurer would hardly cover, and who asks what such aircraft do not bring."""
+    told = [(r.name, difficulty(r.insurance)) for r in comparison.results]
+    told += [(r.name, str(r.market_value.get("finding", ""))) for r in comparison.results]
+    return [f"{name}: {text}." for name, text in told if text]
+
+
 def _limits(comparison: Comparison) -> tuple[str, ...]:
-    study, found = comparison.study, []
+    study, found = comparison.study, verdicts(comparison)
     if comparison.replications < 36:
         flown = "ownership" if study.spec.years > 1 else "simulated year"
         found.append(f"Only {count(comparison.replications, flown)}: the bounds of good and bad years are "

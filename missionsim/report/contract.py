@@ -30,7 +30,7 @@ OPTIONAL = ("find_out", "by_share_wanted", "tipping_points", "bars", "offers", "
 """Fields of a `Comparison` that are printed when it has them."""
 
 OPTIONAL_OF_CANDIDATE = ("does_the_job", "equals_not_owning_usd_per_h", "spread", "prices_usd", "by_year",
-                         "net_present_cost_usd", "ownership", "insurance")
+                         "net_present_cost_usd", "ownership", "insurance", "market_value")
 """Fields of a `Result` that are printed when it has them."""
 
 

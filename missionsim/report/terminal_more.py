@@ -6,7 +6,6 @@ from rich.console import Console
 from rich.table import Table as RichTable
 from rich.text import Text
 
-from missionsim.money.insurance import difficulty
 from missionsim.report import owned_tables
 from missionsim.report.grid import grid_table
 from missionsim.report.tables import Table
@@ -31,14 +30,6 @@ def print_more(console: Console, comparison: Comparison) -> None:
         console.print(_rich(table, COLUMNS["upgrades"]))
     if (found := grid_table(comparison)) is not None:
         console.print(_rich(found, tuple(range(len(found.head)))))
-    for verdict in verdicts(comparison):
-        console.print(Text(verdict))
-
-
-def verdicts(comparison: Comparison) -> list[str]:
-    """Return whom an insurer would hardly cover."""
-    told = [(r.name, difficulty(r.insurance)) for r in comparison.results]
-    return [f"{name}: {text}." for name, text in told if text]
 
 
 def _rich(table: Table, columns: tuple[int, ...]) -> RichTable:

@@ -311,6 +311,11 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("away = _rows(shop, Shop.FAULT) & (shop[\"place\"] != places.home)", "away = _rows(shop, Shop.FAULT)"),
         ("accrued, end, fee * (1.0 + skewed_mean(*ratio)))", "accrued, end, fee)"),
     ),
+    "money/market_value.py": (
+        ("held = asked > usual.high_usd", "held = asked > usual.usual_usd"),
+        ("(min(hours_h / tbo_h, 1.0) - 0.5)", "min(hours_h / tbo_h, 1.0)"),
+        ("ratio = newer * (profile.identity.year - KINDS[name].year)", "ratio = newer * (KINDS[name].year - profile.identity.year)"),
+    ),
     "money/insurance.py": (
         ("** (owners - 1)", "** owners"),
         ("if aircraft.klass == \"H4\" and not aircraft.retractable:", "if aircraft.klass == \"H4\":"),
@@ -325,7 +330,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "money/ownership_cash.py": (
         ("got.aircraft * value)", "got.aircraft)"),
-        ("usd = np.maximum(normal * (factor - 1.0), draws.catch_up_usd)", "usd = normal * (factor - 1.0)"),
+        ("usual = found > draws.catch_up_usd", "usual = found > 0.0"),
         ("usd = _at(0, years, -principal)", "usd = _at(0, years, principal)"),
         ("left = 1.0 if draws.value_lost_share is None else 1.0 - draws.value_lost_share", "left = 1.0"),
         ("return float(candidate.asking_price_usd * (1.0 - assumptions[\"ownership.purchase_discount_share\"]))",
@@ -464,7 +469,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("out = np.any([t.trips.given_up for t in tallies], axis=0)", "out = np.all([t.trips.given_up for t in tallies], axis=0)"),
     ),
     "study/compare/certainty.py": (
-        ("residual = independent(study, by_year - effects)", "residual = independent(study, by_year)"),
+        ("residual = independent(study, by_year - effects - routines)", "residual = independent(study, by_year - routines)"),
         ("luck = max(of_years - listing, 0.0)", "luck = of_years"),
     ),
     "base/normal.py": (

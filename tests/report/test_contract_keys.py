@@ -16,8 +16,8 @@ TOP = {"version", "study", "year", "seed", "replications", "candidates", "differ
        "confidence_mean_best", "alternatives", "efficient", "by_value_of_time", "as_asked", "find_out",
        "knowing_all_usd", "trip_worth", "tipping_points", "bars", "offers", "decided_before", "out"}
 CANDIDATE = {"name", "refused", "delayed", "by_month", "does_the_job", "equals_not_owning_usd_per_h", "spread",
-             "prices_usd", "by_year", "net_present_cost_usd", "ownership", "insurance", "cash_at_purchase_usd",
-             "cash_first_year_usd", "origin"}
+             "prices_usd", "by_year", "net_present_cost_usd", "ownership", "insurance", "market_value",
+             "cash_at_purchase_usd", "cash_first_year_usd", "origin"}
 ALTERNATIVE = {"kind", "name", "estimate", "net_cost_usd", "car_and_airline_usd", "given_up_usd", "trips_made",
                "trips_by_other_means", "trips_given_up", "door_to_door_hours", "party_hours", "local_usd"}
 EFFICIENT = {"kind", "name", "usd", "hours", "trips_made", "extra_usd", "hours_saved", "trips_more",

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from missionsim.base.parallel import in_order
 from missionsim.base.words import REASONS
 from missionsim.decide.flight_records import Columns
+from missionsim.money.cost_profile import CostProfile
 from missionsim.statistics.comparisons import (
     probability_best,
 )
@@ -49,7 +50,8 @@ class Result:
     """One candidate of a finished comparison: its sums and its measures with intervals.
 
     `by_year`, `net_present_cost_usd`, `ownership`: from purchase to sale. `insurance`: what an insurer asks of the
-    pilot at first: `insurable, why, premium_usd, dual_h`.
+    pilot at first: `insurable, why, premium_usd, dual_h`. `market_value`: what it sells for and what such
+    aircraft bring, with what is to be said where the price asked lies outside.
     """
 
     name: str
@@ -67,6 +69,7 @@ class Result:
     spread: Mapping[str, float] | None = None
     prices_usd: Mapping[str, float] | None = None
     insurance: Mapping[str, Any] = field(default_factory=dict)
+    market_value: Mapping[str, Any] = field(default_factory=dict)
 
     def values(self, name: str) -> Array:
         """Return a measure by replication: dollars, shares or counts."""
@@ -214,8 +217,8 @@ def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = Fals
     jobs = [does_the_job(t, study.spec.least_completed_share, must) for t in tallies]
     results = tuple(replace(_result(t), does_the_job=job, why_not=why, by_year=o.by_year,
                             net_present_cost_usd=o.net_present_cost_usd, ownership=o.summary(),
-                            insurance=o.insurance)
-                    for t, o, (job, why) in zip(tallies, owned.owned, jobs, strict=True))
+                            insurance=o.insurance, market_value=_market_value(f.cost))
+                    for t, o, (job, why), f in zip(tallies, owned.owned, jobs, prepared.flyers, strict=True))
     recosted = Recosted(prepared, tallies)
     serving = [i for i, (job, _) in enumerate(jobs) if job != "no"] or list(range(count))
     local_usd = [recosted.local_usd(i) for i in range(count)] + (
@@ -250,6 +253,10 @@ def _rented_local_usd(prepared: Prepared, rented: Tally) -> Array:
     assert prepared.rental is not None
     key, name = rental_rate(prepared.rental.flyers[0])
     return np.asarray(rented.column("local_block_hours") * float(prepared.study.assumptions[key][name]))
+
+
+def _market_value(cost: CostProfile) -> dict[str, Any]:
+    return {} if cost.market_value is None else cost.market_value.entry()
 
 
 def _kept_chunk(shared: tuple[Prepared, int], replications: Sequence[int]) -> list[Tally]:

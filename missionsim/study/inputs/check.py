@@ -18,6 +18,7 @@ from missionsim.aircraft.performance import performance_of
 from missionsim.aircraft.profile import Profile
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, ValidityError, near_match
+from missionsim.money.cost_profile import cost_profile
 from missionsim.study.inputs.columns import ColumnMap, study_lines, suggested_columns
 from missionsim.study.inputs.csv_text import Table, head_of, read_table
 from missionsim.study.inputs.load_aircraft import load_profile, misfit
@@ -190,8 +191,15 @@ def check_profile(file: str, profile: Profile, assumptions: Assumptions, year: i
                         "the advertisement" if f.range is not None else
                         assumptions.entry("unknown." + f.key.replace(".", "_")).source) for f in listing.unsaid)
     return ProfileCheck(file, profile, empty_weight_lb(profile, assumptions), tuple(fit), tuple(parts), opened,
-                        fuel_lb_per_gal(profile, assumptions), doubts(profile, assumptions),
+                        fuel_lb_per_gal(profile, assumptions),
+                        (*doubts(profile, assumptions), *_asked(profile, year, assumptions)),
                         one_engine(profile, assumptions))
+
+
+def _asked(profile: Profile, year: int, assumptions: Assumptions) -> tuple[str, ...]:
+    """Return what is to be said of a price that such aircraft do not bring."""
+    value = cost_profile(profile, year, assumptions).market_value
+    return () if value is None or not value.finding else (value.finding,)
 
 
 _CLAIMED = "common practice: claimed without level or power"

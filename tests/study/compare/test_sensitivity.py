@@ -82,7 +82,7 @@ def evened(recosted):
     second = study.candidates[1]
     price = (paid + (base[0] - base[1]) / step) / 0.95
     profile = second.profile.changed({"prices.asking_price_usd": price, "prices.market_value_usd": paid,
-                                      "prices.hull_value_usd": 172_000.0})
+                                      "prices.hull_value_usd": paid})
     return replace(study, candidates=(study.candidates[0], replace(second, profile=profile)))
 
 

@@ -1,0 +1,74 @@
+"""What an aircraft sells for apart from what is asked or paid: by hand from its class's middle price."""
+
+from __future__ import annotations
+
+from math import exp, log
+
+import pytest
+
+from missionsim.aircraft.classes import KINDS, figures_of
+from missionsim.aircraft.profile import Profile
+from missionsim.money.cost_profile import cost_profile
+from missionsim.money.market_value import class_of, market_value, usual_price
+from missionsim.study.inputs.load_study import load_study
+
+
+@pytest.fixture(scope="module")
+def retractable() -> Profile:
+    """A plain one of the class r250: built in the class's usual year, nothing extra in the panel, nothing said."""
+    profile = load_study().candidates[0].profile
+    return profile.changed({"identity.year": KINDS["r250"].year, "panel.approach": "none", "panel.autopilot": "none",
+                            "panel.ads_b": True, "panel.electronic_attitude": False, "panel.ice_protection": "none",
+                            "state.airframe_hours_h": "unknown", "state.damage_history": "unknown",
+                            "state.logs_complete": "unknown"})
+
+
+def priced(profile, assumptions, hours_h=850.0):
+    return usual_price(profile, 2025, hours_h, 1_700.0, 50_000.0, assumptions)
+
+
+def test_a_plain_one_half_way_to_overhaul_brings_the_middle_of_its_class(retractable, assumptions):
+    middle = 1_000.0 * figures_of("r250")["hull_kusd"].likely
+    found = priced(retractable, assumptions)
+    assert class_of(retractable) == "r250"
+    assert found.usual_usd == pytest.approx(middle)
+    # 0.22 a standard deviation, 1.2816 of them to the 10 and 90 % points.
+    assert log(found.high_usd / middle) == pytest.approx(0.22 * 1.28155, abs=1e-4)
+    assert found.low_usd * found.high_usd == pytest.approx(middle**2)
+
+
+def test_years_engine_and_panel_move_it_by_what_is_assumed(retractable, assumptions):
+    middle = priced(retractable, assumptions).usual_usd
+    newer = retractable.changed({"identity.year": KINDS["r250"].year + 4})
+    assert priced(newer, assumptions).usual_usd == pytest.approx(middle * exp(4 * 0.015))
+    # Fresh from overhaul against run out: 0.7 of 50,000 dollars of the middle price, half of it either way.
+    ratio = priced(retractable, assumptions, 0.0).usual_usd / priced(retractable, assumptions, 1_700.0).usual_usd
+    assert ratio == pytest.approx(exp(0.7 * 50_000.0 / (1_000.0 * figures_of("r250")["hull_kusd"].likely)))
+    better = retractable.changed({"panel.approach": "lpv"})
+    assert priced(better, assumptions).usual_usd == pytest.approx(middle * exp(0.03))
+
+
+def valued(profile, assumptions, asked, **more):
+    changes = {"prices.asking_price_usd": asked} | more
+    return market_value(profile.changed(changes), 2025, 850.0, 1_700.0, 50_000.0, assumptions)
+
+
+def test_who_asks_too_much_owns_no_dearer_aircraft_and_it_is_said(retractable, assumptions):
+    usual = priced(retractable, assumptions)
+    within = valued(retractable, assumptions, usual.usual_usd)
+    assert (within.usd, within.finding) == (pytest.approx(0.95 * usual.usual_usd), "")
+    dear = valued(retractable, assumptions, 2.0 * usual.high_usd)
+    assert dear.usd == pytest.approx(usual.high_usd)
+    assert "over what such an aircraft usually brings" in dear.finding
+    cheap = valued(retractable, assumptions, 0.6 * usual.low_usd)
+    assert cheap.usd == pytest.approx(0.95 * 0.6 * usual.low_usd)  # what makes it cheap is still there at the sale
+    assert "ask what is wrong with it" in cheap.finding
+
+
+def test_a_value_that_is_given_holds_whatever_is_asked(retractable, assumptions):
+    for asked in (60_000.0, 120_000.0, 300_000.0):
+        assert valued(retractable, assumptions, asked, **{"prices.market_value_usd": 90_000.0}).usd == 90_000.0
+    bought = [cost_profile(retractable.changed({"prices.asking_price_usd": asked, "prices.market_value_usd": 90_000.0}),
+                           2025, assumptions) for asked in (60_000.0, 120_000.0)]
+    assert [c.hull_value_usd for c in bought] == [90_000.0, 90_000.0]
+    assert [c.asking_price_usd for c in bought] == [60_000.0, 120_000.0]
