@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -19,7 +21,8 @@ REPLICATIONS = 12
 
 @pytest.fixture(scope="module")
 def choices():
-    base = load_study()
+    listed = load_study()
+    base = replace(listed, spec=listed.spec.model_copy(update={"trips_are": "logbook", "local_hours_per_year": 0.0}))
     return {name: measured(base, name, rating, panel, REPLICATIONS) for name, rating, panel in VARIANTS}
 
 
