@@ -27,9 +27,10 @@ MEMBERS = {"sizes": [1, 2, 3], "sharing": {"fund_usd": 5000},
                       {"name": "two", "pilot": {"rating": "visual"}, "demand": [{"to": "KDSM", "per_year": 3}]}]}
 OUTSIDE = {"rate_usd_per_h": 600, "hours_a_year": [50, 100],
            "requests": [{"to": "KOMA", "kind": "wait", "per_year": 6}, {"to": "KDEN", "per_year": 4}]}
-CREDITED = {"fuel", "value_lost", "resale", "loan"}
-"""Categories in which a year may get something back."""
-NOT_REFUSALS_OF_OURS = ("no weather station", "no cover", "cannot be flown", "comes home")
+CREDITED = {"fuel", "value_lost", "capital", "resale", "loan"}
+"""Categories in which a year may get something back; a yield below the rise of prices makes capital one."""
+NOT_REFUSALS_OF_OURS = ("no weather station", "no cover", "cannot be flown", "comes home",
+                        "do not fit this aircraft")
 
 
 def number(rng: random.Random, low: float, high: float, whole: bool, style: str) -> float:
