@@ -123,9 +123,9 @@ def class_of(profile: Profile) -> str:
 def _panel_share(panel: Panel, assumptions: Assumptions) -> float:
     """Return how much more a panel brings than the usual old one, as a share (of the logarithm) of the price."""
     share = assumptions["market_value.panel_share"]
-    has = {"lpv": panel.approach == "lpv", "two_axis": panel.autopilot == "two_axis" and panel.autopilot_works != "no",
-           "electronic_attitude": panel.electronic_attitude, "ice_approved": panel.ice_protection == "approved",
-           "no_ads_b": not panel.ads_b}
+    two_axis = panel.autopilot == "two_axis" and panel.autopilot_works is not False
+    has = {"lpv": panel.approach == "lpv", "two_axis": two_axis, "electronic_attitude": panel.electronic_attitude,
+           "ice_approved": panel.ice_protection == "approved", "no_ads_b": not panel.ads_b}
     return float(sum(share[key] for key, there in has.items() if there))
 
 
@@ -145,7 +145,7 @@ def _history_share(profile: Profile, assumptions: Assumptions) -> float:
 
 def _finding(profile: Profile, usual: UsualPrice, over: float) -> str:
     side = "over" if over > 0.0 else "under"
-    why = "ask why it should bring more" if over > 0.0 else "ask what is wrong with it"
-    return (f"asks {abs(over):.0%} {side} what such an aircraft usually brings, the usual discount taken off "
-            f"({usual.class_words}, {profile.identity.year}: {usual.low_usd:,.0f} to {usual.high_usd:,.0f} dollars, "
-            f"usually {usual.usual_usd:,.0f}); {why}").replace("%", " %")
+    low, middle, high = (f"{round(usd, -3):,.0f}" for usd in (usual.low_usd, usual.usual_usd, usual.high_usd))
+    return (f"asks {abs(over):.0%} {side} what we expect such an aircraft to bring, the usual discount taken off "
+            f"({usual.class_words}, {profile.identity.year}: about {middle} dollars, 8 of 10 from {low} to {high}; a "
+            "rough estimate of ours); ask the seller why").replace("%", " %")

@@ -193,12 +193,32 @@ class Ownership:
     discount_share : float                  Yearly rate that goes with these dollars: real with today's, else nominal.
     overhauls : Overhauls
     records : YearlyRecords                 Of the years kept.
+    rise_share : float                      General yearly rise of prices in these dollars; 0 with today's.
+
+    What a year costs is told in today's dollars whichever the cash stands in, since renting, cars and airlines are.
     """
 
     cash_cents: Ints
     discount_share: float
     overhauls: Overhauls
     records: YearlyRecords
+    rise_share: float = 0.0
+
+    @property
+    def today_cents(self) -> Ints:
+        """Return the cash in today's dollars, as `cash_cents`."""
+        return self.cash_cents if self.rise_share == 0.0 else cents(deflated(self.cash_cents / 100.0, self.rise_share,
+                                                                             axis=1))
+
+    @property
+    def real_share(self) -> float:
+        """Return the yearly rate that goes with today's dollars."""
+        return real_rate_share(self.discount_share, self.rise_share) if self.rise_share else self.discount_share
+
+    @property
+    def payment_share(self) -> float:
+        """Return the equal yearly payment over a present value, in today's dollars."""
+        return float(capital_recovery_factor(self.real_share, self.years))
 
     @property
     def years(self) -> int:
@@ -224,18 +244,17 @@ class Ownership:
     def yearly_by_category_usd(self) -> Array:
         """Equal yearly payment of the same present value as each category's cash, (r, c): straight in every price."""
         grown = (1.0 + self.discount_share) ** -np.arange(self.years + 1.0)
-        factor = float(capital_recovery_factor(self.discount_share, self.years))
-        return np.asarray(np.einsum("ryc,y->rc", self.cash_cents / 100.0, grown) * factor)
+        return np.asarray(np.einsum("ryc,y->rc", self.cash_cents / 100.0, grown) * self.payment_share)
 
     @property
     def cost_per_year_usd(self) -> Array:
         """Equal yearly payment of the same present value as all cash, by replication."""
-        return self.net_present_cost_usd * float(capital_recovery_factor(self.discount_share, self.years))
+        return self.net_present_cost_usd * self.payment_share
 
     @property
     def capital_cost_usd(self) -> Array:
         """What the money tied up would have earned, all years together: the equal payments less the plain cash."""
-        return self.cost_per_year_usd * self.years - self.by_year_cents.sum(axis=1) / 100.0
+        return self.cost_per_year_usd * self.years - self.today_cents.sum(axis=(1, 2)) / 100.0
 
     @property
     def year_cents(self) -> Ints:
@@ -244,7 +263,7 @@ class Ownership:
         Price paid and price got back stand together as value lost; `capital` is what the money tied up would have
         earned. The sum is the equal yearly payment.
         """
-        plain = self.cash_cents.sum(axis=1) / 100.0 / self.years
+        plain = self.today_cents.sum(axis=1) / 100.0 / self.years
         plain[:, CODE[Category.VALUE_LOST]] = plain[:, CODE[Category.PURCHASE]] + plain[:, CODE[Category.RESALE]]
         plain[:, [CODE[Category.PURCHASE], CODE[Category.RESALE]]] = 0.0
         plain[:, CODE[Category.CAPITAL]] = self.capital_cost_usd / self.years
@@ -252,7 +271,7 @@ class Ownership:
 
     def per(self, measure: Array) -> Array:
         """Return equal yearly cost of the aircraft over a yearly mean: hours, completed trips, seat miles; NaN at 0."""
-        yearly = self.aircraft_present_cost_usd * float(capital_recovery_factor(self.discount_share, self.years))
+        yearly = self.aircraft_present_cost_usd * self.payment_share
         mean = measure.mean(axis=1)
         return np.asarray(yearly / np.where(mean > 0.0, mean, np.nan), dtype=np.float64)
 
@@ -283,7 +302,7 @@ def own(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, t
         usd[:, :, CODE[item.category]] += item.usd
     rate, rise = _rates(terms, prices, assumptions)
     if terms.nominal:
-        return Ownership(cents(usd), rate, done, records)
+        return Ownership(cents(usd), rate, done, records, rise)
     return Ownership(cents(deflated(usd, rise, axis=1)), real_rate_share(rate, rise), done, records)
 
 
@@ -304,8 +323,7 @@ def priced_parts(candidate: CostProfile, records: YearlyRecords, draws: Ownershi
     items = _items(candidate, records, draws, terms, prices, assumptions)[1]
     n, years = records.flight_hours.shape
     rate, rise = _rates(terms, prices, assumptions)
-    chosen = rate if terms.nominal else real_rate_share(rate, rise)
-    factor = float(capital_recovery_factor(chosen, years))
+    factor = float(capital_recovery_factor(real_rate_share(rate, rise), years))
     usd = [np.broadcast_to(present_value(rate, item.usd) * factor, (n,)) for item in items]
     return PricedParts(tuple(item.prices for item in items), np.stack(usd, axis=1))
 

@@ -31,9 +31,9 @@ def visit_usd(comparison: Comparison, result: Result) -> Array:
 def years_frame(comparison: Comparison) -> pd.DataFrame:
     """Return every payment of every ownership whose records were kept, by year end and category.
 
-    `rate_share` is the yearly rate that goes with these dollars. A year of the ownership costs the sum over its rows of
-    `amount_usd / (1 + rate_share) ** year`, times `rate_share / (1 - (1 + rate_share) ** -years)`: the net cost that
-    `ledger.csv` adds up to, cents apart.
+    In today's dollars, whichever the study tells its years in; `rate_share` is the yearly rate that goes with them. A
+    year of the ownership costs the sum over its rows of `amount_usd / (1 + rate_share) ** year`, times
+    `rate_share / (1 - (1 + rate_share) ** -years)`: the net cost that `ledger.csv` adds up to, cents apart.
     """
     frames = [_years(result.name, bought(comparison.prepared, number, result.tally.owned), kept_replications(result))
               for number, result in enumerate(comparison.results)]
@@ -41,12 +41,12 @@ def years_frame(comparison: Comparison) -> pd.DataFrame:
 
 
 def _years(name: str, owned: Ownership, replications: list[int]) -> pd.DataFrame:
-    cash = owned.cash_cents[:len(replications)]
+    cash = owned.today_cents[:len(replications)]
     row, year, code = np.nonzero(cash)
     return pd.DataFrame({
         "candidate": [name] * len(row), "replication": np.array(replications, dtype=np.int64)[row], "year": year,
         "category": [str(CATEGORIES[c]) for c in code], "amount_usd": cash[row, year, code] / 100.0,
-        "years": [owned.years] * len(row), "rate_share": [f"{owned.discount_share:.12f}"] * len(row)})
+        "years": [owned.years] * len(row), "rate_share": [f"{owned.real_share:.12f}"] * len(row)})
 
 
 def prices_frame(comparison: Comparison) -> pd.DataFrame:

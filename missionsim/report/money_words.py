@@ -82,7 +82,7 @@ def money_section(comparison: Comparison) -> Section:
     rows.append(("all together", *(f"${t}" for t in total), "the sum of the lines above at likely prices", "–"))
     head = ("Sum", *comparison.names, "How it is worked out", "From")
     return Section("money-words", "Each sum of money, and where it comes from", (
-        "Dollars of a mean year at likely prices, in today's money unless the study asks for nominal dollars. "
+        "Dollars of a mean year at likely prices, in today's money. "
         "ledger.csv and years.csv hold every entry behind them.",), (),
         (Table("A year, sum by sum", head, tuple(rows)),))
 

@@ -48,6 +48,13 @@ def test_years_engine_and_panel_move_it_by_what_is_assumed(retractable, assumpti
     assert priced(better, assumptions).usual_usd == pytest.approx(middle * exp(0.03))
 
 
+@pytest.mark.parametrize(("works", "adds"), [(True, 0.06), ("unknown", 0.06), (False, 0.0)])
+def test_an_autopilot_that_is_out_of_order_adds_nothing(retractable, assumptions, works, adds):
+    plain = priced(retractable, assumptions).usual_usd
+    fitted = retractable.changed({"panel.autopilot": "two_axis", "panel.autopilot_works": works})
+    assert priced(fitted, assumptions).usual_usd == pytest.approx(plain * exp(adds))
+
+
 def valued(profile, assumptions, asked, **more):
     changes = {"prices.asking_price_usd": asked} | more
     return market_value(profile.changed(changes), 2025, 850.0, 1_700.0, 50_000.0, assumptions)
@@ -57,12 +64,14 @@ def test_who_asks_too_much_owns_no_dearer_aircraft_and_it_is_said(retractable, a
     usual = priced(retractable, assumptions)
     within = valued(retractable, assumptions, usual.usual_usd)
     assert (within.usd, within.finding) == (pytest.approx(0.95 * usual.usual_usd), "")
+    above = valued(retractable, assumptions, 1.15 * usual.usual_usd)      # 9 % over the middle, well within
+    assert (above.usd, above.finding) == (pytest.approx(0.95 * 1.15 * usual.usual_usd), "")
     dear = valued(retractable, assumptions, 2.0 * usual.high_usd)
     assert dear.usd == pytest.approx(usual.high_usd)
-    assert "over what such an aircraft usually brings" in dear.finding
+    assert "over what we expect such an aircraft to bring" in dear.finding
     cheap = valued(retractable, assumptions, 0.6 * usual.low_usd)
     assert cheap.usd == pytest.approx(0.95 * 0.6 * usual.low_usd)  # what makes it cheap is still there at the sale
-    assert "ask what is wrong with it" in cheap.finding
+    assert "under what we expect" in cheap.finding
 
 
 def test_a_value_that_is_given_holds_whatever_is_asked(retractable, assumptions):

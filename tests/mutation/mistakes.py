@@ -313,6 +313,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "money/market_value.py": (
         ("held = asked > usual.high_usd", "held = asked > usual.usual_usd"),
+        ("panel.autopilot_works is not False", "panel.autopilot_works != \"no\""),
         ("(min(hours_h / tbo_h, 1.0) - 0.5)", "min(hours_h / tbo_h, 1.0)"),
         ("ratio = newer * (profile.identity.year - KINDS[name].year)", "ratio = newer * (KINDS[name].year - profile.identity.year)"),
     ),
@@ -330,6 +331,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "money/ownership_cash.py": (
         ("got.aircraft * value)", "got.aircraft)"),
+        ("if self.rise_share else self.discount_share", "if not self.rise_share else self.discount_share"),
+        ("factor = float(capital_recovery_factor(real_rate_share(rate, rise), years))", "factor = float(capital_recovery_factor(rate, years))"),
         ("usual = found > draws.catch_up_usd", "usual = found > 0.0"),
         ("usd = _at(0, years, -principal)", "usd = _at(0, years, principal)"),
         ("left = 1.0 if draws.value_lost_share is None else 1.0 - draws.value_lost_share", "left = 1.0"),

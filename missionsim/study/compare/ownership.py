@@ -14,7 +14,6 @@ from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.money.categories import CATEGORIES, CODE, Category
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.finance import capital_recovery_factor
 from missionsim.money.operating_costs import reserve_usd
 from missionsim.money.ownership_cash import Ownership, loan_by_year
 from missionsim.statistics.comparisons import (
@@ -157,7 +156,7 @@ def _owned(prepared: Prepared, number: int, flown: OwnedYears) -> Owned:
     flyer, values, a = prepared.flyers[number], bought(prepared, number, flown), prepared.study.assumptions
     found = first_quote(prepared, flyer)
     years = values.years
-    own_usd = values.aircraft_present_cost_usd * capital_recovery_factor(values.discount_share, years)
+    own_usd = values.aircraft_present_cost_usd * values.payment_share
 
     def per(name: str) -> Measure:
         return _batched_ratio(own_usd, getattr(flown.records, name).mean(axis=1))

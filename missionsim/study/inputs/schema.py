@@ -131,6 +131,7 @@ class StudySpec(Model):
     years_kept: int | None = Field(default=None, ge=1, le=30)
     kept: Literal["hangar", "tie_down"] = "hangar"
     dollars: Literal["today", "nominal"] = "today"
+    """Of the cash of each year; what a year costs stands in today's, as renting, cars and airlines do."""
     pilot: Pilot = Field(default_factory=Pilot)
     waking_hours: WakingHours = Field(default_factory=WakingHours)
     trips: Annotated[TripFile | None, BeforeValidator(only_file)] = None
