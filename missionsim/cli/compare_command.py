@@ -66,7 +66,8 @@ def command(study: str | None, replications: int | None, within: float | None, s
             grid: bool, show: bool, figures: str | None) -> None:
     """Fly the candidates of STUDY through a year of trips; without a study, the packaged demo.
 
-    Writes report.html, summary.csv, trips.csv, flights.csv, shop.csv, ledger.csv and run.json, all or none of them.
+    Writes report.html, run.json and tables of results, trips, refusals, flights, shop visits, dollars, years of owning
+    and draws as CSV, all or none of them.
 
     Example: missionsim compare my_study.yaml --replications 100
     """

@@ -139,8 +139,8 @@ def _years(comparison: Comparison) -> Section | None:
     made = [table for make in makers if (table := make(comparison)) is not None]
     if not made:
         return None
-    text = ("Cash, taxes and overhauls when they fall, less resale; not to be added to the cost of one year, which "
-            "sets engine and propeller aside instead. The first year starts with instruction and, where there are any, "
+    text = ("Cash, taxes and overhauls when they fall, less resale; never to be added to the cost of a year above, "
+            "which is this spread over the years. The first year starts with instruction and, where there are any, "
             "upgrades in the shop. Each later year has its own weather and luck; the trips are the same. Reaching the "
             "published hours is not a promise.",)
     drawn = draw_change.engines(comparison)
