@@ -8,13 +8,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.words import Mark, Outcome, Purpose
+from missionsim.base.words import Outcome, Purpose
 from missionsim.decide.adapt import Adapted
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.records import FlightRow, ShopRow, YearLog
 from missionsim.year.schedule import Schedule
+from missionsim.year.waking import WakingDay
 
 Array = NDArray[Any]
 Columns = dict[str, Array]
@@ -43,8 +44,8 @@ def in_order(parts: Sequence[Columns], replication: int) -> Columns:
     return {name: columns[name] for name in FlightRow._fields}
 
 
-def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication: int, gave_up: Adapted | None = None,
-                 ) -> Columns:
+def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication: int, waking: WakingDay,
+                 gave_up: Adapted | None = None) -> Columns:
     """Return the trips of a year as columns named as in `TripRow`, in the order of the trip table."""
     gave_up = gave_up or Adapted.none(schedule.trips)
     ends = sorted(log.ends, key=lambda end: end.trip)
@@ -68,7 +69,8 @@ def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication
         "planned_h": schedule.start_h[first] + schedule.planned_slot[first],
         "departed_h": np.array([end.departed_h for end in ends]),
         "home_h": np.array([end.home_h for end in ends]),
-        "door_to_door_h": np.where(left, _door_to_door_h(log, flights, schedule, total["block_h"], trip), 0.0),
+        "door_to_door_h": np.where(left, _door_to_door_h(log, flights, schedule, total["block_h"], trip, waking),
+                                   0.0),
         "nights_forced": np.array([end.nights_forced for end in ends], dtype=np.int64),
         "flights": flown, "fuel_stops": stops,
         "diversions": np.array([end.diversions for end in ends], dtype=np.int64),
@@ -174,44 +176,61 @@ def _uplifts(columns: Columns) -> Array:
 
 
 def _door_to_door_h(log: YearLog, flights: Columns, schedule: Schedule, block_h: Array, trip: NDArray[np.int64],
-                    ) -> Array:
-    """Return hours of one traveller: doors of every leg begun, block hours, fuel stops and waiting away by day."""
+                    waking: WakingDay) -> Array:
+    """Return hours of one traveller: doors of every leg begun, block hours, fuel stops and waking hours of waiting."""
     door_h = np.zeros(schedule.trips)
     legs = np.array([f.leg for f in log.legs], dtype=np.int64)
-    np.add.at(door_h, schedule.trip[legs], schedule.door_h[legs] + _waited_away_h(log, schedule, legs))
-    np.add.at(door_h, *_between_flights_h(flights))
+    np.add.at(door_h, schedule.trip[legs], schedule.door_h[legs])
+    for of_trip, from_h, until_h in (_between_flights_h(flights), _waits_away(log, flights, schedule)):
+        offset_h = schedule.utc_offset_h[of_trip]
+        np.add.at(door_h, of_trip, waking.waited_h(from_h + offset_h, until_h + offset_h))
+    for end in log.ends:
+        if end.nights_rested:
+            door_h[end.trip] += end.rested_h - end.nights_rested * waking.night_h
     return door_h[trip] + block_h
 
 
-def _waited_away_h(log: YearLog, schedule: Schedule, legs: NDArray[np.int64]) -> Array:
-    """Return by leg flown how long its party, away from home, waited for it beyond the plan.
+def _waits_away(log: YearLog, flights: Columns, schedule: Schedule) -> tuple[NDArray[np.int64], Array, Array]:
+    """Return trips, and when their parties, away from home, began to wait beyond the plan and when they left.
 
-    A trip that moved as a whole has moved its plan. Nobody waits away for the first leg.
+    A leg waits from its planned hour on, later by what an earlier leg was already late and not before its party is
+    there: a trip that moved as a whole has moved its plan. Nobody waits away for the first leg. Whoever goes home by
+    other means waits until then.
     """
-    depart_h = np.array([f.depart_h for f in log.legs])
-    late_h = depart_h - schedule.start_h[legs] - schedule.planned_slot[legs]
-    first = legs == schedule.first_leg[schedule.trip[legs]]
-    moved = {end.trip for end in log.ends if end.marks & Mark.MOVED}
-    days = np.zeros(schedule.trips)
-    days[schedule.trip[legs[first]]] = np.round(late_h[first] / 24.0)
-    of_trip = np.array([t in moved for t in schedule.trip[legs].tolist()], dtype=bool)
-    return np.where(first, 0.0, by_day_h(late_h - np.where(of_trip, 24.0 * days[schedule.trip[legs]], 0.0)))
+    arrived_h = _arrivals_h(flights, schedule)
+    planned_h = (schedule.start_h + schedule.planned_slot).tolist()
+    trip_of, first_leg = schedule.trip.tolist(), schedule.first_leg.tolist()
+    departures = [(f.leg, f.depart_h) for f in log.legs]
+    last: dict[int, int] = {}
+    for leg, _ in departures:
+        last[trip_of[leg]] = max(leg, last.get(trip_of[leg], leg))
+    departures += [(last[end.trip] + 1, end.left_h) for end in log.ends if end.left_h >= 0.0 and end.trip in last]
+    late_h: dict[int, float] = {}
+    waits = []
+    for leg, depart_h in sorted(departures):
+        trip, own_h = trip_of[leg], depart_h - planned_h[leg]
+        if leg > first_leg[trip]:
+            before_h = late_h.get(trip, 0.0)
+            waits.append((trip, max(planned_h[leg] + before_h, arrived_h[leg - 1]), depart_h))
+            own_h = max(own_h, before_h)
+        late_h[trip] = own_h
+    table = np.array(waits, dtype=np.float64).reshape(-1, 3)
+    return table[:, 0].astype(np.int64), table[:, 1], table[:, 2]
 
 
-def by_day_h(waited_h: Array) -> Array:
-    """Return what of a wait is not told by its nights: each 24 hours of it are a night, counted by themselves.
+def _arrivals_h(flights: Columns, schedule: Schedule) -> list[float]:
+    """Return by leg when its last flight with the party aboard ended; minus infinity where none began."""
+    with_party = (flights["leg"] >= 0) & (flights["trip"] >= 0) & (flights["purpose"] != str(Purpose.FERRY))
+    leg = schedule.first_leg[flights["trip"][with_party]] + flights["leg"][with_party]
+    arrived_h = np.full(len(schedule.trip), -np.inf)
+    np.maximum.at(arrived_h, leg, (flights["depart_h"] + flights["block_h"])[with_party])
+    return arrived_h.tolist()
 
-    A wait that ends within eight hours of such a day's end has slept through the rest.
-    """
-    nights = np.maximum(np.floor((waited_h + 8.0) / 24.0), 0.0)
-    return np.maximum(waited_h - 24.0 * nights, 0.0)
 
-
-def _between_flights_h(flights: Columns) -> tuple[NDArray[np.int64], Array]:
-    """Return trips, and hours on the ground between two flights of one of their legs: fuel stops, waits short of it."""
+def _between_flights_h(flights: Columns) -> tuple[NDArray[np.int64], Array, Array]:
+    """Return trips, and from when to when they stood between two flights of a leg: fuel stops, waits short of it."""
     order = np.lexsort((flights["depart_h"], flights["leg"], flights["trip"]))
     order = order[(flights["trip"][order] >= 0) & (flights["purpose"][order] != str(Purpose.FERRY))]
     trip, leg, depart_h, block_h = (flights[name][order] for name in ("trip", "leg", "depart_h", "block_h"))
     same = (trip[1:] == trip[:-1]) & (leg[1:] == leg[:-1])
-    gap_h = depart_h[1:] - depart_h[:-1] - block_h[:-1]
-    return trip[1:][same], by_day_h(np.maximum(gap_h[same], 0.0))
+    return trip[1:][same], (depart_h + block_h)[:-1][same], depart_h[1:][same]

@@ -80,7 +80,7 @@ class OtherWays:
     Attributes
     ----------
     usd : (t,) array         For all travellers.
-    hours : (t,) array       Of one traveller, door to door, both ways; waking hours of further nights included.
+    hours : (t,) array       Of one traveller, door to door, both ways; waking hours of further days included.
     by_airline : (t,) bool
     on_dates : (t,) bool     Whether the trip's own dates are kept; else it takes a night or more beyond the plan.
     given_up : (t,) bool     Optional and worth less than that: it is not made at all.
@@ -103,7 +103,9 @@ def by_car(terms: TripTerms, prices: Prices, a: Assumptions) -> Mode:
     in_a_day = np.maximum(np.ceil(hours / a["cost.car_h_per_day"]) - 1.0, 0.0)
     more = np.where(terms.nights > 0, np.maximum(on_the_way - terms.nights, 0.0), in_a_day)
     paid = np.where(terms.nights > 0, on_the_way, in_a_day)
-    return _with_nights(terms, prices, a, usd, hours, more, paid)
+    # The evening of a day at the wheel is spent on the way.
+    evenings_h = np.maximum(a["time.waking_h"] - a["cost.car_h_per_day"], 0.0) * more
+    return _with_nights(terms, prices, a, usd, hours + evenings_h, more, paid)
 
 
 def by_airline(terms: TripTerms, prices: Prices, a: Assumptions) -> Mode:
@@ -119,7 +121,9 @@ def by_airline(terms: TripTerms, prices: Prices, a: Assumptions) -> Mode:
     legs = np.maximum(terms.places, 1) + 1
     hours = legs * a["cost.airline_h"] + terms.total_nm / a["cost.airline_speed_kt"] + access_h
     more = np.where((terms.nights == 0) & (hours > a["cost.longest_day_h"]), 1.0, 0.0)
-    made = _with_nights(terms, prices, a, usd, hours, more, more)
+    # Half of the hours are those of the way home, which is the next day's: so much of that day is counted already.
+    waited_h = np.maximum(a["time.waking_h"] - 0.5 * hours, 0.0) * more
+    made = _with_nights(terms, prices, a, usd, hours + waited_h, more, more)
     none = np.isnan(terms.access_nm)
     return Mode(np.where(none, np.inf, made.usd), np.where(none, np.inf, made.hours), made.more_nights)
 
@@ -154,4 +158,4 @@ def other_ways(terms: TripTerms, prices: Prices, assumptions: Assumptions) -> Ot
 def _with_nights(terms: TripTerms, prices: Prices, a: Assumptions, usd: Array, hours: Array, more: Array, paid: Array,
                  ) -> Mode:
     rooms = np.ceil(terms.people / a["cost.people_per_room"])
-    return Mode(usd + paid * rooms * prices.hotel_usd_per_night, hours + more * a["time.waking_h"], more)
+    return Mode(usd + paid * rooms * prices.hotel_usd_per_night, hours, more)

@@ -25,7 +25,7 @@ class Travel:
 
     Attributes
     ----------
-    flown_h, car_h, airline_h : (n,) array   Hours of one traveller; a night beyond the plan as its waking hours.
+    flown_h, car_h, airline_h : (n,) array   Hours of one traveller, waking hours of waiting away included.
     car_usd, airline_usd : (n,) array        Of all travellers.
     lost_usd : (n,) array                    Worth of what was given up of an optional trip.
     given_up : (n,) bool array               An optional trip of which something was given up.
@@ -78,8 +78,7 @@ def travel_of(trips: Columns, terms: TripTerms, prices: Prices, assumptions: Ass
     hours, usd = otherwise * ways.hours[row], otherwise * ways.usd[row]
     apart = trips["apart"].astype(float)
     car = _by_car_apart(terms, apart, row, prices, assumptions)
-    left = np.where(refused, 0.0, assumptions["time.waking_h"] * trips["nights_forced"])
-    return Travel(trips["door_to_door_h"] + left, np.where(air, 0.0, hours), np.where(air, hours, 0.0),
+    return Travel(trips["door_to_door_h"], np.where(air, 0.0, hours), np.where(air, hours, 0.0),
                   np.where(air, 0.0, usd) + car.usd, np.where(air, usd, 0.0),
                   np.where(given_up, missing * np.nan_to_num(terms.optional_value_usd[row]), 0.0), given_up, refused,
                   broken, ways, apart, car.hours, car.usd)

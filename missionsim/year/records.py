@@ -122,6 +122,9 @@ class TripEnd(NamedTuple):
     marks: int = 0
     turned: int = 0
     met_below: int = 0
+    left_h: float = -1.0    # when the party gave up on the aircraft and left by other means; -1 where it did not
+    nights_rested: int = 0  # nights on the way of legs longer than a day's flying
+    rested_h: float = 0.0   # hours of these nights on the ground
 
 
 @dataclass(slots=True)

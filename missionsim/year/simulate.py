@@ -60,14 +60,14 @@ class _Party:
     """One trip under way: what has happened to it so far."""
 
     __slots__ = ("by_road_h", "departed_h", "diversions", "duty_start_h", "flown_h", "landed_h", "late", "looks",
-                 "marks", "met_below", "nights", "reached", "reasons", "skipped", "trip", "turned")
+                 "marks", "met_below", "nights", "reached", "reasons", "rested_h", "skipped", "trip", "turned")
 
     def __init__(self, trip: int) -> None:
         self.trip = trip
         self.departed_h = self.by_road_h = -1.0
         self.duty_start_h = -1e9
         self.landed_h = -1e9
-        self.flown_h = 0.0
+        self.flown_h = self.rested_h = 0.0
         self.marks = self.reached = self.looks = self.diversions = self.reasons = self.nights = 0
         self.turned = self.met_below = 0
         self.late = self.skipped = False
@@ -303,6 +303,7 @@ class _Year:
             # The leg alone is more than a day's flying: a night at a fuel stop.
             nights = ceil(flight_h / limits.max_flight_per_day_h) - 1
             party.nights += nights
+            party.rested_h += nights * limits.rest_h
             block_h += nights * limits.rest_h
         party.flown_h += flight_h
         party.marks |= decisions.marks.item(leg, slot)
@@ -412,7 +413,7 @@ class _Year:
         leave_h = max(env.now, self.start_h[leg] + self.planned[leg]) if stays else env.now
         party.reasons |= BIT[reason]
         self._ended(party, Outcome.BROKEN_OFF, reason, leave_h + limits.substitute_block_h, planned_home_h,
-                    otherwise=True)
+                    otherwise=True, left_h=leave_h)
         if self.health.grounded:
             yield from self._flyable_again(party, place)
         else:
@@ -628,13 +629,13 @@ class _Year:
                 self._refused(trip, self.holder, BIT[self.holder], False, 0)
 
     def _ended(self, party: _Party, outcome: Outcome, reason: Reason | None, home_h: float, planned_home_h: float,
-               otherwise: bool) -> None:
+               otherwise: bool, left_h: float = -1.0) -> None:
         offset_h = float(self.schedule.utc_offset_h[party.trip])
         nights = max(0, int((home_h + offset_h) // 24 - (planned_home_h + offset_h) // 24)) + party.nights
         reasons = party.reasons | (BIT[reason] if reason else 0)
         self.log.ends.append(TripEnd(party.trip, outcome, reason, reasons, False, party.departed_h, home_h,
                                      party.reached, party.looks, party.diversions, otherwise, nights, party.marks,
-                                     party.turned, party.met_below))
+                                     party.turned, party.met_below, left_h, party.nights, party.rested_h))
 
 
 _ORDER = tuple(BIT.items())

@@ -21,6 +21,7 @@ from missionsim.flight.batch import LevelLimits
 from missionsim.flight.table import FlightRows, build_table
 from missionsim.year.schedule import Aircraft
 from missionsim.year.simulate import simulate_year
+from missionsim.year.waking import WakingDay
 
 INSIDE = np.arange(SLOTS) <= TRIPS.last_slot[0]
 NEED_LB = 6.0 * (BURN_GAL + 10.0 - FUEL.taxi_gal)
@@ -83,7 +84,7 @@ def test_the_first_way_that_is_enough_is_taken():
     flights = flight_columns(log, plan(), TRIPS, rows, 0)
     people = TRIPS.people.tolist()
     assert flights["people"].tolist() == [people[0], people[0], people[1] - 1, people[1] - 1]
-    trips = trip_columns(log, flights, TRIPS, 0, rows.gave_up)
+    trips = trip_columns(log, flights, TRIPS, 0, WakingDay(7.0, 16.0), rows.gave_up)
     assert (trips["how"].tolist(), trips["apart"].tolist()) == ([1, 2], [0, 1])
     assert (trips["marks"] == Mark.ADAPTED).all()
 

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -7,16 +8,18 @@ import pytest
 import year_cases
 from year_cases import schedule_of
 
-from missionsim.base.words import Mark, Outcome, Purpose, Reason
+from missionsim.base.words import Outcome, Purpose, Reason
 from missionsim.decide.adapt import Adapted
-from missionsim.decide.flight_records import _waited_away_h, by_day_h, flight_columns, shop_columns, trip_columns
+from missionsim.decide.flight_records import _waits_away, flight_columns, shop_columns, trip_columns
 from missionsim.flight.batch import Plans
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FuelPolicy
 from missionsim.year.records import HopFlown, LegFlown, TripEnd, YearLog
+from missionsim.year.waking import WakingDay
 
 HOME, THERE, STOP, ALTERNATE = 0, 1, 2, 3
 FUEL = FuelPolicy(taxi_gal=1.0, approach_gal=2.0, reserve_h=1.0, lb_per_gal=6.0)
+AWAKE = WakingDay(7.0, 16.0)
 TRIPS = schedule_of([(100.0, HOME, THERE), (106.0, THERE, HOME)])
 """Out with a stop (rows 0 and 1 of option 0), back direct (row 2, option 1)."""
 
@@ -40,6 +43,19 @@ def rows(detour=0.0):
     return SimpleNamespace(plans=plans, required_gal=required, takeoff_lb=np.full(required.shape, 2600.0),
                            loads=SimpleNamespace(zero_fuel_lb=np.array([2200.0])), gave_up=Adapted.none(1),
                            detour_share=np.full((2, TRIPS.slots), detour))
+
+
+END = TripEnd(0, Outcome.DELAYED, None, 0, False, 100.0, 108.0, 1, 0, 0, False, 0)
+
+
+def flown(ends_h=-1.0):
+    """Columns of one flight of the way out that ends at an hour."""
+    return {"leg": np.array([0]), "trip": np.array([0]), "purpose": np.array(["trip"], dtype=object),
+            "depart_h": np.array([ends_h - 1.0]), "block_h": np.array([1.0])}
+
+
+def _long_h(of_trip, from_h, until_h):
+    return np.maximum(until_h - from_h, 0.0).tolist()
 
 
 def log(*hops):
@@ -86,31 +102,56 @@ def test_no_fuel_is_bought_before_a_diversion():
 
 def test_trips_sum_their_flights_and_count_doors_once_a_leg():
     flights = flight_columns(log(), plan(), TRIPS, rows(), 0)
-    trips = trip_columns(log(), flights, TRIPS, 0)
+    trips = trip_columns(log(), flights, TRIPS, 0, AWAKE)
     assert trips["flights"].tolist() == [3]
     assert trips["fuel_stops"].tolist() == [1]
     assert trips["block_h"][0] == pytest.approx(4.55)
     assert trips["fuel_gal"][0] == pytest.approx(44.0)
     # Doors of two legs, 4.55 h from first movement to stop, three quarters of an hour at the fuel stop, and what the
-    # party waited for its way home beyond the plan.
-    wait_h = 106.0 - TRIPS.planned_h(1)
+    # party waited for its way home beyond what it was late on the way out.
+    wait_h = (106.0 - TRIPS.planned_h(1)) - (100.0 - TRIPS.planned_h(0))
     assert trips["door_to_door_h"][0] == pytest.approx(TRIPS.door_h.sum() + 4.55 + 0.75 + max(wait_h, 0.0))
     assert (trips["outcome"][0], trips["reason"][0], trips["looks"][0]) == ("delayed", "ceiling", 2)
 
 
-def test_a_wait_is_its_hours_by_day_and_its_nights_by_themselves():
-    """Three hours late; off at ten the next morning instead of four in the afternoon; at ten the evening after."""
-    assert by_day_h(np.array([-2.0, 3.0, 18.0, 30.0, 47.0])).tolist() == [0.0, 3.0, 0.0, 6.0, 0.0]
-
-
-def test_a_trip_that_moved_has_moved_its_plan():
-    """Both legs two days and three hours later than asked: nobody waited away. The way home alone: three hours."""
+def test_a_trip_late_as_a_whole_waits_for_nothing_away():
+    """Both legs two days and three hours late: nobody waited away. The way home alone: three hours."""
     out, home = TRIPS.planned_h(0), TRIPS.planned_h(1)
-    for marks, later, waited in ((int(Mark.MOVED), (51.0, 48.0), 0.0), (int(Mark.MOVED), (48.0, 51.0), 3.0),
-                                 (0, (0.0, 5.0), 5.0), (0, (0.0, -1.0), 0.0)):
-        end = TripEnd(0, Outcome.DELAYED, None, 0, False, 100.0, 108.0, 1, 0, 0, False, 0, marks)
-        year = YearLog(legs=[LegFlown(0, 0, 3, out + later[0]), LegFlown(1, 1, 3, home + later[1])], ends=[end])
-        assert _waited_away_h(year, TRIPS, np.array([0, 1])).tolist() == [0.0, waited]
+    for out_late_h, home_late_h, waited_h in ((51.0, 48.0, 0.0), (48.0, 51.0, 3.0), (0.0, 5.0, 5.0), (0.0, -1.0, 0.0),
+                                              (-24.0, -24.0, 0.0), (-24.0, 0.0, 24.0)):
+        year = YearLog(legs=[LegFlown(0, 0, 3, out + out_late_h), LegFlown(1, 1, 3, home + home_late_h)], ends=[END])
+        assert _long_h(*_waits_away(year, flown(), TRIPS)) == pytest.approx([waited_h])
+
+
+def test_who_is_stranded_waits_from_the_planned_hour_until_leaving_by_other_means():
+    home = TRIPS.planned_h(1)
+    year = YearLog(legs=[LegFlown(0, 0, 3, TRIPS.planned_h(0))], ends=[END._replace(left_h=home + 7.0)])
+    assert _long_h(*_waits_away(year, flown(), TRIPS)) == pytest.approx([7.0])
+    arrives_late = flown(ends_h=home + 2.0)
+    assert _long_h(*_waits_away(year, arrives_late, TRIPS)) == pytest.approx([5.0])
+
+
+def test_a_later_leg_waits_only_for_what_it_adds():
+    """Three legs, the second five hours late and the third six: five hours are waited, then one."""
+    tour = schedule_of([(100.0, HOME, THERE), (130.0, THERE, STOP), (160.0, STOP, HOME)])
+    plan_h = [tour.planned_h(k) for k in range(3)]
+    year = YearLog(legs=[LegFlown(0, 0, 3, plan_h[0]), LegFlown(1, 1, 3, plan_h[1] + 5.0),
+                         LegFlown(2, 1, 3, plan_h[2] + 6.0)], ends=[END])
+    assert _long_h(*_waits_away(year, flown(), tour)) == pytest.approx([5.0, 1.0])
+
+
+def test_nobody_waits_while_under_way():
+    """The way out ends two hours after the planned way home; that leaves one hour later."""
+    out, home = TRIPS.planned_h(0), TRIPS.planned_h(1)
+    year = YearLog(legs=[LegFlown(0, 0, 3, out), LegFlown(1, 1, 3, home + 3.0)], ends=[END])
+    assert _long_h(*_waits_away(year, flown(ends_h=home + 2.0), TRIPS)) == pytest.approx([1.0])
+
+
+def test_nights_on_the_way_of_a_leg_count_without_their_sleep():
+    end = log().ends[0]._replace(nights_rested=2, rested_h=20.0)
+    flights = flight_columns(log(), plan(), TRIPS, rows(), 0)
+    more = trip_columns(replace(log(), ends=[end]), flights, TRIPS, 0, AWAKE)["door_to_door_h"]
+    assert more - trip_columns(log(), flights, TRIPS, 0, AWAKE)["door_to_door_h"] == pytest.approx(20.0 - 2 * 8.0)
 
 
 def test_an_empty_year_has_typed_columns():

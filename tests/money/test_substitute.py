@@ -65,8 +65,10 @@ def test_driving_takes_days_and_nights(assumptions, asked):
     assert (long.hours[0], long.more_nights[0]) == (25.0, 0.0)
     assert long.usd[0] == pytest.approx(1_200.0 * SM * 0.70 + 2 * 130.0)
     day = by_car(terms(total_nm=500.0, road_nm=600.0), asked, assumptions)  # 12.5 h there and back in a day
-    assert (day.hours[0], day.more_nights[0]) == (12.5 + 16.0, 1.0)
+    assert (day.hours[0], day.more_nights[0]) == (12.5 + 6.0, 1.0)  # the evening after ten hours at the wheel
     assert day.usd[0] == pytest.approx(600.0 * SM * 0.70 + 130.0)
+    air = by_airline(terms(total_nm=3_000.0, access_nm=48.0), asked, assumptions)  # 18.5 h: home on the next day
+    assert (air.hours[0], air.more_nights[0]) == (pytest.approx(18.5 + (16.0 - 9.25)), 1.0)
     island = by_car(terms(ferries=2, nights=1), asked, assumptions)
     assert island.usd[0] == pytest.approx(280.0 * 1.2 * SM * 0.70 + 2 * 2 * 50.0)
     assert island.hours[0] == pytest.approx(280.0 * 1.2 / 48.0 + 2 * 2.0)
@@ -113,9 +115,9 @@ def test_a_trip_broken_off_pays_for_the_places_missed_and_the_way_home(lost):
 
 
 def test_time_counts_for_everybody_as_weighted_and_for_the_other_way_too(lost):
-    flown = trip(nights_forced=1)
+    flown = trip(nights_forced=1)  # the hours that were waited stand in those of the trip
     assert lost(flown, terms(adults=2, children=1), value_of_time=20.0)[1] == pytest.approx(
-        (4.0 + 16.0) * (0.5 + 1.0 + 0.4) * 20.0)
+        4.0 * (0.5 + 1.0 + 0.4) * 20.0)
     refused = trip(outcome="refused", door_to_door_h=0.0)
     assert lost(refused, terms(adults=1), value_of_time=20.0)[1] == pytest.approx(280.0 * 1.2 / 48.0 * 20.0)
     assert lost(refused, terms(value=75.0), value_of_time=20.0)[1] == 0.0

@@ -55,6 +55,8 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "money/": ("tests/money", "tests/published/test_cost_arithmetic.py"),
     "year/demand.py": ("tests/year/test_demand.py", "tests/year/test_values_by_hand.py"),
     "year/reservations.py": ("tests/year/test_reservations.py", "tests/published/test_shared_use.py"),
+    "year/waking.py": ("tests/year/test_waking.py",),
+    "decide/flight_records.py": ("tests/decide/test_flight_records.py",),
     "year/": ("tests/year/test_values_by_hand.py", "tests/year/test_simulate.py", "tests/year/test_upkeep.py"),
     "study/replicate/": ("tests/study/replicate", "tests/study/compare/test_ownership.py"),
     "study/compare/sensitivity.py": ("tests/study/compare/test_sensitivity.py",),
@@ -281,6 +283,15 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("1.0 / assumptions[\"engine_life.propeller_years\"])", "0.0 / assumptions[\"engine_life.propeller_years\"])"),
         ("sum(count[name] * cost[name] / life[name] for name in sorted(cost))", "sum(cost[name] / life[name] for name in sorted(cost))"),
         ("np.maximum(left - here, 0.0)", "np.maximum(left - here - 1.0, 0.0)"),
+    ),
+    "year/waking.py": (
+        ("np.where(long_h < self.night_h, long_h, awake_h)", "awake_h"),
+        ("np.minimum(since_h, self.hours)", "since_h"),
+    ),
+    "decide/flight_records.py": (
+        ("max(planned_h[leg] + before_h, arrived_h[leg - 1])", "planned_h[leg] + before_h"),
+        ("own_h = max(own_h, before_h)", "own_h = before_h"),
+        ("end.rested_h - end.nights_rested * waking.night_h", "end.rested_h"),
     ),
     "money/substitute.py": (
         ("otherwise = anew + np.where(back, 0.5 * (1.0 - anew), 0.0)", "otherwise = anew"),

@@ -33,6 +33,7 @@ from missionsim.world.winds.simulated import WindYear
 from missionsim.year.records import YearLog
 from missionsim.year.schedule import Aircraft, Decisions, Upkeep, Wear
 from missionsim.year.simulate import simulate_year
+from missionsim.year.waking import WakingDay
 
 Array = NDArray[Any]
 Parts = tuple[Columns, Columns, Columns]
@@ -100,7 +101,8 @@ def fly(prepared: Prepared, number: int, day: Day, replication: int, effects: On
 def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> tuple[Columns, Columns, Columns]:
     """Return flights, trips and shop visits of a flown year as columns."""
     flights = flight_columns(year.log, year.plan, prepared.schedule, year.rows, replication)
-    trips = trip_columns(year.log, flights, prepared.schedule, replication, year.rows.gave_up)
+    trips = trip_columns(year.log, flights, prepared.schedule, replication, WakingDay.of(prepared.study.assumptions),
+                         year.rows.gave_up)
     return flights, trips, shop_columns(year.log)
 
 

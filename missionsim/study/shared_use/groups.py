@@ -35,6 +35,7 @@ from missionsim.year.records import YearLog
 from missionsim.year.schedule import Aircraft, Decisions, DiversionLook, Limits, Schedule, Upkeep
 from missionsim.year.simulate import simulate_year
 from missionsim.year.trips import Trip, TripTable
+from missionsim.year.waking import WakingDay
 
 Array = NDArray[Any]
 Rows = NDArray[np.int64]
@@ -367,10 +368,11 @@ def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upk
                         local=study_local_flights(last.study, flyer.plan, local_h))
     decisions = replace(decided.decisions, early_look=early_look)
     log = simulate_year(schedule, decisions, aircraft, decided.limits, replication, booked=booked, absent=absent)
+    waking = WakingDay.of(last.study.assumptions)
     local = YearLog(hops=[hop for hop in log.hops if hop.trip < 0])
     flights = in_order([*(_flights_of(shared, decided, log, i) for i in range(len(shared.parts))),
                         unordered_flights(local, decided.plans[-1], last.schedule, decided.rows[-1])], replication)
-    return Flown(flights, trip_columns(log, flights, schedule, replication), shop_columns(log),
+    return Flown(flights, trip_columns(log, flights, schedule, replication, waking), shop_columns(log),
                  np.where(flights["leg"] >= 0, shared.schedule.first_leg[flights["trip"]] + flights["leg"], -1))
 
 
