@@ -60,7 +60,21 @@ def environment() -> Environment:
     made = Environment(loader=PackageLoader("missionsim.report"), autoescape=True, undefined=StrictUndefined,
                        trim_blocks=True, lstrip_blocks=True)
     made.filters["svg"] = lambda figure: Markup(figure.svg)
+    made.filters["labels"] = labels
     return made
+
+
+def labels(head: Sequence[str]) -> str:
+    """Return the headings of a table as style properties `--h2 ...`: narrow screens write them before each cell.
+
+    Said once a table and not once a cell, which would be a sixth of the file. Whatever is no letter, digit or plain
+    mark is written by its number, so that no heading ends its own quotes.
+    """
+    return ";".join(f"--h{k}:'{_css_text(text)}'" for k, text in enumerate(head, 1) if k > 1)
+
+
+def _css_text(text: str) -> str:
+    return "".join(c if c.isalnum() or c in " ,.:/$%()-" else f"\\{ord(c):x} " for c in text)
 
 
 def page_figures(comparison: Comparison) -> dict[str, SvgFigure]:

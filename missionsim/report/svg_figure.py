@@ -137,10 +137,38 @@ _BEGIN = re.compile(r"\s*([A-Za-z])\s*")
 def _compact(body: str) -> str:
     """Return the same picture in fewer bytes: no names of groups, short path data, alike neighbours as one path."""
     body = re.sub(r'<g id="[^"]*"', "<g", body)
-    body = re.sub(r'(?<= d=")[^"]*', lambda found: _BEGIN.sub(r"\1", " ".join(found[0].split())), body)
+    body = re.sub(r"(-?\d+)\.0\b", r"\1", body)
+    body = re.sub(r' transform="rotate\(-0 [^)]*\)"', "", body)
+    body = re.sub(r'(?<= d=")[^"]*', lambda found: _straight(_BEGIN.sub(r"\1", " ".join(found[0].split()))), body)
     for _ in range(3):     # groups inside groups
-        body = re.sub(r"<g>\s*(<(?:path|use)[^<>]*/>)\s*</g>", r"\1", body)
-    return _merged(body)
+        body = re.sub(r"<g>\s*(<(?:path|use|text)[^<>]*(?:/>|>[^<>]*</text>))\s*</g>", r"\1", body)
+    return _LIKE.sub(_look_once, _merged(re.sub(r">\n<", "><", body)))
+
+
+_STEP = re.compile(r"([A-Za-z])([^A-Za-z]*)")
+_LIKE = re.compile(r'<(?:use|text) [^<>]*style="([^"]*)"[^<>]*(?:/>|>[^<>]*</text>)'
+                   r'(?:<(?:use|text) [^<>]*style="\1"[^<>]*(?:/>|>[^<>]*</text>)){2,}')
+
+
+def _straight(data: str) -> str:
+    """Return path data with steps along one axis told by one number."""
+    out, at = [], ("", "")
+    for letter, numbers in _STEP.findall(data):
+        to = tuple(numbers.split())
+        if letter == "L" and len(to) == 2 and at[0] == to[0]:
+            out.append(f"V{to[1]}")
+        elif letter == "L" and len(to) == 2 and at[1] == to[1]:
+            out.append(f"H{to[0]}")
+        else:
+            out.append(letter + numbers.strip())
+        at = (to[-2], to[-1]) if letter in "MLC" and len(to) > 1 else ("", "")
+    return "".join(out)
+
+
+def _look_once(found: re.Match[str]) -> str:
+    """Say the look of neighbours that look alike once."""
+    look_ = f' style="{found[1]}"'
+    return f"<g{look_}>{found[0].replace(look_, '')}</g>"
 
 
 def _merged(body: str) -> str:

@@ -12,7 +12,7 @@ import pytest
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.words import EXPLAINED
-from missionsim.report.html import figures, report_html
+from missionsim.report.html import figures, labels, report_html
 from missionsim.report.influential_assumptions import ALWAYS, BY_GROUP, BY_REASON, influential_assumptions
 from missionsim.report.not_modelled import NOT_MODELLED
 from missionsim.report.svg_figure import svg_figure
@@ -147,3 +147,14 @@ def test_users_settings_of_the_drawing_library_change_nothing(comparison):
     with mpl.rc_context({"svg.fonttype": "path", "lines.linewidth": 9, "svg.hashsalt": "other"}):
         assert svg_figure("x", "t", "c", "w", 2.0, draw).svg == before
         assert mpl.rcParams["lines.linewidth"] == 9
+
+
+def test_no_heading_ends_its_own_quotes():
+    said = labels(("Trip", "Bags, lb", "it's \\ a \"name\";}</style>"))
+    assert said == ("--h2:'Bags, lb';--h3:'it\\27 s \\5c  a \\22 name\\22 \\3b \\7d \\3c /style\\3e '")
+
+
+def test_each_cell_of_a_stacked_table_has_its_heading(html):
+    for table in re.findall(r'<table[^>]* stack"[^>]*>.*?</table>', html, flags=re.S):
+        heads = len(re.findall("<th scope=.col", table))
+        assert len(re.findall(r"--h\d+:", table.split(">")[0])) == heads - 1 or "data-label" in table

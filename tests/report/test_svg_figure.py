@@ -6,7 +6,7 @@ import warnings
 
 import pytest
 
-from missionsim.report.svg_figure import _letters_missing, svg_figure
+from missionsim.report.svg_figure import _LIKE, _letters_missing, _look_once, _straight, svg_figure
 
 
 def named(name):
@@ -32,3 +32,23 @@ def test_other_warnings_come_through():
 
     with pytest.warns(UserWarning, match="mind this"):
         svg_figure("b", "B", "", "words", 2.0, draw)
+
+
+@pytest.mark.parametrize(("long", "short"), [
+    ("M0 0L5 0L5 3L0 3z", "M0 0H5V3H0z"),          # round a corner, back to the start by z
+    ("M1 2L3 4L3 9", "M1 2L3 4V9"),
+    ("M1 2C1 2 3 4 5 6L5 8", "M1 2C1 2 3 4 5 6V8"),
+    ("M0 0z L0 4", "M0 0zL0 4"),                    # after a closed path nothing is known of the place
+])
+def test_steps_along_an_axis_take_one_number(long, short):
+    assert _straight(long) == short
+
+
+def test_three_that_look_alike_say_it_once_and_others_keep_their_own():
+    def dot(x, look):
+        return f'<use href="#d" x="{x}" style="{look}"/>'
+    assert _LIKE.sub(_look_once, "".join(dot(x, "fill: red") for x in (1, 2, 3)) + dot(4, "fill: blue")) == (
+        '<g style="fill: red"><use href="#d" x="1"/><use href="#d" x="2"/><use href="#d" x="3"/></g>'
+        + dot(4, "fill: blue"))
+    two = dot(1, "fill: red") + dot(2, "fill: red") + dot(3, "fill: blue")
+    assert _LIKE.sub(_look_once, two) == two
