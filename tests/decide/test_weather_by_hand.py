@@ -72,3 +72,37 @@ def test_a_line_of_storms_or_storms_at_either_end_mean_waiting(line, ends, stops
 
 def test_an_alternate_is_below_twice_as_often_when_the_destination_is():
     assert minima._given_miss(np.array([0.1, 0.3, 0.7])).tolist() == pytest.approx([0.2, 0.6, 1.0])
+
+
+def weather_said(monkeypatch, *, falls_at=(), storm=0, below=True, night_rated=True, dark=False):
+    """Return what is said of one leg that leaves place row 0 and arrives at row 1, given where freezing rain falls."""
+    one = np.zeros((1, 1), dtype=np.uint32)
+    view = SimpleNamespace(reasons=one, visual_reasons=one, below=np.full((1, 1), below), alternate_gal=np.zeros((1, 1)),
+                           bad_ahead=np.zeros(1, dtype=bool), ends=None, met_below=None)
+    monkeypatch.setattr(leg_weather, "look", lambda *_: view)
+    monkeypatch.setattr(leg_weather, "storm_bits", lambda *_: (one + np.uint32(storm), np.zeros((1, 1))))
+    monkeypatch.setattr(leg_weather, "_wind_bits", lambda *_: (one, one))
+    monkeypatch.setattr(leg_weather, "icing_levels", lambda *_: None)
+    sky = SimpleNamespace(asked_hours=SimpleNamespace(index=np.arange(2)), here=SimpleNamespace(latent=np.zeros(2)),
+                          freezing=np.isin([0, 1], falls_at), surface=None)
+    gates = SimpleNamespace(hours=SimpleNamespace(departure_at=np.zeros((1, 1), int), arrival_at=np.ones((1, 1), int)),
+                            way=None, thresholds=SimpleNamespace(landing=None))
+    plan = SimpleNamespace(pilot=SimpleNamespace(rules=SimpleNamespace(night=night_rated)), assumptions=A)
+    schedule = SimpleNamespace(planned_column=(np.zeros(1, int), np.zeros(1, int)))
+    return leg_weather.leg_weather(plan, gates, SimpleNamespace(dark=np.full((1, 1), dark)), schedule, sky,
+                                   SimpleNamespace(forecasts=None), None)
+
+
+@pytest.mark.parametrize(("falls_at", "stops"), [((), False), ((0,), True), ((1,), True), ((0, 1), True)])
+def test_freezing_rain_at_either_end_stops_everybody(monkeypatch, falls_at, stops):
+    said = weather_said(monkeypatch, falls_at=falls_at)
+    assert said.reasons.tolist() == [[BIT[Reason.ICING] if stops else 0]]
+
+
+@pytest.mark.parametrize(("hindrance", "diverts"), [
+    ({}, True), ({"storm": BIT[Reason.THUNDERSTORM]}, False), ({"falls_at": (1,)}, False),
+    ({"night_rated": False, "dark": True}, False),      # whoever does not fly in the dark never gets there
+    ({"dark": True}, True)])                            # of an instrument flight the dark stops nothing
+def test_only_a_flight_that_leaves_can_arrive_below_minima(monkeypatch, hindrance, diverts):
+    assert weather_said(monkeypatch, **hindrance).below.tolist() == [[diverts]]
+    assert weather_said(monkeypatch, **hindrance, below=False).below.tolist() == [[False]]

@@ -39,16 +39,16 @@ class Tree:
         """Put a mistake in, run its tests, take it out again; return `killed` or `survived`."""
         path = self._path(mistake)
         right = path.read_text(encoding="utf-8")
-        path.write_text(right.replace(mistake.right, mistake.wrong), encoding="utf-8")
+        _write(path, right.replace(mistake.right, mistake.wrong))
         try:
             return "survived" if self.passes(self.tests_of(mistake), also_slow) else "killed"
         finally:
-            path.write_text(right, encoding="utf-8")
+            _write(path, right)
 
     def passes(self, tests: tuple[str, ...], also_slow: bool = False) -> bool:
         """Tell whether tests pass as the tree is now."""
         marks = "not benchmark and not browser" + ("" if also_slow else " and not slow")
-        environment = os.environ | {"PYTHONPATH": str(self.folder), "PYTHONDONTWRITEBYTECODE": "1"}
+        environment = os.environ | {"PYTHONPATH": str(self.folder)}
         try:
             done = subprocess.run([sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-m", marks, *tests],
                                   cwd=self.folder, env=environment, capture_output=True, check=False, timeout=_MOST_S)
@@ -58,6 +58,13 @@ class Tree:
 
     def _path(self, mistake: Mistake) -> Path:
         return self.folder / "missionsim" / mistake.module
+
+
+def _write(path: Path, text: str) -> None:
+    """Write a module and throw away what was compiled of it, which a text of the same length and second would pass for."""
+    path.write_text(text, encoding="utf-8")
+    for compiled in (path.parent / "__pycache__").glob(f"{path.stem}.*.pyc"):
+        compiled.unlink()
 
 
 @contextmanager
