@@ -35,8 +35,8 @@ def years_frame(comparison: Comparison) -> pd.DataFrame:
     year of the ownership costs the sum over its rows of `amount_usd / (1 + rate_share) ** year`, times
     `rate_share / (1 - (1 + rate_share) ** -years)`: the net cost that `ledger.csv` adds up to, cents apart.
     """
-    frames = [_years(result.name, bought(comparison.prepared, number, result.tally.owned), kept_replications(result))
-              for number, result in enumerate(comparison.results)]
+    frames = [_years(result.name, bought(entrant, result.tally.owned), kept_replications(result))
+              for entrant, result in zip(comparison.prepared.entrants, comparison.results, strict=True)]
     return pd.concat(frames, ignore_index=True)
 
 

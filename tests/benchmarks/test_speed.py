@@ -69,8 +69,8 @@ def test_one_candidate_year(benchmark, which, number, request):
     prepared = request.getfixturevalue(which)
     day = weather_of(prepared, 0)
     effects = effects_of(prepared.flyers[number].listing.drawn(prepared.study.seed, [0]))
-    loads = loads_of(prepared, number, [day.people_lb], effects)[0]
-    benchmark(fly, prepared, number, day, 0, effects.at(0), loads)
+    loads = loads_of(prepared.entrants[number], [day.people_lb], effects)[0]
+    benchmark(fly, prepared.entrants[number], day, 0, effects.at(0), loads)
 
 
 def test_the_floor(benchmark):

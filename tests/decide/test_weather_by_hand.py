@@ -77,7 +77,7 @@ def test_an_alternate_is_below_twice_as_often_when_the_destination_is():
 def weather_said(monkeypatch, *, falls_at=(), storm=0, below=True, night_rated=True, dark=False):
     """Return what is said of one leg that leaves place row 0 and arrives at row 1, given where freezing rain falls."""
     one = np.zeros((1, 1), dtype=np.uint32)
-    view = SimpleNamespace(reasons=one, visual_reasons=one, below=np.full((1, 1), below), alternate_gal=np.zeros((1, 1)),
+    view = SimpleNamespace(reasons=one, visual_reasons=one, below=one + below == 1, alternate_gal=np.zeros((1, 1)),
                            bad_ahead=np.zeros(1, dtype=bool), ends=None, met_below=None)
     monkeypatch.setattr(leg_weather, "look", lambda *_: view)
     monkeypatch.setattr(leg_weather, "storm_bits", lambda *_: (one + np.uint32(storm), np.zeros((1, 1))))

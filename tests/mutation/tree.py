@@ -61,7 +61,7 @@ class Tree:
 
 
 def _write(path: Path, text: str) -> None:
-    """Write a module and throw away what was compiled of it, which a text of the same length and second would pass for."""
+    """Write a module and throw away what was compiled of it: another of that length and second would pass for it."""
     path.write_text(text, encoding="utf-8")
     for compiled in (path.parent / "__pycache__").glob(f"{path.stem}.*.pyc"):
         compiled.unlink()

@@ -17,7 +17,7 @@ from missionsim.statistics.joint_chances import additive_effects, chances, joint
 from missionsim.statistics.splines import number_basis
 from missionsim.study.compare.ownership import independent, least_rows
 from missionsim.study.compare.price_draws import Priced
-from missionsim.study.prepare.study import Prepared
+from missionsim.study.prepare.study import Flyer, Prepared
 from missionsim.study.replicate.tally import Tally
 from missionsim.study.unknowns.routines import drawn_routines_min
 
@@ -80,8 +80,8 @@ def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serv
     count, study, a = len(tallies), prepared.study, prepared.study.assumptions
     cost = priced.cost[:count]
     by_year, by_draw = cost.mean(axis=2), cost.mean(axis=1)
-    effects = np.stack([listing_effects(prepared, number, part, by_year[number])
-                        for number, part in enumerate(tallies)])
+    effects = np.stack([listing_effects(flyer, part, years)
+                        for flyer, part, years in zip(prepared.flyers, tallies, by_year, strict=True)])
     routines = routine_effects(prepared, tallies[0].replications, by_year - effects)
     lead = min(serving, key=lambda i: float(by_draw[i].mean()))
     residual = independent(study, by_year - effects - routines)
@@ -106,10 +106,10 @@ def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serv
         float(known.mean(axis=1).min() - known.min(axis=0).mean()), enough)
 
 
-def listing_effects(prepared: Prepared, number: int, part: Tally, by_year: Array) -> Array:
+def listing_effects(flyer: Flyer, part: Tally, by_year: Array) -> Array:
     """Return what a candidate's open figures do to the cost of each year, with mean zero. [usd]"""
     designs = []
-    for unsaid in prepared.flyers[number].listing.unsaid:
+    for unsaid in flyer.listing.unsaid:
         drawn = np.asarray(part.drawn[unsaid.key], dtype=np.float64)
         if unsaid.categories:
             designs.append((drawn[:, None] == np.arange(1, len(unsaid.categories))).astype(np.float64))

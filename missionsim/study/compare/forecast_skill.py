@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.normal import normal_cdf
 from missionsim.decide.minima import LEAST_SD, at_hours
-from missionsim.study.prepare.study import Prepared
+from missionsim.study.prepare.study import Entrant, Prepared
 from missionsim.world.random_fields.field import FieldYear
 from missionsim.world.random_fields.hours import HOURS, hour_index
 
@@ -77,7 +77,7 @@ def _forecast_skill(name: str, before_h: int, sums: Array) -> ForecastSkill:
 
 def counted(prepared: Prepared, replications: Sequence[int], before_h: Sequence[int]) -> Array:
     """Return sums over legs at their planned hour, [replication, candidate, hours before, `COUNTS`]."""
-    ends = [_ends(prepared, number) for number in range(len(prepared.flyers))]
+    ends = [_ends(entrant) for entrant in prepared.entrants]
     out = np.empty((len(replications), len(ends), len(before_h), len(COUNTS)))
     plan = prepared.sky.climate.latent_plan
     for row, replication in zip(out, replications, strict=True):
@@ -98,13 +98,14 @@ class _Ends:
     risk: Array
 
 
-def _ends(prepared: Prepared, number: int) -> _Ends:
-    schedule, plan, gates = prepared.schedule, prepared.flyers[number].plan, prepared.sky.gates[number]
+def _ends(entrant: Entrant) -> _Ends:
+    sky, schedule, plan = entrant.prepared.sky, entrant.prepared.schedule, entrant.flyer.plan
+    gates = sky.gates[entrant.number]
     leave_h = schedule.start_h + schedule.planned_slot
     hour = np.stack([leave_h, leave_h + plan.times.nominal_block_h])
     hour = np.clip(hour_index(hour), 0, HOURS - 1)
     place = np.stack([schedule.from_place, schedule.to_place])
-    limit = np.stack([at_hours(thresholds, prepared.sky.climate, place[end], hour[end])
+    limit = np.stack([at_hours(thresholds, sky.climate, place[end], hour[end])
                       for end, thresholds in enumerate((gates.thresholds.takeoff, gates.thresholds.landing))])
     return _Ends(place, hour, limit, hour[0], np.array([[EVEN_SHARE], [gates.risks.destination]]))
 

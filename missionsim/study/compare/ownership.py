@@ -24,7 +24,7 @@ from missionsim.statistics.comparisons import (
 )
 from missionsim.statistics.intervals import exact_mean, mean_interval, measure, ratio_measure, year_points
 from missionsim.study.inputs.load_study import Study
-from missionsim.study.prepare.study import Prepared
+from missionsim.study.prepare.study import Entrant, Prepared
 from missionsim.study.replicate.one_year import CHUNK
 from missionsim.study.replicate.ownership_years import OwnedYears, bought, first_quote, purchase_terms, years_kept
 
@@ -98,7 +98,7 @@ class Ownerships:
 def ownerships(prepared: Prepared, flown: Sequence[OwnedYears]) -> Ownerships:
     """Return the ownerships of a study, one entry of `flown` a candidate."""
     study = prepared.study
-    owned = tuple(_owned(prepared, number, one) for number, one in enumerate(flown))
+    owned = tuple(_owned(entrant, one) for entrant, one in zip(prepared.entrants, flown, strict=True))
     names = [o.name for o in owned]
     costs = np.stack([o.yearly for o in owned])
     batches = np.stack([batch_means(row) for row in costs])
@@ -152,9 +152,9 @@ def _batched_ratio(top: Array, bottom: Array) -> Measure:
     return found | dict(zip(("p10", "p50", "p90"), years, strict=True))
 
 
-def _owned(prepared: Prepared, number: int, flown: OwnedYears) -> Owned:
-    flyer, values, a = prepared.flyers[number], bought(prepared, number, flown), prepared.study.assumptions
-    found = first_quote(prepared, flyer)
+def _owned(entrant: Entrant, flown: OwnedYears) -> Owned:
+    prepared, flyer, values = entrant.prepared, entrant.flyer, bought(entrant, flown)
+    found, a = first_quote(prepared, flyer), prepared.study.assumptions
     years = values.years
     own_usd = values.aircraft_present_cost_usd * values.payment_share
 

@@ -23,7 +23,7 @@ from missionsim.study.compare.compare import Progress, flown_tallies
 from missionsim.study.compare.measures import values_of
 from missionsim.study.inputs.load_aircraft import Candidate
 from missionsim.study.inputs.load_study import Study
-from missionsim.study.prepare.study import Prepared, prepare
+from missionsim.study.prepare.study import Entrant, prepare
 from missionsim.study.replicate.one_year import again, columns_of, weather_of, year_of
 from missionsim.study.replicate.tally import Tally
 from missionsim.study.unknowns.upkeep import annual_window_h
@@ -115,20 +115,21 @@ def annual_months(study: Study, replications: int = REPLICATIONS) -> dict[str, l
     done = np.zeros((len(prepared.flyers), 12))
     for replication in range(replications):
         day = weather_of(prepared, replication)
-        for number in range(len(prepared.flyers)):
-            done[number] += _months(prepared, number, day, replication)
+        for entrant in prepared.entrants:
+            done[entrant.number] += _months(entrant, day, replication)
     return {f.candidate.name: (done[i] / replications).tolist() for i, f in enumerate(prepared.flyers)}
 
 
-def _months(prepared: Prepared, number: int, day: Any, replication: int) -> Array:
-    year = year_of(prepared, number, day, replication)
-    rule = replace(prepared.flyers[number].upkeep, months_since_annual=None)
-    usual = rule.upkeep(prepared.study.seed, replication)
+def _months(entrant: Entrant, day: Any, replication: int) -> Array:
+    year = year_of(entrant, day, replication)
+    rule = replace(entrant.flyer.upkeep, months_since_annual=None)
+    usual = rule.upkeep(entrant.prepared.study.seed, replication)
     out = np.zeros(12)
     for month in range(12):
         from_h, due_h = annual_window_h(month, 0.0)
         upkeep = replace(usual, annual_from_h=from_h, annual_due_h=due_h)
-        trips = columns_of(prepared, again(prepared, number, year, upkeep, day.luck, replication), replication)[1]
+        flown = again(entrant, year, upkeep, day.luck, replication)
+        trips = columns_of(entrant.prepared, flown, replication)[1]
         out[month] = _completed(trips)
     return out
 

@@ -13,14 +13,14 @@ from missionsim.year.trips import local_time
 
 if TYPE_CHECKING:
     from missionsim.study.prepare.aircraft import Equipped
-    from missionsim.study.prepare.study import Prepared
+    from missionsim.study.prepare.study import Entrant
     from missionsim.study.replicate.one_year import Day, FlownYear
     from missionsim.year.records import TripEnd
 
 RULE = "marginal on an own rule"
 
 
-def how_made(prepared: Prepared, number: int, day: Day, year: FlownYear, judged: JudgedFlights, end: TripEnd,
+def how_made(entrant: Entrant, day: Day, year: FlownYear, judged: JudgedFlights, end: TripEnd,
              legs: Sequence[int]) -> str:
     """Return in one sentence, without its closing stop, what the marks of a trip stand for.
 
@@ -29,25 +29,26 @@ def how_made(prepared: Prepared, number: int, day: Day, year: FlownYear, judged:
     judged : JudgedFlights      Whose first flights are those flown.
     legs : sequence of int      The leg of each of those.
     """
-    mine = [k for k, leg in enumerate(legs) if int(prepared.schedule.trip[leg]) == end.trip]
+    mine = [k for k, leg in enumerate(legs) if int(entrant.prepared.schedule.trip[leg]) == end.trip]
     told = []
     if end.marks & Mark.MOVED:
         told.append("moved to another day")
     if end.marks & Mark.ADAPTED:
-        told.append(_adapted(prepared, number, year, end.trip))
+        told.append(_adapted(entrant, year, end.trip))
     if end.marks & Mark.MARGINAL:
         words = [*dict.fromkeys(text for k in mine for text in judged.marginal(k)),
-                 *_wind(prepared, number, day, year, sorted({legs[k] for k in mine}))]
+                 *_wind(entrant, day, year, sorted({legs[k] for k in mine}))]
         told.append(f"{RULE}: {', and '.join(words)}" if words else RULE)
     return "; ".join(told)
 
 
-def _adapted(prepared: Prepared, number: int, year: FlownYear, trip: int) -> str:
+def _adapted(entrant: Entrant, year: FlownYear, trip: int) -> str:
     """Tell what was given up so that the load fitted."""
+    prepared = entrant.prepared
     gave_up, aircraft = year.rows.gave_up, cast("Equipped", year.plan.aircraft)
     if not gave_up.how[trip]:
         return "a stop for the load: with the fuel of the whole way not all of it would fit"
-    names = [f"{name} {lb:g} lb" for name, lb in prepared.flyers[number].candidate.profile.removable_lb.items()]
+    names = [f"{name} {lb:g} lb" for name, lb in entrant.flyer.candidate.profile.removable_lb.items()]
     named = f" ({', '.join(names)})" if names else ""
     left = f"{removable_lb(prepared, aircraft):.0f} lb of gear left behind{named}"
     went, party = int(gave_up.apart[trip]), int(prepared.schedule.people[trip])
@@ -57,9 +58,10 @@ def _adapted(prepared: Prepared, number: int, year: FlownYear, trip: int) -> str
     return f"not all of the load fitted: {', '.join(gear + by_car + seats)}"
 
 
-def _wind(prepared: Prepared, number: int, day: Day, year: FlownYear, legs: Sequence[int]) -> Iterator[str]:
+def _wind(entrant: Entrant, day: Day, year: FlownYear, legs: Sequence[int]) -> Iterator[str]:
     """Tell the wind at the ends of legs that is over the pilot's own limits, within their tolerance."""
-    gates, schedule, rules = prepared.sky.gates[number], prepared.schedule, year.plan.pilot.rules
+    prepared = entrant.prepared
+    gates, schedule, rules = prepared.sky.gates[entrant.number], prepared.schedule, year.plan.pilot.rules
     slots = {f.leg: f.slot for f in year.log.legs}
     marginal = year.weather.marginal
     for leg in legs:

@@ -16,7 +16,7 @@ from missionsim.base.words import BIT, Outcome, Reason
 from missionsim.physics.atmosphere import density_altitude_ft
 from missionsim.study.explain.how_made import how_made
 from missionsim.study.explain.sentences import StoppedTrip, explain_reason
-from missionsim.study.prepare.study import Prepared
+from missionsim.study.prepare.study import Entrant, Prepared
 from missionsim.study.replicate.exact_plans import AskedFlights, ExactRows, exact_rows
 from missionsim.study.replicate.exact_reasons import JudgedFlights, Why
 from missionsim.study.replicate.one_year import Day, FlownYear, weather_of, year_of
@@ -82,31 +82,31 @@ def explain(prepared: Prepared, replication: int) -> tuple[ExplainedYear, ...]:
     prepared : Prepared   Of the trips of that replication.
     """
     day = weather_of(prepared, replication)
-    return tuple(_explained(prepared, number, day, year_of(prepared, number, day, replication))
-                 for number in range(len(prepared.flyers)))
+    return tuple(_explained(entrant, day, year_of(entrant, day, replication)) for entrant in prepared.entrants)
 
 
-def _explained(prepared: Prepared, number: int, day: Day, year: FlownYear) -> ExplainedYear:
+def _explained(entrant: Entrant, day: Day, year: FlownYear) -> ExplainedYear:
+    prepared = entrant.prepared
     flown = [(f.leg, row, f.slot) for f in year.log.legs for row in _rows_of(year, f.option)]
     stuck = [(end, *_deciding(prepared, year, end)) for end in year.log.ends
              if end.outcome is not Outcome.COMPLETED and end.reason is not None]
     asked = [(leg, row, slot) for _, leg, slot in stuck for row in _rows_at(year, leg, slot)]
     found = _judged(prepared, day, year, [*flown, *asked])
-    judged = JudgedFlights(year.plan, prepared.flyers[number].candidate.profile, prepared.places,
+    judged = JudgedFlights(year.plan, entrant.flyer.candidate.profile, prepared.places,
                            prepared.study.assumptions, found, day.people_lb, prepared.bags_lb, year.rows.loads)
     flights = dict(_facts(prepared, year, flown, found))
     at, why, stops = len(flown), {}, {}
     for end, leg, slot in stuck:
         rows = _rows_at(year, leg, slot)
         assert end.reason is not None
-        stopped = StoppedTrip(prepared, number, day, year, end, leg, slot, judged, range(at, at + len(rows)))
+        stopped = StoppedTrip(entrant, day, year, end, leg, slot, judged, range(at, at + len(rows)))
         why[end.trip] = explain_reason(stopped, end.reason)
         if end.outcome is not Outcome.DELAYED:
             whys = tuple(w for k in range(at, at + len(rows)) for w in judged.reasons(k))
             stops[end.trip] = Stop(end.reason, whys, _earlier_h(prepared, year, end))
         at += len(rows)
     legs = [leg for leg, _, _ in flown]
-    how = {end.trip: how_made(prepared, number, day, year, judged, end, legs) for end in year.log.ends if end.marks}
+    how = {end.trip: how_made(entrant, day, year, judged, end, legs) for end in year.log.ends if end.marks}
     return ExplainedYear(flights, why, how, stops)
 
 

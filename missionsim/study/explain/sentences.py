@@ -20,7 +20,8 @@ from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.trips import local_time
 
 if TYPE_CHECKING:
-    from missionsim.study.prepare.study import Prepared
+    from missionsim.decide.gate_plan import GatePlan
+    from missionsim.study.prepare.study import Entrant, Prepared
     from missionsim.study.replicate.one_year import Day, FlownYear
     from missionsim.year.records import TripEnd
 
@@ -34,8 +35,7 @@ class StoppedTrip:
     `rows`: entries of `judged` that are the flights of that leg's itinerary.
     """
 
-    prepared: Prepared
-    number: int
+    entrant: Entrant
     day: Day
     year: FlownYear
     end: TripEnd
@@ -43,6 +43,16 @@ class StoppedTrip:
     slot: int
     judged: JudgedFlights
     rows: range
+
+    @property
+    def prepared(self) -> Prepared:
+        """The study."""
+        return self.entrant.prepared
+
+    @property
+    def gates(self) -> GatePlan:
+        """What ceilings and visibility were held against."""
+        return self.prepared.sky.gates[self.entrant.number]
 
     @property
     def time_h(self) -> float:
@@ -63,7 +73,7 @@ class StoppedTrip:
 
     def over(self, name: str) -> Array:
         """Return cloud or storms over the sample points of the way, by the name in `Enroute`."""
-        way = self.prepared.sky.gates[self.number].way[self.leg]
+        way = self.gates.way[self.leg]
         values: Array = getattr(self.day.enroute, name)[way, self.slot // AIR_SLOTS]
         return values
 
@@ -99,7 +109,7 @@ def _air(stopped: StoppedTrip, i: int) -> str:
 
 def _ceiling(stopped: StoppedTrip) -> str:
     """Tell departure before arrival: the chance that was forecast at the last look, and what it turned out to be."""
-    gates, surface = stopped.prepared.sky.gates[stopped.number], stopped.day.sky.surface
+    gates, surface = stopped.gates, stopped.day.sky.surface
     schedule = stopped.prepared.schedule
     leave, arrive = (int(x[stopped.leg, stopped.column]) for x in (gates.hours.departure_i, gates.hours.arrival_i))
     start, goal = stopped.ends()
@@ -151,7 +161,7 @@ def _thunderstorm(stopped: StoppedTrip) -> str:
 
 
 def _wind(stopped: StoppedTrip) -> str:
-    gates, sky, plan = stopped.prepared.sky.gates[stopped.number], stopped.day.sky, stopped.year.plan
+    gates, sky, plan = stopped.gates, stopped.day.sky, stopped.year.plan
     places = stopped.prepared.schedule.from_place, stopped.prepared.schedule.to_place
     hours = gates.hours.departure_i, gates.hours.arrival_i
     for place, hour, airport in zip(places, hours, stopped.ends(), strict=True):

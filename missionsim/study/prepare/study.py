@@ -41,8 +41,8 @@ Array = NDArray[Any]
 
 
 @dataclass(frozen=True)
-class Standby:
-    """A candidate's plan with the autopilot out of order, and the row of that plan's gates and field limits."""
+class GatedPlan:
+    """A candidate's plan, and the row of that plan's gates and field limits."""
 
     plan: CandidatePlan
     gate_row: int
@@ -52,7 +52,7 @@ class Standby:
 class Flyer:
     """One candidate with everything the year and the money need of it.
 
-    `standby`: what is flown while the autopilot is out of order; None where the listing leaves no doubt that it works.
+    `standby`: the plan flown while the autopilot is out of order; None where the listing leaves no doubt that it works.
     """
 
     candidate: Candidate
@@ -62,7 +62,7 @@ class Flyer:
     cost: CostProfile
     experience: PilotExperience
     listing: Listing
-    standby: Standby | None = None
+    standby: GatedPlan | None = None
     local: LocalFlights = NO_LOCAL_FLIGHTS
 
     def with_plans(self, change: Callable[[CandidatePlan], CandidatePlan]) -> Flyer:
@@ -93,6 +93,11 @@ class Prepared:
     terms: TripTerms
     rental: Prepared | None = None
 
+    @property
+    def entrants(self) -> tuple[Entrant, ...]:
+        """The candidates, each together with this study."""
+        return tuple(Entrant(self, number) for number in range(len(self.flyers)))
+
     def flown_by(self, flyer: Flyer, gate_row: int) -> Prepared:
         """Return the same study with one flyer alone; `gate_row`: of its gates and field limits."""
         sky = replace(self.sky, gates=(self.sky.gates[gate_row],), fields=(self.sky.fields[gate_row],))
@@ -115,6 +120,19 @@ class Prepared:
         """Return what one candidate's records are priced by."""
         return Books(self.terms, self.place_prices, self.prices, flyer.experience, self.study.assumptions,
                      self.table.year)
+
+
+@dataclass(frozen=True, slots=True)
+class Entrant:
+    """One candidate of a prepared study. `number`: its row among the flyers, gates and field limits."""
+
+    prepared: Prepared
+    number: int
+
+    @property
+    def flyer(self) -> Flyer:
+        """The candidate with everything the year and the money need of it."""
+        return self.prepared.flyers[self.number]
 
 
 def prepare(study: Study, table: TripTable | None = None, places: Places | None = None, *, rental: bool = False,
@@ -196,11 +214,11 @@ def _autopilot_out(candidate: Candidate) -> Candidate:
                    profile=candidate.profile.changed({"panel.autopilot_works": False}))
 
 
-def _standbys(listings: Sequence[Listing], plans: Sequence[CandidatePlan]) -> list[Standby | None]:
+def _standbys(listings: Sequence[Listing], plans: Sequence[CandidatePlan]) -> list[GatedPlan | None]:
     """Return the second plans of candidates; they follow the first ones in the order of candidates that have one."""
     spare = iter(range(len(listings), len(plans)))
     rows = [next(spare) if autopilot_open(listing) else None for listing in listings]
-    return [None if row is None else Standby(plans[row], row) for row in rows]
+    return [None if row is None else GatedPlan(plans[row], row) for row in rows]
 
 
 def _drafts(study: Study, candidates: Sequence[Candidate], settings: Settings, places: Places,
@@ -219,7 +237,7 @@ def _drafts(study: Study, candidates: Sequence[Candidate], settings: Settings, p
 
 
 def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Places, listing: Listing,
-           standby: Standby | None) -> Flyer:
+           standby: GatedPlan | None) -> Flyer:
     a = study.assumptions
     known = catalogue(a)
     built_in = sum(known[name].price_usd for name in candidate.upgrades)

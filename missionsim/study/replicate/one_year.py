@@ -21,7 +21,7 @@ from missionsim.money.entries import Ledger
 from missionsim.money.ledger import ledger_of
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.people import drawn_people_lb
-from missionsim.study.prepare.study import Flyer, Prepared
+from missionsim.study.prepare.study import Entrant, GatedPlan, Prepared
 from missionsim.study.replicate.lighter import drained_lb, lighter_ways
 from missionsim.study.replicate.wanted import not_wanted
 from missionsim.study.unknowns.class_figures import Factors, likely_value
@@ -82,23 +82,23 @@ def people_of(prepared: Prepared, replication: int) -> Array:
     return drawn_people_lb(prepared.people_lb, prepared.table, study.assumptions, study.seed, replication)
 
 
-def loads_of(prepared: Prepared, number: int, people_lb: Sequence[Array], effects: Effects) -> list[Loads]:
+def loads_of(entrant: Entrant, people_lb: Sequence[Array], effects: Effects) -> list[Loads]:
     """Return the loads of one candidate in every replication of a chunk, from the people's weights, in one go."""
+    prepared, flyer = entrant.prepared, entrant.flyer
     count, trips = len(people_lb), prepared.schedule.trips
-    drained = drained_lb(prepared, prepared.flyers[number].candidate.profile)
+    drained = drained_lb(prepared, flyer.candidate.profile)
     extra_lb = np.repeat(np.asarray(effects.extra_empty_lb, dtype=float), trips) - np.tile(drained, count)
-    aircraft = prepared.flyers[number].plan.aircraft
-    every = aircraft.loads(np.concatenate(people_lb), np.tile(prepared.bags_lb, count), extra_lb)
+    every = flyer.plan.aircraft.loads(np.concatenate(people_lb), np.tile(prepared.bags_lb, count), extra_lb)
     return [Loads(*(getattr(every, f.name)[i * trips:(i + 1) * trips] for f in fields(Loads))) for i in range(count)]
 
 
-def fly(prepared: Prepared, number: int, day: Day, replication: int, effects: OneEffect | None = None,
-        loads: Loads | None = None) -> tuple[Columns, Columns, Columns]:
+def fly(entrant: Entrant, day: Day, replication: int, effects: OneEffect | None = None, loads: Loads | None = None,
+        ) -> Parts:
     """Fly one candidate through one replication; return flights, trips and shop visits as columns."""
-    return columns_of(prepared, year_of(prepared, number, day, replication, effects, loads=loads), replication)
+    return columns_of(entrant.prepared, year_of(entrant, day, replication, effects, loads=loads), replication)
 
 
-def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> tuple[Columns, Columns, Columns]:
+def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> Parts:
     """Return flights, trips and shop visits of a flown year as columns."""
     flights = flight_columns(year.log, year.plan, prepared.schedule, year.rows, replication)
     trips = trip_columns(year.log, flights, prepared.schedule, replication, WakingDay.of(prepared.study.assumptions),
@@ -121,24 +121,25 @@ class FlownYear:
     log: YearLog
 
 
-def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects: OneEffect | None = None,
+def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | None = None,
             upkeep: Upkeep | None = None, luck: Wear | None = None, loads: Loads | None = None,
             absent: Collection[int] | None = None) -> FlownYear:
     """Decide and simulate one candidate's replication.
 
     Parameters
     ----------
-    number : int                        Row of the candidate.
     day : Day                           Weather, people and luck of the replication.
     effects : OneEffect, optional       What the figures drawn for the replication do; else they are drawn here.
     upkeep : Upkeep, luck : Wear        Of a later year of an ownership; else those of the replication's one year.
     loads : Loads, optional             Of the replication, where they are known already.
     absent : collection, optional       Trips that nobody wants; else those of the replication's one year.
     """
-    flyer, schedule = prepared.flyers[number], prepared.schedule
+    prepared, flyer = entrant.prepared, entrant.flyer
+    schedule = prepared.schedule
     if effects is None:
         effects = effects_of(flyer.listing.drawn(prepared.study.seed, [replication])).at(0)
-    plan, row = plan_for(prepared, number, effects)
+    gated = plan_for(entrant, effects)
+    plan, row = gated.plan, gated.gate_row
     plan = routines_of(prepared.study.seed, replication, prepared.study.assumptions).applied(plan)
     extra_lb = float(effects.extra_empty_lb) - drained_lb(prepared, flyer.candidate.profile)
     if loads is None:
@@ -156,24 +157,23 @@ def year_of(prepared: Prepared, number: int, day: Day, replication: int, effects
     return FlownYear(plan, day.air[plan.rows.lane_set], weather, decisions, rows, log)
 
 
-def again(prepared: Prepared, number: int, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:
+def again(entrant: Entrant, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:
     """Return a year simulated again with other upkeep; decisions and weather stay."""
-    flyer = prepared.flyers[number]
+    prepared, flyer = entrant.prepared, entrant.flyer
     aircraft = Aircraft(upkeep, luck, flyer.hops, local=flyer.local)
     log = simulate_year(prepared.schedule, year.decisions, aircraft, year.plan.pilot.limits, replication,
                         absent=not_wanted(prepared, replication))
     return replace(year, log=log)
 
 
-def plan_for(prepared: Prepared, number: int, effects: OneEffect) -> tuple[CandidatePlan, int]:
-    """Return the plan of a candidate as its figures were drawn, and the row of its gates and field limits."""
-    flyer = prepared.flyers[number]
-    plan, row = flyer.plan, number
+def plan_for(entrant: Entrant, effects: OneEffect) -> GatedPlan:
+    """Return the plan of a candidate as its figures were drawn, or that of its standby with the autopilot out."""
+    flyer, share = entrant.flyer, effects.speed_share
+    gated = GatedPlan(flyer.plan, entrant.number)
     if flyer.standby is not None and effects.autopilot_out:
-        plan, row = flyer.standby.plan, flyer.standby.gate_row
-    share = effects.speed_share
-    plan = plan if share == 1.0 else replace(plan, table=with_speed(plan.table, share))
-    return (plan if effects.of_class.none else drawn_plan(plan, effects.of_class)), row
+        gated = flyer.standby
+    plan = gated.plan if share == 1.0 else replace(gated.plan, table=with_speed(gated.plan.table, share))
+    return replace(gated, plan=plan if effects.of_class.none else drawn_plan(plan, effects.of_class))
 
 
 def drawn_plan(plan: CandidatePlan, factors: Factors) -> CandidatePlan:
@@ -195,14 +195,13 @@ def fly_chunk(prepared: Prepared, replications: Sequence[int], also: Callable[[D
     `also`: called with the day of each replication, for what else is flown in the same weather.
     """
     parts = fly_parts(prepared, replications, also)
-    return [priced_chunk(prepared, number, rows, replications) for number, rows in enumerate(parts)]
+    return [priced_chunk(entrant, rows, replications) for entrant, rows in zip(prepared.entrants, parts, strict=True)]
 
 
-def priced_chunk(prepared: Prepared, number: int, parts: Sequence[Parts], replications: Sequence[int]) -> Flown:
+def priced_chunk(entrant: Entrant, parts: Sequence[Parts], replications: Sequence[int]) -> Flown:
     """Return years flown by one candidate with their ledger; nothing is flown, so they may be priced anew."""
-    flyer = prepared.flyers[number]
-    effects = effects_of(flyer.listing.drawn(prepared.study.seed, replications))
-    return together(prepared, flyer, parts, replications, effects)
+    effects = effects_of(entrant.flyer.listing.drawn(entrant.prepared.study.seed, replications))
+    return together(entrant, parts, replications, effects)
 
 
 def fly_parts(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,
@@ -211,21 +210,21 @@ def fly_parts(prepared: Prepared, replications: Sequence[int], also: Callable[[D
     parts: list[list[Parts]] = [[] for _ in prepared.flyers]
     effects = [effects_of(f.listing.drawn(prepared.study.seed, replications)) for f in prepared.flyers]
     people_lb = [people_of(prepared, replication) for replication in replications]
-    loads = [loads_of(prepared, number, people_lb, own) for number, own in enumerate(effects)]
+    loads = [loads_of(entrant, people_lb, own) for entrant, own in zip(prepared.entrants, effects, strict=True)]
     for i, replication in enumerate(replications):
         day = weather_of(prepared, replication, people_lb[i])
-        for number in range(len(prepared.flyers)):
-            parts[number].append(fly(prepared, number, day, replication, effects[number].at(i), loads[number][i]))
+        for entrant, flown, own, every in zip(prepared.entrants, parts, effects, loads, strict=True):
+            flown.append(fly(entrant, day, replication, own.at(i), every[i]))
         if also is not None:
             also(day, replication)
         del day     # before the next one is drawn: two of them are most of a worker's memory
     return parts
 
 
-def together(prepared: Prepared, flyer: Flyer, parts: Sequence[tuple[Columns, Columns, Columns]],
-             replications: Sequence[int], effects: Effects) -> Flown:
+def together(entrant: Entrant, parts: Sequence[Parts], replications: Sequence[int], effects: Effects) -> Flown:
     """Return the flown years of one candidate as one chunk with its ledger."""
+    flyer, books = entrant.flyer, entrant.prepared.books(entrant.flyer)
     flights, trips, shop = (
         {name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]} for i in range(3))
-    ledger = ledger_of(flyer.cost, flights, trips, shop, np.array(replications), prepared.books(flyer))
+    ledger = ledger_of(flyer.cost, flights, trips, shop, np.array(replications), books)
     return Flown(flyer.candidate.name, flights, trips, shop, ledger, effects)

@@ -30,7 +30,7 @@ from missionsim.money.ledger import ledger_of
 from missionsim.money.overhauls import OwnershipDraws, engines_of
 from missionsim.money.ownership_cash import Ownership, PurchaseTerms, YearlyRecords, own
 from missionsim.money.prices import low_likely_high
-from missionsim.study.prepare.study import Flyer, Prepared
+from missionsim.study.prepare.study import Entrant, Flyer, Prepared
 from missionsim.study.replicate.one_year import (
     Day,
     Flown,
@@ -99,7 +99,7 @@ def fly_owned(prepared: Prepared, replications: Sequence[int], also: Callable[[D
 def priced_years(prepared: Prepared, parts: Sequence[Sequence[Parts]], replications: Sequence[int],
                  ) -> list[tuple[Flown, OwnedYears]]:
     """Return flown single years, by candidate, with their ledger and ownership at the study's prices."""
-    flown = [priced_chunk(prepared, number, rows, replications) for number, rows in enumerate(parts)]
+    flown = [priced_chunk(entrant, rows, replications) for entrant, rows in zip(prepared.entrants, parts, strict=True)]
     owned = [_standing_for_all(prepared, f, one, replications)
              for f, one in zip(prepared.flyers, flown, strict=True)]
     return _with_ownership(prepared, flown, owned, replications)
@@ -111,8 +111,8 @@ def _with_ownership(prepared: Prepared, flown: Sequence[Flown], owned: Sequence[
     last = month_ends(prepared.table.year)[-1] - 1
     reps = np.array(replications, dtype=np.int64)
     out = []
-    for number, (one, years) in enumerate(zip(flown, owned, strict=True)):
-        whole = one.ledger.spread(reps, bought(prepared, number, years).year_cents, int(last))
+    for entrant, one, years in zip(prepared.entrants, flown, owned, strict=True):
+        whole = one.ledger.spread(reps, bought(entrant, years).year_cents, int(last))
         out.append((replace(one, ledger=whole), years))
     return out
 
@@ -131,9 +131,9 @@ def purchase_terms(prepared: Prepared, flyer: Flyer) -> PurchaseTerms:
                          nominal=prepared.study.spec.dollars == "nominal")
 
 
-def bought(prepared: Prepared, number: int, years: OwnedYears) -> Ownership:
+def bought(entrant: Entrant, years: OwnedYears) -> Ownership:
     """Return the cash of one candidate's ownerships."""
-    flyer = prepared.flyers[number]
+    prepared, flyer = entrant.prepared, entrant.flyer
     return own(flyer.cost, years.records.kept(years_kept(prepared)), years.draws, purchase_terms(prepared, flyer),
                prepared.prices, prepared.study.assumptions)
 
@@ -152,7 +152,7 @@ def _fly_years(prepared: Prepared, replications: Sequence[int], also: Callable[[
                ) -> tuple[list[Flown], list[OwnedYears]]:
     """Fly each year of the ownerships; the first of each, as a one-year study has it, and the whole, by candidate."""
     years = prepared.study.spec.years
-    keepers = [_Keeper(prepared, number, list(replications), years) for number in range(len(prepared.flyers))]
+    keepers = [_Keeper(entrant, list(replications), years) for entrant in prepared.entrants]
     for simulated in range(replications[0], replications[-1] + years):
         own_years = [(i, simulated - r) for i, r in enumerate(replications) if 0 <= simulated - r < years]
         if not own_years:
@@ -221,9 +221,10 @@ def upgrade_days(flyer: Flyer, assumptions: Assumptions) -> float:
 class _Keeper:
     """One candidate through the ownerships of a chunk, a year at a time."""
 
-    def __init__(self, prepared: Prepared, number: int, replications: list[int], years: int) -> None:
-        self.prepared, self.number, self.replications, self.years = prepared, number, replications, years
-        self.flyer = prepared.flyers[number]
+    def __init__(self, entrant: Entrant, replications: list[int], years: int) -> None:
+        self.entrant, self.replications, self.years = entrant, replications, years
+        self.prepared = prepared = entrant.prepared
+        self.flyer = entrant.flyer
         seed, a = prepared.study.seed, prepared.study.assumptions
         self.effects = effects_of(self.flyer.listing.drawn(seed, replications))
         self.draws = ownership_draws(self.flyer, self.effects, seed, replications)
@@ -240,11 +241,11 @@ class _Keeper:
         replication, seed = self.replications[i], self.prepared.study.seed
         upkeep = self._upkeep(i, year)
         if year == 0:
-            flown = year_of(self.prepared, self.number, day, replication, self.effects.at(i))
+            flown = year_of(self.entrant, day, replication, self.effects.at(i))
             self.typical.append(columns_of(self.prepared, flown, replication))
-            flown = again(self.prepared, self.number, flown, upkeep, day.luck, replication)
+            flown = again(self.entrant, flown, upkeep, day.luck, replication)
         else:
-            flown = year_of(self.prepared, self.number, day, replication, self.effects.at(i), upkeep,
+            flown = year_of(self.entrant, day, replication, self.effects.at(i), upkeep,
                             wear(seed, replication, year), absent=not_wanted(self.prepared, replication, year))
         parts = columns_of(self.prepared, flown, replication)
         self.parts[year].append(parts)
@@ -256,7 +257,7 @@ class _Keeper:
 
     def flown(self) -> Flown:
         """Return the first years as a one-year study has them."""
-        return together(self.prepared, self.flyer, self.typical, self.replications, self.effects)
+        return together(self.entrant, self.typical, self.replications, self.effects)
 
     def owned(self) -> OwnedYears:
         """Return the ownerships."""

@@ -39,7 +39,7 @@ def fly_rented(prepared: Prepared, day: Day, replication: int) -> Parts:
     effects = effects_of(flyer.listing.drawn(seed, [replication])).at(0)
     upkeep = replace(flyer.upkeep.upkeep(seed, replication), oil_interval_h=NEVER_H, annual_due_h=NEVER_H,
                      annual_from_h=NEVER_H, inspection_interval_h=NEVER_H, fault_mean_h=NEVER_H)
-    year = year_of(rental, 0, day, replication, effects, upkeep)
+    year = year_of(rental.entrants[0], day, replication, effects, upkeep)
     flights, trips, shop = columns_of(rental, year, replication)
     flights, trips = without(flights, trips, ~available(prepared, replication))
     return flights, trips, {name: values[:0] for name, values in shop.items()}

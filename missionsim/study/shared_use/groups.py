@@ -276,8 +276,8 @@ def decide_together(shared: SharedTrips, number: int, effects: OneEffect, routin
     """
     decisions, rows, plans = [], [], []
     for part, day in zip(shared.parts, shared.days, strict=True):
-        plan, gate = plan_for(part, number, effects)
-        plan = routines.applied(plan)
+        gated = plan_for(part.entrants[number], effects)
+        plan, gate = routines.applied(gated.plan), gated.gate_row
         people_lb, bags_lb = _loads_of(part, day.people_lb, plan)
         loads = plan.aircraft.loads(people_lb, bags_lb, effects.extra_empty_lb)
         air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)

@@ -12,7 +12,7 @@ from missionsim.money.categories import CATEGORIES, CODE, FIXED, Category
 from missionsim.money.entries import Ints
 from missionsim.money.overhauls import OwnershipDraws
 from missionsim.money.ownership_cash import Ownership, PurchaseTerms, YearlyRecords, own
-from missionsim.study.prepare.study import Prepared
+from missionsim.study.prepare.study import Entrant
 from missionsim.study.replicate.ownership_years import ownership_draws, purchase_terms, years_kept
 from missionsim.study.unknowns.effects import effects_of
 
@@ -21,14 +21,14 @@ VARIABLE = np.array([c not in FIXED and c is not Category.INSPECTION for c in CA
 """By category: grows with what is flown."""
 
 
-def draws_of(prepared: Prepared, number: int, replications: int) -> OwnershipDraws:
+def draws_of(entrant: Entrant, replications: int) -> OwnershipDraws:
     """Return the luck of one candidate's engines and its drawn state in all replications."""
-    flyer, seed = prepared.flyers[number], prepared.study.seed
+    flyer, seed = entrant.flyer, entrant.prepared.study.seed
     effects = effects_of(flyer.listing.drawn(seed, range(replications)))
     return ownership_draws(flyer, effects, seed, range(replications))
 
 
-def owned_by_group(prepared: Prepared, number: int, cash_cents: Ints, flight_hours: Array, draws: OwnershipDraws, *,
+def owned_by_group(entrant: Entrant, cash_cents: Ints, flight_hours: Array, draws: OwnershipDraws, *,
                    limits_bind: bool = False, trips: Array | float = 1.0, years: int | None = None) -> Ownership:
     """Return the ownership of one candidate where each flown year stands for all that it is kept.
 
@@ -42,7 +42,7 @@ def owned_by_group(prepared: Prepared, number: int, cash_cents: Ints, flight_hou
     trips : float or (r,) array    Times those flown.
     years : int                    Kept; None: as the study has it.
     """
-    flyer = prepared.flyers[number]
+    prepared, flyer = entrant.prepared, entrant.flyer
     terms: PurchaseTerms = replace(purchase_terms(prepared, flyer), pilot=None, limits_bind=limits_bind)
     share = np.broadcast_to(np.asarray(trips, dtype=np.float64), flight_hours.shape)
     cash = np.where(VARIABLE, cash_cents * share[:, None], cash_cents)

@@ -32,7 +32,7 @@ from missionsim.study.inputs.load_members import MemberTrips
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Sharing
 from missionsim.study.prepare.coverage import not_covered
-from missionsim.study.prepare.study import Prepared
+from missionsim.study.prepare.study import Entrant
 from missionsim.study.shared_use.equity import best_size, capital_rows, into_the_fund_usd, leaving
 from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_group
 from missionsim.study.shared_use.partners import CandidateSums, Partnership, fly_partners
@@ -106,23 +106,24 @@ def partners(prepared: Partnership, replications: int | None = None, workers: in
     count = replications or study.replications
     sums = fly_partners(prepared, count, workers, progress)
     first = prepared.group.alike[0].prepared
-    return PartnersResult(study, count, tuple(_candidate(study, first, i, own) for i, own in enumerate(sums)),
+    found = tuple(_candidate(study, entrant, own) for entrant, own in zip(first.entrants, sums, strict=True))
+    return PartnersResult(study, count, found,
                           not_covered(*prepared.group.prepared))
 
 
-def _candidate(study: Study, prepared: Prepared, number: int, sums: CandidateSums) -> CandidatePartners:
-    draws = draws_of(prepared, number, len(sums.slip["slip_trips"]))
+def _candidate(study: Study, entrant: Entrant, sums: CandidateSums) -> CandidatePartners:
+    draws = draws_of(entrant, len(sums.slip["slip_trips"]))
     spec = study.spec.members
     sharing = Sharing() if spec is None else spec.sharing
     bills, clock = bills_and_clock(sums.members, sharing, study.assumptions)
     terms = covering_terms(bills, clock, sharing.dues_usd_per_month, sharing.hourly_usd)
-    cost = prepared.flyers[number].cost
+    cost = entrant.flyer.cost
     hours = sums.members["flight_hours"].sum(axis=1)
     paths = fund_of(study, cost, bills, clock, hours, terms, sharing)
-    sizes = tuple(_size(n, own, owned_by_group(prepared, number, own["cash_cents"], own["flight_hours"], draws))
+    sizes = tuple(_size(n, own, owned_by_group(entrant, own["cash_cents"], own["flight_hours"], draws))
                   for n, own in sums.sizes.items())
     after, paid = int(study.assumptions["sharing.leaves_after_years"]), payments(bills, clock, terms)
-    group, shorter = (owned_by_group(prepared, number, sums.members["cash_cents"], hours, draws, years=years)
+    group, shorter = (owned_by_group(entrant, sums.members["cash_cents"], hours, draws, years=years)
                       for years in (None, after))
     headline = columns_usd(group, frozenset(CATEGORIES) - OUTSIDE)
     training = sums.members["cash_cents"][:, CODE[Category.TRAINING]] / 100.0

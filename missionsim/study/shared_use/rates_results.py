@@ -128,14 +128,14 @@ class _Years:
     """One candidate's ownerships without and with flying for others, each flown year standing for all it is kept."""
 
     def __init__(self, hire: Hire, number: int, table: Sums) -> None:
-        self.terms, self.number, self.table = hire.terms, number, table
-        self.prepared = hire.group.alike[0].prepared
-        self.draws = draws_of(self.prepared, number, len(table["flight_hours"]))
+        self.terms, self.table = hire.terms, table
+        self.entrant = hire.group.alike[0].prepared.entrants[number]
+        self.draws = draws_of(self.entrant, len(table["flight_hours"]))
 
     def columns(self) -> Sums:
         """Return dollars a year, by replication; what belongs to flying for others stands in `both`."""
         t = self.table
-        alone = owned_by_group(self.prepared, self.number, t["alone_cents"], t["alone_hours"], self.draws)
+        alone = owned_by_group(self.entrant, t["alone_cents"], t["alone_hours"], self.draws)
         both = self._both(1.0)
         extra = t["crew_usd"] + self.terms.conformity_usd_per_year
         outside, fixed = columns_usd(both, OUTSIDE), columns_usd(both, FIXED) + self.terms.conformity_usd_per_year
@@ -162,7 +162,7 @@ class _Years:
         return rows
 
     def _both(self, times: Array | float) -> Ownership:
-        return owned_by_group(self.prepared, self.number, self.table["both_cents"], self.table["flight_hours"],
+        return owned_by_group(self.entrant, self.table["both_cents"], self.table["flight_hours"],
                               self.draws, limits_bind=self.terms.charter, trips=times)
 
 

@@ -66,7 +66,7 @@ def test_years_differ_but_luck_is_the_ownerships_own(flown):
 
 
 def test_cash_adds_up_and_the_purchase_is_what_a_hand_finds(prepared, flown):
-    found = bought(prepared, 0, flown[1][0])
+    found = bought(prepared.entrants[0], flown[1][0])
     np.testing.assert_array_equal(found.by_year_cents, found.cash_cents.sum(axis=2))
     # Asked 104,000, closed 5 % lower: 98,800; title 450, ferry 1,500; inspections 1.7 at 2,000; tax 6 % of 98,800;
     # five hours of instruction for a pilot without time in type, at 75.
@@ -93,7 +93,7 @@ def test_net_present_cost_is_the_sum_discounted_year_by_year(prepared, flown):
 
 
 def test_premiums_fall_as_the_pilot_gains_time_in_type(prepared, flown):
-    cash = bought(prepared, 0, flown[1][0]).cash_cents[:, :, CODE[Category.INSURANCE]]
+    cash = bought(prepared.entrants[0], flown[1][0]).cash_cents[:, :, CODE[Category.INSURANCE]]
     assert (cash[:, 2] < cash[:, 1]).all()
 
 
@@ -109,10 +109,10 @@ def test_training_comes_before_the_first_trip():
 
 def test_an_engine_due_in_the_year_goes_to_the_shop_once(prepared):
     day = weather_of(prepared, 0)
-    year = year_of(prepared, 1, day, 0)
+    year = year_of(prepared.entrants[1], day, 0)
     usual = prepared.flyers[1].upkeep.upkeep(1, 0)
     due = replace(usual, overhaul_due_h=5.0, overhaul_down_h=24.0 * 400)
-    log = again(prepared, 1, year, due, day.luck, 0).log
+    log = again(prepared.entrants[1], year, due, day.luck, 0).log
     visits = [v for v in log.shop if v.kind == Shop.ENGINE_OVERHAUL]
     assert len(visits) == 1
     assert visits[0].flight_hours >= 5.0
@@ -159,7 +159,7 @@ def test_intervals_rest_on_batches_of_ten(rng):
 
 def test_worst_tenth_and_cash_at_hand(prepared, flown):
     assert worst_tenth(np.arange(20.0)) == pytest.approx(18.5)
-    found = cash_at_hand(bought(prepared, 0, flown[1][0]))
+    found = cash_at_hand(bought(prepared.entrants[0], flown[1][0]))
     assert 0.0 <= found["p90_usd"] <= found["p95_usd"]
     assert 1 <= found["year"] <= YEARS
 

@@ -126,7 +126,7 @@ def test_a_broken_autopilot_flies_by_hand():
     effects = effects_of(prepared.flyers[0].listing.drawn(1, range(20)))
     broken = int(np.flatnonzero(effects.autopilot_out)[0])
     works = int(np.flatnonzero(~effects.autopilot_out)[0])
-    by_hand, usual = plan_for(prepared, 0, effects.at(broken))[0], plan_for(prepared, 0, effects.at(works))[0]
+    by_hand, usual = (plan_for(prepared.entrants[0], effects.at(i)).plan for i in (broken, works))
     assert by_hand.pilot.limits.max_flight_per_day_h <= usual.pilot.limits.max_flight_per_day_h
     assert (by_hand.pilot.landing.ceiling_ft >= usual.pilot.landing.ceiling_ft).all()
     assert prepared.flyers[1].standby is None

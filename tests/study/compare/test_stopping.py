@@ -111,7 +111,8 @@ def test_over_several_years_it_is_the_cost_of_a_year_in_batches():
     tallies = flown_tallies(prepared, 120, watch=watch)
     found = watch.stopping()
     assert (found.measure, found.replications, found.enough) == ("net_cost_usd", 100, True)
-    whole = np.stack([bought(prepared, i, t.owned).year_cents.sum(axis=1) / 100.0 for i, t in enumerate(tallies)])
+    whole = np.stack([bought(e, t.owned).year_cents.sum(axis=1) / 100.0
+                      for e, t in zip(prepared.entrants, tallies, strict=True)])
     d = (whole[0] - whole[1]).reshape(10, 10).mean(axis=1)
     assert found.reached_usd == pytest.approx(2.2622 * d.std(ddof=1) / np.sqrt(10.0), rel=1e-4)
 

@@ -39,7 +39,7 @@ class Raining(WeatherSky):
 def icing_of(ready, kind):
     day = weather_of(ready, 0)
     sky = kind(day.sky.surface, day.sky.airport_row, day.sky.asked_hours)
-    reasons = year_of(ready, 0, replace(day, sky=sky), 0).weather.reasons
+    reasons = year_of(ready.entrants[0], replace(day, sky=sky), 0).weather.reasons
     return (reasons & np.uint32(BIT[Reason.ICING])) != 0
 
 

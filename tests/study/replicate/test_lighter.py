@@ -28,7 +28,7 @@ def heavy_study(**trip):
 def flown(study):
     made = prepare(study)
     day = weather_of(made, 0)
-    year = year_of(made, 0, day, 0)
+    year = year_of(made.entrants[0], day, 0)
     return made, year, columns_of(made, year, 0)
 
 

@@ -117,8 +117,8 @@ def test_unequal_equity_buys_in_costs_and_leaves_by_its_share(sums, prepared, st
                     for m, e in zip(study.members, shares, strict=True))
     assert len(people) == 4
     own = replace(prepared.group.alike[0].prepared, study=replace(study, members=members))
-    group = owned_by_group(own, 0, sums.members["cash_cents"], sums.members["flight_hours"].sum(axis=1),
-                           draws_of(own, 0, len(sums.slip["slip_trips"])), years=3)
+    group = owned_by_group(own.entrants[0], sums.members["cash_cents"], sums.members["flight_hours"].sum(axis=1),
+                           draws_of(own.entrants[0], len(sums.slip["slip_trips"])), years=3)
     paid = Payments(*(np.zeros((len(sums.slip["slip_trips"]), 4), dtype=np.int64) for _ in range(3)))
     rows = capital_rows(own.study, group, paid)
     assert [row["buy_in_usd"]["mean"] / rows[2]["buy_in_usd"]["mean"] for row in rows] == pytest.approx([5, 3, 1, 1])

@@ -80,7 +80,7 @@ def test_crosswind_and_ceiling_nobody_told_limit_what_is_flown():
     # Certification asks for a fifth of the stalling speed: 14 CFR 23.233.
     assert (drawn.values["limits.demonstrated_crosswind_kt"] >= 0.2 * drawn.values["book.vs0_cas_kt"] - 1e-9).all()
     effect = replace(effects_of(drawn).at(0), of_class=Factors(crosswind=0.5, ceiling=0.5))
-    plan = plan_for(prepared, 0, effect)[0]
+    plan = plan_for(prepared.entrants[0], effect).plan
     assert plan.runways.crosswind_limit_kt == pytest.approx(0.5 * flyer.plan.runways.crosswind_limit_kt)
     levels = plan.table.rows.levels_ft
     half = 0.5 * flyer.listing.profile.book.service_ceiling_ft
@@ -110,7 +110,7 @@ def test_an_aircraft_that_is_all_known_flies_by_its_own_plan():
     flyer = prepared.flyers[2]
     effect = replace(effects_of(flyer.listing.drawn(1, [0])).at(0), speed_share=1.0, autopilot_out=False)
     assert effect.of_class == Factors()
-    assert plan_for(prepared, 2, effect)[0] is flyer.plan
+    assert plan_for(prepared.entrants[2], effect).plan is flyer.plan
     same = with_factors(flyer.plan.table, 1.0, 1.0, 1.0)
     for name, values in flyer.plan.table.coefficient.items():
         np.testing.assert_array_equal(same.coefficient[name], values)
