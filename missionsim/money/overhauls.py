@@ -38,6 +38,8 @@ class OwnershipDraws:
     tbo_h : (r,) array                  Published hours, where nobody said them; None: the candidate's.
     price_share : (r,) array            Asking price and value over the likely ones, where nobody said; None: those.
     second_life, second_cost, second_hours_h   Of the second engine of a twin; None: as of the first.
+    more_h : (r,) array                 Hours on each engine beyond those above; None: none. The same engine a little
+                                        further worn: what was due before the first of them is not taken as done.
     """
 
     engine_life: Array
@@ -57,12 +59,18 @@ class OwnershipDraws:
     second_life: Array | None = None
     second_cost: Array | None = None
     second_hours_h: Array | None = None
+    more_h: Array | None = None
+
+    @property
+    def engine_h(self) -> Array:
+        """Hours since overhaul of the first engine as it is bought, (r,). [h]"""
+        return self.hours_since_overhaul_h if self.more_h is None else self.hours_since_overhaul_h + self.more_h
 
     @property
     def mean_engine_h(self) -> Array:
         """Hours since overhaul, the mean of both engines where there are two, (r,). [h]"""
-        other = self.hours_since_overhaul_h if self.second_hours_h is None else self.second_hours_h
-        return 0.5 * (self.hours_since_overhaul_h + other)
+        engines = self.each(1 if self.second_hours_h is None else 2)
+        return np.asarray(np.mean([one.engine_h for one in engines], axis=0))
 
     def each(self, engines: int) -> list[OwnershipDraws]:
         """Return the draws of each engine; one that has none of its own shares those of the first."""
@@ -167,7 +175,7 @@ class Engines:
         self.tbo_h = candidate.tbo_h if draws.tbo_h is None else draws.tbo_h
         self.limit_h = self.tbo_h if at_tbo else np.inf
         self.limit_years = assumptions["engine_life.calendar_years"] if limits_bind else np.inf
-        self.used_h, self.age = draws.hours_since_overhaul_h.copy(), draws.years_since_overhaul.copy()
+        self.used_h, self.age = draws.engine_h.copy(), draws.years_since_overhaul.copy()
         self.row = np.arange(len(self.used_h))
         self.worn_h, self.last_usd = np.zeros(len(self.row)), np.zeros(len(self.row))
         self.count = np.zeros(len(self.row), dtype=np.int64)
@@ -266,7 +274,7 @@ def _turbo(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, r
         return paid
     life = assumptions["engine_life.turbo_life_h"]
     usd = candidate.engines * assumptions["engine_life.turbo_overhaul_usd"]
-    used = draws.hours_since_overhaul_h % life
+    used = draws.hours_since_overhaul_h % life + (0.0 if draws.more_h is None else draws.more_h)
     for y in range(flight_hours.shape[1]):
         used = np.where(renewed[:, y], 0.5 * flight_hours[:, y], used + flight_hours[:, y])
         paid[:, y] = np.floor(used / life) * usd * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** (y + 1)

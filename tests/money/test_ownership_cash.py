@@ -397,3 +397,16 @@ def test_insurers_ask_for_time_in_twins(assumptions):
     assert quote(twin, new, known).dual_h - quote(twin, old, known).dual_h == known["insurance.dual_multi_engine_h"]
     assert not quote(twin, PilotExperience(total_h=200.0), known).insurable
     assert quote(single, PilotExperience(total_h=200.0), known).insurable
+
+
+def test_hours_more_on_an_engine_bring_its_turbocharger_nearer_to_its_overhaul(assumptions):
+    """850 of 900 h gone, 100 h a year: paid in year 1, also with 100 h more; those do not make a new one of it."""
+    calm = assumptions.replaced(CALM)
+    twin = candidate("T6", engines=2, hours_since_overhaul_h=850.0, second_engine_h=300.0, years_since_overhaul=3.0)
+    never = replace(middle_draws(twin, 1), engine_life=np.full((1, 3), 0.999_999), second_hours_h=np.array([300.0]))
+    as_bought, worn = (overhauls(twin, np.full((1, 5), 100.0), draws, calm)
+                       for draws in (never, replace(never, more_h=np.array([100.0]))))
+    assert as_bought.turbo_usd[0].tolist() == [11_000.0, 0.0, 0.0, 0.0, 0.0]
+    assert worn.turbo_usd[0].tolist() == [11_000.0, 0.0, 0.0, 0.0, 11_000.0]  # the second: 300 + 100 + 500 h
+    assert (as_bought.engine_hours_h[0], worn.engine_hours_h[0]) == (1_075.0, 1_175.0)
+    assert replace(never, more_h=np.array([100.0])).mean_engine_h == pytest.approx(675.0)

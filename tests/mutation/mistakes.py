@@ -301,6 +301,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "usd = travel.car_usd - travel.apart_usd + travel.airline_usd"),
     ),
     "money/overhauls.py": (
+        ("% life + (0.0 if draws.more_h is None else draws.more_h)", "% life"),
         ("overhaul_h\": self.second_hours_h}", "overhaul_h\": self.hours_since_overhaul_h}"),
         ("self.worn_h = np.where(reached, 0.0, self.worn_h + flown_h * (wear - 1.0))", "self.worn_h = np.where(reached, 0.0, self.worn_h)"),
         ("self.used_h = np.where(reached, flown_h - until_h, self.used_h + flown_h)", "self.used_h = np.where(reached, 0.0, self.used_h + flown_h)"),

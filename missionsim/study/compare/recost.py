@@ -105,9 +105,7 @@ class Recosted:
             prices = replace(prices, own_money_share_per_year=change.own_money_share)
         draws = owned.draws
         if change.engine_h:
-            draws = replace(draws, hours_since_overhaul_h=draws.hours_since_overhaul_h + change.engine_h,
-                            second_hours_h=None if draws.second_hours_h is None
-                            else draws.second_hours_h + change.engine_h)
+            draws = replace(draws, more_h=np.full(len(draws.propeller_cost), change.engine_h))
         terms = replace(purchase_terms(self.prepared, flyer), paid_usd=change.price_usd.get(number),
                         premium_factor=change.scale.get(Category.INSURANCE, 1.0),
                         overhaul_factor=change.scale.get(Category.ENGINE_OVERHAUL, 1.0))
