@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any
 from zlib import crc32
 
@@ -216,7 +217,7 @@ def _as_said(categories: tuple[str, ...], value: float) -> Any:
 def _quantile(listing: Listing, figure: Unsaid, u: Array, before: Mapping[str, Array]) -> Array:
     if figure.range is not None and not figure.categories:
         points = (figure.range.low, figure.range.likely, figure.range.high)
-        return _bounded(listing, figure.key, between_points(u, *points, money=figure.unit == "$"))
+        return _bounded(listing, figure.key, between_points(u, *points, money=figure.unit == "$"), _SAID)
     prior = prior_of(figure.key, listing.assumptions)
     if figure.categories:
         return _category(figure.categories, prior, u)
@@ -243,11 +244,12 @@ def between_points(u: Array, low: float, middle: float, high: float, *, money: b
     return np.asarray(middle + z * np.where(z < 0.0, middle - low, high - middle), dtype=np.float64)
 
 
-def _bounded(listing: Listing, key: str, values: Array) -> Array:
-    """Keep values inside what the profile accepts and what the calendar allows."""
+def _bounded(listing: Listing, key: str, values: Array, said: Mapping[str, tuple[float, float]] = MappingProxyType({}),
+             ) -> Array:
+    """Keep values inside what the profile accepts and what the calendar allows; `said`: wider for a range given."""
     if key.endswith("_year"):
         return np.clip(values, listing.profile.identity.year, listing.year)
-    low, high = _BOUNDS.get(key, (0.0, np.inf))
+    low, high = said.get(key) or _BOUNDS.get(key, (0.0, np.inf))
     return np.clip(values, low, high)
 
 
@@ -258,9 +260,11 @@ _BOUNDS = {
     "engine.compression_psi_of_80": (30.0, 80.0),
     "propeller.hours_since_overhaul_h": (0.0, 8_000.0), "state.airframe_hours_h": (0.0, 40_000.0),
     "state.hours_flown_per_year_h": (0.0, 1_500.0), "state.hours_since_oil_change_h": (0.0, 200.0),
-    "state.months_since_annual": (0.0, 12.0), "state.open_directives_usd": (0.0, 20_000.0),
+    "state.months_since_annual": (0.0, 12.0), "state.open_directives_usd": (0.0, 100_000.0),
     "state.cruise_speed_of_book_share": (0.8, 1.1), "weights.empty_weight_lb": (400.0, 10_000.0),
     "weights.useful_load_lb": (150.0, 6_000.0)}
+_SAID = {"state.months_since_annual": (0.0, 120.0), "engine.compression_psi_of_80": (0.0, 80.0)}
+"""Bounds of a range that the advertisement gives, where what nobody said is held closer."""
 
 
 def _tbo_h(listing: Listing) -> float:
