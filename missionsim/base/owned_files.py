@@ -64,6 +64,15 @@ def written_in(folder: Path) -> dict[str, str]:
     return {entry["file"]: entry["sha256"] for entry in run["written"]} | {RUN: ""}
 
 
+def untouched(folder: Path) -> bool:
+    """Tell whether every file that a folder's run.json lists is there as it was written."""
+    listed = written_in(folder)
+    try:
+        return bool(listed) and not any(_why_foreign(folder / name, listed) for name in listed)
+    except OSError:
+        return False
+
+
 def refuse_foreign(folder: Path, writer: Writer, among: Iterable[str] | None = None) -> None:
     """Refuse a folder in which something would have to go that is not ours.
 

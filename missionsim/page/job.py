@@ -30,6 +30,7 @@ class State:
     screen : Screen or None   The latest result, of `flown` the revision.
     faults : tuple of str     Why it could not be flown.
     trip : TripView or None   The trip last asked for.
+    shown : int               Which of the results so far `screen` is, counted from 1.
     """
 
     phase: str = ""
@@ -40,6 +41,7 @@ class State:
     flown: int = -1
     faults: tuple[str, ...] = ()
     trip: TripView | None = None
+    shown: int = 0
     stamp: int = field(default=0, compare=False)
 
     @property
@@ -169,4 +171,5 @@ class Job:
 
     def _change(self, **news: Any) -> None:
         with self._lock:
-            self._state = replace(self._state, **news, stamp=self._state.stamp + 1)
+            self._state = replace(self._state, **news, stamp=self._state.stamp + 1,
+                                  shown=self._state.shown + ("screen" in news))

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Awaitable, Callable, Mapping
-from functools import cache
 from pathlib import Path
-from typing import Any, TypeGuard
+from typing import Any
 
-from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -19,14 +16,18 @@ from starlette.staticfiles import StaticFiles
 
 from missionsim.base.errors import Fault, InputError, MissionsimError
 from missionsim.page.advertised import accepted_text, proposed
+from missionsim.page.asked import are_words, body_of, json_of, path_of, text_of, texts_of
 from missionsim.page.fields import PILOT, PRICES, STUDY, hangar_fields, shown_fields
 from missionsim.page.files import ChangedOutsideError
 from missionsim.page.flying import RESULTS, Order
 from missionsim.page.hangar import profile_faults
 from missionsim.page.job import Job
+from missionsim.page.kept_runs import KeptRuns
+from missionsim.page.results import Results
 from missionsim.page.study_file import RefusedError
 from missionsim.page.study_folder import StudyFolder
 from missionsim.page.table_import import Dropped, dropped, preview, read_table
+from missionsim.page.templates import templates
 from missionsim.page.trip_table import SHOWN
 from missionsim.page.year_strip import year_strip
 from missionsim.report.first_screen import DOTS
@@ -34,7 +35,6 @@ from missionsim.report.html import source
 from missionsim.study.inputs.advertisement.propose import read_advertisement
 
 HERE = Path(__file__).parent
-MOST_BYTES = 4_000_000
 FIRST_ANSWER, ALL_YEARS = 20, 100
 PARTS = ("year", "hangar", "verdict")
 
@@ -66,8 +66,7 @@ class Page:
         name = request.path_params.get("part", "year")
         if name not in PARTS:
             raise HTTPException(404)
-        title = str(self.study.file.get(["study"]) or "my flying")
-        context = {"part": name, "title": title, "needs": self.study.needs(),
+        context = {"part": name, "title": self.study.title, "needs": self.study.needs(),
                    "faults": [str(f) for f in self.study.faults()], "folder": str(self.folder)}
         return HTMLResponse(templates().get_template(f"{name}.html.j2").render(**context, **self._of(name)))
 
@@ -86,7 +85,8 @@ class Page:
     def _verdict(self) -> Mapping[str, Any]:
         state = self.job.state
         return {"state": state, "screen": state.screen, "old": state.flown != self.study.revision, "dots": DOTS,
-                "all_years": ALL_YEARS, "results": (self.folder / RESULTS / "report.html").exists()}
+                "shown": state.shown,
+                "all_years": ALL_YEARS, "kept": KeptRuns(self.folder).every()}
 
     async def screen(self, request: Request) -> Response:
         """Return the verdict's inner part alone, to be put in place of the old one."""
@@ -103,19 +103,19 @@ class Page:
 
     async def change(self, request: Request) -> Response:
         """Carry out one change; the answer says what was refused and why."""
-        given = await _json(request)
+        given = await json_of(request)
         what = request.path_params["what"]
         changes: dict[str, Callable[[], Any]] = {
-            "value": lambda: self.study.set_value(_path(given), _text(given, "text"), given.get("was")),
-            "cell": lambda: self.study.set_cell(_text(given, "row"), _text(given, "column"), _text(given, "text"),
+            "value": lambda: self.study.set_value(path_of(given), text_of(given, "text"), given.get("was")),
+            "cell": lambda: self.study.set_cell(text_of(given, "row"), text_of(given, "column"), text_of(given, "text"),
                                                 given.get("was")),
-            "remove-trip": lambda: self.study.remove_row(_text(given, "row")),
-            "figure": lambda: self.study.hangar.set_figure(_text(given, "card"), _path(given), _text(given, "text"),
-                                                    given.get("was")),
-            "aircraft": lambda: self.study.hangar.add(_text(given, "text")),
+            "remove-trip": lambda: self.study.remove_row(text_of(given, "row")),
+            "figure": lambda: self.study.hangar.set_figure(text_of(given, "card"), path_of(given),
+                                                           text_of(given, "text"), given.get("was")),
+            "aircraft": lambda: self.study.hangar.add(text_of(given, "text")),
             "advertised": lambda: self.study.hangar.add(accepted_text(
-                read_advertisement(_text(given, "text")), _text(given, "name"), _texts(given, "accepted"))),
-            "remove-aircraft": lambda: self.study.hangar.remove(_text(given, "card")),
+                read_advertisement(text_of(given, "text")), text_of(given, "name"), texts_of(given, "accepted"))),
+            "remove-aircraft": lambda: self.study.hangar.remove(text_of(given, "card")),
         }
         if what not in changes:
             raise HTTPException(404)
@@ -125,12 +125,12 @@ class Page:
 
     async def advertisement(self, request: Request) -> Response:
         """Read pasted words and propose figures, each with the words it came from; nothing is kept yet."""
-        given = await _json(request)
-        return JSONResponse(proposed(read_advertisement(_text(given, "text"))))
+        given = await json_of(request)
+        return JSONResponse(proposed(read_advertisement(text_of(given, "text"))))
 
     async def add_trips(self, request: Request) -> Response:
         """Add rows typed or pasted; those that cannot be read come back with what is wrong."""
-        given = await _json(request)
+        given = await json_of(request)
         rows = given.get("rows")
         if not isinstance(rows, list) or not all(isinstance(r, dict) for r in rows) or len(rows) > 5_000:
             raise HTTPException(400)
@@ -143,16 +143,16 @@ class Page:
 
     async def drop(self, request: Request) -> Response:
         """Read a dropped file, sent as it is, and show how it would be read; nothing is kept yet."""
-        data = await _body(request)
+        data = await body_of(request)
         context = self.study.context()
         self.dropped = dropped(request.query_params.get("name", "trips.csv")[:200], data, context)
         return JSONResponse(preview(self.dropped, self.dropped.columns, self.dropped.rows, context))
 
     async def match(self, request: Request) -> Response:
         """Show how the dropped file reads with other columns, or take it into the trips."""
-        given = await _json(request)
+        given = await json_of(request)
         columns, rows = given.get("columns"), given.get("rows")
-        if self.dropped is None or not _words(columns) or rows not in ("trips", "legs"):
+        if self.dropped is None or not are_words(columns) or rows not in ("trips", "legs"):
             raise HTTPException(400)
         context = self.study.context()
         if not given.get("take"):
@@ -171,7 +171,7 @@ class Page:
 
     async def fly(self, request: Request) -> Response:
         """Start flying what the study says now."""
-        given = await _json(request)
+        given = await json_of(request)
         self.study.refreshed()
         if lacking := self.study.needs():
             raise RefusedError([Fault(self.study.file.path.name, "", f"still lacks {', '.join(lacking)}")])
@@ -183,7 +183,7 @@ class Page:
 
     async def slide(self, request: Request) -> Response:
         """Tell the flown years costed again as the sliders stand."""
-        found = await run_in_threadpool(self.job.at_once, await _json(request))
+        found = await run_in_threadpool(self.job.at_once, await json_of(request))
         if "faults" in found:
             raise RefusedError([Fault("", "", str(text)) for text in found["faults"]])
         return JSONResponse(dict(found))
@@ -219,17 +219,10 @@ def application(page: Page) -> Starlette:
               Route("/trip/{number:int}", page.trip), Route("/slide", page.slide, methods=["POST"]),
               Route("/cancel", page.cancel, methods=["POST"]), Route("/report", page.report, methods=["POST"]),
               Route("/favicon.ico", _no_icon), Route("/parts.css", _parts_style), Route("/sliders.js", _sliders),
-              Mount("/static", StaticFiles(directory=HERE / "static")),
+              *Results(page.study, page.job).routes(), Mount("/static", StaticFiles(directory=HERE / "static")),
               Route("/{part}", page.part)]
     handlers = {RefusedError: _refused, ChangedOutsideError: _conflict, MissionsimError: _refused}
     return Starlette(routes=routes, exception_handlers=handlers)
-
-
-@cache
-def templates() -> Environment:
-    """Return the templates, the report's parts among them; whatever a user wrote shows as text."""
-    loader = ChoiceLoader([PackageLoader("missionsim.page", "views"), PackageLoader("missionsim.report")])
-    return Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 
 
 async def _parts_style(request: Request) -> Response:
@@ -244,48 +237,6 @@ async def _sliders(request: Request) -> Response:
 
 async def _no_icon(request: Request) -> Response:
     return Response(status_code=204)
-
-
-async def _body(request: Request) -> bytes:
-    """Return what was sent, refused before it is read where it is too long."""
-    if int(request.headers.get("content-length") or MOST_BYTES + 1) > MOST_BYTES:
-        raise HTTPException(413)
-    return await request.body()
-
-
-async def _json(request: Request) -> dict[str, Any]:
-    try:
-        found = json.loads(await _body(request))
-    except (json.JSONDecodeError, UnicodeDecodeError):
-        raise HTTPException(400) from None
-    if not isinstance(found, dict):
-        raise HTTPException(400)
-    return found
-
-
-def _text(given: Mapping[str, Any], name: str) -> str:
-    value = given.get(name)
-    if not isinstance(value, str):
-        raise HTTPException(400)
-    return value
-
-
-def _words(value: Any) -> TypeGuard[dict[str, str]]:
-    return isinstance(value, dict) and all(isinstance(v, str) for pair in value.items() for v in pair)
-
-
-def _texts(given: Mapping[str, Any], name: str) -> list[str]:
-    value = given.get(name)
-    if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
-        raise HTTPException(400)
-    return value
-
-
-def _path(given: Mapping[str, Any]) -> list[str]:
-    parts = _text(given, "path").split(".")
-    if not all(part.replace("_", "").isalnum() for part in parts) or len(parts) > 5:
-        raise HTTPException(400)
-    return parts
 
 
 def _fault(fault: Fault) -> dict[str, str]:

@@ -14,6 +14,7 @@ from missionsim.report.tables import Table, candidates, trip_lines
 from missionsim.report.trip_squares import TripSquares, trip_squares
 from missionsim.report.wording import cautions_for
 from missionsim.study.compare.compare import Comparison
+from missionsim.study.compare.two_runs import RunRecord, record_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,7 @@ class Screen:
     sliders: dict[str, Any] | None
     served: Standing
     trips: tuple[TripChoice, ...]
+    record: RunRecord
 
 
 def screen_of(comparison: Comparison) -> Screen:
@@ -62,7 +64,7 @@ def screen_of(comparison: Comparison) -> Screen:
     return Screen(comparison.study.name, told.question, told.sentences, told.limits, comparison.names,
                   comparison.replications, cost_dots(comparison), trade_off(comparison), why_not(comparison),
                   candidates(comparison), cautions_for(comparison.study.pilot.rating), slider_years(comparison),
-                  standing(comparison), _choices(comparison))
+                  standing(comparison), _choices(comparison), record_of(comparison, told.sentences))
 
 
 def _choices(comparison: Comparison) -> tuple[TripChoice, ...]:

@@ -40,6 +40,11 @@ class StudyFolder:
         return self.file.folder
 
     @property
+    def title(self) -> str:
+        """What the study is called."""
+        return str(self.file.get(["study"]) or "my flying")
+
+    @property
     def revision(self) -> int:
         """Grows with every change."""
         return self.file.files.changes

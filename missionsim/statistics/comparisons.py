@@ -24,6 +24,7 @@ from missionsim.statistics.intervals import (
     paired_rows,
     standard_error,
     student_t_cdf,
+    student_t_quantile,
 )
 
 # What `confidence_mean_best` means in every output: a definition, as the 95 % of an interval is.
@@ -62,6 +63,32 @@ def paired_difference(a: ArrayLike, b: ArrayLike) -> dict[str, float | None]:
     """
     first, second = paired_rows(a, b)
     return _named(mean_interval(first - second))
+
+
+def separate_difference(a: ArrayLike, b: ArrayLike) -> dict[str, float | None]:
+    """Return mean of a minus mean of b, of years that are not the same ones, as `mean, low, high` (95 %).
+
+    Parameters
+    ----------
+    a, b : arrays     One value a replication each; of fewer than two no interval is told.
+
+    References
+    ----------
+    .. [1] B. L. Welch, The generalization of "Student's" problem when several different population variances are
+       involved, Biometrika 34 (1947), 28-35; degrees of freedom by Satterthwaite (from memory).
+    """
+    first, second = finite_row(a), finite_row(b)
+    if not first.size or not second.size:
+        return _named((None, None, None))
+    mean = exact_mean(first) - exact_mean(second)
+    if min(first.size, second.size) < 2:
+        return _named((mean, None, None))
+    parts = [standard_error(x) ** 2 for x in (first, second)]
+    if sum(parts) == 0.0:
+        return _named((mean, mean, mean))
+    freedom = sum(parts) ** 2 / sum(part ** 2 / (x.size - 1) for part, x in zip(parts, (first, second), strict=True))
+    half = student_t_quantile(0.5 + CONFIDENCE_SHARE / 2.0, freedom) * math.sqrt(sum(parts))
+    return _named((mean, mean - half, mean + half))
 
 
 def ratio_difference(numerator_a: ArrayLike, denominator_a: ArrayLike, numerator_b: ArrayLike,

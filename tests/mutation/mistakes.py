@@ -24,6 +24,7 @@ class Mistake:
 
 
 NEAREST: dict[str, tuple[str, ...]] = {
+    "study/compare/two_runs.py": ("tests/study/compare/test_two_runs.py",),
     "physics/atmosphere.py": ("tests/published/test_atmosphere.py",),
     "aircraft/class_draw.py": ("tests/aircraft/test_classes.py",),
     "money/engine_life.py": ("tests/money/test_ownership_cash.py", "tests/money/test_engine_life.py"),
@@ -497,6 +498,14 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "physics/atmosphere.py": (
         ("HPA_PER_PSI * differential_psi, P0_HPA)", "HPA_PER_INHG * differential_psi, P0_HPA)"),
+    ),
+    "study/compare/two_runs.py": (
+        ("common = 0 if why_not else min(", "common = min("),
+        ("after[i], before[i], common > 0, batches", "before[i], after[i], common > 0, batches"),
+        ("[:, :common or None]", "[:, :]"),
+        ('("seed", "seeds"), ', ""),
+        ("min(len(after), len(before)) < LEAST_BATCHES", "min(len(after), len(before)) <= LEAST_BATCHES"),
+        ("if _is_guess(a, whose, key) and _is_guess(b, whose, key):", "if _is_guess(a, whose, key) or _is_guess(b, whose, key):"),
     ),
 }
 

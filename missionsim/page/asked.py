@@ -1,0 +1,59 @@
+"""What a request asks for: read with bounds, and refused as a whole where it is not of the form that the page sends."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any, TypeGuard
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+
+MOST_BYTES = 4_000_000
+
+
+async def body_of(request: Request) -> bytes:
+    """Return what was sent, refused before it is read where it is too long."""
+    if int(request.headers.get("content-length") or MOST_BYTES + 1) > MOST_BYTES:
+        raise HTTPException(413)
+    return await request.body()
+
+
+async def json_of(request: Request) -> dict[str, Any]:
+    """Return the JSON object that was sent."""
+    try:
+        found = json.loads(await body_of(request))
+    except (json.JSONDecodeError, UnicodeDecodeError):
+        raise HTTPException(400) from None
+    if not isinstance(found, dict):
+        raise HTTPException(400)
+    return found
+
+
+def text_of(given: Mapping[str, Any], name: str) -> str:
+    """Return a text of what was sent."""
+    value = given.get(name)
+    if not isinstance(value, str):
+        raise HTTPException(400)
+    return value
+
+
+def are_words(value: Any) -> TypeGuard[dict[str, str]]:
+    """Tell whether a value is a table of texts."""
+    return isinstance(value, dict) and all(isinstance(v, str) for pair in value.items() for v in pair)
+
+
+def texts_of(given: Mapping[str, Any], name: str) -> list[str]:
+    """Return a list of texts of what was sent."""
+    value = given.get(name)
+    if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
+        raise HTTPException(400)
+    return value
+
+
+def path_of(given: Mapping[str, Any]) -> list[str]:
+    """Return the key path of what was sent."""
+    parts = text_of(given, "path").split(".")
+    if not all(part.replace("_", "").isalnum() for part in parts) or len(parts) > 5:
+        raise HTTPException(400)
+    return parts

@@ -1,0 +1,84 @@
+"""What the page does with finished years: keep them by name, hold two runs against each other."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.routing import Route
+
+from missionsim.base.errors import Fault
+from missionsim.page.asked import json_of, text_of
+from missionsim.page.files import ChangedOutsideError
+from missionsim.page.job import Job
+from missionsim.page.kept_runs import KeptRuns
+from missionsim.page.study_file import RefusedError
+from missionsim.page.study_folder import StudyFolder
+from missionsim.page.templates import templates
+from missionsim.report.two_runs import told
+from missionsim.study.compare.two_runs import RunRecord
+
+NOW, NOW_NAME = "now", "what was flown last"
+
+
+class Results:
+    """The finished years of one study folder."""
+
+    def __init__(self, study: StudyFolder, job: Job) -> None:
+        self.study, self.job = study, job
+
+    @property
+    def kept(self) -> KeptRuns:
+        """The kept runs."""
+        return KeptRuns(self.study.folder)
+
+    def routes(self) -> list[Route]:
+        """Return what is answered where."""
+        return [Route("/kept", self.listed), Route("/keep", self.keep, methods=["POST"]),
+                Route("/forget", self.forget, methods=["POST"]), Route("/two-runs", self.two_runs)]
+
+    async def listed(self, request: Request) -> Response:
+        """Return the list of kept runs, to be put in place of the old one."""
+        return _html("kept.html.j2", kept=self.kept.every())
+
+    async def keep(self, request: Request) -> Response:
+        """Keep the years flown last, if they are still those that whoever asks has in front of them."""
+        given = await json_of(request)
+        state = self.job.state
+        if state.screen is None:
+            raise RefusedError([Fault("", "", "nothing has been flown yet")])
+        if given.get("shown") != state.shown:
+            msg = "further years were flown meanwhile; look at them first"
+            raise ChangedOutsideError(msg)
+        return JSONResponse({"key": self.kept.keep(text_of(given, "name"), state.screen.record).key})
+
+    async def forget(self, request: Request) -> Response:
+        """Take a kept run away."""
+        self.kept.forget(text_of(await json_of(request), "run"))
+        return JSONResponse({})
+
+    async def two_runs(self, request: Request) -> Response:
+        """Show what was changed from one run to another, and what that did."""
+        keys = [request.query_params.get(name, "")[:200] for name in ("first", "second")]
+        names = {run.key: run.name for run in self.kept.every()} | {NOW: NOW_NAME}
+        try:
+            first, second = (self._record(key) for key in keys)
+        except RefusedError as error:
+            return _html("two_runs.html.j2", **self._frame([str(f) for f in error.faults]), told=None)
+        return _html("two_runs.html.j2", **self._frame([]),
+                     told=told((names[keys[0]], names[keys[1]]), first, second))
+
+    def _record(self, key: str) -> RunRecord:
+        if key != NOW:
+            return self.kept.record(key)
+        if self.job.state.screen is None:
+            raise RefusedError([Fault("", "", "nothing has been flown yet")])
+        return self.job.state.screen.record
+
+    def _frame(self, faults: list[str]) -> dict[str, Any]:
+        return {"title": self.study.title, "part": "", "needs": [], "faults": faults, "folder": str(self.study.folder)}
+
+
+def _html(template: str, **context: Any) -> Response:
+    return HTMLResponse(templates().get_template(template).render(**context))
