@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from missionsim.cli.shared_command import Job, run, shared_options
+from missionsim.cli.shared_command import run, shared_options
 
 
 @click.command()
@@ -20,8 +20,5 @@ def command(**options: Any) -> None:
 
     Example: missionsim partners partnership.yaml --replications 200
     """
-    from missionsim.report.partners_page import partners_csv, partners_json, partners_page
-    from missionsim.study.shared_use.partner_results import partners
-    from missionsim.study.shared_use.partners import prepare_partners
-    run(Job("partners", "partnership.yaml", prepare_partners, partners, partners_page, partners_csv, partners_json),
-        **options)
+    from missionsim.report.partners_page import KIND
+    run(KIND, **options)

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from missionsim.cli.shared_command import Job, run, shared_options
+from missionsim.cli.shared_command import run, shared_options
 
 
 @click.command()
@@ -20,7 +20,5 @@ def command(**options: Any) -> None:
 
     Example: missionsim rates charter.yaml --replications 200
     """
-    from missionsim.report.rates_page import rates_csv, rates_json, rates_page
-    from missionsim.study.shared_use.hire import prepare_hire
-    from missionsim.study.shared_use.rates_results import rates
-    run(Job("rates", "charter.yaml", prepare_hire, rates, rates_page, rates_csv, rates_json), **options)
+    from missionsim.report.rates_page import KIND
+    run(KIND, **options)

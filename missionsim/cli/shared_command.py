@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import TYPE_CHECKING
 
 import click
 
 if TYPE_CHECKING:
-    from missionsim.report.shared_page import SharedPage
-    from missionsim.study.inputs.load_study import Study
-
-P = TypeVar("P")
-R = TypeVar("R")
+    from missionsim.report.shared_page import Kind
 
 _OPTIONS = (
     click.argument("study", required=False),
@@ -26,6 +22,7 @@ _OPTIONS = (
     click.option("--workers", type=click.IntRange(1, 256),
                  help="Processes; the results are the same for any number."),
     click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout instead of text."),
+    click.option("--open", "show", is_flag=True, help="Open the report in the browser when it is written."),
 )
 
 
@@ -36,61 +33,31 @@ def shared_options(function: Callable[..., None]) -> Callable[..., None]:
     return function
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the user asked for."""
-
-    study: str | None
-    replications: int | None
-    seed: int | None
-    out: str | None
-    workers: int | None
-    as_json: bool
-
-    def loaded(self, demo: str) -> Study:
-        """Return the study, else the packaged one of that name, with the seed asked for."""
-        from missionsim.study.inputs.files import demo_folder
-        from missionsim.study.inputs.load_study import load_study
-        found = load_study(Path(self.study) if self.study else demo_folder() / "studies" / demo)
-        return found if self.seed is None else replace(found, seed=self.seed)
-
-
-@dataclass(frozen=True, slots=True)
-class Job(Generic[P, R]):
-    """One kind of study of shared use: from the study to what is flown, to its result, to what is told of it.
-
-    `use` goes into the name of the folder, so that a study compared and one shared keep their results apart.
-    `fly` takes what is prepared, replications, workers and a callable that hears of replications done and wanted.
-    """
-
-    use: str
-    demo: str
-    prepare: Callable[[Study], P]
-    fly: Callable[[P, int, int, Callable[[int, int], None]], R]
-    page: Callable[[R], SharedPage]
-    csv: Callable[[R], Mapping[str, str]]
-    json: Callable[[R, str], str]
-
-
-def run(job: Job[P, R], **options: Any) -> None:
+def run(kind: Kind, study: str | None, replications: int | None, seed: int | None, out: str | None,
+        workers: int | None, *, as_json: bool, show: bool) -> None:
     """Load, prepare, fly, write and print. Faults of the study come up before anything is said to fly."""
     from missionsim.base.owned_files import Writer
     from missionsim.cli.progress import Flying, usual_workers
-    from missionsim.report.folder import check_folder, folder_of
+    from missionsim.report.contract import dumps
+    from missionsim.report.folder import address_of, check_folder, folder_of
     from missionsim.report.shared_page import print_page, write_page
-    asked = Asked(**options)
-    study = asked.loaded(job.demo)
-    folder = folder_of(study.name, asked.out, job.use, asked.study)
-    check_folder(folder, Writer(job.use, study.name))
-    count = asked.replications or study.replications
-    prepared = job.prepare(study)
-    with Flying(len(study.candidates), count, folder) as flying:
-        found = job.fly(prepared, count, asked.workers or usual_workers(count), flying.progress)
+    from missionsim.study.inputs.files import demo_folder
+    from missionsim.study.inputs.load_study import load_study
+    loaded = load_study(Path(study) if study else demo_folder() / "studies" / kind.demo)
+    loaded = loaded if seed is None else replace(loaded, seed=seed)
+    folder = folder_of(loaded.name, out, kind.command, study)
+    check_folder(folder, Writer(kind.command, loaded.name))
+    count = replications or loaded.replications
+    prepared = kind.prepare(loaded)
+    with Flying(len(loaded.candidates), count, folder) as flying:
+        found = kind.fly(prepared, count, workers or usual_workers(count), flying.progress)
         flying.writing()
-        page = job.page(found)
-        write_page(page, folder, job.csv(found), job.use)
-    if asked.as_json:
-        click.echo(job.json(found, str(folder)))
-        return
-    from rich.console import Console
-    print_page(Console(file=sys.stdout, highlight=False), page, str(folder))
+        page = kind.page(found)
+        write_page(page, folder, kind.csv(found), kind.command)
+    if as_json:
+        click.echo(dumps(kind.object_of(found, str(folder))))
+    else:
+        from rich.console import Console
+        print_page(Console(file=sys.stdout, highlight=False), page, str(folder))
+    if show:
+        click.launch(address_of(folder))

@@ -6,65 +6,52 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from matplotlib.figure import Figure
 
 from missionsim.money.insurance import difficulty
-from missionsim.report.contract import clean, dumps
 from missionsim.report.html import Section
-from missionsim.report.records import csv_text
-from missionsim.report.shared_page import SharedPage, around, common_reasons, flat_rows, three
+from missionsim.report.shared_page import (
+    Kind,
+    SharedPage,
+    around,
+    reasons_table,
+    shared_cautions,
+    shared_object,
+    tables_csv,
+)
 from missionsim.report.svg_figure import SvgFigure, key_below, look, svg_figure, wrapped
 from missionsim.report.tables import Table
-from missionsim.report.wording import dollars, listing, number, percent, plain, with_visual
-from missionsim.study.shared_use.partner_results import CAUTIONS, NOT_MODELLED, CandidatePartners, PartnersResult
+from missionsim.report.wording import dollars, listing, number, percent, plain
+from missionsim.study.shared_use.partner_results import CandidatePartners, PartnersResult, partners
+from missionsim.study.shared_use.partners import prepare_partners
 
-VERSION = 2
+CAUTIONS = (
+    "Co-owners' dues and rates are not passengers' shares of a flight: a private pilot who shares the cost of a flight "
+    "with passengers pays at least an equal part of fuel, oil, airport fees and rental (14 CFR 61.113), with a common "
+    "purpose and without offering flights to the public. Carrying people or property for hire needs an operating "
+    "certificate (14 CFR 119, 135).",
+    "Insurance covers the pilots and uses named in the policy. Other countries have other rules. Ask the authority, "
+    "the insurer and a lawyer before signing an agreement.",
+)
+NOT_MODELLED = (
+    "moving a trip to another day (a request moves by hours within its own flexibility)",
+    "standing by for a booking that weather frees on the day",
+    "trips of a member that depend on how earlier ones ended",
+    "price changes over the years of the fund; shop time of overhauls",
+    "more different years of generated trips a member than the assumption sharing.demand_years; intervals tell the "
+    "chance of weather, faults and which of these years meet",
+)
 
 
 def partners_object(result: PartnersResult, out: str | None) -> dict[str, Any]:
     """Return a partnership as plain objects: the contract of `partners --json`."""
-    study = result.study
-    found: dict[str, Any] = clean({
-        "version": VERSION, "study": study.name, "year": study.year, "seed": study.seed,
-        "replications": result.replications, "candidates": [_candidate(c) for c in result.candidates],
-        "cautions": list(_cautions(result)), "out": out})
-    return found
-
-
-def partners_json(result: PartnersResult, out: str | None) -> str:
-    """Return the object as text."""
-    return dumps(partners_object(result, out))
-
-
-def _candidate(c: CandidatePartners) -> dict[str, Any]:
-    return {
-        "name": c.name, "sizes": [_measures(row) for row in c.sizes], "members": [_measures(row) for row in c.members],
-        "fund": _measures(c.fund), "fairness": dict(c.fairness),
-        "rules": {name: _measures(row) for name, row in c.rules.items()},
-        "weekends": [_measures(w) for w in c.weekends],
-        "leave_earlier": [_measures(row) for row in c.leave_earlier], "insurance": dict(c.insurance),
-        "best_size": _measures(c.best_size), "leaving": [_measures(row) for row in c.leaving],
-        "into_the_fund_usd": three(c.into_the_fund_usd),
-    }
-
-
-def _measures(value: Any) -> Any:
-    """Return measures cut to `mean, low, high`, whatever they are nested in."""
-    if isinstance(value, Mapping):
-        if "mean" in value and "low" in value:
-            return three(value)
-        return {str(k): _measures(v) for k, v in value.items()}
-    if isinstance(value, list | tuple):
-        return [_measures(v) for v in value]
-    return value
+    return shared_object(result, _cautions(result), out)
 
 
 def partners_csv(result: PartnersResult) -> dict[str, str]:
     """Return the tables of sizes and members as CSV texts."""
-    sizes = [{"candidate": c.name, **row} for c in result.candidates for row in flat_rows(c.sizes)]
-    members = [{"candidate": c.name, **row} for c in result.candidates for row in flat_rows(c.members)]
-    return {"summary.csv": csv_text(pd.DataFrame(sizes)), "members.csv": csv_text(pd.DataFrame(members))}
+    return tables_csv(summary=[{"candidate": c.name, **row} for c in result.candidates for row in c.sizes],
+                      members=[{"candidate": c.name, **row} for c in result.candidates for row in c.members])
 
 
 def partners_page(result: PartnersResult) -> SharedPage:
@@ -90,7 +77,7 @@ def partners_page(result: PartnersResult) -> SharedPage:
 
 
 def _cautions(result: PartnersResult) -> tuple[str, ...]:
-    return with_visual(CAUTIONS, *(member.pilot.rating for member in result.study.members))
+    return shared_cautions(CAUTIONS, "arrangement", *(member.pilot.rating for member in result.study.members))
 
 
 def _sentences(result: PartnersResult) -> tuple[str, ...]:
@@ -224,9 +211,8 @@ def _usd_mean(measured: Mapping[str, Any]) -> str:
 
 
 def _refusals(c: CandidatePartners) -> Table:
-    reasons = common_reasons([m["refused"] for m in c.members])
-    rows = tuple((plain(r), *(number(m["refused"].get(r, 0.0)) for m in c.members)) for r in reasons)
-    return Table(f"{c.name}: trips not made, by reason, mean year", ("Reason", *(m["name"] for m in c.members)), rows)
+    return reasons_table(f"{c.name}: trips not made, by reason, mean year",
+                         {m["name"]: m["refused"] for m in c.members})
 
 
 def _fund(result: PartnersResult) -> Section:
@@ -320,3 +306,6 @@ def _ends(measures: Sequence[Mapping[str, Any]], factor: float) -> tuple[Any, An
     low, high = (np.array([m["mean"] if m[k] is None else m[k] for m in measures], dtype=float) * factor
                  for k in ("low", "high"))
     return mean, np.maximum(mean - low, 0.0), np.maximum(high - mean, 0.0)
+
+
+KIND = Kind("partners", "partnership.yaml", prepare_partners, partners, partners_page, partners_csv, partners_object)

@@ -2,68 +2,70 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from matplotlib.figure import Figure
 
 from missionsim.money.insurance import difficulty
-from missionsim.report.contract import clean, dumps
 from missionsim.report.html import Section
-from missionsim.report.records import csv_text
-from missionsim.report.shared_page import SharedPage, around, common_reasons, flat_rows, three
+from missionsim.report.shared_page import (
+    Kind,
+    SharedPage,
+    around,
+    by_candidate,
+    reasons_table,
+    shared_cautions,
+    shared_object,
+    tables_csv,
+)
 from missionsim.report.svg_figure import SvgFigure, key_below, look, svg_figure, wrapped
 from missionsim.report.tables import Table
-from missionsim.report.wording import dollars, listing, number, percent, plain, with_visual
-from missionsim.study.shared_use.rates_results import CAUTIONS, NOT_MODELLED, CandidateRates, RatesResult
+from missionsim.report.wording import dollars, listing, number, percent
+from missionsim.study.shared_use.hire import prepare_hire
+from missionsim.study.shared_use.rates_results import CandidateRates, RatesResult, rates
 
-VERSION = 2
+CAUTIONS = (
+    "Carrying people or property for hire needs an operating certificate and its holder's operational control (14 CFR "
+    "119, 135); an aircraft let without a pilot to somebody who is then sent one does not get round that. Flight "
+    "instruction and rental have rules of their own. What a private pilot may share with passengers is limited by "
+    "14 CFR 61.113.",
+    "Insurance must name the use. Numbers of the operating rules are our estimates: the operator checks them. Other "
+    "countries have other rules; some forbid it in single-engine piston aircraft at night or on instruments. Ask the "
+    "authority, the insurer, a tax adviser and a lawyer.",
+)
+NOT_MODELLED = (
+    "requests that depend on the price asked",
+    "a second request made to fit on the way of an empty leg",
+    "customers who come back or stay away after a trip was put off",
+    "standing by for a request that weather frees on the day",
+    "tax: depreciation, recapture, passive losses; interest",
+    "more different years of requests than the assumption hire.demand_years; intervals tell the chance of weather, "
+    "faults and which of these years comes",
+)
 OPERATION = {"charter_on_certificate": "charter on an operator's certificate",
              "rental_leaseback": "rental on leaseback"}
 
 
 def rates_object(result: RatesResult, out: str | None) -> dict[str, Any]:
     """Return the study as plain objects: the contract of `rates --json`."""
-    study = result.study
-    found: dict[str, Any] = clean({
-        "version": VERSION, "study": study.name, "year": study.year, "seed": study.seed,
-        "operation": study.spec.operation, "replications": result.replications,
-        "candidates": [_candidate(c) for c in result.candidates], "cautions": list(_cautions(result)), "out": out})
-    return found
-
-
-def rates_json(result: RatesResult, out: str | None) -> str:
-    """Return the object as text."""
-    return dumps(rates_object(result, out))
-
-
-def _candidate(c: CandidateRates) -> dict[str, Any]:
-    return {
-        "name": c.name, "missing": list(c.missing), **{name: three(m) for name, m in c.measures.items()},
-        "full_cost_per_hour_usd": [{"hours": row["hours"], **three(row)} for row in c.full_cost_per_hour_usd],
-        "break_even_rate_usd": {name: three(m) for name, m in c.break_even.items()},
-        "rate_with_margin_usd": {name: three(m) for name, m in c.with_margin.items()},
-        "rate_by_revenue_hours": list(c.rate_by_hours),
-        "owner_trips": {name: three(v) if "mean" in v else v for name, v in c.owner.items()},
-        "turned_away": dict(c.refused), "insurance": dict(c.insurance),
-        "at_other_rates": [dict(row) for row in c.at_other_rates],
-        "profit_usd": None if c.profit_usd is None else three(c.profit_usd),
-    }
+    return shared_object(result, _cautions(result), out, operation=result.study.spec.operation)
 
 
 def rates_csv(result: RatesResult) -> dict[str, str]:
     """Return the measures of all candidates as CSV text."""
-    rows = [{"candidate": c.name, "measure": name, **m} for c in result.candidates
-            for name, m in (*c.measures.items(), *((f"break_even_rate_usd.{k}", v) for k, v in c.break_even.items()),
-                            *((f"rate_with_margin_usd.{k}", v) for k, v in c.with_margin.items()))]
-    return {"rates.csv": csv_text(pd.DataFrame(flat_rows(rows)))}
+    return tables_csv(rates=[
+        {"candidate": c.name, "measure": name, **m} for c in result.candidates
+        for name, m in (*c.measures.items(),
+                        *((f"{kind}.{k}", v) for kind in ("break_even_rate_usd", "rate_with_margin_usd")
+                          for k, v in getattr(c, kind).items()))])
 
 
 def rates_page(result: RatesResult) -> SharedPage:
     """Return the page of a study of flying for others."""
-    study = result.study
+    study, terms = result.study, result.use.terms
     sections = (
         Section("hour", "What an hour costs", (
             "Direct: fuel, oil, maintenance, inspections, and what engine and propeller use up. Full: everything a "
@@ -76,8 +78,8 @@ def rates_page(result: RatesResult) -> SharedPage:
             "inspections, own trips lost), and its share by hours of the rest, empty legs included. A revenue hour is "
             "a block hour with passengers; the hours billed are those unless the study says otherwise. Value lost is "
             "told before tax: what of it a tax return takes is for a tax adviser. The operator's share "
-            f"({percent(result.terms.sale.operator_share)}) and ticket tax "
-            f"({percent(result.terms.sale.ticket_tax_share)}) come out of the price first; the rates pay them too.",),
+            f"({percent(terms.sale.operator_share)}) and ticket tax "
+            f"({percent(terms.sale.ticket_tax_share)}) come out of the price first; the rates pay them too.",),
             (rate_figure(result),),
             (_rates(result), _by_hours(result), *_other_rates(result))),
         Section("own", "What it does to the owner's own trips", (), (), (_owner(result),)),
@@ -98,11 +100,11 @@ def _cautions(result: RatesResult) -> tuple[str, ...]:
     crew = "instrument" if study.spec.operation == "charter_on_certificate" else "visual"
     if own is not None and "rating" in own.model_fields_set:
         crew = own.rating
-    return with_visual(CAUTIONS, study.pilot.rating, crew)
+    return shared_cautions(CAUTIONS, "operation", study.pilot.rating, crew)
 
 
 def _money(measured: Mapping[str, Any]) -> str:
-    return around(measured, lambda v: dollars(v, 1.0))
+    return around(measured, _usd)
 
 
 def _sentences(result: RatesResult) -> tuple[str, ...]:
@@ -110,12 +112,12 @@ def _sentences(result: RatesResult) -> tuple[str, ...]:
     for c in result.candidates:
         if hard := difficulty(c.insurance):
             out.append(f"{c.name}: {hard}.")
-        if c.break_even["incremental"]["mean"] is None:
+        if c.break_even_rate_usd["incremental"]["mean"] is None:
             why = f": it lacks {listing(c.missing)}" if c.missing else ""
             out.append(f"{c.name}: no revenue hour was flown{why}.")
             continue
-        empty, lost = percent(c.measures["empty_leg_share"]["mean"]), number(c.owner["lost"]["mean"])
-        less, whole = _money(c.break_even["incremental"]), _money(c.break_even["full"])
+        empty, lost = percent(c.measures["empty_leg_share"]["mean"]), number(c.owner_trips["lost"]["mean"])
+        less, whole = _money(c.break_even_rate_usd["incremental"]), _money(c.break_even_rate_usd["full"])
         out.append(f"{c.name}: flying for others stops losing money at {less} dollars a revenue hour, and carries its "
                    f"share of the whole at {whole}; {empty} of its "
                    f"hours are flown empty, and the owner makes {lost} own trips a year fewer.")
@@ -135,10 +137,10 @@ def _owners_answer(result: RatesResult, c: CandidateRates, profit: Mapping[str, 
     hours = number(c.measures["billed_hours"]["mean"], 0)
     sure = "" if profit["low"] is None else (", more than chance" if profit["low"] > 0.0 or profit["high"] < 0.0
                                              else ", which may be chance")
-    return (f"{c.name} at {number(result.terms.rate_usd_per_h, 0)} dollars and {hours} hours billed a year: the owner "
+    return (f"{c.name} at {_whole(result.use.terms.rate_usd_per_h)} dollars and {hours} hours billed a year: the owner "
             f"is {'better' if profit['mean'] >= 0.0 else 'worse'} off than not offering it, by "
             f"{around(_loss_or_gain(profit), dollars)} dollars a year{sure}, and makes "
-            f"{number(c.owner['lost']['mean'])} own trips fewer. It would be lawful only "
+            f"{number(c.owner_trips['lost']['mean'])} own trips fewer. It would be lawful only "
             f"{LAWFUL[result.study.spec.operation]}.")
 
 
@@ -148,7 +150,7 @@ def _other_rates(result: RatesResult) -> tuple[Table, ...]:
         return ()
     rows = tuple((f"{c.name}, {number(row['rate_usd_per_h'], 0)} dollars", number(row["billed_hours"], 0),
                   dollars(row["gain_usd"])) for c in result.candidates for row in c.at_other_rates)
-    return (Table(f"Where demand falls with the price (elasticity {result.terms.elasticity:g})",
+    return (Table(f"Where demand falls with the price (elasticity {result.use.terms.elasticity:g})",
                   ("Rate", "hours billed", "gain of the owner, dollars a year"), rows),)
 
 
@@ -160,49 +162,59 @@ def _loss_or_gain(profit: Mapping[str, Any]) -> dict[str, Any]:
     return {"mean": -profit["mean"], "low": None if high is None else -high, "high": None if low is None else -low}
 
 
+def _of(name: str, shown: Callable[[Any], str]) -> Callable[[CandidateRates], str]:
+    """Return what shows a measure of a candidate."""
+    return lambda c: around(c.measures[name], shown)
+
+
+def _whole(value: float | None) -> str:
+    return number(value, 0)
+
+
+def _usd(value: float) -> str:
+    return dollars(value, 1.0)
+
+
 def _answer(result: RatesResult) -> Table:
-    margin = percent(result.terms.margin_share)
-    rows = (
-        ("direct cost of a flight hour", *(_money(c.measures["direct_cost_per_hour_usd"]) for c in result.candidates)),
-        ("break-even, incremental", *(_money(c.break_even["incremental"]) for c in result.candidates)),
-        ("break-even, full", *(_money(c.break_even["full"]) for c in result.candidates)),
-        (f"incremental with {margin} margin", *(_money(c.with_margin["incremental"]) for c in result.candidates)),
-        (f"full with {margin} margin", *(_money(c.with_margin["full"]) for c in result.candidates)),
-        ("revenue hours a year", *(around(c.measures["revenue_hours"], lambda v: number(v, 0))
-                                   for c in result.candidates)),
-        ("empty share of outside hours", *(around(c.measures["empty_leg_share"], percent) for c in result.candidates)),
-        ("requests turned away", *(around(c.measures["turned_away_share"], percent) for c in result.candidates)),
-    )
-    return Table("Dollars an hour (interval of the mean)", ("", *(c.name for c in result.candidates)), rows)
+    margin = percent(result.use.terms.margin_share)
+    return by_candidate(
+        "Dollars an hour (interval of the mean)", "", result,
+        ("direct cost of a flight hour", _of("direct_cost_per_hour_usd", _usd)),
+        ("break-even, incremental", lambda c: _money(c.break_even_rate_usd["incremental"])),
+        ("break-even, full", lambda c: _money(c.break_even_rate_usd["full"])),
+        (f"incremental with {margin} margin", lambda c: _money(c.rate_with_margin_usd["incremental"])),
+        (f"full with {margin} margin", lambda c: _money(c.rate_with_margin_usd["full"])),
+        ("revenue hours a year", _of("revenue_hours", _whole)),
+        ("empty share of outside hours", _of("empty_leg_share", percent)),
+        ("requests turned away", _of("turned_away_share", percent)))
 
 
 def _hours(result: RatesResult) -> Table:
-    names = (("direct cost of a flight hour", "direct_cost_per_hour_usd", _money),
-             ("average over all hours, the owner's too, crew included", "cost_per_hour_usd", _money),
-             ("cost of an occupied mile", "cost_per_occupied_nm_usd", lambda m: around(m, lambda v: number(v, 2))),
-             ("flight hours a year", "flight_hours", lambda m: around(m, lambda v: number(v, 0))),
-             ("of these for others", "outside_hours", lambda m: around(m, lambda v: number(v, 0))),
-             ("revenue hours (block, occupied)", "revenue_hours", lambda m: around(m, lambda v: number(v, 0))),
-             ("hours billed", "billed_hours", lambda m: around(m, lambda v: number(v, 0))),
-             ("value lost to flying for others a year, before tax", "value_lost_for_others_usd",
-              lambda m: around(m, dollars)),
-             ("requests a year", "requests", lambda m: around(m, lambda v: number(v, 0))),
-             ("pay and expenses of crews a year", "crew_usd", lambda m: around(m, dollars)))
-    rows = tuple((label, *(shown(c.measures[key]) for c in result.candidates)) for label, key, shown in names)
-    return Table("Dollars and hours of the year with flying for others", ("", *(c.name for c in result.candidates)),
-                 rows)
+    return by_candidate(
+        "Dollars and hours of the year with flying for others", "", result,
+        ("direct cost of a flight hour", _of("direct_cost_per_hour_usd", _usd)),
+        ("average over all hours, the owner's too, crew included", _of("cost_per_hour_usd", _usd)),
+        ("cost of an occupied mile", _of("cost_per_occupied_nm_usd", lambda v: number(v, 2))),
+        ("flight hours a year", _of("flight_hours", _whole)), ("of these for others", _of("outside_hours", _whole)),
+        ("revenue hours (block, occupied)", _of("revenue_hours", _whole)),
+        ("hours billed", _of("billed_hours", _whole)),
+        ("value lost to flying for others a year, before tax", _of("value_lost_for_others_usd", dollars)),
+        ("requests a year", _of("requests", _whole)), ("pay and expenses of crews a year", _of("crew_usd", dollars)))
 
 
 def _curve(result: RatesResult) -> Table:
-    rows = tuple((number(row["hours"], 0), *(_money(c.full_cost_per_hour_usd[k]) for c in result.candidates))
-                 for k, row in enumerate(result.candidates[0].full_cost_per_hour_usd))
-    return Table("Full cost of a flight hour by hours flown a year, operated for hire",
-                 ("Hours a year", *(c.name for c in result.candidates)), rows)
+    hours = result.use.terms.hours_a_year
+    return by_candidate("Full cost of a flight hour by hours flown a year, operated for hire", "Hours a year", result,
+                        *((_whole(h), partial(_full_at, k)) for k, h in enumerate(hours)))
+
+
+def _full_at(k: int, c: CandidateRates) -> str:
+    return _money(c.full_cost_per_hour_usd[k])
 
 
 def _short_curve(result: RatesResult) -> Table:
     rows = tuple((number(row["hours"], 0), *(cell for c in result.candidates for cell in (
-        dollars(c.full_cost_per_hour_usd[k]["mean"], 1.0), _rate_at(c, k))))
+        dollars(c.full_cost_per_hour_usd[k]["mean"], 1.0), _rate_at(k, c))))
         for k, row in enumerate(result.candidates[0].full_cost_per_hour_usd))
     head = ("Hours", *(text for c in result.candidates for text in (f"{c.name}: full cost an hour",
                                                                     "rate at so many sold")))
@@ -210,37 +222,37 @@ def _short_curve(result: RatesResult) -> Table:
                  head, rows)
 
 
-def _rate_at(c: CandidateRates, k: int) -> str:
-    return dollars(c.rate_by_hours[k]["rate_usd_per_h"], 1.0) if c.rate_by_hours else "–"
+def _rate_at(k: int, c: CandidateRates) -> str:
+    return _usd(c.rate_by_revenue_hours[k]["rate_usd_per_h"]) if c.rate_by_revenue_hours else "–"
 
 
 def _rates(result: RatesResult) -> Table:
-    rows = tuple((f"{label}{' with margin' if margin else ''}",
-                  *(_money((c.with_margin if margin else c.break_even)[key]) for c in result.candidates))
-                 for key, label in (("incremental", "incremental"), ("full", "full")) for margin in (False, True))
-    return Table(f"Price of a revenue hour; margin {percent(result.terms.margin_share)} of what reaches the owner",
-                 ("", *(c.name for c in result.candidates)), rows)
+    return by_candidate(
+        f"Price of a revenue hour; margin {percent(result.use.terms.margin_share)} of what reaches the owner", "",
+        result,
+        ("incremental", lambda c: _money(c.break_even_rate_usd["incremental"])),
+        ("incremental with margin", lambda c: _money(c.rate_with_margin_usd["incremental"])),
+        ("full", lambda c: _money(c.break_even_rate_usd["full"])),
+        ("full with margin", lambda c: _money(c.rate_with_margin_usd["full"])))
 
 
 def _by_hours(result: RatesResult) -> Table:
-    hours = result.terms.hours_a_year
-    rows = tuple((number(h, 0), *(_rate_at(c, k) for c in result.candidates)) for k, h in enumerate(hours))
-    return Table("Rate that breaks even (incremental) by revenue hours sold a year",
-                 ("Revenue hours", *(c.name for c in result.candidates)), rows)
+    hours = result.use.terms.hours_a_year
+    return by_candidate("Rate that breaks even (incremental) by revenue hours sold a year", "Revenue hours", result,
+                        *((_whole(h), partial(_rate_at, k)) for k, h in enumerate(hours)))
 
 
 def _owner(result: RatesResult) -> Table:
-    rows = tuple((c.name, *(number(c.owner[name]["mean"], 1) for name in ("wanted", "completed_alone",
+    rows = tuple((c.name, *(number(c.owner_trips[name]["mean"], 1) for name in ("wanted", "completed_alone",
                                                                          "completed_with")),
-                  around(c.owner["lost"], number)) for c in result.candidates)
+                  around(c.owner_trips["lost"], number)) for c in result.candidates)
     return Table("The owner's own trips, mean year",
                  ("Candidate", "wanted", "made alone", "made with flying for others", "lost by it"), rows)
 
 
 def _refused(result: RatesResult) -> Table:
-    reasons = common_reasons([c.refused for c in result.candidates])
-    rows = tuple((plain(r), *(number(c.refused.get(r, 0.0)) for c in result.candidates)) for r in reasons)
-    return Table("Requests turned away by reason, mean year", ("Reason", *(c.name for c in result.candidates)), rows)
+    return reasons_table("Requests turned away by reason, mean year",
+                         {c.name: c.turned_away for c in result.candidates})
 
 
 def curve_figure(result: RatesResult) -> SvgFigure:
@@ -268,7 +280,7 @@ def curve_figure(result: RatesResult) -> SvgFigure:
 def rate_figure(result: RatesResult) -> SvgFigure:
     """Return the break-even rates of each candidate with their intervals."""
     names = [f"{c.name}: {key}" for c in result.candidates for key in ("incremental", "full")]
-    found = [c.break_even[key] for c in result.candidates for key in ("incremental", "full")]
+    found = [c.break_even_rate_usd[key] for c in result.candidates for key in ("incremental", "full")]
     words = "; ".join(f"{n}: {_money(m)} dollars" for n, m in zip(names, found, strict=True))
 
     def draw(figure: Figure) -> None:
@@ -287,3 +299,6 @@ def rate_figure(result: RatesResult) -> SvgFigure:
 
     return svg_figure("rates", "Rates that break even", "The mark is the rate, the fine line its interval.", words,
                  0.9 + 0.5 * len(names), draw)
+
+
+KIND = Kind("rates", "charter.yaml", prepare_hire, rates, rates_page, rates_csv, rates_object)

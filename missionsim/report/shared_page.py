@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
 import rich.table
 from rich.console import Console
 from rich.text import Text
@@ -15,12 +16,39 @@ from missionsim.base.owned_files import with_run
 from missionsim.report.contract import clean
 from missionsim.report.folder import address_of, write_folder
 from missionsim.report.html import Section, environment, sealed
+from missionsim.report.records import csv_text
 from missionsim.report.run_file import provenance
 from missionsim.report.tables import Table, glossary
-from missionsim.report.wording import percent
+from missionsim.report.wording import number, percent, plain, with_visual
 from missionsim.study.inputs.load_study import Study
+from missionsim.study.shared_use.result import SharedResult
 
 Measured = Mapping[str, Any]
+VERSION = 2
+"""Of the objects that `partners` and `rates` print."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of study of shared use: from the study to what is flown, to its result, to what is told of it.
+
+    Parameters
+    ----------
+    command : str       Goes into the folder's name, so that a study compared and one shared keep their results apart.
+    demo : str          The packaged study.
+    prepare : callable  The study to what is ready to fly.
+    fly : callable      That, replications, workers and a callable that hears of replications done and wanted.
+    page, csv, object_of : callable
+                        The result as a page, as CSV texts by file name, and as plain objects with a folder's name.
+    """
+
+    command: str
+    demo: str
+    prepare: Callable[[Study], Any]
+    fly: Callable[[Any, int, int, Callable[[int, int], None]], Any]
+    page: Callable[[Any], SharedPage]
+    csv: Callable[[Any], Mapping[str, str]]
+    object_of: Callable[[Any, str | None], dict[str, Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,11 +145,58 @@ def common_reasons(counts: Sequence[Mapping[str, float]]) -> list[str]:
     return sorted(shown, key=lambda reason: (-sum(own.get(reason, 0.0) for own in counts), reason))
 
 
-def three(measured: Measured | None) -> dict[str, float | None]:
-    """Return a measure as `mean, low, high`, as the contract has it."""
-    if measured is None:
-        return {"mean": None, "low": None, "high": None}
-    return {name: measured.get(name) for name in ("mean", "low", "high")}
+def shared_cautions(use: Sequence[str], computed: str, *ratings: str) -> tuple[str, ...]:
+    """Return the cautions of a kind of shared use between those of every page, and that of visual flight."""
+    return with_visual(("Planning estimates only. The flight manual, a current weather briefing, the regulations and "
+                        "the pilot in command decide.", *use,
+                        f"The program computes cost; it does not say that an {computed} is permitted."), *ratings)
+
+
+def shared_object(result: SharedResult[Any, Any], cautions: Sequence[str], out: str | None, **more: Any,
+                  ) -> dict[str, Any]:
+    """Return a finished study as plain objects: the contract of its command. `more` stands behind the seed."""
+    study = result.study
+    found: dict[str, Any] = clean({
+        "version": VERSION, "study": study.name, "year": study.year, "seed": study.seed, **more,
+        "replications": result.replications, "candidates": [_printed(c) for c in result.candidates],
+        "cautions": list(cautions), "out": out})
+    return found
+
+
+def _printed(candidate: Any) -> dict[str, Any]:
+    """Return the fields of a candidate that are printed; its measures stand among them by their own names."""
+    shown = {f.name: _cut(getattr(candidate, f.name)) for f in fields(candidate) if f.metadata.get("printed", True)}
+    found: dict[str, Any] = {}
+    for name, value in shown.items():
+        found |= value if name == "measures" else {name: value}
+    return found
+
+
+def _cut(value: Any) -> Any:
+    """Return measures cut to `mean, low, high`, whatever they are nested in."""
+    if isinstance(value, Mapping):
+        single = "mean" in value and "low" in value
+        return {str(k): _cut(v) for k, v in value.items() if not (single and str(k)[:3] in {"p10", "p50", "p90"})}
+    return [_cut(v) for v in value] if isinstance(value, list | tuple) else value
+
+
+def tables_csv(**tables: Sequence[Mapping[str, Any]]) -> dict[str, str]:
+    """Return tables as CSV texts by file name."""
+    return {f"{name}.csv": csv_text(pd.DataFrame(flat_rows(rows))) for name, rows in tables.items()}
+
+
+def by_candidate(caption: str, head: str, result: SharedResult[Any, Any],
+                 *rows: tuple[str, Callable[[Any], str]]) -> Table:
+    """Return a table with a column a candidate: each row a label and what is shown of one."""
+    return Table(caption, (head, *(c.name for c in result.candidates)),
+                 tuple((label, *(shown(c) for c in result.candidates)) for label, shown in rows))
+
+
+def reasons_table(caption: str, counts: Mapping[str, Mapping[str, float]]) -> Table:
+    """Return trips by reason, a column for each of those counted."""
+    rows = tuple((plain(reason), *(number(own.get(reason, 0.0)) for own in counts.values()))
+                 for reason in common_reasons(list(counts.values())))
+    return Table(caption, ("Reason", *counts), rows)
 
 
 def flat_rows(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:

@@ -2,60 +2,52 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
+
+import numpy as np
 
 from missionsim.aircraft.figures import likely
 from missionsim.aircraft.profile import Profile
 from missionsim.base.errors import Fault, InputError
 from missionsim.base.streams import generator
-from missionsim.base.words import Stream
+from missionsim.base.words import BIT, Reason, Stream
 from missionsim.money.hire_rates import Quote, Sale
 from missionsim.study.inputs.load_members import notice_spread
 from missionsim.study.inputs.load_study import Study, filled
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.inputs.schema_sharing import Outside
-from missionsim.study.shared_use.groups import Group, Person, group_of
+from missionsim.study.shared_use.groups import Person, SharedDecisions, SharedTrips, group_of
+from missionsim.study.shared_use.hire_sums import OTHERS, HireTerms, HireYear
 from missionsim.study.shared_use.play import Habits
+from missionsim.study.shared_use.sums import Sums
+from missionsim.study.shared_use.years import SharedUse, YearToShare
 from missionsim.year.demand import generate
 from missionsim.year.hire_requests import requests_of_year
 from missionsim.year.trips import WISH_LIST, TripTable
 
-OWNER, OUTSIDE = 0, 1
-
 
 @dataclass(frozen=True)
-class Hire:
-    """A study of flying for others, ready to be replicated.
+class Hire(SharedUse[Sums]):
+    """Flying for others: the owner and, as one, all who ask.
 
-    `group`: the owner and, as one, all who ask. `missing` [candidate]: what the operation lacks on board, in words.
+    `missing` [candidate]: what the operation lacks on board, in words.
     """
 
-    study: Study
-    group: Group
-    habits: tuple[Habits, Habits]
-    streams: tuple[tuple[Stream, tuple[int, ...]], ...]
     missing: tuple[tuple[str, ...], ...]
     terms: HireTerms
 
+    def sums_of(self, year: YearToShare) -> Sums:
+        """Return the sums of one replication of one candidate, for the owner alone and for all."""
+        return HireYear(self.terms, year).sums()
 
-@dataclass(frozen=True, slots=True)
-class HireTerms:
-    """Money of flying for others: crew, shares, what joining costs. Dollars, and shares from 0 to 1."""
-
-    charter: bool
-    sale: Sale
-    crew: int
-    usd_per_day: float
-    expenses_usd_per_day: float
-    second_pilot_share: float
-    conformity_usd_per_year: float
-    margin_share: float
-    rate_usd_per_h: float | None
-    hours_a_year: tuple[float, ...]
-    inspection_interval_h: float
-    quote: Quote
-    elasticity: float
+    def allowed(self, shared: SharedTrips, number: int, decided: SharedDecisions) -> SharedDecisions:
+        """Return decisions with every trip for others refused where the candidate lacks equipment for them."""
+        if not self.missing[number]:
+            return decided
+        found = decided.decisions
+        structural = np.where(shared.person == OTHERS, np.uint32(BIT[Reason.EQUIPMENT]), found.structural)
+        return replace(decided, decisions=replace(found, structural=structural))
 
 
 def prepare_hire(study: Study) -> Hire:

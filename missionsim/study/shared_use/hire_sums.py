@@ -2,47 +2,55 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.streams import generator
-from missionsim.base.words import BIT, Outcome, Purpose, Reason, Stream
+from missionsim.base.words import Outcome, Purpose, Stream
 from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.entries import Ledger
-from missionsim.money.hire_rates import crew_usd
-from missionsim.study.shared_use.groups import Flown, SharedDecisions, SharedTrips
-from missionsim.study.shared_use.hire import OUTSIDE as OTHERS
-from missionsim.study.shared_use.hire import OWNER, Hire
+from missionsim.money.hire_rates import Quote, Sale, crew_usd
+from missionsim.study.shared_use.groups import Flown, SharedTrips
 from missionsim.study.shared_use.play import SharedYear
-from missionsim.study.shared_use.sums import Array, Sums, joined, reason_counts, stacked
-from missionsim.study.shared_use.years import Progress, YearToShare, by_candidate, flown
+from missionsim.study.shared_use.sums import Array, Sums, reason_counts
+from missionsim.study.shared_use.years import YearToShare
 from missionsim.year.reservations import BookingRule
 from missionsim.year.schedule import Upkeep
 
+OWNER, OTHERS = 0, 1
+"""Persons of a study of hire: the owner, and all who ask as one."""
 PERSONAL = (Category.LODGING, Category.GROUND, *sorted(OUTSIDE))
 """Ledger entries of other people's trips that the owner does not pay: their rooms, their other ways to travel."""
 PASSED_ON = {Category.LANDING, Category.STOP, Category.OVERNIGHT, Category.DIVERSION}
 """Fees that a customer may be asked to pay as they come."""
 
 
-@dataclass(frozen=True)
-class HireSums:
-    """Sums of one candidate, the replication first."""
+@dataclass(frozen=True, slots=True)
+class HireTerms:
+    """Money of flying for others: crew, shares, what joining costs. Dollars, and shares from 0 to 1."""
 
-    name: str
-    missing: tuple[str, ...]
-    table: Sums
+    charter: bool
+    sale: Sale
+    crew: int
+    usd_per_day: float
+    expenses_usd_per_day: float
+    second_pilot_share: float
+    conformity_usd_per_year: float
+    margin_share: float
+    rate_usd_per_h: float | None
+    hours_a_year: tuple[float, ...]
+    inspection_interval_h: float
+    quote: Quote
+    elasticity: float
 
 
-class _Year:
+class HireYear:
     """One replication of one candidate: decided once, flown for the owner alone and for all."""
 
-    def __init__(self, hire: Hire, year: YearToShare) -> None:
-        self.hire, self.year, self.shared = hire, year, year.shared
+    def __init__(self, terms: HireTerms, year: YearToShare) -> None:
+        self.terms, self.year, self.shared, self.study = terms, year, year.shared, year.use.study
 
     def sums(self) -> Sums:
         """Return all sums of the year."""
@@ -64,8 +72,8 @@ class _Year:
 
     def _hired(self, upkeep: Upkeep) -> Upkeep:
         """Return the upkeep when operated for hire: an inspection every hundred hours, some of them flown already."""
-        interval_h = self.hire.terms.inspection_interval_h
-        random = generator(self.hire.study.seed, self.year.replication, Stream.STATE, 1)
+        interval_h = self.terms.inspection_interval_h
+        random = generator(self.study.seed, self.year.replication, Stream.STATE, 1)
         return replace(upkeep, inspection_interval_h=interval_h,
                        inspection_since_h=interval_h * float(random.random()))
 
@@ -88,13 +96,13 @@ class _Year:
 
     def _billed(self, flown: Flown, ledger: Ledger) -> dict[str, Array]:
         """Return the hours billed to customers, and dollars billed besides: shared with the operator, and passed on."""
-        quote, trips, flights, shared = self.hire.terms.quote, flown.trips, flown.flights, self.shared
+        quote, trips, flights, shared = self.terms.quote, flown.trips, flown.flights, self.shared
         theirs = shared.person == OTHERS
         left = theirs[trips["trip"]] & (trips["outcome"] != str(Outcome.REFUSED))
         billed = np.append(theirs, False)[flights["trip"]]
         billed &= np.ones(len(billed), dtype=bool) if quote.positioning_billed else ~_empty(shared, flown)
         clock = flights["block_h"] if not quote.by_meter else (
-            flights["flight_h"] * self.hire.study.assumptions["sharing.tach_ratio"])
+            flights["flight_h"] * self.study.assumptions["sharing.tach_ratio"])
         by_trip = np.bincount(flights["trip"][billed], clock[billed], shared.schedule.trips)
         offset_h = shared.place_prices.utc_offset_h[shared.place_prices.home]
         days = np.zeros(shared.schedule.trips)
@@ -102,7 +110,7 @@ class _Year:
                                      - np.floor((trips["departed_h"][left] + offset_h) / 24.0) + 1.0)
         hours = np.where(by_trip > 0.0, np.maximum(by_trip, quote.daily_minimum_h * days), 0.0)
         away = np.maximum(trips["home_h"][left] - trips["departed_h"][left] - trips["block_h"][left], 0.0)
-        waking = self.hire.study.assumptions["time.waking_h"]
+        waking = self.study.assumptions["time.waking_h"]
         waits = np.minimum(away, waking * days[trips["trip"][left]]).sum()
         passed = ({Category.FUEL} if quote.dry else set()) | (PASSED_ON if quote.fees_passed_on else set())
         mine = np.isin(ledger.category, [CODE[c] for c in passed]) & np.append(theirs, False)[ledger.trip]
@@ -113,7 +121,7 @@ class _Year:
 
     def _crew_usd(self, flown: Flown) -> float:
         """Return what the crew of other people's trips costs: days on duty from leaving to home, nights between."""
-        terms, trips = self.hire.terms, flown.trips
+        terms, trips = self.terms, flown.trips
         if terms.usd_per_day <= 0.0:
             return 0.0
         left = (self.shared.person[trips["trip"]] == OTHERS) & (trips["outcome"] != str(Outcome.REFUSED))
@@ -123,15 +131,6 @@ class _Year:
         prices = self.shared.parts[-1].prices
         return float(crew_usd(last - first + 1.0, last - first, terms.usd_per_day, terms.expenses_usd_per_day,
                               prices.hotel_usd_per_night, terms.crew, terms.second_pilot_share).sum())
-
-
-def _allowed(hire: Hire, shared: SharedTrips, number: int, decided: SharedDecisions) -> SharedDecisions:
-    """Return decisions with every trip for others refused where the candidate lacks equipment for them."""
-    if not hire.missing[number]:
-        return decided
-    found = decided.decisions
-    structural = np.where(shared.person == OTHERS, np.uint32(BIT[Reason.EQUIPMENT]), found.structural)
-    return replace(decided, decisions=replace(found, structural=structural))
 
 
 def _empty(shared: SharedTrips, flown: Flown) -> NDArray[np.bool_]:
@@ -149,16 +148,3 @@ def _hours(shared: SharedTrips, flown: Flown) -> dict[str, Array]:
         ("flight_hours", flights["flight_h"].sum()), ("outside_hours", flights["flight_h"][theirs].sum()),
         ("outside_empty_hours", flights["flight_h"][theirs & empty].sum()),
         ("revenue_hours", flights["block_h"][paying].sum()), ("occupied_nm", flights["distance_nm"][paying].sum()))}
-
-
-def hire_sums(hire: Hire, replications: Sequence[int]) -> list[HireSums]:
-    """Fly some replications and return the sums of each candidate; what a worker does."""
-    years = by_candidate(hire, replications, lambda year: _Year(hire, year).sums(), partial(_allowed, hire))
-    return [HireSums(candidate.name, missing, stacked(own))
-            for candidate, missing, own in zip(hire.study.candidates, hire.missing, years, strict=True)]
-
-
-def fly_hire(hire: Hire, replications: int, workers: int = 1, progress: Progress | None = None) -> list[HireSums]:
-    """Fly all replications; the sums of each candidate. Parameters as those of `flown`."""
-    return [replace(parts[0], table=joined([part.table for part in parts]))
-            for parts in flown(hire_sums, hire, replications, workers, progress)]

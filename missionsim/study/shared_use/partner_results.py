@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generator
-from missionsim.base.words import REASONS, Stream
+from missionsim.base.words import Stream
 from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.cost_sharing import (
@@ -27,43 +27,28 @@ from missionsim.money.cost_sharing import (
 from missionsim.money.insurance import quote
 from missionsim.money.overhauls import overhauls, uniform_draws
 from missionsim.money.ownership_cash import Ownership
-from missionsim.statistics.intervals import measure, ratio_measure, within
+from missionsim.statistics.intervals import measure, ratio_measure
 from missionsim.study.inputs.load_members import MemberTrips
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Sharing
-from missionsim.study.prepare.coverage import not_covered
-from missionsim.study.prepare.study import Entrant
 from missionsim.study.shared_use.equity import best_size, capital_rows, into_the_fund_usd, leaving
 from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_group
-from missionsim.study.shared_use.partners import CandidateSums, Partnership, fly_partners
+from missionsim.study.shared_use.partners import Partnership, PartnersSums
+from missionsim.study.shared_use.result import (
+    NOT_PRINTED,
+    Measure,
+    SharedResult,
+    mean_reasons,
+    result_of,
+    share_measure,
+)
 from missionsim.study.shared_use.sums import LEADS_H, Sums, experience_of, least_experience
 from missionsim.study.shared_use.years import Progress
 
 Array = NDArray[Any]
-Measure = dict[str, float | None]
 OVERHAULS = 6
 """Most engine overhauls looked at over the years of a fund."""
 WEEKEND_SIZES = (2, 3, 4, 5)
-
-CAUTIONS = (
-    "Planning estimates only. The flight manual, a current weather briefing, the regulations and the pilot in command "
-    "decide.",
-    "Co-owners' dues and rates are not passengers' shares of a flight: a private pilot who shares the cost of a flight "
-    "with passengers pays at least an equal part of fuel, oil, airport fees and rental (14 CFR 61.113), with a common "
-    "purpose and without offering flights to the public. Carrying people or property for hire needs an operating "
-    "certificate (14 CFR 119, 135).",
-    "Insurance covers the pilots and uses named in the policy. Other countries have other rules. Ask the authority, "
-    "the insurer and a lawyer before signing an agreement.",
-    "The program computes cost; it does not say that an arrangement is permitted.",
-)
-NOT_MODELLED = (
-    "moving a trip to another day (a request moves by hours within its own flexibility)",
-    "standing by for a booking that weather frees on the day",
-    "trips of a member that depend on how earlier ones ended",
-    "price changes over the years of the fund; shop time of overhauls",
-    "more different years of generated trips a member than the assumption sharing.demand_years; intervals tell the "
-    "chance of weather, faults and which of these years meet",
-)
 
 
 @dataclass(frozen=True)
@@ -74,7 +59,6 @@ class CandidatePartners:
     sizes: tuple[Mapping[str, Any], ...]
     members: tuple[Mapping[str, Any], ...]
     fund: Mapping[str, Any]
-    terms: DuesTerms
     fairness: Mapping[str, Any]
     rules: Mapping[str, Mapping[str, Any]]
     weekends: tuple[Mapping[str, Any], ...]
@@ -83,35 +67,22 @@ class CandidatePartners:
     best_size: Mapping[str, Any]
     leaving: tuple[Mapping[str, Any], ...]
     into_the_fund_usd: Measure
-    sums: CandidateSums
+    terms: DuesTerms = field(metadata=NOT_PRINTED)
+    sums: PartnersSums = field(metadata=NOT_PRINTED)
 
 
-@dataclass(frozen=True)
-class PartnersResult:
-    """A finished partnership study; `not_covered` says where ground or weather were not known."""
-
-    study: Study
-    replications: int
-    candidates: tuple[CandidatePartners, ...]
-    not_covered: tuple[str, ...]
+PartnersResult = SharedResult[Partnership, CandidatePartners]
 
 
-def partners(prepared: Partnership, replications: int | None = None, workers: int = 1,
+def partners(partnership: Partnership, replications: int | None = None, workers: int = 1,
              progress: Progress | None = None) -> PartnersResult:
-    """Fly a partnership with every candidate in every size.
-
-    Parameters as those of `shared_years.flown`; without replications the study's own number of them.
-    """
-    study = prepared.study
-    count = replications or study.replications
-    sums = fly_partners(prepared, count, workers, progress)
-    first = prepared.group.alike[0].prepared
-    found = tuple(_candidate(study, entrant, own) for entrant, own in zip(first.entrants, sums, strict=True))
-    return PartnersResult(study, count, found,
-                          not_covered(*prepared.group.prepared))
+    """Fly a partnership with every candidate in every size; parameters as of `result_of`."""
+    return result_of(partnership, candidate_partners, replications, workers, progress)
 
 
-def _candidate(study: Study, entrant: Entrant, sums: CandidateSums) -> CandidatePartners:
+def candidate_partners(partnership: Partnership, number: int, sums: PartnersSums) -> CandidatePartners:
+    """Return what is told of one candidate."""
+    study, entrant = partnership.study, partnership.group.alike[0].prepared.entrants[number]
     draws = draws_of(entrant, len(sums.slip["slip_trips"]))
     spec = study.spec.members
     sharing = Sharing() if spec is None else spec.sharing
@@ -130,13 +101,13 @@ def _candidate(study: Study, entrant: Entrant, sums: CandidateSums) -> Candidate
     capital = zip(_members(study, sums.members, bills, clock, paid), capital_rows(study, group, paid),
                   study.members, strict=True)
     return CandidatePartners(
-        sums.name, sizes, tuple(row | more | {"insurance": _asked_of(study, cost, [member])}
+        entrant.flyer.candidate.name, sizes, tuple(row | more | {"insurance": _asked_of(study, cost, [member])}
                                 for row, more, member in capital),
-        _fund(paths, terms, bills.own_cents.shape[1], study.assumptions), terms, _fairness(sums.members),
+        _fund(paths, terms, bills.own_cents.shape[1], study.assumptions), _fairness(sums.members),
         {name: _rule(study, own) for name, own in sums.rules.items()}, tuple(_weekends(study, sums)),
         tuple(_leave_earlier(sums.slip)), _asked_of(study, cost, study.members),
         best_size(sizes), tuple(leaving(study, shorter, terms.dues_usd_per_month, after)),
-        measure(into_the_fund_usd(group, paid, headline, training)), sums)
+        measure(into_the_fund_usd(group, paid, headline, training)), terms, sums)
 
 
 def _asked_of(study: Study, cost: CostProfile, members: Sequence[MemberTrips]) -> dict[str, Any]:
@@ -160,17 +131,6 @@ def _size(members: int, sums: Sums, owned: Ownership) -> dict[str, Any]:
     row["wanted"] = measure(sums["wanted"])
     row["refused"] = mean_reasons(sums["refused"])
     return row
-
-
-def share_measure(part: Array, whole: Array) -> Measure:
-    """Return a share as a ratio of sums."""
-    return within(ratio_measure(part, whole), 0.0, 1.0)
-
-
-def mean_reasons(counts: Array) -> dict[str, float]:
-    """Return mean refused trips by reason, those that never happen left out."""
-    mean = counts.mean(axis=0)
-    return {str(reason): float(mean[i]) for i, reason in enumerate(REASONS) if mean[i] > 0.0}
 
 
 def bills_and_clock(sums: Sums, sharing: Sharing, assumptions: Assumptions) -> tuple[Bills, Array]:
@@ -274,7 +234,7 @@ def _rule(study: Study, sums: Sums) -> dict[str, Any]:
             "members": by_member, "fairness": _fairness(sums)}
 
 
-def _weekends(study: Study, sums: CandidateSums) -> list[dict[str, Any]]:
+def _weekends(study: Study, sums: PartnersSums) -> list[dict[str, Any]]:
     """Return, for groups of two to five, weekend requests that met a booking and were lost, beside the plain formula.
 
     The formula takes members to hold days independently of one another: 1 - (1 - u) to the power of the others.

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError
@@ -14,43 +13,39 @@ from missionsim.money.entries import Ledger
 from missionsim.study.inputs.load_members import notice_spread, trips_of
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Booking
-from missionsim.study.shared_use.groups import Group, Person, group_of
+from missionsim.study.shared_use.groups import Person, group_of
 from missionsim.study.shared_use.play import Habits, SharedYear
-from missionsim.study.shared_use.sums import Sums, joined, member_sums, size_sums, slip_sums, stacked
-from missionsim.study.shared_use.years import Progress, YearToShare, by_candidate, flown
+from missionsim.study.shared_use.sums import Sums, member_sums, size_sums, slip_sums
+from missionsim.study.shared_use.years import SharedUse, YearToShare
 from missionsim.year.reservations import BookingRule
 from missionsim.year.trips import WISH_LIST
 
-RULES = ("first_come", "first_come_with_cap", "rotating_week")
-"""Booking rules that every partnership is looked at under, beside its own."""
-
 
 @dataclass(frozen=True)
-class Partnership:
-    """A study of shared use ready to be replicated.
+class PartnersSums:
+    """Sums by size, by member as written, by booking rule, and of leaving earlier."""
 
-    `group`: all members, followed by people like them where sizes go beyond the members. `habits`, `streams` [person].
-    `members`: how many of the persons are the study's own.
-    """
-
-    study: Study
-    group: Group
-    habits: tuple[Habits, ...]
-    streams: tuple[tuple[Stream, tuple[int, ...]], ...]
-    members: int
-    rule: BookingRule
-    sizes: tuple[int, ...]
-
-
-@dataclass(frozen=True)
-class CandidateSums:
-    """Sums of one candidate, the replication first: by size, by member as written, and by booking rule."""
-
-    name: str
     sizes: Mapping[int, Sums]
     members: Sums
     rules: Mapping[str, Sums]
     slip: Sums
+
+
+@dataclass(frozen=True)
+class Partnership(SharedUse[PartnersSums]):
+    """Members who share one aircraft.
+
+    `group`: all members, followed by people like them where sizes go beyond the members. `members`: how many of the
+    persons are the study's own.
+    """
+
+    members: int
+    rule: BookingRule
+    sizes: tuple[int, ...]
+
+    def sums_of(self, year: YearToShare) -> PartnersSums:
+        """Return what is summed of one replication of one candidate, in every size and under every rule."""
+        return _MembersYear(self, year).sums()
 
 
 def prepare_partners(study: Study) -> Partnership:
@@ -117,27 +112,20 @@ def taking_part(size: int, members: int, replication: int) -> list[int]:
     return sorted(chosen)
 
 
-def partner_sums(prepared: Partnership, replications: Sequence[int]) -> list[CandidateSums]:
-    """Fly some replications and return the sums of each candidate; what a worker does."""
-    years = by_candidate(prepared, replications, lambda year: _Year(prepared, year).sums())
-    return [_summed(prepared, candidate.name, own)
-            for candidate, own in zip(prepared.study.candidates, years, strict=True)]
-
-
-class _Year:
+class _MembersYear:
     """One replication of one candidate: decided once, booked and flown in every size and under every rule."""
 
     def __init__(self, prepared: Partnership, year: YearToShare) -> None:
         self.prepared, self.year = prepared, year
         self.known: dict[tuple[tuple[int, ...], BookingRule], tuple[SharedYear, Ledger]] = {}
 
-    def sums(self) -> dict[str, Any]:
+    def sums(self) -> PartnersSums:
         """Return all sums of the year."""
         prepared = self.prepared
         rules = {name: _fair(self._members(rule))
                  for name, rule in rules_compared(prepared.rule, prepared.study.assumptions).items()}
-        return {"sizes": {n: self._size(n) for n in prepared.sizes}, "rules": rules,
-                "slip": slip_sums(self.year.shared, self.year.decided), "members": self._members(prepared.rule)}
+        return PartnersSums({n: self._size(n) for n in prepared.sizes}, self._members(prepared.rule), rules,
+                            slip_sums(self.year.shared, self.year.decided))
 
     def _members(self, rule: BookingRule) -> Sums:
         year, study, as_written = self.year, self.prepared.study, range(self.prepared.members)
@@ -164,24 +152,3 @@ class _Year:
 
 def _fair(sums: Sums) -> Sums:
     return {name: sums[name] for name in ("wanted", "met", "moved", "lost", "flown", "weekend_wanted", "weekend_lost")}
-
-
-def _summed(prepared: Partnership, name: str, years: Sequence[Mapping[str, Any]]) -> CandidateSums:
-    return CandidateSums(
-        name, {n: stacked([y["sizes"][n] for y in years]) for n in prepared.sizes},
-        stacked([y["members"] for y in years]), {r: stacked([y["rules"][r] for y in years]) for r in RULES},
-        stacked([y["slip"] for y in years]))
-
-
-def joined_sums(parts: Sequence[CandidateSums]) -> CandidateSums:
-    """Return the sums of several chunks in order."""
-    first = parts[0]
-    return CandidateSums(
-        first.name, {n: joined([p.sizes[n] for p in parts]) for n in first.sizes}, joined([p.members for p in parts]),
-        {r: joined([p.rules[r] for p in parts]) for r in first.rules}, joined([p.slip for p in parts]))
-
-
-def fly_partners(prepared: Partnership, replications: int, workers: int = 1, progress: Progress | None = None,
-                 ) -> list[CandidateSums]:
-    """Fly all replications; the sums of each candidate. Parameters as those of `flown`."""
-    return [joined_sums(parts) for parts in flown(partner_sums, prepared, replications, workers, progress)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -14,40 +14,21 @@ from missionsim.money.hire_rates import least_rate_usd
 from missionsim.money.insurance import quote
 from missionsim.money.ownership_cash import Ownership
 from missionsim.statistics.intervals import measure, ratio_measure
-from missionsim.study.inputs.load_study import Study
-from missionsim.study.prepare.coverage import not_covered
-from missionsim.study.shared_use.hire import Hire, HireTerms
-from missionsim.study.shared_use.hire_sums import HireSums, fly_hire
+from missionsim.study.shared_use.hire import Hire
+from missionsim.study.shared_use.hire_sums import HireTerms
 from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_group
-from missionsim.study.shared_use.partner_results import mean_reasons, share_measure
+from missionsim.study.shared_use.result import (
+    NOT_PRINTED,
+    Measure,
+    SharedResult,
+    mean_reasons,
+    result_of,
+    share_measure,
+)
 from missionsim.study.shared_use.sums import Sums, experience_of, least_experience
 from missionsim.study.shared_use.years import Progress
 
 Array = NDArray[Any]
-Measure = dict[str, float | None]
-
-CAUTIONS = (
-    "Planning estimates only. The flight manual, a current weather briefing, the regulations and the pilot in command "
-    "decide.",
-    "Carrying people or property for hire needs an operating certificate and its holder's operational control (14 CFR "
-    "119, 135); an aircraft let without a pilot to somebody who is then sent one does not get round that. Flight "
-    "instruction and rental have rules of their own. What a private pilot may share with passengers is limited by "
-    "14 CFR 61.113.",
-    "Insurance must name the use. Numbers of the operating rules are our estimates: the operator checks them. Other "
-    "countries have other rules; some forbid it in single-engine piston aircraft at night or on instruments. Ask the "
-    "authority, the insurer, a tax adviser and a lawyer.",
-    "The program computes cost; it does not say that an operation is permitted.",
-)
-NOT_MODELLED = (
-    "requests that depend on the price asked",
-    "a second request made to fit on the way of an empty leg",
-    "customers who come back or stay away after a trip was put off",
-    "standing by for a request that weather frees on the day",
-    "tax: depreciation, recapture, passive losses; interest",
-    "more different years of requests than the assumption hire.demand_years; intervals tell the chance of weather, "
-    "faults and which of these years comes",
-)
-
 
 ONLY_FOR_HIRE = frozenset({Category.INSURANCE, Category.INSPECTION})
 """Of these, what is paid beyond a year without flying for others belongs to it alone."""
@@ -61,60 +42,42 @@ class CandidateRates:
     missing: tuple[str, ...]
     measures: Mapping[str, Measure]
     full_cost_per_hour_usd: tuple[Mapping[str, Any], ...]
-    break_even: Mapping[str, Measure]
-    with_margin: Mapping[str, Measure]
-    rate_by_hours: tuple[Mapping[str, Any], ...]
-    owner: Mapping[str, Any]
-    refused: Mapping[str, float]
-    profit_usd: Measure | None
+    break_even_rate_usd: Mapping[str, Measure]
+    rate_with_margin_usd: Mapping[str, Measure]
+    rate_by_revenue_hours: tuple[Mapping[str, Any], ...]
+    owner_trips: Mapping[str, Any]
+    turned_away: Mapping[str, float]
     insurance: Mapping[str, Any]
     at_other_rates: tuple[Mapping[str, Any], ...]
-    table: Sums
+    profit_usd: Measure | None
+    table: Sums = field(metadata=NOT_PRINTED)
 
 
-@dataclass(frozen=True)
-class RatesResult:
-    """A finished study of flying for others; `not_covered` says where ground or weather were not known."""
-
-    study: Study
-    replications: int
-    terms: HireTerms
-    candidates: tuple[CandidateRates, ...]
-    not_covered: tuple[str, ...]
+RatesResult = SharedResult[Hire, CandidateRates]
 
 
 def rates(hire: Hire, replications: int | None = None, workers: int = 1, progress: Progress | None = None,
           ) -> RatesResult:
-    """Fly the owner's year with and without flying for others, with every candidate.
-
-    Parameters as those of `shared_years.flown`; without replications the study's own number of them.
-    """
-    count = replications or hire.study.replications
-    return finished(hire, count, fly_hire(hire, count, workers, progress))
+    """Fly the owner's year with and without flying for others, with every candidate; parameters as of `result_of`."""
+    return result_of(hire, candidate_rates, replications, workers, progress)
 
 
-def finished(hire: Hire, replications: int, sums: list[HireSums]) -> RatesResult:
-    """Return the result of finished sums."""
-    return RatesResult(hire.study, replications, hire.terms,
-                       tuple(_candidate(hire, number, own) for number, own in enumerate(sums)),
-                       not_covered(*hire.group.prepared))
-
-
-def _candidate(hire: Hire, number: int, sums: HireSums) -> CandidateRates:
-    terms, years = hire.terms, _Years(hire, number, sums.table)
-    t = sums.table | years.columns()
+def candidate_rates(hire: Hire, number: int, sums: Sums) -> CandidateRates:
+    """Return what is told of one candidate."""
+    terms, years = hire.terms, _Years(hire, number, sums)
+    t = sums | years.columns()
     incremental = incremental_usd(t)
     full = full_usd(t)
     hours = t["billed_hours"]
     billed = t["passed_on_usd"] + terms.sale.kept_share * t["surcharge_usd"]
     costs = {"incremental": incremental - billed, "full": full - billed}
     return CandidateRates(
-        sums.name, sums.missing, _measures(t, full), tuple(years.curve()),
+        hire.study.candidates[number].name, hire.missing[number], _measures(t, full), tuple(years.curve()),
         {name: break_even(cost, hours, terms) for name, cost in costs.items()},
         {name: break_even(cost, hours, terms, terms.margin_share) for name, cost in costs.items()},
         tuple(_by_hours(t, costs["incremental"], terms)), _owner(t), mean_reasons(t["asked_refused"]),
-        None if terms.rate_usd_per_h is None else measure(profit_usd(t, terms, terms.rate_usd_per_h)),
-        _insurance(hire, number), tuple(at_other_rates(t, terms)), t)
+        _insurance(hire, number), tuple(at_other_rates(t, terms)),
+        None if terms.rate_usd_per_h is None else measure(profit_usd(t, terms, terms.rate_usd_per_h)), t)
 
 
 def _insurance(hire: Hire, number: int) -> dict[str, Any]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any, Literal
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import fields, is_dataclass, replace
+from typing import Any, Literal, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,7 @@ from missionsim.study.shared_use.play import SharedYear, days_held, weekend_of
 
 Array = NDArray[Any]
 Sums = dict[str, Array]
+T = TypeVar("T")
 LEADS_H = (0, 3, 6, 12)
 """Hours of earlier departure that the slip table looks at."""
 _REASON_ROW = {str(reason): i for i, reason in enumerate(REASONS)}
@@ -178,12 +180,15 @@ def slip_sums(shared: SharedTrips, decided: SharedDecisions) -> Sums:
             "slip_longest_h": np.asarray(longest)}
 
 
-def stacked(rows: Sequence[Sums]) -> Sums:
-    """Return the sums of several replications, the replication first."""
-    return {name: np.stack([row[name] for row in rows]) for name in rows[0]}
-
-
-def joined(parts: Sequence[Mapping[str, Array]]) -> Sums:
-    """Return the sums of several chunks in order."""
-    return {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
-
+def leafwise(combine: Callable[[Sequence[Array]], Array], parts: Sequence[T]) -> T:
+    """Return records or mappings alike as one, array by array: stacked or joined."""
+    same: Sequence[Any] = parts
+    found: Any
+    if isinstance(same[0], Mapping):
+        found = {name: leafwise(combine, [part[name] for part in same]) for name in same[0]}
+    elif is_dataclass(same[0]):
+        each = {f.name: leafwise(combine, [getattr(part, f.name) for part in same]) for f in fields(same[0])}
+        found = replace(same[0], **each)  # type: ignore[type-var]
+    else:
+        found = combine(same)
+    return cast(T, found)

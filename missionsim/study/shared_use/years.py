@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Protocol, TypeVar
+from dataclasses import dataclass, field, replace
+from typing import Any, Generic, TypeVar
+
+import numpy as np
 
 from missionsim.base.parallel import in_order
 from missionsim.base.words import Stream
@@ -15,36 +18,36 @@ from missionsim.study.inputs.load_study import Study
 from missionsim.study.replicate.one_year import CHUNK
 from missionsim.study.shared_use.groups import Group, SharedDecisions, SharedTrips, decide_together, shared_trips_of
 from missionsim.study.shared_use.play import Habits, SharedYear, chosen_years, luck_of, play, requests_of, wanted_of
-from missionsim.study.shared_use.sums import experience_of, least_experience
+from missionsim.study.shared_use.sums import experience_of, leafwise, least_experience
 from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.study.unknowns.routines import routines_of
 from missionsim.year.reservations import BookingRule, Requests
 from missionsim.year.schedule import Upkeep
 
 Progress = Callable[[int, int], None]
-Allowed = Callable[[SharedTrips, int, SharedDecisions], SharedDecisions]
-U = TypeVar("U")
 T = TypeVar("T")
 
 
-class SharedUse(Protocol):
-    """A study of shared use ready to be replicated; by person, how each books and the random stream of each."""
+@dataclass(frozen=True)
+class SharedUse(ABC, Generic[T]):
+    """A study of shared use ready to be replicated; T is what is summed of a year.
 
-    @property
-    def study(self) -> Study:
-        """The study."""
+    `group`: all people with all their years. By person, `habits`: how each books, `streams`: purpose and address of
+    the draws.
+    """
 
-    @property
-    def group(self) -> Group:
-        """All people with all their years."""
+    study: Study
+    group: Group = field(repr=False)
+    habits: tuple[Habits, ...]
+    streams: tuple[tuple[Stream, tuple[int, ...]], ...]
 
-    @property
-    def habits(self) -> tuple[Habits, ...]:
-        """How each person books."""
+    @abstractmethod
+    def sums_of(self, year: YearToShare) -> T:
+        """Return what is summed of one replication of one candidate."""
 
-    @property
-    def streams(self) -> tuple[tuple[Stream, tuple[int, ...]], ...]:
-        """Purpose and address of each person's draws."""
+    def allowed(self, _shared: SharedTrips, _number: int, decided: SharedDecisions) -> SharedDecisions:
+        """Return what a candidate may do indeed of what weather and rules let it do."""
+        return decided
 
 
 @dataclass(frozen=True)
@@ -54,7 +57,7 @@ class YearToShare:
     `number`: the candidate. `effects`, `i`: what the drawn figures do, and which of their replications this is.
     """
 
-    use: SharedUse
+    use: SharedUse[Any]
     shared: SharedTrips
     number: int
     effects: Effects
@@ -93,15 +96,8 @@ class YearToShare:
         return int(cents(reserve_usd(flyer.cost, hours, self.use.study.assumptions)))
 
 
-def by_candidate(use: SharedUse, replications: Sequence[int], of_year: Callable[[YearToShare], T],
-                 allowed: Allowed = lambda _shared, _number, decided: decided) -> list[list[T]]:
-    """Return what is made of each year: a list a candidate, an entry a replication.
-
-    Parameters
-    ----------
-    of_year : callable
-    allowed : callable   Told the shared schedule, a candidate and what it may do; returns what it may do indeed.
-    """
+def sums_of_chunk(use: SharedUse[T], replications: Sequence[int]) -> list[T]:
+    """Fly some replications and return the sums of each candidate, the replication first; what a worker does."""
     study, flyers = use.study, use.group.alike[0].prepared.flyers
     effects = [effects_of(f.listing.drawn(study.seed, replications)) for f in flyers]
     rows: list[list[T]] = [[] for _ in flyers]
@@ -113,30 +109,28 @@ def by_candidate(use: SharedUse, replications: Sequence[int], of_year: Callable[
         luck = luck_of(shared, use.habits, study.seed, replication, use.streams)
         routines = routines_of(study.seed, replication, study.assumptions)
         for number, own in enumerate(effects):
-            decided = allowed(shared, number, decide_together(shared, number, own.at(i), routines))
+            decided = use.allowed(shared, number, decide_together(shared, number, own.at(i), routines))
             requests = requests_of(shared, decided, use.habits, luck, study.assumptions)
             upkeep = own.at(i).upkeep_rule(shared.parts[-1].flyers[number].upkeep).upkeep(study.seed, replication)
             year = YearToShare(use, shared, number, own, i, replication, decided, requests, upkeep)
-            rows[number].append(of_year(year))
-    return rows
+            rows[number].append(use.sums_of(year))
+    return [leafwise(np.stack, own) for own in rows]
 
 
-def flown(task: Callable[[U, Sequence[int]], list[T]], use: U, replications: int, workers: int = 1,
-          progress: Progress | None = None) -> list[list[T]]:
-    """Fly all replications in chunks; by candidate, what the task returned for each chunk, in order.
+def fly(use: SharedUse[T], replications: int, workers: int = 1, progress: Progress | None = None) -> list[T]:
+    """Fly all replications in chunks and return the sums of each candidate.
 
     Parameters
     ----------
-    task : callable                A function of a module: the study and some replications to one entry a candidate.
-    use : object                   The study ready to fly; picklable.
+    use : SharedUse                The study ready to fly; picklable.
     replications : int             Simulated years.
     workers : int                  Processes; results do not depend on it.
     progress : callable, optional  Told replications done and wanted.
     """
     chunks = [range(i, min(i + CHUNK, replications)) for i in range(0, replications, CHUNK)]
-    parts = []
-    for found in in_order(task, use, chunks, workers):
+    parts: list[list[T]] = []
+    for found in in_order(sums_of_chunk, use, chunks, workers):
         parts.append(found)
         if progress is not None:
             progress(min(len(parts) * CHUNK, replications), replications)
-    return [list(own) for own in zip(*parts, strict=True)]
+    return [leafwise(np.concatenate, own) for own in zip(*parts, strict=True)]

@@ -12,13 +12,15 @@ import pytest
 from missionsim.base.errors import InputError
 from missionsim.money.categories import CODE, OUTSIDE, Category
 from missionsim.money.cost_sharing import SPLITS, Payments, payments
-from missionsim.report.partners_page import partners_json, partners_object
+from missionsim.report.contract import dumps
+from missionsim.report.partners_page import partners_object
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.inputs.schema_sharing import Sharing
 from missionsim.study.shared_use.equity import capital_rows, leaving
 from missionsim.study.shared_use.owned import draws_of, owned_by_group
 from missionsim.study.shared_use.partner_results import bills_and_clock, partners, quantile_measure
-from missionsim.study.shared_use.partners import fly_partners, partner_sums, prepare_partners, taking_part
+from missionsim.study.shared_use.partners import prepare_partners, taking_part
+from missionsim.study.shared_use.years import fly, sums_of_chunk
 
 DEMO = Path(__file__).parents[3] / "profiles" / "studies" / "partnership.yaml"
 
@@ -42,7 +44,7 @@ def prepared(study):
 
 @pytest.fixture(scope="module")
 def sums(prepared):
-    return partner_sums(prepared, range(4))[0]
+    return sums_of_chunk(prepared, range(4))[0]
 
 
 @pytest.fixture(scope="module")
@@ -141,14 +143,14 @@ def test_every_split_shares_the_same_money(result):
 def test_results_do_not_depend_on_workers_or_on_how_many_years_follow(prepared, result):
     two = partners(prepared, 14, workers=2)
     one = partners(prepared, 14)
-    assert partners_json(one, None) == partners_json(two, None)
+    assert partners_object(one, None) == partners_object(two, None)
     for name, values in result.candidates[0].sums.members.items():
         assert np.array_equal(values, one.candidates[0].sums.members[name][:4]), name
 
 
 def test_company_changes_nobodys_wishes(sums, tmp_path):
     # The same members in groups of other sizes: trips of the study as written stay the same.
-    small = fly_partners(prepare_partners(study_of(tmp_path, "members: {sizes: [4]}\n")), 2)[0]
+    small = fly(prepare_partners(study_of(tmp_path, "members: {sizes: [4]}\n")), 2)[0]
     for name, values in small.members.items():
         assert np.array_equal(values, sums.members[name][:2]), name
 
@@ -157,7 +159,7 @@ def test_years_in_which_somebody_or_nobody_wants_anything_cost_what_they_cost(tm
     # Two who hardly fly: whoever has no trips in a year is still a member, and fixed costs come in every year.
     rare = ("members: {sizes: [1, 2], people: [{name: a, demand: [{to: KLNK, per_year: 1}]}, "
             "{name: b, demand: [{to: KOMA, per_year: 0.4}]}]}\n")
-    found = partner_sums(prepare_partners(study_of(tmp_path, rare)), range(8))[0]
+    found = sums_of_chunk(prepare_partners(study_of(tmp_path, rare)), range(8))[0]
     wanted = found.members["wanted"]
     assert (wanted == 0).any(axis=0).all()
     assert (wanted == 0).all(axis=1).any()
@@ -180,7 +182,7 @@ def test_the_json_contract(result):
     assert {"mean", "low", "high"} == set(candidate["fund"]["break_even_rate_usd"])
     assert 0.0 <= candidate["fund"]["assessment_chance"]["mean"] <= 1.0
     assert any("61.113" in text for text in found["cautions"])
-    assert "NaN" not in partners_json(result, None)
+    assert "NaN" not in dumps(partners_object(result, None))
 
 
 def test_a_study_without_members_says_so():

@@ -11,12 +11,14 @@ import pytest
 
 from missionsim.base.errors import InputError
 from missionsim.money.hire_rates import Quote
-from missionsim.report.rates_page import rates_json, rates_object
+from missionsim.report.contract import dumps
+from missionsim.report.rates_page import rates_object
 from missionsim.statistics.intervals import mean_interval
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.shared_use.hire import crew_pilot, missing_for, prepare_hire
-from missionsim.study.shared_use.hire_sums import hire_sums
-from missionsim.study.shared_use.rates_results import finished, full_usd, incremental_usd, profit_usd, rates
+from missionsim.study.shared_use.rates_results import candidate_rates, full_usd, incremental_usd, profit_usd, rates
+from missionsim.study.shared_use.result import SharedResult
+from missionsim.study.shared_use.years import sums_of_chunk
 
 DEMO = Path(__file__).parents[3] / "profiles" / "studies" / "charter.yaml"
 
@@ -32,6 +34,11 @@ def unfit(folder, text=""):
     return study_of(folder, f"candidates: [{aircraft}]\n{text}")
 
 
+def finished(hire, years, sums):
+    """Return the result of finished sums."""
+    return SharedResult(hire, years, tuple(candidate_rates(hire, i, own) for i, own in enumerate(sums)))
+
+
 @pytest.fixture(scope="module")
 def hire(tmp_path_factory):
     return prepare_hire(study_of(tmp_path_factory.mktemp("rates")))
@@ -39,7 +46,7 @@ def hire(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def sums(hire):
-    return hire_sums(hire, range(6))
+    return sums_of_chunk(hire, range(6))
 
 
 @pytest.fixture(scope="module")
@@ -48,16 +55,14 @@ def result(hire, sums):
 
 
 def test_every_request_is_flown_or_turned_away(sums):
-    for own in sums:
-        t = own.table
+    for t in sums:
         assert (t["asked_refused_all"] == t["asked_refused"].sum(axis=1)).all()
         assert (t["asked_completed"] + t["asked_refused_all"] <= t["asked_wanted"]).all()
         assert (t["own_wanted"] == t["alone_wanted"]).all()
 
 
 def test_hours_nest(sums):
-    for own in sums:
-        t = own.table
+    for t in sums:
         assert (t["outside_hours"] <= t["flight_hours"] + 1e-9).all()
         assert (t["outside_empty_hours"] <= t["outside_hours"] + 1e-9).all()
         # A revenue hour is a block hour with passengers: taxi comes on top of the flight hours with passengers.
@@ -73,7 +78,7 @@ def test_one_way_work_flies_about_half_of_its_legs_empty(result):
 
 def test_incremental_break_even_fed_back_gives_no_profit(hire, sums, result):
     for c in result.candidates:
-        rate = c.break_even["incremental"]["mean"]
+        rate = c.break_even_rate_usd["incremental"]["mean"]
         mean, low, high = mean_interval(profit_usd(c.table, hire.terms, rate))
         assert low <= 0.0 <= high
         assert mean == pytest.approx(0.0, abs=0.01)
@@ -89,33 +94,33 @@ def test_the_full_cost_is_its_own_and_a_share_of_the_joint(hire, result):
         # Own trips lost stand in what is its own and in no cost of the aircraft; what is left over is joint.
         joint = t["cost_usd"] - t["for_hire_usd"] + t["lost_usd"]
         by_hand = (t["for_hire_usd"] + joint * t["outside_hours"] / t["flight_hours"]).sum() / t["billed_hours"].sum()
-        assert c.break_even["full"]["mean"] == pytest.approx(by_hand / hire.terms.sale.kept_share)
+        assert c.break_even_rate_usd["full"]["mean"] == pytest.approx(by_hand / hire.terms.sale.kept_share)
         assert full_usd(t).sum() == pytest.approx(by_hand * t["billed_hours"].sum())
-        assert c.with_margin["full"]["mean"] == pytest.approx(c.break_even["full"]["mean"] / 0.9)
+        assert c.rate_with_margin_usd["full"]["mean"] == pytest.approx(c.break_even_rate_usd["full"]["mean"] / 0.9)
         assert (t["for_hire_usd"] >= t["crew_usd"] + hire.terms.conformity_usd_per_year).all()
 
 
 def test_an_outside_hour_in_full_is_never_cheaper_than_incremental(result, tmp_path):
     lease = prepare_hire(unfit(tmp_path, "operation: rental_leaseback\noutside: {crew: {usd_per_day: null}}\n"))
-    leased = finished(lease, 3, hire_sums(lease, range(3)))
+    leased = finished(lease, 3, sums_of_chunk(lease, range(3)))
     for c in (*result.candidates, *leased.candidates):
-        assert c.break_even["full"]["mean"] >= c.break_even["incremental"]["mean"]
+        assert c.break_even_rate_usd["full"]["mean"] >= c.break_even_rate_usd["incremental"]["mean"]
 
 
 def test_what_is_quoted_besides_the_rate_is_billed(hire, sums):
     """By the study's terms hours billed are block hours with passengers, and nothing is billed besides."""
-    t = sums[0].table
+    t = sums[0]
     assert t["billed_hours"] == pytest.approx(t["revenue_hours"])
     assert not t["surcharge_usd"].any()
     assert not t["passed_on_usd"].any()
     more = Quote(daily_minimum_h=3.0, waiting_usd_per_h=20.0, positioning_billed=True, fuel_surcharge_usd_per_h=15.0,
                  fees_passed_on=True, dry=True, by_meter=True)
-    told = hire_sums(replace(hire, terms=replace(hire.terms, quote=more)), range(2))[0].table
+    told = sums_of_chunk(replace(hire, terms=replace(hire.terms, quote=more)), range(2))[0]
     assert (told["billed_hours"] >= 0.87 * told["outside_hours"] - 1e-6).all()      # empty legs too, by the meter
     assert (told["surcharge_usd"] > 15.0 * told["billed_hours"]).all()              # and the hours it waits
     assert (told["passed_on_usd"] > 6.0 * 8.0 * told["outside_hours"]).all()        # over 8 gal an hour at 6 dollars
     flown = replace(hire, terms=replace(hire.terms, quote=more, rate_usd_per_h=400.0))
-    (c, _) = finished(flown, 2, [replace(s, table=told) for s in sums[:1]] * 2).candidates
+    (c, _) = finished(flown, 2, [told] * 2).candidates
     by_hand = 0.82 * (400.0 * told["billed_hours"] + told["surcharge_usd"]) + told["passed_on_usd"]
     assert profit_usd(c.table, flown.terms, 400.0) == pytest.approx(by_hand - incremental_usd(c.table))
 
@@ -140,7 +145,7 @@ def test_a_single_costs_what_pilots_say(result):
 
 def test_rates_fall_with_the_hours_sold(result):
     for c in result.candidates:
-        told = [row["rate_usd_per_h"] for row in c.rate_by_hours]
+        told = [row["rate_usd_per_h"] for row in c.rate_by_revenue_hours]
         assert all(a > b for a, b in pairwise(told))
 
 
@@ -153,12 +158,12 @@ def test_what_is_missing_is_equipment(tmp_path):
     hire = prepare_hire(study)
     assert hire.missing == (("two-axis autopilot or second pilot", "second source of attitude",
                              "engine trend monitoring", "engine overhauled within 12 years"),)
-    own = hire_sums(hire, range(2))
+    own = sums_of_chunk(hire, range(2))
     table = finished(hire, 2, own).candidates[0]
-    assert set(table.refused) == {"equipment"}
+    assert set(table.turned_away) == {"equipment"}
     assert table.table["asked_refused_all"].tolist() == table.table["asked_wanted"].tolist()
-    assert table.break_even["incremental"]["mean"] is None
-    assert table.owner["lost"]["mean"] == 0.0
+    assert table.break_even_rate_usd["incremental"]["mean"] is None
+    assert table.owner_trips["lost"]["mean"] == 0.0
 
 
 def test_a_second_pilot_stands_in_for_the_autopilot(tmp_path):
@@ -211,15 +216,15 @@ def test_the_json_contract(result):
         assert set(candidate["break_even_rate_usd"]) == {"incremental", "full"}
         assert {"mean", "low", "high"} == set(candidate["break_even_rate_usd"]["full"])
     assert any("operating certificate" in text for text in found["cautions"])
-    assert "NaN" not in rates_json(result, None)
+    assert "NaN" not in dumps(rates_object(result, None))
 
 
 @pytest.mark.slow
 def test_the_break_even_rate_holds_in_other_years(hire):
     # The rate of forty years, as the price in forty others: no profit beyond chance, that of the rate included.
-    known, other = (finished(hire, 40, hire_sums(hire, years)).candidates for years in (range(40), range(40, 80)))
+    known, other = (finished(hire, 40, sums_of_chunk(hire, years)).candidates for years in (range(40), range(40, 80)))
     for own, later in zip(known, other, strict=True):
-        rate = own.break_even["incremental"]["mean"]
+        rate = own.break_even_rate_usd["incremental"]["mean"]
         past, profit = (profit_usd(s.table, hire.terms, rate) for s in (own, later))
         error = np.sqrt((past.var(ddof=1) + profit.var(ddof=1)) / 40)
         assert abs(profit.mean()) < 4 * error
@@ -228,8 +233,8 @@ def test_the_break_even_rate_holds_in_other_years(hire):
 @pytest.mark.slow
 def test_results_do_not_depend_on_workers(hire):
     one, two = rates(hire, 14), rates(hire, 14, workers=2)
-    assert rates_json(one, None) == rates_json(two, None)
-    first = hire_sums(hire, range(10))
+    assert rates_object(one, None) == rates_object(two, None)
+    first = sums_of_chunk(hire, range(10))
     for name, values in first[0].table.items():
         assert np.array_equal(values, one.candidates[0].table[name][:10]), name
 
