@@ -25,7 +25,7 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
     ("Deferred faults", "A fault flown with until the next shop visit costs money then; what the aircraft cannot do "
                         "meanwhile is not taken away."),
     ("Moved trips", "An earlier day is chosen on the forecast half a day before the trip's own; meetings missed by a "
-                    "move cost nothing beyond the nights. Who waits for a mechanic waits no longer on a weekend."),
+                    "move cost nothing beyond the nights."),
     ("Loads that do not fit", "Two runs are not tried; oxygen is never left behind; seats taken out for freight cost "
                               "no time. Who does not fit goes by car with a share of the bags; partners "
                               "and those who hire leave nobody behind."),

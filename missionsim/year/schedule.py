@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import cached_property
 from math import ceil, floor
 from typing import Any, Protocol
@@ -51,7 +51,7 @@ class Schedule:
     day at slot 0 where it leaves), `zone_shift_h` (clock where it arrives less clock where it leaves),
     `earliest_local_h`, `latest_local_h` (hours of the day before which nobody leaves and after which nobody arrives).
     `slots`: departure slots of every leg, the widest window of the study; a multiple of AIR_SLOTS. `least_blocks`: see
-    `LookedSlots`; that of the schedule this one is cut from.
+    `LookedSlots`; that of the schedule this one is cut from. `first_weekday`: of the year, 0 for Monday.
     """
 
     first_leg: NDArray[np.int64] = axis(APART)
@@ -75,6 +75,7 @@ class Schedule:
     latest_local_h: Array = axis("leg")
     slots: int = axis(APART)
     least_blocks: int = axis(APART, default=0)
+    first_weekday: int = axis(APART, default=0)
 
     @property
     def trips(self) -> int:
@@ -169,6 +170,7 @@ def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequenc
         planned_slot=np.array(columns[2], dtype=np.int64), last_slot=np.array(columns[3], dtype=np.int64),
         from_place=np.array(columns[4], dtype=np.int64), to_place=np.array(columns[5], dtype=np.int64),
         door_h=_door_h(len(legs), assumptions), **_clock_columns(clocks), slots=ceil(widest / AIR_SLOTS) * AIR_SLOTS,
+        first_weekday=date(table.year, 1, 1).weekday(),
     )
 
 
@@ -308,7 +310,8 @@ class Upkeep:
     `deferrable_share` may be flown with. Of the others `shown_before_share` show before the next flight,
     `shown_flying_share` in flight, of which `ends_trip_share` end the trip, and the rest after landing. Repair times
     are log-normal, median and spread of the logarithm; away from home `find_low_h` to `find_high_h` pass until there is
-    a mechanic, half the time less than `find_median_h`, unless the repair takes less than `field_fix_h`. With
+    a mechanic, half the time less than `find_median_h`, and `weekend_h` more of faults that show on a weekend, unless
+    the repair takes less than `field_fix_h`. With
     `permit_share` of the faults the aircraft may be ferried home without passengers, `permit_h` after it stands.
     `overhaul_due_h`: hours into this year at which the engine is due; `available_from_h`: the new owner has it from
     here on, before that `available_reason` refuses trips.
@@ -337,6 +340,7 @@ class Upkeep:
     permit_share: float
     permit_h: float
     deferred_repair_h: float
+    weekend_h: float = 0.0
     overhaul_due_h: float = float("inf")
     overhaul_down_h: float = 0.0
     available_from_h: float = float("-inf")

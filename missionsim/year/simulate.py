@@ -21,6 +21,7 @@ from missionsim.year.upkeep import Health, annual_start_h
 Process = Generator[simpy.Event, Any, None]
 FREE, TRIP, LOCAL = 0, 1, 2
 DAY_H = 24.0
+WEEK_DAYS, SATURDAY = 7, 5
 NIGHT_ENDS_LOCAL_H = 4.0
 """Days of a pilot are told apart in the small hours: who lands after midnight still ends the day before. [h]"""
 LAST_LOCAL_H = 8760.0
@@ -372,7 +373,8 @@ class _Year:
     def _mended_in_time(self, party: _Party, leg: int) -> Generator[simpy.Event, Any, Reason | None]:
         """Mend what has shown; return a reason when that takes longer than a leg to come may wait."""
         while self.health.grounded:
-            if self.env.now + self.health.repair_h(away=True) > self.start_h[leg] + self.last[leg]:
+            repair_h = self.health.repair_h(away=True, weekend=self._weekend(party.trip))
+            if self.env.now + repair_h > self.start_h[leg] + self.last[leg]:
                 return Reason.MAINTENANCE
             party.reasons |= BIT[Reason.MAINTENANCE]
             yield self.env.timeout(self._mended(party, int(self.schedule.from_place[leg])))
@@ -380,9 +382,14 @@ class _Year:
 
     def _mended(self, party: _Party, place: int) -> float:
         """Record the repair of the first grounding fault away from home, beginning now; return its hours."""
-        repair_h = self.health.repair_h(away=True)
+        repair_h = self.health.repair_h(away=True, weekend=self._weekend(party.trip))
         self.log.shop.append(self.health.visit(Shop.FAULT, self.env.now, repair_h, place, party.trip))
         return repair_h
+
+    def _weekend(self, trip: int) -> bool:
+        """Tell whether it is Saturday or Sunday, by the clock of home."""
+        day = (self.env.now + self.offset_h[trip]) // DAY_H + self.schedule.first_weekday
+        return day % WEEK_DAYS >= SATURDAY
 
     def _home(self, party: _Party, last_leg: int) -> None:
         planned = self.planned[last_leg]
@@ -429,7 +436,8 @@ class _Year:
         permit_h = self.health.upkeep.permit_h
         self.holder = Reason.MAINTENANCE
         while self.health.grounded:
-            if self.health.repair_h(away=True) > permit_h and self.health.ferriable():
+            repair_h = self.health.repair_h(away=True, weekend=self._weekend(party.trip))
+            if repair_h > permit_h and self.health.ferriable():
                 yield self.env.timeout(permit_h)
                 return
             yield self.env.timeout(self._mended(party, place))

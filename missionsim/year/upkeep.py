@@ -95,15 +95,19 @@ class Health:
             flying = shown < upkeep.shown_before_share + upkeep.shown_flying_share
             self.ends_trip |= bool(flying and self.wear.ends_rank[k] < upkeep.ends_trip_share)
 
-    def repair_h(self, away: bool) -> float:
-        """Return the time to mend the first grounding fault: its own draw, and away from home the way to a mechanic."""
+    def repair_h(self, away: bool, weekend: bool = False) -> float:
+        """Return the time to mend the first grounding fault: its own draw, and away from home the way to a mechanic.
+
+        Times in the home shop are days of the calendar, with their weekends; only who looks for a mechanic elsewhere on
+        a `weekend` waits longer.
+        """
         k, upkeep = self._grounding[0], self.upkeep
         work_h = upkeep.repair_median_h * exp(upkeep.repair_sigma * float(self.wear.repair_normal[k]))
         if not away or work_h < upkeep.field_fix_h:
             return work_h
         rank = 2.0 * float(self.wear.find_rank[k]) - 1.0
         beyond_h = upkeep.find_high_h - upkeep.find_median_h if rank > 0.0 else upkeep.find_median_h - upkeep.find_low_h
-        return work_h + upkeep.find_median_h + rank * beyond_h
+        return work_h + upkeep.find_median_h + rank * beyond_h + (upkeep.weekend_h if weekend else 0.0)
 
     def ferriable(self) -> bool:
         """Tell whether all grounding faults let the aircraft be flown home without passengers.

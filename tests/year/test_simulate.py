@@ -151,6 +151,22 @@ def test_a_fault_away_strands_the_party_and_the_aircraft_comes_home_mended():
     assert (end.reached, len(log.legs)) == (1, 1)
 
 
+HIDDEN = replace(SOUND, fault_mean_h=2.0 * FLIGHT_H, shown_before_share=1.0)
+
+
+@pytest.mark.parametrize(("first_weekday", "longer_h"), [(0, 0.0), (1, 24.0), (2, 24.0), (3, 0.0)])
+def test_a_mechanic_is_found_later_on_a_weekend(first_weekday, longer_h):
+    trips = replace(schedule_of(out_and_back()), first_weekday=first_weekday)   # it breaks on the fifth day of the year
+    upkeep = replace(SOUND, fault_mean_h=FLIGHT_H, weekend_h=24.0)
+    assert year(trips, upkeep=upkeep).shop[0].end_h == 101.25 + 96.0 + longer_h
+    # In the field it is mended as quickly as on any day, and so is what the shop at home finds.
+    quick = replace(upkeep, repair_median_h=5.0, field_fix_h=6.0)
+    assert year(trips, upkeep=quick).shop[0].end_h == 101.25 + 5.0
+    at_home = replace(HIDDEN, repair_median_h=2.5, weekend_h=24.0)
+    assert year(replace(schedule_of(out_and_back(), out_and_back(200.0)), first_weekday=first_weekday),
+                upkeep=at_home).shop[0].end_h == 202.5
+
+
 def test_a_repair_that_is_ready_by_the_last_hour_of_the_return_is_waited_for():
     trips = schedule_of(out_and_back())     # the return may leave until 111
     upkeep = replace(SOUND, fault_mean_h=FLIGHT_H, find_low_h=0.0, find_median_h=0.0, find_high_h=0.0)
@@ -168,9 +184,6 @@ def test_a_party_away_for_days_stays_for_all_of_them():
     upkeep = replace(SOUND, fault_mean_h=FLIGHT_H)    # mended after 96 h
     log = year(trips, upkeep=upkeep)
     assert (log.ends[0].outcome, log.legs[1].depart_h) == (Outcome.COMPLETED, 250.0)
-
-
-HIDDEN = replace(SOUND, fault_mean_h=2.0 * FLIGHT_H, shown_before_share=1.0)
 
 
 def test_a_fault_found_before_leaving_home_puts_the_trip_off_or_loses_it():

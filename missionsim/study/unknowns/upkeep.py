@@ -61,6 +61,7 @@ class UpkeepRule:
             shown_flying_share=a["maintenance.shown_flying_share"], ends_trip_share=a["maintenance.ends_trip_share"],
             repair_median_h=DAY_H * repair.value * self.repair_factor, repair_sigma=_sigma(repair.low, repair.high),
             find_low_h=DAY_H * find.low, find_median_h=DAY_H * find.value, find_high_h=DAY_H * find.high,
+            weekend_h=DAY_H * a["maintenance.find_mechanic_weekend_days"],
             field_fix_h=a["maintenance.field_fix_h"],
             permit_share=a["maintenance.permit_share"], permit_h=DAY_H * a["maintenance.permit_days"],
             deferred_repair_h=a["year.deferred_repair_h"])
