@@ -104,6 +104,7 @@ class Cause(StrEnum):
     REFUSED = "trip refused"
     BROKEN_OFF = "trip broken off"
     DID_NOT_FIT = "people who did not fit"
+    MOVED = "trip moved to another day"
     DOOR_TO_DOOR = "hours of those on board"
 
 

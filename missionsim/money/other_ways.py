@@ -34,6 +34,7 @@ class TripTerms:
     access_nm : (t,) array           Miles by road between the places and the airports that airlines serve, both ends of
                                      every flight; NaN where no served airport is in reach of one of them.
     own_usd, own_h : (t,) array      What the trip itself says it costs and takes otherwise; NaN where it says nothing.
+    moved_usd, moved_h : (t,) array  What moving it to another day costs, and takes of each traveller's time.
     """
 
     total_nm: Array = axis("trip")
@@ -49,6 +50,8 @@ class TripTerms:
     access_nm: Array = axis("trip")
     own_usd: Array = axis("trip")
     own_h: Array = axis("trip")
+    moved_usd: Array = axis("trip")
+    moved_h: Array = axis("trip")
 
     @property
     def people(self) -> Array:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import take
-from missionsim.base.words import Outcome
+from missionsim.base.words import Mark, Outcome
 from missionsim.money.categories import Category, Cause
 from missionsim.money.entries import Entries
 from missionsim.money.operating_costs import Columns, days
@@ -27,7 +27,8 @@ class Travel:
     ----------
     flown_h, car_h, airline_h : (n,) array   Hours of one traveller, waking hours of waiting away included.
     car_usd, airline_usd : (n,) array        Of all travellers.
-    lost_usd : (n,) array                    Worth of what was given up of an optional trip.
+    lost_usd : (n,) array                    Worth of what was given up: of an optional trip, or by moving one.
+    moved : (n,) bool array                  Trips that left on another day than asked for.
     given_up : (n,) bool array               An optional trip of which something was given up.
     refused, broken : (n,) bool array
     ways : OtherWays                         By trip row.
@@ -41,6 +42,7 @@ class Travel:
     airline_usd: Array
     lost_usd: Array
     given_up: NDArray[np.bool_]
+    moved: NDArray[np.bool_]
     refused: NDArray[np.bool_]
     broken: NDArray[np.bool_]
     ways: OtherWays
@@ -78,10 +80,13 @@ def travel_of(trips: Columns, terms: TripTerms, prices: Prices, assumptions: Ass
     hours, usd = otherwise * ways.hours[row], otherwise * ways.usd[row]
     apart = trips["apart"].astype(float)
     car = _by_car_apart(terms, apart, row, prices, assumptions)
-    return Travel(trips["door_to_door_h"], np.where(air, 0.0, hours), np.where(air, hours, 0.0),
+    moved = ~refused & ((trips["marks"] & Mark.MOVED) != 0)
+    flown_h = trips["door_to_door_h"] + np.where(moved, terms.moved_h[row], 0.0)
+    lost_usd = np.where(given_up, missing * np.nan_to_num(terms.optional_value_usd[row]), 0.0)
+    return Travel(flown_h, np.where(air, 0.0, hours), np.where(air, hours, 0.0),
                   np.where(air, 0.0, usd) + car.usd, np.where(air, usd, 0.0),
-                  np.where(given_up, missing * np.nan_to_num(terms.optional_value_usd[row]), 0.0), given_up, refused,
-                  broken, ways, apart, car.hours, car.usd)
+                  lost_usd + np.where(moved, terms.moved_usd[row], 0.0), given_up, moved, refused, broken, ways, apart,
+                  car.hours, car.usd)
 
 
 def _by_car_apart(terms: TripTerms, apart: Array, row: NDArray[np.int64], prices: Prices, assumptions: Assumptions,
@@ -109,7 +114,8 @@ def add_substitutes(entries: Entries, trips: Columns, terms: TripTerms, places: 
     travel, row = travel_of(trips, terms, prices, assumptions), trips["trip"]
     day = days(trips["planned_h"], places)
     usd = travel.car_usd - travel.apart_usd + travel.airline_usd + travel.lost_usd
-    for mask, cause in ((travel.refused, Cause.REFUSED), (travel.broken, Cause.BROKEN_OFF)):
+    for mask, cause in ((travel.refused, Cause.REFUSED), (travel.broken, Cause.BROKEN_OFF),
+                        (travel.moved & ~travel.broken, Cause.MOVED)):
         entries.add(Category.SUBSTITUTE, cause, trips["replication"][mask], day[mask], usd[mask], row[mask])
     some = travel.apart > 0
     entries.add(Category.SUBSTITUTE, Cause.DID_NOT_FIT, trips["replication"][some], day[some], travel.apart_usd[some],

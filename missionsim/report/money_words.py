@@ -62,8 +62,8 @@ WORDS: Mapping[Category, tuple[str, tuple[str, ...]]] = {
                             ("engine_life.turbo_overhaul_usd", "engine_life.turbo_life_h")),
     Category.LOAN: ("payments less the money lent, over the years kept: what borrowing costs",
                     ("ownership.loan_share", "ownership.loan_rate_share", "ownership.loan_years")),
-    Category.SUBSTITUTE: ("car and airline for trips this aircraft did not make", ("cost.car_usd_per_sm",
-                                                                                  "cost.airline_fare_usd")),
+    Category.SUBSTITUTE: ("car and airline for trips this aircraft did not make, and what moving trips cost",
+                          ("cost.car_usd_per_sm", "cost.airline_fare_usd", "trip.moved_usd")),
     Category.TIME: ("hours of those on board times what an hour is worth to you", ("time.choice_usd_per_h",)),
 }
 """By category: how it is worked out, and the assumptions in it."""

@@ -24,8 +24,8 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
                      "say; a diesel is taken to find jet fuel wherever gasoline is sold."),
     ("Deferred faults", "A fault flown with until the next shop visit costs money then; what the aircraft cannot do "
                         "meanwhile is not taken away."),
-    ("Moved trips", "An earlier day is chosen on the forecast half a day before the trip's own; meetings missed by a "
-                    "move cost nothing beyond the nights."),
+    ("Moved trips", "An earlier day is chosen on the forecast half a day before the trip's own. A trip that may be "
+                    "moved is moved whatever that costs, unless it costs more than an optional trip is worth."),
     ("Loads that do not fit", "Two runs are not tried; oxygen is never left behind; seats taken out for freight cost "
                               "no time. Who does not fit goes by car with a share of the bags; partners "
                               "and those who hire leave nobody behind."),

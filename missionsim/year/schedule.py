@@ -178,6 +178,8 @@ def _moves(trip: Trip, home: Airport, year: int) -> tuple[int, int, int]:
     """Return days earlier, days later and their step, as far as the year that is looked at has them."""
     first_h, last_h = (utc_hours(trip.departs_local[i], home.timezone, year) for i in (0, -1))
     step = max(1, trip.day_step)
+    if trip.optional_value_usd is not None and (trip.moved_usd or 0.0) >= trip.optional_value_usd:
+        return 0, 0, step       # nobody moves a trip for more than it is worth
     before = floor((first_h - MAX_EARLIER_H) / 24.0)
     after = floor((YEAR_AND_AFTER_H - DAYS_LEFT * 24.0 - MAX_LATER_H - last_h) / 24.0)
     earlier = max(0, min(trip.days_earlier, MOST_DAYS, before))

@@ -41,6 +41,9 @@ class Trip:
         An aircraft that can never make it, with everybody and all bags aboard, does not do the job.
     days_earlier, days_later, day_step : int
         So many days the whole trip may be moved, at its own hours, by multiples of the step.
+    moved_usd, moved_h : float or None
+        What moving the whole trip to another day costs, meetings missed and bookings changed, and takes of each
+        traveller's time; None: the usual. [USD], [h]
     adults_least : int or None
         So many adults go at least, the pilot among them, when not all fit; the others go by car. None: everybody.
     substitute_usd, substitute_h : float or None
@@ -68,6 +71,8 @@ class Trip:
     substitute_usd: float | None = None
     substitute_h: float | None = None
     adults_least: int | None = None
+    moved_usd: float | None = None
+    moved_h: float | None = None
 
     def __post_init__(self) -> None:
         if len(self.stops) < 3 or len(self.departs_local) != len(self.stops) - 1:

@@ -58,11 +58,11 @@ def columns(flights=(), trips=(), shop=()):
 
 
 def terms(n=1, total_nm=280.0, places=1, bags_lb=0.0, must_go=False, value=np.nan, adults=2, children=0, nights=0,
-          road_nm=None, ferries=0, access_nm=0.0, own_usd=np.nan, own_h=np.nan):
+          road_nm=None, ferries=0, access_nm=0.0, own_usd=np.nan, own_h=np.nan, moved_usd=0.0, moved_h=0.0):
     full = lambda x, t=np.float64: np.full(n, x, dtype=t)  # noqa: E731
     return TripTerms(full(total_nm), full(places), full(bags_lb), full(must_go, np.bool_), full(value), full(adults),
                      full(children), full(nights), full(1.2 * total_nm if road_nm is None else road_nm), full(ferries),
-                     full(access_nm), full(own_usd), full(own_h))
+                     full(access_nm), full(own_usd), full(own_h), full(moved_usd), full(moved_h))
 
 
 def priced(aircraft, flights, trips, shop, *, replications, terms, places, prices, assumptions, pilot=None, year=2025,

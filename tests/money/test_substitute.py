@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from money_cases import candidate, columns, priced, terms, trip
 
+from missionsim.base.words import Mark
 from missionsim.money.categories import CODE, Category
 from missionsim.money.other_ways import by_airline, by_car, other_ways
 from missionsim.money.prices import prices_of
@@ -133,6 +134,18 @@ def test_who_did_not_fit_drives_the_whole_trip_and_both_hours_count(lost, assump
     assert (found.apart.tolist(), found.apart_h.tolist()) == ([2.0, 0.0], [7.0, 0.0])
     assert found.car_usd.tolist() == pytest.approx([280.0 * 1.2 * SM * 0.70, 0.0])
     assert found.flown_h.tolist() == [4.0, 4.0]
+
+
+@pytest.mark.parametrize("outcome", ["completed", "broken_off"])
+def test_a_trip_moved_to_another_day_costs_what_it_says(lost, assumptions, asked, outcome):
+    asks = terms(moved_usd=80.0, moved_h=1.5)
+    made = trip(outcome=outcome, marks=int(Mark.MOVED | Mark.MARGINAL))
+    # The pilot's hour counts half: 1.5 h of two adults at 20 dollars are 45 beyond those on board.
+    assert lost(made, asks, value_of_time=20.0) == pytest.approx((80.0, 20.0 * 1.5 * (4.0 + 1.5)))
+    assert lost(trip(outcome=outcome, marks=int(Mark.MARGINAL)), asks, value_of_time=20.0) == pytest.approx(
+        (0.0, 20.0 * 1.5 * 4.0))
+    found = travel_of(columns([], [made])[1], asks, asked, assumptions)
+    assert (found.flown_h.tolist(), found.lost_usd.tolist()) == ([5.5], [80.0])
 
 
 def test_hours_are_told_by_the_way_the_trip_was_made(assumptions, asked):

@@ -175,6 +175,8 @@ class Columns(Model):
     return_later_h: Text | None = None
     days_earlier: Text | None = None
     days_later: Text | None = None
+    moved_usd: Text | None = None
+    moved_h: Text | None = None
     purpose: Text | None = None
     member: Text | None = None
     fuel_stop: Text | None = None

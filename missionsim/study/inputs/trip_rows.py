@@ -32,7 +32,8 @@ from missionsim.year.trips import (
 COLUMNS = ("trip_id", "date", "time", "from", "to", "return", "return_time", "nights", "leaves", "people",
            "passengers", "adults", "children", "adults_least", "bags_lb", "must_go", "must_be_possible",
            "optional_value_usd", "substitute_usd", "substitute_h", "earlier_h", "later_h", "return_earlier_h",
-           "return_later_h", "days_earlier", "days_later", "purpose", "member", "fuel_stop", "hours")
+           "return_later_h", "days_earlier", "days_later", "moved_usd", "moved_h", "purpose", "member", "fuel_stop",
+           "hours")
 """Every column that means something; only `date` and `to` are needed."""
 
 MOST_PLACES = 12
@@ -253,7 +254,8 @@ def with_wishes(reader: RowReader, row: Row, trip: Trip, assumptions: Assumption
         later_h=_given(reader, row, "later_h", usual.later_h),
         return_earlier_h=_given(reader, row, "return_earlier_h", usual.return_earlier_h),
         return_later_h=_given(reader, row, "return_later_h", usual.return_later_h),
-        days_earlier=moves.days_earlier, days_later=moves.days_later, day_step=moves.day_step)
+        days_earlier=moves.days_earlier, days_later=moves.days_later, day_step=moves.day_step,
+        moved_usd=reader.number(row, "moved_usd", 0, 1_000_000), moved_h=reader.number(row, "moved_h", 0, 500))
 
 
 def _adults_least(reader: RowReader, row: Row, adults: int) -> int | None:
@@ -298,5 +300,6 @@ def as_rows(table: TripTable) -> list[dict[str, str]]:
             "return_earlier_h": f"{trip.return_earlier_h:g}", "return_later_h": f"{trip.return_later_h:g}",
             "days_earlier": "" if trip.day_step > 1 else str(trip.days_earlier),
             "days_later": "" if trip.day_step > 1 else str(trip.days_later),
+            "moved_usd": _optional(trip.moved_usd), "moved_h": _optional(trip.moved_h),
             "purpose": trip.purpose, "member": trip.member or ""})
     return rows

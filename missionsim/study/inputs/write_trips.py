@@ -72,6 +72,7 @@ def trips_json(study: Study, table: TripTable, replication: int) -> dict[str, An
             "optional_value_usd": t.optional_value_usd, "substitute_usd": t.substitute_usd,
             "substitute_h": t.substitute_h, "earlier_h": t.earlier_h, "later_h": t.later_h,
             "return_earlier_h": t.return_earlier_h, "return_later_h": t.return_later_h, "purpose": t.purpose,
-            "days_earlier": t.days_earlier, "days_later": t.days_later, "day_step": t.day_step, "member": t.member}
+            "days_earlier": t.days_earlier, "days_later": t.days_later, "day_step": t.day_step,
+            "moved_usd": t.moved_usd, "moved_h": t.moved_h, "member": t.member}
             for t in table],
     }

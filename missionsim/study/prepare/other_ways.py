@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -51,7 +52,13 @@ def trip_terms(trips: TripTable, places: Places, airports: AirportTable, assumpt
                      _floats([t.bags_lb for t in trips]), np.array([t.must_go for t in trips], dtype=bool),
                      _floats(value), _floats([t.adults for t in trips]), _floats([t.children for t in trips]),
                      _floats([t.nights for t in trips]), _floats(road), _floats(ferries), _floats(to_airline),
-                     _floats(usd), _floats(hours))
+                     _floats(usd), _floats(hours), _floats(_or_usual([t.moved_usd for t in trips], "usd", assumptions)),
+                     _floats(_or_usual([t.moved_h for t in trips], "h", assumptions)))
+
+
+def _or_usual(said: Sequence[float | None], unit: str, assumptions: Assumptions) -> list[float]:
+    """Return what trips say that moving them costs or takes, the usual where they say nothing."""
+    return [float(assumptions[f"trip.moved_{unit}"]) if value is None else value for value in said]
 
 
 def road_factor(a: Airport, b: Airport, assumptions: Assumptions) -> float:

@@ -54,6 +54,12 @@ def test_the_fewest_adults_of_a_trip_are_as_many_as_go_or_fewer():
     assert (fault.key, "of 2 adults" in str(fault)) == ("adults_least", True)
 
 
+def test_what_moving_a_trip_costs_is_read_and_written_back():
+    moves = read("date,to,days_later,moved_usd,moved_h\n2025-03-04,OMA,2,120,\n")
+    assert (moves[0].moved_usd, moves[0].moved_h) == (120.0, None)
+    assert (as_rows(moves)[0]["moved_usd"], as_rows(moves)[0]["moved_h"]) == ("120", "")
+
+
 @pytest.mark.parametrize("cell", ["KLBF KOGA", "LBF;OGA", "KLBF > KOGA", "KLBF->KOGA", "KLBF-KOGA", "klbf/koga",
                                   "KLBF → KOGA", '"KLBF, KOGA"', "KGRI KLBF KOGA KGRI"])
 def test_several_places_in_a_cell(cell):

@@ -65,3 +65,12 @@ def test_a_trip_at_the_year_s_edge_is_moved_only_within_what_is_looked_at():
     found = make_schedule(TripTable(tuple(trips), "KGRI", 2025), {"KGRI": 0, "KDEN": 1}, airports, a)
     assert found.days_earlier.tolist() == [0, 3, 14]
     assert found.days_later.tolist() == [14, 14, 14]
+
+
+@pytest.mark.parametrize(("worth_usd", "costs_usd", "days"), [(200.0, 150.0, 2), (200.0, 200.0, 0), (None, 900.0, 2)])
+def test_nobody_moves_a_trip_for_more_than_it_is_worth(worth_usd, costs_usd, days):
+    assert made(days_later=2, optional_value_usd=worth_usd, moved_usd=costs_usd).days_later.tolist() == [days]
+
+
+def test_the_year_begins_on_its_weekday():
+    assert made().first_weekday == 2    # 2025 began on a Wednesday
