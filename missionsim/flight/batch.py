@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.axes import APART, axis
 from missionsim.base.words import BIT, Reason
-from missionsim.flight.segments import Flown, fly
+from missionsim.flight.segments import FlownLeg, fly
 from missionsim.flight.table import FlightTable, interpolated_at
 
 Array = NDArray[Any]
@@ -140,7 +140,7 @@ def plan_cells(table: FlightTable, row: NDArray[np.int64], air: AirOnRoutes, lim
     return _picked(table, row, flown, parts.tas_kt, air.headwind_kt, level, at, reasons, marginal)
 
 
-def _marginal_level(flown: Flown, climb_rate_fpm: Array, limits: LevelLimits,
+def _marginal_level(flown: FlownLeg, climb_rate_fpm: Array, limits: LevelLimits,
                     row: NDArray[np.int64], stuck: NDArray[np.intp], within: NDArray[np.bool_],
                     blocked: NDArray[np.bool_] | None) -> NDArray[np.intp]:
     """Return the level with the least time that some rows reach within the tolerance of their climb, -1 for none."""
@@ -153,7 +153,7 @@ def _marginal_level(flown: Flown, climb_rate_fpm: Array, limits: LevelLimits,
     return np.where(open_.any(axis=1), quickest, -1)
 
 
-def _reasons(flown: Flown, climbs: NDArray[np.bool_], limits: LevelLimits, row: NDArray[np.int64],
+def _reasons(flown: FlownLeg, climbs: NDArray[np.bool_], limits: LevelLimits, row: NDArray[np.int64],
              good: NDArray[np.bool_], stuck: NDArray[np.intp]) -> NDArray[np.uint32]:
     reasons = np.zeros(len(row), dtype=np.uint32)
     if not len(stuck):
@@ -168,7 +168,7 @@ def _reasons(flown: Flown, climbs: NDArray[np.bool_], limits: LevelLimits, row: 
     return reasons
 
 
-def _picked(table: FlightTable, row: NDArray[np.int64], flown: Flown, tas_kt: Array, headwind_kt: Array,
+def _picked(table: FlightTable, row: NDArray[np.int64], flown: FlownLeg, tas_kt: Array, headwind_kt: Array,
             level: NDArray[np.intp], at: NDArray[np.intp], reasons: NDArray[np.uint32],
             marginal: NDArray[np.bool_]) -> Plans:
     def picked(values: Array) -> Array:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.flight.batch import AirOnRoutes, LevelLimits, Plans, plan_rows
-from missionsim.flight.segments import FIELDS, FlightPerformance, Flown, Segments, fly, still_air
+from missionsim.flight.segments import FIELDS, FlightPerformance, FlownLeg, Segments, fly, still_air
 from missionsim.flight.table import FlightRows, FlightTable, FuelPolicy, interpolated
 
 Array = NDArray[Any]
@@ -43,7 +43,7 @@ class ByLevel:
     """What every level of every flight would take, arrays [n, level]; zero where it cannot be flown."""
 
     parts: Segments
-    flown: Flown
+    flown: FlownLeg
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +115,9 @@ def by_level(table: FlightTable, air: AirOnRoutes) -> ByLevel:
                 air.low_headwind_kt[:, :, None], air.low_crosswind_kt[:, :, None], table.least_descent_share)
     shape = air.isa_deviation_c.shape
     flat = {f.name: np.broadcast_to(getattr(parts, f.name), shape)[:, 0, :] for f in fields(Segments)}
-    over = {f.name: getattr(flown, f.name)[:, 0, :] for f in fields(Flown)}
+    over = {f.name: getattr(flown, f.name)[:, 0, :] for f in fields(FlownLeg)}
     over["possible"] = over["possible"] & table.usable
-    return ByLevel(Segments(**flat), Flown(**over))
+    return ByLevel(Segments(**flat), FlownLeg(**over))
 
 
 def _flow_gph(table: FlightTable, plans: Plans) -> Array:

@@ -54,7 +54,7 @@ class Segments:
 
 
 @dataclass(frozen=True, slots=True)
-class Flown:
+class FlownLeg:
     """Flights with wind. Where `possible` is False the other figures are zero."""
 
     possible: NDArray[np.bool_]
@@ -90,7 +90,7 @@ def still_air(performance: FlightPerformance, from_ft: Array, to_ft: Array, leve
 
 
 def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: Array, low_headwind_kt: Array,
-        low_crosswind_kt: Array | float = 0.0, least_descent_share: float = 1.0) -> Flown:
+        low_crosswind_kt: Array | float = 0.0, least_descent_share: float = 1.0) -> FlownLeg:
     """Return time and fuel of flights with wind, from lift-off to touchdown.
 
     Parameters
@@ -105,8 +105,8 @@ def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: A
 
     Returns
     -------
-    Flown   Not possible where the air is not in the table, the crosswind exceeds the airspeed, the aircraft would not
-            advance, or climb and descent are longer than the way.
+    FlownLeg   Not possible where the air is not in the table, the crosswind exceeds the airspeed, the aircraft would
+               not advance, or climb and descent are longer than the way.
     """
     with np.errstate(invalid="ignore", divide="ignore"):
         along_kt = np.sqrt(np.maximum(parts.tas_kt**2 - crosswind_kt**2, 0.0))
@@ -125,7 +125,7 @@ def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: A
         flight_h = slope_h + cruise_h
         possible &= np.isfinite(fuel_gal) & np.isfinite(flight_h)
     zero = np.zeros((), dtype=np.asarray(flight_h).dtype)
-    return Flown(possible, np.where(possible, flight_h, zero), np.where(possible, fuel_gal, zero),
+    return FlownLeg(possible, np.where(possible, flight_h, zero), np.where(possible, fuel_gal, zero),
                  np.where(possible, groundspeed_kt, zero), np.where(possible, cruise_h, zero))
 
 

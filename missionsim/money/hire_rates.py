@@ -39,7 +39,7 @@ class Sale:
 
 
 @dataclass(frozen=True, slots=True)
-class Quote:
+class Tariff:
     """What a customer is billed besides the rate, and by which hours.
 
     `daily_minimum_h`: hours billed at least for each day away. `waiting_usd_per_h`: for each waking hour the aircraft

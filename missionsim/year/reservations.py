@@ -1,4 +1,4 @@
-"""Who holds the aircraft when: bookings asked for in the order people think of them, by the rules of the group.
+"""Who holds the aircraft when: reservations asked for in the order people think of them, by the rules of the group.
 
 A pure calendar. What each member wants, when each asks and how each answers is drawn before; weather, faults and the
 shop meet the booked trips later, in the event loop.
@@ -20,8 +20,8 @@ WEEK_H = 168.0
 ASKS, CANCELS = 0, 1
 
 
-class Booked(StrEnum):
-    """What became of the wish to have the aircraft."""
+class RequestStatus(StrEnum):
+    """What became of a request for the aircraft."""
 
     AS_ASKED = "as_asked"
     MOVED = "moved"
@@ -32,12 +32,12 @@ class Booked(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Requests:
-    """Wishes for the aircraft, one a trip. Hours since the year began, arrays [trip].
+    """Requests for the aircraft, one a trip. Hours since the year began, arrays [trip].
 
     `asked_h`: when the member asks. `start_h`, `end_h`: what is to be held, preparation and parking included.
     `earlier`, `later`, `end_earlier`, `end_later`: whole hours the start and the end may move.
     `least_h`: the shortest hold that still serves the trip. `kindness`: uniform draw; a holder gives way to a must-go
-    trip where it is below the group's share. `cancelled_h`: when the member gives the booking back; infinite for never.
+    trip where it is below the group's share. `cancelled_h`: when the member gives the time back; infinite for never.
     """
 
     member: NDArray[np.int64]
@@ -55,7 +55,7 @@ class Requests:
 
 
 @dataclass(frozen=True, slots=True)
-class BookingRule:
+class ReservationRule:
     """The group's rules.
 
     Parameters
@@ -63,10 +63,10 @@ class BookingRule:
     kind : str              `first_come`, or `rotating_week`: each week belongs to one member in turn.
     week_start_h : float    A moment at which a week of the rotation begins.
     members : int           In the rotation.
-    opens_h : float         Bookings open so long ahead.
-    open_bookings : int     Most bookings a member has open at once; 0 for no cap.
-    held_h : float          Most hours a member's open bookings hold together; 0 for no cap. A single longer trip needs
-                            the others' consent, taken as given when it is the member's only booking.
+    opens_h : float         Reservations open so long ahead.
+    open_bookings : int     Most reservations a member has open at once; 0 for no cap.
+    held_h : float          Most hours a member's open reservations hold; 0 for no cap. A single longer trip needs the
+                            others' consent, taken as given when it is the member's only one.
     release_h : float       So long before a time in somebody else's week it is free to all.
     give_way_share : float  Share of holders who give way when another must go; 0 where nobody may ask.
     """
@@ -82,40 +82,41 @@ class BookingRule:
 
 
 @dataclass(frozen=True, slots=True)
-class Bookings:
-    """How the wishes ended, arrays [trip].
+class Reservations:
+    """What became of the requests, arrays [trip].
 
-    `outcome`: position in `Booked`. `met` : the time first asked for was taken. `start_shift`, `end_shift`: whole hours
-    moved. `held_from_h`, `held_to_h`: as booked; NaN without a booking.
+    `status`: position in `RequestStatus`. `met`: the time first asked for was taken. `start_shift`, `end_shift`: whole
+    hours moved. `held_from_h`, `held_to_h`: as booked; NaN without a reservation.
     """
 
-    outcome: NDArray[np.int8]
+    status: NDArray[np.int8]
     met: NDArray[np.bool_]
     start_shift: NDArray[np.int64]
     end_shift: NDArray[np.int64]
     held_from_h: Array
     held_to_h: Array
 
-    def is_(self, outcome: Booked) -> NDArray[np.bool_]:
+    def is_(self, status: RequestStatus) -> NDArray[np.bool_]:
         """Tell which trips ended so."""
-        return np.asarray(self.outcome == CODES[outcome])
+        return np.asarray(self.status == CODES[status])
 
     @property
-    def flies(self) -> NDArray[np.bool_]:
-        """Trips with a booking that was not given up."""
-        return self.is_(Booked.AS_ASKED) | self.is_(Booked.MOVED)
+    def kept(self) -> NDArray[np.bool_]:
+        """Trips with a reservation that was not given up."""
+        return self.is_(RequestStatus.AS_ASKED) | self.is_(RequestStatus.MOVED)
 
 
-CODES: dict[Booked, int] = {outcome: i for i, outcome in enumerate(Booked)}
+CODES: dict[RequestStatus, int] = {status: i for i, status in enumerate(RequestStatus)}
 
 
-def book_year(requests: Requests, rule: BookingRule) -> Bookings:
-    """Return who gets a booking, by asking in order of time.
+def reserve_year(requests: Requests, rule: ReservationRule) -> Reservations:
+    """Return who gets a reservation, by asking in order of time.
 
-    A wish that meets a booking is moved within its flexibility, the least move first; failing that, a must-go trip may
-    ask the holders to give way; failing that it waits on a list, and is looked at again when a booking is given back.
+    A request that meets a reservation is moved within its flexibility, the least move first; failing that, a must-go
+    trip may ask the holders to give way; failing that it waits on a list, and is looked at again when time is given
+    back.
     """
-    return _Book(requests, rule).run()
+    return _ReservationDesk(requests, rule).run()
 
 
 @dataclass
@@ -146,8 +147,8 @@ class _Calendar:
         self.held.remove((start_h, end_h, trip))
 
 
-class _Book:
-    def __init__(self, requests: Requests, rule: BookingRule) -> None:
+class _ReservationDesk:
+    def __init__(self, requests: Requests, rule: ReservationRule) -> None:
         self.rule, count = rule, len(requests.member)
         self.member: list[int] = requests.member.tolist()
         self.asked, self.start, self.end = (c.tolist() for c in (requests.asked_h, requests.start_h, requests.end_h))
@@ -156,13 +157,13 @@ class _Book:
         self.least, self.must = requests.least_h.tolist(), requests.must_go.tolist()
         self.kindness, self.cancelled = requests.kindness.tolist(), requests.cancelled_h.tolist()
         self.calendar = _Calendar()
-        self.outcome, self.met = [CODES[Booked.REFUSED]] * count, [False] * count
-        self.shift, self.kept = [(0, 0)] * count, [(0.0, 0.0)] * count
+        self.status, self.met = [CODES[RequestStatus.REFUSED]] * count, [False] * count
+        self.shift, self.span_h = [(0, 0)] * count, [(0.0, 0.0)] * count
         self.open: dict[int, list[int]] = {}
         self.waiting: list[int] = []
         self.events: list[tuple[float, int, int]] = []
 
-    def run(self) -> Bookings:
+    def run(self) -> Reservations:
         self.events = [(self._first_asked_h(k), ASKS, k) for k in range(len(self.member))]
         self.events += [(cancelled_h, CANCELS, k) for k, cancelled_h in enumerate(self.cancelled)
                         if cancelled_h < self.start[k]]
@@ -171,7 +172,7 @@ class _Book:
             now_h, kind, k = heappop(self.events)
             if kind == CANCELS:
                 self._cancel(k, now_h)
-            elif self.outcome[k] != CODES[Booked.CANCELLED]:
+            elif self.status[k] != CODES[RequestStatus.CANCELLED]:
                 self._ask(k, now_h)
         return self._result()
 
@@ -183,7 +184,7 @@ class _Book:
             heappush(self.events, (again_h, ASKS, k))
 
     def _first_asked_h(self, k: int) -> float:
-        """Return when a wish is looked at: when asked, but not before bookings open or the week's owner has chosen."""
+        """Return when a request is looked at: when asked, not before that time opens or the week's owner has chosen."""
         rule, start = self.rule, self.start[k]
         opens = start - rule.opens_h
         week = int((start - rule.week_start_h) // WEEK_H)
@@ -192,20 +193,20 @@ class _Book:
         return float(min(max(self.asked[k], opens), start))
 
     def _capped_until(self, k: int, now_h: float) -> float | None:
-        """Return when the member may ask again, where too many bookings are open; None where the wish is in order."""
+        """Return when the member may ask again, where too many times are held; None where the request is in order."""
         rule = self.rule
         if rule.members <= 1:
             return None  # nobody to spare the aircraft for
         mine = self.open.setdefault(self.member[k], [])
-        mine[:] = [j for j in mine if self.kept[j][1] > now_h]
+        mine[:] = [j for j in mine if self.span_h[j][1] > now_h]
         if not mine:
             return None
-        held = sum(self.kept[j][1] - self.kept[j][0] for j in mine) + self.end[k] - self.start[k]
+        held = sum(self.span_h[j][1] - self.span_h[j][0] for j in mine) + self.end[k] - self.start[k]
         many = 0 < rule.open_bookings <= len(mine)
         if not many and (rule.held_h <= 0.0 or held <= rule.held_h):
             return None
         self.met[k] = True
-        return float(min(self.kept[j][1] for j in mine)) + 1e-6
+        return float(min(self.span_h[j][1] for j in mine)) + 1e-6
 
     def _try(self, k: int, now_h: float) -> bool:
         start, end = self.start[k], self.end[k]
@@ -227,8 +228,8 @@ class _Book:
         """Return moves that clear the holders met, the least first: later start, earlier end, or both ends together."""
         earlier, later, end_earlier, end_later = self.slack[k]
         start, end = self.start[k], self.end[k]
-        after = max(self.kept[j][1] for j in holders) - start
-        before = end - min(self.kept[j][0] for j in holders)
+        after = max(self.span_h[j][1] for j in holders) - start
+        before = end - min(self.span_h[j][0] for j in holders)
         out = []
         for need, ends in ((after, 1), (before, -1)):
             hours = int(np.ceil(need - 1e-9))
@@ -245,20 +246,20 @@ class _Book:
 
     def _take(self, k: int, start_shift: int, end_shift: int) -> bool:
         self.shift[k] = (start_shift, end_shift)
-        self.kept[k] = (self.start[k] + start_shift, self.end[k] + end_shift)
-        self.calendar.add(*self.kept[k], k)
+        self.span_h[k] = (self.start[k] + start_shift, self.end[k] + end_shift)
+        self.calendar.add(*self.span_h[k], k)
         self.open.setdefault(self.member[k], []).append(k)
-        self.outcome[k] = CODES[Booked.MOVED if start_shift or end_shift else Booked.AS_ASKED]
+        self.status[k] = CODES[RequestStatus.MOVED if start_shift or end_shift else RequestStatus.AS_ASKED]
         return True
 
-    def _drop(self, k: int, outcome: Booked) -> None:
-        self.calendar.remove(*self.kept[k], k)
+    def _drop(self, k: int, status: RequestStatus) -> None:
+        self.calendar.remove(*self.span_h[k], k)
         self.open[self.member[k]] = [j for j in self.open[self.member[k]] if j != k]
-        self.outcome[k] = CODES[outcome]
+        self.status[k] = CODES[status]
 
     def _bump(self, k: int, now_h: float) -> None:
-        """Take a booking away from its holder, who waits on the list like anybody refused."""
-        self._drop(k, Booked.GAVE_WAY)
+        """Take a reservation away from its holder, who waits on the list like anybody refused."""
+        self._drop(k, RequestStatus.GAVE_WAY)
         self.met[k] = True
         if now_h < self.start[k]:
             self.waiting.append(k)
@@ -267,20 +268,20 @@ class _Book:
         """Drop a plan, and offer the time it held to those who wait, in the order they asked."""
         held = self._holds(k)
         if held:
-            self._drop(k, Booked.CANCELLED)
-        self.outcome[k] = CODES[Booked.CANCELLED]
+            self._drop(k, RequestStatus.CANCELLED)
+        self.status[k] = CODES[RequestStatus.CANCELLED]
         self.waiting = [j for j in self.waiting if j != k and self.start[j] >= now_h]
         if held:
             self.waiting = [j for j in self.waiting if self.calendar.meeting(self.start[j], self.end[j])
                             or not self._take(j, 0, 0)]
 
     def _holds(self, k: int) -> bool:
-        return self.outcome[k] in (CODES[Booked.AS_ASKED], CODES[Booked.MOVED])
+        return self.status[k] in (CODES[RequestStatus.AS_ASKED], CODES[RequestStatus.MOVED])
 
-    def _result(self) -> Bookings:
+    def _result(self) -> Reservations:
         holds = np.array([self._holds(k) for k in range(len(self.member))], dtype=bool)
-        kept = np.array(self.kept, dtype=float).reshape(-1, 2)
+        kept = np.array(self.span_h, dtype=float).reshape(-1, 2)
         kept[~holds] = np.nan
         shift = np.where(holds[:, None], np.array(self.shift, dtype=np.int64).reshape(-1, 2), 0)
-        return Bookings(np.array(self.outcome, dtype=np.int8), np.array(self.met, dtype=bool), shift[:, 0], shift[:, 1],
-                        kept[:, 0], kept[:, 1])
+        return Reservations(np.array(self.status, dtype=np.int8), np.array(self.met, dtype=bool), shift[:, 0],
+                            shift[:, 1], kept[:, 0], kept[:, 1])

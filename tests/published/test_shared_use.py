@@ -15,7 +15,7 @@ import year_cases
 from queueing import engset, erlang_b, mmc, pollaczek_khinchine
 
 from missionsim.base.words import Outcome, Reason
-from missionsim.year.reservations import BookingRule, Requests, book_year
+from missionsim.year.reservations import Requests, ReservationRule, reserve_year
 from missionsim.year.schedule import Aircraft, Decisions, Limits, Schedule, Wear
 from missionsim.year.simulate import simulate_year
 
@@ -120,7 +120,7 @@ def test_the_booking_calendar_alone_loses_as_many(load, law):
     end_h = start_h + services(law, n, random)
     asked = Requests(zero, start_h, start_h, end_h, zero, zero, zero, zero, end_h - start_h, zero > 0, np.ones(n),
                      np.full(n, np.inf))
-    share, error = by_batches((~book_year(asked, BookingRule()).flies).astype(float))
+    share, error = by_batches((~reserve_year(asked, ReservationRule()).kept).astype(float))
     assert error <= 0.003
     assert share == pytest.approx(erlang_b(1, load), abs=4 * error)
 

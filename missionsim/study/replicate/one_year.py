@@ -53,7 +53,7 @@ class Day:
 
 
 @dataclass(frozen=True)
-class Flown:
+class FlownChunk:
     """Records of one candidate over a chunk of replications, their ledger, and what figures drawn for it do."""
 
     name: str
@@ -189,8 +189,8 @@ def drawn_plan(plan: CandidatePlan, factors: Factors) -> CandidatePlan:
 
 
 def fly_chunk(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,
-              ) -> list[Flown]:
-    """Fly all candidates through some replications; one `Flown` a candidate.
+              ) -> list[FlownChunk]:
+    """Fly all candidates through some replications; one `FlownChunk` a candidate.
 
     `also`: called with the day of each replication, for what else is flown in the same weather.
     """
@@ -198,7 +198,7 @@ def fly_chunk(prepared: Prepared, replications: Sequence[int], also: Callable[[D
     return [priced_chunk(entrant, rows, replications) for entrant, rows in zip(prepared.entrants, parts, strict=True)]
 
 
-def priced_chunk(entrant: Entrant, parts: Sequence[Parts], replications: Sequence[int]) -> Flown:
+def priced_chunk(entrant: Entrant, parts: Sequence[Parts], replications: Sequence[int]) -> FlownChunk:
     """Return years flown by one candidate with their ledger; nothing is flown, so they may be priced anew."""
     effects = effects_of(entrant.flyer.listing.drawn(entrant.prepared.study.seed, replications))
     return together(entrant, parts, replications, effects)
@@ -221,10 +221,10 @@ def fly_parts(prepared: Prepared, replications: Sequence[int], also: Callable[[D
     return parts
 
 
-def together(entrant: Entrant, parts: Sequence[Parts], replications: Sequence[int], effects: Effects) -> Flown:
+def together(entrant: Entrant, parts: Sequence[Parts], replications: Sequence[int], effects: Effects) -> FlownChunk:
     """Return the flown years of one candidate as one chunk with its ledger."""
     flyer, books = entrant.flyer, entrant.prepared.books(entrant.flyer)
     flights, trips, shop = (
         {name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]} for i in range(3))
     ledger = ledger_of(flyer.cost, flights, trips, shop, np.array(replications), books)
-    return Flown(flyer.candidate.name, flights, trips, shop, ledger, effects)
+    return FlownChunk(flyer.candidate.name, flights, trips, shop, ledger, effects)

@@ -33,7 +33,7 @@ from missionsim.money.prices import low_likely_high
 from missionsim.study.prepare.study import Entrant, Flyer, Prepared
 from missionsim.study.replicate.one_year import (
     Day,
-    Flown,
+    FlownChunk,
     Parts,
     again,
     columns_of,
@@ -79,15 +79,16 @@ def joined_years(parts: Sequence[OwnedYears]) -> OwnedYears:
 
 
 def fly_owned(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,
-              ) -> list[tuple[Flown, OwnedYears]]:
+              ) -> list[tuple[FlownChunk, OwnedYears]]:
     """Fly all candidates through a chunk, each year with its part of the ownership.
 
     `also`: called with the day of each first year, for what else is flown in the same weather.
 
     Returns
     -------
-    list of (Flown, OwnedYears)   One a candidate. The ledger of the first is the flown year's, of the first year in
-                                  studies over several, with entries for what a year bears of the rest.
+    list of (FlownChunk, OwnedYears)
+        One a candidate. The ledger of the first is the flown year's, of the first year in studies over several, with
+        entries for what a year bears of the rest.
     """
     if prepared.study.spec.years > 1:
         flown, owned = _fly_years(prepared, replications, also)
@@ -97,7 +98,7 @@ def fly_owned(prepared: Prepared, replications: Sequence[int], also: Callable[[D
 
 
 def priced_years(prepared: Prepared, parts: Sequence[Sequence[Parts]], replications: Sequence[int],
-                 ) -> list[tuple[Flown, OwnedYears]]:
+                 ) -> list[tuple[FlownChunk, OwnedYears]]:
     """Return flown single years, by candidate, with their ledger and ownership at the study's prices."""
     flown = [priced_chunk(entrant, rows, replications) for entrant, rows in zip(prepared.entrants, parts, strict=True)]
     owned = [_standing_for_all(prepared, f, one, replications)
@@ -105,8 +106,8 @@ def priced_years(prepared: Prepared, parts: Sequence[Sequence[Parts]], replicati
     return _with_ownership(prepared, flown, owned, replications)
 
 
-def _with_ownership(prepared: Prepared, flown: Sequence[Flown], owned: Sequence[OwnedYears],
-                    replications: Sequence[int]) -> list[tuple[Flown, OwnedYears]]:
+def _with_ownership(prepared: Prepared, flown: Sequence[FlownChunk], owned: Sequence[OwnedYears],
+                    replications: Sequence[int]) -> list[tuple[FlownChunk, OwnedYears]]:
     """Return flown years with entries for what a year bears of the rest of the ownership."""
     last = month_ends(prepared.table.year)[-1] - 1
     reps = np.array(replications, dtype=np.int64)
@@ -138,7 +139,7 @@ def bought(entrant: Entrant, years: OwnedYears) -> Ownership:
                prepared.prices, prepared.study.assumptions)
 
 
-def _standing_for_all(prepared: Prepared, flyer: Flyer, flown: Flown, replications: Sequence[int]) -> OwnedYears:
+def _standing_for_all(prepared: Prepared, flyer: Flyer, flown: FlownChunk, replications: Sequence[int]) -> OwnedYears:
     """Return ownerships of one flown year each."""
     reps, three = np.array(replications, dtype=np.int64), (flown.flights, flown.trips, flown.shop)
     row = np.searchsorted(reps, flown.flights["replication"])
@@ -149,7 +150,7 @@ def _standing_for_all(prepared: Prepared, flyer: Flyer, flown: Flown, replicatio
 
 
 def _fly_years(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None,
-               ) -> tuple[list[Flown], list[OwnedYears]]:
+               ) -> tuple[list[FlownChunk], list[OwnedYears]]:
     """Fly each year of the ownerships; the first of each, as a one-year study has it, and the whole, by candidate."""
     years = prepared.study.spec.years
     keepers = [_Keeper(entrant, list(replications), years) for entrant in prepared.entrants]
@@ -255,7 +256,7 @@ class _Keeper:
             engine.fly(np.array([hours]), year)
         self._age_propeller(i, hours)
 
-    def flown(self) -> Flown:
+    def flown(self) -> FlownChunk:
         """Return the first years as a one-year study has them."""
         return together(self.entrant, self.typical, self.replications, self.effects)
 

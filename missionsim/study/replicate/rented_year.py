@@ -16,7 +16,7 @@ from missionsim.base.words import BIT, Outcome, Reason, Stream
 from missionsim.decide.flight_records import Columns
 from missionsim.money.renting import rate_entry, renting_ledger
 from missionsim.study.prepare.study import Flyer, Prepared
-from missionsim.study.replicate.one_year import Day, Flown, columns_of, year_of
+from missionsim.study.replicate.one_year import Day, FlownChunk, columns_of, year_of
 from missionsim.study.unknowns.effects import effects_of
 from missionsim.year.trips import Trip
 
@@ -45,7 +45,7 @@ def fly_rented(prepared: Prepared, day: Day, replication: int) -> Parts:
     return flights, trips, {name: values[:0] for name, values in shop.items()}
 
 
-def rented_years(prepared: Prepared, parts: Sequence[Parts], replications: Sequence[int]) -> Flown:
+def rented_years(prepared: Prepared, parts: Sequence[Parts], replications: Sequence[int]) -> FlownChunk:
     """Return the rented years of a chunk with their ledger."""
     rental = prepared.rental
     assert rental is not None
@@ -54,7 +54,7 @@ def rented_years(prepared: Prepared, parts: Sequence[Parts], replications: Seque
     flyer = rental.flyers[0]
     ledger = renting_ledger(rental_rate(flyer), flyer.cost.klass, flights, trips, replications, rental.books(flyer))
     effects = effects_of(flyer.listing.drawn(prepared.study.seed, replications))
-    return Flown(flyer.candidate.name, flights, trips, shop, ledger, effects)
+    return FlownChunk(flyer.candidate.name, flights, trips, shop, ledger, effects)
 
 
 def rental_rate(flyer: Flyer) -> tuple[str, str]:

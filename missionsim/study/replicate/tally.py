@@ -19,7 +19,7 @@ from missionsim.money.entries import Ledger, month_ends
 from missionsim.money.ledger import Books
 from missionsim.money.operating_costs import days
 from missionsim.study.replicate.local_sums import LOCAL_MEASURES, local_sums
-from missionsim.study.replicate.one_year import Flown
+from missionsim.study.replicate.one_year import FlownChunk
 from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
 from missionsim.study.replicate.shop_sums import AS_ASKED, MARKS, SHOP_MEASURES, mark_sums, shop_sums
 from missionsim.study.replicate.trip_years import REFUSED, TripYears, joined_trips, trip_years
@@ -95,13 +95,13 @@ class Tally:
         return self.table[:, MEASURES.index(measure)]
 
 
-def tally(flown: Flown, owned: OwnedYears | None, replications: Sequence[int], books: Books, keep: int,
+def tally(flown: FlownChunk, owned: OwnedYears | None, replications: Sequence[int], books: Books, keep: int,
           idents: Sequence[str] | None = None) -> Tally:
     """Return the sums of a chunk of one candidate.
 
     Parameters
     ----------
-    flown : Flown                    With the whole year in its ledger.
+    flown : FlownChunk                    With the whole year in its ledger.
     owned : OwnedYears or None       None for an aircraft that is rented.
     replications : sequence of int   Those of the chunk, in rising order.
     books : Books                    What the chunk was priced by.
@@ -145,7 +145,7 @@ def _stacked_trips(parts: Sequence[Tally]) -> Array:
     return np.concatenate([p.trip_cents for p in parts]) if same else np.zeros((0, 0))
 
 
-def _trip_cents(flown: Flown, reps: NDArray[np.int64], trips: int) -> Array:
+def _trip_cents(flown: FlownChunk, reps: NDArray[np.int64], trips: int) -> Array:
     ledger, out = flown.ledger, np.zeros((len(reps), trips))
     of_trip = ledger.trip >= 0
     np.add.at(out, (np.searchsorted(reps, ledger.replication[of_trip]), ledger.trip[of_trip]),
@@ -153,7 +153,7 @@ def _trip_cents(flown: Flown, reps: NDArray[np.int64], trips: int) -> Array:
     return out
 
 
-def _table(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], each: TripYears,
+def _table(flown: FlownChunk, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], each: TripYears,
            assumptions: Assumptions) -> Array:
     trips, n = flown.trips, len(reps)
 
@@ -187,7 +187,7 @@ def _travel(each: TripYears, reps: NDArray[np.int64], equal_h: float) -> list[Ar
         otherwise & ~each.other_on_dates, ~made & each.must_go, each.car_usd, each.airline_usd, each.lost_usd)]
 
 
-def _reasons(flown: Flown, row: NDArray[np.int64], code: NDArray[np.int64], reason: NDArray[np.int64], n: int,
+def _reasons(flown: FlownChunk, row: NDArray[np.int64], code: NDArray[np.int64], reason: NDArray[np.int64], n: int,
              ) -> tuple[Array, Array, Array]:
     structural = flown.trips["structural"]
     out = []
@@ -199,7 +199,7 @@ def _reasons(flown: Flown, row: NDArray[np.int64], code: NDArray[np.int64], reas
     return out[0], out[1], out[2]
 
 
-def _monthly(flown: Flown, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], books: Books,
+def _monthly(flown: FlownChunk, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], books: Books,
              ) -> Array:
     """Return sums by month at home's clock, the one that dates the ledger."""
     out = np.zeros((len(reps), MONTHS, 4))
@@ -218,7 +218,7 @@ def _month_of(time_h: Array, books: Books) -> NDArray[np.int64]:
     return np.searchsorted(month_ends(books.year)[:-1], days(time_h, books.places), side="right").astype(np.int64)
 
 
-def _by_trip(flown: Flown, code: NDArray[np.int64], reason: NDArray[np.int64], trips: int,
+def _by_trip(flown: FlownChunk, code: NDArray[np.int64], reason: NDArray[np.int64], trips: int,
              ) -> tuple[Array, Array, Array]:
     of = flown.trips["trip"]
     counts, why = np.zeros((trips, len(OUTCOMES))), np.zeros((trips, len(REASONS)))
@@ -230,7 +230,7 @@ def _by_trip(flown: Flown, code: NDArray[np.int64], reason: NDArray[np.int64], t
     return counts, why, sums
 
 
-def _kept(flown: Flown, keep: int, year: int, idents: Sequence[str] | None) -> KeptRecords:
+def _kept(flown: FlownChunk, keep: int, year: int, idents: Sequence[str] | None) -> KeptRecords:
     names = np.array(idents or [], dtype=object)
 
     def first(columns: Columns) -> Columns:

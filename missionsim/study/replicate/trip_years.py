@@ -14,7 +14,7 @@ from missionsim.money.categories import CODE, Category
 from missionsim.money.other_ways import TripTerms
 from missionsim.money.prices import Prices
 from missionsim.money.substitute import travel_of, valued_hours
-from missionsim.study.replicate.one_year import Flown
+from missionsim.study.replicate.one_year import FlownChunk
 
 Floats = NDArray[np.float32]
 Bools = NDArray[np.bool_]
@@ -116,12 +116,12 @@ class TripYears:
         return np.where(self.made, np.where(saved > equal_h, 1, np.where(saved < -equal_h, -1, 0)), 0)
 
 
-def trip_years(flown: Flown, terms: TripTerms, prices: Prices, assumptions: Assumptions) -> TripYears:
+def trip_years(flown: FlownChunk, terms: TripTerms, prices: Prices, assumptions: Assumptions) -> TripYears:
     """Return the trips of a chunk of one candidate.
 
     Parameters
     ----------
-    flown : Flown             Records and ledger of the chunk.
+    flown : FlownChunk             Records and ledger of the chunk.
     terms : TripTerms         By row of the trip table.
     prices : Prices
     assumptions : Assumptions

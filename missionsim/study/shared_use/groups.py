@@ -340,7 +340,7 @@ def _padded(values: Array, slots: int) -> Array:
 
 
 @dataclass(frozen=True)
-class Flown:
+class YearRecords:
     """What the people's year with one candidate left behind, trips numbered as in the shared schedule."""
 
     flights: Columns
@@ -351,7 +351,7 @@ class Flown:
 
 def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upkeep, replication: int,
                  schedule: Schedule, early_look: NDArray[np.bool_], booked: Collection[int] = (),
-                 absent: Collection[int] = (), local_h: float = 0.0) -> Flown:
+                 absent: Collection[int] = (), local_h: float = 0.0) -> YearRecords:
     """Fly the shared schedule as it was booked.
 
     Parameters
@@ -372,7 +372,7 @@ def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upk
     local = YearLog(hops=[hop for hop in log.hops if hop.trip < 0])
     flights = in_order([*(_flights_of(shared, decided, log, i) for i in range(len(shared.parts))),
                         unordered_flights(local, decided.plans[-1], last.schedule, decided.rows[-1])], replication)
-    return Flown(flights, trip_columns(log, flights, schedule, replication, waking), shop_columns(log),
+    return YearRecords(flights, trip_columns(log, flights, schedule, replication, waking), shop_columns(log),
                  np.where(flights["leg"] >= 0, shared.schedule.first_leg[flights["trip"]] + flights["leg"], -1))
 
 

@@ -12,14 +12,14 @@ from missionsim.aircraft.profile import Profile
 from missionsim.base.errors import Fault, InputError
 from missionsim.base.streams import generator
 from missionsim.base.words import BIT, Reason, Stream
-from missionsim.money.hire_rates import Quote, Sale
+from missionsim.money.hire_rates import Sale, Tariff
 from missionsim.study.inputs.load_members import notice_spread
 from missionsim.study.inputs.load_study import Study, filled
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.inputs.schema_sharing import Outside
 from missionsim.study.shared_use.groups import Person, SharedDecisions, SharedTrips, group_of
 from missionsim.study.shared_use.hire_sums import OTHERS, HireTerms, HireYear
-from missionsim.study.shared_use.play import Habits
+from missionsim.study.shared_use.shared_year import Habits
 from missionsim.study.shared_use.sums import Sums
 from missionsim.study.shared_use.years import SharedUse, YearToShare
 from missionsim.year.demand import generate
@@ -169,7 +169,7 @@ def terms_of(study: Study, outside: Outside, charter: bool) -> HireTerms:
         own(crew.expenses_usd_per_day, "expenses_usd_per_day") if paid else 0.0, float(a["hire.second_pilot_share"]),
         conformity / float(a["ownership.years_kept"]), own(outside.margin_share, "margin_share"),
         outside.rate_usd_per_h, outside.hours_a_year, float(a["hire.inspection_interval_h"]),
-        Quote(outside.daily_minimum_h, outside.waiting_usd_per_h, outside.positioning_billed,
+        Tariff(outside.daily_minimum_h, outside.waiting_usd_per_h, outside.positioning_billed,
               outside.fuel_surcharge_usd_per_h, outside.fees_passed_on, outside.rate_is == "dry",
               outside.clock == "meter_hours"), outside.elasticity)
 

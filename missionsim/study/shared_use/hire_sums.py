@@ -11,12 +11,12 @@ from missionsim.base.streams import generator
 from missionsim.base.words import Outcome, Purpose, Stream
 from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.entries import Ledger
-from missionsim.money.hire_rates import Quote, Sale, crew_usd
-from missionsim.study.shared_use.groups import Flown, SharedTrips
-from missionsim.study.shared_use.play import SharedYear
+from missionsim.money.hire_rates import Sale, Tariff, crew_usd
+from missionsim.study.shared_use.groups import SharedTrips, YearRecords
+from missionsim.study.shared_use.shared_year import SharedYear
 from missionsim.study.shared_use.sums import Array, Sums, reason_counts
 from missionsim.study.shared_use.years import YearToShare
-from missionsim.year.reservations import BookingRule
+from missionsim.year.reservations import ReservationRule
 from missionsim.year.schedule import Upkeep
 
 OWNER, OTHERS = 0, 1
@@ -42,7 +42,7 @@ class HireTerms:
     rate_usd_per_h: float | None
     hours_a_year: tuple[float, ...]
     inspection_interval_h: float
-    quote: Quote
+    quote: Tariff
     elasticity: float
 
 
@@ -55,9 +55,9 @@ class HireYear:
     def sums(self) -> Sums:
         """Return all sums of the year."""
         year, replication = self.year, self.year.replication
-        alone = year.played({OWNER: 0}, BookingRule())
+        alone = year.flown_by({OWNER: 0}, ReservationRule())
         alone_ledger = year.ledger(alone, (OWNER,))
-        both = year.played({OWNER: 0, OTHERS: 1}, BookingRule(), self._hired(year.upkeep))
+        both = year.flown_by({OWNER: 0, OTHERS: 1}, ReservationRule(), self._hired(year.upkeep))
         ledger = year.ledger(both, (OWNER, OTHERS), hired_out=True)
         owners = self.shared.person == OWNER
         return {
@@ -65,9 +65,9 @@ class HireYear:
             **{f"own_{k}": v for k, v in self._trips(both, owners).items()},
             **{f"asked_{k}": v for k, v in self._trips(both, ~owners).items()},
             "alone_cents": alone_ledger.by_category([replication])[0],
-            "alone_hours": np.asarray(alone.flown.flights["flight_h"].sum()),
-            "both_cents": self._owners_cents(ledger), "crew_usd": np.asarray(self._crew_usd(both.flown)),
-            **_hours(self.shared, both.flown), **self._billed(both.flown, ledger),
+            "alone_hours": np.asarray(alone.records.flights["flight_h"].sum()),
+            "both_cents": self._owners_cents(ledger), "crew_usd": np.asarray(self._crew_usd(both.records)),
+            **_hours(self.shared, both.records), **self._billed(both.records, ledger),
         }
 
     def _hired(self, upkeep: Upkeep) -> Upkeep:
@@ -77,12 +77,12 @@ class HireYear:
         return replace(upkeep, inspection_interval_h=interval_h,
                        inspection_since_h=interval_h * float(random.random()))
 
-    def _trips(self, played: SharedYear, mine: NDArray[np.bool_]) -> dict[str, Array]:
-        trips = played.flown.trips
+    def _trips(self, flown: SharedYear, mine: NDArray[np.bool_]) -> dict[str, Array]:
+        trips = flown.records.trips
         of = mine[trips["trip"]]
         outcome = trips["outcome"][of]
         kept = (outcome == str(Outcome.COMPLETED)) | (outcome == str(Outcome.DELAYED))
-        counts = reason_counts(played, np.where(mine, 0, -1), 1)[0]
+        counts = reason_counts(flown, np.where(mine, 0, -1), 1)[0]
         return {"wanted": np.asarray(of.sum()), "completed": np.asarray(kept.sum()),
                 "refused_all": np.asarray((outcome == str(Outcome.REFUSED)).sum()), "refused": counts}
 
@@ -94,13 +94,13 @@ class HireYear:
         np.add.at(table, ledger.category[~personal], ledger.amount_cents[~personal])
         return table
 
-    def _billed(self, flown: Flown, ledger: Ledger) -> dict[str, Array]:
+    def _billed(self, records: YearRecords, ledger: Ledger) -> dict[str, Array]:
         """Return the hours billed to customers, and dollars billed besides: shared with the operator, and passed on."""
-        quote, trips, flights, shared = self.terms.quote, flown.trips, flown.flights, self.shared
+        quote, trips, flights, shared = self.terms.quote, records.trips, records.flights, self.shared
         theirs = shared.person == OTHERS
         left = theirs[trips["trip"]] & (trips["outcome"] != str(Outcome.REFUSED))
         billed = np.append(theirs, False)[flights["trip"]]
-        billed &= np.ones(len(billed), dtype=bool) if quote.positioning_billed else ~_empty(shared, flown)
+        billed &= np.ones(len(billed), dtype=bool) if quote.positioning_billed else ~_empty(shared, records)
         clock = flights["block_h"] if not quote.by_meter else (
             flights["flight_h"] * self.study.assumptions["sharing.tach_ratio"])
         by_trip = np.bincount(flights["trip"][billed], clock[billed], shared.schedule.trips)
@@ -119,9 +119,9 @@ class HireYear:
                                             + quote.fuel_surcharge_usd_per_h * hours.sum()),
                 "passed_on_usd": np.asarray(ledger.amount_cents[mine].sum() / 100.0)}
 
-    def _crew_usd(self, flown: Flown) -> float:
+    def _crew_usd(self, records: YearRecords) -> float:
         """Return what the crew of other people's trips costs: days on duty from leaving to home, nights between."""
-        terms, trips = self.terms, flown.trips
+        terms, trips = self.terms, records.trips
         if terms.usd_per_day <= 0.0:
             return 0.0
         left = (self.shared.person[trips["trip"]] == OTHERS) & (trips["outcome"] != str(Outcome.REFUSED))
@@ -133,15 +133,15 @@ class HireYear:
                               prices.hotel_usd_per_night, terms.crew, terms.second_pilot_share).sum())
 
 
-def _empty(shared: SharedTrips, flown: Flown) -> NDArray[np.bool_]:
+def _empty(shared: SharedTrips, records: YearRecords) -> NDArray[np.bool_]:
     """Return which flights carry nobody who pays."""
-    leg = flown.legs_of_flights
-    return np.asarray((leg < 0) | shared.empty[np.maximum(leg, 0)] | (flown.flights["purpose"] == str(Purpose.FERRY)))
+    leg = records.legs_of_flights
+    return np.asarray((leg < 0) | shared.empty[np.maximum(leg, 0)] | (records.flights["purpose"] == str(Purpose.FERRY)))
 
 
-def _hours(shared: SharedTrips, flown: Flown) -> dict[str, Array]:
+def _hours(shared: SharedTrips, records: YearRecords) -> dict[str, Array]:
     """Return hours and miles of all, of flying for others, and of those with passengers who pay."""
-    flights, empty = flown.flights, _empty(shared, flown)
+    flights, empty = records.flights, _empty(shared, records)
     theirs = np.append(shared.person == OTHERS, False)[flights["trip"]]
     paying = theirs & ~empty
     return {name: np.asarray(value) for name, value in (

@@ -14,10 +14,10 @@ from missionsim.study.inputs.load_members import notice_spread, trips_of
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Booking
 from missionsim.study.shared_use.groups import Person, group_of
-from missionsim.study.shared_use.play import Habits, SharedYear
+from missionsim.study.shared_use.shared_year import Habits, SharedYear
 from missionsim.study.shared_use.sums import Sums, member_sums, size_sums, slip_sums
 from missionsim.study.shared_use.years import SharedUse, YearToShare
-from missionsim.year.reservations import BookingRule
+from missionsim.year.reservations import ReservationRule
 from missionsim.year.trips import WISH_LIST
 
 
@@ -40,7 +40,7 @@ class Partnership(SharedUse[PartnersSums]):
     """
 
     members: int
-    rule: BookingRule
+    rule: ReservationRule
     sizes: tuple[int, ...]
 
     def sums_of(self, year: YearToShare) -> PartnersSums:
@@ -79,7 +79,7 @@ def prepare_partners(study: Study) -> Partnership:
                        rule_of(study, spec.booking), spec.sizes)
 
 
-def rule_of(study: Study, booking: Booking) -> BookingRule:
+def rule_of(study: Study, booking: Booking) -> ReservationRule:
     """Return the booking rule of a study; weeks of a rotation begin on Mondays at home."""
     a = study.assumptions
 
@@ -88,11 +88,11 @@ def rule_of(study: Study, booking: Booking) -> BookingRule:
         return float(a[f"sharing.{name}"] if value is None else value)
 
     monday_h = -24.0 * date(study.year, 1, 1).weekday() + round(-study.home.longitude_deg / 15.0)
-    return BookingRule(booking.rule, 1, 24.0 * min(own("opens_days"), 60.0), int(own("open_bookings")),
+    return ReservationRule(booking.rule, 1, 24.0 * min(own("opens_days"), 60.0), int(own("open_bookings")),
                        24.0 * own("held_days"), 24.0 * own("release_days"), monday_h, own("give_way_share"))
 
 
-def rules_compared(rule: BookingRule, a: Assumptions) -> dict[str, BookingRule]:
+def rules_compared(rule: ReservationRule, a: Assumptions) -> dict[str, ReservationRule]:
     """Return the rules every partnership is looked at under; a cap where the study has none is the usual one."""
     plain = replace(rule, kind="first_come", open_bookings=0, held_h=0.0)
     cap = replace(rule, kind="first_come", open_bookings=rule.open_bookings or int(a["sharing.open_bookings"]),
@@ -117,7 +117,7 @@ class _MembersYear:
 
     def __init__(self, prepared: Partnership, year: YearToShare) -> None:
         self.prepared, self.year = prepared, year
-        self.known: dict[tuple[tuple[int, ...], BookingRule], tuple[SharedYear, Ledger]] = {}
+        self.known: dict[tuple[tuple[int, ...], ReservationRule], tuple[SharedYear, Ledger]] = {}
 
     def sums(self) -> PartnersSums:
         """Return all sums of the year."""
@@ -127,26 +127,26 @@ class _MembersYear:
         return PartnersSums({n: self._size(n) for n in prepared.sizes}, self._members(prepared.rule), rules,
                             slip_sums(self.year.shared, self.year.decided))
 
-    def _members(self, rule: BookingRule) -> Sums:
+    def _members(self, rule: ReservationRule) -> Sums:
         year, study, as_written = self.year, self.prepared.study, range(self.prepared.members)
         spec = study.spec.members
         assert spec is not None
-        played, ledger = self._played(as_written, rule)
+        flown, ledger = self._flown(as_written, rule)
         local_h = [self.prepared.group.persons[p].local_h for p in as_written]
-        return member_sums(year.shared, played, ledger, year.replication, as_written, study.year, spec.sharing.hourly,
-                           year.reserve_cents(played), local_h)
+        return member_sums(year.shared, flown, ledger, year.replication, as_written, study.year, spec.sharing.hourly,
+                           year.reserve_cents(flown), local_h)
 
     def _size(self, size: int) -> Sums:
         people = taking_part(size, self.prepared.members, self.year.replication)
-        played, ledger = self._played(people, self.prepared.rule)
-        return size_sums(self.year.shared, played, ledger, self.year.replication, self.prepared.study.year)
+        flown, ledger = self._flown(people, self.prepared.rule)
+        return size_sums(self.year.shared, flown, ledger, self.year.replication, self.prepared.study.year)
 
-    def _played(self, people: Sequence[int], rule: BookingRule) -> tuple[SharedYear, Ledger]:
+    def _flown(self, people: Sequence[int], rule: ReservationRule) -> tuple[SharedYear, Ledger]:
         key = (tuple(people), rule)
         if key not in self.known:
             places = {p: k for k, p in enumerate(people)}
-            played = self.year.played(places, replace(rule, members=len(people)))
-            self.known[key] = played, self.year.ledger(played, people, len(people))
+            flown = self.year.flown_by(places, replace(rule, members=len(people)))
+            self.known[key] = flown, self.year.ledger(flown, people, len(people))
         return self.known[key]
 
 

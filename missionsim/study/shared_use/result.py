@@ -13,7 +13,7 @@ from missionsim.base.words import REASONS
 from missionsim.statistics.intervals import ratio_measure, within
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.coverage import not_covered
-from missionsim.study.shared_use.years import Progress, SharedUse, fly
+from missionsim.study.shared_use.years import Progress, SharedUse, fly_years
 
 Array = NDArray[Any]
 Measure = dict[str, float | None]
@@ -55,7 +55,7 @@ def result_of(use: U, told: Callable[[U, int, Any], C], replications: int | None
     workers, progress              As those of `years.fly`.
     """
     count = replications or use.study.replications
-    sums = fly(use, count, workers, progress)
+    sums = fly_years(use, count, workers, progress)
     return SharedResult(use, count, tuple(told(use, number, own) for number, own in enumerate(sums)))
 
 

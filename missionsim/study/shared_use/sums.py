@@ -18,7 +18,7 @@ from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.pilot import own
 from missionsim.study.shared_use.groups import SharedDecisions, SharedTrips
-from missionsim.study.shared_use.play import SharedYear, days_held, weekend_of
+from missionsim.study.shared_use.shared_year import SharedYear, days_held, weekend_of
 
 Array = NDArray[Any]
 Sums = dict[str, Array]
@@ -44,24 +44,24 @@ def experience_of(study: Study, pilot: Pilot, candidate: str) -> PilotExperience
                       own(pilot, "multi_engine_h", study.assumptions))
 
 
-def size_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replication: int, year: int) -> Sums:
+def size_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, replication: int, year: int) -> Sums:
     """Return the sums of one year for a partnership of some size, scalars and one count a reason."""
-    wanted, met = played.wanted, played.bookings.met
-    lost = lost_to_booking(played)
+    wanted, met = flown.wanted, flown.reservations.met
+    lost = lost_to_booking(flown)
     weekend = touches_weekend(shared, year)
-    first, last = days_held(played.bookings.held_from_h, played.bookings.held_to_h, _offset_h(shared))
-    held = played.bookings.flies
-    moved = (played.bookings.start_shift != 0) | (played.bookings.end_shift != 0)
+    first, last = days_held(flown.reservations.held_from_h, flown.reservations.held_to_h, _offset_h(shared))
+    held = flown.reservations.kept
+    moved = (flown.reservations.start_shift != 0) | (flown.reservations.end_shift != 0)
     cents = ledger.by_category([replication])[0]
     sums: dict[str, Any] = {
         "wanted": wanted.sum(), "met": (wanted & met).sum(), "moved": (wanted & held & moved).sum(),
-        "lost": lost.sum(), "cancelled": played.cancelled.sum(),
+        "lost": lost.sum(), "cancelled": flown.cancelled.sum(),
         "weekend_wanted": (wanted & weekend).sum(), "weekend_met": (wanted & weekend & met).sum(),
         "weekend_lost": (lost & weekend).sum(),
         "weekend_days_held": weekend_days(first[held], last[held], year).sum(),
-        "flown": flown_trips(played).sum(), "flight_hours": played.flown.flights["flight_h"].sum(),
+        "flown": flown_trips(flown).sum(), "flight_hours": flown.records.flights["flight_h"].sum(),
         "cash_cents": cents, "training_cents": cents[CODE[Category.TRAINING]],
-        "refused": reason_counts(played, np.zeros(len(wanted), dtype=np.int64), 1)[0],
+        "refused": reason_counts(flown, np.zeros(len(wanted), dtype=np.int64), 1)[0],
     }
     return {name: np.asarray(value) for name, value in sums.items()}
 
@@ -85,36 +85,36 @@ def weekend_days(first: Array, last: Array, year: int) -> Array:
     return so_far[np.minimum(last + 1, len(so_far) - 1)] - so_far[np.minimum(first, len(so_far) - 1)]
 
 
-def lost_to_booking(played: SharedYear) -> NDArray[np.bool_]:
+def lost_to_booking(flown: SharedYear) -> NDArray[np.bool_]:
     """Return which wanted trips were refused because somebody else had the aircraft, beforehand or on the day."""
-    out = np.zeros(len(played.wanted), dtype=bool)
-    trips = played.flown.trips
+    out = np.zeros(len(flown.wanted), dtype=bool)
+    trips = flown.records.trips
     refused = (trips["outcome"] == str(Outcome.REFUSED)) & (trips["reason"] == str(Reason.BOOKED))
     out[trips["trip"][refused]] = True
-    return out & played.wanted
+    return out & flown.wanted
 
 
-def flown_trips(played: SharedYear) -> NDArray[np.bool_]:
+def flown_trips(flown: SharedYear) -> NDArray[np.bool_]:
     """Return which trips left home."""
-    out = np.zeros(len(played.wanted), dtype=bool)
-    trips = played.flown.trips
+    out = np.zeros(len(flown.wanted), dtype=bool)
+    trips = flown.records.trips
     out[trips["trip"][trips["outcome"] != str(Outcome.REFUSED)]] = True
     return out
 
 
-def reason_counts(played: SharedYear, member: Array, members: int) -> Array:
+def reason_counts(flown: SharedYear, member: Array, members: int) -> Array:
     """Return refused trips by member and reason."""
-    trips = played.flown.trips
+    trips = flown.records.trips
     refused = trips["outcome"] == str(Outcome.REFUSED)
     reason = np.array([_REASON_ROW.get(r, 0) for r in trips["reason"][refused]], dtype=np.int64)
     counts = np.zeros((members, len(REASONS)))
     of = member[trips["trip"][refused]]
-    inside = (of >= 0) & played.wanted[trips["trip"][refused]]
+    inside = (of >= 0) & flown.wanted[trips["trip"][refused]]
     np.add.at(counts, (of[inside], reason[inside]), 1.0)
     return counts
 
 
-def member_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replication: int, people: Sequence[int],
+def member_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, replication: int, people: Sequence[int],
                 year: int, hourly: Literal["wet", "dry"], reserve_cents: int, local_h: Sequence[float] = ()) -> Sums:
     """Return the sums of one year by member, in the order of `people`; money in cents.
 
@@ -130,10 +130,10 @@ def member_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replica
         chosen = mask & (member >= 0)
         return np.bincount(member[chosen], None if weights is None else weights[chosen], count).astype(float)
 
-    bookings, flights = played.bookings, played.flown.flights
-    held = bookings.flies
-    moved = held & ((bookings.start_shift != 0) | (bookings.end_shift != 0))
-    first, last = days_held(bookings.held_from_h, bookings.held_to_h, _offset_h(shared))
+    reservations, flights = flown.reservations, flown.records.flights
+    held = reservations.kept
+    moved = held & ((reservations.start_shift != 0) | (reservations.end_shift != 0))
+    first, last = days_held(reservations.held_from_h, reservations.held_to_h, _offset_h(shared))
     own, meant = np.append(member, -1)[flights["trip"]], np.array(local_h or np.zeros(count))
     local = (flights["trip"] < 0) & (meant.sum() > 0.0)
     hours = {name: np.bincount(own[own >= 0], flights[column][own >= 0], count)
@@ -141,17 +141,17 @@ def member_sums(shared: SharedTrips, played: SharedYear, ledger: Ledger, replica
              for name, column in (("flight_hours", "flight_h"), ("block_hours", "block_h"))}
     bills = bills_of(ledger, [replication], np.maximum(member, 0), count, hours["flight_hours"][None, :], hourly,
                      np.array([reserve_cents], dtype=np.int64))
-    door = played.flown.trips
+    door = flown.records.trips
     return {
-        "wanted": per(played.wanted), "met": per(played.wanted & bookings.met), "booked": per(held),
+        "wanted": per(flown.wanted), "met": per(flown.wanted & reservations.met), "booked": per(held),
         "moved": per(moved),
-        "lost": per(lost_to_booking(played)), "cancelled": per(played.cancelled), "flown": per(flown_trips(played)),
+        "lost": per(lost_to_booking(flown)), "cancelled": per(flown.cancelled), "flown": per(flown_trips(flown)),
         "days_held": per(held, (last - first + 1).astype(float)),
         "weekend_days": per(held, weekend_days(first, last, year).astype(float)),
-        "weekend_wanted": per(played.wanted & touches_weekend(shared, year)),
-        "weekend_lost": per(lost_to_booking(played) & touches_weekend(shared, year)),
+        "weekend_wanted": per(flown.wanted & touches_weekend(shared, year)),
+        "weekend_lost": per(lost_to_booking(flown) & touches_weekend(shared, year)),
         "door_to_door_hours": np.bincount(member[door["trip"]], door["door_to_door_h"], count),
-        "refused": reason_counts(played, member, count), **hours,
+        "refused": reason_counts(flown, member, count), **hours,
         "cash_cents": ledger.by_category([replication])[0],
         "fixed_cents": bills.fixed_cents[0], "hourly_cents": bills.hourly_cents[0],
         "reserve_cents": bills.reserve_cents[0], "own_cents": bills.own_cents[0],

@@ -17,11 +17,19 @@ from missionsim.money.operating_costs import reserve_usd
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.replicate.one_year import CHUNK
 from missionsim.study.shared_use.groups import Group, SharedDecisions, SharedTrips, decide_together, shared_trips_of
-from missionsim.study.shared_use.play import Habits, SharedYear, chosen_years, luck_of, play, requests_of, wanted_of
+from missionsim.study.shared_use.shared_year import (
+    Habits,
+    SharedYear,
+    chosen_years,
+    luck_of,
+    requests_of,
+    reserve_and_fly,
+    wanted_of,
+)
 from missionsim.study.shared_use.sums import experience_of, leafwise, least_experience
 from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.study.unknowns.routines import routines_of
-from missionsim.year.reservations import BookingRule, Requests
+from missionsim.year.reservations import Requests, ReservationRule
 from missionsim.year.schedule import Upkeep
 
 Progress = Callable[[int, int], None]
@@ -67,7 +75,7 @@ class YearToShare:
     requests: Requests
     upkeep: Upkeep
 
-    def played(self, people: Mapping[int, int], rule: BookingRule, upkeep: Upkeep | None = None) -> SharedYear:
+    def flown_by(self, people: Mapping[int, int], rule: ReservationRule, upkeep: Upkeep | None = None) -> SharedYear:
         """Book and fly the year.
 
         Parameters
@@ -77,21 +85,21 @@ class YearToShare:
         """
         kept = self.upkeep if upkeep is None else upkeep
         local_h = sum(self.use.group.persons[p].local_h for p in people)
-        return play(self.shared, self.decided, self.number, kept, self.replication, people, rule, self.requests,
-                    local_h)
+        return reserve_and_fly(self.shared, self.decided, self.number, kept, self.replication, people, rule,
+                               self.requests, local_h)
 
-    def ledger(self, played: SharedYear, people: Iterable[int], owners: int = 1, *, hired_out: bool = False) -> Ledger:
-        """Return the ledger of a played year; the insurer asks about all `people` who may fly."""
-        study, part, flown = self.use.study, self.shared.parts[-1], played.flown
+    def ledger(self, flown: SharedYear, people: Iterable[int], owners: int = 1, *, hired_out: bool = False) -> Ledger:
+        """Return the ledger of a flown year; the insurer asks about all `people` who may fly."""
+        study, part, records = self.use.study, self.shared.parts[-1], flown.records
         flyer, persons = part.flyers[self.number], self.use.group.persons
         pilot = least_experience([experience_of(study, persons[p].pilot, flyer.candidate.name) for p in people])
         books = Books(self.shared.terms, self.shared.place_prices, part.prices, pilot, study.assumptions, study.year,
                       owners, hired_out)
-        return ledger_of(flyer.cost, flown.flights, flown.trips, flown.shop, [self.replication], books)
+        return ledger_of(flyer.cost, records.flights, records.trips, records.shop, [self.replication], books)
 
-    def reserve_cents(self, played: SharedYear) -> int:
-        """Return what engine and propeller use up in a played year."""
-        hours = float(played.flown.flights["flight_h"].sum())
+    def reserve_cents(self, flown: SharedYear) -> int:
+        """Return what engine and propeller use up in a flown year."""
+        hours = float(flown.records.flights["flight_h"].sum())
         flyer = self.shared.parts[-1].flyers[self.number]
         return int(cents(reserve_usd(flyer.cost, hours, self.use.study.assumptions)))
 
@@ -117,7 +125,7 @@ def sums_of_chunk(use: SharedUse[T], replications: Sequence[int]) -> list[T]:
     return [leafwise(np.stack, own) for own in rows]
 
 
-def fly(use: SharedUse[T], replications: int, workers: int = 1, progress: Progress | None = None) -> list[T]:
+def fly_years(use: SharedUse[T], replications: int, workers: int = 1, progress: Progress | None = None) -> list[T]:
     """Fly all replications in chunks and return the sums of each candidate.
 
     Parameters

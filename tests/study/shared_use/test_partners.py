@@ -20,7 +20,7 @@ from missionsim.study.shared_use.equity import capital_rows, leaving
 from missionsim.study.shared_use.owned import draws_of, owned_by_group
 from missionsim.study.shared_use.partner_results import bills_and_clock, partners, quantile_measure
 from missionsim.study.shared_use.partners import prepare_partners, taking_part
-from missionsim.study.shared_use.years import fly, sums_of_chunk
+from missionsim.study.shared_use.years import fly_years, sums_of_chunk
 
 DEMO = Path(__file__).parents[3] / "profiles" / "studies" / "partnership.yaml"
 
@@ -150,7 +150,7 @@ def test_results_do_not_depend_on_workers_or_on_how_many_years_follow(prepared, 
 
 def test_company_changes_nobodys_wishes(sums, tmp_path):
     # The same members in groups of other sizes: trips of the study as written stay the same.
-    small = fly(prepare_partners(study_of(tmp_path, "members: {sizes: [4]}\n")), 2)[0]
+    small = fly_years(prepare_partners(study_of(tmp_path, "members: {sizes: [4]}\n")), 2)[0]
     for name, values in small.members.items():
         assert np.array_equal(values, sums.members[name][:2]), name
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from missionsim.base.errors import InputError
-from missionsim.money.hire_rates import Quote
+from missionsim.money.hire_rates import Tariff
 from missionsim.report.contract import dumps
 from missionsim.report.rates_page import rates_object
 from missionsim.statistics.intervals import mean_interval
@@ -113,7 +113,7 @@ def test_what_is_quoted_besides_the_rate_is_billed(hire, sums):
     assert t["billed_hours"] == pytest.approx(t["revenue_hours"])
     assert not t["surcharge_usd"].any()
     assert not t["passed_on_usd"].any()
-    more = Quote(daily_minimum_h=3.0, waiting_usd_per_h=20.0, positioning_billed=True, fuel_surcharge_usd_per_h=15.0,
+    more = Tariff(daily_minimum_h=3.0, waiting_usd_per_h=20.0, positioning_billed=True, fuel_surcharge_usd_per_h=15.0,
                  fees_passed_on=True, dry=True, by_meter=True)
     told = sums_of_chunk(replace(hire, terms=replace(hire.terms, quote=more)), range(2))[0]
     assert (told["billed_hours"] >= 0.87 * told["outside_hours"] - 1e-6).all()      # empty legs too, by the meter

@@ -15,8 +15,8 @@ from missionsim.base.normal import skewed_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.study.replicate.wanted import wanted_share, wanted_trips
-from missionsim.study.shared_use.groups import Flown, Group, SharedDecisions, SharedTrips, fly_together
-from missionsim.year.reservations import CODES, Booked, BookingRule, Bookings, Requests, book_year
+from missionsim.study.shared_use.groups import Group, SharedDecisions, SharedTrips, YearRecords, fly_together
+from missionsim.year.reservations import CODES, Requests, RequestStatus, ReservationRule, Reservations, reserve_year
 from missionsim.year.schedule import Schedule, Upkeep
 
 Array = NDArray[Any]
@@ -129,17 +129,18 @@ def requests_of(shared: SharedTrips, decided: SharedDecisions, habits: Sequence[
 class SharedYear:
     """One year as booked and flown, arrays [trip] of the shared schedule.
 
-    `wanted`: asked for and not given up; `bookings`: of all trips, those not asked for count as refused.
+    `wanted`: asked for and not given up; `reservations`: of all trips, those not asked for count as refused.
     """
 
     wanted: NDArray[np.bool_]
     cancelled: NDArray[np.bool_]
-    bookings: Bookings
-    flown: Flown
+    reservations: Reservations
+    records: YearRecords
 
 
-def play(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upkeep, replication: int,
-         people: Mapping[int, int], rule: BookingRule, requests: Requests, local_h: float = 0.0) -> SharedYear:
+def reserve_and_fly(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upkeep, replication: int,
+                    people: Mapping[int, int], rule: ReservationRule, requests: Requests, local_h: float = 0.0,
+                    ) -> SharedYear:
     """Book and fly one year.
 
     Parameters
@@ -150,14 +151,14 @@ def play(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upk
     here = np.isin(shared.person, list(people)) & shared.wanted
     asks = np.flatnonzero(here & (decided.decisions.structural == 0))
     places = np.array([people.get(p, 0) for p in range(int(shared.person.max(initial=-1)) + 1)], dtype=np.int64)
-    bookings = _spread(book_year(_some(requests, asks, places), rule), asks, len(here))
-    cancelled = bookings.is_(Booked.CANCELLED)
-    booked_out = asks[~bookings.flies[asks] & ~cancelled[asks]]
+    reservations = _spread(reserve_year(_some(requests, asks, places), rule), asks, len(here))
+    cancelled = reservations.is_(RequestStatus.CANCELLED)
+    booked_out = asks[~reservations.kept[asks] & ~cancelled[asks]]
     absent = np.flatnonzero(~here | cancelled)
-    schedule, early = booked_schedule(shared.schedule, bookings, decided.decisions.early_look)
-    flown = fly_together(shared, decided, number, upkeep, replication, schedule, early, booked=booked_out.tolist(),
+    schedule, early = booked_schedule(shared.schedule, reservations, decided.decisions.early_look)
+    records = fly_together(shared, decided, number, upkeep, replication, schedule, early, booked=booked_out.tolist(),
                          absent=absent.tolist(), local_h=local_h)
-    return SharedYear(here & ~cancelled, cancelled & here, bookings, flown)
+    return SharedYear(here & ~cancelled, cancelled & here, reservations, records)
 
 
 def _some(requests: Requests, rows: Rows, places: Rows) -> Requests:
@@ -165,29 +166,30 @@ def _some(requests: Requests, rows: Rows, places: Rows) -> Requests:
     return replace(cut, member=places[cut.member])
 
 
-def _spread(found: Bookings, rows: Rows, count: int) -> Bookings:
-    """Return bookings of some trips as those of all."""
-    empty = Bookings(np.full(count, CODES[Booked.REFUSED], dtype=np.int8), np.zeros(count, dtype=bool),
+def _spread(found: Reservations, rows: Rows, count: int) -> Reservations:
+    """Return reservations of some trips as those of all."""
+    empty = Reservations(np.full(count, CODES[RequestStatus.REFUSED], dtype=np.int8), np.zeros(count, dtype=bool),
                      np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64), np.full(count, np.nan),
                      np.full(count, np.nan))
-    for name in Bookings.__dataclass_fields__:
+    for name in Reservations.__dataclass_fields__:
         getattr(empty, name)[rows] = getattr(found, name)
     return empty
 
 
-def booked_schedule(schedule: Schedule, bookings: Bookings, early_look: NDArray[np.bool_],
+def booked_schedule(schedule: Schedule, reservations: Reservations, early_look: NDArray[np.bool_],
                     ) -> tuple[Schedule, NDArray[np.bool_]]:
     """Return the schedule with its planned hours as booked, and the legs that may still leave early.
 
     A trip leaves early for better weather only into time nobody holds.
     """
     first, last = schedule.first_leg[:-1], schedule.first_leg[1:] - 1
-    shift = bookings.start_shift[schedule.trip]
-    shift[last] = bookings.end_shift
+    shift = reservations.start_shift[schedule.trip]
+    shift[last] = reservations.end_shift
     planned = np.clip(schedule.planned_slot + shift, 0, schedule.last_slot)
-    holds = np.flatnonzero(bookings.flies)
-    order = holds[np.argsort(bookings.held_from_h[holds], kind="stable")]
-    before = np.concatenate([[-np.inf], np.maximum.accumulate(bookings.held_to_h[order])[:-1]]) if len(order) else order
+    holds = np.flatnonzero(reservations.kept)
+    order = holds[np.argsort(reservations.held_from_h[holds], kind="stable")]
+    until = np.maximum.accumulate(reservations.held_to_h[order])
+    before = np.concatenate([[-np.inf], until[:-1]]) if len(order) else order
     early = early_look.copy()
     early[first[order]] &= before <= schedule.start_h[first[order]]
     return replace(schedule, planned_slot=planned), early
