@@ -1,21 +1,27 @@
-"""What the page does with finished years: keep them by name, hold two runs against each other."""
+"""What the page does with finished years: keep them by name, hold two against each other, hand them out as files."""
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from missionsim.base.errors import Fault
 from missionsim.page.asked import json_of, text_of
+from missionsim.page.exports import study_archive, workbook, written_results
 from missionsim.page.files import ChangedOutsideError
+from missionsim.page.flying import RESULTS
 from missionsim.page.job import Job
 from missionsim.page.kept_runs import KeptRuns
 from missionsim.page.study_file import RefusedError
 from missionsim.page.study_folder import StudyFolder
 from missionsim.page.templates import templates
+from missionsim.report.first_screen import DOTS
 from missionsim.report.two_runs import told
 from missionsim.study.compare.two_runs import RunRecord
 
@@ -36,7 +42,9 @@ class Results:
     def routes(self) -> list[Route]:
         """Return what is answered where."""
         return [Route("/kept", self.listed), Route("/keep", self.keep, methods=["POST"]),
-                Route("/forget", self.forget, methods=["POST"]), Route("/two-runs", self.two_runs)]
+                Route("/forget", self.forget, methods=["POST"]), Route("/two-runs", self.two_runs),
+                Route("/sheet", self.sheet), Route("/results/{name}", self.result), Route("/tables.xlsx", self.tables),
+                Route("/study.zip", self.archive)]
 
     async def listed(self, request: Request) -> Response:
         """Return the list of kept runs, to be put in place of the old one."""
@@ -69,6 +77,31 @@ class Results:
         return _html("two_runs.html.j2", **self._frame([]),
                      told=told((names[keys[0]], names[keys[1]]), first, second))
 
+    async def sheet(self, request: Request) -> Response:
+        """Show the one sheet that is printed for others."""
+        state = self.job.state
+        if state.screen is None:
+            return _html("sheet.html.j2", **self._frame(["nothing has been flown yet"]), sheet=None)
+        old = state.flown != self.study.revision
+        return _html("sheet.html.j2", **self._frame([]), sheet=state.screen.sheet, old=old, dots=DOTS,
+                     today=date.today().isoformat())
+
+    async def result(self, request: Request) -> Response:
+        """Hand out one file of the written results."""
+        name = request.path_params["name"]
+        if name not in written_results(self.study.folder / RESULTS):
+            raise HTTPException(404)
+        return FileResponse(self.study.folder / RESULTS / name, filename=name)
+
+    async def tables(self, request: Request) -> Response:
+        """Hand out the tables of the written results as a workbook."""
+        made = await run_in_threadpool(workbook, self.study.folder / RESULTS)
+        return _attached(made, "tables.xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet")
+
+    async def archive(self, request: Request) -> Response:
+        """Hand out the study and all files it names."""
+        return _attached(study_archive(self.study.file.path), "study.zip", "application/zip")
+
     def _record(self, key: str) -> RunRecord:
         if key != NOW:
             return self.kept.record(key)
@@ -77,7 +110,12 @@ class Results:
         return self.job.state.screen.record
 
     def _frame(self, faults: list[str]) -> dict[str, Any]:
-        return {"title": self.study.title, "part": "", "needs": [], "faults": faults, "folder": str(self.study.folder)}
+        return {"title": self.study.title, "part": "", "needs": [], "faults": faults,
+                "folder": str(self.study.folder.resolve())}
+
+
+def _attached(data: bytes, name: str, kind: str) -> Response:
+    return Response(data, media_type=kind, headers={"Content-Disposition": f'attachment; filename="{name}"'})
 
 
 def _html(template: str, **context: Any) -> Response:

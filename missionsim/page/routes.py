@@ -17,6 +17,7 @@ from starlette.staticfiles import StaticFiles
 from missionsim.base.errors import Fault, InputError, MissionsimError
 from missionsim.page.advertised import accepted_text, proposed
 from missionsim.page.asked import are_words, body_of, json_of, path_of, text_of, texts_of
+from missionsim.page.exports import written_results
 from missionsim.page.fields import PILOT, PRICES, STUDY, hangar_fields, shown_fields
 from missionsim.page.files import ChangedOutsideError
 from missionsim.page.flying import RESULTS, Order
@@ -67,7 +68,7 @@ class Page:
         if name not in PARTS:
             raise HTTPException(404)
         context = {"part": name, "title": self.study.title, "needs": self.study.needs(),
-                   "faults": [str(f) for f in self.study.faults()], "folder": str(self.folder)}
+                   "faults": [str(f) for f in self.study.faults()], "folder": str(self.folder.resolve())}
         return HTMLResponse(templates().get_template(f"{name}.html.j2").render(**context, **self._of(name)))
 
     def _of(self, name: str) -> Mapping[str, Any]:
@@ -86,7 +87,8 @@ class Page:
         state = self.job.state
         return {"state": state, "screen": state.screen, "old": state.flown != self.study.revision, "dots": DOTS,
                 "shown": state.shown,
-                "all_years": ALL_YEARS, "kept": KeptRuns(self.folder).every()}
+                "all_years": ALL_YEARS, "kept": KeptRuns(self.folder).every(),
+                "files": written_results(self.folder / RESULTS)}
 
     async def screen(self, request: Request) -> Response:
         """Return the verdict's inner part alone, to be put in place of the old one."""

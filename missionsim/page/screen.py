@@ -9,6 +9,7 @@ from missionsim.page.slides import Standing, standing
 from missionsim.report.answer import answer
 from missionsim.report.explained_trips import ExplainedTrip, explained_trips
 from missionsim.report.first_screen import BarRow, CostDots, TradeOff, cost_dots, trade_off, why_not
+from missionsim.report.one_sheet import OneSheet, one_sheet
 from missionsim.report.slider_years import slider_years
 from missionsim.report.tables import Table, candidates, trip_lines
 from missionsim.report.trip_squares import TripSquares, trip_squares
@@ -56,6 +57,7 @@ class Screen:
     served: Standing
     trips: tuple[TripChoice, ...]
     record: RunRecord
+    sheet: OneSheet
 
 
 def screen_of(comparison: Comparison) -> Screen:
@@ -64,7 +66,8 @@ def screen_of(comparison: Comparison) -> Screen:
     return Screen(comparison.study.name, told.question, told.sentences, told.limits, comparison.names,
                   comparison.replications, cost_dots(comparison), trade_off(comparison), why_not(comparison),
                   candidates(comparison), cautions_for(comparison.study.pilot.rating), slider_years(comparison),
-                  standing(comparison), _choices(comparison), record_of(comparison, told.sentences))
+                  standing(comparison), _choices(comparison), record_of(comparison, told.sentences),
+                  one_sheet(comparison))
 
 
 def _choices(comparison: Comparison) -> tuple[TripChoice, ...]:

@@ -36,8 +36,8 @@ def _first(run: RunRecord) -> str:
 
 def _sentences(found: TwoRuns, names: tuple[str, str], years: tuple[int, int]) -> list[str]:
     things = len(found.changed)
-    said = [f"From {names[0]} to {names[1]} {count(things, 'thing')} {'was' if things == 1 else 'were'} changed."
-            if things else "Both say the same."]
+    said = [f"{count(things, 'thing')} {'was' if things == 1 else 'were'} changed from \u201c{names[0]}\u201d to "
+            f"\u201c{names[1]}\u201d." if things else "Both say the same."]
     if things > 1:
         said.append("What follows is of all of them together, not of each by itself.")
     if found.followed:
@@ -56,7 +56,7 @@ def _sentences(found: TwoRuns, names: tuple[str, str], years: tuple[int, int]) -
         said.append("The trips are not the same, so that dollars also tell of more or less travel.")
     for names_only, which in zip(found.only, names, strict=True):
         if names_only:
-            said.append(f"Only {which} has {listing(names_only)}.")
+            said.append(f"Only \u201c{which}\u201d has {listing(names_only)}.")
     return said
 
 
@@ -92,6 +92,8 @@ def _more(m: Measured, shown: Callable[[float], str]) -> str:
     if mean is None:
         return "–"
     if low is None or high is None:
-        return f"{shown(mean)}"
-    clear = "" if low > 0.0 or high < 0.0 or low == high else ", level"
+        return shown(mean)
+    if shown(low) == shown(high):
+        return shown(mean)
+    clear = "" if low > 0.0 or high < 0.0 else ", level"
     return f"{shown(mean)} ({shown(low)} to {shown(high)}{clear})"

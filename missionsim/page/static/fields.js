@@ -1,11 +1,19 @@
 "use strict";
 /* Single fields: a fault belongs to its own field and stays until that field is right. */
 async function changed(field) {
-  const { change, path, card, was } = field.dataset;
+  if (field.dataset.sending) { field.dataset.again = "yes"; return; }   /* one answer at a time; the last wish counts */
+  field.dataset.sending = "yes";
+  await sent(field);
+  delete field.dataset.sending;
+  if (field.dataset.again) { delete field.dataset.again; changed(field); }
+}
+
+async function sent(field) {
+  const { change, path, card, was } = field.dataset, text = field.value;
   if (field.value.trim() === was.trim()) { mark(field, ""); return; }
-  const done = await send(`/change/${change}`, { path, card, text: field.value, was });
+  const done = await send(`/change/${change}`, { path, card, text, was });
   if (done.ok) {
-    field.dataset.was = field.value.trim();
+    field.dataset.was = text.trim();
     field.classList.add("saved");
     mark(field, "");
     if (path === "home" || path === "year" || card) refreshSoon();
@@ -24,5 +32,6 @@ for (const field of $$("[data-change]")) field.addEventListener("change", () => 
 let waiting = 0;
 function refreshSoon() {
   clearTimeout(waiting);
-  waiting = setTimeout(() => { if (!$("[aria-invalid=true]") && !$("td input.cell")) location.reload(); }, 1200);
+  const typing = () => $$("[data-change]").some((f) => f.value.trim() !== f.dataset.was.trim()) || $("td input.cell");
+  waiting = setTimeout(() => { if (typing()) refreshSoon(); else if (!$("[aria-invalid=true]")) location.reload(); }, 1200);
 }

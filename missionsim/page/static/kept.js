@@ -21,3 +21,5 @@ if (runName) {
     if (run && (await send("/forget", { run })).ok) { await again(); runName.focus(); }
   });
 }
+const printed = $("#print");
+if (printed) printed.addEventListener("click", () => window.print());
