@@ -15,8 +15,13 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.derive.climate_estimate import month_weights
-from missionsim.derive.surface import RAW, Archives
-from missionsim.world.surface.flight_category import category, ceiling_from_code, visibility_from_code
+from missionsim.derive.surface import RAW, Archives, low_by_month
+from missionsim.world.surface.flight_category import (
+    CEILING_NONE,
+    category,
+    ceiling_from_code,
+    visibility_from_code,
+)
 from missionsim.world.surface.place_climate import neighbours
 from missionsim.world.surface.station_climate import MONTH_DAYS, MONTHS, PAIR_SHARE
 from missionsim.world.surface.station_table import StationTable
@@ -85,13 +90,32 @@ def misses(archives: Archives, pairs: Pairs, estimate: dict[int, Floats] | None,
     return gap[other_year & ~older], gap[other_year & older]
 
 
+class LoweredShares:
+    """Monthly shares of low weather of records as a place so much higher has them, in hundreds of feet; kept."""
+
+    def __init__(self, archives: Archives) -> None:
+        self._archives = archives
+        self._kept: dict[tuple[int, int], Floats] = {}
+
+    def of(self, records: NDArray[np.int64], rise_ft: float) -> Floats:
+        """Return the shares of some records, [n, 12]."""
+        hundreds = int(np.rint(rise_ft / 100.0))
+        new = [row for row in records.tolist() if (row, hundreds) not in self._kept]
+        if new:
+            code = self._archives.ceiling_100ft[new].astype(np.int64)
+            code = np.where(code < CEILING_NONE, np.clip(code - hundreds, 0, CEILING_NONE - 1), code).astype(np.uint8)
+            found = low_by_month(code, self._archives.visibility_0p1sm[new])
+            self._kept.update({(row, hundreds): one for row, one in zip(new, found, strict=True)})
+        return np.array([self._kept[row, hundreds] for row in records.tolist()])
+
+
 def left_out(archives: Archives, assumptions: Assumptions, places: NDArray[np.int64]) -> Floats:
     """Return monthly shares of places blended from neighbours whose climate was estimated without them, [n, 12].
 
     A place's older record does not count either. The blend is the program's own for a place without a station.
     """
     packaged, r = StationTable.packaged(), archives.records
-    share = r.low_share
+    lowered = LoweredShares(archives)
     order = packaged.raw_row
     row_of = np.argsort(order)
     out = []
@@ -106,7 +130,8 @@ def left_out(archives: Archives, assumptions: Assumptions, places: NDArray[np.in
         total = np.zeros(MONTHS)
         for station, weight in zip(blend.station[0].tolist(), blend.weight[0].tolist(), strict=True):
             near, months = month_weights(r, int(order[station]), usable)
-            total += weight * np.clip(np.einsum("tkm,km->t", months, share[near]), 0.0, 1.0)
+            share = lowered.of(near, packaged.elevation_ft[row] - packaged.elevation_ft[station])
+            total += weight * np.clip(np.einsum("tkm,km->t", months, share), 0.0, 1.0)
         out.append(total)
     return np.array(out)
 

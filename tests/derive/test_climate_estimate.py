@@ -131,9 +131,9 @@ def test_stations_left_out_are_met_by_what_is_around_them(archives, share, assum
     places = np.flatnonzero((archives.records.archive == 0) & check.contiguous_of(archives.state))
     gap = 100.0 * (check.left_out(archives, assumptions, places) - share[places])
     year = gap @ MONTH_SHARE
-    # Wanted 3.3 where nothing was chosen. Over all stations it is 3.38: two summits in cloud make 0.7 of it.
+    # Wanted 3.3, where nothing was chosen and over all stations.
     assert np.sqrt(np.mean(year[~check.choosing(archives)[places]] ** 2)) <= 3.3
-    assert np.sqrt(np.mean(year**2)) <= 3.45
+    assert np.sqrt(np.mean(year**2)) <= 3.3
     r = archives.records
     area = check.regions(r.latitude_deg, r.longitude_deg, r.shore_nm, r.elevation_ft, archives.state)
     for coast in ("Gulf coast", "west coast"):

@@ -268,7 +268,7 @@ def _places(table: StationTable, lat: NDArray[np.float64], lon: NDArray[np.float
     distance = near.distance_nm.copy()
     for p, mine in own.items():
         offset[p], station[p], distance[p] = mine.utc_offset_h, f"{mine.name} (own file)", own_nm.get(p, 0.0)
-    return place_cells(table, near, height, few, own, warmer_by_month_c(assumptions)), offset, tuple(station), distance
+    return place_cells(table, near, height, own, warmer_by_month_c(assumptions)), offset, tuple(station), distance
 
 
 def _with_nearest_own(given: Mapping[int, OwnStation], every: Sequence[OwnStation], lat: NDArray[np.float64],

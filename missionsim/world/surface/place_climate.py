@@ -130,8 +130,13 @@ def has_weather(lat: NDArray[np.float64], lon: NDArray[np.float64], own: Sequenc
 
 
 def blended(climates: Sequence[StationClimate], weight: NDArray[np.float64], station_ft: NDArray[np.float64],
-            elevation_ft: float, from_sea_level: bool) -> PlaceCells:
+            elevation_ft: float) -> PlaceCells:
     """Return the climate of a place from those of its stations.
+
+    Bases of cloud are blended above sea level and the place's own ground taken off, in whole hundreds of feet as they
+    are reported: a station tells ceilings above its valley floor, and a summit beside it stands in them. Of stations
+    left out, whole years of low weather are missed by 2.8 points so, by 3.2 with ceilings blended above ground, in
+    the half of the country looked at while choosing and in the other.
 
     Parameters
     ----------
@@ -139,18 +144,16 @@ def blended(climates: Sequence[StationClimate], weight: NDArray[np.float64], sta
     weight : (k,) float64          Sums to 1; stations of weight zero do not count.
     station_ft : (k,) float64      Elevations of the stations. [ft]
     elevation_ft : float           Of the place. [ft]
-    from_sea_level : bool          En-route samples: bases are blended above sea level and the terrain taken off, since
-                                   a station reports ceilings above its valley floor. Airports blend above ground.
 
     Returns
     -------
     PlaceCells   The pairs are a mixture: the share of hours below any minima is the stations' weighted mean share.
     """
     use = np.flatnonzero(weight > 0.0).tolist()
-    ceiling = np.concatenate([_ceiling(climates[k], station_ft[k] - elevation_ft if from_sea_level else 0.0)
-                              for k in use], axis=2)
+    lower_ft = 100.0 * np.rint((station_ft - elevation_ft) / 100.0)
+    ceiling = np.concatenate([_ceiling(climates[k], lower_ft[k]) for k in use], axis=2)
     visibility = np.concatenate([visibility_from_code(climates[k].visibility_0p1sm) for k in use], axis=2)
-    if len(use) > 1 or from_sea_level:
+    if len(use) > 1 or lower_ft[use].any():
         share = np.concatenate([PAIR_SHARE * weight[k] for k in use])
         ceiling, visibility = _thinned(ceiling, visibility, share)
     rest = {f.name: _average(f.name, climates, weight, use, station_ft, elevation_ft)
@@ -159,8 +162,7 @@ def blended(climates: Sequence[StationClimate], weight: NDArray[np.float64], sta
 
 
 def place_cells(table: StationTable, near: Neighbours, elevation_ft: NDArray[np.float64],
-                from_sea_level: NDArray[np.bool_], own: Mapping[int, OwnStation], warmer_c: NDArray[np.float64],
-                ) -> list[PlaceCells]:
+                own: Mapping[int, OwnStation], warmer_c: NDArray[np.float64]) -> list[PlaceCells]:
     """Return the cells of every place.
 
     Parameters
@@ -173,12 +175,12 @@ def place_cells(table: StationTable, near: Neighbours, elevation_ft: NDArray[np.
         if p in own:
             station = own[p]
             out.append(blended([station.climate], np.ones(1), np.array([station.elevation_ft]),
-                               float(elevation_ft[p]), bool(from_sea_level[p])))
+                               float(elevation_ft[p])))
             continue
         used = near.weight[p] > 0.0
         stations = near.station[p][used]
         cells = blended([table.climate(int(s)) for s in stations], near.weight[p][used],
-                        table.elevation_ft[stations], float(elevation_ft[p]), bool(from_sea_level[p]))
+                        table.elevation_ft[stations], float(elevation_ft[p]))
         cells.rest["temperature_c"] += warmer_c[:, None].astype(np.float32)
         out.append(cells)
     return out

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from missionsim.base.assumptions import packaged_assumptions
-from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
+from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.flight_category import UNLIMITED_FT
 from missionsim.world.surface.place_climate import NoWeatherStation, OwnStation, blended, neighbours
 from missionsim.world.surface.station_climate import MONTH_DAYS, PAIR_SHARE
@@ -30,7 +30,8 @@ def test_a_place_at_a_station_takes_it_alone():
     assert table.label(int(near.station[0, 0])).startswith("Grand Island")
 
 
-def test_a_mixture_keeps_the_mean_share_of_its_stations():
+def test_a_mixture_keeps_the_mean_share_of_its_stations_on_its_own_ground():
+    """A station 700 ft below tells ceilings 700 ft above its floor: the place has a base of 300 ft in them."""
     table = StationTable.packaged()
     place = (41.2, -99.9, 2600.0)
     near = neighbours(table, *(np.array([v]) for v in place), ASSUMPTIONS, 8)
@@ -39,7 +40,8 @@ def test_a_mixture_keeps_the_mean_share_of_its_stations():
         each = []
         for s in near.station[0].tolist():
             c = table.climate(s)
-            below = (c.ceiling_100ft * 100.0 < ceiling) & (c.ceiling_100ft < 255)
+            hundreds = round((2600.0 - float(table.elevation_ft[s])) / 100.0)
+            below = (c.ceiling_100ft.astype(int) - hundreds < ceiling / 100.0) & (c.ceiling_100ft < 255)
             below |= c.visibility_0p1sm * 0.1 < visibility
             each.append((below @ PAIR_SHARE).mean())
         blend = climate.share_below(ceiling, visibility)[0].mean()
@@ -61,25 +63,30 @@ def test_an_own_station_serves_a_place_outside_coverage():
     assert np.array_equal(built.ceiling_ft[0] < UNLIMITED_FT, climate.ceiling_100ft < 255)
 
 
-def test_route_samples_take_terrain_off_bases_above_sea_level():
+def test_a_place_takes_its_ground_off_bases_above_sea_level():
     station = StationTable.packaged().climate(100)
-    at_station, higher = (blended([station], np.ones(1), np.array([1800.0]), terrain, True)
-                          for terrain in (1800.0, 3800.0))
-    for height in (500.0, 1500.0, 4000.0):      # above the higher terrain
+    at_station, higher = (blended([station], np.ones(1), np.array([1800.0]), height) for height in (1800.0, 3800.0))
+    for height in (500.0, 1500.0, 4000.0):      # above the higher ground
         below = (at_station.ceiling_ft < height + 2000.0) @ PAIR_SHARE
         assert (higher.ceiling_ft < height) @ PAIR_SHARE == pytest.approx(below, abs=0.06)   # a step is 0.0475
         assert ((higher.ceiling_ft < height) @ PAIR_SHARE - below).mean() == pytest.approx(0.0, abs=0.004)
-    assert (higher.ceiling_ft == 0.0).any()     # bases below the terrain: obscured
+    assert (higher.ceiling_ft == 0.0).any()     # bases below the ground: obscured
 
 
-def test_samples_and_airports_differ_where_stations_lie_lower():
-    ridge = (39.6, -105.9, 12_000.0)
-    sample, airport = (climate_of(ridge, kind=[kind]).share_below(2000.0, 0.0).mean() for kind in (SAMPLE, AIRPORT))
-    assert sample > airport + 0.05
+def test_a_few_feet_beside_the_station_change_nothing():
+    """Ceilings are told in hundreds of feet: at 1,000 it is not below 1,000 for a field three feet higher."""
+    station = StationTable.packaged().climate(100)
+    here, beside = (blended([station], np.ones(1), np.array([1800.0]), ground_ft) for ground_ft in (1800.0, 1803.0))
+    assert np.array_equal(here.ceiling_ft, beside.ceiling_ft)
 
 
-def test_airports_keep_ceilings_above_ground():
-    airport, = climate_of((41.2, -99.9, 2600.0), kind=[AIRPORT]).ceiling_ft
+def test_a_summit_stands_in_the_cloud_of_the_valleys_around_it():
+    valley, summit = (climate_of((44.27, -71.3, height)).share_below(1000.0, 3.0).mean() for height in (1000.0, 6266.0))
+    assert summit > valley + 0.2
+
+
+def test_ceilings_stay_in_the_hundreds_they_are_told_in():
+    airport, = climate_of((41.2, -99.9, 2600.0)).ceiling_ft
     assert set(np.unique(airport[airport < UNLIMITED_FT] % 100.0).tolist()) == {0.0}
 
 
