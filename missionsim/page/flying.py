@@ -197,8 +197,10 @@ class Flights:
 
     def _trip(self, number: int) -> None:
         from missionsim.page.screen import trip_view
+        from missionsim.report.refusals import with_refusals
         if self._found is None:
             raise MissionsimError("nothing has been flown yet")
+        self._found = with_refusals(self._found)
         self._tell({"trip": trip_view(self._found, number)})
 
     def _report(self, folder: Path) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from missionsim.page.slides import Standing, standing
 from missionsim.report.answer import answer
-from missionsim.report.explained_trips import ExplainedTrip, explained_trips
+from missionsim.report.explained_trips import ToldDay, days_of
 from missionsim.report.first_screen import BarRow, CostDots, TradeOff, cost_dots, trade_off, why_not
 from missionsim.report.one_sheet import OneSheet, one_sheet
 from missionsim.report.slider_years import slider_years
@@ -29,13 +29,13 @@ class TripChoice:
 
 @dataclass(frozen=True, slots=True)
 class TripView:
-    """One trip over all flown years, and what was told of the first of them."""
+    """One trip over all flown years, and for each candidate the days worth opening."""
 
     number: int
     title: str
     when: str
     candidates: tuple[TripSquares, ...]
-    told: tuple[ExplainedTrip, ...]
+    days: tuple[tuple[ToldDay, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -84,4 +84,4 @@ def trip_view(comparison: Comparison, number: int) -> TripView | None:
     line = trip_lines(comparison)[number]
     when = f"{line.day}, {line.places}, {line.people} on board, {line.bags_lb:,.0f} lb of bags"
     return TripView(number, line.title, when, trip_squares(comparison, number),
-                    tuple(explained_trips(comparison).get(number, ())))
+                    days_of(comparison, number))

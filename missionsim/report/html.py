@@ -16,7 +16,7 @@ from markupsafe import Markup
 
 from missionsim.report import draw_ground, draw_money, draw_outcomes, tables
 from missionsim.report.answer import answer, cheapest_clearly
-from missionsim.report.explained_trips import explained_trips
+from missionsim.report.explained_trips import usual_days
 from missionsim.report.first_screen import DOTS, cost_dots, money_rows, outcome_rows, trade_off, why_not
 from missionsim.report.influential_assumptions import influential_assumptions
 from missionsim.report.not_modelled import NOT_MODELLED
@@ -27,8 +27,9 @@ from missionsim.report.slider_years import slider_years
 from missionsim.report.stopping_text import stopping_text
 from missionsim.report.svg_figure import SvgFigure
 from missionsim.report.tables import Table
+from missionsim.report.trip_squares import trip_squares
 from missionsim.report.weather_pictures import weather_pictures
-from missionsim.report.wording import cautions_for
+from missionsim.report.wording import cautions_for, the
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.prepare.coverage import not_covered
 
@@ -128,15 +129,17 @@ def report_html(comparison: Comparison, drawn: Mapping[str, SvgFigure] | None = 
 
 def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: Sequence[Section]) -> dict[str, Any]:
     study = comparison.study
-    explained = explained_trips(comparison)
-    lines = tables.trip_lines(comparison) if explained else []
+    days = usual_days(comparison)
+    lines = tables.trip_lines(comparison) if days else []
     return {
         "title": study.name, "answer": answer(comparison), "clear": cheapest_clearly(comparison),
         "names": list(comparison.names), "home": f"{study.home.ident}, {study.home.name}", "year": study.year,
         "figures": drawn, "map": place_map(comparison),
         "candidates": tables.candidates(comparison), "pairs": tables.pairs(comparison),
         "refusals": tables.refusals(comparison), "costs": tables.costs(comparison), "sections": list(sections),
-        "lines": lines, "explained": explained, "mattered": influential_assumptions(comparison),
+        "lines": lines, "days": days, "lead": the(comparison.names[comparison.lead]),
+        "squares": [trip_squares(comparison, k) for k in range(len(lines))],
+        "mattered": influential_assumptions(comparison),
         "origins": origins_of_candidates(comparison),
         "not_modelled": NOT_MODELLED, "weather": weather_pictures(),
         "glossary": tables.glossary(), "cautions": cautions_for(comparison.study.pilot.rating),

@@ -140,12 +140,15 @@ def _outlines(projected: _Projection, home_deg: float) -> str:
 
 
 def _seen(x: Floats, y: Floats, height: float) -> Sequence[str]:
-    """Return the stretches of a line of which either end of a segment is on the map."""
+    """Return the stretches of a line of which either end of a segment is on the map, in whole pixels."""
     inside = (x > -20) & (x < WIDTH + 20) & (y > -20) & (y < height + 20)
     keep = inside[:-1] | inside[1:]
+    at = np.round(np.stack([x, y], axis=1)).astype(int)
     found: list[str] = []
     for k in np.flatnonzero(keep):
         if not (k and keep[k - 1]):
-            found.append(f"M{x[k]:g} {y[k]:g}")
-        found.append(f"L{x[k + 1]:g} {y[k + 1]:g}")
+            found.append(f"M{at[k, 0]} {at[k, 1]}")
+        dx, dy = (at[k + 1] - at[k]).tolist()
+        if dx or dy:
+            found.append(f"h{dx}" if not dy else f"v{dy}" if not dx else f"l{dx}{'' if dy < 0 else ' '}{dy}")
     return found

@@ -7,7 +7,10 @@ from missionsim.report.tables import Table
 from missionsim.report.wording import number, plain
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.explain.refusals import RefusedTrip
+from missionsim.year.trips import Trip
 
+OFTEN_SHARE = 0.5
+"""Trips not made in at least this share of the years stand in the table; each trip has all of its own."""
 TEXT = ("Shares are of all simulated years that wanted the trip; a year broken off counts as not made. Margins come "
         "from a few of these years flown again and judged exactly; the smallest change takes the most frequent reason "
         "away by the worst of these margins, and other reasons may remain. A change of hour is one nobody looked at, "
@@ -15,16 +18,24 @@ TEXT = ("Shares are of all simulated years that wanted the trip; a year broken o
 
 
 def refusals_section(comparison: Comparison) -> Section | None:
-    """Return the section on trips not made, one table of all trips and candidates."""
+    """Return the section on trips not made, a table of those that some candidate seldom makes."""
     if not comparison.refusals:
         return None
     head = ("Trip", "Candidate", "Not made in years", "Most often for", "Short by, as a rule and at worst",
             "The smallest change")
-    rows = tuple((x.trip_id, x.candidate, f"{x.not_made} of {x.years_wanted}", _reasons(x), _margins(x),
-                  x.change.words) for x in comparison.refusals)
+    trips = comparison.prepared.table
+    rows = tuple((_trip(trips[x.trip]), x.candidate, f"{x.not_made} of {x.years_wanted}", _reasons(x), _margins(x),
+                  x.change.words) for x in comparison.refusals if x.share >= OFTEN_SHARE)
     judged = max(x.judged for x in comparison.refusals)
-    return Section("refusals", "Trips not made, over all years", (*TEXT, f"At most {judged} years a trip were judged."),
-                   (), (Table("Trips not made, by trip and candidate", head, rows),))
+    text = (*TEXT, f"At most {judged} years a trip were judged. Listed are trips not made in half of the years or "
+                   "more; what each candidate does with any other trip stands under One trip at a time, and in "
+                   "refusals.csv.")
+    return Section("refusals", "Trips not made, over all years", text, (),
+                   (Table("Trips seldom made, by trip and candidate", head, rows),) if rows else ())
+
+
+def _trip(trip: Trip) -> str:
+    return f"{trip.departs_local[0]:%d %b} {trip.purpose or f'to {trip.destinations[0]}'}"
 
 
 def _reasons(x: RefusedTrip) -> str:

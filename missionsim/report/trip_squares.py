@@ -1,4 +1,4 @@
-"""One trip over all simulated years: a square a year, and a sentence for each candidate."""
+"""One trip over all simulated years: a square a year in hundred, and a sentence for each candidate."""
 
 from __future__ import annotations
 
@@ -12,10 +12,11 @@ from missionsim.base.words import REASONS, Outcome
 from missionsim.report.first_screen import MARKS
 from missionsim.report.wording import count, listing, plain
 from missionsim.study.compare.compare import Comparison, Result
+from missionsim.study.explain.refusals import refusal_of
 
 Codes = NDArray[np.uint8]
-SIDE, STEP, ACROSS, MOST = 8.0, 10.0, 10, 100
-"""A square, the way to the next one, squares in a row, and squares in all. [px]"""
+STEP, ACROSS, MOST = 10, 10, 100
+"""The way from a square to the next one, squares in a row, and squares in all. [px]"""
 OUTCOMES = tuple(Outcome)
 MADE, LATE, BROKEN, NOT = (OUTCOMES.index(o) for o in (Outcome.COMPLETED, Outcome.DELAYED, Outcome.BROKEN_OFF,
                                                        Outcome.REFUSED))
@@ -30,41 +31,67 @@ class TripSquares:
     ----------
     mark : int              Number of the candidate's mark and colour.
     name, sentence : str
-    made, late, broken, refused : str   Paths of the squares of each outcome, years in their order.
-    height : float          Of the picture. [px]
+    change : str            By how much it usually fails and the smallest change that would make it go; may be empty.
+    made, late, broken, refused : str   Squares of each outcome as a shape, sorted, those made first.
+    height : int            Of the picture. [px]
     """
 
     mark: int
     name: str
     sentence: str
+    change: str
     made: str
     late: str
     broken: str
     refused: str
-    height: float
+    height: int
 
 
 def trip_squares(comparison: Comparison, trip: int) -> tuple[TripSquares, ...]:
     """Return one trip of a list with every candidate; empty where each year draws its own trips."""
     if comparison.study.listed is None:
         return ()
-    return tuple(_of(i, r, trip) for i, r in enumerate(comparison.results))
+    return tuple(_of(comparison, i, r, trip) for i, r in enumerate(comparison.results))
 
 
-def _of(i: int, result: Result, trip: int) -> TripSquares:
+def _of(comparison: Comparison, i: int, result: Result, trip: int) -> TripSquares:
     trips = result.tally.trips
     codes = trips.outcome[trips.trip == trip]
-    shown = codes[:MOST]
-    height = STEP * -(-len(shown) // ACROSS)
-    made, late, broken, refused = (squares(shown, code) for code in (MADE, LATE, BROKEN, NOT))
+    shown = in_hundred(codes)
+    made, late, broken, refused = (area(shown, code) for code in (MADE, LATE, BROKEN, NOT))
     sentence = _sentence(codes, result.tally.trip_reason[trip], len(result.tally.replications))
-    return TripSquares(i % len(MARKS), result.name, sentence, made, late, broken, refused, height)
+    return TripSquares(i % len(MARKS), result.name, sentence, _change(comparison, result.name, trip), made, late,
+                       broken, refused, STEP * max(-(-len(shown) // ACROSS), 1))
 
 
-def squares(codes: Codes, code: int) -> str:
-    """Return the squares of the years with one outcome as a path, ten in a row."""
-    return "".join(f"M{k % ACROSS * STEP + 1:g} {k // ACROSS * STEP + 1:g}h{SIDE:g}v{SIDE:g}h-{SIDE:g}z"
-                   for k in np.flatnonzero(codes == code))
+def _change(comparison: Comparison, name: str, trip: int) -> str:
+    found = refusal_of(comparison.refusals or (), name, trip)
+    if found is None:
+        return ""
+    margin = f"{found.margins[0].words}; " if found.margins else ""
+    text = margin + found.change.words
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def in_hundred(codes: Codes) -> Codes:
+    """Return outcomes sorted, those made first; of more than a hundred years each stands for its hundredth."""
+    ordered = np.sort(codes)
+    if len(ordered) <= MOST:
+        return ordered
+    return ordered[((np.arange(MOST) + 0.5) * len(ordered) / MOST).astype(int)]
+
+
+def area(codes: Codes, code: int) -> str:
+    """Return the squares of one outcome as one shape, ten squares in a row; a pattern cuts it into squares."""
+    hit = np.flatnonzero(codes == code)     # sorted, so that they stand together
+    if not len(hit):
+        return ""
+    (top, left), (bottom, right) = divmod(int(hit[0]), ACROSS), divmod(int(hit[-1]) + 1, ACROSS)
+    if top == bottom or (top + 1 == bottom and not right):
+        return f"M{left * STEP} {top * STEP}h{len(hit) * STEP}v{STEP}h-{len(hit) * STEP}z"
+    first = f"M{left * STEP} {top * STEP}H{ACROSS * STEP}V{bottom * STEP}"
+    last = f"H{right * STEP}V{(bottom + 1) * STEP}" if right else ""
+    return f"{first}{last}H0V{(top + 1) * STEP}H{left * STEP}z" if left else f"{first}{last}H0z"
 
 
 def _sentence(codes: Codes, reasons: NDArray[np.float64], of: int) -> str:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from missionsim.report.explained_trips import explained_trips
+from missionsim.report.explained_trips import _field, days_of, usual_days
 from missionsim.study.explain.replication import explain
+from missionsim.study.explain.trip_days import FieldWeather
 
 
 @pytest.fixture(scope="module")
@@ -44,10 +45,23 @@ def test_five_people_on_four_seats_and_half_a_ton_of_parts(explained):
         assert told.why[1].endswith("lb of bags over what seats and bag places hold")
 
 
-def test_stories_cover_all_trips_and_candidates(comparison):
-    told = explained_trips(comparison)
+def test_a_day_of_every_trip_is_told_with_the_leading_candidate(comparison):
+    told = usual_days(comparison)
     assert sorted(told) == list(range(7))
-    for k, entries in told.items():
-        assert {t.name for t in entries} == set(comparison.names)
-        for t in entries:
-            assert bool(t.flights) != t.outcome.startswith("did not leave"), k
+    for k, day in told.items():
+        assert bool(day.flights) != day.outcome.startswith("did not leave"), k
+        assert day.why if day.outcome != "completed" else True
+
+
+def test_every_candidate_tells_its_days_of_a_trip_and_no_year_twice(comparison):
+    trips = comparison.results[0].tally.trips
+    for days in days_of(comparison, 0):
+        titles = [d.title for d in days]
+        assert titles[0].startswith("A usual year (simulated year ")
+        assert len({t.split("(simulated")[1] for t in titles}) == len(titles) <= min(3, len(set(trips.replication)))
+
+
+def test_weather_of_a_field_is_told_from_where_the_wind_comes_and_when_it_is_calm():
+    told = _field(FieldWeather(1_449.0, 2.75, 356.0, 12.2, -3.2))
+    assert told == "1,400 ft, 2.8 sm, 360°\u00a012\u00a0kt, −3\u00a0°C"
+    assert _field(FieldWeather(99_900.0, 10.0, 40.0, 1.2, 20.0)) == "no ceiling, 10 sm, calm, 20\u00a0°C"

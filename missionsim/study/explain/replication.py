@@ -82,10 +82,11 @@ def explain(prepared: Prepared, replication: int) -> tuple[ExplainedYear, ...]:
     prepared : Prepared   Of the trips of that replication.
     """
     day = weather_of(prepared, replication)
-    return tuple(_explained(entrant, day, year_of(entrant, day, replication)) for entrant in prepared.entrants)
+    return tuple(explained_year(entrant, day, year_of(entrant, day, replication)) for entrant in prepared.entrants)
 
 
-def _explained(entrant: Entrant, day: Day, year: FlownYear) -> ExplainedYear:
+def explained_year(entrant: Entrant, day: Day, year: FlownYear) -> ExplainedYear:
+    """Return the story of a replication that one candidate has just flown."""
     prepared = entrant.prepared
     flown = [(f.leg, row, f.slot) for f in year.log.legs for row in _rows_of(year, f.option)]
     stuck = [(end, *_deciding(prepared, year, end)) for end in year.log.ends
