@@ -11,7 +11,7 @@ from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.words import BIT, Reason
 from missionsim.decide import leg_weather, minima
 from missionsim.decide.candidate_plan import Directions
-from missionsim.decide.enroute_weather import _thick_layer, storm_bits
+from missionsim.decide.enroute_weather import _thick_layer, cloud_levels, enroute_of, icing_levels, storm_bits
 
 A = packaged_assumptions()
 
@@ -106,3 +106,58 @@ def test_freezing_rain_at_either_end_stops_everybody(monkeypatch, falls_at, stop
 def test_only_a_flight_that_leaves_can_arrive_below_minima(monkeypatch, hindrance, diverts):
     assert weather_said(monkeypatch, **hindrance).below.tolist() == [[diverts]]
     assert weather_said(monkeypatch, **hindrance, below=False).below.tolist() == [[False]]
+
+
+def test_storms_at_the_end_of_a_way_count_as_those_at_its_beginning_and_those_between_as_the_mean():
+    points = SimpleNamespace(place=np.zeros((3, 3), dtype=int), hour_i=np.zeros((3, 1, 3), dtype=int), own=None,
+                             used=np.ones((3, 1, 3), dtype=bool), asked_place=None, asked_valid=None, asked_issued=None,
+                             asked_own=None)
+    storms = np.array([[0.4, 0.0, 0.0], [0.0, 0.0, 0.4], [0.0, 0.3, 0.0]]).ravel()
+    cloud = SimpleNamespace(extent=lambda *_: (np.full(9, 3000.0), np.full(9, 5000.0)),
+                            icing_rank=lambda *_: np.array([0.0, 0.44, 0.46]))
+    field = SimpleNamespace(value=lambda *_: np.zeros(9), own=lambda _: None, mean=lambda *_: np.zeros(0))
+    surface = SimpleNamespace(field=field, clouds=cloud, climate=SimpleNamespace(assumptions=A),
+                              storms=SimpleNamespace(coverage=lambda *_: storms))
+    found = enroute_of(points, surface)
+    assert found.end_coverage[:, 0].tolist() == pytest.approx([0.4, 0.4, 0.0])
+    assert found.mean_coverage[:, 0].tolist() == pytest.approx([0.4 / 3, 0.4 / 3, 0.1])
+    assert found.line_share[:, 0].tolist() == pytest.approx([1 / 3] * 3)        # a quarter covered closes a point
+    assert found.ices[:, 0].tolist() == [True, True, False]                     # believed in 45 of 100
+
+
+@pytest.mark.parametrize(("picture", "line", "stops"), [
+    (False, 0.49, False), (False, 0.5, True), (True, 0.59, False), (True, 0.6, True)])
+def test_a_picture_of_the_weather_takes_a_pilot_farther_into_a_line(picture, line, stops):
+    none = np.zeros((1, 1))
+    enroute = SimpleNamespace(line_share=none + line, end_coverage=none, mean_coverage=none)
+    plan = SimpleNamespace(assumptions=A, equipment=SimpleNamespace(weather_on_board=picture))
+    bits, _ = storm_bits(plan, enroute, np.zeros(1, dtype=int),
+                         SimpleNamespace(looks=SimpleNamespace(block=np.zeros((1, 1), dtype=int))))
+    assert bool(bits[0, 0]) is stops
+
+
+@pytest.mark.parametrize(("crosses", "thick"), [(True, False), (False, True)])
+def test_whoever_crosses_no_ice_crosses_no_thin_layer(crosses, thick):
+    plan = SimpleNamespace(assumptions=A, equipment=SimpleNamespace(crosses_thin_ice=crosses))
+    found = _thick_layer(plan, np.array([5000.0]), np.array([6000.0]), np.array([[8000.0]]), np.array([-15.0]),
+                         np.array([0.0]))
+    assert bool(found[0, 0]) is thick
+
+
+@pytest.mark.parametrize(("deviation_c", "closed"), [
+    (1.0, False),       # 0.2 degrees at 8,000 ft, where the standard is -0.8: rain
+    (0.5, True),        # -0.3
+    (-19.0, True),      # -19.8
+    (-19.5, False)])    # -20.3: too cold to ice
+def test_cloud_ices_from_freezing_to_twenty_below(deviation_c, closed):
+    one = np.zeros(1, dtype=np.int64)
+    plan = SimpleNamespace(
+        assumptions=A, equipment=SimpleNamespace(ice_approved=False, crosses_thin_ice=True),
+        cells=SimpleNamespace(leg=one, slot=one, row=one),
+        table=SimpleNamespace(rows=SimpleNamespace(levels_ft=np.full((1, 1), 8000.0), from_ft=np.zeros(1),
+                                                   to_ft=np.zeros(1))))
+    base_ft, top_ft = (np.array([[[limit_ft]]]) for limit_ft in (7500.0, 8500.0))
+    enroute = SimpleNamespace(ices=np.ones((1, 1), dtype=bool), levels=cloud_levels(base_ft, top_ft), base_ft=base_ft,
+                              top_ft=top_ft)
+    air = SimpleNamespace(isa_deviation_c=np.array([[deviation_c]]))
+    assert icing_levels(plan, enroute, one, air).tolist() == [[closed]]
