@@ -75,6 +75,12 @@ def test_a_leg_with_a_stop_becomes_two_flights_by_hand():
     assert set(flights["replication"].tolist()) == {7}
 
 
+def test_who_went_by_car_is_not_on_board():
+    party = rows()
+    party.gave_up.apart[0] = 1
+    assert flight_columns(log(), plan(), TRIPS, party, 0)["people"].tolist() == [1, 1, 1]
+
+
 def test_fuel_is_bought_as_needed_and_the_rest_stays_on_board():
     flights = flight_columns(log(), plan(), TRIPS, rows(), 0)
     # 23 gal wanted, 13 burned: 10 left; 21 wanted: 11 bought, 10 left again; 30 wanted: 20 bought.

@@ -72,6 +72,17 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "statistics/trade_off.py": ("tests/statistics/test_trade_off.py",),
     "statistics/joint_chances.py": ("tests/statistics/test_joint_chances.py",),
     "base/": ("tests/base/test_normal.py",),
+    "year/looked_slots.py": ("tests/year/test_looked_slots.py",),
+    "decide/minima.py": ("tests/decide/test_minima.py", "tests/decide/test_weather_by_hand.py", "tests/decide/test_minima_by_hand.py"),
+    "decide/gate_plan.py": ("tests/decide/test_minima.py", "tests/decide/test_minima_by_hand.py"),
+    "study/compare/stopping.py": ("tests/study/compare/test_stopping.py",),
+    "study/compare/rent_or_own.py": ("tests/study/compare/test_values_by_hand.py", "tests/study/compare/test_alternatives.py"),
+    "study/compare/share_wanted.py": ("tests/study/compare/test_values_by_hand.py", "tests/study/compare/test_alternatives.py"),
+    "study/compare/price_draws.py": ("tests/study/compare/test_certainty.py",),
+    "study/compare/ownership.py": ("tests/study/compare/test_ownership.py",),
+    "study/compare/kept_flights.py": ("tests/study/compare/test_kept_flights.py",),
+    "study/unknowns/": ("tests/study/unknowns", "tests/study/compare/test_questions.py"),
+    "study/prepare/other_ways.py": ("tests/study/compare/test_answer_by_hand.py", "tests/study/compare/test_alternatives.py", "tests/money/test_substitute.py"),
 }
 """Tests by the longest beginning of a module's path that stands here: where a mistake in it must be noticed."""
 
@@ -290,6 +301,11 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("np.minimum(since_h, self.hours)", "since_h"),
     ),
     "decide/flight_records.py": (
+        ("bought = need - left if need > left else 0.0", "bought = need"),
+        ("longer = 1.0 + rows.detour_share[leg[which], slot]", "longer = 1.0 - rows.detour_share[leg[which], slot]"),
+        ('"is_stop": nth < flights[which] - 1', '"is_stop": nth < flights[which]'),
+        ("h.purpose is not Purpose.DIVERSION", "h.purpose is Purpose.DIVERSION"),
+        ("plan.rows.people[row] - rows.gave_up.apart[", "plan.rows.people[row] + rows.gave_up.apart["),
         ("max(planned_h[leg] + before_h, arrived_h[leg - 1])", "planned_h[leg] + before_h"),
         ("own_h = max(own_h, before_h)", "own_h = before_h"),
         ("end.rested_h - end.nights_rested * waking.night_h", "end.rested_h"),
@@ -507,6 +523,88 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ('("seed", "seeds"), ', ""),
         ("min(len(after), len(before)) < LEAST_BATCHES", "min(len(after), len(before)) <= LEAST_BATCHES"),
         ("if _is_guess(a, whose, key) and _is_guess(b, whose, key):", "if _is_guess(a, whose, key) or _is_guess(b, whose, key):"),
+    ),
+    "decide/minima.py": (
+        ("return np.minimum(1.0, 2.0 * chance)", "return np.minimum(1.0, chance)"),
+        ("seen_bad = low(looks.seen.of(forecasts), looks.seen_limit) & ~looks.night[:, None]",
+         "seen_bad = low(looks.seen.of(forecasts), looks.seen_limit)"),
+        ("((values < limit) | ~there).all(axis=2)", "((values < limit) | ~there).any(axis=2)"),
+        ("np.where(looks.share[stops, first] > 0.5,", "np.where(looks.share[stops, first] < 0.5,"),
+        ("first + np.argmax(good, axis=1), -1)", "np.argmax(good, axis=1), -1)"),
+        ("known = gates.hours.departure_i[leg, slot] - LOOK_BEFORE_H", "known = gates.hours.departure_i[leg, slot]"),
+        ("((mean <= gates.limits.poor) | gates.limits.no_approach)", "(mean <= gates.limits.poor)"),
+        ("high = (ceiling_ft >= minimum_ft[leg]) & (visibility_sm <= 5.0)", "high = visibility_sm <= 5.0"),
+        ("return limit - sd * normal_quantile(", "return limit + sd * normal_quantile("),
+        ("np.where(ridge, np.maximum(own[0], pass_ft), own[0])", "np.where(ridge, own[0], own[0])"),
+        ("below = (here.at_arrival < gates.limits.landing) & (reasons == 0)", "below = (here.at_arrival < gates.limits.landing)"),
+        ("np.minimum(miss[which[some]], given) * given < gates.risks.both", "given * given < gates.risks.both"),
+        ("bad = worst >= looks.risk", "bad = total >= looks.risk"),
+        ("shut = here.at_departure < gates.limits.takeoff", "shut = here.at_departure < gates.limits.landing"),
+        ("max(own[1], high_sm) * every", "own[1] * every"),
+    ),
+    "decide/gate_plan.py": (
+        ("ForecastRows(np.where(self.row < 0, -1, np.searchsorted(kept, self.row)))", "ForecastRows(np.searchsorted(kept, self.row))"),
+        ("ForecastRows(np.where(self.key < 0, -1, np.searchsorted(kept, self.key)))", "ForecastRows(np.searchsorted(kept, self.key))"),
+    ),
+    "year/looked_slots.py": (
+        ("np.where(open_, np.arange(slot.shape[1]), -1)", "np.broadcast_to(np.arange(slot.shape[1]), slot.shape)"),
+    ),
+    "study/compare/stopping.py": (
+        ("count >= self.first and reached <= self.within_usd", "reached <= self.within_usd"),
+        ("rows = [row - costs[lead] for i, row", "rows = [row for i, row"),
+        ("np.argmin([exact_mean(row) for row in costs])", "np.argmax([exact_mean(row) for row in costs])"),
+    ),
+    "study/compare/rent_or_own.py": (
+        ("fixed + factor * (besides - fixed + rate * billed)", "factor * (besides + rate * billed)"),
+        ("done * np.maximum(each_h, least)", "done * each_h"),
+        ("if point is None or point.rising:", "if point is None or not point.rising:"),
+        ("np.where(ways.given_up, p.terms.optional_value_usd, ways.usd)", "np.where(ways.given_up, 0.0, ways.usd)"),
+    ),
+    "study/compare/share_wanted.py": (
+        ("trips = share * meant_trips(prepared)", "trips = meant_trips(prepared)"),
+        ("costs[x.name] - none, trips)", "none - costs[x.name], trips)"),
+    ),
+    "study/compare/price_draws.py": (
+        ("1.0 if of_market(key) else a[\"statistics.common_price_share\"]", "a[\"statistics.common_price_share\"]"),
+        ("* np.sqrt(1.0 - common)", "* np.sqrt(common)"),
+        ("z * np.sqrt(a[\"statistics.event_level_share\"]) if key in EVENT_PRICES else z", "z"),
+        ("np.where(z < 0.0, likely - low, high - likely)", "np.where(z < 0.0, high - likely, likely - low)"),
+        ("max(0.0, min(means.values()) - exact_mean(table.min(axis=0)))", "max(0.0, min(means.values()) - exact_mean(table.max(axis=0)))"),
+    ),
+    "study/compare/ownership.py": (
+        ("shift = exact_mean(values) - exact_mean(whole)", "shift = exact_mean(whole) - exact_mean(values)"),
+        ("range(0, len(values) - CHUNK + 1, CHUNK)", "range(0, len(values), CHUNK)"),
+    ),
+    "study/compare/kept_flights.py": (
+        ("study_key(study) == study_key(prepared.study)", "study.seed == prepared.study.seed"),
+        ("price = study.spec.prices if study.spec.plan_by == \"cost\" else None", "price = None"),
+    ),
+    "study/unknowns/effects.py": (
+        ("np.where(supported, 1.0, a[\"unknown.orphan_repair_factor\"])", "np.where(supported, a[\"unknown.orphan_repair_factor\"], 1.0)"),
+        ("np.where(complete, 0.0, missing) - _mean(", "np.where(complete, 0.0, missing) + _mean("),
+        ("profile.weights.max_takeoff_lb - drawn.values[\"weights.useful_load_lb\"] - planned", "drawn.values[\"weights.useful_load_lb\"] - planned"),
+        ("np.zeros(n, dtype=bool) if works is None else ~works", "np.zeros(n, dtype=bool) if works is None else works"),
+        ("drawn.values[key] / planned", "planned / drawn.values[key]"),
+    ),
+    "study/unknowns/routines.py": (
+        ("Routines((out + back) / 60.0,", "Routines(out / 60.0,"),
+        ("self.approach_h if plan.pilot.rules.instrument else self.pattern_h", "self.pattern_h if plan.pilot.rules.instrument else self.approach_h"),
+    ),
+    "study/unknowns/upkeep.py": (
+        ("floor(YEAR_MONTHS - self.months_since_annual)", "floor(self.months_since_annual)"),
+        ("float(MONTH_H[month + 1])", "float(MONTH_H[month])"),
+        ("self.fault_interval_h * (1.0 - a[\"maintenance.deferrable_share\"])", "self.fault_interval_h"),
+        ("watched / assumptions[\"maintenance.twin_fault_factor\"]", "watched * assumptions[\"maintenance.twin_fault_factor\"]"),
+        ("return 0.5 * log(high / low) / Z90", "return log(high / low) / Z90"),
+    ),
+    "study/unknowns/draws.py": (
+        ("(random.permutation(BLOCK) + random.random(BLOCK)) / BLOCK", "random.random(BLOCK)"),
+        ("edges = np.cumsum(weights / weights.sum())[:-1]", "edges = np.cumsum(weights / weights.sum())[1:]"),
+    ),
+    "study/prepare/other_ways.py": (
+        ("(a.ident in NO_ROAD) != (b.ident in NO_ROAD)", "(a.ident in NO_ROAD) == (b.ident in NO_ROAD)"),
+        ("return 0.5 * (one(a.region) + one(b.region))", "return one(a.region)"),
+        ("access[a.ident] + access[b.ident]", "access[a.ident]"),
     ),
 }
 

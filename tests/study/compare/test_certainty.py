@@ -122,6 +122,8 @@ def test_two_aircraft_share_as_much_of_a_price_as_said(prepared, tallies, share,
     found = priced_again(with_assumptions(prepared, {"statistics.common_price_share": share}), tallies)
     a, b = (np.log(found.factors[t.name, "insurance.hull_share"]) for t in tallies[:2])
     assert least <= np.corrcoef(a, b)[0, 1] <= most
+    fuel = [found.factors[t.name, "cost.oil_usd_per_quart"] for t in tallies[:2]]
+    assert np.array_equal(*fuel)        # a price of the field is the same for every aircraft
 
 
 def test_the_layers_add_up(prepared, tallies, laid):

@@ -155,6 +155,10 @@ def test_intervals_rest_on_batches_of_ten(rng):
     assert (found["low"], found["high"]) == pytest.approx((low, high))
     assert high - low > 2.5 * (mean_interval(weather)[2] - mean_interval(weather)[1])
     assert batched(weather[:19])["low"] is None
+    # Three ownerships of an unfinished batch move the mean and with it the middle of the interval, not its width.
+    more = batched(np.append(weather, [9_000.0] * 3))
+    middle, width = 0.5 * (more["low"] + more["high"]), more["high"] - more["low"]
+    assert (middle, width) == pytest.approx(((weather.sum() + 27_000.0) / 303.0, high - low))
 
 
 def test_worst_tenth_and_cash_at_hand(prepared, flown):

@@ -57,6 +57,9 @@ def test_a_width_is_the_widest_of_paired_differences_to_the_cheapest():
     assert widest_usd(costs[:2]) == pytest.approx(t / np.sqrt(3.0), rel=1e-6)
     assert widest_usd(costs[:1]) == pytest.approx(t * 10.0 / np.sqrt(3.0), rel=1e-6)
     assert widest_usd(costs[:, :1]) is None
+    # The dearest against the two cheaper ones would be narrower than those two against each other.
+    apart = np.array([[0.0, 10.0, 20.0], [25.0, 15.0, 5.0], [90.0, 90.0, 90.0]])
+    assert widest_usd(apart) == pytest.approx(t * 20.0 / np.sqrt(3.0), rel=1e-6)
 
 
 def test_it_stops_at_the_first_chunk_end_that_is_narrow_enough_and_not_before_thirty_years(study, plain):
