@@ -83,7 +83,7 @@ class Mark(IntFlag):
     Outcomes say whether a trip was made; marks say what was given up for it.
     """
 
-    MOVED = 1       # flown on another day, within what the trip allows
+    MOVED = 1       # left on another day or the evening before, within what the trip allows
     ADAPTED = 2     # with a stop for the load, with fewer aboard, in two runs, or by other means that the load forced
     MARGINAL = 4    # on an own rule of the pilot met within its tolerance
 

@@ -103,8 +103,9 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
                              for name, values in by_slot.items()}
     decisions = Decisions(
         **whole, next_go=_next_go(whole["reasons"] == 0), structural=_structural(schedule, own),
-        early_look=weather.bad_ahead | (own[planned] != 0) | ~awake[planned], diverts=weather.diverts,
-        fair=weather.fetched)
+        early_look=weather.bad_ahead | (own[planned] != 0) | ~awake[planned],
+        evening_look=np.zeros(len(best), dtype=bool) if weather.low_ahead is None else weather.low_ahead,
+        diverts=weather.diverts, fair=weather.fetched)
     return decisions, row_plans
 
 

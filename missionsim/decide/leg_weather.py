@@ -190,7 +190,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
                       icing_levels(plan, enroute, gates.way, air), visual,
                       view.ends, view.met_below, Diversions(gates, schedule, sky.surface),
                       FairWeather(sky.surface, gates.thresholds.landing, tuple(plan.assumptions["year.ferry_local_h"])),
-                      marginal)
+                      marginal, view.bad_ahead)
 
 
 def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: Air,

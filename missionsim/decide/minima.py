@@ -274,7 +274,7 @@ def any_of(chance: Array, correlation: float) -> Array:
 
 
 def _bad_ahead(gates: GatePlan, forecasts: Array) -> NDArray[np.bool_]:
-    """Return by leg whether the planned hour looks bad half a day before."""
+    """Return by leg whether the planned hour looks bad half a day before, or the evening before where one may leave."""
     ahead, limits = gates.ahead, gates.limits
     return np.asarray((ahead.long_arrival.forecast.of(forecasts) <= limits.long_arrival)
                       | (ahead.long_departure.forecast.of(forecasts) <= limits.long_departure))

@@ -58,11 +58,11 @@ class LegWeather:
     Slots are the columns of `Schedule.looks`.
 
     `reasons`: bits of weather, wind, daylight in the way; `marginal`: bits of the pilot's own limits that are met
-    within their tolerance only; `visual_reasons`: what further stands in the way of flights
-    under visual rules; `ends`, `met_below`: where those end that cannot go on, see `Decisions`. `below`: actual weather
-    below landing minima on arrival. `alternate_gal`: fuel carried for an alternate. `bad_ahead` [leg]: the planned hour
-    looks bad beforehand. `detour_share`: way added around storms. `blocked_levels` [cell, level]: levels that ice
-    closes. `diverts`, `fetched`: see `DiversionLook` and `FairLook`.
+    within their tolerance only; `visual_reasons`: what further stands in the way of flights under visual rules; `ends`,
+    `met_below`: where those end that cannot go on, see `Decisions`. `below`: actual weather below landing minima on
+    arrival. `alternate_gal`: fuel carried for an alternate. `bad_ahead` [leg]: the planned hour looks bad beforehand,
+    `low_ahead` [leg]: for its ceilings and visibility. `detour_share`: way added around storms. `blocked_levels` [cell,
+    level]: levels that ice closes. `diverts`, `fetched`: see `DiversionLook` and `FairLook`.
     """
 
     reasons: NDArray[np.uint32]
@@ -77,6 +77,7 @@ class LegWeather:
     diverts: DiversionLook = NEVER_BELOW
     fetched: FairLook | None = None
     marginal: NDArray[np.uint32] | None = None
+    low_ahead: NDArray[np.bool_] | None = None
 
     @classmethod
     def fair(cls, schedule: Schedule) -> LegWeather:

@@ -17,6 +17,8 @@ from missionsim.money.other_ways import Mode, OtherWays, TripTerms, by_car, othe
 from missionsim.money.prices import PlacePrices, Prices
 
 Array = NDArray[np.float64]
+ANOTHER_DAY_H = 20.0
+"""A trip that leaves by more than so long beside its plan was moved to another day. [h]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +82,9 @@ def travel_of(trips: Columns, terms: TripTerms, prices: Prices, assumptions: Ass
     hours, usd = otherwise * ways.hours[row], otherwise * ways.usd[row]
     apart = trips["apart"].astype(float)
     car = _by_car_apart(terms, apart, row, prices, assumptions)
-    moved = ~refused & ((trips["marks"] & Mark.MOVED) != 0)
+    # Who left the evening before misses nothing: the night and the hours away are counted as such.
+    another_day = np.abs(trips["departed_h"] - trips["planned_h"]) > ANOTHER_DAY_H
+    moved = ~refused & ((trips["marks"] & Mark.MOVED) != 0) & another_day
     flown_h = trips["door_to_door_h"] + np.where(moved, terms.moved_h[row], 0.0)
     lost_usd = np.where(given_up, missing * np.nan_to_num(terms.optional_value_usd[row]), 0.0)
     return Travel(flown_h, np.where(air, 0.0, hours), np.where(air, hours, 0.0),

@@ -9,10 +9,10 @@ from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.replicate.shop_sums import MARKS
 
 TEXT = ("Completed means everybody who had to be there was there within the days the trip allows. Some of these trips "
-        "were not made as they were asked for: moved to another day; adapted, because not all of the load fitted; "
-        "marginal, because a rule of the pilot's own was missed by a little, within the tolerance. A trip may bear two "
-        "of these marks. No tolerance is given for terrain, fuel, weight, balance, oxygen, weather minima, the law or "
-        "the flight manual.",)
+        "were not made as they were asked for: moved to another day or the evening before; adapted, because not all of "
+        "the load fitted; marginal, because a rule of the pilot's own was missed by a little, within the tolerance. A "
+        "trip may bear two of these marks. No tolerance is given for terrain, fuel, weight, balance, oxygen, weather "
+        "minima, the law or the flight manual.",)
 
 
 def marks_section(comparison: Comparison) -> Section:

@@ -19,6 +19,7 @@ from missionsim.year.trips import (
     last_departure,
     plan_departures,
     usual_bags_lb,
+    usual_evening_h,
     usual_flexibility,
     usual_moves,
 )
@@ -197,7 +198,7 @@ def _trip(line: DemandLine, drawn: _Drawn, day: date, name: str, home: str, assu
                 bags, must, optional, _or(line.earlier_h, usual.earlier_h), _or(line.later_h, usual.later_h),
                 _or(line.return_earlier_h, usual.return_earlier_h), _or(line.return_later_h, usual.return_later_h),
                 line.purpose, line.member, days_earlier=moves.days_earlier, days_later=moves.days_later,
-                day_step=moves.day_step)
+                day_step=moves.day_step, evening_h=usual_evening_h(must, line.earlier_h, assumptions))
 
 
 def _earliest(first: datetime, places: int, assumptions: Assumptions) -> datetime:

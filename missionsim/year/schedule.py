@@ -35,6 +35,7 @@ DAYS_AFTER_YEAR = int((YEAR_AND_AFTER_H - 366 * 24.0 - MAX_LATER_H) // 24) - DAY
 MAX_EARLIER_H = 12.0
 SLOTS_A_DAY = 4
 """Hours looked at on a day that a trip is moved to."""
+NOON, FIRST_EVENING_H = 12, 36.0
 MOST_DAYS = 14
 """A trip is moved by so many days at most."""
 
@@ -45,7 +46,8 @@ class Schedule:
 
     Per trip: `first_leg` (n + 1 entries, so legs of trip k are first_leg[k] to first_leg[k + 1] - 1), `people`,
     `utc_offset_h` (of home at departure), `must_go`, `member` (0 when there is one owner), `days_earlier`,
-    `days_later`, `day_step` (how far the whole trip may be moved, in which steps; windows hold these days too).
+    `days_later`, `day_step` (how far the whole trip may be moved, in which steps; windows hold these days too),
+    `evening_slots` (slots of the evening before, ahead of the own window of its first leg).
     Per leg: `trip`, `start_h` (time of slot 0), `planned_slot`, `last_slot` (end of flexibility), `from_place`,
     `to_place`, `door_h` (access, pre-flight, parking and ground transport of one traveller), `local_h` (hour of the
     day at slot 0 where it leaves), `zone_shift_h` (clock where it arrives less clock where it leaves),
@@ -62,6 +64,7 @@ class Schedule:
     days_earlier: NDArray[np.int64] = axis("trip")
     days_later: NDArray[np.int64] = axis("trip")
     day_step: NDArray[np.int64] = axis("trip")
+    evening_slots: NDArray[np.int64] = axis("trip")
     trip: NDArray[np.int64] = axis(APART)
     start_h: Array = axis("leg")
     planned_slot: NDArray[np.int64] = axis("leg")
@@ -101,18 +104,27 @@ class Schedule:
         """Tell which slots of legs a trip may come to: its own windows, and those of days it may be moved to."""
         slot, inside = np.arange(self.slots)[None, :], np.arange(self.slots)[None, :] <= self.last_slot[:, None]
         earlier, later, step = (x[self.trip] for x in (self.days_earlier, self.days_later, self.day_step))
-        if not (earlier + later).any():
-            return inside
         first = np.zeros(len(self.trip), dtype=bool)
         first[self.first_leg[:-1]] = True
+        evening = np.where(first, self.evening_slots[self.trip], 0)
+        if not (earlier + later + evening).any():
+            return inside
         found = np.zeros(inside.shape, dtype=bool)
         for days in range(-int(earlier.max()), int(later.max()) + 1):
             moved = first if days else np.zeros_like(first)
-            start = np.where(moved, self.planned_slot, 24 * earlier) + 24 * days
-            end = start + np.where(moved, SLOTS_A_DAY - 1, self.last_slot - 24 * (earlier + later))
+            start = np.where(moved, self.planned_slot, 24 * earlier + evening) + 24 * days
+            end = start + np.where(moved, SLOTS_A_DAY - 1, self.last_slot - 24 * (earlier + later) - evening)
             used = (days >= -earlier) & (days <= later) & (days % step == 0)
             found |= used[:, None] & (slot >= start[:, None]) & (slot <= end[:, None])
+        from_evening = slot - 24 * earlier[:, None]
+        found |= (evening > 0)[:, None] & (from_evening >= 0) & (from_evening < SLOTS_A_DAY)
         return found & inside
+
+    def own_earlier(self) -> NDArray[np.int64]:
+        """Return by how many slots each leg may leave before its planned hour, on its own day."""
+        evening = np.zeros(len(self.trip), dtype=np.int64)
+        evening[self.first_leg[:-1]] = self.evening_slots
+        return self.planned_slot - 24 * self.days_earlier[self.trip] - evening
 
     def awake(self, block_h: Array, long_leg: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Tell in which hours looked at a leg leaves and arrives as pilot and passengers accept, [leg, column].
@@ -143,7 +155,7 @@ def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequenc
     Departures slip by whole hours within the trip's flexibility; more than 12 h earlier or 72 h later is not looked at.
     """
     legs: list[tuple[int, float, int, int, int, int]] = []
-    first_leg, offsets = [0], []
+    first_leg, offsets, evenings = [0], [], []
     clocks: list[tuple[float, float, float, float]] = []
     moves = [_moves(trip, airports[places[trip.stops[0]]], table.year) for trip in table]
     for k, trip in enumerate(table):
@@ -151,6 +163,9 @@ def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequenc
         for i, local in enumerate(trip.departs_local):
             planned_h = utc_hours(local, airports[stops[i]].timezone, table.year)
             earlier, later = _window(trip, last=i == trip.legs - 1)
+            if i == 0:
+                evenings.append(_evening_slots(trip, planned_h, earlier))
+                earlier += evenings[-1]
             earlier, later = earlier + 24 * moves[k][0], later + 24 * moves[k][1]
             legs.append((k, planned_h - earlier, earlier, earlier + later, stops[i], stops[i + 1]))
             clock_h = local.hour + local.minute / 60.0
@@ -166,6 +181,7 @@ def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequenc
         utc_offset_h=np.array(offsets, dtype=float), must_go=np.array([t.must_go for t in table], dtype=bool),
         member=np.array([numbers.get(t.member or "", 0) for t in table], dtype=np.int64),
         **dict(zip(("days_earlier", "days_later", "day_step"), _columns(moves, 3), strict=True)),
+        evening_slots=np.array(evenings, dtype=np.int64),
         trip=np.array(columns[0], dtype=np.int64), start_h=np.array(columns[1], dtype=float),
         planned_slot=np.array(columns[2], dtype=np.int64), last_slot=np.array(columns[3], dtype=np.int64),
         from_place=np.array(columns[4], dtype=np.int64), to_place=np.array(columns[5], dtype=np.int64),
@@ -219,6 +235,15 @@ def _window(trip: Trip, last: bool) -> tuple[int, int]:
     earlier = trip.return_earlier_h if last else trip.earlier_h
     later = trip.return_later_h if last else trip.later_h
     return floor(min(earlier, MAX_EARLIER_H)), floor(min(later, MAX_LATER_H))
+
+
+def _evening_slots(trip: Trip, planned_h: float, earlier: int) -> int:
+    """Return how many slots before its own window the evening begins; none before a trip that leaves in the afternoon.
+
+    In the year's first hours nobody looks back to an evening before it.
+    """
+    by_morning = trip.departs_local[0].hour < NOON and planned_h >= FIRST_EVENING_H
+    return max(floor(trip.evening_h) - earlier, 0) if by_morning else 0
 
 
 def _offset_h(trip: Trip, home: Airport, year: int) -> float:
@@ -283,7 +308,8 @@ class Decisions:
     `marks`: set of `words.Mark` that a flight then leaves on its trip.
     `ends`: where a flight under visual rules ends that cannot go on: 1 + the place, 0 for as planned; `met_below`: it
     met less than the legal minima on the way. None where nobody flies so.
-    `early_look` [leg]: the planned hour looks bad beforehand, so that earlier slots are considered.
+    `early_look` [leg]: the planned hour looks bad beforehand, so that earlier slots are considered; `evening_look`
+    [leg]: by its ceilings and visibility as forecast the evening before, so that this evening is.
     `fair`: weather for bringing over an empty aircraft; without it every hour will do.
     """
 
@@ -295,6 +321,7 @@ class Decisions:
     flight_h: Array = axis("leg_slot")
     below: NDArray[np.bool_] = axis("leg_slot")
     early_look: NDArray[np.bool_] = axis(APART)
+    evening_look: NDArray[np.bool_] = axis(APART)
     marks: NDArray[np.uint8] = axis("leg_slot")
     ends: NDArray[np.int32] | None = axis("leg_slot", default=None)
     met_below: NDArray[np.bool_] | None = axis("leg_slot", default=None)

@@ -148,7 +148,7 @@ class _Year:
         """Let a trip leave on its own day or a moved one; return why it does not, None when it left."""
         env, first = self.env, self.first_leg[trip]
         self._move(trip, days)
-        slot = self.open[first] if days == 0 and self.decisions.early_look[first] else self.planned[first]
+        slot = self._first_slot(trip) if days == 0 else self.planned[first]
         yield env.timeout(max(0.0, self.start_h[first] + slot - env.now))
         with self.aircraft.request(priority=TRIP) as claim:
             yield claim
@@ -168,13 +168,22 @@ class _Year:
             yield from self._shop_if_due(trip + 1)
             return None
 
+    def _first_slot(self, trip: int) -> int:
+        """Return from which slot on a trip looks for an hour of its own day, or of the evening before."""
+        first = self.first_leg[trip]
+        if not self.decisions.early_look[first]:
+            return self.planned[first]
+        evening = int(self.schedule.evening_slots[trip]) if self.decisions.evening_look[first] else 0
+        return self.open[first] - evening
+
     def _move(self, trip: int, days: int) -> None:
         """Plan the legs of a trip so many days from its own; a moved one leaves home in one of a few hours only."""
         schedule, first, by = self.schedule, self.first_leg[trip], days * 24
         own, beyond = int(schedule.days_earlier[trip]) * 24, int(schedule.days_later[trip]) * 24
         for leg in range(first, self.first_leg[trip + 1]):
             planned, last = int(schedule.planned_slot[leg]), int(schedule.last_slot[leg])
-            self.open[leg], self.planned[leg] = own + by, planned + by
+            evening = int(schedule.evening_slots[trip]) if leg == first else 0
+            self.open[leg], self.planned[leg] = own + by + evening, planned + by
             self.last[leg] = min(max(last - beyond, planned) + by, last)
         if days:
             self.last[first] = min(self.last[first], self.planned[first] + SLOTS_A_DAY - 1)
@@ -213,6 +222,9 @@ class _Year:
         env, last_leg = self.env, self.first_leg[party.trip + 1] - 1
         party.looks = max(0, go - self.planned[first])
         party.departed_h = self.start_h[first] + go
+        offset_h = self.offset_h[party.trip]
+        if (party.departed_h + offset_h) // DAY_H < (self.start_h[first] + self.planned[first] + offset_h) // DAY_H:
+            party.nights, party.marks = 1, int(Mark.MOVED)      # the evening before
         for leg in range(first, last_leg + 1):
             slot = self._rested(party, leg, go) if leg == first else self._rested_slot(party, leg)
             if leg > first and slot <= self.last[leg]:

@@ -41,6 +41,8 @@ class Trip:
         An aircraft that can never make it, with everybody and all bags aboard, does not do the job.
     days_earlier, days_later, day_step : int
         So many days the whole trip may be moved, at its own hours, by multiples of the step.
+    evening_h : float
+        So long before plan it may leave home the evening before, when its own hour looks bad then; 0: it does not. [h]
     moved_usd, moved_h : float or None
         What moving the whole trip to another day costs, meetings missed and bookings changed, and takes of each
         traveller's time; None: the usual. [USD], [h]
@@ -71,6 +73,7 @@ class Trip:
     substitute_usd: float | None = None
     substitute_h: float | None = None
     adults_least: int | None = None
+    evening_h: float = 0.0
     moved_usd: float | None = None
     moved_h: float | None = None
 
@@ -343,6 +346,25 @@ def usual_flexibility(nights: int, assumptions: Assumptions) -> Flexibility:
     later = assumptions["trip.overnight_later_h"] if nights > 0 else assumptions["trip.later_h"]
     return Flexibility(assumptions["trip.earlier_h"], later, assumptions["trip.return_earlier_h"],
                        assumptions["trip.return_later_h"])
+
+
+NIGHT_BEFORE_H = 12.0
+"""Who may leave so much earlier may leave the evening before. [h]"""
+
+
+def usual_evening_h(must_go: bool, earlier_h: float | None, assumptions: Assumptions) -> float:
+    """Return how long before plan somebody who said nothing leaves the evening before; 0 for who does not. [h]
+
+    Who has to be there does, unless the list says that the trip leaves only a few hours earlier.
+
+    Parameters
+    ----------
+    earlier_h : float or None   As the list says it. [h]
+    """
+    if not must_go or (earlier_h is not None and earlier_h < NIGHT_BEFORE_H):
+        return 0.0
+    usual_h = float(assumptions["trip.evening_before_h"])
+    return usual_h if earlier_h is None else min(earlier_h, usual_h)
 
 
 @dataclass(frozen=True, slots=True)

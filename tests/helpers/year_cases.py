@@ -62,7 +62,8 @@ def schedule_of(*trips: Sequence[tuple[float, int, int]]) -> Schedule:
         people=np.full(len(trips), 2),
         utc_offset_h=np.array([(20.0 - trip[0][0]) % 24.0 - 12.0 for trip in trips]),
         must_go=np.zeros(len(trips), dtype=bool),
-        **{name: np.full(len(trips), n) for name, n in (("days_earlier", 0), ("days_later", 0), ("day_step", 1))},
+        **{name: np.full(len(trips), n) for name, n in (("days_earlier", 0), ("days_later", 0), ("day_step", 1),
+                                                                ("evening_slots", 0))},
         member=np.zeros(len(trips), dtype=np.int64), trip=np.array([leg[0] for leg in legs], dtype=np.int64),
         start_h=np.array([leg[1] - PLANNED for leg in legs], dtype=float), planned_slot=np.full(n, PLANNED),
         last_slot=np.full(n, LAST), from_place=np.array([leg[2] for leg in legs]),
@@ -78,7 +79,8 @@ def all_go(of: Schedule, **changes: Any) -> Decisions:
         next_go=np.tile(np.arange(of.slots + 1, dtype=np.int16), (shape[0], 1)), reasons=np.zeros(shape, np.uint32),
         structural=np.zeros(of.trips, np.uint32), option=np.zeros(shape, np.int16), block_h=np.full(shape, BLOCK_H),
         flight_h=np.full(shape, FLIGHT_H), below=np.zeros(shape, dtype=bool),
-        early_look=np.zeros(shape[0], dtype=bool), marks=np.zeros(shape, np.uint8))
+        early_look=np.zeros(shape[0], dtype=bool),
+        evening_look=np.zeros(shape[0], dtype=bool), marks=np.zeros(shape, np.uint8))
     return replace(decisions, **changes)
 
 

@@ -139,11 +139,13 @@ def test_who_did_not_fit_drives_the_whole_trip_and_both_hours_count(lost, assump
 @pytest.mark.parametrize("outcome", ["completed", "broken_off"])
 def test_a_trip_moved_to_another_day_costs_what_it_says(lost, assumptions, asked, outcome):
     asks = terms(moved_usd=80.0, moved_h=1.5)
-    made = trip(outcome=outcome, marks=int(Mark.MOVED | Mark.MARGINAL))
+    made = trip(outcome=outcome, departed_h=34.0 + 24.0, marks=int(Mark.MOVED | Mark.MARGINAL))
     # The pilot's hour counts half: 1.5 h of two adults at 20 dollars are 45 beyond those on board.
     assert lost(made, asks, value_of_time=20.0) == pytest.approx((80.0, 20.0 * 1.5 * (4.0 + 1.5)))
     assert lost(trip(outcome=outcome, marks=int(Mark.MARGINAL)), asks, value_of_time=20.0) == pytest.approx(
         (0.0, 20.0 * 1.5 * 4.0))
+    evening = trip(outcome=outcome, departed_h=34.0 - 16.0, marks=int(Mark.MOVED))
+    assert lost(evening, asks)[0] == 0.0
     found = travel_of(columns([], [made])[1], asks, asked, assumptions)
     assert (found.flown_h.tolist(), found.lost_usd.tolist()) == ([5.5], [80.0])
 

@@ -393,6 +393,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "party.late = self.env.now > planned_h + 10.0 * self.limits_of[party.trip].late_outbound_h"),
         ("if wait_h <= self.limits_of[party.trip].hold_for_weather_h:", "if wait_h >= self.limits_of[party.trip].hold_for_weather_h:"),
         ("return day % WEEK_DAYS >= SATURDAY", "return day % WEEK_DAYS > SATURDAY"),
+        ("if self.decisions.evening_look[first] else 0", "if True else 0"),
     ),
     "year/upkeep.py": (
         ("self.oil_at_h = -upkeep.oil_since_h", "self.oil_at_h = upkeep.oil_since_h"),

@@ -39,7 +39,7 @@ def requests_book(start_h, slots):
                     must_go=np.zeros(n, dtype=bool), member=zero, trip=np.arange(n), start_h=start_h,
                     planned_slot=zero, last_slot=zero + slots - 1, from_place=zero, to_place=zero,
                     door_h=np.zeros(n), slots=slots, days_earlier=zero, days_later=zero, day_step=zero + 1,
-                    local_h=np.zeros(n), zone_shift_h=np.zeros(n),
+                    evening_slots=zero,                    local_h=np.zeros(n), zone_shift_h=np.zeros(n),
                     earliest_local_h=np.zeros(n), latest_local_h=np.full(n, EVER))
 
 
@@ -53,7 +53,7 @@ def always(service_h, slots):
         next_go=np.broadcast_to(np.arange(slots + 1), (n, slots + 1)), reasons=flat(0, kind=np.uint32),
         structural=np.zeros(n, dtype=np.uint32), option=flat(0, kind=np.int16),
         block_h=np.broadcast_to(service_h[:, None], (n, slots)), flight_h=flat(0.0), below=flat(False, kind=bool),
-        early_look=np.zeros(n, dtype=bool), marks=flat(0, kind=np.uint8))
+        early_look=np.zeros(n, dtype=bool), evening_look=np.zeros(n, dtype=bool), marks=flat(0, kind=np.uint8))
 
 
 UPKEEP = replace(year_cases.SOUND, annual_from_h=EVER, annual_due_h=EVER, fault_mean_h=EVER)

@@ -462,6 +462,28 @@ def test_an_earlier_day_is_taken_only_when_the_own_one_looks_bad():
     assert log.ends[0].marks == Mark.MOVED
 
 
+def leaving_the_evening_before():
+    """A trip planned for eight, from five on or from four in the afternoon before: slots 0 to 3 and 13 to 18."""
+    trips = schedule_of(out_and_back())
+    return replace(trips, evening_slots=np.array([13]), start_h=trips.start_h - np.array([13.0, 0.0]),
+                   planned_slot=np.array([16, 3]), last_slot=np.array([19, 9]), slots=21)
+
+
+@pytest.mark.parametrize(("early", "evening", "shut_slots", "departs_h", "nights"), [
+    (False, True, [], 100.0, 0),                # its own hour looks good
+    (True, False, [], 97.0, 0),                 # bad for what no forecast says: the early morning
+    (True, True, [], 84.0, 1),                  # bad weather ahead: off at four in the afternoon
+    (True, True, [0, 1, *range(4, 13)], 86.0, 1),
+    (True, True, range(13), 97.0, 0)])          # the evening is no better
+def test_who_must_be_there_leaves_the_evening_before_bad_weather(early, evening, shut_slots, departs_h, nights):
+    trips = leaving_the_evening_before()
+    looks = {"early_look": np.array([early, False]), "evening_look": np.array([evening, False])}
+    log = year(trips, shut(trips, 0, shut_slots, decisions=all_go(trips, **looks)))
+    (end,) = log.ends
+    assert [leg.depart_h for leg in log.legs] == [departs_h, 105.0]
+    assert (end.nights_forced, end.marks, end.outcome) == (nights, Mark.MOVED if nights else 0, Outcome.COMPLETED)
+
+
 def test_a_trip_that_may_be_dropped_goes_a_week_later():
     trips = movable(100.0, later=7, step=7)
     log = year(trips, shut(trips, 0, range(3)))

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, cast
 
 from missionsim.base.words import Adaptation, Mark
+from missionsim.money.substitute import ANOTHER_DAY_H
 from missionsim.study.replicate.exact_reasons import JudgedFlights, beside
 from missionsim.study.replicate.lighter import removable_lb
 from missionsim.world.random_fields.hours import start_of_hour_h
@@ -32,7 +33,7 @@ def how_made(entrant: Entrant, day: Day, year: FlownYear, judged: JudgedFlights,
     mine = [k for k, leg in enumerate(legs) if int(entrant.prepared.schedule.trip[leg]) == end.trip]
     told = []
     if end.marks & Mark.MOVED:
-        told.append("moved to another day")
+        told.append("left the evening before" if _own_day(entrant, end) else "moved to another day")
     if end.marks & Mark.ADAPTED:
         told.append(_adapted(entrant, year, end.trip))
     if end.marks & Mark.MARGINAL:
@@ -40,6 +41,12 @@ def how_made(entrant: Entrant, day: Day, year: FlownYear, judged: JudgedFlights,
                  *_wind(entrant, day, year, sorted({legs[k] for k in mine}))]
         told.append(f"{RULE}: {', and '.join(words)}" if words else RULE)
     return "; ".join(told)
+
+
+def _own_day(entrant: Entrant, end: TripEnd) -> bool:
+    """Tell whether a trip that was moved left for its own day."""
+    schedule = entrant.prepared.schedule
+    return abs(end.departed_h - schedule.planned_h(int(schedule.first_leg[end.trip]))) < ANOTHER_DAY_H
 
 
 def _adapted(entrant: Entrant, year: FlownYear, trip: int) -> str:

@@ -175,6 +175,7 @@ class Columns(Model):
     return_later_h: Text | None = None
     days_earlier: Text | None = None
     days_later: Text | None = None
+    evening_before: Text | None = None
     moved_usd: Text | None = None
     moved_h: Text | None = None
     purpose: Text | None = None

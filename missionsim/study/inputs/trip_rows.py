@@ -17,6 +17,7 @@ from missionsim.study.inputs.csv_text import Row
 from missionsim.study.inputs.places import Towns
 from missionsim.year.schedule import MOST_DAYS
 from missionsim.year.trips import (
+    NIGHT_BEFORE_H,
     Moves,
     Trip,
     TripTable,
@@ -24,6 +25,7 @@ from missionsim.year.trips import (
     last_departure,
     plan_departures,
     usual_bags_lb,
+    usual_evening_h,
     usual_flexibility,
     usual_moves,
     utc_hours,
@@ -32,8 +34,8 @@ from missionsim.year.trips import (
 COLUMNS = ("trip_id", "date", "time", "from", "to", "return", "return_time", "nights", "leaves", "people",
            "passengers", "adults", "children", "adults_least", "bags_lb", "must_go", "must_be_possible",
            "optional_value_usd", "substitute_usd", "substitute_h", "earlier_h", "later_h", "return_earlier_h",
-           "return_later_h", "days_earlier", "days_later", "moved_usd", "moved_h", "purpose", "member", "fuel_stop",
-           "hours")
+           "return_later_h", "days_earlier", "days_later", "evening_before", "moved_usd",
+           "moved_h", "purpose", "member", "fuel_stop", "hours")
 """Every column that means something; only `date` and `to` are needed."""
 
 MOST_PLACES = 12
@@ -244,13 +246,18 @@ def with_wishes(reader: RowReader, row: Row, trip: Trip, assumptions: Assumption
     if must_go and value is not None:
         reader.fault(row, "optional_value_usd", f"is {value:g} on a trip that must go", "one of the two")
     moves = _moves(reader, row, usual_moves(value is not None, assumptions))
+    earlier_h = reader.number(row, "earlier_h", 0, 240)
+    evening_h = usual_evening_h(must_go, earlier_h, assumptions)
+    if row.get("evening_before"):
+        far_h = None if earlier_h is None or earlier_h < NIGHT_BEFORE_H else earlier_h
+        evening_h = usual_evening_h(reader.yes(row, "evening_before"), far_h, assumptions)
     bags = trip.bags_lb if trip.bags_lb >= 0 else usual_bags_lb(trip.people, trip.nights, assumptions)
     return replace(
         trip, bags_lb=bags, must_go=must_go, must_be_possible=reader.yes(row, "must_be_possible"),
         adults_least=_adults_least(reader, row, trip.adults),
         optional_value_usd=value, substitute_usd=reader.number(row, "substitute_usd", 0, 1_000_000),
         substitute_h=reader.number(row, "substitute_h", 0, 2_000),
-        earlier_h=_given(reader, row, "earlier_h", usual.earlier_h),
+        earlier_h=usual.earlier_h if earlier_h is None else earlier_h, evening_h=evening_h,
         later_h=_given(reader, row, "later_h", usual.later_h),
         return_earlier_h=_given(reader, row, "return_earlier_h", usual.return_earlier_h),
         return_later_h=_given(reader, row, "return_later_h", usual.return_later_h),
@@ -300,6 +307,7 @@ def as_rows(table: TripTable) -> list[dict[str, str]]:
             "return_earlier_h": f"{trip.return_earlier_h:g}", "return_later_h": f"{trip.return_later_h:g}",
             "days_earlier": "" if trip.day_step > 1 else str(trip.days_earlier),
             "days_later": "" if trip.day_step > 1 else str(trip.days_later),
+            "evening_before": "yes" if trip.evening_h else "no",
             "moved_usd": _optional(trip.moved_usd), "moved_h": _optional(trip.moved_h),
             "purpose": trip.purpose, "member": trip.member or ""})
     return rows

@@ -73,6 +73,6 @@ def trips_json(study: Study, table: TripTable, replication: int) -> dict[str, An
             "substitute_h": t.substitute_h, "earlier_h": t.earlier_h, "later_h": t.later_h,
             "return_earlier_h": t.return_earlier_h, "return_later_h": t.return_later_h, "purpose": t.purpose,
             "days_earlier": t.days_earlier, "days_later": t.days_later, "day_step": t.day_step,
-            "moved_usd": t.moved_usd, "moved_h": t.moved_h, "member": t.member}
+            "evening_h": t.evening_h, "moved_usd": t.moved_usd, "moved_h": t.moved_h, "member": t.member}
             for t in table],
     }

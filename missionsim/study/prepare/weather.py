@@ -242,7 +242,7 @@ def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, 
                      for f, t in ends], dtype=bool)
     leg = np.arange(len(schedule.trip))
     planned_leave, planned_arrive = leave[schedule.planned_column], arrive[schedule.planned_column]
-    early = planned_leave - LOOK_AHEAD_H
+    early = planned_leave - _looked_ahead_h(schedule)
     latent = climate.latent_plan
 
     def ahead(place: Array, valid: Array, issued: Array) -> Ahead[ForecastKeys]:
@@ -258,6 +258,15 @@ def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, 
                    ahead(schedule.to_place, planned_arrive, early), ahead(schedule.from_place, planned_leave, early)),
         _route_looks(visual, open_, night, high, along.round_them[way], along.share[way], leave, arrive, climate,
                      limits, own(pilot, "chance_visual_share", plan.assumptions)))
+
+
+def _looked_ahead_h(schedule: Schedule) -> NDArray[np.int64]:
+    """Return by leg how long before its planned hour it is thought about whether to leave earlier. [h]"""
+    out = np.full(len(schedule.trip), LOOK_AHEAD_H)
+    first = schedule.first_leg[:-1]
+    evening = schedule.own_earlier()[first] + schedule.evening_slots
+    out[first] = np.where(schedule.evening_slots > 0, np.maximum(evening, LOOK_AHEAD_H), LOOK_AHEAD_H)
+    return out
 
 
 def _route_looks(visual: NDArray[np.bool_], open_: NDArray[np.bool_], night: NDArray[np.bool_], high: NDArray[np.bool_],

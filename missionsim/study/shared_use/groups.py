@@ -330,7 +330,8 @@ def _joined_decisions(parts: Sequence[Decisions], slots: int) -> Decisions:
     next_go = np.concatenate([np.pad(g, ((0, 0), (0, slots + 1 - g.shape[1])), constant_values=slots) for g in go])
     diverts = _SharedDiversions(_starts([len(d.reasons) for d in parts]), tuple(d.diverts for d in parts))
     return Decisions(next_go=next_go, structural=np.concatenate([d.structural for d in parts]),
-                     early_look=np.concatenate([d.early_look for d in parts]), diverts=diverts, fair=parts[-1].fair,
+                     early_look=np.concatenate([d.early_look for d in parts]),
+                     evening_look=np.concatenate([d.evening_look for d in parts]), diverts=diverts, fair=parts[-1].fair,
                      **{name: stacked(name) for name in fields_along(Decisions, "leg_slot")})
 
 
@@ -350,7 +351,7 @@ class YearRecords:
 
 
 def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upkeep, replication: int,
-                 schedule: Schedule, early_look: NDArray[np.bool_], booked: Collection[int] = (),
+                 schedule: Schedule, decisions: Decisions, booked: Collection[int] = (),
                  absent: Collection[int] = (), local_h: float = 0.0) -> YearRecords:
     """Fly the shared schedule as it was booked.
 
@@ -358,7 +359,7 @@ def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upk
     ----------
     upkeep : Upkeep
     schedule : Schedule              Planned hours as booked.
-    early_look : (leg,) bool array   Legs that may leave early.
+    decisions : Decisions            With the legs that may leave early.
     booked, absent                   Trips refused beforehand, and trips nobody wants this time.
     local_h : float                  Local flying of all who take part. [h]
     """
@@ -366,7 +367,6 @@ def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upk
     flyer = last.flyers[number]
     aircraft = Aircraft(upkeep, shared.days[0].luck, flyer.hops,
                         local=study_local_flights(last.study, flyer.plan, local_h))
-    decisions = replace(decided.decisions, early_look=early_look)
     log = simulate_year(schedule, decisions, aircraft, decided.limits, replication, booked=booked, absent=absent)
     waking = WakingDay.of(last.study.assumptions)
     local = YearLog(hops=[hop for hop in log.hops if hop.trip < 0])

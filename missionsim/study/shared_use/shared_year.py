@@ -17,7 +17,7 @@ from missionsim.base.words import Stream
 from missionsim.study.replicate.wanted import wanted_share, wanted_trips
 from missionsim.study.shared_use.groups import Group, SharedDecisions, SharedTrips, YearRecords, fly_together
 from missionsim.year.reservations import CODES, Requests, RequestStatus, ReservationRule, Reservations, reserve_year
-from missionsim.year.schedule import Schedule, Upkeep
+from missionsim.year.schedule import Decisions, Schedule, Upkeep
 
 Array = NDArray[Any]
 Rows = NDArray[np.int64]
@@ -119,7 +119,8 @@ def requests_of(shared: SharedTrips, decided: SharedDecisions, habits: Sequence[
     least = np.maximum(assumptions["sharing.least_stay_share"] * (home - leaves), flown) + 2.0 * holds
     return Requests(
         member=shared.person, asked_h=start - luck.notice_h, start_h=start, end_h=end,
-        earlier=schedule.planned_slot[first], later=schedule.last_slot[first] - schedule.planned_slot[first],
+        earlier=schedule.planned_slot[first] - schedule.evening_slots,
+        later=schedule.last_slot[first] - schedule.planned_slot[first],
         end_earlier=schedule.planned_slot[last], end_later=schedule.last_slot[last] - schedule.planned_slot[last],
         least_h=np.minimum(least, end - start), must_go=schedule.must_go, kindness=luck.kindness,
         cancelled_h=np.where(np.isfinite(luck.cancelled_before_h), start - luck.cancelled_before_h, np.inf))
@@ -155,9 +156,9 @@ def reserve_and_fly(shared: SharedTrips, decided: SharedDecisions, number: int, 
     cancelled = reservations.is_(RequestStatus.CANCELLED)
     booked_out = asks[~reservations.kept[asks] & ~cancelled[asks]]
     absent = np.flatnonzero(~here | cancelled)
-    schedule, early = booked_schedule(shared.schedule, reservations, decided.decisions.early_look)
-    records = fly_together(shared, decided, number, upkeep, replication, schedule, early, booked=booked_out.tolist(),
-                         absent=absent.tolist(), local_h=local_h)
+    schedule, decisions = booked_schedule(shared.schedule, reservations, decided.decisions)
+    records = fly_together(shared, decided, number, upkeep, replication, schedule, decisions,
+                           booked=booked_out.tolist(), absent=absent.tolist(), local_h=local_h)
     return SharedYear(here & ~cancelled, cancelled & here, reservations, records)
 
 
@@ -176,9 +177,8 @@ def _spread(found: Reservations, rows: Rows, count: int) -> Reservations:
     return empty
 
 
-def booked_schedule(schedule: Schedule, reservations: Reservations, early_look: NDArray[np.bool_],
-                    ) -> tuple[Schedule, NDArray[np.bool_]]:
-    """Return the schedule with its planned hours as booked, and the legs that may still leave early.
+def booked_schedule(schedule: Schedule, reservations: Reservations, decisions: Decisions) -> tuple[Schedule, Decisions]:
+    """Return the schedule with its planned hours as booked, and decisions with the legs that may still leave early.
 
     A trip leaves early for better weather only into time nobody holds.
     """
@@ -190,9 +190,11 @@ def booked_schedule(schedule: Schedule, reservations: Reservations, early_look: 
     order = holds[np.argsort(reservations.held_from_h[holds], kind="stable")]
     until = np.maximum.accumulate(reservations.held_to_h[order])
     before = np.concatenate([[-np.inf], until[:-1]]) if len(order) else order
-    early = early_look.copy()
-    early[first[order]] &= before <= schedule.start_h[first[order]]
-    return replace(schedule, planned_slot=planned), early
+    early, evening, leaves = decisions.early_look.copy(), decisions.evening_look.copy(), first[order]
+    evening_h = schedule.start_h[leaves] + 24.0 * schedule.days_earlier[order]
+    early[leaves] &= before <= evening_h + schedule.evening_slots[order]
+    evening[leaves] &= before <= evening_h
+    return replace(schedule, planned_slot=planned), replace(decisions, early_look=early, evening_look=evening)
 
 
 def weekend_of(year: int) -> NDArray[np.bool_]:

@@ -170,10 +170,11 @@ def slip_sums(shared: SharedTrips, decided: SharedDecisions) -> Sums:
     slot = np.arange(schedule.slots)[None, :]
     planned = schedule.planned_slot[first][:, None]
     longest = max(LEADS_H)
-    able = asked & (planned[:, 0] >= longest)
+    earlier = schedule.own_earlier()[first]
+    able = asked & (earlier >= longest)
     if not able.any():
-        longest = max((lead for lead in LEADS_H if (asked & (planned[:, 0] >= lead)).any()), default=0)
-        able = asked & (planned[:, 0] >= longest)
+        longest = max((lead for lead in LEADS_H if (asked & (earlier >= lead)).any()), default=0)
+        able = asked & (earlier >= longest)
     goes = [((weather == 0) & (slot <= planned) & (slot >= planned - min(lead, longest))).any(axis=1)
             for lead in LEADS_H]
     return {"slip_trips": np.asarray(able.sum()), "slip_go": np.array([(able & g).sum() for g in goes]),

@@ -54,6 +54,15 @@ def test_the_fewest_adults_of_a_trip_are_as_many_as_go_or_fewer():
     assert (fault.key, "of 2 adults" in str(fault)) == ("adults_least", True)
 
 
+@pytest.mark.parametrize(("cells", "evening_h"), [
+    (",,", 0.0), ("yes,,", 16.0), ("yes,3,", 0.0), ("yes,14,", 14.0), ("yes,20,", 16.0), (",,yes", 16.0),
+    ("yes,,no", 0.0)])
+def test_who_has_to_be_there_may_leave_the_evening_before(cells, evening_h):
+    found = read(f"date,to,must_go,earlier_h,evening_before\n2025-03-04,OMA,{cells}\n")
+    assert found[0].evening_h == evening_h
+    assert as_rows(found)[0]["evening_before"] == ("yes" if evening_h else "no")
+
+
 def test_what_moving_a_trip_costs_is_read_and_written_back():
     moves = read("date,to,days_later,moved_usd,moved_h\n2025-03-04,OMA,2,120,\n")
     assert (moves[0].moved_usd, moves[0].moved_h) == (120.0, None)

@@ -12,7 +12,7 @@ from missionsim.study.prepare.study import prepare
 from missionsim.study.prepare.subset import legs_of, subset, subset_schedule
 from missionsim.study.replicate.one_year import weather_of, year_of
 
-BY_LEG = ("reasons", "next_go", "block_h", "flight_h", "below", "early_look")
+BY_LEG = ("reasons", "next_go", "block_h", "flight_h", "below", "early_look", "evening_look")
 
 
 @pytest.fixture(scope="module")

@@ -52,6 +52,17 @@ def test_windows_hold_the_days_a_trip_may_be_moved_to():
     assert still.looked_at()[0].nonzero()[0].tolist() == [0, 1, 2, 3]
 
 
+def test_the_evening_before_is_looked_at_ahead_of_a_morning_departure():
+    still, early = made(), made(evening_h=16.0)
+    assert (early.evening_slots.tolist(), early.own_earlier().tolist()) == ([15], still.own_earlier().tolist())
+    assert early.start_h.tolist() == [still.start_h[0] - 15.0, still.start_h[1]]
+    # Four to seven in the afternoon, and from seven in the morning as ever.
+    assert early.looked_at()[0].nonzero()[0].tolist() == [0, 1, 2, 3, 15, 16, 17, 18]
+    assert ((early.local_h[0] + early.looked_at()[0].nonzero()[0]) % 24).tolist() == [16, 17, 18, 19, 7, 8, 9, 10]
+    both = made(evening_h=16.0, days_earlier=1, days_later=1)
+    assert both.looked_at()[0].nonzero()[0].tolist() == [16, 17, 18, 19, 24, 25, 26, 27, 39, 40, 41, 42, 64, 65, 66]
+
+
 def test_a_week_later_is_one_day_not_seven():
     moved = made(days_later=7, day_step=7)
     assert moved.looked_at()[0].nonzero()[0].tolist() == [0, 1, 2, 3, 169, 170, 171]
