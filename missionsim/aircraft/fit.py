@@ -100,6 +100,15 @@ def still_air_range_nm(performance: Performance, level_ft: float, takeoff_weight
     """Return the distance in still standard air: taxi, climb from sea level, cruise, with a reserve at cruise.
 
     The descent counts as cruise, as brochures do. Weight in cruise is that half way. [nm]
+
+    Parameters
+    ----------
+    performance : Performance
+    level_ft : float            [ft]
+    takeoff_weight_lb : float   [lb]
+    fuel_gal : float            Fuel on board. [gal]
+    reserve_min : float         [min]
+    lb_per_gal : float          Weight of the fuel. [lb/gal]
     """
     _, climb_gal, climb_nm = (float(x) for x in performance.climb(0.0, level_ft, 0.0, takeoff_weight_lb))
     left_gal = fuel_gal - performance.taxi_fuel_gal - climb_gal

@@ -151,7 +151,15 @@ class FittedPerformance:
 
     def climb(self, from_ft: npt.ArrayLike, to_ft: npt.ArrayLike, isa_deviation_c: npt.ArrayLike,
               weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return time, fuel, distance at constant weight, by Gauss quadrature; NaN where the climb ends below."""
+        """Return time, fuel, distance at constant weight, by Gauss quadrature; NaN where the climb ends below.
+
+        Parameters
+        ----------
+        from_ft : array           Altitude it begins at. [ft]
+        to_ft : array             Altitude it ends at. [ft]
+        isa_deviation_c : array   Deviation from standard. [°C]
+        weight_lb : array         Weight. [lb]
+        """
         bottom, top, deviation, weight = np.broadcast_arrays(
             real(from_ft), real(to_ft), real(isa_deviation_c), real(weight_lb))
         height = np.maximum(top - bottom, 0.0)
@@ -168,7 +176,15 @@ class FittedPerformance:
 
     def descent(self, from_ft: npt.ArrayLike, to_ft: npt.ArrayLike, isa_deviation_c: npt.ArrayLike,
                 weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return time, fuel and distance at a constant rate and the cruising speed of the mean level."""
+        """Return time, fuel and distance at a constant rate and the cruising speed of the mean level.
+
+        Parameters
+        ----------
+        from_ft : array           Altitude it begins at. [ft]
+        to_ft : array             Altitude it ends at. [ft]
+        isa_deviation_c : array   Deviation from standard. [°C]
+        weight_lb : array         Weight. [lb]
+        """
         top, bottom = real(from_ft), real(to_ft)
         time_h = np.maximum(top - bottom, 0.0) / (60.0 * self.descent_fpm)
         tas_kt, flow_gph = self.cruise(0.5 * (top + bottom), isa_deviation_c, weight_lb)
@@ -180,6 +196,13 @@ class FittedPerformance:
 
         Roll grows with the square of lift-off speed over the net acceleration; thrust falls as P^(2/3) sigma^(1/3)
         (momentum theory of a constant-speed propeller at low speed). The air part grows as the gradient falls.
+
+        Parameters
+        ----------
+        pressure_altitude_ft : array   Of the field. [ft]
+        temperature_c : array          Of the air at the field. [°C]
+        weight_lb : array              Weight. [lb]
+        headwind_kt : array            Along the runway, against. [kt]
         """
         field, weight = self.field, real(weight_lb) / self.max_takeoff_lb
         sigma = density_ratio(pressure_altitude_ft, temperature_c, check=False)
@@ -202,6 +225,13 @@ class FittedPerformance:
         """Return ground roll and distance over 50 ft, scaled from the book by weight over density.
 
         Wind counts by the square law in the roll, in proportion to groundspeed in the air part.
+
+        Parameters
+        ----------
+        pressure_altitude_ft : array   Of the field. [ft]
+        temperature_c : array          Of the air at the field. [°C]
+        weight_lb : array              Weight. [lb]
+        headwind_kt : array            Along the runway, against. [kt]
         """
         field = self.field
         sigma = density_ratio(pressure_altitude_ft, temperature_c, check=False)

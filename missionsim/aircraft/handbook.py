@@ -94,7 +94,15 @@ class HandbookPerformance:
 
     def climb(self, from_ft: npt.ArrayLike, to_ft: npt.ArrayLike, isa_deviation_c: npt.ArrayLike,
               weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return time, fuel and distance as differences of the table; distance NaN where the book has none."""
+        """Return time, fuel and distance as differences of the table; distance NaN where the book has none.
+
+        Parameters
+        ----------
+        from_ft : array           Altitude it begins at. [ft]
+        to_ft : array             Altitude it ends at. [ft]
+        isa_deviation_c : array   Deviation from standard. [°C]
+        weight_lb : array         Weight. [lb]
+        """
         factor = self._climb_factor(isa_deviation_c)
         top = np.maximum(real(to_ft), real(from_ft))
         table = self.climb_table
@@ -141,7 +149,15 @@ class HandbookPerformance:
 
     def descent(self, from_ft: npt.ArrayLike, to_ft: npt.ArrayLike, isa_deviation_c: npt.ArrayLike,
                 weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return a descent at a constant rate and the cruising speed of the mean level."""
+        """Return a descent at a constant rate and the cruising speed of the mean level.
+
+        Parameters
+        ----------
+        from_ft : array           Altitude it begins at. [ft]
+        to_ft : array             Altitude it ends at. [ft]
+        isa_deviation_c : array   Deviation from standard. [°C]
+        weight_lb : array         Weight. [lb]
+        """
         top, bottom = real(from_ft), real(to_ft)
         time_h = np.maximum(top - bottom, 0.0) / (60.0 * self.descent_fpm)
         # A mean level below the table's lowest is slower and burns about the same; its edge is near enough.
@@ -151,12 +167,28 @@ class HandbookPerformance:
 
     def takeoff_ft(self, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike,
                    weight_lb: npt.ArrayLike, headwind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """Return ground roll and distance over 50 ft with the wind note of the table."""
+        """Return ground roll and distance over 50 ft with the wind note of the table.
+
+        Parameters
+        ----------
+        pressure_altitude_ft : array   Of the field. [ft]
+        temperature_c : array          Of the air at the field. [°C]
+        weight_lb : array              Weight. [lb]
+        headwind_kt : array            Along the runway, against. [kt]
+        """
         return self._field(self.takeoff_table, pressure_altitude_ft, temperature_c, weight_lb, headwind_kt)
 
     def landing_ft(self, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike,
                    weight_lb: npt.ArrayLike, headwind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """Return ground roll and distance over 50 ft with the notes of the table."""
+        """Return ground roll and distance over 50 ft with the notes of the table.
+
+        Parameters
+        ----------
+        pressure_altitude_ft : array   Of the field. [ft]
+        temperature_c : array          Of the air at the field. [°C]
+        weight_lb : array              Weight. [lb]
+        headwind_kt : array            Along the runway, against. [kt]
+        """
         return self._field(self.landing_table, pressure_altitude_ft, temperature_c, weight_lb, headwind_kt)
 
     def _field(self, table: FieldTable, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike,

@@ -112,6 +112,14 @@ def weight_and_cg(profile: Profile, zero_fuel_weight_lb: npt.ArrayLike, zero_fue
                   fuel_gal: npt.ArrayLike, assumptions: Assumptions) -> tuple[FloatArray, FloatArray]:
     """Return weight and centre of gravity with fuel; tanks of the lowest order fill first and empty last.
 
+    Parameters
+    ----------
+    profile : Profile
+    zero_fuel_weight_lb : array      Without fuel. [lb]
+    zero_fuel_moment_lb_in : array   Without fuel. [lb in]
+    fuel_gal : array                 Fuel on board. [gal]
+    assumptions : Assumptions
+
     Returns
     -------
     weight_lb, cg_in : arrays   [lb, in]

@@ -37,12 +37,28 @@ class Performance(Protocol):
 
     def climb(self, from_ft: npt.ArrayLike, to_ft: npt.ArrayLike, isa_deviation_c: npt.ArrayLike,
               weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return time, fuel and distance of a climb at a weight. [h, gal, nm]."""
+        """Return time, fuel and distance of a climb at a weight. [h, gal, nm].
+
+        Parameters
+        ----------
+        from_ft : array           Altitude it begins at. [ft]
+        to_ft : array             Altitude it ends at. [ft]
+        isa_deviation_c : array   Deviation from standard. [°C]
+        weight_lb : array         Weight. [lb]
+        """
         ...
 
     def descent(self, from_ft: npt.ArrayLike, to_ft: npt.ArrayLike, isa_deviation_c: npt.ArrayLike,
                 weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return time, fuel and distance of a descent. [h, gal, nm]."""
+        """Return time, fuel and distance of a descent. [h, gal, nm].
+
+        Parameters
+        ----------
+        from_ft : array           Altitude it begins at. [ft]
+        to_ft : array             Altitude it ends at. [ft]
+        isa_deviation_c : array   Deviation from standard. [°C]
+        weight_lb : array         Weight. [lb]
+        """
         ...
 
     def climb_rate_fpm(self, level_ft: npt.ArrayLike, isa_deviation_c: npt.ArrayLike, weight_lb: npt.ArrayLike,
@@ -62,12 +78,28 @@ class Performance(Protocol):
 
     def takeoff_ft(self, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike,
                    weight_lb: npt.ArrayLike, headwind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """Return ground roll and distance over 50 ft on a level, dry, hard runway; no margin. [ft]."""
+        """Return ground roll and distance over 50 ft on a level, dry, hard runway; no margin. [ft].
+
+        Parameters
+        ----------
+        pressure_altitude_ft : array   Of the field. [ft]
+        temperature_c : array          Of the air at the field. [°C]
+        weight_lb : array              Weight. [lb]
+        headwind_kt : array            Along the runway, against. [kt]
+        """
         ...
 
     def landing_ft(self, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike,
                    weight_lb: npt.ArrayLike, headwind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """Return ground roll and distance over 50 ft on a level, dry, hard runway; no margin. [ft]."""
+        """Return ground roll and distance over 50 ft on a level, dry, hard runway; no margin. [ft].
+
+        Parameters
+        ----------
+        pressure_altitude_ft : array   Of the field. [ft]
+        temperature_c : array          Of the air at the field. [°C]
+        weight_lb : array              Weight. [lb]
+        headwind_kt : array            Along the runway, against. [kt]
+        """
         ...
 
     def ceiling_ft(self, isa_deviation_c: npt.ArrayLike, weight_lb: npt.ArrayLike) -> FloatArray:
@@ -102,7 +134,15 @@ class AsFlown:
     climb_fuel_factor: float = 1.0
 
     def scaled(self, speed: float, fuel_flow: float, climb: float, takeoff: float, landing: float) -> AsFlown:
-        """Return an aircraft like this one whose figures are these shares of its."""
+        """Return an aircraft like this one whose figures are these shares of its.
+
+        Parameters
+        ----------
+        speed : float              Share of the speed.
+        fuel_flow : float          Share of the fuel flow.
+        climb : float              Share of the rate of climb.
+        takeoff, landing : float   Share of the distance.
+        """
         changes = self.changes.model_copy(update={"takeoff_share": self.changes.takeoff_share * takeoff,
                                                   "landing_share": self.changes.landing_share * landing})
         return replace(self, changes=changes, speed_share=self.speed_share * speed,

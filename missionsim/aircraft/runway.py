@@ -144,7 +144,18 @@ def choose_end(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, availabl
 def blocked_by(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, available_ft: npt.ArrayLike,
                required_ft: npt.ArrayLike, surface_accepted: npt.ArrayLike, crosswind_limit_kt: npt.ArrayLike,
                tailwind_limit_kt: npt.ArrayLike) -> tuple[BoolArray, BoolArray, BoolArray]:
-    """Return where surface, wind or length stands in the way on all ends, as `choose_end` says, without choosing."""
+    """Return where surface, wind or length stands in the way on all ends, as `choose_end` says, without choosing.
+
+    Parameters
+    ----------
+    headwind_kt : array                 Along the runway, against. [kt]
+    crosswind_kt : (n, end) array       Wind across. [kt]
+    available_ft : (n, end) array       Runway there is, NaN where there is no such end. [ft]
+    required_ft : (n, end) array        Runway wanted, margin included. [ft]
+    surface_accepted : (n, end) array   The aircraft may use it.
+    crosswind_limit_kt : array          Most across. [kt]
+    tailwind_limit_kt : array           Most from behind. [kt]
+    """
     return _first_in_the_way(*_held(headwind_kt, crosswind_kt, available_ft, required_ft, surface_accepted,
                                     crosswind_limit_kt, tailwind_limit_kt))
 

@@ -35,7 +35,19 @@ def shared_options(function: Callable[..., None]) -> Callable[..., None]:
 
 def run(kind: Kind, study: str | None, replications: int | None, seed: int | None, out: str | None,
         workers: int | None, *, as_json: bool, show: bool) -> None:
-    """Load, prepare, fly, write and print. Faults of the study come up before anything is said to fly."""
+    """Load, prepare, fly, write and print. Faults of the study come up before anything is said to fly.
+
+    Parameters
+    ----------
+    kind : Kind                    What differs from one command to the other.
+    study : str, optional          File of the study; the demo where left out.
+    replications : int, optional   The study's own number where left out.
+    seed : int, optional           Another than the study's.
+    out : str, optional            Folder for the results.
+    workers : int, optional        Processes; as many as are free where left out.
+    as_json : bool                 Print data instead of text.
+    show : bool                    Open the page in the browser.
+    """
     from missionsim.base.owned_files import Writer
     from missionsim.cli.progress import Flying, usual_workers
     from missionsim.report.contract import dumps

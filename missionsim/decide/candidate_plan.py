@@ -175,12 +175,28 @@ class Aircraft(Protocol):
 
     def takeoff_ft(self, pressure_altitude_ft: Array, temperature_c: Array, weight_lb: Array, headwind_kt: Array,
                    ) -> Array:
-        """Return the distance over 50 ft, no margin. [ft]"""
+        """Return the distance over 50 ft, no margin. [ft]
+
+        Parameters
+        ----------
+        pressure_altitude_ft : array   Of the field. [ft]
+        temperature_c : array          Of the air at the field. [°C]
+        weight_lb : array              Weight. [lb]
+        headwind_kt : array            Along the runway, against. [kt]
+        """
         ...
 
     def landing_ft(self, pressure_altitude_ft: Array, temperature_c: Array, weight_lb: Array, headwind_kt: Array,
                    ) -> Array:
-        """Return the distance over 50 ft, no margin. [ft]"""
+        """Return the distance over 50 ft, no margin. [ft]
+
+        Parameters
+        ----------
+        pressure_altitude_ft : array   Of the field. [ft]
+        temperature_c : array          Of the air at the field. [°C]
+        weight_lb : array              Weight. [lb]
+        headwind_kt : array            Along the runway, against. [kt]
+        """
         ...
 
     def departure_gradient_ft_per_nm(self, pressure_altitude_ft: Array, temperature_c: Array, weight_lb: Array,

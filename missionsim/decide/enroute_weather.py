@@ -53,7 +53,15 @@ class WayPoints:
     @classmethod
     def of(cls, field: FieldPlan, place: NDArray[np.int64], hour_i: NDArray[np.int64], used: NDArray[np.bool_],
            *asked: NDArray[np.int64]) -> WayPoints:
-        """Return points and what is asked there of the field of ceilings and visibility."""
+        """Return points and what is asked there of the field of ceilings and visibility.
+
+        Parameters
+        ----------
+        field : FieldPlan                   Of ceilings and visibility.
+        place : (way, k) int array          Rows of the surface climate, padded with -1.
+        hour_i : (way, air slot, k) array   Hour index at which each point is passed.
+        used : (way, air slot, k) array     Points in slots that a window holds.
+        """
         where, valid, issued = asked
         points = np.broadcast_to(place[:, None, :], used.shape)[used]
         return cls(place, hour_i, used, where, valid, issued, Windows.of(points, hour_i[used], field.address),
@@ -128,6 +136,13 @@ def icing_levels(plan: CandidatePlan, enroute: Enroute, way: NDArray[np.int64], 
     Cloud at 0 to -20 °C counts as icing where the forecast the pilot decides on has it so. Unprotected, and with
     escape equipment alone: no cruise in it, and a climb or descent through it only where the layer is thin and the
     study allows it. Approved: as long as it may last.
+
+    Parameters
+    ----------
+    plan : CandidatePlan   Of the candidate.
+    enroute : Enroute      Cloud and storms over ways.
+    way : (leg,) array     Row of the way each leg flies.
+    air : AirOnRoutes      In the candidate's cells.
     """
     a, cells, rows = plan.assumptions, plan.cells, plan.table.rows
     closed = np.zeros(air.isa_deviation_c.shape, dtype=bool)
@@ -175,6 +190,13 @@ def storm_bits(plan: CandidatePlan, enroute: Enroute, way: NDArray[np.int64], sc
 
     A line over most of the way, or storms at either end, mean waiting; isolated cells are flown around, visually or
     with a picture on board, more widely without one.
+
+    Parameters
+    ----------
+    plan : CandidatePlan   Of the candidate.
+    enroute : Enroute      Cloud and storms over ways.
+    way : (leg,) array     Row of the way each leg flies.
+    schedule : Schedule
     """
     a = plan.assumptions
     limit = a["storms.line_share_with_picture"] if plan.equipment.weather_on_board else a["storms.line_share"]

@@ -22,12 +22,29 @@ Columns = dict[str, Array]
 
 
 def flight_columns(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans, replication: int) -> Columns:
-    """Return the flights of a year as columns named as in `FlightRow`, in order of departure."""
+    """Return the flights of a year as columns named as in `FlightRow`, in order of departure.
+
+    Parameters
+    ----------
+    log : YearLog          Of the year.
+    plan : CandidatePlan   Of the candidate.
+    schedule : Schedule
+    rows : RowPlans        What decisions rest on, by row.
+    replication : int
+    """
     return in_order([unordered_flights(log, plan, schedule, rows)], replication)
 
 
 def unordered_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans) -> Columns:
-    """Return the flights flown by one plan; those of several pilots are put `in_order` together."""
+    """Return the flights flown by one plan; those of several pilots are put `in_order` together.
+
+    Parameters
+    ----------
+    log : YearLog          Of the year.
+    plan : CandidatePlan   Of the candidate.
+    schedule : Schedule
+    rows : RowPlans        What decisions rest on, by row.
+    """
     planned = _planned_flights(log, plan, schedule, rows)
     hops = _hop_flights(log, plan, schedule, rows)
     return {name: np.concatenate([planned[name], hops[name]]) for name in planned}
@@ -46,7 +63,17 @@ def in_order(parts: Sequence[Columns], replication: int) -> Columns:
 
 def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication: int, waking: WakingDay,
                  gave_up: Adapted | None = None) -> Columns:
-    """Return the trips of a year as columns named as in `TripRow`, in the order of the trip table."""
+    """Return the trips of a year as columns named as in `TripRow`, in the order of the trip table.
+
+    Parameters
+    ----------
+    log : YearLog                 Of the year.
+    flights : Columns             Of the same year.
+    schedule : Schedule
+    replication : int
+    waking : WakingDay            The party's day.
+    gave_up : Adapted, optional   What parties left behind; None: nothing.
+    """
     gave_up = gave_up or Adapted.none(schedule.trips)
     ends = sorted(log.ends, key=lambda end: end.trip)
     trip = np.array([end.trip for end in ends], dtype=np.int64)

@@ -38,6 +38,15 @@ def thresholds_for(climate: SurfaceClimate, minima: Minima, takeoff: tuple[float
 
     `takeoff`, `landing`, `route`, `legal`: minima there, the last two also for ways above 10,000 ft (`_high`); `ridge`
     [place]: where mountains are crossed. `no_alternate`: without which an alternate is required; `as_alternate`.
+
+    Parameters
+    ----------
+    climate : SurfaceClimate
+    minima : Minima              By place.
+    takeoff : two floats         Ceiling and visibility to depart. [ft, sm]
+    route_minimum : two floats   The pilot's ceiling and visibility on the way. [ft, sm]
+    places : int                 Rows that are places.
+    ridge : (place,) array       Where mountains are crossed.
     """
     extra = len(climate.names) - places
     ceiling_ft = np.concatenate([minima.ceiling_ft, np.full(extra, route_minimum[0])])
@@ -286,6 +295,14 @@ def ahead_limit(limit: Array, sd: Array, chance: Array | float) -> Array:
 
 
 def at_hours(thresholds: Array, climate: SurfaceClimate, place: Array, hour: Array) -> Array:
-    """Return thresholds by place and hour index; arrays broadcast."""
+    """Return thresholds by place and hour index; arrays broadcast.
+
+    Parameters
+    ----------
+    thresholds : (place, month, block) array   Normal deviates below which weather stops.
+    climate : SurfaceClimate
+    place : int array                          Row of the place.
+    hour : int array                           Hour index.
+    """
     place, hour = np.broadcast_arrays(place, hour)
     return thresholds.reshape(len(thresholds), -1)[place, climate.cell(place, hour)]

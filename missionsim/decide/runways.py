@@ -27,6 +27,15 @@ def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: 
     """Add to bits [row, slot] in place: `runway` where take-off needs more than any end in limits offers.
 
     What is missed by no more than the tolerance of the pilot's own rules is added to `marginal` instead.
+
+    Parameters
+    ----------
+    plan : CandidatePlan               Of the candidate.
+    schedule : Schedule
+    sky : Sky                          Surface air.
+    takeoff_lb : (row, column) array   Take-off weights. [lb]
+    bits : (row, column) array         Reasons so far, changed in place.
+    marginal : (row, column) array     Own rules met marginally, changed in place.
     """
     tight = plan.runways.takeoff
     if not len(tight.row):
@@ -41,6 +50,16 @@ def landing_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: 
     """Add to bits [row, slot] in place: `runway` where landing needs more than any end in limits offers.
 
     What is missed by no more than the tolerance of the pilot's own rules is added to `marginal` instead.
+
+    Parameters
+    ----------
+    plan : CandidatePlan               Of the candidate.
+    schedule : Schedule
+    sky : Sky                          Surface air.
+    takeoff_lb : (row, column) array   Take-off weights. [lb]
+    plans : Plans                      Time and fuel of the best level.
+    bits : (row, column) array         Reasons so far, changed in place.
+    marginal : (row, column) array     Own rules met marginally, changed in place.
     """
     tight = plan.runways.landing
     if not len(tight.row):
@@ -53,7 +72,16 @@ def landing_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: 
 
 
 def climb_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
-    """Add to bits [row, slot] in place: `climb` where the gradient after take-off from a high field is too small."""
+    """Add to bits [row, slot] in place: `climb` where the gradient after take-off from a high field is too small.
+
+    Parameters
+    ----------
+    plan : CandidatePlan               Of the candidate.
+    schedule : Schedule
+    sky : Sky                          Surface air.
+    takeoff_lb : (row, column) array   Take-off weights. [lb]
+    bits : (row, column) array         Reasons so far, changed in place.
+    """
     if not len(plan.runways.climb):
         return
     k, slot, time_h = _in_window(plan, schedule, plan.runways.climb)

@@ -33,7 +33,15 @@ class DayMeasures:
 
 
 def days_of(climate: SurfaceClimate, seed: int, replications: int, month: int) -> DayMeasures:
-    """Return the measures of a month over some simulated years."""
+    """Return the measures of a month over some simulated years.
+
+    Parameters
+    ----------
+    climate : SurfaceClimate
+    seed : int           Of the study.
+    replications : int   How many.
+    month : int          January 0.
+    """
     lots = []
     for replication in range(replications):
         air = SurfaceYear.simulate(climate, seed, replication).whole_years()

@@ -44,7 +44,16 @@ def study_of(base: Study, rating: str, panel: dict[str, object]) -> Study:
 
 
 def measured(base: Study, name: str, rating: str, panel: dict[str, object], replications: int) -> Choice:
-    """Fly one variant."""
+    """Fly one variant.
+
+    Parameters
+    ----------
+    base : Study         Study that is varied.
+    name : str           Of the variant.
+    rating : str         Of the pilot.
+    panel : mapping      Changes of the panel.
+    replications : int   How many.
+    """
     ready = prepare(study_of(base, rating, panel))
     month = np.array([t.departs_local[0].month for t in ready.table])
     done: dict[str, list[float]] = {s: [] for s in (*SEASONS, "year")}

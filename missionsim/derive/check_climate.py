@@ -138,7 +138,16 @@ def left_out(archives: Archives, assumptions: Assumptions, places: NDArray[np.in
 
 def regions(lat: Floats, lon: Floats, shore_nm: Floats, elevation_ft: Floats, state: NDArray[np.str_],
             ) -> dict[str, NDArray[np.bool_]]:
-    """Return which stations lie in regions whose weather has a course of its own."""
+    """Return which stations lie in regions whose weather has a course of its own.
+
+    Parameters
+    ----------
+    lat : (station,) array            Latitude. [deg]
+    lon : (station,) array            Longitude. [deg]
+    shore_nm : (station,) array       To the sea. [nm]
+    elevation_ft : (station,) array   Of stations. [ft]
+    state : (station,) array          Of the union.
+    """
     new_england = np.isin(state, ["ME", "NH", "VT", "MA", "RI", "CT"]) | (state == "NY") & (lon > -75.5)
     valley = (state == "CA") & (shore_nm > 20) & (elevation_ft < 600) & (lat > 35.2) & (lat < 40.8) & (lon > -122.6)
     return {

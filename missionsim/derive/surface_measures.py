@@ -167,7 +167,18 @@ class Looks:
 
 def looks(climate: SurfaceClimate, seed: int, replications: int, leads_h: tuple[int, ...] = LEADS_H,
           ceiling_ft: float = 1000.0, visibility_sm: float = 3.0, every_h: int = 7) -> list[Looks]:
-    """Return forecasts of weather below minima and what came, at every place and every few hours."""
+    """Return forecasts of weather below minima and what came, at every place and every few hours.
+
+    Parameters
+    ----------
+    climate : SurfaceClimate
+    seed : int               Of the study.
+    replications : int       How many.
+    leads_h : tuple of int   Hours ahead. [h]
+    ceiling_ft : float       [ft]
+    visibility_sm : float    [sm]
+    every_h : int            Hours between looks. [h]
+    """
     limits = climate.thresholds(ceiling_ft, visibility_sm)
     usual = climate.share_below(ceiling_ft, visibility_sm).reshape(len(climate.names), -1)
     hours = np.arange(72, 72 + 8760, every_h)
@@ -188,7 +199,15 @@ def looks(climate: SurfaceClimate, seed: int, replications: int, leads_h: tuple[
 
 def union_sets(stations: Stations, reach_nm: float = 150.0, members: int = 6, sets: int = 1000,
                ) -> list[tuple[int, NDArray[np.int64]]]:
-    """Return (month, stations) of neighbouring stations with the same source year and standard time."""
+    """Return (month, stations) of neighbouring stations with the same source year and standard time.
+
+    Parameters
+    ----------
+    stations : Stations   Source of each station and month.
+    reach_nm : float      Farthest neighbour. [nm]
+    members : int         Of a set.
+    sets : int            How many.
+    """
     arrays = table(TABLE)
     lat, lon = arrays["latitude_deg"][stations.row], arrays["longitude_deg"][stations.row]
     distance = distance_nm(lat, lon, lat, lon)
@@ -226,6 +245,13 @@ def storm_day_skill(climate: SurfaceClimate, seed: int, replications: int, cover
 
     The event: coverage above a value at any of the climate's places at some hour from 12 to 21 standard time; the
     forecast is issued 24 h ahead. Warnings are 1.3 times as frequent as the event, as usual for convection.
+
+    Parameters
+    ----------
+    climate : SurfaceClimate
+    seed : int           Of the study.
+    replications : int   How many.
+    coverage : float     Share of the area from which it counts.
     """
     places = np.arange(len(climate.names))
     start = -round(float(climate.utc_offset_h[0])) + NEW_YEAR_INDEX + 24 * 151

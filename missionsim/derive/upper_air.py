@@ -86,7 +86,16 @@ def station_days(raw: Path) -> tuple[pd.DataFrame, np.ndarray]:
 
 def low_slope(raw: Path, lat: np.ndarray, lon: np.ndarray, low_layer: np.ndarray, high_layer: np.ndarray,
               ) -> np.ndarray:
-    """Return the slope below 652 hPa on the grid, blended from stations. (month, lat, lon) [°C]."""
+    """Return the slope below 652 hPa on the grid, blended from stations. (month, lat, lon) [°C].
+
+    Parameters
+    ----------
+    raw : Path                             Folder of the open data.
+    lat : (lat,) array                     Of the grid. [deg]
+    lon : (lon,) array                     Of the grid. [deg]
+    low_layer : (month, lat, lon) array    Mean temperature below. [°C]
+    high_layer : (month, lat, lon) array   Mean temperature above. [°C]
+    """
     stations, means = station_days(raw)
     row = np.abs(lat[:, None] - stations["lat"].to_numpy()).argmin(axis=0)
     column = np.abs((lon[:, None] - stations["lon"].to_numpy() + 180.0) % 360.0 - 180.0).argmin(axis=0)

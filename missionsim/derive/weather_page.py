@@ -88,7 +88,16 @@ def by_hour(axes: Axes, weather: Weather) -> None:
 
 
 def wind_map(axes: Axes, weather: Weather, level_ft: float, day: float, name: str) -> None:
-    """Draw the mean wind aloft."""
+    """Draw the mean wind aloft.
+
+    Parameters
+    ----------
+    axes : Axes        To draw on.
+    weather : Weather
+    level_ft : float   [ft]
+    day : float        Of the year, January 1 is 0.
+    name : str         Heading.
+    """
     lat, lon = (a.ravel() for a in np.meshgrid(np.arange(27, 49, 3.0), np.arange(-123, -68, 4.0), indexing="ij"))
     east, north, _ = UpperAir.packaged(packaged_assumptions()).mean(lat, lon, level_ft, day)
     _country(axes, weather.lines)
@@ -114,7 +123,15 @@ IN_REPORTS = ("low_january", "low_july", "thunder", "low_by_hour")
 
 
 def picture(name: str, weather: Weather, width_in: float, dots: int) -> bytes:
-    """Return one picture as PNG."""
+    """Return one picture as PNG.
+
+    Parameters
+    ----------
+    name : str         Which one.
+    weather : Weather
+    width_in : float   [in]
+    dots : int         Per inch.
+    """
     with mpl.rc_context({"font.size": 7.0}):
         figure = Figure(figsize=(width_in, 0.62 * width_in), layout="constrained")
         axes = figure.add_subplot()

@@ -34,7 +34,16 @@ def between_years(shares: Floats, months: Sequence[int]) -> float:
 
 
 def common_part(shares: Floats, distance: Floats, near: float, far: float, months: Sequence[int]) -> float:
-    """Return the correlation of the departures of months between places so far apart."""
+    """Return the correlation of the departures of months between places so far apart.
+
+    Parameters
+    ----------
+    shares : (year, month, station) array   Departures.
+    distance : (station, station) array     [nm]
+    near : float                            Least distance. [nm]
+    far : float                             Most distance. [nm]
+    months : sequence of int                January 0.
+    """
     d = shares[:, :, list(months)] - shares[:, :, list(months)].mean(axis=0)
     i, j = np.nonzero(np.triu((distance >= near) & (distance < far), 1))
     square = (d * d).sum(axis=0)

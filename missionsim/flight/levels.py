@@ -38,6 +38,14 @@ def choose_levels_ft(magnetic_course_deg: float, instrument: bool, lowest_ft: fl
 
     Below 3,000 ft above ground the semicircular rule does not bind visual flight, so the lowest whole 500 ft that
     clears is offered too; an instrument flight gets the lowest legal one or the assigned minimum.
+
+    Parameters
+    ----------
+    magnetic_course_deg : float   [deg]
+    instrument : bool             Flown on instruments.
+    lowest_ft : float             Lowest level that clears. [ft]
+    highest_ft : float            Highest level usable. [ft]
+    fields_ft : float             Elevation of the higher field. [ft]
     """
     levels = legal_levels_ft(magnetic_course_deg, instrument, lowest_ft, highest_ft)
     step = 1000.0 if instrument else 500.0

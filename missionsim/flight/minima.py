@@ -65,6 +65,16 @@ def landing_minima(approach: Sequence[str], published_ceiling_ft: Sequence[float
     6,000 ft among mountains get the high mountain minimum at least; the pilot's additions come on top, less what an
     autopilot takes off. A pilot without rating or currency lands under visual rules.
 
+    Parameters
+    ----------
+    approach : sequence of str, by place           Kind of approach: `ils`, `lpv`, `lnav`, `vor` or none.
+    published_ceiling_ft : sequence, by place      None where the open data have none. [ft]
+    published_visibility_sm : sequence, by place   None where the open data have none. [sm]
+    elevation_ft : (place,) array                  Of fields. [ft]
+    mountainous : (place,) array                   Among mountains.
+    crew : Crew                                    Who flies, with the own additions.
+    assumptions : Assumptions
+
     References
     ----------
     .. [1] 14 CFR 91.155 (visual, 1,000 ft and 3 sm to land in surface airspace); the rest common practice.

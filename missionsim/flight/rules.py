@@ -78,6 +78,13 @@ def oxygen_allows(level_ft: ArrayLike, hours_at_level_h: ArrayLike, oxygen: bool
     """Tell at which levels a flight may cruise. Without oxygen: to `oxygen_free_ft`, and 30 minutes to 14,000 ft.
 
     The half hour above 12,500 ft is used only where the pilot's own limit is not lower than 12,500 ft.
+
+    Parameters
+    ----------
+    level_ft : array           Level. [ft]
+    hours_at_level_h : array   Time at the level. [h]
+    oxygen : bool              Oxygen for everybody is on board.
+    oxygen_free_ft : float     The pilot's own limit without oxygen. [ft]
     """
     level = np.asarray(level_ft)
     if oxygen:

@@ -90,6 +90,13 @@ def build_table(performance: FlightPerformance, rows: FlightRows, fuel: FuelPoli
 
     Nominal take-off weight is the zero-fuel weight plus the fuel of a still-air flight with reserve, found in two
     passes, never above the maximum.
+
+    Parameters
+    ----------
+    performance : FlightPerformance
+    rows : FlightRows        One a flight that some leg may need.
+    fuel : FuelPolicy        What is carried besides the way.
+    max_takeoff_lb : float   [lb]
     """
     takeoff_lb = np.minimum(rows.nominal_zero_fuel_lb + 30.0 * fuel.lb_per_gal, max_takeoff_lb)
     for _ in range(2):
@@ -153,6 +160,13 @@ def with_factors(table: FlightTable, speed: float, fuel_flow: float, climb: floa
     """Return the table of an aircraft like the table's whose speed, fuel flow and rate of climb are these shares of it.
 
     A better climb takes less time, fuel and way; the temperatures and levels of use stay.
+
+    Parameters
+    ----------
+    table : FlightTable
+    speed : float       Share of the speed.
+    fuel_flow : float   Share of the fuel flow.
+    climb : float       Share of the rate of climb.
     """
     shares = {"climb_h": 1.0 / climb, "climb_gal": fuel_flow / climb, "climb_nm": 1.0 / climb, "tas_kt": speed,
               "fuel_flow_gph": fuel_flow, "climb_rate_fpm": climb}

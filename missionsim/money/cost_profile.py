@@ -69,7 +69,16 @@ class CostProfile:
 
 def aircraft_class(rated_hp: float, cylinders: int, seats: int, *, turbo: bool, retractable: bool,
                    assumptions: Assumptions) -> str:
-    """Return the cost class of an aircraft: F4, R4, H4 or T6."""
+    """Return the cost class of an aircraft: F4, R4, H4 or T6.
+
+    Parameters
+    ----------
+    rated_hp : float   Of each engine. [hp]
+    cylinders, seats : int
+    turbo : bool       Boosted.
+    retractable : bool
+    assumptions : Assumptions
+    """
     if turbo and (rated_hp >= assumptions["cost.turbo_six_hp"] or seats > 4):
         return "T6"
     if cylinders >= 6 or rated_hp >= assumptions["cost.six_cylinder_hp"] or turbo:
@@ -117,7 +126,15 @@ def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hanga
 
 
 def engine_key(rated_hp: float, cylinders: int, *, turbo: bool, assumptions: Assumptions) -> str:
-    """Return the key of the engine tables: a boosted four-cylinder is priced like a small six."""
+    """Return the key of the engine tables: a boosted four-cylinder is priced like a small six.
+
+    Parameters
+    ----------
+    rated_hp : float   Of each engine. [hp]
+    cylinders : int
+    turbo : bool       Boosted.
+    assumptions : Assumptions
+    """
     six = cylinders >= 6 or rated_hp >= assumptions["cost.six_cylinder_hp"]
     if turbo:
         return "turbo" if six else "six"

@@ -135,7 +135,15 @@ class Payments:
 
 
 def covering_terms(bills: Bills, clock_hours: Array, dues_usd: float | None, hourly_usd: float | None) -> DuesTerms:
-    """Return the terms; dues left out cover the mean fixed bills, an hourly rate the mean rest and the reserve."""
+    """Return the terms; dues left out cover the mean fixed bills, an hourly rate the mean rest and the reserve.
+
+    Parameters
+    ----------
+    bills : Bills                     Paid by the fund and by members.
+    clock_hours : (r, member) array   Hours charged for.
+    dues_usd : float, optional        A month; None: what covers the fixed costs. [usd]
+    hourly_usd : float, optional      An hour by the clock; None: what covers the rest. [usd]
+    """
     members = bills.own_cents.shape[1]
     if dues_usd is None:
         dues_usd = float(np.ceil(bills.fixed_cents.mean() / (12.0 * members)) / 100.0)

@@ -120,7 +120,18 @@ class Entries:
 
     def add(self, category: Category, cause: Cause, replication: ArrayLike, day: ArrayLike, usd: ArrayLike,
             trip: ArrayLike = NO_ROW, flight: ArrayLike = NO_ROW) -> None:
-        """Add one entry per element of the broadcast arguments."""
+        """Add one entry per element of the broadcast arguments.
+
+        Parameters
+        ----------
+        category : Category
+        cause : Cause
+        replication : int array
+        day : array          Day of the year, January 1 is 0.
+        usd : array          Amounts, costs positive.
+        trip : int array     Row of the trip, -1 for none.
+        flight : int array   Row of the flight, -1 for none.
+        """
         parts = np.broadcast_arrays(np.asarray(replication), np.asarray(day), np.int64(CODE[category]),
                                     np.int64(CAUSE_CODE[cause]), np.asarray(trip), np.asarray(flight), cents(usd))
         keep = parts[-1] != 0

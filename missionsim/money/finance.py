@@ -76,7 +76,15 @@ def sinking_fund_factor(rate_share: ArrayLike, years: ArrayLike) -> Array:
 
 def equivalent_annual_cost_usd(price_usd: ArrayLike, resale_usd: ArrayLike, rate_share: ArrayLike, years: ArrayLike,
                                ) -> Array:
-    """Return the yearly cost of holding something bought at one price and sold at another."""
+    """Return the yearly cost of holding something bought at one price and sold at another.
+
+    Parameters
+    ----------
+    price_usd : array    Paid. [usd]
+    resale_usd : array   At the end. [usd]
+    rate_share : array   A year.
+    years : array        Kept.
+    """
     price, resale = np.asarray(price_usd, dtype=np.float64), np.asarray(resale_usd, dtype=np.float64)
     loss = (price - resale) * capital_recovery_factor(rate_share, years)
     return np.asarray(loss + resale * np.asarray(rate_share, dtype=np.float64), dtype=np.float64)
@@ -91,7 +99,15 @@ def loan_payment_usd(principal_usd: ArrayLike, rate_share: ArrayLike, years: Arr
 
 def loan_balance_usd(principal_usd: ArrayLike, rate_share: ArrayLike, years: ArrayLike, paid_months: ArrayLike,
                      ) -> Array:
-    """Return what is still owed after some monthly payments; zero past the term."""
+    """Return what is still owed after some monthly payments; zero past the term.
+
+    Parameters
+    ----------
+    principal_usd : array   Borrowed. [usd]
+    rate_share : array      A year.
+    years : array           Of the loan.
+    paid_months : array     Payments made.
+    """
     monthly = np.asarray(rate_share, dtype=np.float64) / 12.0
     left = 12.0 * np.asarray(years, dtype=np.float64) - np.asarray(paid_months, dtype=np.float64)
     owed = loan_payment_usd(principal_usd, rate_share, years) / capital_recovery_factor(monthly, np.maximum(left, 1.0))

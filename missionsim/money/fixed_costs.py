@@ -13,7 +13,18 @@ from missionsim.money.prices import Prices
 
 def add_fixed(entries: Entries, replications: Ints, candidate: CostProfile, prices: Prices, premium_usd: float,
               assumptions: Assumptions, year: int) -> None:
-    """Add hangar, insurance, subscriptions, training, sundries and tax."""
+    """Add hangar, insurance, subscriptions, training, sundries and tax.
+
+    Parameters
+    ----------
+    entries : Entries               Added to.
+    replications : (r,) int array   In rising order.
+    candidate : CostProfile         What its costs depend on.
+    prices : Prices
+    premium_usd : float             Insurance of a year. [usd]
+    assumptions : Assumptions
+    year : int                      Calendar year.
+    """
     first, last = 0, month_ends(year)[-1] - 1
     entries.add(Category.HANGAR, Cause.MONTH, replications[:, None], month_starts(year),
                 hangar_usd_per_month(candidate, prices, assumptions))

@@ -59,6 +59,13 @@ class Tariff:
 def least_rate_usd(cost_usd: ArrayLike, revenue_hours: ArrayLike, sale: Sale, margin_share: float = 0.0) -> Array:
     """Return the price of a revenue hour that pays a cost and leaves a margin of the owner's part; NaN without hours.
 
+    Parameters
+    ----------
+    cost_usd : (r,) array        Cost a year. [usd]
+    revenue_hours : (r,) array   Sold a year. [h]
+    sale : Sale                  What is kept of a price.
+    margin_share : float         Of what reaches the owner.
+
     References
     ----------
     .. [1] Break-even: price times what is kept of it times hours equals cost (definition).

@@ -119,7 +119,17 @@ def visits_usd(shop: Columns, candidate: CostProfile, books: Books) -> NDArray[n
 
 def premium_usd(candidate: CostProfile, prices: Prices, pilot: PilotExperience, assumptions: Assumptions, *,
                 owners: int = 1, hired_out: bool = False) -> float:
-    """Return the insurance of a year: the aircraft's own, the user's, or the estimate from value, class and pilot."""
+    """Return the insurance of a year: the aircraft's own, the user's, or the estimate from value, class and pilot.
+
+    Parameters
+    ----------
+    candidate : CostProfile   What its costs depend on.
+    prices : Prices
+    pilot : PilotExperience
+    assumptions : Assumptions
+    owners : int              Who share it.
+    hired_out : bool          Also flown for others.
+    """
     for known in (candidate.insurance_usd_per_year, prices.insurance_usd_per_year):
         if known is not None:
             return known

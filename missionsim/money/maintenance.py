@@ -26,6 +26,18 @@ def add_shop(entries: Entries, shop: Columns, replications: Ints, candidate: Cos
     Engine and propeller overhauls are left out: the reserve pays them, and the view over several years their cash.
     Oil changes and faults cost nothing here in the rate view, whose rates hold them already; a repair away from home
     costs its travel in both.
+
+    Parameters
+    ----------
+    entries : Entries               Added to.
+    shop : Columns                  Columns named as in `ShopRow`.
+    replications : (r,) int array   In rising order.
+    candidate : CostProfile         What its costs depend on.
+    places : PlacePrices
+    prices : Prices
+    assumptions : Assumptions
+    view : View                     `event`: what is paid when; `rate`: what an hour costs.
+    year : int                      Calendar year.
     """
     day = days(shop["start_h"], places)
     _add_annual(entries, shop, day, replications, candidate, prices, assumptions, view, year)

@@ -85,7 +85,17 @@ def market_value(profile: Profile, year: int, hours_h: float, tbo_h: float, over
 
 def usual_price(profile: Profile, year: int, hours_h: float, tbo_h: float, overhaul_usd: float,
                 assumptions: Assumptions) -> UsualPrice:
-    """Return what aircraft of the class bring at this age, with these hours and this panel; parameters as above."""
+    """Return what aircraft of the class bring at this age, with these hours and this panel; parameters as above.
+
+    Parameters
+    ----------
+    profile : Profile
+    year : int             Calendar year.
+    hours_h : float        Since overhaul. [h]
+    tbo_h : float          Published time between overhauls. [h]
+    overhaul_usd : float   Price of an overhaul. [usd]
+    assumptions : Assumptions
+    """
     name = class_of(profile)
     a = {k: assumptions[f"market_value.{k}"] for k in ("newer_share", "newer_modern_share", "engine_share",
                                                        "spread_share")}

@@ -26,7 +26,15 @@ def days(t_h: NDArray[np.float64], places: PlacePrices) -> Ints:
 
 
 def monthly_hours(flights: Columns, replications: Ints, places: PlacePrices, year: int) -> NDArray[np.float64]:
-    """Return flight hours by replication and month, shape (replications, 12); days past the year count in December."""
+    """Return flight hours by replication and month, shape (replications, 12); days past the year count in December.
+
+    Parameters
+    ----------
+    flights : Columns               Columns named as in `FlightRow`.
+    replications : (r,) int array   In rising order.
+    places : PlacePrices
+    year : int                      Calendar year.
+    """
     month = np.searchsorted(month_ends(year)[:-1], days(flights["depart_h"], places), side="right")
     at = np.searchsorted(replications, flights["replication"])
     sums = np.bincount(at * 12 + month, weights=flights["flight_h"], minlength=12 * len(replications))
@@ -53,14 +61,31 @@ def add_fuel(entries: Entries, flights: Columns, replications: Ints, places: Pla
 
 def add_hours(entries: Entries, hours: NDArray[np.float64], replications: Ints, year: int,
               rates: Mapping[Category, float]) -> None:
-    """Add what each flight hour costs, once a month and category."""
+    """Add what each flight hour costs, once a month and category.
+
+    Parameters
+    ----------
+    entries : Entries                    Added to.
+    hours : (replication, month) array   Flight hours. [h]
+    replications : (r,) int array        In rising order.
+    year : int                           Calendar year.
+    rates : mapping                      Dollars an hour by category. [usd]
+    """
     day = month_ends(year) - 1
     for category, usd_per_h in rates.items():
         entries.add(category, Cause.HOURS, replications[:, None], day, hours * usd_per_h)
 
 
 def hourly_rates(candidate: CostProfile, prices: Prices, assumptions: Assumptions, view: str) -> dict[Category, float]:
-    """Return the cost of a flight hour by category: oil, consumables, components or repairs."""
+    """Return the cost of a flight hour by category: oil, consumables, components or repairs.
+
+    Parameters
+    ----------
+    candidate : CostProfile   What its costs depend on.
+    prices : Prices
+    assumptions : Assumptions
+    view : str                `event`: what is paid when; `rate`: what an hour costs.
+    """
     klass, more = candidate.klass, twin_factor(candidate, assumptions)
     rates = {Category.OIL: candidate.engines * prices.oil_usd_per_quart / assumptions["cost.oil_h_per_quart"][klass],
              Category.CONSUMABLES: more * assumptions["maintenance.consumables_usd_per_h"][klass]}
@@ -109,7 +134,15 @@ def reserve_usd(candidate: CostProfile, flight_hours: ArrayLike, assumptions: As
 
 
 def add_fields(entries: Entries, flights: Columns, places: PlacePrices, assumptions: Assumptions) -> None:
-    """Add landings, the costs of ending at another field, and parking for nights away."""
+    """Add landings, the costs of ending at another field, and parking for nights away.
+
+    Parameters
+    ----------
+    entries : Entries   Added to.
+    flights : Columns   Columns named as in `FlightRow`.
+    places : PlacePrices
+    assumptions : Assumptions
+    """
     row = np.arange(len(flights["depart_h"]))
     arrive_h = flights["depart_h"] + flights["block_h"]
     day, fee = days(arrive_h, places), places.landing_fee_usd[flights["to_place"]]
@@ -138,7 +171,16 @@ def nights_parked(flights: Columns, places: PlacePrices) -> Ints:
 
 def add_lodging(entries: Entries, trips: Columns, places: PlacePrices, prices: Prices, assumptions: Assumptions,
                 ) -> None:
-    """Add rooms for nights beyond the plan; planned nights cost the same in every aircraft and are left out."""
+    """Add rooms for nights beyond the plan; planned nights cost the same in every aircraft and are left out.
+
+    Parameters
+    ----------
+    entries : Entries   Added to.
+    trips : Columns     Columns named as in `TripRow`.
+    places : PlacePrices
+    prices : Prices
+    assumptions : Assumptions
+    """
     rooms = np.ceil(trips["people"] / assumptions["cost.people_per_room"])
     entries.add(Category.LODGING, Cause.FORCED_NIGHT, trips["replication"], days(trips["planned_h"], places),
                 rooms * trips["nights_forced"] * prices.hotel_usd_per_night, trips["trip"])

@@ -156,7 +156,16 @@ def overhauls(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws
 
 def engines_of(candidate: CostProfile, draws: OwnershipDraws, assumptions: Assumptions, *, at_tbo: bool,
                limits_bind: bool) -> list[Engines]:
-    """Return the engines of an aircraft, each with its own hours and luck."""
+    """Return the engines of an aircraft, each with its own hours and luck.
+
+    Parameters
+    ----------
+    candidate : CostProfile   What its costs depend on.
+    draws : OwnershipDraws    Luck and state of the engines.
+    assumptions : Assumptions
+    at_tbo : bool             Overhauled at the published hours, else by condition.
+    limits_bind : bool        Published hours and calendar bind.
+    """
     one = candidate if candidate.engines == 1 else replace(candidate, engines=1)
     return [Engines(one, own, assumptions, at_tbo=at_tbo, limits_bind=limits_bind)
             for own in draws.each(candidate.engines)]

@@ -308,7 +308,16 @@ def own(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, t
 
 def overhauls_of(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
                  assumptions: Assumptions) -> Overhauls:
-    """Return the overhauls of an ownership at their own price; no other price moves them."""
+    """Return the overhauls of an ownership at their own price; no other price moves them.
+
+    Parameters
+    ----------
+    candidate : CostProfile   What its costs depend on.
+    records : YearlyRecords   Flown, by ownership and year.
+    draws : OwnershipDraws    Luck and state of the engines.
+    terms : PurchaseTerms     How it is bought and kept.
+    assumptions : Assumptions
+    """
     return overhauls(candidate, records.flight_hours, draws, assumptions, at_tbo=terms.at_tbo,
                      limits_bind=terms.limits_bind)
 
@@ -318,7 +327,7 @@ def priced_parts(candidate: CostProfile, records: YearlyRecords, draws: Ownershi
     """Return the same ownership as sums straight in single prices, to be costed under many of them at once.
 
     When overhauls fall, and what is sold, do not change with prices; a resale below nothing, and a fresh overhaul that
-    adds more than it cost, are judged at the likely ones. Parameters as those of `own`.
+    adds more than it cost, are judged at the likely ones. Parameters as of `own`.
     """
     items = _items(candidate, records, draws, terms, prices, assumptions)[1]
     n, years = records.flight_hours.shape
@@ -493,6 +502,13 @@ def loan_by_year(candidate: CostProfile, terms: PurchaseTerms, years: int, assum
     """Return what is paid on the loan in each year kept, interest and principal apart, and what is owed at its end.
 
     Dollars as they are paid. Empty without a loan.
+
+    Parameters
+    ----------
+    candidate : CostProfile   What its costs depend on.
+    terms : PurchaseTerms     How it is bought and kept.
+    years : int               Kept.
+    assumptions : Assumptions
     """
     share, rate, term = (assumptions[f"ownership.{k}"] for k in ("loan_share", "loan_rate_share", "loan_years"))
     principal = closing_price_usd(candidate, terms, assumptions) * share

@@ -103,7 +103,16 @@ class PlacePrices:
 
 def place_prices(idents: Sequence[str], home: int, prices: Prices, utc_offset_h: ArrayLike = 0.0,
                  landing_fee_at: Mapping[str, float] | None = None) -> PlacePrices:
-    """Return the prices of a study's places, in their order."""
+    """Return the prices of a study's places, in their order.
+
+    Parameters
+    ----------
+    idents : sequence of str             Identifiers by row of places.
+    home : int                           Row of home.
+    prices : Prices
+    utc_offset_h : (place,) array        Of clocks. [h]
+    landing_fee_at : mapping, optional   By identifier, where it differs.
+    """
     fees = landing_fee_at or {}
     landing = np.array([fees.get(ident, prices.landing_fee_usd) for ident in idents], dtype=np.float64)
     overnight = np.full(len(idents), prices.overnight_parking_usd, dtype=np.float64)

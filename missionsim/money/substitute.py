@@ -114,7 +114,17 @@ def valued_hours(flown_h: Array, otherwise_h: Array, weights: tuple[Array, Array
 
 def add_substitutes(entries: Entries, trips: Columns, terms: TripTerms, places: PlacePrices, prices: Prices,
                     assumptions: Assumptions) -> None:
-    """Add car and airline for every trip not completed, what was given up, and hours where they have a value."""
+    """Add car and airline for every trip not completed, what was given up, and hours where they have a value.
+
+    Parameters
+    ----------
+    entries : Entries   Added to.
+    trips : Columns     Columns named as in `TripRow`.
+    terms : TripTerms   What travelling otherwise needs, by trip.
+    places : PlacePrices
+    prices : Prices
+    assumptions : Assumptions
+    """
     travel, row = travel_of(trips, terms, prices, assumptions), trips["trip"]
     day = days(trips["planned_h"], places)
     usd = travel.car_usd - travel.apart_usd + travel.airline_usd + travel.lost_usd
@@ -133,7 +143,16 @@ def add_substitutes(entries: Entries, trips: Columns, terms: TripTerms, places: 
 
 def add_ground(entries: Entries, trips: Columns, terms: TripTerms, places: PlacePrices, assumptions: Assumptions,
                ) -> None:
-    """Add the car at the destination of those who came by light aircraft."""
+    """Add the car at the destination of those who came by light aircraft.
+
+    Parameters
+    ----------
+    entries : Entries   Added to.
+    trips : Columns     Columns named as in `TripRow`.
+    terms : TripTerms   What travelling otherwise needs, by trip.
+    places : PlacePrices
+    assumptions : Assumptions
+    """
     row = trips["trip"]
     cars = np.ceil(terms.people[row] / assumptions["cost.car_seats"])
     flown = (trips["outcome"] != Outcome.REFUSED.value) & (trips["places_reached"] > 0)

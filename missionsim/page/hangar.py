@@ -78,6 +78,13 @@ class Hangar:
     def set_figure(self, key: str, path: Sequence[str], text: str, was: str | None = None) -> None:
         """Change one figure of an aircraft.
 
+        Parameters
+        ----------
+        key : str                Dotted key.
+        path : sequence of str   Keys and numbers down to the value.
+        text : str               As typed.
+        was : str, optional      What stood there when it was read; refused where it is another.
+
         Raises
         ------
         RefusedError          It is not accepted; nothing is written.

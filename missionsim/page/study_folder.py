@@ -179,6 +179,13 @@ class StudyFolder:
     def set_cell(self, ident: str, column: str, text: str, was: str | None = None) -> None:
         """Change one cell.
 
+        Parameters
+        ----------
+        ident : str           Identifier of the trip table's row.
+        column : str          Heading of the column, in our words.
+        text : str            As typed.
+        was : str, optional   What stood there when it was read; refused where it is another.
+
         Raises
         ------
         RefusedError          The row could then not be read, or it is not there any more.

@@ -63,7 +63,15 @@ def dropped(name: str, data: bytes, context: ListContext) -> Dropped:
 
 
 def preview(given: Dropped, columns: Mapping[str, str], rows: Rows, context: ListContext) -> dict[str, Any]:
-    """Return how the file reads under some columns: trips good and doubtful, rows set aside, notes, faults."""
+    """Return how the file reads under some columns: trips good and doubtful, rows set aside, notes, faults.
+
+    Parameters
+    ----------
+    given : Dropped         The file as it was dropped.
+    columns : mapping       Our column by heading.
+    rows : Rows
+    context : ListContext   Home, rows and date format of a list.
+    """
     head = {"name": given.file.name, "headings": list(given.headings), "columns": dict(columns), "rows": rows,
             "ours": list(COLUMNS), "sample": [list(r) for r in given.below[:SAMPLE]]}
     try:
@@ -81,6 +89,13 @@ def preview(given: Dropped, columns: Mapping[str, str], rows: Rows, context: Lis
 
 def read_table(given: Dropped, columns: Mapping[str, str], rows: Rows, context: ListContext) -> TripTable:
     """Return the trips of a dropped file under some columns.
+
+    Parameters
+    ----------
+    given : Dropped         The file as it was dropped.
+    columns : mapping       Our column by heading.
+    rows : Rows
+    context : ListContext   Home, rows and date format of a list.
 
     Raises
     ------

@@ -53,6 +53,12 @@ def distance_course(lat1: float, lon1: float, lat2: float, lon2: float) -> tuple
 def destination(lat: float, lon: float, course_deg: float, distance_nm: float) -> tuple[float, float]:
     """Return the place a distance away along the geodesic that leaves on a course.
 
+    Parameters
+    ----------
+    lat, lon : float      [deg]
+    course_deg : float    True course at the start. [deg]
+    distance_nm : float   [nm]
+
     Returns
     -------
     lat, lon : float                 [deg]

@@ -36,6 +36,13 @@ def real(x: npt.ArrayLike) -> FloatArray:
 def require_within(name: str, x: FloatArray, low: float, high: float) -> None:
     """Raise unless every value lies within both limits; a value that is not a number never does.
 
+    Parameters
+    ----------
+    name : str     Of the value, for the message.
+    x : array      The values.
+    low : float    Least that is accepted.
+    high : float   Most that is accepted.
+
     Raises
     ------
     ValidityError   Naming the quantity, the offending value and both limits.

@@ -91,7 +91,15 @@ def page_html(page: SharedPage) -> str:
 
 
 def write_page(page: SharedPage, out: Path, csv: Mapping[str, str], command: str) -> None:
-    """Write page, tables and run.json of a command, all or none of them."""
+    """Write page, tables and run.json of a command, all or none of them.
+
+    Parameters
+    ----------
+    page : SharedPage   Texts and figures.
+    out : Path          Folder.
+    csv : mapping       Text of each table by its file name.
+    command : str       That made it.
+    """
     run = {**provenance(page.study), "command": command, "replications": page.replications,
            "cautions": list(page.cautions)}
     write_folder(out, with_run(clean(run), {"report.html": page_html(page), **csv}))

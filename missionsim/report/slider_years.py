@@ -50,7 +50,15 @@ def _way(recosted: Recosted, way: Alternative) -> dict[str, Any]:
 
 
 def moved_by(recosted: Recosted, number: int, key: str, change: Change = UNCHANGED) -> Array:
-    """Return what of a candidate's yearly cost is straight in one price, by replication. [usd]"""
+    """Return what of a candidate's yearly cost is straight in one price, by replication. [usd]
+
+    Parameters
+    ----------
+    recosted : Recosted
+    number : int      Row of the candidate.
+    key : str         Of the assumption.
+    change : Change   What is supposed.
+    """
     parts = recosted.parts(number, change)
     rows = [i for i, keys in enumerate(parts.prices) if key in keys]
     return np.asarray(parts.usd[:, rows].sum(axis=1))

@@ -97,7 +97,14 @@ def _hourly(usd: float | None) -> str:
 
 
 def span(low: float | None, high: float | None, step: float = 100.0, sign: str = "$") -> str:
-    """Return a range in words; a dash where there is none."""
+    """Return a range in words; a dash where there is none.
+
+    Parameters
+    ----------
+    low, high : float, optional   None where unknown.
+    step : float                  Rounded to.
+    sign : str                    Written before the numbers.
+    """
     return "–" if low is None or high is None else f"{sign}{dollars(low, step)} to {dollars(high, step)}"
 
 

@@ -93,7 +93,13 @@ def separate_difference(a: ArrayLike, b: ArrayLike) -> dict[str, float | None]:
 
 def ratio_difference(numerator_a: ArrayLike, denominator_a: ArrayLike, numerator_b: ArrayLike,
                      denominator_b: ArrayLike) -> dict[str, float | None]:
-    """Return ratio of sums of a minus that of b as `mean, low, high`, by a jackknife that leaves out a year of both."""
+    """Return ratio of sums of a minus that of b as `mean, low, high`, by a jackknife that leaves out a year of both.
+
+    Parameters
+    ----------
+    numerator_a, denominator_a : (n,) array   By replication, of the first.
+    numerator_b, denominator_b : (n,) array   By replication, of the second.
+    """
     top_a, bottom_a = paired_rows(numerator_a, denominator_a)
     top_b, bottom_b = paired_rows(numerator_b, denominator_b)
     paired_rows(top_a, top_b)

@@ -44,6 +44,13 @@ def route_of(home: str, pick_up: str, to: str, kind: str) -> tuple[tuple[str, ..
     `wait`: the aircraft waits and brings the party back to where it came from. `one_way`: it comes home empty, as it
     does from wherever the party was set down. A party picked up elsewhere is reached by an empty leg.
 
+    Parameters
+    ----------
+    home : str      Identifier of home.
+    pick_up : str   Identifier of the place of the party.
+    to : str        Identifier of the destination.
+    kind : str
+
     Raises
     ------
     ValueError   Pick-up and destination are the same place.

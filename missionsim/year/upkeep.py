@@ -152,7 +152,16 @@ class Health:
         return len(self._deferred)
 
     def visit(self, kind: Shop, start_h: float, hours_h: float, place: int, trip: int) -> ShopRow:
-        """Book a visit and reset what it resets. An annual changes the oil and counts as the hundred-hour one."""
+        """Book a visit and reset what it resets. An annual changes the oil and counts as the hundred-hour one.
+
+        Parameters
+        ----------
+        kind : Shop
+        start_h : float   UTC hours of the year. [h]
+        hours_h : float   That it takes. [h]
+        place : int       Row of the place.
+        trip : int        Row of the trip, -1 for none.
+        """
         deferred = False
         if kind is Shop.FAULT:
             deferred = not self._grounding

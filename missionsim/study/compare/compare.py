@@ -166,7 +166,18 @@ def compare(study: Study, replications: int | None = None, workers: int = 1, kee
 def fly_and_compare(prepared: Prepared, replications: int | None = None, workers: int = 1, keep: int = 20,
                     progress: Progress | None = None, cluster: str | None = None, within_usd: float | None = None,
                     ) -> Comparison:
-    """Fly and compare what is prepared, see `compare`; faults of the study have come up before."""
+    """Fly and compare what is prepared, see `compare`; faults of the study have come up before.
+
+    Parameters
+    ----------
+    prepared : Prepared
+    replications : int, optional    The study's own number where left out.
+    workers : int                   Processes.
+    keep : int                      Replications whose records are kept, the first ones.
+    progress : Progress, optional   Told of each finished chunk.
+    cluster : str, optional         Address of a scheduler that flies instead.
+    within_usd : float, optional    Half width at which enough years are flown. [usd]
+    """
     study = prepared.study
     count = most_replications(study, replications, within_usd)
     watch = None if within_usd is None else Watch(prepared, within_usd, count)
@@ -188,6 +199,16 @@ def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 
     """Fly all candidates of a prepared study through so many replications; one tally a candidate.
 
     With a `watch`, chunks beyond the one it calls enough do not count, flown or not.
+
+    Parameters
+    ----------
+    prepared : Prepared
+    count : int                     Replications.
+    workers : int                   Processes.
+    keep : int                      Replications whose records are kept, the first ones.
+    progress : Progress, optional   Told of each finished chunk.
+    cluster : str, optional         Address of a scheduler that flies instead.
+    watch : Watch, optional         Tells when the years are enough.
     """
     chunks = [range(i, min(i + CHUNK, count)) for i in range(0, count, CHUNK)]
     parts: list[list[Tally]] = []

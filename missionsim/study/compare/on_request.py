@@ -26,14 +26,30 @@ MONTHS_REPLICATIONS = 20
 
 def with_upgrades(found: Comparison, replications: int = REPLICATIONS, workers: int = 1,
                   progress: Progress | None = None) -> Comparison:
-    """Return the comparison with every upgrade flown on every candidate, and trips by the month of the annual."""
+    """Return the comparison with every upgrade flown on every candidate, and trips by the month of the annual.
+
+    Parameters
+    ----------
+    found : Comparison              A finished comparison.
+    replications : int              How many.
+    workers : int                   Processes.
+    progress : Progress, optional   Told of each finished chunk.
+    """
     months = annual_months(found.study, min(replications, MONTHS_REPLICATIONS))
     return replace(found, upgrades=upgrades(found.study, replications, workers, progress), annual_months=months)
 
 
 def with_tipping(found: Comparison, replications: int = REPLICATIONS, workers: int = 1,
                  progress: Progress | None = None) -> Comparison:
-    """Return the comparison with rent or own, and with the party size of a changed choice, flown with more people."""
+    """Return the comparison with rent or own, and with the party size of a changed choice, flown with more people.
+
+    Parameters
+    ----------
+    found : Comparison              A finished comparison.
+    replications : int              How many.
+    workers : int                   Processes.
+    progress : Progress, optional   Told of each finished chunk.
+    """
     recosted = Recosted(found.prepared, [r.tally for r in found.results])
     flown = () if found.study.listed is None else party_size(found.study, replications, workers, progress)
     kept = [t for t in found.tipping_points or () if not flown or t["variable"] != "party_size"]
@@ -45,6 +61,13 @@ def party_size(study: Study, replications: int = REPLICATIONS, workers: int = 1,
     """Return the mean party size at which the cheapest changes hands: every trip flown with one and two adults more.
 
     Between the sizes flown, each replication's costs are taken to run straight.
+
+    Parameters
+    ----------
+    study : Study
+    replications : int              How many.
+    workers : int                   Processes.
+    progress : Progress, optional   Told of each finished chunk.
     """
     table = study.listed
     if table is None:

@@ -154,6 +154,13 @@ def price_at(z: Array, low: float, likely: float, high: float) -> Array:
     """Return a price at standard normal deviates: its 10, 50 and 90 % points are the three values.
 
     Log-normal in two halves where all are above zero, as figures of a listing are; else normal in two halves.
+
+    Parameters
+    ----------
+    z : array        Standard normal deviates.
+    low : float      10 % point.
+    likely : float   Median.
+    high : float     90 % point.
     """
     if low > 0.0:
         return skewed_quantile(normal_cdf(z), low, likely, high)

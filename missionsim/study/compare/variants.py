@@ -76,6 +76,13 @@ def upgrades(study: Study, replications: int = REPLICATIONS, workers: int = 1, p
              ) -> tuple[Variant, ...]:
     """Fly every upgrade that makes sense on every candidate, lean-side cruise, and the pilot without the rating.
 
+    Parameters
+    ----------
+    study : Study
+    replications : int              How many.
+    workers : int                   Processes.
+    progress : Progress, optional   Told of each finished chunk.
+
     Returns
     -------
     tuple of Variant   By candidate: a change of rating first for a visual pilot, then what pays, then the one that

@@ -162,7 +162,16 @@ def nearest(stops: Mapping[int, Stop]) -> int:
 
 
 def day_of(kind: str, told: ToldYear, trip: int, replication: int, judged: int = 0) -> TripDay:
-    """Return one trip of a told year."""
+    """Return one trip of a told year.
+
+    Parameters
+    ----------
+    kind : str        What is told of it.
+    told : ToldYear   The year.
+    trip : int        Row of the trip.
+    replication : int
+    judged : int      Row of the judged trip, -1 for none.
+    """
     mine = told.flights["trip"] == trip
     row = int(np.flatnonzero(told.trips["trip"] == trip)[0])
     facts = {key[1:]: fact for key, fact in told.explained.flights.items() if key[0] == trip}

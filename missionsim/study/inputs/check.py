@@ -174,6 +174,13 @@ def _study(name: str) -> StudyCheck:
 def check_profile(file: str, profile: Profile, assumptions: Assumptions, year: int) -> ProfileCheck:
     """Return the fit of a profile, what it left to be derived, and what the advertisement leaves open.
 
+    Parameters
+    ----------
+    file : str   Named in faults.
+    profile : Profile
+    assumptions : Assumptions
+    year : int   Calendar year.
+
     Raises
     ------
     InputError   The figures cannot belong to one aircraft.

@@ -43,7 +43,16 @@ class RowReader:
     unflyable: Unflyable | None = None
 
     def fault(self, row: Row, column: str, what: str, accepted: str = "", near: str = "") -> None:
-        """Keep a fault; a cell has at most one."""
+        """Keep a fault; a cell has at most one.
+
+        Parameters
+        ----------
+        row : Row
+        column : str     Heading of the column, in our words.
+        what : str       What is wrong, in words.
+        accepted : str   What is accepted instead, in words.
+        near : str       Nearest word that is accepted.
+        """
         if (row.line, column) not in self._failed:
             self._failed.add((row.line, column))
             self.faults.append(self.table.fault(row, column, what, accepted, near))
@@ -53,7 +62,15 @@ class RowReader:
         return (row.line, column) in self._failed
 
     def parsed(self, row: Row, column: str, text: str, parse: Callable[[str], T]) -> T | None:
-        """Return what a parser makes of a text of this cell, None with a fault where it refuses."""
+        """Return what a parser makes of a text of this cell, None with a fault where it refuses.
+
+        Parameters
+        ----------
+        row : Row
+        column : str       Heading of the column, in our words.
+        text : str         As typed.
+        parse : callable   Raises ValueError with what is accepted.
+        """
         try:
             return parse(text)
         except ValueError as error:
@@ -61,7 +78,16 @@ class RowReader:
             return None
 
     def number(self, row: Row, column: str, low: float, high: float, whole: bool = False) -> float | None:
-        """Return the number of a cell, None where it is empty or refused."""
+        """Return the number of a cell, None where it is empty or refused.
+
+        Parameters
+        ----------
+        row : Row
+        column : str   Heading of the column, in our words.
+        low : float    Least that is accepted.
+        high : float   Most that is accepted.
+        whole : bool   No fractions.
+        """
         text = row.get(column)
         if not text:
             return None
@@ -86,7 +112,15 @@ class RowReader:
         return None if at == time(0) else at
 
     def moment(self, row: Row, date_column: str, time_column: str, zone: str) -> Moment | None:
-        """Return date and time of two cells; the first may hold both. Times with an offset become local."""
+        """Return date and time of two cells; the first may hold both. Times with an offset become local.
+
+        Parameters
+        ----------
+        row : Row
+        date_column : str   Heading of the date.
+        time_column : str   Heading of the time.
+        zone : str          Name of the time zone.
+        """
         text = row.get(date_column)
         if not text:
             self.fault(row, date_column, "is empty", "a date such as 2025-03-04")

@@ -47,7 +47,20 @@ class MemberTrips:
 def load_members(layers: Layers, spec: StudySpec, airports: AirportTable, find: Find, home: Airport,
                  assumptions: Assumptions, faults: list[Fault], filled: Callable[[Pilot], Pilot],
                  unflyable: Unflyable) -> tuple[tuple[MemberTrips, ...], dict[str, str], tuple[str, ...]]:
-    """Return the members of a study, the hashes of their trip lists by file, and notes on how these were read."""
+    """Return the members of a study, the hashes of their trip lists by file, and notes on how these were read.
+
+    Parameters
+    ----------
+    layers : Layers           The study file and those it extends.
+    spec : StudySpec          What the study says.
+    airports : AirportTable   Where identifiers are looked up.
+    find : Find               Looks up an airport for a place in a file.
+    home : Airport
+    assumptions : Assumptions
+    faults : list of Fault    Added to.
+    filled : callable         Gives a pilot the figures that nobody gave.
+    unflyable : Unflyable
+    """
     if spec.members is None:
         return (), {}, ()
     year, members, hashes, notes = spec.year, [], {}, []
@@ -102,7 +115,17 @@ def _moved(trip: Trip, copy: int, year: int) -> Trip:
 
 def load_requests(layers: Layers, outside: Outside | None, find: Find, home: Airport, assumptions: Assumptions,
                   faults: list[Fault]) -> tuple[RequestLine, ...]:
-    """Return the kinds of flight others ask for."""
+    """Return the kinds of flight others ask for.
+
+    Parameters
+    ----------
+    layers : Layers               The study file and those it extends.
+    outside : Outside, optional   Who else flies, and for what.
+    find : Find                   Looks up an airport for a place in a file.
+    home : Airport
+    assumptions : Assumptions
+    faults : list of Fault        Added to.
+    """
     if outside is None:
         return ()
     crew = 2 if outside.crew.second_pilot else 1

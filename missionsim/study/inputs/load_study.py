@@ -230,7 +230,16 @@ def _home(layers: Layers, airports: AirportTable, faults: list[Fault]) -> Airpor
 
 
 def found(layers: Layers, where: KeyPath, ident: str, airports: AirportTable, faults: list[Fault]) -> Airport | None:
-    """Return the airport of an identifier in the study, None with a fault where there is none."""
+    """Return the airport of an identifier in the study, None with a fault where there is none.
+
+    Parameters
+    ----------
+    layers : Layers           The study file and those it extends.
+    where : KeyPath           Keys of the value, for faults.
+    ident : str               As the user wrote it.
+    airports : AirportTable   Where identifiers are looked up.
+    faults : list of Fault    Added to.
+    """
     try:
         return airports.find(ident)
     except MissionsimError as error:

@@ -22,7 +22,15 @@ class Located(Protocol):
         """The data."""
 
     def fault(self, path: KeyPath, what: str, accepted: str = "", near: str = "") -> Fault:
-        """Return a fault at a key path."""
+        """Return a fault at a key path.
+
+        Parameters
+        ----------
+        path : KeyPath   Keys and numbers down to the value.
+        what : str       What is wrong, in words.
+        accepted : str   What is accepted instead, in words.
+        near : str       Nearest word that is accepted.
+        """
 
 
 @dataclass(frozen=True)
@@ -52,7 +60,15 @@ class Layers:
         return self.documents[0]
 
     def fault(self, path: KeyPath, what: str, accepted: str = "", near: str = "") -> Fault:
-        """Return a fault at a key path, in the file that wrote it."""
+        """Return a fault at a key path, in the file that wrote it.
+
+        Parameters
+        ----------
+        path : KeyPath   Keys and numbers down to the value.
+        what : str       What is wrong, in words.
+        accepted : str   What is accepted instead, in words.
+        near : str       Nearest word that is accepted.
+        """
         document = self.document_of(path)
         return Fault(document.name, dotted(path), what, accepted, near, document.line(path))
 

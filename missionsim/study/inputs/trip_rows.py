@@ -239,7 +239,15 @@ def people_on_board(reader: RowReader, row: Row, context: ListContext) -> tuple[
 
 
 def with_wishes(reader: RowReader, row: Row, trip: Trip, assumptions: Assumptions) -> Trip:
-    """Fill in bags, must-go, value and flexibility, the usual ones where the row says nothing."""
+    """Fill in bags, must-go, value and flexibility, the usual ones where the row says nothing.
+
+    Parameters
+    ----------
+    reader : RowReader   Takes faults.
+    row : Row
+    trip : Trip          As the row says.
+    assumptions : Assumptions
+    """
     usual = usual_flexibility(trip.nights, assumptions)
     must_go = reader.yes(row, "must_go")
     value = reader.number(row, "optional_value_usd", 0, 1_000_000)

@@ -54,7 +54,15 @@ class YamlDocument:
         return None
 
     def fault(self, path: KeyPath, what: str, accepted: str = "", near: str = "") -> Fault:
-        """Return a fault at a key path of this file."""
+        """Return a fault at a key path of this file.
+
+        Parameters
+        ----------
+        path : KeyPath   Keys and numbers down to the value.
+        what : str       What is wrong, in words.
+        accepted : str   What is accepted instead, in words.
+        near : str       Nearest word that is accepted.
+        """
         return Fault(self.name, dotted(path), what, accepted, near, self.line(path))
 
 

@@ -181,7 +181,17 @@ def _add_option(draft: Draft, airports: Sequence[Airport], schedule: Schedule, l
 
 def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: LaneSet, lane_set: int,
                      terrain: Terrain) -> CandidatePlan:
-    """Table the flights of a candidate, once all lanes and places are known."""
+    """Table the flights of a candidate, once all lanes and places are known.
+
+    Parameters
+    ----------
+    draft : Draft
+    settings : Settings   What all candidates share.
+    places : Places
+    lanes : LaneSet
+    lane_set : int        Row of the set of lanes that it uses.
+    terrain : Terrain
+    """
     a, schedule, profile = settings.assumptions, settings.schedule, draft.equipped.profile
     rows = _row_index(draft, schedule, lane_set)
     routes = [lanes.routes[lanes.route[lane]] for lane in rows.lane]

@@ -38,7 +38,15 @@ class StopPlanner:
     _between: dict[tuple[int, int], tuple[NDArray[np.int64], Array]] = field(default_factory=dict)
 
     def of(self, from_place: int, to_place: int, allowed_gal: float, people: int) -> tuple[tuple[int, ...], ...]:
-        """Return the itineraries of a leg as rows of places, the direct one first; fuel counts in steps."""
+        """Return the itineraries of a leg as rows of places, the direct one first; fuel counts in steps.
+
+        Parameters
+        ----------
+        from_place : int      Row of the place left.
+        to_place : int        Row of the place reached.
+        allowed_gal : float   Fuel that the load leaves room for. [gal]
+        people : int          On board.
+        """
         step = max(round((allowed_gal - self.reserve_gal) / FUEL_STEP_GAL), 1)
         key = (from_place, to_place, step, people > 1)
         if key not in self._known:
@@ -90,6 +98,14 @@ def alternates(places: Places, place: int, count: int, runway_ft: float, assumpt
     """Return rows of places that can serve as alternates: with approach, runway and fuel, near but not next door.
 
     The nearest in each of `count` directions, so that one low-lying fog bank does not hold them all.
+
+    Parameters
+    ----------
+    places : Places
+    place : int         Row of the place.
+    count : int         Directions looked into.
+    runway_ft : float   Lighted paved runway it has at least. [ft]
+    assumptions : Assumptions
     """
     airport, table = places.airports[place], places.table
     found = table.within(airport.latitude_deg, airport.longitude_deg, assumptions["flight.alternate_radius_nm"])

@@ -114,6 +114,13 @@ class Ways:
         Each further one goes below one of `lower_ft`, round high ground or under visual rules: which of them is flown
         is decided hour by hour, by the level each allows. An instrument pilot crosses mountains under visual rules, by
         day, where that is shorter than the way at the instrument margin, or where there is no such way.
+
+        Parameters
+        ----------
+        from_place : int               Row of the place left.
+        to_place : int                 Row of the place reached.
+        highest_usable_ft : float      Highest level usable. [ft]
+        lower_ft : sequence of float   Levels below which other ways are looked for. [ft]
         """
         key = (from_place, to_place)
         found = [self._first(*key, highest_usable_ft)]
@@ -232,7 +239,16 @@ class LaneMaker:
     _visual: list[bool] = field(default_factory=list)
 
     def lane(self, from_place: int, to_place: int, first_h: float, used: NDArray[np.bool_], way: int = 0) -> int:
-        """Return the lane of a flight that starts in some air slots from the first hour on, adding it when new."""
+        """Return the lane of a flight that starts in some air slots from the first hour on, adding it when new.
+
+        Parameters
+        ----------
+        from_place : int           Row of the place left.
+        to_place : int             Row of the place reached.
+        first_h : float            Hour the first slot begins. [h]
+        used : (air slot,) array   Slots in which somebody may leave.
+        way : int                  Which of the ways between the two.
+        """
         route_row = self.route_row(from_place, to_place, way)
         key = (route_row, round(first_h, 4))
         lane = self._lanes.setdefault(key, len(self._lanes))

@@ -33,7 +33,16 @@ def nominal_people_lb(table: TripTable, pilot: Pilot, assumptions: Assumptions) 
 
 def drawn_people_lb(nominal_lb: Array, table: TripTable, assumptions: Assumptions, seed: int, replication: int,
                     ) -> Array:
-    """Return weights with everybody but the pilot drawn: normal, cut at `MOST_DEVIATIONS`."""
+    """Return weights with everybody but the pilot drawn: normal, cut at `MOST_DEVIATIONS`.
+
+    Parameters
+    ----------
+    nominal_lb : (trip, seat) array   Likely weights. [lb]
+    table : TripTable                 Of the trips.
+    assumptions : Assumptions
+    seed : int                        Of the study.
+    replication : int
+    """
     people = np.array([trip.people for trip in table], dtype=np.int64)
     adults = np.array([trip.adults for trip in table], dtype=np.int64)
     parties = np.flatnonzero(people > 1)

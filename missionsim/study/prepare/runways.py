@@ -38,7 +38,17 @@ def surface_factor(codes: NDArray[np.intp], landing: bool, assumptions: Assumpti
 
 def plainly_long(equipped: Equipped, airport: Airport, landing: bool, rules: Rules, assumptions: Assumptions,
                  weight_lb: float | None = None) -> NDArray[np.bool_]:
-    """Tell for each runway end whether it does at a weight, full when left out, on the hottest afternoon."""
+    """Tell for each runway end whether it does at a weight, full when left out, on the hottest afternoon.
+
+    Parameters
+    ----------
+    equipped : Equipped           The aircraft as the study sees it.
+    airport : Airport
+    landing : bool                Of landings, else of take-offs.
+    rules : Rules                 The pilot's.
+    assumptions : Assumptions
+    weight_lb : float, optional   Full where left out. [lb]
+    """
     _, length, codes = ends_of(airport, landing)
     if not len(length):
         return np.zeros(0, dtype=bool)
@@ -57,6 +67,16 @@ def field_rows(equipped: Equipped, places: Places, place: NDArray[np.int64], tak
     """Return the rows whose runway must be looked at hour by hour, with its ends.
 
     `takeoff_lb` [row] is the weight expected; draws of people's weights stay within the spare.
+
+    Parameters
+    ----------
+    equipped : Equipped         The aircraft as the study sees it.
+    places : Places
+    place : (row,) int array    Where each takes off or lands.
+    takeoff_lb : (row,) array   Weight expected. [lb]
+    assumptions : Assumptions
+    rules : Rules               The pilot's.
+    landing : bool              Of landings, else of take-offs.
     """
     known: dict[tuple[int, int], bool] = {}
     doubtful = []
@@ -72,7 +92,17 @@ def field_rows(equipped: Equipped, places: Places, place: NDArray[np.int64], tak
 
 def rows_at(equipped: Equipped, places: Places, row: NDArray[np.int64], place: NDArray[np.int64],
             assumptions: Assumptions, landing: bool) -> FieldRows:
-    """Return the runway ends of some rows; `place` [row] is where each of all rows takes off or lands."""
+    """Return the runway ends of some rows; `place` [row] is where each of all rows takes off or lands.
+
+    Parameters
+    ----------
+    equipped : Equipped        The aircraft as the study sees it.
+    places : Places
+    row : (n,) int array       Some rows.
+    place : (row,) int array   Where each of all rows takes off or lands.
+    assumptions : Assumptions
+    landing : bool             Of landings, else of take-offs.
+    """
     width = max((len(places.airports[int(p)].ends) for p in place[row]), default=1) or 1
     heading, length = np.zeros((len(row), width)), np.full((len(row), width), np.nan)
     factor, accepted = np.ones((len(row), width)), np.zeros((len(row), width), dtype=bool)
@@ -100,6 +130,13 @@ def high_rows(equipped: Equipped, elevation_ft: Array, counts: NDArray[np.bool_]
     """Return the rows whose departure may lack the climb gradient on the hottest afternoon at full weight.
 
     `counts` [row]: flights that need one at all, on instruments or among mountains.
+
+    Parameters
+    ----------
+    equipped : Equipped           The aircraft as the study sees it.
+    elevation_ft : (row,) array   Of the fields left. [ft]
+    counts : (row,) array         Flights that need a gradient at all.
+    assumptions : Assumptions
     """
     altitude_ft = elevation_ft + LOW_PRESSURE_FT
     top_lb = equipped.profile.max_takeoff_lb

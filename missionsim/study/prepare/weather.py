@@ -82,7 +82,15 @@ class SkyPlan:
 
 
 def choose_alternates(schedule: Schedule, places: Places, instrument: bool, a: Assumptions) -> NDArray[np.int64]:
-    """Return alternates of every place that a leg touches, [place, k] padded with -1; adds them to the places."""
+    """Return alternates of every place that a leg touches, [place, k] padded with -1; adds them to the places.
+
+    Parameters
+    ----------
+    schedule : Schedule
+    places : Places     Added to.
+    instrument : bool   Whether any candidate flies on instruments.
+    a : Assumptions
+    """
     ends = sorted({*schedule.from_place.tolist(), *schedule.to_place.tolist()})
     count = int(a["flight.alternates_looked_at"]) if instrument else 2
     found = {p: alternates(places, p, count, a["flight.alternate_runway_ft"], a) for p in ends}
@@ -98,6 +106,16 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
 
     Only airports that flights begin or end at keep their whole year; alternates and sample points are computed where
     asked.
+
+    Parameters
+    ----------
+    study : Study
+    schedule : Schedule
+    places : Places
+    drafts : sequence of Draft          One a candidate.
+    plans : sequence of CandidatePlan   One a draft.
+    chosen : (place, k) array           Alternates, padded with -1.
+    terrain : Terrain
     """
     sampled = Samples(len(places.airports), terrain)
     along = along_ways(schedule, drafts, sampled)

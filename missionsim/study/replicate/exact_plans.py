@@ -128,7 +128,18 @@ def gradient_counts(plan: CandidatePlan, row: NDArray[np.int64]) -> NDArray[np.b
 
 def field_check(plan: CandidatePlan, places: Places, row: NDArray[np.int64], time_h: Array, weight_lb: Array, sky: Sky,
                 landing: bool) -> FieldCheck:
-    """Return the runway at one end of flights at given hours and weights."""
+    """Return the runway at one end of flights at given hours and weights.
+
+    Parameters
+    ----------
+    plan : CandidatePlan     Of the candidate.
+    places : Places
+    row : (n,) int array     Rows of the table.
+    time_h : (n,) array      UTC hours of the year. [h]
+    weight_lb : (n,) array   Weights then. [lb]
+    sky : Sky                Surface air.
+    landing : bool           Of landings, else of take-offs.
+    """
     aircraft: Equipped = plan.aircraft  # type: ignore[assignment]
     place = (plan.rows.to_place if landing else plan.rows.from_place)[row]
     ends = rows_at(aircraft, places, np.arange(len(row)), place, plan.assumptions, landing)

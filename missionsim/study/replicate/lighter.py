@@ -88,7 +88,15 @@ def _goes_out(profile: Profile, i: int) -> bool:
 
 
 def loads_without_seats(aircraft: Equipped, people_lb: Array, bags_lb: Array, extra_empty_lb: Array) -> Loads:
-    """Return loads of trips with the seats taken out that can be, freight tied down where they were."""
+    """Return loads of trips with the seats taken out that can be, freight tied down where they were.
+
+    Parameters
+    ----------
+    aircraft : Equipped
+    people_lb : (trip, seat) array   Weights of people. [lb]
+    bags_lb : (trip,) array          Bags. [lb]
+    extra_empty_lb : (trip,) array   Empty weight beyond that of the profile. [lb]
+    """
     profile = aircraft.profile
     out = [i for i in range(len(profile.stations)) if _goes_out(profile, i)]
     stations = tuple(s.model_copy(update={"kind": "baggage", "seats": 0, "max_lb": s.freight_lb}) if i in out else s

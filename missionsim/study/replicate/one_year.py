@@ -94,7 +94,16 @@ def loads_of(entrant: Entrant, people_lb: Sequence[Array], effects: Effects) -> 
 
 def fly(entrant: Entrant, day: Day, replication: int, effects: OneEffect | None = None, loads: Loads | None = None,
         ) -> Parts:
-    """Fly one candidate through one replication; return flights, trips and shop visits as columns."""
+    """Fly one candidate through one replication; return flights, trips and shop visits as columns.
+
+    Parameters
+    ----------
+    entrant : Entrant
+    day : Day                       Weather, people and luck of the replication.
+    replication : int
+    effects : OneEffect, optional   What the drawn figures do; else they are drawn here.
+    loads : Loads, optional         Of the replication, where known already.
+    """
     return columns_of(entrant.prepared, year_of(entrant, day, replication, effects, loads=loads), replication)
 
 
@@ -158,7 +167,16 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
 
 
 def again(entrant: Entrant, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:
-    """Return a year simulated again with other upkeep; decisions and weather stay."""
+    """Return a year simulated again with other upkeep; decisions and weather stay.
+
+    Parameters
+    ----------
+    entrant : Entrant
+    year : FlownYear   As flown before.
+    upkeep : Upkeep    Of the year.
+    luck : Wear        Faults and repairs.
+    replication : int
+    """
     prepared, flyer = entrant.prepared, entrant.flyer
     aircraft = Aircraft(upkeep, luck, flyer.hops, local=flyer.local)
     log = simulate_year(prepared.schedule, year.decisions, aircraft, year.plan.pilot.limits, replication,
@@ -222,7 +240,15 @@ def fly_parts(prepared: Prepared, replications: Sequence[int], also: Callable[[D
 
 
 def together(entrant: Entrant, parts: Sequence[Parts], replications: Sequence[int], effects: Effects) -> FlownChunk:
-    """Return the flown years of one candidate as one chunk with its ledger."""
+    """Return the flown years of one candidate as one chunk with its ledger.
+
+    Parameters
+    ----------
+    entrant : Entrant
+    parts : sequence of Parts        Flights, trips and shop visits by replication.
+    replications : sequence of int   In rising order.
+    effects : Effects                What the drawn figures do.
+    """
     flyer, books = entrant.flyer, entrant.prepared.books(entrant.flyer)
     flights, trips, shop = (
         {name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]} for i in range(3))

@@ -168,7 +168,15 @@ def _fly_years(prepared: Prepared, replications: Sequence[int], also: Callable[[
 
 
 def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Sequence[int]) -> OwnershipDraws:
-    """Return the luck of an aircraft's engines and its drawn state; addressed by aircraft, not by candidate."""
+    """Return the luck of an aircraft's engines and its drawn state; addressed by aircraft, not by candidate.
+
+    Parameters
+    ----------
+    flyer : Flyer
+    effects : Effects                What the drawn figures do.
+    seed : int                       Of the study.
+    replications : sequence of int   In rising order.
+    """
     cost, drawn, name = flyer.cost, effects.drawn, flyer.candidate.profile.name
     address = crc32(name.encode())
     uniforms = np.stack([generator(seed, r, Stream.ENGINE, address).random(2 * OVERHAULS + 2) for r in replications])

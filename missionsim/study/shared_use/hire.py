@@ -129,6 +129,14 @@ def missing_for(profile: Profile, study: Study, outside: Outside, pilot: Pilot, 
     Passengers on instrument flights in a single-engine aircraft: an autopilot or a second pilot, a backup for attitude
     or its power, engine trend monitoring; and published engine limits bind. From memory of 14 CFR 135: the operator
     must check the numbers.
+
+    Parameters
+    ----------
+    profile : Profile
+    study : Study
+    outside : Outside   Who else flies, and for what.
+    pilot : Pilot
+    charter : bool      On a certificate, else let.
     """
     if not charter:
         return ()

@@ -170,6 +170,16 @@ def fund_of(study: Study, cost: CostProfile, bills: Bills, clock: Array, flight_
 
     A path strings together years of different replications, each replication once in every year; engines start with
     the hours of the listing and come to their overhaul by condition. Dollars of the first year throughout.
+
+    Parameters
+    ----------
+    study : Study
+    cost : CostProfile          What its costs depend on.
+    bills : Bills               Paid by the fund and by members.
+    clock : (r, member) array   Hours charged for.
+    flight_hours : (r,) array   Flown a year.
+    terms : DuesTerms           Dues and hourly rate.
+    sharing : Sharing           Who pays what.
     """
     a = study.assumptions.replaced({"ownership.overhaul_drift_share": 0.0})
     years = sharing.fund_years or int(a["sharing.fund_years"])

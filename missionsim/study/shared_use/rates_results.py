@@ -175,7 +175,15 @@ def at_other_rates(t: Sums, terms: HireTerms) -> list[dict[str, Any]]:
 
 
 def break_even(cost_usd: Array, revenue_hours: Array, terms: HireTerms, margin_share: float = 0.0) -> Measure:
-    """Return the price of a revenue hour that pays a cost in the mean: sums over sums, with its interval."""
+    """Return the price of a revenue hour that pays a cost in the mean: sums over sums, with its interval.
+
+    Parameters
+    ----------
+    cost_usd : (r,) array        Cost a year. [usd]
+    revenue_hours : (r,) array   Sold a year. [h]
+    terms : HireTerms            What is kept of a price.
+    margin_share : float         Of what reaches the owner.
+    """
     found = ratio_measure(cost_usd, revenue_hours)
     return {name: None if v is None else float(least_rate_usd(v, 1.0, terms.sale, margin_share))
             for name, v in found.items()}

@@ -50,14 +50,31 @@ class Luck:
 
 def chosen_years(group: Group, seed: int, replication: int, streams: Sequence[tuple[Stream, tuple[int, ...]]],
                  ) -> dict[int, int]:
-    """Return the year of trips each person has in a replication."""
+    """Return the year of trips each person has in a replication.
+
+    Parameters
+    ----------
+    group : Group        People prepared together.
+    seed : int           Of the study.
+    replication : int
+    streams : sequence   Each person's stream and address.
+    """
     return {p: int(generator(seed, replication, stream, *address).random() * group.years_of(p))
             for p, (stream, address) in enumerate(streams)}
 
 
 def luck_of(shared: SharedTrips, habits: Sequence[Habits], seed: int, replication: int,
             streams: Sequence[tuple[Stream, tuple[int, ...]]]) -> Luck:
-    """Return notice, kindness and cancellations of all trips; a person's draws do not depend on who else is there."""
+    """Return notice, kindness and cancellations of all trips; a person's draws do not depend on who else is there.
+
+    Parameters
+    ----------
+    shared : SharedTrips          Trips of all people in one replication.
+    habits : sequence of Habits   One a person.
+    seed : int                    Of the study.
+    replication : int
+    streams : sequence            Each person's stream and address.
+    """
     count = shared.schedule.trips
     notice, kind, gone = np.zeros(count), np.zeros(count), np.full(count, -np.inf)
     for p, (stream, address) in enumerate(streams):
@@ -108,7 +125,16 @@ def _skewed(u: Array, points: tuple[float, float, float]) -> Array:
 
 def requests_of(shared: SharedTrips, decided: SharedDecisions, habits: Sequence[Habits], luck: Luck,
                 assumptions: Assumptions) -> Requests:
-    """Return what all trips ask for, by the plan and the nominal block time of this aircraft."""
+    """Return what all trips ask for, by the plan and the nominal block time of this aircraft.
+
+    Parameters
+    ----------
+    shared : SharedTrips          Trips of all people in one replication.
+    decided : SharedDecisions     What the candidate may do.
+    habits : sequence of Habits   One a person.
+    luck : Luck                   Notice, kindness and cancellations.
+    assumptions : Assumptions
+    """
     schedule = shared.schedule
     first, last = schedule.first_leg[:-1], schedule.first_leg[1:] - 1
     holds = np.array([h.holds_h for h in habits])[shared.person]

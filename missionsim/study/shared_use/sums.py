@@ -45,7 +45,16 @@ def experience_of(study: Study, pilot: Pilot, candidate: str) -> PilotExperience
 
 
 def size_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, replication: int, year: int) -> Sums:
-    """Return the sums of one year for a partnership of some size, scalars and one count a reason."""
+    """Return the sums of one year for a partnership of some size, scalars and one count a reason.
+
+    Parameters
+    ----------
+    shared : SharedTrips   Trips of all people in one replication.
+    flown : SharedYear     Booked and flown.
+    ledger : Ledger        Of the year.
+    replication : int
+    year : int             Calendar year.
+    """
     wanted, met = flown.wanted, flown.reservations.met
     lost = lost_to_booking(flown)
     weekend = touches_weekend(shared, year)

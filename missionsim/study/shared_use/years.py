@@ -89,7 +89,15 @@ class YearToShare:
                                self.requests, local_h)
 
     def ledger(self, flown: SharedYear, people: Iterable[int], owners: int = 1, *, hired_out: bool = False) -> Ledger:
-        """Return the ledger of a flown year; the insurer asks about all `people` who may fly."""
+        """Return the ledger of a flown year; the insurer asks about all `people` who may fly.
+
+        Parameters
+        ----------
+        flown : SharedYear         Of all members.
+        people : iterable of int   All who may fly.
+        owners : int               Who share it.
+        hired_out : bool           Also flown for others.
+        """
         study, part, records = self.use.study, self.shared.parts[-1], flown.records
         flyer, persons = part.flyers[self.number], self.use.group.persons
         pilot = least_experience([experience_of(study, persons[p].pilot, flyer.candidate.name) for p in people])

@@ -55,7 +55,15 @@ class LegAir:
 
 
 def lane_air(air: LegAir, lanes: LaneSet, lane: NDArray[np.int64], assumptions: Assumptions) -> AirOnRoutes:
-    """Return the air of lanes at the middle of their first slot, [n, 1, level]."""
+    """Return the air of lanes at the middle of their first slot, [n, 1, level].
+
+    Parameters
+    ----------
+    air : LegAir            Fixed, or of an hour of the climate.
+    lanes : LaneSet
+    lane : (n,) int array   Rows of lanes.
+    assumptions : Assumptions
+    """
     lat, lon, course = route_samples(lanes.routes)
     expected = None
     if air.wind is None or air.deviation_c is None:
@@ -100,6 +108,15 @@ class ExpectedSky:
 def field_sky(air: LegAir, places: Places, plan: CandidatePlan, row: NDArray[np.int64], assumptions: Assumptions,
               own: Mapping[str, OwnStation]) -> FixedSky | ExpectedSky:
     """Return the air at the fields that some flights use; `own` maps airports to station files of the user's.
+
+    Parameters
+    ----------
+    air : LegAir           Fixed, or of an hour of the climate.
+    places : Places
+    plan : CandidatePlan   Of the candidate.
+    row : (n,) int array   Rows of the table.
+    assumptions : Assumptions
+    own : mapping          Station files of the user's, by airport.
 
     Raises
     ------

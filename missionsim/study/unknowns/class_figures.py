@@ -116,6 +116,13 @@ def drawn_values(profile: Profile, assumptions: Assumptions, seed: int, replicat
     """Return the drawn figures by key, (n,): one sound aircraft of the class a replication, jointly.
 
     Addressed by the name of the aircraft, so that adding a candidate moves nobody's draws.
+
+    Parameters
+    ----------
+    profile : Profile                Whose gaps its class fills.
+    assumptions : Assumptions
+    seed : int                       Of the study.
+    replications : sequence of int   In rising order.
     """
     keys = [key for key in drawn_keys(profile) if key not in ALONE]
     if not keys:

@@ -149,6 +149,14 @@ def stratified(seed: int, replications: Sequence[int], aircraft: str, key: str, 
     """Return uniforms of a figure by replication, (n,): each block of replications covers 0 to 1 evenly.
 
     A replication's value depends on its number alone, never on how many are run.
+
+    Parameters
+    ----------
+    seed : int                       Of the study.
+    replications : sequence of int   Any.
+    aircraft : str                   Name of the aircraft; empty for the pilot.
+    key : str                        Dotted key.
+    stream : Stream
     """
     address = crc32(f"{aircraft}|{key}".encode())
     numbers = np.asarray(replications, dtype=np.int64)
@@ -236,6 +244,14 @@ def between_points(u: Array, low: float, middle: float, high: float, *, money: b
     """Return the quantile of a figure whose 10, 50 and 90 % points are given; two halves joined at the median.
 
     Money above zero is log-normal in each half, everything else normal; the ends are cut at one percent.
+
+    Parameters
+    ----------
+    u : array        Uniforms, 0 to 1.
+    low : float      10 % point.
+    middle : float   Median.
+    high : float     90 % point.
+    money : bool     Log-normal where above zero.
     """
     inner = np.clip(u, TAIL_SHARE, 1.0 - TAIL_SHARE)
     if money and low > 0.0:

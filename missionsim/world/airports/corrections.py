@@ -34,7 +34,15 @@ def assumed_approach_rank(size: Any, lighted_paved_ft: Any, assumptions: Assumpt
 
 def with_assumed_services(airport: Airport, assumptions: Assumptions, assumed: Sequence[str] = (),
                           given: Sequence[str] = ()) -> Airport:
-    """Return the airport with fuel and approach by runway class, except fields that were given."""
+    """Return the airport with fuel and approach by runway class, except fields that were given.
+
+    Parameters
+    ----------
+    airport : Airport
+    assumptions : Assumptions
+    assumed : sequence of str   Services taken as the class of runway has them.
+    given : sequence of str     Services that the user gave.
+    """
     rank = assumed_approach_rank(airport.size, airport.longest_ft(("paved",), lighted=True) * airport.public,
                                  assumptions)
     services: dict[str, Any] = {
@@ -46,7 +54,15 @@ def with_assumed_services(airport: Airport, assumptions: Assumptions, assumed: S
 
 
 def corrected(airport: Airport, fields: Mapping[str, Any], ident: str, assumptions: Assumptions) -> Airport:
-    """Return an airport with the user's fields in place; what they did not give stays, assumptions included."""
+    """Return an airport with the user's fields in place; what they did not give stays, assumptions included.
+
+    Parameters
+    ----------
+    airport : Airport
+    fields : mapping   Figures by key, as the user gives them.
+    ident : str        As the user wrote it.
+    assumptions : Assumptions
+    """
     values = _values(fields, fields.get("declination_deg", airport.declination_deg))
     still = [f for f in airport.assumed if f not in values and f not in ("has_fuel", "approach")]
     kept = [f for f in ("has_fuel", "approach") if f in values or f not in airport.assumed]
@@ -55,7 +71,15 @@ def corrected(airport: Airport, fields: Mapping[str, Any], ident: str, assumptio
 
 
 def added(ident: str, fields: Mapping[str, Any], like: Airport, assumptions: Assumptions) -> Airport:
-    """Return a new airport; time zone, declination and region are those of the nearest one when not given."""
+    """Return a new airport; time zone, declination and region are those of the nearest one when not given.
+
+    Parameters
+    ----------
+    ident : str        As the user wrote it.
+    fields : mapping   Figures by key, as the user gives them.
+    like : Airport     The nearest airport.
+    assumptions : Assumptions
+    """
     word = ident.strip().upper()
     taken = {"region": like.region, "timezone": like.timezone, "declination_deg": like.declination_deg}
     values = {"name": word, **taken, **_values(fields, fields.get("declination_deg", like.declination_deg))}

@@ -129,7 +129,16 @@ class AirportTable:
         return rows[np.argsort(distance[rows], kind="stable")]
 
     def corridor(self, lat1: float, lon1: float, lat2: float, lon2: float, max_ratio: float = 1.15) -> np.ndarray:
-        """Return the rows of airports by which the way is at most max_ratio times the direct one, shortest first."""
+        """Return the rows of airports by which the way is at most max_ratio times the direct one, shortest first.
+
+        Parameters
+        ----------
+        lat1 : float        Latitude of the start. [deg]
+        lon1 : float        Longitude of the start. [deg]
+        lat2 : float        Latitude of the end. [deg]
+        lon2 : float        Longitude of the end. [deg]
+        max_ratio : float   Way over direct distance.
+        """
         direct = haversine_nm(lat1, lon1, lat2, lon2)
         around = (haversine_nm(lat1, lon1, self.latitude_deg, self.longitude_deg)
                   + haversine_nm(lat2, lon2, self.latitude_deg, self.longitude_deg))

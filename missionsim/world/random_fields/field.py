@@ -153,7 +153,18 @@ class FieldPlan:
     def build(cls, lat: NDArray[np.float64], lon: NDArray[np.float64], airports: NDArray[np.int64],
               parts: Sequence[Part], stream: Stream, local_stream: Stream,
               slow: SlowEffect | None = None) -> FieldPlan:
-        """Return the plan for places."""
+        """Return the plan for places.
+
+        Parameters
+        ----------
+        lat : (place,) array          Latitude. [deg]
+        lon : (place,) array          Longitude. [deg]
+        airports : (n,) int array     Rows of places that keep their whole year.
+        parts : sequence of Part      Scales of the field and their shares.
+        stream : Stream               Of the part that all places share.
+        local_stream : Stream         Of the part that each place has for itself.
+        slow : SlowEffect, optional   What lasts for months, None for nothing of the kind.
+        """
         knots = tuple(Knots.of(part.spacing_nm, lat, lon) if part.spacing_nm > 0 else None for part in parts)
         return cls(tuple(parts), knots, airports, place_address(lat, lon), stream, local_stream, slow)
 
@@ -256,7 +267,15 @@ class FieldYear:
 
     def mean(self, place: NDArray[Any], valid: NDArray[Any], issued: NDArray[Any],
              own: NDArray[np.float32] | None = None) -> NDArray[np.float32]:
-        """Return the mean of the field at hour `valid`, given all that is known at hour `issued`, [n]."""
+        """Return the mean of the field at hour `valid`, given all that is known at hour `issued`, [n].
+
+        Parameters
+        ----------
+        place : int array    Row of the place.
+        valid : int array    Hour index looked at.
+        issued : int array   Hour index at which the forecast is issued.
+        own : (n,) array     The places' own part, where known already.
+        """
         place, valid, issued = np.broadcast_arrays(place, valid, issued)
 
         def known(part: Part) -> tuple[NDArray[Any], NDArray[np.float32]]:

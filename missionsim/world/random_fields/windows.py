@@ -44,6 +44,15 @@ class Windows:
 
     def draw(self, seed: int, replication: int, stream: Stream, *prefix: int, steps: int, phi: float,
              ) -> NDArray[np.float32]:
-        """Return the first-order autoregressive series of each place, of unit variance, where asked for, [n]."""
+        """Return the first-order autoregressive series of each place, of unit variance, where asked for, [n].
+
+        Parameters
+        ----------
+        seed : int        Of the study.
+        replication : int
+        stream : Stream   Of the series.
+        steps : int       From one hour asked for to the next.
+        phi : float       Correlation from one step to the next.
+        """
         randoms = generators(seed, replication, stream, *prefix, *self.address.T)
         return ar1_windows(randoms, steps, phi, self.start, self.stop).take(self.at)

@@ -158,7 +158,15 @@ class SurfaceClimate:
 
     def pair_value(self, pairs: NDArray[np.float32], place: ArrayLike, hour: ArrayLike, latent: NDArray[np.float32],
                    ) -> NDArray[np.float32]:
-        """Return `ceiling_ft` or `visibility_sm` of the pair a latent value stands for, [n]."""
+        """Return `ceiling_ft` or `visibility_sm` of the pair a latent value stands for, [n].
+
+        Parameters
+        ----------
+        pairs : (place, month and block, rank) array   The value of each rank.
+        place : (n,) int array                         Row of the place.
+        hour : (n,) int array                          Hour index.
+        latent : (n,) array                            Rank of ceiling and visibility as a normal deviate.
+        """
         flat = pairs.reshape(pairs.shape[0], MONTHS * BLOCKS, -1)
         return np.asarray(flat[np.asarray(place), self.cell(place, hour), self.rank(latent)])
 

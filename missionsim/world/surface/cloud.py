@@ -70,7 +70,15 @@ class CloudYear:
 
     def freezing_rain(self, place: ArrayLike, hour: ArrayLike, temperature_c: ArrayLike,
                       rank: NDArray[np.float32] | None = None) -> NDArray[np.bool_]:
-        """Return whether freezing rain or drizzle falls at a place, given its surface temperature, [n]."""
+        """Return whether freezing rain or drizzle falls at a place, given its surface temperature, [n].
+
+        Parameters
+        ----------
+        place : (n,) int array       Row of the place.
+        hour : (n,) int array        Hour index.
+        temperature_c : (n,) array   At the surface. [°C]
+        rank : (n,) array            Normal deviate of ceiling and visibility, where known already.
+        """
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
         a = self.climate.assumptions
         low, high = a["weather.freezing_rain_band_c"]
@@ -103,7 +111,15 @@ class CloudYear:
 
 def thickness_ft(climate: SurfaceClimate, place: NDArray[np.int64], month: NDArray[np.int64], uniform: ArrayLike,
                  ) -> NDArray[np.float64]:
-    """Return thicknesses of cloud layers, log-normal about a median by season and region, [n]."""
+    """Return thicknesses of cloud layers, log-normal about a median by season and region, [n].
+
+    Parameters
+    ----------
+    climate : SurfaceClimate
+    place : (n,) int array   Row of the place.
+    month : (n,) int array   January 0.
+    uniform : (n,) array     0 to 1.
+    """
     a = climate.assumptions
     median = np.asarray(a["weather.cloud_thickness_ft"])[_SEASON_OF_MONTH[month]] * _region_factor(climate)[place]
     spread = normal_quantile(np.clip(uniform, 1e-6, 1 - 1e-6))

@@ -46,6 +46,13 @@ def stretched(mean: Floats, low: Floats, high: Floats, shape: Floats) -> Floats:
     """Return a course [..., 24] of given mean, lowest and highest value [...], as the shape rises and falls.
 
     What lies above the mean is drawn out to the highest value, what lies below to the lowest; the mean is kept.
+
+    Parameters
+    ----------
+    mean : (...) array        Daily mean.
+    low : (...) array         Lowest value.
+    high : (...) array        Highest value.
+    shape : (..., 24) array   A course that rises and falls as wished.
     """
     centred = shape - shape.mean(axis=-1, keepdims=True)
     up, down = centred.max(axis=-1, keepdims=True), -centred.min(axis=-1, keepdims=True)

@@ -123,7 +123,15 @@ def nearest_own(own: Sequence[OwnStation], lat: NDArray[np.float64], lon: NDArra
 
 def has_weather(lat: NDArray[np.float64], lon: NDArray[np.float64], own: Sequence[OwnStation],
                 assumptions: Assumptions) -> NDArray[np.bool_]:
-    """Return whether a weather station, packaged or the user's own, is near enough to places."""
+    """Return whether a weather station, packaged or the user's own, is near enough to places.
+
+    Parameters
+    ----------
+    lat : array                    Latitude. [deg]
+    lon : array                    Longitude, west negative. [deg]
+    own : sequence of OwnStation   The user's station files.
+    assumptions : Assumptions
+    """
     table = StationTable.packaged()
     nearest = distance_nm(lat, lon, table.latitude_deg, table.longitude_deg).min(axis=1, initial=np.inf)
     return np.minimum(nearest, nearest_own(own, lat, lon)[1]) <= float(assumptions["weather.farthest_station_nm"])
@@ -236,6 +244,14 @@ def _pressure_ratio(height_ft: float) -> float:
 
 def distance_nm(lat_a: NDArray[np.float64], lon_a: NDArray[np.float64], lat_b: NDArray[np.float64],
                 lon_b: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return great-circle distances between two lots of places, (a, b). [nm]"""
+    """Return great-circle distances between two lots of places, (a, b). [nm]
+
+    Parameters
+    ----------
+    lat_a : (a,) array   Latitudes. [deg]
+    lon_a : (a,) array   Longitudes. [deg]
+    lat_b : (b,) array   Latitudes. [deg]
+    lon_b : (b,) array   Longitudes. [deg]
+    """
     away = haversine_nm(lat_a[:, None], lon_a[:, None], lat_b[None], lon_b[None])
     return np.asarray(away * (TABLE_RADIUS_NM / MEAN_RADIUS_NM), dtype=np.float64)

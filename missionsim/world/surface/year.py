@@ -97,7 +97,15 @@ class SurfaceYear:
 
     def chance_below(self, thresholds: NDArray[np.float32], place: ArrayLike, valid: ArrayLike, issued: ArrayLike,
                      ) -> NDArray[np.float64]:
-        """Return the chance, as known at hour `issued`, of weather below minima at hour `valid`, [n]."""
+        """Return the chance, as known at hour `issued`, of weather below minima at hour `valid`, [n].
+
+        Parameters
+        ----------
+        thresholds : (place, month, block) array   Normal deviates below which weather stops.
+        place : int array                          Row of the place.
+        valid : int array                          Hour index looked at.
+        issued : int array                         Hour index at which the forecast is issued.
+        """
         sd = np.maximum(self.forecast_sd(valid, issued), _LEAST_SD)
         margin = self._limit(thresholds, place, valid) - self.forecast_mean(place, valid, issued)
         return normal_cdf(margin / sd)

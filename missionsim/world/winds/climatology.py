@@ -180,7 +180,14 @@ class UpperAir:
         return np.stack([base * share, amplitude * share * north])
 
     def climatology(self, lat: float, lon: float, month: int, level_ft: ArrayLike = LEVEL_GRID_FT) -> AloftMonth:
-        """Return what is assumed aloft over a place in the middle of a month, 1 to 12."""
+        """Return what is assumed aloft over a place in the middle of a month, 1 to 12.
+
+        Parameters
+        ----------
+        lat, lon : float   [deg]
+        month : int        1 to 12.
+        level_ft : array   Level. [ft]
+        """
         if not 1 <= month <= 12:
             msg = f"UpperAir.climatology: month is {month}; accepted: 1 to 12"
             raise ValidityError(msg)

@@ -230,7 +230,15 @@ class FixedAir:
     @classmethod
     def build(cls, sample_course_deg: ArrayLike, wind_from_deg: float = 0.0, wind_kt: float = 0.0,
               temperature_deviation_c: float = 0.0) -> FixedAir:
-        """Return the air for routes given by their true courses, (p, k), NaN where a route has fewer samples."""
+        """Return the air for routes given by their true courses, (p, k), NaN where a route has fewer samples.
+
+        Parameters
+        ----------
+        sample_course_deg : (p, k) array   True courses, padded with NaN. [deg]
+        wind_from_deg : float              True. [deg]
+        wind_kt : float                    [kt]
+        temperature_deviation_c : float    From standard. [°C]
+        """
         course = np.asarray(sample_course_deg, dtype=np.float64)
         angle = np.radians(wind_from_deg - course)
         standard = np.asarray(standard_temperature_c(np.array(LEVEL_GRID_FT, dtype=np.float64)))

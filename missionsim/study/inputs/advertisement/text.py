@@ -76,11 +76,31 @@ class Text:
 
     def take(self, match: re.Match[str], key: str, value: Any, how: How = "said", note: str = "",
              group: int | str = 0) -> None:
-        """Keep what a match says, and set its words aside."""
+        """Keep what a match says, and set its words aside.
+
+        Parameters
+        ----------
+        match : re.Match     The words found.
+        key : str            Dotted key.
+        value : any          What it says.
+        how : How            How surely it is said.
+        note : str           What the reader should know.
+        group : int or str   Of the match that holds the words.
+        """
         self.take_span(match.start(group), match.end(group), key, value, how, note)
 
     def take_span(self, start: int, end: int, key: str, value: Any, how: How = "said", note: str = "") -> None:
-        """Keep what the words between two places say, and set them aside."""
+        """Keep what the words between two places say, and set them aside.
+
+        Parameters
+        ----------
+        start : int   First character.
+        end : int     Behind the last character.
+        key : str     Dotted key.
+        value : any   What they say.
+        how : How     How surely it is said.
+        note : str    What the reader should know.
+        """
         words = self.original[start:end]
         lead = len(words) - len(words.lstrip(" ,;:.-"))
         self.found.append(Found(key, value, " ".join(words.strip(" ,;:").split()), start + lead, how, note))
