@@ -45,7 +45,7 @@ NOT_MODELLED = (
 
 def partners_object(result: PartnersResult, out: str | None) -> dict[str, Any]:
     """Return a partnership as plain objects: the contract of `partners --json`."""
-    return shared_object(result, _cautions(result), out)
+    return shared_object(result, _cautions(result), out, added_members_like=result.use.typical)
 
 
 def partners_csv(result: PartnersResult) -> dict[str, str]:

@@ -38,6 +38,7 @@ class Member(Model):
     holds_h: float | None = Field(default=None, ge=0, le=48)
     cancel_share: Share | None = None
     equity_share: Share | None = None
+    typical: bool = False
 
     @model_validator(mode="after")
     def _parts_fit(self) -> Member:

@@ -10,7 +10,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError
 from missionsim.base.words import Stream
 from missionsim.money.entries import Ledger
-from missionsim.study.inputs.load_members import notice_spread, trips_of
+from missionsim.study.inputs.load_members import MemberTrips, notice_spread, trips_of
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Booking
 from missionsim.study.shared_use.groups import Person, group_of
@@ -35,11 +35,12 @@ class PartnersSums:
 class Partnership(SharedUse[PartnersSums]):
     """Members who share one aircraft.
 
-    `group`: all members, followed by people like them where sizes go beyond the members. `members`: how many of the
-    persons are the study's own.
+    `group`: all members, followed by people like the typical one where sizes go beyond the members. `members`: how
+    many of the persons are the study's own. `typical`: whom added members are like.
     """
 
     members: int
+    typical: str
     rule: ReservationRule
     sizes: tuple[int, ...]
 
@@ -60,23 +61,34 @@ def prepare_partners(study: Study) -> Partnership:
         raise InputError([Fault(study.file, "members", "is missing", "a table of `people` who share the aircraft")])
     a, count = study.assumptions, len(study.members)
     need = max((*spec.sizes, count))
+    typical = typical_of(study.members)
     persons, habits, streams = [], [], []
-    for copy in range(-(-need // count)):
-        for i, member in enumerate(study.members):
-            years = trips_of(member, i, int(a["sharing.demand_years"]), study.home.ident, study.seed, study.year, a,
-                             copy)
-            name = member.name if copy == 0 else f"like {member.name}"
-            persons.append(Person(name, member.pilot, tuple(years), member.spec.to_hangar_min / 60.0,
-                                  local_h=study.local_hours(member.pilot)))
-            own = member.spec
-            habits.append(Habits(
-                own.notice_days or notice_spread(a, "sharing.notice_days"),
-                a["sharing.holds_h"] if own.holds_h is None else own.holds_h,
-                a["sharing.cancel_share"] if own.cancel_share is None else own.cancel_share,
-                notice_spread(a, "sharing.cancel_days"), wish_list=study.taken_for(member.listed) == WISH_LIST))
-            streams.append((Stream.MEMBERS, (i, copy)))
+    for i, copy in [(i, 0) for i in range(count)] + [(typical, copy + 1) for copy in range(need - count)]:
+        member = study.members[i]
+        years = trips_of(member, i, int(a["sharing.demand_years"]), study.home.ident, study.seed, study.year, a, copy)
+        name = member.name if copy == 0 else f"like {member.name}"
+        persons.append(Person(name, member.pilot, tuple(years), member.spec.to_hangar_min / 60.0,
+                              local_h=study.local_hours(member.pilot)))
+        own = member.spec
+        habits.append(Habits(
+            own.notice_days or notice_spread(a, "sharing.notice_days"),
+            a["sharing.holds_h"] if own.holds_h is None else own.holds_h,
+            a["sharing.cancel_share"] if own.cancel_share is None else own.cancel_share,
+            notice_spread(a, "sharing.cancel_days"), wish_list=study.taken_for(member.listed) == WISH_LIST))
+        streams.append((Stream.MEMBERS, (i, copy)))
     return Partnership(study, group_of(study, persons), tuple(habits), tuple(streams), count,
-                       rule_of(study, spec.booking), spec.sizes)
+                       study.members[typical].name, rule_of(study, spec.booking), spec.sizes)
+
+
+def typical_of(members: Sequence[MemberTrips]) -> int:
+    """Return the row of the member whom added ones are like: as written, else with trips a year nearest to the mean."""
+    for i, member in enumerate(members):
+        if member.spec.typical:
+            return i
+    wanted = [float(sum(line.per_year for line in m.demand)) if m.listed is None else float(len(m.listed))
+              for m in members]
+    mean = sum(wanted) / len(wanted)
+    return min(range(len(members)), key=lambda i: abs(wanted[i] - mean))
 
 
 def rule_of(study: Study, booking: Booking) -> ReservationRule:
@@ -103,13 +115,10 @@ def rules_compared(rule: ReservationRule, a: Assumptions) -> dict[str, Reservati
 def taking_part(size: int, members: int, replication: int) -> list[int]:
     """Return who takes part in a group of some size: the members by turns, each as often as the others.
 
-    Groups larger than the study's have all members, and people like them by turns.
+    Groups larger than the study's have all members, and further people like the typical one.
     """
     own = min(size, members)
-    chosen = [(replication + j) % members for j in range(own)]
-    for j in range(size - own):
-        chosen.append((j // members + 1) * members + (replication + j) % members)
-    return sorted(chosen)
+    return sorted([*((replication + j) % members for j in range(own)), *range(members, members + size - own)])
 
 
 class _MembersYear:
