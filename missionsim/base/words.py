@@ -149,6 +149,7 @@ class Stream(IntEnum):
     CLASS_CHOICE = 27
     WANTED = 25
     ROUTINES = 26
+    CLAIMS = 40
 
 
 ASLEEP = 1 << 31

@@ -6,7 +6,7 @@ Everything is counted in whole cents; what members pay is what the aircraft's bi
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -109,42 +109,57 @@ def allocate(total_cents: ArrayLike, weights: ArrayLike) -> Ints:
 
 @dataclass(frozen=True, slots=True)
 class DuesTerms:
-    """What members pay: dues a month each, and for each hour on the clock. [usd]"""
+    """What members pay: dues a month each, for each hour on the clock, and for each day the aircraft is held. [usd]"""
 
     dues_usd_per_month: float
     hourly_usd: float
+    daily_usd: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Payments:
-    """What members pay in a year, integer cents: dues and hours into the fund, own bills directly; arrays (r, m)."""
+    """What members pay in a year, integer cents, (r, m): dues, hours and days into the fund, own bills directly."""
 
     dues_cents: Ints
     hourly_cents: Ints
+    daily_cents: Ints
     own_cents: Ints
 
     @property
     def paid_cents(self) -> Ints:
         """All a member pays."""
-        return self.dues_cents + self.hourly_cents + self.own_cents
+        return self.dues_cents + self.hourly_cents + self.daily_cents + self.own_cents
 
     def fund_change_cents(self, bills: Bills) -> Ints:
-        """Return what the fund gains in the year: dues and hourly payments less the group's bills."""
-        income = self.dues_cents.sum(axis=1) + self.hourly_cents.sum(axis=1)
+        """Return what the fund gains in the year: dues and payments for use less the group's bills."""
+        income = (self.dues_cents + self.hourly_cents + self.daily_cents).sum(axis=1)
         return np.asarray(income - bills.group_cents, dtype=np.int64)
 
 
-def covering_terms(bills: Bills, clock_hours: Array, dues_usd: float | None, hourly_usd: float | None) -> DuesTerms:
+SHARED_BY = ("dues_and_hours", "hours", "days_held", "equally")
+"""Ways for a group to share its bills."""
+
+
+def covering_terms(bills: Bills, clock_hours: Array, dues_usd: float | None, hourly_usd: float | None,
+                   days_held: Array | None = None, by: str = "dues_and_hours") -> DuesTerms:
     """Return the terms; dues left out cover the mean fixed bills, an hourly rate the mean rest and the reserve.
 
     Parameters
     ----------
-    bills : Bills                     Paid by the fund and by members.
-    clock_hours : (r, member) array   Hours charged for.
-    dues_usd : float, optional        A month; None: what covers the fixed costs. [usd]
-    hourly_usd : float, optional      An hour by the clock; None: what covers the rest. [usd]
+    bills : Bills                            Paid by the fund and by members.
+    clock_hours, days_held : (r, m) arrays   Hours on the clock of the rate, and days the aircraft was held.
+    dues_usd, hourly_usd : float or None     As the group wrote them, for dues and hours.
+    by : str                                 One of `SHARED_BY`. Otherwise than by dues and hours one of dues, rate and
+                                             price of a day covers everything, and the other two are none.
     """
     members = bills.own_cents.shape[1]
+    if by != "dues_and_hours":
+        whole_usd = float((bills.group_cents + bills.reserve_cents).mean()) / 100.0
+        if by == "equally":
+            return DuesTerms(whole_usd / (12.0 * members), 0.0)
+        use = clock_hours if by == "hours" or days_held is None else days_held
+        rate_usd = whole_usd / max(float(use.sum(axis=1).mean()), 1e-9)
+        return DuesTerms(0.0, rate_usd) if by == "hours" else DuesTerms(0.0, 0.0, rate_usd)
     if dues_usd is None:
         dues_usd = float(np.ceil(bills.fixed_cents.mean() / (12.0 * members)) / 100.0)
     if hourly_usd is None:
@@ -153,15 +168,55 @@ def covering_terms(bills: Bills, clock_hours: Array, dues_usd: float | None, hou
     return DuesTerms(dues_usd, hourly_usd)
 
 
-def payments(bills: Bills, clock_hours: Array, terms: DuesTerms) -> Payments:
+def payments(bills: Bills, clock_hours: Array, terms: DuesTerms, days_held: Array | float = 0.0) -> Payments:
     """Return what each member pays in each year.
 
     Parameters
     ----------
+    bills : Bills
     clock_hours : (r, m) array    On the clock the rate is counted by.
+    terms : DuesTerms
+    days_held : (r, m) array
     """
     dues = np.full(clock_hours.shape, 12 * int(cents(terms.dues_usd_per_month)), dtype=np.int64)
-    return Payments(dues, cents(clock_hours * terms.hourly_usd), bills.own_cents)
+    days = np.broadcast_to(np.asarray(days_held, dtype=np.float64), clock_hours.shape)
+    return Payments(dues, cents(clock_hours * terms.hourly_usd), cents(days * terms.daily_usd), bills.own_cents)
+
+
+@dataclass(frozen=True, slots=True)
+class Deductible:
+    """The insurance deductible of a shared aircraft, paid after each claim for damage.
+
+    `usd`: of one claim. `per_flight_h`, `parked_per_year`: claims expected. `by_flyer`: whoever flew pays it, and all
+    alike where it was parked; else all alike always.
+    """
+
+    usd: float
+    per_flight_h: float
+    parked_per_year: float
+    by_flyer: bool
+
+    def claims(self, flight_hours: Array) -> Array:
+        """Return claims expected in a year of so many flight hours."""
+        return np.asarray(self.per_flight_h * np.asarray(flight_hours) + self.parked_per_year, dtype=np.float64)
+
+    def yearly_usd(self, flight_hours: Array) -> Array:
+        """Return what a year is expected to bring, (r,), from hours (r,) or by member (r, m)."""
+        hours = flight_hours if flight_hours.ndim == 1 else flight_hours.sum(axis=1)
+        return np.asarray(self.usd * self.claims(hours))
+
+    def laid_on(self, bills: Bills, flight_hours: Array) -> Bills:
+        """Return the bills with what a year is expected to bring of it.
+
+        Parameters
+        ----------
+        flight_hours : (r, m) array    By member.
+        """
+        own = cents(self.usd * self.per_flight_h * flight_hours)
+        parked = int(cents(self.usd * self.parked_per_year))
+        if self.by_flyer:
+            return replace(bills, hourly_cents=bills.hourly_cents + parked, own_cents=bills.own_cents + own)
+        return replace(bills, hourly_cents=bills.hourly_cents + parked + own.sum(axis=1))
 
 
 SPLITS = ("by_hours", "by_days_held", "by_calendar", "half_and_half")
@@ -208,7 +263,7 @@ def fund_paths(start_usd: float, dues_usd: ArrayLike, spent_usd: Array, clock_ho
     start_usd : float           In the fund at first.
     dues_usd : float or array   All members' dues of a year.
     spent_usd : (r, y) array    The group's bills and overhauls.
-    clock_hours : (r, y) array  All members' hours on the clock of the rate.
+    clock_hours : (r, y) array  All members' hours on the clock of the rate, or days held.
     hourly_usd : float          Paid for each of them.
     """
     without = np.asarray(dues_usd, dtype=np.float64) - spent_usd

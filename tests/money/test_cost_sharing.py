@@ -12,6 +12,7 @@ from missionsim.money.categories import FIXED, ONCE, OUTSIDE, Category, Cause
 from missionsim.money.cost_sharing import (
     NO_BILL,
     Bills,
+    Deductible,
     DuesTerms,
     allocate,
     bills_of,
@@ -137,3 +138,30 @@ def test_the_least_rate_is_the_one_at_which_nothing_is_assessed(spent, start, ho
     assert fund_paths(start, 12_000.0, years, clock, rate + 1e-6).assessment_usd.max() < 1e-3
     if rate > 0.01:
         assert fund_paths(start, 12_000.0, years, clock, 0.99 * rate).assessment_usd.max() > 0.0
+
+
+def test_one_way_of_sharing_covers_everything_by_hand():
+    # Bills 13,000 and 15,600 and a reserve of 1,000 each: 15,300 a year in the mean, over 50 h, 60 days, or 36 months.
+    fixed, rest = np.array([9_000_00, 9_600_00]), np.array([4_000_00, 6_000_00])
+    bills = Bills(fixed, rest, np.zeros((2, 3), dtype=np.int64), np.array([1_000_00, 1_000_00]))
+    clock = np.array([[20.0, 20.0, 10.0], [30.0, 20.0, 0.0]])
+    days = np.array([[10.0, 40.0, 10.0], [20.0, 40.0, 0.0]])
+    assert covering_terms(bills, clock, None, None, days, "hours") == DuesTerms(0.0, 306.0)
+    assert covering_terms(bills, clock, None, None, days, "days_held") == DuesTerms(0.0, 0.0, 255.0)
+    assert covering_terms(bills, clock, None, None, days, "equally") == DuesTerms(425.0, 0.0)
+    by_days = payments(bills, clock, DuesTerms(0.0, 0.0, 255.0), days)
+    assert by_days.paid_cents.tolist() == [[2_550_00, 10_200_00, 2_550_00], [5_100_00, 10_200_00, 0]]
+    assert by_days.fund_change_cents(bills).tolist() == [15_300_00 - 13_000_00, 15_300_00 - 15_600_00]
+
+
+def test_a_deductible_by_hand():
+    # 2,000 dollars; one claim in a thousand hours and one in fifty years parked: 100 h and 50 h bring 200 and 100.
+    none = np.zeros(1, dtype=np.int64)
+    bills, hours = Bills(none + 5_000_00, none, np.zeros((1, 2), dtype=np.int64), none), np.array([[100.0, 50.0]])
+    shared = Deductible(2_000.0, 0.001, 0.02, by_flyer=False)
+    assert shared.claims(np.array([150.0])).tolist() == pytest.approx([0.17])
+    assert shared.yearly_usd(hours).tolist() == pytest.approx([340.0])
+    assert shared.laid_on(bills, hours).hourly_cents.tolist() == [340_00]
+    flyer = Deductible(2_000.0, 0.001, 0.02, by_flyer=True).laid_on(bills, hours)
+    assert flyer.own_cents.tolist() == [[200_00, 100_00]]
+    assert flyer.hourly_cents.tolist() == [40_00]

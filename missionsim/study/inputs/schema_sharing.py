@@ -65,12 +65,21 @@ class Booking(Model):
 class Sharing(Model):
     """Who pays what. Dues left out cover the fixed costs; an hourly rate left out covers what an hour costs."""
 
+    by: Literal["dues_and_hours", "hours", "days_held", "equally"] = "dues_and_hours"
     dues_usd_per_month: Usd | None = None
     hourly_usd: float | None = Field(default=None, ge=0, le=5_000)
     hourly: Literal["wet", "dry"] = "wet"
     clock: Literal["flight_hours", "block_hours", "tach_hours"] = "tach_hours"
     fund_usd: Usd = 0.0
     fund_years: int | None = Field(default=None, ge=1, le=30)
+    deductible: Literal["all", "flyer"] = "all"
+
+    @model_validator(mode="after")
+    def _parts_fit(self) -> Sharing:
+        if self.by != "dues_and_hours" and (self.dues_usd_per_month is not None or self.hourly_usd is not None):
+            msg = "dues_usd_per_month and hourly_usd with `by: dues_and_hours` alone"
+            raise ValueError(msg)
+        return self
 
 
 class Members(Model):
@@ -81,12 +90,14 @@ class Members(Model):
     sharing: Sharing = Field(default_factory=Sharing)
     sizes: Annotated[tuple[Annotated[int, Field(ge=1, le=8)], ...], Field(strict=False, min_length=1, max_length=8)] = (
         1, 2, 3, 4, 5, 6, 7, 8)
-
     @model_validator(mode="after")
     def _parts_fit(self) -> Members:
         names = [person.name for person in self.people]
         if len(set(names)) < len(names):
             msg = "members with different names"
+            raise ValueError(msg)
+        if sum(person.typical for person in self.people) > 1:
+            msg = "one member with `typical: true`, whom added members are like"
             raise ValueError(msg)
         given = [p.equity_share for p in self.people if p.equity_share is not None]
         if given and (len(given) < len(names) or abs(sum(given) - 1.0) > 1e-6):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -40,12 +41,21 @@ def owning_usd(owned: Ownership) -> Array:
     return np.asarray(year - bills)
 
 
-def capital_rows(study: Study, owned: Ownership, payments: Payments) -> list[dict[str, Any]]:
-    """Return by member: equity, buy-in, the year's cost of it, and that with all the member pays in the year."""
+def capital_rows(study: Study, owned: Ownership, payments: Payments, fund_usd: float = 0.0) -> list[dict[str, Any]]:
+    """Return by member: equity, buy-in, the year's cost of it, and that with all the member pays in the year.
+
+    Parameters
+    ----------
+    study : Study
+    owned : Ownership
+    payments : Payments
+    fund_usd : float      Paid into the fund at the start, by equity.
+    """
     rows, once, yearly = [], buy_in_usd(owned), owning_usd(owned)
     for m, share in enumerate(equity_of(study)):
         paid = payments.paid_cents[:, m] / 100.0
         rows.append({"equity_share": float(share), "buy_in_usd": measure(share * once),
+                     "into_fund_at_start_usd": float(share * fund_usd),
                      "owning_usd": measure(share * yearly), "all_in_usd": measure(paid + share * yearly)})
     return rows
 
@@ -63,34 +73,65 @@ def into_the_fund_usd(owned: Ownership, payments: Payments, headline_usd: Array,
     return np.asarray(paid - headline_usd - (members - 1) * training_usd)
 
 
-def leaving(study: Study, shorter: Ownership, dues_usd_per_month: float, after_years: int) -> list[dict[str, Any]]:
+@dataclass(frozen=True)
+class Leaving:
+    """What is known when a member leaves at the end of a year.
+
+    `shorter`: the ownership, sold then. `fund_usd`: in the fund then, in the mean. `premium_usd`: of the whole group,
+    and [member] of the rest when that one has left; None where nobody is left.
+    """
+
+    shorter: Ownership
+    after_years: int
+    fund_usd: float
+    dues_usd_per_month: float
+    premium_usd: float
+    premium_without_usd: tuple[float | None, ...]
+
+
+def leaving(study: Study, then: Leaving) -> list[dict[str, Any]]:
     """Return what happens if a member leaves: what the share is bought out at, and what the rest pay then.
 
-    Parameters
-    ----------
-    shorter : Ownership    Sold at the end of the year in which the member leaves.
+    A share is its part of what the aircraft would sell for, less what a buyer wants off, and of the fund. The rest buy
+    it by their own shares; the dues of the leaving member fall on them, at the insurer's price for the smaller group.
     """
     a, equity = study.assumptions, equity_of(study)
-    count = len(equity)
-    value = measure(-shorter.cash_cents[:, -1, CODE[Category.RESALE]] / 100.0)["mean"] or 0.0
+    count, dues = len(equity), then.dues_usd_per_month
+    value = measure(-then.shorter.cash_cents[:, -1, CODE[Category.RESALE]] / 100.0)["mean"] or 0.0
     rows = []
     for m, member in enumerate(study.members):
-        price = equity[m] * value * a["sharing.buy_out_share"]
-        rest = [k for k in range(count) if k != m]
+        fund, price = equity[m] * then.fund_usd, equity[m] * value * a["sharing.buy_out_share"]
+        rest, without = [k for k in range(count) if k != m], then.premium_without_usd[m]
+        saved = 0.0 if without is None or dues <= 0.0 else then.premium_usd - without
         rows.append({
-            "member": member.name, "after_years": after_years, "exit_usd": float(price),
-            "others_pay_usd": {study.members[k].name: float(price * equity[k] / equity[rest].sum()) for k in rest},
-            "dues_usd_per_month": dues_usd_per_month * count / (count - 1) if count > 1 else dues_usd_per_month,
-            "weeks_to_sell": float(a["sharing.weeks_to_sell"])})
+            "member": member.name, "after_years": then.after_years, "exit_usd": float(price + fund),
+            "of_it_fund_usd": float(fund),
+            "others_pay_usd": {study.members[k].name: float((price + fund) * equity[k] / equity[rest].sum())
+                               for k in rest},
+            "dues_usd_per_month": (12.0 * count * dues - saved) / (12.0 * (count - 1)) if rest else dues,
+            "weeks_to_sell": float(a["sharing.weeks_to_sell"]),
+            "dues_until_sold_usd": float(12.0 * dues * a["sharing.weeks_to_sell"] / 52.0)})
     return rows
 
 
-def best_size(sizes: Sequence[dict[str, Any]]) -> dict[str, Any]:
-    """Return the size that costs a member least, lost trips counted at what they cost otherwise, and all costs."""
-    best = min(sizes, key=lambda row: row["net_cost_per_member_usd"]["mean"])
-    return {"members": best["members"],
-            "net_cost_per_member_usd": {row["members"]: row["net_cost_per_member_usd"]["mean"] for row in sizes}}
+def best_size(nets_usd: Mapping[int, Array]) -> dict[str, Any]:
+    """Return the size that costs a member least, lost trips counted at what they cost otherwise, and how sure that is.
+
+    Parameters
+    ----------
+    nets_usd : mapping   By size, such a cost of a member by replication, the same years in every size.
+
+    Returns
+    -------
+    dict                 `difference_usd`: of each other size to the best, paired; `level_with`: sizes whose difference
+                         may be chance.
+    """
+    mean = {n: float(net.mean()) for n, net in nets_usd.items()}
+    best = min(mean, key=lambda n: mean[n])
+    more = {n: measure(net - nets_usd[best]) for n, net in nets_usd.items() if n != best}
+    return {"members": best, "net_cost_per_member_usd": mean, "difference_usd": more,
+            "level_with": [n for n, m in more.items() if m["low"] is None or m["low"] <= 0.0]}
 
 
-__all__ = ["OWNING", "best_size", "buy_in_usd", "capital_rows", "equity_of", "into_the_fund_usd", "leaving",
+__all__ = ["OWNING", "Leaving", "best_size", "buy_in_usd", "capital_rows", "equity_of", "into_the_fund_usd", "leaving",
            "owning_usd"]

@@ -11,15 +11,15 @@ import pytest
 
 from missionsim.base.errors import InputError
 from missionsim.money.categories import CODE, OUTSIDE, Category
-from missionsim.money.cost_sharing import SPLITS, Payments, payments
+from missionsim.money.cost_sharing import SPLITS, Payments
 from missionsim.report.contract import dumps
 from missionsim.report.partners_page import partners_object
 from missionsim.study.inputs.load_study import load_study
-from missionsim.study.inputs.schema_sharing import Sharing
-from missionsim.study.shared_use.equity import capital_rows, leaving
+from missionsim.study.shared_use.equity import Leaving, best_size, capital_rows, leaving
+from missionsim.study.shared_use.fund import agreement_of, quantile_measure
 from missionsim.study.shared_use.owned import draws_of, owned_by_group
-from missionsim.study.shared_use.partner_results import bills_and_clock, partners, quantile_measure
-from missionsim.study.shared_use.partners import prepare_partners, taking_part
+from missionsim.study.shared_use.partner_results import partners
+from missionsim.study.shared_use.partners import prepare_partners, taking_part, typical_of
 from missionsim.study.shared_use.years import fly_years, sums_of_chunk
 
 DEMO = Path(__file__).parents[3] / "profiles" / "studies" / "partnership.yaml"
@@ -59,8 +59,22 @@ def test_members_take_part_by_turns():
         counts = np.bincount([p for people in seen for p in people], minlength=8)
         assert set(counts[:4]) == {2 * min(size, 4)}
     assert taking_part(4, 4, 3) == [0, 1, 2, 3]
-    assert taking_part(6, 4, 0) == [0, 1, 2, 3, 4, 5]
-    assert taking_part(7, 3, 1) == [0, 1, 2, 3, 4, 5, 7]  # the second one like member 1 comes before a third
+    assert taking_part(2, 4, 3) == [0, 3]
+    assert taking_part(6, 4, 1) == taking_part(6, 4, 0) == [0, 1, 2, 3, 4, 5]  # two more, always the same
+
+
+def test_added_members_are_like_the_one_the_study_says(study, prepared, result, tmp_path):
+    # 24, 20, 19 and 18 trips a year, 20.25 in the mean: nearest is the second.
+    assert [sum(line.per_year for line in m.demand) for m in study.members] == [24, 20, 19, 18]
+    unsaid = [replace(m, spec=m.spec.model_copy(update={"typical": False})) for m in study.members]
+    assert typical_of(unsaid) == 1
+    assert [p.name for p in prepared.group.persons[4:]] == ["like vet"] * 4
+    assert [p.pilot.age for p in prepared.group.persons[4:]] == [58] * 4
+    assert result.use.typical == partners_object(result, None)["added_members_like"] == "vet"
+    two = "members: {people: [" + ", ".join(
+        f"{{name: {n}, typical: true, demand: [{{to: KOMA, per_year: 1}}]}}" for n in "ab") + "]}\n"
+    with pytest.raises(InputError, match="one member with `typical: true`"):
+        study_of(tmp_path, two)
 
 
 def test_every_wanted_trip_is_flown_or_refused_for_one_reason(sums):
@@ -95,9 +109,13 @@ def test_more_members_lose_more_trips_and_pay_less(sums, result):
 def test_what_members_pay_is_what_it_costs_and_the_change_of_the_fund(study, sums, result):
     # To the cent, in every replication; the ledger's cost, plus training of the rest.
     own, terms = sums.members, result.candidates[0].terms
-    bills, clock = bills_and_clock(own, Sharing(), study.assumptions)
-    paid = payments(bills, clock, terms)
-    assert (paid.paid_cents.sum(axis=1) == bills.all_cents + paid.fund_change_cents(bills)).all()
+    agreed = agreement_of(study, own)
+    bills, paid = agreed.billed, agreed.paid
+    assert agreed.terms == terms
+    assert (paid.paid_cents.sum(axis=1) == agreed.bills.all_cents + paid.fund_change_cents(agreed.bills)).all()
+    # One claim in a hundred years parked and three in twenty thousand hours, a thousand dollars each.
+    more = (agreed.bills.all_cents - bills.all_cents) / 100.0
+    assert more == pytest.approx(10.0 + 0.15 * own["flight_hours"].sum(axis=1), abs=0.03)
     whole, outside = sums.sizes[4], [CODE[c] for c in OUTSIDE]
     spent = whole["cash_cents"].sum(axis=1) - whole["cash_cents"][:, outside].sum(axis=1)
     assert (bills.all_cents == spent + 3 * whole["training_cents"]).all()
@@ -121,16 +139,21 @@ def test_unequal_equity_buys_in_costs_and_leaves_by_its_share(sums, prepared, st
     own = replace(prepared.group.alike[0].prepared, study=replace(study, members=members))
     group = owned_by_group(own.entrants[0], sums.members["cash_cents"], sums.members["flight_hours"].sum(axis=1),
                            draws_of(own.entrants[0], len(sums.slip["slip_trips"])), years=3)
-    paid = Payments(*(np.zeros((len(sums.slip["slip_trips"]), 4), dtype=np.int64) for _ in range(3)))
+    paid = Payments(*(np.zeros((len(sums.slip["slip_trips"]), 4), dtype=np.int64) for _ in range(4)))
     rows = capital_rows(own.study, group, paid)
     assert [row["buy_in_usd"]["mean"] / rows[2]["buy_in_usd"]["mean"] for row in rows] == pytest.approx([5, 3, 1, 1])
     assert rows[0]["all_in_usd"] == rows[0]["owning_usd"]
-    first = leaving(own.study, group, 300.0, 3)[0]
+    then = Leaving(group, 3, 10_000.0, 300.0, 3_600.0, (3_600.0, 1_800.0, None, 5_400.0))
+    first, second, third, fourth = leaving(own.study, then)
     sold = -group.cash_cents[:, -1, CODE[Category.RESALE]].mean() / 100.0
-    assert first["exit_usd"] == pytest.approx(0.5 * 0.95 * sold)
-    # Half of it is bought by 30, 10 and 10 parts in fifty; four dues are paid by three.
+    assert first["of_it_fund_usd"] == pytest.approx(5_000.0)
+    assert first["exit_usd"] == pytest.approx(0.5 * 0.95 * sold + 5_000.0)
+    # Half of it is bought by 30, 10 and 10 parts in fifty; four dues are paid by three, 14,400 dollars a year.
     assert list(first["others_pay_usd"].values()) == pytest.approx([first["exit_usd"] * e / 0.5 for e in shares[1:]])
-    assert first["dues_usd_per_month"] == pytest.approx(400.0)
+    assert [row["dues_usd_per_month"] for row in (first, third)] == pytest.approx([400.0, 400.0])
+    # 1,800 dollars less for the insurer: 12,600 over three and twelve months; 1,800 more: 16,200.
+    assert [row["dues_usd_per_month"] for row in (second, fourth)] == pytest.approx([350.0, 450.0])
+    assert first["dues_until_sold_usd"] == pytest.approx(300.0 * 12.0 * 14.0 / 52.0)
 
 
 def test_every_split_shares_the_same_money(result):
@@ -216,7 +239,8 @@ def test_a_quantile_has_an_interval_of_order_statistics():
 def test_every_key_of_the_printed_object(result):
     """Version 2: other programs read these by name."""
     found = partners_object(result, "somewhere")
-    assert set(found) == {"version", "study", "year", "seed", "replications", "candidates", "cautions", "out"}
+    assert set(found) == {"version", "study", "year", "seed", "added_members_like", "replications", "candidates",
+                          "cautions", "out"}
     assert found["version"] == 2
     measured = {"cost_per_member_usd", "net_cost_per_member_usd", "booked_out_share", "met_booked_share", "moved_share",
                 "flown_share", "flight_hours", "cost_per_hour_usd", "wanted"}
@@ -226,14 +250,16 @@ def test_every_key_of_the_printed_object(result):
         assert set(one) == {"name", "sizes", "members", "fund", "fairness", "rules", "weekends", "leave_earlier",
                             "insurance", "best_size", "leaving", "into_the_fund_usd"}
         assert all(set(row) == measured | {"members", "refused"} for row in one["sizes"])
-        assert all(set(row) == of_member | {"name", "refused", "paid_of", "paid_under", "equity_share", "insurance"}
+        assert all(set(row) == of_member | {"name", "refused", "paid_of", "paid_under", "equity_share",
+                                         "into_fund_at_start_usd", "insurance"}
                    for row in one["members"])
         for row in (*one["sizes"], *one["members"]):
             assert all(set(row[name]) == {"mean", "low", "high"} for name in (measured | of_member) & set(row))
         member = one["members"][0]
-        assert set(member["paid_of"]) == {"dues_usd", "hourly_usd", "own_usd"}
+        assert set(member["paid_of"]) == {"dues_usd", "hourly_usd", "daily_usd", "own_usd"}
         assert set(member["paid_under"]) == {"by_hours", "by_days_held", "by_calendar", "half_and_half"}
-        assert set(one["fund"]) == {"years", "dues_usd_per_month", "hourly_usd", "break_even_rate_usd",
+        assert set(one["fund"]) == {"years", "dues_usd_per_month", "hourly_usd", "daily_usd", "rate_per",
+                                    "break_even_rate_usd", "deductible",
                                     "break_even_confidence_share", "assessment_chance", "assessment_usd",
                                     "assessments", "balance_by_year"}
         assert set(one["fairness"]) == {"booked_out_range_share", "booked_out_spread_share"}
@@ -242,7 +268,34 @@ def test_every_key_of_the_printed_object(result):
         assert all(set(row) == {"members", "met_booked_share", "lost_share", "held_share", "formula_share",
                                 "usual_met_share", "usual_lost_share"} for row in one["weekends"])
         assert all(set(row) == {"lead_h", "goes_share"} for row in one["leave_earlier"])
-        assert all(set(x["insurance"]) == {"insurable", "why", "premium_usd", "dual_h"} for x in (one, member))
-        assert set(one["best_size"]) == {"members", "net_cost_per_member_usd"}
-        assert all(set(row) == {"member", "after_years", "exit_usd", "others_pay_usd", "dues_usd_per_month",
-                                "weeks_to_sell"} for row in one["leaving"])
+        assert set(one["insurance"]) == {"insurable", "why", "premium_usd", "dual_h"}
+        assert set(member["insurance"]) == set(one["insurance"]) | {"rating", "premium_without_usd"}
+        assert set(one["fund"]["deductible"]) == {"usd", "paid_by", "claims_a_year"}
+        assert set(one["best_size"]) == {"members", "net_cost_per_member_usd", "difference_usd", "level_with"}
+        assert all(set(row) == {"member", "after_years", "exit_usd", "of_it_fund_usd", "others_pay_usd",
+                                "dues_usd_per_month", "weeks_to_sell", "dues_until_sold_usd"} for row in one["leaving"])
+
+
+def test_the_best_size_is_the_cheapest_and_says_which_may_be_as_good():
+    # Pairs of years: three against two costs 100 more each time; four 10 less in one year and 30 more in the other.
+    found = best_size({2: np.array([500.0, 700.0]), 3: np.array([600.0, 800.0]), 4: np.array([490.0, 730.0])})
+    assert found["members"] == 2
+    assert found["net_cost_per_member_usd"] == {2: 600.0, 3: 700.0, 4: 610.0}
+    assert found["difference_usd"][3]["mean"] == 100.0
+    assert found["level_with"] == [4]
+
+
+def test_a_member_with_another_rating_is_told_with_what_insuring_costs(result):
+    """The crop adviser, without an instrument rating and with the fewest hours, is whom the insurer prices."""
+    c = result.candidates[0]
+    adviser, rest = c.members[1]["insurance"], [c.members[i]["insurance"] for i in (0, 2, 3)]
+    assert adviser["rating"] == "visual"
+    assert all(adviser["premium_usd"] > other["premium_usd"] for other in rest)
+    assert adviser["premium_without_usd"] < min(other["premium_without_usd"] for other in rest)
+
+
+def test_five_and_more_are_insured_as_a_club(sums):
+    """The premium rises by the factor of a partner up to four; from five on it is that of a club, of eight too."""
+    insurance = {n: own["cash_cents"][:, CODE[Category.INSURANCE]].mean() for n, own in sums.sizes.items()}
+    assert insurance[5] == pytest.approx(insurance[8])
+    assert insurance[5] / insurance[4] == pytest.approx(1.5 / 1.08 ** 3, rel=1e-4)
