@@ -11,7 +11,8 @@ from missionsim.aircraft.fitted import FittedPerformance, wing
 from missionsim.aircraft.handbook import HandbookPerformance
 from missionsim.aircraft.loading import fuel_lb_per_gal
 from missionsim.aircraft.performance import AsFlown, Performance, book_performance
-from missionsim.aircraft.profile import Book, BookCruise, BookRange, Changes, Profile
+from missionsim.aircraft.profile import Profile
+from missionsim.aircraft.profile_sections import Book, BookCruise, BookRange, Changes
 from missionsim.base.assumptions import Assumptions
 
 

@@ -22,7 +22,8 @@ import numpy as np
 import numpy.typing as npt
 
 from missionsim.aircraft.loading import fuel_lb_per_gal
-from missionsim.aircraft.profile import Book, Profile
+from missionsim.aircraft.profile import Profile
+from missionsim.aircraft.profile_sections import Book
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.physics.atmosphere import density_ratio, isa_deviation_c, standard_temperature_c

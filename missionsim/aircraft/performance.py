@@ -15,7 +15,8 @@ import numpy.typing as npt
 from missionsim.aircraft.figures import likely
 from missionsim.aircraft.fitted import FittedPerformance, fitted_from_book
 from missionsim.aircraft.handbook import HandbookPerformance, handbook_from_tables
-from missionsim.aircraft.profile import Changes, Profile
+from missionsim.aircraft.profile import Profile
+from missionsim.aircraft.profile_sections import Changes
 from missionsim.base.assumptions import Assumptions
 from missionsim.physics.units import FloatArray, real
 

@@ -15,8 +15,9 @@ from missionsim.flight.minima import Minima, VisualMinimum
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightTable, FuelPolicy
+from missionsim.year.aircraft import Limits
 from missionsim.year.looked_slots import AIR_SLOTS
-from missionsim.year.schedule import Limits, Schedule
+from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 

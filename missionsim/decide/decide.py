@@ -16,8 +16,9 @@ from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
 from missionsim.decide.surface_weather import LegWeather, Sky
 from missionsim.flight.batch import AirOnRoutes, Plans, plan_cells
 from missionsim.flight.stops import FORCED_H
+from missionsim.year.decisions import Decisions
 from missionsim.year.looked_slots import AIR_SLOTS
-from missionsim.year.schedule import Decisions, Schedule
+from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 Bits = NDArray[np.uint32]

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.wind import uv_kt
-from missionsim.year.schedule import NEVER_BELOW, DiversionLook, FairLook, Schedule
+from missionsim.year.decisions import NEVER_BELOW, DiversionLook, FairLook
+from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 

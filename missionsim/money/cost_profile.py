@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from missionsim.aircraft.figures import Figure, likely
-from missionsim.aircraft.profile import Engine, Profile, Propeller
+from missionsim.aircraft.profile import Profile
+from missionsim.aircraft.profile_sections import Engine, Propeller
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.market_value import MarketValue, market_value
 

@@ -11,7 +11,8 @@ from math import exp, log
 
 from missionsim.aircraft.classes import KINDS, class_named, figures_of
 from missionsim.aircraft.figures import likely
-from missionsim.aircraft.profile import Panel, Profile
+from missionsim.aircraft.profile import Profile
+from missionsim.aircraft.profile_sections import Panel
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import normal_quantile
 

@@ -1,4 +1,4 @@
-"""What a simulated year is given: the trips as legs and slots, what may depart when, and the aircraft's upkeep.
+"""The trips of a simulated year as legs and departure slots.
 
 Everything that chance or weather decides is drawn and computed before the event loop starts; the loop only looks up.
 """
@@ -10,16 +10,14 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from math import ceil, floor
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
-from missionsim.base.words import Reason
 from missionsim.world.airports.table import Airport
-from missionsim.year.local_flying import NO_LOCAL_FLIGHTS, LocalFlights
 from missionsim.year.looked_slots import AIR_SLOTS, LookedSlots
 from missionsim.year.trips import Trip, TripTable, local_time, utc_hours
 
@@ -259,176 +257,3 @@ def _door_h(legs: int, assumptions: Assumptions) -> np.ndarray:
     after = assumptions["year.leave_after_stop_min"] / 60.0
     ground = assumptions["year.ground_transport_min"] / 60.0
     return np.full(legs, before + after + ground)
-
-
-class Hops(Protocol):
-    """Short flights outside the trip list: to an alternate, on from it, and home empty."""
-
-    def hop(self, from_place: int, to_place: int) -> tuple[float, float, float]:
-        """Return flight hours, fuel [gal] and distance [nm]."""
-        ...
-
-
-class FairLook(Protocol):
-    """When an aircraft without passengers may be brought over: looked up only when one stands where it should not."""
-
-    def next_fair_h(self, from_place: int, to_place: int, time_h: float) -> float:
-        """Return the first hour at or after a time in which both places are above minima, by day."""
-        ...
-
-
-class DiversionLook(Protocol):
-    """Where an arrival below minima goes instead: looked up only when one happens."""
-
-    def diversion(self, leg: int, slot: int) -> tuple[int, float]:
-        """Return the place gone to, and the hours after arrival until the destination is above minima."""
-        ...
-
-
-class NeverBelow:
-    """For weather in which no arrival is below minima."""
-
-    def diversion(self, leg: int, slot: int) -> tuple[int, float]:
-        """Refuse to answer."""
-        msg = f"leg {leg} in slot {slot} is below minima on arrival, but nothing says where it goes"
-        raise ValueError(msg)
-
-
-NEVER_BELOW = NeverBelow()
-
-
-@dataclass(frozen=True, slots=True)
-class Decisions:
-    """What one candidate may do in one replication, arrays [leg, slot] unless said otherwise.
-
-    `next_go` [leg, slots + 1]: first slot at or after this one in which the leg goes; `slots` when none.
-    `reasons`: bit mask of what is in the way; `structural` [trip]: bits that no hour of a leg's window escapes.
-    `option`: itinerary flown; `block_h`, `flight_h`: whole leg, fuel stops included in block.
-    `below`: weather below landing minima on arrival; `diverts`: where it goes then.
-    `marks`: set of `words.Mark` that a flight then leaves on its trip.
-    `ends`: where a flight under visual rules ends that cannot go on: 1 + the place, 0 for as planned; `met_below`: it
-    met less than the legal minima on the way. None where nobody flies so.
-    `early_look` [leg]: the planned hour looks bad beforehand, so that earlier slots are considered; `evening_look`
-    [leg]: by its ceilings and visibility as forecast the evening before, so that this evening is.
-    `fair`: weather for bringing over an empty aircraft; without it every hour will do.
-    """
-
-    next_go: NDArray[np.int16] = axis(APART)
-    reasons: NDArray[np.uint32] = axis("leg_slot")
-    structural: NDArray[np.uint32] = axis(APART)
-    option: NDArray[np.int16] = axis("leg_slot")
-    block_h: Array = axis("leg_slot")
-    flight_h: Array = axis("leg_slot")
-    below: NDArray[np.bool_] = axis("leg_slot")
-    early_look: NDArray[np.bool_] = axis(APART)
-    evening_look: NDArray[np.bool_] = axis(APART)
-    marks: NDArray[np.uint8] = axis("leg_slot")
-    ends: NDArray[np.int32] | None = axis("leg_slot", default=None)
-    met_below: NDArray[np.bool_] | None = axis("leg_slot", default=None)
-    diverts: DiversionLook = axis(APART, default=NEVER_BELOW)
-    fair: FairLook | None = axis(APART, default=None)
-
-
-@dataclass(frozen=True, slots=True)
-class Upkeep:
-    """How one candidate wears and is looked after. Hours of wear are flight hours.
-
-    `annual_from_h`, `annual_due_h`: the annual begins between these, in the widest gap between trips; after the second
-    nobody flies before it is done. `annual_down_h`: what it takes. `inspection_interval_h`: infinite where no
-    hundred-hour inspection is asked for. `fault_mean_h`: mean time between faults of all kinds, of which
-    `deferrable_share` may be flown with. Of the others `shown_before_share` show before the next flight,
-    `shown_flying_share` in flight, of which `ends_trip_share` end the trip, and the rest after landing. Repair times
-    are log-normal, median and spread of the logarithm; away from home `find_low_h` to `find_high_h` pass until there is
-    a mechanic, half the time less than `find_median_h`, and `weekend_h` more of faults that show on a weekend, unless
-    the repair takes less than `field_fix_h`. With
-    `permit_share` of the faults the aircraft may be ferried home without passengers, `permit_h` after it stands.
-    `overhaul_due_h`: hours into this year at which the engine is due; `available_from_h`: the new owner has it from
-    here on, before that `available_reason` refuses trips.
-    """
-
-    oil_interval_h: float
-    oil_since_h: float
-    oil_down_h: float
-    annual_from_h: float
-    annual_due_h: float
-    annual_down_h: float
-    inspection_interval_h: float
-    inspection_since_h: float
-    inspection_down_h: float
-    fault_mean_h: float
-    deferrable_share: float
-    shown_before_share: float
-    shown_flying_share: float
-    ends_trip_share: float
-    repair_median_h: float
-    repair_sigma: float
-    find_low_h: float
-    find_median_h: float
-    find_high_h: float
-    field_fix_h: float
-    permit_share: float
-    permit_h: float
-    deferred_repair_h: float
-    weekend_h: float = 0.0
-    overhaul_due_h: float = float("inf")
-    overhaul_down_h: float = 0.0
-    available_from_h: float = float("-inf")
-    available_reason: Reason = Reason.CURRENCY
-
-
-@dataclass(frozen=True, slots=True)
-class Wear:
-    """The luck of one replication, shared by all candidates: faults by number k, never by call order.
-
-    `fault_sum` [k]: unit-rate exponential sums; `repair_normal` [k], `cost_rank` [k], `defer_rank` [k]; `shown_rank`,
-    `ends_rank`, `find_rank`, `permit_rank` [k]: where a fault shows, whether it ends the trip, how long a mechanic is
-    looked for, and whether a ferry is permitted. `shop_rank` [k]: cost ranks of planned visits by number.
-    """
-
-    fault_sum: Array
-    repair_normal: Array
-    cost_rank: Array
-    defer_rank: Array
-    shown_rank: Array
-    ends_rank: Array
-    find_rank: Array
-    permit_rank: Array
-    shop_rank: Array
-
-
-@dataclass(frozen=True, slots=True)
-class Aircraft:
-    """One candidate's aircraft in a replication: how it wears, its luck, and its flights outside the trip list.
-
-    `number`: alike aircraft that share one upkeep; more than one only in queueing studies. `local`: flights that no
-    trip asks for.
-    """
-
-    upkeep: Upkeep
-    luck: Wear
-    hops: Hops
-    number: int = 1
-    local: LocalFlights = NO_LOCAL_FLIGHTS
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """Limits of the pilot and of the plan that the event loop applies itself. Hours.
-
-    A duty day lasts from waking: at `wakes_local_h`, or `before_departure_h` before an earlier departure. Rest is a
-    night's.
-    """
-
-    max_flight_per_day_h: float
-    max_duty_h: float
-    rest_h: float
-    before_departure_h: float
-    wakes_local_h: float
-    least_stay_h: float
-    hold_for_weather_h: float
-    late_outbound_h: float
-    late_home_h: float
-    substitute_block_h: float
-    taxi_h: float
-    fetched_after_h: float
-    road_kt: float

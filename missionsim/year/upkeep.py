@@ -7,8 +7,8 @@ from math import exp, inf
 
 from missionsim.base.words import Shop
 from missionsim.flight.rules import inspection_due, next_inspection_h
+from missionsim.year.aircraft import Upkeep, Wear
 from missionsim.year.records import ShopRow
-from missionsim.year.schedule import Upkeep, Wear
 
 
 def annual_start_h(upkeep: Upkeep, away: Iterable[tuple[float, float]]) -> float:

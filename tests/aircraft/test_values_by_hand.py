@@ -11,7 +11,7 @@ from aircraft_cases import profile
 from missionsim.aircraft.fitted import fitted_from_book
 from missionsim.aircraft.loading import arrange
 from missionsim.aircraft.performance import AsFlown
-from missionsim.aircraft.profile import Changes
+from missionsim.aircraft.profile_sections import Changes
 from missionsim.aircraft.runway import crosswind_limit_kt
 from missionsim.base.assumptions import packaged_assumptions
 

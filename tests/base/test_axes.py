@@ -16,7 +16,8 @@ from missionsim.flight.batch import LevelLimits
 from missionsim.flight.table import FlightRows, FlightTable
 from missionsim.money.other_ways import TripTerms
 from missionsim.study.prepare.network import LaneSet
-from missionsim.year.schedule import Decisions, Schedule
+from missionsim.year.decisions import Decisions
+from missionsim.year.schedule import Schedule
 
 CUT = (CandidatePlan, FieldRows, RowIndex, RunwayRows, PlanTimes, FieldLimits, Ahead, LooksAhead, RouteLooks, GatePlan,
        GateHours, GateLimits, LevelLimits, FlightRows, FlightTable, TripTerms, LaneSet, Decisions, Schedule)

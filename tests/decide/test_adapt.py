@@ -19,7 +19,7 @@ from missionsim.decide.flight_records import flight_columns, trip_columns
 from missionsim.decide.surface_weather import FixedSky, LegWeather
 from missionsim.flight.batch import LevelLimits
 from missionsim.flight.table import FlightRows, build_table
-from missionsim.year.schedule import Aircraft
+from missionsim.year.aircraft import Aircraft
 from missionsim.year.simulate import simulate_year
 from missionsim.year.waking import WakingDay
 

@@ -48,7 +48,7 @@ from missionsim.flight.table import FlightRows, build_table
 from missionsim.money.categories import Category
 from missionsim.money.insurance import PilotExperience
 from missionsim.money.prices import place_prices, prices_of
-from missionsim.year.schedule import Aircraft
+from missionsim.year.aircraft import Aircraft
 from missionsim.year.simulate import simulate_year
 from missionsim.year.waking import WakingDay
 

@@ -28,8 +28,8 @@ from missionsim.flight.minima import Minima, VisualMinimum
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightRows, FuelPolicy, build_table
+from missionsim.year.aircraft import Limits
 from missionsim.year.looked_slots import AIR_SLOTS
-from missionsim.year.schedule import Limits
 
 HOME, THERE = 0, 1
 FIELD_FT, LEVELS_FT = 2000.0, np.array([5000.0, 8000.0])

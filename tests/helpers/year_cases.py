@@ -10,9 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, Reason
+from missionsim.year.aircraft import Aircraft, Limits, Upkeep, Wear
+from missionsim.year.decisions import Decisions
 from missionsim.year.local_flying import NO_LOCAL_FLIGHTS, LocalFlights
 from missionsim.year.records import YearLog
-from missionsim.year.schedule import Aircraft, Decisions, Limits, Schedule, Upkeep, Wear
+from missionsim.year.schedule import Schedule
 from missionsim.year.simulate import simulate_year
 
 SLOTS = 12

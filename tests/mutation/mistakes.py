@@ -386,12 +386,14 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "year/simulate.py": (
         ("nights = ceil(flight_h / limits.max_flight_per_day_h) - 1", "nights = ceil(flight_h / limits.max_flight_per_day_h)"),
-        ("if depart_h >= self._rested_from_h(party):", "if depart_h >= self._rested_from_h(party) + 10.0:"),
         ("if not party.skipped:\n            party.reached += 1", "if True:\n            party.reached += 1"),
-        ("people = 1 if purpose is Purpose.FERRY else int(self.schedule.people[trip])", "people = int(self.schedule.people[trip])"),
         ("party.late = self.env.now > planned_h + self.limits_of[party.trip].late_outbound_h",
          "party.late = self.env.now > planned_h + 10.0 * self.limits_of[party.trip].late_outbound_h"),
         ("if wait_h <= self.limits_of[party.trip].hold_for_weather_h:", "if wait_h >= self.limits_of[party.trip].hold_for_weather_h:"),
+    ),
+    "year/under_way.py": (
+        ("if depart_h >= self._rested_from_h(party):", "if depart_h >= self._rested_from_h(party) + 10.0:"),
+        ("people = 1 if purpose is Purpose.FERRY else int(self.schedule.people[trip])", "people = int(self.schedule.people[trip])"),
         ("return day % WEEK_DAYS >= SATURDAY", "return day % WEEK_DAYS > SATURDAY"),
         ("if self.decisions.evening_look[first] else 0", "if True else 0"),
     ),

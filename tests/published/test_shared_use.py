@@ -15,8 +15,10 @@ import year_cases
 from queueing import engset, erlang_b, mmc, pollaczek_khinchine
 
 from missionsim.base.words import Outcome, Reason
+from missionsim.year.aircraft import Aircraft, Limits, Wear
+from missionsim.year.decisions import Decisions
 from missionsim.year.reservations import Requests, ReservationRule, reserve_year
-from missionsim.year.schedule import Aircraft, Decisions, Limits, Schedule, Wear
+from missionsim.year.schedule import Schedule
 from missionsim.year.simulate import simulate_year
 
 pytestmark = pytest.mark.published

@@ -9,8 +9,9 @@ from typing import Any, Literal
 from pydantic import BaseModel, ValidationError
 
 from missionsim.aircraft.classes import FLOWN_WORDS, KINDS, class_named, nearest_words
+from missionsim.aircraft.figures import Range
 from missionsim.aircraft.performance import performance_of
-from missionsim.aircraft.profile import Profile, Range
+from missionsim.aircraft.profile import Profile
 from missionsim.aircraft.upgrades import apply_upgrades, catalogue, obstacle
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError, ValidityError, near_match

@@ -7,7 +7,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.flight.minima import Crew
 from missionsim.flight.rules import Rules, legal_reserve_min
 from missionsim.study.inputs.schema import Pilot
-from missionsim.year.schedule import Limits
+from missionsim.year.aircraft import Limits
 
 PLANNED = "pilot."
 

@@ -30,8 +30,9 @@ from missionsim.study.unknowns.routines import routines_of
 from missionsim.study.unknowns.upkeep import wear
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.world.winds.simulated import WindYear
+from missionsim.year.aircraft import Aircraft, Upkeep, Wear
+from missionsim.year.decisions import Decisions
 from missionsim.year.records import YearLog
-from missionsim.year.schedule import Aircraft, Decisions, Upkeep, Wear
 from missionsim.year.simulate import simulate_year
 from missionsim.year.waking import WakingDay
 

@@ -47,7 +47,7 @@ from missionsim.study.replicate.wanted import not_wanted
 from missionsim.study.unknowns.draws import WORDS, stratified
 from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.study.unknowns.upkeep import DAY_H, YEAR_MONTHS, wear
-from missionsim.year.schedule import Upkeep
+from missionsim.year.aircraft import Upkeep
 
 Array = NDArray[Any]
 OVERHAULS = 3

@@ -31,8 +31,10 @@ from missionsim.study.prepare.subset import legs_of, subset
 from missionsim.study.replicate.one_year import Day, plan_for, weather_of
 from missionsim.study.unknowns.effects import OneEffect
 from missionsim.study.unknowns.routines import Routines
+from missionsim.year.aircraft import Aircraft, Limits, Upkeep
+from missionsim.year.decisions import Decisions, DiversionLook
 from missionsim.year.records import YearLog
-from missionsim.year.schedule import Aircraft, Decisions, DiversionLook, Limits, Schedule, Upkeep
+from missionsim.year.schedule import Schedule
 from missionsim.year.simulate import simulate_year
 from missionsim.year.trips import Trip, TripTable
 from missionsim.year.waking import WakingDay

@@ -16,8 +16,8 @@ from missionsim.study.shared_use.groups import SharedTrips, YearRecords
 from missionsim.study.shared_use.shared_year import SharedYear
 from missionsim.study.shared_use.sums import Array, Sums, reason_counts
 from missionsim.study.shared_use.years import YearToShare
+from missionsim.year.aircraft import Upkeep
 from missionsim.year.reservations import ReservationRule
-from missionsim.year.schedule import Upkeep
 
 OWNER, OTHERS = 0, 1
 """Persons of a study of hire: the owner, and all who ask as one."""

@@ -16,8 +16,10 @@ from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.study.replicate.wanted import wanted_share, wanted_trips
 from missionsim.study.shared_use.groups import Group, SharedDecisions, SharedTrips, YearRecords, fly_together
+from missionsim.year.aircraft import Upkeep
+from missionsim.year.decisions import Decisions
 from missionsim.year.reservations import CODES, Requests, RequestStatus, ReservationRule, Reservations, reserve_year
-from missionsim.year.schedule import Decisions, Schedule, Upkeep
+from missionsim.year.schedule import Schedule
 
 Array = NDArray[Any]
 Rows = NDArray[np.int64]

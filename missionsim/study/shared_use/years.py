@@ -29,8 +29,8 @@ from missionsim.study.shared_use.shared_year import (
 from missionsim.study.shared_use.sums import experience_of, leafwise, least_experience
 from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.study.unknowns.routines import routines_of
+from missionsim.year.aircraft import Upkeep
 from missionsim.year.reservations import Requests, ReservationRule
-from missionsim.year.schedule import Upkeep
 
 Progress = Callable[[int, int], None]
 T = TypeVar("T")

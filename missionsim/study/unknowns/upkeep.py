@@ -14,7 +14,7 @@ from missionsim.base.normal import normal_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.money.cost_profile import CostProfile
-from missionsim.year.schedule import Upkeep, Wear
+from missionsim.year.aircraft import Upkeep, Wear
 
 FAULTS = 60
 """Faults drawn ahead; no aircraft meets more in a year."""

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import ceil, inf
+from typing import Any
 
 import numpy as np
 
@@ -98,12 +99,14 @@ class Route:
 
 def clearance(rule: str, assumptions: Assumptions) -> Clearance:
     """Return the clearance of a rule; visual flight at night over mountains keeps the instrument figure."""
-    a = {entry.key.removeprefix("terrain."): entry.value for entry in assumptions if entry.key.startswith("terrain.")}
-    visual = (a["visual_half_width_nm"], a["visual_margin_ft"], 0.0)
-    visual_mountain = (a["visual_half_width_nm"], a["visual_mountain_margin_ft"], 0.0)
-    instrument = (a["instrument_half_width_nm"], a["instrument_margin_ft"], a["sampling_relief_share"])
-    instrument_mountain = (a["instrument_half_width_nm"], a["instrument_mountain_margin_ft"],
-                           a["sampling_relief_share"])
+    def given(name: str) -> Any:
+        return assumptions[f"terrain.{name}"]
+
+    visual = (given("visual_half_width_nm"), given("visual_margin_ft"), 0.0)
+    visual_mountain = (given("visual_half_width_nm"), given("visual_mountain_margin_ft"), 0.0)
+    instrument = (given("instrument_half_width_nm"), given("instrument_margin_ft"), given("sampling_relief_share"))
+    instrument_mountain = (given("instrument_half_width_nm"), given("instrument_mountain_margin_ft"),
+                           given("sampling_relief_share"))
     flat, mountain, offset = {
         "instrument": (instrument, instrument_mountain, 0.0),
         "visual_day": (visual, visual_mountain, 500.0),
@@ -111,11 +114,11 @@ def clearance(rule: str, assumptions: Assumptions) -> Clearance:
     }[rule]
     by_day = rule == "visual_day"
     return Clearance(
-        rule, *flat, *mountain, level_offset_ft=offset, end_distance_nm=a["end_distance_nm"],
-        bent_mountain_half_width_nm=a["visual_valley_half_width_nm"] if by_day else mountain[0],
-        mountain_end_distance_nm=a["visual_mountain_end_distance_nm"] if by_day else a["end_distance_nm"],
-        longest_ratio=a["longest_bend_ratio"], lowest_bend_ft=a["lowest_bend_ft"], step_nm=a["step_nm"],
-        sample_nm=a["weather_sample_nm"])
+        rule, *flat, *mountain, level_offset_ft=offset, end_distance_nm=given("end_distance_nm"),
+        bent_mountain_half_width_nm=given("visual_valley_half_width_nm") if by_day else mountain[0],
+        mountain_end_distance_nm=given("visual_mountain_end_distance_nm") if by_day else given("end_distance_nm"),
+        longest_ratio=given("longest_bend_ratio"), lowest_bend_ft=given("lowest_bend_ft"), step_nm=given("step_nm"),
+        sample_nm=given("weather_sample_nm"))
 
 
 def route(terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float, lon2: float, elev2: float,

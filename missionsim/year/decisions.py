@@ -1,0 +1,73 @@
+"""What a candidate may do in a replication, leg by leg and slot by slot, and what is looked up only when it happens."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.axes import APART, axis
+
+Array = NDArray[Any]
+
+
+class FairLook(Protocol):
+    """When an aircraft without passengers may be brought over: looked up only when one stands where it should not."""
+
+    def next_fair_h(self, from_place: int, to_place: int, time_h: float) -> float:
+        """Return the first hour at or after a time in which both places are above minima, by day."""
+        ...
+
+
+class DiversionLook(Protocol):
+    """Where an arrival below minima goes instead: looked up only when one happens."""
+
+    def diversion(self, leg: int, slot: int) -> tuple[int, float]:
+        """Return the place gone to, and the hours after arrival until the destination is above minima."""
+        ...
+
+
+class NeverBelow:
+    """For weather in which no arrival is below minima."""
+
+    def diversion(self, leg: int, slot: int) -> tuple[int, float]:
+        """Refuse to answer."""
+        msg = f"leg {leg} in slot {slot} is below minima on arrival, but nothing says where it goes"
+        raise ValueError(msg)
+
+
+NEVER_BELOW = NeverBelow()
+
+
+@dataclass(frozen=True, slots=True)
+class Decisions:
+    """What one candidate may do in one replication, arrays [leg, slot] unless said otherwise.
+
+    `next_go` [leg, slots + 1]: first slot at or after this one in which the leg goes; `slots` when none.
+    `reasons`: bit mask of what is in the way; `structural` [trip]: bits that no hour of a leg's window escapes.
+    `option`: itinerary flown; `block_h`, `flight_h`: whole leg, fuel stops included in block.
+    `below`: weather below landing minima on arrival; `diverts`: where it goes then.
+    `marks`: set of `words.Mark` that a flight then leaves on its trip.
+    `ends`: where a flight under visual rules ends that cannot go on: 1 + the place, 0 for as planned; `met_below`: it
+    met less than the legal minima on the way. None where nobody flies so.
+    `early_look` [leg]: the planned hour looks bad beforehand, so that earlier slots are considered; `evening_look`
+    [leg]: by its ceilings and visibility as forecast the evening before, so that this evening is.
+    `fair`: weather for bringing over an empty aircraft; without it every hour will do.
+    """
+
+    next_go: NDArray[np.int16] = axis(APART)
+    reasons: NDArray[np.uint32] = axis("leg_slot")
+    structural: NDArray[np.uint32] = axis(APART)
+    option: NDArray[np.int16] = axis("leg_slot")
+    block_h: Array = axis("leg_slot")
+    flight_h: Array = axis("leg_slot")
+    below: NDArray[np.bool_] = axis("leg_slot")
+    early_look: NDArray[np.bool_] = axis(APART)
+    evening_look: NDArray[np.bool_] = axis(APART)
+    marks: NDArray[np.uint8] = axis("leg_slot")
+    ends: NDArray[np.int32] | None = axis("leg_slot", default=None)
+    met_below: NDArray[np.bool_] | None = axis("leg_slot", default=None)
+    diverts: DiversionLook = axis(APART, default=NEVER_BELOW)
+    fair: FairLook | None = axis(APART, default=None)
