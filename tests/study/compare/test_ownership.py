@@ -68,9 +68,9 @@ def test_years_differ_but_luck_is_the_ownerships_own(flown):
 def test_cash_adds_up_and_the_purchase_is_what_a_hand_finds(prepared, flown):
     found = bought(prepared.entrants[0], flown[1][0])
     np.testing.assert_array_equal(found.by_year_cents, found.cash_cents.sum(axis=2))
-    # Asked 104,000, closed 5 % lower: 98,800; title 450, ferry 1,500; inspections 1.7 at 2,000; tax 6 % of 98,800;
+    # Asked 139,000, closed 5 % lower: 132,050; title 450, ferry 1,500; inspections 1.7 at 2,000; tax 6 % of that;
     # five hours of instruction for a pilot without time in type, at 75.
-    by_hand = 98_800 + 450 + 1_500 + 1.7 * 2_000 + 0.06 * 98_800 + 5 * 75
+    by_hand = 132_050 + 450 + 1_500 + 1.7 * 2_000 + 0.06 * 132_050 + 5 * 75
     assert found.by_year_cents[:, 0] / 100.0 == pytest.approx(by_hand, abs=0.005)
     for category in (Category.VALUE_LOST, Category.CAPITAL):
         assert not found.cash_cents[:, :, CODE[category]].any()
