@@ -12,7 +12,7 @@ from math import exp, log
 from missionsim.aircraft.classes import KINDS, class_named, figures_of
 from missionsim.aircraft.figures import likely
 from missionsim.aircraft.profile import Profile
-from missionsim.aircraft.profile_sections import Panel
+from missionsim.aircraft.upgrades import catalogue
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import normal_quantile
 
@@ -37,7 +37,8 @@ class MarketValue:
     Attributes
     ----------
     usd : float
-    origin : str                  `given`, `asked less the usual discount`, or `held at the most its class brings`.
+    origin : str                  `given`, `asked less the usual discount`, or held at the least or the most such
+                                  aircraft bring.
     usual : UsualPrice
     asked_over_usual_share : float   Asked less the usual discount, over what such an aircraft usually brings, less 1.
     finding : str                 What is to be said where the range does not hold the asking price; else empty.
@@ -55,15 +56,16 @@ class MarketValue:
                 "low_usd": self.usual.low_usd, "high_usd": self.usual.high_usd, "finding": self.finding}
 
 
-GIVEN, ASKED, HELD = "given", "asked less the usual discount", "held at the most its class brings"
+GIVEN, ASKED = "given", "asked less the usual discount"
+HELD_LOW, HELD_HIGH = "held at the least such aircraft bring", "held at the most such aircraft bring"
 
 
 def market_value(profile: Profile, year: int, hours_h: float, tbo_h: float, overhaul_usd: float,
                  assumptions: Assumptions) -> MarketValue:
-    """Return what an aircraft sells for: as given, else asked less the usual discount, at most what its class brings.
+    """Return what an aircraft sells for: as given, else asked less the usual discount, held within what such bring.
 
-    Who asks too much owns no dearer aircraft. Who asks too little is not given more: what makes it cheap, and is not
-    told, is still there when it is sold again.
+    Who asks too much owns no dearer aircraft, and who asks little no worthless one. What the listing says of damage
+    and papers lowers both ends. A price outside is a finding: what makes it cheap may not be told.
 
     Parameters
     ----------
@@ -80,8 +82,10 @@ def market_value(profile: Profile, year: int, hours_h: float, tbo_h: float, over
     finding = _finding(profile, usual, over) if outside and not guessed else ""
     if given is not None:
         return MarketValue(given, GIVEN, usual, over, finding)
-    held = asked > usual.high_usd
-    return MarketValue(usual.high_usd if held else asked, HELD if held else ASKED, usual, over, finding)
+    if guessed or not outside:
+        return MarketValue(asked, ASKED, usual, over, finding)
+    return (MarketValue(usual.high_usd, HELD_HIGH, usual, over, finding) if asked > usual.high_usd
+            else MarketValue(usual.low_usd, HELD_LOW, usual, over, finding))
 
 
 def usual_price(profile: Profile, year: int, hours_h: float, tbo_h: float, overhaul_usd: float,
@@ -104,7 +108,7 @@ def usual_price(profile: Profile, year: int, hours_h: float, tbo_h: float, overh
     newer = a["newer_modern_share"] if KINDS[name].year >= assumptions["market_value.modern_year"] else a["newer_share"]
     ratio = newer * (profile.identity.year - KINDS[name].year)
     ratio -= a["engine_share"] * (min(hours_h / tbo_h, 1.0) - 0.5) * overhaul_usd * profile.engine.count / middle
-    ratio += _panel_share(profile.panel, assumptions) + _airframe_share(profile, year, assumptions)
+    ratio += _panel_share(profile, middle, assumptions) + _airframe_share(profile, year, assumptions)
     ratio += _history_share(profile, assumptions)
     usual = middle * exp(ratio)
     spread = exp(a["spread_share"] * float(normal_quantile(0.9)))
@@ -131,13 +135,21 @@ def class_of(profile: Profile) -> str:
     return min((name for name, kind in KINDS.items() if kind.flown), key=distance)
 
 
-def _panel_share(panel: Panel, assumptions: Assumptions) -> float:
-    """Return how much more a panel brings than the usual old one, as a share (of the logarithm) of the price."""
-    share = assumptions["market_value.panel_share"]
-    two_axis = panel.autopilot == "two_axis" and panel.autopilot_works is not False
-    has = {"lpv": panel.approach == "lpv", "two_axis": two_axis, "electronic_attitude": panel.electronic_attitude,
-           "ice_approved": panel.ice_protection == "approved", "no_ads_b": not panel.ads_b}
-    return float(sum(share[key] for key, there in has.items() if there))
+def _panel_share(profile: Profile, middle_usd: float, assumptions: Assumptions) -> float:
+    """Return how much more the panel advertised brings than an old one, as a share (of the logarithm) of the price.
+
+    What the buyer has built in is no part of what is advertised.
+    """
+    panel, share, known = profile.panel, assumptions["market_value.panel_share"], catalogue(assumptions)
+    later = {key for name in profile.changes.names if name in known for key in known[name].sets}
+    has = {"lpv": panel.approach == "lpv" and "panel.approach" not in later,
+           "two_axis": (panel.autopilot == "two_axis" and panel.autopilot_works is not False
+                        and "panel.autopilot" not in later),
+           "electronic_attitude": panel.electronic_attitude and "panel.electronic_attitude" not in later,
+           "ice_approved": panel.ice_protection == "approved" and "panel.ice_protection" not in later}
+    blind = not panel.ads_b or "panel.ads_b" in later
+    less = assumptions["market_value.no_ads_b_usd"] / middle_usd if blind else 0.0
+    return float(sum(share[key] for key, there in has.items() if there) - less)
 
 
 def _airframe_share(profile: Profile, year: int, assumptions: Assumptions) -> float:
@@ -156,7 +168,9 @@ def _history_share(profile: Profile, assumptions: Assumptions) -> float:
 
 def _finding(profile: Profile, usual: UsualPrice, over: float) -> str:
     side = "over" if over > 0.0 else "under"
+    why = ("it is valued at the most of that" if over > 0.0 else
+           "expect a run-out engine or gaps in its papers; it is valued at the least of that, so ask the seller why first")
     low, middle, high = (f"{round(usd, -3):,.0f}" for usd in (usual.low_usd, usual.usual_usd, usual.high_usd))
     return (f"asks {abs(over):.0%} {side} what we expect such an aircraft to bring, the usual discount taken off "
             f"({usual.class_words}, {profile.identity.year}: about {middle} dollars, 8 of 10 from {low} to {high}; a "
-            "rough estimate of ours); ask the seller why").replace("%", " %")
+            f"rough estimate of ours); {why}").replace("%", " %")

@@ -8,9 +8,12 @@ import pytest
 
 from missionsim.aircraft.classes import KINDS, figures_of
 from missionsim.aircraft.profile import Profile
+from missionsim.aircraft.upgrades import apply_upgrades
 from missionsim.money.cost_profile import cost_profile
 from missionsim.money.market_value import class_of, market_value, usual_price
 from missionsim.study.inputs.load_study import load_study
+from missionsim.study.unknowns.draws import Listing
+from missionsim.study.unknowns.effects import value_lost_share
 
 
 @pytest.fixture(scope="module")
@@ -45,10 +48,10 @@ def test_years_engine_and_panel_move_it_by_what_is_assumed(retractable, assumpti
     ratio = priced(retractable, assumptions, 0.0).usual_usd / priced(retractable, assumptions, 1_700.0).usual_usd
     assert ratio == pytest.approx(exp(0.7 * 50_000.0 / (1_000.0 * figures_of("r250")["hull_kusd"].likely)))
     better = retractable.changed({"panel.approach": "lpv"})
-    assert priced(better, assumptions).usual_usd == pytest.approx(middle * exp(0.03))
+    assert priced(better, assumptions).usual_usd == pytest.approx(middle * exp(0.12))
 
 
-@pytest.mark.parametrize(("works", "adds"), [(True, 0.06), ("unknown", 0.06), (False, 0.0)])
+@pytest.mark.parametrize(("works", "adds"), [(True, 0.135), ("unknown", 0.135), (False, 0.0)])
 def test_an_autopilot_that_is_out_of_order_adds_nothing(retractable, assumptions, works, adds):
     plain = priced(retractable, assumptions).usual_usd
     fitted = retractable.changed({"panel.autopilot": "two_axis", "panel.autopilot_works": works})
@@ -70,8 +73,47 @@ def test_who_asks_too_much_owns_no_dearer_aircraft_and_it_is_said(retractable, a
     assert dear.usd == pytest.approx(usual.high_usd)
     assert "over what we expect such an aircraft to bring" in dear.finding
     cheap = valued(retractable, assumptions, 0.6 * usual.low_usd)
-    assert cheap.usd == pytest.approx(0.95 * 0.6 * usual.low_usd)  # what makes it cheap is still there at the sale
+    assert cheap.usd == pytest.approx(usual.low_usd)
     assert "under what we expect" in cheap.finding
+    assert "run-out engine" in cheap.finding
+    guess = retractable.changed({"prices.asking_price_usd": 3.0 * usual.high_usd})
+    guess = guess.model_copy(update={"class_guesses": frozenset({"prices.asking_price_usd"})})
+    nobody_asks = market_value(guess, 2025, 850.0, 1_700.0, 50_000.0, assumptions)
+    assert (nobody_asks.usd, nobody_asks.finding) == (pytest.approx(0.95 * 3.0 * usual.high_usd), "")
+
+
+def test_glass_with_a_coupled_autopilot_adds_what_the_source_says(retractable, assumptions):
+    """20 to 60 % on an older airframe: likely the middle of the two on the logarithm, 38.6 %."""
+    entry = assumptions.entry("market_value.panel_share")
+    parts = ("lpv", "two_axis", "electronic_attitude")
+    assert [exp(sum(of[part] for part in parts)) for of in (entry.low, entry.value, entry.high)] == pytest.approx(
+        [1.20, (1.2 * 1.6) ** 0.5, 1.60], rel=0.005)
+    full = retractable.changed({"panel.approach": "lpv", "panel.autopilot": "two_axis",
+                                "panel.electronic_attitude": True})
+    plain = priced(retractable, assumptions).usual_usd
+    assert priced(full, assumptions).usual_usd == pytest.approx(1.384 * plain, rel=0.001)
+    middle = 1_000.0 * figures_of("r250")["hull_kusd"].likely
+    assert priced(retractable.changed({"panel.ads_b": False}), assumptions).usual_usd == pytest.approx(
+        plain * exp(-4_500.0 / middle))
+
+
+def test_what_the_buyer_builds_in_is_no_part_of_what_is_advertised(retractable, assumptions):
+    plain = retractable.changed({"panel.ads_b": False})
+    fitted = apply_upgrades(plain, ["lpv_navigator", "two_axis_autopilot", "electronic_attitude", "ads_b"], assumptions)
+    assert fitted.panel.approach == "lpv"
+    assert priced(fitted, assumptions) == priced(plain, assumptions)
+
+
+@pytest.mark.parametrize("times", [0.3, 3.0])
+def test_damage_and_missing_logs_that_are_said_count_once_where_a_value_is_held(retractable, assumptions, times):
+    """Held at either end: that end is lower by 15 and 20 % (of the logarithm), and nothing more is lost at the sale."""
+    said = {"state.damage_history": "recent_major", "state.logs_complete": False}
+    asked = times * priced(retractable, assumptions).usual_usd
+    clean, hurt = (valued(retractable, assumptions, asked, **more).usd for more in ({}, said))
+    assert hurt == pytest.approx(clean * exp(-0.15 - 0.20))
+    drawn = Listing.of(retractable.changed(said), 2025, assumptions).drawn(5, range(40))
+    airframe = drawn.values["state.airframe_hours_h"]
+    assert value_lost_share(drawn) == pytest.approx(1e-5 * (airframe - 85.0 * (2025 - KINDS["r250"].year)))
 
 
 def test_a_value_that_is_given_holds_whatever_is_asked(retractable, assumptions):

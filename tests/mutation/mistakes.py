@@ -341,8 +341,9 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("accrued, end, fee * (1.0 + skewed_mean(*ratio)))", "accrued, end, fee)"),
     ),
     "money/market_value.py": (
-        ("held = asked > usual.high_usd", "held = asked > usual.usual_usd"),
+        ("HELD_HIGH, usual, over, finding) if asked > usual.high_usd", "HELD_HIGH, usual, over, finding) if asked > 0.0"),
         ("panel.autopilot_works is not False", "panel.autopilot_works != \"no\""),
+        ("panel.approach == \"lpv\" and \"panel.approach\" not in later", "panel.approach == \"lpv\""),
         ("(min(hours_h / tbo_h, 1.0) - 0.5)", "min(hours_h / tbo_h, 1.0)"),
         ("ratio = newer * (profile.identity.year - KINDS[name].year)", "ratio = newer * (KINDS[name].year - profile.identity.year)"),
     ),
