@@ -79,7 +79,7 @@ def market_value(profile: Profile, year: int, hours_h: float, tbo_h: float, over
     over, given = asked / usual.usual_usd - 1.0, profile.prices.market_value_usd
     outside = not usual.low_usd <= asked <= usual.high_usd
     guessed = "prices.asking_price_usd" in profile.class_guesses
-    finding = _finding(profile, usual, over) if outside and not guessed else ""
+    finding = _finding(profile, usual, over, given) if outside and not guessed else ""
     if given is not None:
         return MarketValue(given, GIVEN, usual, over, finding)
     if guessed or not outside:
@@ -166,10 +166,12 @@ def _history_share(profile: Profile, assumptions: Assumptions) -> float:
     return float(out - (lost["logs_missing"] if profile.state.logs_complete is False else 0.0))
 
 
-def _finding(profile: Profile, usual: UsualPrice, over: float) -> str:
+def _finding(profile: Profile, usual: UsualPrice, over: float, given: float | None) -> str:
     side = "over" if over > 0.0 else "under"
-    why = ("it is valued at the most of that" if over > 0.0 else
-           "expect a run-out engine or gaps in its papers; it is valued at the least of that, so ask the seller why first")
+    valued = "the most" if over > 0.0 else "the least"
+    why = ("ask the seller why" if over > 0.0 else
+           "expect a run-out engine or gaps in its papers, and ask the seller why first")
+    why += "" if given is not None else f"; it is valued at {valued} of that"
     low, middle, high = (f"{round(usd, -3):,.0f}" for usd in (usual.low_usd, usual.usual_usd, usual.high_usd))
     return (f"asks {abs(over):.0%} {side} what we expect such an aircraft to bring, the usual discount taken off "
             f"({usual.class_words}, {profile.identity.year}: about {middle} dollars, 8 of 10 from {low} to {high}; a "

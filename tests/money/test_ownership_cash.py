@@ -10,12 +10,14 @@ from money_cases import candidate
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import ValidityError
+from missionsim.money.cash_items import loan_by_year
 from missionsim.money.categories import CATEGORIES, CODE, Category
 from missionsim.money.fixed_costs import training_usd
 from missionsim.money.insurance import PilotExperience, quote
 from missionsim.money.overhauls import Engines, middle_draws, overhauls, uniform_draws
-from missionsim.money.ownership_cash import PurchaseTerms, YearlyRecords, loan_by_year, own, price_factor, priced_parts
+from missionsim.money.ownership_cash import own, price_factor, priced_parts
 from missionsim.money.prices import prices_of
+from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 from missionsim.money.resale import resale, upgrade_recovered_share
 
 CALM = {"ownership.price_drift_share": 0.0, "ownership.premium_drift_share": 0.0,

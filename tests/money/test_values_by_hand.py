@@ -14,8 +14,9 @@ from missionsim.money.engine_life import engine_life
 from missionsim.money.insurance import PilotExperience, quote
 from missionsim.money.operating_costs import reserve_usd
 from missionsim.money.overhauls import Engines, middle_draws, overhauls
-from missionsim.money.ownership_cash import PurchaseTerms, YearlyRecords, own
+from missionsim.money.ownership_cash import own
 from missionsim.money.prices import Prices
+from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 
 
 def test_an_engine_that_stood_idle_lives_as_one_drawn_earlier(assumptions: Assumptions) -> None:

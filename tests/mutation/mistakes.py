@@ -27,6 +27,8 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "study/compare/two_runs.py": ("tests/study/compare/test_two_runs.py",),
     "physics/atmosphere.py": ("tests/published/test_atmosphere.py",),
     "aircraft/class_draw.py": ("tests/aircraft/test_classes.py",),
+    "money/cash_items.py": ("tests/money/test_ownership_cash.py",),
+    "money/purchase_terms.py": ("tests/money/test_ownership_cash.py",),
     "money/engine_life.py": ("tests/money/test_ownership_cash.py", "tests/money/test_engine_life.py"),
     "world/surface/day_course.py": ("tests/world/surface/test_day_course.py",),
     "physics/wind.py": ("tests/physics/test_wind.py", "tests/published/test_wind_triangle.py",
@@ -360,12 +362,16 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("* (1.0 - now / tbo)", "* (now / tbo)"),
     ),
     "money/ownership_cash.py": (
-        ("got.aircraft * value)", "got.aircraft)"),
         ("if self.rise_share else self.discount_share", "if not self.rise_share else self.discount_share"),
         ("factor = float(capital_recovery_factor(real_rate_share(rate, rise), years))", "factor = float(capital_recovery_factor(rate, years))"),
+    ),
+    "money/cash_items.py": (
+        ("got.aircraft * value)", "got.aircraft)"),
         ("usual = found > draws.catch_up_usd", "usual = found > 0.0"),
         ("usd = _at(0, years, -principal)", "usd = _at(0, years, principal)"),
         ("left = 1.0 if draws.value_lost_share is None else 1.0 - draws.value_lost_share", "left = 1.0"),
+    ),
+    "money/purchase_terms.py": (
         ("return float(candidate.asking_price_usd * (1.0 - assumptions[\"ownership.purchase_discount_share\"]))",
          "return float(candidate.asking_price_usd)"),
     ),

@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
+from missionsim.money.cash_items import loan_by_year
 from missionsim.money.categories import CATEGORIES, CODE, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.operating_costs import reserve_usd
-from missionsim.money.ownership_cash import Ownership, loan_by_year
+from missionsim.money.ownership_cash import Ownership
 from missionsim.statistics.comparisons import (
     confidence_mean_best,
     paired_difference,

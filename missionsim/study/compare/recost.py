@@ -10,19 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.money.cash_items import overhauls_of
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, HOURLY, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.overhauls import Overhauls, OwnershipDraws
-from missionsim.money.ownership_cash import (
-    Ownership,
-    PricedParts,
-    PurchaseTerms,
-    YearlyRecords,
-    overhauls_of,
-    own,
-    priced_parts,
-)
+from missionsim.money.ownership_cash import Ownership, PricedParts, own, priced_parts
 from missionsim.money.prices import Prices
+from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.ownership_years import purchase_terms, years_kept
 from missionsim.study.replicate.tally import Tally

@@ -28,8 +28,9 @@ from missionsim.money.entries import Ints, month_ends
 from missionsim.money.insurance import Quote, quote
 from missionsim.money.ledger import ledger_of
 from missionsim.money.overhauls import OwnershipDraws, engines_of
-from missionsim.money.ownership_cash import Ownership, PurchaseTerms, YearlyRecords, own
+from missionsim.money.ownership_cash import Ownership, own
 from missionsim.money.prices import low_likely_high
+from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 from missionsim.study.prepare.study import Entrant, Flyer, Prepared
 from missionsim.study.replicate.one_year import (
     Day,

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, Category
 from missionsim.money.entries import Ints
 from missionsim.money.overhauls import OwnershipDraws
-from missionsim.money.ownership_cash import Ownership, PurchaseTerms, YearlyRecords, own
+from missionsim.money.ownership_cash import Ownership, own
+from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 from missionsim.study.prepare.study import Entrant
 from missionsim.study.replicate.ownership_years import ownership_draws, purchase_terms, years_kept
 from missionsim.study.unknowns.effects import effects_of

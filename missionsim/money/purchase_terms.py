@@ -1,0 +1,96 @@
+"""What an ownership is worked out from: the records of the flown years, and how the aircraft is bought and kept."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from missionsim.base.assumptions import Assumptions
+from missionsim.base.errors import ValidityError
+from missionsim.money.cost_profile import CostProfile
+from missionsim.money.entries import Ints
+from missionsim.money.insurance import PilotExperience
+from missionsim.money.overhauls import OwnershipDraws
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class YearlyRecords:
+    """What the simulated years leave behind, by replication and year of ownership.
+
+    Attributes
+    ----------
+    flight_hours : (r, y) array
+    completed_trips : (r, y) array
+    seat_nm : (r, y) array              Miles flown times people on board.
+    cash_cents : (r, y, c) int array    By category of `CATEGORIES`, at today's prices.
+    """
+
+    flight_hours: Array
+    completed_trips: Array
+    seat_nm: Array
+    cash_cents: Ints
+
+    def kept(self, years: int) -> YearlyRecords:
+        """Return the records of so many years; a single flown year stands for all of them.
+
+        Raises
+        ------
+        ValidityError   More years than were flown, where more than one was.
+        """
+        flown = self.flight_hours.shape[1]
+        if flown not in (1, years) and flown < years:
+            msg = f"money.ownership: {years} years kept; accepted: at most the {flown} flown"
+            raise ValidityError(msg)
+        rows = np.zeros(years, dtype=np.int64) if flown == 1 else np.arange(years)
+        return YearlyRecords(self.flight_hours[:, rows], self.completed_trips[:, rows], self.seat_nm[:, rows],
+                             self.cash_cents[:, rows])
+
+
+@dataclass(frozen=True, slots=True)
+class PurchaseTerms:
+    """How it is bought and kept.
+
+    Attributes
+    ----------
+    paid_usd : float or None          Price paid; None: asked less the usual discount.
+    priced_hours_h : float or None    Engine hours the asking price supposes; None: the candidate's.
+    pilot : PilotExperience or None   Whose growing hours the estimated premium follows; None: it stays as recorded.
+    owners : int
+    hired_out : bool                  For the premium.
+    premium_factor : float            On the estimated premium.
+    overhaul_factor : float           On the price of engine overhauls.
+    dual_h : float                    Instruction asked before solo, from the insurance quote.
+    at_tbo : bool                     Overhaul at the published hours by choice.
+    limits_bind : bool                Published hours and calendar bind, as for hire.
+    discount_share : float or None    Yearly yield forgone, nominal; None: the yield of own money.
+    nominal : bool                    Dollars as they will be paid; else today's.
+    """
+
+    paid_usd: float | None = None
+    priced_hours_h: float | None = None
+    pilot: PilotExperience | None = None
+    owners: int = 1
+    hired_out: bool = False
+    premium_factor: float = 1.0
+    overhaul_factor: float = 1.0
+    dual_h: float = 0.0
+    at_tbo: bool = False
+    limits_bind: bool = False
+    discount_share: float | None = None
+    nominal: bool = False
+
+
+def closing_price_usd(candidate: CostProfile, terms: PurchaseTerms, assumptions: Assumptions) -> float:
+    """Return the price paid: as agreed, else asked less the usual discount."""
+    if terms.paid_usd is not None:
+        return terms.paid_usd
+    return float(candidate.asking_price_usd * (1.0 - assumptions["ownership.purchase_discount_share"]))
+
+
+def price_shares(draws: OwnershipDraws, terms: PurchaseTerms) -> Array | float:
+    """Return what is paid over the likely price, by replication; 1 where it is known or agreed."""
+    return 1.0 if draws.price_share is None or terms.paid_usd is not None else draws.price_share
