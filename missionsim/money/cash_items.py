@@ -17,7 +17,7 @@ from missionsim.base.normal import skewed_quantile
 from missionsim.money.categories import CATEGORIES, CODE, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.finance import loan_balance_usd, loan_payment_usd
-from missionsim.money.insurance import premiums_usd
+from missionsim.money.insurance import hull_parts, premiums_usd
 from missionsim.money.maintenance import annual_fee_usd
 from missionsim.money.overhauls import Overhauls, OwnershipDraws, overhauls
 from missionsim.money.prices import Prices, event_range
@@ -35,10 +35,11 @@ PRICE_OF: dict[Category, tuple[str, ...]] = {
     Category.LANDING: ("cost.landing_fee_usd",), Category.STOP: ("cost.landing_fee_usd",),
     Category.DIVERSION: ("cost.diversion_usd",), Category.OVERNIGHT: ("cost.overnight_fee_usd",),
     Category.LODGING: ("cost.hotel_usd_per_night",), Category.HANGAR: ("cost.hangar_usd_per_month",),
-    Category.INSURANCE: ("insurance.hull_share",), Category.SUBSCRIPTIONS: ("cost.databases_usd",),
+    Category.SUBSCRIPTIONS: ("cost.databases_usd",),
     Category.TRAINING: ("cost.training_usd",), Category.SUNDRIES: ("cost.sundries_usd",),
     Category.OUTDOOR_WEAR: ("cost.outdoor_wear_usd",), Category.TAX: ("cost.property_tax_usd",)}
-"""Assumption whose value a flown year's category is straight in; annual and oil hold two, see `_parted`."""
+"""Assumption whose value a flown year's category is straight in; annual, oil, premium hold several, see `_parted`."""
+DISCOUNT, HULL = "ownership.purchase_discount_share", "insurance.hull_share"
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,35 +111,55 @@ def _yearly(usd: Array) -> Array:
 def _running(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
              prices: Prices, assumptions: Assumptions) -> Iterator[CashItem]:
     usd = _yearly_prices(_insured(candidate, records, draws, terms, prices, assumptions), assumptions)
-    known = {Category.HANGAR: candidate.hangar_usd_per_month, Category.INSURANCE: candidate.insurance_usd_per_year}
-    parts = _parted(candidate, records, prices, assumptions)
+    parts = _parted(candidate, records, draws, usd, prices, assumptions)
     for code in np.flatnonzero(usd.any(axis=(0, 1))):
         category = CATEGORIES[code]
-        keys = PRICE_OF.get(category, ()) if known.get(category) is None else ()
-        if category is Category.FUEL and candidate.fuel_price_share != 1.0:
-            keys = (*keys, "cost.jet_fuel_of_gasoline_share")
-        if category not in parts:
-            yield CashItem(category, keys, _yearly(usd[:, :, code]))
-            continue
-        first, first_keys, rest_keys = parts[category]
-        drift = _yearly_prices(np.ones((1, usd.shape[1], len(CATEGORIES))), assumptions)[:, :, code]
-        flat = np.minimum(first * drift, usd[:, :, code])
-        yield CashItem(category, first_keys, _yearly(flat))
-        yield CashItem(category, rest_keys, _yearly(usd[:, :, code] - flat))
+        if category in parts:
+            yield from (CashItem(category, keys, _yearly(part)) for part, keys in parts[category])
+        else:
+            yield CashItem(category, _keys(category, candidate), _yearly(usd[:, :, code]))
 
 
-def _parted(candidate: CostProfile, records: YearlyRecords, prices: Prices, assumptions: Assumptions,
-            ) -> dict[Category, tuple[Array, tuple[str, ...], tuple[str, ...]]]:
-    """Return categories of two prices: dollars of the first at today's prices, its keys, and those of the rest.
+def _keys(category: Category, candidate: CostProfile) -> tuple[str, ...]:
+    """Return the assumptions that a category is straight in; none where the aircraft's own price is given."""
+    keys = PRICE_OF.get(category, ())
+    if category is Category.HANGAR and candidate.hangar_usd_per_month is not None:
+        return ()
+    if category is Category.FUEL and candidate.fuel_price_share != 1.0:
+        return (*keys, "cost.jet_fuel_of_gasoline_share")
+    return keys
 
-    The annual is a flat fee and what is found in it, oil is quarts by the hour and changes in the shop.
+
+def _parted(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, usd: Array, prices: Prices,
+            assumptions: Assumptions) -> dict[Category, list[tuple[Array, tuple[str, ...]]]]:
+    """Return categories of several prices in parts, (r, y) dollars as they are paid, each with its keys.
+
+    The annual is a flat fee and what is found in it, oil is quarts by the hour and changes in the shop, a premium that
+    nobody gave is for the aircraft's value, its upgrades and liability.
     """
     fee = np.full(records.flight_hours.shape, annual_fee_usd(candidate, prices, assumptions))
     quarts = records.flight_hours * candidate.engines * prices.oil_usd_per_quart / (
         assumptions["cost.oil_h_per_quart"][candidate.klass])
     flat = ("maintenance.annual_flat_usd",) if candidate.annual_flat_usd is None else ()
-    return {Category.ANNUAL: (fee, flat, (*flat, "maintenance.findings_ratio")),
-            Category.OIL: (quarts, ("cost.oil_usd_per_quart",), ("maintenance.oil_change_usd",))}
+    drift = _yearly_prices(np.ones((1, usd.shape[1], len(CATEGORIES))), assumptions)
+    found = {}
+    for category, first, keys, rest in (
+            (Category.ANNUAL, fee, flat, (*flat, "maintenance.findings_ratio")),
+            (Category.OIL, quarts, ("cost.oil_usd_per_quart",), ("maintenance.oil_change_usd",))):
+        whole = usd[:, :, CODE[category]]
+        part = np.minimum(first * drift[:, :, CODE[category]], whole)
+        found[category] = [(part, keys), (whole - part, rest)]
+    return found | {Category.INSURANCE: _premium_parts(candidate, draws, usd[:, :, CODE[Category.INSURANCE]], prices,
+                                                       assumptions)}
+
+
+def _premium_parts(candidate: CostProfile, draws: OwnershipDraws, usd: Array, prices: Prices,
+                   assumptions: Assumptions) -> list[tuple[Array, tuple[str, ...]]]:
+    if candidate.insurance_usd_per_year is not None or prices.insurance_usd_per_year is not None:
+        return [(usd, ())]
+    value, upgrades = (part[:, None] * usd for part in hull_parts(candidate, assumptions, draws.price_share))
+    moving = (DISCOUNT,) if candidate.value_follows_price and candidate.hull_follows_value else ()
+    return [(value, (HULL, *moving)), (upgrades, (HULL,)), (usd - value - upgrades, ("insurance.liability_usd",))]
 
 
 def _insured(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
@@ -171,11 +192,11 @@ def _bought(candidate: CostProfile, draws: OwnershipDraws, terms: PurchaseTerms,
     price = closing_price_usd(candidate, terms, assumptions) * price_shares(draws, terms)
     inspection = assumptions["ownership.pre_purchase_usd"][candidate.klass] * a["inspections"]
     return [CashItem(category, keys, _at(0, years, usd)) for category, keys, usd in (
-        (Category.PURCHASE, ("ownership.purchase_discount_share",), price),
+        (Category.PURCHASE, (DISCOUNT,), price),
         (Category.TITLE_AND_FERRY, ("ownership.title_usd",), a["title_usd"]),
         (Category.TITLE_AND_FERRY, ("ownership.ferry_usd",), a["ferry_usd"]),
         (Category.PRE_PURCHASE, ("ownership.pre_purchase_usd", "ownership.inspections"), inspection),
-        (Category.TAX, ("ownership.sales_tax_share", "ownership.purchase_discount_share"),
+        (Category.TAX, ("ownership.sales_tax_share", DISCOUNT),
          price * a["sales_tax_share"]),
         (Category.UPGRADES, (), candidate.upgrades_usd),
         (Category.TRAINING, ("ownership.multi_engine_rating_usd",), _rating_usd(candidate, terms, assumptions)),
@@ -222,7 +243,7 @@ def _borrowed(candidate: CostProfile, draws: OwnershipDraws, terms: PurchaseTerm
     usd[0, 1:] += loan_payment_usd(principal, rate, term) * months
     usd[0, -1] += loan_balance_usd(principal, rate, term, 12.0 * years)
     usd = usd * np.atleast_1d(price_shares(draws, terms))[:, None]
-    return [CashItem(Category.LOAN, ("ownership.purchase_discount_share",), usd)]
+    return [CashItem(Category.LOAN, (DISCOUNT,), usd)]
 
 
 def _sold(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, done: Overhauls,
@@ -234,8 +255,9 @@ def _sold(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws,
     value = 1.0 if draws.price_share is None else draws.price_share
     left = 1.0 if draws.value_lost_share is None else 1.0 - draws.value_lost_share
     selling = "ownership.selling_share"
+    moving = (DISCOUNT,) if candidate.value_follows_price else ()
     return [CashItem(Category.RESALE, keys, _at(years, years, -usd * left)) for keys, usd in (
-        ((selling, "ownership.value_drift_share"), got.aircraft * value), ((selling,), got.hours),
+        ((selling, "ownership.value_drift_share", *moving), got.aircraft * value), ((selling,), got.hours),
         ((selling, "engine_life.overhaul_usd"), got.overhaul))]
 
 

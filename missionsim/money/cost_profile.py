@@ -8,7 +8,7 @@ from missionsim.aircraft.figures import Figure, likely
 from missionsim.aircraft.profile import Profile
 from missionsim.aircraft.profile_sections import Engine, Propeller
 from missionsim.base.assumptions import Assumptions
-from missionsim.money.market_value import MarketValue, market_value
+from missionsim.money.market_value import ASKED, MarketValue, market_value
 
 CLASSES = ("F4", "R4", "H4", "T6")
 """Four seats fixed gear; four seats retractable; six cylinders unboosted; turbocharged six-seater."""
@@ -29,6 +29,7 @@ class CostProfile:
     fuel_price_share : float   Price of its fuel over that of aviation gasoline.
     overhaul_usd : float   An engine overhaul as quoted; None: by the tables, with what cannot be foreseen.
     market_value : MarketValue   Where that value comes from, and what such aircraft bring; None: not told.
+    hull_follows_value : bool    Insured at the market value, upgrades besides; else at a value that is given.
     """
 
     name: str
@@ -59,6 +60,12 @@ class CostProfile:
     engines: int = 1
     market_value: MarketValue | None = None
     fuel_price_share: float = 1.0
+    hull_follows_value: bool = False
+
+    @property
+    def value_follows_price(self) -> bool:
+        """Whether the market value is what is asked less the usual discount, so that it moves with that discount."""
+        return self.market_value is not None and self.market_value.origin == ASKED
     second_engine_h: float | None = None
 
     @property
@@ -123,7 +130,8 @@ def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hanga
         catch_up_usd=catch_up_usd(profile, assumptions), upgrades_usd=upgrades_usd, monitored=engine.monitor,
         overhaul_usd=engine.overhaul_usd, engines=engine.count,
         second_engine_h=second_engine_h(engine, hours),
-        fuel_price_share=assumptions["cost.jet_fuel_of_gasoline_share"] if engine.fuel == "jet_a" else 1.0)
+        fuel_price_share=assumptions["cost.jet_fuel_of_gasoline_share"] if engine.fuel == "jet_a" else 1.0,
+        hull_follows_value=profile.prices.hull_value_usd is None)
 
 
 def engine_key(rated_hp: float, cylinders: int, *, turbo: bool, assumptions: Assumptions) -> str:

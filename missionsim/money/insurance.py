@@ -101,6 +101,18 @@ def premiums_usd(aircraft: CostProfile, pilot: PilotExperience, flown_h: Array, 
     return np.asarray((hull if hull_share is None else hull * hull_share[:, None]) + liability)
 
 
+def hull_parts(aircraft: CostProfile, assumptions: Assumptions, hull_share: Array | None = None) -> tuple[Array, Array]:
+    """Return which parts of a premium go with the aircraft's value and with its upgrades; the rest is liability.
+
+    Every factor on a premium is on all of it. Parameters as those of `premiums_usd`; (r,) or (1,) arrays.
+    """
+    hull, liability = _parts_usd(aircraft, 1.0, assumptions)
+    insured = hull * (np.ones(1) if hull_share is None else hull_share)
+    part = insured / (insured + liability)
+    added = aircraft.upgrades_usd / aircraft.hull_value_usd
+    return np.asarray(part * (1.0 - added)), np.asarray(part * added)
+
+
 def _parts_usd(aircraft: CostProfile, product: Any, assumptions: Assumptions) -> tuple[Any, Any]:
     """Return hull and liability premium under a product of factors."""
     hull = aircraft.hull_value_usd * assumptions["insurance.hull_share"][aircraft.klass] * product

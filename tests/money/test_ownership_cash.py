@@ -10,10 +10,11 @@ from money_cases import candidate
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import ValidityError
-from missionsim.money.cash_items import loan_by_year
+from missionsim.money.cash_items import DISCOUNT, loan_by_year
 from missionsim.money.categories import CATEGORIES, CODE, Category
 from missionsim.money.fixed_costs import training_usd
-from missionsim.money.insurance import PilotExperience, quote
+from missionsim.money.insurance import PilotExperience, hull_parts, quote
+from missionsim.money.market_value import ASKED, GIVEN, HELD_HIGH, MarketValue, UsualPrice
 from missionsim.money.overhauls import Engines, middle_draws, overhauls, uniform_draws
 from missionsim.money.ownership_cash import own, price_factor, priced_parts
 from missionsim.money.prices import prices_of
@@ -140,6 +141,36 @@ def test_parts_add_up_and_follow_their_prices(assumptions, prices):
     assert laid_over.shape == (3, 2)
     assert laid_over[:, 0] == pytest.approx(parts.usd.sum(axis=1))
     assert laid_over[:, 1] == pytest.approx(own(*again).cost_per_year_usd, abs=0.05)
+
+
+@pytest.mark.parametrize("origin", [ASKED, HELD_HIGH, GIVEN])
+def test_a_larger_discount_is_drawn_for_what_is_paid_and_for_what_it_is_worth(assumptions, prices, origin):
+    """12 % in place of 5 on 100,000 asked: paid, insured and sold 7,000 lower; a value held or given stays."""
+    calm = assumptions.replaced({"insurance.hull_share": dict.fromkeys(("F4", "R4", "H4", "T6"), 0.02)})
+    value = MarketValue(95_000.0, origin, UsualPrice("", 80_000.0, 95_000.0, 110_000.0), 0.0, "")
+    aircraft = candidate("R4", asking_price_usd=100_000.0, hull_value_usd=95_000.0, market_value=value,
+                         hull_follows_value=True, hours_since_overhaul_h=0.0)
+    premium = quote(aircraft, PilotExperience(), calm)
+    flown = records(0, 1, 1, insurance=premium.premium_usd).kept(5)
+    parts = priced_parts(aircraft, flown, middle_draws(aircraft, 1), PurchaseTerms(), prices, calm)
+    less = price_factor(DISCOUNT, [0.05, 0.12], 0.05, 5)
+    change = np.diff(parts.costs({DISCOUNT: less})[0])[0]
+    real = 1.05 / 1.03 - 1.0
+    recovery = real / (1.0 - (1.0 + real) ** -5)
+    paid = -7_000.0 * 1.06 * recovery
+    # The value is 7 of 95 less: at the sale, 5 % for selling, 3 % a year deflated out of value that does not drift.
+    sold = 7_000.0 / 0.95 * 0.95 * 1.03 ** -5 * (1.0 + real) ** -5 * recovery
+    rise = np.mean([1.05**t * 1.03**-t * (1.0 + real) ** -t for t in range(1, 6)]) * 5 * recovery
+    insured = -7.0 / 95.0 * premium.hull_usd * rise
+    assert change == pytest.approx(paid + (sold + insured if origin == ASKED else 0.0), abs=0.02)
+
+
+def test_a_premium_falls_into_value_upgrades_and_liability(assumptions):
+    aircraft = candidate("T6", hull_value_usd=400_000.0, upgrades_usd=40_000.0)
+    found = quote(aircraft, PilotExperience(), assumptions)
+    value, upgrades = hull_parts(aircraft, assumptions)
+    assert value[0] * found.premium_usd == pytest.approx(0.9 * found.hull_usd)
+    assert upgrades[0] * found.premium_usd == pytest.approx(0.1 * found.hull_usd)
 
 
 def test_prices_rise_by_their_own_shares_from_todays(assumptions, prices):

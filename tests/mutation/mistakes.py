@@ -366,6 +366,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("factor = float(capital_recovery_factor(real_rate_share(rate, rise), years))", "factor = float(capital_recovery_factor(rate, years))"),
     ),
     "money/cash_items.py": (
+        ("moving = (DISCOUNT,) if candidate.value_follows_price else ()", "moving = (DISCOUNT,)"),
+        ("(value, (HULL, *moving))", "(value, (HULL,))"),
         ("got.aircraft * value)", "got.aircraft)"),
         ("usual = found > draws.catch_up_usd", "usual = found > 0.0"),
         ("usd = _at(0, years, -principal)", "usd = _at(0, years, principal)"),
