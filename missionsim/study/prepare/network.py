@@ -22,7 +22,8 @@ from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.geodesy import along_track_nm
 from missionsim.world.airports.table import Airport, AirportTable
-from missionsim.world.ground.routes import Clearance, Route, RouteFinder
+from missionsim.world.ground.clearance import Clearance
+from missionsim.world.ground.routes import Route, RouteFinder
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.surface.place_climate import OwnStation, has_weather
 from missionsim.world.winds.simulated import LEVEL_GRID_FT, Air
@@ -127,8 +128,11 @@ class Ways:
         for top_ft in sorted({x for x in lower_ft if x < highest_usable_ft}, reverse=True):
             for visual in (False,) if self.by_rule is self.visual else (False, True):
                 best_nm = min((w.route.distance_nm for w in found if w.route.minimum_level_ft <= top_ft), default=inf)
+                worth_nm = (1.0 - WORTH_SHARE) * best_nm
+                if worth_nm <= found[0].route.direct_distance_nm:
+                    continue  # no way is shorter than the straight one
                 way = self._within(*key, top_ft, visual)
-                if way is not None and way.route.distance_nm < (1.0 - WORTH_SHARE) * best_nm:
+                if way is not None and way.route.distance_nm < worth_nm:
                     found.append(way)
         return tuple(found)
 

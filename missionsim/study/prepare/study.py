@@ -29,7 +29,8 @@ from missionsim.study.prepare.weather import SkyPlan, choose_alternates, sky_pla
 from missionsim.study.unknowns.draws import Listing
 from missionsim.study.unknowns.effects import autopilot_open
 from missionsim.study.unknowns.upkeep import UpkeepRule, upkeep_rule
-from missionsim.world.ground.routes import Route, clearance
+from missionsim.world.ground.clearance import clearance
+from missionsim.world.ground.routes import Route
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.winds.climatology import UpperAir
 from missionsim.world.winds.simulated import RouteAir

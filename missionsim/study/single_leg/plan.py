@@ -32,7 +32,7 @@ from missionsim.study.replicate.exact_reasons import JudgedFlights, Why
 from missionsim.study.single_leg.air import LegAir, field_sky, lane_air
 from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.world.daylight import Daylight
-from missionsim.world.ground.routes import clearance
+from missionsim.world.ground.clearance import clearance
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.surface.place_climate import OwnStation
 from missionsim.year.schedule import make_schedule

@@ -1,7 +1,7 @@
 """Shortest way over the cells of the terrain at a level, where the straight line does not clear.
 
-The cost of the cheapest way to the goal is relaxed over the whole window at once, move by move, until nothing changes:
-a few dozen array sweeps instead of a loop over cells.
+The cost of the cheapest way to the goal is relaxed over the whole window at once, all moves together, until nothing
+that matters changes: a few dozen array sweeps instead of a loop over cells.
 """
 
 from __future__ import annotations
@@ -11,12 +11,13 @@ from functools import cache
 from math import cos, radians
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.world.ground.terrain import NM_PER_DEG, Terrain
 
-_PAD = 4
-"""Cells around the window: the longest move and the ground within 5 nm of its end stay inside the arrays."""
+_REACH = 2
+"""Cells of the longest move along a row or column."""
 
 _SPHERE_SHORT = 0.99
 """Distances on a sphere, and of moves in a window, against the ellipsoid's."""
@@ -24,6 +25,11 @@ _SPHERE_SHORT = 0.99
 _MOVES: tuple[tuple[int, int], ...] = (
     (-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1),
     (-2, -1), (-2, 1), (2, -1), (2, 1), (-1, -2), (-1, 2), (1, -2), (1, 2))
+
+_SQUARE = 2 * _REACH + 1
+_STEPS = tuple((row, column) for row in range(-_REACH, _REACH + 1) for column in range(-_REACH, _REACH + 1))
+_MOVE_ROWS = [_STEPS.index(move) for move in _MOVES]
+"""Steps to all cells of the square around one, and which of them are moves."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +41,7 @@ class SearchWindow:
     required_ft : (h, w) float32   Level that the ground of each cell requires, inf where unknown.
     near_end : (h, w) bool         Cells so near an end that moves between them are climb-out or let-down.
     reachable : (h, w) bool        Cells by which a way of the allowed length can lead.
-    from_start_nm : (h, w)         Straight distance from the start.
+    from_start_nm : (h, w)         No way from the start is shorter than this.
     move_nm : (16, h) float32      Length of each move by row.
     start, goal : (row, column)    Cells of the two ends.
     row0, column0 : int            Corner of the window in the terrain's grid.
@@ -58,48 +64,74 @@ class SearchWindow:
 
     def way(self, level_ft: float) -> list[tuple[int, int]]:
         """Return the cells (row, column of the terrain) of the shortest way at a level, or nothing."""
-        clear = np.pad(self.required_ft <= level_ft, _PAD, constant_values=True)
-        inside, near_end = np.pad(self.reachable, _PAD), np.pad(self.near_end, _PAD)
-        steps = []
-        for move, cost_nm in zip(_MOVES, self.move_nm, strict=True):
-            near = _cells_near(move, self.half_width_nm, self.cell_nm, self.narrow_share)
-            steps.append(_step_cost(clear, inside, near_end, move, near, cost_nm))
+        steps = self._steps(level_ft)
         to_go = self._relaxed(steps)
-        row, column = self.start
-        if not np.isfinite(to_go[row + _PAD, column + _PAD]):
+        (row, column), width = self.start, to_go.shape[1]
+        if not np.isfinite(to_go[row + _REACH, column + _REACH]):
             return []
+        by_cell, flat = steps.reshape(len(steps), -1)[_MOVE_ROWS], to_go.ravel()
+        beyond = np.array([dr * width + dc for dr, dc in _MOVES])
         cells = [(row, column)]
         while (row, column) != self.goal:
-            costs = [step[row, column] + to_go[row + _PAD + dr, column + _PAD + dc]
-                     for (dr, dc), step in zip(_MOVES, steps, strict=True)]
-            dr, dc = _MOVES[int(np.argmin(costs))]
+            costs = (by_cell[:, row * self.required_ft.shape[1] + column]
+                     + flat.take((row + _REACH) * width + column + _REACH + beyond))
+            dr, dc = _MOVES[int(costs.argmin())]
             row, column = row + dr, column + dc
             cells.append((row, column))
         return [(r + self.row0, c + self.column0) for r, c in cells]
 
-    def _relaxed(self, steps: list[np.ndarray]) -> np.ndarray:
-        """Return the length of the shortest way to the goal from every cell that can matter to the start."""
+    def _steps(self, level_ft: float) -> np.ndarray:
+        """Return the cost of a step by (rows, columns) from every cell, [25, h, w].
+
+        Infinite unless it is one of the moves, stays inside and all ground near it is clear.
+        """
         shape = self.required_ft.shape
-        to_go = np.full((shape[0] + 2 * _PAD, shape[1] + 2 * _PAD), np.inf, dtype=np.float32)
-        to_go[self.goal[0] + _PAD, self.goal[1] + _PAD] = 0.0
-        inner = to_go[_PAD:-_PAD, _PAD:-_PAD]
-        beyond = [_shifted(to_go, move, shape) for move in _MOVES]
-        from_start_nm = self.from_start_nm * _SPHERE_SHORT
-        box = slice(self.goal[0], self.goal[0] + 1), slice(self.goal[1], self.goal[1] + 1)
-        for _ in range(inner.size):
+        corridor = self.half_width_nm, self.cell_nm, self.narrow_share
+        far = _cells_aside(*corridor)
+        border = far + _REACH
+        clear = np.pad(self.required_ft <= level_ft, border, constant_values=True)
+        # What is near both ends of a move is nearly all that is near the move itself.
+        around = np.ones((shape[0] + 2 * _REACH, shape[1] + 2 * _REACH), dtype=bool)
+        for offset in _cells_near((0, 0), *corridor):
+            around &= _shifted(clear, offset, around.shape, far)
+        inside, near_end = np.pad(self.reachable, _REACH), np.pad(self.near_end, _REACH)
+        steps = np.full((len(_STEPS), *shape), np.inf, dtype=np.float32)
+        for move, row, cost_nm in zip(_MOVES, _MOVE_ROWS, self.move_nm, strict=True):
+            free = _both(around, move, shape)
+            for offset in _cells_between(move, *corridor):
+                free &= _shifted(clear, offset, shape, border)
+            free |= _both(near_end, move, shape)
+            free &= _both(inside, move, shape)
+            np.copyto(steps[row], cost_nm[:, None], where=free)
+        return steps
+
+    def _relaxed(self, steps: np.ndarray) -> np.ndarray:
+        """Return the length of the shortest way to the goal from every cell that can matter to the start.
+
+        With a border of `_REACH` infinite cells.
+        """
+        height, width = self.required_ft.shape
+        to_go = np.full((height + 2 * _REACH, width + 2 * _REACH), np.inf, dtype=np.float32)
+        inner = to_go[_REACH:-_REACH, _REACH:-_REACH]
+        inner[self.goal] = 0.0
+        steps, beyond = steps.reshape(_SQUARE, _SQUARE, height, width), sliding_window_view(to_go, (height, width))
+        room = np.empty(steps.size, dtype=np.float32)
+        rows, columns = (slice(end, end + 1) for end in self.goal)
+        while True:
             # Only what lies within a move of the cells that just changed can change.
-            box = _wider(box)
-            here = inner[box]
-            before = here.copy()
-            for step, there in zip(steps, beyond, strict=True):
-                np.minimum(here, there[box] + step[box], out=here)
-            changed = here < before
+            rows, columns = _wider(rows, height), _wider(columns, width)
+            here = inner[rows, columns]
+            ways = room[:len(_STEPS) * here.size].reshape(len(_STEPS), *here.shape)
+            np.add(beyond[:, :, rows, columns], steps[:, :, rows, columns],
+                   out=ways.reshape(_SQUARE, _SQUARE, *here.shape))
+            shortest = ways.min(axis=0)
+            changed = shortest < here
+            np.minimum(here, shortest, out=here)
             # A cell that just changed can only shorten the way from the start by what lies between them.
-            promise = np.where(changed, here + from_start_nm[box], np.inf)
-            if not promise.min() < inner[self.start]:
-                break
-            box = _around(changed, box)
-        return to_go
+            changed &= shortest + self.from_start_nm[rows, columns] < inner[self.start]
+            if not changed.any():
+                return to_go
+            rows, columns = _part(changed.any(axis=1), rows), _part(changed.any(axis=0), columns)
 
 
 def search_window(terrain: Terrain, corner: tuple[int, int], required: np.ndarray, ends: np.ndarray, longest_nm: float,
@@ -131,23 +163,14 @@ def search_window(terrain: Terrain, corner: tuple[int, int], required: np.ndarra
     for end in (start, goal):
         near_end[end] = True
     cell_nm = terrain.cell_deg * NM_PER_DEG
+    # Ways begin in the middle of the start's cell.
+    aside_nm = haversine_nm(lat[start[0], 0], lon[0, start[1]], *ends[0])
+    least_nm = np.maximum(_SPHERE_SHORT * from_start - aside_nm, 0.0)
     move_nm = [np.hypot(dr * cell_nm, dc * cell_nm * np.cos(np.radians(lat[:, 0]))) for dr, dc in _MOVES]
     return SearchWindow(
-        level, near_end, np.asarray(from_start + to_goal <= longest_nm + 2 * cell_nm), from_start.astype(np.float32),
+        level, near_end, np.asarray(from_start + to_goal <= longest_nm + 2 * cell_nm), least_nm.astype(np.float32),
         np.array(move_nm, dtype=np.float32), start, goal, *corner, half_width_nm=half_width_nm, cell_nm=cell_nm,
         narrow_share=round(cos(radians(float(np.abs(lat).max()))), 2))
-
-
-def _step_cost(clear: np.ndarray, inside: np.ndarray, near_end: np.ndarray, move: tuple[int, int],
-               near: tuple[tuple[int, int], ...], cost_nm: np.ndarray) -> np.ndarray:
-    """Return the cost of one move from every cell, infinite unless it stays inside and all ground near it is clear."""
-    shape = (clear.shape[0] - 2 * _PAD, clear.shape[1] - 2 * _PAD)
-    free = np.ones(shape, dtype=bool)
-    for offset in near:
-        free &= _shifted(clear, offset, shape)
-    free |= _shifted(near_end, (0, 0), shape) & _shifted(near_end, move, shape)
-    free &= _shifted(inside, (0, 0), shape) & _shifted(inside, move, shape)
-    return np.where(free, cost_nm[:, None], np.float32(np.inf))
 
 
 @cache
@@ -155,24 +178,43 @@ def _cells_near(move: tuple[int, int], half_width_nm: float, cell_nm: float, nar
                 ) -> tuple[tuple[int, int], ...]:
     """Return offsets of the cells that come within a distance of the line from a cell's centre along a move."""
     share = np.linspace(0.0, 1.0, 25)
-    cells = np.arange(-_PAD, _PAD + 1)
+    border = _cells_aside(half_width_nm, cell_nm, narrow_share) + _REACH
+    cells = np.arange(-border, border + 1)
     away_ns = np.maximum(np.abs(share * move[0] - cells[:, None]) - 0.5, 0.0) * cell_nm
     away_ew = np.maximum(np.abs(share * move[1] - cells[:, None]) - 0.5, 0.0) * cell_nm * narrow_share
     row, column = np.nonzero(np.hypot(away_ns[:, None], away_ew[None, :]).min(axis=2) <= half_width_nm)
-    return tuple(zip((row - _PAD).tolist(), (column - _PAD).tolist(), strict=True))
+    return tuple(zip((row - border).tolist(), (column - border).tolist(), strict=True))
 
 
-def _wider(box: tuple[slice, slice]) -> tuple[slice, slice]:
-    rows, columns = (slice(max(part.start - 2, 0), part.stop + 2) for part in box)
-    return rows, columns
+def _cells_aside(half_width_nm: float, cell_nm: float, narrow_share: float) -> int:
+    """Return how many cells aside of one's middle the ground can count."""
+    return int(half_width_nm / (cell_nm * narrow_share)) + 1
 
 
-def _around(changed: np.ndarray, box: tuple[slice, slice]) -> tuple[slice, slice]:
-    """Return the part of a box in which something changed."""
-    rows, columns = (np.flatnonzero(changed.any(axis=axis)) + part.start for axis, part in ((1, box[0]), (0, box[1])))
-    return slice(int(rows[0]), int(rows[-1]) + 1), slice(int(columns[0]), int(columns[-1]) + 1)
+@cache
+def _cells_between(move: tuple[int, int], half_width_nm: float, cell_nm: float, narrow_share: float,
+                   ) -> tuple[tuple[int, int], ...]:
+    """Return offsets of the cells near a move that are near neither of its ends."""
+    around = _cells_near((0, 0), half_width_nm, cell_nm, narrow_share)
+    ends = {*around, *((row + move[0], column + move[1]) for row, column in around)}
+    return tuple(offset for offset in _cells_near(move, half_width_nm, cell_nm, narrow_share) if offset not in ends)
 
 
-def _shifted(padded: np.ndarray, move: tuple[int, int], shape: tuple[int, int]) -> np.ndarray:
-    top, left = _PAD + move[0], _PAD + move[1]
+def _wider(part: slice, size: int) -> slice:
+    return slice(max(part.start - _REACH, 0), min(part.stop + _REACH, size))
+
+
+def _part(changed: np.ndarray, whole: slice) -> slice:
+    """Return the part of a slice in which something changed."""
+    there = np.flatnonzero(changed)
+    return slice(whole.start + int(there[0]), whole.start + int(there[-1]) + 1)
+
+
+def _both(padded: np.ndarray, move: tuple[int, int], shape: tuple[int, int]) -> np.ndarray:
+    """Return for each cell whether something holds there and at the end of a move."""
+    return np.asarray(_shifted(padded, (0, 0), shape, _REACH) & _shifted(padded, move, shape, _REACH))
+
+
+def _shifted(padded: np.ndarray, move: tuple[int, int], shape: tuple[int, ...], border: int) -> np.ndarray:
+    top, left = border + move[0], border + move[1]
     return padded[top:top + shape[0], left:left + shape[1]]

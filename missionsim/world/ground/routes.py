@@ -6,56 +6,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import ceil, inf
-from typing import Any
 
 import numpy as np
 
-from missionsim.base.assumptions import Assumptions
-from missionsim.physics.geodesy import distance_course, haversine_nm
+from missionsim.physics.geodesy import distance_course
+from missionsim.world.ground.clearance import Clearance
+from missionsim.world.ground.leg_ground import (
+    Ends,
+    GreatCircle,
+    Point,
+    end_distances,
+    highest_required_ft,
+    leg_clears,
+    leg_fractions,
+)
 from missionsim.world.ground.route_search import SearchWindow, search_window
 from missionsim.world.ground.terrain import NM_PER_DEG, Terrain
 
-Ends = tuple[tuple[float, float], tuple[float, float]]
-
 _NARROW_RATIO = 1.1
 """Most bends are no longer than this against the straight line; looked at first, since fewer cells are faster."""
-
-RULES = ("instrument", "visual_day", "visual_night")
-
-
-@dataclass(frozen=True, slots=True)
-class Clearance:
-    """How far from the ground a rule keeps a flight, in flat country and in mountains.
-
-    Parameters
-    ----------
-    rule : str                           One of `RULES`.
-    half_width_nm, mountain_half_width_nm : float     Ground counts within this distance of the course. [nm]
-    margin_ft, mountain_margin_ft : float             Height above it. [ft]
-    relief_share, mountain_relief_share : float       Share of the relief added for peaks above the samples.
-    level_offset_ft : float              Levels are whole thousands plus this. [ft]
-    bent_mountain_half_width_nm : float  The same distance in mountains on a bent route, which follows valleys. [nm]
-    end_distance_nm, mountain_end_distance_nm : float   Nearer to an end is climb-out or let-down, not counted. [nm]
-    longest_ratio : float                Longest bent route against the direct one.
-    lowest_bend_ft : float               Nobody bends a route to get below this. [ft]
-    step_nm, sample_nm : float           Spacing of terrain samples and longest spacing of weather samples. [nm]
-    """
-
-    rule: str
-    half_width_nm: float
-    margin_ft: float
-    relief_share: float
-    mountain_half_width_nm: float
-    mountain_margin_ft: float
-    mountain_relief_share: float
-    bent_mountain_half_width_nm: float
-    level_offset_ft: float
-    end_distance_nm: float
-    mountain_end_distance_nm: float
-    longest_ratio: float
-    lowest_bend_ft: float
-    step_nm: float
-    sample_nm: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -95,30 +64,6 @@ class Route:
             sample_lat=self.sample_lat[::-1], sample_lon=self.sample_lon[::-1],
             sample_course_deg=(self.sample_course_deg[::-1] + 180.0) % 360.0,
             sample_terrain_ft=self.sample_terrain_ft[::-1])
-
-
-def clearance(rule: str, assumptions: Assumptions) -> Clearance:
-    """Return the clearance of a rule; visual flight at night over mountains keeps the instrument figure."""
-    def given(name: str) -> Any:
-        return assumptions[f"terrain.{name}"]
-
-    visual = (given("visual_half_width_nm"), given("visual_margin_ft"), 0.0)
-    visual_mountain = (given("visual_half_width_nm"), given("visual_mountain_margin_ft"), 0.0)
-    instrument = (given("instrument_half_width_nm"), given("instrument_margin_ft"), given("sampling_relief_share"))
-    instrument_mountain = (given("instrument_half_width_nm"), given("instrument_mountain_margin_ft"),
-                           given("sampling_relief_share"))
-    flat, mountain, offset = {
-        "instrument": (instrument, instrument_mountain, 0.0),
-        "visual_day": (visual, visual_mountain, 500.0),
-        "visual_night": (visual, instrument_mountain, 500.0),
-    }[rule]
-    by_day = rule == "visual_day"
-    return Clearance(
-        rule, *flat, *mountain, level_offset_ft=offset, end_distance_nm=given("end_distance_nm"),
-        bent_mountain_half_width_nm=given("visual_valley_half_width_nm") if by_day else mountain[0],
-        mountain_end_distance_nm=given("visual_mountain_end_distance_nm") if by_day else given("end_distance_nm"),
-        longest_ratio=given("longest_bend_ratio"), lowest_bend_ft=given("lowest_bend_ft"), step_nm=given("step_nm"),
-        sample_nm=given("weather_sample_nm"))
 
 
 def route(terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float, lon2: float, elev2: float,
@@ -257,7 +202,7 @@ class _Bends:
             rows, columns = _box(self.terrain, ends, self._direct_nm, longest_nm)
             self._windows[ratio, eager] = search_window(
                 self.terrain, (rows.start, columns.start), _cells_require(self.terrain, rows, columns, self.rule),
-                ends, longest_nm, _end_distances(self.terrain, self.ends, self.rule),
+                ends, longest_nm, end_distances(self.terrain, self.ends, self.rule),
                 max(self.rule.half_width_nm, self.rule.mountain_half_width_nm), eager)
         return self._windows[ratio, eager]
 
@@ -281,23 +226,15 @@ def _cells_require(terrain: Terrain, rows: slice, columns: slice, rule: Clearanc
                     ground + rule.relief_share * relief + rule.margin_ft)
 
 
-def _end_distances(terrain: Terrain, ends: Ends, rule: Clearance) -> tuple[float, float]:
-    """Return how far from each end the ground does not count. [nm]."""
-    first, second = (rule.mountain_end_distance_nm if terrain.mountainous(*end) else rule.end_distance_nm
-                     for end in ends)
-    return first, second
-
-
-def _pulled_straight(terrain: Terrain, points: list[tuple[float, float]], rule: Clearance, level_ft: float,
-                     ) -> list[tuple[float, float]]:
+def _pulled_straight(terrain: Terrain, points: list[Point], rule: Clearance, level_ft: float) -> list[Point]:
     """Return the points without those that a straight leg at the level can leave out."""
-    ends = _Ends.of(terrain, points, rule)
+    ends = Ends.of(terrain, points, rule)
     kept, i, last = [points[0]], 0, len(points) - 1
     while i < last:
         good, bad = i + 1, last + 1
         trial = last
         while good < trial:
-            if _leg_requires(terrain, points[i], points[trial], ends, rule) <= level_ft:
+            if leg_clears(terrain, points[i], points[trial], ends, rule, level_ft):
                 good = trial
             else:
                 bad = trial
@@ -307,97 +244,49 @@ def _pulled_straight(terrain: Terrain, points: list[tuple[float, float]], rule: 
     return kept
 
 
-@dataclass(frozen=True, slots=True)
-class _Ends:
-    """Both ends of a route, and how far from each the ground does not count. [deg, nm]"""
-
-    lat: np.ndarray
-    lon: np.ndarray
-    nearest_nm: np.ndarray
-
-    @classmethod
-    def of(cls, terrain: Terrain, points: Sequence[tuple[float, float]], rule: Clearance) -> _Ends:
-        ends = points[0], points[-1]
-        lat, lon = np.array(ends).T[:, :, None]
-        return cls(lat, lon, np.array(_end_distances(terrain, ends, rule))[:, None])
-
-    def counted(self, lat: np.ndarray, lon: np.ndarray) -> np.ndarray:
-        """Tell where the ground counts."""
-        return np.asarray((haversine_nm(lat, lon, self.lat, self.lon) > self.nearest_nm).all(axis=0))
-
-
-def _leg_requires(terrain: Terrain, a: tuple[float, float], b: tuple[float, float], ends: _Ends, rule: Clearance,
-                  unknown_ft: float = inf) -> float:
-    """Return the level that a straight leg of a route requires, or -inf if all of it lies near the route's ends."""
-    count = max(ceil(float(haversine_nm(*a, *b)) / rule.step_nm), 1)
-    lat, lon = _great_circle(a, b, np.linspace(0.0, 1.0, count + 1))[:2]
-    counted = ends.counted(lat, lon)
-    if not counted.any():
-        return -inf
-    required = _required_ft(terrain, lat[counted], lon[counted], rule)
-    return float(np.max(np.where(np.isnan(required), unknown_ft, required)))
-
-
-def _required_ft(terrain: Terrain, lat: np.ndarray, lon: np.ndarray, rule: Clearance) -> np.ndarray:
-    mountain = terrain.mountainous(lat, lon)
-    out = np.empty(lat.shape)
-    for there, half_width_nm, relief_share, margin_ft in (
-            (~mountain, rule.half_width_nm, rule.relief_share, rule.margin_ft),
-            (mountain, rule.mountain_half_width_nm, rule.mountain_relief_share, rule.mountain_margin_ft)):
-        if there.any():
-            out[there] = terrain.corridor_floor(lat[there], lon[there], half_width_nm, relief_share) + margin_ft
-    return out
-
-
-def _measured(terrain: Terrain, points: list[tuple[float, float]], higher_end_ft: float, rule: Clearance) -> Route:
+def _measured(terrain: Terrain, points: list[Point], higher_end_ft: float, rule: Clearance) -> Route:
     """Return the route through the points with its distance, samples and the level it needs."""
     legs = [distance_course(*a, *b) for a, b in pairwise(points)]
     starts = np.concatenate([[0.0], np.cumsum([leg[0] for leg in legs])])
     distance = float(starts[-1])
     parts = max(3, ceil(distance / rule.sample_nm))
     per_part = max(1, ceil(distance / parts / rule.half_width_nm))
-    along = (np.arange(parts * per_part) + 0.5) / (parts * per_part) * distance
-    lat, lon = _along(points, starts, along)[:2]
-    ends = _Ends.of(terrain, points, rule)
-    required = max(_leg_requires(terrain, a, b, ends, rule, -inf) for a, b in pairwise(points))
-    ground = terrain.corridor_floor(lat, lon, rule.half_width_nm).reshape(parts, per_part)
-    mid_lat, mid_lon, course = _along(points, starts, (np.arange(parts) + 0.5) / parts * distance)
+    looked, told, middle, course = _laid(points, starts, parts, per_part, rule)
+    required = highest_required_ft(terrain, looked[0], looked[1], Ends.of(terrain, points, rule), rule)
+    ground = terrain.corridor_floor(told[0], told[1], rule.half_width_nm).reshape(parts, per_part)
     straight = distance if len(points) == 2 else distance_course(*points[0], *points[-1])[0]
     return Route(
         distance_nm=distance, direct_distance_nm=straight, course_deg=legs[0][1], arrival_course_deg=legs[-1][2],
         via=tuple(points[1:-1]), minimum_level_ft=float(max(required, higher_end_ft + rule.margin_ft)),
-        sample_lat=mid_lat, sample_lon=mid_lon, sample_course_deg=course, sample_terrain_ft=ground.max(axis=1),
-        known=bool(terrain.covered(lat, lon).all()), mountainous=bool(terrain.mountainous(lat, lon).any()))
+        sample_lat=middle[0], sample_lon=middle[1], sample_course_deg=course, sample_terrain_ft=ground.max(axis=1),
+        known=bool(terrain.covered(told[0], told[1]).all()),
+        mountainous=bool(terrain.mountainous(told[0], told[1]).any()))
 
 
-def _along(points: list[tuple[float, float]], starts: np.ndarray, along_nm: np.ndarray,
-           ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return latitude, longitude and course at distances along legs that begin at the given distances."""
-    leg = np.clip(np.searchsorted(starts, along_nm, side="right") - 1, 0, len(points) - 2)
-    out = np.empty((3, along_nm.size))
-    for k in np.unique(leg):
-        here, length = leg == k, starts[k + 1] - starts[k]
-        fraction = (along_nm[here] - starts[k]) / length if length > 0 else np.zeros(int(here.sum()))
-        out[:, here] = _great_circle(points[k], points[k + 1], fraction)
-    return out[0], out[1], out[2]
+def _laid(points: list[Point], starts: np.ndarray, parts: int, per_part: int, rule: Clearance,
+          ) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Return places along a way, rows of latitude and longitude, and courses.
+
+    Where clearance is looked at, `per_part` places in each part, the middles of the parts, and the courses there.
+    """
+    shares = [(np.arange(count) + 0.5) / count * starts[-1] for count in (parts * per_part, parts)]
+    lots: tuple[list[np.ndarray], ...] = ([], [], [])
+    courses = []
+    for k, (a, b) in enumerate(pairwise(points)):
+        leg = GreatCircle.between(a, b)
+        fractions = [leg_fractions(a, b, rule), *(_fractions(along_nm, starts, k) for along_nm in shares)]
+        places = np.array(leg.at(np.concatenate(fractions)))
+        cuts = fractions[0].size, fractions[0].size + fractions[1].size
+        for lot, part in zip(lots, np.split(places, cuts, axis=1), strict=True):
+            lot.append(part)
+        courses.append(leg.course_deg(fractions[2]))
+    looked, told, middle = (np.concatenate(lot, axis=1) for lot in lots)
+    return looked, told, middle, np.concatenate(courses)
 
 
-def _great_circle(a: tuple[float, float], b: tuple[float, float], fraction: np.ndarray,
-                  ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return latitude, longitude and true course at fractions of a great circle; within 0.3 nm of the geodesic."""
-    (lat1, lon1), (lat2, lon2) = np.radians(a), np.radians(b)
-    p, q = (np.array([np.cos(phi) * np.cos(lam), np.cos(phi) * np.sin(lam), np.sin(phi)])
-            for phi, lam in ((lat1, lon1), (lat2, lon2)))
-    square = np.array([p[1] * q[2] - p[2] * q[1], p[2] * q[0] - p[0] * q[2], p[0] * q[1] - p[1] * q[0]])
-    angle = float(np.arctan2(np.sqrt(square @ square), p @ q))
-    if angle < 1e-9:
-        still = np.zeros_like(fraction)
-        return still + a[0], still + a[1], still
-    side = (q - p * np.cos(angle)) / np.sin(angle)
-    turn = fraction * angle
-    x, y, z = np.outer(p, np.cos(turn)) + np.outer(side, np.sin(turn))
-    ahead = np.outer(side, np.cos(turn)) - np.outer(p, np.sin(turn))
-    lat, lon = np.arctan2(z, np.hypot(x, y)), np.arctan2(y, x)
-    east = -np.sin(lon) * ahead[0] + np.cos(lon) * ahead[1]
-    north = ahead[2] * np.cos(lat) - np.sin(lat) * (np.cos(lon) * ahead[0] + np.sin(lon) * ahead[1])
-    return np.degrees(lat), np.degrees(lon), np.degrees(np.arctan2(east, north)) % 360.0
+def _fractions(along_nm: np.ndarray, starts: np.ndarray, leg: int) -> np.ndarray:
+    """Return the fractions of a leg at those distances along the way that lie on it; the last has its end too."""
+    first = int(np.searchsorted(along_nm, starts[leg]))
+    stop = along_nm.size if leg == starts.size - 2 else int(np.searchsorted(along_nm, starts[leg + 1]))
+    here, length = along_nm[first:stop], starts[leg + 1] - starts[leg]
+    return (here - starts[leg]) / length if length > 0 else np.zeros(here.size)

@@ -7,7 +7,7 @@ level.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -36,8 +36,7 @@ class Terrain:
     north_deg: float
     west_deg: float
     cell_deg: float
-    _kept: dict[float, tuple[np.ndarray, np.ndarray]] = field(init=False, default_factory=dict, repr=False,
-                                                                   compare=False)
+    _kept: dict[float, np.ndarray] = field(init=False, default_factory=dict, repr=False, compare=False)
 
     @staticmethod
     def packaged() -> Terrain:
@@ -80,21 +79,33 @@ class Terrain:
         scale = np.cos(np.radians(lat))[..., None] * NM_PER_DEG
         apart_nm = np.hypot((np.maximum(away_ns - half, 0.0) * NM_PER_DEG)[..., :, None],
                             (np.maximum(away_ew - half, 0.0) * scale)[..., None, :])
-        grid, known = self._bordered(relief_share)
+        grid, known = self.bordered(relief_share), self.known_cells
         at = (np.clip(rows + 1, 0, known.shape[0] - 1) * known.shape[1])[..., :, None] + np.clip(
             columns + 1, 0, known.shape[1] - 1)[..., None, :]
         highest = np.where(apart_nm <= half_width_nm, grid.take(at), -np.inf).max(axis=(-2, -1))
-        own = np.clip(row + 1, 0, known.shape[0] - 1) * known.shape[1] + np.clip(column + 1, 0, known.shape[1] - 1)
-        return np.where(known.take(own), highest, np.nan)
+        return np.where(known.take(self._number(row, column)), highest, np.nan)
 
-    def _bordered(self, relief_share: float) -> tuple[np.ndarray, np.ndarray]:
-        """Return ground with a share of the relief, and where it is known, in a border of unknown ground; kept."""
+    def number_of(self, lat: npt.ArrayLike, lon: npt.ArrayLike) -> npt.NDArray[np.int64]:
+        """Return the number of the cell each place lies in, row by row in a grid with a border of one unknown cell."""
+        return self._number(*self.cell_of(lat, lon))
+
+    def bordered(self, relief_share: float) -> np.ndarray:
+        """Return the ground with a share of the relief in a border of one cell, -inf where unknown; kept. [ft]"""
         if relief_share not in self._kept:
             ground = self.ground_ft + relief_share * self.relief_ft
-            self._kept[relief_share] = (
-                np.pad(np.where(np.isfinite(ground), ground, -np.inf), 1, constant_values=-np.inf),
-                np.pad(np.isfinite(self.ground_ft), 1))
+            self._kept[relief_share] = np.pad(np.where(np.isfinite(ground), ground, -np.inf), 1,
+                                              constant_values=-np.inf)
         return self._kept[relief_share]
+
+    @cached_property
+    def known_cells(self) -> npt.NDArray[np.bool_]:
+        """Where the ground is known, in a border of one cell."""
+        return np.pad(np.isfinite(self.ground_ft), 1)
+
+    def _number(self, row: np.ndarray, column: np.ndarray) -> npt.NDArray[np.int64]:
+        height, width = self.ground_ft.shape
+        return np.asarray(np.minimum(np.maximum(row + 1, 0), height + 1) * (width + 2)
+                          + np.minimum(np.maximum(column + 1, 0), width + 1))
 
     def cell_of(self, lat: npt.ArrayLike, lon: npt.ArrayLike) -> tuple[np.ndarray, np.ndarray]:
         """Return row and column of the cell of each place; they may lie outside the grid."""

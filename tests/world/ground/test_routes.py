@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from missionsim.physics.geodesy import distance_course, haversine_nm
 from missionsim.world.airports.table import AirportTable
-from missionsim.world.ground.routes import RULES, clearance, direct, pick, route, routes
+from missionsim.world.ground.clearance import RULES, clearance
+from missionsim.world.ground.routes import direct, pick, route, routes
 from missionsim.world.ground.terrain import Terrain
 
 

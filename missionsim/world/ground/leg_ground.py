@@ -1,0 +1,162 @@
+"""What the ground below straight legs requires of a flight, looked at closely only where cells leave it open."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache, reduce
+from math import ceil, floor, inf
+
+import numpy as np
+
+from missionsim.physics.geodesy import haversine_nm
+from missionsim.world.ground.clearance import Clearance
+from missionsim.world.ground.terrain import NM_PER_DEG, Terrain
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class GreatCircle:
+    """A straight leg between two places, on a sphere: within 0.3 nm of the geodesic.
+
+    `angle`: its length, 0 where both places are the same. [rad]
+    """
+
+    start: Point
+    angle: float
+    from_centre: np.ndarray
+    side: np.ndarray
+
+    @classmethod
+    def between(cls, a: Point, b: Point) -> GreatCircle:
+        """Return the leg from one place to another."""
+        (lat1, lon1), (lat2, lon2) = np.radians(a), np.radians(b)
+        p, q = (np.array([np.cos(phi) * np.cos(lam), np.cos(phi) * np.sin(lam), np.sin(phi)])
+                for phi, lam in ((lat1, lon1), (lat2, lon2)))
+        square = np.array([p[1] * q[2] - p[2] * q[1], p[2] * q[0] - p[0] * q[2], p[0] * q[1] - p[1] * q[0]])
+        angle = float(np.arctan2(np.sqrt(square @ square), p @ q))
+        if angle < 1e-9:
+            return cls(a, 0.0, p, p)
+        return cls(a, angle, p, (q - p * np.cos(angle)) / np.sin(angle))
+
+    def at(self, fraction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Return latitude and longitude at fractions of the leg. [deg]"""
+        if not self.angle:
+            return np.full(fraction.shape, self.start[0]), np.full(fraction.shape, self.start[1])
+        lat, lon = self._radians(fraction * self.angle)
+        return np.degrees(lat), np.degrees(lon)
+
+    def course_deg(self, fraction: np.ndarray) -> np.ndarray:
+        """Return the true course at fractions of the leg. [deg]"""
+        if not self.angle:
+            return np.zeros(fraction.shape)
+        turn = fraction * self.angle
+        lat, lon = self._radians(turn)
+        ahead = self.side[:, None] * np.cos(turn) - self.from_centre[:, None] * np.sin(turn)
+        east = -np.sin(lon) * ahead[0] + np.cos(lon) * ahead[1]
+        north = ahead[2] * np.cos(lat) - np.sin(lat) * (np.cos(lon) * ahead[0] + np.sin(lon) * ahead[1])
+        return np.asarray(np.degrees(np.arctan2(east, north)) % 360.0)
+
+    def _radians(self, turn: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        x, y, z = self.from_centre[:, None] * np.cos(turn) + self.side[:, None] * np.sin(turn)
+        return np.arctan2(z, np.hypot(x, y)), np.arctan2(y, x)
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """Both ends of a route, and how far from each the ground does not count. [deg, nm]"""
+
+    lat: np.ndarray
+    lon: np.ndarray
+    nearest_nm: np.ndarray
+
+    @classmethod
+    def of(cls, terrain: Terrain, points: Sequence[Point], rule: Clearance) -> Ends:
+        """Return the ends of a way through points."""
+        ends = points[0], points[-1]
+        lat, lon = np.array(ends).T[:, :, None]
+        return cls(lat, lon, np.array(end_distances(terrain, ends, rule))[:, None])
+
+    def counted(self, lat: np.ndarray, lon: np.ndarray) -> np.ndarray:
+        """Tell where the ground counts."""
+        return np.asarray((haversine_nm(lat, lon, self.lat, self.lon) > self.nearest_nm).all(axis=0))
+
+
+def end_distances(terrain: Terrain, ends: tuple[Point, Point], rule: Clearance) -> tuple[float, float]:
+    """Return how far from each end the ground does not count. [nm]."""
+    first, second = (rule.mountain_end_distance_nm if terrain.mountainous(*end) else rule.end_distance_nm
+                     for end in ends)
+    return first, second
+
+
+def leg_fractions(a: Point, b: Point, rule: Clearance) -> np.ndarray:
+    """Return the fractions of a straight leg at which the ground is looked at."""
+    count = max(ceil(float(haversine_nm(*a, *b)) / rule.step_nm), 1)
+    return np.linspace(0.0, 1.0, count + 1)
+
+
+def leg_clears(terrain: Terrain, a: Point, b: Point, ends: Ends, rule: Clearance, level_ft: float) -> bool:
+    """Tell whether a straight leg of a route is clear at a level; unknown ground away from the ends is not."""
+    lat, lon = GreatCircle.between(a, b).at(leg_fractions(a, b, rule))
+    cell = terrain.number_of(lat, lon)
+    least_ft, most_ft = _bounds(terrain, rule)
+    open_ = np.flatnonzero(most_ft.take(cell) > level_ft)
+    if open_.size:
+        open_ = open_[ends.counted(lat[open_], lon[open_])]
+    if not open_.size:
+        return True
+    if (least_ft.take(cell[open_]) > level_ft).any():
+        return False
+    return bool((required_ft(terrain, lat[open_], lon[open_], rule) <= level_ft).all())
+
+
+def highest_required_ft(terrain: Terrain, lat: np.ndarray, lon: np.ndarray, ends: Ends, rule: Clearance) -> float:
+    """Return the level that the known ground below places of a route requires, -inf if none counts. [ft]"""
+    cell = terrain.number_of(lat, lon)
+    counted = np.flatnonzero(ends.counted(lat, lon) & terrain.known_cells.take(cell))
+    if not counted.size:
+        return -inf
+    least_ft, most_ft = _bounds(terrain, rule)
+    # Only where the ground may be higher than what is surely below some place is it worth a closer look.
+    worth = counted[most_ft.take(cell[counted]) >= least_ft.take(cell[counted]).max()]
+    return float(required_ft(terrain, lat[worth], lon[worth], rule).max())
+
+
+def required_ft(terrain: Terrain, lat: np.ndarray, lon: np.ndarray, rule: Clearance) -> np.ndarray:
+    """Return the level that the ground around places requires, NaN where it is unknown. [ft]"""
+    mountain = terrain.mountainous(lat, lon)
+    out = np.empty(lat.shape)
+    for there, half_width_nm, relief_share, margin_ft in (
+            (~mountain, rule.half_width_nm, rule.relief_share, rule.margin_ft),
+            (mountain, rule.mountain_half_width_nm, rule.mountain_relief_share, rule.mountain_margin_ft)):
+        if there.any():
+            out[there] = terrain.corridor_floor(lat[there], lon[there], half_width_nm, relief_share) + margin_ft
+    return out
+
+
+@lru_cache(maxsize=32)
+def _bounds(terrain: Terrain, rule: Clearance) -> tuple[np.ndarray, np.ndarray]:
+    """Return the least and the most that the ground can require anywhere in each cell, by number; inf where unknown."""
+    found = []
+    for half_width_nm, relief_share, margin_ft in (
+            (rule.half_width_nm, rule.relief_share, rule.margin_ft),
+            (rule.mountain_half_width_nm, rule.mountain_relief_share, rule.mountain_margin_ft)):
+        ground = terrain.bordered(relief_share)
+        found.append((ground + margin_ft, _highest_around(terrain, ground, half_width_nm) + margin_ft))
+    mountain, known = np.pad(terrain.mountain, 1), terrain.known_cells
+    least, most = (np.where(known, np.where(mountain, high, low), np.float32(np.inf)) for low, high in zip(*found,
+                                                                                                    strict=True))
+    return least, most
+
+
+def _highest_around(terrain: Terrain, ground: np.ndarray, half_width_nm: float) -> np.ndarray:
+    """Return the highest ground of all cells within a distance of any place of each cell."""
+    cell_nm = terrain.cell_deg * NM_PER_DEG
+    farthest_deg = max(abs(terrain.north_deg), abs(terrain.north_deg - ground.shape[0] * terrain.cell_deg))
+    narrow_nm = cell_nm * max(float(np.cos(np.radians(farthest_deg))), 0.05)
+    down, across = (floor(half_width_nm / size_nm) + 1 for size_nm in (cell_nm, narrow_nm))
+    height, width = ground.shape
+    padded = np.pad(ground, ((down, down), (across, across)), constant_values=-np.inf)
+    tall = reduce(np.maximum, (padded[k:k + height] for k in range(2 * down + 1)))
+    return reduce(np.maximum, (tall[:, k:k + width] for k in range(2 * across + 1)))
