@@ -74,7 +74,7 @@ def arrange(profile: Profile, people_lb: npt.ArrayLike, bags_lb: npt.ArrayLike, 
     fuel = max_fuel_gal(profile, weight, assumptions) if fuel_gal is None else np.broadcast_to(
         real(fuel_gal), weight.shape)
     moments = np.stack([_moment(profile, stations, assumptions) for stations, _ in choices])
-    margins = np.stack([_worst_margin(profile, weight, m, fuel, assumptions) for m in moments])
+    margins = _worst_margin(profile, weight, moments, fuel, assumptions)
     # A place over its limit is worse than any centre of gravity.
     fits = np.stack([ok for _, ok in choices])
     score = np.where(fits, 0.0, -1e6) + np.nan_to_num(margins)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any, cast
 
@@ -26,7 +26,7 @@ from missionsim.study.replicate.lighter import drained_lb, lighter_ways
 from missionsim.study.replicate.wanted import not_wanted
 from missionsim.study.unknowns.class_figures import Factors, likely_value
 from missionsim.study.unknowns.effects import Effects, OneEffect, effects_of
-from missionsim.study.unknowns.routines import routines_of
+from missionsim.study.unknowns.routines import Routines, routines_of
 from missionsim.study.unknowns.upkeep import wear
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.world.winds.simulated import WindYear
@@ -43,14 +43,23 @@ CHUNK = 10
 
 
 @dataclass(frozen=True, slots=True)
+class Habits:
+    """What the owner does alike with every candidate: minutes of routine, and the rows of trips nobody wants."""
+
+    routines: Routines
+    absent: frozenset[int]
+
+
+@dataclass(frozen=True, slots=True)
 class Day:
-    """What one replication brings to all candidates: air, sky, cloud, people and luck."""
+    """What one replication brings to all candidates: air, sky, cloud, people and luck, and the owner's habits."""
 
     air: tuple[AirOnRoutes, ...]
     sky: WeatherSky
     enroute: Enroute
     people_lb: Array
     luck: Wear
+    habits: Habits
 
 
 @dataclass(frozen=True)
@@ -74,7 +83,14 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
     sky = WeatherSky(surface, prepared.sky.airport_row, prepared.sky.asked_hours).drawn()
     if people_lb is None:
         people_lb = people_of(prepared, replication)
-    return Day(air, sky, enroute_of(prepared.sky.points, surface), people_lb, wear(study.seed, replication))
+    return Day(air, sky, enroute_of(prepared.sky.points, surface), people_lb, wear(study.seed, replication),
+               habits_of(prepared, replication))
+
+
+def habits_of(prepared: Prepared, replication: int, year: int = 0) -> Habits:
+    """Return the routines of a replication, and the trips that nobody wants in a year of its ownership."""
+    study = prepared.study
+    return Habits(routines_of(study.seed, replication, study.assumptions), not_wanted(prepared, replication, year))
 
 
 def people_of(prepared: Prepared, replication: int) -> Array:
@@ -129,11 +145,12 @@ class FlownYear:
     decisions: Decisions
     rows: RowPlans
     log: YearLog
+    absent: frozenset[int]
 
 
 def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | None = None,
             upkeep: Upkeep | None = None, luck: Wear | None = None, loads: Loads | None = None,
-            absent: Collection[int] | None = None) -> FlownYear:
+            habits: Habits | None = None) -> FlownYear:
     """Decide and simulate one candidate's replication.
 
     Parameters
@@ -142,7 +159,7 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
     effects : OneEffect, optional       What the figures drawn for the replication do; else they are drawn here.
     upkeep : Upkeep, luck : Wear        Of a later year of an ownership; else those of the replication's one year.
     loads : Loads, optional             Of the replication, where they are known already.
-    absent : collection, optional       Trips that nobody wants; else those of the replication's one year.
+    habits : Habits, optional           Of a later year of an ownership; else those of the day.
     """
     prepared, flyer = entrant.prepared, entrant.flyer
     schedule = prepared.schedule
@@ -150,7 +167,8 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
         effects = effects_of(flyer.listing.drawn(prepared.study.seed, [replication])).at(0)
     gated = plan_for(entrant, effects)
     plan, row = gated.plan, gated.gate_row
-    plan = routines_of(prepared.study.seed, replication, prepared.study.assumptions).applied(plan)
+    habits = habits or day.habits
+    plan = habits.routines.applied(plan)
     extra_lb = float(effects.extra_empty_lb) - drained_lb(prepared, flyer.candidate.profile)
     if loads is None:
         loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, extra_lb)
@@ -161,10 +179,8 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
     if upkeep is None:
         upkeep = effects.upkeep_rule(flyer.upkeep).upkeep(prepared.study.seed, replication)
     aircraft = Aircraft(upkeep, luck or day.luck, flyer.hops, local=flyer.local)
-    if absent is None:
-        absent = not_wanted(prepared, replication)
-    log = simulate_year(schedule, decisions, aircraft, plan.pilot.limits, replication, absent=absent)
-    return FlownYear(plan, day.air[plan.rows.lane_set], weather, decisions, rows, log)
+    log = simulate_year(schedule, decisions, aircraft, plan.pilot.limits, replication, absent=habits.absent)
+    return FlownYear(plan, day.air[plan.rows.lane_set], weather, decisions, rows, log, habits.absent)
 
 
 def again(entrant: Entrant, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:
@@ -181,7 +197,7 @@ def again(entrant: Entrant, year: FlownYear, upkeep: Upkeep, luck: Wear, replica
     prepared, flyer = entrant.prepared, entrant.flyer
     aircraft = Aircraft(upkeep, luck, flyer.hops, local=flyer.local)
     log = simulate_year(prepared.schedule, year.decisions, aircraft, year.plan.pilot.limits, replication,
-                        absent=not_wanted(prepared, replication))
+                        absent=year.absent)
     return replace(year, log=log)
 
 

@@ -35,16 +35,17 @@ from missionsim.study.prepare.study import Entrant, Flyer, Prepared
 from missionsim.study.replicate.one_year import (
     Day,
     FlownChunk,
+    Habits,
     Parts,
     again,
     columns_of,
     fly_parts,
+    habits_of,
     priced_chunk,
     together,
     weather_of,
     year_of,
 )
-from missionsim.study.replicate.wanted import not_wanted
 from missionsim.study.unknowns.draws import WORDS, stratified
 from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.study.unknowns.upkeep import DAY_H, YEAR_MONTHS, wear
@@ -161,8 +162,9 @@ def _fly_years(prepared: Prepared, replications: Sequence[int], also: Callable[[
             continue
         day = weather_of(prepared, simulated)
         for i, year in own_years:
+            habits = habits_of(prepared, replications[i], year) if year else day.habits
             for keeper in keepers:
-                keeper.fly(day, i, year)
+                keeper.fly(day, i, year, habits)
         if also is not None and simulated in replications:
             also(day, simulated)
     return [k.flown() for k in keepers], [k.owned() for k in keepers]
@@ -246,7 +248,7 @@ class _Keeper:
         self.parts: list[list[Parts]] = [[] for _ in range(years)]
         self.quote = first_quote(prepared, self.flyer)
 
-    def fly(self, day: Day, i: int, year: int) -> None:
+    def fly(self, day: Day, i: int, year: int, habits: Habits) -> None:
         """Fly one year of one ownership."""
         replication, seed = self.replications[i], self.prepared.study.seed
         upkeep = self._upkeep(i, year)
@@ -256,7 +258,7 @@ class _Keeper:
             flown = again(self.entrant, flown, upkeep, day.luck, replication)
         else:
             flown = year_of(self.entrant, day, replication, self.effects.at(i), upkeep,
-                            wear(seed, replication, year), absent=not_wanted(self.prepared, replication, year))
+                            wear(seed, replication, year), habits=habits)
         parts = columns_of(self.prepared, flown, replication)
         self.parts[year].append(parts)
         hours = float(parts[0]["flight_h"].sum())
