@@ -35,20 +35,30 @@ def multilinear(axes: Sequence[npt.ArrayLike], values: FloatArray, points: Seque
     -------
     array   Exact at the nodes.
     """
+    return _between_nodes(axes, (values,), points)[0]
+
+
+def _between_nodes(axes: Sequence[npt.ArrayLike], tables: Sequence[FloatArray], points: Sequence[npt.ArrayLike],
+                   ) -> list[FloatArray]:
+    """Return the values of several tables over the same axes; see `multilinear`."""
     coordinates = np.broadcast_arrays(*(real(p) for p in points))
     places = [_place(np.asarray(axis, dtype=float), x) for axis, x in zip(axes, coordinates, strict=True)]
-    result = np.zeros(coordinates[0].shape)
-    for corner in np.ndindex(*(2,) * len(axes)):
-        share = np.ones(result.shape)
-        index = []
-        for (low, t, _), side in zip(places, corner, strict=True):
+    shape = tables[0].shape
+    totals = [np.zeros(coordinates[0].shape) for _ in tables]
+    flat = [np.ascontiguousarray(values).reshape(-1) for values in tables]
+    blank = [bool(np.isnan(values).any()) for values in flat]
+    # An axis of one value has no far side.
+    for corner in np.ndindex(*(min(n, 2) for n in shape)):
+        share, index = np.ones(()), np.zeros((), dtype=np.intp)
+        for (low, t, _), side, n in zip(places, corner, shape, strict=True):
             share = share * (t if side else 1.0 - t)
-            index.append(low + side)
-        index = [np.minimum(i, n - 1) for i, n in zip(index, values.shape, strict=True)]
-        # A blank next door must not spoil a node that is hit exactly.
-        result = result + np.where(share > 0.0, share * values[tuple(index)], 0.0)
+            index = index * n + (low + side)
+        for total, values, gaps in zip(totals, flat, blank, strict=True):
+            part = share * values.take(index)
+            # A blank next door must not spoil a node that is hit exactly.
+            np.add(total, np.where(share > 0.0, part, 0.0) if gaps else part, out=total)
     outside = np.logical_or.reduce([out for _, _, out in places])
-    return np.where(outside, np.nan, result)
+    return [np.where(outside, np.nan, total) for total in totals]
 
 
 def _place(axis: FloatArray, x: FloatArray) -> tuple[npt.NDArray[np.intp], FloatArray, npt.NDArray[np.bool_]]:
@@ -198,8 +208,8 @@ class HandbookPerformance:
         points = [np.maximum(real(given[name]), values[0]) for name, values in axes]
         factor = (wind_factor(table, headwind_kt, self.headwind_credit_max_kt)
                   * _temperature_factor(table, pressure_altitude_ft, temperature_c) + 0.0 * real(weight_lb))
-        roll_ft, over_ft = (multilinear([v for _, v in axes], table.array(name), points) * factor
-                            for name in ("ground_roll_ft", "over_50ft_ft"))
+        tables = [table.array(name) for name in ("ground_roll_ft", "over_50ft_ft")]
+        roll_ft, over_ft = (values * factor for values in _between_nodes([v for _, v in axes], tables, points))
         return roll_ft, over_ft
 
 

@@ -27,6 +27,8 @@ Bits = NDArray[np.uint32]
 LOOK_BEFORE_H = 1
 """The last look at the forecast is so long before departure. [h]"""
 LEAST_SD = 1e-4
+ROUNDING = 1.000001
+"""What is added to a quick estimate that must not pass what the thorough one would not."""
 LOOK_AHEAD_H = 12
 """Whether to leave early is thought about so long before the planned hour. [h]"""
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
@@ -213,15 +215,20 @@ def _route_below(gates: GatePlan, looks: RouteLooks[ForecastRows], forecasts: Ar
     Forecast errors of samples share one part; the rest are independent (one-factor normal, Gauss-Hermite sums). The
     chance lies between that of the worst sample and the sum of all, so most looks are decided without it.
     """
+    there = looks.ahead.row >= 0
     margin = (looks.limit - looks.ahead.of(forecasts)) / looks.sd
-    best = np.where(looks.ahead.row >= 0, margin, np.inf).min(axis=2)
-    chance = np.where(looks.ahead.row[:, :, 0] >= 0, normal_cdf(best), 0.0)
+    best = np.where(there[:, :, 0], np.where(there, margin, np.inf).min(axis=2), -np.inf)
+    # So many samples as bad as the worst: mostly even that is no risk, and no chance is worked out.
+    doubt = np.flatnonzero(ROUNDING * best.shape[1] * normal_cdf(best.max(axis=1)) >= looks.risk)
+    chance, risk = np.where(there[doubt, :, 0], normal_cdf(best[doubt]), 0.0), looks.risk[doubt]
     worst, total = chance.max(axis=1), chance.sum(axis=1)
-    bad = worst >= looks.risk
-    open_ = np.flatnonzero(~bad & (total >= looks.risk))
+    bad = worst >= risk
+    open_ = np.flatnonzero(~bad & (total >= risk))
     if len(open_):
-        bad[open_] = any_of(chance[open_], gates.risks.route_correlation) >= looks.risk[open_]
-    return bad
+        bad[open_] = any_of(chance[open_], gates.risks.route_correlation) >= risk[open_]
+    out = np.zeros(len(best), dtype=bool)
+    out[doubt] = bad
+    return out
 
 
 def _ends(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, forecasts: Array, goes: NDArray[np.bool_],

@@ -7,6 +7,7 @@ one column for each hour that is, in blocks of `AIR_SLOTS` hours that share the 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -17,7 +18,7 @@ AIR_SLOTS = 3
 """Winds aloft are looked up once for so many departure slots."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LookedSlots:
     """Packed columns of legs.
 
@@ -51,9 +52,15 @@ class LookedSlots:
         """How many columns there are."""
         return self.slot.shape[1]
 
+    @cached_property
+    def _flat(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Flat places of what is looked at, among [leg, column] and among [leg, slot]."""
+        packed = np.flatnonzero(self.open_)
+        return packed, packed // max(self.columns, 1) * self.column.shape[1] + self.slot.reshape(-1).take(packed)
+
     def spread(self, values: Array, fill: Any = 0) -> Array:
         """Return values [leg, column] as [leg, slot]; `fill` where nobody looks."""
-        whole = np.full((len(values), self.column.shape[1]), fill, dtype=values.dtype)
-        leg, column = np.nonzero(self.open_)
-        whole[leg, self.slot[leg, column]] = values[leg, column]
+        packed, unpacked = self._flat
+        whole = np.full(self.column.shape, fill, dtype=values.dtype)
+        whole.reshape(-1)[unpacked] = values.reshape(-1).take(packed)
         return whole

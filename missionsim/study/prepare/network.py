@@ -7,8 +7,8 @@ air of a replication is computed once for all of them.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from dataclasses import dataclass, field, fields, replace
+from functools import cached_property, lru_cache
 from math import inf
 from typing import Any
 
@@ -26,7 +26,7 @@ from missionsim.world.ground.clearance import Clearance
 from missionsim.world.ground.routes import Route, RouteFinder
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.surface.place_climate import OwnStation, has_weather
-from missionsim.world.winds.simulated import LEVEL_GRID_FT, Air
+from missionsim.world.winds.simulated import LEVEL_GRID_FT, Air, AirReading, RouteAir, WindYear
 from missionsim.year.looked_slots import AIR_SLOTS
 
 Array = NDArray[Any]
@@ -184,6 +184,19 @@ def turned(way: Route) -> Route:
 
 
 @dataclass(frozen=True, slots=True)
+class _LaneCells:
+    """Lanes and air slots in which flights may start: `at` is flat among both, the rest as in `LaneSet`, [cell]."""
+
+    lane: NDArray[np.int64]
+    at: NDArray[np.int64]
+    hours: Array
+    below: NDArray[np.int64]
+    share: Array
+    standard_c: Array
+    low: NDArray[np.int64]
+
+
+@dataclass(frozen=True)
 class LaneSet:
     """Lanes of all candidates that can use the same levels.
 
@@ -206,25 +219,48 @@ class LaneSet:
 
     def air(self, source: Air) -> AirOnRoutes:
         """Return the air of every lane at every air slot, at the lane's own levels; zero where no flight starts."""
-        lane, slot = np.nonzero(self.used)
-        hours = self.first_h[lane] + AIR_SLOTS * slot + AIR_SLOTS / 2
-        head, cross, warm = source.at(self.first_route + self.route[lane], hours)
+        cells = self._cells
+        if isinstance(source, WindYear):
+            head, cross, warm = source.read(self._reading(source.operator))
+            pair = self._reading(source.operator).pair
+        else:
+            head, cross, warm = source.at(self.first_route + self.route[cells.lane], cells.hours)
+            pair = np.arange(len(cells.lane))
         # Levels of the grid below and above each level of the lane, as places in the flattened columns.
-        below = self.below[lane] + len(LEVEL_GRID_FT) * np.arange(len(lane))[:, None]
-        share = self.share[lane]
+        below = cells.below + len(LEVEL_GRID_FT) * pair[:, None]
+        above = below + 1
 
         def here(grid: Array) -> Array:
-            lower, upper = grid.take(below), grid.take(below + 1)
-            return np.asarray(lower + share * (upper - lower))
+            lower, upper = grid.take(below), grid.take(above)
+            return np.asarray(lower + cells.share * (upper - lower))
 
         def laid(values: Array) -> Array:
             whole = np.zeros((*self.used.shape, *values.shape[1:]), dtype=values.dtype)
-            whole[lane, slot] = values
+            whole.reshape(-1, *values.shape[1:])[cells.at] = values
             return whole
 
-        low = np.arange(len(lane)), self.low[lane]
-        return AirOnRoutes(laid(here(head)), laid(here(cross)), laid(here(warm) - self.standard_c[lane]),
-                           laid(head[low]), laid(cross[low]))
+        return AirOnRoutes(laid(here(head)), laid(here(cross)), laid(here(warm) - cells.standard_c),
+                           laid(head[pair, cells.low]), laid(cross[pair, cells.low]))
+
+    @cached_property
+    def _cells(self) -> _LaneCells:
+        lane, slot = np.nonzero(self.used)
+        return _LaneCells(lane, lane * self.used.shape[1] + slot,
+                          self.first_h[lane] + AIR_SLOTS * slot + AIR_SLOTS / 2, self.below[lane], self.share[lane],
+                          self.standard_c[lane], self.low[lane])
+
+    def _reading(self, operator: RouteAir) -> AirReading:
+        """Return what the air of an operator is read with, worked out once; a copy of this record begins anew."""
+        kept: tuple[RouteAir, AirReading] | None = self.__dict__.get("_kept")
+        if kept is None or kept[0] is not operator:
+            cells = self._cells
+            kept = operator, operator.reading(self.first_route + self.route[cells.lane], cells.hours)
+            self.__dict__["_kept"] = kept
+        return kept[1]
+
+    def __getstate__(self) -> dict[str, Any]:
+        """Return what is handed to workers: each works out the rest for itself."""
+        return {f.name: getattr(self, f.name) for f in fields(self)}
 
 
 @dataclass

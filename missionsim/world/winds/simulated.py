@@ -131,10 +131,49 @@ class RouteAir:
             float(assumptions["winds.temperature_southerly_correlation"]),
         )
 
+    def reading(self, route_index: NDArray[np.int64], time_h: ArrayLike) -> AirReading:
+        """Return what reading the air at pairs of route and time asks for in every replication."""
+        step = np.broadcast_to(self.step_of(time_h), route_index.shape)
+        pair, own = np.unique(route_index * self.steps + step, return_inverse=True)
+        # By falling number of knots, so that those that have so many more stand together at the front.
+        order = np.argsort(-self.count.take(pair // self.steps), kind="stable")
+        place = np.empty_like(order)
+        place[order] = np.arange(len(order))
+        route, step = np.divmod(pair[order], self.steps)
+        cosine, sine, double = (wave.take(step) for wave in self.seasons)
+        scatter, warmth = (np.asarray(part.take(route, axis=2)) for part in (self.scatter, self.warmth))
+        count, ranks = self.count.take(route), []
+        for k in range(int(count.max(initial=0))):
+            used = route[:int((count > k).sum())]
+            at = self.local[k].take(used) * self.steps + step[:len(used)]
+            ranks.append((at, *(part[k].take(used) for part in (self.head_u, self.head_v, self.plain))))
+        return AirReading(np.asarray(place.take(own)), tuple(ranks), *_mean_at(self, route, cosine, sine),
+                          scatter[0] + scatter[1] * cosine + scatter[2] * sine + scatter[3] * double,
+                          warmth[0] + warmth[1] * cosine)
+
     def step_of(self, time_h: ArrayLike) -> NDArray[np.int64]:
         """Return the step nearest to each time; beyond the ends, the last one."""
         step = np.rint((np.asarray(time_h, dtype=np.float64) - FIRST_H) / STEP_H)
         return np.asarray(np.clip(step, 0, self.steps - 1).astype(np.int64))
+
+
+@dataclass(frozen=True, slots=True)
+class AirReading:
+    """What reading the air at pairs of route and time asks for, each pair once.
+
+    `pair` [n]: of each entry asked for, its place among the pairs. `ranks`: by how near a knot is, for the pairs that
+    have so many (the first ones): its place in a mode's series, and its weights of the headwind on the two components
+    and of temperature. `headwind_kt`, `crosswind_kt`, `temperature_c` (levels, pairs): means; `spread_kt`, `spread_c`
+    (levels, pairs): what one unit of the modes adds.
+    """
+
+    pair: NDArray[np.int64]
+    ranks: tuple[tuple[NDArray[np.int64], Float32, Float32, Float32], ...]
+    headwind_kt: Float32
+    crosswind_kt: Float32
+    temperature_c: Float32
+    spread_kt: Float32
+    spread_c: Float32
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,38 +204,34 @@ class WindYear:
 
     def at(self, route_index: NDArray[np.int64], time_h: ArrayLike) -> Columns:
         """Return the air at the 3-hour step nearest to each time; see `Air.at`."""
+        reading = self.operator.reading(route_index, time_h)
+        head, cross, warm = (column.take(reading.pair, axis=0) for column in self.read(reading))
+        return head, cross, warm
+
+    def read(self, reading: AirReading) -> Columns:
+        """Return the air at the pairs of a reading, each once; columns as in `Air.at`."""
         op = self.operator
-        step = np.broadcast_to(op.step_of(time_h), route_index.shape)
-        head, cross, warm = self._modes(route_index, step)
-        cosine, sine, double = (wave.take(step) for wave in op.seasons)
-        scatter = op.scatter.take(route_index, axis=2)
-        spread = scatter[0] + scatter[1] * cosine + scatter[2] * sine + scatter[3] * double
-        warmth = op.warmth.take(route_index, axis=2)
-        headwind, crosswind, temperature = _mean_at(op, route_index, cosine, sine)
-        headwind += spread * _levels(op.wind_modes, head)
-        crosswind += spread * _levels(op.wind_modes, cross)
-        temperature += (warmth[0] + warmth[1] * cosine) * _levels(op.warm_modes, warm)
+        head, cross, warm = self._modes(reading)
+        headwind = reading.headwind_kt + reading.spread_kt * _levels(op.wind_modes, head)
+        crosswind = reading.crosswind_kt + reading.spread_kt * _levels(op.wind_modes, cross)
+        temperature = reading.temperature_c + reading.spread_c * _levels(op.warm_modes, warm)
         return _as_rows(headwind, crosswind, temperature)
 
-    def _modes(self, route: NDArray[np.int64], step: NDArray[np.int64],
-               ) -> tuple[list[Float32], list[Float32], list[Float32]]:
+    def _modes(self, reading: AirReading) -> tuple[list[Float32], list[Float32], list[Float32]]:
         """Return route-mean headwind and crosswind by wind mode and temperature by its mode, unit scatter a place."""
-        op, flat = self.operator, self.series.reshape(_PARTS, -1)
-        head, cross = ([np.zeros(route.size, dtype=np.float32) for _ in range(_V)] for _ in range(2))
-        warm = [np.zeros(route.size, dtype=np.float32) for _ in range(_PARTS - _T)]
-        for k in range(int(op.count.take(route).max(initial=0))):
-            at = op.local[k].take(route)
-            at *= op.steps
-            at += step
-            by_u, by_v, plain = op.head_u[k].take(route), op.head_v[k].take(route), op.plain[k].take(route)
+        flat, pairs = self.series.reshape(_PARTS, -1), reading.headwind_kt.shape[1]
+        head, cross = ([np.zeros(pairs, dtype=np.float32) for _ in range(_V)] for _ in range(2))
+        warm = [np.zeros(pairs, dtype=np.float32) for _ in range(_PARTS - _T)]
+        for at, by_u, by_v, plain in reading.ranks:
+            first = slice(len(at))
             for mode in range(_V):
                 u, v = flat[_U + mode].take(at, mode="clip"), flat[_V + mode].take(at, mode="clip")
-                head[mode] += by_u * u
-                head[mode] += by_v * v
-                cross[mode] += by_v * u
-                cross[mode] -= by_u * v
+                head[mode][first] += by_u * u
+                head[mode][first] += by_v * v
+                cross[mode][first] += by_v * u
+                cross[mode][first] -= by_u * v
             for mode in range(_PARTS - _T):
-                warm[mode] += plain * flat[_T + mode].take(at, mode="clip")
+                warm[mode][first] += plain * flat[_T + mode].take(at, mode="clip")
         return head, cross, warm
 
 
