@@ -182,7 +182,10 @@ class Flights:
                 raise CalledOffError
             parts.append(chunk_tallies(prepared, range(first, first + CHUNK), wanted))
             self._tell({"done": first + CHUNK})
-        self._tell_of(order, prepared, parts, brief=False)
+        from missionsim.page.screen import screen_of
+        from missionsim.study.compare.compare import comparison_of
+        self._found = comparison_of(prepared, parts)     # what the report tells; the sliders stay with the one year
+        self._tell({"owned": screen_of(self._found)})
 
     def _show(self, order: Order, brief: bool) -> None:
         self._tell_of(order, self._prepared, self._parts, brief)
@@ -193,7 +196,7 @@ class Flights:
         from missionsim.study.compare.compare import comparison_of
         found = comparison_of(prepared, parts, brief=brief)
         self._found, self._slides = found, Slides(found)
-        self._tell({"screen": screen_of(found), "flown": order.revision})
+        self._tell({"screen": screen_of(found), "owned": None, "flown": order.revision})
 
     def _trip(self, number: int) -> None:
         from missionsim.page.screen import trip_view

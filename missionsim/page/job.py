@@ -27,7 +27,8 @@ class State:
     phase : str               In words; empty when nothing is flown.
     done, wanted : int        Simulated years.
     revision : int            Of the study that is flown or was.
-    screen : Screen or None   The latest result, of `flown` the revision.
+    screen : Screen or None   The latest result, of `flown` the revision: of single years.
+    owned : Screen or None    Of the same revision, each year of the ownerships flown: the second step.
     faults : tuple of str     Why it could not be flown.
     trip : TripView or None   The trip last asked for.
     shown : int               Which of the results so far `screen` is, counted from 1.
@@ -38,6 +39,7 @@ class State:
     wanted: int = 0
     revision: int = -1
     screen: Screen | None = None
+    owned: Screen | None = None
     flown: int = -1
     faults: tuple[str, ...] = ()
     trip: TripView | None = None
@@ -172,4 +174,4 @@ class Job:
     def _change(self, **news: Any) -> None:
         with self._lock:
             self._state = replace(self._state, **news, stamp=self._state.stamp + 1,
-                                  shown=self._state.shown + ("screen" in news))
+                                  shown=self._state.shown + ("screen" in news or "owned" in news))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime
 from pathlib import Path
@@ -19,7 +20,7 @@ from missionsim.study.compare.two_runs import RunRecord
 
 FOLDER, RECORD, COMMAND = "kept_runs", "record.json", "keep"
 MOST_KEPT, MOST_NAME = 200, 60
-_RECORD = TypeAdapter(RunRecord)
+_RECORDS = TypeAdapter(tuple[RunRecord, ...])
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +50,8 @@ class KeptRuns:
         found = [run for place in places[:MOST_KEPT] if (run := _told(place)) is not None]
         return sorted(found, key=lambda run: run.kept, reverse=True)
 
-    def keep(self, name: str, record: RunRecord) -> KeptRun:
-        """Keep a run under a name.
+    def keep(self, name: str, records: Sequence[RunRecord]) -> KeptRun:
+        """Keep a run under a name: of single years, and of ownerships where they were flown.
 
         Raises
         ------
@@ -66,14 +67,14 @@ class KeptRuns:
         if len(self.every()) >= MOST_KEPT:
             raise RefusedError([Fault("", "name", f"{MOST_KEPT} runs are kept", "take one away first")])
         now = datetime.now().astimezone().isoformat(timespec="seconds")
-        head = {"command": COMMAND, "study": record.study, "name": name, "kept": now,
-                "replications": record.replications}
+        head = {"command": COMMAND, "study": records[0].study, "name": name, "kept": now,
+                "replications": records[0].replications}
         place = self.folder / key
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
             sweep(place, {RECORD, RUN})
             with hidden_folder(place) as partial:
-                for file, text in with_run(head, {RECORD: json.dumps(asdict(record))}).items():
+                for file, text in with_run(head, {RECORD: json.dumps([asdict(record) for record in records])}).items():
                     (partial / file).write_text(text, encoding="utf-8")
                 partial.chmod(0o755)
                 if place.exists():
@@ -84,9 +85,9 @@ class KeptRuns:
                 _there_already(name)
             msg = f"the run cannot be kept: {error.strerror or error}"
             raise CannotWriteError(msg) from None
-        return KeptRun(key, name, now, record.study, record.replications)
+        return KeptRun(key, name, now, records[0].study, records[0].replications)
 
-    def record(self, key: str) -> RunRecord:
+    def records(self, key: str) -> tuple[RunRecord, ...]:
         """Return a kept run.
 
         Raises
@@ -99,7 +100,7 @@ class KeptRuns:
         if run.fault:
             raise RefusedError([Fault("", "kept run", f"{run.name!r} {run.fault}")])
         try:
-            return _RECORD.validate_json((self.folder / key / RECORD).read_bytes())
+            return _RECORDS.validate_json((self.folder / key / RECORD).read_bytes())
         except (OSError, ValidationError):
             raise RefusedError([Fault("", "kept run", f"{run.name!r} cannot be read", "one of this version")]) from None
 

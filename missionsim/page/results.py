@@ -59,7 +59,7 @@ class Results:
         if given.get("shown") != state.shown:
             msg = "further years were flown meanwhile; look at them first"
             raise ChangedOutsideError(msg)
-        return JSONResponse({"key": self.kept.keep(text_of(given, "name"), state.screen.record).key})
+        return JSONResponse({"key": self.kept.keep(text_of(given, "name"), self._records(NOW)).key})
 
     async def forget(self, request: Request) -> Response:
         """Take a kept run away."""
@@ -71,19 +71,20 @@ class Results:
         keys = [request.query_params.get(name, "")[:200] for name in ("first", "second")]
         names = {run.key: run.name for run in self.kept.every()} | {NOW: NOW_NAME}
         try:
-            first, second = (self._record(key) for key in keys)
+            first, second = (self._records(key) for key in keys)
         except RefusedError as error:
-            return _html("two_runs.html.j2", **self._frame([str(f) for f in error.faults]), told=None)
+            return _html("two_runs.html.j2", **self._frame([str(f) for f in error.faults]), told=[])
         return _html("two_runs.html.j2", **self._frame([]),
-                     told=told((names[keys[0]], names[keys[1]]), first, second))
+                     told=[told((names[keys[0]], names[keys[1]]), a, b) for a, b in zip(first, second, strict=False)])
 
     async def sheet(self, request: Request) -> Response:
         """Show the one sheet that is printed for others."""
         state = self.job.state
         if state.screen is None:
             return _html("sheet.html.j2", **self._frame(["nothing has been flown yet"]), sheet=None)
+        shown = state.owned if state.owned is not None and state.owned.enough else state.screen
         old = state.flown != self.study.revision
-        return _html("sheet.html.j2", **self._frame([]), sheet=state.screen.sheet, old=old, dots=DOTS,
+        return _html("sheet.html.j2", **self._frame([]), sheet=shown.sheet, old=old, dots=DOTS,
                      today=date.today().isoformat())
 
     async def result(self, request: Request) -> Response:
@@ -102,12 +103,13 @@ class Results:
         """Hand out the study and all files it names."""
         return _attached(study_archive(self.study.file.path), "study.zip", "application/zip")
 
-    def _record(self, key: str) -> RunRecord:
+    def _records(self, key: str) -> tuple[RunRecord, ...]:
         if key != NOW:
-            return self.kept.record(key)
-        if self.job.state.screen is None:
+            return self.kept.records(key)
+        state = self.job.state
+        if state.screen is None:
             raise RefusedError([Fault("", "", "nothing has been flown yet")])
-        return self.job.state.screen.record
+        return (state.screen.record,) if state.owned is None else (state.screen.record, state.owned.record)
 
     def _frame(self, faults: list[str]) -> dict[str, Any]:
         return {"title": self.study.title, "part": "", "needs": [], "faults": faults,

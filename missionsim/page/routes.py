@@ -85,8 +85,8 @@ class Page:
 
     def _verdict(self) -> Mapping[str, Any]:
         state = self.job.state
-        return {"state": state, "screen": state.screen, "old": state.flown != self.study.revision, "dots": DOTS,
-                "shown": state.shown,
+        return {"state": state, "screen": state.screen, "owned": state.owned, "shown": state.shown, "dots": DOTS,
+                "old": state.flown != self.study.revision,
                 "all_years": ALL_YEARS, "kept": KeptRuns(self.folder).every(),
                 "files": written_results(self.folder / RESULTS)}
 

@@ -15,7 +15,9 @@ from missionsim.report.tables import Table, candidates, trip_lines
 from missionsim.report.trip_squares import TripSquares, trip_squares
 from missionsim.report.wording import cautions_for
 from missionsim.study.compare.compare import Comparison
+from missionsim.study.compare.ownership import LEAST_BATCHES
 from missionsim.study.compare.two_runs import RunRecord, record_of
+from missionsim.study.replicate.one_year import CHUNK
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,11 @@ class TripView:
 
 @dataclass(frozen=True)
 class Screen:
-    """The first screen of a comparison."""
+    """The first screen of a comparison.
+
+    `view` says what was simulated: years, one that stands for several, or whole ownerships; of the last too few are not
+    `enough` to tell intervals.
+    """
 
     title: str
     question: str
@@ -58,6 +64,8 @@ class Screen:
     trips: tuple[TripChoice, ...]
     record: RunRecord
     sheet: OneSheet
+    view: str
+    enough: bool
 
 
 def screen_of(comparison: Comparison) -> Screen:
@@ -67,7 +75,17 @@ def screen_of(comparison: Comparison) -> Screen:
                   comparison.replications, cost_dots(comparison), trade_off(comparison), why_not(comparison),
                   candidates(comparison), cautions_for(comparison.study.pilot.rating), slider_years(comparison),
                   standing(comparison), _choices(comparison), record_of(comparison, told.sentences),
-                  one_sheet(comparison))
+                  one_sheet(comparison), *_view(comparison))
+
+
+def _view(comparison: Comparison) -> tuple[str, bool]:
+    years, spec = comparison.replications, comparison.study.spec
+    if spec.years > 1:
+        return (f"{years} purchases, each kept {spec.years} years and sold, every year of them flown",
+                years >= LEAST_BATCHES * CHUNK)
+    if spec.years_kept is not None and spec.years_kept > 1:
+        return f"{years} simulated years, each standing for all {spec.years_kept} years kept", True
+    return f"{years} simulated years", True
 
 
 def _choices(comparison: Comparison) -> tuple[TripChoice, ...]:

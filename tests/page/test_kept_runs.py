@@ -25,48 +25,48 @@ def kept(tmp_path):
 
 
 def test_what_is_kept_reads_back_the_same_after_a_restart(kept, tmp_path):
-    key = kept.keep("dear  fuel", RECORD).key
+    key = kept.keep("dear  fuel", [RECORD]).key
     again = KeptRuns(tmp_path)
     assert [(r.key, r.name, r.replications, r.fault) for r in again.every()] == [(key, "dear fuel", 2, "")]
-    assert again.record(key) == RECORD
+    assert again.records(key) == (RECORD,)
     assert [p.name for p in tmp_path.iterdir()] == ["kept_runs"]
     assert sorted(p.name for p in (tmp_path / "kept_runs" / key).iterdir()) == ["record.json", "run.json"]
 
 
 def test_a_kept_run_is_never_replaced(kept):
-    key = kept.keep("dear fuel", RECORD).key
+    key = kept.keep("dear fuel", [RECORD]).key
     with pytest.raises(ChangedOutsideError, match="kept already"):
-        kept.keep("Dear Fuel", replace(RECORD, seed=8))
-    assert kept.record(key).seed == 7
+        kept.keep("Dear Fuel", [replace(RECORD, seed=8)])
+    assert kept.records(key)[0].seed == 7
 
 
 @pytest.mark.parametrize("name", ["", " ", "???", "x" * 61])
 def test_a_run_needs_a_name(kept, name):
     with pytest.raises(RefusedError):
-        kept.keep(name, RECORD)
+        kept.keep(name, [RECORD])
     assert kept.every() == []
 
 
 def test_a_hostile_name_stays_in_its_folder(kept, tmp_path):
-    kept.keep(HOSTILE, RECORD)
+    kept.keep(HOSTILE, [RECORD])
     assert [p.name for p in (tmp_path / "kept_runs").iterdir()] == ["script_alert_1_script"]
     assert kept.every()[0].name == HOSTILE
 
 
 @pytest.mark.parametrize("key", ["", "..", "../kept_runs", "nothing"])
 def test_what_is_not_there_is_said(kept, key):
-    kept.keep("a", RECORD)
+    kept.keep("a", [RECORD])
     with pytest.raises(RefusedError, match="not there any more"):
-        kept.record(key)
+        kept.records(key)
 
 
 def test_what_somebody_edited_is_neither_read_nor_removed(kept, tmp_path):
-    key = kept.keep("a", RECORD).key
+    key = kept.keep("a", [RECORD]).key
     file = tmp_path / "kept_runs" / key / "record.json"
     file.write_text(file.read_text().replace("2.5", "1.5"))
     assert kept.every()[0].fault == "was changed since it was kept"
     with pytest.raises(RefusedError, match="was changed"):
-        kept.record(key)
+        kept.records(key)
     kept.forget(key)
     assert file.exists()
 
@@ -80,12 +80,12 @@ def test_folders_of_others_are_left_alone(kept, tmp_path):
     kept.forget("mine")
     assert (other / "letter.txt").exists()
     with pytest.raises(ChangedOutsideError):
-        kept.keep("mine", RECORD)
+        kept.keep("mine", [RECORD])
     assert (other / "letter.txt").read_text() == "dear seller"
 
 
 def test_a_forgotten_run_is_gone(kept, tmp_path):
-    kept.forget(kept.keep("a", RECORD).key)
+    kept.forget(kept.keep("a", [RECORD]).key)
     assert list((tmp_path / "kept_runs").iterdir()) == []
 
 
@@ -111,6 +111,16 @@ def test_keeping_and_holding_against_each_other_by_the_page(client, page, screen
     assert "not there any more" in client.get("/two-runs?first=elsewhere&second=now").text
     assert client.post("/forget", json={"run": "first"}).status_code == 200
     assert "None yet" in client.get("/kept").text
+
+
+def test_both_views_of_a_study_over_years_stand_side_by_side(client, page, screen):
+    owned = replace(screen, view="20 purchases, each kept 6 years and sold", enough=False)
+    page.job.state = State(screen=screen, owned=owned, shown=1)
+    text = client.get("/screen").text
+    assert text.index("One year that stands") < text.index("20 purchases") < text.index("too few to name the cheapest")
+    assert text.count(screen.sentences[0].replace("'", "&#39;")) == 2
+    assert client.post("/keep", json={"name": "both", "shown": 1}).status_code == 200
+    assert "Over the years of owning" in client.get("/two-runs?first=both&second=now").text
 
 
 def test_a_hostile_name_shows_as_text(client, page, screen):
