@@ -54,6 +54,22 @@ def texts_of(given: Mapping[str, Any], name: str) -> list[str]:
 def path_of(given: Mapping[str, Any]) -> list[str]:
     """Return the key path of what was sent."""
     parts = text_of(given, "path").split(".")
-    if not all(part.replace("_", "").isalnum() for part in parts) or len(parts) > 5:
+    if not all(part.replace("_", "").isalnum() for part in parts) or len(parts) > 6:
         raise HTTPException(400)
     return parts
+
+
+def number_of(given: Mapping[str, Any]) -> int:
+    """Return the number of an entry that was sent."""
+    value = given.get("number")
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise HTTPException(400)
+    return value
+
+
+def cells_of(given: Mapping[str, Any]) -> dict[str, str]:
+    """Return the cells of an entry that was sent, by key path."""
+    value = given.get("cells")
+    if not are_words(value) or len(value) > 60 or not all(k.replace("_", "").replace(".", "").isalnum() for k in value):
+        raise HTTPException(400)
+    return {key: text[:2_000] for key, text in value.items()}

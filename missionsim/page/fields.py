@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from missionsim.page.figures import shown
+from missionsim.page.entries import shown
 from missionsim.page.yaml_file import value_at
 
 
@@ -49,6 +49,54 @@ PRICES = (Field("prices.fuel_usd_per_gal", "Fuel", "dollars a gallon"),
           Field("prices.hangar_usd_per_month", "Hangar", "dollars a month"),
           Field("prices.insurance_usd_per_year", "Insurance, if you have a quote", "dollars a year"),
           Field("value_of_time_usd_per_h", "What an hour of a person is worth to you", "dollars"))
+HABITS = (Field("trips_are", "The trips are", "", ("wish_list", "logbook")),
+          Field("local_hours_per_year", "Local flying", "hours a year"),
+          Field("least_completed_share", "Least share of trips it must make", "0 to 1"),
+          Field("when_it_does_not_fit", "What may give when a load does not fit",
+                "of leave_gear fewer_aboard seats_out, or none"),
+          Field("kept", "Kept in", "", ("hangar", "tie_down")), Field("plan_by", "Plans by", "", ("time", "cost")),
+          Field("mixture", "Mixture", "", ("rich", "lean")),
+          Field("oxygen", "Oxygen", "", ("yes", "no", "as_equipped")),
+          Field("waking_hours.earliest_departure", "Nobody leaves before", "hour of the day"),
+          Field("waking_hours.latest_arrival", "Nobody arrives after", "hour; 25 is one at night"),
+          Field("waking_hours.passengers_earliest", "Passengers not before", "hour"),
+          Field("waking_hours.passengers_latest", "Passengers not after", "hour"))
+LIMITS = (Field("pilot.instrument_current", "Current on instruments", "", ("yes", "no")),
+          Field("pilot.multi_engine_h", "Hours with several engines"), Field("pilot.type_h", "Hours in the type"),
+          Field("pilot.gear_lb", "Own gear", "lb"),
+          Field("pilot.visibility_addition_sm", "Added to published visibility", "miles"),
+          Field("pilot.visual_ceiling_ft", "Least ceiling, flying visually", "ft"),
+          Field("pilot.visual_visibility_sm", "Least visibility, flying visually", "miles"),
+          Field("pilot.max_leg_alone_h", "Longest leg alone", "hours"),
+          Field("pilot.max_duty_h", "Longest day", "hours"),
+          Field("pilot.max_flight_h_per_day", "Most flying in a day", "hours"),
+          Field("pilot.runway_margin", "Runway needed, times the book's"),
+          Field("pilot.chance_missing_share", "Goes when chance of missing is under", "share, 0 to 1"),
+          Field("pilot.chance_both_below_share", "of both ends below minima under", "share, 0 to 1"),
+          Field("pilot.chance_visual_share", "visually, when chance of staying so is over", "share, 0 to 1"))
+MORE_PRICES = (Field("prices.tiedown_usd_per_month", "Tie-down", "dollars a month"),
+               Field("prices.oil_usd_per_quart", "Oil", "dollars a quart"),
+               Field("prices.labor_usd_per_h", "A mechanic's hour", "dollars"),
+               Field("prices.subscriptions_usd_per_year", "Subscriptions", "dollars a year"),
+               Field("prices.training_usd_per_year", "Training", "dollars a year"),
+               Field("prices.property_tax_usd_per_year", "Property tax", "dollars a year"),
+               Field("prices.miscellaneous_usd_per_year", "Sundries", "dollars a year"),
+               Field("prices.landing_fee_usd", "A landing", "dollars"),
+               Field("prices.overnight_parking_usd", "A night's parking", "dollars"),
+               Field("prices.hotel_usd_per_night", "A hotel night", "dollars"),
+               Field("prices.own_money_share_per_year", "What own money earns elsewhere", "share a year, 0.05"),
+               Field("prices.fuel_at", "Fuel elsewhere", "KOMA: 6.10, KLBF: 5.80"),
+               Field("years_kept", "Years one year stands for", "where years to keep it is 1"),
+               Field("dollars", "Cash of later years in", "", ("today", "nominal")),
+               Field("rent_available", "An aircraft can be rented", "", ("yes", "no")),
+               Field("rent_aircraft", "The one that can be rented", "its file in this folder"),
+               Field("seed", "Number that draws the years"))
+ELSEWHERE = {
+    "candidates": "the hangar", "trips": "the table of trips", "demand": "where you go how often",
+    "members": "the partnership", "outside": "the hire", "operation": "the hire", "replications": "the button Fly",
+    "extends": "a matter of files", "airports": "written by hand", "airports_file": "a matter of files",
+    "runways_file": "a matter of files", "weather_files": "a matter of files", "assumptions": "written by hand"}
+"""Keys of a study that no single field is for, and where they are met."""
 HANGAR: tuple[tuple[str, tuple[Field, ...]], ...] = (
     ("The offer", (Field("name", "Name"), Field("prices.asking_price_usd", "Asking price", "dollars"),
                    Field("identity.year", "Year built"), Field("identity.gear", "Gear", "", ("fixed", "retractable")),

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from missionsim.base.errors import InputError, MissionsimError
+from missionsim.base.owned_files import Writer
 from missionsim.base.processes import end_with_parent
 
 FIRST_YEARS = 20
@@ -22,13 +23,14 @@ RESULTS = "results"
 
 @dataclass(frozen=True)
 class Order:
-    """What is wanted of the flying process: `prepare`, `fly`, `report`, or `trip` with its number."""
+    """What is wanted of the flying process: `prepare`, `fly`, `trip` with its number; `share`, `report` with a kind."""
 
     what: str
     study: str
     years: int = 0
     revision: int = 0
     trip: int = -1
+    kind: str = ""
     given: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -94,11 +96,14 @@ class Flights:
         self._ownership: Any = None
         self._found: Any = None
         self._slides: Any = None
+        self._shared: dict[str, Any] = {}
 
     def carry_out(self, order: Order) -> None:
         """Do what is wanted and tell about it."""
         if order.what == "report":
-            self._report(Path(order.study))
+            self._report(Path(order.study), order.kind)
+        elif order.what == "share":
+            self._share(order)
         elif order.what == "trip":
             self._trip(order.trip)
         elif order.what == "prepare":
@@ -206,10 +211,49 @@ class Flights:
         self._found = with_refusals(self._found)
         self._tell({"trip": trip_view(self._found, number)})
 
-    def _report(self, folder: Path) -> None:
-        if self._found is None:
+    def _share(self, order: Order) -> None:
+        """Fly a partnership or hire, and tell its verdict."""
+        from missionsim.page.screen import shared_screen
+        from missionsim.study.inputs.load_study import load_study
+        kind = shared_kind(order.kind)
+
+        def progress(done: int, wanted: int) -> None:
+            self._tell({"phase": "Flying", "done": done, "wanted": wanted})
+            if self._called_off():
+                raise CalledOffError
+
+        self._tell({"phase": "Laying out routes and weather"})
+        found = kind.fly(kind.prepare(load_study(order.study)), order.years, 1, progress)
+        self._tell({"phase": "Adding up"})
+        page = kind.page(found)
+        self._shared[order.kind] = (page, kind.csv(found))
+        self._tell({"shared": {order.kind: shared_screen(page, order.revision)}, "phase": ""})
+
+    def _report(self, folder: Path, kind: str = "") -> None:
+        if self._found is None if not kind else kind not in self._shared:
             raise MissionsimError("nothing has been flown yet")
-        from missionsim.report.publish import publish
         self._tell({"phase": "Writing the report"})
-        publish(self._found, folder / RESULTS)
+        if kind:
+            from missionsim.report.folder import check_folder
+            from missionsim.report.shared_page import write_page
+            page, tables = self._shared[kind]
+            check_folder(folder / results_of(kind), Writer(kind, page.study.name))
+            write_page(page, folder / results_of(kind), tables, kind)
+        else:
+            from missionsim.report.publish import publish
+            publish(self._found, folder / RESULTS)
         self._tell({"phase": ""})
+
+
+def results_of(kind: str = "") -> str:
+    """Return the name of the folder of results: of the comparison, or of one kind of shared use."""
+    return f"{RESULTS}_{kind}" if kind else RESULTS
+
+
+def shared_kind(name: str) -> Any:
+    """Return how one kind of shared use is flown and told."""
+    if name == "partners":
+        from missionsim.report.partners_page import KIND
+    else:
+        from missionsim.report.rates_page import KIND
+    return KIND

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from missionsim.page.flying import Order, work
-from missionsim.page.screen import Screen, TripView
+from missionsim.page.screen import Screen, SharedScreen, TripView
 
 PATIENCE_S = 2.0
 """How long a flight that is called off may take to notice, before its process is ended. [s]"""
@@ -28,6 +28,7 @@ class State:
     done, wanted : int        Simulated years.
     revision : int            Of the study that is flown or was.
     screen : Screen or None   The latest result, of `flown` the revision: of single years.
+    shared : mapping          By kind the latest verdict of a partnership or of hire.
     owned : Screen or None    Of the same revision, each year of the ownerships flown: the second step.
     faults : tuple of str     Why it could not be flown.
     trip : TripView or None   The trip last asked for.
@@ -40,6 +41,7 @@ class State:
     revision: int = -1
     screen: Screen | None = None
     owned: Screen | None = None
+    shared: Mapping[str, SharedScreen] = field(default_factory=dict)
     flown: int = -1
     faults: tuple[str, ...] = ()
     trip: TripView | None = None
@@ -98,6 +100,15 @@ class Job:
         self._called_off.clear()
         self._change(phase="Starting", done=0, wanted=years, revision=revision, faults=())
         self._send(Order("fly", str(study_file), years, revision))
+
+    def share(self, kind: str, study_file: Path, years: int, revision: int) -> None:
+        """Fly a partnership or hire; what is being flown is called off first."""
+        if self.state.busy:
+            self.cancel()
+        self.start()
+        self._called_off.clear()
+        self._change(phase="Starting", done=0, wanted=years, faults=())
+        self._send(Order("share", str(study_file), years, revision, kind=kind))
 
     def prepare(self, study_file: Path, revision: int) -> None:
         """Lay a study out while nobody waits, if nothing is being flown."""
@@ -173,5 +184,7 @@ class Job:
 
     def _change(self, **news: Any) -> None:
         with self._lock:
+            if "shared" in news:
+                news["shared"] = {**self._state.shared, **news["shared"]}
             self._state = replace(self._state, **news, stamp=self._state.stamp + 1,
-                                  shown=self._state.shown + ("screen" in news or "owned" in news))
+                                  shown=self._state.shown + ("screen" in news or "owned" in news or "shared" in news))

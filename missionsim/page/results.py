@@ -15,9 +15,10 @@ from missionsim.base.errors import Fault
 from missionsim.page.asked import json_of, text_of
 from missionsim.page.exports import study_archive, workbook, written_results
 from missionsim.page.files import ChangedOutsideError
-from missionsim.page.flying import RESULTS
+from missionsim.page.flying import RESULTS, results_of
 from missionsim.page.job import Job
 from missionsim.page.kept_runs import KeptRuns
+from missionsim.page.shared_use import HIRE, PARTNERS
 from missionsim.page.study_file import RefusedError
 from missionsim.page.study_folder import StudyFolder
 from missionsim.page.templates import templates
@@ -43,8 +44,9 @@ class Results:
         """Return what is answered where."""
         return [Route("/kept", self.listed), Route("/keep", self.keep, methods=["POST"]),
                 Route("/forget", self.forget, methods=["POST"]), Route("/two-runs", self.two_runs),
-                Route("/sheet", self.sheet), Route("/results/{name}", self.result), Route("/tables.xlsx", self.tables),
-                Route("/study.zip", self.archive)]
+                Route("/sheet", self.sheet), Route("/tables.xlsx", self.tables),
+                Route("/study.zip", self.archive),
+                *(Route(f"/{results_of(kind)}/{{name}}", self.result) for kind in ("", PARTNERS, HIRE))]
 
     async def listed(self, request: Request) -> Response:
         """Return the list of kept runs, to be put in place of the old one."""
@@ -89,10 +91,10 @@ class Results:
 
     async def result(self, request: Request) -> Response:
         """Hand out one file of the written results."""
-        name = request.path_params["name"]
-        if name not in written_results(self.study.folder / RESULTS):
+        name, place = request.path_params["name"], request.url.path.split("/")[1]
+        if name not in written_results(self.study.folder / place):
             raise HTTPException(404)
-        return FileResponse(self.study.folder / RESULTS / name, filename=name)
+        return FileResponse(self.study.folder / place / name, filename=name)
 
     async def tables(self, request: Request) -> Response:
         """Hand out the tables of the written results as a workbook."""

@@ -16,16 +16,18 @@ from starlette.staticfiles import StaticFiles
 
 from missionsim.base.errors import Fault, InputError, MissionsimError
 from missionsim.page.advertised import accepted_text, proposed
-from missionsim.page.asked import are_words, body_of, json_of, path_of, text_of, texts_of
+from missionsim.page.asked import are_words, body_of, cells_of, json_of, number_of, path_of, text_of, texts_of
 from missionsim.page.exports import written_results
-from missionsim.page.fields import PILOT, PRICES, STUDY, hangar_fields, shown_fields
+from missionsim.page.fields import HABITS, LIMITS, MORE_PRICES, PILOT, PRICES, STUDY, hangar_fields, shown_fields
 from missionsim.page.files import ChangedOutsideError
 from missionsim.page.flying import RESULTS, Order
 from missionsim.page.hangar import profile_faults
 from missionsim.page.job import Job
 from missionsim.page.kept_runs import KeptRuns
 from missionsim.page.results import Results
-from missionsim.page.study_file import RefusedError
+from missionsim.page.shared_part import SharedPart
+from missionsim.page.shared_use import DEMAND, listed
+from missionsim.page.study_file import RefusedError, StudyFile
 from missionsim.page.study_folder import StudyFolder
 from missionsim.page.table_import import Dropped, dropped, preview, read_table
 from missionsim.page.templates import templates
@@ -37,6 +39,9 @@ from missionsim.study.inputs.advertisement.propose import read_advertisement
 
 HERE = Path(__file__).parent
 FIRST_ANSWER, ALL_YEARS = 20, 100
+GROUPS = (("You and home", STUDY, False), ("The pilot", PILOT, False), ("Prices", PRICES, False),
+          ("Habits", HABITS, True), ("Further limits of the pilot", LIMITS, True),
+          ("Further prices, and how years are counted", MORE_PRICES, True))
 PARTS = ("year", "hangar", "verdict")
 
 Handler = Callable[[Request], Awaitable[Response]]
@@ -47,6 +52,7 @@ class Page:
 
     def __init__(self, study: StudyFolder, job: Job) -> None:
         self.study, self.job = study, job
+        self.shared = SharedPart(study, job)
         self.dropped: Dropped | None = None
 
     @classmethod
@@ -74,10 +80,12 @@ class Page:
     def _of(self, name: str) -> Mapping[str, Any]:
         study = self.study
         if name == "year":
-            return {"strip": year_strip(study.rows, study.far_nm), "rows": study.rows, "columns": SHOWN,
+            return {"demand": listed(study.file, "demand", "Where you go how often", DEMAND),
+                    "often": study.file.get(["trips"]) is None and bool(study.file.get(["demand"])),
+                    "strip": year_strip(study.rows, study.far_nm), "rows": study.rows, "columns": SHOWN,
                     "bad": {k: [str(f) for f in v] for k, v in study.row_faults.items()},
-                    "groups": [(title, shown_fields(fields, study.file.get)) for title, fields in
-                               (("You and home", STUDY), ("The pilot", PILOT), ("Prices", PRICES))]}
+                    "groups": [(title, shown_fields(fields, study.file.get), closed)
+                               for title, fields, closed in GROUPS]}
         if name == "hangar":
             return {"cards": [(card, hangar_fields(card.data),
                                [str(f) for f in profile_faults(card.text, card.file)]) for card in study.hangar.cards]}
@@ -97,7 +105,7 @@ class Page:
     async def state(self, request: Request) -> Response:
         """Tell how far the flying is, and whether the study has changed under the page."""
         s = self.job.state
-        return JSONResponse({"phase": s.phase, "done": s.done, "wanted": s.wanted, "faults": s.faults,
+        return JSONResponse({"phase": s.phase, "done": s.done, "wanted": s.wanted, "faults": s.faults, "shown": s.shown,
                              "years": s.screen.years if s.screen else 0, "stamp": s.stamp,
                              "revision": self.study.revision, "old": s.flown != self.study.revision})
 
@@ -108,7 +116,11 @@ class Page:
         given = await json_of(request)
         what = request.path_params["what"]
         changes: dict[str, Callable[[], Any]] = {
-            "value": lambda: self.study.set_value(path_of(given), text_of(given, "text"), given.get("was")),
+            "value": lambda: self._file(given).set_value(path_of(given), text_of(given, "text"), given.get("was")),
+            "entry": lambda: self._file(given).add_entry(path_of(given), cells_of(given)),
+            "remove-entry": lambda: self._file(given).remove_entry(path_of(given), number_of(given),
+                                                                  text_of(given, "was")),
+            "year-by": lambda: self.study.list_instead(text_of(given, "text") == "often"),
             "cell": lambda: self.study.set_cell(text_of(given, "row"), text_of(given, "column"), text_of(given, "text"),
                                                 given.get("was")),
             "remove-trip": lambda: self.study.remove_row(text_of(given, "row")),
@@ -125,10 +137,26 @@ class Page:
         self.lay_out()
         return JSONResponse({"revision": self.study.revision})
 
+    def _file(self, given: Mapping[str, Any]) -> StudyFolder | StudyFile:
+        """Return the file that a change is of: the study's, or that of its partnership or hire."""
+        kind = given.get("card") or ""
+        return self.study if kind == "" else self.shared.of(str(kind)).file
+
     async def advertisement(self, request: Request) -> Response:
         """Read pasted words and propose figures, each with the words it came from; nothing is kept yet."""
         given = await json_of(request)
         return JSONResponse(proposed(read_advertisement(text_of(given, "text"))))
+
+    async def airports(self, request: Request) -> Response:
+        """Return airports that what is being typed may mean; of several in one cell the last one."""
+        text = request.query_params.get("text", "")[:80]
+        before, _, last = text.rpartition(" ")
+        table = self.study.file.airports()
+        found, kept = table.matching(text), ""
+        if not found and before:
+            found, kept = table.matching(last), before + " "
+        return JSONResponse([{"value": kept + a.ident, "label": f"{town}: {a.name}" if town else a.name}
+                             for a, town in found])
 
     async def add_trips(self, request: Request) -> Response:
         """Add rows typed or pasted; those that cannot be read come back with what is wrong."""
@@ -217,11 +245,13 @@ def application(page: Page) -> Starlette:
               Route("/change/{what}", page.change, methods=["POST"]),
               Route("/drop", page.drop, methods=["POST"]), Route("/match", page.match, methods=["POST"]),
               Route("/advertisement", page.advertisement, methods=["POST"]),
+              Route("/airports", page.airports),
               Route("/trips", page.add_trips, methods=["POST"]), Route("/fly", page.fly, methods=["POST"]),
               Route("/trip/{number:int}", page.trip), Route("/slide", page.slide, methods=["POST"]),
               Route("/cancel", page.cancel, methods=["POST"]), Route("/report", page.report, methods=["POST"]),
               Route("/favicon.ico", _no_icon), Route("/parts.css", _parts_style), Route("/sliders.js", _sliders),
-              *Results(page.study, page.job).routes(), Mount("/static", StaticFiles(directory=HERE / "static")),
+              *page.shared.routes(), *Results(page.study, page.job).routes(),
+              Mount("/static", StaticFiles(directory=HERE / "static")),
               Route("/{part}", page.part)]
     handlers = {RefusedError: _refused, ChangedOutsideError: _conflict, MissionsimError: _refused}
     return Starlette(routes=routes, exception_handlers=handlers)

@@ -10,6 +10,7 @@ from missionsim.report.answer import answer
 from missionsim.report.explained_trips import ToldDay, days_of
 from missionsim.report.first_screen import BarRow, CostDots, TradeOff, cost_dots, trade_off, why_not
 from missionsim.report.one_sheet import OneSheet, one_sheet
+from missionsim.report.shared_page import SharedPage
 from missionsim.report.slider_years import slider_years
 from missionsim.report.tables import Table, candidates, trip_lines
 from missionsim.report.trip_squares import TripSquares, trip_squares
@@ -66,6 +67,35 @@ class Screen:
     sheet: OneSheet
     view: str
     enough: bool
+
+
+@dataclass(frozen=True)
+class SharedScreen:
+    """The verdict of a partnership or of hire.
+
+    Parameters
+    ----------
+    revision : int               Of the file that was flown.
+    first : Table                The table that carries the answer.
+    parts : tuple of triples     Title, paragraphs and tables of everything else.
+    """
+
+    revision: int
+    title: str
+    question: str
+    sentences: tuple[str, ...]
+    years: int
+    first: Table
+    parts: tuple[tuple[str, tuple[str, ...], tuple[Table, ...]], ...]
+    cautions: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def shared_screen(page: SharedPage, revision: int) -> SharedScreen:
+    """Return what the page shows of a study of shared use: its report's own sentences and tables."""
+    return SharedScreen(revision, page.title, page.question, page.sentences, page.replications, page.first,
+                        tuple((s.title, s.text, s.tables) for s in page.sections if s.tables), page.cautions,
+                        page.notes)
 
 
 def screen_of(comparison: Comparison) -> Screen:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import Fault, MissionsimError
-from missionsim.page.figures import figure, shown
+from missionsim.page.entries import PLACES, entry_words, parts_of, shown, typed
 from missionsim.page.files import ChangedOutsideError, Files
 from missionsim.page.yaml_file import parsed, value_at, with_value
 from missionsim.study.inputs.faults import faults_of
@@ -19,15 +19,13 @@ from missionsim.study.inputs.load_airports import load_airports
 from missionsim.study.inputs.overlays import Layers, read_layers
 from missionsim.study.inputs.places import places_in
 from missionsim.study.inputs.schema import StudySpec
-from missionsim.study.inputs.yaml_lines import YamlDocument, parse_yaml
+from missionsim.study.inputs.yaml_lines import YamlDocument, dotted, parse_yaml
 from missionsim.world.airports.table import AirportTable
 
 NEW_STUDY = """\
 # A study kept by the page of missionsim. Edit it as you like, too: comments and order stay.
 study: my flying
 """
-WORDS = frozenset({"study", "question"})
-"""Values that are words whatever they look like."""
 
 
 class RefusedError(MissionsimError):
@@ -87,30 +85,88 @@ class StudyFile:
         if was is not None and shown(self.get(path)) != was.strip():
             msg = f"this was changed elsewhere to {shown(self.get(path))!r}"
             raise ChangedOutsideError(msg)
-        value = text.strip() if path[-1] in WORDS else figure(text)
-        if list(path) == ["home"]:
-            value = self._home(text)
+        value = self._typed(path[-1], text)
         self._refuse_new_faults(path, value)
         self.put(path, value)
 
-    def _home(self, text: str) -> str:
+    def add_entry(self, path: Sequence[str], cells: Mapping[str, str]) -> None:
+        """Add an entry to a list of tables; its cells are text as typed, empty ones left out.
+
+        Raises
+        ------
+        RefusedError   It is not accepted; nothing is written.
+        """
+        entry: dict[str, Any] = {}
+        for key, text in cells.items():
+            if (value := self._typed(key.split(".")[-1], text)) is not None:
+                inner = entry
+                for part in key.split(".")[:-1]:
+                    inner = inner.setdefault(part, {})
+                inner[key.split(".")[-1]] = value
+        entry = _with_lists(entry)
+        there = self.get(path)
+        if there and value_at(parsed(self.text, self.path.name), path) is None:    # a list of a file that this extends
+            self._refuse_new_faults(path, [*there, entry])
+            self.put(path, [*there, entry])
+            return
+        place = [*path, str(len(there or ()))]
+        if not there:
+            self._refuse_new_faults(path, [entry])
+            self.put(path, [entry])
+        else:
+            self._refuse_new_faults(place, entry)
+            self.put(place, entry)
+
+    def remove_entry(self, path: Sequence[str], number: int, was: str) -> None:
+        """Take an entry out of a list of tables.
+
+        Parameters
+        ----------
+        path : sequence of str   Of the list.
+        number : int             From 0.
+        was : str                What whoever asks saw of it, see `entry_words`.
+        """
+        there = self.get(path) or []
+        if not 0 <= number < len(there) or entry_words(there[number]) != was:
+            msg = "this list was changed elsewhere"
+            raise ChangedOutsideError(msg)
+        left = [*there[:number], *there[number + 1:]]
+        self.put(path, left or None)
+
+    def _typed(self, key: str, text: str) -> Any:
+        if key not in PLACES or not text.strip():
+            return typed(key, text)
+        if key == "home":
+            return self._airport(key, text)
+        found = [self._airport(key, part) for part in parts_of(text)]
+        return found[0] if len(found) == 1 else found
+
+    def _airport(self, key: str, text: str) -> str:
         """Return the airport that an identifier or a town names: a town's main one."""
         table = self.airports()
         found = places_in(text.strip(), table.find, table.in_town)
         if not found.airports:
-            raise RefusedError([Fault(self.path.name, "home", f"no airport {text.strip()[:60]!r} is known",
+            raise RefusedError([Fault(self.path.name, key, f"no airport {text.strip()[:60]!r} is known",
                                       "an airport's identifier, or a town such as Omaha, NE", found.near)])
         return str(found.airports[0].ident)
 
     def _refuse_new_faults(self, path: Sequence[str], value: Any) -> None:
         """Refuse a value that the study's own rules do not take; what else is wrong or missing is told elsewhere."""
-        changed = document(self.path, with_value(self.text, self.path.name, path, value))
+        key = dotted(tuple(int(part) if part.isdigit() else part for part in path))
+        before = {(f.key, f.what) for f in self._faults(self.text)}
+        mine = [f for f in self._faults(with_value(self.text, self.path.name, path, value))
+                if (f.key, f.what) not in before and f.key and (f"{f.key}.".startswith((f"{key}.", f"{key}["))
+                                                                or key.startswith((f"{f.key}.", f"{f.key}[")))]
+        if mine:
+            raise RefusedError(mine)
+
+    def _faults(self, text: str) -> list[Fault]:
+        read = document(self.path, text)
         try:
-            StudySpec.model_validate(changed.data)
+            StudySpec.model_validate(read.data)
         except ValidationError as error:
-            mine = [f for f in faults_of(error, changed, StudySpec) if f.key == ".".join(path)]
-            if mine:
-                raise RefusedError(mine) from None
+            return faults_of(error, read, StudySpec)
+        return []
 
     def put(self, path: Sequence[str], value: Any) -> None:
         """Write one value, already found good; None takes its key out."""
@@ -118,6 +174,14 @@ class StudyFile:
         self.files.write(self.path, text)
         self.text = text
         self._airports = None
+
+
+def _with_lists(data: Any) -> Any:
+    """Return tables whose keys are figures in words as the lists they stand for."""
+    if not isinstance(data, dict):
+        return data
+    inner = {key: _with_lists(value) for key, value in data.items()}
+    return list(inner.values()) if inner and all(isinstance(k, str) and k.isdigit() for k in inner) else inner
 
 
 def document(file: Path, text: str) -> YamlDocument:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import Fault, InputError, MissionsimError
@@ -234,6 +235,32 @@ class StudyFolder:
         if path[0] in {"home", "year"}:
             self._check_rows()
 
+    def list_instead(self, often: bool) -> None:
+        """Let the year be where one goes how often, or a list of trips; what is left has no entries of its own kind.
+
+        Raises
+        ------
+        RefusedError   Rows of the way that is left are still there: they would be lost.
+        """
+        if often:
+            self.file.put(["trips"], None)     # the list stays as a file
+        elif self.file.get(["demand"]):
+            raise RefusedError([Fault(self.file.path.name, "demand", "still has rows", "take them out first")])
+        elif (self.folder / NAME).exists():
+            self.file.put(["trips"], NAME)
+        self._read()
+
+    def add_entry(self, path: Sequence[str], cells: Mapping[str, str]) -> None:
+        """Add an entry to a list of the study, see `StudyFile.add_entry`."""
+        if path[0] == "demand" and self.file.get(["trips"]) is not None:
+            raise RefusedError([Fault(self.file.path.name, "trips", "are a list",
+                                      "either the list or how often: press the button above first")])
+        self.file.add_entry(path, cells)
+
+    def remove_entry(self, path: Sequence[str], number: int, was: str) -> None:
+        """Take an entry out of a list of the study, see `StudyFile.remove_entry`."""
+        self.file.remove_entry(path, number, was)
+
     def needs(self) -> list[str]:
         """Return, in words, what the study lacks before it can be flown."""
         lacking = [] if isinstance(self.file.get(["home"]), str) else ["where the aircraft lives"]
@@ -253,17 +280,18 @@ class StudyFolder:
 
 
 def _studies(folder: Path) -> list[Path]:
-    """Return the study files of a folder: those with candidates or a home at the top."""
+    """Return the study files of a folder; those that extend another one of them belong to that."""
     found = sorted([*folder.glob("*.yaml"), *folder.glob("*.yml")])[:MOST_STUDIES]
-    return [path for path in found if _is_study(path)]
+    named = {path: data for path in found if "study" in (data := _data(path))}
+    return [path for path, data in named.items()
+            if not any(path.parent / str(data.get("extends")) == other for other in named)]
 
 
-def _is_study(path: Path) -> bool:
+def _data(path: Path) -> Mapping[str, Any]:
     try:
-        data = read_yaml(path).data
+        return read_yaml(path).data
     except InputError:
-        return False
-    return "study" in data
+        return {}
 
 
 def _clean(cells: Mapping[str, str]) -> dict[str, str]:

@@ -15,7 +15,8 @@ from missionsim.study.inputs.trip_list import COLUMNS, ListContext, ListFormat, 
 from missionsim.year.trips import Trip
 
 NAME = "trips.csv"
-SHOWN = ("date", "time", "to", "return", "return_time", "adults", "children", "bags_lb", "must_go", "purpose")
+SHOWN = ("date", "time", "to", "return", "return_time", "adults", "children", "bags_lb", "must_go", "days_earlier",
+         "days_later", "purpose")
 """Columns of the page's table; the others of a row are kept as they are."""
 FIRST_LINE = "# One row a trip. The page keeps this file; edit it as you like, too."
 

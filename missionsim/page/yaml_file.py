@@ -54,11 +54,16 @@ def written(data: CommentedMap, like: str = "") -> str:
 
 
 def value_at(data: Any, path: Sequence[str]) -> Any:
-    """Return the value at a key path, None where there is none."""
+    """Return the value at a key path, None where there is none; figures count the entries of a list from 0."""
     for part in path:
-        if not isinstance(data, dict) or part not in data:
+        if isinstance(data, list):
+            if not part.isdigit() or int(part) >= len(data):
+                return None
+            data = data[int(part)]
+        elif isinstance(data, dict) and part in data:
+            data = data[part]
+        else:
             return None
-        data = data[part]
     return data
 
 
@@ -69,19 +74,24 @@ def with_value(text: str, name: str, path: Sequence[str], value: Any) -> str:
     ----------
     text : str
     name : str                The file, for faults.
-    path : sequence of str    Keys from the top.
+    path : sequence of str    Keys from the top; figures count the entries of a list, one past its end adds one.
     value : object            Plain data.
     """
     data = parsed(text, name)
     *sections, key = path
     inner: Any = data
     for section in sections:
-        if not isinstance(inner.get(section), dict):
+        if isinstance(inner, list):
+            inner = inner[int(section)]
+            continue
+        if not isinstance(inner.get(section), dict | list):
             if value is None:
                 return text
             inner[section] = CommentedMap()
         inner = inner[section]
-    if value is None:
+    if isinstance(inner, list):
+        inner[int(key):int(key) + 1] = [] if value is None else [value]
+    elif value is None:
         inner.pop(key, None)
     else:
         inner[key] = value

@@ -29,6 +29,9 @@ class NoJob:
     def fly(self, study_file, years, revision):
         self.asked.append(("fly", years))
 
+    def share(self, kind, study_file, years, revision):
+        self.asked.append(("share", kind, years))
+
     def cancel(self):
         self.asked.append(("cancel",))
 
@@ -55,8 +58,22 @@ def page(empty):
     return Page(empty, NoJob())
 
 
-@pytest.fixture
-def client(page):
+def let_in(page):
     made = TestClient(Guard(application(page), TOKEN, PORT), base_url=HOST, headers={"Origin": HOST})
     made.get(f"/?key={TOKEN}")
     return made
+
+
+@pytest.fixture
+def client(page):
+    return let_in(page)
+
+
+@pytest.fixture
+def shared_page(demo):
+    return Page(demo, NoJob())
+
+
+@pytest.fixture
+def shared(shared_page):
+    return let_in(shared_page)

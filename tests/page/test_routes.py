@@ -142,3 +142,14 @@ def test_what_is_no_table_is_refused_in_words(client, name, content):
     answer = client.post(f"/drop?name={name}", content=content)
     assert answer.status_code == 422
     assert answer.json()["faults"][0]["what"]
+
+
+def test_airports_are_found_while_typing(client):
+    def found(text):
+        return [row["value"] for row in client.get("/airports", params={"text": text}).json()]
+
+    assert found("omah")[0] == found("eppley")[0] == found("KOMA")[0] == found("Omaha, NE")[0] == "KOMA"
+    assert found("KOFK omah")[0] == "KOFK KOMA"     # the last one of a cell
+    assert found("x") == found("") == found("qqqqqqqq") == []
+    assert len(found("north")) == 12
+    assert "Omaha, NE" in client.get("/airports", params={"text": "omah"}).json()[0]["label"]

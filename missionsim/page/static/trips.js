@@ -16,6 +16,7 @@ if (grid) {
     input.className = "cell";
     input.value = start === undefined ? was : start;
     input.setAttribute("aria-label", `${td.dataset.column.replaceAll("_", " ")} of the trip of ${td.parentElement.firstElementChild.textContent}`);
+    if (td.dataset.column === "to") input.setAttribute("list", "airports");
     td.textContent = "";
     td.append(input);
     input.focus();

@@ -6,8 +6,8 @@ window.askYears = async (at) => { const done = await send("/slide", at); if (don
 if ($("#fly")) {
   let shown = -1; let stamp = -1;
   const press = (id, path, data) => { const b = $(id); if (b) b.addEventListener("click", async () => { const done = await send(path, data); if (done.faults) say(done.faults.map(words).join(" ")); else if (done.folder) say(`Report and tables go to ${done.folder}.`); look(); }); };
-  press("#fly", "/fly", {}); press("#cancel", "/cancel", {});
-  const buttons = () => { press("#more", "/fly", { years: "all" }); press("#report", "/report", {}); };
+  press("#fly", $("#fly").dataset.to || "/fly", {}); press("#cancel", "/cancel", {});
+  const buttons = () => { press("#more", $("#fly").dataset.to || "/fly", { years: "all" }); press("#report", $("#screen").dataset.report || "/report", {}); };
   buttons();
   const openTrip = async (number, left) => {
     const answer = await fetch(`/trip/${number}`).catch(() => null);
@@ -27,14 +27,14 @@ if ($("#fly")) {
     $("#progress").hidden = $("#cancel").hidden = !busy;
     $("#progress").max = s.wanted || 1; $("#progress").value = s.done;
     const faults = $("#flying-faults"); faults.replaceChildren(...s.faults.map((f) => Object.assign(document.createElement("li"), { textContent: f }))); faults.hidden = !s.faults.length;
-    if (s.years !== shown || (stamp !== s.stamp && !busy)) {
-      const part = await fetch("/screen").then((r) => r.text()).catch(() => "");
+    if (s.shown !== shown || (stamp !== s.stamp && !busy)) {
+      const part = await fetch($("#screen").dataset.from || "/screen").then((r) => r.text()).catch(() => "");
       // What somebody has open stays open when further years arrive.
       const open = [...document.querySelectorAll("#screen details[open][id]")].map((d) => d.id), trip = $("#trip-choice") ? $("#trip-choice").value : "";
       if (part) { $("#screen").replaceChildren(...new DOMParser().parseFromString(part, "text/html").body.childNodes); buttons(); startSliders(); }
       open.forEach((id) => { const part = document.getElementById(id); if (part) part.open = true; });
       if (trip && $("#trip-choice")) { $("#trip-choice").value = trip; openTrip(trip, 60); }
-      shown = s.years;
+      shown = s.shown;
     }
     stamp = s.stamp;
     timer = setTimeout(look, busy ? 500 : 4000);

@@ -116,3 +116,54 @@ def _towns(arrays: Mapping[str, np.ndarray]) -> list[str]:
 
 
 _TOWNS: dict[str, Any] = {}
+
+
+def rows_matching(text: str, most: int, arrays: Mapping[str, np.ndarray]) -> list[int]:
+    """Return airports that what is being typed may mean: an identifier, towns that begin so, names that hold it.
+
+    Parameters
+    ----------
+    text : str      The beginning of an identifier, a town or a part of a name; case does not matter.
+    most : int      How many at most, the larger airport first within each kind.
+    """
+    town, _, state = text.partition(",")
+    if state.strip():
+        return rows_in_town(town, state.strip(), arrays)[:most]
+    words = _plain_town(town)
+    if len(words) < 2:
+        return []
+    code, owner = arrays["code"], arrays["code_airport"]
+    first = np.bytes_(words.upper().encode("ascii", "replace"))
+    low = int(np.searchsorted(code, first))
+    begun = [int(owner[i]) for i in range(low, min(low + 40 * most, code.size)) if code[i].startswith(first)]
+    exact = row_of_code(code, words.upper())
+    towns, names = _towns(arrays), _names(arrays)
+    kinds = ([] if exact is None else [int(owner[exact])], [i for i, t in enumerate(towns) if t.startswith(words)],
+             begun, [i for i, n in enumerate(names) if words in n])
+    found: dict[int, None] = {}
+
+    def rank(i: int) -> tuple[int, bool, int]:
+        return -int(arrays["size"][i]), not arrays["public"][i], i
+
+    for rows in kinds:
+        found |= dict.fromkeys(sorted(set(rows) - set(found), key=rank))
+    return list(found)[:most]
+
+
+def towns_of(rows: Sequence[int], arrays: Mapping[str, np.ndarray]) -> list[str]:
+    """Return the towns of some airports, with the state or region."""
+    towns = arrays["municipality"].tobytes().decode("utf-8").split("\n") if rows else []
+    regions = [bytes(arrays["region_names"][arrays["region"][i]]).decode().rpartition("-")[2] for i in rows]
+    return [", ".join(part for part in (towns[i], region) if part) for i, region in zip(rows, regions, strict=True)]
+
+
+def _names(arrays: Mapping[str, np.ndarray]) -> list[str]:
+    key = id(arrays["name"])
+    if _NAMES.get("key") != key:
+        names = arrays["name"].tobytes().decode("utf-8").split("\n")
+        _NAMES.update(key=key, names=[_plain_town(name) for name in names])
+    found: list[str] = _NAMES["names"]
+    return found
+
+
+_NAMES: dict[str, Any] = {}

@@ -91,6 +91,16 @@ class AirportTable:
         """
         return [self.airport(i) for i in airport_search.rows_in_town(town, state, self.arrays)]
 
+    def matching(self, text: str, most: int = 12) -> list[tuple[Airport, str]]:
+        """Return airports that what is being typed may mean, each with its town, the user's own first without one."""
+        words = text.strip().casefold()
+        own = [a for a in self.own.values() if len(words) > 1 and (words in a.name.casefold() or any(
+            n.casefold().startswith(words) for n in a.names))]
+        rows = airport_search.rows_matching(text, most, self.arrays)
+        towns = airport_search.towns_of(rows, self.arrays)
+        return [*((a, "") for a in own), *((self.airport(i), town) for i, town in zip(rows, towns, strict=True)
+                                           if i not in self.own)][:most]
+
     def near(self, ident: str) -> str:
         """Return the identifier of an airport that a misspelt identifier or a town's name may have meant."""
         own = airport_search.near_own(ident, list(self._own_codes))

@@ -1,0 +1,98 @@
+"""What is typed for lists, weights and airports, and lists of tables that grow and shrink in a file."""
+
+from __future__ import annotations
+
+import pytest
+
+from missionsim.page.entries import shown, typed
+from missionsim.page.fields import ELSEWHERE, HABITS, LIMITS, MORE_PRICES, PILOT, PRICES, STUDY
+from missionsim.page.files import ChangedOutsideError
+from missionsim.page.study_file import RefusedError
+from missionsim.page.yaml_file import value_at, with_value
+from missionsim.study.inputs.schema import Prices, StudySpec
+from missionsim.study.inputs.schema_parts import Pilot, WakingHours
+
+
+@pytest.mark.parametrize(("key", "text", "value"), [
+    ("nights", "1", 1), ("nights", "1: 0.7, 2: 0.3", {1: 0.7, 2: 0.3}), ("season", "summer: 2, spring: 1",
+                                                                       {"summer": 2, "spring": 1}),
+    ("season", "autumn", {"autumn": 1}), ("weekdays", "mon, tue", ["mon", "tue"]),
+    ("weekdays", "weekend", ["sat", "sun"]),
+    ("weekdays", "any day", ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]), ("sizes", "1 2 4", [1, 2, 4]),
+    ("sizes", "3", [3]), ("bags_lb", "60 / 200 / 320", [60, 200, 320]), ("bags_lb", "80", 80),
+    ("notice_days", "0.3 / 2 / 14", [0.3, 2, 14]), ("when_it_does_not_fit", "none", []),
+    ("when_it_does_not_fit", "leave_gear seats_out", ["leave_gear", "seats_out"]), ("purpose", "yes", "yes"),
+    ("name", "12", "12"), ("per_year", " 6 ", 6), ("second_pilot", "no", False), ("anything", "", None)])
+def test_typed_values_become_plain_data_and_show_again(key, text, value):
+    assert typed(key, text) == value
+    assert typed(key, shown(typed(key, text))) == value
+
+
+def test_lists_in_a_file_change_without_their_neighbours():
+    text = "demand:   # where\n  - {to: KOMA, per_year: 6}\n  # the other\n  - to: KLBF\n    per_year: 2\n"
+    after = with_value(text, "x", ["demand", "1", "per_year"], 4)
+    assert value_at({"demand": [{"to": "KOMA"}, {"to": "KLBF"}]}, ["demand", "1", "to"]) == "KLBF"
+    assert after == text.replace("per_year: 2", "per_year: 4")
+    assert with_value(text, "x", ["demand", "2"], {"to": "KOMA"}).endswith("- to: KOMA\n")
+    assert "KLBF" not in with_value(text, "x", ["demand", "1"], None)
+
+
+def test_every_key_of_a_study_has_a_field_or_a_place():
+    shown_keys = {f.path for group in (STUDY, PILOT, PRICES, HABITS, LIMITS, MORE_PRICES) for f in group}
+    tables = {"pilot": Pilot, "prices": Prices, "waking_hours": WakingHours}
+    keys = {name for name in StudySpec.model_fields if name not in tables}
+    keys |= {f"{table}.{name}" for table, model in tables.items() for name in model.model_fields}
+    assert keys - shown_keys == set(ELSEWHERE)
+
+
+def begun(empty):
+    empty.set_value(["home"], "KGRI")
+    empty.set_value(["year"], "2025")
+    return empty
+
+
+def test_where_one_goes_how_often_is_typed_in_rows(empty):
+    folder = begun(empty)
+    folder.add_entry(["demand"], {"to": "Omaha, NE", "per_year": "6", "nights": "0: 0.5, 1: 0.5", "purpose": "dealer"})
+    folder.add_entry(["demand"], {"to": "KOFK KYKN", "per_year": "2"})
+    assert folder.file.get(["demand"]) == [
+        {"to": "KOMA", "per_year": 6, "nights": {0: 0.5, 1: 0.5}, "purpose": "dealer"},
+        {"to": ["KOFK", "KYKN"], "per_year": 2}]
+    folder.set_value(["demand", "1", "per_year"], "3", "2")
+    assert folder.file.get(["demand", "1", "per_year"]) == 3
+    with pytest.raises(ChangedOutsideError):
+        folder.set_value(["demand", "1", "per_year"], "4", "2")
+
+
+@pytest.mark.parametrize(("cells", "key"), [
+    ({"to": "KOMA", "per_year": "many"}, "demand[1].per_year"), ({"to": "KQQQQ", "per_year": "2"}, "to"),
+    ({"to": "KOMA"}, "demand[1].per_year"), ({"to": "KOMA", "per_year": "2", "nights": "90"}, "demand[1]")])
+def test_a_row_that_is_not_good_is_refused_whole(empty, cells, key):
+    folder = begun(empty)
+    with pytest.raises(RefusedError) as found:
+        folder.add_entry(["demand"], cells)
+    assert [f.key for f in found.value.faults] == [key]
+    assert folder.file.get(["demand"]) is None
+
+
+def test_a_list_and_how_often_exclude_each_other_and_neither_is_lost(empty):
+    folder = begun(empty)
+    folder.add_rows([{"date": "2025-03-04", "to": "KOMA"}])
+    with pytest.raises(RefusedError, match="either the list or how often"):
+        folder.add_entry(["demand"], {"to": "KOMA", "per_year": "6"})
+    folder.list_instead(often=True)
+    assert (folder.rows, (folder.folder / "trips.csv").exists()) == ([], True)
+    folder.add_entry(["demand"], {"to": "KOMA", "per_year": "6"})
+    with pytest.raises(RefusedError, match="still has rows"):
+        folder.list_instead(often=False)
+    folder.remove_entry(["demand"], 0, "to KOMA; per_year 6")
+    folder.list_instead(often=False)
+    assert [row.cells["to"] for row in folder.rows] == ["KOMA"]
+
+
+def test_an_entry_that_is_another_by_now_is_not_taken_out(empty):
+    folder = begun(empty)
+    folder.add_entry(["demand"], {"to": "KOMA", "per_year": "6"})
+    with pytest.raises(ChangedOutsideError):
+        folder.remove_entry(["demand"], 0, "to KLBF; per_year 6")
+    assert len(folder.file.get(["demand"])) == 1
