@@ -6,12 +6,14 @@ so that a chance of one in five comes true one time in five.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import take
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import BIT, Reason
@@ -35,7 +37,8 @@ NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 
 
 def thresholds_for(climate: SurfaceClimate, minima: Minima, takeoff: tuple[float, float],
-                   route_minimum: tuple[float, float], places: int, ridge: NDArray[np.bool_]) -> dict[str, Array]:
+                   route_minimum: tuple[float, float], places: int, ridge: NDArray[np.bool_],
+                   known: dict[tuple[bytes, bytes], Array] | None = None) -> dict[str, Array]:
     """Return the thresholds of a candidate; rows beyond `places` are samples along the way.
 
     `takeoff`, `landing`, `route`, `legal`: minima there, the last two also for ways above 10,000 ft (`_high`); `ridge`
@@ -49,39 +52,48 @@ def thresholds_for(climate: SurfaceClimate, minima: Minima, takeoff: tuple[float
     route_minimum : two floats   The pilot's ceiling and visibility on the way. [ft, sm]
     places : int                 Rows that are places.
     ridge : (place,) array       Where mountains are crossed.
+    known : dict, optional       Thresholds by minima, kept from candidate to candidate: most pilots have the same.
     """
+    kept = {} if known is None else known
+
+    def at(ceiling_ft: Array | float, visibility_sm: Array | float) -> Array:
+        key = np.asarray(ceiling_ft, dtype=float).tobytes(), np.asarray(visibility_sm, dtype=float).tobytes()
+        if key not in kept:
+            kept[key] = climate.thresholds(ceiling_ft, visibility_sm)
+        return kept[key]
+
     extra = len(climate.names) - places
     ceiling_ft = np.concatenate([minima.ceiling_ft, np.full(extra, route_minimum[0])])
     visibility_sm = np.concatenate([minima.visibility_sm, np.full(extra, route_minimum[1])])
     none_ft, none_sm = climate.assumptions["flight.alternate_minima"]["none"]
     alternate_ft, alternate_sm = alternate_minimum(minima.precision, minima.approach, climate.assumptions)
     return {
-        "takeoff": climate.thresholds(*takeoff),
-        "landing": climate.thresholds(ceiling_ft, visibility_sm),
-        "no_alternate": climate.thresholds(*climate.assumptions["flight.alternate_unless"]),
-        "as_alternate": climate.thresholds(np.concatenate([alternate_ft, np.full(extra, none_ft)]),
-                                           np.concatenate([alternate_sm, np.full(extra, none_sm)])),
-        **_on_the_way(climate, route_minimum, ridge),
+        "takeoff": at(*takeoff),
+        "landing": at(ceiling_ft, visibility_sm),
+        "no_alternate": at(*climate.assumptions["flight.alternate_unless"]),
+        "as_alternate": at(np.concatenate([alternate_ft, np.full(extra, none_ft)]),
+                           np.concatenate([alternate_sm, np.full(extra, none_sm)])),
+        **_on_the_way(climate.assumptions, at, route_minimum, ridge),
     }
 
 
-def _on_the_way(climate: SurfaceClimate, own: tuple[float, float], ridge: NDArray[np.bool_]) -> dict[str, Array]:
+def _on_the_way(a: Assumptions, at: Callable[[Array, Array], Array], own: tuple[float, float],
+                ridge: NDArray[np.bool_]) -> dict[str, Array]:
     """Return the thresholds of the pilot's own and of the legal minimum along ways flown visually.
 
     References
     ----------
     .. [1] 14 CFR 91.155: 3 sm below 10,000 ft, 5 sm above it.
     """
-    a = climate.assumptions
     pass_ft, high_sm, legal = a["flight.pass_base_ft"], a["flight.visual_high_visibility_sm"], a[
         "flight.visual_legal_minimum"]
     ceiling_ft = np.where(ridge, np.maximum(own[0], pass_ft), own[0])
     every = np.ones(len(ridge))
     return {
-        "route": climate.thresholds(ceiling_ft, own[1] * every),
-        "route_high": climate.thresholds(ceiling_ft, max(own[1], high_sm) * every),
-        "legal": climate.thresholds(legal[0] * every, legal[1] * every),
-        "legal_high": climate.thresholds(legal[0] * every, max(legal[1], high_sm) * every),
+        "route": at(ceiling_ft, own[1] * every),
+        "route_high": at(ceiling_ft, max(own[1], high_sm) * every),
+        "legal": at(legal[0] * every, legal[1] * every),
+        "legal_high": at(legal[0] * every, max(legal[1], high_sm) * every),
     }
 
 

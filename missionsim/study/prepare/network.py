@@ -42,6 +42,8 @@ class Places:
     airports: list[Airport] = field(default_factory=list)
     rows: dict[str, int] = field(default_factory=dict)
     _corridors: dict[tuple[int, int], tuple[NDArray[np.int64], Array]] = field(default_factory=dict, repr=False)
+    _table_rows: dict[int, int] = field(default_factory=dict, repr=False)
+    _has_weather: dict[int, bool] = field(default_factory=dict, repr=False)
     own_stations: Mapping[str, OwnStation] = field(default_factory=dict)
 
     def row(self, ident: str) -> int:
@@ -56,7 +58,9 @@ class Places:
 
     def row_of_table(self, index: int) -> int:
         """Return the row of the airport with an index of the airport table."""
-        return self.row(self.table.airport(index).ident)
+        if index not in self._table_rows:
+            self._table_rows[index] = self.row(self.table.airport(index).ident)
+        return self._table_rows[index]
 
     def corridor(self, from_place: int, to_place: int, assumptions: Assumptions) -> tuple[NDArray[np.int64], Array]:
         """Return public airports with fuel and weather between two places, nearest the straight line first.
@@ -75,8 +79,12 @@ class Places:
 
     def with_weather(self, found: NDArray[np.int64], assumptions: Assumptions) -> NDArray[np.int64]:
         """Return those rows of the airport table that have a weather station near enough to fly by."""
-        lat, lon = self.table.latitude_deg[found], self.table.longitude_deg[found]
-        return found[has_weather(lat, lon, list(self.own_stations.values()), assumptions)]
+        new = [i for i in found.tolist() if i not in self._has_weather]
+        if new:
+            lat, lon = self.table.latitude_deg[new], self.table.longitude_deg[new]
+            near = has_weather(lat, lon, list(self.own_stations.values()), assumptions)
+            self._has_weather.update(zip(new, near.tolist(), strict=True))
+        return found[np.array([self._has_weather[i] for i in found.tolist()], dtype=bool)]
 
     @property
     def elevation_ft(self) -> Array:

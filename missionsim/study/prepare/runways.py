@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -21,8 +23,11 @@ HOT_C = 40.0
 """A runway long enough at full weight in calm air at this temperature is never looked at again. [°C]"""
 LOW_PRESSURE_FT = 400.0
 SPARE_LB, WEIGHT_STEP_LB = 150.0, 100.0
+KEPT_ENDS = 2_000
+"""Runway ends of so many airports are kept as arrays."""
 
 
+@lru_cache(maxsize=KEPT_ENDS)
 def ends_of(airport: Airport, landing: bool) -> tuple[Array, Array, NDArray[np.intp]]:
     """Return headings, lengths and surface codes of an airport's runway ends."""
     heading = np.array([e.heading_deg for e in airport.ends], dtype=float)
@@ -36,30 +41,31 @@ def surface_factor(codes: NDArray[np.intp], landing: bool, assumptions: Assumpti
     return required(np.ones(len(codes)), codes, assumptions, margin=1.0)
 
 
-def plainly_long(equipped: Equipped, airport: Airport, landing: bool, rules: Rules, assumptions: Assumptions,
-                 weight_lb: float | None = None) -> NDArray[np.bool_]:
-    """Tell for each runway end whether it does at a weight, full when left out, on the hottest afternoon.
+def plainly_long(equipped: Equipped, airports: Sequence[Airport], landing: bool, rules: Rules,
+                 assumptions: Assumptions, weight_lb: Array | None = None) -> list[NDArray[np.bool_]]:
+    """Tell for each runway end of airports whether it does at a weight on the hottest afternoon.
 
     Parameters
     ----------
-    equipped : Equipped           The aircraft as the study sees it.
-    airport : Airport
-    landing : bool                Of landings, else of take-offs.
-    rules : Rules                 The pilot's.
+    equipped : Equipped               The aircraft as the study sees it.
+    airports : sequence of Airport
+    landing : bool                    Of landings, else of take-offs.
+    rules : Rules                     The pilot's.
     assumptions : Assumptions
-    weight_lb : float, optional   Full where left out. [lb]
+    weight_lb : (n,) array, optional  One an airport, full where left out. [lb]
     """
-    _, length, codes = ends_of(airport, landing)
-    if not len(length):
-        return np.zeros(0, dtype=bool)
     profile = equipped.profile
     full_lb = profile.max_landing_lb if landing else profile.max_takeoff_lb
-    heavy_lb = full_lb if weight_lb is None else min(weight_lb, full_lb)
+    heavy_lb = np.full(len(airports), full_lb) if weight_lb is None else np.minimum(weight_lb, full_lb)
     distance = equipped.landing_ft if landing else equipped.takeoff_ft
-    needed = distance(np.full(1, airport.elevation_ft + LOW_PRESSURE_FT), np.full(1, HOT_C), np.full(1, heavy_lb),
-                      np.zeros(1))
-    required = needed * surface_factor(codes, landing, assumptions) * rules.runway_margin
-    return np.asarray((required <= length) & accepted_surface(profile, codes))
+    altitude_ft = np.array([airport.elevation_ft for airport in airports], dtype=float) + LOW_PRESSURE_FT
+    needed = distance(altitude_ft, np.full(len(airports), HOT_C), heavy_lb, np.zeros(len(airports)))
+    found = []
+    for airport, needed_ft in zip(airports, needed.tolist(), strict=True):
+        _, length, codes = ends_of(airport, landing)
+        required = needed_ft * surface_factor(codes, landing, assumptions) * rules.runway_margin
+        found.append(np.asarray((required <= length) & accepted_surface(profile, codes)))
+    return found
 
 
 def field_rows(equipped: Equipped, places: Places, place: NDArray[np.int64], takeoff_lb: Array,
@@ -78,16 +84,12 @@ def field_rows(equipped: Equipped, places: Places, place: NDArray[np.int64], tak
     rules : Rules               The pilot's.
     landing : bool              Of landings, else of take-offs.
     """
-    known: dict[tuple[int, int], bool] = {}
-    doubtful = []
-    for r, p in enumerate(place.tolist()):
-        step = int((takeoff_lb[r] + SPARE_LB) // WEIGHT_STEP_LB) + 1
-        if (p, step) not in known:
-            known[p, step] = not plainly_long(equipped, places.airports[p], landing, rules, assumptions,
-                                              step * WEIGHT_STEP_LB).any()
-        if known[p, step]:
-            doubtful.append(r)
-    return rows_at(equipped, places, np.array(doubtful, dtype=np.int64), place, assumptions, landing)
+    step = ((takeoff_lb + SPARE_LB) // WEIGHT_STEP_LB).astype(np.int64) + 1
+    pairs, pair = np.unique(np.stack([place, step]), axis=1, return_inverse=True)
+    good = plainly_long(equipped, [places.airports[p] for p in pairs[0].tolist()], landing, rules, assumptions,
+                        pairs[1] * WEIGHT_STEP_LB)
+    doubtful = np.flatnonzero(~np.array([ends.any() for ends in good], dtype=bool)[pair.ravel()])
+    return rows_at(equipped, places, doubtful, place, assumptions, landing)
 
 
 def rows_at(equipped: Equipped, places: Places, row: NDArray[np.int64], place: NDArray[np.int64],

@@ -122,7 +122,8 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
     climate = _climate(places, _whole_year(schedule, plans), sampled, study.assumptions, study.own_stations)
     airport_row = climate.latent_plan.airport_row[:len(places.airports)]
     ridge = np.array([False] * len(places.airports) + [bool(terrain.mountainous(*key)) for key in sampled.points])
-    limits = [_thresholds(plan, study.pilot, places, climate, ridge) for plan in plans]
+    known: dict[tuple[bytes, bytes], Array] = {}
+    limits = [_thresholds(plan, study.pilot, places, climate, ridge, known) for plan in plans]
     lights = Lights(places, study.year)
     looks = [_looks(plan, draft, study.pilot, schedule, climate, along, own, lights)
              for plan, draft, own in zip(plans, drafts, limits, strict=True)]
@@ -239,10 +240,11 @@ class _Looks:
 
 
 def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: SurfaceClimate, ridge: NDArray[np.bool_],
-                ) -> dict[str, Array]:
+                known: dict[tuple[bytes, bytes], Array]) -> dict[str, Array]:
     route_minimum = (own(pilot, "visual_ceiling_ft", plan.assumptions), own(pilot, "visual_visibility_sm",
                                                                             plan.assumptions))
-    return thresholds_for(climate, plan.pilot.landing, plan.pilot.takeoff, route_minimum, len(places.airports), ridge)
+    return thresholds_for(climate, plan.pilot.landing, plan.pilot.takeoff, route_minimum, len(places.airports), ridge,
+                          known)
 
 
 def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, climate: SurfaceClimate, along: Along,
@@ -387,17 +389,14 @@ def _field_limits(plan: CandidatePlan, draft: Draft, schedule: Schedule, places:
 
     Pilots who do not fly at night accept no dark, and nobody does on a way flown visually among mountains.
     """
-    found: dict[tuple[int, bool], Array] = {}
+    def directions(column: NDArray[np.int64], landing: bool) -> Directions:
+        touched, place = np.unique(column, return_inverse=True)
+        airports = [places.airports[p] for p in touched.tolist()]
+        good = plainly_long(draft.equipped, airports, landing, draft.rules, plan.assumptions)
+        found = [ends_of(airport, landing)[0][ends] for airport, ends in zip(airports, good, strict=True)]
+        return Directions.of(_as_columns([found[p] for p in place.tolist()]))
 
-    def known(place: int, landing: bool) -> Array:
-        if (place, landing) not in found:
-            airport = places.airports[place]
-            good = plainly_long(draft.equipped, airport, landing, draft.rules, plan.assumptions)
-            found[place, landing] = ends_of(airport, landing)[0][good] if len(good) else np.zeros(0)
-        return found[place, landing]
-
-    leaving, landing = (Directions.of(_as_columns([known(int(p), lands) for p in column]))
-                        for column, lands in ((schedule.from_place, False), (schedule.to_place, True)))
+    leaving, landing = directions(schedule.from_place, False), directions(schedule.to_place, True)
     seen = looks.visual_leg[:, None] & plan.pilot.rules.instrument
     return FieldLimits(leaving, landing, looks.night & (seen | (not plan.pilot.rules.night)))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import MissionsimError
 from missionsim.physics.geodesy import MEAN_RADIUS_NM, haversine_nm
-from missionsim.world.surface.flight_category import UNLIMITED_FT, ceiling_from_code, severity, visibility_from_code
+from missionsim.world.surface.flight_category import CEILING_NONE, UNLIMITED_FT, severity, visibility_from_code
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS, PAIR_SHARE, PAIRS, StationClimate
 from missionsim.world.surface.station_table import StationTable
 
@@ -20,7 +21,9 @@ LAPSE_C_PER_FT = 0.0019812
 
 TABLE_RADIUS_NM = 3440.065
 """Radius of the earth that the packaged table of stations was made with; another one would blend it anew. [nm]"""
-_PAIR_FIELDS = ("ceiling_100ft", "visibility_0p1sm")
+_AVERAGED = tuple(f.name for f in fields(StationClimate) if f.name not in ("ceiling_100ft", "visibility_0p1sm"))
+_NO_CEILING = 600
+"""Code of no ceiling over a place, above all that a station's can reach over lower ground. [100 ft]"""
 
 
 class NoWeatherStation(MissionsimError):  # noqa: N818  (reads as what it says)
@@ -158,15 +161,16 @@ def blended(climates: Sequence[StationClimate], weight: NDArray[np.float64], sta
     PlaceCells   The pairs are a mixture: the share of hours below any minima is the stations' weighted mean share.
     """
     use = np.flatnonzero(weight > 0.0).tolist()
-    lower_ft = 100.0 * np.rint((station_ft - elevation_ft) / 100.0)
-    ceiling = np.concatenate([_ceiling(climates[k], lower_ft[k]) for k in use], axis=2)
-    visibility = np.concatenate([visibility_from_code(climates[k].visibility_0p1sm) for k in use], axis=2)
-    if len(use) > 1 or lower_ft[use].any():
+    lower_100ft = np.rint((station_ft - elevation_ft) / 100.0).astype(np.int16)
+    ceiling = np.concatenate([_ceiling_code(climates[k], lower_100ft[k]) for k in use], axis=2)
+    visibility = np.concatenate([climates[k].visibility_0p1sm for k in use], axis=2)
+    if len(use) > 1 or lower_100ft[use].any():
         share = np.concatenate([PAIR_SHARE * weight[k] for k in use])
         ceiling, visibility = _thinned(ceiling, visibility, share)
-    rest = {f.name: _average(f.name, climates, weight, use, station_ft, elevation_ft)
-            for f in fields(StationClimate) if f.name not in _PAIR_FIELDS}
-    return PlaceCells(ceiling, visibility, rest)
+    ceiling_ft = np.where(ceiling == _NO_CEILING, np.float32(UNLIMITED_FT),
+                          ceiling.astype(np.float32) * np.float32(100.0))
+    return PlaceCells(ceiling_ft, visibility_from_code(visibility),
+                      _averages(climates, weight, use, station_ft, elevation_ft))
 
 
 def place_cells(table: StationTable, near: Neighbours, elevation_ft: NDArray[np.float64],
@@ -201,18 +205,28 @@ def warmer_by_month_c(assumptions: Assumptions) -> NDArray[np.float64]:
     return np.asarray(middle + half * np.cos(2.0 * np.pi * np.arange(MONTHS) / MONTHS))
 
 
-def _ceiling(climate: StationClimate, rise_ft: float) -> NDArray[np.float32]:
-    ceiling = ceiling_from_code(climate.ceiling_100ft)
-    if rise_ft == 0.0:
-        return ceiling
-    return np.where(ceiling >= UNLIMITED_FT, ceiling, np.maximum(ceiling + np.float32(rise_ft), 0.0)).astype(np.float32)
+def _ceiling_code(climate: StationClimate, lower_100ft: np.int16) -> NDArray[np.int16]:
+    """Return the station's ceilings above a place so much lower, in hundreds of feet; `_NO_CEILING` where none."""
+    code = climate.ceiling_100ft.astype(np.int16)
+    sunk = np.clip(code + lower_100ft, 0, _NO_CEILING - 1)
+    return np.where(climate.ceiling_100ft == CEILING_NONE, np.int16(_NO_CEILING), sunk)
 
 
-def _thinned(ceiling: NDArray[np.float32], visibility: NDArray[np.float32], share: NDArray[np.float64],
-             ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Return 48 ranked pairs in each cell out of many weighted ones."""
+@cache
+def _places_in_rank() -> NDArray[np.uint16]:
+    """Return the place of every pair of codes among all, by severity, [ceiling, visibility]; equals share theirs."""
+    ceiling_ft = np.append(100.0 * np.arange(_NO_CEILING), UNLIMITED_FT)
+    visibility_sm = visibility_from_code(np.arange(256, dtype=np.uint8))
+    score = severity(ceiling_ft[:, None], visibility_sm[None, :])
+    _, rank = np.unique(score, return_inverse=True)
+    return rank.reshape(score.shape).astype(np.uint16)
+
+
+def _thinned(ceiling: NDArray[np.int16], visibility: NDArray[np.uint8], share: NDArray[np.float64],
+             ) -> tuple[NDArray[np.int16], NDArray[np.uint8]]:
+    """Return 48 ranked pairs in each cell out of many weighted ones, all as codes."""
     cells, many = MONTHS * BLOCKS, share.size
-    order = np.argsort(severity(ceiling, visibility).reshape(cells, many), axis=1, kind="stable")
+    order = np.argsort(_places_in_rank()[ceiling, visibility].reshape(cells, many), axis=1, kind="stable")
     filled = np.cumsum(share[order], axis=1)
     filled /= filled[:, -1:]
     middle = np.cumsum(PAIR_SHARE) - 0.5 * PAIR_SHARE
@@ -224,17 +238,22 @@ def _thinned(ceiling: NDArray[np.float32], visibility: NDArray[np.float32], shar
             np.take_along_axis(visibility.reshape(cells, many), pick, 1).reshape(shape))
 
 
-def _average(name: str, climates: Sequence[StationClimate], weight: NDArray[np.float64], use: list[int],
-             station_ft: NDArray[np.float64], elevation_ft: float) -> NDArray[np.float32]:
-    total = np.zeros_like(getattr(climates[0], name), dtype=np.float64)
+def _averages(climates: Sequence[StationClimate], weight: NDArray[np.float64], use: list[int],
+              station_ft: NDArray[np.float64], elevation_ft: float) -> dict[str, NDArray[np.float32]]:
+    """Return the weighted means of all that is averaged, temperature and pressure brought to the place's height."""
+    shapes = {name: getattr(climates[use[0]], name).shape for name in _AVERAGED}
+    ends = np.cumsum([int(np.prod(shape)) for shape in shapes.values()])
+    part = {name: slice(end - int(np.prod(shape)), end) for (name, shape), end in zip(shapes.items(), ends.tolist(),
+                                                                                      strict=True)}
+    total = np.zeros(int(ends[-1]))
     for k in use:
-        value = getattr(climates[k], name).astype(np.float64)
-        if name == "temperature_c":
-            value = value - LAPSE_C_PER_FT * (elevation_ft - station_ft[k])
-        elif name == "pressure_hpa":
-            value = value * _pressure_ratio(elevation_ft) / _pressure_ratio(float(station_ft[k]))
-        total += weight[k] * value
-    return total.astype(np.float32)
+        values = np.concatenate([getattr(climates[k], name).ravel() for name in _AVERAGED]).astype(np.float64)
+        values[part["temperature_c"]] -= LAPSE_C_PER_FT * (elevation_ft - station_ft[k])
+        here = part["pressure_hpa"]
+        values[here] = values[here] * _pressure_ratio(elevation_ft) / _pressure_ratio(float(station_ft[k]))
+        total += weight[k] * values
+    mean = total.astype(np.float32)
+    return {name: mean[part[name]].reshape(shape) for name, shape in shapes.items()}
 
 
 def _pressure_ratio(height_ft: float) -> float:
