@@ -68,14 +68,15 @@ def _adapted(entrant: Entrant, year: FlownYear, trip: int) -> str:
 def _wind(entrant: Entrant, day: Day, year: FlownYear, legs: Sequence[int]) -> Iterator[str]:
     """Tell the wind at the ends of legs that is over the pilot's own limits, within their tolerance."""
     prepared = entrant.prepared
-    gates, schedule, rules = prepared.sky.gates[entrant.number], prepared.schedule, year.plan.pilot.rules
+    gates, schedule, rules = prepared.sky.gates[year.gate_row], prepared.schedule, year.plan.pilot.rules
     slots = {f.leg: f.slot for f in year.log.legs}
     marginal = year.weather.marginal
     for leg in legs:
-        if marginal is None or not marginal[leg, schedule.looks.column[leg, slots[leg]]]:
+        column = schedule.looks.column[leg, slots[leg]]
+        if marginal is None or not marginal[leg, column]:
             continue
         for place, hour in ((schedule.from_place, gates.hours.departure_i), (schedule.to_place, gates.hours.arrival_i)):
-            i, airport = int(hour[leg, slots[leg]]), prepared.places.airports[int(place[leg])]
+            i, airport = int(hour[leg, column]), prepared.places.airports[int(place[leg])]
             air = day.sky.surface.air_at(int(place[leg]), i)
             gust_kt, mean_kt = float(air.gust_kt[0]), float(air.mean_kt[0])
             clock = local_time(start_of_hour_h(i), airport.timezone, prepared.table.year).strftime("%H:%M")

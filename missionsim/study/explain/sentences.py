@@ -52,7 +52,7 @@ class StoppedTrip:
     @property
     def gates(self) -> GatePlan:
         """What ceilings and visibility were held against."""
-        return self.prepared.sky.gates[self.entrant.number]
+        return self.prepared.sky.gates[self.year.gate_row]
 
     @property
     def time_h(self) -> float:

@@ -136,10 +136,11 @@ def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> Parts:
 class FlownYear:
     """One candidate's replication with all that was decided on the way, for columns and for explanations.
 
-    `air`: of the lanes that the rows of the plan fly.
+    `gate_row`: of the gates and field limits it was held against. `air`: of the lanes that the rows of the plan fly.
     """
 
     plan: CandidatePlan
+    gate_row: int
     air: AirOnRoutes
     weather: LegWeather
     decisions: Decisions
@@ -180,7 +181,7 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
         upkeep = effects.upkeep_rule(flyer.upkeep).upkeep(prepared.study.seed, replication)
     aircraft = Aircraft(upkeep, luck or day.luck, flyer.hops, local=flyer.local)
     log = simulate_year(schedule, decisions, aircraft, plan.pilot.limits, replication, absent=habits.absent)
-    return FlownYear(plan, day.air[plan.rows.lane_set], weather, decisions, rows, log, habits.absent)
+    return FlownYear(plan, row, day.air[plan.rows.lane_set], weather, decisions, rows, log, habits.absent)
 
 
 def again(entrant: Entrant, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:
