@@ -12,8 +12,6 @@ References
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import numpy.typing as npt
 
@@ -22,7 +20,6 @@ from missionsim.physics.units import (
     HPA_PER_PSI,
     KELVIN,
     M_PER_FT,
-    M_PER_NM,
     FloatArray,
     real,
     require_within,
@@ -31,10 +28,8 @@ from missionsim.physics.units import (
 # Constants of the cited standard.
 G0_M_S2 = 9.80665
 R_AIR_J_KG_K = 287.05287
-GAMMA = 1.4
 T0_K = 288.15
 P0_HPA = 1013.25
-RHO0_KG_M3 = 1.225
 LAPSE_K_M = 0.0065
 TROPOPAUSE_M = 11_000.0
 
@@ -55,10 +50,6 @@ _DENSITY_POWER = _PRESSURE_POWER - 1.0
 _DECAY_PER_FT = G0_M_S2 * M_PER_FT / (R_AIR_J_KG_K * T11_K)
 _DELTA11 = (T11_K / T0_K) ** _PRESSURE_POWER
 _SIGMA11 = (T11_K / T0_K) ** _DENSITY_POWER
-_SOUND_KT_PER_ROOT_K = math.sqrt(GAMMA * R_AIR_J_KG_K) * 3600.0 / M_PER_NM
-
-SOUND0_KT = _SOUND_KT_PER_ROOT_K * math.sqrt(T0_K)
-"""Speed of sound of the standard at sea level. [kt]"""
 
 
 def standard_temperature_c(level_ft: npt.ArrayLike, *, check: bool = True) -> FloatArray:
@@ -133,16 +124,6 @@ def level_of_cabin_ft(cabin_ft: float, differential_psi: float) -> float:
     return float(level_ft_of_pressure(max(outside, _LEAST_HPA)))
 
 
-def pressure_altitude_of_station_ft(station_pressure_hpa: npt.ArrayLike, *, check: bool = True) -> FloatArray:
-    """Return the pressure altitude of a place from its station pressure (not reduced to sea level). [ft].
-
-    Raises
-    ------
-    ValidityError               If a pressure lies outside 56.4 to 1,088 hPa.
-    """
-    return level_ft_of_pressure(station_pressure_hpa, check=check)
-
-
 def standard_density_ratio(level_ft: npt.ArrayLike, *, check: bool = True) -> FloatArray:
     """Return the density of the standard atmosphere over that at sea level.
 
@@ -210,15 +191,6 @@ def density_altitude_of_ratio_ft(density_ratio: npt.ArrayLike, *, check: bool = 
     return _height_ft(sigma, _SIGMA11, 1.0 / _DENSITY_POWER)
 
 
-def density_altitude_rule_ft(pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike) -> FloatArray:
-    """Return density altitude by the rule of 120 ft per °C above a standard of 15 °C less 2 °C per 1,000 ft.
-
-    Reads some 100 to 200 ft high on hot days; kept to compare with training material. Common practice.
-    """
-    pa = real(pressure_altitude_ft)
-    return pa + 120.0 * (real(temperature_c) - (15.0 - 0.002 * pa))
-
-
 def pressure_altitude_ft(elevation_ft: npt.ArrayLike, altimeter_inhg: npt.ArrayLike, *,
                          check: bool = True) -> FloatArray:
     """Return pressure altitude from elevation (or indicated altitude) and altimeter setting.
@@ -246,11 +218,6 @@ def pressure_altitude_ft(elevation_ft: npt.ArrayLike, altimeter_inhg: npt.ArrayL
     return elevation + _height_ft(setting / STANDARD_INHG, _DELTA11, 1.0 / _PRESSURE_POWER)
 
 
-def pressure_altitude_rule_ft(elevation_ft: npt.ArrayLike, altimeter_inhg: npt.ArrayLike) -> FloatArray:
-    """Return pressure altitude by the rule of 1,000 ft per inHg from 29.92. Common practice."""
-    return real(elevation_ft) + 1000.0 * (29.92 - real(altimeter_inhg))
-
-
 def isa_deviation_c(pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike, *,
                     check: bool = True) -> FloatArray:
     """Return how much warmer the air is than standard at its pressure altitude. [°C].
@@ -261,46 +228,6 @@ def isa_deviation_c(pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.Arra
     """
     h = _level(pressure_altitude_ft, check)
     return _kelvin(temperature_c, check) - _standard_k(h)
-
-
-def speed_of_sound_kt(temperature_c: npt.ArrayLike, *, check: bool = True) -> FloatArray:
-    """Return the speed of sound in dry air. [kt].
-
-    Raises
-    ------
-    ValidityError               If a temperature lies outside -100 to 60 °C.
-    """
-    return _SOUND_KT_PER_ROOT_K * np.sqrt(_kelvin(temperature_c, check))
-
-
-def true_altitude_ft(indicated_ft: npt.ArrayLike, station_elevation_ft: npt.ArrayLike,
-                     isa_deviation_c: npt.ArrayLike, *, check: bool = True) -> FloatArray:
-    """Return the height above sea level at which an altimeter set to a station's setting shows an altitude.
-
-    The deviation from standard temperature is taken as the same from the station up to the level, and layers of the
-    standard as counted from sea level by indicated altitude: a setting 1 inHg off changes the correction by about 1 %.
-
-    Parameters
-    ----------
-    indicated_ft : float or array           Indicated altitude, -2,000 to 36,000. [ft]
-    station_elevation_ft : float or array   Elevation of the station that gave the altimeter setting. [ft]
-    isa_deviation_c : float or array        Mean deviation from standard temperature in between. [°C]
-    check : bool                            Whether to check the range.
-
-    Returns
-    -------
-    float or array                          True altitude; below the indicated one in cold air. [ft]
-
-    Raises
-    ------
-    ValidityError                           If an altitude lies outside the range.
-    """
-    h, station = real(indicated_ft), real(station_elevation_ft)
-    if check:
-        require_within("indicated_ft", h, LOWEST_FT, 36_000.0)
-        require_within("station_elevation_ft", station, LOWEST_FT, 36_000.0)
-    # Thickness of a layer grows in proportion to absolute temperature: integrate (T + dT) / T over the layer.
-    return h + real(isa_deviation_c) / _LAPSE_K_FT * np.log(_standard_k(station) / _standard_k(h))
 
 
 def _level(level_ft: npt.ArrayLike, check: bool) -> FloatArray:

@@ -10,8 +10,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from missionsim.physics.atmosphere import density_altitude_of_ratio_ft
-from missionsim.physics.units import FloatArray, real, require_within
+from missionsim.physics.units import FloatArray, real
 
 # P/P0 = SLOPE sigma - LOSS, with SLOPE - LOSS = 1 so that the sea-level standard gives full power.
 GAGG_FERRAR_SLOPE = 1.132
@@ -31,28 +30,3 @@ def full_throttle_ratio(density_ratio: npt.ArrayLike) -> FloatArray:
                                      pull more than rated power limits it.
     """
     return np.maximum(GAGG_FERRAR_SLOPE * real(density_ratio) - GAGG_FERRAR_LOSS, 0.0)
-
-
-def density_ratio_of_full_throttle(power_share: npt.ArrayLike) -> FloatArray:
-    """Return the density ratio at which full throttle gives a share of sea-level power; inverse of the ratio."""
-    return (real(power_share) + GAGG_FERRAR_LOSS) / GAGG_FERRAR_SLOPE
-
-
-def density_altitude_of_full_throttle_ft(power_share: npt.ArrayLike) -> FloatArray:
-    """Return the density altitude above which full throttle gives less than a share of sea-level power.
-
-    Parameters
-    ----------
-    power_share : float or array     Share of sea-level power, 0 to 1.
-
-    Returns
-    -------
-    float or array                   Density altitude. [ft]
-
-    Raises
-    ------
-    ValidityError                    If a share lies outside 0 to 1.
-    """
-    share = real(power_share)
-    require_within("power_share", share, 0.0, 1.0)
-    return density_altitude_of_ratio_ft(density_ratio_of_full_throttle(share))

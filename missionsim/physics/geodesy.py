@@ -120,29 +120,6 @@ def haversine_nm(lat1: npt.ArrayLike, lon1: npt.ArrayLike, lat2: npt.ArrayLike, 
     return 2.0 * MEAN_RADIUS_NM * np.arcsin(np.sqrt(np.minimum(square, 1.0)))
 
 
-def cross_track_nm(lat: npt.ArrayLike, lon: npt.ArrayLike,
-                   lat1: npt.ArrayLike, lon1: npt.ArrayLike,
-                   lat2: npt.ArrayLike, lon2: npt.ArrayLike) -> FloatArray:
-    """Return how far places lie beside the great circle through two others, on a sphere.
-
-    Parameters
-    ----------
-    lat, lon : float or array                 Places. [deg]
-    lat1, lon1, lat2, lon2 : float or array   Ends of the track; broadcast with the places. [deg]
-
-    Returns
-    -------
-    float or array                            Positive right of the track. [nm]
-
-    Raises
-    ------
-    ValidityError                             If the ends of a track are the same place, or antipodes.
-    """
-    _, normal = _track(lat1, lon1, lat2, lon2)
-    offset = _dot(normal, _unit(lat, lon))
-    return -MEAN_RADIUS_NM * np.arcsin(np.clip(offset, -1.0, 1.0))
-
-
 def along_track_nm(lat: npt.ArrayLike, lon: npt.ArrayLike,
                    lat1: npt.ArrayLike, lon1: npt.ArrayLike,
                    lat2: npt.ArrayLike, lon2: npt.ArrayLike) -> FloatArray:

@@ -15,14 +15,9 @@ BoolArray = npt.NDArray[np.bool_]
 M_PER_FT = 0.3048
 M_PER_NM = 1852.0
 M_PER_SM = 1609.344
-FT_PER_NM = M_PER_NM / M_PER_FT
 SM_PER_NM = M_PER_NM / M_PER_SM
 HPA_PER_INHG = 33.86389
 HPA_PER_PSI = 68.94757
-KG_PER_LB = 0.45359237
-L_PER_GAL = 3.785411784
-FT_LB_PER_HP_H = 550.0 * 3600.0
-"""One horsepower is 550 foot-pounds a second, by definition."""
 
 KELVIN = 273.15
 

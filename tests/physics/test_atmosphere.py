@@ -19,11 +19,6 @@ def test_pressure_and_level_are_inverse(level_ft):
 
 
 @given(LEVELS)
-def test_station_pressure_gives_pressure_altitude(level_ft):
-    assert air.pressure_altitude_of_station_ft(air.pressure_hpa(level_ft)) == pytest.approx(level_ft, abs=1e-5)
-
-
-@given(LEVELS)
 def test_density_altitude_of_standard_air_is_the_level(level_ft):
     t = air.standard_temperature_c(level_ft)
     assert air.density_altitude_ft(level_ft, t) == pytest.approx(level_ft, abs=1e-4)
@@ -48,9 +43,8 @@ def test_higher_is_thinner(a_ft, b_ft):
 
 
 @given(LEVELS, TEMPERATURES, st.floats(0.1, 10))
-def test_warmer_air_is_thinner_and_carries_sound_faster(level_ft, t_c, warmer_c):
+def test_warmer_air_is_thinner(level_ft, t_c, warmer_c):
     assert air.density_altitude_ft(level_ft, t_c + warmer_c) > air.density_altitude_ft(level_ft, t_c)
-    assert air.speed_of_sound_kt(t_c + warmer_c) > air.speed_of_sound_kt(t_c)
     assert air.isa_deviation_c(level_ft, t_c + warmer_c) == pytest.approx(
         air.isa_deviation_c(level_ft, t_c) + warmer_c, abs=1e-9)
 
@@ -76,23 +70,8 @@ def test_hydrostatic_balance_in_both_layers():
     levels = np.array([-1_000.0, 5_000.0, 20_000.0, 35_000.0, 40_000.0, 60_000.0])
     step_ft = 1.0
     drop_pa = 100.0 * (air.pressure_hpa(levels - step_ft) - air.pressure_hpa(levels + step_ft))
-    weight_pa = air.standard_density_ratio(levels) * air.RHO0_KG_M3 * air.G0_M_S2 * 2 * step_ft * 0.3048
+    weight_pa = air.standard_density_ratio(levels) * 1.225 * air.G0_M_S2 * 2 * step_ft * 0.3048
     assert drop_pa == pytest.approx(weight_pa, rel=1e-6)
-
-
-@given(LOW_LEVELS, st.floats(-500, 8_000), st.floats(-30, 30))
-def test_true_altitude_signs(indicated_ft, station_ft, deviation_c):
-    shift = float(air.true_altitude_ft(indicated_ft, station_ft, deviation_c)) - indicated_ft
-    assert shift * deviation_c * (indicated_ft - station_ft) >= -1e-6
-    assert air.true_altitude_ft(station_ft, station_ft, deviation_c) == pytest.approx(station_ft)
-    assert air.true_altitude_ft(indicated_ft, station_ft, 0.0) == pytest.approx(indicated_ft)
-
-
-def test_true_altitude_is_the_sum_of_thin_layers():
-    edges = np.linspace(1_000.0, 12_000.0, 2_001)
-    kelvin = air.standard_temperature_c((edges[1:] + edges[:-1]) / 2) + 273.15
-    thickness = np.diff(edges) * (kelvin - 20.0) / kelvin
-    assert air.true_altitude_ft(12_000, 1_000, -20) == pytest.approx(1_000 + thickness.sum(), abs=0.01)
 
 
 @pytest.mark.parametrize(("call", "name"), [
@@ -100,11 +79,9 @@ def test_true_altitude_is_the_sum_of_thin_layers():
     (lambda: air.standard_temperature_c([0, -2_001]), "-2,001; valid from -2,000 to 65,000"),
     (lambda: air.density_ratio(0, 61), "temperature_c is 61; valid from -100 to 60"),
     (lambda: air.density_altitude_ft(np.nan, 0), "is nan"),
-    (lambda: air.speed_of_sound_kt(-101), "temperature_c is -101"),
     (lambda: air.pressure_altitude_ft(0, 1_013), "altimeter_inhg is 1,013; valid from 25 to 33"),
     (lambda: air.level_ft_of_pressure(29.92), "pressure_hpa is 29.92"),
     (lambda: air.density_altitude_of_ratio_ft(0.0), "density_ratio is 0; valid from 0.05 to 1.6"),
-    (lambda: air.true_altitude_ft(37_000, 0, 0), "indicated_ft is 37,000"),
 ])
 def test_out_of_range_is_an_error_with_value_and_limits(call, name):
     with pytest.raises(ValidityError, match=name):

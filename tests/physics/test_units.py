@@ -8,10 +8,9 @@ from missionsim.physics import units
 
 
 def test_factors_hang_together():
-    # Source: definitions of the international foot, pound and nautical mile, and of the US gallon as 231 cubic inches.
-    assert pytest.approx(6_076.12, abs=0.005) == units.FT_PER_NM
+    # Source: definitions of the international foot, pound and nautical mile.
+    assert pytest.approx(6_076.12, abs=0.005) == units.M_PER_NM / units.M_PER_FT
     assert pytest.approx(units.M_PER_SM, rel=1e-12) == 5_280 * units.M_PER_FT
-    assert pytest.approx(units.L_PER_GAL, rel=1e-12) == 231 * (units.M_PER_FT * 10 / 12) ** 3
     assert pytest.approx(1_013.25, abs=0.002) == 29.9213 * units.HPA_PER_INHG
 
 

@@ -8,10 +8,12 @@ import polar
 import pytest
 
 from missionsim.physics.atmosphere import standard_density_ratio
-from missionsim.physics.engine import density_altitude_of_full_throttle_ft, full_throttle_ratio
-from missionsim.physics.units import FT_LB_PER_HP_H, FT_PER_NM, KG_PER_LB, M_PER_FT, SM_PER_NM
+from missionsim.physics.engine import full_throttle_ratio
+from missionsim.physics.units import M_PER_FT, SM_PER_NM
 
 pytestmark = pytest.mark.published
+
+KG_PER_LB = 0.45359237
 
 # Source: Gagg and Ferrar (1934) as quoted in light-aircraft performance textbooks. The formula is from memory, so these
 # rows guard the formula as remembered and say nothing about a particular engine.
@@ -30,10 +32,6 @@ def test_other_printed_forms_agree(level_ft):
     assert full_throttle_ratio(sigma) == pytest.approx((sigma - 0.117) / 0.883, abs=2e-4)
 
 
-def test_density_altitude_of_three_quarters_power():
-    assert density_altitude_of_full_throttle_ft(0.75) == pytest.approx(8_283, abs=5.0)
-
-
 def test_textbook_range():
     # Source: Anderson, Introduction to Flight, range example of a hypothetical light single: 2,950 lb, 65 gal at
     # 5.64 lb/gal, 0.45 lb/(hp h), propeller efficiency 0.8, best L/D 13.62; printed about 1,207 statute miles.
@@ -43,7 +41,7 @@ def test_textbook_range():
     nm = polar.breguet_range_nm(0.8, 0.45, 13.62, start, end)
     assert nm * SM_PER_NM == pytest.approx(1_207, rel=0.005)
     assert nm * SM_PER_NM == pytest.approx(1_204.9, abs=0.5)
-    assert nm * FT_PER_NM == pytest.approx(6.362e6, rel=0.001)
+    assert nm * polar.FT_PER_NM == pytest.approx(6.362e6, rel=0.001)
 
 
 def test_textbook_polar():
@@ -55,7 +53,7 @@ def test_textbook_polar():
 
 def test_range_worked_in_metric_units():
     # Source: Breguet's formula worked in metric units: 0.28 kg/(kW h), L/D 11, 1,100 kg of which 130 kg fuel.
-    kw_h_per_hp_h = FT_LB_PER_HP_H * M_PER_FT * KG_PER_LB * 9.80665 / 3.6e6
+    kw_h_per_hp_h = polar.FT_LB_PER_HP_H * M_PER_FT * KG_PER_LB * 9.80665 / 3.6e6
     bsfc = 0.28 / KG_PER_LB * kw_h_per_hp_h
     nm = polar.breguet_range_nm(0.80, bsfc, 11.0, 1_100.0, 970.0)
     assert nm == pytest.approx(783.50, rel=0.001)

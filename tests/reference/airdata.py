@@ -14,11 +14,20 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from missionsim.physics.atmosphere import P0_HPA, SOUND0_KT, density_ratio, pressure_hpa, speed_of_sound_kt
-from missionsim.physics.units import FloatArray, real, require_within
+from missionsim.physics.atmosphere import P0_HPA, R_AIR_J_KG_K, T0_K, density_ratio, pressure_hpa
+from missionsim.physics.units import KELVIN, M_PER_NM, FloatArray, real, require_within
+
+_SOUND_KT_PER_ROOT_K = (1.4 * R_AIR_J_KG_K) ** 0.5 * 3600.0 / M_PER_NM
+SOUND0_KT = _SOUND_KT_PER_ROOT_K * T0_K ** 0.5
+"""Speed of sound of the standard at sea level. [kt]"""
 
 HIGHEST_CAS_KT = 600.0
 HIGHEST_MACH = 0.95
+
+
+def speed_of_sound_kt(temperature_c: npt.ArrayLike) -> FloatArray:
+    """Return the speed of sound in dry air. [kt]"""
+    return _SOUND_KT_PER_ROOT_K * np.sqrt(real(temperature_c) + KELVIN)
 
 
 def tas_kt(cas_kt: npt.ArrayLike, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike, *,
@@ -47,7 +56,7 @@ def tas_kt(cas_kt: npt.ArrayLike, pressure_altitude_ft: npt.ArrayLike, temperatu
     mach = _mach(_impact(cas / SOUND0_KT) / delta)
     if check:
         require_within("Mach number", mach, 0.0, HIGHEST_MACH)
-    return mach * speed_of_sound_kt(temperature_c, check=check)
+    return mach * speed_of_sound_kt(temperature_c)
 
 
 def cas_kt(tas_kt: npt.ArrayLike, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike, *,
@@ -58,7 +67,7 @@ def cas_kt(tas_kt: npt.ArrayLike, pressure_altitude_ft: npt.ArrayLike, temperatu
     ------
     ValidityError                           If a value lies outside its range, or the Mach number exceeds 0.95.
     """
-    mach = real(tas_kt) / speed_of_sound_kt(temperature_c, check=check)
+    mach = real(tas_kt) / speed_of_sound_kt(temperature_c)
     if check:
         require_within("Mach number", mach, 0.0, HIGHEST_MACH)
     delta = pressure_hpa(pressure_altitude_ft, check=check) / P0_HPA

@@ -12,7 +12,11 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from missionsim.physics.units import FT_LB_PER_HP_H, FT_PER_NM, FloatArray, real
+from missionsim.physics.units import M_PER_FT, M_PER_NM, FloatArray, real
+
+FT_PER_NM = M_PER_NM / M_PER_FT
+FT_LB_PER_HP_H = 550.0 * 3600.0
+"""One horsepower is 550 foot-pounds a second, by definition."""
 
 MIN_POWER_SPEED_RATIO = 3.0 ** -0.25
 """Speed for least power over speed for best lift-drag ratio, for any parabolic polar."""
