@@ -162,19 +162,6 @@ class Profile(Section):
         section, _, name = key.partition(".")
         return getattr(getattr(self, section), name)
 
-    def resolved(self, values: Mapping[str, Any]) -> Profile:
-        """Return a copy with drawn values in place of ranges and unknowns.
-
-        Parameters
-        ----------
-        values : mapping      Dotted key to value, as `unknowns` names them; others stay as they are.
-
-        Raises
-        ------
-        ValidationError       A value is out of the figure's plausible range.
-        """
-        return self.changed({key: value.item() if hasattr(value, "item") else value for key, value in values.items()})
-
     def changed(self, values: Mapping[str, Any]) -> Profile:
         """Return a validated copy with values replaced by dotted key: `cruise.mixture`, `panel.approach`, `name`."""
         data = self.model_dump(warnings=False)
@@ -234,4 +221,3 @@ def _joined(title: str, *errors: ValidationError) -> ValidationError:
                               loc=e["loc"], input=e.get("input"))
              for e in places.values()]
     return ValidationError.from_exception_data(title, lines)
-

@@ -10,9 +10,6 @@ from missionsim.aircraft.profile_sections import Engine, Propeller
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.market_value import ASKED, MarketValue, market_value
 
-CLASSES = ("F4", "R4", "H4", "T6")
-"""Four seats fixed gear; four seats retractable; six cylinders unboosted; turbocharged six-seater."""
-
 
 @dataclass(frozen=True, slots=True)
 class CostProfile:
@@ -20,7 +17,7 @@ class CostProfile:
 
     Attributes
     ----------
-    klass : str            One of `CLASSES`.
+    klass : str            F4, R4, H4 or T6.
     engine : str           `four_small`, `four`, `six`, `six_large`, `turbo` or `diesel`: the key of the engine tables.
     propeller : str        `fixed`, `two_blade` or `three_blade`.
     market_value_usd : float   What such an aircraft sells for, whatever is asked or paid for this one.
@@ -100,7 +97,7 @@ def cost_profile(profile: Profile, year: int, assumptions: Assumptions, *, hanga
 
     Parameters
     ----------
-    profile : Profile             With drawn figures put in (`Profile.resolved`), or as listed.
+    profile : Profile             With drawn figures put in, or as listed.
     year : int                    Year of the purchase, to age overhauls.
     assumptions : Assumptions     Groups `cost`, `engine_life`, `ownership`.
     hangared : bool               Where the owner will keep it.

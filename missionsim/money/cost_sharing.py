@@ -46,11 +46,6 @@ class Bills:
         """Bills the group pays, by replication."""
         return self.fixed_cents + self.hourly_cents
 
-    @property
-    def all_cents(self) -> Ints:
-        """All bills, the members' own included, by replication."""
-        return self.group_cents + np.asarray(self.own_cents.sum(axis=1), dtype=np.int64)
-
 
 def bills_of(ledger: Ledger, replications: ArrayLike, member_of_trip: Ints, members: int, hours: Array,
              hourly: Literal["wet", "dry"], reserve_cents: Ints) -> Bills:
@@ -129,15 +124,6 @@ class Payments:
     def paid_cents(self) -> Ints:
         """All a member pays."""
         return self.dues_cents + self.hourly_cents + self.daily_cents + self.own_cents
-
-    def fund_change_cents(self, bills: Bills) -> Ints:
-        """Return what the fund gains in the year: dues and payments for use less the group's bills."""
-        income = (self.dues_cents + self.hourly_cents + self.daily_cents).sum(axis=1)
-        return np.asarray(income - bills.group_cents, dtype=np.int64)
-
-
-SHARED_BY = ("dues_and_hours", "hours", "days_held", "equally")
-"""Ways for a group to share its bills."""
 
 
 def covering_terms(bills: Bills, clock_hours: Array, dues_usd: float | None, hourly_usd: float | None,
@@ -219,10 +205,6 @@ class Deductible:
         return replace(bills, hourly_cents=bills.hourly_cents + parked + own.sum(axis=1))
 
 
-SPLITS = ("by_hours", "by_days_held", "by_calendar", "half_and_half")
-"""Ways to share all shared money of a year in which one flies much and another little."""
-
-
 def split(bills: Bills, hours: Array, days_held: Array) -> dict[str, Ints]:
     """Return each member's part of bills and reserve, own bills added, under each way of sharing; arrays (r, m).
 
@@ -278,4 +260,3 @@ def fund_paths(start_usd: float, dues_usd: ArrayLike, spent_usd: Array, clock_ho
         now = np.maximum(now, 0.0)
         balance[:, y] = now
     return FundPaths(balance, assessed, np.maximum(needed.max(axis=1), 0.0))
-

@@ -36,10 +36,6 @@ class EngineLife:
         beyond = np.maximum(hours - self.hours_h[-1], 0.0) * self._last_slope()
         return np.asarray(np.interp(hours, self.hours_h, self.cumulative) + beyond, dtype=np.float64)
 
-    def overhauled_share(self, hours_h: ArrayLike) -> Array:
-        """Return the share of engines overhauled by then."""
-        return np.asarray(-np.expm1(-self.cumulative_hazard(hours_h)), dtype=np.float64)
-
     def overhaul_hours_h(self, uniform: ArrayLike, already_h: ArrayLike = 0.0) -> Array:
         """Return the hours since overhaul at which the next one falls due by condition.
 

@@ -74,22 +74,6 @@ def sinking_fund_factor(rate_share: ArrayLike, years: ArrayLike) -> Array:
     return np.asarray(np.where(small, 1.0 / n, rate / growth), dtype=np.float64)
 
 
-def equivalent_annual_cost_usd(price_usd: ArrayLike, resale_usd: ArrayLike, rate_share: ArrayLike, years: ArrayLike,
-                               ) -> Array:
-    """Return the yearly cost of holding something bought at one price and sold at another.
-
-    Parameters
-    ----------
-    price_usd : array    Paid. [usd]
-    resale_usd : array   At the end. [usd]
-    rate_share : array   A year.
-    years : array        Kept.
-    """
-    price, resale = np.asarray(price_usd, dtype=np.float64), np.asarray(resale_usd, dtype=np.float64)
-    loss = (price - resale) * capital_recovery_factor(rate_share, years)
-    return np.asarray(loss + resale * np.asarray(rate_share, dtype=np.float64), dtype=np.float64)
-
-
 def loan_payment_usd(principal_usd: ArrayLike, rate_share: ArrayLike, years: ArrayLike) -> Array:
     """Return the monthly payment of a loan at a yearly rate, compounded monthly."""
     monthly = np.asarray(rate_share, dtype=np.float64) / 12.0

@@ -134,12 +134,6 @@ class Ownership:
         return present_value(self.discount_share, self.cash_cents[:, :, INSIDE].sum(axis=2) / 100.0)
 
     @property
-    def yearly_by_category_usd(self) -> Array:
-        """Equal yearly payment of the same present value as each category's cash, (r, c): straight in every price."""
-        grown = (1.0 + self.discount_share) ** -np.arange(self.years + 1.0)
-        return np.asarray(np.einsum("ryc,y->rc", self.cash_cents / 100.0, grown) * self.payment_share)
-
-    @property
     def cost_per_year_usd(self) -> Array:
         """Equal yearly payment of the same present value as all cash, by replication."""
         return self.net_present_cost_usd * self.payment_share

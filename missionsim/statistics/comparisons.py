@@ -47,12 +47,6 @@ class Lead:
     p_values: tuple[float, ...]
     clear: tuple[bool, ...]
 
-    @property
-    def over_all(self) -> bool:
-        """Whether the lead holds over every other candidate, one at least."""
-        others = [c for i, c in enumerate(self.clear) if i != self.best]
-        return bool(others) and all(others)
-
 
 def paired_difference(a: ArrayLike, b: ArrayLike) -> dict[str, float | None]:
     """Return a minus b, paired by replication, as `mean, low, high` (95 %); None where undefined.

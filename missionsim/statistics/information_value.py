@@ -151,17 +151,6 @@ def questions(costs: ArrayLike, figures: Sequence[Figure], names: Sequence[str],
     return sorted(found, key=lambda q: (-(q.value_usd or 0.0), 1.0 if q.p_value is None else q.p_value))
 
 
-def fitted_difference(costs: ArrayLike, figure: Figure, at: ArrayLike) -> NDArray[np.float64]:
-    """Return the fitted net cost of a figure's candidate minus its cheapest rival at given values of the figure. [usd]
-
-    Running the study again with the figure fixed at these values should give the same picture.
-    """
-    table = np.ascontiguousarray(costs, dtype=np.float64)
-    every = list(range(len(table)))
-    fit = _fit(table, 0, [figure], every, every)
-    return np.asarray(_at(fit, np.atleast_1d(np.asarray(at, dtype=np.float64)))[0] - fit.rival_usd)
-
-
 def _check(table: NDArray[np.float64], figures: Sequence[Figure], names: Sequence[str]) -> None:
     if table.ndim != 2 or table.shape[0] != len(names):
         msg = f"study.questions: costs have shape {table.shape}; accepted: {len(names)} candidates x replications"

@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import numpy as np
 import pytest
 from aircraft_cases import NAMES, demo, mapping, profile, tables
 from pydantic import ValidationError
@@ -106,9 +105,9 @@ def test_unknowns_are_the_ranges_and_the_unknown():
     assert isinstance(p.figure("engine.hours_since_overhaul_h"), Range)
 
 
-def test_resolved_puts_drawn_values_in_and_leaves_the_rest():
+def test_drawn_values_are_put_in_and_the_rest_is_left():
     p = profile()
-    drawn = p.resolved({"engine.hours_since_overhaul_h": np.float64(812.5), "state.damage_history": "none"})
+    drawn = p.changed({"engine.hours_since_overhaul_h": 812.5, "state.damage_history": "none"})
     assert drawn.engine.hours_since_overhaul_h == 812.5
     assert set(p.unknowns()) - set(drawn.unknowns()) == {"engine.hours_since_overhaul_h", "state.damage_history"}
     assert p.engine.hours_since_overhaul_h == "unknown"
@@ -116,7 +115,7 @@ def test_resolved_puts_drawn_values_in_and_leaves_the_rest():
 
 def test_a_drawn_value_out_of_range_is_refused():
     with pytest.raises(ValidationError):
-        profile().resolved({"engine.hours_since_overhaul_h": -4.0})
+        profile().changed({"engine.hours_since_overhaul_h": -4.0})
 
 
 def test_profile_is_frozen():

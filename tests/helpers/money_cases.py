@@ -70,3 +70,13 @@ def priced(aircraft, flights, trips, shop, *, replications, terms, places, price
     """Return the ledger of some records."""
     books = Books(terms, places, prices, pilot or PilotExperience(), assumptions, year, view=view)
     return ledger_of(aircraft, flights, trips, shop, replications, books)
+
+
+def all_cents(bills):
+    """Return all bills, the members' own included, by replication."""
+    return bills.group_cents + bills.own_cents.sum(axis=1)
+
+
+def fund_change_cents(paid, bills):
+    """Return what the fund gains in the year: dues and payments for use less the group's bills."""
+    return (paid.dues_cents + paid.hourly_cents + paid.daily_cents).sum(axis=1) - bills.group_cents

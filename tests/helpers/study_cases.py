@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from missionsim.study.inputs.load_study import load_study
+from missionsim.study.replicate.one_year import fly_parts, priced_chunk
 
 
 def small_study(trips: int = 14, candidates: int = 2, years: int = 1, **spec):
@@ -15,3 +16,9 @@ def small_study(trips: int = 14, candidates: int = 2, years: int = 1, **spec):
     told = {"years": years, "trips_are": "logbook", "local_hours_per_year": 0.0, **spec}
     return replace(study, listed=table, candidates=study.candidates[:candidates],
                    spec=study.spec.model_copy(update=told))
+
+
+def fly_chunk(prepared, replications):
+    """Fly all candidates through some replications; one `Flown` a candidate, with its ledger."""
+    parts = fly_parts(prepared, replications)
+    return [priced_chunk(entrant, rows, replications) for entrant, rows in zip(prepared.entrants, parts, strict=True)]

@@ -5,7 +5,6 @@ import pytest
 from missionsim.money.finance import (
     capital_recovery_factor,
     cost_per_hour_usd,
-    equivalent_annual_cost_usd,
     loan_payment_usd,
     present_value,
     reserve_usd_per_h,
@@ -28,8 +27,6 @@ def test_capital_recovery_at_ten_percent(years, factor):
 
 
 # Source: definition of the yearly cost of capital, (P - S) A/P + S i, with A/P 5 %, 10 years from the tables.
-def test_yearly_cost_of_an_aircraft_bought_and_sold():
-    assert float(equivalent_annual_cost_usd(180_000, 60_000, 0.05, 10)) == pytest.approx(18_540.55, abs=0.005)
 
 
 # Source: definition in the Government Aircraft Cost Accounting Guide (ICAP / GSA, 2011): reserve = cost / TBO.

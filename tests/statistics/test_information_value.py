@@ -13,10 +13,17 @@ from missionsim.base.errors import ValidityError
 from missionsim.base.normal import normal_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.statistics.information_value import Figure, _fit, _folds, _values, fitted_difference, questions
+from missionsim.statistics.information_value import Figure, _at, _fit, _folds, _values, questions
 from missionsim.statistics.splines import number_basis
 
 NAMES = ("Alder", "Birch", "Cedar")
+
+
+def fitted_difference(costs, figure, at):
+    """Return the fitted net cost of a figure's candidate minus its cheapest rival at given values of the figure."""
+    every = list(range(len(costs)))
+    fit = _fit(np.ascontiguousarray(costs), 0, [figure], every, every)
+    return _at(fit, np.atleast_1d(np.asarray(at, dtype=float)))[0] - fit.rival_usd
 
 
 def stream() -> np.random.Generator:

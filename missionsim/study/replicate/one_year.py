@@ -224,16 +224,6 @@ def drawn_plan(plan: CandidatePlan, factors: Factors) -> CandidatePlan:
                    runways=replace(runways, crosswind_limit_kt=runways.crosswind_limit_kt * factors.crosswind))
 
 
-def fly_chunk(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,
-              ) -> list[FlownChunk]:
-    """Fly all candidates through some replications; one `FlownChunk` a candidate.
-
-    `also`: called with the day of each replication, for what else is flown in the same weather.
-    """
-    parts = fly_parts(prepared, replications, also)
-    return [priced_chunk(entrant, rows, replications) for entrant, rows in zip(prepared.entrants, parts, strict=True)]
-
-
 def priced_chunk(entrant: Entrant, parts: Sequence[Parts], replications: Sequence[int]) -> FlownChunk:
     """Return years flown by one candidate with their ledger; nothing is flown, so they may be priced anew."""
     effects = effects_of(entrant.flyer.listing.drawn(entrant.prepared.study.seed, replications))
@@ -242,7 +232,10 @@ def priced_chunk(entrant: Entrant, parts: Sequence[Parts], replications: Sequenc
 
 def fly_parts(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,
               ) -> list[list[Parts]]:
-    """Fly all candidates through some replications, without a price; by candidate and replication, see `fly_chunk`."""
+    """Fly all candidates through some replications, without a price; by candidate and replication.
+
+    `also`: called with the day of each replication, for what else is flown in the same weather.
+    """
     parts: list[list[Parts]] = [[] for _ in prepared.flyers]
     effects = [effects_of(f.listing.drawn(prepared.study.seed, replications)) for f in prepared.flyers]
     people_lb = [people_of(prepared, replication) for replication in replications]

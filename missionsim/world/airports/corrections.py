@@ -15,11 +15,7 @@ from missionsim.world.airports.records import APPROACHES, Airport, RunwayEnd, he
 KEYS = ("name", "latitude_deg", "longitude_deg", "elevation_ft", "region", "timezone", "declination_deg", "public",
         "has_fuel", "fuel_price_usd_per_gal", "landing_fee_usd", "approach", "approach_ceiling_ft",
         "approach_visibility_sm", "minimum_altitude_ft", "runways")
-"""Fields a user may give for an airport; `runways` is a list with `RUNWAY_KEYS`."""
-
-RUNWAY_KEYS = ("ends", "heading_deg", "length_ft", "width_ft", "surface", "lighted", "displaced_threshold_ft")
-"""`ends` is `17/35`; heading_deg the true heading of the first end, from the name when not given;
-displaced_threshold_ft one number a direction."""
+"""Fields a user may give for an airport; `runways` is a list with the keys of `schema.RunwaySpec`."""
 
 
 def assumed_approach_rank(size: Any, lighted_paved_ft: Any, assumptions: Assumptions) -> np.ndarray:

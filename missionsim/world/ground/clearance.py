@@ -7,8 +7,6 @@ from typing import Any
 
 from missionsim.base.assumptions import Assumptions
 
-RULES = ("instrument", "visual_day", "visual_night")
-
 
 @dataclass(frozen=True, slots=True)
 class Clearance:
@@ -16,7 +14,7 @@ class Clearance:
 
     Parameters
     ----------
-    rule : str                           One of `RULES`.
+    rule : str                           `instrument`, `visual_day` or `visual_night`.
     half_width_nm, mountain_half_width_nm : float     Ground counts within this distance of the course. [nm]
     margin_ft, mountain_margin_ft : float             Height above it. [ft]
     relief_share, mountain_relief_share : float       Share of the relief added for peaks above the samples.

@@ -16,30 +16,12 @@ _TOGETHER = 1 << 16
 """Values drawn side by side: as many as stay in the processor's own memory."""
 
 
-def ar1(random: np.random.Generator, steps: int, phi: float) -> Floats:
-    """Return one stationary first-order autoregressive series of unit variance.
+def fill_rows(randoms: Iterable[np.random.Generator], phi: float, out: Floats) -> None:
+    """Fill each row of `out` [rows, steps] with the stationary first-order series of its generator, of unit variance.
 
     The innovations are quantiles looked up by 16 random bits each, four of them from one 64-bit draw: more than
-    twice as quick as drawing normal deviates, and normal to 1 in 65,536.
-
-    Parameters
-    ----------
-    random : Generator
-    steps : int
-    phi : float     Correlation from one step to the next, 0 to below 1.
-
-    Returns
-    -------
-    (steps,) float32     By doubling: after k rounds each value has taken up its last 2^k innovations, until
-                         what is left weighs less than a ten-thousandth.
-    """
-    series = np.empty((1, steps), dtype=np.float32)
-    fill_rows([random], phi, series)
-    return series[0]
-
-
-def fill_rows(randoms: Iterable[np.random.Generator], phi: float, out: Floats) -> None:
-    """Fill each row of `out` [rows, steps] with the series that `ar1` gives for its generator.
+    twice as quick as drawing normal deviates, and normal to 1 in 65,536. By doubling: after k rounds each value has
+    taken up its last 2^k innovations, until what is left weighs less than a ten-thousandth.
 
     Raises
     ------
@@ -68,7 +50,7 @@ def fill_rows(randoms: Iterable[np.random.Generator], phi: float, out: Floats) -
 
 def ar1_windows(randoms: Iterable[np.random.Generator], steps: int, phi: float, start: Sequence[int],
                 stop: Sequence[int]) -> Floats:
-    """Return stretches of series, one after the other, bit for bit as `ar1` gives them, and draw little else.
+    """Return stretches of series, one after the other, bit for bit as `fill_rows` gives them, and draw little else.
 
     A series has forgotten what lies farther back than its doublings reach; the draws before that are skipped.
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -27,15 +26,6 @@ _SEASON_OF_MONTH = np.array([0, 0, 1, 1, 1, 2, 2, 2, 3, 3, 3, 0])
 _THICKNESS, _ICES, _FREEZING = range(3)
 
 
-class CloudLayer(NamedTuple):
-    """The layer over a place at an hour, arrays [n]. One layer is modelled: the one that makes the ceiling."""
-
-    base_msl_ft: NDArray[np.float32]    # UNLIMITED_FT where absent
-    top_msl_ft: NDArray[np.float32]     # UNLIMITED_FT where absent
-    present: NDArray[np.bool_]
-    ices: NDArray[np.bool_]             # would ice at 0 to -20 C; the temperature aloft is the caller's
-
-
 @dataclass(frozen=True)
 class CloudYear:
     """Clouds of one replication. Indices: place p, hour i = hour_index(t_h)."""
@@ -44,12 +34,6 @@ class CloudYear:
     latent: FieldYear
     seed: int
     replication: int
-
-    def layer(self, place: ArrayLike, hour: ArrayLike, rank: NDArray[np.float32] | None = None) -> CloudLayer:
-        """Return the cloud layer at pairs of place and hour, samples included, [n]; `rank`: the latent, if at hand."""
-        base, top = self.extent(place, hour, rank)
-        ices = (base < UNLIMITED_FT) & (self.icing_rank(place, hour) < self.climate.assumptions["weather.icing_share"])
-        return CloudLayer(base, top, base < UNLIMITED_FT, ices)
 
     def extent(self, place: ArrayLike, hour: ArrayLike, rank: NDArray[np.float32] | None = None,
                ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:

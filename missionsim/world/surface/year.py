@@ -12,7 +12,6 @@ from missionsim.world.random_fields.field import HOURS, FieldYear
 from missionsim.world.surface.air import Air, AirPlan, AirYear
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.cloud import CloudYear
-from missionsim.world.surface.flight_category import UNLIMITED_FT
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS
 from missionsim.world.surface.storms import StormYear
 
@@ -65,15 +64,6 @@ class SurfaceYear:
     def visibility_sm(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
         """Return visibilities, 10 standing for 10 or more, [n]."""
         return self.climate.pair_value(self.climate.visibility_sm, place, hour, self.latent_at(place, hour))
-
-    def base_msl_ft(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
-        """Return bases of the ceiling above sea level, `UNLIMITED_FT` for none, [n].
-
-        At a route sample a base at the terrain's own height means that the terrain is obscured.
-        """
-        ceiling = self.ceiling_ft(place, hour)
-        height = self.climate.elevation_ft.astype(np.float32)[np.asarray(place)]
-        return np.where(ceiling >= UNLIMITED_FT, np.float32(UNLIMITED_FT), ceiling + height)
 
     def air_at(self, place: ArrayLike, hour: ArrayLike) -> Air:
         """Return the air at pairs of airport and hour, [n]."""

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from study_cases import small_study
+from study_cases import fly_chunk, small_study
 
 from missionsim.base.words import Shop
 from missionsim.money.categories import CAUSE_CODE, CODE, Category, Cause
@@ -14,7 +14,7 @@ from missionsim.statistics.intervals import mean_interval
 from missionsim.study.compare.compare import compare, flown_tallies
 from missionsim.study.compare.ownership import batch_means, batched, cash_at_hand, ownerships, worst_tenth
 from missionsim.study.prepare.study import prepare
-from missionsim.study.replicate.one_year import again, fly_chunk, weather_of, year_of
+from missionsim.study.replicate.one_year import again, weather_of, year_of
 from missionsim.study.replicate.ownership_years import bought, fly_owned, joined_years, ownership_draws
 
 YEARS = 3

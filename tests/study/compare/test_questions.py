@@ -12,7 +12,7 @@ from study_cases import small_study
 
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.statistics.information_value import fitted_difference
+from missionsim.statistics import information_value
 from missionsim.study.compare.compare import compare
 from missionsim.study.compare.questions import asked, worth_asking
 from missionsim.study.inputs.load_study import load_study
@@ -198,7 +198,9 @@ def test_the_first_question_changes_the_choice_and_rerunning_agrees(capsys):
 def expected_difference(found, number, unsaid, drawn, value):
     from missionsim.study.compare.questions import figure_of
     costs = np.stack([r.values("net_cost_usd") for r in found.results])
-    return fitted_difference(costs, figure_of(number, unsaid, found.results[number].tally), value)[0]
+    figure, every = figure_of(number, unsaid, found.results[number].tally), list(range(len(costs)))
+    fit = information_value._fit(costs, 0, [figure], every, every)
+    return information_value._at(fit, np.array([float(value)]))[0][0] - fit.rival_usd
 
 
 def test_the_estimator_sees_through_the_study(study):

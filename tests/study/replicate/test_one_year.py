@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from study_cases import fly_chunk
 
 from missionsim.base.words import BIT, Outcome, Purpose, Reason
 from missionsim.decide.minima import LOOK_BEFORE_H
@@ -15,7 +16,7 @@ from missionsim.study.compare.compare import chunk_tallies
 from missionsim.study.inputs.files import demo_folder
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
-from missionsim.study.replicate.one_year import fly_chunk, weather_of
+from missionsim.study.replicate.one_year import weather_of
 from missionsim.study.replicate.ownership_years import fly_owned
 from missionsim.study.replicate.tally import joined
 from missionsim.world.daylight import Daylight

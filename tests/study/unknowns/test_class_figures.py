@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import yaml
-from study_cases import small_study
+from study_cases import fly_chunk, small_study
 
 from missionsim.aircraft.profile import Profile
 from missionsim.flight.table import with_factors
 from missionsim.study.prepare.study import prepare
-from missionsim.study.replicate.one_year import fly_chunk, plan_for
+from missionsim.study.replicate.one_year import plan_for
 from missionsim.study.unknowns.class_figures import Factors, drawn_values, likely_value
 from missionsim.study.unknowns.draws import Listing
 from missionsim.study.unknowns.effects import effects_of

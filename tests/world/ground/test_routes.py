@@ -11,9 +11,11 @@ from hypothesis import strategies as st
 
 from missionsim.physics.geodesy import distance_course, haversine_nm
 from missionsim.world.airports.table import AirportTable
-from missionsim.world.ground.clearance import RULES, clearance
+from missionsim.world.ground.clearance import clearance
 from missionsim.world.ground.routes import direct, pick, route, routes
 from missionsim.world.ground.terrain import Terrain
+
+RULES = ("instrument", "visual_day", "visual_night")
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ from missionsim.base.errors import ValidityError
 from missionsim.base.normal import normal_cdf
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.autoregression import ar1
+from missionsim.world.random_fields.autoregression import fill_rows
 from missionsim.world.random_fields.field import by_day, parts_of
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
@@ -21,6 +21,13 @@ LAT = np.array([40.97, 41.3, 39.87, 43.58, 38.35, 41.1])
 LON = np.array([-98.31, -95.89, -104.67, -96.74, -97.7, -98.4])
 HEIGHT = np.array([1847.0, 984.0, 5434.0, 1430.0, 1288.0, 1900.0])
 NAMES = [f"place {k}" for k in range(LAT.size)]
+
+
+def ar1(random, steps, phi):
+    """Return one stationary first-order autoregressive series of unit variance."""
+    series = np.empty((1, steps), dtype=np.float32)
+    fill_rows([random], phi, series)
+    return series[0]
 
 
 def climate(pick, kind=None):
@@ -55,7 +62,8 @@ def test_a_place_is_bit_identical_whatever_the_others():
     assert np.array_equal(alone.storms.coverage_by_hour[0], company.storms.coverage_by_hour[2])
     hours = np.arange(0, HOURS, 37)
     one, two = np.zeros_like(hours), np.full_like(hours, 2)
-    for a, b in zip(alone.clouds.layer(one, hours), company.clouds.layer(two, hours), strict=True):
+    for a, b in zip((*alone.clouds.extent(one, hours), alone.clouds.icing_rank(one, hours)),
+                    (*company.clouds.extent(two, hours), company.clouds.icing_rank(two, hours)), strict=True):
         assert np.array_equal(a, b)
     assert np.array_equal(alone.storms.thunder_by_hour(0), company.storms.thunder_by_hour(2))
 

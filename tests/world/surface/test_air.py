@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from missionsim.base.normal import normal_quantile
 from missionsim.base.streams import generator, generators
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.autoregression import ar1, ar1_windows, fill_rows
+from missionsim.world.random_fields.autoregression import ar1_windows, fill_rows
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.windows import Windows
 from missionsim.world.surface.air import Air, AskedHours
@@ -20,6 +20,13 @@ from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
 
 LAT, LON, HEIGHT = [40.97, 41.30, 39.57, 42.05], [-98.31, -95.89, -104.85, -102.80], [1847.0, 984.0, 5885.0, 3931.0]
+
+
+def ar1(random, steps, phi):
+    """Return one stationary first-order autoregressive series of unit variance."""
+    series = np.empty((1, steps), dtype=np.float32)
+    fill_rows([random], phi, series)
+    return series[0]
 
 
 @pytest.fixture(scope="module")

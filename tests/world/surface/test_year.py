@@ -118,16 +118,22 @@ def test_temperature_keeps_mean_and_daily_course(climate, airs):
     assert int(by_clock.argmax()) in range(19, 24)     # 13 to 17 h Central Standard Time
 
 
+def ices_of(year, place, hour):
+    """Tell where there is cloud that would ice at 0 to -20 degrees."""
+    present = year.clouds.extent(place, hour)[0] < UNLIMITED_FT
+    return present & (year.clouds.icing_rank(place, hour) < ASSUMPTIONS["weather.icing_share"])
+
+
 def test_cloud_layer_and_icing(climate, years, every):
     place, hour = every
-    layer = years[0].clouds.layer(place, hour)
-    ceiling = years[0].ceiling_ft(place, hour)
-    assert np.array_equal(layer.present, ceiling < UNLIMITED_FT)
+    base_ft, top_ft = years[0].clouds.extent(place, hour)
+    ceiling, present = years[0].ceiling_ft(place, hour), base_ft < UNLIMITED_FT
+    assert np.array_equal(present, ceiling < UNLIMITED_FT)
     height = np.array(HEIGHT, dtype=np.float32)[place]
-    assert np.allclose(layer.base_msl_ft[layer.present], (ceiling + height)[layer.present])
-    assert (layer.top_msl_ft[layer.present] > layer.base_msl_ft[layer.present]).all()
-    assert not layer.ices[~layer.present].any()
-    assert layer.ices[layer.present].mean() == pytest.approx(ASSUMPTIONS["weather.icing_share"], abs=0.04)
+    assert np.allclose(base_ft[present], (ceiling + height)[present])
+    assert (top_ft[present] > base_ft[present]).all()
+    ices = ices_of(years[0], place, hour)
+    assert ices[present].mean() == pytest.approx(ASSUMPTIONS["weather.icing_share"], abs=0.04)
 
 
 def test_kinds_of_draws_are_consecutive_parts_of_one_stream(climate, years):
@@ -144,8 +150,8 @@ def test_icing_shares_agree_with_simulated_layers(climate, years, every):
     month = climate.cell(place, hour) // BLOCKS
     expected = cloud_share(climate, levels)
     for k, level in enumerate(levels.tolist()):
-        inside = np.mean([(lay.base_msl_ft <= level) & (lay.top_msl_ft >= level)
-                          for y in years if (lay := y.clouds.layer(place, hour))], axis=0)
+        extents = [y.clouds.extent(place, hour) for y in years]
+        inside = np.mean([(base_ft <= level) & (top_ft >= level) for base_ft, top_ft in extents], axis=0)
         for p in (0, 1, 4):
             winter = np.isin(month[p], (0, 1, 11))
             assert inside[p][winter].mean() == pytest.approx(expected[p, [0, 1, 11], k].mean(), abs=0.05)
@@ -187,7 +193,7 @@ def test_samples_need_no_arrays_of_whole_years(climate):
     mixed = SurfaceClimate.build(LAT, LON, HEIGHT, NAMES, ASSUMPTIONS, kind=[0, SAMPLE, SAMPLE, 0, SAMPLE])
     year = SurfaceYear.simulate(mixed, 21, 0)
     assert year.latent.shape == (2, HOURS)
-    assert year.base_msl_ft(np.array([1, 2, 0]), np.array([500, 500, 500])).shape == (3,)
+    assert year.ceiling_ft(np.array([1, 2, 0]), np.array([500, 500, 500])).shape == (3,)
 
 
 @pytest.mark.benchmark
