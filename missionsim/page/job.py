@@ -102,7 +102,14 @@ class Job:
         self._send(Order("fly", str(study_file), years, revision))
 
     def share(self, kind: str, study_file: Path, years: int, revision: int) -> None:
-        """Fly a partnership or hire; what is being flown is called off first."""
+        """Fly a partnership or hire; what is being flown is called off first.
+
+        Parameters
+        ----------
+        kind : str             `partners` or `rates`.
+        study_file : Path      With its tables.
+        years, revision : int   Years to fly; what the page has counted of changes.
+        """
         if self.state.busy:
             self.cancel()
         self.start()

@@ -186,7 +186,15 @@ class SharedUse:
 
 
 def listed(file: StudyFile, path: str, title: str, columns: tuple[Field, ...]) -> Listed:
-    """Return a list of tables in a file as fields."""
+    """Return a list of tables in a file as fields.
+
+    Parameters
+    ----------
+    file : StudyFile           The study.
+    path : str                 Keys down to the list.
+    title : str
+    columns : tuple of Field   Fields of each table.
+    """
     items = file.get(path.split(".")) or []
     entries = tuple(Entry(i, entry_words(item), tuple(
         Shown(Field(f"{path}.{i}.{c.path}", c.label, c.hint, c.choices), shown(file.get([*path.split("."), str(i),

@@ -550,7 +550,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("np.where(ridge, np.maximum(own[0], pass_ft), own[0])", "np.where(ridge, own[0], own[0])"),
         ("below = (here.at_arrival < gates.limits.landing) & (reasons == 0)", "below = (here.at_arrival < gates.limits.landing)"),
         ("np.minimum(miss[which[some]], given) * given < gates.risks.both", "given * given < gates.risks.both"),
-        ("bad = worst >= looks.risk", "bad = total >= looks.risk"),
+        ("bad = worst >= risk", "bad = total >= risk"),
         ("shut = here.at_departure < gates.limits.takeoff", "shut = here.at_departure < gates.limits.landing"),
         ("max(own[1], high_sm) * every", "own[1] * every"),
     ),

@@ -97,7 +97,16 @@ def leg_fractions(a: Point, b: Point, rule: Clearance) -> np.ndarray:
 
 
 def leg_clears(terrain: Terrain, a: Point, b: Point, ends: Ends, rule: Clearance, level_ft: float) -> bool:
-    """Tell whether a straight leg of a route is clear at a level; unknown ground away from the ends is not."""
+    """Tell whether a straight leg of a route is clear at a level; unknown ground away from the ends is not.
+
+    Parameters
+    ----------
+    terrain : Terrain
+    a, b : Point
+    ends : Ends
+    rule : Clearance
+    level_ft : array   Level. [ft]
+    """
     lat, lon = GreatCircle.between(a, b).at(leg_fractions(a, b, rule))
     cell = terrain.number_of(lat, lon)
     least_ft, most_ft = _bounds(terrain, rule)
@@ -112,7 +121,16 @@ def leg_clears(terrain: Terrain, a: Point, b: Point, ends: Ends, rule: Clearance
 
 
 def highest_required_ft(terrain: Terrain, lat: np.ndarray, lon: np.ndarray, ends: Ends, rule: Clearance) -> float:
-    """Return the level that the known ground below places of a route requires, -inf if none counts. [ft]"""
+    """Return the level that the known ground below places of a route requires, -inf if none counts. [ft]
+
+    Parameters
+    ----------
+    terrain : Terrain
+    lat : array   Latitude. [deg]
+    lon : array   Longitude, west negative. [deg]
+    ends : Ends
+    rule : Clearance
+    """
     cell = terrain.number_of(lat, lon)
     counted = np.flatnonzero(ends.counted(lat, lon) & terrain.known_cells.take(cell))
     if not counted.size:
@@ -124,7 +142,15 @@ def highest_required_ft(terrain: Terrain, lat: np.ndarray, lon: np.ndarray, ends
 
 
 def required_ft(terrain: Terrain, lat: np.ndarray, lon: np.ndarray, rule: Clearance) -> np.ndarray:
-    """Return the level that the ground around places requires, NaN where it is unknown. [ft]"""
+    """Return the level that the ground around places requires, NaN where it is unknown. [ft]
+
+    Parameters
+    ----------
+    terrain : Terrain
+    lat : array   Latitude. [deg]
+    lon : array   Longitude, west negative. [deg]
+    rule : Clearance
+    """
     mountain = terrain.mountainous(lat, lon)
     out = np.empty(lat.shape)
     for there, half_width_nm, relief_share, margin_ft in (
