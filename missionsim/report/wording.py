@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 
 from missionsim.base.words import Outcome
@@ -133,7 +134,7 @@ def number(value: float | None, decimals: int = 1) -> str:
 def some(value: float, one: str, decimals: int = 0) -> str:
     """Return an amount with its noun, which is singular where the amount shown is one: `1 hour`, `1.5 trips`."""
     shown = number(value, decimals)
-    return f"{shown} {one}" if shown.rstrip("0").rstrip(".") == "1" else f"{shown} {one}s"
+    return f"{shown} {one}" if re.fullmatch(r"1(\.0*)?", shown) else f"{shown} {one}s"
 
 
 def percent(value: float | None) -> str:
