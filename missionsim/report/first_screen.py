@@ -124,7 +124,7 @@ class BarRow:
 def cost_dots(comparison: Comparison) -> CostDots:
     """Return what a year costs, one row a candidate, on one axis."""
     values = [comparison.cost_draws(i) for i in range(len(comparison.results))]
-    scale = _Scale(np.concatenate(values), 8.0, WIDTH - 8.0)
+    scale = Scale(np.concatenate(values), 8.0, WIDTH - 8.0)
     piles = [_piled([scale(float(v)) for v in _twentieths(years)]) for years in values]
     height = 2 * DOT * (1 + max(level for pile in piles for _, level in pile)) + BELOW
     rows = tuple(_cost_row(i, r, pile, height, scale)
@@ -140,8 +140,8 @@ def trade_off(comparison: Comparison) -> TradeOff:
         [o for o in comparison.alternatives.every if o.kind in {NONE, RENT}]
     empty = TradeOff((), (), (), ())
     seen = np.array([float(o.made.mean()) for o in others if o.kind == RENT])
-    across = _Scale(np.concatenate([*made, seen]), empty.left + 8.0, empty.width - 12.0)
-    upward = _Scale(np.concatenate([*cost, [float(o.net_usd.mean()) for o in others]]),
+    across = Scale(np.concatenate([*made, seen]), empty.left + 8.0, empty.width - 12.0)
+    upward = Scale(np.concatenate([*cost, [float(o.net_usd.mean()) for o in others]]),
                     empty.height - empty.below - 8.0, 12.0)
     clouds = tuple(_cloud(i, r.name, m, c, across, upward)
                    for i, (r, m, c) in enumerate(zip(comparison.results, made, cost, strict=True)))
@@ -162,7 +162,7 @@ def why_not(comparison: Comparison, most: int = 6) -> tuple[BarRow, ...]:
     if rest:
         kept = [*kept, ("others", [(sum(r[1][i][0] for r in rest), sum(r[1][i][1] for r in rest))
                                    for i in range(len(comparison.results))])]
-    return _bars(kept, number)
+    return bar_rows(kept, number)
 
 
 def outcome_rows(comparison: Comparison) -> tuple[BarRow, ...]:
@@ -174,18 +174,18 @@ def outcome_rows(comparison: Comparison) -> tuple[BarRow, ...]:
             "made late": mean["delayed"], "broken off": mean["broken_off"],
             "not made": [w - c - b for w, c, b in zip(mean["trips_wanted"], mean["completed"], mean["broken_off"],
                                                       strict=True)]}
-    return _bars([(label, [(v, 0.0) for v in values]) for label, values in rows.items()], number)
+    return bar_rows([(label, [(v, 0.0) for v in values]) for label, values in rows.items()], number)
 
 
 def money_rows(comparison: Comparison) -> tuple[BarRow, ...]:
     """Return what a year costs by group of the ledger, in the mean."""
     tables = [group_table(r) for r in comparison.results]
     used = [g for g in GROUPS if any(g in t for t in tables)]
-    return _bars([(g, [(float(t[g].mean()) if g in t else 0.0, 0.0) for t in tables]) for g in used],
+    return bar_rows([(g, [(float(t[g].mean()) if g in t else 0.0, 0.0) for t in tables]) for g in used],
                  lambda value: f"${dollars(value)}")
 
 
-def _bars(rows: Sequence[tuple[str, Sequence[tuple[float, float]]]], words: Callable[[float], str],
+def bar_rows(rows: Sequence[tuple[str, Sequence[tuple[float, float]]]], words: Callable[[float], str],
           ) -> tuple[BarRow, ...]:
     """Return rows of bars on one scale; what is below zero has its number and no bar."""
     top = max((a + b for _, pairs in rows for a, b in pairs), default=1.0) or 1.0
@@ -194,7 +194,7 @@ def _bars(rows: Sequence[tuple[str, Sequence[tuple[float, float]]]], words: Call
                  for label, pairs in rows)
 
 
-class _Scale:
+class Scale:
     """Maps values to places; the ends are those of the values."""
 
     def __init__(self, values: Array, first: float, last: float) -> None:
@@ -204,6 +204,7 @@ class _Scale:
         self.low, self.high, self.first, self.last = low, high, first, last
 
     def __call__(self, value: float) -> float:
+        """Return the place of a value."""
         share = (value - self.low) / (self.high - self.low)
         return round(self.first + share * (self.last - self.first), 1)
 
@@ -215,7 +216,7 @@ class _Scale:
         return [float(t) for t in np.arange(np.ceil(self.low / step), self.high / step) * step]
 
 
-def _cost_row(i: int, result: Result, pile: Sequence[tuple[float, int]], height: float, scale: _Scale) -> CostRow:
+def _cost_row(i: int, result: Result, pile: Sequence[tuple[float, int]], height: float, scale: Scale) -> CostRow:
     m = result.measures["net_cost_usd"]
     years = None if m["p10"] is None or m["p90"] is None else (scale(m["p10"]), scale(m["p90"]))
     mean = None if m["low"] is None or m["high"] is None else (scale(m["low"]), scale(m["high"]))
@@ -242,7 +243,7 @@ def _piled(places: Sequence[float]) -> list[tuple[float, int]]:
     return taken
 
 
-def _cloud(i: int, name: str, made: Array, cost: Array, across: _Scale, upward: _Scale) -> Cloud:
+def _cloud(i: int, name: str, made: Array, cost: Array, across: Scale, upward: Scale) -> Cloud:
     order = np.argsort(cost, kind="stable")
     chosen = order[np.unique(np.linspace(0, len(order) - 1, min(DOTS, len(order))).round().astype(int))]
     words = f"{name}: {number(float(made.mean()))} trips made, ${dollars(float(cost.mean()))} a year"

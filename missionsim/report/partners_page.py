@@ -1,27 +1,26 @@
-"""A partnership in words, tables and one figure: how many members, who gets the aircraft, who pays what."""
+"""A partnership in words, tables and pictures: how many members, who gets the aircraft, who pays what."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Any
 
-import numpy as np
-from matplotlib.figure import Figure
-
 from missionsim.money.insurance import difficulty
+from missionsim.report.first_screen import BarRow, bar_rows
 from missionsim.report.html import Section
 from missionsim.report.shared_page import (
     Kind,
     SharedPage,
     around,
+    by_candidate,
     reasons_table,
     shared_cautions,
     shared_object,
     tables_csv,
 )
-from missionsim.report.svg_figure import SvgFigure, key_below, look, svg_figure, wrapped
+from missionsim.report.shared_screen import Bars, Curves, Value, curves, drawn
 from missionsim.report.tables import Table
-from missionsim.report.wording import dollars, listing, number, percent, plain
+from missionsim.report.wording import dollars, in_ten, listing, number, percent, plain, some, start
 from missionsim.study.shared_use.partner_results import CandidatePartners, PartnersResult, partners
 from missionsim.study.shared_use.partners import prepare_partners
 
@@ -59,21 +58,34 @@ def partners_page(result: PartnersResult) -> SharedPage:
     study = result.study
     sections = [Section("sizes", "How many members?", (
         "A member pays more and finds the aircraft free in a small group. Groups smaller than the study's are made of "
-        "its members by turns, larger ones have further people like them. Even one alone loses a trip now and then: "
-        "the one before came home late.",), (sizes_figure(result),),
-        tuple(_sizes(c) for c in result.candidates))]
-    sections += [Section(f"members-{i + 1}", f"Members: {c.name}", (
-        "Met: the time first asked for was taken. Moved: flown some hours earlier or later instead. Lost: given up "
-        "because another member had the aircraft. Equity bears the purchase, what the sale does not bring back and "
-        "what the money would have earned; bills and overhauls are shared by dues and hours. Five and more are insured "
-        "as a club. The deductible after damage is the group's to settle beforehand: who flew, or all.",), (),
-        (_members(c), _paid(c), _capital(c), _leaving(c), _refusals(c)))
-        for i, c in enumerate(result.candidates)]
+        f"its members by turns; in larger ones each added member is like {result.use.typical}. Even one alone loses a "
+        "trip now and then: the one before came home late. The net cost counts every trip not flown at what it costs "
+        "otherwise; by it sizes are judged.",), (), tuple(_sizes(c) for c in result.candidates))]
+    sections += [Section(f"members-{i + 1}", f"Members: {c.name}", _members_text(c), (),
+                         (_capital(c), _members(c), _paid(c), _leaving(c), _insured(c), _refusals(c)))
+                 for i, c in enumerate(result.candidates)]
     sections += [_fund(result), _rules(result), _weekends(result), _early(result)]
     return SharedPage(study, result.replications, f"{study.name}: one aircraft, {len(study.members)} members",
                       study.spec.question or "Who gets the aircraft when, and who pays what?", _sentences(result),
-                      _answer(result), tuple(sections), NOT_MODELLED, _cautions(result), "summary.csv, members.csv",
-                      _terminal(result), result.not_covered)
+                      _answer(result), drawn(_pictures(result), [c.name for c in result.candidates]), tuple(sections),
+                      NOT_MODELLED, _cautions(result), "summary.csv, members.csv", _terminal(result),
+                      result.not_covered, _limits(result))
+
+
+def _members_text(c: CandidatePartners) -> tuple[str, ...]:
+    cover, row = c.fund["deductible"], c.leaving[0]
+    years = 1.0 / cover["claims_a_year"]["mean"]
+    who = "all alike" if cover["paid_by"] == "all" else "whoever flew, and by all alike where it was parked"
+    return (
+        "Met: the time first asked for was taken. Moved: flown some hours earlier or later instead. Lost: given up "
+        "because another member had the aircraft. Equity bears the purchase, what the sale does not bring back and "
+        "what the money would have earned; bills and overhauls are shared as the group agreed.",
+        f"The insurer's deductible, {dollars(cover['usd'], 1.0)} dollars after damage, once in about "
+        f"{number(years, 0)} years (our estimate), is paid by {who}; what a year is expected to bring of it is in "
+        "every sum here.",
+        f"A member who leaves gets the share's part of what the aircraft sells for then and of the fund. A share takes "
+        f"{number(row['weeks_to_sell'], 0)} weeks to sell, and whoever leaves owes the dues until then "
+        f"({dollars(row['dues_until_sold_usd'], 10.0)} dollars). Five and more owners are insured as a club.")
 
 
 def _cautions(result: PartnersResult) -> tuple[str, ...]:
@@ -81,53 +93,152 @@ def _cautions(result: PartnersResult) -> tuple[str, ...]:
 
 
 def _sentences(result: PartnersResult) -> tuple[str, ...]:
-    members = len(result.study.members)
-    out = []
-    for c in result.candidates:
-        row = next((r for r in c.sizes if r["members"] == members), None)
-        alone = next((r for r in c.sizes if r["members"] == 1), None)
-        if row is None:
-            continue
-        text = (f"{c.name}, {members} members: {_usd(row['cost_per_member_usd'])} dollars a year each; "
-                f"{percent(row['booked_out_share']['mean'])} of the trips wanted are lost because another has it.")
-        if alone is not None and members > 1:
-            text += f" Alone it would be {_usd(alone['cost_per_member_usd'])} dollars."
-        out.append(f"{text} {_best(c, members)}")
-        if hard := difficulty(c.insurance):
-            out.append(f"{c.name}: {hard}.")
-    share = result.candidates[0].fund["break_even_confidence_share"]
-    out.append(f"The fund holds {result.candidates[0].fund['years']} years without an assessment with "
-               f"{percent(share)} confidence at "
-               + listing([f"{number(c.fund['break_even_rate_usd']['mean'], 0)} dollars an hour ({c.name})"
-                          for c in result.candidates]) + ".")
-    return tuple(out)
+    """Return the answer: how many members are best, what each pays and loses; then as written, and the fund."""
+    order = sorted(result.candidates, key=lambda c: c.best_size["net_cost_per_member_usd"][c.best_size["members"]])
+    return (_best(order[0], lead=True), _as_written(result, order[0]), _asked_for_more(result, order[0]),
+            *(text for c in order[1:] for text in (_best(c, lead=False), _as_written(result, c))), *_fund_holds(result),
+            f"Added members are taken to be like {result.use.typical}; smaller groups are the members by turns.")
 
 
-def _best(c: CandidatePartners, members: int) -> str:
-    """Return how many members are best, and whether three or five would be better than as written."""
-    net = c.best_size["net_cost_per_member_usd"]
+def _row(c: CandidatePartners, members: int) -> Mapping[str, Any] | None:
+    return next((r for r in c.sizes if r["members"] == members), None)
+
+
+def _best(c: CandidatePartners, *, lead: bool) -> str:
+    """Return how many members are best, what each pays then, and what trips are lost to others."""
     best = c.best_size["members"]
-    others = [n for n in (3, 5) if n in net and n not in {best, members}]
-    text = (f"With the trips lost counted at what they cost otherwise, a group of {best} costs each least: "
-            f"{dollars(net[best])} dollars a year")
-    text += "" if best == members else f", one of {members} {dollars(net[members])}"
-    return text + "".join(f", one of {n} {dollars(net[n])}" for n in others) + "."
+    row, most = _row(c, best), c.sizes[-1]["members"]
+    assert row is not None
+    head = f"{some(best, 'member').capitalize()} would be best for this group" if lead else f"{c.name}: {best} are best"
+    edge = ", the most looked at" if best == most and len(c.sizes) > 1 else ""
+    level = c.best_size["level_with"]
+    as_good = f" {listing([str(n) for n in level], 'or')} may be as good." if level else ""
+    return (f"{head}{edge}: {'in the ' + c.name + ' ' if lead else ''}each pays {_usd(row['cost_per_member_usd'])} "
+            f"dollars a year and loses {percent(row['booked_out_share']['mean'])} of the trips wanted to others' "
+            f"reservations; with the trips not flown at what they cost otherwise, "
+            f"{dollars(row['net_cost_per_member_usd']['mean'])} dollars.{as_good}")
+
+
+def _as_written(result: PartnersResult, c: CandidatePartners) -> str:
+    """Return what the group as written comes to, and whether three or five would be better."""
+    members = len(result.study.members)
+    own = _row(c, members)
+    if own is None:
+        return f"{c.name}: a group of {members} as written is not among the sizes asked for."
+    net, than = c.best_size["net_cost_per_member_usd"], c.best_size["than_written_usd"]
+    text = (f"{c.name} with {members} as written: {_usd(own['cost_per_member_usd'])} dollars each, "
+            f"{percent(own['booked_out_share']['mean'])} of the trips lost, {dollars(net[members])} dollars with what "
+            "these cost otherwise.")
+    others = [_than_written(n, than[n]) for n in (3, 5) if n in than]
+    return text + (f" {start(listing(others))} dollars a member and year." if others else "")
+
+
+def _than_written(members: int, more_usd: Mapping[str, Any]) -> str:
+    """Return whether another size would be better than as written, by how much, and whether that may be chance."""
+    low, high = more_usd["low"], more_usd["high"]
+    maybe = " (it may be chance)" if low is None or low <= 0.0 <= high else ""
+    return (f"{members} would be {'better' if more_usd['mean'] < 0.0 else 'worse'} by "
+            f"{dollars(abs(more_usd['mean']))}{maybe}")
+
+
+def _asked_for_more(result: PartnersResult, c: CandidatePartners) -> str:
+    """Return chance and size of an assessment."""
+    fund, years = c.fund, c.fund["years"]
+    if not fund["assessment_chance"]["mean"]:
+        return f"The fund of the {c.name} holds {years} years without asking anybody for more."
+    of_ten = in_ten(fund["assessment_chance"]["mean"])
+    return (f"{start(of_ten)}{' of 10' if of_ten.isdigit() else ''} such groups with the {c.name} ask each member for "
+            f"more within {years} years, "
+            f"{_usd(fund['assessment_usd'])} dollars a time.")
+
+
+def _fund_holds(result: PartnersResult) -> tuple[str, ...]:
+    first = result.candidates[0].fund
+    return (f"The fund holds {first['years']} years without that with {percent(first['break_even_confidence_share'])} "
+            "confidence at " + listing([f"{number(c.fund['break_even_rate_usd']['mean'], 0)} dollars "
+                                        f"{_per(c)} ({c.name}; agreed {_rate(c)})"
+                                        for c in result.candidates]) + ".",)
+
+
+def _per(c: CandidatePartners) -> str:
+    return "an hour" if c.fund["rate_per"] == "hour" else f"a {c.fund['rate_per']}"
+
+
+def _rate(c: CandidatePartners) -> str:
+    return number(c.fund["daily_usd"] or c.fund["hourly_usd"], 0)
+
+
+def _limits(result: PartnersResult) -> tuple[str, ...]:
+    """Return whom we expect to be hard to insure: the group, else single members of it."""
+    return tuple(f"{c.name}{who}: {hard}." for c in result.candidates
+                 for who, entry in (("", c.insurance), *((f", {m['name']}", m["insurance"]) for m in c.members))
+                 if (hard := difficulty(entry)))
+
+
+def _pictures(result: PartnersResult) -> tuple[Curves | Bars, ...]:
+    members = len(result.study.members)
+    lines = [(c.name, [Value(100.0 * r["booked_out_share"]["mean"], r["cost_per_member_usd"]["mean"],
+                             str(r["members"]), f"{r['members']} members {dollars(r['cost_per_member_usd']['mean'])} "
+                             f"dollars, {percent(r['booked_out_share']['mean'])} of trips lost",
+                             r["members"] == members) for r in c.sizes]) for c in result.candidates]
+
+    def rows(cell: Callable[[Mapping[str, Any]], tuple[float, float]], words: Callable[[float], str],
+             ) -> tuple[BarRow, ...]:
+        return bar_rows([(some(r["members"], "member") + (" (yours)" if r["members"] == members else ""),
+                          [cell(c.sizes[k]) for c in result.candidates])
+                         for k, r in enumerate(result.candidates[0].sizes)], words)
+
+    def money(row: Mapping[str, Any]) -> tuple[float, float]:
+        paid, net = row["cost_per_member_usd"]["mean"], row["net_cost_per_member_usd"]["mean"]
+        return paid, max(net - paid, 0.0)
+
+    return (curves("Dollars against trips lost", "Down is cheaper, left is freer. The number is that of the members; "
+                   "your group is large.", "% of the trips wanted lost to others' reservations", lines,
+                   across=lambda v: f"{v:,.0f}", upward=lambda v: f"${v / 1000:,.0f}k"),
+            Bars("A member's year", "Solid: what each pays. Outlined: what the trips not flown cost otherwise. The "
+                 "number is both.", "Members", rows(money, lambda v: f"${dollars(v)}")),
+            Bars("Trips lost to others", "Of a hundred trips wanted.", "Members",
+                 rows(lambda r: (100.0 * r["booked_out_share"]["mean"], 0.0), lambda v: number(v, 0))))
 
 
 def _capital(c: CandidatePartners) -> Table:
-    head = ("Member", "equity", "buys in with", "that share costs a year", "pays in a year", "all in")
-    rows = tuple((m["name"], percent(m["equity_share"]), _usd_mean(m["buy_in_usd"]), _usd_mean(m["owning_usd"]),
-                  _usd_mean(m["paid_usd"]), _usd_mean(m["all_in_usd"])) for m in c.members)
-    total = ("all together, of which stays in the fund", "", "", "", "", _usd_mean(c.into_the_fund_usd))
-    return Table(f"{c.name}: capital and all a member bears in a year", head, (*rows, total))
+    """Return what each member bears in all; the closing lines lead to the cost of a member in the answer."""
+    head = ("Member", "equity", "buys in with", "into the fund at first", "that share costs a year", "pays in a year",
+            "all in")
+    rows = tuple((m["name"], percent(m["equity_share"]), _usd_mean(m["buy_in_usd"]),
+                  dollars(m["into_fund_at_start_usd"], 10.0), _usd_mean(m["owning_usd"]), _usd_mean(m["paid_usd"]),
+                  _usd_mean(m["all_in_usd"])) for m in c.members)
+    return Table(f"{c.name}: capital and all a member bears in a year", head,
+                 (*rows, *((label, *[""] * 5, dollars(usd, 10.0)) for label, usd in _closing(c))))
+
+
+def _closing(c: CandidatePartners) -> tuple[tuple[str, float], ...]:
+    """Return the lines between what members bear and the cost of a member in the answer, which leaves the fund out."""
+    together = sum(m["all_in_usd"]["mean"] for m in c.members)
+    fund = float(c.into_the_fund_usd["mean"] or 0.0)
+    goes = "of it into the fund" if fund >= 0.0 else "out of the fund besides"
+    each = (together - fund) / len(c.members)
+    return ("all together", together), (goes, abs(fund)), ("each, without the fund", each)
 
 
 def _leaving(c: CandidatePartners) -> Table:
-    head = ("Leaves", "share bought out at", "the others pay", "dues a month then")
-    rows = tuple((row["member"], dollars(row["exit_usd"]),
-                  "; ".join(f"{name} {dollars(usd)}" for name, usd in row["others_pay_usd"].items()),
+    head = ("Leaves", "share bought out at", "of it from the fund", "the others pay", "dues a month then")
+    rows = tuple((row["member"], dollars(row["exit_usd"]), dollars(row["of_it_fund_usd"]),
+                  "; ".join(f"{name} {dollars(usd)}" for name, usd in row["others_pay_usd"].items()) or "–",
                   number(row["dues_usd_per_month"], 0)) for row in c.leaving)
     return Table(f"{c.name}: if one leaves after {c.leaving[0]['after_years']} years", head, rows)
+
+
+def _insured(c: CandidatePartners) -> Table:
+    """Return what an insurer would ask by member: the least experienced counts for all."""
+    head = ("Member", "rating", "insurable", "dual hours first", "premium if all were so", "without this member")
+    rows = tuple((m["name"], m["insurance"]["rating"], "yes" if m["insurance"]["insurable"] else "difficult",
+                  number(m["insurance"]["dual_h"], 0), dollars(m["insurance"]["premium_usd"], 10.0),
+                  "–" if m["insurance"]["premium_without_usd"] is None
+                  else dollars(m["insurance"]["premium_without_usd"], 10.0)) for m in c.members)
+    whole = ("the group", "", "yes" if c.insurance["insurable"] else "difficult", number(c.insurance["dual_h"], 0),
+             dollars(c.insurance["premium_usd"], 10.0), "")
+    return Table(f"{c.name}: insuring the members (our estimate; only an insurer quotes)", head, (*rows, whole))
 
 
 def _usd(measured: Mapping[str, Any]) -> str:
@@ -137,10 +248,11 @@ def _usd(measured: Mapping[str, Any]) -> str:
 def _answer(result: PartnersResult) -> Table:
     rows = [(f"{row['members']}", *(cell for c in result.candidates
                                     for cell in (_usd(c.sizes[k]["cost_per_member_usd"]),
+                                                 dollars(c.sizes[k]["net_cost_per_member_usd"]["mean"]),
                                                  around(_free(c.sizes[k]["booked_out_share"]), percent))))
             for k, row in enumerate(result.candidates[0].sizes)]
-    head = ("Members", *(text for c in result.candidates for text in (f"{c.name}: dollars a member and year",
-                                                                      "gets the aircraft")))
+    head = ("Members", *(text for c in result.candidates for text in (
+        f"{c.name}: dollars a member and year", "with trips not flown", "gets the aircraft")))
     return Table("Cost a member against the chance of getting the aircraft (interval of the mean)", head, tuple(rows))
 
 
@@ -165,12 +277,13 @@ def _short_sizes(c: CandidatePartners) -> Table:
 
 
 def _short_members(c: CandidatePartners) -> Table:
-    head = ("Member", "wanted", "flown", "lost to others", "hours", "days held", "weekends", "pays $")
-    rows = tuple((m["name"], number(m["wanted"]["mean"], 0), number(m["flown"]["mean"], 0),
+    head = ("Member", "flown of wanted", "lost to others", "hours", "days held", "buys in with", "all in $")
+    rows = tuple((m["name"], f"{number(m['flown']['mean'], 0)} of {number(m['wanted']['mean'], 0)}",
                   percent(m["booked_out_share"]["mean"]), number(m["hours"]["mean"], 0),
-                  number(m["days_held"]["mean"], 0), percent(m["weekend_days_share"]["mean"]),
-                  _usd_mean(m["paid_usd"])) for m in c.members)
-    return Table(f"{c.name}: the members, mean year", head, rows)
+                  number(m["days_held"]["mean"], 0), _usd_mean(m["buy_in_usd"]), _usd_mean(m["all_in_usd"]))
+                 for m in c.members)
+    closing = tuple((label, *[""] * 5, dollars(usd, 10.0)) for label, usd in _closing(c))
+    return Table(f"{c.name}: the members, mean year", head, (*rows, *closing))
 
 
 def _sizes(c: CandidatePartners) -> Table:
@@ -195,11 +308,13 @@ def _members(c: CandidatePartners) -> Table:
 
 
 def _paid(c: CandidatePartners) -> Table:
-    terms = f"{number(c.terms.dues_usd_per_month, 0)} dollars a month each and {number(c.terms.hourly_usd, 0)} an hour"
-    head = ("Member", "pays in all", "dues", "hours", "own bills", "all by hours", "all by days held",
+    agreed = ((c.terms.dues_usd_per_month, "a month each"), (c.terms.hourly_usd, "an hour"),
+              (c.terms.daily_usd, "a day held"))
+    terms = listing([f"{number(usd, 0)} dollars {per}" for usd, per in agreed if usd])
+    head = ("Member", "pays in all", "dues", "hours", "days", "own bills", "all by hours", "all by days held",
             "all by calendar", "half and half")
     rows = tuple((m["name"], _usd(m["paid_usd"]), *(_usd_mean(m["paid_of"][n]) for n in ("dues_usd", "hourly_usd",
-                                                                                        "own_usd")),
+                                                                                        "daily_usd", "own_usd")),
                   *(_usd_mean(m["paid_under"][n]) for n in ("by_hours", "by_days_held", "by_calendar",
                                                               "half_and_half")))
                  for m in c.members)
@@ -216,19 +331,21 @@ def _refusals(c: CandidatePartners) -> Table:
 
 
 def _fund(result: PartnersResult) -> Section:
-    rows = [(c.name, number(c.fund["dues_usd_per_month"], 0), number(c.fund["hourly_usd"], 0),
-             around(c.fund["break_even_rate_usd"], lambda v: number(v, 0)),
-             around(c.fund["assessment_chance"], percent), _usd(c.fund["assessment_usd"]),
-             dollars(c.fund["balance_by_year"][-1]["mean"])) for c in result.candidates]
-    years = result.candidates[0].fund["years"]
-    head = ("Candidate", "dues a month", "rate an hour", "rate at which it holds", "chance of an assessment",
-            "each pays then", f"in the fund after {years} years")
-    share = percent(result.candidates[0].fund["break_even_confidence_share"])
+    first = result.candidates[0].fund
+    table = by_candidate(
+        "Does the fund hold?", "", result,
+        ("dues a month, each", lambda c: number(c.fund["dues_usd_per_month"], 0)),
+        (f"rate agreed, {_per(result.candidates[0])}", _rate),
+        ("rate at which it holds", lambda c: around(c.fund["break_even_rate_usd"], lambda v: number(v, 0))),
+        ("chance of an assessment", lambda c: around(c.fund["assessment_chance"], percent)),
+        ("each pays then", lambda c: _usd(c.fund["assessment_usd"])),
+        ("assessments in all these years", lambda c: number(c.fund["assessments"]["mean"])),
+        (f"in the fund after {first['years']} years", lambda c: dollars(c.fund["balance_by_year"][-1]["mean"])))
     return Section("fund", "The fund", (
-        f"Dues and hourly payments go in; the group's bills and the overhauls of engine and propeller go out. What is "
-        f"missing is assessed in equal parts. The rate at which it holds leaves no assessment in {share} of the "
-        f"histories of {years} years, at these dues and the fund as it starts. Dollars of the first year.",), (),
-        (Table("Does the fund hold?", head, tuple(rows)),))
+        f"Dues and payments for use go in; the group's bills, the overhauls of engine and propeller and the deductible "
+        f"after damage go out. What is missing is assessed in equal parts. The rate at which it holds leaves no "
+        f"assessment in {percent(first['break_even_confidence_share'])} of the histories of {first['years']} years, at "
+        "these dues and the fund as it starts. Dollars of the first year.",), (), (table,))
 
 
 def _rules(result: PartnersResult) -> Section:
@@ -273,39 +390,6 @@ def _early(result: PartnersResult) -> Section:
         "Share of must-go trips that weather lets leave by the planned hour, or in the hours before it; the aircraft "
         "taken as free. Only trips that may leave so early are counted.",), (),
         (Table("Chance of leaving in time", head, tuple(rows)),))
-
-
-def sizes_figure(result: PartnersResult) -> SvgFigure:
-    """Return cost a member against the chance of getting the aircraft, a line a candidate, a point a size."""
-    words = "; ".join(f"{c.name}: " + ", ".join(
-        f"{r['members']} members {dollars(r['cost_per_member_usd']['mean'])} dollars, "
-        f"{percent(_free(r['booked_out_share'])['mean'])}" for r in c.sizes) for c in result.candidates)
-
-    def draw(figure: Figure) -> None:
-        axes = figure.add_subplot()
-        for i, c in enumerate(result.candidates):
-            cost, free = (_ends([r["cost_per_member_usd"] for r in c.sizes], 1e-3),
-                          _ends([_free(r["booked_out_share"]) for r in c.sizes], 100.0))
-            axes.errorbar(free[0], cost[0], xerr=np.array(free[1:]), yerr=np.array(cost[1:]), capsize=2,
-                          linewidth=1.4, markersize=5, label=wrapped(c.name, 26), **look(i))
-            for r, x, y in zip(c.sizes, free[0], cost[0], strict=True):
-                axes.annotate(f"{r['members']}", (x, y), xytext=(5, 5), textcoords="offset points", fontsize=8.5)
-        axes.set_xlabel("% of trips wanted that are not lost to another member")
-        axes.set_ylabel("thousand dollars a member and year")
-        axes.set_ylim(bottom=0.0)
-        axes.grid(axis="both")
-        key_below(figure, axes)
-
-    return svg_figure("sizes", "Cost a member against the chance of getting the aircraft",
-                 "Each point is a group of the size beside it; right is freer, down is cheaper. Fine lines are the "
-                 "interval of the mean.", words, 4.2, draw)
-
-
-def _ends(measures: Sequence[Mapping[str, Any]], factor: float) -> tuple[Any, Any, Any]:
-    mean = np.array([m["mean"] or 0.0 for m in measures]) * factor
-    low, high = (np.array([m["mean"] if m[k] is None else m[k] for m in measures], dtype=float) * factor
-                 for k in ("low", "high"))
-    return mean, np.maximum(mean - low, 0.0), np.maximum(high - mean, 0.0)
 
 
 KIND = Kind("partners", "partnership.yaml", prepare_partners, partners, partners_page, partners_csv, partners_object)

@@ -1,4 +1,4 @@
-"""Flying for others in words, tables and figures: what an hour costs, what must be charged, what it costs the owner."""
+"""Flying for others in words, tables and pictures: what an hour costs and must bring, and what it costs the owner."""
 
 from __future__ import annotations
 
@@ -6,24 +6,23 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
-import numpy as np
-from matplotlib.figure import Figure
-
 from missionsim.money.insurance import difficulty
+from missionsim.report.first_screen import bar_rows
 from missionsim.report.html import Section
 from missionsim.report.shared_page import (
     Kind,
     SharedPage,
     around,
     by_candidate,
+    common_reasons,
     reasons_table,
     shared_cautions,
     shared_object,
     tables_csv,
 )
-from missionsim.report.svg_figure import SvgFigure, key_below, look, svg_figure, wrapped
+from missionsim.report.shared_screen import Bars, Curves, Ruler, Sums, Value, curves, drawn, ruler
 from missionsim.report.tables import Table
-from missionsim.report.wording import dollars, listing, number, percent
+from missionsim.report.wording import dollars, listing, number, percent, plain
 from missionsim.study.shared_use.hire import prepare_hire
 from missionsim.study.shared_use.rates_results import CandidateRates, RatesResult, rates
 
@@ -37,7 +36,7 @@ CAUTIONS = (
     "authority, the insurer, a tax adviser and a lawyer.",
 )
 NOT_MODELLED = (
-    "requests that depend on the price asked",
+    "requests that depend on the price asked, but for the table of other rates where the study gives an elasticity",
     "a second request made to fit on the way of an empty leg",
     "customers who come back or stay away after a trip was put off",
     "standing by for a request that weather frees on the day",
@@ -71,7 +70,7 @@ def rates_page(result: RatesResult) -> SharedPage:
             "Direct: fuel, oil, maintenance, inspections, and what engine and propeller use up. Full: everything a "
             "year takes, insurance for hire and money tied up too, spread over the hours flown; pay of crews left "
             "out.",),
-            (curve_figure(result),), (_hours(result), _curve(result))),
+            (), (_hours(result), _curve(result))),
         Section("rate", "What must be charged", (
             "Incremental: what the owner's year costs more with flying for others than without, own trips lost valued, "
             "over the hours billed. Full: what exists for it alone (crew, joining, dearer insurance, 100-hour "
@@ -80,17 +79,17 @@ def rates_page(result: RatesResult) -> SharedPage:
             "told before tax: what of it a tax return takes is for a tax adviser. The operator's share "
             f"({percent(terms.sale.operator_share)}) and ticket tax "
             f"({percent(terms.sale.ticket_tax_share)}) come out of the price first; the rates pay them too.",),
-            (rate_figure(result),),
+            (),
             (_rates(result), _by_hours(result), *_other_rates(result))),
         Section("own", "What it does to the owner's own trips", (), (), (_owner(result),)),
-        Section("turned-away", "Requests turned away", (
-            *(f"{c.name} lacks for this operation: {listing(c.missing)}. Every request is refused for equipment."
-              for c in result.candidates if c.missing),), (), (_refused(result),)),
+        Section("turned-away", "Requests turned away", (), (), (_refused(result),)),
     )
     return SharedPage(study, result.replications, f"{study.name}: {OPERATION[study.spec.operation]}",
                       study.spec.question or "What must be charged so that the owner does not lose?",
-                      _sentences(result), _answer(result), sections, NOT_MODELLED, _cautions(result), "rates.csv",
-                      (_answer(result), _short_curve(result), _owner(result)), result.not_covered)
+                      _sentences(result), _answer(result),
+                      drawn(_pictures(result), [c.name for c in result.candidates]), sections, NOT_MODELLED,
+                      _cautions(result), "rates.csv", (_answer(result), _short_curve(result), _owner(result)),
+                      result.not_covered, _limits(result))
 
 
 def _cautions(result: RatesResult) -> tuple[str, ...]:
@@ -108,22 +107,55 @@ def _money(measured: Mapping[str, Any]) -> str:
 
 
 def _sentences(result: RatesResult) -> tuple[str, ...]:
-    out = []
-    for c in result.candidates:
-        if hard := difficulty(c.insurance):
-            out.append(f"{c.name}: {hard}.")
-        if c.break_even_rate_usd["incremental"]["mean"] is None:
-            why = f": it lacks {listing(c.missing)}" if c.missing else ""
-            out.append(f"{c.name}: no revenue hour was flown{why}.")
-            continue
-        empty, lost = percent(c.measures["empty_leg_share"]["mean"]), number(c.owner_trips["lost"]["mean"])
-        less, whole = _money(c.break_even_rate_usd["incremental"]), _money(c.break_even_rate_usd["full"])
-        out.append(f"{c.name}: flying for others stops losing money at {less} dollars a revenue hour, and carries its "
-                   f"share of the whole at {whole}; {empty} of its "
-                   f"hours are flown empty, and the owner makes {lost} own trips a year fewer.")
-        if c.profit_usd is not None and c.profit_usd["mean"] is not None:
-            out.append(_owners_answer(result, c, c.profit_usd))
-    return tuple(out)
+    """Return the owner's answer, the best off first; then at which rate each stops losing."""
+    flown = [c for c in result.candidates if c.break_even_rate_usd["incremental"]["mean"] is not None]
+    told = sorted(((c, c.profit_usd) for c in flown if c.profit_usd is not None and c.profit_usd["mean"] is not None),
+                  key=lambda pair: -float(pair[1]["mean"] or 0.0))
+    lawful = f"It would be lawful only {LAWFUL[result.study.spec.operation]}."
+    answers = [_owners_answer(result, c, profit) for c, profit in told]
+    stops = [_stops_losing(c) for c in flown]
+    first, *rest = [*answers, *stops] or ["No revenue hour was flown."]
+    return (f"{first} {lawful}", *rest)
+
+
+def _stops_losing(c: CandidateRates) -> str:
+    less, whole = _money(c.break_even_rate_usd["incremental"]), _money(c.break_even_rate_usd["full"])
+    return (f"{c.name}: flying for others stops losing money at {less} dollars a revenue hour, and carries its share "
+            f"of the whole at {whole}; {percent(c.measures['empty_leg_share']['mean'])} of its hours are flown empty, "
+            f"and the owner makes {number(c.owner_trips['lost']['mean'])} own trips a year fewer.")
+
+
+def _limits(result: RatesResult) -> tuple[str, ...]:
+    """Return what stands against an operation: what is lacking on board, and whom we expect to be hard to insure."""
+    hard = [(c, difficulty(c.insurance)) for c in result.candidates]
+    return (*(f"{c.name} lacks for this operation: {listing(c.missing)}. Every request is refused for equipment."
+              for c in result.candidates if c.missing), *(f"{c.name}: {text}." for c, text in hard if text))
+
+
+def _pictures(result: RatesResult) -> tuple[Curves | Ruler | Bars, ...]:
+    rate = result.use.terms.rate_usd_per_h
+    lines = [(c.name, [Value(row["hours"], row["mean"], "", f"{_whole(row['hours'])} hours {_usd(row['mean'])} dollars")
+                       for row in c.full_cost_per_hour_usd]) for c in result.candidates]
+    own = "" if rate is None else f" Dashed: your rate, {_whole(rate)} dollars."
+    reasons = common_reasons([c.turned_away for c in result.candidates])
+    return (ruler("What an hour must bring", "Hollow: direct cost of a flight hour. Filled: the rate of a revenue hour "
+                  "that stops losing, and further right the one that carries its share of the whole; thick: where each "
+                  f"lies (95 %).{own}", [_ruled(c) for c in result.candidates], rate, lambda v: f"${v:,.0f}"),
+            curves("The more it flies, the less an hour costs", "Full cost of a flight hour, pay of crews left out.",
+                   "flight hours a year", lines, across=lambda v: f"{v:,.0f}", upward=lambda v: f"${v:,.0f}"),
+            Bars("Requests turned away", "A year in the mean, by reason.", "Reason", bar_rows(
+                [(plain(r), [(c.turned_away.get(r, 0.0), 0.0) for c in result.candidates]) for r in reasons], number)))
+
+
+def _ruled(c: CandidateRates) -> Sums:
+    direct, rates_usd = c.measures["direct_cost_per_hour_usd"], (c.break_even_rate_usd["incremental"],
+                                                                c.break_even_rate_usd["full"])
+    words = f"direct ${_usd(direct['mean'] or 0.0)}" + "".join(
+        f", {label} ${_usd(m['mean'])}" for label, m in zip(("stops losing at", "full"), rates_usd, strict=True)
+        if m["mean"] is not None)
+    return Sums(c.name, words, () if direct["mean"] is None else (direct["mean"],),
+                tuple(m["mean"] for m in rates_usd if m["mean"] is not None),
+                tuple((m["low"], m["high"]) for m in rates_usd if m["low"] is not None and m["high"] is not None))
 
 
 LAWFUL = {"charter_on_certificate": "under the operational control of the holder of an operating certificate (14 CFR "
@@ -137,11 +169,11 @@ def _owners_answer(result: RatesResult, c: CandidateRates, profit: Mapping[str, 
     hours = number(c.measures["billed_hours"]["mean"], 0)
     sure = "" if profit["low"] is None else (", more than chance" if profit["low"] > 0.0 or profit["high"] < 0.0
                                              else ", which may be chance")
-    return (f"{c.name} at {_whole(result.use.terms.rate_usd_per_h)} dollars and {hours} hours billed a year: the owner "
-            f"is {'better' if profit['mean'] >= 0.0 else 'worse'} off than not offering it, by "
+    rate = _whole(result.use.terms.rate_usd_per_h)
+    return (f"At {rate} dollars and {hours} hours billed a year with the {c.name} the "
+            f"owner is {'better' if profit['mean'] >= 0.0 else 'worse'} off than not offering it, by "
             f"{around(_loss_or_gain(profit), dollars)} dollars a year{sure}, and makes "
-            f"{number(c.owner_trips['lost']['mean'])} own trips fewer. It would be lawful only "
-            f"{LAWFUL[result.study.spec.operation]}.")
+            f"{number(c.owner_trips['lost']['mean'])} own trips fewer.")
 
 
 def _other_rates(result: RatesResult) -> tuple[Table, ...]:
@@ -253,52 +285,6 @@ def _owner(result: RatesResult) -> Table:
 def _refused(result: RatesResult) -> Table:
     return reasons_table("Requests turned away by reason, mean year",
                          {c.name: c.turned_away for c in result.candidates})
-
-
-def curve_figure(result: RatesResult) -> SvgFigure:
-    """Return the full cost of an hour by hours a year, a line a candidate."""
-    words = "; ".join(f"{c.name}: " + ", ".join(f"{number(r['hours'], 0)} hours {dollars(r['mean'], 1.0)} dollars"
-                                                for r in c.full_cost_per_hour_usd) for c in result.candidates)
-
-    def draw(figure: Figure) -> None:
-        axes = figure.add_subplot()
-        for i, c in enumerate(result.candidates):
-            hours = [r["hours"] for r in c.full_cost_per_hour_usd]
-            axes.plot(hours, [r["mean"] for r in c.full_cost_per_hour_usd], markersize=5, linewidth=1.6,
-                      label=wrapped(c.name, 26), **look(i))
-        axes.set_xlabel("flight hours a year")
-        axes.set_ylabel("dollars a flight hour, all in")
-        axes.set_ylim(bottom=0.0)
-        axes.grid(axis="both")
-        key_below(figure, axes)
-
-    return svg_figure("full-cost", "The more it flies, the less an hour costs",
-                 "Full cost of a flight hour, pay of crews left out, by how many are flown in a year.", words, 3.6,
-                 draw)
-
-
-def rate_figure(result: RatesResult) -> SvgFigure:
-    """Return the break-even rates of each candidate with their intervals."""
-    names = [f"{c.name}: {key}" for c in result.candidates for key in ("incremental", "full")]
-    found = [c.break_even_rate_usd[key] for c in result.candidates for key in ("incremental", "full")]
-    words = "; ".join(f"{n}: {_money(m)} dollars" for n, m in zip(names, found, strict=True))
-
-    def draw(figure: Figure) -> None:
-        axes = figure.add_subplot()
-        for k, m in enumerate(found):
-            mean = m["mean"]
-            if mean is None:
-                continue
-            low, high = (mean if end is None else end for end in (m["low"], m["high"]))
-            axes.errorbar([mean], [k], xerr=np.array([[mean - low], [high - mean]]), capsize=3, markersize=6,
-                          **{**look(k // 2), "linestyle": "none"})
-        axes.set_yticks(range(len(names)), [wrapped(n, 24) for n in names])
-        axes.set_ylim(len(names) - 0.5, -0.5)
-        axes.set_xlim(left=0.0)
-        axes.set_xlabel("dollars a revenue hour")
-
-    return svg_figure("rates", "Rates that break even", "The mark is the rate, the fine line its interval.", words,
-                 0.9 + 0.5 * len(names), draw)
 
 
 KIND = Kind("rates", "charter.yaml", prepare_hire, rates, rates_page, rates_csv, rates_object)

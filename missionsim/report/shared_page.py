@@ -15,7 +15,7 @@ from rich.text import Text
 from missionsim.base.owned_files import with_run
 from missionsim.report.contract import clean
 from missionsim.report.folder import address_of, write_folder
-from missionsim.report.html import Section, environment, sealed
+from missionsim.report.html import Section, environment, sealed, source
 from missionsim.report.records import csv_text
 from missionsim.report.run_file import provenance
 from missionsim.report.tables import Table, glossary
@@ -59,10 +59,12 @@ class SharedPage:
     ----------
     sentences : tuple of str      The answer.
     first : Table                 The table that carries it.
+    pictures : str                Markup of the pictures of the first screen.
     sections : tuple of Section   Everything else.
     beside : str                  Files beside the page, for the reader.
     terminal : tuple of Table     What a terminal shows.
     not_covered : tuple of str    Where ground or weather were not known.
+    limits : tuple of str         What must be said in any case, before money is believed.
     """
 
     study: Study
@@ -71,12 +73,14 @@ class SharedPage:
     question: str
     sentences: tuple[str, ...]
     first: Table
+    pictures: str
     sections: tuple[Section, ...]
     not_modelled: tuple[str, ...]
     cautions: tuple[str, ...]
     beside: str
     terminal: tuple[Table, ...] = ()
     not_covered: tuple[str, ...] = ()
+    limits: tuple[str, ...] = ()
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -86,8 +90,8 @@ class SharedPage:
 
 def page_html(page: SharedPage) -> str:
     """Return the page as one self-contained file."""
-    return environment().get_template("shared.html.j2").render(**sealed(), page=page, about=provenance(page.study),
-                                                               glossary=glossary())
+    return environment().get_template("shared.html.j2").render(
+        **sealed(source("report.js")), page=page, about=provenance(page.study), glossary=glossary())
 
 
 def write_page(page: SharedPage, out: Path, csv: Mapping[str, str], command: str) -> None:
@@ -108,7 +112,7 @@ def write_page(page: SharedPage, out: Path, csv: Mapping[str, str], command: str
 def print_page(console: Console, page: SharedPage, out: str | None) -> None:
     """Print question, answer, the main tables, notes on the input and the cautions."""
     console.print(Text(page.question, style="bold"))
-    for sentence in page.sentences:
+    for sentence in (*page.sentences, *page.limits):
         console.print(Text(sentence))
     for table in page.terminal:
         console.print(_rich(table))

@@ -179,6 +179,17 @@ def test_shared_pages_raise_no_error_and_ask_nobody(shared_page, shared_address)
     test_no_error_and_no_request(shared_page, shared_address)
 
 
+@pytest.mark.parametrize(("pixels", "most"), [(390, 9000), (1280, 5000)])
+def test_shared_pages_are_one_screen_and_closed_parts(shared_page, pixels, most):
+    width(shared_page, pixels)
+    assert shared_page.execute_script("return document.documentElement.scrollHeight") <= most
+    assert shared_page.find_element("css selector", ".caution").is_displayed()
+    assert shared_page.find_element("css selector", ".answer .lead").text
+    assert shared_page.execute_script("return document.querySelectorAll('details.part[open]').length") == 0
+    open_parts(shared_page)
+    assert shared_page.execute_script("return document.querySelectorAll('details.part:not([open])').length") == 0
+
+
 @pytest.mark.parametrize("pixels", [390, 1280])
 def test_shared_pages_fit_and_have_no_serious_accessibility_finding(shared_page, pixels):
     test_nothing_scrolls_sideways(shared_page, pixels)

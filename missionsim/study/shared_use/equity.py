@@ -114,23 +114,29 @@ def leaving(study: Study, then: Leaving) -> list[dict[str, Any]]:
     return rows
 
 
-def best_size(nets_usd: Mapping[int, Array]) -> dict[str, Any]:
+def best_size(nets_usd: Mapping[int, Array], written: int) -> dict[str, Any]:
     """Return the size that costs a member least, lost trips counted at what they cost otherwise, and how sure that is.
 
     Parameters
     ----------
     nets_usd : mapping   By size, such a cost of a member by replication, the same years in every size.
+    written : int        Members of the group as written.
 
     Returns
     -------
     dict                 `difference_usd`: of each other size to the best, paired; `level_with`: sizes whose difference
-                         may be chance.
+                         may be chance; `than_written_usd`: of each other size to the group as written.
     """
     mean = {n: float(net.mean()) for n, net in nets_usd.items()}
     best = min(mean, key=lambda n: mean[n])
-    more = {n: measure(net - nets_usd[best]) for n, net in nets_usd.items() if n != best}
+
+    def to(size: int) -> dict[int, dict[str, float | None]]:
+        return {n: measure(net - nets_usd[size]) for n, net in nets_usd.items() if n != size}
+
+    more = to(best)
     return {"members": best, "net_cost_per_member_usd": mean, "difference_usd": more,
-            "level_with": [n for n, m in more.items() if m["low"] is None or m["low"] <= 0.0]}
+            "level_with": [n for n, m in more.items() if m["low"] is None or m["low"] <= 0.0],
+            "than_written_usd": to(written) if written in nets_usd else {}}
 
 
 __all__ = ["OWNING", "Leaving", "best_size", "buy_in_usd", "capital_rows", "equity_of", "into_the_fund_usd", "leaving",

@@ -88,7 +88,8 @@ def candidate_partners(partnership: Partnership, number: int, sums: PartnersSums
         tuple(row | more | {"insurance": asked} for row, more, asked in members),
         fund_entry(fund, agreed, study.assumptions), _fairness(sums.members),
         {name: _rule(study, own) for name, own in sums.rules.items()}, tuple(_weekends(study, sums)),
-        tuple(_leave_earlier(sums.slip)), insured, best_size({n: c.net_usd for n, c in costs.items()}),
+        tuple(_leave_earlier(sums.slip)), insured,
+        best_size({n: c.net_usd for n, c in costs.items()}, len(study.members)),
         tuple(leaving(study, then)), measure(_into_the_fund(sums.members, group, agreed)), agreed.terms, sums)
 
 

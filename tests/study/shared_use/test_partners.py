@@ -14,7 +14,8 @@ from missionsim.base.errors import InputError
 from missionsim.money.categories import CODE, OUTSIDE, Category
 from missionsim.money.cost_sharing import Payments
 from missionsim.report.contract import dumps
-from missionsim.report.partners_page import partners_object
+from missionsim.report.partners_page import partners_object, partners_page
+from missionsim.report.wording import dollars, percent
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.shared_use.equity import Leaving, best_size, capital_rows, leaving
 from missionsim.study.shared_use.fund import agreement_of, quantile_measure
@@ -273,18 +274,20 @@ def test_every_key_of_the_printed_object(result):
         assert set(one["insurance"]) == {"insurable", "why", "premium_usd", "dual_h"}
         assert set(member["insurance"]) == set(one["insurance"]) | {"rating", "premium_without_usd"}
         assert set(one["fund"]["deductible"]) == {"usd", "paid_by", "claims_a_year"}
-        assert set(one["best_size"]) == {"members", "net_cost_per_member_usd", "difference_usd", "level_with"}
+        assert set(one["best_size"]) == {"members", "net_cost_per_member_usd", "difference_usd", "level_with",
+                                         "than_written_usd"}
         assert all(set(row) == {"member", "after_years", "exit_usd", "of_it_fund_usd", "others_pay_usd",
                                 "dues_usd_per_month", "weeks_to_sell", "dues_until_sold_usd"} for row in one["leaving"])
 
 
 def test_the_best_size_is_the_cheapest_and_says_which_may_be_as_good():
     # Pairs of years: three against two costs 100 more each time; four 10 less in one year and 30 more in the other.
-    found = best_size({2: np.array([500.0, 700.0]), 3: np.array([600.0, 800.0]), 4: np.array([490.0, 730.0])})
+    found = best_size({2: np.array([500.0, 700.0]), 3: np.array([600.0, 800.0]), 4: np.array([490.0, 730.0])}, 4)
     assert found["members"] == 2
     assert found["net_cost_per_member_usd"] == {2: 600.0, 3: 700.0, 4: 610.0}
     assert found["difference_usd"][3]["mean"] == 100.0
     assert found["level_with"] == [4]
+    assert {n: m["mean"] for n, m in found["than_written_usd"].items()} == {2: -10.0, 3: 90.0}
 
 
 def test_a_member_with_another_rating_is_told_with_what_insuring_costs(result):
@@ -301,3 +304,42 @@ def test_five_and_more_are_insured_as_a_club(sums):
     insurance = {n: own["cash_cents"][:, CODE[Category.INSURANCE]].mean() for n, own in sums.sizes.items()}
     assert insurance[5] == pytest.approx(insurance[8])
     assert insurance[5] / insurance[4] == pytest.approx(1.5 / 1.08 ** 3, rel=1e-4)
+
+
+def test_the_answer_says_first_how_many_members_are_best(result):
+    c = result.candidates[0]
+    best = c.best_size["members"]
+    row = next(r for r in c.sizes if r["members"] == best)
+    page = partners_page(result)
+    first = page.sentences[0]
+    assert first.startswith(f"{best} members would be best for this group")
+    assert dollars(row["cost_per_member_usd"]["mean"]) in first
+    assert percent(row["booked_out_share"]["mean"]) in first
+    assert "3 would be" in page.sentences[1]
+    assert "5 would be" in page.sentences[1]
+    assert any("like vet" in text for text in page.sentences)
+
+
+def test_the_members_table_ends_with_the_headline(result):
+    """All that members bear, less what goes into the fund, by their number: the cost of a member in the answer."""
+    c = result.candidates[0]
+    capital = next(t for s in partners_page(result).sections for t in s.tables if "capital" in t.caption)
+    label, *_, each = capital.rows[-1]
+    row = next(r for r in c.sizes if r["members"] == 4)
+    assert label == "each, without the fund"
+    assert each == dollars(row["cost_per_member_usd"]["mean"], 10.0)
+
+
+def test_one_way_of_sharing_pays_for_everything_and_leaves_the_group_s_cost_alone(tmp_path, result):
+    for by in ("hours", "days_held", "equally"):
+        told = partners(prepare_partners(study_of(tmp_path, f"members: {{sizes: [4], sharing: {{by: {by}}}}}\n")), 4)
+        c = told.candidates[0]
+        paid = [m["paid_usd"]["mean"] - m["paid_of"]["own_usd"]["mean"] for m in c.members]
+        shares = [1.0 if by == "equally" else m[by]["mean"] for m in c.members]
+        assert np.array(paid) / sum(paid) == pytest.approx(np.array(shares) / sum(shares), rel=1e-4)
+        assert c.sizes[0]["cost_per_member_usd"] == result.candidates[0].sizes[3]["cost_per_member_usd"]
+
+
+def test_dues_beside_another_way_of_sharing_are_a_fault(tmp_path):
+    with pytest.raises(InputError, match="with `by: dues_and_hours` alone"):
+        study_of(tmp_path, "members: {sharing: {by: hours, hourly_usd: 100}}\n")

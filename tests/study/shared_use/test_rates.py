@@ -12,7 +12,7 @@ import pytest
 from missionsim.base.errors import InputError
 from missionsim.money.hire_rates import Tariff
 from missionsim.report.contract import dumps
-from missionsim.report.rates_page import rates_object
+from missionsim.report.rates_page import rates_object, rates_page
 from missionsim.statistics.intervals import mean_interval
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.shared_use.hire import crew_pilot, missing_for, prepare_hire
@@ -259,3 +259,19 @@ def test_every_key_of_the_printed_object(result):
         assert set(one["owner_trips"]) == {"wanted", "completed_alone", "completed_with", "lost", "refused_alone",
                                            "refused_with"}
         assert set(one["insurance"]) == {"insurable", "why", "premium_usd", "dual_h"}
+
+
+def test_the_answer_says_first_whether_the_owner_is_better_off(result):
+    best = max(result.candidates, key=lambda c: c.profit_usd["mean"])
+    first = rates_page(result).sentences[0]
+    assert first.startswith("At 600 dollars and ")
+    assert f"with the {best.name} the owner is {'better' if best.profit_usd['mean'] >= 0 else 'worse'} off" in first
+    assert "own trips fewer" in first
+    assert "lawful only under the operational control of the holder of an operating certificate" in first
+
+
+def test_what_is_lacking_on_board_stands_among_what_must_be_said(tmp_path):
+    hire = prepare_hire(unfit(tmp_path))
+    page = rates_page(finished(hire, 2, sums_of_chunk(hire, range(2))))
+    assert page.sentences[0].startswith("No revenue hour was flown.")
+    assert "lacks for this operation: two-axis autopilot or second pilot" in page.limits[0]
