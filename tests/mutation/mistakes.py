@@ -37,6 +37,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "statistics/comparisons.py": ("tests/statistics/test_comparisons.py",),
     "statistics/crossings.py": ("tests/statistics/test_crossings.py",),
     "study/compare/trip_worth.py": ("tests/study/compare/test_trip_worth.py",),
+    "study/explain/other_plans.py": ("tests/study/explain/test_other_plans.py",),
     "money/renting.py": ("tests/study/compare/test_alternatives.py",),
     "money/prices.py": ("tests/money/test_prices.py",),
     "statistics/information_value.py": ("tests/statistics/test_information_value.py",
@@ -392,6 +393,10 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "money/fixed_costs.py": (
         ("wear = 0.0 if candidate.hangared else", "wear = 0.0 if not candidate.hangared else"),
+    ),
+    "study/explain/other_plans.py": (
+        ("absent=everybody - {k}), upkeep", "absent=everybody - {0}), upkeep"),
+        ("if airports.longest_paved_ft[row] >= least_ft:", "if airports.longest_paved_ft[row] >= 0.0:"),
     ),
     "year/simulate.py": (
         ("nights = ceil(flight_h / limits.max_flight_per_day_h) - 1", "nights = ceil(flight_h / limits.max_flight_per_day_h)"),

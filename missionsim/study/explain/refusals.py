@@ -10,6 +10,7 @@ from statistics import median
 import numpy as np
 
 from missionsim.base.words import EXPLAINED, REASONS, Outcome, Reason
+from missionsim.study.explain.other_plans import ANOTHER_DAY, ANOTHER_FIELD, Failed, OtherPlan, Tried, other_plans
 from missionsim.study.explain.replication import ExplainedYear, explain
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.exact_reasons import Why
@@ -19,8 +20,6 @@ from missionsim.study.replicate.trip_years import BROKEN_OFF
 UPGRADES: Mapping[Reason, str] = {Reason.OXYGEN: "portable_oxygen", Reason.RANGE: "long_range_tanks",
                                   Reason.ICING: "ice_approved"}
 """Upgrades that take a reason away."""
-ANOTHER_DAY = frozenset({Reason.CEILING, Reason.VISIBILITY, Reason.ICING, Reason.THUNDERSTORM, Reason.WIND,
-                         Reason.TURBULENCE, Reason.MAINTENANCE, Reason.BOOKED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +102,8 @@ class _Judged:
     """What was found of one trip and candidate in the years judged."""
 
     years: int = 0
+    other_day: OtherPlan | None = None
+    other_field: OtherPlan | None = None
     why: dict[Reason, list[Why]] = field(default_factory=dict)
     earlier_h: list[float] = field(default_factory=list)
 
@@ -122,7 +123,9 @@ def refused_trips(prepared: Prepared, tallies: Sequence[Tally]) -> tuple[Refused
         return ()
     count = min(int(prepared.study.assumptions["explain.years_judged"]), len(tallies[0].replications))
     told = [explain(prepared, int(r)) for r in tallies[0].replications[:count]]
-    judged = [_together(years) for years in zip(*told, strict=True)]
+    often = [_often(part, prepared.study.assumptions["explain.tried_from_share"]) for part in tallies]
+    tried = other_plans(prepared, _failed(tallies[0].replications[:count].tolist(), told, often))
+    judged = [_together(years, number, tried) for number, years in enumerate(zip(*told, strict=True))]
     return tuple(found for k in range(len(prepared.table)) for number in range(len(tallies))
                  for found in _of(prepared, tallies[number], k, judged[number].get(k, _Judged())))
 
@@ -132,7 +135,24 @@ def refusal_of(found: Sequence[RefusedTrip], candidate: str, trip: int) -> Refus
     return next((x for x in found if x.candidate == candidate and x.trip == trip), None)
 
 
-def _together(years: Sequence[ExplainedYear]) -> dict[int, _Judged]:
+def _often(part: Tally, from_share: float) -> set[int]:
+    """Return the trips that are not made in at least such a share of the years that want them."""
+    names = list(Outcome)
+    lost = sum(part.by_trip[:, names.index(o)] for o in (Outcome.REFUSED, Outcome.BROKEN_OFF))
+    return set(np.flatnonzero((lost > 0) & (lost >= from_share * part.by_trip.sum(axis=1))).tolist())
+
+
+def _failed(replications: Sequence[int], told: Sequence[Sequence[ExplainedYear]], often: Sequence[set[int]],
+            ) -> Iterator[Failed]:
+    """Yield trips often not made, and not in the years judged, that no earlier hour of their own would have helped."""
+    for replication, candidates in zip(replications, told, strict=True):
+        for number, year in enumerate(candidates):
+            for trip, stop in year.stops.items():
+                if trip in often[number] and stop.earlier_h is None and stop.reason in ANOTHER_DAY | ANOTHER_FIELD:
+                    yield Failed(number, trip, replication, stop.reason)
+
+
+def _together(years: Sequence[ExplainedYear], number: int, tried: Tried) -> dict[int, _Judged]:
     out: dict[int, _Judged] = {}
     for year in years:
         for trip, stop in year.stops.items():
@@ -143,6 +163,8 @@ def _together(years: Sequence[ExplainedYear]) -> dict[int, _Judged]:
                 mine.why.setdefault(reason, []).append(worst)
             if stop.earlier_h is not None:
                 mine.earlier_h.append(stop.earlier_h)
+    for trip, mine in out.items():
+        mine.other_day, mine.other_field = tried.day.get((number, trip)), tried.field.get((number, trip))
     return out
 
 
@@ -180,15 +202,30 @@ def _change(reasons: Sequence[ReasonShare], margins: Sequence[Margin], judged: _
         hours = median(judged.earlier_h)
         return SmallestChange("hour", hours, "h", f"it would go {hours:.0f} h earlier in {len(judged.earlier_h)} of "
                               f"{judged.years} years judged")
-    found = _by_margin(reason, margin)
+    found = _otherwise(reason, judged) or _by_margin(reason, margin)
     if found is not None:
         return found
     if reason in UPGRADES:
         name = UPGRADES[reason]
         return SmallestChange("upgrade", None, "", f"the upgrade {name.replace('_', ' ')} would take this away")
     if reason in ANOTHER_DAY:
-        return SmallestChange("day", None, "", f"another day: it goes in {made} of {wanted} years as planned")
+        words = f"another day: it goes in {made} of {wanted} years as planned"
+        if judged.other_day is not None:
+            words += f"; a day earlier or later it would not go in {_years(judged.other_day.years)} judged"
+        return SmallestChange("day", None, "", words)
     return SmallestChange("aircraft", None, "", f"another aircraft or another plan: {EXPLAINED[reason]}")
+
+
+def _otherwise(reason: Reason, judged: _Judged) -> SmallestChange | None:
+    """Return another day or another field on which it goes, as flown; a day before a field."""
+    day, place = judged.other_day, judged.other_field
+    if reason in ANOTHER_DAY and day is not None and day.made:
+        return SmallestChange("day", 1.0, "days",
+                              f"moved by a day it would go in {day.made} of {day.years} years judged")
+    if reason in ANOTHER_FIELD and place is not None and place.made:
+        return SmallestChange("field", place.away_nm, "nm", f"to {place.field}, {place.away_nm:.0f} nm away, it would "
+                              f"go in {place.made} of {place.years} years judged")
+    return None
 
 
 def _by_margin(reason: Reason, margin: Margin | None) -> SmallestChange | None:
@@ -207,6 +244,10 @@ def _by_margin(reason: Reason, margin: Margin | None) -> SmallestChange | None:
         Reason.TERRAIN: ("aircraft", f"it wants {_amount(amount, 'ft')} more of usable level"),
     }.get(reason)
     return None if words is None else SmallestChange(words[0], amount, margin.unit, words[1])
+
+
+def _years(count: int) -> str:
+    return "the one year" if count == 1 else f"any of {count} years"
 
 
 def _amount(value: float, unit: str) -> str:
