@@ -27,20 +27,27 @@ def decide_early(comparison: Comparison) -> Section | None:
 def _text(comparison: Comparison, found: Sequence[ForecastSkill]) -> tuple[str, ...]:
     trips = len(comparison.prepared.schedule.trip)
     shares = sorted({h.below_share for h in found})
+    visual = max(h.visual_legs for h in found)
+    where, then, of_way = "at take-off or at arrival", "go to an alternate", ""
+    if visual:
+        where, then = "at take-off, on the way or at arrival", "turn back, land short or go to an alternate"
+        whose = "every leg" if visual == trips else f"up to {count(visual, 'leg')}"
+        of_way = (f" and along the way of {whose} that nobody flies on instruments: a leg is put off too when low "
+                  "weather anywhere on it is as likely as this pilot accepts, unless it can be gone round")
     below = " to ".join(dict.fromkeys(number(100.0 * s) for s in (shares[0], shares[-1])))
     return (
         f"Every leg at its planned hour: {count(trips, 'leg')} in the weather of "
-        f"{count(found[0].legs // trips, 'simulated year')}. On {below} of 100 the ceiling or visibility at take-off "
-        "or at arrival is below this pilot's minima, whatever was decided. Put off needlessly: the weather would have "
-        "served. Gone wrongly: it was below minima at one end or the other. The last column is the part of those that "
-        "could take off and then had to go to an alternate.",
+        f"{count(found[0].legs // trips, 'simulated year')}. On {below} of 100 the ceiling or visibility {where} is "
+        "below this pilot's minima, whatever was decided. Put off needlessly: the weather would have served. Gone "
+        "wrongly: it was below minima somewhere there. The last column is the part of those that could take off and "
+        f"then had to {then}.",
         "A leg is put off when the forecast makes weather below minima at arrival as likely as this pilot accepts, or "
         "at departure likelier than not. The earlier you decide, the fewer legs a forecast can speak against: most "
         "trips that will not go still look fair a day ahead. So do not cancel early for a doubt; keep another way to "
         "get there until the last look.",
-        "Only ceiling and visibility at both ends count here. The way between, which those who fly visually need too, "
-        "alternates in reach, ice, storms, wind and daylight do not. At the last look the pilot sees the sky over the "
-        "departure airport and is wrong less often than this.")
+        f"Only ceiling and visibility count here, at both ends{of_way}. The alternates in reach, ice, storms, wind and "
+        "daylight do not. At the last look the pilot sees the sky over the departure airport and is wrong less often "
+        "than this.")
 
 
 def _table(name: str, rows: Sequence[ForecastSkill]) -> Table:

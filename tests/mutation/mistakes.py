@@ -441,6 +441,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("premium_factor=change.scale.get(Category.INSURANCE, 1.0),", "premium_factor=1.0,"),
     ),
     "study/compare/forecast_skill.py": (
+        ("stop[:, way.leg] |= way.stops", "stop[:, way.leg] &= way.stops"),
+        ("(low.all(axis=2) & self.there[:, :, 0]).any(axis=1)", "low.all(axis=2).any(axis=1)"),
         ("go & any_below,", "go & below[0],"),
         ("stop = (chance >= ends.risk).any(axis=1)", "stop = (chance >= ends.risk).all(axis=1)"),
     ),

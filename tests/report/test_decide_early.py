@@ -42,5 +42,5 @@ def test_programs_find_it_in_both_objects(comparison):
     for found in (json.loads(comparison_json(comparison, None)), json.loads(json.dumps(run_object(comparison)))):
         assert len(found["decided_before"]) == 5 * len(comparison.names)
         first = found["decided_before"][0]
-        assert set(first) == {"candidate", "before_h", "legs", "below_share", "put_off_share", "false_stop_share",
-                              "false_go_share", "false_go_arrival_share"}
+        assert set(first) == {"candidate", "before_h", "legs", "visual_legs", "below_share", "put_off_share",
+                              "false_stop_share", "false_go_share", "false_go_arrival_share"}

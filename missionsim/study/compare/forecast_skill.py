@@ -1,4 +1,6 @@
-"""How late to decide, and how often that is wrong: what forecasts said of each leg's ends, held against what came.
+"""How late to decide, and how often that is wrong: what forecasts said of each leg, held against what came.
+
+Of the ends of every leg, and of the way of legs flown visually, which need to see all of it.
 
 A pass of its own over the weather of a few replications; nothing is flown, and nothing flown depends on it.
 """
@@ -13,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.normal import normal_cdf
-from missionsim.decide.minima import LEAST_SD, at_hours
+from missionsim.decide.minima import LEAST_SD, any_of, at_hours
 from missionsim.study.prepare.study import Entrant, Prepared
 from missionsim.world.random_fields.field import FieldYear
 from missionsim.world.random_fields.hours import HOURS, hour_index
@@ -30,15 +32,17 @@ EVEN_SHARE = 0.5
 class ForecastSkill:
     """Decisions of one candidate taken a given time before departure, as shares of all legs looked at.
 
-    `below_share`: legs whose weather at take-off or arrival was below minima, whatever had been decided.
+    `below_share`: legs whose weather at take-off, on arrival or on a way flown visually was below minima, whatever had
+    been decided.
     `put_off_share`: those the forecast spoke against; `false_stop_share`: put off although the weather would have
-    served. `false_go_share`: gone, and below minima at take-off or arrival; `false_go_arrival_share`: of these, the
-    ones that could take off and met it at their destination.
+    served. `false_go_share`: gone, and below minima at take-off or later; `false_go_arrival_share`: of these, the ones
+    that could take off and met it on the way or at their destination. `visual_legs`: legs whose way counts, a year.
     """
 
     candidate: str
     before_h: int
     legs: int
+    visual_legs: int
     below_share: float
     put_off_share: float
     false_stop_share: float
@@ -60,8 +64,9 @@ def forecast_skills(prepared: Prepared, replications: int) -> tuple[ForecastSkil
     if count < 1 or not len(prepared.schedule.trip):
         return ()
     sums = counted(prepared, range(count), before_h).sum(axis=0)
-    return tuple(_forecast_skill(flyer.candidate.name, hour, sums[i, j]) for i, flyer in enumerate(prepared.flyers)
-                 for j, hour in enumerate(before_h))
+    seen = [len(own.leg) if (own := _way(entrant)) is not None else 0 for entrant in prepared.entrants]
+    return tuple(_forecast_skill(flyer.candidate.name, hour, sums[i, j], seen[i])
+                 for i, flyer in enumerate(prepared.flyers) for j, hour in enumerate(before_h))
 
 
 def hours_before(given: Sequence[float]) -> list[int]:
@@ -69,21 +74,21 @@ def hours_before(given: Sequence[float]) -> list[int]:
     return sorted({max(0, round(h)) for h in given})
 
 
-def _forecast_skill(name: str, before_h: int, sums: Array) -> ForecastSkill:
+def _forecast_skill(name: str, before_h: int, sums: Array, visual_legs: int) -> ForecastSkill:
     found = dict(zip(COUNTS, sums.tolist(), strict=True))
     shares = {f"{k}_share": found[k] / found["legs"] for k in COUNTS[1:6]}
-    return ForecastSkill(name, before_h, int(found["legs"]), **shares)
+    return ForecastSkill(name, before_h, int(found["legs"]), visual_legs, **shares)
 
 
 def counted(prepared: Prepared, replications: Sequence[int], before_h: Sequence[int]) -> Array:
     """Return sums over legs at their planned hour, [replication, candidate, hours before, `COUNTS`]."""
-    ends = [_ends(entrant) for entrant in prepared.entrants]
+    ends = [(_ends(entrant), _way(entrant)) for entrant in prepared.entrants]
     out = np.empty((len(replications), len(ends), len(before_h), len(COUNTS)))
     plan = prepared.sky.climate.latent_plan
     for row, replication in zip(out, replications, strict=True):
         field = plan.draw(prepared.study.seed, replication)
-        for own, cells in zip(ends, row, strict=True):
-            cells[:] = _judged(own, field, np.asarray(before_h, dtype=np.int64))
+        for (own, way), cells in zip(ends, row, strict=True):
+            cells[:] = _judged(own, field, np.asarray(before_h, dtype=np.int64), way)
     return out
 
 
@@ -110,15 +115,71 @@ def _ends(entrant: Entrant) -> _Ends:
     return _Ends(place, hour, limit, hour[0], np.array([[EVEN_SHARE], [gates.risks.destination]]))
 
 
-def _judged(ends: _Ends, field: FieldYear, before_h: NDArray[np.int64]) -> Array:
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """Sample points of ways flown visually at the planned hour, [n, k, 3]: a point and one to either side.
+
+    `leg`, `risk` [n]; `there`: no padding; `correlation`: of forecast errors along a way.
+    """
+
+    leg: NDArray[np.int64]
+    place: NDArray[np.int64]
+    hour: NDArray[np.int64]
+    there: NDArray[np.bool_]
+    limit: Array
+    risk: Array
+    correlation: float
+
+    def below(self, field: FieldYear) -> NDArray[np.bool_]:
+        """Tell which ways were low at some point, and to both sides of it."""
+        low = np.ones(self.there.shape, dtype=bool)
+        low[self.there] = field.value(self.place[self.there], self.hour[self.there]) < self.limit[self.there]
+        return np.asarray((low.all(axis=2) & self.there[:, :, 0]).any(axis=1))
+
+    def stops(self, field: FieldYear, leave: NDArray[np.int64], before_h: NDArray[np.int64]) -> NDArray[np.bool_]:
+        """Tell where a forecast some hours before leaving speaks against a way, [hours before, n]."""
+        place, hour, limit = (values[self.there] for values in (self.place, self.hour, self.limit))
+        issued = np.maximum(np.broadcast_to(leave[:, None, None], self.there.shape)[self.there] - before_h[:, None], 0)
+        sd = np.maximum(field.plan.sd(hour, issued), LEAST_SD)
+        margin = np.full((len(before_h), *self.there.shape), np.inf)
+        margin[:, self.there] = (limit - field.mean(place, hour, issued)) / sd
+        chance = np.where(self.there[:, :, 0], normal_cdf(margin.min(axis=3)), 0.0)
+        return np.asarray(any_of(chance, self.correlation) >= self.risk)
+
+
+def _way(entrant: Entrant) -> _Way | None:
+    """Return the ways that legs of a candidate need to see at their planned hour; None where none needs it."""
+    sky, schedule = entrant.prepared.sky, entrant.prepared.schedule
+    gates = sky.gates[entrant.number]
+    looks = gates.route_looks
+    if looks is None:
+        return None
+    options = entrant.flyer.plan.options
+    # On instruments nobody needs to see the way.
+    needs = np.asarray((options.visual[options.of_leg] | (options.of_leg < 0)).all(axis=1))
+    mine = np.flatnonzero((looks.slot == schedule.planned_column[1][looks.leg]) & needs[looks.leg])
+    if not len(mine):
+        return None
+    row = looks.ahead.row[mine]
+    there, points = row >= 0, sky.points
+    return _Way(looks.leg[mine], points.asked_place[np.maximum(row, 0)], points.asked_valid[np.maximum(row, 0)], there,
+                looks.limit[mine], looks.risk[mine], gates.risks.route_correlation)
+
+
+def _judged(ends: _Ends, field: FieldYear, before_h: NDArray[np.int64], way: _Way | None = None) -> Array:
     """Return the sums of one candidate in one replication, [hours before, `COUNTS`]."""
     below = field.value(ends.place, ends.hour) < ends.limit
-    any_below, only_arrival = below.any(axis=0), below[1] & ~below[0]
+    later = np.array(below[1])
+    if way is not None:
+        later[way.leg] |= way.below(field)
+    any_below, only_arrival = below[0] | later, later & ~below[0]
     issued = np.maximum(ends.leave - before_h[:, None], 0)[:, None, :]
     mean = field.mean(ends.place[None], ends.hour[None], issued)
     sd = np.maximum(field.plan.sd(ends.hour[None], issued), LEAST_SD)
     chance = normal_cdf((ends.limit - mean) / sd)
-    stop = (chance >= ends.risk).any(axis=1)
+    stop = np.asarray((chance >= ends.risk).any(axis=1))
+    if way is not None:
+        stop[:, way.leg] |= way.stops(field, ends.leave[way.leg], before_h)
     go = ~stop
     counts = (np.ones_like(go), np.broadcast_to(any_below, go.shape), stop, stop & ~any_below, go & any_below,
               go & only_arrival, go * below.sum(axis=0), go * chance.sum(axis=1))

@@ -8,7 +8,16 @@ import numpy as np
 import pytest
 
 from missionsim.study.compare.compare import compare
-from missionsim.study.compare.forecast_skill import COUNTS, _Ends, _judged, counted, forecast_skills, hours_before
+from missionsim.study.compare.forecast_skill import (
+    COUNTS,
+    _Ends,
+    _judged,
+    _Way,
+    _way,
+    counted,
+    forecast_skills,
+    hours_before,
+)
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import weather_of
@@ -51,7 +60,7 @@ def test_every_leg_is_in_one_of_four_boxes(sums):
     assert (below == wrong + (stop - needless)).all()     # below minima: gone wrongly or put off rightly
     assert (below == below[:, :, :1]).all()               # whatever was decided
     assert (arrival <= wrong).all()
-    assert ((wrong <= missed) & (missed <= 2 * wrong)).all()
+    assert (missed <= 2 * wrong).all()      # of the ends alone: wrongly gone is also who met a low way
     assert (stop + wrong <= legs).all()
 
 
@@ -62,6 +71,17 @@ def test_the_weather_is_what_the_year_itself_meets(prepared, sums):
     arrive = hour_index(schedule.start_h + schedule.planned_slot + plan.times.nominal_block_h)
     below = surface.below(gates.thresholds.takeoff, schedule.from_place, leave)
     below |= surface.below(gates.thresholds.landing, schedule.to_place, arrive)
+    ways = _way(prepared.entrants[0])
+    assert gates.instrument or len(ways.leg) == len(below)
+    if ways is not None:
+        looks, forecasts = gates.route_looks, weather_of(prepared, 3).enroute.forecasts
+        # What a way is met with when a point is passed, at the few points where a pilot looks.
+        there = looks.met.row >= 0
+        low = ((looks.met.of(forecasts) < looks.met_limit) | ~there).all(axis=2) & there[:, :, 0]
+        planned = (looks.slot == schedule.planned_column[1][looks.leg]) & np.isin(looks.leg, ways.leg)
+        below[looks.leg[planned & low.any(axis=1)]] = True
+        assert below.sum() <= sums[3, 0, 0, ROW["below"]] < len(below)    # all points are looked at here
+        return
     assert sums[3, 0, 0, ROW["below"]] == below.sum() > 0
 
 
@@ -127,3 +147,38 @@ def test_a_leg_gone_wrongly_counts_once_however_many_ends_are_below():
     found = dict(zip(COUNTS, _judged(ends, Sky(), np.array([1]))[0].tolist(), strict=True))
     assert (found["legs"], found["below"], found["put_off"]) == (3, 2, 0)
     assert (found["false_go"], found["false_go_arrival"], found["missed"]) == (2, 0, 3)
+
+
+class WaySky:
+    """Two ways of two points with sides: low all round at the second point of the first; gone round on the other."""
+
+    TRUE = np.array([[[1.0, 1.0, 1.0], [-1.0, -1.0, -1.0]], [[1.0, 1.0, 1.0], [-1.0, 1.0, -1.0]]])
+    SAID = np.array([[[1.0, 1.0, 1.0], [1.0, 1.0, 1.0]], [[1.0, 1.0, 1.0], [-1.0, -1.0, -1.0]]])
+
+    @property
+    def plan(self):
+        return self
+
+    @staticmethod
+    def sd(valid, issued):
+        return np.full(np.broadcast(valid, issued).shape, 0.01)
+
+    def value(self, place, _hour):
+        return self.TRUE.ravel()[place]
+
+    def mean(self, place, _valid, issued):
+        return np.broadcast_to(self.SAID.ravel()[place], issued.shape)
+
+
+def test_a_way_counts_where_it_is_low_and_cannot_be_gone_round():
+    place = np.arange(12).reshape(2, 2, 3)
+    way = _Way(np.array([1, 0]), place, place, np.ones(place.shape, dtype=bool), np.zeros(place.shape),
+               np.array([0.5, 0.5]), 0.6)
+    assert way.below(WaySky()).tolist() == [True, False]
+    assert way.stops(WaySky(), np.array([9, 9]), np.array([1, 6])).tolist() == [[False, True], [False, True]]
+    # The sides of the second way are no sample points: its middle alone decides, and padding never does.
+    alone = replace(way, there=np.array([[[True] * 3] * 2, [[True, True, True], [True, False, False]]]))
+    assert alone.below(WaySky()).tolist() == [True, True]
+    none = replace(way, there=np.array([[[True] * 3, [False] * 3]] * 2))
+    assert none.below(WaySky()).tolist() == [False, False]
+    assert not none.stops(WaySky(), np.array([9, 9]), np.array([1])).any()
