@@ -205,12 +205,20 @@ def _against(comparison: Comparison) -> str:
     lead = comparison.results[comparison.lead]
     study = comparison.study
     trips = _told(study, lead.tally.column("completed") - rival.tally.column("completed"))
-    hours = _told(study, _minus(equal_hours([lead.tally, rival.tally])))
+    hours = _told(study, _hours_more(comparison, lead, rival))
     parts = ["makes about as many trips" if trips is None else
              f"makes {some(abs(trips), 'trip', 1)} a year {'more' if trips > 0 else 'fewer'}",
              "takes all travellers about as many hours" if hours is None else
              f"takes all travellers together {some(abs(hours), 'hour')} {'more' if hours > 0 else 'less'}"]
     return f"Against {the(rival.name)}, the next in cost, it {parts[0]} and {parts[1]}."
+
+
+def _hours_more(comparison: Comparison, lead: Result, rival: Result) -> Any:
+    """Return by how much one takes all travellers longer, on the trips that nobody gives up, as in the table."""
+    if comparison.alternatives is None:
+        return _minus(equal_hours([lead.tally, rival.tally]))
+    hours = {x.name: x.equal_hours for x in comparison.alternatives.every}
+    return hours[lead.name] - hours[rival.name]
 
 
 def _marked(comparison: Comparison) -> str:

@@ -157,15 +157,15 @@ class Plots:
         axes = _axes(ax)
         rows = alternative_rows(self.comparison)
         for row in rows:
-            x, y = row["door_to_door_hours"]["mean"], row["net_cost_usd"]["mean"]
+            x, y = row["compared_hours"]["mean"], row["net_cost_usd"]["mean"]
             axes.plot(x, y, "o", color="0.2")
             axes.annotate(row["name"], (x, y), textcoords="offset points", xytext=(5, 5), fontsize=8)
         other = self.comparison.alternatives
         if other is not None:
             best = [step["name"] for step in other.efficient()]
-            line = [(r["door_to_door_hours"]["mean"], r["net_cost_usd"]["mean"]) for r in rows if r["name"] in best]
+            line = [(r["compared_hours"]["mean"], r["net_cost_usd"]["mean"]) for r in rows if r["name"] in best]
             axes.plot(*zip(*sorted(line), strict=True), color="0.6", linewidth=1.0)
-        axes.set_xlabel("hours of all travellers a year")
+        axes.set_xlabel("hours of all travellers a year, on trips that nobody gives up")
         axes.set_ylabel("dollars a year, all trips done")
         return axes
 

@@ -73,11 +73,11 @@ def candidates(comparison: Comparison) -> Table:
         name = row["name"] + (" (estimate; see the command partners)" if row["estimate"] else "")
         rows.append((name, f"${dollars(net['mean'])}", span(net["p10"], net["p90"]), span(net["low"], net["high"]),
                      number(row["trips_made"]["mean"]), *_owned_cells(own)[:2],
-                     f"${dollars(row['car_and_airline_usd']['mean'])}", number(row["door_to_door_hours"]["mean"], 0),
+                     f"${dollars(row['car_and_airline_usd']['mean'])}", number(row["compared_hours"]["mean"], 0),
                      *_owned_cells(own)[2:]))
     wanted = comparison.results[0].measures["trips_wanted"]["mean"] if comparison.results else 0.0
     return Table(f"What one could do with {number(wanted, 0)} trips, those that make the fewest of them first; "
-                 "dollars a year with all trips done", head, tuple(rows))
+                 "dollars a year with all trips done, hours of the trips that nobody gives up", head, tuple(rows))
 
 
 def _owned_cells(own: Result | None) -> tuple[str, ...]:

@@ -53,7 +53,8 @@ def _table(title: str) -> Table:
 def _candidates(comparison: Comparison, width: int) -> Table:
     """Return all alternatives, those that make the fewest trips first."""
     wide = width >= WIDE
-    table = _table("A year with all trips done, in dollars and hours of all travellers (good, bad: a tenth beyond)")
+    table = _table("A year with all trips done: dollars (good, bad: a tenth beyond), hours of all travellers on "
+                   "trips nobody gives up")
     table.add_column("Alternative", ratio=1, min_width=14)
     heads = ["dollars", "good year", "bad year", "trips", "car, airline", "hours",
              *(["faster", "slower", "must-go lost", "flight h"] if wide else ["lost"])]
@@ -72,7 +73,7 @@ def _candidates(comparison: Comparison, width: int) -> Table:
 def _row(row: Mapping[str, Any], own: Result | None, wide: bool) -> list[str]:
     net = row["net_cost_usd"]
     cells = [dollars(net["mean"]), dollars(net["p10"]), dollars(net["p90"]), number(row["trips_made"]["mean"], 0),
-             dollars(row["car_and_airline_usd"]["mean"]), number(row["door_to_door_hours"]["mean"], 0)]
+             dollars(row["car_and_airline_usd"]["mean"]), number(row["compared_hours"]["mean"], 0)]
     lost = "–" if own is None else number(own.measures["must_go_lost"]["mean"])
     if not wide:
         return [*cells, lost]

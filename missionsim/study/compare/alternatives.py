@@ -77,7 +77,8 @@ class Alternative:
         """Return it under the keys of the printed object."""
         counted = {"car_and_airline_usd": self.travel_usd, "given_up_usd": self.given_up_usd, "trips_made": self.made,
                    "trips_by_other_means": self.otherwise, "trips_given_up": self.given_up,
-                   "door_to_door_hours": self.hours, "party_hours": self.party_hours, "local_usd": self.local_usd}
+                   "door_to_door_hours": self.hours, "compared_hours": self.equal_hours,
+                   "party_hours": self.party_hours, "local_usd": self.local_usd}
         return {"kind": self.kind, "name": self.name, "estimate": self.estimate,
                 "net_cost_usd": self.headline or measure(self.net_usd),
                 **{name: within(measure(values), 0.0) for name, values in counted.items()}}

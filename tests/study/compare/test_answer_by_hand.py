@@ -73,6 +73,21 @@ def test_a_trip_worth_less_than_its_way_takes_no_hours_of_anybody_without_an_air
     assert share.hours == pytest.approx([float((party * part.people)[part.replication == r].sum()) for r in (0, 1)])
 
 
+def test_hours_shown_side_by_side_are_of_the_same_trips():
+    """The first trip is given up without an aircraft: its hours stand in nobody's that are compared, flown or not."""
+    study = small_study(trips=4)
+    first, *rest = study.listed.trips
+    listed = replace(study.listed, trips=(replace(first, optional_value_usd=1.0), *rest))
+    tallies = flown_tallies(prepare(replace(study, listed=listed)), 2)
+    every = alternatives(tallies, None, 0, study.assumptions)
+    part = tallies[0].trips
+    kept = part.person_h[part.trip != 0].sum() / 2.0
+    own, none = every.every[0].entry(), every.of(NONE).entry()
+    assert own["compared_hours"]["mean"] == pytest.approx(kept)
+    assert own["door_to_door_hours"]["mean"] > kept + 1.0
+    assert none["compared_hours"]["mean"] == none["door_to_door_hours"]["mean"]
+
+
 def test_the_layers_of_a_year_by_hand():
     # Years deviate by -3, -1, 1, 3 of which open figures make -1, -1, 1, 1; prices add -2 or 2 to every year.
     year, effect = np.array([-3.0, -1.0, 1.0, 3.0]), np.array([-1.0, -1.0, 1.0, 1.0])
