@@ -79,13 +79,14 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "decide/minima.py": ("tests/decide/test_minima.py", "tests/decide/test_weather_by_hand.py", "tests/decide/test_minima_by_hand.py"),
     "decide/gate_plan.py": ("tests/decide/test_minima.py", "tests/decide/test_minima_by_hand.py"),
     "study/compare/stopping.py": ("tests/study/compare/test_stopping.py",),
-    "study/compare/rent_or_own.py": ("tests/study/compare/test_values_by_hand.py", "tests/study/compare/test_alternatives.py"),
-    "study/compare/share_wanted.py": ("tests/study/compare/test_values_by_hand.py", "tests/study/compare/test_alternatives.py"),
+    "study/compare/rent_or_own.py": ("tests/study/compare/test_sensitivity.py",),
+    "study/compare/share_wanted.py": ("tests/study/compare/test_alternatives.py", "tests/study/replicate/test_wanted.py"),
     "study/compare/price_draws.py": ("tests/study/compare/test_certainty.py",),
     "study/compare/ownership.py": ("tests/study/compare/test_ownership.py",),
     "study/compare/kept_flights.py": ("tests/study/compare/test_kept_flights.py",),
+    "study/prepare/itineraries.py": ("tests/study/prepare",),
     "study/unknowns/": ("tests/study/unknowns", "tests/study/compare/test_questions.py"),
-    "study/prepare/other_ways.py": ("tests/study/compare/test_answer_by_hand.py", "tests/study/compare/test_alternatives.py", "tests/money/test_substitute.py"),
+    "study/prepare/other_ways.py": ("tests/study/prepare/test_other_ways.py", "tests/study/compare/test_answer_by_hand.py", "tests/study/compare/test_alternatives.py", "tests/money/test_substitute.py"),
 }
 """Tests by the longest beginning of a module's path that stands here: where a mistake in it must be noticed."""
 

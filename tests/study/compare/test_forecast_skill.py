@@ -91,6 +91,27 @@ def test_later_decisions_are_better_ones(sums):
     assert (np.diff(wrong, axis=1) > 0).all()
 
 
+@pytest.mark.parametrize(("at_departure", "at_arrival", "put_off"), [
+    (1.0, 1.0, 0), (-1.0, 1.0, 1), (1.0, -1.0, 1), (-1.0, -1.0, 1)])    # either end alone puts a leg off
+def test_a_leg_is_put_off_for_either_end(at_departure, at_arrival, put_off):
+    one = np.array([[0], [1]])
+    ends = _Ends(one, np.full((2, 1), 100), np.zeros((2, 1)), np.array([100]), np.array([[0.5], [0.5]]))
+    values = np.array([at_departure, at_arrival])
+
+    class Field:
+        plan = type("Plan", (), {"sd": staticmethod(lambda hour, issued: np.ones((1, 2, 1)))})
+
+        def value(self, place, hour):
+            return np.ones((2, 1))
+
+        def mean(self, place, hour, issued):
+            return values[np.broadcast_to(place, (1, 2, 1))]
+
+    found = _judged(ends, Field(), np.array([1]))[0]
+    assert found[ROW["put_off"]] == put_off
+    assert found[ROW["below"]] == 0
+
+
 def test_shares_are_the_sums_and_the_assumptions_say_what_is_looked_at(prepared):
     a = prepared.study.assumptions.replaced({"statistics.decided_before_replications": 2,
                                              "statistics.decided_before_h": [1, 2.2, 6, 6.3, 48]})

@@ -80,6 +80,11 @@ def test_an_asking_price_flies_nothing(study, prepared):
     assert same_flights(prepared, replace(study, candidates=(cheaper, second)))
 
 
+def test_another_trip_list_is_not_the_same_flights(study, prepared):
+    assert same_flights(prepared, study)
+    assert not same_flights(prepared, replace(study, listed=replace(study.listed, trips=study.listed.trips[1:])))
+
+
 @pytest.mark.parametrize(("key", "value"), [("seed", 9), ("plan_by", "cost"), ("oxygen", "yes"), ("kept", "tie_down"),
                                             ("trips_are", "wish_list"), ("mixture", "lean")])
 def test_whatever_may_change_a_flight_is_flown_anew(study, key, value):
