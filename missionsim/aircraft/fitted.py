@@ -154,12 +154,7 @@ class FittedPerformance:
               weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return time, fuel, distance at constant weight, by Gauss quadrature; NaN where the climb ends below.
 
-        Parameters
-        ----------
-        from_ft : array           Altitude it begins at. [ft]
-        to_ft : array             Altitude it ends at. [ft]
-        isa_deviation_c : array   Deviation from standard. [°C]
-        weight_lb : array         Weight. [lb]
+        Arguments as for `Performance.climb`.
         """
         bottom, top, deviation, weight = np.broadcast_arrays(
             real(from_ft), real(to_ft), real(isa_deviation_c), real(weight_lb))
@@ -179,12 +174,7 @@ class FittedPerformance:
                 weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return time, fuel and distance at a constant rate and the cruising speed of the mean level.
 
-        Parameters
-        ----------
-        from_ft : array           Altitude it begins at. [ft]
-        to_ft : array             Altitude it ends at. [ft]
-        isa_deviation_c : array   Deviation from standard. [°C]
-        weight_lb : array         Weight. [lb]
+        Arguments as for `Performance.climb`.
         """
         top, bottom = real(from_ft), real(to_ft)
         time_h = np.maximum(top - bottom, 0.0) / (60.0 * self.descent_fpm)
@@ -198,12 +188,7 @@ class FittedPerformance:
         Roll grows with the square of lift-off speed over the net acceleration; thrust falls as P^(2/3) sigma^(1/3)
         (momentum theory of a constant-speed propeller at low speed). The air part grows as the gradient falls.
 
-        Parameters
-        ----------
-        pressure_altitude_ft : array   Of the field. [ft]
-        temperature_c : array          Of the air at the field. [°C]
-        weight_lb : array              Weight. [lb]
-        headwind_kt : array            Along the runway, against. [kt]
+        Arguments as for `Performance.takeoff_ft`.
         """
         field, weight = self.field, real(weight_lb) / self.max_takeoff_lb
         sigma = density_ratio(pressure_altitude_ft, temperature_c, check=False)
@@ -227,12 +212,7 @@ class FittedPerformance:
 
         Wind counts by the square law in the roll, in proportion to groundspeed in the air part.
 
-        Parameters
-        ----------
-        pressure_altitude_ft : array   Of the field. [ft]
-        temperature_c : array          Of the air at the field. [°C]
-        weight_lb : array              Weight. [lb]
-        headwind_kt : array            Along the runway, against. [kt]
+        Arguments as for `Performance.takeoff_ft`.
         """
         field = self.field
         sigma = density_ratio(pressure_altitude_ft, temperature_c, check=False)

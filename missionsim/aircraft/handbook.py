@@ -106,12 +106,7 @@ class HandbookPerformance:
               weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return time, fuel and distance as differences of the table; distance NaN where the book has none.
 
-        Parameters
-        ----------
-        from_ft : array           Altitude it begins at. [ft]
-        to_ft : array             Altitude it ends at. [ft]
-        isa_deviation_c : array   Deviation from standard. [°C]
-        weight_lb : array         Weight. [lb]
+        Arguments as for `Performance.climb`.
         """
         factor = self._climb_factor(isa_deviation_c)
         top = np.maximum(real(to_ft), real(from_ft))
@@ -161,12 +156,7 @@ class HandbookPerformance:
                 weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return a descent at a constant rate and the cruising speed of the mean level.
 
-        Parameters
-        ----------
-        from_ft : array           Altitude it begins at. [ft]
-        to_ft : array             Altitude it ends at. [ft]
-        isa_deviation_c : array   Deviation from standard. [°C]
-        weight_lb : array         Weight. [lb]
+        Arguments as for `Performance.climb`.
         """
         top, bottom = real(from_ft), real(to_ft)
         time_h = np.maximum(top - bottom, 0.0) / (60.0 * self.descent_fpm)
@@ -179,12 +169,7 @@ class HandbookPerformance:
                    weight_lb: npt.ArrayLike, headwind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Return ground roll and distance over 50 ft with the wind note of the table.
 
-        Parameters
-        ----------
-        pressure_altitude_ft : array   Of the field. [ft]
-        temperature_c : array          Of the air at the field. [°C]
-        weight_lb : array              Weight. [lb]
-        headwind_kt : array            Along the runway, against. [kt]
+        Arguments as for `Performance.takeoff_ft`.
         """
         return self._field(self.takeoff_table, pressure_altitude_ft, temperature_c, weight_lb, headwind_kt)
 
@@ -192,12 +177,7 @@ class HandbookPerformance:
                    weight_lb: npt.ArrayLike, headwind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Return ground roll and distance over 50 ft with the notes of the table.
 
-        Parameters
-        ----------
-        pressure_altitude_ft : array   Of the field. [ft]
-        temperature_c : array          Of the air at the field. [°C]
-        weight_lb : array              Weight. [lb]
-        headwind_kt : array            Along the runway, against. [kt]
+        Arguments as for `Performance.takeoff_ft`.
         """
         return self._field(self.landing_table, pressure_altitude_ft, temperature_c, weight_lb, headwind_kt)
 

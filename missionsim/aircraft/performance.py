@@ -51,15 +51,7 @@ class Performance(Protocol):
 
     def descent(self, from_ft: npt.ArrayLike, to_ft: npt.ArrayLike, isa_deviation_c: npt.ArrayLike,
                 weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return time, fuel and distance of a descent. [h, gal, nm].
-
-        Parameters
-        ----------
-        from_ft : array           Altitude it begins at. [ft]
-        to_ft : array             Altitude it ends at. [ft]
-        isa_deviation_c : array   Deviation from standard. [°C]
-        weight_lb : array         Weight. [lb]
-        """
+        """Return time, fuel and distance of a descent; arguments as for `climb`. [h, gal, nm]"""
         ...
 
     def climb_rate_fpm(self, level_ft: npt.ArrayLike, isa_deviation_c: npt.ArrayLike, weight_lb: npt.ArrayLike,
@@ -92,14 +84,9 @@ class Performance(Protocol):
 
     def landing_ft(self, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike,
                    weight_lb: npt.ArrayLike, headwind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """Return ground roll and distance over 50 ft on a level, dry, hard runway; no margin. [ft].
+        """Return ground roll and distance over 50 ft on a level, dry, hard runway; no margin. [ft]
 
-        Parameters
-        ----------
-        pressure_altitude_ft : array   Of the field. [ft]
-        temperature_c : array          Of the air at the field. [°C]
-        weight_lb : array              Weight. [lb]
-        headwind_kt : array            Along the runway, against. [kt]
+        Arguments as for `takeoff_ft`.
         """
         ...
 
@@ -183,7 +170,7 @@ class AsFlown:
 
     def descent(self, from_ft: npt.ArrayLike, to_ft: npt.ArrayLike, isa_deviation_c: npt.ArrayLike,
                 weight_lb: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """See `Performance.descent`."""
+        """See `Performance.descent`; arguments as for `climb`."""
         time_h, fuel_gal, distance_nm = self.base.descent(from_ft, to_ft, isa_deviation_c, weight_lb)
         return time_h, fuel_gal * self.fuel_share, distance_nm * self.speed_share + self.changes.cruise_kt * time_h
 
@@ -212,7 +199,7 @@ class AsFlown:
 
     def landing_ft(self, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike,
                    weight_lb: npt.ArrayLike, headwind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """See `Performance.landing_ft`."""
+        """See `Performance.landing_ft`; arguments as for `takeoff_ft`."""
         roll_ft, over_ft = self.base.landing_ft(pressure_altitude_ft, temperature_c, weight_lb, headwind_kt)
         return roll_ft * self.changes.landing_share, over_ft * self.changes.landing_share
 

@@ -189,15 +189,7 @@ class Aircraft(Protocol):
 
     def landing_ft(self, pressure_altitude_ft: Array, temperature_c: Array, weight_lb: Array, headwind_kt: Array,
                    ) -> Array:
-        """Return the distance over 50 ft, no margin. [ft]
-
-        Parameters
-        ----------
-        pressure_altitude_ft : array   Of the field. [ft]
-        temperature_c : array          Of the air at the field. [°C]
-        weight_lb : array              Weight. [lb]
-        headwind_kt : array            Along the runway, against. [kt]
-        """
+        """Return the distance over 50 ft, no margin; arguments as for `takeoff_ft`. [ft]"""
         ...
 
     def departure_gradient_ft_per_nm(self, pressure_altitude_ft: Array, temperature_c: Array, weight_lb: Array,

@@ -19,27 +19,11 @@ class FlightPerformance(Protocol):
         ...
 
     def climb(self, from_ft: Any, to_ft: Any, isa_deviation_c: Any, weight_lb: Any) -> tuple[Array, Array, Array]:
-        """Return time [h], fuel [gal] and distance through the air [nm].
-
-        Parameters
-        ----------
-        from_ft : array           Altitude it begins at. [ft]
-        to_ft : array             Altitude it ends at. [ft]
-        isa_deviation_c : array   Deviation from standard. [°C]
-        weight_lb : array         Weight. [lb]
-        """
+        """Return time [h], fuel [gal] and distance through the air; arguments as for `Performance.climb`. [nm]"""
         ...
 
     def descent(self, from_ft: Any, to_ft: Any, isa_deviation_c: Any, weight_lb: Any) -> tuple[Array, Array, Array]:
-        """Return time [h], fuel [gal] and distance through the air [nm].
-
-        Parameters
-        ----------
-        from_ft : array           Altitude it begins at. [ft]
-        to_ft : array             Altitude it ends at. [ft]
-        isa_deviation_c : array   Deviation from standard. [°C]
-        weight_lb : array         Weight. [lb]
-        """
+        """Return time [h], fuel [gal] and distance through the air; arguments as for `climb`. [nm]"""
         ...
 
     def climb_rate_fpm(self, level_ft: Any, isa_deviation_c: Any, weight_lb: Any) -> Array:

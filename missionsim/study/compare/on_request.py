@@ -43,12 +43,7 @@ def with_tipping(found: Comparison, replications: int = REPLICATIONS, workers: i
                  progress: Progress | None = None) -> Comparison:
     """Return the comparison with rent or own, and with the party size of a changed choice, flown with more people.
 
-    Parameters
-    ----------
-    found : Comparison              A finished comparison.
-    replications : int              How many.
-    workers : int                   Processes.
-    progress : Progress, optional   Told of each finished chunk.
+    Arguments as for `with_upgrades`.
     """
     recosted = Recosted(found.prepared, [r.tally for r in found.results])
     flown = () if found.study.listed is None else party_size(found.study, replications, workers, progress)

@@ -60,16 +60,7 @@ class Table:
     unused: tuple[str, ...]
 
     def fault(self, row: Row, column: str, what: str, accepted: str = "", near: str = "") -> Fault:
-        """Return a fault in a cell, under the heading the user knows.
-
-        Parameters
-        ----------
-        row : Row
-        column : str     Heading of the column, in our words.
-        what : str       What is wrong, in words.
-        accepted : str   What is accepted instead, in words.
-        near : str       Nearest word that is accepted.
-        """
+        """Return a fault in a cell, under the heading the user knows; arguments as for `RowReader.fault`."""
         return Fault(self.name, self.headings.get(column, column), what, accepted, near, row.line)
 
 

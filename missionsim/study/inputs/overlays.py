@@ -22,15 +22,7 @@ class Located(Protocol):
         """The data."""
 
     def fault(self, path: KeyPath, what: str, accepted: str = "", near: str = "") -> Fault:
-        """Return a fault at a key path.
-
-        Parameters
-        ----------
-        path : KeyPath   Keys and numbers down to the value.
-        what : str       What is wrong, in words.
-        accepted : str   What is accepted instead, in words.
-        near : str       Nearest word that is accepted.
-        """
+        """Return a fault at a key path; arguments as for `YamlDocument.fault`."""
 
 
 @dataclass(frozen=True)
@@ -60,15 +52,7 @@ class Layers:
         return self.documents[0]
 
     def fault(self, path: KeyPath, what: str, accepted: str = "", near: str = "") -> Fault:
-        """Return a fault at a key path, in the file that wrote it.
-
-        Parameters
-        ----------
-        path : KeyPath   Keys and numbers down to the value.
-        what : str       What is wrong, in words.
-        accepted : str   What is accepted instead, in words.
-        near : str       Nearest word that is accepted.
-        """
+        """Return a fault at a key path, in the file that wrote it; arguments as for `YamlDocument.fault`."""
         document = self.document_of(path)
         return Fault(document.name, dotted(path), what, accepted, near, document.line(path))
 
