@@ -9,6 +9,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Outcome, Purpose
 from missionsim.money.categories import Category, Cause
 from missionsim.money.entries import Entries, Ints, Ledger, month_ends
+from missionsim.money.insurance import PilotExperience
 from missionsim.money.ledger import Books
 from missionsim.money.operating_costs import Columns, add_fields, add_lodging, days
 from missionsim.money.substitute import add_ground, add_substitutes
@@ -23,6 +24,25 @@ def rate_entry(class_name: str | None, klass: str) -> tuple[str, str]:
     klass : str                Class of its costs.
     """
     return ("keeping.rent_usd_per_h", klass) if class_name is None else ("keeping.rent_class_usd_per_h", class_name)
+
+
+def asked_of_renters(retractable: bool, engines: int, hp_each: float, pilot: PilotExperience, a: Assumptions) -> str:
+    """Return why an owner would hardly rent such an aircraft to a pilot; empty where nothing speaks against it.
+
+    Parameters
+    ----------
+    retractable : bool        The gear.
+    engines : int             How many.
+    hp_each : float           Rated power of each. [hp]
+    pilot : PilotExperience   Hours, see there.
+    a : Assumptions
+    """
+    if engines > 1:
+        return "twins are hardly rented out without an instructor"
+    least_h = float(a["keeping.rent_entry_h"])
+    if pilot.total_h < least_h and (retractable or hp_each > a["keeping.rent_entry_over_hp"]):
+        return f"owners ask about {least_h:,.0f} hours for such an aircraft, this pilot has {pilot.total_h:,.0f}"
+    return ""
 
 
 def renting_ledger(entry: tuple[str, str], klass: str, flights: Columns, trips: Columns, replications: ArrayLike,

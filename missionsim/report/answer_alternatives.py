@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from missionsim.money.renting import asked_of_renters
 from missionsim.report.wording import count, dollars, listing, number, some, start, the
 from missionsim.statistics.intervals import exact_mean, mean_interval
 from missionsim.study.compare.alternatives import NONE, RENT, Alternative, Alternatives
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.compare.trip_worth import trip_worth
+from missionsim.study.prepare.study import Prepared
 
 MOST_STEPS = 3
 
@@ -84,15 +86,24 @@ def trade_off(comparison: Comparison) -> tuple[str, ...]:
     other = comparison.alternatives
     if other is None:
         return ()
-    return tuple(s for s in (_renting(other), *_steps(other), _order(comparison, other)) if s)
+    told = (_renting(other, comparison.prepared.rental), *_steps(other), _order(comparison, other))
+    return tuple(sentence for sentence in told if sentence)
 
 
-def _renting(other: Alternatives) -> str:
+def _renting(other: Alternatives, rental: Prepared | None) -> str:
     rent = other.of(RENT)
     if rent is None:
         return ""
+    why = ""
+    if rental is not None:
+        flyer, = rental.flyers
+        profile = flyer.candidate.profile
+        why = asked_of_renters(profile.identity.gear == "retractable", profile.engine.count, profile.engine.rated_hp,
+                               flyer.experience, rental.study.assumptions)
+    doubt = f" It may not be had: {why} (our estimate)." if why else ""
     return (f"Renting when needed ({rent.name[:1].lower()}{rent.name[1:]}) would make "
-            f"{number(exact_mean(rent.made), 0)} of them, all done for {dollars(exact_mean(rent.net_usd))} dollars.")
+            f"{number(exact_mean(rent.made), 0)} of them, all done for {dollars(exact_mean(rent.net_usd))} dollars."
+            f"{doubt}")
 
 
 def _steps(other: Alternatives) -> tuple[str, ...]:
