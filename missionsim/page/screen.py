@@ -8,7 +8,16 @@ from typing import Any
 from missionsim.page.slides import Standing, standing
 from missionsim.report.answer import answer
 from missionsim.report.explained_trips import ToldDay, days_of
-from missionsim.report.first_screen import BarRow, CostDots, TradeOff, cost_dots, trade_off, why_not
+from missionsim.report.first_screen import (
+    BarRow,
+    CostDots,
+    Differences,
+    TradeOff,
+    cost_dots,
+    differences,
+    trade_off,
+    why_not,
+)
 from missionsim.report.one_sheet import OneSheet, one_sheet
 from missionsim.report.shared_page import SharedPage
 from missionsim.report.slider_years import slider_years
@@ -51,12 +60,15 @@ class Screen:
 
     title: str
     question: str
+    form: str
     sentences: tuple[str, ...]
+    more: tuple[str, ...]
     limits: tuple[str, ...]
     names: tuple[str, ...]
     years: int
     cost: CostDots
     trade: TradeOff
+    apart: Differences | None
     reasons: tuple[BarRow, ...]
     table: Table
     cautions: tuple[str, ...]
@@ -101,11 +113,12 @@ def shared_screen(page: SharedPage, revision: int) -> SharedScreen:
 def screen_of(comparison: Comparison) -> Screen:
     """Return the first screen of a comparison."""
     told = answer(comparison)
-    return Screen(comparison.study.name, told.question, told.sentences, told.limits, comparison.names,
-                  comparison.replications, cost_dots(comparison), trade_off(comparison), why_not(comparison),
-                  candidates(comparison), cautions_for(comparison.study.pilot.rating), slider_years(comparison),
-                  standing(comparison), _choices(comparison), record_of(comparison, told.sentences),
-                  one_sheet(comparison), *_view(comparison))
+    return Screen(comparison.study.name, told.question, told.form, told.first, told.more, told.limits,
+                  comparison.names, comparison.replications, cost_dots(comparison), trade_off(comparison),
+                  differences(comparison), why_not(comparison), candidates(comparison),
+                  cautions_for(comparison.study.pilot.rating), slider_years(comparison), standing(comparison),
+                  _choices(comparison), record_of(comparison, told.sentences), one_sheet(comparison),
+                  *_view(comparison))
 
 
 def _view(comparison: Comparison) -> tuple[str, bool]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -9,10 +10,10 @@ from typing import Any
 from missionsim.money.insurance import difficulty
 from missionsim.report.answer_alternatives import against_not_owning, first_sentence, trade_off, worth_sentence
 from missionsim.report.answer_wanted import at_shares, wanted_sentence
+from missionsim.report.verdict import below, few_batches, told_difference, verdict
 from missionsim.report.wording import (
     CONDITIONS,
     SUBJECTS,
-    chance,
     count,
     dollars,
     listing,
@@ -21,16 +22,10 @@ from missionsim.report.wording import (
     some,
     start,
     the,
-    years_in_ten,
 )
-from missionsim.statistics.intervals import mean_interval
-from missionsim.study.compare.certainty import LEVEL_SHARE, Certainty
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.compare.find_out import EVERY, FindOut
 from missionsim.study.compare.measures import equal_hours
-from missionsim.study.compare.ownership import LEAST_BATCHES, independent, least_rows
-from missionsim.study.inputs.load_study import Study
-from missionsim.study.replicate.one_year import CHUNK
 
 FEW, MOST_CONDITIONS, MOST_LEVEL = 5, 4, 4
 """Things to find out, conditions and candidates on a level told in the answer; the report has all."""
@@ -43,9 +38,12 @@ class Answer:
     Parameters
     ----------
     question : str            The study's own question, or the usual one.
+    form : str                Which of the forms of `verdict` it takes.
     verdict : str             Whether one is the cheapest, or who is level, with the chances of each.
     cost : str                Trips made of those wanted, what all of them cost, against having no aircraft.
-    span : str                What one pays in 8 years of 10, how well the average is known, what prices do to it.
+    below : str               Below which value of an hour not owning is better; empty where owning costs less.
+    wallet : str              What to be ready to pay: the three layers of what is not known together.
+    layers : str              Each of them by itself, and how well the average is known.
     not_owning : str          What the leading one costs more than having no aircraft, a trip and an hour.
     against : str             Trips and hours against the nearest rival; empty without one.
     marked : str              Whether the order changes when trips moved, adapted or marginal count as not made.
@@ -59,9 +57,12 @@ class Answer:
     """
 
     question: str
+    form: str
     verdict: str
     cost: str
-    span: str
+    below: str
+    wallet: str
+    layers: str
     not_owning: str
     against: str
     marked: str
@@ -73,17 +74,34 @@ class Answer:
     limits: tuple[str, ...]
 
     @property
+    def first(self) -> tuple[str, ...]:
+        """Sentences of the first screen: verdict, cost, when not owning is better, the wallet, what to ask first."""
+        return tuple(s for s in (self.verdict, self.cost, self.below, self.wallet, *self.ask[:1]) if s)
+
+    @property
+    def more(self) -> tuple[str, ...]:
+        """The other sentences, in order."""
+        return tuple(s for s in (self.layers, self.not_owning, self.against, self.marked, *self.wanted, *self.trade,
+                                 self.cash, self.change, *self.ask[1:]) if s)
+
+    @property
     def sentences(self) -> tuple[str, ...]:
-        """All sentences in order, empty ones left out."""
-        return tuple(s for s in (self.verdict, self.cost, self.span, self.not_owning, self.against, self.marked,
-                                 *self.wanted, *self.trade, self.cash, self.change, *self.ask) if s)
+        """All sentences in order, empty ones left out; what makes up the wallet's range stands beside it."""
+        wallet = f"{self.wallet} {self.layers}".strip()
+        return tuple(wallet if s == self.wallet else s for s in (*self.first, *self.more) if s != self.layers)
+
+    @property
+    def short_limits(self) -> tuple[str, ...]:
+        """The limits without what stands in brackets, for a first screen; whole ones stand among the rest."""
+        return tuple(re.sub(r" \([^()]*\)", "", s) for s in self.limits)
 
 
 def answer(comparison: Comparison) -> Answer:
     """Return the answer of a comparison."""
-    return Answer(question(comparison), _verdict(comparison), first_sentence(comparison), _span(comparison),
-                  against_not_owning(comparison), _against(comparison), _marked(comparison),
-                  (wanted_sentence(comparison), at_shares(comparison)),
+    found = verdict(comparison)
+    return Answer(question(comparison), found.form, found.sentence, first_sentence(comparison), below(comparison),
+                  _wallet(comparison), _layers(comparison), against_not_owning(comparison), _against(comparison),
+                  _marked(comparison), (wanted_sentence(comparison), at_shares(comparison)),
                   (*trade_off(comparison), worth_sentence(comparison)), _cash(comparison), _change(comparison),
                   _ask(comparison), _limits(comparison))
 
@@ -122,78 +140,32 @@ def _net(result: Result) -> float:
     return result.measures["net_cost_usd"]["mean"] or 0.0
 
 
-def _verdict(comparison: Comparison) -> str:
-    """Return who is the cheapest beyond doubt, or who is level, with the chances of each."""
-    sure, names = comparison.certainty, comparison.names
-    out = _not_doing_the_job(comparison)
-    if sure is None or len(names) - len([r for r in comparison.results if r.does_the_job == "no"]) < 2:
-        return out
-    if comparison.replications < 2:
-        return "From one year nothing can be said about the differences." + (f" {out}" if out else "")
-    if not sure.enough:
-        return (f"Too few to say which costs least: {few_batches(comparison)}." + (f" {out}" if out else "")).strip()
-    if cheapest_clearly(comparison):
-        return _clear(comparison, sure) + (f" {out}" if out else "")
-    level = [i for i in cheapest_first(comparison)
-             if i == comparison.lead or sure.confidence_mean_best[i] >= LEVEL_SHARE][:MOST_LEVEL]
-    told = [f"{the(names[i])} has {chance(sure.confidence_mean_best[i], comparison.replications)}" for i in level]
-    text = (f"Level on money: {listing(told)} that its average year is the cheapest. "
-            if len(level) > 1 else "No candidate is the cheapest beyond doubt. ")
-    behind = [names[i] for i in range(len(names)) if comparison.clear[i] and i not in level]
-    if behind:
-        text += f"{start(listing([the(n) for n in behind]))} {'costs' if len(behind) == 1 else 'cost'} more. "
-    return (text + out).strip()
-
-
-def few_batches(comparison: Comparison) -> str:
-    """Return how many ownerships were flown and how many intervals and chances need, where years share weather."""
-    need = LEAST_BATCHES * CHUNK
-    return (f"{count(comparison.replications, 'ownership')} of {comparison.study.spec.years} years flown, {need} are "
-            "needed for chances and intervals, since neighbours share years of weather")
-
-
-def _clear(comparison: Comparison, sure: Certainty) -> str:
-    name = comparison.names[comparison.lead]
-    share = sure.confidence_mean_best[comparison.lead]
-    fewer = _fewer_trips(comparison)
-    return (f"{start(the(name))} does the trips for the least money{fewer}: "
-            f"{chance(share, comparison.replications)} that its average year is the cheapest, and it is the cheapest "
-            f"in {years_in_ten(sure.probability_best[comparison.lead])}.")
-
-
-def _fewer_trips(comparison: Comparison) -> str:
-    """Return how many trips fewer it makes than who makes the most, where that is more than chance."""
-    mine = comparison.results[comparison.lead].tally.column("completed")
-    most = max(comparison.results, key=lambda r: float(r.tally.column("completed").mean()))
-    mean = _told(comparison.study, most.tally.column("completed") - mine)
-    if mean is None or mean <= 0.0:
-        return ""
-    return f", but makes {some(mean, 'trip', 1)} fewer than {the(most.name)}"
-
-
-def _not_doing_the_job(comparison: Comparison) -> str:
-    out = [f"{the(r.name)} {r.why_not}" for r in comparison.results if r.does_the_job == "no"]
-    close = [the(r.name) for r in comparison.results if r.does_the_job == "too close to tell"]
-    text = f"{start(listing(out))}, and stands apart." if out else ""
-    return text + (f" Whether {listing(close)} gives the service asked for is too close to tell." if close else "")
-
-
-def _span(comparison: Comparison) -> str:
-    """Return single years, the error of the average and what prices nobody gave do to it, each by itself."""
-    lead = comparison.results[comparison.lead]
-    m, likely = lead.measures["net_cost_usd"], lead.measures.get("net_cost_at_likely_prices_usd", {})
+def _wallet(comparison: Comparison) -> str:
+    """Return what one must be ready to pay: luck, advertisement and prices together."""
+    m = comparison.results[comparison.lead].measures["net_cost_usd"]
     if m["low"] is None or m["high"] is None:
         if comparison.replications < 2:
             return "This is the one year simulated."
         return f"How well the average is known is withheld: {few_batches(comparison)}."
-    half = 0.5 * (m["high"] - m["low"])
-    text = (f"In 8 years of 10 you pay {dollars(m['p10'])} to {dollars(m['p90'])} dollars. The average is known to "
-            f"plus or minus {dollars(half)} from the years flown.")
-    if lead.prices_usd is not None and lead.prices_usd["p90"] - lead.prices_usd["p10"] > 100.0:
-        text += (f" Prices nobody gave move it besides, from {dollars(lead.prices_usd['p10'])} to "
-                 f"{dollars(lead.prices_usd['p90'])} in 8 cases of 10. At likely prices, as in the ledger, it is "
-                 f"{dollars(likely.get('mean'))}.")
-    return text
+    return (f"Be ready for {dollars(m['p10'])} to {dollars(m['p90'])} dollars a year, 8 cases of 10: the luck of the "
+            "year, what the advertisement leaves open and prices nobody gave, together.")
+
+
+def _layers(comparison: Comparison) -> str:
+    """Return what each of the three layers does to the leading one's year by itself, and the error of the average."""
+    lead = comparison.results[comparison.lead]
+    m, likely = lead.measures["net_cost_usd"], lead.measures.get("net_cost_at_likely_prices_usd", {})
+    if m["low"] is None or m["high"] is None or lead.spread is None or lead.prices_usd is None:
+        return ""
+    open_ = f"what the advertisement leaves open by ± {dollars(lead.spread['listing'])}" \
+        if round(lead.spread["listing"], -2) else "the advertisement leaves nothing open that would"
+    text = (f"By itself luck moves a year of it by ± {dollars(lead.spread['luck'])} dollars, {open_}. "
+            f"The average is known to ± {dollars(0.5 * (m['high'] - m['low']))} from the years flown")
+    if lead.prices_usd["p90"] - lead.prices_usd["p10"] > 100.0:
+        return (f"{text}; prices nobody gave put it from {dollars(lead.prices_usd['p10'])} to "
+                f"{dollars(lead.prices_usd['p90'])} in 8 cases of 10. At likely prices, as in the ledger, it is "
+                f"{dollars(likely.get('mean'))}.")
+    return f"{text}."
 
 
 def _against(comparison: Comparison) -> str:
@@ -203,9 +175,8 @@ def _against(comparison: Comparison) -> str:
     if rival is None or comparison.replications < 2 or (sure is not None and not sure.enough):
         return ""
     lead = comparison.results[comparison.lead]
-    study = comparison.study
-    trips = _told(study, lead.tally.column("completed") - rival.tally.column("completed"))
-    hours = _told(study, _hours_more(comparison, lead, rival))
+    trips = told_difference(comparison, lead.tally.column("completed") - rival.tally.column("completed"))
+    hours = told_difference(comparison, _hours_more(comparison, lead, rival))
     parts = ["makes about as many trips" if trips is None else
              f"makes {some(abs(trips), 'trip', 1)} a year {'more' if trips > 0 else 'fewer'}",
              "takes all travellers about as many hours" if hours is None else
@@ -249,13 +220,6 @@ def _order_of(rows: Sequence[int], usd: Sequence[float]) -> list[int]:
 
 def _minus(two: Any) -> Any:
     return two[0] - two[1]
-
-
-def _told(study: Study, difference: Any) -> float | None:
-    """Return a mean difference where its interval leaves zero out."""
-    rows = independent(study, difference[None])[0]
-    mean, low, high = mean_interval(rows) if len(rows) >= least_rows(study) else (None, None, None)
-    return None if low is None or high is None or low <= 0.0 <= high or round(abs(mean or 0.0), 1) == 0.0 else mean
 
 
 def _cash(comparison: Comparison) -> str:

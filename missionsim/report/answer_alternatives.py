@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from missionsim.money.renting import asked_of_renters
@@ -49,7 +48,7 @@ def against_not_owning(comparison: Comparison) -> str:
     made = exact_mean(own.made)
     each = f", {dollars(extra / made, 10.0)} dollars for each trip it makes" if made > 0.0 else ""
     return f"Owning it costs {dollars(extra)} dollars a year more than having none{each}." \
-        + f"{_local(own, lead, extra)} {_hours(own, other)}." + _worth(lead.equals_not_owning_usd_per_h)
+        + f"{_local(own, lead, extra)} {_hours(own, other)}."
 
 
 def _local(own: Alternative, lead: Result, extra: float) -> str:
@@ -70,15 +69,6 @@ def _hours(own: Alternative, other: Alternatives) -> str:
         return "Whether it saves hours of all travellers together cannot be told"
     return f"It saves {some(saved, 'hour')} of all travellers together" if saved > 0.0 else \
         f"It takes {some(-saved, 'hour')} of all travellers together more"
-
-
-def _worth(equal: Mapping[str, float | None] | None) -> str:
-    if equal is None or equal["at"] is None:
-        return " No value of an hour is found that makes up for that."
-    low, high = equal["low"], equal["high"]
-    span = "" if low is None or high is None else f" ({dollars(low, 1.0)} to {dollars(high, 1.0)})"
-    return (" It costs as much as having none where an adult's hour is worth "
-            f"{dollars(equal['at'], 1.0)} dollars{span}, one of the pilot at the controls half and a child's less.")
 
 
 def trade_off(comparison: Comparison) -> tuple[str, ...]:

@@ -146,10 +146,10 @@ def calendar(comparison: Comparison) -> SvgFigure | None:
         above, below = figure.subplots(2, 1, sharex=True, height_ratios=(0.5 + 0.45 * len(names), 1.9))
         for i, (flights, trips) in enumerate(columns):
             _days(above, i, flights, trips, _shop(kept[i].shop))
-            at = np.concatenate([[0.0], flights["depart_h"] / 24, [365.0]])
-            hours = np.concatenate([[0.0], np.cumsum(flights["flight_h"]), [flights["flight_h"].sum()]])
-            below.plot(at, hours, drawstyle="steps-post", color=look(i)["color"], linestyle=look(i)["linestyle"],
-                       linewidth=1.6, label=wrapped(names[i], 26))
+            weeks = np.arange(0.0, 372.0, 7.0)
+            hours = np.array([float(flights["flight_h"][flights["depart_h"] < 24.0 * day].sum()) for day in weeks])
+            below.plot(weeks, hours, color=look(i)["color"], linestyle=look(i)["linestyle"], linewidth=1.6,
+                       label=wrapped(names[i], 26))
         names_on_y(above, names)
         below.set_xticks(np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30]), [m[0] for m in month_names()])
         below.set_xlim(0, 366)

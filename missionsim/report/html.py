@@ -17,7 +17,7 @@ from markupsafe import Markup
 from missionsim.report import draw_ground, draw_money, draw_outcomes, tables
 from missionsim.report.answer import answer, cheapest_clearly
 from missionsim.report.explained_trips import usual_days
-from missionsim.report.first_screen import DOTS, cost_dots, money_rows, outcome_rows, trade_off, why_not
+from missionsim.report.first_screen import DOTS, cost_dots, differences, money_rows, outcome_rows, trade_off, why_not
 from missionsim.report.influential_assumptions import influential_assumptions
 from missionsim.report.not_modelled import NOT_MODELLED
 from missionsim.report.origins import origins_of_candidates
@@ -62,6 +62,7 @@ def environment() -> Environment:
                        trim_blocks=True, lstrip_blocks=True)
     made.filters["svg"] = lambda figure: Markup(figure.svg)
     made.filters["labels"] = labels
+    made.policies["json.dumps_kwargs"] = {"sort_keys": True, "separators": (",", ":")}
     return made
 
 
@@ -150,7 +151,8 @@ def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: S
 
 
 def _first_screen(comparison: Comparison) -> dict[str, Any]:
-    return {"cost": cost_dots(comparison), "trade": trade_off(comparison), "reasons": why_not(comparison),
+    return {"cost": cost_dots(comparison), "trade": trade_off(comparison), "apart": differences(comparison),
+            "reasons": why_not(comparison),
             "outcome_rows": outcome_rows(comparison), "money_rows": money_rows(comparison), "dots": DOTS}
 
 

@@ -53,7 +53,7 @@ class Found:
     def __repr__(self) -> str:
         said = answer(self.comparison)
         head = f"{self.comparison.study.name}: {self.comparison.replications} simulated years"
-        return "\n".join(line for line in (head, said.verdict, said.cost, said.span) if line)
+        return "\n".join(line for line in (head, said.verdict, said.cost, said.wallet) if line)
 
     def _repr_html_(self) -> str:
         table = candidates_table(self.comparison)

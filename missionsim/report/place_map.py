@@ -104,7 +104,7 @@ def _layer(comparison: Comparison, i: int, result: Result, at: Mapping[str, tupl
     stops, home = fuel_stops(result), comparison.study.home.ident
     named = set(sorted(wanted, key=lambda k: (-wanted[k] * (1.0 + share[k]), k))[:LABELS]) | {home}
     marks = [PlaceMark(*at[k], STOP, f"{k}: fuel stop, {n} times") for k, n in stops.items() if k not in wanted]
-    marks += [PlaceMark(*at[k], _kind(share[k]), f"{k}: {percent(share[k])} of trips refused or broken off",
+    marks += [PlaceMark(*at[k], _kind(share[k]), f"{k}: {percent(share[k])} of trips not made",
                         k if k in named else "") for k in wanted]
     marks.append(PlaceMark(*at[home], HOME, f"{home}: home", home))
     worst = sorted(share, key=lambda k: (-share[k], k))

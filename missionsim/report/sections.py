@@ -8,7 +8,6 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from missionsim.report import draw_change, owned_tables
-from missionsim.report.answer import few_batches
 from missionsim.report.decide_early import decide_early
 from missionsim.report.grid import grid_section
 from missionsim.report.html import Section
@@ -19,6 +18,7 @@ from missionsim.report.shop import shop_section
 from missionsim.report.svg_figure import COLOURS, INK, SvgFigure, names_on_y, svg_figure
 from missionsim.report.tables import Table, span
 from missionsim.report.trip_worth import trip_worth_section
+from missionsim.report.verdict import few_batches
 from missionsim.report.wording import chance, dollars, in_ten, kinds_of_sources
 from missionsim.statistics.information_value import CAUTION
 from missionsim.study.compare.compare import Comparison

@@ -26,6 +26,8 @@ WIDTH_IN = 5.2
 """Drawn so narrow that the words stay readable on a phone."""
 
 COLOURS = ("#0b4f7a", "#d98200", "#3a8f5c", "#a64d9b", "#4aa3d8", "#8a5a2b", "#5c6670", "#b59a00")
+CANDIDATES = ("#135df7", "#532d21", "#084249", "#bd148c", "#6d5f11", "#22815e")
+"""Candidates as on the rest of the page; figures stand on white in any reader's setting."""
 MARKERS = ("o", "s", "^", "D", "v", "P", "X", "p")
 DASHES = ("-", "--", "-.", ":")
 HATCHES = ("", "///", "..", "\\\\\\", "xx", "---", "++", "oo")
@@ -219,5 +221,5 @@ def key_in(entries: int, columns: int = 2) -> float:
 
 def look(i: int) -> dict[str, Any]:
     """Return colour, marker and dash of the i-th candidate: three ways to tell it apart, one without colour."""
-    return {"color": COLOURS[i % len(COLOURS)], "marker": MARKERS[i % len(MARKERS)],
+    return {"color": CANDIDATES[i % len(CANDIDATES)], "marker": MARKERS[i % len(MARKERS)],
             "linestyle": DASHES[i % len(DASHES)]}

@@ -32,7 +32,8 @@ class TripSquares:
     mark : int              Number of the candidate's mark and colour.
     name, sentence : str
     change : str            By how much it usually fails and the smallest change that would make it go; may be empty.
-    made, late, broken, refused : str   Squares of each outcome as a shape, sorted, those made first.
+    shapes : tuple of str   Sorted, those made first: all squares, those of trips begun, of trips made, of those on
+                            time. Each is drawn over the one before, in the pattern of its outcome.
     height : int            Of the picture. [px]
     """
 
@@ -40,10 +41,7 @@ class TripSquares:
     name: str
     sentence: str
     change: str
-    made: str
-    late: str
-    broken: str
-    refused: str
+    shapes: tuple[str, ...]
     height: int
 
 
@@ -58,16 +56,18 @@ def _of(comparison: Comparison, i: int, result: Result, trip: int) -> TripSquare
     trips = result.tally.trips
     codes = trips.outcome[trips.trip == trip]
     shown = in_hundred(codes)
-    made, late, broken, refused = (area(shown, code) for code in (MADE, LATE, BROKEN, NOT))
+    shapes = tuple(area(int((shown <= code).sum())) for code in (NOT, BROKEN, LATE, MADE))
     sentence = _sentence(codes, result.tally.trip_reason[trip], len(result.tally.replications))
-    return TripSquares(i % len(MARKS), result.name, sentence, _change(comparison, result.name, trip), made, late,
-                       broken, refused, STEP * max(-(-len(shown) // ACROSS), 1))
+    return TripSquares(i % len(MARKS), result.name, sentence, _change(comparison, result.name, trip),
+                       shapes, STEP * max(-(-len(shown) // ACROSS), 1))
 
 
 def _change(comparison: Comparison, name: str, trip: int) -> str:
     found = refusal_of(comparison.refusals or (), name, trip)
     if found is None:
         return ""
+    if found.change.kind == "day" and not found.margins:
+        return ""      # how often it goes is told already
     margin = f"{found.margins[0].words}; " if found.margins else ""
     text = margin + found.change.words
     return f"{text[:1].upper()}{text[1:]}."
@@ -81,17 +81,13 @@ def in_hundred(codes: Codes) -> Codes:
     return ordered[((np.arange(MOST) + 0.5) * len(ordered) / MOST).astype(int)]
 
 
-def area(codes: Codes, code: int) -> str:
-    """Return the squares of one outcome as one shape, ten squares in a row; a pattern cuts it into squares."""
-    hit = np.flatnonzero(codes == code)     # sorted, so that they stand together
-    if not len(hit):
-        return ""
-    (top, left), (bottom, right) = divmod(int(hit[0]), ACROSS), divmod(int(hit[-1]) + 1, ACROSS)
-    if top == bottom or (top + 1 == bottom and not right):
-        return f"M{left * STEP} {top * STEP}h{len(hit) * STEP}v{STEP}h-{len(hit) * STEP}z"
-    first = f"M{left * STEP} {top * STEP}H{ACROSS * STEP}V{bottom * STEP}"
-    last = f"H{right * STEP}V{(bottom + 1) * STEP}" if right else ""
-    return f"{first}{last}H0V{(top + 1) * STEP}H{left * STEP}z" if left else f"{first}{last}H0z"
+def area(count_: int) -> str:
+    """Return the first so many squares as one shape, ten in a row; a pattern cuts it into squares."""
+    rows, rest = divmod(count_, ACROSS)
+    if not rows:
+        return f"M0 0H{rest * STEP}V{STEP}H0z" if rest else ""
+    last = f"H{rest * STEP}V{(rows + 1) * STEP}" if rest else ""
+    return f"M0 0H{ACROSS * STEP}V{rows * STEP}{last}H0z"
 
 
 def _sentence(codes: Codes, reasons: NDArray[np.float64], of: int) -> str:
@@ -112,4 +108,4 @@ def _why(reasons: NDArray[np.float64], spoiled: int) -> str:
     if not spoiled or not order:
         return ""
     words: Sequence[str] = [f"{plain(str(REASONS[k]))} ({reasons[k]:.0f})" for k in order]
-    return f" What stood in the way: {listing(words)}."
+    return f" In the way: {listing(words)}."

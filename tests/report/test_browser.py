@@ -194,3 +194,40 @@ def test_shared_pages_are_one_screen_and_closed_parts(shared_page, pixels, most)
 def test_shared_pages_fit_and_have_no_serious_accessibility_finding(shared_page, pixels):
     test_nothing_scrolls_sideways(shared_page, pixels)
     test_no_serious_accessibility_finding(shared_page, pixels)
+
+
+@pytest.fixture(scope="module")
+def demo_address(tmp_path_factory):
+    """The demo's report at its own number of years."""
+    out = tmp_path_factory.mktemp("demo") / "out"
+    import_module("missionsim.cli.app").app(["compare", "--out", str(out)], standalone_mode=False)
+    return (out / "report.html").as_uri()
+
+
+@pytest.mark.slow
+def test_the_demo_report_keeps_to_its_limits(browser, demo_address):
+    """Bytes, the first screen at two widths, the closed page, its printed pages."""
+    from pathlib import Path
+    from urllib.request import url2pathname
+    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    assert Path(url2pathname(demo_address.removeprefix("file://"))).stat().st_size <= 500_000
+    for pixels, first, whole in ((1280, 1_100, 5_000), (390, 2_400, 9_000)):
+        width(browser, pixels)
+        browser.get(demo_address)
+        assert browser.execute_script(
+            "return document.querySelector('#answer').getBoundingClientRect().bottom + scrollY") <= first
+        assert browser.execute_script("return document.documentElement.scrollHeight") <= whole
+        for part in (".caution", ".cost-dots", ".trade-off", ".apart", ".why-not"):
+            assert browser.find_element("css selector", f"#answer {part}").is_displayed()
+    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    browser.get(demo_address)
+    paper = base64.b64decode(browser.execute_cdp_cmd("Page.printToPDF", {"paperWidth": 8.5, "paperHeight": 11,
+                                                                         "preferCSSPageSize": True})["data"])
+    assert len(re.findall(rb"/Type\s*/Page[^s]", paper)) <= 8
+    # Page 1 holds the first screen: what follows it begins below the printed height of a letter page or on it.
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    width(browser, 725)      # a letter page between its margins, at 96 dots an inch
+    bottom = browser.execute_script("const d = document.querySelector('.pictures').getBoundingClientRect();"
+                                    "return d.bottom + scrollY")
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    assert bottom <= 950

@@ -16,9 +16,9 @@ def test_the_demo_report_is_small_and_whole(tmp_path):
     found = compare(load_study(), 20)
     publish(found, tmp_path / "demo", str(tmp_path / "figures"))
     page = (tmp_path / "demo" / "report.html").read_bytes()
-    assert len(page) < 3_000_000
+    assert len(page) < 500_000
     text = page.decode("utf-8")
-    assert text.count("<figure") >= 11
+    assert text.count("<figure") >= 10
     assert text.count('<details class="story"') == 63
     for part in ("What would change the choice", "What to find out first", "What is not modelled"):
         assert part in text

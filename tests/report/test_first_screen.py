@@ -2,10 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from missionsim.report.first_screen import DOT, WIDTH, Scale, _piled, bar_rows, cost_dots, outcome_rows, trade_off
+from missionsim.report.first_screen import (
+    DOT,
+    WIDTH,
+    Scale,
+    _piled,
+    bar_rows,
+    cost_dots,
+    differences,
+    marks_path,
+    outcome_rows,
+    trade_off,
+)
 
 
 def test_a_scale_maps_its_ends_and_places_round_ticks_inside():
@@ -58,3 +71,42 @@ def test_not_owning_is_drawn_beside_the_candidates(comparison):
     found = trade_off(comparison)
     assert "car and airline" in [level.label for level in found.levels]
     assert len(found.clouds) == len(comparison.results)
+
+
+def test_every_layer_of_what_is_not_known_is_drawn_from_its_own_numbers(comparison):
+    first = comparison.results[0]
+    cost = np.array([[[40_000.0, 60_000.0], [44_000.0, 64_000.0]], [[50_000.0, 50_000.0], [50_000.0, 50_000.0]]])
+    sure = replace(comparison.certainty, priced=replace(comparison.certainty.priced, cost=cost),
+                   listing_usd=np.array([[-1_000.0, 1_000.0], [0.0, 0.0]]))
+    money = {"mean": 52_000.0, "low": 51_000.0, "high": 53_000.0, "p10": 40_000.0, "p90": 64_000.0}
+    known = replace(first, prices_usd={"p10": 42_000.0, "p90": 62_000.0}, measures={"net_cost_usd": money})
+    still = replace(known, prices_usd={"p10": 50_000.0, "p90": 50_000.0})
+    drawn = cost_dots(replace(comparison, certainty=sure, results=(known, still)))
+    row, other = drawn.rows
+    def at(usd):
+        return round(8.0 + (usd - 40_000.0) / 24_000.0 * (WIDTH - 16.0), 1)
+    assert [x for x, _ in row.dots] == [at(51_000.0), at(53_000.0)]     # 50,000 and 54,000 without what was open
+    assert row.prices == (at(42_000.0), at(62_000.0))
+    assert row.open_figures == (at(51_200.0), at(52_800.0))            # a tenth within the two ends
+    assert row.years == (at(40_000.0), at(64_000.0))
+    assert (other.prices, other.open_figures) == (None, None)
+    assert row.words.endswith("average year by prices nobody gave $42,000 to 62,000; by what the advertisement leaves "
+                              "open $51,200 to 52,800")
+
+
+def test_differences_are_paired_year_by_year(comparison):
+    years = np.array([10_000.0, 30_000.0])
+    cost = np.stack([np.stack([years, years], axis=1), np.stack([years + 500.0, years + 700.0], axis=1)])
+    sure = replace(comparison.certainty, priced=replace(comparison.certainty.priced, cost=cost))
+    found = differences(replace(comparison, certainty=sure, lead=0, alternatives=None))
+    assert found.lead == comparison.names[0]
+    (row,) = found.rows
+    assert row.words == "+$600"                      # each year 600 more, however far the years lie apart
+    assert row.interval[0] == row.interval[1] == row.at
+    assert found.zero < row.at
+
+
+def test_marks_of_a_kind_are_one_shape():
+    assert marks_path(1, ((10.0, 20.0), (30.0, 20.0)), 12.0) == (
+        "M5.4 15.4h9.2v9.2h-9.2zM25.4 15.4h9.2v9.2h-9.2z")
+    assert marks_path(2, ((6.0, 6.0),), 6.0) == "M6 3.2l2.7 5.1h-5.4z"

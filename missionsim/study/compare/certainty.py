@@ -48,6 +48,7 @@ class Certainty:
     knowing_all_usd : float              What it would save a year to know every price and open figure before choosing:
                                          the bound of what to find out; the years stay luck.
     enough : bool                        Whether enough years, or batches of ownerships, were flown to tell chances.
+    listing_usd : (candidates, n) array  What a candidate's open figures do to the cost of each year, with mean zero.
     """
 
     priced: Priced
@@ -61,6 +62,7 @@ class Certainty:
     clear: tuple[bool, ...]
     knowing_all_usd: float
     enough: bool
+    listing_usd: Array
 
     def level(self, serving: Sequence[int]) -> list[int]:
         """Return the lead and those whose average year has a chance worth naming to be the cheapest."""
@@ -103,7 +105,8 @@ def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serv
         tuple((float(low), float(high)) for low, high in np.quantile(by_draw, [0.1, 0.9], axis=1).T),
         tuple(_spread(cost[i], effects[i]) for i in range(count)), tuple(best.tolist()),
         tuple(chances(means, serving).tolist()), lead, tuple(over.tolist()), clear,
-        float(known.mean(axis=1).min() - known.min(axis=0).mean()), enough)
+        float(known.mean(axis=1).min() - known.min(axis=0).mean()), enough,
+        effects)
 
 
 def listing_effects(flyer: Flyer, part: Tally, by_year: Array) -> Array:

@@ -59,12 +59,12 @@ def test_the_two_seater_costs_less_and_loses_by_the_service_rule(found):
     said = answer(found).verdict
     assert "Two-seater makes" in said
     assert "stands apart" in said
-    assert "Two-seater does the trips for the least money" not in said
+    assert "Two-seater does the trips for clearly the least money" not in said
 
 
 def test_without_the_rule_its_trips_stand_in_the_same_sentence_as_its_price(tmp_path):
     found = found_at(tmp_path, 0.05)
     assert found.names[found.lead] == "Two-seater"
     said = answer(found).verdict
-    if "for the least money" in said:
+    if "for clearly the least money" in said:
         assert "fewer than the Four-seater" in said.split(":")[0]
