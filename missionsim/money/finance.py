@@ -105,10 +105,3 @@ def reserve_usd_per_h(overhaul_usd: ArrayLike, life_h: ArrayLike) -> Array:
         msg = f"money.finance: life is {life.min():g} h; accepted: above 0"
         raise ValidityError(msg)
     return np.asarray(np.asarray(overhaul_usd, dtype=np.float64) / life, dtype=np.float64)
-
-
-def cost_per_hour_usd(fixed_usd: ArrayLike, hourly_usd_per_h: ArrayLike, hours: ArrayLike) -> Array:
-    """Return fixed cost spread over the hours plus the cost of an hour; NaN with no hours."""
-    hours = np.asarray(hours, dtype=np.float64)
-    spread = np.asarray(fixed_usd, dtype=np.float64) / np.where(hours > 0.0, hours, np.nan)
-    return np.asarray(spread + np.asarray(hourly_usd_per_h, dtype=np.float64), dtype=np.float64)

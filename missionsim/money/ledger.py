@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, get_type_hints
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -27,19 +26,8 @@ from missionsim.money.operating_costs import (
 from missionsim.money.other_ways import TripTerms
 from missionsim.money.prices import PlacePrices, Prices
 from missionsim.money.substitute import add_ground, add_substitutes
-from missionsim.year.records import FlightRow, ShopRow, TripRow
 
-__all__ = ["Books", "Ledger", "ledger_of", "premium_usd", "record_columns", "visits_usd"]
-
-_KINDS: dict[type, Any] = {int: np.int64, float: np.float64, bool: np.bool_, str: np.object_}
-
-
-def record_columns(rows: list[Any], kind: type[FlightRow] | type[TripRow] | type[ShopRow],
-                   ) -> dict[str, NDArray[Any]]:
-    """Return record rows as columns by field name, typed also when there are none."""
-    types = get_type_hints(kind)
-    columns = zip(*rows, strict=True) if rows else [()] * len(kind._fields)
-    return {n: np.array(c, dtype=_KINDS[types[n]]) for n, c in zip(kind._fields, columns, strict=True)}
+__all__ = ["Books", "Ledger", "ledger_of", "premium_usd", "visits_usd"]
 
 
 @dataclass(frozen=True, slots=True)

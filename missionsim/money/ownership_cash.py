@@ -156,12 +156,6 @@ class Ownership:
         plain[:, CODE[Category.CAPITAL]] = self.capital_cost_usd / self.years
         return cents(plain)
 
-    def per(self, measure: Array) -> Array:
-        """Return equal yearly cost of the aircraft over a yearly mean: hours, completed trips, seat miles; NaN at 0."""
-        yearly = self.aircraft_present_cost_usd * self.payment_share
-        mean = measure.mean(axis=1)
-        return np.asarray(yearly / np.where(mean > 0.0, mean, np.nan), dtype=np.float64)
-
 
 def own(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms, prices: Prices,
         assumptions: Assumptions, known: Overhauls | None = None) -> Ownership:

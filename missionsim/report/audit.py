@@ -76,6 +76,3 @@ def drawn_frame(comparison: Comparison) -> pd.DataFrame:
             rows["value"] += values.tolist()
             rows["word"] += [words[key][int(v)] for v in values] if words.get(key) else [""] * count
     return pd.DataFrame(rows)
-
-
-__all__ = ["drawn_frame", "prices_frame", "visit_usd", "years_frame"]

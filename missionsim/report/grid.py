@@ -119,6 +119,3 @@ def _told(way: WayInCell) -> str:
         return f"no way for it ({100.0 * way.made_share:.0f} % made)"
     share = "" if way.kind == NONE else f"{100.0 * way.made_share:.0f} %, "
     return f"{share}{way.party_hours:.1f} h, ${dollars(way.usd, 10.0)}"
-
-
-__all__ = ["grid_section", "grid_table"]

@@ -91,6 +91,3 @@ def _input(assumptions: Assumptions, key: str) -> str:
     entry = assumptions.entry(key)
     value = "by class" if isinstance(entry.value, dict | list) else f"{entry.value:g} {entry.unit}"
     return f"{entry.what}: {value} ({'the study' if entry.overridden else entry.source})"
-
-
-__all__ = ["WORDS", "money_section"]

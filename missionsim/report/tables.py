@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -256,23 +256,3 @@ def _trip_cost_usd(result: Result, trips: int) -> Array:
     cents = np.bincount(ledger["trip"][of_trip], ledger["amount_cents"][of_trip], trips)[:trips]
     years = np.bincount(columns["trip"][wanted], minlength=trips)[:trips]
     return np.divide(cents / 100.0, years, out=np.full(trips, np.nan), where=years > 0)
-
-
-def generic(name: str, rows: Sequence[Mapping[str, Any]]) -> Table:
-    """Return plain objects as a table, keys as headings: for results that have no form of their own."""
-    keys = list(dict.fromkeys(k for row in rows for k in row))
-    return Table(name, tuple(plain(k) for k in keys), tuple(tuple(_text(row.get(k)) for k in keys) for row in rows))
-
-
-def _text(value: Any) -> str:
-    if value is None:
-        return "–"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, float):
-        return number(value, 0 if abs(value) >= 100 else 2)
-    if isinstance(value, list | tuple):
-        return ", ".join(_text(v) for v in value) or "–"
-    if isinstance(value, Mapping):
-        return "; ".join(f"{plain(k)} {_text(v)}" for k, v in value.items())
-    return str(value)

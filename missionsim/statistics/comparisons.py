@@ -17,7 +17,6 @@ from missionsim.statistics.intervals import (
     Interval,
     exact_mean,
     finite_row,
-    half_width,
     jackknife_interval,
     left_out_ratios,
     mean_interval,
@@ -152,17 +151,14 @@ def probability_best(values: ArrayLike, lower_is_better: bool = True, *, denomin
 
 
 def confidence_mean_best(values: ArrayLike, generator: np.random.Generator, resamples: int = RESAMPLES,
-                         lower_is_better: bool = True, *, denominators: ArrayLike | None = None,
                          ) -> list[float | None]:
-    """Return the share of paired bootstrap resamples in which each candidate's mean is best; equals share one.
+    """Return the share of paired bootstrap resamples in which each candidate's mean is least; equals share one.
 
     Parameters
     ----------
     values : (candidates, n) array        One row a candidate.
     generator : numpy.random.Generator    Stream of the bootstrap; the same for every measure of one study.
     resamples : int                       Number of resamples of whole replications.
-    lower_is_better : bool                False for a measure such as the share of trips completed.
-    denominators : (candidates, n) array  For a ratio of sums; a resample that sums to 0 is never best.
 
     Returns
     -------
@@ -172,17 +168,14 @@ def confidence_mean_best(values: ArrayLike, generator: np.random.Generator, resa
     ----------
     .. [1] B. Efron and R. Tibshirani, An Introduction to the Bootstrap, 1993 (from memory).
     """
-    top = _table(values)
-    bottom = None if denominators is None else _table(denominators)
-    n = top.shape[1]
+    table = _table(values)
+    n = table.shape[1]
     if n == 0:
-        return [None] * top.shape[0]
+        return [None] * table.shape[0]
     blocks = []
     for start in range(0, resamples, _RESAMPLES_AT_ONCE):
         rows = generator.integers(0, n, size=(min(_RESAMPLES_AT_ONCE, resamples - start), n))
-        sums = np.stack([row[rows].sum(axis=1) for row in top])
-        below = None if bottom is None else np.stack([row[rows].sum(axis=1) for row in bottom])
-        blocks.append(best_shares(_quotients(sums, below), lower_is_better))
+        blocks.append(best_shares(np.stack([row[rows].sum(axis=1) for row in table])))
     return _to_shares(np.concatenate(blocks, axis=1))
 
 
@@ -227,58 +220,22 @@ def holm(p_values: ArrayLike) -> NDArray[np.float64]:
     return adjusted
 
 
-def significantly_best(values: ArrayLike, significance_share: float, lower_is_better: bool = True) -> Lead:
-    """Return the best candidate by mean and the rivals over which its lead is more than chance.
+def significantly_best(values: ArrayLike, significance_share: float) -> Lead:
+    """Return the candidate of the least mean and the rivals over which its lead is more than chance.
 
     Parameters
     ----------
     values : (candidates, n) array   One row a candidate, one candidate at least.
     significance_share : float       Largest adjusted p value that still counts as a difference.
-    lower_is_better : bool           False for a measure such as the share of trips completed.
     """
     table = _table(values)
-    signed = table if lower_is_better else -table
-    if signed.shape[1] == 0:
-        ones = (1.0,) * signed.shape[0]
-        return Lead(0, ones, (False,) * signed.shape[0])
-    best = int(np.argmin([exact_mean(row) for row in signed]))
-    others = [i for i in range(signed.shape[0]) if i != best]
-    adjusted = np.ones(signed.shape[0])
-    adjusted[others] = holm([paired_p_value(signed[best], signed[i]) for i in others])
+    adjusted, best = np.ones(len(table)), 0
+    if table.shape[1]:
+        best = int(np.argmin([exact_mean(row) for row in table]))
+        others = [i for i in range(len(table)) if i != best]
+        adjusted[others] = holm([paired_p_value(table[best], table[i]) for i in others])
     clear = tuple(bool(p <= significance_share) for p in adjusted)
     return Lead(best, tuple(float(p) for p in adjusted), clear)
-
-
-def enough(values: ArrayLike, relative_half_width: float, *, chunk: int = 1,
-           confidence_share: float = CONFIDENCE_SHARE) -> bool:
-    """Return whether the interval of the mean is as narrow as asked.
-
-    Stopping at the first narrow look biases the interval; looking at ends of chunks only keeps the looks few and the
-    answer the same for any number of workers.
-
-    Parameters
-    ----------
-    values : (n,) array            One value a replication.
-    relative_half_width : float    Largest half width wanted, as a share of the true mean.
-    chunk : int                    Replications a chunk; a row that does not end with a whole chunk is never enough.
-
-    Raises
-    ------
-    ValidityError                  If the width asked for is not above 0.
-
-    References
-    ----------
-    .. [1] A. M. Law, Simulation Modeling and Analysis, chapter on output analysis, sequential procedure for a relative
-       error: the width is held against g / (1 + g) of the estimated mean (from memory).
-    """
-    if relative_half_width <= 0.0 or chunk < 1:
-        msg = f"study.statistics: half width asked for is {relative_half_width:g}, chunk {chunk}; accepted: above 0"
-        raise ValidityError(msg)
-    x = finite_row(values)
-    if x.size < 2 or x.size % chunk:
-        return False
-    allowed = relative_half_width / (1.0 + relative_half_width) * abs(exact_mean(x))
-    return half_width(standard_error(x), x.size, confidence_share) <= allowed
 
 
 def _table(values: ArrayLike) -> NDArray[np.float64]:

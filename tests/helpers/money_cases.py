@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from typing import get_type_hints
+
 import numpy as np
 
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.insurance import PilotExperience
-from missionsim.money.ledger import Books, ledger_of, record_columns
+from missionsim.money.ledger import Books, ledger_of
 from missionsim.money.other_ways import TripTerms
 from missionsim.year.records import FlightRow, ShopRow, TripRow
 
@@ -50,6 +52,13 @@ def visit(kind, replication=0, start_h=100.0, rank=0.5, **changes):
     given = {"replication": replication, "kind": kind, "start_h": start_h, "end_h": start_h + 24.0, "place": 0,
              "flight_hours": 0.0, "cost_rank": rank, "deferred": False, "trip": -1}
     return ShopRow(**(given | changes))
+
+
+def record_columns(rows, kind):
+    """Return record rows as columns by field name, typed also when there are none."""
+    kinds, types = {int: np.int64, float: np.float64, bool: np.bool_, str: np.object_}, get_type_hints(kind)
+    columns = zip(*rows, strict=True) if rows else [()] * len(kind._fields)
+    return {n: np.array(c, dtype=kinds[types[n]]) for n, c in zip(kind._fields, columns, strict=True)}
 
 
 def columns(flights=(), trips=(), shop=()):

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from missionsim.base.errors import ValidityError
 from missionsim.money.finance import (
     capital_recovery_factor,
-    cost_per_hour_usd,
     loan_balance_usd,
     loan_payment_usd,
     present_value,
@@ -34,10 +33,6 @@ def test_loan_balance_follows_month_by_month(rate, years):
         owed = owed * (1.0 + rate / 12.0) - payment
     assert float(loan_balance_usd(1_000.0, rate, years, 12)) == pytest.approx(owed, rel=1e-7)
     assert float(loan_balance_usd(1_000.0, rate, years, 12 * years)) == 0.0
-
-
-def test_no_hours_no_cost_per_hour():
-    assert np.isnan(cost_per_hour_usd(9_000, 95, 0))
 
 
 @pytest.mark.parametrize("wrong", [lambda: reserve_usd_per_h(30_000, 0), lambda: sinking_fund_factor(0.05, 0)])

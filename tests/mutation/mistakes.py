@@ -31,8 +31,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "money/purchase_terms.py": ("tests/money/test_ownership_cash.py",),
     "money/engine_life.py": ("tests/money/test_ownership_cash.py", "tests/money/test_engine_life.py"),
     "world/surface/day_course.py": ("tests/world/surface/test_day_course.py",),
-    "physics/wind.py": ("tests/physics/test_wind.py", "tests/published/test_wind_triangle.py",
-                        "tests/published/test_runway_wind.py"),
+    "physics/wind.py": ("tests/physics/test_wind.py",),
     "statistics/intervals.py": ("tests/published/test_student_t.py", "tests/statistics/test_comparisons.py"),
     "statistics/comparisons.py": ("tests/statistics/test_comparisons.py",),
     "statistics/crossings.py": ("tests/statistics/test_crossings.py",),
@@ -98,11 +97,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("centred / np.maximum(up, 1e-9) * rise", "centred / np.maximum(up, 1e-9) * fall"),
     ),
     "physics/wind.py": (
-        ("return speed * np.cos(angle), speed * np.sin(angle)", "return speed * np.sin(angle), speed * np.cos(angle)"),
         ("return -speed * np.sin(angle), -speed * np.cos(angle)", "return speed * np.sin(angle), -speed * np.cos(angle)"),
-        ("square = tas * tas - cross * cross", "square = tas * tas + cross * cross"),
-        ("along = np.sqrt(np.maximum(square, 0.0)) - real(headwind_kt)",
-         "along = np.sqrt(np.maximum(square, 0.0)) + real(headwind_kt)"),
     ),
     "statistics/intervals.py": (
         ("return math.sqrt(math.fsum(about * about) / (x.size - 1) / x.size)",

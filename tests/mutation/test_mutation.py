@@ -9,7 +9,8 @@ import pytest
 from tests.mutation.mistakes import MISTAKES
 from tests.mutation.tree import copied_tree
 
-TEN = ("square = tas * tas + cross * cross", "(x.size - 1) / x.size)", "np.arange(1, p.size + 1)", "cruise_kt * time_h",
+TEN = ("-> return speed * np.sin(angle), -speed * np.cos(angle)",
+       "(x.size - 1) / x.size)", "np.arange(1, p.size + 1)", "cruise_kt * time_h",
        "room_lb)", "2000.0 if course < 180.0", "(lighter - zero)", "if aircraft.seats >= 4:", "* (now / tbo)",
        "shift = 0")
 

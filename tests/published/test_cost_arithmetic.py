@@ -4,7 +4,6 @@ import pytest
 
 from missionsim.money.finance import (
     capital_recovery_factor,
-    cost_per_hour_usd,
     loan_payment_usd,
     present_value,
     reserve_usd_per_h,
@@ -34,15 +33,6 @@ def test_engine_reserve_of_an_overhaul():
     rate = float(reserve_usd_per_h(30_000, 2_000))
     assert rate == pytest.approx(15.0, abs=1e-9)
     assert 500 * rate == pytest.approx(7_500, abs=1e-6)
-
-
-# Source: the same guide's split into fixed and variable cost.
-def test_fixed_and_variable_cost_of_an_hour():
-    assert float(cost_per_hour_usd(3_600, 34, 150)) == pytest.approx(58.0, abs=1e-9)
-    assert float(cost_per_hour_usd(9_000, 95, 60)) == pytest.approx(245.0, abs=1e-9)
-    shared = float(cost_per_hour_usd(9_000 / 3, 95, 60))
-    assert shared == pytest.approx(145.0, abs=1e-9)
-    assert shared * 60 == pytest.approx(8_700, abs=1e-6)
 
 
 # Source: present worth factors P/F at 5 % of the same tables: 0.9524, 0.9070, 0.8638.

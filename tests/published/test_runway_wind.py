@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 from aircraft_cases import profile
+from wind_triangle import components
 
 from missionsim.aircraft.runway import crosswind_limit_kt, required_demonstration_kt
 from missionsim.base.assumptions import packaged_assumptions
-from missionsim.physics.wind import components
 
 A = packaged_assumptions()
 

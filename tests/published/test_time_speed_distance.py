@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from wind_triangle import out_and_back_h
+from wind_triangle import out_and_back_h, time_h
 
 from missionsim.physics.units import SM_PER_NM
-from missionsim.physics.wind import time_h
 
 pytestmark = pytest.mark.published
 

@@ -11,9 +11,10 @@ from types import MappingProxyType
 
 import numpy as np
 import pytest
+from wind_triangle import groundspeed_kt
 
 from missionsim.base.assumptions import packaged_assumptions
-from missionsim.physics.wind import groundspeed_kt, uv_kt
+from missionsim.physics.wind import uv_kt
 from missionsim.world.data import table
 from missionsim.world.winds.climatology import UpperAir
 from missionsim.world.winds.simulated import LEVEL_GRID_FT, RouteAir, WindYear

@@ -339,7 +339,3 @@ def _shared(part: Tally, left_out: Array, a: Assumptions, local_usd: Array) -> A
                        free * part.column("completed"), part.column("trips_by_other_means") + lost,
                        part.column("trips_given_up"), _value_of_time(part) * over(valued), part.column("car_usd"),
                        np.zeros(len(reps)), local_usd, estimate=True)
-
-
-__all__ = ["NONE", "OWN", "RENT", "SHARE", "Alternative", "Alternatives", "AsAsked", "alternatives", "as_asked",
-           "does_the_job"]

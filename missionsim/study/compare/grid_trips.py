@@ -102,6 +102,3 @@ def _trip(study: Study, ident: str, distance_nm: float, people: int, row: int, c
 
 def _nearest(values: Sequence[float], wanted: float) -> int:
     return min(range(len(values)), key=lambda i: abs(values[i] - wanted))
-
-
-__all__ = ["GridTrips", "grid_trips"]

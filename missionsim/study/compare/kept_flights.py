@@ -75,10 +75,6 @@ class KeptFlights:
 
     _years: dict[Key, list[list[Parts]]] = field(default_factory=dict)
 
-    def chunks(self, prepared: Prepared) -> int:
-        """Return how many chunks are kept of every candidate of a study."""
-        return min(len(self._years.get(key, ())) for key in self._keys(prepared))
-
     def fly(self, prepared: Prepared, chunk: int) -> int:
         """Fly a chunk with those candidates that have not flown it; those before it must be there.
 

@@ -97,6 +97,3 @@ def _changes(names: Sequence[str], size: Array, costs: Array) -> tuple[Mapping[s
                           "low": point.low, "high": point.high, "from": names[i], "to": names[j],
                           "how": "flown again with one and two adults more on every trip"})
     return tuple(found)
-
-
-__all__ = ["party_size", "with_tipping", "with_upgrades"]

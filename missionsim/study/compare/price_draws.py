@@ -216,6 +216,3 @@ def value_of_knowing(priced_costs: Priced, name: str | None, key: str, serving: 
         known.append(means[other] + usd * about)
     table = np.stack(np.broadcast_arrays(*known))
     return max(0.0, min(means.values()) - exact_mean(table.min(axis=0)))
-
-
-__all__ = ["DRAWS", "Priced", "drawn_keys", "price_at", "priced", "value_of_knowing"]

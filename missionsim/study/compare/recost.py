@@ -149,6 +149,3 @@ class Recosted:
         for category in HOURLY:
             cash[:, :, CODE[category]] *= fuel if category is Category.FUEL else hours
         return replace(records, flight_hours=records.flight_hours * hours, cash_cents=np.rint(cash).astype(np.int64))
-
-
-__all__ = ["UNCHANGED", "VARIABLE", "Change", "Recosted"]

@@ -114,6 +114,3 @@ def travelling(recosted: Recosted) -> tuple[float, float]:
     usd = np.where(ways.given_up, p.terms.optional_value_usd, ways.usd)
     wanted = part.by_trip.sum(axis=1) / len(part.replications) if part.by_trip.size else np.ones(len(usd))
     return float(usd @ wanted), float(np.where(ways.given_up, 0.0, ways.hours) @ wanted)
-
-
-__all__ = ["RentOrOwn", "billed_hours", "rent_or_own", "travelling"]

@@ -363,6 +363,3 @@ def _by_years(recosted: Recosted) -> list[Tipping]:
                                  recosted.names[i], recosted.names[j], "sold at the end of each year flown",
                                  float(longest)))
     return found
-
-
-__all__ = ["Bar", "Offer", "Tipping", "bars", "offers", "tied_down", "tippings"]

@@ -222,6 +222,3 @@ def _what(name: str, upgrade: Upgrade | None) -> str:
         return upgrade.what
     return {LEAN: "cruise on the lean side of peak, same throttle", RATING: "the pilot without the instrument rating",
             }.get(name, "the pilot with an instrument rating")
-
-
-__all__ = ["REPLICATIONS", "Variant", "annual_months", "upgrades", "with_upgrade"]

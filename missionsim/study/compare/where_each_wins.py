@@ -284,6 +284,3 @@ def _own_trips(found: Comparison, trips: GridTrips) -> dict[tuple[int, int], int
         cell = trips.cell_of(far, trip.people)
         counts[cell] = counts.get(cell, 0) + 1
     return counts
-
-
-__all__ = ["Best", "Grid", "GridCell", "WayInCell", "with_grid"]

@@ -34,6 +34,3 @@ def beyond_weather(own: Sequence[OwnStation], assumptions: Assumptions) -> Unfly
         return known[place.ident]
 
     return unflyable
-
-
-__all__ = ["STATION_FILE", "Unflyable", "beyond_weather"]

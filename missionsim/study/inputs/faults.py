@@ -249,6 +249,3 @@ def _plain(annotation: Any, metadata: list[Any]) -> tuple[Any, list[Any]]:
             annotation = kept[0]
         else:
             return annotation, metadata
-
-
-__all__ = ["accepted_keys", "faults_of", "shown"]

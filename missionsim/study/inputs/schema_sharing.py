@@ -161,6 +161,3 @@ class Outside(Model):
     hours_a_year: Annotated[tuple[Annotated[float, Field(gt=0, le=3_000)], ...],
                             Field(strict=False, min_length=1, max_length=20)] = (
         50.0, 100.0, 150.0, 200.0, 300.0, 400.0)
-
-
-__all__ = ["Booking", "Crew", "Member", "Members", "Outside", "Request", "Sharing"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -274,8 +274,3 @@ def _place_prices(study: Study, trips: TripTable, places: Places, home: int, pri
     own = np.array([np.nan if p.fuel_price_usd_per_gal is None else p.fuel_price_usd_per_gal for p in places.airports])
     fuel = np.where(np.isnan(own), found.fuel_usd_per_gal, own)
     return PlacePrices(found.home, fuel, found.landing_fee_usd, found.overnight_usd, found.utc_offset_h)
-
-
-def idents(places: Places) -> Mapping[int, str]:
-    """Return the identifier of every row of places."""
-    return {i: p.ident for i, p in enumerate(places.airports)}

@@ -354,7 +354,3 @@ def _lost(three: Sequence[Columns], replications: Ints) -> Array:
     lost = np.isin(trips["reason"], [str(Reason.MAINTENANCE), str(Reason.CURRENCY)])
     lost &= ~np.isin(trips["outcome"], [str(Outcome.COMPLETED), str(Outcome.DELAYED)])
     return np.bincount(np.searchsorted(replications, trips["replication"]), lost, len(replications))
-
-
-__all__ = ["OwnedYears", "bought", "first_quote", "fly_owned", "joined_years", "ownership_draws", "purchase_terms",
-           "upgrade_days", "years_kept"]

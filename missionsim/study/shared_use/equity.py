@@ -137,7 +137,3 @@ def best_size(nets_usd: Mapping[int, Array], written: int) -> dict[str, Any]:
     return {"members": best, "net_cost_per_member_usd": mean, "difference_usd": more,
             "level_with": [n for n, m in more.items() if m["low"] is None or m["low"] <= 0.0],
             "than_written_usd": to(written) if written in nets_usd else {}}
-
-
-__all__ = ["OWNING", "Leaving", "best_size", "buy_in_usd", "capital_rows", "equity_of", "into_the_fund_usd", "leaving",
-           "owning_usd"]

@@ -56,15 +56,6 @@ class Route:
     known: bool
     mountainous: bool
 
-    def reversed(self) -> Route:
-        """Return the same way flown back."""
-        return replace(
-            self, course_deg=(self.arrival_course_deg + 180.0) % 360.0,
-            arrival_course_deg=(self.course_deg + 180.0) % 360.0, via=self.via[::-1],
-            sample_lat=self.sample_lat[::-1], sample_lon=self.sample_lon[::-1],
-            sample_course_deg=(self.sample_course_deg[::-1] + 180.0) % 360.0,
-            sample_terrain_ft=self.sample_terrain_ft[::-1])
-
 
 def route(terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float, lon2: float, elev2: float,
           rule: Clearance, highest_usable_ft: float = inf, minimum_altitude_ft: float | None = None) -> Route:

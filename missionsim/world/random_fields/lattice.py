@@ -47,11 +47,6 @@ class Lattice:
             raise ValidityError(msg)
         object.__setattr__(self, "size", round(4.0 * math.pi * (MEAN_RADIUS_NM / self.spacing_nm) ** 2))
 
-    def positions(self, knot_id: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Return latitude and longitude of knots, in degrees."""
-        x, y, z = (axis[np.asarray(knot_id)] for axis in _knots(self.size))
-        return np.degrees(np.arcsin(z)), np.degrees(np.arctan2(y, x))
-
     def weights(self, lat: ArrayLike, lon: ArrayLike, width: int = 12,
                 ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
         """Return the nearest knots of each place and their weights.

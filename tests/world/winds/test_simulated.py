@@ -4,12 +4,12 @@ import time
 
 import numpy as np
 import pytest
+from wind_triangle import components, groundspeed_kt
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.geodesy import destination, distance_course
-from missionsim.physics.wind import components, groundspeed_kt
 from missionsim.world.random_fields.lattice import Lattice
 from missionsim.world.winds.climatology import DAYS_PER_YEAR, UpperAir
 from missionsim.world.winds.simulated import LEVEL_GRID_FT, ExpectedAir, FixedAir, RouteAir, WindYear
