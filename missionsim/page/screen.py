@@ -90,6 +90,8 @@ class SharedScreen:
     revision : int               Of the file that was flown.
     first : Table                The table that carries the answer.
     parts : tuple of triples     Title, paragraphs and tables of everything else.
+    limits : tuple of str        What must be said in any case.
+    pictures : str               Markup of the report's own pictures.
     """
 
     revision: int
@@ -101,13 +103,15 @@ class SharedScreen:
     parts: tuple[tuple[str, tuple[str, ...], tuple[Table, ...]], ...]
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
+    limits: tuple[str, ...]
+    pictures: str
 
 
 def shared_screen(page: SharedPage, revision: int) -> SharedScreen:
     """Return what the page shows of a study of shared use: its report's own sentences and tables."""
     return SharedScreen(revision, page.title, page.question, page.sentences, page.replications, page.first,
                         tuple((s.title, s.text, s.tables) for s in page.sections if s.tables), page.cautions,
-                        page.notes)
+                        page.notes, page.limits, page.pictures)
 
 
 def screen_of(comparison: Comparison) -> Screen:

@@ -34,19 +34,23 @@ PERSON = (Field("name", "Name"), Field("pilot.rating", "Rating", "", ("instrumen
           Field("pilot.age", "Age"), Field("pilot.weight_lb", "Weight", "lb"),
           Field("to_hangar_min", "Way to the hangar", "minutes more"),
           Field("notice_days", "Asks ahead, days", "1 / 4 / 10"), Field("holds_h", "Holds it longer by", "hours"),
-          Field("cancel_share", "Calls off", "share, 0 to 1"), Field("equity_share", "Owns", "share, 0 to 1"))
+          Field("cancel_share", "Calls off", "share, 0 to 1"), Field("equity_share", "Owns", "share, 0 to 1"),
+          Field("typical", "Added members are like this one", "", ("yes", "no")))
 BOOKING = (Field("members.booking.rule", "Who gets it", "", ("first_come", "rotating_week")),
            Field("members.booking.opens_days", "Opens ahead", "days"),
            Field("members.booking.open_bookings", "Most open at once", "0 is no cap"),
            Field("members.booking.held_days", "Most days held together", "0 is no cap"),
            Field("members.booking.release_days", "Unclaimed time is free", "days ahead"),
            Field("members.booking.give_way_share", "Give way when another must go", "share, 0 to 1"))
-SHARING = (Field("members.sharing.dues_usd_per_month", "Dues", "dollars a month; empty covers what is fixed"),
+SHARING = (Field("members.sharing.by", "Bills are shared by", "",
+                 ("dues_and_hours", "hours", "days_held", "equally")),
+           Field("members.sharing.dues_usd_per_month", "Dues", "dollars a month; empty covers what is fixed"),
            Field("members.sharing.hourly_usd", "An hour", "dollars; empty covers the rest"),
            Field("members.sharing.hourly", "An hour is", "", ("wet", "dry")),
            Field("members.sharing.clock", "counted by", "", ("tach_hours", "flight_hours", "block_hours")),
            Field("members.sharing.fund_usd", "In the fund at first", "dollars"),
            Field("members.sharing.fund_years", "The fund is to hold", "years"),
+           Field("members.sharing.deductible", "The deductible after damage is paid by", "", ("all", "flyer")),
            Field("members.sizes", "Sizes of group to fly", "1 2 3 4"))
 TERMS = (Field("operation", "Flown as", "", ("charter_on_certificate", "rental_leaseback")),
          Field("outside.rate_usd_per_h", "Price of a revenue hour", "dollars; empty tells what breaks even"),

@@ -57,6 +57,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "decide/": ("tests/decide", "tests/study/replicate"),
     "money/": ("tests/money", "tests/published/test_cost_arithmetic.py"),
     "year/demand.py": ("tests/year/test_demand.py", "tests/year/test_values_by_hand.py"),
+    "study/shared_use/": ("tests/study/shared_use/test_partners.py",),
     "year/reservations.py": ("tests/year/test_reservations.py", "tests/published/test_shared_use.py"),
     "year/waking.py": ("tests/year/test_waking.py",),
     "decide/flight_records.py": ("tests/decide/test_flight_records.py",),
@@ -382,6 +383,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("own = FEES | ({Category.FUEL} if hourly == \"dry\" else set())", "own = FEES | ({Category.FUEL} if hourly == \"wet\" else set())"),
         ("return down + (rank < missing[:, None])", "return down"),
         ("assessed[:, y] = np.maximum(-now, 0.0)", "assessed[:, y] = np.maximum(now, 0.0)"),
+        ("rate_usd = whole_usd / max(float(use.sum(axis=1).mean()), 1e-9)", "rate_usd = whole_usd / max(float(use.mean()), 1e-9)"),
+        ("parked = int(cents(self.usd * self.parked_per_year))", "parked = 0"),
     ),
     "money/hire_rates.py": (
         ("kept = (1.0 - self.ticket_tax_share) * (1.0 - self.operator_share)", "kept = 1.0 - self.ticket_tax_share - self.operator_share"),
@@ -411,6 +414,13 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("self.oil_at_h = -upkeep.oil_since_h", "self.oil_at_h = upkeep.oil_since_h"),
         ("if self.wear.defer_rank[k] < upkeep.deferrable_share:", "if self.wear.defer_rank[k] > upkeep.deferrable_share:"),
         ("return work_h + upkeep.find_median_h + rank * beyond_h", "return work_h + upkeep.find_median_h"),
+    ),
+    "study/shared_use/equity.py": (
+        ("(12.0 * count * dues - saved) / (12.0 * (count - 1))", "count * dues / (count - 1)"),
+        ("fund, price = equity[m] * then.fund_usd, equity[m]", "fund, price = 0.0, equity[m]"),
+    ),
+    "study/shared_use/partners.py": (
+        ("return min(range(len(members)), key=lambda i: abs(wanted[i] - mean))", "return 0"),
     ),
     "year/reservations.py": (
         ("self.kindness[holder] < self.rule.give_way_share", "self.kindness[holder] > self.rule.give_way_share"),
