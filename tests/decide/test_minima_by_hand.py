@@ -30,7 +30,7 @@ def climate(ceiling_ft=800.0, visibility_sm=6.0):
 @pytest.mark.parametrize(("own", "ridge_ft", "plain_ft", "high_sm"), [
     ((1500.0, 4.0), 2000.0, 1500.0, 5.0), ((3000.0, 7.0), 3000.0, 3000.0, 7.0)])
 def test_the_way_wants_the_own_minimum_more_over_a_pass_and_more_visibility_up_high(own, ridge_ft, plain_ft, high_sm):
-    found = under_test._on_the_way(climate(), own, np.array([False, True]))
+    found = under_test._on_the_way(A, lambda *wanted: wanted, own, np.array([False, True]))
     assert [part.tolist() for part in found["route"]] == [[plain_ft, ridge_ft], [own[1]] * 2]
     assert [part.tolist() for part in found["route_high"]] == [[plain_ft, ridge_ft], [high_sm] * 2]
     assert [part.tolist() for part in found["legal"]] == [[1000.0] * 2, [3.0] * 2]

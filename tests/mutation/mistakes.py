@@ -32,6 +32,9 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "money/engine_life.py": ("tests/money/test_ownership_cash.py", "tests/money/test_engine_life.py"),
     "world/surface/day_course.py": ("tests/world/surface/test_day_course.py",),
     "physics/wind.py": ("tests/physics/test_wind.py",),
+    "world/surface/place_climate.py": ("tests/world/surface/test_place_climate.py",),
+    "world/surface/storms.py": ("tests/world/surface/test_year.py", "tests/world/surface/test_calibration.py"),
+    "world/random_fields/field.py": ("tests/world/random_fields", "tests/world/surface/test_year.py"),
     "statistics/intervals.py": ("tests/published/test_student_t.py", "tests/statistics/test_comparisons.py"),
     "statistics/comparisons.py": ("tests/statistics/test_comparisons.py",),
     "statistics/crossings.py": ("tests/statistics/test_crossings.py",),
@@ -296,6 +299,19 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("sum(count[name] * cost[name] / life[name] for name in sorted(cost))", "sum(cost[name] / life[name] for name in sorted(cost))"),
         ("np.maximum(left - here, 0.0)", "np.maximum(left - here - 1.0, 0.0)"),
     ),
+    "world/surface/place_climate.py": (
+        ("np.rint((station_ft - elevation_ft) / 100.0).astype(np.int16)", "np.zeros(len(station_ft), dtype=np.int16)"),
+        ("np.rint((station_ft - elevation_ft) / 100.0).astype(np.int16)", "np.floor((station_ft - elevation_ft) / 100.0).astype(np.int16)"),
+        ("np.take_along_axis(effective, station, axis=1) ** -2.0", "np.take_along_axis(effective, station, axis=1) ** -1.0"),
+        ("values[part[\"temperature_c\"]] -= LAPSE_C_PER_FT", "values[part[\"temperature_c\"]] += LAPSE_C_PER_FT"),
+    ),
+    "world/surface/storms.py": (
+        ("return np.asarray(storms * normal_cdf(cloud / cloud_sd))", "return np.asarray(storms)"),
+    ),
+    "world/random_fields/field.py": (
+        ("variance += scale[day] ** 2 * -np.expm1(-2.0 * beyond / part.e_fold_h)", "variance += scale[day] ** 2 * -np.expm1(-1.0 * beyond / part.e_fold_h)"),
+        ("beyond = np.maximum(lead - part.known_h, 0.0)", "beyond = np.maximum(lead, 0.0)"),
+    ),
     "year/waking.py": (
         ("np.where(long_h < self.night_h, long_h, awake_h)", "awake_h"),
         ("np.minimum(since_h, self.hours)", "since_h"),
@@ -450,7 +466,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("stop[:, way.leg] |= way.stops", "stop[:, way.leg] &= way.stops"),
         ("(low.all(axis=2) & self.there[:, :, 0]).any(axis=1)", "low.all(axis=2).any(axis=1)"),
         ("go & any_below,", "go & below[0],"),
-        ("stop = (chance >= ends.risk).any(axis=1)", "stop = (chance >= ends.risk).all(axis=1)"),
+        ("np.asarray((chance >= ends.risk).any(axis=1))", "np.asarray((chance >= ends.risk).all(axis=1))"),
     ),
     "study/prepare/candidates.py": (
         ("alternate_gal = a[\"flight.stop_alternate_h\"] * flow_gph if draft.rules.instrument else 0.0", "alternate_gal = 0.0"),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -28,6 +30,18 @@ def test_a_place_at_a_station_takes_it_alone():
     near = neighbours(table, *(np.array([v]) for v in KGRI), ASSUMPTIONS, 8)
     assert near.weight[0, 0] == 1.0
     assert table.label(int(near.station[0, 0])).startswith("Grand Island")
+
+
+def test_stations_count_by_the_square_of_distance_and_height_by_hand():
+    """Forty miles off or, by 1,000 ft, as far as the assumption says: softened, squared, one over it."""
+    base = StationTable.packaged()
+    far_nm, soft_nm = ASSUMPTIONS["weather.blend_nm_per_1000_ft"], ASSUMPTIONS["weather.blend_softening_nm"]
+    lat, lon = np.array([40.0 + 40.0 / 60.0, 40.0 + 20.0 / 60.0]), np.array([-100.0, -100.0])
+    table = replace(base, latitude_deg=lat, longitude_deg=lon, elevation_ft=np.array([2000.0, 3000.0]))
+    near = neighbours(table, np.array([40.0]), np.array([-100.0]), np.array([2000.0]), ASSUMPTIONS, 2)
+    square = {0: 40.0**2 + soft_nm**2, 1: 20.0**2 + soft_nm**2 + far_nm**2}
+    first, second = near.station[0].tolist()
+    assert near.weight[0, 0] / near.weight[0, 1] == pytest.approx(square[second] / square[first], rel=0.01)
 
 
 def test_a_mixture_keeps_the_mean_share_of_its_stations_on_its_own_ground():
