@@ -7,8 +7,10 @@ scattering it. Nothing a job does depends on where it is done.
 from __future__ import annotations
 
 import logging
+import mmap
 import os
 import pickle
+import struct
 import tempfile
 import warnings
 from collections import deque
@@ -29,6 +31,8 @@ from missionsim.base.leftovers import hidden_folder, sweep
 from missionsim.base.processes import end_with_parent
 
 _SHARED = "shared"
+_ALIGNED = 64
+"""Arrays begin at multiples of this, as numpy's own do. [bytes]"""
 _ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS",
                              "NUMEXPR_NUM_THREADS"), "1")
 _log = logging.getLogger(__name__)
@@ -103,8 +107,7 @@ def _handed_over(whole: Any) -> Iterator[str]:
         sweep(place, {_SHARED})
         with hidden_folder(place) as folder:
             file = folder / _SHARED
-            with file.open("wb") as stream:
-                pickle.dump(whole, stream, protocol=pickle.HIGHEST_PROTOCOL)
+            _write(whole, file)
             yield str(file)
     except OSError as error:
         why = (error.strerror or str(error)).lower()
@@ -146,10 +149,30 @@ def _let_go(executor: ProcessPoolExecutor, waiting: Iterable[Future[Any]]) -> No
         kill_process_tree(process)
 
 
+def _write(whole: Any, file: Path) -> None:
+    """Write an object with its arrays apart, so that processes can share the pages of the file that hold them."""
+    arrays: list[pickle.PickleBuffer] = []
+    frame = pickle.dumps(whole, protocol=5, buffer_callback=arrays.append)
+    parts = [memoryview(frame), *(array.raw() for array in arrays)]
+    with file.open("wb") as stream:
+        stream.write(struct.pack(f"<{1 + len(parts)}Q", len(parts), *(part.nbytes for part in parts)))
+        for part in parts:
+            stream.write(bytes(-stream.tell() % _ALIGNED))
+            stream.write(part)
+
+
 @lru_cache(maxsize=1)
 def _read(file: str) -> tuple[Callable[[Any, Any], Any], Any]:
+    """Return what `_write` wrote; its arrays lie in the file's pages and cannot be written to."""
     with Path(file).open("rb") as stream:
-        loaded: tuple[Callable[[Any, Any], Any], Any] = pickle.load(stream)
+        whole = memoryview(mmap.mmap(stream.fileno(), 0, access=mmap.ACCESS_READ))
+    (count,) = struct.unpack_from("<Q", whole)
+    at, parts = 8 * (1 + count), []
+    for length in struct.unpack_from(f"<{count}Q", whole, 8):
+        at += -at % _ALIGNED
+        parts.append(whole[at:at + length])
+        at += length
+    loaded: tuple[Callable[[Any, Any], Any], Any] = pickle.loads(parts[0], buffers=parts[1:])
     return loaded
 
 

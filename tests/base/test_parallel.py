@@ -13,7 +13,7 @@ from threading import Timer
 import numpy as np
 import pytest
 
-from missionsim.base.parallel import NoClusterError, in_order
+from missionsim.base.parallel import NoClusterError, _read, _write, in_order
 from missionsim.study.compare.compare import flown_tallies
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
@@ -112,3 +112,17 @@ def test_a_cluster_that_does_not_answer_is_one_clear_line(monkeypatch):
     monkeypatch.setattr(distributed, "Client", refuse)
     with pytest.raises(NoClusterError, match=r"no dask scheduler answers at 'tcp://127.0.0.1:1'"):
         list(in_order(square, 2, range(2), cluster="tcp://127.0.0.1:1"))
+
+
+def test_what_is_handed_over_arrives_whole_and_cannot_be_written_to(tmp_path):
+    given = {"numbers": np.arange(7.0), "few": np.array([[True, False]]), "none": np.zeros((0, 3)),
+             "every other": np.arange(10)[::2], "words": ("a", 1)}
+    _write(given, tmp_path / "shared")
+    found = _read(str(tmp_path / "shared"))
+    assert list(found) == list(given)
+    assert found["words"] == given["words"]
+    for name in ("numbers", "few", "none", "every other"):
+        np.testing.assert_array_equal(found[name], given[name], strict=True)
+    assert found["numbers"].ctypes.data % 64 == 0
+    with pytest.raises(ValueError, match="read-only"):
+        found["numbers"][0] = 1.0
