@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
-from missionsim.flight.batch import AirOnRoutes, LevelLimits
+from missionsim.flight.batch import AirOnRoutes, LevelLimits, PackedAir
 from missionsim.flight.minima import Minima, VisualMinimum
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
@@ -68,14 +68,9 @@ class AirCells:
         row, block = np.nonzero(used[leg])
         return cls(looks.air.shape[1], blocks, row, looks.block[leg[row], block], leg[row], row * blocks + block)
 
-    def air(self, air: AirOnRoutes, lane: NDArray[np.int64]) -> AirOnRoutes:
+    def air(self, air: AirOnRoutes | PackedAir, lane: NDArray[np.int64]) -> AirOnRoutes:
         """Return the air in the cells, [cell, level], from that of lanes; `lane` [row] is the one each row flies."""
-        at = lane.take(self.row) * self.slots + self.slot
-
-        def here(values: Array) -> Array:
-            return values.reshape(-1, *values.shape[2:]).take(at, axis=0)
-
-        return air.mapped(here)
+        return air.at(lane.take(self.row), self.slot)
 
     def spread(self, values: Array, rows: int) -> Array:
         """Return values [cell, ...] as [row, block, ...], zero where nobody looks."""

@@ -35,6 +35,37 @@ class AirOnRoutes:
         """Return the air with every array changed alike."""
         return AirOnRoutes(*(change(getattr(self, part.name)) for part in fields(self)))
 
+    def at(self, row: NDArray[np.int64], slot: NDArray[np.int64]) -> AirOnRoutes:
+        """Return the air of some rows and slots, one entry a pair: arrays [n, level], the low winds [n]."""
+        at = row * self.low_headwind_kt.shape[1] + slot
+        return self.mapped(lambda values: values.reshape(-1, *values.shape[2:]).take(at, axis=0))
+
+
+@dataclass(frozen=True, slots=True)
+class PackedAir:
+    """Air met by rows at slots of three hours of which most are never asked for.
+
+    `air`: arrays [cell, level], the low winds [cell]. `cell` [row, slot]: where the air of each stands; the last is
+    calm standard air, for what nobody asks for.
+    """
+
+    air: AirOnRoutes
+    cell: NDArray[np.int32]
+
+    @property
+    def slots(self) -> int:
+        """Slots of every row."""
+        return self.cell.shape[1]
+
+    def at(self, row: NDArray[np.int64], slot: NDArray[np.int64]) -> AirOnRoutes:
+        """Return the air of some rows and slots, one entry a pair: arrays [n, level], the low winds [n]."""
+        at = self.cell.reshape(-1).take(row * self.slots + slot).astype(np.int64)
+        return self.air.mapped(lambda values: values.take(at, axis=0))
+
+    def whole(self) -> AirOnRoutes:
+        """Return the air of every row and slot."""
+        return self.air.mapped(lambda values: values[self.cell])
+
 
 @dataclass(frozen=True, slots=True)
 class LevelLimits:

@@ -152,12 +152,8 @@ def _judged(prepared: Prepared, day: Day, year: FlownYear, asked: list[tuple[int
     """Return exact plans of flights given as leg, row of the candidate's table and departure slot."""
     plan, schedule = year.plan, prepared.schedule
     leg, row, slot = (np.array([a[i] for a in asked], dtype=np.int64) for i in range(3))
-    air_slot = np.minimum(slot // AIR_SLOTS, year.air.headwind_kt.shape[1] - 1)
-
-    def at(values: Array) -> Array:
-        return values[plan.rows.lane[row], air_slot][:, None].astype(float)
-
-    air = year.air.mapped(at)
+    met = year.air.at(plan.rows.lane[row], np.minimum(slot // AIR_SLOTS, year.air.slots - 1))
+    air = met.mapped(lambda values: values[:, None].astype(float))
     levels = year.weather.blocked_levels
     column = schedule.looks.column[leg, slot]
     blocked = None if levels is None else plan.cells.spread(levels, len(plan.rows.leg))[row, column // AIR_SLOTS][

@@ -178,10 +178,9 @@ def _wind(stopped: StoppedTrip) -> str:
 
 
 def _turbulence(stopped: StoppedTrip) -> str:
-    air_slot = stopped.slot // AIR_SLOTS
-    row, air = stopped.judged.found.row[stopped.rows.start:stopped.rows.stop], stopped.year.air
-    lanes = stopped.year.plan.rows.lane[row]
-    wind_kt = np.hypot(air.headwind_kt[lanes, air_slot, 0], air.crosswind_kt[lanes, air_slot, 0])
+    row = stopped.judged.found.row[stopped.rows.start:stopped.rows.stop]
+    air = stopped.year.air.at(stopped.year.plan.rows.lane[row], np.full(len(row), stopped.slot // AIR_SLOTS))
+    wind_kt = np.hypot(air.headwind_kt[:, 0], air.crosswind_kt[:, 0])
     limit_kt = stopped.year.plan.assumptions["flight.ridge_wind_kt"]
     return f"{float(wind_kt.max()):.0f} kt over the mountains at the lowest clear level, {limit_kt:.0f} accepted" \
         if float(wind_kt.max()) > limit_kt else ""

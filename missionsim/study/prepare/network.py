@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
-from missionsim.flight.batch import AirOnRoutes
+from missionsim.flight.batch import AirOnRoutes, PackedAir
 from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.geodesy import along_track_nm
@@ -193,10 +193,13 @@ def turned(way: Route) -> Route:
 
 @dataclass(frozen=True, slots=True)
 class _LaneCells:
-    """Lanes and air slots in which flights may start: `at` is flat among both, the rest as in `LaneSet`, [cell]."""
+    """Lanes and air slots in which flights may start, [cell], names as in `LaneSet`.
+
+    `of` [lane, air slot]: the cell of each, their number where no flight starts.
+    """
 
     lane: NDArray[np.int64]
-    at: NDArray[np.int64]
+    of: NDArray[np.int32]
     hours: Array
     below: NDArray[np.int64]
     share: Array
@@ -225,15 +228,15 @@ class LaneSet:
     low: NDArray[np.int64] = axis("lane")
     first_route: int = axis(APART)
 
-    def air(self, source: Air) -> AirOnRoutes:
-        """Return the air of every lane at every air slot, at the lane's own levels; zero where no flight starts."""
+    def air(self, source: Air) -> PackedAir:
+        """Return the air of every lane at every air slot, at the lane's own levels; calm where no flight starts."""
         cells = self._cells
         if isinstance(source, WindYear):
-            head, cross, warm = source.read(self._reading(source.operator))
-            pair = self._reading(source.operator).pair
+            reading = self._reading(source.operator)
+            pair, (head, cross, warm) = reading.pair, source.read(reading)
         else:
-            head, cross, warm = source.at(self.first_route + self.route[cells.lane], cells.hours)
             pair = np.arange(len(cells.lane))
+            head, cross, warm = source.at(self.first_route + self.route[cells.lane], cells.hours)
         # Levels of the grid below and above each level of the lane, as places in the flattened columns.
         below = cells.below + len(LEVEL_GRID_FT) * pair[:, None]
         above = below + 1
@@ -242,20 +245,20 @@ class LaneSet:
             lower, upper = grid.take(below), grid.take(above)
             return np.asarray(lower + cells.share * (upper - lower))
 
-        def laid(values: Array) -> Array:
-            whole = np.zeros((*self.used.shape, *values.shape[1:]), dtype=values.dtype)
-            whole.reshape(-1, *values.shape[1:])[cells.at] = values
-            return whole
+        def ended(values: Array) -> Array:
+            return np.concatenate([values, np.zeros((1, *values.shape[1:]), dtype=values.dtype)])
 
-        return AirOnRoutes(laid(here(head)), laid(here(cross)), laid(here(warm) - cells.standard_c),
-                           laid(head[pair, cells.low]), laid(cross[pair, cells.low]))
+        air = AirOnRoutes(here(head), here(cross), here(warm) - cells.standard_c, head[pair, cells.low],
+                          cross[pair, cells.low])
+        return PackedAir(air.mapped(ended), cells.of)
 
     @cached_property
     def _cells(self) -> _LaneCells:
         lane, slot = np.nonzero(self.used)
-        return _LaneCells(lane, lane * self.used.shape[1] + slot,
-                          self.first_h[lane] + AIR_SLOTS * slot + AIR_SLOTS / 2, self.below[lane], self.share[lane],
-                          self.standard_c[lane], self.low[lane])
+        of = np.full(self.used.shape, len(lane), dtype=np.int32)
+        of[lane, slot] = np.arange(len(lane))
+        return _LaneCells(lane, of, self.first_h[lane] + AIR_SLOTS * slot + AIR_SLOTS / 2, self.below[lane],
+                          self.share[lane], self.standard_c[lane], self.low[lane])
 
     def _reading(self, operator: RouteAir) -> AirReading:
         """Return what the air of an operator is read with, worked out once; a copy of this record begins anew."""

@@ -15,7 +15,7 @@ from missionsim.decide.enroute_weather import Enroute, enroute_of
 from missionsim.decide.flight_records import Columns, flight_columns, shop_columns, trip_columns
 from missionsim.decide.leg_weather import WeatherSky, leg_weather
 from missionsim.decide.surface_weather import LegWeather
-from missionsim.flight.batch import AirOnRoutes
+from missionsim.flight.batch import AirOnRoutes, PackedAir
 from missionsim.flight.table import with_factors, with_speed
 from missionsim.money.entries import Ledger
 from missionsim.money.ledger import ledger_of
@@ -38,6 +38,8 @@ from missionsim.year.waking import WakingDay
 
 Array = NDArray[Any]
 Parts = tuple[Columns, Columns, Columns]
+KeptWeather = dict[int, tuple[AirOnRoutes, LegWeather]]
+"""Air and weather on legs of one day, by row of gates."""
 CHUNK = 10
 """Replications flown together; fixed, so that results never depend on the number of workers."""
 
@@ -54,7 +56,7 @@ class Habits:
 class Day:
     """What one replication brings to all candidates: air, sky, cloud, people and luck, and the owner's habits."""
 
-    air: tuple[AirOnRoutes, ...]
+    air: tuple[PackedAir, ...]
     sky: WeatherSky
     enroute: Enroute
     people_lb: Array
@@ -141,7 +143,7 @@ class FlownYear:
 
     plan: CandidatePlan
     gate_row: int
-    air: AirOnRoutes
+    air: PackedAir
     weather: LegWeather
     decisions: Decisions
     rows: RowPlans
@@ -151,7 +153,7 @@ class FlownYear:
 
 def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | None = None,
             upkeep: Upkeep | None = None, luck: Wear | None = None, loads: Loads | None = None,
-            habits: Habits | None = None) -> FlownYear:
+            habits: Habits | None = None, kept: KeptWeather | None = None) -> FlownYear:
     """Decide and simulate one candidate's replication.
 
     Parameters
@@ -161,6 +163,7 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
     upkeep : Upkeep, luck : Wear        Of a later year of an ownership; else those of the replication's one year.
     loads : Loads, optional             Of the replication, where they are known already.
     habits : Habits, optional           Of a later year of an ownership; else those of the day.
+    kept : dict, optional               What the weather of this day says of legs, where more years are flown in it.
     """
     prepared, flyer = entrant.prepared, entrant.flyer
     schedule = prepared.schedule
@@ -173,8 +176,7 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
     extra_lb = float(effects.extra_empty_lb) - drained_lb(prepared, flyer.candidate.profile)
     if loads is None:
         loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, extra_lb)
-    air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)
-    weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], schedule, day.sky, day.enroute, air)
+    air, weather = _weather_on_legs(prepared, plan, row, day, kept if effects.of_class.none else None)
     ways = lighter_ways(prepared, cast("Equipped", plan.aircraft), day.people_lb, extra_lb)
     decisions, rows = decide(plan, schedule, air, day.sky, weather, loads, ways)
     if upkeep is None:
@@ -182,6 +184,22 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
     aircraft = Aircraft(upkeep, luck or day.luck, flyer.hops, local=flyer.local)
     log = simulate_year(schedule, decisions, aircraft, plan.pilot.limits, replication, absent=habits.absent)
     return FlownYear(plan, row, day.air[plan.rows.lane_set], weather, decisions, rows, log, habits.absent)
+
+
+def _weather_on_legs(prepared: Prepared, plan: CandidatePlan, row: int, day: Day, kept: KeptWeather | None,
+                     ) -> tuple[AirOnRoutes, LegWeather]:
+    """Return the air in a candidate's cells and what weather says of its legs; neither depends on weight or routines.
+
+    `row`: of its gates, which tells plans apart that are no drawn aircraft of a class.
+    """
+    if kept is not None and row in kept:
+        return kept[row]
+    air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)
+    weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], prepared.schedule, day.sky,
+                          day.enroute, air)
+    if kept is not None:
+        kept[row] = air, weather
+    return air, weather
 
 
 def again(entrant: Entrant, year: FlownYear, upkeep: Upkeep, luck: Wear, replication: int) -> FlownYear:

@@ -36,6 +36,7 @@ from missionsim.study.replicate.one_year import (
     Day,
     FlownChunk,
     Habits,
+    KeptWeather,
     Parts,
     again,
     columns_of,
@@ -160,11 +161,11 @@ def _fly_years(prepared: Prepared, replications: Sequence[int], also: Callable[[
         own_years = [(i, simulated - r) for i, r in enumerate(replications) if 0 <= simulated - r < years]
         if not own_years:
             continue
-        day = weather_of(prepared, simulated)
+        day, kept = weather_of(prepared, simulated), KeptWeather()
         for i, year in own_years:
             habits = habits_of(prepared, replications[i], year) if year else day.habits
             for keeper in keepers:
-                keeper.fly(day, i, year, habits)
+                keeper.fly(day, i, year, habits, kept)
         if also is not None and simulated in replications:
             also(day, simulated)
     return [k.flown() for k in keepers], [k.owned() for k in keepers]
@@ -248,17 +249,17 @@ class _Keeper:
         self.parts: list[list[Parts]] = [[] for _ in range(years)]
         self.quote = first_quote(prepared, self.flyer)
 
-    def fly(self, day: Day, i: int, year: int, habits: Habits) -> None:
+    def fly(self, day: Day, i: int, year: int, habits: Habits, kept: KeptWeather) -> None:
         """Fly one year of one ownership."""
         replication, seed = self.replications[i], self.prepared.study.seed
         upkeep = self._upkeep(i, year)
         if year == 0:
-            flown = year_of(self.entrant, day, replication, self.effects.at(i))
+            flown = year_of(self.entrant, day, replication, self.effects.at(i), kept=kept)
             self.typical.append(columns_of(self.prepared, flown, replication))
             flown = again(self.entrant, flown, upkeep, day.luck, replication)
         else:
             flown = year_of(self.entrant, day, replication, self.effects.at(i), upkeep,
-                            wear(seed, replication, year), habits=habits)
+                            wear(seed, replication, year), habits=habits, kept=kept)
         parts = columns_of(self.prepared, flown, replication)
         self.parts[year].append(parts)
         hours = float(parts[0]["flight_h"].sum())

@@ -68,8 +68,8 @@ def lane_air(air: LegAir, lanes: LaneSet, lane: NDArray[np.int64], assumptions: 
     expected = None
     if air.wind is None or air.deviation_c is None:
         operator = RouteAir.build(UpperAir.packaged(assumptions), assumptions, lat, lon, course, YEAR_H)
-        expected = lanes.air(ExpectedAir(operator))
-    fixed = lanes.air(FixedAir.build(course, *(air.wind or (0.0, 0.0)), air.deviation_c or 0.0))
+        expected = lanes.air(ExpectedAir(operator)).whole()
+    fixed = lanes.air(FixedAir.build(course, *(air.wind or (0.0, 0.0)), air.deviation_c or 0.0)).whole()
     winds = fixed if air.wind is not None or expected is None else expected
     warm = fixed if air.deviation_c is not None or expected is None else expected
     parts = (winds.headwind_kt, winds.crosswind_kt, warm.isa_deviation_c, winds.low_headwind_kt,

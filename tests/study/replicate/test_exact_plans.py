@@ -63,7 +63,7 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     open_ = looks.open_[leg]
     slot = np.where(open_, random.random(open_.shape), -1.0).argmax(axis=1)    # any of the columns looked at
     at, hour = slot // AIR_SLOTS, looks.slot[leg, slot]
-    own = every.mapped(lambda values: values[lane[row], hour // AIR_SLOTS][:, None])
+    own = every.at(lane[row], hour // AIR_SLOTS).mapped(lambda values: values[:, None])
     blocked = plan.cells.spread(weather.blocked_levels, len(lane))
     asked = AskedFlights(row, schedule.start_h[leg] + plan.rows.offset_h[row] + hour, own,
                          weather.alternate_gal[leg, slot], blocked[row, at][:, None])
