@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from math import ceil, floor
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +36,20 @@ SLOTS_A_DAY = 4
 NOON, FIRST_EVENING_H = 12, 36.0
 MOST_DAYS = 14
 """A trip is moved by so many days at most."""
+
+
+class Plain(NamedTuple):
+    """What the event loop asks of a schedule over and over, as plain numbers; names as in `Schedule`."""
+
+    first_leg: list[int]
+    start_h: list[float]
+    planned_slot: list[int]
+    last_slot: list[int]
+    utc_offset_h: list[float]
+    days_earlier: list[int]
+    days_later: list[int]
+    day_step: list[int]
+    evening_slots: list[int]
 
 
 @dataclass(frozen=True)
@@ -91,6 +105,11 @@ class Schedule:
     def looks(self) -> LookedSlots:
         """The slots looked at, packed."""
         return LookedSlots.of(self.looked_at(), self.least_blocks)
+
+    @cached_property
+    def plain(self) -> Plain:
+        """The numbers that the event loop asks for."""
+        return Plain(*(getattr(self, name).tolist() for name in Plain._fields))
 
     @cached_property
     def planned_column(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

@@ -59,27 +59,27 @@ class YearUnderWay:
         self.health, self.local = Health(aircraft.upkeep, aircraft.luck, replication), aircraft.local
         self.log = YearLog()
         self.holder = Reason.BOOKED
-        self.start_h: list[float] = schedule.start_h.tolist()
-        self.planned: list[int] = schedule.planned_slot.tolist()
-        self.last: list[int] = schedule.last_slot.tolist()
-        self.first_leg: list[int] = schedule.first_leg.tolist()
+        plain = self.plain = schedule.plain
+        self.start_h, self.first_leg, self.offset_h = plain.start_h, plain.first_leg, plain.utc_offset_h
+        self.planned, self.last = plain.planned_slot.copy(), plain.last_slot.copy()
         self.slots = schedule.slots
         self.open = [0] * len(self.planned)
-        self.offset_h: list[float] = schedule.utc_offset_h.tolist()
         self.away: dict[int, Party] = {}
 
     def _days_of(self, trip: int) -> list[int]:
         """Return by how many days a trip is moved, in the order of trying: earlier only when its own day looks bad."""
-        step, earlier, later = (int(x[trip]) for x in (self.schedule.day_step, self.schedule.days_earlier,
-                                                       self.schedule.days_later))
+        plain = self.plain
+        step, earlier, later = plain.day_step[trip], plain.days_earlier[trip], plain.days_later[trip]
+        if not earlier + later:
+            return [0]
         bad = bool(self.decisions.early_look[self.first_leg[trip]])
         days = [*(range(-earlier, 0, step) if bad else ()), *range(0, later + 1, step)]
         return [by for by in days if by == 0 or self._holds(trip, by)]
 
     def _holds(self, trip: int, days: int) -> bool:
         """Tell whether the windows hold a trip so moved; a booking may have moved it within them before."""
-        schedule = self.schedule
-        return all(0 <= int(schedule.planned_slot[leg]) + 24 * days <= int(schedule.last_slot[leg])
+        plain = self.plain
+        return all(0 <= plain.planned_slot[leg] + 24 * days <= plain.last_slot[leg]
                    for leg in range(self.first_leg[trip], self.first_leg[trip + 1]))
 
     def _first_slot(self, trip: int) -> int:
@@ -87,18 +87,18 @@ class YearUnderWay:
         first = self.first_leg[trip]
         if not self.decisions.early_look[first]:
             return self.planned[first]
-        evening = int(self.schedule.evening_slots[trip]) if self.decisions.evening_look[first] else 0
+        evening = self.plain.evening_slots[trip] if self.decisions.evening_look[first] else 0
         return self.open[first] - evening
 
     def _move(self, trip: int, days: int) -> None:
         """Plan the legs of a trip so many days from its own; a moved one leaves home in one of a few hours only."""
-        schedule, first, by = self.schedule, self.first_leg[trip], days * 24
-        own, beyond = int(schedule.days_earlier[trip]) * 24, int(schedule.days_later[trip]) * 24
+        plain, first, by = self.plain, self.first_leg[trip], days * 24
+        own, beyond = plain.days_earlier[trip] * 24, plain.days_later[trip] * 24
         for leg in range(first, self.first_leg[trip + 1]):
-            planned, last = int(schedule.planned_slot[leg]), int(schedule.last_slot[leg])
-            evening = int(schedule.evening_slots[trip]) if leg == first else 0
-            self.open[leg], self.planned[leg] = own + by + evening, planned + by
+            planned, last = plain.planned_slot[leg], plain.last_slot[leg]
+            self.open[leg], self.planned[leg] = own + by, planned + by
             self.last[leg] = min(max(last - beyond, planned) + by, last)
+        self.open[first] += plain.evening_slots[trip]
         if days:
             self.last[first] = min(self.last[first], self.planned[first] + SLOTS_A_DAY - 1)
 
