@@ -67,7 +67,8 @@ def usual_days(comparison: Comparison) -> dict[int, ToldDay]:
     few = int(study.assumptions["explain.years_judged"])
     alike = study.listed is not None and study.spec.years == 1
     chosen = comparison.results[lead].tally.replications[:few if alike else 1].tolist()
-    told = {r: told_year(comparison.prepared.entrants[lead], r) for r in chosen}
+    known = comparison.told.told if comparison.told is not None and comparison.told.lead == lead else {}
+    told = {r: known.get(r) or told_year(comparison.prepared.entrants[lead], r) for r in chosen}
     out = {}
     for k in range(len(comparison.prepared.table)):
         r = commonest_among(years, k, chosen) if alike else chosen[0]

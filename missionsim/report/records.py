@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -230,12 +231,13 @@ def csv_text(frame: pd.DataFrame) -> str:
             digits = next((d for unit, d in DECIMALS.items() if str(name).endswith(unit)), 4)
             out[name] = [_number(v, digits) for v in column.tolist()]
         elif column.dtype.kind not in "iu":
-            out[name] = [safe_cell(v) if isinstance(v, str) else v for v in column.tolist()]
+            cells = {v: safe_cell(v) for v in set(column.tolist()) if isinstance(v, str)}
+            out[name] = [cells.get(v, v) for v in column.tolist()]
     return out.to_csv(index=False, lineterminator="\n", na_rep="")
 
 
 def _number(value: float, digits: int) -> str:
-    if not np.isfinite(value):
+    if not isfinite(value):
         return ""
     text = f"{value:.{digits}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text

@@ -9,7 +9,7 @@ from typing import Any
 import pandas as pd
 
 from missionsim.study.compare.compare import Comparison
-from missionsim.study.explain.refusals import RefusedTrip, refused_trips
+from missionsim.study.explain.refusals import RefusedTrip, judged_years, refused_trips
 
 COLUMNS = ("candidate", "trip_id", "years_wanted", "not_made", "never_left", "not_made_share", "reason",
            "share_of_years", "typical_margin", "worst_margin", "unit", "years_judged", "change", "change_amount",
@@ -20,7 +20,9 @@ def with_refusals(comparison: Comparison) -> Comparison:
     """Return the comparison with every trip not made told over all years; a few years are flown again for that."""
     if comparison.refusals is not None:
         return comparison
-    return replace(comparison, refusals=refused_trips(comparison.prepared, [r.tally for r in comparison.results]))
+    tallies = [r.tally for r in comparison.results]
+    told = judged_years(comparison.prepared, tallies, comparison.lead)
+    return replace(comparison, refusals=refused_trips(comparison.prepared, tallies, told), told=told)
 
 
 def refusal_entry(found: RefusedTrip) -> Mapping[str, Any]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -170,17 +170,24 @@ def point_interval(values: ArrayLike, share: float, confidence_share: float = CO
     .. [1] H. A. David and H. N. Nagaraja, Order Statistics, 2003, section 7.1 (from memory).
     """
     x = np.sort(finite_row(values))
-    n, tail = x.size, 0.5 * (1.0 - confidence_share)
+    n = x.size
     if n == 0:
         return None, None
-    ranks = np.arange(n + 1)
+    low, high = _point_ranks(n, share, confidence_share)
+    if low < 1 or high > n:
+        return None, None
+    return float(x[low - 1]), float(x[high - 1])
+
+
+@cache
+def _point_ranks(n: int, share: float, confidence_share: float) -> tuple[int, int]:
+    """Return the ranks of the order statistics of `point_interval`; 0 or n + 1 where there is none."""
+    ranks, tail = np.arange(n + 1), 0.5 * (1.0 - confidence_share)
     log = np.array([math.lgamma(n + 1) - math.lgamma(k + 1) - math.lgamma(n - k + 1) for k in range(n + 1)])
     below = np.cumsum(np.exp(log + ranks * math.log(share) + (n - ranks) * math.log1p(-share)))
     low = int(np.searchsorted(below, tail, side="right"))          # P(at most low - 1 years below) is a tail at most
     high = int(np.searchsorted(below, 1.0 - tail, side="left")) + 1
-    if low < 1 or high > n:
-        return None, None
-    return float(x[low - 1]), float(x[high - 1])
+    return low, high
 
 
 def pooled_points(values: NDArray[np.float64]) -> dict[str, float | None]:

@@ -89,7 +89,7 @@ class Comparison:
     `find_out`: what to find out first; `certainty`: how sure; `alternatives`: what else one could do with these trips.
     `as_asked`: the candidates with trips that were moved, adapted or marginal counted as not made.
     `by_share_wanted`: the result at some shares of a wish list. `refusals`: trips not made, told over all years, once
-    `report.refusals.with_refusals` has put them there.
+    `report.refusals.with_refusals` has put them there, and with them `told`, the few years flown again for it.
     `rent_or_own`, `upgrades`, `annual_months`, `grid`: on request, see `study.extras`.
     """
 
@@ -114,6 +114,7 @@ class Comparison:
     as_asked: tuple[AsAsked, ...] = ()
     by_share_wanted: tuple[Mapping[str, Any], ...] | None = None
     refusals: tuple[Any, ...] | None = None
+    told: Any = None
     rent_or_own: tuple[Any, ...] | None = None
     upgrades: tuple[Any, ...] | None = None
     annual_months: Mapping[str, Sequence[float]] | None = None

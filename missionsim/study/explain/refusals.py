@@ -11,9 +11,11 @@ import numpy as np
 
 from missionsim.base.words import EXPLAINED, REASONS, Outcome, Reason
 from missionsim.study.explain.other_plans import ANOTHER_DAY, ANOTHER_FIELD, Failed, OtherPlan, Tried, other_plans
-from missionsim.study.explain.replication import ExplainedYear, explain
+from missionsim.study.explain.replication import ExplainedYear, explained_year
+from missionsim.study.explain.trip_days import ToldYear, told_year
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.exact_reasons import Why
+from missionsim.study.replicate.one_year import weather_of, year_of
 from missionsim.study.replicate.tally import Tally
 from missionsim.study.replicate.trip_years import BROKEN_OFF
 
@@ -97,6 +99,15 @@ class RefusedTrip:
         return f"{text}; {self.change.words}"
 
 
+@dataclass(frozen=True, slots=True)
+class JudgedYears:
+    """A few of the years flown, flown again: every candidate's story, [year][candidate], and one told in full."""
+
+    explained: tuple[tuple[ExplainedYear, ...], ...]
+    lead: int
+    told: Mapping[int, ToldYear]
+
+
 @dataclass
 class _Judged:
     """What was found of one trip and candidate in the years judged."""
@@ -108,23 +119,45 @@ class _Judged:
     earlier_h: list[float] = field(default_factory=list)
 
 
-def refused_trips(prepared: Prepared, tallies: Sequence[Tally]) -> tuple[RefusedTrip, ...]:
-    """Return every trip of a list that some candidate did not make in some year, by trip and candidate.
+def judged_years(prepared: Prepared, tallies: Sequence[Tally], lead: int) -> JudgedYears:
+    """Return the first `explain.years_judged` of the years flown, flown again; `lead` is told in full.
 
-    Shares are of all years flown. Margins come from flying the first `explain.years_judged` of them again; where
-    trips are generated anew every year there is nothing to tell over the years.
+    None where trips are generated anew every year: there is nothing to tell over the years.
 
     Parameters
     ----------
     prepared : Prepared
     tallies : sequence of Tally   One a candidate.
+    lead : int                    Number of a candidate.
     """
-    if prepared.study.listed is None or not len(tallies[0].by_trip):
+    explained, told = [], {}
+    if prepared.study.listed is not None and len(tallies[0].by_trip):
+        count = min(int(prepared.study.assumptions["explain.years_judged"]), len(tallies[0].replications))
+        for replication in tallies[0].replications[:count].tolist():
+            day = weather_of(prepared, replication)
+            told[replication] = told_year(prepared.entrants[lead], replication, day)
+            explained.append(tuple(
+                told[replication].explained if entrant.number == lead else
+                explained_year(entrant, day, year_of(entrant, day, replication)) for entrant in prepared.entrants))
+    return JudgedYears(tuple(explained), lead, told)
+
+
+def refused_trips(prepared: Prepared, tallies: Sequence[Tally], judged_in: JudgedYears) -> tuple[RefusedTrip, ...]:
+    """Return every trip of a list that some candidate did not make in some year, by trip and candidate.
+
+    Shares are of all years flown.
+
+    Parameters
+    ----------
+    prepared : Prepared
+    tallies : sequence of Tally   One a candidate.
+    judged_in : JudgedYears       From which margins come.
+    """
+    told = judged_in.explained
+    if not told:
         return ()
-    count = min(int(prepared.study.assumptions["explain.years_judged"]), len(tallies[0].replications))
-    told = [explain(prepared, int(r)) for r in tallies[0].replications[:count]]
     often = [_often(part, prepared.study.assumptions["explain.tried_from_share"]) for part in tallies]
-    tried = other_plans(prepared, _failed(tallies[0].replications[:count].tolist(), told, often))
+    tried = other_plans(prepared, _failed(tallies[0].replications[:len(told)].tolist(), told, often))
     judged = [_together(years, number, tried) for number, years in enumerate(zip(*told, strict=True))]
     return tuple(found for k in range(len(prepared.table)) for number in range(len(tallies))
                  for found in _of(prepared, tallies[number], k, judged[number].get(k, _Judged())))
