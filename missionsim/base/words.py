@@ -150,6 +150,7 @@ class Stream(IntEnum):
     WANTED = 25
     ROUTINES = 26
     CLAIMS = 40
+    AGEING = 41
 
 
 ASLEEP = 1 << 31

@@ -249,9 +249,9 @@ def _borrowed(candidate: CostProfile, draws: OwnershipDraws, terms: PurchaseTerm
 def _sold(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, done: Overhauls,
           terms: PurchaseTerms, assumptions: Assumptions) -> list[CashItem]:
     flown, years = records.flight_hours.sum(axis=1), records.flight_hours.shape[1]
-    priced = candidate.mean_engine_h if terms.priced_hours_h is None else terms.priced_hours_h
-    got = resale(candidate, priced, done.engine_hours_h, flown, float(years), assumptions, done.last_usd,
-                 draws.mean_engine_h + flown, draws.tbo_h)
+    priced = candidate.counted_engine_h(assumptions) if terms.priced_hours_h is None else terms.priced_hours_h
+    got = resale(candidate, priced, done.counted_h, flown, float(years), assumptions, done.last_usd,
+                 draws.kept_h(flown, float(years), assumptions), draws.tbo_h)
     value = 1.0 if draws.price_share is None else draws.price_share
     left = 1.0 if draws.value_lost_share is None else 1.0 - draws.value_lost_share
     selling = "ownership.selling_share"

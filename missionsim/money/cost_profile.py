@@ -8,6 +8,7 @@ from missionsim.aircraft.figures import Figure, likely
 from missionsim.aircraft.profile import Profile
 from missionsim.aircraft.profile_sections import Engine, Propeller
 from missionsim.base.assumptions import Assumptions
+from missionsim.money.engine_life import counted_h
 from missionsim.money.market_value import ASKED, MarketValue, market_value
 
 
@@ -58,18 +59,26 @@ class CostProfile:
     market_value: MarketValue | None = None
     fuel_price_share: float = 1.0
     hull_follows_value: bool = False
+    second_engine_h: float | None = None
 
     @property
     def value_follows_price(self) -> bool:
         """Whether the market value is what is asked less the usual discount, so that it moves with that discount."""
         return self.market_value is not None and self.market_value.origin == ASKED
-    second_engine_h: float | None = None
 
     @property
     def mean_engine_h(self) -> float:
         """Hours since overhaul, the mean of both engines where there are two. [h]"""
-        other = self.hours_since_overhaul_h if self.second_engine_h is None else self.second_engine_h
-        return 0.5 * (self.hours_since_overhaul_h + other)
+        return sum(self._engine_h) / 2.0
+
+    def counted_engine_h(self, assumptions: Assumptions) -> float:
+        """Return the hours since overhaul that a buyer counts, the mean of both engines where there are two. [h]"""
+        return float(counted_h(self._engine_h, self.years_since_overhaul, assumptions).mean())
+
+    @property
+    def _engine_h(self) -> tuple[float, float]:
+        first = self.hours_since_overhaul_h
+        return first, first if self.second_engine_h is None else self.second_engine_h
 
 
 def aircraft_class(rated_hp: float, cylinders: int, seats: int, *, turbo: bool, retractable: bool,

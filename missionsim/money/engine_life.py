@@ -82,9 +82,31 @@ def stretched(hours_h: ArrayLike, early_h: float, share: ArrayLike) -> Array:
     return np.asarray(np.minimum(hours, early_h) + np.maximum(hours - early_h, 0.0) * share)
 
 
-def wear_factor(hours_per_year: ArrayLike, years_since_overhaul: ArrayLike, assumptions: Assumptions) -> Array:
-    """Return how much faster than its hours an engine ages: flown too little, or past its calendar limit."""
+def counted_h(hours_h: ArrayLike, years: ArrayLike, assumptions: Assumptions) -> Array:
+    """Return the hours since overhaul that a buyer counts: those run, and a part of what is usual at its age. [h]
+
+    Parameters
+    ----------
+    hours_h, years : float or array   Since overhaul.
+    assumptions : Assumptions         Group `engine_life`.
+    """
+    hours = np.asarray(hours_h, dtype=np.float64)
+    usual = assumptions["engine_life.unknown_hours_per_year"] * np.asarray(years, dtype=np.float64)
+    return np.asarray(hours + assumptions["engine_life.value_age_share"] * np.maximum(usual - hours, 0.0))
+
+
+def wear_factor(hours_per_year: ArrayLike, years_since_overhaul: ArrayLike, assumptions: Assumptions,
+                calendar_years: ArrayLike | None = None) -> Array:
+    """Return how much faster than its hours an engine ages: flown too little, or older than it stays sound.
+
+    Parameters
+    ----------
+    hours_per_year, years_since_overhaul : float or array
+    assumptions : Assumptions         Group `engine_life`.
+    calendar_years : float or array   Age from which this engine wears faster; None: the usual calendar limit.
+    """
     flown, years = np.asarray(hours_per_year, dtype=np.float64), np.asarray(years_since_overhaul, dtype=np.float64)
     idle = np.where(flown < assumptions["engine_life.idle_hours"], assumptions["engine_life.idle_factor"], 1.0)
-    old = np.where(years > assumptions["engine_life.calendar_years"], assumptions["engine_life.old_factor"], 1.0)
+    sound = assumptions["engine_life.calendar_years"] if calendar_years is None else calendar_years
+    old = np.where(years > np.asarray(sound, dtype=np.float64), assumptions["engine_life.old_factor"], 1.0)
     return np.asarray(idle * old, dtype=np.float64)

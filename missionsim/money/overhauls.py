@@ -6,13 +6,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.base.normal import skewed_quantile
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.engine_life import EngineLife, engine_life, stretched, wear_factor
+from missionsim.money.engine_life import EngineLife, counted_h, engine_life, stretched, wear_factor
 from missionsim.money.prices import event_range
 
 Array = NDArray[np.float64]
@@ -38,6 +38,10 @@ class OwnershipDraws:
     tbo_h : (r,) array                  Published hours, where nobody said them; None: the candidate's.
     price_share : (r,) array            Asking price and value over the likely ones, where nobody said; None: those.
     second_life, second_cost, second_hours_h   Of the second engine of a twin; None: as of the first.
+    calendar_years : (r, k) array       Age from which each engine wears faster; None: the usual calendar limit.
+    turbo_life_h : (r,) array           Between overhauls of turbocharger and exhaust; None: the usual.
+    propeller_life_years : (r,) array   Age at which corrosion takes a propeller to its overhaul; None: the usual.
+    second_calendar_years, second_turbo_life_h   Of the second engine of a twin; None: as of the first.
     more_h : (r,) array                 Hours on each engine beyond those above; None: none. The same engine a little
                                         further worn: what was due before the first of them is not taken as done.
     """
@@ -59,6 +63,11 @@ class OwnershipDraws:
     second_life: Array | None = None
     second_cost: Array | None = None
     second_hours_h: Array | None = None
+    calendar_years: Array | None = None
+    turbo_life_h: Array | None = None
+    propeller_life_years: Array | None = None
+    second_calendar_years: Array | None = None
+    second_turbo_life_h: Array | None = None
     more_h: Array | None = None
 
     @property
@@ -69,15 +78,27 @@ class OwnershipDraws:
     @property
     def mean_engine_h(self) -> Array:
         """Hours since overhaul, the mean of both engines where there are two, (r,). [h]"""
-        engines = self.each(1 if self.second_hours_h is None else 2)
-        return np.asarray(np.mean([one.engine_h for one in engines], axis=0))
+        return np.asarray(np.mean([one.engine_h for one in self._engines], axis=0))
+
+    def kept_h(self, flown_h: Array, years: float, assumptions: Assumptions) -> Array:
+        """Return the hours a buyer would count after years in which so many were flown and nothing overhauled. [h]
+
+        The mean of both engines where there are two.
+        """
+        return np.asarray(np.mean([counted_h(one.engine_h + flown_h, one.years_since_overhaul + years, assumptions)
+                                   for one in self._engines], axis=0))
+
+    @property
+    def _engines(self) -> list[OwnershipDraws]:
+        return self.each(1 if self.second_hours_h is None else 2)
 
     def each(self, engines: int) -> list[OwnershipDraws]:
         """Return the draws of each engine; one that has none of its own shares those of the first."""
         if engines == 1:
             return [self]
         own: dict[str, Any] = {"engine_life": self.second_life, "engine_cost": self.second_cost,
-               "hours_since_overhaul_h": self.second_hours_h}
+               "hours_since_overhaul_h": self.second_hours_h, "calendar_years": self.second_calendar_years,
+               "turbo_life_h": self.second_turbo_life_h}
         return [self, replace(self, **{name: value for name, value in own.items() if value is not None})]
 
 
@@ -110,6 +131,7 @@ class Overhauls:
     engine_usd, propeller_usd, turbo_usd : (r, y) arrays    Paid in the year.
     early : (r, y) bool array                    An engine overhaul before the published hours.
     engine_hours_h : (r,) array                  Since overhaul, at the end.
+    counted_h : (r,) array                       What a buyer counts for them and for their age.
     last_usd : (r,) array                        Price of the last engine overhaul; 0 for none.
     """
 
@@ -118,6 +140,7 @@ class Overhauls:
     turbo_usd: Array
     early: NDArray[np.bool_]
     engine_hours_h: Array
+    counted_h: Array
     last_usd: Array
 
     def at_price(self, factor: float) -> Overhauls:
@@ -129,9 +152,9 @@ def overhauls(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws
               at_tbo: bool = False, limits_bind: bool = False) -> Overhauls:
     """Return engine and propeller overhauls.
 
-    An overhaul falls due by condition; with `at_tbo` at the published hours at the latest; with `limits_bind`, as for
-    hire, at the calendar limit too. It is paid in the year it falls due, at most one a year, and the hours beyond
-    that moment count on the new engine.
+    An overhaul falls due by condition, never by date alone; with `at_tbo` at the published hours at the latest; with
+    `limits_bind`, as for hire, at the calendar limit too. It is paid in the year it falls due, at most one a year, and
+    the hours beyond that moment count on the new engine.
 
     Parameters
     ----------
@@ -150,7 +173,9 @@ def overhauls(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws
         engine_usd += usd
         turbo_usd += _turbo(engine.candidate, flight_hours, engine.draws, usd > 0.0, assumptions)
     used_h = np.stack([engine.used_h for engine in engines]).mean(axis=0)
-    return Overhauls(engine_usd, _propeller(candidate, flight_hours, draws, assumptions), turbo_usd, early, used_h,
+    counted = np.stack([counted_h(engine.used_h, engine.age, assumptions) for engine in engines]).mean(axis=0)
+    propeller_usd = _propeller(candidate, flight_hours, draws, assumptions, limits_bind=limits_bind)
+    return Overhauls(engine_usd, propeller_usd, turbo_usd, early, used_h, counted,
                      np.sum([engine.last_usd for engine in engines], axis=0))
 
 
@@ -218,12 +243,18 @@ class Engines:
 
     def left_h(self, flown_h: Array) -> Array:
         """Return the hours left to the next overhaul at the start of a year in which so many are flown."""
-        wear = wear_factor(flown_h, self.age, self.assumptions)
+        wear = self._wear(flown_h)
         return np.minimum((self.due_h - self.used_h - self.worn_h) / wear, self.limit_h - self.used_h)
+
+    def _wear(self, flown_h: Array) -> Array:
+        sound = self.draws.calendar_years
+        if sound is not None:
+            sound = sound[self.row, np.minimum(self.count, sound.shape[1] - 1)]
+        return wear_factor(flown_h, self.age, self.assumptions, sound)
 
     def fly(self, flown_h: Array, year: int) -> tuple[Array, NDArray[np.bool_]]:
         """Fly a year; return what overhauls cost and which came before the published hours."""
-        wear, left_h = wear_factor(flown_h, self.age, self.assumptions), self.left_h(flown_h)
+        wear, left_h = self._wear(flown_h), self.left_h(flown_h)
         reached = (left_h <= flown_h) | (self.age + 1.0 > self.limit_years)
         until_h = np.clip(left_h, 0.0, flown_h)
         early = reached & (self.used_h + until_h < self.tbo_h)
@@ -258,15 +289,45 @@ def _price(candidate: CostProfile, uniform: Array, year: int, assumptions: Assum
     return np.asarray(candidate.engines * (usd + extra) * drift)
 
 
-def _propeller(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, assumptions: Assumptions) -> Array:
+def propeller_due(hours_h: ArrayLike, years: ArrayLike, flown_h: ArrayLike, life_years: ArrayLike,
+                  assumptions: Assumptions) -> NDArray[np.bool_]:
+    """Tell whether a propeller is overhauled in a year: by its hours, or for corrosion when it is flown at all.
+
+    Parameters
+    ----------
+    hours_h, years : float or array   Since its overhaul, at the year's end.
+    flown_h : float or array          In the year; one that stands still is not sent in.
+    life_years : float or array       Age at which corrosion, or the calendar for hire, takes it.
+    assumptions : Assumptions         Group `engine_life`.
+    """
+    aged = (np.asarray(years) >= life_years) & (np.asarray(flown_h) > 0.0)
+    return np.asarray((np.asarray(hours_h) >= assumptions["engine_life.propeller_life_h"]) | aged)
+
+
+def propeller_life_years(draws: OwnershipDraws, assumptions: Assumptions, *, limits_bind: bool) -> Array | float:
+    """Return the age at which propellers are overhauled: drawn for a private one, by the calendar for hire.
+
+    Parameters
+    ----------
+    draws : OwnershipDraws
+    assumptions : Assumptions         Group `engine_life`.
+    limits_bind : bool                As for hire.
+    """
+    private = assumptions["engine_life.propeller_years"] if draws.propeller_life_years is None \
+        else draws.propeller_life_years
+    return np.minimum(private, assumptions["engine_life.propeller_hire_years"]) if limits_bind else private
+
+
+def _propeller(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, assumptions: Assumptions, *,
+               limits_bind: bool) -> Array:
     low, likely, high = event_range(assumptions, "engine_life.propeller_usd", candidate.propeller)
     governor = 0.0 if candidate.propeller == "fixed" else assumptions["engine_life.governor_usd"]
     usd = candidate.engines * (skewed_quantile(draws.propeller_cost, low, likely, high) + governor)
-    life, limit = assumptions["engine_life.propeller_life_h"], assumptions["engine_life.propeller_years"]
+    limit = propeller_life_years(draws, assumptions, limits_bind=limits_bind)
     used, age, paid = draws.propeller_hours_h.copy(), draws.propeller_years.copy(), np.zeros(flight_hours.shape)
     for y in range(flight_hours.shape[1]):
         used, age = used + flight_hours[:, y], age + 1.0
-        due = (used >= life) | (age >= limit)
+        due = propeller_due(used, age, flight_hours[:, y], limit, assumptions)
         paid[:, y] = np.where(due, usd * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** (y + 1), 0.0)
         used, age = np.where(due, 0.0, used), np.where(due, 0.0, age)
     return paid
@@ -281,7 +342,7 @@ def _turbo(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, r
     paid = np.zeros(flight_hours.shape)
     if candidate.engine != "turbo":
         return paid
-    life = assumptions["engine_life.turbo_life_h"]
+    life = assumptions["engine_life.turbo_life_h"] if draws.turbo_life_h is None else draws.turbo_life_h
     usd = candidate.engines * assumptions["engine_life.turbo_overhaul_usd"]
     used = draws.hours_since_overhaul_h % life + (0.0 if draws.more_h is None else draws.more_h)
     for y in range(flight_hours.shape[1]):

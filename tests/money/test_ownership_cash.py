@@ -36,8 +36,8 @@ def records(hours, years=6, replications=1, **usd):
 
 def test_six_years_by_hand(assumptions, prices):
     calm = assumptions.replaced(CALM | {"maintenance.first_annual_factor": 2.0, "ownership.inflation_share": 0.0})
-    aircraft = candidate("R4", asking_price_usd=100_000.0, hours_since_overhaul_h=500.0, propeller_years=3.0,
-                         propeller_hours_h=300.0, upgrades_usd=10_000.0, catch_up_usd=4_000.0)
+    aircraft = candidate("R4", asking_price_usd=100_000.0, hours_since_overhaul_h=500.0, years_since_overhaul=2.0,
+                         propeller_years=3.0, propeller_hours_h=300.0, upgrades_usd=10_000.0, catch_up_usd=4_000.0)
     found = own(aircraft, records(100, fuel=6_000.0, annual=3_000.0, insurance=2_500.0), middle_draws(aircraft, 1),
                 PurchaseTerms(dual_h=10.0, nominal=True), prices, calm)
     # Year 0: closing price 95,000; title 450; ferry 1,500; inspection 1,600 x 1.7; tax 6 % of 95,000; dual 10 x 75;

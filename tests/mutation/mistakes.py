@@ -29,6 +29,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "aircraft/class_draw.py": ("tests/aircraft/test_classes.py",),
     "money/cash_items.py": ("tests/money/test_ownership_cash.py",),
     "money/purchase_terms.py": ("tests/money/test_ownership_cash.py",),
+    "money/overhauls.py": ("tests/money/test_ownership_cash.py", "tests/money/test_ageing.py"),
     "money/engine_life.py": ("tests/money/test_ownership_cash.py", "tests/money/test_engine_life.py"),
     "world/surface/day_course.py": ("tests/world/surface/test_day_course.py",),
     "physics/wind.py": ("tests/physics/test_wind.py",),
@@ -334,6 +335,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "usd = travel.car_usd - travel.apart_usd + travel.airline_usd"),
     ),
     "money/overhauls.py": (
+        ("aged = (np.asarray(years) >= life_years) & (np.asarray(flown_h) > 0.0)", "aged = np.asarray(years) >= life_years"),
         ("% life + (0.0 if draws.more_h is None else draws.more_h)", "% life"),
         ("overhaul_h\": self.second_hours_h}", "overhaul_h\": self.hours_since_overhaul_h}"),
         ("self.worn_h = np.where(reached, 0.0, self.worn_h + flown_h * (wear - 1.0))", "self.worn_h = np.where(reached, 0.0, self.worn_h)"),
@@ -344,6 +346,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("self.age = np.where(reached, 0.5, self.age + 1.0)", "self.age = self.age + 1.0"),
     ),
     "money/engine_life.py": (
+        ("* np.maximum(usual - hours, 0.0)", "* (usual - hours)"),
+        ("old = np.where(years > np.asarray(sound, dtype=np.float64),", "old = np.where(years < np.asarray(sound, dtype=np.float64),"),
         ("np.maximum(hours - early_h, 0.0) * share)", "np.maximum(hours - early_h, 0.0) / share)"),
         ("np.where(flown < assumptions[\"engine_life.idle_hours\"], assumptions[\"engine_life.idle_factor\"], 1.0)",
          "np.where(flown > assumptions[\"engine_life.idle_hours\"], assumptions[\"engine_life.idle_factor\"], 1.0)"),

@@ -27,7 +27,7 @@ from missionsim.decide.flight_records import Columns
 from missionsim.money.entries import Ints, month_ends
 from missionsim.money.insurance import Quote, quote
 from missionsim.money.ledger import ledger_of
-from missionsim.money.overhauls import OwnershipDraws, engines_of
+from missionsim.money.overhauls import OwnershipDraws, engines_of, propeller_due, propeller_life_years
 from missionsim.money.ownership_cash import Ownership, own
 from missionsim.money.prices import low_likely_high
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
@@ -191,7 +191,7 @@ def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Seq
     words = np.array(WORDS["engine.overhaul_kind"], dtype=object)
     price = drawn.values.get("prices.asking_price_usd")
     pace = drawn.number("state.hours_flown_per_year_h", drawn.listing.assumptions["engine_life.unknown_hours_per_year"])
-    return OwnershipDraws(
+    found = OwnershipDraws(
         life, uniforms[:, OVERHAULS:2 * OVERHAULS], uniforms[:, -2],
         drawn.number("engine.hours_since_overhaul_h", cost.hours_since_overhaul_h),
         np.maximum(year - drawn.number("engine.overhaul_year", year - cost.years_since_overhaul), 0.0),
@@ -202,6 +202,37 @@ def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Seq
         np.asarray(pace < drawn.listing.assumptions["engine_life.idle_hours"]), effects.value_lost_share,
         drawn.values.get("engine.tbo_h"), None if price is None else price / cost.asking_price_usd,
         *_second_engine(flyer, effects, seed, replications))
+    return replace(found, **_lives(flyer, effects, seed, replications))
+
+
+def _lives(flyer: Flyer, effects: Effects, seed: int, replications: Sequence[int]) -> dict[str, Any]:
+    """Return how long engines stay sound, turbochargers last and propellers resist corrosion, by field of the draws.
+
+    Exposed engines, the one bought by its former life and later ones by where it is kept, stay sound for less long.
+    """
+    a, drawn, name = effects.drawn.listing.assumptions, effects.drawn, flyer.candidate.profile.name
+    state = flyer.candidate.profile.state
+    coastal, sheltered = (drawn.answer(f"state.{key}") for key in ("coastal", "hangared"))
+    exposed = np.zeros((len(replications), OVERHAULS), dtype=np.bool_)
+    exposed[:, 0] = (state.coastal is True if coastal is None else coastal) | (
+        state.hangared is False if sheltered is None else ~sheltered)
+    exposed[:, 1:] = not flyer.cost.hangared
+    share = np.where(exposed, a["engine_life.exposed_life_share"], 1.0)
+
+    def of(part: str, columns: int) -> Array:
+        address = crc32(f"{name}|{part}".encode())
+        return np.stack([generator(seed, r, Stream.AGEING, address).random(columns) for r in replications])
+
+    def life(uniform: Array, key: str) -> Array:
+        return skewed_quantile(uniform, *low_likely_high(a, f"engine_life.{key}"))
+
+    first, turbo, propeller = of("engine", OVERHAULS), of("turbocharger", 1)[:, 0], of("propeller", 1)[:, 0]
+    found = {"calendar_years": life(first, "calendar_years") * share, "turbo_life_h": life(turbo, "turbo_life_h"),
+             "propeller_life_years": life(propeller, "propeller_years")}
+    if flyer.cost.engines == 1:
+        return found
+    return found | {"second_calendar_years": life(of("second engine", OVERHAULS), "calendar_years") * share,
+                    "second_turbo_life_h": life(of("second turbocharger", 1)[:, 0], "turbo_life_h")}
 
 
 def _second_engine(flyer: Flyer, effects: Effects, seed: int, replications: Sequence[int],
@@ -244,6 +275,8 @@ class _Keeper:
         self.engines = [engines_of(self.flyer.cost, _row(self.draws, i), a, at_tbo=False, limits_bind=False)
                         for i in range(len(replications))]
         self.propeller_h, self.propeller_years = self.draws.propeller_hours_h.copy(), self.draws.propeller_years.copy()
+        self.propeller_life = np.broadcast_to(propeller_life_years(self.draws, a, limits_bind=False),
+                                              (len(replications),))
         self.hours = np.full((len(replications), years), FIRST_GUESS_H)
         self.typical: list[Parts] = []
         self.parts: list[list[Parts]] = [[] for _ in range(years)]
@@ -312,8 +345,8 @@ class _Keeper:
 
     def _propeller_due(self, i: int, hours: float) -> bool:
         a = self.prepared.study.assumptions
-        return bool(self.propeller_h[i] + hours >= a["engine_life.propeller_life_h"]
-                    or self.propeller_years[i] + 1.0 >= a["engine_life.propeller_years"])
+        return bool(propeller_due(self.propeller_h[i] + hours, self.propeller_years[i] + 1.0, hours,
+                                  self.propeller_life[i], a))
 
     def _age_propeller(self, i: int, hours: float) -> None:
         due = self._propeller_due(i, hours)
