@@ -105,7 +105,9 @@ class _Years:
         net = columns_usd(both, frozenset(CATEGORIES)) + extra
         whole = columns_usd(alone, frozenset(CATEGORIES))
         lost = outside - columns_usd(alone, OUTSIDE)
-        own = extra + lost + columns_usd(both, ONLY_FOR_HIRE) - columns_usd(alone, ONLY_FOR_HIRE)
+        inside = frozenset(CATEGORIES) - OUTSIDE
+        bound = columns_usd(both, inside) - columns_usd(self._both(1.0, limits_bind=False), inside)
+        own = extra + lost + bound + columns_usd(both, ONLY_FOR_HIRE) - columns_usd(alone, ONLY_FOR_HIRE)
         return {"alone_net_usd": whole, "alone_fixed_usd": columns_usd(alone, FIXED),
                 "net_usd": net, "cost_usd": net - outside, "fixed_usd": fixed, "for_hire_usd": own, "lost_usd": lost,
                 "value_lost_usd": columns_usd(both, frozenset({Category.VALUE_LOST})),
@@ -114,7 +116,7 @@ class _Years:
     def curve(self) -> list[dict[str, Any]]:
         """Return the full cost of a flight hour, pay of crews left out, where so many are flown in a year.
 
-        Overhauls fall by the hours flown then, or by the calendar where that binds.
+        Overhauls fall by the hours flown then, or by the calendar, which binds for hire of either kind.
         """
         flown, rows = self.table["flight_hours"], []
         inside = frozenset(CATEGORIES) - OUTSIDE
@@ -124,9 +126,9 @@ class _Years:
             rows.append({"hours": hours, **measure(usd / hours)})
         return rows
 
-    def _both(self, times: Array | float) -> Ownership:
+    def _both(self, times: Array | float, *, limits_bind: bool = True) -> Ownership:
         return owned_by_group(self.entrant, self.table["both_cents"], self.table["flight_hours"],
-                              self.draws, limits_bind=self.terms.charter, trips=times)
+                              self.draws, limits_bind=limits_bind, trips=times)
 
 
 def incremental_usd(t: Sums) -> Array:
@@ -137,8 +139,9 @@ def incremental_usd(t: Sums) -> Array:
 def full_usd(t: Sums) -> Array:
     """Return what flying for others costs in full, by replication.
 
-    What exists for it alone (crew, joining, the dearer insurance, 100-hour inspections, own trips lost) is its own; of
-    the rest it bears its share of the hours, positioning included. Never below the incremental cost in the mean.
+    What exists for it alone (crew, joining, the dearer insurance, 100-hour inspections, overhauls that fall due by the
+    published hours or the calendar, own trips lost) is its own; of the rest it bears its share of the hours,
+    positioning included. Never below the incremental cost in the mean.
     """
     hours = t["flight_hours"]
     share = t["outside_hours"] / np.where(hours > 0.0, hours, 1.0)

@@ -107,6 +107,27 @@ def test_an_outside_hour_in_full_is_never_cheaper_than_incremental(result, tmp_p
         assert c.break_even_rate_usd["full"]["mean"] >= c.break_even_rate_usd["incremental"]["mean"]
 
 
+def test_the_calendar_is_charged_in_full_at_the_fewest_hours_for_a_leaseback_too(tmp_path):
+    """Overhauled in 2015, bought in 2025: due by the calendar in the third year, however little is flown.
+
+    A quote 30,000 dollars dearer, which rises as the money earns, is 30,000 of today: over five years at 1.94 % real,
+    by the hours of a year. What comes back of an overhaul goes by the hours it spares, not by its price.
+    """
+    real = 1.05 / 1.03 - 1.0
+    by_hand = 30_000.0 * real / (1.0 - (1.0 + real) ** -5)
+    aircraft = DEMO.parents[1] / "aircraft" / "retractable_260.yaml"
+    curves = []
+    for usd in (60_000, 90_000):
+        changes = f"{{engine.hours_since_overhaul_h: 200, engine.overhaul_year: 2015, engine.overhaul_usd: {usd}}}"
+        lease = prepare_hire(study_of(tmp_path, f"operation: rental_leaseback\n"
+                                      f"candidates: [{{aircraft: {aircraft}, changes: {changes}}}]\n"
+                                      "outside: {crew: {usd_per_day: null}}\n"))
+        (found,) = finished(lease, 2, sums_of_chunk(lease, range(2))).candidates
+        curves.append({row["hours"]: row["mean"] for row in found.full_cost_per_hour_usd})
+    for hours in (50, 100):
+        assert (curves[1][hours] - curves[0][hours]) * hours == pytest.approx(by_hand, abs=0.1)
+
+
 def test_what_is_quoted_besides_the_rate_is_billed(hire, sums):
     """By the study's terms hours billed are block hours with passengers, and nothing is billed besides."""
     t = sums[0]
