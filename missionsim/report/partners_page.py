@@ -36,6 +36,7 @@ NOT_MODELLED = (
     "moving a trip to another day (a request moves by hours within its own flexibility)",
     "standing by for a booking that weather frees on the day",
     "trips of a member that depend on how earlier ones ended",
+    "what a claim for damage does to later premiums; loss of the whole aircraft",
     "price changes over the years of the fund; shop time of overhauls",
     "more different years of generated trips a member than the assumption sharing.demand_years; intervals tell the "
     "chance of weather, faults and which of these years meet",
@@ -74,14 +75,15 @@ def partners_page(result: PartnersResult) -> SharedPage:
 
 def _members_text(c: CandidatePartners) -> tuple[str, ...]:
     cover, row = c.fund["deductible"], c.leaving[0]
-    years = 1.0 / cover["claims_a_year"]["mean"]
+    claims = cover["claims_a_year"]["mean"]
+    often = f"once in about {number(1.0 / claims, 0)} years" if claims else "never"
     who = "all alike" if cover["paid_by"] == "all" else "whoever flew, and by all alike where it was parked"
     return (
         "Met: the time first asked for was taken. Moved: flown some hours earlier or later instead. Lost: given up "
         "because another member had the aircraft. Equity bears the purchase, what the sale does not bring back and "
         "what the money would have earned; bills and overhauls are shared as the group agreed.",
-        f"The insurer's deductible, {dollars(cover['usd'], 1.0)} dollars after damage, once in about "
-        f"{number(years, 0)} years (our estimate), is paid by {who}; what a year is expected to bring of it is in "
+        f"The insurer's deductible, {dollars(cover['usd'], 1.0)} dollars after damage, {often} "
+        f"(our estimate), is paid by {who}; what a year is expected to bring of it is in "
         "every sum here.",
         f"A member who leaves gets the share's part of what the aircraft sells for then and of the fund. A share takes "
         f"{number(row['weeks_to_sell'], 0)} weeks to sell, and whoever leaves owes the dues until then "

@@ -186,7 +186,7 @@ def _weekends(study: Study, sums: PartnersSums) -> list[dict[str, Any]]:
     rows = []
     for n in (size for size in WEEKEND_SIZES if size in sums.sizes):
         own = sums.sizes[n]
-        held = own["weekend_days_held"].sum() / (104.0 * n * len(own["wanted"]))
+        held = own["weekend_days"].sum() / (104.0 * n * len(own["wanted"]))
         usual = {name: 1.0 - (1.0 - u) ** (n - 1) for name, u in (("low", entry.low), ("likely", entry.value),
                                                                   ("high", entry.high))}
         rows.append({

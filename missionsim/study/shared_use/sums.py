@@ -49,30 +49,35 @@ def size_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, replicatio
 
     Parameters
     ----------
-    shared : SharedTrips   Trips of all people in one replication.
-    flown : SharedYear     Booked and flown.
-    ledger : Ledger        Of the year.
-    replication : int
-    year : int             Calendar year.
+    shared : SharedTrips
+    flown : SharedYear
+    ledger : Ledger
+    replication, year : int
     """
-    wanted, met = flown.wanted, flown.reservations.met
-    lost = lost_to_booking(flown)
-    weekend = touches_weekend(shared, year)
-    first, last = days_held(flown.reservations.held_from_h, flown.reservations.held_to_h, _offset_h(shared))
-    held = flown.reservations.kept
-    moved = (flown.reservations.start_shift != 0) | (flown.reservations.end_shift != 0)
+    all_as_one = _counts(shared, flown, np.zeros(len(flown.wanted), dtype=np.int64), 1, year)
     cents = ledger.by_category([replication])[0]
-    sums: dict[str, Any] = {
-        "wanted": wanted.sum(), "met": (wanted & met).sum(), "moved": (wanted & held & moved).sum(),
-        "lost": lost.sum(), "cancelled": flown.cancelled.sum(),
-        "weekend_wanted": (wanted & weekend).sum(), "weekend_met": (wanted & weekend & met).sum(),
-        "weekend_lost": (lost & weekend).sum(),
-        "weekend_days_held": weekend_days(first[held], last[held], year).sum(),
-        "flown": flown_trips(flown).sum(), "flight_hours": flown.records.flights["flight_h"].sum(),
-        "cash_cents": cents, "training_cents": cents[CODE[Category.TRAINING]],
-        "refused": reason_counts(flown, np.zeros(len(wanted), dtype=np.int64), 1)[0],
-    }
-    return {name: np.asarray(value) for name, value in sums.items()}
+    return {name: values[0] for name, values in all_as_one.items()} | {
+        "flight_hours": np.asarray(flown.records.flights["flight_h"].sum()), "cash_cents": cents,
+        "training_cents": cents[CODE[Category.TRAINING]]}
+
+
+def _counts(shared: SharedTrips, flown: SharedYear, whose: Array, count: int, year: int) -> Sums:
+    """Return trips and days of one year by whose they are, (count,); those of nobody, below zero, are left out."""
+    def per(mask: Array, weights: Array | None = None) -> Array:
+        chosen = mask & (whose >= 0)
+        return np.bincount(whose[chosen], None if weights is None else weights[chosen], count).astype(float)
+
+    held, lost, weekend = flown.reservations.kept, lost_to_booking(flown), touches_weekend(shared, year)
+    moved = held & ((flown.reservations.start_shift != 0) | (flown.reservations.end_shift != 0))
+    first, last = days_held(flown.reservations.held_from_h, flown.reservations.held_to_h, _offset_h(shared))
+    met = flown.wanted & flown.reservations.met
+    return {
+        "wanted": per(flown.wanted), "met": per(met), "booked": per(held), "moved": per(moved), "lost": per(lost),
+        "cancelled": per(flown.cancelled), "flown": per(flown_trips(flown)),
+        "days_held": per(held, (last - first + 1).astype(float)),
+        "weekend_days": per(held, weekend_days(first, last, year).astype(float)),
+        "weekend_wanted": per(flown.wanted & weekend), "weekend_met": per(met & weekend),
+        "weekend_lost": per(lost & weekend), "refused": reason_counts(flown, whose, count)}
 
 
 def _offset_h(shared: SharedTrips) -> float:
@@ -135,14 +140,7 @@ def member_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, replicat
     place[list(people)] = np.arange(count)
     member = place[shared.person]
 
-    def per(mask: Array, weights: Array | None = None) -> Array:
-        chosen = mask & (member >= 0)
-        return np.bincount(member[chosen], None if weights is None else weights[chosen], count).astype(float)
-
-    reservations, flights = flown.reservations, flown.records.flights
-    held = reservations.kept
-    moved = held & ((reservations.start_shift != 0) | (reservations.end_shift != 0))
-    first, last = days_held(reservations.held_from_h, reservations.held_to_h, _offset_h(shared))
+    flights = flown.records.flights
     own, meant = np.append(member, -1)[flights["trip"]], np.array(local_h or np.zeros(count))
     local = (flights["trip"] < 0) & (meant.sum() > 0.0)
     hours = {name: np.bincount(own[own >= 0], flights[column][own >= 0], count)
@@ -151,16 +149,8 @@ def member_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, replicat
     bills = bills_of(ledger, [replication], np.maximum(member, 0), count, hours["flight_hours"][None, :], hourly,
                      np.array([reserve_cents], dtype=np.int64))
     door = flown.records.trips
-    return {
-        "wanted": per(flown.wanted), "met": per(flown.wanted & reservations.met), "booked": per(held),
-        "moved": per(moved),
-        "lost": per(lost_to_booking(flown)), "cancelled": per(flown.cancelled), "flown": per(flown_trips(flown)),
-        "days_held": per(held, (last - first + 1).astype(float)),
-        "weekend_days": per(held, weekend_days(first, last, year).astype(float)),
-        "weekend_wanted": per(flown.wanted & touches_weekend(shared, year)),
-        "weekend_lost": per(lost_to_booking(flown) & touches_weekend(shared, year)),
+    return _counts(shared, flown, member, count, year) | hours | {
         "door_to_door_hours": np.bincount(member[door["trip"]], door["door_to_door_h"], count),
-        "refused": reason_counts(flown, member, count), **hours,
         "cash_cents": ledger.by_category([replication])[0],
         "fixed_cents": bills.fixed_cents[0], "hourly_cents": bills.hourly_cents[0],
         "reserve_cents": bills.reserve_cents[0], "own_cents": bills.own_cents[0],
