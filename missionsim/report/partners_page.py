@@ -314,7 +314,7 @@ def _paid(c: CandidatePartners) -> Table:
               (c.terms.daily_usd, "a day held"))
     terms = listing([f"{number(usd, 0)} dollars {per}" for usd, per in agreed if usd])
     head = ("Member", "pays in all", "dues", "hours", "days", "own bills", "all by hours", "all by days held",
-            "all by calendar", "half and half")
+            "all equally", "half and half")
     rows = tuple((m["name"], _usd(m["paid_usd"]), *(_usd_mean(m["paid_of"][n]) for n in ("dues_usd", "hourly_usd",
                                                                                         "daily_usd", "own_usd")),
                   *(_usd_mean(m["paid_under"][n]) for n in ("by_hours", "by_days_held", "by_calendar",
