@@ -11,6 +11,8 @@ PLACES = frozenset({"home", "to", "from"})
 """Keys whose values are airports."""
 WORDS = frozenset({"study", "question", "name", "purpose", "member", "trips", "rent_aircraft"})
 """Keys whose values are words whatever they look like."""
+FILES = frozenset({"rent_aircraft"})
+"""Keys whose values name a file of the study's folder."""
 WEIGHTS = frozenset({"nights", "adults", "children", "passengers", "season", "fuel_at"})
 """Keys whose values may be several with a weight each: `2: 0.6, 3: 0.4`."""
 LISTS = frozenset({"sizes", "hours_a_year", "weekdays", "when_it_does_not_fit"})
@@ -67,12 +69,14 @@ def entry_words(entry: Any) -> str:
 
 
 def _weights(words: str) -> Any:
-    found = _WEIGHT.findall(words)
-    if not found:
-        single = _plain(words)
-        names = [part for part in _BETWEEN.split(words) if part]
-        return {name.casefold(): 1 for name in names} if isinstance(single, str) else single
-    return {_plain(name) if name.isdigit() else name: _plain(weight) for name, weight in found}
+    """Return `2: 0.6, 3: 0.4` as a table, words alone with the same weight each; anything else as it would be alone."""
+    parts = [part.strip() for part in words.split(",")]
+    found = [_WEIGHT.fullmatch(part) for part in parts]
+    if all(found):
+        pairs = [match.groups() for match in found if match]
+        return {_plain(name) if name.isdigit() else name: _plain(weight) for name, weight in pairs}
+    names = [part for part in _BETWEEN.split(words) if part]
+    return {name.casefold(): 1 for name in names} if all(name.isalpha() for name in names) else _plain(words)
 
 
 def _plain(text: str) -> Any:

@@ -140,7 +140,8 @@ class Flights:
 
     def _fly_ahead(self) -> None:
         """Fly the years of a first answer while nobody waits, until something else is asked for."""
-        while len(self._parts) * 10 < FIRST_YEARS and not self._asked():
+        from missionsim.study.replicate.one_year import CHUNK
+        while len(self._parts) * CHUNK < FIRST_YEARS and not self._asked():
             self._add_chunk()
 
     def _add_chunk(self) -> None:

@@ -94,6 +94,9 @@ class Hangar:
         if was is not None and shown(value_at(card.data, path)) != was.strip():
             msg = f"this was changed elsewhere to {shown(value_at(card.data, path))!r}"
             raise ChangedOutsideError(msg)
+        if list(path) == ["name"] and any(c.name == text.strip() for c in self.cards if c.key != key):
+            raise RefusedError([Fault(card.file.name, "name", f"{text.strip()[:60]!r} is there already",
+                                      "another name")])
         changed = with_value(card.text, card.file.name, path, figure(text))
         mine = [f for f in profile_faults(changed, card.file) if f.key == ".".join(path)]
         if mine:

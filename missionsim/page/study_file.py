@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import Fault, MissionsimError
-from missionsim.page.entries import PLACES, entry_words, parts_of, shown, typed
+from missionsim.page.entries import FILES, PLACES, entry_words, parts_of, shown, typed
 from missionsim.page.files import ChangedOutsideError, Files
 from missionsim.page.yaml_file import parsed, value_at, with_value
 from missionsim.study.inputs.faults import faults_of
@@ -86,6 +86,9 @@ class StudyFile:
             msg = f"this was changed elsewhere to {shown(self.get(path))!r}"
             raise ChangedOutsideError(msg)
         value = self._typed(path[-1], text)
+        if path[-1] in FILES and value is not None and not (self.folder / str(value)).is_file():
+            raise RefusedError([Fault(self.path.name, path[-1], "is no file in this folder",
+                                      "one such as aircraft/one.yaml")])
         self._refuse_new_faults(path, value)
         self.put(path, value)
 
@@ -135,7 +138,9 @@ class StudyFile:
 
     def _typed(self, key: str, text: str) -> Any:
         if key not in PLACES or not text.strip():
-            return typed(key, text)
+            value = typed(key, text)
+            return {self._airport(key, str(k)): v for k, v in value.items()} if key == "fuel_at" and isinstance(
+                value, dict) else value
         if key == "home":
             return self._airport(key, text)
         found = [self._airport(key, part) for part in parts_of(text)]

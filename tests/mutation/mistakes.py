@@ -24,6 +24,10 @@ class Mistake:
 
 
 NEAREST: dict[str, tuple[str, ...]] = {
+    "page/slides.py": ("tests/page/test_slides.py",),
+    "page/flying.py": ("tests/page/test_flying.py",),
+    "page/kept_runs.py": ("tests/page/test_kept_runs.py",),
+    "page/study_file.py": ("tests/page/test_entries.py",),
     "study/compare/two_runs.py": ("tests/study/compare/test_two_runs.py",),
     "physics/atmosphere.py": ("tests/published/test_atmosphere.py",),
     "aircraft/class_draw.py": ("tests/aircraft/test_classes.py",),
@@ -560,6 +564,25 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "physics/atmosphere.py": (
         ("HPA_PER_PSI * differential_psi, P0_HPA)", "HPA_PER_INHG * differential_psi, P0_HPA)"),
+    ),
+    "page/slides.py": (
+        ("way.usd + now - self._base[number] + other", "way.usd + now + other"),
+        ("way.usd * trips + other", "way.usd + other"),
+        ("(at.get(\"hangar\", 1.0) - 1.0) * hangar", "at.get(\"hangar\", 1.0) * hangar"),
+        ("not low <= value <= high", "not low <= value"),
+    ),
+    "page/flying.py": (
+        ("< FIRST_YEARS and not self._asked():", "< FIRST_YEARS:"),
+        ("        if key == self._key:\n            return\n", ""),
+        ('self._tell({"owned": screen_of(self._found)})', 'self._tell({"screen": screen_of(self._found)})'),
+    ),
+    "page/kept_runs.py": (
+        ("                if place.exists():\n                    _there_already(name)\n", ""),
+        ("return told if untouched(place) else", "return told if place.exists() else"),
+    ),
+    "page/study_file.py": (
+        ("entry_words(there[number]) != was", "False"),
+        ("(f.key, f.what) not in before and ", ""),
     ),
     "study/compare/two_runs.py": (
         ("common = 0 if why_not else min(", "common = min("),

@@ -22,7 +22,8 @@ from missionsim.study.inputs.schema_parts import Pilot, WakingHours
     ("sizes", "3", [3]), ("bags_lb", "60 / 200 / 320", [60, 200, 320]), ("bags_lb", "80", 80),
     ("notice_days", "0.3 / 2 / 14", [0.3, 2, 14]), ("when_it_does_not_fit", "none", []),
     ("when_it_does_not_fit", "leave_gear seats_out", ["leave_gear", "seats_out"]), ("purpose", "yes", "yes"),
-    ("name", "12", "12"), ("per_year", " 6 ", 6), ("second_pilot", "no", False), ("anything", "", None)])
+    ("name", "12", "12"), ("per_year", " 6 ", 6), ("second_pilot", "no", False), ("anything", "", None),
+    ("fuel_at", "KOMA: 6.10, KLBF: 5.8", {"KOMA": 6.1, "KLBF": 5.8}), ("nights", "<x=1>, 2: 3", "<x=1>, 2: 3")])
 def test_typed_values_become_plain_data_and_show_again(key, text, value):
     assert typed(key, text) == value
     assert typed(key, shown(typed(key, text))) == value
@@ -96,3 +97,20 @@ def test_an_entry_that_is_another_by_now_is_not_taken_out(empty):
     with pytest.raises(ChangedOutsideError):
         folder.remove_entry(["demand"], 0, "to KLBF; per_year 6")
     assert len(folder.file.get(["demand"])) == 1
+
+
+def test_prices_elsewhere_are_of_airports(empty):
+    folder = begun(empty)
+    folder.set_value(["prices", "fuel_at"], "koma: 6.10, KLBF: 5.8")
+    assert folder.file.get(["prices", "fuel_at"]) == {"KOMA": 6.1, "KLBF": 5.8}
+    with pytest.raises(RefusedError, match="KQQQQ"):
+        folder.set_value(["prices", "fuel_at"], "KQQQQ: 6")
+
+
+def test_what_a_study_would_not_load_with_is_refused_where_it_is_typed(demo):
+    first, second = demo.hangar.cards[:2]
+    with pytest.raises(RefusedError, match="there already"):
+        demo.hangar.set_figure(second.key, ["name"], first.name)
+    with pytest.raises(RefusedError, match="no file in this folder"):
+        demo.set_value(["rent_aircraft"], "elsewhere.yaml")
+    assert demo.faults() == []
