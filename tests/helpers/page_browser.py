@@ -1,0 +1,79 @@
+"""A page served by the real command, and a browser's hands: what tests of the page in Chromium have in common."""
+
+from __future__ import annotations
+
+import base64
+import re
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+LISTENING = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
+"""A run in the background may inherit ignored interrupts; a person at a terminal never does."""
+COMMAND = [sys.executable, "-c", LISTENING + "from missionsim.cli import main; main()", "page", "--no-browser"]
+LONG_S = 120
+FOCUSED = "return document.activeElement && document.activeElement.id"
+
+
+def served(folder):
+    """Start the page in a folder; return the process and its address."""
+    process = subprocess.Popen(COMMAND, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    return process, process.stdout.readline().strip()
+
+
+def stopped(process):
+    """Interrupt the page; return exit code and all it said."""
+    if process.poll() is None:
+        process.send_signal(signal.SIGINT)
+    out, said = process.communicate(timeout=30)
+    return process.returncode, out + said
+
+
+def until(look, what):
+    """Wait for something on the page, not for a time."""
+    end = time.monotonic() + LONG_S
+    while time.monotonic() < end:
+        try:
+            found = look()
+        except Exception:
+            found = None
+        if found:
+            return found
+        time.sleep(0.1)
+    pytest.fail(f"never seen: {what}")
+
+
+def at(address, part):
+    return re.sub(r"/\?key=.*", f"/{part}", address)
+
+
+def sized(browser, width, scheme="light"):
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia",
+                            {"features": [{"name": "prefers-color-scheme", "value": scheme}]})
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
+                            {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False})
+
+
+def printed_pages(browser, width_in, height_in):
+    """Return how many pages the shown page prints on."""
+    told = browser.execute_cdp_cmd("Page.printToPDF", {"paperWidth": width_in, "paperHeight": height_in})
+    return len(re.findall(rb"/Type\s*/Page[^s]", base64.b64decode(told["data"])))
+
+
+def tab_to(browser, ident, most=600):
+    """Press Tab until an element has the focus: whoever has no mouse comes there too."""
+    from selenium.webdriver.common.action_chains import ActionChains
+    from selenium.webdriver.common.keys import Keys
+    for _ in range(most):
+        if browser.execute_script(FOCUSED) == ident:
+            return browser.switch_to.active_element
+        ActionChains(browser).send_keys(Keys.TAB).perform()
+    pytest.fail(f"Tab never comes to {ident}")
+
+
+def severe(browser):
+    """Return what the browser complained of, refusals of bad values left out: those are answers."""
+    return [e for e in browser.get_log("browser") if e["level"] == "SEVERE" and "422" not in e["message"]]
