@@ -23,7 +23,10 @@ RESULTS = "results"
 
 @dataclass(frozen=True)
 class Order:
-    """What is wanted of the flying process: `prepare`, `fly`, `trip` with its number; `share`, `report` with a kind."""
+    """What is wanted of the flying process.
+
+    `prepare`, `fly`, `grid`, `trip` with its number; `share`, `report` with a kind.
+    """
 
     what: str
     study: str
@@ -106,6 +109,8 @@ class Flights:
             self._share(order)
         elif order.what == "trip":
             self._trip(order.trip)
+        elif order.what == "grid":
+            self._grid()
         elif order.what == "prepare":
             self._prepare(order, silent=True)
             self._fly_ahead()
@@ -137,6 +142,8 @@ class Flights:
                 self._tell({"phase": "Laying out routes and weather"})
             self._prepared = prepare(study, rental=True)
         self._key, self._parts = key, []
+        from missionsim.report.reach import reaches
+        self._tell({"reach": reaches(self._prepared)})
 
     def _fly_ahead(self) -> None:
         """Fly the years of a first answer while nobody waits, until something else is asked for."""
@@ -211,6 +218,22 @@ class Flights:
             raise MissionsimError("nothing has been flown yet")
         self._found = with_refusals(self._found)
         self._tell({"trip": trip_view(self._found, number)})
+
+    def _grid(self) -> None:
+        """Fly the trips of the grid, years of their own: a step that is asked for, since it takes a while."""
+        from missionsim.report.grid import grid_section
+        from missionsim.study.compare.where_each_wins import with_grid
+        if self._found is None:
+            raise MissionsimError("nothing has been flown yet")
+
+        def progress(done: int, wanted: int) -> None:
+            self._tell({"phase": "Flying", "done": done, "wanted": wanted})
+            if self._called_off():
+                raise CalledOffError
+
+        self._tell({"phase": "Laying out trips of every distance and party", "done": 0})
+        self._found = with_grid(self._found, progress=progress)
+        self._tell({"grid": grid_section(self._found), "phase": ""})
 
     def _share(self, order: Order) -> None:
         """Fly a partnership or hire, and tell its verdict."""

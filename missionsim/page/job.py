@@ -13,6 +13,8 @@ from typing import Any
 
 from missionsim.page.flying import Order, work
 from missionsim.page.screen import Screen, SharedScreen, TripView
+from missionsim.report.html import Section
+from missionsim.report.reach import Reach
 
 PATIENCE_S = 2.0
 """How long a flight that is called off may take to notice, before its process is ended. [s]"""
@@ -31,7 +33,9 @@ class State:
     shared : mapping          By kind the latest verdict of a partnership or of hire.
     owned : Screen or None    Of the same revision, each year of the ownerships flown: the second step.
     faults : tuple of str     Why it could not be flown.
-    trip : TripView or None   The trip last asked for.
+    trip : TripView or None   The trip last asked for, of the latest result.
+    reach : tuple of Reach    What each candidate carries how far, of the study last laid out.
+    grid : Section or None    Where each way wins, of the latest result, once it was asked for.
     shown : int               Which of the results so far `screen` is, counted from 1.
     """
 
@@ -45,6 +49,8 @@ class State:
     flown: int = -1
     faults: tuple[str, ...] = ()
     trip: TripView | None = None
+    grid: Section | None = None
+    reach: tuple[Reach, ...] = ()
     shown: int = 0
     stamp: int = field(default=0, compare=False)
 
@@ -124,6 +130,14 @@ class Job:
             self._called_off.clear()
             self._send(Order("prepare", str(study_file), 0, revision))
 
+    def grid(self, study: str) -> None:
+        """Fly the grid of distance by party for the latest result."""
+        if not self.state.busy:
+            self.start()
+            self._called_off.clear()
+            self._change(phase="Starting", done=0, faults=())
+            self._send(Order("grid", study))
+
     def ask(self, order: Order) -> None:
         """Ask for something that the last flown years can answer, such as a report written to the study's folder."""
         self.start()
@@ -191,7 +205,10 @@ class Job:
 
     def _change(self, **news: Any) -> None:
         with self._lock:
+            if "screen" in news:
+                news = {"trip": None, "grid": None, **news}
             if "shared" in news:
                 news["shared"] = {**self._state.shared, **news["shared"]}
+            further = not {"screen", "owned", "shared", "grid"}.isdisjoint(news)
             self._state = replace(self._state, **news, stamp=self._state.stamp + 1,
-                                  shown=self._state.shown + ("screen" in news or "owned" in news or "shared" in news))
+                                  shown=self._state.shown + further)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Mapping
+from datetime import date
 from pathlib import Path
+from time import monotonic
 from typing import Any
 
 from starlette.applications import Starlette
@@ -24,6 +26,7 @@ from missionsim.page.flying import RESULTS, Order
 from missionsim.page.hangar import profile_faults
 from missionsim.page.job import Job
 from missionsim.page.kept_runs import KeptRuns
+from missionsim.page.known import known_of
 from missionsim.page.results import Results
 from missionsim.page.shared_part import SharedPart
 from missionsim.page.shared_use import DEMAND, listed
@@ -38,6 +41,8 @@ from missionsim.report.html import source
 from missionsim.study.inputs.advertisement.propose import read_advertisement
 
 HERE = Path(__file__).parent
+ASK_AGAIN_S = 30.0
+"""After so long a trip that has not come is asked for again: its process may have ended. [s]"""
 FIRST_ANSWER, ALL_YEARS = 20, 100
 GROUPS = (("You and home", STUDY, False), ("The pilot", PILOT, False), ("Prices", PRICES, False),
           ("Habits", HABITS, True), ("Further limits of the pilot", LIMITS, True),
@@ -54,6 +59,7 @@ class Page:
         self.study, self.job = study, job
         self.shared = SharedPart(study, job)
         self.dropped: Dropped | None = None
+        self._wished: tuple[tuple[int, int], float] | None = None
 
     @classmethod
     def opened(cls, path: Path | None) -> Page:
@@ -87,13 +93,18 @@ class Page:
                     "groups": [(title, shown_fields(fields, study.file.get), closed)
                                for title, fields, closed in GROUPS]}
         if name == "hangar":
+            drawn = {r.name: r for r in self.job.state.reach}
+            year = int(study.file.get(["year"]) or date.today().year)
             return {"cards": [(card, hangar_fields(card.data),
-                               [str(f) for f in profile_faults(card.text, card.file)]) for card in study.hangar.cards]}
+                               [str(f) for f in profile_faults(card.text, card.file)],
+                               known_of(card.text, card.file, year), drawn.get(card.name))
+                              for card in study.hangar.cards]}
         return self._verdict()
 
     def _verdict(self) -> Mapping[str, Any]:
         state = self.job.state
         return {"state": state, "screen": state.screen, "owned": state.owned, "shown": state.shown, "dots": DOTS,
+                "grid": state.grid,
                 "old": state.flown != self.study.revision,
                 "all_years": ALL_YEARS, "kept": KeptRuns(self.folder).every(),
                 "files": written_results(self.folder / RESULTS)}
@@ -229,9 +240,19 @@ class Page:
         if state.screen is None or not 0 <= number < len(state.screen.trips):
             raise HTTPException(404)
         if state.trip is None or state.trip.number != number:
-            self.job.ask(Order("trip", str(self.folder), trip=number))
+            wish, now = (number, state.shown), monotonic()
+            if self._wished is None or self._wished[0] != wish or now - self._wished[1] > ASK_AGAIN_S:
+                self._wished = (wish, now)      # once, however often the page looks whether it is there
+                self.job.ask(Order("trip", str(self.folder), trip=number))
             return Response(status_code=202)
         return HTMLResponse(templates().get_template("trip.html.j2").render(trip=state.trip))
+
+    async def grid(self, request: Request) -> Response:
+        """Fly where each way wins, if nothing is being flown."""
+        if self.job.state.screen is None:
+            raise RefusedError([Fault("", "", "nothing has been flown yet")])
+        self.job.grid(str(self.folder))
+        return JSONResponse({})
 
     async def report(self, request: Request) -> Response:
         """Write report and tables into the study's folder."""
@@ -249,6 +270,7 @@ def application(page: Page) -> Starlette:
               Route("/trips", page.add_trips, methods=["POST"]), Route("/fly", page.fly, methods=["POST"]),
               Route("/trip/{number:int}", page.trip), Route("/slide", page.slide, methods=["POST"]),
               Route("/cancel", page.cancel, methods=["POST"]), Route("/report", page.report, methods=["POST"]),
+              Route("/grid", page.grid, methods=["POST"]),
               Route("/favicon.ico", _no_icon), Route("/parts.css", _parts_style), Route("/sliders.js", _sliders),
               *page.shared.routes(), *Results(page.study, page.job).routes(),
               Mount("/static", StaticFiles(directory=HERE / "static")),

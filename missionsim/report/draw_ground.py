@@ -15,6 +15,7 @@ from missionsim.report.records import kept_replications, trips_of
 from missionsim.report.svg_figure import INK, RULE, SOFT, SvgFigure, key_below, key_in, look, svg_figure, wrapped
 from missionsim.report.wording import listing, percent
 from missionsim.study.compare.compare import Comparison, Result
+from missionsim.study.prepare.study import Prepared
 from missionsim.world.airports.table import AirportTable
 
 Array = NDArray[Any]
@@ -175,9 +176,10 @@ def _marks(axes: Axes, places: dict[str, tuple[float, float]], wanted: dict[str,
 
 def payload_range(comparison: Comparison) -> SvgFigure:
     """Return what each candidate carries how far in one flight, and the study's trips as dots."""
-    curves = [_curve(comparison, number) for number in range(len(comparison.results))]
-    distance_nm, load_lb = _trip_points(comparison)
-    words = "; ".join(f"{n}: {_at(c, 400.0):,.0f} lb over 400 nm, {_at(c, 150.0):,.0f} lb over 150 nm"
+    prepared = comparison.prepared
+    curves = [edge_of_one_flight(prepared, number) for number in range(len(comparison.results))]
+    distance_nm, load_lb = trip_loads(prepared)
+    words = "; ".join(f"{n}: {load_over(c, 400.0):,.0f} lb over 400 nm, {load_over(c, 150.0):,.0f} lb over 150 nm"
                       for n, c in zip(comparison.names, curves, strict=True))
     right = 1.06 * max([float(distance_nm.max(initial=0.0)), *(float(c[0].max()) for c in curves)])
     right = min(right, 2.2 * float(distance_nm.max(initial=300.0)))
@@ -203,11 +205,11 @@ def payload_range(comparison: Comparison) -> SvgFigure:
                  3.6 + key_in(len(comparison.names) + 1), draw)
 
 
-def _curve(comparison: Comparison, number: int) -> tuple[Array, Array]:
-    """Return distance and load along the edge of what one flight can do, heaviest load first."""
-    flyer = comparison.prepared.flyers[number]
+def edge_of_one_flight(prepared: Prepared, number: int) -> tuple[Array, Array]:
+    """Return distance and load along the edge of what one flight can do, heaviest load first. [nm, lb]"""
+    flyer = prepared.flyers[number]
     plan, profile = flyer.plan, flyer.candidate.profile
-    empty_lb = empty_weight_lb(profile, comparison.study.assumptions)
+    empty_lb = empty_weight_lb(profile, prepared.study.assumptions)
     limit_lb = profile.weights.max_zero_fuel_lb or profile.max_takeoff_lb
     load_lb = np.linspace(min(limit_lb, profile.max_takeoff_lb) - empty_lb, 0.0, 121)
     fuel_gal = np.minimum(plan.aircraft.max_fuel_gal(empty_lb + load_lb), plan.fuel.usable_gal)
@@ -218,13 +220,14 @@ def _curve(comparison: Comparison, number: int) -> tuple[Array, Array]:
     return np.append(nm[some], nm[-1]), np.append(load_lb[some], 0.0)
 
 
-def _at(curve: tuple[Array, Array], distance_nm: float) -> float:
+def load_over(curve: tuple[Array, Array], distance_nm: float) -> float:
+    """Return the most load that goes so far in one flight, by its edge; 0 where nothing does. [lb]"""
     reach = curve[0] >= distance_nm
     return float(curve[1][reach].max()) if reach.any() else 0.0
 
 
-def _trip_points(comparison: Comparison) -> tuple[Array, Array]:
-    prepared = comparison.prepared
+def trip_loads(prepared: Prepared) -> tuple[Array, Array]:
+    """Return the longest leg of each trip and its load, the pilot included. [nm, lb]"""
     schedule, airports = prepared.schedule, prepared.places.airports
     lat, lon = np.array([a.latitude_deg for a in airports]), np.array([a.longitude_deg for a in airports])
     start, goal = schedule.from_place, schedule.to_place

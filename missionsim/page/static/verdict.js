@@ -7,7 +7,7 @@ if ($("#fly")) {
   let shown = -1; let stamp = -1;
   const press = (id, path, data) => { const b = $(id); if (b) b.addEventListener("click", async () => { const done = await send(path, data); if (done.faults) say(done.faults.map(words).join(" ")); else if (done.folder) say(`Report and tables go to ${done.folder}.`); look(); }); };
   press("#fly", $("#fly").dataset.to || "/fly", {}); press("#cancel", "/cancel", {});
-  const buttons = () => { press("#more", $("#fly").dataset.to || "/fly", { years: "all" }); press("#report", $("#screen").dataset.report || "/report", {}); };
+  const buttons = () => { press("#more", $("#fly").dataset.to || "/fly", { years: "all" }); press("#report", $("#screen").dataset.report || "/report", {}); press("#grid", "/grid", {}); };
   buttons();
   const openTrip = async (number, left) => {
     const answer = await fetch(`/trip/${number}`).catch(() => null);

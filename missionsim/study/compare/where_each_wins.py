@@ -6,7 +6,7 @@ what the aircraft costs anyway. A trip not made by light aircraft counts with th
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -111,7 +111,8 @@ class _Flown:
     airline_usd: Array
 
 
-def with_grid(found: Comparison, replications: int | None = None, workers: int = 1) -> Comparison:
+def with_grid(found: Comparison, replications: int | None = None, workers: int = 1,
+              progress: Callable[[int, int], None] | None = None) -> Comparison:
     """Return the comparison with the grid of distance by party, flown in years of its own.
 
     Parameters
@@ -119,17 +120,19 @@ def with_grid(found: Comparison, replications: int | None = None, workers: int =
     found : Comparison
     replications : int, optional   Simulated years; else the assumption `grid.replications`.
     workers : int
+    progress : callable, optional  Told years flown and to fly, those of all parties together.
     """
     trips = grid_trips(found.study)
     if not len(trips.table):
         return found
     count = int(replications or found.study.assumptions["grid.replications"])
-    ways = _flown_ways(found.study, trips, count, workers)
+    ways = _flown_ways(found.study, trips, count, workers, progress)
     added = {r.name: added_usd_per_h(found, i) for i, r in enumerate(found.results)}
     return replace(found, grid=_grid(found, trips, ways, added, count))
 
 
-def _flown_ways(study: Study, trips: GridTrips, count: int, workers: int) -> list[_Flown]:
+def _flown_ways(study: Study, trips: GridTrips, count: int, workers: int,
+                progress: Callable[[int, int], None] | None) -> list[_Flown]:
     """Fly every party's trips with every candidate and the rented aircraft; no aircraft goes with them."""
     spec = study.spec.model_copy(update={"years": 1, "trips_are": LOGBOOK, "local_hours_per_year": 0.0})
     one_year = replace(study, spec=spec, listed=trips.table, demand=())
@@ -138,7 +141,11 @@ def _flown_ways(study: Study, trips: GridTrips, count: int, workers: int) -> lis
     by_party: list[list[Tally]] = []
     for party in range(len(trips.parties)):
         part = subset(prepared, np.array(trips.of_party(party), dtype=np.int64))
-        flown = list(in_order(_chunk, part, chunks, workers, None, False))
+        flown = []
+        for tallies in in_order(_chunk, part, chunks, workers, None, False):
+            flown.append(tallies)
+            if progress is not None:
+                progress(party * count + min(len(flown) * CHUNK, count), len(trips.parties) * count)
         by_party.append([joined(parts) for parts in zip(*flown, strict=True)])
     kinds = [OWN] * len(prepared.flyers) + [RENT] * (prepared.rental is not None)
     ways = [_sums(kind, [tallies[i] for tallies in by_party], trips) for i, kind in enumerate(kinds)]
