@@ -53,8 +53,7 @@ def _table(title: str) -> Table:
 def _candidates(comparison: Comparison, width: int) -> Table:
     """Return all alternatives, those that make the fewest trips first."""
     wide = width >= WIDE
-    table = _table("A year with all trips done: dollars (good, bad: a tenth beyond), hours of all travellers on "
-                   "trips nobody gives up")
+    table = _table("Dollars a year (good, bad: 1 in 10 beyond), hours of trips nobody gives up")
     table.add_column("Alternative", ratio=1, min_width=14)
     heads = ["dollars", "good year", "bad year", "trips", "car, airline", "hours",
              *(["faster", "slower", "must-go lost", "flight h"] if wide else ["lost"])]
