@@ -10,12 +10,16 @@ from numpy.typing import NDArray
 
 from missionsim.money.categories import CATEGORIES
 from missionsim.money.ledger import visits_usd
+from missionsim.money.overhauls import OwnershipDraws
 from missionsim.money.ownership_cash import Ownership
 from missionsim.report.records import kept_replications
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.replicate.ownership_years import bought
 
 Array = NDArray[Any]
+LUCK = ("engine_life", "engine_cost", "propeller_cost", "first_annual", "calendar_years", "turbo_life_h",
+        "propeller_life_years", "second_life", "second_cost", "second_calendar_years", "second_turbo_life_h")
+"""Fields of `OwnershipDraws` that are drawn and stand in no listing."""
 
 
 def visit_usd(comparison: Comparison, result: Result) -> Array:
@@ -63,12 +67,29 @@ def prices_frame(comparison: Comparison) -> pd.DataFrame:
     return pd.concat(frames, ignore_index=True)
 
 
+def _luck(draws: OwnershipDraws) -> dict[str, Array]:
+    """Return what is drawn for the overhauls of an ownership, (r,) each."""
+    found: dict[str, Array] = {}
+    for name in LUCK:
+        values = getattr(draws, name)
+        if values is None:
+            continue
+        columns = [values] if values.ndim == 1 else list(values.T)
+        found |= {f"luck.{name}" if values.ndim == 1 else f"luck.{name}_{k}": column
+                  for k, column in enumerate(columns, start=1)}
+    return found
+
+
 def drawn_frame(comparison: Comparison) -> pd.DataFrame:
-    """Return every figure of a listing as drawn, one row a candidate, replication and figure; words for categories."""
+    """Return every figure as drawn, one row a candidate, replication and figure; words for categories.
+
+    Figures of the listing by their keys, then the luck of engines and propeller (`luck.`): uniforms by which overhauls
+    come and cost, and drawn lives in their unit; of several engines in turn the first, `_1`, is the one bought.
+    """
     rows: dict[str, list[Any]] = {name: [] for name in ("candidate", "replication", "figure", "value", "word")}
     for number, result in enumerate(comparison.results):
         words = {u.key: u.categories for u in comparison.prepared.flyers[number].listing.unsaid}
-        for key, values in result.tally.drawn.items():
+        for key, values in {**result.tally.drawn, **_luck(result.tally.owned.draws)}.items():
             count = len(values)
             rows["candidate"] += [result.name] * count
             rows["replication"] += result.tally.replications.tolist()

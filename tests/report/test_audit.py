@@ -84,8 +84,12 @@ def test_every_figure_drawn_is_told(files, comparison):
     drawn = files["drawn.csv"]
     for result in comparison.results:
         mine = drawn[drawn.candidate == result.name]
-        assert set(mine.figure) == set(result.tally.drawn)
-        assert len(mine) == len(result.tally.drawn) * comparison.replications
+        luck = {f"luck.{part}_{k}" for part in ("engine_life", "engine_cost", "calendar_years") for k in (1, 2, 3)}
+        luck |= {f"luck.{part}" for part in ("propeller_cost", "first_annual", "turbo_life_h", "propeller_life_years")}
+        assert set(mine.figure) == set(result.tally.drawn) | luck
+        assert len(mine) == (len(result.tally.drawn) + len(luck)) * comparison.replications
+        sound = mine[mine.figure == "luck.calendar_years_2"].value.to_numpy(dtype=float)
+        assert sound == pytest.approx(result.tally.owned.draws.calendar_years[:, 1], rel=1e-4)
     kinds = drawn[drawn.figure == "engine.overhaul_kind"]
     assert set(kinds.word) <= {"field", "shop", "factory"}
 
