@@ -147,8 +147,8 @@ def _wallet(comparison: Comparison) -> str:
         if comparison.replications < 2:
             return "This is the one year simulated."
         return f"How well the average is known is withheld: {few_batches(comparison)}."
-    return (f"Be ready for {dollars(m['p10'])} to {dollars(m['p90'])} dollars a year, 8 cases of 10: the luck of the "
-            "year, what the advertisement leaves open and prices nobody gave, together.")
+    return (f"Be ready for {dollars(m['p10'])} to {dollars(m['p90'])} dollars a year, 8 cases of 10: luck, gaps of the "
+            "advertisement and prices nobody gave, together.")
 
 
 def _layers(comparison: Comparison) -> str:

@@ -95,13 +95,18 @@ def _level(comparison: Comparison, sure: Certainty, serving: list[int]) -> str:
     names, cost = comparison.names, [r.measures["net_cost_usd"]["mean"] or 0.0 for r in comparison.results]
     order = sorted(sure.level(serving), key=lambda i: cost[i])[:MOST_LEVEL]
     told = [f"{the(names[i])} ({dollars(cost[i])} dollars, "
-            f"{chance(sure.confidence_mean_best[i], comparison.replications)}{_trips(comparison, i)})" for i in order]
+            f"{_briefly(sure.confidence_mean_best[i], comparison.replications)}{_trips(comparison, i)})" for i in order]
     text = "No candidate is the cheapest beyond doubt. " if len(order) < 2 else \
         f"Level on money, by the chance that its average year is the cheapest: {listing(told)}. "
     behind = [names[i] for i in range(len(names)) if comparison.clear[i] and i not in order]
     if behind:
         text += f"{start(listing([the(n) for n in behind]))} {'costs' if len(behind) == 1 else 'cost'} more."
     return text.strip()
+
+
+def _briefly(share: float, years: int) -> str:
+    """Return a chance without its noun, which stands before the list: `about 9 in 10`."""
+    return chance(share, years).replace(" chances", "").replace(" chance", "")
 
 
 def _trips(comparison: Comparison, i: int) -> str:

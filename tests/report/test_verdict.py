@@ -50,7 +50,7 @@ def test_level_names_dollars_chances_and_what_else_divides_them(comparison):
     assert found.form == forms.LEVEL
     assert found.sentence == (
         "Level on money, by the chance that its average year is the cheapest: the Alpha (50,000 dollars, about 8 "
-        "chances in 10) and the Bravo (52,000 dollars, about 2 chances in 10, 3.0 trips more).")
+        "in 10) and the Bravo (52,000 dollars, about 2 in 10, 3.0 trips more).")
 
 
 def test_cheaper_but_fewer_trips_says_what_a_further_trip_costs(comparison):
