@@ -49,7 +49,7 @@ def interrupted():
             time.sleep(2.0)
             process.send_signal(signal.SIGINT)
             try:
-                _, said = process.communicate(timeout=60)
+                _, said = process.communicate(timeout=600)
             finally:
                 process.kill()
         assert process.returncode == 130

@@ -222,6 +222,7 @@ def test_ceiling_is_where_the_climb_ends(name):
     assert name == "boosted_six" or rate < 115.0
 
 
+@pytest.mark.benchmark
 def test_ten_thousand_points_are_quick():
     """Bound: 10,000 rows of climb, cruise and field figures in well under what a year can spare; generous for CI."""
     perf, n = PERFORMANCE["retractable_260"], 10_000

@@ -7,7 +7,6 @@ import os
 import shutil
 import subprocess
 import sys
-import time
 
 import pytest
 
@@ -30,7 +29,7 @@ def folder(tmp_path_factory):
 
 def run(folder, *arguments):
     return subprocess.run([sys.executable, "-c", "from missionsim.cli import main; main()", "compare", *arguments],
-                          cwd=folder, capture_output=True, text=True, check=False, timeout=120)
+                          cwd=folder, capture_output=True, text=True, check=False, timeout=600)
 
 
 def test_text_goes_to_stdout_progress_to_stderr_and_files_to_reports(folder):
@@ -87,11 +86,10 @@ def test_what_a_user_gets_wrong_is_one_line_and_exit_2(folder, arguments, words)
 def test_a_folder_with_other_files_is_refused_before_anything_is_flown(folder):
     (folder / "mine").mkdir()
     (folder / "mine" / "letter.txt").write_text("dear")
-    started = time.monotonic()
     done = run(folder, "study.yaml", "--out", "mine", "--replications", "100000")
     assert done.returncode == 2
     assert "letter.txt" in done.stderr
-    assert time.monotonic() - started < 30
+    assert "Flying" not in done.stderr
     assert [p.name for p in (folder / "mine").iterdir()] == ["letter.txt"]
 
 

@@ -81,7 +81,7 @@ def test_results_of_another_study_written_while_one_flies_stay(tmp_path):
 def command(folder, *arguments, before=""):
     code = f"{before}\nfrom missionsim.cli import main\nmain({list(arguments)!r})"
     return subprocess.run([sys.executable, "-c", code], cwd=folder, capture_output=True, text=True, check=False,
-                          timeout=120)
+                          timeout=600)
 
 
 @POSIX
@@ -121,7 +121,7 @@ write_folder(Path("out"), {files!r})
 def test_a_kill_while_writing_leaves_the_earlier_results(tmp_path, name, at):
     write_folder(tmp_path / "out", OLD)
     code = KILL.format(name=name, at=at, files=NEW)
-    died = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, check=False, timeout=60)
+    died = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, check=False, timeout=600)
     assert died.returncode == -signal.SIGKILL
     check_folder(tmp_path / "out", WRITER)  # as the next run does first
     assert there(tmp_path / "out") == OLD
@@ -143,7 +143,7 @@ def hidden(folder):
 def test_what_a_killed_run_left_is_swept_by_the_next_one(tmp_path, name):
     write_folder(tmp_path / "out", OLD)
     code = KILL.format(name=name, at=2, files=NEW)
-    subprocess.run([sys.executable, "-c", code], cwd=tmp_path, check=False, timeout=60)
+    subprocess.run([sys.executable, "-c", code], cwd=tmp_path, check=False, timeout=600)
     (left,) = hidden(tmp_path)
     assert left.endswith({"write_bytes": ".partial", "rename": ".old"}[name])
     aged(tmp_path / left, 0.1)
@@ -166,7 +166,7 @@ def test_what_a_living_run_writes_is_never_swept(tmp_path):
             assert hidden(tmp_path) == [name]
         finally:
             living.kill()
-        living.wait(timeout=60)
+        living.wait(timeout=600)
     write_folder(tmp_path / "out", NEW)
     assert hidden(tmp_path) == []
 
@@ -233,7 +233,7 @@ def test_help_is_quick_because_it_imports_nothing_large():
             "print([m for m in large if m in sys.modules], file=sys.stderr)")
     for words in (["--help"], ["compare", "--help"], ["leg", "--help"], ["--version"]):
         done = subprocess.run([sys.executable, "-c", code.format(words)], capture_output=True, text=True, check=True,
-                              timeout=60)
+                              timeout=600)
         assert done.stderr.strip() == "[]"
         assert done.stdout
 
