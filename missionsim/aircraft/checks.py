@@ -22,7 +22,7 @@ SEA_LEVEL_DENSITY_SLUG = 0.0023769
 KT_TO_FPS = 1.687810
 
 Place = tuple[Any, ...]
-Fault = tuple[Place, Any, str]
+CrossFault = tuple[Place, Any, str]
 
 
 def cross_errors(data: Mapping[str, Any]) -> list[InitErrorDetails]:
@@ -32,12 +32,12 @@ def cross_errors(data: Mapping[str, Any]) -> list[InitErrorDetails]:
             for find in finders for loc, value, text in find(data)]
 
 
-def _form(data: Mapping[str, Any]) -> Iterator[Fault]:
+def _form(data: Mapping[str, Any]) -> Iterator[CrossFault]:
     if data.get("book") is None and data.get("tables") is None:
         yield ("book",), None, "is missing, and so is 'tables'; accepted: book figures, handbook tables, or both"
 
 
-def _weights(data: Mapping[str, Any]) -> Iterator[Fault]:
+def _weights(data: Mapping[str, Any]) -> Iterator[CrossFault]:
     top = _number(data, "weights", "max_takeoff_lb")
     empty, useful = _likely(data, "weights", "empty_weight_lb"), _likely(data, "weights", "useful_load_lb")
     weights = _mapping(data, "weights")
@@ -61,7 +61,7 @@ def _weights(data: Mapping[str, Any]) -> Iterator[Fault]:
                f"is {useful:g}, but max_takeoff_lb less empty_weight_lb is {top - empty:g}; accepted: within 15 lb")
 
 
-def _limits(data: Mapping[str, Any]) -> Iterator[Fault]:
+def _limits(data: Mapping[str, Any]) -> Iterator[CrossFault]:
     top = _number(data, "weights", "max_takeoff_lb")
     for name in ("max_landing_lb", "max_zero_fuel_lb"):
         limit = _number(data, "weights", name)
@@ -69,7 +69,7 @@ def _limits(data: Mapping[str, Any]) -> Iterator[Fault]:
             yield ("weights", name), limit, f"is {limit:g}; accepted: no more than max_takeoff_lb, {top:g}"
 
 
-def _stations(data: Mapping[str, Any]) -> Iterator[Fault]:
+def _stations(data: Mapping[str, Any]) -> Iterator[CrossFault]:
     stations = [s for s in _sequence(data, "stations") if isinstance(s, Mapping)]
     for i, station in enumerate(stations):
         seats = station.get("seats", 0)
@@ -85,7 +85,7 @@ def _stations(data: Mapping[str, Any]) -> Iterator[Fault]:
         yield ("identity", "seats"), seats, f"is {seats:g}, but the stations have {counted}; accepted: agreement"
 
 
-def _envelope(data: Mapping[str, Any]) -> Iterator[Fault]:
+def _envelope(data: Mapping[str, Any]) -> Iterator[CrossFault]:
     if data.get("envelope") is None:
         return
     corners = [(_number(p, "cg_in"), _number(p, "weight_lb")) for p in _sequence(data, "envelope")]
@@ -107,7 +107,7 @@ def _envelope(data: Mapping[str, Any]) -> Iterator[Fault]:
                 yield (part, i, "arm_in"), None, "is missing; accepted: a number, since there is an envelope"
 
 
-def _engine(data: Mapping[str, Any]) -> Iterator[Fault]:
+def _engine(data: Mapping[str, Any]) -> Iterator[CrossFault]:
     engine = _mapping(data, "engine")
     turbo, critical = engine.get("aspiration") == "turbo", engine.get("critical_altitude_ft")
     if turbo and critical is None:
@@ -118,7 +118,7 @@ def _engine(data: Mapping[str, Any]) -> Iterator[Fault]:
         yield ("cruise", "mixture"), "lean", "is lean, but engine.lean_of_peak is not true; accepted: rich"
 
 
-def _book_cruise(data: Mapping[str, Any]) -> Iterator[Fault]:
+def _book_cruise(data: Mapping[str, Any]) -> Iterator[CrossFault]:
     hp = _power(data)
     for i, point in enumerate(_sequence(data, "book", "cruise")):
         loc = ("book", "cruise", i)
@@ -136,7 +136,7 @@ def _power(data: Mapping[str, Any]) -> float | None:
     return None if hp is None else hp * (2.0 if _get(data, "engine", "count") == 2 else 1.0)
 
 
-def _fuel_flow(data: Mapping[str, Any], loc: Place, flow: float | None, power_hp: float) -> Iterator[Fault]:
+def _fuel_flow(data: Mapping[str, Any], loc: Place, flow: float | None, power_hp: float) -> Iterator[CrossFault]:
     lb_per_gal = FUEL_LB_PER_GAL.get(str(_get(data, "engine", "fuel")), FUEL_LB_PER_GAL["avgas"])
     low, high = (bound * power_hp / lb_per_gal for bound in BSFC_BOUNDS)
     if flow is not None and not low <= flow <= high:
@@ -144,7 +144,7 @@ def _fuel_flow(data: Mapping[str, Any], loc: Place, flow: float | None, power_hp
                f"is {flow:g} at {power_hp:.0f} hp; accepted: {low:.1f} to {high:.1f} gal/h")
 
 
-def _power_at_level(data: Mapping[str, Any], loc: Place, share: float, level: float) -> Iterator[Fault]:
+def _power_at_level(data: Mapping[str, Any], loc: Place, share: float, level: float) -> Iterator[CrossFault]:
     if _mapping(data, "engine").get("aspiration", "normal") != "normal":
         return
     available = float(full_throttle_ratio(density_ratio(level, standard_temperature_c(level))))
@@ -153,7 +153,7 @@ def _power_at_level(data: Mapping[str, Any], loc: Place, share: float, level: fl
                f"is {share:g} at {level:,.0f} ft; accepted: up to {available:.2f}, what full throttle gives there")
 
 
-def _speed(loc: Place, tas: float | None, power_hp: float, level: float) -> Iterator[Fault]:
+def _speed(loc: Place, tas: float | None, power_hp: float, level: float) -> Iterator[CrossFault]:
     if tas is None or tas <= 0:
         return
     density = SEA_LEVEL_DENSITY_SLUG * float(density_ratio(level, standard_temperature_c(level)))
@@ -164,7 +164,7 @@ def _speed(loc: Place, tas: float | None, power_hp: float, level: float) -> Iter
                f"is {tas:g} on {power_hp:.0f} hp at {level:,.0f} ft; accepted: {low:.0f} to {high:.0f} kt")
 
 
-def _book_fields(data: Mapping[str, Any]) -> Iterator[Fault]:
+def _book_fields(data: Mapping[str, Any]) -> Iterator[CrossFault]:
     for name in ("takeoff", "landing"):
         roll = _number(data, "book", name, "ground_roll_ft")
         over = _number(data, "book", name, "over_50ft_ft")
@@ -173,7 +173,7 @@ def _book_fields(data: Mapping[str, Any]) -> Iterator[Fault]:
                    f"is {over:g}; accepted: more than ground_roll_ft, {roll:g}")
 
 
-def _table_fuel(data: Mapping[str, Any]) -> Iterator[Fault]:
+def _table_fuel(data: Mapping[str, Any]) -> Iterator[CrossFault]:
     hp = _power(data)
     table = _mapping(data, "tables", "cruise")
     shares = table.get("power_share")

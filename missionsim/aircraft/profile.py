@@ -17,6 +17,7 @@ from missionsim.aircraft.checks import cross_errors
 from missionsim.aircraft.class_fill import class_fault, filled, levelled
 from missionsim.aircraft.figures import UNKNOWN, Range, is_known
 from missionsim.aircraft.profile_sections import (
+    AskingPrices,
     Book,
     Changes,
     Cruise,
@@ -26,7 +27,6 @@ from missionsim.aircraft.profile_sections import (
     Identity,
     Limits,
     Panel,
-    Prices,
     Propeller,
     Section,
     State,
@@ -54,7 +54,7 @@ class Profile(Section):
     propeller: Propeller = Propeller()
     geometry: Geometry = Geometry()
     panel: Panel = Panel()
-    prices: Prices
+    prices: AskingPrices
     state: State = State()
     removable_lb: dict[str, Annotated[float, Field(gt=0, le=200)]] = Field(default_factory=dict)
     changes: Changes = Changes()

@@ -185,7 +185,7 @@ class Panel(Section):
     shoulder_belts: bool = False
 
 
-class Prices(Section):
+class AskingPrices(Section):
     """Money that belongs to this aircraft; what is left out comes from the class of aircraft."""
 
     asking_price_usd: Annotated[float, Field(ge=5_000, le=3_000_000)]

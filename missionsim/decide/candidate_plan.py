@@ -15,7 +15,7 @@ from missionsim.flight.minima import Minima, VisualMinimum
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightTable, FuelPolicy
-from missionsim.year.aircraft import Limits
+from missionsim.year.aircraft import TripLimits
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.schedule import Schedule
 
@@ -212,7 +212,7 @@ class PilotLimits:
     """What the pilot may and will do in this aircraft: rules, limits of the calendar, weather minima by place."""
 
     rules: Rules
-    limits: Limits
+    limits: TripLimits
     landing: Minima
     takeoff: VisualMinimum
 

@@ -32,11 +32,11 @@ def flight_columns(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: 
     rows : RowPlans        What decisions rest on, by row.
     replication : int
     """
-    return in_order([unordered_flights(log, plan, schedule, rows)], replication)
+    return flights_in_order([unordered_flights(log, plan, schedule, rows)], replication)
 
 
 def unordered_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans) -> Columns:
-    """Return the flights flown by one plan; those of several pilots are put `in_order` together.
+    """Return the flights flown by one plan; those of several pilots are put `flights_in_order` together.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ def unordered_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, row
     return {name: np.concatenate([planned[name], hops[name]]) for name in planned}
 
 
-def in_order(parts: Sequence[Columns], replication: int) -> Columns:
+def flights_in_order(parts: Sequence[Columns], replication: int) -> Columns:
     """Return all flights of one aircraft in order of departure, with the fuel bought before each."""
     both = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
     order = np.argsort(both["depart_h"], kind="stable")

@@ -157,8 +157,8 @@ class Ownership:
         return cents(plain)
 
 
-def own(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms, prices: Prices,
-        assumptions: Assumptions, known: Overhauls | None = None) -> Ownership:
+def ownership_of(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
+                 prices: Prices, assumptions: Assumptions, known: Overhauls | None = None) -> Ownership:
     """Return the cash of buying, flying and selling one candidate.
 
     Purchase, inspections, tax and upgrades fall today; each year's cost at that year's end; the sale at the last one's,
@@ -192,7 +192,7 @@ def priced_parts(candidate: CostProfile, records: YearlyRecords, draws: Ownershi
     """Return the same ownership as sums straight in single prices, to be costed under many of them at once.
 
     When overhauls fall, and what is sold, do not change with prices; a resale below nothing, and a fresh overhaul that
-    adds more than it cost, are judged at the likely ones. Parameters as of `own`.
+    adds more than it cost, are judged at the likely ones. Parameters as of `ownership_of`.
     """
     items = cash_items(candidate, records, draws, terms, prices, assumptions)[1]
     n, years = records.flight_hours.shape

@@ -29,7 +29,7 @@ _SAME = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class OpenFigure:
     """One uncertain figure of one candidate, as drawn in every replication.
 
     Parameters
@@ -84,7 +84,7 @@ class Question:
 class _Fit:
     """One figure's fit: the costs of the candidates it moves, and the cheapest of the rest, which it does not."""
 
-    figure: Figure
+    figure: OpenFigure
     basis: Basis
     rows: tuple[int, ...]             # candidates of the advertisement, among those one chooses among
     rival: int                        # cheapest of the others, -1 where there is none
@@ -104,7 +104,7 @@ class _Fit:
         return (*self.rows, self.rival)
 
 
-def questions(costs: ArrayLike, figures: Sequence[Figure], names: Sequence[str], generator: np.random.Generator,
+def questions(costs: ArrayLike, figures: Sequence[OpenFigure], names: Sequence[str], generator: np.random.Generator,
               assumptions: Assumptions, groups: Sequence[int] | None = None, among: Sequence[int] | None = None,
               ) -> list[Question]:
     """Rank the uncertain figures by what it is worth to know each of them alone before choosing.
@@ -151,7 +151,7 @@ def questions(costs: ArrayLike, figures: Sequence[Figure], names: Sequence[str],
     return sorted(found, key=lambda q: (-(q.value_usd or 0.0), 1.0 if q.p_value is None else q.p_value))
 
 
-def _check(table: NDArray[np.float64], figures: Sequence[Figure], names: Sequence[str]) -> None:
+def _check(table: NDArray[np.float64], figures: Sequence[OpenFigure], names: Sequence[str]) -> None:
     if table.ndim != 2 or table.shape[0] != len(names):
         msg = f"study.questions: costs have shape {table.shape}; accepted: {len(names)} candidates x replications"
         raise ValidityError(msg)
@@ -166,7 +166,7 @@ def _check(table: NDArray[np.float64], figures: Sequence[Figure], names: Sequenc
             raise ValidityError(msg)
 
 
-def _fit(table: NDArray[np.float64], number: int, figures: Sequence[Figure], groups: Sequence[int],
+def _fit(table: NDArray[np.float64], number: int, figures: Sequence[OpenFigure], groups: Sequence[int],
          among: Sequence[int]) -> _Fit:
     """Fit one figure beside all others of its advertisement and the costs of other advertisements' candidates."""
     figure = figures[number]
@@ -186,7 +186,7 @@ def _fit(table: NDArray[np.float64], number: int, figures: Sequence[Figure], gro
     return _Fit(figure, basis, rows, rival, rival_usd, costs, design, min(own, 1.0))
 
 
-def _straight(figure: Figure) -> NDArray[np.float64]:
+def _straight(figure: OpenFigure) -> NDArray[np.float64]:
     """Return a figure as the others are fitted beside: a straight line, or a column a category."""
     drawn = np.asarray(figure.drawn, dtype=np.float64)
     if figure.categories:
@@ -355,7 +355,7 @@ def _head(fit: _Fit) -> str:
     return _with_unit(f"{figure.label} unknown: between {low} and {high}", figure)
 
 
-def _number(value: float, figure: Figure) -> str:
+def _number(value: float, figure: OpenFigure) -> str:
     """Return a value as fine as the drawn range deserves, about a fiftieth of it."""
     if figure.unit == "year":
         return f"{value:.0f}"
@@ -363,10 +363,10 @@ def _number(value: float, figure: Figure) -> str:
     return f"{round(value, decimals):,.{max(0, decimals)}f}"
 
 
-def _with_unit(text: str, figure: Figure) -> str:
+def _with_unit(text: str, figure: OpenFigure) -> str:
     return text if figure.unit in {"", "year"} else f"{text} {figure.unit}"
 
 
-def _unasked(figure: Figure, value: float | None, why: str) -> Question:
+def _unasked(figure: OpenFigure, value: float | None, why: str) -> Question:
     nothing = None if value is None else 0.0
     return Question(figure.candidate, figure.key, figure.label, value, nothing, nothing, None, (), (), why)

@@ -104,7 +104,7 @@ class Aircraft:
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class TripLimits:
     """Limits of the pilot and of the plan that the event loop applies itself. Hours.
 
     A duty day lasts from waking: at `wakes_local_h`, or `before_departure_h` before an earlier departure. Rest is a

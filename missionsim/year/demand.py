@@ -15,9 +15,9 @@ from missionsim.year.trips import (
     TripTable,
     clock,
     first_departure,
-    in_order,
     last_departure,
     plan_departures,
+    trips_in_order,
     usual_bags_lb,
     usual_evening_h,
     usual_flexibility,
@@ -108,7 +108,7 @@ def generate(lines: Sequence[DemandLine], home: str, year: int, assumptions: Ass
             day = _free_day(drawn, line, taken.setdefault(line.member, []), assumptions, year)
             taken[line.member].append((day, day + timedelta(days=drawn.nights)))
             trips.append(_trip(line, _home_in_time(drawn, day, year), day, f"{i + 1}.{k + 1}", home, assumptions))
-    return TripTable(in_order(trips), home, year)
+    return TripTable(trips_in_order(trips), home, year)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from typing import Any
 import simpy
 
 from missionsim.base.words import BIT, Mark, Outcome, Purpose, Reason, Shop
-from missionsim.year.aircraft import Aircraft, Limits
+from missionsim.year.aircraft import Aircraft, TripLimits
 from missionsim.year.decisions import Decisions
 from missionsim.year.local_flying import clear_of_trips
 from missionsim.year.records import HopFlown, LegFlown, YearLog
@@ -27,7 +27,8 @@ LAST_LOCAL_H = 8760.0
 """A local flight that finds no free day until then is not flown. [h]"""
 
 
-def simulate_year(schedule: Schedule, decisions: Decisions, aircraft: Aircraft, limits: Limits | Sequence[Limits],
+def simulate_year(schedule: Schedule, decisions: Decisions, aircraft: Aircraft,
+                  limits: TripLimits | Sequence[TripLimits],
                   replication: int = 0, *, booked: Collection[int] = (), absent: Collection[int] = (),
                   until_h: float = YEAR_AND_AFTER_H) -> YearLog:
     """Fly one candidate through one replication and return its log.

@@ -387,6 +387,6 @@ def usual_bags_lb(people: int, nights: int, assumptions: Assumptions) -> float:
     return float(people * each)
 
 
-def in_order(trips: Sequence[Trip]) -> tuple[Trip, ...]:
+def trips_in_order(trips: Sequence[Trip]) -> tuple[Trip, ...]:
     """Return trips by departure; those of the same minute stay in the user's order."""
     return tuple(sorted(trips, key=lambda trip: trip.departs_local[0]))

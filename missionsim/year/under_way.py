@@ -9,7 +9,7 @@ from typing import NamedTuple
 import simpy
 
 from missionsim.base.words import ASLEEP, BIT, Outcome, Purpose, Reason, Shop
-from missionsim.year.aircraft import Aircraft, Limits
+from missionsim.year.aircraft import Aircraft, TripLimits
 from missionsim.year.decisions import Decisions
 from missionsim.year.records import HopFlown, TripEnd, YearLog
 from missionsim.year.schedule import SLOTS_A_DAY, Schedule
@@ -51,9 +51,9 @@ class YearUnderWay:
     """One candidate in one replication; `simulate` lets its processes wait and fly."""
 
     def __init__(self, schedule: Schedule, decisions: Decisions, aircraft: Aircraft,
-                 limits: Limits | Sequence[Limits], replication: int) -> None:
+                 limits: TripLimits | Sequence[TripLimits], replication: int) -> None:
         self.schedule, self.decisions, self.hops = schedule, decisions, aircraft.hops
-        self.limits_of = [limits] * schedule.trips if isinstance(limits, Limits) else list(limits)
+        self.limits_of = [limits] * schedule.trips if isinstance(limits, TripLimits) else list(limits)
         self.env = simpy.Environment(initial_time=-24.0)
         self.aircraft = simpy.PriorityResource(self.env, capacity=aircraft.number)
         self.health, self.local = Health(aircraft.upkeep, aircraft.luck, replication), aircraft.local

@@ -28,7 +28,7 @@ from missionsim.flight.minima import Minima, VisualMinimum
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightRows, FuelPolicy, build_table
-from missionsim.year.aircraft import Limits
+from missionsim.year.aircraft import TripLimits
 from missionsim.year.looked_slots import AIR_SLOTS
 
 HOME, THERE = 0, 1
@@ -87,7 +87,7 @@ class Plain:
 
 
 RULES = Rules(True, True, 60.0, 60.0, True, 12_500.0, 9.0, 9.0, FLIGHT_PER_DAY_H, 12.0, 1.5, 28.0, 12.0, 3.0)
-LIMITS = Limits(FLIGHT_PER_DAY_H, 12.0, 10.0, 0.5, 7.0, 1.0, 6.0, 1.0, 3.0, 8.0, TAXI_H, 24.0, 48.0)
+LIMITS = TripLimits(FLIGHT_PER_DAY_H, 12.0, 10.0, 0.5, 7.0, 1.0, 6.0, 1.0, 3.0, 8.0, TAXI_H, 24.0, 48.0)
 
 
 def no_fields(count=1):

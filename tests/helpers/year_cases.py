@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, Reason
-from missionsim.year.aircraft import Aircraft, Limits, Upkeep, Wear
+from missionsim.year.aircraft import Aircraft, TripLimits, Upkeep, Wear
 from missionsim.year.decisions import Decisions
 from missionsim.year.local_flying import NO_LOCAL_FLIGHTS, LocalFlights
 from missionsim.year.records import YearLog
@@ -22,7 +22,7 @@ PLANNED, LAST = 3, 9
 ALTERNATE = 9
 FLIGHT_H, BLOCK_H = 1.0, 1.25
 
-LIMITS = Limits(max_flight_per_day_h=7.0, max_duty_h=12.0, rest_h=10.0, before_departure_h=0.5, wakes_local_h=7.0,
+LIMITS = TripLimits(max_flight_per_day_h=7.0, max_duty_h=12.0, rest_h=10.0, before_departure_h=0.5, wakes_local_h=7.0,
                 least_stay_h=1.0, hold_for_weather_h=6.0, late_outbound_h=1.0, late_home_h=3.0,
                 substitute_block_h=8.0, taxi_h=0.25, fetched_after_h=24.0, road_kt=45.0)
 SOUND = Upkeep(oil_interval_h=1e9, oil_since_h=0.0, oil_down_h=24.0, annual_from_h=5000.0, annual_due_h=5030.0,
@@ -98,6 +98,6 @@ def shut(of: Schedule, leg: int, slots: Sequence[int], reason: Reason = Reason.C
 
 
 def year(of: Schedule, decisions: Decisions | None = None, upkeep: Upkeep = SOUND, wear: Wear = LUCK,
-         limits: Limits = LIMITS, local: LocalFlights = NO_LOCAL_FLIGHTS, **more: Any) -> YearLog:
+         limits: TripLimits = LIMITS, local: LocalFlights = NO_LOCAL_FLIGHTS, **more: Any) -> YearLog:
     """Fly the year."""
     return simulate_year(of, decisions or all_go(of), Aircraft(upkeep, wear, Hops(), local=local), limits, **more)

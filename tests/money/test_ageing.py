@@ -12,7 +12,7 @@ from missionsim.money.cash_items import overhauls_of
 from missionsim.money.categories import CATEGORIES
 from missionsim.money.engine_life import counted_h, wear_factor
 from missionsim.money.overhauls import middle_draws, overhauls
-from missionsim.money.ownership_cash import own
+from missionsim.money.ownership_cash import ownership_of
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 
 CALM = {"ownership.overhaul_drift_share": 0.0, "ownership.value_lost_per_airframe_h": 0.0}
@@ -76,7 +76,7 @@ def test_an_engine_that_stands_loses_value_with_age(assumptions, prices, years_s
     calm = assumptions.replaced(CALM | {"ownership.inflation_share": 0.0})
     aircraft = candidate("R4", asking_price_usd=100_000.0, hours_since_overhaul_h=400.0,
                          years_since_overhaul=years_since)
-    found = own(aircraft, standing(5), middle_draws(aircraft, 1), PurchaseTerms(), prices, calm)
+    found = ownership_of(aircraft, standing(5), middle_draws(aircraft, 1), PurchaseTerms(), prices, calm)
     assert -found.cash_cents[0, -1].sum() / 100.0 == pytest.approx((100_000.0 - 19.0 * lost_h) * 0.95)
 
 

@@ -16,7 +16,7 @@ from missionsim.money.fixed_costs import training_usd
 from missionsim.money.insurance import PilotExperience, hull_parts, quote
 from missionsim.money.market_value import ASKED, GIVEN, HELD_HIGH, MarketValue, UsualPrice
 from missionsim.money.overhauls import Engines, middle_draws, overhauls, uniform_draws
-from missionsim.money.ownership_cash import own, price_factor, priced_parts
+from missionsim.money.ownership_cash import ownership_of, price_factor, priced_parts
 from missionsim.money.prices import prices_of
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 from missionsim.money.resale import resale, upgrade_recovered_share
@@ -38,8 +38,9 @@ def test_six_years_by_hand(assumptions, prices):
     calm = assumptions.replaced(CALM | {"maintenance.first_annual_factor": 2.0, "ownership.inflation_share": 0.0})
     aircraft = candidate("R4", asking_price_usd=100_000.0, hours_since_overhaul_h=500.0, years_since_overhaul=2.0,
                          propeller_years=3.0, propeller_hours_h=300.0, upgrades_usd=10_000.0, catch_up_usd=4_000.0)
-    found = own(aircraft, records(100, fuel=6_000.0, annual=3_000.0, insurance=2_500.0), middle_draws(aircraft, 1),
-                PurchaseTerms(dual_h=10.0, nominal=True), prices, calm)
+    flown = records(100, fuel=6_000.0, annual=3_000.0, insurance=2_500.0)
+    terms = PurchaseTerms(dual_h=10.0, nominal=True)
+    found = ownership_of(aircraft, flown, middle_draws(aircraft, 1), terms, prices, calm)
     # Year 0: closing price 95,000; title 450; ferry 1,500; inspection 1,600 x 1.7; tax 6 % of 95,000; dual 10 x 75;
     # upgrades 10,000. Years 1 to 6: 11,500. Year 1: the first annual doubled would find 3,000, the seller put off
     # 4,000: the same work, paid once. Year 5: the propeller is 8 years old, 3,800 + 2,000. The engine stands at
@@ -62,8 +63,8 @@ def test_six_years_by_hand(assumptions, prices):
 
 def one_year(aircraft, prices, assumptions, years, terms=PurchaseTerms(), replications=1, **usd):  # noqa: B008
     """Return the ownership that one flown year stands for."""
-    return own(aircraft, records(100, 1, replications, **usd).kept(years), middle_draws(aircraft, replications), terms,
-               prices, assumptions)
+    flown = records(100, 1, replications, **usd).kept(years)
+    return ownership_of(aircraft, flown, middle_draws(aircraft, replications), terms, prices, assumptions)
 
 
 def test_one_flown_year_stands_for_all_years_kept(assumptions, prices):
@@ -72,7 +73,7 @@ def test_one_flown_year_stands_for_all_years_kept(assumptions, prices):
     terms = PurchaseTerms(pilot=pilot, dual_h=15.0)
     usd = {"fuel": 12_000.0, "annual": 4_000.0, "insurance": 1.0, "substitute": 900.0}
     single = one_year(aircraft, prices, assumptions, 6, terms, **usd)
-    several = own(aircraft, records(100, 6, **usd), middle_draws(aircraft, 1), terms, prices, assumptions)
+    several = ownership_of(aircraft, records(100, 6, **usd), middle_draws(aircraft, 1), terms, prices, assumptions)
     assert single.cost_per_year_usd[0] == several.cost_per_year_usd[0]
     assert (single.year_cents == several.year_cents).all()
     with pytest.raises(ValidityError, match="at most the 6 flown"):
@@ -129,7 +130,7 @@ def test_parts_add_up_and_follow_their_prices(assumptions, prices):
     records_of = records(120, 1, 3, fuel=12_000.0, annual=4_000.0, hangar=5_760.0, insurance=9_000.0).kept(5)
     given = (aircraft, records_of, middle_draws(aircraft, 3), PurchaseTerms(dual_h=15.0), prices)
     parts = priced_parts(*given, assumptions)
-    assert parts.usd.sum(axis=1) == pytest.approx(own(*given, assumptions).cost_per_year_usd, abs=0.05)
+    assert parts.usd.sum(axis=1) == pytest.approx(ownership_of(*given, assumptions).cost_per_year_usd, abs=0.05)
     changed = {"ownership.selling_share": 0.12, "ownership.sales_tax_share": 0.09, "ownership.inspections": 2.5,
                "ownership.purchase_discount_share": 0.02, "ownership.ferry_usd": 4_000.0}
     draws = {key: price_factor(key, [assumptions[key], value], assumptions[key], 5) for key, value in changed.items()}
@@ -138,7 +139,7 @@ def test_parts_add_up_and_follow_their_prices(assumptions, prices):
     laid_over = parts.costs(draws)
     assert laid_over.shape == (3, 2)
     assert laid_over[:, 0] == pytest.approx(parts.usd.sum(axis=1))
-    assert laid_over[:, 1] == pytest.approx(own(*again).cost_per_year_usd, abs=0.05)
+    assert laid_over[:, 1] == pytest.approx(ownership_of(*again).cost_per_year_usd, abs=0.05)
 
 
 @pytest.mark.parametrize("origin", [ASKED, HELD_HIGH, GIVEN])
@@ -174,7 +175,7 @@ def test_a_premium_falls_into_value_upgrades_and_liability(assumptions):
 def test_prices_rise_by_their_own_shares_from_todays(assumptions, prices):
     aircraft = candidate("R4")
     years = records(50, fuel=1_000.0, insurance=1_000.0)
-    found = own(aircraft, years, middle_draws(aircraft, 1), PurchaseTerms(nominal=True), prices, assumptions)
+    found = ownership_of(aircraft, years, middle_draws(aircraft, 1), PurchaseTerms(nominal=True), prices, assumptions)
     fuel, insurance = (found.cash_cents[0, 1:, CODE[c]] / 100.0 for c in (Category.FUEL, Category.INSURANCE))
     assert fuel == pytest.approx(1_000 * 1.03 ** np.arange(1, 7), abs=0.005)
     assert insurance == pytest.approx(1_000 * 1.05 ** np.arange(1, 7), abs=0.005)
@@ -196,11 +197,11 @@ def test_premiums_follow_the_pilots_hours(assumptions, prices):
 def test_a_loan_moves_cash_but_at_its_own_rate_costs_nothing_in_present_value(assumptions, prices):
     aircraft = candidate("R4")
     flat = PurchaseTerms(discount_share=0.0, nominal=True)
-    plain = own(aircraft, records(50), middle_draws(aircraft, 1), flat, prices, assumptions)
+    plain = ownership_of(aircraft, records(50), middle_draws(aircraft, 1), flat, prices, assumptions)
     for years_of_loan in (15, 4):
         lent = assumptions.replaced({"ownership.loan_share": 0.8, "ownership.loan_rate_share": 1e-9,
                                      "ownership.loan_years": years_of_loan})
-        loan = own(aircraft, records(50), middle_draws(aircraft, 1), flat, prices, lent)
+        loan = ownership_of(aircraft, records(50), middle_draws(aircraft, 1), flat, prices, lent)
         assert loan.by_year_cents[0, 0] < plain.by_year_cents[0, 0]
         assert loan.net_present_cost_usd[0] == pytest.approx(plain.net_present_cost_usd[0], abs=0.1)
 
@@ -324,8 +325,8 @@ def test_the_ledger_of_an_ownership_adds_up_and_stays_finite(used, hours, years,
     assumptions = packaged_assumptions()
     aircraft = candidate("T6", hours_since_overhaul_h=used, catch_up_usd=500.0)
     draws = uniform_draws(aircraft, np.random.default_rng(seed).random((3, 6)))
-    found = own(aircraft, records(hours, years, 3, fuel=hours * 100.0), draws, PurchaseTerms(), prices_of(assumptions),
-                assumptions)
+    flown, prices = records(hours, years, 3, fuel=hours * 100.0), prices_of(assumptions)
+    found = ownership_of(aircraft, flown, draws, PurchaseTerms(), prices, assumptions)
     assert found.cash_cents.dtype == np.int64
     np.testing.assert_array_equal(found.cash_cents.sum(axis=(1, 2)), found.by_year_cents.sum(axis=1))
     assert np.isfinite(found.net_present_cost_usd).all()
@@ -339,7 +340,7 @@ def test_more_engine_hours_never_make_the_same_aircraft_cheaper(assumptions, pri
     for used in (400.0, 900.0, 1_400.0, 1_900.0):
         draws = replace(middle_draws(aircraft, 400), hours_since_overhaul_h=np.full(400, used),
                         engine_life=np.repeat((np.arange(400)[:, None] + 0.5) / 400, 3, axis=1))
-        found = own(aircraft, records(120, replications=400), draws, PurchaseTerms(), prices, assumptions)
+        found = ownership_of(aircraft, records(120, replications=400), draws, PurchaseTerms(), prices, assumptions)
         cost.append(found.net_present_cost_usd.mean())
     assert cost == sorted(cost)
 
@@ -347,7 +348,7 @@ def test_more_engine_hours_never_make_the_same_aircraft_cheaper(assumptions, pri
 def test_draws_must_fit_the_records(assumptions, prices):
     aircraft = candidate("R4")
     with pytest.raises(ValidityError, match="draws for 2 replications; records have 1"):
-        own(aircraft, records(100), middle_draws(aircraft, 2), PurchaseTerms(), prices, assumptions)
+        ownership_of(aircraft, records(100), middle_draws(aircraft, 2), PurchaseTerms(), prices, assumptions)
     with pytest.raises(ValidityError, match="an even number from 4"):
         uniform_draws(aircraft, np.zeros((2, 3)))
 
@@ -377,7 +378,7 @@ def test_an_open_price_moves_what_is_paid_insured_and_got_back(assumptions, pric
     aircraft = candidate("R4", asking_price_usd=100_000.0, hours_since_overhaul_h=500.0, propeller_hours_h=0.0)
     pilot = PilotExperience()
     draws = replace(middle_draws(aircraft, 2), price_share=np.array([1.0, 1.2]))
-    found = own(aircraft, records(0, years=2, replications=2, insurance=2_000.0), draws,
+    found = ownership_of(aircraft, records(0, years=2, replications=2, insurance=2_000.0), draws,
                 PurchaseTerms(pilot=pilot, nominal=True), prices, calm)
     more = (found.by_year_cents[1] - found.by_year_cents[0]) / 100.0
     hull = quote(aircraft, pilot, calm).hull_usd
@@ -385,7 +386,8 @@ def test_an_open_price_moves_what_is_paid_insured_and_got_back(assumptions, pric
     assert more[0] == pytest.approx(0.2 * 95_000 * 1.06, abs=0.02)
     assert more[1] == pytest.approx(0.2 * hull, rel=1e-3)
     assert more[2] < -0.2 * 100_000 * 0.95 + 0.25 * hull
-    agreed = own(aircraft, records(0, years=2, replications=2), draws, PurchaseTerms(paid_usd=90_000.0), prices, calm)
+    terms = PurchaseTerms(paid_usd=90_000.0)
+    agreed = ownership_of(aircraft, records(0, years=2, replications=2), draws, terms, prices, calm)
     assert agreed.by_year_cents[0, 0] == agreed.by_year_cents[1, 0]
 
 
@@ -412,7 +414,7 @@ def test_a_pilot_new_to_twins_pays_for_the_rating_once_and_for_practice_every_ye
     calm = assumptions.replaced(CALM | {"ownership.multi_engine_rating_usd": 6_500.0,
                                         "cost.multi_engine_refresher_usd": 1_700.0})
     twin = candidate("R4", engines=2)
-    new, rated = (own(twin, records(0, years=2), middle_draws(twin, 1), PurchaseTerms(pilot=PilotExperience(
+    new, rated = (ownership_of(twin, records(0, years=2), middle_draws(twin, 1), PurchaseTerms(pilot=PilotExperience(
         multi_engine_h=h), nominal=True), replace(prices, insurance_usd_per_year=3_000.0), calm) for h in (0.0, 250.0))
     assert (new.by_year_cents - rated.by_year_cents)[0].tolist() == [650_000, 0, 0]
     assert training_usd(twin, prices, calm) - training_usd(candidate("R4"), prices, calm) == 1_700.0

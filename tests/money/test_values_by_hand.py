@@ -14,7 +14,7 @@ from missionsim.money.engine_life import engine_life
 from missionsim.money.insurance import PilotExperience, quote
 from missionsim.money.operating_costs import reserve_usd
 from missionsim.money.overhauls import Engines, middle_draws, overhauls
-from missionsim.money.ownership_cash import own
+from missionsim.money.ownership_cash import ownership_of
 from missionsim.money.prices import Prices
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 
@@ -56,6 +56,6 @@ def test_a_history_of_damage_takes_its_share_of_the_sale(assumptions: Assumption
     records = YearlyRecords(flown, flown, flown, np.zeros((1, 4, len(CATEGORIES)), dtype=np.int64))
     clean = middle_draws(aircraft, 1)
     damaged = replace(clean, value_lost_share=np.array([0.15]))
-    got = [float(own(aircraft, records, d, PurchaseTerms(nominal=True), prices, assumptions)
+    got = [float(ownership_of(aircraft, records, d, PurchaseTerms(nominal=True), prices, assumptions)
                  .cash_cents[0, -1, CODE[Category.RESALE]]) for d in (clean, damaged)]
     assert got[1] / got[0] == pytest.approx(0.85, abs=1e-6)

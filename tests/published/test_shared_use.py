@@ -15,7 +15,7 @@ import year_cases
 from queueing import engset, erlang_b, mmc, pollaczek_khinchine
 
 from missionsim.base.words import Outcome, Reason
-from missionsim.year.aircraft import Aircraft, Limits, Wear
+from missionsim.year.aircraft import Aircraft, TripLimits, Wear
 from missionsim.year.decisions import Decisions
 from missionsim.year.reservations import Requests, ReservationRule, reserve_year
 from missionsim.year.schedule import Schedule
@@ -60,7 +60,7 @@ def always(service_h, slots):
 
 UPKEEP = replace(year_cases.SOUND, annual_from_h=EVER, annual_due_h=EVER, fault_mean_h=EVER)
 WEAR = Wear(*(np.array([1e9]) for _ in range(9)))
-LIMITS = Limits(EVER, EVER, 0.0, 0.0, 0.0, 0.0, 0.0, EVER, EVER, 0.0, 0.0, 0.0, EVER)
+LIMITS = TripLimits(EVER, EVER, 0.0, 0.0, 0.0, 0.0, 0.0, EVER, EVER, 0.0, 0.0, 0.0, EVER)
 
 
 def played(start_h, service_h, slots=3, aircraft=1):

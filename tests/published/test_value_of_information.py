@@ -10,7 +10,7 @@ import pytest
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.statistics.information_value import Figure, questions
+from missionsim.statistics.information_value import OpenFigure, questions
 
 pytestmark = pytest.mark.published
 
@@ -36,7 +36,7 @@ def estimates(mean: float, scale: float, noise: float, n: int, runs: int, assump
         z = normal_quantile((draw.permutation(n) + draw.random(n)) / n)
         weather = draw.normal(0, 5_000, size=n)
         costs = np.stack([20_000 + mean + scale * z + weather + draw.normal(0, noise, size=n), 20_000 + weather])
-        figure = Figure(0, "engine.hours", "engine hours", "h", 1_000 + 300 * z)
+        figure = OpenFigure(0, "engine.hours", "engine hours", "h", 1_000 + 300 * z)
         (question,) = questions(costs, [figure], ("Alder", "Birch"), generator(31, run, Stream.BOOTSTRAP), assumptions)
         found.append((question.value_usd, question.standard_error_usd))
     return np.array(found)

@@ -13,7 +13,7 @@ from missionsim.base.errors import ValidityError
 from missionsim.base.normal import normal_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.statistics.information_value import Figure, _at, _fit, _folds, _values, questions
+from missionsim.statistics.information_value import OpenFigure, _at, _fit, _folds, _values, questions
 from missionsim.statistics.splines import number_basis
 
 NAMES = ("Alder", "Birch", "Cedar")
@@ -34,15 +34,15 @@ def stratified(rng: np.random.Generator, n: int) -> np.ndarray:
     return (rng.permutation(n) + rng.random(n)) / n
 
 
-def hours(drawn: np.ndarray, candidate: int = 0) -> Figure:
-    return Figure(candidate, "engine.hours", "engine hours since overhaul", "h", drawn)
+def hours(drawn: np.ndarray, candidate: int = 0) -> OpenFigure:
+    return OpenFigure(candidate, "engine.hours", "engine hours since overhaul", "h", drawn)
 
 
 def ask(costs, figures, assumptions, names=NAMES):
     return questions(costs, figures, names[: len(costs)], stream(), assumptions)
 
 
-def overhaul_case(rng: np.random.Generator, n: int = 400, noise: float = 800.0) -> tuple[np.ndarray, Figure]:
+def overhaul_case(rng: np.random.Generator, n: int = 400, noise: float = 800.0) -> tuple[np.ndarray, OpenFigure]:
     """Alder costs 4 dollars a year for every hour on its engine; even with Birch at 1,150 hours."""
     drawn = 400 + 1_200 * stratified(rng, n)
     weather = rng.normal(0, 3_000, size=n)
@@ -84,7 +84,7 @@ def test_candidates_of_one_advertisement_are_chosen_among_together(rng, assumpti
     z = normal_quantile(stratified(rng, 400))
     weather = rng.normal(0.0, 2_000.0, 400)
     costs = np.stack([20_000 + 500 * z, 20_000 - 500 * z, np.full(400, 20_200.0)]) + weather
-    (found,) = questions(costs, [Figure(0, "k", "trim", "in", z)], NAMES, stream(), assumptions, groups=(0, 0, 1))
+    (found,) = questions(costs, [OpenFigure(0, "k", "trim", "in", z)], NAMES, stream(), assumptions, groups=(0, 0, 1))
     expected = 500.0 * math.sqrt(2.0 / math.pi)     # E|z| of a standard normal; the third stays behind both
     assert found.value_usd == pytest.approx(expected, rel=0.03)
     assert found.break_even == pytest.approx((0.0,), abs=0.1)
@@ -113,14 +113,14 @@ def test_the_rivals_figure_reads_the_other_way(rng, assumptions):
 def test_below_and_between(rng, assumptions):
     drawn = -1 + 2 * stratified(rng, 500)
     valley = np.stack([100 * (drawn**2 - 0.25), np.full(500, 20.0)]) + rng.normal(0, 5, size=500)
-    (found,) = ask(valley, [Figure(0, "k", "trim", "in", drawn)], assumptions)
+    (found,) = ask(valley, [OpenFigure(0, "k", "trim", "in", drawn)], assumptions)
     assert len(found.break_even) == 2
     assert "choice changes below -0." in found.why
     assert " and above 0." in found.why
-    (other,) = ask(np.stack([-valley[0], valley[1] - 50]), [Figure(0, "k", "trim", "in", drawn)], assumptions)
+    (other,) = ask(np.stack([-valley[0], valley[1] - 50]), [OpenFigure(0, "k", "trim", "in", drawn)], assumptions)
     assert "choice changes" in other.why
     falling = np.stack([30 - 100 * drawn, np.zeros(500)])
-    (third,) = ask(falling, [Figure(0, "k", "trim", "in", drawn)], assumptions)
+    (third,) = ask(falling, [OpenFigure(0, "k", "trim", "in", drawn)], assumptions)
     assert "choice changes above 0.3" in third.why
     assert "from Birch to Alder" in third.why
 
@@ -128,7 +128,7 @@ def test_below_and_between(rng, assumptions):
 def test_between_two_values(rng, assumptions):
     drawn = -1 + 2 * stratified(rng, 500)
     costs = np.stack([100 * drawn**2 - 10, np.zeros(500)])
-    (found,) = ask(costs, [Figure(0, "k", "trim", "in", drawn)], assumptions)
+    (found,) = ask(costs, [OpenFigure(0, "k", "trim", "in", drawn)], assumptions)
     assert "choice changes between -0.3" in found.why
     assert " and 0.3" in found.why
 
@@ -136,7 +136,7 @@ def test_between_two_values(rng, assumptions):
 def test_a_category(rng, assumptions):
     codes = np.tile([0.0, 0.0, 0.0, 1.0], 100)
     costs = np.stack([np.where(codes == 1, 900.0, -500.0) + rng.normal(0, 300, size=400), np.zeros(400)])
-    figure = Figure(0, "overhaul.by", "who overhauled the engine", "", codes, ("factory", "field", "owner"))
+    figure = OpenFigure(0, "overhaul.by", "who overhauled the engine", "", codes, ("factory", "field", "owner"))
     (found,) = ask(costs, [figure], assumptions)
     # Chosen at -150 on average; a field overhaul, a quarter of the cases, would cost 900 more than the rival.
     assert found.value_usd == pytest.approx(900 / 4, abs=4 * found.standard_error_usd)
@@ -208,11 +208,11 @@ def test_a_figure_of_few_values_and_a_calendar_year(rng, assumptions):
     drawn = rng.integers(0, 2, size=200).astype(float)
     costs = np.stack([np.where(drawn > 0, 500.0, -900.0) + rng.normal(0, 50, size=200), np.zeros(200)])
     assert number_basis(drawn).freedom == 2
-    (found,) = ask(costs, [Figure(0, "blades", "blades", "", drawn)], assumptions)
+    (found,) = ask(costs, [OpenFigure(0, "blades", "blades", "", drawn)], assumptions)
     assert found.value_usd == pytest.approx(500 * drawn.mean(), rel=0.05)
     years = 1_998 + 14 * stratified(rng, 200)
     costs = np.stack([200.0 * (2_009 - years), np.zeros(200)]) + 0.0
-    (dated,) = ask(costs, [Figure(0, "overhaul.year", "year of overhaul", "year", years)], assumptions)
+    (dated,) = ask(costs, [OpenFigure(0, "overhaul.year", "year of overhaul", "year", years)], assumptions)
     assert dated.why == ("year of overhaul unknown: between 1998 and 2012, choice changes above 2009 "
                          "from Birch to Alder")
 
@@ -249,7 +249,7 @@ def test_a_half_decides_by_the_fit_of_the_other_half():
         rng = np.random.default_rng(seed)
         drawn = rng.integers(0, 12, 96).astype(float)
         costs = np.stack([rng.normal(0.0, 1_000.0, 96), np.zeros(96)])
-        fit = _fit(costs, 0, [Figure(0, "words", "words", "", drawn, tuple("abcdefghijkl"))], (0, 1), (0, 1))
+        fit = _fit(costs, 0, [OpenFigure(0, "words", "words", "", drawn, tuple("abcdefghijkl"))], (0, 1), (0, 1))
         folds = _folds(drawn)
         chosen = _values(fit, folds, (np.ones((1, folds[0].size)), np.ones((1, folds[1].size))))[1][0] == 0
         gained.append(costs[0, ~chosen].mean() - costs[0, chosen].mean())

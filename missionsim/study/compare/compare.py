@@ -37,7 +37,7 @@ from missionsim.study.prepare.subset import subset
 from missionsim.study.replicate.one_year import CHUNK, Day
 from missionsim.study.replicate.ownership_years import fly_owned
 from missionsim.study.replicate.rented_year import fly_rented, rental_rate, rented_years
-from missionsim.study.replicate.tally import Tally, joined, tally
+from missionsim.study.replicate.tally import Tally, joined_tallies, tally
 
 Array = NDArray[Any]
 Measure = dict[str, float | None]
@@ -227,7 +227,7 @@ def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 
 
 def _folded(parts: Sequence[Sequence[Tally]]) -> list[Tally]:
     """Return the tallies of all candidates over several chunks, in order."""
-    return [joined(chunks) for chunks in zip(*parts, strict=True)]
+    return [joined_tallies(chunks) for chunks in zip(*parts, strict=True)]
 
 
 def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = False) -> Comparison:
@@ -333,7 +333,8 @@ def _idents(prepared: Prepared) -> list[str]:
 def _joined_years(parts: Sequence[Tally]) -> Tally:
     """Join years with trip tables of their own: counts by trip mean nothing across them and are left empty."""
     none = np.zeros((0, 4))
-    return joined([replace(p, by_trip=none, trip_reason=np.zeros((0, len(REASONS))), trip_sum=none) for p in parts])
+    reasons = np.zeros((0, len(REASONS)))
+    return joined_tallies([replace(p, by_trip=none, trip_reason=reasons, trip_sum=none) for p in parts])
 
 
 def _result(part: Tally) -> Result:

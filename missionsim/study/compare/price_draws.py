@@ -91,7 +91,7 @@ def priced(recosted: Recosted, others: Sequence[Alternative], count: int = DRAWS
     names: list[str] = []
     cost: list[Array] = []
     factors: dict[tuple[str, str], Array] = {}
-    drawn = drawn_keys(p)
+    drawn = drawn_prices(p)
     market = {key: _factor(p.study, key, "", "", count, 1) if key in drawn else np.ones(count)
               for key in (CAR, AIRLINE)}
     for number, part in enumerate(recosted.tallies):
@@ -111,7 +111,7 @@ def priced(recosted: Recosted, others: Sequence[Alternative], count: int = DRAWS
     return Priced(tuple(names), np.stack(cost), factors)
 
 
-def drawn_keys(prepared: Prepared) -> frozenset[str]:
+def drawn_prices(prepared: Prepared) -> frozenset[str]:
     """Return the assumptions that are drawn: with a range, and neither given nor overridden by a point."""
     study = prepared.study
     given = {key for name in study.spec.prices.model_dump(exclude_none=True, exclude_unset=True)
@@ -185,7 +185,7 @@ def _rent(prepared: Prepared, one: Alternative, count: int) -> Array:
         return np.zeros((1, count))
     flyer = prepared.rental.flyers[0]
     key, klass = rental_rate(flyer)
-    if key not in drawn_keys(prepared):
+    if key not in drawn_prices(prepared):
         return np.zeros((1, count))
     factor = _factor(prepared.study, key, klass, flyer.candidate.profile.name, count, 1)
     return np.asarray(one.rent_usd[:, None] * (factor - 1.0))

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.statistics.information_value import Figure, Question, questions
+from missionsim.statistics.information_value import OpenFigure, Question, questions
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.tally import Tally
 from missionsim.study.unknowns.draws import Unsaid
@@ -68,10 +68,10 @@ def asked(prepared: Prepared, tallies: Sequence[Tally], costs: Array, serving: S
     return tuple(_asked(q, names, units[q.candidate, q.key]) for q in found)
 
 
-def figure_of(candidate: int, unsaid: Unsaid, part: Tally) -> Figure:
+def figure_of(candidate: int, unsaid: Unsaid, part: Tally) -> OpenFigure:
     """Return an open figure with its draws, as the estimator takes it."""
     words = tuple(word.replace("_", " ") for word in unsaid.categories)
-    return Figure(candidate, unsaid.key, unsaid.label, unsaid.unit, part.drawn[unsaid.key], words)
+    return OpenFigure(candidate, unsaid.key, unsaid.label, unsaid.unit, part.drawn[unsaid.key], words)
 
 
 def _asked(found: Question, names: Sequence[str], unit: str) -> Asked:

@@ -14,7 +14,7 @@ from missionsim.money.cash_items import overhauls_of
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, HOURLY, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.overhauls import Overhauls, OwnershipDraws
-from missionsim.money.ownership_cash import Ownership, PricedParts, own, priced_parts
+from missionsim.money.ownership_cash import Ownership, PricedParts, ownership_of, priced_parts
 from missionsim.money.prices import Prices
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 from missionsim.study.prepare.study import Prepared
@@ -82,11 +82,11 @@ class Recosted:
         bought = self._purchase(number, change)
         flyer, records, draws, terms, _, assumptions = bought
         if change.assume:
-            return own(*bought)
+            return ownership_of(*bought)
         key = (number, change.trips, change.engine_h, change.years, change.without_local)
         if key not in self.overhauled:
             self.overhauled[key] = overhauls_of(flyer, records, draws, terms, assumptions)
-        return own(*bought, known=self.overhauled[key])
+        return ownership_of(*bought, known=self.overhauled[key])
 
     def parts(self, number: int, change: Change = UNCHANGED) -> PricedParts:
         """Return the ownership of one candidate as sums straight in single prices, for many draws of them at once."""

@@ -59,7 +59,7 @@ def rent_or_own(recosted: Recosted) -> tuple[RentOrOwn, ...]:
 def _of(recosted: Recosted, number: int) -> RentOrOwn:
     part, p = recosted.tallies[number], recosted.prepared
     rate = p.study.assumptions["keeping.rent_usd_per_h"][p.flyers[number].cost.klass]
-    hours, billed = recosted.flight_hours(number), billed_hours(recosted, number)
+    hours, billed = recosted.flight_hours(number), mean_billed_hours(recosted, number)
     travel_usd, travel_h = travelling(recosted)
     keep = np.array([float(c in ALSO_RENTING) for c in CATEGORIES])
     besides = part.categories / 100.0 @ keep
@@ -89,7 +89,7 @@ def _from(recosted: Recosted, number: int, other: Callable[[float], Array], hour
                                                                   ("high", point.high))}
 
 
-def billed_hours(recosted: Recosted, number: int) -> float:
+def mean_billed_hours(recosted: Recosted, number: int) -> float:
     """Return hours a renter charges in a mean year: flight hours of each trip, or the least for the days it is away."""
     part, p = recosted.tallies[number], recosted.prepared
     if part.by_trip.size == 0:

@@ -25,7 +25,7 @@ from missionsim.study.compare.recost import Change, Recosted
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.prepare.subset import subset
-from missionsim.study.replicate.tally import Tally, joined
+from missionsim.study.replicate.tally import Tally, joined_tallies
 from missionsim.year.trips import LOGBOOK
 
 Array = NDArray[np.float64]
@@ -146,7 +146,7 @@ def _flown_ways(study: Study, trips: GridTrips, count: int, workers: int,
             flown.append(tallies)
             if progress is not None:
                 progress(party * count + min(len(flown) * CHUNK, count), len(trips.parties) * count)
-        by_party.append([joined(parts) for parts in zip(*flown, strict=True)])
+        by_party.append([joined_tallies(parts) for parts in zip(*flown, strict=True)])
     kinds = [OWN] * len(prepared.flyers) + [RENT] * (prepared.rental is not None)
     ways = [_sums(kind, [tallies[i] for tallies in by_party], trips) for i, kind in enumerate(kinds)]
     return [*ways, _no_aircraft([tallies[0] for tallies in by_party], trips)]

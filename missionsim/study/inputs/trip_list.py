@@ -16,7 +16,7 @@ from missionsim.study.inputs.logbook import stitched
 from missionsim.study.inputs.other_files import CALENDARS, SHEETS
 from missionsim.study.inputs.trip_rows import COLUMNS, ListContext, ListFormat, as_rows, trip_of_row
 from missionsim.year.schedule import DAYS_AFTER_YEAR
-from missionsim.year.trips import Trip, TripTable, Unstitched, in_order, skipped_note
+from missionsim.year.trips import Trip, TripTable, Unstitched, skipped_note, trips_in_order
 
 __all__ = ["COLUMNS", "ListContext", "ListFormat", "as_rows", "read_trips"]
 
@@ -139,7 +139,7 @@ def _of_year(name: str, form: ListFormat, context: ListContext, trips: list[Trip
         raise InputError([Fault(name, "", f"holds {len(trips):,} trips", f"at most {MOST_TRIPS:,}")])
     starts = [trip.departs_local[0] for trip in trips]
     year = _year(context, trips)
-    kept = in_order([trip for trip in trips if trip.departs_local[0].year == year])
+    kept = trips_in_order([trip for trip in trips if trip.departs_local[0].year == year])
     if not kept:
         what = f"no trip starts in {year}; the list runs from {min(starts):%Y-%m-%d} to {max(starts):%Y-%m-%d}"
         raise InputError([Fault(name, "", what, "a list of that year, or `year` in the study changed")])

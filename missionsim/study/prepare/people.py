@@ -11,7 +11,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.study.inputs.schema import Pilot
-from missionsim.study.prepare.pilot import own
+from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.year.trips import TripTable
 
 Array = NDArray[Any]
@@ -26,8 +26,8 @@ def nominal_people_lb(table: TripTable, pilot: Pilot, assumptions: Assumptions) 
     for k, trip in enumerate(table):
         people_lb[k, :trip.adults] = assumptions["year.adult_weight_lb"]
         people_lb[k, trip.adults:trip.people] = assumptions["year.child_weight_lb"]
-    people_lb[:, 0] = own(pilot, "weight_lb", assumptions)
-    bags_lb = np.array([trip.bags_lb for trip in table], dtype=float) + own(pilot, "gear_lb", assumptions)
+    people_lb[:, 0] = pilot_figure(pilot, "weight_lb", assumptions)
+    bags_lb = np.array([trip.bags_lb for trip in table], dtype=float) + pilot_figure(pilot, "gear_lb", assumptions)
     return people_lb, bags_lb
 
 

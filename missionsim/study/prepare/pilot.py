@@ -7,12 +7,12 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.flight.minima import Crew
 from missionsim.flight.rules import Rules, legal_reserve_min
 from missionsim.study.inputs.schema import Pilot
-from missionsim.year.aircraft import Limits
+from missionsim.year.aircraft import TripLimits
 
 PLANNED = "pilot."
 
 
-def own(pilot: Pilot, name: str, assumptions: Assumptions) -> float:
+def pilot_figure(pilot: Pilot, name: str, assumptions: Assumptions) -> float:
     """Return the pilot's own figure, else the assumption of the same name."""
     value = getattr(pilot, name)
     return float(assumptions[PLANNED + name] if value is None else value)
@@ -29,7 +29,7 @@ def rules_for(pilot: Pilot, profile: Profile, oxygen: str, assumptions: Assumpti
     assumptions : Assumptions
     """
     instrument = pilot.rating == "instrument" and pilot.instrument_current
-    reserve_min = own(pilot, "reserve_min", assumptions)
+    reserve_min = pilot_figure(pilot, "reserve_min", assumptions)
     carried = profile.panel.oxygen != "none" if oxygen == "as_equipped" else oxygen == "yes"
     return Rules(
         instrument=instrument, night=pilot.night,
@@ -37,10 +37,10 @@ def rules_for(pilot: Pilot, profile: Profile, oxygen: str, assumptions: Assumpti
         reserve_night_min=max(reserve_min, legal_reserve_min(assumptions, instrument, night=True)),
         oxygen=carried, oxygen_free_ft=assumptions["flight.oxygen_free_ft"],
         cabin_differential_psi=cabin_differential_psi(profile, assumptions),
-        max_leg_h_with_passengers=own(pilot, "max_leg_h", assumptions),
-        max_leg_h_alone=own(pilot, "max_leg_alone_h", assumptions),
+        max_leg_h_with_passengers=pilot_figure(pilot, "max_leg_h", assumptions),
+        max_leg_h_alone=pilot_figure(pilot, "max_leg_alone_h", assumptions),
         max_flight_h_per_day=_max_flight_h(pilot, profile, assumptions),
-        max_duty_h=own(pilot, "max_duty_h", assumptions),
+        max_duty_h=pilot_figure(pilot, "max_duty_h", assumptions),
         runway_margin=float(pilot.runway_margin or assumptions["runway.margin"]),
         max_wind_kt=assumptions["year.max_wind_kt"],
         max_gust_spread_kt=assumptions["year.max_gust_spread_kt"],
@@ -61,8 +61,8 @@ def crew_for(pilot: Pilot, profile: Profile, assumptions: Assumptions) -> Crew:
     panel = profile.panel.approach
     return Crew(
         instrument=pilot.rating == "instrument", current=pilot.instrument_current, panel=panel,
-        autopilot=has_autopilot(profile), ceiling_addition_ft=own(pilot, "ceiling_addition_ft", assumptions),
-        visibility_addition_sm=own(pilot, "visibility_addition_sm", assumptions),
+        autopilot=has_autopilot(profile), ceiling_addition_ft=pilot_figure(pilot, "ceiling_addition_ft", assumptions),
+        visibility_addition_sm=pilot_figure(pilot, "visibility_addition_sm", assumptions),
     )
 
 
@@ -71,10 +71,10 @@ def has_autopilot(profile: Profile) -> bool:
     return profile.panel.autopilot == "two_axis" and profile.panel.autopilot_works is not False
 
 
-def limits_for(rules: Rules, assumptions: Assumptions) -> Limits:
+def limits_for(rules: Rules, assumptions: Assumptions) -> TripLimits:
     """Return the limits the event loop applies itself."""
     a = assumptions
-    return Limits(
+    return TripLimits(
         max_flight_per_day_h=rules.max_flight_h_per_day, max_duty_h=rules.max_duty_h, rest_h=a["flight.rest_h"],
         before_departure_h=a["waking.before_departure_h"], wakes_local_h=a["waking.wakes_local_h"],
         least_stay_h=a["year.least_stay_h"],

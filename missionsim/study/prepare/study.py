@@ -23,7 +23,7 @@ from missionsim.study.prepare.candidates import Draft, HopTable, Settings, draft
 from missionsim.study.prepare.network import LaneMaker, LaneSet, Places, Ways, route_samples
 from missionsim.study.prepare.other_ways import trip_terms
 from missionsim.study.prepare.people import nominal_people_lb
-from missionsim.study.prepare.pilot import own
+from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.prepare.rental import rental_of
 from missionsim.study.prepare.weather import SkyPlan, choose_alternates, sky_plan
 from missionsim.study.unknowns.draws import Listing
@@ -246,7 +246,7 @@ def _flyer(study: Study, candidate: Candidate, plan: CandidatePlan, places: Plac
     pilot = study.pilot
     known_h = PilotExperience(float(pilot.total_h or 0), float(pilot.retractable_h or 0), study.type_h(candidate.name),
                               pilot.rating == "instrument", float(pilot.age or 0),
-                              own(pilot, "multi_engine_h", a))
+                              pilot_figure(pilot, "multi_engine_h", a))
     return Flyer(candidate, plan, HopTable(plan.coarse, places.airports, plan.times.approach_h),
                  upkeep_rule(candidate.profile, cost, a), cost, known_h, listing, standby,
                  study_local_flights(study, plan, study.local_hours(study.pilot)))

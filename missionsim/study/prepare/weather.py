@@ -32,7 +32,7 @@ from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.candidates import Draft
 from missionsim.study.prepare.itineraries import alternates
 from missionsim.study.prepare.network import Places
-from missionsim.study.prepare.pilot import own
+from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.prepare.runways import ends_of, plainly_long
 from missionsim.study.prepare.weather_samples import Along, Samples, along_ways
 from missionsim.world.daylight import Daylight
@@ -241,8 +241,9 @@ class _Looks:
 
 def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: SurfaceClimate, ridge: NDArray[np.bool_],
                 known: dict[tuple[bytes, bytes], Array]) -> dict[str, Array]:
-    route_minimum = (own(pilot, "visual_ceiling_ft", plan.assumptions), own(pilot, "visual_visibility_sm",
-                                                                            plan.assumptions))
+    ceiling_ft, visibility_sm = (pilot_figure(pilot, f"visual_{name}", plan.assumptions)
+                                 for name in ("ceiling_ft", "visibility_sm"))
+    route_minimum = (ceiling_ft, visibility_sm)
     return thresholds_for(climate, plan.pilot.landing, plan.pilot.takeoff, route_minimum, len(places.airports), ridge,
                           known)
 
@@ -277,7 +278,7 @@ def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, 
         LooksAhead(ahead(schedule.to_place[:, None], arrive[row, inside], leave[row, inside] - LOOK_BEFORE_H),
                    ahead(schedule.to_place, planned_arrive, early), ahead(schedule.from_place, planned_leave, early)),
         _route_looks(visual, open_, night, high, along.round_them[way], along.share[way], leave, arrive, climate,
-                     limits, own(pilot, "chance_visual_share", plan.assumptions)))
+                     limits, pilot_figure(pilot, "chance_visual_share", plan.assumptions)))
 
 
 def _looked_ahead_h(schedule: Schedule) -> NDArray[np.int64]:
@@ -351,7 +352,8 @@ def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places
     landing = at_hours(limits["landing"], climate, to_place, arrive)
     planned = schedule.planned_column
     instrument, way_out = plan.pilot.rules.instrument, a["flight.chance_with_way_out_share"]
-    missing, both, by_night = (own(pilot, f"chance_{name}_share", a) for name in ("missing", "both_below", "visual"))
+    missing, both, by_night = (pilot_figure(pilot, f"chance_{name}_share", a)
+                               for name in ("missing", "both_below", "visual"))
     # By day a visual pilot can turn back, as an instrument pilot can go to an alternate.
     risk = np.full(leave.shape, missing) if instrument else np.where(looks.night, by_night, way_out)
     hop_h, hop_gal = _hops(plan, places, chosen)

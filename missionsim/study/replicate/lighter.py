@@ -15,7 +15,7 @@ from missionsim.base.words import Adaptation
 from missionsim.decide.adapt import Lighter, Trips, Ways, without
 from missionsim.decide.candidate_plan import Loads
 from missionsim.study.prepare.aircraft import Equipped
-from missionsim.study.prepare.pilot import own
+from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.prepare.study import Prepared
 
 Array = NDArray[Any]
@@ -72,7 +72,7 @@ def _loads_of(weighed: Callable[[Array, Array, Array], Loads], people_lb: Array,
 
 def removable_lb(prepared: Prepared, aircraft: Equipped) -> float:
     """Return what can be left behind: the profile's removable items, and a part of what always flies along. [lb]"""
-    gear_lb = own(prepared.study.pilot, "gear_lb", prepared.study.assumptions)
+    gear_lb = pilot_figure(prepared.study.pilot, "gear_lb", prepared.study.assumptions)
     return aircraft.profile.removable_weight_lb + min(gear_lb, float(prepared.study.assumptions["pilot.gear_left_lb"]))
 
 

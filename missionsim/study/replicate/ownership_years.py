@@ -28,7 +28,7 @@ from missionsim.money.entries import Ints, month_ends
 from missionsim.money.insurance import Quote, quote
 from missionsim.money.ledger import ledger_of
 from missionsim.money.overhauls import OwnershipDraws, engines_of, propeller_due, propeller_life_years
-from missionsim.money.ownership_cash import Ownership, own
+from missionsim.money.ownership_cash import Ownership, ownership_of
 from missionsim.money.prices import low_likely_high
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 from missionsim.study.prepare.study import Entrant, Flyer, Prepared
@@ -138,8 +138,8 @@ def purchase_terms(prepared: Prepared, flyer: Flyer) -> PurchaseTerms:
 def bought(entrant: Entrant, years: OwnedYears) -> Ownership:
     """Return the cash of one candidate's ownerships."""
     prepared, flyer = entrant.prepared, entrant.flyer
-    return own(flyer.cost, years.records.kept(years_kept(prepared)), years.draws, purchase_terms(prepared, flyer),
-               prepared.prices, prepared.study.assumptions)
+    records, terms = years.records.kept(years_kept(prepared)), purchase_terms(prepared, flyer)
+    return ownership_of(flyer.cost, records, years.draws, terms, prepared.prices, prepared.study.assumptions)
 
 
 def _standing_for_all(prepared: Prepared, flyer: Flyer, flown: FlownChunk, replications: Sequence[int]) -> OwnedYears:

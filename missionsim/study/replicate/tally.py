@@ -122,7 +122,7 @@ def tally(flown: FlownChunk, owned: OwnedYears | None, replications: Sequence[in
         each, flown.effects.drawn.values, _trip_cents(flown, reps, trips), owned)
 
 
-def joined(parts: Sequence[Tally]) -> Tally:
+def joined_tallies(parts: Sequence[Tally]) -> Tally:
     """Return the sums of several chunks in order."""
     def stack(name: str) -> Array:
         return np.concatenate([getattr(p, name) for p in parts])

@@ -18,20 +18,20 @@ from numpy.typing import NDArray
 from missionsim.base.axes import fields_along, joined
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans, decide
-from missionsim.decide.flight_records import Columns, in_order, shop_columns, trip_columns, unordered_flights
+from missionsim.decide.flight_records import Columns, flights_in_order, shop_columns, trip_columns, unordered_flights
 from missionsim.decide.leg_weather import leg_weather
 from missionsim.money.other_ways import TripTerms
 from missionsim.money.prices import PlacePrices
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.network import Places
-from missionsim.study.prepare.pilot import own
+from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.prepare.study import Prepared, prepare, study_local_flights
 from missionsim.study.prepare.subset import legs_of, subset
 from missionsim.study.replicate.one_year import Day, plan_for, weather_of
 from missionsim.study.unknowns.effects import OneEffect
 from missionsim.study.unknowns.routines import Routines
-from missionsim.year.aircraft import Aircraft, Limits, Upkeep
+from missionsim.year.aircraft import Aircraft, TripLimits, Upkeep
 from missionsim.year.decisions import Decisions, DiversionLook
 from missionsim.year.records import YearLog
 from missionsim.year.schedule import Schedule
@@ -132,7 +132,8 @@ def _group(study: Study, persons: Sequence[Person], members: Sequence[int], plac
 def _own_weights(prepared: Prepared, persons: Sequence[Person], person: Rows) -> Prepared:
     """Return a prepared study with the weight of each trip's own pilot and gear."""
     a = prepared.study.assumptions
-    pilot_lb, gear_lb = (np.array([own(p.pilot, name, a) for p in persons]) for name in ("weight_lb", "gear_lb"))
+    pilot_lb, gear_lb = (np.array([pilot_figure(p.pilot, name, a) for p in persons])
+                         for name in ("weight_lb", "gear_lb"))
     people_lb = prepared.people_lb.copy()
     people_lb[:, 0] = pilot_lb[person]
     bags_lb = np.array([trip.bags_lb for trip in prepared.table], dtype=float) + gear_lb[person]
@@ -262,7 +263,7 @@ class SharedDecisions:
     decisions: Decisions
     rows: tuple[RowPlans, ...]
     plans: tuple[CandidatePlan, ...]
-    limits: tuple[Limits, ...]
+    limits: tuple[TripLimits, ...]
     nominal_block_h: Array
 
 
@@ -372,7 +373,7 @@ def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upk
     log = simulate_year(schedule, decisions, aircraft, decided.limits, replication, booked=booked, absent=absent)
     waking = WakingDay.of(last.study.assumptions)
     local = YearLog(hops=[hop for hop in log.hops if hop.trip < 0])
-    flights = in_order([*(_flights_of(shared, decided, log, i) for i in range(len(shared.parts))),
+    flights = flights_in_order([*(_flights_of(shared, decided, log, i) for i in range(len(shared.parts))),
                         unordered_flights(local, decided.plans[-1], last.schedule, decided.rows[-1])], replication)
     return YearRecords(flights, trip_columns(log, flights, schedule, replication, waking), shop_columns(log),
                  np.where(flights["leg"] >= 0, shared.schedule.first_leg[flights["trip"]] + flights["leg"], -1))

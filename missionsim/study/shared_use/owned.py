@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, Category
 from missionsim.money.entries import Ints
 from missionsim.money.overhauls import OwnershipDraws
-from missionsim.money.ownership_cash import Ownership, own
+from missionsim.money.ownership_cash import Ownership, ownership_of
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 from missionsim.study.prepare.study import Entrant
 from missionsim.study.replicate.ownership_years import ownership_draws, purchase_terms, years_kept
@@ -50,7 +50,7 @@ def owned_by_group(entrant: Entrant, cash_cents: Ints, flight_hours: Array, draw
     hours, none = (flight_hours * share)[:, None], np.zeros((len(flight_hours), 1))
     flown = YearlyRecords(hours, none, none, np.rint(cash).astype(np.int64)[:, None, :])
     records = flown.kept(years or years_kept(prepared))
-    return own(flyer.cost, records, draws, terms, prepared.prices, prepared.study.assumptions)
+    return ownership_of(flyer.cost, records, draws, terms, prepared.prices, prepared.study.assumptions)
 
 
 def columns_usd(owned: Ownership, categories: frozenset[Category]) -> Array:

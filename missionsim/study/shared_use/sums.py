@@ -16,7 +16,7 @@ from missionsim.money.entries import Ledger
 from missionsim.money.insurance import PilotExperience
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
-from missionsim.study.prepare.pilot import own
+from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.shared_use.groups import SharedDecisions, SharedTrips
 from missionsim.study.shared_use.shared_year import SharedYear, days_held, weekend_of
 
@@ -41,7 +41,7 @@ def experience_of(study: Study, pilot: Pilot, candidate: str) -> PilotExperience
     type_h = hours.get(candidate, hours.get("every", study.assumptions["pilot.type_h"]))
     return PilotExperience(float(pilot.total_h or 0), float(pilot.retractable_h or 0), float(type_h),
                       pilot.rating == "instrument", float(pilot.age or 0),
-                      own(pilot, "multi_engine_h", study.assumptions))
+                      pilot_figure(pilot, "multi_engine_h", study.assumptions))
 
 
 def size_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, replication: int, year: int) -> Sums:

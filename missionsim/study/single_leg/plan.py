@@ -26,7 +26,7 @@ from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.candidates import Draft, Settings, draft_candidate, finish_candidate
 from missionsim.study.prepare.itineraries import alternates
 from missionsim.study.prepare.network import LaneMaker, Places, Ways
-from missionsim.study.prepare.pilot import own
+from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.replicate.exact_plans import AskedFlights, ExactRows, exact_rows
 from missionsim.study.replicate.exact_reasons import JudgedFlights, Why
 from missionsim.study.single_leg.air import LegAir, field_sky, lane_air
@@ -244,10 +244,10 @@ def _load(request: LegRequest, setting: Setting) -> tuple[Array, float]:
     """Return weights of people, [1, people], and of bags with what always flies along. [lb]"""
     a, pilot = setting.assumptions, setting.pilot
     if isinstance(request.people, int):
-        weights = [own(pilot, "weight_lb", a)] + [a["year.adult_weight_lb"]] * (request.people - 1)
+        weights = [pilot_figure(pilot, "weight_lb", a)] + [a["year.adult_weight_lb"]] * (request.people - 1)
     else:
         weights = list(request.people)
-    return np.array([weights], dtype=float), request.bags_lb + own(pilot, "gear_lb", a)
+    return np.array([weights], dtype=float), request.bags_lb + pilot_figure(pilot, "gear_lb", a)
 
 
 def _table(request: LegRequest, ends: Sequence[Airport], people: int) -> TripTable:

@@ -15,7 +15,7 @@ from missionsim.study.compare.alternatives import NONE, RENT, alternatives
 from missionsim.study.compare.certainty import certainty
 from missionsim.study.compare.compare import compared, flown_tallies
 from missionsim.study.compare.find_out import FindOut, _kept, find_out
-from missionsim.study.compare.price_draws import Priced, drawn_keys, price_at, priced, value_of_knowing
+from missionsim.study.compare.price_draws import Priced, drawn_prices, price_at, priced, value_of_knowing
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.prepare.study import prepare
 
@@ -77,19 +77,19 @@ def tallies_assumptions(_):
 
 
 def test_what_is_given_or_overridden_is_a_point(prepared, tallies):
-    keys = drawn_keys(prepared)
+    keys = drawn_prices(prepared)
     assert "cost.fuel_usd_per_gal" not in keys      # the demo's study gives it
     assert "insurance.hull_share" in keys
     assert "maintenance.fault_cost_usd" in keys     # its level; what differs by event is drawn with the years
     other = with_assumptions(prepared, {"cost.car_usd_per_sm": 0.9})
-    assert "cost.car_usd_per_sm" not in drawn_keys(other)
+    assert "cost.car_usd_per_sm" not in drawn_prices(other)
     again = priced_again(other, tallies)
     assert (again.factors[tallies[0].name, "cost.car_usd_per_sm"] == 1.0).all()
 
 
 def test_a_range_the_study_gives_is_drawn_about_it(prepared, tallies):
     other = with_assumptions(prepared, {"cost.car_usd_per_sm": {"low": 0.6, "likely": 0.9, "high": 1.8}})
-    assert "cost.car_usd_per_sm" in drawn_keys(other)
+    assert "cost.car_usd_per_sm" in drawn_prices(other)
     found = priced_again(other, tallies).factors[tallies[0].name, "cost.car_usd_per_sm"]
     assert np.quantile(found, [0.1, 0.5, 0.9]) == pytest.approx([2.0 / 3.0, 1.0, 2.0], rel=0.12)
 

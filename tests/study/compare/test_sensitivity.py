@@ -12,7 +12,7 @@ from missionsim.money.categories import CODE, Category
 from missionsim.study.compare.compare import compare, compared, flown_tallies
 from missionsim.study.compare.measures import values_of
 from missionsim.study.compare.recost import Change, Recosted
-from missionsim.study.compare.rent_or_own import billed_hours, rent_or_own, travelling
+from missionsim.study.compare.rent_or_own import mean_billed_hours, rent_or_own, travelling
 from missionsim.study.compare.sensitivity import bars, offers, tied_down, tippings
 from missionsim.study.prepare.study import prepare
 
@@ -182,7 +182,7 @@ def test_the_least_hours_a_day_are_billed(prepared, recosted):
     dear = {"keeping.rent_least_h_per_day": {"weekday": 8.0, "weekend": 8.0}}
     more = replace(study, assumptions=study.assumptions.replaced(dear))
     dear = Recosted(replace(prepared, study=more), recosted.tallies)
-    assert billed_hours(dear, 0) > billed_hours(recosted, 0)
+    assert mean_billed_hours(dear, 0) > mean_billed_hours(recosted, 0)
 
 
 def test_travelling_costs_the_same_whoever_owns_what(recosted):

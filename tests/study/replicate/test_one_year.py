@@ -18,7 +18,7 @@ from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import weather_of
 from missionsim.study.replicate.ownership_years import fly_owned
-from missionsim.study.replicate.tally import joined
+from missionsim.study.replicate.tally import joined_tallies
 from missionsim.world.daylight import Daylight
 from missionsim.world.random_fields.hours import HOURS, hour_index
 from missionsim.world.surface.year import SurfaceYear
@@ -206,6 +206,6 @@ def test_years_of_generated_demand_prepared_together_are_those_prepared_alone(tm
 
 def test_sums_do_not_depend_on_when_they_are_summed_up(prepared):
     chunks = [chunk_tallies(prepared, range(first, first + 2), 3) for first in (0, 2, 4)]
-    at_once = [joined(parts) for parts in zip(*chunks, strict=True)]
-    by_turns = [joined([joined([a, b]), c]) for a, b, c in zip(*chunks, strict=True)]
+    at_once = [joined_tallies(parts) for parts in zip(*chunks, strict=True)]
+    by_turns = [joined_tallies([joined_tallies([a, b]), c]) for a, b, c in zip(*chunks, strict=True)]
     assert [clean(t) for t in at_once] == [clean(t) for t in by_turns]
