@@ -88,12 +88,12 @@ def itinerary(distances_nm: Array, flight: CoarseFlight, fuel_gal: float, max_le
     with np.errstate(invalid="ignore"):
         wanted = hours + wishes.evenness_per_h * hours**2 + np.where(distances_nm < wishes.shortest_nm, FORCED_H, 0.0)
     step = np.where(allowed, wanted, np.inf)
-    reach = [step[0]]
+    reach, every = [step[0]], np.arange(len(step))
     came_from: list[Array] = []
     for _ in range(MAX_FLIGHTS - 1):
-        through = reach[-1][:, None] + wishes.ground_h + step
+        through = (reach[-1] + wishes.ground_h)[:, None] + step
         came_from.append(np.argmin(through, axis=0))
-        reach.append(np.min(through, axis=0))
+        reach.append(through[came_from[-1], every])
     totals = np.array([r[-1] for r in reach])
     if not np.isfinite(totals).any():
         return None

@@ -70,18 +70,21 @@ class Terrain:
         (n,) array                NaN where the ground below the place itself is unknown. [ft]
         """
         lat, lon = np.broadcast_arrays(np.asarray(lat, dtype=float), np.asarray(lon, dtype=float))
-        row, column = self.cell_of(lat, lon)
+        east = _east_of(lon, self.west_deg)
+        row = np.floor((self.north_deg - lat) / self.cell_deg).astype(int)
+        column = np.floor((east - self.west_deg) / self.cell_deg).astype(int)
         down, across = self._offsets(half_width_nm, lat)
         rows, columns = row[..., None] + down, column[..., None] + across
         away_ns = np.abs(self.north_deg - (rows + 0.5) * self.cell_deg - lat[..., None])
-        away_ew = np.abs(self.west_deg + (columns + 0.5) * self.cell_deg - _east_of(lon, self.west_deg)[..., None])
+        away_ew = np.abs(self.west_deg + (columns + 0.5) * self.cell_deg - east[..., None])
         half = 0.5 * self.cell_deg
         scale = np.cos(np.radians(lat))[..., None] * NM_PER_DEG
         apart_nm = np.hypot((np.maximum(away_ns - half, 0.0) * NM_PER_DEG)[..., :, None],
                             (np.maximum(away_ew - half, 0.0) * scale)[..., None, :])
         grid, known = self.bordered(relief_share), self.known_cells
-        at = (np.clip(rows + 1, 0, known.shape[0] - 1) * known.shape[1])[..., :, None] + np.clip(
-            columns + 1, 0, known.shape[1] - 1)[..., None, :]
+        height, width = known.shape
+        at = ((np.minimum(np.maximum(rows + 1, 0), height - 1) * width)[..., :, None]
+              + np.minimum(np.maximum(columns + 1, 0), width - 1)[..., None, :])
         highest = np.where(apart_nm <= half_width_nm, grid.take(at), -np.inf).max(axis=(-2, -1))
         return np.where(known.take(self._number(row, column)), highest, np.nan)
 

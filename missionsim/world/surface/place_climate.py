@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,8 @@ LAPSE_C_PER_FT = 0.0019812
 
 TABLE_RADIUS_NM = 3440.065
 """Radius of the earth that the packaged table of stations was made with; another one would blend it anew. [nm]"""
+KEPT_PLACES = 600
+"""The climate of so many places is kept for a study that is prepared again."""
 _AVERAGED = tuple(f.name for f in fields(StationClimate) if f.name not in ("ceiling_100ft", "visibility_0p1sm"))
 _NO_CEILING = 600
 """Code of no ceiling over a place, above all that a station's can reach over lower ground. [100 ft]"""
@@ -161,15 +163,12 @@ def blended(climates: Sequence[StationClimate], weight: NDArray[np.float64], sta
     PlaceCells   The pairs are a mixture: the share of hours below any minima is the stations' weighted mean share.
     """
     use = np.flatnonzero(weight > 0.0).tolist()
-    lower_100ft = np.rint((station_ft - elevation_ft) / 100.0).astype(np.int16)
-    ceiling = np.concatenate([_ceiling_code(climates[k], lower_100ft[k]) for k in use], axis=2)
-    visibility = np.concatenate([climates[k].visibility_0p1sm for k in use], axis=2)
+    lower_100ft = np.rint((station_ft - elevation_ft) / 100.0).astype(np.int32)
+    pairs = np.concatenate([_pair_codes(climates[k], lower_100ft[k]) for k in use], axis=2)
     if len(use) > 1 or lower_100ft[use].any():
-        share = np.concatenate([PAIR_SHARE * weight[k] for k in use])
-        ceiling, visibility = _thinned(ceiling, visibility, share)
-    ceiling_ft = np.where(ceiling == _NO_CEILING, np.float32(UNLIMITED_FT),
-                          ceiling.astype(np.float32) * np.float32(100.0))
-    return PlaceCells(ceiling_ft, visibility_from_code(visibility),
+        pairs = _thinned(pairs, np.concatenate([PAIR_SHARE * weight[k] for k in use]))
+    ceiling_ft, visibility_sm, _ = _pair_tables()
+    return PlaceCells(ceiling_ft.take(pairs >> 8), visibility_sm.take(pairs & 255),
                       _averages(climates, weight, use, station_ft, elevation_ft))
 
 
@@ -190,12 +189,19 @@ def place_cells(table: StationTable, near: Neighbours, elevation_ft: NDArray[np.
                                float(elevation_ft[p])))
             continue
         used = near.weight[p] > 0.0
-        stations = near.station[p][used]
-        cells = blended([table.climate(int(s)) for s in stations], near.weight[p][used],
-                        table.elevation_ft[stations], float(elevation_ft[p]))
-        cells.rest["temperature_c"] += warmer_c[:, None].astype(np.float32)
-        out.append(cells)
+        out.append(_packaged_cells(table, tuple(near.station[p][used].tolist()), tuple(near.weight[p][used].tolist()),
+                                   float(elevation_ft[p]), tuple(warmer_c.tolist())))
     return out
+
+
+@lru_cache(maxsize=KEPT_PLACES)
+def _packaged_cells(table: StationTable, stations: tuple[int, ...], weight: tuple[float, ...], elevation_ft: float,
+                    warmer_c: tuple[float, ...]) -> PlaceCells:
+    """Return the cells of a place blended from packaged stations; a study prepared again asks for the same ones."""
+    cells = blended([table.climate(station) for station in stations], np.array(weight),
+                    table.elevation_ft[list(stations)], elevation_ft)
+    cells.rest["temperature_c"] += np.array(warmer_c)[:, None].astype(np.float32)
+    return cells
 
 
 def warmer_by_month_c(assumptions: Assumptions) -> NDArray[np.float64]:
@@ -205,47 +211,41 @@ def warmer_by_month_c(assumptions: Assumptions) -> NDArray[np.float64]:
     return np.asarray(middle + half * np.cos(2.0 * np.pi * np.arange(MONTHS) / MONTHS))
 
 
-def _ceiling_code(climate: StationClimate, lower_100ft: np.int16) -> NDArray[np.int16]:
-    """Return the station's ceilings above a place so much lower, in hundreds of feet; `_NO_CEILING` where none."""
-    code = climate.ceiling_100ft.astype(np.int16)
-    sunk = np.clip(code + lower_100ft, 0, _NO_CEILING - 1)
-    return np.where(climate.ceiling_100ft == CEILING_NONE, np.int16(_NO_CEILING), sunk)
+def _pair_codes(climate: StationClimate, lower_100ft: np.int32) -> NDArray[np.int32]:
+    """Return the station's pairs above a place so much lower: ceiling in hundreds of feet x 256 + tenths of a mile."""
+    sunk = np.clip(climate.ceiling_100ft + lower_100ft, 0, _NO_CEILING - 1)
+    ceiling = np.where(climate.ceiling_100ft == CEILING_NONE, _NO_CEILING, sunk)
+    return np.asarray(256 * ceiling + climate.visibility_0p1sm, dtype=np.int32)
 
 
 @cache
-def _places_in_rank() -> NDArray[np.uint16]:
-    """Return the place of every pair of codes among all, by severity, [ceiling, visibility]; equals share theirs."""
-    ceiling_ft = np.append(100.0 * np.arange(_NO_CEILING), UNLIMITED_FT)
+def _pair_tables() -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.uint16]]:
+    """Return feet and miles of codes, and of every pair its place among all by severity; equals share theirs."""
+    ceiling_ft = np.append(100.0 * np.arange(_NO_CEILING), UNLIMITED_FT).astype(np.float32)
     visibility_sm = visibility_from_code(np.arange(256, dtype=np.uint8))
-    score = severity(ceiling_ft[:, None], visibility_sm[None, :])
-    _, rank = np.unique(score, return_inverse=True)
-    return rank.reshape(score.shape).astype(np.uint16)
+    _, rank = np.unique(severity(ceiling_ft[:, None], visibility_sm[None, :]), return_inverse=True)
+    return ceiling_ft, visibility_sm, rank.ravel().astype(np.uint16)
 
 
-def _thinned(ceiling: NDArray[np.int16], visibility: NDArray[np.uint8], share: NDArray[np.float64],
-             ) -> tuple[NDArray[np.int16], NDArray[np.uint8]]:
-    """Return 48 ranked pairs in each cell out of many weighted ones, all as codes."""
+def _thinned(pairs: NDArray[np.int32], share: NDArray[np.float64]) -> NDArray[np.int32]:
+    """Return 48 ranked pairs in each cell out of many weighted ones."""
     cells, many = MONTHS * BLOCKS, share.size
-    order = np.argsort(_places_in_rank()[ceiling, visibility].reshape(cells, many), axis=1, kind="stable")
-    filled = np.cumsum(share[order], axis=1)
+    pairs = pairs.reshape(cells, many)
+    order = np.argsort(_pair_tables()[2].take(pairs), axis=1, kind="stable")
+    filled = np.cumsum(share.take(order), axis=1)
     filled /= filled[:, -1:]
     middle = np.cumsum(PAIR_SHARE) - 0.5 * PAIR_SHARE
     at = np.arange(cells)[:, None]
     found = np.searchsorted((filled + 2.0 * at).ravel(), (middle + 2.0 * at).ravel()).reshape(cells, PAIRS)
     pick = order[at, np.minimum(found - at * many, many - 1)]
-    shape = (MONTHS, BLOCKS, PAIRS)
-    return (np.take_along_axis(ceiling.reshape(cells, many), pick, 1).reshape(shape),
-            np.take_along_axis(visibility.reshape(cells, many), pick, 1).reshape(shape))
+    return np.take_along_axis(pairs, pick, 1).reshape(MONTHS, BLOCKS, PAIRS)
 
 
 def _averages(climates: Sequence[StationClimate], weight: NDArray[np.float64], use: list[int],
               station_ft: NDArray[np.float64], elevation_ft: float) -> dict[str, NDArray[np.float32]]:
     """Return the weighted means of all that is averaged, temperature and pressure brought to the place's height."""
-    shapes = {name: getattr(climates[use[0]], name).shape for name in _AVERAGED}
-    ends = np.cumsum([int(np.prod(shape)) for shape in shapes.values()])
-    part = {name: slice(end - int(np.prod(shape)), end) for (name, shape), end in zip(shapes.items(), ends.tolist(),
-                                                                                      strict=True)}
-    total = np.zeros(int(ends[-1]))
+    part, shapes = _laid_out(tuple(getattr(climates[use[0]], name).shape for name in _AVERAGED))
+    total = np.zeros(part[_AVERAGED[-1]].stop)
     for k in use:
         values = np.concatenate([getattr(climates[k], name).ravel() for name in _AVERAGED]).astype(np.float64)
         values[part["temperature_c"]] -= LAPSE_C_PER_FT * (elevation_ft - station_ft[k])
@@ -254,6 +254,14 @@ def _averages(climates: Sequence[StationClimate], weight: NDArray[np.float64], u
         total += weight[k] * values
     mean = total.astype(np.float32)
     return {name: mean[part[name]].reshape(shape) for name, shape in shapes.items()}
+
+
+@cache
+def _laid_out(shapes: tuple[tuple[int, ...], ...]) -> tuple[dict[str, slice], dict[str, tuple[int, ...]]]:
+    """Return where each averaged field stands when all are laid end to end, and its shape."""
+    ends = np.cumsum([int(np.prod(shape)) for shape in shapes]).tolist()
+    parts = {name: slice(first, end) for name, first, end in zip(_AVERAGED, [0, *ends], ends, strict=False)}
+    return parts, dict(zip(_AVERAGED, shapes, strict=True))
 
 
 def _pressure_ratio(height_ft: float) -> float:

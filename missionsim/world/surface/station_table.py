@@ -5,6 +5,7 @@ from __future__ import annotations
 import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +29,7 @@ _STEP_DEFAULT = 0.05
 _FIELDS = tuple(f.name for f in fields(StationClimate))
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class StationTable:
     """The stations and, on demand, their climates.
 
@@ -50,8 +51,9 @@ class StationTable:
     _chunks: dict[int, tuple[StationClimate, ...]] = field(default_factory=dict, repr=False)
 
     @classmethod
+    @cache
     def packaged(cls) -> StationTable:
-        """Return the packaged stations."""
+        """Return the packaged stations, read once."""
         arrays = table(TABLE)
         lat, lon, height, offset = (arrays[n].astype(np.float64) for n in
                                     ("latitude_deg", "longitude_deg", "elevation_ft", "utc_offset_h"))
