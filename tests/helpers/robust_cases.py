@@ -60,6 +60,20 @@ def numbers(value):
         yield value
 
 
+def of_session(session: int) -> list[int]:
+    """Return the living processes of a session."""
+    found = []
+    for entry in Path("/proc").iterdir():
+        if entry.name.isdigit():
+            try:
+                fields = (entry / "stat").read_text().rpartition(")")[2].split()
+            except OSError:
+                continue
+            if int(fields[3]) == session and fields[0] not in "ZX":
+                found.append(int(entry.name))
+    return sorted(found)
+
+
 def refuse(word: str) -> None:
     pytest.fail(f"{word} is no JSON")
 

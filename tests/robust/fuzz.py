@@ -1,11 +1,13 @@
 """`python -m tests.robust.fuzz KIND`: random cases until time is up; each failing one is told with its seed.
 
     python -m tests.robust.fuzz overrides --minutes 30
+    python -m tests.robust.fuzz ends --first 0 --minutes 120
     python -m tests.robust.fuzz inputs --first 5000 --cases 2000
     python -m tests.robust.fuzz environments
 
-Kinds: inputs (damaged files), overrides (assumptions within what is accepted), environments (consoles, disks, limits),
-kills (a run ended at any moment). Odd arguments are searched by `pytest tests/robust --hypothesis-profile=long`.
+Kinds: inputs (damaged files), overrides (assumptions within what is accepted), ends (each assumption at both ends of
+its range and just beyond; every entry once from 0), environments (consoles, disks, limits), kills (a run ended at any
+moment). Odd arguments are searched by `pytest tests/robust --hypothesis-profile=long`.
 """
 
 from __future__ import annotations
@@ -21,12 +23,12 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "helpers"))
 
-from tests.robust import fuzz_environments, fuzz_inputs, fuzz_overrides
+from tests.robust import fuzz_ends, fuzz_environments, fuzz_inputs, fuzz_overrides
 
 ENVIRONMENTS = fuzz_environments.ENVIRONMENTS
 KINDS: dict[str, Callable[[int, Path], str]] = {
-    "inputs": fuzz_inputs.run, "overrides": fuzz_overrides.run, "environments": fuzz_environments.run,
-    "kills": fuzz_environments.run_killed}
+    "inputs": fuzz_inputs.run, "overrides": fuzz_overrides.run, "ends": fuzz_ends.run,
+    "environments": fuzz_environments.run, "kills": fuzz_environments.run_killed}
 
 
 def main(words: list[str] | None = None) -> int:

@@ -8,16 +8,19 @@ import random
 import signal
 import subprocess
 import sys
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from robust_cases import RETRACTABLE, Told, check_files, write_study
+from robust_cases import RETRACTABLE, Told, check_files, of_session, write_study
 
 MAIN = "import sys\n{before}\nfrom missionsim.cli import main\nif __name__ == '__main__':\n    main(sys.argv[1:])\n"
 NO_ROOM = "import resource\nresource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))"
 LITTLE_MEMORY = "import resource\nresource.setrlimit(resource.RLIMIT_AS, (700_000_000, 700_000_000))"
 FEW_FILES = "import resource\nresource.setrlimit(resource.RLIMIT_NOFILE, (24, 24))"
+PATIENCE_S = 60.0
+"""Workers notice within so long that their parent is gone, also on a busy machine."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,27 +73,63 @@ def run(seed: int, folder: Path) -> str:
 
 
 def run_killed(seed: int, folder: Path) -> str:
-    """Kill a run at a random moment with earlier results there; return what is left half done, or an empty text."""
+    """End a run with two workers at a random moment, over earlier results; return what it leaves, or an empty text.
+
+    Results are whole, the earlier or the new ones; no process lives on; after the next run there is no folder and no
+    shared memory of the run that was ended.
+    """
     rng = random.Random(seed)
-    write_study(folder, "date,to\n2025-03-04,KOMA\n", candidates=[RETRACTABLE], replications=3)
+    write_study(folder, "date,to\n2025-03-04,KOMA\n", candidates=[RETRACTABLE], replications=20)
     (folder / "run.py").write_text(MAIN.format(before=""), encoding="utf-8")
-    command = [sys.executable, "run.py", "compare", "study.yaml", "--out", "out", "--workers", rng.choice("12")]
-    first = subprocess.run(command, cwd=folder, capture_output=True, check=False, timeout=900)
+    (folder / "tmp").mkdir()
+    ours = os.environ | {"TMPDIR": str(folder / "tmp")}
+    command = [sys.executable, "run.py", "compare", "study.yaml", "--out", "out", "--workers", "2"]
+    first, whole = _timed(command, folder, ours)
     if first.returncode:
         return f"not even the first run: {first.stderr.decode()[-500:]}"
-    before = {p.name: p.read_bytes() for p in (folder / "out").iterdir()}
+    before = _files(folder / "out")
     with subprocess.Popen([*command, "--seed", "9"], cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-                          start_new_session=True) as process:
+                          start_new_session=True, env=ours) as process:
         try:
-            process.wait(timeout=rng.uniform(0.2, 12.0))
+            process.wait(timeout=rng.uniform(0.02, 1.0) * whole)
         except subprocess.TimeoutExpired:
-            process.send_signal(rng.choice((signal.SIGKILL, signal.SIGTERM, signal.SIGINT)))
+            process.send_signal(rng.choice((signal.SIGKILL, signal.SIGTERM)))
         process.wait(timeout=900)
-    again = subprocess.run(command, cwd=folder, capture_output=True, check=False, timeout=900)
+        if living := _outlived(process.pid):
+            return f"processes live on: {living}"
+    if wrong := _half_written(folder, "after the kill"):
+        return wrong
+    for left in (folder / "tmp").iterdir():
+        os.utime(left, (0, 0))      # as one that is not only just made
+    again, _ = _timed(command, folder, ours)
     if again.returncode:
         return f"the next run: {again.stderr.decode()[-500:]}"
-    after = {p.name: p.read_bytes() for p in (folder / "out").iterdir()}
-    return "" if after == before else f"other bytes: {[n for n in after if after[n] != before.get(n)]}"
+    after = _files(folder / "out")
+    changed = [n for n in {*after, *before} if after.get(n) != before.get(n)]
+    shared = [p.name for p in Path("/dev/shm").glob("*") if f"{process.pid}" in p.name]
+    left = [p.name for p in [*(folder / "tmp").iterdir(), *folder.glob(".*")]]
+    found = {"other bytes": changed, "shared memory": shared, "folders": left}
+    return ", ".join(f"{what}: {names}" for what, names in found.items() if names)
+
+
+def _timed(command: list[str], folder: Path, environment: Mapping[str, str],
+           ) -> tuple[subprocess.CompletedProcess[bytes], float]:
+    """Run a command and return it with the seconds it took."""
+    start = time.monotonic()
+    done = subprocess.run(command, cwd=folder, capture_output=True, check=False, timeout=900, env=environment)
+    return done, time.monotonic() - start
+
+
+def _files(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
+def _outlived(session: int) -> list[int]:
+    """Return the processes of a session that still live after a while."""
+    end = time.monotonic() + PATIENCE_S
+    while (living := of_session(session)) and time.monotonic() < end:
+        time.sleep(0.1)
+    return living
 
 
 def _half_written(folder: Path, name: str) -> str:

@@ -125,10 +125,11 @@ def run(seed: int, folder: Path) -> str:
         text = said.getvalue()
         fine = code == 2 and any(words in text for words in NOT_REFUSALS_OF_OURS)
         return "" if fine else f"{command[0]}: exit {code}: {text[-1500:]}"
-    return _nonsense(folder / "out")
+    return nonsense(folder / "out")
 
 
-def _nonsense(out: Path) -> str:
+def nonsense(out: Path) -> str:
+    """Return what no result may hold, or an empty text."""
     try:
         check_files(out)
     except (AssertionError, ValueError) as error:
@@ -174,4 +175,4 @@ def _fails(seed: int, folder: Path, chosen: dict[str, Any]) -> bool:
         return bool(ended.code)
     except Exception:
         return True
-    return bool(_nonsense(folder / "out"))
+    return bool(nonsense(folder / "out"))

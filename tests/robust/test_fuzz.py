@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
+import random
+
 import pytest
 
-from tests.robust import fuzz
+from missionsim.base.assumptions import packaged_assumptions
+from missionsim.base.errors import InputError
+from tests.robust import fuzz, fuzz_ends
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -16,6 +21,33 @@ def test_damaged_files_end_in_an_answer_or_in_plain_words(tmp_path, seed):
 @pytest.mark.parametrize("seed", range(12))
 def test_overrides_within_what_is_accepted_fly_to_the_end(tmp_path, seed):
     assert fuzz.KINDS["overrides"](seed, tmp_path) == ""
+
+
+ENDS = (0, 51, 102, 153, 204, 255)
+"""Cases of flight, weather, aircraft, money, partnership and hire, at both ends."""
+
+
+@pytest.mark.parametrize("seed", ENDS[:2])
+def test_assumptions_at_the_ends_of_their_ranges_fly_and_beyond_are_refused(tmp_path, seed):
+    assert fuzz.KINDS["ends"](seed, tmp_path) == ""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", ENDS[2:])
+def test_more_assumptions_at_the_ends_of_their_ranges(tmp_path, seed):
+    assert fuzz.KINDS["ends"](seed, tmp_path) == ""
+
+
+def test_every_assumption_is_refused_just_beyond_either_end():
+    taken = []
+    for entry in fuzz_ends.ENTRIES:
+        for end in ("low", "high"):
+            value = fuzz_ends.beyond(entry, end, random.Random(1))
+            if value is not None:
+                with contextlib.suppress(InputError):
+                    packaged_assumptions().replaced({entry.key: value})
+                    taken.append((entry.key, value))
+    assert taken == []
 
 
 @pytest.mark.slow

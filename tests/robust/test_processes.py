@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 import pytest
-from robust_cases import RETRACTABLE, write_study
+from robust_cases import RETRACTABLE, of_session, write_study
 
 from missionsim.base import parallel
 from missionsim.base.parallel import WorkersLostError, in_order
@@ -21,20 +21,6 @@ pytestmark = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="pr
 
 PATIENCE_S = 120.0
 """A machine under load takes its time; nothing is measured."""
-
-
-def of_session(session: int) -> list[int]:
-    """Return the living processes of a session."""
-    found = []
-    for entry in Path("/proc").iterdir():
-        if entry.name.isdigit():
-            try:
-                fields = (entry / "stat").read_text().rpartition(")")[2].split()
-            except OSError:
-                continue
-            if int(fields[3]) == session and fields[0] not in "ZX":
-                found.append(int(entry.name))
-    return sorted(found)
 
 
 def until(true, what: str) -> None:
