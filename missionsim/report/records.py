@@ -231,8 +231,9 @@ def csv_text(frame: pd.DataFrame) -> str:
             digits = next((d for unit, d in DECIMALS.items() if str(name).endswith(unit)), 4)
             out[name] = [_number(v, digits) for v in column.tolist()]
         elif column.dtype.kind not in "iu":
-            cells = {v: safe_cell(v) for v in set(column.tolist()) if isinstance(v, str)}
-            out[name] = [cells.get(v, v) for v in column.tolist()]
+            values = ["; ".join(map(str, v)) if isinstance(v, (list, tuple)) else v for v in column.tolist()]
+            cells = {v: safe_cell(v) for v in set(values) if isinstance(v, str)}
+            out[name] = [cells.get(v, v) for v in values]
     return out.to_csv(index=False, lineterminator="\n", na_rep="")
 
 

@@ -103,3 +103,7 @@ def test_flights_are_counted_within_their_year():
 def test_every_category_of_cost_is_in_exactly_one_group():
     grouped = [c for group in GROUPS.values() for c in group]
     assert sorted(grouped) == sorted(str(c) for c in CATEGORIES)
+
+
+def test_a_list_is_one_cell():
+    assert csv_text(pd.DataFrame([{"with": ["two", "=3"]}, {"with": []}])).splitlines() == ["with", "two; =3", '""']
