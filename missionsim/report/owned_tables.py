@@ -149,7 +149,7 @@ def upgrades(comparison: Comparison) -> list[Table]:
         rows = [_upgrade(v) for v in shown]
         if rest:
             words = "; ".join(f"{plain(v.variant)} {_net(v)}{f' ({v.note})' if v.note else ''}" for v in rest)
-            rows.append(("others: no clear gain in trips or dollars", *("–",) * 10, words))
+            rows.append(("the rest does not pay in trips or dollars, as far as can be told", *("–",) * 10, words))
         found.append(Table(f"{name}: with each upgrade, against without; what it does to risk is not valued here", head,
                            tuple(rows)))
     return found
