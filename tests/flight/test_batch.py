@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from missionsim.base.words import BIT, Reason
-from missionsim.flight.batch import AirOnRoutes, Plans, plan_cells, plan_rows
+from missionsim.flight.batch import AirOnRoutes, PackedAir, Plans, plan_cells, plan_rows
 
 DISTANCES = (60.0, 150.0, 320.0)
 TABLE = table(DISTANCES)
@@ -137,3 +137,14 @@ def test_the_lowest_level_nearly_as_quick_as_the_best_is_flown():
         found = plan_rows(TABLE, air(np.zeros(count)), replace(limits(count), spare_share=spare), NONE)
         good = alone <= alone.min(axis=0) * (1.0 + spare)
         np.testing.assert_array_equal(found.level_ft[:, 0], LEVELS_FT[good.argmax(axis=0)])
+
+
+def test_packed_air_is_that_of_its_cells_and_calm_elsewhere():
+    kept = np.array([[5.0], [7.0], [0.0]])
+    packed = PackedAir(AirOnRoutes(kept, kept + 1.0, kept + 2.0, kept[:, 0], kept[:, 0]),
+                       np.array([[2, 0], [1, 2]], np.int32))
+    found = packed.at(np.array([1, 0, 0]), np.array([0, 1, 0]))
+    assert found.headwind_kt[:, 0].tolist() == [7.0, 5.0, 0.0]
+    assert found.isa_deviation_c[:, 0].tolist() == [9.0, 7.0, 2.0]
+    assert packed.whole().low_headwind_kt.tolist() == [[0.0, 5.0], [7.0, 0.0]]
+    np.testing.assert_array_equal(packed.whole().at(np.array([1]), np.array([0])).crosswind_kt, [[8.0]])

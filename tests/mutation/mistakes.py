@@ -195,6 +195,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("gallons[short] -= (saved * descent_gal[steep]).astype(gallons.dtype)", "gallons[short] -= 0.0"),
     ),
     "flight/batch.py": (
+        ("at = self.cell.reshape(-1).take(row * self.slots + slot)", "at = self.cell.reshape(-1).take(row + slot)"),
         ("np.float32(1.0 - limits.tolerance_share)", "np.float32(1.0)"),
         ("flown.flight_h + fuel_weight_h_per_gal * flown.fuel_gal", "flown.flight_h - fuel_weight_h_per_gal * flown.fuel_gal"),
         ("(parts.climb_rate_fpm >= limits.least_climb_fpm.take(row)[:, None])", "(parts.climb_rate_fpm >= 0.0)"),
@@ -593,6 +594,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("if _is_guess(a, whose, key) and _is_guess(b, whose, key):", "if _is_guess(a, whose, key) or _is_guess(b, whose, key):"),
     ),
     "decide/minima.py": (
+        ("ROUNDING * best.shape[1] * normal_cdf(", "ROUNDING * normal_cdf("),
         ("return np.minimum(1.0, 2.0 * chance)", "return np.minimum(1.0, chance)"),
         ("seen_bad = low(looks.seen.of(forecasts), looks.seen_limit) & ~looks.night[:, None]",
          "seen_bad = low(looks.seen.of(forecasts), looks.seen_limit)"),

@@ -16,7 +16,7 @@ from missionsim.study.compare.compare import chunk_tallies
 from missionsim.study.inputs.files import demo_folder
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
-from missionsim.study.replicate.one_year import weather_of
+from missionsim.study.replicate.one_year import weather_of, year_of
 from missionsim.study.replicate.ownership_years import fly_owned
 from missionsim.study.replicate.tally import joined_tallies
 from missionsim.world.daylight import Daylight
@@ -209,3 +209,14 @@ def test_sums_do_not_depend_on_when_they_are_summed_up(prepared):
     at_once = [joined_tallies(parts) for parts in zip(*chunks, strict=True)]
     by_turns = [joined_tallies([joined_tallies([a, b]), c]) for a, b, c in zip(*chunks, strict=True)]
     assert [clean(t) for t in at_once] == [clean(t) for t in by_turns]
+
+
+def test_what_weather_says_of_legs_serves_every_ownership_of_the_day(prepared):
+    day, kept = weather_of(prepared, 1), {}
+    for replication in (1, 2):      # other figures are drawn, the weather is the same
+        for entrant in prepared.entrants[:2]:
+            alone = year_of(entrant, day, replication)
+            shared = year_of(entrant, day, replication, kept=kept)
+            np.testing.assert_array_equal(shared.decisions.reasons, alone.decisions.reasons)
+            assert shared.log.legs == alone.log.legs
+    assert len(kept) >= 2
