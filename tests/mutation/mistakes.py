@@ -37,6 +37,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "money/engine_life.py": ("tests/money/test_ownership_cash.py", "tests/money/test_engine_life.py"),
     "world/surface/day_course.py": ("tests/world/surface/test_day_course.py",),
     "physics/wind.py": ("tests/physics/test_wind.py",),
+    "world/ground/leg_ground.py": ("tests/world/ground/test_leg_ground.py",),
     "world/surface/place_climate.py": ("tests/world/surface/test_place_climate.py",),
     "world/surface/storms.py": ("tests/world/surface/test_year.py", "tests/world/surface/test_calibration.py"),
     "world/random_fields/field.py": ("tests/world/random_fields", "tests/world/surface/test_year.py"),
@@ -208,7 +209,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("need_gal = burn_gal + fuel.approach_gal + flow_gph * fuel.reserve_h", "need_gal = burn_gal + fuel.approach_gal"),
     ),
     "flight/stops.py": (
-        ("through = reach[-1][:, None] + wishes.ground_h + step", "through = reach[-1][:, None] + step"),
+        ("through = (reach[-1] + wishes.ground_h)[:, None] + step", "through = reach[-1][:, None] + step"),
         ("(hours <= max_leg_h)", "(hours <= 2.0 * max_leg_h)"),
         ("groundspeed_kt = self.tas_kt - headwind_kt", "groundspeed_kt = self.tas_kt + headwind_kt"),
     ),
@@ -305,9 +306,14 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("sum(count[name] * cost[name] / life[name] for name in sorted(cost))", "sum(cost[name] / life[name] for name in sorted(cost))"),
         ("np.maximum(left - here, 0.0)", "np.maximum(left - here - 1.0, 0.0)"),
     ),
+    "world/ground/leg_ground.py": (
+        ("open_ = open_[ends.counted(lat[open_], lon[open_])]", "open_ = open_[~ends.counted(lat[open_], lon[open_])]"),
+        ("counted[most_ft.take(cell[counted]) >= least_ft", "counted[most_ft.take(cell[counted]) > most_ft"),
+        ("(floor(half_width_nm / size_nm) + 1 for", "(floor(half_width_nm / size_nm) for"),
+    ),
     "world/surface/place_climate.py": (
-        ("np.rint((station_ft - elevation_ft) / 100.0).astype(np.int16)", "np.zeros(len(station_ft), dtype=np.int16)"),
-        ("np.rint((station_ft - elevation_ft) / 100.0).astype(np.int16)", "np.floor((station_ft - elevation_ft) / 100.0).astype(np.int16)"),
+        ("np.rint((station_ft - elevation_ft) / 100.0).astype(np.int32)", "np.zeros(len(station_ft), dtype=np.int32)"),
+        ("np.rint((station_ft - elevation_ft) / 100.0).astype(np.int32)", "np.floor((station_ft - elevation_ft) / 100.0).astype(np.int32)"),
         ("np.take_along_axis(effective, station, axis=1) ** -2.0", "np.take_along_axis(effective, station, axis=1) ** -1.0"),
         ("values[part[\"temperature_c\"]] -= LAPSE_C_PER_FT", "values[part[\"temperature_c\"]] += LAPSE_C_PER_FT"),
     ),
