@@ -102,6 +102,8 @@ class Hangar:
         if mine:
             raise RefusedError(mine)
         self._write_card(card, changed)
+        if list(path) == ["name"]:
+            self.read()
 
     def remove(self, key: str) -> None:
         """Take an aircraft out of the study; its file stays."""

@@ -14,7 +14,7 @@ import pytest
 LISTENING = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
 """A run in the background may inherit ignored interrupts; a person at a terminal never does."""
 COMMAND = [sys.executable, "-c", LISTENING + "from missionsim.cli import main; main()", "page", "--no-browser"]
-LONG_S = 120
+LONG_S = 240
 FOCUSED = "return document.activeElement && document.activeElement.id"
 
 

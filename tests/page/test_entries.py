@@ -111,6 +111,9 @@ def test_what_a_study_would_not_load_with_is_refused_where_it_is_typed(demo):
     first, second = demo.hangar.cards[:2]
     with pytest.raises(RefusedError, match="there already"):
         demo.hangar.set_figure(second.key, ["name"], first.name)
+    demo.hangar.set_figure(first.key, ["name"], "Renamed")
+    with pytest.raises(RefusedError, match="there already"):
+        demo.hangar.set_figure(demo.hangar.cards[1].key, ["name"], "Renamed")
     with pytest.raises(RefusedError, match="no file in this folder"):
         demo.set_value(["rent_aircraft"], "elsewhere.yaml")
     assert demo.faults() == []

@@ -311,6 +311,9 @@ def full(tmp_path_factory, browser):
         browser.find_element("css selector", "[data-begin]").click()
         until(lambda: browser.find_elements("css selector", "[data-add]"), f"{part} begun")
     browser.get(at(address, "shared/partners"))
+    sizes = browser.find_element("id", "partnersmembers.sizes")
+    sizes.send_keys("1 2", "\t")
+    until(lambda: "saved" in sizes.get_attribute("class"), "the sizes taken")
     browser.find_element("id", "fly").click()
     until(lambda: answers(browser), "the partnership's verdict")
     yield address
