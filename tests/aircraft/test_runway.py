@@ -5,6 +5,7 @@ import pytest
 from aircraft_cases import demo, profile
 from hypothesis import given
 from hypothesis import strategies as st
+from wind_triangle import components
 
 from missionsim.aircraft.performance import performance_of
 from missionsim.aircraft.runway import (
@@ -18,7 +19,6 @@ from missionsim.aircraft.runway import (
     surface_codes,
 )
 from missionsim.base.assumptions import packaged_assumptions
-from missionsim.physics.wind import components
 
 A = packaged_assumptions()
 PAVED, GRASS = SURFACES.index("paved"), SURFACES.index("grass")
