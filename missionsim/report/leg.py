@@ -143,6 +143,8 @@ def notes(plan: LegPlan) -> tuple[str, ...]:
     """Return what a reader must know of how the leg was planned."""
     candidate = plan.plan
     out = [plan.skipped_note] if plan.skipped_note else []
+    if plan.gave_up:
+        out.append(f"not all of the load fits: {plan.gave_up}")
     for k in plan.order:
         route = _route(plan, k)
         here, there = _places(plan, k)
@@ -184,6 +186,7 @@ def leg_headline(plan: LegPlan) -> list[str]:
         hours = f"{_hours(block_h(plan))} h block, {_hours(flight_h)} h in flight"
         narrow = dict.fromkeys(text for k in plan.order for text in plan.judged.marginal(k))
         return [*lines, f"GOES: {hours}, {fuel_gal:.1f} gal{said}",
+                *([f"  adapted to the load: {plan.gave_up}"] if plan.gave_up else []),
                 *(f"  marginal on an own rule: {text}" for text in narrow)]
     return [*lines, "DOES NOT GO:", *(f"  {why.text}" for why in reasons_of_leg(plan))]
 

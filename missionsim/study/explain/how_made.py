@@ -57,7 +57,8 @@ def _adapted(entrant: Entrant, year: FlownYear, trip: int) -> str:
         return "a stop for the load: with the fuel of the whole way not all of it would fit"
     names = [f"{name} {lb:g} lb" for name, lb in entrant.flyer.candidate.profile.removable_lb.items()]
     named = f" ({', '.join(names)})" if names else ""
-    left = f"{removable_lb(prepared, aircraft):.0f} lb of gear left behind{named}"
+    study = prepared.study
+    left = f"{removable_lb(study.pilot, aircraft, study.assumptions):.0f} lb of gear left behind{named}"
     went, party = int(gave_up.apart[trip]), int(prepared.schedule.people[trip])
     gear = [left] if "leave_gear" in prepared.study.spec.when_it_does_not_fit else []
     by_car = [f"{went} of {party} went by car"] if went else []

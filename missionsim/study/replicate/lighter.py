@@ -11,9 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.aircraft.profile import Profile
+from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Adaptation
 from missionsim.decide.adapt import Lighter, Trips, Ways, without
 from missionsim.decide.candidate_plan import Loads
+from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.prepare.study import Prepared
@@ -42,7 +44,7 @@ def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra
         nobody = np.zeros(len(short), dtype=np.int64)
         for step in order:
             if step == "leave_gear":
-                left_lb = removable_lb(prepared, aircraft)
+                left_lb = removable_lb(prepared.study.pilot, aircraft, prepared.study.assumptions)
                 gear_lb = np.maximum(gear_lb - left_lb, -aircraft.profile.removable_weight_lb)
                 yield Lighter(Adaptation.GEAR_LEFT, short, _loads_of(aircraft.loads, people_lb, own_bags_lb + gear_lb,
                                                                      extra_empty_lb, short), nobody, left_lb)
@@ -70,10 +72,10 @@ def _loads_of(weighed: Callable[[Array, Array, Array], Loads], people_lb: Array,
     return of
 
 
-def removable_lb(prepared: Prepared, aircraft: Equipped) -> float:
+def removable_lb(pilot: Pilot, aircraft: Equipped, assumptions: Assumptions) -> float:
     """Return what can be left behind: the profile's removable items, and a part of what always flies along. [lb]"""
-    gear_lb = pilot_figure(prepared.study.pilot, "gear_lb", prepared.study.assumptions)
-    return aircraft.profile.removable_weight_lb + min(gear_lb, float(prepared.study.assumptions["pilot.gear_left_lb"]))
+    gear_lb = pilot_figure(pilot, "gear_lb", assumptions)
+    return aircraft.profile.removable_weight_lb + min(gear_lb, float(assumptions["pilot.gear_left_lb"]))
 
 
 def can_carry_freight(profile: Profile) -> bool:

@@ -10,12 +10,13 @@ from bisect import bisect_right
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.axes import fields_along, joined
+from missionsim.decide.adapt import Adapted
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans, decide
 from missionsim.decide.flight_records import Columns, flights_in_order, shop_columns, trip_columns, unordered_flights
@@ -24,10 +25,12 @@ from missionsim.money.other_ways import TripTerms
 from missionsim.money.prices import PlacePrices
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
+from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.network import Places
 from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.prepare.study import Prepared, prepare, study_local_flights
 from missionsim.study.prepare.subset import legs_of, subset
+from missionsim.study.replicate.lighter import drained_lb, lighter_ways
 from missionsim.study.replicate.one_year import Day, plan_for, weather_of
 from missionsim.study.unknowns.effects import OneEffect
 from missionsim.study.unknowns.routines import Routines
@@ -282,11 +285,13 @@ def decide_together(shared: SharedTrips, number: int, effects: OneEffect, routin
         gated = plan_for(part.entrants[number], effects)
         plan, gate = routines.applied(gated.plan), gated.gate_row
         people_lb, bags_lb = _loads_of(part, day.people_lb, plan)
-        loads = plan.aircraft.loads(people_lb, bags_lb, effects.extra_empty_lb)
+        extra_lb = effects.extra_empty_lb - drained_lb(part, part.flyers[number].candidate.profile)
+        loads = plan.aircraft.loads(people_lb, bags_lb, np.resize(extra_lb, len(bags_lb)))
         air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)
         weather = leg_weather(plan, part.sky.gates[gate], part.sky.fields[gate], part.schedule, day.sky,
                               day.enroute, air)
-        found, found_rows = decide(plan, part.schedule, air, day.sky, weather, loads)
+        ways = lighter_ways(part, cast("Equipped", plan.aircraft), day.people_lb, extra_lb)
+        found, found_rows = decide(plan, part.schedule, air, day.sky, weather, loads, ways)
         decisions.append(found)
         rows.append(found_rows)
         plans.append(plan)
@@ -375,8 +380,16 @@ def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upk
     local = YearLog(hops=[hop for hop in log.hops if hop.trip < 0])
     flights = flights_in_order([*(_flights_of(shared, decided, log, i) for i in range(len(shared.parts))),
                         unordered_flights(local, decided.plans[-1], last.schedule, decided.rows[-1])], replication)
-    return YearRecords(flights, trip_columns(log, flights, schedule, replication, waking), shop_columns(log),
+    trips = trip_columns(log, flights, schedule, replication, waking, _gave_up(shared, decided))
+    return YearRecords(flights, trips, shop_columns(log),
                  np.where(flights["leg"] >= 0, shared.schedule.first_leg[flights["trip"]] + flights["leg"], -1))
+
+
+def _gave_up(shared: SharedTrips, decided: SharedDecisions) -> Adapted:
+    """Return what trips gave up whose load did not fit, trips numbered as in the shared schedule."""
+    parts = [(rows.gave_up, part.schedule.trips) for rows, part in zip(decided.rows, shared.parts, strict=True)]
+    return Adapted(*(np.concatenate([getattr(found, name)[:trips] for found, trips in parts])
+                     for name in ("how", "apart")))
 
 
 def _flights_of(shared: SharedTrips, decided: SharedDecisions, log: YearLog, i: int) -> Columns:

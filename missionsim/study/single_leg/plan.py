@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -15,6 +15,7 @@ from missionsim.aircraft.profile import Profile
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, near_match
 from missionsim.base.words import BIT, REASONS, Reason
+from missionsim.decide.adapt import LOAD_BITS
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.enroute_weather import TYPICAL_KT
 from missionsim.flight.batch import AirOnRoutes
@@ -23,12 +24,14 @@ from missionsim.study.inputs.files import demo_folder
 from missionsim.study.inputs.load_aircraft import fit_faults, load_profile
 from missionsim.study.inputs.load_study import filled, load_study
 from missionsim.study.inputs.schema import Pilot
+from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.candidates import Draft, Settings, draft_candidate, finish_candidate
 from missionsim.study.prepare.itineraries import alternates
 from missionsim.study.prepare.network import LaneMaker, Places, Ways
 from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.replicate.exact_plans import AskedFlights, ExactRows, exact_rows
 from missionsim.study.replicate.exact_reasons import JudgedFlights, Why
+from missionsim.study.replicate.lighter import can_carry_freight, loads_without_seats, removable_lb
 from missionsim.study.single_leg.air import LegAir, field_sky, lane_air
 from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.world.daylight import Daylight
@@ -42,6 +45,8 @@ Array = NDArray[Any]
 USUAL_DAY = datetime(2025, 4, 16, 12, 0)
 """A plain weekday noon, taken when nobody names a day."""
 COMFORT_SPARE_H = 0.05
+EVERYTHING = ("leave_gear", "seats_out")
+"""What may be given up where no study says so; a leg leaves nobody behind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +87,7 @@ class Setting:
     airports: AirportTable
     assumptions: Assumptions
     own_stations: Mapping[str, OwnStation]
+    when_it_does_not_fit: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -90,7 +96,8 @@ class LegPlan:
 
     `rows`, `order`: all itineraries' flights, and which of them are flown, in order; a leg that does not go shows the
     itinerary that comes nearest to going. `dark_h`: hours of darkness the leg runs into. `skipped_note`: says so where
-    the clock skips the time asked for in spring; `request` then has the time after the jump.
+    the clock skips the time asked for in spring; `request` then has the time after the jump. `gave_up`: what stays at
+    home so that the load fits; `bags_lb` and `loads` are without it.
     """
 
     request: LegRequest
@@ -113,6 +120,7 @@ class LegPlan:
     dark_h: float | None
     comfort_h: float
     skipped_note: str
+    gave_up: str = ""
 
     @property
     def judged(self) -> JudgedFlights:
@@ -171,12 +179,38 @@ def plan_leg(request: LegRequest) -> LegPlan:
     sky = field_sky(request.air, places, plan, row, a, setting.own_stations)
     asked = AskedFlights(row, depart_h + plan.rows.offset_h[row], air, alternate_gal)
     found = exact_rows(plan, places, asked, sky, loads)
-    order = _chosen(plan, found)
+    order, gave_up = _chosen(plan, found), ""
+    if _mask(found, order) & LOAD_BITS:
+        for words, bags, lighter in _lighter(setting, draft.equipped, people_lb, bags_lb):
+            tried = exact_rows(plan, places, asked, sky, lighter)
+            if not _mask(tried, _chosen(plan, tried)):
+                found, order, loads, bags_lb, gave_up = tried, _chosen(plan, tried), lighter, bags, words
+                break
     distance_nm, course_deg, _ = distance_course(ends[0].latitude_deg, ends[0].longitude_deg, ends[1].latitude_deg,
                                                  ends[1].longitude_deg)
     dark_h = None if draft.rules.night else _dark_h(ends, depart_h, _block_h(plan, found, order), table.year)
     return LegPlan(request, setting, plan, draft, places, ends[0], ends[1], distance_nm, course_deg, people_lb, bags_lb,
-                   loads, air, found, order, where, alternate_gal, dark_h, float(plan.rows.comfort_h[0]), note)
+                   loads, air, found, order, where, alternate_gal, dark_h, float(plan.rows.comfort_h[0]), note, gave_up)
+
+
+def _mask(found: ExactRows, order: Sequence[int]) -> int:
+    """Return what stands in the way of some flights."""
+    return int(np.bitwise_or.reduce(found.bits[list(order)]))
+
+
+def _lighter(setting: Setting, equipped: Equipped, people_lb: Array, bags_lb: float,
+             ) -> Iterator[tuple[str, float, Loads]]:
+    """Yield what may be given up with everybody aboard, in the order of trying: in words, the bags left, the loads."""
+    words: list[str] = []
+    for step in setting.when_it_does_not_fit:
+        if step == "leave_gear":
+            left_lb = removable_lb(setting.pilot, equipped, setting.assumptions)
+            bags_lb -= left_lb
+            words = [*words, f"{left_lb:.0f} lb of gear left behind"]
+            yield ", ".join(words), bags_lb, equipped.loads(people_lb, np.array([bags_lb]))
+        elif step == "seats_out" and can_carry_freight(equipped.profile):
+            words = [*words, "seats taken out for freight"]
+            yield ", ".join(words), bags_lb, loads_without_seats(equipped, people_lb, np.array([bags_lb]), np.zeros(1))
 
 
 def reasons_of_leg(plan: LegPlan) -> tuple[Why, ...]:
@@ -226,13 +260,13 @@ def _setting(request: LegRequest) -> Setting:
     if request.study is None:
         a = packaged_assumptions()
         setting = Setting(find_aircraft(request.aircraft), filled(Pilot(), a), "as_equipped", "time",
-                          AirportTable.packaged(a), a, {})
+                          AirportTable.packaged(a), a, {}, EVERYTHING)
     else:
         study = load_study(request.study)
         own_names = {c.name.casefold(): c.profile for c in study.candidates}
         profile = own_names.get(request.aircraft.strip().casefold()) or find_aircraft(request.aircraft)
         setting = Setting(profile, study.pilot, study.spec.oxygen, study.spec.plan_by, study.airports,
-                          study.assumptions, study.own_stations)
+                          study.assumptions, study.own_stations, study.spec.when_it_does_not_fit)
     if request.rules is None:
         return setting
     current = {"instrument_current": True} if request.rules == "instrument" else {}

@@ -288,3 +288,25 @@ def test_more_headwind_never_arrives_sooner_at_a_level(kt):
     times = ({level["level_ft"]: level["time_h"] for level in flight["levels"]} for flight in (calm, windy))
     still, slow = times
     assert all(slow[level] >= hours - 1e-4 for level, hours in still.items() if hours and slow[level])
+
+
+def test_gear_stays_behind_when_the_load_does_not_fit_by_a_little():
+    # The heaviest bags with which it goes as asked, to the pound; 15 lb of the 30 lb that fly along may stay behind.
+    def goes(bags_lb):
+        return planned(TOURER, "KGRI", "KLNK", people=4, bags_lb=bags_lb)
+
+    low, high = 0.0, 400.0
+    assert not goes(low).gave_up
+    while high - low > 1.0:
+        middle = 0.5 * (low + high)
+        leg = goes(middle)
+        low, high = (middle, high) if leg.go and not leg.gave_up else (low, middle)
+    lighter = goes(low + 10.0)
+    assert lighter.go
+    assert lighter.gave_up == "15 lb of gear left behind"
+    assert lighter.bags_lb == pytest.approx(low + 10.0 + 30.0 - 15.0)
+    assert any("adapted to the load: 15 lb" in line for line in leg_headline(lighter))
+    assert "not all of the load fits: 15 lb of gear left behind" in leg_json(lighter)["notes"]
+    heavy = goes(low + 20.0)
+    assert not heavy.go
+    assert (heavy.gave_up, heavy.bags_lb) == ("", pytest.approx(low + 50.0))
