@@ -217,6 +217,7 @@ class _Year(YearUnderWay):
             # The leg alone is more than a day's flying: a night at a fuel stop.
             nights = ceil(flight_h / limits.max_flight_per_day_h) - 1
             party.nights += nights
+            party.slept += nights
             party.rested_h += nights * limits.rest_h
             block_h += nights * limits.rest_h
         party.flown_h += flight_h

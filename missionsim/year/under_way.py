@@ -34,7 +34,7 @@ class Party:
     """One trip under way: what has happened to it so far."""
 
     __slots__ = ("by_road_h", "departed_h", "diversions", "duty_start_h", "flown_h", "landed_h", "late", "looks",
-                 "marks", "met_below", "nights", "reached", "reasons", "rested_h", "skipped", "trip", "turned")
+                 "marks", "met_below", "nights", "reached", "reasons", "rested_h", "skipped", "slept", "trip", "turned")
 
     def __init__(self, trip: int) -> None:
         self.trip = trip
@@ -43,7 +43,7 @@ class Party:
         self.landed_h = -1e9
         self.flown_h = self.rested_h = 0.0
         self.marks = self.reached = self.looks = self.diversions = self.reasons = self.nights = 0
-        self.turned = self.met_below = 0
+        self.turned = self.met_below = self.slept = 0
         self.late = self.skipped = False
 
 
@@ -302,7 +302,7 @@ class YearUnderWay:
         reasons = party.reasons | (BIT[reason] if reason else 0)
         self.log.ends.append(TripEnd(party.trip, outcome, reason, reasons, False, party.departed_h, home_h,
                                      party.reached, party.looks, party.diversions, otherwise, nights, party.marks,
-                                     party.turned, party.met_below, left_h, party.nights, party.rested_h))
+                                     party.turned, party.met_below, left_h, party.slept, party.rested_h))
 
 
 _ORDER = tuple(BIT.items())

@@ -481,6 +481,7 @@ def test_who_must_be_there_leaves_the_evening_before_bad_weather(early, evening,
     log = year(trips, shut(trips, 0, shut_slots, decisions=all_go(trips, **looks)))
     (end,) = log.ends
     assert [leg.depart_h for leg in log.legs] == [departs_h, 105.0]
+    assert (end.nights_rested, end.rested_h) == (0, 0.0)     # nobody slept on the way of a leg
     assert (end.nights_forced, end.marks, end.outcome) == (nights, Mark.MOVED if nights else 0, Outcome.COMPLETED)
 
 
