@@ -214,12 +214,13 @@ class _Year(YearUnderWay):
         self.log.legs.append(LegFlown(leg, decisions.option.item(leg, slot), slot, depart_h))
         block_h = decisions.block_h.item(leg, slot)
         if flight_h > limits.max_flight_per_day_h:
-            # The leg alone is more than a day's flying: a night at a fuel stop.
+            # The leg alone is more than a day's flying: a night at a fuel stop. Of the way home the date tells it.
             nights = ceil(flight_h / limits.max_flight_per_day_h) - 1
-            party.nights += nights
+            party.nights += nights if leg < self.first_leg[party.trip + 1] - 1 else 0
             party.slept += nights
-            party.rested_h += nights * limits.rest_h
-            block_h += nights * limits.rest_h
+            rested_h = self._slept_on_the_way_h(party.trip, depart_h, block_h, nights)
+            party.rested_h += rested_h
+            block_h += rested_h
         party.flown_h += flight_h
         party.marks |= decisions.marks.item(leg, slot)
         self.health.fly(flight_h)

@@ -201,6 +201,15 @@ class YearUnderWay:
         day = (time_h + to_night_h) // DAY_H
         return day * DAY_H - to_night_h + self.limits_of[trip].wakes_local_h - NIGHT_ENDS_LOCAL_H
 
+    def _slept_on_the_way_h(self, trip: int, depart_h: float, block_h: float, nights: int) -> float:
+        """Return the hours of nights at stops of a leg flown in equal parts, each but the first from a morning on."""
+        limits, rested_h, part_h = self.limits_of[trip], 0.0, block_h / (nights + 1)
+        for k in range(nights):
+            landed_h = depart_h + (k + 1) * part_h + rested_h
+            morning_h = self._wakes_h(trip, landed_h + DAY_H) + limits.before_departure_h
+            rested_h += max(limits.rest_h, morning_h - landed_h)
+        return rested_h
+
     def _duty_start_h(self, trip: int, depart_h: float) -> float:
         """Return when the pilot got up for a departure."""
         return min(depart_h - self.limits_of[trip].before_departure_h, self._wakes_h(trip, depart_h))

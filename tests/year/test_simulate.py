@@ -286,6 +286,21 @@ def test_a_day_too_long_for_the_pilot_ends_in_a_night():
     assert log.ends[0].outcome is Outcome.COMPLETED
 
 
+def test_a_leg_of_more_than_a_day_goes_on_in_the_morning():
+    # Eight hours of flying are two days of five: off at eight, down at half past twelve, on at half past seven.
+    trips = schedule_of(out_and_back(stay_h=60.0))
+    shape = (2, SLOTS)
+    long_legs = all_go(trips, flight_h=np.full(shape, 8.0), block_h=np.full(shape, 9.0))
+    log = year(trips, long_legs, limits=replace(year_cases.LIMITS, max_flight_per_day_h=5.0, max_duty_h=24.0))
+    (end,) = log.ends
+    assert [leg.depart_h for leg in log.legs] == [100.0, 160.0]
+    # Wakes at seven, half an hour before: 123.5 - 104.5 are 19 h on the ground; there at 128.
+    # Home: off at eight in the evening, down at half past midnight, which still is that day's end; rests ten hours.
+    assert end.rested_h == pytest.approx(19.0 + 10.0)
+    assert end.home_h == pytest.approx(160.0 + 9.0 + 10.0)
+    assert (end.nights_rested, end.nights_forced) == (2, 1)
+
+
 def test_hours_spent_in_meetings_are_no_rest():
     trips = replace(schedule_of([(100.0, HOME, THERE), (111.0, THERE, HOME)]), last_slot=np.array([9, 11]))
     limits = replace(year_cases.LIMITS, rest_h=5.0)     # of which there are many before the return may leave at 119
