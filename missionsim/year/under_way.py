@@ -264,12 +264,17 @@ class YearUnderWay:
         return mask & ~ASLEEP
 
     def _most_common(self, leg: int, slot: int) -> Reason:
-        """Return the reason that closes most hours that anybody is awake; ties go to the earlier word of the list."""
+        """Return the reason that closes most hours that anybody is awake; ties go to the earlier word of the list.
+
+        Darkness comes every day: it decides only where nothing else closes an hour of daylight.
+        """
         counts: dict[Reason, int] = {}
         for bits in self.decisions.reasons[leg, slot:self.last[leg] + 1].tolist():
             if not bits & ASLEEP:
                 reason = leading(bits)
                 counts[reason] = counts.get(reason, 0) + 1
+        if len(counts) > 1:
+            counts.pop(Reason.DAYLIGHT, None)
         return max(counts, key=lambda r: (counts[r], -BIT[r])) if counts else Reason.DUTY
 
     def _why_stuck(self, leg: int, slot: int) -> Reason:

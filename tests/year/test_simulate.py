@@ -71,6 +71,16 @@ def test_a_window_shut_by_weather_refuses_on_the_day_with_all_reasons():
     assert end.looks == 7   # the planned hour and six later ones
 
 
+def test_darkness_is_the_reason_only_where_nothing_else_closes_a_lighter_hour():
+    trips = schedule_of(out_and_back())
+    dark = shut(trips, 0, range(3, 9), Reason.DAYLIGHT)
+    assert year(trips, dark, booked=()).ends[0].outcome is Outcome.DELAYED
+    night = shut(trips, 0, [9], Reason.DAYLIGHT, decisions=dark)
+    assert year(trips, night).ends[0].reason is Reason.DAYLIGHT
+    low = shut(trips, 0, [9], Reason.WIND, decisions=dark)
+    assert year(trips, low).ends[0].reason is Reason.WIND     # one windy hour of day, six dark ones
+
+
 def test_an_arrival_below_minima_diverts_waits_and_goes_on():
     trips = schedule_of(out_and_back())
     below, closes = np.zeros((2, SLOTS), dtype=bool), np.zeros((2, SLOTS))

@@ -193,10 +193,13 @@ def _duty(stopped: StoppedTrip) -> str:
 
 
 def _maintenance(stopped: StoppedTrip) -> str:
-    visits = [v for v in stopped.year.log.shop if v.start_h <= stopped.time_h <= v.end_h or v.trip == stopped.end.trip]
+    schedule = stopped.prepared.schedule
+    until_h = float(schedule.start_h[stopped.leg] + schedule.last_slot[stopped.leg])
+    visits = [v for v in stopped.year.log.shop if v.trip == stopped.end.trip
+              or (v.start_h <= until_h and v.end_h >= stopped.time_h)]
     if not visits:
         return "the aircraft was away from home with a fault, or waiting for a spare day at the shop"
-    visit = visits[0]
+    visit = max(visits, key=lambda v: v.end_h)      # what it was still waiting for
     year, place = stopped.prepared.table.year, stopped.prepared.places.airports[int(visit.place)]
     first, last = (local_time(t, place.timezone, year) for t in (visit.start_h, visit.end_h))
     kind = str(visit.kind).replace("_", " ")
