@@ -13,6 +13,7 @@ from missionsim.report.grid import grid_section
 from missionsim.report.html import Section
 from missionsim.report.marks import marks_section
 from missionsim.report.money_words import money_section
+from missionsim.report.put_off import put_off_section
 from missionsim.report.refusals_section import refusals_section
 from missionsim.report.shop import shop_section
 from missionsim.report.svg_figure import COLOURS, INK, SvgFigure, names_on_y, svg_figure
@@ -33,9 +34,8 @@ SHOWN = 12
 def further_sections(comparison: Comparison) -> list[Section]:
     """Return the sections on marks, shop, deciding, ownership, questions, tipping points, upgrades, if any."""
     found = [_sure(comparison), _find_out(comparison), marks_section(comparison), refusals_section(comparison),
-             shop_section(comparison),
-             decide_early(comparison), _years(comparison), _hangs_on(comparison), trip_worth_section(comparison),
-             grid_section(comparison)]
+             shop_section(comparison), put_off_section(comparison), decide_early(comparison), _years(comparison),
+             _hangs_on(comparison), trip_worth_section(comparison), grid_section(comparison)]
     return [*(section for section in found if section is not None), *_more(comparison), money_section(comparison)]
 
 
