@@ -47,6 +47,7 @@ def work(pipe: Connection, quick: Connection, called_off: Event) -> None:
         end_with_parent(page.pid)
     kept = Flights(pipe.send, called_off.is_set, pipe.poll)
     threading.Thread(target=_answer, args=(kept, quick), daemon=True).start()
+    _warm()
     while True:
         try:
             order = pipe.recv()
@@ -55,6 +56,13 @@ def work(pipe: Connection, quick: Connection, called_off: Event) -> None:
         except (EOFError, OSError):
             return
         _carry_out(kept, order, pipe)
+
+
+def _warm() -> None:
+    """Import what the first flight needs, while whoever opened the page still reads it."""
+    import missionsim.page.screen
+    import missionsim.page.slides
+    import missionsim.study.compare.kept_flights  # noqa: F401
 
 
 def _carry_out(kept: Flights, order: Order, pipe: Connection) -> None:
