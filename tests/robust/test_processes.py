@@ -136,7 +136,7 @@ def test_a_folder_for_temporary_files_without_room_is_one_clear_line(monkeypatch
     def full(*_, **__):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(parallel.pickle, "dump", full)
+    monkeypatch.setattr(parallel, "_write", full)
     with pytest.raises(WorkersLostError, match=r"cannot be written \(no space left on device\); set TMPDIR to"):
         list(in_order(dying, "", range(4), workers=2))
     assert not list(Path(tempfile.gettempdir()).glob(f".missionsim.{os.getpid()}*"))
