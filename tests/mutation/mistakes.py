@@ -88,7 +88,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "decide/minima.py": ("tests/decide/test_minima_by_hand.py", "tests/decide/test_weather_by_hand.py",
                          "tests/decide/test_minima.py"),
     "decide/leg_weather.py": ("tests/decide/test_weather_by_hand.py", "tests/decide/test_minima.py"),
-    "decide/enroute_weather.py": ("tests/decide/test_weather_by_hand.py", "tests/study/replicate"),
+    "decide/enroute_weather.py": ("tests/decide/test_weather_by_hand.py", "tests/decide/test_values_by_hand.py"),
     "decide/gate_plan.py": ("tests/decide/test_minima_by_hand.py",),
     "study/compare/stopping.py": ("tests/study/compare/test_stopping.py",),
     "study/compare/rent_or_own.py": ("tests/study/compare/test_sensitivity.py",),
