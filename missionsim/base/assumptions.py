@@ -20,6 +20,8 @@ REMOVED = {
     "flight.isa_margin_c": "",
     "maintenance.oil_change_interval_days": "maintenance.oil_change_interval_h",
     "maintenance.parts_wait_share": "",
+    "maintenance.annual_all_in_ratio": "maintenance.findings_ratio",
+    "maintenance.unscheduled_usd_per_h": "maintenance.fault_cost_usd",
     "maintenance.repair_days_home": "maintenance.repair_days",
     "maintenance.repair_days_away": "maintenance.find_mechanic_days",
     "year.wait_for_repair_h": "",

@@ -92,7 +92,6 @@ class Cause(StrEnum):
     GROUND = "car at the destination"
     FLAT_FEE = "flat fee"
     FINDINGS = "findings at the annual"
-    ALL_IN = "annual, all in"
     ACCRUED = "annual falling in no month of this year"
     OIL_CHANGE = "oil change"
     HUNDRED_HOUR = "100-hour inspection"

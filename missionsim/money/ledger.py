@@ -13,7 +13,7 @@ from missionsim.money.cost_profile import CostProfile
 from missionsim.money.entries import Entries, Ints, Ledger
 from missionsim.money.fixed_costs import add_fixed
 from missionsim.money.insurance import PilotExperience, quote
-from missionsim.money.maintenance import View, add_shop
+from missionsim.money.maintenance import add_shop
 from missionsim.money.operating_costs import (
     Columns,
     add_fields,
@@ -44,7 +44,6 @@ class Books:
     year : int                    Calendar year, which dates the entries.
     owners : int                  People named as owners and pilots.
     hired_out : bool              Rental, instruction or charter.
-    view : {'event', 'rate'}      Maintenance by what happened, or by rates.
     """
 
     terms: TripTerms
@@ -55,7 +54,6 @@ class Books:
     year: int
     owners: int = 1
     hired_out: bool = False
-    view: View = "event"
 
 
 def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Columns, replications: ArrayLike,
@@ -81,10 +79,10 @@ def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Co
     premium = premium_usd(candidate, prices, books.pilot, assumptions, owners=books.owners, hired_out=books.hired_out)
     add_fixed(entries, reps, candidate, prices, premium, assumptions, year)
     add_fuel(entries, flights, reps, places, candidate.fuel_price_share)
-    add_hours(entries, hours, reps, year, hourly_rates(candidate, prices, assumptions, books.view))
+    add_hours(entries, hours, reps, year, hourly_rates(candidate, prices, assumptions))
     add_fields(entries, flights, places, assumptions)
     add_lodging(entries, trips, places, prices, assumptions)
-    add_shop(entries, shop, reps, candidate, places, prices, assumptions, books.view, year)
+    add_shop(entries, shop, reps, candidate, places, prices, assumptions, year)
     add_ground(entries, trips, books.terms, places, assumptions)
     add_substitutes(entries, trips, books.terms, places, prices, assumptions)
     return entries.close()
@@ -99,7 +97,7 @@ def visits_usd(shop: Columns, candidate: CostProfile, books: Books) -> NDArray[n
     """
     rows, entries = np.arange(len(shop["kind"])), Entries()
     add_shop(entries, {**shop, "replication": rows}, rows, candidate, books.places, books.prices, books.assumptions,
-             books.view, books.year)
+             books.year)
     ledger = entries.close()
     of_visit = ledger.cause != CAUSE_CODE[Cause.ACCRUED]
     return np.bincount(ledger.replication[of_visit], ledger.amount_cents[of_visit], len(rows)) / 100.0

@@ -1,8 +1,6 @@
-"""Costs of the shop: by events that happened, or by rates; never both."""
+"""Costs of the shop, by what happened."""
 
 from __future__ import annotations
-
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,16 +14,13 @@ from missionsim.money.entries import Entries, Ints, month_ends
 from missionsim.money.operating_costs import Columns, days, twin_factor
 from missionsim.money.prices import PlacePrices, Prices, event_range
 
-View = Literal["event", "rate"]
-
 
 def add_shop(entries: Entries, shop: Columns, replications: Ints, candidate: CostProfile, places: PlacePrices,
-             prices: Prices, assumptions: Assumptions, view: View, year: int) -> None:
+             prices: Prices, assumptions: Assumptions, year: int) -> None:
     """Add shop visits.
 
     Engine and propeller overhauls are left out: the reserve pays them, and the view over several years their cash.
-    Oil changes and faults cost nothing here in the rate view, whose rates hold them already; a repair away from home
-    costs its travel in both.
+    A repair away from home costs its travel besides.
 
     Parameters
     ----------
@@ -36,11 +31,10 @@ def add_shop(entries: Entries, shop: Columns, replications: Ints, candidate: Cos
     places : PlacePrices
     prices : Prices
     assumptions : Assumptions
-    view : View                     `event`: what is paid when; `rate`: what an hour costs.
     year : int                      Calendar year.
     """
     day = days(shop["start_h"], places)
-    _add_annual(entries, shop, day, replications, candidate, prices, assumptions, view, year)
+    _add_annual(entries, shop, day, replications, candidate, prices, assumptions, year)
     hundred = _rows(shop, Shop.HUNDRED_HOUR)
     fee = skewed_quantile(shop["cost_rank"][hundred], *event_range(assumptions, "maintenance.hundred_hour_usd",
                                                               candidate.klass))
@@ -49,8 +43,7 @@ def add_shop(entries: Entries, shop: Columns, replications: Ints, candidate: Cos
     away = _rows(shop, Shop.FAULT) & (shop["place"] != places.home)
     travel = skewed_quantile(shop["cost_rank"][away], *event_range(assumptions, "maintenance.repair_travel_usd"))
     entries.add(Category.REPAIR_TRAVEL, Cause.AWAY, shop["replication"][away], day[away], travel, shop["trip"][away])
-    if view == "event":
-        _add_events(entries, shop, day, candidate, assumptions)
+    _add_events(entries, shop, day, candidate, assumptions)
 
 
 def annual_fee_usd(candidate: CostProfile, prices: Prices, assumptions: Assumptions) -> float:
@@ -81,17 +74,12 @@ def _add_events(entries: Entries, shop: Columns, day: Ints, candidate: CostProfi
 
 
 def _add_annual(entries: Entries, shop: Columns, day: Ints, replications: Ints, candidate: CostProfile, prices: Prices,
-                assumptions: Assumptions, view: View, year: int) -> None:
+                assumptions: Assumptions, year: int) -> None:
     """Every replication pays one annual: those whose record holds none accrue a mean one at the year's end."""
     rows = _rows(shop, Shop.ANNUAL)
     accrued = replications[~np.isin(replications, shop["replication"][rows])]
     fee, end = annual_fee_usd(candidate, prices, assumptions), month_ends(year)[-1] - 1
     at, on = shop["replication"][rows], day[rows]
-    if view == "rate":
-        all_in = fee * assumptions["maintenance.annual_all_in_ratio"]
-        entries.add(Category.ANNUAL, Cause.ALL_IN, at, on, all_in)
-        entries.add(Category.ANNUAL, Cause.ACCRUED, accrued, end, all_in)
-        return
     ratio = event_range(assumptions, "maintenance.findings_ratio")
     entries.add(Category.ANNUAL, Cause.FLAT_FEE, at, on, fee)
     entries.add(Category.ANNUAL, Cause.FINDINGS, at, on, fee * skewed_quantile(shop["cost_rank"][rows], *ratio))

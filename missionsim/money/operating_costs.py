@@ -76,21 +76,18 @@ def add_hours(entries: Entries, hours: NDArray[np.float64], replications: Ints, 
         entries.add(category, Cause.HOURS, replications[:, None], day, hours * usd_per_h)
 
 
-def hourly_rates(candidate: CostProfile, prices: Prices, assumptions: Assumptions, view: str) -> dict[Category, float]:
-    """Return the cost of a flight hour by category: oil, consumables, components or repairs.
+def hourly_rates(candidate: CostProfile, prices: Prices, assumptions: Assumptions) -> dict[Category, float]:
+    """Return the cost of a flight hour by category: oil, consumables, components.
 
     Parameters
     ----------
     candidate : CostProfile   What its costs depend on.
     prices : Prices
     assumptions : Assumptions
-    view : str                `event`: what is paid when; `rate`: what an hour costs.
     """
     klass, more = candidate.klass, twin_factor(candidate, assumptions)
     rates = {Category.OIL: candidate.engines * prices.oil_usd_per_quart / assumptions["cost.oil_h_per_quart"][klass],
              Category.CONSUMABLES: more * assumptions["maintenance.consumables_usd_per_h"][klass]}
-    if view == "rate":
-        return rates | {Category.REPAIR: more * assumptions["maintenance.unscheduled_usd_per_h"][klass]}
     cost, life, count = (assumptions[f"maintenance.component_{k}"] for k in ("usd", "life_h", "count"))
     components = sum(count[name] * cost[name] / life[name] for name in sorted(cost))
     return rates | {Category.COMPONENTS: candidate.engines * components}

@@ -37,8 +37,6 @@ EXCEPTIONS = {
                      "unknown.state_hours_since_inspection_h", "insurance.club_factor"), SAID_BY_THE_DEMO),
     **dict.fromkeys(("class_guess.cruise_bsfc_lb_per_hp_h", "class_guess.price_spread",
                      "class_guess.range_of_tanks_share"), "no advertisement here leaves just that to its class"),
-    **dict.fromkeys(("maintenance.annual_all_in_ratio", "maintenance.unscheduled_usd_per_h"),
-                    "of the rates of an hour, which no command prices a year by"),
     **dict.fromkeys(("statistics.within_first_batches", "statistics.within_most_replications"),
                     "of a width asked for over several years, or without a number of years"),
 }
