@@ -112,7 +112,7 @@ def test_no_aircraft_is_the_other_way_of_each_trip(found, study):
 
 def test_dollars_otherwise_are_told_apart_by_way(study, found):
     trips = grid_trips(study)
-    none = grid._flown_ways(study, trips, 2, 1)[-1]
+    none = grid._flown_ways(study, trips, 2, 1, None)[-1]
     ways = other_ways(prepare(replace(study, listed=trips.table), trips.table).terms, found.prepared.prices,
                       study.assumptions)
     for cell, (p, d) in enumerate((p, d) for p in range(len(trips.parties)) for d in range(len(trips.distances_nm))):
