@@ -17,8 +17,9 @@ from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from concurrent.futures import Future
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import lru_cache
+from importlib import import_module
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -35,6 +36,8 @@ _ALIGNED = 64
 """Arrays begin at multiples of this, as numpy's own do. [bytes]"""
 _ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS",
                              "NUMEXPR_NUM_THREADS"), "1")
+_begun: dict[int, ProcessPoolExecutor] = {}
+"""Processes started ahead, by how many; whoever asks for as many takes them."""
 _log = logging.getLogger(__name__)
 
 S = TypeVar("S")
@@ -116,9 +119,23 @@ def _handed_over(whole: Any) -> Iterator[str]:
         raise WorkersLostError(msg) from None
 
 
+def begin(workers: int, module: str) -> None:
+    """Start the processes that are going to be asked, and let them import a module while nobody waits for them."""
+    if workers > 1 and not _begun:
+        with suppress(OSError):     # told when they are asked for
+            executor = _executor(workers)
+            for _ in range(workers):
+                executor.submit(import_module, module)
+            _begun[workers] = executor
+
+
+def _executor(workers: int) -> ProcessPoolExecutor:
+    return ProcessPoolExecutor(workers, initializer=end_with_parent, initargs=(os.getpid(),), env=_ONE_THREAD)
+
+
 def _from_executor(file: str, jobs: Sequence[Any], workers: int) -> Iterator[Any]:
     """Yield results in order; twice as many jobs as processes wait at once, so that results do not pile up."""
-    executor = ProcessPoolExecutor(workers, initializer=end_with_parent, initargs=(os.getpid(),), env=_ONE_THREAD)
+    executor = _begun.pop(workers, None) or _executor(workers)
     waiting: deque[Future[Any]] = deque()
     finished = False
     try:
@@ -144,7 +161,8 @@ def _let_go(executor: ProcessPoolExecutor, waiting: Iterable[Future[Any]]) -> No
     """
     for future in waiting:
         future.cancel()
-    executor._result_queue._writer.close()
+    with suppress(OSError):     # of a pool that broke it may be closed already
+        executor._result_queue._writer.close()
     for process in list((executor._processes or {}).values()):
         kill_process_tree(process)
 

@@ -72,6 +72,7 @@ def command(study: str | None, replications: int | None, within: float | None, s
     Example: missionsim compare my_study.yaml --replications 100
     """
     from missionsim.base.owned_files import Writer
+    from missionsim.base.parallel import begin
     from missionsim.cli.progress import Flying, usual_workers
     from missionsim.report.folder import address_of, check_folder, folder_of
     from missionsim.report.placing import check_figures
@@ -80,6 +81,7 @@ def command(study: str | None, replications: int | None, within: float | None, s
     from missionsim.study.inputs.files import home_expanded
     from missionsim.study.inputs.load_study import load_study
     from missionsim.study.prepare.study import prepare
+    from missionsim.study.replicate.one_year import CHUNK
     loaded = load_study(study)
     if seed is not None:
         loaded = replace(loaded, seed=seed)
@@ -89,9 +91,12 @@ def command(study: str | None, replications: int | None, within: float | None, s
         figures = str(home_expanded(figures))
         check_figures(Path(figures), folder)
     count = most_replications(loaded, replications, within)
+    processes = workers or usual_workers(count)
+    if cluster is None and count > CHUNK * (processes - 1):
+        begin(processes, "missionsim.study.compare.compare")    # while this one prepares
     prepared = prepare(loaded, rental=True)
     with Flying(len(loaded.candidates), count, folder, within is not None) as flying:
-        found = fly_and_compare(prepared, count, workers or usual_workers(count), keep, flying.progress, cluster,
+        found = fly_and_compare(prepared, count, processes, keep, flying.progress, cluster,
                                 within)
         if upgrades or tipping or grid:
             found = _more(found, {"upgrades": upgrades, "tipping points": tipping, "grid": grid},

@@ -13,7 +13,7 @@ from threading import Timer
 import numpy as np
 import pytest
 
-from missionsim.base.parallel import NoClusterError, _read, _write, in_order
+from missionsim.base.parallel import NoClusterError, _begun, _read, _write, begin, in_order
 from missionsim.study.compare.compare import flown_tallies
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
@@ -64,6 +64,45 @@ def test_results_come_in_the_order_of_the_jobs():
     assert list(in_order(square, 2, range(6), workers=2)) == [0, 2, 8, 18, 32, 50]
     assert list(in_order(square, 2, range(3))) == [0, 2, 8]
     assert list(in_order(square, 2, [])) == []
+
+
+def whose(_, job):
+    return os.getpid()
+
+
+def test_processes_begun_ahead_do_the_work_and_are_used_once():
+    begin(2, "json")
+    ready = {process.pid for process in _begun[2]._processes.values()}
+    assert len(ready) == 2
+    assert set(in_order(whose, None, range(6), workers=2)) <= ready
+    assert not _begun
+    assert not set(in_order(whose, None, range(6), workers=2)) & ready
+
+
+def test_processes_begun_ahead_that_are_gone_are_replaced():
+    begin(2, "json")
+    for process in list(_begun[2]._processes.values()):
+        os.kill(process.pid, signal.SIGKILL)
+    assert list(in_order(square, 2, range(4), workers=2)) == [0, 2, 8, 18]
+
+
+BEGUN_IN_VAIN = """
+from missionsim.base.parallel import _begun, begin
+if __name__ == "__main__":
+    begin(2, "missionsim.study.compare.compare")
+    print(*(process.pid for process in _begun[2]._processes.values()), flush=True)
+    raise SystemExit(2)
+"""
+
+
+def test_processes_begun_in_vain_end_with_whoever_began_them(tmp_path):
+    script = tmp_path / "in_vain.py"
+    script.write_text(BEGUN_IN_VAIN)
+    done = subprocess.run([sys.executable, script], capture_output=True, text=True, timeout=600, check=False)
+    assert (done.returncode, done.stderr) == (2, "")
+    for pid in done.stdout.split():
+        with pytest.raises(ProcessLookupError):
+            os.kill(int(pid), 0)
 
 
 def test_leaving_early_does_not_wait_for_a_result_that_was_cut_off_in_the_middle(tmp_path):
