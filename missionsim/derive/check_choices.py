@@ -60,7 +60,7 @@ def measured(base: Study, name: str, rating: str, panel: dict[str, object], repl
     flown = wrong = looked = stopped = 0
     for r in range(replications):
         day = weather_of(ready, r)
-        year = year_of(ready, 0, day, r)
+        year = year_of(ready.entrants[0], day, r)
         ok = np.zeros(len(month), dtype=bool)
         ok[[e.trip for e in year.log.ends if str(e.outcome) in {"completed", "delayed"}]] = True
         for s, months in SEASONS.items():

@@ -156,7 +156,7 @@ def test_the_first_question_changes_the_choice_and_rerunning_agrees(capsys):
     one, other = study.candidates[0], study.candidates[2]
     one = replace(one, profile=one.profile.changed({"prices.asking_price_usd": 155_000.0}))
     other = replace(other, profile=other.profile.changed({
-        "prices.asking_price_usd": 55_000.0, "state.open_directives_usd": {"low": 0.0, "likely": 15_000.0,
+        "prices.asking_price_usd": 92_000.0, "state.open_directives_usd": {"low": 0.0, "likely": 15_000.0,
                                                                            "high": 45_000.0}}))
     own = study.spec.model_copy(update={"trips_are": "logbook", "local_hours_per_year": 0.0})
     study = replace(study, candidates=(one, other), spec=own)

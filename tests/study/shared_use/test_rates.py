@@ -256,7 +256,7 @@ def test_results_do_not_depend_on_workers(hire):
     one, two = rates(hire, 14), rates(hire, 14, workers=2)
     assert rates_object(one, None) == rates_object(two, None)
     first = sums_of_chunk(hire, range(10))
-    for name, values in first[0].table.items():
+    for name, values in first[0].items():
         assert np.array_equal(values, one.candidates[0].table[name][:10]), name
 
 
