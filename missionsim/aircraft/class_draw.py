@@ -21,8 +21,9 @@ from math import log
 import numpy as np
 
 from missionsim.aircraft.classes import KINDS, Kind, Spread, figures_of
+from missionsim.base.arrays import Bools
 from missionsim.base.assumptions import Assumptions
-from missionsim.physics.units import BoolArray, FloatArray
+from missionsim.physics.units import FloatArray
 
 DEVIATES = ("power", "weight", "wing", "empty", "equipment", "fuel", "speed", "flow", "climb", "ceiling", "stall",
             "takeoff_roll", "takeoff_50", "landing_roll", "landing_ratio", "span")
@@ -246,7 +247,7 @@ class ClassModel:
             return self._gear()
         return "fixed" if self.kind.constant_speed else "fixed_pitch"
 
-    def sound(self, f: Figures) -> BoolArray:
+    def sound(self, f: Figures) -> Bools:
         """Tell which aircraft are such as fly: payload, loadings, endurance, stall and climb inside what types have."""
         a, seats = self.a, self.of["seats"].likely
         useful, per_gal = f.weight_lb - f.empty_lb, self.fuel_lb_per_gal
@@ -271,5 +272,5 @@ class ClassModel:
         return float(self.a["aircraft.jet_fuel_lb_per_gal" if self.kind.jet_fuel else "aircraft.avgas_lb_per_gal"])
 
 
-def _within(value: FloatArray, limits: tuple[float, float] | list[float]) -> BoolArray:
+def _within(value: FloatArray, limits: tuple[float, float] | list[float]) -> Bools:
     return np.asarray((value >= limits[0]) & (value <= limits[1]))

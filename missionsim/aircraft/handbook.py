@@ -16,6 +16,7 @@ import numpy.typing as npt
 from missionsim.aircraft.fitted import taxi_fuel_gal
 from missionsim.aircraft.profile import Profile
 from missionsim.aircraft.tables import ClimbTable, CruiseTable, FieldTable
+from missionsim.base.arrays import Bools, Indices
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.physics.atmosphere import density_ratio, isa_deviation_c, standard_temperature_c
@@ -61,7 +62,7 @@ def _between_nodes(axes: Sequence[npt.ArrayLike], tables: Sequence[FloatArray], 
     return [np.where(outside, np.nan, total) for total in totals]
 
 
-def _place(axis: FloatArray, x: FloatArray) -> tuple[npt.NDArray[np.intp], FloatArray, npt.NDArray[np.bool_]]:
+def _place(axis: FloatArray, x: FloatArray) -> tuple[Indices, FloatArray, Bools]:
     slack = 1e-9 * max(1.0, float(np.abs(axis).max()))
     outside = ~((x >= axis[0] - slack) & (x <= axis[-1] + slack))
     if axis.size == 1:

@@ -16,8 +16,9 @@ import numpy.typing as npt
 
 from missionsim.aircraft.figures import UNKNOWN, is_known, likely
 from missionsim.aircraft.profile import Profile
+from missionsim.base.arrays import Bools
 from missionsim.base.assumptions import Assumptions
-from missionsim.physics.units import BoolArray, FloatArray, real
+from missionsim.physics.units import FloatArray, real
 
 EDGE_IN = 1e-6
 BAG_ORDERS = (1, -1)
@@ -36,10 +37,10 @@ class Arrangement:
 
     zero_fuel_weight_lb: FloatArray
     zero_fuel_moment_lb_in: FloatArray
-    seats_ok: BoolArray
-    bags_ok: BoolArray
+    seats_ok: Bools
+    bags_ok: Bools
     station_lb: FloatArray            # [trip, station]
-    balance_ok: BoolArray
+    balance_ok: Bools
     balance_margin_in: FloatArray
     balance_checked: bool
 
@@ -131,7 +132,7 @@ def weight_and_cg(profile: Profile, zero_fuel_weight_lb: npt.ArrayLike, zero_fue
     return weight, moment / weight
 
 
-def inside(profile: Profile, weight_lb: npt.ArrayLike, cg_in: npt.ArrayLike) -> tuple[BoolArray, FloatArray]:
+def inside(profile: Profile, weight_lb: npt.ArrayLike, cg_in: npt.ArrayLike) -> tuple[Bools, FloatArray]:
     """Return whether points lie in the envelope, and how far from its fore or aft limit at that weight.
 
     Parameters
@@ -208,14 +209,14 @@ def _seatings(profile: Profile, people: FloatArray) -> Iterator[tuple[FloatArray
             yield stations, taken
 
 
-def _in_front(profile: Profile, seated: FloatArray) -> BoolArray:
+def _in_front(profile: Profile, seated: FloatArray) -> Bools:
     """Tell whether all of the weight on seats, [trip, station], is in the first row."""
     front = next(i for i, s in enumerate(profile.stations) if s.kind == "seat")
     return np.asarray(seated.sum(axis=1) - seated[:, front] <= 0.0)
 
 
 def _stow(profile: Profile, seated: FloatArray, taken: FloatArray, bags: FloatArray, order: int,
-          assumptions: Assumptions) -> tuple[FloatArray, BoolArray]:
+          assumptions: Assumptions) -> tuple[FloatArray, Bools]:
     """Return station weights with bags, and whether every place keeps its limit."""
     stations, left = seated.copy(), bags.astype(float)
     places = sorted((i for i, s in enumerate(profile.stations) if s.kind == "baggage"),

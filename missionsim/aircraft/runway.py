@@ -15,8 +15,9 @@ import numpy as np
 import numpy.typing as npt
 
 from missionsim.aircraft.profile import Profile
+from missionsim.base.arrays import Bools, Indices
 from missionsim.base.assumptions import Assumptions
-from missionsim.physics.units import BoolArray, FloatArray, real
+from missionsim.physics.units import FloatArray, real
 
 SURFACES = ("paved", "gravel", "grass", "dirt", "snow_ice", "other")
 """Surface classes; arrays of surfaces hold positions in this tuple."""
@@ -30,22 +31,22 @@ class EndChoice:
     available less required on the end chosen, negative where that is too short, NaN where nothing is known of it.
     """
 
-    index: npt.NDArray[np.intp]
-    ok: BoolArray
-    blocked_by_surface: BoolArray
-    blocked_by_wind: BoolArray
-    blocked_by_length: BoolArray
+    index: Indices
+    ok: Bools
+    blocked_by_surface: Bools
+    blocked_by_wind: Bools
+    blocked_by_length: Bools
     margin_ft: FloatArray
 
 
-def surface_codes(surfaces: npt.ArrayLike) -> npt.NDArray[np.intp]:
+def surface_codes(surfaces: npt.ArrayLike) -> Indices:
     """Return the positions of surface words in `SURFACES`; unknown words count as 'other'."""
     words = np.asarray(surfaces)
     codes = [SURFACES.index(word) if word in SURFACES else len(SURFACES) - 1 for word in words.ravel().tolist()]
     return np.array(codes, dtype=np.intp).reshape(words.shape)
 
 
-def accepted_surface(profile: Profile, surface_code: npt.ArrayLike) -> BoolArray:
+def accepted_surface(profile: Profile, surface_code: npt.ArrayLike) -> Bools:
     """Return whether the owner uses this aircraft on a surface."""
     accepted = np.array([surface in profile.limits.surfaces for surface in SURFACES])
     return accepted[np.asarray(surface_code, dtype=np.intp)]
@@ -143,7 +144,7 @@ def choose_end(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, availabl
 
 def blocked_by(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, available_ft: npt.ArrayLike,
                required_ft: npt.ArrayLike, surface_accepted: npt.ArrayLike, crosswind_limit_kt: npt.ArrayLike,
-               tailwind_limit_kt: npt.ArrayLike) -> tuple[BoolArray, BoolArray, BoolArray]:
+               tailwind_limit_kt: npt.ArrayLike) -> tuple[Bools, Bools, Bools]:
     """Return where surface, wind or length stands in the way on all ends, as `choose_end` says, without choosing.
 
     Parameters
@@ -162,7 +163,7 @@ def blocked_by(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, availabl
 
 def _held(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, available_ft: npt.ArrayLike,
           required_ft: npt.ArrayLike, surface_accepted: npt.ArrayLike, crosswind_limit_kt: npt.ArrayLike,
-          tailwind_limit_kt: npt.ArrayLike) -> tuple[BoolArray, BoolArray, BoolArray]:
+          tailwind_limit_kt: npt.ArrayLike) -> tuple[Bools, Bools, Bools]:
     """Return which ends hold for their surface, of those for the wind, of those for the length too; (n, m) arrays."""
     available = real(available_ft)
     surface = np.asarray(surface_accepted, dtype=bool) & np.isfinite(available)
@@ -171,6 +172,6 @@ def _held(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, available_ft:
         return surface, wind, wind & (available - real(required_ft) >= 0.0)
 
 
-def _first_in_the_way(surface: BoolArray, wind: BoolArray, good: BoolArray) -> tuple[BoolArray, BoolArray, BoolArray]:
+def _first_in_the_way(surface: Bools, wind: Bools, good: Bools) -> tuple[Bools, Bools, Bools]:
     on_surface, in_wind, ok = (np.asarray(ends.any(axis=-1)) for ends in (surface, wind, good))
     return ~on_surface, on_surface & ~in_wind, in_wind & ~ok

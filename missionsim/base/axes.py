@@ -7,7 +7,8 @@ from dataclasses import field, fields, is_dataclass, replace
 from typing import Any, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
+
+from missionsim.base.arrays import Array, Ints
 
 Record = TypeVar("Record")
 APART = "apart"
@@ -33,20 +34,20 @@ def fields_along(kind: Any, name: str) -> tuple[str, ...]:
     return tuple(f.name for f in fields(kind) if f.metadata["axis"] == name)
 
 
-def take(record: Record, name: str, rows: NDArray[np.int64], /, **apart: Any) -> Record:
+def take(record: Record, name: str, rows: Ints, /, **apart: Any) -> Record:
     """Return a record with some entries along an axis, in the order given; other fields stay, or are given apart."""
     cut = {f.name: _some(getattr(record, f.name), name, rows, f.metadata["at"])
            for f in fields(record) if f.metadata["axis"] == name}  # type: ignore[arg-type]
     return replace(record, **{**cut, **apart})  # type: ignore[type-var]
 
 
-def joined(records: Sequence[Any], name: str) -> dict[str, NDArray[Any]]:
+def joined(records: Sequence[Any], name: str) -> dict[str, Array]:
     """Return the fields of records along an axis, one after the other; arrays only."""
     return {field_name: np.concatenate([getattr(record, field_name) for record in records])
             for field_name in fields_along(records[0], name)}
 
 
-def _some(value: Any, name: str, rows: NDArray[np.int64], at: int) -> Any:
+def _some(value: Any, name: str, rows: Ints, at: int) -> Any:
     if value is None:
         return None
     if is_dataclass(value) and not isinstance(value, type):

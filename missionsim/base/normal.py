@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats
 from missionsim.base.errors import ValidityError
 
 # Hart (1968), rational approximation 5666: numerator and denominator, highest power first.
@@ -29,7 +30,7 @@ _TAIL = ((2.01033439929228813265e-7, 2.71155556874348757815e-5, 0.00124266094738
           0.0148753612908506148525, 0.13692988092273580531, 0.59983220655588793769, 1.0))
 
 
-def normal_cdf(x: ArrayLike) -> NDArray[np.float64]:
+def normal_cdf(x: ArrayLike) -> Floats:
     """Return the chance that a standard normal variable lies below `x`, to 1e-15 (1e-8 of it in the tail).
 
     Parameters
@@ -57,7 +58,7 @@ def normal_cdf(x: ArrayLike) -> NDArray[np.float64]:
     return np.asarray(np.where(x > 0.0, 1.0 - tail, tail), dtype=np.float64)
 
 
-def normal_quantile(p: ArrayLike) -> NDArray[np.float64]:
+def normal_quantile(p: ArrayLike) -> Floats:
     """Return the standard normal quantile of a probability; relative error about 1e-15.
 
     Parameters
@@ -90,7 +91,7 @@ def normal_quantile(p: ArrayLike) -> NDArray[np.float64]:
     return np.asarray(np.where(np.abs(q) <= 0.425, centre, np.where(q < 0.0, -outer, outer)), dtype=np.float64)
 
 
-def skewed_quantile(p: ArrayLike, low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> NDArray[np.float64]:
+def skewed_quantile(p: ArrayLike, low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> Floats:
     """Return the quantile of a quantity known by a low, a likely and a high value.
 
     Log-normal in two halves joined at the median: the likely value is the 50 % point, low and high are the 10 % and
@@ -115,7 +116,7 @@ def skewed_quantile(p: ArrayLike, low: ArrayLike, likely: ArrayLike, high: Array
     return np.asarray(likely * np.exp(z * np.where(z < 0.0, down, up)), dtype=np.float64)
 
 
-def skewed_mean(low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> NDArray[np.float64]:
+def skewed_mean(low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> Floats:
     """Return the mean of the quantity of `skewed_quantile`, in closed form."""
     down, up, likely = _half_widths(low, likely, high)
     lower = np.exp(0.5 * down * down) * normal_cdf(-down)
@@ -127,7 +128,7 @@ _Z90 = 1.2815515655446004
 
 
 def _half_widths(low: ArrayLike, likely: ArrayLike, high: ArrayLike,
-                 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+                 ) -> tuple[Floats, Floats, Floats]:
     low, likely, high = (np.asarray(v, dtype=np.float64) for v in (low, likely, high))
     nothing = (likely == 0.0) & (low == 0.0)
     if np.any((low <= 0.0) & ~nothing) or np.any(low > likely) or np.any(likely > high):
@@ -137,13 +138,13 @@ def _half_widths(low: ArrayLike, likely: ArrayLike, high: ArrayLike,
     return np.log(middle / low) / _Z90, np.log(high / middle) / _Z90, likely
 
 
-def _polynomial(coefficients: tuple[float, ...], x: NDArray[np.float64]) -> NDArray[np.float64]:
+def _polynomial(coefficients: tuple[float, ...], x: Floats) -> Floats:
     value = np.full_like(x, coefficients[0])
     for c in coefficients[1:]:
         value = value * x + c
     return value
 
 
-def _ratio(pair: tuple[tuple[float, ...], tuple[float, ...]], x: NDArray[np.float64]) -> NDArray[np.float64]:
+def _ratio(pair: tuple[tuple[float, ...], tuple[float, ...]], x: Floats) -> Floats:
     x = np.where(np.isfinite(x), x, 0.0)
     return _polynomial(pair[0], x) / _polynomial(pair[1], x)

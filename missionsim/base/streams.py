@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from missionsim.base.arrays import Bits
 from missionsim.base.words import Stream
 
 _WORD = 0xFFFFFFFF
@@ -107,7 +108,7 @@ def _pool(entropy: list[int]) -> tuple[list[int], int]:
     return pool, constant
 
 
-def _stirred(pool: list[int], constant: int, columns: Sequence[NDArray[np.uint32]]) -> NDArray[np.uint32]:
+def _stirred(pool: list[int], constant: int, columns: Sequence[Bits]) -> Bits:
     """Return the pool of every address, [4, n], with its words mixed in as `_pool` does."""
     stirred = np.repeat(np.array(pool, dtype=np.uint32)[:, None], columns[0].size, axis=1)
     for column in columns:
@@ -119,13 +120,13 @@ def _stirred(pool: list[int], constant: int, columns: Sequence[NDArray[np.uint32
     return stirred
 
 
-def _state(pool: NDArray[np.uint32]) -> NDArray[np.uint64]:
+def _state(pool: Bits) -> NDArray[np.uint64]:
     """Return four 64-bit words for each address, [4, n]."""
     words = _folded((np.concatenate([pool, pool]) ^ _STATE_CONSTANTS[:-1]) * _STATE_CONSTANTS[1:]).astype(np.uint64)
     return words[::2] | words[1::2] << np.uint64(32)
 
 
-def _folded(value: NDArray[np.uint32]) -> NDArray[np.uint32]:
+def _folded(value: Bits) -> Bits:
     return value ^ value >> np.uint32(_SHIFT)
 
 

@@ -7,18 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bits, Codes, Ints
 from missionsim.base.words import BIT, STRUCTURAL, Adaptation, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.year.schedule import Schedule
 
-Array = NDArray[Any]
-Bits = NDArray[np.uint32]
-Trips = NDArray[np.int64]
 LOADS = ("zero_fuel_lb", "zero_fuel_moment_lb_in", "seats_ok", "bags_ok")
 LOAD_BITS = BIT[Reason.SEATS] | BIT[Reason.PAYLOAD] | BIT[Reason.BALANCE]
 OTHER_BITS = sum(BIT[reason] for reason in STRUCTURAL) & ~LOAD_BITS
@@ -33,13 +29,13 @@ class Lighter:
     """
 
     how: Adaptation
-    trips: Trips
-    loads: Callable[[NDArray[np.int64]], Loads]
-    apart: NDArray[np.int64]
+    trips: Ints
+    loads: Callable[[Ints], Loads]
+    apart: Ints
     sheds_lb: float = np.inf
 
 
-Ways = Callable[[Trips], Iterable[Lighter]]
+Ways = Callable[[Ints], Iterable[Lighter]]
 """Given the trips whose load does not fit, the ways of making it fit, in the order of trying."""
 
 
@@ -47,8 +43,8 @@ Ways = Callable[[Trips], Iterable[Lighter]]
 class Adapted:
     """What trips gave up for their load, by trip: how (`Adaptation`, 0 for nothing), and how many go by car."""
 
-    how: NDArray[np.uint8]
-    apart: NDArray[np.int64]
+    how: Codes
+    apart: Ints
 
     @classmethod
     def none(cls, trips: int) -> Adapted:
@@ -56,7 +52,7 @@ class Adapted:
         return cls(np.zeros(trips, dtype=np.uint8), np.zeros(trips, dtype=np.int64))
 
 
-def short_of_room(plan: CandidatePlan, schedule: Schedule, option_bits: Bits) -> Trips:
+def short_of_room(plan: CandidatePlan, schedule: Schedule, option_bits: Bits) -> Ints:
     """Return the trips of which some leg fails for its load alone, in every hour and by every itinerary."""
     inside = schedule.looks.open_[plan.options.leg]
     legs = len(schedule.trip)
@@ -68,7 +64,7 @@ def short_of_room(plan: CandidatePlan, schedule: Schedule, option_bits: Bits) ->
     return np.setdiff1d(schedule.trip[~some_free & some_load], hopeless)
 
 
-def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads, short: Trips,
+def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads, short: Ints,
             ways: Ways) -> tuple[Loads, Adapted]:
     """Return loads of which those that did not fit are lightened as far as they must be, and how.
 
@@ -109,12 +105,12 @@ def _over_lb(plan: CandidatePlan, reasons: Bits, required_gal: Array, loads: Loa
     return out
 
 
-def take_loads(loads: Loads, trips: Trips) -> Loads:
+def take_loads(loads: Loads, trips: Ints) -> Loads:
     """Return the loads of some trips."""
     return Loads(*(getattr(loads, name)[trips] for name in LOADS))
 
 
-def _with(loads: Loads, trips: Trips, lighter: Loads) -> Loads:
+def _with(loads: Loads, trips: Ints, lighter: Loads) -> Loads:
     """Return loads with those of some trips in their place."""
     def put(values: Array, new: Array) -> Array:
         out = values.copy()
@@ -124,7 +120,7 @@ def _with(loads: Loads, trips: Trips, lighter: Loads) -> Loads:
     return Loads(*(put(getattr(loads, name), getattr(lighter, name)) for name in LOADS))
 
 
-def _fitting(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads) -> Trips:
+def _fitting(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads) -> Ints:
     """Return the trips every leg of which has an itinerary and an hour in which the load fits."""
     rows, fuel, first = plan.rows, plan.fuel, plan.options.first_row[:-1]
     zero_lb = loads.zero_fuel_lb[rows.trip]
@@ -151,7 +147,7 @@ def fitting_bits(plan: CandidatePlan, loads: Loads, fuel_gal: Array) -> Bits:
     return bits.astype(np.uint32)
 
 
-def without(people_lb: Array, bags_lb: Array, adults: NDArray[np.int64], apart: int) -> tuple[Array, Array]:
+def without(people_lb: Array, bags_lb: Array, adults: Ints, apart: int) -> tuple[Array, Array]:
     """Return weights with so many adults less, the last ones but never the pilot, and their share of the bags.
 
     Parameters

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
 from missionsim.flight.batch import AirOnRoutes, LevelLimits, PackedAir
@@ -18,8 +18,6 @@ from missionsim.flight.table import FlightTable, FuelPolicy
 from missionsim.year.aircraft import TripLimits
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.schedule import Schedule
-
-Array = NDArray[Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,16 +30,16 @@ class RowIndex:
     `lane_set`: which of the study's lane sets the lanes are rows of.
     """
 
-    option: NDArray[np.int64] = axis(APART)
-    leg: NDArray[np.int64] = axis(APART)
-    trip: NDArray[np.int64] = axis(APART)
-    lane: NDArray[np.int64] = axis("row")
-    from_place: NDArray[np.int64] = axis("row")
-    to_place: NDArray[np.int64] = axis("row")
+    option: Ints = axis(APART)
+    leg: Ints = axis(APART)
+    trip: Ints = axis(APART)
+    lane: Ints = axis("row")
+    from_place: Ints = axis("row")
+    to_place: Ints = axis("row")
     offset_h: Array = axis("row")
     comfort_h: Array = axis("row")
-    people: NDArray[np.int64] = axis("row")
-    way: NDArray[np.int64] = axis("row")
+    people: Ints = axis("row")
+    way: Ints = axis("row")
     lane_set: int = axis(APART, default=0)
 
 
@@ -54,13 +52,13 @@ class AirCells:
 
     slots: int
     blocks: int
-    row: NDArray[np.int64]
-    slot: NDArray[np.int64]
-    leg: NDArray[np.int64]
-    at: NDArray[np.int64]
+    row: Ints
+    slot: Ints
+    leg: Ints
+    at: Ints
 
     @classmethod
-    def of(cls, leg: NDArray[np.int64], schedule: Schedule) -> AirCells:
+    def of(cls, leg: Ints, schedule: Schedule) -> AirCells:
         """Return the cells of rows that serve legs."""
         looks = schedule.looks
         blocks = looks.block.shape[1]
@@ -68,7 +66,7 @@ class AirCells:
         row, block = np.nonzero(used[leg])
         return cls(looks.air.shape[1], blocks, row, looks.block[leg[row], block], leg[row], row * blocks + block)
 
-    def air(self, air: AirOnRoutes | PackedAir, lane: NDArray[np.int64]) -> AirOnRoutes:
+    def air(self, air: AirOnRoutes | PackedAir, lane: Ints) -> AirOnRoutes:
         """Return the air in the cells, [cell, level], from that of lanes; `lane` [row] is the one each row flies."""
         return air.at(lane.take(self.row), self.slot)
 
@@ -86,10 +84,10 @@ class OptionIndex:
     `visual` [option]: flown under visual rules, so that the weather of the way and daylight count.
     """
 
-    first_row: NDArray[np.int64]
-    leg: NDArray[np.int64]
-    of_leg: NDArray[np.int64]
-    visual: NDArray[np.bool_]
+    first_row: Ints
+    leg: Ints
+    of_leg: Ints
+    visual: Bools
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +106,7 @@ class Directions:
         heading = np.radians(heading_deg)
         return cls(np.sin(heading), np.cos(heading))
 
-    def take(self, index: NDArray[np.int64], axis: int = 0) -> Directions:
+    def take(self, index: Ints, axis: int = 0) -> Directions:
         """Return some of them along an axis."""
         return Directions(self.sine.take(index, axis), self.cosine.take(index, axis))
 
@@ -130,12 +128,12 @@ class FieldRows:
     directions, on a hard surface's scale.
     """
 
-    row: NDArray[np.int64] = axis(APART)
-    place: NDArray[np.int64] = axis("field_row")
+    row: Ints = axis(APART)
+    place: Ints = axis("field_row")
     ends: Directions = axis("field_row")
     length_ft: Array = axis("field_row")
     surface_factor: Array = axis("field_row")
-    accepted: NDArray[np.bool_] = axis("field_row")
+    accepted: Bools = axis("field_row")
     both_ways_ft: Array = axis("field_row")
 
 
@@ -145,8 +143,8 @@ class Loads:
 
     zero_fuel_lb: Array
     zero_fuel_moment_lb_in: Array
-    seats_ok: NDArray[np.bool_]
-    bags_ok: NDArray[np.bool_]
+    seats_ok: Bools
+    bags_ok: Bools
 
 
 class Aircraft(Protocol):
@@ -165,7 +163,7 @@ class Aircraft(Protocol):
         """Return the usable fuel that weight limits and tanks allow. [gal]"""
         ...
 
-    def balance_ok(self, zero_fuel_lb: Array, zero_fuel_moment_lb_in: Array, fuel_gal: Array) -> NDArray[np.bool_]:
+    def balance_ok(self, zero_fuel_lb: Array, zero_fuel_moment_lb_in: Array, fuel_gal: Array) -> Bools:
         """Tell whether the centre of gravity is inside the envelope."""
         ...
 
@@ -202,7 +200,7 @@ class RunwayRows:
 
     takeoff: FieldRows = axis(APART)
     landing: FieldRows = axis(APART)
-    climb: NDArray[np.int64] = axis(APART)
+    climb: Ints = axis(APART)
     least_gradient_ft_per_nm: float = axis(APART)
     crosswind_limit_kt: float = axis(APART)
 

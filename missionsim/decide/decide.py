@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bits, Bools, Ints
 from missionsim.base.words import ASLEEP, BIT, STRUCTURAL, Mark, Reason
 from missionsim.decide.adapt import Adapted, Ways, adapted, fitting_bits, short_of_room
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
@@ -20,8 +21,6 @@ from missionsim.year.decisions import Decisions
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.schedule import Schedule
 
-Array = NDArray[Any]
-Bits = NDArray[np.uint32]
 STRUCTURAL_BITS = sum(BIT[reason] for reason in STRUCTURAL)
 OVER_COMFORT_H = 100.0
 """A flight longer than people sit through counts so much longer: it is flown where there is no stop. [h]"""
@@ -111,7 +110,7 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
 
 
 def _fully_loaded(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
-                  loads: Loads, again: NDArray[np.bool_] | None = None, before: RowPlans | None = None,
+                  loads: Loads, again: Bools | None = None, before: RowPlans | None = None,
                   ) -> tuple[RowPlans, Bits]:
     """Return plans of all rows and bits of all options; only trips of `again` are planned anew where that is given."""
     found = _plan_rows(plan, schedule, air, sky, weather, loads, again, before)
@@ -119,7 +118,7 @@ def _fully_loaded(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky
 
 
 def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
-               loads: Loads, again: NDArray[np.bool_] | None = None, before: RowPlans | None = None) -> RowPlans:
+               loads: Loads, again: Bools | None = None, before: RowPlans | None = None) -> RowPlans:
     rows, table = plan.rows, plan.table
     zero_fuel_lb = loads.zero_fuel_lb[rows.trip]
     difference_lb = zero_fuel_lb - table.rows.nominal_zero_fuel_lb
@@ -153,8 +152,8 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
                     Adapted.none(schedule.trips))
 
 
-def _stops_for_load(plan: CandidatePlan, option: NDArray[np.int64], option_bits: Bits, times: OptionTimes,
-                    ) -> NDArray[np.bool_]:
+def _stops_for_load(plan: CandidatePlan, option: Ints, option_bits: Bits, times: OptionTimes,
+                    ) -> Bools:
     """Tell where a leg is flown with a stop although people would sit through it, because its load leaves no room."""
     stops = np.diff(plan.options.first_row) > 1
     # All in the way of a flight without a stop is the load.
@@ -176,7 +175,7 @@ def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weathe
 
 
 def _planned_again(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather,
-                   again: NDArray[np.bool_], before: Plans) -> Plans:
+                   again: Bools, before: Plans) -> Plans:
     """Return plans of which those of some trips are made anew, with their other weight."""
     cells, blocked = plan.cells, weather.blocked_levels
     some = np.flatnonzero(again[plan.rows.trip][cells.row])
@@ -212,7 +211,7 @@ def _visual_bits(plan: CandidatePlan, weather: LegWeather) -> Bits:
     return np.where(plan.options.visual[:, None], weather.visual_reasons[plan.options.leg], np.uint32(0))
 
 
-def _of_visual(plan: CandidatePlan, option: NDArray[np.int64], values: Array | None) -> Array | None:
+def _of_visual(plan: CandidatePlan, option: Ints, values: Array | None) -> Array | None:
     """Return values [leg, slot] where the itinerary chosen is flown under visual rules, zero elsewhere."""
     return None if values is None else np.where(plan.options.visual[option], values, np.zeros((), values.dtype))
 
@@ -238,7 +237,7 @@ def _over_comfort_h(plan: CandidatePlan, hours: Array) -> Array:
     return np.where(over == 0.0, 0.0, np.where(over <= spare_h, soft, OVER_COMFORT_H))
 
 
-def _short_hops_h(plan: CandidatePlan, flights: NDArray[np.int64]) -> Array:
+def _short_hops_h(plan: CandidatePlan, flights: Ints) -> Array:
     """Return what flights to or from a stop that are shorter than anybody wants count, [row]. [h]"""
     short = plan.table.rows.distance_nm < plan.assumptions["flight.shortest_hop_nm"]
     return np.where(short & (np.repeat(flights, flights) > 1), FORCED_H, 0.0)
@@ -262,7 +261,7 @@ def _best_option(plan: CandidatePlan, bits: Bits, marginal: Bits, times: OptionT
     return best
 
 
-def _next_go(go: NDArray[np.bool_]) -> NDArray[np.int16]:
+def _next_go(go: Bools) -> NDArray[np.int16]:
     legs, slots = go.shape
     index = np.where(go, np.arange(slots, dtype=np.int16)[None, :], np.int16(slots))
     full = np.concatenate([index, np.full((legs, 1), slots, dtype=np.int16)], axis=1)

@@ -7,11 +7,11 @@ candidate then holds its own levels against them.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bits, Bools, Ints
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.flight.batch import AirOnRoutes
@@ -23,8 +23,6 @@ from missionsim.world.surface.year import SurfaceYear
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.schedule import Schedule
 
-Array = NDArray[Any]
-Bits = NDArray[np.uint32]
 TYPICAL_KT = 140.0
 """Speed at which sample points are passed when looking up cloud; the same for all candidates. [kt]"""
 LEVEL_STEP_FT, TOP_BIT = 500.0, 62
@@ -41,18 +39,18 @@ class WayPoints:
     `asked_own`: windows of the points used and of what the forecasts know, for the places' own part of the weather.
     """
 
-    place: NDArray[np.int64]
-    hour_i: NDArray[np.int64]
-    used: NDArray[np.bool_]
-    asked_place: NDArray[np.int64]
-    asked_valid: NDArray[np.int64]
-    asked_issued: NDArray[np.int64]
+    place: Ints
+    hour_i: Ints
+    used: Bools
+    asked_place: Ints
+    asked_valid: Ints
+    asked_issued: Ints
     own: Windows
     asked_own: Windows
 
     @classmethod
-    def of(cls, field: FieldPlan, place: NDArray[np.int64], hour_i: NDArray[np.int64], used: NDArray[np.bool_],
-           *asked: NDArray[np.int64]) -> WayPoints:
+    def of(cls, field: FieldPlan, place: Ints, hour_i: Ints, used: Bools,
+           *asked: Ints) -> WayPoints:
         """Return points and what is asked there of the field of ceilings and visibility.
 
         Parameters
@@ -67,7 +65,7 @@ class WayPoints:
         return cls(place, hour_i, used, where, valid, issued, Windows.of(points, hour_i[used], field.address),
                    Windows.of(where, known_until(field.local, valid, issued), field.address))
 
-    def some(self, field: FieldPlan, ways: NDArray[np.int64], asked: NDArray[np.int64]) -> WayPoints:
+    def some(self, field: FieldPlan, ways: Ints, asked: Ints) -> WayPoints:
         """Return some ways and some of the forecasts."""
         return WayPoints.of(field, self.place[ways], self.hour_i[ways], self.used[ways], self.asked_place[asked],
                             self.asked_valid[asked], self.asked_issued[asked])
@@ -88,11 +86,11 @@ class Enroute:
     base_ft: Array
     top_ft: Array
     coverage: Array
-    points: NDArray[np.int64]
+    points: Ints
     line_share: Array
     mean_coverage: Array
     end_coverage: Array
-    ices: NDArray[np.bool_]
+    ices: Bools
     levels: NDArray[np.uint64]
     forecasts: Array
 
@@ -130,7 +128,7 @@ def cloud_levels(base_ft: Array, top_ft: Array) -> NDArray[np.uint64]:
     return np.asarray(np.bitwise_or.reduce(np.where(base_ft < UNLIMITED_FT, bits, np.uint64(0)), axis=-1))
 
 
-def icing_levels(plan: CandidatePlan, enroute: Enroute, way: NDArray[np.int64], air: AirOnRoutes) -> NDArray[np.bool_]:
+def icing_levels(plan: CandidatePlan, enroute: Enroute, way: Ints, air: AirOnRoutes) -> Bools:
     """Return levels that ice closes to a candidate, [cell, level]; `way` [leg] is the one each leg flies.
 
     Cloud at 0 to -20 °C counts as icing where the forecast the pilot decides on has it so. Unprotected, and with
@@ -171,7 +169,7 @@ def icing_levels(plan: CandidatePlan, enroute: Enroute, way: NDArray[np.int64], 
 
 
 def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: Array, deviation_c: Array,
-                 field_ft: Array) -> NDArray[np.bool_]:
+                 field_ft: Array) -> Bools:
     """Return whether getting to or from a level crosses more freezing cloud than a thin layer, [n, level].
 
     Freezing level from the deviation at the lowest level looked at: two degrees per thousand feet below it.
@@ -185,7 +183,7 @@ def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: 
     return np.asarray(high - low > thin_ft)
 
 
-def storm_bits(plan: CandidatePlan, enroute: Enroute, way: NDArray[np.int64], schedule: Schedule) -> tuple[Bits, Array]:
+def storm_bits(plan: CandidatePlan, enroute: Enroute, way: Ints, schedule: Schedule) -> tuple[Bits, Array]:
     """Return the thunderstorm bit and the share of way added by detours, [leg, column of `Schedule.looks`].
 
     A line over most of the way, or storms at either end, mean waiting; isolated cells are flown around, visually or

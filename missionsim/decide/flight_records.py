@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Ints
 from missionsim.base.words import Outcome, Purpose
 from missionsim.decide.adapt import Adapted
 from missionsim.decide.candidate_plan import CandidatePlan
@@ -17,7 +17,6 @@ from missionsim.year.records import FlightRow, ShopRow, YearLog
 from missionsim.year.schedule import Schedule
 from missionsim.year.waking import WakingDay
 
-Array = NDArray[Any]
 Columns = dict[str, Array]
 
 
@@ -152,7 +151,7 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows
     }
 
 
-def _before_in_leg(hours_h: Array, nth: NDArray[np.int64]) -> Array:
+def _before_in_leg(hours_h: Array, nth: Ints) -> Array:
     """Return the hours of the flights before each flight of the same leg."""
     total = np.concatenate([[0.0], np.cumsum(hours_h)])[:-1]
     return total - total[np.arange(len(nth)) - nth] if len(nth) else total
@@ -186,7 +185,7 @@ def _hop_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: Ro
     }
 
 
-def _zero_fuel_lb(rows: RowPlans, trip: NDArray[np.int64]) -> Array:
+def _zero_fuel_lb(rows: RowPlans, trip: Ints) -> Array:
     """Return the weight without fuel of flights by their trip; those of none are as light as the lightest trip."""
     loads_lb = rows.loads.zero_fuel_lb
     return np.append(loads_lb, loads_lb.min(initial=np.inf) if len(loads_lb) else 0.0)[trip]
@@ -202,7 +201,7 @@ def _uplifts(columns: Columns) -> Array:
     return np.array(uplift)
 
 
-def _door_to_door_h(log: YearLog, flights: Columns, schedule: Schedule, block_h: Array, trip: NDArray[np.int64],
+def _door_to_door_h(log: YearLog, flights: Columns, schedule: Schedule, block_h: Array, trip: Ints,
                     waking: WakingDay) -> Array:
     """Return hours of one traveller: doors of every leg begun, block hours, fuel stops and waking hours of waiting."""
     door_h = np.zeros(schedule.trips)
@@ -217,7 +216,7 @@ def _door_to_door_h(log: YearLog, flights: Columns, schedule: Schedule, block_h:
     return door_h[trip] + block_h
 
 
-def _waits_away(log: YearLog, flights: Columns, schedule: Schedule) -> tuple[NDArray[np.int64], Array, Array]:
+def _waits_away(log: YearLog, flights: Columns, schedule: Schedule) -> tuple[Ints, Array, Array]:
     """Return trips, and when their parties, away from home, began to wait beyond the plan and when they left.
 
     A leg waits from its planned hour on, later by what an earlier leg was already late and not before its party is
@@ -254,7 +253,7 @@ def _arrivals_h(flights: Columns, schedule: Schedule) -> list[float]:
     return arrived_h.tolist()
 
 
-def _between_flights_h(flights: Columns) -> tuple[NDArray[np.int64], Array, Array]:
+def _between_flights_h(flights: Columns) -> tuple[Ints, Array, Array]:
     """Return trips, and from when to when they stood between two flights of a leg: fuel stops, waits short of it."""
     order = np.lexsort((flights["depart_h"], flights["leg"], flights["trip"]))
     order = order[(flights["trip"][order] >= 0) & (flights["purpose"][order] != str(Purpose.FERRY))]

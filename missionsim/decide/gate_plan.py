@@ -6,29 +6,27 @@ from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.axes import APART, axis, take
 from missionsim.flight.minima import Minima, VisualMinimum
-
-Array = NDArray[Any]
 
 
 @dataclass(frozen=True, slots=True)
 class ForecastRows:
     """Forecasts by their row among those drawn in every replication (`Enroute.forecasts`); -1 for none."""
 
-    row: NDArray[np.int64]
+    row: Ints
 
     def of(self, forecasts: Array) -> Array:
         """Return the forecasts; where there is none, any."""
         return forecasts.take(self.row, mode="clip")
 
-    def asked(self) -> NDArray[np.int64]:
+    def asked(self) -> Ints:
         """Return all rows asked for, flat."""
         return self.row[self.row >= 0]
 
-    def among(self, kept: NDArray[np.int64]) -> ForecastRows:
+    def among(self, kept: Ints) -> ForecastRows:
         """Return the same forecasts when only some rows are kept, in rising order."""
         return ForecastRows(np.where(self.row < 0, -1, np.searchsorted(kept, self.row)))
 
@@ -40,13 +38,13 @@ class ForecastKeys:
     A study collects the keys of all its candidates before each has its row.
     """
 
-    key: NDArray[np.int64]
+    key: Ints
 
-    def asked(self) -> NDArray[np.int64]:
+    def asked(self) -> Ints:
         """Return all keys asked for, flat."""
         return self.key[self.key >= 0]
 
-    def among(self, kept: NDArray[np.int64]) -> ForecastRows:
+    def among(self, kept: Ints) -> ForecastRows:
         """Return the rows of the forecasts among the keys drawn, in rising order."""
         return ForecastRows(np.where(self.key < 0, -1, np.searchsorted(kept, self.key)))
 
@@ -61,7 +59,7 @@ class Ahead(Generic[Named]):
     forecast: Named = axis("leg")
     sd: Array = axis("leg")
 
-    def among(self, kept: NDArray[np.int64]) -> Ahead[ForecastRows]:
+    def among(self, kept: Ints) -> Ahead[ForecastRows]:
         """Return the same with forecasts by row among those kept, in rising order."""
         return Ahead(self.forecast.among(kept), self.sd)
 
@@ -74,11 +72,11 @@ class LooksAhead(Generic[Named]):
     long_arrival: Ahead[Named] = axis("leg")
     long_departure: Ahead[Named] = axis("leg")
 
-    def asked(self) -> list[NDArray[np.int64]]:
+    def asked(self) -> list[Ints]:
         """Return keys or rows of all that is asked for."""
         return [ahead.forecast.asked() for ahead in (self.arrival, self.long_arrival, self.long_departure)]
 
-    def among(self, kept: NDArray[np.int64]) -> LooksAhead[ForecastRows]:
+    def among(self, kept: Ints) -> LooksAhead[ForecastRows]:
         """Return the same with forecasts by row among those kept, in rising order."""
         return LooksAhead(self.arrival.among(kept), self.long_arrival.among(kept), self.long_departure.among(kept))
 
@@ -96,8 +94,8 @@ class RouteLooks(Generic[Named]):
     seen.
     """
 
-    leg: NDArray[np.int64] = axis(APART)
-    slot: NDArray[np.int64] = axis("look")
+    leg: Ints = axis(APART)
+    slot: Ints = axis("look")
     ahead: Named = axis("look")
     limit: Array = axis("look")
     sd: Array = axis("look")
@@ -108,18 +106,18 @@ class RouteLooks(Generic[Named]):
     legal_limit: Array = axis("look")
     share: Array = axis("look")
     risk: Array = axis("look")
-    night: NDArray[np.bool_] = axis("look")
+    night: Bools = axis("look")
 
-    def asked(self) -> list[NDArray[np.int64]]:
+    def asked(self) -> list[Ints]:
         """Return keys or rows of all that is asked for."""
         return [part.asked() for part in (self.ahead, self.seen, self.met)]
 
-    def among(self, kept: NDArray[np.int64]) -> RouteLooks[ForecastRows]:
+    def among(self, kept: Ints) -> RouteLooks[ForecastRows]:
         """Return the looks with forecasts by row among those kept, in rising order."""
         rows: Any = {name: getattr(self, name).among(kept) for name in ("ahead", "seen", "met")}
         return replace(self, **rows)  # type: ignore[return-value]
 
-    def of_legs(self, legs: NDArray[np.int64], count: int) -> RouteLooks[Named] | None:
+    def of_legs(self, legs: Ints, count: int) -> RouteLooks[Named] | None:
         """Return the looks of some of `count` legs, legs numbered anew."""
         new = np.full(count, -1, dtype=np.int64)
         new[legs] = np.arange(len(legs))
@@ -147,10 +145,10 @@ class GateHours:
     keep their whole year.
     """
 
-    departure_i: NDArray[np.int64] = axis("leg")
-    arrival_i: NDArray[np.int64] = axis("leg")
-    departure_at: NDArray[np.int64] = axis("leg")
-    arrival_at: NDArray[np.int64] = axis("leg")
+    departure_i: Ints = axis("leg")
+    arrival_i: Ints = axis("leg")
+    departure_at: Ints = axis("leg")
+    arrival_at: Ints = axis("leg")
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +162,7 @@ class GateLimits:
     takeoff: Array = axis("leg")
     landing: Array = axis("leg")
     poor: Array = axis("leg")
-    no_approach: NDArray[np.bool_] = axis("leg")
+    no_approach: Bools = axis("leg")
     blocked: Array = axis("leg")
     long_arrival: Array = axis("leg")
     long_departure: Array = axis("leg")
@@ -174,8 +172,8 @@ class GateLimits:
 class Alternates:
     """Alternates of places, arrays [place, k] padded with -1: rows of places, hours to each, rounded, and fuel."""
 
-    place: NDArray[np.int64]
-    hours: NDArray[np.int64]
+    place: Ints
+    hours: Ints
     gal: Array
 
 
@@ -206,21 +204,21 @@ class GatePlan:
     thresholds: GateThresholds = axis(APART)
     risks: GateRisks = axis(APART)
     alternates: Alternates = axis(APART)
-    visual_leg: NDArray[np.bool_] = axis("leg")
-    open_: NDArray[np.bool_] = axis("leg")
+    visual_leg: Bools = axis("leg")
+    open_: Bools = axis("leg")
     hours: GateHours = axis("leg")
     limits: GateLimits = axis("leg")
     ahead: LooksAhead[ForecastRows] = axis("leg")
-    way: NDArray[np.int64] = axis(APART)
+    way: Ints = axis(APART)
     route_looks: RouteLooks[ForecastRows] | None = axis(APART)
 
-    def asked(self, legs: NDArray[np.int64]) -> NDArray[np.int64]:
+    def asked(self, legs: Ints) -> Ints:
         """Return the rows of the forecasts that some legs need, each once, in rising order."""
         seen = None if self.route_looks is None else self.route_looks.of_legs(legs, len(self.way))
         rows = take(self.ahead, "leg", legs).asked()
         return np.unique(np.concatenate([*rows, *([] if seen is None else seen.asked())]))
 
-    def of_legs(self, legs: NDArray[np.int64], ways: NDArray[np.int64], asked: NDArray[np.int64]) -> GatePlan:
+    def of_legs(self, legs: Ints, ways: Ints, asked: Ints) -> GatePlan:
         """Return the gates of some legs, when only some ways and forecasts are kept (rows in rising order)."""
         cut = take(self, "leg", legs)
         seen = None if self.route_looks is None else self.route_looks.of_legs(legs, len(self.way))

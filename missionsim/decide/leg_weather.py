@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from math import ceil
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bits, Bools, Ints
 from missionsim.base.axes import axis, take
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
@@ -24,8 +23,6 @@ from missionsim.world.surface.air import Air, AskedHours
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.year.schedule import Schedule
 
-Array = NDArray[Any]
-Bits = NDArray[np.uint32]
 FORTNIGHT_H = 336
 SOON = 24
 """Hours of day in which an empty aircraft mostly finds its weather."""
@@ -42,7 +39,7 @@ class WeatherSky:
     """
 
     surface: SurfaceYear
-    airport_row: NDArray[np.int64]
+    airport_row: Ints
     asked_hours: AskedHours
 
     @cached_property
@@ -51,7 +48,7 @@ class WeatherSky:
         return self.surface.air.at(self.asked_hours.plan)
 
     @cached_property
-    def freezing(self) -> NDArray[np.bool_]:
+    def freezing(self) -> Bools:
         """Freezing rain or drizzle at the asked hours; only where it is cold and low enough is it looked for."""
         here, plan, a = self.here, self.asked_hours.plan, self.surface.climate.assumptions
         low, high = a["weather.freezing_rain_band_c"]
@@ -99,9 +96,9 @@ class FieldLimits:
 
     from_ends: Directions = axis("leg", at=1)
     to_ends: Directions = axis("leg", at=1)
-    dark: NDArray[np.bool_] = axis("leg")
+    dark: Bools = axis("leg")
 
-    def of_legs(self, legs: NDArray[np.int64]) -> FieldLimits:
+    def of_legs(self, legs: Ints) -> FieldLimits:
         """Return the limits of some legs."""
         return take(self, "leg", legs)
 
@@ -156,7 +153,7 @@ class FairWeather:
                 return float(start_of_hour_h(some[np.argmax(fair)]))
         return float(start_of_hour_h(hour[-1]))
 
-    def _above_minima(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.bool_]:
+    def _above_minima(self, place: Ints, hour: Ints) -> Bools:
         limit = self.landing.reshape(len(self.landing), -1)[place, self.surface.climate.cell(place, hour)]
         return np.asarray(self.surface.latent_at(place, hour) >= limit)
 
@@ -194,7 +191,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
 
 
 def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: Air,
-               at_departure: NDArray[np.int64], at_arrival: NDArray[np.int64]) -> tuple[Bits, Bits]:
+               at_departure: Ints, at_arrival: Ints) -> tuple[Bits, Bits]:
     """Return the wind bit: too much wind, gusts or crosswind at either end; and where it is met marginally instead.
 
     Wind and gusts are the pilot's own limits, with a tolerance; the crosswind is the flight manual's, with none.

@@ -8,11 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bits, Bools, Ints, Ints32
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import take
 from missionsim.base.normal import normal_cdf, normal_quantile
@@ -24,8 +23,6 @@ from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.year.schedule import Schedule
 
-Array = NDArray[Any]
-Bits = NDArray[np.uint32]
 LOOK_BEFORE_H = 1
 """The last look at the forecast is so long before departure. [h]"""
 LEAST_SD = 1e-4
@@ -37,7 +34,7 @@ NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 
 
 def thresholds_for(climate: SurfaceClimate, minima: Minima, takeoff: tuple[float, float],
-                   route_minimum: tuple[float, float], places: int, ridge: NDArray[np.bool_],
+                   route_minimum: tuple[float, float], places: int, ridge: Bools,
                    known: dict[tuple[bytes, bytes], Array] | None = None) -> dict[str, Array]:
     """Return the thresholds of a candidate; rows beyond `places` are samples along the way.
 
@@ -78,7 +75,7 @@ def thresholds_for(climate: SurfaceClimate, minima: Minima, takeoff: tuple[float
 
 
 def _on_the_way(a: Assumptions, at: Callable[[Array, Array], Array], own: tuple[float, float],
-                ridge: NDArray[np.bool_]) -> dict[str, Array]:
+                ridge: Bools) -> dict[str, Array]:
     """Return the thresholds of the pilot's own and of the legal minimum along ways flown visually.
 
     References
@@ -103,11 +100,11 @@ class CeilingView:
 
     reasons: Bits
     visual_reasons: Bits
-    below: NDArray[np.bool_]
+    below: Bools
     alternate_gal: Array
-    bad_ahead: NDArray[np.bool_]
-    ends: NDArray[np.int32] | None
-    met_below: NDArray[np.bool_] | None
+    bad_ahead: Bools
+    ends: Ints32 | None
+    met_below: Bools | None
 
 
 def look(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, here: Looked, forecasts: Array) -> CeilingView:
@@ -147,8 +144,8 @@ class Looked:
     at_arrival: Array
 
 
-def _mark(reasons: Bits, where: NDArray[np.bool_], climate: SurfaceClimate, place: NDArray[np.int64],
-          hour: NDArray[np.int64], latent: Array, minimum_ft: Array) -> None:
+def _mark(reasons: Bits, where: Bools, climate: SurfaceClimate, place: Ints,
+          hour: Ints, latent: Array, minimum_ft: Array) -> None:
     """Set the bit of ceiling or of visibility, whichever is the one that is short; `place`, `minimum_ft` [leg]."""
     leg, slot = np.nonzero(where)
     if not len(leg):
@@ -162,8 +159,8 @@ def _mark(reasons: Bits, where: NDArray[np.bool_], climate: SurfaceClimate, plac
     reasons[leg, slot] |= np.where(high, np.uint32(BIT[Reason.VISIBILITY]), np.uint32(BIT[Reason.CEILING]))
 
 
-def _alternates(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, mean: Array, blocked: NDArray[np.bool_],
-                alternate_gal: Array) -> NDArray[np.bool_]:
+def _alternates(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, mean: Array, blocked: Bools,
+                alternate_gal: Array) -> Bools:
     """Fill in the fuel to an alternate where one is required; return where none is good enough.
 
     References
@@ -183,8 +180,8 @@ def _alternates(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, mean:
     return stuck
 
 
-def _nearest_good(gates: GatePlan, surface: SurfaceYear, place: NDArray[np.int64], arrive: NDArray[np.int64],
-                  known: NDArray[np.int64], miss: Array) -> NDArray[np.int64]:
+def _nearest_good(gates: GatePlan, surface: SurfaceYear, place: Ints, arrive: Ints,
+                  known: Ints, miss: Array) -> Ints:
     """Return the place in its list of the nearest alternate that is forecast good enough, -1 where none is, [n]."""
     nearest = np.full(len(place), -1)
     # The nearest one mostly does: the others are asked about only where it does not.
@@ -199,8 +196,8 @@ def _nearest_good(gates: GatePlan, surface: SurfaceYear, place: NDArray[np.int64
     return nearest
 
 
-def _alternates_good(gates: GatePlan, surface: SurfaceYear, alternate: NDArray[np.int64], valid: NDArray[np.int64],
-                     known: NDArray[np.int64], miss: Array) -> NDArray[np.bool_]:
+def _alternates_good(gates: GatePlan, surface: SurfaceYear, alternate: Ints, valid: Ints,
+                     known: Ints, miss: Array) -> Bools:
     """Tell which alternates are forecast good enough, and seldom below together with the destination, [n, k]."""
     good = alternate >= 0
     which, k = np.nonzero(good)
@@ -221,7 +218,7 @@ def _given_miss(chance: Array) -> Array:
     return np.minimum(1.0, 2.0 * chance)
 
 
-def _route_below(gates: GatePlan, looks: RouteLooks[ForecastRows], forecasts: Array) -> NDArray[np.bool_]:
+def _route_below(gates: GatePlan, looks: RouteLooks[ForecastRows], forecasts: Array) -> Bools:
     """Tell where some sample along the way is too likely to be below the visual minimum, [n].
 
     Forecast errors of samples share one part; the rest are independent (one-factor normal, Gauss-Hermite sums). The
@@ -243,8 +240,8 @@ def _route_below(gates: GatePlan, looks: RouteLooks[ForecastRows], forecasts: Ar
     return out
 
 
-def _ends(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, forecasts: Array, goes: NDArray[np.bool_],
-          ) -> tuple[NDArray[np.int32] | None, NDArray[np.bool_] | None]:
+def _ends(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, forecasts: Array, goes: Bools,
+          ) -> tuple[Ints32 | None, Bools | None]:
     """Return where flights under visual rules end that cannot go on (see `Decisions.ends`), and which met too little.
 
     At each point the pilot sees what lies ahead, by day, and goes no farther when it is below the own minimum: beyond
@@ -260,7 +257,7 @@ def _ends(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, forecasts: 
     looks = take(looks, "look", some, leg=looks.leg[some])
     there, met = looks.met.row >= 0, looks.met.of(forecasts)
 
-    def low(values: Array, limit: Array) -> NDArray[np.bool_]:
+    def low(values: Array, limit: Array) -> Bools:
         return np.asarray(((values < limit) | ~there).all(axis=2) & there[:, :, 0])
 
     seen_bad = low(looks.seen.of(forecasts), looks.seen_limit) & ~looks.night[:, None]
@@ -274,8 +271,8 @@ def _ends(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, forecasts: 
     return ends, met_below
 
 
-def _short_of(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, leg: NDArray[np.int64],
-              slot: NDArray[np.int64]) -> NDArray[np.int64]:
+def _short_of(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, leg: Ints,
+              slot: Ints) -> Ints:
     """Return the first alternate of the destination above minima on arrival, else where the flight began, [n]."""
     near = gates.alternates.place[schedule.to_place[leg]]
     there = near >= 0
@@ -301,7 +298,7 @@ def any_of(chance: Array, correlation: float) -> Array:
     return np.clip(1.0 - none, worst, total)
 
 
-def _bad_ahead(gates: GatePlan, forecasts: Array) -> NDArray[np.bool_]:
+def _bad_ahead(gates: GatePlan, forecasts: Array) -> Bools:
     """Return by leg whether the planned hour looks bad half a day before, or the evening before where one may leave."""
     ahead, limits = gates.ahead, gates.limits
     return np.asarray((ahead.long_arrival.forecast.of(forecasts) <= limits.long_arrival)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.runway import blocked_by
+from missionsim.base.arrays import Array, Bits, Indices, Ints
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, FieldRows
 from missionsim.decide.surface_weather import Sky
@@ -16,8 +15,6 @@ from missionsim.flight.batch import Plans
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.schedule import Schedule
 
-Array = NDArray[Any]
-Bits = NDArray[np.uint32]
 SPARE = 1.01
 """On the distance in calm air, so that the quick look never passes what the thorough one would not."""
 
@@ -92,8 +89,8 @@ def climb_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Ar
     bits[row, slot] |= np.where(low, np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
 
 
-def _in_window(plan: CandidatePlan, schedule: Schedule, row: NDArray[np.int64],
-               ) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]:
+def _in_window(plan: CandidatePlan, schedule: Schedule, row: Ints,
+               ) -> tuple[Ints, Ints, Array]:
     """Return which of some rows, and which columns of `Schedule.looks`, may be come to, and when each departs; [n]."""
     leg = plan.rows.leg[row]
     k, slot = np.nonzero(schedule.looks.open_[leg])
@@ -101,7 +98,7 @@ def _in_window(plan: CandidatePlan, schedule: Schedule, row: NDArray[np.int64],
     return k, slot, start_h[k] + schedule.looks.slot[leg[k], slot]
 
 
-def _mark(plan: CandidatePlan, tight: FieldRows, k: NDArray[np.int64], slot: NDArray[np.int64], sky: Sky, time_h: Array,
+def _mark(plan: CandidatePlan, tight: FieldRows, k: Ints, slot: Ints, sky: Sky, time_h: Array,
           weight_lb: Array, distance_ft: Callable[..., Array], bits: Bits, marginal: Bits) -> None:
     """Set bits of departures or arrivals [n] at rows `k` of the doubtful ones; see `takeoff_bits`."""
     altitude_ft, temperature_c = sky.field_air(tight.place[k], time_h)
@@ -120,7 +117,7 @@ def _mark(plan: CandidatePlan, tight: FieldRows, k: NDArray[np.int64], slot: NDA
     unmarked_ft = needed_ft * tight.surface_factor[k]
     rules = plan.pilot.rules
 
-    def in_the_way(n: NDArray[np.intp], margin: float, max_tailwind_kt: float) -> Bits:
+    def in_the_way(n: Indices, margin: float, max_tailwind_kt: float) -> Bits:
         """Return the bits of some operations by a runway margin and a limit of tail wind."""
         at = k[n]
         blocked = blocked_by(along_kt[n], across_kt[n], tight.length_ft[at], unmarked_ft[n] * margin,

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bits, Bools, Ints32
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.wind import uv_kt
 from missionsim.year.decisions import NEVER_BELOW, DiversionLook, FairLook
 from missionsim.year.schedule import Schedule
-
-Array = NDArray[Any]
 
 
 class Sky(Protocol):
@@ -66,19 +64,19 @@ class LegWeather:
     level]: levels that ice closes. `diverts`, `fetched`: see `DiversionLook` and `FairLook`.
     """
 
-    reasons: NDArray[np.uint32]
-    below: NDArray[np.bool_]
+    reasons: Bits
+    below: Bools
     alternate_gal: Array
-    bad_ahead: NDArray[np.bool_]
+    bad_ahead: Bools
     detour_share: Array
-    blocked_levels: NDArray[np.bool_] | None = None
-    visual_reasons: NDArray[np.uint32] | None = None
-    ends: NDArray[np.int32] | None = None
-    met_below: NDArray[np.bool_] | None = None
+    blocked_levels: Bools | None = None
+    visual_reasons: Bits | None = None
+    ends: Ints32 | None = None
+    met_below: Bools | None = None
     diverts: DiversionLook = NEVER_BELOW
     fetched: FairLook | None = None
-    marginal: NDArray[np.uint32] | None = None
-    low_ahead: NDArray[np.bool_] | None = None
+    marginal: Bits | None = None
+    low_ahead: Bools | None = None
 
     @classmethod
     def fair(cls, schedule: Schedule) -> LegWeather:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats
 from missionsim.derive.surface_measures import local_year
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.surface.climate import SurfaceClimate
@@ -16,7 +16,6 @@ from missionsim.world.surface.station_climate import MONTH_OF_HOUR
 from missionsim.world.surface.station_table import StationTable
 from missionsim.world.surface.year import SurfaceYear
 
-Floats = NDArray[np.float64]
 _DAY_MONTH = MONTH_OF_HOUR[::24]
 LOW_CLOUD_FT, COLDER_AT_5000_FT_C = 5000.0, 8.0
 

@@ -10,15 +10,14 @@ import sys
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats, Ints
 from missionsim.statistics.intervals import mean_interval, measure, pooled_points
 from missionsim.statistics.joint_chances import chances, joint_means
 from missionsim.study.compare.compare import compared, flown_tallies
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 
-Floats = NDArray[np.float64]
 PRIOR_ERRORS = 4.0 / 3.0
 BANDS = (0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 
@@ -95,14 +94,14 @@ def demo(years: int, tries: int, seed: int = 4) -> str:
     return "\n".join(lines)
 
 
-def _held(cost: Floats, groups: NDArray[np.int64]) -> int:
+def _held(cost: Floats, groups: Ints) -> int:
     """Return in how many blocks the interval of the mean holds the mean of all years."""
     by_year = cost.mean(axis=1)
     found = [mean_interval(by_year[rows])[1:] for rows in groups]
     return sum(low is not None and high is not None and low <= by_year.mean() <= high for low, high in found)
 
 
-def _inside(cost: Floats, groups: NDArray[np.int64], tries: int, rng: np.random.Generator) -> float:
+def _inside(cost: Floats, groups: Ints, tries: int, rng: np.random.Generator) -> float:
     """Return the share of tries in which a new year at a new draw lies between the points that a block states."""
     half, hits = cost.shape[1] // 2, 0
     points = [pooled_points(cost[rows][:, :half]) for rows in groups]

@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Floats, Ints
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.derive.climate_estimate import month_weights
 from missionsim.derive.surface import RAW, Archives, low_by_month
@@ -26,7 +27,6 @@ from missionsim.world.surface.place_climate import neighbours
 from missionsim.world.surface.station_climate import MONTH_DAYS, MONTHS, PAIR_SHARE
 from missionsim.world.surface.station_table import StationTable
 
-Floats = NDArray[np.float64]
 NEAR_NM, NEAR_FT, BOX_DEG = 15.0, 300.0, 2.0
 MONTH_SHARE = np.array(MONTH_DAYS) / 365.0
 OUTSIDE = {"AK", "HI", "PR", "GU", "VI"}
@@ -36,12 +36,12 @@ OUTSIDE = {"AK", "HI", "PR", "GU", "VI"}
 class Pairs:
     """Places and other records of them, rows of the archives; `choosing`: in the half the constants were chosen on."""
 
-    place: NDArray[np.int64]
-    record: NDArray[np.int64]
-    choosing: NDArray[np.bool_]
+    place: Ints
+    record: Ints
+    choosing: Bools
 
 
-def independent_pairs(archives: Archives, contiguous: NDArray[np.bool_]) -> Pairs:
+def independent_pairs(archives: Archives, contiguous: Bools) -> Pairs:
     """Return stations of the packaged archive with every record within 15 nm and 300 ft of them."""
     r = archives.records
     main, every = np.flatnonzero((r.archive == 0) & contiguous), np.flatnonzero(contiguous)
@@ -52,7 +52,7 @@ def independent_pairs(archives: Archives, contiguous: NDArray[np.bool_]) -> Pair
     return Pairs(main[i], every[j], choosing(archives)[main[i]])
 
 
-def choosing(archives: Archives) -> NDArray[np.bool_]:
+def choosing(archives: Archives) -> Bools:
     """Return the stations that the constants of the estimate were chosen on: half of the boxes of two degrees."""
     r = archives.records
     box = (np.floor(r.latitude_deg / BOX_DEG) * 1000 + np.floor(r.longitude_deg / BOX_DEG)).astype(np.int64)
@@ -60,7 +60,7 @@ def choosing(archives: Archives) -> NDArray[np.bool_]:
     return np.asarray((np.random.default_rng(1).random(names.size) < 0.5)[index])
 
 
-def estimates(archives: Archives, places: NDArray[np.int64]) -> dict[int, Floats]:
+def estimates(archives: Archives, places: Ints) -> dict[int, Floats]:
     """Return the estimated monthly shares of places, all other stations within 15 nm unknown."""
     r, out = archives.records, {}
     share = r.low_share
@@ -97,7 +97,7 @@ class LoweredShares:
         self._archives = archives
         self._kept: dict[tuple[int, int], Floats] = {}
 
-    def of(self, records: NDArray[np.int64], rise_ft: float) -> Floats:
+    def of(self, records: Ints, rise_ft: float) -> Floats:
         """Return the shares of some records, [n, 12]."""
         hundreds = int(np.rint(rise_ft / 100.0))
         new = [row for row in records.tolist() if (row, hundreds) not in self._kept]
@@ -109,7 +109,7 @@ class LoweredShares:
         return np.array([self._kept[row, hundreds] for row in records.tolist()])
 
 
-def left_out(archives: Archives, assumptions: Assumptions, places: NDArray[np.int64]) -> Floats:
+def left_out(archives: Archives, assumptions: Assumptions, places: Ints) -> Floats:
     """Return monthly shares of places blended from neighbours whose climate was estimated without them, [n, 12].
 
     A place's older record does not count either. The blend is the program's own for a place without a station.
@@ -137,7 +137,7 @@ def left_out(archives: Archives, assumptions: Assumptions, places: NDArray[np.in
 
 
 def regions(lat: Floats, lon: Floats, shore_nm: Floats, elevation_ft: Floats, state: NDArray[np.str_],
-            ) -> dict[str, NDArray[np.bool_]]:
+            ) -> dict[str, Bools]:
     """Return which stations lie in regions whose weather has a course of its own.
 
     Parameters
@@ -164,7 +164,7 @@ def regions(lat: Floats, lon: Floats, shore_nm: Floats, elevation_ft: Floats, st
     }
 
 
-def contiguous_of(states: NDArray[np.str_]) -> NDArray[np.bool_]:
+def contiguous_of(states: NDArray[np.str_]) -> Bools:
     """Return which stations lie in the contiguous states."""
     return ~np.isin(states, sorted(OUTSIDE))
 

@@ -11,8 +11,8 @@ import argparse
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.derive.surface import RAW
 from missionsim.physics.geodesy import destination, points_along
@@ -20,7 +20,6 @@ from missionsim.world.surface.station_climate import MONTH_DAYS
 from missionsim.world.winds.climatology import LEVEL_GRID_FT, UpperAir
 from missionsim.world.winds.simulated import STEP_H, RouteAir, WindYear
 
-Floats = NDArray[np.float64]
 PUBLISHED = Path(RAW).parent / "climate" / "winds_mean_vector.csv"
 LEG_NM, SHOWN_FT, NEAR_500_HPA_FT, HOURS = 300.0, 8000, 18000, 8760
 SEED, YEARS = 9, 6

@@ -13,8 +13,8 @@ import csv
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats, Ints
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.normal import normal_quantile
 from missionsim.derive.air_measures import low_icing
@@ -28,7 +28,6 @@ from missionsim.world.surface.station_climate import BLOCKS, MONTHS, PAIR_SHARE
 from missionsim.world.surface.station_table import StationTable
 from missionsim.world.winds.climatology import UpperAir
 
-Floats = NDArray[np.float64]
 PROXY = Path(RAW).parent / "climate" / "icing_proxy.csv"
 SEED, YEARS, STATIONS = 9, 3, 8
 MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -38,7 +37,7 @@ RECALLED_JANUARY = {"Pacific NW west of Cascades": (50, 60), "Great Lakes": (45,
 """Percent of January soundings with icing likely somewhere above, from memory of published maps."""
 
 
-def places() -> dict[str, NDArray[np.int64]]:
+def places() -> dict[str, Ints]:
     """Return packaged stations of each region of the proxy's table, evenly over the list of its stations."""
     packaged = StationTable.packaged()
     state, lat, lon = np.char.decode(packaged.state), packaged.latitude_deg, packaged.longitude_deg

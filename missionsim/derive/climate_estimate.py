@@ -23,6 +23,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Floats, Ints
 from missionsim.world.surface.place_climate import distance_nm
 from missionsim.world.surface.station_climate import MONTHS
 
@@ -53,15 +54,15 @@ class Records:
     low_share : (s, 12)          Share of IFR or worse of each month on record.
     """
 
-    latitude_deg: NDArray[np.float64]
-    longitude_deg: NDArray[np.float64]
-    elevation_ft: NDArray[np.float64]
-    shore_nm: NDArray[np.float64]
-    archive: NDArray[np.int64]
-    source_year: NDArray[np.int64]
-    low_share: NDArray[np.float64]
+    latitude_deg: Floats
+    longitude_deg: Floats
+    elevation_ft: Floats
+    shore_nm: Floats
+    archive: Ints
+    source_year: Ints
+    low_share: Floats
 
-    def apart_nm(self, a: NDArray[np.int64], b: NDArray[np.int64]) -> tuple[NDArray, NDArray]:
+    def apart_nm(self, a: Ints, b: Ints) -> tuple[NDArray, NDArray]:
         """Return distances and effective distances between two lots of stations, (a, b). [nm]"""
         plain = distance_nm(self.latitude_deg[a], self.longitude_deg[a], self.latitude_deg[b], self.longitude_deg[b])
         rise = (self.elevation_ft[a][:, None] - self.elevation_ft[b]) / 1000.0
@@ -70,8 +71,8 @@ class Records:
         return plain, np.sqrt(plain**2 + (NM_PER_1000_FT * rise) ** 2 + (SHORE_NM * beside) ** 2)
 
 
-def month_weights(records: Records, station: int, usable: NDArray[np.bool_],
-                  ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+def month_weights(records: Records, station: int, usable: Bools,
+                  ) -> tuple[Ints, Floats]:
     """Return the stations that tell of the climate at a station, and the weight of each of their months.
 
     Parameters
@@ -110,7 +111,7 @@ def month_weights(records: Records, station: int, usable: NDArray[np.bool_],
     return near, np.linalg.solve(system, right)[:count].T.reshape(MONTHS, near.size, MONTHS)
 
 
-def _nearest(records: Records, station: int, usable: NDArray[np.bool_]) -> NDArray[np.int64]:
+def _nearest(records: Records, station: int, usable: Bools) -> Ints:
     every = np.flatnonzero(usable)
     apart = records.apart_nm(np.array([station]), every)[1][0]
     order = every[np.argsort(apart, kind="stable")]
@@ -118,12 +119,12 @@ def _nearest(records: Records, station: int, usable: NDArray[np.bool_]) -> NDArr
     return np.concatenate([own, older])
 
 
-def _thereabouts(share: NDArray, apart: NDArray) -> NDArray[np.float64]:
+def _thereabouts(share: NDArray, apart: NDArray) -> Floats:
     """Return the share of low weather around each station by month, [k, 12], smoothed over adjoining months."""
     smooth = 0.25 * np.roll(share, 1, axis=1) + 0.5 * share + 0.25 * np.roll(share, -1, axis=1)
     weight = np.exp(-apart / THEREABOUTS_NM)
     return np.asarray(np.clip(weight @ smooth / weight.sum(axis=1, keepdims=True), LEAST_SHARE, MOST_SHARE))
 
 
-def _falls(apart: NDArray, wide: float, wide_nm: float, local: float, local_nm: float) -> NDArray[np.float64]:
+def _falls(apart: NDArray, wide: float, wide_nm: float, local: float, local_nm: float) -> Floats:
     return np.asarray(wide * np.exp(-apart / wide_nm) + local * np.exp(-apart / local_nm))

@@ -8,13 +8,12 @@ of 133 places (recalled from climatological summaries) with a correlation of 0.9
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Floats, Ints
 from missionsim.derive.climate_estimate import Records
 from missionsim.world.surface.day_course import day_course, stretched
 from missionsim.world.surface.station_climate import BLOCKS, CLOCK_OF_HOUR, MONTH_DAYS, MONTH_OF_HOUR, MONTHS
 
-Floats = NDArray[np.float64]
 THUNDER_REACH_NM, THUNDER_NM_PER_1000_FT, THUNDER_SHAPE_REACH_NM = 110.0, 40.0, 120.0
 THUNDER_DAYS_OF_HEARD = (2.6, 0.84)
 """Thunderstorm days plus 1 are the first times days with thunder in an hourly report plus 1 to the power of the second:
@@ -28,7 +27,7 @@ SAME_PLACE_NM, SAME_PLACE_FT = 15.0, 300.0
 _CELL = MONTH_OF_HOUR * BLOCKS + CLOCK_OF_HOUR // 3
 
 
-def thunder_shares(records: Records, thunder: NDArray[np.bool_], wanted: NDArray[np.int64]) -> Floats:
+def thunder_shares(records: Records, thunder: Bools, wanted: Ints) -> Floats:
     """Return the share of hours with thunder at stations, [n, 12, 8].
 
     Parameters
@@ -58,14 +57,14 @@ def thunder_shares(records: Records, thunder: NDArray[np.bool_], wanted: NDArray
     return np.asarray(shape / width_h)
 
 
-def freezing_shares(records: Records, share: Floats, wanted: NDArray[np.int64]) -> Floats:
+def freezing_shares(records: Records, share: Floats, wanted: Ints) -> Floats:
     """Return freezing precipitation shares [n, 12] averaged over neighbours and months; `share` [n, 12]."""
     weight = np.exp(-0.5 * (records.apart_nm(wanted, wanted)[0] / FREEZING_REACH_NM) ** 2)
     near = weight @ share / weight.sum(axis=1, keepdims=True)
     return 0.25 * np.roll(near, 1, 1) + 0.5 * near + 0.25 * np.roll(near, -1, 1)
 
 
-def day_courses(records: Records, temperature_c: Floats, utc_offset_h: Floats, wanted: NDArray[np.int64]) -> Floats:
+def day_courses(records: Records, temperature_c: Floats, utc_offset_h: Floats, wanted: Ints) -> Floats:
     """Return the course of the day's temperature at stations by month and clock hour, [n, 12, 24]. [°C]
 
     Mean, mean maximum and mean minimum are the place's own, of both archives where both are there; how the day gets
@@ -94,6 +93,6 @@ def smooth_months_blocks(values: Floats) -> Floats:
     return np.asarray(0.2 * np.roll(out, 1, 2) + 0.6 * out + 0.2 * np.roll(out, -1, 2))
 
 
-def _apart_nm(records: Records, a: NDArray[np.int64], b: NDArray[np.int64]) -> Floats:
+def _apart_nm(records: Records, a: Ints, b: Ints) -> Floats:
     rise = (records.elevation_ft[a][:, None] - records.elevation_ft[b]) / 1000.0
     return np.asarray(np.hypot(records.apart_nm(a, b)[0], THUNDER_NM_PER_1000_FT * rise))

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+
+from missionsim.base.arrays import Floats
 
 RAW = Path(__file__).resolve().parents[3] / "shared" / "boundaries" / "states-10m.json"
 OUT = Path(__file__).resolve().parents[1] / "data" / "outlines.npz"
@@ -21,7 +22,6 @@ TOLERANCE_DEG = 0.04
 SMALLEST_DEG = 0.25
 """Islands of less extent are left out."""
 
-Floats = NDArray[np.float64]
 
 
 def main(raw: Path = RAW, out: Path = OUT) -> None:

@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Codes, Floats, Ints
 from missionsim.derive.climate_estimate import Records, month_weights
 from missionsim.derive.coast import RAW as SHORE
 from missionsim.derive.coast import shore_distance_nm
@@ -49,7 +50,7 @@ def read_raw(folder: Path, name: str = "tmy3") -> tuple[dict[str, NDArray], list
 
 def reports_of(raw: dict[str, NDArray], row: int) -> HourlyReports:
     """Return one station's year of reports."""
-    def bits(name: str) -> NDArray[np.bool_]:
+    def bits(name: str) -> Bools:
         return np.unpackbits(raw[name][row])[:8760].astype(bool)
 
     return HourlyReports(
@@ -64,8 +65,8 @@ class Archives:
 
     records: Records
     state: NDArray[np.str_]
-    ceiling_100ft: NDArray[np.uint8]
-    visibility_0p1sm: NDArray[np.uint8]
+    ceiling_100ft: Codes
+    visibility_0p1sm: Codes
 
     @classmethod
     def read(cls, folder: Path, shore: Path = SHORE) -> Archives:
@@ -81,20 +82,20 @@ class Archives:
                           low_by_month(ceiling, visibility))
         return cls(records, np.array([row["state"] for row in rows]), ceiling, visibility)
 
-    def pairs(self, station: int, usable: NDArray[np.bool_] | None = None) -> tuple[NDArray, NDArray]:
+    def pairs(self, station: int, usable: Bools | None = None) -> tuple[NDArray, NDArray]:
         """Return the ranked pairs of ceiling and visibility estimated at a station, from all or the usable ones."""
         every = np.ones(self.records.archive.size, dtype=bool)
         near, weight = month_weights(self.records, station, every if usable is None else usable)
         return ranked_pairs(self.ceiling_100ft[near], self.visibility_0p1sm[near], weight)
 
 
-def low_by_month(ceiling_100ft: NDArray[np.uint8], visibility_0p1sm: NDArray[np.uint8]) -> NDArray[np.float64]:
+def low_by_month(ceiling_100ft: Codes, visibility_0p1sm: Codes) -> Floats:
     """Return the share of IFR or worse in each month of the reports, [s, 12]."""
     low = category(ceiling_from_code(ceiling_100ft), visibility_from_code(visibility_0p1sm)) >= 2
     return np.stack([low[:, month == MONTH_OF_HOUR].mean(axis=1) for month in range(MONTHS)], axis=1)
 
 
-def spatial_order(lat: NDArray, lon: NDArray) -> NDArray[np.int64]:
+def spatial_order(lat: NDArray, lon: NDArray) -> Ints:
     """Return station rows ordered along a Z curve of half-degree boxes."""
     a, b = ((lat + 90) * 2).astype(np.int64), ((lon + 360) * 2).astype(np.int64)
     code = np.zeros(lat.size, dtype=np.int64)

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Floats, Ints, Ints8
 from missionsim.base.assumptions import Assumptions
 from missionsim.derive.surface import RAW, read_raw
 from missionsim.world.data import table
@@ -40,12 +41,12 @@ class Stations:
     source_year : (s, 12)           Year each month was taken from.
     """
 
-    row: NDArray[np.int64]
-    category: NDArray[np.int8]
+    row: Ints
+    category: Ints8
     source_year: NDArray[np.int16]
 
     @property
-    def low(self) -> NDArray[np.bool_]:
+    def low(self) -> Bools:
         """Whether the weather is IFR or worse: ceiling below 1,000 ft or visibility below 3 sm."""
         return self.category >= 2
 
@@ -61,7 +62,7 @@ def raw_stations(folder: Path = RAW, contiguous: bool = True) -> Stations:
     return Stations(row, kind, raw["source_year_by_month"][source])
 
 
-def climate_at(rows: NDArray[np.int64], assumptions: Assumptions) -> SurfaceClimate:
+def climate_at(rows: Ints, assumptions: Assumptions) -> SurfaceClimate:
     """Return the climate of places that are stations."""
     stations = StationTable.packaged()
     return SurfaceClimate.build(stations.latitude_deg[rows], stations.longitude_deg[rows],
@@ -74,7 +75,7 @@ def local_year(climate: SurfaceClimate, values: NDArray) -> NDArray:
     return np.stack([row[s:s + 8760] for row, s in zip(values, start, strict=True)])
 
 
-def simulated_categories(climate: SurfaceClimate, seed: int, replications: range) -> Iterator[NDArray[np.int8]]:
+def simulated_categories(climate: SurfaceClimate, seed: int, replications: range) -> Iterator[Ints8]:
     """Yield the categories (p, 8760) of simulated years, in the layout of the raw data."""
     cells = local_year(climate, climate.cells_by_hour)
     kind = category(climate.ceiling_ft, climate.visibility_sm).reshape(len(climate.names), -1, PAIR_SHARE.size)
@@ -84,14 +85,14 @@ def simulated_categories(climate: SurfaceClimate, seed: int, replications: range
         yield kind[place, cells, climate.rank(latent)]
 
 
-def time_correlation(low: NDArray[np.bool_]) -> dict[int, float]:
+def time_correlation(low: Bools) -> dict[int, float]:
     """Return the correlation of low weather with itself, by hours apart; deviations from yearly means, pooled."""
     d = (low - low.mean(axis=1, keepdims=True)).astype(np.float32)
     variance = float(np.mean(d * d, dtype=np.float64))
     return {lag: float(np.mean(d[:, lag:] * d[:, :-lag], dtype=np.float64)) / variance for lag in TIME_LAGS_H}
 
 
-def space_correlation(low: NDArray[np.bool_], stations: Stations) -> dict[tuple[float, float], float]:
+def space_correlation(low: Bools, stations: Stations) -> dict[tuple[float, float], float]:
     """Return the correlation of low weather between stations, by distance.
 
     Only pairs on the same standard time and months taken from the same year count, for simulated data alike.
@@ -114,17 +115,17 @@ def space_correlation(low: NDArray[np.bool_], stations: Stations) -> dict[tuple[
     return {edges: float(a / np.sqrt(b * c)) for edges, (a, b, c) in sums.items()}
 
 
-def category_shares(kind: NDArray[np.int8]) -> NDArray[np.float64]:
+def category_shares(kind: Ints8) -> Floats:
     """Return yearly shares of the four categories, [s, 4]."""
     return np.stack([(kind == k).mean(axis=1) for k in range(4)], axis=1)
 
 
-def monthly_low(kind: NDArray[np.int8]) -> NDArray[np.float64]:
+def monthly_low(kind: Ints8) -> Floats:
     """Return the monthly share of IFR or worse, [s, 12]."""
     return np.stack([(kind[:, m == MONTH_OF_HOUR] >= 2).mean(axis=1) for m in range(MONTHS)], axis=1)
 
 
-def table_shares(climate: SurfaceClimate) -> NDArray[np.float64]:
+def table_shares(climate: SurfaceClimate) -> Floats:
     """Return yearly shares of the four categories straight from the table, [p, 4]."""
     return np.einsum("pmc,m->pc", climate.categories(), np.array(MONTH_DAYS) / 365.0)
 
@@ -134,9 +135,9 @@ class Looks:
     """Forecasts and what came of them at one lead: arrays [replication, n]."""
 
     lead_h: int
-    said: NDArray[np.float64]
-    seen: NDArray[np.bool_]
-    usual: NDArray[np.float64]      # station-month-hour climatology
+    said: Floats
+    seen: Bools
+    usual: Floats      # station-month-hour climatology
 
     @property
     def brier_skill(self) -> float:
@@ -198,7 +199,7 @@ def looks(climate: SurfaceClimate, seed: int, replications: int, leads_h: tuple[
 
 
 def union_sets(stations: Stations, reach_nm: float = 150.0, members: int = 6, sets: int = 1000,
-               ) -> list[tuple[int, NDArray[np.int64]]]:
+               ) -> list[tuple[int, Ints]]:
     """Return (month, stations) of neighbouring stations with the same source year and standard time.
 
     Parameters
@@ -223,13 +224,13 @@ def union_sets(stations: Stations, reach_nm: float = 150.0, members: int = 6, se
     return [found[k] for k in random.permutation(len(found))[:sets]]
 
 
-def union_share(low: NDArray[np.bool_], sets: list[tuple[int, NDArray[np.int64]]]) -> tuple[float, float]:
+def union_share(low: Bools, sets: list[tuple[int, Ints]]) -> tuple[float, float]:
     """Return the share of hours with any station of a set low, and the mean share of a single station."""
     parts = [low[members, _MONTH_END[month]:_MONTH_END[month + 1]] for month, members in sets]
     return float(np.mean([part.any(axis=0).mean() for part in parts])), float(np.mean([part.mean() for part in parts]))
 
 
-def thunder_days(climate: SurfaceClimate, seed: int, replications: int) -> NDArray[np.float64]:
+def thunder_days(climate: SurfaceClimate, seed: int, replications: int) -> Floats:
     """Return the mean number of days a year with thunder at each place."""
     days = np.zeros(len(climate.names))
     for replication in range(replications):

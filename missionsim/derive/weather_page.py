@@ -20,9 +20,9 @@ from matplotlib.axes import Axes
 from matplotlib.cm import ScalarMappable
 from matplotlib.colors import BoundaryNorm
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 from PIL import Image
 
+from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.derive import check_headwind, check_icing
 from missionsim.derive.check_climate import contiguous_of, regions, table_low
@@ -32,7 +32,6 @@ from missionsim.world.surface.station_climate import MONTH_DAYS
 from missionsim.world.surface.station_table import StationTable
 from missionsim.world.winds.climatology import UpperAir
 
-Floats = NDArray[np.float64]
 OUT = Path("weather_page")
 PACKAGED = Path(__file__).resolve().parents[1] / "data" / "weather_pictures.npz"
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

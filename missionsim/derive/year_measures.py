@@ -9,11 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Floats
 from missionsim.world.surface.station_climate import CLOCK_OF_HOUR, MONTH_DAYS, MONTH_OF_HOUR, MONTHS
 
-Floats = NDArray[np.float64]
 WINTER, SUMMER, EVERY = (10, 11, 0, 1, 2), (4, 5, 6, 7, 8), tuple(range(12))
 """Months of the two halves of the year that are compared."""
 SEASONS = {"year": EVERY, "Nov-Mar": WINTER, "May-Sep": SUMMER}
@@ -23,7 +22,7 @@ MORNING, DAY = (9, 12), (8, 18)
 _END = np.concatenate([[0], np.cumsum(MONTH_DAYS)]) * 24
 
 
-def month_shares(low: NDArray[np.bool_]) -> Floats:
+def month_shares(low: Bools) -> Floats:
     """Return the share of low weather by month, [..., 12]."""
     return np.stack([low[..., month == MONTH_OF_HOUR].mean(axis=-1) for month in range(MONTHS)], axis=-1)
 
@@ -50,14 +49,14 @@ def common_part(shares: Floats, distance: Floats, near: float, far: float, month
     return float((d[:, i] * d[:, j]).sum() / np.sqrt(square[i] * square[j]).sum())
 
 
-def lag_correlation(low: NDArray[np.bool_], lag_h: int) -> float:
+def lag_correlation(low: Bools, lag_h: int) -> float:
     """Return the mean over places of the correlation of low weather with itself some hours later."""
     d = (low - low.mean(axis=1, keepdims=True)).astype(np.float32)
     some = (d * d).sum(axis=1) > 0
     return float(np.mean((d[some, lag_h:] * d[some, :-lag_h]).sum(axis=1) / (d[some] ** 2).sum(axis=1)))
 
 
-def pair_correlation(low: NDArray[np.bool_], usable: NDArray[np.bool_], months: Sequence[int], distance: Floats,
+def pair_correlation(low: Bools, usable: Bools, months: Sequence[int], distance: Floats,
                      ) -> dict[tuple[float, float], float]:
     """Return the correlation of low weather between places by distance, over pairs and months of their own means.
 
@@ -77,7 +76,7 @@ def pair_correlation(low: NDArray[np.bool_], usable: NDArray[np.bool_], months: 
     return {edges: float(a / b) if b else np.nan for edges, (a, b) in sums.items()}
 
 
-def flyable_days(bad: NDArray[np.bool_], usable: NDArray[np.bool_], months: Sequence[int], distance: Floats,
+def flyable_days(bad: Bools, usable: Bools, months: Sequence[int], distance: Floats,
                  near: float, far: float) -> tuple[float, float]:
     """Return the share of days both ends are good all through a fixed morning, and for any three hours of the day.
 

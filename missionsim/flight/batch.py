@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bits, Bools, Indices, Ints, Ints32
 from missionsim.base.axes import APART, axis
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.segments import FlownLeg, fly
 from missionsim.flight.table import FlightTable, interpolated_at
-
-Array = NDArray[Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +32,7 @@ class AirOnRoutes:
         """Return the air with every array changed alike."""
         return AirOnRoutes(*(change(getattr(self, part.name)) for part in fields(self)))
 
-    def at(self, row: NDArray[np.int64], slot: NDArray[np.int64]) -> AirOnRoutes:
+    def at(self, row: Ints, slot: Ints) -> AirOnRoutes:
         """Return the air of some rows and slots, one entry a pair: arrays [n, level], the low winds [n]."""
         at = row * self.low_headwind_kt.shape[1] + slot
         return self.mapped(lambda values: values.reshape(-1, *values.shape[2:]).take(at, axis=0))
@@ -50,14 +47,14 @@ class PackedAir:
     """
 
     air: AirOnRoutes
-    cell: NDArray[np.int32]
+    cell: Ints32
 
     @property
     def slots(self) -> int:
         """Slots of every row."""
         return self.cell.shape[1]
 
-    def at(self, row: NDArray[np.int64], slot: NDArray[np.int64]) -> AirOnRoutes:
+    def at(self, row: Ints, slot: Ints) -> AirOnRoutes:
         """Return the air of some rows and slots, one entry a pair: arrays [n, level], the low winds [n]."""
         at = self.cell.reshape(-1).take(row * self.slots + slot).astype(np.int64)
         return self.air.mapped(lambda values: values.take(at, axis=0))
@@ -75,8 +72,8 @@ class LevelLimits:
     A climb rate short of the least by no more than `tolerance_share` of it is marginal: flown where no other level is.
     """
 
-    clears_terrain: NDArray[np.bool_] = axis("row")
-    oxygen: NDArray[np.bool_] = axis("row")
+    clears_terrain: Bools = axis("row")
+    oxygen: Bools = axis("row")
     least_climb_fpm: Array = axis("row")
     spare_share: float = axis(APART, default=0.0)
     tolerance_share: float = axis(APART, default=0.0)
@@ -94,19 +91,19 @@ class Plans:
     `marginal`: the climb rate at the level is short of the pilot's own least one, within the tolerance.
     """
 
-    level: NDArray[np.intp]
+    level: Indices
     level_ft: Array
     flight_h: Array
     fuel_gal: Array
     tas_kt: Array
     groundspeed_kt: Array
     headwind_kt: Array
-    reasons: NDArray[np.uint32]
-    marginal: NDArray[np.bool_]
+    reasons: Bits
+    marginal: Bools
 
 
 def plan_rows(table: FlightTable, air: AirOnRoutes, limits: LevelLimits, weight_difference_lb: Array,
-              fuel_weight_h_per_gal: float = 0.0, blocked: NDArray[np.bool_] | None = None) -> Plans:
+              fuel_weight_h_per_gal: float = 0.0, blocked: Bools | None = None) -> Plans:
     """Return the level flown, time and fuel of every row and slot: the best level, or a lower one nearly as good.
 
     Parameters
@@ -132,9 +129,9 @@ def _flat(air: AirOnRoutes) -> AirOnRoutes:
     return air.mapped(lambda values: values.reshape(-1, *values.shape[2:]))
 
 
-def plan_cells(table: FlightTable, row: NDArray[np.int64], air: AirOnRoutes, limits: LevelLimits,
+def plan_cells(table: FlightTable, row: Ints, air: AirOnRoutes, limits: LevelLimits,
                weight_difference_lb: Array, fuel_weight_h_per_gal: float = 0.0,
-               blocked: NDArray[np.bool_] | None = None) -> Plans:
+               blocked: Bools | None = None) -> Plans:
     """Return the best plans of chosen rows, each in the air of its own entry; as `plan_rows` with one axis less.
 
     Parameters
@@ -172,8 +169,8 @@ def plan_cells(table: FlightTable, row: NDArray[np.int64], air: AirOnRoutes, lim
 
 
 def _marginal_level(flown: FlownLeg, climb_rate_fpm: Array, limits: LevelLimits,
-                    row: NDArray[np.int64], stuck: NDArray[np.intp], within: NDArray[np.bool_],
-                    blocked: NDArray[np.bool_] | None) -> NDArray[np.intp]:
+                    row: Ints, stuck: Indices, within: Bools,
+                    blocked: Bools | None) -> Indices:
     """Return the level with the least time that some rows reach within the tolerance of their climb, -1 for none."""
     least = (limits.least_climb_fpm.take(row[stuck]) * np.float32(1.0 - limits.tolerance_share))[:, None]
     open_ = flown.possible[stuck] & within[stuck] & (climb_rate_fpm[stuck] >= least)
@@ -184,8 +181,8 @@ def _marginal_level(flown: FlownLeg, climb_rate_fpm: Array, limits: LevelLimits,
     return np.where(open_.any(axis=1), quickest, -1)
 
 
-def _reasons(flown: FlownLeg, climbs: NDArray[np.bool_], limits: LevelLimits, row: NDArray[np.int64],
-             good: NDArray[np.bool_], stuck: NDArray[np.intp]) -> NDArray[np.uint32]:
+def _reasons(flown: FlownLeg, climbs: Bools, limits: LevelLimits, row: Ints,
+             good: Bools, stuck: Indices) -> Bits:
     reasons = np.zeros(len(row), dtype=np.uint32)
     if not len(stuck):
         return reasons
@@ -199,9 +196,9 @@ def _reasons(flown: FlownLeg, climbs: NDArray[np.bool_], limits: LevelLimits, ro
     return reasons
 
 
-def _picked(table: FlightTable, row: NDArray[np.int64], flown: FlownLeg, tas_kt: Array, headwind_kt: Array,
-            level: NDArray[np.intp], at: NDArray[np.intp], reasons: NDArray[np.uint32],
-            marginal: NDArray[np.bool_]) -> Plans:
+def _picked(table: FlightTable, row: Ints, flown: FlownLeg, tas_kt: Array, headwind_kt: Array,
+            level: Indices, at: Indices, reasons: Bits,
+            marginal: Bools) -> Plans:
     def picked(values: Array) -> Array:
         return np.ascontiguousarray(values).reshape(-1).take(at)
 

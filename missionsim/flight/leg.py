@@ -8,16 +8,14 @@ decided by the very function that serves the batch.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools
 from missionsim.flight.batch import AirOnRoutes, LevelLimits, Plans, plan_rows
 from missionsim.flight.segments import FIELDS, FlightPerformance, FlownLeg, Segments, fly, still_air
 from missionsim.flight.table import FlightRows, FlightTable, FuelPolicy, interpolated
 
-Array = NDArray[Any]
 PASSES = 5
 """Rounds of plan, fuel and weight; each leaves about a fiftieth of the error before it."""
 
@@ -59,7 +57,7 @@ class ExactLoads:
 
 
 def exact_plans(performance: FlightPerformance, rows: FlightRows, air: AirOnRoutes, limits: LevelLimits,
-                fuel: FuelPolicy, loads: ExactLoads, blocked: NDArray[np.bool_] | None = None,
+                fuel: FuelPolicy, loads: ExactLoads, blocked: Bools | None = None,
                 least_descent_share: float = 1.0) -> ExactPlans:
     """Return plans at exact weights.
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
+
+from missionsim.base.arrays import Floats
 
 
 def legal_levels_ft(magnetic_course_deg: float, instrument: bool, lowest_ft: float, highest_ft: float,
-                    ) -> NDArray[np.float64]:
+                    ) -> Floats:
     """Return the legal cruising levels between two limits, both ends included.
 
     Parameters
@@ -33,7 +34,7 @@ def legal_levels_ft(magnetic_course_deg: float, instrument: bool, lowest_ft: flo
 
 
 def choose_levels_ft(magnetic_course_deg: float, instrument: bool, lowest_ft: float, highest_ft: float,
-                     fields_ft: float) -> NDArray[np.float64]:
+                     fields_ft: float) -> Floats:
     """Return the levels worth planning on a route: the legal ones, and for short hops a low one.
 
     Below 3,000 ft above ground the semicircular rule does not bind visual flight, so the lowest whole 500 ft that

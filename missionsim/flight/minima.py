@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools
 from missionsim.base.assumptions import Assumptions
-
-Array = NDArray[Any]
 
 FLYABLE: dict[str, dict[str, str]] = {
     # panel -> {approach at the airport: approach flown}; what is not listed is entered under visual rules
@@ -33,8 +31,8 @@ class Minima:
 
     ceiling_ft: Array
     visibility_sm: Array
-    precision: NDArray[np.bool_]
-    approach: NDArray[np.bool_]
+    precision: Bools
+    approach: Bools
 
 
 class VisualMinimum(NamedTuple):
@@ -58,7 +56,7 @@ class Crew:
 
 def landing_minima(approach: Sequence[str], published_ceiling_ft: Sequence[float | None],
                    published_visibility_sm: Sequence[float | None], elevation_ft: Array,
-                   mountainous: NDArray[np.bool_], crew: Crew, assumptions: Assumptions) -> Minima:
+                   mountainous: Bools, crew: Crew, assumptions: Assumptions) -> Minima:
     """Return landing minima by place.
 
     The default of each kind of approach is an assumption; an airport's own published figure wins; fields above
@@ -124,7 +122,7 @@ def takeoff_minimum(crew: Crew, assumptions: Assumptions) -> VisualMinimum:
     return VisualMinimum(*assumptions["flight.visual_landing_minimum"])
 
 
-def alternate_minimum(precision: NDArray[np.bool_], approach: NDArray[np.bool_], assumptions: Assumptions,
+def alternate_minimum(precision: Bools, approach: Bools, assumptions: Assumptions,
                       ) -> tuple[Array, Array]:
     """Return the forecast ceiling [ft] and visibility [sm] a place needs to serve as alternate.
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Bools, Floats
 from missionsim.base.assumptions import Assumptions
 
 
@@ -45,7 +46,7 @@ class Rules:
         """Return the final reserve in minutes at normal cruise."""
         return self.reserve_night_min if night else self.reserve_day_min
 
-    def max_leg_h(self, people: ArrayLike) -> NDArray[np.float64]:
+    def max_leg_h(self, people: ArrayLike) -> Floats:
         """Return the longest comfortable flight by people on board, pilot included. [h]"""
         return np.where(np.asarray(people) > 1, self.max_leg_h_with_passengers, self.max_leg_h_alone)
 
@@ -62,7 +63,7 @@ def legal_reserve_min(assumptions: Assumptions, instrument: bool, night: bool) -
     return float(assumptions["flight.reserve_visual_night_min" if night else "flight.reserve_visual_day_min"])
 
 
-def crew_oxygen_h(cabin_altitude_ft: ArrayLike, hours_h: ArrayLike) -> NDArray[np.float64]:
+def crew_oxygen_h(cabin_altitude_ft: ArrayLike, hours_h: ArrayLike) -> Floats:
     """Return for how long of the hours at a cabin pressure altitude the crew must use oxygen. [h]
 
     References
@@ -74,7 +75,7 @@ def crew_oxygen_h(cabin_altitude_ft: ArrayLike, hours_h: ArrayLike) -> NDArray[n
 
 
 def oxygen_allows(level_ft: ArrayLike, hours_at_level_h: ArrayLike, oxygen: bool, oxygen_free_ft: float,
-                  ) -> NDArray[np.bool_]:
+                  ) -> Bools:
     """Tell at which levels a flight may cruise. Without oxygen: to `oxygen_free_ft`, and 30 minutes to 14,000 ft.
 
     The half hour above 12,500 ft is used only where the pilot's own limit is not lower than 12,500 ft.
@@ -93,7 +94,7 @@ def oxygen_allows(level_ft: ArrayLike, hours_at_level_h: ArrayLike, oxygen: bool
 
 
 def passengers_allow(level_ft: ArrayLike, hours_at_level_h: ArrayLike, people: ArrayLike, highest_ft: float,
-                     ) -> NDArray[np.bool_]:
+                     ) -> Bools:
     """Tell at which levels a flight may cruise for its passengers' sake, oxygen on board or not; cabins unpressurised.
 
     Parameters

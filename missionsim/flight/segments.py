@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[Any]
+from missionsim.base.arrays import Array, Bools
 
 
 class FlightPerformance(Protocol):
@@ -57,7 +56,7 @@ class Segments:
 class FlownLeg:
     """Flights with wind. Where `possible` is False the other figures are zero."""
 
-    possible: NDArray[np.bool_]
+    possible: Bools
     flight_h: Array
     fuel_gal: Array
     groundspeed_kt: Array

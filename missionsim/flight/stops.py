@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.physics.geodesy import haversine_nm
 
-Array = NDArray[Any]
 MAX_FLIGHTS = 5
 """A leg of more flights than this is refused for range rather than searched."""
 

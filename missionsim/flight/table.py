@@ -8,15 +8,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.axes import APART, axis
 from missionsim.flight.segments import FIELDS, FlightPerformance, Segments, still_air
-
-Array = NDArray[Any]
 
 PROBE_C = np.array([-30.0, -20.0, -10.0, 0.0, 10.0, 20.0, 30.0])
 """Temperature deviations at which a table is tried, to learn where it is valid. [°C]"""
@@ -39,7 +36,7 @@ class FlightRows:
     to_ft: Array = axis("row")
     levels_ft: Array = axis("row")
     lowest_ft: Array = axis("row")
-    mountainous: NDArray[np.bool_] = axis("row")
+    mountainous: Bools = axis("row")
     nominal_zero_fuel_lb: Array = axis("row")
 
 
@@ -60,7 +57,7 @@ class FlightTable:
     descent_nm: Array = axis("row")
     coldest_c: Array = axis("row")
     warmest_c: Array = axis("row")
-    usable: NDArray[np.bool_] = axis("row")
+    usable: Bools = axis("row")
     nominal_takeoff_lb: Array = axis("row")
     still_air_h: Array = axis("row")
     still_air_gal: Array = axis("row")
@@ -127,7 +124,7 @@ def interpolated(table: FlightTable, isa_deviation_c: Array, weight_difference_l
                     descent_nm=table.descent_nm[:, None, :])
 
 
-def interpolated_at(table: FlightTable, row: NDArray[np.int64], isa_deviation_c: Array, weight_difference_lb: Array,
+def interpolated_at(table: FlightTable, row: Ints, isa_deviation_c: Array, weight_difference_lb: Array,
                     ) -> Segments:
     """Return still-air parts of chosen rows, one entry a choice; for batches in which rows come many times.
 
@@ -227,7 +224,7 @@ def _table_at(performance: FlightPerformance, rows: FlightRows, fuel: FuelPolicy
     )
 
 
-def _valid_range(valid: NDArray[np.bool_]) -> tuple[Array, Array, NDArray[np.bool_]]:
+def _valid_range(valid: Bools) -> tuple[Array, Array, Bools]:
     """Return the coldest and warmest deviation reached from standard without leaving the table."""
     centre = len(PROBE_C) // 2
     cold = np.where(valid[centre], 0.0, np.inf)
@@ -244,7 +241,7 @@ def _valid_range(valid: NDArray[np.bool_]) -> tuple[Array, Array, NDArray[np.boo
     return cold, warm, valid[centre]
 
 
-def _coefficients(stack: Array, lighter: Array, middle: NDArray[np.bool_], inside: NDArray[np.bool_]) -> Array:
+def _coefficients(stack: Array, lighter: Array, middle: Bools, inside: Bools) -> Array:
     """Return constant, slope, curvature and weight slope of a field given at the probes, [probe, row, level].
 
     Fitted over the probes that lie inside the tables, standard temperature counting most; with two of them a straight

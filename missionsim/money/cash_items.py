@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.base.normal import skewed_quantile
@@ -23,9 +23,6 @@ from missionsim.money.overhauls import Overhauls, OwnershipDraws, overhauls
 from missionsim.money.prices import Prices, event_range
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords, closing_price_usd, price_shares
 from missionsim.money.resale import resale
-
-Array = NDArray[np.float64]
-
 
 PRICE_OF: dict[Category, tuple[str, ...]] = {
     Category.FUEL: ("cost.fuel_usd_per_gal",),
@@ -55,7 +52,7 @@ class CashItem:
 
     category: Category
     prices: tuple[str, ...]
-    usd: Array
+    usd: Floats
 
 
 def overhauls_of(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
@@ -103,7 +100,7 @@ def cash_items(candidate: CostProfile, records: YearlyRecords, draws: OwnershipD
                   *_sold(candidate, records, draws, done, terms, assumptions)]
 
 
-def _yearly(usd: Array) -> Array:
+def _yearly(usd: Floats) -> Floats:
     """Return payments of years 1 to y with a year 0 before them."""
     return np.concatenate([np.zeros((len(usd), 1)), usd], axis=1)
 
@@ -130,8 +127,8 @@ def _keys(category: Category, candidate: CostProfile) -> tuple[str, ...]:
     return keys
 
 
-def _parted(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, usd: Array, prices: Prices,
-            assumptions: Assumptions) -> dict[Category, list[tuple[Array, tuple[str, ...]]]]:
+def _parted(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, usd: Floats, prices: Prices,
+            assumptions: Assumptions) -> dict[Category, list[tuple[Floats, tuple[str, ...]]]]:
     """Return categories of several prices in parts, (r, y) dollars as they are paid, each with its keys.
 
     The annual is a flat fee and what is found in it, oil is quarts by the hour and changes in the shop, a premium that
@@ -153,8 +150,8 @@ def _parted(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraw
                                                        assumptions)}
 
 
-def _premium_parts(candidate: CostProfile, draws: OwnershipDraws, usd: Array, prices: Prices,
-                   assumptions: Assumptions) -> list[tuple[Array, tuple[str, ...]]]:
+def _premium_parts(candidate: CostProfile, draws: OwnershipDraws, usd: Floats, prices: Prices,
+                   assumptions: Assumptions) -> list[tuple[Floats, tuple[str, ...]]]:
     if candidate.insurance_usd_per_year is not None or prices.insurance_usd_per_year is not None:
         return [(usd, ())]
     value, upgrades = (part[:, None] * usd for part in hull_parts(candidate, assumptions, draws.price_share))
@@ -163,7 +160,7 @@ def _premium_parts(candidate: CostProfile, draws: OwnershipDraws, usd: Array, pr
 
 
 def _insured(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
-             prices: Prices, assumptions: Assumptions) -> Array:
+             prices: Prices, assumptions: Assumptions) -> Floats:
     """Return the records' dollars with premiums that follow the pilot's growing hours; one the user gave stays."""
     usd = records.cash_cents / 100.0
     known = (candidate.insurance_usd_per_year, prices.insurance_usd_per_year)
@@ -176,7 +173,7 @@ def _insured(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDra
     return usd
 
 
-def _yearly_prices(usd: Array, assumptions: Assumptions) -> Array:
+def _yearly_prices(usd: Floats, assumptions: Assumptions) -> Floats:
     """Return yearly dollars at today's prices as they will be paid at the ends of years 1, 2, ..."""
     years = np.arange(1.0, usd.shape[1] + 1.0)
     share = np.full(usd.shape[2], assumptions["ownership.price_drift_share"])
@@ -210,7 +207,7 @@ def _rating_usd(candidate: CostProfile, terms: PurchaseTerms, assumptions: Assum
     return float(assumptions["ownership.multi_engine_rating_usd"])
 
 
-def _at(year: int, years: int, usd: Array | float) -> Array:
+def _at(year: int, years: int, usd: Floats | float) -> Floats:
     """Return a payment at the end of one year, (r, y + 1) or (1, y + 1)."""
     amount = np.atleast_1d(np.asarray(usd, dtype=np.float64))
     out = np.zeros((len(amount), years + 1))

@@ -10,13 +10,12 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats, Ints
 from missionsim.base.errors import ValidityError
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, ONCE, OUTSIDE, Category
-from missionsim.money.entries import Ints, Ledger, cents
-
-Array = NDArray[np.float64]
+from missionsim.money.entries import Ledger, cents
 
 FEES: frozenset[Category] = frozenset({Category.LANDING, Category.STOP, Category.OVERNIGHT, Category.DIVERSION,
                                        Category.LODGING})
@@ -47,7 +46,7 @@ class Bills:
         return self.fixed_cents + self.hourly_cents
 
 
-def bills_of(ledger: Ledger, replications: ArrayLike, member_of_trip: Ints, members: int, hours: Array,
+def bills_of(ledger: Ledger, replications: ArrayLike, member_of_trip: Ints, members: int, hours: Floats,
              hourly: Literal["wet", "dry"], reserve_cents: Ints) -> Bills:
     """Return the bills of a year, sorted by who pays them.
 
@@ -126,8 +125,8 @@ class Payments:
         return self.dues_cents + self.hourly_cents + self.daily_cents + self.own_cents
 
 
-def covering_terms(bills: Bills, clock_hours: Array, dues_usd: float | None, hourly_usd: float | None,
-                   days_held: Array | None = None, by: str = "dues_and_hours") -> DuesTerms:
+def covering_terms(bills: Bills, clock_hours: Floats, dues_usd: float | None, hourly_usd: float | None,
+                   days_held: Floats | None = None, by: str = "dues_and_hours") -> DuesTerms:
     """Return the terms; dues left out cover the mean fixed bills, an hourly rate the mean rest and the reserve.
 
     Parameters
@@ -154,7 +153,7 @@ def covering_terms(bills: Bills, clock_hours: Array, dues_usd: float | None, hou
     return DuesTerms(dues_usd, hourly_usd)
 
 
-def payments(bills: Bills, clock_hours: Array, terms: DuesTerms, days_held: Array | float = 0.0) -> Payments:
+def payments(bills: Bills, clock_hours: Floats, terms: DuesTerms, days_held: Floats | float = 0.0) -> Payments:
     """Return what each member pays in each year.
 
     Parameters
@@ -182,16 +181,16 @@ class Deductible:
     parked_per_year: float
     by_flyer: bool
 
-    def claims(self, flight_hours: Array) -> Array:
+    def claims(self, flight_hours: Floats) -> Floats:
         """Return claims expected in a year of so many flight hours."""
         return np.asarray(self.per_flight_h * np.asarray(flight_hours) + self.parked_per_year, dtype=np.float64)
 
-    def yearly_usd(self, flight_hours: Array) -> Array:
+    def yearly_usd(self, flight_hours: Floats) -> Floats:
         """Return what a year is expected to bring, (r,), from hours (r,) or by member (r, m)."""
         hours = flight_hours if flight_hours.ndim == 1 else flight_hours.sum(axis=1)
         return np.asarray(self.usd * self.claims(hours))
 
-    def laid_on(self, bills: Bills, flight_hours: Array) -> Bills:
+    def laid_on(self, bills: Bills, flight_hours: Floats) -> Bills:
         """Return the bills with what a year is expected to bring of it.
 
         Parameters
@@ -205,7 +204,7 @@ class Deductible:
         return replace(bills, hourly_cents=bills.hourly_cents + parked + own.sum(axis=1))
 
 
-def split(bills: Bills, hours: Array, days_held: Array) -> dict[str, Ints]:
+def split(bills: Bills, hours: Floats, days_held: Floats) -> dict[str, Ints]:
     """Return each member's part of bills and reserve, own bills added, under each way of sharing; arrays (r, m).
 
     By hours flown; by days the aircraft was held; by the calendar, everybody alike; and fixed bills by the calendar
@@ -231,12 +230,12 @@ class FundPaths:
     least_rate_usd : (r,) array      Hourly rate at which the fund would never have been short.
     """
 
-    balance_usd: Array
-    assessment_usd: Array
-    least_rate_usd: Array
+    balance_usd: Floats
+    assessment_usd: Floats
+    least_rate_usd: Floats
 
 
-def fund_paths(start_usd: float, dues_usd: ArrayLike, spent_usd: Array, clock_hours: Array, hourly_usd: float,
+def fund_paths(start_usd: float, dues_usd: ArrayLike, spent_usd: Floats, clock_hours: Floats, hourly_usd: float,
                ) -> FundPaths:
     """Follow the fund through the years.
 

@@ -9,12 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,16 +26,16 @@ class EngineLife:
     cumulative : (n,) array       Minus the logarithm of the share still running; its last slope goes on.
     """
 
-    hours_h: Array
-    cumulative: Array
+    hours_h: Floats
+    cumulative: Floats
 
-    def cumulative_hazard(self, hours_h: ArrayLike) -> Array:
+    def cumulative_hazard(self, hours_h: ArrayLike) -> Floats:
         """Return the accumulated hazard at hours since overhaul."""
         hours = np.asarray(hours_h, dtype=np.float64)
         beyond = np.maximum(hours - self.hours_h[-1], 0.0) * self._last_slope()
         return np.asarray(np.interp(hours, self.hours_h, self.cumulative) + beyond, dtype=np.float64)
 
-    def overhaul_hours_h(self, uniform: ArrayLike, already_h: ArrayLike = 0.0) -> Array:
+    def overhaul_hours_h(self, uniform: ArrayLike, already_h: ArrayLike = 0.0) -> Floats:
         """Return the hours since overhaul at which the next one falls due by condition.
 
         Parameters
@@ -76,13 +75,13 @@ def engine_life(engine: str, assumptions: Assumptions, tbo_h: float | None = Non
     return EngineLife(np.concatenate([[0.0], points]), np.concatenate([[0.0], cumulative]))
 
 
-def stretched(hours_h: ArrayLike, early_h: float, share: ArrayLike) -> Array:
+def stretched(hours_h: ArrayLike, early_h: float, share: ArrayLike) -> Floats:
     """Return hours of an engine whose life past the early period is this share of another's. [h]"""
     hours = np.asarray(hours_h, dtype=np.float64)
     return np.asarray(np.minimum(hours, early_h) + np.maximum(hours - early_h, 0.0) * share)
 
 
-def counted_h(hours_h: ArrayLike, years: ArrayLike, assumptions: Assumptions) -> Array:
+def counted_h(hours_h: ArrayLike, years: ArrayLike, assumptions: Assumptions) -> Floats:
     """Return the hours since overhaul that a buyer counts: those run, and a part of what is usual at its age. [h]
 
     Parameters
@@ -96,7 +95,7 @@ def counted_h(hours_h: ArrayLike, years: ArrayLike, assumptions: Assumptions) ->
 
 
 def wear_factor(hours_per_year: ArrayLike, years_since_overhaul: ArrayLike, assumptions: Assumptions,
-                calendar_years: ArrayLike | None = None) -> Array:
+                calendar_years: ArrayLike | None = None) -> Floats:
     """Return how much faster than its hours an engine ages: flown too little, or older than it stays sound.
 
     Parameters

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.money.categories import CATEGORIES, CAUSE_CODE, CAUSES, CODE, OUTSIDE, Category, Cause
 
-Ints = NDArray[np.int64]
 NO_ROW = -1
 
 
@@ -86,7 +85,7 @@ class Ledger:
                 np.full(len(row), NO_ROW), np.full(len(row), NO_ROW), missing[row, category])
         return Entries([own, tuple(np.asarray(column, dtype=np.int64) for column in more)]).close()
 
-    def columns(self, year: int) -> dict[str, NDArray[Any]]:
+    def columns(self, year: int) -> dict[str, Array]:
         """Return the ledger as columns with dates and words, one row an entry."""
         start = date(year, 1, 1)
         days = {int(d): (start + timedelta(days=int(d))).isoformat() for d in np.unique(self.day)}
@@ -100,7 +99,7 @@ class Ledger:
             "amount_cents": self.amount_cents,
         }
 
-    def _sums(self, replications: ArrayLike, column: Ints, width: int, keep: NDArray[np.bool_] | None = None) -> Ints:
+    def _sums(self, replications: ArrayLike, column: Ints, width: int, keep: Bools | None = None) -> Ints:
         replications = np.asarray(replications, dtype=np.int64)
         order = np.argsort(replications, kind="stable")
         at = np.searchsorted(replications[order], self.replication)

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats
 from missionsim.base.errors import ValidityError
 
-Array = NDArray[np.float64]
 
-
-def present_value(rate_share: ArrayLike, cash: ArrayLike) -> Array:
+def present_value(rate_share: ArrayLike, cash: ArrayLike) -> Floats:
     """Return the present value of cash at the ends of years 0, 1, 2, ...
 
     Parameters
@@ -37,14 +36,14 @@ def real_rate_share(rate_share: float, inflation_share: float) -> float:
     return (1.0 + rate_share) / (1.0 + inflation_share) - 1.0
 
 
-def deflated(cash: Array, inflation_share: float, axis: int = -1) -> Array:
+def deflated(cash: Floats, inflation_share: float, axis: int = -1) -> Floats:
     """Return cash at the ends of years 0, 1, 2, ... along an axis in today's dollars."""
     shape = [1] * cash.ndim
     shape[axis] = cash.shape[axis]
     return np.asarray(cash / ((1.0 + inflation_share) ** np.arange(cash.shape[axis])).reshape(shape))
 
 
-def capital_recovery_factor(rate_share: ArrayLike, years: ArrayLike) -> Array:
+def capital_recovery_factor(rate_share: ArrayLike, years: ArrayLike) -> Floats:
     """Return the equal payment at the end of each year that repays one dollar of today.
 
     Raises
@@ -58,7 +57,7 @@ def capital_recovery_factor(rate_share: ArrayLike, years: ArrayLike) -> Array:
     return sinking_fund_factor(rate_share, years) + np.asarray(rate_share, dtype=np.float64)
 
 
-def sinking_fund_factor(rate_share: ArrayLike, years: ArrayLike) -> Array:
+def sinking_fund_factor(rate_share: ArrayLike, years: ArrayLike) -> Floats:
     """Return the equal payment at the end of each year that grows to one dollar; 1 / years without interest.
 
     References
@@ -74,7 +73,7 @@ def sinking_fund_factor(rate_share: ArrayLike, years: ArrayLike) -> Array:
     return np.asarray(np.where(small, 1.0 / n, rate / growth), dtype=np.float64)
 
 
-def loan_payment_usd(principal_usd: ArrayLike, rate_share: ArrayLike, years: ArrayLike) -> Array:
+def loan_payment_usd(principal_usd: ArrayLike, rate_share: ArrayLike, years: ArrayLike) -> Floats:
     """Return the monthly payment of a loan at a yearly rate, compounded monthly."""
     monthly = np.asarray(rate_share, dtype=np.float64) / 12.0
     factor = capital_recovery_factor(monthly, 12.0 * np.asarray(years, dtype=np.float64))
@@ -82,7 +81,7 @@ def loan_payment_usd(principal_usd: ArrayLike, rate_share: ArrayLike, years: Arr
 
 
 def loan_balance_usd(principal_usd: ArrayLike, rate_share: ArrayLike, years: ArrayLike, paid_months: ArrayLike,
-                     ) -> Array:
+                     ) -> Floats:
     """Return what is still owed after some monthly payments; zero past the term.
 
     Parameters
@@ -98,7 +97,7 @@ def loan_balance_usd(principal_usd: ArrayLike, rate_share: ArrayLike, years: Arr
     return np.asarray(np.where(left > 0.0, owed, 0.0), dtype=np.float64)
 
 
-def reserve_usd_per_h(overhaul_usd: ArrayLike, life_h: ArrayLike) -> Array:
+def reserve_usd_per_h(overhaul_usd: ArrayLike, life_h: ArrayLike) -> Floats:
     """Return what to set aside for each flight hour so that the overhaul is paid when its hours have run out."""
     life = np.asarray(life_h, dtype=np.float64)
     if np.any(life <= 0.0):

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from missionsim.base.arrays import Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.categories import Category, Cause
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.entries import Entries, Ints, month_ends, month_starts
+from missionsim.money.entries import Entries, month_ends, month_starts
 from missionsim.money.prices import Prices
 
 

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Array
 from missionsim.base.errors import ValidityError
-
-Array = NDArray[Any]
 
 
 @dataclass(frozen=True, slots=True)

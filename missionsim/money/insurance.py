@@ -10,12 +10,10 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.cost_profile import CostProfile
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +82,8 @@ def quote(aircraft: CostProfile, pilot: PilotExperience, assumptions: Assumption
     return Quote(not why, why, hull + liability, hull, liability, _dual_h(aircraft, pilot, assumptions), factors)
 
 
-def premiums_usd(aircraft: CostProfile, pilot: PilotExperience, flown_h: Array, assumptions: Assumptions, *,
-                 owners: int = 1, hired_out: bool = False, hull_share: Array | None = None) -> Array:
+def premiums_usd(aircraft: CostProfile, pilot: PilotExperience, flown_h: Floats, assumptions: Assumptions, *,
+                 owners: int = 1, hired_out: bool = False, hull_share: Floats | None = None) -> Floats:
     """Return the premiums of years of ownership as the pilot's hours grow.
 
     Parameters
@@ -101,7 +99,8 @@ def premiums_usd(aircraft: CostProfile, pilot: PilotExperience, flown_h: Array, 
     return np.asarray((hull if hull_share is None else hull * hull_share[:, None]) + liability)
 
 
-def hull_parts(aircraft: CostProfile, assumptions: Assumptions, hull_share: Array | None = None) -> tuple[Array, Array]:
+def hull_parts(aircraft: CostProfile, assumptions: Assumptions, hull_share: Floats | None = None
+               ) -> tuple[Floats, Floats]:
     """Return which parts of a premium go with the aircraft's value and with its upgrades; the rest is liability.
 
     Every factor on a premium is on all of it. Parameters as those of `premiums_usd`; (r,) or (1,) arrays.

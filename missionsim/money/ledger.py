@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.categories import CAUSE_CODE, Cause
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.entries import Entries, Ints, Ledger
+from missionsim.money.entries import Entries, Ledger
 from missionsim.money.fixed_costs import add_fixed
 from missionsim.money.insurance import PilotExperience, quote
 from missionsim.money.maintenance import add_shop
@@ -88,7 +89,7 @@ def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Co
     return entries.close()
 
 
-def visits_usd(shop: Columns, candidate: CostProfile, books: Books) -> NDArray[np.float64]:
+def visits_usd(shop: Columns, candidate: CostProfile, books: Books) -> Floats:
     """Return what each visit costs in the ledger of its year, by row of `shop`; an overhaul's price is not one year's.
 
     Parameters

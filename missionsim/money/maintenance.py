@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_mean, skewed_quantile
 from missionsim.base.words import Shop
 from missionsim.money.categories import Category, Cause
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.entries import Entries, Ints, month_ends
+from missionsim.money.entries import Entries, month_ends
 from missionsim.money.operating_costs import Columns, days, twin_factor
 from missionsim.money.prices import PlacePrices, Prices, event_range
 
@@ -60,7 +60,7 @@ def labor_factor(prices: Prices, assumptions: Assumptions) -> float:
     return float(prices.labor_usd_per_h / assumptions["cost.labor_usd_per_h"])
 
 
-def _rows(shop: Columns, kind: Shop) -> NDArray[np.bool_]:
+def _rows(shop: Columns, kind: Shop) -> Bools:
     return np.asarray(shop["kind"] == kind.value, dtype=np.bool_)
 
 

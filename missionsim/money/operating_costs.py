@@ -3,29 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Array, Floats, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Purpose
 from missionsim.money.categories import Category, Cause
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.entries import Entries, Ints, month_ends
+from missionsim.money.entries import Entries, month_ends
 from missionsim.money.finance import reserve_usd_per_h
 from missionsim.money.prices import PlacePrices, Prices
 
-Columns = Mapping[str, NDArray[Any]]
+Columns = Mapping[str, Array]
 """Columns by the field names of a record row, all of one length."""
 
 
-def days(t_h: NDArray[np.float64], places: PlacePrices) -> Ints:
+def days(t_h: Floats, places: PlacePrices) -> Ints:
     """Return the day of the year at home, from 0, of UTC hours."""
     return np.maximum(np.floor((t_h + places.utc_offset_h[places.home]) / 24.0), 0.0).astype(np.int64)
 
 
-def monthly_hours(flights: Columns, replications: Ints, places: PlacePrices, year: int) -> NDArray[np.float64]:
+def monthly_hours(flights: Columns, replications: Ints, places: PlacePrices, year: int) -> Floats:
     """Return flight hours by replication and month, shape (replications, 12); days past the year count in December.
 
     Parameters
@@ -59,7 +59,7 @@ def add_fuel(entries: Entries, flights: Columns, replications: Ints, places: Pla
     entries.add(Category.FUEL, Cause.TANKS, replications, last, missing * share * places.fuel_usd_per_gal[places.home])
 
 
-def add_hours(entries: Entries, hours: NDArray[np.float64], replications: Ints, year: int,
+def add_hours(entries: Entries, hours: Floats, replications: Ints, year: int,
               rates: Mapping[Category, float]) -> None:
     """Add what each flight hour costs, once a month and category.
 
@@ -116,7 +116,7 @@ def propeller_overhaul_usd(candidate: CostProfile, assumptions: Assumptions) -> 
     return float(candidate.engines * (assumptions["engine_life.propeller_usd"][candidate.propeller] + governor))
 
 
-def reserve_usd(candidate: CostProfile, flight_hours: ArrayLike, assumptions: Assumptions) -> NDArray[np.float64]:
+def reserve_usd(candidate: CostProfile, flight_hours: ArrayLike, assumptions: Assumptions) -> Floats:
     """Return what engine and propeller use up in a year, to be set aside: a view beside the cash, never added to it.
 
     Parameters

@@ -5,15 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Floats
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import axis
 from missionsim.money.prices import Prices
 from missionsim.physics.units import SM_PER_NM
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,32 +34,32 @@ class TripTerms:
     moved_usd, moved_h : (t,) array  What moving it to another day costs, and takes of each traveller's time.
     """
 
-    total_nm: Array = axis("trip")
-    places: Array = axis("trip")
-    bags_lb: Array = axis("trip")
+    total_nm: Floats = axis("trip")
+    places: Floats = axis("trip")
+    bags_lb: Floats = axis("trip")
     must_go: Bools = axis("trip")
-    optional_value_usd: Array = axis("trip")
-    adults: Array = axis("trip")
-    children: Array = axis("trip")
-    nights: Array = axis("trip")
-    road_nm: Array = axis("trip")
-    ferries: Array = axis("trip")
-    access_nm: Array = axis("trip")
-    own_usd: Array = axis("trip")
-    own_h: Array = axis("trip")
-    moved_usd: Array = axis("trip")
-    moved_h: Array = axis("trip")
+    optional_value_usd: Floats = axis("trip")
+    adults: Floats = axis("trip")
+    children: Floats = axis("trip")
+    nights: Floats = axis("trip")
+    road_nm: Floats = axis("trip")
+    ferries: Floats = axis("trip")
+    access_nm: Floats = axis("trip")
+    own_usd: Floats = axis("trip")
+    own_h: Floats = axis("trip")
+    moved_usd: Floats = axis("trip")
+    moved_h: Floats = axis("trip")
 
     @property
-    def people(self) -> Array:
+    def people(self) -> Floats:
         """Everybody who travels."""
         return self.adults + self.children
 
-    def weight_flown(self, assumptions: Assumptions) -> Array:
+    def weight_flown(self, assumptions: Assumptions) -> Floats:
         """Return travellers weighted for valuing hours in a light aircraft: the pilot counts apart."""
         return self.weight_otherwise(assumptions) - (1.0 - assumptions["time.pilot_weight"])
 
-    def weight_otherwise(self, assumptions: Assumptions) -> Array:
+    def weight_otherwise(self, assumptions: Assumptions) -> Floats:
         """Return travellers weighted for valuing hours by car or airline, a child as a part of an adult."""
         return np.asarray(self.adults + assumptions["time.child_weight"] * self.children)
 
@@ -71,9 +68,9 @@ class TripTerms:
 class Mode:
     """One way of making each trip: dollars for all, hours of one traveller, nights more than planned; inf: no way."""
 
-    usd: Array
-    hours: Array
-    more_nights: Array
+    usd: Floats
+    hours: Floats
+    more_nights: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +86,8 @@ class OtherWays:
     given_up : (t,) bool     Optional and worth less than that: it is not made at all.
     """
 
-    usd: Array
-    hours: Array
+    usd: Floats
+    hours: Floats
     by_airline: Bools
     on_dates: Bools
     given_up: Bools
@@ -143,7 +140,7 @@ def other_ways(terms: TripTerms, prices: Prices, assumptions: Assumptions) -> Ot
     value = max(prices.value_of_time_usd_per_h, a["time.choice_usd_per_h"])
     car, air = by_car(terms, prices, a), by_airline(terms, prices, a)
 
-    def burden(mode: Mode) -> Array:
+    def burden(mode: Mode) -> Floats:
         late = np.where(mode.more_nights > 0, 1e9, 0.0)
         return np.asarray(mode.usd + value * weight * mode.hours + late)
 
@@ -158,7 +155,7 @@ def other_ways(terms: TripTerms, prices: Prices, assumptions: Assumptions) -> Ot
     return OtherWays(usd, hours, flies & ~said, on_dates, given_up)
 
 
-def _with_nights(terms: TripTerms, prices: Prices, a: Assumptions, usd: Array, hours: Array, more: Array, paid: Array,
-                 ) -> Mode:
+def _with_nights(terms: TripTerms, prices: Prices, a: Assumptions, usd: Floats, hours: Floats, more: Floats,
+                 paid: Floats) -> Mode:
     rooms = np.ceil(terms.people / a["cost.people_per_room"])
     return Mode(usd + paid * rooms * prices.hotel_usd_per_night, hours, more)

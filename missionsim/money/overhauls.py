@@ -8,14 +8,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from missionsim.base.arrays import Array, Bools, Floats
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.base.normal import skewed_quantile
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.engine_life import EngineLife, counted_h, engine_life, stretched, wear_factor
 from missionsim.money.prices import event_range
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,41 +45,41 @@ class OwnershipDraws:
                                         further worn: what was due before the first of them is not taken as done.
     """
 
-    engine_life: Array
-    engine_cost: Array
-    propeller_cost: Array
-    hours_since_overhaul_h: Array
-    years_since_overhaul: Array
-    propeller_hours_h: Array
-    propeller_years: Array
-    first_annual: Array
-    catch_up_usd: Array
+    engine_life: Floats
+    engine_cost: Floats
+    propeller_cost: Floats
+    hours_since_overhaul_h: Floats
+    years_since_overhaul: Floats
+    propeller_hours_h: Floats
+    propeller_years: Floats
+    first_annual: Floats
+    catch_up_usd: Floats
     overhaul_kind: NDArray[np.object_] | None = None
-    was_idle: NDArray[np.bool_] | None = None
-    value_lost_share: Array | None = None
-    tbo_h: Array | None = None
-    price_share: Array | None = None
-    second_life: Array | None = None
-    second_cost: Array | None = None
-    second_hours_h: Array | None = None
-    calendar_years: Array | None = None
-    turbo_life_h: Array | None = None
-    propeller_life_years: Array | None = None
-    second_calendar_years: Array | None = None
-    second_turbo_life_h: Array | None = None
-    more_h: Array | None = None
+    was_idle: Bools | None = None
+    value_lost_share: Floats | None = None
+    tbo_h: Floats | None = None
+    price_share: Floats | None = None
+    second_life: Floats | None = None
+    second_cost: Floats | None = None
+    second_hours_h: Floats | None = None
+    calendar_years: Floats | None = None
+    turbo_life_h: Floats | None = None
+    propeller_life_years: Floats | None = None
+    second_calendar_years: Floats | None = None
+    second_turbo_life_h: Floats | None = None
+    more_h: Floats | None = None
 
     @property
-    def engine_h(self) -> Array:
+    def engine_h(self) -> Floats:
         """Hours since overhaul of the first engine as it is bought, (r,). [h]"""
         return self.hours_since_overhaul_h if self.more_h is None else self.hours_since_overhaul_h + self.more_h
 
     @property
-    def mean_engine_h(self) -> Array:
+    def mean_engine_h(self) -> Floats:
         """Hours since overhaul, the mean of both engines where there are two, (r,). [h]"""
         return np.asarray(np.mean([one.engine_h for one in self._engines], axis=0))
 
-    def kept_h(self, flown_h: Array, years: float, assumptions: Assumptions) -> Array:
+    def kept_h(self, flown_h: Floats, years: float, assumptions: Assumptions) -> Floats:
         """Return the hours a buyer would count after years in which so many were flown and nothing overhauled. [h]
 
         The mean of both engines where there are two.
@@ -111,7 +110,7 @@ def middle_draws(candidate: CostProfile, replications: int, overhauls: int = 3) 
                           candidate.catch_up_usd * ones)
 
 
-def uniform_draws(candidate: CostProfile, uniforms: Array) -> OwnershipDraws:
+def uniform_draws(candidate: CostProfile, uniforms: Floats) -> OwnershipDraws:
     """Return draws from a (replications, 2k + 2) array of uniforms and the candidate's own state."""
     if uniforms.shape[1] < 4 or uniforms.shape[1] % 2:
         msg = f"money.overhauls: {uniforms.shape[1]} uniforms a replication; accepted: an even number from 4"
@@ -135,20 +134,20 @@ class Overhauls:
     last_usd : (r,) array                        Price of the last engine overhaul; 0 for none.
     """
 
-    engine_usd: Array
-    propeller_usd: Array
-    turbo_usd: Array
-    early: NDArray[np.bool_]
-    engine_hours_h: Array
-    counted_h: Array
-    last_usd: Array
+    engine_usd: Floats
+    propeller_usd: Floats
+    turbo_usd: Floats
+    early: Bools
+    engine_hours_h: Floats
+    counted_h: Floats
+    last_usd: Floats
 
     def at_price(self, factor: float) -> Overhauls:
         """Return them with engine overhauls at a multiple of their price."""
         return replace(self, engine_usd=self.engine_usd * factor, last_usd=self.last_usd * factor)
 
 
-def overhauls(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, assumptions: Assumptions, *,
+def overhauls(candidate: CostProfile, flight_hours: Floats, draws: OwnershipDraws, assumptions: Assumptions, *,
               at_tbo: bool = False, limits_bind: bool = False) -> Overhauls:
     """Return engine and propeller overhauls.
 
@@ -216,7 +215,7 @@ class Engines:
         self.later = engine_life(candidate.engine, assumptions, candidate.tbo_h)
         self.due_h = self._first_due_h()
 
-    def _first_due_h(self) -> Array:
+    def _first_due_h(self) -> Floats:
         """Return the hours at which the engines bought are due; one that stood idle wears out at a higher hazard."""
         candidate, draws, a = self.candidate, self.draws, self.assumptions
         kinds = np.full(len(self.row), candidate.overhaul_kind, dtype=object) if draws.overhaul_kind is None \
@@ -233,7 +232,7 @@ class Engines:
             due_h[mine] = self._due(life, u[mine], self.used_h[mine], mine)
         return due_h
 
-    def _due(self, life: EngineLife, u: Array, already_h: Array | float, rows: NDArray[Any] | slice) -> Array:
+    def _due(self, life: EngineLife, u: Floats, already_h: Floats | float, rows: Array | slice) -> Floats:
         """Return when overhauls fall due; engines with other published hours live in hours so much longer."""
         if self.draws.tbo_h is None:
             return life.overhaul_hours_h(u, already_h)
@@ -241,18 +240,18 @@ class Engines:
         early = life.hours_h[1]
         return stretched(life.overhaul_hours_h(u, stretched(already_h, early, 1.0 / share)), early, share)
 
-    def left_h(self, flown_h: Array) -> Array:
+    def left_h(self, flown_h: Floats) -> Floats:
         """Return the hours left to the next overhaul at the start of a year in which so many are flown."""
         wear = self._wear(flown_h)
         return np.minimum((self.due_h - self.used_h - self.worn_h) / wear, self.limit_h - self.used_h)
 
-    def _wear(self, flown_h: Array) -> Array:
+    def _wear(self, flown_h: Floats) -> Floats:
         sound = self.draws.calendar_years
         if sound is not None:
             sound = sound[self.row, np.minimum(self.count, sound.shape[1] - 1)]
         return wear_factor(flown_h, self.age, self.assumptions, sound)
 
-    def fly(self, flown_h: Array, year: int) -> tuple[Array, NDArray[np.bool_]]:
+    def fly(self, flown_h: Floats, year: int) -> tuple[Floats, Bools]:
         """Fly a year; return what overhauls cost and which came before the published hours."""
         wear, left_h = self._wear(flown_h), self.left_h(flown_h)
         reached = (left_h <= flown_h) | (self.age + 1.0 > self.limit_years)
@@ -271,12 +270,12 @@ class Engines:
         return np.where(reached, price, 0.0), early
 
 
-def _hastened(uniform: Array, factor: float) -> Array:
+def _hastened(uniform: Floats, factor: float) -> Floats:
     """Return the uniform that an engine with this factor on its hazard behaves by: small is early."""
     return np.asarray(-np.expm1(np.log1p(-np.minimum(uniform, 1.0 - 1e-9)) / factor))
 
 
-def _price(candidate: CostProfile, uniform: Array, year: int, assumptions: Assumptions) -> Array:
+def _price(candidate: CostProfile, uniform: Floats, year: int, assumptions: Assumptions) -> Floats:
     """One draw serves both: its top share is an unserviceable case or crankshaft, on top of a dear overhaul.
 
     A quoted price is paid as quoted.
@@ -290,7 +289,7 @@ def _price(candidate: CostProfile, uniform: Array, year: int, assumptions: Assum
 
 
 def propeller_due(hours_h: ArrayLike, years: ArrayLike, flown_h: ArrayLike, life_years: ArrayLike,
-                  assumptions: Assumptions) -> NDArray[np.bool_]:
+                  assumptions: Assumptions) -> Bools:
     """Tell whether a propeller is overhauled in a year: by its hours, or for corrosion when it is flown at all.
 
     Parameters
@@ -304,7 +303,7 @@ def propeller_due(hours_h: ArrayLike, years: ArrayLike, flown_h: ArrayLike, life
     return np.asarray((np.asarray(hours_h) >= assumptions["engine_life.propeller_life_h"]) | aged)
 
 
-def propeller_life_years(draws: OwnershipDraws, assumptions: Assumptions, *, limits_bind: bool) -> Array | float:
+def propeller_life_years(draws: OwnershipDraws, assumptions: Assumptions, *, limits_bind: bool) -> Floats | float:
     """Return the age at which propellers are overhauled: drawn for a private one, by the calendar for hire.
 
     Parameters
@@ -318,8 +317,8 @@ def propeller_life_years(draws: OwnershipDraws, assumptions: Assumptions, *, lim
     return np.minimum(private, assumptions["engine_life.propeller_hire_years"]) if limits_bind else private
 
 
-def _propeller(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, assumptions: Assumptions, *,
-               limits_bind: bool) -> Array:
+def _propeller(candidate: CostProfile, flight_hours: Floats, draws: OwnershipDraws, assumptions: Assumptions, *,
+               limits_bind: bool) -> Floats:
     low, likely, high = event_range(assumptions, "engine_life.propeller_usd", candidate.propeller)
     governor = 0.0 if candidate.propeller == "fixed" else assumptions["engine_life.governor_usd"]
     usd = candidate.engines * (skewed_quantile(draws.propeller_cost, low, likely, high) + governor)
@@ -333,8 +332,8 @@ def _propeller(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraw
     return paid
 
 
-def _turbo(candidate: CostProfile, flight_hours: Array, draws: OwnershipDraws, renewed: NDArray[np.bool_],
-           assumptions: Assumptions) -> Array:
+def _turbo(candidate: CostProfile, flight_hours: Floats, draws: OwnershipDraws, renewed: Bools,
+           assumptions: Assumptions) -> Floats:
     """Return what turbocharger and exhaust cost by year: every so many hours, anew with each engine overhaul.
 
     Between two engine overhauls they are taken to have been renewed by their hours; the price is the likely one.

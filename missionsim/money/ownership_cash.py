@@ -10,19 +10,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.cash_items import cash_items
 from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.entries import Ints, cents
+from missionsim.money.entries import cents
 from missionsim.money.finance import capital_recovery_factor, deflated, present_value, real_rate_share
 from missionsim.money.overhauls import Overhauls, OwnershipDraws
 from missionsim.money.prices import Prices
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 
-Array = NDArray[np.float64]
 INSIDE = np.array([c not in OUTSIDE for c in CATEGORIES])
 """By category: a cost of the aircraft itself."""
 
@@ -38,9 +38,9 @@ class PricedParts:
     """
 
     prices: tuple[tuple[str, ...], ...]
-    usd: Array
+    usd: Floats
 
-    def costs(self, factors: Mapping[str, Array]) -> Array:
+    def costs(self, factors: Mapping[str, Floats]) -> Floats:
         """Return cost a year under many draws of prices, (r, k).
 
         Parameters
@@ -55,7 +55,7 @@ class PricedParts:
         return np.asarray(self.usd @ by_part)
 
 
-def price_factor(key: str, value: ArrayLike, likely: float, years: int) -> Array:
+def price_factor(key: str, value: ArrayLike, likely: float, years: int) -> Floats:
     """Return the factor on payments that an assumption at another value than the likely one makes.
 
     Parameters
@@ -124,22 +124,22 @@ class Ownership:
         return np.asarray(self.cash_cents.sum(axis=2), dtype=np.int64)
 
     @property
-    def net_present_cost_usd(self) -> Array:
+    def net_present_cost_usd(self) -> Floats:
         """Present value of all cash by replication, substitutes and valued time included."""
         return present_value(self.discount_share, self.by_year_cents / 100.0)
 
     @property
-    def aircraft_present_cost_usd(self) -> Array:
+    def aircraft_present_cost_usd(self) -> Floats:
         """Present value of the aircraft's own cash by replication."""
         return present_value(self.discount_share, self.cash_cents[:, :, INSIDE].sum(axis=2) / 100.0)
 
     @property
-    def cost_per_year_usd(self) -> Array:
+    def cost_per_year_usd(self) -> Floats:
         """Equal yearly payment of the same present value as all cash, by replication."""
         return self.net_present_cost_usd * self.payment_share
 
     @property
-    def capital_cost_usd(self) -> Array:
+    def capital_cost_usd(self) -> Floats:
         """What the money tied up would have earned, all years together: the equal payments less the plain cash."""
         return self.cost_per_year_usd * self.years - self.today_cents.sum(axis=(1, 2)) / 100.0
 

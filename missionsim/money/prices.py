@@ -8,8 +8,9 @@ from dataclasses import dataclass, field, fields
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError, near_match
 
@@ -95,10 +96,10 @@ class PlacePrices:
     """
 
     home: int
-    fuel_usd_per_gal: NDArray[np.float64]
-    landing_fee_usd: NDArray[np.float64]
-    overnight_usd: NDArray[np.float64]
-    utc_offset_h: NDArray[np.float64]
+    fuel_usd_per_gal: Floats
+    landing_fee_usd: Floats
+    overnight_usd: Floats
+    utc_offset_h: Floats
 
 
 def place_prices(idents: Sequence[str], home: int, prices: Prices, utc_offset_h: ArrayLike = 0.0,

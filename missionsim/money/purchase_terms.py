@@ -5,16 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.entries import Ints
 from missionsim.money.insurance import PilotExperience
 from missionsim.money.overhauls import OwnershipDraws
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +26,9 @@ class YearlyRecords:
     cash_cents : (r, y, c) int array    By category of `CATEGORIES`, at today's prices.
     """
 
-    flight_hours: Array
-    completed_trips: Array
-    seat_nm: Array
+    flight_hours: Floats
+    completed_trips: Floats
+    seat_nm: Floats
     cash_cents: Ints
 
     def kept(self, years: int) -> YearlyRecords:
@@ -91,6 +88,6 @@ def closing_price_usd(candidate: CostProfile, terms: PurchaseTerms, assumptions:
     return float(candidate.asking_price_usd * (1.0 - assumptions["ownership.purchase_discount_share"]))
 
 
-def price_shares(draws: OwnershipDraws, terms: PurchaseTerms) -> Array | float:
+def price_shares(draws: OwnershipDraws, terms: PurchaseTerms) -> Floats | float:
     """Return what is paid over the likely price, by replication; 1 where it is known or agreed."""
     return 1.0 if draws.price_share is None or terms.paid_usd is not None else draws.price_share

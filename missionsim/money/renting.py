@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from missionsim.base.arrays import Floats, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Outcome, Purpose
 from missionsim.money.categories import Category, Cause
-from missionsim.money.entries import Entries, Ints, Ledger, month_ends
+from missionsim.money.entries import Entries, Ledger, month_ends
 from missionsim.money.insurance import PilotExperience
 from missionsim.money.ledger import Books
 from missionsim.money.operating_costs import Columns, add_fields, add_lodging, days
@@ -82,7 +83,7 @@ def renting_ledger(entry: tuple[str, str], klass: str, flights: Columns, trips: 
     return entries.close()
 
 
-def billed_hours(trips: Columns, books: Books) -> NDArray[np.float64]:
+def billed_hours(trips: Columns, books: Books) -> Floats:
     """Return the hours charged for each trip that left: those flown, or the least of the days it was away."""
     nights = (books.terms.nights[trips["trip"]] + trips["nights_forced"]).astype(np.int64)
     first = np.datetime64(f"{books.year}-01-01") + days(trips["planned_h"], books.places)
@@ -91,8 +92,8 @@ def billed_hours(trips: Columns, books: Books) -> NDArray[np.float64]:
     return np.where(left, np.maximum(trips["block_h"], least), 0.0)
 
 
-def least_hours(first: NDArray[np.datetime64], nights: NDArray[np.int64], assumptions: Assumptions,
-                ) -> NDArray[np.float64]:
+def least_hours(first: NDArray[np.datetime64], nights: Ints, assumptions: Assumptions,
+                ) -> Floats:
     """Return the least hours charged for stays away: each day counts, Saturdays and Sundays by a rule of their own."""
     rule = assumptions["keeping.rent_least_h_per_day"]
     after = first + nights + 1

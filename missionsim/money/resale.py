@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.cost_profile import CostProfile
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,12 +20,12 @@ class Resale:
     run-out one, a fresh overhaul valued by its hours, and upgrades. `overhaul`: a fresh overhaul valued by its cost.
     """
 
-    aircraft: Array
-    hours: Array
-    overhaul: Array
+    aircraft: Floats
+    hours: Floats
+    overhaul: Floats
 
     @property
-    def usd(self) -> Array:
+    def usd(self) -> Floats:
         """The whole."""
         return self.aircraft + self.hours + self.overhaul
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Floats, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import take
 from missionsim.base.words import Mark, Outcome
@@ -16,7 +16,6 @@ from missionsim.money.operating_costs import Columns, days
 from missionsim.money.other_ways import Mode, OtherWays, TripTerms, by_car, other_ways
 from missionsim.money.prices import PlacePrices, Prices
 
-Array = NDArray[np.float64]
 ANOTHER_DAY_H = 20.0
 """A trip that leaves by more than so long beside its plan was moved to another day. [h]"""
 
@@ -37,20 +36,20 @@ class Travel:
     apart, apart_h, apart_usd : (n,) array   How many went by car because not all fitted; hours of one; dollars of all.
     """
 
-    flown_h: Array
-    car_h: Array
-    airline_h: Array
-    car_usd: Array
-    airline_usd: Array
-    lost_usd: Array
-    given_up: NDArray[np.bool_]
-    moved: NDArray[np.bool_]
-    refused: NDArray[np.bool_]
-    broken: NDArray[np.bool_]
+    flown_h: Floats
+    car_h: Floats
+    airline_h: Floats
+    car_usd: Floats
+    airline_usd: Floats
+    lost_usd: Floats
+    given_up: Bools
+    moved: Bools
+    refused: Bools
+    broken: Bools
     ways: OtherWays
-    apart: Array
-    apart_h: Array
-    apart_usd: Array
+    apart: Floats
+    apart_h: Floats
+    apart_usd: Floats
 
 
 def travel_of(trips: Columns, terms: TripTerms, prices: Prices, assumptions: Assumptions) -> Travel:
@@ -93,7 +92,7 @@ def travel_of(trips: Columns, terms: TripTerms, prices: Prices, assumptions: Ass
                   car.hours, car.usd)
 
 
-def _by_car_apart(terms: TripTerms, apart: Array, row: NDArray[np.int64], prices: Prices, assumptions: Assumptions,
+def _by_car_apart(terms: TripTerms, apart: Floats, row: Ints, prices: Prices, assumptions: Assumptions,
                   ) -> Mode:
     """Return the whole trip by car of the adults who did not fit, by row of the trip records; nothing where all did."""
     zero = np.zeros(len(row))
@@ -107,7 +106,7 @@ def _by_car_apart(terms: TripTerms, apart: Array, row: NDArray[np.int64], prices
     return Mode(*out)
 
 
-def valued_hours(flown_h: Array, otherwise_h: Array, weights: tuple[Array, Array]) -> Array:
+def valued_hours(flown_h: Floats, otherwise_h: Floats, weights: tuple[Floats, Floats]) -> Floats:
     """Return hours as they are valued: hours of one traveller times weighted travellers, flown and otherwise."""
     return np.asarray(flown_h * weights[0] + otherwise_h * weights[1])
 

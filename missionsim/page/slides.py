@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.errors import MissionsimError
 from missionsim.money.categories import Category
 from missionsim.report.slider_years import FUEL, HANGAR, moved_by
@@ -20,7 +20,6 @@ from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.recost import Change, Recosted
 from missionsim.study.replicate.ownership_years import years_kept
 
-Array = NDArray[Any]
 BOUNDS = {"fuel": (0.5, 50.0), "value": (0.0, 2_000.0), "hangar": (0.0, 10.0), "travel": (0.0, 10.0),
           "trips": (0.1, 5.0), "yield": (0.0, 0.5), "years": (1.0, 30.0), "least": (0.0, 1.0)}
 """What may be asked for, by slider."""

@@ -10,8 +10,6 @@ from missionsim.base.errors import ValidityError
 FloatArray = npt.NDArray[np.floating]
 """What physics returns: an array, or a numpy float where every argument was a plain number."""
 
-BoolArray = npt.NDArray[np.bool_]
-
 M_PER_FT = 0.3048
 M_PER_NM = 1852.0
 M_PER_SM = 1609.344

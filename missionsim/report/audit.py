@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.money.categories import CATEGORIES
 from missionsim.money.ledger import visits_usd
 from missionsim.money.overhauls import OwnershipDraws
@@ -16,7 +16,6 @@ from missionsim.report.records import kept_replications
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.replicate.ownership_years import bought
 
-Array = NDArray[Any]
 LUCK = ("engine_life", "engine_cost", "propeller_cost", "first_annual", "calendar_years", "turbo_life_h",
         "propeller_life_years", "second_life", "second_cost", "second_calendar_years", "second_turbo_life_h")
 """Fields of `OwnershipDraws` that are drawn and stand in no listing."""

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError
 from missionsim.physics.atmosphere import density_altitude_ft, level_ft_of_pressure
@@ -30,7 +31,6 @@ from missionsim.world.surface.summary import (
 )
 from missionsim.world.winds.climatology import AloftMonth, UpperAir
 
-Array = NDArray[np.float64]
 LEVELS_FT = (3_000.0, 6_000.0, 9_000.0, 12_000.0, 15_000.0, 18_000.0)
 ICING_CAUTION = (
     "Caution: icing is a proxy worked out of cloud and temperature; no report of ice stands behind it, and by region "
@@ -66,17 +66,17 @@ class ClimateView:
     spot: Spot
     station: str
     station_nm: float
-    category_share: Array
-    lowest_share: Array
-    thunder_share: Array
-    icing_share: Array
-    crosswind_share: Array
+    category_share: Floats
+    lowest_share: Floats
+    thunder_share: Floats
+    icing_share: Floats
+    crosswind_share: Floats
     crosswind_kt: float
-    temperature_c: Array
-    afternoon_c: Array
-    warm_afternoon_c: Array
-    density_altitude_ft: Array
-    warm_density_altitude_ft: Array
+    temperature_c: Floats
+    afternoon_c: Floats
+    warm_afternoon_c: Floats
+    density_altitude_ft: Floats
+    warm_density_altitude_ft: Floats
     aloft: tuple[AloftMonth, ...]
 
 
@@ -115,7 +115,7 @@ def climate_view(place: str, study: str | None = None) -> ClimateView:
         _density_ft(altitude_ft, afternoon), _density_ft(altitude_ft, warm), aloft)
 
 
-def _density_ft(altitude_ft: ArrayLike, temperature_c: ArrayLike) -> Array:
+def _density_ft(altitude_ft: ArrayLike, temperature_c: ArrayLike) -> Floats:
     return np.asarray(density_altitude_ft(altitude_ft, temperature_c, check=False), dtype=np.float64)
 
 

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from missionsim.aircraft.loading import empty_weight_lb
+from missionsim.base.arrays import Array
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.report.records import kept_replications, trips_of
 from missionsim.report.svg_figure import INK, RULE, SOFT, SvgFigure, key_below, key_in, look, svg_figure, wrapped
@@ -18,7 +16,6 @@ from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.prepare.study import Prepared
 from missionsim.world.airports.table import AirportTable
 
-Array = NDArray[Any]
 OFTEN_SHARE, MOSTLY_SHARE = 0.3, 0.6
 """Shares of trips to a place refused or broken off from which it is marked."""
 LABELS = 14

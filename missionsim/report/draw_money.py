@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.money.categories import CATEGORIES
 from missionsim.report.svg_figure import INK, SOFT, SvgFigure, key_below, look, names_on_y, svg_figure
 from missionsim.report.wording import GROUPS, dollars
 from missionsim.study.compare.compare import Comparison, Result
 
-Array = NDArray[Any]
 FILLS = (("#0b4f7a", ""), ("#d98200", "///"), ("#8fc1e3", ""), ("#3a8f5c", ".."), ("#f3d9a4", ""),
          ("#a64d9b", "\\\\\\"), ("#c9d3d8", ""), ("#8a5a2b", "xx"), ("#9fd0b0", ""), ("#3d4850", "---"),
          ("#e7b8dd", ""))

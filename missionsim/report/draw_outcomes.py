@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.words import REASONS
 from missionsim.decide.flight_records import Columns
 from missionsim.report.svg_figure import (
@@ -28,7 +26,6 @@ from missionsim.report.svg_figure import (
 from missionsim.report.wording import listing, month_names, number, percent, plain
 from missionsim.study.compare.compare import Comparison, Result
 
-Array = NDArray[Any]
 PARTS = (("completed in time", "#0b4f7a", "", "white"), ("delayed", "#7db8dc", "///", INK),
          ("broken off", "#f2b84b", "xx", INK), ("refused on the day", "#efe9dd", "..", INK),
          ("refused in any weather", "#7a6a58", "", "white"))

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.words import REASONS
 from missionsim.report.draw_money import group_table
 from missionsim.report.wording import GROUPS, dollars, number, plain
@@ -20,7 +19,6 @@ from missionsim.study.compare.alternatives import NONE, RENT
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.compare.ownership import independent, least_rows
 
-Array = NDArray[Any]
 DOTS = 20
 """A row of dots shows years in this many equal shares: one dot is a year in twenty."""
 WIDTH, APART = 400.0, 200.0

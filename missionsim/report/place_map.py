@@ -8,8 +8,8 @@ from itertools import pairwise
 from math import cos, radians
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats
 from missionsim.report.draw_ground import (
     MOSTLY_SHARE,
     OFTEN_SHARE,
@@ -25,7 +25,6 @@ from missionsim.report.wording import listing, percent
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.world.data import table
 
-Floats = NDArray[np.float64]
 WIDTH, LEAST_HEIGHT, MOST_HEIGHT = 720.0, 260.0, 620.0
 LABELS = 16
 MADE, OFTEN, MOSTLY, STOP, HOME = "made", "often", "mostly", "stop", "home"

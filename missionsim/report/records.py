@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from math import isfinite
-from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.cells import safe_cell
 from missionsim.base.words import Adaptation, marks_of, reasons_of
 from missionsim.money.categories import CATEGORIES
@@ -19,8 +18,6 @@ from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.replicate.tally import REASONS
 from missionsim.year.trips import Trip
-
-Array = NDArray[Any]
 
 DECIMALS = {"_h": 3, "_hours": 3, "_nm": 1, "_kt": 1, "_ft": 0, "_gal": 2, "_lb": 1, "_usd": 2, "_share": 4}
 """Decimals by unit: finer than anything here is known."""

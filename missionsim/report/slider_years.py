@@ -8,14 +8,13 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.report.first_screen import DOTS, MARKS
 from missionsim.study.compare.alternatives import OWN, Alternative
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.recost import UNCHANGED, Change, Recosted
 
-Array = NDArray[Any]
 MOST_YEARS = 400
 FUEL, HANGAR = "cost.fuel_usd_per_gal", "cost.hangar_usd_per_month"
 NOT_HERE = "hours flown, yield of own money, years kept, least service and minima need the years flown or costed again"

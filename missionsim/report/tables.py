@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.words import EXPLAINED, REASONS
 from missionsim.report.answer_alternatives import alternative_rows
 from missionsim.report.draw_money import group_table
@@ -19,7 +19,6 @@ from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.replicate.tally import OUTCOMES
 from missionsim.year.trips import Trip
 
-Array = NDArray[Any]
 MOST_PAIRS = 15
 MINUS = "−\u2060"
 """With a joiner, so that no line breaks after it."""

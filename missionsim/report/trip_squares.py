@@ -6,15 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Codes, Floats
 from missionsim.base.words import REASONS, Outcome
 from missionsim.report.first_screen import MARKS
 from missionsim.report.wording import count, listing, plain
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.explain.refusals import refusal_of
 
-Codes = NDArray[np.uint8]
 STEP, ACROSS, MOST = 10, 10, 100
 """The way from a square to the next one, squares in a row, and squares in all. [px]"""
 OUTCOMES = tuple(Outcome)
@@ -90,7 +89,7 @@ def area(count_: int) -> str:
     return f"M0 0H{ACROSS * STEP}V{rows * STEP}{last}H0z"
 
 
-def _sentence(codes: Codes, reasons: NDArray[np.float64], of: int) -> str:
+def _sentence(codes: Codes, reasons: Floats, of: int) -> str:
     """Return what became of a trip in the years that wanted it, of so many flown."""
     years = len(codes)
     if not years:
@@ -103,7 +102,7 @@ def _sentence(codes: Codes, reasons: NDArray[np.float64], of: int) -> str:
     return f"{text}.{_why(reasons, late + broken + refused)}"
 
 
-def _why(reasons: NDArray[np.float64], spoiled: int) -> str:
+def _why(reasons: Floats, spoiled: int) -> str:
     order = [k for k in np.argsort(-reasons, kind="stable")[:MOST_REASONS] if reasons[k] > 0]
     if not spoiled or not order:
         return ""

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
-from numpy.typing import NDArray
-
+from missionsim.base.arrays import Array
 from missionsim.report.wording import chance, count, dollars, listing, number, plain, some, start, the, years_in_ten
 from missionsim.statistics.intervals import exact_mean, mean_interval
 from missionsim.study.compare.certainty import Certainty
@@ -189,7 +187,7 @@ def not_doing_the_job(comparison: Comparison) -> str:
     return text + (f" Whether {listing(close)} gives the service asked for is too close to tell." if close else "")
 
 
-def told_difference(comparison: Comparison, difference: NDArray[Any]) -> float | None:
+def told_difference(comparison: Comparison, difference: Array) -> float | None:
     """Return a mean difference by replication where its interval leaves zero out."""
     study = comparison.study
     rows = independent(study, difference[None])[0]

@@ -9,8 +9,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats
 from missionsim.base.errors import ValidityError
 from missionsim.statistics.intervals import (
     CONFIDENCE_SHARE,
@@ -179,7 +180,7 @@ def confidence_mean_best(values: ArrayLike, generator: np.random.Generator, resa
     return _to_shares(np.concatenate(blocks, axis=1))
 
 
-def best_shares(values: NDArray[np.float64], lower_is_better: bool = True) -> NDArray[np.float64]:
+def best_shares(values: Floats, lower_is_better: bool = True) -> Floats:
     """Return for every candidate and column 1 where it alone is best, an equal part where several are, else 0.
 
     A NaN is never best; a column of NaN alone gives NaN all over.
@@ -204,7 +205,7 @@ def paired_p_value(a: ArrayLike, b: ArrayLike) -> float:
     return 2.0 * student_t_cdf(-abs(exact_mean(difference) / error), float(difference.size - 1))
 
 
-def holm(p_values: ArrayLike) -> NDArray[np.float64]:
+def holm(p_values: ArrayLike) -> Floats:
     """Return p values adjusted for their number by Holm's step-down rule, in the order given.
 
     References
@@ -238,7 +239,7 @@ def significantly_best(values: ArrayLike, significance_share: float) -> Lead:
     return Lead(best, tuple(float(p) for p in adjusted), clear)
 
 
-def _table(values: ArrayLike) -> NDArray[np.float64]:
+def _table(values: ArrayLike) -> Floats:
     table = np.ascontiguousarray(values, dtype=np.float64)
     if table.ndim != 2 or table.shape[0] == 0:
         msg = f"study.statistics: values have shape {table.shape}; accepted: candidates x replications"
@@ -247,7 +248,7 @@ def _table(values: ArrayLike) -> NDArray[np.float64]:
     return table
 
 
-def _quotients(values: ArrayLike, denominators: ArrayLike | None) -> NDArray[np.float64]:
+def _quotients(values: ArrayLike, denominators: ArrayLike | None) -> Floats:
     top = _table(values)
     if denominators is None:
         return top
@@ -258,7 +259,7 @@ def _quotients(values: ArrayLike, denominators: ArrayLike | None) -> NDArray[np.
     return np.divide(top, bottom, out=np.full_like(top, np.nan), where=bottom != 0.0)
 
 
-def _to_shares(shares: NDArray[np.float64]) -> list[float | None]:
+def _to_shares(shares: Floats) -> list[float | None]:
     defined = shares[:, ~np.isnan(shares[0])]
     if defined.shape[1] == 0:
         return [None] * shares.shape[0]

@@ -14,8 +14,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Bools, Floats, Indices
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.statistics.comparisons import holm
@@ -46,7 +47,7 @@ class OpenFigure:
     key: str
     label: str
     unit: str
-    drawn: NDArray[np.float64]
+    drawn: Floats
     categories: tuple[str, ...] = ()
 
 
@@ -89,12 +90,12 @@ class _Fit:
     rows: tuple[int, ...]             # candidates of the advertisement, among those one chooses among
     rival: int                        # cheapest of the others, -1 where there is none
     rival_usd: float                  # its mean; infinite where there is none
-    costs: NDArray[np.float64]        # (rows, n) of those, what the other figures and the weather did taken out [usd]
-    design: NDArray[np.float64]
+    costs: Floats        # (rows, n) of those, what the other figures and the weather did taken out [usd]
+    design: Floats
     p_value: float
 
     @property
-    def means(self) -> NDArray[np.float64]:
+    def means(self) -> Floats:
         """Mean cost of the candidates moved, then of the rival. [usd]"""
         return np.array([*(exact_mean(row) for row in self.costs), self.rival_usd])
 
@@ -151,7 +152,7 @@ def questions(costs: ArrayLike, figures: Sequence[OpenFigure], names: Sequence[s
     return sorted(found, key=lambda q: (-(q.value_usd or 0.0), 1.0 if q.p_value is None else q.p_value))
 
 
-def _check(table: NDArray[np.float64], figures: Sequence[OpenFigure], names: Sequence[str]) -> None:
+def _check(table: Floats, figures: Sequence[OpenFigure], names: Sequence[str]) -> None:
     if table.ndim != 2 or table.shape[0] != len(names):
         msg = f"study.questions: costs have shape {table.shape}; accepted: {len(names)} candidates x replications"
         raise ValidityError(msg)
@@ -166,7 +167,7 @@ def _check(table: NDArray[np.float64], figures: Sequence[OpenFigure], names: Seq
             raise ValidityError(msg)
 
 
-def _fit(table: NDArray[np.float64], number: int, figures: Sequence[OpenFigure], groups: Sequence[int],
+def _fit(table: Floats, number: int, figures: Sequence[OpenFigure], groups: Sequence[int],
          among: Sequence[int]) -> _Fit:
     """Fit one figure beside all others of its advertisement and the costs of other advertisements' candidates."""
     figure = figures[number]
@@ -186,7 +187,7 @@ def _fit(table: NDArray[np.float64], number: int, figures: Sequence[OpenFigure],
     return _Fit(figure, basis, rows, rival, rival_usd, costs, design, min(own, 1.0))
 
 
-def _straight(figure: OpenFigure) -> NDArray[np.float64]:
+def _straight(figure: OpenFigure) -> Floats:
     """Return a figure as the others are fitted beside: a straight line, or a column a category."""
     drawn = np.asarray(figure.drawn, dtype=np.float64)
     if figure.categories:
@@ -194,8 +195,8 @@ def _straight(figure: OpenFigure) -> NDArray[np.float64]:
     return drawn[:, None]
 
 
-def _columns(n: int, own: int, beside: Sequence[NDArray[np.float64]], weather: Sequence[NDArray[np.float64]],
-             ) -> NDArray[np.float64]:
+def _columns(n: int, own: int, beside: Sequence[Floats], weather: Sequence[Floats],
+             ) -> Floats:
     """Return what is fitted beside a figure, centred: as much of it as leaves two replications a column."""
     out, left = np.zeros((n, 0)), n // 2 - own - 1
     for columns in (*weather, *beside):
@@ -206,7 +207,7 @@ def _columns(n: int, own: int, beside: Sequence[NDArray[np.float64]], weather: S
     return out
 
 
-def _without(cost: NDArray[np.float64], design: NDArray[np.float64], taken: NDArray[np.float64]) -> NDArray[np.float64]:
+def _without(cost: Floats, design: Floats, taken: Floats) -> Floats:
     """Return costs less what is fitted beside the figure; a fit on the figure alone then finds what the whole found."""
     k = design.shape[1]
     whole = np.concatenate([design, taken], axis=1)
@@ -214,7 +215,7 @@ def _without(cost: NDArray[np.float64], design: NDArray[np.float64], taken: NDAr
     return np.asarray(cost - taken @ found[k:])
 
 
-def _partial(cost: NDArray[np.float64], design: NDArray[np.float64], taken: NDArray[np.float64]) -> float:
+def _partial(cost: Floats, design: Floats, taken: Floats) -> float:
     """Return the p value of the F test of a figure given what is fitted beside it."""
     about = cost - cost.mean()
     if not np.any(np.abs(about) > _SAME * np.abs(cost).max()):
@@ -234,7 +235,7 @@ def _partial(cost: NDArray[np.float64], design: NDArray[np.float64], taken: NDAr
     return f_above(max(rest[0] - rest[1], 0.0) / more / (rest[1] / left), float(more), float(left))
 
 
-def _question(fit: _Fit, p_value: float, limit: float, counts: tuple[NDArray[np.float64], NDArray[np.float64]],
+def _question(fit: _Fit, p_value: float, limit: float, counts: tuple[Floats, Floats],
               names: Sequence[str]) -> Question:
     figure = fit.figure
     if fit.basis.freedom == 1:
@@ -258,14 +259,14 @@ def _question(fit: _Fit, p_value: float, limit: float, counts: tuple[NDArray[np.
                     changing, why)
 
 
-def _folds(drawn: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _folds(drawn: Floats) -> tuple[Indices, Indices]:
     """Return two halves of the replications that cover the figure's range alike."""
     order = np.argsort(drawn, kind="stable")
     return np.sort(order[0::2]), np.sort(order[1::2])
 
 
 def _fold_counts(n: int, resamples: int, generator: np.random.Generator,
-                 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+                 ) -> tuple[Floats, Floats]:
     """Return how often each replication is drawn, within each half: a copy must not sit on both sides of the fit.
 
     Drawn once for all figures, so that a figure's standard error does not depend on which others are asked about.
@@ -275,9 +276,9 @@ def _fold_counts(n: int, resamples: int, generator: np.random.Generator,
     return first, second
 
 
-def _values(fit: _Fit, folds: tuple[NDArray[np.intp], NDArray[np.intp]],
-            counts: tuple[NDArray[np.float64], NDArray[np.float64]],
-            ) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+def _values(fit: _Fit, folds: tuple[Indices, Indices],
+            counts: tuple[Floats, Floats],
+            ) -> tuple[Floats, Indices]:
     """Return the value of knowing under each set of counts, (b,), and whom each replication chooses, (b, n).
 
     Each half decides by the fit of the other half and is valued by the fit of both: deciding and valuing by the same
@@ -300,13 +301,13 @@ def _values(fit: _Fit, folds: tuple[NDArray[np.intp], NDArray[np.intp]],
     return np.maximum(0.0, means - mean_informed), chosen
 
 
-def _at(fit: _Fit, values: NDArray[np.float64]) -> NDArray[np.float64]:
+def _at(fit: _Fit, values: Floats) -> Floats:
     """Return the fitted costs of the candidates moved at some values of the figure, (rows, values). [usd]"""
     even, design = np.ones((1, len(fit.design))), fit.basis.design(values)
     return np.stack([predicted(design, weighted_fits(fit.design, cost, even))[0] for cost in fit.costs])
 
 
-def _changes(fit: _Fit) -> tuple[tuple[float, ...], NDArray[np.bool_], int]:
+def _changes(fit: _Fit) -> tuple[tuple[float, ...], Bools, int]:
     """Return the break-even values, for points over the drawn range whether the choice changes there, and to whom."""
     drawn = np.asarray(fit.figure.drawn, dtype=np.float64)
     points = np.unique(drawn) if fit.figure.categories else np.linspace(drawn.min(), drawn.max(), _GRID)
@@ -325,7 +326,7 @@ def _changes(fit: _Fit) -> tuple[tuple[float, ...], NDArray[np.bool_], int]:
     return tuple(float(v) for v in points[turn] + share * (points[1] - points[0])), flips, after
 
 
-def _what_changes(fit: _Fit, break_even: tuple[float, ...], flips: NDArray[np.bool_],
+def _what_changes(fit: _Fit, break_even: tuple[float, ...], flips: Bools,
                   ) -> tuple[str, tuple[str, ...]]:
     figure = fit.figure
     if figure.categories:

@@ -10,8 +10,9 @@ from collections.abc import Iterable, Mapping
 from functools import cache, lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats
 from missionsim.base.errors import ValidityError
 
 # What `low, high` and `p10, p50, p90` mean in every output: definitions, not assumptions.
@@ -190,7 +191,7 @@ def _point_ranks(n: int, share: float, confidence_share: float) -> tuple[int, in
     return low, high
 
 
-def pooled_points(values: NDArray[np.float64]) -> dict[str, float | None]:
+def pooled_points(values: Floats) -> dict[str, float | None]:
     """Return `p10, p50, p90` of years with several draws each, and intervals of the outer two from the years.
 
     Parameters
@@ -271,7 +272,7 @@ def ratio_interval(numerator: ArrayLike, denominator: ArrayLike) -> Interval:
     return jackknife_interval(math.fsum(top) / math.fsum(bottom), left_out_ratios(top, bottom))
 
 
-def jackknife_interval(whole: float, left_out: NDArray[np.float64] | None,
+def jackknife_interval(whole: float, left_out: Floats | None,
                        confidence_share: float = CONFIDENCE_SHARE) -> Interval:
     """Return an estimate with the interval that its leave-one-out values give.
 
@@ -293,7 +294,7 @@ def jackknife_interval(whole: float, left_out: NDArray[np.float64] | None,
     return whole, whole - half, whole + half
 
 
-def left_out_ratios(top: NDArray[np.float64], bottom: NDArray[np.float64]) -> NDArray[np.float64] | None:
+def left_out_ratios(top: Floats, bottom: Floats) -> Floats | None:
     """Return sum over sum without each replication, or None where one of the sums below is 0."""
     below = math.fsum(bottom) - bottom
     if top.size < 2 or np.any(below == 0.0):
@@ -312,13 +313,13 @@ def exact_mean(values: Iterable[float]) -> float:
     return math.fsum(row) / len(row)
 
 
-def standard_error(x: NDArray[np.float64]) -> float:
+def standard_error(x: Floats) -> float:
     """Return the standard error of the mean of two or more values."""
     about = x - exact_mean(x)
     return math.sqrt(math.fsum(about * about) / (x.size - 1) / x.size)
 
 
-def finite_row(values: ArrayLike) -> NDArray[np.float64]:
+def finite_row(values: ArrayLike) -> Floats:
     """Return values as a row of float64, refusing what is not finite."""
     x = np.atleast_1d(np.asarray(values, dtype=np.float64)).ravel()
     wrong = ~np.isfinite(x)
@@ -330,7 +331,7 @@ def finite_row(values: ArrayLike) -> NDArray[np.float64]:
     return x
 
 
-def paired_rows(a: ArrayLike, b: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def paired_rows(a: ArrayLike, b: ArrayLike) -> tuple[Floats, Floats]:
     """Return two rows of float64 of one length, refusing others."""
     first, second = finite_row(a), finite_row(b)
     if first.size != second.size:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats
 from missionsim.statistics.comparisons import best_shares
 
-Floats = NDArray[np.float64]
 JOINT_DRAWS = 2_000
 """Joint draws behind a stated chance: part of what it means."""
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from missionsim.base.arrays import Floats
 
 KNOT_SHARES = (0.1, 0.5, 0.9)  # part of the estimator's definition
 _SINGULAR = 1e-10
@@ -34,7 +36,7 @@ class Basis:
             return self.groups
         return 1 if self.scale == 0.0 else 2 + max(0, len(self.knots) - 2)
 
-    def design(self, values: ArrayLike) -> NDArray[np.float64]:
+    def design(self, values: ArrayLike) -> Floats:
         """Return the columns at some values, (n, freedom).
 
         References
@@ -56,7 +58,7 @@ class Basis:
         return np.stack(columns, axis=1)
 
 
-def number_basis(values: NDArray[np.float64]) -> Basis:
+def number_basis(values: Floats) -> Basis:
     """Return the natural cubic spline with knots at the 10, 50 and 90 % points of the values drawn."""
     centre, scale = float(np.median(values)), float(np.ptp(values))
     if scale == 0.0:
@@ -65,13 +67,13 @@ def number_basis(values: NDArray[np.float64]) -> Basis:
     return Basis(tuple(float(k) for k in knots), centre, scale)
 
 
-def group_basis(codes: NDArray[np.float64], groups: int) -> Basis:
+def group_basis(codes: Floats, groups: int) -> Basis:
     """Return group means over categories coded 0 to groups - 1; a constant where only one was drawn."""
     return Basis(groups=groups) if np.unique(codes).size > 1 else Basis()
 
 
-def weighted_fits(design: NDArray[np.float64], y: NDArray[np.float64], weights: NDArray[np.float64],
-                  ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def weighted_fits(design: Floats, y: Floats, weights: Floats,
+                  ) -> tuple[Floats, Floats]:
     """Return least-squares coefficients and means for many sets of weights at once.
 
     A column without weight (a category nobody drew) gets the mean. Plain sums instead of a matrix product keep the
@@ -99,13 +101,13 @@ def weighted_fits(design: NDArray[np.float64], y: NDArray[np.float64], weights: 
     return np.einsum("bij,bj->bi", inverse, right), means
 
 
-def predicted(design: NDArray[np.float64], fit: tuple[NDArray[np.float64], NDArray[np.float64]],
-              ) -> NDArray[np.float64]:
+def predicted(design: Floats, fit: tuple[Floats, Floats],
+              ) -> Floats:
     """Return the fitted values, (b, n)."""
     coefficients, means = fit
     return np.asarray(means[:, None] + np.einsum("bk,nk->bn", coefficients, design), dtype=np.float64)
 
 
-def _from_knot(z: NDArray[np.float64], knot: float, last: float) -> NDArray[np.float64]:
+def _from_knot(z: Floats, knot: float, last: float) -> Floats:
     cubes = np.maximum(z - knot, 0.0) ** 3 - np.maximum(z - last, 0.0) ** 3
     return np.asarray(cubes / (last - knot), dtype=np.float64)

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats
 from missionsim.statistics.intervals import exact_mean, jackknife_interval, left_out_ratios, mean_interval
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Protocol
 
-from numpy.typing import NDArray
-
+from missionsim.base.arrays import Array
 from missionsim.base.words import Reason
 from missionsim.year.local_flying import NO_LOCAL_FLIGHTS, LocalFlights
-
-Array = NDArray[Any]
 
 
 class Hops(Protocol):

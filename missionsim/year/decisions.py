@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bits, Bools, Codes, Ints32
 from missionsim.base.axes import APART, axis
-
-Array = NDArray[Any]
 
 
 class FairLook(Protocol):
@@ -58,16 +57,16 @@ class Decisions:
     """
 
     next_go: NDArray[np.int16] = axis(APART)
-    reasons: NDArray[np.uint32] = axis("leg_slot")
-    structural: NDArray[np.uint32] = axis(APART)
+    reasons: Bits = axis("leg_slot")
+    structural: Bits = axis(APART)
     option: NDArray[np.int16] = axis("leg_slot")
     block_h: Array = axis("leg_slot")
     flight_h: Array = axis("leg_slot")
-    below: NDArray[np.bool_] = axis("leg_slot")
-    early_look: NDArray[np.bool_] = axis(APART)
-    evening_look: NDArray[np.bool_] = axis(APART)
-    marks: NDArray[np.uint8] = axis("leg_slot")
-    ends: NDArray[np.int32] | None = axis("leg_slot", default=None)
-    met_below: NDArray[np.bool_] | None = axis("leg_slot", default=None)
+    below: Bools = axis("leg_slot")
+    early_look: Bools = axis(APART)
+    evening_look: Bools = axis(APART)
+    marks: Codes = axis("leg_slot")
+    ends: Ints32 | None = axis("leg_slot", default=None)
+    met_below: Bools | None = axis("leg_slot", default=None)
     diverts: DiversionLook = axis(APART, default=NEVER_BELOW)
     fair: FairLook | None = axis(APART, default=None)

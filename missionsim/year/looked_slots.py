@@ -11,9 +11,9 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[Any]
+from missionsim.base.arrays import Array, Bools, Ints
+
 AIR_SLOTS = 3
 """Winds aloft are looked up once for so many departure slots."""
 
@@ -27,14 +27,14 @@ class LookedSlots:
     each slot, -1 for slots that are not looked at.
     """
 
-    slot: NDArray[np.int64]
-    open_: NDArray[np.bool_]
-    block: NDArray[np.int64]
-    air: NDArray[np.bool_]
-    column: NDArray[np.int64]
+    slot: Ints
+    open_: Bools
+    block: Ints
+    air: Bools
+    column: Ints
 
     @classmethod
-    def of(cls, looked_at: NDArray[np.bool_], least_blocks: int = 0) -> LookedSlots:
+    def of(cls, looked_at: Bools, least_blocks: int = 0) -> LookedSlots:
         """Return the columns of slots looked at, [leg, slot]; `least_blocks`: of which there are no fewer."""
         legs, slots = looked_at.shape
         air = np.asarray(looked_at.reshape(legs, slots // AIR_SLOTS, AIR_SLOTS).any(axis=2))
@@ -53,7 +53,7 @@ class LookedSlots:
         return self.slot.shape[1]
 
     @cached_property
-    def _flat(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    def _flat(self) -> tuple[Ints, Ints]:
         """Flat places of what is looked at, among [leg, column] and among [leg, slot]."""
         packed = np.flatnonzero(self.open_)
         return packed, packed // max(self.columns, 1) * self.column.shape[1] + self.slot.reshape(-1).take(packed)

@@ -10,12 +10,12 @@ from bisect import bisect_left, insort
 from dataclasses import dataclass, field
 from enum import StrEnum
 from heapq import heapify, heappop, heappush
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[Any]
+from missionsim.base.arrays import Array, Bools, Ints, Ints8
+
 WEEK_H = 168.0
 ASKS, CANCELS = 0, 1
 
@@ -40,16 +40,16 @@ class Requests:
     trip where it is below the group's share. `cancelled_h`: when the member gives the time back; infinite for never.
     """
 
-    member: NDArray[np.int64]
+    member: Ints
     asked_h: Array
     start_h: Array
     end_h: Array
-    earlier: NDArray[np.int64]
-    later: NDArray[np.int64]
-    end_earlier: NDArray[np.int64]
-    end_later: NDArray[np.int64]
+    earlier: Ints
+    later: Ints
+    end_earlier: Ints
+    end_later: Ints
     least_h: Array
-    must_go: NDArray[np.bool_]
+    must_go: Bools
     kindness: Array
     cancelled_h: Array
 
@@ -89,19 +89,19 @@ class Reservations:
     hours moved. `held_from_h`, `held_to_h`: as booked; NaN without a reservation.
     """
 
-    status: NDArray[np.int8]
-    met: NDArray[np.bool_]
-    start_shift: NDArray[np.int64]
-    end_shift: NDArray[np.int64]
+    status: Ints8
+    met: Bools
+    start_shift: Ints
+    end_shift: Ints
     held_from_h: Array
     held_to_h: Array
 
-    def is_(self, status: RequestStatus) -> NDArray[np.bool_]:
+    def is_(self, status: RequestStatus) -> Bools:
         """Tell which trips ended so."""
         return np.asarray(self.status == CODES[status])
 
     @property
-    def kept(self) -> NDArray[np.bool_]:
+    def kept(self) -> Bools:
         """Trips with a reservation that was not given up."""
         return self.is_(RequestStatus.AS_ASKED) | self.is_(RequestStatus.MOVED)
 

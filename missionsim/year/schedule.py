@@ -13,15 +13,13 @@ from math import ceil, floor
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
 from missionsim.world.airports.table import Airport
 from missionsim.year.looked_slots import AIR_SLOTS, LookedSlots
 from missionsim.year.trips import Trip, TripTable, local_time, utc_hours
-
-Array = NDArray[Any]
 
 YEAR_AND_AFTER_H = 8784.0 + 21 * 24.0
 """Trips still open three weeks after the year's end are looked at no further. [h]"""
@@ -68,21 +66,21 @@ class Schedule:
     `LookedSlots`; that of the schedule this one is cut from. `first_weekday`: of the year, 0 for Monday.
     """
 
-    first_leg: NDArray[np.int64] = axis(APART)
-    people: NDArray[np.int64] = axis("trip")
+    first_leg: Ints = axis(APART)
+    people: Ints = axis("trip")
     utc_offset_h: Array = axis("trip")
-    must_go: NDArray[np.bool_] = axis("trip")
-    member: NDArray[np.int64] = axis("trip")
-    days_earlier: NDArray[np.int64] = axis("trip")
-    days_later: NDArray[np.int64] = axis("trip")
-    day_step: NDArray[np.int64] = axis("trip")
-    evening_slots: NDArray[np.int64] = axis("trip")
-    trip: NDArray[np.int64] = axis(APART)
+    must_go: Bools = axis("trip")
+    member: Ints = axis("trip")
+    days_earlier: Ints = axis("trip")
+    days_later: Ints = axis("trip")
+    day_step: Ints = axis("trip")
+    evening_slots: Ints = axis("trip")
+    trip: Ints = axis(APART)
     start_h: Array = axis("leg")
-    planned_slot: NDArray[np.int64] = axis("leg")
-    last_slot: NDArray[np.int64] = axis("leg")
-    from_place: NDArray[np.int64] = axis("leg")
-    to_place: NDArray[np.int64] = axis("leg")
+    planned_slot: Ints = axis("leg")
+    last_slot: Ints = axis("leg")
+    from_place: Ints = axis("leg")
+    to_place: Ints = axis("leg")
     door_h: Array = axis("leg")
     local_h: Array = axis("leg")
     zone_shift_h: Array = axis("leg")
@@ -112,12 +110,12 @@ class Schedule:
         return Plain(*(getattr(self, name).tolist() for name in Plain._fields))
 
     @cached_property
-    def planned_column(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    def planned_column(self) -> tuple[Ints, Ints]:
         """Index of the planned hour of every leg among the columns of `looks`."""
         leg = np.arange(len(self.trip))
         return leg, self.looks.column[leg, self.planned_slot]
 
-    def looked_at(self) -> NDArray[np.bool_]:
+    def looked_at(self) -> Bools:
         """Tell which slots of legs a trip may come to: its own windows, and those of days it may be moved to."""
         slot, inside = np.arange(self.slots)[None, :], np.arange(self.slots)[None, :] <= self.last_slot[:, None]
         earlier, later, step = (x[self.trip] for x in (self.days_earlier, self.days_later, self.day_step))
@@ -137,13 +135,13 @@ class Schedule:
         found |= (evening > 0)[:, None] & (from_evening >= 0) & (from_evening < SLOTS_A_DAY)
         return found & inside
 
-    def own_earlier(self) -> NDArray[np.int64]:
+    def own_earlier(self) -> Ints:
         """Return by how many slots each leg may leave before its planned hour, on its own day."""
         evening = np.zeros(len(self.trip), dtype=np.int64)
         evening[self.first_leg[:-1]] = self.evening_slots
         return self.planned_slot - 24 * self.days_earlier[self.trip] - evening
 
-    def awake(self, block_h: Array, long_leg: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    def awake(self, block_h: Array, long_leg: Bools) -> Bools:
         """Tell in which hours looked at a leg leaves and arrives as pilot and passengers accept, [leg, column].
 
         Parameters
@@ -220,7 +218,7 @@ def _moves(trip: Trip, home: Airport, year: int) -> tuple[int, int, int]:
     return earlier // step * step, later // step * step, step
 
 
-def _columns(rows: Sequence[tuple[int, ...]], width: int) -> NDArray[np.int64]:
+def _columns(rows: Sequence[tuple[int, ...]], width: int) -> Ints:
     return np.array(rows, dtype=np.int64).reshape(-1, width).T
 
 

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import Assumptions
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +27,7 @@ class WakingDay:
         """Hours of a night's sleep."""
         return 24.0 - self.hours
 
-    def waited_h(self, from_local_h: Array, until_local_h: Array) -> Array:
+    def waited_h(self, from_local_h: Floats, until_local_h: Floats) -> Floats:
         """Return the waking hours of each wait; nobody goes to bed for less than a night.
 
         Parameters
@@ -40,7 +38,7 @@ class WakingDay:
         awake_h = self._awake_by(until_local_h) - self._awake_by(from_local_h)
         return np.where(long_h < self.night_h, long_h, awake_h)
 
-    def _awake_by(self, local_h: Array) -> Array:
+    def _awake_by(self, local_h: Floats) -> Floats:
         """Return waking hours from the beginning of the year's first day on."""
         days, since_h = np.divmod(local_h - self.begins_local_h, 24.0)
         return np.asarray(days * self.hours + np.minimum(since_h, self.hours))

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from missionsim.physics.units import BoolArray, FloatArray, real
+from missionsim.base.arrays import Bools
+from missionsim.physics.units import FloatArray, real
 from missionsim.physics.wind import uv_kt
 
 
@@ -36,7 +37,7 @@ def components(course_deg: npt.ArrayLike, wind_from_deg: npt.ArrayLike, wind_kt:
 
 
 def groundspeed_kt(tas_kt: npt.ArrayLike, headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike,
-                   ) -> tuple[FloatArray, BoolArray]:
+                   ) -> tuple[FloatArray, Bools]:
     """Return the groundspeed along a course held against the wind.
 
     Parameters
@@ -87,7 +88,7 @@ class WindTriangle:
     heading_deg: FloatArray
     wca_deg: FloatArray
     groundspeed_kt: FloatArray
-    solvable: BoolArray
+    solvable: Bools
 
 
 def components_of_uv(course_deg: npt.ArrayLike, u_kt: npt.ArrayLike, v_kt: npt.ArrayLike,

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, OUTSIDE, Category
 from missionsim.statistics.crossings import linear_crossing
@@ -16,7 +16,6 @@ from missionsim.statistics.intervals import exact_mean, measure, within
 from missionsim.statistics.trade_off import Step, steps
 from missionsim.study.replicate.tally import Tally
 
-Array = NDArray[Any]
 NONE, RENT, SHARE, OWN = "none", "rent", "share_of_three", "own"
 NO_AIRCRAFT = "no aircraft"
 VALUES_OF_TIME = (0.0, 25.0, 50.0, 100.0)

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.statistics.comparisons import best_shares
@@ -21,7 +20,6 @@ from missionsim.study.prepare.study import Flyer, Prepared
 from missionsim.study.replicate.tally import Tally
 from missionsim.study.unknowns.routines import drawn_routines_min
 
-Array = NDArray[Any]
 Measure = dict[str, float | None]
 LEVEL_SHARE = 0.05
 """Least chance at which a candidate counts as level with the lead."""

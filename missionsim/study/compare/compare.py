@@ -9,8 +9,8 @@ from functools import partial
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.parallel import in_order
 from missionsim.base.words import REASONS
 from missionsim.decide.flight_records import Columns
@@ -39,7 +39,6 @@ from missionsim.study.replicate.ownership_years import fly_owned
 from missionsim.study.replicate.rented_year import fly_rented, rental_rate, rented_years
 from missionsim.study.replicate.tally import Tally, joined_tallies, tally
 
-Array = NDArray[Any]
 Measure = dict[str, float | None]
 Progress = Callable[[int, int], None]
 CONTRACT_VERSION = 2

@@ -6,7 +6,6 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.statistics.intervals import exact_mean
@@ -14,7 +13,6 @@ from missionsim.study.compare.price_draws import AIRLINE, CAR, Priced, of_market
 from missionsim.study.compare.questions import Asked
 from missionsim.study.compare.recost import Recosted
 
-Floats = NDArray[np.float64]
 MOST_BUDGET = 5
 """How many figures and prices stand under `for your budget`."""
 WHO: tuple[tuple[str, str], ...] = (

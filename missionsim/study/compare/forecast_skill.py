@@ -9,18 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.normal import normal_cdf
 from missionsim.decide.minima import LEAST_SD, any_of, at_hours
 from missionsim.study.prepare.study import Entrant, Prepared
 from missionsim.world.random_fields.field import FieldYear
 from missionsim.world.random_fields.hours import HOURS, hour_index
 
-Array = NDArray[Any]
 COUNTS = ("legs", "below", "put_off", "false_stop", "false_go", "false_go_arrival", "missed", "expected")
 """What `counted` adds up over legs. `missed`: ends below minima among legs gone; `expected`: the chances of that, as
 stated; the two have the same mean."""
@@ -96,10 +94,10 @@ def counted(prepared: Prepared, replications: Sequence[int], before_h: Sequence[
 class _Ends:
     """Both ends of every leg, arrays [end, leg], departure first; `leave` [leg], `risk` [end, 1]."""
 
-    place: NDArray[np.int64]
-    hour: NDArray[np.int64]
+    place: Ints
+    hour: Ints
     limit: Array
-    leave: NDArray[np.int64]
+    leave: Ints
     risk: Array
 
 
@@ -122,21 +120,21 @@ class _Way:
     `leg`, `risk` [n]; `there`: no padding; `correlation`: of forecast errors along a way.
     """
 
-    leg: NDArray[np.int64]
-    place: NDArray[np.int64]
-    hour: NDArray[np.int64]
-    there: NDArray[np.bool_]
+    leg: Ints
+    place: Ints
+    hour: Ints
+    there: Bools
     limit: Array
     risk: Array
     correlation: float
 
-    def below(self, field: FieldYear) -> NDArray[np.bool_]:
+    def below(self, field: FieldYear) -> Bools:
         """Tell which ways were low at some point, and to both sides of it."""
         low = np.ones(self.there.shape, dtype=bool)
         low[self.there] = field.value(self.place[self.there], self.hour[self.there]) < self.limit[self.there]
         return np.asarray((low.all(axis=2) & self.there[:, :, 0]).any(axis=1))
 
-    def stops(self, field: FieldYear, leave: NDArray[np.int64], before_h: NDArray[np.int64]) -> NDArray[np.bool_]:
+    def stops(self, field: FieldYear, leave: Ints, before_h: Ints) -> Bools:
         """Tell where a forecast some hours before leaving speaks against a way, [hours before, n]."""
         place, hour, limit = (values[self.there] for values in (self.place, self.hour, self.limit))
         issued = np.maximum(np.broadcast_to(leave[:, None, None], self.there.shape)[self.there] - before_h[:, None], 0)
@@ -166,7 +164,7 @@ def _way(entrant: Entrant) -> _Way | None:
                 looks.limit[mine], looks.risk[mine], gates.risks.route_correlation)
 
 
-def _judged(ends: _Ends, field: FieldYear, before_h: NDArray[np.int64], way: _Way | None = None) -> Array:
+def _judged(ends: _Ends, field: FieldYear, before_h: Ints, way: _Way | None = None) -> Array:
     """Return the sums of one candidate in one replication, [hours before, `COUNTS`]."""
     below = field.value(ends.place, ends.hour) < ends.limit
     later = np.array(below[1])

@@ -7,14 +7,13 @@ from itertools import combinations
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools
 from missionsim.statistics.comparisons import extra_usd_per_hour_saved, paired_difference, ratio_difference
 from missionsim.study.replicate.local_sums import LOCAL_MEASURES
 from missionsim.study.replicate.shop_sums import AS_ASKED, MARKS, SHOP_MEASURES
 from missionsim.study.replicate.tally import Tally
 
-Array = NDArray[Any]
 COUNTED = ("flight_hours", "block_hours", "door_to_door_hours", "party_hours", "flown_door_to_door_hours",
            "nights_away_forced", "flights", "fuel_stops", "fuel_gal", "trips_faster", "trips_equal", "trips_slower",
            "trips_by_other_means", "trips_given_up", "trips_off_dates", "must_go_lost", "car_usd", "airline_usd",
@@ -89,7 +88,7 @@ def differences(tallies: Sequence[Tally], net_usd: Array, independent: Callable[
             yield {"a": a.name, "b": b.name, "measure": name, **found}
 
 
-def equal_hours(tallies: Sequence[Tally], also_left_out: NDArray[np.bool_] | None = None) -> Array:
+def equal_hours(tallies: Sequence[Tally], also_left_out: Bools | None = None) -> Array:
     """Return hours of all travellers by candidate and replication over the trips that none of them gave up.
 
     Parameters

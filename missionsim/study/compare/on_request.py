@@ -7,8 +7,8 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.statistics.crossings import crossing
 from missionsim.study.compare.compare import Comparison, Progress, flown_tallies
 from missionsim.study.compare.measures import values_of
@@ -18,7 +18,6 @@ from missionsim.study.compare.variants import REPLICATIONS, annual_months, upgra
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import prepare
 
-Array = NDArray[Any]
 MORE_PEOPLE = 2
 """Adults added to every trip, at most, where party size is looked at."""
 MONTHS_REPLICATIONS = 20

@@ -7,8 +7,8 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
@@ -29,7 +29,6 @@ from missionsim.study.prepare.study import Entrant, Prepared
 from missionsim.study.replicate.one_year import CHUNK
 from missionsim.study.replicate.ownership_years import OwnedYears, bought, first_quote, purchase_terms, years_kept
 
-Array = NDArray[Any]
 Measure = dict[str, float | None]
 LEAST_BATCHES = 8
 """Batches of ownerships below which neither intervals nor chances are told: 80 ownerships."""

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from zlib import crc32
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import normal_cdf, normal_quantile, skewed_quantile
 from missionsim.base.streams import generator
@@ -29,7 +29,6 @@ from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.ownership_years import years_kept
 from missionsim.study.replicate.rented_year import rental_rate
 
-Array = NDArray[np.float64]
 DRAWS = 1_000
 """Draws of all prices laid over the flown years; what the layer means, as the level of an interval is."""
 MOST_CELLS = 4_000_000
@@ -63,16 +62,16 @@ class Priced:
     """
 
     names: tuple[str, ...]
-    cost: Array
-    factors: Mapping[tuple[str, str], Array]
+    cost: Floats
+    factors: Mapping[tuple[str, str], Floats]
 
     @property
-    def by_year(self) -> Array:
+    def by_year(self) -> Floats:
         """Mean over price draws, (k, years)."""
         return np.asarray(self.cost.mean(axis=2))
 
     @property
-    def by_draw(self) -> Array:
+    def by_draw(self) -> Floats:
         """Mean over years, (k, draws)."""
         return np.asarray(self.cost.mean(axis=1))
 
@@ -89,8 +88,8 @@ def priced(recosted: Recosted, others: Sequence[Alternative], count: int = DRAWS
     p, years = recosted.prepared, len(recosted.tallies[0].replications)
     count = max(20, min(count, MOST_CELLS // max(years, 1)))
     names: list[str] = []
-    cost: list[Array] = []
-    factors: dict[tuple[str, str], Array] = {}
+    cost: list[Floats] = []
+    factors: dict[tuple[str, str], Floats] = {}
     drawn = drawn_prices(p)
     market = {key: _factor(p.study, key, "", "", count, 1) if key in drawn else np.ones(count)
               for key in (CAR, AIRLINE)}
@@ -134,7 +133,7 @@ def klass_of(assumptions: Assumptions, key: str, cost: CostProfile) -> str:
     return known[0] if known else ""
 
 
-def _factor(study: Study, key: str, klass: str, advertisement: str, count: int, years: int) -> Array:
+def _factor(study: Study, key: str, klass: str, advertisement: str, count: int, years: int) -> Floats:
     """Return the factor of a price in each draw, 1 at its likely value."""
     a = study.assumptions
     if isinstance(a.entry(key).value, dict) and not klass:
@@ -150,7 +149,7 @@ def _factor(study: Study, key: str, klass: str, advertisement: str, count: int, 
     return np.maximum(price_factor(key, price_at(z, low, likely, high), likely, years), 0.0)
 
 
-def price_at(z: Array, low: float, likely: float, high: float) -> Array:
+def price_at(z: Floats, low: float, likely: float, high: float) -> Floats:
     """Return a price at standard normal deviates: its 10, 50 and 90 % points are the three values.
 
     Log-normal in two halves where all are above zero, as figures of a listing are; else normal in two halves.
@@ -168,19 +167,19 @@ def price_at(z: Array, low: float, likely: float, high: float) -> Array:
     return np.asarray(likely + z * width)
 
 
-def _normals(seed: int, count: int, *address: int) -> Array:
+def _normals(seed: int, count: int, *address: int) -> Floats:
     return generator(seed, 0, Stream.PRICE_DRAWS, *address).standard_normal(count)
 
 
-def _travel(car_usd: Array, airline_usd: Array, market: Mapping[str, Array]) -> Array:
+def _travel(car_usd: Floats, airline_usd: Floats, market: Mapping[str, Floats]) -> Floats:
     return np.asarray(car_usd[:, None] * (market[CAR] - 1.0) + airline_usd[:, None] * (market[AIRLINE] - 1.0))
 
 
-def _travel_of(one: Alternative, market: Mapping[str, Array]) -> Array:
+def _travel_of(one: Alternative, market: Mapping[str, Floats]) -> Floats:
     return _travel(one.car_usd, one.travel_usd - one.car_usd, market)
 
 
-def _rent(prepared: Prepared, one: Alternative, count: int) -> Array:
+def _rent(prepared: Prepared, one: Alternative, count: int) -> Floats:
     if one.kind != RENT or prepared.rental is None:
         return np.zeros((1, count))
     flyer = prepared.rental.flyers[0]

@@ -10,15 +10,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bits, Bools
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.leg_weather import leg_weather
 from missionsim.study.prepare.study import Entrant, Prepared
 from missionsim.study.replicate.one_year import Day, weather_of
 from missionsim.year.looked_slots import AIR_SLOTS, LookedSlots
 
-Bools = NDArray[np.bool_]
 DAY_H = 24
 ROWS = ("planned hour", "trip's hours", "within a day")
 SEASONS = {"winter": (12, 1, 2), "summer": (6, 7, 8)}
@@ -96,7 +95,7 @@ class Outbound:
     those that met less than the legal minima; `ends` [trip]: either end is below minima at the planned hour.
     """
 
-    bits: NDArray[np.uint32]
+    bits: Bits
     turns: Bools
     met: Bools
     ends: Bools

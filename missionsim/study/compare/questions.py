@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
-from numpy.typing import NDArray
-
+from missionsim.base.arrays import Array
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.statistics.information_value import OpenFigure, Question, questions
@@ -15,7 +13,6 @@ from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.tally import Tally
 from missionsim.study.unknowns.draws import Unsaid
 
-Array = NDArray[Any]
 ADDRESS = 100
 """Of the bootstrap's stream, beside those of the comparison."""
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.cash_items import overhauls_of
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, HOURLY, Category
@@ -21,7 +21,6 @@ from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.ownership_years import purchase_terms, years_kept
 from missionsim.study.replicate.tally import Tally
 
-Array = NDArray[Any]
 VARIABLE = tuple(c for c in CATEGORIES if c not in FIXED and c is not Category.INSPECTION)
 """Categories that grow with the trips flown."""
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.other_ways import other_ways
 from missionsim.money.renting import least_hours
@@ -18,7 +17,6 @@ from missionsim.study.compare.ownership import batch_means
 from missionsim.study.compare.recost import Change, Recosted
 from missionsim.study.replicate.tally import OUTCOMES
 
-Array = NDArray[Any]
 ALSO_RENTING = frozenset({Category.LANDING, Category.STOP, Category.DIVERSION, Category.OVERNIGHT, Category.LODGING,
                           Category.GROUND,
                           Category.TRAINING} | OUTSIDE)

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.categories import CODE, Category
 from missionsim.statistics.crossings import TippingPoint, crossing, linear_crossing
@@ -20,7 +20,6 @@ from missionsim.study.compare.ownership import batch_means, least_rows
 from missionsim.study.compare.recost import Change, Recosted
 from missionsim.study.replicate.ownership_years import years_kept
 
-Array = NDArray[Any]
 REPAIRS = (Category.REPAIR, Category.REPAIR_TRAVEL, Category.ANNUAL, Category.COMPONENTS)
 
 

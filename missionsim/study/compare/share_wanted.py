@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.statistics.straight_line import LEAST_POINTS, mean_at
 from missionsim.study.compare.alternatives import NONE, Alternatives
 from missionsim.study.compare.ownership import batch_means
@@ -15,7 +15,6 @@ from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.tally import Tally
 from missionsim.year.trips import WISH_LIST
 
-Array = NDArray[Any]
 SHARES = (0.7, 1.0)
 """Shares of the trips one means to make at which the result is told."""
 

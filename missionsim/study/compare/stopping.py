@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.errors import ValidityError
 from missionsim.statistics.intervals import exact_mean, half_width, standard_error
 from missionsim.study.compare.ownership import batch_means
@@ -17,8 +16,6 @@ from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.one_year import CHUNK
 from missionsim.study.replicate.tally import Tally
-
-Array = NDArray[Any]
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,16 +8,15 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 import missionsim
+from missionsim.base.arrays import Array
 from missionsim.statistics.comparisons import paired_difference, separate_difference
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.ownership import LEAST_BATCHES, batch_means
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.trip_rows import as_rows
 
-Array = NDArray[Any]
 Measured = dict[str, float | None]
 STUDY = ""
 """Whose the keys of the study itself are, beside those of its candidates."""

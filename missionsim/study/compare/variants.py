@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.upgrades import Upgrade, apply_upgrades, catalogue, obstacle
+from missionsim.base.arrays import Array
 from missionsim.base.errors import MissionsimError
 from missionsim.decide.flight_records import Columns
 from missionsim.money.categories import CODE, Category
@@ -28,7 +28,6 @@ from missionsim.study.replicate.one_year import again, columns_of, weather_of, y
 from missionsim.study.replicate.tally import Tally
 from missionsim.study.unknowns.upkeep import annual_window_h
 
-Array = NDArray[Any]
 REPLICATIONS = 50
 """Simulated years of variants; their own number, because differences of the same years need few."""
 SAFETY = {"shoulder_belts": "worth having for safety in an accident; that is never priced here"}

@@ -8,11 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Floats
 from missionsim.base.parallel import in_order
 from missionsim.money.categories import CODE, Category
 from missionsim.physics.geodesy import haversine_nm
@@ -28,7 +27,6 @@ from missionsim.study.prepare.subset import subset
 from missionsim.study.replicate.tally import Tally, joined_tallies
 from missionsim.year.trips import LOGBOOK
 
-Array = NDArray[np.float64]
 MORE = 0.25
 """Trips more and fewer, as a share, between which it is worked out what a further one adds: wide enough that an
 overhaul which comes a little sooner or later does not stand for one trip."""
@@ -101,14 +99,14 @@ class _Flown:
 
     kind: str
     name: str
-    made: Array
-    usd: Array
-    party_h: Array
-    person_h: Array
-    valued_h: Array
-    wear_h: Array
-    car_usd: Array
-    airline_usd: Array
+    made: Floats
+    usd: Floats
+    party_h: Floats
+    person_h: Floats
+    valued_h: Floats
+    wear_h: Floats
+    car_usd: Floats
+    airline_usd: Floats
 
 
 def with_grid(found: Comparison, replications: int | None = None, workers: int = 1,
@@ -156,7 +154,7 @@ def _chunk(prepared: Prepared, replications: Sequence[int]) -> list[Tally]:
     return chunk_tallies(prepared, replications, replications[-1] + 1)
 
 
-def _by_cell(part: Tally, distance: Array, values: NDArray[Any], shape: int) -> Array:
+def _by_cell(part: Tally, distance: Floats, values: Array, shape: int) -> Floats:
     """Return means of a trip by distance and replication, shape (distances, replications)."""
     rep = np.searchsorted(part.replications, part.trips.replication)
     at = distance[part.trips.trip] * len(part.replications) + rep
@@ -165,7 +163,7 @@ def _by_cell(part: Tally, distance: Array, values: NDArray[Any], shape: int) -> 
     return np.asarray((sums / np.bincount(at, minlength=size)).reshape(shape, -1))
 
 
-def _flight_h(part: Tally) -> Array:
+def _flight_h(part: Tally) -> Floats:
     """Return the flight hours of each wanted trip of each replication, in the order of its trips."""
     assert part.kept is not None  # every year of a grid is kept
     flights, count = part.kept.flights, int(part.trips.trip.max()) + 1
@@ -178,7 +176,7 @@ def _flight_h(part: Tally) -> Array:
 
 def _sums(kind: str, parts: Sequence[Tally], trips: GridTrips) -> _Flown:
     """Return one way's means by cell, party after party."""
-    rows: list[list[Array]] = []
+    rows: list[list[Floats]] = []
     for party, part in enumerate(parts):
         t = part.trips
         distance = np.array([trips.distance[row] for row in trips.of_party(party)])
@@ -190,7 +188,7 @@ def _sums(kind: str, parts: Sequence[Tally], trips: GridTrips) -> _Flown:
 
 
 def _no_aircraft(parts: Sequence[Tally], trips: GridTrips) -> _Flown:
-    rows: list[list[Array]] = []
+    rows: list[list[Floats]] = []
     for party, part in enumerate(parts):
         t = part.trips
         distance = np.array([trips.distance[row] for row in trips.of_party(party)])
@@ -202,7 +200,7 @@ def _no_aircraft(parts: Sequence[Tally], trips: GridTrips) -> _Flown:
     return _Flown(NONE, NO_AIRCRAFT, *(np.concatenate(columns) for columns in zip(*rows, strict=True)))
 
 
-def added_usd_per_h(found: Comparison, number: int) -> Array:
+def added_usd_per_h(found: Comparison, number: int) -> Floats:
     """Return what a further flight hour of a candidate costs beyond what its trips are booked, by price draw. [usd/h]
 
     The whole ownership is costed again with a few more trips: wear, overhauls nearer, value lost by the hour.
@@ -215,7 +213,7 @@ def added_usd_per_h(found: Comparison, number: int) -> Array:
     own |= {key: np.ones(draws) for parts in (recosted.parts(number),) for keys in parts.prices for key in keys
             if key not in own}
 
-    def year_usd(change: Change) -> Array:
+    def year_usd(change: Change) -> Floats:
         return np.asarray(recosted.parts(number, change).costs(own).mean(axis=0))
 
     more = (year_usd(Change(trips=1.0 + MORE)) - year_usd(Change(trips=1.0 - MORE))) / (2.0 * MORE)
@@ -225,7 +223,7 @@ def added_usd_per_h(found: Comparison, number: int) -> Array:
     return np.asarray((more - outside - booked) / hours) if hours else np.zeros(draws)
 
 
-def _grid(found: Comparison, trips: GridTrips, ways: Sequence[_Flown], added: dict[str, Array], count: int) -> Grid:
+def _grid(found: Comparison, trips: GridTrips, ways: Sequence[_Flown], added: dict[str, Floats], count: int) -> Grid:
     assert found.certainty is not None
     own_value = float(found.prepared.prices.value_of_time_usd_per_h or found.study.assumptions["time.choice_usd_per_h"])
     values = tuple(sorted({*VALUES_OF_TIME, own_value}))
@@ -246,14 +244,14 @@ def _grid(found: Comparison, trips: GridTrips, ways: Sequence[_Flown], added: di
     return Grid(trips.distances_nm, trips.parties, values, own_value, count, anyway, tuple(cells))
 
 
-def _way(way: _Flown, cell: int, added: Array | None, least: float) -> WayInCell:
+def _way(way: _Flown, cell: int, added: Floats | None, least: float) -> WayInCell:
     made = exact_mean(way.made[cell])
     extra = 0.0 if added is None else exact_mean(added) * exact_mean(way.wear_h[cell])
     return WayInCell(way.kind, way.name, made, exact_mean(way.party_h[cell]), exact_mean(way.person_h[cell]),
                      exact_mean(way.usd[cell]) + extra, way.kind == NONE or made >= least)
 
 
-def _best(rivals: Sequence[_Flown], cell: int, usd_per_h: float, added: dict[str, Array], priced: Priced) -> Best:
+def _best(rivals: Sequence[_Flown], cell: int, usd_per_h: float, added: dict[str, Floats], priced: Priced) -> Best:
     """Return what costs least with its hours valued, and what is level with it: luck and prices both not telling."""
     by_year = [w.usd[cell] + usd_per_h * w.valued_h[cell] for w in rivals]
     by_draw = [_by_draw(w, cell, added, priced) for w in rivals]
@@ -270,7 +268,7 @@ def _best(rivals: Sequence[_Flown], cell: int, usd_per_h: float, added: dict[str
     return Best(usd_per_h, tuple(names))
 
 
-def _by_draw(way: _Flown, cell: int, added: dict[str, Array], priced: Priced) -> Array:
+def _by_draw(way: _Flown, cell: int, added: dict[str, Floats], priced: Priced) -> Floats:
     """Return what the hours add, and what prices of cars and airlines change, by price draw. [usd a trip]"""
     market = {key: next((f for (_, k), f in priced.factors.items() if k == key), np.ones(priced.cost.shape[2]))
               for key in (CAR, AIRLINE)}

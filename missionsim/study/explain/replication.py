@@ -7,10 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, Outcome, Reason
 from missionsim.physics.atmosphere import density_altitude_ft
@@ -22,8 +20,6 @@ from missionsim.study.replicate.exact_reasons import JudgedFlights, Why
 from missionsim.study.replicate.one_year import Day, FlownYear, weather_of, year_of
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.records import TripEnd
-
-Array = NDArray[Any]
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.words import BIT, EXPLAINED, Reason
 from missionsim.decide.minima import LOOK_BEFORE_H
 from missionsim.physics.atmosphere import density_altitude_ft
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from missionsim.study.replicate.one_year import Day, FlownYear
     from missionsim.year.records import TripEnd
 
-Array = NDArray[Any]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.decide.flight_records import Columns
 from missionsim.decide.leg_weather import WeatherSky
 from missionsim.study.explain.replication import ExplainedYear, FlightFacts, Stop, explained_year
@@ -20,7 +19,6 @@ from missionsim.study.replicate.one_year import Day, columns_of, weather_of, yea
 from missionsim.study.replicate.trip_years import BROKEN_OFF, DELAYED, TripYears
 from missionsim.world.random_fields.hours import HOURS, hour_index
 
-Array = NDArray[Any]
 USUAL, NEAREST, WORST = "usual", "nearest miss", "worst"
 STEP: Mapping[str, float] = {"lb": 100.0, "ft": 500.0, "gal": 5.0, "people": 1.0, "in": 1.0, "ft/min": 50.0,
                              "ft/nm": 50.0, "kt": 3.0}

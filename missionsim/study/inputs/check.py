@@ -9,13 +9,13 @@ from pathlib import Path
 from typing import Any, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.doubts import OneEngine, doubts, one_engine
 from missionsim.aircraft.fit import Derived, FitLine, derived, fit_report
 from missionsim.aircraft.loading import empty_weight_lb, fuel_lb_per_gal
 from missionsim.aircraft.performance import performance_of
 from missionsim.aircraft.profile import Profile
+from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, ValidityError, near_match
 from missionsim.money.cost_profile import cost_profile
@@ -31,8 +31,6 @@ from missionsim.study.inputs.yaml_lines import read_yaml
 from missionsim.study.unknowns.draws import Listing, Unsaid
 from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.year.trips import TripTable, taken_for
-
-Array = NDArray[Any]
 
 STUDY_KEYS = frozenset(StudySpec.model_fields)
 PROFILE_KEYS = frozenset({*Profile.model_fields, "class"})

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.loading import (
     arrange,
@@ -18,13 +16,13 @@ from missionsim.aircraft.loading import (
 )
 from missionsim.aircraft.performance import AsFlown, performance_of
 from missionsim.aircraft.profile import Profile
+from missionsim.base.arrays import Array, Bools
 from missionsim.base.assumptions import Assumptions
 from missionsim.decide.candidate_plan import Loads
 from missionsim.flight.stops import CoarseFlight
 from missionsim.physics.atmosphere import isa_deviation_c
 from missionsim.study.unknowns.class_figures import AS_LIKELY, Factors
 
-Array = NDArray[Any]
 COARSE_NM = 300.0
 """Distance at which the coarse flight model is taken. [nm]"""
 
@@ -74,7 +72,7 @@ class Equipped:
         return replace(self, factors=factors, performance=self.performance.scaled(
             factors.speed, factors.fuel_flow, factors.climb, factors.takeoff, factors.landing))
 
-    def balance_ok(self, zero_fuel_lb: Array, zero_fuel_moment_lb_in: Array, fuel_gal: Array) -> NDArray[np.bool_]:
+    def balance_ok(self, zero_fuel_lb: Array, zero_fuel_moment_lb_in: Array, fuel_gal: Array) -> Bools:
         """Tell whether the centre of gravity is between its limits; weight itself is judged apart."""
         if self.profile.envelope is None:
             return np.ones(np.shape(zero_fuel_lb), dtype=bool)

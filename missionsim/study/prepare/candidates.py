@@ -8,11 +8,11 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.loading import fuel_lb_per_gal
 from missionsim.aircraft.profile import Profile
 from missionsim.aircraft.runway import crosswind_limit_kt
+from missionsim.base.arrays import Array, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.decide.candidate_plan import (
     AirCells,
@@ -45,7 +45,6 @@ from missionsim.world.ground.terrain import Terrain
 from missionsim.year.schedule import Schedule
 from missionsim.year.trips import TripTable
 
-Array = NDArray[Any]
 CEILING_STEPS_FT = (10_500.0, HALF_HOUR_FT, 18_000.0, 21_000.0, 25_000.0)
 """Usable ceilings are rounded down to these, so that like candidates share lanes; see `lane_ceiling_ft`."""
 LEVEL_STEP_FT = 1000.0
@@ -253,7 +252,7 @@ def _option_index(draft: Draft, legs: int) -> OptionIndex:
 
 
 def _level_limits(draft: Draft, rows: FlightRows, still_air_h: Array, high_share: Array,
-                  people: NDArray[np.int64], a: Assumptions) -> LevelLimits:
+                  people: Ints, a: Assumptions) -> LevelLimits:
     """Return the levels open to each row; rules of oxygen are read at the altitude inside the cabin.
 
     Where the ground leaves no level below the limit without oxygen, only the time over high ground counts as spent

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight, StopSearch, StopWishes, itineraries
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.prepare.network import Places
 
-Array = NDArray[Any]
 HEADWINDS_KT = np.array([-20.0, 0.0, 20.0, 40.0, 60.0])
 FUEL_STEP_GAL = 2.0
 STRIPS = 24
@@ -35,7 +33,7 @@ class StopPlanner:
     runway_ft: float
     reserve_gal: float
     _known: dict[tuple[int, int, int, bool], tuple[tuple[int, ...], ...]] = field(default_factory=dict)
-    _between: dict[tuple[int, int], tuple[NDArray[np.int64], Array]] = field(default_factory=dict)
+    _between: dict[tuple[int, int], tuple[Ints, Array]] = field(default_factory=dict)
 
     def of(self, from_place: int, to_place: int, allowed_gal: float, people: int) -> tuple[tuple[int, ...], ...]:
         """Return the itineraries of a leg as rows of places, the direct one first; fuel counts in steps.
@@ -72,7 +70,7 @@ class StopPlanner:
                               for k, i in enumerate(stops)), to_place]
         return tuple(tuple(rows[i] for i in chain) for chain in chains)
 
-    def _stops(self, from_place: int, to_place: int, direct_nm: float) -> tuple[NDArray[np.int64], Array]:
+    def _stops(self, from_place: int, to_place: int, direct_nm: float) -> tuple[Ints, Array]:
         """Return the airports that can serve as stops, and all distances among them and the two ends."""
         key = (from_place, to_place)
         if key not in self._between:
@@ -83,7 +81,7 @@ class StopPlanner:
             self._between[key] = stops, StopSearch(lat, lon).distances_nm()
         return self._between[key]
 
-    def _corridor(self, from_place: int, to_place: int, direct_nm: float) -> NDArray[np.int64]:
+    def _corridor(self, from_place: int, to_place: int, direct_nm: float) -> Ints:
         """Return rows of the airport table that can serve as stops, the two nearest the straight line in each strip."""
         found, along = self.places.corridor(from_place, to_place, self.assumptions)
         long = self.places.table.longest_paved_ft[found] >= self.runway_ft

@@ -13,8 +13,8 @@ from math import inf
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools, Ints, Ints32
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
 from missionsim.flight.batch import AirOnRoutes, PackedAir
@@ -29,7 +29,6 @@ from missionsim.world.surface.place_climate import OwnStation, has_weather
 from missionsim.world.winds.simulated import LEVEL_GRID_FT, Air, AirReading, RouteAir, WindYear
 from missionsim.year.looked_slots import AIR_SLOTS
 
-Array = NDArray[Any]
 HALF_HOUR_FT = 14_000.0
 """Up to here a crew without oxygen may stay for half an hour (14 CFR 91.211). [ft]"""
 
@@ -41,7 +40,7 @@ class Places:
     table: AirportTable
     airports: list[Airport] = field(default_factory=list)
     rows: dict[str, int] = field(default_factory=dict)
-    _corridors: dict[tuple[int, int], tuple[NDArray[np.int64], Array]] = field(default_factory=dict, repr=False)
+    _corridors: dict[tuple[int, int], tuple[Ints, Array]] = field(default_factory=dict, repr=False)
     _table_rows: dict[int, int] = field(default_factory=dict, repr=False)
     _has_weather: dict[int, bool] = field(default_factory=dict, repr=False)
     own_stations: Mapping[str, OwnStation] = field(default_factory=dict)
@@ -62,7 +61,7 @@ class Places:
             self._table_rows[index] = self.row(self.table.airport(index).ident)
         return self._table_rows[index]
 
-    def corridor(self, from_place: int, to_place: int, assumptions: Assumptions) -> tuple[NDArray[np.int64], Array]:
+    def corridor(self, from_place: int, to_place: int, assumptions: Assumptions) -> tuple[Ints, Array]:
         """Return public airports with fuel and weather between two places, nearest the straight line first.
 
         Rows of the airport table, and how far along the line each lies. [nm]
@@ -77,7 +76,7 @@ class Places:
             self._corridors[key] = found, along
         return self._corridors[key]
 
-    def with_weather(self, found: NDArray[np.int64], assumptions: Assumptions) -> NDArray[np.int64]:
+    def with_weather(self, found: Ints, assumptions: Assumptions) -> Ints:
         """Return those rows of the airport table that have a weather station near enough to fly by."""
         new = [i for i in found.tolist() if i not in self._has_weather]
         if new:
@@ -198,13 +197,13 @@ class _LaneCells:
     `of` [lane, air slot]: the cell of each, their number where no flight starts.
     """
 
-    lane: NDArray[np.int64]
-    of: NDArray[np.int32]
+    lane: Ints
+    of: Ints32
     hours: Array
-    below: NDArray[np.int64]
+    below: Ints
     share: Array
     standard_c: Array
-    low: NDArray[np.int64]
+    low: Ints
 
 
 @dataclass(frozen=True)
@@ -218,14 +217,14 @@ class LaneSet:
     """
 
     routes: tuple[Route, ...] = axis(APART)
-    route: NDArray[np.int64] = axis("lane")
+    route: Ints = axis("lane")
     first_h: Array = axis("lane")
-    used: NDArray[np.bool_] = axis("lane")
+    used: Bools = axis("lane")
     levels_ft: Array = axis("lane")
-    below: NDArray[np.int64] = axis("lane")
+    below: Ints = axis("lane")
     share: Array = axis("lane")
     standard_c: Array = axis("lane")
-    low: NDArray[np.int64] = axis("lane")
+    low: Ints = axis("lane")
     first_route: int = axis(APART)
 
     def air(self, source: Air) -> PackedAir:
@@ -285,11 +284,11 @@ class LaneMaker:
     _routes: list[Route] = field(default_factory=list)
     _route_rows: dict[tuple[int, int], tuple[int, ...]] = field(default_factory=dict)
     _lanes: dict[tuple[int, float], int] = field(default_factory=dict)
-    _used: list[NDArray[np.bool_]] = field(default_factory=list)
+    _used: list[Bools] = field(default_factory=list)
     _ends: list[tuple[int, int]] = field(default_factory=list)
     _visual: list[bool] = field(default_factory=list)
 
-    def lane(self, from_place: int, to_place: int, first_h: float, used: NDArray[np.bool_], way: int = 0) -> int:
+    def lane(self, from_place: int, to_place: int, first_h: float, used: Bools, way: int = 0) -> int:
         """Return the lane of a flight that starts in some air slots from the first hour on, adding it when new.
 
         Parameters

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.other_ways import TripTerms
 from missionsim.physics.geodesy import haversine_nm
@@ -15,7 +15,6 @@ from missionsim.study.prepare.network import Places
 from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.year.trips import TripTable
 
-Array = NDArray[np.float64]
 MOUNTAINS = frozenset({"US-AK", "US-CO", "US-ID", "US-MT", "US-NM", "US-NV", "US-UT", "US-WY"})
 HILLS = frozenset({"US-AZ", "US-CA", "US-KY", "US-NH", "US-OR", "US-TN", "US-VA", "US-VT", "US-WA", "US-WV"})
 """States in which roads detour most, by open geography; each end of a way counts by itself."""
@@ -86,5 +85,5 @@ def access_nm(place: Airport, airports: AirportTable, assumptions: Assumptions) 
     return float("nan")
 
 
-def _floats(values: list[float] | list[int]) -> Array:
+def _floats(values: list[float] | list[int]) -> Floats:
     return np.array(values, dtype=np.float64)

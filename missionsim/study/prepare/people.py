@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
@@ -14,7 +12,6 @@ from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.year.trips import TripTable
 
-Array = NDArray[Any]
 MOST_DEVIATIONS = 2.5
 """Weights farther from the mean than this are drawn as this far."""
 

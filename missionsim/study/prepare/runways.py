@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.runway import accepted_surface, required_landing_ft, required_takeoff_ft, surface_codes
+from missionsim.base.arrays import Array, Bools, Indices, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.decide.candidate_plan import Directions, FieldRows
 from missionsim.flight.rules import Rules
@@ -18,7 +17,6 @@ from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.network import Places
 from missionsim.world.airports.table import Airport
 
-Array = NDArray[Any]
 HOT_C = 40.0
 """A runway long enough at full weight in calm air at this temperature is never looked at again. [°C]"""
 LOW_PRESSURE_FT = 400.0
@@ -28,21 +26,21 @@ KEPT_ENDS = 2_000
 
 
 @lru_cache(maxsize=KEPT_ENDS)
-def ends_of(airport: Airport, landing: bool) -> tuple[Array, Array, NDArray[np.intp]]:
+def ends_of(airport: Airport, landing: bool) -> tuple[Array, Array, Indices]:
     """Return headings, lengths and surface codes of an airport's runway ends."""
     heading = np.array([e.heading_deg for e in airport.ends], dtype=float)
     length = np.array([e.landing_length_ft if landing else e.length_ft for e in airport.ends], dtype=float)
     return heading, length, surface_codes(np.array([e.surface for e in airport.ends], dtype=object))
 
 
-def surface_factor(codes: NDArray[np.intp], landing: bool, assumptions: Assumptions) -> Array:
+def surface_factor(codes: Indices, landing: bool, assumptions: Assumptions) -> Array:
     """Return by how much each surface lengthens the distance needed."""
     required = required_landing_ft if landing else required_takeoff_ft
     return required(np.ones(len(codes)), codes, assumptions, margin=1.0)
 
 
 def plainly_long(equipped: Equipped, airports: Sequence[Airport], landing: bool, rules: Rules,
-                 assumptions: Assumptions, weight_lb: Array | None = None) -> list[NDArray[np.bool_]]:
+                 assumptions: Assumptions, weight_lb: Array | None = None) -> list[Bools]:
     """Tell for each runway end of airports whether it does at a weight on the hottest afternoon.
 
     Parameters
@@ -68,7 +66,7 @@ def plainly_long(equipped: Equipped, airports: Sequence[Airport], landing: bool,
     return found
 
 
-def field_rows(equipped: Equipped, places: Places, place: NDArray[np.int64], takeoff_lb: Array,
+def field_rows(equipped: Equipped, places: Places, place: Ints, takeoff_lb: Array,
                assumptions: Assumptions, rules: Rules, landing: bool) -> FieldRows:
     """Return the rows whose runway must be looked at hour by hour, with its ends.
 
@@ -92,7 +90,7 @@ def field_rows(equipped: Equipped, places: Places, place: NDArray[np.int64], tak
     return rows_at(equipped, places, doubtful, place, assumptions, landing)
 
 
-def rows_at(equipped: Equipped, places: Places, row: NDArray[np.int64], place: NDArray[np.int64],
+def rows_at(equipped: Equipped, places: Places, row: Ints, place: Ints,
             assumptions: Assumptions, landing: bool) -> FieldRows:
     """Return the runway ends of some rows; `place` [row] is where each of all rows takes off or lands.
 
@@ -119,7 +117,7 @@ def rows_at(equipped: Equipped, places: Places, row: NDArray[np.int64], place: N
                      both_ways_ft(heading, length / factor, accepted))
 
 
-def both_ways_ft(heading_deg: Array, length_ft: Array, accepted: NDArray[np.bool_]) -> Array:
+def both_ways_ft(heading_deg: Array, length_ft: Array, accepted: Bools) -> Array:
     """Return the longest runway that can be used in both directions, [k]; 0 where there is none; arrays [k, end]."""
     usable = np.where(accepted, np.nan_to_num(length_ft, nan=0.0), 0.0)
     turn = np.abs((heading_deg[:, :, None] - heading_deg[:, None, :]) % 360.0 - 180.0)
@@ -127,8 +125,8 @@ def both_ways_ft(heading_deg: Array, length_ft: Array, accepted: NDArray[np.bool
     return np.asarray(pair.max(axis=(1, 2), initial=0.0))
 
 
-def high_rows(equipped: Equipped, elevation_ft: Array, counts: NDArray[np.bool_], assumptions: Assumptions,
-              ) -> NDArray[np.int64]:
+def high_rows(equipped: Equipped, elevation_ft: Array, counts: Bools, assumptions: Assumptions,
+              ) -> Ints:
     """Return the rows whose departure may lack the climb gradient on the hottest afternoon at full weight.
 
     `counts` [row]: flights that need one at all, on instruments or among mountains.

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.upgrades import catalogue
+from missionsim.base.arrays import Array
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.money.cost_profile import CostProfile, cost_profile
 from missionsim.money.insurance import PilotExperience
@@ -37,8 +36,6 @@ from missionsim.world.winds.simulated import RouteAir
 from missionsim.year.local_flying import NO_LOCAL_FLIGHTS, LocalFlights, local_flights
 from missionsim.year.schedule import Schedule, make_schedule
 from missionsim.year.trips import TripTable, utc_hours
-
-Array = NDArray[Any]
 
 
 @dataclass(frozen=True)

@@ -7,22 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Ints
 from missionsim.base.axes import take
 from missionsim.decide.candidate_plan import AirCells, CandidatePlan, FieldRows, OptionIndex
 from missionsim.study.prepare.network import LaneSet
 from missionsim.study.prepare.study import Prepared
 from missionsim.year.schedule import Schedule
 
-Array = NDArray[Any]
-Rows = NDArray[np.int64]
 
-
-def subset(prepared: Prepared, trips: Rows) -> Prepared:
+def subset(prepared: Prepared, trips: Ints) -> Prepared:
     """Return a prepared study with some of its trips, in the order given.
 
     Parameters
@@ -50,14 +46,14 @@ def subset(prepared: Prepared, trips: Rows) -> Prepared:
     return replace(made, rental=made.flown_by(replace(rental.flyers[0], plan=cut[-1]), len(plans) - 1))
 
 
-def legs_of(schedule: Schedule, trips: Rows) -> Rows:
+def legs_of(schedule: Schedule, trips: Ints) -> Ints:
     """Return the legs of some trips, trip by trip."""
     if not len(trips):
         return np.zeros(0, dtype=np.int64)
     return np.concatenate([np.arange(schedule.first_leg[k], schedule.first_leg[k + 1]) for k in trips])
 
 
-def subset_schedule(schedule: Schedule, trips: Rows) -> Schedule:
+def subset_schedule(schedule: Schedule, trips: Ints) -> Schedule:
     """Return the schedule of some trips."""
     legs = legs_of(schedule, trips)
     counts = schedule.first_leg[trips + 1] - schedule.first_leg[trips]
@@ -66,14 +62,14 @@ def subset_schedule(schedule: Schedule, trips: Rows) -> Schedule:
                 least_blocks=schedule.looks.block.shape[1], trip=np.repeat(np.arange(len(trips)), counts))
 
 
-def _renumbered(old: Rows, chosen: Rows, size: int) -> Rows:
+def _renumbered(old: Ints, chosen: Ints, size: int) -> Ints:
     """Return new numbers for old ones, -1 for those not chosen."""
     new = np.full(size, -1, dtype=np.int64)
     new[chosen] = np.arange(len(chosen))
     return np.asarray(np.where(old >= 0, new[old], -1))
 
 
-def _subset_plan(plan: CandidatePlan, schedule: Schedule, trips: Rows, legs: Rows) -> CandidatePlan:
+def _subset_plan(plan: CandidatePlan, schedule: Schedule, trips: Ints, legs: Ints) -> CandidatePlan:
     leg_count = len(plan.options.of_leg)
     options = plan.options.of_leg[legs]
     chosen = options[options >= 0]
@@ -94,7 +90,7 @@ def _subset_plan(plan: CandidatePlan, schedule: Schedule, trips: Rows, legs: Row
                 times=take(take(plan.times, "leg", legs), "row", row))
 
 
-def _subset_fields(fields: FieldRows, row: Rows, size: int) -> FieldRows:
+def _subset_fields(fields: FieldRows, row: Ints, size: int) -> FieldRows:
     new = _renumbered(fields.row, row, size)
     keep = np.flatnonzero(new >= 0)
     keep = keep[np.argsort(new[keep], kind="stable")]

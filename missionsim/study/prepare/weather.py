@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
 from missionsim.decide.enroute_weather import WayPoints
@@ -44,7 +43,6 @@ from missionsim.world.surface.place_climate import OwnStation
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.schedule import Schedule
 
-Array = NDArray[Any]
 HIGH_FT = 10_000.0
 """Above this visual flight wants more visibility (14 CFR 91.155). [ft]"""
 MOST_AHEAD_H = 1024
@@ -61,13 +59,13 @@ class SkyPlan:
     """
 
     climate: SurfaceClimate
-    airport_row: NDArray[np.int64]
+    airport_row: Ints
     points: WayPoints
     asked_hours: AskedHours
     gates: tuple[GatePlan, ...]
     fields: tuple[FieldLimits, ...]
 
-    def of_legs(self, legs: NDArray[np.int64], schedule: Schedule, plans: Sequence[CandidatePlan]) -> SkyPlan:
+    def of_legs(self, legs: Ints, schedule: Schedule, plans: Sequence[CandidatePlan]) -> SkyPlan:
         """Return what some legs are looked up with: only their ways, forecasts and hours are kept.
 
         `schedule`, `plans`: as cut down to these legs.
@@ -81,7 +79,7 @@ class SkyPlan:
                        fields=tuple(f.of_legs(legs) for f in self.fields))
 
 
-def choose_alternates(schedule: Schedule, places: Places, instrument: bool, a: Assumptions) -> NDArray[np.int64]:
+def choose_alternates(schedule: Schedule, places: Places, instrument: bool, a: Assumptions) -> Ints:
     """Return alternates of every place that a leg touches, [place, k] padded with -1; adds them to the places.
 
     Parameters
@@ -101,7 +99,7 @@ def choose_alternates(schedule: Schedule, places: Places, instrument: bool, a: A
 
 
 def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[Draft], plans: Sequence[CandidatePlan],
-             chosen: NDArray[np.int64], terrain: Terrain) -> SkyPlan:
+             chosen: Ints, terrain: Terrain) -> SkyPlan:
     """Lay sample points along the ways of all candidates, and build the climate, gates and limits of each.
 
     Only airports that flights begin or end at keep their whole year; alternates and sample points are computed where
@@ -136,7 +134,7 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
     return SkyPlan(climate, airport_row, _way_points(climate, schedule, along, asked), asked_hours, gates, fields)
 
 
-def _asked_hours(climate: SurfaceClimate, airport_row: NDArray[np.int64], schedule: Schedule,
+def _asked_hours(climate: SurfaceClimate, airport_row: Ints, schedule: Schedule,
                  plans: Sequence[CandidatePlan]) -> AskedHours:
     """Return the hours in which flights leave and arrive, with time to spare for the wind of the day."""
     wanted = np.zeros((len(climate.latent_plan.airports), HOURS + 1), dtype=np.int32)
@@ -175,7 +173,7 @@ def _climate(places: Places, whole_year: Sequence[int], sampled: Samples, a: Ass
     return SurfaceClimate.build(lat, lon, height, names, a, own, kind)
 
 
-def _way_points(climate: SurfaceClimate, schedule: Schedule, along: Along, asked: NDArray[np.int64]) -> WayPoints:
+def _way_points(climate: SurfaceClimate, schedule: Schedule, along: Along, asked: Ints) -> WayPoints:
     """Return sample points with the airports first and last, and the hour at which each is passed."""
     leg = along.leg
     place = np.concatenate([schedule.from_place[leg][:, None], along.samples, schedule.to_place[leg][:, None]], axis=1)
@@ -188,12 +186,12 @@ def _way_points(climate: SurfaceClimate, schedule: Schedule, along: Along, asked
     return WayPoints.of(climate.latent_plan, place, hour_i, used, *_unkeyed(asked))
 
 
-def _key(place: Array, valid: Array, issued: Array) -> NDArray[np.int64]:
+def _key(place: Array, valid: Array, issued: Array) -> Ints:
     """Return one number for a forecast: place, hour looked at and hours ahead."""
     return np.asarray((place * HOURS + valid) * MOST_AHEAD_H + np.minimum(valid - issued, MOST_AHEAD_H - 1))
 
 
-def _unkeyed(keys: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+def _unkeyed(keys: Ints) -> tuple[Ints, Ints, Ints]:
     """Return place, hour looked at and hour of looking."""
     spot, ahead = np.divmod(keys, MOST_AHEAD_H)
     place, valid = np.divmod(spot, HOURS)
@@ -208,7 +206,7 @@ class Lights:
     year: int
     _known: dict[int, Daylight] = field(default_factory=dict)
 
-    def out(self, schedule: Schedule, block_h: Array, wanted: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    def out(self, schedule: Schedule, block_h: Array, wanted: Bools) -> Bools:
         """Return legs and slots that begin or end in the dark, of the legs wanted; day is civil dawn to civil dusk."""
         dark = np.zeros(schedule.looks.slot.shape, dtype=bool)
         depart_h = schedule.start_h[:, None] + schedule.looks.slot
@@ -226,20 +224,20 @@ class Lights:
 class _Looks:
     """Forecasts a candidate asks for, by key, with what each may be off and the limits it is held against."""
 
-    leave: NDArray[np.int64]
-    arrive: NDArray[np.int64]
-    open_: NDArray[np.bool_]
-    visual_leg: NDArray[np.bool_]
-    night: NDArray[np.bool_]
+    leave: Ints
+    arrive: Ints
+    open_: Bools
+    visual_leg: Bools
+    night: Bools
     ahead: LooksAhead[ForecastKeys]
     route_looks: RouteLooks[ForecastKeys] | None
 
-    def asked(self) -> list[NDArray[np.int64]]:
+    def asked(self) -> list[Ints]:
         """Return all keys asked for."""
         return self.ahead.asked() + ([] if self.route_looks is None else self.route_looks.asked())
 
 
-def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: SurfaceClimate, ridge: NDArray[np.bool_],
+def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: SurfaceClimate, ridge: Bools,
                 known: dict[tuple[bytes, bytes], Array]) -> dict[str, Array]:
     ceiling_ft, visibility_sm = (pilot_figure(pilot, f"visual_{name}", plan.assumptions)
                                  for name in ("ceiling_ft", "visibility_sm"))
@@ -281,7 +279,7 @@ def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, 
                      limits, pilot_figure(pilot, "chance_visual_share", plan.assumptions)))
 
 
-def _looked_ahead_h(schedule: Schedule) -> NDArray[np.int64]:
+def _looked_ahead_h(schedule: Schedule) -> Ints:
     """Return by leg how long before its planned hour it is thought about whether to leave earlier. [h]"""
     out = np.full(len(schedule.trip), LOOK_AHEAD_H)
     first = schedule.first_leg[:-1]
@@ -290,8 +288,8 @@ def _looked_ahead_h(schedule: Schedule) -> NDArray[np.int64]:
     return out
 
 
-def _route_looks(visual: NDArray[np.bool_], open_: NDArray[np.bool_], night: NDArray[np.bool_], high: NDArray[np.bool_],
-                 samples: NDArray[np.int64], share: Array, leave_i: NDArray[np.int64], arrive_i: NDArray[np.int64],
+def _route_looks(visual: Bools, open_: Bools, night: Bools, high: Bools,
+                 samples: Ints, share: Array, leave_i: Ints, arrive_i: Ints,
                  climate: SurfaceClimate, limits: Mapping[str, Array], night_risk: float,
                  ) -> RouteLooks[ForecastKeys] | None:
     """Return the looks along ways flown visually; arrays by leg.
@@ -308,16 +306,16 @@ def _route_looks(visual: NDArray[np.bool_], open_: NDArray[np.bool_], night: NDA
         return None
     a, leave, arrive = climate.assumptions, leave_i[leg, slot], arrive_i[leg, slot]
 
-    def passed(part: Array) -> NDArray[np.int64]:
+    def passed(part: Array) -> Ints:
         hours = leave[:, None] + np.rint(part * (arrive - leave)[:, None]).astype(np.int64)
         return hours[:, :, None]
 
-    def limit(name: str, place: NDArray[np.int64], hour: NDArray[np.int64]) -> Array:
+    def limit(name: str, place: Ints, hour: Ints) -> Array:
         there = np.maximum(place, 0)
         return np.where(high[leg][:, None, None], at_hours(limits[f"{name}_high"], climate, there, hour),
                         at_hours(limits[name], climate, there, hour))
 
-    def key(place: NDArray[np.int64], valid: NDArray[np.int64], issued: NDArray[np.int64]) -> ForecastKeys:
+    def key(place: Ints, valid: Ints, issued: Ints) -> ForecastKeys:
         return ForecastKeys(np.where(place >= 0, _key(place, valid, issued), -1))
 
     place, valid = samples[leg], passed(share[leg])
@@ -333,7 +331,7 @@ def _route_looks(visual: NDArray[np.bool_], open_: NDArray[np.bool_], night: NDA
         np.where(dark, night_risk, a["flight.chance_with_way_out_share"]), dark)
 
 
-def _few(samples: NDArray[np.int64], share: Array, count: int) -> tuple[NDArray[np.int64], Array]:
+def _few(samples: Ints, share: Array, count: int) -> tuple[Ints, Array]:
     """Return at most so many sample points of each way, evenly spread; [way, count, 3] and [way, count]."""
     points, parts = np.full((len(samples), count, 3), -1, dtype=np.int64), np.zeros((len(samples), count))
     for way, there in enumerate((samples[:, :, 0] >= 0).sum(axis=1).tolist()):
@@ -343,8 +341,8 @@ def _few(samples: NDArray[np.int64], share: Array, count: int) -> tuple[NDArray[
 
 
 def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places, climate: SurfaceClimate,
-           chosen: NDArray[np.int64], way: NDArray[np.int64], limits: Mapping[str, Array], looks: _Looks,
-           asked: NDArray[np.int64]) -> GatePlan:
+           chosen: Ints, way: Ints, limits: Mapping[str, Array], looks: _Looks,
+           asked: Ints) -> GatePlan:
     a, latent = plan.assumptions, climate.latent_plan
     leave, arrive = looks.leave, looks.arrive
     from_place, to_place = schedule.from_place[:, None], schedule.to_place[:, None]
@@ -375,7 +373,7 @@ def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places
         ahead=looks.ahead.among(asked), way=way, route_looks=None if route_looks is None else route_looks.among(asked))
 
 
-def _hops(plan: CandidatePlan, places: Places, chosen: NDArray[np.int64]) -> tuple[Array, Array]:
+def _hops(plan: CandidatePlan, places: Places, chosen: Ints) -> tuple[Array, Array]:
     """Return hours and fuel to every alternate, [place, k]."""
     lat = np.array([p.latitude_deg for p in places.airports])
     lon = np.array([p.longitude_deg for p in places.airports])
@@ -391,7 +389,7 @@ def _field_limits(plan: CandidatePlan, draft: Draft, schedule: Schedule, places:
 
     Pilots who do not fly at night accept no dark, and nobody does on a way flown visually among mountains.
     """
-    def directions(column: NDArray[np.int64], landing: bool) -> Directions:
+    def directions(column: Ints, landing: bool) -> Directions:
         touched, place = np.unique(column, return_inverse=True)
         airports = [places.airports[p] for p in touched.tolist()]
         good = plainly_long(draft.equipped, airports, landing, draft.rules, plan.assumptions)

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Ints
 from missionsim.decide.enroute_weather import TYPICAL_KT
 from missionsim.study.prepare.candidates import Draft
 from missionsim.world.ground.routes import Route
 from missionsim.world.ground.terrain import Terrain
 from missionsim.year.schedule import Schedule
 
-Array = NDArray[Any]
 SAMPLE_NM = 60.0
 """Samples along a way are so far apart at least. [nm]"""
 ROUND_DEG = 0.5
@@ -32,18 +30,18 @@ class Along:
     the samples themselves where no visual pilot flies.
     """
 
-    way: dict[float, NDArray[np.int64]]
-    leg: NDArray[np.int64]
+    way: dict[float, Ints]
+    leg: Ints
     hours: Array
-    samples: NDArray[np.int64]
+    samples: Ints
     share: Array
-    round_them: NDArray[np.int64]
+    round_them: Ints
 
 
 def along_ways(schedule: Schedule, drafts: Sequence[Draft], sampled: Samples) -> Along:
     """Return the ways of all candidates, those that fly the same way sharing its samples."""
     known: dict[tuple[int, tuple[int, ...]], int] = {}
-    of_maker: dict[float, NDArray[np.int64]] = {}
+    of_maker: dict[float, Ints] = {}
     hours: list[float] = []
     for draft in drafts:
         if draft.maker.highest_ft in of_maker:
@@ -129,7 +127,7 @@ class Samples:
         return float(np.nan_to_num(near[1, 1] if ridge else np.nanmin(near) if np.isfinite(near).any() else 0.0))
 
 
-def _padded(rows: list[list[int]]) -> tuple[NDArray[np.int64], Array]:
+def _padded(rows: list[list[int]]) -> tuple[Ints, Array]:
     width = max((len(r) for r in rows), default=1)
     samples = np.full((len(rows), width), -1, dtype=np.int64)
     share = np.zeros((len(rows), width))

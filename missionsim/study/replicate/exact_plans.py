@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.loading import inside, weight_and_cg
 from missionsim.aircraft.runway import choose_end
+from missionsim.base.arrays import Array, Bits, Bools, Ints
 from missionsim.base.axes import take
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
@@ -24,9 +24,6 @@ from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.network import Places
 from missionsim.study.prepare.runways import rows_at
 
-Array = NDArray[Any]
-Bits = NDArray[np.uint32]
-
 
 @dataclass(frozen=True, slots=True)
 class FieldCheck:
@@ -36,7 +33,7 @@ class FieldCheck:
     `marginal` which of the pilot's own rules are met within their tolerance only.
     """
 
-    end: NDArray[np.int64]
+    end: Ints
     required_ft: Array
     available_ft: Array
     headwind_kt: Array
@@ -60,7 +57,7 @@ class Balance:
 class ExactRows:
     """Everything about flights at one hour each; arrays [n] unless their own type says otherwise."""
 
-    row: NDArray[np.int64]
+    row: Ints
     depart_h: Array
     flight_h: Array
     exact: ExactPlans
@@ -80,11 +77,11 @@ class AskedFlights:
     `air` is met by each at its hour, [n, 1, level]; `blocked` [n, 1, level]: levels that ice closes.
     """
 
-    row: NDArray[np.int64]
+    row: Ints
     depart_h: Array
     air: AirOnRoutes
     alternate_gal: Array
-    blocked: NDArray[np.bool_] | None = None
+    blocked: Bools | None = None
 
 
 def exact_rows(plan: CandidatePlan, places: Places, asked: AskedFlights, sky: Sky, loads: Loads) -> ExactRows:
@@ -121,12 +118,12 @@ def exact_rows(plan: CandidatePlan, places: Places, asked: AskedFlights, sky: Sk
                      takeoff.marginal | landing.marginal | _set(exact.plans.marginal[:, 0], Reason.CLIMB))
 
 
-def gradient_counts(plan: CandidatePlan, row: NDArray[np.int64]) -> NDArray[np.bool_]:
+def gradient_counts(plan: CandidatePlan, row: Ints) -> Bools:
     """Tell where the climb gradient after take-off is held against a least one: on instruments, or among mountains."""
     return np.asarray(plan.table.rows.mountainous[row] | plan.pilot.rules.instrument)
 
 
-def field_check(plan: CandidatePlan, places: Places, row: NDArray[np.int64], time_h: Array, weight_lb: Array, sky: Sky,
+def field_check(plan: CandidatePlan, places: Places, row: Ints, time_h: Array, weight_lb: Array, sky: Sky,
                 landing: bool) -> FieldCheck:
     """Return the runway at one end of flights at given hours and weights.
 

@@ -9,13 +9,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.loading import arrange, envelope_points, zero_fuel_margin_lb
 from missionsim.aircraft.profile import Profile
+from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import BIT, EXPLAINED, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
@@ -24,7 +23,6 @@ from missionsim.study.prepare.network import Places
 from missionsim.study.replicate.exact_plans import ExactRows, FieldCheck, gradient_counts
 from missionsim.world.airports.table import Airport
 
-Array = NDArray[Any]
 POINTS = ("at take-off", "on landing", "without fuel")
 
 

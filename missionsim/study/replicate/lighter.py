@@ -5,22 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.profile import Profile
+from missionsim.base.arrays import Array, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Adaptation
-from missionsim.decide.adapt import Lighter, Trips, Ways, without
+from missionsim.decide.adapt import Lighter, Ways, without
 from missionsim.decide.candidate_plan import Loads
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.prepare.study import Prepared
-
-Array = NDArray[Any]
 
 
 def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra_empty_lb: Array) -> Ways | None:
@@ -39,7 +36,7 @@ def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra
                       for t in prepared.table], dtype=np.int64)
     own_bags_lb = np.array([t.bags_lb for t in prepared.table], dtype=float)
 
-    def ways(short: Trips) -> Iterator[Lighter]:
+    def ways(short: Ints) -> Iterator[Lighter]:
         gear_lb, left_lb = prepared.bags_lb - own_bags_lb, 0.0
         nobody = np.zeros(len(short), dtype=np.int64)
         for step in order:
@@ -63,9 +60,9 @@ def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra
 
 
 def _loads_of(weighed: Callable[[Array, Array, Array], Loads], people_lb: Array, bags_lb: Array, extra_empty_lb: Array,
-              trips: Trips) -> Callable[[NDArray[np.int64]], Loads]:
+              trips: Ints) -> Callable[[Ints], Loads]:
     """Return what weighs some of the trips listed, when they are asked about; the other arrays are by trip."""
-    def of(places: NDArray[np.int64]) -> Loads:
+    def of(places: Ints) -> Loads:
         some = trips[places]
         return weighed(people_lb[some], bags_lb[some], extra_empty_lb[some])
 

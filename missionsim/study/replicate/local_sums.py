@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Ints
 from missionsim.base.words import Outcome, Purpose
 from missionsim.decide.flight_records import Columns
 
-Array = NDArray[Any]
 LOCAL_MEASURES = ("local_hours", "local_block_hours", "local_fuel_gal", "trips_not_current")
 RECENT_H, LANDINGS = 90 * 24.0, 3
 """Within so many hours so many take-offs and landings are wanted of who carries passengers: 14 CFR 61.57(a)."""
 
 
-def local_sums(flights: Columns, trips: Columns, replications: NDArray[np.int64], landings_each: int) -> list[Array]:
+def local_sums(flights: Columns, trips: Columns, replications: Ints, landings_each: int) -> list[Array]:
     """Return flight and block hours and fuel of local flying, and trips begun without recent experience.
 
     Parameters
@@ -35,7 +32,7 @@ def local_sums(flights: Columns, trips: Columns, replications: NDArray[np.int64]
     return [*sums, _not_current(flights, trips, replications, np.where(local, landings_each, 1))]
 
 
-def _not_current(flights: Columns, trips: Columns, replications: NDArray[np.int64], landings: Array) -> Array:
+def _not_current(flights: Columns, trips: Columns, replications: Ints, landings: Array) -> Array:
     """Count trips with passengers that leave with fewer than three landings of the year in the 90 days before.
 
     Before the year has run for 90 days nobody knows; the pilot then counts as current.

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Any, cast
+from typing import cast
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.decide import RowPlans, decide
 from missionsim.decide.enroute_weather import Enroute, enroute_of
@@ -36,7 +36,6 @@ from missionsim.year.records import YearLog
 from missionsim.year.simulate import simulate_year
 from missionsim.year.waking import WakingDay
 
-Array = NDArray[Any]
 Parts = tuple[Columns, Columns, Columns]
 KeptWeather = dict[int, tuple[AirOnRoutes, LegWeather]]
 """Air and weather on legs of one day, by row of gates."""

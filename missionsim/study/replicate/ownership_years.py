@@ -16,15 +16,15 @@ from typing import Any
 from zlib import crc32
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.upgrades import catalogue
+from missionsim.base.arrays import Array, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Outcome, Reason, Stream
 from missionsim.decide.flight_records import Columns
-from missionsim.money.entries import Ints, month_ends
+from missionsim.money.entries import month_ends
 from missionsim.money.insurance import Quote, quote
 from missionsim.money.ledger import ledger_of
 from missionsim.money.overhauls import OwnershipDraws, engines_of, propeller_due, propeller_life_years
@@ -52,7 +52,6 @@ from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.study.unknowns.upkeep import DAY_H, YEAR_MONTHS, wear
 from missionsim.year.aircraft import Upkeep
 
-Array = NDArray[Any]
 OVERHAULS = 3
 """Engine overhauls drawn ahead for an ownership."""
 FIRST_GUESS_H = 100.0

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.classes import class_named
+from missionsim.base.arrays import Bools
 from missionsim.base.streams import generators
 from missionsim.base.words import BIT, Outcome, Reason, Stream
 from missionsim.decide.flight_records import Columns
@@ -20,7 +19,6 @@ from missionsim.study.replicate.one_year import Day, FlownChunk, columns_of, yea
 from missionsim.study.unknowns.effects import effects_of
 from missionsim.year.trips import Trip
 
-Array = NDArray[Any]
 Parts = tuple[Columns, Columns, Columns]
 NEVER_H = 1e6
 
@@ -63,7 +61,7 @@ def rental_rate(flyer: Flyer) -> tuple[str, str]:
     return rate_entry(class_named(words) if words else None, flyer.cost.klass)
 
 
-def available(prepared: Prepared, replication: int) -> NDArray[np.bool_]:
+def available(prepared: Prepared, replication: int) -> Bools:
     """Return by trip whether the aircraft can be had, drawn for each trip by itself; weekends are asked for most.
 
     For more nights than are let it is not.
@@ -85,7 +83,7 @@ def over_weekend(trip: Trip) -> bool:
     return any((first + timedelta(days=k)).weekday() >= 5 for k in range(min((last - first).days, 6) + 1))
 
 
-def without(flights: Columns, trips: Columns, lost: NDArray[np.bool_]) -> tuple[Columns, Columns]:
+def without(flights: Columns, trips: Columns, lost: Bools) -> tuple[Columns, Columns]:
     """Return the records of a year without some trips, which somebody else's booking refuses.
 
     A trip that the aircraft could not have made anyway keeps its own reason.

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Ints
 from missionsim.base.words import BIT, Mark, Outcome, Reason
 from missionsim.decide.flight_records import Columns
 
-Array = NDArray[Any]
 YEAR_H = 8760.0
 SHOP_MEASURES = ("shop_days", "trips_lost_to_shop", "stranded", "nights_stranded")
 MARKS = ("moved", "adapted", "marginal")
@@ -18,7 +15,7 @@ AS_ASKED = "made_as_asked"
 MADE = (str(Outcome.COMPLETED), str(Outcome.DELAYED))
 
 
-def shop_sums(shop: Columns, trips: Columns, replications: NDArray[np.int64]) -> list[Array]:
+def shop_sums(shop: Columns, trips: Columns, replications: Ints) -> list[Array]:
     """Return days in the shop within the year, trips lost to it, times stranded away, and nights away for it.
 
     Parameters
@@ -41,7 +38,7 @@ def shop_sums(shop: Columns, trips: Columns, replications: NDArray[np.int64]) ->
     return [days, *(np.bincount(row, values.astype(float), n) for values in (lost, stranded, nights))]
 
 
-def mark_sums(trips: Columns, replications: NDArray[np.int64]) -> list[Array]:
+def mark_sums(trips: Columns, replications: Ints) -> list[Array]:
     """Return the number of trips made that bear each mark, by replication, in the order of `MARKS`; those with none.
 
     Together they are more than the trips made where a trip bears two marks; `AS_ASKED` counts those that bear none.

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import REASONS, Outcome
 from missionsim.decide.flight_records import Columns
@@ -24,7 +23,6 @@ from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
 from missionsim.study.replicate.shop_sums import AS_ASKED, MARKS, SHOP_MEASURES, mark_sums, shop_sums
 from missionsim.study.replicate.trip_years import REFUSED, TripYears, joined_trips, trip_years
 
-Array = NDArray[Any]
 OUTCOMES: tuple[str, ...] = tuple(str(o) for o in Outcome)
 MONTHS = 12
 MEASURES = ("trips_wanted", "completed", "delayed", "broken_off", "flight_hours", "block_hours", "door_to_door_hours",
@@ -68,7 +66,7 @@ class Tally:
     """
 
     name: str
-    replications: NDArray[np.int64]
+    replications: Ints
     table: Array
     categories: Array
     structural: Array
@@ -145,7 +143,7 @@ def _stacked_trips(parts: Sequence[Tally]) -> Array:
     return np.concatenate([p.trip_cents for p in parts]) if same else np.zeros((0, 0))
 
 
-def _trip_cents(flown: FlownChunk, reps: NDArray[np.int64], trips: int) -> Array:
+def _trip_cents(flown: FlownChunk, reps: Ints, trips: int) -> Array:
     ledger, out = flown.ledger, np.zeros((len(reps), trips))
     of_trip = ledger.trip >= 0
     np.add.at(out, (np.searchsorted(reps, ledger.replication[of_trip]), ledger.trip[of_trip]),
@@ -153,7 +151,7 @@ def _trip_cents(flown: FlownChunk, reps: NDArray[np.int64], trips: int) -> Array
     return out
 
 
-def _table(flown: FlownChunk, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], each: TripYears,
+def _table(flown: FlownChunk, reps: Ints, row: Ints, code: Ints, each: TripYears,
            assumptions: Assumptions) -> Array:
     trips, n = flown.trips, len(reps)
 
@@ -178,7 +176,7 @@ def _table(flown: FlownChunk, reps: NDArray[np.int64], row: NDArray[np.int64], c
     return np.column_stack([np.asarray(c, dtype=float) for c in columns])
 
 
-def _travel(each: TripYears, reps: NDArray[np.int64], equal_h: float) -> list[Array]:
+def _travel(each: TripYears, reps: Ints, equal_h: float) -> list[Array]:
     """Return the last columns of the table: how trips compare with the other way, and how those not made were made."""
     speed, made, refused = each.against_others(equal_h), each.made, each.outcome == REFUSED
     otherwise = refused & ~each.given_up
@@ -187,7 +185,7 @@ def _travel(each: TripYears, reps: NDArray[np.int64], equal_h: float) -> list[Ar
         otherwise & ~each.other_on_dates, ~made & each.must_go, each.car_usd, each.airline_usd, each.lost_usd)]
 
 
-def _reasons(flown: FlownChunk, row: NDArray[np.int64], code: NDArray[np.int64], reason: NDArray[np.int64], n: int,
+def _reasons(flown: FlownChunk, row: Ints, code: Ints, reason: Ints, n: int,
              ) -> tuple[Array, Array, Array]:
     structural = flown.trips["structural"]
     out = []
@@ -199,7 +197,7 @@ def _reasons(flown: FlownChunk, row: NDArray[np.int64], code: NDArray[np.int64],
     return out[0], out[1], out[2]
 
 
-def _monthly(flown: FlownChunk, reps: NDArray[np.int64], row: NDArray[np.int64], code: NDArray[np.int64], books: Books,
+def _monthly(flown: FlownChunk, reps: Ints, row: Ints, code: Ints, books: Books,
              ) -> Array:
     """Return sums by month at home's clock, the one that dates the ledger."""
     out = np.zeros((len(reps), MONTHS, 4))
@@ -213,12 +211,12 @@ def _monthly(flown: FlownChunk, reps: NDArray[np.int64], row: NDArray[np.int64],
     return out
 
 
-def _month_of(time_h: Array, books: Books) -> NDArray[np.int64]:
+def _month_of(time_h: Array, books: Books) -> Ints:
     """Return the month, January 0; what lies past the year counts in December."""
     return np.searchsorted(month_ends(books.year)[:-1], days(time_h, books.places), side="right").astype(np.int64)
 
 
-def _by_trip(flown: FlownChunk, code: NDArray[np.int64], reason: NDArray[np.int64], trips: int,
+def _by_trip(flown: FlownChunk, code: Ints, reason: Ints, trips: int,
              ) -> tuple[Array, Array, Array]:
     of = flown.trips["trip"]
     counts, why = np.zeros((trips, len(OUTCOMES))), np.zeros((trips, len(REASONS)))

@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Codes, Floats, Floats32, Ints, Ints8
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import REASONS, Outcome
 from missionsim.money.categories import CODE, Category
@@ -16,8 +17,6 @@ from missionsim.money.prices import Prices
 from missionsim.money.substitute import travel_of, valued_hours
 from missionsim.study.replicate.one_year import FlownChunk
 
-Floats = NDArray[np.float32]
-Bools = NDArray[np.bool_]
 _SUBSTITUTE, _TIME = CODE[Category.SUBSTITUTE], CODE[Category.TIME]
 _REASON = {str(reason): i for i, reason in enumerate(REASONS)}
 COMPLETED, DELAYED, BROKEN_OFF, REFUSED = (list(Outcome).index(o) for o in (
@@ -45,30 +44,30 @@ class TripYears:
     apart, apart_h : (n,) array             People who went by car since not all fitted, in `people` too; hours of one.
     """
 
-    replication: NDArray[np.int64]
-    trip: NDArray[np.int64]
-    outcome: NDArray[np.uint8]
+    replication: Ints
+    trip: Ints
+    outcome: Codes
     given_up: Bools
     must_go: Bools
-    flown_usd: Floats
-    car_usd: Floats
-    airline_usd: Floats
-    lost_usd: Floats
-    flown_h: Floats
-    car_h: Floats
-    airline_h: Floats
-    people: Floats
-    weight_flown: Floats
-    weight_otherwise: Floats
-    other_h: Floats
-    other_usd: Floats
-    other_value_usd: Floats
+    flown_usd: Floats32
+    car_usd: Floats32
+    airline_usd: Floats32
+    lost_usd: Floats32
+    flown_h: Floats32
+    car_h: Floats32
+    airline_h: Floats32
+    people: Floats32
+    weight_flown: Floats32
+    weight_otherwise: Floats32
+    other_h: Floats32
+    other_usd: Floats32
+    other_value_usd: Floats32
     other_airline: Bools
     other_on_dates: Bools
-    marks: NDArray[np.uint8]
-    apart: Floats
-    apart_h: Floats
-    reason: NDArray[np.int8]
+    marks: Codes
+    apart: Floats32
+    apart_h: Floats32
+    reason: Ints8
 
     @property
     def made(self) -> Bools:
@@ -81,17 +80,17 @@ class TripYears:
         return np.asarray(self.made & (self.marks == 0))
 
     @property
-    def party_h(self) -> NDArray[np.float64]:
+    def party_h(self) -> Floats:
         """Hours of one traveller, however the trip was made."""
         return np.asarray(self.flown_h.astype(np.float64) + self.car_h + self.airline_h)
 
     @property
-    def person_h(self) -> NDArray[np.float64]:
+    def person_h(self) -> Floats:
         """Hours of all travellers, however the trip was made."""
         return np.asarray(self.party_h * self.people + self.apart * (self.apart_h.astype(np.float64) - self.flown_h))
 
     @property
-    def valued_h(self) -> NDArray[np.float64]:
+    def valued_h(self) -> Floats:
         """Hours of all travellers as they are valued."""
         weights = self.weight_flown.astype(np.float64), self.weight_otherwise.astype(np.float64)
         hours = valued_hours(self.flown_h.astype(np.float64), self.car_h.astype(np.float64) + self.airline_h, weights)
@@ -102,12 +101,12 @@ class TripYears:
         """Trips that nobody would make without a light aircraft."""
         return np.isfinite(self.other_value_usd)
 
-    def sums(self, values: NDArray[np.generic], replications: NDArray[np.int64]) -> NDArray[np.float64]:
+    def sums(self, values: NDArray[np.generic], replications: Ints) -> Floats:
         """Return sums by replication of values by row, for replications in rising order."""
         row = np.searchsorted(replications, self.replication)
         return np.asarray(np.bincount(row, np.asarray(values, dtype=np.float64), len(replications)), dtype=np.float64)
 
-    def against_others(self, equal_h: float) -> NDArray[np.int64]:
+    def against_others(self, equal_h: float) -> Ints:
         """Return for each trip made 1 where it was faster door to door than the other way, 0 equal, -1 slower.
 
         Trips not made count 0; look at `made` too.
@@ -138,10 +137,10 @@ def trip_years(flown: FlownChunk, terms: TripTerms, prices: Prices, assumptions:
     at = np.searchsorted(key, ledger.replication[of_trip] * (len(terms.places) + 1) + ledger.trip[of_trip])
     flown_usd = np.bincount(at, ledger.amount_cents[of_trip], len(key)) / 100.0
 
-    def by_row(values: NDArray[np.float64]) -> Floats:
+    def by_row(values: Floats) -> Floats32:
         return values[order].astype(np.float32)
 
-    def by_trip(values: NDArray[np.float64]) -> Floats:
+    def by_trip(values: Floats) -> Floats32:
         return values[row].astype(np.float32)
 
     return TripYears(

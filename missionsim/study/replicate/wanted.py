@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_quantile
 from missionsim.base.streams import generator, generators
@@ -12,8 +12,6 @@ from missionsim.base.words import Stream
 from missionsim.money.prices import low_likely_high
 from missionsim.study.prepare.study import Prepared
 from missionsim.year.trips import WISH_LIST
-
-Bools = NDArray[np.bool_]
 
 
 def not_wanted(prepared: Prepared, replication: int, year: int = 0) -> frozenset[int]:

@@ -7,15 +7,14 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.money.categories import CATEGORIES, CODE, ONCE, OVERHAULS, Category
 from missionsim.money.cost_sharing import Payments
 from missionsim.money.ownership_cash import Ownership
 from missionsim.statistics.intervals import measure
 from missionsim.study.inputs.load_study import Study
 
-Array = NDArray[Any]
 OWNING = frozenset((ONCE - OVERHAULS) | {Category.TAX})
 """Paid with the purchase, lost on sale or foregone: borne by equity, not by dues; TAX only as far as it is no bill."""
 

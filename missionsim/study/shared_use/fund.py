@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
@@ -25,7 +26,7 @@ from missionsim.money.overhauls import overhauls, uniform_draws
 from missionsim.statistics.intervals import measure
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Sharing
-from missionsim.study.shared_use.result import Array, Measure, share_measure
+from missionsim.study.shared_use.result import Measure, share_measure
 from missionsim.study.shared_use.sums import Sums
 
 OVERHAULS = 6

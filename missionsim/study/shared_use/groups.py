@@ -13,8 +13,8 @@ from functools import partial
 from typing import Any, cast
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.axes import fields_along, joined
 from missionsim.decide.adapt import Adapted
 from missionsim.decide.candidate_plan import CandidatePlan
@@ -42,8 +42,6 @@ from missionsim.year.simulate import simulate_year
 from missionsim.year.trips import Trip, TripTable
 from missionsim.year.waking import WakingDay
 
-Array = NDArray[Any]
-Rows = NDArray[np.int64]
 NOT_FLYING = ("total_h", "retractable_h", "type_h", "age", "weight_lb", "gear_lb")
 """Figures of a pilot that change no rule of flying; weights are put in person by person."""
 
@@ -76,10 +74,10 @@ class AlikePilots:
     """
 
     prepared: Prepared
-    person: Rows
-    year: Rows
-    tag: Rows
-    empty: NDArray[np.bool_]
+    person: Ints
+    year: Ints
+    tag: Ints
+    empty: Bools
 
 
 @dataclass(frozen=True)
@@ -132,7 +130,7 @@ def _group(study: Study, persons: Sequence[Person], members: Sequence[int], plac
                  np.array(tags, dtype=np.int64), by_leg)
 
 
-def _own_weights(prepared: Prepared, persons: Sequence[Person], person: Rows) -> Prepared:
+def _own_weights(prepared: Prepared, persons: Sequence[Person], person: Ints) -> Prepared:
     """Return a prepared study with the weight of each trip's own pilot and gear."""
     a = prepared.study.assumptions
     pilot_lb, gear_lb = (np.array([pilot_figure(p.pilot, name, a) for p in persons])
@@ -155,7 +153,7 @@ def _tags(person: Person) -> list[int]:
     return [tag for year in person.tags for tag in year]
 
 
-def _with_empty_legs(prepared: Prepared, by_leg: NDArray[np.bool_], crew: int) -> Prepared:
+def _with_empty_legs(prepared: Prepared, by_leg: Bools, crew: int) -> Prepared:
     """Return a prepared study whose empty legs are flown with the crew alone.
 
     Rows of such legs look their load up in a second set of loads that follows the trips' own.
@@ -187,12 +185,12 @@ class SharedTrips:
     table: TripTable
     first_trip: tuple[int, ...]
     first_leg: tuple[int, ...]
-    person: Rows
-    tag: Rows
-    empty: NDArray[np.bool_]
+    person: Ints
+    tag: Ints
+    empty: Bools
     terms: TripTerms
     place_prices: PlacePrices
-    wanted: NDArray[np.bool_]
+    wanted: Bools
 
 
 def shared_trips_of(group: Group, chosen: Mapping[int, int], replication: int) -> SharedTrips:
@@ -223,7 +221,7 @@ def shared_trips_of(group: Group, chosen: Mapping[int, int], replication: int) -
                  of, np.concatenate(tag), np.concatenate(empty), terms, last.place_prices, np.ones(len(of), dtype=bool))
 
 
-def _cut(prepared: Prepared, rows: Rows) -> Prepared:
+def _cut(prepared: Prepared, rows: Ints) -> Prepared:
     """Cut a prepared study down, and keep the second set of loads behind the trips."""
     cut = subset(prepared, rows)
 
@@ -250,7 +248,7 @@ def _joined_schedules(schedules: Sequence[Schedule]) -> Schedule:
     return Schedule(first_leg=first.astype(np.int64), trip=of, slots=max(b.slots for b in schedules), **columns)
 
 
-def _farther(schedule: Schedule, person: Rows, persons: Sequence[Person]) -> Schedule:
+def _farther(schedule: Schedule, person: Ints, persons: Sequence[Person]) -> Schedule:
     """Return the schedule with the drive to the hangar of those who live away from it."""
     extra_h = np.array([p.to_hangar_h for p in persons])[person]
     door_h = schedule.door_h.copy()
@@ -355,7 +353,7 @@ class YearRecords:
     flights: Columns
     trips: Columns
     shop: Columns
-    legs_of_flights: Rows
+    legs_of_flights: Ints
 
 
 def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upkeep, replication: int,

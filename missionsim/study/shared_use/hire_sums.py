@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools
 from missionsim.base.streams import generator
 from missionsim.base.words import Outcome, Purpose, Stream
 from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
@@ -14,7 +14,7 @@ from missionsim.money.entries import Ledger
 from missionsim.money.hire_rates import Sale, Tariff, crew_usd
 from missionsim.study.shared_use.groups import SharedTrips, YearRecords
 from missionsim.study.shared_use.shared_year import SharedYear
-from missionsim.study.shared_use.sums import Array, Sums, reason_counts
+from missionsim.study.shared_use.sums import Sums, reason_counts
 from missionsim.study.shared_use.years import YearToShare
 from missionsim.year.aircraft import Upkeep
 from missionsim.year.reservations import ReservationRule
@@ -77,7 +77,7 @@ class HireYear:
         return replace(upkeep, inspection_interval_h=interval_h,
                        inspection_since_h=interval_h * float(random.random()))
 
-    def _trips(self, flown: SharedYear, mine: NDArray[np.bool_]) -> dict[str, Array]:
+    def _trips(self, flown: SharedYear, mine: Bools) -> dict[str, Array]:
         trips = flown.records.trips
         of = mine[trips["trip"]]
         outcome = trips["outcome"][of]
@@ -133,7 +133,7 @@ class HireYear:
                               prices.hotel_usd_per_night, terms.crew, terms.second_pilot_share).sum())
 
 
-def _empty(shared: SharedTrips, records: YearRecords) -> NDArray[np.bool_]:
+def _empty(shared: SharedTrips, records: YearRecords) -> Bools:
     """Return which flights carry nobody who pays."""
     leg = records.legs_of_flights
     return np.asarray((leg < 0) | shared.empty[np.maximum(leg, 0)] | (records.flights["purpose"] == str(Purpose.FERRY)))

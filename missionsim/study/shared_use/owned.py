@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Ints
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, Category
-from missionsim.money.entries import Ints
 from missionsim.money.overhauls import OwnershipDraws
 from missionsim.money.ownership_cash import Ownership, ownership_of
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
@@ -17,7 +15,6 @@ from missionsim.study.prepare.study import Entrant
 from missionsim.study.replicate.ownership_years import ownership_draws, purchase_terms, years_kept
 from missionsim.study.unknowns.effects import effects_of
 
-Array = NDArray[Any]
 VARIABLE = np.array([c not in FIXED and c is not Category.INSPECTION for c in CATEGORIES])
 """By category: grows with what is flown."""
 

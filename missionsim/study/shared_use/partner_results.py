@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.cost_sharing import DuesTerms, split
@@ -32,7 +32,6 @@ from missionsim.study.shared_use.result import (
 from missionsim.study.shared_use.sums import LEADS_H, Sums, experience_of, least_experience
 from missionsim.study.shared_use.years import Progress
 
-Array = NDArray[Any]
 WEEKEND_SIZES = (2, 3, 4, 5)
 
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.money.categories import CATEGORIES, FIXED, HOURLY, OUTSIDE, Category
 from missionsim.money.hire_rates import least_rate_usd
 from missionsim.money.insurance import quote
@@ -27,8 +27,6 @@ from missionsim.study.shared_use.result import (
 )
 from missionsim.study.shared_use.sums import Sums, experience_of, least_experience
 from missionsim.study.shared_use.years import Progress
-
-Array = NDArray[Any]
 
 ONLY_FOR_HIRE = frozenset({Category.INSURANCE, Category.INSPECTION})
 """Of these, what is paid beyond a year without flying for others belongs to it alone."""

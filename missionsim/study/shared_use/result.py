@@ -7,15 +7,14 @@ from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array
 from missionsim.base.words import REASONS
 from missionsim.statistics.intervals import ratio_measure, within
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.coverage import not_covered
 from missionsim.study.shared_use.years import Progress, SharedUse, fly_years
 
-Array = NDArray[Any]
 Measure = dict[str, float | None]
 T = TypeVar("T")
 U = TypeVar("U", bound=SharedUse[Any])

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_quantile
 from missionsim.base.streams import generator
@@ -21,8 +20,6 @@ from missionsim.year.decisions import Decisions
 from missionsim.year.reservations import CODES, Requests, RequestStatus, ReservationRule, Reservations, reserve_year
 from missionsim.year.schedule import Schedule
 
-Array = NDArray[Any]
-Rows = NDArray[np.int64]
 HOURS_A_DAY = 24.0
 
 
@@ -95,7 +92,7 @@ def luck_of(shared: SharedTrips, habits: Sequence[Habits], seed: int, replicatio
 
 
 def wanted_of(shared: SharedTrips, habits: Sequence[Habits], seed: int, replication: int,
-              streams: Sequence[tuple[Stream, tuple[int, ...]]], assumptions: Assumptions) -> NDArray[np.bool_]:
+              streams: Sequence[tuple[Stream, tuple[int, ...]]], assumptions: Assumptions) -> Bools:
     """Return which trips of the shared schedule are really wanted, by row; each person has a share of the own.
 
     Parameters
@@ -161,8 +158,8 @@ class SharedYear:
     `wanted`: asked for and not given up; `reservations`: of all trips, those not asked for count as refused.
     """
 
-    wanted: NDArray[np.bool_]
-    cancelled: NDArray[np.bool_]
+    wanted: Bools
+    cancelled: Bools
     reservations: Reservations
     records: YearRecords
 
@@ -190,12 +187,12 @@ def reserve_and_fly(shared: SharedTrips, decided: SharedDecisions, number: int, 
     return SharedYear(here & ~cancelled, cancelled & here, reservations, records)
 
 
-def _some(requests: Requests, rows: Rows, places: Rows) -> Requests:
+def _some(requests: Requests, rows: Ints, places: Ints) -> Requests:
     cut = replace(requests, **{name: getattr(requests, name)[rows] for name in Requests.__dataclass_fields__})
     return replace(cut, member=places[cut.member])
 
 
-def _spread(found: Reservations, rows: Rows, count: int) -> Reservations:
+def _spread(found: Reservations, rows: Ints, count: int) -> Reservations:
     """Return reservations of some trips as those of all."""
     empty = Reservations(np.full(count, CODES[RequestStatus.REFUSED], dtype=np.int8), np.zeros(count, dtype=bool),
                      np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64), np.full(count, np.nan),
@@ -225,13 +222,13 @@ def booked_schedule(schedule: Schedule, reservations: Reservations, decisions: D
     return replace(schedule, planned_slot=planned), replace(decisions, early_look=early, evening_look=evening)
 
 
-def weekend_of(year: int) -> NDArray[np.bool_]:
+def weekend_of(year: int) -> Bools:
     """Return which days from 1 January on are Saturdays or Sundays, three weeks of the next year included."""
     start = date(year, 1, 1)
     return np.array([(start + timedelta(days=d)).weekday() >= 5 for d in range(366 + 70)], dtype=bool)
 
 
-def days_held(from_h: Array, to_h: Array, offset_h: float) -> tuple[Rows, Rows]:
+def days_held(from_h: Array, to_h: Array, offset_h: float) -> tuple[Ints, Ints]:
     """Return first and last day of the year held, at home's clock."""
     first = np.floor((np.nan_to_num(from_h) + offset_h) / HOURS_A_DAY).astype(np.int64)
     last = np.floor((np.nan_to_num(to_h) + offset_h - 1e-6) / HOURS_A_DAY).astype(np.int64)

@@ -7,8 +7,8 @@ from dataclasses import fields, is_dataclass, replace
 from typing import Any, Literal, TypeVar, cast
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools
 from missionsim.base.words import ASLEEP, BIT, REASONS, Outcome, Reason
 from missionsim.money.categories import CODE, Category
 from missionsim.money.cost_sharing import bills_of
@@ -20,7 +20,6 @@ from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.shared_use.groups import SharedDecisions, SharedTrips
 from missionsim.study.shared_use.shared_year import SharedYear, days_held, weekend_of
 
-Array = NDArray[Any]
 Sums = dict[str, Array]
 T = TypeVar("T")
 LEADS_H = (0, 3, 6, 12)
@@ -84,7 +83,7 @@ def _offset_h(shared: SharedTrips) -> float:
     return float(shared.place_prices.utc_offset_h[shared.place_prices.home])
 
 
-def touches_weekend(shared: SharedTrips, year: int) -> NDArray[np.bool_]:
+def touches_weekend(shared: SharedTrips, year: int) -> Bools:
     """Return which trips by plan touch a Saturday or Sunday at home."""
     schedule = shared.schedule
     ends = schedule.first_leg[1:] - 1
@@ -99,7 +98,7 @@ def weekend_days(first: Array, last: Array, year: int) -> Array:
     return so_far[np.minimum(last + 1, len(so_far) - 1)] - so_far[np.minimum(first, len(so_far) - 1)]
 
 
-def lost_to_booking(flown: SharedYear) -> NDArray[np.bool_]:
+def lost_to_booking(flown: SharedYear) -> Bools:
     """Return which wanted trips were refused because somebody else had the aircraft, beforehand or on the day."""
     out = np.zeros(len(flown.wanted), dtype=bool)
     trips = flown.records.trips
@@ -108,7 +107,7 @@ def lost_to_booking(flown: SharedYear) -> NDArray[np.bool_]:
     return out & flown.wanted
 
 
-def flown_trips(flown: SharedYear) -> NDArray[np.bool_]:
+def flown_trips(flown: SharedYear) -> Bools:
     """Return which trips left home."""
     out = np.zeros(len(flown.wanted), dtype=bool)
     trips = flown.records.trips

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.surface_weather import FixedSky
@@ -24,7 +23,6 @@ from missionsim.world.surface.summary import mean_pressure_hpa
 from missionsim.world.winds.climatology import UpperAir
 from missionsim.world.winds.simulated import ExpectedAir, FixedAir, RouteAir
 
-Array = NDArray[Any]
 YEAR_H = 8784.0
 
 
@@ -54,7 +52,7 @@ class LegAir:
         return self.surface_wind or self.wind or (0.0, 0.0)
 
 
-def lane_air(air: LegAir, lanes: LaneSet, lane: NDArray[np.int64], assumptions: Assumptions) -> AirOnRoutes:
+def lane_air(air: LegAir, lanes: LaneSet, lane: Ints, assumptions: Assumptions) -> AirOnRoutes:
     """Return the air of lanes at the middle of their first slot, [n, 1, level].
 
     Parameters
@@ -85,7 +83,7 @@ class ExpectedSky:
     """
 
     climate: SurfaceClimate
-    row: NDArray[np.int64]
+    row: Ints
     pressure_hpa: Array
     wind: tuple[float, float]
 
@@ -105,7 +103,7 @@ class ExpectedSky:
         return np.full(shape, float(east_kt)), np.full(shape, float(north_kt))
 
 
-def field_sky(air: LegAir, places: Places, plan: CandidatePlan, row: NDArray[np.int64], assumptions: Assumptions,
+def field_sky(air: LegAir, places: Places, plan: CandidatePlan, row: Ints, assumptions: Assumptions,
               own: Mapping[str, OwnStation]) -> FixedSky | ExpectedSky:
     """Return the air at the fields that some flights use; `own` maps airports to station files of the user's.
 

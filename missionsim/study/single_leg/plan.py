@@ -6,12 +6,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.profile import Profile
+from missionsim.base.arrays import Array, Ints
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, near_match
 from missionsim.base.words import BIT, REASONS, Reason
@@ -41,7 +41,6 @@ from missionsim.world.surface.place_climate import OwnStation
 from missionsim.year.schedule import make_schedule
 from missionsim.year.trips import Trip, TripTable, after_jump, skipped_note
 
-Array = NDArray[Any]
 USUAL_DAY = datetime(2025, 4, 16, 12, 0)
 """A plain weekday noon, taken when nobody names a day."""
 COMFORT_SPARE_H = 0.05
@@ -312,7 +311,7 @@ def _draft(request: LegRequest, setting: Setting, settings: Settings, places: Pl
     return draft_candidate(setting.profile.name, setting.profile, settings, places, {}, make_lanes), terrain
 
 
-def _alternates(plan: CandidatePlan, places: Places, row: NDArray[np.int64], near: dict[int, list[int]],
+def _alternates(plan: CandidatePlan, places: Places, row: Ints, near: dict[int, list[int]],
                 ) -> tuple[tuple[str, ...], Array]:
     """Return alternates of flights and the fuel to them: none where the weather is fair and there is an approach.
 

@@ -12,18 +12,17 @@ from typing import Any
 from zlib import crc32
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.class_draw import ClassModel
 from missionsim.aircraft.class_fill import known_of
 from missionsim.aircraft.classes import class_named, figures_of
 from missionsim.aircraft.figures import Range
 from missionsim.aircraft.profile import Profile
+from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 
-Array = NDArray[Any]
 _Z90 = 1.2815515655446004
 
 

@@ -15,10 +15,10 @@ from typing import Any
 from zlib import crc32
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.figures import UNKNOWN, Range, is_known, likely
 from missionsim.aircraft.profile import Profile
+from missionsim.base.arrays import Array, Bools
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import normal_quantile, skewed_quantile
 from missionsim.base.streams import generator
@@ -32,7 +32,6 @@ from missionsim.study.unknowns.class_figures import (
     range_of,
 )
 
-Array = NDArray[Any]
 BLOCK = 20
 """Replications over which a figure's range is covered once."""
 TAIL_SHARE = 0.01
@@ -122,7 +121,7 @@ class Drawn:
             return self.values[key]
         return np.full(self.count, likely(self.listing.profile.figure(key), otherwise))
 
-    def answer(self, key: str) -> NDArray[np.bool_] | None:
+    def answer(self, key: str) -> Bools | None:
         """Return a yes-or-no figure as drawn, (n,); None where it was not."""
         return self.values[key] > 0.5 if key in self.values else None
 

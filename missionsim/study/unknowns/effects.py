@@ -6,16 +6,14 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from missionsim.aircraft.figures import likely
 from missionsim.aircraft.loading import empty_weight_lb
+from missionsim.base.arrays import Array, Bools
 from missionsim.money.cost_profile import catch_up_usd
 from missionsim.study.unknowns.class_figures import AS_LIKELY, Factors, factors_of
 from missionsim.study.unknowns.draws import WORDS, Drawn, Listing, prior_of
 from missionsim.study.unknowns.upkeep import UpkeepRule
-
-Array = NDArray[Any]
 
 
 @dataclass(frozen=True)
@@ -31,7 +29,7 @@ class Effects:
     drawn: Drawn
     extra_empty_lb: Array
     speed_share: Array
-    autopilot_out: NDArray[np.bool_]
+    autopilot_out: Bools
     oil_since_h: Array | None
     months_since_annual: Array | None
     repair_factor: Array

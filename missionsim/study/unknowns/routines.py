@@ -9,15 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-from numpy.typing import NDArray
-
+from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Stream
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.study.unknowns.draws import between_points, stratified
 
-Array = NDArray[np.float64]
 ROUTINES = ("flight.taxi_out_min", "flight.taxi_in_min", "flight.fuel_stop_min", "flight.approach_min",
             "flight.pattern_min")
 """Assumptions drawn by replication, in minutes."""
@@ -46,7 +43,7 @@ class Routines:
         return replace(plan, times=times, pilot=replace(plan.pilot, limits=limits))
 
 
-def drawn_routines_min(seed: int, replications: Sequence[int], assumptions: Assumptions) -> dict[str, Array]:
+def drawn_routines_min(seed: int, replications: Sequence[int], assumptions: Assumptions) -> dict[str, Floats]:
     """Return the routines that are open, by key and replication. [min]"""
     found = {}
     for key in ROUTINES:

@@ -12,6 +12,7 @@ from functools import cache, cached_property
 import numpy as np
 import numpy.typing as npt
 
+from missionsim.base.arrays import Bools, Ints
 from missionsim.world import data
 
 NM_PER_DEG = 60.0
@@ -88,7 +89,7 @@ class Terrain:
         highest = np.where(apart_nm <= half_width_nm, grid.take(at), -np.inf).max(axis=(-2, -1))
         return np.where(known.take(self._number(row, column)), highest, np.nan)
 
-    def number_of(self, lat: npt.ArrayLike, lon: npt.ArrayLike) -> npt.NDArray[np.int64]:
+    def number_of(self, lat: npt.ArrayLike, lon: npt.ArrayLike) -> Ints:
         """Return the number of the cell each place lies in, row by row in a grid with a border of one unknown cell."""
         return self._number(*self.cell_of(lat, lon))
 
@@ -101,11 +102,11 @@ class Terrain:
         return self._kept[relief_share]
 
     @cached_property
-    def known_cells(self) -> npt.NDArray[np.bool_]:
+    def known_cells(self) -> Bools:
         """Where the ground is known, in a border of one cell."""
         return np.pad(np.isfinite(self.ground_ft), 1)
 
-    def _number(self, row: np.ndarray, column: np.ndarray) -> npt.NDArray[np.int64]:
+    def _number(self, row: np.ndarray, column: np.ndarray) -> Ints:
         height, width = self.ground_ft.shape
         return np.asarray(np.minimum(np.maximum(row + 1, 0), height + 1) * (width + 2)
                           + np.minimum(np.maximum(column + 1, 0), width + 1))

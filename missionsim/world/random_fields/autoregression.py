@@ -8,15 +8,15 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.arrays import Floats32
 from missionsim.base.normal import normal_quantile
 
-Floats = NDArray[np.float32]
 _FORGOTTEN = 1e-4
 _TOGETHER = 1 << 16
 """Values drawn side by side: as many as stay in the processor's own memory."""
 
 
-def fill_rows(randoms: Iterable[np.random.Generator], phi: float, out: Floats) -> None:
+def fill_rows(randoms: Iterable[np.random.Generator], phi: float, out: Floats32) -> None:
     """Fill each row of `out` [rows, steps] with the stationary first-order series of its generator, of unit variance.
 
     The innovations are quantiles looked up by 16 random bits each, four of them from one 64-bit draw: more than
@@ -49,7 +49,7 @@ def fill_rows(randoms: Iterable[np.random.Generator], phi: float, out: Floats) -
 
 
 def ar1_windows(randoms: Iterable[np.random.Generator], steps: int, phi: float, start: Sequence[int],
-                stop: Sequence[int]) -> Floats:
+                stop: Sequence[int]) -> Floats32:
     """Return stretches of series, one after the other, bit for bit as `fill_rows` gives them, and draw little else.
 
     A series has forgotten what lies farther back than its doublings reach; the draws before that are skipped.
@@ -94,7 +94,7 @@ def _lags(steps: int, phi: float) -> list[tuple[int, np.float32]]:
     return lags
 
 
-def _double(series: Floats, steps: int, phi: float) -> None:
+def _double(series: Floats32, steps: int, phi: float) -> None:
     """Turn scaled innovations along the last axis into the recursion, in place."""
     held = np.empty_like(series)
     for lag, decay in _lags(steps, phi):
@@ -108,7 +108,7 @@ def _sixteenths(bits: NDArray[np.uint64]) -> NDArray[np.uint16]:
 
 
 @cache
-def _normal_table() -> Floats:
+def _normal_table() -> Floats32:
     table = normal_quantile((np.arange(65536) + 0.5) / 65536.0)
     table /= table.std()
     return table.astype(np.float32)

@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Array, Floats, Floats32, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.base.streams import generators
@@ -62,19 +62,19 @@ class Part:
 class Knots:
     """The knots of one lattice that places use."""
 
-    ids: NDArray[np.int64]
-    index: NDArray[np.int64]        # [p, WIDTH] into ids
-    weight: NDArray[np.float32]     # [p, WIDTH]
+    ids: Ints
+    index: Ints        # [p, WIDTH] into ids
+    weight: Floats32     # [p, WIDTH]
 
     @classmethod
-    def of(cls, spacing_nm: float, lat: NDArray[np.float64], lon: NDArray[np.float64]) -> Knots:
+    def of(cls, spacing_nm: float, lat: Floats, lon: Floats) -> Knots:
         """Return the knots of places."""
         ids, weight = Lattice(spacing_nm).weights(lat, lon, WIDTH)
         used, index = touched(ids)
         return cls(used, index, weight.astype(np.float32))
 
     @cached_property
-    def by_rank(self) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
+    def by_rank(self) -> tuple[Ints, Floats32]:
         """Index and weight of the nearest knot of every place, of the second nearest, and so on, [WIDTH, p]."""
         return np.ascontiguousarray(self.index.T), np.ascontiguousarray(self.weight.T)
 
@@ -91,8 +91,8 @@ class SlowEffect:
     knots: Knots
 
 
-def place_sum(rows: NDArray[np.float32], knots: Knots, places: NDArray[np.int64], scale: float,
-              ) -> NDArray[np.float32]:
+def place_sum(rows: Floats32, knots: Knots, places: Ints, scale: float,
+              ) -> Floats32:
     """Return the field at some places from the series of knots, as sums in a fixed order.
 
     Parameters
@@ -121,7 +121,7 @@ def place_sum(rows: NDArray[np.float32], knots: Knots, places: NDArray[np.int64]
     return out
 
 
-def place_address(lat: NDArray[np.float64], lon: NDArray[np.float64]) -> NDArray[np.int64]:
+def place_address(lat: Floats, lon: Floats) -> Ints:
     """Return the address of each place's own streams, [p, 2]: its position to 0.0001 degree, nothing else."""
     return np.array([(round((a + 90.0) * 1e4), round((o + 360.0) * 1e4))
                      for a, o in zip(lat.tolist(), lon.tolist(), strict=True)], dtype=np.int64).reshape(-1, 2)
@@ -143,14 +143,14 @@ class FieldPlan:
 
     parts: tuple[Part, ...]
     knots: tuple[Knots | None, ...]
-    airports: NDArray[np.int64]
-    address: NDArray[np.int64]
+    airports: Ints
+    address: Ints
     stream: Stream
     local_stream: Stream
     slow: SlowEffect | None = None
 
     @classmethod
-    def build(cls, lat: NDArray[np.float64], lon: NDArray[np.float64], airports: NDArray[np.int64],
+    def build(cls, lat: Floats, lon: Floats, airports: Ints,
               parts: Sequence[Part], stream: Stream, local_stream: Stream,
               slow: SlowEffect | None = None) -> FieldPlan:
         """Return the plan for places.
@@ -169,7 +169,7 @@ class FieldPlan:
         return cls(tuple(parts), knots, airports, place_address(lat, lon), stream, local_stream, slow)
 
     @cached_property
-    def airport_row(self) -> NDArray[np.int64]:
+    def airport_row(self) -> Ints:
         """Row of each place among the airports, -1 for the others."""
         row = np.full(len(self.address), -1, dtype=np.int64)
         row[self.airports] = np.arange(self.airports.size)
@@ -181,11 +181,11 @@ class FieldPlan:
         return next(part for part, knots in zip(self.parts, self.knots, strict=True) if knots is None)
 
     @cached_property
-    def scale_by_day(self) -> NDArray[np.float32]:
+    def scale_by_day(self) -> Floats32:
         """Standard deviation of each part by day, [parts, days]."""
         return np.stack([np.sqrt(by_day(part.share, part.summer_share)) for part in self.parts]).astype(np.float32)
 
-    def sd(self, valid: ArrayLike, issued: ArrayLike) -> NDArray[np.float64]:
+    def sd(self, valid: ArrayLike, issued: ArrayLike) -> Floats:
         """Return the standard deviation of the field at hour `valid` about its forecast issued at hour `issued`."""
         valid, issued = np.broadcast_arrays(np.asarray(valid, dtype=np.int64), np.asarray(issued))
         lead, day = (valid - issued).astype(np.float64), valid // 24
@@ -215,10 +215,10 @@ class FieldYear:
     plan: FieldPlan
     seed: int
     replication: int
-    rows: tuple[NDArray[np.float32], ...]
+    rows: tuple[Floats32, ...]
 
     @cached_property
-    def parts(self) -> tuple[NDArray[np.float32], ...]:
+    def parts(self) -> tuple[Floats32, ...]:
         """Each part at the airports, of unit variance, [d, HOURS]."""
         out = []
         for part, knots, rows in zip(self.plan.parts, self.plan.knots, self.rows, strict=True):
@@ -232,7 +232,7 @@ class FieldYear:
         return tuple(out)
 
     @cached_property
-    def slow(self) -> NDArray[np.float32] | None:
+    def slow(self) -> Floats32 | None:
         """The year-and-season effect at every place by day, [p, days]."""
         effect = self.plan.slow
         if effect is None:
@@ -250,7 +250,7 @@ class FieldYear:
         return np.ascontiguousarray(np.sqrt(effect.year_share) * places[:, :1] + season, dtype=np.float32)
 
     @cached_property
-    def values(self) -> NDArray[np.float32]:
+    def values(self) -> Floats32:
         """The field at the airports, [d, HOURS]."""
         total = np.zeros((self.plan.airports.size, HOURS), dtype=np.float32)
         for part, scale in zip(self.parts, self.plan.scale_by_day, strict=True):
@@ -259,14 +259,14 @@ class FieldYear:
             total.reshape(total.shape[0], -1, 24)[:] += self.slow[self.plan.airports][:, :, None]
         return total
 
-    def value(self, place: NDArray[Any], hour: NDArray[Any], own: NDArray[np.float32] | None = None,
-              ) -> NDArray[np.float32]:
+    def value(self, place: Array, hour: Array, own: Floats32 | None = None,
+              ) -> Floats32:
         """Return the field at pairs of place and hour, [n]; `own`: the local part there, where drawn already."""
         place, hour = np.broadcast_arrays(place, hour)
         return self._sum(place, hour, lambda part: (hour, None), own)
 
-    def mean(self, place: NDArray[Any], valid: NDArray[Any], issued: NDArray[Any],
-             own: NDArray[np.float32] | None = None) -> NDArray[np.float32]:
+    def mean(self, place: Array, valid: Array, issued: Array,
+             own: Floats32 | None = None) -> Floats32:
         """Return the mean of the field at hour `valid`, given all that is known at hour `issued`, [n].
 
         Parameters
@@ -278,20 +278,20 @@ class FieldYear:
         """
         place, valid, issued = np.broadcast_arrays(place, valid, issued)
 
-        def known(part: Part) -> tuple[NDArray[Any], NDArray[np.float32]]:
+        def known(part: Part) -> tuple[Array, Floats32]:
             until = known_until(part, valid, issued)
             return until, np.exp((until - valid) / part.e_fold_h).astype(np.float32)
 
         return self._sum(place, valid, known, own)
 
-    def own(self, windows: Windows) -> NDArray[np.float32]:
+    def own(self, windows: Windows) -> Floats32:
         """Return the local part, of unit variance, at the pairs of place and hour that windows were made for, [n]."""
         part = self.plan.local
         return windows.draw(self.seed, self.replication, self.plan.local_stream, steps=HOURS, phi=part.phi)
 
-    def _sum(self, place: NDArray[Any], hour: NDArray[Any],
-             known: Callable[[Part], tuple[NDArray[Any], NDArray[np.float32] | None]],
-             own: NDArray[np.float32] | None) -> NDArray[np.float32]:
+    def _sum(self, place: Array, hour: Array,
+             known: Callable[[Part], tuple[Array, Floats32 | None]],
+             own: Floats32 | None) -> Floats32:
         place, hour = np.broadcast_arrays(np.asarray(place, dtype=np.int64), np.asarray(hour, dtype=np.int64))
         total, day = np.zeros(place.shape, dtype=np.float32), hour // 24
         for number, part in enumerate(self.plan.parts):
@@ -304,7 +304,7 @@ class FieldYear:
             total += self.slow[place, day]
         return total
 
-    def _part_value(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
+    def _part_value(self, number: int, place: Ints, hour: Ints) -> Floats32:
         row = self.plan.airport_row[place]
         at_airports = bool((row >= 0).all())
         few = place.size < _FEW_SHARE * self.plan.airports.size * HOURS
@@ -318,7 +318,7 @@ class FieldYear:
         out[~kept] = self._gathered(number, place[~kept], hour[~kept])
         return out
 
-    def _gathered(self, number: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
+    def _gathered(self, number: int, place: Ints, hour: Ints) -> Floats32:
         knots = self.plan.knots[number]
         if knots is None:
             stretch, step = np.divmod(hour, _STRETCH)
@@ -337,7 +337,7 @@ class FieldYear:
         # Bound to plain values, not to self: a circle of references would keep the rows from being used again.
         seed, replication, plan, part = self.seed, self.replication, self.plan, self.plan.local
 
-        def draw(stretches: NDArray[np.int64]) -> NDArray[np.float32]:
+        def draw(stretches: Ints) -> Floats32:
             place, number = np.divmod(stretches, HOURS // _STRETCH)
             randoms = generators(seed, replication, plan.local_stream, *plan.address[place].T)
             start = number * _STRETCH
@@ -347,7 +347,7 @@ class FieldYear:
         return PlaceRows(len(plan.address) * (HOURS // _STRETCH), _STRETCH, draw)
 
 
-def known_until(part: Part, valid: NDArray[Any], issued: NDArray[Any]) -> NDArray[Any]:
+def known_until(part: Part, valid: Array, issued: Array) -> Array:
     """Return the hour up to which a part is known when a forecast is issued, no later than the one it is for."""
     return np.minimum(valid, issued + np.int64(part.known_h))
 
@@ -375,13 +375,13 @@ def parts_of(assumptions: Assumptions, name: str, total: tuple[float, float] = (
     return tuple(Part(*columns) for columns in zip(winter, summer, *rest, strict=True))
 
 
-def by_day(winter: float, summer: float) -> NDArray[np.float64]:
+def by_day(winter: float, summer: float) -> Floats:
     """Return what has one value in mid January and another in mid July on every day simulated, by a cosine."""
     day = np.arange(HOURS // 24) + START_H / 24 + 0.5
     return 0.5 * (winter + summer) + 0.5 * (winter - summer) * np.cos(2.0 * np.pi * (day - _MID_JANUARY) / 365.0)
 
 
-def _season_of_day() -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+def _season_of_day() -> tuple[Ints, Floats]:
     day = np.arange(HOURS // 24) + START_H / 24 + 0.5
     before = np.searchsorted(_SEASON_NODES_DAY, day, side="right") - 1
     width = np.diff(_SEASON_NODES_DAY)[before]

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from missionsim.base.arrays import Ints
 
 START_H = -72.0
 """Simulated weather begins three days before the year. [h]"""
@@ -15,7 +17,7 @@ HOURS = NEW_YEAR_INDEX + 366 * 24 + 21 * 24
 """Hours simulated, to three weeks after a leap year."""
 
 
-def hour_index(time_h: ArrayLike) -> NDArray[np.int64]:
+def hour_index(time_h: ArrayLike) -> Ints:
     """Return the index of the hour that holds a time, which may lie outside the hours simulated.
 
     Parameters

@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Floats32, Ints32
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import fill_rows
 from missionsim.world.random_fields.field import WIDTH, Knots
 from missionsim.world.random_fields.hours import HOURS
-
-Floats = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +34,7 @@ class InterpolatedField:
         """Steps of each knot's series."""
         return HOURS // self.step_h + 1
 
-    def draw(self, seed: int, replication: int, stream: Stream, *address: int) -> Floats:
+    def draw(self, seed: int, replication: int, stream: Stream, *address: int) -> Floats32:
         """Return the series of the knots, [k, steps]."""
         rows = np.empty((self.knots.ids.size, self.steps), dtype=np.float32)
         fill_rows(generators(seed, replication, stream, *address, self.knots.ids), self._phi, rows)
@@ -47,7 +44,7 @@ class InterpolatedField:
     def _phi(self) -> float:
         return float(np.exp(-self.step_h / self.e_fold_h))
 
-    def blend(self) -> tuple[Floats, Floats]:
+    def blend(self) -> tuple[Floats32, Floats32]:
         """Return the weights of the step before and of the one after, by hours after the former, variance kept."""
         after = np.arange(self.step_h) / self.step_h
         scale = 1.0 / np.sqrt((1 - after) ** 2 + after**2 + 2 * after * (1 - after) * self._phi)
@@ -62,13 +59,13 @@ class Reading:
     knot; `first`, `second` [n] weigh the two steps.
     """
 
-    before: NDArray[np.int32]
-    weight: Floats
-    first: Floats
-    second: Floats
+    before: Ints32
+    weight: Floats32
+    first: Floats32
+    second: Floats32
 
     @classmethod
-    def of(cls, field: InterpolatedField, row: NDArray[Any], hour: NDArray[Any]) -> Reading:
+    def of(cls, field: InterpolatedField, row: Array, hour: Array) -> Reading:
         """Return where to read at pairs of place (row of the field's knots) and hour, [n]."""
         index, weight = field.knots.by_rank
         step, clock = np.divmod(hour, field.step_h)
@@ -76,7 +73,7 @@ class Reading:
         at = index.take(row, axis=1) * field.steps + step
         return cls(at.astype(np.int32), weight.take(row, axis=1), first[clock], second[clock])
 
-    def read(self, rows: Floats) -> Floats:
+    def read(self, rows: Floats32) -> Floats32:
         """Return the field, of unit variance, [n]; `rows`: as `InterpolatedField.draw` gave them."""
         flat, at = rows.reshape(-1), self.before.astype(np.int64)
         out = _summed(flat.take(at), self.weight) * self.first
@@ -85,7 +82,7 @@ class Reading:
         return out
 
 
-def _summed(values: Floats, weight: Floats) -> Floats:
+def _summed(values: Floats32, weight: Floats32) -> Floats32:
     values *= weight
     total = values[0]
     for k in range(1, WIDTH):

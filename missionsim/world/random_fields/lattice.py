@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 from functools import cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats, Ints
 from missionsim.base.errors import ValidityError
 from missionsim.physics.geodesy import MEAN_RADIUS_NM
 
@@ -48,7 +49,7 @@ class Lattice:
         object.__setattr__(self, "size", round(4.0 * math.pi * (MEAN_RADIUS_NM / self.spacing_nm) ** 2))
 
     def weights(self, lat: ArrayLike, lon: ArrayLike, width: int = 12,
-                ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+                ) -> tuple[Ints, Floats]:
         """Return the nearest knots of each place and their weights.
 
         The kernel is `(1 - (d/D)^2)^2`, where D is the distance of the next knot that is left out: a knot
@@ -80,8 +81,8 @@ class Lattice:
             ids[part], weights[part] = self._weigh(x[part], y[part], z[part], width)
         return ids, weights
 
-    def _weigh(self, x: NDArray[np.float64], y: NDArray[np.float64], z: NDArray[np.float64], width: int,
-               ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    def _weigh(self, x: Floats, y: Floats, z: Floats, width: int,
+               ) -> tuple[Ints, Floats]:
         kx, ky, kz = _knots(self.size)
         half = math.ceil(0.5 * self.size * _REACH * self.spacing_nm / MEAN_RADIUS_NM) + 1
         span = min(2 * half + 1, self.size)
@@ -103,7 +104,7 @@ class Lattice:
         return ids, kernel / np.sqrt(total)[:, None]
 
     def correlation(self, lat_a: ArrayLike, lon_a: ArrayLike, lat_b: ArrayLike, lon_b: ArrayLike,
-                    width: int = 12) -> NDArray[np.float64]:
+                    width: int = 12) -> Floats:
         """Return the correlation of the field between places a and b, in closed form from the weights.
 
         Parameters
@@ -120,14 +121,14 @@ class Lattice:
         return np.asarray((weights_a[:, :, None] * weights_b[:, None, :] * shared).sum(axis=(1, 2)))
 
 
-def touched(knot_id: ArrayLike) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def touched(knot_id: ArrayLike) -> tuple[Ints, Ints]:
     """Return the knots in use, ascending, and for each entry its index among them (same shape as given)."""
     ids = np.asarray(knot_id, dtype=np.int64)
     unique, inverse = np.unique(ids, return_inverse=True)
     return unique, inverse.reshape(ids.shape)
 
 
-def cos_sin(angle_deg: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def cos_sin(angle_deg: ArrayLike) -> tuple[Floats, Floats]:
     """Return cosine and sine of each angle, the same bits wherever in an array it stands.
 
     The functions of numpy may treat the last few entries of an array otherwise than the rest.
@@ -139,7 +140,7 @@ def cos_sin(angle_deg: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float
 
 
 @cache
-def _knots(size: int) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+def _knots(size: int) -> tuple[Floats, Floats, Floats]:
     number = np.arange(size)
     z = 1.0 - (2.0 * number + 1.0) / size
     ring = np.sqrt(1.0 - z * z)
@@ -151,7 +152,7 @@ def _knots(size: int) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray
 
 
 def _unit_vectors(lat: ArrayLike, lon: ArrayLike,
-                  ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+                  ) -> tuple[Floats, Floats, Floats]:
     """Return unit vectors of places."""
     lat_deg = np.atleast_1d(np.asarray(lat, dtype=np.float64)).ravel()
     lon_deg = np.atleast_1d(np.asarray(lon, dtype=np.float64)).ravel()

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 import numpy as np
-from numpy.typing import NDArray
+
+from missionsim.base.arrays import Floats32, Ints
 
 _FIRST_ROWS = 32
 _MOST_SPARE = 2
-_SPARE: dict[int, list[NDArray[np.float32]]] = {}
+_SPARE: dict[int, list[Floats32]] = {}
 
 
 class PlaceRows:
@@ -23,7 +24,7 @@ class PlaceRows:
     """
 
     def __init__(self, places: int, length: int,
-                 draw: Callable[[NDArray[np.int64]], Iterable[NDArray[np.float32]]]) -> None:
+                 draw: Callable[[Ints], Iterable[Floats32]]) -> None:
         # Touching new pages of memory costs more than drawing: what an earlier replication has done with is used again.
         spare = _SPARE.get(length)
         self._rows = spare.pop() if spare else np.empty((_FIRST_ROWS, length), dtype=np.float32)
@@ -36,17 +37,17 @@ class PlaceRows:
         if len(spare) < _MOST_SPARE:
             spare.append(self._rows)
 
-    def at(self, place: NDArray[np.int64], step: NDArray[np.int64]) -> NDArray[np.float32]:
+    def at(self, place: Ints, step: Ints) -> Floats32:
         """Return the values of places at steps of their series, [n]."""
         self._ensure(place)
         return self._rows.reshape(-1).take(self._row.take(place) * self._rows.shape[1] + step)
 
-    def of(self, place: NDArray[np.int64]) -> NDArray[np.float32]:
+    def of(self, place: Ints) -> Floats32:
         """Return the whole series of places, [n, length]."""
         self._ensure(place)
         return self._rows[self._row[place]]
 
-    def _ensure(self, place: NDArray[np.int64]) -> None:
+    def _ensure(self, place: Ints) -> None:
         if not (self._row.take(place) < 0).any():
             return
         wanted = np.zeros(self._row.shape, dtype=bool)

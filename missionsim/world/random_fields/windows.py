@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Floats32, Ints, Ints32
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import ar1_windows
@@ -23,13 +22,13 @@ class Windows:
     `at` [n]: where the value of each pair of place and hour asked for stands, the stretches laid one after the other.
     """
 
-    address: NDArray[np.int64]
+    address: Ints
     start: list[int]
     stop: list[int]
-    at: NDArray[np.int32]
+    at: Ints32
 
     @classmethod
-    def of(cls, place: NDArray[Any], hour: NDArray[Any], address: NDArray[np.int64]) -> Windows:
+    def of(cls, place: Array, hour: Array, address: Ints) -> Windows:
         """Return the windows of pairs of place and hour, in any order, [n]; `address` [place, 2]."""
         order = np.lexsort((hour, place))
         row, then = place[order], hour[order]
@@ -43,7 +42,7 @@ class Windows:
         return cls(address[row[low]], start.tolist(), stop.tolist(), at)
 
     def draw(self, seed: int, replication: int, stream: Stream, *prefix: int, steps: int, phi: float,
-             ) -> NDArray[np.float32]:
+             ) -> Floats32:
         """Return the first-order autoregressive series of each place, of unit variance, where asked for, [n].
 
         Parameters

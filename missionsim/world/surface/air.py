@@ -8,11 +8,10 @@ of the whole year.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Array, Bools, Floats32, Ints, Ints32
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.field import FieldYear
@@ -22,8 +21,6 @@ from missionsim.world.random_fields.windows import Windows
 from missionsim.world.surface.climate import SurfaceClimate, rest_of_spread
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS
 
-Array = NDArray[Any]
-Floats = NDArray[np.float32]
 TEMPERATURE, PRESSURE, WIND_U, WIND_V, WIND_LOCAL = range(5)
 _BY_CELL = ("temperature_slope_c", "temperature_sd_c", "pressure_hpa", "pressure_slope_hpa", "pressure_sd_hpa",
             "wind_u_kt", "wind_v_kt", "wind_sd_u_kt", "wind_sd_v_kt", "wind_correlation")
@@ -33,20 +30,20 @@ _BY_CELL = ("temperature_slope_c", "temperature_sd_c", "pressure_hpa", "pressure
 class AirPlan:
     """What the air is drawn from at pairs of place and hour, [n]: means, spreads, slopes, and where fields are read."""
 
-    place: NDArray[np.int64]
-    hour: NDArray[np.int64]
-    temperature_c: Floats
-    temperature_slope_c: Floats
-    temperature_rest_c: Floats      # spread that the weather rank leaves
-    temperature_limit_c: Floats     # farthest from the mean
-    pressure_hpa: Floats
-    pressure_slope_hpa: Floats
-    pressure_rest_hpa: Floats
-    wind_u_kt: Floats
-    wind_v_kt: Floats
-    wind_u_sd_kt: Floats
-    wind_v_of_u_kt: Floats          # northward wind per unit of the first component
-    wind_v_rest_kt: Floats
+    place: Ints
+    hour: Ints
+    temperature_c: Floats32
+    temperature_slope_c: Floats32
+    temperature_rest_c: Floats32      # spread that the weather rank leaves
+    temperature_limit_c: Floats32     # farthest from the mean
+    pressure_hpa: Floats32
+    pressure_slope_hpa: Floats32
+    pressure_rest_hpa: Floats32
+    wind_u_kt: Floats32
+    wind_v_kt: Floats32
+    wind_u_sd_kt: Floats32
+    wind_v_of_u_kt: Floats32          # northward wind per unit of the first component
+    wind_v_rest_kt: Floats32
     temperature: Reading
     pressure: Reading
     wind: Reading
@@ -81,11 +78,11 @@ class AskedHours:
     `index` [airports x hours], flat: position in the plan, -1 where nobody looks.
     """
 
-    index: NDArray[np.int32]
+    index: Ints32
     plan: AirPlan
 
     @classmethod
-    def of(cls, climate: SurfaceClimate, wanted: NDArray[np.bool_]) -> AskedHours:
+    def of(cls, climate: SurfaceClimate, wanted: Bools) -> AskedHours:
         """Return the hours wanted, (airports, HOURS) in the order of `climate.latent_plan.airports`."""
         row, hour = np.nonzero(wanted)
         index = np.full(wanted.size, -1, dtype=np.int32)
@@ -97,13 +94,13 @@ class AskedHours:
 class Air:
     """Weather at pairs of place and hour, [n]: the rank of ceiling and visibility, air, mean wind and gusts."""
 
-    latent: Floats
-    pressure_hpa: Floats
-    temperature_c: Floats
-    east_kt: Floats
-    north_kt: Floats
-    mean_kt: Floats
-    gust_kt: Floats
+    latent: Floats32
+    pressure_hpa: Floats32
+    temperature_c: Floats32
+    east_kt: Floats32
+    north_kt: Floats32
+    mean_kt: Floats32
+    gust_kt: Floats32
 
 
 @dataclass(frozen=True)
@@ -112,7 +109,7 @@ class AirYear:
 
     climate: SurfaceClimate
     latent: FieldYear
-    _rows: dict[int, Floats] = field(default_factory=dict)
+    _rows: dict[int, Floats32] = field(default_factory=dict)
 
     def at(self, plan: AirPlan) -> Air:
         """Return the air that a plan asks for."""
@@ -132,7 +129,7 @@ class AirYear:
         mean = np.sqrt(east * east + north * north)
         return Air(latent, pressure, temperature, east, north, mean, gusts(mean, self.climate.assumptions))
 
-    def _wind(self, plan: AirPlan) -> tuple[Floats, Floats]:
+    def _wind(self, plan: AirPlan) -> tuple[Floats32, Floats32]:
         first, second = (self._component(plan, number) for number in (WIND_U, WIND_V))
         north = plan.wind_v_of_u_kt * first
         second *= plan.wind_v_rest_kt
@@ -142,7 +139,7 @@ class AirYear:
         first += plan.wind_u_kt
         return first, north
 
-    def _component(self, plan: AirPlan, number: int) -> Floats:
+    def _component(self, plan: AirPlan, number: int) -> Floats32:
         a, year = self.climate.assumptions, self.latent
         share = a["weather.wind_local_share"]
         out = plan.wind.read(self._drawn("wind", number))
@@ -152,20 +149,20 @@ class AirYear:
         np.add(out, np.float32(np.sqrt(share)) * own, out=out)
         return out
 
-    def _drawn(self, name: str, number: int) -> Floats:
+    def _drawn(self, name: str, number: int) -> Floats32:
         if number not in self._rows:
             self._rows[number] = self.climate.air_fields[name].draw(self.latent.seed, self.latent.replication,
                                                                     Stream.TEMPERATURE, number)
         return self._rows[number]
 
 
-def gusts(wind_kt: Floats, assumptions: Assumptions) -> Floats:
+def gusts(wind_kt: Floats32, assumptions: Assumptions) -> Floats32:
     """Return gusts: a factor on the mean wind above a threshold, else the mean wind. [kt]"""
     factor = np.float32(assumptions["weather.gust_factor"])
     return wind_kt * np.where(wind_kt > assumptions["weather.gust_above_kt"], factor, np.float32(1.0))
 
 
-def _by_cell(climate: SurfaceClimate, place: Array, hour: Array) -> dict[str, Floats]:
+def _by_cell(climate: SurfaceClimate, place: Array, hour: Array) -> dict[str, Floats32]:
     """Return the climate at pairs of place and hour, by name."""
     used, row = np.unique(place, return_inverse=True)
     cell = climate.cell(place, hour)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
-from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Array, Floats, Floats32, Ints, Ints8
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import Stream
@@ -59,15 +59,15 @@ class SurfaceClimate:
     """
 
     names: tuple[str, ...]
-    latitude_deg: NDArray[np.float64]
-    longitude_deg: NDArray[np.float64]
-    elevation_ft: NDArray[np.float64]
-    kind: NDArray[np.int8]
-    utc_offset_h: NDArray[np.float64]
+    latitude_deg: Floats
+    longitude_deg: Floats
+    elevation_ft: Floats
+    kind: Ints8
+    utc_offset_h: Floats
     station: tuple[str, ...]
-    station_distance_nm: NDArray[np.float64]
-    ceiling_ft: NDArray[np.float32]
-    visibility_sm: NDArray[np.float32]
+    station_distance_nm: Floats
+    ceiling_ft: Floats32
+    visibility_sm: Floats32
     cells: tuple[PlaceCells, ...]
     assumptions: Assumptions
     latent_plan: FieldPlan
@@ -112,7 +112,7 @@ class SurfaceClimate:
     # -- lookup by hour ---------------------------------------------------------------------------------------------
 
     @cached_property
-    def _offsets(self) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    def _offsets(self) -> tuple[Ints, Ints, Ints]:
         """Row of each place's standard time; cell and clock hour of each row and hour."""
         offsets, row = np.unique(self.utc_offset_h, return_inverse=True)
         local = np.floor(start_of_hour_h(np.arange(HOURS))[None] + offsets[:, None] + 1e-6).astype(np.int64)
@@ -120,19 +120,19 @@ class SurfaceClimate:
         return row, month * BLOCKS + local % 24 // 3, local
 
     @property
-    def cells_by_hour(self) -> NDArray[np.int64]:
+    def cells_by_hour(self) -> Ints:
         """Cell (month * 8 + block) by place and hour, [p, HOURS]."""
         row, cell, _ = self._offsets
         return cell[row]
 
-    def cell(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.int64]:
+    def cell(self, place: ArrayLike, hour: ArrayLike) -> Ints:
         """Return the cell (month * 8 + block of local standard time) of pairs of place and hour index, [n]."""
         row, cell, _ = self._offsets
         return np.asarray(cell[row[np.asarray(place)], np.asarray(hour)])
 
     # -- minima and shares ------------------------------------------------------------------------------------------
 
-    def share_below(self, ceiling_ft: ArrayLike, visibility_sm: ArrayLike) -> NDArray[np.float64]:
+    def share_below(self, ceiling_ft: ArrayLike, visibility_sm: ArrayLike) -> Floats:
         """Return the share of hours with the ceiling or the visibility below minima, [p, 12, 8].
 
         Parameters
@@ -144,7 +144,7 @@ class SurfaceClimate:
         below = (self.ceiling_ft < ceiling) | (self.visibility_sm < visibility)
         return np.asarray(below @ PAIR_SHARE)
 
-    def thresholds(self, ceiling_ft: ArrayLike, visibility_sm: ArrayLike) -> NDArray[np.float32]:
+    def thresholds(self, ceiling_ft: ArrayLike, visibility_sm: ArrayLike) -> Floats32:
         """Return the latent values under which weather is below minima, [p, 12, 8]; the same rule for forecasts.
 
         Below minima at place p and hour i is `latent < thresholds[p].ravel()[cell(p, i)]`; its chance, given a
@@ -152,12 +152,12 @@ class SurfaceClimate:
         """
         return as_threshold(self.share_below(ceiling_ft, visibility_sm))
 
-    def rank(self, latent: NDArray[np.float32]) -> NDArray[np.int64]:
+    def rank(self, latent: Floats32) -> Ints:
         """Return which of the 48 ranked pairs a latent value stands for."""
         return np.searchsorted(_RANK_BREAK, latent, side="right")
 
-    def pair_value(self, pairs: NDArray[np.float32], place: ArrayLike, hour: ArrayLike, latent: NDArray[np.float32],
-                   ) -> NDArray[np.float32]:
+    def pair_value(self, pairs: Floats32, place: ArrayLike, hour: ArrayLike, latent: Floats32,
+                   ) -> Floats32:
         """Return `ceiling_ft` or `visibility_sm` of the pair a latent value stands for, [n].
 
         Parameters
@@ -171,20 +171,20 @@ class SurfaceClimate:
         return np.asarray(flat[np.asarray(place), self.cell(place, hour), self.rank(latent)])
 
     @cached_property
-    def category_shares(self) -> NDArray[np.float64]:
+    def category_shares(self) -> Floats:
         """Shares of VFR, MVFR, IFR, LIFR by place, month and block, [p, 12, 8, 4]."""
         kind = category(self.ceiling_ft, self.visibility_sm)
         return np.stack([(kind == k) @ PAIR_SHARE for k in range(4)], axis=-1)
 
-    def categories(self) -> NDArray[np.float64]:
+    def categories(self) -> Floats:
         """Return the shares of VFR, MVFR, IFR, LIFR by month, [p, 12, 4]."""
         return np.asarray(self.category_shares.mean(axis=2))
 
-    def stacked(self, name: str) -> NDArray[np.float32]:
+    def stacked(self, name: str) -> Floats32:
         """Return a field of the places' climate, stacked over places: see `StationClimate` for names and shapes."""
         return np.stack([c.rest[name] for c in self.cells])
 
-    def mean_temperature(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
+    def mean_temperature(self, place: Ints, hour: Ints) -> Floats32:
         """Return the mean temperature at pairs, [n]: straight lines between months that keep each month's mean."""
         row, _, local = self._offsets
         used, at = np.unique(place, return_inverse=True)
@@ -204,18 +204,18 @@ class SurfaceClimate:
                                         a[f"weather.{name}_e_fold_h"]) for name, step_h in _AIR_STEP_H.items()}
 
     @cached_property
-    def cloud_threshold(self) -> NDArray[np.float32]:
+    def cloud_threshold(self) -> Floats32:
         """Latent value under which there is a ceiling at any height, [p, 12, 8]."""
         return self.thresholds(UNLIMITED_FT, 0.0)
 
     @cached_property
-    def thunder_share(self) -> NDArray[np.float64]:
+    def thunder_share(self) -> Floats:
         """Share of hours with thunder at the place, [p, 12, 8]; never more than there is cloud."""
         share = self.stacked("thunder_share").astype(np.float64) * self.assumptions["weather.thunder_reporting"]
         return np.minimum(share, 0.9 * normal_cdf(self.cloud_threshold))
 
     @cached_property
-    def freezing_chance(self) -> NDArray[np.float64]:
+    def freezing_chance(self) -> Floats:
         """Chance of freezing rain in hours cold and dull enough for it, so that its share is kept, [p, 12]."""
         low, high = self.assumptions["weather.freezing_rain_band_c"]
         dull = float(normal_cdf(self.assumptions["weather.freezing_rain_rank"]))
@@ -229,13 +229,13 @@ class SurfaceClimate:
         return np.minimum(self.stacked("freezing_share") / np.maximum(eligible, 1e-6), _MOST_FREEZING)
 
     @cached_property
-    def storm_threshold(self) -> NDArray[np.float32]:
+    def storm_threshold(self) -> Floats32:
         """Storm-field value under which a spot under cloud has thunder, [p, 12, 8]."""
         cloud = np.maximum(normal_cdf(self.cloud_threshold), 1e-6)
         return as_threshold(self.thunder_share / cloud)
 
     @cached_property
-    def storm_threshold_by_hour(self) -> NDArray[np.float32]:
+    def storm_threshold_by_hour(self) -> Floats32:
         """The same at every hour of the airports, [d, HOURS]."""
         row, cell, _ = self._offsets
         airports = self.latent_plan.airports
@@ -243,20 +243,20 @@ class SurfaceClimate:
         return np.take_along_axis(table, cell[row[airports]], axis=1)
 
 
-def rest_of_spread(sd: NDArray[np.float32], slope: NDArray[np.float32]) -> NDArray[np.float32]:
+def rest_of_spread(sd: Floats32, slope: Floats32) -> Floats32:
     """Return the spread that a slope on the weather rank leaves; never less than 0.3 of the whole."""
     return np.sqrt(np.maximum(sd * sd - slope * slope, (0.3 * sd) ** 2)).astype(np.float32)
 
 
-def as_threshold(share: NDArray[Any]) -> NDArray[np.float32]:
+def as_threshold(share: Array) -> Floats32:
     """Return the standard normal value below which a share lies, kept within what a forecast can carry."""
     return np.clip(normal_quantile(np.clip(share, 0.0, 1.0)), -_CERTAIN, _CERTAIN).astype(np.float32)
 
 
-def _places(table: StationTable, lat: NDArray[np.float64], lon: NDArray[np.float64], height: NDArray[np.float64],
-            kinds: NDArray[np.int8], names: Sequence[str], given: Mapping[int, OwnStation],
+def _places(table: StationTable, lat: Floats, lon: Floats, height: Floats,
+            kinds: Ints8, names: Sequence[str], given: Mapping[int, OwnStation],
             every: Sequence[OwnStation], assumptions: Assumptions,
-            ) -> tuple[list[PlaceCells], NDArray[np.float64], tuple[str, ...], NDArray[np.float64]]:
+            ) -> tuple[list[PlaceCells], Floats, tuple[str, ...], Floats]:
     count = assumptions["weather.blend_stations"]
     near = neighbours(table, lat, lon, height, assumptions, count)
     few = kinds == SAMPLE
@@ -279,9 +279,9 @@ def _places(table: StationTable, lat: NDArray[np.float64], lon: NDArray[np.float
     return place_cells(table, near, height, own, warmer_by_month_c(assumptions)), offset, tuple(station), distance
 
 
-def _with_nearest_own(given: Mapping[int, OwnStation], every: Sequence[OwnStation], lat: NDArray[np.float64],
-                      lon: NDArray[np.float64], packaged_nm: NDArray[np.float64], farthest_nm: float,
-                      limit_nm: NDArray[np.float64]) -> tuple[dict[int, OwnStation], dict[int, float]]:
+def _with_nearest_own(given: Mapping[int, OwnStation], every: Sequence[OwnStation], lat: Floats,
+                      lon: Floats, packaged_nm: Floats, farthest_nm: float,
+                      limit_nm: Floats) -> tuple[dict[int, OwnStation], dict[int, float]]:
     """Return the user's stations by place: those given for it, and the nearest where no packaged one is near."""
     which, distance = nearest_own(every, lat, lon)
     near = (packaged_nm > farthest_nm) & (distance < packaged_nm) & (distance <= limit_nm)
@@ -289,7 +289,7 @@ def _with_nearest_own(given: Mapping[int, OwnStation], every: Sequence[OwnStatio
     return {**given, **found}, {p: float(distance[p]) for p in found}
 
 
-def _plans(lat: NDArray[np.float64], lon: NDArray[np.float64], kinds: NDArray[np.int8], assumptions: Assumptions,
+def _plans(lat: Floats, lon: Floats, kinds: Ints8, assumptions: Assumptions,
            ) -> tuple[FieldPlan, FieldPlan]:
     airports = np.flatnonzero(kinds == AIRPORT)
     year = assumptions["weather.year_effect_sd"] ** 2
@@ -305,7 +305,7 @@ def _plans(lat: NDArray[np.float64], lon: NDArray[np.float64], kinds: NDArray[np
     return latent, storm
 
 
-def _month_blend(day: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float32]]:
+def _month_blend(day: Ints) -> tuple[Ints, Ints, Floats32]:
     """Return the months before and after each day's middle of month, and the share of the latter."""
     days = np.array(MONTH_DAYS)
     middle = np.cumsum(days) - 0.5 * days
@@ -318,7 +318,7 @@ def _month_blend(day: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.
 
 
 @cache
-def _nodes() -> NDArray[np.float64]:
+def _nodes() -> Floats:
     """Return what turns means of months into values at their middles between which straight lines keep those means."""
     before, after, share = _month_blend(np.arange(365))
     line = np.zeros((MONTHS, MONTHS))

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Bools, Floats, Floats32, Ints
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
@@ -35,8 +36,8 @@ class CloudYear:
     seed: int
     replication: int
 
-    def extent(self, place: ArrayLike, hour: ArrayLike, rank: NDArray[np.float32] | None = None,
-               ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    def extent(self, place: ArrayLike, hour: ArrayLike, rank: Floats32 | None = None,
+               ) -> tuple[Floats32, Floats32]:
         """Return base and top of the layer above sea level, `UNLIMITED_FT` for none, [n]."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
         climate = self.climate
@@ -47,13 +48,13 @@ class CloudYear:
         thick = thickness_ft(climate, place, climate.cell(place, hour) // BLOCKS, self._draws(_THICKNESS, place, hour))
         return base.astype(np.float32), np.where(present, base + thick, np.float32(UNLIMITED_FT)).astype(np.float32)
 
-    def icing_rank(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
+    def icing_rank(self, place: ArrayLike, hour: ArrayLike) -> Floats32:
         """Return the uniform draw that decides whether cloud at a place ices, present or not, [n]."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
         return self._draws(_ICES, place, hour)
 
     def freezing_rain(self, place: ArrayLike, hour: ArrayLike, temperature_c: ArrayLike,
-                      rank: NDArray[np.float32] | None = None) -> NDArray[np.bool_]:
+                      rank: Floats32 | None = None) -> Bools:
         """Return whether freezing rain or drizzle falls at a place, given its surface temperature, [n].
 
         Parameters
@@ -72,7 +73,7 @@ class CloudYear:
         month = self.climate.cell(place, hour) // BLOCKS
         return np.asarray(fit & (self._draws(_FREEZING, place, hour) < self.climate.freezing_chance[place, month]))
 
-    def _draws(self, kind: int, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float32]:
+    def _draws(self, kind: int, place: Ints, hour: Ints) -> Floats32:
         return self._uniforms[kind].at(place, hour // BLOCK_H)
 
     @cached_property
@@ -83,7 +84,7 @@ class CloudYear:
         """Return the draws of one kind; each place's stream holds them one kind after the other."""
         address, seed, replication, blocks = self.latent.plan.address, self.seed, self.replication, HOURS // BLOCK_H
 
-        def draw(places: NDArray[np.int64]) -> Iterator[NDArray[np.float32]]:
+        def draw(places: Ints) -> Iterator[Floats32]:
             for random in generators(seed, replication, Stream.ICING, *address[places].T):
                 source = random.bit_generator
                 assert isinstance(source, np.random.PCG64)
@@ -93,8 +94,8 @@ class CloudYear:
         return PlaceRows(len(address), blocks, draw)
 
 
-def thickness_ft(climate: SurfaceClimate, place: NDArray[np.int64], month: NDArray[np.int64], uniform: ArrayLike,
-                 ) -> NDArray[np.float64]:
+def thickness_ft(climate: SurfaceClimate, place: Ints, month: Ints, uniform: ArrayLike,
+                 ) -> Floats:
     """Return thicknesses of cloud layers, log-normal about a median by season and region, [n].
 
     Parameters
@@ -111,7 +112,7 @@ def thickness_ft(climate: SurfaceClimate, place: NDArray[np.int64], month: NDArr
 
 
 def icing_share(climate: SurfaceClimate, level_ft: ArrayLike, temperature_c: ArrayLike, temperature_sd_c: ArrayLike,
-                ) -> NDArray[np.float64]:
+                ) -> Floats:
     """Return the share of hours in which levels are in icing cloud, by place and month, [p, 12, levels].
 
     Parameters
@@ -128,7 +129,7 @@ def icing_share(climate: SurfaceClimate, level_ft: ArrayLike, temperature_c: Arr
     return np.asarray(a["weather.icing_share"] * cold * cloud_share(climate, level))
 
 
-def cloud_share(climate: SurfaceClimate, level_ft: NDArray[np.float64]) -> NDArray[np.float64]:
+def cloud_share(climate: SurfaceClimate, level_ft: Floats) -> Floats:
     """Return the share of hours in which levels lie within the cloud layer, by place and month, [p, 12, levels]."""
     middles = (np.arange(9) + 0.5) / 9
     places, months = np.arange(len(climate.names))[:, None], np.arange(MONTHS)[None]
@@ -144,7 +145,7 @@ def cloud_share(climate: SurfaceClimate, level_ft: NDArray[np.float64]) -> NDArr
     return out
 
 
-def _region_factor(climate: SurfaceClimate) -> NDArray[np.float64]:
+def _region_factor(climate: SurfaceClimate) -> Floats:
     north_west, north, south = climate.assumptions["weather.cloud_thickness_region"]
     lat, lon = climate.latitude_deg, climate.longitude_deg
     return np.where((lon < -115.0) & (lat > 40.0), north_west, np.where(lat > 36.0, north, south))

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from missionsim.base.arrays import Codes, Floats32, Ints8
 
 CATEGORIES = ("vfr", "mvfr", "ifr", "lifr")
 """Order of every array of categories."""
@@ -22,7 +24,7 @@ _VISIBILITY_BREAKS_SM = (0.0, 0.5, 1.0, 3.0, 5.05, 7.0, 10.0)
 _VISIBILITY_SCORE = (0.0, 0.5, 1.0, 2.0, 3.0, 3.5, 4.0)
 
 
-def category(ceiling_ft: ArrayLike, visibility_sm: ArrayLike) -> NDArray[np.int8]:
+def category(ceiling_ft: ArrayLike, visibility_sm: ArrayLike) -> Ints8:
     """Return the flight category, the worse of ceiling and visibility deciding.
 
     Parameters
@@ -48,7 +50,7 @@ def category(ceiling_ft: ArrayLike, visibility_sm: ArrayLike) -> NDArray[np.int8
     return worse
 
 
-def severity(ceiling_ft: ArrayLike, visibility_sm: ArrayLike) -> NDArray[np.float32]:
+def severity(ceiling_ft: ArrayLike, visibility_sm: ArrayLike) -> Floats32:
     """Return a score, low for bad weather, that ranks pairs by the worse of the two in terms of category.
 
     Parameters
@@ -66,11 +68,11 @@ def severity(ceiling_ft: ArrayLike, visibility_sm: ArrayLike) -> NDArray[np.floa
     return np.asarray(score, dtype=np.float32)
 
 
-def ceiling_from_code(code: NDArray[np.uint8]) -> NDArray[np.float32]:
+def ceiling_from_code(code: Codes) -> Floats32:
     """Return ceilings in feet from codes of hundreds of feet, 255 meaning none."""
     return np.where(code == CEILING_NONE, np.float32(UNLIMITED_FT), code.astype(np.float32) * np.float32(100.0))
 
 
-def visibility_from_code(code: NDArray[np.uint8]) -> NDArray[np.float32]:
+def visibility_from_code(code: Codes) -> Floats32:
     """Return visibilities in statute miles from codes of tenths."""
     return code.astype(np.float32) * np.float32(0.1)

@@ -9,6 +9,7 @@ from functools import cache, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Floats, Floats32, Ints, Ints32
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import MissionsimError
 from missionsim.physics.geodesy import MEAN_RADIUS_NM, haversine_nm
@@ -70,24 +71,24 @@ class Neighbours:
     nearest : (p,) int64        The nearest station.
     """
 
-    station: NDArray[np.int64]
-    weight: NDArray[np.float64]
-    distance_nm: NDArray[np.float64]
-    nearest: NDArray[np.int64]
+    station: Ints
+    weight: Floats
+    distance_nm: Floats
+    nearest: Ints
 
 
 @dataclass(frozen=True, slots=True)
 class PlaceCells:
     """Pairs and averaged climate of one place, in feet and miles."""
 
-    ceiling_ft: NDArray[np.float32]         # [12, 8, 48], above the place; sinks to 0 where the base is below it
-    visibility_sm: NDArray[np.float32]      # [12, 8, 48]
-    rest: dict[str, NDArray[np.float32]]    # every other field of StationClimate
+    ceiling_ft: Floats32         # [12, 8, 48], above the place; sinks to 0 where the base is below it
+    visibility_sm: Floats32      # [12, 8, 48]
+    rest: dict[str, Floats32]    # every other field of StationClimate
 
 
-def neighbours(table: StationTable, lat: NDArray[np.float64], lon: NDArray[np.float64],
-               elevation_ft: NDArray[np.float64], assumptions: Assumptions, count: int,
-               leave_out: NDArray[np.int64] | None = None) -> Neighbours:
+def neighbours(table: StationTable, lat: Floats, lon: Floats,
+               elevation_ft: Floats, assumptions: Assumptions, count: int,
+               leave_out: Ints | None = None) -> Neighbours:
     """Return the stations each place is blended from, and their weights.
 
     The weight is one over the square of an effective distance, in which a difference in elevation counts as so many
@@ -116,8 +117,8 @@ def neighbours(table: StationTable, lat: NDArray[np.float64], lon: NDArray[np.fl
     return Neighbours(station, weight / weight.sum(axis=1, keepdims=True), distance[rows, nearest], nearest)
 
 
-def nearest_own(own: Sequence[OwnStation], lat: NDArray[np.float64], lon: NDArray[np.float64],
-                ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+def nearest_own(own: Sequence[OwnStation], lat: Floats, lon: Floats,
+                ) -> tuple[Ints, Floats]:
     """Return the nearest of the user's own stations to each place, and its distance; infinite where there is none."""
     if not own:
         return np.zeros(len(lat), dtype=np.int64), np.full(len(lat), np.inf)
@@ -126,8 +127,8 @@ def nearest_own(own: Sequence[OwnStation], lat: NDArray[np.float64], lon: NDArra
     return distance.argmin(axis=1), distance.min(axis=1)
 
 
-def has_weather(lat: NDArray[np.float64], lon: NDArray[np.float64], own: Sequence[OwnStation],
-                assumptions: Assumptions) -> NDArray[np.bool_]:
+def has_weather(lat: Floats, lon: Floats, own: Sequence[OwnStation],
+                assumptions: Assumptions) -> Bools:
     """Return whether a weather station, packaged or the user's own, is near enough to places.
 
     Parameters
@@ -142,7 +143,7 @@ def has_weather(lat: NDArray[np.float64], lon: NDArray[np.float64], own: Sequenc
     return np.minimum(nearest, nearest_own(own, lat, lon)[1]) <= float(assumptions["weather.farthest_station_nm"])
 
 
-def blended(climates: Sequence[StationClimate], weight: NDArray[np.float64], station_ft: NDArray[np.float64],
+def blended(climates: Sequence[StationClimate], weight: Floats, station_ft: Floats,
             elevation_ft: float) -> PlaceCells:
     """Return the climate of a place from those of its stations.
 
@@ -172,8 +173,8 @@ def blended(climates: Sequence[StationClimate], weight: NDArray[np.float64], sta
                       _averages(climates, weight, use, station_ft, elevation_ft))
 
 
-def place_cells(table: StationTable, near: Neighbours, elevation_ft: NDArray[np.float64],
-                own: Mapping[int, OwnStation], warmer_c: NDArray[np.float64]) -> list[PlaceCells]:
+def place_cells(table: StationTable, near: Neighbours, elevation_ft: Floats,
+                own: Mapping[int, OwnStation], warmer_c: Floats) -> list[PlaceCells]:
     """Return the cells of every place.
 
     Parameters
@@ -204,14 +205,14 @@ def _packaged_cells(table: StationTable, stations: tuple[int, ...], weight: tupl
     return cells
 
 
-def warmer_by_month_c(assumptions: Assumptions) -> NDArray[np.float64]:
+def warmer_by_month_c(assumptions: Assumptions) -> Floats:
     """Return how much warmer each month is today than in the years on record, [12]; a cosine through its two ends."""
     ends = assumptions["weather.warmer_than_record_c"]
     half, middle = 0.5 * (ends["winter"] - ends["summer"]), 0.5 * (ends["winter"] + ends["summer"])
     return np.asarray(middle + half * np.cos(2.0 * np.pi * np.arange(MONTHS) / MONTHS))
 
 
-def _pair_codes(climate: StationClimate, lower_100ft: np.int32) -> NDArray[np.int32]:
+def _pair_codes(climate: StationClimate, lower_100ft: np.int32) -> Ints32:
     """Return the station's pairs above a place so much lower: ceiling in hundreds of feet x 256 + tenths of a mile."""
     sunk = np.clip(climate.ceiling_100ft + lower_100ft, 0, _NO_CEILING - 1)
     ceiling = np.where(climate.ceiling_100ft == CEILING_NONE, _NO_CEILING, sunk)
@@ -219,7 +220,7 @@ def _pair_codes(climate: StationClimate, lower_100ft: np.int32) -> NDArray[np.in
 
 
 @cache
-def _pair_tables() -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.uint16]]:
+def _pair_tables() -> tuple[Floats32, Floats32, NDArray[np.uint16]]:
     """Return feet and miles of codes, and of every pair its place among all by severity; equals share theirs."""
     ceiling_ft = np.append(100.0 * np.arange(_NO_CEILING), UNLIMITED_FT).astype(np.float32)
     visibility_sm = visibility_from_code(np.arange(256, dtype=np.uint8))
@@ -227,7 +228,7 @@ def _pair_tables() -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np
     return ceiling_ft, visibility_sm, rank.ravel().astype(np.uint16)
 
 
-def _thinned(pairs: NDArray[np.int32], share: NDArray[np.float64]) -> NDArray[np.int32]:
+def _thinned(pairs: Ints32, share: Floats) -> Ints32:
     """Return 48 ranked pairs in each cell out of many weighted ones."""
     cells, many = MONTHS * BLOCKS, share.size
     pairs = pairs.reshape(cells, many)
@@ -241,8 +242,8 @@ def _thinned(pairs: NDArray[np.int32], share: NDArray[np.float64]) -> NDArray[np
     return np.take_along_axis(pairs, pick, 1).reshape(MONTHS, BLOCKS, PAIRS)
 
 
-def _averages(climates: Sequence[StationClimate], weight: NDArray[np.float64], use: list[int],
-              station_ft: NDArray[np.float64], elevation_ft: float) -> dict[str, NDArray[np.float32]]:
+def _averages(climates: Sequence[StationClimate], weight: Floats, use: list[int],
+              station_ft: Floats, elevation_ft: float) -> dict[str, Floats32]:
     """Return the weighted means of all that is averaged, temperature and pressure brought to the place's height."""
     part, shapes = _laid_out(tuple(getattr(climates[use[0]], name).shape for name in _AVERAGED))
     total = np.zeros(part[_AVERAGED[-1]].stop)
@@ -269,8 +270,8 @@ def _pressure_ratio(height_ft: float) -> float:
     return float((1.0 - 6.8755856e-6 * height_ft) ** 5.2558797)
 
 
-def distance_nm(lat_a: NDArray[np.float64], lon_a: NDArray[np.float64], lat_b: NDArray[np.float64],
-                lon_b: NDArray[np.float64]) -> NDArray[np.float64]:
+def distance_nm(lat_a: Floats, lon_a: Floats, lat_b: Floats,
+                lon_b: Floats) -> Floats:
     """Return great-circle distances between two lots of places, (a, b). [nm]
 
     Parameters

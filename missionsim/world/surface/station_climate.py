@@ -9,13 +9,12 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Codes, Floats, Floats32, Ints
 from missionsim.base.normal import normal_quantile
 from missionsim.world.surface.day_course import day_course, stretched
 from missionsim.world.surface.flight_category import category, ceiling_from_code, severity, visibility_from_code
 
-Codes = NDArray[np.uint8]
 MONTHS, BLOCKS, PAIRS = 12, 8, 48
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
@@ -54,14 +53,14 @@ class HourlyReports:
     thunder, freezing_precip : bool             From the present-weather column.
     """
 
-    ceiling_100ft: NDArray[np.uint8]
-    visibility_0p1sm: NDArray[np.uint8]
-    temperature_c: NDArray[np.float64]
-    wind_from_deg: NDArray[np.float64]
-    wind_kt: NDArray[np.float64]
-    pressure_hpa: NDArray[np.float64]
-    thunder: NDArray[np.bool_]
-    freezing_precip: NDArray[np.bool_]
+    ceiling_100ft: Codes
+    visibility_0p1sm: Codes
+    temperature_c: Floats
+    wind_from_deg: Floats
+    wind_kt: Floats
+    pressure_hpa: Floats
+    thunder: Bools
+    freezing_precip: Bools
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,21 +71,21 @@ class StationClimate:
     afternoon is a cool one.
     """
 
-    ceiling_100ft: NDArray[np.uint8]            # [12, 8, 48] worst first
-    visibility_0p1sm: NDArray[np.uint8]         # [12, 8, 48] of the same reports
-    temperature_c: NDArray[np.float32]          # [12, 24] by clock hour, see `day_course`
-    temperature_sd_c: NDArray[np.float32]       # [12, 8]
-    temperature_slope_c: NDArray[np.float32]    # [12, 8]
-    wind_u_kt: NDArray[np.float32]              # [12, 8] mean eastward component
-    wind_v_kt: NDArray[np.float32]              # [12, 8] mean northward component
-    wind_sd_u_kt: NDArray[np.float32]           # [12, 8]
-    wind_sd_v_kt: NDArray[np.float32]           # [12, 8]
-    wind_correlation: NDArray[np.float32]       # [12, 8] of the two components
-    pressure_hpa: NDArray[np.float32]           # [12]
-    pressure_sd_hpa: NDArray[np.float32]        # [12]
-    pressure_slope_hpa: NDArray[np.float32]     # [12]
-    thunder_share: NDArray[np.float32]          # [12, 8]
-    freezing_share: NDArray[np.float32]         # [12]
+    ceiling_100ft: Codes            # [12, 8, 48] worst first
+    visibility_0p1sm: Codes         # [12, 8, 48] of the same reports
+    temperature_c: Floats32          # [12, 24] by clock hour, see `day_course`
+    temperature_sd_c: Floats32       # [12, 8]
+    temperature_slope_c: Floats32    # [12, 8]
+    wind_u_kt: Floats32              # [12, 8] mean eastward component
+    wind_v_kt: Floats32              # [12, 8] mean northward component
+    wind_sd_u_kt: Floats32           # [12, 8]
+    wind_sd_v_kt: Floats32           # [12, 8]
+    wind_correlation: Floats32       # [12, 8] of the two components
+    pressure_hpa: Floats32           # [12]
+    pressure_sd_hpa: Floats32        # [12]
+    pressure_slope_hpa: Floats32     # [12]
+    thunder_share: Floats32          # [12, 8]
+    freezing_share: Floats32         # [12]
 
 
 def station_climate(reports: HourlyReports, pairs: tuple[Codes, Codes] | None = None) -> StationClimate:
@@ -115,8 +114,8 @@ def station_climate(reports: HourlyReports, pairs: tuple[Codes, Codes] | None = 
     return StationClimate(ceiling, visibility, **single)
 
 
-def ranked_pairs(ceiling_100ft: Codes, visibility_0p1sm: Codes, weight: NDArray[np.float64] = LONE_WEIGHT,
-                 ) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
+def ranked_pairs(ceiling_100ft: Codes, visibility_0p1sm: Codes, weight: Floats = LONE_WEIGHT,
+                 ) -> tuple[Codes, Codes]:
     """Return 48 observed (ceiling, visibility) pairs for each cell, ranked worst first, out of weighted reports.
 
     One month on record is not the climate: each month draws on the reports of several, at the same hours of day.
@@ -152,7 +151,7 @@ def ranked_pairs(ceiling_100ft: Codes, visibility_0p1sm: Codes, weight: NDArray[
 
 
 @cache
-def _code_ranks() -> tuple[NDArray[np.int64], NDArray[np.int64], int]:
+def _code_ranks() -> tuple[Ints, Ints, int]:
     """Return all pairs of codes from the worst weather up, the rank of each pair, and how many of them are low."""
     code = np.arange(256 * _VISIBILITIES)
     ceiling_ft = ceiling_from_code((code // _VISIBILITIES).astype(np.uint8))
@@ -177,7 +176,7 @@ def _within_share(low: float, owed: float) -> tuple[float, float]:
     return 0.5 * (1.0 + fraction), owed + fraction * PAIR_SHARE[k]
 
 
-def _rank_in_cell(reports: HourlyReports) -> NDArray[np.float64]:
+def _rank_in_cell(reports: HourlyReports) -> Floats:
     """Return the normal score of each report's weather within its cell; equal reports share their mean rank."""
     score = severity(ceiling_from_code(reports.ceiling_100ft), visibility_from_code(reports.visibility_0p1sm))
     from_below = np.empty(score.size)
@@ -190,22 +189,22 @@ def _rank_in_cell(reports: HourlyReports) -> NDArray[np.float64]:
     return normal_quantile(np.clip(from_below, 1e-4, 1 - 1e-4))
 
 
-def _by_clock(values: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+def _by_clock(values: Floats) -> tuple[Floats, Ints]:
     index = MONTH_OF_HOUR * 24 + CLOCK_OF_HOUR
     hours = np.bincount(index, minlength=MONTHS * 24)
     return (np.bincount(index, values) / hours).reshape(MONTHS, 24), hours.reshape(MONTHS, 24)
 
 
-def _cell_mean(values: NDArray[np.float64]) -> NDArray[np.float64]:
+def _cell_mean(values: Floats) -> Floats:
     counts = np.bincount(_CELL_OF_HOUR, minlength=MONTHS * BLOCKS)
     return (np.bincount(_CELL_OF_HOUR, values) / counts).reshape(MONTHS, BLOCKS)
 
 
-def _slope(values: NDArray[np.float64], rank: NDArray[np.float64]) -> NDArray[np.float64]:
+def _slope(values: Floats, rank: Floats) -> Floats:
     return _cell_mean(values * rank) / np.maximum(_cell_mean(rank * rank), 1e-3)
 
 
-def _wind(reports: HourlyReports) -> dict[str, NDArray[np.float64]]:
+def _wind(reports: HourlyReports) -> dict[str, Floats]:
     angle = np.radians(reports.wind_from_deg)
     east, north = -reports.wind_kt * np.sin(angle), -reports.wind_kt * np.cos(angle)
     mean_u, mean_v = _cell_mean(east), _cell_mean(north)
@@ -216,8 +215,8 @@ def _wind(reports: HourlyReports) -> dict[str, NDArray[np.float64]]:
             "wind_correlation": np.clip(shared, -0.95, 0.95)}
 
 
-def _pressure(values: NDArray[np.float64], rank: NDArray[np.float64],
-              ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+def _pressure(values: Floats, rank: Floats,
+              ) -> tuple[Floats, Floats, Floats]:
     counts = np.bincount(MONTH_OF_HOUR, minlength=MONTHS)
     mean = np.bincount(MONTH_OF_HOUR, values) / counts
     anomaly = values - mean[MONTH_OF_HOUR]

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import TextIO
 
 import numpy as np
-from numpy.typing import NDArray
 
+from missionsim.base.arrays import Bools, Floats, Ints
 from missionsim.base.errors import Fault
 from missionsim.world.surface.place_climate import OwnStation
 from missionsim.world.surface.station_climate import MONTH_DAYS, HourlyReports, station_climate
@@ -141,7 +141,7 @@ def _location(row: list[str], at: Sequence[int], name: str) -> tuple[tuple[str, 
     return (row[at[0]].strip() if len(row) > at[0] else name, values), faults
 
 
-def _slots(data: list[tuple[int, list[str]]], stamp: object, name: str) -> tuple[NDArray[np.int64], list[Fault]]:
+def _slots(data: list[tuple[int, list[str]]], stamp: object, name: str) -> tuple[Ints, list[Fault]]:
     """Return the hour of the year of each row; 29 February counts as none (-1)."""
     slot, faults = np.full(len(data), -1, dtype=np.int64), []
     for k, (line, row) in enumerate(data):
@@ -166,8 +166,8 @@ def _slots(data: list[tuple[int, list[str]]], stamp: object, name: str) -> tuple
     return slot, faults
 
 
-def _columns(data: list[tuple[int, list[str]]], slot: NDArray[np.int64], columns: Sequence[_Column], name: str,
-             ) -> tuple[dict[str, NDArray[np.float64]], list[Fault]]:
+def _columns(data: list[tuple[int, list[str]]], slot: Ints, columns: Sequence[_Column], name: str,
+             ) -> tuple[dict[str, Floats], list[Fault]]:
     values, faults = {}, []
     for column in columns:
         series, found = _series(data, slot, column, name)
@@ -176,8 +176,8 @@ def _columns(data: list[tuple[int, list[str]]], slot: NDArray[np.int64], columns
     return values, faults
 
 
-def _series(data: list[tuple[int, list[str]]], slot: NDArray[np.int64], column: _Column, name: str,
-            ) -> tuple[NDArray[np.float64], list[Fault]]:
+def _series(data: list[tuple[int, list[str]]], slot: Ints, column: _Column, name: str,
+            ) -> tuple[Floats, list[Fault]]:
     series, faults = np.full(_HOURS, np.nan), []
     at = int(column.at)
     for (line, row), hour in zip(data, slot.tolist(), strict=True):
@@ -199,8 +199,8 @@ def _series(data: list[tuple[int, list[str]]], slot: NDArray[np.int64], column: 
     return series[np.where(last < 0, first, last)], faults
 
 
-def _station(place: tuple[str, list[float]], values: dict[str, NDArray[np.float64]], thunder: NDArray[np.bool_],
-             freezing: NDArray[np.bool_]) -> OwnStation:
+def _station(place: tuple[str, list[float]], values: dict[str, Floats], thunder: Bools,
+             freezing: Bools) -> OwnStation:
     ceiling_ft = values["ceiling"] * FEET_PER_METRE
     code = np.where(values["ceiling"] >= _NO_CEILING_M, 255, np.minimum(np.rint(ceiling_ft / 100.0), 254))
     visibility = np.minimum(np.rint(values["visibility"] * MILES_PER_KM * 10.0), 100)
@@ -211,7 +211,7 @@ def _station(place: tuple[str, list[float]], values: dict[str, NDArray[np.float6
     return OwnStation(label, lat, lon, metres * FEET_PER_METRE, offset, station_climate(reports))
 
 
-def _placed(slot: NDArray[np.int64], flags: list[bool]) -> NDArray[np.bool_]:
+def _placed(slot: Ints, flags: list[bool]) -> Bools:
     out = np.zeros(_HOURS, dtype=bool)
     used = slot >= 0
     out[slot[used]] = np.array(flags)[used]

@@ -10,6 +10,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from missionsim.base.arrays import Codes, Floats, Ints32
 from missionsim.world.data import table
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS, PAIRS, StationClimate
 
@@ -40,14 +41,14 @@ class StationTable:
     raw_row : (s,) int     Row of the raw archive.
     """
 
-    latitude_deg: NDArray[np.float64]
-    longitude_deg: NDArray[np.float64]
-    elevation_ft: NDArray[np.float64]
-    utc_offset_h: NDArray[np.float64]
+    latitude_deg: Floats
+    longitude_deg: Floats
+    elevation_ft: Floats
+    utc_offset_h: Floats
     name: NDArray[np.bytes_]
     state: NDArray[np.bytes_]
-    raw_row: NDArray[np.int32]
-    _blobs: Mapping[str, NDArray[np.uint8]] = field(repr=False)
+    raw_row: Ints32
+    _blobs: Mapping[str, Codes] = field(repr=False)
     _chunks: dict[int, tuple[StationClimate, ...]] = field(default_factory=dict, repr=False)
 
     @classmethod

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Bools, Floats, Floats32, Ints
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
@@ -34,8 +35,8 @@ class StormYear:
     storm: FieldYear
     latent: FieldYear
 
-    def coverage(self, place: ArrayLike, hour: ArrayLike, rank: NDArray[np.float32] | None = None,
-                 ) -> NDArray[np.float64]:
+    def coverage(self, place: ArrayLike, hour: ArrayLike, rank: Floats32 | None = None,
+                 ) -> Floats:
         """Return the share of the area around a place that has thunderstorms, 0 to 1, [n]; `rank` as for clouds."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
         depth = self._depth(place, hour)
@@ -46,7 +47,7 @@ class StormYear:
         return out
 
     @cached_property
-    def coverage_by_hour(self) -> NDArray[np.float32]:
+    def coverage_by_hour(self) -> Floats32:
         """Coverage at the airports, [d, HOURS]."""
         airports = self.storm.plan.airports
         depth = self.climate.storm_threshold_by_hour - self.storm.values
@@ -57,18 +58,18 @@ class StormYear:
         out[row[under], hour[under]] = normal_cdf(depth[row[under], hour[under]])
         return out
 
-    def thunder(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.bool_]:
+    def thunder(self, place: ArrayLike, hour: ArrayLike) -> Bools:
         """Return whether the place itself has thunder, [n]."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
         return np.asarray(self.coverage(place, hour) > normal_cdf(self._spots.at(place, hour)))
 
-    def thunder_by_hour(self, place: int) -> NDArray[np.bool_]:
+    def thunder_by_hour(self, place: int) -> Bools:
         """Return whether an airport has thunder at every hour, [HOURS]."""
         row = self.storm.plan.airport_row[place]
         return np.asarray(self.coverage_by_hour[row] > normal_cdf(self._spots.of(np.array([place]))[0]))
 
     def chance_over(self, coverage: ArrayLike, place: ArrayLike, valid: ArrayLike, issued: ArrayLike,
-                    ) -> NDArray[np.float64]:
+                    ) -> Floats:
         """Return the chance, as known at hour `issued`, that coverage exceeds a value at hour `valid`, [n].
 
         Parameters
@@ -88,24 +89,24 @@ class StormYear:
     def _scatter(self) -> float:
         return float(np.sqrt(self.climate.assumptions["weather.storm_scatter_share"]))
 
-    def _depth(self, place: NDArray[np.int64], hour: NDArray[np.int64]) -> NDArray[np.float64]:
+    def _depth(self, place: Ints, hour: Ints) -> Floats:
         limit = self._limit(self.climate.storm_threshold, place, hour)
         return np.asarray((limit - self.storm.value(place, hour)) / self._scatter, dtype=np.float64)
 
-    def _cloud(self, place: NDArray[np.int64], hour: NDArray[np.int64], rank: NDArray[np.float32] | None = None,
-               ) -> NDArray[np.bool_]:
+    def _cloud(self, place: Ints, hour: Ints, rank: Floats32 | None = None,
+               ) -> Bools:
         limit = self._limit(self.climate.cloud_threshold, place, hour)
         return np.asarray((self.latent.value(place, hour) if rank is None else rank) < limit)
 
-    def _limit(self, thresholds: NDArray[np.float32], place: NDArray[np.int64], hour: NDArray[np.int64],
-               ) -> NDArray[np.float32]:
+    def _limit(self, thresholds: Floats32, place: Ints, hour: Ints,
+               ) -> Floats32:
         return np.asarray(_flat(thresholds)[place, self.climate.cell(place, hour)])
 
     @cached_property
     def _spots(self) -> PlaceRows:
         year = self.storm
 
-        def draw(places: NDArray[np.int64]) -> Iterator[NDArray[np.float32]]:
+        def draw(places: Ints) -> Iterator[Floats32]:
             address = year.plan.address[places].T
             for random in generators(year.seed, year.replication, Stream.STORMS, _SPOT, *address):
                 yield random.standard_normal(HOURS, dtype=np.float32)
@@ -113,5 +114,5 @@ class StormYear:
         return PlaceRows(len(year.plan.address), HOURS, draw)
 
 
-def _flat(thresholds: NDArray[np.float32]) -> NDArray[np.float32]:
+def _flat(thresholds: Floats32) -> Floats32:
     return thresholds.reshape(-1, MONTHS * BLOCKS)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Floats
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS
@@ -14,7 +15,7 @@ _AFTERNOON_BLOCKS = slice(4, 6)     # 12 to 18 local standard time
 _GRID = 21
 
 
-def afternoon_temperature_c(climate: SurfaceClimate, quantile: float | None = None) -> NDArray[np.float64]:
+def afternoon_temperature_c(climate: SurfaceClimate, quantile: float | None = None) -> Floats:
     """Return afternoon temperatures (13 to 17 h local standard time) by month, [p, 12].
 
     Parameters
@@ -29,18 +30,18 @@ def afternoon_temperature_c(climate: SurfaceClimate, quantile: float | None = No
     return mean + np.clip(float(normal_quantile(quantile)), -limit, limit) * spread
 
 
-def mean_pressure_hpa(climate: SurfaceClimate) -> NDArray[np.float64]:
+def mean_pressure_hpa(climate: SurfaceClimate) -> Floats:
     """Return the mean station pressure by month, [p, 12]."""
     return climate.stacked("pressure_hpa").astype(np.float64)
 
 
-def thunder_by_month(climate: SurfaceClimate) -> NDArray[np.float64]:
+def thunder_by_month(climate: SurfaceClimate) -> Floats:
     """Return the share of hours with thunder at the place by month, [p, 12]."""
     return np.asarray(climate.thunder_share.mean(axis=2))
 
 
 def crosswind_share(climate: SurfaceClimate, place: int, heading_deg: ArrayLike, limit_kt: float,
-                    ) -> NDArray[np.float64]:
+                    ) -> Floats:
     """Return the share of hours with more crosswind than a limit on the best of a place's runways, by month, [12].
 
     Parameters

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Bools, Floats, Floats32
 from missionsim.base.normal import normal_cdf
 from missionsim.world.random_fields.field import HOURS, FieldYear
 from missionsim.world.surface.air import Air, AirPlan, AirYear
@@ -45,23 +46,23 @@ class SurfaceYear:
     # -- what happens -----------------------------------------------------------------------------------------------
 
     @property
-    def latent(self) -> NDArray[np.float32]:
+    def latent(self) -> Floats32:
         """Rank of ceiling and visibility at the airports, standard normal, low is bad, [d, hours]."""
         return self.field.values
 
-    def latent_at(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
+    def latent_at(self, place: ArrayLike, hour: ArrayLike) -> Floats32:
         """Return the latent rank at pairs of place and hour, samples included, [n]."""
         return self.field.value(np.asarray(place), np.asarray(hour))
 
-    def below(self, thresholds: NDArray[np.float32], place: ArrayLike, hour: ArrayLike) -> NDArray[np.bool_]:
+    def below(self, thresholds: Floats32, place: ArrayLike, hour: ArrayLike) -> Bools:
         """Return whether the weather is below the minima of `climate.thresholds`, [n]."""
         return np.asarray(self.latent_at(place, hour) < self._limit(thresholds, place, hour))
 
-    def ceiling_ft(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
+    def ceiling_ft(self, place: ArrayLike, hour: ArrayLike) -> Floats32:
         """Return ceilings above the place, `UNLIMITED_FT` for none, [n]."""
         return self.climate.pair_value(self.climate.ceiling_ft, place, hour, self.latent_at(place, hour))
 
-    def visibility_sm(self, place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
+    def visibility_sm(self, place: ArrayLike, hour: ArrayLike) -> Floats32:
         """Return visibilities, 10 standing for 10 or more, [n]."""
         return self.climate.pair_value(self.climate.visibility_sm, place, hour, self.latent_at(place, hour))
 
@@ -77,16 +78,16 @@ class SurfaceYear:
 
     # -- what is said beforehand --------------------------------------------------------------------------------------
 
-    def forecast_mean(self, place: ArrayLike, valid: ArrayLike, issued: ArrayLike) -> NDArray[np.float32]:
+    def forecast_mean(self, place: ArrayLike, valid: ArrayLike, issued: ArrayLike) -> Floats32:
         """Return the mean of the latent rank at hour `valid`, given what is known at hour `issued` (indices), [n]."""
         return self.field.mean(np.asarray(place), np.asarray(valid), np.asarray(issued))
 
-    def forecast_sd(self, valid: ArrayLike, issued: ArrayLike) -> NDArray[np.float64]:
+    def forecast_sd(self, valid: ArrayLike, issued: ArrayLike) -> Floats:
         """Return the standard deviation of the latent rank about that mean, [n]; 0 for the hour it is issued in."""
         return self.climate.latent_plan.sd(valid, issued)
 
-    def chance_below(self, thresholds: NDArray[np.float32], place: ArrayLike, valid: ArrayLike, issued: ArrayLike,
-                     ) -> NDArray[np.float64]:
+    def chance_below(self, thresholds: Floats32, place: ArrayLike, valid: ArrayLike, issued: ArrayLike,
+                     ) -> Floats:
         """Return the chance, as known at hour `issued`, of weather below minima at hour `valid`, [n].
 
         Parameters
@@ -100,6 +101,6 @@ class SurfaceYear:
         margin = self._limit(thresholds, place, valid) - self.forecast_mean(place, valid, issued)
         return normal_cdf(margin / sd)
 
-    def _limit(self, thresholds: NDArray[np.float32], place: ArrayLike, hour: ArrayLike) -> NDArray[np.float32]:
+    def _limit(self, thresholds: Floats32, place: ArrayLike, hour: ArrayLike) -> Floats32:
         flat = thresholds.reshape(-1, MONTHS * BLOCKS)
         return flat[np.asarray(place), self.climate.cell(place, hour)]

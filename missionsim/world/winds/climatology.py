@@ -15,8 +15,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from missionsim.base.arrays import Array, Floats
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.physics.atmosphere import level_ft_of_pressure, pressure_hpa, standard_temperature_c
@@ -36,7 +37,6 @@ _MID_MONTH_DAY = (14.5, 45.0, 74.5, 105.0, 135.5, 166.0, 196.5, 227.5, 258.0, 28
 _REGION_LAT_DEG, _REGION_LON_DEG = 8.0, 16.0
 _CALMING_HPA = 850.0
 
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,15 +51,15 @@ class AloftMonth:
     temperature_c, temperature_scatter_c   Mean and standard deviation. [°C]
     """
 
-    level_ft: Array
-    wind_from_deg: Array
-    wind_kt: Array
-    scatter_kt: Array
-    temperature_c: Array
-    temperature_scatter_c: Array
+    level_ft: Floats
+    wind_from_deg: Floats
+    wind_kt: Floats
+    scatter_kt: Floats
+    temperature_c: Floats
+    temperature_scatter_c: Floats
 
 
-def season(day: ArrayLike) -> tuple[Array, Array, Array]:
+def season(day: ArrayLike) -> tuple[Floats, Floats, Floats]:
     """Return cosine and sine of the phase of the year, and the cosine of twice that phase; 1, 0, 1 in mid January."""
     phase = 2.0 * math.pi * (np.asarray(day, dtype=np.float64) - COLDEST_DAY) / DAYS_PER_YEAR
     return np.cos(phase), np.sin(phase), np.cos(2.0 * phase)
@@ -74,7 +74,7 @@ class UpperAir:
     assumptions : Assumptions   Group `winds`.
     """
 
-    def __init__(self, arrays: Mapping[str, NDArray[Any]], assumptions: Assumptions) -> None:
+    def __init__(self, arrays: Mapping[str, Array], assumptions: Assumptions) -> None:
         scale = float(arrays["resolution"])
         self._lat = arrays["latitude_deg"].astype(np.float64)
         self._lon = arrays["longitude_deg"].astype(np.float64)
@@ -97,7 +97,8 @@ class UpperAir:
         """Return the means that come with the program."""
         return cls(table("upper_air"), assumptions)
 
-    def mean(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike, day: ArrayLike) -> tuple[Array, Array, Array]:
+    def mean(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike, day: ArrayLike
+             ) -> tuple[Floats, Floats, Floats]:
         """Return the mean wind and temperature.
 
         Parameters
@@ -120,12 +121,12 @@ class UpperAir:
         more = 1.0 + self.spring_share(lat) * spring
         return u * more, v * more, t
 
-    def spring_share(self, lat: ArrayLike) -> Array:
+    def spring_share(self, lat: ArrayLike) -> Floats:
         """Return by what share the mean wind of mid April exceeds that of the plain cosine; October falls as short."""
         north = np.asarray(lat, dtype=np.float64)
         return np.asarray(np.sign(north) * np.interp(np.abs(north), self._spring_lat_deg, self._spring_share))
 
-    def mean_cycle(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike) -> tuple[Array, Array]:
+    def mean_cycle(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike) -> tuple[Floats, Floats]:
         """Return base and amplitude of (u_kt, v_kt, temperature_c), each (3, ...).
 
         The mean of a day is base + amplitude x the first of `season`, winds times 1 + `spring_share` x the second.
@@ -140,12 +141,12 @@ class UpperAir:
             out.append(np.stack([u, v, t + standard_temperature_c(level) if half == 0 else t]))
         return out[0], out[1]
 
-    def scatter_kt(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike, day: ArrayLike) -> Array:
+    def scatter_kt(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike, day: ArrayLike) -> Floats:
         """Return the standard vector deviation of the wind; arguments and errors as for `mean`. [kt]."""
         cycle, (cosine, sine, double) = self.scatter_cycle(lat, lon, level_ft), season(day)
         return np.asarray(cycle[0] + cycle[1] * cosine + cycle[2] * sine + cycle[3] * double)
 
-    def scatter_cycle(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike) -> Array:
+    def scatter_cycle(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike) -> Floats:
         """Return the factors (4, ...) of 1 and the three of `season` that make up the scatter. [kt]."""
         level = _checked_level(level_ft)
         hats = _hats(self._scatter_hpa, level, beyond=250.0)
@@ -163,12 +164,12 @@ class UpperAir:
             parts.append(total * calm * (north if h in {1, 2} else 1.0))
         return np.stack(np.broadcast_arrays(*parts))
 
-    def temperature_scatter_c(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike, day: ArrayLike) -> Array:
+    def temperature_scatter_c(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike, day: ArrayLike) -> Floats:
         """Return the standard deviation of temperature; arguments and errors as for `mean`. [°C]."""
         cycle = self.temperature_scatter_cycle(lat, lon, level_ft)
         return np.asarray(cycle[0] + cycle[1] * season(day)[0])
 
-    def temperature_scatter_cycle(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike) -> Array:
+    def temperature_scatter_cycle(self, lat: ArrayLike, lon: ArrayLike, level_ft: ArrayLike) -> Floats:
         """Return base and amplitude (2, ...) of the scatter of temperature. The longitude does not matter. [°C]."""
         level = _checked_level(level_ft)
         hats = _hats(self._scatter_hpa, level)
@@ -198,11 +199,11 @@ class UpperAir:
                           self.scatter_kt(lat, lon, level, day), temperature,
                           self.temperature_scatter_c(lat, lon, level, day))
 
-    def _calming(self, level: Array) -> Array:
+    def _calming(self, level: Floats) -> Floats:
         ramp = np.clip(level / float(level_ft_of_pressure(_CALMING_HPA)), 0.0, 1.0)
         return np.asarray(self._ground_share + (1.0 - self._ground_share) * ramp)
 
-    def _at(self, field: Array, pressures: NDArray[Any], lat: ArrayLike, lon: ArrayLike, level: Array) -> Array:
+    def _at(self, field: Floats, pressures: Array, lat: ArrayLike, lon: ArrayLike, level: Floats) -> Floats:
         """Interpolate a field (level, lat, lon): bilinear in place, linear in log pressure."""
         y = _checked_latitude(lat)
         spacing = self._lat[1] - self._lat[0]
@@ -219,7 +220,7 @@ class UpperAir:
             total = total + (south * (1.0 - fr) + north * fr) * hats[j]
         return np.asarray(total)
 
-    def _region_shares(self, lat: ArrayLike, lon: ArrayLike) -> list[Array]:
+    def _region_shares(self, lat: ArrayLike, lon: ArrayLike) -> list[Floats]:
         """Return each region's share at a place: inverse distance, latitude counting twice as much as longitude."""
         y = _checked_latitude(lat)
         cosine, sine = cos_sin(lon)
@@ -234,18 +235,18 @@ class UpperAir:
         return [w / total for w in weights]
 
 
-def _base_and_amplitude(field: Array) -> tuple[Array, Array]:
+def _base_and_amplitude(field: Floats) -> tuple[Floats, Floats]:
     return 0.5 * (field[0] + field[1]), 0.5 * (field[0] - field[1])
 
 
-def _harmonics(seasons: Array) -> Array:
+def _harmonics(seasons: Floats) -> Floats:
     """Return the four factors, first axis, that pass through four seasons a quarter of a year apart, last axis."""
     winter, spring, summer, autumn = np.moveaxis(seasons, -1, 0)
     return np.stack([(winter + spring + summer + autumn) / 4.0, (winter - summer) / 2.0, (spring - autumn) / 2.0,
                      (winter - spring + summer - autumn) / 4.0])
 
 
-def _hats(pressures: NDArray[Any], level_ft: Array, beyond: float | None = None) -> list[Array]:
+def _hats(pressures: Array, level_ft: Floats, beyond: float | None = None) -> list[Floats]:
     """Return the share of each pressure level, linear in log pressure, constant outside.
 
     With `beyond`, the last two levels carry on in a straight line up to that pressure. [hPa]
@@ -258,7 +259,7 @@ def _hats(pressures: NDArray[Any], level_ft: Array, beyond: float | None = None)
     return [np.where(below == j, 1.0 - rise, np.where(below + 1 == j, rise, 0.0)) for j in range(len(ln))]
 
 
-def _checked_level(level_ft: ArrayLike) -> Array:
+def _checked_level(level_ft: ArrayLike) -> Floats:
     level = np.asarray(level_ft, dtype=np.float64)
     if level.size and not (level.min() >= -2000.0 and level.max() <= HIGHEST_FT):
         msg = (f"UpperAir: level_ft spans {level.min():,.0f} to {level.max():,.0f}; "
@@ -267,7 +268,7 @@ def _checked_level(level_ft: ArrayLike) -> Array:
     return level
 
 
-def _checked_latitude(lat: ArrayLike) -> Array:
+def _checked_latitude(lat: ArrayLike) -> Floats:
     y = np.asarray(lat, dtype=np.float64)
     if y.size and not np.abs(y).max() <= 90.0:
         msg = f"UpperAir: latitude spans {y.min()} to {y.max()}; accepted: -90 to 90"

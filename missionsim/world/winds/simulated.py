@@ -15,6 +15,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from missionsim.base.arrays import Floats, Floats32, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.base.streams import generators
@@ -33,14 +34,13 @@ AFTER_H = 24.0 * 24.0
 
 _U, _V, _T, _PARTS = 0, 3, 6, 8  # where the modes of each quantity start among a knot's series, and how many there are
 
-Float32 = NDArray[np.float32]
-Columns = tuple[Float32, Float32, Float32]
+Columns = tuple[Floats32, Floats32, Floats32]
 
 
 class Air(Protocol):
     """Anything that tells the air on a route at a time."""
 
-    def at(self, route_index: NDArray[np.int64], time_h: ArrayLike) -> Columns:
+    def at(self, route_index: Ints, time_h: ArrayLike) -> Columns:
         """Return headwind, crosswind and temperature at `LEVEL_GRID_FT`.
 
         Parameters
@@ -77,19 +77,19 @@ class RouteAir:
     southerly : float          Correlation of temperature with the northward wind at 850 hPa.
     """
 
-    mean: Float32
-    spring: Float32
-    scatter: Float32
-    warmth: Float32
-    wind_modes: Float32
-    warm_modes: Float32
-    knots: NDArray[np.int64]
-    local: NDArray[np.int64]
-    head_u: Float32
-    head_v: Float32
-    plain: Float32
-    count: NDArray[np.int64]
-    seasons: Float32
+    mean: Floats32
+    spring: Floats32
+    scatter: Floats32
+    warmth: Floats32
+    wind_modes: Floats32
+    warm_modes: Floats32
+    knots: Ints
+    local: Ints
+    head_u: Floats32
+    head_v: Floats32
+    plain: Floats32
+    count: Ints
+    seasons: Floats32
     phi: float
     southerly: float
 
@@ -131,7 +131,7 @@ class RouteAir:
             float(assumptions["winds.temperature_southerly_correlation"]),
         )
 
-    def reading(self, route_index: NDArray[np.int64], time_h: ArrayLike) -> AirReading:
+    def reading(self, route_index: Ints, time_h: ArrayLike) -> AirReading:
         """Return what reading the air at pairs of route and time asks for in every replication."""
         step = np.broadcast_to(self.step_of(time_h), route_index.shape)
         pair, own = np.unique(route_index * self.steps + step, return_inverse=True)
@@ -151,7 +151,7 @@ class RouteAir:
                           scatter[0] + scatter[1] * cosine + scatter[2] * sine + scatter[3] * double,
                           warmth[0] + warmth[1] * cosine)
 
-    def step_of(self, time_h: ArrayLike) -> NDArray[np.int64]:
+    def step_of(self, time_h: ArrayLike) -> Ints:
         """Return the step nearest to each time; beyond the ends, the last one."""
         step = np.rint((np.asarray(time_h, dtype=np.float64) - FIRST_H) / STEP_H)
         return np.asarray(np.clip(step, 0, self.steps - 1).astype(np.int64))
@@ -167,13 +167,13 @@ class AirReading:
     (levels, pairs): what one unit of the modes adds.
     """
 
-    pair: NDArray[np.int64]
-    ranks: tuple[tuple[NDArray[np.int64], Float32, Float32, Float32], ...]
-    headwind_kt: Float32
-    crosswind_kt: Float32
-    temperature_c: Float32
-    spread_kt: Float32
-    spread_c: Float32
+    pair: Ints
+    ranks: tuple[tuple[Ints, Floats32, Floats32, Floats32], ...]
+    headwind_kt: Floats32
+    crosswind_kt: Floats32
+    temperature_c: Floats32
+    spread_kt: Floats32
+    spread_c: Floats32
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +187,7 @@ class WindYear:
     """
 
     operator: RouteAir
-    series: Float32
+    series: Floats32
 
     @classmethod
     def simulate(cls, operator: RouteAir, seed: int, replication: int) -> WindYear:
@@ -202,7 +202,7 @@ class WindYear:
             series[_T + mode] += np.float32(operator.southerly) * series[_V + mode]
         return cls(operator, series)
 
-    def at(self, route_index: NDArray[np.int64], time_h: ArrayLike) -> Columns:
+    def at(self, route_index: Ints, time_h: ArrayLike) -> Columns:
         """Return the air at the 3-hour step nearest to each time; see `Air.at`."""
         reading = self.operator.reading(route_index, time_h)
         head, cross, warm = (column.take(reading.pair, axis=0) for column in self.read(reading))
@@ -217,7 +217,7 @@ class WindYear:
         temperature = reading.temperature_c + reading.spread_c * _levels(op.warm_modes, warm)
         return _as_rows(headwind, crosswind, temperature)
 
-    def _modes(self, reading: AirReading) -> tuple[list[Float32], list[Float32], list[Float32]]:
+    def _modes(self, reading: AirReading) -> tuple[list[Floats32], list[Floats32], list[Floats32]]:
         """Return route-mean headwind and crosswind by wind mode and temperature by its mode, unit scatter a place."""
         flat, pairs = self.series.reshape(_PARTS, -1), reading.headwind_kt.shape[1]
         head, cross = ([np.zeros(pairs, dtype=np.float32) for _ in range(_V)] for _ in range(2))
@@ -241,7 +241,7 @@ class ExpectedAir:
 
     operator: RouteAir
 
-    def at(self, route_index: NDArray[np.int64], time_h: ArrayLike) -> Columns:
+    def at(self, route_index: Ints, time_h: ArrayLike) -> Columns:
         """Return the mean air; see `Air.at`."""
         step = np.broadcast_to(self.operator.step_of(time_h), route_index.shape)
         cosine, sine, _ = (wave.take(step) for wave in self.operator.seasons)
@@ -258,9 +258,9 @@ class FixedAir:
     temperature_c         (levels,) [°C]
     """
 
-    head: Float32
-    cross: Float32
-    temperature_c: Float32
+    head: Floats32
+    cross: Floats32
+    temperature_c: Floats32
 
     @classmethod
     def build(cls, sample_course_deg: ArrayLike, wind_from_deg: float = 0.0, wind_kt: float = 0.0,
@@ -281,14 +281,14 @@ class FixedAir:
                    np.nanmean(wind_kt * np.sin(angle), axis=1).astype(np.float32),
                    (standard + temperature_deviation_c).astype(np.float32))
 
-    def at(self, route_index: NDArray[np.int64], time_h: ArrayLike) -> Columns:
+    def at(self, route_index: Ints, time_h: ArrayLike) -> Columns:
         """Return the one wind; see `Air.at`. The time does not matter."""
         shape = (route_index.size, len(LEVEL_GRID_FT))
         head, cross = (np.broadcast_to(c.take(route_index)[:, None], shape).copy() for c in (self.head, self.cross))
         return head, cross, np.broadcast_to(self.temperature_c, shape).copy()
 
 
-def _samples(lat: ArrayLike, lon: ArrayLike, course: ArrayLike) -> tuple[NDArray[np.float64], ...]:
+def _samples(lat: ArrayLike, lon: ArrayLike, course: ArrayLike) -> tuple[Floats, ...]:
     """Return samples without gaps and the share each has in its route's mean."""
     la, lo, co = (np.asarray(a, dtype=np.float64) for a in (lat, lon, course))
     if not (la.ndim == 2 and la.shape == lo.shape == co.shape):
@@ -301,9 +301,9 @@ def _samples(lat: ArrayLike, lon: ArrayLike, course: ArrayLike) -> tuple[NDArray
     return la, lo, co, known / known.sum(axis=1, keepdims=True)
 
 
-def _route_weights(lattice: Lattice, lat: NDArray[np.float64], lon: NDArray[np.float64], course: NDArray[np.float64],
-                   share: NDArray[np.float64],
-                   ) -> tuple[NDArray[np.int64], Float32, Float32, Float32, NDArray[np.int64]]:
+def _route_weights(lattice: Lattice, lat: Floats, lon: Floats, course: Floats,
+                   share: Floats,
+                   ) -> tuple[Ints, Floats32, Floats32, Floats32, Ints]:
     """Return (width, p) knots and weights of headwind on u and v and of temperature, and the number of knots."""
     routes, samples = lat.shape
     ids, weights = (a.reshape(routes, samples, -1) for a in lattice.weights(lat.ravel(), lon.ravel()))
@@ -324,7 +324,7 @@ def _route_weights(lattice: Lattice, lat: NDArray[np.float64], lon: NDArray[np.f
     return knots, out[0], out[1], out[2], count
 
 
-def _mean_over_samples(values: NDArray[np.float64], share: NDArray[np.float64]) -> NDArray[np.float64]:
+def _mean_over_samples(values: Floats, share: Floats) -> Floats:
     """Return the mean of (p, k, levels) over a route's samples as (levels, p), summed in fixed order."""
     total = values[:, 0] * share[:, :1]
     for k in range(1, values.shape[1]):
@@ -332,8 +332,8 @@ def _mean_over_samples(values: NDArray[np.float64], share: NDArray[np.float64]) 
     return total.T
 
 
-def _route_means(upper_air: UpperAir, lat: NDArray[np.float64], lon: NDArray[np.float64],
-                 cosine: NDArray[np.float64], sine: NDArray[np.float64], share: NDArray[np.float64]) -> Float32:
+def _route_means(upper_air: UpperAir, lat: Floats, lon: Floats,
+                 cosine: Floats, sine: Floats, share: Floats) -> Floats32:
     base, amplitude = upper_air.mean_cycle(lat[:, :, None], lon[:, :, None], np.array(LEVEL_GRID_FT, dtype=np.float64))
     c, s = cosine[:, :, None], sine[:, :, None]
     out = []
@@ -343,8 +343,8 @@ def _route_means(upper_air: UpperAir, lat: NDArray[np.float64], lon: NDArray[np.
     return np.ascontiguousarray([_mean_over_samples(c, share) for c in columns], dtype=np.float32)
 
 
-def _route_scatters(upper_air: UpperAir, lat: NDArray[np.float64], lon: NDArray[np.float64],
-                    share: NDArray[np.float64]) -> tuple[Float32, Float32]:
+def _route_scatters(upper_air: UpperAir, lat: Floats, lon: Floats,
+                    share: Floats) -> tuple[Floats32, Floats32]:
     levels = np.array(LEVEL_GRID_FT, dtype=np.float64)
     wind = upper_air.scatter_cycle(lat[:, :, None], lon[:, :, None], levels) / math.sqrt(2.0)
     warm = upper_air.temperature_scatter_cycle(lat[:, :, None], lon[:, :, None], levels)
@@ -353,7 +353,7 @@ def _route_scatters(upper_air: UpperAir, lat: NDArray[np.float64], lon: NDArray[
     return scatter, warmth
 
 
-def _vertical_modes(assumptions: Assumptions) -> tuple[Float32, Float32]:
+def _vertical_modes(assumptions: Assumptions) -> tuple[Floats32, Floats32]:
     """Return the shares of independent modes by level: correlation between levels is the product of their rows.
 
     Between the pressures whose correlations are given, rows are interpolated in log pressure and scaled back to
@@ -370,14 +370,14 @@ def _vertical_modes(assumptions: Assumptions) -> tuple[Float32, Float32]:
     return _unit_rows(x, (850.0, 700.0, 500.0), wind), _unit_rows(x, (850.0, 500.0), warm)
 
 
-def _unit_rows(x: NDArray[np.floating], pressures: tuple[float, ...], rows: NDArray[np.float64]) -> Float32:
+def _unit_rows(x: NDArray[np.floating], pressures: tuple[float, ...], rows: Floats) -> Floats32:
     knots = [-math.log(p) for p in pressures]
     mixed = np.stack([np.interp(x, knots, column) for column in rows.T], axis=1)
     return np.asarray(mixed / np.linalg.norm(mixed, axis=1, keepdims=True), dtype=np.float32)
 
 
-def _mean_at(op: RouteAir, route: NDArray[np.int64], cosine: Float32, sine: Float32,
-             ) -> tuple[Float32, Float32, Float32]:
+def _mean_at(op: RouteAir, route: Ints, cosine: Floats32, sine: Floats32,
+             ) -> tuple[Floats32, Floats32, Floats32]:
     mean, more = op.mean.take(route, axis=2), np.float32(1.0) + op.spring.take(route) * sine
     head, cross, temperature = (mean[i] + mean[i + 1] * cosine for i in (0, 2, 4))
     head *= more
@@ -385,7 +385,7 @@ def _mean_at(op: RouteAir, route: NDArray[np.int64], cosine: Float32, sine: Floa
     return head, cross, temperature
 
 
-def _levels(modes: Float32, series: list[Float32]) -> Float32:
+def _levels(modes: Floats32, series: list[Floats32]) -> Floats32:
     """Return the sum of modes at each level, (levels, n), in fixed order."""
     total = modes[:, 0, None] * series[0]
     for mode in range(1, len(series)):
@@ -393,6 +393,6 @@ def _levels(modes: Float32, series: list[Float32]) -> Float32:
     return np.asarray(total)
 
 
-def _as_rows(*columns: Float32) -> Columns:
+def _as_rows(*columns: Floats32) -> Columns:
     head, cross, temperature = (np.ascontiguousarray(c.T) for c in columns)
     return head, cross, temperature
