@@ -14,6 +14,7 @@ from missionsim.study.compare.compare import Comparison, Progress, flown_tallies
 from missionsim.study.compare.measures import values_of
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.compare.rent_or_own import rent_or_own
+from missionsim.study.compare.sensitivity import Tipping
 from missionsim.study.compare.variants import REPLICATIONS, annual_months, upgrades
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import prepare
@@ -77,7 +78,7 @@ def party_size(study: Study, replications: int = REPLICATIONS, workers: int = 1,
 
 
 def _changes(names: Sequence[str], size: Array, costs: Array) -> tuple[Mapping[str, Any], ...]:
-    """Return changes of hands between sizes flown; `costs` [size, candidate, replication]."""
+    """Return changes of hands between sizes flown, today's first; `costs` [size, candidate, replication]."""
     found = []
     means = costs.mean(axis=2)
     for k in range(len(size) - 1):
@@ -92,7 +93,7 @@ def _changes(names: Sequence[str], size: Array, costs: Array) -> tuple[Mapping[s
 
         point = crossing(difference, float(size[k]), float(size[k + 1]), 0.005)
         if point is not None:
-            found.append({"variable": "party_size", "unit": "people, mean of all trips", "at": point.at,
-                          "low": point.low, "high": point.high, "from": names[i], "to": names[j],
-                          "how": "flown again with one and two adults more on every trip"})
+            found.append(Tipping("party_size", "people, mean of all trips", point.at, point.low, point.high, names[i],
+                                 names[j], "flown again with one and two adults more on every trip",
+                                 today=float(size[0])).entry())
     return tuple(found)

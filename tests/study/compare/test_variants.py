@@ -111,6 +111,7 @@ def test_party_size_is_interpolated_between_what_was_flown():
     (point,) = _changes(["Alder", "Birch"], size, costs)
     assert point["at"] == pytest.approx(2.75, abs=0.01)
     assert (point["from"], point["to"]) == ("Alder", "Birch")
+    assert (point["today"], point["placed"]) == (2.0, True)  # as every tipping point says it
     costs[:, 0] = -300.0
     assert _changes(["Alder", "Birch"], size, costs) == ()
 
