@@ -35,5 +35,4 @@ def __getattr__(name: str) -> Any:
     """Import the front door's names when asked for, so that `missionsim --help` loads neither numpy nor pandas."""
     if name in _FRONT:
         return getattr(import_module(_FRONT[name]), name)
-    msg = f"module 'missionsim' has no attribute {name!r}"
-    raise AttributeError(msg)
+    raise AttributeError(f"module 'missionsim' has no attribute {name!r}")

@@ -237,8 +237,7 @@ def fitted_from_book(profile: Profile, assumptions: Assumptions) -> FittedPerfor
     """
     book = profile.book
     if book is None:
-        msg = f"{profile.name}: no book figures to fit; accepted: a profile with 'book'"
-        raise ValidityError(msg)
+        raise ValidityError(f"{profile.name}: no book figures to fit; accepted: a profile with 'book'")
     top, fuel = profile.weights.max_takeoff_lb, fuel_lb_per_gal(profile, assumptions)
     area_sqft, span_ft = wing(profile, assumptions)
     induced = math.pi * span_ft**2 * assumptions["aircraft.span_efficiency"]

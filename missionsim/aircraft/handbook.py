@@ -227,8 +227,7 @@ def handbook_from_tables(profile: Profile, assumptions: Assumptions) -> Handbook
     """
     tables = profile.tables
     if tables is None:
-        msg = f"{profile.name}: no handbook tables; accepted: a profile with 'tables'"
-        raise ValidityError(msg)
+        raise ValidityError(f"{profile.name}: no handbook tables; accepted: a profile with 'tables'")
     power_share = profile.cruise.power_share or assumptions["aircraft.cruise_power_share"]
     tas, flow = _at_power(tables.cruise, power_share)
     return HandbookPerformance(

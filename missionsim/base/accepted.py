@@ -63,8 +63,7 @@ def numbers(value: Any, ranges: Any, where: tuple[str, ...] = ()) -> Iterator[Nu
                                (*where, f"number {i + 1}"))
     elif isinstance(value, int | float) and not isinstance(value, bool):
         if not _is_pair(ranges):
-            msg = f"no range [low, high] for {' '.join(where) or 'the number'}"
-            raise LookupError(msg)
+            raise LookupError(f"no range [low, high] for {' '.join(where) or 'the number'}")
         yield Number(", ".join(where), value, *ranges)
 
 

@@ -64,8 +64,7 @@ class Assumptions:
 
     def __getitem__(self, key: str) -> Any:
         if key not in self.entries:
-            msg = f"no assumption named {key!r}; nearest is {near_match(key, list(self.entries))!r}"
-            raise KeyError(msg)
+            raise KeyError(f"no assumption named {key!r}; nearest is {near_match(key, list(self.entries))!r}")
         return self.entries[key].value
 
     def __iter__(self) -> Iterator[Assumption]:

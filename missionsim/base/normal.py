@@ -80,8 +80,7 @@ def normal_quantile(p: ArrayLike) -> Floats:
     p = np.asarray(p, dtype=np.float64)
     wrong = (p < 0.0) | (p > 1.0)
     if wrong.any():
-        msg = f"base.normal: probability is {p[wrong].flat[0]:g}; accepted: 0 to 1"
-        raise ValidityError(msg)
+        raise ValidityError(f"base.normal: probability is {p[wrong].flat[0]:g}; accepted: 0 to 1")
     q = p - 0.5
     with np.errstate(divide="ignore"):
         r = np.sqrt(-np.log(np.where(q < 0.0, p, 1.0 - p)))

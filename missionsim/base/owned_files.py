@@ -167,8 +167,7 @@ def _refuse_other_run(folder: Path, run: Mapping[str, Any], writer: Writer) -> N
     elif run["command"] != writer.command:
         what = f"holds the results of another command, {run['command']!r:.60}, not of {writer.command!r:.60}"
     if what:
-        msg = f"{folder!s:.200}: {what}; choose another folder, or remove that one"
-        raise OutputError(msg)
+        raise OutputError(f"{folder!s:.200}: {what}; choose another folder, or remove that one")
 
 
 def _refuse(folder: Path, found: list[str]) -> None:

@@ -204,8 +204,7 @@ def _on_cluster(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], address
     try:
         from distributed import Client  # noqa: PLC0415  (an extra that most never need)
     except ImportError:
-        msg = "a cluster needs the extra `dask`: pip install 'missionsim[dask]'"
-        raise NoClusterError(msg) from None
+        raise NoClusterError("a cluster needs the extra `dask`: pip install 'missionsim[dask]'") from None
     try:
         client = Client(address, set_as_default=False)
     except (OSError, ValueError, TimeoutError) as error:

@@ -86,8 +86,7 @@ def cash_items(candidate: CostProfile, records: YearlyRecords, draws: OwnershipD
     """
     n, years = records.flight_hours.shape
     if len(draws.propeller_cost) != n:
-        msg = f"money.ownership: draws for {len(draws.propeller_cost)} replications; records have {n}"
-        raise ValidityError(msg)
+        raise ValidityError(f"money.ownership: draws for {len(draws.propeller_cost)} replications; records have {n}")
     done = overhauls_of(candidate, records, draws, terms, assumptions) if known is None else known
     done = done.at_price(terms.overhaul_factor)
     quoted = ("engine_life.overhaul_usd",) if candidate.overhaul_usd is None else ()

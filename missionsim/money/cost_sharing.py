@@ -90,8 +90,7 @@ def allocate(total_cents: ArrayLike, weights: ArrayLike) -> Ints:
     total = np.asarray(total_cents, dtype=np.int64)[:, None]
     weight = np.asarray(weights, dtype=np.float64)
     if np.any(weight < 0.0):
-        msg = f"money.shares: weight is {weight.min():g}; accepted: 0 and above"
-        raise ValidityError(msg)
+        raise ValidityError(f"money.shares: weight is {weight.min():g}; accepted: 0 and above")
     whole = weight.sum(axis=1, keepdims=True)
     share = np.where(whole > 0.0, weight / np.where(whole > 0.0, whole, 1.0), 1.0 / weight.shape[1])
     exact = share * total

@@ -45,8 +45,7 @@ class EngineLife:
         """
         u = np.asarray(uniform, dtype=np.float64)
         if np.any((u < 0.0) | (u > 1.0)):
-            msg = f"money.engine_life: uniform draw from {u.min():g} to {u.max():g}; accepted: 0 to 1"
-            raise ValidityError(msg)
+            raise ValidityError(f"money.engine_life: uniform draw from {u.min():g} to {u.max():g}; accepted: 0 to 1")
         target = self.cumulative_hazard(already_h) - np.log1p(-np.minimum(u, 1.0 - 1e-9))
         beyond = np.maximum(target - self.cumulative[-1], 0.0) / self._last_slope()
         return np.asarray(np.interp(target, self.cumulative, self.hours_h) + beyond, dtype=np.float64)

@@ -101,6 +101,5 @@ def reserve_usd_per_h(overhaul_usd: ArrayLike, life_h: ArrayLike) -> Floats:
     """Return what to set aside for each flight hour so that the overhaul is paid when its hours have run out."""
     life = np.asarray(life_h, dtype=np.float64)
     if np.any(life <= 0.0):
-        msg = f"money.finance: life is {life.min():g} h; accepted: above 0"
-        raise ValidityError(msg)
+        raise ValidityError(f"money.finance: life is {life.min():g} h; accepted: above 0")
     return np.asarray(np.asarray(overhaul_usd, dtype=np.float64) / life, dtype=np.float64)

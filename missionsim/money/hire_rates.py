@@ -31,8 +31,7 @@ class Sale:
         """
         kept = (1.0 - self.ticket_tax_share) * (1.0 - self.operator_share)
         if kept <= 0.0:
-            msg = f"money.rates: {kept:.0%} of the price reaches the owner; accepted: above 0 %"
-            raise ValidityError(msg)
+            raise ValidityError(f"money.rates: {kept:.0%} of the price reaches the owner; accepted: above 0 %")
         return kept
 
 

@@ -40,8 +40,7 @@ class YearlyRecords:
         """
         flown = self.flight_hours.shape[1]
         if flown not in (1, years) and flown < years:
-            msg = f"money.ownership: {years} years kept; accepted: at most the {flown} flown"
-            raise ValidityError(msg)
+            raise ValidityError(f"money.ownership: {years} years kept; accepted: at most the {flown} flown")
         rows = np.zeros(years, dtype=np.int64) if flown == 1 else np.arange(years)
         return YearlyRecords(self.flight_hours[:, rows], self.completed_trips[:, rows], self.seat_nm[:, rows],
                              self.cash_cents[:, rows])

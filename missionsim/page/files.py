@@ -47,8 +47,7 @@ class Files:
         """
         data = text.encode()
         if _hash(_bytes(path)) != self._known.get(path):
-            msg = f"{path.name} was changed by another program"
-            raise ChangedOutsideError(msg)
+            raise ChangedOutsideError(f"{path.name} was changed by another program")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             with _beside(path) as (file, name):
@@ -56,16 +55,14 @@ class Files:
                 os.fsync(file)
                 Path(name).replace(path)
         except OSError as error:
-            msg = f"{path.name} cannot be written: {error.strerror or error}"
-            raise CannotWriteError(msg) from None
+            raise CannotWriteError(f"{path.name} cannot be written: {error.strerror or error}") from None
         self._known[path] = _hash(data)
         self.changes += 1
 
     def remove(self, path: Path) -> None:
         """Remove a file that the page has written and nobody has changed since."""
         if _hash(_bytes(path)) != self._known.get(path):
-            msg = f"{path.name} was changed by another program"
-            raise ChangedOutsideError(msg)
+            raise ChangedOutsideError(f"{path.name} was changed by another program")
         path.unlink(missing_ok=True)
         self._known[path] = None
         self.changes += 1

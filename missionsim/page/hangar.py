@@ -92,8 +92,7 @@ class Hangar:
         """
         card = self.card(key)
         if was is not None and shown(value_at(card.data, path)) != was.strip():
-            msg = f"this was changed elsewhere to {shown(value_at(card.data, path))!r}"
-            raise ChangedOutsideError(msg)
+            raise ChangedOutsideError(f"this was changed elsewhere to {shown(value_at(card.data, path))!r}")
         if list(path) == ["name"] and any(c.name == text.strip() for c in self.cards if c.key != key):
             raise RefusedError([Fault(card.file.name, "name", f"{text.strip()[:60]!r} is there already",
                                       "another name")])

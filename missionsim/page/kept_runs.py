@@ -83,8 +83,7 @@ class KeptRuns:
         except OSError as error:
             if place.exists():
                 _there_already(name)
-            msg = f"the run cannot be kept: {error.strerror or error}"
-            raise CannotWriteError(msg) from None
+            raise CannotWriteError(f"the run cannot be kept: {error.strerror or error}") from None
         return KeptRun(key, name, now, records[0].study, records[0].replications)
 
     def records(self, key: str) -> tuple[RunRecord, ...]:
@@ -111,8 +110,7 @@ class KeptRuns:
 
 
 def _there_already(name: str) -> None:
-    msg = f"a run named {name!r} is kept already, and stays; give this one another name"
-    raise ChangedOutsideError(msg)
+    raise ChangedOutsideError(f"a run named {name!r} is kept already, and stays; give this one another name")
 
 
 def _told(place: Path) -> KeptRun | None:

@@ -59,8 +59,7 @@ class Results:
         if state.screen is None:
             raise RefusedError([Fault("", "", "nothing has been flown yet")])
         if given.get("shown") != state.shown:
-            msg = "further years were flown meanwhile; look at them first"
-            raise ChangedOutsideError(msg)
+            raise ChangedOutsideError("further years were flown meanwhile; look at them first")
         return JSONResponse({"key": self.kept.keep(text_of(given, "name"), self._records(NOW)).key})
 
     async def forget(self, request: Request) -> Response:

@@ -135,8 +135,7 @@ class SharedUse:
         """
         if self.file.path.exists():
             name, main = self.file.path.name, self.study.file.path.name
-            msg = f"{name} is there already and does not extend {main}; move it away first"
-            raise ChangedOutsideError(msg)
+            raise ChangedOutsideError(f"{name} is there already and does not extend {main}; move it away first")
         what = "shared" if self.kind == PARTNERS else "for hire"
         head = "# Kept by the page of missionsim; it extends the study beside it. Edit it as you like, too.\n" + _yaml(
             {"study": f"{self.study.title}, {what}", "question": QUESTIONS[self.kind],

@@ -83,8 +83,7 @@ class StudyFile:
         ChangedOutsideError   It is not what whoever typed saw.
         """
         if was is not None and shown(self.get(path)) != was.strip():
-            msg = f"this was changed elsewhere to {shown(self.get(path))!r}"
-            raise ChangedOutsideError(msg)
+            raise ChangedOutsideError(f"this was changed elsewhere to {shown(self.get(path))!r}")
         value = self._typed(path[-1], text)
         if path[-1] in FILES and value is not None and not (self.folder / str(value)).is_file():
             raise RefusedError([Fault(self.path.name, path[-1], "is no file in this folder",
@@ -131,8 +130,7 @@ class StudyFile:
         """
         there = self.get(path) or []
         if not 0 <= number < len(there) or entry_words(there[number]) != was:
-            msg = "this list was changed elsewhere"
-            raise ChangedOutsideError(msg)
+            raise ChangedOutsideError("this list was changed elsewhere")
         left = [*there[:number], *there[number + 1:]]
         self.put(path, left or None)
 

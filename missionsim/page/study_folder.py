@@ -197,8 +197,7 @@ class StudyFolder:
         if column not in SHOWN:
             raise RefusedError([Fault(NAME, column, "is no column of this table", ", ".join(SHOWN))])
         if was is not None and old.cells.get(column, "") != was.strip():
-            msg = f"this cell was changed elsewhere to {old.cells.get(column, '')!r}"
-            raise ChangedOutsideError(msg)
+            raise ChangedOutsideError(f"this cell was changed elsewhere to {old.cells.get(column, '')!r}")
         row, faults = read_row(TripRow(ident, {**old.cells, **_clean({column: text})}), self.context())
         if faults:
             raise RefusedError(faults)
@@ -219,8 +218,7 @@ class StudyFolder:
         path = self.folder / NAME
         own = self.file.get(["trips"]) == NAME
         if not own and path.exists():
-            msg = f"{NAME} is there already and is not this study's; move it away first"
-            raise ChangedOutsideError(msg)
+            raise ChangedOutsideError(f"{NAME} is there already and is not this study's; move it away first")
         self.file.files.write(path, table_text(rows))
         self.rows = list(rows)
         self.row_faults = {ident: f for ident, f in self.row_faults.items() if any(r.ident == ident for r in rows)}

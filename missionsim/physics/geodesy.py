@@ -150,8 +150,7 @@ def _track(lat1: npt.ArrayLike, lon1: npt.ArrayLike, lat2: npt.ArrayLike, lon2: 
     normal = np.cross(start, end, axis=0)
     length = np.sqrt(_dot(normal, normal))
     if np.any(length < 1e-9):
-        msg = "a track needs two different places that are not antipodes"
-        raise ValidityError(msg)
+        raise ValidityError("a track needs two different places that are not antipodes")
     return start, normal / length
 
 

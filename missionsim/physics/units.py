@@ -46,5 +46,4 @@ def require_within(name: str, x: FloatArray, low: float, high: float) -> None:
     if least >= low and most <= high:
         return
     value = most if most > high else least
-    msg = f"{name} is {value:,.6g}; valid from {low:,g} to {high:,g}"
-    raise ValidityError(msg)
+    raise ValidityError(f"{name} is {value:,.6g}; valid from {low:,g} to {high:,g}")

@@ -119,8 +119,7 @@ def _check_place(out: Path, writer: Writer) -> None:
     parent = next(p for p in (out.absolute(), *out.absolute().parents) if p.exists())
     if not os.access(parent, os.W_OK | os.X_OK) or not os.access(out.absolute().parent
                                                                  if out.exists() else parent, os.W_OK):
-        msg = f"{out}: no permission to write there; choose another folder with --out"
-        raise OutputError(msg)
+        raise OutputError(f"{out}: no permission to write there; choose another folder with --out")
 
 
 def _restore(here: Path) -> None:

@@ -25,8 +25,7 @@ def check_figures(folder: Path, out: Path) -> None:
             msg = f"{folder}: figures cannot go into the folder of results ({out}); accepted: a folder beside it"
             raise OutputError(msg)
         if len(here.parts) > MOST_PARTS:
-            msg = f"{folder!s:.100}...: is {len(here.parts)} folders deep; accepted: at most {MOST_PARTS}"
-            raise OutputError(msg)
+            raise OutputError(f"{folder!s:.100}...: is {len(here.parts)} folders deep; accepted: at most {MOST_PARTS}")
         nearest = next(p for p in (here, *here.parents) if p.exists())
         if not nearest.is_dir():
             raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR))

@@ -242,8 +242,7 @@ def significantly_best(values: ArrayLike, significance_share: float) -> Lead:
 def _table(values: ArrayLike) -> Floats:
     table = np.ascontiguousarray(values, dtype=np.float64)
     if table.ndim != 2 or table.shape[0] == 0:
-        msg = f"study.statistics: values have shape {table.shape}; accepted: candidates x replications"
-        raise ValidityError(msg)
+        raise ValidityError(f"study.statistics: values have shape {table.shape}; accepted: candidates x replications")
     finite_row(table)
     return table
 

@@ -159,9 +159,8 @@ def _check(table: Floats, figures: Sequence[OpenFigure], names: Sequence[str]) -
     finite_row(table)
     for f in figures:
         if finite_row(f.drawn).size != table.shape[1] or not 0 <= f.candidate < table.shape[0]:
-            msg = f"study.questions: {f.key} of candidate {f.candidate} has {np.size(f.drawn)} values; " \
-                  f"accepted: {table.shape[1]} values of one of {table.shape[0]} candidates"
-            raise ValidityError(msg)
+            raise ValidityError(f"study.questions: {f.key} of candidate {f.candidate} has {np.size(f.drawn)} values; " \
+                                f"accepted: {table.shape[1]} values of one of {table.shape[0]} candidates")
         if f.categories and not np.isin(f.drawn, np.arange(len(f.categories))).all():
             msg = f"study.questions: {f.key} has codes beyond its {len(f.categories)} categories; accepted: from 0"
             raise ValidityError(msg)

@@ -104,8 +104,7 @@ def student_t_quantile(share: float, freedom: float) -> float:
 def f_above(ratio: float, freedom_top: float, freedom_bottom: float) -> float:
     """Return the chance that an F variable exceeds `ratio`: the p value of an F test, to 1e-8."""
     if ratio < 0.0 or math.isnan(ratio):
-        msg = f"study.intervals: F ratio is {ratio:g}; accepted: 0 and above"
-        raise ValidityError(msg)
+        raise ValidityError(f"study.intervals: F ratio is {ratio:g}; accepted: 0 and above")
     if math.isinf(ratio):
         return 0.0
     whole = freedom_bottom + freedom_top * ratio
@@ -325,9 +324,8 @@ def finite_row(values: ArrayLike) -> Floats:
     wrong = ~np.isfinite(x)
     if wrong.any():
         where = int(np.argmax(wrong))
-        msg = f"study.intervals: value {where} of {x.size} is {x[where]}; accepted: finite numbers " \
-              "(a quotient with nothing below it belongs in ratio_measure)"
-        raise ValidityError(msg)
+        raise ValidityError(f"study.intervals: value {where} of {x.size} is {x[where]}; accepted: finite numbers " \
+                            "(a quotient with nothing below it belongs in ratio_measure)")
     return x
 
 

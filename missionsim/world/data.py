@@ -67,8 +67,7 @@ def table(name: str) -> Mapping[str, np.ndarray]:
     """
     file = _folder().joinpath(f"{name}.npz")
     if not file.is_file():
-        msg = f"no packaged table {name!r}; there are: {', '.join(_names())}"
-        raise DataFileError(msg)
+        raise DataFileError(f"no packaged table {name!r}; there are: {', '.join(_names())}")
     with np.load(io.BytesIO(file.read_bytes()), allow_pickle=False) as archive:
         arrays = {key: archive[key] for key in archive.files}
     for array in arrays.values():

@@ -33,8 +33,7 @@ class NeverBelow:
 
     def diversion(self, leg: int, slot: int) -> tuple[int, float]:
         """Refuse to answer."""
-        msg = f"leg {leg} in slot {slot} is below minima on arrival, but nothing says where it goes"
-        raise ValueError(msg)
+        raise ValueError(f"leg {leg} in slot {slot} is below minima on arrival, but nothing says where it goes")
 
 
 NEVER_BELOW = NeverBelow()

@@ -56,8 +56,7 @@ def route_of(home: str, pick_up: str, to: str, kind: str) -> tuple[tuple[str, ..
     ValueError   Pick-up and destination are the same place.
     """
     if pick_up == to:
-        msg = f"from {pick_up} to the same place"
-        raise ValueError(msg)
+        raise ValueError(f"from {pick_up} to the same place")
     stops, occupied = ([], []) if pick_up == home else ([pick_up], [False])
     if to != home or kind == "wait":
         stops.append(to)

@@ -68,8 +68,7 @@ class Watch:
 
     def __init__(self, prepared: Prepared, within_usd: float, limit: int) -> None:
         if not (math.isfinite(within_usd) and within_usd > 0.0):
-            msg = f"compare: within_usd is {within_usd:g}; accepted: a finite number above 0"
-            raise ValidityError(msg)
+            raise ValidityError(f"compare: within_usd is {within_usd:g}; accepted: a finite number above 0")
         a = prepared.study.assumptions
         self.prepared, self.within_usd, self.limit = prepared, float(within_usd), limit
         self.several_years = prepared.study.spec.years > 1

@@ -97,8 +97,7 @@ def parse_moment(text: str, order: DateOrder) -> Moment:
         if match and (not rest or not text[match.end()].isdigit()):
             day = _day_of(match, pattern, order)
             return Moment(day, parse_clock(rest) if rest else None, zone)
-    msg = "a date such as 2025-03-04 or 3/4/2025"
-    raise ValueError(msg)
+    raise ValueError("a date such as 2025-03-04 or 3/4/2025")
 
 
 def _cut_zone(text: str) -> tuple[tzinfo | None, str]:
@@ -111,16 +110,14 @@ def _cut_zone(text: str) -> tuple[tzinfo | None, str]:
     sign = -1 if word[0] == "-" else 1
     digits = word[1:].replace(":", "")
     if int(digits[:2]) > 14 or int(digits[2:]) > 59:
-        msg = "an offset from UTC of at most 14 hours"
-        raise ValueError(msg)
+        raise ValueError("an offset from UTC of at most 14 hours")
     return timezone(sign * timedelta(hours=int(digits[:2]), minutes=int(digits[2:]))), text[:match.start()]
 
 
 def _from_serial(number: float) -> Moment:
     low, high = SERIAL_DAYS
     if not low <= number < high:
-        msg = f"a date, or a spreadsheet's day number from {low:,} to {high:,}"
-        raise ValueError(msg)
+        raise ValueError(f"a date, or a spreadsheet's day number from {low:,} to {high:,}")
     minutes = round((number % 1) * 1440)
     moment = _EPOCH_1900 + timedelta(days=int(number), minutes=minutes)
     return Moment(moment.date(), moment.time() if minutes else None)
@@ -156,24 +153,20 @@ def _slashed_day(match: re.Match[str], order: DateOrder) -> date:
     month, day = (second, first) if day_first else (first, second)
     if month > 12:
         other = "month" if day_first else "day"
-        msg = f"a month from 1 to 12 (this file is read with the {'day' if day_first else 'month'} first; " \
-              f"set `date_format` if the {other} comes first)"
-        raise ValueError(msg)
+        raise ValueError(f"a month from 1 to 12 (this file is read with the {'day' if day_first else 'month'} first; " \
+                         f"set `date_format` if the {other} comes first)")
     return _day(year + 2000 if year < 100 else year, month, day)
 
 
 def _day(year: int, month: int, day: int) -> date:
     if (month, day) == (2, 29) and 1 <= year <= 9999 and not _leap(year):
-        msg = f"a day that exists; {year} has no 29 February"
-        raise ValueError(msg)
+        raise ValueError(f"a day that exists; {year} has no 29 February")
     if not 1900 <= year <= 2100:
-        msg = "a year from 1900 to 2100"
-        raise ValueError(msg)
+        raise ValueError("a year from 1900 to 2100")
     try:
         return date(year, month, day)
     except ValueError:
-        msg = "a day that exists in the calendar"
-        raise ValueError(msg) from None
+        raise ValueError("a day that exists in the calendar") from None
 
 
 def _leap(year: int) -> bool:
@@ -204,8 +197,7 @@ def parse_clock(text: str) -> time:
     if hour == 24 and minute == 0:
         hour = 0
     if hour > 23 or minute > 59:
-        msg = "a time of day such as 8:30, 16:30 or 4:30 PM"
-        raise ValueError(msg)
+        raise ValueError("a time of day such as 8:30, 16:30 or 4:30 PM")
     return time(hour, minute)
 
 
@@ -236,8 +228,7 @@ def parse_number(text: str, decimal_comma: bool | None, semicolons: bool) -> flo
     elif re.fullmatch(r"-?\d{1,3}(,\d{3})+(\.\d+)?", plain):
         plain = plain.replace(",", "")
     if not re.fullmatch(r"[-+]?(\d+(\.\d*)?|\.\d+)", plain) or len(plain) > 20:
-        msg = "a number"
-        raise ValueError(msg)
+        raise ValueError("a number")
     return float(plain)
 
 
@@ -253,5 +244,4 @@ def parse_yes(text: str) -> bool:
         return True
     if word in NO:
         return False
-    msg = "yes or no (or x, true, false, 1, 0, empty)"
-    raise ValueError(msg)
+    raise ValueError("yes or no (or x, true, false, 1, 0, empty)")

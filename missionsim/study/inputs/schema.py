@@ -95,8 +95,7 @@ class AirportSpec(Model):
     @model_validator(mode="after")
     def _price_needs_fuel(self) -> AirportSpec:
         if self.fuel is False and self.fuel_price_usd_per_gal is not None:
-            msg = "a fuel price only where fuel is not false"
-            raise ValueError(msg)
+            raise ValueError("a fuel price only where fuel is not false")
         return self
 
     def corrections(self) -> dict[str, Any]:
@@ -165,9 +164,7 @@ class StudySpec(Model):
         given = [name for name in ("trips", "demand", "members") if getattr(self, name) is not None]
         if len(given) != 1:
             several = " and ".join(given) if "members" in given else ("both" if given else "neither")
-            msg = f"either `trips` or `demand` (or `members` with their own); {several} given"
-            raise ValueError(msg)
+            raise ValueError(f"either `trips` or `demand` (or `members` with their own); {several} given")
         if (self.airports_file is None) != (self.runways_file is None):
-            msg = "`airports_file` and `runways_file` together; only one given"
-            raise ValueError(msg)
+            raise ValueError("`airports_file` and `runways_file` together; only one given")
         return self

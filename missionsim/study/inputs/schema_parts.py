@@ -26,15 +26,13 @@ def _known_zone(name: str) -> str:
     try:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        msg = "an IANA time zone, such as America/Chicago"
-        raise ValueError(msg) from None
+        raise ValueError("an IANA time zone, such as America/Chicago") from None
     return name
 
 
 def _one_line(text: str) -> str:
     if "\n" in text or "\t" in text:
-        msg = "a name on one line"
-        raise ValueError(msg)
+        raise ValueError("a name on one line")
     return text
 
 
@@ -51,8 +49,7 @@ Zone = Annotated[str, AfterValidator(_known_zone)]
 
 def _in_order(values: tuple[float, ...]) -> tuple[float, ...]:
     if list(values) != sorted(values):
-        msg = "[low, likely, high] in rising order"
-        raise ValueError(msg)
+        raise ValueError("[low, likely, high] in rising order")
     return values
 
 
@@ -119,8 +116,7 @@ class Pilot(Model):
     @model_validator(mode="after")
     def _hours_fit(self) -> Pilot:
         if self.total_h is not None and (self.retractable_h or 0) > self.total_h:
-            msg = f"retractable_h ({self.retractable_h:g}) no larger than total_h ({self.total_h:g})"
-            raise ValueError(msg)
+            raise ValueError(f"retractable_h ({self.retractable_h:g}) no larger than total_h ({self.total_h:g})")
         return self
 
 
@@ -137,8 +133,7 @@ class WakingHours(Model):
         for first, last in ((self.earliest_departure, self.latest_arrival),
                             (self.passengers_earliest, self.passengers_latest)):
             if first is not None and last is not None and last - first < 3.0:
-                msg = f"at least three hours between leaving and arriving; from {first:g} to {last:g} given"
-                raise ValueError(msg)
+                raise ValueError(f"at least three hours between leaving and arriving; from {first:g} to {last:g} given")
         return self
 
     def over(self, assumptions: Assumptions) -> Assumptions:
@@ -229,14 +224,11 @@ class Destination(Model):
         for name, (low, high) in limits.items():
             weights = getattr(self, name)
             if any(not low <= n <= high for n in weights):
-                msg = f"{name} from {low} to {high}, each with its weight"
-                raise ValueError(msg)
+                raise ValueError(f"{name} from {low} to {high}, each with its weight")
             if sum(weights.values()) <= 0:
-                msg = f"{name} with at least one weight above 0"
-                raise ValueError(msg)
+                raise ValueError(f"{name} with at least one weight above 0")
         if self.season is not None and sum(self.season.values()) <= 0:
-            msg = "season with at least one weight above 0"
-            raise ValueError(msg)
+            raise ValueError("season with at least one weight above 0")
         return self
 
 

@@ -43,11 +43,9 @@ class Member(Model):
     @model_validator(mode="after")
     def _parts_fit(self) -> Member:
         if (self.trips is None) == (self.demand is None):
-            msg = "either `trips` or `demand` for each member"
-            raise ValueError(msg)
+            raise ValueError("either `trips` or `demand` for each member")
         if self.notice_days is not None and (list(self.notice_days) != sorted(self.notice_days)):
-            msg = "notice_days as [low, likely, high] in rising order"
-            raise ValueError(msg)
+            raise ValueError("notice_days as [low, likely, high] in rising order")
         return self
 
 
@@ -77,8 +75,7 @@ class Sharing(Model):
     @model_validator(mode="after")
     def _parts_fit(self) -> Sharing:
         if self.by != "dues_and_hours" and (self.dues_usd_per_month is not None or self.hourly_usd is not None):
-            msg = "dues_usd_per_month and hourly_usd with `by: dues_and_hours` alone"
-            raise ValueError(msg)
+            raise ValueError("dues_usd_per_month and hourly_usd with `by: dues_and_hours` alone")
         return self
 
 
@@ -94,18 +91,14 @@ class Members(Model):
     def _parts_fit(self) -> Members:
         names = [person.name for person in self.people]
         if len(set(names)) < len(names):
-            msg = "members with different names"
-            raise ValueError(msg)
+            raise ValueError("members with different names")
         if sum(person.typical for person in self.people) > 1:
-            msg = "one member with `typical: true`, whom added members are like"
-            raise ValueError(msg)
+            raise ValueError("one member with `typical: true`, whom added members are like")
         given = [p.equity_share for p in self.people if p.equity_share is not None]
         if given and (len(given) < len(names) or abs(sum(given) - 1.0) > 1e-6):
-            msg = "equity_share for all members or for none, 1 in all"
-            raise ValueError(msg)
+            raise ValueError("equity_share for all members or for none, 1 in all")
         if list(self.sizes) != sorted(set(self.sizes)):
-            msg = "sizes in rising order, each once"
-            raise ValueError(msg)
+            raise ValueError("sizes in rising order, each once")
         return self
 
 

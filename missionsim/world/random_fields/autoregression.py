@@ -44,8 +44,7 @@ def fill_rows(randoms: Iterable[np.random.Generator], phi: float, out: Floats32)
             _double(block, steps, phi)
             done, count = done + count, 0
     if done != rows:
-        msg = f"{done} generators for {rows} rows; accepted: as many"
-        raise ValueError(msg)
+        raise ValueError(f"{done} generators for {rows} rows; accepted: as many")
 
 
 def ar1_windows(randoms: Iterable[np.random.Generator], steps: int, phi: float, start: Sequence[int],

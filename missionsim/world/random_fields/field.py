@@ -367,10 +367,9 @@ def parts_of(assumptions: Assumptions, name: str, total: tuple[float, float] = (
                     for column in ("share", "e_fold_h", "known_h", "spacing_nm"))
     shares = [share["winter"], share["summer"]] if isinstance(share, Mapping) else [share, share]
     if min(total) <= 0.0 or min(map(min, shares)) <= 0.0 or min(rest[0]) <= 0.0 or min(rest[1]) < 0.0:
-        msg = (f"weather.{name}: shares {shares}, e-folding times {rest[0]} h, known ahead {rest[1]} h, "
-               f"variance left by year and season {total}; "
-               "accepted: shares and times above 0, known from 0, variance above 0")
-        raise ValidityError(msg)
+        raise ValidityError(f"weather.{name}: shares {shares}, e-folding times {rest[0]} h, known ahead {rest[1]} h, "
+                            f"variance left by year and season {total}; "
+                            "accepted: shares and times above 0, known from 0, variance above 0")
     winter, summer = ([one * left / sum(half) for one in half] for half, left in zip(shares, total, strict=True))
     return tuple(Part(*columns) for columns in zip(winter, summer, *rest, strict=True))
 

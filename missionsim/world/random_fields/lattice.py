@@ -44,8 +44,7 @@ class Lattice:
 
     def __post_init__(self) -> None:
         if not 20.0 <= self.spacing_nm <= 1000.0:
-            msg = f"Lattice: spacing_nm is {self.spacing_nm}; accepted: 20 to 1,000"
-            raise ValidityError(msg)
+            raise ValidityError(f"Lattice: spacing_nm is {self.spacing_nm}; accepted: 20 to 1,000")
         object.__setattr__(self, "size", round(4.0 * math.pi * (MEAN_RADIUS_NM / self.spacing_nm) ** 2))
 
     def weights(self, lat: ArrayLike, lon: ArrayLike, width: int = 12,
@@ -71,8 +70,7 @@ class Lattice:
         ValidityError            If width is out of range or a position is not on the globe.
         """
         if not 4 <= width <= 24:
-            msg = f"Lattice.weights: width is {width}; accepted: 4 to 24"
-            raise ValidityError(msg)
+            raise ValidityError(f"Lattice.weights: width is {width}; accepted: 4 to 24")
         x, y, z = _unit_vectors(lat, lon)
         ids = np.empty((x.size, width), dtype=np.int64)
         weights = np.empty((x.size, width))

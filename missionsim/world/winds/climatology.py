@@ -190,8 +190,7 @@ class UpperAir:
         level_ft : array   Level. [ft]
         """
         if not 1 <= month <= 12:
-            msg = f"UpperAir.climatology: month is {month}; accepted: 1 to 12"
-            raise ValidityError(msg)
+            raise ValidityError(f"UpperAir.climatology: month is {month}; accepted: 1 to 12")
         level, day = np.asarray(level_ft, dtype=np.float64), _MID_MONTH_DAY[month - 1]
         u, v, temperature = self.mean(lat, lon, level, day)
         direction, speed = from_uv(u, v)
@@ -262,15 +261,13 @@ def _hats(pressures: Array, level_ft: Floats, beyond: float | None = None) -> li
 def _checked_level(level_ft: ArrayLike) -> Floats:
     level = np.asarray(level_ft, dtype=np.float64)
     if level.size and not (level.min() >= -2000.0 and level.max() <= HIGHEST_FT):
-        msg = (f"UpperAir: level_ft spans {level.min():,.0f} to {level.max():,.0f}; "
-               f"accepted: -2,000 to {HIGHEST_FT:,.0f}")
-        raise ValidityError(msg)
+        raise ValidityError(f"UpperAir: level_ft spans {level.min():,.0f} to {level.max():,.0f}; "
+                            f"accepted: -2,000 to {HIGHEST_FT:,.0f}")
     return level
 
 
 def _checked_latitude(lat: ArrayLike) -> Floats:
     y = np.asarray(lat, dtype=np.float64)
     if y.size and not np.abs(y).max() <= 90.0:
-        msg = f"UpperAir: latitude spans {y.min()} to {y.max()}; accepted: -90 to 90"
-        raise ValidityError(msg)
+        raise ValidityError(f"UpperAir: latitude spans {y.min()} to {y.max()}; accepted: -90 to 90")
     return y
