@@ -36,6 +36,8 @@ _ALIGNED = 64
 """Arrays begin at multiples of this, as numpy's own do. [bytes]"""
 _ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS",
                              "NUMEXPR_NUM_THREADS"), "1")
+_TRIES = 3
+"""So often a cluster is asked before it is given up."""
 _begun: dict[int, ProcessPoolExecutor] = {}
 """Processes started ahead, by how many; whoever asks for as many takes them."""
 _log = logging.getLogger(__name__)
@@ -51,6 +53,10 @@ class NoClusterError(MissionsimError):
 
 class WorkersLostError(MissionsimError):
     """Processes that the system ends, however few they are, or that cannot be started."""
+
+
+class _HandingOverError(Exception):
+    """What jobs share did not reach all workers of a cluster."""
 
 
 def in_order(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: int = 1, cluster: str | None = None,
@@ -69,7 +75,8 @@ def in_order(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: i
     Raises
     ------
     NoClusterError       If the cluster does not answer or the extra `dask` is not installed.
-    WorkersLostError     If processes cannot be started, or end before their work is done when only one is left.
+    WorkersLostError     If processes cannot be started, or end before their work is done when only one is left; or if
+                         a cluster loses workers again and again.
     """
     if cluster is not None:
         yield from _on_cluster(task, shared, jobs, cluster, may_stop)
@@ -201,16 +208,47 @@ def _from_file(file: str, job: Any) -> Any:
 
 def _on_cluster(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], address: str,
                 may_stop: bool) -> Iterator[R]:
+    """Yield results from a cluster; where a worker is lost, what is not done is done again.
+
+    A cluster itself does a lost worker's jobs again; it does not hand over again what all jobs share.
+    """
     try:
-        from distributed import Client  # noqa: PLC0415  (an extra that most never need)
+        from distributed.client import FutureCancelledError  # noqa: PLC0415  (an extra that most never need)
+        from distributed.comm import CommClosedError  # noqa: PLC0415
+        from distributed.scheduler import KilledWorker  # noqa: PLC0415
     except ImportError:
         raise NoClusterError("a cluster needs the extra `dask`: pip install 'missionsim[dask]'") from None
+    done = 0
+    for left in reversed(range(_TRIES)):
+        try:
+            for result in _from_client(task, shared, jobs[done:], address, may_stop):
+                done += 1
+                yield result
+            return
+        except (_HandingOverError, CommClosedError, FutureCancelledError, KilledWorker):
+            if not left:
+                msg = ("workers of the cluster are lost again and again, perhaps for lack of memory; nothing was "
+                       "written. Try --workers instead of --dask")
+                raise WorkersLostError(msg) from None
+            _log.warning("A worker of the cluster was lost; doing again what it had not done.")
+
+
+def _from_client(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], address: str, may_stop: bool) -> Iterator[R]:
+    from distributed import Client  # noqa: PLC0415  (an extra that most never need)
     try:
         client = Client(address, set_as_default=False)
     except (OSError, ValueError, TimeoutError) as error:
         msg = f"no dask scheduler answers at {address!r}; accepted: an address such as tcp://127.0.0.1:8786"
         raise NoClusterError(msg) from error
-    with client, parallel_config(backend="dask", client=client, scatter=[shared], wait_for_workers_timeout=30):
+    with client, _handed_to_cluster(client, shared):
         at_once = max(1, sum(client.nthreads().values())) if may_stop else max(1, len(jobs))
         for first in range(0, len(jobs), at_once):
             yield from Parallel(return_as="list")(delayed(task)(shared, job) for job in jobs[first:first + at_once])
+
+
+def _handed_to_cluster(client: Any, shared: Any) -> parallel_config:
+    """Hand over what jobs share; of a worker lost meanwhile a scheduler complains in many ways, all of them its own."""
+    try:
+        return parallel_config(backend="dask", client=client, scatter=[shared], wait_for_workers_timeout=30)
+    except Exception as error:
+        raise _HandingOverError from error

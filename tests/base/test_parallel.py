@@ -13,7 +13,8 @@ from threading import Timer
 import numpy as np
 import pytest
 
-from missionsim.base.parallel import NoClusterError, _begun, _read, _write, begin, in_order
+from missionsim.base import parallel
+from missionsim.base.parallel import NoClusterError, WorkersLostError, _begun, _read, _write, begin, in_order
 from missionsim.study.compare.compare import flown_tallies
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
@@ -52,6 +53,11 @@ def prepared():
 @pytest.fixture(scope="module")
 def alone(prepared):
     return as_bytes(flown_tallies(prepared, REPLICATIONS, workers=1))
+
+
+@pytest.fixture(scope="module")
+def alone_for_long(prepared):
+    return as_bytes(flown_tallies(prepared, 10 * REPLICATIONS))
 
 
 def as_bytes(tallies):
@@ -130,16 +136,48 @@ def test_a_cluster_writes_the_same_bytes(prepared, alone):
 
 
 @pytest.mark.slow
-@pytest.mark.slow
-def test_a_cluster_that_loses_one_of_two_workers_writes_the_same_bytes(prepared, alone):
+@pytest.mark.parametrize("after_s", [0.8, 1.2, 3.0])
+def test_a_cluster_that_loses_one_of_two_workers_writes_the_same_bytes(prepared, alone_for_long, after_s):
+    """Lost while the study is handed over, or while it flies: the same bytes."""
     distributed = pytest.importorskip("distributed")
     with distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster:
         first = next(iter(cluster.workers.values()))
-        killed = Timer(1.0, lambda: os.kill(first.process.pid, signal.SIGKILL))
+        killed = Timer(after_s, lambda: os.kill(first.process.pid, signal.SIGKILL))
         killed.start()
         flown = flown_tallies(prepared, 10 * REPLICATIONS, cluster=cluster.scheduler_address)
         killed.join()
-    assert as_bytes(flown) == as_bytes(flown_tallies(prepared, 10 * REPLICATIONS))
+    assert as_bytes(flown) == alone_for_long
+
+
+class _Lossy:
+    """A cluster of one process that loses a worker so many times after one result."""
+
+    def __init__(self, times):
+        self.left, self.asked = times, []
+
+    def __call__(self, task, shared, jobs, address, may_stop):
+        from distributed.comm import CommClosedError
+        self.asked.append(list(jobs))
+        yield task(shared, jobs[0])
+        if self.left:
+            self.left -= 1
+            raise CommClosedError
+        yield from (task(shared, job) for job in jobs[1:])
+
+
+def test_what_a_lost_worker_had_not_done_is_done_again(monkeypatch):
+    pytest.importorskip("distributed")
+    lossy = _Lossy(2)
+    monkeypatch.setattr(parallel, "_from_client", lossy)
+    assert list(in_order(square, 2, range(5), cluster="tcp://127.0.0.1:1")) == [0, 2, 8, 18, 32]
+    assert lossy.asked == [[0, 1, 2, 3, 4], [1, 2, 3, 4], [2, 3, 4]]
+
+
+def test_a_cluster_that_loses_workers_again_and_again_is_given_up(monkeypatch):
+    pytest.importorskip("distributed")
+    monkeypatch.setattr(parallel, "_from_client", _Lossy(3))
+    with pytest.raises(WorkersLostError, match="lost again and again"):
+        list(in_order(square, 2, range(5), cluster="tcp://127.0.0.1:1"))
 
 
 def test_a_cluster_that_does_not_answer_is_one_clear_line(monkeypatch):
