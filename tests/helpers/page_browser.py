@@ -46,6 +46,17 @@ def until(look, what):
     pytest.fail(f"never seen: {what}")
 
 
+def told(browser, ident):
+    """Return what an element says, looked up anew where the page is drawn anew in between."""
+    return until(lambda: [browser.find_element("id", ident).text], f"the element {ident}")[0]
+
+
+def slid(browser, ident, value):
+    """Move a slider as a hand does; found and moved at once, so that nothing is drawn anew in between."""
+    browser.execute_script("const slider = document.getElementById(arguments[0]); slider.value = arguments[1]; "
+                           "slider.dispatchEvent(new Event('input', {bubbles: true}))", ident, value)
+
+
 def at(address, part):
     return re.sub(r"/\?key=.*", f"/{part}", address)
 

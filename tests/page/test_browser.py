@@ -4,36 +4,24 @@ from __future__ import annotations
 
 import re
 import signal
-import subprocess
-import sys
-import time
 from http.client import HTTPConnection
 
+import page_browser
 import pytest
+from page_browser import at, slid, told, until
 
 from missionsim.study.inputs.files import demo_folder
 
 pytestmark = pytest.mark.browser
 pytest.importorskip("selenium", reason="the extra `browser` is not installed")
-LISTENING = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
-"""A run in the background may inherit ignored interrupts; a person at a terminal never does."""
-COMMAND = [sys.executable, "-c", LISTENING + "from missionsim.cli import main; main()", "page", "--no-browser"]
 TRIPS = "2025-03-04\t07:30\tKOMA\n2025-05-10\t08:00\tKMHK\n2025-02-30\t08:00\tKLNK\n2025-09-02\t09:00\tKDSM"
-LONG_S = 120
-
-
-def _served(folder):
-    process = subprocess.Popen(COMMAND, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-    return process, process.stdout.readline().strip()
 
 
 @pytest.fixture
 def served(tmp_path):
-    process, address = _served(tmp_path)
+    process, address = page_browser.served(tmp_path)
     yield process, address
-    if process.poll() is None:
-        process.send_signal(signal.SIGINT)
-    process.communicate(timeout=30)
+    page_browser.stopped(process)
 
 
 @pytest.fixture
@@ -44,24 +32,6 @@ def opened(served, browser):
     browser.get_log("browser")
     browser.get(served[1])
     return browser
-
-
-def until(look, what):
-    """Wait for something on the page, not for a time."""
-    end = time.monotonic() + LONG_S
-    while time.monotonic() < end:
-        try:
-            found = look()
-        except Exception:
-            found = None
-        if found:
-            return found
-        time.sleep(0.1)
-    pytest.fail(f"never seen: {what}")
-
-
-def at(address, part):
-    return re.sub(r"/\?key=.*", f"/{part}", address)
 
 
 def type_into(browser, ident, text):
@@ -105,17 +75,15 @@ def test_from_nothing_to_a_verdict(opened, served, tmp_path):
     until(lambda: opened.find_elements("css selector", ".answer .lead"), "the first answer")
     assert len(opened.find_elements("css selector", ".cost-row")) == 2
     assert "Planning estimates only" in opened.find_element("css selector", ".cautions").text
-    slider = opened.find_element("id", "slide-value")
-    before = opened.find_element("id", "slide-says").text
-    opened.execute_script("arguments[0].value = 200; arguments[0].dispatchEvent(new Event('input', {bubbles: true}))",
-                          slider)
+    before = told(opened, "slide-says")
+    slid(opened, "slide-value", 200)
     until(lambda: opened.find_element("id", "slide-says").text not in {"", before}, "what the moved slider says")
     opened.execute_script("document.getElementById('trips-part').open = true")
     opened.execute_script("""const c = document.getElementById('trip-choice'); c.value = '1';
                           c.dispatchEvent(new Event('change', {bubbles: true}))""")
     until(lambda: opened.find_elements("css selector", "#trip-view .squares"), "the squares of a trip")
-    told = r"Of \d+ years that wanted it"    # further years may arrive and draw the screen anew while one looks
-    until(lambda: re.search(told, opened.find_element("id", "trip-view").text), "over how many years it is told")
+    years = r"Of \d+ years that wanted it"    # further years may arrive and draw the screen anew while one looks
+    until(lambda: re.search(years, opened.find_element("id", "trip-view").text), "over how many years it is told")
     until(lambda: opened.find_element("id", "report").click() or True, "the button of the report")
     until((tmp_path / "my_flying" / "results" / "report.html").exists, "the report in the study's folder")
     urls = re.findall(r'"url":"(https?://[^"]+)"', "".join(e["message"] for e in opened.get_log("performance")
@@ -149,7 +117,7 @@ def test_a_server_that_is_gone_is_said_and_nothing_accepted_is_lost(opened, serv
     served[0].wait()
     type_into(opened, "pilot.age", "46")
     until(lambda: "missionsim has stopped" in opened.find_element("id", "note").text, "that it has stopped")
-    process, address = _served(tmp_path)
+    process, address = page_browser.served(tmp_path)
     try:
         opened.get(address)
         assert rows(opened) == ["t1", "t2", "t3"]

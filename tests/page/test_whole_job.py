@@ -6,7 +6,7 @@ from http.client import HTTPConnection
 from pathlib import Path
 
 import pytest
-from page_browser import FOCUSED, at, printed_pages, served, severe, sized, stopped, tab_to, until
+from page_browser import FOCUSED, at, printed_pages, served, severe, sized, slid, stopped, tab_to, told, until
 
 pytestmark = pytest.mark.browser
 pytest.importorskip("selenium", reason="the extra `browser` is not installed")
@@ -26,7 +26,6 @@ LOGBOOK = """Datum,Off,Origin,Where,In all
 2025-10-08,09:00,KGRI,KLNK,1
 """
 HOSTILE = "\"'><img src=x onerror=\"window.hurt=1\"><script>window.hurt=1</script>=1+1{{7*7}}"
-SLIDE = "arguments[0].value = 200; arguments[0].dispatchEvent(new Event('input', {bubbles: true}))"
 
 
 @pytest.fixture
@@ -70,7 +69,7 @@ def dropped(browser, address, folder):
             until(lambda o=ours, t=theirs: Select(browser.find_element("id", f"match-{o}")).first_selected_option
                   .get_attribute("value") == t, f"{ours} from {theirs}")
     until(lambda: "3 trips of 2025" in browser.find_element("id", "match-count").text, "three trips read")
-    assert "1 rows set aside" in browser.find_element("id", "match-count").text
+    assert "1 rows set aside" in told(browser, "match-count")
     browser.find_element("id", "match-take").click()
     until(lambda: len(browser.find_elements("css selector", "tr[data-row]")) == 3, "the trips taken")
     file.unlink()
@@ -116,8 +115,8 @@ def test_from_an_empty_folder_to_a_printed_sheet(page, browser, tmp_path):
     whole_study(browser, address, tmp_path)
     flown(browser, address)
     assert len(browser.find_elements("css selector", ".cost-row")) == 2
-    before = browser.find_element("id", "slide-says").text
-    browser.execute_script(SLIDE, browser.find_element("id", "slide-value"))
+    before = told(browser, "slide-says")
+    slid(browser, "slide-value", 200)
     until(lambda: browser.find_element("id", "slide-says").text not in {"", before}, "what the moved slider says")
     browser.execute_script("document.getElementById('trips-part').open = true; const c = document.getElementById("
                            "'trip-choice'); c.value = '1'; c.dispatchEvent(new Event('change', {bubbles: true}))")
@@ -130,9 +129,9 @@ def test_from_an_empty_folder_to_a_printed_sheet(page, browser, tmp_path):
     flown(browser, address)
     until(lambda: "changed since" not in browser.find_element("id", "screen").text, "the new price flown")
     browser.find_element("css selector", "#kept form button").click()
-    told = until(lambda: browser.find_element("css selector", "main .answer").text, "what the price did")
-    assert "1 thing was changed" in told
-    assert "same 20 simulated years" in told
+    compared = until(lambda: browser.find_element("css selector", "main .answer").text, "what the price did")
+    assert "1 thing was changed" in compared
+    assert "same 20 simulated years" in compared
     browser.get(at(address, "sheet"))
     assert "Planning estimates only" in browser.find_element("css selector", ".cautions").text
     assert [printed_pages(browser, *paper) for paper in ((8.27, 11.69), (8.5, 11.0))] == [1, 1]
@@ -173,7 +172,7 @@ def test_the_job_with_keys_alone(page, browser, tmp_path):
     keys(Keys.ENTER)
     until(lambda: answers(browser), "the first answer")
     until(lambda: browser.find_element("id", "phase").text == "", "the end of the flying")
-    before = browser.find_element("id", "slide-says").text
+    before = told(browser, "slide-says")
     tab_to(browser, "slide-value")
     keys(*[Keys.ARROW_RIGHT] * 10)
     until(lambda: browser.find_element("id", "slide-says").text != before, "what the moved slider says")
@@ -225,7 +224,7 @@ def test_a_server_killed_in_the_middle_leaves_no_worker_and_loses_nothing(page, 
         browser.get(at(address, "hangar"))
         assert len(browser.find_elements("css selector", "article.card")) == 2
         browser.get(at(address, "verdict"))
-        assert "before the end" in browser.find_element("id", "kept").text
+        assert "before the end" in told(browser, "kept")
     finally:
         code, said = stopped(again)
     assert code == 130

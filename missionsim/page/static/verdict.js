@@ -23,19 +23,21 @@ if ($("#fly")) {
     let s;
     try { s = await fetch("/state").then((r) => r.json()); } catch { say("missionsim has stopped. Start it again; everything accepted before is kept."); timer = setTimeout(look, 3000); return; }
     const busy = Boolean(s.phase);
-    $("#phase").textContent = busy ? (s.phase === "Flying" ? `Flying: ${s.done} of ${s.wanted} years` : s.phase) : "";
-    $("#progress").hidden = $("#cancel").hidden = !busy;
-    $("#progress").max = s.wanted || 1; $("#progress").value = s.done;
     const faults = $("#flying-faults"); faults.replaceChildren(...s.faults.map((f) => Object.assign(document.createElement("li"), { textContent: f }))); faults.hidden = !s.faults.length;
     if (s.shown !== shown || (stamp !== s.stamp && !busy)) {
+      // What somebody has open or moved stays so when further years arrive; the end is told once they are shown.
       const part = await fetch($("#screen").dataset.from || "/screen").then((r) => r.text()).catch(() => "");
-      // What somebody has open stays open when further years arrive.
       const open = [...document.querySelectorAll("#screen details[open][id]")].map((d) => d.id), trip = $("#trip-choice") ? $("#trip-choice").value : "";
+      const moved = [...document.querySelectorAll("#screen input[type=range][id]")].filter((i) => i.value !== i.defaultValue).map((i) => [i.id, i.value]);
       if (part) { $("#screen").replaceChildren(...new DOMParser().parseFromString(part, "text/html").body.childNodes); buttons(); startSliders(); }
+      moved.forEach(([id, value]) => { const slider = document.getElementById(id); if (slider) { slider.value = value; slider.dispatchEvent(new Event("input", { bubbles: true })); } });
       open.forEach((id) => { const part = document.getElementById(id); if (part) part.open = true; });
       if (trip && $("#trip-choice")) { $("#trip-choice").value = trip; openTrip(trip, 60); }
       shown = s.shown;
     }
+    $("#phase").textContent = busy ? (s.phase === "Flying" ? `Flying: ${s.done} of ${s.wanted} years` : s.phase) : "";
+    $("#progress").hidden = $("#cancel").hidden = !busy;
+    $("#progress").max = s.wanted || 1; $("#progress").value = s.done;
     stamp = s.stamp;
     timer = setTimeout(look, busy ? 500 : 4000);
   };
