@@ -18,7 +18,7 @@ from missionsim.page.files import ChangedOutsideError
 from missionsim.page.flying import RESULTS, results_of
 from missionsim.page.job import Job
 from missionsim.page.kept_runs import KeptRuns
-from missionsim.page.shared_use import HIRE, PARTNERS
+from missionsim.page.shared_file import HIRE, PARTNERS
 from missionsim.page.study_file import RefusedError
 from missionsim.page.study_folder import StudyFolder
 from missionsim.page.templates import templates

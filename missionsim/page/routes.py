@@ -28,8 +28,8 @@ from missionsim.page.job import Job
 from missionsim.page.kept_runs import KeptRuns
 from missionsim.page.known import known_of
 from missionsim.page.results import Results
+from missionsim.page.shared_file import DEMAND, listed
 from missionsim.page.shared_part import SharedPart
-from missionsim.page.shared_use import DEMAND, listed
 from missionsim.page.study_file import RefusedError, StudyFile
 from missionsim.page.study_folder import StudyFolder
 from missionsim.page.table_import import Dropped, dropped, preview, read_table

@@ -15,7 +15,7 @@ from missionsim.page.asked import json_of
 from missionsim.page.exports import written_results
 from missionsim.page.flying import Order, results_of
 from missionsim.page.job import Job
-from missionsim.page.shared_use import DEMAND, HIRE, PARTNERS, PERSON, SharedUse
+from missionsim.page.shared_file import DEMAND, HIRE, PARTNERS, PERSON, SharedFile
 from missionsim.page.study_file import RefusedError
 from missionsim.page.study_folder import StudyFolder
 from missionsim.page.templates import templates
@@ -29,7 +29,7 @@ class SharedPart:
 
     def __init__(self, study: StudyFolder, job: Job) -> None:
         self.study, self.job = study, job
-        self._files: dict[str, SharedUse] = {}
+        self._files: dict[str, SharedFile] = {}
 
     def routes(self) -> list[Route]:
         """Return what is answered where."""
@@ -40,14 +40,14 @@ class SharedPart:
     def _orders(self) -> dict[str, Callable[..., Any]]:
         return {"begin": self.begin, "fly": self.fly, "report": self.report}
 
-    def of(self, kind: str) -> SharedUse:
+    def of(self, kind: str) -> SharedFile:
         """Return the file of a kind, read again where another program has changed it."""
         if kind not in TITLES:
             raise HTTPException(404)
         self.study.refreshed()
         found = self._files.get(kind)
         if found is None or (not found.begun and self.study.file.get([found.key]) is not None):
-            found = self._files[kind] = SharedUse(self.study, kind)
+            found = self._files[kind] = SharedFile(self.study, kind)
         if found.file is not self.study.file and found.file.files.changed_outside():
             found.file.read()
         return found
@@ -77,7 +77,7 @@ class SharedPart:
                 "old": found is not None and found.revision != self._revision(use),
                 "files": written_results(self.study.folder / results_of(kind)), "results": results_of(kind)}
 
-    def _revision(self, use: SharedUse) -> int:
+    def _revision(self, use: SharedFile) -> int:
         return use.file.files.changes + 1_000_000 * self.study.revision
 
     async def begin(self, request: Request) -> Response:

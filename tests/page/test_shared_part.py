@@ -8,7 +8,7 @@ import pytest
 
 from missionsim.page.flying import Flights, Order
 from missionsim.page.job import State
-from missionsim.page.shared_use import SharedUse
+from missionsim.page.shared_file import SharedFile
 from missionsim.page.study_folder import StudyFolder
 from missionsim.study.inputs.files import demo_folder
 from missionsim.study.inputs.load_study import load_study
@@ -61,7 +61,7 @@ def test_hire_begins_with_terms_and_needs_a_request(shared, shared_page):
 def test_a_study_that_is_a_partnership_is_edited_itself(tmp_path):
     folder = shutil.copytree(demo_folder(), tmp_path / "demo")
     study = StudyFolder.opened(folder / "studies" / "partnership.yaml")
-    use = SharedUse(study, "partners")
+    use = SharedFile(study, "partners")
     assert use.file is study.file
     assert [p.name for p in use.people()] == ["dealer", "crop adviser", "vet", "retired teacher"]
 

@@ -102,7 +102,7 @@ class Person:
     demand: Listed
 
 
-class SharedUse:
+class SharedFile:
     """The file of a study's partnership or hire.
 
     Parameters
