@@ -48,6 +48,7 @@ GROUPS = (("You and home", STUDY, False), ("The pilot", PILOT, False), ("Prices"
           ("Habits", HABITS, True), ("Further limits of the pilot", LIMITS, True),
           ("Further prices, and how years are counted", MORE_PRICES, True))
 PARTS = ("year", "hangar", "verdict")
+PARTS_ALIKE = {"parts.css": "text/css", "sliders.js": "text/javascript", "values.js": "text/javascript"}
 
 Handler = Callable[[Request], Awaitable[Response]]
 
@@ -271,7 +272,7 @@ def application(page: Page) -> Starlette:
               Route("/trip/{number:int}", page.trip), Route("/slide", page.slide, methods=["POST"]),
               Route("/cancel", page.cancel, methods=["POST"]), Route("/report", page.report, methods=["POST"]),
               Route("/grid", page.grid, methods=["POST"]),
-              Route("/favicon.ico", _no_icon), Route("/parts.css", _parts_style), Route("/sliders.js", _sliders),
+              Route("/favicon.ico", _no_icon), *(Route(f"/{name}", _part) for name in PARTS_ALIKE),
               *page.shared.routes(), *Results(page.study, page.job).routes(),
               Mount("/static", StaticFiles(directory=HERE / "static")),
               Route("/{part}", page.part)]
@@ -279,14 +280,10 @@ def application(page: Page) -> Starlette:
     return Starlette(routes=routes, exception_handlers=handlers)
 
 
-async def _parts_style(request: Request) -> Response:
-    """Return the style of what page and report draw alike."""
-    return Response(source("parts/parts.css"), media_type="text/css")
-
-
-async def _sliders(request: Request) -> Response:
-    """Return the script of the sliders, the same as in the saved report."""
-    return Response(source("parts/sliders.js"), media_type="text/javascript")
+async def _part(request: Request) -> Response:
+    """Return style or script of what page and saved report draw alike."""
+    name = request.url.path.lstrip("/")
+    return Response(source(f"parts/{name}"), media_type=PARTS_ALIKE[name])
 
 
 async def _no_icon(request: Request) -> Response:

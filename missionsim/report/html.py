@@ -146,7 +146,7 @@ def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: S
         "glossary": tables.glossary(), "cautions": cautions_for(comparison.study.pilot.rating),
         **_first_screen(comparison), **_rest(comparison),
         "sliders": slider_years(comparison), "served": None,
-        **sealed(source("parts/sliders.js") + source("report.js")),
+        **sealed(source("parts/sliders.js") + source("parts/values.js") + source("report.js")),
     }
 
 

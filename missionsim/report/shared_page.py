@@ -91,7 +91,8 @@ class SharedPage:
 def page_html(page: SharedPage) -> str:
     """Return the page as one self-contained file."""
     return environment().get_template("shared.html.j2").render(
-        **sealed(source("report.js")), page=page, about=provenance(page.study), glossary=glossary())
+        **sealed(source("parts/values.js") + source("report.js")), page=page, about=provenance(page.study),
+        glossary=glossary())
 
 
 def write_page(page: SharedPage, out: Path, csv: Mapping[str, str], command: str) -> None:

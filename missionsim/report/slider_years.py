@@ -25,16 +25,18 @@ def slider_years(comparison: Comparison) -> dict[str, Any] | None:
 
     Returns
     -------
-    dict   `fuel_usd_per_gal`, `value_usd_per_h`: as in the study; `ways`: by alternative its `name`, `mark` (of a
-           candidate, else null) and by year `usd` (all but the value of time), of that `fuel`, `hangar`, `travel`
-           (car and airline), and `hours` as they are valued. Whole dollars, tenths of hours.
+    dict   `fuel_usd_per_gal`, `value_usd_per_h`: as in the study; `years`: how many; `ways`: by alternative its
+           `name`, `mark` (of a candidate, else null) and by year `usd` (all but the value of time), of that `fuel`,
+           `hangar`, `travel` (car and airline), and `hours` as they are valued. Whole dollars, tenths of hours; what
+           is the same every year is one number.
     """
     if comparison.alternatives is None or comparison.replications > MOST_YEARS:
         return None
     recosted = Recosted(comparison.prepared, [r.tally for r in comparison.results])
     study = comparison.study
     return {"fuel_usd_per_gal": comparison.prepared.prices.fuel_usd_per_gal,
-            "value_usd_per_h": study.spec.value_of_time_usd_per_h, "dots": DOTS, "not_here": NOT_HERE,
+            "value_usd_per_h": study.spec.value_of_time_usd_per_h, "years": comparison.replications, "dots": DOTS,
+            "not_here": NOT_HERE,
             "ways": [_way(recosted, x) for x in comparison.alternatives.every if not x.estimate]}
 
 
@@ -43,9 +45,9 @@ def _way(recosted: Recosted, way: Alternative) -> dict[str, Any]:
     number = recosted.names.index(way.name) if owned else None
     none = np.zeros(len(way.usd))
     fuel, hangar = (none, none) if number is None else (moved_by(recosted, number, key) for key in (FUEL, HANGAR))
-    return {"name": way.name, "mark": None if number is None else number % len(MARKS), "usd": _whole(way.usd),
-            "fuel": _whole(fuel), "hangar": _whole(hangar), "travel": _whole(way.travel_usd),
-            "hours": np.round(way.valued_hours, 1).tolist()}
+    return {"name": way.name, "mark": None if number is None else number % len(MARKS), "usd": _once(way.usd),
+            "fuel": _once(fuel), "hangar": _once(hangar), "travel": _once(way.travel_usd),
+            "hours": _once(way.valued_hours, 1)}
 
 
 def moved_by(recosted: Recosted, number: int, key: str, change: Change = UNCHANGED) -> Array:
@@ -63,5 +65,7 @@ def moved_by(recosted: Recosted, number: int, key: str, change: Change = UNCHANG
     return np.asarray(parts.usd[:, rows].sum(axis=1))
 
 
-def _whole(values: Array) -> list[int]:
-    return [int(v) for v in np.rint(values)]
+def _once(values: Array, digits: int = 0) -> Any:
+    """Return the values rounded, those all alike as one number."""
+    rounded = np.round(values, digits) if digits else np.rint(values).astype(int)
+    return rounded[0].item() if len(rounded) and (rounded == rounded[0]).all() else rounded.tolist()

@@ -214,7 +214,7 @@ def _made(made: float, years: int) -> str:
         return "not wanted"
     if years == 1:
         return "made" if made else "not made"
-    return "always" if made == years else "never" if made == 0 else f"{made / years * 100:.0f} % of years"
+    return "always" if made == years else "never" if made == 0 else f"{made / years * 100:.0f} %"
 
 
 def _detail(outcome: Array, why: Array, mean: Array, cost_usd: float) -> str:

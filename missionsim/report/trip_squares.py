@@ -14,8 +14,8 @@ from missionsim.report.wording import count, listing, plain
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.explain.refusals import refusal_of
 
-STEP, ACROSS, MOST = 10, 10, 100
-"""The way from a square to the next one, squares in a row, and squares in all. [px]"""
+ACROSS, MOST = 10, 100
+"""Squares in a row, and squares in all; a square is one unit wide."""
 OUTCOMES = tuple(Outcome)
 MADE, LATE, BROKEN, NOT = (OUTCOMES.index(o) for o in (Outcome.COMPLETED, Outcome.DELAYED, Outcome.BROKEN_OFF,
                                                        Outcome.REFUSED))
@@ -33,7 +33,7 @@ class TripSquares:
     change : str            By how much it usually fails and the smallest change that would make it go; may be empty.
     shapes : tuple of str   Sorted, those made first: all squares, those of trips begun, of trips made, of those on
                             time. Each is drawn over the one before, in the pattern of its outcome.
-    height : int            Of the picture. [px]
+    height : int            Of the picture: rows.
     """
 
     mark: int
@@ -58,7 +58,7 @@ def _of(comparison: Comparison, i: int, result: Result, trip: int) -> TripSquare
     shapes = tuple(area(int((shown <= code).sum())) for code in (NOT, BROKEN, LATE, MADE))
     sentence = _sentence(codes, result.tally.trip_reason[trip], len(result.tally.replications))
     return TripSquares(i % len(MARKS), result.name, sentence, _change(comparison, result.name, trip),
-                       shapes, STEP * max(-(-len(shown) // ACROSS), 1))
+                       shapes, max(-(-len(shown) // ACROSS), 1))
 
 
 def _change(comparison: Comparison, name: str, trip: int) -> str:
@@ -84,9 +84,9 @@ def area(count_: int) -> str:
     """Return the first so many squares as one shape, ten in a row; a pattern cuts it into squares."""
     rows, rest = divmod(count_, ACROSS)
     if not rows:
-        return f"M0 0H{rest * STEP}V{STEP}H0z" if rest else ""
-    last = f"H{rest * STEP}V{(rows + 1) * STEP}" if rest else ""
-    return f"M0 0H{ACROSS * STEP}V{rows * STEP}{last}H0z"
+        return f"M0 0H{rest}V1H0z" if rest else ""
+    last = f"H{rest}V{rows + 1}" if rest else ""
+    return f"M0 0H{ACROSS}V{rows}{last}H0z"
 
 
 def _sentence(codes: Codes, reasons: Floats, of: int) -> str:

@@ -31,7 +31,7 @@ def summed(comparison, fuel=None, value=None, hangar=1.0, travel=1.0):
     value = held["value_usd_per_h"] if value is None else value
     return np.array([np.array(w["usd"]) + (fuel / held["fuel_usd_per_gal"] - 1.0) * np.array(w["fuel"])
                      + (hangar - 1.0) * np.array(w["hangar"]) + (travel - 1.0) * np.array(w["travel"])
-                     + value * np.array(w["hours"]) for w in held["ways"]])
+                     + value * np.array(w["hours"]) + np.zeros(held["years"]) for w in held["ways"]])
 
 
 def test_at_rest_and_for_prices_it_says_what_the_saved_report_says(slides):

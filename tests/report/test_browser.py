@@ -41,7 +41,7 @@ def open_parts(page):
 
 def titles(page):
     return page.execute_script("return [...document.querySelectorAll('#trip-table tbody tr')].filter(r => !r.hidden)"
-                               ".map(r => r.cells[0].dataset.sort)")
+                               ".map(r => r.cells[0].querySelector('a').textContent)")
 
 
 def test_no_error_and_no_request(page, address):
@@ -78,7 +78,8 @@ def test_headings_sort_numbers_and_words_both_ways(page):
     def click(column):
         page.execute_script("document.querySelectorAll('#trip-table thead button')[arguments[0]].click()", column)
         return page.execute_script("return [...document.querySelectorAll('#trip-table tbody tr')]"
-                                   ".map(r => r.cells[arguments[0]].dataset.sort)", column)
+                                   ".map(r => (r.cells[arguments[0]].querySelector('a') || r.cells[arguments[0]])"
+                                   ".textContent.replace(',', ''))", column)
 
     bags = [float(v) for v in click(4)]
     assert bags == sorted(bags)
@@ -231,3 +232,39 @@ def test_the_demo_report_keeps_to_its_limits(browser, demo_address):
                                     "return d.bottom + scrollY")
     browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
     assert bottom <= 950
+
+
+SHOWN_MARKS = ("return [...document.querySelectorAll('figure svg title')].map(t => t.parentElement)"
+               ".filter(m => m.checkVisibility())")
+
+
+@pytest.mark.parametrize("pixels", [390, 1280])
+def test_what_a_mark_says_on_hover_it_says_on_focus_too(page, pixels):
+    width(page, pixels)
+    open_parts(page)
+    marks = page.execute_script(SHOWN_MARKS)
+    assert len(marks) > 10
+    for mark in marks:
+        page.execute_script("arguments[0].focus()", mark)
+        words, shown, left, right = page.execute_script(
+            "const t = document.getElementById('value-tip'), b = t.getBoundingClientRect();"
+            "return [arguments[0].querySelector('title').textContent, t.hidden ? '' : t.textContent, b.left, b.right]",
+            mark)
+        assert shown == words != ""
+        assert 0 <= left < right <= pixels
+        assert mark.get_attribute("aria-label") == words
+
+
+def test_a_map_is_one_stop_for_tab_and_arrows_go_from_mark_to_mark(page):
+    from selenium.webdriver.common.action_chains import ActionChains
+    from selenium.webdriver.common.keys import Keys
+    open_parts(page)
+    page.execute_script("document.getElementById('map-0').focus()")
+    seen = []
+    for key in (Keys.TAB, Keys.ARROW_RIGHT, Keys.ARROW_LEFT, Keys.ESCAPE, Keys.TAB):
+        ActionChains(page).send_keys(key).perform()
+        seen.append(page.execute_script("const t = document.getElementById('value-tip'); return t.hidden ? '' : "
+                                        "t.textContent"))
+    assert seen[0] == seen[2] != seen[1] != ""
+    assert seen[3:] == ["", ""]
+    assert not page.execute_script("return document.activeElement.closest('.place-map .layer')")

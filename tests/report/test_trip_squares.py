@@ -12,7 +12,7 @@ def test_squares_stand_ten_in_a_row_sorted_and_are_one_shape():
     codes = in_hundred(np.array([MADE, NOT, MADE, *[NOT] * 8, MADE], dtype=np.uint8))
     assert codes.tolist() == [MADE] * 3 + [NOT] * 9
     assert [area(n) for n in (0, 3, 10, 12, 100)] == [
-        "", "M0 0H30V10H0z", "M0 0H100V10H0z", "M0 0H100V10H20V20H0z", "M0 0H100V100H0z"]
+        "", "M0 0H3V1H0z", "M0 0H10V1H0z", "M0 0H10V1H2V2H0z", "M0 0H10V10H0z"]
 
 
 def test_of_more_than_a_hundred_years_a_square_is_its_hundredth():

@@ -100,5 +100,5 @@ if (grid) {
 async function refreshStrip() {
   const text = await fetch("/year").then((r) => r.text()).catch(() => "");
   const now = text && new DOMParser().parseFromString(text, "text/html").querySelector("figure.strip");
-  if (now && $("figure.strip")) $("figure.strip").replaceWith(now);
+  if (now && $("figure.strip")) { $("figure.strip").replaceWith(now); startValues(); }
 }

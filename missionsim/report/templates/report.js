@@ -42,7 +42,10 @@
       var up = head.getAttribute("aria-sort") !== "ascending";
       Array.prototype.forEach.call(table.tHead.rows[0].cells, function (h) { h.setAttribute("aria-sort", "none"); });
       head.setAttribute("aria-sort", up ? "ascending" : "descending");
-      function value(row) { return row.cells[i].dataset.sort; }
+      function value(row) {
+        var cell = row.cells[i], shown = cell.querySelector("a, b") || cell;   /* as shown, where nothing else is said */
+        return cell.dataset.sort === undefined ? shown.textContent.replace(/ %$/, "").replace(/,(?=\d)/g, "") : cell.dataset.sort;
+      }
       rows.sort(function (a, b) {
         var x = value(a), y = value(b), n = Number(x) - Number(y);
         var order = isNaN(n) ? x.localeCompare(y) : n;

@@ -7,11 +7,14 @@ function startSliders() {
   var begin = {};
   inputs.forEach(function (i) { begin[i.dataset.moves] = Number(i.value); });
   function dollars(x) { return (x < 0 ? "\u2212$" : "$") + Math.abs(Math.round(x / 100) * 100).toLocaleString("en-US"); }
+  function of(values, r) { return typeof values === "number" ? values : values[r]; }   /* the same every year: said once */
   function costs(way, at) {
-    return way.usd.map(function (usd, r) {
-      return usd + (at.fuel / study.fuel_usd_per_gal - 1) * way.fuel[r] + (at.hangar - 1) * way.hangar[r] +
-        (at.travel - 1) * way.travel[r] + at.value * way.hours[r];
-    });
+    var years = [];
+    for (var r = 0; r < study.years; r += 1) {
+      years.push(of(way.usd, r) + (at.fuel / study.fuel_usd_per_gal - 1) * of(way.fuel, r) + (at.hangar - 1) * of(way.hangar, r) +
+        (at.travel - 1) * of(way.travel, r) + at.value * of(way.hours, r));
+    }
+    return years;
   }
   function mean(values) { return values.reduce(function (a, b) { return a + b; }, 0) / values.length; }
   function words(key, value) {
