@@ -74,15 +74,13 @@ class Assumptions:
         """Return value, unit, meaning and source together."""
         return self.entries[key]
 
-    def replaced(self, values: Mapping[str, Any], file: str = "study", lines: Mapping[str, int] | None = None,
-                 ) -> Assumptions:
+    def replaced(self, values: Mapping[str, Any]) -> Assumptions:
         """Return a copy with some values replaced by the user's.
 
         Parameters
         ----------
         values : mapping      Dotted key to new value, of the same kind as the packaged one; any number of it, but not
                               in a list, may be a range `{low, likely, high}`.
-        file, lines           Where the user wrote them, for faults.
 
         Raises
         ------
@@ -92,12 +90,11 @@ class Assumptions:
         entries = dict(self.entries)
         for key, value in values.items():
             wrong, near = self._wrong(key, value)
-            faults += [Fault(file, f"assumptions.{key}", what, accepted, near, (lines or {}).get(key))
-                       for what, accepted in wrong]
+            faults += [Fault("study", f"assumptions.{key}", what, accepted, near) for what, accepted in wrong]
             if not wrong:
                 entries[key] = overridden(entries[key], value)
         if not faults:
-            faults = [Fault(file, f"assumptions.{key}", what, accepted, "", (lines or {}).get(key))
+            faults = [Fault("study", f"assumptions.{key}", what, accepted)
                       for key, what, accepted in _crossed(entries, values)]
         if faults:
             raise InputError(faults)

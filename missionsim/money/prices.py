@@ -41,14 +41,13 @@ class Prices:
         return self.fuel_at.get(ident, self.fuel_usd_per_gal)
 
 
-def prices_of(assumptions: Assumptions, given: Mapping[str, Any] | None = None, file: str = "study") -> Prices:
+def prices_of(assumptions: Assumptions, given: Mapping[str, Any] | None = None) -> Prices:
     """Return the prices of a study.
 
     Parameters
     ----------
     assumptions : Assumptions    Group `cost`.
     given : mapping              What the user gave, by the field names of `Prices`; None values are not given.
-    file : str                   Where the user wrote it, for faults.
 
     Raises
     ------
@@ -56,11 +55,11 @@ def prices_of(assumptions: Assumptions, given: Mapping[str, Any] | None = None, 
     """
     given = {key: value for key, value in (given or {}).items() if value is not None}
     known = [f.name for f in fields(Prices)]
-    faults = [Fault(file, f"prices.{key}", "unknown price", ", ".join(known), near_match(key, known))
+    faults = [Fault("study", f"prices.{key}", "unknown price", ", ".join(known), near_match(key, known))
               for key in given if key not in known]
     numbers = {key: value for key, value in given.items() if key in known and key != "fuel_at"}
     numbers |= {f"fuel_at.{place}": value for place, value in given.get("fuel_at", {}).items()}
-    faults += [Fault(file, f"prices.{key}", f"is {value!r}", "a number, 0 or above")
+    faults += [Fault("study", f"prices.{key}", f"is {value!r}", "a number, 0 or above")
                for key, value in numbers.items() if not _is_price(value)]
     if faults:
         raise InputError(faults)

@@ -176,8 +176,7 @@ class Flights:
         self._tell({"phase": "Flying", "done": len(self._parts) * CHUNK, "wanted": wanted})
         shown = 0
         while len(self._parts) * CHUNK < wanted:
-            if self._called_off():
-                raise CalledOffError
+            self._stop_if_called_off()
             self._add_chunk()
             done = len(self._parts) * CHUNK
             self._tell({"done": done})
@@ -199,8 +198,7 @@ class Flights:
         self._tell({"phase": f"Flying {self._ownership.spec.years} years of each ownership", "done": 0})
         parts: list[Sequence[Any]] = []
         for first in range(0, wanted, CHUNK):
-            if self._called_off():
-                raise CalledOffError
+            self._stop_if_called_off()
             parts.append(chunk_tallies(prepared, range(first, first + CHUNK), wanted))
             self._tell({"done": first + CHUNK})
         from missionsim.page.screen import screen_of
@@ -233,14 +231,8 @@ class Flights:
         from missionsim.study.compare.where_each_wins import with_grid
         if self._found is None:
             raise MissionsimError("nothing has been flown yet")
-
-        def progress(done: int, wanted: int) -> None:
-            self._tell({"phase": "Flying", "done": done, "wanted": wanted})
-            if self._called_off():
-                raise CalledOffError
-
         self._tell({"phase": "Laying out trips of every distance and party", "done": 0})
-        self._found = with_grid(self._found, progress=progress)
+        self._found = with_grid(self._found, progress=self._so_far)
         self._tell({"grid": grid_section(self._found), "phase": ""})
 
     def _share(self, order: Order) -> None:
@@ -248,18 +240,21 @@ class Flights:
         from missionsim.page.screen import shared_screen
         from missionsim.study.inputs.load_study import load_study
         kind = shared_kind(order.kind)
-
-        def progress(done: int, wanted: int) -> None:
-            self._tell({"phase": "Flying", "done": done, "wanted": wanted})
-            if self._called_off():
-                raise CalledOffError
-
         self._tell({"phase": "Laying out routes and weather"})
-        found = kind.fly(kind.prepare(load_study(order.study)), order.years, 1, progress)
+        found = kind.fly(kind.prepare(load_study(order.study)), order.years, 1, self._so_far)
         self._tell({"phase": "Adding up"})
         page = kind.page(found)
         self._shared[order.kind] = (page, kind.csv(found))
         self._tell({"shared": {order.kind: shared_screen(page, order.revision)}, "phase": ""})
+
+    def _so_far(self, done: int, wanted: int) -> None:
+        """Tell how far flying is, and end it where it was called off."""
+        self._tell({"phase": "Flying", "done": done, "wanted": wanted})
+        self._stop_if_called_off()
+
+    def _stop_if_called_off(self) -> None:
+        if self._called_off():
+            raise CalledOffError
 
     def _report(self, folder: Path, kind: str = "") -> None:
         if self._found is None if not kind else kind not in self._shared:

@@ -9,6 +9,7 @@ from missionsim.base.arrays import Array
 from missionsim.money.categories import CATEGORIES
 from missionsim.report.svg_figure import INK, SOFT, SvgFigure, key_below, look, names_on_y, svg_figure
 from missionsim.report.wording import GROUPS, dollars
+from missionsim.statistics.intervals import evenly
 from missionsim.study.compare.compare import Comparison, Result
 
 FILLS = (("#0b4f7a", ""), ("#d98200", "///"), ("#8fc1e3", ""), ("#3a8f5c", ".."), ("#f3d9a4", ""),
@@ -67,7 +68,7 @@ def spread(comparison: Comparison) -> SvgFigure:
     net = [r.measures["net_cost_usd"] for r in comparison.results]
     words = "; ".join(f"{n}: {dollars(m['p10'])} to {dollars(m['p90'])} dollars in eight years of ten, mean "
                       f"{dollars(m['mean'])}" for n, m in zip(names, net, strict=True))
-    dots = [_dots(comparison.cost_draws(i) / 1000.0) for i in range(len(comparison.results))]
+    dots = [evenly(comparison.cost_draws(i) / 1000.0, MOST_DOTS) for i in range(len(comparison.results))]
 
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
@@ -91,9 +92,3 @@ def spread(comparison: Comparison) -> SvgFigure:
                  "year; all candidates fly the same years, so the paired differences in the table are surer than the "
                  "picture.",
                  words, 1.1 + 0.75 * len(names), draw)
-
-
-def _dots(values: Array) -> Array:
-    if len(values) <= MOST_DOTS:
-        return np.sort(values)
-    return np.quantile(values, (np.arange(MOST_DOTS) + 0.5) / MOST_DOTS)

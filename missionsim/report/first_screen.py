@@ -14,7 +14,7 @@ from missionsim.base.arrays import Array
 from missionsim.base.words import REASONS
 from missionsim.report.draw_money import group_table
 from missionsim.report.wording import GROUPS, dollars, number, plain
-from missionsim.statistics.intervals import mean_interval
+from missionsim.statistics.intervals import evenly, mean_interval
 from missionsim.study.compare.alternatives import NONE, RENT
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.compare.ownership import independent, least_rows
@@ -200,7 +200,7 @@ def cost_dots(comparison: Comparison) -> CostDots:
     points = [m[k] for r in comparison.results for m in [r.measures["net_cost_usd"]] for k in ("p10", "p90")]
     ends = [v for row in layers for pair in row if pair is not None for v in pair]
     scale = Scale(np.array([*np.concatenate(luck), *ends, *(p for p in points if p is not None)]), 8.0, WIDTH - 8.0)
-    piles = [_piled([scale(float(v)) for v in _twentieths(years)]) for years in luck]
+    piles = [_piled([scale(float(v)) for v in evenly(years, DOTS)]) for years in luck]
     tall = 2 * DOT * (1 + max(level for pile in piles for _, level in pile))
     rows = tuple(_cost_row(i, r, pile, tall, scale, layers[i])
                  for i, (r, pile) in enumerate(zip(comparison.results, piles, strict=True)))
@@ -360,13 +360,6 @@ def _cost_row(i: int, result: Result, pile: Sequence[tuple[float, int]], tall: f
     return CostRow(i % len(MARKS), result.name, f"${dollars(m['mean'])}", f"${dollars(m['p10'])}",
                    f"${dollars(m['p90'])}", tuple((x, tall - DOT * (1 + 2 * level)) for x, level in pile),
                    years, mean, _at(scale, layers[0]), _at(scale, layers[1]), "; ".join(told))
-
-
-def _twentieths(values: Array) -> Array:
-    """Return the years at 2.5, 7.5 ... 97.5 %; fewer years than dots show each year."""
-    if len(values) <= DOTS:
-        return np.sort(values)
-    return np.quantile(values, (np.arange(DOTS) + 0.5) / DOTS)
 
 
 def _piled(places: Sequence[float]) -> list[tuple[float, int]]:

@@ -57,7 +57,9 @@ class Question:
 
     Parameters
     ----------
-    candidate, key, label         Whose figure it is.
+    candidate : str               Name of the one whose figure it is.
+    figure : str                  Key of the figure in the profile.
+    label, unit                   The figure in plain words, and its unit.
     value_usd : float or None     Expected saving a year; 0 where no answer would change the choice; None: too few
                                   replications.
     standard_error_usd            Of the value, by bootstrap, before it is set to 0.
@@ -69,9 +71,10 @@ class Question:
     why : str                     The reason in plain words.
     """
 
-    candidate: int
-    key: str
+    candidate: str
+    figure: str
     label: str
+    unit: str
     value_usd: float | None
     standard_error_usd: float | None
     spread_usd: float | None
@@ -133,10 +136,10 @@ def questions(costs: ArrayLike, figures: Sequence[OpenFigure], names: Sequence[s
     n = table.shape[1]
     rows = list(range(len(table))) if among is None else sorted(among)
     if len(rows) < 2:
-        return [_unasked(f, 0.0, f"{f.label} unknown: no other candidate to choose") for f in figures]
+        return [_unasked(f, names, 0.0, f"{f.label} unknown: no other candidate to choose") for f in figures]
     if n < assumptions["statistics.question_replications"]:
         wanted = assumptions["statistics.question_replications"]
-        return [_unasked(f, None, f"{f.label} unknown: too few replications to tell ({n} of {wanted:g})")
+        return [_unasked(f, names, None, f"{f.label} unknown: too few replications to tell ({n} of {wanted:g})")
                 for f in figures]
     together = list(range(len(table))) if groups is None else list(groups)
     inside = [f for f in figures if f.candidate in rows]
@@ -147,7 +150,7 @@ def questions(costs: ArrayLike, figures: Sequence[OpenFigure], names: Sequence[s
     counts = _fold_counts(n, int(assumptions["statistics.question_resamples"]), generator)
     limit = assumptions["statistics.significance_share"]
     found = [_question(f, float(p), limit, counts, names) for f, p in zip(fits, adjusted, strict=True)]
-    found += [_unasked(f, 0.0, f"{f.label} unknown: {names[f.candidate]} is not among those one chooses")
+    found += [_unasked(f, names, 0.0, f"{f.label} unknown: {names[f.candidate]} is not among those one chooses")
               for f in figures if f.candidate not in rows]
     return sorted(found, key=lambda q: (-(q.value_usd or 0.0), 1.0 if q.p_value is None else q.p_value))
 
@@ -159,7 +162,7 @@ def _check(table: Floats, figures: Sequence[OpenFigure], names: Sequence[str]) -
     finite_row(table)
     for f in figures:
         if finite_row(f.drawn).size != table.shape[1] or not 0 <= f.candidate < table.shape[0]:
-            raise ValidityError(f"study.questions: {f.key} of candidate {f.candidate} has {np.size(f.drawn)} values; " \
+            raise ValidityError(f"study.questions: {f.key} of candidate {f.candidate} has {np.size(f.drawn)} values; "
                                 f"accepted: {table.shape[1]} values of one of {table.shape[0]} candidates")
         if f.categories and not np.isin(f.drawn, np.arange(len(f.categories))).all():
             msg = f"study.questions: {f.key} has codes beyond its {len(f.categories)} categories; accepted: from 0"
@@ -236,9 +239,9 @@ def _partial(cost: Floats, design: Floats, taken: Floats) -> float:
 
 def _question(fit: _Fit, p_value: float, limit: float, counts: tuple[Floats, Floats],
               names: Sequence[str]) -> Question:
-    figure = fit.figure
+    figure, whose = fit.figure, names[fit.figure.candidate]
     if fit.basis.freedom == 1:
-        return _unasked(figure, 0.0, f"{figure.label}: the same in every replication, nothing to ask")
+        return _unasked(figure, names, 0.0, f"{figure.label}: the same in every replication, nothing to ask")
     folds = _folds(np.asarray(figure.drawn))
     even = (np.ones((1, folds[0].size)), np.ones((1, folds[1].size)))
     values, _ = _values(fit, folds, even)
@@ -252,9 +255,9 @@ def _question(fit: _Fit, p_value: float, limit: float, counts: tuple[Floats, Flo
     if p_value > limit or not flips.any() or flips.all():
         why = f"{head}, no effect on the cost beyond chance" if p_value > limit else \
               f"{head}, {before} stays ahead throughout"
-        return Question(figure.candidate, figure.key, figure.label, 0.0, error, spread, p_value, (), (), why)
+        return Question(whose, figure.key, figure.label, figure.unit, 0.0, error, spread, p_value, (), (), why)
     why = f"{head}, choice changes {what} from {before} to {names[after]}"
-    return Question(figure.candidate, figure.key, figure.label, float(values[0]), error, spread, p_value, break_even,
+    return Question(whose, figure.key, figure.label, figure.unit, float(values[0]), error, spread, p_value, break_even,
                     changing, why)
 
 
@@ -367,6 +370,7 @@ def _with_unit(text: str, figure: OpenFigure) -> str:
     return text if figure.unit in {"", "year"} else f"{text} {figure.unit}"
 
 
-def _unasked(figure: OpenFigure, value: float | None, why: str) -> Question:
+def _unasked(figure: OpenFigure, names: Sequence[str], value: float | None, why: str) -> Question:
     nothing = None if value is None else 0.0
-    return Question(figure.candidate, figure.key, figure.label, value, nothing, nothing, None, (), (), why)
+    return Question(names[figure.candidate], figure.key, figure.label, figure.unit, value, nothing, nothing, None, (),
+                    (), why)

@@ -153,6 +153,13 @@ def year_points(values: ArrayLike) -> Interval:
     return float(low), float(middle), float(high)
 
 
+def evenly(values: Floats, most: int) -> Floats:
+    """Return values in order; of more than `most` so many quantiles, each in the middle of its share."""
+    if len(values) <= most:
+        return np.sort(values)
+    return np.quantile(values, (np.arange(most) + 0.5) / most)
+
+
 def point_interval(values: ArrayLike, share: float, confidence_share: float = CONFIDENCE_SHARE,
                    ) -> tuple[float | None, float | None]:
     """Return the order statistics between which a point of single years lies; None, None from too few years.

@@ -156,7 +156,7 @@ class Schedule:
 
 
 def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequence[Airport], assumptions: Assumptions,
-                  members: Mapping[str, int] | None = None) -> Schedule:
+                  ) -> Schedule:
     """Return the schedule of a trip table.
 
     Parameters
@@ -165,7 +165,6 @@ def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequenc
     places : mapping                Identifier to row of `airports`.
     airports : sequence of Airport
     assumptions : Assumptions       Group `year`.
-    members : mapping, optional     Member to number, in a partnership.
 
     Departures slip by whole hours within the trip's flexibility; more than 12 h earlier or 72 h later is not looked at.
     """
@@ -190,11 +189,10 @@ def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequenc
         offsets.append(_offset_h(trip, airports[stops[0]], table.year))
     columns = list(zip(*legs, strict=True)) if legs else [()] * 6
     widest = max((row[3] for row in legs), default=0) + 1
-    numbers = members or {}
     return Schedule(
         first_leg=np.array(first_leg, dtype=np.int64), people=np.array([t.people for t in table], dtype=np.int64),
         utc_offset_h=np.array(offsets, dtype=float), must_go=np.array([t.must_go for t in table], dtype=bool),
-        member=np.array([numbers.get(t.member or "", 0) for t in table], dtype=np.int64),
+        member=np.zeros(len(table), dtype=np.int64),
         **dict(zip(("days_earlier", "days_later", "day_step"), _columns(moves, 3), strict=True)),
         evening_slots=np.array(evenings, dtype=np.int64),
         trip=np.array(columns[0], dtype=np.int64), start_h=np.array(columns[1], dtype=float),

@@ -18,6 +18,7 @@ from missionsim.money.cost_profile import CostProfile
 from missionsim.statistics.comparisons import (
     probability_best,
 )
+from missionsim.statistics.information_value import Question
 from missionsim.statistics.intervals import measure, ratio_measure, within
 from missionsim.study.compare.alternatives import Alternatives, AsAsked, alternatives, as_asked, does_the_job
 from missionsim.study.compare.certainty import Certainty, certainty, headline
@@ -26,7 +27,7 @@ from missionsim.study.compare.forecast_skill import ForecastSkill, forecast_skil
 from missionsim.study.compare.measures import COUNTED, SHARES, differences, every_year_has_trips, values_of
 from missionsim.study.compare.ownership import Ownerships, independent, least_rows, ownerships
 from missionsim.study.compare.price_draws import priced
-from missionsim.study.compare.questions import Asked, asked
+from missionsim.study.compare.questions import asked
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.compare.sensitivity import Bar, Offer, bars, offers, tippings
 from missionsim.study.compare.share_wanted import by_share_wanted
@@ -100,7 +101,7 @@ class Comparison:
     lead: int
     clear: tuple[bool, ...]
     replications: int
-    questions: tuple[Asked, ...] | None = None
+    questions: tuple[Question, ...] | None = None
     ownership: Ownerships | None = None
     tipping_points: tuple[Mapping[str, Any], ...] | None = None
     bars: tuple[Bar, ...] = ()

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.statistics.information_value import Question
 from missionsim.statistics.intervals import exact_mean
 from missionsim.study.compare.price_draws import AIRLINE, CAR, Priced, of_market, value_of_knowing
-from missionsim.study.compare.questions import Asked
 from missionsim.study.compare.recost import Recosted
 
 MOST_BUDGET = 5
@@ -59,7 +59,7 @@ class FindOut:
     bargain: bool
 
 
-def find_out(recosted: Recosted, priced: Priced, asked: Sequence[Asked], serving: Sequence[int],
+def find_out(recosted: Recosted, priced: Priced, asked: Sequence[Question], serving: Sequence[int],
              level: Sequence[int]) -> tuple[FindOut, ...]:
     """Return what is worth finding out, then what the budget hangs on, then what is neither.
 
@@ -67,7 +67,7 @@ def find_out(recosted: Recosted, priced: Priced, asked: Sequence[Asked], serving
     ----------
     recosted : Recosted
     priced : Priced               Costs under price draws.
-    asked : sequence of Asked     Open figures of the listings, valued with prices averaged.
+    asked : sequence of Question  Open figures of the listings, valued with prices averaged.
     serving : sequence of int     Candidates one chooses among.
     level : sequence of int       Of those, the ones that may be chosen; what only others hang on is no one's budget.
     """
@@ -89,7 +89,7 @@ def _kept(f: FindOut, a: Assumptions, mine: Collection[str]) -> str:
     return "budget" if f.candidate in mine and (f.spread_usd or 0.0) >= a["statistics.budget_spread_usd"] else ""
 
 
-def _of_listing(q: Asked) -> FindOut:
+def _of_listing(q: Question) -> FindOut:
     return FindOut("seller", q.candidate, q.figure, q.label, q.unit, q.value_usd, q.standard_error_usd, q.spread_usd,
                    q.break_even, q.changing, q.why, "", q.figure.startswith(BARGAIN))
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Bools
+from missionsim.base.arrays import Array
 from missionsim.statistics.comparisons import extra_usd_per_hour_saved, paired_difference, ratio_difference
 from missionsim.study.replicate.local_sums import LOCAL_MEASURES
 from missionsim.study.replicate.shop_sums import AS_ASKED, MARKS, SHOP_MEASURES
@@ -88,20 +88,18 @@ def differences(tallies: Sequence[Tally], net_usd: Array, independent: Callable[
             yield {"a": a.name, "b": b.name, "measure": name, **found}
 
 
-def equal_hours(tallies: Sequence[Tally], also_left_out: Bools | None = None) -> Array:
+def equal_hours(tallies: Sequence[Tally]) -> Array:
     """Return hours of all travellers by candidate and replication over the trips that none of them gave up.
 
     Parameters
     ----------
     tallies : sequence of Tally     Of the same replications.
-    also_left_out : bool array      Rows of trips to be left out besides.
 
     Returns
     -------
     (candidates, replications) array   [h]
     """
     out = np.any([t.trips.given_up for t in tallies], axis=0)
-    out = out if also_left_out is None else out | also_left_out
     return np.stack([t.trips.sums(np.where(out, 0.0, t.trips.person_h), t.replications) for t in tallies])
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from missionsim.base.arrays import Array
 from missionsim.base.streams import generator
@@ -17,30 +16,8 @@ ADDRESS = 100
 """Of the bootstrap's stream, beside those of the comparison."""
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """One question to the seller of one candidate, the most valuable first.
-
-    `candidate`: name. `figure`: key in the profile, `label`: in plain words. `value_usd`: expected saving a year from
-    knowing it before choosing, None with too few replications; `standard_error_usd` of it. `spread_usd`: standard
-    deviation that it gives the candidate's cost. `break_even`: values at which the choice changes, with `unit`;
-    `changing`: answers that change it. `why`: the reason in plain words.
-    """
-
-    candidate: str
-    figure: str
-    label: str
-    unit: str
-    value_usd: float | None
-    standard_error_usd: float | None
-    spread_usd: float | None
-    break_even: tuple[float, ...]
-    changing: tuple[str, ...]
-    why: str
-
-
 def asked(prepared: Prepared, tallies: Sequence[Tally], costs: Array, serving: Sequence[int] | None = None,
-          ) -> tuple[Asked, ...]:
+          ) -> tuple[Question, ...]:
     """Return the questions of a study, sorted by what an answer is worth.
 
     Parameters
@@ -60,9 +37,7 @@ def asked(prepared: Prepared, tallies: Sequence[Tally], costs: Array, serving: S
     figures = [figure_of(number, unsaid, tallies[number]) for number in sorted(set(first))
                for unsaid in prepared.flyers[number].listing.unsaid]
     random = generator(study.seed, 0, Stream.BOOTSTRAP, ADDRESS)
-    found = questions(costs, figures, names, random, study.assumptions, groups, rows)
-    units = {(f.candidate, f.key): f.unit for f in figures}
-    return tuple(_asked(q, names, units[q.candidate, q.key]) for q in found)
+    return tuple(questions(costs, figures, names, random, study.assumptions, groups, rows))
 
 
 def figure_of(candidate: int, unsaid: Unsaid, part: Tally) -> OpenFigure:
@@ -71,11 +46,6 @@ def figure_of(candidate: int, unsaid: Unsaid, part: Tally) -> OpenFigure:
     return OpenFigure(candidate, unsaid.key, unsaid.label, unsaid.unit, part.drawn[unsaid.key], words)
 
 
-def _asked(found: Question, names: Sequence[str], unit: str) -> Asked:
-    return Asked(names[found.candidate], found.key, found.label, unit, found.value_usd, found.standard_error_usd,
-                 found.spread_usd, found.break_even, found.changing, found.why)
-
-
-def worth_asking(found: Sequence[Asked]) -> list[Asked]:
+def worth_asking(found: Sequence[Question]) -> list[Question]:
     """Return the questions whose answer can change the choice."""
     return [q for q in found if q.value_usd is not None and q.value_usd > 0.0]

@@ -96,9 +96,9 @@ def read_table(file: TextFile, ours: Sequence[str], required: Sequence[str], col
     return Table(file.name, {our: names[i] for our, i in positions.items()}, rows, chosen, header_line, unused)
 
 
-def head_of(file: TextFile, delimiter: str | None = None) -> tuple[list[str], list[list[str]]]:
+def head_of(file: TextFile) -> tuple[list[str], list[list[str]]]:
     """Return the headings of a table and the cells below them; raises as `read_table` does."""
-    first, chosen = _header_line(file, DELIMITERS.get(delimiter or ""))
+    first, chosen = _header_line(file, None)
     raw = [cells for line, cells in _cells(file, chosen) if line >= first]
     if not raw:
         raise InputError([Fault(file.name, "", "holds no header line", "a first line with the names of the columns")])

@@ -5,15 +5,17 @@ from __future__ import annotations
 import types
 import typing
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, TypeVar
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 
 from missionsim.base.errors import Fault, near_match
 from missionsim.study.inputs.overlays import Located
 from missionsim.study.inputs.units import unit_hint
 from missionsim.study.inputs.yaml_lines import KeyPath
+
+T = TypeVar("T")
 
 _KINDS = {
     "string_type": "text (in quotes where it looks like a number, a date or yes and no)",
@@ -31,8 +33,7 @@ _PATTERNS = {
 _MOST_SHOWN = 30
 
 
-def faults_of(error: ValidationError, document: Located, model: type[BaseModel], data: Any = None,
-              prefix: KeyPath = ()) -> list[Fault]:
+def faults_of(error: ValidationError, document: Located, model: type[BaseModel]) -> list[Fault]:
     """Return one fault for each thing a model refused, in the order of the file.
 
     Parameters
@@ -40,14 +41,11 @@ def faults_of(error: ValidationError, document: Located, model: type[BaseModel],
     error : ValidationError
     document : YamlDocument or Layers   Where the data came from.
     model : type                The model that refused it, for accepted keys and limits.
-    data : object, optional     What was validated, if not the whole document.
-    prefix : key path           Where that data stands in the document.
 
     Returns
     -------
     list of Fault
     """
-    data = document.data if data is None else data
     seen: dict[tuple[KeyPath, str], Fault] = {}
     errors = error.errors(include_url=False)
     places = [tuple(e["loc"]) for e in errors]
@@ -55,15 +53,26 @@ def faults_of(error: ValidationError, document: Located, model: type[BaseModel],
         deeper = any(p[:len(item["loc"])] == item["loc"] and len(p) > len(item["loc"]) for p in places)
         if item["type"] in ("too_short", "too_long") and deeper:
             continue  # entries that were refused do not count, so their number says nothing
-        path = _written_path(data, item["loc"])
+        path = _written_path(document.data, item["loc"])
         what, accepted, near = _words(dict(item), model, path)
-        fault = document.fault((*prefix, *path), what, accepted, near)
+        fault = document.fault(path, what, accepted, near)
         key = (path, what)
         if key in seen and accepted not in seen[key].accepted:
             both = f"{seen[key].accepted}, or {accepted}"
-            fault = document.fault((*prefix, *path), what, both, near or seen[key].near)
+            fault = document.fault(path, what, both, near or seen[key].near)
         seen[key] = fault if key not in seen or accepted not in seen[key].accepted else seen[key]
     return sorted(seen.values(), key=lambda f: (f.line or 0, f.key))
+
+
+def salvaged(kind: type[T], value: Any) -> T | None:
+    """Return a part of a study that is valid by itself, so that the file it names is checked although others fail.
+
+    What is not is reported with its line when the study as a whole is validated.
+    """
+    try:
+        return TypeAdapter(kind).validate_python(value)
+    except ValidationError:
+        return None
 
 
 def _written_path(data: Any, loc: Sequence[Any]) -> KeyPath:

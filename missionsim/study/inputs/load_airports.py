@@ -5,10 +5,9 @@ from __future__ import annotations
 import io
 from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
-
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError, MissionsimError
+from missionsim.study.inputs.faults import salvaged
 from missionsim.study.inputs.files import read_text
 from missionsim.study.inputs.overlays import Layers
 from missionsim.study.inputs.schema import AirportSpec
@@ -32,17 +31,10 @@ def load_airports(layers: Layers, assumptions: Assumptions, faults: list[Fault])
         return table
     corrections: dict[str, dict[str, Any]] = {}
     for ident, fields in items.items():
-        spec = _spec(fields)
+        spec = salvaged(AirportSpec, fields)
         if spec is not None and _usable(layers, table, str(ident), spec, faults):
             corrections[str(ident)] = spec.corrections()
     return table.with_corrections(corrections)
-
-
-def _spec(fields: Any) -> AirportSpec | None:
-    try:
-        return TypeAdapter(AirportSpec).validate_python(fields)
-    except ValidationError:
-        return None  # the study as a whole is validated too, and reports this with its line
 
 
 def _usable(layers: Layers, table: AirportTable, ident: str, spec: AirportSpec, faults: list[Fault]) -> bool:

@@ -6,16 +6,16 @@ import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, MissionsimError, near_match
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.study.inputs.beyond_weather import STATION_FILE, Unflyable, beyond_weather
-from missionsim.study.inputs.faults import faults_of
+from missionsim.study.inputs.faults import faults_of, salvaged
 from missionsim.study.inputs.files import demo_folder, is_there, neighbour, read_text
 from missionsim.study.inputs.load_aircraft import Candidate, as_flown, load_candidate, load_rental, unique_names
 from missionsim.study.inputs.load_airports import load_airports
@@ -30,8 +30,6 @@ from missionsim.world.surface.station_file import read_station
 from missionsim.year.demand import DemandLine, generate
 from missionsim.year.hire_requests import RequestLine
 from missionsim.year.trips import TripTable, taken_for
-
-T = TypeVar("T")
 
 FROM_ASSUMPTIONS = ("total_h", "retractable_h", "age", "weight_lb", "gear_lb", "ceiling_addition_ft",
                     "visibility_addition_sm", "visual_ceiling_ft", "visual_visibility_sm", "reserve_min", "max_leg_h",
@@ -199,14 +197,6 @@ def _spec(layers: Layers, faults: list[Fault]) -> StudySpec | None:
         return StudySpec.model_validate(layers.data)
     except ValidationError as error:
         faults += faults_of(error, layers, StudySpec)
-        return None
-
-
-def salvaged(kind: type[T], value: Any) -> T | None:
-    """Return a part of a study that is valid by itself, so that the file it names is checked although others fail."""
-    try:
-        return TypeAdapter(kind).validate_python(value)
-    except ValidationError:
         return None
 
 

@@ -14,6 +14,7 @@ import yaml
 from missionsim.base.errors import Fault, InputError, near_match
 from missionsim.study.inputs.files import demo_folder
 from missionsim.study.inputs.load_study import Study, load_study
+from missionsim.study.inputs.overlays import merged
 from missionsim.study.inputs.schema import Prices, StudySpec
 
 STUDY, CHANGED, TRIPS = "study.yaml", "changed.yaml", "trips.csv"
@@ -70,15 +71,9 @@ def changed(study: Study, **changes: Any) -> Study:
         texts["changed_trips.csv"], data["trips"] = data["trips"].to_csv(index=False), "changed_trips.csv"
     base = STUDY if study.texts else str((study.path or demo_folder() / "studies" / "buyer.yaml").resolve())
     if CHANGED in texts:            # changed before: what it says stays unless said anew
-        data, base = _merged(yaml.safe_load(texts[CHANGED]), data), yaml.safe_load(texts[CHANGED])["extends"]
+        data, base = merged(yaml.safe_load(texts[CHANGED]), data), yaml.safe_load(texts[CHANGED])["extends"]
     texts[CHANGED] = yaml.safe_dump({**data, "extends": base}, sort_keys=False, allow_unicode=True)
     return _loaded(texts, CHANGED)
-
-
-def _merged(base: Any, top: Any) -> Any:
-    if isinstance(base, dict) and isinstance(top, dict):
-        return {**base, **{key: _merged(base.get(key), value) for key, value in top.items()}}
-    return top
 
 
 def _candidates(given: Sequence[Any], texts: dict[str, str]) -> list[Any]:

@@ -84,7 +84,7 @@ def read_layers(path: Path, name: str | None = None) -> Layers:
         here, shown = _next(document, seen)
     data: dict[str, Any] = {}
     for document in reversed(documents):
-        data = _merged(data, document.data)
+        data = merged(data, document.data)
     return Layers(tuple(documents), data)
 
 
@@ -113,7 +113,8 @@ def _next(document: YamlDocument, seen: Mapping[Path, str]) -> tuple[Path | None
     return target, shown
 
 
-def _merged(base: Any, top: Any) -> Any:
+def merged(base: Any, top: Any) -> Any:
+    """Return what one mapping says laid over another, mapping by mapping; anything else stands in its place."""
     if isinstance(base, dict) and isinstance(top, dict):
-        return {**base, **{key: _merged(base.get(key), value) for key, value in top.items()}}
+        return {**base, **{key: merged(base.get(key), value) for key, value in top.items()}}
     return top

@@ -91,8 +91,16 @@ class SlowEffect:
     knots: Knots
 
 
-def place_sum(rows: Floats32, knots: Knots, places: Ints, scale: float,
-              ) -> Floats32:
+def weighted_sum(values: Floats32, weight: Floats32) -> Floats32:
+    """Return the sum of knots' values [WIDTH, n] by their weights, in a fixed order; the values are used up."""
+    values *= weight
+    total = values[0]
+    for k in range(1, WIDTH):
+        total += values[k]
+    return total
+
+
+def place_sum(rows: Floats32, knots: Knots, places: Ints) -> Floats32:
     """Return the field at some places from the series of knots, as sums in a fixed order.
 
     Parameters
@@ -104,8 +112,7 @@ def place_sum(rows: Floats32, knots: Knots, places: Ints, scale: float,
     -------
     (n, t) float32
     """
-    weight = knots.weight[places] * np.float32(scale)
-    index = knots.index[places]
+    weight, index = knots.weight[places], knots.index[places]
     if rows.shape[1] < _SHORT:
         total = rows[index[:, 0]] * weight[:, :1]
         for k in range(1, WIDTH):
@@ -228,7 +235,7 @@ class FieldYear:
                 fill_rows(generators(self.seed, self.replication, self.plan.local_stream, *address.T), part.phi, local)
                 out.append(local)
             else:
-                out.append(place_sum(rows, knots, self.plan.airports, 1.0))
+                out.append(place_sum(rows, knots, self.plan.airports))
         return tuple(out)
 
     @cached_property
@@ -242,7 +249,7 @@ class FieldYear:
         randoms = generators(self.seed, self.replication, Stream.SEASON_EFFECT, int(self.plan.stream), knots.ids)
         for row, random in zip(nodes, randoms, strict=True):
             random.standard_normal(out=row, dtype=np.float32)
-        places = place_sum(nodes, knots, np.arange(len(self.plan.address)), 1.0)
+        places = place_sum(nodes, knots, np.arange(len(self.plan.address)))
         before, fraction = _season_of_day()
         # Cosine and sine weights keep the variance the same on every day.
         season = places[:, 1 + before] * np.cos(fraction) + places[:, 2 + before] * np.sin(fraction)
@@ -325,11 +332,7 @@ class FieldYear:
             return self._stretches.at(place * (HOURS // _STRETCH) + stretch, step)
         index, weight = knots.by_rank
         values = np.take(self.rows[number].reshape(-1), index.take(place, axis=1) * HOURS + hour)
-        values *= weight.take(place, axis=1)
-        total = values[0]
-        for k in range(1, WIDTH):
-            total += values[k]
-        return total
+        return weighted_sum(values, weight.take(place, axis=1))
 
     @cached_property
     def _stretches(self) -> PlaceRows:

@@ -10,7 +10,7 @@ from missionsim.base.arrays import Array, Floats32, Ints32
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import fill_rows
-from missionsim.world.random_fields.field import WIDTH, Knots
+from missionsim.world.random_fields.field import Knots, weighted_sum
 from missionsim.world.random_fields.hours import HOURS
 
 
@@ -76,15 +76,7 @@ class Reading:
     def read(self, rows: Floats32) -> Floats32:
         """Return the field, of unit variance, [n]; `rows`: as `InterpolatedField.draw` gave them."""
         flat, at = rows.reshape(-1), self.before.astype(np.int64)
-        out = _summed(flat.take(at), self.weight) * self.first
+        out = weighted_sum(flat.take(at), self.weight) * self.first
         at += 1
-        out += _summed(flat.take(at), self.weight) * self.second
+        out += weighted_sum(flat.take(at), self.weight) * self.second
         return out
-
-
-def _summed(values: Floats32, weight: Floats32) -> Floats32:
-    values *= weight
-    total = values[0]
-    for k in range(1, WIDTH):
-        total += values[k]
-    return total

@@ -127,7 +127,7 @@ def test_fewer_places_give_the_same_bits():
     def field(knots, places):
         rows = np.empty((knots.ids.size, 200), dtype=np.float32)
         fill_rows(generators(1, 0, Stream.SURFACE_WEATHER, knots.ids), 0.95, rows)
-        return place_sum(rows, knots, places, 1.0)
+        return place_sum(rows, knots, places)
 
     assert (field(every, np.arange(30))[17] == field(one, np.arange(1))[0]).all()
 
