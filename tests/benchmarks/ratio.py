@@ -18,7 +18,7 @@ from missionsim.study.compare.compare import chunk_tallies
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.replicate import one_year as replicate
-from tests.benchmarks.floor import floor_year
+from tests.benchmarks.floor import DEMO, GENERATED, Events, floor_year
 from tests.benchmarks.made_study import made_study
 
 
@@ -44,25 +44,25 @@ def flown_s(prepared: Prepared, replications: int, clock: WeatherClock) -> float
     return process_time() - start - (clock.spent_s - before)
 
 
-def floor_s(years: int = 20) -> float:
+def floor_s(events: Events, years: int = 20) -> float:
     """Return the CPU time of one floor year."""
     start = process_time()
     for _ in range(years):
-        floor_year()
+        floor_year(events)
     return (process_time() - start) / years
 
 
-def measured(prepared: Prepared, rounds: int = 9, long: int = 220, short: int = 20) -> dict[str, float]:
+def measured(prepared: Prepared, events: Events, rounds: int = 9, long: int = 220, short: int = 20) -> dict[str, float]:
     """Return the medians: `year_s` a candidate-year, `floor_s`, their `ratio`, and `weather_s` a replication."""
     clock = WeatherClock(replicate.weather_of)
     replicate.weather_of = clock  # type: ignore[assignment]
     try:
         years, floors = [], []
         for _ in range(rounds):
-            floors.append(floor_s())
+            floors.append(floor_s(events))
             spent_s = flown_s(prepared, long, clock) - flown_s(prepared, short, clock)
             years.append(spent_s / ((long - short) * len(prepared.flyers)))
-            floors.append(floor_s())
+            floors.append(floor_s(events))
     finally:
         replicate.weather_of = clock.weather_of  # type: ignore[assignment]
     ratios = [y / (0.5 * (floors[2 * i] + floors[2 * i + 1])) for i, y in enumerate(years)]
@@ -75,10 +75,10 @@ def main() -> None:
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 9
     long = int(sys.argv[2]) if len(sys.argv) > 2 else 220
     with tempfile.TemporaryDirectory() as folder:
-        studies = {"generated, 110 trips": made_study(Path(folder)), "demo": load_study(None)}
-        for name, study in studies.items():
+        studies = {"generated, 110 trips": (made_study(Path(folder)), GENERATED), "demo": (load_study(None), DEMO)}
+        for name, (study, events) in studies.items():
             prepared = prepare(study)
-            found = measured(prepared, rounds, long)
+            found = measured(prepared, events, rounds, long)
             print(f"{name}: ratio {found['ratio']:.2f}; candidate-year {1e3 * found['year_s']:.2f} ms, floor "  # noqa: T201
                   f"{1e3 * found['floor_s']:.2f} ms, weather {1e3 * found['weather_s']:.0f} ms a replication, "
                   f"{len(prepared.schedule.trip)} legs")

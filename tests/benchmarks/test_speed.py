@@ -22,7 +22,7 @@ from missionsim.study.replicate.one_year import fly, loads_of, weather_of
 from missionsim.study.unknowns.effects import effects_of
 
 sys.path.insert(0, str(Path(__file__).parent))
-from floor import floor_year
+from floor import DEMO, GENERATED, floor_year
 from made_study import made_study
 
 pytestmark = pytest.mark.benchmark
@@ -73,8 +73,9 @@ def test_one_candidate_year(benchmark, which, number, request):
     benchmark(fly, prepared.entrants[number], day, 0, effects.at(0), loads)
 
 
-def test_the_floor(benchmark):
-    assert len(benchmark(floor_year)) == 330
+@pytest.mark.parametrize("events", [DEMO, GENERATED])
+def test_the_floor(benchmark, events):
+    assert len(benchmark(floor_year, events)) == events.flights
 
 
 def test_preparing_the_demo(benchmark):
