@@ -11,14 +11,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.arrays import Array, Bits, Bools, Ints
+from missionsim.base.arrays import Array, Bits, Bools, Floats, Floats32, Ints, Ints32
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import standard_temperature_c
-from missionsim.world.random_fields.field import FieldPlan, known_until
-from missionsim.world.random_fields.windows import Windows
+from missionsim.world.random_fields.uniforms import Uniforms
+from missionsim.world.surface.climate import SurfaceClimate
+from missionsim.world.surface.cloud import LayerPlan, icing_draws
 from missionsim.world.surface.flight_category import UNLIMITED_FT
+from missionsim.world.surface.storms import StormLimits
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.schedule import Schedule
@@ -35,8 +37,8 @@ class WayPoints:
 
     A leg has one way, and another for candidates that fly it differently. `hour_i` [way, air slot, k]: hour index
     at which each point is passed; `used`: a point in a slot that the leg's window holds. `asked_place`, `asked_valid`,
-    `asked_issued` [n]: what is forecast in every replication: place, hour looked at, hour of looking. `own`,
-    `asked_own`: windows of the points used and of what the forecasts know, for the places' own part of the weather.
+    `asked_issued` [n]: what is forecast in every replication: place, hour looked at, hour of looking. `looked`: what is
+    looked up at the points used.
     """
 
     place: Ints
@@ -45,77 +47,116 @@ class WayPoints:
     asked_place: Ints
     asked_valid: Ints
     asked_issued: Ints
-    own: Windows
-    asked_own: Windows
+    looked: LookedPoints
 
     @classmethod
-    def of(cls, field: FieldPlan, place: Ints, hour_i: Ints, used: Bools,
-           *asked: Ints) -> WayPoints:
+    def of(cls, climate: SurfaceClimate, place: Ints, hour_i: Ints, used: Bools, asked: tuple[Ints, Ints, Ints],
+           ) -> WayPoints:
         """Return points and what is asked there of the field of ceilings and visibility.
 
         Parameters
         ----------
-        field : FieldPlan                   Of ceilings and visibility.
+        climate : SurfaceClimate
         place : (way, k) int array          Rows of the surface climate, padded with -1.
         hour_i : (way, air slot, k) array   Hour index at which each point is passed.
         used : (way, air slot, k) array     Points in slots that a window holds.
+        asked : three (n,) int arrays       Place, hour looked at and hour of looking of forecasts.
         """
-        where, valid, issued = asked
-        points = np.broadcast_to(place[:, None, :], used.shape)[used]
-        return cls(place, hour_i, used, where, valid, issued, Windows.of(points, hour_i[used], field.address),
-                   Windows.of(where, known_until(field.local, valid, issued), field.address))
+        return cls(place, hour_i, used, *asked, LookedPoints.of(climate, place, hour_i, used))
 
-    def some(self, field: FieldPlan, ways: Ints, asked: Ints) -> WayPoints:
+    def some(self, climate: SurfaceClimate, ways: Ints, asked: Ints) -> WayPoints:
         """Return some ways and some of the forecasts."""
-        return WayPoints.of(field, self.place[ways], self.hour_i[ways], self.used[ways], self.asked_place[asked],
-                            self.asked_valid[asked], self.asked_issued[asked])
+        return WayPoints.of(climate, self.place[ways], self.hour_i[ways], self.used[ways],
+                            (self.asked_place[asked], self.asked_valid[asked], self.asked_issued[asked]))
+
+
+@dataclass(frozen=True, slots=True)
+class LookedPoints:
+    """Points used, [n], in the order of ways and slots, and the slots that have any, [m].
+
+    `place`, `hour` [n]; `at` [n]: flat place among [m, k]; `slot` [m]: flat place among [way, air slot]; `way` [m].
+    `cell` [way, air slot]: row of each slot among the m, m where none is. `points` [way]: points that are none of the
+    padding. `layers`, `limits` [n], `icing` [m]: what cloud, storms and ice are looked up with.
+    """
+
+    place: Ints
+    hour: Ints
+    at: Ints32
+    slot: Ints
+    way: Ints
+    cell: Ints32
+    points: Ints
+    layers: LayerPlan
+    limits: StormLimits
+    icing: Uniforms
+
+    @classmethod
+    def of(cls, climate: SurfaceClimate, place: Ints, hour_i: Ints, used: Bools) -> LookedPoints:
+        """Return what is looked up at points; arguments as for `WayPoints.of`."""
+        some = used.any(axis=2)
+        way, slot = np.nonzero(some)
+        cell = np.full(some.shape, len(way), dtype=np.int32)
+        cell[way, slot] = np.arange(len(way))
+        there = used[way, slot]
+        point, hour = np.broadcast_to(place[way], there.shape)[there], hour_i[way, slot][there]
+        return cls(point, hour, np.flatnonzero(there).astype(np.int32), way * some.shape[1] + slot, way, cell,
+                   (place >= 0).sum(axis=1), LayerPlan.of(climate, point, hour), StormLimits.of(climate, point, hour),
+                   icing_draws(place[way, 0], hour_i[way, slot, 0]))
 
 
 @dataclass(frozen=True, slots=True)
 class Enroute:
-    """Cloud and storms over ways, arrays [way, air slot, k]; `coverage` of storms 0 to 1.
+    """Cloud and storms over ways.
 
-    `points` [way]: points that are none of the padding. `line_share`, `mean_coverage`, `end_coverage` [way, air slot]:
-    share of the points in a line of storms, mean of all points, and most at either end. `ices` [way, air slot]:
-    freezing cloud along the leg is believed to ice, by one draw for the whole leg, since what makes cloud ice is as
-    wide as the weather system.
+    `base_ft`, `top_ft` of cloud, `coverage` of storms 0 to 1 [m + 1, k]: at the points of the slots looked at, those of
+    a way and an air slot in row `cell` [way, air slot]; the last one is clear. `points` [way]: points that are none of
+    the padding. `line_share`, `mean_coverage`, `end_coverage` [way, air slot]: share of the points in a line of storms,
+    mean of all points, and most at either end. `ices` [way, air slot]: freezing cloud along the leg is believed to ice,
+    by one draw for the whole leg, since what makes cloud ice is as wide as the weather system.
     `levels` [way, air slot]: one bit for every 500 ft at which some point is in cloud. `forecasts` [n]: what the
     gates ask for by row.
     """
 
-    base_ft: Array
-    top_ft: Array
-    coverage: Array
+    base_ft: Floats32
+    top_ft: Floats32
+    coverage: Floats32
+    cell: Ints32
     points: Ints
-    line_share: Array
-    mean_coverage: Array
-    end_coverage: Array
+    line_share: Floats
+    mean_coverage: Floats
+    end_coverage: Floats32
     ices: Bools
     levels: NDArray[np.uint64]
-    forecasts: Array
+    forecasts: Floats32
 
 
-def enroute_of(points: WayPoints, surface: SurfaceYear) -> Enroute:
-    """Return cloud and storms at all sample points of a replication; clear where not used."""
-    used = points.used
-    place = np.broadcast_to(points.place[:, None, :], used.shape)[used]
-    hour = points.hour_i[used]
-    rank = surface.field.value(place, hour, surface.field.own(points.own))
-    base_ft, top_ft = np.full(used.shape, UNLIMITED_FT, np.float32), np.full(used.shape, UNLIMITED_FT, np.float32)
-    coverage = np.zeros(used.shape, np.float32)
-    base_ft[used], top_ft[used] = surface.clouds.extent(place, hour, rank)
-    coverage[used] = surface.storms.coverage(place, hour, rank)
-    a, count = surface.climate.assumptions, (points.place >= 0).sum(axis=1)
-    flies = used[:, :, 0]
-    start = np.broadcast_to(points.place[:, :1], flies.shape)
-    ices = np.zeros(flies.shape, dtype=bool)
-    ices[flies] = surface.clouds.icing_rank(start[flies], points.hour_i[:, :, 0][flies]) < a["icing.believed_share"]
-    forecasts = surface.field.mean(points.asked_place, points.asked_valid, points.asked_issued,
-                                   surface.field.own(points.asked_own))
-    return Enroute(base_ft, top_ft, coverage, count,
-                 (coverage >= a["storms.line_coverage"]).sum(axis=2) / count[:, None],
-                 coverage.sum(axis=2) / count[:, None], np.maximum(coverage[:, :, 0], coverage[:, :, -1]), ices,
-                 cloud_levels(base_ft, top_ft), forecasts)
+def enroute_of(points: LookedPoints, surface: SurfaceYear, width: int) -> Enroute:
+    """Return cloud and storms at all sample points of a replication; clear where not used.
+
+    Parameters
+    ----------
+    points : LookedPoints
+    surface : SurfaceYear
+    width : int             How many points a way has at most.
+    """
+    _, rank, forecasts = surface.looked()
+    shape = len(points.way) + 1, width
+    base_ft, top_ft = np.full((2, *shape), UNLIMITED_FT, dtype=np.float32)
+    every = np.zeros(shape, dtype=np.float32)
+    base_ft.reshape(-1)[points.at], top_ft.reshape(-1)[points.at] = surface.clouds.extent_at(points.layers, rank)
+    every.reshape(-1)[points.at] = surface.storms.coverage_at(points.limits, surface.storms.storm.read, rank)
+    a, count, coverage = surface.climate.assumptions, points.points[points.way], every[:-1]
+
+    def whole(values: Array) -> Array:
+        out = np.zeros(points.cell.shape, dtype=values.dtype)
+        out.reshape(-1)[points.slot] = values
+        return out
+
+    return Enroute(base_ft, top_ft, every, points.cell, points.points,
+                   whole((coverage >= a["storms.line_coverage"]).sum(axis=1) / count),
+                   whole(coverage.sum(axis=1) / count), whole(np.maximum(coverage[:, 0], coverage[:, -1])),
+                   whole(surface.clouds.icing_rank_at(points.icing) < a["icing.believed_share"]),
+                   whole(cloud_levels(base_ft[:-1], top_ft[:-1])), forecasts)
 
 
 def cloud_levels(base_ft: Array, top_ft: Array) -> NDArray[np.uint64]:
@@ -149,8 +190,8 @@ def icing_levels(plan: CandidatePlan, enroute: Enroute, way: Ints, air: AirOnRou
     if not len(chosen):
         return closed
     row, at = cells.row[chosen], at[chosen]
-    base_ft, top_ft = (limit.reshape(-1, limit.shape[2]).take(at, axis=0)
-                       for limit in (enroute.base_ft, enroute.top_ft))
+    cell = enroute.cell.reshape(-1).take(at)
+    base_ft, top_ft = (limit.take(cell, axis=0) for limit in (enroute.base_ft, enroute.top_ft))
     levels_ft = np.nan_to_num(rows.levels_ft[row], nan=0.0)
     deviation_c = air.isa_deviation_c[chosen]
     temperature_c = deviation_c + standard_temperature_c(levels_ft, check=False)

@@ -45,7 +45,7 @@ class WeatherSky:
     @cached_property
     def here(self) -> Air:
         """Weather at the asked hours."""
-        return self.surface.air.at(self.asked_hours.plan)
+        return self.surface.air.at(self.asked_hours.plan, self.surface.looked()[0])
 
     @cached_property
     def freezing(self) -> Bools:

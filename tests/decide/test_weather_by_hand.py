@@ -109,16 +109,15 @@ def test_only_a_flight_that_leaves_can_arrive_below_minima(monkeypatch, hindranc
 
 
 def test_storms_at_the_end_of_a_way_count_as_those_at_its_beginning_and_those_between_as_the_mean():
-    points = SimpleNamespace(place=np.zeros((3, 3), dtype=int), hour_i=np.zeros((3, 1, 3), dtype=int), own=None,
-                             used=np.ones((3, 1, 3), dtype=bool), asked_place=None, asked_valid=None, asked_issued=None,
-                             asked_own=None)
+    points = SimpleNamespace(at=np.arange(9), slot=np.arange(3), way=np.arange(3), points=np.full(3, 3),
+                             cell=np.arange(3)[:, None], layers=None, limits=None, icing=None)
     storms = np.array([[0.4, 0.0, 0.0], [0.0, 0.0, 0.4], [0.0, 0.3, 0.0]]).ravel()
-    cloud = SimpleNamespace(extent=lambda *_: (np.full(9, 3000.0), np.full(9, 5000.0)),
-                            icing_rank=lambda *_: np.array([0.0, 0.44, 0.46]))
-    field = SimpleNamespace(value=lambda *_: np.zeros(9), own=lambda _: None, mean=lambda *_: np.zeros(0))
-    surface = SimpleNamespace(field=field, clouds=cloud, climate=SimpleNamespace(assumptions=A),
-                              storms=SimpleNamespace(coverage=lambda *_: storms))
-    found = enroute_of(points, surface)
+    cloud = SimpleNamespace(extent_at=lambda *_: (np.full(9, 3000.0), np.full(9, 5000.0)),
+                            icing_rank_at=lambda *_: np.array([0.0, 0.44, 0.46]))
+    surface = SimpleNamespace(looked=lambda: (None, np.zeros(9), np.zeros(0)), clouds=cloud,
+                              climate=SimpleNamespace(assumptions=A),
+                              storms=SimpleNamespace(coverage_at=lambda *_: storms, storm=SimpleNamespace(read=None)))
+    found = enroute_of(points, surface, 3)
     assert found.end_coverage[:, 0].tolist() == pytest.approx([0.4, 0.4, 0.0])
     assert found.mean_coverage[:, 0].tolist() == pytest.approx([0.4 / 3, 0.4 / 3, 0.1])
     assert found.line_share[:, 0].tolist() == pytest.approx([1 / 3] * 3)        # a quarter covered closes a point
@@ -156,8 +155,8 @@ def test_cloud_ices_from_freezing_to_twenty_below(deviation_c, closed):
         cells=SimpleNamespace(leg=one, slot=one, row=one),
         table=SimpleNamespace(rows=SimpleNamespace(levels_ft=np.full((1, 1), 8000.0), from_ft=np.zeros(1),
                                                    to_ft=np.zeros(1))))
-    base_ft, top_ft = (np.array([[[limit_ft]]]) for limit_ft in (7500.0, 8500.0))
-    enroute = SimpleNamespace(ices=np.ones((1, 1), dtype=bool), levels=cloud_levels(base_ft, top_ft), base_ft=base_ft,
-                              top_ft=top_ft)
+    base_ft, top_ft = (np.array([[limit_ft]]) for limit_ft in (7500.0, 8500.0))
+    enroute = SimpleNamespace(ices=np.ones((1, 1), dtype=bool), levels=cloud_levels(base_ft, top_ft)[:, None],
+                              cell=np.zeros((1, 1), dtype=int), base_ft=base_ft, top_ft=top_ft)
     air = SimpleNamespace(isa_deviation_c=np.array([[deviation_c]]))
     assert icing_levels(plan, enroute, one, air).tolist() == [[closed]]

@@ -41,6 +41,8 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "world/surface/place_climate.py": ("tests/world/surface/test_place_climate.py",),
     "world/surface/storms.py": ("tests/world/surface/test_year.py", "tests/world/surface/test_calibration.py"),
     "world/random_fields/field.py": ("tests/world/random_fields", "tests/world/surface/test_year.py"),
+    "world/random_fields/field_reading.py": ("tests/world/random_fields/test_field.py",),
+    "world/random_fields/windows.py": ("tests/world/surface/test_air.py",),
     "statistics/intervals.py": ("tests/published/test_student_t.py", "tests/statistics/test_comparisons.py"),
     "statistics/comparisons.py": ("tests/statistics/test_comparisons.py",),
     "statistics/crossings.py": ("tests/statistics/test_crossings.py",),
@@ -263,7 +265,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("np.where(over & ~bad, bit, np.uint32(0))", "np.where(over, bit, np.uint32(0))"),
     ),
     "decide/enroute_weather.py": (
-        ("np.maximum(coverage[:, :, 0], coverage[:, :, -1])", "coverage[:, :, 0]"),
+        ("np.maximum(coverage[:, 0], coverage[:, -1])", "coverage[:, 0]"),
         ("low = np.maximum(np.maximum(base_ft, field_ft), freezing_ft)[:, None]", "low = np.maximum(base_ft, freezing_ft)[:, None]"),
         ("freezing_ft = (15.0 + deviation_c - a[\"icing.warmest_c\"]) / 1.98 * 1000.0", "freezing_ft = (15.0 - deviation_c - a[\"icing.warmest_c\"]) / 1.98 * 1000.0"),
         ("np.where(above, a[\"flight.ridge_wind_well_above_kt\"], a[\"flight.ridge_wind_kt\"])",
@@ -326,6 +328,14 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "world/random_fields/field.py": (
         ("variance += scale[day] ** 2 * -np.expm1(-2.0 * beyond / part.e_fold_h)", "variance += scale[day] ** 2 * -np.expm1(-1.0 * beyond / part.e_fold_h)"),
         ("beyond = np.maximum(lead - part.known_h, 0.0)", "beyond = np.maximum(lead, 0.0)"),
+    ),
+    "world/random_fields/field_reading.py": (
+        ("value *= self.decay", "value *= 1.0"),
+        ("np.unique(place * HOURS + until", "np.unique(place * HOURS + until.max(initial=0)"),
+    ),
+    "world/random_fields/windows.py": (
+        ("row, stretch = np.divmod(np.unique(days // _STRETCH_DAYS)", "row, stretch = np.divmod(np.unique(days // _STRETCH_DAYS)[:1]"),
+        ("self._at, self._first = self._at.copy(), False", "self._first = False"),
     ),
     "year/waking.py": (
         ("np.where(long_h < self.night_h, long_h, awake_h)", "awake_h"),

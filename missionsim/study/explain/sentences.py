@@ -72,8 +72,8 @@ class StoppedTrip:
 
     def over(self, name: str) -> Array:
         """Return cloud or storms over the sample points of the way, by the name in `Enroute`."""
-        way = self.gates.way[self.leg]
-        values: Array = getattr(self.day.enroute, name)[way, self.slot // AIR_SLOTS]
+        enroute = self.day.enroute
+        values: Array = getattr(enroute, name)[enroute.cell[self.gates.way[self.leg], self.slot // AIR_SLOTS]]
         return values
 
     def ends(self) -> tuple[Airport, Airport]:

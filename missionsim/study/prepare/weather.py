@@ -36,10 +36,12 @@ from missionsim.study.prepare.runways import ends_of, plainly_long
 from missionsim.study.prepare.weather_samples import Along, Samples, along_ways
 from missionsim.world.daylight import Daylight
 from missionsim.world.ground.terrain import Terrain
+from missionsim.world.random_fields.field_reading import Pairs
 from missionsim.world.random_fields.hours import HOURS, hour_index
 from missionsim.world.surface.air import AskedHours
 from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
 from missionsim.world.surface.place_climate import OwnStation
+from missionsim.world.surface.year import AskedWeather
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.schedule import Schedule
 
@@ -55,13 +57,14 @@ class SkyPlan:
 
     `climate`: surface climate of places and samples; `airport_row` [place]: row among the airports that flights begin
     or end at, -1 for those only looked at now and then. `points`: sample points along ways. `asked_hours`: those of
-    airports that flights ask for. `gates`, `fields`: one a candidate.
+    airports that flights ask for; `asked`: what is read there of fields. `gates`, `fields`: one a candidate.
     """
 
     climate: SurfaceClimate
     airport_row: Ints
     points: WayPoints
     asked_hours: AskedHours
+    asked: AskedWeather
     gates: tuple[GatePlan, ...]
     fields: tuple[FieldLimits, ...]
 
@@ -73,9 +76,11 @@ class SkyPlan:
         nothing = np.zeros(0, dtype=np.int64)
         ways = np.unique(np.concatenate([nothing, *(g.way[legs] for g in self.gates)]))
         asked = np.unique(np.concatenate([nothing, *(g.asked(legs) for g in self.gates)]))
-        return replace(self, points=self.points.some(self.climate.latent_plan, ways, asked),
-                       asked_hours=_asked_hours(self.climate, self.airport_row, schedule, plans),
-                       gates=tuple(g.of_legs(legs, ways, asked) for g in self.gates),
+        points = self.points.some(self.climate, ways, asked)
+        hours = _asked_hours(self.climate, self.airport_row, schedule, plans)
+        gates = tuple(g.of_legs(legs, ways, asked) for g in self.gates)
+        return replace(self, points=points, asked_hours=hours, gates=gates,
+                       asked=_asked_weather(self.climate, hours, points, schedule, gates),
                        fields=tuple(f.of_legs(legs) for f in self.fields))
 
 
@@ -131,7 +136,30 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
     fields = tuple(_field_limits(plan, draft, schedule, places, look)
                    for plan, draft, look in zip(plans, drafts, looks, strict=True))
     asked_hours = _asked_hours(climate, airport_row, schedule, plans)
-    return SkyPlan(climate, airport_row, _way_points(climate, schedule, along, asked), asked_hours, gates, fields)
+    points = _way_points(climate, schedule, along, asked)
+    return SkyPlan(climate, airport_row, points, asked_hours,
+                   _asked_weather(climate, asked_hours, points, schedule, gates), gates, fields)
+
+
+def _asked_weather(climate: SurfaceClimate, hours: AskedHours, points: WayPoints, schedule: Schedule,
+                   gates: Sequence[GatePlan]) -> AskedWeather:
+    """Return what of the fields is read in every replication, and drawn with it what alternates may ask for."""
+    plan, looked = hours.plan, points.looked
+    place = np.concatenate([plan.place, looked.place, points.asked_place])
+    happens = np.concatenate([plan.hour, looked.hour])
+    valid, issued = (np.concatenate([happens, then]) for then in (points.asked_valid, points.asked_issued))
+    near: list[Pairs] = []
+    for chosen in gates[:1]:
+        leg, column = np.nonzero(chosen.open_)
+        other = chosen.alternates.place[schedule.to_place[leg]]
+        which, k = np.nonzero(other >= 0)
+        for then in (chosen.hours.departure_i - LOOK_BEFORE_H, chosen.hours.arrival_i):
+            near.append((other[which, k], then[leg, column][which]))
+    return AskedWeather(
+        len(plan.place), len(looked.place),
+        climate.latent_plan.reading(place, valid, issued, (np.concatenate([p for p, _ in near]),
+                                                           np.concatenate([h for _, h in near]))),
+        climate.storm_plan.reading(looked.place, looked.hour, looked.hour))
 
 
 def _asked_hours(climate: SurfaceClimate, airport_row: Ints, schedule: Schedule,
@@ -183,7 +211,7 @@ def _way_points(climate: SurfaceClimate, schedule: Schedule, along: Along, asked
     passed = schedule.start_h[leg][:, None, None] + slot_h[None, :, None] + (along.hours[:, None] * whole)[:, None, :]
     hour_i = np.clip(hour_index(passed), 0, HOURS - 1)
     used = (place >= 0)[:, None, :] & schedule.looks.air[leg][:, :, None]
-    return WayPoints.of(climate.latent_plan, place, hour_i, used, *_unkeyed(asked))
+    return WayPoints.of(climate, place, hour_i, used, _unkeyed(asked))
 
 
 def _key(place: Array, valid: Array, issued: Array) -> Ints:

@@ -80,12 +80,13 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
     study = prepared.study
     winds = WindYear.simulate(prepared.route_air, study.seed, replication)
     air = tuple(lanes.air(winds) for lanes in prepared.lane_sets)
-    surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication)
+    surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication, prepared.sky.asked)
     sky = WeatherSky(surface, prepared.sky.airport_row, prepared.sky.asked_hours).drawn()
     if people_lb is None:
         people_lb = people_of(prepared, replication)
-    return Day(air, sky, enroute_of(prepared.sky.points, surface), people_lb, wear(study.seed, replication),
-               habits_of(prepared, replication))
+    points = prepared.sky.points
+    return Day(air, sky, enroute_of(points.looked, surface, points.place.shape[1]), people_lb,
+               wear(study.seed, replication), habits_of(prepared, replication))
 
 
 def habits_of(prepared: Prepared, replication: int, year: int = 0) -> Habits:

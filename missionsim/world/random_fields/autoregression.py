@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -31,7 +33,7 @@ def fill_rows(randoms: Iterable[np.random.Generator], phi: float, out: Floats32)
     stride = steps // 4 + 1
     most = max(1, min(rows, _TOGETHER // max(steps, 1)))
     bits, firsts = np.empty((most, stride), dtype=np.uint64), np.empty(most, dtype=np.float32)
-    count = done = 0
+    count, done, lags = 0, 0, _lags(steps, phi)
     for random in randoms:
         firsts[count] = random.standard_normal()
         bits[count] = random.bit_generator.random_raw(stride)
@@ -41,17 +43,106 @@ def fill_rows(randoms: Iterable[np.random.Generator], phi: float, out: Floats32)
             np.take(_normal_table(), _sixteenths(bits[:count])[:, :steps], out=block, mode="clip")
             block *= np.float32(np.sqrt(1.0 - phi * phi))
             block[:, 0] = firsts[:count]
-            _double(block, steps, phi)
+            _double(block, lags)
             done, count = done + count, 0
     if done != rows:
         raise ValueError(f"{done} generators for {rows} rows; accepted: as many")
 
 
+@dataclass(frozen=True, slots=True)
+class Stretches:
+    """Stretches of series laid one after the other, and what has to be drawn for them.
+
+    A series has forgotten what lies farther back than its doublings reach; the draws before that are skipped. So many
+    steps before each stretch are drawn with it, and are no part of it.
+
+    Parameters
+    ----------
+    phi : float                      Correlation from one step to the next.
+    lags : tuple of (int, float32)   By how many steps each doubling shifts a series, and what the shifted one weighs.
+    skipped : list of int            Draws of 64 bits left out before each stretch; 0 at the beginning of a series.
+    head, edge : list of int         Where the draws of each stretch start among all of them, and where the next one
+                                     begins: before a stretch from the beginning stand zeros instead.
+    origin : list of int             Where the first step of each whole series would stand.
+    """
+
+    phi: float
+    lags: tuple[tuple[int, np.float32], ...]
+    skipped: list[int]
+    head: list[int]
+    edge: list[int]
+    origin: list[int]
+
+    @classmethod
+    def of(cls, steps: int, phi: float, start: Sequence[int], stop: Sequence[int]) -> Stretches:
+        """Return the layout of stretches.
+
+        Parameters
+        ----------
+        steps : int                       Of the whole series.
+        phi : float                       Correlation from one step to the next.
+        start, stop : sequences of int    First step of each stretch and the one after its last.
+        """
+        lags = tuple(_lags(steps, phi))
+        reach = 4 * -(-sum(lag for lag, _ in lags) // 4)
+        skipped, head, edge, origin, at = [], [], [0], [], 0
+        for first, last in zip(start, stop, strict=True):
+            begin = max(first - reach, 0) // 4 * 4
+            pad = 0 if begin else reach
+            skipped.append(begin // 4)
+            head.append((at + pad) // 4)
+            origin.append(at + pad - begin)
+            at += pad + 4 * ((last - begin) // 4 + 1)
+            edge.append(at // 4)
+        return cls(phi, lags, skipped, head, edge, origin)
+
+    @property
+    def size(self) -> int:
+        """How many values are drawn."""
+        return 4 * self.edge[-1]
+
+    def draw(self, randoms: Iterable[np.random.Generator], out: Floats32 | None = None) -> Floats32:
+        """Return the series, each step at its stretch's `origin` and so many on, bit for bit as `fill_rows` gives it.
+
+        Parameters
+        ----------
+        randoms : iterable of Generator   One a stretch, of which PCG64 makes the bits.
+        out : (size,) array, optional     To draw into.
+        """
+        series = np.empty(self.size, dtype=np.float32) if out is None else out
+        seats, begun = iter(randoms), 0
+        while begun < len(self.origin):
+            # As many together as stay in the processor's own memory.
+            done = max(bisect_right(self.edge, self.edge[begun] + _TOGETHER // 4) - 1, begun + 1)
+            self._draw_some(seats, begun, done, series[4 * self.edge[begun]:4 * self.edge[done]])
+            begun = done
+        return series
+
+    def _draw_some(self, seats: Iterator[np.random.Generator], begun: int, done: int, out: Floats32) -> None:
+        base = self.edge[begun]
+        bits, firsts = np.empty(self.edge[done] - base, dtype=np.uint64), []
+        some = slice(begun, done)
+        # The generators come last: none is asked for beyond the last stretch.
+        for skipped, tail, head, end, random in zip(self.skipped[some], self.edge[some], self.head[some],
+                                                    self.edge[begun + 1:done + 1], seats, strict=False):
+            first, source = random.standard_normal(), random.bit_generator
+            assert isinstance(source, np.random.PCG64)
+            if skipped:
+                source.advance(skipped)
+            else:
+                bits[tail - base:head - base] = 0
+                firsts.append((4 * (tail - base), 4 * (head - base), first))
+            bits[head - base:end - base] = source.random_raw(end - head)
+        np.take(_normal_table(), _sixteenths(bits), out=out, mode="clip")
+        out *= np.float32(np.sqrt(1.0 - self.phi * self.phi))
+        for tail, head, first in firsts:
+            out[tail:head], out[head] = 0.0, first
+        _double(out[None], self.lags)
+
+
 def ar1_windows(randoms: Iterable[np.random.Generator], steps: int, phi: float, start: Sequence[int],
                 stop: Sequence[int]) -> Floats32:
     """Return stretches of series, one after the other, bit for bit as `fill_rows` gives them, and draw little else.
-
-    A series has forgotten what lies farther back than its doublings reach; the draws before that are skipped.
 
     Parameters
     ----------
@@ -59,28 +150,10 @@ def ar1_windows(randoms: Iterable[np.random.Generator], steps: int, phi: float, 
     steps : int                       Of the whole series.
     start, stop : sequences of int    First step of each stretch and the one after its last.
     """
-    reach = 4 * -(-sum(lag for lag, _ in _lags(steps, phi)) // 4)
-    begin = [max(first - reach, 0) // 4 * 4 for first in start]
-    # A stretch from the beginning has nothing before it: as many zeros keep what stands before it in the row out of it.
-    pad = [0 if first else reach for first in begin]
-    drawn = [(last - first) // 4 + 1 for first, last in zip(begin, stop, strict=True)]
-    at = np.cumsum([0, *(p + 4 * d for p, d in zip(pad, drawn, strict=True))]).tolist()
-    bits, firsts = np.zeros(at[-1] // 4, dtype=np.uint64), {}
-    for i, random in enumerate(randoms):
-        first, source = random.standard_normal(), random.bit_generator
-        assert isinstance(source, np.random.PCG64)
-        if begin[i]:
-            source.advance(begin[i] // 4)
-        else:
-            firsts[i] = first
-        bits[(at[i] + pad[i]) // 4:at[i + 1] // 4] = source.random_raw(drawn[i])
-    series = np.take(_normal_table(), _sixteenths(bits))
-    series *= np.float32(np.sqrt(1.0 - phi * phi))
-    for i, first in firsts.items():
-        series[at[i]:at[i] + pad[i]], series[at[i] + pad[i]] = 0.0, first
-    _double(series[None], steps, phi)
-    spans = zip(at, pad, begin, start, stop, strict=False)
-    return np.concatenate([series[a + p + first - b:a + p + last - b] for a, p, b, first, last in spans]
+    stretches = Stretches.of(steps, phi, start, stop)
+    series = stretches.draw(randoms)
+    return np.concatenate([series[at + first:at + last] for at, first, last in zip(stretches.origin, start, stop,
+                                                                                   strict=True)]
                           or [np.zeros(0, dtype=np.float32)])
 
 
@@ -93,10 +166,10 @@ def _lags(steps: int, phi: float) -> list[tuple[int, np.float32]]:
     return lags
 
 
-def _double(series: Floats32, steps: int, phi: float) -> None:
+def _double(series: Floats32, lags: Iterable[tuple[int, np.float32]]) -> None:
     """Turn scaled innovations along the last axis into the recursion, in place."""
     held = np.empty_like(series)
-    for lag, decay in _lags(steps, phi):
+    for lag, decay in lags:
         if lag < series.shape[1]:
             shifted = np.multiply(series[:, :-lag], decay, out=held[:, lag:])
             series[:, lag:] += shifted

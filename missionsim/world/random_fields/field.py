@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -19,15 +19,14 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.autoregression import ar1_windows, fill_rows
+from missionsim.world.random_fields.autoregression import fill_rows
+from missionsim.world.random_fields.field_reading import FieldReading, Pairs, days_of, part_reading, summed
 from missionsim.world.random_fields.hours import HOURS, START_H
 from missionsim.world.random_fields.lattice import Lattice, touched
-from missionsim.world.random_fields.series_cache import PlaceRows
-from missionsim.world.random_fields.windows import Windows
+from missionsim.world.random_fields.windows import DAYS, DrawnSeries, seats_of
 
 WIDTH = 12
 _MID_JANUARY = 14.5
-_STRETCH = 312  # hours of a place's own series that are drawn together; a divisor of HOURS
 _SHORT = 64   # steps: sums over all places at once instead of place by place, to the same bits
 _FEW_SHARE = 0.1  # of a year at all airports: fewer pairs are computed one by one, to the same bits
 _SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
@@ -90,14 +89,10 @@ class SlowEffect:
     season_share: tuple[float, float]
     knots: Knots
 
-
-def weighted_sum(values: Floats32, weight: Floats32) -> Floats32:
-    """Return the sum of knots' values [WIDTH, n] by their weights, in a fixed order; the values are used up."""
-    values *= weight
-    total = values[0]
-    for k in range(1, WIDTH):
-        total += values[k]
-    return total
+    @cached_property
+    def spread_by_day(self) -> Floats:
+        """Standard deviation of the season's effect by day."""
+        return np.sqrt(by_day(*self.season_share))
 
 
 def place_sum(rows: Floats32, knots: Knots, places: Ints) -> Floats32:
@@ -202,59 +197,107 @@ class FieldPlan:
             variance += scale[day] ** 2 * -np.expm1(-2.0 * beyond / part.e_fold_h)
         return np.sqrt(variance)
 
-    def draw(self, seed: int, replication: int) -> FieldYear:
-        """Return the field of one replication."""
-        rows = []
-        for number, (part, knots) in enumerate(zip(self.parts, self.knots, strict=True)):
-            if knots is None:
-                rows.append(np.empty((0, HOURS), dtype=np.float32))
-                continue
-            series = np.empty((knots.ids.size, HOURS), dtype=np.float32)
-            fill_rows(generators(seed, replication, self.stream, number, knots.ids), part.phi, series)
-            rows.append(series)
-        return FieldYear(self, seed, replication, tuple(rows))
+    def reading(self, place: Array, valid: Array, issued: Array, near: Pairs | None = None) -> FieldReading:
+        """Return what reading the field as known at some hours asks for in every replication; see `FieldYear.mean`.
+
+        Parameters
+        ----------
+        place : (n,) int array    Row of the place.
+        valid : (n,) int array    Hour index looked at.
+        issued : (n,) int array   Hour index at which it is looked; with the one looked at it is what happens.
+        near : Pairs, optional    Further pairs that are likely to be asked for: they are drawn together with these.
+        """
+        place, valid = np.asarray(place, dtype=np.int64), np.asarray(valid, dtype=np.int64)
+        nothing = np.zeros(0, dtype=np.int64)
+        parts = []
+        for part, knots, scale in zip(self.parts, self.knots, self.scale_by_day, strict=True):
+            until = np.asarray(known_until(part, valid, issued), dtype=np.int64)
+            decay = np.exp((until - valid) / part.e_fold_h).astype(np.float32)
+            rows, by_rank = (len(self.address), None) if knots is None else (knots.ids.size, knots.by_rank)
+            parts.append(part_reading(by_rank, rows, part.phi, place, until, near or (nothing, nothing),
+                                      scale.take(valid // 24), decay))
+        return FieldReading(tuple(parts), *days_of(place, valid))
+
+    @cached_property
+    def nothing(self) -> FieldReading:
+        """What is read where nobody knows beforehand what will be asked for."""
+        nowhere = np.zeros(0, dtype=np.int64)
+        return self.reading(nowhere, nowhere, nowhere)
+
+    def draw(self, seed: int, replication: int, reading: FieldReading | None = None) -> FieldYear:
+        """Return the field of one replication; `reading`: what will be asked for, where that is known."""
+        return FieldYear(self, seed, replication, reading or self.nothing)
 
 
 @dataclass
 class FieldYear:
-    """A field in one replication. Indices: place p, hour i = hour_index(t_h)."""
+    """A field in one replication. Indices: place p, hour i = hour_index(t_h).
+
+    `reading`: what is read of it in every replication; whatever else is asked for is drawn then.
+    """
 
     plan: FieldPlan
     seed: int
     replication: int
-    rows: tuple[Floats32, ...]
+    reading: FieldReading
+
+    @cached_property
+    def _series(self) -> tuple[DrawnSeries, ...]:
+        """The series of each part's knots, and of places, as far as they are asked for."""
+        plan, out = self.plan, []
+        for number, (knots, part) in enumerate(zip(plan.knots, self.reading.parts, strict=True)):
+            seats = (seats_of(self.seed, self.replication, plan.local_stream, address=plan.address) if knots is None
+                     else seats_of(self.seed, self.replication, plan.stream, number, address=knots.ids[:, None]))
+            out.append(DrawnSeries(part.windows, seats))
+        return tuple(out)
+
+    @cached_property
+    def read(self) -> Floats32:
+        """The field where it is read in every replication, [n]."""
+        reading = self.reading
+        total = np.zeros(len(reading.slow), dtype=np.float32)
+        for part, series in zip(reading.parts, self._series, strict=True):
+            total += part.read(series.values)
+        if self.plan.slow is not None:
+            total += self._slow_at(reading.place, reading.day).take(reading.slow)
+        return total
 
     @cached_property
     def parts(self) -> tuple[Floats32, ...]:
         """Each part at the airports, of unit variance, [d, HOURS]."""
-        out = []
-        for part, knots, rows in zip(self.plan.parts, self.plan.knots, self.rows, strict=True):
+        out, plan = [], self.plan
+        for number, (part, knots) in enumerate(zip(plan.parts, plan.knots, strict=True)):
             if knots is None:
-                local = np.empty((self.plan.airports.size, HOURS), dtype=np.float32)
-                address = self.plan.address[self.plan.airports]
-                fill_rows(generators(self.seed, self.replication, self.plan.local_stream, *address.T), part.phi, local)
-                out.append(local)
+                series = np.empty((plan.airports.size, HOURS), dtype=np.float32)
+                randoms = generators(self.seed, self.replication, plan.local_stream, *plan.address[plan.airports].T)
             else:
-                out.append(place_sum(rows, knots, self.plan.airports))
+                series = np.empty((knots.ids.size, HOURS), dtype=np.float32)
+                randoms = generators(self.seed, self.replication, plan.stream, number, knots.ids)
+            fill_rows(randoms, part.phi, series)
+            out.append(series if knots is None else place_sum(series, knots, plan.airports))
         return tuple(out)
 
     @cached_property
-    def slow(self) -> Floats32 | None:
-        """The year-and-season effect at every place by day, [p, days]."""
-        effect = self.plan.slow
-        if effect is None:
-            return None
-        knots = effect.knots
+    def _seasons(self) -> Floats32:
+        """What makes the year and each season good or bad at every place, of unit variance, [p, 1 + nodes]."""
+        assert self.plan.slow is not None
+        knots = self.plan.slow.knots
         nodes = np.empty((knots.ids.size, 1 + _SEASON_NODES_DAY.size), dtype=np.float32)
         randoms = generators(self.seed, self.replication, Stream.SEASON_EFFECT, int(self.plan.stream), knots.ids)
         for row, random in zip(nodes, randoms, strict=True):
             random.standard_normal(out=row, dtype=np.float32)
-        places = place_sum(nodes, knots, np.arange(len(self.plan.address)))
-        before, fraction = _season_of_day()
+        return place_sum(nodes, knots, np.arange(len(self.plan.address)))
+
+    def _slow_at(self, place: Ints, day: Ints) -> Floats32:
+        """Return the year-and-season effect at pairs of place and day; arrays of one shape."""
+        effect, places = self.plan.slow, self._seasons
+        assert effect is not None
+        before, cosine, sine = _season_of_day()
+        node = places.shape[1] * place + 1 + before.take(day)
         # Cosine and sine weights keep the variance the same on every day.
-        season = places[:, 1 + before] * np.cos(fraction) + places[:, 2 + before] * np.sin(fraction)
-        season *= np.sqrt(by_day(*effect.season_share))
-        return np.ascontiguousarray(np.sqrt(effect.year_share) * places[:, :1] + season, dtype=np.float32)
+        season = places.reshape(-1).take(node) * cosine.take(day) + places.reshape(-1).take(node + 1) * sine.take(day)
+        season *= effect.spread_by_day.take(day)
+        return np.asarray(np.sqrt(effect.year_share) * places[:, 0].take(place) + season, dtype=np.float32)
 
     @cached_property
     def values(self) -> Floats32:
@@ -262,18 +305,16 @@ class FieldYear:
         total = np.zeros((self.plan.airports.size, HOURS), dtype=np.float32)
         for part, scale in zip(self.parts, self.plan.scale_by_day, strict=True):
             total += part * np.repeat(scale, 24)
-        if self.slow is not None:
-            total.reshape(total.shape[0], -1, 24)[:] += self.slow[self.plan.airports][:, :, None]
+        if self.plan.slow is not None:
+            airports, days = np.broadcast_arrays(self.plan.airports[:, None], np.arange(DAYS))
+            total.reshape(total.shape[0], -1, 24)[:] += self._slow_at(airports, days)[:, :, None]
         return total
 
-    def value(self, place: Array, hour: Array, own: Floats32 | None = None,
-              ) -> Floats32:
-        """Return the field at pairs of place and hour, [n]; `own`: the local part there, where drawn already."""
-        place, hour = np.broadcast_arrays(place, hour)
-        return self._sum(place, hour, lambda part: (hour, None), own)
+    def value(self, place: Array, hour: Array) -> Floats32:
+        """Return the field at pairs of place and hour, [n]."""
+        return self._sum(place, hour, lambda part: (hour, None))
 
-    def mean(self, place: Array, valid: Array, issued: Array,
-             own: Floats32 | None = None) -> Floats32:
+    def mean(self, place: Array, valid: Array, issued: Array) -> Floats32:
         """Return the mean of the field at hour `valid`, given all that is known at hour `issued`, [n].
 
         Parameters
@@ -281,7 +322,6 @@ class FieldYear:
         place : int array    Row of the place.
         valid : int array    Hour index looked at.
         issued : int array   Hour index at which the forecast is issued.
-        own : (n,) array     The places' own part, where known already.
         """
         place, valid, issued = np.broadcast_arrays(place, valid, issued)
 
@@ -289,26 +329,19 @@ class FieldYear:
             until = known_until(part, valid, issued)
             return until, np.exp((until - valid) / part.e_fold_h).astype(np.float32)
 
-        return self._sum(place, valid, known, own)
+        return self._sum(place, valid, known)
 
-    def own(self, windows: Windows) -> Floats32:
-        """Return the local part, of unit variance, at the pairs of place and hour that windows were made for, [n]."""
-        part = self.plan.local
-        return windows.draw(self.seed, self.replication, self.plan.local_stream, steps=HOURS, phi=part.phi)
-
-    def _sum(self, place: Array, hour: Array,
-             known: Callable[[Part], tuple[Array, Floats32 | None]],
-             own: Floats32 | None) -> Floats32:
+    def _sum(self, place: Array, hour: Array, known: Callable[[Part], tuple[Array, Floats32 | None]]) -> Floats32:
         place, hour = np.broadcast_arrays(np.asarray(place, dtype=np.int64), np.asarray(hour, dtype=np.int64))
         total, day = np.zeros(place.shape, dtype=np.float32), hour // 24
         for number, part in enumerate(self.plan.parts):
             until, decay = known(part)
             scale = self.plan.scale_by_day[number].take(day)
-            value = (own if own is not None and self.plan.knots[number] is None
-                     else self._part_value(number, place, np.asarray(until, dtype=np.int64)))
+            then = np.broadcast_to(np.asarray(until, dtype=np.int64), place.shape)
+            value = self._part_value(number, place, then)
             total += scale * value if decay is None else scale * (decay * value)
-        if self.slow is not None:
-            total += self.slow[place, day]
+        if self.plan.slow is not None:
+            total += self._slow_at(place, day)
         return total
 
     def _part_value(self, number: int, place: Ints, hour: Ints) -> Floats32:
@@ -326,28 +359,11 @@ class FieldYear:
         return out
 
     def _gathered(self, number: int, place: Ints, hour: Ints) -> Floats32:
-        knots = self.plan.knots[number]
+        knots, series = self.plan.knots[number], self._series[number]
         if knots is None:
-            stretch, step = np.divmod(hour, _STRETCH)
-            return self._stretches.at(place * (HOURS // _STRETCH) + stretch, step)
+            return series.read(place, hour)
         index, weight = knots.by_rank
-        values = np.take(self.rows[number].reshape(-1), index.take(place, axis=1) * HOURS + hour)
-        return weighted_sum(values, weight.take(place, axis=1))
-
-    @cached_property
-    def _stretches(self) -> PlaceRows:
-        """The local series of places cut into stretches, each drawn when some hour of it is first asked for."""
-        # Bound to plain values, not to self: a circle of references would keep the rows from being used again.
-        seed, replication, plan, part = self.seed, self.replication, self.plan, self.plan.local
-
-        def draw(stretches: Ints) -> Floats32:
-            place, number = np.divmod(stretches, HOURS // _STRETCH)
-            randoms = generators(seed, replication, plan.local_stream, *plan.address[place].T)
-            start = number * _STRETCH
-            rows = ar1_windows(randoms, HOURS, part.phi, start.tolist(), (start + _STRETCH).tolist())
-            return rows.reshape(-1, _STRETCH)
-
-        return PlaceRows(len(plan.address) * (HOURS // _STRETCH), _STRETCH, draw)
+        return summed(series.read(index.take(place, axis=1), hour), weight.take(place, axis=1))
 
 
 def known_until(part: Part, valid: Array, issued: Array) -> Array:
@@ -383,8 +399,11 @@ def by_day(winter: float, summer: float) -> Floats:
     return 0.5 * (winter + summer) + 0.5 * (winter - summer) * np.cos(2.0 * np.pi * (day - _MID_JANUARY) / 365.0)
 
 
-def _season_of_day() -> tuple[Ints, Floats]:
-    day = np.arange(HOURS // 24) + START_H / 24 + 0.5
+@cache
+def _season_of_day() -> tuple[Ints, Floats, Floats]:
+    """Return the season's node before each day simulated, and what the nodes before and after weigh then."""
+    day = np.arange(DAYS) + START_H / 24 + 0.5
     before = np.searchsorted(_SEASON_NODES_DAY, day, side="right") - 1
     width = np.diff(_SEASON_NODES_DAY)[before]
-    return before, 0.5 * np.pi * (day - _SEASON_NODES_DAY[before]) / width
+    fraction = 0.5 * np.pi * (day - _SEASON_NODES_DAY[before]) / width
+    return before, np.cos(fraction), np.sin(fraction)

@@ -10,7 +10,8 @@ from missionsim.base.arrays import Array, Floats32, Ints32
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import fill_rows
-from missionsim.world.random_fields.field import Knots, weighted_sum
+from missionsim.world.random_fields.field import Knots
+from missionsim.world.random_fields.field_reading import summed
 from missionsim.world.random_fields.hours import HOURS
 
 
@@ -55,12 +56,15 @@ class InterpolatedField:
 class Reading:
     """Where an interpolated field is read.
 
-    `before` [WIDTH, n]: flat places of the step before each hour among the knots' series, with the `weight` of each
-    knot; `first`, `second` [n] weigh the two steps.
+    `at` [WIDTH, m]: flat places among the knots' series of each pair of place and step, every pair once, with the
+    `weight` of each knot; `before`, `after` [n]: pairs with the step before each hour and the one after it; `first`,
+    `second` [n] weigh the two.
     """
 
-    before: Ints32
+    at: Ints32
     weight: Floats32
+    before: Ints32
+    after: Ints32
     first: Floats32
     second: Floats32
 
@@ -70,13 +74,16 @@ class Reading:
         index, weight = field.knots.by_rank
         step, clock = np.divmod(hour, field.step_h)
         first, second = field.blend()
-        at = index.take(row, axis=1) * field.steps + step
-        return cls(at.astype(np.int32), weight.take(row, axis=1), first[clock], second[clock])
+        flat = row * field.steps + step
+        pairs, own = np.unique(np.concatenate([flat, flat + 1]), return_inverse=True)
+        where, then = np.divmod(pairs, field.steps)
+        before, after = own.astype(np.int32).reshape(2, -1)
+        at = index.take(where, axis=1) * field.steps + then
+        return cls(at.astype(np.int32), weight.take(where, axis=1), before, after, first[clock], second[clock])
 
     def read(self, rows: Floats32) -> Floats32:
         """Return the field, of unit variance, [n]; `rows`: as `InterpolatedField.draw` gave them."""
-        flat, at = rows.reshape(-1), self.before.astype(np.int64)
-        out = weighted_sum(flat.take(at), self.weight) * self.first
-        at += 1
-        out += weighted_sum(flat.take(at), self.weight) * self.second
+        value = summed(rows.reshape(-1).take(self.at), self.weight)
+        out = value.take(self.before) * self.first
+        out += value.take(self.after) * self.second
         return out

@@ -1,7 +1,8 @@
-"""The own series of places at chosen hours only: what lies between them is not drawn."""
+"""Series of which only the days somebody asks for are drawn, known beforehand or when they are asked for."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,49 +10,109 @@ import numpy as np
 from missionsim.base.arrays import Array, Floats32, Ints, Ints32
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.autoregression import ar1_windows
+from missionsim.world.random_fields.autoregression import Stretches
+from missionsim.world.random_fields.hours import HOURS
 
-_FAR_H = 480
-"""Hours of one place farther apart than this are drawn as windows of their own: seating a stream costs as much."""
+DAYS = HOURS // 24
+_FAR_DAYS = 30
+"""Days of one series farther apart than this are drawn as windows of their own: seating a stream costs as much."""
+_STRETCH_DAYS = 13
+"""Days drawn together of what nobody knew of beforehand; a divisor of `DAYS`."""
+_NOT_DRAWN = np.iinfo(np.int32).min
 
 
 @dataclass(frozen=True, slots=True)
 class Windows:
-    """Stretches of places' hours that are drawn together: `address` [w, 2], `start`, `stop` [w].
+    """Days of series that are drawn together, the windows laid one after the other.
 
-    `at` [n]: where the value of each pair of place and hour asked for stands, the stretches laid one after the other.
+    `row` [w]: which series each window is cut from; `drawn`: their layout; `at` [series, day]: where hour 0 of the
+    series would stand, seen from each day drawn; what is not drawn lies far below 0.
     """
 
-    address: Ints
-    start: list[int]
-    stop: list[int]
+    row: Ints
+    drawn: Stretches
     at: Ints32
 
     @classmethod
-    def of(cls, place: Array, hour: Array, address: Ints) -> Windows:
-        """Return the windows of pairs of place and hour, in any order, [n]; `address` [place, 2]."""
-        order = np.lexsort((hour, place))
-        row, then = place[order], hour[order]
-        cut = np.flatnonzero((np.diff(row) != 0) | (np.diff(then) > _FAR_H)) + 1
-        low = np.concatenate([[0], cut])[:len(then)].astype(np.int64)
-        high = np.append(cut, len(then))[:len(low)]
-        start, stop = then[low], then[high - 1] + 1
-        first = np.cumsum(stop - start) - (stop - start)
-        at = np.empty(len(order), dtype=np.int32)
-        at[order] = np.repeat(first - start, high - low) + then
-        return cls(address[row[low]], start.tolist(), stop.tolist(), at)
-
-    def draw(self, seed: int, replication: int, stream: Stream, *prefix: int, steps: int, phi: float,
-             ) -> Floats32:
-        """Return the first-order autoregressive series of each place, of unit variance, where asked for, [n].
+    def of(cls, row: Array, hour: Array, rows: int, phi: float) -> Windows:
+        """Return the windows of pairs of series and hour, in any order and shape.
 
         Parameters
         ----------
-        seed : int        Of the study.
-        replication : int
-        stream : Stream   Of the series.
-        steps : int       From one hour asked for to the next.
-        phi : float       Correlation from one step to the next.
+        row, hour : int arrays   Which series, and hour index; they broadcast.
+        rows : int               How many series there are.
+        phi : float              Correlation from one hour to the next.
         """
-        randoms = generators(seed, replication, stream, *prefix, *self.address.T)
-        return ar1_windows(randoms, steps, phi, self.start, self.stop).take(self.at)
+        asked = np.zeros((rows, DAYS), dtype=bool)
+        asked[row, np.asarray(hour) // 24] = True
+        return cls._of_days(asked, phi, _FAR_DAYS)
+
+    @classmethod
+    def _of_days(cls, asked: Array, phi: float, far_days: int) -> Windows:
+        row, day = np.nonzero(asked)
+        cut = np.flatnonzero((np.diff(row) != 0) | (np.diff(day) > far_days)) + 1
+        low = np.concatenate([[0], cut])[:len(day)].astype(np.int64)
+        high = np.append(cut, len(day))[:len(low)]
+        first, last, of = day[low], day[high - 1] + 1, row[low]
+        drawn = Stretches.of(HOURS, phi, (24 * first).tolist(), (24 * last).tolist())
+        at = np.full(asked.shape, _NOT_DRAWN, dtype=np.int32)
+        which = np.repeat(np.arange(len(low)), last - first)
+        days = first[which] + np.arange(len(which)) - (np.cumsum(last - first) - (last - first))[which]
+        at[of[which], days] = np.array(drawn.origin, dtype=np.int32)[which]
+        return cls(of, drawn, at)
+
+    def positions(self, row: Array, hour: Array) -> Ints32:
+        """Return where the values of pairs of series and hour stand; below 0 where they are not drawn."""
+        at = self.at.reshape(-1).take(row * DAYS + np.asarray(hour) // 24)
+        return np.asarray(at + hour, dtype=np.int32)
+
+
+Seats = Callable[[Ints], Iterable[np.random.Generator]]
+"""Gives the generators of some series."""
+
+
+def seats_of(seed: int, replication: int, stream: Stream, *prefix: int, address: Ints) -> Seats:
+    """Return what gives the generators of series with an address each, [series, ...]."""
+    return lambda rows: generators(seed, replication, stream, *prefix, *address[rows].T)
+
+
+class DrawnSeries:
+    """Hourly series of unit variance in one replication; what no window holds is drawn when it is first asked for.
+
+    Parameters
+    ----------
+    windows : Windows   Drawn at once.
+    seats : callable    Gives the generators of some series.
+    """
+
+    def __init__(self, windows: Windows, seats: Seats) -> None:
+        self._phi, self._seats, self._at = windows.drawn.phi, seats, windows.at
+        self.values = windows.drawn.draw(seats(windows.row))
+        """All values drawn, flat; each stands where `Windows.positions` says."""
+        self._size, self._first = self.values.size, True
+
+    def read(self, row: Ints, hour: Ints) -> Floats32:
+        """Return the values of pairs of series and hour; arrays of one shape."""
+        day = row * DAYS + hour // 24
+        at = self._at.reshape(-1).take(day)
+        if at.size and int(at.min()) == _NOT_DRAWN:
+            self._draw(np.unique(day[at == _NOT_DRAWN]))
+            at = self._at.reshape(-1).take(day)
+        return np.asarray(self.values.take(at + hour))
+
+    def _draw(self, days: Ints) -> None:
+        """Draw stretches that hold some days, flat places in [series, day]."""
+        row, stretch = np.divmod(np.unique(days // _STRETCH_DAYS), DAYS // _STRETCH_DAYS)
+        first = stretch * _STRETCH_DAYS
+        drawn = Stretches.of(HOURS, self._phi, (24 * first).tolist(), (24 * (first + _STRETCH_DAYS)).tolist())
+        if self._first:     # of all replications until now
+            self._at, self._first = self._at.copy(), False
+        more = self._size + drawn.size
+        if more > self.values.size:
+            longer = np.empty(max(more, self._size + self._size // 2), dtype=np.float32)
+            longer[:self._size] = self.values[:self._size]
+            self.values = longer
+        drawn.draw(self._seats(row), self.values[self._size:more])
+        origin = np.array(drawn.origin, dtype=np.int32) + np.int32(self._size)
+        self._at[row[:, None], first[:, None] + np.arange(_STRETCH_DAYS)] = origin[:, None]
+        self._size = more

@@ -17,7 +17,7 @@ from missionsim.base.words import Stream
 from missionsim.world.random_fields.field import FieldYear
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.interpolated_field import Reading
-from missionsim.world.random_fields.windows import Windows
+from missionsim.world.random_fields.windows import Windows, seats_of
 from missionsim.world.surface.climate import SurfaceClimate, rest_of_spread
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS
 
@@ -48,12 +48,14 @@ class AirPlan:
     pressure: Reading
     wind: Reading
     windows: Windows
+    own: Ints32                     # places of the values among those of the windows
 
     @classmethod
     def of(cls, climate: SurfaceClimate, place: Array, hour: Array) -> AirPlan:
         """Return the plan for pairs of an airport (row of the climate) and an hour index, in any order, [n]."""
         v, a = _by_cell(climate, place, hour), climate.assumptions
         row = climate.latent_plan.airport_row[place]
+        windows = Windows.of(place, hour, len(climate.names), _own_phi(a))
         readings = {name: Reading.of(field, row, hour) for name, field in climate.air_fields.items()}
         return cls(
             place, hour, climate.mean_temperature(place, hour), v["temperature_slope_c"],
@@ -62,7 +64,7 @@ class AirPlan:
             v["pressure_slope_hpa"], rest_of_spread(v["pressure_sd_hpa"], v["pressure_slope_hpa"]), v["wind_u_kt"],
             v["wind_v_kt"], v["wind_sd_u_kt"], v["wind_sd_v_kt"] * v["wind_correlation"],
             v["wind_sd_v_kt"] * np.sqrt(1.0 - v["wind_correlation"] * v["wind_correlation"]), **readings,
-            windows=Windows.of(place, hour, climate.latent_plan.address))
+            windows=windows, own=windows.positions(place, hour))
 
     @classmethod
     def whole_years(cls, climate: SurfaceClimate) -> AirPlan:
@@ -111,9 +113,10 @@ class AirYear:
     latent: FieldYear
     _rows: dict[int, Floats32] = field(default_factory=dict)
 
-    def at(self, plan: AirPlan) -> Air:
-        """Return the air that a plan asks for."""
-        latent = self.latent.value(plan.place, plan.hour, self.latent.own(plan.windows))
+    def at(self, plan: AirPlan, latent: Floats32 | None = None) -> Air:
+        """Return the air that a plan asks for; `latent` [n]: rank of ceiling and visibility, where known already."""
+        if latent is None:
+            latent = self.latent.value(plan.place, plan.hour)
         temperature = plan.temperature.read(self._drawn("temperature", TEMPERATURE))
         temperature *= plan.temperature_rest_c
         temperature += plan.temperature_slope_c * latent    # low ceilings make cool afternoons and mild nights
@@ -144,8 +147,9 @@ class AirYear:
         share = a["weather.wind_local_share"]
         out = plan.wind.read(self._drawn("wind", number))
         np.multiply(out, np.float32(np.sqrt(1.0 - share)), out=out)
-        own = plan.windows.draw(year.seed, year.replication, Stream.SURFACE_LOCAL, WIND_LOCAL, number, steps=HOURS,
-                                phi=float(np.exp(-1.0 / a["weather.wind_local_e_fold_h"])))
+        seats = seats_of(year.seed, year.replication, Stream.SURFACE_LOCAL, WIND_LOCAL, number,
+                         address=year.plan.address)
+        own = plan.windows.drawn.draw(seats(plan.windows.row)).take(plan.own)
         np.add(out, np.float32(np.sqrt(share)) * own, out=out)
         return out
 
@@ -154,6 +158,11 @@ class AirYear:
             self._rows[number] = self.climate.air_fields[name].draw(self.latent.seed, self.latent.replication,
                                                                     Stream.TEMPERATURE, number)
         return self._rows[number]
+
+
+def _own_phi(assumptions: Assumptions) -> float:
+    """Return the correlation from one hour to the next of the wind that places have for themselves."""
+    return float(np.exp(-1.0 / assumptions["weather.wind_local_e_fold_h"]))
 
 
 def gusts(wind_kt: Floats32, assumptions: Assumptions) -> Floats32:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -15,7 +14,7 @@ from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.field import FieldYear
 from missionsim.world.random_fields.hours import HOURS
-from missionsim.world.random_fields.series_cache import PlaceRows
+from missionsim.world.random_fields.uniforms import Uniforms
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.flight_category import UNLIMITED_FT
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS, PAIR_SHARE
@@ -25,6 +24,7 @@ BLOCK_H = 3
 
 _SEASON_OF_MONTH = np.array([0, 0, 1, 1, 1, 2, 2, 2, 3, 3, 3, 0])
 _THICKNESS, _ICES, _FREEZING = range(3)
+_DRAWS = HOURS // BLOCK_H   # of one kind at each place
 
 
 @dataclass(frozen=True)
@@ -36,22 +36,35 @@ class CloudYear:
     seed: int
     replication: int
 
-    def extent(self, place: ArrayLike, hour: ArrayLike, rank: Floats32 | None = None,
-               ) -> tuple[Floats32, Floats32]:
+    def extent(self, place: ArrayLike, hour: ArrayLike) -> tuple[Floats32, Floats32]:
         """Return base and top of the layer above sea level, `UNLIMITED_FT` for none, [n]."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
+        flat = place.ravel(), hour.ravel()
+        base_ft, top_ft = self.extent_at(LayerPlan.of(self.climate, *flat), self.latent.value(*flat))
+        return base_ft.reshape(place.shape), top_ft.reshape(place.shape)
+
+    def extent_at(self, plan: LayerPlan, rank: Floats32) -> tuple[Floats32, Floats32]:
+        """Return base and top of the layer at the pairs of a plan, [n]; `rank` [n]: of ceiling and visibility."""
         climate = self.climate
-        rank = self.latent.value(place, hour) if rank is None else rank
-        ceiling = climate.pair_value(climate.ceiling_ft, place, hour, rank)
-        present = ceiling < UNLIMITED_FT
-        base = np.where(present, ceiling + climate.elevation_ft.astype(np.float32)[place], np.float32(UNLIMITED_FT))
-        thick = thickness_ft(climate, place, climate.cell(place, hour) // BLOCKS, self._draws(_THICKNESS, place, hour))
-        return base.astype(np.float32), np.where(present, base + thick, np.float32(UNLIMITED_FT)).astype(np.float32)
+        base_ft = climate.ceiling_ft.reshape(-1).take(plan.lowest + climate.rank(rank))
+        top_ft = np.full(base_ft.shape, UNLIMITED_FT, dtype=np.float32)
+        some = np.flatnonzero(base_ft < UNLIMITED_FT)
+        layer_ft = base_ft[some] + plan.elevation_ft[some]
+        thick_ft = _thicker_ft(climate, plan.median_ft[some], plan.thickness.draw(self._seats).take(some))
+        base_ft[some], top_ft[some] = layer_ft, layer_ft + thick_ft
+        return base_ft, top_ft
 
     def icing_rank(self, place: ArrayLike, hour: ArrayLike) -> Floats32:
         """Return the uniform draw that decides whether cloud at a place ices, present or not, [n]."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
-        return self._draws(_ICES, place, hour)
+        return self.icing_rank_at(icing_draws(place.ravel(), hour.ravel())).reshape(place.shape)
+
+    def icing_rank_at(self, draws: Uniforms) -> Floats32:
+        """Return the same as `icing_rank` for `icing_draws` at pairs of place and hour, [n]."""
+        return draws.draw(self._seats)
+
+    def _seats(self, places: Ints) -> Iterable[np.random.Generator]:
+        return generators(self.seed, self.replication, Stream.ICING, *self.latent.plan.address[places].T)
 
     def freezing_rain(self, place: ArrayLike, hour: ArrayLike, temperature_c: ArrayLike,
                       rank: Floats32 | None = None) -> Bools:
@@ -70,28 +83,43 @@ class CloudYear:
         temperature = np.asarray(temperature_c)
         fit = (temperature >= low) & (temperature <= high)
         fit &= (self.latent.value(place, hour) if rank is None else rank) < a["weather.freezing_rain_rank"]
-        month = self.climate.cell(place, hour) // BLOCKS
-        return np.asarray(fit & (self._draws(_FREEZING, place, hour) < self.climate.freezing_chance[place, month]))
+        some = np.nonzero(fit)
+        there, then = place[some], hour[some]
+        drawn = _draws_of(_FREEZING, there, then).draw(self._seats)
+        fit[some] = drawn < self.climate.freezing_chance[there, self.climate.cell(there, then) // BLOCKS]
+        return np.asarray(fit)
 
-    def _draws(self, kind: int, place: Ints, hour: Ints) -> Floats32:
-        return self._uniforms[kind].at(place, hour // BLOCK_H)
 
-    @cached_property
-    def _uniforms(self) -> tuple[PlaceRows, ...]:
-        return tuple(self._rows_of(kind) for kind in (_THICKNESS, _ICES, _FREEZING))
+@dataclass(frozen=True, slots=True)
+class LayerPlan:
+    """What layers of cloud are looked up with at pairs of place and hour, [n].
 
-    def _rows_of(self, kind: int) -> PlaceRows:
-        """Return the draws of one kind; each place's stream holds them one kind after the other."""
-        address, seed, replication, blocks = self.latent.plan.address, self.seed, self.replication, HOURS // BLOCK_H
+    `lowest`: flat place of the lowest ceiling among those of the climate; `median_ft`: thickness of layers;
+    `thickness`: the draws that decide about it.
+    """
 
-        def draw(places: Ints) -> Iterator[Floats32]:
-            for random in generators(seed, replication, Stream.ICING, *address[places].T):
-                source = random.bit_generator
-                assert isinstance(source, np.random.PCG64)
-                source.advance(kind * blocks // 2)  # two draws of 32 bits from each step
-                yield random.random(blocks, dtype=np.float32)
+    lowest: Ints
+    elevation_ft: Floats32
+    median_ft: Floats
+    thickness: Uniforms
 
-        return PlaceRows(len(address), blocks, draw)
+    @classmethod
+    def of(cls, climate: SurfaceClimate, place: Ints, hour: Ints) -> LayerPlan:
+        """Return the plan for pairs of place and hour."""
+        cell = climate.cell(place, hour)
+        return cls((place * MONTHS * BLOCKS + cell) * climate.ceiling_ft.shape[-1],
+                   climate.elevation_ft.astype(np.float32)[place], _median_ft(climate, place, cell // BLOCKS),
+                   _draws_of(_THICKNESS, place, hour))
+
+
+def icing_draws(place: Ints, hour: Ints) -> Uniforms:
+    """Return the draws that decide whether cloud ices at pairs of place and hour, [n]."""
+    return _draws_of(_ICES, place, hour)
+
+
+def _draws_of(kind: int, place: Ints, hour: Ints) -> Uniforms:
+    """Return the draws of one kind; each place's stream holds them one kind after the other."""
+    return Uniforms.of(place, kind * _DRAWS + hour // BLOCK_H)
 
 
 def thickness_ft(climate: SurfaceClimate, place: Ints, month: Ints, uniform: ArrayLike,
@@ -105,10 +133,17 @@ def thickness_ft(climate: SurfaceClimate, place: Ints, month: Ints, uniform: Arr
     month : (n,) int array   January 0.
     uniform : (n,) array     0 to 1.
     """
-    a = climate.assumptions
-    median = np.asarray(a["weather.cloud_thickness_ft"])[_SEASON_OF_MONTH[month]] * _region_factor(climate)[place]
+    return _thicker_ft(climate, _median_ft(climate, place, month), uniform)
+
+
+def _median_ft(climate: SurfaceClimate, place: Ints, month: Ints) -> Floats:
+    by_season = np.asarray(climate.assumptions["weather.cloud_thickness_ft"])
+    return np.asarray(by_season[_SEASON_OF_MONTH[month]] * _region_factor(climate)[place])
+
+
+def _thicker_ft(climate: SurfaceClimate, median_ft: Floats, uniform: ArrayLike) -> Floats:
     spread = normal_quantile(np.clip(uniform, 1e-6, 1 - 1e-6))
-    return np.asarray(median * np.exp(a["weather.cloud_thickness_spread"] * spread))
+    return np.asarray(median_ft * np.exp(climate.assumptions["weather.cloud_thickness_spread"] * spread))
 
 
 def icing_share(climate: SurfaceClimate, level_ft: ArrayLike, temperature_c: ArrayLike, temperature_sd_c: ArrayLike,

@@ -35,14 +35,17 @@ class StormYear:
     storm: FieldYear
     latent: FieldYear
 
-    def coverage(self, place: ArrayLike, hour: ArrayLike, rank: Floats32 | None = None,
-                 ) -> Floats:
-        """Return the share of the area around a place that has thunderstorms, 0 to 1, [n]; `rank` as for clouds."""
+    def coverage(self, place: ArrayLike, hour: ArrayLike) -> Floats:
+        """Return the share of the area around a place that has thunderstorms, 0 to 1, [n]."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
-        depth = self._depth(place, hour)
-        out = np.zeros(place.shape)
-        some = depth > _NEGLIGIBLE
-        some[some] = self._cloud(place[some], hour[some], None if rank is None else rank[some])
+        return self.coverage_at(StormLimits.of(self.climate, place, hour), self.storm.value(place, hour),
+                                self.latent.value(place, hour))
+
+    def coverage_at(self, limits: StormLimits, storm: Floats32, rank: Floats32) -> Floats:
+        """Return the same from the storm field and the rank of ceiling and visibility at pairs of place and hour."""
+        depth = np.asarray((limits.storm - storm) / self._scatter, dtype=np.float64)
+        out, some = np.zeros(depth.shape), depth > _NEGLIGIBLE
+        some[some] = rank[some] < limits.cloud[some]
         out[some] = normal_cdf(depth[some])
         return out
 
@@ -89,18 +92,11 @@ class StormYear:
     def _scatter(self) -> float:
         return float(np.sqrt(self.climate.assumptions["weather.storm_scatter_share"]))
 
-    def _depth(self, place: Ints, hour: Ints) -> Floats:
-        limit = self._limit(self.climate.storm_threshold, place, hour)
-        return np.asarray((limit - self.storm.value(place, hour)) / self._scatter, dtype=np.float64)
+    def _cloud(self, place: Ints, hour: Ints) -> Bools:
+        return np.asarray(self.latent.value(place, hour) < self._limit(self.climate.cloud_threshold, place, hour))
 
-    def _cloud(self, place: Ints, hour: Ints, rank: Floats32 | None = None,
-               ) -> Bools:
-        limit = self._limit(self.climate.cloud_threshold, place, hour)
-        return np.asarray((self.latent.value(place, hour) if rank is None else rank) < limit)
-
-    def _limit(self, thresholds: Floats32, place: Ints, hour: Ints,
-               ) -> Floats32:
-        return np.asarray(_flat(thresholds)[place, self.climate.cell(place, hour)])
+    def _limit(self, thresholds: Floats32, place: Ints, hour: Ints) -> Floats32:
+        return _limit(self.climate, thresholds, place, hour)
 
     @cached_property
     def _spots(self) -> PlaceRows:
@@ -114,5 +110,18 @@ class StormYear:
         return PlaceRows(len(year.plan.address), HOURS, draw)
 
 
-def _flat(thresholds: Floats32) -> Floats32:
-    return thresholds.reshape(-1, MONTHS * BLOCKS)
+@dataclass(frozen=True, slots=True)
+class StormLimits:
+    """What the storm field and the rank of ceiling and visibility are held against at pairs of place and hour, [n]."""
+
+    storm: Floats32
+    cloud: Floats32
+
+    @classmethod
+    def of(cls, climate: SurfaceClimate, place: Ints, hour: Ints) -> StormLimits:
+        """Return the limits at pairs of place and hour."""
+        return cls(*(_limit(climate, t, place, hour) for t in (climate.storm_threshold, climate.cloud_threshold)))
+
+
+def _limit(climate: SurfaceClimate, thresholds: Floats32, place: Ints, hour: Ints) -> Floats32:
+    return np.asarray(thresholds.reshape(-1, MONTHS * BLOCKS)[place, climate.cell(place, hour)])

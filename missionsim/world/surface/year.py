@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 from missionsim.base.arrays import Bools, Floats, Floats32
 from missionsim.base.normal import normal_cdf
 from missionsim.world.random_fields.field import HOURS, FieldYear
+from missionsim.world.random_fields.field_reading import FieldReading
 from missionsim.world.surface.air import Air, AirPlan, AirYear
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.cloud import CloudYear
@@ -17,6 +18,20 @@ from missionsim.world.surface.station_climate import BLOCKS, MONTHS
 from missionsim.world.surface.storms import StormYear
 
 _LEAST_SD = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class AskedWeather:
+    """What is read of the weather in every replication; each series is drawn for all of it at once.
+
+    `latent`: of the rank of ceiling and visibility, first at so many `hours` of airports, then at so many `points` of
+    ways, then what is forecast; `storm`: of the storm field at the points.
+    """
+
+    hours: int
+    points: int
+    latent: FieldReading
+    storm: FieldReading
 
 
 @dataclass(frozen=True)
@@ -34,14 +49,24 @@ class SurfaceYear:
     air: AirYear
     storms: StormYear
     clouds: CloudYear
+    asked: AskedWeather | None = None
 
     @classmethod
-    def simulate(cls, climate: SurfaceClimate, seed: int, replication: int) -> SurfaceYear:
-        """Return the weather of a replication."""
-        field = climate.latent_plan.draw(seed, replication)
-        return cls(climate, seed, replication, field, AirYear(climate, field),
-                   StormYear(climate, climate.storm_plan.draw(seed, replication), field),
-                   CloudYear(climate, field, seed, replication))
+    def simulate(cls, climate: SurfaceClimate, seed: int, replication: int, asked: AskedWeather | None = None,
+                 ) -> SurfaceYear:
+        """Return the weather of a replication.
+
+        Parameters
+        ----------
+        climate : SurfaceClimate
+        seed : int                        Of the study.
+        replication : int
+        asked : AskedWeather, optional    What will be read, where that is known.
+        """
+        field = climate.latent_plan.draw(seed, replication, None if asked is None else asked.latent)
+        storm = climate.storm_plan.draw(seed, replication, None if asked is None else asked.storm)
+        return cls(climate, seed, replication, field, AirYear(climate, field), StormYear(climate, storm, field),
+                   CloudYear(climate, field, seed, replication), asked)
 
     # -- what happens -----------------------------------------------------------------------------------------------
 
@@ -49,6 +74,13 @@ class SurfaceYear:
     def latent(self) -> Floats32:
         """Rank of ceiling and visibility at the airports, standard normal, low is bad, [d, hours]."""
         return self.field.values
+
+    def looked(self) -> tuple[Floats32, Floats32, Floats32]:
+        """Return the latent rank that was known to be asked for: at hours of airports, at points, and as forecast."""
+        assert self.asked is not None
+        points = self.asked.hours + self.asked.points
+        every = self.field.read
+        return every[:self.asked.hours], every[self.asked.hours:points], every[points:]
 
     def latent_at(self, place: ArrayLike, hour: ArrayLike) -> Floats32:
         """Return the latent rank at pairs of place and hour, samples included, [n]."""

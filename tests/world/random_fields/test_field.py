@@ -88,6 +88,22 @@ def test_order_of_asking_does_not_matter():
     assert np.array_equal(second.air_at(place, hour).mean_kt, wind)
 
 
+def test_what_is_read_in_every_replication_has_the_bits_of_the_whole_year():
+    here = climate([0, 1, 2], kind=[AIRPORT, AIRPORT, SAMPLE])
+    random = np.random.default_rng(4)
+    place, valid = random.integers(0, 3, 300), random.integers(200, HOURS, 300)
+    issued = np.where(np.arange(300) < 100, valid, valid - random.integers(1, 120, 300))
+    place[200:], valid[200:], issued[200:] = place[:100], valid[:100], issued[:100]      # twice the same
+    near = random.integers(0, 3, 20), random.integers(0, HOURS, 20)
+    for plan in (here.latent_plan, here.storm_plan):
+        year, whole = plan.draw(3, 1, plan.reading(place, valid, issued, near)), plan.draw(3, 1)
+        assert np.array_equal(year.read[:100], whole.value(place[:100], valid[:100]))
+        assert np.array_equal(year.read, whole.mean(place, valid, issued))
+        assert np.array_equal(year.value(*near), whole.value(*near))
+        kept = near[0] < 2      # airports keep their whole year
+        assert np.array_equal(year.value(*near)[kept], whole.values[near[0][kept], near[1][kept]])
+
+
 def test_replications_and_seeds_differ():
     here = climate([0])
     years = [SurfaceYear.simulate(here, seed, rep).latent for seed, rep in ((1, 0), (1, 1), (2, 0))]

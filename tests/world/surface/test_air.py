@@ -14,7 +14,8 @@ from missionsim.base.streams import generator, generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import ar1_windows, fill_rows
 from missionsim.world.random_fields.hours import HOURS
-from missionsim.world.random_fields.windows import Windows
+from missionsim.world.random_fields.uniforms import Uniforms
+from missionsim.world.random_fields.windows import DrawnSeries, Windows, seats_of
 from missionsim.world.surface.air import Air, AskedHours
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
@@ -109,10 +110,41 @@ def test_a_series_follows_its_recursion():
         assert series[step] == pytest.approx(value, abs=2e-3)
 
 
-@given(st.lists(st.tuples(st.integers(0, 3), st.integers(0, HOURS - 1)), max_size=40))
-def test_windows_give_each_pair_its_place_own_value_in_any_order(pairs):
-    address = np.array([[10, 20], [11, 20], [10, 21], [500, 600]])
-    place, hour = (np.array([p[i] for p in pairs], dtype=np.int64) for i in (0, 1))
-    found = Windows.of(place, hour, address).draw(5, 6, Stream.SURFACE_LOCAL, 1, steps=HOURS, phi=0.9)
-    whole = [ar1(generator(5, 6, Stream.SURFACE_LOCAL, 1, *a), HOURS, 0.9) for a in address.tolist()]
-    np.testing.assert_array_equal(found, [whole[p][h] for p, h in pairs])
+PAIRS = st.lists(st.tuples(st.integers(0, 3), st.integers(0, HOURS - 1)), max_size=40)
+
+
+def columns(pairs):
+    """Return rows and hours of pairs."""
+    return tuple(np.array([p[i] for p in pairs], dtype=np.int64) for i in (0, 1))
+
+
+@given(PAIRS, st.lists(PAIRS, max_size=3))
+def test_windows_and_what_is_asked_for_later_give_each_pair_its_place_own_value_in_any_order(pairs, later):
+    address, phi = np.array([[10, 20], [11, 20], [10, 21], [500, 600]]), 0.9
+    whole = [ar1(generator(5, 6, Stream.SURFACE_LOCAL, 1, *a), HOURS, phi) for a in address.tolist()]
+    windows = Windows.of(*columns(pairs), len(address), phi)
+    series = DrawnSeries(windows, seats_of(5, 6, Stream.SURFACE_LOCAL, 1, address=address))
+    np.testing.assert_array_equal(series.values.take(windows.positions(*columns(pairs))),
+                                  [whole[p][h] for p, h in pairs])
+    untouched = windows.at.copy()
+    for some in (*later, pairs):
+        np.testing.assert_array_equal(series.read(*columns(some)), [whole[p][h] for p, h in some])
+    np.testing.assert_array_equal(windows.at, untouched)     # it serves all replications
+
+
+def test_little_is_drawn_beyond_the_days_asked_for():
+    windows = Windows.of(np.array([0, 0, 2]), np.array([5000, 5030, 100]), 3, 0.9)
+    assert windows.row.tolist() == [0, 2]
+    # Two days and one, four before it from the beginning on, twice what is not yet forgotten, and a draw of four each.
+    assert windows.drawn.size <= (2 + 1 + 4) * 24 + 2 * 128 + 2 * 4
+    assert (windows.positions(np.array([1, 0]), np.array([5000, 5100])) < 0).all()
+
+
+@given(PAIRS)
+def test_uniform_draws_are_those_of_the_whole_stream(pairs):
+    place, number = columns(pairs)
+    address = np.array([[1], [2], [3], [4]])
+    found = Uniforms.of(place, number).draw(seats_of(5, 6, Stream.ICING, address=address))
+    whole = [generator(5, 6, Stream.ICING, k).random(HOURS, dtype=np.float32) for k in (1, 2, 3, 4)]
+    assert found.dtype == np.float32
+    np.testing.assert_array_equal(found, [whole[p][k] for p, k in pairs])

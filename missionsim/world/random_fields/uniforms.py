@@ -1,0 +1,54 @@
+"""Uniform draws of places, one a block of hours, of which only those asked for are drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from missionsim.base.arrays import Array, Floats32, Ints, Ints32
+from missionsim.world.random_fields.windows import Seats
+
+_FAR = 2000
+"""Draws of one place farther apart than this are made apart: seating a stream costs as much."""
+
+
+@dataclass(frozen=True, slots=True)
+class Uniforms:
+    """Uniform draws of 32 bits each at pairs of place and number of the draw, [n].
+
+    `row` [w]: place of each run of draws, which begins so many 64-bit steps (`skipped`) after the beginning of the
+    place's stream and is so many long (`steps`); `at` [n]: where each draw stands, the runs laid one after the other.
+    """
+
+    row: Ints
+    skipped: list[int]
+    steps: list[int]
+    at: Ints32
+
+    @classmethod
+    def of(cls, place: Array, number: Array) -> Uniforms:
+        """Return the draws of pairs of place and number, in any order, [n]."""
+        order = np.lexsort((number, place))
+        row, then = place[order], number[order]
+        cut = np.flatnonzero((np.diff(row) != 0) | (np.diff(then) > _FAR)) + 1
+        low = np.concatenate([[0], cut])[:len(then)].astype(np.int64)
+        high = np.append(cut, len(then))[:len(low)]
+        first = then[low] // 2
+        steps = then[high - 1] // 2 + 1 - first
+        begin = 2 * (np.cumsum(steps) - steps - first)
+        at = np.empty(len(order), dtype=np.int32)
+        at[order] = np.repeat(begin, high - low) + then
+        return cls(row[low], first.tolist(), steps.tolist(), at)
+
+    def draw(self, seats: Seats) -> Floats32:
+        """Return the draws, 0 to 1, as `Generator.random` gives them one after the other, [n]."""
+        bits, done = np.empty(sum(self.steps), dtype=np.uint64), 0
+        for skipped, steps, random in zip(self.skipped, self.steps, seats(self.row), strict=True):
+            source = random.bit_generator
+            assert isinstance(source, np.random.PCG64)
+            source.advance(skipped)
+            bits[done:done + steps] = source.random_raw(steps)
+            done += steps
+        halves = bits.astype("<u8", copy=False).view("<u4").take(self.at)
+        return (halves >> np.uint32(8)).astype(np.float32) * np.float32(2.0**-24)
