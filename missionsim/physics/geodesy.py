@@ -120,6 +120,17 @@ def haversine_nm(lat1: npt.ArrayLike, lon1: npt.ArrayLike, lat2: npt.ArrayLike, 
     return 2.0 * MEAN_RADIUS_NM * np.arcsin(np.sqrt(np.minimum(square, 1.0)))
 
 
+def unit_vectors(lat: npt.ArrayLike, lon: npt.ArrayLike) -> FloatArray:
+    """Return the unit vectors of places on a sphere, (n, 3): their products are cosines of the angles between them.
+
+    Parameters
+    ----------
+    lat, lon : (n,) arrays   [deg]
+    """
+    phi, turn = np.deg2rad(np.atleast_1d(real(lat))), np.deg2rad(np.atleast_1d(real(lon)))
+    return np.stack([np.cos(phi) * np.cos(turn), np.cos(phi) * np.sin(turn), np.sin(phi)], axis=-1)
+
+
 def along_track_nm(lat: npt.ArrayLike, lon: npt.ArrayLike,
                    lat1: npt.ArrayLike, lon1: npt.ArrayLike,
                    lat2: npt.ArrayLike, lon2: npt.ArrayLike) -> FloatArray:

@@ -312,7 +312,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("np.maximum(left - here, 0.0)", "np.maximum(left - here - 1.0, 0.0)"),
     ),
     "world/ground/leg_ground.py": (
-        ("open_ = open_[ends.counted(lat[open_], lon[open_])]", "open_ = open_[~ends.counted(lat[open_], lon[open_])]"),
+        ("open_ = open_[self.ends.counted(lat[open_], lon[open_])]", "open_ = open_[~self.ends.counted(lat[open_], lon[open_])]"),
+        ("clear[leg[open_[~(required <= self.level_ft)]]] = False", "clear[leg[open_[required <= self.level_ft]]] = False"),
         ("counted[most_ft.take(cell[counted]) >= least_ft", "counted[most_ft.take(cell[counted]) > most_ft"),
         ("(floor(half_width_nm / size_nm) + 1 for", "(floor(half_width_nm / size_nm) for"),
     ),

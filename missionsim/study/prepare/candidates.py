@@ -85,6 +85,16 @@ class Draft:
     from_place: list[int] = field(default_factory=list)
     to_place: list[int] = field(default_factory=list)
     offset_h: list[float] = field(default_factory=list)
+    _whole_hours: dict[tuple[int, int], float] = field(default_factory=dict)
+
+    def whole_hours(self, from_place: int, to_place: int, airports: Sequence[Airport], ground_h: float) -> float:
+        """Return after how many whole hours about a flight and the time on the ground behind it are over. [h]"""
+        key = (from_place, to_place)
+        if key not in self._whole_hours:
+            a, b = (airports[place] for place in key)
+            nm = haversine_nm(a.latitude_deg, a.longitude_deg, b.latitude_deg, b.longitude_deg)
+            self._whole_hours[key] = float(round(float(self.coarse.hours(np.array(nm), 0.0)) + ground_h))
+        return self._whole_hours[key]
 
 
 def draft_candidate(name: str, profile: Profile, settings: Settings, places: Places,
@@ -173,9 +183,7 @@ def _add_option(draft: Draft, airports: Sequence[Airport], schedule: Schedule, l
         draft.from_place.append(a)
         draft.to_place.append(b)
         draft.offset_h.append(offset_h)
-        nm = haversine_nm(airports[a].latitude_deg, airports[a].longitude_deg, airports[b].latitude_deg,
-                          airports[b].longitude_deg)
-        offset_h += float(round(float(draft.coarse.hours(np.array(nm), 0.0)) + ground_h))
+        offset_h += draft.whole_hours(a, b, airports, ground_h)
 
 
 def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: LaneSet, lane_set: int,

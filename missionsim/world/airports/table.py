@@ -11,7 +11,7 @@ import numpy as np
 
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import MissionsimError
-from missionsim.physics.geodesy import haversine_nm
+from missionsim.physics.geodesy import MEAN_RADIUS_NM, haversine_nm, unit_vectors
 from missionsim.world import data
 from missionsim.world.airports import corrections as airport_corrections
 from missionsim.world.airports import search as airport_search
@@ -134,9 +134,9 @@ class AirportTable:
 
     def within(self, latitude_deg: float, longitude_deg: float, radius_nm: float) -> np.ndarray:
         """Return the rows of airports within a radius, nearest first."""
-        distance = haversine_nm(latitude_deg, longitude_deg, self.latitude_deg, self.longitude_deg)
-        rows = np.flatnonzero(distance <= radius_nm)
-        return rows[np.argsort(distance[rows], kind="stable")]
+        rows = self._about(unit_vectors(latitude_deg, longitude_deg)[0], radius_nm)
+        distance = haversine_nm(latitude_deg, longitude_deg, self.latitude_deg[rows], self.longitude_deg[rows])
+        return _nearest_first(rows, distance, radius_nm)
 
     def corridor(self, lat1: float, lon1: float, lat2: float, lon2: float, max_ratio: float = 1.15) -> np.ndarray:
         """Return the rows of airports by which the way is at most max_ratio times the direct one, shortest first.
@@ -149,11 +149,23 @@ class AirportTable:
         lon2 : float        Longitude of the end. [deg]
         max_ratio : float   Way over direct distance.
         """
-        direct = haversine_nm(lat1, lon1, lat2, lon2)
-        around = (haversine_nm(lat1, lon1, self.latitude_deg, self.longitude_deg)
-                  + haversine_nm(lat2, lon2, self.latitude_deg, self.longitude_deg))
-        rows = np.flatnonzero(around <= max_ratio * direct)
-        return rows[np.argsort(around[rows], kind="stable")]
+        longest_nm = float(max_ratio * haversine_nm(lat1, lon1, lat2, lon2))
+        # From the middle of the straight way it is no farther to a place than half the way by it.
+        rows = self._about(unit_vectors((lat1, lat2), (lon1, lon2)).sum(axis=0), 0.5 * longest_nm)
+        lat, lon = self.latitude_deg[rows], self.longitude_deg[rows]
+        around = haversine_nm(lat1, lon1, lat, lon) + haversine_nm(lat2, lon2, lat, lon)
+        return _nearest_first(rows, around, longest_nm)
+
+    def _about(self, vector: np.ndarray, radius_nm: float) -> np.ndarray:
+        """Return the rows within a little more than a radius of a direction from the earth's centre, in order."""
+        length, angle = float(np.sqrt(vector @ vector)), (radius_nm + 1.0) / MEAN_RADIUS_NM
+        if length < 1e-3 or angle >= np.pi:  # no direction, or the whole globe
+            return np.arange(len(self))
+        return np.flatnonzero(self._unit_vectors @ (vector / length) >= np.cos(angle))
+
+    @cached_property
+    def _unit_vectors(self) -> np.ndarray:
+        return unit_vectors(self.latitude_deg, self.longitude_deg)
 
     # Columns, one value a row, the user's airports included.
 
@@ -266,3 +278,9 @@ class AirportTable:
         distance = haversine_nm(fields["latitude_deg"], fields["longitude_deg"],
                                 self.latitude_deg[: self._listed], self.longitude_deg[: self._listed])
         return self.airport(int(np.argmin(distance)))
+
+
+def _nearest_first(rows: np.ndarray, distance_nm: np.ndarray, most_nm: float) -> np.ndarray:
+    """Return the rows no farther than a distance, nearest first; equals in order."""
+    near = np.flatnonzero(distance_nm <= most_nm)
+    return np.asarray(rows[near[np.argsort(distance_nm[near], kind="stable")]])

@@ -9,7 +9,7 @@ from math import ceil, floor, inf
 
 import numpy as np
 
-from missionsim.physics.geodesy import haversine_nm
+from missionsim.physics.geodesy import MEAN_RADIUS_NM, haversine_nm, unit_vectors
 from missionsim.world.ground.clearance import Clearance
 from missionsim.world.ground.terrain import NM_PER_DEG, Terrain
 
@@ -31,14 +31,27 @@ class GreatCircle:
     @classmethod
     def between(cls, a: Point, b: Point) -> GreatCircle:
         """Return the leg from one place to another."""
-        (lat1, lon1), (lat2, lon2) = np.radians(a), np.radians(b)
-        p, q = (np.array([np.cos(phi) * np.cos(lam), np.cos(phi) * np.sin(lam), np.sin(phi)])
-                for phi, lam in ((lat1, lon1), (lat2, lon2)))
-        square = np.array([p[1] * q[2] - p[2] * q[1], p[2] * q[0] - p[0] * q[2], p[0] * q[1] - p[1] * q[0]])
+        turned = np.radians((*a, *b))
+        (c1, d1, c2, d2), (s1, t1, s2, t2) = np.cos(turned).tolist(), np.sin(turned).tolist()
+        x1, y1, x2, y2 = c1 * d1, c1 * t1, c2 * d2, c2 * t2
+        p, q = np.array([x1, y1, s1]), np.array([x2, y2, s2])
+        square = np.array([y1 * s2 - s1 * y2, s1 * x2 - x1 * s2, x1 * y2 - y1 * x2])
         angle = float(np.arctan2(np.sqrt(square @ square), p @ q))
         if angle < 1e-9:
             return cls(a, 0.0, p, p)
         return cls(a, angle, p, (q - p * np.cos(angle)) / np.sin(angle))
+
+    def fractions(self, step_nm: float) -> np.ndarray:
+        """Return fractions of the leg no farther apart than a step, both ends included; the ground is looked at there.
+
+        Parameters
+        ----------
+        step_nm : float   Longest step. [nm]
+        """
+        count = max(ceil(self.angle * MEAN_RADIUS_NM / step_nm), 1)
+        found = np.arange(count + 1) * (1.0 / count)
+        found[-1] = 1.0
+        return found
 
     def at(self, fraction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Return latitude and longitude at fractions of the leg. [deg]"""
@@ -90,34 +103,51 @@ def end_distances(terrain: Terrain, ends: tuple[Point, Point], rule: Clearance) 
     return first, second
 
 
-def leg_fractions(a: Point, b: Point, rule: Clearance) -> np.ndarray:
-    """Return the fractions of a straight leg at which the ground is looked at."""
-    count = max(ceil(float(haversine_nm(*a, *b)) / rule.step_nm), 1)
-    return np.linspace(0.0, 1.0, count + 1)
-
-
-def leg_clears(terrain: Terrain, a: Point, b: Point, ends: Ends, rule: Clearance, level_ft: float) -> bool:
-    """Tell whether a straight leg of a route is clear at a level; unknown ground away from the ends is not.
+class LegsFrom:
+    """Straight legs between points of a way, many from one of them looked at together.
 
     Parameters
     ----------
     terrain : Terrain
-    a, b : Point
-    ends : Ends
+    points : sequence of Point   Both ends of the way first and last.
     rule : Clearance
-    level_ft : array   Level. [ft]
+    level_ft : float             Level. [ft]
     """
-    lat, lon = GreatCircle.between(a, b).at(leg_fractions(a, b, rule))
-    cell = terrain.number_of(lat, lon)
-    least_ft, most_ft = _bounds(terrain, rule)
-    open_ = np.flatnonzero(most_ft.take(cell) > level_ft)
-    if open_.size:
-        open_ = open_[ends.counted(lat[open_], lon[open_])]
-    if not open_.size:
-        return True
-    if (least_ft.take(cell[open_]) > level_ft).any():
-        return False
-    return bool((required_ft(terrain, lat[open_], lon[open_], rule) <= level_ft).all())
+
+    def __init__(self, terrain: Terrain, points: Sequence[Point], rule: Clearance, level_ft: float) -> None:
+        self.terrain, self.rule, self.level_ft = terrain, rule, level_ft
+        self.ends = Ends.of(terrain, points, rule)
+        self.vectors = unit_vectors(*np.array(points).T)
+
+    def clear(self, start: int, stops: Sequence[int]) -> list[bool]:
+        """Tell which straight legs from one point to others are clear; unknown ground away from the ends is not."""
+        leg, lat, lon = self._looked(self.vectors[start], self.vectors[list(stops)])
+        cell = self.terrain.number_of(lat, lon)
+        least_ft, most_ft = _bounds(self.terrain, self.rule)
+        clear = np.ones(len(stops), dtype=bool)
+        open_ = np.flatnonzero(most_ft.take(cell) > self.level_ft)
+        if open_.size:
+            open_ = open_[self.ends.counted(lat[open_], lon[open_])]
+        if open_.size:
+            clear[leg[open_[least_ft.take(cell[open_]) > self.level_ft]]] = False
+            open_ = open_[clear[leg[open_]]]
+        if open_.size:
+            required = required_ft(self.terrain, lat[open_], lon[open_], self.rule)
+            clear[leg[open_[~(required <= self.level_ft)]]] = False
+        return [bool(c) for c in clear]
+
+    def _looked(self, start: np.ndarray, stops: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Return the places at which the ground is looked at: number of the leg, latitude and longitude. [deg]"""
+        along = stops @ start
+        aside = stops - along[:, None] * start
+        across = np.sqrt((aside * aside).sum(axis=1))
+        angle = np.arctan2(across, along)
+        count = np.maximum(np.ceil(angle * (MEAN_RADIUS_NM / self.rule.step_nm)).astype(int), 1)
+        first = np.cumsum(count + 1) - (count + 1)
+        leg = np.repeat(np.arange(len(stops)), count + 1)
+        turn = (np.arange(leg.size) - first[leg]) * (angle / count)[leg]
+        x, y, z = start[:, None] * np.cos(turn) + (aside / np.maximum(across, 1e-12)[:, None]).T[:, leg] * np.sin(turn)
+        return leg, np.degrees(np.arctan2(z, np.hypot(x, y))), np.degrees(np.arctan2(y, x))
 
 
 def highest_required_ft(terrain: Terrain, lat: np.ndarray, lon: np.ndarray, ends: Ends, rule: Clearance) -> float:

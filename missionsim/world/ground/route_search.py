@@ -6,7 +6,7 @@ that matters changes: a few dozen array sweeps instead of a loop over cells.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from math import cos, radians
 
@@ -134,9 +134,12 @@ class SearchWindow:
             rows, columns = _part(changed.any(axis=1), rows), _part(changed.any(axis=0), columns)
 
 
-def search_window(terrain: Terrain, corner: tuple[int, int], required: np.ndarray, ends: np.ndarray, longest_nm: float,
-                  ends_nm: tuple[float, float], half_width_nm: float, eager: bool) -> SearchWindow:
-    """Return the window of a search.
+def search_windows(terrain: Terrain, corner: tuple[int, int], required: np.ndarray, ends: np.ndarray, longest_nm: float,
+                   ends_nm: tuple[float, float], half_width_nm: float) -> tuple[SearchWindow, SearchWindow]:
+    """Return the windows of an eager search and of a sure one.
+
+    The eager one leaves out all cells whose centre is near an end: it finds ways along the edge of the end zones, which
+    have to be checked, while the others are sure.
 
     Parameters
     ----------
@@ -147,17 +150,16 @@ def search_window(terrain: Terrain, corner: tuple[int, int], required: np.ndarra
     longest_nm : float                Longest way allowed. [nm]
     ends_nm : two floats              Distance from each end that counts as climb and let-down. [nm]
     half_width_nm : float             Ground counts within this distance of the way. [nm]
-    eager : bool                      Leave out all cells whose centre is near an end: finds ways along the edge of
-                                      the end zones, which have to be checked, while the others are sure.
     """
     height, width = required.shape
     lat, lon = terrain.centre_of(corner[0] + np.arange(height)[:, None], corner[1] + np.arange(width)[None, :])
     from_start, to_goal = (haversine_nm(lat, lon, *end) for end in ends)
     level = np.where(np.isnan(required), np.inf, required).astype(np.float32)
-    near_end = (from_start <= ends_nm[0]) | (to_goal <= ends_nm[1])
     # A cell reaches no farther from its centre than half its diagonal: so far inside the end zones it never counts.
-    reach_nm = 0.0 if eager else half_width_nm + 0.71 * terrain.cell_deg * NM_PER_DEG
-    level[(from_start <= ends_nm[0] - reach_nm) | (to_goal <= ends_nm[1] - reach_nm)] = -np.inf
+    reach_nm = half_width_nm + 0.71 * terrain.cell_deg * NM_PER_DEG
+    sure, near_end = ((from_start <= ends_nm[0] - reach) | (to_goal <= ends_nm[1] - reach)
+                      for reach in (reach_nm, 0.0))
+    levels = [np.where(without, np.float32(-np.inf), level) for without in (near_end, sure)]
     rows, columns = terrain.cell_of(ends[:, 0], ends[:, 1])
     start, goal = ((int(r) - corner[0], int(c) - corner[1]) for r, c in zip(rows, columns, strict=True))
     for end in (start, goal):
@@ -167,10 +169,11 @@ def search_window(terrain: Terrain, corner: tuple[int, int], required: np.ndarra
     aside_nm = haversine_nm(lat[start[0], 0], lon[0, start[1]], *ends[0])
     least_nm = np.maximum(_SPHERE_SHORT * from_start - aside_nm, 0.0)
     move_nm = [np.hypot(dr * cell_nm, dc * cell_nm * np.cos(np.radians(lat[:, 0]))) for dr, dc in _MOVES]
-    return SearchWindow(
-        level, near_end, np.asarray(from_start + to_goal <= longest_nm + 2 * cell_nm), least_nm.astype(np.float32),
+    eager = SearchWindow(
+        levels[0], near_end, np.asarray(from_start + to_goal <= longest_nm + 2 * cell_nm), least_nm.astype(np.float32),
         np.array(move_nm, dtype=np.float32), start, goal, *corner, half_width_nm=half_width_nm, cell_nm=cell_nm,
         narrow_share=round(cos(radians(float(np.abs(lat).max()))), 2))
+    return eager, replace(eager, required_ft=levels[1])
 
 
 @cache

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 from math import ceil, inf
 
@@ -14,13 +15,12 @@ from missionsim.world.ground.clearance import Clearance
 from missionsim.world.ground.leg_ground import (
     Ends,
     GreatCircle,
+    LegsFrom,
     Point,
     end_distances,
     highest_required_ft,
-    leg_clears,
-    leg_fractions,
 )
-from missionsim.world.ground.route_search import SearchWindow, search_window
+from missionsim.world.ground.route_search import SearchWindow, search_windows
 from missionsim.world.ground.terrain import NM_PER_DEG, Terrain
 
 _NARROW_RATIO = 1.1
@@ -191,10 +191,11 @@ class _Bends:
         if (ratio, eager) not in self._windows:
             ends, longest_nm = np.array(self.ends), ratio * self._direct_nm
             rows, columns = _box(self.terrain, ends, self._direct_nm, longest_nm)
-            self._windows[ratio, eager] = search_window(
+            found = search_windows(
                 self.terrain, (rows.start, columns.start), _cells_require(self.terrain, rows, columns, self.rule),
                 ends, longest_nm, end_distances(self.terrain, self.ends, self.rule),
-                max(self.rule.half_width_nm, self.rule.mountain_half_width_nm), eager)
+                max(self.rule.half_width_nm, self.rule.mountain_half_width_nm))
+            self._windows.update({(ratio, True): found[0], (ratio, False): found[1]})
         return self._windows[ratio, eager]
 
 
@@ -219,25 +220,32 @@ def _cells_require(terrain: Terrain, rows: slice, columns: slice, rule: Clearanc
 
 def _pulled_straight(terrain: Terrain, points: list[Point], rule: Clearance, level_ft: float) -> list[Point]:
     """Return the points without those that a straight leg at the level can leave out."""
-    ends = Ends.of(terrain, points, rule)
+    legs = LegsFrom(terrain, points, rule, level_ft)
     kept, i, last = [points[0]], 0, len(points) - 1
     while i < last:
-        good, bad = i + 1, last + 1
-        trial = last
+        good, bad, trial = i + 1, last + 1, last
         while good < trial:
-            if leg_clears(terrain, points[i], points[trial], ends, rule, level_ft):
-                good = trial
-            else:
-                bad = trial
+            # Halved towards the last good one until a leg is clear: all that halving may ask for in one look.
+            trials = [trial]
+            while (trial := (good + trial) // 2) > good:
+                trials.append(trial)
+            clear = [*legs.clear(i, trials), True]
+            first = clear.index(True)
+            bad = trials[first - 1] if first else bad
+            good = trials[first] if first < len(trials) else good
             trial = (good + bad) // 2
         i = good
         kept.append(points[i])
     return kept
 
 
+_geodesic = lru_cache(maxsize=4096)(distance_course)
+"""Straight ways between places are asked for again under another rule, and for every bent way between the two."""
+
+
 def _measured(terrain: Terrain, points: list[Point], higher_end_ft: float, rule: Clearance) -> Route:
     """Return the route through the points with its distance, samples and the level it needs."""
-    legs = [distance_course(*a, *b) for a, b in pairwise(points)]
+    legs = [_geodesic(*a, *b) for a, b in pairwise(points)]
     starts = np.concatenate([[0.0], np.cumsum([leg[0] for leg in legs])])
     distance = float(starts[-1])
     parts = max(3, ceil(distance / rule.sample_nm))
@@ -245,7 +253,7 @@ def _measured(terrain: Terrain, points: list[Point], higher_end_ft: float, rule:
     looked, told, middle, course = _laid(points, starts, parts, per_part, rule)
     required = highest_required_ft(terrain, looked[0], looked[1], Ends.of(terrain, points, rule), rule)
     ground = terrain.corridor_floor(told[0], told[1], rule.half_width_nm).reshape(parts, per_part)
-    straight = distance if len(points) == 2 else distance_course(*points[0], *points[-1])[0]
+    straight = distance if len(points) == 2 else _geodesic(*points[0], *points[-1])[0]
     return Route(
         distance_nm=distance, direct_distance_nm=straight, course_deg=legs[0][1], arrival_course_deg=legs[-1][2],
         via=tuple(points[1:-1]), minimum_level_ft=float(max(required, higher_end_ft + rule.margin_ft)),
@@ -265,7 +273,7 @@ def _laid(points: list[Point], starts: np.ndarray, parts: int, per_part: int, ru
     courses = []
     for k, (a, b) in enumerate(pairwise(points)):
         leg = GreatCircle.between(a, b)
-        fractions = [leg_fractions(a, b, rule), *(_fractions(along_nm, starts, k) for along_nm in shares)]
+        fractions = [leg.fractions(rule.step_nm), *(_fractions(along_nm, starts, k) for along_nm in shares)]
         places = np.array(leg.at(np.concatenate(fractions)))
         cuts = fractions[0].size, fractions[0].size + fractions[1].size
         for lot, part in zip(lots, np.split(places, cuts, axis=1), strict=True):

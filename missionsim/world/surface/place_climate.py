@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from missionsim.base.arrays import Bools, Floats, Floats32, Ints, Ints32
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import MissionsimError
-from missionsim.physics.geodesy import MEAN_RADIUS_NM, haversine_nm
+from missionsim.physics.geodesy import MEAN_RADIUS_NM, haversine_nm, unit_vectors
 from missionsim.world.surface.flight_category import CEILING_NONE, UNLIMITED_FT, severity, visibility_from_code
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS, PAIR_SHARE, PAIRS, StationClimate
 from missionsim.world.surface.station_table import StationTable
@@ -139,8 +139,16 @@ def has_weather(lat: Floats, lon: Floats, own: Sequence[OwnStation],
     assumptions : Assumptions
     """
     table = StationTable.packaged()
-    nearest = distance_nm(lat, lon, table.latitude_deg, table.longitude_deg).min(axis=1, initial=np.inf)
-    return np.minimum(nearest, nearest_own(own, lat, lon)[1]) <= float(assumptions["weather.farthest_station_nm"])
+    nearest = (unit_vectors(lat, lon) @ _station_vectors().T).argmax(axis=1)
+    away_nm = haversine_nm(lat, lon, table.latitude_deg[nearest], table.longitude_deg[nearest])
+    away_nm = np.minimum(away_nm * (TABLE_RADIUS_NM / MEAN_RADIUS_NM), nearest_own(own, lat, lon)[1])
+    return np.asarray(away_nm <= float(assumptions["weather.farthest_station_nm"]))
+
+
+@cache
+def _station_vectors() -> Floats:
+    table = StationTable.packaged()
+    return unit_vectors(table.latitude_deg, table.longitude_deg)
 
 
 def blended(climates: Sequence[StationClimate], weight: Floats, station_ft: Floats,

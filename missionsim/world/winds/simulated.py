@@ -306,7 +306,9 @@ def _route_weights(lattice: Lattice, lat: Floats, lon: Floats, course: Floats,
                    ) -> tuple[Ints, Floats32, Floats32, Floats32, Ints]:
     """Return (width, p) knots and weights of headwind on u and v and of temperature, and the number of knots."""
     routes, samples = lat.shape
-    ids, weights = (a.reshape(routes, samples, -1) for a in lattice.weights(lat.ravel(), lon.ravel()))
+    # Ways there and back, and those of several lots of lanes, share their samples.
+    spot, own = np.unique(lat.ravel() + 1j * lon.ravel(), return_inverse=True)
+    ids, weights = (a[own].reshape(routes, samples, -1) for a in lattice.weights(spot.real, spot.imag))
     cosine, sine = (a[:, :, None] for a in cos_sin(course))
     plain = weights * share[:, :, None]
     parts = (-plain * sine, -plain * cosine, plain)

@@ -12,9 +12,8 @@ from missionsim.world.ground.clearance import clearance
 from missionsim.world.ground.leg_ground import (
     Ends,
     GreatCircle,
+    LegsFrom,
     highest_required_ft,
-    leg_clears,
-    leg_fractions,
     required_ft,
 )
 from missionsim.world.ground.routes import route
@@ -37,14 +36,15 @@ def test_a_leg_is_clear_where_every_counted_place_is(assumptions, rule_name, wid
     verdicts = set()
     for a, b in drawn_legs(40):
         ends = Ends.of(terrain, [a, b], rule)
-        lat, lon = GreatCircle.between(a, b).at(leg_fractions(a, b, rule))
+        leg = GreatCircle.between(a, b)
+        lat, lon = leg.at(leg.fractions(rule.step_nm))
         counted = ends.counted(lat, lon)
         required = required_ft(terrain, lat, lon, rule)[counted]
         highest = float(np.nanmax(required, initial=-inf)) if np.isfinite(required).any() else -inf
         assert highest_required_ft(terrain, lat, lon, ends, rule) == highest
         for level_ft in (6500.0, 12_000.0, highest, highest - 1.0, 20_000.0):
             clear = bool((required <= level_ft).all())
-            assert leg_clears(terrain, a, b, ends, rule, level_ft) == clear
+            assert LegsFrom(terrain, [a, b], rule, level_ft).clear(0, [1]) == [clear]
             verdicts.add(clear)
     assert verdicts == {True, False}
 
@@ -62,3 +62,16 @@ def test_ground_counts_as_far_aside_as_a_study_may_ask(assumptions):
                        longest_ratio=2.0)
         found[half_width_nm] = route(terrain, *west, *east, rule, 8500.0).minimum_level_ft
     assert found == {20.0: 2000.0, 32.0: 10_000.0}
+
+
+def test_legs_looked_at_together_are_judged_as_each_by_itself(assumptions):
+    terrain, rule = Terrain.packaged(), clearance("visual_day", assumptions)
+    points = [point for leg in drawn_legs(12) for point in leg]
+    verdicts = set()
+    for level_ft in (9500.0, 13_500.0, 17_500.0):
+        legs = LegsFrom(terrain, points, rule, level_ft)
+        stops = list(range(1, len(points)))
+        together = legs.clear(0, stops)
+        assert together == [legs.clear(0, [stop])[0] for stop in stops]
+        verdicts.update(together)
+    assert verdicts == {True, False}
