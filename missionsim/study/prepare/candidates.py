@@ -211,15 +211,10 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
                        np.array([r.mountainous for r in routes], dtype=bool), draft.nominal_zero_fuel_lb[rows.trip])
     table = replace(build_table(draft.equipped.performance, flight_rows, draft.fuel, profile.max_takeoff_lb),
                     least_descent_share=a["flight.steepest_descent_share"])
-    crew = crew_for(settings.pilot, profile, a)
     worst = draft.equipped.as_drawn(WORST) if drawn_limits(profile) else draft.equipped
-    airports = places.airports
-    minima = landing_minima([p.approach for p in airports], [p.approach_ceiling_ft for p in airports],
-                            [p.approach_visibility_sm for p in airports], elevation_ft,
-                            terrain.mountainous(*_positions(places)), crew, a)
     return CandidatePlan(
         name=draft.name, aircraft=draft.equipped, assumptions=a,
-        pilot=PilotLimits(draft.rules, limits_for(draft.rules, a), minima, takeoff_minimum(crew, a)),
+        pilot=_pilot_limits(draft, settings, places, terrain),
         equipment=Equipment(profile.panel.ice_protection == "approved", bool(a["icing.cross_thin_layers"]),
                             profile.panel.weather_on_board),
         fuel=draft.fuel, coarse=draft.coarse, table=table,
@@ -234,6 +229,28 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
             a["flight.least_gradient_ft_per_nm"], crosswind_limit_kt(profile, a)),
         times=_times(draft, table.still_air_h, a),
     )
+
+
+def as_equipped(draft: Draft, name: str, profile: Profile, settings: Settings) -> Draft:
+    """Return a candidate's draft for the same aircraft with other equipment, which flies the same ways as fast."""
+    return replace(draft, name=name, equipped=replace(draft.equipped, profile=profile),
+                   rules=rules_for(settings.pilot, profile, settings.oxygen, settings.assumptions))
+
+
+def plan_as_equipped(plan: CandidatePlan, draft: Draft, settings: Settings, places: Places, terrain: Terrain,
+                     ) -> CandidatePlan:
+    """Return a finished plan for the draft that `as_equipped` made of its own: pilot and minima are judged anew."""
+    pilot = _pilot_limits(draft, settings, places, terrain)
+    return replace(plan, name=draft.name, aircraft=draft.equipped, pilot=pilot)
+
+
+def _pilot_limits(draft: Draft, settings: Settings, places: Places, terrain: Terrain) -> PilotLimits:
+    a, airports = settings.assumptions, places.airports
+    crew = crew_for(settings.pilot, draft.equipped.profile, a)
+    minima = landing_minima([p.approach for p in airports], [p.approach_ceiling_ft for p in airports],
+                            [p.approach_visibility_sm for p in airports], places.elevation_ft,
+                            terrain.mountainous(*_positions(places)), crew, a)
+    return PilotLimits(draft.rules, limits_for(draft.rules, a), minima, takeoff_minimum(crew, a))
 
 
 def _row_index(draft: Draft, schedule: Schedule, lane_set: int) -> RowIndex:

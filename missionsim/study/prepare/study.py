@@ -18,7 +18,15 @@ from missionsim.money.other_ways import TripTerms
 from missionsim.money.prices import PlacePrices, Prices, place_prices, prices_of
 from missionsim.study.inputs.load_aircraft import Candidate
 from missionsim.study.inputs.load_study import Study
-from missionsim.study.prepare.candidates import Draft, HopTable, Settings, draft_candidate, finish_candidate
+from missionsim.study.prepare.candidates import (
+    Draft,
+    HopTable,
+    Settings,
+    as_equipped,
+    draft_candidate,
+    finish_candidate,
+    plan_as_equipped,
+)
 from missionsim.study.prepare.network import LaneMaker, LaneSet, Places, Ways, route_samples
 from missionsim.study.prepare.other_ways import trip_terms
 from missionsim.study.prepare.people import nominal_people_lb
@@ -157,7 +165,10 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
     listings = [Listing.of(c.profile, study.year, a) for c in study.candidates]
     twins = [_autopilot_out(c) for c, found in zip(study.candidates, listings, strict=True) if autopilot_open(found)]
     rentals = [c for c in (rental_of(study),) if c is not None] if rental else []
-    drafts, makers = _drafts(study, (*study.candidates, *twins, *rentals), settings, places)
+    drafts, makers = _drafts(study, (*study.candidates, *rentals), settings, places)
+    first_twin, whole = len(study.candidates), [k for k, found in enumerate(listings) if autopilot_open(found)]
+    drafts[first_twin:first_twin] = [as_equipped(drafts[k], c.name, c.profile, settings)
+                                     for k, c in zip(whole, twins, strict=True)]
     lane_sets, first = {}, 0
     for step_ft, maker in makers.items():
         lane_sets[step_ft] = maker.finish(first)
@@ -166,7 +177,9 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
     chosen = choose_alternates(schedule, places, any(d.rules.instrument for d in drafts), a)
     order = list(lane_sets)
     plans = [finish_candidate(d, settings, places, lane_sets[d.maker.highest_ft], order.index(d.maker.highest_ft),
-                              terrain) for d in drafts]
+                              terrain) for d in (*drafts[:first_twin], *drafts[first_twin + len(twins):])]
+    plans[first_twin:first_twin] = [plan_as_equipped(plans[k], drafts[first_twin + i], settings, places, terrain)
+                                    for i, k in enumerate(whole)]
     sky = sky_plan(study, schedule, places, drafts, plans, chosen, terrain)
     routes = [r for s in lane_sets.values() for r in s.routes]
     route_air = RouteAir.build(UpperAir.packaged(a), a, *_samples_of(routes, study), 8784.0)
