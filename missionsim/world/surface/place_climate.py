@@ -148,7 +148,7 @@ def has_weather(lat: Floats, lon: Floats, own: Sequence[OwnStation],
 @cache
 def _station_vectors() -> Floats:
     table = StationTable.packaged()
-    return unit_vectors(table.latitude_deg, table.longitude_deg)
+    return np.asarray(unit_vectors(table.latitude_deg, table.longitude_deg), dtype=np.float64)
 
 
 def blended(climates: Sequence[StationClimate], weight: Floats, station_ft: Floats,
