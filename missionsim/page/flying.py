@@ -15,9 +15,12 @@ from typing import Any
 from missionsim.base.errors import InputError, MissionsimError
 from missionsim.base.owned_files import Writer
 from missionsim.base.processes import end_with_parent
+from missionsim.page.beside import Beside
 
 FIRST_YEARS = 20
 """Simulated years after which there is a first answer; it is refined from there."""
+MOST_LAID_OUT = 2
+"""Studies kept laid out, the last ones: whoever takes a change back need not wait."""
 RESULTS = "results"
 
 
@@ -41,11 +44,19 @@ class CalledOffError(MissionsimError):
     """Whoever asked does not want it any more."""
 
 
-def work(pipe: Connection, quick: Connection, called_off: Event) -> None:
-    """Carry out orders until the other end closes; what flown years answer at once is answered while others fly."""
+def work(pipe: Connection, quick: Connection, called_off: Event, beside: Connection | None = None) -> None:
+    """Carry out orders until the other end closes; what flown years answer at once is answered while others fly.
+
+    Parameters
+    ----------
+    pipe : Connection              Orders come in, news go out.
+    quick : Connection             Questions that flown years answer at once.
+    called_off : Event             Set when whoever asked does not want it any more.
+    beside : Connection or None    To a process that flies beside this one.
+    """
     if (page := multiprocessing.parent_process()) is not None and page.pid is not None:
         end_with_parent(page.pid)
-    kept = Flights(pipe.send, called_off.is_set, pipe.poll)
+    kept = Flights(pipe.send, called_off.is_set, pipe.poll, Beside(beside))
     threading.Thread(target=_answer, args=(kept, quick), daemon=True).start()
     _warm()
     while True:
@@ -98,10 +109,12 @@ class Flights:
     """The last study prepared, and the years flown so far."""
 
     def __init__(self, send: Callable[[dict[str, Any]], None], called_off: Callable[[], bool],
-                 asked: Callable[[], bool] = lambda: False) -> None:
+                 asked: Callable[[], bool] = lambda: False, beside: Beside | None = None) -> None:
         self._tell, self._called_off, self._asked = send, called_off, asked
+        self._beside = beside or Beside()
         self._key: Any = None
         self._prepared: Any = None
+        self._laid_out: list[Any] = []
         self._parts: list[Sequence[Any]] = []
         self._kept: Any = None
         self._ownership: Any = None
@@ -143,12 +156,14 @@ class Flights:
         study = _a_year_of(whole)
         self._ownership = None if study is whole else whole
         self._kept = self._kept or KeptFlights()
-        if self._prepared is not None and same_flights(self._prepared, study):
-            self._prepared = repriced(self._prepared, study)
+        before = next((one for one in self._laid_out if same_flights(one, study)), None)
+        if before is not None:
+            self._prepared = repriced(before, study)
         else:
             if not silent:
                 self._tell({"phase": "Laying out routes and weather"})
             self._prepared = prepare(study, rental=True)
+        self._laid_out = [self._prepared, *(one for one in self._laid_out if one is not before)][:MOST_LAID_OUT]
         self._key, self._parts = key, []
         from missionsim.report.reach import reaches
         self._tell({"reach": reaches(self._prepared)})
@@ -157,18 +172,21 @@ class Flights:
         """Fly the years of a first answer while nobody waits, until something else is asked for."""
         from missionsim.study.replicate.one_year import CHUNK
         while len(self._parts) * CHUNK < FIRST_YEARS and not self._asked():
-            self._add_chunk()
+            self._add_chunks(FIRST_YEARS)
 
-    def _add_chunk(self) -> None:
-        from missionsim.study.compare.compare import CHUNK, chunk_tallies
+    def _add_chunks(self, wanted: int) -> None:
+        """Fly the next chunks, as many at a time as there are processes, but not beyond the years wanted."""
+        from missionsim.study.compare.compare import CHUNK, chunk_sums
         from missionsim.study.compare.kept_flights import splits
-        chunk = len(self._parts)
-        first, keep = chunk * CHUNK, max(FIRST_YEARS, (chunk + 1) * CHUNK)
+        first = len(self._parts)
+        chunks = range(first, min(first + self._beside.at_once, -(-wanted // CHUNK)))
+        keep = [max(FIRST_YEARS, (chunk + 1) * CHUNK) for chunk in chunks]
         if splits(self._prepared.study):
-            self._kept.fly(self._prepared, chunk)
-            self._parts.append(self._kept.tallies(self._prepared, chunk, keep))
+            self._kept.fly(self._prepared, chunks, self._beside.each)
+            self._parts += [self._kept.tallies(self._prepared, *one) for one in zip(chunks, keep, strict=True)]
         else:
-            self._parts.append(chunk_tallies(self._prepared, range(first, first + CHUNK), keep))
+            self._parts += self._beside.each(chunk_sums, self._prepared, [
+                (range(chunk * CHUNK, (chunk + 1) * CHUNK), most) for chunk, most in zip(chunks, keep, strict=True)])
 
     def _fly(self, order: Order) -> None:
         from missionsim.study.compare.compare import CHUNK
@@ -177,7 +195,7 @@ class Flights:
         shown = 0
         while len(self._parts) * CHUNK < wanted:
             self._stop_if_called_off()
-            self._add_chunk()
+            self._add_chunks(wanted)
             done = len(self._parts) * CHUNK
             self._tell({"done": done})
             if done >= FIRST_YEARS and shown == 0 and done < wanted:
@@ -193,14 +211,16 @@ class Flights:
 
     def _own(self, order: Order, wanted: int) -> None:
         """Fly each year of the ownerships: the second step of a study over several years."""
-        from missionsim.study.compare.compare import CHUNK, chunk_tallies
+        from missionsim.study.compare.compare import CHUNK, chunk_sums
         prepared = replace(self._prepared, study=self._ownership)
         self._tell({"phase": f"Flying {self._ownership.spec.years} years of each ownership", "done": 0})
         parts: list[Sequence[Any]] = []
-        for first in range(0, wanted, CHUNK):
+        chunks = [(range(first, first + CHUNK), wanted) for first in range(0, wanted, CHUNK)]
+        while len(parts) < len(chunks):
             self._stop_if_called_off()
-            parts.append(chunk_tallies(prepared, range(first, first + CHUNK), wanted))
-            self._tell({"done": first + CHUNK})
+            next_ = chunks[len(parts):len(parts) + self._beside.at_once]
+            parts += self._beside.each(chunk_sums, prepared, next_)
+            self._tell({"done": len(parts) * CHUNK})
         from missionsim.page.screen import screen_of
         from missionsim.study.compare.compare import comparison_of
         self._found = comparison_of(prepared, parts)     # what the report tells; the sliders stay with the one year

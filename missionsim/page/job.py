@@ -11,6 +11,7 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any
 
+from missionsim.page.beside import work_beside
 from missionsim.page.flying import Order, work
 from missionsim.page.screen import Screen, SharedScreen, TripView
 from missionsim.report.html import Section
@@ -61,7 +62,9 @@ class State:
 
 
 class Job:
-    """One flying process, started once and kept warm: imports and preparation are most of the wait for a first answer.
+    """The flying process, started once and kept warm: imports and preparation are most of the wait for a first answer.
+
+    Where there is a second processor another process flies beside it.
 
     State belongs to this process and not to a tab: a page that is loaded again finds the flight where it is.
     """
@@ -71,6 +74,7 @@ class Job:
         self._lock = threading.Lock()
         self._state = State()
         self._process: BaseProcess | None = None
+        self._beside: BaseProcess | None = None
         self._pipe: Connection | None = None
         self._quick: Connection | None = None
         self._asking = threading.Lock()
@@ -84,17 +88,23 @@ class Job:
             return self._state
 
     def start(self) -> None:
-        """Start the process, so that its packages are there when the first flight is asked for."""
+        """Start the processes, so that their packages are there when the first flight is asked for."""
         if self._process is not None and self._process.is_alive():
             return
         mine, its = self._context.Pipe()
         self._quick, quick = self._context.Pipe()
         self._called_off = self._context.Event()
-        self._process = self._context.Process(target=work, args=(its, quick, self._called_off), daemon=True,
-                                              name="missionsim flying")
+        beside, there = self._context.Pipe()
+        several = multiprocessing.cpu_count() > 1
+        self._process = self._context.Process(target=work, daemon=True, name="missionsim flying", args=(
+            its, quick, self._called_off, beside if several else None))
         self._process.start()
-        its.close()
-        quick.close()
+        if several:
+            self._beside = self._context.Process(target=work_beside, args=(there,), daemon=True,
+                                                 name="missionsim flying beside")
+            self._beside.start()
+        for end in (its, quick, beside, there):
+            end.close()
         self._pipe = mine
         threading.Thread(target=self._listen, args=(mine,), daemon=True).start()
 
@@ -179,12 +189,14 @@ class Job:
         if self._process is not None:
             self._end(self._process)
 
-    def _end(self, process: BaseProcess) -> None:
-        process.terminate()
-        process.join(1.0)
-        if process.is_alive():
-            process.kill()
-            process.join(1.0)
+    def _end(self, flying: BaseProcess) -> None:
+        for process in (flying, self._beside):
+            if process is not None:
+                process.terminate()
+                process.join(1.0)
+                if process.is_alive():
+                    process.kill()
+                    process.join(1.0)
 
     def _send(self, order: Order) -> None:
         try:

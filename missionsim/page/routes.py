@@ -76,12 +76,15 @@ class Page:
 
     async def part(self, request: Request) -> Response:
         """Show one of the three parts."""
-        self.study.refreshed()
+        changed = self.study.refreshed()
         name = request.path_params.get("part", "year")
         if name not in PARTS:
             raise HTTPException(404)
-        context = {"part": name, "title": self.study.title, "needs": self.study.needs(),
-                   "faults": [str(f) for f in self.study.faults()], "folder": str(self.folder.resolve())}
+        needs, faults = self.study.needs(), [str(f) for f in self.study.faults()]
+        if (changed or name == "verdict") and not needs and not faults:    # whoever looks there is about to press Fly
+            self.job.prepare(self.study.file.path, self.study.revision)
+        context = {"part": name, "title": self.study.title, "needs": needs, "faults": faults,
+                   "folder": str(self.folder.resolve())}
         return HTMLResponse(templates().get_template(f"{name}.html.j2").render(**context, **self._of(name)))
 
     def _of(self, name: str) -> Mapping[str, Any]:

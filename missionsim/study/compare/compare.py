@@ -285,6 +285,11 @@ def _kept_chunk(shared: tuple[Prepared, int], replications: Sequence[int]) -> li
     return chunk_tallies(shared[0], replications, shared[1])
 
 
+def chunk_sums(prepared: Prepared, job: tuple[Sequence[int], int]) -> list[Tally]:
+    """Fly a chunk and return its sums, see `chunk_tallies`; the job is its replications and how many are kept."""
+    return chunk_tallies(prepared, *job)
+
+
 def chunk_tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:
     """Fly a chunk and return its sums; what a worker does. Where demand is generated each year has trips of its own."""
     study = prepared.study

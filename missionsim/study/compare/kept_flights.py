@@ -8,8 +8,9 @@ flown, or each year draws its own trips, all is flown anew.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import Any, TypeVar
 
 from missionsim.study.inputs.load_aircraft import Candidate
 from missionsim.study.inputs.load_study import Study
@@ -29,6 +30,11 @@ MOST_KEPT = 24
 RENTED = "rented"
 
 Key = tuple[str, str]
+Job = tuple[int, list[int]]
+Each = Callable[[Callable[[Any, Any], Any], Any, Sequence[Any]], list[Any]]
+S = TypeVar("S")
+J = TypeVar("J")
+R = TypeVar("R")
 
 
 def splits(study: Study) -> bool:
@@ -69,28 +75,60 @@ def _hash(whole: object) -> str:
     return hashlib.sha256(repr(whole).encode()).hexdigest()
 
 
+def flown_chunk(prepared: Prepared, job: Job) -> list[list[Parts]]:
+    """Return the years of a chunk with some candidates, the rented one last where it is among them; what a worker does.
+
+    Parameters
+    ----------
+    prepared : Prepared
+    job : int, list of int   The chunk, and the candidates by number; the one after the last is the rented aircraft.
+    """
+    (chunk, new), count, rented = job, len(prepared.flyers), []
+
+    def also(day: Day, replication: int) -> None:
+        if count in new:
+            rented.append(fly_rented(prepared, day, replication))
+
+    replications = range(chunk * CHUNK, (chunk + 1) * CHUNK)
+    parts = fly_parts(prepared.some([i for i in new if i < count]), replications, also)
+    return [*parts, *([rented] if rented else [])]
+
+
+def one_by_one(task: Callable[[S, J], R], shared: S, jobs: Sequence[J]) -> list[R]:
+    """Return `task(shared, job)` of every job."""
+    return [task(shared, job) for job in jobs]
+
+
 @dataclass
 class KeptFlights:
     """The years flown so far, a chunk at a time, by study and candidate."""
 
     _years: dict[Key, list[list[Parts]]] = field(default_factory=dict)
 
-    def fly(self, prepared: Prepared, chunk: int) -> int:
-        """Fly a chunk with those candidates that have not flown it; those before it must be there.
+    def fly(self, prepared: Prepared, chunks: Sequence[int], each: Each = one_by_one) -> int:
+        """Fly chunks with those candidates that have not flown them; those before must be there.
+
+        Parameters
+        ----------
+        prepared : Prepared
+        chunks : sequence of int   One after the other.
+        each : callable            Does the jobs, `each(task, shared, jobs)`; at the same time where it can.
 
         Returns
         -------
-        int   Candidates flown, the rented one not counted.
+        int   Chunks of candidates flown, those of the rented one not counted.
         """
         keys = self._keys(prepared)
         for key in keys:                                    # the last asked for come last
             self._years[key] = self._years.pop(key, [])
-        new = [i for i, key in enumerate(keys) if len(self._years[key]) <= chunk]
-        if new:
-            self._add(prepared, keys, new, range(chunk * CHUNK, (chunk + 1) * CHUNK))
+        jobs = [(chunk, new) for chunk in chunks
+                if (new := [i for i, key in enumerate(keys) if len(self._years[key]) <= chunk])]
+        for (_, new), found in zip(jobs, each(flown_chunk, prepared, jobs), strict=True):
+            for i, part in zip(new, found, strict=True):
+                self._years[keys[i]].append(part)
         for key in list(self._years)[:max(0, len(self._years) - max(MOST_KEPT, len(keys)))]:
             del self._years[key]
-        return sum(i < len(prepared.flyers) for i in new)
+        return sum(i < len(prepared.flyers) for _, new in jobs for i in new)
 
     def tallies(self, prepared: Prepared, chunk: int, keep: int) -> list[Tally]:
         """Return the sums of a kept chunk at the study's prices of now; the rented aircraft comes last."""
@@ -109,14 +147,3 @@ class KeptFlights:
         study = study_key(prepared.study)
         rental = [] if prepared.rental is None else [(study, RENTED + candidate_key(prepared.rental.flyers[0]))]
         return [*((study, candidate_key(f)) for f in prepared.flyers), *rental]
-
-    def _add(self, prepared: Prepared, keys: Sequence[Key], new: Sequence[int], replications: range) -> None:
-        count, rented = len(prepared.flyers), []
-
-        def also(day: Day, replication: int) -> None:
-            if count in new:
-                rented.append(fly_rented(prepared, day, replication))
-
-        parts = fly_parts(prepared.some([i for i in new if i < count]), replications, also)
-        for i, part in zip(new, [*parts, *([rented] if rented else [])], strict=True):
-            self._years[keys[i]].append(part)

@@ -40,13 +40,13 @@ def prepared(study):
 @pytest.fixture
 def kept(prepared):
     made = KeptFlights()
-    assert made.fly(prepared, 0) == 2
+    assert made.fly(prepared, [0]) == 2
     return made
 
 
 def test_kept_years_have_the_bits_of_years_flown_at_once(prepared, kept):
     same(kept.tallies(prepared, 0, 10), chunk_tallies(prepared, range(10), 10))
-    assert kept.fly(prepared, 0) == 0
+    assert kept.fly(prepared, [0]) == 0
 
 
 def test_other_prices_fly_nothing_and_give_what_flying_anew_gives(study, prepared, kept):
@@ -54,7 +54,7 @@ def test_other_prices_fly_nothing_and_give_what_flying_anew_gives(study, prepare
                      prices=study.spec.prices.model_copy(update={"fuel_usd_per_gal": 9.0, "labor_usd_per_h": 180.0}))
     assert same_flights(prepared, dear)
     again = repriced(prepared, dear)
-    assert kept.fly(again, 0) == 0
+    assert kept.fly(again, [0]) == 0
     found = kept.tallies(again, 0, 10)
     same(found, chunk_tallies(prepare(dear, rental=True), range(10), 10))
     assert (found[0].column("net_cost_cents") != kept.tallies(prepared, 0, 10)[0].column("net_cost_cents")).all()
@@ -67,7 +67,7 @@ def test_one_changed_aircraft_flies_alone_beside_the_others_kept_years(study, pr
         update={"state": state}))))
     assert not same_flights(prepared, changed)
     again = prepare(changed, rental=True)
-    assert kept.fly(again, 0) == 1
+    assert kept.fly(again, [0]) == 1
     same(kept.tallies(again, 0, 10), chunk_tallies(again, range(10), 10))
 
 
