@@ -119,8 +119,19 @@ HANGAR: tuple[tuple[str, tuple[Field, ...]], ...] = (
                 Field("state.hangared", "Kept in a hangar", "", ("yes", "no", "unknown")))),
     ("Weights", (Field("weights.max_takeoff_lb", "Maximum take-off weight", "lb"),
                  Field("weights.empty_weight_lb", "Empty weight", "lb"),
-                 Field("weights.useful_load_lb", "Useful load", "lb"))),
+                 Field("weights.useful_load_lb", "Useful load", "lb"),
+                 Field("weights.brochure_useful_load_lb", "Useful load in the brochure", "lb"),
+                 Field("weights.max_landing_lb", "Maximum landing weight", "lb"),
+                 Field("weights.max_zero_fuel_lb", "Maximum weight without fuel", "lb"))),
 )
+STATIONS = (Field("name", "Name"), Field("kind", "For", "", ("seat", "baggage")),
+            Field("arm_in", "Arm", "inches behind the datum"), Field("seats", "Seats", "in this row"),
+            Field("max_lb", "Limit", "lb"), Field("freight_lb", "Freight without seats", "lb"),
+            Field("seats_weigh_lb", "Seats weigh", "lb"))
+TANKS = (Field("name", "Name"), Field("usable_gal", "Usable", "gallons"),
+         Field("arm_in", "Arm", "inches behind the datum"), Field("order", "Filled as number", "1 is first"))
+ARMS = (Field("weights.empty_arm_in", "Arm of the empty aircraft", "inches behind the datum"),
+        Field("envelope", "Envelope, corner by corner", "inches at pounds: 37.2 at 1500, 41.2 at 3060"))
 
 
 def shown_fields(fields: Sequence[Field], get: Callable[[Sequence[str]], Any]) -> list[Shown]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -12,12 +12,18 @@ from pydantic import ValidationError
 
 from missionsim.aircraft.profile import Profile
 from missionsim.base.errors import Fault
+from missionsim.page.entries import entry_words
+from missionsim.page.fields import ARMS, STATIONS, TANKS, Shown
 from missionsim.page.figures import figure, shown
 from missionsim.page.files import ChangedOutsideError
+from missionsim.page.lists import Listed, listed
 from missionsim.page.study_file import RefusedError, StudyFile, document
 from missionsim.page.yaml_file import parsed, value_at, with_value
 from missionsim.study.inputs.faults import faults_of
 from missionsim.study.inputs.overlays import Layers
+from missionsim.study.inputs.yaml_lines import dotted
+
+_CORNER = re.compile(r"([-+.\d]+)\s*(?:in\s*)?(?:at|@)\s*([\d.]+)\s*(?:lb)?")
 
 
 @dataclass(frozen=True)
@@ -91,18 +97,64 @@ class Hangar:
         ChangedOutsideError   It is not what whoever typed saw.
         """
         card = self.card(key)
-        if was is not None and shown(value_at(card.data, path)) != was.strip():
-            raise ChangedOutsideError(f"this was changed elsewhere to {shown(value_at(card.data, path))!r}")
+        if was is not None and (now := _shown(path, value_at(card.data, path))) != was.strip():
+            raise ChangedOutsideError(f"this was changed elsewhere to {now!r}")
         if list(path) == ["name"] and any(c.name == text.strip() for c in self.cards if c.key != key):
             raise RefusedError([Fault(card.file.name, "name", f"{text.strip()[:60]!r} is there already",
                                       "another name")])
-        changed = with_value(card.text, card.file.name, path, figure(text))
-        mine = [f for f in profile_faults(changed, card.file) if f.key == ".".join(path)]
+        self._put(card, path, _typed(path, text))
+        if list(path) == ["name"]:
+            self.read()
+
+    def add_entry(self, key: str, path: Sequence[str], cells: Mapping[str, str]) -> None:
+        """Add an entry to a list of an aircraft; without cells, write down the entries that its class gives it.
+
+        Parameters
+        ----------
+        key : str                Of the card.
+        path : sequence of str   Of the list.
+        cells : mapping          Text as typed, empty ones left out.
+
+        Raises
+        ------
+        RefusedError   It is not accepted; nothing is written.
+        """
+        card = self.card(key)
+        there = value_at(card.data, path) or []
+        entry = {name: value for name, text in cells.items() if (value := _typed([name], text)) is not None}
+        if entry:
+            self._put(card, [*path, str(len(there))] if there else path, entry if there else [entry])
+        elif not there:
+            self._put(card, path, _of_the_class(card, path[0]))
+
+    def remove_entry(self, key: str, path: Sequence[str], number: int, was: str) -> None:
+        """Take an entry out of a list of an aircraft.
+
+        Parameters
+        ----------
+        key : str                Of the card.
+        path : sequence of str   Of the list.
+        number : int             From 0.
+        was : str                What whoever asks saw of it, see `entry_words`.
+        """
+        card = self.card(key)
+        there = value_at(card.data, path) or []
+        if not 0 <= number < len(there) or entry_words(there[number]) != was:
+            raise ChangedOutsideError("this list was changed elsewhere")
+        left = [*there[:number], *there[number + 1:]]
+        self._write_card(card, with_value(card.text, card.file.name, path, left or None))
+
+    def _put(self, card: Card, path: Sequence[str], value: Any) -> None:
+        """Write one value, refused where the aircraft's own rules say something new of it, below or above it."""
+        key = dotted(tuple(int(part) if part.isdigit() else part for part in path))
+        before = {(f.key, f.what) for f in profile_faults(card.text, card.file)}
+        changed = with_value(card.text, card.file.name, path, value)
+        mine = [f for f in profile_faults(changed, card.file) if f.key and (f.key == key or (
+            (f.key, f.what) not in before and (f.key.startswith((f"{key}.", f"{key}["))
+                                               or key.startswith((f"{f.key}.", f"{f.key}[")))))]
         if mine:
             raise RefusedError(mine)
         self._write_card(card, changed)
-        if list(path) == ["name"]:
-            self.read()
 
     def remove(self, key: str) -> None:
         """Take an aircraft out of the study; its file stays."""
@@ -141,6 +193,62 @@ class Hangar:
         stem = re.sub(r"[^a-z0-9]+", "_", name.casefold()).strip("_")[:60] or "aircraft"
         names = (stem, *(f"{stem}_{i}" for i in range(2, 1000)))
         return next(path for n in names if not (path := self.study.folder / "aircraft" / f"{n}.yaml").exists())
+
+
+@dataclass(frozen=True)
+class CardFile:
+    """One aircraft's file, with lists that grow and shrink as those of a study do."""
+
+    hangar: Hangar
+    key: str
+
+    def set_value(self, path: Sequence[str], text: str, was: str | None = None) -> None:
+        """Change one value, see `Hangar.set_figure`."""
+        self.hangar.set_figure(self.key, path, text, was)
+
+    def add_entry(self, path: Sequence[str], cells: Mapping[str, str]) -> None:
+        """Add an entry to a list, see `Hangar.add_entry`."""
+        self.hangar.add_entry(self.key, path, cells)
+
+    def remove_entry(self, path: Sequence[str], number: int, was: str) -> None:
+        """Take an entry out of a list, see `Hangar.remove_entry`."""
+        self.hangar.remove_entry(self.key, path, number, was)
+
+
+def card_lists(data: Any) -> list[Listed]:
+    """Return the lists of an aircraft's card: places for people and bags, tanks."""
+    return [listed(lambda path: value_at(data, path), *one) for one in (
+        ("stations", "Places for people and bags", STATIONS), ("tanks", "Tanks", TANKS))]
+
+
+def arm_fields(data: Any) -> list[Shown]:
+    """Return the single fields of weight and balance."""
+    return [Shown(field, _shown(path, value_at(data, path))) for field in ARMS if (path := field.path.split("."))]
+
+
+def _typed(path: Sequence[str], text: str) -> Any:
+    """Return a typed text as plain data: an envelope as its corners, a name as words, else a figure."""
+    if list(path) == ["envelope"] and text.strip():
+        found = [_CORNER.fullmatch(part.strip()) for part in text.split(",")]
+        corners = [{"cg_in": figure(one[1]), "weight_lb": figure(one[2])} for one in found if one]
+        return corners if len(corners) == len(found) else text.strip()
+    return text.strip() or None if path[-1] == "name" else figure(text)
+
+
+def _shown(path: Sequence[str], value: Any) -> str:
+    if list(path) == ["envelope"] and isinstance(value, list) and all(isinstance(v, dict) for v in value):
+        return ", ".join(f"{shown(v.get('cg_in'))} at {shown(v.get('weight_lb'))}" for v in value)
+    return shown(value)
+
+
+def _of_the_class(card: Card, part: str) -> list[dict[str, Any]] | None:
+    """Return the places or tanks that an aircraft without any is flown with."""
+    try:
+        profile = Profile.model_validate(document(card.file, card.text).data)
+    except ValidationError:
+        return None
+    entries = profile.stations if part == "stations" else profile.tanks
+    return [entry.model_dump(exclude_none=True, exclude_defaults=True) for entry in entries]
 
 
 def profile_faults(text: str, file: Path) -> list[Fault]:

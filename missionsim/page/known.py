@@ -11,7 +11,7 @@ import numpy as np
 from pydantic import ValidationError
 
 from missionsim.aircraft.profile import Profile
-from missionsim.base.assumptions import packaged_assumptions
+from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import MissionsimError
 from missionsim.page.study_file import document
 from missionsim.report.wording import count
@@ -57,16 +57,19 @@ class Known:
         return 100.0 * self.said / whole, 100.0 * (self.said + self.ranged) / whole
 
 
-def known_of(text: str, file: Path, year: int) -> Known | None:
+def known_of(text: str, file: Path, year: int, assumptions: Assumptions) -> Known | None:
     """Return what is known of an aircraft by its file; None where the file is no whole aircraft yet.
 
     Parameters
     ----------
-    year : int   Of the purchase.
+    text : str                  Of the file.
+    file : Path
+    year : int                  Of the purchase.
+    assumptions : Assumptions   With those that the study replaces.
     """
     try:
         profile = Profile.model_validate(document(file, text).data)
-        listing = Listing.of(profile, year, packaged_assumptions())
+        listing = Listing.of(profile, year, assumptions)
         drawn = listing.drawn(1, range(DRAWS)).values
     except (ValidationError, MissionsimError):
         return None

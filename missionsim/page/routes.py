@@ -19,16 +19,18 @@ from starlette.staticfiles import StaticFiles
 from missionsim.base.errors import Fault, InputError, MissionsimError
 from missionsim.page.advertised import accepted_text, proposed
 from missionsim.page.asked import are_words, body_of, cells_of, json_of, number_of, path_of, text_of, texts_of
+from missionsim.page.balance import balance_of
 from missionsim.page.exports import written_results
 from missionsim.page.fields import HABITS, LIMITS, MORE_PRICES, PILOT, PRICES, STUDY, hangar_fields, shown_fields
 from missionsim.page.files import ChangedOutsideError
 from missionsim.page.flying import RESULTS, Order
-from missionsim.page.hangar import profile_faults
+from missionsim.page.hangar import CardFile, arm_fields, card_lists, profile_faults
 from missionsim.page.job import Job
 from missionsim.page.kept_runs import KeptRuns
 from missionsim.page.known import known_of
+from missionsim.page.lists import listed
 from missionsim.page.results import Results
-from missionsim.page.shared_file import DEMAND, listed
+from missionsim.page.shared_file import DEMAND
 from missionsim.page.shared_part import SharedPart
 from missionsim.page.study_file import RefusedError, StudyFile
 from missionsim.page.study_folder import StudyFolder
@@ -90,7 +92,7 @@ class Page:
     def _of(self, name: str) -> Mapping[str, Any]:
         study = self.study
         if name == "year":
-            return {"demand": listed(study.file, "demand", "Where you go how often", DEMAND),
+            return {"demand": listed(study.file.get, "demand", "Where you go how often", DEMAND),
                     "often": study.file.get(["trips"]) is None and bool(study.file.get(["demand"])),
                     "strip": year_strip(study.rows, study.far_nm), "rows": study.rows, "columns": SHOWN,
                     "bad": {k: [str(f) for f in v] for k, v in study.row_faults.items()},
@@ -99,10 +101,14 @@ class Page:
         if name == "hangar":
             drawn = {r.name: r for r in self.job.state.reach}
             year = int(study.file.get(["year"]) or date.today().year)
-            return {"cards": [(card, hangar_fields(card.data),
-                               [str(f) for f in profile_faults(card.text, card.file)],
-                               known_of(card.text, card.file, year), drawn.get(card.name))
-                              for card in study.hangar.cards]}
+            assumed, pilot_lb = study.file.assumptions(), study.file.get(["pilot", "weight_lb"])
+            pilot_lb = pilot_lb if isinstance(pilot_lb, int | float) else None
+            return {"cards": [{"card": card, "groups": hangar_fields(card.data),
+                               "arms": arm_fields(card.data), "lists": card_lists(card.data),
+                               "lacking": [str(f) for f in profile_faults(card.text, card.file)],
+                               "known": known_of(card.text, card.file, year, assumed),
+                               "balance": balance_of(card.text, card.file, pilot_lb, assumed),
+                               "reach": drawn.get(card.name)} for card in study.hangar.cards]}
         return self._verdict()
 
     def _verdict(self) -> Mapping[str, Any]:
@@ -152,10 +158,12 @@ class Page:
         self.lay_out()
         return JSONResponse({"revision": self.study.revision})
 
-    def _file(self, given: Mapping[str, Any]) -> StudyFolder | StudyFile:
-        """Return the file that a change is of: the study's, or that of its partnership or hire."""
-        kind = given.get("card") or ""
-        return self.study if kind == "" else self.shared.of(str(kind)).file
+    def _file(self, given: Mapping[str, Any]) -> StudyFolder | StudyFile | CardFile:
+        """Return the file that a change is of: the study's, that of its partnership or hire, or an aircraft's."""
+        kind = str(given.get("card") or "")
+        if any(card.key == kind for card in self.study.hangar.cards):
+            return CardFile(self.study.hangar, kind)
+        return self.study if kind == "" else self.shared.of(kind).file
 
     async def advertisement(self, request: Request) -> Response:
         """Read pasted words and propose figures, each with the words it came from; nothing is kept yet."""

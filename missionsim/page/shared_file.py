@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from missionsim.base.errors import Fault, InputError
-from missionsim.page.entries import entry_words, shown
+from missionsim.page.entries import shown
 from missionsim.page.fields import Field, Shown, shown_fields
 from missionsim.page.files import ChangedOutsideError
+from missionsim.page.lists import Entry, Listed, listed
 from missionsim.page.study_file import StudyFile
 from missionsim.page.study_folder import StudyFolder
 from missionsim.page.yaml_file import written
@@ -71,25 +72,6 @@ TERMS = (Field("operation", "Flown as", "", ("charter_on_certificate", "rental_l
 CREW = (Field("outside.crew.usd_per_day", "Pay of the crew", "dollars a day"),
         Field("outside.crew.expenses_usd_per_day", "Expenses", "dollars a day"),
         Field("outside.crew.second_pilot", "Two pilots", "", ("yes", "no")))
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One entry of a list as fields, with the words that tell it from another."""
-
-    number: int
-    words: str
-    cells: tuple[Shown, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Listed:
-    """A list of tables that grows and shrinks: where it stands, its columns, its entries."""
-
-    path: str
-    title: str
-    columns: tuple[Field, ...]
-    entries: tuple[Entry, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,25 +167,7 @@ class SharedFile:
         return self._list("outside.requests", "What others ask for", REQUESTS)
 
     def _list(self, path: str, title: str, columns: tuple[Field, ...]) -> Listed:
-        return listed(self.file, path, title, columns)
-
-
-def listed(file: StudyFile, path: str, title: str, columns: tuple[Field, ...]) -> Listed:
-    """Return a list of tables in a file as fields.
-
-    Parameters
-    ----------
-    file : StudyFile           The study.
-    path : str                 Keys down to the list.
-    title : str
-    columns : tuple of Field   Fields of each table.
-    """
-    items = file.get(path.split(".")) or []
-    entries = tuple(Entry(i, entry_words(item), tuple(
-        Shown(Field(f"{path}.{i}.{c.path}", c.label, c.hint, c.choices), shown(file.get([*path.split("."), str(i),
-                                                                                       *c.path.split(".")])))
-        for c in columns)) for i, item in enumerate(items))
-    return Listed(path, title, columns, entries)
+        return listed(self.file.get, path, title, columns)
 
 
 def _yaml(data: dict[str, Any]) -> str:

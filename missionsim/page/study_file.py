@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from missionsim.base.assumptions import packaged_assumptions
+from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, MissionsimError
 from missionsim.page.entries import FILES, PLACES, entry_words, parts_of, shown, typed
 from missionsim.page.files import ChangedOutsideError, Files
@@ -16,6 +16,7 @@ from missionsim.page.yaml_file import parsed, value_at, with_value
 from missionsim.study.inputs.faults import faults_of
 from missionsim.study.inputs.files import TextFile
 from missionsim.study.inputs.load_airports import load_airports
+from missionsim.study.inputs.load_study import study_assumptions
 from missionsim.study.inputs.overlays import Layers, read_layers
 from missionsim.study.inputs.places import places_in
 from missionsim.study.inputs.schema import StudySpec
@@ -64,8 +65,12 @@ class StudyFile:
     def airports(self) -> AirportTable:
         """Return the airports, with the user's own corrections."""
         if self._airports is None:
-            self._airports = load_airports(self.layers(), packaged_assumptions(), [])
+            self._airports = load_airports(self.layers(), self.assumptions(), [])
         return self._airports
+
+    def assumptions(self) -> Assumptions:
+        """Return the assumptions, with those that the study replaces."""
+        return study_assumptions(self.layers(), [])
 
     def layers(self) -> Layers:
         """Return the study with the files it extends."""

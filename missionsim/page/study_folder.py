@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import Fault, InputError, MissionsimError
 from missionsim.page.files import ChangedOutsideError
 from missionsim.page.hangar import Hangar
@@ -136,7 +135,7 @@ class StudyFolder:
             raise RefusedError([Fault(NAME, "home", "is not set yet", "where the aircraft lives, first")])
         airport = table.find(home)
         year = self.file.get(["year"])
-        return ListContext(airport.ident, airport.timezone, table.find, packaged_assumptions(),
+        return ListContext(airport.ident, airport.timezone, table.find, self.file.assumptions(),
                            year if isinstance(year, int) else None, table.in_town)
 
     def _check_rows(self) -> None:

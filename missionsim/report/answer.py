@@ -23,6 +23,7 @@ from missionsim.report.wording import (
     start,
     the,
 )
+from missionsim.statistics.intervals import LEAST_YEARS_OF_POINTS
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.compare.find_out import EVERY, FindOut
 from missionsim.study.compare.measures import equal_hours
@@ -296,10 +297,10 @@ def verdicts(comparison: Comparison) -> list[str]:
 
 def _limits(comparison: Comparison) -> tuple[str, ...]:
     study, found = comparison.study, verdicts(comparison)
-    if comparison.replications < 36:
+    if comparison.replications < LEAST_YEARS_OF_POINTS:
         flown = "ownership" if study.spec.years > 1 else "simulated year"
         found.append(f"Only {count(comparison.replications, flown)}: the bounds of good and bad years are "
-                     "not bracketed below 36; take 100 before choosing (--replications).")
+                     f"not bracketed below {LEAST_YEARS_OF_POINTS}; take 100 before choosing.")
     if study.listed is not None and study.listed.from_logbook:
         found.append("The trips come from a logbook: it holds only the trips that went, so trips that an aircraft "
                      "could not make are missing from the start. Add the cancelled ones, where you remember them.")

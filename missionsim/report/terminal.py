@@ -15,6 +15,7 @@ from missionsim.report.folder import address_of
 from missionsim.report.refusals import never_made
 from missionsim.report.terminal_more import print_more
 from missionsim.report.wording import CAUTIONS, cautions_for, dollars, number, plain
+from missionsim.statistics.intervals import LEAST_YEARS_OF_POINTS
 from missionsim.study.compare.alternatives import OWN
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.prepare.coverage import not_covered
@@ -30,6 +31,8 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
     console.print(Text(said.question, style="bold"))
     for sentence in (*said.sentences, *said.limits):
         console.print(Text(sentence))
+    if comparison.replications < LEAST_YEARS_OF_POINTS:
+        console.print(Text("To fly more years: --replications 100."))
     console.print(_candidates(comparison, console.width))
     console.print(_failures(comparison, console.width))
     for line in never_made(comparison, 3):

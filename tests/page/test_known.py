@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from missionsim.base.assumptions import packaged_assumptions
 from missionsim.page.known import Known, _guess, known_of
 from missionsim.study.inputs.files import demo_folder
 from missionsim.study.unknowns.draws import Unsaid
@@ -27,10 +28,10 @@ def test_an_answer_shortens_what_is_open():
     file = demo_folder() / "aircraft" / "carrier_230.yaml"
     text = file.read_text(encoding="utf-8")
     answered = text.replace("months_since_annual: unknown", "months_since_annual: 4")
-    before, after = known_of(text, file, 2025), known_of(answered, file, 2025)
+    before, after = (known_of(t, file, 2025, packaged_assumptions()) for t in (text, answered))
     assert (after.said, after.guessed) == (before.said + 1, before.guessed - 1)
     assert len(after.guesses) == len(before.guesses) - 1
-    assert known_of("name: X\n", file, 2025) is None         # no whole aircraft yet
+    assert known_of("name: X\n", file, 2025, packaged_assumptions()) is None         # no whole aircraft yet
 
 
 def test_the_card_shows_the_bar_and_the_guesses(client):

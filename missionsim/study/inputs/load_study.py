@@ -149,7 +149,7 @@ def load_study(path: Path | str | None = None) -> Study:
         else read_layers(Path(path), str(path))
     faults: list[Fault] = []
     spec = _spec(layers, faults)
-    assumptions = _assumptions(layers, faults)
+    assumptions = study_assumptions(layers, faults)
     if spec is not None:
         assumptions = spec.waking_hours.over(assumptions)
     airports = load_airports(layers, assumptions, faults)
@@ -200,7 +200,14 @@ def _spec(layers: Layers, faults: list[Fault]) -> StudySpec | None:
         return None
 
 
-def _assumptions(layers: Layers, faults: list[Fault]) -> Assumptions:
+def study_assumptions(layers: Layers, faults: list[Fault]) -> Assumptions:
+    """Return the packaged assumptions with those that a study replaces; as packaged, and a fault, where it may not.
+
+    Parameters
+    ----------
+    layers : Layers          The study file and those it extends.
+    faults : list of Fault   Added to.
+    """
     values = layers.data.get("assumptions")
     packaged = packaged_assumptions()
     if not isinstance(values, dict):
