@@ -2,12 +2,16 @@
 
 python -m missionsim.derive.check_answer              # closed models with known truth: a minute
 python -m missionsim.derive.check_answer demo [years] # the demo, in blocks of many of its years flown once: 6 minutes
+python -m missionsim.derive.check_answer fly FILE FIRST LAST   # the demo under the seeds FIRST to LAST, 100 years each
+python -m missionsim.derive.check_answer seeds FILE...         # what those flown hold, at 20 and at 100 years
 """
 
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 
@@ -94,6 +98,52 @@ def demo(years: int, tries: int, seed: int = 4) -> str:
     return "\n".join(lines)
 
 
+def fly_seeds(file: Path, seeds: range, years: int = 100) -> None:
+    """Fly the demo under each seed, prepared anew, and keep its costs by candidate, year and price draw."""
+    study, costs = load_study(), []
+    for seed in seeds:
+        ready = prepare(replace(study, seed=seed), rental=True)
+        found = compared(ready, flown_tallies(ready, years), brief=True)
+        assert found.certainty is not None
+        costs.append(found.certainty.priced.cost[:len(found.names)].astype(np.float32))
+    np.savez(file, cost=np.array(costs), names=np.array(found.names))
+
+
+def seeds_held(files: list[Path], tries: int, seed: int = 5) -> str:
+    """Return how intervals and points of the demo hold, each stated under a seed of its own.
+
+    Truth is what all seeds together tell: the mean, and the 10 and 90 % points over their years and price draws. A new
+    year is one of another seed at a price draw of that seed.
+    """
+    kept = [np.load(file) for file in files]
+    cost, rng, lines = np.concatenate([k["cost"] for k in kept]), np.random.default_rng(seed), []
+    for years in (20, 36, 100):
+        for i, name in enumerate(kept[0]["names"]):
+            own = cost[:, i].astype(np.float64)
+            truth = {"": own.mean()} | {p: float(np.quantile(own, q)) for p, q in (("p10_", 0.1), ("p90_", 0.9))}
+            said = [dict(zip(("mean", "low", "high"), mean_interval(one[:years].mean(axis=1)), strict=True))
+                    | pooled_points(one[:years]) for one in own]
+            held = [_share([_holds(s[p + "low"], s[p + "high"], t) for s in said]) for p, t in truth.items()]
+            inside = 0
+            for k in range(tries):
+                this, other = k % len(own), (k + int(rng.integers(1, len(own)))) % len(own)
+                new = own[other, int(rng.integers(own.shape[1])), int(rng.integers(own.shape[2]))]
+                inside += bool(_holds(said[this]["p10"], said[this]["p90"], new))
+            lines.append(f"  {years:>3} years, {name}: inside in {len(own)} seeds: mean {held[0]}, 10 % point {held[1]}, "
+                         f"90 % point {held[2]}; new years at new prices inside p10 to p90 in {inside / tries:.3f}")
+    return "\n".join(lines)
+
+
+def _holds(low: float | None, high: float | None, truth: float) -> bool | None:
+    """Return whether a stated range holds a value; None where none is stated."""
+    return None if low is None or high is None else low <= truth <= high
+
+
+def _share(held: list[bool | None]) -> str:
+    """Return a count of what held, in words."""
+    return "withheld" if None in held else f"{sum(map(bool, held))}"
+
+
 def _held(cost: Floats, groups: Ints) -> int:
     """Return in how many blocks the interval of the mean holds the mean of all years."""
     by_year = cost.mean(axis=1)
@@ -118,13 +168,19 @@ def _inside(cost: Floats, groups: Ints, tries: int, rng: np.random.Generator) ->
 
 def main() -> None:
     """Print the tables."""
+    if sys.argv[1:2] == ["fly"]:
+        fly_seeds(Path(sys.argv[2]), range(int(sys.argv[3]), int(sys.argv[4]) + 1))
+        return
+    if sys.argv[1:2] == ["seeds"]:
+        print(seeds_held([Path(file) for file in sys.argv[2:]], 600))
+        return
     if sys.argv[1:2] == ["demo"]:
         print(demo(int(sys.argv[2]) if len(sys.argv) > 2 else 1_200, 600))
         return
-    print("Chance that its average year is the cheapest: stated / came true (pairs), 4,000 pairs each")
+    print("Chance that its average year is the cheapest: stated / came true (pairs), 16,000 pairs each")
     for years in (20, 100):
         for scatter in (1.0, 2.0):
-            cells = "  ".join(f"{s:.2f}/{t:.2f} ({n})" for s, t, n in calibration(scatter, years, 4_000))
+            cells = "  ".join(f"{s:.2f}/{t:.2f} ({n})" for s, t, n in calibration(scatter, years, 16_000))
             print(f"  {years:>3} years, true differences of {scatter:g} errors: {cells}")
     print("Truth inside in 400 seeds of lognormal years: mean, 10 % point, 90 % point (intervals of 95 %)")
     for years in (20, 36, 100):
