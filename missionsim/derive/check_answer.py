@@ -129,8 +129,9 @@ def seeds_held(files: list[Path], tries: int, seed: int = 5) -> str:
                 this, other = k % len(own), (k + int(rng.integers(1, len(own)))) % len(own)
                 new = own[other, int(rng.integers(own.shape[1])), int(rng.integers(own.shape[2]))]
                 inside += bool(_holds(said[this]["p10"], said[this]["p90"], new))
-            lines.append(f"  {years:>3} years, {name}: inside in {len(own)} seeds: mean {held[0]}, 10 % point {held[1]}, "
-                         f"90 % point {held[2]}; new years at new prices inside p10 to p90 in {inside / tries:.3f}")
+            lines.append(f"  {years:>3} years, {name}: inside in {len(own)} seeds: mean {held[0]}, 10 % point "
+                         f"{held[1]}, 90 % point {held[2]}; new years at new prices inside p10 to p90 in "
+                         f"{inside / tries:.3f}")
     return "\n".join(lines)
 
 

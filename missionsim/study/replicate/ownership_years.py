@@ -22,7 +22,7 @@ from missionsim.base.arrays import Array, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_quantile
 from missionsim.base.streams import generator
-from missionsim.base.words import Outcome, Reason, Stream
+from missionsim.base.words import Outcome, Reason, Shop, Stream
 from missionsim.decide.flight_records import Columns
 from missionsim.money.entries import month_ends
 from missionsim.money.insurance import Quote, quote
@@ -277,6 +277,7 @@ class _Keeper:
         self.propeller_life = np.broadcast_to(propeller_life_years(self.draws, a, limits_bind=False),
                                               (len(replications),))
         self.hours = np.full((len(replications), years), FIRST_GUESS_H)
+        self.oil_since_h = np.zeros(len(replications))
         self.typical: list[Parts] = []
         self.parts: list[list[Parts]] = [[] for _ in range(years)]
         self.quote = first_quote(prepared, self.flyer)
@@ -295,7 +296,7 @@ class _Keeper:
         parts = columns_of(self.prepared, flown, replication)
         self.parts[year].append(parts)
         hours = float(parts[0]["flight_h"].sum())
-        self.hours[i, year] = hours
+        self.hours[i, year], self.oil_since_h[i] = hours, oil_since_h(parts[2], hours, upkeep.oil_since_h)
         for engine in self.engines[i]:
             engine.fly(np.array([hours]), year)
         self._age_propeller(i, hours)
@@ -319,7 +320,8 @@ class _Keeper:
         a, seed = self.prepared.study.assumptions, self.prepared.study.seed
         rule = self.effects.at(i).upkeep_rule(self.flyer.upkeep)
         if year:
-            rule = replace(rule, oil_since_h=None, months_since_annual=_same_month(rule.months_since_annual))
+            rule = replace(rule, oil_since_h=float(self.oil_since_h[i]),
+                           months_since_annual=_same_month(rule.months_since_annual))
         upkeep = rule.upkeep(seed, self.replications[i], year)
         expected = self.hours[i, max(year - 1, 0)]
         left_h = min(float(engine.left_h(np.array([expected]))[0]) for engine in self.engines[i])
@@ -351,6 +353,19 @@ class _Keeper:
         due = self._propeller_due(i, hours)
         self.propeller_h[i] = 0.0 if due else self.propeller_h[i] + hours
         self.propeller_years[i] = 0.0 if due else self.propeller_years[i] + 1.0
+
+
+def oil_since_h(shop: Columns, flown_h: float, before_h: float) -> float:
+    """Return the hours since the oil change at the end of a year; every planned visit to the shop changes the oil. [h]
+
+    Parameters
+    ----------
+    shop : Columns      Visits of the year, named as in `ShopRow`.
+    flown_h : float     Flown in it.
+    before_h : float    Since the change when it began.
+    """
+    changed_h = np.asarray(shop["flight_hours"])[np.asarray(shop["kind"]) != Shop.FAULT.value]
+    return float(flown_h - changed_h.max()) if len(changed_h) else before_h + flown_h
 
 
 def _same_month(months_since: float | None) -> float | None:
