@@ -94,7 +94,7 @@ class Answer:
     @property
     def short_limits(self) -> tuple[str, ...]:
         """The limits without what stands in brackets, for a first screen; whole ones stand among the rest."""
-        return tuple(re.sub(r" \([^()]*\)", "", s) for s in self.limits)
+        return tuple(_short(s) for s in self.limits)
 
 
 def answer(comparison: Comparison) -> Answer:
@@ -159,7 +159,7 @@ def _layers(comparison: Comparison) -> str:
     if m["low"] is None or m["high"] is None or lead.spread is None or lead.prices_usd is None:
         return ""
     open_ = f"what the advertisement leaves open by ± {dollars(lead.spread['listing'])}" \
-        if round(lead.spread["listing"], -2) else "the advertisement leaves nothing open that would"
+        if round(lead.spread["listing"], -2) else "what the advertisement leaves open hardly at all"
     text = (f"By itself luck moves a year of it by ± {dollars(lead.spread['luck'])} dollars, {open_}. "
             f"The average is known to ± {dollars(0.5 * (m['high'] - m['low']))} from the years flown")
     if lead.prices_usd["p90"] - lead.prices_usd["p10"] > 100.0:
@@ -273,10 +273,15 @@ def _ask(comparison: Comparison) -> tuple[str, ...]:
         lines.append("No single answer, of a seller or on a price, is worth "
                      f"{dollars(a['statistics.least_worth_usd'], 1.0)} dollars a year to this choice.")
     if budget:
-        most = [f"{f.label}{'' if f.candidate == EVERY else f', for {the(f.candidate)}'} (± {dollars(f.spread_usd)} "
-                "dollars a year)" for f in budget[:2]]
+        most = [f"{_short(f.label)}{'' if f.candidate == EVERY else f', for {the(f.candidate)}'} "
+                f"(± {dollars(f.spread_usd)} dollars a year)" for f in budget[:2]]
         lines.append(f"For your budget, not for the choice: {listing(most)}.")
     return tuple(lines)
+
+
+def _short(text: str) -> str:
+    """Return a text without what stands in brackets; whole ones stand in the report's tables."""
+    return re.sub(r" \([^()]*\)", "", text)
 
 
 def _one(f: FindOut) -> str:
@@ -284,8 +289,8 @@ def _one(f: FindOut) -> str:
     error = f", ± {dollars(f.standard_error_usd, 10.0)}" if f.standard_error_usd else ""
     whom = "by looking yourself" if f.who == "oneself" else f"from the {f.who}"
     also = "can" if f.bargain else "cannot"
-    return (f"{f.label}{whose}, {whom}; the answer is worth {dollars(f.value_usd, 10.0)} dollars a year{error}, and "
-            f"{also} be used to bargain")
+    worth = f"{dollars(f.value_usd, 10.0)} dollars a year{error}"
+    return f"{_short(f.label)}{whose}, {whom}; the answer is worth {worth}, and {also} be used to bargain"
 
 
 def verdicts(comparison: Comparison) -> list[str]:

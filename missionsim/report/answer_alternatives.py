@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
+from missionsim.base.arrays import Array
 from missionsim.money.renting import asked_of_renters
 from missionsim.report.wording import count, dollars, listing, number, some, start, the
 from missionsim.statistics.intervals import exact_mean, mean_interval
@@ -63,12 +65,24 @@ def _local(own: Alternative, lead: Result, extra: float) -> str:
 
 
 def _hours(own: Alternative, other: Alternatives) -> str:
-    rows = other.independent((other.none.equal_hours - own.equal_hours)[None])[0]
-    saved, low, high = mean_interval(rows)
-    if other.few or saved is None or low is None or high is None or low <= 0.0 <= high:
-        return "Whether it saves hours of all travellers together cannot be told"
-    return f"It saves {some(saved, 'hour')} of all travellers together" if saved > 0.0 else \
-        f"It takes {some(-saved, 'hour')} of all travellers together more"
+    """Return hours of all travellers against having no aircraft, and as they are valued where that tells more."""
+    saved = _told(other, other.none.equal_hours - own.equal_hours)
+    valued = _told(other, other.none.valued_hours - own.valued_hours)
+    if saved is None:
+        text = "Whether it saves hours of all travellers together cannot be told"
+    else:
+        text = (f"It saves {some(saved, 'hour')} of all travellers together" if saved > 0.0 else
+                f"It takes {some(-saved, 'hour')} of all travellers together more")
+    if valued is None:
+        return text
+    return (f"{text}; with the pilot's at the controls counted half, as they are valued, it "
+            f"{'saves' if valued > 0.0 else 'takes'} {some(abs(valued), 'hour')}{'' if valued > 0.0 else ' more'}")
+
+
+def _told(other: Alternatives, difference: Array) -> float | None:
+    """Return a mean difference where its interval leaves zero out."""
+    mean, low, high = mean_interval(other.independent(difference[None])[0])
+    return None if other.few or low is None or high is None or low <= 0.0 <= high else mean
 
 
 def trade_off(comparison: Comparison) -> tuple[str, ...]:
@@ -76,7 +90,8 @@ def trade_off(comparison: Comparison) -> tuple[str, ...]:
     other = comparison.alternatives
     if other is None:
         return ()
-    told = (_renting(other, comparison.prepared.rental), *_steps(other), _order(comparison, other))
+    told = (_renting(other, comparison.prepared.rental), _beaten(comparison, other), *_steps(other),
+            _order(comparison, other))
     return tuple(sentence for sentence in told if sentence)
 
 
@@ -106,11 +121,33 @@ def _steps(other: Alternatives) -> tuple[str, ...]:
     for before, name, step in zip(names, names[1:], found[1:], strict=False):
         hour, trip = step["usd_per_hour_saved"], step["usd_per_trip_more"]
         if step["level"] or hour is None:
-            told.append(f"Whether {name} is both dearer and quicker than {before} cannot be told.")
+            told.append(_level_step(before, name, {} if other.few else step))
             continue
         more = f" and {dollars(trip['mean'], 10.0)} for each further trip" if trip else ""
         told.append(f"From {before} to {name} costs {dollars(hour['mean'], 1.0)} dollars for each hour saved{more}.")
     return tuple(told[:1 + MOST_STEPS])
+
+
+def _level_step(before: str, name: str, step: Mapping[str, Any]) -> str:
+    """Return what can be told of a step whose dollars, or whose hours, may be chance."""
+    extra = step.get("extra_usd")
+    if extra and (extra["low"] or 0.0) > 0.0:
+        return (f"{start(name)} costs {dollars(extra['mean'])} dollars more than {before}; whether it takes all "
+                "travellers fewer hours cannot be told.")
+    return f"Whether {name} is both dearer and quicker than {before} cannot be told."
+
+
+def _beaten(comparison: Comparison, other: Alternatives) -> str:
+    """Return what beats the leading candidate in both dollars and hours, and by how much; empty where nothing does."""
+    name = comparison.results[comparison.lead].name
+    own = next(x for x in other.every if x.name == name)
+    beating = [x for x in other.every if not x.estimate and x is not own and all(
+        (_told(other, more) or 0.0) >= 0.5 for more in (own.usd - x.usd, own.equal_hours - x.equal_hours))]
+    if not beating:
+        return ""
+    told = [f"{_named(other, x.name)} ({dollars(exact_mean(own.usd - x.usd))} dollars and "
+            f"{some(exact_mean(own.equal_hours - x.equal_hours), 'hour')} less)" for x in beating]
+    return f"{start(the(name))} is beaten in both dollars and hours of all travellers by {listing(told)}."
 
 
 def _order(comparison: Comparison, other: Alternatives) -> str:

@@ -20,6 +20,8 @@ CLEAR, LEVEL, FEWER, HANGS, FEW, NONE, ALONE = ("clearly cheapest", "level", "ch
 MOST_LEVEL = 4
 LEAST_TRIPS = 0.5
 """From so many trips a year fewer on it is part of the verdict."""
+MOST_USD_PER_H = 500.0
+"""Above so much for an hour of an adult's time owning is not told as a matter of what the time is worth."""
 ONE_THING_SHARE = 0.5
 """One thing is what the choice hangs on from this share of what it would save to know everything."""
 
@@ -94,12 +96,14 @@ def _level(comparison: Comparison, sure: Certainty, serving: list[int]) -> str:
     order = sorted(sure.level(serving), key=lambda i: cost[i])[:MOST_LEVEL]
     told = [f"{the(names[i])} ({dollars(cost[i])} dollars, "
             f"{_briefly(sure.confidence_mean_best[i], comparison.replications)}{_trips(comparison, i)})" for i in order]
-    text = "No candidate is the cheapest beyond doubt. " if len(order) < 2 else \
-        f"Level on money, by the chance that its average year is the cheapest: {listing(told)}. "
-    behind = [names[i] for i in range(len(names)) if comparison.clear[i] and i not in order]
-    if behind:
-        text += f"{start(listing([the(n) for n in behind]))} {'costs' if len(behind) == 1 else 'cost'} more."
-    return text.strip()
+    by = "by the chance that its average year is"
+    text = (f"No candidate is the cheapest beyond doubt; {by}, {told[0]} comes first. " if len(order) < 2 else
+            f"Level on money, {by} the cheapest: {listing(told)}. ")
+    behind = [the(names[i]) for i in serving if comparison.clear[i] and i not in order]
+    hardly = [the(names[i]) for i in serving if i not in order and the(names[i]) not in behind]
+    told = [f"{listing(hardly)} {'has' if len(hardly) == 1 else 'have'} hardly a chance of it"] if hardly else []
+    told += [f"{listing(behind)} {'costs' if len(behind) == 1 else 'cost'} more"] if behind else []
+    return f"{text}{start('; '.join(told))}{'.' if told else ''}".strip()
 
 
 def _briefly(share: float, years: int) -> str:
@@ -173,6 +177,10 @@ def below(comparison: Comparison) -> str:
     if equal is None or equal["at"] is None:
         return (f"Not owning is better: it costs {dollars(extra)} dollars a year less, and no value of an hour of your "
                 "time is found that makes up for that.")
+    if equal["at"] > MOST_USD_PER_H:
+        return (f"Not owning is better: it costs {dollars(extra)} dollars a year less, and only from "
+                f"{dollars(equal['at'])} dollars on for an hour of an adult's time, the pilot's at the controls "
+                "counted half, would owning make up for that.")
     span = "" if equal["low"] is None or equal["high"] is None else \
         f" ({dollars(equal['low'], 1.0)} to {dollars(equal['high'], 1.0)})"
     return (f"Below {dollars(equal['at'], 1.0)} dollars{span} an hour of an adult's time, the pilot's at the controls "

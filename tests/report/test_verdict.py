@@ -53,6 +53,16 @@ def test_level_names_dollars_chances_and_what_else_divides_them(comparison):
         "in 10) and the Bravo (52,000 dollars, about 2 in 10, 3.0 trips more).")
 
 
+def test_who_is_neither_level_nor_clearly_dearer_is_named(comparison):
+    found = made_by_hand(comparison, 0.96)
+    sure = replace(found.certainty, clear=(False, False))
+    said = verdict(replace(found, certainty=sure, clear=(False, False)))
+    assert said.form == forms.LEVEL
+    assert said.sentence == (
+        "No candidate is the cheapest beyond doubt; by the chance that its average year is, the Alpha (50,000 dollars, "
+        "over 9 in 10) comes first. The Bravo has hardly a chance of it.")
+
+
 def test_cheaper_but_fewer_trips_says_what_a_further_trip_costs(comparison):
     found = verdict(made_by_hand(comparison, 0.97, completed=(40.0, 44.0)))
     assert found.form == forms.FEWER
@@ -121,6 +131,9 @@ def test_one_that_does_not_do_the_job_stands_apart_and_the_other_is_not_called_l
      "is better."),
     ({"at": 151.7, "low": None, "high": None},
      "Below 152 dollars an hour of an adult's time, the pilot's at the controls counted half, not owning is better."),
+    ({"at": 1_516.0, "low": 931.0, "high": 4_067.0},
+     "Not owning is better: it costs 9,000 dollars a year less, and only from 1,500 dollars on for an hour of an "
+     "adult's time, the pilot's at the controls counted half, would owning make up for that."),
     ({"at": None, "low": None, "high": None},
      "Not owning is better: it costs 9,000 dollars a year less, and no value of an hour of your time is found that "
      "makes up for that."),

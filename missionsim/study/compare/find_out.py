@@ -82,7 +82,7 @@ def find_out(recosted: Recosted, priced: Priced, asked: Sequence[Question], serv
 
 def _kept(f: FindOut, a: Assumptions, mine: Collection[str]) -> str:
     """Return where a figure or price stands."""
-    if (f.value_usd or 0.0) >= max(a["statistics.least_worth_usd"], 1e-9):
+    if round(f.value_usd or 0.0, -1) >= max(a["statistics.least_worth_usd"], 1e-9):  # as it is printed
         return "choice"
     if f.figure in UNKNOWABLE:
         return ""
@@ -113,7 +113,7 @@ def _price(a: Assumptions, key: str, candidate: str, value: float, spread: float
     entry = a.entry(key)
     who = next((who for start, who in WHO if key.startswith(start)), "oneself")
     label = entry.what.split(";")[0].removesuffix(", by class")
-    return FindOut(who, candidate, key, label, entry.unit, value, None, spread, (), (), f"{label}: nobody gave it", "",
+    return FindOut(who, candidate, key, label, entry.unit, value, None, spread, (), (), "nobody gave it", "",
                    key.startswith(BARGAIN))
 
 

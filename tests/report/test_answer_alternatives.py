@@ -1,0 +1,60 @@
+"""What the answer says of alternatives, from four of them made by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from missionsim.report import answer_alternatives as said
+from missionsim.study.compare.alternatives import NONE, OWN, RENT, Alternative, Alternatives
+
+OFF = np.array([-1.0, 0.0, 0.0, 1.0])
+"""By year, so that intervals have a width."""
+
+
+def way(kind, name, usd, hours, valued_h, made):
+    nothing = np.zeros(4)
+    return Alternative(kind, name, usd + 100.0 * OFF, nothing, nothing, hours + OFF, hours + OFF, valued_h + OFF,
+                       hours + np.roll(OFF, kind == OWN), np.full(4, made), *[nothing] * 6)
+
+
+def all_of(own_h=430.0, own_valued_h=300.0):
+    return Alternatives((way(OWN, "Alpha", 31_000.0, own_h, own_valued_h, 7.0),
+                         way(RENT, "Rented", 20_000.0, 440.0, 330.0, 12.0),
+                         way(NONE, "no aircraft", 7_000.0, 440.0, 370.0, 0.0)))
+
+
+@pytest.mark.parametrize(("own_h", "expected"), [
+    (400.0, "It saves 40 hours of all travellers together; with the pilot's at the controls counted half, as they are "
+            "valued, it saves 70 hours"),
+    (470.0, "It takes 30 hours of all travellers together more; with the pilot's at the controls counted half, as "
+            "they are valued, it saves 70 hours"),
+    (440.0, "Whether it saves hours of all travellers together cannot be told; with the pilot's at the controls "
+            "counted half, as they are valued, it saves 70 hours"),
+])
+def test_hours_are_told_plain_and_as_they_are_valued(own_h, expected):
+    other = all_of(own_h)
+    assert said._hours(other.every[0], other) == expected
+
+
+def test_a_lead_that_something_beats_in_both_is_told_so():
+    comparison = SimpleNamespace(lead=0, results=[SimpleNamespace(name="Alpha")])
+    assert said._beaten(comparison, all_of(470.0)) == (
+        "The Alpha is beaten in both dollars and hours of all travellers by the Rented (11,000 dollars and 30 hours "
+        "less) and having no aircraft (24,000 dollars and 30 hours less).")
+    assert said._beaten(comparison, all_of(440.5)) == ""  # half an hour, which may be chance
+    guessed = [replace(x, estimate=x.kind != OWN) for x in all_of(470.0).every]
+    assert said._beaten(comparison, Alternatives(tuple(guessed))) == ""
+
+
+def test_a_step_of_which_only_the_dollars_are_sure_tells_them():
+    told = said._steps(all_of(own_h=439.8))
+    assert told == (
+        "Nothing beats these in both dollars and hours of all travellers: having no aircraft and the Alpha.",
+        "The Alpha costs 24,000 dollars more than having no aircraft; whether it takes all travellers fewer hours "
+        "cannot be told.")
+    few = Alternatives(all_of(own_h=439.8).every, least_rows=9)
+    assert said._steps(few)[1] == "Whether the Alpha is both dearer and quicker than having no aircraft cannot be told."
