@@ -28,7 +28,7 @@ SHOWN = 10
 def bars(comparison: Comparison) -> SvgFigure | None:
     """Return how far each input moves the lead of the cheapest over the next in cost."""
     found = comparison.bars[:SHOWN]
-    if not found or len(comparison.names) < 2:
+    if not found or len(found[0].low_usd) < 2:
         return None
     (lead, lead_usd), (rival, rival_usd) = _cheapest_two(comparison)
     middle = (rival_usd - lead_usd) / 1000
@@ -57,8 +57,9 @@ def bars(comparison: Comparison) -> SvgFigure | None:
 
 
 def _cheapest_two(comparison: Comparison) -> list[tuple[str, float]]:
-    """Return name and mean cost a year of the two cheapest, over the years where the study has several. [usd]"""
-    cost = {r.name: r.measures["net_cost_at_likely_prices_usd"]["mean"] or 0.0 for r in comparison.results}
+    """Return name and mean cost a year of the two cheapest that do the job, over the years where there are several."""
+    cost = {r.name: r.measures["net_cost_at_likely_prices_usd"]["mean"] or 0.0 for r in comparison.results
+            if r.name in comparison.bars[0].low_usd}
     return sorted(cost.items(), key=lambda item: item[1])[:2]
 
 

@@ -96,13 +96,14 @@ def _condition(t: Mapping[str, Any], value: float, unit: str = "") -> str:
 
 def bars(comparison: Comparison) -> Table | None:
     """Return how the answer moves when one input does, the strongest first."""
-    if not comparison.bars or len(comparison.names) < 2:
+    names = [n for n in comparison.names if comparison.bars and n in comparison.bars[0].low_usd]
+    if len(names) < 2:
         return None
     rows = tuple((b.what, f"{_figure(b.low)} to {_figure(b.high)} {b.unit}",
-                  *(f"${dollars(b.low_usd[n])} to ${dollars(b.high_usd[n])}" for n in comparison.names),
+                  *(f"${dollars(b.low_usd[n])} to ${dollars(b.high_usd[n])}" for n in names),
                   f"${dollars(b.swing_usd, 10.0)}", "yes" if b.changes_hands else "no", source_words(b.source))
                  for b in comparison.bars)
-    head = ("Input", "From, to", *comparison.names, "Lead moves by", "Another cheapest", "Where the range is from")
+    head = ("Input", "From, to", *names, "Lead moves by", "Another cheapest", "Where the range is from")
     return Table("One input at a time, the one that moves the lead most first", head, rows)
 
 
@@ -114,11 +115,17 @@ def offers(comparison: Comparison) -> Table | None:
     rows = tuple((o.candidate, f"${dollars(o.asking_usd)}", f"${dollars(o.market_value_usd)}",
                   "at no price" if o.equal_usd is None else f"${dollars(o.equal_usd)}",
                   span(o.low_usd, o.high_usd) if enough else f"from {LEAST_BATCHES * CHUNK} ownerships on",
-                  o.rival, f"${dollars(o.engine_hour_usd, 1.0)}")
+                  o.rival, _with_ends(o.engine_hour_usd, o.engine_hour_low_usd, o.engine_hour_high_usd))
                  for o in comparison.offers)
     head = ("Candidate", "Asked", "Usual price", "Price paid that makes it equal", "Between (95 %)", "to the",
             "An engine hour in it")
     return Table("What to offer, at likely prices", head, rows)
+
+
+def _with_ends(mean: float | None, low: float | None, high: float | None) -> str:
+    """Return dollars with their interval in brackets, where there is one."""
+    ends = "" if low is None or high is None else f" ({dollars(low, 1.0)} to {dollars(high, 1.0)})"
+    return f"${dollars(mean, 1.0)}{ends}"
 
 
 def rent_or_own(comparison: Comparison) -> Table | None:

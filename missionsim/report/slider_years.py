@@ -28,7 +28,7 @@ def slider_years(comparison: Comparison) -> dict[str, Any] | None:
     dict   `fuel_usd_per_gal`, `value_usd_per_h`: as in the study; `years`: how many; `ways`: by alternative its
            `name`, `mark` (of a candidate, else null) and by year `usd` (all but the value of time), of that `fuel`,
            `hangar`, `travel` (car and airline), and `hours` as they are valued. Whole dollars, tenths of hours; what
-           is the same every year is one number.
+           is the same every year is one number. `out`: by name, why a candidate does not do the job.
     """
     if comparison.alternatives is None or comparison.replications > MOST_YEARS:
         return None
@@ -37,6 +37,7 @@ def slider_years(comparison: Comparison) -> dict[str, Any] | None:
     return {"fuel_usd_per_gal": comparison.prepared.prices.fuel_usd_per_gal,
             "value_usd_per_h": study.spec.value_of_time_usd_per_h, "years": comparison.replications, "dots": DOTS,
             "not_here": NOT_HERE,
+            "out": {r.name: r.why_not for r in comparison.results if r.does_the_job == "no"},
             "ways": [_way(recosted, x) for x in comparison.alternatives.every if not x.estimate]}
 
 

@@ -26,6 +26,27 @@ FIND_OUT = {"who", "candidate", "figure", "label", "unit", "value_usd", "standar
             "break_even", "changing", "why", "kept", "bargain"}
 DIFFERENCES = {"net_cost_usd", "cost_usd", "completed_share", "flight_hours", "door_to_door_hours",
                "common_trips_hours", "fuel_stops", "extra_usd_per_hour_saved"}
+LISTS = {
+    "as_asked": {"name", "net_cost_usd", "trips_made"},
+    "trip_worth": {"trip", "to", "candidate", "made_share", "more_usd", "saved_h", "at_usd_per_h"},
+    "tipping_points": {"variable", "unit", "at", "low", "high", "from", "to", "how", "today", "placed"},
+    "bars": {"what", "unit", "low", "high", "source", "low_usd", "high_usd", "swing_usd", "changes_hands"},
+    "offers": {"candidate", "rival", "asking_usd", "market_value_usd", "equal_usd", "low_usd", "high_usd",
+               "engine_hour_usd", "engine_hour_low_usd", "engine_hour_high_usd"},
+    "decided_before": {"candidate", "before_h", "legs", "visual_legs", "below_share", "put_off_share",
+                       "false_stop_share", "false_go_share", "false_go_arrival_share"}}
+"""Keys of what stands in lists, by the list's name."""
+OF_CANDIDATE = {
+    "refused": {"structural", "on_the_day"}, "insurance": {"insurable", "why", "premium_usd", "dual_h"},
+    "market_value": {"usd", "usual_usd", "low_usd", "high_usd", "finding", "origin"},
+    "ownership": {"net_present_cost_usd", "aircraft_present_cost_usd", "cost_per_year_usd", "capital_cost_usd",
+                  "cost_per_hour_usd", "cost_per_completed_trip_usd", "cost_per_seat_nm_usd", "resale_usd",
+                  "trips_lost_to_shop", "worst_tenth_usd", "cash", "engine_overhaul_share", "early_overhaul_share",
+                  "insurance", "loan"}}
+PURCHASE = {"year", "cash_usd", "categories_usd"}
+KEPT = PURCHASE | {"flight_hours", "completed_trips", "reserve_usd", "engine_overhaul_share",
+                   "propeller_overhaul_share"}
+MONTH = {"month", "trips_wanted", "completed_share", "flight_hours", "cost_usd"}
 
 
 @pytest.fixture(scope="module")
@@ -53,6 +74,23 @@ def test_each_candidate(found):
         assert one["does_the_job"] in {"yes", "no", "too close to tell"}
         for name in MEASURES:
             assert set(one[name]) == MEASURE, name
+
+
+def test_what_each_candidate_holds(found):
+    for one in found["candidates"]:
+        for name, keys in OF_CANDIDATE.items():
+            assert set(one[name]) == keys, name
+        assert set(one["ownership"]["cash"]) == {"p90_usd", "p95_usd", "year"}
+        first, *kept = one["by_year"]
+        assert set(first) == PURCHASE
+        assert all(set(year) == KEPT for year in kept)
+        assert all(set(month) == MONTH for month in one["by_month"])
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_what_stands_in_lists(found, name):
+    assert found[name] or name == "tipping_points"  # there is not always one
+    assert all(set(one) == LISTS[name] for one in found[name]), name
 
 
 def test_alternatives_and_the_trade_off(found):

@@ -255,6 +255,7 @@ def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = Fals
     results = tuple(_sure(r, sure, i, other) for i, r in enumerate(results))
     net = costs.by_year[:count]
     questions = asked(prepared, tallies, net, serving)
+    choice = recosted if len(serving) == count else Recosted(prepared.some(serving), [tallies[i] for i in serving])
     return Comparison(prepared, results, tuple(differences(tallies, net, rows, least_rows(study))),
                       _best(tallies, sure),
                       {"net_cost_usd": {t.name: share if sure.enough else None
@@ -264,8 +265,8 @@ def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = Fals
                       find_out=find_out(recosted, costs, questions, serving, sure.level(serving)),
                       certainty=sure, as_asked=as_asked(tallies, net),
                       ownership=owned if study.spec.years > 1 else None,
-                      tipping_points=None if brief else tuple(t.entry() for t in tippings(recosted)),
-                      bars=() if brief else bars(recosted), offers=() if brief else offers(recosted),
+                      tipping_points=None if brief else tuple(t.entry() for t in tippings(choice)),
+                      bars=() if brief else bars(choice), offers=() if brief else offers(choice),
                       alternatives=other,
                       by_share_wanted=by_share_wanted(prepared, tallies, other) or None)
 

@@ -46,13 +46,14 @@ def with_tipping(found: Comparison, replications: int = REPLICATIONS, workers: i
     Arguments as for `with_upgrades`.
     """
     recosted = Recosted(found.prepared, [r.tally for r in found.results])
-    flown = () if found.study.listed is None else party_size(found.study, replications, workers, progress)
+    serving = [i for i, r in enumerate(found.results) if r.does_the_job != "no"]
+    flown = () if found.study.listed is None else party_size(found.study, replications, workers, progress, serving)
     kept = [t for t in found.tipping_points or () if not flown or t["variable"] != "party_size"]
     return replace(found, rent_or_own=rent_or_own(recosted), tipping_points=(*kept, *flown))
 
 
 def party_size(study: Study, replications: int = REPLICATIONS, workers: int = 1, progress: Progress | None = None,
-               ) -> tuple[Mapping[str, Any], ...]:
+               serving: Sequence[int] = ()) -> tuple[Mapping[str, Any], ...]:
     """Return the mean party size at which the cheapest changes hands: every trip flown with one and two adults more.
 
     Between the sizes flown, each replication's costs are taken to run straight.
@@ -63,6 +64,7 @@ def party_size(study: Study, replications: int = REPLICATIONS, workers: int = 1,
     replications : int              How many.
     workers : int                   Processes.
     progress : Progress, optional   Told of each finished chunk.
+    serving : sequence of int       Candidates one chooses among; all where left out.
     """
     table = study.listed
     if table is None:
@@ -74,7 +76,8 @@ def party_size(study: Study, replications: int = REPLICATIONS, workers: int = 1,
         tallies = flown_tallies(prepare(own), replications, workers, 0, progress)
         costs.append(np.stack([values_of(t, "net_cost_usd") for t in tallies]))
         size.append(float(np.mean([t.people for t in trips])))
-    return _changes([c.name for c in study.candidates], np.array(size), np.stack(costs))
+    rows = list(serving) or list(range(len(study.candidates)))
+    return _changes([study.candidates[i].name for i in rows], np.array(size), np.stack(costs)[:, rows])
 
 
 def _changes(names: Sequence[str], size: Array, costs: Array) -> tuple[Mapping[str, Any], ...]:

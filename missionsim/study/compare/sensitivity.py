@@ -15,7 +15,7 @@ from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.categories import CODE, Category
 from missionsim.statistics.crossings import TippingPoint, crossing, linear_crossing
-from missionsim.statistics.intervals import exact_mean
+from missionsim.statistics.intervals import exact_mean, ratio_interval
 from missionsim.study.compare.ownership import batch_means, least_rows
 from missionsim.study.compare.recost import Change, Recosted
 from missionsim.study.replicate.ownership_years import years_kept
@@ -76,7 +76,8 @@ class Offer:
     """The price to pay at which a candidate costs as much as its cheapest rival, with its interval; None: at no price.
 
     `market_value_usd`: what such an aircraft sells for; it is insured and sold by that, whatever is paid.
-    `engine_hour_usd`: what one engine hour more or less is worth in the price paid.
+    `engine_hour_usd`: what one engine hour more or less is worth in the price paid, with its interval: engines' lives
+    and states are drawn with the years.
     """
 
     candidate: str
@@ -87,6 +88,8 @@ class Offer:
     low_usd: float | None
     high_usd: float | None
     engine_hour_usd: float | None
+    engine_hour_low_usd: float | None
+    engine_hour_high_usd: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,11 +140,14 @@ def offers(recosted: Recosted) -> tuple[Offer, ...]:
         slope = (dearer - at_asking) / step
         fixed = at_asking - base[rival] - slope * asking
         point = linear_crossing(_batches(recosted, fixed), _batches(recosted, slope))
-        hour = exact_mean((recosted.cost(i, Change(engine_h=100.0)) - base[i]) / 100.0)
-        worth = hour / exact_mean(slope) if exact_mean(slope) else None
+        hour = (recosted.cost(i, Change(engine_h=100.0)) - base[i]) / 100.0
+        worth = exact_mean(hour) / exact_mean(slope) if exact_mean(slope) else None
+        least, most = (None, None) if _few(recosted) else ratio_interval(*(_batches(recosted, v)
+                                                                           for v in (hour, slope)))[1:]
         at, low, high = (None, None, None) if point is None or point.at <= 0.0 else (point.at, point.low, point.high)
         low, high = (None if v is None or not 0.0 <= v <= 5.0 * asking or _few(recosted) else v for v in (low, high))
-        found.append(Offer(name, recosted.names[rival], asking, cost.market_value_usd, at, low, high, worth))
+        found.append(Offer(name, recosted.names[rival], asking, cost.market_value_usd, at, low, high, worth,
+                           least, most))
     return tuple(found)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from missionsim.report.answer import answer
+from missionsim.report.slider_years import slider_years
 from missionsim.study.compare.compare import compare
 from missionsim.study.inputs.load_study import load_study
 
@@ -60,6 +61,17 @@ def test_the_two_seater_costs_less_and_loses_by_the_service_rule(found):
     assert "Two-seater makes" in said
     assert "stands apart" in said
     assert "Two-seater does the trips for clearly the least money" not in said
+
+
+def test_what_does_not_do_the_job_is_nowhere_the_cheaper_rival(found, tmp_path):
+    assert found.offers == ()  # the four-seater has no rival left
+    assert found.tipping_points == ()
+    assert all(set(bar.low_usd) == {"Four-seater"} for bar in found.bars)
+    assert slider_years(found)["out"] == {"Two-seater": found.results[0].why_not}
+    free = found_at(tmp_path, 0.05)
+    assert {offer.candidate: offer.rival for offer in free.offers} == {"Two-seater": "Four-seater",
+                                                                      "Four-seater": "Two-seater"}
+    assert slider_years(free)["out"] == {}
 
 
 def test_without_the_rule_its_trips_stand_in_the_same_sentence_as_its_price(tmp_path):

@@ -41,7 +41,7 @@ function startSliders() {
       box.querySelector("output[for=" + i.id + "]").textContent = words(key, value);
     });
     asked += 1;
-    if (!served || !window.askYears) { tell(study.ways.map(function (w) { return costs(w, at); }), {}); return; }
+    if (!served || !window.askYears) { tell(study.ways.map(function (w) { return costs(w, at); }), study.out); return; }
     if (waiting) { return; }
     var mine = asked;
     waiting = true;
