@@ -141,7 +141,7 @@ class Level:
 
 @dataclass(frozen=True, slots=True)
 class TradeOff:
-    """Trips made across, dollars a year upward."""
+    """Trips made across, dollars a year upward; `joined`: path through what nothing beats, where that is drawn."""
 
     clouds: tuple[Cloud, ...]
     levels: tuple[Level, ...]
@@ -151,6 +151,9 @@ class TradeOff:
     height: float = 220.0
     left: float = 48.0
     below: float = 28.0
+    joined: str = ""
+    title: str = "What more trips cost"
+    caption: str = "Trips made across, dollars a year upward: years as a cloud, the average large."
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from missionsim.report import draw_ground, draw_money, draw_outcomes, tables
 from missionsim.report.answer import answer, cheapest_clearly
 from missionsim.report.explained_trips import usual_days
 from missionsim.report.first_screen import DOTS, cost_dots, differences, money_rows, outcome_rows, trade_off, why_not
+from missionsim.report.hours_screen import hours_trade_off
 from missionsim.report.influential_assumptions import influential_assumptions
 from missionsim.report.not_modelled import NOT_MODELLED
 from missionsim.report.origins import origins_of_candidates
@@ -151,9 +152,10 @@ def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: S
 
 
 def _first_screen(comparison: Comparison) -> dict[str, Any]:
-    return {"cost": cost_dots(comparison), "trade": trade_off(comparison), "apart": differences(comparison),
-            "reasons": why_not(comparison),
-            "outcome_rows": outcome_rows(comparison), "money_rows": money_rows(comparison), "dots": DOTS}
+    return {"cost": cost_dots(comparison), "trade": trade_off(comparison),
+            "hours_trade": hours_trade_off(comparison), "apart": differences(comparison),
+            "reasons": why_not(comparison), "outcome_rows": outcome_rows(comparison),
+            "money_rows": money_rows(comparison), "dots": DOTS}
 
 
 def _rest(comparison: Comparison) -> dict[str, Any]:

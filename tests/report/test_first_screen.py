@@ -19,6 +19,7 @@ from missionsim.report.first_screen import (
     outcome_rows,
     trade_off,
 )
+from missionsim.report.hours_screen import hours_trade_off
 
 
 def test_a_scale_maps_its_ends_and_places_round_ticks_inside():
@@ -71,6 +72,20 @@ def test_not_owning_is_drawn_beside_the_candidates(comparison):
     found = trade_off(comparison)
     assert "car and airline" in [level.label for level in found.levels]
     assert len(found.clouds) == len(comparison.results)
+
+
+def test_hours_against_dollars_has_every_alternative_and_joins_what_nothing_beats(comparison):
+    found = hours_trade_off(comparison)
+    ways = {x.name: x for x in comparison.alternatives.every if not x.estimate}
+    drawn = {c.name: c.mean for c in found.clouds} | {level.words.split(":")[0]: (level.x, level.y)
+                                                      for level in found.levels}
+    assert drawn.keys() == ways.keys()
+    # Farther right takes longer, farther down costs less, on one scale for all.
+    assert sorted(drawn, key=lambda n: drawn[n][0]) == sorted(ways, key=lambda n: ways[n].equal_hours.mean())
+    assert sorted(drawn, key=lambda n: -drawn[n][1]) == sorted(ways, key=lambda n: ways[n].net_usd.mean())
+    best = [drawn[step["name"]] for step in comparison.alternatives.efficient()]
+    assert [float(v) for v in found.joined.split()] == pytest.approx([v for place in best for v in place])
+    assert hours_trade_off(replace(comparison, alternatives=None)) is None
 
 
 def test_every_layer_of_what_is_not_known_is_drawn_from_its_own_numbers(comparison):
