@@ -18,10 +18,11 @@ from missionsim.report.first_screen import (
     trade_off,
     why_not,
 )
+from missionsim.report.money_words import money_section
 from missionsim.report.one_sheet import OneSheet, one_sheet
 from missionsim.report.shared_page import SharedPage
 from missionsim.report.slider_years import slider_years
-from missionsim.report.tables import Table, candidates, trip_lines
+from missionsim.report.tables import Table, candidates, costs, trip_lines
 from missionsim.report.trip_squares import TripSquares, trip_squares
 from missionsim.report.wording import cautions_for
 from missionsim.study.compare.compare import Comparison
@@ -54,8 +55,9 @@ class TripView:
 class Screen:
     """The first screen of a comparison.
 
-    `view` says what was simulated: years, one that stands for several, or whole ownerships; of the last too few are not
-    `enough` to tell intervals.
+    `table` are the numbers; `money` each sum of a year and where it comes from, as in the report. `view` says what was
+    simulated: years, one that stands for several, or whole ownerships; of the last too few are not `enough` to tell
+    intervals.
     """
 
     title: str
@@ -71,6 +73,7 @@ class Screen:
     apart: Differences | None
     reasons: tuple[BarRow, ...]
     table: Table
+    money: tuple[Table, ...]
     cautions: tuple[str, ...]
     sliders: dict[str, Any] | None
     served: Standing
@@ -120,6 +123,7 @@ def screen_of(comparison: Comparison) -> Screen:
     return Screen(comparison.study.name, told.question, told.form, told.first, told.more, told.limits,
                   comparison.names, comparison.replications, cost_dots(comparison), trade_off(comparison),
                   differences(comparison), why_not(comparison), candidates(comparison),
+                  (costs(comparison), *money_section(comparison).tables),
                   cautions_for(comparison.study.pilot.rating), slider_years(comparison), standing(comparison),
                   _choices(comparison), record_of(comparison, told.sentences), one_sheet(comparison),
                   *_view(comparison))

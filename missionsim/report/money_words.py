@@ -9,7 +9,7 @@ from missionsim.money.categories import Category
 from missionsim.report.html import Section
 from missionsim.report.records import exact_usd
 from missionsim.report.tables import Table
-from missionsim.report.wording import dollars, plain
+from missionsim.report.wording import dollars, plain, source_words
 from missionsim.study.compare.compare import Comparison
 
 WORDS: Mapping[Category, tuple[str, tuple[str, ...]]] = {
@@ -91,4 +91,4 @@ def money_section(comparison: Comparison) -> Section:
 def _input(assumptions: Assumptions, key: str) -> str:
     entry = assumptions.entry(key)
     value = "by class" if isinstance(entry.value, dict | list) else f"{entry.value:g} {entry.unit}"
-    return f"{entry.what}: {value} ({'the study' if entry.overridden else entry.source})"
+    return f"{entry.what}: {value} ({'the study' if entry.overridden else source_words(entry.source)})"

@@ -117,7 +117,7 @@ def offers(comparison: Comparison) -> Table | None:
                   span(o.low_usd, o.high_usd) if enough else f"from {LEAST_BATCHES * CHUNK} ownerships on",
                   o.rival, _with_ends(o.engine_hour_usd, o.engine_hour_low_usd, o.engine_hour_high_usd))
                  for o in comparison.offers)
-    head = ("Candidate", "Asked", "Usual price", "Price paid that makes it equal", "Between (95 %)", "to the",
+    head = ("Candidate", "Asked", "Valued at", "Price paid that makes it equal", "Between (95 %)", "to the",
             "An engine hour in it")
     return Table("What to offer, at likely prices", head, rows)
 

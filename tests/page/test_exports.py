@@ -95,6 +95,22 @@ def screen():
     return screen_of(compare(small_study(trips=4), 2))
 
 
+def number(cell):
+    return float(cell.split(" (")[0].strip("$").replace(",", "").replace("−", "-"))
+
+
+def test_the_money_of_the_page_adds_up_to_what_the_report_says(client, page, screen):
+    by_group, by_sum = screen.money
+    for column in (1, 2):
+        lines = [number(row[column]) for row in by_sum.rows]
+        assert sum(lines[:-1]) == pytest.approx(lines[-1], abs=5.0 * len(lines))  # each is rounded to ten
+        assert lines[-1] == pytest.approx(number(by_group.rows[-1][column]), abs=5.0)
+    assert "from memory" not in "".join(row[-1] for row in by_sum.rows)  # whose words that is not
+    page.job.state = State(screen=screen, shown=1)
+    text = client.get("/screen").text
+    assert all(row[1] in text for row in by_sum.rows)
+
+
 def test_the_page_hands_out_files_and_the_sheet(client, page, screen):
     assert client.get("/study.zip").status_code == 422
     client.post("/change/value", json={"path": "home", "text": "KGRI"})
