@@ -32,7 +32,7 @@ PRICE_OF: dict[Category, tuple[str, ...]] = {
     Category.LANDING: ("cost.landing_fee_usd",), Category.STOP: ("cost.landing_fee_usd",),
     Category.DIVERSION: ("cost.diversion_usd",), Category.OVERNIGHT: ("cost.overnight_fee_usd",),
     Category.LODGING: ("cost.hotel_usd_per_night",), Category.HANGAR: ("cost.hangar_usd_per_month",),
-    Category.SUBSCRIPTIONS: ("cost.databases_usd",),
+    Category.DEDUCTIBLE: ("insurance.deductible_usd",), Category.SUBSCRIPTIONS: ("cost.databases_usd",),
     Category.TRAINING: ("cost.training_usd",), Category.SUNDRIES: ("cost.sundries_usd",),
     Category.OUTDOOR_WEAR: ("cost.outdoor_wear_usd",), Category.TAX: ("cost.property_tax_usd",)}
 """Assumption whose value a flown year's category is straight in; annual, oil, premium hold several, see `_parted`."""

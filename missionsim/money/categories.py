@@ -25,6 +25,7 @@ class Category(StrEnum):
     RENT = "rent"
     HANGAR = "hangar"
     INSURANCE = "insurance"
+    DEDUCTIBLE = "deductible"
     SUBSCRIPTIONS = "subscriptions"
     TRAINING = "training"
     SUNDRIES = "sundries"
@@ -73,7 +74,8 @@ FIXED: frozenset[Category] = frozenset(
 """Paid however little is flown."""
 
 HOURLY: frozenset[Category] = frozenset(
-    {Category.FUEL, Category.OIL, Category.CONSUMABLES, Category.COMPONENTS, Category.REPAIR, Category.INSPECTION}
+    {Category.FUEL, Category.OIL, Category.CONSUMABLES, Category.COMPONENTS, Category.REPAIR, Category.INSPECTION,
+     Category.DEDUCTIBLE}
 ) | OVERHAULS
 """Grows with the hours flown. What is neither fixed nor hourly belongs to single events."""
 
@@ -99,6 +101,7 @@ class Cause(StrEnum):
     AWAY = "repair away from home"
     MONTH = "month"
     YEAR = "year"
+    CLAIMS = "claims expected"
     SHARE = "share of the years kept"
     REFUSED = "trip refused"
     BROKEN_OFF = "trip broken off"

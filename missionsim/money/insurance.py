@@ -112,6 +112,18 @@ def hull_parts(aircraft: CostProfile, assumptions: Assumptions, hull_share: Floa
     return np.asarray(part * (1.0 - added)), np.asarray(part * added)
 
 
+def deductible_usd(flight_hours: Floats, assumptions: Assumptions) -> Floats:
+    """Return what is expected to be paid of claims for damage before the insurer pays; no part of the premium. [usd]
+
+    Parameters
+    ----------
+    flight_hours : array    Flown in a year; a claim may come while it is parked, too.
+    """
+    claims = (assumptions["insurance.claims_per_1000_h"] / 1000.0 * np.asarray(flight_hours, dtype=np.float64)
+              + assumptions["insurance.parked_claims_per_year"])
+    return np.asarray(assumptions["insurance.deductible_usd"] * claims)
+
+
 def _parts_usd(aircraft: CostProfile, product: Any, assumptions: Assumptions) -> tuple[Any, Any]:
     """Return hull and liability premium under a product of factors."""
     hull = aircraft.hull_value_usd * assumptions["insurance.hull_share"][aircraft.klass] * product

@@ -9,11 +9,11 @@ from numpy.typing import ArrayLike
 
 from missionsim.base.arrays import Floats, Ints
 from missionsim.base.assumptions import Assumptions
-from missionsim.money.categories import CAUSE_CODE, Cause
+from missionsim.money.categories import CAUSE_CODE, Category, Cause
 from missionsim.money.cost_profile import CostProfile
-from missionsim.money.entries import Entries, Ledger
+from missionsim.money.entries import Entries, Ledger, month_ends
 from missionsim.money.fixed_costs import add_fixed
-from missionsim.money.insurance import PilotExperience, quote
+from missionsim.money.insurance import PilotExperience, deductible_usd, quote
 from missionsim.money.maintenance import add_shop
 from missionsim.money.operating_costs import (
     Columns,
@@ -45,6 +45,7 @@ class Books:
     year : int                    Calendar year, which dates the entries.
     owners : int                  People named as owners and pilots.
     hired_out : bool              Rental, instruction or charter.
+    deductible : bool             Whether the insurer's deductible is an owner's; members of a group agree who pays it.
     """
 
     terms: TripTerms
@@ -55,6 +56,7 @@ class Books:
     year: int
     owners: int = 1
     hired_out: bool = False
+    deductible: bool = True
 
 
 def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Columns, replications: ArrayLike,
@@ -81,6 +83,9 @@ def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Co
     add_fixed(entries, reps, candidate, prices, premium, assumptions, year)
     add_fuel(entries, flights, reps, places, candidate.fuel_price_share)
     add_hours(entries, hours, reps, year, hourly_rates(candidate, prices, assumptions))
+    if books.deductible:
+        entries.add(Category.DEDUCTIBLE, Cause.CLAIMS, reps, np.int64(month_ends(year)[-1] - 1),
+                    deductible_usd(hours.sum(axis=1), assumptions))
     add_fields(entries, flights, places, assumptions)
     add_lodging(entries, trips, places, prices, assumptions)
     add_shop(entries, shop, reps, candidate, places, prices, assumptions, year)

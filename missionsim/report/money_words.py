@@ -34,6 +34,10 @@ WORDS: Mapping[Category, tuple[str, tuple[str, ...]]] = {
     Category.HANGAR: ("twelve months of rent", ("cost.hangar_usd_per_month", "cost.tie_down_usd_per_month")),
     Category.INSURANCE: ("hull and liability for this pilot, falling with hours and rising with age",
                          ("insurance.hull_share", "insurance.liability_usd", "ownership.premium_drift_share")),
+    Category.DEDUCTIBLE: ("what you pay of a claim for damage before the insurer does, times the claims expected; no "
+                          "part of the premium",
+                          ("insurance.deductible_usd", "insurance.claims_per_1000_h",
+                           "insurance.parked_claims_per_year")),
     Category.SUBSCRIPTIONS: ("databases, weather, instrument checks",
                              ("cost.databases_usd", "cost.weather_usd", "cost.instrument_checks_usd")),
     Category.TRAINING: ("recurrent training, and the instruction an insurer asks for at first",

@@ -41,6 +41,8 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
     ("People", "No passenger refuses a bumpy ride; skill, fatigue beyond duty limits and the wish to get home are not "
                "in it."),
     ("Safety", "No accident, no engine failure and no difference in risk between aircraft is counted or priced."),
+    ("Claims", "A year bears what is expected of the insurer's deductible; what a claim does to later premiums, and "
+               "the loss of the whole aircraft, are left out."),
     ("Second engine", "Each engine of a twin has its own hours and luck, both propellers one; a failed one ends no "
                       "flight and saves none. Climb and ceiling on one engine and accelerate-stop are told by "
                       "`check`, not flown."),

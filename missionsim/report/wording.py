@@ -102,7 +102,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
     "Maintenance": ("oil", "consumables", "components", "repair", "repair_travel", "annual", "inspection"),
     "Engine and propeller": ("engine_overhaul", "propeller_overhaul", "turbocharger"),
     "Hangar": ("hangar", "outdoor_wear"),
-    "Insurance": ("insurance",),
+    "Insurance": ("insurance", "deductible"),
     "Training, other fixed": ("subscriptions", "training", "sundries", "tax"),
     "Value lost": ("value_lost", "purchase", "resale", "upgrades"),
     "What your money would have earned": ("capital", "loan"),

@@ -74,9 +74,10 @@ def terms(n=1, total_nm=280.0, places=1, bags_lb=0.0, must_go=False, value=np.na
                      full(access_nm), full(own_usd), full(own_h), full(moved_usd), full(moved_h))
 
 
-def priced(aircraft, flights, trips, shop, *, replications, terms, places, prices, assumptions, pilot=None, year=2025):
+def priced(aircraft, flights, trips, shop, *, replications, terms, places, prices, assumptions, pilot=None, year=2025,
+           deductible=True):
     """Return the ledger of some records."""
-    books = Books(terms, places, prices, pilot or PilotExperience(), assumptions, year)
+    books = Books(terms, places, prices, pilot or PilotExperience(), assumptions, year, deductible=deductible)
     return ledger_of(aircraft, flights, trips, shop, replications, books)
 
 

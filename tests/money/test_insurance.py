@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from money_cases import CANDIDATES, candidate
 
 from missionsim.base.assumptions import packaged_assumptions
-from missionsim.money.insurance import PilotExperience, quote
+from missionsim.money.insurance import PilotExperience, deductible_usd, quote
 
 
 def test_the_reference_pilot_pays_hull_share_and_liability(assumptions):
@@ -15,6 +15,12 @@ def test_the_reference_pilot_pays_hull_share_and_liability(assumptions):
     assert found.insurable
     assert found.dual_h == 0
     assert set(found.factors.values()) == {1.0}
+
+
+def test_of_the_deductible_a_year_bears_what_its_hours_and_its_parking_are_expected_to_bring(assumptions):
+    # 0.15 claims in 1,000 h and one in 100 years while parked, 1,000 dollars each; nothing without a deductible.
+    assert deductible_usd([0.0, 200.0], assumptions).tolist() == pytest.approx([10.0, 40.0])
+    assert not deductible_usd([200.0], assumptions.replaced({"insurance.deductible_usd": 0})).any()
 
 
 @given(st.sampled_from(sorted(CANDIDATES)), st.floats(0, 3_000), st.floats(0, 300), st.floats(0, 100),

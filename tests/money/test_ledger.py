@@ -42,6 +42,7 @@ def test_a_year_without_chance_is_what_a_pencil_says(run, assumptions):
         Category.HANGAR: 3_600.0, Category.INSURANCE: 2_000.0, Category.TRAINING: 500.0,
         Category.SUBSCRIPTIONS: 900.0, Category.TAX: 100.0, Category.SUNDRIES: 400.0,
         Category.LANDING: 10.0, Category.OVERNIGHT: 20.0,
+        Category.DEDUCTIBLE: 10.30,      # 1,000 of 0.15 claims in 1,000 h, and of one in 100 years parked
         Category.ANNUAL: 2_000.0 * 1.95,  # flat fee and median findings
         Category.OIL: 2.62,              # 2 h at 10.50 / 8, 2.625 to the even cent
         Category.CONSUMABLES: 16.0,      # 2 h at 8
@@ -61,6 +62,17 @@ def test_dates_are_local_and_months_add_up(run):
     assert table["date"][table["cause"] == "fuel bought"].tolist() == ["2025-02-28"]
     assert table["amount_cents"].sum() == ledger.net_cost_cents([0])[0]
     assert ledger.by_month([0], 2025).sum() == ledger.cost_cents([0])[0]
+
+
+def test_without_a_deductible_nothing_of_it_stands_in_the_ledger(run, assumptions):
+    records = columns([flight()], [trip()])
+    whole, none = run(candidate("R4"), records), run(candidate("R4"), records,
+                                                     assumptions=assumptions.replaced({"insurance.deductible_usd": 0}))
+    assert usd(whole, Category.DEDUCTIBLE) > 0.0
+    kept = whole.category != CODE[Category.DEDUCTIBLE]
+    assert none.amount_cents.tolist() == whole.amount_cents[kept].tolist()  # what else is paid stays to the cent
+    shared = run(candidate("R4"), records, deductible=False)                 # members agree on it among themselves
+    assert shared.amount_cents.tolist() == none.amount_cents.tolist()
 
 
 def test_a_leap_year_has_366_days():

@@ -29,6 +29,8 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "page/kept_runs.py": ("tests/page/test_kept_runs.py",),
     "page/study_file.py": ("tests/page/test_entries.py",),
     "study/compare/two_runs.py": ("tests/study/compare/test_two_runs.py",),
+    "study/replicate/ownership_years.py": ("tests/study/compare/test_one_year_and_six.py",),
+    "report/answer_alternatives.py": ("tests/report/test_answer_alternatives.py",),
     "physics/atmosphere.py": ("tests/published/test_atmosphere.py",),
     "aircraft/class_draw.py": ("tests/aircraft/test_classes.py",),
     "money/cash_items.py": ("tests/money/test_ownership_cash.py",),
@@ -392,7 +394,16 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("(min(hours_h / tbo_h, 1.0) - 0.5)", "min(hours_h / tbo_h, 1.0)"),
         ("ratio = newer * (profile.identity.year - KINDS[name].year)", "ratio = newer * (KINDS[name].year - profile.identity.year)"),
     ),
+    "study/replicate/ownership_years.py": (
+        ("[np.asarray(shop[\"kind\"]) != Shop.FAULT.value]", "[np.asarray(shop[\"kind\"]) == Shop.FAULT.value]"),
+        ("else before_h + flown_h", "else flown_h"),
+    ),
+    "report/answer_alternatives.py": (
+        ("own.equal_hours - x.equal_hours))]", "x.equal_hours - own.equal_hours))]"),
+        ("other.none.valued_hours - own.valued_hours)", "own.valued_hours - other.none.valued_hours)"),
+    ),
     "money/insurance.py": (
+        ("assumptions[\"insurance.claims_per_1000_h\"] / 1000.0", "assumptions[\"insurance.claims_per_1000_h\"] / 100.0"),
         ("** (owners - 1)", "** owners"),
         ("if aircraft.klass == \"H4\" and not aircraft.retractable:", "if aircraft.klass == \"H4\":"),
         ("if aircraft.seats > 4:", "if aircraft.seats >= 4:"),

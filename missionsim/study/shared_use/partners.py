@@ -155,7 +155,7 @@ class _MembersYear:
         if key not in self.known:
             places = {p: k for k, p in enumerate(people)}
             flown = self.year.flown_by(places, replace(rule, members=len(people)))
-            self.known[key] = flown, self.year.ledger(flown, people, len(people))
+            self.known[key] = flown, self.year.ledger(flown, people, len(people), deductible=False)
         return self.known[key]
 
 

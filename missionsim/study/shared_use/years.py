@@ -88,7 +88,8 @@ class YearToShare:
         return reserve_and_fly(self.shared, self.decided, self.number, kept, self.replication, people, rule,
                                self.requests, local_h)
 
-    def ledger(self, flown: SharedYear, people: Iterable[int], owners: int = 1, *, hired_out: bool = False) -> Ledger:
+    def ledger(self, flown: SharedYear, people: Iterable[int], owners: int = 1, *, hired_out: bool = False,
+               deductible: bool = True) -> Ledger:
         """Return the ledger of a flown year; the insurer asks about all `people` who may fly.
 
         Parameters
@@ -97,12 +98,13 @@ class YearToShare:
         people : iterable of int   All who may fly.
         owners : int               Who share it.
         hired_out : bool           Also flown for others.
+        deductible : bool          Whether it is one owner's; the agreement of a group tells who pays it.
         """
         study, part, records = self.use.study, self.shared.parts[-1], flown.records
         flyer, persons = part.flyers[self.number], self.use.group.persons
         pilot = least_experience([experience_of(study, persons[p].pilot, flyer.candidate.name) for p in people])
         books = Books(self.shared.terms, self.shared.place_prices, part.prices, pilot, study.assumptions, study.year,
-                      owners, hired_out)
+                      owners, hired_out, deductible)
         return ledger_of(flyer.cost, records.flights, records.trips, records.shop, [self.replication], books)
 
     def reserve_cents(self, flown: SharedYear) -> int:
