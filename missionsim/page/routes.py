@@ -39,7 +39,7 @@ from missionsim.page.templates import templates
 from missionsim.page.trip_table import SHOWN
 from missionsim.page.year_strip import year_strip
 from missionsim.report.first_screen import DOTS
-from missionsim.report.html import source
+from missionsim.report.frame import source
 from missionsim.study.inputs.advertisement.propose import read_advertisement
 
 HERE = Path(__file__).parent

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from missionsim.report.html import Section, environment
+from missionsim.report.frame import environment
+from missionsim.report.html import Section
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars
 from missionsim.study.compare.alternatives import NO_AIRCRAFT, NONE

@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib import resources
 from pathlib import Path
 from typing import Any
-
-from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
 
 from missionsim.report import draw_ground, draw_money, draw_outcomes, tables
 from missionsim.report.answer import answer, cheapest_clearly
 from missionsim.report.explained_trips import usual_days
 from missionsim.report.first_screen import DOTS, cost_dots, differences, money_rows, outcome_rows, trade_off, why_not
+from missionsim.report.frame import source, whole_page
 from missionsim.report.hours_screen import hours_trade_off
 from missionsim.report.influential_assumptions import influential_assumptions
 from missionsim.report.not_modelled import NOT_MODELLED
@@ -56,30 +50,6 @@ class Section:
     drawn: str = ""
 
 
-@cache
-def environment() -> Environment:
-    """Return the templates; whatever a user wrote shows as text."""
-    made = Environment(loader=PackageLoader("missionsim.report"), autoescape=True, undefined=StrictUndefined,
-                       trim_blocks=True, lstrip_blocks=True)
-    made.filters["svg"] = lambda figure: Markup(figure.svg)
-    made.filters["labels"] = labels
-    made.policies["json.dumps_kwargs"] = {"sort_keys": True, "separators": (",", ":")}
-    return made
-
-
-def labels(head: Sequence[str]) -> str:
-    """Return the headings of a table as style properties `--h2 ...`: narrow screens write them before each cell.
-
-    Said once a table and not once a cell, which would be a sixth of the file. Whatever is no letter, digit or plain
-    mark is written by its number, so that no heading ends its own quotes.
-    """
-    return ";".join(f"--h{k}:'{_css_text(text)}'" for k, text in enumerate(head, 1) if k > 1)
-
-
-def _css_text(text: str) -> str:
-    return "".join(c if c.isalnum() or c in " ,.:/$%()-" else f"\\{ord(c):x} " for c in text)
-
-
 def page_figures(comparison: Comparison) -> dict[str, SvgFigure]:
     """Return the dense figures that the page shows, by name; what else it shows is drawn by its own templates."""
     found = [draw_ground.payload_range(comparison), draw_outcomes.months(comparison)]
@@ -94,28 +64,6 @@ def figures(comparison: Comparison) -> dict[str, SvgFigure]:
     return {p.name: p for p in found} | page_figures(comparison)
 
 
-@cache
-def source(name: str) -> str:
-    """Return the text of a style sheet or script among the templates."""
-    return resources.files("missionsim.report").joinpath("templates", *name.split("/")).read_text(encoding="utf-8")
-
-
-def sealed(script: str | None = None) -> dict[str, Any]:
-    """Return style and script of a page with the policy that lets no other ones run.
-
-    Figures carry style in attributes, which cannot run anything; scripts and style sheets count by their hashes.
-    """
-    style = source("parts/parts.css") + source("report.css")
-    script_source = "'none'" if script is None else _hash(script)
-    policy = (f"default-src 'none'; style-src-elem {_hash(style)}; style-src-attr 'unsafe-inline'; "
-              f"script-src {script_source}; img-src data:; base-uri 'none'; form-action 'none'")
-    return {"style": Markup(style), "script": Markup(script or ""), "policy": Markup(policy)}
-
-
-def _hash(text: str) -> str:
-    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
-
-
 def report_html(comparison: Comparison, drawn: Mapping[str, SvgFigure] | None = None,
                 sections: Sequence[Section] = ()) -> str:
     """Return the text of report.html.
@@ -125,8 +73,9 @@ def report_html(comparison: Comparison, drawn: Mapping[str, SvgFigure] | None = 
     drawn : mapping     Figures already drawn, else they are drawn here.
     sections : sequence  Further parts: questions to the seller, years of ownership, tipping points.
     """
-    context = _context(comparison, drawn or page_figures(comparison), sections)
-    return environment().get_template("report.html.j2").render(**context)
+    return whole_page("report.html.j2", f"{comparison.study.name}: a year in each aircraft",
+                      source("parts/sliders.js") + source("parts/values.js") + source("report.js"),
+                      _context(comparison, drawn or page_figures(comparison), sections))
 
 
 def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: Sequence[Section]) -> dict[str, Any]:
@@ -147,7 +96,6 @@ def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: S
         "glossary": tables.glossary(), "cautions": cautions_for(comparison.study.pilot.rating),
         **_first_screen(comparison), **_rest(comparison),
         "sliders": slider_years(comparison), "served": None,
-        **sealed(source("parts/sliders.js") + source("parts/values.js") + source("report.js")),
     }
 
 

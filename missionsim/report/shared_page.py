@@ -15,7 +15,8 @@ from rich.text import Text
 from missionsim.base.owned_files import with_run
 from missionsim.report.contract import clean
 from missionsim.report.folder import address_of, write_folder
-from missionsim.report.html import Section, environment, sealed, source
+from missionsim.report.frame import source, whole_page
+from missionsim.report.html import Section
 from missionsim.report.records import csv_text
 from missionsim.report.run_file import provenance
 from missionsim.report.tables import Table, glossary
@@ -90,9 +91,8 @@ class SharedPage:
 
 def page_html(page: SharedPage) -> str:
     """Return the page as one self-contained file."""
-    return environment().get_template("shared.html.j2").render(
-        **sealed(source("parts/values.js") + source("report.js")), page=page, about=provenance(page.study),
-        glossary=glossary())
+    return whole_page("shared.html.j2", page.title, source("parts/values.js") + source("report.js"),
+                      {"page": page, "about": provenance(page.study), "glossary": glossary()})
 
 
 def write_page(page: SharedPage, out: Path, csv: Mapping[str, str], command: str) -> None:

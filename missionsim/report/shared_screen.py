@@ -13,7 +13,7 @@ import numpy as np
 from markupsafe import Markup
 
 from missionsim.report.first_screen import MARKS, WIDTH, BarRow, Scale, Tick
-from missionsim.report.html import environment
+from missionsim.report.frame import environment
 
 
 class Value(NamedTuple):

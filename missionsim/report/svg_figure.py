@@ -126,10 +126,31 @@ def _inline(text: str, name: str, words: str) -> str:
     body = re.sub(r"<style.*?</style>\s*", "", body, flags=re.S)     # would hold for the whole page; see the head
     body = re.sub(r"(-?\d+\.\d)\d+", r"\1", body)
     body = _compact(re.sub(r"\n\s*", "\n", body))
+    body = re.sub(r' style="([^"]*)"', _attributes, body)
     head = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view[1]}" role="img" '
-            'stroke-linejoin="round" stroke-linecap="butt" '
+            'stroke-linejoin="round" stroke-linecap="butt" font-family="sans-serif" '
             f'aria-label="{escape(words)}" focusable="false">')
     return head + body + "</svg>"
+
+
+_INHERITED = frozenset({"font-family: sans-serif", "stroke-dashoffset: 0"})
+_FONT = re.compile(r"(?:(italic|oblique) )?(?:(bold|\d{3}) )?([\d.]+px) (.+)")
+_FONT_PARTS = ("font-style", "font-weight", "font-size", "font-family")
+
+
+def _attributes(found: re.Match[str]) -> str:
+    """Return a look as attributes, which mean the same: a page whose policy knows its styles takes no `style`."""
+    said = [line for pair in found[1].rstrip("; ").split("; ") for line in _longhand(pair) if line not in _INHERITED]
+    return "".join(f' {name}="{value}"' for name, value in (line.split(": ", 1) for line in said))
+
+
+def _longhand(pair: str) -> list[str]:
+    """Return the one property that is no attribute, `font` of older drawing libraries, as those that are."""
+    if not pair.startswith("font: "):
+        return [pair]
+    font = _FONT.fullmatch(pair.removeprefix("font: "))
+    values = (None,) * 4 if font is None else font.groups()
+    return [f"{name}: {value}" for name, value in zip(_FONT_PARTS, values, strict=True) if value]
 
 
 _PATH = re.compile(r'<path d="(M[^"]*)"((?: (?:clip-path|style)="[^"]*")*)/>')

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -34,6 +35,8 @@ def test_one_run(command, name, fewer, files, tmp_path):
     assert found["replications"] == 2
     assert {p.name for p in out.iterdir()} == files
     page = (out / "report.html").read_text(encoding="utf-8")
+    assert not re.search(r"<[^<>]* style=", page)
+    assert "unsafe" not in re.search(r"Content-Security-Policy\" content=\"([^\"]+)", page)[1]
     assert "&lt;b&gt;ours&lt;/b&gt;" in page
     assert "<b>ours</b>" not in page
     assert "operating certificate" in page

@@ -51,6 +51,44 @@ def test_no_error_and_no_request(page, address):
     assert {u for u in urls if not u.startswith(("data:", "about:"))} <= {address}
 
 
+def refused(page):
+    return [e["message"] for e in page.get_log("browser") if "Content Security Policy" in e["message"]]
+
+
+def test_the_policy_refuses_what_is_not_the_pages_own(page):
+    """That nothing is refused of the page itself holds all its styles to the policy: see the test before."""
+    page.execute_script("document.body.setAttribute('style', 'color: rgb(255, 0, 0)')")
+    page.execute_script("const s = document.createElement('style'); s.textContent = 'p {color: red}';"
+                        "document.head.append(s)")
+    page.execute_script("const s = document.createElement('script'); s.textContent = 'window.ran = 1';"
+                        "document.head.append(s)")
+    assert page.execute_script("return [getComputedStyle(document.body).color === 'rgb(255, 0, 0)', window.ran]") == \
+        [False, None]
+    assert len(refused(page)) == 3
+
+
+def test_narrow_tables_say_their_headings_before_each_cell(page):
+    width(page, 390)
+    open_parts(page)
+    told = page.execute_script(
+        "return [...document.querySelectorAll('table.stack tbody tr:first-child td:nth-child(3)')]"
+        ".filter(d => d.textContent.trim()).map(d => [d.closest('table').querySelector('thead th:nth-child(3)')"
+        ".textContent, getComputedStyle(d, '::before').content])")
+    assert len(told) >= 5
+    for heading, written in told:
+        assert written.replace('\\"', '"').strip('"').startswith(heading), (heading, written)
+
+
+def test_figures_keep_their_colours(page):
+    open_parts(page)
+    found = page.execute_script(
+        "return [...document.querySelectorAll('.plates svg [fill^=\\'#\\']')].map("
+        "e => [e.getAttribute('fill'), getComputedStyle(e).fill])")
+    assert len(found) > 20
+    for said, drawn in found:
+        assert drawn == "rgb({}, {}, {})".format(*(int(said[k:k + 2], 16) for k in (1, 3, 5)))
+
+
 def test_names_with_markup_run_nothing(page):
     assert page.execute_script("return document.querySelectorAll('b[onclick], script:not([type])').length") == 1
     assert "<script>alert(2)</script> planter parts" in titles(page)

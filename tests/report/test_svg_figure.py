@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 import warnings
 
 import pytest
 
-from missionsim.report.svg_figure import _LIKE, _letters_missing, _look_once, _straight, svg_figure
+from missionsim.report.svg_figure import _LIKE, _attributes, _letters_missing, _look_once, _straight, svg_figure
 
 
 def named(name):
@@ -52,3 +53,15 @@ def test_three_that_look_alike_say_it_once_and_others_keep_their_own():
         + dot(4, "fill: blue"))
     two = dot(1, "fill: red") + dot(2, "fill: red") + dot(3, "fill: blue")
     assert _LIKE.sub(_look_once, two) == two
+
+
+@pytest.mark.parametrize(("style", "attributes"), [
+    ("fill: none; stroke: #ccd4d8; stroke-width: 0.6", ' fill="none" stroke="#ccd4d8" stroke-width="0.6"'),
+    ("fill: url(#a-b); stroke-dasharray: 5.9,2.5; stroke-dashoffset: 0;",
+     ' fill="url(#a-b)" stroke-dasharray="5.9,2.5"'),
+    ("font-size: 9px; font-family: sans-serif; text-anchor: end", ' font-size="9px" text-anchor="end"'),
+    ("font: 9.5px sans-serif; text-anchor: middle", ' font-size="9.5px" text-anchor="middle"'),
+    ("font: italic 700 9px serif", ' font-style="italic" font-weight="700" font-size="9px" font-family="serif"'),
+])
+def test_a_look_is_said_by_attributes(style, attributes):
+    assert re.sub(r' style="([^"]*)"', _attributes, f'<path style="{style}"/>') == f"<path{attributes}/>"
