@@ -99,11 +99,15 @@ def equal_hours(tallies: Sequence[Tally]) -> Array:
     -------
     (candidates, replications) array   [h]
     """
-    out = np.any([t.trips.given_up for t in tallies], axis=0)
-    return np.stack([t.trips.sums(np.where(out, 0.0, t.trips.person_h), t.replications) for t in tallies])
+    flown = [t.trips for t in tallies]
+    out = np.any([trips.given_up for trips in flown], axis=0)
+    return np.stack([trips.sums(np.where(out, 0.0, trips.person_h), t.replications)
+                     for t, trips in zip(tallies, flown, strict=True)])
 
 
 def common_hours(a: Tally, b: Tally) -> Array:
     """Return hours of all travellers of two candidates by replication over trips that both made by light aircraft."""
-    both = a.trips.made & b.trips.made
-    return np.stack([t.trips.sums(np.where(both, t.trips.person_h, 0.0), t.replications) for t in (a, b)])
+    flown = a.trips, b.trips
+    both = flown[0].made & flown[1].made
+    return np.stack([trips.sums(np.where(both, trips.person_h, 0.0), t.replications)
+                     for t, trips in zip((a, b), flown, strict=True)])

@@ -156,8 +156,8 @@ def _chunk(prepared: Prepared, replications: Sequence[int]) -> list[Tally]:
 
 def _by_cell(part: Tally, distance: Floats, values: Array, shape: int) -> Floats:
     """Return means of a trip by distance and replication, shape (distances, replications)."""
-    rep = np.searchsorted(part.replications, part.trips.replication)
-    at = distance[part.trips.trip] * len(part.replications) + rep
+    trips = part.trips
+    at = distance[trips.trip] * len(part.replications) + np.searchsorted(part.replications, trips.replication)
     size = shape * len(part.replications)
     sums = np.bincount(at, np.asarray(values, dtype=np.float64), size)
     return np.asarray((sums / np.bincount(at, minlength=size)).reshape(shape, -1))
@@ -166,12 +166,13 @@ def _by_cell(part: Tally, distance: Floats, values: Array, shape: int) -> Floats
 def _flight_h(part: Tally) -> Floats:
     """Return the flight hours of each wanted trip of each replication, in the order of its trips."""
     assert part.kept is not None  # every year of a grid is kept
-    flights, count = part.kept.flights, int(part.trips.trip.max()) + 1
+    trips, flights = part.trips, part.kept.flights
+    count = int(trips.trip.max()) + 1
     of_trip = flights["trip"] >= 0
     rep = np.searchsorted(part.replications, flights["replication"][of_trip])
     hours = np.bincount(rep * count + flights["trip"][of_trip], flights["flight_h"][of_trip],
                         count * len(part.replications))
-    return np.asarray(hours[np.searchsorted(part.replications, part.trips.replication) * count + part.trips.trip])
+    return np.asarray(hours[np.searchsorted(part.replications, trips.replication) * count + trips.trip])
 
 
 def _sums(kind: str, parts: Sequence[Tally], trips: GridTrips) -> _Flown:

@@ -17,7 +17,7 @@ from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.exact_reasons import Why
 from missionsim.study.replicate.one_year import weather_of, year_of
 from missionsim.study.replicate.tally import Tally
-from missionsim.study.replicate.trip_years import BROKEN_OFF
+from missionsim.study.replicate.trip_years import BROKEN_OFF, TripYears
 
 UPGRADES: Mapping[Reason, str] = {Reason.OXYGEN: "portable_oxygen", Reason.RANGE: "long_range_tanks",
                                   Reason.ICING: "ice_approved"}
@@ -159,8 +159,9 @@ def refused_trips(prepared: Prepared, tallies: Sequence[Tally], judged_in: Judge
     often = [_often(part, prepared.study.assumptions["explain.tried_from_share"]) for part in tallies]
     tried = other_plans(prepared, _failed(tallies[0].replications[:len(told)].tolist(), told, often))
     judged = [_together(years, number, tried) for number, years in enumerate(zip(*told, strict=True))]
+    flown = [part.trips for part in tallies]
     return tuple(found for k in range(len(prepared.table)) for number in range(len(tallies))
-                 for found in _of(prepared, tallies[number], k, judged[number].get(k, _Judged())))
+                 for found in _of(prepared, tallies[number], flown[number], k, judged[number].get(k, _Judged())))
 
 
 def refusal_of(found: Sequence[RefusedTrip], candidate: str, trip: int) -> RefusedTrip | None:
@@ -201,13 +202,13 @@ def _together(years: Sequence[ExplainedYear], number: int, tried: Tried) -> dict
     return out
 
 
-def _of(prepared: Prepared, part: Tally, k: int, judged: _Judged) -> Iterator[RefusedTrip]:
+def _of(prepared: Prepared, part: Tally, trips: TripYears, k: int, judged: _Judged) -> Iterator[RefusedTrip]:
     outcome, names = part.by_trip[k], list(Outcome)
     refused, broken = (int(outcome[names.index(o)]) for o in (Outcome.REFUSED, Outcome.BROKEN_OFF))
     if not refused + broken:
         return
-    wanted, mine = int(outcome.sum()), (part.trips.trip == k) & (part.trips.outcome >= BROKEN_OFF)
-    why = np.bincount(np.maximum(part.trips.reason[mine], 0), minlength=len(REASONS)).astype(float)
+    wanted, mine = int(outcome.sum()), (trips.trip == k) & (trips.outcome >= BROKEN_OFF)
+    why = np.bincount(np.maximum(trips.reason[mine], 0), minlength=len(REASONS)).astype(float)
     order = [int(i) for i in np.argsort(-why, kind="stable") if why[i] > 0]
     reasons = tuple(ReasonShare(REASONS[i], float(why[i]) / wanted) for i in order)
     margins = tuple(_margin(judged.why[r.reason]) for r in reasons if _measured(judged.why.get(r.reason, [])))

@@ -12,6 +12,7 @@ import numpy as np
 
 from missionsim.base.arrays import Array, Ints
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.packed import packing
 from missionsim.base.words import REASONS, Outcome
 from missionsim.decide.flight_records import Columns
 from missionsim.money.entries import Ledger, month_ends
@@ -21,7 +22,7 @@ from missionsim.study.replicate.local_sums import LOCAL_MEASURES, local_sums
 from missionsim.study.replicate.one_year import FlownChunk
 from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
 from missionsim.study.replicate.shop_sums import AS_ASKED, MARKS, SHOP_MEASURES, mark_sums, shop_sums
-from missionsim.study.replicate.trip_years import REFUSED, TripYears, joined_trips, trip_years
+from missionsim.study.replicate.trip_years import REFUSED, TripPacking, TripYears, joined_trips, trip_years
 
 OUTCOMES: tuple[str, ...] = tuple(str(o) for o in Outcome)
 MONTHS = 12
@@ -51,6 +52,8 @@ class KeptRecords:
     ledger: Columns
 
 
+@packing("table", "categories", "structural", "on_the_day", "delayed", "monthly", "drawn", "trip_cents", "owned_years",
+         trips=TripPacking())
 @dataclass(frozen=True)
 class Tally:
     """One candidate's sums over some replications.
@@ -62,7 +65,8 @@ class Tally:
     door hours, fuel stops, gallons, summed; `kept`: records of the first replications; `trips`: every wanted trip of
     every replication; `drawn` [figure]: what the listing leaves open, as drawn in each replication;
     `trip_cents` [replication, trip]: all that each trip caused; `owned_years`: the flown years of each
-    replication's ownership, None for an aircraft that is rented.
+    replication's ownership, None for an aircraft that is rented. What has a row a replication is kept packed: reading
+    it unpacks it, so loops read it once.
     """
 
     name: str

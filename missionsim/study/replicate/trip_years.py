@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.arrays import Bools, Codes, Floats, Floats32, Ints, Ints8
+from missionsim.base.arrays import Array, Bools, Codes, Floats, Floats32, Indices, Ints, Ints8
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.packed import Packing, packed, unpacked
 from missionsim.base.words import REASONS, Outcome
 from missionsim.money.categories import CODE, Category
 from missionsim.money.other_ways import TripTerms
@@ -157,3 +159,59 @@ def trip_years(flown: FlownChunk, terms: TripTerms, prices: Prices, assumptions:
 def joined_trips(parts: Sequence[TripYears]) -> TripYears:
     """Return the trips of several chunks in order."""
     return TripYears(*(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(TripYears)))
+
+
+@dataclass(frozen=True, slots=True)
+class KeptTrips:
+    """The trips of some replications as they are kept: what every one of a kind has in common stands once.
+
+    Attributes
+    ----------
+    replications, counts : (r,) arrays   Runs of rows of one replication.
+    kind : packed (n,) array             Row of the trip's kind.
+    of_kind : tuple                      Columns of `BY_KIND`, [kind].
+    by_row : tuple                       All other columns, packed.
+    """
+
+    replications: Ints
+    counts: Any
+    kind: Any
+    of_kind: tuple[Any, ...]
+    by_row: tuple[Any, ...]
+
+
+BY_KIND = ("trip", "must_go", "people", "weight_flown", "weight_otherwise", "other_h", "other_usd", "other_value_usd",
+           "other_airline", "other_on_dates")
+"""Columns that follow from the row of the trip table, the same in all replications that share one."""
+_BY_ROW = tuple(f.name for f in fields(TripYears) if f.name not in ("replication", *BY_KIND))
+
+
+class TripPacking(Packing):
+    """A field that keeps `TripYears` packed."""
+
+    def packed(self, value: TripYears) -> KeptTrips:
+        """Return what is kept."""
+        first = np.flatnonzero(np.append(True, value.replication[1:] != value.replication[:-1])[:len(value.trip)])
+        columns = [np.asarray(getattr(value, name)) for name in BY_KIND]
+        row, kind = _kinds(columns)
+        return KeptTrips(value.replication[first], packed(np.diff(np.append(first, len(value.trip)))), packed(kind),
+                         tuple(packed(column[row]) for column in columns),
+                         tuple(packed(getattr(value, name)) for name in _BY_ROW))
+
+    def unpacked(self, kept: KeptTrips) -> TripYears:
+        """Return what is handed out."""
+        kind = unpacked(kept.kind)
+        values = {name: unpacked(column)[kind] for name, column in zip(BY_KIND, kept.of_kind, strict=True)}
+        values |= {name: unpacked(column) for name, column in zip(_BY_ROW, kept.by_row, strict=True)}
+        return TripYears(replication=np.repeat(kept.replications, unpacked(kept.counts)), **values)
+
+
+def _kinds(columns: Sequence[Array]) -> tuple[Indices, Indices]:
+    """Return a row of each kind, rows alike in all columns to the last bit, and the kind of each row."""
+    _, row, kind = np.unique(columns[0], return_index=True, return_inverse=True)
+    whole = [np.ascontiguousarray(c).view(np.uint8).reshape(len(c), -1) for c in columns]
+    if all(np.array_equal(w, w[row][kind]) for w in whole):  # one trip table in all replications
+        return row, kind
+    together = np.ascontiguousarray(np.concatenate(whole, axis=1))
+    _, row, kind = np.unique(together.view(f"V{together.shape[1]}").ravel(), return_index=True, return_inverse=True)
+    return row, kind
