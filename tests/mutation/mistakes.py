@@ -40,6 +40,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "world/surface/day_course.py": ("tests/world/surface/test_day_course.py",),
     "physics/wind.py": ("tests/physics/test_wind.py",),
     "world/ground/leg_ground.py": ("tests/world/ground/test_leg_ground.py",),
+    "base/packed.py": ("tests/base/test_packed.py",),
     "world/surface/place_climate.py": ("tests/world/surface/test_place_climate.py",),
     "world/surface/storms.py": ("tests/world/surface/test_year.py", "tests/world/surface/test_calibration.py"),
     "world/random_fields/field.py": ("tests/world/random_fields", "tests/world/surface/test_year.py"),
@@ -312,6 +313,11 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("1.0 / assumptions[\"engine_life.propeller_years\"])", "0.0 / assumptions[\"engine_life.propeller_years\"])"),
         ("sum(count[name] * cost[name] / life[name] for name in sorted(cost))", "sum(cost[name] / life[name] for name in sorted(cost))"),
         ("np.maximum(left - here, 0.0)", "np.maximum(left - here - 1.0, 0.0)"),
+    ),
+    "base/packed.py": (
+        (" and not (anything & (column == 0.0)).any())", ")"),
+        ("if np.iinfo(kind).min <= low and high", "if np.iinfo(kind).min <= low or high"),
+        ("_WORTH_SHARE = 0.75", "_WORTH_SHARE = 0.05"),
     ),
     "world/ground/leg_ground.py": (
         ("open_ = open_[self.ends.counted(lat[open_], lon[open_])]", "open_ = open_[~self.ends.counted(lat[open_], lon[open_])]"),

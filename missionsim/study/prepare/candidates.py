@@ -88,7 +88,14 @@ class Draft:
     _whole_hours: dict[tuple[int, int], float] = field(default_factory=dict)
 
     def whole_hours(self, from_place: int, to_place: int, airports: Sequence[Airport], ground_h: float) -> float:
-        """Return after how many whole hours about a flight and the time on the ground behind it are over. [h]"""
+        """Return after how many whole hours about a flight and the time on the ground behind it are over. [h]
+
+        Parameters
+        ----------
+        from_place, to_place : int      Rows of places.
+        airports : sequence of Airport  By row.
+        ground_h : float                Time on the ground behind a flight. [h]
+        """
         key = (from_place, to_place)
         if key not in self._whole_hours:
             a, b = (airports[place] for place in key)
@@ -232,14 +239,31 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
 
 
 def as_equipped(draft: Draft, name: str, profile: Profile, settings: Settings) -> Draft:
-    """Return a candidate's draft for the same aircraft with other equipment, which flies the same ways as fast."""
+    """Return a candidate's draft for the same aircraft with other equipment, which flies the same ways as fast.
+
+    Parameters
+    ----------
+    draft : Draft
+    name : str            Of the aircraft with that equipment.
+    profile : Profile     Differs in no figure of performance, weight or fuel.
+    settings : Settings   What all candidates share.
+    """
     return replace(draft, name=name, equipped=replace(draft.equipped, profile=profile),
                    rules=rules_for(settings.pilot, profile, settings.oxygen, settings.assumptions))
 
 
 def plan_as_equipped(plan: CandidatePlan, draft: Draft, settings: Settings, places: Places, terrain: Terrain,
                      ) -> CandidatePlan:
-    """Return a finished plan for the draft that `as_equipped` made of its own: pilot and minima are judged anew."""
+    """Return a finished plan for the draft that `as_equipped` made of its own: pilot and minima are judged anew.
+
+    Parameters
+    ----------
+    plan : CandidatePlan   Of the draft that draft was made of.
+    draft : Draft
+    settings : Settings    What all candidates share.
+    places : Places
+    terrain : Terrain
+    """
     pilot = _pilot_limits(draft, settings, places, terrain)
     return replace(plan, name=draft.name, aircraft=draft.equipped, pilot=pilot)
 
