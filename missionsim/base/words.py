@@ -64,7 +64,7 @@ EXPLAINED: dict[Reason, str] = {
     Reason.DAYLIGHT: "the flight would run into darkness the pilot does not accept",
     Reason.DUTY: "the pilot's day would be too long",
     Reason.MAINTENANCE: "the aircraft is in the shop or grounded by a fault",
-    Reason.BOOKED: "another member has the aircraft",
+    Reason.BOOKED: "somebody else, or another trip, has the aircraft",
 }
 
 
