@@ -6,7 +6,6 @@ Every row is one candidate, every column one replication, the same for all candi
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -23,29 +22,8 @@ from missionsim.statistics.intervals import (
     mean_interval,
     paired_rows,
     standard_error,
-    student_t_cdf,
     student_t_quantile,
 )
-
-# What `confidence_mean_best` means in every output: a definition, as the 95 % of an interval is.
-RESAMPLES = 2_000
-_RESAMPLES_AT_ONCE = 250
-
-
-@dataclass(frozen=True, slots=True)
-class Lead:
-    """Which candidate is best by mean, and over which others that holds after Holm's correction.
-
-    Parameters
-    ----------
-    best : int                Row of the best candidate by mean (the first of equals).
-    p_values : tuple          Adjusted p value of the paired t test, one per candidate; 1.0 at `best` itself.
-    clear : tuple of bool     Whether `best` is clearly better than that candidate; False at `best` itself.
-    """
-
-    best: int
-    p_values: tuple[float, ...]
-    clear: tuple[bool, ...]
 
 
 def paired_difference(a: ArrayLike, b: ArrayLike) -> dict[str, float | None]:
@@ -151,35 +129,6 @@ def probability_best(values: ArrayLike, lower_is_better: bool = True, *, denomin
     return _to_shares(shares)
 
 
-def confidence_mean_best(values: ArrayLike, generator: np.random.Generator, resamples: int = RESAMPLES,
-                         ) -> list[float | None]:
-    """Return the share of paired bootstrap resamples in which each candidate's mean is least; equals share one.
-
-    Parameters
-    ----------
-    values : (candidates, n) array        One row a candidate.
-    generator : numpy.random.Generator    Stream of the bootstrap; the same for every measure of one study.
-    resamples : int                       Number of resamples of whole replications.
-
-    Returns
-    -------
-    list                                  One share per candidate; all None without any replication.
-
-    References
-    ----------
-    .. [1] B. Efron and R. Tibshirani, An Introduction to the Bootstrap, 1993 (from memory).
-    """
-    table = _table(values)
-    n = table.shape[1]
-    if n == 0:
-        return [None] * table.shape[0]
-    blocks = []
-    for start in range(0, resamples, _RESAMPLES_AT_ONCE):
-        rows = generator.integers(0, n, size=(min(_RESAMPLES_AT_ONCE, resamples - start), n))
-        blocks.append(best_shares(np.stack([row[rows].sum(axis=1) for row in table])))
-    return _to_shares(np.concatenate(blocks, axis=1))
-
-
 def best_shares(values: Floats, lower_is_better: bool = True) -> Floats:
     """Return for every candidate and column 1 where it alone is best, an equal part where several are, else 0.
 
@@ -191,18 +140,6 @@ def best_shares(values: Floats, lower_is_better: bool = True) -> Floats:
     hit = (signed == best) & np.isfinite(best)
     count = hit.sum(axis=0)
     return np.asarray(np.where(count > 0, hit / np.maximum(count, 1), np.nan), dtype=np.float64)
-
-
-def paired_p_value(a: ArrayLike, b: ArrayLike) -> float:
-    """Return the two-sided p value of the paired t test; 1.0 from fewer than two replications or no difference."""
-    first, second = paired_rows(a, b)
-    difference = first - second
-    if difference.size < 2 or not difference.any():
-        return 1.0
-    error = standard_error(difference)
-    if error == 0.0:
-        return 0.0
-    return 2.0 * student_t_cdf(-abs(exact_mean(difference) / error), float(difference.size - 1))
 
 
 def holm(p_values: ArrayLike) -> Floats:
@@ -219,24 +156,6 @@ def holm(p_values: ArrayLike) -> Floats:
     adjusted = np.empty_like(p)
     adjusted[order] = np.minimum(stepped, 1.0)
     return adjusted
-
-
-def significantly_best(values: ArrayLike, significance_share: float) -> Lead:
-    """Return the candidate of the least mean and the rivals over which its lead is more than chance.
-
-    Parameters
-    ----------
-    values : (candidates, n) array   One row a candidate, one candidate at least.
-    significance_share : float       Largest adjusted p value that still counts as a difference.
-    """
-    table = _table(values)
-    adjusted, best = np.ones(len(table)), 0
-    if table.shape[1]:
-        best = int(np.argmin([exact_mean(row) for row in table]))
-        others = [i for i in range(len(table)) if i != best]
-        adjusted[others] = holm([paired_p_value(table[best], table[i]) for i in others])
-    clear = tuple(bool(p <= significance_share) for p in adjusted)
-    return Lead(best, tuple(float(p) for p in adjusted), clear)
 
 
 def _table(values: ArrayLike) -> Floats:

@@ -11,18 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from missionsim.base.errors import ValidityError
-from missionsim.base.streams import generator
-from missionsim.base.words import Stream
 from missionsim.statistics.comparisons import (
-    RESAMPLES,
-    confidence_mean_best,
     extra_usd_per_hour_saved,
     holm,
     paired_difference,
-    paired_p_value,
     probability_best,
     ratio_difference,
-    significantly_best,
 )
 from missionsim.statistics.intervals import (
     exact_mean,
@@ -39,10 +33,6 @@ from missionsim.statistics.intervals import (
 ROWS = st.lists(st.floats(-1e6, 1e6, allow_nan=False), min_size=2, max_size=30)
 NOTHING = {"mean": None, "low": None, "high": None}
 NO_POINTS = dict.fromkeys(("p10", "p50", "p90", "p10_low", "p10_high", "p90_low", "p90_high"))
-
-
-def stream() -> np.random.Generator:
-    return generator(7, 0, Stream.BOOTSTRAP)
 
 
 def test_interval_worked_by_hand():
@@ -149,35 +139,6 @@ def test_a_year_with_nothing_completed_is_never_the_best():
     assert probability_best(costs, denominators=np.zeros((2, 2))) == [None, None]
 
 
-def test_confidence_in_the_mean_is_the_normal_tail(rng):
-    # The share of resamples with a mean difference below 0 is the normal tail at mean over its standard error.
-    n = 400
-    difference = rng.normal(0, 1, size=n)
-    difference += 0.04 - difference.mean()
-    found = confidence_mean_best(np.stack([difference, np.zeros(n)]), stream())
-    z = 0.04 / (difference.std() / math.sqrt(n))
-    expected = 0.5 * math.erfc(z / math.sqrt(2))
-    assert found[0] == pytest.approx(expected, abs=4 * math.sqrt(expected * (1 - expected) / RESAMPLES))
-    assert sum(found) == pytest.approx(1)
-
-
-def test_confidence_grows_with_replications_and_probability_does_not(rng):
-    noise = rng.normal(0, 10, size=5_000)
-    costs = np.stack([noise - 1, np.zeros(5_000)])
-    assert confidence_mean_best(costs, stream(), 200)[0] > 0.999
-    assert probability_best(costs)[0] == pytest.approx(0.54, abs=0.03)  # normal chance below 0.1
-
-
-def test_confidence_of_equals_ratios_and_repeats():
-    same = np.tile(np.arange(10.0), (3, 1))
-    assert confidence_mean_best(same, stream()) == pytest.approx([1 / 3] * 3)
-    table = np.array([[4.0, 6.0, 5.0], [4.1, 6.3, 4.8]])
-    assert confidence_mean_best(table, stream()) == confidence_mean_best(table, stream())
-    assert confidence_mean_best(-table, stream()) == pytest.approx(
-        [1 - p for p in confidence_mean_best(table, stream())])
-    assert confidence_mean_best(np.empty((2, 0)), stream()) == [None, None]
-
-
 def test_holm_worked_by_hand():
     # Four p values: the smallest times 4, the next times 3, ... never falling, never above 1.
     assert holm([0.01, 0.04, 0.03, 0.005]) == pytest.approx([0.03, 0.06, 0.06, 0.02])
@@ -191,34 +152,6 @@ def test_holm_lies_between_plain_and_bonferroni(values):
     adjusted = holm(p)
     assert np.all(adjusted >= p)
     assert np.all(adjusted <= np.minimum(1, p * p.size) + 1e-15)
-
-
-def test_paired_p_value():
-    assert paired_p_value([1, 2, 3], [1, 2, 3]) == 1
-    assert paired_p_value([1], [5]) == 1
-    assert paired_p_value([1, 2, 3], [2, 3, 4]) == 0
-    # Differences 1 to 5 have t = 3 / sqrt(0.5) = 4.243 with 4 degrees of freedom; closed form of the tail.
-    u = 4.242640687119285 / math.sqrt(4 + 18)
-    tail = 0.5 - 0.75 * (u - u**3 / 3)
-    assert paired_p_value([1, 2, 3, 4, 5], [0] * 5) == pytest.approx(2 * tail, abs=1e-9)
-
-
-def test_a_lead_is_claimed_only_where_it_is_clear(rng):
-    common = rng.normal(0, 500, size=20)
-    costs = np.stack([common + rng.normal(0, 5, size=20) + shift for shift in (1_000, 0, 1)])
-    lead = significantly_best(costs, 0.05)
-    assert lead.best in {1, 2}
-    assert lead.clear[0]
-    assert lead.clear.count(True) == 1
-    assert significantly_best(costs[:1], 0.05).clear == (False,)
-    assert significantly_best(costs[:2], 0.05).clear == (True, False)
-    assert significantly_best(-costs, 0.05).best == 0
-
-
-def test_false_leads_of_two_equals_stay_at_the_significance(rng):
-    runs = 2_000
-    false = sum(any(significantly_best(rng.normal(size=(2, 10)), 0.05).clear) for _ in range(runs))
-    assert abs(false / runs - 0.05) < 4 * math.sqrt(0.05 * 0.95 / runs)
 
 
 def test_extra_dollars_per_hour_saved(rng):

@@ -15,9 +15,7 @@ from missionsim.base.parallel import in_order
 from missionsim.base.words import REASONS
 from missionsim.decide.flight_records import Columns
 from missionsim.money.cost_profile import CostProfile
-from missionsim.statistics.comparisons import (
-    probability_best,
-)
+from missionsim.statistics.comparisons import probability_best
 from missionsim.statistics.information_value import Question
 from missionsim.statistics.intervals import measure, ratio_measure, within
 from missionsim.study.compare.alternatives import Alternatives, AsAsked, alternatives, as_asked, does_the_job

@@ -10,19 +10,12 @@ import numpy as np
 
 from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.streams import generator
-from missionsim.base.words import Stream
 from missionsim.money.cash_items import loan_by_year
 from missionsim.money.categories import CATEGORIES, CODE, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.operating_costs import reserve_usd
 from missionsim.money.ownership_cash import Ownership
-from missionsim.statistics.comparisons import (
-    confidence_mean_best,
-    paired_difference,
-    probability_best,
-    significantly_best,
-)
+from missionsim.statistics.comparisons import probability_best
 from missionsim.statistics.intervals import exact_mean, mean_interval, measure, ratio_measure, year_points
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Entrant, Prepared
@@ -32,8 +25,6 @@ from missionsim.study.replicate.ownership_years import OwnedYears, bought, first
 Measure = dict[str, float | None]
 LEAST_BATCHES = 8
 """Batches of ownerships below which neither intervals nor chances are told: 80 ownerships."""
-ADDRESS = 101
-"""Of the bootstrap's stream, beside those of the comparison."""
 
 
 @dataclass(frozen=True)
@@ -79,44 +70,22 @@ class Owned:
 
 @dataclass(frozen=True)
 class Ownerships:
-    """All candidates over the years kept, and which costs least a year in the mean; `clear` as in a comparison."""
+    """All candidates over the years kept, and in which share of ownerships each costs least, at likely prices."""
 
     years: int
     owned: tuple[Owned, ...]
-    differences: tuple[Mapping[str, Any], ...]
     probability_best: Mapping[str, float | None]
-    confidence_mean_best: Mapping[str, float | None]
-    lead: int
-    clear: tuple[bool, ...]
-
-    @property
-    def costs(self) -> Array:
-        """Equal yearly cost by candidate and replication. [usd]"""
-        return np.stack([o.yearly for o in self.owned])
 
 
 def ownerships(prepared: Prepared, flown: Sequence[OwnedYears]) -> Ownerships:
     """Return the ownerships of a study, one entry of `flown` a candidate."""
     study = prepared.study
     owned = tuple(_owned(entrant, one) for entrant, one in zip(prepared.entrants, flown, strict=True))
-    names = [o.name for o in owned]
-    costs = np.stack([o.yearly for o in owned])
-    batches = np.stack([batch_means(row) for row in costs])
-    lead = significantly_best(batches, study.assumptions["statistics.significance_share"])
-    random = generator(study.seed, 0, Stream.BOOTSTRAP, ADDRESS)
-    sure = confidence_mean_best(batches, random)
-    enough = batches.shape[1] >= least_rows(study)
-    clear = lead.clear if enough else (False,) * len(names)
-    untold: Measure = {} if enough else {"low": None, "high": None}
-    differences = tuple({"a": names[i], "b": names[j], "measure": "cost_per_year_usd",
-                         **paired_difference(batches[i], batches[j]), **untold}
-                        for i in range(len(names)) for j in range(i + 1, len(names)))
+    names, costs = [o.name for o in owned], np.stack([o.yearly for o in owned])
+    enough = independent(study, costs).shape[1] >= least_rows(study)
     best = probability_best(costs)
-    return Ownerships(years_kept(prepared), owned, differences,
-                      {name: share if enough else None for name, share in zip(names, best, strict=True)},
-                      {name: share if enough else None for name, share in zip(names, sure, strict=True)},
-                      int(np.argmin([exact_mean(row) for row in costs])),
-                      tuple(clear))
+    return Ownerships(years_kept(prepared), owned, {name: share if enough else None
+                                                    for name, share in zip(names, best, strict=True)})
 
 
 def least_rows(study: Study) -> int:
