@@ -24,7 +24,7 @@ class Range(BaseModel):
 
 
 Figure = float | Range | Literal["unknown"]
-Answer = bool | Literal["unknown"]
+YesNoUnknown = bool | Literal["unknown"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ def one_of(*words: str) -> Parsed:
     return Parsed(parse)
 
 
-def _answer(value: Any) -> Answer:
+def _answer(value: Any) -> YesNoUnknown:
     if value == UNKNOWN and isinstance(value, str):
         return UNKNOWN
     if isinstance(value, bool):
@@ -73,7 +73,7 @@ def _answer(value: Any) -> Answer:
     raise _wrong(value, "true, false or unknown")
 
 
-YesNo = Annotated[Answer, Parsed(_answer)]
+YesNo = Annotated[YesNoUnknown, Parsed(_answer)]
 
 
 def likely(figure: Figure, otherwise: float) -> float:

@@ -20,7 +20,7 @@ from missionsim.aircraft.profile_sections import Changes
 from missionsim.base.assumptions import Assumptions
 from missionsim.physics.units import FloatArray, real
 
-HIGHEST_FT = 30_000.0
+HIGHEST_LEVEL_FT = 30_000.0
 
 
 class Performance(Protocol):
@@ -246,7 +246,7 @@ def _highest_ft(profile: Profile) -> float:
     An unblown one that is lighter than the book's climbs beyond its service ceiling; a blown one is limited by its
     critical altitude or its certificate.
     """
-    highest = profile.limits.max_level_ft or HIGHEST_FT
+    highest = profile.limits.max_level_ft or HIGHEST_LEVEL_FT
     turbo = profile.engine.aspiration == "turbo" and profile.book is not None
     ceiling = profile.book.service_ceiling_ft if turbo and profile.book is not None else None
     return highest if ceiling is None else min(highest, ceiling)

@@ -20,3 +20,6 @@ Codes = NDArray[np.uint8]
 
 Bits = NDArray[np.uint32]
 """A bit for each reason."""
+
+Columns = dict[str, Array]
+"""Columns by the field names of a record row, all of one length."""

@@ -45,6 +45,8 @@ _log = logging.getLogger(__name__)
 S = TypeVar("S")
 J = TypeVar("J")
 R = TypeVar("R")
+Progress = Callable[[int, int], None]
+"""Told how much is done, and how much is wanted."""
 
 
 class NoClusterError(MissionsimError):

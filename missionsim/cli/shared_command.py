@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from missionsim.report.shared_page import Kind
+    from missionsim.report.shared_page import SharedKind
 
 _OPTIONS = (
     click.argument("study", required=False),
@@ -33,13 +33,13 @@ def shared_options(function: Callable[..., None]) -> Callable[..., None]:
     return function
 
 
-def run(kind: Kind, study: str | None, replications: int | None, seed: int | None, out: str | None,
+def run(kind: SharedKind, study: str | None, replications: int | None, seed: int | None, out: str | None,
         workers: int | None, *, as_json: bool, show: bool) -> None:
     """Load, prepare, fly, write and print. Faults of the study come up before anything is said to fly.
 
     Parameters
     ----------
-    kind : Kind                    What differs from one command to the other.
+    kind : SharedKind                    What differs from one command to the other.
     study : str, optional          File of the study; the demo where left out.
     replications : int, optional   The study's own number where left out.
     seed : int, optional           Another than the study's.

@@ -35,7 +35,7 @@ class Lighter:
     sheds_lb: float = np.inf
 
 
-Ways = Callable[[Ints], Iterable[Lighter]]
+LighterWays = Callable[[Ints], Iterable[Lighter]]
 """Given the trips whose load does not fit, the ways of making it fit, in the order of trying."""
 
 
@@ -65,7 +65,7 @@ def short_of_room(plan: CandidatePlan, schedule: Schedule, option_bits: Bits) ->
 
 
 def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads, short: Ints,
-            ways: Ways) -> tuple[Loads, Adapted]:
+            ways: LighterWays) -> tuple[Loads, Adapted]:
     """Return loads of which those that did not fit are lightened as far as they must be, and how.
 
     Parameters

@@ -147,7 +147,7 @@ class Loads:
     bags_ok: Bools
 
 
-class Aircraft(Protocol):
+class PlannedAircraft(Protocol):
     """What the year asks of an aircraft beside its flight table; arrays in, arrays out."""
 
     @property
@@ -243,7 +243,7 @@ class CandidatePlan:
     """A candidate ready to fly any replication of a study."""
 
     name: str = axis(APART)
-    aircraft: Aircraft = axis(APART)
+    aircraft: PlannedAircraft = axis(APART)
     assumptions: Assumptions = axis(APART)
     pilot: PilotLimits = axis(APART)
     equipment: Equipment = axis(APART)

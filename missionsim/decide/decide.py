@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.arrays import Array, Bits, Bools, Ints
 from missionsim.base.words import ASLEEP, BIT, STRUCTURAL, Mark, Reason
-from missionsim.decide.adapt import Adapted, Ways, adapted, fitting_bits, short_of_room
+from missionsim.decide.adapt import Adapted, LighterWays, adapted, fitting_bits, short_of_room
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.enroute_weather import ridge_bits
 from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
@@ -51,7 +51,7 @@ class RowPlans:
 
 
 def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
-           loads: Loads, ways: Ways | None = None) -> tuple[Decisions, RowPlans]:
+           loads: Loads, ways: LighterWays | None = None) -> tuple[Decisions, RowPlans]:
     """Return what a candidate may do in a replication, and the flight plans behind it.
 
     Parameters

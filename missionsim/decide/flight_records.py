@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Ints
+from missionsim.base.arrays import Array, Columns, Ints
 from missionsim.base.words import Outcome, Purpose
 from missionsim.decide.adapt import Adapted
 from missionsim.decide.candidate_plan import CandidatePlan
@@ -16,8 +16,6 @@ from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.records import FlightRow, ShopRow, YearLog
 from missionsim.year.schedule import Schedule
 from missionsim.year.waking import WakingDay
-
-Columns = dict[str, Array]
 
 
 def flight_columns(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans, replication: int) -> Columns:

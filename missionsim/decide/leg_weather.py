@@ -19,7 +19,7 @@ from missionsim.decide.surface_weather import LegWeather
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
 from missionsim.world.random_fields.hours import HOURS, hour_index, start_of_hour_h
-from missionsim.world.surface.air import Air, AskedHours
+from missionsim.world.surface.air import AskedHours, SurfaceAir
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.year.schedule import Schedule
 
@@ -43,7 +43,7 @@ class WeatherSky:
     asked_hours: AskedHours
 
     @cached_property
-    def here(self) -> Air:
+    def here(self) -> SurfaceAir:
         """Weather at the asked hours."""
         return self.surface.air.at(self.asked_hours.plan, self.surface.looked()[0])
 
@@ -190,7 +190,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
                       marginal, view.bad_ahead)
 
 
-def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: Air,
+def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: SurfaceAir,
                at_departure: Ints, at_arrival: Ints) -> tuple[Bits, Bits]:
     """Return the wind bit: too much wind, gusts or crosswind at either end; and where it is met marginally instead.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -38,8 +39,8 @@ def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: 
     if not len(tight.row):
         return
     k, slot, time_h = _in_window(plan, schedule, tight.row)
-    _mark(plan, tight, k, slot, sky, time_h, takeoff_lb[tight.row[k], slot], plan.aircraft.takeoff_ft, bits,
-          marginal)
+    moves = _Movements(k, slot, time_h, takeoff_lb[tight.row[k], slot])
+    _mark(plan, tight, moves, sky, plan.aircraft.takeoff_ft, bits, marginal)
 
 
 def landing_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, plans: Plans,
@@ -64,8 +65,8 @@ def landing_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: 
     k, slot, time_h = _in_window(plan, schedule, tight.row)
     row, air_slot = tight.row[k], slot // AIR_SLOTS
     landing_lb = takeoff_lb[row, slot] - plans.fuel_gal[row, air_slot] * plan.fuel.lb_per_gal
-    _mark(plan, tight, k, slot, sky, time_h + plans.flight_h[row, air_slot], landing_lb, plan.aircraft.landing_ft, bits,
-          marginal)
+    moves = _Movements(k, slot, time_h + plans.flight_h[row, air_slot], landing_lb)
+    _mark(plan, tight, moves, sky, plan.aircraft.landing_ft, bits, marginal)
 
 
 def climb_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
@@ -98,9 +99,20 @@ def _in_window(plan: CandidatePlan, schedule: Schedule, row: Ints,
     return k, slot, start_h[k] + schedule.looks.slot[leg[k], slot]
 
 
-def _mark(plan: CandidatePlan, tight: FieldRows, k: Ints, slot: Ints, sky: Sky, time_h: Array,
-          weight_lb: Array, distance_ft: Callable[..., Array], bits: Bits, marginal: Bits) -> None:
-    """Set bits of departures or arrivals [n] at rows `k` of the doubtful ones; see `takeoff_bits`."""
+@dataclass(frozen=True, slots=True)
+class _Movements:
+    """Departures or arrivals [n]: at which of the doubtful rows, in which column, when and how heavy."""
+
+    k: Ints
+    slot: Ints
+    time_h: Array
+    weight_lb: Array
+
+
+def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, sky: Sky, distance_ft: Callable[..., Array],
+          bits: Bits, marginal: Bits) -> None:
+    """Set bits of departures or arrivals; see `takeoff_bits`."""
+    k, slot, time_h, weight_lb = moves.k, moves.slot, moves.time_h, moves.weight_lb
     altitude_ft, temperature_c = sky.field_air(tight.place[k], time_h)
     east_kt, north_kt = sky.surface_wind(tight.place[k], time_h)
     calm_ft = distance_ft(altitude_ft, temperature_c, weight_lb, np.zeros(len(k)))

@@ -30,7 +30,7 @@ from missionsim.world.surface.station_climate import (
     ranked_pairs,
     station_climate,
 )
-from missionsim.world.surface.station_table import CHUNK, chunk_name, pack
+from missionsim.world.surface.station_table import BLOCK_STATIONS, chunk_name, pack
 
 FEET_PER_METRE = 1 / 0.3048
 RAW = Path(__file__).resolve().parents[2] / ".." / "shared" / "weather"
@@ -131,8 +131,8 @@ def build(folder: Path) -> dict[str, NDArray]:
         "meta_source": np.array(SOURCE), "meta_date": np.array("1961 to 2005"),
         "meta_note": np.array(f"{MONTHS} months x {BLOCKS} blocks of 3 h; shrunk to neighbours, older years"),
     }
-    for chunk in range(-(-len(order) // CHUNK)):
-        members = [climates[k] for k in order[chunk * CHUNK:(chunk + 1) * CHUNK]]
+    for chunk in range(-(-len(order) // BLOCK_STATIONS)):
+        members = [climates[k] for k in order[chunk * BLOCK_STATIONS:(chunk + 1) * BLOCK_STATIONS]]
         arrays[chunk_name(chunk)] = np.frombuffer(pack(members), dtype=np.uint8)
     return arrays
 

@@ -22,7 +22,7 @@ from missionsim.money.maintenance import annual_fee_usd
 from missionsim.money.overhauls import Overhauls, OwnershipDraws, overhauls
 from missionsim.money.prices import Prices, event_range
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords, closing_price_usd, price_shares
-from missionsim.money.resale import resale
+from missionsim.money.resale import EngineSold, resale
 
 PRICE_OF: dict[Category, tuple[str, ...]] = {
     Category.FUEL: ("cost.fuel_usd_per_gal",),
@@ -246,8 +246,9 @@ def _sold(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws,
           terms: PurchaseTerms, assumptions: Assumptions) -> list[CashItem]:
     flown, years = records.flight_hours.sum(axis=1), records.flight_hours.shape[1]
     priced = candidate.counted_engine_h(assumptions) if terms.priced_hours_h is None else terms.priced_hours_h
-    got = resale(candidate, priced, done.counted_h, flown, float(years), assumptions, done.last_usd,
-                 draws.kept_h(flown, float(years), assumptions), draws.tbo_h)
+    engine = EngineSold(priced, done.counted_h, done.last_usd, draws.kept_h(flown, float(years), assumptions),
+                        draws.tbo_h)
+    got = resale(candidate, engine, flown, float(years), assumptions)
     value = 1.0 if draws.price_share is None else draws.price_share
     left = 1.0 if draws.value_lost_share is None else 1.0 - draws.value_lost_share
     selling = "ownership.selling_share"

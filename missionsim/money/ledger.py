@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from missionsim.base.arrays import Floats, Ints
+from missionsim.base.arrays import Columns, Floats, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.categories import CAUSE_CODE, Category, Cause
 from missionsim.money.cost_profile import CostProfile
@@ -16,7 +16,6 @@ from missionsim.money.fixed_costs import add_fixed
 from missionsim.money.insurance import PilotExperience, deductible_usd, quote
 from missionsim.money.maintenance import add_shop
 from missionsim.money.operating_costs import (
-    Columns,
     add_fields,
     add_fuel,
     add_hours,

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from missionsim.base.arrays import Bools, Ints
+from missionsim.base.arrays import Bools, Columns, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_mean, skewed_quantile
 from missionsim.base.words import Shop
 from missionsim.money.categories import Category, Cause
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.entries import Entries, month_ends
-from missionsim.money.operating_costs import Columns, days, twin_factor
+from missionsim.money.operating_costs import days, twin_factor
 from missionsim.money.prices import PlacePrices, Prices, event_range
 
 

@@ -101,7 +101,7 @@ def usual_price(profile: Profile, year: int, hours_h: float, tbo_h: float, overh
     overhaul_usd : float   Price of an overhaul. [usd]
     assumptions : Assumptions
     """
-    name = class_of(profile)
+    name = priced_class(profile)
     a = {k: assumptions[f"market_value.{k}"] for k in ("newer_share", "newer_modern_share", "engine_share",
                                                        "spread_share")}
     middle = 1000.0 * figures_of(name)["hull_kusd"].likely
@@ -115,7 +115,7 @@ def usual_price(profile: Profile, year: int, hours_h: float, tbo_h: float, overh
     return UsualPrice(KINDS[name].words, usual / spread, usual, usual * spread)
 
 
-def class_of(profile: Profile) -> str:
+def priced_class(profile: Profile) -> str:
     """Return the short name of the class an aircraft is priced as: the one it names, else the nearest by its build.
 
     Engines, pressure, fuel and turbocharger decide first, then gear and seats, then power; turboprops are none.

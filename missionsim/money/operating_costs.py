@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import ArrayLike
 
-from missionsim.base.arrays import Array, Floats, Ints
+from missionsim.base.arrays import Columns, Floats, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Purpose
 from missionsim.money.categories import Category, Cause
@@ -15,9 +15,6 @@ from missionsim.money.cost_profile import CostProfile
 from missionsim.money.entries import Entries, month_ends
 from missionsim.money.finance import reserve_usd_per_h
 from missionsim.money.prices import PlacePrices, Prices
-
-Columns = Mapping[str, Array]
-"""Columns by the field names of a record row, all of one length."""
 
 
 def days(t_h: Floats, places: PlacePrices) -> Ints:

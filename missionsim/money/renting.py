@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from missionsim.base.arrays import Floats, Ints
+from missionsim.base.arrays import Columns, Floats, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Outcome, Purpose
 from missionsim.money.categories import Category, Cause
 from missionsim.money.entries import Entries, Ledger, month_ends
 from missionsim.money.insurance import PilotExperience
 from missionsim.money.ledger import Books
-from missionsim.money.operating_costs import Columns, add_fields, add_lodging, days
+from missionsim.money.operating_costs import add_fields, add_lodging, days
 from missionsim.money.substitute import add_ground, add_substitutes
 
 

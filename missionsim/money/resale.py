@@ -30,9 +30,28 @@ class Resale:
         return self.aircraft + self.hours + self.overhaul
 
 
-def resale(candidate: CostProfile, priced_hours_h: float, engine_hours_h: ArrayLike, airframe_hours_h: ArrayLike,
-           years: float, assumptions: Assumptions, overhaul_usd: ArrayLike = 0.0, spared_h: ArrayLike = 0.0,
-           tbo_h: ArrayLike | None = None) -> Resale:
+@dataclass(frozen=True, slots=True)
+class EngineSold:
+    """The engine when the aircraft is sold, by replication.
+
+    Parameters
+    ----------
+    priced_h : float             Hours since overhaul the asking price supposes.
+    hours_h : (r,) array         Hours since overhaul when sold.
+    overhaul_usd : (r,) array    Cost of the last overhaul this owner paid; 0 for none.
+    spared_h : (r,) array        Hours the engine would have now had it not been overhauled.
+    tbo_h : (r,) array           Published hours; left out, the candidate's.
+    """
+
+    priced_h: float
+    hours_h: ArrayLike
+    overhaul_usd: ArrayLike = 0.0
+    spared_h: ArrayLike = 0.0
+    tbo_h: ArrayLike | None = None
+
+
+def resale(candidate: CostProfile, engine: EngineSold, airframe_hours_h: ArrayLike, years: float,
+           assumptions: Assumptions) -> Resale:
     """Return what the seller gets for the aircraft.
 
     What is usually asked for such an aircraft holds for the engine hours the listing supposes, whatever this owner
@@ -43,24 +62,20 @@ def resale(candidate: CostProfile, priced_hours_h: float, engine_hours_h: ArrayL
     Parameters
     ----------
     candidate : CostProfile
-    priced_hours_h : float            Engine hours since overhaul the asking price supposes.
-    engine_hours_h : (r,) array       Hours since overhaul when sold.
+    engine : EngineSold
     airframe_hours_h : (r,) array     Hours flown by this owner.
     years : float                     Years owned.
-    overhaul_usd : (r,) array         Cost of the last overhaul this owner paid; 0 for none.
-    spared_h : (r,) array             Hours the engine would have now had it not been overhauled.
-    tbo_h : (r,) array                Published hours; left out, the candidate's.
     """
-    tbo = candidate.tbo_h if tbo_h is None else np.asarray(tbo_h, dtype=np.float64)
+    tbo = candidate.tbo_h if engine.tbo_h is None else np.asarray(engine.tbo_h, dtype=np.float64)
     a = {k: assumptions[f"ownership.{k}"] for k in ("value_drift_share", "value_lost_per_airframe_h", "selling_share",
                                                     "overhaul_recovered_share")}
     per_h = candidate.engines * assumptions["ownership.value_per_engine_h"][candidate.engine]
-    paid, now = np.asarray(overhaul_usd, dtype=np.float64), np.minimum(engine_hours_h, tbo)
+    paid, now = np.asarray(engine.overhaul_usd, dtype=np.float64), np.minimum(engine.hours_h, tbo)
     airframe = np.maximum(1.0 - a["value_lost_per_airframe_h"] * np.asarray(airframe_hours_h, dtype=np.float64), 0.0)
     base = candidate.usual_asking_usd * (1.0 + a["value_drift_share"]) ** years * airframe
-    aged = np.where(paid > 0.0, np.minimum(spared_h, tbo), now)
-    hours = per_h * (np.minimum(priced_hours_h, tbo) - aged) + candidate.upgrades_usd * upgrade_recovered_share(years,
-                                                                                                         assumptions)
+    aged = np.where(paid > 0.0, np.minimum(engine.spared_h, tbo), now)
+    upgrades = candidate.upgrades_usd * upgrade_recovered_share(years, assumptions)
+    hours = per_h * (np.minimum(engine.priced_h, tbo) - aged) + upgrades
     recovered, by_hours = a["overhaul_recovered_share"] * paid * (1.0 - now / tbo), per_h * np.maximum(aged - now, 0.0)
     hours = hours + np.where(by_hours < recovered, by_hours, 0.0)
     fresh = np.where(by_hours < recovered, 0.0, recovered)

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from missionsim.base.arrays import Bools, Floats, Ints
+from missionsim.base.arrays import Bools, Columns, Floats, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import take
 from missionsim.base.words import Mark, Outcome
 from missionsim.money.categories import Category, Cause
 from missionsim.money.entries import Entries
-from missionsim.money.operating_costs import Columns, days
+from missionsim.money.operating_costs import days
 from missionsim.money.other_ways import Mode, OtherWays, TripTerms, by_car, other_ways
 from missionsim.money.prices import PlacePrices, Prices
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from missionsim.page.figures import shown
 from missionsim.study.inputs.advertisement.propose import Proposal
-from missionsim.study.inputs.advertisement.text import Found
+from missionsim.study.inputs.advertisement.text import FoundWords
 
 
 def proposed(proposal: Proposal) -> dict[str, Any]:
@@ -34,7 +34,7 @@ def accepted_text(proposal: Proposal, name: str, accepted: Collection[str]) -> s
     return replace(proposal, name=name.strip() or proposal.name, figures=kept).profile_text
 
 
-def _row(found: Found) -> dict[str, str]:
+def _row(found: FoundWords) -> dict[str, str]:
     value = found.value
     if isinstance(value, tuple):
         value = " / ".join(shown(v) for v in value)

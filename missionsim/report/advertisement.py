@@ -6,7 +6,7 @@ from typing import Any
 
 from missionsim.report.text_table import Sheet
 from missionsim.study.inputs.advertisement.propose import Proposal
-from missionsim.study.inputs.advertisement.text import Found
+from missionsim.study.inputs.advertisement.text import FoundWords
 
 
 def proposal_sheets(name: str, proposal: Proposal) -> list[tuple[list[str], list[Sheet]]]:
@@ -39,7 +39,7 @@ def _whole(proposal: Proposal) -> str:
             "its class; those that count are drawn anew in every simulated year. `missionsim check` lists them.")
 
 
-def _row(found: Found) -> tuple[str, str, str, str]:
+def _row(found: FoundWords) -> tuple[str, str, str, str]:
     return found.key, shown_value(found.value), found.words, found.how + (f": {found.note}" if found.note else "")
 
 
@@ -56,7 +56,7 @@ def shown_value(value: Any) -> str:
 def proposal_json(name: str, proposal: Proposal) -> dict[str, Any]:
     """Return what an advertisement says as plain data."""
 
-    def plain(found: Found) -> dict[str, Any]:
+    def plain(found: FoundWords) -> dict[str, Any]:
         value = list(found.value) if isinstance(found.value, tuple) else found.value
         return {"key": found.key, "value": value, "words": found.words, "start": found.start, "how": found.how,
                 "note": found.note}

@@ -6,9 +6,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from missionsim.base.arrays import Array
+from missionsim.base.arrays import Array, Columns
 from missionsim.base.words import REASONS
-from missionsim.decide.flight_records import Columns
 from missionsim.report.svg_figure import (
     COLOURS,
     HATCHES,

@@ -157,7 +157,7 @@ class TradeOff:
 
 
 @dataclass(frozen=True, slots=True)
-class Bar:
+class HalfBar:
     """One bar: whose it is, its number in words, and the lengths of its solid and outlined part. [%]"""
 
     mark: int
@@ -171,7 +171,7 @@ class BarRow:
     """One row of bars, one a candidate."""
 
     label: str
-    bars: tuple[Bar, ...]
+    bars: tuple[HalfBar, ...]
 
 
 def marks_path(mark: int, points: Sequence[Pair], size: float) -> str:
@@ -323,7 +323,7 @@ def bar_rows(rows: Sequence[tuple[str, Sequence[tuple[float, float]]]], words: C
           ) -> tuple[BarRow, ...]:
     """Return rows of bars on one scale; what is below zero has its number and no bar."""
     top = max((a + b for _, pairs in rows for a, b in pairs), default=1.0) or 1.0
-    return tuple(BarRow(label, tuple(Bar(i % len(MARKS), words(a + b), max(a, 0.0) / top * 100.0,
+    return tuple(BarRow(label, tuple(HalfBar(i % len(MARKS), words(a + b), max(a, 0.0) / top * 100.0,
                                          max(b, 0.0) / top * 100.0) for i, (a, b) in enumerate(pairs)))
                  for label, pairs in rows)
 

@@ -9,7 +9,7 @@ from missionsim.money.insurance import difficulty
 from missionsim.report.first_screen import BarRow, bar_rows
 from missionsim.report.html import Section
 from missionsim.report.shared_page import (
-    Kind,
+    SharedKind,
     SharedPage,
     around,
     by_candidate,
@@ -394,4 +394,5 @@ def _early(result: PartnersResult) -> Section:
         (Table("Chance of leaving in time", head, tuple(rows)),))
 
 
-KIND = Kind("partners", "partnership.yaml", prepare_partners, partners, partners_page, partners_csv, partners_object)
+KIND = SharedKind("partners", "partnership.yaml", prepare_partners, partners, partners_page, partners_csv,
+                  partners_object)

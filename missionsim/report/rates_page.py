@@ -10,7 +10,7 @@ from missionsim.money.insurance import difficulty
 from missionsim.report.first_screen import bar_rows
 from missionsim.report.html import Section
 from missionsim.report.shared_page import (
-    Kind,
+    SharedKind,
     SharedPage,
     around,
     by_candidate,
@@ -20,7 +20,7 @@ from missionsim.report.shared_page import (
     shared_object,
     tables_csv,
 )
-from missionsim.report.shared_screen import Bars, Curves, Ruler, Sums, Value, curves, drawn, ruler
+from missionsim.report.shared_screen import Bars, Curves, Ruler, RulerSums, Value, curves, drawn, ruler
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars, listing, number, percent, plain
 from missionsim.study.shared_use.hire import prepare_hire
@@ -147,13 +147,13 @@ def _pictures(result: RatesResult) -> tuple[Curves | Ruler | Bars, ...]:
                 [(plain(r), [(c.turned_away.get(r, 0.0), 0.0) for c in result.candidates]) for r in reasons], number)))
 
 
-def _ruled(c: CandidateRates) -> Sums:
+def _ruled(c: CandidateRates) -> RulerSums:
     direct, rates_usd = c.measures["direct_cost_per_hour_usd"], (c.break_even_rate_usd["incremental"],
                                                                 c.break_even_rate_usd["full"])
     words = f"direct ${_usd(direct['mean'] or 0.0)}" + "".join(
         f", {label} ${_usd(m['mean'])}" for label, m in zip(("stops losing at", "full"), rates_usd, strict=True)
         if m["mean"] is not None)
-    return Sums(c.name, words, () if direct["mean"] is None else (direct["mean"],),
+    return RulerSums(c.name, words, () if direct["mean"] is None else (direct["mean"],),
                 tuple(m["mean"] for m in rates_usd if m["mean"] is not None),
                 tuple((m["low"], m["high"]) for m in rates_usd if m["low"] is not None and m["high"] is not None))
 
@@ -287,4 +287,4 @@ def _refused(result: RatesResult) -> Table:
                          {c.name: c.turned_away for c in result.candidates})
 
 
-KIND = Kind("rates", "charter.yaml", prepare_hire, rates, rates_page, rates_csv, rates_object)
+KIND = SharedKind("rates", "charter.yaml", prepare_hire, rates, rates_page, rates_csv, rates_object)

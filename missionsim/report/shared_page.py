@@ -24,13 +24,13 @@ from missionsim.report.wording import number, percent, plain, with_visual
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.shared_use.result import SharedResult
 
-Measured = Mapping[str, Any]
+MeasureEntry = Mapping[str, Any]
 VERSION = 2
 """Of the objects that `partners` and `rates` print."""
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class SharedKind:
     """One kind of study of shared use: from the study to what is flown, to its result, to what is told of it.
 
     Parameters
@@ -136,7 +136,7 @@ def _rich(table: Table) -> rich.table.Table:
     return made
 
 
-def around(measured: Measured, shown: Any) -> str:
+def around(measured: MeasureEntry, shown: Any) -> str:
     """Return a mean with its interval: `4,300 (4,100 to 4,500)`, `12 (10 to 14) %`."""
     if measured["mean"] is None:
         return "–"

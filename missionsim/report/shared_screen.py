@@ -27,7 +27,7 @@ class Value(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class CurvePoint:
     """One mark. [px]"""
 
     x: float
@@ -43,7 +43,7 @@ class Series:
 
     mark: int
     name: str
-    points: tuple[Point, ...]
+    points: tuple[CurvePoint, ...]
 
     @property
     def words(self) -> str:
@@ -103,16 +103,16 @@ class Bars:
     kind: str = "bars"
 
 
-class Key(NamedTuple):
+class MarkedName(NamedTuple):
     """A candidate's mark and name."""
 
     mark: int
     name: str
 
 
-def keys_of(names: Sequence[str]) -> tuple[Key, ...]:
+def keys_of(names: Sequence[str]) -> tuple[MarkedName, ...]:
     """Return the candidates' marks and names."""
-    return tuple(Key(i % len(MARKS), name) for i, name in enumerate(names))
+    return tuple(MarkedName(i % len(MARKS), name) for i, name in enumerate(names))
 
 
 def curves(title: str, note: str, across_label: str, lines: Sequence[tuple[str, Sequence[Value]]], *,
@@ -129,14 +129,14 @@ def curves(title: str, note: str, across_label: str, lines: Sequence[tuple[str, 
     every = [value for _, values in lines for value in values]
     x = Scale(np.array([v.across for v in every] or [0.0, 1.0]), blank.left + 14.0, blank.width - 14.0)
     y = Scale(np.array([0.0, *(v.upward for v in every)]), blank.height - blank.below, 20.0)
-    series = tuple(Series(key.mark, key.name, tuple(Point(x(v.across), y(v.upward), v.label, v.words, v.own)
+    series = tuple(Series(key.mark, key.name, tuple(CurvePoint(x(v.across), y(v.upward), v.label, v.words, v.own)
                                                     for v in values))
                    for key, (_, values) in zip(keys_of([name for name, _ in lines]), lines, strict=True))
     return Curves(title, note, across_label, series, tuple(Tick(x(t), across(t)) for t in x.ticks(5)),
                   tuple(Tick(y(t), upward(t)) for t in y.ticks(5)))
 
 
-class Sums(NamedTuple):
+class RulerSums(NamedTuple):
     """What a ruler shows of a candidate: its words, hollow and filled values, and intervals of the latter."""
 
     name: str
@@ -146,7 +146,7 @@ class Sums(NamedTuple):
     spans: tuple[tuple[float, float], ...]
 
 
-def ruler(title: str, note: str, sums: Sequence[Sums], line: float | None, label: Callable[[float], str]) -> Ruler:
+def ruler(title: str, note: str, sums: Sequence[RulerSums], line: float | None, label: Callable[[float], str]) -> Ruler:
     """Return sums of money on one axis that begins at zero.
 
     Parameters

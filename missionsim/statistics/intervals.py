@@ -22,6 +22,8 @@ LEAST_YEARS_OF_POINTS = 36
 """Fewer years do not bracket their 10 and 90 % points: 0.9 to the power of 36 is under half of 5 %."""
 
 Interval = tuple[float | None, float | None, float | None]
+Measure = dict[str, float | None]
+"""What years say of a quantity: its mean, interval and points, by name."""
 
 _CONVERGED = 1e-15
 _MOST_TERMS = 20_000

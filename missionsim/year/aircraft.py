@@ -10,11 +10,20 @@ from missionsim.base.words import Reason
 from missionsim.year.local_flying import NO_LOCAL_FLIGHTS, LocalFlights
 
 
+@dataclass(frozen=True, slots=True)
+class Hop:
+    """What a flight outside the trip list takes."""
+
+    flight_h: float
+    fuel_gal: float
+    distance_nm: float
+
+
 class Hops(Protocol):
     """Short flights outside the trip list: to an alternate, on from it, and home empty."""
 
-    def hop(self, from_place: int, to_place: int) -> tuple[float, float, float]:
-        """Return flight hours, fuel [gal] and distance [nm]."""
+    def hop(self, from_place: int, to_place: int) -> Hop:
+        """Return what a flight between two places takes."""
         ...
 
 

@@ -13,7 +13,7 @@ from typing import Any
 import simpy
 
 from missionsim.base.words import BIT, Mark, Outcome, Purpose, Reason, Shop
-from missionsim.year.aircraft import Aircraft, TripLimits
+from missionsim.year.aircraft import Aircraft, Hop, TripLimits
 from missionsim.year.decisions import Decisions
 from missionsim.year.local_flying import clear_of_trips
 from missionsim.year.records import HopFlown, LegFlown, YearLog
@@ -186,13 +186,13 @@ class _Year(YearUnderWay):
         depart_h = self.start_h[leg] + slot
         yield self.env.timeout(max(0.0, depart_h - self.env.now))
         start, goal = int(self.schedule.from_place[leg]), int(self.schedule.to_place[leg])
-        flight_h, fuel_gal, distance_nm = self.hops.hop(start, goal if place == start else place)
-        self._hop(party.trip, leg, Purpose.TURNED, start, place, flight_h, fuel_gal, distance_nm)
+        hop = self.hops.hop(start, goal if place == start else place)
+        self._hop(party.trip, leg, Purpose.TURNED, start, place, hop)
         party.turned += 1
         party.met_below += int(self.decisions.met_below is not None and self.decisions.met_below.item(leg, slot))
         party.reasons |= BIT[Reason.CEILING]
-        party.flown_h += flight_h
-        yield self.env.timeout(flight_h + self.limits_of[party.trip].taxi_h)
+        party.flown_h += hop.flight_h
+        yield self.env.timeout(hop.flight_h + self.limits_of[party.trip].taxi_h)
         party.landed_h = self.env.now
 
     def _landed_short(self, party: Party, leg: int, slot: int, place: int) -> Process:
@@ -234,31 +234,29 @@ class _Year(YearUnderWay):
         env = self.env
         place = int(self.schedule.to_place[leg])
         alternate, wait_h = self.decisions.diverts.diversion(leg, slot)
-        flight_h, fuel_gal, distance_nm = self.hops.hop(place, alternate)
+        hop = self.hops.hop(place, alternate)
         party.diversions += 1
-        self._hop(party.trip, leg, Purpose.DIVERSION, place, alternate, flight_h, fuel_gal, distance_nm)
-        yield env.timeout(flight_h)
+        self._hop(party.trip, leg, Purpose.DIVERSION, place, alternate, hop)
+        yield env.timeout(hop.flight_h)
         party.reasons |= BIT[Reason.CEILING]
-        yield from self._on_from(party, leg, alternate, wait_h, (flight_h, fuel_gal, distance_nm))
+        yield from self._on_from(party, leg, alternate, wait_h, hop)
 
-    def _on_from(self, party: Party, leg: int, alternate: int, wait_h: float, hop: tuple[float, float, float],
-                 ) -> Process:
+    def _on_from(self, party: Party, leg: int, alternate: int, wait_h: float, hop: Hop) -> Process:
         """Go on from where a flight ended short, when its destination opens in time; else by road, the aircraft later.
 
-        `hop`: hours, fuel and miles to the destination.
+        `hop`: to the destination.
         """
         env, place = self.env, int(self.schedule.to_place[leg])
-        flight_h, fuel_gal, distance_nm = hop
         if wait_h <= self.limits_of[party.trip].hold_for_weather_h:
             yield env.timeout(max(wait_h, 0.5))
-            self._hop(party.trip, leg, Purpose.CONTINUATION, alternate, place, flight_h, fuel_gal, distance_nm)
+            self._hop(party.trip, leg, Purpose.CONTINUATION, alternate, place, hop)
         else:
             # The party goes the rest of the way by road; the pilot brings the aircraft over when the place opens.
-            road_h = distance_nm / self.limits_of[party.trip].road_kt
+            road_h = hop.distance_nm / self.limits_of[party.trip].road_kt
             party.skipped, party.by_road_h = True, env.now + road_h
             yield env.timeout(max(self._fair_h(alternate, place, env.now + wait_h) - env.now, road_h))
-            self._hop(party.trip, -1, Purpose.FERRY, alternate, place, flight_h, fuel_gal, distance_nm)
-        yield env.timeout(flight_h + self.limits_of[party.trip].taxi_h)
+            self._hop(party.trip, -1, Purpose.FERRY, alternate, place, hop)
+        yield env.timeout(hop.flight_h + self.limits_of[party.trip].taxi_h)
         party.landed_h = env.now
 
     def _before_flight(self, party: Party, leg: int, slot: int) -> Generator[simpy.Event, Any, Reason | None]:
@@ -317,9 +315,9 @@ class _Year(YearUnderWay):
             yield env.timeout(limits.fetched_after_h)
         if place != home:
             yield env.timeout(self._fair_h(place, home, env.now) - env.now)
-            flight_h, fuel_gal, distance_nm = self.hops.hop(place, home)
-            self._hop(party.trip, -1, Purpose.FERRY, place, home, flight_h, fuel_gal, distance_nm)
-            yield env.timeout(flight_h + limits.taxi_h)
+            hop = self.hops.hop(place, home)
+            self._hop(party.trip, -1, Purpose.FERRY, place, home, hop)
+            yield env.timeout(hop.flight_h + limits.taxi_h)
 
     def _flyable_again(self, party: Party, place: int) -> Process:
         """Mend an aircraft where it stands, or wait for the permit to fly it home without passengers."""

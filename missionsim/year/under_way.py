@@ -9,7 +9,7 @@ from typing import NamedTuple
 import simpy
 
 from missionsim.base.words import ASLEEP, BIT, Outcome, Purpose, Reason, Shop
-from missionsim.year.aircraft import Aircraft, TripLimits
+from missionsim.year.aircraft import Aircraft, Hop, TripLimits
 from missionsim.year.decisions import Decisions
 from missionsim.year.records import HopFlown, TripEnd, YearLog
 from missionsim.year.schedule import SLOTS_A_DAY, Schedule
@@ -245,12 +245,11 @@ class YearUnderWay:
             party.duty_start_h, party.flown_h = self._duty_start_h(party.trip, depart_h), 0.0
         return slot
 
-    def _hop(self, trip: int, leg: int, purpose: Purpose, from_place: int, to_place: int, flight_h: float,
-             fuel_gal: float, distance_nm: float) -> None:
+    def _hop(self, trip: int, leg: int, purpose: Purpose, from_place: int, to_place: int, hop: Hop) -> None:
         people = 1 if purpose is Purpose.FERRY else int(self.schedule.people[trip])
-        self.log.hops.append(
-            HopFlown(trip, leg, purpose, from_place, to_place, self.env.now, flight_h, fuel_gal, distance_nm, people))
-        self.health.fly(flight_h)
+        self.log.hops.append(HopFlown(trip, leg, purpose, from_place, to_place, self.env.now, hop.flight_h,
+                                      hop.fuel_gal, hop.distance_nm, people))
+        self.health.fly(hop.flight_h)
 
     def _fair_h(self, from_place: int, to_place: int, time_h: float) -> float:
         """Return the first hour from a time on in which an empty aircraft may be flown over."""

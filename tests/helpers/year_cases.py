@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.words import BIT, Reason
-from missionsim.year.aircraft import Aircraft, TripLimits, Upkeep, Wear
+from missionsim.year.aircraft import Aircraft, Hop, TripLimits, Upkeep, Wear
 from missionsim.year.decisions import Decisions
 from missionsim.year.local_flying import NO_LOCAL_FLIGHTS, LocalFlights
 from missionsim.year.records import YearLog
@@ -38,8 +38,8 @@ LUCK = Wear(fault_sum=np.arange(1.0, 61.0), **{name: np.full(60, 0.5) for name i
 class Hops:
     """Every hop takes half an hour, six gallons and 60 nm."""
 
-    def hop(self, from_place: int, to_place: int) -> tuple[float, float, float]:
-        return 0.5, 6.0, 60.0
+    def hop(self, from_place: int, to_place: int) -> Hop:
+        return Hop(0.5, 6.0, 60.0)
 
 
 class Diversions:

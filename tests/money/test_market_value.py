@@ -10,7 +10,7 @@ from missionsim.aircraft.classes import KINDS, figures_of
 from missionsim.aircraft.profile import Profile
 from missionsim.aircraft.upgrades import apply_upgrades
 from missionsim.money.cost_profile import cost_profile
-from missionsim.money.market_value import class_of, market_value, usual_price
+from missionsim.money.market_value import market_value, priced_class, usual_price
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.unknowns.draws import Listing
 from missionsim.study.unknowns.effects import value_lost_share
@@ -33,7 +33,7 @@ def priced(profile, assumptions, hours_h=850.0):
 def test_a_plain_one_half_way_to_overhaul_brings_the_middle_of_its_class(retractable, assumptions):
     middle = 1_000.0 * figures_of("r250")["hull_kusd"].likely
     found = priced(retractable, assumptions)
-    assert class_of(retractable) == "r250"
+    assert priced_class(retractable) == "r250"
     assert found.usual_usd == pytest.approx(middle)
     # 0.22 a standard deviation, 1.2816 of them to the 10 and 90 % points.
     assert log(found.high_usd / middle) == pytest.approx(0.22 * 1.28155, abs=1e-4)

@@ -19,7 +19,7 @@ from missionsim.money.overhauls import Engines, middle_draws, overhauls, uniform
 from missionsim.money.ownership_cash import ownership_of, price_factor, priced_parts
 from missionsim.money.prices import prices_of
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
-from missionsim.money.resale import resale, upgrade_recovered_share
+from missionsim.money.resale import EngineSold, resale, upgrade_recovered_share
 
 CALM = {"ownership.price_drift_share": 0.0, "ownership.premium_drift_share": 0.0,
         "ownership.overhaul_drift_share": 0.0, "ownership.value_lost_per_airframe_h": 0.0}
@@ -305,7 +305,7 @@ def test_resale_counts_engine_hours_up_to_tbo_and_a_part_of_an_overhaul(assumpti
     aircraft = candidate("R4", asking_price_usd=100_000.0)
 
     def sold(hours, paid=0.0, spared=0.0):
-        return float(resale(aircraft, 1_000.0, hours, 0.0, 6.0, calm, paid, spared).usd)
+        return float(resale(aircraft, EngineSold(1_000.0, hours, paid, spared), 0.0, 6.0, calm).usd)
 
     assert sold(1_000.0) == pytest.approx(100_000.0)
     assert sold(1_500.0) == pytest.approx(100_000.0 - 500 * 19)
@@ -367,9 +367,9 @@ def test_published_hours_that_nobody_said_act_as_if_they_were_said(assumptions):
         assert together.due_h[i] == pytest.approx(alone.due_h[0])
         assert together.left_h(np.full(3, 100.0))[i] == pytest.approx(alone.left_h(np.full(1, 100.0))[0])
     flown = np.full((3, 1), 300.0)
-    sold = [resale(candidate("H4", tbo_h=t), 900.0, 1_900.0, 300.0, 5.0, assumptions).usd for t in drawn]
-    assert resale(aircraft, 900.0, np.full(3, 1_900.0), flown[:, 0], 5.0, assumptions, tbo_h=drawn).usd \
-        == pytest.approx(np.array(sold))
+    sold = [resale(candidate("H4", tbo_h=t), EngineSold(900.0, 1_900.0), 300.0, 5.0, assumptions).usd for t in drawn]
+    engine = EngineSold(900.0, np.full(3, 1_900.0), tbo_h=drawn)
+    assert resale(aircraft, engine, flown[:, 0], 5.0, assumptions).usd == pytest.approx(np.array(sold))
 
 
 def test_an_open_price_moves_what_is_paid_insured_and_got_back(assumptions, prices):

@@ -417,7 +417,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("if aircraft.retractable and pilot.retractable_h < below:", "if pilot.retractable_h < below:"),
     ),
     "money/resale.py": (
-        ("hours = per_h * (np.minimum(priced_hours_h, tbo) - aged)", "hours = per_h * (aged - np.minimum(priced_hours_h, tbo))"),
+        ("hours = per_h * (np.minimum(engine.priced_h, tbo) - aged)", "hours = per_h * (aged - np.minimum(engine.priced_h, tbo))"),
         ("left = (1.0 - a[\"selling_share\"]) * (base + hours + fresh > 0.0)", "left = 1.0 * (base + hours + fresh > 0.0)"),
         ("* (1.0 - now / tbo)", "* (now / tbo)"),
     ),

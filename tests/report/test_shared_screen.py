@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from missionsim.report.shared_screen import Sums, Value, curves, drawn, ruler
+from missionsim.report.shared_screen import RulerSums, Value, curves, drawn, ruler
 
 
 def test_lines_begin_at_zero_and_end_at_the_highest():
@@ -18,7 +18,7 @@ def test_lines_begin_at_zero_and_end_at_the_highest():
 
 
 def test_a_ruler_by_hand():
-    made = ruler("t", "n", [Sums("a", "w", (0.0,), (500.0,), ((250.0, 750.0),))], 1000.0, str)
+    made = ruler("t", "n", [RulerSums("a", "w", (0.0,), (500.0,), ((250.0, 750.0),))], 1000.0, str)
     (row,) = made.rows
     assert row.points == ((12.0, False), (200.0, True))
     assert row.spans == ((106.0, 294.0),)

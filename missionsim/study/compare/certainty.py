@@ -11,7 +11,7 @@ from missionsim.base.arrays import Array
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.statistics.comparisons import best_shares
-from missionsim.statistics.intervals import mean_interval, pooled_points
+from missionsim.statistics.intervals import Measure, mean_interval, pooled_points
 from missionsim.statistics.joint_chances import additive_effects, chances, joint_means
 from missionsim.statistics.splines import number_basis
 from missionsim.study.compare.ownership import independent, least_rows
@@ -20,7 +20,6 @@ from missionsim.study.prepare.study import Flyer, Prepared
 from missionsim.study.replicate.tally import Tally
 from missionsim.study.unknowns.routines import drawn_routines_min
 
-Measure = dict[str, float | None]
 LEVEL_SHARE = 0.05
 """Least chance at which a candidate counts as level with the lead."""
 CURVED_FROM = 60

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -11,13 +11,12 @@ from typing import Any
 import numpy as np
 
 from missionsim.base.arrays import Array
-from missionsim.base.parallel import in_order
+from missionsim.base.parallel import Progress, in_order
 from missionsim.base.words import REASONS
-from missionsim.decide.flight_records import Columns
 from missionsim.money.cost_profile import CostProfile
 from missionsim.statistics.comparisons import probability_best
 from missionsim.statistics.information_value import Question
-from missionsim.statistics.intervals import measure, ratio_measure, within
+from missionsim.statistics.intervals import Measure, measure, ratio_measure, within
 from missionsim.study.compare.alternatives import Alternatives, AsAsked, alternatives, as_asked, does_the_job
 from missionsim.study.compare.certainty import Certainty, certainty, headline
 from missionsim.study.compare.find_out import FindOut, find_out
@@ -33,13 +32,11 @@ from missionsim.study.compare.stopping import Stopping, Watch, most_replications
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.prepare.subset import subset
-from missionsim.study.replicate.one_year import CHUNK, Day
+from missionsim.study.replicate.one_year import CHUNK, Day, YearColumns
 from missionsim.study.replicate.ownership_years import fly_owned
 from missionsim.study.replicate.rented_year import fly_rented, rental_rate, rented_years
 from missionsim.study.replicate.tally import Tally, joined_tallies, tally
 
-Measure = dict[str, float | None]
-Progress = Callable[[int, int], None]
 CONTRACT_VERSION = 2
 FOLDED = 20
 """Chunks that are kept apart before they are summed up."""
@@ -315,7 +312,7 @@ def _own_years(study: Study, replications: Sequence[int], rental: bool) -> Itera
 
 def _tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:
     idents, rental = _idents(prepared), prepared.rental
-    rented: list[tuple[Columns, Columns, Columns]] = []
+    rented: list[YearColumns] = []
 
     def also(day: Day, replication: int) -> None:
         if rental is not None:

@@ -16,7 +16,7 @@ from missionsim.study.inputs.load_aircraft import Candidate
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.rental import rental_of
 from missionsim.study.prepare.study import Flyer, Prepared
-from missionsim.study.replicate.one_year import CHUNK, Day, Parts, fly_parts
+from missionsim.study.replicate.one_year import CHUNK, Day, YearColumns, fly_parts
 from missionsim.study.replicate.ownership_years import priced_years
 from missionsim.study.replicate.rented_year import fly_rented, rented_years
 from missionsim.study.replicate.tally import Tally, tally
@@ -29,8 +29,8 @@ MOST_KEPT = 24
 """Candidates whose years are kept, the last asked for."""
 RENTED = "rented"
 
-Key = tuple[str, str]
-Job = tuple[int, list[int]]
+YearsKey = tuple[str, str]
+ChunkJob = tuple[int, list[int]]
 Each = Callable[[Callable[[Any, Any], Any], Any, Sequence[Any]], list[Any]]
 S = TypeVar("S")
 J = TypeVar("J")
@@ -75,7 +75,7 @@ def _hash(whole: object) -> str:
     return hashlib.sha256(repr(whole).encode()).hexdigest()
 
 
-def flown_chunk(prepared: Prepared, job: Job) -> list[list[Parts]]:
+def flown_chunk(prepared: Prepared, job: ChunkJob) -> list[list[YearColumns]]:
     """Return the years of a chunk with some candidates, the rented one last where it is among them; what a worker does.
 
     Parameters
@@ -103,7 +103,7 @@ def one_by_one(task: Callable[[S, J], R], shared: S, jobs: Sequence[J]) -> list[
 class KeptFlights:
     """The years flown so far, a chunk at a time, by study and candidate."""
 
-    _years: dict[Key, list[list[Parts]]] = field(default_factory=dict)
+    _years: dict[YearsKey, list[list[YearColumns]]] = field(default_factory=dict)
 
     def fly(self, prepared: Prepared, chunks: Sequence[int], each: Each = one_by_one) -> int:
         """Fly chunks with those candidates that have not flown them; those before must be there.
@@ -143,7 +143,7 @@ class KeptFlights:
                                prepared.books(rental.flyers[0]), keep, idents))
         return found
 
-    def _keys(self, prepared: Prepared) -> list[Key]:
+    def _keys(self, prepared: Prepared) -> list[YearsKey]:
         study = study_key(prepared.study)
         rental = [] if prepared.rental is None else [(study, RENTED + candidate_key(prepared.rental.flyers[0]))]
         return [*((study, candidate_key(f)) for f in prepared.flyers), *rental]

@@ -9,8 +9,9 @@ from typing import Any
 import numpy as np
 
 from missionsim.base.arrays import Array
+from missionsim.base.parallel import Progress
 from missionsim.statistics.crossings import crossing
-from missionsim.study.compare.compare import Comparison, Progress, flown_tallies
+from missionsim.study.compare.compare import Comparison, flown_tallies
 from missionsim.study.compare.measures import values_of
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.compare.rent_or_own import rent_or_own

@@ -16,13 +16,12 @@ from missionsim.money.cost_profile import CostProfile
 from missionsim.money.operating_costs import reserve_usd
 from missionsim.money.ownership_cash import Ownership
 from missionsim.statistics.comparisons import probability_best
-from missionsim.statistics.intervals import exact_mean, mean_interval, measure, ratio_measure, year_points
+from missionsim.statistics.intervals import Measure, exact_mean, mean_interval, measure, ratio_measure, year_points
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Entrant, Prepared
 from missionsim.study.replicate.one_year import CHUNK
 from missionsim.study.replicate.ownership_years import OwnedYears, bought, first_quote, purchase_terms, years_kept
 
-Measure = dict[str, float | None]
 LEAST_BATCHES = 8
 """Batches of ownerships below which neither intervals nor chances are told: 80 ownerships."""
 

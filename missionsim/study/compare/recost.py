@@ -21,7 +21,7 @@ from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.ownership_years import purchase_terms, years_kept
 from missionsim.study.replicate.tally import Tally
 
-VARIABLE = tuple(c for c in CATEGORIES if c not in FIXED and c is not Category.INSPECTION)
+GROWING_CATEGORIES = tuple(c for c in CATEGORIES if c not in FIXED and c is not Category.INSPECTION)
 """Categories that grow with the trips flown."""
 
 
@@ -129,7 +129,7 @@ class Recosted:
         cash = records.cash_cents.astype(np.float64)
         for category, by in change.scale.items():
             cash[:, :, CODE[category]] *= by
-        for category in VARIABLE:
+        for category in GROWING_CATEGORIES:
             cash[:, :, CODE[category]] *= change.trips
         hours, trips, seat_nm = (values * change.trips for values in (
             records.flight_hours, records.completed_trips, records.seat_nm))

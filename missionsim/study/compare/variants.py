@@ -13,13 +13,13 @@ from typing import Any
 import numpy as np
 
 from missionsim.aircraft.upgrades import Upgrade, apply_upgrades, catalogue, obstacle
-from missionsim.base.arrays import Array
+from missionsim.base.arrays import Array, Columns
 from missionsim.base.errors import MissionsimError
-from missionsim.decide.flight_records import Columns
+from missionsim.base.parallel import Progress
 from missionsim.money.categories import CODE, Category
 from missionsim.money.resale import upgrade_recovered_share
 from missionsim.statistics.comparisons import paired_difference
-from missionsim.study.compare.compare import Progress, flown_tallies
+from missionsim.study.compare.compare import flown_tallies
 from missionsim.study.compare.measures import values_of
 from missionsim.study.inputs.load_aircraft import Candidate
 from missionsim.study.inputs.load_study import Study
@@ -135,8 +135,7 @@ def _months(entrant: Entrant, day: Any, replication: int) -> Array:
         from_h, due_h = annual_window_h(month, 0.0)
         upkeep = replace(usual, annual_from_h=from_h, annual_due_h=due_h)
         flown = again(entrant, year, upkeep, day.luck, replication)
-        trips = columns_of(entrant.prepared, flown, replication)[1]
-        out[month] = _completed(trips)
+        out[month] = _completed(columns_of(entrant.prepared, flown, replication).trips)
     return out
 
 

@@ -15,7 +15,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Outcome, Reason
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.prepare.study import Entrant, Prepared, prepare
-from missionsim.study.replicate.one_year import Habits, again, people_of, weather_of, year_of
+from missionsim.study.replicate.one_year import again, people_of, weather_of, year_of
 from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.year.trips import Trip
 
@@ -149,11 +149,12 @@ def _flown(prepared: Prepared, small: Prepared, variants: list[_Variant], failed
            ) -> Iterator[tuple[int, int, bool]]:
     """Yield candidate, variant and whether it was made, each flown by itself in one replication."""
     rows = np.array([v.of for v in variants], dtype=np.int64)
-    day = weather_of(small, replication, people_of(prepared, replication)[rows])
     everybody: frozenset[int] = frozenset(range(len(variants)))
+    day = weather_of(small, replication, people_of(prepared, replication)[rows])
+    day = replace(day, habits=replace(day.habits, absent=everybody))
     for number in sorted({f.number for f in failed}):
         entrant = Entrant(small, number)
-        year = year_of(entrant, day, replication, habits=Habits(day.habits.routines, everybody))
+        year = year_of(entrant, day, replication)
         upkeep = entrant.flyer.upkeep.upkeep(prepared.study.seed, replication)
         for k in _asked_of(variants, failed, number):
             log = again(entrant, replace(year, absent=everybody - {k}), upkeep, day.luck, replication).log

@@ -10,8 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from missionsim.base.arrays import Array
-from missionsim.decide.flight_records import Columns
+from missionsim.base.arrays import Array, Columns
 from missionsim.decide.leg_weather import WeatherSky
 from missionsim.study.explain.replication import ExplainedYear, FlightFacts, Stop, explained_year
 from missionsim.study.prepare.study import Entrant
@@ -80,10 +79,10 @@ def told_year(entrant: Entrant, replication: int, day: Day | None = None) -> Tol
     prepared = entrant.prepared
     day = weather_of(prepared, replication) if day is None else day
     year = year_of(entrant, day, replication)
-    flights, trips, _ = columns_of(prepared, year, replication)
+    columns = columns_of(prepared, year, replication)
     idents = np.array([airport.ident for airport in prepared.places.airports], dtype=object)
-    named = {f"{end}_ident": idents[flights[f"{end}_place"]] for end in ("from", "to")}
-    return ToldYear(explained_year(entrant, day, year), flights | named, trips,
+    named = {f"{end}_ident": idents[columns.flights[f"{end}_place"]] for end in ("from", "to")}
+    return ToldYear(explained_year(entrant, day, year), columns.flights | named, columns.trips,
                     lambda place, time_h: field_weather(day.sky, place, time_h))
 
 

@@ -20,7 +20,7 @@ from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, ValidityError, near_match
 from missionsim.money.cost_profile import cost_profile
 from missionsim.study.inputs.columns import ColumnMap, study_lines, suggested_columns
-from missionsim.study.inputs.csv_text import Table, head_of, read_table
+from missionsim.study.inputs.csv_text import CsvTable, head_of, read_table
 from missionsim.study.inputs.load_aircraft import load_profile, misfit
 from missionsim.study.inputs.load_study import Study, load_study
 from missionsim.study.inputs.other_files import TABLES, read_table_text
@@ -268,7 +268,7 @@ def _known_columns(hints: ListHints) -> None:
                           for key in odd])
 
 
-def _home_of(name: str, table: Table, hints: ListHints, airports: AirportTable) -> tuple[Airport, str]:
+def _home_of(name: str, table: CsvTable, hints: ListHints, airports: AirportTable) -> tuple[Airport, str]:
     """Return the home airport, and how it was found where nobody said it."""
     if hints.home is not None:
         return _airport(name, "home", hints.home, airports), ""

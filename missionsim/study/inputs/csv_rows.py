@@ -11,8 +11,8 @@ from typing import Any, TypeVar
 from missionsim.base.errors import Fault
 from missionsim.study.inputs.beyond_weather import STATION_FILE, Unflyable
 from missionsim.study.inputs.csv_cells import DateOrder, Moment, parse_clock, parse_moment, parse_number, parse_yes
-from missionsim.study.inputs.csv_text import Row, Table
-from missionsim.study.inputs.places import Places, Towns, looks_like_identifier, places_in
+from missionsim.study.inputs.csv_text import CsvTable, Row
+from missionsim.study.inputs.places import PlacesRead, Towns, looks_like_identifier, places_in
 from missionsim.year.trips import SetAside
 
 T = TypeVar("T")
@@ -24,7 +24,7 @@ Find = Callable[[str], Any]
 class RowReader:
     """Parses cells; a cell that cannot be read leaves a fault and None."""
 
-    table: Table
+    table: CsvTable
     order: DateOrder
     decimal_comma: bool | None
     find: Find
@@ -36,7 +36,7 @@ class RowReader:
     faults: list[Fault] = field(default_factory=list)
     _failed: set[tuple[int, str]] = field(default_factory=set)
     _airports: dict[str, Any] = field(default_factory=dict)
-    _places: dict[str, Places] = field(default_factory=dict)
+    _places: dict[str, PlacesRead] = field(default_factory=dict)
     set_aside: dict[int, SetAside] = field(default_factory=dict)
     local_flights: int = 0
     local_h: float = 0.0

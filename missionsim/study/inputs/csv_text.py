@@ -39,7 +39,7 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class CsvTable:
     """A table with our column names.
 
     Parameters
@@ -65,7 +65,7 @@ class Table:
 
 
 def read_table(file: TextFile, ours: Sequence[str], required: Sequence[str], columns: Mapping[str, str],
-               delimiter: str | None = None) -> Table:
+               delimiter: str | None = None) -> CsvTable:
     """Return the rows of a delimited table under our column names.
 
     Parameters
@@ -93,7 +93,7 @@ def read_table(file: TextFile, ours: Sequence[str], required: Sequence[str], col
     if faults or long:
         raise InputError([*faults, *long])
     unused = tuple(n for i, n in enumerate(names) if n and i not in positions.values())
-    return Table(file.name, {our: names[i] for our, i in positions.items()}, rows, chosen, header_line, unused)
+    return CsvTable(file.name, {our: names[i] for our, i in positions.items()}, rows, chosen, header_line, unused)
 
 
 def head_of(file: TextFile) -> tuple[list[str], list[list[str]]]:

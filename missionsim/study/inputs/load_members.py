@@ -7,22 +7,19 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.errors import Fault
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.study.inputs.beyond_weather import Unflyable
 from missionsim.study.inputs.load_trips import WEEKDAYS, demand_lines, load_trip_list
-from missionsim.study.inputs.overlays import Layers
+from missionsim.study.inputs.reading import StudyReading
 from missionsim.study.inputs.schema import Pilot, StudySpec
 from missionsim.study.inputs.schema_sharing import Member, Outside
 from missionsim.study.inputs.schema_sharing import Request as RequestSpec
 from missionsim.study.inputs.yaml_lines import KeyPath
-from missionsim.world.airports.table import Airport, AirportTable
+from missionsim.world.airports.table import Airport
 from missionsim.year.demand import DemandLine, generate, season_weights
 from missionsim.year.hire_requests import RequestLine, route_of
 from missionsim.year.trips import Trip, TripTable
 
-Find = Callable[[KeyPath, str], Airport | None]
 WEEK = timedelta(days=7)
 
 
@@ -44,22 +41,11 @@ class MemberTrips:
         return self.spec.name
 
 
-def load_members(layers: Layers, spec: StudySpec, airports: AirportTable, find: Find, home: Airport,
-                 assumptions: Assumptions, faults: list[Fault], filled: Callable[[Pilot], Pilot],
-                 unflyable: Unflyable) -> tuple[tuple[MemberTrips, ...], dict[str, str], tuple[str, ...]]:
+def load_members(reading: StudyReading, spec: StudySpec, filled: Callable[[Pilot], Pilot],
+                 ) -> tuple[tuple[MemberTrips, ...], dict[str, str], tuple[str, ...]]:
     """Return the members of a study, the hashes of their trip lists by file, and notes on how these were read.
 
-    Parameters
-    ----------
-    layers : Layers           The study file and those it extends.
-    spec : StudySpec          What the study says.
-    airports : AirportTable   Where identifiers are looked up.
-    find : Find               Looks up an airport for a place in a file.
-    home : Airport
-    assumptions : Assumptions
-    faults : list of Fault    Added to.
-    filled : callable         Gives a pilot the figures that nobody gave.
-    unflyable : Unflyable
+    `filled`: gives a pilot the figures that nobody gave.
     """
     if spec.members is None:
         return (), {}, ()
@@ -69,16 +55,15 @@ def load_members(layers: Layers, spec: StudySpec, airports: AirportTable, find: 
         listed: TripTable | None = None
         demand: tuple[DemandLine, ...] = ()
         if person.trips is not None:
-            found = load_trip_list(layers, person.trips, airports, home, assumptions, year, faults, (*at, "trips"),
-                                   unflyable)
+            found = load_trip_list(reading, person.trips, year, (*at, "trips"))
             if found is None:
                 continue
-            listed, hashes[found[1]] = found[0], found[2]
+            listed, hashes[found.file] = found.table, found.sha256
             year = year or listed.year
             notes += [f"{person.name}: {note}" for note in listed.notes]
         else:
             rows = list(enumerate(person.demand or ()))
-            demand = demand_lines(layers, rows, find, home, faults, (*at, "demand"))
+            demand = demand_lines(reading, rows, (*at, "demand"))
         members.append(MemberTrips(person, filled(_pilot(spec.pilot, person.pilot)), listed, demand))
     return tuple(members), hashes, tuple(notes)
 
@@ -113,36 +98,25 @@ def _moved(trip: Trip, copy: int, year: int) -> Trip:
     return replace(trip, departs_local=tuple(moved)) if copy else trip
 
 
-def load_requests(layers: Layers, outside: Outside | None, find: Find, home: Airport, assumptions: Assumptions,
-                  faults: list[Fault]) -> tuple[RequestLine, ...]:
-    """Return the kinds of flight others ask for.
-
-    Parameters
-    ----------
-    layers : Layers               The study file and those it extends.
-    outside : Outside, optional   Who else flies, and for what.
-    find : Find                   Looks up an airport for a place in a file.
-    home : Airport
-    assumptions : Assumptions
-    faults : list of Fault        Added to.
-    """
+def load_requests(reading: StudyReading, outside: Outside | None, home: Airport) -> tuple[RequestLine, ...]:
+    """Return the kinds of flight others ask for; `outside`: who else flies, and for what."""
     if outside is None:
         return ()
     crew = 2 if outside.crew.second_pilot else 1
     lines = []
     for i, row in enumerate(outside.requests):
         at: KeyPath = ("outside", "requests", i)
-        to = find((*at, "to"), row.to)
-        pick_up = home if row.from_ is None else find((*at, "from"), row.from_)
+        to = reading.flyable((*at, "to"), row.to)
+        pick_up = home if row.from_ is None else reading.flyable((*at, "from"), row.from_)
         if to is None or pick_up is None:
             continue
         try:
             places, occupied = route_of(home.ident, pick_up.ident, to.ident, row.kind)
         except ValueError as error:
-            faults.append(layers.fault((*at, "to"), f"goes {error}", "another airport"))
+            reading.fault((*at, "to"), f"goes {error}", "another airport")
             continue
-        line = _demand_line(row, places, crew, home.latitude_deg < 0, assumptions)
-        notice = row.notice_days or notice_spread(assumptions, "hire.notice_days")
+        line = _demand_line(row, places, crew, home.latitude_deg < 0, reading.assumptions)
+        notice = row.notice_days or notice_spread(reading.assumptions, "hire.notice_days")
         lines.append(RequestLine(line, occupied, crew, notice))
     return tuple(lines)
 

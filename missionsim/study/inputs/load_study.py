@@ -14,16 +14,16 @@ from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, MissionsimError, near_match
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.study.inputs.beyond_weather import STATION_FILE, Unflyable, beyond_weather
+from missionsim.study.inputs.beyond_weather import beyond_weather
 from missionsim.study.inputs.faults import faults_of, salvaged
 from missionsim.study.inputs.files import demo_folder, is_there, neighbour, read_text
 from missionsim.study.inputs.load_aircraft import Candidate, as_flown, load_candidate, load_rental, unique_names
 from missionsim.study.inputs.load_airports import load_airports
-from missionsim.study.inputs.load_members import Find, MemberTrips, load_members, load_requests
-from missionsim.study.inputs.load_trips import demand_lines, load_trip_list
+from missionsim.study.inputs.load_members import MemberTrips, load_members, load_requests
+from missionsim.study.inputs.load_trips import TripListRead, demand_lines, load_trip_list
 from missionsim.study.inputs.overlays import Layers, read_layers
+from missionsim.study.inputs.reading import StudyReading
 from missionsim.study.inputs.schema import CandidateSpec, Destination, Pilot, StudySpec, TripFile
-from missionsim.study.inputs.yaml_lines import KeyPath
 from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.world.surface.place_climate import OwnStation
 from missionsim.world.surface.station_file import read_station
@@ -153,37 +153,30 @@ def load_study(path: Path | str | None = None) -> Study:
     if spec is not None:
         assumptions = spec.waking_hours.over(assumptions)
     airports = load_airports(layers, assumptions, faults)
-    home = _home(layers, airports, faults)
+    reading = StudyReading(layers, airports, assumptions, faults=faults)
+    home = reading.home = _home(reading)
     candidates = _candidates(layers, assumptions, faults)
     weather, stations = ({}, {}) if spec is None else _weather_files(layers, spec, airports, faults)
-    unflyable = beyond_weather(list(stations.values()), assumptions)
-    if home is not None and (why := unflyable(home)):
-        faults.append(layers.fault(("home",), f"{home.ident}: {why}", STATION_FILE))
-    listed = _listed(layers, spec, airports, home, assumptions, unflyable, faults)
-
-    def find(where: KeyPath, ident: str) -> Airport | None:
-        place = found(layers, where, ident, airports, faults)
-        if place is not None and (why := unflyable(place)):
-            faults.append(layers.fault(where, f"{place.ident}: {why}", STATION_FILE))
-        return place
-
-    demand = _demand(layers, find, home, faults)
+    reading.unflyable = beyond_weather(list(stations.values()), assumptions)
+    if home is not None:
+        reading.check_weather(("home",), home)
+    listed = _listed(reading, spec)
+    demand = _demand(reading)
     if spec is None or home is None:
         raise InputError(_once(faults))
-    _check_places(layers, spec, airports, faults)
+    _check_places(reading, spec)
     _check_type_hours(layers, spec, candidates, faults)
-    members, hashes, read = load_members(layers, spec, airports, find, home, assumptions, faults,
-                                         lambda pilot: filled(pilot, assumptions), unflyable)
-    requests = load_requests(layers, spec.outside, find, home, assumptions, faults)
+    members, hashes, read = load_members(reading, spec, lambda pilot: filled(pilot, assumptions))
+    requests = load_requests(reading, spec.outside, home)
     rented = None if spec.rent_aircraft is None else load_rental(layers, spec.rent_aircraft, assumptions, faults)
     if faults:
         raise InputError(_once(faults))
     flown = [as_flown(c, spec.mixture, spec.oxygen) for c in candidates]
     notes = (*(n for d in layers.documents for n in d.file.notes), *(note for _, note in flown if note),
-             *(listed[0].notes if listed else ()), *read)
+             *(listed.table.notes if listed else ()), *read)
     return Study(spec, layers.name, home, _year(spec, listed, members, assumptions), spec.seed, spec.replications,
                  filled(spec.pilot, assumptions), airports, assumptions, tuple(c for c, _ in flown),
-                 listed[0] if listed else None, demand, weather, stations, tuple(dict.fromkeys(notes)),
+                 listed.table if listed else None, demand, weather, stations, tuple(dict.fromkeys(notes)),
                  _hashes(layers, candidates, listed) | hashes, members, requests,
                  None if path is None else Path(path), rented=rented)
 
@@ -221,28 +214,9 @@ def study_assumptions(layers: Layers, faults: list[Fault]) -> Assumptions:
         return packaged
 
 
-def _home(layers: Layers, airports: AirportTable, faults: list[Fault]) -> Airport | None:
-    ident = layers.data.get("home")
-    return found(layers, ("home",), ident, airports, faults) if isinstance(ident, str) and len(ident) > 1 else None
-
-
-def found(layers: Layers, where: KeyPath, ident: str, airports: AirportTable, faults: list[Fault]) -> Airport | None:
-    """Return the airport of an identifier in the study, None with a fault where there is none.
-
-    Parameters
-    ----------
-    layers : Layers           The study file and those it extends.
-    where : KeyPath           Keys of the value, for faults.
-    ident : str               As the user wrote it.
-    airports : AirportTable   Where identifiers are looked up.
-    faults : list of Fault    Added to.
-    """
-    try:
-        return airports.find(ident)
-    except MissionsimError as error:
-        faults.append(layers.fault(where, f"no airport {ident!r} is known", "an ICAO, FAA or IATA identifier, or one "
-                                   "under `airports`", str(getattr(error, "near", ""))))
-        return None
+def _home(reading: StudyReading) -> Airport | None:
+    ident = reading.layers.data.get("home")
+    return reading.found(("home",), ident) if isinstance(ident, str) and len(ident) > 1 else None
 
 
 def _candidates(layers: Layers, assumptions: Assumptions, faults: list[Fault]) -> list[Candidate]:
@@ -257,29 +231,28 @@ def _candidates(layers: Layers, assumptions: Assumptions, faults: list[Fault]) -
     return candidates
 
 
-def _listed(layers: Layers, spec: StudySpec | None, airports: AirportTable, home: Airport | None,
-            assumptions: Assumptions, unflyable: Unflyable, faults: list[Fault]) -> tuple[TripTable, str, str] | None:
-    value = layers.data.get("trips")
+def _listed(reading: StudyReading, spec: StudySpec | None) -> TripListRead | None:
+    value = reading.layers.data.get("trips")
     form = salvaged(TripFile, {"file": value} if isinstance(value, str) else value)
     if form is None:
         return None
-    year = salvaged(int, layers.data.get("year")) if spec is None else spec.year
-    return load_trip_list(layers, form, airports, home, assumptions, year, faults, unflyable=unflyable)
+    year = salvaged(int, reading.layers.data.get("year")) if spec is None else spec.year
+    return load_trip_list(reading, form, year)
 
 
-def _demand(layers: Layers, find: Find, home: Airport | None, faults: list[Fault]) -> tuple[DemandLine, ...]:
-    items = layers.data.get("demand")
+def _demand(reading: StudyReading) -> tuple[DemandLine, ...]:
+    items = reading.layers.data.get("demand")
     rows = [(i, salvaged(Destination, item)) for i, item in enumerate(items[:500] if isinstance(items, list) else [])]
     if rows and all(d is not None and d.per_year == 0 for _, d in rows):
-        faults.append(layers.fault(("demand",), "makes no trips", "at least one line with per_year above 0"))
-    return demand_lines(layers, [(i, d) for i, d in rows if d is not None], find, home, faults)
+        reading.fault(("demand",), "makes no trips", "at least one line with per_year above 0")
+    return demand_lines(reading, [(i, d) for i, d in rows if d is not None])
 
 
-def _check_places(layers: Layers, spec: StudySpec, airports: AirportTable, faults: list[Fault]) -> None:
+def _check_places(reading: StudyReading, spec: StudySpec) -> None:
     for ident in spec.prices.fuel_at:
-        found(layers, ("prices", "fuel_at", ident), ident, airports, faults)
+        reading.found(("prices", "fuel_at", ident), ident)
     for ident in spec.weather_files:
-        found(layers, ("weather_files", ident), ident, airports, faults)
+        reading.found(("weather_files", ident), ident)
 
 
 def _check_type_hours(layers: Layers, spec: StudySpec, candidates: list[Candidate], faults: list[Fault]) -> None:
@@ -319,14 +292,14 @@ def _own_ident(airports: AirportTable, ident: str) -> str:
         return ident
 
 
-def _year(spec: StudySpec, listed: tuple[TripTable, str, str] | None, members: Sequence[MemberTrips],
-          assumptions: Assumptions) -> int:
+def _year(spec: StudySpec, listed: TripListRead | None, members: Sequence[MemberTrips], assumptions: Assumptions,
+          ) -> int:
     if spec.year is not None:
         return spec.year
     for member in members:
         if member.listed is not None:
             return member.listed.year
-    return listed[0].year if listed else int(assumptions["trip.year"])
+    return listed.table.year if listed else int(assumptions["trip.year"])
 
 
 def filled(pilot: Pilot, assumptions: Assumptions) -> Pilot:
@@ -339,9 +312,9 @@ def filled(pilot: Pilot, assumptions: Assumptions) -> Pilot:
     return pilot.model_copy(update=values)
 
 
-def _hashes(layers: Layers, candidates: list[Candidate], listed: tuple[TripTable, str, str] | None) -> dict[str, str]:
+def _hashes(layers: Layers, candidates: list[Candidate], listed: TripListRead | None) -> dict[str, str]:
     hashes = {d.name: d.file.sha256 for d in layers.documents}
     hashes.update({c.file: c.sha256 for c in candidates})
-    return hashes | ({listed[1]: listed[2]} if listed else {})
+    return hashes | ({listed.file: listed.sha256} if listed else {})
 
 

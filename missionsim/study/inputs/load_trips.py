@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from missionsim.base.assumptions import Assumptions
-from missionsim.base.errors import Fault, InputError
-from missionsim.study.inputs.beyond_weather import Unflyable
+from missionsim.base.errors import InputError
 from missionsim.study.inputs.files import is_there, neighbour
 from missionsim.study.inputs.other_files import read_table_text
-from missionsim.study.inputs.overlays import Layers
+from missionsim.study.inputs.reading import StudyReading
 from missionsim.study.inputs.schema import Destination, TripFile
 from missionsim.study.inputs.trip_list import ListContext, ListFormat, read_trips
 from missionsim.study.inputs.yaml_lines import KeyPath
-from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.year.demand import DemandLine, season_weights
 from missionsim.year.trips import TripTable
 
@@ -31,65 +28,65 @@ class _Unplaced:
     timezone: str = "UTC"
 
 
-def load_trip_list(layers: Layers, form: TripFile, airports: AirportTable, home: Airport | None,
-                   assumptions: Assumptions, year: int | None, faults: list[Fault], at: KeyPath = ("trips",),
-                   unflyable: Unflyable | None = None) -> tuple[TripTable, str, str] | None:
-    """Return the trip table, its file as named and its hash; None with the faults added.
+@dataclass(frozen=True, slots=True)
+class TripListRead:
+    """A trip list, its file as named and its hash."""
+
+    table: TripTable
+    file: str
+    sha256: str
+
+
+def load_trip_list(reading: StudyReading, form: TripFile, year: int | None, at: KeyPath = ("trips",),
+                   ) -> TripListRead | None:
+    """Return a trip list; None with the faults added.
 
     Parameters
     ----------
-    layers : Layers             The study.
+    reading : StudyReading
     form : TripFile             How the list is written.
-    airports : AirportTable
-    home : Airport or None      None where the study names an unknown one: the list is checked all the same.
-    assumptions : Assumptions
     year : int or None
-    faults : list of Fault      Collected here.
     at : key path               Where the study names the list.
-    unflyable : function        Says why an airport cannot be flown to; nothing where it can.
     """
-    where: KeyPath = (*at, "file") if isinstance(_written(layers.data, at), dict) else at
-    path, short = layers.resolve(where, form.file)
+    where: KeyPath = (*at, "file") if isinstance(_written(reading.layers.data, at), dict) else at
+    path, short = reading.layers.resolve(where, form.file)
     if not is_there(path):
-        faults.append(layers.fault(where, f"file {short!r} not found", "a path relative to the study file",
-                                   neighbour(path)))
+        reading.fault(where, f"file {short!r} not found", "a path relative to the study file", neighbour(path))
         return None
-    at_home = home or _Unplaced(str(layers.data.get("home")))
+    at_home = reading.home or _Unplaced(str(reading.layers.data.get("home")))
 
     def find(ident: str) -> Any:
-        return at_home if ident == at_home.ident else airports.find(ident)
+        return at_home if ident == at_home.ident else reading.airports.find(ident)
 
-    context = ListContext(at_home.ident, at_home.timezone, find, assumptions, year, airports.in_town, unflyable)
+    context = ListContext(at_home.ident, at_home.timezone, find, reading.assumptions, year,
+                          reading.airports.in_town, reading.unflyable)
     written = ListFormat(form.columns.given(), form.rows, form.date_format, form.decimal_comma, form.delimiter)
     try:
         file = read_table_text(path, short)
-        return read_trips(file, written, context), short, file.sha256
+        return TripListRead(read_trips(file, written, context), short, file.sha256)
     except InputError as error:
-        faults += error.faults
+        reading.faults += error.faults
         return None
 
 
-def demand_lines(layers: Layers, rows: Sequence[tuple[int, Destination]],
-                 find: Callable[[KeyPath, str], Airport | None], home: Airport | None, faults: list[Fault],
-                 at: KeyPath = ("demand",)) -> tuple[DemandLine, ...]:
+def demand_lines(reading: StudyReading, rows: Sequence[tuple[int, Destination]], at: KeyPath = ("demand",),
+                 ) -> tuple[DemandLine, ...]:
     """Return the lines of demand of a study.
 
     Parameters
     ----------
-    layers : Layers
+    reading : StudyReading
     rows : sequence             Place in the study's list, and the line as validated.
-    find : function             Looks an airport up and keeps a fault where there is none.
-    home : Airport or None
-    faults : list of Fault      Collected here.
     at : key path               Where the study lists them.
     """
+    home = reading.home
     lines = []
     for i, row in rows:
-        places = [find((*at, i, "to"), ident) for ident in row.to]
+        places = [reading.flyable((*at, i, "to"), ident) for ident in row.to]
         idents = tuple(place.ident for place in places if place is not None)
         chain = ("", *idents, "") if home is None else (home.ident, *idents, home.ident)
         if None not in places and any(a == b for a, b in pairwise(chain)):
-            faults.append(layers.fault((*at, i, "to"), "goes from a place to the same place", "another airport"))
+            reading.fault((*at, i, "to"), "goes from a place to the same place", "another airport")
         lines.append(_line(row, idents, home is not None and home.latitude_deg < 0))
     return tuple(lines)
 

@@ -33,7 +33,7 @@ _HYPHENED = re.compile(r"[A-Za-z0-9]{3,4}(?:-[A-Za-z0-9]{3,4})+")
 
 
 @dataclass(frozen=True, slots=True)
-class Places:
+class PlacesRead:
     """Airports of a cell.
 
     Parameters
@@ -55,7 +55,7 @@ def looks_like_identifier(text: str) -> bool:
     return bool(_LIKE_IDENT.fullmatch(text)) and (text[:2].upper() == text[:2] or any(c.isdigit() for c in text))
 
 
-def places_in(text: str, find: Callable[[str], Any], towns: Towns | None = None, free_text: bool = False) -> Places:
+def places_in(text: str, find: Callable[[str], Any], towns: Towns | None = None, free_text: bool = False) -> PlacesRead:
     """Return the airports a cell names.
 
     Parameters
@@ -68,16 +68,16 @@ def places_in(text: str, find: Callable[[str], Any], towns: Towns | None = None,
     reader = _Reader(find, towns, free_text)
     bracketed = [a for word in _IN_BRACKETS.findall(text) if (a := reader.identifier(word)) is not None]
     if bracketed:
-        return Places(tuple(bracketed))
+        return PlacesRead(tuple(bracketed))
     airports: list[Any] = []
     notes: list[str] = []
     for part in (p for p in _BETWEEN.split(text.strip()) if p):
         found = reader.part(part)
         if found.unknown:
-            return Places((), found.unknown, found.near, tuple(notes))
+            return PlacesRead((), found.unknown, found.near, tuple(notes))
         airports += found.airports
         notes += found.notes
-    return Places(tuple(airports), notes=tuple(notes))
+    return PlacesRead(tuple(airports), notes=tuple(notes))
 
 
 def _unhyphened(piece: str) -> list[str]:
@@ -100,11 +100,11 @@ class _Reader:
         except MissionsimError:
             return None
 
-    def part(self, text: str) -> Places:
+    def part(self, text: str) -> PlacesRead:
         """Return what one stop of a cell names: an identifier, a town, several identifiers, or a town in an address."""
         whole = self.identifier(text)
         if whole is not None:
-            return Places((whole,))
+            return PlacesRead((whole,))
         town = self._town(text)
         if town is not None:
             return town
@@ -114,26 +114,26 @@ class _Reader:
         for match in reversed(list(_ADDRESS.finditer(text))):
             if (found := self._of_town(match[1], match[2])) is not None:
                 return found
-        return Places((), text, self._near(text))
+        return PlacesRead((), text, self._near(text))
 
-    def _several(self, text: str) -> Places | None:
+    def _several(self, text: str) -> PlacesRead | None:
         """Return identifiers parted by blanks, commas or hyphens, None unless every word is one (or a town)."""
         words = [w for piece in re.split(r"[,\s]+", text) for w in _unhyphened(piece) if w]
         found = [self.identifier(w) for w in words]
         if len(words) > 1 and all(a is not None for a in found):
-            return Places(tuple(found))
+            return PlacesRead(tuple(found))
         pieces = [p.strip() for p in text.split(",") if p.strip()]
         if len(pieces) > 1:
             towns = [self._town(p) for p in pieces]
             if all(t is not None for t in towns):
-                return Places(tuple(a for t in towns if t for a in t.airports),
+                return PlacesRead(tuple(a for t in towns if t for a in t.airports),
                               notes=tuple(n for t in towns if t for n in t.notes))
         unknown = [w for w, a in zip(words, found, strict=True) if a is None]
         if len(words) > 1 and all(looks_like_identifier(w) for w in words):
-            return Places((), unknown[0], self._near(unknown[0]))
+            return PlacesRead((), unknown[0], self._near(unknown[0]))
         return None
 
-    def _town(self, text: str) -> Places | None:
+    def _town(self, text: str) -> PlacesRead | None:
         """Return the airport of `Omaha, NE`, `Omaha NE`, `Omaha, Nebraska` or `Omaha`."""
         match = re.fullmatch(r"(.+?)(?:,\s*|\s+)([A-Za-z]{2}|[A-Za-z ]{4,})(?:,?\s*\d{5})?(?:,?\s*USA?)?", text.strip())
         if match is not None:
@@ -142,7 +142,7 @@ class _Reader:
                 return found
         return self._of_town(text, "")
 
-    def _of_town(self, town: str, state: str) -> Places | None:
+    def _of_town(self, town: str, state: str) -> PlacesRead | None:
         if self.towns is None or len(town.strip()) < 3:
             return None
         airports = self.towns(town.strip().strip(","), state)
@@ -151,7 +151,7 @@ class _Reader:
         others = [a.ident for a in airports[1:] if a.public][:6]
         also = f"; also {', '.join(others)}" if others else ""
         said = f"{town.strip()}, {state}" if state else town.strip()
-        return Places((airports[0],), notes=(f"{said} is read as {airports[0].ident} ({airports[0].name}){also}",))
+        return PlacesRead((airports[0],), notes=(f"{said} is read as {airports[0].ident} ({airports[0].name}){also}",))
 
     def _near(self, text: str) -> str:
         try:

@@ -10,7 +10,7 @@ from datetime import MAXYEAR, MINYEAR, date
 from missionsim.base.errors import Fault, InputError
 from missionsim.study.inputs.csv_cells import DateOrder, slash_order
 from missionsim.study.inputs.csv_rows import RowReader
-from missionsim.study.inputs.csv_text import Table, plain_heading, read_table
+from missionsim.study.inputs.csv_text import CsvTable, plain_heading, read_table
 from missionsim.study.inputs.files import TextFile
 from missionsim.study.inputs.logbook import stitched
 from missionsim.study.inputs.other_files import CALENDARS, SHEETS
@@ -71,7 +71,7 @@ def read_trips(file: TextFile, form: ListFormat, context: ListContext) -> TripTa
                    local_flights=reader.local_flights)
 
 
-def _order(table: Table, form: ListFormat) -> tuple[DateOrder, list[str]]:
+def _order(table: CsvTable, form: ListFormat) -> tuple[DateOrder, list[str]]:
     if form.date_format != "auto":
         return form.date_format, []
     cells = [row.get(c) for row in table.rows for c in ("date", "return")]
@@ -81,7 +81,7 @@ def _order(table: Table, form: ListFormat) -> tuple[DateOrder, list[str]]:
     return order, [f"{table.name}: dates with slashes read month first; set trips.date_format if the day comes first"]
 
 
-def _unused_note(table: Table) -> list[str]:
+def _unused_note(table: CsvTable) -> list[str]:
     return [f"{table.name}: columns not used: {', '.join(table.unused)}"] if table.unused else []
 
 
@@ -152,7 +152,7 @@ def _year(context: ListContext, trips: Sequence[Trip]) -> int:
     return context.year or max(counts.items(), key=lambda item: (item[1], item[0]), default=(0, 0))[0]
 
 
-def _refuse_late(reader: RowReader, table: Table, trips: Sequence[Trip], year: int) -> None:
+def _refuse_late(reader: RowReader, table: CsvTable, trips: Sequence[Trip], year: int) -> None:
     """Refuse trips of the year that come home so long after it that nobody would see them do so."""
     if not MINYEAR <= year < MAXYEAR:
         return  # no year of the calendar, which is a fault of its own
@@ -167,7 +167,7 @@ def _refuse_late(reader: RowReader, table: Table, trips: Sequence[Trip], year: i
                          f"a day until {latest}, {DAYS_AFTER_YEAR} days after the year that is flown, {year}")
 
 
-def _refuse_twins(reader: RowReader, table: Table, trips: list[Trip]) -> None:
+def _refuse_twins(reader: RowReader, table: CsvTable, trips: list[Trip]) -> None:
     if "trip_id" not in table.headings or reader.faults:
         return
     seen: dict[str, int] = {}

@@ -42,6 +42,7 @@ from missionsim.study.unknowns.class_figures import Factors, drawn_limits
 from missionsim.world.airports.table import Airport
 from missionsim.world.ground.routes import Route
 from missionsim.world.ground.terrain import Terrain
+from missionsim.year.aircraft import Hop
 from missionsim.year.schedule import Schedule
 from missionsim.year.trips import TripTable
 
@@ -352,15 +353,15 @@ class HopTable:
     coarse: CoarseFlight
     airports: Sequence[Any]
     approach_h: float
-    _known: dict[tuple[int, int], tuple[float, float, float]] = field(default_factory=dict)
+    _known: dict[tuple[int, int], Hop] = field(default_factory=dict)
 
-    def hop(self, from_place: int, to_place: int) -> tuple[float, float, float]:
-        """Return flight hours, fuel [gal] and distance [nm] in still air."""
+    def hop(self, from_place: int, to_place: int) -> Hop:
+        """Return what a flight takes in still air."""
         key = (from_place, to_place)
         if key not in self._known:
             a, b = self.airports[from_place], self.airports[to_place]
             nm = float(haversine_nm(a.latitude_deg, a.longitude_deg, b.latitude_deg, b.longitude_deg))
             hours = float(self.coarse.hours(np.array(nm), 0.0)) if nm > 0 else 0.0
             gallons = float(self.coarse.gallons(np.array(nm), 0.0)) if nm > 0 else 0.0
-            self._known[key] = (hours + self.approach_h, gallons + self.approach_h * self.coarse.fuel_flow_gph, nm)
+            self._known[key] = Hop(hours + self.approach_h, gallons + self.approach_h * self.coarse.fuel_flow_gph, nm)
         return self._known[key]

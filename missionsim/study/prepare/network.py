@@ -23,10 +23,10 @@ from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.geodesy import along_track_nm
 from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.world.ground.clearance import Clearance
-from missionsim.world.ground.routes import Route, RouteFinder
+from missionsim.world.ground.routes import Route, RouteEnd, RouteFinder
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.surface.place_climate import OwnStation, has_weather
-from missionsim.world.winds.simulated import LEVEL_GRID_FT, Air, AirReading, RouteAir, WindYear
+from missionsim.world.winds.simulated import LEVEL_GRID_FT, AirReading, RouteAir, RouteWinds, WindYear
 from missionsim.year.looked_slots import AIR_SLOTS
 
 HALF_HOUR_FT = 14_000.0
@@ -166,10 +166,10 @@ class Ways:
         back = (a.latitude_deg, a.longitude_deg) > (b.latitude_deg, b.longitude_deg)
         first, last = (to_place, from_place) if back else (from_place, to_place)
         if (first, last, visual) not in self._finders:
-            a, b = (self.places.airports[p] for p in (first, last))
+            ends = (RouteEnd(a.latitude_deg, a.longitude_deg, a.elevation_ft)
+                    for a in (self.places.airports[p] for p in (first, last)))
             self._finders[first, last, visual] = _finder_between(
-                self.terrain, a.latitude_deg, a.longitude_deg, a.elevation_ft, b.latitude_deg, b.longitude_deg,
-                b.elevation_ft, self.visual if visual else self.by_rule, self._own_minimum(first, last))
+                self.terrain, *ends, self.visual if visual else self.by_rule, self._own_minimum(first, last))
         return self._finders[first, last, visual], back
 
     def _own_minimum(self, from_place: int, to_place: int) -> float | None:
@@ -227,7 +227,7 @@ class LaneSet:
     low: Ints = axis("lane")
     first_route: int = axis(APART)
 
-    def air(self, source: Air) -> PackedAir:
+    def air(self, source: RouteWinds) -> PackedAir:
         """Return the air of every lane at every air slot, at the lane's own levels; calm where no flight starts."""
         cells = self._cells
         if isinstance(source, WindYear):

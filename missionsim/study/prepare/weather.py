@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,19 +12,15 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
 from missionsim.decide.enroute_weather import WayPoints
 from missionsim.decide.gate_plan import (
-    Ahead,
     Alternates,
-    ForecastKeys,
     GateHours,
     GateLimits,
     GatePlan,
     GateRisks,
     GateThresholds,
-    LooksAhead,
-    RouteLooks,
 )
 from missionsim.decide.leg_weather import FieldLimits
-from missionsim.decide.minima import LEAST_SD, LOOK_AHEAD_H, LOOK_BEFORE_H, ahead_limit, at_hours, thresholds_for
+from missionsim.decide.minima import LOOK_BEFORE_H, ahead_limit, at_hours, thresholds_for
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
@@ -33,8 +29,8 @@ from missionsim.study.prepare.itineraries import alternates
 from missionsim.study.prepare.network import Places
 from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.prepare.runways import ends_of, plainly_long
+from missionsim.study.prepare.weather_looks import Lights, Looks, forecasts_of, looks_of
 from missionsim.study.prepare.weather_samples import Along, Samples, along_ways
-from missionsim.world.daylight import Daylight
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.random_fields.field_reading import Pairs
 from missionsim.world.random_fields.hours import HOURS, hour_index
@@ -44,11 +40,6 @@ from missionsim.world.surface.place_climate import OwnStation
 from missionsim.world.surface.year import AskedWeather
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.schedule import Schedule
-
-HIGH_FT = 10_000.0
-"""Above this visual flight wants more visibility (14 CFR 91.155). [ft]"""
-MOST_AHEAD_H = 1024
-"""Forecasts reach less far ahead than this; part of the key that names one. [h]"""
 
 
 @dataclass(frozen=True)
@@ -128,11 +119,12 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
     known: dict[tuple[bytes, bytes], Array] = {}
     limits = [_thresholds(plan, study.pilot, places, climate, ridge, known) for plan in plans]
     lights = Lights(places, study.year)
-    looks = [_looks(plan, draft, study.pilot, schedule, climate, along, own, lights)
+    looks = [looks_of(plan, draft, study.pilot, schedule, climate, along, own, lights)
              for plan, draft, own in zip(plans, drafts, limits, strict=True)]
     asked = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(rows for look in looks for rows in look.asked())]))
-    gates = tuple(_gates(plan, study.pilot, schedule, places, climate, chosen, along.way[draft.maker.highest_ft], own,
-                         look, asked) for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True))
+    shared = _Shared(study.pilot, schedule, places, climate, chosen, asked)
+    gates = tuple(_gates(shared, plan, along.way[draft.maker.highest_ft], own, look)
+                  for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True))
     fields = tuple(_field_limits(plan, draft, schedule, places, look)
                    for plan, draft, look in zip(plans, drafts, looks, strict=True))
     asked_hours = _asked_hours(climate, airport_row, schedule, plans)
@@ -211,58 +203,7 @@ def _way_points(climate: SurfaceClimate, schedule: Schedule, along: Along, asked
     passed = schedule.start_h[leg][:, None, None] + slot_h[None, :, None] + (along.hours[:, None] * whole)[:, None, :]
     hour_i = np.clip(hour_index(passed), 0, HOURS - 1)
     used = (place >= 0)[:, None, :] & schedule.looks.air[leg][:, :, None]
-    return WayPoints.of(climate, place, hour_i, used, _unkeyed(asked))
-
-
-def _key(place: Array, valid: Array, issued: Array) -> Ints:
-    """Return one number for a forecast: place, hour looked at and hours ahead."""
-    return np.asarray((place * HOURS + valid) * MOST_AHEAD_H + np.minimum(valid - issued, MOST_AHEAD_H - 1))
-
-
-def _unkeyed(keys: Ints) -> tuple[Ints, Ints, Ints]:
-    """Return place, hour looked at and hour of looking."""
-    spot, ahead = np.divmod(keys, MOST_AHEAD_H)
-    place, valid = np.divmod(spot, HOURS)
-    return place, valid, valid - ahead
-
-
-@dataclass
-class Lights:
-    """Daylight of the places of a study, each worked out once."""
-
-    places: Places
-    year: int
-    _known: dict[int, Daylight] = field(default_factory=dict)
-
-    def out(self, schedule: Schedule, block_h: Array, wanted: Bools) -> Bools:
-        """Return legs and slots that begin or end in the dark, of the legs wanted; day is civil dawn to civil dusk."""
-        dark = np.zeros(schedule.looks.slot.shape, dtype=bool)
-        depart_h = schedule.start_h[:, None] + schedule.looks.slot
-        for leg in np.flatnonzero(wanted).tolist():
-            for place, time_h in ((int(schedule.from_place[leg]), depart_h[leg]),
-                                  (int(schedule.to_place[leg]), depart_h[leg] + block_h[leg])):
-                if place not in self._known:
-                    airport = self.places.airports[place]
-                    self._known[place] = Daylight.at(airport.latitude_deg, airport.longitude_deg, self.year)
-                dark[leg] |= self._known[place].is_dark(time_h)
-        return dark
-
-
-@dataclass(frozen=True)
-class _Looks:
-    """Forecasts a candidate asks for, by key, with what each may be off and the limits it is held against."""
-
-    leave: Ints
-    arrive: Ints
-    open_: Bools
-    visual_leg: Bools
-    night: Bools
-    ahead: LooksAhead[ForecastKeys]
-    route_looks: RouteLooks[ForecastKeys] | None
-
-    def asked(self) -> list[Ints]:
-        """Return all keys asked for."""
-        return self.ahead.asked() + ([] if self.route_looks is None else self.route_looks.asked())
+    return WayPoints.of(climate, place, hour_i, used, forecasts_of(asked))
 
 
 def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: SurfaceClimate, ridge: Bools,
@@ -274,122 +215,39 @@ def _thresholds(plan: CandidatePlan, pilot: Pilot, places: Places, climate: Surf
                           known)
 
 
-def _looks(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, climate: SurfaceClimate, along: Along,
-           limits: Mapping[str, Array], lights: Lights) -> _Looks:
-    """Return what a candidate asks of forecasts: of arrival by the hour and half a day ahead, and along the way."""
-    depart_h = schedule.start_h[:, None] + schedule.looks.slot
-    leave, arrive = (np.clip(hour_index(h), LOOK_AHEAD_H, HOURS - 1)
-                     for h in (depart_h, depart_h + plan.times.nominal_block_h[:, None]))
-    open_ = schedule.looks.open_
-    ends = tuple(zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True))
-    visual = np.array([not plan.pilot.rules.instrument or draft.maker.visual(f, t, draft.maker.watched_way(f, t))
-                       for f, t in ends], dtype=bool)
-    night = lights.out(schedule, plan.times.nominal_block_h, visual | (not plan.pilot.rules.night))
-    high = np.array([draft.maker.route_of(f, t, draft.maker.watched_way(f, t)).minimum_level_ft > HIGH_FT
-                     for f, t in ends], dtype=bool)
-    leg = np.arange(len(schedule.trip))
-    planned_leave, planned_arrive = leave[schedule.planned_column], arrive[schedule.planned_column]
-    early = planned_leave - _looked_ahead_h(schedule)
-    latent = climate.latent_plan
+@dataclass(frozen=True)
+class _Shared:
+    """What the gates of all candidates rest on; `chosen`: alternates [place, k], `asked`: keys of all forecasts."""
 
-    def ahead(place: Array, valid: Array, issued: Array) -> Ahead[ForecastKeys]:
-        return Ahead(ForecastKeys(_key(place, valid, issued)), np.maximum(latent.sd(valid, issued), LEAST_SD))
-
-    way = along.way[draft.maker.highest_ft]
-    # Columns that are not looked at ask for what the last one before them asks for.
-    inside = np.maximum.accumulate(np.where(open_, np.arange(open_.shape[1]), 0), axis=1)
-    row = leg[:, None]
-    return _Looks(
-        leave, arrive, open_, visual, night,
-        LooksAhead(ahead(schedule.to_place[:, None], arrive[row, inside], leave[row, inside] - LOOK_BEFORE_H),
-                   ahead(schedule.to_place, planned_arrive, early), ahead(schedule.from_place, planned_leave, early)),
-        _route_looks(visual, open_, night, high, along.round_them[way], along.share[way], leave, arrive, climate,
-                     limits, pilot_figure(pilot, "chance_visual_share", plan.assumptions)))
+    pilot: Pilot
+    schedule: Schedule
+    places: Places
+    climate: SurfaceClimate
+    chosen: Ints
+    asked: Ints
 
 
-def _looked_ahead_h(schedule: Schedule) -> Ints:
-    """Return by leg how long before its planned hour it is thought about whether to leave earlier. [h]"""
-    out = np.full(len(schedule.trip), LOOK_AHEAD_H)
-    first = schedule.first_leg[:-1]
-    evening = schedule.own_earlier()[first] + schedule.evening_slots
-    out[first] = np.where(schedule.evening_slots > 0, np.maximum(evening, LOOK_AHEAD_H), LOOK_AHEAD_H)
-    return out
-
-
-def _route_looks(visual: Bools, open_: Bools, night: Bools, high: Bools,
-                 samples: Ints, share: Array, leave_i: Ints, arrive_i: Ints,
-                 climate: SurfaceClimate, limits: Mapping[str, Array], night_risk: float,
-                 ) -> RouteLooks[ForecastKeys] | None:
-    """Return the looks along ways flown visually; arrays by leg.
-
-    Parameters
-    ----------
-    night : (leg, slot) bool    Flights in the dark at either end.
-    high : (leg,) bool          Ways that lead above 10,000 ft.
-    samples : (leg, k, 3)       Sample points and those beside them, padded with -1.
-    share : (leg, k)            How much of the way lies before each.
-    """
-    leg, slot = np.nonzero(open_ & visual[:, None])
-    if not len(leg):
-        return None
-    a, leave, arrive = climate.assumptions, leave_i[leg, slot], arrive_i[leg, slot]
-
-    def passed(part: Array) -> Ints:
-        hours = leave[:, None] + np.rint(part * (arrive - leave)[:, None]).astype(np.int64)
-        return hours[:, :, None]
-
-    def limit(name: str, place: Ints, hour: Ints) -> Array:
-        there = np.maximum(place, 0)
-        return np.where(high[leg][:, None, None], at_hours(limits[f"{name}_high"], climate, there, hour),
-                        at_hours(limits[name], climate, there, hour))
-
-    def key(place: Ints, valid: Ints, issued: Ints) -> ForecastKeys:
-        return ForecastKeys(np.where(place >= 0, _key(place, valid, issued), -1))
-
-    place, valid = samples[leg], passed(share[leg])
-    issued = np.broadcast_to((leave - LOOK_BEFORE_H)[:, None, None], valid.shape)
-    look_at, look_share = _few(samples, share, int(a["flight.looks_on_the_way"]))
-    point, met = look_at[leg], passed(look_share[leg])
-    seen = np.concatenate([leave[:, None, None], met[:, :-1]], axis=1)
-    dark = night[leg, slot]
-    return RouteLooks(
-        leg, slot, key(place, valid, issued), limit("route", place, valid),
-        np.maximum(climate.latent_plan.sd(valid, issued), LEAST_SD), key(point, seen, seen), key(point, met, met),
-        limit("route", point, seen), limit("route", point, met), limit("legal", point, met), look_share[leg],
-        np.where(dark, night_risk, a["flight.chance_with_way_out_share"]), dark)
-
-
-def _few(samples: Ints, share: Array, count: int) -> tuple[Ints, Array]:
-    """Return at most so many sample points of each way, evenly spread; [way, count, 3] and [way, count]."""
-    points, parts = np.full((len(samples), count, 3), -1, dtype=np.int64), np.zeros((len(samples), count))
-    for way, there in enumerate((samples[:, :, 0] >= 0).sum(axis=1).tolist()):
-        chosen = np.unique(np.rint(np.linspace(0, there - 1, min(there, count))).astype(np.int64))[:there]
-        points[way, :len(chosen)], parts[way, :len(chosen)] = samples[way, chosen], share[way, chosen]
-    return points, parts
-
-
-def _gates(plan: CandidatePlan, pilot: Pilot, schedule: Schedule, places: Places, climate: SurfaceClimate,
-           chosen: Ints, way: Ints, limits: Mapping[str, Array], looks: _Looks,
-           asked: Ints) -> GatePlan:
+def _gates(shared: _Shared, plan: CandidatePlan, way: Ints, limits: Mapping[str, Array], looks: Looks) -> GatePlan:
+    schedule, climate, chosen, asked = shared.schedule, shared.climate, shared.chosen, shared.asked
     a, latent = plan.assumptions, climate.latent_plan
-    leave, arrive = looks.leave, looks.arrive
+    leave, arrive = looks.hours.leave, looks.hours.arrive
     from_place, to_place = schedule.from_place[:, None], schedule.to_place[:, None]
     takeoff = at_hours(limits["takeoff"], climate, from_place, leave)
     landing = at_hours(limits["landing"], climate, to_place, arrive)
     planned = schedule.planned_column
     instrument, way_out = plan.pilot.rules.instrument, a["flight.chance_with_way_out_share"]
-    missing, both, by_night = (pilot_figure(pilot, f"chance_{name}_share", a)
+    missing, both, by_night = (pilot_figure(shared.pilot, f"chance_{name}_share", a)
                                for name in ("missing", "both_below", "visual"))
     # By day a visual pilot can turn back, as an instrument pilot can go to an alternate.
-    risk = np.full(leave.shape, missing) if instrument else np.where(looks.night, by_night, way_out)
-    hop_h, hop_gal = _hops(plan, places, chosen)
+    risk = np.full(leave.shape, missing) if instrument else np.where(looks.hours.night, by_night, way_out)
+    hop_h, hop_gal = _hops(plan, shared.places, chosen)
     route_looks = looks.route_looks
     return GatePlan(
         instrument=instrument, landing=plan.pilot.landing, takeoff=plan.pilot.takeoff,
         thresholds=GateThresholds(limits["takeoff"], limits["landing"], limits["as_alternate"]),
         risks=GateRisks(missing if instrument else way_out, both, a["flight.route_correlation"]),
         alternates=Alternates(chosen, np.rint(hop_h).astype(np.int64), hop_gal),
-        visual_leg=looks.visual_leg, open_=looks.open_,
+        visual_leg=looks.hours.visual, open_=looks.hours.open_,
         hours=GateHours(leave, arrive, latent.airport_row[from_place] * HOURS + leave,
                         latent.airport_row[to_place] * HOURS + arrive),
         limits=GateLimits(
@@ -411,7 +269,7 @@ def _hops(plan: CandidatePlan, places: Places, chosen: Ints) -> tuple[Array, Arr
     return (np.where(there, plan.coarse.hours(nm, 0.0), 0.0), np.where(there, plan.coarse.gallons(nm, 0.0), 0.0))
 
 
-def _field_limits(plan: CandidatePlan, draft: Draft, schedule: Schedule, places: Places, looks: _Looks,
+def _field_limits(plan: CandidatePlan, draft: Draft, schedule: Schedule, places: Places, looks: Looks,
                   ) -> FieldLimits:
     """Return runways and daylight at both ends of legs.
 
@@ -425,8 +283,8 @@ def _field_limits(plan: CandidatePlan, draft: Draft, schedule: Schedule, places:
         return Directions.of(_as_columns([found[p] for p in place.tolist()]))
 
     leaving, landing = directions(schedule.from_place, False), directions(schedule.to_place, True)
-    seen = looks.visual_leg[:, None] & plan.pilot.rules.instrument
-    return FieldLimits(leaving, landing, looks.night & (seen | (not plan.pilot.rules.night)))
+    seen = looks.hours.visual[:, None] & plan.pilot.rules.instrument
+    return FieldLimits(leaving, landing, looks.hours.night & (seen | (not plan.pilot.rules.night)))
 
 
 def _as_columns(lists: list[Array]) -> Array:

@@ -12,7 +12,7 @@ from missionsim.aircraft.profile import Profile
 from missionsim.base.arrays import Array, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Adaptation
-from missionsim.decide.adapt import Lighter, Ways, without
+from missionsim.decide.adapt import Lighter, LighterWays, without
 from missionsim.decide.candidate_plan import Loads
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.aircraft import Equipped
@@ -20,7 +20,7 @@ from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.prepare.study import Prepared
 
 
-def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra_empty_lb: Array) -> Ways | None:
+def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra_empty_lb: Array) -> LighterWays | None:
     """Return what trips may do whose load does not fit one aircraft; None where the study lets them do nothing.
 
     Parameters

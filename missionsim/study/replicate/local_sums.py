@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Ints
+from missionsim.base.arrays import Array, Columns, Ints
 from missionsim.base.words import Outcome, Purpose
-from missionsim.decide.flight_records import Columns
 
 LOCAL_MEASURES = ("local_hours", "local_block_hours", "local_fuel_gal", "trips_not_current")
 RECENT_H, LANDINGS = 90 * 24.0, 3

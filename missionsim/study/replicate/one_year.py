@@ -8,11 +8,11 @@ from typing import cast
 
 import numpy as np
 
-from missionsim.base.arrays import Array
+from missionsim.base.arrays import Array, Columns
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.decide import RowPlans, decide
 from missionsim.decide.enroute_weather import Enroute, enroute_of
-from missionsim.decide.flight_records import Columns, flight_columns, shop_columns, trip_columns
+from missionsim.decide.flight_records import flight_columns, shop_columns, trip_columns
 from missionsim.decide.leg_weather import WeatherSky, leg_weather
 from missionsim.decide.surface_weather import LegWeather
 from missionsim.flight.batch import AirOnRoutes, PackedAir
@@ -36,7 +36,6 @@ from missionsim.year.records import YearLog
 from missionsim.year.simulate import simulate_year
 from missionsim.year.waking import WakingDay
 
-Parts = tuple[Columns, Columns, Columns]
 KeptWeather = dict[int, tuple[AirOnRoutes, LegWeather]]
 """Air and weather on legs of one day, by row of gates."""
 CHUNK = 10
@@ -61,6 +60,21 @@ class Day:
     people_lb: Array
     luck: Wear
     habits: Habits
+
+
+@dataclass(frozen=True, slots=True)
+class YearColumns:
+    """Flights, trips and shop visits of flown years as columns."""
+
+    flights: Columns
+    trips: Columns
+    shop: Columns
+
+    @classmethod
+    def stacked(cls, years: Sequence[YearColumns]) -> YearColumns:
+        """Return those of several years as one."""
+        every = ([getattr(year, f.name) for year in years] for f in fields(cls))
+        return cls(*({name: np.concatenate([part[name] for part in parts]) for name in parts[0]} for parts in every))
 
 
 @dataclass(frozen=True)
@@ -112,7 +126,7 @@ def loads_of(entrant: Entrant, people_lb: Sequence[Array], effects: Effects) -> 
 
 
 def fly(entrant: Entrant, day: Day, replication: int, effects: OneEffect | None = None, loads: Loads | None = None,
-        ) -> Parts:
+        ) -> YearColumns:
     """Fly one candidate through one replication; return flights, trips and shop visits as columns.
 
     Parameters
@@ -126,12 +140,12 @@ def fly(entrant: Entrant, day: Day, replication: int, effects: OneEffect | None 
     return columns_of(entrant.prepared, year_of(entrant, day, replication, effects, loads=loads), replication)
 
 
-def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> Parts:
+def columns_of(prepared: Prepared, year: FlownYear, replication: int) -> YearColumns:
     """Return flights, trips and shop visits of a flown year as columns."""
     flights = flight_columns(year.log, year.plan, prepared.schedule, year.rows, replication)
     trips = trip_columns(year.log, flights, prepared.schedule, replication, WakingDay.of(prepared.study.assumptions),
                          year.rows.gave_up)
-    return flights, trips, shop_columns(year.log)
+    return YearColumns(flights, trips, shop_columns(year.log))
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,18 +166,16 @@ class FlownYear:
 
 
 def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | None = None,
-            upkeep: Upkeep | None = None, luck: Wear | None = None, loads: Loads | None = None,
-            habits: Habits | None = None, kept: KeptWeather | None = None) -> FlownYear:
+            upkeep: Upkeep | None = None, loads: Loads | None = None, kept: KeptWeather | None = None) -> FlownYear:
     """Decide and simulate one candidate's replication.
 
     Parameters
     ----------
-    day : Day                           Weather, people and luck of the replication.
-    effects : OneEffect, optional       What the figures drawn for the replication do; else they are drawn here.
-    upkeep : Upkeep, luck : Wear        Of a later year of an ownership; else those of the replication's one year.
-    loads : Loads, optional             Of the replication, where they are known already.
-    habits : Habits, optional           Of a later year of an ownership; else those of the day.
-    kept : dict, optional               What the weather of this day says of legs, where more years are flown in it.
+    day : Day                       Weather, people, luck and habits of the replication.
+    effects : OneEffect, optional   What the figures drawn for the replication do; else they are drawn here.
+    upkeep : Upkeep, optional       Of a later year of an ownership; else that of the replication's one year.
+    loads : Loads, optional         Of the replication, where they are known already.
+    kept : dict, optional           What the weather of this day says of legs, where more years are flown in it.
     """
     prepared, flyer = entrant.prepared, entrant.flyer
     schedule = prepared.schedule
@@ -171,8 +183,7 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
         effects = effects_of(flyer.listing.drawn(prepared.study.seed, [replication])).at(0)
     gated = plan_for(entrant, effects)
     plan, row = gated.plan, gated.gate_row
-    habits = habits or day.habits
-    plan = habits.routines.applied(plan)
+    plan = day.habits.routines.applied(plan)
     extra_lb = float(effects.extra_empty_lb) - drained_lb(prepared, flyer.candidate.profile)
     if loads is None:
         loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, extra_lb)
@@ -181,9 +192,9 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
     decisions, rows = decide(plan, schedule, air, day.sky, weather, loads, ways)
     if upkeep is None:
         upkeep = effects.upkeep_rule(flyer.upkeep).upkeep(prepared.study.seed, replication)
-    aircraft = Aircraft(upkeep, luck or day.luck, flyer.hops, local=flyer.local)
-    log = simulate_year(schedule, decisions, aircraft, plan.pilot.limits, replication, absent=habits.absent)
-    return FlownYear(plan, row, day.air[plan.rows.lane_set], weather, decisions, rows, log, habits.absent)
+    aircraft = Aircraft(upkeep, day.luck, flyer.hops, local=flyer.local)
+    log = simulate_year(schedule, decisions, aircraft, plan.pilot.limits, replication, absent=day.habits.absent)
+    return FlownYear(plan, row, day.air[plan.rows.lane_set], weather, decisions, rows, log, day.habits.absent)
 
 
 def _weather_on_legs(prepared: Prepared, plan: CandidatePlan, row: int, day: Day, kept: KeptWeather | None,
@@ -242,19 +253,19 @@ def drawn_plan(plan: CandidatePlan, factors: Factors) -> CandidatePlan:
                    runways=replace(runways, crosswind_limit_kt=runways.crosswind_limit_kt * factors.crosswind))
 
 
-def priced_chunk(entrant: Entrant, parts: Sequence[Parts], replications: Sequence[int]) -> FlownChunk:
+def priced_chunk(entrant: Entrant, parts: Sequence[YearColumns], replications: Sequence[int]) -> FlownChunk:
     """Return years flown by one candidate with their ledger; nothing is flown, so they may be priced anew."""
     effects = effects_of(entrant.flyer.listing.drawn(entrant.prepared.study.seed, replications))
     return together(entrant, parts, replications, effects)
 
 
 def fly_parts(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,
-              ) -> list[list[Parts]]:
+              ) -> list[list[YearColumns]]:
     """Fly all candidates through some replications, without a price; by candidate and replication.
 
     `also`: called with the day of each replication, for what else is flown in the same weather.
     """
-    parts: list[list[Parts]] = [[] for _ in prepared.flyers]
+    parts: list[list[YearColumns]] = [[] for _ in prepared.flyers]
     effects = [effects_of(f.listing.drawn(prepared.study.seed, replications)) for f in prepared.flyers]
     people_lb = [people_of(prepared, replication) for replication in replications]
     loads = [loads_of(entrant, people_lb, own) for entrant, own in zip(prepared.entrants, effects, strict=True)]
@@ -268,18 +279,18 @@ def fly_parts(prepared: Prepared, replications: Sequence[int], also: Callable[[D
     return parts
 
 
-def together(entrant: Entrant, parts: Sequence[Parts], replications: Sequence[int], effects: Effects) -> FlownChunk:
+def together(entrant: Entrant, parts: Sequence[YearColumns], replications: Sequence[int], effects: Effects,
+             ) -> FlownChunk:
     """Return the flown years of one candidate as one chunk with its ledger.
 
     Parameters
     ----------
     entrant : Entrant
-    parts : sequence of Parts        Flights, trips and shop visits by replication.
+    parts : sequence of YearColumns  Flights, trips and shop visits by replication.
     replications : sequence of int   In rising order.
     effects : Effects                What the drawn figures do.
     """
     flyer, books = entrant.flyer, entrant.prepared.books(entrant.flyer)
-    flights, trips, shop = (
-        {name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]} for i in range(3))
-    ledger = ledger_of(flyer.cost, flights, trips, shop, np.array(replications), books)
-    return FlownChunk(flyer.candidate.name, flights, trips, shop, ledger, effects)
+    all_ = YearColumns.stacked(parts)
+    ledger = ledger_of(flyer.cost, all_.flights, all_.trips, all_.shop, np.array(replications), books)
+    return FlownChunk(flyer.candidate.name, all_.flights, all_.trips, all_.shop, ledger, effects)

@@ -18,12 +18,11 @@ from zlib import crc32
 import numpy as np
 
 from missionsim.aircraft.upgrades import catalogue
-from missionsim.base.arrays import Array, Ints
+from missionsim.base.arrays import Array, Columns, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Outcome, Reason, Shop, Stream
-from missionsim.decide.flight_records import Columns
 from missionsim.money.entries import month_ends
 from missionsim.money.insurance import Quote, quote
 from missionsim.money.ledger import ledger_of
@@ -35,9 +34,8 @@ from missionsim.study.prepare.study import Entrant, Flyer, Prepared
 from missionsim.study.replicate.one_year import (
     Day,
     FlownChunk,
-    Habits,
     KeptWeather,
-    Parts,
+    YearColumns,
     again,
     columns_of,
     fly_parts,
@@ -52,7 +50,7 @@ from missionsim.study.unknowns.effects import Effects, effects_of
 from missionsim.study.unknowns.upkeep import DAY_H, YEAR_MONTHS, wear
 from missionsim.year.aircraft import Upkeep
 
-OVERHAULS = 3
+OVERHAULS_DRAWN = 3
 """Engine overhauls drawn ahead for an ownership."""
 FIRST_GUESS_H = 100.0
 """Hours a year by which the first year judges whether an engine stands idle."""
@@ -99,7 +97,7 @@ def fly_owned(prepared: Prepared, replications: Sequence[int], also: Callable[[D
     return _with_ownership(prepared, flown, owned, replications)
 
 
-def priced_years(prepared: Prepared, parts: Sequence[Sequence[Parts]], replications: Sequence[int],
+def priced_years(prepared: Prepared, parts: Sequence[Sequence[YearColumns]], replications: Sequence[int],
                  ) -> list[tuple[FlownChunk, OwnedYears]]:
     """Return flown single years, by candidate, with their ledger and ownership at the study's prices."""
     flown = [priced_chunk(entrant, rows, replications) for entrant, rows in zip(prepared.entrants, parts, strict=True)]
@@ -143,10 +141,10 @@ def bought(entrant: Entrant, years: OwnedYears) -> Ownership:
 
 def _standing_for_all(prepared: Prepared, flyer: Flyer, flown: FlownChunk, replications: Sequence[int]) -> OwnedYears:
     """Return ownerships of one flown year each."""
-    reps, three = np.array(replications, dtype=np.int64), (flown.flights, flown.trips, flown.shop)
+    reps = np.array(replications, dtype=np.int64)
     row = np.searchsorted(reps, flown.flights["replication"])
     hours: Array = np.bincount(row, flown.flights["flight_h"], len(reps)).astype(np.float64)
-    done, seat_nm, lost = (f(three, reps)[:, None] for f in (_completed, _seat_nm, _lost))
+    done, seat_nm, lost = (f(flown, reps)[:, None] for f in (_completed, _seat_nm, _lost))
     records = YearlyRecords(hours[:, None], done, seat_nm, flown.ledger.by_category(reps)[:, None, :])
     return OwnedYears(records, ownership_draws(flyer, flown.effects, prepared.study.seed, replications), lost)
 
@@ -162,9 +160,10 @@ def _fly_years(prepared: Prepared, replications: Sequence[int], also: Callable[[
             continue
         day, kept = weather_of(prepared, simulated), KeptWeather()
         for i, year in own_years:
-            habits = habits_of(prepared, replications[i], year) if year else day.habits
+            own = day if year == 0 else replace(day, luck=wear(prepared.study.seed, replications[i], year),
+                                                habits=habits_of(prepared, replications[i], year))
             for keeper in keepers:
-                keeper.fly(day, i, year, habits, kept)
+                keeper.fly(own, i, year, kept)
         if also is not None and simulated in replications:
             also(day, simulated)
     return [k.flown() for k in keepers], [k.owned() for k in keepers]
@@ -182,8 +181,9 @@ def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Seq
     """
     cost, drawn, name = flyer.cost, effects.drawn, flyer.candidate.profile.name
     address = crc32(name.encode())
-    uniforms = np.stack([generator(seed, r, Stream.ENGINE, address).random(2 * OVERHAULS + 2) for r in replications])
-    life = uniforms[:, :OVERHAULS].copy()
+    uniforms = np.stack([generator(seed, r, Stream.ENGINE, address).random(2 * OVERHAULS_DRAWN + 2)
+                         for r in replications])
+    life = uniforms[:, :OVERHAULS_DRAWN].copy()
     life[:, 0] = stratified(seed, replications, name, "engine life")
     year = drawn.listing.year
     kinds = drawn.values.get("engine.overhaul_kind")
@@ -191,7 +191,7 @@ def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Seq
     price = drawn.values.get("prices.asking_price_usd")
     pace = drawn.number("state.hours_flown_per_year_h", drawn.listing.assumptions["engine_life.unknown_hours_per_year"])
     found = OwnershipDraws(
-        life, uniforms[:, OVERHAULS:2 * OVERHAULS], uniforms[:, -2],
+        life, uniforms[:, OVERHAULS_DRAWN:2 * OVERHAULS_DRAWN], uniforms[:, -2],
         drawn.number("engine.hours_since_overhaul_h", cost.hours_since_overhaul_h),
         np.maximum(year - drawn.number("engine.overhaul_year", year - cost.years_since_overhaul), 0.0),
         drawn.number("propeller.hours_since_overhaul_h", cost.propeller_hours_h),
@@ -212,7 +212,7 @@ def _lives(flyer: Flyer, effects: Effects, seed: int, replications: Sequence[int
     a, drawn, name = effects.drawn.listing.assumptions, effects.drawn, flyer.candidate.profile.name
     state = flyer.candidate.profile.state
     coastal, sheltered = (drawn.answer(f"state.{key}") for key in ("coastal", "hangared"))
-    exposed = np.zeros((len(replications), OVERHAULS), dtype=np.bool_)
+    exposed = np.zeros((len(replications), OVERHAULS_DRAWN), dtype=np.bool_)
     exposed[:, 0] = (state.coastal is True if coastal is None else coastal) | (
         state.hangared is False if sheltered is None else ~sheltered)
     exposed[:, 1:] = not flyer.cost.hangared
@@ -225,12 +225,12 @@ def _lives(flyer: Flyer, effects: Effects, seed: int, replications: Sequence[int
     def life(uniform: Array, key: str) -> Array:
         return skewed_quantile(uniform, *low_likely_high(a, f"engine_life.{key}"))
 
-    first, turbo, propeller = of("engine", OVERHAULS), of("turbocharger", 1)[:, 0], of("propeller", 1)[:, 0]
+    first, turbo, propeller = of("engine", OVERHAULS_DRAWN), of("turbocharger", 1)[:, 0], of("propeller", 1)[:, 0]
     found = {"calendar_years": life(first, "calendar_years") * share, "turbo_life_h": life(turbo, "turbo_life_h"),
              "propeller_life_years": life(propeller, "propeller_years")}
     if flyer.cost.engines == 1:
         return found
-    return found | {"second_calendar_years": life(of("second engine", OVERHAULS), "calendar_years") * share,
+    return found | {"second_calendar_years": life(of("second engine", OVERHAULS_DRAWN), "calendar_years") * share,
                     "second_turbo_life_h": life(of("second turbocharger", 1)[:, 0], "turbo_life_h")}
 
 
@@ -241,10 +241,10 @@ def _second_engine(flyer: Flyer, effects: Effects, seed: int, replications: Sequ
     if cost.second_engine_h is None:
         return None, None, None
     address = crc32(f"{flyer.candidate.profile.name}|second engine".encode())
-    luck = np.stack([generator(seed, r, Stream.ENGINE, address).random(2 * OVERHAULS) for r in replications])
+    luck = np.stack([generator(seed, r, Stream.ENGINE, address).random(2 * OVERHAULS_DRAWN) for r in replications])
     key = "engine.second_hours_since_overhaul_h"
     first = effects.drawn.number("engine.hours_since_overhaul_h", cost.hours_since_overhaul_h)
-    return luck[:, :OVERHAULS], luck[:, OVERHAULS:], effects.drawn.values.get(key, np.full(
+    return luck[:, :OVERHAULS_DRAWN], luck[:, OVERHAULS_DRAWN:], effects.drawn.values.get(key, np.full(
         len(replications), cost.second_engine_h) if flyer.candidate.profile.engine.second_hours_since_overhaul_h
         is not None else first)
 
@@ -278,25 +278,24 @@ class _Keeper:
                                               (len(replications),))
         self.hours = np.full((len(replications), years), FIRST_GUESS_H)
         self.oil_since_h = np.zeros(len(replications))
-        self.typical: list[Parts] = []
-        self.parts: list[list[Parts]] = [[] for _ in range(years)]
+        self.typical: list[YearColumns] = []
+        self.parts: list[list[YearColumns]] = [[] for _ in range(years)]
         self.quote = first_quote(prepared, self.flyer)
 
-    def fly(self, day: Day, i: int, year: int, habits: Habits, kept: KeptWeather) -> None:
-        """Fly one year of one ownership."""
-        replication, seed = self.replications[i], self.prepared.study.seed
+    def fly(self, day: Day, i: int, year: int, kept: KeptWeather) -> None:
+        """Fly one year of one ownership, in a day with the luck and habits of that year."""
+        replication = self.replications[i]
         upkeep = self._upkeep(i, year)
         if year == 0:
             flown = year_of(self.entrant, day, replication, self.effects.at(i), kept=kept)
             self.typical.append(columns_of(self.prepared, flown, replication))
             flown = again(self.entrant, flown, upkeep, day.luck, replication)
         else:
-            flown = year_of(self.entrant, day, replication, self.effects.at(i), upkeep,
-                            wear(seed, replication, year), habits=habits, kept=kept)
-        parts = columns_of(self.prepared, flown, replication)
-        self.parts[year].append(parts)
-        hours = float(parts[0]["flight_h"].sum())
-        self.hours[i, year], self.oil_since_h[i] = hours, oil_since_h(parts[2], hours, upkeep.oil_since_h)
+            flown = year_of(self.entrant, day, replication, self.effects.at(i), upkeep, kept=kept)
+        columns = columns_of(self.prepared, flown, replication)
+        self.parts[year].append(columns)
+        hours = float(columns.flights["flight_h"].sum())
+        self.hours[i, year], self.oil_since_h[i] = hours, oil_since_h(columns.shop, hours, upkeep.oil_since_h)
         for engine in self.engines[i]:
             engine.fly(np.array([hours]), year)
         self._age_propeller(i, hours)
@@ -308,10 +307,9 @@ class _Keeper:
     def owned(self) -> OwnedYears:
         """Return the ownerships."""
         p, reps = self.prepared, np.array(self.replications)
-        columns: list[Parts] = [_stacked(parts) for parts in self.parts]
-        ledgers = [ledger_of(self.flyer.cost, flights, trips, shop, reps, p.books(self.flyer))
-                   for flights, trips, shop in columns]
-        completed, seat_nm, lost = (np.stack([f(three, reps) for three in columns], axis=1)
+        columns = [YearColumns.stacked(parts) for parts in self.parts]
+        ledgers = [ledger_of(self.flyer.cost, c.flights, c.trips, c.shop, reps, p.books(self.flyer)) for c in columns]
+        completed, seat_nm, lost = (np.stack([f(c, reps) for c in columns], axis=1)
                                     for f in (_completed, _seat_nm, _lost))
         cash = np.stack([ledger.by_category(reps) for ledger in ledgers], axis=1)
         return OwnedYears(YearlyRecords(self.hours, completed, seat_nm, cash), self.draws, lost)
@@ -373,32 +371,26 @@ def _same_month(months_since: float | None) -> float | None:
     return None if months_since is None else min(months_since, YEAR_MONTHS - 0.5)
 
 
-def _stacked(parts: Sequence[Parts]) -> Parts:
-    flights, trips, shop = ({name: np.concatenate([part[k][name] for part in parts]) for name in parts[0][k]}
-                            for k in range(3))
-    return flights, trips, shop
-
-
 def _row(draws: OwnershipDraws, i: int) -> OwnershipDraws:
     given = {f.name: getattr(draws, f.name) for f in fields(OwnershipDraws)}
     values: dict[str, Any] = {name: None if v is None else v[i:i + 1] for name, v in given.items()}
     return OwnershipDraws(**values)
 
 
-def _completed(three: Sequence[Columns], replications: Ints) -> Array:
-    trips = three[1]
+def _completed(flown: YearColumns | FlownChunk, replications: Ints) -> Array:
+    trips = flown.trips
     done = np.isin(trips["outcome"], [str(Outcome.COMPLETED), str(Outcome.DELAYED)])
     return np.bincount(np.searchsorted(replications, trips["replication"]), done, len(replications))
 
 
-def _seat_nm(three: Sequence[Columns], replications: Ints) -> Array:
-    flights = three[0]
+def _seat_nm(flown: YearColumns | FlownChunk, replications: Ints) -> Array:
+    flights = flown.flights
     return np.bincount(np.searchsorted(replications, flights["replication"]),
                        flights["distance_nm"] * flights["people"], len(replications))
 
 
-def _lost(three: Sequence[Columns], replications: Ints) -> Array:
-    trips = three[1]
+def _lost(flown: YearColumns | FlownChunk, replications: Ints) -> Array:
+    trips = flown.trips
     lost = np.isin(trips["reason"], [str(Reason.MAINTENANCE), str(Reason.CURRENCY)])
     lost &= ~np.isin(trips["outcome"], [str(Outcome.COMPLETED), str(Outcome.DELAYED)])
     return np.bincount(np.searchsorted(replications, trips["replication"]), lost, len(replications))

@@ -9,21 +9,19 @@ from datetime import timedelta
 import numpy as np
 
 from missionsim.aircraft.classes import class_named
-from missionsim.base.arrays import Bools
+from missionsim.base.arrays import Bools, Columns
 from missionsim.base.streams import generators
 from missionsim.base.words import BIT, Outcome, Reason, Stream
-from missionsim.decide.flight_records import Columns
 from missionsim.money.renting import rate_entry, renting_ledger
 from missionsim.study.prepare.study import Flyer, Prepared
-from missionsim.study.replicate.one_year import Day, FlownChunk, columns_of, year_of
+from missionsim.study.replicate.one_year import Day, FlownChunk, YearColumns, columns_of, year_of
 from missionsim.study.unknowns.effects import effects_of
 from missionsim.year.trips import Trip
 
-Parts = tuple[Columns, Columns, Columns]
 NEVER_H = 1e6
 
 
-def fly_rented(prepared: Prepared, day: Day, replication: int) -> Parts:
+def fly_rented(prepared: Prepared, day: Day, replication: int) -> YearColumns:
     """Fly the rented aircraft through one replication; trips for which somebody else has it are not flown.
 
     Parameters
@@ -38,21 +36,20 @@ def fly_rented(prepared: Prepared, day: Day, replication: int) -> Parts:
     upkeep = replace(flyer.upkeep.upkeep(seed, replication), oil_interval_h=NEVER_H, annual_due_h=NEVER_H,
                      annual_from_h=NEVER_H, inspection_interval_h=NEVER_H, fault_mean_h=NEVER_H)
     year = year_of(rental.entrants[0], day, replication, effects, upkeep)
-    flights, trips, shop = columns_of(rental, year, replication)
-    flights, trips = without(flights, trips, ~available(prepared, replication))
-    return flights, trips, {name: values[:0] for name, values in shop.items()}
+    flown = columns_of(rental, year, replication)
+    flights, trips = without(flown.flights, flown.trips, ~available(prepared, replication))
+    return YearColumns(flights, trips, {name: values[:0] for name, values in flown.shop.items()})
 
 
-def rented_years(prepared: Prepared, parts: Sequence[Parts], replications: Sequence[int]) -> FlownChunk:
+def rented_years(prepared: Prepared, parts: Sequence[YearColumns], replications: Sequence[int]) -> FlownChunk:
     """Return the rented years of a chunk with their ledger."""
     rental = prepared.rental
     assert rental is not None
-    flights, trips, shop = ({name: np.concatenate([part[i][name] for part in parts]) for name in parts[0][i]}
-                            for i in range(3))
-    flyer = rental.flyers[0]
-    ledger = renting_ledger(rental_rate(flyer), flyer.cost.klass, flights, trips, replications, rental.books(flyer))
+    flown, flyer = YearColumns.stacked(parts), rental.flyers[0]
+    ledger = renting_ledger(rental_rate(flyer), flyer.cost.klass, flown.flights, flown.trips, replications,
+                            rental.books(flyer))
     effects = effects_of(flyer.listing.drawn(prepared.study.seed, replications))
-    return FlownChunk(flyer.candidate.name, flights, trips, shop, ledger, effects)
+    return FlownChunk(flyer.candidate.name, flown.flights, flown.trips, flown.shop, ledger, effects)
 
 
 def rental_rate(flyer: Flyer) -> tuple[str, str]:

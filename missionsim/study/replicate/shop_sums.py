@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Ints
+from missionsim.base.arrays import Array, Columns, Ints
 from missionsim.base.words import BIT, Mark, Outcome, Reason
-from missionsim.decide.flight_records import Columns
 
 YEAR_H = 8760.0
 SHOP_MEASURES = ("shop_days", "trips_lost_to_shop", "stranded", "nights_stranded")

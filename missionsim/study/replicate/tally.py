@@ -10,11 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Ints
+from missionsim.base.arrays import Array, Columns, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.packed import packing
 from missionsim.base.words import REASONS, Outcome
-from missionsim.decide.flight_records import Columns
 from missionsim.money.entries import Ledger, month_ends
 from missionsim.money.ledger import Books
 from missionsim.money.operating_costs import days

@@ -23,13 +23,13 @@ from missionsim.money.cost_sharing import (
     payments,
 )
 from missionsim.money.overhauls import overhauls, uniform_draws
-from missionsim.statistics.intervals import measure
+from missionsim.statistics.intervals import Measure, measure
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Sharing
-from missionsim.study.shared_use.result import Measure, share_measure
+from missionsim.study.shared_use.result import share_measure
 from missionsim.study.shared_use.sums import Sums
 
-OVERHAULS = 6
+MOST_OVERHAULS = 6
 """Most engine overhauls looked at over the years of a fund."""
 
 
@@ -93,7 +93,7 @@ def fund_of(study: Study, cost: CostProfile, agreed: Agreement) -> FundPaths:
     count = len(hours)
     random = generator(study.seed, 0, Stream.ENGINE)
     order = np.stack([random.permutation(count) for _ in range(years)], axis=1)
-    draws = uniform_draws(cost, random.random((count, 2 * OVERHAULS + 2)))
+    draws = uniform_draws(cost, random.random((count, 2 * MOST_OVERHAULS + 2)))
     due = overhauls(cost, hours[order], draws, a)
     shared_h = np.zeros(order.shape) if deductible.by_flyer else hours[order]
     claims = generator(study.seed, 0, Stream.CLAIMS).poisson(deductible.claims(shared_h))

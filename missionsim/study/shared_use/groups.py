@@ -6,41 +6,27 @@ one event loop flies. Who takes part and which year each of them has is chosen a
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Bools, Ints
-from missionsim.base.axes import fields_along, joined
-from missionsim.decide.adapt import Adapted
+from missionsim.base.arrays import Bools, Ints
+from missionsim.base.axes import joined
 from missionsim.decide.candidate_plan import CandidatePlan
-from missionsim.decide.decide import RowPlans, decide
-from missionsim.decide.flight_records import Columns, flights_in_order, shop_columns, trip_columns, unordered_flights
-from missionsim.decide.leg_weather import leg_weather
 from missionsim.money.other_ways import TripTerms
 from missionsim.money.prices import PlacePrices
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
-from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.network import Places
 from missionsim.study.prepare.pilot import pilot_figure
-from missionsim.study.prepare.study import Prepared, prepare, study_local_flights
+from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.prepare.subset import legs_of, subset
-from missionsim.study.replicate.lighter import drained_lb, lighter_ways
-from missionsim.study.replicate.one_year import Day, plan_for, weather_of
-from missionsim.study.unknowns.effects import OneEffect
-from missionsim.study.unknowns.routines import Routines
-from missionsim.year.aircraft import Aircraft, TripLimits, Upkeep
-from missionsim.year.decisions import Decisions, DiversionLook
-from missionsim.year.records import YearLog
+from missionsim.study.replicate.one_year import Day, weather_of
 from missionsim.year.schedule import Schedule
-from missionsim.year.simulate import simulate_year
 from missionsim.year.trips import Trip, TripTable
-from missionsim.year.waking import WakingDay
 
 NOT_FLYING = ("total_h", "retractable_h", "type_h", "age", "weight_lb", "gear_lb")
 """Figures of a pilot that change no rule of flying; weights are put in person by person."""
@@ -179,6 +165,7 @@ class SharedTrips:
     money of the whole. `wanted` [trip]: really wanted when the day comes, of a wish list not all.
     """
 
+    replication: int
     parts: tuple[Prepared, ...]
     days: tuple[Day, ...]
     schedule: Schedule
@@ -215,9 +202,9 @@ def shared_trips_of(group: Group, chosen: Mapping[int, int], replication: int) -
     last = group.alike[-1].prepared
     schedule = _farther(_joined_schedules([part.schedule for part in parts]), of, group.persons)
     terms = TripTerms(**joined([part.terms for part in parts], "trip"))
-    return SharedTrips(tuple(parts), days, schedule,
+    return SharedTrips(replication, tuple(parts), days, schedule,
                  replace(last.table, trips=tuple(trip for part in parts for trip in part.table)),
-                 _starts([part.schedule.trips for part in parts]), _starts([len(part.schedule.trip) for part in parts]),
+                 starts([part.schedule.trips for part in parts]), starts([len(part.schedule.trip) for part in parts]),
                  of, np.concatenate(tag), np.concatenate(empty), terms, last.place_prices, np.ones(len(of), dtype=bool))
 
 
@@ -236,12 +223,13 @@ def _cut(prepared: Prepared, rows: Ints) -> Prepared:
                                      for old, new in zip(prepared.flyers, cut.flyers, strict=True)))
 
 
-def _starts(counts: Sequence[int]) -> tuple[int, ...]:
+def starts(counts: Sequence[int]) -> tuple[int, ...]:
+    """Return where each part begins among all, with the end of the last."""
     return (0, *(int(n) for n in np.cumsum(counts)))
 
 
 def _joined_schedules(schedules: Sequence[Schedule]) -> Schedule:
-    trips, legs = _starts([b.trips for b in schedules]), _starts([len(b.trip) for b in schedules])
+    trips, legs = starts([b.trips for b in schedules]), starts([len(b.trip) for b in schedules])
     columns: dict[str, Any] = joined(schedules, "trip") | joined(schedules, "leg")
     first = np.concatenate([[0], *(b.first_leg[1:] + start for b, start in zip(schedules, legs, strict=False))])
     of = np.concatenate([b.trip + start for b, start in zip(schedules, trips, strict=False)])
@@ -255,147 +243,3 @@ def _farther(schedule: Schedule, person: Ints, persons: Sequence[Person]) -> Sch
     np.add.at(door_h, schedule.first_leg[:-1], extra_h)
     np.add.at(door_h, schedule.first_leg[1:] - 1, extra_h)
     return replace(schedule, door_h=door_h)
-
-
-@dataclass(frozen=True)
-class SharedDecisions:
-    """What one candidate may do for all people in a replication: decisions by the shared schedule, who flies what."""
-
-    decisions: Decisions
-    rows: tuple[RowPlans, ...]
-    plans: tuple[CandidatePlan, ...]
-    limits: tuple[TripLimits, ...]
-    nominal_block_h: Array
-
-
-def decide_together(shared: SharedTrips, number: int, effects: OneEffect, routines: Routines) -> SharedDecisions:
-    """Return the decisions of one candidate.
-
-    Parameters
-    ----------
-    shared : SharedTrips     Trips of all groups in one replication.
-    number : int             Row of the candidate.
-    effects : OneEffect      What the figures drawn for the replication do.
-    routines : Routines      Of the replication.
-    """
-    decisions, rows, plans = [], [], []
-    for part, day in zip(shared.parts, shared.days, strict=True):
-        gated = plan_for(part.entrants[number], effects)
-        plan, gate = routines.applied(gated.plan), gated.gate_row
-        people_lb, bags_lb = _loads_of(part, day.people_lb, plan)
-        extra_lb = effects.extra_empty_lb - drained_lb(part, part.flyers[number].candidate.profile)
-        loads = plan.aircraft.loads(people_lb, bags_lb, np.resize(extra_lb, len(bags_lb)))
-        air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)
-        weather = leg_weather(plan, part.sky.gates[gate], part.sky.fields[gate], part.schedule, day.sky,
-                              day.enroute, air)
-        ways = lighter_ways(part, cast("Equipped", plan.aircraft), day.people_lb, extra_lb)
-        found, found_rows = decide(plan, part.schedule, air, day.sky, weather, loads, ways)
-        decisions.append(found)
-        rows.append(found_rows)
-        plans.append(plan)
-    limits = tuple(plan.pilot.limits for part, plan in zip(shared.parts, plans, strict=True)
-                   for _ in range(part.schedule.trips))
-    return SharedDecisions(_joined_decisions(decisions, shared.schedule.slots), tuple(rows), tuple(plans), limits,
-                   np.concatenate([plan.times.nominal_block_h for plan in plans]))
-
-
-def _loads_of(part: Prepared, people_lb: Array, plan: CandidatePlan) -> tuple[Array, Array]:
-    """Return weights by trip, followed by those with the crew alone where some legs are flown empty."""
-    if not (plan.rows.trip >= part.schedule.trips).any():
-        return people_lb, part.bags_lb
-    crew = int(plan.rows.people[plan.rows.trip >= part.schedule.trips].min())
-    alone = people_lb.copy()
-    alone[:, crew:] = 0.0
-    gear_lb = part.bags_lb - np.array([trip.bags_lb for trip in part.table])
-    return np.concatenate([people_lb, alone]), np.concatenate([part.bags_lb, gear_lb])
-
-
-@dataclass(frozen=True, slots=True)
-class _SharedDiversions:
-    """Diversions of all people, legs numbered as in the shared schedule; satisfies `year.schedule.DiversionLook`."""
-
-    first_leg: tuple[int, ...]
-    parts: tuple[DiversionLook, ...]
-
-    def diversion(self, leg: int, slot: int) -> tuple[int, float]:
-        """Return what the leg's own part says."""
-        i = bisect_right(self.first_leg, leg) - 1
-        return self.parts[i].diversion(leg - self.first_leg[i], slot)
-
-
-def _joined_decisions(parts: Sequence[Decisions], slots: int) -> Decisions:
-    def stacked(name: str) -> Any:
-        known = [value for value in (getattr(d, name) for d in parts) if value is not None]
-        if not known:
-            return None
-        none = np.zeros((), known[0].dtype)
-        return np.concatenate([_padded(np.broadcast_to(none, d.reasons.shape) if getattr(d, name) is None
-                                       else getattr(d, name), slots) for d in parts])
-
-    go = [np.where(d.next_go == d.next_go.shape[1] - 1, slots, d.next_go) for d in parts]
-    next_go = np.concatenate([np.pad(g, ((0, 0), (0, slots + 1 - g.shape[1])), constant_values=slots) for g in go])
-    diverts = _SharedDiversions(_starts([len(d.reasons) for d in parts]), tuple(d.diverts for d in parts))
-    return Decisions(next_go=next_go, structural=np.concatenate([d.structural for d in parts]),
-                     early_look=np.concatenate([d.early_look for d in parts]),
-                     evening_look=np.concatenate([d.evening_look for d in parts]), diverts=diverts, fair=parts[-1].fair,
-                     **{name: stacked(name) for name in fields_along(Decisions, "leg_slot")})
-
-
-def _padded(values: Array, slots: int) -> Array:
-    wide = slots - values.shape[1]
-    return values if wide == 0 else np.pad(values, ((0, 0), (0, wide)))
-
-
-@dataclass(frozen=True)
-class YearRecords:
-    """What the people's year with one candidate left behind, trips numbered as in the shared schedule."""
-
-    flights: Columns
-    trips: Columns
-    shop: Columns
-    legs_of_flights: Ints
-
-
-def fly_together(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upkeep, replication: int,
-                 schedule: Schedule, decisions: Decisions, booked: Collection[int] = (),
-                 absent: Collection[int] = (), local_h: float = 0.0) -> YearRecords:
-    """Fly the shared schedule as it was booked.
-
-    Parameters
-    ----------
-    upkeep : Upkeep
-    schedule : Schedule              Planned hours as booked.
-    decisions : Decisions            With the legs that may leave early.
-    booked, absent                   Trips refused beforehand, and trips nobody wants this time.
-    local_h : float                  Local flying of all who take part. [h]
-    """
-    last = shared.parts[-1]
-    flyer = last.flyers[number]
-    aircraft = Aircraft(upkeep, shared.days[0].luck, flyer.hops,
-                        local=study_local_flights(last.study, flyer.plan, local_h))
-    log = simulate_year(schedule, decisions, aircraft, decided.limits, replication, booked=booked, absent=absent)
-    waking = WakingDay.of(last.study.assumptions)
-    local = YearLog(hops=[hop for hop in log.hops if hop.trip < 0])
-    flights = flights_in_order([*(_flights_of(shared, decided, log, i) for i in range(len(shared.parts))),
-                        unordered_flights(local, decided.plans[-1], last.schedule, decided.rows[-1])], replication)
-    trips = trip_columns(log, flights, schedule, replication, waking, _gave_up(shared, decided))
-    return YearRecords(flights, trips, shop_columns(log),
-                 np.where(flights["leg"] >= 0, shared.schedule.first_leg[flights["trip"]] + flights["leg"], -1))
-
-
-def _gave_up(shared: SharedTrips, decided: SharedDecisions) -> Adapted:
-    """Return what trips gave up whose load did not fit, trips numbered as in the shared schedule."""
-    parts = [(rows.gave_up, part.schedule.trips) for rows, part in zip(decided.rows, shared.parts, strict=True)]
-    return Adapted(*(np.concatenate([getattr(found, name)[:trips] for found, trips in parts])
-                     for name in ("how", "apart")))
-
-
-def _flights_of(shared: SharedTrips, decided: SharedDecisions, log: YearLog, i: int) -> Columns:
-    """Return the flights of one part, trips and places numbered as in the shared schedule."""
-    legs, trips = shared.first_leg[i:i + 2], shared.first_trip[i:i + 2]
-    flown = [f._replace(leg=f.leg - legs[0]) for f in log.legs if legs[0] <= f.leg < legs[1]]
-    hops = [h._replace(trip=h.trip - trips[0], leg=max(h.leg - legs[0], -1)) for h in log.hops
-            if trips[0] <= h.trip < trips[1]]
-    mine = YearLog(legs=flown, hops=hops)
-    columns = unordered_flights(mine, decided.plans[i], shared.parts[i].schedule, decided.rows[i])
-    return {**columns, "trip": columns["trip"] + trips[0]}

@@ -17,9 +17,10 @@ from missionsim.study.inputs.load_members import notice_spread
 from missionsim.study.inputs.load_study import Study, filled
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.inputs.schema_sharing import Outside
-from missionsim.study.shared_use.groups import Person, SharedDecisions, SharedTrips, group_of
+from missionsim.study.shared_use.groups import Person, SharedTrips, group_of
 from missionsim.study.shared_use.hire_sums import OTHERS, HireTerms, HireYear
-from missionsim.study.shared_use.shared_year import Habits
+from missionsim.study.shared_use.shared_decisions import SharedDecisions
+from missionsim.study.shared_use.shared_year import BookingHabits
 from missionsim.study.shared_use.sums import Sums
 from missionsim.study.shared_use.years import SharedUse, YearToShare
 from missionsim.year.demand import generate
@@ -41,9 +42,9 @@ class Hire(SharedUse[Sums]):
         """Return the sums of one replication of one candidate, for the owner alone and for all."""
         return HireYear(self.terms, year).sums()
 
-    def allowed(self, shared: SharedTrips, number: int, decided: SharedDecisions) -> SharedDecisions:
+    def allowed(self, shared: SharedTrips, decided: SharedDecisions) -> SharedDecisions:
         """Return decisions with every trip for others refused where the candidate lacks equipment for them."""
-        if not self.missing[number]:
+        if not self.missing[decided.number]:
             return decided
         found = decided.decisions
         structural = np.where(shared.person == OTHERS, np.uint32(BIT[Reason.EQUIPMENT]), found.structural)
@@ -63,10 +64,12 @@ def prepare_hire(study: Study) -> Hire:
     pilot = crew_pilot(study, outside, charter)
     owner = Person("owner", study.pilot, tuple(_owner_years(study)), local_h=study.local_hours(study.pilot))
     others = _others(study, outside, pilot, charter)
-    habits = (Habits(outside.owner_notice_days or notice_spread(a, "hire.owner_notice_days"), a["sharing.holds_h"], 0.0,
-                     notice_spread(a, "sharing.cancel_days"), wish_list=study.trips_are == WISH_LIST),
-              Habits(notice_spread(a, "hire.notice_days"), a["sharing.holds_h"], 0.0,
-                     notice_spread(a, "sharing.cancel_days"), tuple(line.notice_days for line in study.requests)))
+    habits = (BookingHabits(outside.owner_notice_days or notice_spread(a, "hire.owner_notice_days"),
+                            a["sharing.holds_h"], 0.0, notice_spread(a, "sharing.cancel_days"),
+                            wish_list=study.trips_are == WISH_LIST),
+              BookingHabits(notice_spread(a, "hire.notice_days"), a["sharing.holds_h"], 0.0,
+                            notice_spread(a, "sharing.cancel_days"),
+                            tuple(line.notice_days for line in study.requests)))
     missing = tuple(missing_for(c.profile, study, outside, pilot, charter) for c in study.candidates)
     return Hire(study, group_of(study, (owner, others)), habits,
                 ((Stream.DEMAND, (0, 0)), (Stream.OUTSIDE_DEMAND, (0, 0))), missing, terms_of(study, outside, charter))

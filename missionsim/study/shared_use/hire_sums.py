@@ -12,8 +12,8 @@ from missionsim.base.words import Outcome, Purpose, Stream
 from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.entries import Ledger
 from missionsim.money.hire_rates import Sale, Tariff, crew_usd
-from missionsim.study.shared_use.groups import SharedTrips, YearRecords
-from missionsim.study.shared_use.shared_year import SharedYear
+from missionsim.study.shared_use.groups import SharedTrips
+from missionsim.study.shared_use.shared_year import SharedYear, YearRecords
 from missionsim.study.shared_use.sums import Sums, reason_counts
 from missionsim.study.shared_use.years import YearToShare
 from missionsim.year.aircraft import Upkeep
@@ -54,7 +54,7 @@ class HireYear:
 
     def sums(self) -> Sums:
         """Return all sums of the year."""
-        year, replication = self.year, self.year.replication
+        year, replication = self.year, self.shared.replication
         alone = year.flown_by({OWNER: 0}, ReservationRule())
         alone_ledger = year.ledger(alone, (OWNER,))
         both = year.flown_by({OWNER: 0, OTHERS: 1}, ReservationRule(), self._hired(year.upkeep))
@@ -73,7 +73,7 @@ class HireYear:
     def _hired(self, upkeep: Upkeep) -> Upkeep:
         """Return the upkeep when operated for hire: an inspection every hundred hours, some of them flown already."""
         interval_h = self.terms.inspection_interval_h
-        random = generator(self.study.seed, self.year.replication, Stream.STATE, 1)
+        random = generator(self.study.seed, self.shared.replication, Stream.STATE, 1)
         return replace(upkeep, inspection_interval_h=interval_h,
                        inspection_since_h=interval_h * float(random.random()))
 

@@ -15,7 +15,7 @@ from missionsim.study.prepare.study import Entrant
 from missionsim.study.replicate.ownership_years import ownership_draws, purchase_terms, years_kept
 from missionsim.study.unknowns.effects import effects_of
 
-VARIABLE = np.array([c not in FIXED and c is not Category.INSPECTION for c in CATEGORIES])
+GROWS = np.array([c not in FIXED and c is not Category.INSPECTION for c in CATEGORIES])
 """By category: grows with what is flown."""
 
 
@@ -43,7 +43,7 @@ def owned_by_group(entrant: Entrant, cash_cents: Ints, flight_hours: Array, draw
     prepared, flyer = entrant.prepared, entrant.flyer
     terms: PurchaseTerms = replace(purchase_terms(prepared, flyer), pilot=None, limits_bind=limits_bind)
     share = np.broadcast_to(np.asarray(trips, dtype=np.float64), flight_hours.shape)
-    cash = np.where(VARIABLE, cash_cents * share[:, None], cash_cents)
+    cash = np.where(GROWS, cash_cents * share[:, None], cash_cents)
     hours, none = (flight_hours * share)[:, None], np.zeros((len(flight_hours), 1))
     flown = YearlyRecords(hours, none, none, np.rint(cash).astype(np.int64)[:, None, :])
     records = flown.kept(years or years_kept(prepared))

@@ -9,12 +9,13 @@ from typing import Any
 import numpy as np
 
 from missionsim.base.arrays import Array
+from missionsim.base.parallel import Progress
 from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.cost_sharing import DuesTerms, split
 from missionsim.money.insurance import quote
 from missionsim.money.ownership_cash import Ownership
-from missionsim.statistics.intervals import measure, ratio_measure
+from missionsim.statistics.intervals import Measure, measure, ratio_measure
 from missionsim.study.inputs.load_members import MemberTrips
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.shared_use.equity import Leaving, best_size, capital_rows, into_the_fund_usd, leaving
@@ -23,14 +24,12 @@ from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_gr
 from missionsim.study.shared_use.partners import Partnership, PartnersSums
 from missionsim.study.shared_use.result import (
     NOT_PRINTED,
-    Measure,
     SharedResult,
     mean_reasons,
     result_of,
     share_measure,
 )
 from missionsim.study.shared_use.sums import LEADS_H, Sums, experience_of, least_experience
-from missionsim.study.shared_use.years import Progress
 
 WEEKEND_SIZES = (2, 3, 4, 5)
 

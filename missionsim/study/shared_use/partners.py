@@ -14,7 +14,7 @@ from missionsim.study.inputs.load_members import MemberTrips, notice_spread, tri
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Booking
 from missionsim.study.shared_use.groups import Person, group_of
-from missionsim.study.shared_use.shared_year import Habits, SharedYear
+from missionsim.study.shared_use.shared_year import BookingHabits, SharedYear
 from missionsim.study.shared_use.sums import Sums, member_sums, size_sums, slip_sums
 from missionsim.study.shared_use.years import SharedUse, YearToShare
 from missionsim.year.reservations import ReservationRule
@@ -70,7 +70,7 @@ def prepare_partners(study: Study) -> Partnership:
         persons.append(Person(name, member.pilot, tuple(years), member.spec.to_hangar_min / 60.0,
                               local_h=study.local_hours(member.pilot)))
         own = member.spec
-        habits.append(Habits(
+        habits.append(BookingHabits(
             own.notice_days or notice_spread(a, "sharing.notice_days"),
             a["sharing.holds_h"] if own.holds_h is None else own.holds_h,
             a["sharing.cancel_share"] if own.cancel_share is None else own.cancel_share,
@@ -142,13 +142,13 @@ class _MembersYear:
         assert spec is not None
         flown, ledger = self._flown(as_written, rule)
         local_h = [self.prepared.group.persons[p].local_h for p in as_written]
-        return member_sums(year.shared, flown, ledger, year.replication, as_written, study.year, spec.sharing.hourly,
+        return member_sums(year.shared, flown, ledger, as_written, study.year, spec.sharing.hourly,
                            year.reserve_cents(flown), local_h)
 
     def _size(self, size: int) -> Sums:
-        people = taking_part(size, self.prepared.members, self.year.replication)
+        people = taking_part(size, self.prepared.members, self.year.shared.replication)
         flown, ledger = self._flown(people, self.prepared.rule)
-        return size_sums(self.year.shared, flown, ledger, self.year.replication, self.prepared.study.year)
+        return size_sums(self.year.shared, flown, ledger, self.prepared.study.year)
 
     def _flown(self, people: Sequence[int], rule: ReservationRule) -> tuple[SharedYear, Ledger]:
         key = (tuple(people), rule)

@@ -9,24 +9,23 @@ from typing import Any
 import numpy as np
 
 from missionsim.base.arrays import Array
+from missionsim.base.parallel import Progress
 from missionsim.money.categories import CATEGORIES, FIXED, HOURLY, OUTSIDE, Category
 from missionsim.money.hire_rates import least_rate_usd
 from missionsim.money.insurance import quote
 from missionsim.money.ownership_cash import Ownership
-from missionsim.statistics.intervals import measure, ratio_measure
+from missionsim.statistics.intervals import Measure, measure, ratio_measure
 from missionsim.study.shared_use.hire import Hire
 from missionsim.study.shared_use.hire_sums import HireTerms
 from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_group
 from missionsim.study.shared_use.result import (
     NOT_PRINTED,
-    Measure,
     SharedResult,
     mean_reasons,
     result_of,
     share_measure,
 )
 from missionsim.study.shared_use.sums import Sums, experience_of, least_experience
-from missionsim.study.shared_use.years import Progress
 
 ONLY_FOR_HIRE = frozenset({Category.INSURANCE, Category.INSPECTION})
 """Of these, what is paid beyond a year without flying for others belongs to it alone."""

@@ -9,13 +9,13 @@ from typing import Any, Generic, TypeVar
 import numpy as np
 
 from missionsim.base.arrays import Array
+from missionsim.base.parallel import Progress
 from missionsim.base.words import REASONS
-from missionsim.statistics.intervals import ratio_measure, within
+from missionsim.statistics.intervals import Measure, ratio_measure, within
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.coverage import not_covered
-from missionsim.study.shared_use.years import Progress, SharedUse, fly_years
+from missionsim.study.shared_use.years import SharedUse, fly_years
 
-Measure = dict[str, float | None]
 T = TypeVar("T")
 U = TypeVar("U", bound=SharedUse[Any])
 C = TypeVar("C")

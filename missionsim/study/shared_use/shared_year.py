@@ -2,29 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Bools, Ints
+from missionsim.base.arrays import Array, Bools, Columns, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
+from missionsim.decide.adapt import Adapted
+from missionsim.decide.flight_records import flights_in_order, shop_columns, trip_columns, unordered_flights
+from missionsim.study.prepare.study import study_local_flights
 from missionsim.study.replicate.wanted import wanted_share, wanted_trips
-from missionsim.study.shared_use.groups import Group, SharedDecisions, SharedTrips, YearRecords, fly_together
-from missionsim.year.aircraft import Upkeep
+from missionsim.study.shared_use.groups import Group, SharedTrips
+from missionsim.study.shared_use.shared_decisions import SharedDecisions
+from missionsim.year.aircraft import Aircraft, Upkeep
 from missionsim.year.decisions import Decisions
+from missionsim.year.records import YearLog
 from missionsim.year.reservations import CODES, Requests, RequestStatus, ReservationRule, Reservations, reserve_year
 from missionsim.year.schedule import Schedule
+from missionsim.year.simulate import simulate_year
+from missionsim.year.waking import WakingDay
 
 HOURS_A_DAY = 24.0
 
 
 @dataclass(frozen=True, slots=True)
-class Habits:
+class BookingHabits:
     """How a person books: notice as 10, 50 and 90 % points, hours kept before and after, trips given up again.
 
     `notice_by_tag`: notice of trips that differ, by their tag in the group. `wish_list`: not all are wanted.
@@ -62,14 +69,14 @@ def chosen_years(group: Group, seed: int, replication: int, streams: Sequence[tu
             for p, (stream, address) in enumerate(streams)}
 
 
-def luck_of(shared: SharedTrips, habits: Sequence[Habits], seed: int, replication: int,
+def luck_of(shared: SharedTrips, habits: Sequence[BookingHabits], seed: int, replication: int,
             streams: Sequence[tuple[Stream, tuple[int, ...]]]) -> Luck:
     """Return notice, kindness and cancellations of all trips; a person's draws do not depend on who else is there.
 
     Parameters
     ----------
     shared : SharedTrips          Trips of all people in one replication.
-    habits : sequence of Habits   One a person.
+    habits : sequence of BookingHabits   One a person.
     seed : int                    Of the study.
     replication : int
     streams : sequence            Each person's stream and address.
@@ -91,7 +98,7 @@ def luck_of(shared: SharedTrips, habits: Sequence[Habits], seed: int, replicatio
     return Luck(notice, kind, gone)
 
 
-def wanted_of(shared: SharedTrips, habits: Sequence[Habits], seed: int, replication: int,
+def wanted_of(shared: SharedTrips, habits: Sequence[BookingHabits], seed: int, replication: int,
               streams: Sequence[tuple[Stream, tuple[int, ...]]], assumptions: Assumptions) -> Bools:
     """Return which trips of the shared schedule are really wanted, by row; each person has a share of the own.
 
@@ -122,7 +129,7 @@ def _skewed(u: Array, points: tuple[float, float, float]) -> Array:
     return skewed_quantile(u, max(low, least), max(likely, least), max(high, least))
 
 
-def requests_of(shared: SharedTrips, decided: SharedDecisions, habits: Sequence[Habits], luck: Luck,
+def requests_of(shared: SharedTrips, decided: SharedDecisions, habits: Sequence[BookingHabits], luck: Luck,
                 assumptions: Assumptions) -> Requests:
     """Return what all trips ask for, by the plan and the nominal block time of this aircraft.
 
@@ -130,7 +137,7 @@ def requests_of(shared: SharedTrips, decided: SharedDecisions, habits: Sequence[
     ----------
     shared : SharedTrips          Trips of all people in one replication.
     decided : SharedDecisions     What the candidate may do.
-    habits : sequence of Habits   One a person.
+    habits : sequence of BookingHabits   One a person.
     luck : Luck                   Notice, kindness and cancellations.
     assumptions : Assumptions
     """
@@ -152,6 +159,16 @@ def requests_of(shared: SharedTrips, decided: SharedDecisions, habits: Sequence[
 
 
 @dataclass(frozen=True)
+class YearRecords:
+    """What the people's year with one candidate left behind, trips numbered as in the shared schedule."""
+
+    flights: Columns
+    trips: Columns
+    shop: Columns
+    legs_of_flights: Ints
+
+
+@dataclass(frozen=True)
 class SharedYear:
     """One year as booked and flown, arrays [trip] of the shared schedule.
 
@@ -164,9 +181,8 @@ class SharedYear:
     records: YearRecords
 
 
-def reserve_and_fly(shared: SharedTrips, decided: SharedDecisions, number: int, upkeep: Upkeep, replication: int,
-                    people: Mapping[int, int], rule: ReservationRule, requests: Requests, local_h: float = 0.0,
-                    ) -> SharedYear:
+def reserve_and_fly(shared: SharedTrips, decided: SharedDecisions, upkeep: Upkeep, people: Mapping[int, int],
+                    rule: ReservationRule, requests: Requests, local_h: float = 0.0) -> SharedYear:
     """Book and fly one year.
 
     Parameters
@@ -182,8 +198,7 @@ def reserve_and_fly(shared: SharedTrips, decided: SharedDecisions, number: int, 
     booked_out = asks[~reservations.kept[asks] & ~cancelled[asks]]
     absent = np.flatnonzero(~here | cancelled)
     schedule, decisions = booked_schedule(shared.schedule, reservations, decided.decisions)
-    records = fly_together(shared, decided, number, upkeep, replication, schedule, decisions,
-                           booked=booked_out.tolist(), absent=absent.tolist(), local_h=local_h)
+    records = fly_together(shared, decided, upkeep, schedule, decisions, booked_out.tolist(), absent.tolist(), local_h)
     return SharedYear(here & ~cancelled, cancelled & here, reservations, records)
 
 
@@ -233,3 +248,48 @@ def days_held(from_h: Array, to_h: Array, offset_h: float) -> tuple[Ints, Ints]:
     first = np.floor((np.nan_to_num(from_h) + offset_h) / HOURS_A_DAY).astype(np.int64)
     last = np.floor((np.nan_to_num(to_h) + offset_h - 1e-6) / HOURS_A_DAY).astype(np.int64)
     return np.maximum(first, 0), np.maximum(last, 0)
+
+
+def fly_together(shared: SharedTrips, decided: SharedDecisions, upkeep: Upkeep, schedule: Schedule,
+                 decisions: Decisions, booked: Collection[int] = (), absent: Collection[int] = (),
+                 local_h: float = 0.0) -> YearRecords:
+    """Fly the shared schedule as it was booked.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+    schedule : Schedule              Planned hours as booked.
+    decisions : Decisions            With the legs that may leave early.
+    booked, absent                   Trips refused beforehand, and trips nobody wants this time.
+    local_h : float                  Local flying of all who take part. [h]
+    """
+    last = shared.parts[-1]
+    flyer, replication = last.flyers[decided.number], shared.replication
+    aircraft = Aircraft(upkeep, shared.days[0].luck, flyer.hops,
+                        local=study_local_flights(last.study, flyer.plan, local_h))
+    log = simulate_year(schedule, decisions, aircraft, decided.limits, replication, booked=booked, absent=absent)
+    waking = WakingDay.of(last.study.assumptions)
+    local = YearLog(hops=[hop for hop in log.hops if hop.trip < 0])
+    flights = flights_in_order([*(_flights_of(shared, decided, log, i) for i in range(len(shared.parts))),
+                        unordered_flights(local, decided.plans[-1], last.schedule, decided.rows[-1])], replication)
+    trips = trip_columns(log, flights, schedule, replication, waking, _gave_up(shared, decided))
+    return YearRecords(flights, trips, shop_columns(log),
+                 np.where(flights["leg"] >= 0, shared.schedule.first_leg[flights["trip"]] + flights["leg"], -1))
+
+
+def _gave_up(shared: SharedTrips, decided: SharedDecisions) -> Adapted:
+    """Return what trips gave up whose load did not fit, trips numbered as in the shared schedule."""
+    parts = [(rows.gave_up, part.schedule.trips) for rows, part in zip(decided.rows, shared.parts, strict=True)]
+    return Adapted(*(np.concatenate([getattr(found, name)[:trips] for found, trips in parts])
+                     for name in ("how", "apart")))
+
+
+def _flights_of(shared: SharedTrips, decided: SharedDecisions, log: YearLog, i: int) -> Columns:
+    """Return the flights of one part, trips and places numbered as in the shared schedule."""
+    legs, trips = shared.first_leg[i:i + 2], shared.first_trip[i:i + 2]
+    flown = [f._replace(leg=f.leg - legs[0]) for f in log.legs if legs[0] <= f.leg < legs[1]]
+    hops = [h._replace(trip=h.trip - trips[0], leg=max(h.leg - legs[0], -1)) for h in log.hops
+            if trips[0] <= h.trip < trips[1]]
+    mine = YearLog(legs=flown, hops=hops)
+    columns = unordered_flights(mine, decided.plans[i], shared.parts[i].schedule, decided.rows[i])
+    return {**columns, "trip": columns["trip"] + trips[0]}

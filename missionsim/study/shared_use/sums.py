@@ -17,7 +17,8 @@ from missionsim.money.insurance import PilotExperience
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.pilot import pilot_figure
-from missionsim.study.shared_use.groups import SharedDecisions, SharedTrips
+from missionsim.study.shared_use.groups import SharedTrips
+from missionsim.study.shared_use.shared_decisions import SharedDecisions
 from missionsim.study.shared_use.shared_year import SharedYear, days_held, weekend_of
 
 Sums = dict[str, Array]
@@ -43,7 +44,7 @@ def experience_of(study: Study, pilot: Pilot, candidate: str) -> PilotExperience
                       pilot_figure(pilot, "multi_engine_h", study.assumptions))
 
 
-def size_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, replication: int, year: int) -> Sums:
+def size_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, year: int) -> Sums:
     """Return the sums of one year for a partnership of some size, scalars and one count a reason.
 
     Parameters
@@ -51,10 +52,10 @@ def size_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, replicatio
     shared : SharedTrips
     flown : SharedYear
     ledger : Ledger
-    replication, year : int
+    year : int
     """
     all_as_one = _counts(shared, flown, np.zeros(len(flown.wanted), dtype=np.int64), 1, year)
-    cents = ledger.by_category([replication])[0]
+    cents = ledger.by_category([shared.replication])[0]
     return {name: values[0] for name, values in all_as_one.items()} | {
         "flight_hours": np.asarray(flown.records.flights["flight_h"].sum()), "cash_cents": cents,
         "training_cents": cents[CODE[Category.TRAINING]]}
@@ -127,8 +128,8 @@ def reason_counts(flown: SharedYear, member: Array, members: int) -> Array:
     return counts
 
 
-def member_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, replication: int, people: Sequence[int],
-                year: int, hourly: Literal["wet", "dry"], reserve_cents: int, local_h: Sequence[float] = ()) -> Sums:
+def member_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, people: Sequence[int], year: int,
+                hourly: Literal["wet", "dry"], reserve_cents: int, local_h: Sequence[float] = ()) -> Sums:
     """Return the sums of one year by member, in the order of `people`; money in cents.
 
     Parameters
@@ -145,12 +146,12 @@ def member_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, replicat
     hours = {name: np.bincount(own[own >= 0], flights[column][own >= 0], count)
              + flights[column][local].sum() * meant / max(meant.sum(), 1e-9)
              for name, column in (("flight_hours", "flight_h"), ("block_hours", "block_h"))}
-    bills = bills_of(ledger, [replication], np.maximum(member, 0), count, hours["flight_hours"][None, :], hourly,
+    bills = bills_of(ledger, [shared.replication], np.maximum(member, 0), count, hours["flight_hours"][None, :], hourly,
                      np.array([reserve_cents], dtype=np.int64))
     door = flown.records.trips
     return _counts(shared, flown, member, count, year) | hours | {
         "door_to_door_hours": np.bincount(member[door["trip"]], door["door_to_door_h"], count),
-        "cash_cents": ledger.by_category([replication])[0],
+        "cash_cents": ledger.by_category([shared.replication])[0],
         "fixed_cents": bills.fixed_cents[0], "hourly_cents": bills.hourly_cents[0],
         "reserve_cents": bills.reserve_cents[0], "own_cents": bills.own_cents[0],
     }

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Generic, TypeVar
 
 import numpy as np
 
-from missionsim.base.parallel import in_order
+from missionsim.base.parallel import Progress, in_order
 from missionsim.base.words import Stream
 from missionsim.money.entries import Ledger, cents
 from missionsim.money.ledger import Books, ledger_of
 from missionsim.money.operating_costs import reserve_usd
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.replicate.one_year import CHUNK
-from missionsim.study.shared_use.groups import Group, SharedDecisions, SharedTrips, decide_together, shared_trips_of
+from missionsim.study.shared_use.groups import Group, SharedTrips, shared_trips_of
+from missionsim.study.shared_use.shared_decisions import SharedDecisions, decide_together
 from missionsim.study.shared_use.shared_year import (
-    Habits,
+    BookingHabits,
     SharedYear,
     chosen_years,
     luck_of,
@@ -32,7 +33,6 @@ from missionsim.study.unknowns.routines import routines_of
 from missionsim.year.aircraft import Upkeep
 from missionsim.year.reservations import Requests, ReservationRule
 
-Progress = Callable[[int, int], None]
 T = TypeVar("T")
 
 
@@ -46,14 +46,14 @@ class SharedUse(ABC, Generic[T]):
 
     study: Study
     group: Group = field(repr=False)
-    habits: tuple[Habits, ...]
+    habits: tuple[BookingHabits, ...]
     streams: tuple[tuple[Stream, tuple[int, ...]], ...]
 
     @abstractmethod
     def sums_of(self, year: YearToShare) -> T:
         """Return what is summed of one replication of one candidate."""
 
-    def allowed(self, _shared: SharedTrips, _number: int, decided: SharedDecisions) -> SharedDecisions:
+    def allowed(self, _shared: SharedTrips, decided: SharedDecisions) -> SharedDecisions:
         """Return what a candidate may do indeed of what weather and rules let it do."""
         return decided
 
@@ -62,15 +62,13 @@ class SharedUse(ABC, Generic[T]):
 class YearToShare:
     """One replication of one candidate: decided and asked for once, then booked and flown by any of the people.
 
-    `number`: the candidate. `effects`, `i`: what the drawn figures do, and which of their replications this is.
+    `effects`, `i`: what the drawn figures do, and which of their replications this is.
     """
 
     use: SharedUse[Any]
     shared: SharedTrips
-    number: int
     effects: Effects
     i: int
-    replication: int
     decided: SharedDecisions
     requests: Requests
     upkeep: Upkeep
@@ -85,8 +83,7 @@ class YearToShare:
         """
         kept = self.upkeep if upkeep is None else upkeep
         local_h = sum(self.use.group.persons[p].local_h for p in people)
-        return reserve_and_fly(self.shared, self.decided, self.number, kept, self.replication, people, rule,
-                               self.requests, local_h)
+        return reserve_and_fly(self.shared, self.decided, kept, people, rule, self.requests, local_h)
 
     def ledger(self, flown: SharedYear, people: Iterable[int], owners: int = 1, *, hired_out: bool = False,
                deductible: bool = True) -> Ledger:
@@ -101,16 +98,16 @@ class YearToShare:
         deductible : bool          Whether it is one owner's; the agreement of a group tells who pays it.
         """
         study, part, records = self.use.study, self.shared.parts[-1], flown.records
-        flyer, persons = part.flyers[self.number], self.use.group.persons
+        flyer, persons = part.flyers[self.decided.number], self.use.group.persons
         pilot = least_experience([experience_of(study, persons[p].pilot, flyer.candidate.name) for p in people])
         books = Books(self.shared.terms, self.shared.place_prices, part.prices, pilot, study.assumptions, study.year,
                       owners, hired_out, deductible)
-        return ledger_of(flyer.cost, records.flights, records.trips, records.shop, [self.replication], books)
+        return ledger_of(flyer.cost, records.flights, records.trips, records.shop, [self.shared.replication], books)
 
     def reserve_cents(self, flown: SharedYear) -> int:
         """Return what engine and propeller use up in a flown year."""
         hours = float(flown.records.flights["flight_h"].sum())
-        flyer = self.shared.parts[-1].flyers[self.number]
+        flyer = self.shared.parts[-1].flyers[self.decided.number]
         return int(cents(reserve_usd(flyer.cost, hours, self.use.study.assumptions)))
 
 
@@ -127,10 +124,10 @@ def sums_of_chunk(use: SharedUse[T], replications: Sequence[int]) -> list[T]:
         luck = luck_of(shared, use.habits, study.seed, replication, use.streams)
         routines = routines_of(study.seed, replication, study.assumptions)
         for number, own in enumerate(effects):
-            decided = use.allowed(shared, number, decide_together(shared, number, own.at(i), routines))
+            decided = use.allowed(shared, decide_together(shared, number, own.at(i), routines))
             requests = requests_of(shared, decided, use.habits, luck, study.assumptions)
             upkeep = own.at(i).upkeep_rule(shared.parts[-1].flyers[number].upkeep).upkeep(study.seed, replication)
-            year = YearToShare(use, shared, number, own, i, replication, decided, requests, upkeep)
+            year = YearToShare(use, shared, own, i, decided, requests, upkeep)
             rows[number].append(use.sums_of(year))
     return [leafwise(np.stack, own) for own in rows]
 

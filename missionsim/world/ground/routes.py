@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 from math import ceil, inf
+from typing import NamedTuple
 
 import numpy as np
 
@@ -57,25 +57,29 @@ class Route:
     mountainous: bool
 
 
-def route(terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float, lon2: float, elev2: float,
-          rule: Clearance, highest_usable_ft: float = inf, minimum_altitude_ft: float | None = None) -> Route:
-    """Return the shortest route that clears at the highest usable level, else the one that needs the lowest level.
+class RouteEnd(NamedTuple):
+    """Where a route begins or ends. [deg, deg, ft]"""
 
-    Parameters as for `routes`; highest_usable_ft is the highest level the aircraft, its load and oxygen allow. [ft]
-    """
-    finder = RouteFinder(terrain, lat1, lon1, elev1, lat2, lon2, elev2, rule, minimum_altitude_ft)
-    found = finder.within(highest_usable_ft)
-    return finder.lowest() if found is None else found
+    lat_deg: float
+    lon_deg: float
+    elevation_ft: float
+
+    @property
+    def point(self) -> Point:
+        """Its place on the map."""
+        return self.lat_deg, self.lon_deg
 
 
 class RouteFinder:
-    """The routes between one pair of places under any ceiling; searches are made once and share what they can."""
+    """The routes between one pair of places under any ceiling; searches are made once and share what they can.
 
-    def __init__(self, terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float, lon2: float, elev2: float,
-                 rule: Clearance, minimum_altitude_ft: float | None = None) -> None:
-        self.straight = direct(terrain, lat1, lon1, elev1, lat2, lon2, elev2, rule, minimum_altitude_ft)
-        self._bends = _Bends(terrain, self.straight, (lat1, lon1, elev1), (lat2, lon2, elev2), rule,
-                             minimum_altitude_ft)
+    Parameters as for `direct`.
+    """
+
+    def __init__(self, terrain: Terrain, start: RouteEnd, goal: RouteEnd, rule: Clearance,
+                 minimum_altitude_ft: float | None = None) -> None:
+        self.straight = direct(terrain, start, goal, rule, minimum_altitude_ft)
+        self._bends = _Bends(terrain, self.straight, start, goal, rule, minimum_altitude_ft)
 
     def within(self, highest_usable_ft: float) -> Route | None:
         """Return the shortest route that clears at the highest usable level, or None."""
@@ -83,40 +87,30 @@ class RouteFinder:
             return self.straight
         return self._bends.at(highest_usable_ft)
 
+    def choices(self) -> tuple[Route, ...]:
+        """Return the straight route and the bent ones worth having: each longer than the last, and lower.
+
+        Only the straight one where the ground is unknown.
+        """
+        return self._bends.lower()
+
     def lowest(self) -> Route:
         """Return the route that needs the lowest level, however high that is."""
-        return self._bends.lower()[-1]
+        return self.choices()[-1]
 
 
-def routes(terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float, lon2: float, elev2: float,
-           rule: Clearance, minimum_altitude_ft: float | None = None) -> tuple[Route, ...]:
-    """Return the straight route and the bent ones worth having: each longer than the last, and lower.
+def direct(terrain: Terrain, start: RouteEnd, goal: RouteEnd, rule: Clearance,
+           minimum_altitude_ft: float | None = None) -> Route:
+    """Return the straight route, whatever level it needs.
 
     Parameters
     ----------
     terrain : Terrain
-    lat1, lon1, elev1, lat2, lon2, elev2 : float   Two airports. [deg, deg, ft]
+    start, goal : RouteEnd
     rule : Clearance
-    minimum_altitude_ft : float or None            The user's minimum altitude; makes unknown ground known. [ft]
-
-    Returns
-    -------
-    tuple of Route   At least the straight one; only that where the ground is unknown.
+    minimum_altitude_ft : float or None   The user's minimum altitude; makes unknown ground known. [ft]
     """
-    straight = direct(terrain, lat1, lon1, elev1, lat2, lon2, elev2, rule, minimum_altitude_ft)
-    return _Bends(terrain, straight, (lat1, lon1, elev1), (lat2, lon2, elev2), rule, minimum_altitude_ft).lower()
-
-
-def pick(choices: Sequence[Route], highest_usable_ft: float) -> Route:
-    """Return the first route that clears at the highest usable level, else the one that needs the lowest."""
-    usable = [r for r in choices if r.minimum_level_ft <= highest_usable_ft]
-    return usable[0] if usable else min(choices, key=lambda r: r.minimum_level_ft)
-
-
-def direct(terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float, lon2: float, elev2: float,
-           rule: Clearance, minimum_altitude_ft: float | None = None) -> Route:
-    """Return the straight route, whatever level it needs. Parameters as for `routes`."""
-    found = _measured(terrain, [(lat1, lon1), (lat2, lon2)], max(elev1, elev2), rule)
+    found = _measured(terrain, [start.point, goal.point], max(start.elevation_ft, goal.elevation_ft), rule)
     if minimum_altitude_ft is None:
         return found
     return replace(found, known=True, minimum_level_ft=max(found.minimum_level_ft, minimum_altitude_ft))
@@ -125,12 +119,12 @@ def direct(terrain: Terrain, lat1: float, lon1: float, elev1: float, lat2: float
 class _Bends:
     """Bent routes between one pair of places, with what their searches share."""
 
-    def __init__(self, terrain: Terrain, straight: Route, start: tuple[float, float, float],
-                 goal: tuple[float, float, float], rule: Clearance, minimum_altitude_ft: float | None) -> None:
+    def __init__(self, terrain: Terrain, straight: Route, start: RouteEnd, goal: RouteEnd, rule: Clearance,
+                 minimum_altitude_ft: float | None) -> None:
         self.terrain, self.straight = terrain, straight
         self.rule = replace(rule, mountain_half_width_nm=rule.bent_mountain_half_width_nm)
-        self.ends = (start[:2], goal[:2])
-        self.higher_end_ft = max(start[2], goal[2])
+        self.ends = (start.point, goal.point)
+        self.higher_end_ft = max(start.elevation_ft, goal.elevation_ft)
         self.floor_ft = -inf if minimum_altitude_ft is None else minimum_altitude_ft
         self.lowest_ft = max(rule.lowest_bend_ft, self.higher_end_ft + rule.margin_ft, self.floor_ft)
         self._windows: dict[tuple[float, bool], SearchWindow] = {}

@@ -72,7 +72,15 @@ Seats = Callable[[Ints], Iterable[np.random.Generator]]
 
 
 def seats_of(seed: int, replication: int, stream: Stream, *prefix: int, address: Ints) -> Seats:
-    """Return what gives the generators of series with an address each, [series, ...]."""
+    """Return what gives the generators of series with an address each.
+
+    Parameters
+    ----------
+    seed, replication : int
+    stream : Stream
+    prefix : int                     Before each address.
+    address : (series, ...) int
+    """
     return lambda rows: generators(seed, replication, stream, *prefix, *address[rows].T)
 
 

@@ -93,7 +93,7 @@ class AskedHours:
 
 
 @dataclass(frozen=True, slots=True)
-class Air:
+class SurfaceAir:
     """Weather at pairs of place and hour, [n]: the rank of ceiling and visibility, air, mean wind and gusts."""
 
     latent: Floats32
@@ -113,7 +113,7 @@ class AirYear:
     latent: FieldYear
     _rows: dict[int, Floats32] = field(default_factory=dict)
 
-    def at(self, plan: AirPlan, latent: Floats32 | None = None) -> Air:
+    def at(self, plan: AirPlan, latent: Floats32 | None = None) -> SurfaceAir:
         """Return the air that a plan asks for; `latent` [n]: rank of ceiling and visibility, where known already."""
         if latent is None:
             latent = self.latent.value(plan.place, plan.hour)
@@ -130,7 +130,7 @@ class AirYear:
         pressure += plan.pressure_hpa
         east, north = self._wind(plan)
         mean = np.sqrt(east * east + north * north)
-        return Air(latent, pressure, temperature, east, north, mean, gusts(mean, self.climate.assumptions))
+        return SurfaceAir(latent, pressure, temperature, east, north, mean, gusts(mean, self.climate.assumptions))
 
     def _wind(self, plan: AirPlan) -> tuple[Floats32, Floats32]:
         first, second = (self._component(plan, number) for number in (WIND_U, WIND_V))

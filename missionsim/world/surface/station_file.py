@@ -58,10 +58,10 @@ _TMY3_COLUMNS = (
     _Column("ceiling", "CeilHgt (m)", "m", 0, 90_000, (-9900.0,)))
 _TMY3_WEATHER = "PresWth (METAR code)"
 
-Result = tuple[OwnStation | None, list[Fault]]
+StationRead = tuple[OwnStation | None, list[Fault]]
 
 
-def read_station(file: TextIO, name: str) -> Result:
+def read_station(file: TextIO, name: str) -> StationRead:
     """Return the station of a typical-year file, EPW or TMY3 by its first line.
 
     Parameters
@@ -85,7 +85,7 @@ def read_station(file: TextIO, name: str) -> Result:
                         "", 1)]
 
 
-def _read_epw(rows: list[list[str]], name: str) -> Result:
+def _read_epw(rows: list[list[str]], name: str) -> StationRead:
     place, faults = _location(rows[0], (1, 6, 7, 8, 9), name)
     start = next((k + 1 for k, row in enumerate(rows) if row and row[0].strip().upper() == "DATA PERIODS"), None)
     if start is None:
@@ -103,7 +103,7 @@ def _read_epw(rows: list[list[str]], name: str) -> Result:
     return _station(place, values, thunder, freezing), []
 
 
-def _read_tmy3(rows: list[list[str]], name: str) -> Result:
+def _read_tmy3(rows: list[list[str]], name: str) -> StationRead:
     place, faults = _location(rows[0], (1, 4, 5, 3, 6), name)
     titles = [title.strip() for title in rows[1]]
     absent = [c.at for c in _TMY3_COLUMNS if c.at not in titles]

@@ -15,7 +15,7 @@ from missionsim.world.data import table
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS, PAIRS, StationClimate
 
 TABLE = "surface_climate"
-CHUNK = 5
+BLOCK_STATIONS = 5
 """Stations in one compressed chunk, neighbours by the table's order."""
 
 _CELL = (MONTHS, BLOCKS)
@@ -62,7 +62,7 @@ class StationTable:
 
     def climate(self, station: int) -> StationClimate:
         """Return the climate of one station by its row; its chunk is unpacked on the first call."""
-        chunk, row = divmod(station, CHUNK)
+        chunk, row = divmod(station, BLOCK_STATIONS)
         if chunk not in self._chunks:
             self._chunks[chunk] = unpack(self._blobs[chunk_name(chunk)].tobytes())
         return self._chunks[chunk][row]

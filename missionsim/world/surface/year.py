@@ -11,7 +11,7 @@ from missionsim.base.arrays import Bools, Floats, Floats32
 from missionsim.base.normal import normal_cdf
 from missionsim.world.random_fields.field import HOURS, FieldYear
 from missionsim.world.random_fields.field_reading import FieldReading
-from missionsim.world.surface.air import Air, AirPlan, AirYear
+from missionsim.world.surface.air import AirPlan, AirYear, SurfaceAir
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.cloud import CloudYear
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS
@@ -98,15 +98,15 @@ class SurfaceYear:
         """Return visibilities, 10 standing for 10 or more, [n]."""
         return self.climate.pair_value(self.climate.visibility_sm, place, hour, self.latent_at(place, hour))
 
-    def air_at(self, place: ArrayLike, hour: ArrayLike) -> Air:
+    def air_at(self, place: ArrayLike, hour: ArrayLike) -> SurfaceAir:
         """Return the air at pairs of airport and hour, [n]."""
         place, hour = np.broadcast_arrays(np.atleast_1d(np.asarray(place)), np.atleast_1d(np.asarray(hour)))
         return self.air.at(AirPlan.of(self.climate, place.ravel(), hour.ravel()))
 
-    def whole_years(self) -> Air:
+    def whole_years(self) -> SurfaceAir:
         """Return the air at every hour of every airport, arrays [d, hours]."""
         air = self.air.at(AirPlan.whole_years(self.climate))
-        return Air(**{f.name: getattr(air, f.name).reshape(-1, HOURS) for f in fields(Air)})
+        return SurfaceAir(**{f.name: getattr(air, f.name).reshape(-1, HOURS) for f in fields(SurfaceAir)})
 
     # -- what is said beforehand --------------------------------------------------------------------------------------
 

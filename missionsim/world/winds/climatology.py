@@ -32,7 +32,7 @@ COLDEST_DAY = 14.5
 """Middle of January, in days since the year began: the first of the two months the means are given for."""
 
 DAYS_PER_YEAR = 365.0
-HIGHEST_FT = 38_000.0
+TABLE_TOP_FT = 38_000.0
 _MID_MONTH_DAY = (14.5, 45.0, 74.5, 105.0, 135.5, 166.0, 196.5, 227.5, 258.0, 288.5, 319.0, 349.5)
 _REGION_LAT_DEG, _REGION_LON_DEG = 8.0, 16.0
 _CALMING_HPA = 850.0
@@ -260,9 +260,9 @@ def _hats(pressures: Array, level_ft: Floats, beyond: float | None = None) -> li
 
 def _checked_level(level_ft: ArrayLike) -> Floats:
     level = np.asarray(level_ft, dtype=np.float64)
-    if level.size and not (level.min() >= -2000.0 and level.max() <= HIGHEST_FT):
+    if level.size and not (level.min() >= -2000.0 and level.max() <= TABLE_TOP_FT):
         raise ValidityError(f"UpperAir: level_ft spans {level.min():,.0f} to {level.max():,.0f}; "
-                            f"accepted: -2,000 to {HIGHEST_FT:,.0f}")
+                            f"accepted: -2,000 to {TABLE_TOP_FT:,.0f}")
     return level
 
 

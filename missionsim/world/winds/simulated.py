@@ -25,7 +25,7 @@ from missionsim.world.random_fields.autoregression import fill_rows
 from missionsim.world.random_fields.lattice import Lattice, cos_sin, touched
 from missionsim.world.winds.climatology import LEVEL_GRID_FT, UpperAir, season
 
-__all__ = ["FIRST_H", "LEVEL_GRID_FT", "STEP_H", "Air", "ExpectedAir", "FixedAir", "RouteAir", "WindYear"]
+__all__ = ["FIRST_H", "LEVEL_GRID_FT", "STEP_H", "ExpectedAir", "FixedAir", "RouteAir", "RouteWinds", "WindYear"]
 
 STEP_H = 3.0
 FIRST_H = -72.0
@@ -34,13 +34,13 @@ AFTER_H = 24.0 * 24.0
 
 _U, _V, _T, _PARTS = 0, 3, 6, 8  # where the modes of each quantity start among a knot's series, and how many there are
 
-Columns = tuple[Floats32, Floats32, Floats32]
+AirColumns = tuple[Floats32, Floats32, Floats32]
 
 
-class Air(Protocol):
+class RouteWinds(Protocol):
     """Anything that tells the air on a route at a time."""
 
-    def at(self, route_index: Ints, time_h: ArrayLike) -> Columns:
+    def at(self, route_index: Ints, time_h: ArrayLike) -> AirColumns:
         """Return headwind, crosswind and temperature at `LEVEL_GRID_FT`.
 
         Parameters
@@ -202,13 +202,13 @@ class WindYear:
             series[_T + mode] += np.float32(operator.southerly) * series[_V + mode]
         return cls(operator, series)
 
-    def at(self, route_index: Ints, time_h: ArrayLike) -> Columns:
+    def at(self, route_index: Ints, time_h: ArrayLike) -> AirColumns:
         """Return the air at the 3-hour step nearest to each time; see `Air.at`."""
         reading = self.operator.reading(route_index, time_h)
         head, cross, warm = (column.take(reading.pair, axis=0) for column in self.read(reading))
         return head, cross, warm
 
-    def read(self, reading: AirReading) -> Columns:
+    def read(self, reading: AirReading) -> AirColumns:
         """Return the air at the pairs of a reading, each once; columns as in `Air.at`."""
         op = self.operator
         head, cross, warm = self._modes(reading)
@@ -241,7 +241,7 @@ class ExpectedAir:
 
     operator: RouteAir
 
-    def at(self, route_index: Ints, time_h: ArrayLike) -> Columns:
+    def at(self, route_index: Ints, time_h: ArrayLike) -> AirColumns:
         """Return the mean air; see `Air.at`."""
         step = np.broadcast_to(self.operator.step_of(time_h), route_index.shape)
         cosine, sine, _ = (wave.take(step) for wave in self.operator.seasons)
@@ -281,7 +281,7 @@ class FixedAir:
                    np.nanmean(wind_kt * np.sin(angle), axis=1).astype(np.float32),
                    (standard + temperature_deviation_c).astype(np.float32))
 
-    def at(self, route_index: Ints, time_h: ArrayLike) -> Columns:
+    def at(self, route_index: Ints, time_h: ArrayLike) -> AirColumns:
         """Return the one wind; see `Air.at`. The time does not matter."""
         shape = (route_index.size, len(LEVEL_GRID_FT))
         head, cross = (np.broadcast_to(c.take(route_index)[:, None], shape).copy() for c in (self.head, self.cross))
@@ -395,6 +395,6 @@ def _levels(modes: Floats32, series: list[Floats32]) -> Floats32:
     return np.asarray(total)
 
 
-def _as_rows(*columns: Floats32) -> Columns:
+def _as_rows(*columns: Floats32) -> AirColumns:
     head, cross, temperature = (np.ascontiguousarray(c.T) for c in columns)
     return head, cross, temperature

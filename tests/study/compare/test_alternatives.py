@@ -208,7 +208,7 @@ def test_without_a_rental_there_is_none():
 
 
 def test_others_look_after_a_rented_aircraft(prepared):
-    flights, trips, shop = fly_rented(prepared, weather_of(prepared, 0), 0)
-    assert len(flights["trip"]) > 0
-    assert (trips["reason"] != "maintenance").all()
-    assert all(len(values) == 0 for values in shop.values())
+    flown = fly_rented(prepared, weather_of(prepared, 0), 0)
+    assert len(flown.flights["trip"]) > 0
+    assert (flown.trips["reason"] != "maintenance").all()
+    assert all(len(values) == 0 for values in flown.shop.values())

@@ -14,7 +14,7 @@ from missionsim.study.explain.other_plans import ANOTHER_DAY, Failed, OtherPlan,
 from missionsim.study.explain.refusals import ReasonShare, _change, _Judged
 from missionsim.study.explain.replication import explain
 from missionsim.study.prepare.study import Entrant, prepare
-from missionsim.study.replicate.one_year import Habits, people_of, weather_of, year_of
+from missionsim.study.replicate.one_year import people_of, weather_of, year_of
 from missionsim.world.airports.table import AirportTable
 
 YEARS = 4
@@ -44,8 +44,8 @@ def test_a_day_beside_is_flown_as_if_the_trip_were_the_only_one(prepared, failed
         for x in mine:
             day = weather_of(alone, x.replication, people_of(prepared, x.replication)[[f.trip]])
             upkeep = alone.flyers[f.number].upkeep.upkeep(alone.study.seed, x.replication)
-            end = year_of(Entrant(alone, f.number), day, x.replication, upkeep=upkeep,
-                          habits=Habits(day.habits.routines, frozenset())).log.ends[0]
+            day = replace(day, habits=replace(day.habits, absent=frozenset()))
+            end = year_of(Entrant(alone, f.number), day, x.replication, upkeep=upkeep).log.ends[0]
             made += end.outcome in {Outcome.COMPLETED, Outcome.DELAYED}
         assert tried[f.number, f.trip] == OtherPlan(len(mine), made)
 

@@ -33,7 +33,7 @@ def flown(study):
 
 
 def test_one_adult_after_the_other_goes_by_car_until_the_load_fits():
-    made, year, (flights, trips, _) = flown(heavy_study(adults_least=1))
+    made, year, columns = flown(heavy_study(adults_least=1))
     aircraft = made.flyers[0].plan.aircraft
     apart = int(year.rows.gave_up.apart[0])
     assert year.rows.gave_up.how.tolist() == [Adaptation.FEWER_ABOARD]
@@ -49,25 +49,25 @@ def test_one_adult_after_the_other_goes_by_car_until_the_load_fits():
     one_more = aircraft.loads(people[None], np.array([240.0 * (5 - apart) / 4 + 15.0]), own_lb)
     need_gal = year.rows.required_gal[:, 0].min() - made.flyers[0].plan.fuel.taxi_gal
     assert apart == 1 or float(aircraft.max_fuel_gal(one_more.zero_fuel_lb)[0]) < need_gal + 1.0
-    assert trips["outcome"].tolist() != ["refused"]
-    assert trips["marks"].tolist() == [Mark.ADAPTED]
-    assert set(flights["people"].tolist()) == {4 - apart}
+    assert columns.trips["outcome"].tolist() != ["refused"]
+    assert columns.trips["marks"].tolist() == [Mark.ADAPTED]
+    assert set(columns.flights["people"].tolist()) == {4 - apart}
 
 
 @pytest.mark.parametrize("trip", [{}, {"adults_least": 4}, {"adults_least": 1, "must_be_possible": True}])
 def test_a_trip_that_wants_everybody_aboard_is_refused(trip):
-    _, year, (_, trips, _) = flown(heavy_study(**trip))
+    _, year, columns = flown(heavy_study(**trip))
     assert not year.rows.gave_up.apart.any()
-    assert trips["outcome"].tolist() == ["refused"]
-    assert trips["structural"].tolist() == [True]
-    assert trips["apart"].tolist() == [0]
+    assert columns.trips["outcome"].tolist() == ["refused"]
+    assert columns.trips["structural"].tolist() == [True]
+    assert columns.trips["apart"].tolist() == [0]
 
 
 def test_a_study_may_let_nobody_give_up_anything():
     study = heavy_study(adults_least=1)
     none = replace(study, spec=study.spec.model_copy(update={"when_it_does_not_fit": ()}))
-    made, _, (_, trips, _) = flown(none)
-    assert trips["outcome"].tolist() == ["refused"]
+    made, _, columns = flown(none)
+    assert columns.trips["outcome"].tolist() == ["refused"]
     assert lighter_ways(made, made.flyers[0].plan.aircraft, made.people_lb, np.zeros(1)) is None
 
 

@@ -51,7 +51,7 @@ def test_every_flight_of_a_year_has_the_years_minutes(prepared):
     study = prepared.study
     day = weather_of(prepared, 3)
     for number in range(2):
-        flights, _, _ = fly(prepared.entrants[number], day, 3)
+        flights = fly(prepared.entrants[number], day, 3).flights
         taxi_h = routines_of(study.seed, 3, study.assumptions).taxi_h
         assert flights["block_h"] - flights["flight_h"] == pytest.approx(np.full(len(flights["flight_h"]), taxi_h))
     other = replace(prepared, study=replace(study, seed=study.seed + 1))

@@ -16,7 +16,7 @@ from missionsim.world.ground.leg_ground import (
     highest_required_ft,
     required_ft,
 )
-from missionsim.world.ground.routes import route
+from missionsim.world.ground.routes import RouteEnd, RouteFinder
 from missionsim.world.ground.terrain import Terrain
 
 
@@ -55,12 +55,13 @@ def test_ground_counts_as_far_aside_as_a_study_may_ask(assumptions):
     ground[:, 30] = 9000.0
     ground[24:36, 30] = 1000.0
     terrain = Terrain(ground, np.zeros_like(ground), np.zeros(ground.shape, bool), 42.0, -100.0, 5 / 60)
-    west, east = (39.0, -99.8, 900.0), (40.2, -95.2, 900.0)
+    west, east = RouteEnd(39.0, -99.8, 900.0), RouteEnd(40.2, -95.2, 900.0)
     found = {}
     for half_width_nm in (20.0, 32.0):
         rule = replace(clearance("instrument", assumptions), half_width_nm=half_width_nm, end_distance_nm=0.0,
                        longest_ratio=2.0)
-        found[half_width_nm] = route(terrain, *west, *east, rule, 8500.0).minimum_level_ft
+        finder = RouteFinder(terrain, west, east, rule)
+        found[half_width_nm] = (finder.within(8500.0) or finder.lowest()).minimum_level_ft
     assert found == {20.0: 2000.0, 32.0: 10_000.0}
 
 

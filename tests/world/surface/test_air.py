@@ -16,7 +16,7 @@ from missionsim.world.random_fields.autoregression import ar1_windows, fill_rows
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.uniforms import Uniforms
 from missionsim.world.random_fields.windows import DrawnSeries, Windows, seats_of
-from missionsim.world.surface.air import Air, AskedHours
+from missionsim.world.surface.air import AskedHours, SurfaceAir
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
 
@@ -53,7 +53,7 @@ def test_asked_hours_have_the_bits_of_the_whole_year(climate, wanted, replicatio
     here, every = alone.air.at(asked.plan), whole.whole_years()
     assert "parts" not in alone.field.__dict__      # nothing more was drawn
     np.testing.assert_array_equal(here.latent, whole.latent[wanted])
-    for field in fields(Air):
+    for field in fields(SurfaceAir):
         np.testing.assert_array_equal(getattr(here, field.name), getattr(every, field.name)[wanted], err_msg=field.name)
 
 
@@ -61,7 +61,7 @@ def test_pairs_in_any_order_have_the_bits_of_the_whole_year(climate):
     year, random = SurfaceYear.simulate(climate, 7, 1), np.random.default_rng(2)
     place, hour = random.integers(0, 4, 50), random.integers(0, HOURS, 50)
     some, every = year.air_at(place, hour), year.whole_years()
-    for field in fields(Air):
+    for field in fields(SurfaceAir):
         np.testing.assert_array_equal(getattr(some, field.name), getattr(every, field.name)[place, hour])
 
 

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from missionsim.aircraft.classes import CLASS_WORDS
 from missionsim.study.inputs.advertisement.read import Advertisement
-from missionsim.study.inputs.advertisement.text import Found
+from missionsim.study.inputs.advertisement.text import FoundWords
 
-__all__ = ["CLASS_WORDS", "class_of"]
+__all__ = ["CLASS_WORDS", "class_said"]
 
 _SPEAK = ("engine.count", "identity.seats", "identity.gear", "engine.rated_hp", "identity.pressurised",
           "engine.aspiration", "engine.fuel", "turbine", "certificate", "construction", "use")
 
 
-def class_of(ad: Advertisement) -> tuple[str, tuple[Found, ...]]:
+def class_said(ad: Advertisement) -> tuple[str, tuple[FoundWords, ...]]:
     """Return the class (a key of `CLASS_WORDS`, empty where the words do not decide) and the words that say so."""
     words = tuple(f for key in _SPEAK if (f := ad.source(key)) is not None)
     power = float(ad.get("engine.rated_hp") or 0.0)

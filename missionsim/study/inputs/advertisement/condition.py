@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from datetime import date
 
-from missionsim.study.inputs.advertisement.text import MONTHS, NUMBER, Found, Text, full_year, number
+from missionsim.study.inputs.advertisement.text import MONTHS, NUMBER, AdvertisementText, FoundWords, full_year, number
 
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?"
 _WHEN = (rf"(?:(?P<m>\d{{1,2}})\s*/\s*(?:(?P<d>\d{{1,2}})\s*/\s*)?(?P<y>\d{{4}}|\d{{2}})|(?P<mon>{_MONTH})\s*(?:of\s*)?(?:\d{{1,2}}(?:st|nd|rd|th)?,?\s+(?=\d{{4}}))?"
@@ -13,7 +13,7 @@ _WHEN = (rf"(?:(?P<m>\d{{1,2}})\s*/\s*(?:(?P<d>\d{{1,2}})\s*/\s*)?(?P<y>\d{{4}}|
 _YEAR = r"(?:19[5-9]\d|20[0-3]\d)"
 
 
-def read_condition(text: Text, today: date) -> None:
+def read_condition(text: AdvertisementText, today: date) -> None:
     """Find what is said of upkeep and history."""
     _overhaul_year(text, today)
     _annual(text, today)
@@ -43,7 +43,7 @@ def _when(match: re.Match[str], today: date) -> tuple[int, int] | None:
     return (year, month) if 1 <= month <= 12 else None
 
 
-def _annual(text: Text, today: date) -> None:
+def _annual(text: AdvertisementText, today: date) -> None:
     word = r"(?:annual|ANNL?|ANL)(?:\s*(?:inspection|insp\.?))?"
     for match in text.matches(rf"\b(?:out\s*of\s*{word}|OOA|{word}\s*(?:expired|lapsed|overdue)|ferry\s*(?:permit\s*(?:only|required)?|only))(?:\s*since\s*\w+)?\b"):
         text.take(match, "out_of_annual", True, note="not airworthy as it stands")
@@ -69,7 +69,7 @@ def _annual(text: Text, today: date) -> None:
         text.take(match, "annual_words", match[0].lower(), "unclear", "no date")
 
 
-def _annual_when(text: Text, match: re.Match[str], when: tuple[int, int], today: date, due: bool, done: bool) -> None:
+def _annual_when(text: AdvertisementText, match: re.Match[str], when: tuple[int, int], today: date, due: bool, done: bool) -> None:
     ago = 12 * (today.year - when[0]) + today.month - when[1]
     stamp = f"{when[0]}-{when[1]:02d}"
     if due or (not done and ago < 0):
@@ -86,10 +86,10 @@ def _annual_when(text: Text, match: re.Match[str], when: tuple[int, int], today:
     else:
         text.take(match, "annual_ambiguous", stamp, "unclear", "done then, or due then?")
         since_value, note, how = "unknown", "the date may be when it was done or when it is due", "unclear"
-    text.found.append(Found("state.months_since_annual", since_value, text.found[-1].words, text.found[-1].start, how, note))  # type: ignore[arg-type]
+    text.found.append(FoundWords("state.months_since_annual", since_value, text.found[-1].words, text.found[-1].start, how, note))  # type: ignore[arg-type]
 
 
-def _other_dates(text: Text, today: date) -> None:
+def _other_dates(text: AdvertisementText, today: date) -> None:
     kinds = ((r"(?:24\s*mo(?:nths?)?\s*)?(?:P/S|pitot[- /]static|pitot|static|IFR\s*cert(?:ification)?|XPDR|transponder)(?:\s*(?:check|cert\.?|checks))?", "pitot_static_due"),
              (r"(?:ARC|CofA|C\s*of\s*A|permit|certificate\s*of\s*airworthiness)", "airworthiness_due"),
              (r"(?:chute|parachute)(?:\s*repack)?", "parachute_due"))
@@ -100,7 +100,7 @@ def _other_dates(text: Text, today: date) -> None:
                 text.take(match, key, f"{when[0]}-{when[1]:02d}")
 
 
-def _overhaul_year(text: Text, today: date) -> None:
+def _overhaul_year(text: AdvertisementText, today: date) -> None:
     oh = r"(?:overhaul(?:ed)?|O/?H(?:'?d)?|majored|major(?:\s*overhaul)?|remanufactured(?:\s*engine)?|rebuilt|SMOH|SFRM|SFOH|new\s*engine|reman)"
     for match in text.matches(rf"\b(?P<what>(?:prop(?:eller)?s?\s*)?{oh})\s*(?:was\s*)?(?:done\s*|completed\s*)?(?:in\s*|by\s*(?:[^,.;\n]{{0,30}}?)\s*(?:in\s*)?|\(|-\s*)?(?:{_MONTH}\s*|\d{{1,2}}/)?(?P<y>{_YEAR})\)?"
                               rf"|\b(?P<y2>{_YEAR})\s*(?P<what2>(?:prop(?:eller)?\s*|engine\s*|major\s*|factory\s*)?overhaul|(?:factory\s*)?reman)\b"):
@@ -124,7 +124,7 @@ def _overhaul_year(text: Text, today: date) -> None:
         text.take(match, "engine.overhaul_kind", kind)
 
 
-def _damage(text: Text, today: date) -> None:
+def _damage(text: AdvertisementText, today: date) -> None:
     none = (r"\bNDH\b|\b(?:no|zero|never\s*(?:had\s*)?(?:any\s*)?)\s*(?:damaged?|accidents?)(?:\s*(?:history|ever))?\b|\bdamage[- ]free\b|\bno\s*DH\b")
     unclear = r"\b(?:NKDH|NMDH)\b|\bno\s*(?:known|major|significant|recent|reported)\s*(?:damage(?:\s*history)?|DH|accidents?)\b"
     for match in text.matches(unclear):
@@ -137,7 +137,7 @@ def _damage(text: Text, today: date) -> None:
         _damage_event(text, match, today)
 
 
-def _damage_event(text: Text, match: re.Match[str], today: date) -> None:
+def _damage_event(text: AdvertisementText, match: re.Match[str], today: date) -> None:
     if _TAKEN_IN(match[0]):
         return
     around = text.before(match.start(), 20) + match[0]
@@ -156,14 +156,14 @@ def _damage_event(text: Text, match: re.Match[str], today: date) -> None:
     cut = re.search(r",(?!\s*(?:repaired|fixed|\d{4}|minor|properly|logged))", match[0])
     end = match.start() + (cut.start() if cut else len(match[0]))
     text.take_span(match.start(), end, "damage_event", True, "said", note)
-    text.found.append(Found("state.damage_history", value, text.found[-1].words, text.found[-1].start, "read as", note))
+    text.found.append(FoundWords("state.damage_history", value, text.found[-1].words, text.found[-1].start, "read as", note))
 
 
 def _TAKEN_IN(words: str) -> bool:  # noqa: N802
     return "\x01" in words.split(",", maxsplit=1)[0]
 
 
-def _compressions(text: Text) -> None:
+def _compressions(text: AdvertisementText) -> None:
     listed = r"(?:[4-7]\d\s*(?:/\s*80)?[\s,/&-]+){2,7}[4-7]\d(?:\s*/\s*80)?"
     for match in text.matches(rf"\b(?:comp(?:ression)?s?\.?)\s*(?:are\s*|were\s*|all\s*)?[\s:]*(?P<v>{listed}|[4-7]\d\s*/\s*80)(?:\s*over\s*80)?"):
         values = [int(v) for v in re.findall(r"\d\d", match["v"]) if v != "80"]
@@ -202,7 +202,7 @@ _RULES: tuple[tuple[str, str, object, str], ...] = (
 )
 
 
-def _scores(text: Text) -> None:
+def _scores(text: AdvertisementText) -> None:
     for match in text.matches(r"\b(?:P\s*&\s*I|P/I|paint\s*(?:and|&|/)\s*int(?:erior)?|ext\s*/\s*int)[\s:]*(?P<a>\d{1,2})(?:\s*/\s*(?P<b>\d{1,2}))?|\bpaint\s*(?P<c>\d{1,2})\s*(?:/|of)?\s*(?:10)?\W+int(?:erior)?\s*(?P<d>\d{1,2})"
                               r"(?:\s*/\s*10)?"):
         a, b = match["a"] or match["c"], match["b"] or match["d"] or match["a"]

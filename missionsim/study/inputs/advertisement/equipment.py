@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from missionsim.study.inputs.advertisement.text import Found, Text
+from missionsim.study.inputs.advertisement.text import AdvertisementText, FoundWords
 
 _NOT = re.compile(r"\b(?:no|not|non|without|w/o|never|needs|lacks|less)[\s-]*(?:\w+\s)?$")
 
@@ -81,7 +81,7 @@ _AXES: tuple[tuple[str, str], ...] = (
 _BARE_AP = r"(?<![&/\w])(?:auto-?\s?pilot|A/P|AP|S-AP)(?![&\w]|/IA)(?:\s*(?:inop(?:erative)?|works|working|not\s*working|needs\s*work|u/s))?"
 
 
-def read_equipment(text: Text) -> None:
+def read_equipment(text: AdvertisementText) -> None:
     """Find equipment; a `no` before a word turns it round, and the better of two approaches speaks."""
     _autopilot(text)
     for pattern, key, value, note in _RULES:
@@ -90,7 +90,7 @@ def read_equipment(text: Text) -> None:
     _settle(text)
 
 
-def _keep(text: Text, match: re.Match[str], key: str, value: object, note: str) -> None:
+def _keep(text: AdvertisementText, match: re.Match[str], key: str, value: object, note: str) -> None:
     if key == "modification":
         text.take(match, key, " ".join(match[0].split()).lower())
         return
@@ -105,7 +105,7 @@ def _keep(text: Text, match: re.Match[str], key: str, value: object, note: str) 
     text.take(match, key, value, "read as" if note else "said", note)
 
 
-def _autopilot(text: Text) -> None:
+def _autopilot(text: AdvertisementText) -> None:
     found = False
     for pattern, kind in _AXES:
         for match in text.matches(pattern):
@@ -113,7 +113,7 @@ def _autopilot(text: Text) -> None:
             text.take(match, "panel.autopilot", "two_axis" if three else kind, note="with a yaw channel" if three else "")
             if three:
                 words, place = text.found[-1].words, text.found[-1].start
-                text.found.append(Found("yaw_damper", True, words, place))
+                text.found.append(FoundWords("yaw_damper", True, words, place))
             found = True
     for match in text.matches(_BARE_AP):
         dead = re.search(r"inop|not\s*work|needs|u/s", match[0] + text.after(match.end(), 14), re.IGNORECASE)
@@ -124,14 +124,14 @@ def _autopilot(text: Text) -> None:
             text.take(match, "panel.autopilot", "single_axis", "unclear", "how many axes is not said; the lesser is taken")
         if said:
             words, place = text.found[-1].words, text.found[-1].start
-            text.found.append(Found("panel.autopilot_works", not dead, words, place))
+            text.found.append(FoundWords("panel.autopilot_works", not dead, words, place))
 
 
 _APPROACHES = ("none", "vor", "lnav", "ils", "lpv")
 _ICE = ("none", "escape", "approved")
 
 
-def _settle(text: Text) -> None:
+def _settle(text: AdvertisementText) -> None:
     """Keep one value where several words speak of the same thing, and say what follows from others."""
     _one(text, "panel.approach", _APPROACHES)
     _one(text, "panel.ice_protection", _ICE)
@@ -142,18 +142,18 @@ def _settle(text: Text) -> None:
         for key, value in (("panel.ils_receiver", "ils"), ("vor", "vor")):
             source = next((f for f in text.found if f.key == key and f.value is True), None)
             if source is not None:
-                text.found.append(Found("panel.approach", value, source.words, source.start, "read as"))
+                text.found.append(FoundWords("panel.approach", value, source.words, source.start, "read as"))
                 return
         ifr = next((f for f in text.found if f.key == "ifr"), None)
         if ifr is not None and ifr.value is False:
-            text.found.append(Found("panel.approach", "none", ifr.words, ifr.start, "read as"))
+            text.found.append(FoundWords("panel.approach", "none", ifr.words, ifr.start, "read as"))
 
 
-def _one(text: Text, key: str, order: tuple[str, ...]) -> None:
+def _one(text: AdvertisementText, key: str, order: tuple[str, ...]) -> None:
     several = [f for f in text.found if f.key == key]
     if len(several) > 1:
         best = max(several, key=lambda f: order.index(str(f.value)))
         for other in several:
             if other is not best:
                 place = text.found.index(other)
-                text.found[place] = Found("also_equipment", other.value, other.words, other.start, other.how)
+                text.found[place] = FoundWords("also_equipment", other.value, other.words, other.start, other.how)

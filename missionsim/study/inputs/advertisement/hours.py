@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from missionsim.study.inputs.advertisement.text import ABOUT, NUMBER, Found, Text, number, numbers
+from missionsim.study.inputs.advertisement.text import ABOUT, NUMBER, AdvertisementText, FoundWords, number, numbers
 
 _OH = r"(?:overhauls?|overhauled|o/?h(?:aul)?)"
 TAGS: tuple[tuple[str, str], ...] = (
@@ -59,7 +59,7 @@ class _Token:
         return self.kind == "count"
 
 
-def read_hours(text: Text) -> None:
+def read_hours(text: AdvertisementText) -> None:
     """Find every hour figure of an advertisement."""
     _vague(text)
     _left(text)
@@ -70,7 +70,7 @@ def read_hours(text: Text) -> None:
     _words_for_hours(text)
 
 
-def _tokens(text: Text) -> list[_Token]:
+def _tokens(text: AdvertisementText) -> list[_Token]:
     found = []
     place = 0
     while (match := _TOKEN.search(text.rest, place)) is not None:
@@ -87,7 +87,7 @@ def _tokens(text: Text) -> list[_Token]:
     return found
 
 
-def _chains(text: Text) -> list[list[_Token]]:
+def _chains(text: AdvertisementText) -> list[list[_Token]]:
     """Return runs of numbers and tags with nothing between them but blanks, colons and words of no weight."""
     chains: list[list[_Token]] = []
     for token in _tokens(text):
@@ -100,7 +100,7 @@ def _chains(text: Text) -> list[list[_Token]]:
     return chains
 
 
-def _pairs(text: Text, chain: list[_Token]) -> None:
+def _pairs(text: AdvertisementText, chain: list[_Token]) -> None:
     """Pair each tag of a chain with its number: in a chain that begins with a tag, tags come first."""
     i = 0
     while i + 1 < len(chain):
@@ -113,7 +113,7 @@ def _pairs(text: Text, chain: list[_Token]) -> None:
         i += 2
 
 
-def _keep(text: Text, count: _Token, tag: _Token, start: int, end: int) -> None:
+def _keep(text: AdvertisementText, count: _Token, tag: _Token, start: int, end: int) -> None:
     values = numbers(count.text)
     rough = re.match(r"\s*(approx|about|around|roughly|est|ca|~|\+/-)", count.text, re.IGNORECASE) is not None
     note = "an estimate in the seller's own words" if rough else ""
@@ -142,11 +142,11 @@ def _keep(text: Text, count: _Token, tag: _Token, start: int, end: int) -> None:
         _add(text, "engine.tbo_h", interval, words, place)
 
 
-def _add(text: Text, key: str, value: object, words: str, place: int) -> None:
-    text.found.append(Found(key, value, words, place))
+def _add(text: AdvertisementText, key: str, value: object, words: str, place: int) -> None:
+    text.found.append(FoundWords(key, value, words, place))
 
 
-def _interval_after(text: Text, start: int, end: int, values: tuple[float, ...],
+def _interval_after(text: AdvertisementText, start: int, end: int, values: tuple[float, ...],
                     ) -> tuple[int, int, tuple[float, ...], float]:
     """Return the words and hours with `of 2000` or `1180/2000` split into hours used and interval."""
     after = re.match(rf"\s*(?:of|/)\s*(?:a\s*)?({NUMBER})(?:\s*(?:hrs?|hours?))?(?:\s*TBO)?", text.rest[end:], re.IGNORECASE)
@@ -159,7 +159,7 @@ _OBJECT = {"prop": r"prop(?:eller)?s?\b", "engine": r"\b(?:eng(?:ine)?s?|motor|l
            "airframe": r"airframe|\baf\b"}
 
 
-def _object(text: Text, start: int, end: int) -> str:
+def _object(text: AdvertisementText, start: int, end: int) -> str:
     """Return what a tag without its own object speaks of: the nearest word of the same clause."""
     before, after = text.before(start), text.after(end, 20)
     near = [(m.end(), name) for name, p in _OBJECT.items() for m in re.finditer(p, before)]
@@ -172,7 +172,7 @@ def _object(text: Text, start: int, end: int) -> str:
     return ""
 
 
-def _meaning(text: Text, tag: _Token, start: int, end: int, values: tuple[float, ...]) -> str | None:
+def _meaning(text: AdvertisementText, tag: _Token, start: int, end: int, values: tuple[float, ...]) -> str | None:
     """Return what kind of hours a tag means where it stands, None where it says no hours at all."""
     kind = tag.kind
     if kind == "airframe" and tag.text.lower() == "total" and _object(text, start, end) == "engine":
@@ -186,7 +186,7 @@ def _meaning(text: Text, tag: _Token, start: int, end: int, values: tuple[float,
     return _of_what(text, kind, start, end) if kind in ("new", "sn", "some_overhaul") else kind
 
 
-def _of_what(text: Text, kind: str, start: int, end: int) -> str:
+def _of_what(text: AdvertisementText, kind: str, start: int, end: int) -> str:
     """Return whose hours a tag without an object of its own counts."""
     about = _object(text, start, end)
     if about == "prop":
@@ -203,7 +203,7 @@ _KEYS = {"airframe": "state.airframe_hours_h", "both": "state.airframe_hours_h",
          "cycles": "cycles", "meter": "meter_h", "left": "engine_hours_left_h"}
 
 
-def _key_and_value(text: Text, kind: str, value: object, start: int, end: int) -> tuple[str, object]:
+def _key_and_value(text: AdvertisementText, kind: str, value: object, start: int, end: int) -> tuple[str, object]:
     key = _KEYS.get(kind, "engine.hours_since_overhaul_h")
     side = re.search(r"\b(left|right|le|re|lh|rh|l|r)\b[\s:]*(?:eng(?:ine)?)?[\s:]*$", text.before(start, 16))
     if key in ("engine.hours_since_overhaul_h", "propeller.hours_since_overhaul_h") and side:
@@ -214,7 +214,7 @@ def _key_and_value(text: Text, kind: str, value: object, start: int, end: int) -
     return key, value
 
 
-def _slashed_tags(text: Text) -> None:
+def _slashed_tags(text: AdvertisementText) -> None:
     """Read `4650/1180 TT/SMOH` and `TT/SMOH: 4650/1180`."""
     pair = rf"({NUMBER})\s*/\s*({NUMBER})"
     tags = r"(TT(?:AF|SN)?)\s*/\s*(SMOH|SFOH|SFRM|SNEW)"
@@ -228,7 +228,7 @@ def _slashed_tags(text: Text) -> None:
         _add(text, "engine_hours_since", BASIS[kind], words, place)
 
 
-def _left(text: Text) -> None:
+def _left(text: AdvertisementText) -> None:
     """Read hours still to run: `600 hours left to TBO (2000)`."""
     for match in text.matches(rf"(?<![\w.,])(?P<n>{NUMBER})\s*(?:hrs?|hours?)?\s*(?:left|remaining|to\s*(?:go|run)|(?=to\s*TBO|before\s*TBO|until\s*TBO))\s*"
                               rf"(?:(?:to|until|before|on)\s*(?:the\s*)?(?:TBO|overhaul|engine))?(?:\s*\(?(?:of\s*|TBO\s*)?(?P<tbo>{NUMBER})\)?)?"):
@@ -237,11 +237,11 @@ def _left(text: Text) -> None:
         if 1_000 <= interval <= 5_000:
             _add(text, "engine.tbo_h", interval, text.found[-1].words, text.found[-1].start)
             used = interval - number(match["n"])
-            text.found.append(Found("engine.hours_since_overhaul_h", used, text.found[-1].words, text.found[-1].start, "read as",
+            text.found.append(FoundWords("engine.hours_since_overhaul_h", used, text.found[-1].words, text.found[-1].start, "read as",
                                     "interval less hours left"))
 
 
-def _untagged(text: Text) -> None:
+def _untagged(text: AdvertisementText) -> None:
     """Read hours that only an object names: `1,450 hrs on engine`, `eng 640 hrs`, `engine 1180/2000`, `prop 300 hrs`."""
     count = rf"{ABOUT}(?P<n>{NUMBER})"
     hours = r"\s*(?:hrs?\.?|hours?|h)\b"
@@ -274,7 +274,7 @@ def _untagged(text: Text) -> None:
                       "those of the airframe")
 
 
-def _vague(text: Text) -> None:
+def _vague(text: AdvertisementText) -> None:
     """Read words that stand for engine hours: zero time, fresh overhaul, run-out; serial numbers are set aside."""
     for match in text.matches(r"\bS/N[\s:#]*[A-Z0-9-]*\d[A-Z0-9-]*|\bserial\s*(?:number|no\.?|#)?[\s:]*[A-Z0-9-]*\d[A-Z0-9-]*"
                               r"|(?<!\d)(?<!\d )(?<!hrs )(?<!hours )\bSN\s+\d[\w-]*"):
@@ -287,7 +287,7 @@ _ZERO = (r"\b(?:zero[- ]?timed?(?:\s*engine)?|0[- ]timed?(?:\s*engine)?|(?:fresh
          r"(?:engine\s*)?(?:o/?h\b|overhaul(?:ed)?\b)(?:\s*engine)?|freshly\s*overhauled(?:\s*engine)?)")
 
 
-def _words_for_hours(text: Text) -> None:
+def _words_for_hours(text: AdvertisementText) -> None:
     key = "engine.hours_since_overhaul_h"
     for match in text.matches(_ZERO):
         exact = match[0].lower().startswith(("zero", "0"))
@@ -313,7 +313,7 @@ _FIRST_ENGINE_H = 1_200.0
 """Below so many hours an airframe with no overhaul named most likely still has its first engine."""
 
 
-def first_engine(text: Text) -> None:
+def first_engine(text: AdvertisementText) -> None:
     """Take the hours of the airframe for those of the engine where no overhaul is named and they are few."""
     source = next((f for f in text.found if f.key == "state.airframe_hours_h"), None)
     keys = ("engine.hours_since_overhaul_h", "engine_hours_of_tbo_share", "vague_hours", "engine.overhaul_year")
@@ -322,5 +322,5 @@ def first_engine(text: Text) -> None:
     since_new = "TTSN" in source.words.upper()
     if since_new or source.value < _FIRST_ENGINE_H:
         note = "hours since new, no overhaul named" if since_new else "few hours and no overhaul named: the first engine"
-        text.found.append(Found("engine.hours_since_overhaul_h", source.value, source.words, source.start, "unclear", note))
-        text.found.append(Found("engine_hours_since", "new", source.words, source.start, "unclear", note))
+        text.found.append(FoundWords("engine.hours_since_overhaul_h", source.value, source.words, source.start, "unclear", note))
+        text.found.append(FoundWords("engine_hours_since", "new", source.words, source.start, "unclear", note))

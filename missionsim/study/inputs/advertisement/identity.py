@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 
-from missionsim.study.inputs.advertisement.text import NUMBER, Found, Text, full_year, number
+from missionsim.study.inputs.advertisement.text import NUMBER, AdvertisementText, FoundWords, full_year, number
 
 _WORDS = {"two": 2, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "ten": 10}
 _YEAR = r"(?:19[3-9]\d|20[0-3]\d)"
 _HP_PER_PS, _HP_PER_KW = 0.98632, 1.34102
 
 
-def read_identity(text: Text, this_year: int) -> None:
+def read_identity(text: AdvertisementText, this_year: int) -> None:
     """Find what kind of aircraft it is."""
     _year(text, this_year)
     _power(text)
@@ -20,7 +20,7 @@ def read_identity(text: Text, this_year: int) -> None:
     _plain(text)
 
 
-def _power(text: Text) -> None:
+def _power(text: AdvertisementText) -> None:
     unit = r"(?P<u>h\.?\s?p\.?|bhp|shp|horse\s*power|horses|PS|kW)(?![a-z])"
     for match in text.matches(rf"\b(?:2\s*x\s*|two\s*x?\s*|twin\s+)(?P<n>\d{{2,4}})\s*(?:{unit}|s\b|(?=[\s,.;]|$))"):
         if match["u"] is None and not 90 <= float(match["n"]) <= 700:
@@ -41,12 +41,12 @@ def _hp(value: float, unit: str) -> float:
     return round(value * scale) if scale != 1.0 else value
 
 
-def _engines(text: Text, count: int) -> None:
+def _engines(text: AdvertisementText, count: int) -> None:
     if not text.has("engine.count"):
-        text.found.append(Found("engine.count", count, text.found[-1].words, text.found[-1].start))
+        text.found.append(FoundWords("engine.count", count, text.found[-1].words, text.found[-1].start))
 
 
-def _seats(text: Text) -> None:
+def _seats(text: AdvertisementText) -> None:
     count = r"(?P<n>\d|1\d|two|four|five|six|seven|eight|ten)"
     pattern = (rf"\b{count}\s*-?\s*(?:seat(?:er|s)?|place|pl\b\.?|passenger\s*seats|pax|persons?)\b(?:\s*(?:single|aircraft))?"
                rf"|\b(?:seats|seating\s*(?:for)?|seats\s*for)\s*:?\s*(?P<m>\d|1\d|two|four|five|six|seven|eight|ten)\b")
@@ -58,7 +58,7 @@ def _seats(text: Text) -> None:
             text.take(match, "identity.seats", _WORDS.get(word) or int(word))
 
 
-def _gear(text: Text) -> None:
+def _gear(text: AdvertisementText) -> None:
     for match in text.matches(r"\btail-?(?:wheel|dragger)[- ]free\b"):
         text.take(match, "gear_kind", "nose wheel")
     for match in text.matches(r"\b(?:fixed[- ](?:gear|undercarriage|landing\s*gear)|straight[- ]?leg(?:ged)?|gear\s*(?:is\s*)?(?:welded|down\s*and\s*welded)|"
@@ -69,7 +69,7 @@ def _gear(text: Text) -> None:
     for match in text.matches(r"\b(?:tail-?wheel|tail-?dragger|conventional\s*gear|T/W)\b"):
         text.take(match, "gear_kind", "tail wheel")
         if not text.has("identity.gear"):
-            text.found.append(Found("identity.gear", "fixed", text.found[-1].words, text.found[-1].start, "read as",
+            text.found.append(FoundWords("identity.gear", "fixed", text.found[-1].words, text.found[-1].start, "read as",
                                     "a tail wheel, read as fixed gear"))
     for match in text.matches(r"\b(?:tricycle(?:\s*gear)?|tri[- ]gear|nose\s*wheel)\b"):
         text.take(match, "gear_kind", "nose wheel")
@@ -99,7 +99,7 @@ _PLAIN: tuple[tuple[str, str, object], ...] = (
 )
 
 
-def _plain(text: Text) -> None:
+def _plain(text: AdvertisementText) -> None:
     for pattern, key, value in _PLAIN:
         for match in text.matches(pattern):
             if key == "identity.pressurised" and re.search(r"(?:not|non|un)\W*$", text.before(match.start(), 8)):
@@ -108,7 +108,7 @@ def _plain(text: Text) -> None:
                 text.take(match, key, value)
 
 
-def _year(text: Text, this_year: int) -> None:
+def _year(text: AdvertisementText, this_year: int) -> None:
     """Find the year of build; years beside paint, damage, overhaul or logs are others."""
     shapes = (
         rf"\b(?:year(?:\s*(?:of\s*)?(?:manufacture|build|built|model))?|yr|built|mfg\.?(?:\s*date)?|manufactured(?:\s*in)?|model\s*year|MY|Bj\.?|Baujahr|new\s*in)"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from missionsim.study.inputs.advertisement.text import Text
+from missionsim.study.inputs.advertisement.text import AdvertisementText
 
 _AMOUNT = (r"(?P<cur>US\$|\$|USD|EUR|GBP|CAD|\u20ac|\u00a3)?\s*(?P<n>\d{1,3}(?:[,.']\d{3})+(?:\.\d\d)?|\d+(?:\.\d+)?)"
            r"\s*(?P<k>k|K|m|M|mil|million|thousand)?\b\s*(?P<cur2>USD|EUR|GBP|CAD|dollars|euros?|\u20ac|\u00a3)?")
@@ -35,7 +35,7 @@ class _Amount:
     """A sum in thousands without saying so: $149."""
 
 
-def read_price(text: Text) -> None:
+def read_price(text: AdvertisementText) -> None:
     """Find the asking price, and set other sums of money aside."""
     _terms(text)
     _in_words(text)
@@ -51,7 +51,7 @@ def read_price(text: Text) -> None:
         text.take(match, "price_on_request", True)
 
 
-def _keep(text: Text, asked: list[_Amount]) -> None:
+def _keep(text: AdvertisementText, asked: list[_Amount]) -> None:
     best = asked[0]
     others = [a for a in asked[1:] if a.value != best.value and a.weight == best.weight]
     note = "" if not others else "several sums stand as prices: " + ", ".join(f"{a.value:,.0f}" for a in asked)
@@ -69,7 +69,7 @@ def _keep(text: Text, asked: list[_Amount]) -> None:
                   note="an earlier price" if other.weight < best.weight else "another sum that stands as a price")
 
 
-def _weighed(text: Text, match: re.Match[str]) -> _Amount | None:
+def _weighed(text: AdvertisementText, match: re.Match[str]) -> _Amount | None:
     """Return an amount with how surely it is the price; None where it is no money at all."""
     digits = match["n"]
     value = float(digits.replace("'", "").replace(",", "") if re.fullmatch(r"\d{1,3}(?:[,']\d{3})+(?:\.\d\d)?|\d+(?:\.\d+)?", digits)
@@ -98,7 +98,7 @@ def _weighed(text: Text, match: re.Match[str]) -> _Amount | None:
     return _Amount(match, value, _CURRENCY.get(mark, "USD"), weight)
 
 
-def _in_words(text: Text) -> None:
+def _in_words(text: AdvertisementText) -> None:
     """Read `low 90s` and `mid 6 figures`."""
     thirds = {"low": (0.0, 1.5, 3.0), "mid": (4.0, 5.0, 6.0), "high": (7.0, 8.0, 9.5), "upper": (7.0, 8.0, 9.5)}
     for match in text.matches(r"\b(low|mid|high|upper)[-\s]*\$?(\d{2,3})'?s?k?\b(?=\W|$)(?:'?s)?"):
@@ -112,7 +112,7 @@ def _in_words(text: Text) -> None:
         text.take(match, "asking_price_range", (low, (low + high) / 2, high), "read as", "a range of prices")
 
 
-def _terms(text: Text) -> None:
+def _terms(text: AdvertisementText) -> None:
     """Set aside what is no figure of the aircraft: swaps, shares, taxes."""
     for match in text.matches(r"\b(?:or\s*)?(?:will\s*|would\s*|may\s*)?(?:consider\s*)?(?:trades?|swap)\s*(?:\?|up|down|in|for|welcome|considered|accepted|"
                               r"possible)[^.,;\n]*"):
@@ -131,7 +131,7 @@ def _terms(text: Text) -> None:
         text.take(match, "terms", "reduced")
 
 
-def read_offers(text: Text) -> None:
+def read_offers(text: AdvertisementText) -> None:
     """Read after the price: firm, or best offer, as is."""
     for match in text.matches(r"\b(?:OBO|OBRO|ONO|CBO|or\s*(?:best|near(?:est)?|reasonable)(?:\s*(?:reasonable\s*)?offer)?|negotiable|neg\.|VB|"
                               r"will\s*consider\s*SOH|SOH)\b"):

@@ -13,10 +13,10 @@ import yaml
 from pydantic import ValidationError
 
 from missionsim.aircraft.profile import Profile
-from missionsim.study.inputs.advertisement.classes import CLASS_WORDS, class_of
-from missionsim.study.inputs.advertisement.questions import Question, letter, questions_for
+from missionsim.study.inputs.advertisement.classes import CLASS_WORDS, class_said
+from missionsim.study.inputs.advertisement.questions import SellerQuestion, letter, questions_for
 from missionsim.study.inputs.advertisement.read import Advertisement, read_words
-from missionsim.study.inputs.advertisement.text import Found
+from missionsim.study.inputs.advertisement.text import FoundWords
 from missionsim.study.inputs.advertisement.typical import usual_figures, why_not_flown
 
 AVGAS_LB_PER_GAL, JET_LB_PER_GAL = 6.0, 6.7
@@ -55,20 +55,20 @@ class Proposal:
     advertisement : Advertisement
     name : str
     class_id, class_words : str     Class of aircraft, empty where the words do not decide.
-    class_from : tuple of Found     The words that say so.
-    figures : tuple of Found        Figures a profile has a key for, in the order of the file.
-    also : tuple of Found           What was understood and has no key.
-    questions : tuple of Question   What is left to ask, most money first.
+    class_from : tuple of FoundWords     The words that say so.
+    figures : tuple of FoundWords        Figures a profile has a key for, in the order of the file.
+    also : tuple of FoundWords           What was understood and has no key.
+    questions : tuple of SellerQuestion   What is left to ask, most money first.
     """
 
     advertisement: Advertisement
     name: str
     class_id: str
     class_words: str
-    class_from: tuple[Found, ...]
-    figures: tuple[Found, ...]
-    also: tuple[Found, ...]
-    questions: tuple[Question, ...]
+    class_from: tuple[FoundWords, ...]
+    figures: tuple[FoundWords, ...]
+    also: tuple[FoundWords, ...]
+    questions: tuple[SellerQuestion, ...]
 
     @property
     def unread(self) -> tuple[str, ...]:
@@ -91,7 +91,7 @@ class Proposal:
         return why_not_flown(self.class_id)
 
     @property
-    def guesses(self) -> tuple[Found, ...]:
+    def guesses(self) -> tuple[FoundWords, ...]:
         """What is usual for the class and a profile needs beside what is said; none where it cannot be flown."""
         profile, _ = self._whole
         return () if profile is None else usual_figures(profile)
@@ -128,22 +128,22 @@ def read_advertisement(text: str, today: date | None = None) -> Proposal:
     InputError               Empty, or far longer than any advertisement.
     """
     ad = read_words(text, today)
-    class_id, words = class_of(ad)
+    class_id, words = class_said(ad)
     used, figures = _figures(ad)
     also = tuple(f for f in ad.found if f not in used)
     return Proposal(ad, _name(ad, class_id), class_id, CLASS_WORDS.get(class_id, ""), words, figures, also,
                     questions_for(ad, class_id))
 
 
-def _figures(ad: Advertisement) -> tuple[list[Found], tuple[Found, ...]]:
+def _figures(ad: Advertisement) -> tuple[list[FoundWords], tuple[FoundWords, ...]]:
     """Return the words used, and the figures for the profile's keys."""
-    used: list[Found] = []
-    by_key: dict[str, Found] = {}
+    used: list[FoundWords] = []
+    by_key: dict[str, FoundWords] = {}
     for found in ad.found:
         key = _RENAMED.get(found.key, found.key)
         if key in _PROFILE_KEYS and key not in by_key:
             used.append(found)
-            by_key[key] = Found(key, found.value, found.words, found.start, found.how, found.note)
+            by_key[key] = FoundWords(key, found.value, found.words, found.start, found.how, found.note)
     _worked_out(ad, by_key)
     if "weights.useful_load_lb" in by_key and "weights.empty_weight_lb" in by_key:
         used.remove(next(f for f in ad.found if f.key == "weights.empty_weight_lb"))
@@ -154,21 +154,21 @@ def _figures(ad: Advertisement) -> tuple[list[Found], tuple[Found, ...]]:
     return used, tuple(by_key[key] for key in _PROFILE_KEYS if key in by_key)
 
 
-def _worked_out(ad: Advertisement, by_key: dict[str, Found]) -> None:
+def _worked_out(ad: Advertisement, by_key: dict[str, FoundWords]) -> None:
     """Add figures that follow from others the seller gives."""
     payload, fuel = ad.source("payload_full_fuel_lb"), by_key.get("tanks.usable_gal")
     if payload is not None and fuel is not None and not {"weights.useful_load_lb", "weights.empty_weight_lb"} & set(by_key):
         lb = JET_LB_PER_GAL if ad.get("engine.fuel") == "jet_a" or ad.get("turbine") else AVGAS_LB_PER_GAL
         note = f"{payload.value:g} lb and {fuel.value:g} gal of fuel at {lb:g} lb"
-        by_key["weights.useful_load_lb"] = Found("weights.useful_load_lb", round(payload.value + lb * fuel.value), payload.words,
+        by_key["weights.useful_load_lb"] = FoundWords("weights.useful_load_lb", round(payload.value + lb * fuel.value), payload.words,
                                                  payload.start, "converted", note)
     share, tbo = ad.source("engine_hours_of_tbo_share"), by_key.get("engine.tbo_h")
     key = "engine.hours_since_overhaul_h"
     if share is not None and tbo is not None and key not in by_key:
-        by_key[key] = Found(key, tuple(round(s * tbo.value) for s in share.value), share.words, share.start, "read as", share.note)
+        by_key[key] = FoundWords(key, tuple(round(s * tbo.value) for s in share.value), share.words, share.start, "read as", share.note)
     price = ad.source("asking_price_range")
     if price is not None and "prices.asking_price_usd" not in by_key:
-        by_key["prices.asking_price_usd"] = Found("prices.asking_price_usd", price.value[1], price.words, price.start, "read as",
+        by_key["prices.asking_price_usd"] = FoundWords("prices.asking_price_usd", price.value[1], price.words, price.start, "read as",
                                                   f"the middle of {price.value[0]:,.0f} to {price.value[2]:,.0f}")
 
 
@@ -203,7 +203,7 @@ def _yaml(proposal: Proposal) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _each_engine(figures: Sequence[Found]) -> Iterator[Found]:
+def _each_engine(figures: Sequence[FoundWords]) -> Iterator[FoundWords]:
     """Give the hours of a twin's engines each a figure of its own; of a single two numbers are a range."""
     twin = any(f.key == "engine.count" and f.value == 2 for f in figures)
     for figure in figures:
@@ -216,13 +216,13 @@ def _each_engine(figures: Sequence[Found]) -> Iterator[Found]:
             yield figure
 
 
-def _origins(figures: Iterable[Found]) -> list[str]:
+def _origins(figures: Iterable[FoundWords]) -> list[str]:
     """Return what the seller claims, so that it stays apart from what the owner of the file types or has verified."""
     lines = [f"  {f.key.replace('tanks.usable_gal', 'tanks')}: claimed" for f in figures]
     return ["", "origins:  # write `verified` where you have seen the papers", *lines] if lines else []
 
 
-def _sections(figures: Iterable[Found]) -> list[str]:
+def _sections(figures: Iterable[FoundWords]) -> list[str]:
     tree: dict[str, Any] = {}
     for figure in figures:
         *parents, name = figure.key.split(".")
@@ -240,7 +240,7 @@ def _sections(figures: Iterable[Found]) -> list[str]:
 def _inner(tree: dict[str, Any], indent: str) -> list[str]:
     lines = []
     for name, value in tree.items():
-        if isinstance(value, Found):
+        if isinstance(value, FoundWords):
             lines.append(_line(f"{indent}{name}: {_value(value)}", value))
         else:
             lines.append(f"{indent}{name}:")
@@ -256,11 +256,11 @@ def _tank(inner: dict[str, Any]) -> list[str]:
     return [_line(f"  - {{name: tanks, usable_gal: {figure.value:g}}}", figure)]
 
 
-def _line(text: str, figure: Found) -> str:
+def _line(text: str, figure: FoundWords) -> str:
     return f"{text:<44}  # {_comment(figure)}"
 
 
-def _comment(figure: Found) -> str:
+def _comment(figure: FoundWords) -> str:
     note = f", {figure.how}" if figure.how != "said" else ""
     note += f": {figure.note}" if figure.note else ""
     return _one_line(f'"{figure.words}"{note}')
@@ -270,7 +270,7 @@ def _one_line(text: str) -> str:
     return "".join(c if c.isprintable() else " " for c in text)
 
 
-def _value(figure: Found) -> str:
+def _value(figure: FoundWords) -> str:
     value = figure.value
     if figure.key == "engine.hours_since_overhaul_h" and isinstance(value, tuple) and len(value) == 2:
         low, high = sorted(value)

@@ -9,7 +9,7 @@ from missionsim.study.inputs.advertisement.read import Advertisement
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class SellerQuestion:
     """One question to the seller.
 
     Parameters
@@ -58,7 +58,7 @@ _ASKED: tuple[tuple[str, str, str], ...] = (
 """Key, question and reason in order of money at stake (trade notes: fields to ask for)."""
 
 
-def questions_for(ad: Advertisement, class_id: str) -> tuple[Question, ...]:
+def questions_for(ad: Advertisement, class_id: str) -> tuple[SellerQuestion, ...]:
     """Return the questions that remain, unclear words first within their own subject."""
     asked = []
     for key, text, why in _ASKED:
@@ -67,9 +67,9 @@ def questions_for(ad: Advertisement, class_id: str) -> tuple[Question, ...]:
             unclear = found is not None and (found.how == "unclear" or found.value == "unknown")
             if found is None or unclear or isinstance(found.value, tuple):
                 said = "" if found is None else f'you write "{found.words}": {found.note or "which is a range"}'
-                asked.append(Question(key, f"{text} ({said[0].upper()}{said[1:]}.)" if said else text, said or why))
+                asked.append(SellerQuestion(key, f"{text} ({said[0].upper()}{said[1:]}.)" if said else text, said or why))
     if not class_id:
-        asked.insert(0, Question("class", "How many seats and engines has it, and is the gear fixed or retractable?",
+        asked.insert(0, SellerQuestion("class", "How many seats and engines has it, and is the gear fixed or retractable?",
                                  "the words do not say what kind of aircraft it is"))
     return tuple(asked)
 
@@ -89,7 +89,7 @@ def _applies(key: str, ad: Advertisement) -> bool:
     return not not_here.get(key, lambda: False)()
 
 
-def letter(questions: tuple[Question, ...]) -> str:
+def letter(questions: tuple[SellerQuestion, ...]) -> str:
     """Return the questions as a message to the seller."""
     lines = [f"{i}. {q.text}" for i, q in enumerate(questions, 1)]
     return "\n".join(["Hello, your aircraft interests me. Could you tell me:", "", *lines, "", "Thank you."])

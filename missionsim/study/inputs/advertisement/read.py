@@ -12,7 +12,7 @@ from missionsim.study.inputs.advertisement.equipment import read_equipment
 from missionsim.study.inputs.advertisement.hours import first_engine, read_hours
 from missionsim.study.inputs.advertisement.identity import read_identity
 from missionsim.study.inputs.advertisement.price import read_offers, read_price
-from missionsim.study.inputs.advertisement.text import Found, Text
+from missionsim.study.inputs.advertisement.text import AdvertisementText, FoundWords
 from missionsim.study.inputs.advertisement.weights import read_performance, read_weights
 
 MOST_CHARACTERS = 20_000
@@ -25,19 +25,19 @@ class Advertisement:
     Parameters
     ----------
     text : str
-    found : tuple of Found   In the order of the text.
+    found : tuple of FoundWords   In the order of the text.
     unread : tuple of str    Clauses nothing was taken from.
     """
 
     text: str
-    found: tuple[Found, ...]
+    found: tuple[FoundWords, ...]
     unread: tuple[str, ...]
 
     def get(self, key: str) -> Any:
         """Return the first value said for a key, or None."""
         return next((f.value for f in self.found if f.key == key), None)
 
-    def source(self, key: str) -> Found | None:
+    def source(self, key: str) -> FoundWords | None:
         """Return what was found for a key, or None."""
         return next((f for f in self.found if f.key == key), None)
 
@@ -58,7 +58,7 @@ def read_words(text: str, today: date | None = None) -> Advertisement:
         raise InputError([Fault("advertisement", "", f"holds {len(text):,} characters",
                                 f"the words of one advertisement, up to {MOST_CHARACTERS:,}")])
     today = today or date.today()
-    words = Text(text)
+    words = AdvertisementText(text)
     read_price(words)
     read_condition(words, today)
     read_weights(words)

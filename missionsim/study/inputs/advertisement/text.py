@@ -26,7 +26,7 @@ _TAKEN = "\x01"
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundWords:
     """One thing an advertisement says.
 
     Parameters
@@ -53,12 +53,12 @@ def _compiled(pattern: str) -> re.Pattern[str]:
 
 
 @dataclass
-class Text:
+class AdvertisementText:
     """Words still to be read, and what was found so far."""
 
     original: str
     rest: str = field(init=False)
-    found: list[Found] = field(default_factory=list)
+    found: list[FoundWords] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.original = re.sub(r"[ \f\v\x01\x02]+", " ", self.original.translate(_SAME_LENGTH))
@@ -103,7 +103,7 @@ class Text:
         """
         words = self.original[start:end]
         lead = len(words) - len(words.lstrip(" ,;:.-"))
-        self.found.append(Found(key, value, " ".join(words.strip(" ,;:").split()), start + lead, how, note))
+        self.found.append(FoundWords(key, value, " ".join(words.strip(" ,;:").split()), start + lead, how, note))
         self.rest = self.rest[:start] + _TAKEN * (end - start) + self.rest[end:]
 
     def has(self, key: str) -> bool:

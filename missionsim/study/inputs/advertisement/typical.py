@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from missionsim.aircraft.classes import KINDS, NO_TURBINE
 from missionsim.aircraft.profile import Profile
-from missionsim.study.inputs.advertisement.text import Found
+from missionsim.study.inputs.advertisement.text import FoundWords
 
 
 def why_not_flown(class_id: str) -> str:
@@ -14,7 +14,7 @@ def why_not_flown(class_id: str) -> str:
     return "" if KINDS[class_id].flown else f"it {NO_TURBINE}"
 
 
-def usual_figures(profile: Profile) -> tuple[Found, ...]:
+def usual_figures(profile: Profile) -> tuple[FoundWords, ...]:
     """Return what the class filled in a profile, each figure marked as usual for the class."""
     note = f"usual for a {profile.class_words}"
-    return tuple(Found(key, profile.in_words(key), "", -1, "class guess", note) for key in profile.class_guesses)
+    return tuple(FoundWords(key, profile.in_words(key), "", -1, "class guess", note) for key in profile.class_guesses)

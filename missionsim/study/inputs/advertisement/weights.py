@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from missionsim.study.inputs.advertisement.text import ABOUT, NUMBER, Found, Text, number
+from missionsim.study.inputs.advertisement.text import ABOUT, NUMBER, AdvertisementText, FoundWords, number
 
 LB_PER_KG, KT_PER_MPH, KT_PER_KMH, GAL_PER_L, GAL_PER_IMP, NM_PER_SM = 2.20462, 0.868976, 0.539957, 0.264172, 1.20095, 0.868976
 _LB = r"(?P<u>lbs?\.?|pounds?|#|kgs?\.?|kilos?)?"
@@ -22,7 +22,7 @@ _WEIGHTS: tuple[tuple[str, str, float, float], ...] = (
 )
 
 
-def read_weights(text: Text) -> None:
+def read_weights(text: AdvertisementText) -> None:
     """Find weights and fuel."""
     for match in text.matches(r"\bGWI\b|\bgross\s*(?:weight|wt\.?)\s*(?:increase|upgrade)\b(?:\s*(?:STC|kit|mod))?(?:\s*(?:of\s*|\+)?(?P<n>\d{2,3})\s*lbs?)?"):
         text.take(match, "gross_weight_increase", float(match["n"]) if match["n"] else True)
@@ -42,7 +42,7 @@ def _pounds(match: re.Match[str]) -> tuple[float, str]:
     return (round(value * LB_PER_KG), "converted") if kg else (value, "said")
 
 
-def _fuel(text: Text) -> None:
+def _fuel(text: AdvertisementText) -> None:
     """Find usable fuel; a figure without the word usable is a capacity."""
     unit = r"(?P<u>imp(?:erial)?\.?\s*gal(?:lons?|s)?\.?|(?:US\s*)?gal(?:lons?|s)?\.?|USG|l\b|lit(?:re|er)s?|ltrs?)(?![a-z])"
     no_flow = r"(?!\s*(?:/|per|an?\s+h|ph|p/h|hr|hour|a\s*side\s*tip))"
@@ -67,7 +67,7 @@ def _fuel(text: Text) -> None:
         text.take(match, "long_range_tanks", True)
 
 
-def _keep_fuel(text: Text, tanks: list[tuple[bool, float, str, re.Match[str]]]) -> None:
+def _keep_fuel(text: AdvertisementText, tanks: list[tuple[bool, float, str, re.Match[str]]]) -> None:
     text.rest = text.rest.replace("\x02", " ")
     best = max(tanks, key=lambda t: (t[0], t[1]), default=None)
     for usable, gallons, how, match in tanks:
@@ -88,7 +88,7 @@ def _gallons(value: float, unit: str) -> tuple[float, str]:
     return value, "said"
 
 
-def read_performance(text: Text) -> None:
+def read_performance(text: AdvertisementText) -> None:
     """Find cruise, consumption, range, climb, ceiling, stall and runway figures."""
     _corrected(text)
     _flow(text)
@@ -97,13 +97,13 @@ def read_performance(text: Text) -> None:
     _cruise(text)
 
 
-def _corrected(text: Text) -> None:
+def _corrected(text: AdvertisementText) -> None:
     """Set aside a figure that the seller takes back: `62 l/h? no - 38 l/h`."""
     for match in text.matches(rf"(?<![\w.,])(?:{NUMBER})\s*(?:l/h|gph|kts?|lph|gal/h)\s*\?\s*no\b\W*"):
         text.take(match, "taken_back", " ".join(match[0].split()), note="the seller takes it back")
 
 
-def _flow(text: Text) -> None:
+def _flow(text: AdvertisementText) -> None:
     unit = r"(?P<u>gph|g\.p\.h\.?|gal(?:lons?)?s?\s*(?:/|per|an?)\s*h(?:ou)?r?|l/h(?:r)?|lph|ltr?s?/h(?:r)?|lit(?:re|er)s?\s*(?:/|per|an)\s*h(?:ou)?r?)\b"
     for match in text.matches(rf"(?<![\w.,])(?P<m>{NUMBER}\s*(?:-|to)\s*)?{_N}\s*{unit}"):
         litres = match["u"].lower().startswith("l")
@@ -118,7 +118,7 @@ def _flow(text: Text) -> None:
                        "a number behind the speed, read as gallons an hour")
 
 
-def _stall_and_climb(text: Text) -> None:
+def _stall_and_climb(text: AdvertisementText) -> None:
     speed = r"(?P<u>kts?\.?|knots|mph|KIAS|KCAS)"
     for match in text.matches(rf"\bstalls?(?:\s*(?:speed|at|of|is))*[\s:]*{_N}\s*{speed}?|(?<![\w.,]){_N.replace('?P<n>', '?P<n2>')}\s*"
                               r"(?P<u2>kts?|knots|mph)\s*stall\b"):
@@ -143,7 +143,7 @@ def _stall_and_climb(text: Text) -> None:
             text.take(match, key.replace("ground_roll_ft", "over_50ft_ft") if match["o"] else key, number(match["n"]))
 
 
-def _range(text: Text) -> None:
+def _range(text: AdvertisementText) -> None:
     unit = r"(?P<u>nm|nmi|nautical(?:\s*miles)?|sm|statute(?:\s*miles)?|mi(?:les)?|km)?"
     reserve = r"(?P<r>\s*(?:\(?(?:no|w/?\s*out|without|with|w/|plus|\+)\s*(?:\d+\s*min\w*\s*)?(?:VFR\s*|IFR\s*)?res(?:erves?|\.)?\)?))?"
     shapes = (rf"\brange(?:\s*(?:of|is|with\s*long\s*range\s*tanks))?[\s:]*{_N}\s*{unit}{reserve}",
@@ -162,7 +162,7 @@ def _range(text: Text) -> None:
             text.take(match, "book.range.range_nm", nm, "converted" if nm != value else "said", note)
 
 
-def _cruise(text: Text) -> None:
+def _cruise(text: AdvertisementText) -> None:
     """Find cruise speeds: the lowest where several stand, since the highest is a best day."""
     shapes = (rf"(?<![\w.,/])(?:(?P<lo>\d{{2,3}})\s*(?:-|to)\s*)?{_N}\s*(?P<u>KTAS|kts?\.?|knots?|mph|km/h|kmh|kph)(?![\w/])(?:\s*(?:true|TAS|cruise|cruising))?",
               rf"\b(?:cruis(?:e|es|ing)|TAS|trues?)(?:\s*(?:speed|at|of|is|out\s*at))*[\s:]*(?:(?P<lo>\d{{2,3}})\s*(?:-|to)\s*)?{_N}(?P<u>)(?![\w%,.]|\s*(?:gph|ft|hp|fpm|rpm|mph|kts?|knots|km))")
@@ -189,7 +189,7 @@ def _cruise(text: Text) -> None:
     _level_and_power(text, (lowest[3].start(), lowest[3].end()))
 
 
-def _level_and_power(text: Text, span: Iterable[int]) -> None:
+def _level_and_power(text: AdvertisementText, span: Iterable[int]) -> None:
     """Find the level and the share of power beside the cruise speed."""
     start, end = span
     near = text.original[max(0, start - 30):end + 45]
@@ -198,10 +198,10 @@ def _level_and_power(text: Text, span: Iterable[int]) -> None:
         word = level[1] or level[2] or level[3]
         feet = float(level[1]) * 100 if level[1] else float(re.sub(r"k$", "000", word.lower()).replace(",", ""))
         place = max(0, start - 30) + level.start()
-        text.found.append(Found("cruise_level_ft", feet, level[0].strip(), place))
+        text.found.append(FoundWords("cruise_level_ft", feet, level[0].strip(), place))
         text.rest = text.rest[:place] + "\x01" * len(level[0]) + text.rest[place + len(level[0]):]
     power = re.search(r"\b([4-8]\d)\s?%", near)
     if power:
         place = max(0, start - 30) + power.start()
-        text.found.append(Found("cruise_power_share", float(power[1]) / 100, power[0], place))
+        text.found.append(FoundWords("cruise_power_share", float(power[1]) / 100, power[0], place))
         text.rest = text.rest[:place] + "\x01" * len(power[0]) + text.rest[place + len(power[0]):]
