@@ -22,7 +22,7 @@ _BITS = {1: np.uint8, 2: np.uint16, 4: np.uint32, 8: np.uint64}
 _WORTH_SHARE = 0.75
 """Zeros are left out of a single column where no more than this share of it is anything else."""
 
-PackedKind = TypeVar("Kind")
+Kind = TypeVar("Kind")
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +105,7 @@ class Packing:
         return unpacked(kept)
 
 
-def packing(*names: str, **own: Packing) -> Callable[[type[PackedKind]], type[PackedKind]]:
+def packing(*names: str, **own: Packing) -> Callable[[type[Kind]], type[Kind]]:
     """Return a decorator of dataclasses that keeps fields packed; reading one unpacks it, so read it once.
 
     Parameters
@@ -113,7 +113,7 @@ def packing(*names: str, **own: Packing) -> Callable[[type[PackedKind]], type[Pa
     names : str      Fields of arrays, and of records and mappings of arrays.
     own : Packing    Fields with a packing of their own.
     """
-    def attach(kind: type[PackedKind]) -> type[PackedKind]:
+    def attach(kind: type[Kind]) -> type[Kind]:
         for name, packs in {**{name: Packing() for name in names}, **own}.items():
             packs.__set_name__(kind, name)
             setattr(kind, name, packs)

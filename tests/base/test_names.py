@@ -17,10 +17,10 @@ APART = ("derive/", "page/")
 
 
 def kinds(tree: ast.Module) -> Iterator[str]:
-    """Yield public classes and kinds of values at the top of a module; TypeVars are one letter long."""
+    """Yield public classes and kinds of values at the top of a module; type variables stand for any kind."""
     for node in tree.body:
         name = node.name if isinstance(node, ast.ClassDef) else ast.unparse(node.targets[0]) \
-            if isinstance(node, ast.Assign) else ""
+            if isinstance(node, ast.Assign) and not ast.unparse(node.value).startswith("TypeVar(") else ""
         if name[:1].isupper() and not name.isupper() and name.isidentifier():
             yield name
 
