@@ -290,6 +290,7 @@ def test_an_engine_flown_too_little_wears_twice_as_fast(assumptions):
     paid = [engine.fly(np.array([29.0]), year)[0][0] > 0.0 for year in range(4)]
     assert paid == [False, False, True, False]                           # 58, 116 and 174 h of wear
     assert engine.used_h[0] == pytest.approx(29.0 - 2.0 + 29.0)          # 2 h into the third year, then a new engine
+    assert engine.age[0] == 1.5                                          # half of that year, and the fourth
 
 
 def test_a_dearer_hull_is_insured_for_more(assumptions, prices):

@@ -33,9 +33,10 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "report/answer_alternatives.py": ("tests/report/test_answer_alternatives.py",),
     "physics/atmosphere.py": ("tests/published/test_atmosphere.py",),
     "aircraft/class_draw.py": ("tests/aircraft/test_classes.py",),
-    "money/cash_items.py": ("tests/money/test_ownership_cash.py",),
+    "money/cash_items.py": ("tests/money/test_ownership_cash.py", "tests/money/test_values_by_hand.py"),
     "money/purchase_terms.py": ("tests/money/test_ownership_cash.py",),
-    "money/overhauls.py": ("tests/money/test_ownership_cash.py", "tests/money/test_ageing.py"),
+    "money/overhauls.py": ("tests/money/test_ownership_cash.py", "tests/money/test_ageing.py",
+                           "tests/money/test_values_by_hand.py"),
     "money/engine_life.py": ("tests/money/test_ownership_cash.py", "tests/money/test_engine_life.py"),
     "world/surface/day_course.py": ("tests/world/surface/test_day_course.py",),
     "physics/wind.py": ("tests/physics/test_wind.py",),
@@ -96,7 +97,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "decide/enroute_weather.py": ("tests/decide/test_weather_by_hand.py", "tests/decide/test_values_by_hand.py"),
     "decide/gate_plan.py": ("tests/decide/test_minima_by_hand.py",),
     "study/compare/stopping.py": ("tests/study/compare/test_stopping.py",),
-    "study/compare/rent_or_own.py": ("tests/study/compare/test_sensitivity.py",),
+    "study/compare/rent_or_own.py": ("tests/study/compare/test_rent_or_own.py", "tests/study/compare/test_sensitivity.py"),
     "study/compare/share_wanted.py": ("tests/study/compare/test_alternatives.py", "tests/study/replicate/test_wanted.py"),
     "study/compare/price_draws.py": ("tests/study/compare/test_certainty.py",),
     "study/compare/ownership.py": ("tests/study/compare/test_ownership.py",),
@@ -524,7 +525,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("far = distance > 12.0", "far = distance >= 0.0"),
     ),
     "study/explain/refusals.py": (
-        ("part.trips.outcome >= BROKEN_OFF", "part.trips.outcome > BROKEN_OFF"),
+        ("(trips.outcome >= BROKEN_OFF)", "(trips.outcome > BROKEN_OFF)"),
         ("Margin(middle.reason, middle.unit, float(median(values)), values[-1]", "Margin(middle.reason, middle.unit, float(median(values)), values[0]"),
     ),
     "year/local_flying.py": (
@@ -585,8 +586,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "return (\"no\" if found[\"low\"] < 0.0 else \"too close to tell\"), why"),
     ),
     "study/compare/measures.py": (
-        ("both = a.trips.made & b.trips.made", "both = a.trips.made | b.trips.made"),
-        ("out = np.any([t.trips.given_up for t in tallies], axis=0)", "out = np.all([t.trips.given_up for t in tallies], axis=0)"),
+        ("both = flown[0].made & flown[1].made", "both = flown[0].made | flown[1].made"),
+        ("out = np.any([trips.given_up for trips in flown], axis=0)", "out = np.all([trips.given_up for trips in flown], axis=0)"),
     ),
     "study/compare/certainty.py": (
         ("residual = independent(study, by_year - effects - routines)", "residual = independent(study, by_year - routines)"),

@@ -74,6 +74,11 @@ def test_the_result_is_told_at_seven_of_ten_trips_and_at_all(both):
         for one in entry["alternatives"]:
             assert set(one) == {"kind", "name", "net_cost_usd", "trips_made", "over_not_owning_usd"}
             assert set(one["net_cost_usd"]) == {"mean", "low", "high"}
+        # A straight line through differences is the difference of the lines: owning less having none.
+        mean = {x["kind"]: x["net_cost_usd"]["mean"] for x in entry["alternatives"]}
+        over = {x["kind"]: x["over_not_owning_usd"] for x in entry["alternatives"]}
+        assert over["none"] is None
+        assert over["own"]["mean"] == pytest.approx(mean["own"] - mean["none"])
     more = [e["alternatives"][0]["trips_made"]["mean"] for e in found]
     assert more[0] < more[1] <= 10.0
 
