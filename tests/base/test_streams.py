@@ -6,6 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
+from missionsim.base import streams
 from missionsim.base.streams import generator, generators
 from missionsim.base.words import Stream
 
@@ -23,6 +24,20 @@ def test_many_generators_are_seated_as_each_alone(seed, replication, fixed, own)
         assert random.random() == alone.random()
         count += 1
     assert count == len(own)
+
+
+def test_generators_that_keep_their_state_elsewhere_are_told_it(monkeypatch):
+    addresses = np.arange(8)
+    expected = [generator(9, 4, Stream.PEOPLE, k).random(3).tolist() for k in addresses.tolist()]
+    for kept in (streams._kept_words, lambda bits: (np.zeros(0, dtype=np.uint64), np.zeros(1, dtype=np.uint32))):
+        monkeypatch.setattr(streams, "_kept_words", kept)
+        assert [r.random(3).tolist() for r in generators(9, 4, Stream.PEOPLE, addresses)] == expected
+
+
+def test_half_a_word_left_over_is_forgotten_when_the_next_stream_is_seated():
+    for k, random in enumerate(generators(9, 4, Stream.PEOPLE, np.arange(8))):
+        first = random.random(1, dtype=np.float32)      # takes half a word
+        assert first == generator(9, 4, Stream.PEOPLE, k).random(1, dtype=np.float32)
 
 
 def test_a_stream_is_numpys_own():

@@ -140,18 +140,25 @@ def _asked_weather(climate: SurfaceClimate, hours: AskedHours, points: WayPoints
     place = np.concatenate([plan.place, looked.place, points.asked_place])
     happens = np.concatenate([plan.hour, looked.hour])
     valid, issued = (np.concatenate([happens, then]) for then in (points.asked_valid, points.asked_issued))
-    near: list[Pairs] = []
-    for chosen in gates[:1]:
-        leg, column = np.nonzero(chosen.open_)
-        other = chosen.alternates.place[schedule.to_place[leg]]
-        which, k = np.nonzero(other >= 0)
-        for then in (chosen.hours.departure_i - LOOK_BEFORE_H, chosen.hours.arrival_i):
-            near.append((other[which, k], then[leg, column][which]))
-    return AskedWeather(
-        len(plan.place), len(looked.place),
-        climate.latent_plan.reading(place, valid, issued, (np.concatenate([p for p, _ in near]),
-                                                           np.concatenate([h for _, h in near]))),
-        climate.storm_plan.reading(looked.place, looked.hour, looked.hour))
+    near = [_near(chosen, schedule) for chosen in gates[:1]]
+    return AskedWeather(len(plan.place), len(looked.place),
+                        climate.latent_plan.reading(place, valid, issued, near[0] if near else None),
+                        climate.storm_plan.reading(looked.place, looked.hour, looked.hour))
+
+
+def _near(gates: GatePlan, schedule: Schedule) -> Pairs:
+    """Return places and hours that are likely to be asked for when something comes between.
+
+    Where legs lead and their alternates: when it is decided, on arrival, and for an aircraft that waits there.
+    """
+    leg, column = np.nonzero(gates.open_)
+    to_place = schedule.to_place[leg]
+    every = np.concatenate([gates.alternates.place[to_place], to_place[:, None]], axis=1)
+    which, k = np.nonzero(every >= 0)
+    place, arrive = every[which, k], gates.hours.arrival_i[leg, column][which]
+    hours = (gates.hours.departure_i[leg, column][which] - LOOK_BEFORE_H,
+             *(np.minimum(arrive + wait_h, HOURS - 1) for wait_h in (0, 24, 48)))
+    return np.tile(place, len(hours)), np.concatenate(hours)
 
 
 def _asked_hours(climate: SurfaceClimate, airport_row: Ints, schedule: Schedule,
