@@ -50,7 +50,8 @@ GROUPS = (("You and home", STUDY, False), ("The pilot", PILOT, False), ("Prices"
           ("Habits", HABITS, True), ("Further limits of the pilot", LIMITS, True),
           ("Further prices, and how years are counted", MORE_PRICES, True))
 PARTS = ("year", "hangar", "verdict")
-PARTS_ALIKE = {"parts.css": "text/css", "sliders.js": "text/javascript", "values.js": "text/javascript"}
+PARTS_ALIKE = {"parts.css": "text/css", "sliders.js": "text/javascript", "values.js": "text/javascript",
+               "grid.js": "text/javascript"}
 
 Handler = Callable[[Request], Awaitable[Response]]
 

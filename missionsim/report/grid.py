@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from markupsafe import Markup
 
@@ -57,12 +58,22 @@ def grid_section(comparison: Comparison) -> Section | None:
     names = list(comparison.names)
     layers = [_layer(grid, k, names) for k in range(len(grid.usd_per_h))]
     drawn = Markup(environment().get_template("parts/grid.html.j2").render(
-        layers=layers, distances=[f"{nm:g} nm" for nm in grid.distances_nm]))
+        layers=layers, distances=[f"{nm:g} nm" for nm in grid.distances_nm], moved=_moved(grid, names)))
     anyway = "; ".join(f"{name} ${dollars(usd)}" for name, usd in grid.comes_anyway_usd.items())
     text = (TEXT, f"Flown in {grid.replications} simulated years. What a year of owning costs before any trip: "
                   f"{anyway}.")
     return Section("where-each-wins", "Where each wins: by distance and party", text, (),
                    tuple(_detail(grid, p) for p in range(len(grid.parties))), drawn)
+
+
+def _moved(grid: Grid, names: list[str]) -> dict[str, Any]:
+    """Return what the slider of the value of time shows: ways by number, and by cell who is best at each value."""
+    every = [_winner(way, names) for way in grid.cells[0].ways]
+    values = grid.moved_usd_per_h
+    return {"usd_per_h": [f"{v:g}" for v in values], "at": values.index(grid.told_usd_per_h),
+            "ways": [{"name": w.name, "mark": w.mark} for w in every],
+            "cells": [{"made": [_winner(way, names).made for way in cell.ways], "best": cell.moved}
+                      for cell in grid.cells]}
 
 
 def grid_table(comparison: Comparison) -> Table | None:

@@ -28,6 +28,8 @@ from missionsim.report.wording import cautions_for, the
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.prepare.coverage import not_covered
 
+SCRIPTS = ("parts/sliders.js", "parts/values.js", "parts/grid.js", "report.js")
+
 
 @dataclass(frozen=True, slots=True)
 class Section:
@@ -74,7 +76,7 @@ def report_html(comparison: Comparison, drawn: Mapping[str, SvgFigure] | None = 
     sections : sequence  Further parts: questions to the seller, years of ownership, tipping points.
     """
     return whole_page("report.html.j2", f"{comparison.study.name}: a year in each aircraft",
-                      source("parts/sliders.js") + source("parts/values.js") + source("report.js"),
+                      "".join(map(source, SCRIPTS)),
                       _context(comparison, drawn or page_figures(comparison), sections))
 
 

@@ -29,7 +29,7 @@ if ($("#fly")) {
       const part = await fetch($("#screen").dataset.from || "/screen").then((r) => r.text()).catch(() => "");
       const open = [...document.querySelectorAll("#screen details[open][id]")].map((d) => d.id), trip = $("#trip-choice") ? $("#trip-choice").value : "";
       const moved = [...document.querySelectorAll("#screen input[type=range][id]")].filter((i) => i.value !== i.defaultValue).map((i) => [i.id, i.value]);
-      if (part) { $("#screen").replaceChildren(...new DOMParser().parseFromString(part, "text/html").body.childNodes); buttons(); startSliders(); startValues(); }
+      if (part) { $("#screen").replaceChildren(...new DOMParser().parseFromString(part, "text/html").body.childNodes); buttons(); startSliders(); startValues(); startGrid(); }
       moved.forEach(([id, value]) => { const slider = document.getElementById(id); if (slider) { slider.value = value; slider.dispatchEvent(new Event("input", { bubbles: true })); } });
       open.forEach((id) => { const part = document.getElementById(id); if (part) part.open = true; });
       if (trip && $("#trip-choice")) { $("#trip-choice").value = trip; openTrip(trip, 60); }

@@ -27,6 +27,8 @@ from missionsim.study.prepare.subset import subset
 from missionsim.study.replicate.tally import Tally, joined_tallies
 from missionsim.year.trips import LOGBOOK
 
+MOVED_USD_PER_H = tuple(5.0 * k for k in range(41))
+"""Values of an adult's hour that a slider moves through. [usd/h]"""
 MORE = 0.25
 """Trips more and fewer, as a share, between which it is worked out what a further one adds: wide enough that an
 overhaul which comes a little sooner or later does not stand for one trip."""
@@ -59,7 +61,10 @@ class Best:
 
 @dataclass(frozen=True, slots=True)
 class GridCell:
-    """A distance and a party: `trips` flown in all years, and how many of the study's own trips lie nearest."""
+    """A distance and a party: `trips` flown in all years, and how many of the study's own trips lie nearest.
+
+    `moved`: by `Grid.moved_usd_per_h` the numbers of those of `ways` that are best, the first one first: `0 3`.
+    """
 
     distance_nm: float
     people: int
@@ -67,14 +72,16 @@ class GridCell:
     own_trips: int
     ways: tuple[WayInCell, ...]
     best: tuple[Best, ...]
+    moved: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Grid:
     """All cells, party after party, and what belongs to every one of them.
 
-    `told_usd_per_h`: as the study values an adult hour, else as people choose between car and airline.
-    `comes_anyway_usd`: by candidate, what its year costs beyond what its trips add.
+    `moved_usd_per_h`: values of an hour close enough for a slider. `told_usd_per_h`: as the study values an adult hour,
+    else as people choose between car and airline. `comes_anyway_usd`: by candidate, what its year costs beyond what
+    its trips add.
     """
 
     distances_nm: tuple[float, ...]
@@ -84,6 +91,7 @@ class Grid:
     replications: int
     comes_anyway_usd: dict[str, float]
     cells: tuple[GridCell, ...]
+    moved_usd_per_h: tuple[float, ...]
 
     def cell(self, distance: int, party: int) -> GridCell:
         """Return a cell by the positions of its distance and party."""
@@ -227,7 +235,7 @@ def added_usd_per_h(found: Comparison, number: int) -> Floats:
 def _grid(found: Comparison, trips: GridTrips, ways: Sequence[_Flown], added: dict[str, Floats], count: int) -> Grid:
     assert found.certainty is not None
     own_value = float(found.prepared.prices.value_of_time_usd_per_h or found.study.assumptions["time.choice_usd_per_h"])
-    values = tuple(sorted({*VALUES_OF_TIME, own_value}))
+    values, moved = (tuple(sorted({*these, own_value})) for these in (VALUES_OF_TIME, MOVED_USD_PER_H))
     least = float(found.study.assumptions["grid.least_made_share"])
     own_trips = _own_trips(found, trips)
     cells = []
@@ -236,13 +244,16 @@ def _grid(found: Comparison, trips: GridTrips, ways: Sequence[_Flown], added: di
             cell = party * len(trips.distances_nm) + d
             told = [_way(w, cell, added.get(w.name), least) for w in ways]
             rivals = [w for w, t in zip(ways, told, strict=True) if t.possible]
-            best = tuple(_best(rivals, cell, v, added, found.certainty.priced) for v in values)
+            draws = [_by_draw(w, cell, added, found.certainty.priced) for w in rivals]
+            best = {v: _best_at(rivals, cell, v, draws) for v in {*values, *moved}}
+            number = {t.name: str(k) for k, t in enumerate(told)}
             cells.append(GridCell(distance_nm, people, trips.distance.count(d) // len(trips.parties) * count,
-                                  own_trips.get((d, party), 0), tuple(told), best))
+                                  own_trips.get((d, party), 0), tuple(told), tuple(best[v] for v in values),
+                                  tuple(" ".join(number[name] for name in best[v].names) for v in moved)))
     anyway = {r.name: exact_mean(r.values("cost_usd")) - exact_mean(added[r.name])
               * exact_mean(r.tally.column("flight_hours")) - float(r.tally.trips.flown_usd.sum(dtype=np.float64))
               / len(r.tally.replications) for r in found.results}
-    return Grid(trips.distances_nm, trips.parties, values, own_value, count, anyway, tuple(cells))
+    return Grid(trips.distances_nm, trips.parties, values, own_value, count, anyway, tuple(cells), moved)
 
 
 def _way(way: _Flown, cell: int, added: Floats | None, least: float) -> WayInCell:
@@ -254,8 +265,12 @@ def _way(way: _Flown, cell: int, added: Floats | None, least: float) -> WayInCel
 
 def _best(rivals: Sequence[_Flown], cell: int, usd_per_h: float, added: dict[str, Floats], priced: Priced) -> Best:
     """Return what costs least with its hours valued, and what is level with it: luck and prices both not telling."""
+    return _best_at(rivals, cell, usd_per_h, [_by_draw(w, cell, added, priced) for w in rivals])
+
+
+def _best_at(rivals: Sequence[_Flown], cell: int, usd_per_h: float, by_draw: Sequence[Array]) -> Best:
+    """Return the best of rivals whose dollars by price draw are known already."""
     by_year = [w.usd[cell] + usd_per_h * w.valued_h[cell] for w in rivals]
-    by_draw = [_by_draw(w, cell, added, priced) for w in rivals]
     total = [exact_mean(year) + exact_mean(draw) for year, draw in zip(by_year, by_draw, strict=True)]
     first = int(np.argmin(total))
     names = [rivals[first].name]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from dataclasses import replace
 from itertools import pairwise
 
@@ -159,3 +161,16 @@ def test_the_grid_is_told_in_json_table_and_report(found):
     section = grid_section(found)
     assert section.drawn.count('type="radio"') == len(found.grid.usd_per_h)
     assert "of yours" in section.drawn
+
+
+def test_the_slider_of_the_grid_says_at_each_value_what_is_best_there(found):
+    values = found.grid.moved_usd_per_h
+    assert {0.0, 5.0, 100.0, 200.0, found.grid.told_usd_per_h} <= set(values)
+    for cell in found.grid.cells:
+        assert len(cell.moved) == len(values)
+        for best in cell.best:
+            moved = cell.moved[values.index(best.usd_per_h)].split()
+            assert tuple(cell.ways[int(k)].name for k in moved) == best.names
+    shown = json.loads(re.search(r'id="grid-data">(.*?)</script>', grid_section(found).drawn, re.S)[1])
+    assert values[shown["at"]] == found.grid.told_usd_per_h
+    assert [c["best"] for c in shown["cells"]] == [list(c.moved) for c in found.grid.cells]
