@@ -124,8 +124,8 @@ HANGAR: tuple[tuple[str, tuple[Field, ...]], ...] = (
                  Field("weights.max_landing_lb", "Maximum landing weight", "lb"),
                  Field("weights.max_zero_fuel_lb", "Maximum weight without fuel", "lb"))),
 )
-STATIONS = (Field("name", "Name"), Field("kind", "For", "", ("seat", "baggage")),
-            Field("arm_in", "Arm", "inches behind the datum"), Field("seats", "Seats", "in this row"),
+STATIONS = (Field("name", "Name"), Field("seats", "Seats", "in this row"),
+            Field("kind", "For", "", ("seat", "baggage")), Field("arm_in", "Arm", "inches behind the datum"),
             Field("max_lb", "Limit", "lb"), Field("freight_lb", "Freight without seats", "lb"),
             Field("seats_weigh_lb", "Seats weigh", "lb"))
 TANKS = (Field("name", "Name"), Field("usable_gal", "Usable", "gallons"),

@@ -86,7 +86,7 @@ def _guess(unsaid: Unsaid, drawn: Mapping[str, Any]) -> Guess:
         return Guess(unsaid.label, ", ".join(f"{unsaid.categories[k].replace('_', ' ')} {10 * shares[k]:.0f} in 10"
                                              for k in order if shares[k] >= 0.05))
     low, middle, high = np.quantile(values, [0.1, 0.5, 0.9])
-    unit = "" if unsaid.unit == "year" else unsaid.unit
+    unit = "" if unsaid.unit in {"year", "$"} else unsaid.unit
     told = f"about {_figure(middle, unsaid.unit)} {unit}".strip()
     return Guess(unsaid.label, f"{told}, 8 of 10 from {_figure(low, unsaid.unit)} to {_figure(high, unsaid.unit)}")
 
@@ -94,4 +94,4 @@ def _guess(unsaid: Unsaid, drawn: Mapping[str, Any]) -> Guess:
 def _figure(value: float, unit: str) -> str:
     if unit == "year":
         return f"{value:.0f}"
-    return f"{value:,.0f}" if abs(value) >= 100.0 else f"{value:.3g}"
+    return ("$" if unit == "$" else "") + (f"{value:,.0f}" if abs(value) >= 100.0 else f"{value:.3g}")

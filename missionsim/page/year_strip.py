@@ -11,6 +11,8 @@ from missionsim.year.trips import Trip
 
 WIDTH, HEIGHT, LEFT = 960.0, 130.0, 8.0
 ALONE, COUPLE = 1, 2
+LOWEST, STEP, LEVELS = 36.0, 24.0, 4
+"""Where the lowest row of marks stands above the bottom, and how far apart rows are. [px]"""
 SMALLEST, FOR_ONE_NM = 4.0, 75.0
 """Half the size of a mark that goes nowhere, and the distance that adds one to it. [px, nm]"""
 
@@ -53,12 +55,14 @@ def year_strip(rows: Sequence[TripRow], far_nm: Callable[[Trip], float]) -> Year
             continue
         day = trip.departs_local[0]
         x = LEFT + (day.timetuple().tm_yday - 0.5) * step
-        level = sum(abs(m.x - x) < 14.0 for m in marks[-12:])
+        size = SMALLEST + min(9.0, far_nm(trip) / FOR_ONE_NM)
+        taken = {round((HEIGHT - LOWEST - m.y) / STEP) for m in marks if abs(m.x - x) < m.size + size + 1.0}
+        level = next((k for k in range(LEVELS) if k not in taken), 0)
         party = "alone" if trip.people == ALONE else "children" if trip.children else \
             "couple" if trip.people == COUPLE else "group"
         words = f"{day:%b} {day.day}: {' '.join(trip.destinations)}, {trip.people} aboard" \
             + (f", {trip.purpose}" if trip.purpose else "")
-        marks.append(TripMark(row.ident, round(x, 1), round(HEIGHT - 34.0 - 18.0 * (level % 5), 1),
-                              round(SMALLEST + min(9.0, far_nm(trip) / FOR_ONE_NM), 1), party, words))
+        marks.append(TripMark(row.ident, round(x, 1), round(HEIGHT - LOWEST - STEP * level, 1), round(size, 1), party,
+                              words))
     months = tuple((round(LEFT + (m * 30.5) * step, 1), name) for m, name in enumerate(month_names()))
     return YearStrip(tuple(marks), months)

@@ -69,7 +69,7 @@ def candidates(comparison: Comparison) -> Table:
     for row in alternative_rows(comparison):
         own = results.get(row["name"]) if row["kind"] == OWN else None
         net = row["net_cost_usd"]
-        name = row["name"] + (" (estimate; see the command partners)" if row["estimate"] else "")
+        name = row["name"] + (" (estimate; a partnership flown tells more)" if row["estimate"] else "")
         rows.append((name, f"${dollars(net['mean'])}", span(net["p10"], net["p90"]), span(net["low"], net["high"]),
                      number(row["trips_made"]["mean"]), *_owned_cells(own)[:2],
                      f"${dollars(row['car_and_airline_usd']['mean'])}", number(row["compared_hours"]["mean"], 0),

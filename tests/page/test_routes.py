@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import pytest
 
+from missionsim.page.year_strip import year_strip
 from missionsim.study.inputs.files import demo_folder
 
 HOSTILE = '"><script>alert(1)</script>'
@@ -153,3 +154,21 @@ def test_airports_are_found_while_typing(client):
     assert found("x") == found("") == found("qqqqqqqq") == []
     assert len(found("north")) == 12
     assert "Omaha, NE" in client.get("/airports", params={"text": "omah"}).json()[0]["label"]
+
+
+def test_whoever_begins_is_asked_for_home_before_trips(client):
+    def before(text):
+        return text.index('id="home"') < text.index('id="trips-title"')
+
+    assert before(client.get("/year").text)
+    client.post("/change/value", json={"path": "home", "text": "KGRI"})
+    client.post("/trips", json={"rows": [{"date": "2025-03-04", "to": "KOMA"}]})
+    assert not before(client.get("/year").text)
+
+
+def test_marks_of_the_strip_stand_apart(demo):
+    marks = year_strip(demo.rows, demo.far_nm).marks
+    assert len(marks) == 63
+    for i, one in enumerate(marks):
+        for other in marks[:i]:
+            assert abs(one.x - other.x) >= one.size + other.size or abs(one.y - other.y) >= 20.0

@@ -75,7 +75,7 @@ function startSliders() {
       says += ". " + owned[0].name + " leads the next aircraft by " + dollars(owned[1].usd - owned[0].usd) + " and is the cheapest of them in " +
         bestYears(among, 0) + " years of 10";
     }
-    document.getElementById("slide-says").textContent = says + ".";
+    document.getElementById("slide-says").textContent = says.charAt(0).toUpperCase() + says.slice(1) + ".";
   }
   inputs.forEach(function (i) { i.addEventListener("input", show); });
   document.getElementById("slide-back").addEventListener("click", function () {
