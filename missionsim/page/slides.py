@@ -53,6 +53,7 @@ class Slides:
         self.recosted = Recosted(comparison.prepared, [r.tally for r in comparison.results])
         self.begin = standing(comparison)
         self._base = self._without_time(Change())
+        self._parts: dict[tuple[Any, ...], Array] = {}
         self._must = [t.must_be_possible for t in comparison.prepared.table] if comparison.study.listed else []
 
     def at(self, given: Mapping[str, Any]) -> dict[str, Any]:
@@ -86,10 +87,18 @@ class Slides:
         if way.kind != OWN:
             return np.asarray(way.usd * trips + other)
         number = self.recosted.names.index(way.name)
-        fuel, hangar = (moved_by(self.recosted, number, key, change) for key in (FUEL, HANGAR))
         now = self._without_time(change, number)[0] if change != Change(years=self.begin.years) else self._base[number]
-        return np.asarray(way.usd + now - self._base[number] + other + (at.get("hangar", 1.0) - 1.0) * hangar
-                          + (at.get("fuel", prices.fuel_usd_per_gal) / prices.fuel_usd_per_gal - 1.0) * fuel)
+        more = {HANGAR: at.get("hangar", 1.0) - 1.0,
+                FUEL: at.get("fuel", prices.fuel_usd_per_gal) / prices.fuel_usd_per_gal - 1.0}
+        prices_moved = sum(share * self._straight(number, key, change) for key, share in more.items() if share)
+        return np.asarray(way.usd + now - self._base[number] + other + prices_moved)
+
+    def _straight(self, number: int, key: str, change: Change) -> Array:
+        """Return what of a year's cost is straight in one price; worked out when that price is first moved. [usd]"""
+        known = (number, key, change.trips, change.years, change.own_money_share)
+        if known not in self._parts:
+            self._parts[known] = moved_by(self.recosted, number, key, change)
+        return self._parts[known]
 
     def _without_time(self, change: Change, number: int | None = None) -> Array:
         """Return cost a year but for the value of time, by candidate, or of one, and replication. [usd]"""
