@@ -6,6 +6,7 @@ from collections.abc import Collection
 from dataclasses import replace
 from typing import Any
 
+from missionsim.page.fields import LABELS
 from missionsim.page.figures import shown
 from missionsim.study.inputs.advertisement.propose import Proposal
 from missionsim.study.inputs.advertisement.text import FoundWords
@@ -40,5 +41,6 @@ def _row(found: FoundWords) -> dict[str, str]:
         value = " / ".join(shown(v) for v in value)
     label = found.key.split(".")[-1].replace("_", " ")
     section = found.key.split(".")[0].replace("_", " ") if "." in found.key else ""
-    return {"key": found.key, "label": f"{section}: {label}" if section else label, "value": shown(value),
+    plain = LABELS.get(found.key, f"{section}: {label}" if section else label)
+    return {"key": found.key, "label": plain, "value": shown(value),
             "words": found.words, "how": found.how if not found.note else f"{found.how}: {found.note}"}

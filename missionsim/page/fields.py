@@ -35,9 +35,9 @@ class Shown:
     text: str
 
 
-STUDY = (Field("study", "Name of this study"), Field("question", "What you want to know"),
-         Field("home", "Where the aircraft lives", "an airport's identifier, such as KGRI"),
-         Field("year", "Year of the trips"), Field("years", "Years you mean to keep it"))
+STUDY = (Field("home", "Where the aircraft lives", "an airport or a town, such as Omaha, NE"),
+         Field("years", "Years you mean to keep it"), Field("year", "Year of the trips"),
+         Field("study", "Name of this study"), Field("question", "What you want to know"))
 PILOT = (Field("pilot.rating", "Rating", "", ("instrument", "visual")),
          Field("pilot.night", "Flies at night", "", ("yes", "no")), Field("pilot.total_h", "Hours in all"),
          Field("pilot.retractable_h", "of these with retractable gear"), Field("pilot.age", "Age"),
@@ -132,6 +132,10 @@ TANKS = (Field("name", "Name"), Field("usable_gal", "Usable", "gallons"),
          Field("arm_in", "Arm", "inches behind the datum"), Field("order", "Filled as number", "1 is first"))
 ARMS = (Field("weights.empty_arm_in", "Arm of the empty aircraft", "inches behind the datum"),
         Field("envelope", "Envelope, corner by corner", "inches at pounds: 37.2 at 1500, 41.2 at 3060"))
+
+
+LABELS = {field.path: field.label + (f", {field.hint}" if field.hint else "") for _, group in HANGAR for field in group}
+"""Figures of an aircraft in the words of its card, by key."""
 
 
 def shown_fields(fields: Sequence[Field], get: Callable[[Sequence[str]], Any]) -> list[Shown]:

@@ -36,7 +36,7 @@ from missionsim.page.study_file import RefusedError, StudyFile
 from missionsim.page.study_folder import StudyFolder
 from missionsim.page.table_import import Dropped, dropped, preview, read_table
 from missionsim.page.templates import templates
-from missionsim.page.trip_table import SHOWN
+from missionsim.page.trip_table import NAME, SHOWN
 from missionsim.page.year_strip import year_strip
 from missionsim.report.first_screen import DOTS
 from missionsim.report.frame import source
@@ -95,6 +95,7 @@ class Page:
         if name == "year":
             return {"demand": listed(study.file.get, "demand", "Where you go how often", DEMAND),
                     "often": study.file.get(["trips"]) is None and bool(study.file.get(["demand"])),
+                    "kept_list": (self.folder / NAME).exists(),
                     "strip": year_strip(study.rows, study.far_nm), "rows": study.rows, "columns": SHOWN,
                     "bad": {k: [str(f) for f in v] for k, v in study.row_faults.items()},
                     "groups": [(title, shown_fields(fields, study.file.get), closed)
@@ -129,6 +130,7 @@ class Page:
         s = self.job.state
         return JSONResponse({"phase": s.phase, "done": s.done, "wanted": s.wanted, "faults": s.faults, "shown": s.shown,
                              "years": s.screen.years if s.screen else 0, "stamp": s.stamp,
+                             "reach": len(s.reach),
                              "revision": self.study.revision, "old": s.flown != self.study.revision})
 
     # Changes ---------------------------------------------------------------------------------------------------------

@@ -283,7 +283,7 @@ def trade_off(comparison: Comparison) -> TradeOff:
                          f"{o.name}: {number(float(o.made.mean()))} trips made, ${dollars(float(o.net_usd.mean()))}",
                          f"{o.name}: {number(float(o.made.mean()))}, ${dollars(float(o.net_usd.mean()))}")
                    for o in others)
-    return TradeOff(clouds, levels, tuple(Tick(across(t), f"{t:,.0f}") for t in across.ticks(5)),
+    return TradeOff(clouds, levels, tuple(Tick(across(t), f"{t:,.0f}") for t in across.ticks(5) if t.is_integer()),
                     tuple(Tick(upward(t), f"${t / 1000:,.0f}k") for t in upward.ticks(5)))
 
 

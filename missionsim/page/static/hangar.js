@@ -1,5 +1,10 @@
 "use strict";
-/* Hangar */
+/* Hangar; what an aircraft carries how far is drawn once the study is laid out. */
+if ($("article.card") && !$("figure.reach")) {
+  const wait = async () => { const s = await fetch("/state").then((r) => r.json()).catch(() => ({})); if (!s.reach) { later = true; setTimeout(wait, 2000); } else if (later) refreshSoon(); };
+  let later = false;      /* what is there already is on the page as far as it fits */
+  wait();
+}
 const text = $("#new-aircraft");
 if (text) {
   $("#add-aircraft").addEventListener("click", async () => {

@@ -65,7 +65,7 @@ function startSliders() {
       list.appendChild(li);
     });
     var owned = order.filter(function (o) { return o.mark !== null && !o.out; });
-    var says = order[0].name + " costs least in the average year, " + dollars(order[0].usd) + " with all trips done";
+    var says = (order[0].name === "no aircraft" ? "having no aircraft" : order[0].name) + " costs least in the average year, " + dollars(order[0].usd) + " with all trips done";
     if (order[0].mark === null && owned.length) {
       says += "; of the aircraft " + owned[0].name + ", " + dollars(owned[0].usd - order[0].usd) + " more";
     }
