@@ -22,12 +22,10 @@ from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import fill_rows
 from missionsim.world.random_fields.field_reading import FieldReading, Pairs, days_of, part_reading, summed
 from missionsim.world.random_fields.hours import HOURS, START_H
-from missionsim.world.random_fields.lattice import Lattice, touched
+from missionsim.world.random_fields.knots import Knots, place_sum
 from missionsim.world.random_fields.windows import DAYS, DrawnSeries, seats_of
 
-WIDTH = 12
 _MID_JANUARY = 14.5
-_SHORT = 64   # steps: sums over all places at once instead of place by place, to the same bits
 _FEW_SHARE = 0.1  # of a year at all airports: fewer pairs are computed one by one, to the same bits
 _SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
 
@@ -58,27 +56,6 @@ class Part:
 
 
 @dataclass(frozen=True)
-class Knots:
-    """The knots of one lattice that places use."""
-
-    ids: Ints
-    index: Ints        # [p, WIDTH] into ids
-    weight: Floats32     # [p, WIDTH]
-
-    @classmethod
-    def of(cls, spacing_nm: float, lat: Floats, lon: Floats) -> Knots:
-        """Return the knots of places."""
-        ids, weight = Lattice(spacing_nm).weights(lat, lon, WIDTH)
-        used, index = touched(ids)
-        return cls(used, index, weight.astype(np.float32))
-
-    @cached_property
-    def by_rank(self) -> tuple[Ints, Floats32]:
-        """Index and weight of the nearest knot of every place, of the second nearest, and so on, [WIDTH, p]."""
-        return np.ascontiguousarray(self.index.T), np.ascontiguousarray(self.weight.T)
-
-
-@dataclass(frozen=True)
 class SlowEffect:
     """What makes whole years and seasons good or bad, known to everyone.
 
@@ -93,34 +70,6 @@ class SlowEffect:
     def spread_by_day(self) -> Floats:
         """Standard deviation of the season's effect by day."""
         return np.sqrt(by_day(*self.season_share))
-
-
-def place_sum(rows: Floats32, knots: Knots, places: Ints) -> Floats32:
-    """Return the field at some places from the series of knots, as sums in a fixed order.
-
-    Parameters
-    ----------
-    rows : (k, t) float32      Series of the knots in use.
-    places : (n,) int          Rows of the places wanted.
-
-    Returns
-    -------
-    (n, t) float32
-    """
-    weight, index = knots.weight[places], knots.index[places]
-    if rows.shape[1] < _SHORT:
-        total = rows[index[:, 0]] * weight[:, :1]
-        for k in range(1, WIDTH):
-            total += rows[index[:, k]] * weight[:, k:k + 1]
-        return np.asarray(total)
-    out = np.empty((places.size, rows.shape[1]), dtype=np.float32)
-    held = np.empty(rows.shape[1], dtype=np.float32)
-    for target, own, share in zip(out, index.tolist(), weight, strict=True):
-        np.multiply(rows[own[0]], share[0], out=target)
-        for k in range(1, len(own)):
-            np.multiply(rows[own[k]], share[k], out=held)
-            np.add(target, held, out=target)
-    return out
 
 
 def place_address(lat: Floats, lon: Floats) -> Ints:

@@ -10,9 +10,9 @@ from missionsim.base.arrays import Array, Floats32, Ints32
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import fill_rows
-from missionsim.world.random_fields.field import Knots
 from missionsim.world.random_fields.field_reading import summed
 from missionsim.world.random_fields.hours import HOURS
+from missionsim.world.random_fields.knots import Knots
 
 
 @dataclass(frozen=True, slots=True)

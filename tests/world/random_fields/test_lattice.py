@@ -10,7 +10,7 @@ from missionsim.base.streams import generator, generators
 from missionsim.base.words import Stream
 from missionsim.physics.geodesy import MEAN_RADIUS_NM
 from missionsim.world.random_fields.autoregression import fill_rows
-from missionsim.world.random_fields.field import Knots, place_sum
+from missionsim.world.random_fields.knots import Knots, place_sum
 from missionsim.world.random_fields.lattice import Lattice, _knots, touched
 
 LATITUDES = st.floats(-89.9, 89.9)
