@@ -90,9 +90,21 @@ def trade_off(comparison: Comparison) -> tuple[str, ...]:
     other = comparison.alternatives
     if other is None:
         return ()
-    told = (_renting(other, comparison.prepared.rental), _beaten(comparison, other), *_steps(other),
-            _order(comparison, other))
+    told = (_off_dates(comparison), _renting(other, comparison.prepared.rental), _beaten(comparison, other),
+            *_steps(other), _order(comparison, other))
     return tuple(sentence for sentence in told if sentence)
+
+
+def _off_dates(comparison: Comparison) -> str:
+    """Return how many trips can be made by car or airline only with nights beyond their dates; empty without such."""
+    part = comparison.results[comparison.lead].tally
+    trips = part.trips
+    every = exact_mean(trips.sums(~trips.other_on_dates & ~trips.other_given_up, part.replications))
+    left = exact_mean(part.column("trips_off_dates"))
+    if round(every, 1) == 0.0:
+        return ""
+    return (f"By car or airline {number(every)} of these trips a year cannot keep their dates and take nights more; "
+            f"with {the(part.name)} {number(left)} are left so.")
 
 
 def _renting(other: Alternatives, rental: Prepared | None) -> str:

@@ -19,10 +19,10 @@ from missionsim.study.compare.trip_worth import trip_worth
 MEASURES = ("trips_wanted", "completed_share", "delayed_share", "broken_off_share", "moved_share", "adapted_share",
             "marginal_share", "as_asked_share", "shop_days", "trips_lost_to_shop", "stranded", "nights_stranded",
             "flight_hours", "block_hours", "door_to_door_hours", "party_hours", "trips_faster", "trips_equal",
-            "trips_slower", "trips_by_other_means", "trips_given_up", "must_go_lost", "car_usd", "airline_usd",
-            "nights_away_forced", "flights", "fuel_stops", "fuel_gal", "local_hours", "trips_not_current", "cost_usd",
-            "net_cost_usd", "net_cost_at_likely_prices_usd", "cost_per_hour_usd", "cost_per_completed_trip_usd",
-            "dearest_quarter_usd")
+            "trips_slower", "trips_by_other_means", "trips_given_up", "trips_off_dates", "must_go_lost", "car_usd",
+            "airline_usd", "nights_away_forced", "flights", "fuel_stops", "fuel_gal", "local_hours",
+            "trips_not_current", "cost_usd", "net_cost_usd", "net_cost_at_likely_prices_usd", "cost_per_hour_usd",
+            "cost_per_completed_trip_usd", "dearest_quarter_usd")
 """Measures of a candidate, each `{mean, low, high, p10, p50, p90}`."""
 
 OPTIONAL = ("find_out", "by_share_wanted", "tipping_points", "bars", "offers", "decided_before", "stopping",

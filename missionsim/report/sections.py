@@ -20,8 +20,9 @@ from missionsim.report.svg_figure import COLOURS, INK, SvgFigure, names_on_y, sv
 from missionsim.report.tables import Table, span
 from missionsim.report.trip_worth import trip_worth_section
 from missionsim.report.verdict import few_batches
-from missionsim.report.wording import chance, dollars, in_ten, kinds_of_sources
+from missionsim.report.wording import chance, dollars, in_ten, kinds_of_sources, the
 from missionsim.statistics.information_value import CAUTION
+from missionsim.study.compare.certainty import Certainty
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.find_out import FindOut
 from missionsim.study.compare.recost import Recosted
@@ -37,6 +38,17 @@ def further_sections(comparison: Comparison) -> list[Section]:
              shop_section(comparison), put_off_section(comparison), decide_early(comparison), _years(comparison),
              _hangs_on(comparison), trip_worth_section(comparison), grid_section(comparison)]
     return [*(section for section in found if section is not None), *_more(comparison), money_section(comparison)]
+
+
+def _at_common(comparison: Comparison, sure: Certainty) -> str:
+    """Return the chances were prices of several aircraft quite apart, or all the same part."""
+    lead = sure.lead
+    share = comparison.study.assumptions["statistics.common_price_share"]
+    told = [f"{chance(found[lead], comparison.replications)} {words}" for words, found in (
+        ("if it were not", sure.at_common[0.0]), ("if all of it were", sure.at_common[1.0]))]
+    return (f"Of what is open in a price {100.0 * share:.0f} % is taken to be the same for all aircraft, which is an "
+            f"assumption: that the average year of {the(comparison.names[lead])} is the cheapest has {told[0]}, "
+            f"{told[1]}.")
 
 
 def _sure(comparison: Comparison) -> Section | None:
@@ -56,6 +68,8 @@ def _sure(comparison: Comparison) -> Section | None:
             "columns are standard deviations of one year in dollars. The last two are different things: in how many "
             "years of ten it would be the cheapest, and how likely its average year is. For that, true differences are "
             "supposed to scatter with four thirds of the standard error that the flown years leave.",)
+    if sure.enough and sure.at_common and len(comparison.results) > 1:
+        text += (_at_common(comparison, sure),)
     if not sure.enough and comparison.study.spec.years > 1:
         text += (f"Chances are withheld: {few_batches(comparison)}.",)
     kinds = kinds_of_sources(a.source for a in comparison.study.assumptions)

@@ -85,9 +85,25 @@ def _clearly(comparison: Comparison, sure: Certainty) -> Verdict:
 def _clear(comparison: Comparison, sure: Certainty, fewer: str) -> str:
     name = comparison.names[comparison.lead]
     share = sure.confidence_mean_best[comparison.lead]
-    return (f"{start(the(name))} does the trips for clearly the least money{fewer}: "
+    return (f"{start(the(name))} does the trips for clearly the least money{fewer}{_over_none(comparison)}: "
             f"{chance(share, comparison.replications)} that its average year is the cheapest, and it is the cheapest "
             f"in {years_in_ten(sure.probability_best[comparison.lead])}.")
+
+
+def _over_none(comparison: Comparison) -> str:
+    """Return what the lead costs over not owning, a trip made and an hour saved; empty without alternatives."""
+    other = comparison.alternatives
+    if other is None:
+        return ""
+    own = next(x for x in other.every if x.name == comparison.names[comparison.lead])
+    extra, made = exact_mean(own.net_usd - other.none.net_usd), exact_mean(own.made)
+    if extra <= 0.0:
+        return f", {dollars(-extra)} dollars a year under having no aircraft"
+    hours = told_difference(comparison, other.none.equal_hours - own.equal_hours)
+    each = [f"{dollars(extra / made, 10.0)} for each trip it makes"] if made > 0.0 else []
+    each += [f"{dollars(extra / hours, 10.0)} for each hour saved" if hours is not None and hours > 0.0 else
+             "no hour clearly saved"]
+    return f", {dollars(extra)} dollars a year over having no aircraft ({listing(each)})"
 
 
 def _level(comparison: Comparison, sure: Certainty, serving: list[int]) -> str:

@@ -10,6 +10,7 @@ import pytest
 
 from missionsim.report import answer_alternatives as said
 from missionsim.study.compare.alternatives import NONE, OWN, RENT, Alternative, Alternatives
+from missionsim.study.replicate.tally import MEASURES
 
 OFF = np.array([-1.0, 0.0, 0.0, 1.0])
 """By year, so that intervals have a width."""
@@ -58,3 +59,20 @@ def test_a_step_of_which_only_the_dollars_are_sure_tells_them():
         "cannot be told.")
     few = Alternatives(all_of(own_h=439.8).every, least_rows=9)
     assert said._steps(few)[1] == "Whether the Alpha is both dearer and quicker than having no aircraft cannot be told."
+
+
+def test_trips_that_no_car_or_airline_makes_on_their_dates_are_counted_and_shown(comparison):
+    part = comparison.results[comparison.lead].tally
+    trips = replace(part.trips, other_on_dates=np.zeros(len(part.trips.made), dtype=bool))
+    table = part.table.copy()
+    table[:, MEASURES.index("trips_off_dates")] = 1.5
+    lead = replace(comparison.results[comparison.lead], tally=replace(part, trips=trips, table=table))
+    late = replace(comparison, results=tuple(lead if k == comparison.lead else r
+                                             for k, r in enumerate(comparison.results)))
+    every = (~trips.other_given_up).sum() / len(part.replications)
+    assert said._off_dates(late).startswith(
+        f"By car or airline {every:.1f} of these trips a year cannot keep their dates and take nights more; with the ")
+    assert said._off_dates(late).endswith(" 1.5 are left so.")
+    on_time = replace(trips, other_on_dates=~trips.other_on_dates)
+    assert said._off_dates(replace(comparison, results=tuple(
+        replace(r, tally=replace(r.tally, trips=on_time)) for r in comparison.results))) == ""

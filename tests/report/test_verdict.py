@@ -53,6 +53,23 @@ def test_level_names_dollars_chances_and_what_else_divides_them(comparison):
         "in 10) and the Bravo (52,000 dollars, about 2 in 10, 3.0 trips more).")
 
 
+@pytest.mark.parametrize(("usd", "hours", "expected"), [
+    (50_000.0, 400.0, ", 9,000 dollars a year over having no aircraft (300 for each trip it makes and 300 for each "
+                      "hour saved)"),
+    (50_000.0, 430.0, ", 9,000 dollars a year over having no aircraft (300 for each trip it makes and no hour "
+                      "clearly saved)"),
+    (40_000.0, 400.0, ", 1,000 dollars a year under having no aircraft")])
+def test_for_the_least_money_stands_beside_what_it_costs_over_not_owning(comparison, usd, hours, expected):
+    found, wobble = made_by_hand(comparison, 0.97), np.tile([-1.0, 1.0], YEARS // 2)
+    every = [replace(a, name=FIRST if a.kind == "own" else a.name,
+                     usd=np.full(YEARS, usd if a.kind == "own" else 41_000.0), time_usd=np.zeros(YEARS),
+                     made=np.full(YEARS, 30.0),
+                     equal_hours=(hours if a.kind == "own" else 430.0) + wobble * (a.kind == "own"))
+             for a in comparison.alternatives.every if a.kind in {"own", "none"}]
+    found = replace(found, alternatives=replace(comparison.alternatives, every=tuple(every)))
+    assert f"for clearly the least money{expected}: over 9 chances" in verdict(found).sentence
+
+
 def test_who_is_neither_level_nor_clearly_dearer_is_named(comparison):
     found = made_by_hand(comparison, 0.96)
     sure = replace(found.certainty, clear=(False, False))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -45,6 +45,8 @@ class Certainty:
     knowing_all_usd : float              What it would save a year to know every price and open figure before choosing:
                                          the bound of what to find out; the years stay luck.
     enough : bool                        Whether enough years, or batches of ownerships, were flown to tell chances.
+    at_common : mapping                  By share of a price's log variance that all aircraft have in common, other than
+                                         the assumed one: `confidence_mean_best` then.
     listing_usd : (candidates, n) array  What a candidate's open figures do to the cost of each year, with mean zero.
     """
 
@@ -60,13 +62,15 @@ class Certainty:
     knowing_all_usd: float
     enough: bool
     listing_usd: Array
+    at_common: Mapping[float, tuple[float, ...]] = field(default_factory=dict)
 
     def level(self, serving: Sequence[int]) -> list[int]:
         """Return the lead and those whose average year has a chance worth naming to be the cheapest."""
         return [i for i in serving if i == self.lead or self.confidence_mean_best[i] >= LEVEL_SHARE]
 
 
-def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serving: Sequence[int]) -> Certainty:
+def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serving: Sequence[int],
+              at_common: Mapping[float, Array] | None = None) -> Certainty:
     """Return how sure the choice among candidates is.
 
     Parameters
@@ -75,6 +79,7 @@ def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serv
     tallies : sequence of Tally   One a candidate.
     priced : Priced               Their costs under price draws, candidates first.
     serving : sequence of int     Candidates that do the job; only they can be the cheapest.
+    at_common : mapping           By another share that aircraft have in common: mean costs by draw, (k, draws).
     """
     count, study, a = len(tallies), prepared.study, prepared.study.assumptions
     cost = priced.cost[:count]
@@ -102,8 +107,10 @@ def certainty(prepared: Prepared, tallies: Sequence[Tally], priced: Priced, serv
         tuple((float(low), float(high)) for low, high in np.quantile(by_draw, [0.1, 0.9], axis=1).T),
         tuple(_spread(cost[i], effects[i]) for i in range(count)), tuple(best.tolist()),
         tuple(chances(means, serving).tolist()), lead, tuple(over.tolist()), clear,
-        float(known.mean(axis=1).min() - known.min(axis=0).mean()), enough,
-        effects)
+        float(known.mean(axis=1).min() - known.min(axis=0).mean()), enough, effects,
+        {share: tuple(chances(joint_means(level, residual, effects, groups, a["statistics.prior_errors"],
+                                          generator(study.seed, 0, Stream.MEANS), common=routines), serving).tolist())
+         for share, level in (at_common or {}).items()})
 
 
 def listing_effects(flyer: Flyer, part: Tally, by_year: Array) -> Array:

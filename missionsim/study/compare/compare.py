@@ -23,7 +23,7 @@ from missionsim.study.compare.find_out import FindOut, find_out
 from missionsim.study.compare.forecast_skill import ForecastSkill, forecast_skills
 from missionsim.study.compare.measures import COUNTED, SHARES, differences, every_year_has_trips, values_of
 from missionsim.study.compare.ownership import Ownerships, independent, least_rows, ownerships
-from missionsim.study.compare.price_draws import priced
+from missionsim.study.compare.price_draws import means_at_common_share, priced
 from missionsim.study.compare.questions import asked
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.compare.sensitivity import Bar, Offer, bars, offers, tippings
@@ -242,7 +242,8 @@ def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = Fals
         [] if rented is None else [_rented_local_usd(prepared, rented)])
     other = alternatives(tallies, rented, serving[0], study.assumptions, local_usd)
     costs = priced(recosted, other.every)
-    sure = certainty(prepared, tallies, costs, serving)
+    sure = certainty(prepared, tallies, costs, serving,
+                     {} if brief else {share: means_at_common_share(recosted, share) for share in (0.0, 1.0)})
     rows = partial(independent, study)
     other = alternatives(tallies, rented, sure.lead, study.assumptions, local_usd, rows,
                          least_rows(study)).at_prices(

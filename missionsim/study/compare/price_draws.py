@@ -8,7 +8,7 @@ gives or overrides is a point, unless it gives a range.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from zlib import crc32
 
 import numpy as np
@@ -108,6 +108,20 @@ def priced(recosted: Recosted, others: Sequence[Alternative], count: int = DRAWS
             names.append(one.name)
             cost.append(one.net_usd[:, None] + _travel_of(one, market) + _rent(p, one, count))
     return Priced(tuple(names), np.stack(cost), factors)
+
+
+def means_at_common_share(recosted: Recosted, share: float) -> Floats:
+    """Return mean costs of candidates by draw, (k, draws), were so much of a price's log variance the same for all.
+
+    Parameters
+    ----------
+    recosted : Recosted
+    share : float        In place of `statistics.common_price_share`; 0 lets aircraft differ wholly, 1 not at all.
+    """
+    p = recosted.prepared
+    supposed = p.study.assumptions.supposed({"statistics.common_price_share": share})
+    found = replace(p, study=replace(p.study, assumptions=supposed))
+    return priced(replace(recosted, prepared=found), ()).by_draw
 
 
 def drawn_prices(prepared: Prepared) -> frozenset[str]:

@@ -15,7 +15,14 @@ from missionsim.study.compare.alternatives import NONE, RENT, alternatives
 from missionsim.study.compare.certainty import certainty
 from missionsim.study.compare.compare import compared, flown_tallies
 from missionsim.study.compare.find_out import FindOut, _kept, find_out
-from missionsim.study.compare.price_draws import Priced, drawn_prices, price_at, priced, value_of_knowing
+from missionsim.study.compare.price_draws import (
+    Priced,
+    drawn_prices,
+    means_at_common_share,
+    price_at,
+    priced,
+    value_of_knowing,
+)
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.prepare.study import prepare
 
@@ -50,6 +57,18 @@ def test_a_price_has_its_three_points():
     assert price_at(z, 4.9, 6.0, 7.8) == pytest.approx([4.9, 6.0, 7.8])
     assert price_at(z, 0.0, 8.0, 60.0) == pytest.approx([0.0, 8.0, 60.0])
     assert price_at(z, -0.04, 0.0, 0.03) == pytest.approx([-0.04, 0.0, 0.03])
+
+
+def test_what_aircraft_have_in_common_is_shown_at_nothing_and_at_all(prepared, tallies, laid):
+    """With half in common the draws are those of the answer; the more is in common, the less two aircraft differ."""
+    recosted = Recosted(prepared, tallies[:-1])
+    apart, half, alike = (means_at_common_share(recosted, share) for share in (0.0, 0.5, 1.0))
+    assert half == pytest.approx(laid.by_draw[:2])
+    spread = [np.std(level[0] - level[1]) for level in (apart, half, alike)]
+    assert spread == sorted(spread, reverse=True)
+    sure = certainty(prepared, tallies[:-1], laid, [0, 1], {0.5: half, 1.0: alike})
+    assert sure.at_common[0.5] == pytest.approx(sure.confidence_mean_best)
+    assert sum(sure.at_common[1.0]) == pytest.approx(1.0)
 
 
 def test_the_same_years_are_costed_again(laid, tallies, prepared):
