@@ -178,7 +178,7 @@ def test_knowing_a_price_is_worth_nothing_to_who_would_not_choose_otherwise(prep
 def test_what_is_worth_little_does_not_stand_first(assumptions):
     """100 dollars a year make the choice; below, what one that may be chosen hangs on is for the budget."""
     one = FindOut("seller", "A", "engine.hours", "", "", 100.0, 10.0, 0.0, (), (), "", "", True)
-    rows = {"choice": one, "": replace(one, value_usd=99.0), "budget": replace(one, value_usd=20.0, spread_usd=300.0)}
+    rows = {"choice": one, "": replace(one, value_usd=94.0), "budget": replace(one, value_usd=20.0, spread_usd=300.0)}
     for kept, row in rows.items():
         assert _kept(row, assumptions, {"A"}) == kept
     assert _kept(rows["budget"], assumptions, {"B"}) == ""
