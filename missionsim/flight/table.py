@@ -12,13 +12,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from missionsim.base.arrays import Array, Bools, Ints
-from missionsim.base.axes import APART, axis
+from missionsim.base.axes import APART, axis, fields_along, take
 from missionsim.flight.segments import FIELDS, FlightPerformance, Segments, still_air
 
 PROBE_C = np.array([-30.0, -20.0, -10.0, 0.0, 10.0, 20.0, 30.0])
 """Temperature deviations at which a table is tried, to learn where it is valid. [°C]"""
 SPREAD_C = 14.0
 """The quadratic is fitted by least squares with the weights of a normal distribution this wide about standard. [°C]"""
+BLOCK_ROWS = 4096
+"""Flights tabled at once."""
 WEIGHT_STEP_LB = 200.0
 """The weight slope is taken from here below the nominal take-off weight. [lb]"""
 
@@ -183,12 +185,25 @@ def _parts(performance: FlightPerformance, rows: FlightRows, deviation_c: Array,
 def _still_air_burn(performance: FlightPerformance, rows: FlightRows, takeoff_lb: Array, fuel: FuelPolicy,
                     ) -> tuple[Array, Array]:
     """Return burn and cruise flow at the level with the least time in standard still air."""
+    found = [_calm_burn(performance, take(rows, "row", block), takeoff_lb[block], fuel) for block in _blocks(rows)]
+    burn, flow = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    return np.nan_to_num(burn), np.nan_to_num(flow, nan=float(np.nanmax(np.append(flow, 0.0))))
+
+
+def _calm_burn(performance: FlightPerformance, rows: FlightRows, takeoff_lb: Array, fuel: FuelPolicy,
+               ) -> tuple[Array, Array]:
     parts = _parts(performance, rows, np.zeros(1), takeoff_lb, fuel)
     hours, gallons = _calm(parts, rows.distance_nm)
     best = np.argmin(np.where(np.isfinite(hours), hours, np.inf), axis=1)[:, None]
     burn = np.take_along_axis(gallons, best, axis=1)[:, 0]
     flow = np.take_along_axis(np.broadcast_to(parts.fuel_flow_gph, gallons.shape), best, axis=1)[:, 0]
-    return np.nan_to_num(burn), np.nan_to_num(flow, nan=float(np.nanmax(np.append(flow, 0.0))))
+    return burn, flow
+
+
+def _blocks(rows: FlightRows) -> list[Ints]:
+    """Return rows by blocks: what is worked out on the way takes many times the room of what is kept."""
+    count = len(rows.distance_nm)
+    return np.array_split(np.arange(count), max(math.ceil(count / BLOCK_ROWS), 1))
 
 
 def _calm(parts: Segments, distance_nm: Array) -> tuple[Array, Array]:
@@ -201,6 +216,17 @@ def _calm(parts: Segments, distance_nm: Array) -> tuple[Array, Array]:
 
 
 def _table_at(performance: FlightPerformance, rows: FlightRows, fuel: FuelPolicy, takeoff_lb: Array) -> FlightTable:
+    """Return the table at known take-off weights, worked out block by block."""
+    parts = [_block_at(performance, take(rows, "row", block), fuel, takeoff_lb[block]) for block in _blocks(rows)]
+    if len(parts) == 1:
+        return parts[0]
+    coefficient = {name: np.concatenate([part.coefficient[name] for part in parts], axis=1) for name in FIELDS}
+    others = {name: np.concatenate([getattr(part, name) for part in parts])
+              for name in fields_along(FlightTable, "row") if name not in ("rows", "coefficient")}
+    return FlightTable(rows=rows, coefficient=coefficient, **others)
+
+
+def _block_at(performance: FlightPerformance, rows: FlightRows, fuel: FuelPolicy, takeoff_lb: Array) -> FlightTable:
     probes = [_parts(performance, rows, np.full(1, c), takeoff_lb, fuel) for c in PROBE_C]
     valid = np.stack([np.isfinite(sum(np.asarray(getattr(p, f)) for f in FIELDS)) for p in probes])
     coldest, warmest, middle = _valid_range(valid)

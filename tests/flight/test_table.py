@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from flight_cases import FUEL, LEVELS_FT, performance, profile, rows, table
 
+from missionsim.flight import table as module
 from missionsim.flight.segments import FIELDS, fly, still_air
 from missionsim.flight.table import build_table, interpolated, interpolated_at, with_speed
 
@@ -59,3 +60,16 @@ def test_levels_beyond_the_aircraft_are_not_usable():
     found = build_table(performance(), high, FUEL, profile().max_takeoff_lb)
     assert not found.usable[:, 3].any()
     assert found.usable[:, :3].all()
+
+
+def test_flights_tabled_block_by_block_have_the_table_of_all_at_once(monkeypatch):
+    miles = (40.0, 80.0, 250.0, 333.0, 600.0, 900.0, 3000.0)
+    whole = table(miles)
+    monkeypatch.setattr(module, "BLOCK_ROWS", 3)
+    blocks = table(miles)
+    for field in fields(whole):
+        parts = [getattr(found, field.name) for found in (whole, blocks)]
+        if field.name == "coefficient":
+            parts = [np.stack([found[name] for name in FIELDS]) for found in parts]
+        if field.name != "rows":
+            np.testing.assert_array_equal(*parts)
