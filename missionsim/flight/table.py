@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -221,8 +222,9 @@ def _table_at(performance: FlightPerformance, rows: FlightRows, fuel: FuelPolicy
     if len(parts) == 1:
         return parts[0]
     coefficient = {name: np.concatenate([part.coefficient[name] for part in parts], axis=1) for name in FIELDS}
-    others = {name: np.concatenate([getattr(part, name) for part in parts])
-              for name in fields_along(FlightTable, "row") if name not in ("rows", "coefficient")}
+    others: dict[str, Any] = {
+        name: np.concatenate([getattr(part, name) for part in parts])
+        for name in fields_along(FlightTable, "row") if name not in ("rows", "coefficient")}
     return FlightTable(rows=rows, coefficient=coefficient, **others)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -123,14 +123,29 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
              for plan, draft, own in zip(plans, drafts, limits, strict=True)]
     asked = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(rows for look in looks for rows in look.asked())]))
     shared = _Shared(study.pilot, schedule, places, climate, chosen, asked)
-    gates = tuple(_gates(shared, plan, along.way[draft.maker.highest_ft], own, look)
-                  for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True))
-    fields = tuple(_field_limits(plan, draft, schedule, places, look)
-                   for plan, draft, look in zip(plans, drafts, looks, strict=True))
+    gates = _with_hours_once([_gates(shared, plan, along.way[draft.maker.highest_ft], own, look)
+                              for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True)])
+    limits_there = tuple(_field_limits(plan, draft, schedule, places, look)
+                         for plan, draft, look in zip(plans, drafts, looks, strict=True))
     asked_hours = _asked_hours(climate, airport_row, schedule, plans)
     points = _way_points(climate, schedule, along, asked)
     return SkyPlan(climate, airport_row, points, asked_hours,
-                   _asked_weather(climate, asked_hours, points, schedule, gates), gates, fields)
+                   _asked_weather(climate, asked_hours, points, schedule, gates), gates, limits_there)
+
+
+def _with_hours_once(gates: Sequence[GatePlan]) -> tuple[GatePlan, ...]:
+    """Return gates in which hours that are the same stand once: all candidates leave in the same ones."""
+    known: list[Ints] = []
+
+    def once(hours: Ints) -> Ints:
+        for same in known:
+            if np.array_equal(same, hours):
+                return same
+        known.append(hours)
+        return hours
+
+    return tuple(replace(gate, hours=GateHours(*(once(getattr(gate.hours, f.name)) for f in fields(GateHours))))
+                 for gate in gates)
 
 
 def _asked_weather(climate: SurfaceClimate, hours: AskedHours, points: WayPoints, schedule: Schedule,

@@ -13,6 +13,9 @@ from missionsim.world.random_fields.windows import DAYS, Windows
 _TOGETHER = 4096
 """Pairs summed side by side: as many as stay in the processor's own memory."""
 
+MANY_PAIRS = 200_000
+"""Up to so many pairs each has its weights beside it, which is quicker; more of them would fill the memory."""
+
 Pairs = tuple[Ints, Ints]
 """Rows of places and hour indices."""
 
@@ -22,8 +25,9 @@ class PartReading:
     """Where one part of a field is read; each pair of place and hour stands once, however often it is asked for.
 
     `at` [..., m]: places of the values among those drawn; `weight` [..., m]: of the knot, None for the part that places
-    have for themselves. `pair` [n]: of each entry asked for, its place among the pairs; `scale`, `decay` [n]: spread
-    of the part, and how much of it is still known.
+    have for themselves. Of very many pairs, weights stand by place, and `place` [m] tells whose each pair takes.
+    `pair` [n]: of each entry asked for, its place among the pairs; `scale`, `decay` [n]: spread of the part, and how
+    much of it is still known.
     """
 
     windows: Windows
@@ -32,6 +36,7 @@ class PartReading:
     pair: Ints32
     scale: Floats32
     decay: Floats32
+    place: Ints32 | None = None
 
     def read(self, drawn: Floats32) -> Floats32:
         """Return what the part adds to each entry, [n]; `drawn`: all values drawn of the windows."""
@@ -41,7 +46,9 @@ class PartReading:
             value = np.empty(self.at.shape[1], dtype=np.float32)
             for start in range(0, len(value), _TOGETHER):
                 some = slice(start, start + _TOGETHER)
-                value[some] = summed(drawn.take(self.at[:, some]), self.weight[:, some])
+                weight = (self.weight[:, some] if self.place is None
+                          else self.weight.take(self.place[some], axis=1))
+                value[some] = summed(drawn.take(self.at[:, some]), weight)
         value = value.take(self.pair)
         value *= self.decay
         value *= self.scale
@@ -78,12 +85,13 @@ def part_reading(knots: tuple[Ints, Floats32] | None, rows: int, phi: float, pla
     where, hour = np.divmod(pairs, HOURS)
     every, then = np.concatenate([where, near[0]]), np.concatenate([hour, near[1]])
     if knots is None:
-        windows, row, weight = Windows.of(every, then, rows, phi), where, None
+        windows, row, weight, of = Windows.of(every, then, rows, phi), where, None, None
     else:
         index, weights = knots
         windows = Windows.of(index.take(every, axis=1), then, rows, phi)
-        row, weight = np.asarray(index[:, where]), np.asarray(weights[:, where])
-    return PartReading(windows, windows.positions(row, hour), weight, own.astype(np.int32), scale, decay)
+        row, few = np.asarray(index[:, where]), len(where) <= MANY_PAIRS
+        weight, of = (np.asarray(weights[:, where]), None) if few else (weights, where.astype(np.int32))
+    return PartReading(windows, windows.positions(row, hour), weight, own.astype(np.int32), scale, decay, of)
 
 
 def days_of(place: Ints, hour: Ints) -> tuple[Ints, Ints, Ints32]:

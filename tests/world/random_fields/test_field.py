@@ -10,6 +10,7 @@ from missionsim.base.errors import ValidityError
 from missionsim.base.normal import normal_cdf
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
+from missionsim.world.random_fields import field_reading
 from missionsim.world.random_fields.autoregression import fill_rows
 from missionsim.world.random_fields.field import by_day, parts_of
 from missionsim.world.random_fields.hours import HOURS
@@ -88,7 +89,9 @@ def test_order_of_asking_does_not_matter():
     assert np.array_equal(second.air_at(place, hour).mean_kt, wind)
 
 
-def test_what_is_read_in_every_replication_has_the_bits_of_the_whole_year():
+@pytest.mark.parametrize("many", [0, 200_000])
+def test_what_is_read_in_every_replication_has_the_bits_of_the_whole_year(monkeypatch, many):
+    monkeypatch.setattr(field_reading, "MANY_PAIRS", many)
     here = climate([0, 1, 2], kind=[AIRPORT, AIRPORT, SAMPLE])
     random = np.random.default_rng(4)
     place, valid = random.integers(0, 3, 300), random.integers(200, HOURS, 300)
