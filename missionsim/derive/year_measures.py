@@ -10,12 +10,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from missionsim.base.arrays import Bools, Floats
+from missionsim.base.arrays import Bools, Floats, Ints
 from missionsim.world.surface.station_climate import CLOCK_OF_HOUR, MONTH_DAYS, MONTH_OF_HOUR, MONTHS
 
 WINTER, SUMMER, EVERY = (10, 11, 0, 1, 2), (4, 5, 6, 7, 8), tuple(range(12))
 """Months of the two halves of the year that are compared."""
 SEASONS = {"year": EVERY, "Nov-Mar": WINTER, "May-Sep": SUMMER}
+COMMON_BINS_NM = ((15.0, 30.0), (50.0, 75.0), (100.0, 150.0), (200.0, 300.0), (300.0, 400.0), (400.0, 600.0))
+DRAWN_AGAIN = 400
 PAIR_BINS_NM = ((15.0, 30.0), (30.0, 50.0), (75.0, 100.0), (100.0, 150.0), (200.0, 300.0), (300.0, 400.0))
 MORNING, DAY = (9, 12), (8, 18)
 """First and last clock hour of the reports of a fixed morning window, and of the day any three hours may lie in."""
@@ -32,21 +34,57 @@ def between_years(shares: Floats, months: Sequence[int]) -> float:
     return float(np.sqrt(shares[:, :, list(months)].var(axis=0, ddof=1).mean()))
 
 
-def common_part(shares: Floats, distance: Floats, near: float, far: float, months: Sequence[int]) -> float:
-    """Return the correlation of the departures of months between places so far apart.
+def common_part(shares: Floats, distance: Floats, near: float, far: float, months: Sequence[int],
+                ) -> tuple[float, float]:
+    """Return the correlation of the departures of months between places so far apart, and its standard error.
+
+    The error is that of the years drawn: each is one sample of all pairs, which are anything but independent.
 
     Parameters
     ----------
-    shares : (year, month, station) array   Departures.
+    shares : (year, station, month) array   Share of low weather.
     distance : (station, station) array     [nm]
-    near : float                            Least distance. [nm]
-    far : float                             Most distance. [nm]
+    near, far : float                       Least and most distance. [nm]
     months : sequence of int                January 0.
     """
     d = shares[:, :, list(months)] - shares[:, :, list(months)].mean(axis=0)
-    i, j = np.nonzero(np.triu((distance >= near) & (distance < far), 1))
-    square = (d * d).sum(axis=0)
-    return float((d[:, i] * d[:, j]).sum() / np.sqrt(square[i] * square[j]).sum())
+    first, second = np.nonzero(np.triu((distance >= near) & (distance < far), 1))
+    size = np.sqrt((d * d).sum(axis=0))
+    d = np.divide(d, size, out=np.zeros_like(d), where=size > 0.0)     # each place and month weighs by its size again
+    weight = size[first] * size[second]
+    both = np.array([(year[first] * year[second] * weight).sum() for year in d])
+    alone = np.array([(0.5 * (year[first] ** 2 + year[second] ** 2) * weight).sum() for year in d])
+    found = both.sum() / alone.sum()
+    error = np.sqrt(len(d)) * np.std(both - found * alone, ddof=1) / alone.sum()
+    return float(found), float(error)
+
+
+def common_on_record(departure: Floats, source_year: Ints, distance: Floats, near: float, far: float,
+                     months: Sequence[int]) -> tuple[float, float]:
+    """Return the common part of months that stations have from the same year, and its standard error.
+
+    The error is that of months drawn again with replacement, each month of a year with all its pairs.
+
+    Parameters
+    ----------
+    departure : (station, month) array      Share of low weather on record less that of the climate.
+    source_year : (station, month) array    Year a month was taken from.
+    distance : (station, station) array     [nm]
+    near, far : float                       Least and most distance. [nm]
+    months : sequence of int                January 0.
+    """
+    first, second = np.nonzero(np.triu((distance >= near) & (distance < far), 1))
+    sums = []
+    for month in months:
+        year = source_year[first, month]
+        same = year == source_year[second, month]
+        a, b = departure[first[same], month], departure[second[same], month]
+        _, which = np.unique(year[same], return_inverse=True)
+        sums.append(np.stack([np.bincount(which, product) for product in (a * b, a * a, b * b)], axis=1))
+    every = np.concatenate(sums)
+    again = np.random.default_rng(20).integers(0, len(every), (DRAWN_AGAIN, len(every)))
+    found = [s[:, 0].sum() / np.sqrt(s[:, 1].sum() * s[:, 2].sum()) for s in (every, *every[again])]
+    return float(found[0]), float(np.std(found[1:]))
 
 
 def lag_correlation(low: Bools, lag_h: int) -> float:

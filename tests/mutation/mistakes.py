@@ -52,6 +52,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "world/surface/place_climate.py": ("tests/world/surface/test_place_climate.py",),
     "world/surface/storms.py": ("tests/world/surface/test_year.py", "tests/world/surface/test_calibration.py"),
     "world/random_fields/field.py": ("tests/world/random_fields", "tests/world/surface/test_year.py"),
+    "world/random_fields/knots.py": ("tests/world/random_fields/test_lattice.py",),
     "world/random_fields/field_reading.py": ("tests/world/random_fields/test_field.py",),
     "world/random_fields/windows.py": ("tests/world/surface/test_air.py",),
     "statistics/intervals.py": ("tests/published/test_student_t.py", "tests/statistics/test_comparisons.py"),
@@ -341,6 +342,10 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "world/surface/storms.py": (
         ("return np.asarray(storms * normal_cdf(cloud / cloud_sd))", "return np.asarray(storms)"),
+    ),
+    "world/random_fields/knots.py": (
+        ("np.sqrt(foot_share) * broad", "foot_share * broad"),
+        ("core.size + far", "far"),
     ),
     "world/random_fields/field.py": (
         ("variance += scale[day] ** 2 * -np.expm1(-2.0 * beyond / part.e_fold_h)", "variance += scale[day] ** 2 * -np.expm1(-1.0 * beyond / part.e_fold_h)"),

@@ -296,7 +296,9 @@ def _plans(lat: Floats, lon: Floats, kinds: Ints8, assumptions: Assumptions,
     year = assumptions["weather.year_effect_sd"] ** 2
     sd = assumptions["weather.season_effect_sd"]
     season = (sd["winter"] ** 2, sd["summer"] ** 2)
-    slow = SlowEffect(year, season, Knots.of(assumptions["weather.season_effect_spacing_nm"], lat, lon))
+    knots = Knots.with_foot(assumptions["weather.season_effect_spacing_nm"],
+                            assumptions["weather.season_effect_foot_share"], lat, lon)
+    slow = SlowEffect(year, season, knots)
     left = (1.0 - year - season[0], 1.0 - year - season[1])
     latent = FieldPlan.build(lat, lon, airports, parts_of(assumptions, "latent", left), Stream.SURFACE_WEATHER,
                              Stream.SURFACE_LOCAL, slow)

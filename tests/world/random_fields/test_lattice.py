@@ -137,3 +137,36 @@ def test_faults_say_what_is_accepted():
         Lattice(5.0)
     with pytest.raises(ValidityError, match="-90 to 90"):
         Lattice(100.0).weights([95.0], [0.0])
+
+
+def test_a_foot_adds_what_regions_share_and_keeps_the_variance():
+    """Correlation of places so far apart: the shares of both lattices times what each gives on its own."""
+    rng = np.random.default_rng(4)
+    lat, lon = rng.uniform(28, 48, 300), rng.uniform(-120, -75, 300)
+    both = Knots.with_foot((45.0, 250.0), 0.4, np.concatenate([lat, lat]), np.concatenate([lon, lon + 2.0]))
+    assert (both.weight.astype(float) ** 2).sum(axis=1) == pytest.approx(1.0, abs=1e-6)
+    dense = np.zeros((600, both.ids.size))
+    np.put_along_axis(dense, both.index, both.weight, axis=1)
+    found = (dense[:300] * dense[300:]).sum(axis=1)
+    alone = [Lattice(spacing).correlation(lat, lon, lat, lon + 2.0) for spacing in (45.0, 250.0)]
+    assert found == pytest.approx(0.6 * alone[0] + 0.4 * alone[1], abs=1e-6)
+
+
+def test_without_a_foot_the_narrow_lattice_gives_the_same_bits():
+    lat, lon = np.linspace(30, 48, 30), np.linspace(-120, -75, 30)
+    with_foot, plain = Knots.with_foot((150.0, 400.0), 0.0, lat, lon), Knots.of(150.0, lat, lon)
+
+    def field(knots):
+        nodes = np.empty((knots.ids.size, 8), dtype=np.float32)
+        for row, random in zip(nodes, generators(1, 0, Stream.SEASON_EFFECT, knots.ids), strict=True):
+            random.standard_normal(out=row, dtype=np.float32)
+        return place_sum(nodes, knots, np.arange(30))
+
+    assert (field(with_foot) == field(plain)).all()
+
+
+def test_no_knot_of_the_wide_lattice_has_the_luck_of_one_of_the_narrow():
+    lat, lon = np.linspace(25, 50, 40), np.linspace(-125, -65, 40)
+    spacings = (300.0, 320.0)
+    apart = sum(Knots.of(spacing, lat, lon).ids.size for spacing in spacings)
+    assert Knots.with_foot(spacings, 0.4, lat, lon).ids.size == apart
