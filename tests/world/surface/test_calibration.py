@@ -8,7 +8,6 @@ import pytest
 from missionsim.derive import check_surface as check
 from missionsim.derive import surface_measures as measure
 from missionsim.derive.surface import RAW
-from missionsim.world.surface.station_table import StationTable
 
 pytestmark = [pytest.mark.slow,
               pytest.mark.skipif(not (RAW / "tmy3_hourly.npz").is_file(), reason="the raw data are not here")]
@@ -41,7 +40,8 @@ def forty(stations, assumptions):
 @pytest.fixture(scope="module")
 def averaged(forty):
     _, climate = forty
-    year, month, n = 0.0, 0.0, 200
+    # A year's share differs by some five points between years: the mean of so many is known within a quarter point.
+    year, month, n = 0.0, 0.0, 400
     for kind in measure.simulated_categories(climate, check.SEED, range(n)):
         year = year + measure.category_shares(kind) / n
         month = month + measure.monthly_low(kind) / n
@@ -138,14 +138,3 @@ def test_wind_temperature_and_pressure_spread_as_reported(stations, forty):
         # Temperatures are brought to today's climate, 1.0 degrees above the years on record in the mean of the year.
         assert drawn.mean() - (1.0 if name == "temperature_c" else 0.0) == pytest.approx(reported.mean(), abs=tolerance)
         assert drawn.std(axis=2).mean() == pytest.approx(reported.std(axis=1).mean(), rel=0.06)
-
-
-def test_only_the_stations_needed_are_unpacked(stations, assumptions):
-    import time
-
-    near = np.flatnonzero(np.abs(StationTable.packaged().latitude_deg[stations.row] - 41) < 4)[:60]
-    packaged = StationTable.packaged()
-    begin = time.perf_counter()
-    for row in stations.row[near].tolist():
-        packaged.climate(row)
-    assert time.perf_counter() - begin < 0.15
