@@ -18,22 +18,28 @@ THUNDER_REACH_NM, THUNDER_NM_PER_1000_FT, THUNDER_SHAPE_REACH_NM = 110.0, 40.0, 
 THUNDER_DAYS_OF_HEARD = (2.6, 0.84)
 """Thunderstorm days plus 1 are the first times days with thunder in an hourly report plus 1 to the power of the second:
 fitted to the published days of 133 places."""
-DAYS_OF_HOURS = (1.513, 0.77, -0.147)
-"""Simulated days with thunder are the first times hours to the power of the second times their peakedness over month
-and hour (mean square over square mean) to the power of the third: measured at 120 places, within 8 %."""
+DAYS_OF_HOURS = (-0.122, 1.130, -0.0451)
+DAYS_OF_GATHERING = (-0.250, -0.046, 0.107)
+"""The logarithm of simulated days with thunder is a constant, plus factors of the logarithm of hours a year and of its
+square, and of the logarithms of how gathered the hours are by month and by hour of the day (mean square over square
+mean) and of the share of hours with a ceiling while there is thunder: the less cloud, the closer its hours stand
+together. Measured on 400 years of 133 places, within 2 %. Without cloud and square, southeast and northeast had 8 % too
+many days, the west 14 % too few."""
 FREEZING_REACH_NM = 100.0
 COURSE_REACH_NM = 120.0
 SAME_PLACE_NM, SAME_PLACE_FT = 15.0, 300.0
 _CELL = MONTH_OF_HOUR * BLOCKS + CLOCK_OF_HOUR // 3
 
 
-def thunder_shares(records: Records, thunder: Bools, wanted: Ints) -> Floats:
+def thunder_shares(records: Records, thunder: Bools, wanted: Ints, cloud_share: Floats) -> Floats:
     """Return the share of hours with thunder at stations, [n, 12, 8].
 
     Parameters
     ----------
-    thunder : (s, 8760) bool   As reported, of all archives; only people's count where there are any within 300 nm.
-    wanted : (n,) int          Stations.
+    records : Records
+    thunder : (s, 8760) bool            As reported, of all archives; only people's count where any are within 300 nm.
+    wanted : (n,) int                   Stations.
+    cloud_share : (n, 12, 8) array      Share of hours with a ceiling there.
     """
     people = records.archive != 0
     lonely = records.apart_nm(wanted, np.flatnonzero(people))[0].min(axis=1) > 300.0
@@ -49,12 +55,32 @@ def thunder_shares(records: Records, thunder: Bools, wanted: Ints) -> Floats:
     level = THUNDER_DAYS_OF_HEARD[0] * (heard_days + 1.0) ** THUNDER_DAYS_OF_HEARD[1] - 1.0
     shape = smooth_months_blocks((wide @ hours).reshape(-1, MONTHS, BLOCKS))
     width_h = 3.0 * np.array(MONTH_DAYS)[:, None]
-    peaked = (shape**2 / width_h).sum(axis=(1, 2)) / np.maximum(shape.sum(axis=(1, 2)), 1e-9) ** 2
-    peaked *= width_h.sum() * BLOCKS
-    factor, power, gathered = DAYS_OF_HOURS
-    yearly = (level / (factor * np.maximum(peaked, 1.0) ** gathered)) ** (1.0 / power)
+    yearly = hours_of_days(level, shape, width_h, cloud_share)
     shape *= (yearly / np.maximum(shape.sum(axis=(1, 2)), 1e-9))[:, None, None]
     return np.asarray(shape / width_h)
+
+
+def hours_of_days(days: Floats, shape: Floats, width_h: Floats, cloud_share: Floats) -> Floats:
+    """Return the hours with thunder a year that give so many days in simulated years, [n].
+
+    Parameters
+    ----------
+    days : (n,) array                  Days with thunder a year, above 0.
+    shape : (n, 12, 8) array           Hours by month and block of the day, up to a factor.
+    width_h : (12, 1) array            Hours in each.
+    cloud_share : (n, 12, 8) array     Share of hours with a ceiling.
+    """
+    total = np.maximum(shape.sum(axis=(1, 2)), 1e-9)
+    month_h, block_h = width_h[:, 0] * BLOCKS, np.full(BLOCKS, width_h.sum())
+    year_h = month_h.sum() / total**2
+    gathered = ((shape.sum(axis=2) ** 2 / month_h).sum(axis=1) * year_h,
+                (shape.sum(axis=1) ** 2 / block_h).sum(axis=1) * year_h,
+                (shape * cloud_share).sum(axis=(1, 2)) / total)
+    constant, power, bend = DAYS_OF_HOURS
+    for value, factor in zip(gathered, DAYS_OF_GATHERING, strict=True):
+        constant = constant + factor * np.log(np.maximum(value, 1e-3))
+    root = np.sqrt(power**2 - 4.0 * bend * (constant - np.log(days)))
+    return np.asarray(np.exp((root - power) / (2.0 * bend)))
 
 
 def freezing_shares(records: Records, share: Floats, wanted: Ints) -> Floats:

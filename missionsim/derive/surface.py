@@ -21,11 +21,12 @@ from missionsim.derive.climate_estimate import Records, month_weights
 from missionsim.derive.coast import RAW as SHORE
 from missionsim.derive.coast import shore_distance_nm
 from missionsim.derive.neighbour_fields import day_courses, freezing_shares, thunder_shares
-from missionsim.world.surface.flight_category import category, ceiling_from_code, visibility_from_code
+from missionsim.world.surface.flight_category import CEILING_NONE, category, ceiling_from_code, visibility_from_code
 from missionsim.world.surface.station_climate import (
     BLOCKS,
     MONTH_OF_HOUR,
     MONTHS,
+    PAIR_SHARE,
     HourlyReports,
     ranked_pairs,
     station_climate,
@@ -114,7 +115,8 @@ def build(folder: Path) -> dict[str, NDArray]:
     own = [station_climate(reports_of(raw, k), archives.pairs(k)) for k in range(len(rows))]
     thunder = np.concatenate([np.unpackbits(r["thunder_bits"], axis=1)[:, :8760] for r, _ in parts]).astype(bool)
     offset = np.array([float(row["utc_offset_h"]) for _, stations in parts for row in stations])
-    storms = thunder_shares(archives.records, thunder, wanted)
+    cloud = np.stack([(c.ceiling_100ft != CEILING_NONE) @ PAIR_SHARE for c in own])
+    storms = thunder_shares(archives.records, thunder, wanted, cloud)
     freezing = freezing_shares(archives.records, np.stack([c.freezing_share for c in own]).astype(float), wanted)
     temperature = np.concatenate([r["temperature_c"] for r, _ in parts]).astype(float)
     courses = day_courses(archives.records, temperature, offset, wanted)

@@ -53,6 +53,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "world/surface/storms.py": ("tests/world/surface/test_year.py", "tests/world/surface/test_calibration.py"),
     "world/random_fields/field.py": ("tests/world/random_fields", "tests/world/surface/test_year.py"),
     "world/random_fields/knots.py": ("tests/world/random_fields/test_lattice.py",),
+    "derive/neighbour_fields.py": ("tests/derive/test_neighbour_fields.py",),
     "world/random_fields/field_reading.py": ("tests/world/random_fields/test_field.py",),
     "world/random_fields/windows.py": ("tests/world/surface/test_air.py",),
     "statistics/intervals.py": ("tests/published/test_student_t.py", "tests/statistics/test_comparisons.py"),
@@ -342,6 +343,10 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "world/surface/storms.py": (
         ("return np.asarray(storms * normal_cdf(cloud / cloud_sd))", "return np.asarray(storms)"),
+    ),
+    "derive/neighbour_fields.py": (
+        ("power**2 - 4.0 * bend * (constant - np.log(days))", "power**2 - 2.0 * bend * (constant - np.log(days))"),
+        ("shape.sum(axis=1) ** 2 / block_h", "shape.sum(axis=1) / block_h"),
     ),
     "world/random_fields/knots.py": (
         ("np.sqrt(foot_share) * broad", "foot_share * broad"),

@@ -157,11 +157,14 @@ def test_thunder_is_counted_by_people_alone_and_shared_with_neighbours():
     heard[1] = True                         # a stuck sensor
     heard[2, 150:190, 15:17] = True         # forty days in June and July, two hours each
     heard[3, 150:190, 15:17] = True
-    share = thunder_shares(records, heard.reshape(n, -1), np.array([0, 1]))
+    share = thunder_shares(records, heard.reshape(n, -1), np.array([0, 1]), np.full((2, 12, 8), 0.5))
     width_h = 3.0 * np.array(MONTH_DAYS)[:, None]
-    total = (share * width_h).sum(axis=(1, 2))
-    peaked = (share**2 * width_h).sum(axis=(1, 2)) * 8760.0 / total**2
-    hours = (share.mean(axis=2) @ (24.0 * np.array(MONTH_DAYS)))
-    assert 1.513 * hours**0.77 * peaked**-0.147 == pytest.approx(np.full(2, 2.6 * 41.0**0.84 - 1.0), rel=1e-6)
+    hours = share * width_h
+    by_month, by_block, total = hours.sum(axis=2), hours.sum(axis=1), hours.sum(axis=(1, 2))
+    month = (by_month**2 / (8.0 * width_h[:, 0])).sum(axis=1) * 8760.0 / total**2
+    block = (by_block**2 / 1095.0).sum(axis=1) * 8760.0 / total**2
+    days = 1.130 * np.log(total) - 0.0451 * np.log(total) ** 2 - 0.122
+    days += -0.250 * np.log(month) - 0.046 * np.log(block) + 0.107 * np.log(0.5)
+    assert np.exp(days) == pytest.approx(np.full(2, 2.6 * 41.0**0.84 - 1.0), rel=1e-6)
     assert share[0, 5:7].sum() > 0.6 * share[0].sum()
     assert share[0, 5, 5] > 5 * share[0, 5, 2]

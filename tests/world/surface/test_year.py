@@ -75,9 +75,10 @@ def test_no_thunder_and_no_coverage_without_a_ceiling(climate, years, every):
 def test_thunder_has_the_share_of_the_table(climate, years):
     coverage = np.mean([y.storms.coverage_by_hour for y in years], axis=0)
     cells = climate.cells_by_hour
-    for p in (0, 1, 3):
-        wanted = climate.thunder_share[p].reshape(-1)[cells[p]].mean()
-        assert coverage[p].mean() == pytest.approx(wanted, rel=0.2)
+    # Eight years of one place scatter by an eighth of the whole, three places far apart together by a thirteenth.
+    ratio = [coverage[p].mean() / climate.thunder_share[p].reshape(-1)[cells[p]].mean() for p in (0, 1, 3)]
+    assert np.mean(ratio) == pytest.approx(1.0, abs=0.15)
+    assert ratio == pytest.approx([1.0, 1.0, 1.0], abs=0.35)
     monthly = thunder_by_month(climate)
     assert monthly[3, 5:9].mean() > 5 * monthly[3, [0, 1, 11]].mean()        # Tampa's summer
     assert climate.thunder_share[3, 6, 5] > 3 * climate.thunder_share[3, 6, 2]  # and its afternoons
