@@ -50,6 +50,14 @@ def test_a_load_out_of_balance_and_one_too_heavy_are_warned_of():
     assert any(too_heavy in w for w in told(weak).warnings)
 
 
+def test_how_far_a_load_is_out_of_balance_by_hand():
+    """As above 41.17 in at take-off; without fuel (72,963 + 7,400) / 2,015 lb = 39.9 in, which is inside."""
+    narrow = TEXT.replace("{cg_in: 49.4, weight_lb: 3060}", "{cg_in: 41.0, weight_lb: 3060}").replace(
+        "{cg_in: 49.4, weight_lb: 1500}", "{cg_in: 41.0, weight_lb: 1500}").replace("41.2, weight", "40.0, weight")
+    assert "With the pilot alone: out of balance by 0.2 in, at take-off or when the tanks are empty." in told(
+        narrow).warnings
+
+
 def test_without_an_envelope_it_is_said_that_balance_is_not_checked():
     begin, end = TEXT.index("envelope:"), TEXT.index("tanks:")
     found = told(TEXT[:begin] + TEXT[end:])

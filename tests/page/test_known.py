@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import yaml
+
+from missionsim.aircraft.profile import Profile
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.page.known import Known, _guess, known_of
 from missionsim.study.inputs.files import demo_folder
@@ -32,6 +35,15 @@ def test_an_answer_shortens_what_is_open():
     assert (after.said, after.guessed) == (before.said + 1, before.guessed - 1)
     assert len(after.guesses) == len(before.guesses) - 1
     assert known_of("name: X\n", file, 2025, packaged_assumptions()) is None         # no whole aircraft yet
+
+
+def test_every_figure_is_counted_once():
+    file = demo_folder() / "aircraft" / "retractable_260.yaml"
+    text = file.read_text(encoding="utf-8")
+    known = known_of(text, file, 2025, packaged_assumptions())
+    assert known.ranged == 4      # written as ranges: empty weight, engine hours, compression, hours a year
+    kinds = Profile.model_validate(yaml.safe_load(text)).origins_of_figures()
+    assert known.said + known.ranged + known.guessed == len(kinds)
 
 
 def test_the_card_shows_the_bar_and_the_guesses(client):
