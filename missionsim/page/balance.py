@@ -19,7 +19,7 @@ from missionsim.report.tables import Table
 from missionsim.study.inputs.load_aircraft import fit_faults
 from missionsim.study.replicate.exact_reasons import cg_limits_in
 
-HEAD = ("Load", "Fuel, gal", "Weight, lb", "Balance at take-off, in", "Limits there, in", "")
+HEAD = ("Load", "Fuel, gal", "Weight, lb", "Balance at take-off, in", "Limits there, in", "Finding")
 
 
 @dataclass(frozen=True, slots=True)
