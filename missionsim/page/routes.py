@@ -83,7 +83,7 @@ class Page:
         name = request.path_params.get("part", "year")
         if name not in PARTS:
             raise HTTPException(404)
-        needs, faults = self.study.needs(), [str(f) for f in self.study.faults()]
+        needs, faults = self.study.needs(), self.study.told(self.study.faults())
         if (changed or name == "verdict") and not needs and not faults:    # whoever looks there is about to press Fly
             self.job.prepare(self.study.file.path, self.study.revision)
         context = {"part": name, "title": self.study.title, "needs": needs, "faults": faults,

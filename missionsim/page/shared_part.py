@@ -58,9 +58,12 @@ class SharedPart:
         use = self.of(kind)
         people = use.people() if use.begun and kind == PARTNERS else []
         requests = use.requests() if use.begun and kind == HIRE else None
-        needs = self.study.needs() if not use.begun else []
+        needs, faults = self.study.needs() if not use.begun else [], use.faults()
+        if requests is not None and not requests.entries:
+            needs, faults = ["what others ask for: the first of it below"], [f for f in faults
+                                                                              if f.key != "outside.requests"]
         return _html("shared.html.j2", title=self.study.title, part=kind, needs=needs, use=use, people=people,
-                     folder=str(self.study.folder.resolve()), faults=[str(f) for f in use.faults()],
+                     folder=str(self.study.folder.resolve()), faults=self.study.told(faults),
                      groups=use.groups() if use.begun else [], requests=requests, person=PERSON, demand=DEMAND,
                      heading_words=TITLES[kind], **self._screen(kind))
 

@@ -265,6 +265,11 @@ class StudyFolder:
             lacking.append("trips")
         return lacking + ([] if self.hangar.cards else ["an aircraft, better two"])
 
+    def told(self, faults: Sequence[Fault]) -> list[str]:
+        """Return faults in words, files of this folder by their names alone."""
+        places = (f"{self.folder.resolve()}/", f"{self.folder}/")
+        return [str(f).removeprefix(places[0]).removeprefix(places[1]) for f in faults]
+
     def faults(self) -> list[Fault]:
         """Return everything the study's own rules refuse now; nothing while it still lacks a part."""
         if self.needs():

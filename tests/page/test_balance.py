@@ -78,6 +78,7 @@ def test_places_and_envelope_are_typed_on_the_card(client, card, page):
     assert figure(client, card, "envelope", corners).status_code == 200
     assert study.hangar.card(card).data["envelope"][3] == {"cg_in": 47, "weight_lb": 3060}
     assert figure(client, card, "envelope", "37.2 at 1500, 41.2 at 2000, 47 at 2500").status_code == 422    # too low
+    assert figure(client, card, "envelope", corners.replace("47 at 3060", "47 or 3060")).status_code == 422
     shown = client.get("/hangar").text
     assert f'value="{corners}"' in shown
     assert "Usual loads, with all the fuel that tanks and weight allow" in shown

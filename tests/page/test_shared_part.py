@@ -110,3 +110,10 @@ def test_the_flying_process_tells_both_verdicts(shared, shared_page, tmp_path):
     assert all(caution.split(".")[0][:40] in text.replace("&#39;", "'") for caution in found.cautions)
     flights.carry_out(Order("report", str(tmp_path), kind="partners"))
     assert {"members.csv", "report.html", "run.json"} <= {p.name for p in (tmp_path / "results_partners").iterdir()}
+
+
+def test_hire_that_has_just_begun_says_in_words_what_it_lacks(shared):
+    assert shared.post("/shared/rates/begin", json={}).status_code == 200
+    shown = shared.get("/shared/rates").text
+    assert "Still lacking: what others ask for" in shown
+    assert "is missing; accepted" not in shown
