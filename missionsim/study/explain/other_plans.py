@@ -81,10 +81,14 @@ def other_plans(prepared: Prepared, failed: Iterable[Failed]) -> Tried:
     made: dict[tuple[int, int], list[bool]] = {}
     if variants:
         table = replace(prepared.table, trips=tuple(v.trip for v in variants))
-        small = prepare(prepared.study, table)
+        # Only who failed is planned; whatever other candidates there are changes nothing for them.
+        numbers = sorted({f.number for f in asked})
+        candidates = tuple(prepared.study.candidates[number] for number in numbers)
+        small = prepare(replace(prepared.study, candidates=candidates), table)
         for replication in sorted({f.replication for f in asked}):
             now = [f for f in asked if f.replication == replication]
-            for number, k, goes in _flown(prepared, small, variants, now, replication):
+            entrants = dict(zip(numbers, small.entrants, strict=True))
+            for number, k, goes in _flown(prepared, entrants, variants, now, replication):
                 made.setdefault((number, k), []).append(goes)
     day, field = ({(number, variants[k].of): OtherPlan(len(goes), sum(goes), variants[k].field, variants[k].away_nm)
                    for (number, k), goes in made.items() if bool(variants[k].field) == other}
@@ -145,15 +149,15 @@ def _paved_ft(place: Airport) -> float:
     return place.longest_ft(("paved",))
 
 
-def _flown(prepared: Prepared, small: Prepared, variants: list[_Variant], failed: list[Failed], replication: int,
-           ) -> Iterator[tuple[int, int, bool]]:
+def _flown(prepared: Prepared, entrants: Mapping[int, Entrant], variants: list[_Variant], failed: list[Failed],
+           replication: int) -> Iterator[tuple[int, int, bool]]:
     """Yield candidate, variant and whether it was made, each flown by itself in one replication."""
     rows = np.array([v.of for v in variants], dtype=np.int64)
     everybody: frozenset[int] = frozenset(range(len(variants)))
-    day = weather_of(small, replication, people_of(prepared, replication)[rows])
+    day = weather_of(next(iter(entrants.values())).prepared, replication, people_of(prepared, replication)[rows])
     day = replace(day, habits=replace(day.habits, absent=everybody))
     for number in sorted({f.number for f in failed}):
-        entrant = Entrant(small, number)
+        entrant = entrants[number]
         year = year_of(entrant, day, replication)
         upkeep = entrant.flyer.upkeep.upkeep(prepared.study.seed, replication)
         for k in _asked_of(variants, failed, number):
