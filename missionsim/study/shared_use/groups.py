@@ -113,7 +113,7 @@ def _group(study: Study, persons: Sequence[Person], members: Sequence[int], plac
         prepared = _with_empty_legs(prepared, by_leg, first.crew)
     tags = [tag for i in members for tag in _tags(persons[i])]
     return AlikePilots(prepared, np.array(person, dtype=np.int64), np.array(year, dtype=np.int64),
-                 np.array(tags, dtype=np.int64), by_leg)
+                       np.array(tags, dtype=np.int64), by_leg)
 
 
 def _own_weights(prepared: Prepared, persons: Sequence[Person], person: Ints) -> Prepared:
@@ -202,10 +202,11 @@ def shared_trips_of(group: Group, chosen: Mapping[int, int], replication: int) -
     last = group.alike[-1].prepared
     schedule = _farther(_joined_schedules([part.schedule for part in parts]), of, group.persons)
     terms = TripTerms(**joined([part.terms for part in parts], "trip"))
-    return SharedTrips(replication, tuple(parts), days, schedule,
-                 replace(last.table, trips=tuple(trip for part in parts for trip in part.table)),
-                 starts([part.schedule.trips for part in parts]), starts([len(part.schedule.trip) for part in parts]),
-                 of, np.concatenate(tag), np.concatenate(empty), terms, last.place_prices, np.ones(len(of), dtype=bool))
+    table = replace(last.table, trips=tuple(trip for part in parts for trip in part.table))
+    return SharedTrips(replication, tuple(parts), days, schedule, table,
+                       starts([part.schedule.trips for part in parts]),
+                       starts([len(part.schedule.trip) for part in parts]), of, np.concatenate(tag),
+                       np.concatenate(empty), terms, last.place_prices, np.ones(len(of), dtype=bool))
 
 
 def _cut(prepared: Prepared, rows: Ints) -> Prepared:

@@ -274,7 +274,7 @@ def fly_together(shared: SharedTrips, decided: SharedDecisions, upkeep: Upkeep, 
                         unordered_flights(local, decided.plans[-1], last.schedule, decided.rows[-1])], replication)
     trips = trip_columns(log, flights, schedule, replication, waking, _gave_up(shared, decided))
     return YearRecords(flights, trips, shop_columns(log),
-                 np.where(flights["leg"] >= 0, shared.schedule.first_leg[flights["trip"]] + flights["leg"], -1))
+                       np.where(flights["leg"] >= 0, shared.schedule.first_leg[flights["trip"]] + flights["leg"], -1))
 
 
 def _gave_up(shared: SharedTrips, decided: SharedDecisions) -> Adapted:
