@@ -121,7 +121,7 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
                loads: Loads, again: Bools | None = None, before: RowPlans | None = None) -> RowPlans:
     rows, table = plan.rows, plan.table
     zero_fuel_lb = loads.zero_fuel_lb[rows.trip]
-    difference_lb = zero_fuel_lb - table.rows.nominal_zero_fuel_lb
+    difference_lb = table.heavier_lb(zero_fuel_lb)
     if again is None or before is None:
         plans = _planned(plan, air, difference_lb, weather)
     else:
@@ -145,9 +145,11 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
     bits |= fitting_bits(plan, loads, planned_gal)[:, None]
     bits |= ridge_bits(plan, air)
     marginal = np.where(_hourly(plans.marginal), np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
-    takeoff_bits(plan, schedule, sky, takeoff_lb, bits, marginal)
-    landing_bits(plan, schedule, sky, takeoff_lb, plans, bits, marginal)
-    climb_bits(plan, schedule, sky, takeoff_lb, bits)
+    # A load that does not fit is not held against runways too: it may be lightened, and then take off.
+    flown_lb = np.minimum(takeoff_lb, table.max_takeoff_lb)
+    takeoff_bits(plan, schedule, sky, flown_lb, bits, marginal)
+    landing_bits(plan, schedule, sky, flown_lb, plans, bits, marginal)
+    climb_bits(plan, schedule, sky, flown_lb, bits)
     return RowPlans(plans, required_gal, allowed_gal, takeoff_lb, bits, marginal, loads, weather.detour_share,
                     Adapted.none(schedule.trips))
 

@@ -50,7 +50,7 @@ class FlightTable:
     `coefficient[f]` has shape [4, row, level]: constant, slope and curvature in temperature deviation, slope in weight,
     for the fields named in `segments.FIELDS`. `coldest_c`, `warmest_c` bound the deviations inside the tables.
     `nominal_takeoff_lb` [row] is the weight the slopes start from. `reserve_flow_gph` [row]. `least_descent_share`: how
-    steep a descent may be where the way is short, see `segments.fly`.
+    steep a descent may be where the way is short, see `segments.fly`. `max_takeoff_lb`: no flight is heavier.
     """
 
     rows: FlightRows = axis("row")
@@ -66,6 +66,11 @@ class FlightTable:
     still_air_gal: Array = axis("row")
     reserve_flow_gph: Array = axis("row")
     least_descent_share: float = axis(APART, default=1.0)
+    max_takeoff_lb: float = axis(APART, default=math.inf)
+
+    def heavier_lb(self, zero_fuel_lb: Array) -> Array:
+        """Return by how much flights [row] are heavier than nominal; beyond the most at take-off nothing flies. [lb]"""
+        return np.minimum(zero_fuel_lb - self.rows.nominal_zero_fuel_lb, self.max_takeoff_lb - self.nominal_takeoff_lb)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +94,7 @@ def build_table(performance: FlightPerformance, rows: FlightRows, fuel: FuelPoli
     """Return the table of a candidate's flights.
 
     Nominal take-off weight is the zero-fuel weight plus the fuel of a still-air flight with reserve, found in two
-    passes, never above the maximum.
+    passes, never above the maximum; a load above it counts as the heaviest that may be carried so far.
 
     Parameters
     ----------
@@ -102,8 +107,12 @@ def build_table(performance: FlightPerformance, rows: FlightRows, fuel: FuelPoli
     for _ in range(2):
         burn_gal, flow_gph = _still_air_burn(performance, rows, takeoff_lb, fuel)
         need_gal = burn_gal + fuel.approach_gal + flow_gph * fuel.reserve_h
-        takeoff_lb = np.minimum(rows.nominal_zero_fuel_lb + need_gal * fuel.lb_per_gal, max_takeoff_lb)
-    return _table_at(performance, rows, fuel, takeoff_lb)
+        loaded_lb = rows.nominal_zero_fuel_lb + need_gal * fuel.lb_per_gal
+        takeoff_lb = np.minimum(loaded_lb, max_takeoff_lb)
+    heaviest_lb = max_takeoff_lb - need_gal * fuel.lb_per_gal
+    rows = replace(rows, nominal_zero_fuel_lb=np.where(loaded_lb > max_takeoff_lb, heaviest_lb,
+                                                       rows.nominal_zero_fuel_lb))
+    return replace(_table_at(performance, rows, fuel, takeoff_lb), max_takeoff_lb=max_takeoff_lb)
 
 
 def interpolated(table: FlightTable, isa_deviation_c: Array, weight_difference_lb: Array) -> Segments:

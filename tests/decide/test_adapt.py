@@ -7,13 +7,13 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from decide_cases import BURN_GAL, FUEL, HOME, LEVELS_FT, MILES, THERE, TRIPS, Plain, plan, still
+from decide_cases import BURN_GAL, FUEL, HOME, LEVELS_FT, MILES, THERE, TRIPS, Plain, plan, still, taking_off
 from decide_cases import FIELD_FT as ELEVATION_FT
 from year_cases import LUCK, SLOTS, SOUND, Hops, schedule_of
 
 from missionsim.base.words import BIT, Adaptation, Mark, Reason
 from missionsim.decide.adapt import Lighter, short_of_room, without
-from missionsim.decide.candidate_plan import AirCells, Loads, OptionIndex, RowIndex
+from missionsim.decide.candidate_plan import AirCells, Directions, FieldRows, Loads, OptionIndex, RowIndex
 from missionsim.decide.decide import _stops_for_load, decide
 from missionsim.decide.flight_records import flight_columns, trip_columns
 from missionsim.decide.surface_weather import FixedSky, LegWeather
@@ -119,6 +119,24 @@ def test_a_load_too_heavy_to_land_is_lightened_until_it_may():
                              LegWeather.fair(TRIPS), loads_of(ROOM_LB - 1.0, ROOM_LB - 1.0), lambda short: iter(ways))
     assert rows.gave_up.how.tolist() == [Adaptation.FEWER_ABOARD, Adaptation.GEAR_LEFT]
     assert not decisions.structural.any()
+
+
+def test_a_load_that_does_not_fit_is_held_against_runways_as_the_most_that_takes_off():
+    class Weighty(Plain):
+        def takeoff_ft(self, pressure_altitude_ft, temperature_c, weight_lb, headwind_kt):
+            return np.broadcast_to(np.asarray(weight_lb) + 0.0 * np.asarray(headwind_kt),
+                                   np.broadcast(weight_lb, headwind_kt).shape)
+
+    # A foot a pound with half as much again: 4,050 ft at 2,700 lb. 4,100 ft are enough for all that takes off.
+    row = np.arange(4)
+    for length_ft, how in ((4100.0, Adaptation.GEAR_LEFT), (3990.0, 0)):
+        fields = FieldRows(row, TRIPS.from_place, Directions.of(np.zeros((4, 1))), np.full((4, 1), length_ft),
+                           np.ones((4, 1)), np.ones((4, 1), dtype=bool), np.zeros(4))
+        made = plan(aircraft=Weighty(), runways=taking_off(fields))
+        way = lighter(Adaptation.GEAR_LEFT, [0], ROOM_LB - 5.0)
+        _, rows = decide(made, TRIPS, made.cells.air(still(), made.rows.lane), FixedSky(np.full(2, ELEVATION_FT)),
+                         LegWeather.fair(TRIPS), loads_of(ROOM_LB + 300.0, ROOM_LB - 600.0), lambda short: iter([way]))
+        assert rows.gave_up.how.tolist() == [how, 0]
 
 
 def test_only_trips_that_the_load_alone_keeps_at_home_are_short_of_room():

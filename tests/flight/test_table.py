@@ -73,3 +73,15 @@ def test_flights_tabled_block_by_block_have_the_table_of_all_at_once(monkeypatch
             parts = [np.stack([found[name] for name in FIELDS]) for found in parts]
         if field.name != "rows":
             np.testing.assert_array_equal(*parts)
+
+
+def test_a_load_that_does_not_fit_counts_as_the_most_at_take_off_and_a_lightened_one_as_what_it_weighs():
+    most_lb = profile().max_takeoff_lb
+    over, fits = table(DISTANCES, zero_fuel_lb=most_lb + 400.0), table(DISTANCES, zero_fuel_lb=2200.0)
+    assert over.nominal_takeoff_lb.tolist() == [most_lb] * len(DISTANCES)
+    assert over.heavier_lb(np.full(2, most_lb + 400.0)).tolist() == [0.0, 0.0]
+    # By hand: the overloaded party leaves enough behind to weigh 2,200 lb; both then take off at the same weight.
+    np.testing.assert_allclose(over.nominal_takeoff_lb + over.heavier_lb(np.full(2, 2200.0)),
+                               fits.nominal_takeoff_lb + fits.heavier_lb(np.full(2, 2200.0)), atol=12.0)
+    assert fits.heavier_lb(np.full(2, 2250.0)).tolist() == [50.0, 50.0]
+    assert fits.heavier_lb(np.full(2, 9000.0)) == pytest.approx(most_lb - fits.nominal_takeoff_lb)

@@ -223,6 +223,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "good = flown.possible & climbs & limits.clears_terrain.take(row, axis=0)"),
     ),
     "flight/table.py": (
+        ("np.where(loaded_lb > max_takeoff_lb, heaviest_lb,", "np.where(loaded_lb > 1e9, heaviest_lb,"),
         ("by_weight = np.nan_to_num((zero - lighter) / WEIGHT_STEP_LB)", "by_weight = np.nan_to_num((lighter - zero) / WEIGHT_STEP_LB)"),
         ("need_gal = burn_gal + fuel.approach_gal + flow_gph * fuel.reserve_h", "need_gal = burn_gal + fuel.approach_gal"),
     ),
@@ -258,6 +259,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("required_gal = fuel.taxi_gal + flight_gal + reserve_gal + loads.alternate_gal", "required_gal = fuel.taxi_gal + flight_gal + reserve_gal"),
     ),
     "decide/decide.py": (
+        ("flown_lb = np.minimum(takeoff_lb, table.max_takeoff_lb)", "flown_lb = takeoff_lb"),
         ("landing_lb = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal",
          "landing_lb = takeoff_lb - cruise_gal * plan.fuel.lb_per_gal"),
         ("over = required_gal - plan.fuel.taxi_gal > allowed_gal[:, None]", "over = required_gal > allowed_gal[:, None]"),
