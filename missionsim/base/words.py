@@ -89,11 +89,12 @@ class Mark(IntFlag):
 
 
 class Adaptation(IntEnum):
-    """What a trip does to make its load fit; each does what those before it do as well, as far as the study says."""
+    """What a trip does to make its load fit; gear is left behind with each of the others, where the study says so."""
 
     GEAR_LEFT = 1       # what can be taken out stays behind
     FEWER_ABOARD = 2    # some adults go by car
     SEATS_OUT = 3       # seats behind are taken out for freight
+    TWO_RUNS = 4        # each leg is flown twice, the aircraft coming back for the rest
 
 
 class Purpose(StrEnum):

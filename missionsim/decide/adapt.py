@@ -13,6 +13,7 @@ import numpy as np
 from missionsim.base.arrays import Array, Bits, Codes, Ints
 from missionsim.base.words import BIT, STRUCTURAL, Adaptation, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
+from missionsim.decide.two_runs import TwoRuns
 from missionsim.year.schedule import Schedule
 
 LOADS = ("zero_fuel_lb", "zero_fuel_moment_lb_in", "seats_ok", "bags_ok")
@@ -25,7 +26,8 @@ class Lighter:
     """One way of making loads fit, for the trips of `trips` [n] that may do so.
 
     `loads`: of some of these trips, given their places in the list; `apart` [n]: how many then go by car; `sheds_lb`:
-    no load gets lighter than by this, so that none that is farther over is weighed.
+    no load gets lighter than by this, so that none that is farther over is weighed. `second`, `follow`: in two runs,
+    loads of the lighter one, which must fit too, and how many [n] come with the second beside the pilot.
     """
 
     how: Adaptation
@@ -33,6 +35,8 @@ class Lighter:
     loads: Callable[[Ints], Loads]
     apart: Ints
     sheds_lb: float = np.inf
+    second: Callable[[Ints], Loads] | None = None
+    follow: Ints | None = None
 
 
 LighterWays = Callable[[Ints], Iterable[Lighter]]
@@ -41,15 +45,19 @@ LighterWays = Callable[[Ints], Iterable[Lighter]]
 
 @dataclass(frozen=True, slots=True)
 class Adapted:
-    """What trips gave up for their load, by trip: how (`Adaptation`, 0 for nothing), and how many go by car."""
+    """What trips gave up for their load, by trip: how (`Adaptation`, 0 for nothing), and how many go by car.
+
+    `follow`: how many come with the second run, beside the pilot.
+    """
 
     how: Codes
     apart: Ints
+    follow: Ints
 
     @classmethod
     def none(cls, trips: int) -> Adapted:
         """Return that of trips which carry everything and everybody."""
-        return cls(np.zeros(trips, dtype=np.uint8), np.zeros(trips, dtype=np.int64))
+        return cls(np.zeros(trips, dtype=np.uint8), *np.zeros((2, trips), dtype=np.int64))
 
 
 def short_of_room(plan: CandidatePlan, schedule: Schedule, option_bits: Bits) -> Ints:
@@ -81,10 +89,16 @@ def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal
         if not len(asked):
             continue
         tried = _with(loads, way.trips[asked], way.loads(asked))
-        good = np.intersect1d(way.trips[asked], _fitting(plan, schedule, reasons, required_gal, tried))
+        twice = TwoRuns.of_trips(plan, schedule, np.isin(np.arange(schedule.trips), way.trips) * way.how)
+        good = np.intersect1d(way.trips[asked], _fitting(plan, schedule, reasons, required_gal, tried, twice))
+        if way.second is not None:
+            other = _with(loads, way.trips[asked], way.second(asked))
+            good = np.intersect1d(good, _fitting(plan, schedule, reasons, required_gal, other, twice))
         taken = np.isin(way.trips, good)
         loads = _with(loads, good, take_loads(tried, good))
         found.how[way.trips[taken]], found.apart[way.trips[taken]] = way.how, way.apart[taken]
+        if way.follow is not None:
+            found.follow[way.trips[taken]] = way.follow[taken]
         left = np.setdiff1d(left, good)
         if not len(left):
             break
@@ -120,8 +134,9 @@ def _with(loads: Loads, trips: Ints, lighter: Loads) -> Loads:
     return Loads(*(put(getattr(loads, name), getattr(lighter, name)) for name in LOADS))
 
 
-def _fitting(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads) -> Ints:
-    """Return the trips every leg of which has an itinerary and an hour in which the load fits."""
+def _fitting(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads,
+             twice: TwoRuns) -> Ints:
+    """Return the trips every leg of which has an itinerary and an hour in which the load fits, for both of two runs."""
     rows, fuel, first = plan.rows, plan.fuel, plan.options.first_row[:-1]
     zero_lb = loads.zero_fuel_lb[rows.trip]
     allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_lb), fuel.usable_gal)
@@ -131,8 +146,12 @@ def _fitting(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_ga
     planned_gal = required_gal[np.arange(len(rows.trip)), schedule.planned_column[1][rows.leg]]
     fits &= (fitting_bits(plan, loads, planned_gal) == 0)[:, None]
     hour = np.logical_and.reduceat(fits, first, axis=0) & schedule.looks.open_[plan.options.leg]
-    by_leg = np.bincount(plan.options.leg, hour.any(axis=1), len(schedule.trip)) > 0
-    return np.flatnonzero(np.logical_and.reduceat(by_leg, schedule.first_leg[:-1]))
+    hour[twice.with_stops()] = False
+    by_leg = np.zeros((len(schedule.trip), hour.shape[1]), dtype=bool)
+    np.logical_or.at(by_leg, plan.options.leg, hour)
+    by_leg[twice.leg] = twice.through((~by_leg[twice.leg]).astype(np.uint32)) == 0
+    some = by_leg.any(axis=1)
+    return np.flatnonzero(np.logical_and.reduceat(some, schedule.first_leg[:-1]))
 
 
 def fitting_bits(plan: CandidatePlan, loads: Loads, fuel_gal: Array) -> Bits:

@@ -15,6 +15,7 @@ from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.enroute_weather import ridge_bits
 from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
 from missionsim.decide.surface_weather import LegWeather, Sky
+from missionsim.decide.two_runs import TwoRuns
 from missionsim.flight.batch import AirOnRoutes, Plans, plan_cells
 from missionsim.flight.stops import FORCED_H
 from missionsim.year.decisions import Decisions
@@ -73,7 +74,8 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
                 row_plans, option_bits = _fully_loaded(plan, schedule, air, sky, weather, loads,
                                                        gave_up.how != 0, row_plans)
                 row_plans = replace(row_plans, gave_up=gave_up)
-    looks = schedule.looks
+    looks, twice = schedule.looks, TwoRuns.of_trips(plan, schedule, row_plans.gave_up.how)
+    option_bits[twice.with_stops()] |= np.uint32(BIT[Reason.PAYLOAD])
     times = _option_times(plan, row_plans.plans)
     visual_bits = _visual_bits(plan, weather)
     marginal = np.bitwise_or.reduceat(row_plans.marginal, plan.options.first_row[:-1], axis=0)
@@ -83,14 +85,17 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
     own = option_bits[option, slot]
     detour_h = times.flight_h[option, slot] * weather.detour_share
     flight_h, block_h = times.flight_h[option, slot] + detour_h, times.block_h[option, slot] + detour_h
+    flight_h[twice.leg], block_h[twice.leg] = twice.hours(flight_h[twice.leg], block_h[twice.leg])
     awake = schedule.awake(block_h, flight_h > plan.pilot.limits.max_flight_per_day_h)
     inside = looks.open_
     awake &= inside
     reasons = np.where(inside, own | visual_bits[option, slot] | weather.reasons, 0).astype(np.uint32)
+    own[twice.leg], reasons[twice.leg] = twice.through(own[twice.leg]), twice.through(reasons[twice.leg])
     reasons |= np.where(awake, np.uint32(0), np.uint32(ASLEEP))
     own_rules = marginal[option, slot]
     if weather.marginal is not None:
         own_rules |= weather.marginal
+    own_rules[twice.leg] |= twice.second(own_rules[twice.leg])
     gave_up = (row_plans.gave_up.how != 0)[schedule.trip][:, None] | _stops_for_load(plan, option, option_bits, times)
     marks = np.where(own_rules != 0, np.uint8(Mark.MARGINAL), np.uint8(0))
     marks |= np.where(gave_up, np.uint8(Mark.ADAPTED), np.uint8(0))
@@ -99,6 +104,8 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
         "reasons": reasons, "option": option.astype(np.int16), "block_h": block_h, "flight_h": flight_h,
         "below": weather.below, "ends": _of_visual(plan, option, weather.ends),
         "met_below": _of_visual(plan, option, weather.met_below), "marks": marks}
+    if len(twice.leg):
+        by_slot |= {name: twice.of_either(by_slot[name]) for name in ("below", "ends", "met_below")}
     whole: dict[str, Any] = {name: None if values is None else looks.spread(values, ASLEEP if name == "reasons" else 0)
                              for name, values in by_slot.items()}
     decisions = Decisions(

@@ -8,14 +8,18 @@ from typing import Any
 import numpy as np
 
 from missionsim.base.arrays import Array, Columns, Ints
-from missionsim.base.words import Outcome, Purpose
+from missionsim.base.words import Adaptation, Outcome, Purpose
 from missionsim.decide.adapt import Adapted
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans
+from missionsim.decide.two_runs import TwoRuns
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.records import FlightRow, ShopRow, YearLog
 from missionsim.year.schedule import Schedule
 from missionsim.year.waking import WakingDay
+
+OUT_BACK_OUT = 3
+"""Flights of a leg in two runs."""
 
 
 def flight_columns(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans, replication: int) -> Columns:
@@ -93,8 +97,8 @@ def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication
         "planned_h": schedule.start_h[first] + schedule.planned_slot[first],
         "departed_h": np.array([end.departed_h for end in ends]),
         "home_h": np.array([end.home_h for end in ends]),
-        "door_to_door_h": np.where(left, _door_to_door_h(log, flights, schedule, total["block_h"], trip, waking),
-                                   0.0),
+        "door_to_door_h": np.where(left, _door_to_door_h(log, flights, schedule, total["block_h"], trip, waking)
+                                   - _not_waiting_h(log, flights, schedule, gave_up)[trip], 0.0),
         "nights_forced": np.array([end.nights_forced for end in ends], dtype=np.int64),
         "flights": flown, "fuel_stops": stops,
         "diversions": np.array([end.diversions for end in ends], dtype=np.int64),
@@ -125,28 +129,56 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows
     depart_h = np.array([f.depart_h for f in log.legs])
     first = plan.options.first_row
     flights = first[option + 1] - first[option] if len(option) else np.zeros(0, dtype=np.int64)
+    twice = rows.gave_up.how[schedule.trip[leg]] == Adaptation.TWO_RUNS
+    flights = np.where(twice, OUT_BACK_OUT, flights)
     which = np.repeat(np.arange(len(leg)), flights)
     nth = np.arange(len(which)) - np.repeat(np.cumsum(flights) - flights, flights)
-    row = first[option[which]] + nth
+    row = first[option[which]] + np.where(twice[which], 0, nth)
     slot = schedule.looks.column[leg[which], slot[which]]
     plans, air = rows.plans, slot // AIR_SLOTS
     longer = 1.0 + rows.detour_share[leg[which], slot]
     flight_h = (plans.flight_h[row, air] + plan.times.approach_h) * longer
     block_h = flight_h + plan.times.taxi_h
-    start_h = depart_h[which] + _before_in_leg(block_h + plan.times.ground_h, nth)
-    return {
-        "trip": schedule.trip[leg][which], "leg": leg[which] - schedule.first_leg[schedule.trip[leg][which]],
+    trip = schedule.trip[leg][which]
+    columns = {
+        "trip": trip, "leg": leg[which] - schedule.first_leg[trip],
         "purpose": np.full(len(row), str(Purpose.TRIP), dtype=object),
         "from_place": plan.rows.from_place[row], "to_place": plan.rows.to_place[row],
-        "depart_h": start_h, "block_h": block_h, "flight_h": flight_h,
+        "depart_h": depart_h[which], "block_h": block_h, "flight_h": flight_h,
         "level_ft": plans.level_ft[row, air].astype(float), "tas_kt": plans.tas_kt[row, air].astype(float),
         "groundspeed_kt": plans.groundspeed_kt[row, air].astype(float),
         "headwind_kt": plans.headwind_kt[row, air].astype(float), "distance_nm": plan.table.rows.distance_nm[row],
         "fuel_burn_gal": plans.fuel_gal[row, air] * longer + plan.fuel.taxi_gal + plan.fuel.approach_gal,
         "required_gal": rows.required_gal[row, slot], "takeoff_weight_lb": rows.takeoff_lb[row, slot],
-        "people": plan.rows.people[row] - rows.gave_up.apart[schedule.trip[leg][which]],
-        "is_stop": nth < flights[which] - 1,
+        "people": plan.rows.people[row] - rows.gave_up.apart[trip],
+        "is_stop": (nth < flights[which] - 1) & ~twice[which],
     }
+    if twice.any():
+        _in_two_runs(columns, plan, schedule, rows, leg[which], np.where(twice[which], nth, -1))
+    columns["depart_h"] = columns["depart_h"] + _before_in_leg(columns["block_h"] + plan.times.ground_h, nth)
+    return columns
+
+
+def _in_two_runs(columns: Columns, plan: CandidatePlan, schedule: Schedule, rows: RowPlans, leg: Ints, run: Ints,
+                 ) -> None:
+    """Put the flight back, with the pilot alone, between two runs, and part the people; `run` -1 for other flights."""
+    trip, follow = columns["trip"], rows.gave_up.follow[columns["trip"]]
+    columns["people"] = np.where(run == 0, columns["people"] - follow, np.where(run == OUT_BACK_OUT - 1, 1 + follow,
+                                                                                columns["people"]))
+    twice = TwoRuns.of_trips(plan, schedule, rows.gave_up.how)
+    back = np.flatnonzero(run == 1)
+    k = np.searchsorted(twice.leg, leg[back])
+    flight_h, burn_gal, distance_nm = twice.back_flight_h[k], twice.back_gal[k], twice.back_nm[k]
+    required_gal = burn_gal + plan.fuel.reserve_h * plan.coarse.fuel_flow_gph
+    empty_lb = _zero_fuel_lb(rows, np.full(len(trip), -1))[back]
+    for name, values in {
+            "from_place": columns["to_place"][back], "to_place": columns["from_place"][back],
+            "block_h": flight_h + plan.times.taxi_h, "flight_h": flight_h, "level_ft": 0.0, "headwind_kt": 0.0,
+            "tas_kt": plan.coarse.tas_kt, "groundspeed_kt": distance_nm / flight_h, "distance_nm": distance_nm,
+            "fuel_burn_gal": burn_gal, "required_gal": required_gal, "people": 1,
+            "takeoff_weight_lb": empty_lb + required_gal * plan.fuel.lb_per_gal}.items():
+        columns[name] = columns[name].copy()
+        columns[name][back] = values
 
 
 def _before_in_leg(hours_h: Array, nth: Ints) -> Array:
@@ -212,6 +244,23 @@ def _door_to_door_h(log: YearLog, flights: Columns, schedule: Schedule, block_h:
         if end.nights_rested:
             door_h[end.trip] += end.rested_h - end.nights_rested * waking.night_h
     return door_h[trip] + block_h
+
+
+def _not_waiting_h(log: YearLog, flights: Columns, schedule: Schedule, gave_up: Adapted) -> Array:
+    """Return by trip the hours between two runs of those who are at home then, over all of the party. [h]
+
+    The second run's people come to the airport when it leaves, the first run's are home from the way back; whoever is
+    away in between waits.
+    """
+    spared_h = np.zeros(schedule.trips)
+    for leg in (f.leg for f in log.legs if gave_up.how[schedule.trip[f.leg]] == Adaptation.TWO_RUNS):
+        trip = int(schedule.trip[leg])
+        first, end = int(schedule.first_leg[trip]), int(schedule.first_leg[trip + 1])
+        people, follow = int(schedule.people[trip]), int(gave_up.follow[trip])
+        at_home = follow if leg == first else people - 1 - follow if leg == end - 1 else 0
+        mine = (flights["trip"] == trip) & (flights["leg"] == leg - first) & (flights["purpose"] == str(Purpose.TRIP))
+        spared_h[trip] += at_home / people * float(np.ptp(flights["depart_h"][mine]))
+    return spared_h
 
 
 def _waits_away(log: YearLog, flights: Columns, schedule: Schedule) -> tuple[Ints, Array, Array]:

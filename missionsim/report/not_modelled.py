@@ -26,9 +26,10 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
                         "meanwhile is not taken away."),
     ("Moved trips", "An earlier day is chosen on the forecast half a day before the trip's own. A trip that may be "
                     "moved is moved whatever that costs, unless it costs more than an optional trip is worth."),
-    ("Loads that do not fit", "Two runs are not tried; oxygen is never left behind; seats taken out for freight cost "
-                              "no time. Who does not fit goes by car with a share of the bags; a "
-                              "single leg leaves nobody behind."),
+    ("Loads that do not fit", "Oxygen is never left behind; seats taken out for freight cost no time. Who does not fit "
+                              "goes by car with a share of the bags; a single leg leaves nobody behind. Of two runs "
+                              "both leave within the trip's hours, bags can be parted as one likes, and the flight "
+                              "back between them is planned in still air."),
     ("Minutes on the ground", "Taxiing, fuel stops and approaches are drawn for a pilot and field; the fuel they burn "
                               "and where stops lie stay those of the usual minutes."),
     ("Renting", "Whether a school lets an aircraft to a pilot of so many hours is not asked; ask it."),

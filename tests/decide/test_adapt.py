@@ -135,7 +135,8 @@ def test_a_load_that_does_not_fit_is_held_against_runways_as_the_most_that_takes
         made = plan(aircraft=Weighty(), runways=taking_off(fields))
         way = lighter(Adaptation.GEAR_LEFT, [0], ROOM_LB - 5.0)
         _, rows = decide(made, TRIPS, made.cells.air(still(), made.rows.lane), FixedSky(np.full(2, ELEVATION_FT)),
-                         LegWeather.fair(TRIPS), loads_of(ROOM_LB + 300.0, ROOM_LB - 600.0), lambda short: iter([way]))
+                         LegWeather.fair(TRIPS), loads_of(ROOM_LB + 300.0, ROOM_LB - 600.0),
+                         lambda short, way=way: [way])
         assert rows.gave_up.how.tolist() == [how, 0]
 
 

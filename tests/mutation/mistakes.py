@@ -84,7 +84,8 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "study/shared_use/": ("tests/study/shared_use/test_partners.py",),
     "year/reservations.py": ("tests/year/test_reservations.py", "tests/published/test_shared_use.py"),
     "year/waking.py": ("tests/year/test_waking.py",),
-    "decide/flight_records.py": ("tests/decide/test_flight_records.py",),
+    "decide/flight_records.py": ("tests/decide/test_flight_records.py", "tests/decide/test_two_runs.py"),
+    "decide/two_runs.py": ("tests/decide/test_two_runs.py",),
     "year/": ("tests/year/test_values_by_hand.py", "tests/year/test_simulate.py", "tests/year/test_upkeep.py"),
     "study/replicate/": ("tests/study/replicate", "tests/study/compare/test_ownership.py"),
     "study/compare/sensitivity.py": ("tests/study/compare/test_sensitivity.py",),
@@ -290,6 +291,14 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("icy = (temperature_c <= a[\"icing.warmest_c\"]) & (temperature_c >= a[\"icing.coldest_c\"])", "icy = temperature_c <= a[\"icing.warmest_c\"]"),
         ("thin_ft = a[\"icing.thin_layer_ft\"] if plan.equipment.crosses_thin_ice else 0.0", "thin_ft = a[\"icing.thin_layer_ft\"]"),
     ),
+    "decide/two_runs.py": (
+        ("out |= np.where((k <= self.later)[:, None], then, np.uint32(0))", "out |= np.uint32(0)"),
+        ("return (2.0 * flight_h + self.back_flight_h[:, None], 2.0 * block_h + self.more_h[:, None])",
+         "return flight_h, block_h"),
+        ("first != 0, first, self.second(first)", "first != 0, first, first"),
+        ("return (adults >= 2) | (people == adults)", "return adults >= 1"),
+        ("splits = (adults >= 3) | (aboard.sum(axis=1) == adults)", "splits = adults >= 1"),
+    ),
     "decide/adapt.py": (
         ("return np.setdiff1d(schedule.trip[~some_free & some_load], hopeless)", "return np.unique(schedule.trip[some_load])"),
         ("found.how[way.trips[taken]], found.apart[way.trips[taken]] = way.how, way.apart[taken]",
@@ -371,6 +380,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("np.minimum(since_h, self.hours)", "since_h"),
     ),
     "decide/flight_records.py": (
+        ("columns[\"people\"] - follow", "columns[\"people\"]"),
+        ("at_home = follow if leg == first else people - 1 - follow if leg == end - 1 else 0", "at_home = 0"),
         ("bought = need - left if need > left else 0.0", "bought = need"),
         ("longer = 1.0 + rows.detour_share[leg[which], slot]", "longer = 1.0 - rows.detour_share[leg[which], slot]"),
         ('"is_stop": nth < flights[which] - 1', '"is_stop": nth < flights[which]'),

@@ -63,7 +63,10 @@ def _adapted(entrant: Entrant, year: FlownYear, trip: int) -> str:
     gear = [left] if "leave_gear" in prepared.study.spec.when_it_does_not_fit else []
     by_car = [f"{went} of {party} went by car"] if went else []
     seats = ["seats taken out for freight"] if gave_up.how[trip] == Adaptation.SEATS_OUT else []
-    return f"not all of the load fitted: {', '.join(gear + by_car + seats)}"
+    follow = int(gave_up.follow[trip])
+    rest = f"{follow} of {party}" if follow else "the rest of the load"
+    twice = [f"each leg in two runs, {rest} with the second"] if gave_up.how[trip] == Adaptation.TWO_RUNS else []
+    return f"not all of the load fitted: {', '.join(gear + by_car + twice + seats)}"
 
 
 def _wind(entrant: Entrant, day: Day, year: FlownYear, legs: Sequence[int]) -> Iterator[str]:

@@ -146,8 +146,8 @@ class StudySpec(Model):
     rent_aircraft: PathText | None = None
     least_completed_share: float | None = Field(default=None, gt=0, le=1)
     plan_by: Literal["time", "cost"] = "time"
-    when_it_does_not_fit: Annotated[tuple[Literal["leave_gear", "fewer_aboard", "seats_out"], ...],
-                                    Field(strict=False)] = ("leave_gear", "fewer_aboard", "seats_out")
+    when_it_does_not_fit: Annotated[tuple[Literal["leave_gear", "fewer_aboard", "two_runs", "seats_out"], ...],
+                                    Field(strict=False)] = ("leave_gear", "fewer_aboard", "two_runs", "seats_out")
     mixture: Literal["rich", "lean"] | None = None
     extends: PathText | None = None
     oxygen: Annotated[Literal["yes", "no", "as_equipped"], BeforeValidator(yes_no)] = "as_equipped"

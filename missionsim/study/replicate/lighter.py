@@ -1,4 +1,4 @@
-"""What the trips of a study may do whose load does not fit, in the order the study gives: gear left behind, by car."""
+"""What the trips of a study may do whose load does not fit, in the order the study gives."""
 
 from __future__ import annotations
 
@@ -9,11 +9,13 @@ from functools import partial
 import numpy as np
 
 from missionsim.aircraft.profile import Profile
-from missionsim.base.arrays import Array, Ints
+from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Adaptation
-from missionsim.decide.adapt import Lighter, LighterWays, without
+from missionsim.decide.adapt import LOADS, Lighter, LighterWays, without
 from missionsim.decide.candidate_plan import Loads
+from missionsim.decide.two_runs import in_two, may_split
+from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.pilot import pilot_figure
@@ -55,8 +57,40 @@ def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra
                     people, bags_lb = without(people_lb, own_bags_lb, adults, apart)
                     yield Lighter(Adaptation.FEWER_ABOARD, some, _loads_of(
                         aircraft.loads, people, bags_lb + gear_lb, extra_empty_lb, some), np.full(len(some), apart))
+            elif step == "two_runs":
+                some = short[can_go_twice(prepared, short)]
+                if len(some):
+                    yield _twice(aircraft, some, people_lb, own_bags_lb, adults, gear_lb, extra_empty_lb)
 
     return ways if order else None
+
+
+def can_go_twice(prepared: Prepared, trips: Ints) -> Bools:
+    """Tell which of some trips are short enough, every leg of them, to be flown in two runs, and may be parted."""
+    schedule, asked = prepared.schedule, [prepared.table.trips[k] for k in trips.tolist()]
+    lat, lon = np.array([(a.latitude_deg, a.longitude_deg) for a in prepared.places.airports]).T
+    start, end = schedule.from_place, schedule.to_place
+    longest_nm = np.maximum.reduceat(haversine_nm(lat[start], lon[start], lat[end], lon[end]), schedule.first_leg[:-1])
+    at_once = np.array([trip.must_be_possible for trip in asked], dtype=bool)
+    adults = np.array([trip.adults for trip in asked], dtype=np.int64)
+    return (longest_nm[trips] <= prepared.study.assumptions["flight.two_runs_nm"]) & ~at_once & may_split(
+        schedule.people[trips], adults)
+
+
+def _twice(aircraft: Equipped, trips: Ints, people_lb: Array, own_bags_lb: Array, adults: Ints, gear_lb: Array,
+           extra_empty_lb: Array) -> Lighter:
+    """Return the way of flying each leg twice; planned with the heavier of both runs."""
+    first, second, follow = in_two(people_lb[trips], own_bags_lb[trips], adults[trips])
+    runs = [aircraft.loads(people, bags_lb + gear_lb[trips], extra_empty_lb[trips]) for people, bags_lb in
+            (first, second)]
+    heavy = runs[0].zero_fuel_lb >= runs[1].zero_fuel_lb
+
+    def of(first_is: bool, places: Ints) -> Loads:
+        return Loads(*(np.where(heavy == first_is, getattr(runs[0], name), getattr(runs[1], name))[places]
+                       for name in LOADS))
+
+    return Lighter(Adaptation.TWO_RUNS, trips, partial(of, True), np.zeros(len(trips), dtype=np.int64),
+                   second=partial(of, False), follow=follow)
 
 
 def _loads_of(weighed: Callable[[Array, Array, Array], Loads], people_lb: Array, bags_lb: Array, extra_empty_lb: Array,

@@ -11,9 +11,11 @@ import numpy as np
 
 from missionsim.base.arrays import Array
 from missionsim.base.axes import fields_along
+from missionsim.decide.adapt import Adapted
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans, decide
 from missionsim.decide.leg_weather import leg_weather
+from missionsim.decide.two_runs import TwoRuns
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.lighter import drained_lb, lighter_ways
@@ -23,6 +25,7 @@ from missionsim.study.unknowns.effects import OneEffect
 from missionsim.study.unknowns.routines import Routines
 from missionsim.year.aircraft import TripLimits
 from missionsim.year.decisions import Decisions, DiversionLook
+from missionsim.year.schedule import Schedule
 
 
 @dataclass(frozen=True)
@@ -65,10 +68,19 @@ def decide_together(shared: SharedTrips, number: int, effects: OneEffect, routin
         decisions.append(found)
         rows.append(found_rows)
         plans.append(plan)
+    block_h = [_usual_block_h(plan, part.schedule, found.gave_up)
+               for part, plan, found in zip(shared.parts, plans, rows, strict=True)]
     limits = tuple(plan.pilot.limits for part, plan in zip(shared.parts, plans, strict=True)
                    for _ in range(part.schedule.trips))
     return SharedDecisions(number, _joined_decisions(decisions, shared.schedule.slots), tuple(rows), tuple(plans),
-                           limits, np.concatenate([plan.times.nominal_block_h for plan in plans]))
+                           limits, np.concatenate(block_h))
+
+
+def _usual_block_h(plan: CandidatePlan, schedule: Schedule, gave_up: Adapted) -> Array:
+    """Return the usual block hours of legs, longer where they are flown twice: that long the aircraft is held."""
+    block_h, twice = plan.times.nominal_block_h.copy(), TwoRuns.of_trips(plan, schedule, gave_up.how)
+    block_h[twice.leg] = 2.0 * block_h[twice.leg] + twice.more_h
+    return block_h
 
 
 def _loads_of(part: Prepared, people_lb: Array, plan: CandidatePlan) -> tuple[Array, Array]:

@@ -281,7 +281,7 @@ def _gave_up(shared: SharedTrips, decided: SharedDecisions) -> Adapted:
     """Return what trips gave up whose load did not fit, trips numbered as in the shared schedule."""
     parts = [(rows.gave_up, part.schedule.trips) for rows, part in zip(decided.rows, shared.parts, strict=True)]
     return Adapted(*(np.concatenate([getattr(found, name)[:trips] for found, trips in parts])
-                     for name in ("how", "apart")))
+                     for name in ("how", "apart", "follow")))
 
 
 def _flights_of(shared: SharedTrips, decided: SharedDecisions, log: YearLog, i: int) -> Columns:

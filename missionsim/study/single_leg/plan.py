@@ -18,6 +18,7 @@ from missionsim.base.words import BIT, REASONS, Reason
 from missionsim.decide.adapt import LOAD_BITS
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.enroute_weather import TYPICAL_KT
+from missionsim.decide.two_runs import TwoRuns, in_two
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.geodesy import distance_course, haversine_nm
 from missionsim.study.inputs.files import demo_folder
@@ -38,14 +39,28 @@ from missionsim.world.daylight import Daylight
 from missionsim.world.ground.clearance import clearance
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.surface.place_climate import OwnStation
-from missionsim.year.schedule import make_schedule
+from missionsim.year.schedule import Schedule, make_schedule
 from missionsim.year.trips import Trip, TripTable, after_jump, skipped_note
 
 USUAL_DAY = datetime(2025, 4, 16, 12, 0)
 """A plain weekday noon, taken when nobody names a day."""
 COMFORT_SPARE_H = 0.05
-EVERYTHING = ("leave_gear", "seats_out")
+EVERYTHING = ("leave_gear", "two_runs", "seats_out")
 """What may be given up where no study says so; a leg leaves nobody behind."""
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What may be given up for a load: in words, and what is then on board; in two runs, of the heavier one.
+
+    `other`: loads of the second run; None where there is one.
+    """
+
+    words: str
+    people_lb: Array
+    bags_lb: float
+    loads: Loads
+    other: Loads | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,17 +193,25 @@ def plan_leg(request: LegRequest) -> LegPlan:
     sky = field_sky(request.air, places, plan, row, a, setting.own_stations)
     asked = AskedFlights(row, depart_h + plan.rows.offset_h[row], air, alternate_gal)
     found = exact_rows(plan, places, asked, sky, loads)
-    order, gave_up = _chosen(plan, found), ""
+    order, gave_up, more_h = _chosen(plan, found), "", 0.0
+    whole_nm, course_deg, _ = distance_course(ends[0].latitude_deg, ends[0].longitude_deg, ends[1].latitude_deg,
+                                              ends[1].longitude_deg)
     if _mask(found, order) & LOAD_BITS:
-        for words, bags, lighter in _lighter(setting, draft.equipped, people_lb, bags_lb):
-            tried = exact_rows(plan, places, asked, sky, lighter)
-            if not _mask(tried, _chosen(plan, tried)):
-                found, order, loads, bags_lb, gave_up = tried, _chosen(plan, tried), lighter, bags, words
-                break
-    distance_nm, course_deg, _ = distance_course(ends[0].latitude_deg, ends[0].longitude_deg, ends[1].latitude_deg,
-                                                 ends[1].longitude_deg)
-    dark_h = None if draft.rules.night else _dark_h(ends, depart_h, _block_h(plan, found, order), table.year)
-    return LegPlan(request, setting, plan, draft, places, ends[0], ends[1], distance_nm, course_deg, people_lb, bags_lb,
+        for given in _lighter(setting, draft.equipped, people_lb, bags_lb, request.bags_lb, whole_nm):
+            tried = exact_rows(plan, places, asked, sky, given.loads)
+            flown = _chosen(plan, tried)
+            twice = given.other is not None
+            other = exact_rows(plan, places, asked, sky, given.other) if given.other is not None else tried
+            if _mask(tried, flown) or _mask(other, flown) or (twice and len(flown) > 1):
+                continue
+            found, order, loads, gave_up = tried, flown, given.loads, given.words
+            people_lb, bags_lb = given.people_lb, given.bags_lb
+            if twice:
+                more_h, more_gal = _second_run(plan, schedule, found, order[0])
+                gave_up += f": {_block_h(plan, found, order) + more_h:.2f} h block, {more_gal:.1f} gal in all"
+            break
+    dark_h = None if draft.rules.night else _dark_h(ends, depart_h, _block_h(plan, found, order) + more_h, table.year)
+    return LegPlan(request, setting, plan, draft, places, ends[0], ends[1], whole_nm, course_deg, people_lb, bags_lb,
                    loads, air, found, order, where, alternate_gal, dark_h, float(plan.rows.comfort_h[0]), note, gave_up)
 
 
@@ -197,19 +220,41 @@ def _mask(found: ExactRows, order: Sequence[int]) -> int:
     return int(np.bitwise_or.reduce(found.bits[list(order)]))
 
 
-def _lighter(setting: Setting, equipped: Equipped, people_lb: Array, bags_lb: float,
-             ) -> Iterator[tuple[str, float, Loads]]:
-    """Yield what may be given up with everybody aboard, in the order of trying: in words, the bags left, the loads."""
+def _lighter(setting: Setting, equipped: Equipped, people_lb: Array, bags_lb: float, own_bags_lb: float,
+             distance_nm: float) -> Iterator[Given]:
+    """Yield what may be given up with everybody aboard, in the order of trying."""
     words: list[str] = []
     for step in setting.when_it_does_not_fit:
         if step == "leave_gear":
             left_lb = removable_lb(setting.pilot, equipped, setting.assumptions)
             bags_lb -= left_lb
             words = [*words, f"{left_lb:.0f} lb of gear left behind"]
-            yield ", ".join(words), bags_lb, equipped.loads(people_lb, np.array([bags_lb]))
+            yield Given(", ".join(words), people_lb, bags_lb, equipped.loads(people_lb, np.array([bags_lb])))
+        elif step == "two_runs" and distance_nm <= setting.assumptions["flight.two_runs_nm"]:
+            yield _in_two_runs(words, equipped, people_lb, bags_lb, own_bags_lb)
         elif step == "seats_out" and can_carry_freight(equipped.profile):
             words = [*words, "seats taken out for freight"]
-            yield ", ".join(words), bags_lb, loads_without_seats(equipped, people_lb, np.array([bags_lb]), np.zeros(1))
+            yield Given(", ".join(words), people_lb, bags_lb,
+                        loads_without_seats(equipped, people_lb, np.array([bags_lb]), np.zeros(1)))
+
+
+def _in_two_runs(words: Sequence[str], equipped: Equipped, people_lb: Array, bags_lb: float, own_bags_lb: float,
+                 ) -> Given:
+    """Return a load parted in two, all of the party being adults."""
+    first, second, follow = in_two(people_lb, np.array([own_bags_lb]), np.array([people_lb.shape[1]]))
+    runs = [(people[:, people[0] > 0.0], bags + bags_lb - own_bags_lb) for people, bags in (first, second)]
+    every = [equipped.loads(*run) for run in runs]
+    heavy = int(every[1].zero_fuel_lb[0] > every[0].zero_fuel_lb[0])
+    people, bags = runs[heavy]
+    told = f"two runs, {int(follow[0])} of {people_lb.shape[1]} with the second" if follow[0] else "two runs"
+    return Given(", ".join([*words, told]), people, float(bags[0]), every[heavy], every[1 - heavy])
+
+
+def _second_run(plan: CandidatePlan, schedule: Schedule, found: ExactRows, k: int) -> tuple[float, float]:
+    """Return the hours that a second run takes beyond the first, and the fuel of all three flights. [h, gal]"""
+    twice = TwoRuns(plan, schedule, np.zeros(1, dtype=np.int64))
+    one_gal = float(found.exact.plans.fuel_gal[k, 0]) + plan.fuel.taxi_gal + plan.fuel.approach_gal
+    return _block_h(plan, found, (k,)) + float(twice.more_h[0]), 2.0 * one_gal + float(twice.back_gal[0])
 
 
 def reasons_of_leg(plan: LegPlan) -> tuple[Why, ...]:

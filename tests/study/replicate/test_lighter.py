@@ -120,3 +120,47 @@ def test_fluid_against_ice_is_part_of_the_empty_weight_from_autumn_to_spring():
     assert drained[-4:] == [0.0, 65.0, 65.0, 0.0]
     assert drained[:-4] == [65.0 if 5 <= m <= 9 else 0.0 for m in months]
     assert not drained_lb(made, profile).any()
+
+
+def short_study(assumptions=None, **trip):
+    """Four heavy people to a place 70 nm away, with hours enough for a second run."""
+    study = heavy_study(stops=("KGRI", "KLNK", "KGRI"), later_h=6.0, return_later_h=6.0, **trip)
+    order = ("leave_gear", "fewer_aboard", "two_runs")
+    study = replace(study, spec=study.spec.model_copy(update={"when_it_does_not_fit": order}))
+    return replace(study, assumptions=study.assumptions.replaced(assumptions or {}))
+
+
+def test_a_short_leg_is_flown_twice_and_its_hours_and_fuel_are_those_of_all_flights():
+    made = prepare(short_study())
+    year = year_of(made.entrants[0], weather_of(made, 1), 1)
+    flights, trips, _ = columns_of(made, year, 1)
+    assert trips["outcome"].tolist() == ["completed"]
+    assert (trips["marks"].tolist(), trips["how"].tolist()) == ([Mark.ADAPTED], [Adaptation.TWO_RUNS])
+    # The second of the three beside the pilot comes later, on both ways.
+    assert flights["people"].tolist() == [3, 1, 2, 3, 1, 2]
+    for column, name in (("block_h", "block_h"), ("flight_h", "flight_h"), ("fuel_gal", "fuel_burn_gal")):
+        assert float(trips[column][0]) == pytest.approx(float(flights[name].sum()))
+    stop_h = year.plan.times.ground_h
+    ends_h = flights["depart_h"] + flights["block_h"]
+    assert (flights["depart_h"][[1, 2, 4, 5]] - ends_h[[0, 1, 3, 4]]).tolist() == pytest.approx([stop_h] * 4)
+    legs = [leg.leg for leg in year.log.legs]
+    slots = [leg.slot for leg in year.log.legs]
+    assert [float(year.decisions.block_h[k, s]) for k, s in zip(legs, slots, strict=True)] == pytest.approx(
+        [ends_h[2] - flights["depart_h"][0], ends_h[5] - flights["depart_h"][3]], abs=1e-6)
+
+
+@pytest.mark.parametrize(("assumptions", "trip"), [
+    ({"flight.two_runs_nm": 0.0}, {}), ({"flight.two_runs_nm": 60.0}, {}), ({}, {"must_be_possible": True}),
+    ({}, {"adults": 1, "children": 3})])
+def test_no_leg_is_flown_twice_over_the_limit_nor_where_all_must_go_at_once_or_children_would_wait_alone(
+        assumptions, trip):
+    study = short_study(assumptions, **trip)
+    _, year, (flights, trips, _) = flown(study)
+    without = replace(study, spec=study.spec.model_copy(update={
+        "when_it_does_not_fit": ("leave_gear", "fewer_aboard")}))
+    _, as_before, (flights_before, trips_before, _) = flown(without)
+    assert trips["outcome"].tolist() == ["refused"]
+    for now, before in ((flights, flights_before), (trips, trips_before)):
+        assert all(np.array_equal(now[name], before[name], equal_nan=now[name].dtype.kind == "f") for name in before)
+    assert np.array_equal(year.decisions.reasons, as_before.decisions.reasons)
+    assert not year.rows.gave_up.how.any()
