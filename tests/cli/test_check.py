@@ -54,6 +54,40 @@ def test_faults(capsys, arguments, said):
     assert "Traceback" not in err
 
 
+PLACES = {
+    "trips": ("compare", "home: KGRI\ntrips: t.csv\n"),
+    "demand": ("compare", "home: KGRI\ndemand: [{to: MMMX, per_year: 3}]\n"),
+    "home": ("compare", "home: MMMX\ndemand: [{to: KOMA, per_year: 3}]\n"),
+    "members": ("partners", "home: KGRI\nmembers: {people: [{name: a, demand: [{to: MMMX, per_year: 1}]}]}\n"),
+    "requests": ("rates", "home: KGRI\noperation: charter_on_certificate\ndemand: [{to: KOMA, per_year: 3}]\n"
+                          "outside: {requests: [{to: MMMX, per_year: 1}]}\n")}
+
+
+@pytest.mark.parametrize("where", PLACES)
+def test_a_place_without_weather_is_refused_as_the_command_itself_refuses_it(where, capsys, tmp_path):
+    command, text = PLACES[where]
+    study = tmp_path / "s.yaml"
+    study.write_text(f"study: s\nyear: 2025\ncandidates: [{DEMO / 'aircraft' / 'retractable_260.yaml'}]\n{text}")
+    (tmp_path / "t.csv").write_text("date,to\n2025-02-03,KOMA\n2025-03-03,MMMX\n")
+    checked = run(capsys, "check", str(study))
+    assert checked == run(capsys, command, str(study), "--out", str(tmp_path / "out"))
+    assert checked[:2] == (2, "")
+    assert "MMMX: no weather station within 120 nm" in checked[2]
+    assert ("t.csv:3: to: " if where == "trips" else "s.yaml:") in checked[2]
+
+
+def test_a_list_by_itself_is_refused_for_a_place_without_weather(capsys, tmp_path):
+    trips = tmp_path / "t.csv"
+    trips.write_text("date,to\n2025-02-03,KOMA\n2025-03-03,MMMX\n")
+    code, _, err = run(capsys, "check", str(trips), "--home", "KGRI")
+    assert code == 2
+    assert "t.csv:3: to: MMMX: no weather station" in err
+    trips.write_text("date,to\n2025-02-03,KOMA\n")
+    code, _, err = run(capsys, "check", str(trips), "--home", "MMMX")
+    assert code == 2
+    assert "home: MMMX: no weather station" in err
+
+
 def test_help_shows_an_example(capsys):
     assert "Example: missionsim check" in run(capsys, "check", "--help")[1]
 

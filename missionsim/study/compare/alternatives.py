@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -72,15 +73,16 @@ class Alternative:
         """Return the cost a year with an adult hour at a value, over trips that no alternative gives up. [usd]"""
         return np.asarray(self.usd + value_usd_per_h * self.valued_hours)
 
-    def entry(self) -> dict[str, Any]:
-        """Return it under the keys of the printed object."""
+    def entry(self, most_trips: float = math.inf) -> dict[str, Any]:
+        """Return it under the keys of the printed object; of trips there are at most so many a year."""
         counted = {"car_and_airline_usd": self.travel_usd, "given_up_usd": self.given_up_usd, "trips_made": self.made,
                    "trips_by_other_means": self.otherwise, "trips_given_up": self.given_up,
                    "door_to_door_hours": self.hours, "compared_hours": self.equal_hours,
                    "party_hours": self.party_hours, "local_usd": self.local_usd}
         return {"kind": self.kind, "name": self.name, "estimate": self.estimate,
                 "net_cost_usd": self.headline or measure(self.net_usd),
-                **{name: within(measure(values), 0.0) for name, values in counted.items()}}
+                **{name: within(measure(values), 0.0, most_trips if name.startswith("trips_") else math.inf)
+                   for name, values in counted.items()}}
 
 
 @dataclass(frozen=True)
@@ -88,12 +90,13 @@ class Alternatives:
     """All alternatives of a study, the candidates first, in the study's order.
 
     `independent`: rows of values by replication to what intervals rest on, themselves or batches; of fewer than
-    `least_rows` none is told.
+    `least_rows` none is told. `most_trips`: trips of a year at most.
     """
 
     every: tuple[Alternative, ...]
     independent: Callable[[Array], Array] = np.asarray
     least_rows: int = 2
+    most_trips: float = math.inf
 
     @property
     def few(self) -> bool:
@@ -132,7 +135,7 @@ class Alternatives:
 
     def entries(self) -> tuple[dict[str, Any], ...]:
         """Return what is not owned, as printed."""
-        return tuple(x.entry() for x in self.every if x.kind != OWN)
+        return tuple(x.entry(self.most_trips) for x in self.every if x.kind != OWN)
 
     def efficient(self) -> tuple[dict[str, Any], ...]:
         """Return what nothing beats in dollars and hours of all travellers, the cheapest first, with its steps."""
@@ -170,7 +173,8 @@ class Alternatives:
 
 def alternatives(tallies: Sequence[Tally], rented: Tally | None, lead: int, assumptions: Assumptions,
                  local_usd: Sequence[Array] | None = None,
-                 independent: Callable[[Array], Array] = np.asarray, least_rows: int = 2) -> Alternatives:
+                 independent: Callable[[Array], Array] = np.asarray, least_rows: int = 2,
+                 most_trips: float = math.inf) -> Alternatives:
     """Return everything one could do with the trips of a study.
 
     Parameters
@@ -179,7 +183,7 @@ def alternatives(tallies: Sequence[Tally], rented: Tally | None, lead: int, assu
     rented : Tally or None        Of the aircraft that can be rented.
     lead : int                    The candidate of which a share is estimated.
     assumptions : Assumptions
-    independent, least_rows       See `Alternatives`.
+    independent, least_rows, most_trips   See `Alternatives`.
     local_usd : sequence of (n,) array   What local flying adds to a year, one array a candidate, then the rented one;
                                          None where nobody flies any.
     """
@@ -191,26 +195,28 @@ def alternatives(tallies: Sequence[Tally], rented: Tally | None, lead: int, assu
     found += [] if rented is None else [_flown(RENT, rented, left_out, local_usd[-1])]
     found.append(_shared(tallies[lead], left_out, assumptions, local_usd[lead]))
     found.append(_none(tallies[0], left_out))
-    return Alternatives(tuple(found), independent, least_rows)
+    return Alternatives(tuple(found), independent, least_rows, most_trips)
 
 
 @dataclass(frozen=True)
 class AsAsked:
     """One candidate with trips that were moved, adapted or marginal counted as not made, and made the other way.
 
-    `made` (n,) and `usd` (n,): trips made and net cost by replication.
+    `made` (n,) and `usd` (n,): trips made and net cost by replication. `most_trips`: trips of a year at most.
     """
 
     name: str
     made: Array
     usd: Array
+    most_trips: float = math.inf
 
     def entry(self) -> dict[str, Any]:
         """Return it under the keys of the printed object."""
-        return {"name": self.name, "trips_made": measure(self.made), "net_cost_usd": measure(self.usd)}
+        made = within(measure(self.made), 0.0, self.most_trips)
+        return {"name": self.name, "trips_made": made, "net_cost_usd": measure(self.usd)}
 
 
-def as_asked(tallies: Sequence[Tally], net_usd: Array) -> tuple[AsAsked, ...]:
+def as_asked(tallies: Sequence[Tally], net_usd: Array, most_trips: float = math.inf) -> tuple[AsAsked, ...]:
     """Return the candidates with trips that were not made as they were asked for counted as not made.
 
     Parameters
@@ -225,7 +231,7 @@ def as_asked(tallies: Sequence[Tally], net_usd: Array) -> tuple[AsAsked, ...]:
         usd = np.where(gone, t.other_value_usd, t.other_usd).astype(np.float64) - t.flown_usd
         hours = np.where(gone, 0.0, t.other_h * t.weight_otherwise).astype(np.float64) - t.valued_h
         more = t.sums(np.where(marked, usd + _value_of_time(part) * hours, 0.0), reps)
-        found.append(AsAsked(part.name, t.sums(t.as_asked, reps), np.asarray(net + more)))
+        found.append(AsAsked(part.name, t.sums(t.as_asked, reps), np.asarray(net + more), most_trips))
     return tuple(found)
 
 

@@ -16,12 +16,19 @@ from missionsim.base.words import REASONS
 from missionsim.money.cost_profile import CostProfile
 from missionsim.statistics.comparisons import probability_best
 from missionsim.statistics.information_value import Question
-from missionsim.statistics.intervals import Measure, measure, ratio_measure, within
+from missionsim.statistics.intervals import Measure, measure, ratio_measure
 from missionsim.study.compare.alternatives import Alternatives, AsAsked, alternatives, as_asked, does_the_job
 from missionsim.study.compare.certainty import Certainty, certainty, headline
 from missionsim.study.compare.find_out import FindOut, find_out
 from missionsim.study.compare.forecast_skill import ForecastSkill, forecast_skills
-from missionsim.study.compare.measures import COUNTED, SHARES, differences, every_year_has_trips, values_of
+from missionsim.study.compare.measures import (
+    COUNTED,
+    SHARES,
+    differences,
+    every_year_has_trips,
+    possible,
+    values_of,
+)
 from missionsim.study.compare.ownership import Ownerships, independent, least_rows, ownerships
 from missionsim.study.compare.price_draws import means_at_common_share, priced
 from missionsim.study.compare.questions import asked
@@ -232,7 +239,7 @@ def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = Fals
     owned = ownerships(prepared, [t.owned for t in tallies])
     must = [t.must_be_possible for t in prepared.table] if study.listed is not None else []
     jobs = [does_the_job(t, study.spec.least_completed_share, must) for t in tallies]
-    results = tuple(replace(_result(t), does_the_job=job, why_not=why, by_year=o.by_year,
+    results = tuple(replace(_result(t, study.most_trips), does_the_job=job, why_not=why, by_year=o.by_year,
                             net_present_cost_usd=o.net_present_cost_usd, ownership=o.summary(),
                             insurance=o.insurance, market_value=_market_value(f.cost))
                     for t, o, (job, why), f in zip(tallies, owned.owned, jobs, prepared.flyers, strict=True))
@@ -245,8 +252,8 @@ def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = Fals
     sure = certainty(prepared, tallies, costs, serving,
                      {} if brief else {share: means_at_common_share(recosted, share) for share in (0.0, 1.0)})
     rows = partial(independent, study)
-    other = alternatives(tallies, rented, sure.lead, study.assumptions, local_usd, rows,
-                         least_rows(study)).at_prices(
+    other = alternatives(tallies, rented, sure.lead, study.assumptions, local_usd, rows, least_rows(study),
+                         study.most_trips).at_prices(
         {name: (costs.by_year[i], headline(prepared, costs.cost[i])) for i, name in enumerate(costs.names)})
     results = tuple(_sure(r, sure, i, other) for i, r in enumerate(results))
     net = costs.by_year[:count]
@@ -259,7 +266,7 @@ def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = Fals
                       sure.lead, sure.clear, len(tallies[0].replications),
                       questions=questions or None,
                       find_out=find_out(recosted, costs, questions, serving, sure.level(serving)),
-                      certainty=sure, as_asked=as_asked(tallies, net),
+                      certainty=sure, as_asked=as_asked(tallies, net, study.most_trips),
                       ownership=owned if study.spec.years > 1 else None,
                       tipping_points=None if brief else tuple(t.entry() for t in tippings(choice)),
                       bars=() if brief else bars(choice), offers=() if brief else offers(choice),
@@ -339,13 +346,13 @@ def _joined_years(parts: Sequence[Tally]) -> Tally:
     return joined_tallies([replace(p, by_trip=none, trip_reason=reasons, trip_sum=none) for p in parts])
 
 
-def _result(part: Tally) -> Result:
-    measures: dict[str, Measure] = {"trips_wanted": measure(part.column("trips_wanted"))}
+def _result(part: Tally, most_trips: float) -> Result:
+    measures: dict[str, Measure] = {}
     every = every_year_has_trips([part])
-    for name in (*SHARES, *COUNTED, "cost_usd", "net_cost_usd"):
+    for name in ("trips_wanted", *SHARES, *COUNTED, "cost_usd", "net_cost_usd"):
         found = (measure(values_of(part, name)) if every or name not in SHARES else
                  ratio_measure(part.column(SHARES[name]), part.column("trips_wanted")))
-        measures[name] = within(found, 0.0, 1.0) if name in SHARES else within(found, 0.0) if name in COUNTED else found
+        measures[name] = possible(name, found, most_trips)
     cost = values_of(part, "cost_usd")
     quarters = part.monthly[:, :, 3].reshape(len(cost), 4, 3).sum(axis=2) / 100.0
     measures["dearest_quarter_usd"] = measure(quarters.max(axis=1))

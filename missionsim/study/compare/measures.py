@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import Any
 
@@ -10,6 +10,7 @@ import numpy as np
 
 from missionsim.base.arrays import Array
 from missionsim.statistics.comparisons import extra_usd_per_hour_saved, paired_difference, ratio_difference
+from missionsim.statistics.intervals import within
 from missionsim.study.replicate.local_sums import LOCAL_MEASURES
 from missionsim.study.replicate.shop_sums import AS_ASKED, MARKS, SHOP_MEASURES
 from missionsim.study.replicate.tally import Tally
@@ -19,6 +20,8 @@ COUNTED = ("flight_hours", "block_hours", "door_to_door_hours", "party_hours", "
            "trips_by_other_means", "trips_given_up", "trips_off_dates", "must_go_lost", "car_usd", "airline_usd",
            "given_up_usd", *SHOP_MEASURES, *LOCAL_MEASURES)
 """Measures that are columns of a tally under the same name."""
+OF_TRIPS = frozenset(name for name in COUNTED if name.startswith("trips_")) | {"trips_wanted", "must_go_lost"}
+"""Those that count trips of a year."""
 SHARES = {"completed_share": "completed", "delayed_share": "delayed", "broken_off_share": "broken_off",
           **{f"{mark}_share": mark for mark in MARKS}, "as_asked_share": AS_ASKED}
 COMPARED = ("net_cost_usd", "cost_usd", "completed_share", "flight_hours", "door_to_door_hours", "common_trips_hours",
@@ -40,6 +43,22 @@ def values_of(part: Tally, name: str) -> Array:
     if name in COUNTED or name == "trips_wanted":
         return part.column(name)
     raise KeyError(name)
+
+
+def possible(name: str, found: Mapping[str, float | None], most_trips: float) -> dict[str, float | None]:
+    """Return a measure with its interval and points held to what its name can be.
+
+    Parameters
+    ----------
+    name : str             A share, a count, or else anything.
+    found : mapping        As `measure` gives it.
+    most_trips : float     Trips of a year at most.
+    """
+    if name in SHARES:
+        return within(found, 0.0, 1.0)
+    if name in OF_TRIPS:
+        return within(found, 0.0, most_trips)
+    return within(found, 0.0) if name in COUNTED else dict(found)
 
 
 def every_year_has_trips(tallies: Sequence[Tally]) -> bool:

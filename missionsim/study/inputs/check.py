@@ -19,6 +19,7 @@ from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions, packaged_assumptions
 from missionsim.base.errors import Fault, InputError, ValidityError, near_match
 from missionsim.money.cost_profile import cost_profile
+from missionsim.study.inputs.beyond_weather import STATION_FILE, beyond_weather
 from missionsim.study.inputs.columns import ColumnMap, study_lines, suggested_columns
 from missionsim.study.inputs.csv_text import CsvTable, head_of, read_table
 from missionsim.study.inputs.load_aircraft import load_profile, misfit
@@ -254,7 +255,10 @@ def _trips(name: str, a: Assumptions, hints: ListHints) -> TripsCheck:
     home, note = _home_of(name, table, hints, airports)
     starts = {row.get("from") for row in table.rows if row.get("from")}
     kind = hints.rows or ("legs" if len(starts) > 1 or (not hints.columns and suggested.rows == "legs") else "trips")
-    context = ListContext(home.ident, home.timezone, airports.find, a, towns=airports.in_town)
+    unflyable = beyond_weather([], a)
+    if why := unflyable(home):
+        raise InputError([Fault(name, "home", f"{home.ident}: {why}", STATION_FILE)])
+    context = ListContext(home.ident, home.timezone, airports.find, a, towns=airports.in_town, unflyable=unflyable)
     trips = read_trips(file, ListFormat(columns, kind), context)
     used = ColumnMap(dict(table.headings), kind)
     lines = study_lines(Path(name).name, home.ident, trips.year, used, taken_for(trips), trips.local_h)

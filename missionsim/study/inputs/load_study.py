@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -108,6 +109,11 @@ class Study:
     def name(self) -> str:
         """The study's name."""
         return self.spec.study
+
+    @property
+    def most_trips(self) -> float:
+        """Trips of a year at most: as many as are listed; no bound where each year draws its own."""
+        return math.inf if self.listed is None else float(len(self.listed))
 
     def trips(self, replication: int) -> TripTable:
         """Return the trips of a replication: the list, the same each year, or that year's generated ones."""
