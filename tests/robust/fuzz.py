@@ -6,7 +6,8 @@
     python -m tests.robust.fuzz environments
 
 Kinds: inputs (damaged files), overrides (assumptions within what is accepted), ends (each assumption at both ends of
-its range and just beyond; every entry once from 0), environments (consoles, disks, limits), kills (a run ended at any
+its range and just beyond; every entry once from 0), options (the same with --tipping, --upgrades, --grid, partners and
+rates; every entry with each once from 0), environments (consoles, disks, limits), kills (a run ended at any
 moment). Odd arguments are searched by `pytest tests/robust --hypothesis-profile=long`.
 """
 
@@ -27,7 +28,7 @@ from tests.robust import fuzz_ends, fuzz_environments, fuzz_inputs, fuzz_overrid
 
 ENVIRONMENTS = fuzz_environments.ENVIRONMENTS
 KINDS: dict[str, Callable[[int, Path], str]] = {
-    "inputs": fuzz_inputs.run, "overrides": fuzz_overrides.run, "ends": fuzz_ends.run,
+    "inputs": fuzz_inputs.run, "overrides": fuzz_overrides.run, "ends": fuzz_ends.run, "options": fuzz_ends.run_options,
     "environments": fuzz_environments.run, "kills": fuzz_environments.run_killed}
 
 

@@ -2,16 +2,20 @@
 
 Case 2k takes the k-th entry of each quarter of the file at its least, 2k + 1 at its greatest, in one study of what they
 are about; where that goes wrong each is flown alone. After the last ones they begin again with other studies.
+
+`options` asks of every option and command what plain comparing does not read, with many entries at one end at a time.
 """
 
 from __future__ import annotations
 
 import contextlib
 import io
+import json
 import random
 import re
 import shutil
 import traceback
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -24,12 +28,17 @@ from missionsim.base.errors import InputError
 from missionsim.cli import main
 from missionsim.study.inputs.load_study import load_study
 from tests.robust import fuzz_overrides
+from tests.robust.possible import impossible
 
 ENTRIES = fuzz_overrides.ENTRIES
 AT_ONCE = 4
 CASES = 2 * -(-len(ENTRIES) // AT_ONCE)
 COMMANDS = {"sharing": "partners", "hire": "rates"}
 """What groups of assumptions are about, beside comparing."""
+ASKED = (("compare", "--tipping"), ("compare", "--upgrades"), ("compare", "--grid"), ("partners",), ("rates",))
+"""Commands and options that read what plain comparing does not."""
+TOGETHER = 48
+OPTION_CASES = 2 * len(ASKED) * -(-len(ENTRIES) // TOGETHER)
 
 
 def run(seed: int, folder: Path) -> str:
@@ -47,6 +56,26 @@ def run(seed: int, folder: Path) -> str:
             alone = [w for key, value in values.items() if (w := _flown({key: value}, random.Random(seed), folder))]
             wrong += alone or [together]
     return "\n".join(wrong)
+
+
+def run_options(seed: int, folder: Path) -> str:
+    """Return what is wrong with some entries at one end of their ranges and an option asked for, or an empty text.
+
+    Each option meets every entry at both ends once in `OPTION_CASES` cases, many at a time; where that goes wrong or is
+    rightly refused, both halves of them are flown, down to single ones.
+    """
+    number, asked = divmod(seed % OPTION_CASES, 2 * len(ASKED))
+    end, words = ("low", "high")[asked % 2], ASKED[asked // 2]
+
+    def wrong(keys: list[str]) -> str:
+        found, refused = _outcome({k: values[k] for k in keys}, random.Random(seed), folder, words)
+        if len(keys) == 1 or not (found or refused):
+            return found
+        half = len(keys) // 2
+        return "\n".join(filter(None, (wrong(keys[:half]), wrong(keys[half:])))) or found
+
+    values = {e.key: at_end(e, end) for e in ENTRIES[number::OPTION_CASES // (2 * len(ASKED))]}
+    return wrong(list(values))
 
 
 def at_end(entry: Assumption, end: str) -> Any:
@@ -122,9 +151,9 @@ def _beyond(entry: Assumption, end: str, rng: random.Random, folder: Path) -> st
     return f"{entry.key} = {value}: beyond what is accepted, and taken"
 
 
-def written(folder: Path, chosen: dict[str, Any], rng: random.Random) -> list[str]:
-    """Write a small study about the assumptions chosen and return the command that flies it."""
-    command = COMMANDS.get(next(iter(chosen)).partition(".")[0], "compare")
+def written(folder: Path, chosen: dict[str, Any], rng: random.Random, words: Sequence[str] = ()) -> list[str]:
+    """Write a small study about the assumptions chosen and return the command that flies it, with options if asked."""
+    command, *options = words or [COMMANDS.get(next(iter(chosen)).partition(".")[0], "compare")]
     data: dict[str, Any] = {"study": "s", "home": "KGRI", "seed": rng.randrange(100), "replications": 2, "year": 2025,
                             "candidates": [rng.choice((RETRACTABLE, CARRIER))], "assumptions": chosen}
     data |= {"partners": {"members": fuzz_overrides.MEMBERS},
@@ -132,10 +161,15 @@ def written(folder: Path, chosen: dict[str, Any], rng: random.Random) -> list[st
                        "operation": "charter_on_certificate"}}.get(command, {"trips": "trips.csv"})
     (folder / "trips.csv").write_text(fuzz_overrides.HEAD + "".join(fuzz_overrides.TRIPS), encoding="utf-8")
     (folder / "study.yaml").write_text(yaml.safe_dump(data), encoding="utf-8")
-    return [command, str(folder / "study.yaml"), "--out", str(folder / "out"), "--workers", "1"]
+    return [command, str(folder / "study.yaml"), *options, "--out", str(folder / "out"), "--workers", "1", "--json"]
 
 
 def _flown(chosen: dict[str, Any], rng: random.Random, folder: Path) -> str:
+    return _outcome(chosen, rng, folder)[0]
+
+
+def _outcome(chosen: dict[str, Any], rng: random.Random, folder: Path, words: Sequence[str] = ()) -> tuple[str, bool]:
+    """Return what is wrong with a study flown, and whether it was rightly refused."""
     chosen = dict(chosen)
     for entry in ENTRIES:
         other = entry.accepted.at_most
@@ -143,18 +177,20 @@ def _flown(chosen: dict[str, Any], rng: random.Random, folder: Path) -> str:
             mine = {k: chosen.get(k, packaged_assumptions()[k]) for k in (entry.key, other)}
             chosen[entry.key], chosen[other] = min(mine.values()), max(mine.values())
     shutil.rmtree(folder / "out", ignore_errors=True)
-    command = written(folder, chosen, rng)
-    said, code = io.StringIO(), 0
+    command = written(folder, chosen, rng, words)
+    asked = f"{' '.join(words) or command[0]} with {chosen}"
+    out, said, code = io.StringIO(), io.StringIO(), 0
     try:
-        with contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(said):
             main(command)
     except SystemExit as ended:
         code = ended.code if isinstance(ended.code, int) else 0
     except Exception:
-        return f"{command[0]} with {chosen}: {traceback.format_exc()}"
+        return f"{asked}: {traceback.format_exc()}", False
     if code:
         text = said.getvalue()
         fine = code == 2 and any(words in text for words in fuzz_overrides.NOT_REFUSALS_OF_OURS)
-        return "" if fine else f"{command[0]} with {chosen}: exit {code}: {text[-1500:]}"
-    wrong = fuzz_overrides.nonsense(folder / "out")
-    return wrong and f"{command[0]} with {chosen}: {wrong}"
+        return ("" if fine else f"{asked}: exit {code}: {text[-1500:]}"), fine
+    trips = len(fuzz_overrides.TRIPS) if command[0] == "compare" else None
+    wrong = fuzz_overrides.nonsense(folder / "out") or ", ".join(impossible(json.loads(out.getvalue()), trips))
+    return (f"{asked}: {wrong}" if wrong else ""), False

@@ -38,6 +38,13 @@ def test_more_assumptions_at_the_ends_of_their_ranges(tmp_path, seed):
     assert fuzz.KINDS["ends"](seed, tmp_path) == ""
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", [0, 3, 5, 6, 9])
+def test_assumptions_at_the_ends_fly_with_every_option_too(tmp_path, seed):
+    """Each option and command once, at one end."""
+    assert fuzz.KINDS["options"](seed, tmp_path) == ""
+
+
 def test_every_assumption_is_refused_just_beyond_either_end():
     taken = []
     for entry in fuzz_ends.ENTRIES:
