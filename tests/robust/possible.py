@@ -11,7 +11,9 @@ SIGNED = ("differences", "assumptions", "bars", "study_file")
 CHANCES = ("probability_best", "confidence_mean_best")
 COUNTS = ("stranded", "nights_stranded", "nights_away_forced", "shop_days", "flights", "fuel_stops", "fuel_gal", "legs",
           "visual_legs", "flight_hours", "block_hours", "door_to_door_hours", "party_hours", "local_hours",
-          "compared_hours", "hours", "car_usd", "airline_usd", "members", "turned_away", "owner_trips")
+          "compared_hours", "car_usd", "airline_usd",
+          "wanted", "booked", "moved", "flown", "cancelled", "days_held", "requests", "billed_hours", "revenue_hours",
+          "outside_hours", "completed_alone", "completed_with")
 OF_TRIPS = ("trips_wanted", "trips_faster", "trips_equal", "trips_slower", "trips_by_other_means", "trips_given_up",
             "trips_lost_to_shop", "trips_not_current", "trips_made", "completed_trips", "must_go_lost", "must_go",
             "structural", "on_the_day", "delayed")

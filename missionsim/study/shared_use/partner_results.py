@@ -15,7 +15,7 @@ from missionsim.money.cost_profile import CostProfile
 from missionsim.money.cost_sharing import DuesTerms, split
 from missionsim.money.insurance import quote
 from missionsim.money.ownership_cash import Ownership
-from missionsim.statistics.intervals import Measure, measure, ratio_measure
+from missionsim.statistics.intervals import Measure, measure, ratio_measure, within
 from missionsim.study.inputs.load_members import MemberTrips
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.shared_use.equity import Leaving, best_size, capital_rows, into_the_fund_usd, leaving
@@ -25,6 +25,7 @@ from missionsim.study.shared_use.partners import Partnership, PartnersSums
 from missionsim.study.shared_use.result import (
     NOT_PRINTED,
     SharedResult,
+    count_measure,
     mean_reasons,
     result_of,
     share_measure,
@@ -131,9 +132,9 @@ def _size(members: int, sums: Sums, costs: SizeCosts) -> dict[str, Any]:
                            "net_cost_per_member_usd": measure(costs.net_usd)}
     row |= {name: share_measure(sums[top], sums["wanted"]) for name, top in (
         ("booked_out_share", "lost"), ("met_booked_share", "met"), ("moved_share", "moved"), ("flown_share", "flown"))}
-    row["flight_hours"] = measure(sums["flight_hours"])
+    row["flight_hours"] = count_measure(sums["flight_hours"])
     row["cost_per_hour_usd"] = ratio_measure(costs.whole_usd, sums["flight_hours"])
-    row["wanted"] = measure(sums["wanted"])
+    row["wanted"] = count_measure(sums["wanted"])
     row["refused"] = mean_reasons(sums["refused"])
     return row
 
@@ -144,12 +145,12 @@ def _members(study: Study, sums: Sums, agreed: Agreement) -> list[dict[str, Any]
     rows = []
     for m, member in enumerate(study.members):
         row: dict[str, Any] = {"name": member.name}
-        row |= {name: measure(sums[name][:, m]) for name in ("wanted", "booked", "moved", "flown", "cancelled")}
+        row |= {name: count_measure(sums[name][:, m]) for name in ("wanted", "booked", "moved", "flown", "cancelled")}
         row["booked_out_share"] = share_measure(sums["lost"][:, m], sums["wanted"][:, m])
         row["met_booked_share"] = share_measure(sums["met"][:, m], sums["wanted"][:, m])
-        row["hours"] = measure(sums["flight_hours"][:, m])
-        row["days_held"] = measure(sums["days_held"][:, m])
-        row["weekend_days_share"] = measure(sums["weekend_days"][:, m] / weekend_days)
+        row["hours"] = count_measure(sums["flight_hours"][:, m])
+        row["days_held"] = count_measure(sums["days_held"][:, m])
+        row["weekend_days_share"] = within(measure(sums["weekend_days"][:, m] / weekend_days), 0.0, 1.0)
         row["refused"] = mean_reasons(sums["refused"][:, m])
         row["paid_usd"] = measure(paid.paid_cents[:, m] / 100.0)
         row["paid_of"] = {"dues_usd": measure(paid.dues_cents[:, m] / 100.0),

@@ -21,6 +21,7 @@ from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_gr
 from missionsim.study.shared_use.result import (
     NOT_PRINTED,
     SharedResult,
+    count_measure,
     mean_reasons,
     result_of,
     share_measure,
@@ -193,14 +194,14 @@ def _measures(t: Sums, full: Array) -> dict[str, Measure]:
     return {
         "direct_cost_per_hour_usd": ratio_measure(t["direct_usd"], t["flight_hours"]),
         "cost_per_hour_usd": ratio_measure(t["cost_usd"], t["flight_hours"]),
-        "billed_hours": measure(t["billed_hours"]),
+        "billed_hours": count_measure(t["billed_hours"]),
         "value_lost_for_others_usd": measure(t["value_lost_usd"] * t["outside_hours"]
                                              / np.where(t["flight_hours"] > 0.0, t["flight_hours"], 1.0)),
-        "flight_hours": measure(t["flight_hours"]), "outside_hours": measure(t["outside_hours"]),
-        "revenue_hours": measure(t["revenue_hours"]), "crew_usd": measure(t["crew_usd"]),
+        "flight_hours": count_measure(t["flight_hours"]), "outside_hours": count_measure(t["outside_hours"]),
+        "revenue_hours": count_measure(t["revenue_hours"]), "crew_usd": measure(t["crew_usd"]),
         "cost_per_occupied_nm_usd": ratio_measure(full, t["occupied_nm"]),
         "empty_leg_share": share_measure(t["outside_empty_hours"], t["outside_hours"]),
-        "requests": measure(t["asked_wanted"]),
+        "requests": count_measure(t["asked_wanted"]),
         "turned_away_share": share_measure(t["asked_refused_all"], t["asked_wanted"]),
         "incremental_cost_usd": measure(incremental_usd(t)),
     }
@@ -223,6 +224,6 @@ def _by_hours(t: Sums, incremental: Array, terms: HireTerms) -> list[dict[str, A
 def _owner(t: Sums) -> dict[str, Any]:
     """Return what flying for others does to the owner's own trips."""
     lost = t["alone_completed"] - t["own_completed"]
-    return {"wanted": measure(t["alone_wanted"]), "completed_alone": measure(t["alone_completed"]),
-            "completed_with": measure(t["own_completed"]), "lost": measure(lost),
+    return {"wanted": count_measure(t["alone_wanted"]), "completed_alone": count_measure(t["alone_completed"]),
+            "completed_with": count_measure(t["own_completed"]), "lost": measure(lost),
             "refused_alone": mean_reasons(t["alone_refused"]), "refused_with": mean_reasons(t["own_refused"])}

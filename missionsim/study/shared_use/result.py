@@ -11,7 +11,7 @@ import numpy as np
 from missionsim.base.arrays import Array
 from missionsim.base.parallel import Progress
 from missionsim.base.words import REASONS
-from missionsim.statistics.intervals import Measure, ratio_measure, within
+from missionsim.statistics.intervals import Measure, measure, ratio_measure, within
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.coverage import not_covered
 from missionsim.study.shared_use.years import SharedUse, fly_years
@@ -61,6 +61,11 @@ def result_of(use: U, told: Callable[[U, int, Any], C], replications: int | None
 def share_measure(part: Array, whole: Array) -> Measure:
     """Return a share as a ratio of sums."""
     return within(ratio_measure(part, whole), 0.0, 1.0)
+
+
+def count_measure(values: Array) -> Measure:
+    """Return a measure of trips, days or hours: an interval of few years does not fall below none."""
+    return within(measure(values), 0.0)
 
 
 def mean_reasons(counts: Array) -> dict[str, float]:
