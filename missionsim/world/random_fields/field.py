@@ -7,9 +7,10 @@ forecast is issued, are exact, and so is every chance computed from them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -23,9 +24,10 @@ from missionsim.world.random_fields.autoregression import fill_rows
 from missionsim.world.random_fields.field_reading import FieldReading, Pairs, days_of, part_reading, summed
 from missionsim.world.random_fields.hours import HOURS, START_H
 from missionsim.world.random_fields.knots import Knots, place_sum
-from missionsim.world.random_fields.windows import DAYS, DrawnSeries, seats_of
+from missionsim.world.random_fields.windows import DAYS, DrawnSeries, joined, seats_of
 
 _MID_JANUARY = 14.5
+_SIDE_BY_SIDE = 4096  # pairs of which all parts are read together, to the same bits
 _FEW_SHARE = 0.1  # of a year at all airports: fewer pairs are computed one by one, to the same bits
 _SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
 
@@ -53,6 +55,23 @@ class Part:
     def phi(self) -> float:
         """Correlation from one hour to the next."""
         return float(np.exp(-1.0 / self.e_fold_h))
+
+
+@dataclass(frozen=True)
+class Stack:
+    """The series that places are sums of, those of all parts one below the other as in `FieldReading.at`.
+
+    `index`, `weight` [k, place]: which series, and how much each counts; `part` [k]: which part each belongs to.
+    """
+
+    index: Ints
+    weight: Floats32
+    part: Ints
+
+    @cached_property
+    def cuts(self) -> list[tuple[int, int]]:
+        """First row and the one after the last of every part."""
+        return list(pairwise(np.searchsorted(self.part, np.arange(self.part[-1] + 2)).tolist()))
 
 
 @dataclass(frozen=True)
@@ -165,7 +184,20 @@ class FieldPlan:
             rows, by_rank = (len(self.address), None) if knots is None else (knots.ids.size, knots.by_rank)
             parts.append(part_reading(by_rank, rows, part.phi, place, until, near or (nothing, nothing),
                                       scale.take(valid // 24), decay))
-        return FieldReading(tuple(parts), *days_of(place, valid))
+        return FieldReading(tuple(parts), joined([p.windows for p in parts]), *days_of(place, valid))
+
+    @cached_property
+    def stack(self) -> Stack:
+        """Which series of all parts every place is the sum of."""
+        first, index, weight, part = 0, [], [], []
+        own = np.arange(len(self.address))[None]
+        for number, knots in enumerate(self.knots):
+            ids, share = (own, np.ones(own.shape, dtype=np.float32)) if knots is None else knots.by_rank
+            index.append(first + ids)
+            weight.append(share)
+            part.append(np.full(len(ids), number))
+            first += own.size if knots is None else knots.ids.size
+        return Stack(np.concatenate(index), np.concatenate(weight), np.concatenate(part))
 
     @cached_property
     def nothing(self) -> FieldReading:
@@ -191,22 +223,21 @@ class FieldYear:
     reading: FieldReading
 
     @cached_property
-    def _series(self) -> tuple[DrawnSeries, ...]:
+    def _series(self) -> DrawnSeries:
         """The series of each part's knots, and of places, as far as they are asked for."""
-        plan, out = self.plan, []
-        for number, (knots, part) in enumerate(zip(plan.knots, self.reading.parts, strict=True)):
-            seats = (seats_of(self.seed, self.replication, plan.local_stream, address=plan.address) if knots is None
-                     else seats_of(self.seed, self.replication, plan.stream, number, address=knots.ids[:, None]))
-            out.append(DrawnSeries(part.windows, seats))
-        return tuple(out)
+        plan = self.plan
+        seats = [seats_of(self.seed, self.replication, plan.local_stream, address=plan.address) if knots is None
+                 else seats_of(self.seed, self.replication, plan.stream, number, address=knots.ids[:, None])
+                 for number, knots in enumerate(plan.knots)]
+        return DrawnSeries([part.windows for part in self.reading.parts], seats, self.reading.at)
 
     @cached_property
     def read(self) -> Floats32:
         """The field where it is read in every replication, [n]."""
         reading = self.reading
         total = np.zeros(len(reading.slow), dtype=np.float32)
-        for part, series in zip(reading.parts, self._series, strict=True):
-            total += part.read(series.values)
+        for number, part in enumerate(reading.parts):
+            total += part.read(self._series.drawn(number))
         if self.plan.slow is not None:
             total += self._slow_at(reading.place, reading.day).take(reading.slow)
         return total
@@ -261,7 +292,8 @@ class FieldYear:
 
     def value(self, place: Array, hour: Array) -> Floats32:
         """Return the field at pairs of place and hour, [n]."""
-        return self._sum(place, hour, lambda part: (hour, None))
+        place, hour = np.broadcast_arrays(np.asarray(place, dtype=np.int64), np.asarray(hour, dtype=np.int64))
+        return self._sum(place, hour)
 
     def mean(self, place: Array, valid: Array, issued: Array) -> Floats32:
         """Return the mean of the field at hour `valid`, given all that is known at hour `issued`, [n].
@@ -272,26 +304,34 @@ class FieldYear:
         valid : int array    Hour index looked at.
         issued : int array   Hour index at which the forecast is issued.
         """
-        place, valid, issued = np.broadcast_arrays(place, valid, issued)
+        plan = self.plan
+        place, valid, issued = np.broadcast_arrays(np.asarray(place, dtype=np.int64), valid, issued)
+        until = np.stack([known_until(part, valid, issued) for part in plan.parts]).astype(np.int64)
+        e_fold_h = np.array([part.e_fold_h for part in plan.parts]).reshape(-1, *(1,) * valid.ndim)
+        return self._sum(place, np.asarray(valid, dtype=np.int64), until,
+                         np.exp((until - valid) / e_fold_h).astype(np.float32))
 
-        def known(part: Part) -> tuple[Array, Floats32]:
-            until = known_until(part, valid, issued)
-            return until, np.exp((until - valid) / part.e_fold_h).astype(np.float32)
-
-        return self._sum(place, valid, known)
-
-    def _sum(self, place: Array, hour: Array, known: Callable[[Part], tuple[Array, Floats32 | None]]) -> Floats32:
-        place, hour = np.broadcast_arrays(np.asarray(place, dtype=np.int64), np.asarray(hour, dtype=np.int64))
+    def _sum(self, place: Ints, hour: Ints, until: Ints | None = None, decay: Floats32 | None = None) -> Floats32:
+        """Return sums over parts, each as known `until` an hour and faded by `decay`, [part, ...]."""
         total, day = np.zeros(place.shape, dtype=np.float32), hour // 24
-        for number, part in enumerate(self.plan.parts):
-            until, decay = known(part)
-            scale = self.plan.scale_by_day[number].take(day)
-            then = np.broadcast_to(np.asarray(until, dtype=np.int64), place.shape)
-            value = self._part_value(number, place, then)
-            total += scale * value if decay is None else scale * (decay * value)
+        scale = self.plan.scale_by_day.take(day, axis=1)
+        for number, value in enumerate(self._values(place, hour, until)):
+            total += scale[number] * (value if decay is None else decay[number] * value)
         if self.plan.slow is not None:
             total += self._slow_at(place, day)
         return total
+
+    def _values(self, place: Ints, hour: Ints, until: Ints | None) -> Iterator[Floats32]:
+        """Yield each part, of unit variance, at pairs of place and hour."""
+        if place.size > _SIDE_BY_SIDE:
+            for number in range(len(self.plan.parts)):
+                yield self._part_value(number, place, hour if until is None else until[number])
+            return
+        stack = self.plan.stack
+        values = self._series.read(stack.index.take(place, axis=1), hour if until is None else until[stack.part])
+        weight = stack.weight.take(place, axis=1)
+        for low, high in stack.cuts:
+            yield summed(values[low:high], weight[low:high])
 
     def _part_value(self, number: int, place: Ints, hour: Ints) -> Floats32:
         row = self.plan.airport_row[place]
@@ -308,11 +348,10 @@ class FieldYear:
         return out
 
     def _gathered(self, number: int, place: Ints, hour: Ints) -> Floats32:
-        knots, series = self.plan.knots[number], self._series[number]
-        if knots is None:
-            return series.read(place, hour)
-        index, weight = knots.by_rank
-        return summed(series.read(index.take(place, axis=1), hour), weight.take(place, axis=1))
+        stack = self.plan.stack
+        some = slice(*stack.cuts[number])
+        return summed(self._series.read(stack.index[some].take(place, axis=1), hour),
+                      stack.weight[some].take(place, axis=1))
 
 
 def known_until(part: Part, valid: Array, issued: Array) -> Array:

@@ -59,10 +59,12 @@ class PartReading:
 class FieldReading:
     """Where a field is read in every replication, [n]: by part, and the places and days of what lasts for months.
 
-    `place`, `day` [m]: each pair of them once; `slow` [n]: which of them an entry has.
+    `place`, `day` [m]: each pair of them once; `slow` [n]: which of them an entry has. `at`: where the series of all
+    parts stand, see `windows.joined`.
     """
 
     parts: tuple[PartReading, ...]
+    at: Ints32
     place: Ints
     day: Ints
     slow: Ints32

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -84,43 +85,68 @@ def seats_of(seed: int, replication: int, stream: Stream, *prefix: int, address:
     return lambda rows: generators(seed, replication, stream, *prefix, *address[rows].T)
 
 
+def joined(windows: Sequence[Windows]) -> Ints32:
+    """Return where hour 0 of the series of several kinds would stand, their values laid one after the other.
+
+    Arrays as `Windows.at`, those of each kind below those of the kind before.
+    """
+    base, out = 0, []
+    for one in windows:
+        out.append(np.where(one.at == _NOT_DRAWN, _NOT_DRAWN, one.at + np.int32(base)))
+        base += one.drawn.size
+    return np.concatenate(out)
+
+
 class DrawnSeries:
     """Hourly series of unit variance in one replication; what no window holds is drawn when it is first asked for.
 
     Parameters
     ----------
-    windows : Windows   Drawn at once.
-    seats : callable    Gives the generators of some series.
+    windows : sequence of Windows   Of each kind of series; drawn at once.
+    seats : sequence of callables   Give the generators of some series of each kind.
+    at : (series, day) array        Of all kinds, as `joined`; a series is named by its row here.
     """
 
-    def __init__(self, windows: Windows, seats: Seats) -> None:
-        self._phi, self._seats, self._at = windows.drawn.phi, seats, windows.at
-        self.values = windows.drawn.draw(seats(windows.row))
-        """All values drawn, flat; each stands where `Windows.positions` says."""
-        self._size, self._first = self.values.size, True
+    def __init__(self, windows: Sequence[Windows], seats: Sequence[Seats], at: Ints32) -> None:
+        self._phi, self._seats, self._at, self._first = [w.drawn.phi for w in windows], seats, at, True
+        self._rows = np.cumsum([0, *(len(w.at) for w in windows)])
+        self._base = np.cumsum([0, *(w.drawn.size for w in windows)])
+        self._size = int(self._base[-1])
+        self._values = np.empty(self._size, dtype=np.float32)
+        for i, one in enumerate(windows):
+            one.drawn.draw(seats[i](one.row), self.drawn(i))
+
+    def drawn(self, kind: int) -> Floats32:
+        """Return what was drawn at once of one kind, flat; each value stands where `Windows.positions` says."""
+        return self._values[self._base[kind]:self._base[kind + 1]]
 
     def read(self, row: Ints, hour: Ints) -> Floats32:
-        """Return the values of pairs of series and hour; arrays of one shape."""
+        """Return the values of pairs of series and hour; they broadcast, the series to the whole shape."""
         day = row * DAYS + hour // 24
         at = self._at.reshape(-1).take(day)
         if at.size and int(at.min()) == _NOT_DRAWN:
-            self._draw(np.unique(day[at == _NOT_DRAWN]))
+            self._draw(np.unique(day[at == _NOT_DRAWN] // _STRETCH_DAYS))
             at = self._at.reshape(-1).take(day)
-        return np.asarray(self.values.take(at + hour))
+        return np.asarray(self._values.take(at + hour))
 
-    def _draw(self, days: Ints) -> None:
-        """Draw stretches that hold some days, flat places in [series, day]."""
-        row, stretch = np.divmod(np.unique(days // _STRETCH_DAYS), DAYS // _STRETCH_DAYS)
-        first = stretch * _STRETCH_DAYS
-        drawn = Stretches.of(HOURS, self._phi, (24 * first).tolist(), (24 * (first + _STRETCH_DAYS)).tolist())
-        if self._first:     # of all replications until now
+    def _draw(self, stretches: Ints) -> None:
+        """Draw some stretches, flat places in [series, stretch], in rising order."""
+        if self._first:     # until now it was that of all replications
             self._at, self._first = self._at.copy(), False
+        row, stretch = np.divmod(stretches, DAYS // _STRETCH_DAYS)
+        cut = np.searchsorted(row, self._rows).tolist()
+        for kind, (low, high) in enumerate(pairwise(cut)):
+            if high > low:
+                self._draw_kind(kind, row[low:high], stretch[low:high] * _STRETCH_DAYS)
+
+    def _draw_kind(self, kind: int, row: Ints, first: Ints) -> None:
+        drawn = Stretches.of(HOURS, self._phi[kind], (24 * first).tolist(), (24 * (first + _STRETCH_DAYS)).tolist())
         more = self._size + drawn.size
-        if more > self.values.size:
+        if more > self._values.size:
             longer = np.empty(max(more, self._size + self._size // 2), dtype=np.float32)
-            longer[:self._size] = self.values[:self._size]
-            self.values = longer
-        drawn.draw(self._seats(row), self.values[self._size:more])
+            longer[:self._size] = self._values[:self._size]
+            self._values = longer
+        drawn.draw(self._seats[kind](row - self._rows[kind]), self._values[self._size:more])
         origin = np.array(drawn.origin, dtype=np.int32) + np.int32(self._size)
         self._at[row[:, None], first[:, None] + np.arange(_STRETCH_DAYS)] = origin[:, None]
         self._size = more

@@ -15,7 +15,7 @@ from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import ar1_windows, fill_rows
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.uniforms import Uniforms
-from missionsim.world.random_fields.windows import DrawnSeries, Windows, seats_of
+from missionsim.world.random_fields.windows import DrawnSeries, Windows, joined, seats_of
 from missionsim.world.surface.air import AskedHours, SurfaceAir
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
@@ -123,12 +123,15 @@ def test_windows_and_what_is_asked_for_later_give_each_pair_its_place_own_value_
     address, phi = np.array([[10, 20], [11, 20], [10, 21], [500, 600]]), 0.9
     whole = [ar1(generator(5, 6, Stream.SURFACE_LOCAL, 1, *a), HOURS, phi) for a in address.tolist()]
     windows = Windows.of(*columns(pairs), len(address), phi)
-    series = DrawnSeries(windows, seats_of(5, 6, Stream.SURFACE_LOCAL, 1, address=address))
-    np.testing.assert_array_equal(series.values.take(windows.positions(*columns(pairs))),
+    others = Windows.of(np.array([1]), np.array([3000]), 2, phi)      # of another kind, standing before these
+    seats = [seats_of(5, 6, Stream.SURFACE_LOCAL, k, address=address) for k in (2, 1)]
+    series = DrawnSeries([others, windows], seats, joined([others, windows]))
+    np.testing.assert_array_equal(series.drawn(1).take(windows.positions(*columns(pairs))),
                                   [whole[p][h] for p, h in pairs])
     untouched = windows.at.copy()
     for some in (*later, pairs):
-        np.testing.assert_array_equal(series.read(*columns(some)), [whole[p][h] for p, h in some])
+        row, hour = columns(some)
+        np.testing.assert_array_equal(series.read(2 + row, hour), [whole[p][h] for p, h in some])
     np.testing.assert_array_equal(windows.at, untouched)     # it serves all replications
 
 
