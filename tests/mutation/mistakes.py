@@ -372,7 +372,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("np.unique(place * HOURS + until", "np.unique(place * HOURS + until.max(initial=0)"),
     ),
     "world/random_fields/windows.py": (
-        ("row, stretch = np.divmod(np.unique(days // _STRETCH_DAYS)", "row, stretch = np.divmod(np.unique(days // _STRETCH_DAYS)[:1]"),
+        ("drawn.draw(self._seats[kind](row - self._rows[kind])", "drawn.draw(self._seats[kind](row)"),
         ("self._at, self._first = self._at.copy(), False", "self._first = False"),
     ),
     "year/waking.py": (
