@@ -133,7 +133,8 @@ def short_study(assumptions=None, **trip):
 def test_a_short_leg_is_flown_twice_and_its_hours_and_fuel_are_those_of_all_flights():
     made = prepare(short_study())
     year = year_of(made.entrants[0], weather_of(made, 1), 1)
-    flights, trips, _ = columns_of(made, year, 1)
+    columns = columns_of(made, year, 1)
+    flights, trips = columns.flights, columns.trips
     assert trips["outcome"].tolist() == ["completed"]
     assert (trips["marks"].tolist(), trips["how"].tolist()) == ([Mark.ADAPTED], [Adaptation.TWO_RUNS])
     # The second of the three beside the pilot comes later, on both ways.
@@ -155,12 +156,12 @@ def test_a_short_leg_is_flown_twice_and_its_hours_and_fuel_are_those_of_all_flig
 def test_no_leg_is_flown_twice_over_the_limit_nor_where_all_must_go_at_once_or_children_would_wait_alone(
         assumptions, trip):
     study = short_study(assumptions, **trip)
-    _, year, (flights, trips, _) = flown(study)
+    _, year, now = flown(study)
     without = replace(study, spec=study.spec.model_copy(update={
         "when_it_does_not_fit": ("leave_gear", "fewer_aboard")}))
-    _, as_before, (flights_before, trips_before, _) = flown(without)
-    assert trips["outcome"].tolist() == ["refused"]
-    for now, before in ((flights, flights_before), (trips, trips_before)):
-        assert all(np.array_equal(now[name], before[name], equal_nan=now[name].dtype.kind == "f") for name in before)
+    _, as_before, before = flown(without)
+    assert now.trips["outcome"].tolist() == ["refused"]
+    for here, there in ((now.flights, before.flights), (now.trips, before.trips)):
+        assert all(np.array_equal(here[name], there[name], equal_nan=here[name].dtype.kind == "f") for name in there)
     assert np.array_equal(year.decisions.reasons, as_before.decisions.reasons)
     assert not year.rows.gave_up.how.any()
