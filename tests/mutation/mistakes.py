@@ -384,7 +384,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("at_home = follow if leg == first else people - 1 - follow if leg == end - 1 else 0", "at_home = 0"),
         ("bought = need - left if need > left else 0.0", "bought = need"),
         ("longer = 1.0 + rows.detour_share[leg[which], slot]", "longer = 1.0 - rows.detour_share[leg[which], slot]"),
-        ('"is_stop": nth < flights[which] - 1', '"is_stop": nth < flights[which]'),
+        ('(nth < flights[which] - 1) & ~twice[which]', '(nth < flights[which]) & ~twice[which]'),
         ("h.purpose is not Purpose.DIVERSION", "h.purpose is Purpose.DIVERSION"),
         ("plan.rows.people[row] - rows.gave_up.apart[", "plan.rows.people[row] + rows.gave_up.apart["),
         ("max(planned_h[leg] + before_h, arrived_h[leg - 1])", "planned_h[leg] + before_h"),
