@@ -116,7 +116,7 @@ def _best(c: CandidatePartners, *, lead: bool) -> str:
     level = c.best_size["level_with"]
     as_good = f" {listing([str(n) for n in level], 'or')} may be as good." if level else ""
     return (f"{head}{edge}: {'in the ' + c.name + ' ' if lead else ''}each pays {_usd(row['cost_per_member_usd'])} "
-            f"dollars a year and loses {percent(row['booked_out_share']['mean'])} of the trips wanted to others' "
+            f"dollars a year and loses {percent(_lost_share(row))} of the trips wanted to others' "
             f"reservations; with the trips not flown at what they cost otherwise, "
             f"{dollars(row['net_cost_per_member_usd']['mean'])} dollars.{as_good}")
 
@@ -129,7 +129,7 @@ def _as_written(result: PartnersResult, c: CandidatePartners) -> str:
         return f"{c.name}: a group of {members} as written is not among the sizes asked for."
     net, than = c.best_size["net_cost_per_member_usd"], c.best_size["than_written_usd"]
     text = (f"{c.name} with {members} as written: {_usd(own['cost_per_member_usd'])} dollars each, "
-            f"{percent(own['booked_out_share']['mean'])} of the trips lost, {dollars(net[members])} dollars with what "
+            f"{percent(_lost_share(own))} of the trips lost, {dollars(net[members])} dollars with what "
             "these cost otherwise.")
     others = [_than_written(n, than[n]) for n in (3, 5) if n in than]
     return text + (f" {start(listing(others))} dollars a member and year." if others else "")
@@ -177,11 +177,17 @@ def _limits(result: PartnersResult) -> tuple[str, ...]:
                  if (hard := difficulty(entry)))
 
 
+def _lost_share(row: Mapping[str, Any]) -> float:
+    """Return the share of wanted trips that others' reservations took; of no trip wanted none is lost."""
+    mean: float | None = row["booked_out_share"]["mean"]
+    return mean or 0.0
+
+
 def _pictures(result: PartnersResult) -> tuple[Curves | Bars, ...]:
     members = len(result.study.members)
-    lines = [(c.name, [Value(100.0 * r["booked_out_share"]["mean"], r["cost_per_member_usd"]["mean"],
+    lines = [(c.name, [Value(100.0 * _lost_share(r), r["cost_per_member_usd"]["mean"],
                              str(r["members"]), f"{r['members']} members {dollars(r['cost_per_member_usd']['mean'])} "
-                             f"dollars, {percent(r['booked_out_share']['mean'])} of trips lost",
+                             f"dollars, {percent(_lost_share(r))} of trips lost",
                              r["members"] == members) for r in c.sizes]) for c in result.candidates]
 
     def rows(cell: Callable[[Mapping[str, Any]], tuple[float, float]], words: Callable[[float], str],
@@ -200,7 +206,7 @@ def _pictures(result: PartnersResult) -> tuple[Curves | Bars, ...]:
             Bars("A member's year", "Solid: what each pays. Outlined: what the trips not flown cost otherwise. The "
                  "number is both.", "Members", rows(money, lambda v: f"${dollars(v)}")),
             Bars("Trips lost to others", "Of a hundred trips wanted.", "Members",
-                 rows(lambda r: (100.0 * r["booked_out_share"]["mean"], 0.0), lambda v: number(v, 0))))
+                 rows(lambda r: (100.0 * _lost_share(r), 0.0), lambda v: number(v, 0))))
 
 
 def _capital(c: CandidatePartners) -> Table:
@@ -281,7 +287,7 @@ def _short_sizes(c: CandidatePartners) -> Table:
 def _short_members(c: CandidatePartners) -> Table:
     head = ("Member", "flown of wanted", "lost to others", "hours", "days held", "buys in with", "all in $")
     rows = tuple((m["name"], f"{number(m['flown']['mean'], 0)} of {number(m['wanted']['mean'], 0)}",
-                  percent(m["booked_out_share"]["mean"]), number(m["hours"]["mean"], 0),
+                  percent(_lost_share(m)), number(m["hours"]["mean"], 0),
                   number(m["days_held"]["mean"], 0), _usd_mean(m["buy_in_usd"]), _usd_mean(m["all_in_usd"]))
                  for m in c.members)
     closing = tuple((label, *[""] * 5, dollars(usd, 10.0)) for label, usd in _closing(c))
