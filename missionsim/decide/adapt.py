@@ -13,7 +13,7 @@ import numpy as np
 from missionsim.base.arrays import Array, Bits, Codes, Ints
 from missionsim.base.words import BIT, STRUCTURAL, Adaptation, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
-from missionsim.decide.two_runs import TwoRuns
+from missionsim.decide.two_runs import TwiceFlown
 from missionsim.year.schedule import Schedule
 
 LOADS = ("zero_fuel_lb", "zero_fuel_moment_lb_in", "seats_ok", "bags_ok")
@@ -89,7 +89,7 @@ def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal
         if not len(asked):
             continue
         tried = _with(loads, way.trips[asked], way.loads(asked))
-        twice = TwoRuns.of_trips(plan, schedule, np.isin(np.arange(schedule.trips), way.trips) * way.how)
+        twice = TwiceFlown.of_trips(plan, schedule, np.isin(np.arange(schedule.trips), way.trips) * way.how)
         good = np.intersect1d(way.trips[asked], _fitting(plan, schedule, reasons, required_gal, tried, twice))
         if way.second is not None:
             other = _with(loads, way.trips[asked], way.second(asked))
@@ -135,7 +135,7 @@ def _with(loads: Loads, trips: Ints, lighter: Loads) -> Loads:
 
 
 def _fitting(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads,
-             twice: TwoRuns) -> Ints:
+             twice: TwiceFlown) -> Ints:
     """Return the trips every leg of which has an itinerary and an hour in which the load fits, for both of two runs."""
     rows, fuel, first = plan.rows, plan.fuel, plan.options.first_row[:-1]
     zero_lb = loads.zero_fuel_lb[rows.trip]

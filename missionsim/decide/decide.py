@@ -15,7 +15,7 @@ from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.enroute_weather import ridge_bits
 from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
 from missionsim.decide.surface_weather import LegWeather, Sky
-from missionsim.decide.two_runs import TwoRuns
+from missionsim.decide.two_runs import TwiceFlown
 from missionsim.flight.batch import AirOnRoutes, Plans, plan_cells
 from missionsim.flight.stops import FORCED_H
 from missionsim.year.decisions import Decisions
@@ -74,7 +74,7 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
                 row_plans, option_bits = _fully_loaded(plan, schedule, air, sky, weather, loads,
                                                        gave_up.how != 0, row_plans)
                 row_plans = replace(row_plans, gave_up=gave_up)
-    looks, twice = schedule.looks, TwoRuns.of_trips(plan, schedule, row_plans.gave_up.how)
+    looks, twice = schedule.looks, TwiceFlown.of_trips(plan, schedule, row_plans.gave_up.how)
     option_bits[twice.with_stops()] |= np.uint32(BIT[Reason.PAYLOAD])
     times = _option_times(plan, row_plans.plans)
     visual_bits = _visual_bits(plan, weather)

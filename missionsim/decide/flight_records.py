@@ -12,7 +12,7 @@ from missionsim.base.words import Adaptation, Outcome, Purpose
 from missionsim.decide.adapt import Adapted
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans
-from missionsim.decide.two_runs import TwoRuns
+from missionsim.decide.two_runs import TwiceFlown
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.records import FlightRow, ShopRow, YearLog
 from missionsim.year.schedule import Schedule
@@ -165,7 +165,7 @@ def _in_two_runs(columns: Columns, plan: CandidatePlan, schedule: Schedule, rows
     trip, follow = columns["trip"], rows.gave_up.follow[columns["trip"]]
     columns["people"] = np.where(run == 0, columns["people"] - follow, np.where(run == OUT_BACK_OUT - 1, 1 + follow,
                                                                                 columns["people"]))
-    twice = TwoRuns.of_trips(plan, schedule, rows.gave_up.how)
+    twice = TwiceFlown.of_trips(plan, schedule, rows.gave_up.how)
     back = np.flatnonzero(run == 1)
     k = np.searchsorted(twice.leg, leg[back])
     flight_h, burn_gal, distance_nm = twice.back_flight_h[k], twice.back_gal[k], twice.back_nm[k]

@@ -18,7 +18,7 @@ from missionsim.year.schedule import Schedule
 
 
 @dataclass(frozen=True)
-class TwoRuns:
+class TwiceFlown:
     """Legs [n] flown in two runs.
 
     `leg`: which; `later` [n]: whole hours from the first run's departure to the second's, by the usual block time.
@@ -30,7 +30,7 @@ class TwoRuns:
     leg: Ints
 
     @classmethod
-    def of_trips(cls, plan: CandidatePlan, schedule: Schedule, how: Array) -> TwoRuns:
+    def of_trips(cls, plan: CandidatePlan, schedule: Schedule, how: Array) -> TwiceFlown:
         """Return the legs of the trips whose `Adaptation` says so."""
         return cls(plan, schedule, np.flatnonzero((how == Adaptation.TWO_RUNS)[schedule.trip]))
 

@@ -15,7 +15,7 @@ from missionsim.decide.adapt import Adapted
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans, decide
 from missionsim.decide.leg_weather import leg_weather
-from missionsim.decide.two_runs import TwoRuns
+from missionsim.decide.two_runs import TwiceFlown
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.lighter import drained_lb, lighter_ways
@@ -78,7 +78,7 @@ def decide_together(shared: SharedTrips, number: int, effects: OneEffect, routin
 
 def _usual_block_h(plan: CandidatePlan, schedule: Schedule, gave_up: Adapted) -> Array:
     """Return the usual block hours of legs, longer where they are flown twice: that long the aircraft is held."""
-    block_h, twice = plan.times.nominal_block_h.copy(), TwoRuns.of_trips(plan, schedule, gave_up.how)
+    block_h, twice = plan.times.nominal_block_h.copy(), TwiceFlown.of_trips(plan, schedule, gave_up.how)
     block_h[twice.leg] = 2.0 * block_h[twice.leg] + twice.more_h
     return block_h
 

@@ -18,7 +18,7 @@ from missionsim.base.words import BIT, REASONS, Reason
 from missionsim.decide.adapt import LOAD_BITS
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.enroute_weather import TYPICAL_KT
-from missionsim.decide.two_runs import TwoRuns, in_two
+from missionsim.decide.two_runs import TwiceFlown, in_two
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.geodesy import distance_course, haversine_nm
 from missionsim.study.inputs.files import demo_folder
@@ -252,7 +252,7 @@ def _in_two_runs(words: Sequence[str], equipped: Equipped, people_lb: Array, bag
 
 def _second_run(plan: CandidatePlan, schedule: Schedule, found: ExactRows, k: int) -> tuple[float, float]:
     """Return the hours that a second run takes beyond the first, and the fuel of all three flights. [h, gal]"""
-    twice = TwoRuns(plan, schedule, np.zeros(1, dtype=np.int64))
+    twice = TwiceFlown(plan, schedule, np.zeros(1, dtype=np.int64))
     one_gal = float(found.exact.plans.fuel_gal[k, 0]) + plan.fuel.taxi_gal + plan.fuel.approach_gal
     return _block_h(plan, found, (k,)) + float(twice.more_h[0]), 2.0 * one_gal + float(twice.back_gal[0])
 
