@@ -123,11 +123,11 @@ def test_fluid_against_ice_is_part_of_the_empty_weight_from_autumn_to_spring():
 
 
 def short_study(assumptions=None, **trip):
-    """Four heavy people to a place 70 nm away, with hours enough for a second run."""
+    """Four heavy people to a place 70 nm away, with hours enough for a second run, by whoever flies twice so far."""
     study = heavy_study(stops=("KGRI", "KLNK", "KGRI"), later_h=6.0, return_later_h=6.0, **trip)
     order = ("leave_gear", "fewer_aboard", "two_runs")
     study = replace(study, spec=study.spec.model_copy(update={"when_it_does_not_fit": order}))
-    return replace(study, assumptions=study.assumptions.replaced(assumptions or {}))
+    return replace(study, assumptions=study.assumptions.replaced({"flight.two_runs_nm": 100.0, **(assumptions or {})}))
 
 
 def test_a_short_leg_is_flown_twice_and_its_hours_and_fuel_are_those_of_all_flights():

@@ -310,7 +310,7 @@ def test_gear_stays_behind_when_the_load_does_not_fit_by_a_little():
 
 
 def test_a_short_leg_is_flown_twice_when_the_load_does_not_fit():
-    one, heavy = (planned(TOURER, "KGRI", "KLNK", people=people, bags_lb=bags_lb, air=STILL)
+    one, heavy = (planned(TOURER, "KGRI", "KEAR", people=people, bags_lb=bags_lb, air=STILL)
                   for people, bags_lb in ((4, 0.0), (4, 200.0)))
     assert (one.gave_up, heavy.go) == ("", True)
     # Places 1 and 3 go first, place 2 follows; bags make both runs alike: half of five people's weight and of the bags.
@@ -319,9 +319,9 @@ def test_a_short_leg_is_flown_twice_when_the_load_does_not_fit():
     each_lb = float(heavy.people_lb.sum()) + heavy.bags_lb - 15.0
     person_lb = one.people_lb[0]
     assert each_lb == pytest.approx((person_lb.sum() + person_lb[0] + 200.0) / 2.0)
-    # By hand: two of its flights, the way back at 4 min of climb and descent over cruise, two stops of 45 minutes.
+    # By hand: two of its flights, 35 nm back at some 150 kt with four minutes of climb and 18 of taxi, two stops of 45.
     block_h = 2.0 * leg_json(heavy)["block_h"] + 1.5
-    assert block_h + 0.6 <= float(hours.split(" h")[0]) <= block_h + 1.1
-    far = planned(TOURER, "KGRI", "KOMA", people=4, bags_lb=200.0)
-    assert far.distance_nm > 100.0
+    assert block_h + 0.5 <= float(hours.split(" h")[0]) <= block_h + 0.75
+    far = planned(TOURER, "KGRI", "KLNK", people=4, bags_lb=200.0)
+    assert far.distance_nm > 50.0
     assert not far.go
