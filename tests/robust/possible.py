@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-SIGNED = ("differences", "assumptions", "bars", "study_file")
-"""Parts whose numbers may have either sign, or that are inputs."""
+SIGNED = ("differences", "upgrades", "assumptions", "bars", "study_file")
+"""Parts whose numbers may have either sign (an upgrade tells what it changes), or that are inputs."""
 CHANCES = ("probability_best", "confidence_mean_best")
 COUNTS = ("stranded", "nights_stranded", "nights_away_forced", "shop_days", "flights", "fuel_stops", "fuel_gal", "legs",
           "visual_legs", "flight_hours", "block_hours", "door_to_door_hours", "party_hours", "local_hours",

@@ -56,6 +56,7 @@ def flying(tmp_path):
         try:
             assert "Flying" in process.stderr.readline()
             until(lambda: len(workers_of(process)) == 2, "no workers")
+            until(lambda: list((tmp_path / "tmp").rglob("shared")), "nothing handed to the workers, who begin before")
             yield process
         finally:
             for pid in of_session(process.pid):
