@@ -38,7 +38,7 @@ def test_midland_texas_marginal_weather():
 def test_thunderstorm_days_of_cities():
     # Source: National Weather Service and National Climatic Data Center averages as quoted, +/-5 days. Ours are
     # from people's reports of one older year, spread between stations: the stormiest coast is up to a fifth low, and
-    # Mobile a quarter (59), which its neighbours' reports of that year do not bear out: it counts in the mean alone.
+    # Mobile a quarter (59): a miss whose cause is not known. It is not held by itself and counts in the mean alone.
     table = StationTable.packaged()
     names = [n.decode() for n in table.name.tolist()]
     cities = {**THUNDER_DAYS, "SEATTLE SEATTLE": 5, "SAN FRANCISCO INTL": 5, "LOS ANGELES INTL": 5}
