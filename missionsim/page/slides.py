@@ -94,10 +94,13 @@ class Slides:
         return np.asarray(way.usd + now - self._base[number] + other + prices_moved)
 
     def _straight(self, number: int, key: str, change: Change) -> Array:
-        """Return what of a year's cost is straight in one price; worked out when that price is first moved. [usd]"""
-        known = (number, key, change.trips, change.years, change.own_money_share)
+        """Return what of a year's cost is straight in one price; worked out when that price is first moved. [usd]
+
+        Fuel and hangar are bought by the hour and the year: years kept and yield change neither.
+        """
+        known = (number, key, change.trips)
         if known not in self._parts:
-            self._parts[known] = moved_by(self.recosted, number, key, change)
+            self._parts[known] = moved_by(self.recosted, number, key, Change(trips=change.trips))
         return self._parts[known]
 
     def _without_time(self, change: Change, number: int | None = None) -> Array:

@@ -638,7 +638,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("way.usd + now - self._base[number] + other", "way.usd + now + other"),
         ("way.usd * trips + other", "way.usd + other"),
         ("{HANGAR: at.get(\"hangar\", 1.0) - 1.0,", "{HANGAR: at.get(\"hangar\", 1.0),"),
-        ("change.trips, change.years, change.own_money_share)\n        if known", "change.trips)\n        if known"),
+        ("known = (number, key, change.trips)", "known = (number, key)"),
         ("not low <= value <= high", "not low <= value"),
     ),
     "page/flying.py": (

@@ -50,6 +50,18 @@ def test_half_the_trips_take_off_half_of_what_trips_cost(slides):
     assert (none[owned] < half[owned]).all()
 
 
+def test_what_a_price_moves_follows_the_trips_but_neither_years_kept_nor_yield(slides):
+    def moved(price, **also):
+        return np.array(slides.at(price | also)["costs"]) - np.array(slides.at(also)["costs"])
+
+    owned = [w.kind == "own" for w in slides.ways]
+    for price, share in (({"hangar": 2.0}, 1.0), ({"fuel": 12.0}, 0.5)):    # a hangar is not flown, fuel is
+        whole = moved(price)[owned]
+        for also in ({"years": 9.0}, {"yield": 0.09}):
+            np.testing.assert_allclose(moved(price, **also)[owned], whole, atol=1.0)
+        np.testing.assert_allclose(moved(price, trips=0.5)[owned], share * whole, atol=2.0)
+
+
 def test_years_kept_and_yield_move_what_a_study_saying_so_moves(study, slides):
     same = replace(study, spec=study.spec.model_copy(update={
         "years_kept": 9, "prices": study.spec.prices.model_copy(update={"own_money_share_per_year": 0.09})}))
