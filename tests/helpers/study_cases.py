@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from missionsim.study.inputs.load_study import load_study
-from missionsim.study.replicate.one_year import fly_parts, priced_chunk
+from missionsim.study.replicate.one_year import drawn_effects, fly_parts, together
 
 
 def small_study(trips: int = 14, candidates: int = 2, years: int = 1, **spec):
@@ -20,5 +20,7 @@ def small_study(trips: int = 14, candidates: int = 2, years: int = 1, **spec):
 
 def fly_chunk(prepared, replications):
     """Fly all candidates through some replications; one `Flown` a candidate, with its ledger."""
-    parts = fly_parts(prepared, replications)
-    return [priced_chunk(entrant, rows, replications) for entrant, rows in zip(prepared.entrants, parts, strict=True)]
+    effects = drawn_effects(prepared, replications)
+    parts = fly_parts(prepared, replications, effects)
+    return [together(entrant, rows, replications, own)
+            for entrant, rows, own in zip(prepared.entrants, parts, effects, strict=True)]

@@ -16,7 +16,7 @@ from missionsim.study.inputs.load_aircraft import Candidate
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.rental import rental_of
 from missionsim.study.prepare.study import Flyer, Prepared
-from missionsim.study.replicate.one_year import CHUNK, Day, YearColumns, fly_parts
+from missionsim.study.replicate.one_year import CHUNK, Day, YearColumns, drawn_effects, fly_parts
 from missionsim.study.replicate.ownership_years import priced_years
 from missionsim.study.replicate.rented_year import fly_rented, rented_years
 from missionsim.study.replicate.tally import Tally, tally
@@ -90,7 +90,8 @@ def flown_chunk(prepared: Prepared, job: ChunkJob) -> list[list[YearColumns]]:
             rented.append(fly_rented(prepared, day, replication))
 
     replications = range(chunk * CHUNK, (chunk + 1) * CHUNK)
-    parts = fly_parts(prepared.some([i for i in new if i < count]), replications, also)
+    some = prepared.some([i for i in new if i < count])
+    parts = fly_parts(some, replications, drawn_effects(some, replications), also)
     return [*parts, *([rented] if rented else [])]
 
 
@@ -135,7 +136,8 @@ class KeptFlights:
         replications = range(chunk * CHUNK, (chunk + 1) * CHUNK)
         idents, rental = [a.ident for a in prepared.places.airports], prepared.rental
         kept = [self._years[key][chunk] for key in self._keys(prepared)]
-        priced = priced_years(prepared, kept[:len(prepared.flyers)], replications)
+        priced = priced_years(prepared, kept[:len(prepared.flyers)], replications,
+                              drawn_effects(prepared, replications))
         found = [tally(one, owned, replications, prepared.books(flyer), keep, idents)
                  for (one, owned), flyer in zip(priced, prepared.flyers, strict=True)]
         if rental is not None:

@@ -253,20 +253,23 @@ def drawn_plan(plan: CandidatePlan, factors: Factors) -> CandidatePlan:
                    runways=replace(runways, crosswind_limit_kt=runways.crosswind_limit_kt * factors.crosswind))
 
 
-def priced_chunk(entrant: Entrant, parts: Sequence[YearColumns], replications: Sequence[int]) -> FlownChunk:
-    """Return years flown by one candidate with their ledger; nothing is flown, so they may be priced anew."""
-    effects = effects_of(entrant.flyer.listing.drawn(entrant.prepared.study.seed, replications))
-    return together(entrant, parts, replications, effects)
+def drawn_effects(prepared: Prepared, replications: Sequence[int]) -> list[Effects]:
+    """Return what the figures drawn for some replications do, by candidate."""
+    return [effects_of(flyer.listing.drawn(prepared.study.seed, replications)) for flyer in prepared.flyers]
 
 
-def fly_parts(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,
-              ) -> list[list[YearColumns]]:
+def fly_parts(prepared: Prepared, replications: Sequence[int], effects: Sequence[Effects],
+              also: Callable[[Day, int], None] | None = None) -> list[list[YearColumns]]:
     """Fly all candidates through some replications, without a price; by candidate and replication.
 
-    `also`: called with the day of each replication, for what else is flown in the same weather.
+    Parameters
+    ----------
+    prepared : Prepared
+    replications : sequence of int   In rising order.
+    effects : sequence of Effects    As `drawn_effects` gives them.
+    also : callable, optional        Called with the day of each replication, for what else is flown in its weather.
     """
     parts: list[list[YearColumns]] = [[] for _ in prepared.flyers]
-    effects = [effects_of(f.listing.drawn(prepared.study.seed, replications)) for f in prepared.flyers]
     people_lb = [people_of(prepared, replication) for replication in replications]
     loads = [loads_of(entrant, people_lb, own) for entrant, own in zip(prepared.entrants, effects, strict=True)]
     for i, replication in enumerate(replications):

@@ -38,9 +38,9 @@ from missionsim.study.replicate.one_year import (
     YearColumns,
     again,
     columns_of,
+    drawn_effects,
     fly_parts,
     habits_of,
-    priced_chunk,
     together,
     weather_of,
     year_of,
@@ -93,14 +93,23 @@ def fly_owned(prepared: Prepared, replications: Sequence[int], also: Callable[[D
     if prepared.study.spec.years > 1:
         flown, owned = _fly_years(prepared, replications, also)
     else:
-        return priced_years(prepared, fly_parts(prepared, replications, also), replications)
+        effects = drawn_effects(prepared, replications)
+        return priced_years(prepared, fly_parts(prepared, replications, effects, also), replications, effects)
     return _with_ownership(prepared, flown, owned, replications)
 
 
 def priced_years(prepared: Prepared, parts: Sequence[Sequence[YearColumns]], replications: Sequence[int],
-                 ) -> list[tuple[FlownChunk, OwnedYears]]:
-    """Return flown single years, by candidate, with their ledger and ownership at the study's prices."""
-    flown = [priced_chunk(entrant, rows, replications) for entrant, rows in zip(prepared.entrants, parts, strict=True)]
+                 effects: Sequence[Effects]) -> list[tuple[FlownChunk, OwnedYears]]:
+    """Return flown single years, by candidate, with their ledger and ownership at the study's prices.
+
+    Parameters
+    ----------
+    parts : sequence by candidate    Flights, trips and shop visits by replication.
+    replications : sequence of int   In rising order.
+    effects : sequence of Effects    As `drawn_effects` gives them.
+    """
+    flown = [together(entrant, rows, replications, own)
+             for entrant, rows, own in zip(prepared.entrants, parts, effects, strict=True)]
     owned = [_standing_for_all(prepared, f, one, replications)
              for f, one in zip(prepared.flyers, flown, strict=True)]
     return _with_ownership(prepared, flown, owned, replications)

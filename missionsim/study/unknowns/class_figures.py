@@ -110,7 +110,15 @@ def least_crosswind(profile: Profile, values: Mapping[str, Array], assumptions: 
     return np.asarray(share * values.get("book.vs0_cas_kt", np.array(stall_kt)))
 
 
-def drawn_values(profile: Profile, assumptions: Assumptions, seed: int, replications: Sequence[int],
+def class_model(profile: Profile, assumptions: Assumptions) -> ClassModel | None:
+    """Return the class that a profile's gaps are drawn from, None where none are drawn jointly."""
+    if all(key in ALONE for key in drawn_keys(profile)):
+        return None
+    return ClassModel(class_named(profile.class_words) or "", known_of(profile.model_dump(), profile.class_guesses),
+                      assumptions)
+
+
+def drawn_values(profile: Profile, model: ClassModel | None, seed: int, replications: Sequence[int],
                  ) -> dict[str, Array]:
     """Return the drawn figures by key, (n,): one sound aircraft of the class a replication, jointly.
 
@@ -119,20 +127,17 @@ def drawn_values(profile: Profile, assumptions: Assumptions, seed: int, replicat
     Parameters
     ----------
     profile : Profile                Whose gaps its class fills.
-    assumptions : Assumptions
+    model : ClassModel or None       As `class_model` gives it.
     seed : int                       Of the study.
     replications : sequence of int   In rising order.
     """
-    keys = [key for key in drawn_keys(profile) if key not in ALONE]
-    if not keys:
+    if model is None:
         return {}
-    model = ClassModel(class_named(profile.class_words) or "", known_of(profile.model_dump(), profile.class_guesses),
-                       assumptions)
     likely, address = model.likely(), crc32(profile.name.encode())
     drawn = [model.drawn(generator(seed, int(r), Stream.CLASS_FIGURES, address),
                          generator(seed, int(r), Stream.CLASS_CHOICE, address)) for r in replications]
     out = {}
-    for key in keys:
+    for key in (key for key in drawn_keys(profile) if key not in ALONE):
         if key == "weights.empty_weight_lb":
             useful = np.array([float(f.weight_lb - f.empty_lb) for f in drawn])
             out[key] = profile.weights.max_takeoff_lb - useful

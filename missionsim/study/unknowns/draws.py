@@ -10,12 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from types import MappingProxyType
 from typing import Any
 from zlib import crc32
 
 import numpy as np
 
+from missionsim.aircraft.class_draw import ClassModel
 from missionsim.aircraft.figures import UNKNOWN, Range, is_known, likely
 from missionsim.aircraft.profile import Profile
 from missionsim.base.arrays import Array, Bools
@@ -26,6 +28,7 @@ from missionsim.base.words import Stream
 from missionsim.study.unknowns.class_figures import (
     ALONE,
     LABELS,
+    class_model,
     drawn_keys,
     drawn_values,
     least_crosswind,
@@ -90,10 +93,15 @@ class Listing:
         joint = (Unsaid(key, *LABELS[key], (), None) for key in keys if key not in ALONE)
         return cls(profile, year, assumptions, (*alone, *said, *joint))
 
+    @cached_property
+    def _class_model(self) -> ClassModel | None:
+        """The class that fills gaps: finding its likely aircraft takes as long as drawing those of a chunk."""
+        return class_model(self.profile, self.assumptions)
+
     def drawn(self, seed: int, replications: Sequence[int]) -> Drawn:
         """Return the figures of some replications."""
         values: dict[str, Array] = {}
-        of_class = drawn_values(self.profile, self.assumptions, seed, replications)
+        of_class = drawn_values(self.profile, self._class_model, seed, replications)
         for figure in self.unsaid:
             if figure.key in of_class:
                 values[figure.key] = of_class[figure.key]

@@ -13,7 +13,7 @@ from missionsim.aircraft.profile import Profile
 from missionsim.flight.table import with_factors
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import plan_for
-from missionsim.study.unknowns.class_figures import Factors, drawn_values, likely_value
+from missionsim.study.unknowns.class_figures import Factors, class_model, drawn_values, likely_value
 from missionsim.study.unknowns.draws import Listing
 from missionsim.study.unknowns.effects import effects_of
 
@@ -90,10 +90,19 @@ def test_crosswind_and_ceiling_nobody_told_limit_what_is_flown():
 
 
 def test_draws_belong_to_the_aircraft_and_its_replication(listing):
-    whole = drawn_values(listing.profile, listing.assumptions, 3, range(6))
-    part = drawn_values(listing.profile, listing.assumptions, 3, [4, 2])
+    model = class_model(listing.profile, listing.assumptions)
+    whole = drawn_values(listing.profile, model, 3, range(6))
+    part = drawn_values(listing.profile, class_model(listing.profile, listing.assumptions), 3, [4, 2])
     for key, values in part.items():
         np.testing.assert_array_equal(values, whole[key][[4, 2]])
+
+
+def test_a_listing_drawn_again_draws_as_one_nobody_has_drawn_from(listing):
+    first, fresh = listing.drawn(3, range(4, 8)), replace(listing)
+    again = listing.drawn(3, range(4, 8))
+    for key, values in fresh.drawn(3, range(4, 8)).values.items():
+        np.testing.assert_array_equal(values, first.values[key])
+        np.testing.assert_array_equal(values, again.values[key])
 
 
 def test_effects_are_the_drawn_figures_over_the_likely_ones(listing):

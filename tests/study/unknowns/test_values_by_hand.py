@@ -10,6 +10,9 @@ import pytest
 from aircraft_cases import profile
 from money_cases import candidate
 
+from missionsim.base.normal import normal_quantile
+from missionsim.base.streams import generator
+from missionsim.base.words import Stream
 from missionsim.study.unknowns import effects as under_test
 from missionsim.study.unknowns.draws import YES_NO, Drawn, Listing, Unsaid
 from missionsim.study.unknowns.effects import effects_of
@@ -96,3 +99,15 @@ def test_an_instrument_flight_has_its_approach_and_a_visual_one_its_pattern(inst
         patch.setattr("missionsim.study.unknowns.routines.replace", taken)
         Routines(taxi_h=0.3, stop_h=0.75, approach_h=0.1, pattern_h=0.05, as_likely=False).applied(plan)
     assert given["approach_h"] * 60.0 == pytest.approx(minutes)
+
+
+def test_years_asked_for_in_any_order_have_the_luck_of_their_own_stream(assumptions):
+    rule = replace(upkeep_rule(AIRCRAFT, candidate("F4"), assumptions), oil_since_h=None)
+    for replication, year in ((5, 0), (2, 1), (5, 0), (9, 0), (2, 0), (7, 3), (2, 1)):
+        found = rule.upkeep(4, replication, year)
+        ranks = generator(4, replication, Stream.STATE, *([year] if year else [])).random(4)
+        assert found.oil_since_h == ranks[0] * found.oil_interval_h
+        annual = assumptions.entry("maintenance.annual_days")
+        sigma = 0.5 * np.log(annual.high["F4"] / annual.low["F4"]) / normal_quantile(0.9)
+        assert found.annual_down_h == pytest.approx(
+            24.0 * annual.value["F4"] * np.exp(sigma * normal_quantile(ranks[2])), rel=1e-12)
