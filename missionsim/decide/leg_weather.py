@@ -153,6 +153,11 @@ class FairWeather:
                 return float(start_of_hour_h(some[np.argmax(fair)]))
         return float(start_of_hour_h(hour[-1]))
 
+    def lets_through(self, from_place: int, to_place: int, depart_h: float, flight_h: float) -> bool:
+        """Tell whether one place is above minima at departure and the other on arrival."""
+        hour = np.clip(hour_index([depart_h, depart_h + flight_h]), 0, HOURS - 1)
+        return bool(self._above_minima(np.array([from_place, to_place]), hour).all())
+
     def _above_minima(self, place: Ints, hour: Ints) -> Bools:
         limit = self.landing.reshape(len(self.landing), -1)[place, self.surface.climate.cell(place, hour)]
         return np.asarray(self.surface.latent_at(place, hour) >= limit)

@@ -19,6 +19,10 @@ class FairLook(Protocol):
         """Return the first hour at or after a time in which both places are above minima, by day."""
         ...
 
+    def lets_through(self, from_place: int, to_place: int, depart_h: float, flight_h: float) -> bool:
+        """Tell whether one place is above minima at departure and the other on arrival."""
+        ...
+
 
 class DiversionLook(Protocol):
     """Where an arrival below minima goes instead: looked up only when one happens."""

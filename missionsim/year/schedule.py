@@ -154,6 +154,19 @@ class Schedule:
         return (leave >= self.earliest_local_h[:, None] - 1e-6) & (
             long_leg | (arrive <= self.latest_local_h[:, None] + 1e-6))
 
+    def awake_at(self, leg: int, depart_h: float, flight_h: float) -> bool:
+        """Tell whether pilot and passengers accept a flight at any time that ends where a leg does.
+
+        Parameters
+        ----------
+        leg : int
+        depart_h : float   UTC hours since the year began. [h]
+        flight_h : float   Hours to the place. [h]
+        """
+        leave = (self.local_h.item(leg) + depart_h - self.start_h.item(leg)) % 24.0
+        arrive = leave + flight_h + self.zone_shift_h.item(leg)
+        return bool(leave >= self.earliest_local_h.item(leg) - 1e-6 and arrive <= self.latest_local_h.item(leg) + 1e-6)
+
 
 def make_schedule(table: TripTable, places: Mapping[str, int], airports: Sequence[Airport], assumptions: Assumptions,
                   ) -> Schedule:

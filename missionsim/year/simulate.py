@@ -25,6 +25,8 @@ Process = Generator[simpy.Event, Any, None]
 FREE, TRIP, LOCAL = 0, 1, 2
 LAST_LOCAL_H = 8760.0
 """A local flight that finds no free day until then is not flown. [h]"""
+NOT_SOON_H = 99.0
+"""How far off a place counts as open whose window knows no open hour. [h]"""
 
 
 def simulate_year(schedule: Schedule, decisions: Decisions, aircraft: Aircraft,
@@ -198,12 +200,14 @@ class _Year(YearUnderWay):
     def _landed_short(self, party: Party, leg: int, slot: int, place: int) -> Process:
         """Land short, and go on in the next hour whose way is open; otherwise the place is lost."""
         yield from self._turned(party, leg, slot, place)
-        goal, ends = int(self.schedule.to_place[leg]), self.decisions.ends
-        later = self._go(leg, max(slot + 1, ceil(self.env.now - self.start_h[leg] - 1e-9)))
-        while ends is not None and later <= self.last[leg] and ends.item(leg, later):
+        goal, ends, start_h = int(self.schedule.to_place[leg]), self.decisions.ends, self.start_h[leg]
+        later = self._go(leg, max(slot + 1, ceil(self.env.now - start_h - 1e-9)))
+        opens_h = []
+        while later <= self.last[leg]:
+            if ends is None or not ends.item(leg, later):
+                opens_h.append(start_h + later)
             later = self._go(leg, later + 1)
-        opens_h = self.start_h[leg] + later - self.env.now if later <= self.last[leg] else 99.0
-        yield from self._on_from(party, leg, place, opens_h, self.hops.hop(place, goal))
+        yield from self._on_from(party, leg, place, opens_h or [self.env.now + NOT_SOON_H], self.hops.hop(place, goal))
 
     def _fly(self, party: Party, leg: int, slot: int) -> Process:
         env, decisions = self.env, self.decisions
@@ -239,22 +243,24 @@ class _Year(YearUnderWay):
         self._hop(party.trip, leg, Purpose.DIVERSION, place, alternate, hop)
         yield env.timeout(hop.flight_h)
         party.reasons |= BIT[Reason.CEILING]
-        yield from self._on_from(party, leg, alternate, wait_h, hop)
+        holds_h = int(self.limits_of[party.trip].hold_for_weather_h)
+        yield from self._on_from(party, leg, alternate, [env.now + wait_h + k for k in range(holds_h + 1)], hop)
 
-    def _on_from(self, party: Party, leg: int, alternate: int, wait_h: float, hop: Hop) -> Process:
-        """Go on from where a flight ended short, when its destination opens in time; else by road, the aircraft later.
+    def _on_from(self, party: Party, leg: int, alternate: int, opens_h: list[float], hop: Hop) -> Process:
+        """Go on from where a flight ended short when its destination opens in time; else by road, the aircraft later.
 
-        `hop`: to the destination.
+        `opens_h`: when it may be open; `hop`: to the destination.
         """
         env, place = self.env, int(self.schedule.to_place[leg])
-        if wait_h <= self.limits_of[party.trip].hold_for_weather_h:
-            yield env.timeout(max(wait_h, 0.5))
+        go_h = self._goes_on_h(party, leg, alternate, opens_h, hop.flight_h)
+        if go_h is not None:
+            yield env.timeout(go_h - env.now)
             self._hop(party.trip, leg, Purpose.CONTINUATION, alternate, place, hop)
         else:
             # The party goes the rest of the way by road; the pilot brings the aircraft over when the place opens.
             road_h = hop.distance_nm / self.limits_of[party.trip].road_kt
             party.skipped, party.by_road_h = True, env.now + road_h
-            yield env.timeout(max(self._fair_h(alternate, place, env.now + wait_h) - env.now, road_h))
+            yield env.timeout(max(self._fair_h(alternate, place, opens_h[0]) - env.now, road_h))
             self._hop(party.trip, -1, Purpose.FERRY, alternate, place, hop)
         yield env.timeout(hop.flight_h + self.limits_of[party.trip].taxi_h)
         party.landed_h = env.now

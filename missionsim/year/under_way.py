@@ -17,6 +17,8 @@ from missionsim.year.upkeep import Health
 
 DAY_H = 24.0
 WEEK_DAYS, SATURDAY = 7, 5
+LEAST_STOP_H = 0.5
+"""Between landing at an alternate and going on from it. [h]"""
 NIGHT_ENDS_LOCAL_H = 4.0
 """Days of a pilot are told apart in the small hours: who lands after midnight still ends the day before. [h]"""
 
@@ -255,6 +257,22 @@ class YearUnderWay:
         """Return the first hour from a time on in which an empty aircraft may be flown over."""
         look = self.decisions.fair
         return time_h if look is None else max(time_h, look.next_fair_h(from_place, to_place, time_h))
+
+    def _goes_on_h(self, party: Party, leg: int, alternate: int, opens_h: list[float], flight_h: float) -> float | None:
+        """Return when a party goes on from an alternate, None for not in time.
+
+        Both places are looked at again then, one at departure and the destination at arrival, and nobody is kept up.
+        """
+        now_h, look, place = self.env.now, self.decisions.fair, int(self.schedule.to_place[leg])
+        last_h = now_h + self.limits_of[party.trip].hold_for_weather_h
+        for opens in opens_h:
+            go_h = max(opens, now_h + LEAST_STOP_H)
+            if opens > last_h:
+                break
+            if self.schedule.awake_at(leg, go_h, flight_h) and (
+                    look is None or look.lets_through(alternate, place, go_h, flight_h)):
+                return go_h
+        return None
 
     def _reasons_between(self, leg: int, slot: int) -> int:
         mask = 0

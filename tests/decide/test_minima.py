@@ -13,7 +13,7 @@ from missionsim.decide.minima import LOOK_BEFORE_H
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import weather_of, year_of
-from missionsim.world.random_fields.hours import HOURS
+from missionsim.world.random_fields.hours import HOURS, NEW_YEAR_INDEX
 
 
 @pytest.fixture(scope="module")
@@ -47,6 +47,19 @@ def test_a_diversion_goes_to_the_nearest_alternate_above_minima_and_waits_for_th
             assert decisions.diverts.diversion(leg, slot) == expected
             seen |= {bool(open_), bool(hours)}
     assert len(seen) == 2
+
+
+def test_on_from_an_alternate_one_place_counts_at_departure_and_the_other_on_arrival(prepared, day):
+    gates, surface = prepared.sky.gates[0], day.sky.surface
+    fair = year_of(prepared.entrants[0], day, 1).decisions.fair
+    here, there = (int(prepared.schedule.from_place[0]), int(prepared.schedule.to_place[0]))
+    seen = set()
+    for time_h in np.arange(0.25, 2000.0, 3.1):
+        leaves, arrives = int(time_h) + NEW_YEAR_INDEX, int(time_h + 1.9) + NEW_YEAR_INDEX
+        open_ = not below(surface, gates, here, leaves), not below(surface, gates, there, arrives)
+        assert fair.lets_through(here, there, float(time_h), 1.9) == all(open_)
+        seen.add((*open_, not below(surface, gates, there, leaves)))
+    assert {(True, True, False), (True, False, True), (False, True, True)} <= seen
 
 
 def test_the_nearest_good_alternate_is_the_first_of_all_that_are_good(prepared, day):

@@ -276,6 +276,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "decide/leg_weather.py": (
         ("later = np.minimum(arrive + 1 + np.arange(OPENS_WITHIN_H), HOURS - 1)", "later = np.minimum(arrive + np.arange(OPENS_WITHIN_H), HOURS - 1)"),
+        ("hour_index([depart_h, depart_h + flight_h])", "hour_index([depart_h, depart_h])"),
         ("rain = sky.freezing.take(at_departure) | sky.freezing.take(at_arrival)", "rain = sky.freezing.take(at_departure)"),
         ("return LegWeather(reasons, view.below & (own == 0)", "return LegWeather(reasons, view.below"),
         ("np.where(over & ~bad, bit, np.uint32(0))", "np.where(over, bit, np.uint32(0))"),
@@ -495,13 +496,16 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("if not party.skipped:\n            party.reached += 1", "if True:\n            party.reached += 1"),
         ("party.late = self.env.now > planned_h + self.limits_of[party.trip].late_outbound_h",
          "party.late = self.env.now > planned_h + 10.0 * self.limits_of[party.trip].late_outbound_h"),
-        ("if wait_h <= self.limits_of[party.trip].hold_for_weather_h:", "if wait_h >= self.limits_of[party.trip].hold_for_weather_h:"),
+        ("opens_h.append(start_h + later)", "opens_h.append(start_h + later + 1)"),
     ),
     "year/under_way.py": (
         ("if depart_h >= self._rested_from_h(party):", "if depart_h >= self._rested_from_h(party) + 10.0:"),
         ("people = 1 if purpose is Purpose.FERRY else int(self.schedule.people[trip])", "people = int(self.schedule.people[trip])"),
         ("return day % WEEK_DAYS >= SATURDAY", "return day % WEEK_DAYS > SATURDAY"),
         ("if self.decisions.evening_look[first] else 0", "if True else 0"),
+        ("            if opens > last_h:\n", "            if opens >= last_h:\n"),
+        ("look is None or look.lets_through(alternate, place, go_h, flight_h)", "True"),
+        ("if self.schedule.awake_at(leg, go_h, flight_h) and (", "if True and ("),
     ),
     "year/upkeep.py": (
         ("self.oil_at_h = -upkeep.oil_since_h", "self.oil_at_h = upkeep.oil_since_h"),

@@ -141,6 +141,36 @@ class _OnlyAt:
     def next_fair_h(self, from_place: int, to_place: int, time_h: float) -> float:
         return max(self.hour, time_h)
 
+    def lets_through(self, from_place: int, to_place: int, depart_h: float, flight_h: float) -> bool:
+        return depart_h >= self.hour
+
+
+@pytest.mark.parametrize(("fair_from_h", "goes_at_h"), [
+    (100.0, 103.75), (104.0, 104.75), (107.75, 107.75), (108.0, None)])
+def test_from_an_alternate_it_goes_on_only_when_both_places_are_above_minima_then(fair_from_h, goes_at_h):
+    # Landed at the alternate at 101.75, the place said to open two hours later; at most six hours are waited.
+    trips = schedule_of(out_and_back())
+    below, closes = np.zeros((2, SLOTS), dtype=bool), np.zeros((2, SLOTS))
+    below[0, 3], closes[0, 3] = True, 2.0
+    log = year(trips, replace(all_go(trips), below=below, diverts=year_cases.Diversions(closes),
+                              fair=_OnlyAt(fair_from_h)), limits=replace(year_cases.LIMITS, max_duty_h=16.0))
+    (end,), (_, on) = log.ends, log.hops
+    if goes_at_h is None:
+        assert (end.outcome, on.purpose, on.people) == (Outcome.BROKEN_OFF, Purpose.FERRY, 1)
+    else:
+        assert (on.purpose, on.depart_h, end.reached) == (Purpose.CONTINUATION, goes_at_h, 1)
+
+
+@pytest.mark.parametrize(("latest_local_h", "goes_on"), [(14.75, True), (14.5, True), (14.2, False)])
+def test_from_an_alternate_nobody_goes_on_after_hours(latest_local_h, goes_on):
+    # Slot 0 is 97 h, a quarter past seven by the clock: on at 103.75, 14:00, there half an hour later.
+    trips = schedule_of(out_and_back())
+    trips = replace(trips, local_h=np.full(2, 7.25), latest_local_h=np.full(2, latest_local_h))
+    below, closes = np.zeros((2, SLOTS), dtype=bool), np.zeros((2, SLOTS))
+    below[0, 3], closes[0, 3] = True, 2.0
+    log = year(trips, replace(all_go(trips), below=below, diverts=year_cases.Diversions(closes)))
+    assert (log.hops[1].purpose is Purpose.CONTINUATION) == goes_on
+
 
 def test_an_aircraft_left_behind_waits_for_fair_weather():
     trips = schedule_of(out_and_back())
