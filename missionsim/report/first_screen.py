@@ -26,6 +26,8 @@ DOT, LANE = 4.0, 6.0
 MARKS = ("circle", "square", "triangle", "diamond", "triangle-down", "plus")
 """A candidate is a mark, a colour and its name, never colour alone."""
 
+BROKEN_OFF = "broken off under way"
+
 
 @dataclass(frozen=True, slots=True)
 class Tick:
@@ -288,7 +290,10 @@ def trade_off(comparison: Comparison) -> TradeOff:
 
 
 def why_not(comparison: Comparison, most: int = 5) -> tuple[BarRow, ...]:
-    """Return the reasons that stop most trips, what hurts most first; solid in any weather, outlined on the day."""
+    """Return the reasons that stop most trips, what hurts most first; solid in any weather, outlined on the day.
+
+    Trips that set out and were broken off stand last, so that the rows add up to the trips wanted and not made.
+    """
     found = [(plain(str(r)), [(c.refused["structural"].get(str(r), 0.0), c.refused["on_the_day"].get(str(r), 0.0))
                               for c in comparison.results]) for r in REASONS]
     found = sorted((f for f in found if any(a + b > 0 for a, b in f[1])), key=lambda f: -max(map(sum, f[1])))
@@ -296,6 +301,9 @@ def why_not(comparison: Comparison, most: int = 5) -> tuple[BarRow, ...]:
     if rest:
         kept = [*kept, ("others", [(sum(r[1][i][0] for r in rest), sum(r[1][i][1] for r in rest))
                                    for i in range(len(comparison.results))])]
+    broken = [float(c.tally.column("broken_off").mean()) for c in comparison.results]
+    if max(broken) >= 0.05:
+        kept = [*kept, (BROKEN_OFF, [(0.0, mean) for mean in broken])]
     return bar_rows(kept, number)
 
 

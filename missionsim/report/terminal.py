@@ -92,8 +92,16 @@ def _failures(comparison: Comparison, width: int) -> Table:
     most = 6 if width >= WIDE else 4
     for result in comparison.results:
         table.add_row(Text(result.name), _reasons(result.refused["structural"], most),
-                      _reasons(result.refused["on_the_day"], most), _made_but(result))
+                      _on_the_day(result, most), _made_but(result))
     return table
+
+
+def _on_the_day(result: Result, most: int) -> str:
+    """Return what refused trips on the day, and how many set out and were broken off: with all of both none is left."""
+    refused, broken = result.refused["on_the_day"], float(result.tally.column("broken_off").mean())
+    if broken < 0.05:
+        return _reasons(refused, most)
+    return f"{_reasons(refused, most)}; broken off {number(broken)}" if refused else f"broken off {number(broken)}"
 
 
 def _made_but(result: Result) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ from missionsim.report.first_screen import (
     marks_path,
     outcome_rows,
     trade_off,
+    why_not,
 )
 from missionsim.report.hours_screen import hours_trade_off
 
@@ -66,6 +68,19 @@ def test_outcomes_add_up_to_the_wanted_trips(comparison):
         for bar in row.bars:
             sums[bar.mark] += float(bar.words)
     assert sums == pytest.approx([r.measures["trips_wanted"]["mean"] for r in comparison.results], abs=0.21)
+
+
+def test_what_stopped_trips_adds_up_to_all_that_were_wanted_and_not_made():
+    sums = {"broken_off": np.array([1.0, 2.0])}
+    never, some = {"payload": 3.0, "seats": 0.5}, {"ceiling": 1.0, "icing": 0.2, "wind": 0.1, "booked": 0.4}
+    result = SimpleNamespace(refused={"structural": never, "on_the_day": some}, tally=SimpleNamespace(column=sums.get))
+    rows = why_not(SimpleNamespace(results=[result]), most=3)
+    # 3.5 never, 1.7 on the day and 1.5 broken off are 6.7.
+    assert [(row.label, row.bars[0].words) for row in rows] == [
+        ("payload", "3.0"), ("ceiling", "1.0"), ("seats", "0.5"), ("others", "0.7"), ("broken off under way", "1.5")]
+    assert (rows[-1].bars[0].solid, rows[-1].bars[0].outline) == (0.0, 50.0)
+    sums["broken_off"] = np.zeros(2)
+    assert why_not(SimpleNamespace(results=[result]), most=3)[-1].label == "others"
 
 
 def test_not_owning_is_drawn_beside_the_candidates(comparison):

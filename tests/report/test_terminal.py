@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import io
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from rich.console import Console
 
-from missionsim.report.terminal import print_comparison
+from missionsim.report.terminal import _on_the_day, print_comparison
 from missionsim.report.wording import CAUTIONS
 
 
@@ -39,3 +41,11 @@ def test_no_colour_and_no_markup_where_it_is_not_a_terminal(comparison):
 def test_wide_screens_show_more(comparison):
     assert "flight h" in printed(comparison, 120)
     assert "door h" not in printed(comparison, 80)
+
+
+def test_trips_broken_off_stand_beside_those_refused(comparison):
+    broken = np.array([0.0, 2.0, 1.0, 0.0])
+    tally = SimpleNamespace(column=lambda name: {"broken_off": broken}[name])
+    result = SimpleNamespace(refused={"on_the_day": {"ceiling": 5.6, "wind": 0.4}}, tally=tally)
+    assert _on_the_day(result, 4) == "ceiling 5.6, wind 0.4; broken off 0.8"
+    assert _on_the_day(SimpleNamespace(refused={"on_the_day": {}}, tally=tally), 4) == "broken off 0.8"
