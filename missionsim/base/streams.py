@@ -8,8 +8,8 @@ from ctypes import c_uint32, c_uint64, c_void_p, sizeof
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from missionsim.base.arrays import Bits
-from missionsim.base.words import Stream
+from missionsim.base.arrays import Bits, Ints
+from missionsim.base.pcg import Halves, Jumps, Words, seated
 
 _WORD = 0xFFFFFFFF
 _HASH_START, _HASH_FACTOR = 0x43B0D7E5, 0x931E8875
@@ -17,20 +17,17 @@ _STATE_START, _STATE_FACTOR = 0x8B51F9DD, 0x58F38DED
 _LEFT, _RIGHT, _SHIFT = 0xCA01F9DD, 0x4973F715, 16
 _POOL = 4
 _WORTHWHILE = 6  # addresses from which seating them together takes less time than one by one
-_STEP = 0x2360ED051FC65DA44385DF649FCCF645
 _ONE_OBJECT = 512  # bytes that a generator takes at most
 
-Words = NDArray[np.uint64]
 
-
-def generator(seed: int, replication: int, stream: Stream, *address: int) -> np.random.Generator:
+def generator(seed: int, replication: int, stream: int, *address: int) -> np.random.Generator:
     """Return the generator of one purpose in one replication.
 
     Parameters
     ----------
     seed : int            Root seed of the study.
     replication : int     Replication from 0.
-    stream : Stream       Purpose.
+    stream : Stream or its number   Purpose.
     address : int         Finer address inside the purpose: a knot, a place, a trip, a person.
 
     Returns
@@ -45,12 +42,17 @@ def generator(seed: int, replication: int, stream: Stream, *address: int) -> np.
     return np.random.Generator(np.random.PCG64(sequence))
 
 
-def generators(seed: int, replication: int, stream: Stream, *address: ArrayLike) -> Iterator[np.random.Generator]:
+def generators(seed: int, replication: int, stream: int | Ints, *address: ArrayLike, jumps: Jumps | None = None,
+               ) -> Iterator[np.random.Generator]:
     """Yield the generators of many addresses, each as `generator` gives it, in a fifth of the time.
 
     Parameters
     ----------
+    seed : int                        Root seed of the study.
+    replication : int                 Replication from 0.
+    stream : Stream or (n,) array     Purpose, or that of every address.
     address : int or (n,) int array   0 to below 2^32 each; at least one an array.
+    jumps : Jumps, optional           Where each stream is entered, else at its beginning.
 
     Yields
     ------
@@ -59,41 +61,41 @@ def generators(seed: int, replication: int, stream: Stream, *address: ArrayLike)
     References
     ----------
     .. [1] M. E. O'Neill, "Simple portable C++ seed entropy", 2015: the mixing of seeds that `SeedSequence` follows.
-    .. [2] M. E. O'Neill, "PCG: a family of simple fast space-efficient statistically good algorithms for random
-       number generation", HMC-CS-2014-0905: the seating of the 128-bit generator.
     """
-    columns = np.broadcast_arrays(*(np.asarray(a, dtype=np.uint32) for a in address))
+    first = [stream] if isinstance(stream, int) else []
+    columns = np.broadcast_arrays(*(np.asarray(a, dtype=np.uint32) for a in ([] if first else [stream]) + [*address]))
     if columns[0].size < _WORTHWHILE:
-        for own in zip(*(c.tolist() for c in columns), strict=True):
-            yield generator(seed, replication, stream, *own)
+        for number, own in enumerate(zip(*(c.tolist() for c in columns), strict=True)):
+            alone = generator(seed, replication, *first, *own)
+            if jumps is not None:
+                jumps.leave_out(alone, number)
+            yield alone
         return
-    pool, constant = _pool([*_words(seed, _POOL), *_words(replication), *_words(int(stream))])
+    start = _state(_stirred(*_pool([*_words(seed, _POOL), *_words(replication), *map(int, first)]), columns))
+    begun, increment = seated((start[0], start[1]), (start[2], start[3]))
     bits = np.random.PCG64(0)
     random, sit = np.random.Generator(bits), _sitting(bits)
-    for words in _seats(*_state(_stirred(pool, constant, columns))):
+    if jumps is not None:
+        begun = _entered(random, sit, begun, increment, jumps)
+    for words in _seats(begun, increment):
         sit(words)
         yield random
 
 
-def _seats(high: Words, low: Words, odd_high: Words, odd_low: Words) -> Words:
+def _entered(random: np.random.Generator, sit: Callable[[Words], None], begun: Halves, increment: Halves,
+             jumps: Jumps) -> Halves:
+    """Return the states of generators where their streams are entered, from those at the beginning."""
+    states, others = jumps.entered(begun, increment)
+    for number in np.flatnonzero(others).tolist():
+        sit(_seats(begun, increment)[number])
+        jumps.leave_out(random, number)
+        states[0][number], states[1][number] = divmod(random.bit_generator.state["state"]["state"], 1 << 64)
+    return states
+
+
+def _seats(state: Halves, increment: Halves) -> Words:
     """Return state and increment of every generator as words of 64 bits, the low one of each first, [n, 4]."""
-    step_high, step_low = (np.uint64(part) for part in divmod(_STEP, 1 << 64))
-    up, down = odd_high << np.uint64(1) | odd_low >> np.uint64(63), odd_low << np.uint64(1) | np.uint64(1)
-    first = down + low
-    carried = up + high + (first < down)
-    product = first * step_low
-    second = product + down
-    top = carried * step_low + first * step_high + _high_half(first, step_low)
-    return np.stack([second, top + up + (second < product), down, up], axis=1)
-
-
-def _high_half(a: Words, b: np.uint64) -> Words:
-    """Return the upper 64 bits of products of 64-bit numbers, from those of their halves."""
-    half, low = np.uint64(32), np.uint64(_WORD)
-    a_high, a_low, b_high, b_low = a >> half, a & low, b >> half, b & low
-    cross = a_high * b_low + (a_low * b_low >> half)
-    other = a_low * b_high + (cross & low)
-    return a_high * b_high + (cross >> half) + (other >> half)
+    return np.stack([state[1], state[0], increment[1], increment[0]], axis=1)
 
 
 def _sitting(bits: np.random.PCG64) -> Callable[[Words], None]:

@@ -54,6 +54,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "world/random_fields/field.py": ("tests/world/random_fields", "tests/world/surface/test_year.py"),
     "world/random_fields/knots.py": ("tests/world/random_fields/test_lattice.py",),
     "derive/neighbour_fields.py": ("tests/derive/test_neighbour_fields.py",),
+    "base/pcg.py": ("tests/base/test_pcg.py",),
     "world/random_fields/field_reading.py": ("tests/world/random_fields/test_field.py",),
     "world/random_fields/windows.py": ("tests/world/surface/test_air.py",),
     "statistics/intervals.py": ("tests/published/test_student_t.py", "tests/statistics/test_comparisons.py"),
@@ -368,12 +369,18 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("variance += scale[day] ** 2 * -np.expm1(-2.0 * beyond / part.e_fold_h)", "variance += scale[day] ** 2 * -np.expm1(-1.0 * beyond / part.e_fold_h)"),
         ("beyond = np.maximum(lead - part.known_h, 0.0)", "beyond = np.maximum(lead, 0.0)"),
     ),
+    "base/pcg.py": (
+        ("w + 1 if after_deviate and w else w", "w + 1 if after_deviate else w"),
+        ("~takes_one_word(", "takes_one_word("),
+        ("word >> np.uint64(9)", "word >> np.uint64(8)"),
+    ),
     "world/random_fields/field_reading.py": (
         ("value *= self.decay", "value *= 1.0"),
         ("np.unique(place * HOURS + until", "np.unique(place * HOURS + until.max(initial=0)"),
     ),
     "world/random_fields/windows.py": (
-        ("drawn.draw(self._seats[kind](row - self._rows[kind])", "drawn.draw(self._seats[kind](row)"),
+        ("drawn.draw(self._seats(row, drawn.jumps)", "drawn.draw(self._seats(row - self._rows[kind], drawn.jumps)"),
+        ("size, series = size + one.drawn.size, series + len(one.at)", "size, series = size + one.drawn.size, series"),
         ("self._at, self._first = self._at.copy(), False", "self._first = False"),
     ),
     "year/waking.py": (

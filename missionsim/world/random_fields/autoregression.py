@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from missionsim.base.arrays import Floats32
 from missionsim.base.normal import normal_quantile
+from missionsim.base.pcg import Jumps
 
 _FORGOTTEN = 1e-4
 _TOGETHER = 1 << 16
@@ -60,7 +61,7 @@ class Stretches:
     ----------
     phi : float                      Correlation from one step to the next.
     lags : tuple of (int, float32)   By how many steps each doubling shifts a series, and what the shifted one weighs.
-    skipped : list of int            Draws of 64 bits left out before each stretch; 0 at the beginning of a series.
+    jumps : Jumps                    Draws of 64 bits left out before each stretch; 0 at the beginning of a series.
     head, edge : list of int         Where the draws of each stretch start among all of them, and where the next one
                                      begins: before a stretch from the beginning stand zeros instead.
     origin : list of int             Where the first step of each whole series would stand.
@@ -68,7 +69,7 @@ class Stretches:
 
     phi: float
     lags: tuple[tuple[int, np.float32], ...]
-    skipped: list[int]
+    jumps: Jumps
     head: list[int]
     edge: list[int]
     origin: list[int]
@@ -94,7 +95,7 @@ class Stretches:
             origin.append(at + pad - begin)
             at += pad + 4 * ((last - begin) // 4 + 1)
             edge.append(at // 4)
-        return cls(phi, lags, skipped, head, edge, origin)
+        return cls(phi, lags, Jumps.of(skipped, after_deviate=True), head, edge, origin)
 
     @property
     def size(self) -> int:
@@ -106,7 +107,7 @@ class Stretches:
 
         Parameters
         ----------
-        randoms : iterable of Generator   One a stretch, of which PCG64 makes the bits.
+        randoms : iterable of Generator   One a stretch, entered as `jumps` say; none is asked for beyond the last.
         out : (size,) array, optional     To draw into.
         """
         series = np.empty(self.size, dtype=np.float32) if out is None else out
@@ -119,42 +120,21 @@ class Stretches:
         return series
 
     def _draw_some(self, seats: Iterator[np.random.Generator], begun: int, done: int, out: Floats32) -> None:
-        base = self.edge[begun]
-        bits, firsts = np.empty(self.edge[done] - base, dtype=np.uint64), []
-        some = slice(begun, done)
+        base, firsts = self.edge[begun], []
+        bits = np.empty(self.edge[done] - base, dtype=np.uint64)
         # The generators come last: none is asked for beyond the last stretch.
-        for skipped, tail, head, end, random in zip(self.skipped[some], self.edge[some], self.head[some],
-                                                    self.edge[begun + 1:done + 1], seats, strict=False):
-            first, source = random.standard_normal(), random.bit_generator
-            assert isinstance(source, np.random.PCG64)
-            if skipped:
-                source.advance(skipped)
-            else:
+        for skipped, tail, head, end, random in zip(self.jumps.words[begun:done], self.edge[begun:done],
+                                                    self.head[begun:done], self.edge[begun + 1:done + 1], seats,
+                                                    strict=False):
+            if not skipped:
                 bits[tail - base:head - base] = 0
-                firsts.append((4 * (tail - base), 4 * (head - base), first))
-            bits[head - base:end - base] = source.random_raw(end - head)
+                firsts.append((4 * (tail - base), 4 * (head - base), random.standard_normal()))
+            bits[head - base:end - base] = random.bit_generator.random_raw(end - head)
         np.take(_normal_table(), _sixteenths(bits), out=out, mode="clip")
         out *= np.float32(np.sqrt(1.0 - self.phi * self.phi))
         for tail, head, first in firsts:
             out[tail:head], out[head] = 0.0, first
         _double(out[None], self.lags)
-
-
-def ar1_windows(randoms: Iterable[np.random.Generator], steps: int, phi: float, start: Sequence[int],
-                stop: Sequence[int]) -> Floats32:
-    """Return stretches of series, one after the other, bit for bit as `fill_rows` gives them, and draw little else.
-
-    Parameters
-    ----------
-    randoms : iterable of Generator   One a stretch, of which PCG64 makes the bits.
-    steps : int                       Of the whole series.
-    start, stop : sequences of int    First step of each stretch and the one after its last.
-    """
-    stretches = Stretches.of(steps, phi, start, stop)
-    series = stretches.draw(randoms)
-    return np.concatenate([series[at + first:at + last] for at, first, last in zip(stretches.origin, start, stop,
-                                                                                   strict=True)]
-                          or [np.zeros(0, dtype=np.float32)])
 
 
 def _lags(steps: int, phi: float) -> list[tuple[int, np.float32]]:

@@ -24,7 +24,7 @@ from missionsim.world.random_fields.autoregression import fill_rows
 from missionsim.world.random_fields.field_reading import FieldReading, Pairs, days_of, part_reading, summed
 from missionsim.world.random_fields.hours import HOURS, START_H
 from missionsim.world.random_fields.knots import Knots, place_sum
-from missionsim.world.random_fields.windows import DAYS, DrawnSeries, joined, seats_of
+from missionsim.world.random_fields.windows import DAYS, DrawnSeries, Laid, seats_of
 
 _MID_JANUARY = 14.5
 _SIDE_BY_SIDE = 4096  # pairs of which all parts are read together, to the same bits
@@ -59,7 +59,7 @@ class Part:
 
 @dataclass(frozen=True)
 class Stack:
-    """The series that places are sums of, those of all parts one below the other as in `FieldReading.at`.
+    """The series that places are sums of, those of all parts one below the other as in `FieldReading.laid`.
 
     `index`, `weight` [k, place]: which series, and how much each counts; `part` [k]: which part each belongs to.
     """
@@ -177,14 +177,24 @@ class FieldPlan:
         """
         place, valid = np.asarray(place, dtype=np.int64), np.asarray(valid, dtype=np.int64)
         nothing = np.zeros(0, dtype=np.int64)
-        parts = []
+        parts, windows = [], []
         for part, knots, scale in zip(self.parts, self.knots, self.scale_by_day, strict=True):
             until = np.asarray(known_until(part, valid, issued), dtype=np.int64)
             decay = np.exp((until - valid) / part.e_fold_h).astype(np.float32)
             rows, by_rank = (len(self.address), None) if knots is None else (knots.ids.size, knots.by_rank)
-            parts.append(part_reading(by_rank, rows, part.phi, place, until, near or (nothing, nothing),
-                                      scale.take(valid // 24), decay))
-        return FieldReading(tuple(parts), joined([p.windows for p in parts]), *days_of(place, valid))
+            read, drawn = part_reading(by_rank, rows, part.phi, place, until, near or (nothing, nothing),
+                                       scale.take(valid // 24), decay)
+            parts.append(read)
+            windows.append(drawn)
+        return FieldReading(tuple(parts), Laid.of(windows), *days_of(place, valid))
+
+    @cached_property
+    def series_address(self) -> Ints:
+        """Stream and address of the series of all parts, one below the other, [series, 3]."""
+        own = [np.insert(self.address, 0, int(self.local_stream), axis=1) if knots is None else
+               np.stack(np.broadcast_arrays(int(self.stream), number, knots.ids), axis=1)
+               for number, knots in enumerate(self.knots)]
+        return np.concatenate(own)
 
     @cached_property
     def stack(self) -> Stack:
@@ -225,11 +235,7 @@ class FieldYear:
     @cached_property
     def _series(self) -> DrawnSeries:
         """The series of each part's knots, and of places, as far as they are asked for."""
-        plan = self.plan
-        seats = [seats_of(self.seed, self.replication, plan.local_stream, address=plan.address) if knots is None
-                 else seats_of(self.seed, self.replication, plan.stream, number, address=knots.ids[:, None])
-                 for number, knots in enumerate(plan.knots)]
-        return DrawnSeries([part.windows for part in self.reading.parts], seats, self.reading.at)
+        return DrawnSeries(self.reading.laid, seats_of(self.seed, self.replication, address=self.plan.series_address))
 
     @cached_property
     def read(self) -> Floats32:

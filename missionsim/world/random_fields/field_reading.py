@@ -8,7 +8,7 @@ import numpy as np
 
 from missionsim.base.arrays import Floats32, Ints, Ints32
 from missionsim.world.random_fields.hours import HOURS
-from missionsim.world.random_fields.windows import DAYS, Windows
+from missionsim.world.random_fields.windows import DAYS, Laid, Windows
 
 _TOGETHER = 4096
 """Pairs summed side by side: as many as stay in the processor's own memory."""
@@ -30,7 +30,6 @@ class PartReading:
     much of it is still known.
     """
 
-    windows: Windows
     at: Ints32
     weight: Floats32 | None
     pair: Ints32
@@ -39,7 +38,7 @@ class PartReading:
     place: Ints32 | None = None
 
     def read(self, drawn: Floats32) -> Floats32:
-        """Return what the part adds to each entry, [n]; `drawn`: all values drawn of the windows."""
+        """Return what the part adds to each entry, [n]; `drawn`: all values drawn of the part's windows."""
         if self.weight is None:
             value = drawn.take(self.at)
         else:
@@ -59,20 +58,21 @@ class PartReading:
 class FieldReading:
     """Where a field is read in every replication, [n]: by part, and the places and days of what lasts for months.
 
-    `place`, `day` [m]: each pair of them once; `slow` [n]: which of them an entry has. `at`: where the series of all
-    parts stand, see `windows.joined`.
+    `laid`: what is drawn of the series of all parts. `place`, `day` [m]: each pair of them once; `slow` [n]: which of
+    them an entry has.
     """
 
     parts: tuple[PartReading, ...]
-    at: Ints32
+    laid: Laid
     place: Ints
     day: Ints
     slow: Ints32
 
 
 def part_reading(knots: tuple[Ints, Floats32] | None, rows: int, phi: float, place: Ints, until: Ints,
-                 near: Pairs, scale: Floats32, decay: Floats32) -> PartReading:
-    """Return where a part is read.
+                 near: Pairs, scale: Floats32, decay: Floats32,
+                 ) -> tuple[PartReading, Windows]:
+    """Return where a part is read, and what is drawn of its series.
 
     Parameters
     ----------
@@ -93,7 +93,7 @@ def part_reading(knots: tuple[Ints, Floats32] | None, rows: int, phi: float, pla
         windows = Windows.of(index.take(every, axis=1), then, rows, phi)
         row, few = np.asarray(index[:, where]), len(where) <= MANY_PAIRS
         weight, of = (np.asarray(weights[:, where]), None) if few else (weights, where.astype(np.int32))
-    return PartReading(windows, windows.positions(row, hour), weight, own.astype(np.int32), scale, decay, of)
+    return PartReading(windows.positions(row, hour), weight, own.astype(np.int32), scale, decay, of), windows
 
 
 def days_of(place: Ints, hour: Ints) -> tuple[Ints, Ints, Ints32]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 
@@ -35,21 +37,35 @@ class InterpolatedField:
         """Steps of each knot's series."""
         return HOURS // self.step_h + 1
 
-    def draw(self, seed: int, replication: int, stream: Stream, *address: int) -> Floats32:
-        """Return the series of the knots, [k, steps]."""
-        rows = np.empty((self.knots.ids.size, self.steps), dtype=np.float32)
-        fill_rows(generators(seed, replication, stream, *address, self.knots.ids), self._phi, rows)
-        return rows
-
     @property
-    def _phi(self) -> float:
+    def phi(self) -> float:
+        """Correlation from one step to the next."""
         return float(np.exp(-self.step_h / self.e_fold_h))
 
     def blend(self) -> tuple[Floats32, Floats32]:
         """Return the weights of the step before and of the one after, by hours after the former, variance kept."""
         after = np.arange(self.step_h) / self.step_h
-        scale = 1.0 / np.sqrt((1 - after) ** 2 + after**2 + 2 * after * (1 - after) * self._phi)
+        scale = 1.0 / np.sqrt((1 - after) ** 2 + after**2 + 2 * after * (1 - after) * self.phi)
         return ((1 - after) * scale).astype(np.float32), (after * scale).astype(np.float32)
+
+
+def drawn_together(fields: Sequence[InterpolatedField], seed: int, replication: int, stream: Stream) -> list[Floats32]:
+    """Return the series of the knots of fields, [k, steps] each; they are numbered, and seated at once.
+
+    Parameters
+    ----------
+    fields : sequence of InterpolatedField
+    seed, replication : int
+    stream : Stream                          Its address: the number of the field, the knot.
+    """
+    ids = [field.knots.ids for field in fields]
+    number = np.repeat(np.arange(len(fields)), [len(own) for own in ids])
+    randoms, drawn = generators(seed, replication, stream, number, np.concatenate(ids)), []
+    for field, own in zip(fields, ids, strict=True):
+        rows = np.empty((len(own), field.steps), dtype=np.float32)
+        fill_rows(islice(randoms, len(own)), field.phi, rows)
+        drawn.append(rows)
+    return drawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +98,7 @@ class Reading:
         return cls(at.astype(np.int32), weight.take(where, axis=1), before, after, first[clock], second[clock])
 
     def read(self, rows: Floats32) -> Floats32:
-        """Return the field, of unit variance, [n]; `rows`: as `InterpolatedField.draw` gave them."""
+        """Return the field, of unit variance, [n]; `rows`: as `drawn_together` gave them."""
         value = summed(rows.reshape(-1).take(self.at), self.weight)
         out = value.take(self.before) * self.first
         out += value.take(self.after) * self.second

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from missionsim.base.arrays import Array, Floats32, Ints, Ints32
+from missionsim.base.pcg import Jumps
 from missionsim.world.random_fields.windows import Seats
 
 _FAR = 2000
@@ -17,12 +18,12 @@ _FAR = 2000
 class Uniforms:
     """Uniform draws of 32 bits each at pairs of place and number of the draw, [n].
 
-    `row` [w]: place of each run of draws, which begins so many 64-bit steps (`skipped`) after the beginning of the
+    `row` [w]: place of each run of draws, which begins so many 64-bit steps (`jumps`) after the beginning of the
     place's stream and is so many long (`steps`); `at` [n]: where each draw stands, the runs laid one after the other.
     """
 
     row: Ints
-    skipped: list[int]
+    jumps: Jumps
     steps: list[int]
     at: Ints32
 
@@ -39,16 +40,13 @@ class Uniforms:
         begin = 2 * (np.cumsum(steps) - steps - first)
         at = np.empty(len(order), dtype=np.int32)
         at[order] = np.repeat(begin, high - low) + then
-        return cls(row[low], first.tolist(), steps.tolist(), at)
+        return cls(row[low], Jumps.of(first.tolist(), after_deviate=False), steps.tolist(), at)
 
     def draw(self, seats: Seats) -> Floats32:
         """Return the draws, 0 to 1, as `Generator.random` gives them one after the other, [n]."""
         bits, done = np.empty(sum(self.steps), dtype=np.uint64), 0
-        for skipped, steps, random in zip(self.skipped, self.steps, seats(self.row), strict=True):
-            source = random.bit_generator
-            assert isinstance(source, np.random.PCG64)
-            source.advance(skipped)
-            bits[done:done + steps] = source.random_raw(steps)
+        for steps, random in zip(self.steps, seats(self.row, self.jumps), strict=True):
+            bits[done:done + steps] = random.bit_generator.random_raw(steps)
             done += steps
         halves = bits.astype("<u8", copy=False).view("<u4").take(self.at)
         return (halves >> np.uint32(8)).astype(np.float32) * np.float32(2.0**-24)

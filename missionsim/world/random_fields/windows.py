@@ -9,8 +9,8 @@ from itertools import pairwise
 import numpy as np
 
 from missionsim.base.arrays import Array, Floats32, Ints, Ints32
+from missionsim.base.pcg import Jumps
 from missionsim.base.streams import generators
-from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import Stretches
 from missionsim.world.random_fields.hours import HOURS
 
@@ -68,33 +68,48 @@ class Windows:
         return np.asarray(at + hour, dtype=np.int32)
 
 
-Seats = Callable[[Ints], Iterable[np.random.Generator]]
-"""Gives the generators of some series."""
+Seats = Callable[[Ints, Jumps], Iterable[np.random.Generator]]
+"""Gives the generators of some series, each entered where the draws asked for begin."""
 
 
-def seats_of(seed: int, replication: int, stream: Stream, *prefix: int, address: Ints) -> Seats:
+def seats_of(seed: int, replication: int, *prefix: int, address: Ints) -> Seats:
     """Return what gives the generators of series with an address each.
 
     Parameters
     ----------
     seed, replication : int
-    stream : Stream
     prefix : int                     Before each address.
-    address : (series, ...) int
+    address : (series, ...) int      What is first of prefix and address is the stream.
     """
-    return lambda rows: generators(seed, replication, stream, *prefix, *address[rows].T)
+    def seats(rows: Ints, jumps: Jumps) -> Iterable[np.random.Generator]:
+        every: list[int | Ints] = [*prefix, *address[rows].T]
+        return generators(seed, replication, every[0], *every[1:], jumps=jumps)
+
+    return seats
 
 
-def joined(windows: Sequence[Windows]) -> Ints32:
-    """Return where hour 0 of the series of several kinds would stand, their values laid one after the other.
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """Windows of several kinds of series, their values laid one after the other, and so are the series.
 
-    Arrays as `Windows.at`, those of each kind below those of the kind before.
+    `row` [w]: series of every window; `jumps`: where its stream is entered; `at` [series, day]: as in `Windows`.
     """
-    base, out = 0, []
-    for one in windows:
-        out.append(np.where(one.at == _NOT_DRAWN, _NOT_DRAWN, one.at + np.int32(base)))
-        base += one.drawn.size
-    return np.concatenate(out)
+
+    windows: tuple[Windows, ...]
+    row: Ints
+    jumps: Jumps
+    at: Ints32
+
+    @classmethod
+    def of(cls, windows: Sequence[Windows]) -> Laid:
+        """Return windows laid in this order."""
+        size, series, at, row = 0, 0, [], []
+        for one in windows:
+            at.append(np.where(one.at == _NOT_DRAWN, _NOT_DRAWN, one.at + np.int32(size)))
+            row.append(series + one.row)
+            size, series = size + one.drawn.size, series + len(one.at)
+        return cls(tuple(windows), np.concatenate(row), Jumps.joined([w.drawn.jumps for w in windows]),
+                   np.concatenate(at))
 
 
 class DrawnSeries:
@@ -102,19 +117,20 @@ class DrawnSeries:
 
     Parameters
     ----------
-    windows : sequence of Windows   Of each kind of series; drawn at once.
-    seats : sequence of callables   Give the generators of some series of each kind.
-    at : (series, day) array        Of all kinds, as `joined`; a series is named by its row here.
+    laid : Laid     Windows of every kind of series; drawn at once.
+    seats : Seats   Of the series, as they are laid.
     """
 
-    def __init__(self, windows: Sequence[Windows], seats: Sequence[Seats], at: Ints32) -> None:
-        self._phi, self._seats, self._at, self._first = [w.drawn.phi for w in windows], seats, at, True
+    def __init__(self, laid: Laid, seats: Seats) -> None:
+        windows = laid.windows
+        self._phi, self._seats, self._at, self._first = [w.drawn.phi for w in windows], seats, laid.at, True
         self._rows = np.cumsum([0, *(len(w.at) for w in windows)])
         self._base = np.cumsum([0, *(w.drawn.size for w in windows)])
         self._size = int(self._base[-1])
         self._values = np.empty(self._size, dtype=np.float32)
+        randoms = iter(seats(laid.row, laid.jumps))     # seated together, which takes less time than kind by kind
         for i, one in enumerate(windows):
-            one.drawn.draw(seats[i](one.row), self.drawn(i))
+            one.drawn.draw(randoms, self.drawn(i))
 
     def drawn(self, kind: int) -> Floats32:
         """Return what was drawn at once of one kind, flat; each value stands where `Windows.positions` says."""
@@ -146,7 +162,7 @@ class DrawnSeries:
             longer = np.empty(max(more, self._size + self._size // 2), dtype=np.float32)
             longer[:self._size] = self._values[:self._size]
             self._values = longer
-        drawn.draw(self._seats[kind](row - self._rows[kind]), self._values[self._size:more])
+        drawn.draw(self._seats(row, drawn.jumps), self._values[self._size:more])
         origin = np.array(drawn.origin, dtype=np.int32) + np.int32(self._size)
         self._at[row[:, None], first[:, None] + np.arange(_STRETCH_DAYS)] = origin[:, None]
         self._size = more

@@ -7,17 +7,20 @@ of the whole year.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from missionsim.base.arrays import Array, Bools, Floats32, Ints, Ints32
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.pcg import Jumps
+from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.field import FieldYear
 from missionsim.world.random_fields.hours import HOURS
-from missionsim.world.random_fields.interpolated_field import Reading
-from missionsim.world.random_fields.windows import Windows, seats_of
+from missionsim.world.random_fields.interpolated_field import Reading, drawn_together
+from missionsim.world.random_fields.windows import Windows
 from missionsim.world.surface.climate import SurfaceClimate, rest_of_spread
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS
 
@@ -48,6 +51,7 @@ class AirPlan:
     pressure: Reading
     wind: Reading
     windows: Windows
+    jumps: Jumps                    # of the windows of both components of the wind
     own: Ints32                     # places of the values among those of the windows
 
     @classmethod
@@ -64,7 +68,7 @@ class AirPlan:
             v["pressure_slope_hpa"], rest_of_spread(v["pressure_sd_hpa"], v["pressure_slope_hpa"]), v["wind_u_kt"],
             v["wind_v_kt"], v["wind_sd_u_kt"], v["wind_sd_v_kt"] * v["wind_correlation"],
             v["wind_sd_v_kt"] * np.sqrt(1.0 - v["wind_correlation"] * v["wind_correlation"]), **readings,
-            windows=windows, own=windows.positions(place, hour))
+            windows=windows, jumps=Jumps.joined([windows.drawn.jumps] * 2), own=windows.positions(place, hour))
 
     @classmethod
     def whole_years(cls, climate: SurfaceClimate) -> AirPlan:
@@ -107,24 +111,23 @@ class SurfaceAir:
 
 @dataclass(frozen=True)
 class AirYear:
-    """The air of one replication; each field is drawn at its knots when first read."""
+    """The air of one replication; the fields are drawn at their knots when first read."""
 
     climate: SurfaceClimate
     latent: FieldYear
-    _rows: dict[int, Floats32] = field(default_factory=dict)
 
     def at(self, plan: AirPlan, latent: Floats32 | None = None) -> SurfaceAir:
         """Return the air that a plan asks for; `latent` [n]: rank of ceiling and visibility, where known already."""
         if latent is None:
             latent = self.latent.value(plan.place, plan.hour)
-        temperature = plan.temperature.read(self._drawn("temperature", TEMPERATURE))
+        temperature = plan.temperature.read(self._rows[TEMPERATURE])
         temperature *= plan.temperature_rest_c
         temperature += plan.temperature_slope_c * latent    # low ceilings make cool afternoons and mild nights
         # Month by month real temperatures end earlier than a normal distribution does.
         np.minimum(temperature, plan.temperature_limit_c, out=temperature)
         np.maximum(temperature, -plan.temperature_limit_c, out=temperature)
         temperature += plan.temperature_c
-        pressure = plan.pressure.read(self._drawn("pressure", PRESSURE))
+        pressure = plan.pressure.read(self._rows[PRESSURE])
         pressure *= plan.pressure_rest_hpa
         pressure += plan.pressure_slope_hpa * latent
         pressure += plan.pressure_hpa
@@ -133,7 +136,7 @@ class AirYear:
         return SurfaceAir(latent, pressure, temperature, east, north, mean, gusts(mean, self.climate.assumptions))
 
     def _wind(self, plan: AirPlan) -> tuple[Floats32, Floats32]:
-        first, second = (self._component(plan, number) for number in (WIND_U, WIND_V))
+        first, second = self._components(plan)
         north = plan.wind_v_of_u_kt * first
         second *= plan.wind_v_rest_kt
         north += second
@@ -142,22 +145,27 @@ class AirYear:
         first += plan.wind_u_kt
         return first, north
 
-    def _component(self, plan: AirPlan, number: int) -> Floats32:
-        a, year = self.climate.assumptions, self.latent
-        share = a["weather.wind_local_share"]
-        out = plan.wind.read(self._drawn("wind", number))
-        np.multiply(out, np.float32(np.sqrt(1.0 - share)), out=out)
-        seats = seats_of(year.seed, year.replication, Stream.SURFACE_LOCAL, WIND_LOCAL, number,
-                         address=year.plan.address)
-        own = plan.windows.drawn.draw(seats(plan.windows.row)).take(plan.own)
-        np.add(out, np.float32(np.sqrt(share)) * own, out=out)
+    def _components(self, plan: AirPlan) -> list[Floats32]:
+        """Return both components of the wind, of unit variance: what regions share and what places have alone."""
+        year, share = self.latent, self.climate.assumptions["weather.wind_local_share"]
+        numbers, address = (WIND_U, WIND_V), year.plan.address[plan.windows.row]
+        randoms = generators(year.seed, year.replication, Stream.SURFACE_LOCAL, WIND_LOCAL,
+                             np.repeat(numbers, len(address)), *np.tile(address.T, len(numbers)), jumps=plan.jumps)
+        out = []
+        for number in numbers:
+            value = plan.wind.read(self._rows[number])
+            value *= np.float32(np.sqrt(1.0 - share))
+            own = plan.windows.drawn.draw(randoms).take(plan.own)
+            own *= np.float32(np.sqrt(share))
+            value += own
+            out.append(value)
         return out
 
-    def _drawn(self, name: str, number: int) -> Floats32:
-        if number not in self._rows:
-            self._rows[number] = self.climate.air_fields[name].draw(self.latent.seed, self.latent.replication,
-                                                                    Stream.TEMPERATURE, number)
-        return self._rows[number]
+    @cached_property
+    def _rows(self) -> list[Floats32]:
+        """The series of all fields at their knots, by number."""
+        return drawn_together([self.climate.air_fields[name] for name in ("temperature", "pressure", "wind", "wind")],
+                              self.latent.seed, self.latent.replication, Stream.TEMPERATURE)
 
 
 def _own_phi(assumptions: Assumptions) -> float:

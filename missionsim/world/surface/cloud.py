@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,11 +9,11 @@ from numpy.typing import ArrayLike
 
 from missionsim.base.arrays import Bools, Floats, Floats32, Ints
 from missionsim.base.normal import normal_cdf, normal_quantile
-from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.field import FieldYear
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.uniforms import Uniforms
+from missionsim.world.random_fields.windows import Seats, seats_of
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.flight_category import UNLIMITED_FT
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS, PAIR_SHARE
@@ -63,8 +62,9 @@ class CloudYear:
         """Return the same as `icing_rank` for `icing_draws` at pairs of place and hour, [n]."""
         return draws.draw(self._seats)
 
-    def _seats(self, places: Ints) -> Iterable[np.random.Generator]:
-        return generators(self.seed, self.replication, Stream.ICING, *self.latent.plan.address[places].T)
+    @property
+    def _seats(self) -> Seats:
+        return seats_of(self.seed, self.replication, Stream.ICING, address=self.latent.plan.address)
 
     def freezing_rain(self, place: ArrayLike, hour: ArrayLike, temperature_c: ArrayLike,
                       rank: Floats32 | None = None) -> Bools:

@@ -193,9 +193,9 @@ class WindYear:
     def simulate(cls, operator: RouteAir, seed: int, replication: int) -> WindYear:
         """Draw the series of the knots in use: the same for a knot whatever the study holds."""
         series = np.empty((_PARTS, operator.knots.size, operator.steps), dtype=np.float32)
-        for mode in range(_PARTS):
-            fill_rows(generators(seed, replication, Stream.WINDS_ALOFT, mode, operator.knots), operator.phi,
-                      series[mode])
+        every = np.repeat(np.arange(_PARTS), operator.knots.size), np.tile(operator.knots, _PARTS)
+        fill_rows(generators(seed, replication, Stream.WINDS_ALOFT, *every), operator.phi,
+                  series.reshape(-1, operator.steps))
         own = np.float32(math.sqrt(1.0 - operator.southerly**2))
         for mode in range(_PARTS - _T):  # southerly air is warm
             series[_T + mode] *= own

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from missionsim.base.normal import normal_quantile
 from missionsim.base.streams import generator, generators
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.autoregression import ar1_windows, fill_rows
+from missionsim.world.random_fields.autoregression import Stretches, fill_rows
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.uniforms import Uniforms
-from missionsim.world.random_fields.windows import DrawnSeries, Windows, joined, seats_of
+from missionsim.world.random_fields.windows import DrawnSeries, Laid, Windows, seats_of
 from missionsim.world.surface.air import AskedHours, SurfaceAir
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
@@ -86,7 +86,10 @@ def stretches(draw):
 @given(spans=stretches(), e_fold_h=st.floats(1.0, 30.0))
 def test_stretches_of_series_are_cut_out_of_the_whole(spans, e_fold_h):
     phi, knots = float(np.exp(-1.0 / e_fold_h)), np.arange(len(spans[0]))
-    together = ar1_windows(generators(1, 2, Stream.SURFACE_LOCAL, knots), HOURS, phi, *spans)
+    stretches = Stretches.of(HOURS, phi, *spans)
+    series = stretches.draw(generators(1, 2, Stream.SURFACE_LOCAL, knots, jumps=stretches.jumps))
+    together = np.concatenate([series[at + start:at + stop] for at, start, stop in zip(
+        stretches.origin, *spans, strict=True)])
     alone = [ar1(generator(1, 2, Stream.SURFACE_LOCAL, k), HOURS, phi)[start:stop] for k, start, stop in zip(
         knots.tolist(), *spans, strict=True)]
     np.testing.assert_array_equal(together, np.concatenate(alone))
@@ -124,8 +127,8 @@ def test_windows_and_what_is_asked_for_later_give_each_pair_its_place_own_value_
     whole = [ar1(generator(5, 6, Stream.SURFACE_LOCAL, 1, *a), HOURS, phi) for a in address.tolist()]
     windows = Windows.of(*columns(pairs), len(address), phi)
     others = Windows.of(np.array([1]), np.array([3000]), 2, phi)      # of another kind, standing before these
-    seats = [seats_of(5, 6, Stream.SURFACE_LOCAL, k, address=address) for k in (2, 1)]
-    series = DrawnSeries([others, windows], seats, joined([others, windows]))
+    every = np.concatenate([np.insert(address[:2], 0, 2, axis=1), np.insert(address, 0, 1, axis=1)])
+    series = DrawnSeries(Laid.of([others, windows]), seats_of(5, 6, Stream.SURFACE_LOCAL, address=every))
     np.testing.assert_array_equal(series.drawn(1).take(windows.positions(*columns(pairs))),
                                   [whole[p][h] for p, h in pairs])
     untouched = windows.at.copy()
