@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Bits, Codes, Ints
+from missionsim.base.arrays import Array, Bits, Bools, Codes, Ints
 from missionsim.base.words import BIT, STRUCTURAL, Adaptation, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.two_runs import TwiceFlown
@@ -61,12 +61,16 @@ class Adapted:
 
 
 def short_of_room(plan: CandidatePlan, schedule: Schedule, option_bits: Bits) -> Ints:
-    """Return the trips of which some leg fails for its load alone, in every hour and by every itinerary."""
-    inside = schedule.looks.open_[plan.options.leg]
-    legs = len(schedule.trip)
-    free = ((option_bits & np.uint32(LOAD_BITS | OTHER_BITS)) == 0) & inside
-    by_load = ((option_bits & np.uint32(LOAD_BITS)) != 0) & ((option_bits & np.uint32(OTHER_BITS)) == 0) & inside
-    some_free, some_load = (np.bincount(plan.options.leg, found.any(axis=1), legs) > 0 for found in (free, by_load))
+    """Return the trips of which some leg fails for its load alone, in every hour and by every itinerary.
+
+    `option_bits` [hour, choice].
+    """
+    blocks, legs = plan.cells.legs, len(schedule.trip)
+    inside = blocks.open_.take(blocks.block, axis=1)
+    others = ((option_bits & np.uint32(OTHER_BITS)) == 0) & inside
+    free = others & ((option_bits & np.uint32(LOAD_BITS)) == 0)
+    some_free, some_load = (np.bincount(blocks.leg[blocks.block], found.any(axis=0), legs) > 0
+                            for found in (free, others & ~free))
     # A leg that nothing helps keeps its trip at home whatever is left behind.
     hopeless = np.unique(schedule.trip[~some_free & ~some_load])
     return np.setdiff1d(schedule.trip[~some_free & some_load], hopeless)
@@ -78,22 +82,22 @@ def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal
 
     Parameters
     ----------
-    reasons, required_gal : [row, slot]   Fully loaded; a lighter flight needs no more fuel.
+    reasons, required_gal : [hour, cell]  Fully loaded; a lighter flight needs no more fuel.
     short : (n,) array                    Trips whose load does not fit.
     ways : callable                       What may be done, in the order of trying.
     """
     found, left = Adapted.none(len(loads.zero_fuel_lb)), short
-    over_lb = _over_lb(plan, reasons, required_gal, loads)
+    over_lb = _over_lb(plan, schedule, reasons, required_gal, loads, short)
     for way in ways(short):
         asked = np.flatnonzero(np.isin(way.trips, left) & (over_lb[way.trips] <= way.sheds_lb + 1e-6))
         if not len(asked):
             continue
         tried = _with(loads, way.trips[asked], way.loads(asked))
         twice = TwiceFlown.of_trips(plan, schedule, np.isin(np.arange(schedule.trips), way.trips) * way.how)
-        good = np.intersect1d(way.trips[asked], _fitting(plan, schedule, reasons, required_gal, tried, twice))
+        good = _fitting(plan, schedule, reasons, required_gal, tried, twice, way.trips[asked])
         if way.second is not None:
             other = _with(loads, way.trips[asked], way.second(asked))
-            good = np.intersect1d(good, _fitting(plan, schedule, reasons, required_gal, other, twice))
+            good = _fitting(plan, schedule, reasons, required_gal, other, twice, good)
         taken = np.isin(way.trips, good)
         loads = _with(loads, good, take_loads(tried, good))
         found.how[way.trips[taken]], found.apart[way.trips[taken]] = way.how, way.apart[taken]
@@ -105,17 +109,25 @@ def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal
     return loads, found
 
 
-def _over_lb(plan: CandidatePlan, reasons: Bits, required_gal: Array, loads: Loads) -> Array:
-    """Return by trip by how much its heaviest leg is over at lift-off, at the best hour and itinerary. [lb]"""
-    rows = plan.rows
-    allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(loads.zero_fuel_lb[rows.trip]), plan.fuel.usable_gal)
-    over_lb = np.maximum(required_gal - plan.fuel.taxi_gal - allowed_gal[:, None], 0.0) * plan.fuel.lb_per_gal
-    best_lb = np.where((reasons & np.uint32(OTHER_BITS)) == 0, over_lb, np.inf).min(axis=1)
+def _over_lb(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads, trips: Ints,
+             ) -> Array:
+    """Return by trip by how much its heaviest leg is over at lift-off, at the best hour and itinerary. [lb]
+
+    Nothing for other trips than those asked about.
+    """
+    rows, cells = plan.rows, plan.cells
+    some = np.flatnonzero(np.isin(rows.trip, trips)[cells.row])
+    row = cells.row[some]
+    allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(loads.zero_fuel_lb[rows.trip[row]]), plan.fuel.usable_gal)
+    over_lb = np.maximum(required_gal[:, some] - plan.fuel.taxi_gal - allowed_gal, 0.0) * plan.fuel.lb_per_gal
+    goes = ((reasons[:, some] & np.uint32(OTHER_BITS)) == 0) & cells.open_[:, some]
+    best_lb = np.full(len(rows.trip), np.inf)
+    np.minimum.at(best_lb, row, np.where(goes, over_lb, np.inf).min(axis=0))
     of_option = np.maximum.reduceat(best_lb, plan.options.first_row[:-1])
-    of_leg = np.full(int(rows.leg.max(initial=-1)) + 1, np.inf)
+    of_leg = np.full(len(schedule.trip), np.inf)
     np.minimum.at(of_leg, plan.options.leg, of_option)
     out = np.zeros(len(loads.zero_fuel_lb))
-    np.maximum.at(out, rows.trip, of_leg[rows.leg])
+    np.maximum.at(out, rows.trip[row], of_leg[cells.leg[some]])
     return out
 
 
@@ -135,31 +147,55 @@ def _with(loads: Loads, trips: Ints, lighter: Loads) -> Loads:
 
 
 def _fitting(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads,
-             twice: TwiceFlown) -> Ints:
-    """Return the trips every leg of which has an itinerary and an hour in which the load fits, for both of two runs."""
-    rows, fuel, first = plan.rows, plan.fuel, plan.options.first_row[:-1]
-    zero_lb = loads.zero_fuel_lb[rows.trip]
+             twice: TwiceFlown, trips: Ints) -> Ints:
+    """Return which of some trips have, for every leg, an itinerary and an hour in which the load fits, in both runs."""
+    cells, blocks = plan.cells, plan.cells.legs
+    asked = np.zeros(schedule.trips, dtype=bool)
+    asked[trips] = True
+    some = np.flatnonzero(asked[schedule.trip[cells.leg]])
+    fits = ((reasons[:, some] & np.uint32(OTHER_BITS)) == 0) & cells.open_[:, some]
+    fits &= _room(plan, required_gal, loads, some)
+    # Of other trips nothing is known to fit.
+    every = np.zeros(reasons.shape, dtype=bool)
+    every[:, some] = fits
+    choice = np.logical_and.reduceat(every, blocks.first_cell, axis=1)
+    if len(twice.leg):
+        choice[:, np.isin(blocks.option, twice.with_stops())] = False
+    hour = np.logical_or.reduceat(choice, blocks.first, axis=1)
+    hour = twice.through((~hour).astype(np.uint32)) == 0
+    leg = np.zeros(len(schedule.trip), dtype=bool)
+    leg[blocks.legs] = np.logical_or.reduceat(hour.any(axis=0), blocks.leg_first)
+    return np.flatnonzero(np.logical_and.reduceat(leg, schedule.first_leg[:-1]))
+
+
+def _room(plan: CandidatePlan, required_gal: Array, loads: Loads, some: Ints) -> Bools:
+    """Tell where loads fit in weight, seats, bags and balance, [hour, n], in some cells."""
+    fuel, row = plan.fuel, plan.cells.row[some]
+    zero_lb = loads.zero_fuel_lb[plan.rows.trip[row]]
     allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_lb), fuel.usable_gal)
-    landing_lb = (zero_lb + fuel.reserve_h * plan.table.reserve_flow_gph * fuel.lb_per_gal)[:, None]
-    fits = (reasons & np.uint32(OTHER_BITS)) == 0
-    fits &= (required_gal - fuel.taxi_gal <= allowed_gal[:, None]) & (landing_lb <= plan.aircraft.max_landing_lb)
-    planned_gal = required_gal[np.arange(len(rows.trip)), schedule.planned_column[1][rows.leg]]
-    fits &= (fitting_bits(plan, loads, planned_gal) == 0)[:, None]
-    hour = np.logical_and.reduceat(fits, first, axis=0) & schedule.looks.open_[plan.options.leg]
-    hour[twice.with_stops()] = False
-    by_leg = np.zeros((len(schedule.trip), hour.shape[1]), dtype=bool)
-    np.logical_or.at(by_leg, plan.options.leg, hour)
-    by_leg[twice.leg] = twice.through((~by_leg[twice.leg]).astype(np.uint32)) == 0
-    some = by_leg.any(axis=1)
-    return np.flatnonzero(np.logical_and.reduceat(some, schedule.first_leg[:-1]))
+    landing_lb = zero_lb + fuel.reserve_h * plan.table.reserve_flow_gph[row] * fuel.lb_per_gal
+    rows = np.unique(row)
+    fitting = np.zeros(len(plan.rows.trip), dtype=bool)
+    fitting[rows] = fitting_bits(plan, loads, rows, required_gal.take(plan.cells.planned[rows])) == 0
+    fits = required_gal[:, some] - fuel.taxi_gal <= allowed_gal
+    fits &= (landing_lb <= plan.aircraft.max_landing_lb) & fitting[row]
+    return fits
 
 
-def fitting_bits(plan: CandidatePlan, loads: Loads, fuel_gal: Array) -> Bits:
-    """Return bits for seats, bag limits and balance, by row; balance at some fuel, on landing and dry."""
-    trip = plan.rows.trip
+def fitting_bits(plan: CandidatePlan, loads: Loads, rows: Ints, fuel_gal: Array) -> Bits:
+    """Return bits for seats, bag limits and balance, of some rows; balance at some fuel, on landing and dry.
+
+    Parameters
+    ----------
+    plan : CandidatePlan
+    loads : Loads          By trip.
+    rows : (n,) array      Rows asked about.
+    fuel_gal : (n,) array  At the start. [gal]
+    """
+    trip = plan.rows.trip[rows]
     bits = np.where(loads.seats_ok[trip], 0, BIT[Reason.SEATS]) | np.where(loads.bags_ok[trip], 0, BIT[Reason.PAYLOAD])
     weight_lb, moment_lb_in = loads.zero_fuel_lb[trip], loads.zero_fuel_moment_lb_in[trip]
-    reserve_gal = plan.fuel.reserve_h * plan.table.reserve_flow_gph
+    reserve_gal = plan.fuel.reserve_h * plan.table.reserve_flow_gph[rows]
     gallons = np.minimum(np.stack([fuel_gal, reserve_gal, np.zeros(len(trip))]), plan.fuel.usable_gal)
     inside = plan.aircraft.balance_ok(*np.broadcast_arrays(weight_lb, moment_lb_in, gallons)).all(axis=0)
     bits |= np.where(inside, 0, BIT[Reason.BALANCE])

@@ -10,14 +10,13 @@ import numpy as np
 from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
-from missionsim.flight.batch import AirOnRoutes, LevelLimits, PackedAir
+from missionsim.decide.cells import AirCells
+from missionsim.flight.batch import LevelLimits
 from missionsim.flight.minima import Minima, VisualMinimum
 from missionsim.flight.rules import Rules
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightTable, FuelPolicy
 from missionsim.year.aircraft import TripLimits
-from missionsim.year.looked_slots import AIR_SLOTS
-from missionsim.year.schedule import Schedule
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,40 +40,6 @@ class RowIndex:
     people: Ints = axis("row")
     way: Ints = axis("row")
     lane_set: int = axis(APART, default=0)
-
-
-@dataclass(frozen=True, slots=True)
-class AirCells:
-    """Rows and blocks of hours that some trip may come to, the only ones ever planned; arrays [cell].
-
-    `slot`: air slot of the cell, of `slots` in all. `at`: flat index of the cell among [row, block], of `blocks` each.
-    """
-
-    slots: int
-    blocks: int
-    row: Ints
-    slot: Ints
-    leg: Ints
-    at: Ints
-
-    @classmethod
-    def of(cls, leg: Ints, schedule: Schedule) -> AirCells:
-        """Return the cells of rows that serve legs."""
-        looks = schedule.looks
-        blocks = looks.block.shape[1]
-        used = np.asarray(looks.open_.reshape(len(looks.open_), blocks, AIR_SLOTS).any(axis=2))
-        row, block = np.nonzero(used[leg])
-        return cls(looks.air.shape[1], blocks, row, looks.block[leg[row], block], leg[row], row * blocks + block)
-
-    def air(self, air: AirOnRoutes | PackedAir, lane: Ints) -> AirOnRoutes:
-        """Return the air in the cells, [cell, level], from that of lanes; `lane` [row] is the one each row flies."""
-        return air.at(lane.take(self.row), self.slot)
-
-    def spread(self, values: Array, rows: int) -> Array:
-        """Return values [cell, ...] as [row, block, ...], zero where nobody looks."""
-        whole = np.zeros((rows, self.blocks, *values.shape[1:]), dtype=values.dtype)
-        whole.reshape(-1, *values.shape[1:])[self.at] = values
-        return whole
 
 
 @dataclass(frozen=True, slots=True)

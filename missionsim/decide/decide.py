@@ -32,12 +32,12 @@ MARGINAL_H = 1e4
 
 @dataclass(frozen=True, slots=True)
 class RowPlans:
-    """Plans by row and departure slot of one replication: what an itinerary's flights are flown with.
+    """Plans by cell (a row in a block of hours) of one replication: what an itinerary's flights are flown with.
 
-    Slots are the columns of `Schedule.looks`. `plans` are by block of AIR_SLOTS columns; `required_gal` [row, slot] is
-    the fuel on board that the flight needs at start; `takeoff_lb` [row, slot]; `reasons` [row, slot]; `marginal`
-    [row, slot]: bits of the pilot's own rules that are met within their tolerance only. `detour_share` [leg, slot]:
-    what way around storms adds to time and fuel. `gave_up`: what trips gave up whose load did not fit.
+    `plans` [cell]; `required_gal` [hour, cell]: fuel on board that the flight needs at start; `allowed_gal` [row];
+    `takeoff_lb`, `reasons` [hour, cell]; `marginal` [hour, cell]: bits of the pilot's own rules that are met within
+    their tolerance only. `detour_share` [leg, column]: what way around storms adds to time and fuel. `gave_up`: what
+    trips gave up whose load did not fit.
     """
 
     plans: Plans
@@ -49,6 +49,16 @@ class RowPlans:
     loads: Loads
     detour_share: Array
     gave_up: Adapted
+
+
+@dataclass(frozen=True, slots=True)
+class OptionTimes:
+    """Itineraries: flight hours, block hours with stops, what discomfort counts, fuel; arrays [choice]."""
+
+    flight_h: Array
+    block_h: Array
+    discomfort_h: Array
+    fuel_gal: Array
 
 
 def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
@@ -74,84 +84,82 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
                 row_plans, option_bits = _fully_loaded(plan, schedule, air, sky, weather, loads,
                                                        gave_up.how != 0, row_plans)
                 row_plans = replace(row_plans, gave_up=gave_up)
-    looks, twice = schedule.looks, TwiceFlown.of_trips(plan, schedule, row_plans.gave_up.how)
-    option_bits[twice.with_stops()] |= np.uint32(BIT[Reason.PAYLOAD])
-    times = _option_times(plan, row_plans.plans)
-    visual_bits = _visual_bits(plan, weather)
-    marginal = np.bitwise_or.reduceat(row_plans.marginal, plan.options.first_row[:-1], axis=0)
-    best = _best_option(plan, option_bits | visual_bits, marginal, times)
-    option = plan.options.of_leg[np.arange(len(best))[:, None], best]
-    slot = np.arange(looks.columns)[None, :]
-    own = option_bits[option, slot]
-    detour_h = times.flight_h[option, slot] * weather.detour_share
-    flight_h, block_h = times.flight_h[option, slot] + detour_h, times.block_h[option, slot] + detour_h
-    flight_h[twice.leg], block_h[twice.leg] = twice.hours(flight_h[twice.leg], block_h[twice.leg])
-    awake = schedule.awake(block_h, flight_h > plan.pilot.limits.max_flight_per_day_h)
-    inside = looks.open_
-    awake &= inside
-    reasons = np.where(inside, own | visual_bits[option, slot] | weather.reasons, 0).astype(np.uint32)
-    own[twice.leg], reasons[twice.leg] = twice.through(own[twice.leg]), twice.through(reasons[twice.leg])
-    reasons |= np.where(awake, np.uint32(0), np.uint32(ASLEEP))
-    own_rules = marginal[option, slot]
+    return _decided(plan, schedule, weather, row_plans, option_bits), row_plans
+
+
+def _decided(plan: CandidatePlan, schedule: Schedule, weather: LegWeather, row_plans: RowPlans, option_bits: Bits,
+             ) -> Decisions:
+    """Return what legs may do, by the best itinerary of each hour."""
+    blocks, twice = plan.cells.legs, TwiceFlown.of_trips(plan, schedule, row_plans.gave_up.how)
+    if len(twice.leg):
+        option_bits[:, np.isin(blocks.option, twice.with_stops())] |= np.uint32(BIT[Reason.PAYLOAD])
+    times, bits = _option_times(plan, row_plans.plans), option_bits | _visual_bits(plan, weather)
+    marginal = np.bitwise_or.reduceat(row_plans.marginal, blocks.first_cell, axis=1)
+    best = _best_choice(plan, bits, marginal, times)
+    option, hour = blocks.option.take(best), np.arange(AIR_SLOTS)[:, None]
+    own, own_rules = twice.through(option_bits[hour, best]), marginal[hour, best]
+    reasons = twice.through(bits[hour, best] | blocks.of_legs(weather.reasons))
     if weather.marginal is not None:
-        own_rules |= weather.marginal
-    own_rules[twice.leg] |= twice.second(own_rules[twice.leg])
-    gave_up = (row_plans.gave_up.how != 0)[schedule.trip][:, None] | _stops_for_load(plan, option, option_bits, times)
+        own_rules |= blocks.of_legs(weather.marginal)
+    own_rules |= twice.second(own_rules)
+    flight_h, block_h = times.flight_h.take(best), times.block_h.take(best)
+    detour_h = flight_h * blocks.of_legs(weather.detour_share)
+    flight_h, block_h = twice.hours(flight_h + detour_h, block_h + detour_h)
+    awake = schedule.awake(blocks.leg, blocks.slot, block_h, flight_h > plan.pilot.limits.max_flight_per_day_h)
+    reasons |= np.where(awake, np.uint32(0), np.uint32(ASLEEP))
+    gave_up = (row_plans.gave_up.how != 0)[schedule.trip[blocks.leg]] | _stops_for_load(plan, best, option_bits, times)
     marks = np.where(own_rules != 0, np.uint8(Mark.MARGINAL), np.uint8(0))
     marks |= np.where(gave_up, np.uint8(Mark.ADAPTED), np.uint8(0))
-    planned = schedule.planned_column
-    by_slot = {
+    by_hour: dict[str, Array | None] = {
         "reasons": reasons, "option": option.astype(np.int16), "block_h": block_h, "flight_h": flight_h,
-        "below": weather.below, "ends": _of_visual(plan, option, weather.ends),
-        "met_below": _of_visual(plan, option, weather.met_below), "marks": marks}
-    if len(twice.leg):
-        by_slot |= {name: twice.of_either(by_slot[name]) for name in ("below", "ends", "met_below")}
-    whole: dict[str, Any] = {name: None if values is None else looks.spread(values, ASLEEP if name == "reasons" else 0)
-                             for name, values in by_slot.items()}
-    decisions = Decisions(
-        **whole, next_go=_next_go(whole["reasons"] == 0), structural=_structural(schedule, own),
-        early_look=weather.bad_ahead | (own[planned] != 0) | ~awake[planned],
-        evening_look=np.zeros(len(best), dtype=bool) if weather.low_ahead is None else weather.low_ahead,
+        "below": twice.of_either(blocks.of_legs(weather.below)), "marks": marks,
+        "ends": twice.of_either(_of_visual(plan, option, weather.ends)),
+        "met_below": twice.of_either(_of_visual(plan, option, weather.met_below))}
+    whole: dict[str, Any] = {name: None if values is None else blocks.spread(values, ASLEEP if name == "reasons" else 0)
+                             for name, values in by_hour.items()}
+    planned = blocks.planned
+    return Decisions(
+        **whole, next_go=_next_go(whole["reasons"] == 0), structural=_structural(plan, schedule, own),
+        early_look=weather.bad_ahead | (own.take(planned) != 0) | ~awake.take(planned),
+        evening_look=np.zeros(len(planned), dtype=bool) if weather.low_ahead is None else weather.low_ahead,
         diverts=weather.diverts, fair=weather.fetched)
-    return decisions, row_plans
 
 
 def _fully_loaded(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
                   loads: Loads, again: Bools | None = None, before: RowPlans | None = None,
                   ) -> tuple[RowPlans, Bits]:
-    """Return plans of all rows and bits of all options; only trips of `again` are planned anew where that is given."""
+    """Return plans of all rows and bits of all choices; only trips of `again` are planned anew where that is given."""
     found = _plan_rows(plan, schedule, air, sky, weather, loads, again, before)
-    return found, np.bitwise_or.reduceat(found.reasons, plan.options.first_row[:-1], axis=0)
+    return found, np.bitwise_or.reduceat(found.reasons, plan.cells.legs.first_cell, axis=1)
 
 
 def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
                loads: Loads, again: Bools | None = None, before: RowPlans | None = None) -> RowPlans:
-    rows, table = plan.rows, plan.table
+    rows, table, cells, fuel = plan.rows, plan.table, plan.cells, plan.fuel
     zero_fuel_lb = loads.zero_fuel_lb[rows.trip]
     difference_lb = table.heavier_lb(zero_fuel_lb)
     if again is None or before is None:
-        plans = _planned(plan, air, difference_lb, weather)
+        plans = plan_cells(table, cells.row, air, plan.level_limits, difference_lb, fuel.price_h_per_gal,
+                           weather.blocked_levels)
     else:
         plans = _planned_again(plan, air, difference_lb, weather, again, before.plans)
-    reserve_gal = plan.fuel.reserve_h * table.reserve_flow_gph
-    fixed_gal = (plan.fuel.taxi_gal + plan.fuel.approach_gal + reserve_gal)[:, None]
-    cruise_gal = _hourly(plans.fuel_gal)
+    fixed_gal = fuel.taxi_gal + fuel.approach_gal + fuel.reserve_h * table.reserve_flow_gph
+    cruise_gal = plans.fuel_gal
     if weather.detour_share.any():
-        cruise_gal = cruise_gal * (1.0 + weather.detour_share[rows.leg])
-    required_gal = cruise_gal + fixed_gal + weather.alternate_gal[rows.leg]
-    allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_fuel_lb), plan.fuel.usable_gal)
-    takeoff_lb = zero_fuel_lb[:, None] + (required_gal - plan.fuel.taxi_gal) * plan.fuel.lb_per_gal
-    bits = _hourly(plans.reasons)
+        cruise_gal = cruise_gal * (1.0 + cells.of_legs(weather.detour_share))
+    required_gal = cruise_gal + fixed_gal.take(cells.row) + cells.of_legs(weather.alternate_gal)
+    allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_fuel_lb), fuel.usable_gal)
     # The take-off limit counts at lift-off, with the taxi fuel burned.
-    over = required_gal - plan.fuel.taxi_gal > allowed_gal[:, None]
-    bits |= np.where(required_gal > plan.fuel.usable_gal, np.uint32(BIT[Reason.RANGE]),
-                     np.where(over, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0)))
-    landing_lb = takeoff_lb - (cruise_gal + plan.fuel.approach_gal) * plan.fuel.lb_per_gal
-    bits |= np.where(landing_lb > plan.aircraft.max_landing_lb, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
-    planned_gal = required_gal[np.arange(len(rows.trip)), schedule.planned_column[1][rows.leg]]
-    bits |= fitting_bits(plan, loads, planned_gal)[:, None]
-    bits |= ridge_bits(plan, air)
-    marginal = np.where(_hourly(plans.marginal), np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
+    lifted_gal = required_gal - fuel.taxi_gal
+    takeoff_lb = zero_fuel_lb.take(cells.row) + lifted_gal * fuel.lb_per_gal
+    landing_lb = takeoff_lb - (cruise_gal + fuel.approach_gal) * fuel.lb_per_gal
+    heavy = (lifted_gal > allowed_gal.take(cells.row)) & ~(required_gal > fuel.usable_gal)
+    heavy |= landing_lb > plan.aircraft.max_landing_lb
+    bits = np.where(heavy, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
+    bits |= np.where(required_gal > fuel.usable_gal, np.uint32(BIT[Reason.RANGE]), np.uint32(0))
+    bits |= plans.reasons | ridge_bits(plan, air)
+    bits |= fitting_bits(plan, loads, np.arange(len(rows.trip)), required_gal.take(cells.planned)).take(cells.row)
+    marginal = np.tile(np.where(plans.marginal, np.uint32(BIT[Reason.CLIMB]), np.uint32(0)), (AIR_SLOTS, 1))
     # A load that does not fit is not held against runways too: it may be lightened, and then take off.
     flown_lb = np.minimum(takeoff_lb, table.max_takeoff_lb)
     takeoff_bits(plan, schedule, sky, flown_lb, bits, marginal)
@@ -161,26 +169,18 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
                     Adapted.none(schedule.trips))
 
 
-def _stops_for_load(plan: CandidatePlan, option: Ints, option_bits: Bits, times: OptionTimes,
-                    ) -> Bools:
-    """Tell where a leg is flown with a stop although people would sit through it, because its load leaves no room."""
-    stops = np.diff(plan.options.first_row) > 1
+def _stops_for_load(plan: CandidatePlan, best: Ints, option_bits: Bits, times: OptionTimes) -> Bools:
+    """Tell where a leg is flown with a stop although people would sit through it, because its load leaves no room.
+
+    `best` [hour, block]: the choice flown; so is what is told.
+    """
+    blocks = plan.cells.legs
+    stops = (np.diff(plan.options.first_row) > 1)[blocks.option]
     # All in the way of a flight without a stop is the load.
-    only_load = (option_bits == np.uint32(BIT[Reason.PAYLOAD])) & (times.discomfort_h < OVER_COMFORT_H)
-    only_load &= ~stops[:, None]
+    only_load = (option_bits == np.uint32(BIT[Reason.PAYLOAD])) & (times.discomfort_h < OVER_COMFORT_H) & ~stops
     if not only_load.any():
-        return np.zeros(option.shape, dtype=bool)
-    of_leg = plan.options.of_leg
-    heavy = (only_load[of_leg] & (of_leg >= 0)[:, :, None]).any(axis=1)
-    return np.asarray(heavy & stops[option])
-
-
-def _planned(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather) -> Plans:
-    """Return plans by row and block; zero where nobody looks."""
-    cells = plan.cells
-    plans = plan_cells(plan.table, cells.row, air, plan.level_limits, difference_lb, plan.fuel.price_h_per_gal,
-                       weather.blocked_levels)
-    return Plans(**{part.name: cells.spread(getattr(plans, part.name), len(plan.rows.leg)) for part in fields(Plans)})
+        return np.zeros(best.shape, dtype=bool)
+    return np.asarray(np.logical_or.reduceat(only_load, blocks.first, axis=1) & stops.take(best))
 
 
 def _planned_again(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather,
@@ -193,55 +193,50 @@ def _planned_again(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, 
 
     def put(old: Array, new: Array) -> Array:
         out = old.copy()
-        out.reshape(-1)[cells.at[some]] = new
+        out[some] = new
         return out
 
     return Plans(**{part.name: put(getattr(before, part.name), getattr(plans, part.name)) for part in fields(Plans)})
 
 
-def _hourly(values: Array) -> Array:
-    return np.repeat(values, AIR_SLOTS, axis=1)
-
-
-@dataclass(frozen=True, slots=True)
-class OptionTimes:
-    """Itineraries by option and slot: flight hours, block hours with stops, what discomfort counts, fuel."""
-
-    flight_h: Array
-    block_h: Array
-    discomfort_h: Array
-    fuel_gal: Array
-
-
 def _visual_bits(plan: CandidatePlan, weather: LegWeather) -> Bits:
-    """Return what stands in the way of itineraries flown under visual rules, by option and slot."""
-    if weather.visual_reasons is None:
-        return np.zeros((len(plan.options.leg), weather.reasons.shape[1]), dtype=np.uint32)
-    return np.where(plan.options.visual[:, None], weather.visual_reasons[plan.options.leg], np.uint32(0))
+    """Return what stands in the way of itineraries flown under visual rules, by hour and choice."""
+    blocks = plan.cells.legs
+    out = np.zeros((AIR_SLOTS, len(blocks.option)), dtype=np.uint32)
+    if weather.visual_reasons is not None:
+        some = np.flatnonzero(plan.options.visual[blocks.option])
+        out[:, some] = blocks.of_legs(weather.visual_reasons)[:, blocks.block[some]]
+    return out
 
 
 def _of_visual(plan: CandidatePlan, option: Ints, values: Array | None) -> Array | None:
-    """Return values [leg, slot] where the itinerary chosen is flown under visual rules, zero elsewhere."""
-    return None if values is None else np.where(plan.options.visual[option], values, np.zeros((), values.dtype))
+    """Return values [leg, column] where the itinerary chosen is flown under visual rules, zero elsewhere.
+
+    `option` [hour, block]; so are the values returned.
+    """
+    return None if values is None else np.where(plan.options.visual[option], plan.cells.legs.of_legs(values),
+                                                np.zeros((), values.dtype))
 
 
 def _option_times(plan: CandidatePlan, plans: Plans) -> OptionTimes:
-    first = plan.options.first_row[:-1]
+    blocks, times = plan.cells.legs, plan.times
     flights = np.diff(plan.options.first_row)
-    hours = plans.flight_h + np.where(plans.reasons == 0, plan.times.approach_h, 0.0)
-    over = _over_comfort_h(plan, hours) + _short_hops_h(plan, flights)[:, None]
-    flight_h = np.add.reduceat(hours, first, axis=0)
-    ground_h = flights * plan.times.taxi_h + (flights - 1) * plan.times.ground_h
-    block_h = flight_h + ground_h[:, None]
-    comfort = np.add.reduceat(over, first, axis=0)
-    fuel_gal = np.add.reduceat(plans.fuel_gal, first, axis=0)
-    return OptionTimes(*(_hourly(values) for values in (flight_h, block_h, comfort, fuel_gal)))
+    hours = plans.flight_h + np.where(plans.reasons == 0, times.approach_h, 0.0)
+    over = _over_comfort_h(plan, plan.cells.row, hours) + _short_hops_h(plan, flights)[plan.cells.row]
+    flight_h, comfort, fuel_gal = (np.add.reduceat(values, blocks.first_cell) for values in
+                                   (hours, over, plans.fuel_gal))
+    ground_h = flights * times.taxi_h + (flights - 1) * times.ground_h
+    return OptionTimes(flight_h, flight_h + ground_h[blocks.option], comfort, fuel_gal)
 
 
-def _over_comfort_h(plan: CandidatePlan, hours: Array) -> Array:
-    """Return what flights beyond the longest comfortable one count, [row, slot]: up to a stop, then more. [h]"""
-    spare_h = plan.assumptions["flight.comfort_spare_share"] * plan.rows.comfort_h[:, None]
-    over = np.maximum(hours - plan.rows.comfort_h[:, None] - 0.05, 0.0)
+def _over_comfort_h(plan: CandidatePlan, row: Ints, hours: Array) -> Array:
+    """Return what flights beyond the longest comfortable one count, [n]: up to a stop, then more. [h]
+
+    `row` [n]: whose they are; `hours` [n]: how long they take. [h]
+    """
+    comfort_h = plan.rows.comfort_h[row]
+    spare_h = plan.assumptions["flight.comfort_spare_share"] * comfort_h
+    over = np.maximum(hours - comfort_h - 0.05, 0.0)
     soft = plan.times.ground_h * np.divide(over, spare_h, out=np.full(over.shape, np.inf), where=spare_h > 0.0)
     return np.where(over == 0.0, 0.0, np.where(over <= spare_h, soft, OVER_COMFORT_H))
 
@@ -252,22 +247,21 @@ def _short_hops_h(plan: CandidatePlan, flights: Ints) -> Array:
     return np.where(short & (np.repeat(flights, flights) > 1), FORCED_H, 0.0)
 
 
-def _best_option(plan: CandidatePlan, bits: Bits, marginal: Bits, times: OptionTimes) -> Array:
-    """Return the best option's place in each leg's list, [leg, slot].
+def _best_choice(plan: CandidatePlan, bits: Bits, marginal: Bits, times: OptionTimes) -> Ints:
+    """Return the best choice of each hour of a leg, [hour, block]; the first of those that are equal.
 
     Possible before not, own rules met in full before marginally, comfortable before not, and then quick.
 
     Quick, or cheap: a gallon counts as so many hours as the study's criterion says.
     """
+    blocks = plan.cells.legs
     score = times.block_h + plan.fuel.price_h_per_gal * times.fuel_gal
-    score += np.where(bits == 0, 0.0, IMPOSSIBLE_H) + times.discomfort_h
+    score = score + (np.where(bits == 0, 0.0, IMPOSSIBLE_H) + times.discomfort_h)
     score += np.where(marginal == 0, 0.0, MARGINAL_H)
-    score = np.vstack([score, np.full((1, score.shape[1]), 2 * IMPOSSIBLE_H)])
-    of_leg = plan.options.of_leg
-    best = np.zeros((len(of_leg), score.shape[1]), dtype=np.int64)
-    several = np.flatnonzero((of_leg >= 0).sum(axis=1) > 1)
-    best[several] = np.argmin(score[of_leg[several]], axis=1)
-    return best
+    least = np.minimum.reduceat(score, blocks.first, axis=1)
+    choices = len(blocks.block)
+    first = np.where(score == least.take(blocks.block, axis=1), np.arange(choices), choices)
+    return np.minimum.reduceat(first, blocks.first, axis=1)
 
 
 def _next_go(go: Bools) -> NDArray[np.int16]:
@@ -277,14 +271,16 @@ def _next_go(go: Bools) -> NDArray[np.int16]:
     return np.minimum.accumulate(full[:, ::-1], axis=1)[:, ::-1]
 
 
-def _structural(schedule: Schedule, own: Bits) -> Bits:
-    """Return, by trip, the structural bits that every slot of some leg's window carries.
+def _structural(plan: CandidatePlan, schedule: Schedule, own: Bits) -> Bits:
+    """Return, by trip, the structural bits that every slot of some leg's window carries; `own` [hour, block].
 
     Only what the aircraft itself cannot do: weather's bits are of the day even when they last all window.
     """
-    own, inside = own & np.uint32(STRUCTURAL_BITS), schedule.looks.open_
-    always = np.bitwise_and.reduce(np.where(inside, own, np.uint32(0xFFFFFFFF)), axis=1)
-    stuck = ((own != 0) | ~inside).all(axis=1)
-    some = np.bitwise_or.reduce(np.where(inside, own, np.uint32(0)), axis=1)
-    by_leg = np.where(stuck, np.where(always != 0, always, some), np.uint32(0)).astype(np.uint32)
+    blocks = plan.cells.legs
+    own, every = own & np.uint32(STRUCTURAL_BITS), np.uint32(0xFFFFFFFF)
+    always, some = (combine.reduceat(combine.reduce(np.where(blocks.open_, own, other), axis=0), blocks.leg_first)
+                    for combine, other in ((np.bitwise_and, every), (np.bitwise_or, np.uint32(0))))
+    stuck = np.logical_and.reduceat(((own != 0) | ~blocks.open_).all(axis=0), blocks.leg_first)
+    by_leg = np.zeros(len(schedule.trip), dtype=np.uint32)
+    by_leg[blocks.legs] = np.where(stuck, np.where(always != 0, always, some), np.uint32(0))
     return np.bitwise_or.reduceat(by_leg, schedule.first_leg[:-1])

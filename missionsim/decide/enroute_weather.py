@@ -250,7 +250,7 @@ def storm_bits(plan: CandidatePlan, enroute: Enroute, way: Ints, schedule: Sched
 
 
 def ridge_bits(plan: CandidatePlan, air: AirOnRoutes) -> Bits:
-    """Return the turbulence bit, [row, column of `Schedule.looks`].
+    """Return the turbulence bit, [cell].
 
     It is set where there is too much wind at the lowest clear level over high mountains.
     An aircraft that can cruise well above the ridges accepts more wind over them.
@@ -259,12 +259,11 @@ def ridge_bits(plan: CandidatePlan, air: AirOnRoutes) -> Bits:
     cells = plan.cells
     high = np.flatnonzero(rows.mountainous & (rows.lowest_ft >= a["flight.ridge_from_ft"]))
     if not len(high):
-        return np.zeros((len(plan.rows.leg), AIR_SLOTS * cells.blocks), dtype=np.uint32)
+        return np.zeros(len(cells.row), dtype=np.uint32)
     usable = plan.table.usable[high] & plan.level_limits.oxygen[high]
     top_ft = np.where(usable, rows.levels_ft[high], -np.inf).max(axis=1)
     above = top_ft >= rows.lowest_ft[high] + a["flight.well_above_ridge_ft"]
     limit_kt = np.full(len(rows.lowest_ft), np.inf)
     limit_kt[high] = np.where(above, a["flight.ridge_wind_well_above_kt"], a["flight.ridge_wind_kt"])
     wind_kt = a["flight.ridge_wind_share"] * np.hypot(air.headwind_kt[:, 0], air.crosswind_kt[:, 0])
-    strong = np.where(wind_kt > limit_kt[cells.row], np.uint32(BIT[Reason.TURBULENCE]), np.uint32(0))
-    return np.repeat(cells.spread(strong, len(plan.rows.leg)), AIR_SLOTS, axis=1)
+    return np.where(wind_kt > limit_kt[cells.row], np.uint32(BIT[Reason.TURBULENCE]), np.uint32(0))

@@ -134,10 +134,10 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows
     which = np.repeat(np.arange(len(leg)), flights)
     nth = np.arange(len(which)) - np.repeat(np.cumsum(flights) - flights, flights)
     row = first[option[which]] + np.where(twice[which], 0, nth)
-    slot = schedule.looks.column[leg[which], slot[which]]
-    plans, air = rows.plans, slot // AIR_SLOTS
-    longer = 1.0 + rows.detour_share[leg[which], slot]
-    flight_h = (plans.flight_h[row, air] + plan.times.approach_h) * longer
+    column = schedule.looks.column[leg[which], slot[which]]
+    plans, cell, hour = rows.plans, plan.cells.cell_of(row, column // AIR_SLOTS), column % AIR_SLOTS
+    longer = 1.0 + rows.detour_share[leg[which], column]
+    flight_h = (plans.flight_h[cell] + plan.times.approach_h) * longer
     block_h = flight_h + plan.times.taxi_h
     trip = schedule.trip[leg][which]
     columns = {
@@ -145,11 +145,11 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows
         "purpose": np.full(len(row), str(Purpose.TRIP), dtype=object),
         "from_place": plan.rows.from_place[row], "to_place": plan.rows.to_place[row],
         "depart_h": depart_h[which], "block_h": block_h, "flight_h": flight_h,
-        "level_ft": plans.level_ft[row, air].astype(float), "tas_kt": plans.tas_kt[row, air].astype(float),
-        "groundspeed_kt": plans.groundspeed_kt[row, air].astype(float),
-        "headwind_kt": plans.headwind_kt[row, air].astype(float), "distance_nm": plan.table.rows.distance_nm[row],
-        "fuel_burn_gal": plans.fuel_gal[row, air] * longer + plan.fuel.taxi_gal + plan.fuel.approach_gal,
-        "required_gal": rows.required_gal[row, slot], "takeoff_weight_lb": rows.takeoff_lb[row, slot],
+        "level_ft": plans.level_ft[cell].astype(float), "tas_kt": plans.tas_kt[cell].astype(float),
+        "groundspeed_kt": plans.groundspeed_kt[cell].astype(float),
+        "headwind_kt": plans.headwind_kt[cell].astype(float), "distance_nm": plan.table.rows.distance_nm[row],
+        "fuel_burn_gal": plans.fuel_gal[cell] * longer + plan.fuel.taxi_gal + plan.fuel.approach_gal,
+        "required_gal": rows.required_gal[hour, cell], "takeoff_weight_lb": rows.takeoff_lb[hour, cell],
         "people": plan.rows.people[row] - rows.gave_up.apart[trip],
         "is_stop": (nth < flights[which] - 1) & ~twice[which],
     }

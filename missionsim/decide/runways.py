@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -22,7 +22,7 @@ SPARE = 1.01
 
 def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits, marginal: Bits,
                  ) -> None:
-    """Add to bits [row, slot] in place: `runway` where take-off needs more than any end in limits offers.
+    """Add to bits [hour, cell] in place: `runway` where take-off needs more than any end in limits offers.
 
     What is missed by no more than the tolerance of the pilot's own rules is added to `marginal` instead.
 
@@ -31,21 +31,20 @@ def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: 
     plan : CandidatePlan               Of the candidate.
     schedule : Schedule
     sky : Sky                          Surface air.
-    takeoff_lb : (row, column) array   Take-off weights. [lb]
-    bits : (row, column) array         Reasons so far, changed in place.
-    marginal : (row, column) array     Own rules met marginally, changed in place.
+    takeoff_lb : (hour, cell) array   Take-off weights. [lb]
+    bits : (hour, cell) array         Reasons so far, changed in place.
+    marginal : (hour, cell) array     Own rules met marginally, changed in place.
     """
     tight = plan.runways.takeoff
     if not len(tight.row):
         return
-    k, slot, time_h = _in_window(plan, schedule, tight.row)
-    moves = _Movements(k, slot, time_h, takeoff_lb[tight.row[k], slot])
-    _mark(plan, tight, moves, sky, plan.aircraft.takeoff_ft, bits, marginal)
+    moves = _departures(plan, schedule, tight.row)
+    _mark(plan, tight, moves, takeoff_lb.take(moves.at), sky, plan.aircraft.takeoff_ft, bits, marginal)
 
 
 def landing_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, plans: Plans,
                  bits: Bits, marginal: Bits) -> None:
-    """Add to bits [row, slot] in place: `runway` where landing needs more than any end in limits offers.
+    """Add to bits [hour, cell] in place: `runway` where landing needs more than any end in limits offers.
 
     What is missed by no more than the tolerance of the pilot's own rules is added to `marginal` instead.
 
@@ -54,65 +53,68 @@ def landing_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: 
     plan : CandidatePlan               Of the candidate.
     schedule : Schedule
     sky : Sky                          Surface air.
-    takeoff_lb : (row, column) array   Take-off weights. [lb]
+    takeoff_lb : (hour, cell) array   Take-off weights. [lb]
     plans : Plans                      Time and fuel of the best level.
-    bits : (row, column) array         Reasons so far, changed in place.
-    marginal : (row, column) array     Own rules met marginally, changed in place.
+    bits : (hour, cell) array         Reasons so far, changed in place.
+    marginal : (hour, cell) array     Own rules met marginally, changed in place.
     """
     tight = plan.runways.landing
     if not len(tight.row):
         return
-    k, slot, time_h = _in_window(plan, schedule, tight.row)
-    row, air_slot = tight.row[k], slot // AIR_SLOTS
-    landing_lb = takeoff_lb[row, slot] - plans.fuel_gal[row, air_slot] * plan.fuel.lb_per_gal
-    moves = _Movements(k, slot, time_h + plans.flight_h[row, air_slot], landing_lb)
-    _mark(plan, tight, moves, sky, plan.aircraft.landing_ft, bits, marginal)
+    leave = _departures(plan, schedule, tight.row)
+    cell = leave.at % len(plan.cells.row)
+    landing_lb = takeoff_lb.take(leave.at) - plans.fuel_gal.take(cell) * plan.fuel.lb_per_gal
+    arrive = replace(leave, time_h=leave.time_h + plans.flight_h.take(cell))
+    _mark(plan, tight, arrive, landing_lb, sky, plan.aircraft.landing_ft, bits, marginal)
 
 
 def climb_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
-    """Add to bits [row, slot] in place: `climb` where the gradient after take-off from a high field is too small.
+    """Add to bits [hour, cell] in place: `climb` where the gradient after take-off from a high field is too small.
 
     Parameters
     ----------
     plan : CandidatePlan               Of the candidate.
     schedule : Schedule
     sky : Sky                          Surface air.
-    takeoff_lb : (row, column) array   Take-off weights. [lb]
-    bits : (row, column) array         Reasons so far, changed in place.
+    takeoff_lb : (hour, cell) array   Take-off weights. [lb]
+    bits : (hour, cell) array         Reasons so far, changed in place.
     """
     if not len(plan.runways.climb):
         return
-    k, slot, time_h = _in_window(plan, schedule, plan.runways.climb)
-    row = plan.runways.climb[k]
-    altitude_ft, temperature_c = sky.field_air(plan.rows.from_place[row], time_h)
-    gradient = plan.aircraft.departure_gradient_ft_per_nm(altitude_ft, temperature_c, takeoff_lb[row, slot])
+    moves = _departures(plan, schedule, plan.runways.climb)
+    place = plan.rows.from_place[plan.runways.climb[moves.k]]
+    altitude_ft, temperature_c = sky.field_air(place, moves.time_h)
+    gradient = plan.aircraft.departure_gradient_ft_per_nm(altitude_ft, temperature_c, takeoff_lb.take(moves.at))
     low = ~(gradient >= plan.runways.least_gradient_ft_per_nm)
-    bits[row, slot] |= np.where(low, np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
-
-
-def _in_window(plan: CandidatePlan, schedule: Schedule, row: Ints,
-               ) -> tuple[Ints, Ints, Array]:
-    """Return which of some rows, and which columns of `Schedule.looks`, may be come to, and when each departs; [n]."""
-    leg = plan.rows.leg[row]
-    k, slot = np.nonzero(schedule.looks.open_[leg])
-    start_h = schedule.start_h[leg] + plan.rows.offset_h[row]
-    return k, slot, start_h[k] + schedule.looks.slot[leg[k], slot]
+    bits.reshape(-1)[moves.at] |= np.where(low, np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
 
 
 @dataclass(frozen=True, slots=True)
 class _Movements:
-    """Departures or arrivals [n]: at which of the doubtful rows, in which column, when and how heavy."""
+    """Departures or arrivals [n]: at which of the doubtful rows, in which hour of [hour, cell], flat, and when."""
 
     k: Ints
-    slot: Ints
+    at: Ints
     time_h: Array
-    weight_lb: Array
 
 
-def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, sky: Sky, distance_ft: Callable[..., Array],
-          bits: Bits, marginal: Bits) -> None:
+def _departures(plan: CandidatePlan, schedule: Schedule, rows: Ints) -> _Movements:
+    """Return the departures of some rows that somebody may come to."""
+    cells = plan.cells
+    number = np.full(len(cells.planned), -1, dtype=np.int64)
+    number[rows] = np.arange(len(rows))
+    k = number.take(cells.row)
+    some = np.flatnonzero(k >= 0)
+    hour, i = np.nonzero(cells.open_[:, some])
+    cell = some[i]
+    start_h = schedule.start_h[cells.leg[cell]] + plan.rows.offset_h[cells.row[cell]]
+    return _Movements(k[cell], hour * len(k) + cell, start_h + (AIR_SLOTS * cells.slot[cell] + hour))
+
+
+def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, weight_lb: Array, sky: Sky,
+          distance_ft: Callable[..., Array], bits: Bits, marginal: Bits) -> None:
     """Set bits of departures or arrivals; see `takeoff_bits`."""
-    k, slot, time_h, weight_lb = moves.k, moves.slot, moves.time_h, moves.weight_lb
+    k, at, time_h = moves.k, moves.at, moves.time_h
     altitude_ft, temperature_c = sky.field_air(tight.place[k], time_h)
     east_kt, north_kt = sky.surface_wind(tight.place[k], time_h)
     calm_ft = distance_ft(altitude_ft, temperature_c, weight_lb, np.zeros(len(k)))
@@ -122,7 +124,7 @@ def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, sky: Sky, di
     open_ = np.flatnonzero(~plain)
     if not len(open_):
         return
-    k, slot = k[open_], slot[open_]
+    k, at = k[open_], at[open_]
     ends, east_kt, north_kt = tight.ends.take(k), east_kt[open_, None], north_kt[open_, None]
     along_kt, across_kt = ends.along_kt(east_kt, north_kt), ends.across_kt(east_kt, north_kt)
     needed_ft = distance_ft(altitude_ft[open_, None], temperature_c[open_, None], weight_lb[open_, None], along_kt)
@@ -131,9 +133,9 @@ def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, sky: Sky, di
 
     def in_the_way(n: Indices, margin: float, max_tailwind_kt: float) -> Bits:
         """Return the bits of some operations by a runway margin and a limit of tail wind."""
-        at = k[n]
-        blocked = blocked_by(along_kt[n], across_kt[n], tight.length_ft[at], unmarked_ft[n] * margin,
-                             tight.accepted[at], plan.runways.crosswind_limit_kt, max_tailwind_kt)
+        which = k[n]
+        blocked = blocked_by(along_kt[n], across_kt[n], tight.length_ft[which], unmarked_ft[n] * margin,
+                             tight.accepted[which], plan.runways.crosswind_limit_kt, max_tailwind_kt)
         bits_of = zip(blocked, (Reason.SURFACE, Reason.WIND, Reason.RUNWAY), strict=True)
         each = [np.where(where, np.uint32(BIT[reason]), np.uint32(0)) for where, reason in bits_of]
         return np.asarray(np.bitwise_or.reduce(each), dtype=np.uint32)
@@ -143,6 +145,6 @@ def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, sky: Sky, di
     if rules.tolerance_share > 0.0 and len(close):
         nearly = in_the_way(close, rules.marginal_runway_margin, rules.max_tailwind_kt * (1.0 + rules.tolerance_share))
         met = close[nearly == 0]
-        marginal[tight.row[k[met]], slot[met]] |= found[met]
+        marginal.reshape(-1)[at[met]] |= found[met]
         found[met] = 0
-    bits[tight.row[k], slot] |= found
+    bits.reshape(-1)[at] |= found

@@ -6,6 +6,7 @@ back is planned coarsely, in still air.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -64,11 +65,41 @@ class TwiceFlown:
         return np.ceil(self.plan.times.nominal_block_h[self.leg] + self.more_h - 1e-9).astype(np.int64)
 
     def hours(self, flight_h: Array, block_h: Array) -> tuple[Array, Array]:
-        """Return flight and block hours [n, column] of both runs and the flight between, from those of one."""
-        return (2.0 * flight_h + self.back_flight_h[:, None], 2.0 * block_h + self.more_h[:, None])
+        """Return flight and block hours [hour, block] of both runs and the flight between, from those of one."""
+        return (self._changed(flight_h, lambda one_h: 2.0 * one_h + self.back_flight_h[:, None]),
+                self._changed(block_h, lambda one_h: 2.0 * one_h + self.more_h[:, None]))
 
     def through(self, bits: Bits) -> Bits:
-        """Return bits [n, column] of all hours from the first departure to the second; `duty` past the window."""
+        """Return bits [hour, block], for these legs of all hours from the first run's to the second's departure.
+
+        Past the window it is `duty`.
+        """
+        return self._changed(bits, self._through)
+
+    def second(self, values: Array) -> Array:
+        """Return values [hour, block], for these legs of the second run's hour; zero past the window."""
+        return self._changed(values, self._second)
+
+    def of_either(self, values: Array | None) -> Array | None:
+        """Return values [hour, block], for these legs of the first run and where they are zero there of the second."""
+        return None if values is None else self._changed(values, lambda first: np.where(first != 0, first,
+                                                                                        self._second(first)))
+
+    def with_stops(self) -> Ints:
+        """Return the itineraries of these legs that have a fuel stop: nobody flies those twice."""
+        options = self.plan.options
+        return np.flatnonzero((np.diff(options.first_row) > 1) & np.isin(options.leg, self.leg))
+
+    def _changed(self, values: Array, change: Callable[[Array], Array]) -> Array:
+        """Return values [hour, block] with those of these legs, as [n, column], changed."""
+        if not len(self.leg):
+            return values
+        blocks = self.plan.cells.legs
+        columns = blocks.columns(values)
+        columns[self.leg] = change(columns[self.leg])
+        return blocks.of_legs(columns)
+
+    def _through(self, bits: Bits) -> Bits:
         out = bits.copy()
         for k in range(1, int(self.later.max(initial=0)) + 1):
             column = self._column(k)
@@ -77,24 +108,10 @@ class TwiceFlown:
             out |= np.where((k <= self.later)[:, None], then, np.uint32(0))
         return out
 
-    def second(self, values: Array) -> Array:
-        """Return values [n, column] of the second run's hour; zero past the window."""
+    def _second(self, values: Array) -> Array:
         column = self._column(self.later[:, None])
         return np.where(column >= 0, np.take_along_axis(values, np.maximum(column, 0), axis=1),
                         np.zeros((), values.dtype))
-
-    def of_either(self, values: Array | None) -> Array | None:
-        """Return values [leg, column], for these legs of the first run and where they are zero there of the second."""
-        if values is None:
-            return None
-        out, first = values.copy(), values[self.leg]
-        out[self.leg] = np.where(first != 0, first, self.second(first))
-        return out
-
-    def with_stops(self) -> Ints:
-        """Return the itineraries of these legs that have a fuel stop: nobody flies those twice."""
-        options = self.plan.options
-        return np.flatnonzero((np.diff(options.first_row) > 1) & np.isin(options.leg, self.leg))
 
     def _column(self, hours: int | Ints) -> Ints:
         """Return the column so many hours after each, [n, column]; -1 where nobody looks."""

@@ -141,18 +141,19 @@ class Schedule:
         evening[self.first_leg[:-1]] = self.evening_slots
         return self.planned_slot - 24 * self.days_earlier[self.trip] - evening
 
-    def awake(self, block_h: Array, long_leg: Bools) -> Bools:
-        """Tell in which hours looked at a leg leaves and arrives as pilot and passengers accept, [leg, column].
+    def awake(self, leg: Ints, slot: Ints, block_h: Array, long_leg: Bools) -> Bools:
+        """Tell in which hours a leg leaves and arrives as pilot and passengers accept; arrays broadcast.
 
         Parameters
         ----------
-        block_h : [leg, column]    Hours to the place. [h]
-        long_leg : [leg, column]   Legs with a night at a fuel stop: only their departure counts.
+        leg, slot : arrays of int   Legs and departure slots.
+        block_h : array             Hours to the place. [h]
+        long_leg : array of bool    Legs with a night at a fuel stop: only their departure counts.
         """
-        leave = (self.local_h[:, None] + self.looks.slot) % 24.0
-        arrive = leave + block_h + self.zone_shift_h[:, None]
-        return (leave >= self.earliest_local_h[:, None] - 1e-6) & (
-            long_leg | (arrive <= self.latest_local_h[:, None] + 1e-6))
+        leave = (self.local_h[leg] + slot) % 24.0
+        arrive = leave + block_h + self.zone_shift_h[leg]
+        return (leave >= self.earliest_local_h[leg] - 1e-6) & (
+            long_leg | (arrive <= self.latest_local_h[leg] + 1e-6))
 
     def awake_at(self, leg: int, depart_h: float, flight_h: float) -> bool:
         """Tell whether pilot and passengers accept a flight at any time that ends where a leg does.

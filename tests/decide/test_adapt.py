@@ -13,7 +13,8 @@ from year_cases import LUCK, SLOTS, SOUND, Hops, schedule_of
 
 from missionsim.base.words import BIT, Adaptation, Mark, Reason
 from missionsim.decide.adapt import Lighter, short_of_room, without
-from missionsim.decide.candidate_plan import AirCells, Directions, FieldRows, Loads, OptionIndex, RowIndex
+from missionsim.decide.candidate_plan import Directions, FieldRows, Loads, OptionIndex, RowIndex
+from missionsim.decide.cells import AirCells
 from missionsim.decide.decide import _stops_for_load, decide
 from missionsim.decide.flight_records import flight_columns, trip_columns
 from missionsim.decide.surface_weather import FixedSky, LegWeather
@@ -68,7 +69,7 @@ def test_gear_left_behind_makes_a_load_fit_and_the_other_trip_keeps_its_own():
     assert asked == [[1]]
     assert not decisions.structural.any()
     assert rows.gave_up.how.tolist() == [0, Adaptation.GEAR_LEFT]
-    np.testing.assert_allclose(rows.takeoff_lb[:, 3], [2699.0, 2699.0, 2695.0, 2695.0], atol=0.01)
+    np.testing.assert_allclose(plan().cells.hours(rows.takeoff_lb)[:, 3], [2699.0, 2699.0, 2695.0, 2695.0], atol=0.01)
     assert (decisions.marks[:2, INSIDE] == 0).all()
     assert (decisions.marks[2:, INSIDE] == Mark.ADAPTED).all()
 
@@ -145,20 +146,21 @@ def test_only_trips_that_the_load_alone_keeps_at_home_are_short_of_room():
     # Trip 0: one leg too heavy, the other out of range. Trip 1: too heavy in one of two hours. Trip 2: too heavy, and
     # out of range where it is not.
     bits = np.array([[payload, payload], [tanks, tanks], [payload, 0], [0, 0], [payload, tanks], [0, 0]], np.uint32)
-    looks = SimpleNamespace(open_=np.ones((6, 2), dtype=bool))
-    schedule = SimpleNamespace(trip=np.array([0, 0, 1, 1, 2, 2]), looks=looks)
-    made = SimpleNamespace(options=SimpleNamespace(leg=np.arange(6)))
-    assert short_of_room(made, schedule, bits).tolist() == [2]
+    blocks = SimpleNamespace(open_=np.ones((2, 6), dtype=bool), block=np.arange(6), leg=np.arange(6))
+    schedule = SimpleNamespace(trip=np.array([0, 0, 1, 1, 2, 2]))
+    made = SimpleNamespace(cells=SimpleNamespace(legs=blocks))
+    assert short_of_room(made, schedule, bits.T).tolist() == [2]
 
 
 def test_a_stop_is_for_the_load_only_on_the_leg_whose_flight_without_one_is_too_heavy():
     # Options 0 and 2 go without a stop: the first is too heavy, the second may be flown but nobody likes to.
-    options = SimpleNamespace(first_row=np.array([0, 1, 3, 4, 6]), of_leg=np.array([[0, 1], [2, 3]]))
-    made = SimpleNamespace(options=options)
-    bits = np.array([[BIT[Reason.PAYLOAD]], [0], [0], [0]], np.uint32)
-    times = SimpleNamespace(discomfort_h=np.zeros((4, 1)))
-    assert _stops_for_load(made, np.array([[1], [3]]), bits, times).tolist() == [[True], [False]]
-    assert _stops_for_load(made, np.array([[0], [2]]), bits, times).tolist() == [[False], [False]]
+    blocks = SimpleNamespace(option=np.arange(4), first=np.array([0, 2]))
+    made = SimpleNamespace(options=SimpleNamespace(first_row=np.array([0, 1, 3, 4, 6])),
+                           cells=SimpleNamespace(legs=blocks))
+    bits = np.array([[BIT[Reason.PAYLOAD], 0, 0, 0]], np.uint32)
+    times = SimpleNamespace(discomfort_h=np.zeros(4))
+    assert _stops_for_load(made, np.array([[1, 3]]), bits, times).tolist() == [[True, False]]
+    assert _stops_for_load(made, np.array([[0, 2]]), bits, times).tolist() == [[False, False]]
 
 
 def test_what_weight_does_not_help_is_not_tried():
@@ -204,7 +206,7 @@ def test_a_stop_that_only_the_load_asks_for_is_an_adapted_trip(zero_fuel_lb, com
     table = build_table(Plain(), FlightRows(np.array([MILES, MILES / 2, MILES / 2]), fields_ft, fields_ft,
                                             np.tile(LEVELS_FT, (3, 1)), np.full(3, 4000.0), np.zeros(3, dtype=bool),
                                             np.full(3, zero_fuel_lb)), FUEL, 2700.0)
-    made = replace(plan(trips=trips), table=table, rows=rows, cells=AirCells.of(rows.leg, trips),
+    made = replace(plan(trips=trips), table=table, rows=rows, cells=AirCells.of(rows.leg, rows.option, trips),
                    options=OptionIndex(np.array([0, 1, 3]), np.zeros(2, dtype=int), np.array([[0, 1]]),
                                        np.zeros(2, dtype=bool)),
                    level_limits=LevelLimits(every, every, np.full(3, 200.0, dtype=np.float32)))

@@ -34,12 +34,12 @@ from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.words import ASLEEP, BIT, Reason
 from missionsim.decide import decide as under_test
 from missionsim.decide.candidate_plan import (
-    AirCells,
     Directions,
     FieldRows,
     OptionIndex,
     RowIndex,
 )
+from missionsim.decide.cells import AirCells
 from missionsim.decide.decide import decide
 from missionsim.decide.flight_records import flight_columns, shop_columns, trip_columns
 from missionsim.decide.surface_weather import FixedSky, LegWeather
@@ -70,8 +70,10 @@ def test_hours_and_gallons_of_a_year_without_chance():
 
 def test_fuel_on_board_is_flight_and_an_hours_reserve():
     _, rows = decided()
-    np.testing.assert_allclose(rows.required_gal[:, 3], BURN_GAL + 10.0 * FUEL.reserve_h, rtol=1e-6)
-    np.testing.assert_allclose(rows.takeoff_lb[:, 3], 2200.0 + 6.0 * (BURN_GAL + 10.0 - FUEL.taxi_gal), rtol=1e-6)
+    by_hour = plan().cells.hours
+    np.testing.assert_allclose(by_hour(rows.required_gal)[:, 3], BURN_GAL + 10.0 * FUEL.reserve_h, rtol=1e-6)
+    start_lb = 2200.0 + 6.0 * (BURN_GAL + 10.0 - FUEL.taxi_gal)
+    np.testing.assert_allclose(by_hour(rows.takeoff_lb)[:, 3], start_lb, rtol=1e-6)
 
 
 def test_dollars_of_a_year_without_chance():
@@ -150,7 +152,7 @@ def test_a_stop_is_chosen_only_where_the_direct_flight_is_not_possible_or_not_co
                                       np.tile(LEVELS_FT, (3, 1)), np.full(3, 4000.0), np.zeros(3, dtype=bool),
                                       np.full(3, 2200.0)), FUEL, 2700.0)
     every = np.ones((3, 2), dtype=bool)
-    both = replace(single, table=table, rows=rows, cells=AirCells.of(rows.leg, trips),
+    both = replace(single, table=table, rows=rows, cells=AirCells.of(rows.leg, rows.option, trips),
                    options=OptionIndex(np.array([0, 1, 3]), np.zeros(2, dtype=int), np.array([[0, 1]]),
                                        np.zeros(2, dtype=bool)),
                    level_limits=LevelLimits(every, every, np.full(3, 200.0, dtype=np.float32)))
@@ -188,7 +190,7 @@ def test_a_way_flown_visually_waits_for_weather_and_the_other_way_goes():
                                             np.full(2, 2200.0)), FUEL, 2700.0)
     rows = RowIndex(np.arange(2), none, none, none, np.full(2, HOME), np.full(2, THERE), np.zeros(2), np.full(2, 9.0),
                     np.full(2, 2), np.arange(2))
-    both = replace(single, table=table, rows=rows, cells=AirCells.of(rows.leg, trips),
+    both = replace(single, table=table, rows=rows, cells=AirCells.of(rows.leg, rows.option, trips),
                    options=OptionIndex(np.arange(3), none, np.array([[0, 1]]), np.array([True, False])),
                    level_limits=LevelLimits(every, every, np.full(2, 200.0, dtype=np.float32)))
     fair = LegWeather.fair(trips)
@@ -209,5 +211,5 @@ def test_a_way_flown_visually_waits_for_weather_and_the_other_way_goes():
 def test_a_little_more_than_the_comfortable_leg_counts_less_than_a_stop(comfort_h, counts):
     made = plan(trips=schedule_of([(100.0, HOME, THERE)]))
     made = replace(made, rows=replace(made.rows, comfort_h=np.array([comfort_h])))
-    found = under_test._over_comfort_h(made, np.array([[2.0, 1.85]]))
-    assert found[0].tolist() == pytest.approx(counts)
+    found = under_test._over_comfort_h(made, np.zeros(2, dtype=int), np.array([2.0, 1.85]))
+    assert found.tolist() == pytest.approx(counts)

@@ -10,6 +10,7 @@ from year_cases import schedule_of
 
 from missionsim.base.words import Outcome, Purpose, Reason
 from missionsim.decide.adapt import Adapted
+from missionsim.decide.cells import AirCells
 from missionsim.decide.flight_records import _waits_away, flight_columns, shop_columns, trip_columns
 from missionsim.flight.batch import Plans
 from missionsim.flight.stops import CoarseFlight
@@ -22,11 +23,12 @@ FUEL = FuelPolicy(taxi_gal=1.0, approach_gal=2.0, reserve_h=1.0, lb_per_gal=6.0)
 AWAKE = WakingDay(7.0, 16.0)
 TRIPS = schedule_of([(100.0, HOME, THERE), (106.0, THERE, HOME)])
 """Out with a stop (rows 0 and 1 of option 0), back direct (row 2, option 1)."""
+CELLS = AirCells.of(np.array([0, 0, 1]), np.array([0, 0, 1]), TRIPS)
 
 
 def plan():
     return SimpleNamespace(
-        options=SimpleNamespace(first_row=np.array([0, 2, 3])), fuel=FUEL,
+        options=SimpleNamespace(first_row=np.array([0, 2, 3])), fuel=FUEL, cells=CELLS,
         times=SimpleNamespace(approach_h=0.1, taxi_h=0.25, ground_h=0.75),
         rows=SimpleNamespace(from_place=np.array([HOME, STOP, THERE]), to_place=np.array([STOP, THERE, HOME]),
                              people=np.full(3, 2)),
@@ -35,11 +37,11 @@ def plan():
 
 
 def rows(detour=0.0):
-    grid = np.ones((3, TRIPS.slots // 3))
-    flight_h = grid * np.array([[1.0], [0.8], [1.7]])
+    grid = np.ones(len(CELLS.row))
+    flight_h = np.array([1.0, 0.8, 1.7])[CELLS.row]
     plans = Plans(grid.astype(int), grid * 6000.0, flight_h, flight_h * 10.0, grid * 150.0, grid * 145.0, grid * 5.0,
                   np.zeros(grid.shape, np.uint32), np.zeros(grid.shape, dtype=bool))
-    required = np.repeat(flight_h * 10.0 + 13.0, 3, axis=1)
+    required = np.tile(flight_h * 10.0 + 13.0, (3, 1))
     return SimpleNamespace(plans=plans, required_gal=required, takeoff_lb=np.full(required.shape, 2600.0),
                            loads=SimpleNamespace(zero_fuel_lb=np.array([2200.0])), gave_up=Adapted.none(1),
                            detour_share=np.full((2, TRIPS.slots), detour))

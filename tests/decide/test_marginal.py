@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from year_cases import SLOTS
 from missionsim.base.axes import take
 from missionsim.base.words import BIT, Mark, Reason
 from missionsim.decide.candidate_plan import Directions, FieldRows
-from missionsim.decide.decide import OptionTimes, _best_option, decide
+from missionsim.decide.decide import OptionTimes, _best_choice, decide
 from missionsim.decide.surface_weather import FixedSky, LegWeather
 from missionsim.flight.rules import Rules
 
@@ -48,7 +49,7 @@ def test_a_climb_short_of_the_own_least_is_marginal_within_the_tolerance(least_f
     assert bool((decisions.reasons[:, INSIDE] & BIT[Reason.CLIMB]).all()) is refused
     assert bool(decisions.structural.any()) is refused
     assert (decisions.marks[:, INSIDE] == (Mark.MARGINAL if marked else 0)).all()
-    assert bool((rows.marginal[:, INSIDE] == BIT[Reason.CLIMB]).all()) is marked
+    assert bool((plan().cells.hours(rows.marginal)[:, INSIDE] == BIT[Reason.CLIMB]).all()) is marked
 
 
 def test_wind_in_full_limits_takes_no_mark_away():
@@ -68,7 +69,7 @@ def test_a_level_with_the_climb_wanted_goes_before_a_quicker_marginal_one():
     slow[0] = np.array([610.0, 600.0])
     made = replace(made, table=replace(made.table, coefficient={**made.table.coefficient, "climb_rate_fpm": slow}))
     _, rows = decided(made)
-    assert set(rows.plans.level_ft[:, 1].tolist()) == {5000.0}
+    assert set(rows.plans.level_ft.tolist()) == {5000.0}
     assert not rows.marginal.any()
 
 
@@ -82,7 +83,7 @@ def test_a_runway_short_of_the_own_margin_is_marginal_but_never_short_of_the_fli
         length_ft, margin, tolerance, refused, marked):
     decisions, rows = decided(runway(length_ft, margin, tolerance))
     assert bool((decisions.reasons[:, INSIDE] & BIT[Reason.RUNWAY]).all()) is refused
-    assert bool((rows.marginal[:, INSIDE] == BIT[Reason.RUNWAY]).all()) is marked
+    assert bool((plan().cells.hours(rows.marginal)[:, INSIDE] == BIT[Reason.RUNWAY]).all()) is marked
     assert (decisions.marks[:, INSIDE] == (Mark.MARGINAL if marked else 0)).all()
 
 
@@ -92,18 +93,18 @@ def test_tail_wind_has_the_tolerance_of_an_own_rule(behind_kt, refused, marked):
     sky = FixedSky(np.full(2, FIELD_FT), wind_from_deg=180.0, wind_kt=behind_kt)
     decisions, rows = decided(runway(9000.0, 1.5, 0.03), sky=sky)
     assert bool((decisions.reasons[:, INSIDE] & BIT[Reason.WIND]).all()) is refused
-    assert bool((rows.marginal[:, INSIDE] == BIT[Reason.WIND]).all()) is marked
+    assert bool((plan().cells.hours(rows.marginal)[:, INSIDE] == BIT[Reason.WIND]).all()) is marked
 
 
 def test_fuel_and_weight_have_no_tolerance():
     # One gallon less than needed, with the widest tolerance: refused as before.
     _, rows = decided()
-    need_gal = float(rows.required_gal[0, 3])
+    need_gal = float(rows.required_gal[0, 0])
     made = ruled(plan(fuel=replace(FUEL, usable_gal=need_gal - 0.1)), replace(RULES, tolerance_share=0.05))
     assert (decided(made)[0].reasons[:, INSIDE] & BIT[Reason.RANGE]).all()
 
     class Light(Plain):
-        max_landing_lb = float(rows.takeoff_lb[0, 3]) - 150.0
+        max_landing_lb = float(rows.takeoff_lb[0, 0]) - 150.0
 
     made = ruled(plan(aircraft=Light()), replace(RULES, tolerance_share=0.05))
     assert (decided(made)[0].reasons[:, INSIDE] & BIT[Reason.PAYLOAD]).all()
@@ -111,14 +112,14 @@ def test_fuel_and_weight_have_no_tolerance():
 
 def test_an_itinerary_that_meets_all_own_rules_goes_before_a_marginal_one_and_that_before_none():
     made = plan()
-    options = replace(made.options, of_leg=np.array([[0, 1]]))
-    made = replace(made, options=options)
-    hours = np.array([[1.0], [2.0]])
-    of = OptionTimes(hours, hours, np.zeros((2, 1)), np.zeros((2, 1)))
-    free, bit = np.zeros((2, 1), np.uint32), np.uint32(BIT[Reason.CLIMB])
-    first, second = np.array([[bit], [0]], np.uint32), np.array([[0], [bit]], np.uint32)
-    assert _best_option(made, free, first, of).tolist() == [[1]]
-    assert _best_option(made, second, first, of).tolist() == [[0]]
+    blocks = SimpleNamespace(first=np.array([0]), block=np.zeros(2, dtype=int))
+    made = SimpleNamespace(fuel=made.fuel, cells=SimpleNamespace(legs=blocks))
+    hours = np.array([1.0, 2.0])
+    of = OptionTimes(hours, hours, np.zeros(2), np.zeros(2))
+    free, bit = np.zeros((1, 2), np.uint32), np.uint32(BIT[Reason.CLIMB])
+    first, second = np.array([[bit, 0]], np.uint32), np.array([[0, bit]], np.uint32)
+    assert _best_choice(made, free, first, of).tolist() == [[1]]
+    assert _best_choice(made, second, first, of).tolist() == [[0]]
 
 
 def test_limits_of_rows_keep_their_tolerance():

@@ -11,6 +11,7 @@ from year_cases import SLOTS
 
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import Directions, FieldRows, RunwayRows
+from missionsim.decide.cells import AirCells
 from missionsim.decide.decide import _option_times, decide
 from missionsim.decide.enroute_weather import ridge_bits
 from missionsim.decide.surface_weather import FixedSky, LegWeather
@@ -39,7 +40,7 @@ def test_a_detour_round_storms_takes_its_share_of_fuel_and_hours():
     loads = made.aircraft.loads(np.full((2, 2), 200.0), np.zeros(2))
     decisions, rows = decide(made, TRIPS, air, FixedSky(np.full(2, FIELD_FT)), weather, loads)
     way_gal = BURN_GAL - FUEL.taxi_gal - FUEL.approach_gal
-    np.testing.assert_allclose(rows.required_gal[:, 1], BURN_GAL + 0.1 * way_gal + 10.0, rtol=1e-6)
+    np.testing.assert_allclose(made.cells.hours(rows.required_gal)[:, 1], BURN_GAL + 0.1 * way_gal + 10.0, rtol=1e-6)
     np.testing.assert_allclose(decisions.flight_h[:, TRIPS.planned_slot[0]], 1.1 * FLIGHT_H, rtol=1e-6)
 
 
@@ -50,17 +51,19 @@ def test_fuel_for_an_alternate_is_on_board_from_the_start():
     loads = made.aircraft.loads(np.full((2, 2), 200.0), np.zeros(2))
     _, rows = decide(made, TRIPS, made.cells.air(still(), made.rows.lane), FixedSky(np.full(2, FIELD_FT)), weather,
                      loads)
-    np.testing.assert_allclose(rows.required_gal[:, 1], BURN_GAL + 10.0 + 4.0, rtol=1e-6)
+    np.testing.assert_allclose(made.cells.hours(rows.required_gal)[:, 1], BURN_GAL + 10.0 + 4.0, rtol=1e-6)
 
 
 def test_a_flight_of_less_than_sixty_miles_to_a_stop_counts_against_it():
     # Over a stop 50 nm before the end, and over one half way; nothing else is uncomfortable.
     made = plan()
-    rows = replace(made.rows, comfort_h=np.full(4, 9.0))
+    leg, option = np.zeros(4, dtype=int), np.array([0, 0, 1, 1])
+    rows = replace(made.rows, comfort_h=np.full(4, 9.0), leg=leg, option=option)
     table = replace(made.table, rows=replace(made.table.rows, distance_nm=np.array([190.0, 50.0, 120.0, 120.0])))
-    made = replace(made, rows=rows, table=table, options=replace(made.options, first_row=np.array([0, 2, 4])))
+    made = replace(made, rows=rows, table=table, options=replace(made.options, first_row=np.array([0, 2, 4])),
+                   cells=AirCells.of(leg, option, TRIPS))
     plans = decided()[1].plans
-    assert _option_times(made, plans).discomfort_h[:, 1].tolist() == [FORCED_H, 0.0]
+    assert _option_times(made, plans).discomfort_h[:2].tolist() == [FORCED_H, 0.0]
 
 
 @pytest.mark.parametrize("bad_gal", [BURN_GAL + 10.0, 10.0, 0.0])
@@ -87,7 +90,7 @@ def test_wind_over_the_ridges_has_its_limit_and_a_wider_one_for_who_can_stay_wel
     air = still(head_kt=0.0 if across else wind_kt)
     air = replace(air, crosswind_kt=np.full_like(air.crosswind_kt, wind_kt if across else 0.0))
     bits = ridge_bits(made, made.cells.air(air, made.rows.lane))
-    assert bool((bits[:, :2] & BIT[Reason.TURBULENCE]).all()) is shut
+    assert bool((bits & BIT[Reason.TURBULENCE]).all()) is shut
     low = replace(rows, lowest_ft=np.full(4, 10_900.0))
     below = replace(made, table=replace(made.table, rows=low))
     assert not ridge_bits(below, below.cells.air(air, below.rows.lane)).any()
@@ -105,5 +108,5 @@ def test_a_runway_is_landed_on_at_the_weight_of_landing(length_ft, shut):
                        np.ones((4, 1)), np.ones((4, 1), dtype=bool), np.zeros(4))
     runways = RunwayRows(no_fields(), fields, np.zeros(0, dtype=np.int64), 200.0, 12.0)
     decisions, rows = decided(plan(aircraft=Heavy(), runways=runways))
-    assert float(rows.takeoff_lb[0, 1]) == pytest.approx(DRY_LB + 6.0 * (BURN_GAL + 10.0 - FUEL.taxi_gal), rel=1e-6)
+    assert float(rows.takeoff_lb[0, 0]) == pytest.approx(DRY_LB + 6.0 * (BURN_GAL + 10.0 - FUEL.taxi_gal), rel=1e-6)
     assert bool((decisions.reasons[:, INSIDE] & BIT[Reason.RUNWAY]).all()) is shut

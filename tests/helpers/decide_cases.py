@@ -9,7 +9,6 @@ from year_cases import schedule_of
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.decide.candidate_plan import (
-    AirCells,
     CandidatePlan,
     Directions,
     Equipment,
@@ -21,6 +20,7 @@ from missionsim.decide.candidate_plan import (
     RowIndex,
     RunwayRows,
 )
+from missionsim.decide.cells import AirCells
 from missionsim.decide.decide import decide
 from missionsim.decide.surface_weather import FixedSky, LegWeather
 from missionsim.flight.batch import AirOnRoutes, LevelLimits
@@ -115,7 +115,7 @@ def plan(miles=MILES, trips=TRIPS, zero_fuel_lb=2200.0, **changes):
         table=table, level_limits=LevelLimits(every, every, np.full(n, 200.0, dtype=np.float32)),
         rows=RowIndex(each, each, trips.trip, each, trips.from_place, trips.to_place, np.zeros(n), np.full(n, 9.0),
                       trips.people[trips.trip], np.zeros(n, dtype=np.int64)),
-        cells=AirCells.of(each, trips), options=OptionIndex(np.arange(n + 1), each, each[:, None], every[:, 0]),
+        cells=AirCells.of(each, each, trips), options=OptionIndex(np.arange(n + 1), each, each[:, None], every[:, 0]),
         runways=taking_off(no_fields()),
         times=PlanTimes(0.75, TAXI_H, APPROACH_H, np.full(n, 2.0), np.full(n, 2.25)))
     return replace(made, **changes)

@@ -432,12 +432,13 @@ def test_nobody_leaves_or_arrives_in_the_middle_of_the_night():
     trips = replace(schedule_of(out_and_back()), local_h=np.array([5.0, 16.0]), zone_shift_h=np.array([0.0, 1.0]),
                     earliest_local_h=np.array([7.0, 7.0]), latest_local_h=np.array([21.0, 21.0]))
     block_h = np.full((2, SLOTS), 1.5)
-    awake = trips.awake(block_h, np.zeros((2, SLOTS), dtype=bool))
+    leg, slot = np.arange(2)[:, None], np.arange(SLOTS)
+    awake = trips.awake(leg, slot, block_h, np.zeros((2, SLOTS), dtype=bool))
     assert np.flatnonzero(awake[0]).tolist() == list(range(2, 12))       # from seven on
     # Leaves at 16 to 18 to be there by 21, an hour being lost to the clock; after midnight it is too early again.
     assert np.flatnonzero(awake[1]).tolist() == [0, 1, 2]
     long_leg = np.ones((2, SLOTS), dtype=bool)
-    assert np.flatnonzero(trips.awake(block_h, long_leg)[1]).tolist() == list(range(8))
+    assert np.flatnonzero(trips.awake(leg, slot, block_h, long_leg)[1]).tolist() == list(range(8))
 
 
 def turning(trips, slots, place, **changes):

@@ -66,8 +66,10 @@ class StoppedTrip:
     def row_with(self, reason: Reason) -> int:
         """Return the flight that the reason stands against, the first where the exact plan sees none."""
         hit = [i for i in self.rows if int(self.judged.found.bits[i]) & BIT[reason]]
-        batch = [i for i in self.rows
-                 if int(self.year.rows.reasons[self.judged.found.row[i], self.column]) & BIT[reason]]
+        block, hour = divmod(self.column, AIR_SLOTS)
+        row = self.judged.found.row
+        cell = self.year.plan.cells.cell_of(row, np.full(len(row), block))
+        batch = [i for i in self.rows if int(self.year.rows.reasons[hour, cell[i]]) & BIT[reason]]
         return (hit or batch or list(self.rows))[0]
 
     def over(self, name: str) -> Array:

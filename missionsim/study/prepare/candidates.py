@@ -15,7 +15,6 @@ from missionsim.aircraft.runway import crosswind_limit_kt
 from missionsim.base.arrays import Array, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.decide.candidate_plan import (
-    AirCells,
     CandidatePlan,
     Equipment,
     OptionIndex,
@@ -24,6 +23,7 @@ from missionsim.decide.candidate_plan import (
     RowIndex,
     RunwayRows,
 )
+from missionsim.decide.cells import AirCells
 from missionsim.flight.batch import LevelLimits
 from missionsim.flight.minima import landing_minima, takeoff_minimum
 from missionsim.flight.rules import Rules, oxygen_allows, passengers_allow
@@ -228,7 +228,7 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
         fuel=draft.fuel, coarse=draft.coarse, table=table,
         level_limits=_level_limits(draft, flight_rows, table.still_air_h, _high_share(routes, a), rows.people, a),
         rows=rows,
-        cells=AirCells.of(rows.leg, schedule),
+        cells=AirCells.of(rows.leg, rows.option, schedule),
         options=_option_index(draft, len(schedule.trip)),
         runways=RunwayRows(
             field_rows(worst, places, rows.from_place, table.nominal_takeoff_lb, a, draft.rules, landing=False),

@@ -12,7 +12,8 @@ import numpy as np
 
 from missionsim.base.arrays import Ints
 from missionsim.base.axes import take
-from missionsim.decide.candidate_plan import AirCells, CandidatePlan, FieldRows, OptionIndex
+from missionsim.decide.candidate_plan import CandidatePlan, FieldRows, OptionIndex
+from missionsim.decide.cells import AirCells
 from missionsim.study.prepare.network import LaneSet
 from missionsim.study.prepare.study import Prepared
 from missionsim.year.schedule import Schedule
@@ -86,8 +87,8 @@ def _subset_plan(plan: CandidatePlan, schedule: Schedule, trips: Ints, legs: Int
     runways = replace(plan.runways, takeoff=_subset_fields(plan.runways.takeoff, row, len(plan.rows.leg)),
                       landing=_subset_fields(plan.runways.landing, row, len(plan.rows.leg)),
                       climb=np.sort(high[high >= 0]))
-    return take(plan, "row", row, rows=cut_rows, cells=AirCells.of(leg, schedule), options=index, runways=runways,
-                times=take(take(plan.times, "leg", legs), "row", row))
+    return take(plan, "row", row, rows=cut_rows, cells=AirCells.of(leg, option, schedule), options=index,
+                runways=runways, times=take(take(plan.times, "leg", legs), "row", row))
 
 
 def _subset_fields(fields: FieldRows, row: Ints, size: int) -> FieldRows:

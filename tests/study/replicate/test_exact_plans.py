@@ -68,7 +68,8 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     asked = AskedFlights(row, schedule.start_h[leg] + plan.rows.offset_h[row] + hour, own,
                          weather.alternate_gal[leg, slot], blocked[row, at][:, None])
     exact = exact_rows(plan, prepared.places, asked, day.sky, loads)
-    level = batch.plans.level[row, at]
+    cell, nth = plan.cells.cell_of(row, at), slot % AIR_SLOTS
+    level = batch.plans.level[cell]
     each = by_level(exact.exact.table, own)
     pick = np.arange(PER_CANDIDATE), level
     # In a year the wind at both ends of a leg is judged once for the leg, and at fuel stops only where runways are
@@ -76,8 +77,8 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     wind = weather.reasons[leg, slot] & np.uint32(WIND)
     ends = (plan.rows.from_place[row] == schedule.from_place[leg]) & (plan.rows.to_place[row] == schedule.to_place[leg])
     batch_bits, own_bits = (np.where(ends, bits | wind, bits & ~np.uint32(WIND))
-                            for bits in (batch.reasons[row, slot] & ~np.uint32(BIT[Reason.TURBULENCE]), exact.bits))
-    return (batch.plans.flight_h[row, at], exact.exact.plans.flight_h[:, 0], batch.plans.fuel_gal[row, at],
+                            for bits in (batch.reasons[nth, cell] & ~np.uint32(BIT[Reason.TURBULENCE]), exact.bits))
+    return (batch.plans.flight_h[cell], exact.exact.plans.flight_h[:, 0], batch.plans.fuel_gal[cell],
             each.flown.fuel_gal[pick], each.flown.flight_h[pick], batch_bits, own_bits)
 
 

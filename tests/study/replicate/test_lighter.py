@@ -47,7 +47,7 @@ def test_one_adult_after_the_other_goes_by_car_until_the_load_fits():
     # One more aboard, and it is too heavy: nobody stays behind for nothing.
     people[4 - apart] = weather_of(made, 0).people_lb[0, 4 - apart]
     one_more = aircraft.loads(people[None], np.array([240.0 * (5 - apart) / 4 + 15.0]), own_lb)
-    need_gal = year.rows.required_gal[:, 0].min() - made.flyers[0].plan.fuel.taxi_gal
+    need_gal = year.rows.required_gal.min() - made.flyers[0].plan.fuel.taxi_gal
     assert apart == 1 or float(aircraft.max_fuel_gal(one_more.zero_fuel_lb)[0]) < need_gal + 1.0
     assert columns.trips["outcome"].tolist() != ["refused"]
     assert columns.trips["marks"].tolist() == [Mark.ADAPTED]

@@ -1,0 +1,167 @@
+"""Rows and hours that somebody may come to, packed: the only ones that are planned and decided.
+
+Three lists, each in the order of leg, block of hours and itinerary: blocks of a leg, choices (an itinerary in a block)
+and cells (a row in a block). The cells of a choice stand together, and so do the choices of a block: "one of its
+flights" and "the best of them" are each one reduction over neighbours.
+
+Hours are arrays [hour of the block, entry]: what holds for a whole block broadcasts along the long axis, and what holds
+for an itinerary is looked up once for three hours.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from missionsim.base.arrays import Array, Bools, Ints
+from missionsim.flight.batch import AirOnRoutes, PackedAir
+from missionsim.year.looked_slots import AIR_SLOTS
+from missionsim.year.schedule import Schedule
+
+
+@dataclass(frozen=True, slots=True)
+class LegBlocks:
+    """Blocks of hours of legs that somebody may come to, and the itineraries they may be flown by.
+
+    Per block: `leg`, `at` (flat place among [leg, block of its columns]), `first` (choice of its first itinerary).
+    `open_`, `slot` [hour, block]: hours looked at, their departure slots. Per choice: `block`, `option`, `first_cell`.
+    `planned` [leg]: flat place of the planned hour among [hour, block]; `legs`: those that have any, `leg_first`: block
+    at which each of those begins. `packed`, `unpacked`: flat places of hours looked at, among [hour, block] and among
+    [leg, slot], of `shape`. `blocks`: of columns that every leg has.
+    """
+
+    leg: Ints
+    at: Ints
+    first: Ints
+    open_: Bools
+    slot: Ints
+    block: Ints
+    option: Ints
+    first_cell: Ints
+    planned: Ints
+    legs: Ints
+    leg_first: Ints
+    packed: Ints
+    unpacked: Ints
+    shape: tuple[int, int]
+    blocks: int
+
+    @classmethod
+    def of(cls, at: Ints, option: Ints, schedule: Schedule) -> LegBlocks:
+        """Return the blocks of cells in order, from the place of each among [leg, block] and its itinerary."""
+        looks = schedule.looks
+        blocks = looks.block.shape[1]
+        first_cell = _begins(at, option)
+        of_leg = at[first_cell]
+        first = _begins(of_leg)
+        used = of_leg[first]
+        leg = used // blocks
+        open_, slot = (_by_hour(values).take(used, axis=1) for values in (looks.open_, looks.slot))
+        packed = np.flatnonzero(open_)
+        unpacked = leg[packed % len(used)] * schedule.slots + slot.reshape(-1)[packed]
+        leg_first = _begins(leg)
+        column = schedule.planned_column[1]
+        planned = np.searchsorted(used, schedule.planned_column[0] * blocks + column // AIR_SLOTS)
+        planned = column % AIR_SLOTS * len(used) + np.minimum(planned, max(len(used) - 1, 0))
+        return cls(leg, used, first, open_, slot, np.repeat(np.arange(len(used)), np.diff(first, append=len(of_leg))),
+                   option[first_cell], first_cell, planned, leg[leg_first], leg_first, packed, unpacked,
+                   (len(schedule.trip), schedule.slots), blocks)
+
+    def of_legs(self, values: Array) -> Array:
+        """Return values [leg, column] at the hours of blocks, [hour, block]."""
+        return _by_hour(values).take(self.at, axis=1)
+
+    def columns(self, values: Array) -> Array:
+        """Return values [hour, block] as [leg, column], zero where nobody looks; the way back of `of_legs`."""
+        legs = self.shape[0]
+        whole = np.zeros((AIR_SLOTS, legs * self.blocks), dtype=values.dtype)
+        whole[:, self.at] = values
+        return np.ascontiguousarray(whole.T).reshape(legs, self.blocks * AIR_SLOTS)
+
+    def spread(self, values: Array, fill: Any = 0) -> Array:
+        """Return values [hour, block] as [leg, slot]; `fill` where nobody looks."""
+        whole = np.full(self.shape, fill, dtype=values.dtype)
+        whole.reshape(-1)[self.unpacked] = values.reshape(-1).take(self.packed)
+        return whole
+
+
+@dataclass(frozen=True, slots=True)
+class AirCells:
+    """Rows and blocks of hours that some trip may come to, the only ones ever planned; arrays [cell].
+
+    `slot`: air slot of the cell, of `slots` in all. `at`: flat index of the cell among [row, block], of `blocks` each.
+    `of_leg`: the same among [leg, block]. `open_` [hour, cell]: hours looked at. `planned` [row]: flat place of the
+    planned hour of its leg among [hour, cell].
+    """
+
+    slots: int
+    blocks: int
+    row: Ints
+    slot: Ints
+    leg: Ints
+    at: Ints
+    of_leg: Ints
+    open_: Bools
+    planned: Ints
+    legs: LegBlocks
+
+    @classmethod
+    def of(cls, leg: Ints, option: Ints, schedule: Schedule) -> AirCells:
+        """Return the cells of rows that serve legs as flights of itineraries; those of an itinerary stand together."""
+        looks = schedule.looks
+        blocks = looks.block.shape[1]
+        used = np.asarray(looks.open_.reshape(len(looks.open_), blocks, AIR_SLOTS).any(axis=2))
+        row, block = np.nonzero(used[leg])
+        order = np.lexsort((row, block, leg[row]))
+        row, block = row[order], block[order]
+        of_leg = leg[row] * blocks + block
+        at = row * blocks + block
+        column = schedule.planned_column[1][leg]
+        planned = column % AIR_SLOTS * len(row) + _numbers(at, len(leg) * blocks)[
+            np.arange(len(leg)) * blocks + column // AIR_SLOTS]
+        return cls(looks.air.shape[1], blocks, row, looks.block[leg[row], block], leg[row], at, of_leg,
+                   _by_hour(looks.open_).take(of_leg, axis=1), planned, LegBlocks.of(of_leg, option[row], schedule))
+
+    def air(self, air: AirOnRoutes | PackedAir, lane: Ints) -> AirOnRoutes:
+        """Return the air in the cells, [cell, level], from that of lanes; `lane` [row] is the one each row flies."""
+        return air.at(lane.take(self.row), self.slot)
+
+    def of_legs(self, values: Array) -> Array:
+        """Return values [leg, column] at the hours of cells, [hour, cell]."""
+        return _by_hour(values).take(self.of_leg, axis=1)
+
+    def spread(self, values: Array, rows: int) -> Array:
+        """Return values [cell, ...] as [row, block, ...], zero where nobody looks."""
+        whole = np.zeros((rows, self.blocks, *values.shape[1:]), dtype=values.dtype)
+        whole.reshape(-1, *values.shape[1:])[self.at] = values
+        return whole
+
+    def hours(self, values: Array) -> Array:
+        """Return values [hour, cell] as [row, column], zero where nobody looks."""
+        return self.spread(values.T, len(self.planned)).reshape(len(self.planned), self.blocks * AIR_SLOTS)
+
+    def cell_of(self, row: Ints, block: Ints) -> Ints:
+        """Return the cells of rows and blocks of their columns, each somewhere looked at."""
+        return _numbers(self.at, len(self.planned) * self.blocks)[row * self.blocks + block]
+
+
+def _by_hour(values: Array) -> Array:
+    """Return values [leg, column] as [hour of the block, leg and block]."""
+    return values.reshape(-1, AIR_SLOTS).T
+
+
+def _begins(*keys: Ints) -> Ints:
+    """Return where runs of alike entries begin."""
+    if not len(keys[0]):
+        return np.zeros(0, dtype=np.int64)
+    new = np.logical_or.reduce([key[1:] != key[:-1] for key in keys])
+    return np.concatenate([[0], 1 + np.flatnonzero(new)])
+
+
+def _numbers(at: Ints, size: int) -> Ints:
+    """Return by place the entry that stands there; 0 where none does."""
+    number = np.zeros(size, dtype=np.int64)
+    number[at] = np.arange(len(at))
+    return number

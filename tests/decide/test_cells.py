@@ -1,0 +1,67 @@
+"""Packed rows and hours against arrays with a place for every row and hour."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from year_cases import schedule_of
+
+from missionsim.decide.cells import AirCells
+from missionsim.year.looked_slots import AIR_SLOTS, LookedSlots
+
+LEGS, ROWS_OF_OPTIONS, LEG_OF_OPTION = 4, (1, 2, 1, 3, 1, 1, 2), (0, 0, 1, 1, 1, 2, 3)
+OPTION = np.repeat(np.arange(len(ROWS_OF_OPTIONS)), ROWS_OF_OPTIONS)
+LEG = np.array(LEG_OF_OPTION)[OPTION]
+
+
+@pytest.fixture
+def trips(rng):
+    """Four legs of which hours here and there are looked at, the planned one among them."""
+    made = replace(schedule_of([(100.0, 0, 1), (105.0, 1, 0)], [(300.0, 0, 1), (330.0, 1, 0)]), slots=36)
+    looked_at = rng.random((LEGS, made.slots)) < rng.uniform(0.1, 0.6, (LEGS, 1))
+    looked_at[np.arange(LEGS), made.planned_slot] = True
+    made.__dict__["looks"] = LookedSlots.of(looked_at)
+    return made
+
+
+@pytest.fixture
+def cells(trips):
+    return AirCells.of(LEG, OPTION, trips)
+
+
+def test_every_row_has_a_cell_for_each_block_looked_at_and_no_other(trips, cells):
+    looked = trips.looks.open_.reshape(LEGS, -1, AIR_SLOTS).any(axis=2)
+    assert cells.spread(np.ones(len(cells.row), dtype=bool), len(LEG)).tolist() == looked[LEG].tolist()
+    row, block = np.nonzero(looked[LEG])
+    assert (cells.row[cells.cell_of(row, block)] == row).all()
+    assert (cells.slot[cells.cell_of(row, block)] == trips.looks.block[LEG[row], block]).all()
+
+
+def test_values_of_legs_are_those_of_their_rows_and_come_back_the_same(trips, cells, rng):
+    values = np.where(trips.looks.open_, rng.random(trips.looks.open_.shape), 0.0)
+    assert (cells.hours(cells.of_legs(values)) == values[LEG]).all()
+    assert (cells.legs.columns(cells.legs.of_legs(values)) == values).all()
+    whole = cells.legs.spread(cells.legs.of_legs(values), -1.0)
+    assert (whole == trips.looks.spread(values, -1.0)).all()
+
+
+def test_neighbours_are_the_flights_of_an_itinerary_and_the_itineraries_of_a_leg(trips, cells, rng):
+    bits = rng.integers(0, 2**16, (AIR_SLOTS, len(cells.row))).astype(np.uint32)
+    by_row, legs = cells.hours(bits), cells.legs
+    by_option = np.bitwise_or.reduceat(by_row, np.searchsorted(OPTION, np.arange(len(ROWS_OF_OPTIONS))), axis=0)
+    choice = np.bitwise_or.reduceat(bits, legs.first_cell, axis=1)
+    best = np.minimum.reduceat(choice, legs.first, axis=1)
+    found, open_ = legs.columns(best), trips.looks.open_
+    for leg in range(LEGS):
+        least = by_option[np.array(LEG_OF_OPTION) == leg].min(axis=0)
+        assert (found[leg, open_[leg]] == least[open_[leg]]).all()
+    assert (legs.option[legs.first] == np.searchsorted(LEG_OF_OPTION, legs.leg)).all()
+
+
+def test_the_planned_hour_is_found_of_rows_and_of_legs(trips, cells, rng):
+    values = rng.random(trips.looks.open_.shape)
+    planned = values[trips.planned_column]
+    assert (cells.of_legs(values).take(cells.planned) == planned[LEG]).all()
+    assert (cells.legs.of_legs(values).take(cells.legs.planned) == planned).all()
