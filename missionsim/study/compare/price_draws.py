@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from zlib import crc32
 
 import numpy as np
@@ -65,12 +66,12 @@ class Priced:
     cost: Floats
     factors: Mapping[tuple[str, str], Floats]
 
-    @property
+    @cached_property
     def by_year(self) -> Floats:
         """Mean over price draws, (k, years)."""
         return np.asarray(self.cost.mean(axis=2))
 
-    @property
+    @cached_property
     def by_draw(self) -> Floats:
         """Mean over years, (k, draws)."""
         return np.asarray(self.cost.mean(axis=1))

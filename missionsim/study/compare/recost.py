@@ -18,7 +18,7 @@ from missionsim.money.ownership_cash import Ownership, PricedParts, ownership_of
 from missionsim.money.prices import Prices
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 from missionsim.study.prepare.study import Prepared
-from missionsim.study.replicate.ownership_years import purchase_terms, years_kept
+from missionsim.study.replicate.ownership_years import OwnedYears, purchase_terms, years_kept
 from missionsim.study.replicate.tally import Tally
 
 GROWING_CATEGORIES = tuple(c for c in CATEGORIES if c not in FIXED and c is not Category.INSPECTION)
@@ -57,6 +57,7 @@ class Recosted:
     prepared: Prepared
     tallies: Sequence[Tally]
     overhauled: dict[tuple[Any, ...], Overhauls] = field(default_factory=dict, repr=False, compare=False)
+    unpacked: dict[int, OwnedYears] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def over_years(self) -> bool:
@@ -93,7 +94,7 @@ class Recosted:
 
     def _purchase(self, number: int, change: Change) -> tuple[CostProfile, YearlyRecords, OwnershipDraws, PurchaseTerms,
                                                               Prices, Assumptions]:
-        owned, flyer, prices = self.tallies[number].owned, self.prepared.flyers[number], self.prepared.prices
+        owned, flyer, prices = self._owned(number), self.prepared.flyers[number], self.prepared.prices
         if change.own_money_share is not None:
             prices = replace(prices, own_money_share_per_year=change.own_money_share)
         draws = owned.draws
@@ -103,6 +104,11 @@ class Recosted:
                         premium_factor=change.scale.get(Category.INSURANCE, 1.0),
                         overhaul_factor=change.scale.get(Category.ENGINE_OVERHAUL, 1.0))
         return flyer.cost, self._records(number, change), draws, terms, prices, self._assumptions(change)
+
+    def _owned(self, number: int) -> OwnedYears:
+        if number not in self.unpacked:
+            self.unpacked[number] = self.tallies[number].owned
+        return self.unpacked[number]
 
     def flight_hours(self, number: int) -> float:
         """Return mean flight hours a year as flown."""
@@ -123,7 +129,7 @@ class Recosted:
 
     def _records(self, number: int, change: Change) -> YearlyRecords:
         """Return the records of the years kept with their categories scaled."""
-        records = self.tallies[number].owned.records.kept(change.years or years_kept(self.prepared))
+        records = self._owned(number).records
         if change.without_local:
             records = self._without_local(number, records)
         cash = records.cash_cents.astype(np.float64)
@@ -133,7 +139,9 @@ class Recosted:
             cash[:, :, CODE[category]] *= change.trips
         hours, trips, seat_nm = (values * change.trips for values in (
             records.flight_hours, records.completed_trips, records.seat_nm))
-        return YearlyRecords(hours, trips, seat_nm, np.rint(cash).astype(np.int64))
+        # A single flown year is scaled before it stands for all.
+        scaled = YearlyRecords(hours, trips, seat_nm, np.rint(cash).astype(np.int64))
+        return scaled.kept(change.years or years_kept(self.prepared))
 
     def _without_local(self, number: int, records: YearlyRecords) -> YearlyRecords:
         """Return the records without local flying, which is about the same in each year kept."""

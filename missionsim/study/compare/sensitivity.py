@@ -260,24 +260,27 @@ def _by_change(recosted: Recosted, variable: str, unit: str, low: float, high: f
                change: Callable[[float], Change], today: float, shown: Callable[[float], float] = lambda v: v,
                ) -> list[Tipping]:
     """Return where the cheapest changes hands along one condition, by bisection."""
-    known: dict[float, Array] = {}
+    known: dict[tuple[int, float], Array] = {}
+
+    def cost(number: int, value: float) -> Array:     # of the two that are compared, not of all
+        if (number, value) not in known:
+            known[number, value] = recosted.cost(number, change(value))
+        return known[number, value]
 
     def costs(value: float) -> Array:
-        if value not in known:
-            known[value] = recosted.costs(change(value))
-        return known[value]
+        return np.stack([cost(number, value) for number in range(len(recosted.tallies))])
 
     found = []
     for i, j in _pairs(costs(low), costs(high)):
-        point = crossing(_difference(recosted, costs, i, j), low, high, tolerance)
+        point = crossing(_difference(recosted, cost, i, j), low, high, tolerance)
         how = "costs of the same flown years again, by bisection"
         found += _kept(recosted, point, (i, j), lambda v: costs(v).mean(axis=1), (low, high),
                        (variable, unit, how), today, shown)
     return sorted(found, key=lambda t: t.at or 0.0)
 
 
-def _difference(recosted: Recosted, costs: Callable[[float], Array], i: int, j: int) -> Callable[[float], Array]:
-    return lambda value: _batches(recosted, costs(value)[i] - costs(value)[j])
+def _difference(recosted: Recosted, cost: Callable[[int, float], Array], i: int, j: int) -> Callable[[float], Array]:
+    return lambda value: _batches(recosted, cost(i, value) - cost(j, value))
 
 
 def _pairs(low: Array, high: Array) -> list[tuple[int, int]]:
