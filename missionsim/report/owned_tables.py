@@ -112,14 +112,21 @@ def offers(comparison: Comparison) -> Table | None:
     if not comparison.offers:
         return None
     enough = comparison.certainty is None or comparison.certainty.enough
-    rows = tuple((o.candidate, f"${dollars(o.asking_usd)}", f"${dollars(o.market_value_usd)}",
+    rows = tuple((o.candidate, f"${dollars(o.asking_usd)}", f"${dollars(o.paid_usd)}",
+                  f"${dollars(o.market_value_usd)}",
                   "at no price" if o.equal_usd is None else f"${dollars(o.equal_usd)}",
                   span(o.low_usd, o.high_usd) if enough else f"from {LEAST_BATCHES * CHUNK} ownerships on",
                   o.rival, _with_ends(o.engine_hour_usd, o.engine_hour_low_usd, o.engine_hour_high_usd))
                  for o in comparison.offers)
-    head = ("Candidate", "Asked", "Valued at", "Price paid that makes it equal", "Between (95 %)", "to the",
+    head = ("Candidate", "Asked", "Counted as paid", "Valued at", "Equal when paid", "Between (95 %)", "to the",
             "An engine hour in it")
-    return Table("What to offer, at likely prices", head, rows)
+    return Table("What to offer to equal the cheapest other aircraft, at likely prices", head, rows)
+
+
+OFFERS_TOLD = ("Of what to offer: counted as paid is what is asked less the usual discount. Where it equals the "
+               "cheapest other aircraft only at a price above that, it is ahead as it stands: offer no more. Whether "
+               "to own one at all is another question.")
+"""What the prices of `offers` say, and what not."""
 
 
 def _with_ends(mean: float | None, low: float | None, high: float | None) -> str:

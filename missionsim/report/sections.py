@@ -143,7 +143,8 @@ def _hangs_on(comparison: Comparison) -> Section | None:
     if not made:
         return None
     text = ("Where the cheapest candidate changes when one condition moves and all else stays, and how far each input "
-            "moves the lead. The same flown years are costed again; routes and loads stay as flown.",)
+            "moves the lead. The same flown years are costed again; routes and loads stay as flown.",
+            *([owned_tables.OFFERS_TOLD] if comparison.offers else []))
     drawn = draw_change.bars(comparison)
     return Section("tipping", "What would change the choice", text, () if drawn is None else (drawn,), tuple(made))
 

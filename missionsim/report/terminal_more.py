@@ -11,7 +11,7 @@ from missionsim.report.grid import grid_table
 from missionsim.report.tables import Table
 from missionsim.study.compare.compare import Comparison
 
-COLUMNS = {"ownership": (0, 1, 2, 5, 7, 8), "offers": (0, 1, 3, 4, 6), "tipping": (0, 1, 2, 3, 4),
+COLUMNS = {"ownership": (0, 1, 2, 5, 7, 8), "offers": (0, 1, 2, 4, 5, 7), "tipping": (0, 1, 2, 3, 4),
            "rent": (0, 1, 2, 3, 4, 5), "upgrades": (0, 1, 3, 5, 7)}
 """Columns of the report's tables that fit on a screen."""
 

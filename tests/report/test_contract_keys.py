@@ -31,7 +31,7 @@ LISTS = {
     "trip_worth": {"trip", "to", "candidate", "made_share", "more_usd", "saved_h", "at_usd_per_h"},
     "tipping_points": {"variable", "unit", "at", "low", "high", "from", "to", "how", "today", "placed"},
     "bars": {"what", "unit", "low", "high", "source", "low_usd", "high_usd", "swing_usd", "changes_hands"},
-    "offers": {"candidate", "rival", "asking_usd", "market_value_usd", "equal_usd", "low_usd", "high_usd",
+    "offers": {"candidate", "rival", "asking_usd", "paid_usd", "market_value_usd", "equal_usd", "low_usd", "high_usd",
                "engine_hour_usd", "engine_hour_low_usd", "engine_hour_high_usd"},
     "decided_before": {"candidate", "before_h", "legs", "visual_legs", "below_share", "put_off_share",
                        "false_stop_share", "false_go_share", "false_go_arrival_share"}}

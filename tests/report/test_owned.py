@@ -87,3 +87,15 @@ def test_upgrades_say_what_may_be_chance_and_safety_is_not_priced(owned):
     assert "safety" in others
     assert "risk is not valued" in table.caption
     assert len(table.rows) <= 6
+
+
+def test_offers_tell_what_is_counted_as_paid_and_what_a_price_above_it_says(owned):
+    table = owned_tables.offers(owned)
+    assert table is not None
+    assert table.head[1:3] == ("Asked", "Counted as paid")
+    for row, offer in zip(table.rows, owned.offers, strict=True):
+        assert float(row[2][1:].replace(",", "")) == pytest.approx(0.95 * offer.asking_usd, abs=51.0)
+    out = io.StringIO()
+    print_more(Console(file=out, width=80), owned)
+    assert "What to offer to equal the cheapest other aircraft" in out.getvalue()
+    assert any(owned_tables.OFFERS_TOLD in section.text for section in further_sections(owned))

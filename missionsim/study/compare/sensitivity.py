@@ -14,6 +14,7 @@ import numpy as np
 from missionsim.base.arrays import Array
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.categories import CODE, Category
+from missionsim.money.purchase_terms import PurchaseTerms, closing_price_usd
 from missionsim.statistics.crossings import TippingPoint, crossing, linear_crossing
 from missionsim.statistics.intervals import exact_mean, ratio_interval
 from missionsim.study.compare.ownership import batch_means, least_rows
@@ -75,6 +76,7 @@ class Tipping:
 class Offer:
     """The price to pay at which a candidate costs as much as its cheapest rival, with its interval; None: at no price.
 
+    `paid_usd`: what is counted as paid, the price asked less the usual discount.
     `market_value_usd`: what such an aircraft sells for; it is insured and sold by that, whatever is paid.
     `engine_hour_usd`: what one engine hour more or less is worth in the price paid, with its interval: engines' lives
     and states are drawn with the years.
@@ -83,6 +85,7 @@ class Offer:
     candidate: str
     rival: str
     asking_usd: float
+    paid_usd: float
     market_value_usd: float
     equal_usd: float | None
     low_usd: float | None
@@ -146,7 +149,8 @@ def offers(recosted: Recosted) -> tuple[Offer, ...]:
                                                                            for v in (hour, slope)))[1:]
         at, low, high = (None, None, None) if point is None or point.at <= 0.0 else (point.at, point.low, point.high)
         low, high = (None if v is None or not 0.0 <= v <= 5.0 * asking or _few(recosted) else v for v in (low, high))
-        found.append(Offer(name, recosted.names[rival], asking, cost.market_value_usd, at, low, high, worth,
+        paid = closing_price_usd(cost, PurchaseTerms(), recosted.prepared.study.assumptions)
+        found.append(Offer(name, recosted.names[rival], asking, paid, cost.market_value_usd, at, low, high, worth,
                            least, most))
     return tuple(found)
 

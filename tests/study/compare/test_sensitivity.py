@@ -140,6 +140,9 @@ def test_offers_make_rivals_equal(owned):
         there = owned.cost(i, Change(price_usd={i: offer.equal_usd})).mean()
         assert there == pytest.approx(base[1 - i], abs=2.0)
         assert offer.engine_hour_usd > 0.0
+    assert [o.paid_usd for o in found] == pytest.approx([0.95 * o.asking_usd for o in found])    # the usual discount
+    assert [o.equal_usd > o.paid_usd for o in found if o.equal_usd] == [
+        i == int(np.argmin(base)) for i, o in enumerate(found) if o.equal_usd]
     # Whoever is cheaper may cost more than what is usually paid, which is below the asking price; the other must less.
     cheap = int(np.argmin(base))
     assert found[cheap].equal_usd > found[cheap].market_value_usd
