@@ -1,7 +1,9 @@
 """What such an aircraft usually brings: its class at its age, with its engine hours and its equipment.
 
 The middle price of the class is carried to the year built, the hours and the panel by a relation published in the
-assumptions; about it lies the range in which eight of ten such aircraft sell. An asked price outside is a finding.
+assumptions; about it lies the range in which eight of ten such aircraft sell. An asked price outside is a finding; of
+one above, only the end of the range comes back, and one below is worth what is paid: a bargain nobody has looked into
+is no gain.
 """
 
 from __future__ import annotations
@@ -37,8 +39,7 @@ class MarketValue:
     Attributes
     ----------
     usd : float
-    origin : str                  `given`, `asked less the usual discount`, or held at the least or the most such
-                                  aircraft bring.
+    origin : str                  `given`, `asked less the usual discount`, or held at the most such aircraft bring.
     usual : UsualPrice
     asked_over_usual_share : float   Asked less the usual discount, over what such an aircraft usually brings, less 1.
     finding : str                 What is to be said where the range does not hold the asking price; else empty.
@@ -57,15 +58,15 @@ class MarketValue:
 
 
 GIVEN, ASKED = "given", "asked less the usual discount"
-HELD_LOW, HELD_HIGH = "held at the least such aircraft bring", "held at the most such aircraft bring"
+HELD_HIGH = "held at the most such aircraft bring"
 
 
 def market_value(profile: Profile, year: int, hours_h: float, tbo_h: float, overhaul_usd: float,
                  assumptions: Assumptions) -> MarketValue:
-    """Return what an aircraft sells for: as given, else asked less the usual discount, held within what such bring.
+    """Return what an aircraft sells for: as given, else asked less the usual discount, at most what such bring.
 
-    Who asks too much owns no dearer aircraft, and who asks little no worthless one. What the listing says of damage
-    and papers lowers both ends. A price outside is a finding: what makes it cheap may not be told.
+    Who asks too much owns no dearer aircraft, and who asks little is taken to know why: the lower of price and market
+    value counts. What the listing says of damage and papers lowers the range. A price outside is a finding.
 
     Parameters
     ----------
@@ -82,10 +83,9 @@ def market_value(profile: Profile, year: int, hours_h: float, tbo_h: float, over
     finding = _finding(profile, usual, over, given) if outside and not guessed else ""
     if given is not None:
         return MarketValue(given, GIVEN, usual, over, finding)
-    if guessed or not outside:
-        return MarketValue(asked, ASKED, usual, over, finding)
-    return (MarketValue(usual.high_usd, HELD_HIGH, usual, over, finding) if asked > usual.high_usd
-            else MarketValue(usual.low_usd, HELD_LOW, usual, over, finding))
+    if asked > usual.high_usd and not guessed:
+        return MarketValue(usual.high_usd, HELD_HIGH, usual, over, finding)
+    return MarketValue(asked, ASKED, usual, over, finding)
 
 
 def usual_price(profile: Profile, year: int, hours_h: float, tbo_h: float, overhaul_usd: float,
@@ -167,11 +167,11 @@ def _history_share(profile: Profile, assumptions: Assumptions) -> float:
 
 
 def _finding(profile: Profile, usual: UsualPrice, over: float, given: float | None) -> str:
-    side = "over" if over > 0.0 else "under"
-    valued = "the most" if over > 0.0 else "the least"
-    why = ("ask the seller why" if over > 0.0 else
-           "expect a run-out engine or gaps in its papers, and ask the seller why first")
-    why += "" if given is not None else f"; it is valued at {valued} of that"
+    side, why = ("over", "ask the seller why") if over > 0.0 else ("under", "ask the seller why before all else")
+    if over < 0.0 and profile.prices.asking_price_usd < 1000.0 * figures_of(priced_class(profile))["hull_kusd"].low:
+        why = f"so little is asked as a rule for a run-out engine or gaps in the papers: {why}"
+    if given is None:
+        why += f"; it is valued at {'the most of that' if over > 0.0 else 'what is paid for it'}"
     low, middle, high = (f"{round(usd, -3):,.0f}" for usd in (usual.low_usd, usual.usual_usd, usual.high_usd))
     return (f"asks {abs(over):.0%} {side} what we expect such an aircraft to bring, the usual discount taken off "
             f"({usual.class_words}, {profile.identity.year}: about {middle} dollars, 8 of 10 from {low} to {high}; a "

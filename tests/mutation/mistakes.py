@@ -441,7 +441,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("accrued, end, fee * (1.0 + skewed_mean(*ratio)))", "accrued, end, fee)"),
     ),
     "money/market_value.py": (
-        ("HELD_HIGH, usual, over, finding) if asked > usual.high_usd", "HELD_HIGH, usual, over, finding) if asked > 0.0"),
+        ("if asked > usual.high_usd and not guessed:", "if asked > 0.0 and not guessed:"),
+        ("if over < 0.0 and profile.prices.asking_price_usd < 1000.0", "if over < 0.0 and profile.prices.asking_price_usd > 1000.0"),
         ("panel.autopilot_works is not False", "panel.autopilot_works != \"no\""),
         ("panel.approach == \"lpv\" and \"panel.approach\" not in later", "panel.approach == \"lpv\""),
         ("(min(hours_h / tbo_h, 1.0) - 0.5)", "min(hours_h / tbo_h, 1.0)"),
