@@ -47,9 +47,9 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
     ("Second engine", "Each engine of a twin has its own hours and luck, both propellers one; a failed one ends no "
                       "flight and saves none. Climb and ceiling on one engine and accelerate-stop are told by "
                       "`check`, not flown."),
-    ("Market value", "What a buyer counts for an engine's age is our guess; a value held at the most such aircraft bring is "
-                     "not drawn, and a price under the usual is no gain at the sale. In a members' fund, turbochargers and "
-                     "propellers have their usual lives."),
+    ("Market value", "What a buyer counts for an engine's age is our guess; a value held at the most such aircraft "
+                     "bring is not drawn, and a price under the usual is no gain at the sale. In a members' fund, "
+                     "turbochargers and propellers have their usual lives."),
     ("Aerodynamics", "Propeller efficiency is one figure; cowl flaps, trim and centre of gravity do not change speed."),
 )
 """Subject and what is left out."""

@@ -82,6 +82,8 @@ def _by_name(text: str, arrays: Mapping[str, np.ndarray]) -> str:
 def rows_in_town(town: str, state: str, arrays: Mapping[str, np.ndarray]) -> list[int]:
     """Return the airports of a town, the main public one first: size, then open to everybody, then the longest runway.
 
+    Where the state is given, an airport that bears the town's name and lies in another counts if larger than its own.
+
     Parameters
     ----------
     town : str          As people write it; case does not matter, `St.` is `Saint` too.
@@ -89,10 +91,15 @@ def rows_in_town(town: str, state: str, arrays: Mapping[str, np.ndarray]) -> lis
     arrays : mapping    The airport table.
     """
     wanted = {_plain_town(town), _plain_town(re.sub(r"\bst\.?\s", "saint ", town, flags=re.IGNORECASE))} - {""}
-    rows = [i for i, name in enumerate(_towns(arrays)) if name in wanted]
+    rows = [i for i, name in enumerate(_towns(arrays))
+            if name in wanted or ("/" in name and wanted & {*name.split("/")})]
     if state:
         suffix = f"-{state.upper()}".encode()
-        rows = [i for i in rows if bytes(arrays["region_names"][arrays["region"][i]]).endswith(suffix)]
+        named = [i for i, name in enumerate(_names(arrays)) if any(_bears(name, town) for town in wanted)]
+        rows, named = ([i for i in some if bytes(arrays["region_names"][arrays["region"][i]]).endswith(suffix)]
+                       for some in (rows, named))
+        largest = max((int(arrays["size"][i]) for i in rows), default=-1)
+        rows += [i for i in named if arrays["size"][i] > largest]
     first = arrays["first_end"]
 
     def rank(i: int) -> tuple[int, bool, int]:
@@ -100,6 +107,14 @@ def rows_in_town(town: str, state: str, arrays: Mapping[str, np.ndarray]) -> lis
         return int(arrays["size"][i]), bool(arrays["public"][i]), int(ends.max(initial=0))
 
     return sorted(rows, key=rank, reverse=True)
+
+
+def _bears(name: str, town: str) -> bool:
+    """Tell whether an airport is called after a town: nothing but a word for airports, or a second town, follows."""
+    return name.startswith(town) and bool(_AFTER_TOWN.match(name, len(town)))
+
+
+_AFTER_TOWN = re.compile(r"$|[-/]|\s(?:airport|executive|field|international|intl|memorial|muni|municipal|regional)\b")
 
 
 def _plain_town(text: str) -> str:

@@ -83,6 +83,8 @@ def test_proposed_profile_is_yaml_and_quotes_its_words(case):
     ("62 gal (60 usable)", "tanks.usable_gal", 60),
     ("190 litres", "tanks.usable_gal", 50.2),                         # 190 / 3.785
     ("non-WAAS GPS", "panel.approach", "lnav"),
+    ("radar altimeter", "panel.weather_on_board", None),              # height above ground, not weather
+    ("color radar", "panel.weather_on_board", True),
     ("IFR certified, not known ice, boots", "panel.ice_protection", "escape"),
     ("maintained by A&P", "panel.autopilot", None),
     ("S/N 1234, 900 SMOH", "engine.hours_since_overhaul_h", 900),
@@ -94,6 +96,10 @@ def test_traps(text, key, value):
 
 def test_a_date_is_read_as_seen_from_the_day():
     assert found("annual due 9/26", date(2026, 9, 1)).get("state.months_since_annual") == 12
+    autumn = date(2026, 11, 28)
+    for words, since in (("Annual due in March.", 8), ("annual due November", 12), ("annual due in December", 11),
+                         ("annual done in March", 8), ("annual completed December", 11)):
+        assert found(words, autumn).get("state.months_since_annual") == since, words
     assert found("'79 retractable", date(2026, 1, 1)).get("identity.year") == 1979
     assert found("'28 retractable", date(2026, 1, 1)).get("identity.year") == 2028  # three years ahead at most
     assert found("'30 retractable", date(2026, 1, 1)).get("identity.year") == 1930

@@ -39,6 +39,19 @@ def test_the_main_public_airport_of_a_town_comes_first_and_the_others_are_said()
     assert AIRPORTS.in_town("Omaha", "KS") == []
 
 
+@pytest.mark.parametrize(("town", "state", "first"), [
+    ("Burlington", "VT", "KBTV"),       # lies in South Burlington
+    ("Raleigh", "NC", "KRDU"), ("Durham", "NC", "KRDU"),       # of two towns
+    ("Jackson Hole", "WY", "KJAC"), ("Lake", "FL", None), ("Burlington", "NE", None),
+    ("Omaha", "NE", "KOMA"), ("St. Louis", "MO", "KSTL")])
+def test_an_airport_that_bears_the_name_of_a_town_is_the_town_s(town, state, first):
+    assert next((a.ident for a in AIRPORTS.in_town(town, state)), None) == first
+
+
+def test_without_the_state_only_the_town_itself_counts():
+    assert "KBTV" not in {a.ident for a in AIRPORTS.in_town("Burlington", "")}
+
+
 def test_a_state_decides_between_towns_of_one_name():
     assert idents("Columbus, NE") == ["KOLU"]
     assert idents("Columbus, OH") == ["KCMH"]

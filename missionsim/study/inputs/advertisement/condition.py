@@ -26,8 +26,8 @@ def read_condition(text: AdvertisementText, today: date) -> None:
     _scores(text)
 
 
-def _when(match: re.Match[str], today: date) -> tuple[int, int] | None:
-    """Return year and month of a date as sellers write it; a month alone is the next or last of that name."""
+def _when(match: re.Match[str], today: date, *, due: bool = False) -> tuple[int, int] | None:
+    """Return year and month of a date as sellers write it; a month alone is the last of that name, or the next one."""
     if match["m"]:
         month, year = int(match["m"]), full_year(int(match["y"]) % 100, today.year) if len(match["y"]) == 2 else int(match["y"])
         if month > 12 and match["d"] and int(match["d"]) <= 12:
@@ -37,7 +37,7 @@ def _when(match: re.Match[str], today: date) -> tuple[int, int] | None:
         year = full_year(int(match["y2"]), today.year) if len(match["y2"]) == 2 else int(match["y2"])
     elif match["mon3"]:
         month = MONTHS[match["mon3"][:3].lower()]
-        year = today.year if month <= today.month else today.year - 1
+        year = (today.year + (month < today.month)) if due else (today.year - (month > today.month))
     else:
         month, year = 6, int(match["y3"])
     return (year, month) if 1 <= month <= 12 else None
@@ -54,11 +54,11 @@ def _annual(text: AdvertisementText, today: date) -> None:
     due = r"(?:due|exp(?:ires?|\.)?|until|through|thru|good\s*(?:to|until|til|thru|through)?|next|valid(?:\s*(?:to|until))?|till?|to)"
     for match in text.matches(rf"\b(?:(?P<pre>last|next|fresh)\s*)?{word}(?:\s*(?:is|was))?[\s:]*(?P<kind>(?:{done}|{due})(?:\s*(?:in|by|until|end\s*of))?)?[\s:]*{_WHEN}"):
         kind = f"{match['pre'] or ''} {match['kind'] or ''}".lower()
-        when = _when(match, today)
+        comes = bool(re.search(due, kind)) and not re.search(r"last|done|c/w|compl", kind)
+        when = _when(match, today, due=comes)
         if when is None or text.has("state.months_since_annual"):
             continue
-        _annual_when(text, match, when, today, bool(re.search(due, kind)) and not re.search(r"last|done|c/w|compl", kind),
-                     bool(re.search(done, kind, re.IGNORECASE)))
+        _annual_when(text, match, when, today, comes, bool(re.search(done, kind, re.IGNORECASE)))
     for match in text.matches(rf"\b{_WHEN}\s*{word}\b"):
         when = _when(match, today)
         if when is not None and not text.has("state.months_since_annual"):

@@ -38,7 +38,7 @@ _RULES: tuple[tuple[str, str, object, str], ...] = (
     (r"\bmode[- ][CS]\b(?:\s*(?:transponder|xpdr|xponder))?|\bXPDR\b|\btransponder\b", "transponder", True, ""),
     (r"\bTCAS\b|\btraffic(?:\s*(?:system|alert))?\b|\bTAS\b(?!\s*\d)", "traffic", True, ""),
     (r"\b(?:radar|RDR|WX\s*radar|weather\s*radar)\s*(?:is\s*)?(?:inop(?:erative)?|removed|u/s)\b", "weather_radar", False, ""),
-    (r"\b(?:color\s*|colour\s*|on-?board\s*|WX\s*|weather\s*)?radar\b|\bCRDR\b|\bRDR\b", "panel.weather_on_board", True, ""),
+    (r"\b(?:color\s*|colour\s*|on-?board\s*|WX\s*|weather\s*)?radar\b(?!\s*alt)|\bCRDR\b|\bRDR\b", "panel.weather_on_board", True, ""),
     (r"\b(?:spherics|sferics|lightning\s*(?:detect(?:or|ion)|det\.?)|data-?\s?link\s*(?:weather|WX)|WX\s*link|FIS-?B|weather\s*(?:uplink|datalink|in\s*the\s*cockpit))\b",
      "panel.weather_on_board", True, ""),
     # ice
