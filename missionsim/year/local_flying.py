@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from math import ceil
+from itertools import accumulate
+from math import ceil, inf
 
 from missionsim.year.trips import clock, utc_hours
 
@@ -66,12 +68,17 @@ def clear_of_trips(flights: LocalFlights, away: Sequence[tuple[float, float]]) -
     flights : LocalFlights
     away : sequence of pairs   Planned departure and return of each trip. [h]
     """
-    return [_clear(start_h, flights.flight_h, away) for start_h in flights.start_h]
+    by_leaving = sorted(away)
+    leaves_h = [leave_h for leave_h, _ in by_leaving]
+    # Of those that leave before a time only the one back last can be in the way.
+    free_from_h = [-inf, *accumulate((back_h + AFTER_TRIP_H for _, back_h in by_leaving), max)]
+    return [_clear(start_h, flights.flight_h, leaves_h, free_from_h) for start_h in flights.start_h]
 
 
-def _clear(start_h: float, flight_h: float, away: Sequence[tuple[float, float]]) -> float:
+def _clear(start_h: float, flight_h: float, leaves_h: Sequence[float], free_from_h: Sequence[float]) -> float:
+    """Return when a flight begins; `free_from_h` [k]: the aircraft is there once the first k trips are back."""
     for days in range(MOST_DAYS_LATER):
         at_h = start_h + DAY_H * days
-        if all(at_h + flight_h + BEFORE_TRIP_H <= leave or at_h >= back + AFTER_TRIP_H for leave, back in away):
+        if at_h >= free_from_h[bisect_left(leaves_h, at_h + flight_h + BEFORE_TRIP_H)]:
             return at_h
     return start_h

@@ -43,6 +43,11 @@ class Plain(NamedTuple):
     start_h: list[float]
     planned_slot: list[int]
     last_slot: list[int]
+    own_open: list[int]
+    own_last: list[int]
+    from_place: list[int]
+    to_place: list[int]
+    people: list[int]
     utc_offset_h: list[float]
     days_earlier: list[int]
     days_later: list[int]
@@ -135,11 +140,21 @@ class Schedule:
         found |= (evening > 0)[:, None] & (from_evening >= 0) & (from_evening < SLOTS_A_DAY)
         return found & inside
 
-    def own_earlier(self) -> Ints:
-        """Return by how many slots each leg may leave before its planned hour, on its own day."""
+    @property
+    def own_open(self) -> Ints:
+        """First slot of each leg's window on its own day, the evening before left out, [leg]."""
         evening = np.zeros(len(self.trip), dtype=np.int64)
         evening[self.first_leg[:-1]] = self.evening_slots
-        return self.planned_slot - 24 * self.days_earlier[self.trip] - evening
+        return 24 * self.days_earlier[self.trip] + evening
+
+    @property
+    def own_last(self) -> Ints:
+        """Last slot of each leg's window on its own day, [leg]."""
+        return np.maximum(self.last_slot - 24 * self.days_later[self.trip], self.planned_slot)
+
+    def own_earlier(self) -> Ints:
+        """Return by how many slots each leg may leave before its planned hour, on its own day."""
+        return self.planned_slot - self.own_open
 
     def awake(self, leg: Ints, slot: Ints, block_h: Array, long_leg: Bools) -> Bools:
         """Tell in which hours a leg leaves and arrives as pilot and passengers accept; arrays broadcast.

@@ -53,9 +53,7 @@ def simulate_year(schedule: Schedule, decisions: Decisions, aircraft: Aircraft,
 class _Year(YearUnderWay):
     def run(self, booked: frozenset[int], absent: frozenset[int], until_h: float) -> YearLog:
         env = self.env
-        for trip in range(self.schedule.trips):
-            self._move(trip, 0)
-            structural = int(self.decisions.structural[trip])
+        for trip, structural in enumerate(self.decisions.structural.tolist()):
             if trip in absent:
                 continue
             if trip in booked:
@@ -79,7 +77,10 @@ class _Year(YearUnderWay):
     def _trip(self, trip: int) -> Process:
         """Try the days of a trip; one that leaves on none of them is refused for what stopped it on its own."""
         refusal: Refusal | None = None
-        for days in self._days_of(trip):
+        every = self._days_of(trip)
+        for days in every:
+            if len(every) > 1:
+                self._move(trip, days)
             found = yield from self._on_day(trip, days)
             if found is None:
                 return
@@ -91,7 +92,6 @@ class _Year(YearUnderWay):
     def _on_day(self, trip: int, days: int) -> Generator[simpy.Event, Any, Refusal | None]:
         """Let a trip leave on its own day or a moved one; return why it does not, None when it left."""
         env, first = self.env, self.first_leg[trip]
-        self._move(trip, days)
         slot = self._first_slot(trip) if days == 0 else self.planned[first]
         yield env.timeout(max(0.0, self.start_h[first] + slot - env.now))
         with self.aircraft.request(priority=TRIP) as claim:
@@ -164,7 +164,7 @@ class _Year(YearUnderWay):
 
     def _flown(self, party: Party, leg: int, slot: int) -> Generator[simpy.Event, Any, bool]:
         """Fly a leg, again after turning back as long as its window allows; return whether the party got away."""
-        ends, home = self.decisions.ends, int(self.schedule.from_place[leg])
+        ends, home = self.decisions.ends, self.plain.from_place[leg]
         while ends is not None and ends.item(leg, slot) == 1 + home:
             yield from self._turned(party, leg, slot, home)
             slot = self._rested(party, leg, self._go(leg, max(0, ceil(self.env.now - self.start_h[leg] - 1e-9))))
@@ -175,9 +175,9 @@ class _Year(YearUnderWay):
         else:
             yield from self._fly(party, leg, slot)
         if leg == self.first_leg[party.trip]:
-            nominal_h = self.decisions.block_h.item(leg, self.planned[leg]) or self.decisions.block_h.item(leg, slot)
+            nominal_h = self.block_h(leg, self.planned[leg]) or self.block_h(leg, slot)
             planned_h = self.start_h[leg] + self.planned[leg] + nominal_h
-            party.late = self.env.now > planned_h + self.limits_of[party.trip].late_outbound_h
+            party.late = party.landed_h > planned_h + self.limits_of[party.trip].late_outbound_h
         return True
 
     def _turned(self, party: Party, leg: int, slot: int, place: int) -> Process:
@@ -187,7 +187,7 @@ class _Year(YearUnderWay):
         """
         depart_h = self.start_h[leg] + slot
         yield self.env.timeout(max(0.0, depart_h - self.env.now))
-        start, goal = int(self.schedule.from_place[leg]), int(self.schedule.to_place[leg])
+        start, goal = self.plain.from_place[leg], self.plain.to_place[leg]
         hop = self.hops.hop(start, goal if place == start else place)
         self._hop(party.trip, leg, Purpose.TURNED, start, place, hop)
         party.turned += 1
@@ -195,12 +195,12 @@ class _Year(YearUnderWay):
         party.reasons |= BIT[Reason.CEILING]
         party.flown_h += hop.flight_h
         yield self.env.timeout(hop.flight_h + self.limits_of[party.trip].taxi_h)
-        party.landed_h = self.env.now
+        self._landed(party, self.env.now)
 
     def _landed_short(self, party: Party, leg: int, slot: int, place: int) -> Process:
         """Land short, and go on in the next hour whose way is open; otherwise the place is lost."""
         yield from self._turned(party, leg, slot, place)
-        goal, ends, start_h = int(self.schedule.to_place[leg]), self.decisions.ends, self.start_h[leg]
+        goal, ends, start_h = self.plain.to_place[leg], self.decisions.ends, self.start_h[leg]
         later = self._go(leg, max(slot + 1, ceil(self.env.now - start_h - 1e-9)))
         opens_h = []
         while later <= self.last[leg]:
@@ -214,9 +214,8 @@ class _Year(YearUnderWay):
         depart_h = self.start_h[leg] + slot
         party.by_road_h = -1.0
         limits = self.limits_of[party.trip]
-        flight_h = decisions.flight_h.item(leg, slot)
+        flight_h, block_h = self.flight_h(leg, slot), self.block_h(leg, slot)
         self.log.legs.append(LegFlown(leg, decisions.option.item(leg, slot), slot, depart_h))
-        block_h = decisions.block_h.item(leg, slot)
         if flight_h > limits.max_flight_per_day_h:
             # The leg alone is more than a day's flying: a night at a fuel stop. Of the way home the date tells it.
             nights = ceil(flight_h / limits.max_flight_per_day_h) - 1
@@ -229,14 +228,14 @@ class _Year(YearUnderWay):
         party.marks |= decisions.marks.item(leg, slot)
         self.health.fly(flight_h)
         yield env.timeout(depart_h + block_h - env.now)
-        party.landed_h = env.now
+        self._landed(party, env.now)
         if decisions.below.item(leg, slot):
             yield from self._divert(party, leg, slot)
 
     def _divert(self, party: Party, leg: int, slot: int) -> Process:
         """Go to the alternate, and on from there when the place opens in time; otherwise the place is lost."""
         env = self.env
-        place = int(self.schedule.to_place[leg])
+        place = self.plain.to_place[leg]
         alternate, wait_h = self.decisions.diverts.diversion(leg, slot)
         hop = self.hops.hop(place, alternate)
         party.diversions += 1
@@ -251,7 +250,7 @@ class _Year(YearUnderWay):
 
         `opens_h`: when it may be open; `hop`: to the destination.
         """
-        env, place = self.env, int(self.schedule.to_place[leg])
+        env, place = self.env, self.plain.to_place[leg]
         go_h = self._goes_on_h(party, leg, alternate, opens_h, hop.flight_h)
         if go_h is not None:
             yield env.timeout(go_h - env.now)
@@ -263,7 +262,7 @@ class _Year(YearUnderWay):
             yield env.timeout(max(self._fair_h(alternate, place, opens_h[0]) - env.now, road_h))
             self._hop(party.trip, -1, Purpose.FERRY, alternate, place, hop)
         yield env.timeout(hop.flight_h + self.limits_of[party.trip].taxi_h)
-        party.landed_h = env.now
+        self._landed(party, env.now)
 
     def _before_flight(self, party: Party, leg: int, slot: int) -> Generator[simpy.Event, Any, Reason | None]:
         """Look at the aircraft before a leg away from home; return a reason when it does not fly it."""
@@ -296,7 +295,7 @@ class _Year(YearUnderWay):
             if self.env.now + repair_h > self.start_h[leg] + self.last[leg]:
                 return Reason.MAINTENANCE
             party.reasons |= BIT[Reason.MAINTENANCE]
-            yield self.env.timeout(self._mended(party, int(self.schedule.from_place[leg])))
+            yield self.env.timeout(self._mended(party, self.plain.from_place[leg]))
         return None
 
     def _stranded(self, party: Party, leg: int, reason: Reason) -> Process:
@@ -305,11 +304,11 @@ class _Year(YearUnderWay):
         Whoever waits for a repair stays as long as planned; one whose flight ended short of its place does not.
         """
         env, limits = self.env, self.limits_of[party.trip]
-        place = int(self.schedule.from_place[leg])
+        place = self.plain.from_place[leg]
         last_leg = self.first_leg[party.trip + 1] - 1
-        home = int(self.schedule.to_place[last_leg])
+        home = self.plain.to_place[last_leg]
         planned = self.planned[last_leg]
-        planned_home_h = self.start_h[last_leg] + planned + self.decisions.block_h.item(last_leg, planned)
+        planned_home_h = self.start_h[last_leg] + planned + self.block_h(last_leg, planned)
         stays = reason is Reason.MAINTENANCE and not party.skipped
         leave_h = max(env.now, self.start_h[leg] + self.planned[leg]) if stays else env.now
         party.reasons |= BIT[reason]

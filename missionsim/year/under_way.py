@@ -36,13 +36,13 @@ class Party:
     """One trip under way: what has happened to it so far."""
 
     __slots__ = ("by_road_h", "departed_h", "diversions", "duty_start_h", "flown_h", "landed_h", "late", "looks",
-                 "marks", "met_below", "nights", "reached", "reasons", "rested_h", "skipped", "slept", "trip", "turned")
+                 "marks", "met_below", "nights", "reached", "reasons", "rested_from_h", "rested_h", "skipped", "slept",
+                 "trip", "turned")
 
     def __init__(self, trip: int) -> None:
         self.trip = trip
         self.departed_h = self.by_road_h = -1.0
-        self.duty_start_h = -1e9
-        self.landed_h = -1e9
+        self.duty_start_h = self.landed_h = self.rested_from_h = -1e9
         self.flown_h = self.rested_h = 0.0
         self.marks = self.reached = self.looks = self.diversions = self.reasons = self.nights = 0
         self.turned = self.met_below = self.slept = 0
@@ -63,9 +63,11 @@ class YearUnderWay:
         self.holder = Reason.BOOKED
         plain = self.plain = schedule.plain
         self.start_h, self.first_leg, self.offset_h = plain.start_h, plain.first_leg, plain.utc_offset_h
-        self.planned, self.last = plain.planned_slot.copy(), plain.last_slot.copy()
+        self.planned, self.open, self.last = plain.planned_slot.copy(), plain.own_open.copy(), plain.own_last.copy()
         self.slots = schedule.slots
-        self.open = [0] * len(self.planned)
+        # Single numbers of arrays [leg, slot]: to make lists of them all takes longer than is looked up in a year.
+        self.block_h, self.flight_h = decisions.block_h.item, decisions.flight_h.item
+        self.early_look: list[bool] = decisions.early_look.tolist()
         self.away: dict[int, Party] = {}
 
     def _days_of(self, trip: int) -> list[int]:
@@ -74,7 +76,7 @@ class YearUnderWay:
         step, earlier, later = plain.day_step[trip], plain.days_earlier[trip], plain.days_later[trip]
         if not earlier + later:
             return [0]
-        bad = bool(self.decisions.early_look[self.first_leg[trip]])
+        bad = self.early_look[self.first_leg[trip]]
         days = [*(range(-earlier, 0, step) if bad else ()), *range(0, later + 1, step)]
         return [by for by in days if by == 0 or self._holds(trip, by)]
 
@@ -87,7 +89,7 @@ class YearUnderWay:
     def _first_slot(self, trip: int) -> int:
         """Return from which slot on a trip looks for an hour of its own day, or of the evening before."""
         first = self.first_leg[trip]
-        if not self.decisions.early_look[first]:
+        if not self.early_look[first]:
             return self.planned[first]
         evening = self.plain.evening_slots[trip] if self.decisions.evening_look[first] else 0
         return self.open[first] - evening
@@ -95,12 +97,9 @@ class YearUnderWay:
     def _move(self, trip: int, days: int) -> None:
         """Plan the legs of a trip so many days from its own; a moved one leaves home in one of a few hours only."""
         plain, first, by = self.plain, self.first_leg[trip], days * 24
-        own, beyond = plain.days_earlier[trip] * 24, plain.days_later[trip] * 24
         for leg in range(first, self.first_leg[trip + 1]):
-            planned, last = plain.planned_slot[leg], plain.last_slot[leg]
-            self.open[leg], self.planned[leg] = own + by, planned + by
-            self.last[leg] = min(max(last - beyond, planned) + by, last)
-        self.open[first] += plain.evening_slots[trip]
+            self.open[leg], self.planned[leg] = plain.own_open[leg] + by, plain.planned_slot[leg] + by
+            self.last[leg] = min(plain.own_last[leg] + by, plain.last_slot[leg])
         if days:
             self.last[first] = min(self.last[first], self.planned[first] + SLOTS_A_DAY - 1)
 
@@ -121,7 +120,7 @@ class YearUnderWay:
     def _gave_up(self, party: Party) -> None:
         """End a trip whose first flight came back and found no other hour."""
         last_leg = self.first_leg[party.trip + 1] - 1
-        block_h = self.decisions.block_h.item(last_leg, self.planned[last_leg])
+        block_h = self.block_h(last_leg, self.planned[last_leg])
         planned_home_h = self.schedule.planned_h(last_leg) + block_h
         self._ended(party, Outcome.BROKEN_OFF, Reason.CEILING, self.env.now, planned_home_h, otherwise=False)
 
@@ -138,16 +137,16 @@ class YearUnderWay:
 
     def _home(self, party: Party, last_leg: int) -> None:
         planned = self.planned[last_leg]
-        nominal_h = self.decisions.block_h.item(last_leg, planned) or 0.0
+        nominal_h = self.block_h(last_leg, planned) or 0.0
         planned_home_h = self.start_h[last_leg] + planned + nominal_h
-        late = party.late or self.env.now > planned_home_h + self.limits_of[party.trip].late_home_h
+        late = party.late or party.landed_h > planned_home_h + self.limits_of[party.trip].late_home_h
         outcome = Outcome.DELAYED if late else Outcome.COMPLETED
         if party.skipped:
             outcome = Outcome.BROKEN_OFF
         reason = None
         if outcome is not Outcome.COMPLETED:
             reason = Reason.CEILING if party.skipped else self._why_late(party)
-        home_h = party.by_road_h if party.by_road_h >= 0.0 else self.env.now
+        home_h = party.by_road_h if party.by_road_h >= 0.0 else party.landed_h
         self._ended(party, outcome, reason, home_h, planned_home_h, otherwise=False)
 
     def _flights_h(self, trip: int) -> float:
@@ -155,12 +154,12 @@ class YearUnderWay:
         if trip >= self.schedule.trips or self.health.upkeep.inspection_interval_h == inf:
             return 0.0
         legs = range(self.first_leg[trip], self.first_leg[trip + 1])
-        return sum(float(self.decisions.flight_h.item(leg, self.planned[leg])) for leg in legs)
+        return sum(self.flight_h(leg, self.planned[leg]) for leg in legs)
 
     def _planned_away(self, trip: int) -> tuple[float, float]:
         """Return when a trip leaves home and comes back, by plan."""
         first, last = self.first_leg[trip], self.first_leg[trip + 1] - 1
-        home_h = self.start_h[last] + self.planned[last] + self.decisions.block_h.item(last, self.planned[last])
+        home_h = self.start_h[last] + self.planned[last] + self.block_h(last, self.planned[last])
         return self.start_h[first] + self.planned[first], home_h
 
     def _rested_slot(self, party: Party, leg: int) -> int:
@@ -172,7 +171,7 @@ class YearUnderWay:
         """Return the first slot of a later leg: as planned, or earlier before bad weather or a long day."""
         stay_h = self.limits_of[party.trip].least_stay_h
         ready = max(self.open[leg], ceil(max(party.landed_h + stay_h, self.env.now) - self.start_h[leg] - 1e-9))
-        wanted = self.open[leg] if self.decisions.early_look[leg] else self.planned[leg]
+        wanted = self.open[leg] if self.early_look[leg] else self.planned[leg]
         slot = self._go(leg, max(wanted, ready))
         if slot > self.last[leg] or self._too_long(party, leg, slot):
             early = self._go(leg, ready)
@@ -185,17 +184,17 @@ class YearUnderWay:
 
     def _too_long(self, party: Party, leg: int, slot: int) -> bool:
         """Tell whether the pilot's day would be too long, without a night's rest since the last landing."""
-        limits = self.limits_of[party.trip]
         depart_h = self.start_h[leg] + slot
-        if slot >= self.slots or depart_h >= self._rested_from_h(party):
+        if depart_h >= party.rested_from_h or slot >= self.slots:
             return False
-        return (depart_h + self.decisions.block_h.item(leg, slot) - party.duty_start_h > limits.max_duty_h
-                or party.flown_h + self.decisions.flight_h.item(leg, slot) > limits.max_flight_per_day_h)
-
-    def _rested_from_h(self, party: Party) -> float:
-        """Return when a pilot has slept since the last landing: after the hours of rest, and not before the morning."""
         limits = self.limits_of[party.trip]
-        return max(party.landed_h + limits.rest_h, self._wakes_h(party.trip, party.landed_h + DAY_H))
+        return (depart_h + self.block_h(leg, slot) - party.duty_start_h > limits.max_duty_h
+                or party.flown_h + self.flight_h(leg, slot) > limits.max_flight_per_day_h)
+
+    def _landed(self, party: Party, time_h: float) -> None:
+        """Note a landing, and when the pilot has slept since: after the hours of rest, and not before the morning."""
+        party.landed_h = time_h
+        party.rested_from_h = max(time_h + self.limits_of[party.trip].rest_h, self._wakes_h(party.trip, time_h + DAY_H))
 
     def _wakes_h(self, trip: int, time_h: float) -> float:
         """Return when the pilot usually wakes on the day, from small hours to small hours, that holds a time."""
@@ -226,29 +225,29 @@ class YearUnderWay:
             if leg > first:
                 slot = min(max(ceil(plan.landed_h + limits.least_stay_h - start_h - 1e-9), self.open[leg]), last)
                 long_day = self._too_long(plan, leg, slot)
-                rested_h = self._rested_from_h(plan)
-                rested = max(slot, self.planned[leg], ceil(rested_h - start_h - 1e-9))
-                if long_day and rested > last:
-                    return True
-                if long_day or start_h + self.planned[leg] >= rested_h:
+                if long_day or start_h + self.planned[leg] >= plan.rested_from_h:
+                    rested = max(slot, self.planned[leg], ceil(plan.rested_from_h - start_h - 1e-9))
+                    if long_day and rested > last:
+                        return True
                     slot, plan.flown_h = min(rested, last), 0.0
                     plan.duty_start_h = self._duty_start_h(trip, start_h + slot)
-            plan.landed_h = start_h + slot + self.decisions.block_h.item(leg, slot)
-            plan.flown_h += self.decisions.flight_h.item(leg, slot)
+            if leg < end - 1:
+                self._landed(plan, start_h + slot + self.block_h(leg, slot))
+                plan.flown_h += self.flight_h(leg, slot)
         return False
 
     def _rested(self, party: Party, leg: int, slot: int) -> int:
         """Return the slot, or the first one after a night's rest when the pilot's day would be too long."""
         if self._too_long(party, leg, slot):
             party.reasons |= BIT[Reason.DUTY]
-            slot = self._go(leg, max(self.open[leg], ceil(self._rested_from_h(party) - self.start_h[leg] - 1e-9)))
+            slot = self._go(leg, max(self.open[leg], ceil(party.rested_from_h - self.start_h[leg] - 1e-9)))
         depart_h = self.start_h[leg] + slot
-        if depart_h >= self._rested_from_h(party):
+        if depart_h >= party.rested_from_h:
             party.duty_start_h, party.flown_h = self._duty_start_h(party.trip, depart_h), 0.0
         return slot
 
     def _hop(self, trip: int, leg: int, purpose: Purpose, from_place: int, to_place: int, hop: Hop) -> None:
-        people = 1 if purpose is Purpose.FERRY else int(self.schedule.people[trip])
+        people = 1 if purpose is Purpose.FERRY else self.plain.people[trip]
         self.log.hops.append(HopFlown(trip, leg, purpose, from_place, to_place, self.env.now, hop.flight_h,
                                       hop.fuel_gal, hop.distance_nm, people))
         self.health.fly(hop.flight_h)
@@ -263,7 +262,7 @@ class YearUnderWay:
 
         Both places are looked at again then, one at departure and the destination at arrival, and nobody is kept up.
         """
-        now_h, look, place = self.env.now, self.decisions.fair, int(self.schedule.to_place[leg])
+        now_h, look, place = self.env.now, self.decisions.fair, self.plain.to_place[leg]
         last_h = now_h + self.limits_of[party.trip].hold_for_weather_h
         for opens in opens_h:
             go_h = max(opens, now_h + LEAST_STOP_H)
@@ -328,7 +327,7 @@ class YearUnderWay:
 
     def _ended(self, party: Party, outcome: Outcome, reason: Reason | None, home_h: float, planned_home_h: float,
                otherwise: bool, left_h: float = -1.0) -> None:
-        offset_h = float(self.schedule.utc_offset_h[party.trip])
+        offset_h = self.offset_h[party.trip]
         nights = max(0, int((home_h + offset_h) // 24 - (planned_home_h + offset_h) // 24)) + party.nights
         reasons = party.reasons | (BIT[reason] if reason else 0)
         self.log.ends.append(TripEnd(party.trip, outcome, reason, reasons, False, party.departed_h, home_h,

@@ -510,13 +510,13 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "year/simulate.py": (
         ("nights = ceil(flight_h / limits.max_flight_per_day_h) - 1", "nights = ceil(flight_h / limits.max_flight_per_day_h)"),
         ("if not party.skipped:\n            party.reached += 1", "if True:\n            party.reached += 1"),
-        ("party.late = self.env.now > planned_h + self.limits_of[party.trip].late_outbound_h",
-         "party.late = self.env.now > planned_h + 10.0 * self.limits_of[party.trip].late_outbound_h"),
+        ("party.late = party.landed_h > planned_h + self.limits_of[party.trip].late_outbound_h",
+         "party.late = party.landed_h > planned_h + 10.0 * self.limits_of[party.trip].late_outbound_h"),
         ("opens_h.append(start_h + later)", "opens_h.append(start_h + later + 1)"),
     ),
     "year/under_way.py": (
-        ("if depart_h >= self._rested_from_h(party):", "if depart_h >= self._rested_from_h(party) + 10.0:"),
-        ("people = 1 if purpose is Purpose.FERRY else int(self.schedule.people[trip])", "people = int(self.schedule.people[trip])"),
+        ("if depart_h >= party.rested_from_h:", "if depart_h >= party.rested_from_h + 10.0:"),
+        ("people = 1 if purpose is Purpose.FERRY else self.plain.people[trip]", "people = self.plain.people[trip]"),
         ("return day % WEEK_DAYS >= SATURDAY", "return day % WEEK_DAYS > SATURDAY"),
         ("if self.decisions.evening_look[first] else 0", "if True else 0"),
         ("            if opens > last_h:\n", "            if opens >= last_h:\n"),
@@ -579,7 +579,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("Margin(middle.reason, middle.unit, float(median(values)), values[-1]", "Margin(middle.reason, middle.unit, float(median(values)), values[0]"),
     ),
     "year/local_flying.py": (
-        ("at_h + flight_h + BEFORE_TRIP_H <= leave", "at_h + BEFORE_TRIP_H <= leave"),
+        ("at_h + flight_h + BEFORE_TRIP_H)", "at_h + BEFORE_TRIP_H)"),
+        ("by_leaving), max)", "by_leaving))"),
         ("(k + 0.5) * days / count", "k * days / count"),
     ),
     "study/replicate/local_sums.py": (

@@ -6,6 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from year_cases import LUCK, SOUND, schedule_of, year
 
 from missionsim.base.words import Outcome, Purpose, Reason, Shop
@@ -31,6 +33,18 @@ def test_they_move_by_whole_days_until_no_trip_is_near():
     assert clear_of_trips(flights, [(90.0, 98.0)]) == [100.0]
     assert clear_of_trips(flights, [(90.0, 98.1), (128.0, 130.0)]) == [148.0]
     assert clear_of_trips(flights, [(0.0, 9_000.0)]) == [100.0]  # no free day: it waits for the aircraft
+
+
+@given(st.lists(st.tuples(st.integers(0, 4_000), st.integers(0, 2_000)), max_size=12), st.floats(0.5, 6.0))
+def test_they_stay_clear_of_every_trip_in_whatever_order_trips_come(trips, flight_h):
+    away = [(leave / 4.0, (leave + gone) / 4.0) for leave, gone in trips]
+    wanted_h = (90.0, 410.0, 777.5)
+
+    def free(at_h):
+        return all(at_h + flight_h + 4.0 <= leave_h or at_h >= back_h + 2.0 for leave_h, back_h in away)
+
+    expected = [next((h + 24.0 * k for k in range(60) if free(h + 24.0 * k)), h) for h in wanted_h]
+    assert clear_of_trips(LocalFlights(wanted_h, flight_h, 12.0), away) == expected
 
 
 def test_they_are_flown_at_home_by_the_pilot_alone_and_wear_the_aircraft():

@@ -498,6 +498,19 @@ def test_a_trip_that_cannot_go_on_its_day_goes_on_the_next_fair_one():
     assert [leg.depart_h for leg in log.legs] == [148.0, 153.0]     # all of it two days later
 
 
+@given(st.integers(0, 3), st.integers(0, 3), st.integers(0, 12), st.integers(0, 20), st.sampled_from((0, 6)))
+def test_windows_of_its_own_day_are_what_moves_leave_over(earlier, later, before, after, evening):
+    # A leg may leave `before` its planned hour and `after` it on its own day; the first of a trip in the evening too.
+    own = 24 * earlier + evening + before
+    planned, last = np.array([own, own - evening]), np.array([own, own - evening]) + after + 24 * later
+    of = replace(schedule_of(out_and_back()), planned_slot=planned, last_slot=last, days_earlier=np.array([earlier]),
+                 days_later=np.array([later]), evening_slots=np.array([evening]))
+    assert of.own_open.tolist() == [24 * earlier + evening, 24 * earlier]
+    assert of.own_last.tolist() == (planned + after).tolist()
+    assert of.own_earlier().tolist() == [before, before]
+    assert (of.plain.own_open, of.plain.own_last) == (of.own_open.tolist(), of.own_last.tolist())
+
+
 def test_only_four_hours_of_a_moved_day_are_looked_at():
     trips = movable(100.0, later=1)
     late = year(trips, shut(trips, 0, [0, 1, 2, 25, 26]))
