@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from datetime import date, timedelta
 
 import numpy as np
@@ -80,10 +80,10 @@ class Ledger:
         """
         missing = cents - self.by_category(replications)
         row, category = np.nonzero(missing)
-        own = (self.replication, self.day, self.category, self.cause, self.trip, self.flight, self.amount_cents)
-        more = (replications[row], np.full(len(row), day), category, np.full(len(row), CAUSE_CODE[Cause.SHARE]),
-                np.full(len(row), NO_ROW), np.full(len(row), NO_ROW), missing[row, category])
-        return Entries([own, tuple(np.asarray(column, dtype=np.int64) for column in more)]).close()
+        own = np.stack([self.replication, self.day, self.category, self.cause, self.trip, self.flight,
+                        self.amount_cents])
+        return Entries([own, _block(replications[row], day, category, CAUSE_CODE[Cause.SHARE], NO_ROW, NO_ROW,
+                                    missing[row, category])]).close()
 
     def columns(self, year: int) -> dict[str, Array]:
         """Return the ledger as columns with dates and words, one row an entry."""
@@ -115,7 +115,8 @@ class Ledger:
 class Entries:
     """Collects entries, a block at a time, and closes into a `Ledger`. Zero amounts are left out."""
 
-    blocks: list[tuple[Ints, ...]] = field(default_factory=list)
+    blocks: list[Ints] = field(default_factory=list)
+    """Rows in the order of the ledger's columns."""
 
     def add(self, category: Category, cause: Cause, replication: ArrayLike, day: ArrayLike, usd: ArrayLike,
             trip: ArrayLike = NO_ROW, flight: ArrayLike = NO_ROW) -> None:
@@ -131,17 +132,21 @@ class Entries:
         trip : int array     Row of the trip, -1 for none.
         flight : int array   Row of the flight, -1 for none.
         """
-        parts = np.broadcast_arrays(np.asarray(replication), np.asarray(day), np.int64(CODE[category]),
-                                    np.int64(CAUSE_CODE[cause]), np.asarray(trip), np.asarray(flight), cents(usd))
-        keep = parts[-1] != 0
-        self.blocks.append(tuple(np.asarray(p[keep], dtype=np.int64) for p in parts))
+        block = _block(replication, day, CODE[category], CAUSE_CODE[cause], trip, flight, cents(usd))
+        self.blocks.append(block[:, block[-1] != 0])
 
     def close(self) -> Ledger:
         """Return the ledger of all entries in a fixed order."""
-        empty = tuple(np.zeros(0, dtype=np.int64) for _ in range(7))
-        columns = [np.concatenate(c) for c in zip(*self.blocks, strict=True)] if self.blocks else list(empty)
-        order = np.lexsort((columns[5], columns[4], columns[3], columns[2], columns[1], columns[0]))
-        return Ledger(*(c[order] for c in columns))
+        columns = np.concatenate([np.zeros((len(fields(Ledger)), 0), dtype=np.int64), *self.blocks], axis=1)
+        return Ledger(*columns[:, np.lexsort(columns[-2::-1])])
+
+
+def _block(*columns: ArrayLike) -> Ints:
+    """Return the broadcast columns of some entries, each a row; numpy's own broadcasting of them takes longer."""
+    block = np.empty((len(columns), *(np.broadcast(*columns).shape or (1,))), dtype=np.int64)
+    for row, column in zip(block, columns, strict=True):
+        row[...] = column
+    return block.reshape(len(columns), -1)
 
 
 def month_ends(year: int) -> Ints:

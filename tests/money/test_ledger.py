@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from money_cases import candidate, columns, flight, priced, terms, trip, visit
 
-from missionsim.money.categories import CATEGORIES, CODE, FIXED, OUTSIDE, Category
-from missionsim.money.entries import cents, month_ends
+from missionsim.money.categories import CATEGORIES, CAUSE_CODE, CODE, FIXED, OUTSIDE, Category, Cause
+from missionsim.money.entries import Entries, cents, month_ends
 from missionsim.money.prices import place_prices, prices_of
 
 
@@ -21,6 +21,24 @@ def run(assumptions, prices, places):
         return priced(aircraft, *records, replications=replications, **(given | changes))
 
     return ledger
+
+
+def test_entries_stand_in_a_fixed_order_however_they_were_added_and_nothing_is_nobodys():
+    # A month a row and a replication a column, a single sum, and one entry that comes to less than half a cent.
+    entries = Entries()
+    entries.add(Category.HANGAR, Cause.MONTH, [[1], [4]], [31, 0], [[100.0, 0.004], [2.0, 3.0]])
+    entries.add(Category.FUEL, Cause.UPLIFT, 1, 31, 5.005, 7, 3)
+    entries.add(Category.FUEL, Cause.UPLIFT, [4, 4], 0, [1.0, -1.0], [2, 2], [9, 8])
+    entries.add(Category.LODGING, Cause.FORCED_NIGHT, np.zeros(0, dtype=int), np.zeros(0, dtype=int), np.zeros(0))
+    ledger = entries.close()
+    rows = list(zip(*(getattr(ledger, f.name).tolist() for f in fields(ledger)), strict=True))
+    fuel, hangar = (CODE[c] for c in (Category.FUEL, Category.HANGAR))
+    uplift, month = (CAUSE_CODE[c] for c in (Cause.UPLIFT, Cause.MONTH))
+    expected = [(1, 31, fuel, uplift, 7, 3, 500), (1, 31, hangar, month, -1, -1, 10_000),
+                (4, 0, fuel, uplift, 2, 8, -100), (4, 0, fuel, uplift, 2, 9, 100), (4, 0, hangar, month, -1, -1, 300),
+                (4, 31, hangar, month, -1, -1, 200)]
+    assert rows == sorted(expected)
+    assert all(getattr(Entries().close(), f.name).tolist() == [] for f in fields(ledger))
 
 
 def usd(ledger, category, replication=0):

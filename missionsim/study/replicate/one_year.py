@@ -89,8 +89,17 @@ class FlownChunk:
     effects: Effects
 
 
-def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = None) -> Day:
-    """Return the weather, people and luck of a replication, all drawn that candidates will ask for."""
+def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = None, habits: Habits | None = None,
+               ) -> Day:
+    """Return the weather, people, luck and habits of a replication, all drawn that candidates will ask for.
+
+    Parameters
+    ----------
+    prepared : Prepared
+    replication : int
+    people_lb : array, optional   Weights of its people, where they are known already.
+    habits : Habits, optional     Of the replication, where they are known already.
+    """
     study = prepared.study
     winds = WindYear.simulate(prepared.route_air, study.seed, replication)
     air = tuple(lanes.air(winds) for lanes in prepared.lane_sets)
@@ -100,13 +109,14 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
         people_lb = people_of(prepared, replication)
     points = prepared.sky.points
     return Day(air, sky, enroute_of(points.looked, surface, points.place.shape[1]), people_lb,
-               wear(study.seed, replication), habits_of(prepared, replication))
+               wear(study.seed, replication), habits or habits_of(prepared, [replication])[0])
 
 
-def habits_of(prepared: Prepared, replication: int, year: int = 0) -> Habits:
-    """Return the routines of a replication, and the trips that nobody wants in a year of its ownership."""
+def habits_of(prepared: Prepared, replications: Sequence[int], year: int = 0) -> list[Habits]:
+    """Return the routines of replications, and the trips that nobody wants in a year of their ownerships."""
     study = prepared.study
-    return Habits(routines_of(study.seed, replication, study.assumptions), not_wanted(prepared, replication, year))
+    routines = routines_of(study.seed, replications, study.assumptions)
+    return [Habits(*both) for both in zip(routines, not_wanted(prepared, replications, year), strict=True)]
 
 
 def people_of(prepared: Prepared, replication: int) -> Array:
@@ -272,8 +282,9 @@ def fly_parts(prepared: Prepared, replications: Sequence[int], effects: Sequence
     parts: list[list[YearColumns]] = [[] for _ in prepared.flyers]
     people_lb = [people_of(prepared, replication) for replication in replications]
     loads = [loads_of(entrant, people_lb, own) for entrant, own in zip(prepared.entrants, effects, strict=True)]
+    habits = habits_of(prepared, replications)
     for i, replication in enumerate(replications):
-        day = weather_of(prepared, replication, people_lb[i])
+        day = weather_of(prepared, replication, people_lb[i], habits[i])
         for entrant, flown, own, every in zip(prepared.entrants, parts, effects, loads, strict=True):
             flown.append(fly(entrant, day, replication, own.at(i), every[i]))
         if also is not None:

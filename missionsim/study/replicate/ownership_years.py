@@ -162,6 +162,7 @@ def _fly_years(prepared: Prepared, replications: Sequence[int], also: Callable[[
                ) -> tuple[list[FlownChunk], list[OwnedYears]]:
     """Fly each year of the ownerships; the first of each, as a one-year study has it, and the whole, by candidate."""
     years = prepared.study.spec.years
+    habits = [habits_of(prepared, replications, year) for year in range(years)]
     keepers = [_Keeper(entrant, list(replications), years) for entrant in prepared.entrants]
     for simulated in range(replications[0], replications[-1] + years):
         own_years = [(i, simulated - r) for i, r in enumerate(replications) if 0 <= simulated - r < years]
@@ -170,7 +171,7 @@ def _fly_years(prepared: Prepared, replications: Sequence[int], also: Callable[[
         day, kept = weather_of(prepared, simulated), KeptWeather()
         for i, year in own_years:
             own = day if year == 0 else replace(day, luck=wear(prepared.study.seed, replications[i], year),
-                                                habits=habits_of(prepared, replications[i], year))
+                                                habits=habits[year][i])
             for keeper in keepers:
                 keeper.fly(own, i, year, kept)
         if also is not None and simulated in replications:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from missionsim.base.arrays import Bools
@@ -14,8 +16,8 @@ from missionsim.study.prepare.study import Prepared
 from missionsim.year.trips import WISH_LIST
 
 
-def not_wanted(prepared: Prepared, replication: int, year: int = 0) -> frozenset[int]:
-    """Return the rows of trips that nobody wants in a year: none where all trips listed are wanted.
+def not_wanted(prepared: Prepared, replications: Sequence[int], year: int = 0) -> list[frozenset[int]]:
+    """Return the rows of trips that nobody wants in a year, by replication: none where all trips listed are wanted.
 
     The share wanted is a habit, one draw a replication; whether a trip is among them is drawn for each by itself. Who
     must go always wants to.
@@ -23,28 +25,31 @@ def not_wanted(prepared: Prepared, replication: int, year: int = 0) -> frozenset
     Parameters
     ----------
     prepared : Prepared
-    replication : int
-    year : int            Of an ownership; its habit stays, the trips differ.
+    replications : sequence of int
+    year : int                       Of an ownership; its habit stays, the trips differ.
     """
     study = prepared.study
     if study.trips_are != WISH_LIST:
-        return frozenset()
-    share = wanted_share(study.assumptions, study.seed, replication)
-    wanted = wanted_trips(prepared.schedule.must_go, share, study.seed, replication, 1 + year)
-    return frozenset(np.flatnonzero(~wanted).tolist())
+        return [frozenset()] * len(replications)
+    shares = wanted_shares(study.assumptions, study.seed, replications)
+    return [frozenset(np.flatnonzero(~wanted_trips(prepared.schedule.must_go, share, study.seed, replication, 1 + year)
+                                     ).tolist())
+            for replication, share in zip(replications, shares, strict=True)]
 
 
-def wanted_share(assumptions: Assumptions, seed: int, replication: int, *address: int) -> float:
-    """Return the share of the trips one means to make that is really wanted, as drawn for a replication.
+def wanted_shares(assumptions: Assumptions, seed: int, replications: Sequence[int], *address: int) -> list[float]:
+    """Return the share of the trips one means to make that is really wanted, as drawn for replications.
 
     Parameters
     ----------
-    assumptions : Assumptions   `trip.wanted_share`.
-    seed, replication : int
-    address : int               Of the person, where several share an aircraft.
+    assumptions : Assumptions        `trip.wanted_share`.
+    seed : int                       Of the study.
+    replications : sequence of int
+    address : int                    Of the person, where several share an aircraft.
     """
-    rank = generator(seed, replication, Stream.WANTED, 0, *address).random()
-    return min(float(skewed_quantile(rank, *low_likely_high(assumptions, "trip.wanted_share"))), 1.0)
+    ranks = np.array([generator(seed, r, Stream.WANTED, 0, *address).random() for r in replications])
+    shares = skewed_quantile(ranks, *low_likely_high(assumptions, "trip.wanted_share"))
+    return [min(share, 1.0) for share in shares.tolist()]
 
 
 def wanted_trips(must_go: Bools, share: float, seed: int, replication: int, *address: int) -> Bools:

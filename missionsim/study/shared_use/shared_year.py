@@ -16,7 +16,7 @@ from missionsim.base.words import Stream
 from missionsim.decide.adapt import Adapted
 from missionsim.decide.flight_records import flights_in_order, shop_columns, trip_columns, unordered_flights
 from missionsim.study.prepare.study import study_local_flights
-from missionsim.study.replicate.wanted import wanted_share, wanted_trips
+from missionsim.study.replicate.wanted import wanted_shares, wanted_trips
 from missionsim.study.shared_use.groups import Group, SharedTrips
 from missionsim.study.shared_use.shared_decisions import SharedDecisions
 from missionsim.year.aircraft import Aircraft, Upkeep
@@ -115,7 +115,7 @@ def wanted_of(shared: SharedTrips, habits: Sequence[BookingHabits], seed: int, r
         mine = np.flatnonzero(shared.person == p)
         if habits[p].wish_list:
             who = (int(stream), *address)
-            share = wanted_share(assumptions, seed, replication, *who)
+            (share,) = wanted_shares(assumptions, seed, [replication], *who)
             wanted[mine] = wanted_trips(shared.schedule.must_go[mine], share, seed, replication, 1, *who)
     return wanted
 

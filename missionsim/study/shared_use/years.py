@@ -115,6 +115,7 @@ def sums_of_chunk(use: SharedUse[T], replications: Sequence[int]) -> list[T]:
     """Fly some replications and return the sums of each candidate, the replication first; what a worker does."""
     study, flyers = use.study, use.group.alike[0].prepared.flyers
     effects = [effects_of(f.listing.drawn(study.seed, replications)) for f in flyers]
+    routines = routines_of(study.seed, replications, study.assumptions)
     rows: list[list[T]] = [[] for _ in flyers]
     for i, replication in enumerate(replications):
         chosen = chosen_years(use.group, study.seed, replication, use.streams)
@@ -122,9 +123,8 @@ def sums_of_chunk(use: SharedUse[T], replications: Sequence[int]) -> list[T]:
         wanted = wanted_of(shared, use.habits, study.seed, replication, use.streams, study.assumptions)
         shared = replace(shared, wanted=wanted)
         luck = luck_of(shared, use.habits, study.seed, replication, use.streams)
-        routines = routines_of(study.seed, replication, study.assumptions)
         for number, own in enumerate(effects):
-            decided = use.allowed(shared, decide_together(shared, number, own.at(i), routines))
+            decided = use.allowed(shared, decide_together(shared, number, own.at(i), routines[i]))
             requests = requests_of(shared, decided, use.habits, luck, study.assumptions)
             upkeep = own.at(i).upkeep_rule(shared.parts[-1].flyers[number].upkeep).upkeep(study.seed, replication)
             year = YearToShare(use, shared, own, i, decided, requests, upkeep)

@@ -13,11 +13,12 @@ from missionsim.base.assumptions import packaged_assumptions
 from missionsim.report.contract import comparison_json
 from missionsim.study.compare.compare import compare
 from missionsim.study.prepare.study import prepare
-from missionsim.study.replicate.wanted import not_wanted, wanted_share, wanted_trips
+from missionsim.study.replicate.one_year import habits_of, weather_of
+from missionsim.study.replicate.wanted import not_wanted, wanted_shares, wanted_trips
 
 
 def test_the_share_is_drawn_between_the_bounds_people_tell():
-    shares = np.array([wanted_share(packaged_assumptions(), 1, r) for r in range(4_000)])
+    shares = np.array(wanted_shares(packaged_assumptions(), 1, range(4_000)))
     assert shares.max() <= 1.0
     # Published bounds of planned against flown hours are the 10, 50 and 90 % points: binomial error 3 times 0.5 %.
     for point, share in ((0.5, 0.1), (0.7, 0.5), (0.95, 0.9)):
@@ -36,8 +37,19 @@ def test_must_go_trips_are_always_wanted_and_the_others_by_the_share():
 
 
 def test_all_of_a_logbook_is_wanted_and_an_empty_list_is_no_fault():
-    assert not_wanted(prepare(small_study()), 0) == frozenset()
+    assert not_wanted(prepare(small_study()), [0, 3]) == [frozenset(), frozenset()]
     assert len(wanted_trips(np.zeros(0, dtype=bool), 0.5, 1, 0, 1)) == 0
+
+
+def test_habits_of_a_chunk_are_those_of_each_replication_by_itself():
+    study = small_study(trips=10)
+    ready = prepare(replace(study, spec=study.spec.model_copy(update={"trips_are": "wish_list"})))
+    for year in (0, 2):
+        whole = habits_of(ready, [7, 3, 40], year)
+        assert whole == [habits_of(ready, [r], year)[0] for r in (7, 3, 40)]
+        assert len({h.absent for h in whole}) == len({h.routines.taxi_h for h in whole}) == 3
+    assert weather_of(ready, 3).habits == habits_of(ready, [3])[0]
+    assert [h.routines for h in habits_of(ready, [3], 1)] == [h.routines for h in habits_of(ready, [3])]
 
 
 @pytest.fixture(scope="module")

@@ -35,13 +35,13 @@ def test_a_number_given_is_a_point_and_a_range_given_is_drawn(assumptions):
 def test_given_at_their_likely_values_plans_stay_the_very_ones(prepared, assumptions):
     known = assumptions.replaced({key: assumptions[key] for key in ROUTINES})
     plan = prepared.flyers[0].plan
-    assert routines_of(7, 3, known).applied(plan) is plan
+    assert routines_of(7, [3], known)[0].applied(plan) is plan
 
 
 def test_a_plan_takes_them_where_it_is_flown(prepared, assumptions):
     known = assumptions.replaced({"flight.taxi_out_min": 30, "flight.taxi_in_min": {
         "low": 11.999, "likely": 12, "high": 12.001}, "flight.fuel_stop_min": 60})
-    plan = routines_of(7, 3, known).applied(prepared.flyers[0].plan)
+    plan = routines_of(7, [3], known)[0].applied(prepared.flyers[0].plan)
     assert (plan.times.taxi_h, plan.pilot.limits.taxi_h) == pytest.approx((0.7, 0.7), abs=1e-3)   # 30 and 12 minutes
     assert plan.times.ground_h == pytest.approx(1.0)
 
@@ -52,7 +52,7 @@ def test_every_flight_of_a_year_has_the_years_minutes(prepared):
     day = weather_of(prepared, 3)
     for number in range(2):
         flights = fly(prepared.entrants[number], day, 3).flights
-        taxi_h = routines_of(study.seed, 3, study.assumptions).taxi_h
+        taxi_h = routines_of(study.seed, [3], study.assumptions)[0].taxi_h
         assert flights["block_h"] - flights["flight_h"] == pytest.approx(np.full(len(flights["flight_h"]), taxi_h))
     other = replace(prepared, study=replace(study, seed=study.seed + 1))
-    assert routines_of(other.study.seed, 3, study.assumptions).taxi_h != taxi_h
+    assert routines_of(other.study.seed, [3], study.assumptions)[0].taxi_h != taxi_h
