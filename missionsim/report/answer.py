@@ -158,15 +158,23 @@ def _layers(comparison: Comparison) -> str:
     m, likely = lead.measures["net_cost_usd"], lead.measures.get("net_cost_at_likely_prices_usd", {})
     if m["low"] is None or m["high"] is None or lead.spread is None or lead.prices_usd is None:
         return ""
-    open_ = f"what the advertisement leaves open by ± {dollars(lead.spread['listing'])}" \
-        if round(lead.spread["listing"], -2) else "what the advertisement leaves open hardly at all"
-    text = (f"By itself luck moves a year of it by ± {dollars(lead.spread['luck'])} dollars, {open_}. "
+    text = (f"By itself luck moves a year of it by ± {dollars(lead.spread['luck'])} dollars"
+            f"{_left_open(comparison, lead.spread['listing'])}. "
             f"The average is known to ± {dollars(0.5 * (m['high'] - m['low']))} from the years flown")
     if lead.prices_usd["p90"] - lead.prices_usd["p10"] > 100.0:
         return (f"{text}; prices nobody gave put it from {dollars(lead.prices_usd['p10'])} to "
                 f"{dollars(lead.prices_usd['p90'])} in 8 cases of 10. At likely prices, as in the ledger, it is "
                 f"{dollars(likely.get('mean'))}.")
     return f"{text}."
+
+
+def _left_open(comparison: Comparison, listing_usd: float) -> str:
+    """Return what the leading one's advertisement leaves open does by itself; few years do not tell it from luck."""
+    if not comparison.prepared.flyers[comparison.lead].listing.unsaid:
+        return ""
+    if round(listing_usd, -2):
+        return f", what the advertisement leaves open by ± {dollars(listing_usd)}"
+    return "; what the advertisement leaves open does not stand out from that in the years flown"
 
 
 def _against(comparison: Comparison) -> str:

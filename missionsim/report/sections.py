@@ -51,12 +51,21 @@ def _at_common(comparison: Comparison, sure: Certainty) -> str:
             f"{told[1]}.")
 
 
+def _layer(comparison: Comparison, i: int, which: str) -> str:
+    """Return a layer's standard deviation; what is open in an advertisement may be lost in the luck of few years."""
+    assert comparison.certainty is not None
+    usd = comparison.certainty.spread[i][which]
+    if which == "listing" and not round(usd, -2) and comparison.prepared.flyers[i].listing.unsaid:
+        return "not told from luck"
+    return f"${dollars(usd)}"
+
+
 def _sure(comparison: Comparison) -> Section | None:
     """Return the three layers of what is not known, each by itself, and the two chances."""
     sure = comparison.certainty
     if sure is None:
         return None
-    rows = tuple((r.name, *(f"${dollars(sure.spread[i][k])}" for k in ("luck", "listing", "prices", "total")),
+    rows = tuple((r.name, *(_layer(comparison, i, k) for k in ("luck", "listing", "prices", "total")),
                   span(*sure.prices_usd[i]), in_ten(sure.probability_best[i]) if sure.enough else "withheld",
                   chance(sure.confidence_mean_best[i], comparison.replications) if sure.enough else "withheld")
                  for i, r in enumerate(comparison.results))

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
-from missionsim.report.answer import answer
+import pytest
+
+from missionsim.report.answer import _left_open, answer
 from missionsim.report.wording import (
     chance,
     count,
@@ -158,3 +161,12 @@ def test_a_wish_list_tells_how_much_of_it_is_wanted_and_what_seven_of_ten_trips_
     assert "makes 4 and the year costs 30,000 dollars, 20,000 more than having no aircraft" in said[1]
     assert "The cheapest candidate is the same at both." in said[1]
     assert not any(answer(comparison).wanted)   # all of it is wanted: nothing to say
+
+
+@pytest.mark.parametrize(("unsaid", "usd", "said"), [
+    ((), 0.0, ""), (("x",), 1_640.0, ", what the advertisement leaves open by ± 1,600"),
+    (("x",), 30.0, "; what the advertisement leaves open does not stand out from that in the years flown")])
+def test_what_is_open_and_not_told_from_luck_is_not_called_nothing(unsaid, usd, said):
+    flyer = SimpleNamespace(listing=SimpleNamespace(unsaid=unsaid))
+    found = SimpleNamespace(lead=0, prepared=SimpleNamespace(flyers=[flyer]))
+    assert _left_open(found, usd) == said
