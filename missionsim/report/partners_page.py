@@ -290,7 +290,9 @@ def _short_members(c: CandidatePartners) -> Table:
                   percent(_lost_share(m)), number(m["hours"]["mean"], 0),
                   number(m["days_held"]["mean"], 0), _usd_mean(m["buy_in_usd"]), _usd_mean(m["all_in_usd"]))
                  for m in c.members)
-    closing = tuple((label, *[""] * 5, dollars(usd, 10.0)) for label, usd in _closing(c))
+    # A word or two each: the columns of figures leave no room, and broken labels run into each other.
+    words = ("together", "into fund" if float(c.into_the_fund_usd["mean"] or 0.0) >= 0.0 else "from fund", "each")
+    closing = tuple((label, *[""] * 5, dollars(usd, 10.0)) for label, (_, usd) in zip(words, _closing(c), strict=True))
     return Table(f"{c.name}: the members, mean year", head, (*rows, *closing))
 
 

@@ -115,7 +115,8 @@ def _insured(study: Study, cost: CostProfile, member: MemberTrips) -> dict[str, 
 class SizeCosts:
     """What a year costs a group of some size and each in it, dollars by replication; training is each one's own.
 
-    `net_usd`: a member's cost with the part of what the trips not flown cost the group otherwise.
+    `together_usd`: all members' cost; `net_usd`: a member's cost with the part of what the trips not flown cost the
+    group otherwise.
     """
 
     def __init__(self, members: int, sums: Sums, owned: Ownership, agreed: Agreement) -> None:
@@ -123,6 +124,7 @@ class SizeCosts:
             sums["flight_hours"])
         training = sums["training_cents"] / 100.0
         self.cost_usd = (self.whole_usd - training) / members + training
+        self.together_usd = members * self.cost_usd
         self.net_usd = self.cost_usd + columns_usd(owned, OUTSIDE) / members
 
 
@@ -133,7 +135,7 @@ def _size(members: int, sums: Sums, costs: SizeCosts) -> dict[str, Any]:
     row |= {name: share_measure(sums[top], sums["wanted"]) for name, top in (
         ("booked_out_share", "lost"), ("met_booked_share", "met"), ("moved_share", "moved"), ("flown_share", "flown"))}
     row["flight_hours"] = count_measure(sums["flight_hours"])
-    row["cost_per_hour_usd"] = ratio_measure(costs.whole_usd, sums["flight_hours"])
+    row["cost_per_hour_usd"] = ratio_measure(costs.together_usd, sums["flight_hours"])
     row["wanted"] = count_measure(sums["wanted"])
     row["refused"] = mean_reasons(sums["refused"])
     return row

@@ -239,6 +239,13 @@ def test_a_quantile_has_an_interval_of_order_statistics():
     assert quantile_measure(np.array([3.0]), 0.9)["low"] is None
 
 
+def test_an_hour_of_the_group_is_what_its_members_pay_over_what_they_fly(result):
+    for candidate in result.candidates:
+        for row in candidate.sizes:
+            all_pay = row["members"] * row["cost_per_member_usd"]["mean"]
+            assert row["cost_per_hour_usd"]["mean"] == pytest.approx(all_pay / row["flight_hours"]["mean"], rel=1e-6)
+
+
 def test_every_key_of_the_printed_object(result):
     """Version 2: other programs read these by name."""
     found = partners_object(result, "somewhere")
@@ -328,6 +335,9 @@ def test_the_members_table_ends_with_the_headline(result):
     row = next(r for r in c.sizes if r["members"] == 4)
     assert label == "each, without the fund"
     assert each == dollars(row["cost_per_member_usd"]["mean"], 10.0)
+    short = next(t for t in partners_page(result).terminal if "the members" in t.caption)
+    assert [r[-1] for r in short.rows[-3:]] == [r[-1] for r in capital.rows[-3:]]
+    assert [r[0] for r in short.rows[-3:]] in (["together", "from fund", "each"], ["together", "into fund", "each"])
 
 
 def test_one_way_of_sharing_pays_for_everything_and_leaves_the_group_s_cost_alone(tmp_path, result):
