@@ -66,7 +66,7 @@ def test_streams_are_entered_where_drawing_one_by_one_gets(words, after_deviate)
 
 
 def test_of_many_streams_those_whose_deviate_took_more_words_are_entered_as_well():
-    check_entered([3] * 800, after_deviate=True)
+    check_entered([3, 0] * 400, after_deviate=True)
 
 
 def test_a_deviate_takes_one_word_where_it_is_said_to_and_mostly_it_is():

@@ -205,6 +205,10 @@ class _LaneCells:
     standard_c: Array
     low: Ints
 
+    def places(self, pair: Ints) -> Ints32:
+        """Return where the grid level below each of its levels stands for every cell, the rows of the grid pairs."""
+        return np.asarray(self.below + len(LEVEL_GRID_FT) * pair[:, None], dtype=np.int32)
+
 
 @dataclass(frozen=True)
 class LaneSet:
@@ -231,25 +235,25 @@ class LaneSet:
         """Return the air of every lane at every air slot, at the lane's own levels; calm where no flight starts."""
         cells = self._cells
         if isinstance(source, WindYear):
-            reading = self._reading(source.operator)
+            reading, below = self._reading(source.operator)
             pair, (head, cross, warm) = reading.pair, source.read(reading)
         else:
             pair = np.arange(len(cells.lane))
             head, cross, warm = source.at(self.first_route + self.route[cells.lane], cells.hours)
-        # Levels of the grid below and above each level of the lane, as places in the flattened columns.
-        below = cells.below + len(LEVEL_GRID_FT) * pair[:, None]
-        above = below + 1
+            below = cells.places(pair)
 
         def here(grid: Array) -> Array:
-            lower, upper = grid.take(below), grid.take(above)
-            return np.asarray(lower + cells.share * (upper - lower))
+            flat, out = grid.reshape(-1), np.zeros((len(below) + 1, below.shape[1]), dtype=grid.dtype)
+            lower = flat.take(below)
+            more = np.subtract(flat[1:].take(below), lower, out=out[:-1])     # the grid level above each
+            more *= cells.share
+            more += lower
+            return out
 
-        def ended(values: Array) -> Array:
-            return np.concatenate([values, np.zeros((1, *values.shape[1:]), dtype=values.dtype)])
-
-        air = AirOnRoutes(here(head), here(cross), here(warm) - cells.standard_c, head[pair, cells.low],
-                          cross[pair, cells.low])
-        return PackedAir(air.mapped(ended), cells.of)
+        deviation_c, calm = here(warm), np.zeros(1, dtype=head.dtype)
+        deviation_c[:-1] -= cells.standard_c
+        low = (np.concatenate([wind[pair, cells.low], calm]) for wind in (head, cross))
+        return PackedAir(AirOnRoutes(here(head), here(cross), deviation_c, *low), cells.of)
 
     @cached_property
     def _cells(self) -> _LaneCells:
@@ -259,14 +263,13 @@ class LaneSet:
         return _LaneCells(lane, of, self.first_h[lane] + AIR_SLOTS * slot + AIR_SLOTS / 2, self.below[lane],
                           self.share[lane], self.standard_c[lane], self.low[lane])
 
-    def _reading(self, operator: RouteAir) -> AirReading:
-        """Return what the air of an operator is read with, worked out once; a copy of this record begins anew."""
-        kept: tuple[RouteAir, AirReading] | None = self.__dict__.get("_kept")
+    def _reading(self, operator: RouteAir) -> tuple[AirReading, Ints32]:
+        """Return what the air of an operator is read with, and where levels stand there: kept, but for no copy."""
+        kept: tuple[RouteAir, AirReading, Ints32] | None = self.__dict__.get("_kept")
         if kept is None or kept[0] is not operator:
-            cells = self._cells
-            kept = operator, operator.reading(self.first_route + self.route[cells.lane], cells.hours)
-            self.__dict__["_kept"] = kept
-        return kept[1]
+            reading = operator.reading(self.first_route + self.route[self._cells.lane], self._cells.hours)
+            self.__dict__["_kept"] = kept = operator, reading, self._cells.places(reading.pair)
+        return kept[1:]
 
     def __getstate__(self) -> dict[str, Any]:
         """Return what is handed to workers: each works out the rest for itself."""

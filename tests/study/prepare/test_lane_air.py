@@ -1,0 +1,52 @@
+"""The air of lanes lies on the line between the levels of the grid; where nobody starts it is calm."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from missionsim.study.prepare.network import LEVEL_GRID_FT, LaneSet
+
+GRID = np.array(LEVEL_GRID_FT, dtype=float)
+LEVELS_FT = np.array([[3000.0, 6000.0, 11500.0], [5000.0, 24000.0, 24000.0]])
+STANDARD_C = np.array([[9.0, 3.0, -8.0], [5.0, -32.5, -32.5]], dtype=np.float32)
+FIRST_ROUTE = 4
+
+
+class StraightAir:
+    """Winds and temperature straight in level, of a slope by route and a start by hour."""
+
+    def at(self, route_index, time_h):
+        """Return headwind, crosswind and temperature."""
+        start, slope = np.asarray(time_h)[:, None], route_index[:, None] / 1000.0
+        head = start + slope * GRID
+        return tuple(part.astype(np.float32) for part in (head, -2.0 * head, 15.0 + head))
+
+
+@pytest.fixture
+def lanes():
+    below = np.clip(np.searchsorted(GRID, LEVELS_FT, side="right") - 1, 0, len(GRID) - 2)
+    share = ((LEVELS_FT - GRID[below]) / (GRID[below + 1] - GRID[below])).astype(np.float32)
+    used = np.array([[True, False, True], [False, False, True]])
+    return LaneSet((), np.array([0, 2]), np.array([10.0, 20.0]), used, LEVELS_FT, below, share, STANDARD_C,
+                   np.array([1, 3]), FIRST_ROUTE)
+
+
+def test_levels_between_those_of_the_grid_are_on_the_line(lanes):
+    air = lanes.air(StraightAir())
+    for lane, slot, hour in ((0, 0, 11.5), (0, 2, 17.5), (1, 2, 27.5)):
+        head = hour + (FIRST_ROUTE + (0, 2)[lane]) / 1000.0 * LEVELS_FT[lane]
+        here = air.at(np.array([lane]), np.array([slot]))
+        np.testing.assert_allclose(here.headwind_kt[0], head, rtol=1e-6)
+        np.testing.assert_allclose(here.crosswind_kt[0], -2.0 * head, rtol=1e-6)
+        np.testing.assert_allclose(here.isa_deviation_c[0], 15.0 + head - STANDARD_C[lane], rtol=1e-6)
+        low = hour + (FIRST_ROUTE + (0, 2)[lane]) / 1000.0 * GRID[(1, 3)[lane]]
+        assert here.low_headwind_kt[0] == pytest.approx(low, rel=1e-6)
+        assert here.low_crosswind_kt[0] == pytest.approx(-2.0 * low, rel=1e-6)
+
+
+def test_where_no_flight_starts_the_air_is_calm_and_standard(lanes):
+    here = lanes.air(StraightAir()).at(np.array([0, 1]), np.array([1, 0]))
+    for part in (here.headwind_kt, here.crosswind_kt, here.isa_deviation_c, here.low_headwind_kt,
+                 here.low_crosswind_kt):
+        assert (part == 0.0).all()
