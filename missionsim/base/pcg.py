@@ -46,11 +46,6 @@ class Jumps:
                                                             dtype=np.uint64).reshape(-1, 4).T.copy()
         return cls(list(words), after_deviate, (high_factor, factor), (high_addend, addend))
 
-    @classmethod
-    def joined(cls, parts: Sequence[Jumps]) -> Jumps:
-        """Return jumps of one kind, those of several lots one after the other."""
-        return cls.of([w for part in parts for w in part.words], parts[0].after_deviate)
-
     def entered(self, state: Halves, increment: Halves) -> tuple[Halves, Bools]:
         """Return the states of generators after their jumps, and where they are not these after all.
 

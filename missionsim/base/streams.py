@@ -16,7 +16,7 @@ _HASH_START, _HASH_FACTOR = 0x43B0D7E5, 0x931E8875
 _STATE_START, _STATE_FACTOR = 0x8B51F9DD, 0x58F38DED
 _LEFT, _RIGHT, _SHIFT = 0xCA01F9DD, 0x4973F715, 16
 _POOL = 4
-_WORTHWHILE = 6  # addresses from which seating them together takes less time than one by one
+_WORTHWHILE = 12  # addresses from which seating them together takes less time than one by one
 _ONE_OBJECT = 512  # bytes that a generator takes at most
 
 

@@ -104,11 +104,3 @@ def test_the_core_of_every_layer_ends_where_numpy_s_does():
             random = seated_before(word)
             random.standard_normal()
             assert (random.bit_generator.state["state"]["state"] == word) is inside
-
-
-def test_jumps_joined_are_those_one_after_the_other():
-    parts = [Jumps.of([5, 0], True), Jumps.of([9], True)]
-    joined, every = Jumps.joined(parts), Jumps.of([5, 0, 9], True)
-    assert joined.words == every.words
-    for a, b in zip((*joined.factor, *joined.addend), (*every.factor, *every.addend), strict=True):
-        np.testing.assert_array_equal(a, b)

@@ -14,7 +14,7 @@ WORDS = st.integers(0, 2**32 - 1)
 
 
 @given(seed=st.integers(0, 2**200), replication=st.integers(0, 2**40), fixed=st.lists(WORDS, max_size=3),
-       own=st.lists(st.tuples(WORDS, WORDS), max_size=12))
+       own=st.lists(st.tuples(WORDS, WORDS), max_size=25))
 def test_many_generators_are_seated_as_each_alone(seed, replication, fixed, own):
     columns = np.array(own, dtype=np.int64).reshape(-1, 2).T
     count = 0
@@ -27,7 +27,7 @@ def test_many_generators_are_seated_as_each_alone(seed, replication, fixed, own)
 
 
 def test_generators_that_keep_their_state_elsewhere_are_told_it(monkeypatch):
-    addresses = np.arange(8)
+    addresses = np.arange(20)
     expected = [generator(9, 4, Stream.PEOPLE, k).random(3).tolist() for k in addresses.tolist()]
     for kept in (streams._kept_words, lambda bits: (np.zeros(0, dtype=np.uint64), np.zeros(1, dtype=np.uint32))):
         monkeypatch.setattr(streams, "_kept_words", kept)
@@ -35,7 +35,7 @@ def test_generators_that_keep_their_state_elsewhere_are_told_it(monkeypatch):
 
 
 def test_half_a_word_left_over_is_forgotten_when_the_next_stream_is_seated():
-    for k, random in enumerate(generators(9, 4, Stream.PEOPLE, np.arange(8))):
+    for k, random in enumerate(generators(9, 4, Stream.PEOPLE, np.arange(20))):
         first = random.random(1, dtype=np.float32)      # takes half a word
         assert first == generator(9, 4, Stream.PEOPLE, k).random(1, dtype=np.float32)
 

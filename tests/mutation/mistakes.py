@@ -387,7 +387,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("np.unique(place * HOURS + until", "np.unique(place * HOURS + until.max(initial=0)"),
     ),
     "world/random_fields/windows.py": (
-        ("drawn.draw(self._seats(row, drawn.jumps)", "drawn.draw(self._seats(row - self._rows[kind], drawn.jumps)"),
+        ("24 * (first[low:high] + _STRETCH_DAYS)", "24 * (first[low:high] + _STRETCH_DAYS - 1)"),
         ("size, series = size + one.drawn.size, series + len(one.at)", "size, series = size + one.drawn.size, series"),
         ("self._at, self._first = self._at.copy(), False", "self._first = False"),
     ),

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 
 from missionsim.base.arrays import Floats32
 from missionsim.base.normal import normal_quantile
-from missionsim.base.pcg import Jumps
 
 _FORGOTTEN = 1e-4
 _TOGETHER = 1 << 16
@@ -61,7 +60,7 @@ class Stretches:
     ----------
     phi : float                      Correlation from one step to the next.
     lags : tuple of (int, float32)   By how many steps each doubling shifts a series, and what the shifted one weighs.
-    jumps : Jumps                    Draws of 64 bits left out before each stretch; 0 at the beginning of a series.
+    skipped : list of int            Draws of 64 bits left out before each stretch; 0 at the beginning of a series.
     head, edge : list of int         Where the draws of each stretch start among all of them, and where the next one
                                      begins: before a stretch from the beginning stand zeros instead.
     origin : list of int             Where the first step of each whole series would stand.
@@ -69,7 +68,7 @@ class Stretches:
 
     phi: float
     lags: tuple[tuple[int, np.float32], ...]
-    jumps: Jumps
+    skipped: list[int]
     head: list[int]
     edge: list[int]
     origin: list[int]
@@ -95,7 +94,7 @@ class Stretches:
             origin.append(at + pad - begin)
             at += pad + 4 * ((last - begin) // 4 + 1)
             edge.append(at // 4)
-        return cls(phi, lags, Jumps.of(skipped, after_deviate=True), head, edge, origin)
+        return cls(phi, lags, skipped, head, edge, origin)
 
     @property
     def size(self) -> int:
@@ -107,7 +106,8 @@ class Stretches:
 
         Parameters
         ----------
-        randoms : iterable of Generator   One a stretch, entered as `jumps` say; none is asked for beyond the last.
+        randoms : iterable of Generator   One a stretch, entered so many draws (`skipped`) after its first
+                                          normal deviate; none is asked for beyond the last.
         out : (size,) array, optional     To draw into.
         """
         series = np.empty(self.size, dtype=np.float32) if out is None else out
@@ -123,7 +123,7 @@ class Stretches:
         base, firsts = self.edge[begun], []
         bits = np.empty(self.edge[done] - base, dtype=np.uint64)
         # The generators come last: none is asked for beyond the last stretch.
-        for skipped, tail, head, end, random in zip(self.jumps.words[begun:done], self.edge[begun:done],
+        for skipped, tail, head, end, random in zip(self.skipped[begun:done], self.edge[begun:done],
                                                     self.head[begun:done], self.edge[begun + 1:done + 1], seats,
                                                     strict=False):
             if not skipped:

@@ -19,6 +19,8 @@ _FAR_DAYS = 30
 """Days of one series farther apart than this are drawn as windows of their own: seating a stream costs as much."""
 _STRETCH_DAYS = 13
 """Days drawn together of what nobody knew of beforehand; a divisor of `DAYS`."""
+_SPARE = 1 << 16
+"""Room for values that nobody knew of beforehand; pages of it that stay untouched take no memory."""
 _NOT_DRAWN = np.iinfo(np.int32).min
 
 
@@ -108,8 +110,11 @@ class Laid:
             at.append(np.where(one.at == _NOT_DRAWN, _NOT_DRAWN, one.at + np.int32(size)))
             row.append(series + one.row)
             size, series = size + one.drawn.size, series + len(one.at)
-        return cls(tuple(windows), np.concatenate(row), Jumps.joined([w.drawn.jumps for w in windows]),
-                   np.concatenate(at))
+        return cls(tuple(windows), np.concatenate(row), _jumps([w.drawn for w in windows]), np.concatenate(at))
+
+
+def _jumps(stretches: Iterable[Stretches]) -> Jumps:
+    return Jumps.of([skipped for one in stretches for skipped in one.skipped], after_deviate=True)
 
 
 class DrawnSeries:
@@ -127,7 +132,7 @@ class DrawnSeries:
         self._rows = np.cumsum([0, *(len(w.at) for w in windows)])
         self._base = np.cumsum([0, *(w.drawn.size for w in windows)])
         self._size = int(self._base[-1])
-        self._values = np.empty(self._size, dtype=np.float32)
+        self._values = np.empty(self._size + _SPARE, dtype=np.float32)
         randoms = iter(seats(laid.row, laid.jumps))     # seated together, which takes less time than kind by kind
         for i, one in enumerate(windows):
             one.drawn.draw(randoms, self.drawn(i))
@@ -150,19 +155,22 @@ class DrawnSeries:
         if self._first:     # until now it was that of all replications
             self._at, self._first = self._at.copy(), False
         row, stretch = np.divmod(stretches, DAYS // _STRETCH_DAYS)
-        cut = np.searchsorted(row, self._rows).tolist()
-        for kind, (low, high) in enumerate(pairwise(cut)):
+        first, cut, lots = stretch * _STRETCH_DAYS, np.searchsorted(row, self._rows).tolist(), []
+        for phi, (low, high) in zip(self._phi, pairwise(cut), strict=True):
             if high > low:
-                self._draw_kind(kind, row[low:high], stretch[low:high] * _STRETCH_DAYS)
+                start, stop = 24 * first[low:high], 24 * (first[low:high] + _STRETCH_DAYS)
+                lots.append((slice(low, high), Stretches.of(HOURS, phi, start.tolist(), stop.tolist())))
+        randoms = iter(self._seats(row, _jumps(drawn for _, drawn in lots)))
+        for some, drawn in lots:
+            origin = np.array(drawn.origin, dtype=np.int32) + np.int32(self._size)
+            drawn.draw(randoms, self._room(drawn.size))
+            self._at[row[some, None], first[some, None] + np.arange(_STRETCH_DAYS)] = origin[:, None]
 
-    def _draw_kind(self, kind: int, row: Ints, first: Ints) -> None:
-        drawn = Stretches.of(HOURS, self._phi[kind], (24 * first).tolist(), (24 * (first + _STRETCH_DAYS)).tolist())
-        more = self._size + drawn.size
-        if more > self._values.size:
-            longer = np.empty(max(more, self._size + self._size // 2), dtype=np.float32)
-            longer[:self._size] = self._values[:self._size]
+    def _room(self, count: int) -> Floats32:
+        """Return room for so many values behind those that are there."""
+        before, self._size = self._size, self._size + count
+        if self._size > self._values.size:
+            longer = np.empty(max(self._size, before + before // 2), dtype=np.float32)
+            longer[:before] = self._values[:before]
             self._values = longer
-        drawn.draw(self._seats(row, drawn.jumps), self._values[self._size:more])
-        origin = np.array(drawn.origin, dtype=np.int32) + np.int32(self._size)
-        self._at[row[:, None], first[:, None] + np.arange(_STRETCH_DAYS)] = origin[:, None]
-        self._size = more
+        return self._values[before:self._size]

@@ -68,7 +68,8 @@ class AirPlan:
             v["pressure_slope_hpa"], rest_of_spread(v["pressure_sd_hpa"], v["pressure_slope_hpa"]), v["wind_u_kt"],
             v["wind_v_kt"], v["wind_sd_u_kt"], v["wind_sd_v_kt"] * v["wind_correlation"],
             v["wind_sd_v_kt"] * np.sqrt(1.0 - v["wind_correlation"] * v["wind_correlation"]), **readings,
-            windows=windows, jumps=Jumps.joined([windows.drawn.jumps] * 2), own=windows.positions(place, hour))
+            windows=windows, jumps=Jumps.of(2 * windows.drawn.skipped, after_deviate=True),
+            own=windows.positions(place, hour))
 
     @classmethod
     def whole_years(cls, climate: SurfaceClimate) -> AirPlan:

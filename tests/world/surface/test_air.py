@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from missionsim.base.normal import normal_quantile
+from missionsim.base.pcg import Jumps
 from missionsim.base.streams import generator, generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import Stretches, fill_rows
@@ -87,7 +88,7 @@ def stretches(draw):
 def test_stretches_of_series_are_cut_out_of_the_whole(spans, e_fold_h):
     phi, knots = float(np.exp(-1.0 / e_fold_h)), np.arange(len(spans[0]))
     stretches = Stretches.of(HOURS, phi, *spans)
-    series = stretches.draw(generators(1, 2, Stream.SURFACE_LOCAL, knots, jumps=stretches.jumps))
+    series = stretches.draw(generators(1, 2, Stream.SURFACE_LOCAL, knots, jumps=Jumps.of(stretches.skipped, True)))
     together = np.concatenate([series[at + start:at + stop] for at, start, stop in zip(
         stretches.origin, *spans, strict=True)])
     alone = [ar1(generator(1, 2, Stream.SURFACE_LOCAL, k), HOURS, phi)[start:stop] for k, start, stop in zip(
