@@ -10,7 +10,7 @@ import numpy as np
 from missionsim.base.arrays import Array, Bits, Bools, Indices, Ints, Ints32
 from missionsim.base.axes import APART, axis
 from missionsim.base.words import BIT, Reason
-from missionsim.flight.segments import FlownLeg, fly
+from missionsim.flight.segments import FlownLeg, with_wind
 from missionsim.flight.table import FlightTable, interpolated_at
 
 
@@ -143,8 +143,8 @@ def plan_cells(table: FlightTable, row: Ints, air: AirOnRoutes, limits: LevelLim
     deviation_c = air.isa_deviation_c
     parts = interpolated_at(table, row, deviation_c, weight_difference_lb.astype(np.float32))
     distance_nm = table.rows.distance_nm.astype(np.float32).take(row)[:, None]
-    flown = fly(parts, distance_nm, air.headwind_kt, air.crosswind_kt, air.low_headwind_kt[:, None],
-                air.low_crosswind_kt[:, None], table.least_descent_share)
+    flown = with_wind(parts, distance_nm, air.headwind_kt, air.crosswind_kt, air.low_headwind_kt[:, None],
+                      air.low_crosswind_kt[:, None], table.least_descent_share)
     within = (deviation_c >= table.coldest_c.take(row, axis=0)) & (deviation_c <= table.warmest_c.take(row, axis=0))
     within &= table.usable.take(row, axis=0)
     climbs = within & (parts.climb_rate_fpm >= limits.least_climb_fpm.take(row)[:, None])
@@ -153,7 +153,7 @@ def plan_cells(table: FlightTable, row: Ints, air: AirOnRoutes, limits: LevelLim
     score = flown.flight_h if fuel_weight_h_per_gal == 0.0 else flown.flight_h + fuel_weight_h_per_gal * flown.fuel_gal
     score = np.where(open_air, score, np.float32(1e9))
     # Levels ascend: the first one good enough is the lowest.
-    level = np.argmax(score <= score.min(axis=1, keepdims=True) * np.float32(1.0 + limits.spare_share), axis=1)
+    level = np.argmax(score <= (_least(score) * np.float32(1.0 + limits.spare_share))[:, None], axis=1)
     at = np.arange(len(level)) * open_air.shape[1] + level
     # The best level is open where any is.
     stuck = np.flatnonzero(~open_air.reshape(-1).take(at))
@@ -166,6 +166,14 @@ def plan_cells(table: FlightTable, row: Ints, air: AirOnRoutes, limits: LevelLim
         stuck = stuck[found < 0]
     reasons = _reasons(flown, climbs, limits, row, good, stuck)
     return _picked(table, row, flown, parts.tas_kt, air.headwind_kt, level, at, reasons, marginal)
+
+
+def _least(values: Array) -> Array:
+    """Return the least of each row; numpy reduces a short last axis row by row, which takes ten times as long."""
+    least = values[:, 0].copy()
+    for column in values.T[1:]:
+        np.minimum(least, column, out=least)
+    return least
 
 
 def _marginal_level(flown: FlownLeg, climb_rate_fpm: Array, limits: LevelLimits,
@@ -202,6 +210,9 @@ def _picked(table: FlightTable, row: Ints, flown: FlownLeg, tas_kt: Array, headw
     def picked(values: Array) -> Array:
         return np.ascontiguousarray(values).reshape(-1).take(at)
 
+    def possible(values: Array) -> Array:
+        return np.where(picked(flown.possible), picked(values), np.zeros((), dtype=values.dtype))
+
     level_ft = table.rows.levels_ft.reshape(-1).take(row * headwind_kt.shape[1] + level)
-    return Plans(level, level_ft, picked(flown.flight_h), picked(flown.fuel_gal), picked(tas_kt),
-                 picked(flown.groundspeed_kt), picked(headwind_kt), reasons, marginal)
+    return Plans(level, level_ft, possible(flown.flight_h), possible(flown.fuel_gal), picked(tas_kt),
+                 possible(flown.groundspeed_kt), picked(headwind_kt), reasons, marginal)

@@ -54,7 +54,7 @@ class Segments:
 
 @dataclass(frozen=True, slots=True)
 class FlownLeg:
-    """Flights with wind. Where `possible` is False the other figures are zero."""
+    """Flights with wind. Where `possible` is False the other figures are zero, or mean nothing: see `with_wind`."""
 
     possible: Bools
     flight_h: Array
@@ -107,6 +107,19 @@ def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: A
     FlownLeg   Not possible where the air is not in the table, the crosswind exceeds the airspeed, the aircraft would
                not advance, or climb and descent are longer than the way.
     """
+    found = with_wind(parts, distance_nm, headwind_kt, crosswind_kt, low_headwind_kt, low_crosswind_kt,
+                      least_descent_share)
+    zero = np.zeros((), dtype=found.flight_h.dtype)
+    return FlownLeg(found.possible, *(np.where(found.possible, values, zero) for values in (
+        found.flight_h, found.fuel_gal, found.groundspeed_kt, found.cruise_h)))
+
+
+def with_wind(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: Array, low_headwind_kt: Array,
+              low_crosswind_kt: Array | float, least_descent_share: float) -> FlownLeg:
+    """Return flights as `fly` does, but with figures that mean nothing where `possible` is False.
+
+    For batches that look at the possible ones alone: zeros in place of the others take a third of all the time.
+    """
     with np.errstate(invalid="ignore", divide="ignore"):
         along_kt = np.sqrt(np.maximum(parts.tas_kt**2 - crosswind_kt**2, 0.0))
         groundspeed_kt = along_kt - headwind_kt
@@ -123,9 +136,7 @@ def fly(parts: Segments, distance_nm: Array, headwind_kt: Array, crosswind_kt: A
         fuel_gal = slope_gal + cruise_h * parts.fuel_flow_gph
         flight_h = slope_h + cruise_h
         possible &= np.isfinite(fuel_gal) & np.isfinite(flight_h)
-    zero = np.zeros((), dtype=np.asarray(flight_h).dtype)
-    return FlownLeg(possible, np.where(possible, flight_h, zero), np.where(possible, fuel_gal, zero),
-                 np.where(possible, groundspeed_kt, zero), np.where(possible, cruise_h, zero))
+    return FlownLeg(possible, flight_h, fuel_gal, groundspeed_kt, cruise_h)
 
 
 def _made_good_nm(through_air_nm: Array, hours_h: Array, crosswind_kt: Array) -> Array:
