@@ -203,8 +203,9 @@ class FittedPerformance:
         return roll_ft, roll_ft + field.takeoff_air_ft * (_book_gradient(self) / gradient) * wind
 
     def _gradient(self, level_ft: npt.ArrayLike, deviation_c: npt.ArrayLike, weight_lb: npt.ArrayLike) -> FloatArray:
-        rate_fps = self.climb_rate_fpm(level_ft, deviation_c, weight_lb) / 60.0
-        return rate_fps / (self.climb_tas_kt(level_ft, deviation_c, weight_lb) * FPS_PER_KT)
+        sigma, weight = _sigma(level_ft, deviation_c), real(weight_lb)
+        rate_fps = self._rate_fpm(sigma, weight) / 60.0
+        return rate_fps / (self._climb_eas_kt(weight) / np.sqrt(sigma) * FPS_PER_KT)
 
     def landing_ft(self, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike,
                    weight_lb: npt.ArrayLike, headwind_kt: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:

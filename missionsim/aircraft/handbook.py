@@ -48,18 +48,26 @@ def _between_nodes(axes: Sequence[npt.ArrayLike], tables: Sequence[FloatArray], 
     totals = [np.zeros(coordinates[0].shape) for _ in tables]
     flat = [np.ascontiguousarray(values).reshape(-1) for values in tables]
     blank = [bool(np.isnan(values).any()) for values in flat]
-    # An axis of one value has no far side.
-    for corner in np.ndindex(*(min(n, 2) for n in shape)):
-        share, index = np.ones(()), np.zeros((), dtype=np.intp)
-        for (low, t, _), side, n in zip(places, corner, shape, strict=True):
-            share = share * (t if side else 1.0 - t)
-            index = index * n + (low + side)
+    for share, index in _corners(places, shape):
         for total, values, gaps in zip(totals, flat, blank, strict=True):
             part = share * values.take(index)
             # A blank next door must not spoil a node that is hit exactly.
             np.add(total, np.where(share > 0.0, part, 0.0) if gaps else part, out=total)
     outside = np.logical_or.reduce([out for _, _, out in places])
     return [np.where(outside, np.nan, total) for total in totals]
+
+
+def _corners(places: Sequence[tuple[Indices, FloatArray, Bools]], shape: tuple[int, ...],
+             ) -> list[tuple[FloatArray, Indices]]:
+    """Return share and flat index of the nodes around points; corners that have their first axes in common share work.
+
+    An axis of one value has no far side.
+    """
+    corners: list[tuple[FloatArray, Indices]] = [(np.ones(()), np.zeros((), dtype=np.intp))]
+    for (low, t, _), n in zip(places, shape, strict=True):
+        sides = [(1.0 - t, low), (t, low + 1)][:n]
+        corners = [(share * part, index * n + at) for share, index in corners for part, at in sides]
+    return corners
 
 
 def _place(axis: FloatArray, x: FloatArray) -> tuple[Indices, FloatArray, Bools]:

@@ -17,6 +17,7 @@ import numpy.typing as npt
 from missionsim.aircraft.profile import Profile
 from missionsim.base.arrays import Bools, Indices
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.short_rows import any_in_row
 from missionsim.physics.units import FloatArray, real
 
 SURFACES = ("paved", "gravel", "grass", "dirt", "snow_ice", "other")
@@ -173,5 +174,5 @@ def _held(headwind_kt: npt.ArrayLike, crosswind_kt: npt.ArrayLike, available_ft:
 
 
 def _first_in_the_way(surface: Bools, wind: Bools, good: Bools) -> tuple[Bools, Bools, Bools]:
-    on_surface, in_wind, ok = (np.asarray(ends.any(axis=-1)) for ends in (surface, wind, good))
+    on_surface, in_wind, ok = (any_in_row(ends) for ends in (surface, wind, good))
     return ~on_surface, on_surface & ~in_wind, in_wind & ~ok

@@ -17,7 +17,7 @@ from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.schedule import Schedule
 
 SPARE = 1.01
-"""On the distance in calm air, so that the quick look never passes what the thorough one would not."""
+"""On wind and the distance in calm air, so that the quick look never passes what the thorough one would not."""
 
 
 def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits, marginal: Bits,
@@ -105,22 +105,24 @@ def _departures(plan: CandidatePlan, schedule: Schedule, rows: Ints) -> _Movemen
     number[rows] = np.arange(len(rows))
     k = number.take(cells.row)
     some = np.flatnonzero(k >= 0)
-    hour, i = np.nonzero(cells.open_[:, some])
-    cell = some[i]
-    start_h = schedule.start_h[cells.leg[cell]] + plan.rows.offset_h[cells.row[cell]]
-    return _Movements(k[cell], hour * len(k) + cell, start_h + (AIR_SLOTS * cells.slot[cell] + hour))
+    hour, i = np.divmod(np.flatnonzero(cells.open_.take(some, axis=1)), max(len(some), 1))
+    cell = some.take(i)
+    start_h = schedule.start_h[plan.rows.leg[rows]] + plan.rows.offset_h[rows]
+    k = k.take(cell)
+    return _Movements(k, hour * len(cells.row) + cell, start_h.take(k) + (AIR_SLOTS * cells.slot.take(cell) + hour))
 
 
 def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, weight_lb: Array, sky: Sky,
           distance_ft: Callable[..., Array], bits: Bits, marginal: Bits) -> None:
     """Set bits of departures or arrivals; see `takeoff_bits`."""
     k, at, time_h = moves.k, moves.at, moves.time_h
-    altitude_ft, temperature_c = sky.field_air(tight.place[k], time_h)
-    east_kt, north_kt = sky.surface_wind(tight.place[k], time_h)
+    place = tight.place.take(k)
+    altitude_ft, temperature_c = sky.field_air(place, time_h)
+    east_kt, north_kt = sky.surface_wind(place, time_h)
     calm_ft = distance_ft(altitude_ft, temperature_c, weight_lb, np.zeros(len(k)))
     # In little wind one end of a runway that is long enough in calm is in limits and into the wind.
-    plain = (np.hypot(east_kt, north_kt) <= plan.runways.crosswind_limit_kt) & (
-        calm_ft * plan.pilot.rules.runway_margin * SPARE <= tight.both_ways_ft[k])
+    plain = (east_kt**2 + north_kt**2 <= (plan.runways.crosswind_limit_kt / SPARE) ** 2) & (
+        calm_ft * plan.pilot.rules.runway_margin * SPARE <= tight.both_ways_ft.take(k))
     open_ = np.flatnonzero(~plain)
     if not len(open_):
         return
@@ -128,14 +130,14 @@ def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, weight_lb: A
     ends, east_kt, north_kt = tight.ends.take(k), east_kt[open_, None], north_kt[open_, None]
     along_kt, across_kt = ends.along_kt(east_kt, north_kt), ends.across_kt(east_kt, north_kt)
     needed_ft = distance_ft(altitude_ft[open_, None], temperature_c[open_, None], weight_lb[open_, None], along_kt)
-    unmarked_ft = needed_ft * tight.surface_factor[k]
+    unmarked_ft = needed_ft * tight.surface_factor.take(k, axis=0)
     rules = plan.pilot.rules
 
     def in_the_way(n: Indices, margin: float, max_tailwind_kt: float) -> Bits:
         """Return the bits of some operations by a runway margin and a limit of tail wind."""
         which = k[n]
-        blocked = blocked_by(along_kt[n], across_kt[n], tight.length_ft[which], unmarked_ft[n] * margin,
-                             tight.accepted[which], plan.runways.crosswind_limit_kt, max_tailwind_kt)
+        blocked = blocked_by(along_kt[n], across_kt[n], tight.length_ft.take(which, axis=0), unmarked_ft[n] * margin,
+                             tight.accepted.take(which, axis=0), plan.runways.crosswind_limit_kt, max_tailwind_kt)
         bits_of = zip(blocked, (Reason.SURFACE, Reason.WIND, Reason.RUNWAY), strict=True)
         each = [np.where(where, np.uint32(BIT[reason]), np.uint32(0)) for where, reason in bits_of]
         return np.asarray(np.bitwise_or.reduce(each), dtype=np.uint32)

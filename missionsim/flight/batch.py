@@ -9,6 +9,7 @@ import numpy as np
 
 from missionsim.base.arrays import Array, Bits, Bools, Indices, Ints, Ints32
 from missionsim.base.axes import APART, axis
+from missionsim.base.short_rows import any_in_row, least_in_row
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.segments import FlownLeg, with_wind
 from missionsim.flight.table import FlightTable, interpolated_at
@@ -153,7 +154,7 @@ def plan_cells(table: FlightTable, row: Ints, air: AirOnRoutes, limits: LevelLim
     score = flown.flight_h if fuel_weight_h_per_gal == 0.0 else flown.flight_h + fuel_weight_h_per_gal * flown.fuel_gal
     score = np.where(open_air, score, np.float32(1e9))
     # Levels ascend: the first one good enough is the lowest.
-    level = np.argmax(score <= (_least(score) * np.float32(1.0 + limits.spare_share))[:, None], axis=1)
+    level = np.argmax(score <= (least_in_row(score) * np.float32(1.0 + limits.spare_share))[:, None], axis=1)
     at = np.arange(len(level)) * open_air.shape[1] + level
     # The best level is open where any is.
     stuck = np.flatnonzero(~open_air.reshape(-1).take(at))
@@ -168,14 +169,6 @@ def plan_cells(table: FlightTable, row: Ints, air: AirOnRoutes, limits: LevelLim
     return _picked(table, row, flown, parts.tas_kt, air.headwind_kt, level, at, reasons, marginal)
 
 
-def _least(values: Array) -> Array:
-    """Return the least of each row; numpy reduces a short last axis row by row, which takes ten times as long."""
-    least = values[:, 0].copy()
-    for column in values.T[1:]:
-        np.minimum(least, column, out=least)
-    return least
-
-
 def _marginal_level(flown: FlownLeg, climb_rate_fpm: Array, limits: LevelLimits,
                     row: Ints, stuck: Indices, within: Bools,
                     blocked: Bools | None) -> Indices:
@@ -186,7 +179,7 @@ def _marginal_level(flown: FlownLeg, climb_rate_fpm: Array, limits: LevelLimits,
     if blocked is not None:
         open_ &= ~blocked[stuck]
     quickest = np.argmin(np.where(open_, flown.flight_h[stuck], np.float32(np.inf)), axis=1)
-    return np.where(open_.any(axis=1), quickest, -1)
+    return np.where(any_in_row(open_), quickest, -1)
 
 
 def _reasons(flown: FlownLeg, climbs: Bools, limits: LevelLimits, row: Ints,
@@ -197,7 +190,7 @@ def _reasons(flown: FlownLeg, climbs: Bools, limits: LevelLimits, row: Ints,
     clear = limits.clears_terrain[row[stuck]]
     flies = flown.possible[stuck] & climbs[stuck]
     reasons[stuck] = np.select(
-        [good[stuck].any(axis=1), ~clear.any(axis=1), (flies & clear).any(axis=1), (climbs[stuck] & clear).any(axis=1)],
+        [any_in_row(good[stuck]), ~any_in_row(clear), any_in_row(flies & clear), any_in_row(climbs[stuck] & clear)],
         [BIT[Reason.ICING], BIT[Reason.TERRAIN], BIT[Reason.OXYGEN], BIT[Reason.RANGE]],
         default=BIT[Reason.CLIMB],
     )
