@@ -7,7 +7,6 @@ References
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -66,27 +65,27 @@ def arrange(profile: Profile, people_lb: npt.ArrayLike, bags_lb: npt.ArrayLike, 
     """
     people = np.atleast_2d(real(people_lb))
     bags = np.broadcast_to(real(bags_lb), people.shape[:1])
-    seatings = [pair for pair in _seatings(profile, people) for _ in BAG_ORDERS]
-    choices = [_stow(profile, seated, taken, bags, order, assumptions)
-               for (seated, taken), order in zip(seatings, itertools.cycle(BAG_ORDERS), strict=False)]
+    seated, taken = (np.stack(every) for every in zip(*_seatings(profile, people), strict=True))
+    # Arrays [way, trip]: every way of seating with each of stowing.
+    stowed = [_stow(profile, seated, taken, bags, order, assumptions) for order in BAG_ORDERS]
+    ways = len(seated) * len(BAG_ORDERS)
+    stations, fits = (np.stack(every, axis=1).reshape(ways, *every[0].shape[1:]) for every in zip(*stowed, strict=True))
     seats = sum(s.seats for s in profile.stations)
     seats_ok = (people > 0.0).sum(axis=1) <= seats
     weight = empty_weight_lb(profile, assumptions) + people.sum(axis=1) + bags
     fuel = max_fuel_gal(profile, weight, assumptions) if fuel_gal is None else np.broadcast_to(
         real(fuel_gal), weight.shape)
-    moments = np.stack([_moment(profile, stations, assumptions) for stations, _ in choices])
+    moments = _moment(profile, stations, assumptions)
     margins = _worst_margin(profile, weight, moments, fuel, assumptions)
     # A place over its limit is worse than any centre of gravity.
-    fits = np.stack([ok for _, ok in choices])
     score = np.where(fits, 0.0, -1e6) + np.nan_to_num(margins)
     single = (people[:, 1:] > 0.0).sum(axis=1) == 1
-    in_front = np.stack([_in_front(profile, seated) for seated, _ in seatings])
+    in_front = np.repeat(_in_front(profile, seated), len(BAG_ORDERS), axis=0)
     best = np.argmax(score + np.where(single & in_front & (score >= -EDGE_IN), SITS_IN_FRONT, 0.0), axis=0)
     row = np.arange(people.shape[0])
     margin = margins[best, row]
     checked = profile.envelope is not None
-    return Arrangement(weight, moments[best, row], seats_ok, fits[best, row],
-                       np.stack([s for s, _ in choices])[best, row],
+    return Arrangement(weight, moments[best, row], seats_ok, fits[best, row], stations[best, row],
                        margin >= -EDGE_IN if checked else np.ones(row.shape, dtype=bool), margin, checked)
 
 
@@ -210,32 +209,32 @@ def _seatings(profile: Profile, people: FloatArray) -> Iterator[tuple[FloatArray
 
 
 def _in_front(profile: Profile, seated: FloatArray) -> Bools:
-    """Tell whether all of the weight on seats, [trip, station], is in the first row."""
+    """Tell whether all of the weight on seats, [..., station], is in the first row."""
     front = next(i for i, s in enumerate(profile.stations) if s.kind == "seat")
-    return np.asarray(seated.sum(axis=1) - seated[:, front] <= 0.0)
+    return np.asarray(seated.sum(axis=-1) - seated[..., front] <= 0.0)
 
 
 def _stow(profile: Profile, seated: FloatArray, taken: FloatArray, bags: FloatArray, order: int,
           assumptions: Assumptions) -> tuple[FloatArray, Bools]:
-    """Return station weights with bags, and whether every place keeps its limit."""
-    stations, left = seated.copy(), bags.astype(float)
+    """Return station weights with bags, [way, trip, station], and whether every place keeps its limit, [way, trip]."""
+    stations, left = seated.copy(), np.broadcast_to(bags, seated.shape[:-1]).astype(float)
     places = sorted((i for i, s in enumerate(profile.stations) if s.kind == "baggage"),
                     key=lambda i: order * (profile.stations[i].arm_in or 0.0))
     for i in places:
         put = np.minimum(left, profile.stations[i].max_lb or 0.0)
-        stations[:, i] += put
+        stations[..., i] += put
         left = left - put
     front = next(i for i, s in enumerate(profile.stations) if s.kind == "seat")
     for i, station in enumerate(profile.stations):
         if station.kind == "seat" and i != front:
-            room = _room_on_seats_lb(station.seats - taken[:, i], seated[:, i], station.max_lb, assumptions)
+            room = _room_on_seats_lb(station.seats - taken[..., i], seated[..., i], station.max_lb, assumptions)
             put = np.minimum(left, room)
-            stations[:, i] += put
+            stations[..., i] += put
             left = left - put
-    seats_hold = np.all([stations[:, i] <= (s.max_lb or np.inf) + 1e-9 for i, s in enumerate(profile.stations)
+    seats_hold = np.all([stations[..., i] <= (s.max_lb or np.inf) + 1e-9 for i, s in enumerate(profile.stations)
                          if s.kind == "seat"], axis=0)
     # What found no place is laid on the last one, so that weight and moment stay whole.
-    stations[:, places[-1] if places else front] += left
+    stations[..., places[-1] if places else front] += left
     return stations, seats_hold & (left <= 1e-9)
 
 

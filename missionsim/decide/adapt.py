@@ -89,7 +89,10 @@ def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal
     found, left = Adapted.none(len(loads.zero_fuel_lb)), short
     over_lb = _over_lb(plan, schedule, reasons, required_gal, loads, short)
     for way in ways(short):
-        asked = np.flatnonzero(np.isin(way.trips, left) & (over_lb[way.trips] <= way.sheds_lb + 1e-6))
+        helped = np.isin(way.trips, left) & (over_lb[way.trips] <= way.sheds_lb + 1e-6)
+        if way.how == Adaptation.GEAR_LEFT:     # which frees no seat
+            helped &= loads.seats_ok[way.trips]
+        asked = np.flatnonzero(helped)
         if not len(asked):
             continue
         tried = _with(loads, way.trips[asked], way.loads(asked))

@@ -265,10 +265,13 @@ def _best_choice(plan: CandidatePlan, bits: Bits, marginal: Bits, times: OptionT
 
 
 def _next_go(go: Bools) -> NDArray[np.int16]:
+    """Return the first slot at or after each in which a leg goes, [leg, slots + 1]; `slots` where none is."""
     legs, slots = go.shape
-    index = np.where(go, np.arange(slots, dtype=np.int16)[None, :], np.int16(slots))
-    full = np.concatenate([index, np.full((legs, 1), slots, dtype=np.int16)], axis=1)
-    return np.minimum.accumulate(full[:, ::-1], axis=1)[:, ::-1]
+    stops = np.ones((legs, slots + 1), dtype=bool)
+    stops[:, :slots] = go
+    # Each stop is the answer of all slots since the one before; every leg ends with one.
+    at = np.flatnonzero(stops)
+    return np.repeat((at % (slots + 1)).astype(np.int16), np.diff(at, prepend=-1)).reshape(legs, slots + 1)
 
 
 def _structural(plan: CandidatePlan, schedule: Schedule, own: Bits) -> Bits:

@@ -14,7 +14,7 @@ from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans
 from missionsim.decide.two_runs import TwiceFlown
 from missionsim.year.looked_slots import AIR_SLOTS
-from missionsim.year.records import FlightRow, ShopRow, YearLog
+from missionsim.year.records import FlightRow, ShopRow, TripEnd, YearLog
 from missionsim.year.schedule import Schedule
 from missionsim.year.waking import WakingDay
 
@@ -77,7 +77,8 @@ def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication
     """
     gave_up = gave_up or Adapted.none(schedule.trips)
     ends = sorted(log.ends, key=lambda end: end.trip)
-    trip = np.array([end.trip for end in ends], dtype=np.int64)
+    ended = dict(zip(TripEnd._fields, zip(*ends, strict=True) if ends else [()] * len(TripEnd._fields), strict=True))
+    trip = np.array(ended["trip"], dtype=np.int64)
     count = schedule.trips
     mine = flights["trip"] >= 0
     party = mine & (flights["purpose"] != str(Purpose.FERRY))
@@ -86,29 +87,27 @@ def trip_columns(log: YearLog, flights: Columns, schedule: Schedule, replication
              for name in ("block_h", "flight_h", "fuel_burn_gal")}
     stops = np.bincount(of_trip, flights["is_stop"][party], count)[trip].astype(np.int64)
     flown = np.bincount(of_trip, minlength=count)[trip]
-    left = np.array([end.outcome is not Outcome.REFUSED for end in ends])
+    outcome = np.array([str(outcome) for outcome in ended["outcome"]], dtype=object)
+    left = outcome != str(Outcome.REFUSED)
     first = schedule.first_leg[trip]
     return {
         "replication": np.full(len(ends), replication, dtype=np.int64), "trip": trip,
-        "outcome": np.array([str(end.outcome) for end in ends], dtype=object),
-        "reason": np.array([str(end.reason) if end.reason else "" for end in ends], dtype=object),
-        "reasons": np.array([end.reasons for end in ends], dtype=np.int64),
-        "structural": np.array([end.structural for end in ends], dtype=bool),
+        "outcome": outcome,
+        "reason": np.array([str(reason) if reason else "" for reason in ended["reason"]], dtype=object),
+        "reasons": np.array(ended["reasons"], dtype=np.int64), "structural": np.array(ended["structural"], dtype=bool),
         "planned_h": schedule.start_h[first] + schedule.planned_slot[first],
-        "departed_h": np.array([end.departed_h for end in ends]),
-        "home_h": np.array([end.home_h for end in ends]),
+        "departed_h": np.array(ended["departed_h"], dtype=np.float64),
+        "home_h": np.array(ended["home_h"], dtype=np.float64),
         "door_to_door_h": np.where(left, _door_to_door_h(log, flights, schedule, total["block_h"], trip, waking)
                                    - _not_waiting_h(log, flights, schedule, gave_up)[trip], 0.0),
-        "nights_forced": np.array([end.nights_forced for end in ends], dtype=np.int64),
+        "nights_forced": np.array(ended["nights_forced"], dtype=np.int64),
         "flights": flown, "fuel_stops": stops,
-        "diversions": np.array([end.diversions for end in ends], dtype=np.int64),
-        "looks": np.array([end.looks for end in ends], dtype=np.int64),
+        "diversions": np.array(ended["diversions"], dtype=np.int64), "looks": np.array(ended["looks"], dtype=np.int64),
         "block_h": total["block_h"], "flight_h": total["flight_h"], "fuel_gal": total["fuel_burn_gal"],
-        "people": schedule.people[trip], "places_reached": np.array([end.reached for end in ends], dtype=np.int64),
-        "came_home_otherwise": np.array([end.otherwise for end in ends], dtype=bool),
-        "marks": np.array([end.marks for end in ends], dtype=np.int64),
-        "turned": np.array([end.turned for end in ends], dtype=np.int64),
-        "met_below": np.array([end.met_below for end in ends], dtype=np.int64),
+        "people": schedule.people[trip], "places_reached": np.array(ended["reached"], dtype=np.int64),
+        "came_home_otherwise": np.array(ended["otherwise"], dtype=bool),
+        "marks": np.array(ended["marks"], dtype=np.int64), "turned": np.array(ended["turned"], dtype=np.int64),
+        "met_below": np.array(ended["met_below"], dtype=np.int64),
         "how": np.where(left, gave_up.how[trip], 0).astype(np.int64),
         "apart": np.where(left, gave_up.apart[trip], 0),
     }
@@ -253,7 +252,11 @@ def _not_waiting_h(log: YearLog, flights: Columns, schedule: Schedule, gave_up: 
     away in between waits.
     """
     spared_h = np.zeros(schedule.trips)
-    for leg in (f.leg for f in log.legs if gave_up.how[schedule.trip[f.leg]] == Adaptation.TWO_RUNS):
+    twice = set(np.flatnonzero(gave_up.how == Adaptation.TWO_RUNS).tolist())
+    if not twice:
+        return spared_h
+    trip_of = schedule.trip.tolist()
+    for leg in (f.leg for f in log.legs if trip_of[f.leg] in twice):
         trip = int(schedule.trip[leg])
         first, end = int(schedule.first_leg[trip]), int(schedule.first_leg[trip + 1])
         people, follow = int(schedule.people[trip]), int(gave_up.follow[trip])

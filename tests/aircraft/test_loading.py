@@ -151,6 +151,20 @@ def test_inside_agrees_with_winding(cg, weight):
         assert (margin > 0.0) == (winding > 0.5)
 
 
+def test_trips_are_loaded_together_as_each_alone(rng):
+    made = profile()
+    people = np.where(rng.random((12, 4)) < 0.7, rng.uniform(40.0, 260.0, (12, 4)), 0.0)
+    people[:, 0], bags = rng.uniform(120.0, 260.0, 12), rng.uniform(0.0, 260.0, 12)
+    together = arrange(made, people, bags, A)
+    for k in range(len(bags)):
+        alone = arrange(made, people[k], bags[k:k + 1], A)
+        assert together.station_lb[k].tolist() == alone.station_lb[0].tolist()
+        assert together.zero_fuel_moment_lb_in[k] == pytest.approx(alone.zero_fuel_moment_lb_in[0], rel=1e-12)
+        assert (together.seats_ok[k], together.bags_ok[k]) == (alone.seats_ok[0], alone.bags_ok[0])
+        # The bags ride somewhere, all of them.
+        assert float(alone.station_lb.sum()) == pytest.approx(float(people[k].sum() + bags[k]))
+
+
 def test_too_heavy_is_not_inside_but_keeps_its_balance_margin():
     ok, margin = inside(profile(), [2500.0, 2501.0], [44.0, 44.0])
     assert ok.tolist() == [True, False]

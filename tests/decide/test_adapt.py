@@ -109,6 +109,16 @@ def test_who_is_farther_over_than_a_way_sheds_is_not_weighed():
         assert rows.gave_up.how.tolist() == [how, 0]
 
 
+def test_gear_is_not_weighed_for_a_party_without_seats_and_who_goes_by_car_frees_one():
+    def weighed(places):
+        raise AssertionError(places)
+
+    gear = Lighter(Adaptation.GEAR_LEFT, np.array([0, 1]), weighed, np.zeros(2, dtype=int))
+    car = lighter(Adaptation.FEWER_ABOARD, [0, 1], ROOM_LB - 190.0, ROOM_LB - 180.0, apart=1)
+    _, rows, _ = tried(loads_of(ROOM_LB - 10.0, ROOM_LB - 10.0, seats=False), gear, car)
+    assert rows.gave_up.how.tolist() == [Adaptation.FEWER_ABOARD, Adaptation.FEWER_ABOARD]
+
+
 def test_a_load_too_heavy_to_land_is_lightened_until_it_may():
     class Heavy(Plain):
         max_landing_lb = ROOM_LB - 10.0 + 60.0       # with an hour's reserve, 60 lb, on board

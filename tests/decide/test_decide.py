@@ -204,6 +204,16 @@ def test_a_way_flown_visually_waits_for_weather_and_the_other_way_goes():
     assert not (found.reasons & ~np.uint32(ASLEEP)).any()
 
 
+def test_the_next_hour_in_which_a_leg_goes_is_that_of_the_first_at_or_after_each(rng):
+    for legs, slots in ((0, 6), (3, 0), (4, 12), (9, 30)):
+        go = rng.random((legs, slots)) < rng.random()
+        found = under_test._next_go(go)
+        assert found.shape == (legs, slots + 1)
+        by_hand = [[next((s for s in range(first, slots) if row[s]), slots) for first in range(slots + 1)]
+                   for row in go.tolist()]
+        assert found.tolist() == by_hand
+
+
 @pytest.mark.parametrize(("comfort_h", "counts"), [
     (2.0, [0.0, 0.0]),                       # within what people like, and within three minutes of it
     (1.9, [0.75 * 0.05 / 0.285, 0.0]),       # 0.05 h beyond, of the 15 % that are sat through: part of a stop

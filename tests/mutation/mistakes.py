@@ -308,6 +308,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("found.how[way.trips[taken]], found.apart[way.trips[taken]] = way.how, way.apart[taken]",
          "found.how[way.trips[taken]] = way.how"),
         ("left = np.setdiff1d(left, good)", "left = left"),
+        ("helped &= loads.seats_ok[way.trips]", "helped &= True"),
         ("(landing_lb <= plan.aircraft.max_landing_lb)", "True"),
         ("& fitting[row]", ""),
         ("(place >= adults[:, None] - apart) & (place > 0)", "(place >= adults[:, None] - apart)"),
