@@ -6,6 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from pydantic import BaseModel
+
+from missionsim.aircraft.profile import Profile
 from missionsim.page.entries import shown
 from missionsim.page.yaml_file import value_at
 
@@ -29,10 +32,11 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """A field with what stands in the file."""
+    """A field with what stands in the file, and the word that is taken where nothing does."""
 
     field: Field
     text: str
+    usual: str = ""
 
 
 STUDY = (Field("home", "Where the aircraft lives", "an airport or a town, such as Omaha, NE"),
@@ -134,15 +138,47 @@ ARMS = (Field("weights.empty_arm_in", "Arm of the empty aircraft", "inches behin
         Field("envelope", "Envelope, corner by corner", "inches at pounds: 37.2 at 1500, 41.2 at 3060"))
 
 
-LABELS = {field.path: field.label + (f", {field.hint}" if field.hint else "") for _, group in HANGAR for field in group}
+_ON_THE_CARD = {f.path: f.label + (f", {f.hint}" if f.hint else "") for _, group in HANGAR for f in group}
+LABELS = _ON_THE_CARD | {
+    "tanks.usable_gal": "Usable fuel, gallons", "book.cruise.tas_kt": "Cruising speed, knots",
+    "book.cruise.fuel_flow_gph": "Fuel flow, gallons an hour", "book.cruise.level_ft": "Cruising level, ft",
+    "book.cruise.power_share": "Cruising power, share", "book.climb_fpm": "Rate of climb, ft a minute",
+    "book.service_ceiling_ft": "Service ceiling, ft", "book.takeoff.ground_roll_ft": "Take-off roll, ft",
+    "book.landing.ground_roll_ft": "Landing roll, ft", "book.range.range_nm": "Range, nautical miles",
+    "limits.demonstrated_crosswind_kt": "Demonstrated crosswind, knots", "identity.pressurised": "Pressurised",
+    "engine.count": "Engines", "engine.cylinders": "Cylinders", "engine.fuel": "Fuel",
+    "engine.aspiration": "Boosted or not", "engine.monitor": "Engine monitor",
+    "engine.fuel_injected": "Fuel injected", "engine.lean_of_peak": "Runs lean of peak",
+    "engine.matched_injectors": "Matched injectors", "panel.ils_receiver": "ILS receiver",
+    "panel.shoulder_belts": "Shoulder belts",
+    "engine.second_hours_since_overhaul_h": "Hours since overhaul, second engine",
+    "propeller.constant_speed": "Constant-speed propeller", "propeller.blades": "Blades of the propeller",
+    "propeller.overhaul_year": "Propeller, year of overhaul", "panel.ads_b": "Sends its position (ADS-B out)",
+    "panel.autopilot_works": "Autopilot works", "panel.electronic_attitude": "Electronic attitude display",
+    "panel.weather_on_board": "Weather shown on board", "state.open_directives_usd": "Open directives, dollars",
+    "state.coastal": "Lived on the coast or outside", "state.gear_serviced": "Gear serviced",
+    "state.tank_sealant_good": "Tank sealant good", "state.hours_flown_per_year_h": "Hours flown a year of late"}
 """Figures of an aircraft in the words of its card, by key."""
 
 
-def shown_fields(fields: Sequence[Field], get: Callable[[Sequence[str]], Any]) -> list[Shown]:
-    """Return fields with what the file says; `get` reads a key path."""
-    return [Shown(field, shown(get(field.path.split(".")))) for field in fields]
+def shown_fields(fields: Sequence[Field], get: Callable[[Sequence[str]], Any], model: type[BaseModel] | None = None,
+                 ) -> list[Shown]:
+    """Return fields with what the file says; `get` reads a key path, `model` knows what is taken where it has none."""
+    return [Shown(field, shown(get(field.path.split("."))), usual_word(model, field)) for field in fields]
+
+
+def usual_word(model: type[BaseModel] | None, field: Field) -> str:
+    """Return the word a field of choices stands for when left empty; empty where the model does not say."""
+    value: Any = None
+    for key in field.path.split("."):
+        known = None if model is None else model.model_fields.get(key)
+        if known is None:
+            return ""
+        value = known.get_default(call_default_factory=True)
+        model = type(value) if isinstance(value, BaseModel) else None
+    return shown(value) if field.choices and shown(value) in field.choices else ""
 
 
 def hangar_fields(data: Any) -> list[tuple[str, list[Shown]]]:
     """Return the groups of an aircraft's card."""
-    return [(title, shown_fields(fields, lambda path: value_at(data, path))) for title, fields in HANGAR]
+    return [(title, shown_fields(fields, lambda path: value_at(data, path), Profile)) for title, fields in HANGAR]

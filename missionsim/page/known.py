@@ -13,8 +13,9 @@ from pydantic import ValidationError
 from missionsim.aircraft.profile import Profile
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import MissionsimError
+from missionsim.money.cost_profile import cost_profile
 from missionsim.page.study_file import document
-from missionsim.report.wording import count
+from missionsim.report.wording import count, start
 from missionsim.study.unknowns.draws import Listing, Unsaid
 
 DRAWS = 100
@@ -35,13 +36,14 @@ class Known:
     """Figures of an aircraft by who said them, and our guesses of the others.
 
     `said`, `ranged`, `guessed`: how many figures are said, said as a range, and filled by us; of the last some are
-    drawn anew every year, which `guesses` tells, the others stay.
+    drawn anew every year, which `guesses` tells, the others stay. `asked`: what is to be said of its price.
     """
 
     said: int
     ranged: int
     guessed: int
     guesses: tuple[Guess, ...]
+    asked: str = ""
 
     @property
     def sentence(self) -> str:
@@ -71,11 +73,13 @@ def known_of(text: str, file: Path, year: int, assumptions: Assumptions) -> Know
         profile = Profile.model_validate(document(file, text).data)
         listing = Listing.of(profile, year, assumptions)
         drawn = listing.drawn(1, range(DRAWS)).values
+        value = cost_profile(profile, year, assumptions).market_value
     except (ValidationError, MissionsimError):
         return None
     kinds = list(profile.origins_of_figures().values())
     said, ranged = sum(kind in SAID for kind in kinds), kinds.count("range")
-    return Known(said, ranged, len(kinds) - said - ranged, tuple(_guess(u, drawn) for u in listing.unsaid))
+    return Known(said, ranged, len(kinds) - said - ranged, tuple(_guess(u, drawn) for u in listing.unsaid),
+                 start(value.finding) + "." if value is not None and value.finding else "")
 
 
 def _guess(unsaid: Unsaid, drawn: Mapping[str, Any]) -> Guess:

@@ -41,6 +41,7 @@ from missionsim.page.year_strip import year_strip
 from missionsim.report.first_screen import DOTS
 from missionsim.report.frame import source
 from missionsim.study.inputs.advertisement.propose import read_advertisement
+from missionsim.study.inputs.schema import StudySpec
 
 HERE = Path(__file__).parent
 ASK_AGAIN_S = 30.0
@@ -98,7 +99,7 @@ class Page:
                     "kept_list": (self.folder / NAME).exists(),
                     "strip": year_strip(study.rows, study.far_nm), "rows": study.rows, "columns": SHOWN,
                     "bad": {k: [str(f) for f in v] for k, v in study.row_faults.items()},
-                    "groups": [(title, shown_fields(fields, study.file.get), closed)
+                    "groups": [(title, shown_fields(fields, study.file.get, StudySpec), closed)
                                for title, fields, closed in GROUPS]}
         if name == "hangar":
             drawn = {r.name: r for r in self.job.state.reach}

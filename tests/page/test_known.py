@@ -37,6 +37,18 @@ def test_an_answer_shortens_what_is_open():
     assert known_of("name: X\n", file, 2025, packaged_assumptions()) is None         # no whole aircraft yet
 
 
+def test_a_price_under_the_usual_is_told_on_the_card():
+    file = demo_folder() / "aircraft" / "carrier_230.yaml"
+    text = file.read_text(encoding="utf-8")
+    assert "asking_price_usd: 158000" in text
+    cheap = text.replace("asking_price_usd: 158000", "asking_price_usd: 60000")
+    plain, told = (known_of(t, file, 2025, packaged_assumptions()).asked for t in (text, cheap))
+    assert plain == ""
+    assert told.startswith("Asks ")
+    assert "under what we expect such an aircraft to bring" in told
+    assert "run-out engine" in told       # under 85,000, what one in ten of the class brings
+
+
 def test_every_figure_is_counted_once():
     file = demo_folder() / "aircraft" / "retractable_260.yaml"
     text = file.read_text(encoding="utf-8")

@@ -88,6 +88,13 @@ def test_cheaper_but_fewer_trips_says_what_a_further_trip_costs(comparison):
     assert verdict(made_by_hand(comparison, 0.97, completed=(40.0, 40.3))).form == forms.CLEAR
 
 
+def test_what_it_costs_over_not_owning_stands_before_what_a_further_trip_costs(comparison, monkeypatch):
+    monkeypatch.setattr(forms, "_over_none", lambda _: ", 20,000 dollars a year over having no aircraft")
+    said = verdict(made_by_hand(comparison, 0.97, completed=(40.0, 44.0))).sentence
+    assert ("the least money, 20,000 dollars a year over having no aircraft, but makes 4.0 trips fewer than the Bravo, "
+            "with which each further trip costs 500 dollars: ") in said
+
+
 ONE = FindOut("seller", FIRST, "state.tank", "tank sealant", "", 300.0, 20.0, None, (), ("leaking",), "", "choice",
               True)
 
