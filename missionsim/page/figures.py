@@ -7,6 +7,8 @@ from typing import Any
 
 UNITS = re.compile(r"\s*(?:usd|dollars?|kts?|knots|ft|feet|nm|lbs?|pounds|gal|gallons|gph|fpm|hp|hours?|hrs?|h|years?)"
                    r"\s*$", re.IGNORECASE)
+MOST_CHARACTERS = 200
+"""A longer text is words, no figure."""
 _NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?")
 _GROUPED = re.compile(r"[-+]?\d{1,3}(?:,\d{3})+(?:\.\d+)?")
 _BETWEEN = re.compile(r"\s*(?:\.\.\.?|\bto\b|[\u2013\u2014])\s*", re.IGNORECASE)
@@ -19,8 +21,8 @@ def figure(text: str) -> Any:
     `unknown` and `?` say that nobody told. Anything else stays text, for the study's own rules to judge.
     """
     words = text.strip()
-    if not words:
-        return None
+    if not words or len(words) > MOST_CHARACTERS:
+        return words or None
     if words.casefold() in {"unknown", "?", "not known", "not said"}:
         return "unknown"
     if words.casefold() in {"yes", "true", "no", "false"}:

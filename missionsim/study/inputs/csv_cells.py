@@ -16,6 +16,9 @@ _EPOCH_1900 = datetime(1899, 12, 30)
 SERIAL_DAYS = (20_000, 80_000)
 """Serial numbers taken as dates: 1954 to 2119."""
 
+MOST_CHARACTERS = 100
+"""No date and no number is longer; patterns would take minutes to say so of a long cell."""
+_A_DATE = "a date such as 2025-03-04 or 3/4/2025"
 _CLOCK = re.compile(r"(\d{1,2})(?::?(\d{2}))(?::(\d{2})(?:\.\d+)?)?\s*([ap])?\.?\s*(?:m\.?)?", re.IGNORECASE)
 _HOUR = re.compile(r"(\d{1,2})\s*([ap])\.?\s*m\.?", re.IGNORECASE)
 _ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
@@ -87,6 +90,8 @@ def parse_moment(text: str, order: DateOrder) -> Moment:
     ValueError       In words for a person; a date that does not exist says so.
     """
     text = text.strip()
+    if len(text) > MOST_CHARACTERS:
+        raise ValueError(_A_DATE)
     zone, text = _cut_zone(text)
     if _SERIAL.fullmatch(text):
         return _from_serial(float(text.replace(",", ".")))
@@ -97,7 +102,7 @@ def parse_moment(text: str, order: DateOrder) -> Moment:
         if match and (not rest or not text[match.end()].isdigit()):
             day = _day_of(match, pattern, order)
             return Moment(day, parse_clock(rest) if rest else None, zone)
-    raise ValueError("a date such as 2025-03-04 or 3/4/2025")
+    raise ValueError(_A_DATE)
 
 
 def _cut_zone(text: str) -> tuple[tzinfo | None, str]:
@@ -214,6 +219,8 @@ def parse_number(text: str, decimal_comma: bool | None, semicolons: bool) -> flo
     ------
     ValueError                     In words for a person; also where `1,200` could be either.
     """
+    if len(text) > MOST_CHARACTERS:
+        raise ValueError("a number")
     plain = re.sub(r"\s*(lbs?|pounds?|h|hrs?|hours?|usd|\$)\.?$", "", text.strip().lstrip("$"), flags=re.IGNORECASE)
     plain = plain.strip().replace("\u00a0", "").replace("\u202f", "")
     unclear = decimal_comma is None and semicolons and re.fullmatch(r"-?\d{1,3}[.,]\d{3}", plain)

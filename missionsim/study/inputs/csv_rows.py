@@ -159,7 +159,7 @@ class RowReader:
             near = f"; {found.near} has a name like it" if found.near else ""
             self.put_aside(row, text, f"names no airport or town that is known{near}")
             return None
-        self.fault(row, column, f"no airport {found.unknown!r} is known", "an ICAO, FAA or IATA identifier, a town "
+        self.fault(row, column, f"no airport {found.unknown!r:.80} is known", "an ICAO, FAA or IATA identifier, a town "
                    "such as `Omaha, NE`, or one under `airports` in the study", found.near)
         return None
 

@@ -23,6 +23,8 @@ STATES = {
     "south dakota": "SD", "tennessee": "TN", "texas": "TX", "utah": "UT", "vermont": "VT", "virginia": "VA",
     "washington": "WA", "west virginia": "WV", "wisconsin": "WI", "wyoming": "WY",
 }
+MOST_CHARACTERS = 2_000
+"""A longer cell names no airports; patterns would take minutes to say so."""
 _CODES = frozenset(STATES.values())
 _BETWEEN = re.compile(r"\s*(?:->|=>|[;>/|\u2192\u2013\n]|\bto\b|\bvia\b|\bthen\b)\s*", re.IGNORECASE)
 _IN_BRACKETS = re.compile(r"[(\[]\s*([A-Za-z0-9-]{3,7})\s*[)\]]")
@@ -65,6 +67,8 @@ def places_in(text: str, find: Callable[[str], Any], towns: Towns | None = None,
     towns : function        See `Towns`; None knows no towns.
     free_text : bool        Words of a calendar: three letters are an identifier only in capitals (a gym is none).
     """
+    if len(text) > MOST_CHARACTERS:
+        return PlacesRead((), f"{text[:40]}...")
     reader = _Reader(find, towns, free_text)
     bracketed = [a for word in _IN_BRACKETS.findall(text) if (a := reader.identifier(word)) is not None]
     if bracketed:

@@ -35,6 +35,10 @@ _FIGURE = re.compile(r"\s*(?P<cur>US\$|\$|USD)?\s*(?P<n>[-+]?(?:\d{1,3}(?:,\d{3}
                      r"\s*(?P<u>.*?)\s*", re.IGNORECASE)
 
 
+MOST_CHARACTERS = 100
+"""No figure is longer; patterns would take minutes to say so of a long text."""
+
+
 def plain_figures(data: Any, key: str = "") -> Any:
     """Return data with every figure typed with its own unit, sign or commas as a number.
 
@@ -62,7 +66,7 @@ def _below(key: str, name: str) -> str:
 
 
 def _plain(text: str, key: str) -> Any:
-    match = _FIGURE.fullmatch(text)
+    match = _figure(text)
     unit = unit_of(key)
     if match is None or unit is None:
         return text
@@ -72,6 +76,10 @@ def _plain(text: str, key: str) -> Any:
         return text
     value = round(value * scale, 10)
     return int(value) if value.is_integer() and "." not in match["n"] and scale == 1 else value
+
+
+def _figure(text: str) -> re.Match[str] | None:
+    return _FIGURE.fullmatch(text) if len(text) <= MOST_CHARACTERS else None
 
 
 def unit_of(key: str) -> str | None:
@@ -103,7 +111,7 @@ def _scale(unit: str, dollars: bool, said: str) -> float | None:
 
 def unit_hint(key: str, text: str) -> str:
     """Return what a figure with another unit is in the key's own, or which unit is wanted; empty for other texts."""
-    match = _FIGURE.fullmatch(text)
+    match = _figure(text)
     unit = unit_of(key)
     if match is None or unit is None:
         return ""

@@ -250,6 +250,8 @@ def _syntax_fault(file: TextFile, error: yaml.YAMLError) -> Fault:
     return Fault(file.name, "", " ".join(text.split()), "", "", line)
 
 
+_LONGEST_SLIP = 1_000
+"""So much of a line is looked at for a slip. [characters]"""
 _NO_BLANK = re.compile(r"^\s*(?:-\s+)?([A-Za-z_]\w*):([^\s:/\\].*)$")
 _COLON_INSIDE = re.compile(r"^\s*(?:-\s+)?([A-Za-z_]\w*):\s+([^\"'\[{#|>&*!%@`].*?:\s.*|[^\"'\[{#|>&*!%@`].*:)\s*$")
 
@@ -258,11 +260,12 @@ def _slip(text: str, line: int | None) -> tuple[str, str, int | None]:
     """Return a common slip at or just above a line of bad YAML: what, what is accepted, and its line; empty if none."""
     rows = text.splitlines()
     for at in (n for n in (line, (line or 0) - 1) if n and 1 <= n <= len(rows)):
-        row = rows[at - 1].split(" #", maxsplit=1)[0].rstrip()
+        row = rows[at - 1][:_LONGEST_SLIP].split(" #", maxsplit=1)[0].rstrip()
         if (match := _NO_BLANK.match(row)) is not None:
-            return "a blank is missing after the colon", f"{match[1]}: {match[2]}", at
+            return "a blank is missing after the colon", f"{match[1]}: {match[2]:.60}", at
         if (match := _COLON_INSIDE.match(row)) is not None:
-            return f"a colon inside {match[2]!r:.60} looks like another key", f'{match[1]}: "{match[2]}", in quotes', at
+            said = f'{match[1]}: "{match[2]:.60}", in quotes'
+            return f"a colon inside {match[2]!r:.60} looks like another key", said, at
         if "\t" in rows[at - 1][:len(rows[at - 1]) - len(rows[at - 1].lstrip())]:
             return "a line is indented with a tab", "blanks", at
     return "", "", line
