@@ -7,19 +7,25 @@ import hashlib
 import io
 import re
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 
 from missionsim.base.errors import Fault, InputError
+from missionsim.study.inputs.csv_text import MOST_ROWS
 from missionsim.study.inputs.files import CSV_BYTES, TextFile, read_bytes, read_text
 
 SHEETS, CALENDARS = frozenset({".xlsx", ".xlsm"}), frozenset({".ics", ".ical", ".ifb"})
 TABLES = frozenset({".csv", ".tsv", ".txt", ""}) | SHEETS | CALENDARS
 """Endings of files that may hold trips."""
 
-MOST_CELLS = 2_000_000
+MOST_CELLS = 20_000_000
+"""Cells of a workbook that are looked at; a table may have far fewer."""
+_BLANKS_AS_ONE = 64
+"""So many cells of a blank row count as one: whole columns are often marked down to the last row."""
+MOST_UNPACKED_BYTES = 200_000_000
+MOST_NAMED = 20
 MOST_REPEATS = 400
 """Repeats of one event that are looked at: a year of working days and more."""
 EVENT_COLUMNS = ("date", "time", "to", "return", "return_time", "purpose")
@@ -43,12 +49,14 @@ def read_table_text(path: Path, name: str | None = None) -> TextFile:
 
 def _spreadsheet(path: Path, name: str) -> TextFile:
     from openpyxl import load_workbook  # noqa: PLC0415  (a sixth of a second that other files need not wait for)
-    from openpyxl.utils.exceptions import InvalidFileException  # noqa: PLC0415
     data = read_bytes(path, name, CSV_BYTES)
     try:
+        _refuse_unpacking(data, name)
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-        sheets = [(sheet.title, _rows(sheet)) for sheet in book.worksheets]
-    except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, OSError, EOFError, SyntaxError) as error:
+        sheets = list(_sheets(book.worksheets, name))
+    except (InputError, MemoryError):
+        raise
+    except Exception as error:      # the reader stumbles over damaged files in as many ways as there are
         raise InputError([Fault(name, "", f"is not a readable spreadsheet ({error!s:.80})", "an .xlsx file, or the "
                                 "sheet saved as CSV")]) from None
     filled = [(title, rows) for title, rows in sheets if sum(any(row) for row in rows) > 1]
@@ -60,15 +68,34 @@ def _spreadsheet(path: Path, name: str) -> TextFile:
     return TextFile(path, name, _as_csv(rows), hashlib.sha256(data).hexdigest(), notes)
 
 
-def _rows(sheet: Any) -> list[list[str]]:
-    rows: list[list[str]] = []
+def _refuse_unpacking(data: bytes, name: str) -> None:
+    """Refuse an archive that unpacks to far more than any list of trips; the sizes it says are those it is held to."""
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        size = sum(part.file_size for part in archive.infolist())
+    if size > MOST_UNPACKED_BYTES:
+        raise InputError([Fault(name, "", f"unpacks to {size / 1e6:,.0f} MB",
+                                f"at most {MOST_UNPACKED_BYTES / 1e6:,.0f} MB")])
+
+
+def _sheets(sheets: Iterable[Any], name: str) -> Iterator[tuple[str, list[list[str]]]]:
+    """Yield title and rows of each sheet, rows that hold anything as wide as the widest."""
     cells = 0
-    for row in sheet.iter_rows(values_only=True):
-        cells += len(row)
-        if cells > MOST_CELLS:
-            break
-        rows.append([_cell(value) for value in row])
-    return rows
+    for sheet in sheets:
+        rows: list[list[str]] = []
+        sheet.reset_dimensions()    # where a sheet ends is what it holds: some say less, and rows would be lost
+        for row in sheet.iter_rows(values_only=True):
+            filled = any(value is not None for value in row)
+            cells += 1 + len(row) // (1 if filled else _BLANKS_AS_ONE)
+            _refuse_many(cells, name)
+            rows.append([_cell(value) for value in row] if filled else [])
+        width = max(map(len, rows), default=0)
+        _refuse_many(width * sum(map(bool, rows)), name)
+        yield sheet.title, [row + [""] * (width - len(row)) if row else row for row in rows]
+
+
+def _refuse_many(cells: int, name: str) -> None:
+    if cells > MOST_CELLS:
+        raise InputError([Fault(name, "", f"has more than {MOST_CELLS:,} cells", "the list of trips alone")])
 
 
 def _cell(value: Any) -> str:
@@ -108,25 +135,32 @@ def _calendar(path: Path, name: str) -> TextFile:
     file = read_text(path, name)
     try:
         calendar = Calendar.from_ical(file.text)
-    except (ValueError, KeyError, IndexError, TypeError) as error:
+    except (ValueError, LookupError, TypeError, AttributeError, ArithmeticError, RecursionError) as error:
         raise InputError([Fault(name, "", f"is not a readable calendar ({error!s:.80})", "an .ics file")]) from None
     text = io.StringIO(file.text, newline=None)
     lines = [i for i, line in enumerate(text, 1) if line.strip().upper() == "BEGIN:VEVENT"]
     events = list(calendar.walk("VEVENT"))
     rows: dict[int, list[list[str]]] = {}
-    off, unread = 0, list[str]()
+    off, made, unread = 0, 0, list[str]()
     for line, event in zip(lines, events, strict=False):
         if str(event.get("STATUS", "")).upper() == "CANCELLED":
             off += 1
             continue
         try:
             rows[line] = [_event_row(event, start, end) for start, end in _times(event)]
-        except (ValueError, TypeError, KeyError, AttributeError):
+        except (ValueError, TypeError, LookupError, AttributeError, ArithmeticError):
             unread.append(str(line))
+        made += len(rows.get(line, ()))
+        if made > MOST_ROWS:
+            raise InputError([Fault(name, "", "has too many events and repeats", f"at most {MOST_ROWS:,}", "", line)])
     notes = [*file.notes, f"{name}: an event's times are read as leaving home and starting back"]
-    notes += [f"{name}: events that cannot be read, in lines {', '.join(unread)}"] if unread else []
+    notes += [f"{name}: events that cannot be read, in lines {_first_of(unread)}"] if unread else []
     notes += [f"{name}: {off} cancelled events are left out"] if off else []
     return TextFile(path, name, _padded(rows), file.sha256, tuple(notes))
+
+
+def _first_of(lines: Sequence[str]) -> str:
+    return ", ".join(lines[:MOST_NAMED]) + (f" and {len(lines) - MOST_NAMED} more" if len(lines) > MOST_NAMED else "")
 
 
 def _padded(rows: dict[int, list[list[str]]]) -> str:
@@ -191,6 +225,8 @@ def _repeats(event: Any, start: date) -> list[timedelta]:
     if rule is None:
         return [timedelta(0)]
     from dateutil.rrule import rrulestr  # noqa: PLC0415
+    if min(rule.get("INTERVAL", [1])) < 1:
+        raise ValueError("a step of none goes on without end")
     first = start.replace(tzinfo=None) if isinstance(start, datetime) else datetime.combine(start, time(0))
     text = re.sub(r"(UNTIL=\d{8}T\d{6})Z", r"\1", rule.to_ical().decode())
     said = event.get("EXDATE")
