@@ -75,6 +75,11 @@ def commanding(text: str) -> str:
     return f"U+{ord(found[0]):04X}" if found else ""
 
 
+def without_commands(text: str) -> str:
+    """Return a text with a blank for each character that `commanding` finds."""
+    return _COMMANDING.sub(" ", text)
+
+
 def printable(text: str) -> str:
     """Return a text as one line without anything that commands a terminal or turns the direction of reading."""
     return "".join(c if c.isprintable() else "?" for c in text)

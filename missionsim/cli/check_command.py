@@ -60,7 +60,7 @@ def _advertisement(name: str, out: str | None, as_json: bool) -> None:
     from missionsim.report.advertisement import proposal_json, proposal_sheets
     from missionsim.study.inputs.advertisement.propose import read_advertisement
     from missionsim.study.inputs.files import home_expanded, read_pasted, read_text, write_new
-    text = read_pasted(sys.stdin) if name == "-" else read_text(Path(name), name)
+    text = read_pasted(sys.stdin.buffer) if name == "-" else read_text(Path(name), name)
     proposal = read_advertisement(text.text)
     if out is not None:
         write_new(home_expanded(out), proposal.profile_text)

@@ -91,6 +91,8 @@ def _make_streams_safe() -> None:
         elif hasattr(stream, "reconfigure"):
             with suppress(OSError, ValueError):
                 stream.reconfigure(errors="backslashreplace")
+    if sys.stdin is None:
+        sys.stdin = Path(os.devnull).open(encoding="utf-8")  # noqa: SIM115
 
 
 def _drop_stdout() -> None:

@@ -6,7 +6,7 @@ import hashlib
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
-from typing import TextIO
+from typing import BinaryIO
 
 from missionsim.base.errors import Fault, InputError, near_match
 from missionsim.base.owned_files import write_new_files
@@ -72,7 +72,10 @@ def read_text(path: Path, name: str | None = None, limit: int = CSV_BYTES) -> Te
     InputError             Not there, not readable, too large, or not text.
     """
     name = name or str(path)
-    data = read_bytes(path, name, limit)
+    return _text_file(path, name, read_bytes(path, name, limit))
+
+
+def _text_file(path: Path, name: str, data: bytes) -> TextFile:
     for magic, kind in _BINARY.items():
         if data.startswith(magic):
             raise InputError([Fault(name, "", f"is {kind}", "a plain text file")])
@@ -103,10 +106,12 @@ def read_bytes(path: Path, name: str, limit: int) -> bytes:
         raise InputError([Fault(name, "", f"cannot be read: {why}")]) from None
 
 
-def read_pasted(stream: TextIO) -> TextFile:
-    """Return what a person pastes or pipes in, up to the end of the stream."""
-    text = stream.read(CSV_BYTES)
-    return TextFile(Path("-"), "pasted text", text, hashlib.sha256(text.encode()).hexdigest())
+def read_pasted(stream: BinaryIO) -> TextFile:
+    """Return what a person pastes or pipes in, up to the end of the stream; raises as `read_text` does."""
+    name, data = "pasted text", stream.read(CSV_BYTES + 1)
+    if len(data) > CSV_BYTES:
+        raise InputError([Fault(name, "", "is longer than a file may be", f"at most {CSV_BYTES / 1e6:,.0f} MB")])
+    return _text_file(Path("-"), name, data)
 
 
 def write_new(path: Path, text: str) -> None:
@@ -133,6 +138,11 @@ def is_there(path: Path) -> bool:
         return path.exists()
     except (OSError, ValueError):
         return False
+
+
+def is_file(path: Path) -> bool:
+    """Return whether a path is a regular file, or a link to one; see `is_there`."""
+    return is_there(path) and path.is_file()
 
 
 def neighbour(path: Path) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from missionsim.base.errors import Fault, InputError
+from missionsim.base.errors import Fault, InputError, without_commands
 from missionsim.study.inputs.advertisement.condition import read_condition
 from missionsim.study.inputs.advertisement.equipment import read_equipment
 from missionsim.study.inputs.advertisement.hours import first_engine, read_hours
@@ -58,6 +58,7 @@ def read_words(text: str, today: date | None = None) -> Advertisement:
         raise InputError([Fault("advertisement", "", f"holds {len(text):,} characters",
                                 f"the words of one advertisement, up to {MOST_CHARACTERS:,}")])
     today = today or date.today()
+    text = without_commands(text.replace("\r\n", "\n"))
     words = AdvertisementText(text)
     read_price(words)
     read_condition(words, today)
