@@ -147,12 +147,12 @@ def _run(folder: Path) -> dict[str, Any] | None:
         if _kind(path) or path.stat().st_size > _MOST_RUN_BYTES:
             return None
         run = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError, RecursionError):
+        ours = (isinstance(run, dict) and run.get("program") == PROGRAM and _lists(run.get("written"))
+                and isinstance(run.get("command"), str) and isinstance(run.get("study"), str)
+                and run.get("seal") == _seal(run))
+    except (OSError, ValueError, RecursionError):   # also what no run of ours writes, such as `NaN`
         return None
-    if not (isinstance(run, dict) and run.get("program") == PROGRAM and _lists(run.get("written"))
-            and isinstance(run.get("command"), str) and isinstance(run.get("study"), str)):
-        return None
-    return run if run.get("seal") == _seal(run) else None
+    return run if ours else None
 
 
 def _lists(written: Any) -> bool:
