@@ -13,6 +13,7 @@ from missionsim.base.cells import read_cell
 from missionsim.base.errors import Fault
 from missionsim.base.owned_files import untouched, written_in
 from missionsim.page.study_file import RefusedError
+from missionsim.study.inputs.files import is_file
 from missionsim.study.inputs.overlays import Layers, read_layers
 
 LEFT_OUT = "left_out.txt"
@@ -104,17 +105,21 @@ def _named(layers: Layers) -> Iterator[Path]:
     """Yield the files that a study names and that are there."""
     data = layers.data
     places: list[tuple[Any, ...]] = [(key,) for key in FILES]
-    places += [("candidates", i) for i in range(len(data.get("candidates") or ()))]
-    places += [("weather_files", key) for key in data.get("weather_files") or ()]
-    people = (data.get("members") or {}).get("people") or ()
-    places += [("members", "people", i, "trips") for i in range(len(people))]
+    places += [("candidates", i) for i in range(_length(data.get("candidates")))]
+    stations = data.get("weather_files")
+    places += [("weather_files", key) for key in (stations if isinstance(stations, dict) else ())]
+    places += [("members", "people", i, "trips") for i in range(_length(_value(data, ("members", "people"))))]
     for place in places:
         value, at = _value(data, place), place
         if isinstance(value, dict):
             inner = "aircraft" if place[0] == "candidates" else "file"
             value, at = value.get(inner), (*place, inner)
-        if isinstance(value, str) and (found := layers.resolve(at, value)[0]).is_file():
+        if isinstance(value, str) and is_file(found := layers.resolve(at, value)[0]):
             yield found
+
+
+def _length(value: Any) -> int:
+    return len(value) if isinstance(value, list) else 0
 
 
 def _value(data: Any, place: tuple[Any, ...]) -> Any:

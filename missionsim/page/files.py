@@ -8,8 +8,10 @@ import os
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import BinaryIO
 
-from missionsim.base.errors import MissionsimError
+from missionsim.base.errors import Fault, InputError, MissionsimError
+from missionsim.study.inputs.files import CSV_BYTES, is_there, read_bytes
 
 
 class ChangedOutsideError(MissionsimError):
@@ -28,10 +30,18 @@ class Files:
         self._known: dict[Path, str | None] = {}
 
     def read(self, path: Path) -> str | None:
-        """Return a file's text, None where there is none, and take note of it."""
+        """Return a file's text, None where there is none, and take note of it.
+
+        Raises
+        ------
+        InputError   It is no file, too large, or no text.
+        """
         data = _bytes(path)
         self._known[path] = _hash(data)
-        return None if data is None else data.decode("utf-8-sig")
+        try:
+            return None if data is None else data.decode("utf-8-sig")
+        except UnicodeDecodeError:
+            raise InputError([Fault(path.name, "", "is no UTF-8 text", "the same saved as UTF-8")]) from None
 
     def changed_outside(self) -> list[Path]:
         """Return the files that are not as they were last read or written."""
@@ -51,8 +61,9 @@ class Files:
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             with _beside(path) as (file, name):
-                os.write(file, data)
-                os.fsync(file)
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
                 Path(name).replace(path)
         except OSError as error:
             raise CannotWriteError(f"{path.name} cannot be written: {error.strerror or error}") from None
@@ -69,20 +80,18 @@ class Files:
 
 
 @contextlib.contextmanager
-def _beside(path: Path) -> Iterator[tuple[int, str]]:
-    file, name = tempfile.mkstemp(prefix=".", suffix=".part", dir=path.parent)
+def _beside(path: Path) -> Iterator[tuple[BinaryIO, str]]:
+    """Yield an open file beside a place; it writes all of what it is given or raises, as a bare descriptor does not."""
+    handle, name = tempfile.mkstemp(prefix=".", suffix=".part", dir=path.parent)
     try:
-        yield file, name
+        with os.fdopen(handle, "wb") as file:
+            yield file, name
     finally:
-        os.close(file)
         Path(name).unlink(missing_ok=True)
 
 
 def _bytes(path: Path) -> bytes | None:
-    try:
-        return path.read_bytes()
-    except (FileNotFoundError, NotADirectoryError):
-        return None
+    return read_bytes(path, path.name, CSV_BYTES) if is_there(path) else None
 
 
 def _hash(data: bytes | None) -> str | None:

@@ -18,7 +18,7 @@ from starlette.staticfiles import StaticFiles
 
 from missionsim.base.errors import Fault, InputError, MissionsimError
 from missionsim.page.advertised import accepted_text, proposed
-from missionsim.page.asked import are_words, body_of, cells_of, json_of, number_of, path_of, text_of, texts_of
+from missionsim.page.asked import are_words, body_of, cells_of, json_of, number_of, path_of, seen_of, text_of, texts_of
 from missionsim.page.balance import balance_of
 from missionsim.page.exports import written_results
 from missionsim.page.fields import HABITS, LIMITS, MORE_PRICES, PILOT, PRICES, STUDY, hangar_fields, shown_fields
@@ -141,16 +141,16 @@ class Page:
         given = await json_of(request)
         what = request.path_params["what"]
         changes: dict[str, Callable[[], Any]] = {
-            "value": lambda: self._file(given).set_value(path_of(given), text_of(given, "text"), given.get("was")),
+            "value": lambda: self._file(given).set_value(path_of(given), text_of(given, "text"), seen_of(given)),
             "entry": lambda: self._file(given).add_entry(path_of(given), cells_of(given)),
             "remove-entry": lambda: self._file(given).remove_entry(path_of(given), number_of(given),
                                                                   text_of(given, "was")),
             "year-by": lambda: self.study.list_instead(text_of(given, "text") == "often"),
             "cell": lambda: self.study.set_cell(text_of(given, "row"), text_of(given, "column"), text_of(given, "text"),
-                                                given.get("was")),
+                                                seen_of(given)),
             "remove-trip": lambda: self.study.remove_row(text_of(given, "row")),
             "figure": lambda: self.study.hangar.set_figure(text_of(given, "card"), path_of(given),
-                                                           text_of(given, "text"), given.get("was")),
+                                                           text_of(given, "text"), seen_of(given)),
             "aircraft": lambda: self.study.hangar.add(text_of(given, "text")),
             "advertised": lambda: self.study.hangar.add(accepted_text(
                 read_advertisement(text_of(given, "text")), text_of(given, "name"), texts_of(given, "accepted"))),

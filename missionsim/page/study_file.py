@@ -14,7 +14,7 @@ from missionsim.page.entries import FILES, PLACES, entry_words, parts_of, shown,
 from missionsim.page.files import ChangedOutsideError, Files
 from missionsim.page.yaml_file import parsed, value_at, with_value
 from missionsim.study.inputs.faults import faults_of
-from missionsim.study.inputs.files import TextFile
+from missionsim.study.inputs.files import TextFile, is_file
 from missionsim.study.inputs.load_airports import load_airports
 from missionsim.study.inputs.load_study import study_assumptions
 from missionsim.study.inputs.overlays import Layers, read_layers
@@ -90,7 +90,7 @@ class StudyFile:
         if was is not None and shown(self.get(path)) != was.strip():
             raise ChangedOutsideError(f"this was changed elsewhere to {shown(self.get(path))!r}")
         value = self._typed(path[-1], text)
-        if path[-1] in FILES and value is not None and not (self.folder / str(value)).is_file():
+        if path[-1] in FILES and value is not None and not is_file(self.folder / str(value)):
             raise RefusedError([Fault(self.path.name, path[-1], "is no file in this folder",
                                       "one such as aircraft/one.yaml")])
         self._refuse_new_faults(path, value)

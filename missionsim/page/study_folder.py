@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -93,9 +94,10 @@ class StudyFolder:
             return []
         if isinstance(named, str):
             path, _ = layers.resolve(("trips",), named)
-            text = self.file.files.read(path)
-            if text is not None and _ours(text):
-                return rows_of(text)
+            with suppress(InputError):     # a spreadsheet, or letters of another time
+                text = self.file.files.read(path)
+                if text is not None and _ours(text):
+                    return rows_of(text)
         try:     # a table in somebody's own form: shown as it was read, kept as ours once it is changed
             listed = load_study(self.file.path).listed
         except InputError:

@@ -54,7 +54,7 @@ def dropped(name: str, data: bytes, context: ListContext) -> Dropped:
         endings = ", ".join(sorted(t for t in TABLES if t))
         raise InputError([Fault(plain, "", "is no table", f"a file ending in {endings}")])
     with TemporaryDirectory(prefix="missionsim-") as folder:
-        path = Path(folder) / plain
+        path = Path(folder) / f"table{Path(plain).suffix.lower()}"      # its own name may be none a file can have
         path.write_bytes(data)
         file = read_table_text(path, plain)
     headings, below = head_of(file)

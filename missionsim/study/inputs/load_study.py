@@ -17,7 +17,7 @@ from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.study.inputs.beyond_weather import beyond_weather
 from missionsim.study.inputs.faults import faults_of, salvaged
-from missionsim.study.inputs.files import demo_folder, is_there, neighbour, read_text
+from missionsim.study.inputs.files import demo_folder, is_file, neighbour, read_text
 from missionsim.study.inputs.load_aircraft import Candidate, as_flown, load_candidate, load_rental, unique_names
 from missionsim.study.inputs.load_airports import load_airports
 from missionsim.study.inputs.load_members import MemberTrips, load_members, load_requests
@@ -276,7 +276,7 @@ def _weather_files(layers: Layers, spec: StudySpec, airports: AirportTable, faul
     for ident, text in spec.weather_files.items():
         path, short = layers.resolve(("weather_files", ident), text)
         files[ident] = path
-        if not is_there(path) or not path.is_file():
+        if not is_file(path):
             faults.append(layers.fault(("weather_files", ident), f"file {short!r} not found", "a TMY3 or EPW file",
                                        neighbour(path)))
             continue
