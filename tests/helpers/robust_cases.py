@@ -17,6 +17,7 @@ import io
 import json
 import math
 import re
+import signal
 from pathlib import Path
 
 import pytest
@@ -96,6 +97,21 @@ def check_files(folder: Path) -> None:
             assert path.name == "report.html"
             assert not stray(visible(text))
             assert not drawn(text)
+
+
+@contextlib.contextmanager
+def processor_limit(seconds: float):
+    """End what is done inside with TimeoutError once it has taken so much processor time."""
+    def too_long(number, frame):
+        raise TimeoutError(f"more than {seconds:g} s of processor time")
+
+    before = signal.signal(signal.SIGPROF, too_long)
+    signal.setitimer(signal.ITIMER_PROF, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_PROF, 0.0)
+        signal.signal(signal.SIGPROF, before)
 
 
 class Told:

@@ -5,38 +5,11 @@ from __future__ import annotations
 import shutil
 
 import pytest
-from starlette.testclient import TestClient
+from page_cases import NoJob, let_in
 
-from missionsim.page.guard import Guard
-from missionsim.page.job import State
-from missionsim.page.routes import Page, application
+from missionsim.page.routes import Page
 from missionsim.page.study_folder import StudyFolder
 from missionsim.study.inputs.files import demo_folder
-
-TOKEN, PORT = "a-token-nobody-guesses", 4711
-HOST = f"http://127.0.0.1:{PORT}"
-
-
-class NoJob:
-    """Stands in for the flying process: keeps what it was asked."""
-
-    def __init__(self):
-        self.asked, self.state = [], State()
-
-    def prepare(self, study_file, revision):
-        self.asked.append(("prepare", revision))
-
-    def fly(self, study_file, years, revision):
-        self.asked.append(("fly", years))
-
-    def share(self, kind, study_file, years, revision):
-        self.asked.append(("share", kind, years))
-
-    def cancel(self):
-        self.asked.append(("cancel",))
-
-    def ask(self, order):
-        self.asked.append((order.what,))
 
 
 @pytest.fixture
@@ -56,12 +29,6 @@ def demo(tmp_path):
 @pytest.fixture
 def page(empty):
     return Page(empty, NoJob())
-
-
-def let_in(page):
-    made = TestClient(Guard(application(page), TOKEN, PORT), base_url=HOST, headers={"Origin": HOST})
-    made.get(f"/?key={TOKEN}")
-    return made
 
 
 @pytest.fixture

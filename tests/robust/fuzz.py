@@ -5,7 +5,8 @@
     python -m tests.robust.fuzz inputs --first 5000 --cases 2000
     python -m tests.robust.fuzz environments
 
-Kinds: inputs (damaged files), overrides (assumptions within what is accepted), ends (each assumption at both ends of
+Kinds: inputs (damaged files), texts (odd advertisements, calendars, spreadsheets and tables), page (odd requests),
+overrides (assumptions within what is accepted), ends (each assumption at both ends of
 its range and just beyond; every entry once from 0), options (the same with --tipping, --upgrades, --grid, partners and
 rates; every entry with each once from 0), environments (consoles, disks, limits), kills (a run ended at any
 moment). Odd arguments are searched by `pytest tests/robust --hypothesis-profile=long`.
@@ -24,11 +25,12 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "helpers"))
 
-from tests.robust import fuzz_ends, fuzz_environments, fuzz_inputs, fuzz_overrides
+from tests.robust import fuzz_ends, fuzz_environments, fuzz_inputs, fuzz_overrides, fuzz_page, fuzz_texts
 
 ENVIRONMENTS = fuzz_environments.ENVIRONMENTS
 KINDS: dict[str, Callable[[int, Path], str]] = {
     "inputs": fuzz_inputs.run, "overrides": fuzz_overrides.run, "ends": fuzz_ends.run, "options": fuzz_ends.run_options,
+    "texts": fuzz_texts.run, "page": fuzz_page.run,
     "environments": fuzz_environments.run, "kills": fuzz_environments.run_killed}
 
 
