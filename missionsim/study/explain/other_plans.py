@@ -27,6 +27,10 @@ ANOTHER_FIELD = frozenset({Reason.RUNWAY, Reason.SURFACE, Reason.CLIMB, Reason.T
 """Reasons that another field near the place may not have."""
 
 
+TOGETHER = 100
+"""Trips planned otherwise at once: those of a very long list would take more room than its years do."""
+
+
 @dataclass(frozen=True, slots=True)
 class Failed:
     """A trip, by row of the table, that a candidate, by number, did not make in a replication, and what decided."""
@@ -79,21 +83,27 @@ def other_plans(prepared: Prepared, failed: Iterable[Failed]) -> Tried:
     asked = list(failed)
     variants = list(_variants(prepared, asked))
     made: dict[tuple[int, int], list[bool]] = {}
-    if variants:
-        table = replace(prepared.table, trips=tuple(v.trip for v in variants))
-        # Only who failed is planned; whatever other candidates there are changes nothing for them.
-        numbers = sorted({f.number for f in asked})
-        candidates = tuple(prepared.study.candidates[number] for number in numbers)
-        small = prepare(replace(prepared.study, candidates=candidates), table)
-        for replication in sorted({f.replication for f in asked}):
-            now = [f for f in asked if f.replication == replication]
-            entrants = dict(zip(numbers, small.entrants, strict=True))
-            for number, k, goes in _flown(prepared, entrants, variants, now, replication):
-                made.setdefault((number, k), []).append(goes)
+    for first in range(0, len(variants), TOGETHER):
+        for number, k, goes in _tried(prepared, variants[first:first + TOGETHER], asked):
+            made.setdefault((number, first + k), []).append(goes)
     day, field = ({(number, variants[k].of): OtherPlan(len(goes), sum(goes), variants[k].field, variants[k].away_nm)
                    for (number, k), goes in made.items() if bool(variants[k].field) == other}
                   for other in (False, True))
     return Tried(day, field)
+
+
+def _tried(prepared: Prepared, variants: list[_Variant], failed: list[Failed]) -> Iterator[tuple[int, int, bool]]:
+    """Yield candidate, variant and whether it was made, by year; each flies alone, whichever are planned with it."""
+    trips = {v.of for v in variants}
+    asked = [f for f in failed if f.trip in trips]
+    table = replace(prepared.table, trips=tuple(v.trip for v in variants))
+    # Only who failed is planned; whatever other candidates there are changes nothing for them.
+    numbers = sorted({f.number for f in asked})
+    candidates = tuple(prepared.study.candidates[number] for number in numbers)
+    entrants = dict(zip(numbers, prepare(replace(prepared.study, candidates=candidates), table).entrants, strict=True))
+    for replication in sorted({f.replication for f in asked}):
+        now = [f for f in asked if f.replication == replication]
+        yield from _flown(prepared, entrants, variants, now, replication)
 
 
 def _variants(prepared: Prepared, asked: list[Failed]) -> Iterator[_Variant]:

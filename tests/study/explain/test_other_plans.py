@@ -50,6 +50,13 @@ def test_a_day_beside_is_flown_as_if_the_trip_were_the_only_one(prepared, failed
         assert tried[f.number, f.trip] == OtherPlan(len(mine), made)
 
 
+def test_trips_of_a_long_list_are_planned_otherwise_a_few_at_a_time(prepared, failed, monkeypatch):
+    together = other_plans(prepared, failed)
+    monkeypatch.setattr("missionsim.study.explain.other_plans.TOGETHER", 2)
+    assert len({f.trip for f in failed}) > 2
+    assert other_plans(prepared, failed) == together
+
+
 def test_a_grass_strip_that_is_not_accepted_has_a_paved_field_near_by():
     study = small_study(trips=16)
     grass = next(t for t in study.listed if t.destinations == ("84Y",))
