@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.arrays import Array, Bits, Bools, Floats, Floats32, Ints, Ints32
+from missionsim.base.arrays import Array, Bits, Bools, Floats, Floats32, Ints, Ints16, Ints32
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.flight.batch import AirOnRoutes
@@ -42,7 +42,7 @@ class WayPoints:
     """
 
     place: Ints
-    hour_i: Ints
+    hour_i: Ints16
     used: Bools
     asked_place: Ints
     asked_valid: Ints
@@ -62,11 +62,11 @@ class WayPoints:
         used : (way, air slot, k) array     Points in slots that a window holds.
         asked : three (n,) int arrays       Place, hour looked at and hour of looking of forecasts.
         """
-        return cls(place, hour_i, used, *asked, LookedPoints.of(climate, place, hour_i, used))
+        return cls(place, hour_i.astype(np.int16), used, *asked, LookedPoints.of(climate, place, hour_i, used))
 
     def some(self, climate: SurfaceClimate, ways: Ints, asked: Ints) -> WayPoints:
         """Return some ways and some of the forecasts."""
-        return WayPoints.of(climate, self.place[ways], self.hour_i[ways], self.used[ways],
+        return WayPoints.of(climate, self.place[ways], self.hour_i[ways].astype(np.int64), self.used[ways],
                             (self.asked_place[asked], self.asked_valid[asked], self.asked_issued[asked]))
 
 

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from missionsim.base.arrays import Array
+from missionsim.base.memory import give_back
 from missionsim.base.parallel import Progress, in_order
 from missionsim.base.words import REASONS
 from missionsim.money.cost_profile import CostProfile
@@ -184,7 +185,10 @@ def fly_and_compare(prepared: Prepared, replications: int | None = None, workers
     study = prepared.study
     count = most_replications(study, replications, within_usd)
     watch = None if within_usd is None else Watch(prepared, within_usd, count)
-    found = comparison_of(prepared, [flown_tallies(prepared, count, workers, keep, progress, cluster, watch)])
+    give_back()
+    tallies = flown_tallies(prepared, count, workers, keep, progress, cluster, watch)
+    give_back()
+    found = comparison_of(prepared, [tallies])
     return found if watch is None else replace(found, stopping=watch.stopping())
 
 

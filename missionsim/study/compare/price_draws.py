@@ -89,7 +89,8 @@ def priced(recosted: Recosted, others: Sequence[Alternative], count: int = DRAWS
     p, years = recosted.prepared, len(recosted.tallies[0].replications)
     count = max(20, min(count, MOST_CELLS // max(years, 1)))
     names: list[str] = []
-    cost: list[Floats] = []
+    priced_in = [one for one in others if one.kind in {RENT, NONE}]
+    cost = np.empty((len(recosted.tallies) + len(priced_in), years, count))
     factors: dict[tuple[str, str], Floats] = {}
     drawn = drawn_prices(p)
     market = {key: _factor(p.study, key, "", "", count, 1) if key in drawn else np.ones(count)
@@ -101,14 +102,13 @@ def priced(recosted: Recosted, others: Sequence[Alternative], count: int = DRAWS
                for key in sorted({k for keys in parts.prices for k in keys} & drawn)}
         travel = _travel(part.column("car_usd"), part.column("airline_usd"), market)
         names.append(part.name)
-        cost.append(parts.costs(own | {"": np.ones(count)}) + travel)
+        cost[number] = parts.costs(own | {"": np.ones(count)}) + travel
         factors |= {(part.name, key): value for key, value in own.items()}
         factors |= {(part.name, key): value for key, value in market.items()}
-    for one in others:
-        if one.kind in {RENT, NONE}:
-            names.append(one.name)
-            cost.append(one.net_usd[:, None] + _travel_of(one, market) + _rent(p, one, count))
-    return Priced(tuple(names), np.stack(cost), factors)
+    for one in priced_in:
+        cost[len(names)] = one.net_usd[:, None] + _travel_of(one, market) + _rent(p, one, count)
+        names.append(one.name)
+    return Priced(tuple(names), cost, factors)
 
 
 def means_at_common_share(recosted: Recosted, share: float) -> Floats:

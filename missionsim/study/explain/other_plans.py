@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.memory import give_back
 from missionsim.base.words import Outcome, Reason
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.prepare.study import Entrant, Prepared, prepare
@@ -86,6 +87,7 @@ def other_plans(prepared: Prepared, failed: Iterable[Failed]) -> Tried:
     for first in range(0, len(variants), TOGETHER):
         for number, k, goes in _tried(prepared, variants[first:first + TOGETHER], asked):
             made.setdefault((number, first + k), []).append(goes)
+        give_back()
     day, field = ({(number, variants[k].of): OtherPlan(len(goes), sum(goes), variants[k].field, variants[k].away_nm)
                    for (number, k), goes in made.items() if bool(variants[k].field) == other}
                   for other in (False, True))

@@ -114,7 +114,7 @@ def _earlier_h(prepared: Prepared, year: FlownYear, end: TripEnd) -> float | Non
     leg = int(prepared.schedule.first_leg[end.trip])
     planned = int(prepared.schedule.planned_slot[leg])
     first = int(prepared.schedule.days_earlier[end.trip]) * 24
-    looked = prepared.schedule.looked_at()[leg, first:planned]
+    looked = prepared.schedule.looks.column[leg, first:planned] >= 0
     open_ = np.flatnonzero(looked & (year.decisions.reasons[leg, first:planned] == 0))
     return None if not len(open_) else float(planned - first - int(open_[-1]))
 

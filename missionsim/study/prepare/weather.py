@@ -34,6 +34,7 @@ from missionsim.study.prepare.weather_samples import Along, Samples, along_ways
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.random_fields.field_reading import Pairs
 from missionsim.world.random_fields.hours import HOURS, hour_index
+from missionsim.world.random_fields.windows import DAYS
 from missionsim.world.surface.air import AskedHours
 from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
 from missionsim.world.surface.place_climate import OwnStation
@@ -162,18 +163,20 @@ def _asked_weather(climate: SurfaceClimate, hours: AskedHours, points: WayPoints
 
 
 def _near(gates: GatePlan, schedule: Schedule) -> Pairs:
-    """Return places and hours that are likely to be asked for when something comes between.
+    """Return places, and hours of the days that are likely to be asked for when something comes between.
 
     Where legs lead and their alternates: when it is decided, on arrival, and for an aircraft that waits there.
     """
     leg, column = np.nonzero(gates.open_)
-    to_place = schedule.to_place[leg]
-    every = np.concatenate([gates.alternates.place[to_place], to_place[:, None]], axis=1)
+    decided, arrived = (hour // 24 for hour in (gates.hours.departure_i[leg, column] - LOOK_BEFORE_H,
+                                                gates.hours.arrival_i[leg, column]))
+    # Whole days are drawn, and most hours of a leg's window share them.
+    legs = np.unique(np.stack([schedule.to_place[leg], decided, arrived], axis=1), axis=0)
+    every = np.concatenate([gates.alternates.place[legs[:, 0]], legs[:, :1]], axis=1)
     which, k = np.nonzero(every >= 0)
-    place, arrive = every[which, k], gates.hours.arrival_i[leg, column][which]
-    hours = (gates.hours.departure_i[leg, column][which] - LOOK_BEFORE_H,
-             *(np.minimum(arrive + wait_h, HOURS - 1) for wait_h in (0, 24, 48)))
-    return np.tile(place, len(hours)), np.concatenate(hours)
+    place, arrived = every[which, k], legs[which, 2]
+    days = (legs[which, 1], *(np.minimum(arrived + more, DAYS - 1) for more in (0, 1, 2)))
+    return np.tile(place, len(days)), 24 * np.concatenate(days)
 
 
 def _asked_hours(climate: SurfaceClimate, airport_row: Ints, schedule: Schedule,

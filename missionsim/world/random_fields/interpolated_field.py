@@ -12,7 +12,7 @@ from missionsim.base.arrays import Array, Floats32, Ints32
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import fill_rows
-from missionsim.world.random_fields.field_reading import summed
+from missionsim.world.random_fields.field_reading import MANY_PAIRS, summed, together
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.knots import Knots
 
@@ -74,7 +74,8 @@ class Reading:
 
     `at` [WIDTH, m]: flat places among the knots' series of each pair of place and step, every pair once, with the
     `weight` of each knot; `before`, `after` [n]: pairs with the step before each hour and the one after it; `first`,
-    `second` [n] weigh the two.
+    `second` [n] weigh the two. Of very many pairs, `at` and `weight` stand by place, those of the first step, and
+    `place`, `step` [m] tell which each pair has.
     """
 
     at: Ints32
@@ -83,6 +84,8 @@ class Reading:
     after: Ints32
     first: Floats32
     second: Floats32
+    place: Ints32 | None = None
+    step: Ints32 | None = None
 
     @classmethod
     def of(cls, field: InterpolatedField, row: Array, hour: Array) -> Reading:
@@ -94,12 +97,26 @@ class Reading:
         pairs, own = np.unique(np.concatenate([flat, flat + 1]), return_inverse=True)
         where, then = np.divmod(pairs, field.steps)
         before, after = own.astype(np.int32).reshape(2, -1)
-        at = index.take(where, axis=1) * field.steps + then
-        return cls(at.astype(np.int32), weight.take(where, axis=1), before, after, first[clock], second[clock])
+        if len(pairs) <= MANY_PAIRS:
+            at = index.take(where, axis=1) * field.steps + then
+            return cls(at.astype(np.int32), weight.take(where, axis=1), before, after, first[clock], second[clock])
+        return cls((index * field.steps).astype(np.int32), weight, before, after, first[clock], second[clock],
+                   where.astype(np.int32), then.astype(np.int32))
 
     def read(self, rows: Floats32) -> Floats32:
         """Return the field, of unit variance, [n]; `rows`: as `drawn_together` gave them."""
-        value = summed(rows.reshape(-1).take(self.at), self.weight)
+        value = self._pairs(rows.reshape(-1))
         out = value.take(self.before) * self.first
         out += value.take(self.after) * self.second
         return out
+
+    def _pairs(self, rows: Floats32) -> Floats32:
+        """Return the field at pairs of place and step, [m]."""
+        if self.place is None or self.step is None:
+            return summed(rows.take(self.at), self.weight)
+        value = np.empty(len(self.place), dtype=np.float32)
+        for some in together(len(value)):
+            at = self.at.take(self.place[some], axis=1)
+            at += self.step[some]
+            value[some] = summed(rows.take(at), self.weight.take(self.place[some], axis=1))
+        return value

@@ -66,8 +66,11 @@ class Windows:
 
     def positions(self, row: Array, hour: Array) -> Ints32:
         """Return where the values of pairs of series and hour stand; below 0 where they are not drawn."""
-        at = self.at.reshape(-1).take(row * DAYS + np.asarray(hour) // 24)
-        return np.asarray(at + hour, dtype=np.int32)
+        return np.asarray(self.origins(row, np.asarray(hour) // 24) + hour, dtype=np.int32)
+
+    def origins(self, row: Array, day: Array) -> Ints32:
+        """Return where hour 0 of series would stand, seen from pairs of series and day; far below 0 if not drawn."""
+        return np.asarray(self.at.reshape(-1).take(row * DAYS + day))
 
 
 Seats = Callable[[Ints, Jumps], Iterable[np.random.Generator]]
