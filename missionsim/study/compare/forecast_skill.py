@@ -82,9 +82,9 @@ def counted(prepared: Prepared, replications: Sequence[int], before_h: Sequence[
     """Return sums over legs at their planned hour, [replication, candidate, hours before, `COUNTS`]."""
     ends = [(_ends(entrant), _way(entrant)) for entrant in prepared.entrants]
     out = np.empty((len(replications), len(ends), len(before_h), len(COUNTS)))
-    plan = prepared.sky.climate.latent_plan
+    plan, known = prepared.sky.climate.latent_plan, prepared.sky.asked.latent
     for row, replication in zip(out, replications, strict=True):
-        field = plan.draw(prepared.study.seed, replication)
+        field = plan.draw(prepared.study.seed, replication, known)   # what legs ask for is drawn at once
         for (own, way), cells in zip(ends, row, strict=True):
             cells[:] = _judged(own, field, np.asarray(before_h, dtype=np.int64), way)
     return out

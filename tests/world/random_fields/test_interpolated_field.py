@@ -12,7 +12,8 @@ from missionsim.world.random_fields.knots import Knots
 
 
 def field(step_h=3):
-    return InterpolatedField(Knots.of(300.0, np.array([40.97, 41.3, 39.1]), np.array([-98.3, -95.9, -94.6])), step_h, 40.0)
+    lat, lon = np.array([40.97, 41.3, 39.1]), np.array([-98.3, -95.9, -94.6])
+    return InterpolatedField(Knots.of(300.0, lat, lon), step_h, 40.0)
 
 
 def test_very_many_pairs_read_by_place_have_the_bits_of_few(monkeypatch):
