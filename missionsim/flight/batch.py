@@ -14,6 +14,9 @@ from missionsim.base.words import BIT, Reason
 from missionsim.flight.segments import FlownLeg, with_wind
 from missionsim.flight.table import FlightTable, interpolated_at
 
+MANY_CELLS = 20_000
+"""Plans made at once: what is worked out on the way takes many times the room of what is kept."""
+
 
 @dataclass(frozen=True, slots=True)
 class AirOnRoutes:
@@ -32,6 +35,10 @@ class AirOnRoutes:
     def mapped(self, change: Callable[[Array], Array]) -> AirOnRoutes:
         """Return the air with every array changed alike."""
         return AirOnRoutes(*(change(getattr(self, part.name)) for part in fields(self)))
+
+    def of(self, some: Ints) -> AirOnRoutes:
+        """Return the air of some entries along the first axis."""
+        return self.mapped(lambda values: values.take(some, axis=0))
 
     def at(self, row: Ints, slot: Ints) -> AirOnRoutes:
         """Return the air of some rows and slots, one entry a pair: arrays [n, level], the low winds [n]."""
@@ -141,6 +148,18 @@ def plan_cells(table: FlightTable, row: Ints, air: AirOnRoutes, limits: LevelLim
     air : AirOnRoutes             Arrays [n, level], the low winds [n].
     blocked : (n, level) array    Levels that ice closes.
     """
+    if len(row) <= MANY_CELLS:
+        return _plan_some(table, row, air, limits, weight_difference_lb, fuel_weight_h_per_gal, blocked)
+    parts = []
+    for first in range(0, len(row), MANY_CELLS):
+        some = np.arange(first, min(first + MANY_CELLS, len(row)))
+        parts.append(_plan_some(table, row[some], air.of(some), limits, weight_difference_lb, fuel_weight_h_per_gal,
+                                None if blocked is None else blocked[some]))
+    return Plans(*(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(Plans)))
+
+
+def _plan_some(table: FlightTable, row: Ints, air: AirOnRoutes, limits: LevelLimits, weight_difference_lb: Array,
+               fuel_weight_h_per_gal: float, blocked: Bools | None) -> Plans:
     deviation_c = air.isa_deviation_c
     parts = interpolated_at(table, row, deviation_c, weight_difference_lb.astype(np.float32))
     distance_nm = table.rows.distance_nm.astype(np.float32).take(row)[:, None]

@@ -15,7 +15,7 @@ from missionsim.decide.leg_weather import FieldLimits
 from missionsim.flight.batch import LevelLimits
 from missionsim.flight.table import FlightRows, FlightTable
 from missionsim.money.other_ways import TripTerms
-from missionsim.study.prepare.network import LaneSet
+from missionsim.study.prepare.lanes import LaneSet
 from missionsim.year.decisions import Decisions
 from missionsim.year.schedule import Schedule
 

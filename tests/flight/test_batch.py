@@ -87,7 +87,7 @@ def table_row(whole, r):
     return replace(whole, rows=inner, coefficient={k: v[:, r:r + 1] for k, v in whole.coefficient.items()}, **rest)
 
 
-def test_chosen_cells_are_planned_as_the_whole_grid_is(rng):
+def test_chosen_cells_are_planned_as_the_whole_grid_is(rng, monkeypatch):
     n, slots = 12, 4
     grid = table(rng.uniform(30, 500, n))
     wind = AirOnRoutes(*(rng.normal(0, s, (n, slots, 4)).astype(np.float32) for s in (30, 15, 6)),
@@ -97,8 +97,13 @@ def test_chosen_cells_are_planned_as_the_whole_grid_is(rng):
     row, slot = np.nonzero(rng.random((n, slots)) < 0.5)
     some = plan_cells(grid, row, wind.mapped(lambda values: values[row, slot]), limits(n),
                       np.zeros(n), 0.0, blocked[row, slot])
+    monkeypatch.setattr("missionsim.flight.batch.MANY_CELLS", 5)     # a few at a time
+    assert len(row) > 3 * 5
+    few = plan_cells(grid, row, wind.mapped(lambda values: values[row, slot]), limits(n),
+                     np.zeros(n), 0.0, blocked[row, slot])
     for part in fields(Plans):
         np.testing.assert_array_equal(getattr(some, part.name), getattr(whole, part.name)[row, slot])
+        np.testing.assert_array_equal(getattr(few, part.name), getattr(some, part.name))
 
 
 @pytest.mark.parametrize(("change", "reason"), [

@@ -34,7 +34,8 @@ from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.itineraries import StopPlanner
-from missionsim.study.prepare.network import HALF_HOUR_FT, LaneMaker, LaneSet, Places
+from missionsim.study.prepare.lanes import LaneSet
+from missionsim.study.prepare.network import HALF_HOUR_FT, LaneMaker, Places
 from missionsim.study.prepare.people import nominal_people_lb
 from missionsim.study.prepare.pilot import crew_for, limits_for, rules_for
 from missionsim.study.prepare.runways import field_rows, high_rows

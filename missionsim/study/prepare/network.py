@@ -7,27 +7,24 @@ air of a replication is computed once for all of them.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, fields, replace
-from functools import cached_property, lru_cache
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from math import inf
-from typing import Any
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Bools, Ints, Ints32
+from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.axes import APART, axis
-from missionsim.flight.batch import AirOnRoutes, PackedAir
 from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.geodesy import along_track_nm
+from missionsim.study.prepare.lanes import LaneSet
 from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.world.ground.clearance import Clearance
 from missionsim.world.ground.routes import Route, RouteEnd, RouteFinder
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.surface.place_climate import OwnStation, has_weather
-from missionsim.world.winds.simulated import LEVEL_GRID_FT, AirReading, RouteAir, RouteWinds, WindYear
-from missionsim.year.looked_slots import AIR_SLOTS
+from missionsim.world.winds.simulated import LEVEL_GRID_FT
 
 HALF_HOUR_FT = 14_000.0
 """Up to here a crew without oxygen may stay for half an hour (14 CFR 91.211). [ft]"""
@@ -188,92 +185,6 @@ def turned(way: Route) -> Route:
                    sample_lat=way.sample_lat[::-1], sample_lon=way.sample_lon[::-1],
                    sample_course_deg=(way.sample_course_deg[::-1] + 180.0) % 360.0,
                    sample_terrain_ft=way.sample_terrain_ft[::-1])
-
-
-@dataclass(frozen=True, slots=True)
-class _LaneCells:
-    """Lanes and air slots in which flights may start, [cell], names as in `LaneSet`.
-
-    `of` [lane, air slot]: the cell of each, their number where no flight starts.
-    """
-
-    lane: Ints
-    of: Ints32
-    hours: Array
-    below: Ints
-    share: Array
-    standard_c: Array
-    low: Ints
-
-    def places(self, pair: Ints) -> Ints32:
-        """Return where the grid level below each of its levels stands for every cell, the rows of the grid pairs."""
-        return np.asarray(self.below + len(LEVEL_GRID_FT) * pair[:, None], dtype=np.int32)
-
-
-@dataclass(frozen=True)
-class LaneSet:
-    """Lanes of all candidates that can use the same levels.
-
-    `route` [lane]: index into `routes`; `first_h` [lane]: first hour; `used` [lane, air slot]: where flights may start;
-    `levels_ft` [lane, level] padded with NaN;
-    `below`, `share` [lane, level]: grid level under each level and how far above it; `low` [lane]: grid level of the
-    air that climb and descent meet; `first_route`: where these routes start among all routes of the study.
-    """
-
-    routes: tuple[Route, ...] = axis(APART)
-    route: Ints = axis("lane")
-    first_h: Array = axis("lane")
-    used: Bools = axis("lane")
-    levels_ft: Array = axis("lane")
-    below: Ints = axis("lane")
-    share: Array = axis("lane")
-    standard_c: Array = axis("lane")
-    low: Ints = axis("lane")
-    first_route: int = axis(APART)
-
-    def air(self, source: RouteWinds) -> PackedAir:
-        """Return the air of every lane at every air slot, at the lane's own levels; calm where no flight starts."""
-        cells = self._cells
-        if isinstance(source, WindYear):
-            reading, below = self._reading(source.operator)
-            pair, (head, cross, warm) = reading.pair, source.read(reading)
-        else:
-            pair = np.arange(len(cells.lane))
-            head, cross, warm = source.at(self.first_route + self.route[cells.lane], cells.hours)
-            below = cells.places(pair)
-
-        def here(grid: Array) -> Array:
-            flat, out = grid.reshape(-1), np.zeros((len(below) + 1, below.shape[1]), dtype=grid.dtype)
-            lower = flat.take(below)
-            more = np.subtract(flat[1:].take(below), lower, out=out[:-1])     # the grid level above each
-            more *= cells.share
-            more += lower
-            return out
-
-        deviation_c, calm = here(warm), np.zeros(1, dtype=head.dtype)
-        deviation_c[:-1] -= cells.standard_c
-        low = (np.concatenate([wind[pair, cells.low], calm]) for wind in (head, cross))
-        return PackedAir(AirOnRoutes(here(head), here(cross), deviation_c, *low), cells.of)
-
-    @cached_property
-    def _cells(self) -> _LaneCells:
-        lane, slot = np.nonzero(self.used)
-        of = np.full(self.used.shape, len(lane), dtype=np.int32)
-        of[lane, slot] = np.arange(len(lane))
-        return _LaneCells(lane, of, self.first_h[lane] + AIR_SLOTS * slot + AIR_SLOTS / 2, self.below[lane],
-                          self.share[lane], self.standard_c[lane], self.low[lane])
-
-    def _reading(self, operator: RouteAir) -> tuple[AirReading, Ints32]:
-        """Return what the air of an operator is read with, and where levels stand there: kept, but for no copy."""
-        kept: tuple[RouteAir, AirReading, Ints32] | None = self.__dict__.get("_kept")
-        if kept is None or kept[0] is not operator:
-            reading = operator.reading(self.first_route + self.route[self._cells.lane], self._cells.hours)
-            self.__dict__["_kept"] = kept = operator, reading, self._cells.places(reading.pair)
-        return kept[1:]
-
-    def __getstate__(self) -> dict[str, Any]:
-        """Return what is handed to workers: each works out the rest for itself."""
-        return {f.name: getattr(self, f.name) for f in fields(self)}
 
 
 @dataclass

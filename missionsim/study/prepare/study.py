@@ -27,7 +27,8 @@ from missionsim.study.prepare.candidates import (
     finish_candidate,
     plan_as_equipped,
 )
-from missionsim.study.prepare.network import LaneMaker, LaneSet, Places, Ways, route_samples
+from missionsim.study.prepare.lanes import LaneSet
+from missionsim.study.prepare.network import LaneMaker, Places, Ways, route_samples
 from missionsim.study.prepare.other_ways import trip_terms
 from missionsim.study.prepare.people import nominal_people_lb
 from missionsim.study.prepare.pilot import pilot_figure

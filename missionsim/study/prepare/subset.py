@@ -14,7 +14,7 @@ from missionsim.base.arrays import Ints
 from missionsim.base.axes import take
 from missionsim.decide.candidate_plan import CandidatePlan, FieldRows, OptionIndex
 from missionsim.decide.cells import AirCells
-from missionsim.study.prepare.network import LaneSet
+from missionsim.study.prepare.lanes import LaneSet
 from missionsim.study.prepare.study import Prepared
 from missionsim.year.schedule import Schedule
 

@@ -14,7 +14,8 @@ from missionsim.decide.surface_weather import FixedSky
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
 from missionsim.physics.wind import uv_kt
-from missionsim.study.prepare.network import LaneSet, Places, route_samples
+from missionsim.study.prepare.lanes import LaneSet
+from missionsim.study.prepare.network import Places, route_samples
 from missionsim.world.random_fields.hours import HOURS, hour_index
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.place_climate import OwnStation

@@ -114,8 +114,8 @@ def part_reading(knots: tuple[Ints, Floats32] | None, rows: int, phi: float, pla
     index, weights = knots
     windows = Windows.of(index.take(there, axis=1), 24 * day, rows, phi)
     if len(where) <= MANY_PAIRS:
-        at = windows.positions(index.take(where, axis=1), hour)
-        return PartReading(at, weights.take(where, axis=1), own, scale, decay), windows
+        at = windows.positions(np.asarray(index.take(where, axis=1)), hour)
+        return PartReading(at, np.asarray(weights.take(where, axis=1)), own, scale, decay), windows
     days, of = np.unique(where * DAYS + hour // 24, return_inverse=True)
     there, day = np.divmod(days, DAYS)
     many = ManyPairs(of.astype(np.int32), hour.astype(np.int32), there.astype(np.int32))

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from study_cases import small_study
 
-from missionsim.study.prepare.network import LEVEL_GRID_FT, LaneSet
+from missionsim.study.prepare import lanes as lane_module
+from missionsim.study.prepare.lanes import LEVEL_GRID_FT, LaneSet
+from missionsim.study.prepare.study import prepare
+from missionsim.world.winds.simulated import WindYear
 
 GRID = np.array(LEVEL_GRID_FT, dtype=float)
 LEVELS_FT = np.array([[3000.0, 6000.0, 11500.0], [5000.0, 24000.0, 24000.0]])
@@ -32,7 +36,9 @@ def lanes():
                    np.array([1, 3]), FIRST_ROUTE)
 
 
-def test_levels_between_those_of_the_grid_are_on_the_line(lanes):
+@pytest.mark.parametrize("many", [2, 50_000])
+def test_levels_between_those_of_the_grid_are_on_the_line(lanes, many, monkeypatch):
+    monkeypatch.setattr(lane_module, "MANY_CELLS", many)
     air = lanes.air(StraightAir())
     for lane, slot, hour in ((0, 0, 11.5), (0, 2, 17.5), (1, 2, 27.5)):
         head = hour + (FIRST_ROUTE + (0, 2)[lane]) / 1000.0 * LEVELS_FT[lane]
@@ -50,3 +56,16 @@ def test_where_no_flight_starts_the_air_is_calm_and_standard(lanes):
     for part in (here.headwind_kt, here.crosswind_kt, here.isa_deviation_c, here.low_headwind_kt,
                  here.low_crosswind_kt):
         assert (part == 0.0).all()
+
+
+def test_the_air_of_very_many_hours_is_read_a_few_at_a_time_to_the_same_bits(monkeypatch):
+    prepared = prepare(small_study(trips=6))
+    winds = WindYear.simulate(prepared.route_air, 5, 0)
+    whole = [lanes.air(winds) for lanes in prepared.lane_sets]
+    monkeypatch.setattr(lane_module, "MANY_CELLS", 7)
+    for lanes, once in zip(prepared.lane_sets, whole, strict=True):
+        assert len(once.air.headwind_kt) > 3 * 7
+        found = lanes.air(winds)
+        assert np.array_equal(found.cell, once.cell)
+        for name in ("headwind_kt", "crosswind_kt", "isa_deviation_c", "low_headwind_kt", "low_crosswind_kt"):
+            assert np.array_equal(getattr(found.air, name), getattr(once.air, name))
