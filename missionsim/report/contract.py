@@ -51,6 +51,10 @@ def comparison_object(comparison: Comparison, out: str | None) -> dict[str, Any]
         "differences": [dict(d) for d in comparison.differences],
         "probability_best": comparison.probability_best, "confidence_mean_best": comparison.confidence_mean_best,
     }
+    if comparison.certainty is not None and comparison.certainty.enough and comparison.certainty.at_common:
+        found["confidence_by_common_share"] = [
+            {"common_share": share, "net_cost_usd": dict(zip(comparison.names, chances, strict=True))}
+            for share, chances in comparison.certainty.at_common.items()]
     if comparison.certainty is not None and comparison.find_out:
         found["knowing_all_usd"] = comparison.certainty.knowing_all_usd
     if comparison.alternatives is not None:

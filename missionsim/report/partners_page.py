@@ -156,10 +156,12 @@ def _asked_for_more(result: PartnersResult, c: CandidatePartners) -> str:
 
 def _fund_holds(result: PartnersResult) -> tuple[str, ...]:
     first = result.candidates[0].fund
+    told = listing([f"{around(c.fund['break_even_rate_usd'], lambda v: number(v, 0))} dollars {_per(c)} ({c.name}; "
+                    f"agreed {_rate(c)})" for c in result.candidates])
+    few = any(c.fund["break_even_rate_usd"]["high"] is None for c in result.candidates)
     return (f"The fund holds {first['years']} years without that with {percent(first['break_even_confidence_share'])} "
-            "confidence at " + listing([f"{number(c.fund['break_even_rate_usd']['mean'], 0)} dollars "
-                                        f"{_per(c)} ({c.name}; agreed {_rate(c)})"
-                                        for c in result.candidates]) + ".",)
+            f"confidence at {'about ' if few else ''}{told}"
+            f"{'; the years flown are too few to say between which rates that lies' if few else ''}.",)
 
 
 def _per(c: CandidatePartners) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -60,6 +60,16 @@ def test_chances_of_being_best_add_up(found):
         assert sum(found["probability_best"][name].values()) == pytest.approx(1.0)
     assert set(found["confidence_mean_best"]) == {"net_cost_usd"}
     assert sum(found["confidence_mean_best"]["net_cost_usd"].values()) == pytest.approx(1.0)
+
+
+def test_chances_were_prices_apart_or_alike_are_printed_as_in_the_report(comparison):
+    sure = replace(comparison.certainty, enough=True, at_common={0.0: (0.7, 0.3), 1.0: (0.9, 0.1)})
+    a, b = comparison.names
+    assert comparison_object(replace(comparison, certainty=sure), None)["confidence_by_common_share"] == [
+        {"common_share": 0.0, "net_cost_usd": {a: 0.7, b: 0.3}},
+        {"common_share": 1.0, "net_cost_usd": {a: 0.9, b: 0.1}}]
+    few = replace(comparison, certainty=replace(sure, enough=False))
+    assert "confidence_by_common_share" not in comparison_object(few, None)
 
 
 def test_one_year_has_no_interval_but_null(comparison):

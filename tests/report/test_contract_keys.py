@@ -12,8 +12,9 @@ from missionsim.study.compare.compare import CONTRACT_VERSION
 
 MEASURE = {"mean", "low", "high", "p10", "p50", "p90", "p10_low", "p10_high", "p90_low", "p90_high"}
 TOP = {"version", "study", "year", "seed", "replications", "candidates", "differences", "probability_best",
-       "confidence_mean_best", "alternatives", "efficient", "by_value_of_time", "as_asked", "find_out",
-       "knowing_all_usd", "trip_worth", "tipping_points", "bars", "offers", "decided_before", "out"}
+       "confidence_mean_best", "confidence_by_common_share", "alternatives", "efficient", "by_value_of_time",
+       "as_asked", "find_out", "knowing_all_usd", "trip_worth", "tipping_points", "bars", "offers", "decided_before",
+       "out"}
 CANDIDATE = {"name", "refused", "delayed", "by_month", "does_the_job", "equals_not_owning_usd_per_h", "spread",
              "prices_usd", "by_year", "net_present_cost_usd", "ownership", "insurance", "market_value",
              "cash_at_purchase_usd", "cash_first_year_usd", "origin"}
