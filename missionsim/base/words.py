@@ -52,7 +52,8 @@ EXPLAINED: dict[Reason, str] = {
     Reason.SURFACE: "runway surface not accepted for this aircraft",
     Reason.CLIMB: "climb gradient or climb rate too low at the density altitude",
     Reason.TERRAIN: "no usable level clears the terrain by the required margin, bent routes included",
-    Reason.OXYGEN: "the level needed requires oxygen that is not on board",
+    Reason.OXYGEN: "the level needed is above what is flown without oxygen on board, or with passengers whatever is on "
+                   "board: 12,500 ft as a rule, but for half an hour up to 14,000",
     Reason.EQUIPMENT: "the aircraft lacks equipment that the operation needs",
     Reason.CURRENCY: "the pilot is not current or not yet trained for this flight",
     Reason.CEILING: "ceiling below the minimum for departure, route or arrival",

@@ -154,7 +154,14 @@ class FairWeather:
         return float(start_of_hour_h(hour[-1]))
 
     def lets_through(self, from_place: int, to_place: int, depart_h: float, flight_h: float) -> bool:
-        """Tell whether one place is above minima at departure and the other on arrival."""
+        """Tell whether one place is above minima at departure and the other on arrival.
+
+        Parameters
+        ----------
+        from_place, to_place : int   Numbers of places.
+        depart_h : float             UTC hours since the year began. [h]
+        flight_h : float             From one to the other. [h]
+        """
         hour = np.clip(hour_index([depart_h, depart_h + flight_h]), 0, HOURS - 1)
         return bool(self._above_minima(np.array([from_place, to_place]), hour).all())
 

@@ -20,7 +20,14 @@ class FairLook(Protocol):
         ...
 
     def lets_through(self, from_place: int, to_place: int, depart_h: float, flight_h: float) -> bool:
-        """Tell whether one place is above minima at departure and the other on arrival."""
+        """Tell whether one place is above minima at departure and the other on arrival.
+
+        Parameters
+        ----------
+        from_place, to_place : int   Numbers of places.
+        depart_h : float             UTC hours since the year began. [h]
+        flight_h : float             From one to the other. [h]
+        """
         ...
 
 

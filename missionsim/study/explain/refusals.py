@@ -14,7 +14,7 @@ from missionsim.study.explain.other_plans import ANOTHER_DAY, ANOTHER_FIELD, Fai
 from missionsim.study.explain.replication import ExplainedYear, explained_year
 from missionsim.study.explain.trip_days import ToldYear, told_year
 from missionsim.study.prepare.study import Prepared
-from missionsim.study.replicate.exact_reasons import Why
+from missionsim.study.replicate.exact_reasons import WITH_PASSENGERS, Why
 from missionsim.study.replicate.one_year import weather_of, year_of
 from missionsim.study.replicate.tally import Tally
 from missionsim.study.replicate.trip_years import BROKEN_OFF, TripYears
@@ -239,6 +239,9 @@ def _change(reasons: Sequence[ReasonShare], margins: Sequence[Margin], judged: _
     found = _otherwise(reason, judged) or _by_margin(reason, margin)
     if found is not None:
         return found
+    if margin is not None and WITH_PASSENGERS in margin.words:
+        return SmallestChange("people", None, "", "the pilot alone would go higher, with oxygen; passengers only where "
+                              "all wear it and the study accepts that (the assumption flight.passengers_level_ft)")
     if reason in UPGRADES:
         name = UPGRADES[reason]
         return SmallestChange("upgrade", None, "", f"the upgrade {name.replace('_', ' ')} would take this away")

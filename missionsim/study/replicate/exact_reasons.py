@@ -250,6 +250,10 @@ def _terrain(judged: JudgedFlights, k: int) -> Iterator[Why]:
                    f"ft: the ground asks for {lowest_ft:,.0f} ft on every way looked at")
 
 
+WITH_PASSENGERS = "with passengers and no pressurisation"
+"""Whose limit of level it is where oxygen on board changes nothing."""
+
+
 def _oxygen(judged: JudgedFlights, k: int) -> Iterator[Why]:
     row, plan = judged.found.row[k], judged.plan
     levels_ft, clear = plan.table.rows.levels_ft[row], plan.level_limits.clears_terrain[row]
@@ -257,7 +261,7 @@ def _oxygen(judged: JudgedFlights, k: int) -> Iterator[Why]:
     with_people_ft = float(plan.assumptions["flight.passengers_level_ft"])
     sat_ft = with_people_ft if plan.rows.people[row] > 1 else math.inf
     free_ft = min(math.inf if plan.pilot.rules.oxygen else plan.pilot.rules.oxygen_free_ft, sat_ft)
-    limit = "with passengers and no pressurisation" if free_ft == sat_ft else "without oxygen on board"
+    limit = WITH_PASSENGERS if free_ft == sat_ft else "without oxygen on board"
     lowest_ft = float(np.nanmin(np.where(clear, levels_ft, np.nan)))
     if cabin_psi:
         inside_ft = float(cabin_altitude_ft(lowest_ft, cabin_psi))

@@ -11,9 +11,10 @@ from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.words import Outcome, Reason
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.explain.other_plans import ANOTHER_DAY, Failed, OtherPlan, other_field, other_plans
-from missionsim.study.explain.refusals import ReasonShare, _change, _Judged
+from missionsim.study.explain.refusals import Margin, ReasonShare, _change, _Judged
 from missionsim.study.explain.replication import explain
 from missionsim.study.prepare.study import Entrant, prepare
+from missionsim.study.replicate.exact_reasons import WITH_PASSENGERS
 from missionsim.study.replicate.one_year import people_of, weather_of, year_of
 from missionsim.world.airports.table import AirportTable
 
@@ -107,3 +108,13 @@ def test_what_was_flown_is_told_as_the_smallest_change():
     assert _change(short, [], _Judged(years=3, other_day=OtherPlan(3, 3)), 0, 8).kind == "aircraft"
     # An earlier hour of its own is the smaller change.
     assert _change(low, [], _Judged(years=3, earlier_h=[2.0], other_day=OtherPlan(2, 2)), 4, 8).kind == "hour"
+
+
+def test_oxygen_is_no_help_where_passengers_set_the_level():
+    high = [ReasonShare(Reason.OXYGEN, 1.0)]
+    alone = Margin(Reason.OXYGEN, "ft", 1500.0, 1500.0, "1,500 ft above 12,500 ft, the limit without oxygen on board")
+    seated = Margin(Reason.OXYGEN, "ft", 1500.0, 1500.0,
+                    f"1,500 ft above 12,500 ft, the limit {WITH_PASSENGERS}; the lowest level is 14,000 ft")
+    assert _change(high, [alone], _Judged(years=3), 0, 8).words == "the upgrade portable oxygen would take this away"
+    found = _change(high, [seated], _Judged(years=3), 0, 8)
+    assert (found.kind, "upgrade" in found.words) == ("people", False)
