@@ -22,7 +22,7 @@ from missionsim.report.slider_years import slider_years
 from missionsim.report.stopping_text import stopping_text
 from missionsim.report.svg_figure import SvgFigure
 from missionsim.report.tables import Table
-from missionsim.report.trip_squares import trip_squares
+from missionsim.report.trip_squares import squares_of
 from missionsim.report.weather_pictures import weather_pictures
 from missionsim.report.wording import cautions_for, the
 from missionsim.study.compare.compare import Comparison
@@ -91,7 +91,7 @@ def _context(comparison: Comparison, drawn: Mapping[str, SvgFigure], sections: S
         "candidates": tables.candidates(comparison), "pairs": tables.pairs(comparison),
         "refusals": tables.refusals(comparison), "costs": tables.costs(comparison), "sections": list(sections),
         "lines": lines, "days": days, "lead": the(comparison.names[comparison.lead]),
-        "squares": [trip_squares(comparison, k) for k in range(len(lines))],
+        "squares": squares_of(comparison, range(len(lines))),
         "mattered": influential_assumptions(comparison),
         "origins": origins_of_candidates(comparison),
         "not_modelled": NOT_MODELLED, "weather": weather_pictures(),

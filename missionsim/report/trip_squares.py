@@ -12,7 +12,7 @@ from missionsim.base.words import REASONS, Outcome
 from missionsim.report.first_screen import MARKS
 from missionsim.report.wording import count, listing, plain
 from missionsim.study.compare.compare import Comparison, Result
-from missionsim.study.explain.refusals import refusal_of
+from missionsim.study.explain.refusals import RefusedTrip
 
 ACROSS, MOST = 10, 100
 """Squares in a row, and squares in all; a square is one unit wide."""
@@ -46,23 +46,28 @@ class TripSquares:
 
 def trip_squares(comparison: Comparison, trip: int) -> tuple[TripSquares, ...]:
     """Return one trip of a list with every candidate; empty where each year draws its own trips."""
+    return squares_of(comparison, [trip])[0]
+
+
+def squares_of(comparison: Comparison, trips: Sequence[int]) -> list[tuple[TripSquares, ...]]:
+    """Return several trips of a list, each as `trip_squares` does."""
     if comparison.study.listed is None:
-        return ()
-    return tuple(_of(comparison, i, r, trip) for i, r in enumerate(comparison.results))
+        return [()] * len(trips)
+    told = {(x.candidate, x.trip): x for x in comparison.refusals or ()}
+    flown = [(r, years.trip, years.outcome) for r in comparison.results for years in (r.tally.trips,)]
+    return [tuple(_of(i, r, outcome[row == trip], trip, told.get((r.name, trip)))
+                  for i, (r, row, outcome) in enumerate(flown)) for trip in trips]
 
 
-def _of(comparison: Comparison, i: int, result: Result, trip: int) -> TripSquares:
-    trips = result.tally.trips
-    codes = trips.outcome[trips.trip == trip]
+def _of(i: int, result: Result, codes: Codes, trip: int, told: RefusedTrip | None) -> TripSquares:
     shown = in_hundred(codes)
     shapes = tuple(area(int((shown <= code).sum())) for code in (NOT, BROKEN, LATE, MADE))
     sentence = _sentence(codes, result.tally.trip_reason[trip], len(result.tally.replications))
-    return TripSquares(i % len(MARKS), result.name, sentence, _change(comparison, result.name, trip),
-                       shapes, max(-(-len(shown) // ACROSS), 1))
+    return TripSquares(i % len(MARKS), result.name, sentence, _change(told), shapes,
+                       max(-(-len(shown) // ACROSS), 1))
 
 
-def _change(comparison: Comparison, name: str, trip: int) -> str:
-    found = refusal_of(comparison.refusals or (), name, trip)
+def _change(found: RefusedTrip | None) -> str:
     if found is None:
         return ""
     if found.change.kind == "day" and not found.margins:

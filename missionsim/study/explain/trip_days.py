@@ -81,9 +81,10 @@ def told_year(entrant: Entrant, replication: int, day: Day | None = None) -> Tol
     year = year_of(entrant, day, replication)
     columns = columns_of(prepared, year, replication)
     idents = np.array([airport.ident for airport in prepared.places.airports], dtype=object)
+    sky = day.sky   # all that is kept of the day
     named = {f"{end}_ident": idents[columns.flights[f"{end}_place"]] for end in ("from", "to")}
     return ToldYear(explained_year(entrant, day, year), columns.flights | named, columns.trips,
-                    lambda place, time_h: field_weather(day.sky, place, time_h))
+                    lambda place, time_h: field_weather(sky, place, time_h))
 
 
 def field_weather(sky: WeatherSky, place: int, time_h: float) -> FieldWeather:
