@@ -13,7 +13,6 @@ import numpy as np
 
 from missionsim.base.arrays import Array, Bits, Bools, Ints, Ints32
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.axes import take
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.gate_plan import ForecastRows, GatePlan, RouteLooks
@@ -226,7 +225,9 @@ def _route_below(gates: GatePlan, looks: RouteLooks[ForecastRows], forecasts: Ar
     """
     there = looks.ahead.row >= 0
     margin = (looks.limit - looks.ahead.of(forecasts)) / looks.sd
-    best = np.where(there[:, :, 0], np.where(there, margin, np.inf).min(axis=2), -np.inf)
+    best = np.where(there[:, :, 0], margin[:, :, 0], -np.inf)
+    for side in range(1, margin.shape[2]):     # side by side: a minimum over so short an axis takes five times as long
+        np.minimum(best, np.where(there[:, :, side], margin[:, :, side], np.inf), out=best)
     # So many samples as bad as the worst: mostly even that is no risk, and no chance is worked out.
     doubt = np.flatnonzero(ROUNDING * best.shape[1] * normal_cdf(best.max(axis=1)) >= looks.risk)
     chance, risk = np.where(there[doubt, :, 0], normal_cdf(best[doubt]), 0.0), looks.risk[doubt]
@@ -252,23 +253,26 @@ def _ends(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, forecasts: 
     looks = gates.route_looks
     if looks is None:
         return None, None
+    seen_bad = _low(looks.seen, looks.seen_limit, forecasts) & ~looks.night[:, None]
+    bad = seen_bad | _low(looks.met, looks.met_limit, forecasts)
+    stops = np.flatnonzero(bad.any(axis=1) & goes[looks.leg, looks.slot])
+    first, leg, slot = np.argmax(bad[stops], axis=1), looks.leg[stops], looks.slot[stops]
+    illegal = _low(looks.met, looks.legal_limit, forecasts)[stops, first]
     ends, met_below = np.zeros(goes.shape, dtype=np.int32), np.zeros(goes.shape, dtype=bool)
-    some = np.flatnonzero(goes[looks.leg, looks.slot])
-    looks = take(looks, "look", some, leg=looks.leg[some])
-    there, met = looks.met.row >= 0, looks.met.of(forecasts)
-
-    def low(values: Array, limit: Array) -> Bools:
-        return np.asarray(((values < limit) | ~there).all(axis=2) & there[:, :, 0])
-
-    seen_bad = low(looks.seen.of(forecasts), looks.seen_limit) & ~looks.night[:, None]
-    bad, illegal = seen_bad | low(met, looks.met_limit), low(met, looks.legal_limit)
-    stops = np.flatnonzero(bad.any(axis=1))
-    first = np.argmax(bad[stops], axis=1)
-    leg, slot = looks.leg[stops], looks.slot[stops]
-    met_below[leg, slot] = ~seen_bad[stops, first] & illegal[stops, first]
-    ends[leg, slot] = 1 + np.where(looks.share[stops, first] > 0.5, _short_of(gates, schedule, surface, leg, slot),
-                                   schedule.from_place[leg])
+    met_below[leg, slot] = ~seen_bad[stops, first] & illegal
+    ends[leg, slot] = 1 + schedule.from_place[leg]
+    beyond = looks.share[stops, first] > 0.5
+    ends[leg[beyond], slot[beyond]] = 1 + _short_of(gates, schedule, surface, leg[beyond], slot[beyond])
     return ends, met_below
+
+
+def _low(rows: ForecastRows, limit: Array, forecasts: Array) -> Bools:
+    """Return where points of a way are below a limit, and those there are to both sides, [n, j]; all else [n, j, 3]."""
+    below, nowhere = rows.of(forecasts) < limit, rows.row < 0
+    out = below[:, :, 0] & ~nowhere[:, :, 0]
+    for side in range(1, below.shape[2]):
+        out &= below[:, :, side] | nowhere[:, :, side]
+    return np.asarray(out)
 
 
 def _short_of(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, leg: Ints,
