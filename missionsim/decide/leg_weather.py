@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from math import ceil
 
@@ -11,10 +11,11 @@ import numpy as np
 from missionsim.base.arrays import Array, Bits, Bools, Ints
 from missionsim.base.axes import axis, take
 from missionsim.base.words import BIT, Reason
+from missionsim.decide.alternates import alternate_fuel
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
 from missionsim.decide.enroute_weather import Enroute, icing_levels, storm_bits
 from missionsim.decide.gate_plan import GatePlan
-from missionsim.decide.minima import Looked, look
+from missionsim.decide.minima import AlternateFuel, Looked, look
 from missionsim.decide.surface_weather import LegWeather
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
@@ -35,12 +36,15 @@ class WeatherSky:
     """Surface air of a replication; satisfies `sky.Sky`.
 
     `airport_row` [place]: row among the airports that keep their year, -1 for the others. `asked_hours`: their hours
-    that flights are likely to ask for, drawn together; hours beyond them are drawn when somebody asks.
+    that flights are likely to ask for, drawn together; hours beyond them are drawn when somebody asks. `gates`: of all
+    candidates likely to fly this weather, whose alternates are looked for together.
     """
 
     surface: SurfaceYear
     airport_row: Ints
     asked_hours: AskedHours
+    gates: tuple[GatePlan, ...] = ()
+    _fuel: list[AlternateFuel] = field(default_factory=list)
 
     @cached_property
     def here(self) -> SurfaceAir:
@@ -63,6 +67,15 @@ class WeatherSky:
         """Return itself with everything drawn that every candidate will ask for."""
         _ = self.here, self.freezing
         return self
+
+    def fuel(self, gates: GatePlan, schedule: Schedule, forecasts: Array) -> AlternateFuel:
+        """Return the fuel that a candidate carries to alternates; with the first that of all is found."""
+        number = next((i for i, own in enumerate(self.gates) if own is gates), None)
+        if number is None:
+            return alternate_fuel([gates], schedule, self.surface, forecasts)[0]
+        if not self._fuel:
+            self._fuel.extend(alternate_fuel(self.gates, schedule, self.surface, forecasts))
+        return self._fuel[number]
 
     def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
         """Return pressure altitude and temperature of fields at times."""
@@ -182,7 +195,8 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
     at_departure, at_arrival = (sky.asked_hours.index.take(flat).astype(np.int64)
                                 for flat in (gates.hours.departure_at, gates.hours.arrival_at))
     looked = Looked(sky.here.latent.take(at_departure), sky.here.latent.take(at_arrival))
-    view = look(gates, schedule, sky.surface, looked, enroute.forecasts)
+    fuel = sky.fuel(gates, schedule, enroute.forecasts)
+    view = look(gates, schedule, sky.surface, looked, enroute.forecasts, fuel)
     storm, detour = storm_bits(plan, enroute, gates.way, schedule)
     wind, marginal = _wind_bits(plan, limits, gates, sky.here, at_departure, at_arrival)
     own = storm | wind

@@ -17,7 +17,6 @@ from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.gate_plan import ForecastRows, GatePlan, RouteLooks
 from missionsim.flight.minima import Minima, alternate_minimum
-from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.year.schedule import Schedule
@@ -106,20 +105,27 @@ class CeilingView:
     met_below: Bools | None
 
 
-def look(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, here: Looked, forecasts: Array) -> CeilingView:
+@dataclass(frozen=True, slots=True)
+class AlternateFuel:
+    """Where no alternate is good enough though one is required, and the fuel carried to one, arrays [leg, slot]."""
+
+    stuck: Bools
+    gal: Array
+
+
+def look(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, here: Looked, forecasts: Array,
+         fuel: AlternateFuel) -> CeilingView:
     """Return what ceilings and visibility say about every leg and slot of a replication.
 
     Parameters
     ----------
     here : Looked             The rank of ceiling and visibility at departure and at arrival.
     forecasts : (n,) array    All that the gates ask for by row.
+    fuel : AlternateFuel      Of these gates.
     """
     mean = gates.ahead.arrival.forecast.of(forecasts)
     shut = here.at_departure < gates.limits.takeoff
-    blocked = mean <= gates.limits.blocked
-    alternate_gal = np.zeros(mean.shape)
-    if gates.instrument:
-        blocked |= _alternates(gates, schedule, surface, mean, blocked, alternate_gal)
+    blocked = (mean <= gates.limits.blocked) | fuel.stuck
     reasons = np.zeros(mean.shape, dtype=np.uint32)
     takeoff_ft = np.full(len(mean), gates.takeoff.ceiling_ft)
     _mark(reasons, shut & gates.open_, surface.climate, schedule.from_place, gates.hours.departure_i, here.at_departure,
@@ -132,7 +138,7 @@ def look(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, here: Looked
         visual_reasons[looks.leg, looks.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
     below = (here.at_arrival < gates.limits.landing) & (reasons == 0) & gates.open_
     ends, met = _ends(gates, schedule, surface, forecasts, (reasons | visual_reasons) == 0)
-    return CeilingView(reasons, visual_reasons, below, alternate_gal, _bad_ahead(gates, forecasts), ends, met)
+    return CeilingView(reasons, visual_reasons, below, fuel.gal, _bad_ahead(gates, forecasts), ends, met)
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,65 +162,6 @@ def _mark(reasons: Bits, where: Bools, climate: SurfaceClimate, place: Ints,
     # A forecast below minima under a ceiling that turned out high enough was a forecast of poor visibility or wrong.
     high = (ceiling_ft >= minimum_ft[leg]) & (visibility_sm <= 5.0)
     reasons[leg, slot] |= np.where(high, np.uint32(BIT[Reason.VISIBILITY]), np.uint32(BIT[Reason.CEILING]))
-
-
-def _alternates(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, mean: Array, blocked: Bools,
-                alternate_gal: Array) -> Bools:
-    """Fill in the fuel to an alternate where one is required; return where none is good enough.
-
-    References
-    ----------
-    .. [1] 14 CFR 91.169: required unless 2,000 ft and 3 sm are forecast; the alternate's own forecast minimum.
-    """
-    stuck = np.zeros(mean.shape, dtype=bool)
-    leg, slot = np.nonzero(((mean <= gates.limits.poor) | gates.limits.no_approach) & ~blocked & gates.open_)
-    if not len(leg):
-        return stuck
-    place, arrive = schedule.to_place[leg], gates.hours.arrival_i[leg, slot]
-    known = gates.hours.departure_i[leg, slot] - LOOK_BEFORE_H
-    miss = normal_cdf((gates.limits.landing[leg, slot] - mean[leg, slot]) / gates.ahead.arrival.sd[leg, slot])
-    nearest = _nearest_good(gates, surface, place, arrive, known, miss)
-    stuck[leg, slot] = nearest < 0
-    alternate_gal[leg, slot] = np.where(nearest >= 0, gates.alternates.gal[place, nearest], 0.0)
-    return stuck
-
-
-def _nearest_good(gates: GatePlan, surface: SurfaceYear, place: Ints, arrive: Ints,
-                  known: Ints, miss: Array) -> Ints:
-    """Return the place in its list of the nearest alternate that is forecast good enough, -1 where none is, [n]."""
-    nearest = np.full(len(place), -1)
-    # The nearest one mostly does: the others are asked about only where it does not.
-    for first, last in ((0, 1), (1, gates.alternates.place.shape[1])):
-        left = np.flatnonzero(nearest < 0)
-        alternate = gates.alternates.place[place[left], first:last]
-        if not alternate.size:
-            break
-        valid = np.minimum(arrive[left, None] + gates.alternates.hours[place[left], first:last], HOURS - 1)
-        good = _alternates_good(gates, surface, alternate, valid, known[left], miss[left])
-        nearest[left] = np.where(good.any(axis=1), first + np.argmax(good, axis=1), -1)
-    return nearest
-
-
-def _alternates_good(gates: GatePlan, surface: SurfaceYear, alternate: Ints, valid: Ints,
-                     known: Ints, miss: Array) -> Bools:
-    """Tell which alternates are forecast good enough, and seldom below together with the destination, [n, k]."""
-    good = alternate >= 0
-    which, k = np.nonzero(good)
-    place, hour, issued = alternate[which, k], valid[which, k], known[which]
-    mean, cell = surface.forecast_mean(place, hour, issued), surface.climate.cell(place, hour)
-    above = mean > gates.thresholds.as_alternate.reshape(len(gates.thresholds.as_alternate), -1)[place, cell]
-    some = np.flatnonzero(above)
-    lowest = gates.thresholds.landing.reshape(len(gates.thresholds.landing), -1)[place[some], cell[some]]
-    sd = np.maximum(surface.forecast_sd(hour[some], issued[some]), LEAST_SD)
-    given = _given_miss(normal_cdf((lowest - mean[some]) / sd))
-    above[some] = np.minimum(miss[which[some]], given) * given < gates.risks.both
-    good[which, k] = above
-    return good
-
-
-def _given_miss(chance: Array) -> Array:
-    """Return the chance that the alternate is below too when the destination is, errors of one forecast being alike."""
-    return np.minimum(1.0, 2.0 * chance)
 
 
 def _route_below(gates: GatePlan, looks: RouteLooks[ForecastRows], forecasts: Array) -> Bools:

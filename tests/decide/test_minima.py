@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from missionsim.base.normal import normal_cdf
 from missionsim.decide import minima as under_test
+from missionsim.decide.alternates import alternate_fuel
 from missionsim.decide.gate_plan import ForecastRows, RouteLooks
 from missionsim.decide.minima import LOOK_BEFORE_H
 from missionsim.study.inputs.load_study import load_study
@@ -62,16 +65,48 @@ def test_on_from_an_alternate_one_place_counts_at_departure_and_the_other_on_arr
     assert {(True, True, False), (True, False, True), (False, True, True)} <= seen
 
 
+def good_alternate(gates, surface, place, hour, issued, miss):
+    """Tell of one alternate whether it is forecast good enough, and seldom below together with the destination."""
+    one = [np.array([value]) for value in (place, hour, issued)]
+    mean = float(surface.forecast_mean(*one)[0])
+    wanted, lowest = (float(t.reshape(len(t), -1)[place, surface.climate.cell(*one[:2])[0]])
+                      for t in (gates.thresholds.as_alternate, gates.thresholds.landing))
+    sd = max(float(surface.forecast_sd(*one[1:])[0]), 1e-4)
+    given = min(1.0, 2.0 * float(normal_cdf((lowest - mean) / sd)))
+    return mean > wanted and min(miss, given) * given < gates.risks.both
+
+
 def test_the_nearest_good_alternate_is_the_first_of_all_that_are_good(prepared, day):
-    gates, surface = prepared.sky.gates[0], day.sky.surface
-    leg, slot = np.nonzero(gates.open_)
-    place, arrive = prepared.schedule.to_place[leg], gates.hours.arrival_i[leg, slot]
-    known, miss = gates.hours.departure_i[leg, slot] - LOOK_BEFORE_H, np.full(len(leg), 0.2)
-    nearest = under_test._nearest_good(gates, surface, place, arrive, known, miss)
-    valid = np.minimum(arrive[:, None] + gates.alternates.hours[place], HOURS - 1)
-    good = under_test._alternates_good(gates, surface, gates.alternates.place[place], valid, known, miss)
-    assert np.array_equal(nearest, np.where(good.any(axis=1), np.argmax(good, axis=1), -1))
-    assert len(np.unique(nearest)) > 3
+    surface, schedule, forecasts = day.sky.surface, prepared.schedule, day.enroute.forecasts
+    found = set()
+    for gates, fuel in zip(prepared.sky.gates, alternate_fuel(prepared.sky.gates, schedule, surface, forecasts),
+                           strict=True):
+        mean, near = gates.ahead.arrival.forecast.of(forecasts), gates.alternates
+        asked = ((mean <= gates.limits.poor) | gates.limits.no_approach) & (mean > gates.limits.blocked) & gates.open_
+        assert not (fuel.stuck | (fuel.gal > 0.0))[~asked].any()
+        for leg, slot in np.argwhere(asked)[::7].tolist():
+            place, arrive = int(schedule.to_place[leg]), int(gates.hours.arrival_i[leg, slot])
+            miss = float(normal_cdf((gates.limits.landing[leg, slot] - mean[leg, slot])
+                                    / gates.ahead.arrival.sd[leg, slot]))
+            good = [k for k, other in enumerate(near.place[place].tolist()) if other >= 0 and good_alternate(
+                gates, surface, other, min(arrive + int(near.hours[place, k]), HOURS - 1),
+                int(gates.hours.departure_i[leg, slot]) - LOOK_BEFORE_H, miss)]
+            expected = (False, float(near.gal[place, good[0]])) if good else (True, 0.0)
+            assert (bool(fuel.stuck[leg, slot]), float(fuel.gal[leg, slot])) == expected
+            found.add(good[0] if good else -1)
+    assert len(found) > 3
+
+
+def test_alternates_of_all_candidates_at_once_are_those_of_each(prepared, day):
+    surface, schedule, forecasts = day.sky.surface, prepared.schedule, day.enroute.forecasts
+    together = alternate_fuel(prepared.sky.gates, schedule, surface, forecasts)
+    for gates, fuel in zip(prepared.sky.gates, together, strict=True):
+        alone = alternate_fuel([gates], schedule, surface, forecasts)[0]
+        np.testing.assert_array_equal(fuel.stuck, alone.stuck)
+        np.testing.assert_array_equal(fuel.gal, alone.gal)
+        np.testing.assert_array_equal(day.sky.fuel(gates, schedule, forecasts).gal, alone.gal)
+    other = replace(prepared.sky.gates[0])      # of nobody who was known beforehand
+    np.testing.assert_array_equal(day.sky.fuel(other, schedule, forecasts).gal, together[0].gal)
 
 
 def test_the_chance_of_any_of_several_events_lies_between_independence_and_the_worst(rng):

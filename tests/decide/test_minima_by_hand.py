@@ -10,8 +10,9 @@ import pytest
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.words import BIT, Reason
 from missionsim.decide import minima as under_test
+from missionsim.decide.alternates import alternate_fuel
 from missionsim.decide.gate_plan import ForecastKeys, ForecastRows
-from missionsim.decide.minima import Looked, ahead_limit, look
+from missionsim.decide.minima import AlternateFuel, Looked, ahead_limit, look
 from missionsim.flight.minima import VisualMinimum
 
 A = packaged_assumptions()
@@ -54,7 +55,8 @@ def looked(*, here, there, forecast, is_open=True):
                             landing=SimpleNamespace(ceiling_ft=np.array([1200.0, 1200.0])))
     schedule = SimpleNamespace(from_place=np.array([0]), to_place=np.array([1]))
     ranks = Looked(np.full((1, 1), here), np.full((1, 1), there))
-    return look(gates, schedule, SimpleNamespace(climate=climate()), ranks, None)
+    fuel = AlternateFuel(~ONE, np.zeros((1, 1)))
+    return look(gates, schedule, SimpleNamespace(climate=climate()), ranks, None, fuel)
 
 
 @pytest.mark.parametrize(("weather", "reasons", "below"), [
@@ -93,24 +95,26 @@ class Forecast:
         return np.full(len(hour), 1.0)
 
 
-def alternate_of(surface, *, mean=0.0, no_approach=False, both=1.0, landing=-1.0):
+def alternate_of(surface, *, mean=0.0, no_approach=False, both=1.0, landing=-1.0, instrument=True):
     """Return the fuel carried for an alternate by a leg that leaves at hour 10, and whether it is stuck without one."""
     cell = np.zeros((1, 1), dtype=int)
+    told = SimpleNamespace(forecast=SimpleNamespace(of=lambda _: np.full((1, 1), mean)), sd=np.ones((1, 1)))
     gates = SimpleNamespace(
-        limits=SimpleNamespace(poor=cell + 0.5, no_approach=ONE & no_approach, landing=cell + landing),
+        limits=SimpleNamespace(poor=cell + 0.5, no_approach=ONE & no_approach, landing=cell + landing,
+                               blocked=cell - 9.0),
         open_=ONE, hours=SimpleNamespace(departure_i=cell + 10, arrival_i=cell + 12), risks=SimpleNamespace(both=both),
-        ahead=SimpleNamespace(arrival=SimpleNamespace(sd=np.ones((1, 1)))),
+        ahead=SimpleNamespace(arrival=told), instrument=instrument,
         thresholds=SimpleNamespace(as_alternate=np.zeros((3, 1)), landing=np.zeros((3, 1))),
         alternates=SimpleNamespace(place=np.array([[1, 2]]), hours=np.array([[1, 1]]), gal=np.array([[5.0, 9.0]])))
-    gal = np.zeros((1, 1))
-    stuck = under_test._alternates(gates, SimpleNamespace(to_place=np.array([0])), surface, np.full((1, 1), mean), ~ONE,
-                                   gal)
-    return float(gal[0, 0]), bool(stuck[0, 0])
+    fuel = alternate_fuel([gates], SimpleNamespace(to_place=np.array([0])), surface, None)[0]
+    return float(fuel.gal[0, 0]), bool(fuel.stuck[0, 0])
 
 
 @pytest.mark.parametrize(("surface", "asked", "expected"), [
     (Forecast(), {}, (5.0, False)),                                 # poor forecast: the nearest
     (Forecast(), {"mean": 0.6}, (0.0, False)),                      # fair forecast: none is required
+    (Forecast(), {"mean": -9.0}, (0.0, False)),                     # so poor that nobody leaves
+    (Forecast(), {"instrument": False}, (0.0, False)),              # under visual rules none is
     (Forecast(), {"mean": 0.6, "no_approach": True}, (5.0, False)),     # without an approach whatever is forecast
     (Forecast(first=-0.1), {}, (9.0, False)),                       # the nearest is forecast too low
     (Forecast(first=-0.1, second=-0.1), {}, (0.0, True))])          # both are

@@ -9,7 +9,7 @@ import pytest
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.words import BIT, Reason
-from missionsim.decide import leg_weather, minima
+from missionsim.decide import alternates, leg_weather
 from missionsim.decide.candidate_plan import Directions
 from missionsim.decide.enroute_weather import _thick_layer, cloud_levels, enroute_of, icing_levels, storm_bits
 
@@ -71,7 +71,7 @@ def test_a_line_of_storms_or_storms_at_either_end_mean_waiting(line, ends, stops
 
 
 def test_an_alternate_is_below_twice_as_often_when_the_destination_is():
-    assert minima._given_miss(np.array([0.1, 0.3, 0.7])).tolist() == pytest.approx([0.2, 0.6, 1.0])
+    assert alternates._given_miss(np.array([0.1, 0.3, 0.7])).tolist() == pytest.approx([0.2, 0.6, 1.0])
 
 
 def weather_said(monkeypatch, *, falls_at=(), storm=0, below=True, night_rated=True, dark=False):
@@ -84,7 +84,7 @@ def weather_said(monkeypatch, *, falls_at=(), storm=0, below=True, night_rated=T
     monkeypatch.setattr(leg_weather, "_wind_bits", lambda *_: (one, one))
     monkeypatch.setattr(leg_weather, "icing_levels", lambda *_: None)
     sky = SimpleNamespace(asked_hours=SimpleNamespace(index=np.arange(2)), here=SimpleNamespace(latent=np.zeros(2)),
-                          freezing=np.isin([0, 1], falls_at), surface=None)
+                          freezing=np.isin([0, 1], falls_at), surface=None, fuel=lambda *_: None)
     gates = SimpleNamespace(hours=SimpleNamespace(departure_at=np.zeros((1, 1), int), arrival_at=np.ones((1, 1), int)),
                             way=None, thresholds=SimpleNamespace(landing=None))
     plan = SimpleNamespace(pilot=SimpleNamespace(rules=SimpleNamespace(night=night_rated)), assumptions=A)
