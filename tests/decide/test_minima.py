@@ -129,7 +129,7 @@ class Nowhere:
         return np.asarray(place) == 8
 
 
-def ends_of(seen, met, night=False, alternates=(8, 9), side=None):
+def ends_of(seen, met, night=False, alternates=(8, 9), side=None, goes=True):
     """Return where a flight over three points ends, and whether it met too little; own minimum 0, the law's -1."""
     values = np.array([*seen, *met], dtype=float)
     one, nothing, limit = np.zeros(1, dtype=np.int64), np.full((1, 1, 3), -1), np.zeros((1, 3, 3))
@@ -143,7 +143,7 @@ def ends_of(seen, met, night=False, alternates=(8, 9), side=None):
                             alternates=SimpleNamespace(place=np.array([[-1, -1]] * 3 + [list(alternates)])),
                             hours=SimpleNamespace(arrival_i=np.array([[5]])))
     schedule = SimpleNamespace(from_place=np.array([2]), to_place=np.array([3]))
-    ends, met_below = under_test._ends(gates, schedule, Nowhere(), values, np.ones((1, 1), dtype=bool))
+    ends, met_below = under_test._ends(gates, schedule, Nowhere(), values, np.full((1, 1), goes))
     return int(ends[0, 0]), bool(met_below[0, 0])
 
 
@@ -158,6 +158,7 @@ def ends_of(seen, met, night=False, alternates=(8, 9), side=None):
     ((-2, -2, -2), (1, -2, 1), True, (3, True))])       # so that it is met
 def test_a_visual_flight_goes_as_far_as_its_minimum_is_seen_to_hold(seen, met, night, expected):
     assert ends_of(seen, met, night) == expected
+    assert ends_of(seen, met, night, goes=False) == (0, False)      # who never left ends nowhere
 
 
 def test_low_weather_between_fair_points_is_gone_round():

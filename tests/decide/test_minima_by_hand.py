@@ -133,6 +133,7 @@ def test_an_alternate_that_fails_together_with_the_destination_is_none(landing, 
 def test_two_doubtful_points_of_a_way_count_as_they_go_together(alike, bad):
     # Three in ten each: together three in ten where they fail together, 51 in a hundred where each by itself.
     limit, rows = np.full((1, 2, 3), -0.5244005), np.array([[[0, -1, -1], [0, -1, -1]]])
+    limit[:, :, 1:] = -9.0      # fair weather beside a point helps only where there is a way round
     looks = SimpleNamespace(limit=limit, ahead=ForecastRows(rows), sd=np.ones((1, 2, 3)), risk=np.full(1, 0.5))
     gates = SimpleNamespace(risks=SimpleNamespace(route_correlation=alike))
     assert under_test._route_below(gates, looks, np.zeros(1)).tolist() == [bad]
