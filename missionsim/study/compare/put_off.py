@@ -76,10 +76,14 @@ def experience(region: str, *, instrument: bool, winter: bool, protected: bool =
 def put_off(prepared: Prepared, replications: Sequence[int]) -> tuple[PutOff, ...]:
     """Return what weather puts off of a study's trips, by candidate and season; seasons without a trip are left out."""
     month = np.array([trip.departs_local[0].month for trip in prepared.table])
-    days = [weather_of(prepared, r) for r in replications]
+    looked: list[list[Outbound]] = [[] for _ in prepared.entrants]
+    for replication in replications:
+        day = weather_of(prepared, replication)
+        for entrant, mine in zip(prepared.entrants, looked, strict=True):
+            mine.append(outbound(entrant, day))
+        del day     # before the next one is drawn
     found = []
-    for entrant in prepared.entrants:
-        parts = [outbound(entrant, day) for day in days]
+    for entrant, parts in zip(prepared.entrants, looked, strict=True):
         for season, months in SEASONS.items():
             here = np.isin(month, months)
             if here.any() and parts:
