@@ -85,7 +85,9 @@ def normal_quantile(p: ArrayLike) -> Floats:
     with np.errstate(divide="ignore"):
         r = np.sqrt(-np.log(np.where(q < 0.0, p, 1.0 - p)))
     centre = q * _ratio(_CENTRE, 0.180625 - q * q)
-    outer = np.where(r <= 5.0, _ratio(_SHOULDER, r - 1.6), _ratio(_TAIL, np.minimum(r, 40.0) - 5.0))
+    outer = _ratio(_SHOULDER, r - 1.6)
+    if (r > 5.0).any():     # hardly ever: of one probability in ten to the eleventh
+        outer = np.where(r <= 5.0, outer, _ratio(_TAIL, np.minimum(r, 40.0) - 5.0))
     outer = np.where(np.isfinite(r), outer, r)  # keeps infinities and NaN
     return np.asarray(np.where(np.abs(q) <= 0.425, centre, np.where(q < 0.0, -outer, outer)), dtype=np.float64)
 

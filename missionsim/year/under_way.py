@@ -184,17 +184,22 @@ class YearUnderWay:
 
     def _too_long(self, party: Party, leg: int, slot: int) -> bool:
         """Tell whether the pilot's day would be too long, without a night's rest since the last landing."""
-        depart_h = self.start_h[leg] + slot
-        if depart_h >= party.rested_from_h or slot >= self.slots:
+        if self.start_h[leg] + slot >= party.rested_from_h or slot >= self.slots:
             return False
-        limits = self.limits_of[party.trip]
-        return (depart_h + self.block_h(leg, slot) - party.duty_start_h > limits.max_duty_h
-                or party.flown_h + self.flight_h(leg, slot) > limits.max_flight_per_day_h)
+        return self._beyond_limits(self.limits_of[party.trip], party.duty_start_h, party.flown_h, leg, slot)
+
+    def _beyond_limits(self, limits: TripLimits, duty_start_h: float, flown_h: float, leg: int, slot: int) -> bool:
+        """Tell whether a leg ends too long after the pilot got up, or makes too many flight hours with those before."""
+        return (self.start_h[leg] + slot + self.block_h(leg, slot) - duty_start_h > limits.max_duty_h
+                or flown_h + self.flight_h(leg, slot) > limits.max_flight_per_day_h)
 
     def _landed(self, party: Party, time_h: float) -> None:
-        """Note a landing, and when the pilot has slept since: after the hours of rest, and not before the morning."""
-        party.landed_h = time_h
-        party.rested_from_h = max(time_h + self.limits_of[party.trip].rest_h, self._wakes_h(party.trip, time_h + DAY_H))
+        """Note a landing, and when the pilot has slept since."""
+        party.landed_h, party.rested_from_h = time_h, self._rested_from_h(party.trip, time_h)
+
+    def _rested_from_h(self, trip: int, landed_h: float) -> float:
+        """Return when a pilot has slept since a landing: after the hours of rest, and not before the morning."""
+        return max(landed_h + self.limits_of[trip].rest_h, self._wakes_h(trip, landed_h + DAY_H))
 
     def _wakes_h(self, trip: int, time_h: float) -> float:
         """Return when the pilot usually wakes on the day, from small hours to small hours, that holds a time."""
@@ -217,23 +222,21 @@ class YearUnderWay:
 
     def _day_too_long(self, trip: int, go: int) -> bool:
         """Tell beforehand whether some leg would break the pilot's day however early, and its window holds no night."""
-        first, end = self.first_leg[trip], self.first_leg[trip + 1]
-        limits, plan, slot = self.limits_of[trip], Party(trip), go
-        plan.duty_start_h = self._duty_start_h(trip, self.start_h[first] + go)
-        for leg in range(first, end):
-            start_h, last = self.start_h[leg], self.last[leg]
-            if leg > first:
-                slot = min(max(ceil(plan.landed_h + limits.least_stay_h - start_h - 1e-9), self.open[leg]), last)
-                long_day = self._too_long(plan, leg, slot)
-                if long_day or start_h + self.planned[leg] >= plan.rested_from_h:
-                    rested = max(slot, self.planned[leg], ceil(plan.rested_from_h - start_h - 1e-9))
-                    if long_day and rested > last:
-                        return True
-                    slot, plan.flown_h = min(rested, last), 0.0
-                    plan.duty_start_h = self._duty_start_h(trip, start_h + slot)
-            if leg < end - 1:
-                self._landed(plan, start_h + slot + self.block_h(leg, slot))
-                plan.flown_h += self.flight_h(leg, slot)
+        limits, first, slot, flown_h = self.limits_of[trip], self.first_leg[trip], go, 0.0
+        day_began_h = self.start_h[first] + go
+        for leg in range(first + 1, self.first_leg[trip + 1]):
+            landed_h = self.start_h[leg - 1] + slot + self.block_h(leg - 1, slot)
+            flown_h += self.flight_h(leg - 1, slot)
+            start_h, last, rested_from_h = self.start_h[leg], self.last[leg], self._rested_from_h(trip, landed_h)
+            slot = min(max(ceil(landed_h + limits.least_stay_h - start_h - 1e-9), self.open[leg]), last)
+            long_day = start_h + slot < rested_from_h and self._beyond_limits(
+                limits, self._duty_start_h(trip, day_began_h), flown_h, leg, slot)
+            if long_day or start_h + self.planned[leg] >= rested_from_h:
+                rested = max(slot, self.planned[leg], ceil(rested_from_h - start_h - 1e-9))
+                if long_day and rested > last:
+                    return True
+                slot, flown_h = min(rested, last), 0.0
+                day_began_h = start_h + slot
         return False
 
     def _rested(self, party: Party, leg: int, slot: int) -> int:

@@ -35,6 +35,13 @@ def test_ends_and_missing_values():
     np.testing.assert_array_equal(normal_cdf([-np.inf, 0.0, np.inf, np.nan]), [0.0, 0.5, 1.0, np.nan])
 
 
+@given(st.lists(st.floats(1e-9, 1.0 - 1e-9), min_size=1, max_size=20))
+def test_one_far_out_in_the_tail_changes_no_other(p):
+    alone, beside = normal_quantile(p), normal_quantile([*p, 1e-200])
+    np.testing.assert_array_equal(alone, beside[:-1])
+    assert beside[-1] == pytest.approx(NormalDist().inv_cdf(1e-200), rel=1e-13)
+
+
 def test_a_probability_outside_zero_to_one_is_refused_with_its_value():
     with pytest.raises(ValidityError, match=r"probability is 1\.5; accepted: 0 to 1"):
         normal_quantile([0.2, 1.5])
