@@ -258,7 +258,8 @@ def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = Fals
     rows = partial(independent, study)
     other = alternatives(tallies, rented, sure.lead, study.assumptions, local_usd, rows, least_rows(study),
                          study.most_trips).at_prices(
-        {name: (costs.by_year[i], headline(prepared, costs.cost[i])) for i, name in enumerate(costs.names)})
+        {name: (costs.by_year[i], sure.net_cost_usd[i] if i < count else headline(prepared, costs.cost[i]))
+         for i, name in enumerate(costs.names)})
     results = tuple(_sure(r, sure, i, other) for i, r in enumerate(results))
     net = costs.by_year[:count]
     questions = asked(prepared, tallies, net, serving)
