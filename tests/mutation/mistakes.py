@@ -198,7 +198,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "return np.minimum(profile.usable_gal, room_lb)"),
         ("for gallons in (np.zeros(weight.shape), np.maximum(fuel, 0.0)):", "for gallons in (np.maximum(fuel, 0.0), np.maximum(fuel, 0.0)):"),
         ("put = left if last else np.minimum(left, held)", "put = left"),
-        ("station.seats - taken[:, i], seated[:, i]", "station.seats + 0.0 * taken[:, i], seated[:, i]"),
+        ("station.seats - taken[..., i], seated[..., i]", "station.seats + 0.0 * taken[..., i], seated[..., i]"),
         ("seats_ok = (people > 0.0).sum(axis=1) <= seats", "seats_ok = (people > 0.0).sum(axis=1) <= seats + 1"),
     ),
     "aircraft/upgrades.py": (
@@ -401,7 +401,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("columns[\"people\"] - follow", "columns[\"people\"]"),
         ("at_home = follow if leg == first else people - 1 - follow if leg == end - 1 else 0", "at_home = 0"),
         ("bought = need - left if need > left else 0.0", "bought = need"),
-        ("longer = 1.0 + rows.detour_share[leg[which], slot]", "longer = 1.0 - rows.detour_share[leg[which], slot]"),
+        ("longer = 1.0 + rows.detour_share[leg[which], column]", "longer = 1.0 - rows.detour_share[leg[which], column]"),
         ('(nth < flights[which] - 1) & ~twice[which]', '(nth < flights[which]) & ~twice[which]'),
         ("h.purpose is not Purpose.DIVERSION", "h.purpose is Purpose.DIVERSION"),
         ("plan.rows.people[row] - rows.gave_up.apart[", "plan.rows.people[row] + rows.gave_up.apart["),
