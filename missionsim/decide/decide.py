@@ -96,9 +96,9 @@ def _decided(plan: CandidatePlan, schedule: Schedule, weather: LegWeather, row_p
     times, bits = _option_times(plan, row_plans.plans), option_bits | _visual_bits(plan, weather)
     marginal = np.bitwise_or.reduceat(row_plans.marginal, blocks.first_cell, axis=1)
     best = _best_choice(plan, bits, marginal, times)
-    option, hour = blocks.option.take(best), np.arange(AIR_SLOTS)[:, None]
-    own, own_rules = twice.through(option_bits[hour, best]), marginal[hour, best]
-    reasons = twice.through(bits[hour, best] | blocks.of_legs(weather.reasons))
+    option, at = blocks.option.take(best), best + len(blocks.option) * np.arange(AIR_SLOTS)[:, None]
+    own, own_rules = twice.through(option_bits.take(at)), marginal.take(at)
+    reasons = twice.through(bits.take(at) | blocks.of_legs(weather.reasons))
     if weather.marginal is not None:
         own_rules |= blocks.of_legs(weather.marginal)
     own_rules |= twice.second(own_rules)

@@ -193,11 +193,11 @@ def _marginal_level(flown: FlownLeg, climb_rate_fpm: Array, limits: LevelLimits,
                     blocked: Bools | None) -> Indices:
     """Return the level with the least time that some rows reach within the tolerance of their climb, -1 for none."""
     least = (limits.least_climb_fpm.take(row[stuck]) * np.float32(1.0 - limits.tolerance_share))[:, None]
-    open_ = flown.possible[stuck] & within[stuck] & (climb_rate_fpm[stuck] >= least)
+    open_ = (flown.possible & within).take(stuck, axis=0) & (climb_rate_fpm.take(stuck, axis=0) >= least)
     open_ &= (limits.clears_terrain & limits.oxygen).take(row[stuck], axis=0)
     if blocked is not None:
-        open_ &= ~blocked[stuck]
-    quickest = np.argmin(np.where(open_, flown.flight_h[stuck], np.float32(np.inf)), axis=1)
+        open_ &= ~blocked.take(stuck, axis=0)
+    quickest = np.argmin(np.where(open_, flown.flight_h.take(stuck, axis=0), np.float32(np.inf)), axis=1)
     return np.where(any_in_row(open_), quickest, -1)
 
 
@@ -206,10 +206,10 @@ def _reasons(flown: FlownLeg, climbs: Bools, limits: LevelLimits, row: Ints,
     reasons = np.zeros(len(row), dtype=np.uint32)
     if not len(stuck):
         return reasons
-    clear = limits.clears_terrain[row[stuck]]
-    flies = flown.possible[stuck] & climbs[stuck]
+    clear = limits.clears_terrain.take(row[stuck], axis=0)
+    good, climbs, possible = (values.take(stuck, axis=0) for values in (good, climbs, flown.possible))
     reasons[stuck] = np.select(
-        [any_in_row(good[stuck]), ~any_in_row(clear), any_in_row(flies & clear), any_in_row(climbs[stuck] & clear)],
+        [any_in_row(good), ~any_in_row(clear), any_in_row(possible & climbs & clear), any_in_row(climbs & clear)],
         [BIT[Reason.ICING], BIT[Reason.TERRAIN], BIT[Reason.OXYGEN], BIT[Reason.RANGE]],
         default=BIT[Reason.CLIMB],
     )
