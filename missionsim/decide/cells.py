@@ -142,9 +142,11 @@ class AirCells:
         """Return values [hour, cell] as [row, column], zero where nobody looks."""
         return self.spread(values.T, len(self.planned)).reshape(len(self.planned), self.blocks * AIR_SLOTS)
 
-    def cell_of(self, row: Ints, block: Ints) -> Ints:
-        """Return the cells of rows and blocks of their columns, each somewhere looked at."""
-        return _numbers(self.at, len(self.planned) * self.blocks)[row * self.blocks + block]
+    def cell_of(self, leg: Ints, row: Ints, column: Ints) -> Ints:
+        """Return the cells of rows, each of its leg, and of columns of theirs that are looked at."""
+        rows = len(self.planned)
+        # Cells stand in this order; a list with a place for every row and block would be ten times as long.
+        return np.searchsorted(self.of_leg * rows + self.row, (leg * self.blocks + column // AIR_SLOTS) * rows + row)
 
 
 def _by_hour(values: Array) -> Array:

@@ -134,7 +134,7 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows
     nth = np.arange(len(which)) - np.repeat(np.cumsum(flights) - flights, flights)
     row = first[option[which]] + np.where(twice[which], 0, nth)
     column = schedule.looks.column[leg[which], slot[which]]
-    plans, cell, hour = rows.plans, plan.cells.cell_of(row, column // AIR_SLOTS), column % AIR_SLOTS
+    plans, cell, hour = rows.plans, plan.cells.cell_of(leg[which], row, column), column % AIR_SLOTS
     longer = 1.0 + rows.detour_share[leg[which], column]
     flight_h = (plans.flight_h[cell] + plan.times.approach_h) * longer
     block_h = flight_h + plan.times.taxi_h
@@ -279,15 +279,17 @@ def _waits_away(log: YearLog, flights: Columns, schedule: Schedule) -> tuple[Int
     departures = [(f.leg, f.depart_h) for f in log.legs]
     last: dict[int, int] = {}
     for leg, _ in departures:
-        last[trip_of[leg]] = max(leg, last.get(trip_of[leg], leg))
+        if leg > last.get(trip_of[leg], -1):
+            last[trip_of[leg]] = leg
     departures += [(last[end.trip] + 1, end.left_h) for end in log.ends if end.left_h >= 0.0 and end.trip in last]
     late_h: dict[int, float] = {}
     waits = []
     for leg, depart_h in sorted(departures):
         trip, own_h = trip_of[leg], depart_h - planned_h[leg]
         if leg > first_leg[trip]:
-            before_h = late_h.get(trip, 0.0)
-            waits.append((trip, max(planned_h[leg] + before_h, arrived_h[leg - 1]), depart_h))
+            before_h, there_h = late_h.get(trip, 0.0), arrived_h[leg - 1]
+            due_h = planned_h[leg] + before_h
+            waits.append((trip, due_h if due_h > there_h else there_h, depart_h))
             own_h = max(own_h, before_h)
         late_h[trip] = own_h
     table = np.array(waits, dtype=np.float64).reshape(-1, 3)

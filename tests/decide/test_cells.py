@@ -35,8 +35,9 @@ def test_every_row_has_a_cell_for_each_block_looked_at_and_no_other(trips, cells
     looked = trips.looks.open_.reshape(LEGS, -1, AIR_SLOTS).any(axis=2)
     assert cells.spread(np.ones(len(cells.row), dtype=bool), len(LEG)).tolist() == looked[LEG].tolist()
     row, block = np.nonzero(looked[LEG])
-    assert (cells.row[cells.cell_of(row, block)] == row).all()
-    assert (cells.slot[cells.cell_of(row, block)] == trips.looks.block[LEG[row], block]).all()
+    found = cells.cell_of(LEG[row], row, AIR_SLOTS * block + 1)
+    assert (cells.row[found] == row).all()
+    assert (cells.slot[found] == trips.looks.block[LEG[row], block]).all()
 
 
 def test_values_of_legs_are_those_of_their_rows_and_come_back_the_same(trips, cells, rng):

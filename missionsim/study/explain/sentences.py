@@ -66,10 +66,10 @@ class StoppedTrip:
     def row_with(self, reason: Reason) -> int:
         """Return the flight that the reason stands against, the first where the exact plan sees none."""
         hit = [i for i in self.rows if int(self.judged.found.bits[i]) & BIT[reason]]
-        block, hour = divmod(self.column, AIR_SLOTS)
-        row = self.judged.found.row
-        cell = self.year.plan.cells.cell_of(row, np.full(len(row), block))
-        batch = [i for i in self.rows if int(self.year.rows.reasons[hour, cell[i]]) & BIT[reason]]
+        rows = self.judged.found.row[list(self.rows)]
+        leg, column = np.full(len(rows), self.leg), np.full(len(rows), self.column)
+        reasons = self.year.rows.reasons[self.column % AIR_SLOTS, self.year.plan.cells.cell_of(leg, rows, column)]
+        batch = [i for i, bits in zip(self.rows, reasons.tolist(), strict=True) if bits & BIT[reason]]
         return (hit or batch or list(self.rows))[0]
 
     def over(self, name: str) -> Array:

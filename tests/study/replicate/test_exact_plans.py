@@ -68,7 +68,7 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     asked = AskedFlights(row, schedule.start_h[leg] + plan.rows.offset_h[row] + hour, own,
                          weather.alternate_gal[leg, slot], blocked[row, at][:, None])
     exact = exact_rows(plan, prepared.places, asked, day.sky, loads)
-    cell, nth = plan.cells.cell_of(row, at), slot % AIR_SLOTS
+    cell, nth = plan.cells.cell_of(leg, row, slot), slot % AIR_SLOTS
     level = batch.plans.level[cell]
     each = by_level(exact.exact.table, own)
     pick = np.arange(PER_CANDIDATE), level
