@@ -89,10 +89,10 @@ class WeatherSky:
 
     def _read(self, place: Array, time_h: Array, *names: str) -> list[Array]:
         hour = np.clip(hour_index(time_h), 0, HOURS - 1)
-        at = self.asked_hours.index.take(self.airport_row[place] * HOURS + hour)
-        out = [getattr(self.here, name).take(np.maximum(at, 0)) for name in names]
-        beyond = np.nonzero(at < 0)
-        if len(beyond[0]):
+        at = self.asked_hours.index.take(self.airport_row.take(place) * HOURS + hour)
+        out = [getattr(self.here, name).take(at, mode="clip") for name in names]
+        if at.min(initial=0) < 0:
+            beyond = np.nonzero(at < 0)
             air = self.surface.air_at(np.broadcast_to(place, at.shape)[beyond], np.broadcast_to(hour, at.shape)[beyond])
             for values, name in zip(out, names, strict=True):
                 values[beyond] = getattr(air, name)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from missionsim.aircraft.runway import blocked_by
-from missionsim.base.arrays import Array, Bits, Indices, Ints
+from missionsim.base.arrays import Array, Bits, Bools, Indices, Ints
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, FieldRows
 from missionsim.decide.surface_weather import Sky
@@ -18,6 +18,10 @@ from missionsim.year.schedule import Schedule
 
 SPARE = 1.01
 """On wind and the distance in calm air, so that the quick look never passes what the thorough one would not."""
+
+
+FEW = 1500
+"""So many movements are looked at thoroughly at once: it takes no longer than two looks."""
 
 
 def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits, marginal: Bits,
@@ -115,34 +119,33 @@ def _departures(plan: CandidatePlan, schedule: Schedule, rows: Ints) -> _Movemen
 def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, weight_lb: Array, sky: Sky,
           distance_ft: Callable[..., Array], bits: Bits, marginal: Bits) -> None:
     """Set bits of departures or arrivals; see `takeoff_bits`."""
-    k, at, time_h = moves.k, moves.at, moves.time_h
-    place = tight.place.take(k)
-    altitude_ft, temperature_c = sky.field_air(place, time_h)
-    east_kt, north_kt = sky.surface_wind(place, time_h)
-    calm_ft = distance_ft(altitude_ft, temperature_c, weight_lb, np.zeros(len(k)))
-    # In little wind one end of a runway that is long enough in calm is in limits and into the wind.
-    plain = (east_kt**2 + north_kt**2 <= (plan.runways.crosswind_limit_kt / SPARE) ** 2) & (
-        calm_ft * plan.pilot.rules.runway_margin * SPARE <= tight.both_ways_ft.take(k))
-    open_ = np.flatnonzero(~plain)
-    if not len(open_):
+    place = tight.place.take(moves.k)
+    altitude_ft, temperature_c = sky.field_air(place, moves.time_h)
+    east_kt, north_kt = sky.surface_wind(place, moves.time_h)
+    k, at = moves.k, moves.at
+    if len(k) > FEW:
+        calm_ft = distance_ft(altitude_ft, temperature_c, weight_lb, np.zeros(len(k)))
+        open_ = np.flatnonzero(~_plain(plan, tight, k, calm_ft, east_kt**2 + north_kt**2))
+        k, at, altitude_ft, temperature_c, weight_lb, east_kt, north_kt = (
+            values.take(open_) for values in (k, at, altitude_ft, temperature_c, weight_lb, east_kt, north_kt))
+    if not len(k):
         return
-    k, at = k[open_], at[open_]
-    ends, east_kt, north_kt = tight.ends.take(k), east_kt[open_, None], north_kt[open_, None]
+    ends, east_kt, north_kt = tight.ends.take(k), east_kt[:, None], north_kt[:, None]
     along_kt, across_kt = ends.along_kt(east_kt, north_kt), ends.across_kt(east_kt, north_kt)
-    needed_ft = distance_ft(altitude_ft[open_, None], temperature_c[open_, None], weight_lb[open_, None], along_kt)
-    unmarked_ft = needed_ft * tight.surface_factor.take(k, axis=0)
+    needed_ft = distance_ft(altitude_ft[:, None], temperature_c[:, None], weight_lb[:, None], along_kt)
+    needed_ft = needed_ft * tight.surface_factor.take(k, axis=0)
+    length_ft, accepted = tight.length_ft.take(k, axis=0), tight.accepted.take(k, axis=0)
     rules = plan.pilot.rules
 
-    def in_the_way(n: Indices, margin: float, max_tailwind_kt: float) -> Bits:
+    def in_the_way(n: Indices | slice, margin: float, max_tailwind_kt: float) -> Bits:
         """Return the bits of some operations by a runway margin and a limit of tail wind."""
-        which = k[n]
-        blocked = blocked_by(along_kt[n], across_kt[n], tight.length_ft.take(which, axis=0), unmarked_ft[n] * margin,
-                             tight.accepted.take(which, axis=0), plan.runways.crosswind_limit_kt, max_tailwind_kt)
+        blocked = blocked_by(along_kt[n], across_kt[n], length_ft[n], needed_ft[n] * margin, accepted[n],
+                             plan.runways.crosswind_limit_kt, max_tailwind_kt)
         bits_of = zip(blocked, (Reason.SURFACE, Reason.WIND, Reason.RUNWAY), strict=True)
         each = [np.where(where, np.uint32(BIT[reason]), np.uint32(0)) for where, reason in bits_of]
         return np.asarray(np.bitwise_or.reduce(each), dtype=np.uint32)
 
-    found = in_the_way(np.arange(len(k)), rules.runway_margin, rules.max_tailwind_kt)
+    found = in_the_way(slice(None), rules.runway_margin, rules.max_tailwind_kt)
     close = np.flatnonzero(found)
     if rules.tolerance_share > 0.0 and len(close):
         nearly = in_the_way(close, rules.marginal_runway_margin, rules.max_tailwind_kt * (1.0 + rules.tolerance_share))
@@ -150,3 +153,12 @@ def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, weight_lb: A
         marginal.reshape(-1)[at[met]] |= found[met]
         found[met] = 0
     bits.reshape(-1)[at] |= found
+
+
+def _plain(plan: CandidatePlan, tight: FieldRows, k: Ints, calm_ft: Array, squared_kt: Array) -> Bools:
+    """Tell where some end does for sure, [n], from the distance in calm and the square of the wind.
+
+    In little wind one end of a runway that is long enough in calm is in limits and into the wind.
+    """
+    little = squared_kt <= (plan.runways.crosswind_limit_kt / SPARE) ** 2
+    return np.asarray(little & (calm_ft * plan.pilot.rules.runway_margin * SPARE <= tight.both_ways_ft.take(k)))

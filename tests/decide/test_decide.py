@@ -33,6 +33,7 @@ from year_cases import LUCK, SLOTS, SOUND, Hops, schedule_of
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.words import ASLEEP, BIT, Reason
 from missionsim.decide import decide as under_test
+from missionsim.decide import runways
 from missionsim.decide.candidate_plan import (
     Directions,
     FieldRows,
@@ -125,7 +126,7 @@ def test_a_tight_runway_is_open_into_the_wind_and_shut_in_calm():
         assert bool(decisions.structural.any()) == shut
 
 
-def test_the_quick_look_at_runways_never_differs_from_the_thorough_one(rng):
+def test_the_quick_look_at_runways_never_differs_from_the_thorough_one(rng, monkeypatch):
     row = np.arange(4)
     headings = rng.uniform(0, 180, (4, 1)).round() + np.array([[0.0, 180.0]])
     for _ in range(40):
@@ -134,9 +135,12 @@ def test_the_quick_look_at_runways_never_differs_from_the_thorough_one(rng):
                           np.ones((4, 2), dtype=bool), length[:, 0])
         wind = {"wind_from_deg": float(rng.uniform(0, 360)), "wind_kt": float(rng.uniform(0, 16))}
         sky = FixedSky(np.full(2, FIELD_FT), **wind)
-        fast, slow = (decided(plan(runways=taking_off(fields)), sky=sky)[0].reasons
-                      for fields in (quick, replace(quick, both_ways_ft=np.zeros(4))))
-        np.testing.assert_array_equal(fast, slow)
+        found = []
+        for few, fields in ((0, quick), (0, replace(quick, both_ways_ft=np.zeros(4))), (1500, quick)):
+            monkeypatch.setattr(runways, "FEW", few)
+            found.append(decided(plan(runways=taking_off(fields)), sky=sky)[0].reasons)
+        np.testing.assert_array_equal(found[0], found[1])
+        np.testing.assert_array_equal(found[0], found[2])
 
 
 def test_a_stop_is_chosen_only_where_the_direct_flight_is_not_possible_or_not_comfortable():

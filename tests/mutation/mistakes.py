@@ -327,7 +327,9 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("rules.max_tailwind_kt * (1.0 + rules.tolerance_share))", "rules.max_tailwind_kt)"),
         ("landing_lb = takeoff_lb.take(leave.at) - plans.fuel_gal.take(cell) * plan.fuel.lb_per_gal",
          "landing_lb = takeoff_lb.take(leave.at)"),
-        ("unmarked_ft[n] * margin,", "unmarked_ft[n],"),
+        ("needed_ft[n] * margin,", "needed_ft[n],"),
+        ("np.flatnonzero(~_plain(plan, tight, k, calm_ft, east_kt**2 + north_kt**2))",
+         "np.flatnonzero(~_plain(plan, tight, k, calm_ft, east_kt**2))"),
         ("low = ~(gradient >= plan.runways.least_gradient_ft_per_nm)", "low = ~(gradient >= 0.0)"),
     ),
     "decide/cells.py": (
