@@ -188,7 +188,7 @@ def _planned_again(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, 
     """Return plans of which those of some trips are made anew, with their other weight."""
     cells, blocked = plan.cells, weather.blocked_levels
     some = np.flatnonzero(again[plan.rows.trip][cells.row])
-    plans = plan_cells(plan.table, cells.row[some], air.mapped(lambda values: values[some]), plan.level_limits,
+    plans = plan_cells(plan.table, cells.row[some], air.of(some), plan.level_limits,
                        difference_lb, plan.fuel.price_h_per_gal, None if blocked is None else blocked[some])
 
     def put(old: Array, new: Array) -> Array:
