@@ -65,15 +65,25 @@ def short_of_room(plan: CandidatePlan, schedule: Schedule, option_bits: Bits) ->
 
     `option_bits` [hour, choice].
     """
-    blocks, legs = plan.cells.legs, len(schedule.trip)
-    inside = blocks.open_.take(blocks.block, axis=1)
-    others = ((option_bits & np.uint32(OTHER_BITS)) == 0) & inside
-    free = others & ((option_bits & np.uint32(LOAD_BITS)) == 0)
-    some_free, some_load = (np.bincount(blocks.leg[blocks.block], found.any(axis=0), legs) > 0
-                            for found in (free, others & ~free))
+    blocks = plan.cells.legs
+    leg_of = blocks.leg.take(blocks.block)
+
+    def some(bits: int) -> Bools:
+        """Tell which legs have an hour and an itinerary without any of these bits."""
+        found = np.zeros(len(schedule.trip), dtype=bool)
+        without = ((option_bits & np.uint32(bits)) == 0) & blocks.open_.take(blocks.block, axis=1)
+        found[leg_of[without.any(axis=0)]] = True
+        return found
+
+    stuck = ~some(LOAD_BITS | OTHER_BITS)
+    if not stuck.any():
+        return np.zeros(0, dtype=np.int64)
+    by_load = some(OTHER_BITS)
+    short = np.zeros(schedule.trips, dtype=bool)
+    short[schedule.trip[stuck & by_load]] = True
     # A leg that nothing helps keeps its trip at home whatever is left behind.
-    hopeless = np.unique(schedule.trip[~some_free & ~some_load])
-    return np.setdiff1d(schedule.trip[~some_free & some_load], hopeless)
+    short[schedule.trip[stuck & ~by_load]] = False
+    return np.flatnonzero(short)
 
 
 def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal: Array, loads: Loads, short: Ints,
@@ -86,28 +96,33 @@ def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal
     short : (n,) array                    Trips whose load does not fit.
     ways : callable                       What may be done, in the order of trying.
     """
-    found, left = Adapted.none(len(loads.zero_fuel_lb)), short
+    found, left = Adapted.none(len(loads.zero_fuel_lb)), np.zeros(schedule.trips, dtype=bool)
+    left[short] = True
     over_lb = _over_lb(plan, schedule, reasons, required_gal, loads, short)
     for way in ways(short):
-        helped = np.isin(way.trips, left) & (over_lb[way.trips] <= way.sheds_lb + 1e-6)
+        helped = left[way.trips] & (over_lb[way.trips] <= way.sheds_lb + 1e-6)
         if way.how == Adaptation.GEAR_LEFT:     # which frees no seat
             helped &= loads.seats_ok[way.trips]
         asked = np.flatnonzero(helped)
         if not len(asked):
             continue
         tried = _with(loads, way.trips[asked], way.loads(asked))
-        twice = TwiceFlown.of_trips(plan, schedule, np.isin(np.arange(schedule.trips), way.trips) * way.how)
+        how = np.zeros(schedule.trips, dtype=np.uint8)
+        how[way.trips] = way.how
+        twice = TwiceFlown.of_trips(plan, schedule, how)
         good = _fitting(plan, schedule, reasons, required_gal, tried, twice, way.trips[asked])
         if way.second is not None:
             other = _with(loads, way.trips[asked], way.second(asked))
             good = _fitting(plan, schedule, reasons, required_gal, other, twice, good)
-        taken = np.isin(way.trips, good)
+        if not len(good):
+            continue
+        left[good] = False
+        taken = helped & ~left[way.trips]
         loads = _with(loads, good, take_loads(tried, good))
         found.how[way.trips[taken]], found.apart[way.trips[taken]] = way.how, way.apart[taken]
         if way.follow is not None:
             found.follow[way.trips[taken]] = way.follow[taken]
-        left = np.setdiff1d(left, good)
-        if not len(left):
+        if not left.any():
             break
     return loads, found
 
@@ -119,11 +134,13 @@ def _over_lb(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_ga
     Nothing for other trips than those asked about.
     """
     rows, cells = plan.rows, plan.cells
-    some = np.flatnonzero(np.isin(rows.trip, trips)[cells.row])
+    asked = np.zeros(len(loads.zero_fuel_lb), dtype=bool)
+    asked[trips] = True
+    some = np.flatnonzero(asked[rows.trip].take(cells.row))
     row = cells.row[some]
     allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(loads.zero_fuel_lb[rows.trip[row]]), plan.fuel.usable_gal)
-    over_lb = np.maximum(required_gal[:, some] - plan.fuel.taxi_gal - allowed_gal, 0.0) * plan.fuel.lb_per_gal
-    goes = ((reasons[:, some] & np.uint32(OTHER_BITS)) == 0) & cells.open_[:, some]
+    over_lb = np.maximum(required_gal.take(some, axis=1) - plan.fuel.taxi_gal - allowed_gal, 0.0) * plan.fuel.lb_per_gal
+    goes = ((reasons.take(some, axis=1) & np.uint32(OTHER_BITS)) == 0) & cells.open_.take(some, axis=1)
     best_lb = np.full(len(rows.trip), np.inf)
     np.minimum.at(best_lb, row, np.where(goes, over_lb, np.inf).min(axis=0))
     of_option = np.maximum.reduceat(best_lb, plan.options.first_row[:-1])
@@ -155,8 +172,8 @@ def _fitting(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_ga
     cells, blocks = plan.cells, plan.cells.legs
     asked = np.zeros(schedule.trips, dtype=bool)
     asked[trips] = True
-    some = np.flatnonzero(asked[schedule.trip[cells.leg]])
-    fits = ((reasons[:, some] & np.uint32(OTHER_BITS)) == 0) & cells.open_[:, some]
+    some = np.flatnonzero(asked[schedule.trip].take(cells.leg))
+    fits = ((reasons.take(some, axis=1) & np.uint32(OTHER_BITS)) == 0) & cells.open_.take(some, axis=1)
     fits &= _room(plan, required_gal, loads, some)
     # Of other trips nothing is known to fit.
     every = np.zeros(reasons.shape, dtype=bool)
@@ -180,7 +197,7 @@ def _room(plan: CandidatePlan, required_gal: Array, loads: Loads, some: Ints) ->
     rows = np.unique(row)
     fitting = np.zeros(len(plan.rows.trip), dtype=bool)
     fitting[rows] = fitting_bits(plan, loads, rows, required_gal.take(plan.cells.planned[rows])) == 0
-    fits = required_gal[:, some] - fuel.taxi_gal <= allowed_gal
+    fits = required_gal.take(some, axis=1) - fuel.taxi_gal <= allowed_gal
     fits &= (landing_lb <= plan.aircraft.max_landing_lb) & fitting[row]
     return fits
 

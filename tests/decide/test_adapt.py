@@ -157,7 +157,7 @@ def test_only_trips_that_the_load_alone_keeps_at_home_are_short_of_room():
     # out of range where it is not.
     bits = np.array([[payload, payload], [tanks, tanks], [payload, 0], [0, 0], [payload, tanks], [0, 0]], np.uint32)
     blocks = SimpleNamespace(open_=np.ones((2, 6), dtype=bool), block=np.arange(6), leg=np.arange(6))
-    schedule = SimpleNamespace(trip=np.array([0, 0, 1, 1, 2, 2]))
+    schedule = SimpleNamespace(trip=np.array([0, 0, 1, 1, 2, 2]), trips=3)
     made = SimpleNamespace(cells=SimpleNamespace(legs=blocks))
     assert short_of_room(made, schedule, bits.T).tolist() == [2]
 

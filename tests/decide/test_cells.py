@@ -19,7 +19,8 @@ LEG = np.array(LEG_OF_OPTION)[OPTION]
 @pytest.fixture
 def trips(rng):
     """Four legs of which hours here and there are looked at, the planned one among them."""
-    made = replace(schedule_of([(100.0, 0, 1), (105.0, 1, 0)], [(300.0, 0, 1), (330.0, 1, 0)]), slots=36)
+    made = replace(schedule_of([(100.0, 0, 1), (105.0, 1, 0)], [(300.0, 0, 1), (330.0, 1, 0)]), slots=36,
+                   planned_slot=rng.permutation([3, 4, 8, 14]))
     looked_at = rng.random((LEGS, made.slots)) < rng.uniform(0.1, 0.6, (LEGS, 1))
     looked_at[np.arange(LEGS), made.planned_slot] = True
     made.__dict__["looks"] = LookedSlots.of(looked_at)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cached_property
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from missionsim.money.insurance import PilotExperience
 from missionsim.money.ledger import Books
 from missionsim.money.other_ways import TripTerms
 from missionsim.money.prices import PlacePrices, Prices, place_prices, prices_of
+from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.load_aircraft import Candidate
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.candidates import (
@@ -104,6 +106,14 @@ class Prepared:
     def entrants(self) -> tuple[Entrant, ...]:
         """The candidates, each together with this study."""
         return tuple(Entrant(self, number) for number in range(len(self.flyers)))
+
+    @cached_property
+    def longest_leg_nm(self) -> Array:
+        """Longest leg of every trip, straight. [nm]"""
+        lat, lon = np.array([(a.latitude_deg, a.longitude_deg) for a in self.places.airports]).T
+        start, end = self.schedule.from_place, self.schedule.to_place
+        return np.maximum.reduceat(haversine_nm(lat[start], lon[start], lat[end], lon[end]),
+                                   self.schedule.first_leg[:-1])
 
     def flown_by(self, flyer: Flyer, gate_row: int) -> Prepared:
         """Return the same study with one flyer alone; `gate_row`: of its gates and field limits."""

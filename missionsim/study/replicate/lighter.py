@@ -15,7 +15,6 @@ from missionsim.base.words import Adaptation
 from missionsim.decide.adapt import LOADS, Lighter, LighterWays, without
 from missionsim.decide.candidate_plan import Loads
 from missionsim.decide.two_runs import in_two, may_split
-from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.pilot import pilot_figure
@@ -68,12 +67,9 @@ def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra
 def can_go_twice(prepared: Prepared, trips: Ints) -> Bools:
     """Tell which of some trips are short enough, every leg of them, to be flown in two runs, and may be parted."""
     schedule, asked = prepared.schedule, [prepared.table.trips[k] for k in trips.tolist()]
-    lat, lon = np.array([(a.latitude_deg, a.longitude_deg) for a in prepared.places.airports]).T
-    start, end = schedule.from_place, schedule.to_place
-    longest_nm = np.maximum.reduceat(haversine_nm(lat[start], lon[start], lat[end], lon[end]), schedule.first_leg[:-1])
     at_once = np.array([trip.must_be_possible for trip in asked], dtype=bool)
     adults = np.array([trip.adults for trip in asked], dtype=np.int64)
-    return (longest_nm[trips] <= prepared.study.assumptions["flight.two_runs_nm"]) & ~at_once & may_split(
+    return (prepared.longest_leg_nm[trips] <= prepared.study.assumptions["flight.two_runs_nm"]) & ~at_once & may_split(
         schedule.people[trips], adults)
 
 
