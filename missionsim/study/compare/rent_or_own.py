@@ -15,7 +15,7 @@ from missionsim.statistics.crossings import TippingPoint, crossing
 from missionsim.statistics.intervals import exact_mean
 from missionsim.study.compare.ownership import batch_means
 from missionsim.study.compare.recost import Change, Recosted
-from missionsim.study.replicate.tally import OUTCOMES
+from missionsim.study.replicate.tally import OUTCOMES, Tally
 
 ALSO_RENTING = frozenset({Category.LANDING, Category.STOP, Category.DIVERSION, Category.OVERNIGHT, Category.LODGING,
                           Category.GROUND,
@@ -69,7 +69,7 @@ def _of(recosted: Recosted, number: int) -> RentOrOwn:
     own = recosted.cost(number)
     return RentOrOwn(
         part.name, float(rate), hours, billed, exact_mean(own), exact_mean(renting(1.0)), travel_usd,
-        float(part.column("door_to_door_hours").mean()), travel_h,
+        float(part.column("party_hours").mean()), travel_h,
         _from(recosted, number, renting, hours),
         _from(recosted, number, lambda factor: np.full(len(own), factor * travel_usd), hours))
 
@@ -108,7 +108,18 @@ def mean_billed_hours(recosted: Recosted, number: int) -> float:
 def travelling(recosted: Recosted) -> tuple[float, float]:
     """Return cost and one traveller's hours of making all wanted trips of a mean year by car and airline."""
     p, part = recosted.prepared, recosted.tallies[0]
+    if not part.by_trip.size:
+        return _travelling_as_flown(part)
     ways = other_ways(p.terms, p.prices, p.study.assumptions)
     usd = np.where(ways.given_up, p.terms.optional_value_usd, ways.usd)
-    wanted = part.by_trip.sum(axis=1) / len(part.replications) if part.by_trip.size else np.ones(len(usd))
+    wanted = part.by_trip.sum(axis=1) / len(part.replications)
     return float(usd @ wanted), float(np.where(ways.given_up, 0.0, ways.hours) @ wanted)
+
+
+def _travelling_as_flown(part: Tally) -> tuple[float, float]:
+    """Return the same where every year has trips of its own: over the trips wanted in the years flown."""
+    trips, gone = part.trips, part.trips.other_given_up
+    usd = np.where(gone, np.nan_to_num(trips.other_value_usd), trips.other_usd)
+    usd_of_years = trips.sums(np.asarray(usd, dtype=np.float64), part.replications)
+    hours = trips.sums(np.where(gone, 0.0, trips.other_h).astype(np.float64), part.replications)
+    return exact_mean(usd_of_years), exact_mean(hours)

@@ -34,3 +34,13 @@ def test_a_trip_given_up_costs_what_it_was_worth_and_no_hours(monkeypatch):
     # Of two years the first trip is wanted in both, the second once: 400 and half of 300 dollars, 5 hours.
     tally = SimpleNamespace(by_trip=np.array([[1, 1, 0], [0, 0, 1]]), replications=[0, 1])
     assert under_test.travelling(SimpleNamespace(prepared=prepared, tallies=[tally])) == (550.0, 5.0)
+
+
+def test_where_each_year_has_its_own_trips_those_wanted_in_it_are_travelled():
+    # Two years: a trip of 400 dollars and 5 hours in each, one of 900 given up for its worth of 300 in the second.
+    year = np.array([0, 1, 1])
+    trips = SimpleNamespace(other_given_up=np.array([False, False, True]), other_usd=np.array([400.0, 400.0, 900.0]),
+                            other_value_usd=np.array([np.nan, np.nan, 300.0]), other_h=np.array([5.0, 5.0, 12.0]),
+                            sums=lambda values, reps: np.bincount(year, values, len(reps)))
+    tally = SimpleNamespace(by_trip=np.zeros((0, 4)), replications=[0, 1], trips=trips)
+    assert under_test.travelling(SimpleNamespace(prepared=None, tallies=[tally])) == (550.0, 5.0)

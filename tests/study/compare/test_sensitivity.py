@@ -12,7 +12,7 @@ from missionsim.money.categories import CODE, Category
 from missionsim.study.compare.compare import compare, compared, flown_tallies
 from missionsim.study.compare.measures import values_of
 from missionsim.study.compare.recost import Change, Recosted
-from missionsim.study.compare.rent_or_own import mean_billed_hours, rent_or_own, travelling
+from missionsim.study.compare.rent_or_own import _travelling_as_flown, mean_billed_hours, rent_or_own, travelling
 from missionsim.study.compare.sensitivity import bars, offers, tied_down, tippings
 from missionsim.study.prepare.study import prepare
 
@@ -193,6 +193,10 @@ def test_travelling_costs_the_same_whoever_owns_what(recosted):
     refused = recosted.tallies[0].categories[:, CODE[Category.SUBSTITUTE]].mean() / 100.0
     assert usd > refused
     assert hours > 0.0
+    # The trips of the years flown, added up one by one, come to the same; owning is told for one traveller too.
+    assert _travelling_as_flown(recosted.tallies[0]) == pytest.approx((usd, hours), rel=1e-4)
+    for row, part in zip(rent_or_own(recosted), recosted.tallies, strict=True):
+        assert row.own_door_h == pytest.approx(part.column("party_hours").mean())
 
 
 def test_a_tie_down_saves_rent_and_costs_wear(recosted):
