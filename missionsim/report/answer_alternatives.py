@@ -58,7 +58,7 @@ def _local(own: Alternative, lead: Result, extra: float) -> str:
     usd, hours = exact_mean(own.local_usd), lead.measures["local_hours"]["mean"]
     if not hours:
         return ""
-    rest = extra - usd
+    rest = round(extra, -2) - round(usd, -2)      # as printed, so that a reader's own sum is right
     words = f"{dollars(rest)} dollars more" if rest >= 0.0 else f"{dollars(-rest)} dollars less"
     return (f" {dollars(usd)} dollars of it are {number(hours, 0)} hours of local and practice flying, which go with "
             f"having one; without them it is {words}.")

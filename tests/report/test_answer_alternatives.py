@@ -76,3 +76,12 @@ def test_trips_that_no_car_or_airline_makes_on_their_dates_are_counted_and_shown
     on_time = replace(trips, other_on_dates=~trips.other_on_dates)
     assert said._off_dates(replace(comparison, results=tuple(
         replace(r, tally=replace(r.tally, trips=on_time)) for r in comparison.results))) == ""
+
+
+@pytest.mark.parametrize(("extra", "local", "rest"), [(28_940.0, 945.0, "28,000 dollars more"),
+                                                      (38_600.0, 1_600.0, "37,000 dollars more"),
+                                                      (300.0, 960.0, "700 dollars less")])
+def test_what_is_left_without_local_flying_is_what_a_reader_works_out(extra, local, rest):
+    own = SimpleNamespace(local_usd=np.full(4, local))
+    lead = SimpleNamespace(measures={"local_hours": {"mean": 10.0}})
+    assert said._local(own, lead, extra).endswith(f"without them it is {rest}.")
