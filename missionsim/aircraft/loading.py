@@ -7,7 +7,6 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -65,7 +64,7 @@ def arrange(profile: Profile, people_lb: npt.ArrayLike, bags_lb: npt.ArrayLike, 
     """
     people = np.atleast_2d(real(people_lb))
     bags = np.broadcast_to(real(bags_lb), people.shape[:1])
-    seated, taken = (np.stack(every) for every in zip(*_seatings(profile, people), strict=True))
+    seated, taken = _seatings(profile, people)
     # Arrays [way, trip]: every way of seating with each of stowing.
     stowed = [_stow(profile, seated, taken, bags, order, assumptions) for order in BAG_ORDERS]
     ways = len(seated) * len(BAG_ORDERS)
@@ -190,22 +189,25 @@ def zero_fuel_margin_lb(profile: Profile, zero_fuel_weight_lb: npt.ArrayLike) ->
     return (profile.weights.max_zero_fuel_lb or profile.max_takeoff_lb) - real(zero_fuel_weight_lb)
 
 
-def _seatings(profile: Profile, people: FloatArray) -> Iterator[tuple[FloatArray, FloatArray]]:
-    """Yield station weights and seats taken [trip, station] in four orders; those without a seat crowd the last row."""
+def _seatings(profile: Profile, people: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return station weights and seats taken, [way, trip, station], in four orders.
+
+    Those without a seat crowd the last row.
+    """
     rows = [i for i, s in enumerate(profile.stations) for _ in range(s.seats)]
     free = rows[1:] or rows
     guests = people[:, 1:]
     # Nobody (0) sorts last in both orders.
-    heavy = -np.sort(-guests, axis=1)
     light = np.sort(np.where(guests > 0.0, guests, np.inf), axis=1)
-    for order in (heavy, np.where(np.isfinite(light), light, 0.0)):
-        for seats in (free, free[::-1]):
-            stations, taken = np.zeros((2, people.shape[0], len(profile.stations)))
-            stations[:, rows[0]], taken[:, rows[0]] = people[:, 0], people[:, 0] > 0.0
-            for k in range(order.shape[1]):
-                stations[:, seats[min(k, len(seats) - 1)]] += order[:, k]
-                taken[:, seats[min(k, len(seats) - 1)]] += order[:, k] > 0.0
-            yield stations, taken
+    orders = np.stack([-np.sort(-guests, axis=1), np.where(np.isfinite(light), light, 0.0)])
+    stations, taken = np.zeros((2, len(orders), 2, people.shape[0], len(profile.stations)))
+    stations[..., rows[0]], taken[..., rows[0]] = people[:, 0], people[:, 0] > 0.0
+    for way, seats in enumerate((free, free[::-1])):
+        for k in range(guests.shape[1]):
+            seat = seats[min(k, len(seats) - 1)]
+            stations[:, way, :, seat] += orders[..., k]
+            taken[:, way, :, seat] += orders[..., k] > 0.0
+    return stations.reshape(-1, *stations.shape[2:]), taken.reshape(-1, *taken.shape[2:])
 
 
 def _in_front(profile: Profile, seated: FloatArray) -> Bools:
@@ -253,11 +255,10 @@ def _moment(profile: Profile, stations: FloatArray, assumptions: Assumptions) ->
 
 def _worst_margin(profile: Profile, weight: FloatArray, moment: FloatArray, fuel: FloatArray,
                   assumptions: Assumptions) -> FloatArray:
-    margins = []
-    for gallons in (np.zeros(weight.shape), np.maximum(fuel, 0.0)):
-        heavy, cg = weight_and_cg(profile, weight, moment, gallons, assumptions)
-        margins.append(inside(profile, heavy, cg)[1])
-    return np.minimum(*margins)
+    """Return the worse of the margins dry and with fuel, [way, trip]; both in one pass."""
+    gallons = np.stack([np.zeros(weight.shape), np.maximum(fuel, 0.0)])[:, None]
+    dry, fuelled = inside(profile, *weight_and_cg(profile, weight, moment, gallons, assumptions))[1]
+    return np.minimum(dry, fuelled)
 
 
 def _fuel_moment_gal_in(profile: Profile, fuel: FloatArray) -> FloatArray:
