@@ -199,6 +199,8 @@ def _hop_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: Ro
     reserve_gal = plan.fuel.reserve_h * plan.coarse.fuel_flow_gph * own_start
     speed_kt = np.divide(distance_nm, flight_h, out=np.zeros(len(hops)), where=flight_h > 0)
     people = np.array([h.people for h in hops], dtype=np.int64)
+    # Whoever brings an aircraft home has nothing of the party's on board.
+    alone = np.array([h.purpose is Purpose.FERRY for h in hops], dtype=bool)
     return {
         "trip": trip, "leg": np.where(leg >= 0, leg - schedule.first_leg[trip], -1),
         "purpose": np.array([str(h.purpose) for h in hops], dtype=object),
@@ -209,7 +211,8 @@ def _hop_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: Ro
         "tas_kt": np.full(len(hops), plan.coarse.tas_kt), "groundspeed_kt": speed_kt,
         "headwind_kt": np.zeros(len(hops)), "distance_nm": distance_nm, "fuel_burn_gal": fuel_gal,
         "required_gal": fuel_gal + reserve_gal,
-        "takeoff_weight_lb": _zero_fuel_lb(rows, trip) + (fuel_gal + reserve_gal) * plan.fuel.lb_per_gal,
+        "takeoff_weight_lb": (_zero_fuel_lb(rows, np.where(alone, -1, trip))
+                              + (fuel_gal + reserve_gal) * plan.fuel.lb_per_gal),
         "people": people, "is_stop": np.zeros(len(hops), dtype=bool),
     }
 

@@ -108,6 +108,18 @@ def test_no_fuel_is_bought_before_a_diversion():
     np.testing.assert_allclose(flights["block_h"][2:4], [0.4, 0.65])
 
 
+def test_a_ferry_flight_carries_nothing_of_the_party():
+    party = rows()
+    party.loads.zero_fuel_lb = np.array([2400.0, 1700.0])      # a full trip, and the lightest of the study
+    weights = {}
+    for purpose, people in ((Purpose.FERRY, 1), (Purpose.TURNED, 2)):
+        flights = flight_columns(log(HopFlown(0, 0, purpose, THERE, ALTERNATE, 104.5, 0.4, 6.0, 50.0, people)), plan(),
+                                 TRIPS, party, 0)
+        weights[purpose] = flights["takeoff_weight_lb"][flights["purpose"].tolist().index(str(purpose))]
+    # Six gallons, one for the taxi and an hour's reserve of ten: 17 gal of 6 lb.
+    assert weights == {Purpose.FERRY: 1700.0 + 102.0, Purpose.TURNED: 2400.0 + 102.0}
+
+
 def test_trips_sum_their_flights_and_count_doors_once_a_leg():
     flights = flight_columns(log(), plan(), TRIPS, rows(), 0)
     trips = trip_columns(log(), flights, TRIPS, 0, AWAKE)
