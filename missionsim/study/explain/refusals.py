@@ -139,6 +139,7 @@ def judged_years(prepared: Prepared, tallies: Sequence[Tally], lead: int) -> Jud
             explained.append(tuple(
                 told[replication].explained if entrant.number == lead else
                 explained_year(entrant, day, year_of(entrant, day, replication)) for entrant in prepared.entrants))
+            del day     # before the next one is drawn
     return JudgedYears(tuple(explained), lead, told)
 
 
