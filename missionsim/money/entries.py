@@ -10,14 +10,26 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from missionsim.base.arrays import Array, Bools, Ints
+from missionsim.base.errors import ValidityError
 from missionsim.money.categories import CATEGORIES, CAUSE_CODE, CAUSES, CODE, OUTSIDE, Category, Cause
 
 NO_ROW = -1
+MOST_USD = 1e12
+"""Of one entry; sums of thousands of them, and multiples of those, are still exact in cents. [usd]"""
 
 
 def cents(usd: ArrayLike) -> Ints:
-    """Return dollars as whole cents: every entry is rounded once, to the nearest cent, halves to the even one."""
-    return np.rint(np.asarray(usd, dtype=np.float64) * 100.0).astype(np.int64)
+    """Return dollars as whole cents: every entry is rounded once, to the nearest cent, halves to the even one.
+
+    Raises
+    ------
+    ValidityError   An amount is no number, or beyond all that sums of whole cents can hold.
+    """
+    amounts = np.asarray(usd, dtype=np.float64)
+    if not np.all(np.abs(amounts) <= MOST_USD):
+        raise ValidityError(f"A single cost comes to {np.max(np.abs(amounts)):.3g} dollars; accepted: at most "
+                            f"{MOST_USD:,.0f}. The prices and assumptions that the study replaces do not fit together.")
+    return np.rint(amounts * 100.0).astype(np.int64)
 
 
 @dataclass(frozen=True, slots=True)

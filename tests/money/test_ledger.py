@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from money_cases import candidate, columns, flight, priced, terms, trip, visit
 
+from missionsim.base.errors import ValidityError
 from missionsim.money.categories import CATEGORIES, CAUSE_CODE, CODE, FIXED, OUTSIDE, Category, Cause
 from missionsim.money.entries import Entries, cents, month_ends
 from missionsim.money.prices import place_prices, prices_of
@@ -99,6 +100,13 @@ def test_a_leap_year_has_366_days():
 
 def test_every_entry_is_rounded_once_halves_to_even():
     assert cents([0.125, 0.135, -0.125, 1.005]).tolist() == [12, 14, -12, 100]
+
+
+@pytest.mark.parametrize("usd", [1.8e18, -2e12, np.inf, np.nan])
+def test_a_cost_that_whole_cents_cannot_hold_is_refused_not_turned_round(usd):
+    with pytest.raises(ValidityError, match=r"A single cost comes to .* dollars; accepted: at most 1,000,000,000,000"):
+        cents([1.0, usd])
+    assert cents([1e12, -1e12]).tolist() == [10**14, -10**14]
 
 
 def test_a_replication_without_any_record_still_pays_the_fixed_costs_and_an_annual(run):

@@ -15,6 +15,7 @@ from typing import Any
 import yaml
 from robust_cases import CARRIER, RETRACTABLE, TURBO, check_files
 
+from missionsim.base.accepted import Accepted
 from missionsim.base.assumptions import Assumption, packaged_assumptions
 from missionsim.cli import main
 
@@ -30,7 +31,7 @@ OUTSIDE = {"rate_usd_per_h": 600, "hours_a_year": [50, 100],
 CREDITED = {"fuel", "value_lost", "capital", "resale", "loan"}
 """Categories in which a year may get something back; a yield below the rise of prices makes capital one."""
 NOT_REFUSALS_OF_OURS = ("no weather station", "no cover", "cannot be flown", "comes home",
-                        "do not fit this aircraft")
+                        "do not fit this aircraft", "A single cost comes to")
 
 
 def number(rng: random.Random, low: float, high: float, whole: bool, style: str) -> float:
@@ -51,7 +52,7 @@ def override(rng: random.Random, entry: Assumption, style: str) -> Any:
         if isinstance(value, list):
             pairs = ranges if isinstance(ranges[0], list) and not isinstance(value[0], list) else [ranges] * len(value)
             parts = [made(v, r) for v, r in zip(value, pairs, strict=True)]
-            return _ordered(rng, parts, ranges, accepted.order) if accepted.order else parts
+            return _ordered(rng, parts, ranges, accepted) if accepted.order else parts
         if isinstance(value, bool | str):
             return value
         return number(rng, *ranges, accepted.whole, style)
@@ -62,10 +63,11 @@ def override(rng: random.Random, entry: Assumption, style: str) -> Any:
     return _shares(rng, value) if accepted.total is not None else value
 
 
-def _ordered(rng: random.Random, parts: list[float], ranges: list[float], order: str) -> list[float]:
-    if order != "never_falling" and len(set(parts)) < len(parts):
-        parts = [rng.uniform(*ranges) for _ in parts]
-    return sorted(parts, reverse=order == "falling")
+def _ordered(rng: random.Random, parts: list[float], ranges: list[float], accepted: Accepted) -> list[float]:
+    if accepted.order != "never_falling" and len(set(parts)) < len(parts):
+        parts = list(rng.sample(range(round(ranges[0]), round(ranges[1]) + 1), len(parts))) if accepted.whole else \
+            [rng.uniform(*ranges) for _ in parts]
+    return sorted(parts, reverse=accepted.order == "falling")
 
 
 def _shares(rng: random.Random, value: dict[str, float]) -> dict[str, float]:

@@ -9,7 +9,7 @@ import pytest
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import InputError
-from tests.robust import fuzz, fuzz_ends
+from tests.robust import fuzz, fuzz_ends, fuzz_overrides
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -67,3 +67,9 @@ def test_odd_environments_end_in_an_answer_or_in_plain_words(tmp_path, seed):
 @pytest.mark.parametrize("seed", range(6))
 def test_a_kill_at_any_moment_leaves_whole_results_or_none(tmp_path, seed):
     assert fuzz.KINDS["kills"](seed, tmp_path) == ""
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_the_search_draws_only_what_is_accepted(seed):
+    chosen = fuzz_overrides.assumptions(random.Random(seed))
+    assert {key: packaged_assumptions().replaced(chosen)[key] for key in chosen} == chosen
