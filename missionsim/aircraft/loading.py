@@ -207,7 +207,8 @@ def _seatings(profile: Profile, people: FloatArray) -> tuple[FloatArray, FloatAr
             seat = seats[min(k, len(seats) - 1)]
             stations[:, way, :, seat] += orders[..., k]
             taken[:, way, :, seat] += orders[..., k] > 0.0
-    return stations.reshape(-1, *stations.shape[2:]), taken.reshape(-1, *taken.shape[2:])
+    shape = 2 * len(orders), *people.shape[:1], len(profile.stations)
+    return stations.reshape(shape), taken.reshape(shape)
 
 
 def _in_front(profile: Profile, seated: FloatArray) -> Bools:

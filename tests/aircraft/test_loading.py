@@ -165,6 +165,12 @@ def test_trips_are_loaded_together_as_each_alone(rng):
         assert float(alone.station_lb.sum()) == pytest.approx(float(people[k].sum() + bags[k]))
 
 
+def test_no_trips_are_no_loads():
+    found = arrange(profile(), np.zeros((0, 4)), np.zeros(0), A)
+    assert found.station_lb.shape == (0, 3)
+    assert found.balance_ok.tolist() == []
+
+
 def test_too_heavy_is_not_inside_but_keeps_its_balance_margin():
     ok, margin = inside(profile(), [2500.0, 2501.0], [44.0, 44.0])
     assert ok.tolist() == [True, False]
