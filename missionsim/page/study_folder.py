@@ -263,8 +263,9 @@ class StudyFolder:
     def needs(self) -> list[str]:
         """Return, in words, what the study lacks before it can be flown."""
         lacking = [] if isinstance(self.file.get(["home"]), str) else ["where the aircraft lives"]
-        if not self.rows and not self.file.get(["demand"]) and not self.file.get(["members"]):
-            lacking.append("trips")
+        if not self.rows and not self.file.get(["demand"]):
+            of_members = self.file.get(["members"]) is not None
+            lacking.append("trips of one's own; the members' are flown under Partnership" if of_members else "trips")
         return lacking + ([] if self.hangar.cards else ["an aircraft, better two"])
 
     def told(self, faults: Sequence[Fault]) -> list[str]:

@@ -66,6 +66,14 @@ def test_a_study_that_is_a_partnership_is_edited_itself(tmp_path):
     assert [p.name for p in use.people()] == ["dealer", "crop adviser", "vet", "retired teacher"]
 
 
+def test_a_partnership_alone_lacks_trips_to_compare_and_is_told_no_command(tmp_path):
+    shutil.copytree(demo_folder(), tmp_path / "demo")
+    study = StudyFolder.opened(tmp_path / "demo" / "studies" / "partnership.yaml")
+    assert study.needs() == ["trips of one's own; the members' are flown under Partnership"]
+    assert study.faults() == []
+    assert SharedFile(study, "partners").faults() == []
+
+
 def test_a_folder_with_what_extends_its_study_opens_on_the_study(empty):
     empty.set_value(["home"], "KGRI")
     (empty.folder / "partnership.yaml").write_text("study: shared\nextends: study.yaml\n")
