@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+import stat
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,6 +13,9 @@ from typing import BinaryIO
 
 from missionsim.base.errors import Fault, InputError, MissionsimError
 from missionsim.study.inputs.files import CSV_BYTES, is_there, read_bytes
+
+FOR_ALL_TO_READ = 0o644
+"""Rights of a new file; one that is there keeps its own."""
 
 
 class ChangedOutsideError(MissionsimError):
@@ -64,6 +68,7 @@ class Files:
                 file.write(data)
                 file.flush()
                 os.fsync(file.fileno())
+                Path(name).chmod(stat.S_IMODE(path.stat().st_mode) if path.exists() else FOR_ALL_TO_READ)
                 Path(name).replace(path)
         except OSError as error:
             raise CannotWriteError(f"{path.name} cannot be written: {error.strerror or error}") from None

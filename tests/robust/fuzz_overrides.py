@@ -31,7 +31,7 @@ OUTSIDE = {"rate_usd_per_h": 600, "hours_a_year": [50, 100],
 CREDITED = {"fuel", "value_lost", "capital", "resale", "loan"}
 """Categories in which a year may get something back; a yield below the rise of prices makes capital one."""
 NOT_REFUSALS_OF_OURS = ("no weather station", "no cover", "cannot be flown", "comes home",
-                        "do not fit this aircraft", "A single cost comes to")
+                        "do not fit this aircraft", "A single cost comes to", "cannot belong to one aircraft")
 
 
 def number(rng: random.Random, low: float, high: float, whole: bool, style: str) -> float:

@@ -232,6 +232,17 @@ def test_a_study_in_letters_of_another_time_is_refused_in_words(tmp_path):
         StudyFolder.opened(path)
 
 
+@pytest.mark.skipif(os.name == "nt", reason="rights of another kind")
+def test_a_file_keeps_its_rights_and_a_new_one_can_be_read_by_all(tmp_path):
+    path, files = tmp_path / "study.yaml", Files()
+    files.read(path)
+    files.write(path, "study: new\n")
+    assert path.stat().st_mode & 0o777 == 0o644
+    path.chmod(0o640)
+    files.write(path, "study: newer\n")
+    assert path.stat().st_mode & 0o777 == 0o640
+
+
 @pytest.mark.skipif(os.name == "nt", reason="limits of another kind")
 def test_a_disk_that_fills_while_a_file_is_written_leaves_the_old_one(tmp_path):
     import resource
