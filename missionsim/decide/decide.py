@@ -53,12 +53,15 @@ class RowPlans:
 
 @dataclass(frozen=True, slots=True)
 class OptionTimes:
-    """Itineraries: flight hours, block hours with stops, what discomfort counts, fuel; arrays [choice]."""
+    """Itineraries: flight hours, block hours with stops, what discomfort counts; arrays [choice].
+
+    `counted_h`: the block hours, or more by what fuel counts in hours where the study wants it cheap.
+    """
 
     flight_h: Array
     block_h: Array
     discomfort_h: Array
-    fuel_gal: Array
+    counted_h: Array
 
 
 def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
@@ -223,10 +226,13 @@ def _option_times(plan: CandidatePlan, plans: Plans) -> OptionTimes:
     flights = np.diff(plan.options.first_row)
     hours = plans.flight_h + np.where(plans.reasons == 0, times.approach_h, 0.0)
     over = _over_comfort_h(plan, plan.cells.row, hours) + _short_hops_h(plan, flights)[plan.cells.row]
-    flight_h, comfort, fuel_gal = (np.add.reduceat(values, blocks.first_cell) for values in
-                                   (hours, over, plans.fuel_gal))
+    flight_h, comfort = (np.add.reduceat(values, blocks.first_cell) for values in (hours, over))
     ground_h = flights * times.taxi_h + (flights - 1) * times.ground_h
-    return OptionTimes(flight_h, flight_h + ground_h[blocks.option], comfort, fuel_gal)
+    block_h, price_h_per_gal = flight_h + ground_h[blocks.option], plan.fuel.price_h_per_gal
+    counted_h = block_h
+    if price_h_per_gal != 0.0:
+        counted_h = block_h + price_h_per_gal * np.add.reduceat(plans.fuel_gal, blocks.first_cell)
+    return OptionTimes(flight_h, block_h, comfort, counted_h)
 
 
 def _over_comfort_h(plan: CandidatePlan, row: Ints, hours: Array) -> Array:
@@ -234,11 +240,13 @@ def _over_comfort_h(plan: CandidatePlan, row: Ints, hours: Array) -> Array:
 
     `row` [n]: whose they are; `hours` [n]: how long they take. [h]
     """
-    comfort_h = plan.rows.comfort_h[row]
-    spare_h = plan.assumptions["flight.comfort_spare_share"] * comfort_h
-    over = np.maximum(hours - comfort_h - 0.05, 0.0)
+    comfort_h, out = plan.rows.comfort_h.take(row), np.zeros(len(row))
+    over = hours - comfort_h - 0.05
+    some = np.flatnonzero(over > 0.0)
+    over, spare_h = over.take(some), plan.assumptions["flight.comfort_spare_share"] * comfort_h.take(some)
     soft = plan.times.ground_h * np.divide(over, spare_h, out=np.full(over.shape, np.inf), where=spare_h > 0.0)
-    return np.where(over == 0.0, 0.0, np.where(over <= spare_h, soft, OVER_COMFORT_H))
+    out[some] = np.where(over <= spare_h, soft, OVER_COMFORT_H)
+    return out
 
 
 def _short_hops_h(plan: CandidatePlan, flights: Ints) -> Array:
@@ -255,8 +263,7 @@ def _best_choice(plan: CandidatePlan, bits: Bits, marginal: Bits, times: OptionT
     Quick, or cheap: a gallon counts as so many hours as the study's criterion says.
     """
     blocks = plan.cells.legs
-    score = times.block_h + plan.fuel.price_h_per_gal * times.fuel_gal
-    score = score + (np.where(bits == 0, 0.0, IMPOSSIBLE_H) + times.discomfort_h)
+    score = times.counted_h + (np.where(bits == 0, 0.0, IMPOSSIBLE_H) + times.discomfort_h)
     score += np.where(marginal == 0, 0.0, MARGINAL_H)
     least = np.minimum.reduceat(score, blocks.first, axis=1)
     choices = len(blocks.block)

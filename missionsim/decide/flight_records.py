@@ -53,7 +53,8 @@ def unordered_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, row
 
 def flights_in_order(parts: Sequence[Columns], replication: int) -> Columns:
     """Return all flights of one aircraft in order of departure, with the fuel bought before each."""
-    both = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
+    both = parts[0] if len(parts) == 1 else {
+        name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
     order = np.argsort(both["depart_h"], kind="stable")
     columns = {name: values[order] for name, values in both.items()}
     columns["replication"] = np.full(len(order), replication, dtype=np.int64)

@@ -208,11 +208,13 @@ def _reasons(flown: FlownLeg, climbs: Bools, limits: LevelLimits, row: Ints,
         return reasons
     clear = limits.clears_terrain.take(row[stuck], axis=0)
     good, climbs, possible = (values.take(stuck, axis=0) for values in (good, climbs, flown.possible))
-    reasons[stuck] = np.select(
-        [any_in_row(good), ~any_in_row(clear), any_in_row(possible & climbs & clear), any_in_row(climbs & clear)],
-        [BIT[Reason.ICING], BIT[Reason.TERRAIN], BIT[Reason.OXYGEN], BIT[Reason.RANGE]],
-        default=BIT[Reason.CLIMB],
-    )
+    found = np.full(len(stuck), BIT[Reason.CLIMB])
+    # What is asked last goes before what was asked first.
+    for there, reason in ((climbs & clear, Reason.RANGE), (possible & climbs & clear, Reason.OXYGEN)):
+        found[any_in_row(there)] = BIT[reason]
+    found[~any_in_row(clear)] = BIT[Reason.TERRAIN]
+    found[any_in_row(good)] = BIT[Reason.ICING]
+    reasons[stuck] = found
     return reasons
 
 

@@ -115,7 +115,7 @@ def test_an_itinerary_that_meets_all_own_rules_goes_before_a_marginal_one_and_th
     blocks = SimpleNamespace(first=np.array([0]), block=np.zeros(2, dtype=int))
     made = SimpleNamespace(fuel=made.fuel, cells=SimpleNamespace(legs=blocks))
     hours = np.array([1.0, 2.0])
-    of = OptionTimes(hours, hours, np.zeros(2), np.zeros(2))
+    of = OptionTimes(hours, hours, np.zeros(2), hours)
     free, bit = np.zeros((1, 2), np.uint32), np.uint32(BIT[Reason.CLIMB])
     first, second = np.array([[bit, 0]], np.uint32), np.array([[0, bit]], np.uint32)
     assert _best_choice(made, free, first, of).tolist() == [[1]]

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from decide_cases import BURN_GAL, FIELD_FT, FLIGHT_H, FUEL, TRIPS, Plain, decided, no_fields, plan, still
+from decide_cases import BURN_GAL, FIELD_FT, FLIGHT_H, FUEL, TAXI_H, TRIPS, Plain, decided, no_fields, plan, still
 from year_cases import SLOTS
 
 from missionsim.base.words import BIT, Reason
@@ -64,6 +64,14 @@ def test_a_flight_of_less_than_sixty_miles_to_a_stop_counts_against_it():
                    cells=AirCells.of(leg, option, TRIPS))
     plans = decided()[1].plans
     assert _option_times(made, plans).discomfort_h[:2].tolist() == [FORCED_H, 0.0]
+
+
+def test_a_gallon_counts_as_so_many_hours_where_the_study_wants_it_cheap():
+    plans, way_gal = decided()[1].plans, BURN_GAL - FUEL.taxi_gal - FUEL.approach_gal
+    for price_h_per_gal in (0.0, 0.1):
+        times = _option_times(plan(fuel=replace(FUEL, price_h_per_gal=price_h_per_gal)), plans)
+        np.testing.assert_allclose(times.block_h, FLIGHT_H + TAXI_H, rtol=1e-6)
+        np.testing.assert_allclose(times.counted_h, FLIGHT_H + TAXI_H + price_h_per_gal * way_gal, rtol=1e-6)
 
 
 @pytest.mark.parametrize("bad_gal", [BURN_GAL + 10.0, 10.0, 0.0])

@@ -273,6 +273,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("over = _over_comfort_h(plan, plan.cells.row, hours) + _short_hops_h(plan, flights)[plan.cells.row]",
          "over = _over_comfort_h(plan, plan.cells.row, hours)"),
         ("score += np.where(marginal == 0, 0.0, MARGINAL_H)", "score += 0.0"),
+        ("if price_h_per_gal != 0.0:", "if price_h_per_gal > 1.0:"),
         ("own_rules |= blocks.of_legs(weather.marginal)", "own_rules = blocks.of_legs(weather.marginal)"),
         ("return np.asarray(np.logical_or.reduceat(only_load, blocks.first, axis=1) & stops.take(best))",
          "return np.asarray(stops.take(best))"),
