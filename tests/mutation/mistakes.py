@@ -196,7 +196,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("single & in_front & (score >= -EDGE_IN)", "single & in_front"),
         ("return np.minimum(profile.usable_gal, room_lb / fuel_lb_per_gal(profile, assumptions))",
          "return np.minimum(profile.usable_gal, room_lb)"),
-        ("for gallons in (np.zeros(weight.shape), np.maximum(fuel, 0.0)):", "for gallons in (np.maximum(fuel, 0.0), np.maximum(fuel, 0.0)):"),
+        ("np.stack([np.zeros(weight.shape), np.maximum(fuel, 0.0)])", "np.stack([np.maximum(fuel, 0.0), np.maximum(fuel, 0.0)])"),
         ("put = left if last else np.minimum(left, held)", "put = left"),
         ("station.seats - taken[..., i], seated[..., i]", "station.seats + 0.0 * taken[..., i], seated[..., i]"),
         ("seats_ok = (people > 0.0).sum(axis=1) <= seats", "seats_ok = (people > 0.0).sum(axis=1) <= seats + 1"),
@@ -550,6 +550,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("return all(day + stay + gap < a or day > b + gap for a, b in taken)", "return all(day + stay < a or day > b for a, b in taken)"),
     ),
     "study/replicate/tally.py": (
+        ("per(billed_hours(trips, books)) + np.bincount(flight_row, local_h, n)", "per(billed_hours(trips, books))"),
         ("for c in (\"flight_h\", \"block_h\", \"fuel_burn_gal\"))", "for c in (\"block_h\", \"flight_h\", \"fuel_burn_gal\"))"),
         ("otherwise = refused & ~each.given_up", "otherwise = refused"),
         ("(code == 3) & structural, (code == 3) & ~structural", "(code == 3) & ~structural, (code == 3) & structural"),
@@ -764,7 +765,6 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "study/compare/rent_or_own.py": (
         ("fixed + factor * (besides - fixed + rate * billed)", "factor * (besides + rate * billed)"),
-        ("done * np.maximum(each_h, least)", "done * each_h"),
         ("if point is None or point.rising:", "if point is None or not point.rising:"),
         ("np.where(ways.given_up, p.terms.optional_value_usd, ways.usd)", "np.where(ways.given_up, 0.0, ways.usd)"),
     ),

@@ -10,12 +10,11 @@ import numpy as np
 from missionsim.base.arrays import Array
 from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.other_ways import other_ways
-from missionsim.money.renting import least_hours
 from missionsim.statistics.crossings import TippingPoint, crossing
 from missionsim.statistics.intervals import exact_mean
 from missionsim.study.compare.ownership import batch_means
 from missionsim.study.compare.recost import Change, Recosted
-from missionsim.study.replicate.tally import OUTCOMES, Tally
+from missionsim.study.replicate.tally import Tally
 
 ALSO_RENTING = frozenset({Category.LANDING, Category.STOP, Category.DIVERSION, Category.OVERNIGHT, Category.LODGING,
                           Category.GROUND,
@@ -32,8 +31,8 @@ class RentOrOwn:
 
     Costs are means a year for all trips wanted, those refused by other means. `renting_from_h`, `travelling_from_h`:
     flight hours a year from which owning is cheaper, with the trips of this study more or less often, `low, high` their
-    interval; None where it never or always is, within eight times the trips. `billed_hours`: charged by the renter,
-    with the least hours a day. Door to door: hours of one traveller.
+    interval; None where it never or always is, within eight times the trips. `billed_hours`: charged by the renter
+    for the same flying, local too, with the least hours a day. Door to door: hours of one traveller.
     """
 
     candidate: str
@@ -57,7 +56,7 @@ def rent_or_own(recosted: Recosted) -> tuple[RentOrOwn, ...]:
 def _of(recosted: Recosted, number: int) -> RentOrOwn:
     part, p = recosted.tallies[number], recosted.prepared
     rate = p.study.assumptions["keeping.rent_usd_per_h"][p.flyers[number].cost.klass]
-    hours, billed = recosted.flight_hours(number), mean_billed_hours(recosted, number)
+    hours, billed = recosted.flight_hours(number), float(part.column("rented_hours").mean())
     travel_usd, travel_h = travelling(recosted)
     keep = np.array([float(c in ALSO_RENTING) for c in CATEGORIES])
     besides = part.categories / 100.0 @ keep
@@ -85,24 +84,6 @@ def _from(recosted: Recosted, number: int, other: Callable[[float], Array], hour
         return {"at": None, "low": None, "high": None}
     return {name: None if v is None else v * hours for name, v in (("at", point.at), ("low", point.low),
                                                                   ("high", point.high))}
-
-
-def mean_billed_hours(recosted: Recosted, number: int) -> float:
-    """Return hours a renter charges in a mean year: flight hours of each trip, or the least for the days it is away."""
-    part, p = recosted.tallies[number], recosted.prepared
-    if part.by_trip.size == 0:
-        return recosted.flight_hours(number)
-    schedule, n = p.schedule, len(part.replications)
-    last = schedule.first_leg[1:] - 1
-    starts, ends = (np.array([schedule.planned_h(int(leg)) for leg in legs])
-                    for legs in (schedule.first_leg[:-1], last))
-    nights = np.floor((ends - starts) / 24.0).astype(np.int64)
-    day = np.maximum(np.floor(starts / 24.0), 0.0).astype(np.int64)
-    least = least_hours(np.datetime64(f"{p.table.year}-01-01") + day, nights, p.study.assumptions)
-    done = part.by_trip[:, [OUTCOMES.index("completed"), OUTCOMES.index("delayed")]].sum(axis=1)
-    flown = part.by_trip[:, :-1].sum(axis=1)
-    each_h = part.trip_sum[:, 0] / np.maximum(flown, 1.0)
-    return float((done * np.maximum(each_h, least)).sum() / n)
 
 
 def travelling(recosted: Recosted) -> tuple[float, float]:

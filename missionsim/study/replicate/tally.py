@@ -11,12 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from missionsim.base.arrays import Array, Columns, Ints
-from missionsim.base.assumptions import Assumptions
 from missionsim.base.packed import packing
-from missionsim.base.words import REASONS, Outcome
+from missionsim.base.words import REASONS, Outcome, Purpose
 from missionsim.money.entries import Ledger, month_ends
 from missionsim.money.ledger import Books
 from missionsim.money.operating_costs import days
+from missionsim.money.renting import billed_hours
 from missionsim.study.replicate.local_sums import LOCAL_MEASURES, local_sums
 from missionsim.study.replicate.one_year import FlownChunk
 from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
@@ -29,13 +29,13 @@ MEASURES = ("trips_wanted", "completed", "delayed", "broken_off", "flight_hours"
             "party_hours", "valued_hours", "flown_door_to_door_hours", "nights_away_forced", "flights", "fuel_stops",
             "diversions", "looks", "fuel_gal", "cost_cents", "net_cost_cents", "seat_nm", "trips_faster", "trips_equal",
             "trips_slower", "trips_by_other_means", "trips_given_up", "trips_off_dates", "must_go_lost", "car_usd",
-            "airline_usd", "given_up_usd", *SHOP_MEASURES, *MARKS, AS_ASKED,
+            "airline_usd", "given_up_usd", "rented_hours", *SHOP_MEASURES, *MARKS, AS_ASKED,
             *LOCAL_MEASURES)
 """Columns of a tally's table, one row a replication. `door_to_door_hours`: of all travellers on all wanted trips,
 however made; `party_hours`: of one traveller each; `valued_hours`: of all travellers as weighted;
 `flown_door_to_door_hours`: of one traveller on trips that left by light aircraft. `trips_faster, trips_equal,
 trips_slower`: of trips made, against the other way. `trips_off_dates`: made otherwise, but not on their dates.
-`must_go_lost`: not made although they had to be.
+`must_go_lost`: not made although they had to be. `rented_hours`: what a renter bills for the same flying, local too.
 `local_hours`: of flight, in `flight_hours` too; `trips_not_current`: with passengers, begun without three landings in
 90 days. `made_as_asked`: trips made that bear no mark."""
 _REASON_ROW = {str(reason): i for i, reason in enumerate(REASONS)}
@@ -116,7 +116,7 @@ def tally(flown: FlownChunk, owned: OwnedYears | None, replications: Sequence[in
     code = np.array([OUTCOMES.index(o) for o in flown.trips["outcome"]], dtype=np.int64)
     reason = np.array([_REASON_ROW.get(r, -1) for r in flown.trips["reason"]], dtype=np.int64)
     return Tally(
-        flown.name, reps, _table(flown, reps, row, code, each, books.assumptions),
+        flown.name, reps, _table(flown, reps, row, code, each, books),
         flown.ledger.by_category(reps),
         *_reasons(flown, row, code, reason, len(reps)), _monthly(flown, reps, row, code, books),
         *_by_trip(flown, code, reason, trips), _kept(flown, keep, year, idents) if reps[0] < keep else None,
@@ -154,8 +154,7 @@ def _trip_cents(flown: FlownChunk, reps: Ints, trips: int) -> Array:
     return out
 
 
-def _table(flown: FlownChunk, reps: Ints, row: Ints, code: Ints, each: TripYears,
-           assumptions: Assumptions) -> Array:
+def _table(flown: FlownChunk, reps: Ints, row: Ints, code: Ints, each: TripYears, books: Books) -> Array:
     trips, n = flown.trips, len(reps)
 
     def per(values: Array) -> Array:
@@ -166,15 +165,17 @@ def _table(flown: FlownChunk, reps: Ints, row: Ints, code: Ints, each: TripYears
     # Ferry flights belong to the year's hours and fuel although no trip flew them.
     hours, block, fuel = (np.bincount(flight_row, flown.flights[c], n)
                           for c in ("flight_h", "block_h", "fuel_burn_gal"))
+    local_h = np.where(flown.flights["purpose"] == Purpose.LOCAL.value, flown.flights["block_h"], 0.0)
     columns = [
         per(np.ones(len(row))), per(code <= 1), per(code == 1), per(code == 2), hours, block,
         *(each.sums(v, reps) for v in (each.person_h, each.party_h, each.valued_h, each.flown_h)),
         per(trips["nights_forced"]),
         np.bincount(flight_row, minlength=n), per(trips["fuel_stops"]), per(trips["diversions"]), per(trips["looks"]),
         fuel, flown.ledger.cost_cents(reps), flown.ledger.net_cost_cents(reps), seat_nm,
-        *_travel(each, reps, assumptions["time.equal_h"]),
+        *_travel(each, reps, books.assumptions["time.equal_h"]),
+        per(billed_hours(trips, books)) + np.bincount(flight_row, local_h, n),
         *shop_sums(flown.shop, trips, reps), *mark_sums(trips, reps),
-        *local_sums(flown.flights, trips, reps, assumptions["local.landings"]),
+        *local_sums(flown.flights, trips, reps, books.assumptions["local.landings"]),
     ]
     return np.column_stack([np.asarray(c, dtype=float) for c in columns])
 

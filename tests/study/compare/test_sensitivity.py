@@ -9,10 +9,10 @@ import pytest
 from study_cases import small_study
 
 from missionsim.money.categories import CODE, Category
-from missionsim.study.compare.compare import compare, compared, flown_tallies
+from missionsim.study.compare.compare import chunk_tallies, compare, compared, flown_tallies
 from missionsim.study.compare.measures import values_of
 from missionsim.study.compare.recost import Change, Recosted
-from missionsim.study.compare.rent_or_own import _travelling_as_flown, mean_billed_hours, rent_or_own, travelling
+from missionsim.study.compare.rent_or_own import _travelling_as_flown, rent_or_own, travelling
 from missionsim.study.compare.sensitivity import bars, offers, tied_down, tippings
 from missionsim.study.prepare.study import prepare
 
@@ -180,12 +180,26 @@ def test_corrosion_of_a_tie_down_is_spread_over_the_years_kept(recosted):
         assert row["wear_usd"] == 1_500.0
 
 
-def test_the_least_hours_a_day_are_billed(prepared, recosted):
-    study = prepared.study
-    dear = {"keeping.rent_least_h_per_day": {"weekday": 8.0, "weekend": 8.0}}
-    more = replace(study, assumptions=study.assumptions.replaced(dear))
-    dear = Recosted(replace(prepared, study=more), recosted.tallies)
-    assert mean_billed_hours(dear, 0) > mean_billed_hours(recosted, 0)
+def test_a_renter_bills_the_least_hours_a_day_and_what_is_flown_locally():
+    prepared = prepare(small_study(candidates=1, local_hours_per_year=15.0))
+
+    def billed(least_h):
+        rule = {"keeping.rent_least_h_per_day": {"weekday": least_h, "weekend": least_h}}
+        study = prepared.study
+        told = replace(prepared, study=replace(study, assumptions=study.assumptions.replaced(rule)))
+        part = chunk_tallies(told, range(2), 2)[0]
+        return part.column("rented_hours"), part
+
+    flown_h, part = billed(0.0)
+    trips, local_h = part.kept.trips, part.column("local_block_hours")
+    assert (local_h > 0.0).all()
+    by_year = [trips["block_h"][trips["replication"] == r].sum() for r in range(2)]
+    np.testing.assert_allclose(flown_h, by_year + local_h, atol=1e-6)
+    left = trips["outcome"] != "refused"
+    most_h, _ = billed(12.0)                # more than anybody flies in a day: all is billed by days away
+    days = (most_h - local_h) / 12.0
+    np.testing.assert_allclose(days, np.rint(days), atol=1e-9)
+    assert (days >= [(left & (trips["replication"] == r)).sum() for r in range(2)]).all()
 
 
 def test_travelling_costs_the_same_whoever_owns_what(recosted):

@@ -11,6 +11,7 @@ from study_cases import fly_chunk
 
 from missionsim.base.words import BIT, Outcome, Purpose, Reason
 from missionsim.decide.minima import LOOK_BEFORE_H
+from missionsim.money.renting import billed_hours
 from missionsim.report.contract import clean
 from missionsim.study.compare.compare import chunk_tallies
 from missionsim.study.inputs.files import demo_folder
@@ -199,9 +200,14 @@ def test_years_of_generated_demand_prepared_together_are_those_prepared_alone(tm
     together = chunk_tallies(prepare(study), range(2), 0)
     for replication in range(2):
         own = prepare(study, study.trips(replication))
-        for tally, (flown, _) in zip(together, fly_owned(own, [replication]), strict=True):
+        for tally, entrant, (flown, _) in zip(together, own.flyers, fly_owned(own, [replication]), strict=True):
             alone = flown.ledger.by_category(np.array([replication]))[0]
             np.testing.assert_array_equal(tally.categories[replication], alone)
+            # A renter bills trips of their own years by the days they are away, as those of a list.
+            local_h = tally.column("local_block_hours")[replication]
+            least = billed_hours(flown.trips, own.books(entrant))
+            assert tally.column("rented_hours")[replication] == pytest.approx(least.sum() + local_h)
+            assert least.sum() > flown.trips["block_h"].sum()
 
 
 def test_sums_do_not_depend_on_when_they_are_summed_up(prepared):
