@@ -5,6 +5,7 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import numpy as np
+import pytest
 from money_cases import columns, flight, trip
 
 from missionsim.base.words import REASONS, Reason
@@ -13,7 +14,7 @@ from missionsim.study.replicate.tally import MEASURES, OUTCOMES, KeptRecords
 
 REPLICATIONS = np.array([4, 5])
 FLIGHTS, TRIPS, SHOP = columns(
-    [flight(4, 0, block_h=1.3), flight(4, -1, flight_h=0.5, block_h=0.75, fuel=6.0, people=1),
+    [flight(4, 0, block_h=1.3), flight(4, -1, purpose="local", flight_h=0.5, block_h=0.75, fuel=6.0, people=1),
      flight(5, 0, flight_h=2.0, block_h=2.25, fuel=23.0, people=3)],
     [trip(4, 0), trip(4, 1, outcome="refused", reason="payload", structural=True),
      trip(4, 2, outcome="refused", reason="ceiling"), trip(5, 0, outcome="delayed", reason="wind", nights_forced=1),
@@ -30,9 +31,11 @@ def test_hours_fuel_and_outcomes_stand_in_their_own_columns(assumptions):
     each.given_up[2] = True
     flown = SimpleNamespace(flights=FLIGHTS, trips=TRIPS, shop=SHOP, ledger=SimpleNamespace(
         cost_cents=lambda _: np.array([700, 800]), net_cost_cents=lambda _: np.array([900, 1000])))
-    table = under_test._table(flown, REPLICATIONS, ROW, CODE, each, assumptions)
+    books = SimpleNamespace(assumptions=assumptions, terms=SimpleNamespace(nights=np.zeros(3)), year=2025,
+                            places=SimpleNamespace(utc_offset_h=np.zeros(1), home=0))
+    table = under_test._table(flown, REPLICATIONS, ROW, CODE, each, books)
     found = {name: table[:, i].tolist() for i, name in enumerate(MEASURES)}
-    assert found["flight_hours"] == [1.5, 2.0]          # the ferry flight too
+    assert found["flight_hours"] == [1.5, 2.0]          # the local flight too
     assert found["block_hours"] == [2.05, 2.25]
     assert found["fuel_gal"] == [17.0, 23.0]
     assert found["seat_nm"] == [2 * 140.0 + 70.0, 3 * 280.0]
@@ -43,6 +46,8 @@ def test_hours_fuel_and_outcomes_stand_in_their_own_columns(assumptions):
     assert found["trips_by_other_means"] == [1.0, 0.0]  # of two refused one is given up
     assert found["trips_given_up"] == [1.0, 0.0]
     assert found["nights_away_forced"] == [0.0, 1.0]
+    # A Thursday: at least 2 hours a day, less than the 2.4 flown but where a night is forced; local hours as flown.
+    assert found["rented_hours"] == pytest.approx([2.4 + 0.75, 4.0 + 2.4 + 2.4])
     assert (found["cost_cents"], found["net_cost_cents"]) == ([700.0, 800.0], [900.0, 1000.0])
 
 
