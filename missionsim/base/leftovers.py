@@ -24,6 +24,8 @@ LEFTOVER = re.compile(r"\.\w{8}\.(partial|old)")
 """How the name of a hidden folder ends after the name of the place."""
 JUST_MADE_S = 60.0
 """A folder younger than this may not yet be locked by the run that has just made it."""
+MOST_WAIT_S = 10.0
+"""So long a run waits for others that put their results in the same folder; none takes a second for it."""
 NOBODYS_S = 24 * 3600.0
 """Where folders cannot be locked one this old belongs to no living run: files are written within seconds."""
 
@@ -37,6 +39,23 @@ def hidden_folder(place: Path) -> Iterator[Path]:
         yield folder
     finally:
         _remove(folder)
+        if lock is not None:
+            os.close(lock)
+
+
+@contextmanager
+def one_at_a_time(place: Path) -> Iterator[None]:
+    """Keep other runs from putting anything in a place, or beside it, until the end; where locks are known."""
+    lock, until_s = None, time.monotonic() + MOST_WAIT_S
+    with suppress(ValueError):      # no name of a folder: whoever writes there says so
+        while time.monotonic() < until_s:
+            with suppress(BlockingIOError):
+                lock = _locked(place.parent)
+                break
+            time.sleep(0.002)
+    try:
+        yield
+    finally:
         if lock is not None:
             os.close(lock)
 

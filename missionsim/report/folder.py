@@ -10,7 +10,7 @@ from contextlib import AbstractContextManager, nullcontext, suppress
 from pathlib import Path
 from zlib import crc32
 
-from missionsim.base.leftovers import LEFTOVER, hidden_folder, sweep
+from missionsim.base.leftovers import LEFTOVER, hidden_folder, one_at_a_time, sweep
 from missionsim.base.owned_files import RUN, OutputError, Writer, refuse_foreign, remove_ours, writer_of, written_in
 from missionsim.study.inputs.files import home_expanded
 
@@ -98,6 +98,11 @@ def check_folder(out: Path, writer: Writer) -> None:
     ------
     OutputError   It is a file, holds other files than earlier results of this command and study, or cannot be written.
     """
+    with one_at_a_time(out.absolute()):
+        _check(out, writer)
+
+
+def _check(out: Path, writer: Writer) -> None:
     try:
         _check_place(out, writer)
     except (OSError, ValueError) as error:
@@ -147,20 +152,20 @@ def write_folder(out: Path, files: Mapping[str, str], also: AbstractContextManag
     ------
     OutputError   With earlier results, or whatever else lies there, untouched.
     """
-    writer = writer_of(files)
-    check_folder(out, writer)
-    here = out.absolute()
-    try:
-        here.parent.mkdir(parents=True, exist_ok=True)
-        sweep(here, FILES)
-        with hidden_folder(here) as partial:
-            for name, text in files.items():
-                (partial / name).write_bytes(text.encode("utf-8"))
-            partial.chmod(0o777 & ~_umask())
-            with also or nullcontext():
-                _swap(partial, here, writer)
-    except OSError as error:
-        raise _refused(out, error) from None
+    writer, here = writer_of(files), out.absolute()
+    with one_at_a_time(here):
+        _check(out, writer)
+        try:
+            here.parent.mkdir(parents=True, exist_ok=True)
+            sweep(here, FILES)
+            with hidden_folder(here) as partial:
+                for name, text in files.items():
+                    (partial / name).write_bytes(text.encode("utf-8"))
+                partial.chmod(0o777 & ~_umask())
+                with also or nullcontext():
+                    _swap(partial, here, writer)
+        except OSError as error:
+            raise _refused(out, error) from None
 
 
 def _swap(partial: Path, here: Path, writer: Writer, tries: int = 3) -> None:
