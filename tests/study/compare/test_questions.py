@@ -154,7 +154,7 @@ def test_the_first_question_changes_the_choice_and_rerunning_agrees(capsys):
     count = 140
     study = load_study()
     one, other = study.candidates[0], study.candidates[2]
-    one = replace(one, profile=one.profile.changed({"prices.asking_price_usd": 155_000.0}))
+    one = replace(one, profile=one.profile.changed({"prices.asking_price_usd": 210_000.0}))
     other = replace(other, profile=other.profile.changed({
         "prices.asking_price_usd": 92_000.0, "state.open_directives_usd": {"low": 0.0, "likely": 15_000.0,
                                                                            "high": 45_000.0}}))
