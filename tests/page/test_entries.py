@@ -8,6 +8,7 @@ from missionsim.page.entries import shown, typed
 from missionsim.page.fields import ELSEWHERE, HABITS, LIMITS, MORE_PRICES, PILOT, PRICES, STUDY
 from missionsim.page.files import ChangedOutsideError
 from missionsim.page.study_file import RefusedError
+from missionsim.page.study_folder import StudyFolder
 from missionsim.page.yaml_file import value_at, with_value
 from missionsim.study.inputs.schema import Prices, StudySpec
 from missionsim.study.inputs.schema_parts import Pilot, WakingHours
@@ -50,6 +51,15 @@ def begun(empty):
     empty.set_value(["home"], "KGRI")
     empty.set_value(["year"], "2025")
     return empty
+
+
+def test_a_fault_that_was_there_before_is_not_held_against_another_value(demo):
+    path = demo.file.path
+    for key, hours in (("total_h", 200), ("retractable_h", 300)):
+        path.write_text(with_value(path.read_text(encoding="utf-8"), "x", ["pilot", key], hours), encoding="utf-8")
+    again = StudyFolder(path)
+    again.set_value(["pilot", "age"], "50")                 # the hours do not fit still, and are told elsewhere
+    assert again.file.get(["pilot", "age"]) == 50
 
 
 def test_where_one_goes_how_often_is_typed_in_rows(empty):

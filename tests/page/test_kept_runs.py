@@ -71,6 +71,14 @@ def test_what_somebody_edited_is_neither_read_nor_removed(kept, tmp_path):
     assert file.exists()
 
 
+def test_an_empty_folder_of_that_name_is_not_taken_for_a_place(kept, tmp_path):
+    other = tmp_path / "kept_runs" / "mine"
+    other.mkdir(parents=True)       # a system puts a folder in place of an empty one without a word
+    with pytest.raises(ChangedOutsideError):
+        kept.keep("mine", [RECORD])
+    assert list(other.iterdir()) == []
+
+
 def test_folders_of_others_are_left_alone(kept, tmp_path):
     other = tmp_path / "kept_runs" / "mine"
     other.mkdir(parents=True)
