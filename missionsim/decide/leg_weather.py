@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import islice
 from math import ceil
 
 import numpy as np
@@ -19,13 +20,13 @@ from missionsim.decide.minima import AlternateFuel, Looked, look
 from missionsim.decide.surface_weather import LegWeather
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
-from missionsim.world.random_fields.hours import HOURS, hour_index, start_of_hour_h
+from missionsim.world.random_fields.hours import HOURS, NEW_YEAR_INDEX, hour_index, start_of_hour_h
 from missionsim.world.surface.air import AskedHours, SurfaceAir
 from missionsim.world.surface.year import SurfaceYear
 from missionsim.year.schedule import Schedule
 
 FORTNIGHT_H = 336
-SOON = 24
+SOON = 6
 """Hours of day in which an empty aircraft mostly finds its weather."""
 OPENS_WITHIN_H = 12
 """A destination below minima is looked at for so long after arrival. [h]"""
@@ -155,16 +156,17 @@ class FairWeather:
 
     def next_fair_h(self, from_place: int, to_place: int, time_h: float) -> float:
         """Return the first fair hour at or after a time; after a fortnight without one the last hour looked at."""
-        first = min(max(int(hour_index(ceil(time_h))), 0), HOURS - 1)
-        hour = np.arange(first, min(first + FORTNIGHT_H, HOURS))
-        local_h = (start_of_hour_h(hour) + self.surface.climate.longitude_deg[from_place] / 15.0) % 24.0
-        by_day = hour[(local_h >= self.local_h[0]) & (local_h <= self.local_h[1])]
-        # Two days mostly do: the others are looked at only when they do not.
-        for some in (by_day[:SOON], by_day[SOON:]):
-            fair = self._above_minima(np.array([[from_place], [to_place]]), some).all(axis=0)
+        first = min(max(ceil(time_h) + NEW_YEAR_INDEX, 0), HOURS - 1)
+        hours = range(first, min(first + FORTNIGHT_H, HOURS))
+        (dawn_h, dusk_h), solar_h = self.local_h, self.surface.climate.longitude_deg[from_place] / 15.0
+        by_day = (hour for hour in hours if dawn_h <= (start_of_hour_h(hour) + solar_h) % 24.0 <= dusk_h)
+        # The next few mostly do: the others are looked at only when they do not.
+        for some in (list(islice(by_day, SOON)), by_day):
+            hour = np.fromiter(some, dtype=np.int64)
+            fair = self._above_minima(np.array([[from_place], [to_place]]), hour).all(axis=0)
             if fair.any():
-                return float(start_of_hour_h(some[np.argmax(fair)]))
-        return float(start_of_hour_h(hour[-1]))
+                return float(start_of_hour_h(hour[np.argmax(fair)]))
+        return float(start_of_hour_h(hours[-1]))
 
     def lets_through(self, from_place: int, to_place: int, depart_h: float, flight_h: float) -> bool:
         """Tell whether one place is above minima at departure and the other on arrival.

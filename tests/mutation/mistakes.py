@@ -105,7 +105,8 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "decide/minima.py": ("tests/decide/test_minima_by_hand.py", "tests/decide/test_weather_by_hand.py",
                          "tests/decide/test_minima.py"),
     "decide/alternates.py": ("tests/decide/test_minima_by_hand.py", "tests/decide/test_minima.py"),
-    "decide/leg_weather.py": ("tests/decide/test_weather_by_hand.py", "tests/decide/test_minima.py"),
+    "decide/leg_weather.py": ("tests/decide/test_weather_by_hand.py", "tests/decide/test_minima.py",
+                              "tests/decide/test_fair_weather.py"),
     "decide/enroute_weather.py": ("tests/decide/test_weather_by_hand.py", "tests/decide/test_values_by_hand.py"),
     "decide/gate_plan.py": ("tests/decide/test_minima_by_hand.py",),
     "study/compare/stopping.py": ("tests/study/compare/test_stopping.py",),
@@ -283,6 +284,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "decide/leg_weather.py": (
         ("later = np.minimum(arrive + 1 + np.arange(OPENS_WITHIN_H), HOURS - 1)", "later = np.minimum(arrive + np.arange(OPENS_WITHIN_H), HOURS - 1)"),
         ("hour_index([depart_h, depart_h + flight_h])", "hour_index([depart_h, depart_h])"),
+        ("for some in (list(islice(by_day, SOON)), by_day):", "for some in (list(islice(by_day, SOON)),):"),
+        ("<= dusk_h)", "< dusk_h)"),
         ("rain = sky.freezing.take(at_departure) | sky.freezing.take(at_arrival)", "rain = sky.freezing.take(at_departure)"),
         ("return LegWeather(reasons, view.below & (own == 0)", "return LegWeather(reasons, view.below"),
         ("np.where(over & ~bad, bit, np.uint32(0))", "np.where(over, bit, np.uint32(0))"),

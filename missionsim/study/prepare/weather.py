@@ -42,6 +42,11 @@ from missionsim.world.surface.year import AskedWeather
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.schedule import Schedule
 
+WAITS_DAYS = 2
+"""Days after an arrival whose weather is drawn with that of flights, for an aircraft that waits for it to clear."""
+MENDED_DAYS = 4
+"""And for one that is mended before it goes on or home: most repairs take less. More days would cost what they save."""
+
 
 @dataclass(frozen=True)
 class SkyPlan:
@@ -165,18 +170,26 @@ def _asked_weather(climate: SurfaceClimate, hours: AskedHours, points: WayPoints
 def _near(gates: GatePlan, schedule: Schedule) -> Pairs:
     """Return places, and hours of the days that are likely to be asked for when something comes between.
 
-    Where legs lead and their alternates: when it is decided, on arrival, and for an aircraft that waits there.
+    Where legs lead and their alternates: when it is decided, on arrival, and for an aircraft that waits there. Both
+    ends of a leg and home: for one that is mended, or fetched, and then flown home empty.
     """
     leg, column = np.nonzero(gates.open_)
-    decided, arrived = (hour // 24 for hour in (gates.hours.departure_i[leg, column] - LOOK_BEFORE_H,
-                                                gates.hours.arrival_i[leg, column]))
-    # Whole days are drawn, and most hours of a leg's window share them.
-    legs = np.unique(np.stack([schedule.to_place[leg], decided, arrived], axis=1), axis=0)
-    every = np.concatenate([gates.alternates.place[legs[:, 0]], legs[:, :1]], axis=1)
-    which, k = np.nonzero(every >= 0)
-    place, arrived = every[which, k], legs[which, 2]
-    days = (legs[which, 1], *(np.minimum(arrived + more, DAYS - 1) for more in (0, 1, 2)))
-    return np.tile(place, len(days)), 24 * np.concatenate(days)
+
+    def days(hour: Ints) -> tuple[Ints, Ints]:
+        # Whole days are drawn, and most hours of a leg's window share them.
+        return np.divmod(np.unique(leg * DAYS + hour[leg, column] // 24), DAYS)
+
+    (decides, decided), (arrives, arrived) = days(gates.hours.departure_i - LOOK_BEFORE_H), days(gates.hours.arrival_i)
+    home = schedule.from_place[schedule.first_leg[schedule.trip]]
+    ends = np.stack([schedule.to_place, schedule.from_place, home], axis=1)
+    landing = np.concatenate([gates.alternates.place[schedule.to_place], ends[:, :1]], axis=1)
+    asked = np.zeros((len(gates.alternates.place) + 1, DAYS), dtype=bool)      # the last row: of no alternate, -1
+    asked[landing[decides], decided[:, None]] = True
+    for places, most in ((landing, WAITS_DAYS), (ends, MENDED_DAYS)):
+        for more in range(most + 1):
+            asked[places[arrives], np.minimum(arrived + more, DAYS - 1)[:, None]] = True
+    place, day = np.nonzero(asked[:-1])
+    return place, 24 * day
 
 
 def _asked_hours(climate: SurfaceClimate, airport_row: Ints, schedule: Schedule,
