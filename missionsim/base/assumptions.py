@@ -11,7 +11,7 @@ from typing import Any
 import yaml
 
 from missionsim.base.accepted import Accepted, complaints, numbers, shown
-from missionsim.base.errors import Fault, InputError, near_match
+from missionsim.base.errors import Fault, InputError, NearMatches, near_match
 
 REMOVED = {
     "year.crosswind_share": "runway.crosswind_of_demonstrated_share",
@@ -87,9 +87,10 @@ class Assumptions:
         InputError            Unknown keys, values of the wrong kind or beyond what is accepted, all at once.
         """
         faults = []
+        nearest = NearMatches()
         entries = dict(self.entries)
         for key, value in values.items():
-            wrong, near = self._wrong(key, value)
+            wrong, near = self._wrong(key, value, nearest)
             faults += [Fault("study", f"assumptions.{key}", what, accepted, near) for what, accepted in wrong]
             if not wrong:
                 entries[key] = overridden(entries[key], value)
@@ -104,14 +105,14 @@ class Assumptions:
         """Return a copy with some values replaced by a what-if of the program's own, such as a point of a search."""
         return Assumptions({**self.entries, **{key: replace(self.entries[key], value=v) for key, v in values.items()}})
 
-    def _wrong(self, key: str, value: Any) -> tuple[list[tuple[str, str]], str]:
+    def _wrong(self, key: str, value: Any, nearest: NearMatches) -> tuple[list[tuple[str, str]], str]:
         old = self.entries.get(key)
         if key in REMOVED:
             successor = REMOVED[key]
             return [("is no longer an assumption", f"{successor} in its place" if successor else "nothing in its place")
                     ], successor
         if old is None:
-            return [("unknown assumption", "a key of the assumptions file")], near_match(key, list(self.entries))
+            return [("unknown assumption", "a key of the assumptions file")], nearest.of(key, list(self.entries))
         points = [_point(value, name) for name in _RANGE]
         if not all(_same_kind(old.value, point) for point in points):
             return [(f"is {shown(value)}", f"{_kind(old.value)} [{old.unit}], such as {shown(old.value)}")], ""

@@ -7,6 +7,8 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+MOST_TOLD = 1_000
+"""So many faults are told in full, as many as somebody may read; of what comes after, how many."""
 _LONGEST_NAME = 240
 _LONGEST_KEY = 100
 _LONG_WORD = re.compile(r"[^\s;]{121,}")
@@ -57,7 +59,7 @@ class ValidityError(MissionsimError, ValueError):
 
 
 class InputError(MissionsimError, ValueError):
-    """The user's input has faults; all of them are carried at once.
+    """The user's input has faults; all of them are carried at once, the first thousand are told.
 
     Parameters
     ----------
@@ -66,7 +68,16 @@ class InputError(MissionsimError, ValueError):
 
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults = tuple(faults)
-        super().__init__("\n".join(str(f) for f in self.faults))
+        super().__init__("\n".join(told(self.faults)))
+
+
+def told(faults: Sequence[Fault]) -> list[str]:
+    """Return faults in words, a line each: the first `MOST_TOLD`, then how many more there are."""
+    more = len(faults) - MOST_TOLD
+    lines = [str(f) for f in faults[:MOST_TOLD]]
+    if more > 0:
+        lines.append(f"{more:,} more {'fault is' if more == 1 else 'faults are'} told once these are mended.")
+    return lines
 
 
 def commanding(text: str) -> str:
@@ -90,3 +101,19 @@ def near_match(word: str, known: Sequence[str]) -> str:
     lower = {k.lower(): k for k in known}
     hit = difflib.get_close_matches(word.lower(), list(lower), n=1, cutoff=0.6)
     return lower[hit[0]] if hit else ""
+
+
+class NearMatches:
+    """Near matches of words that are faults of one reading, of no more than are told.
+
+    One takes from a tenth of a millisecond to several: a file of 50,000 strange keys would take a minute for matches
+    nobody sees.
+    """
+
+    def __init__(self) -> None:
+        self._left = MOST_TOLD
+
+    def of(self, word: str, known: Sequence[str]) -> str:
+        """Return the near match of the next word, an empty string where none is near or `MOST_TOLD` have been asked."""
+        self._left -= 1
+        return near_match(word, known) if self._left >= 0 else ""

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 
 from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.errors import Fault, InputError, near_match
+from missionsim.base.errors import Fault, InputError, NearMatches
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,8 @@ def prices_of(assumptions: Assumptions, given: Mapping[str, Any] | None = None) 
     """
     given = {key: value for key, value in (given or {}).items() if value is not None}
     known = [f.name for f in fields(Prices)]
-    faults = [Fault("study", f"prices.{key}", "unknown price", ", ".join(known), near_match(key, known))
+    nearest = NearMatches()
+    faults = [Fault("study", f"prices.{key}", "unknown price", ", ".join(known), nearest.of(key, known))
               for key in given if key not in known]
     numbers = {key: value for key, value in given.items() if key in known and key != "fuel_at"}
     numbers |= {f"fuel_at.{place}": value for place, value in given.get("fuel_at", {}).items()}

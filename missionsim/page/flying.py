@@ -12,7 +12,7 @@ from multiprocessing.synchronize import Event
 from pathlib import Path
 from typing import Any
 
-from missionsim.base.errors import InputError, MissionsimError
+from missionsim.base.errors import InputError, MissionsimError, told
 from missionsim.base.owned_files import Writer
 from missionsim.base.processes import end_with_parent
 from missionsim.page.beside import Beside
@@ -82,7 +82,7 @@ def _carry_out(kept: Flights, order: Order, pipe: Connection) -> None:
     except CalledOffError:
         pipe.send({"phase": ""})
     except InputError as error:
-        pipe.send({"phase": "", "faults": tuple(str(f) for f in error.faults)})
+        pipe.send({"phase": "", "faults": tuple(told(error.faults))})
     except MissionsimError as error:
         pipe.send({"phase": "", "faults": (str(error),)})
 

@@ -7,7 +7,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from missionsim.base.errors import Fault, InputError, MissionsimError
+from missionsim.base.errors import Fault, InputError, MissionsimError, told
 from missionsim.page.files import ChangedOutsideError
 from missionsim.page.hangar import Hangar
 from missionsim.page.study_file import RefusedError, StudyFile
@@ -271,7 +271,7 @@ class StudyFolder:
     def told(self, faults: Sequence[Fault]) -> list[str]:
         """Return faults in words, files of this folder by their names alone."""
         places = (f"{self.folder.resolve()}/", f"{self.folder}/")
-        return [str(f).removeprefix(places[0]).removeprefix(places[1]) for f in faults]
+        return [text.removeprefix(places[0]).removeprefix(places[1]) for text in told(faults)]
 
     def faults(self) -> list[Fault]:
         """Return everything the study's own rules refuse now; nothing while it still lacks a part."""

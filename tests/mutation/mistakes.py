@@ -49,6 +49,9 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "physics/wind.py": ("tests/physics/test_wind.py",),
     "world/ground/leg_ground.py": ("tests/world/ground/test_leg_ground.py",),
     "base/packed.py": ("tests/base/test_packed.py",),
+    "base/errors.py": ("tests/study/inputs/test_many_faults.py",),
+    "study/inputs/faults.py": ("tests/study/inputs/test_many_faults.py", "tests/study/inputs/test_faults.py"),
+    "world/airports/search.py": ("tests/world/airports/test_airports.py",),
     "world/surface/place_climate.py": ("tests/world/surface/test_place_climate.py",),
     "world/surface/storms.py": ("tests/world/surface/test_year.py", "tests/world/surface/test_calibration.py"),
     "world/random_fields/field.py": ("tests/world/random_fields", "tests/world/surface/test_year.py"),
@@ -807,6 +810,18 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("self.fault_interval_h * (1.0 - a[\"maintenance.deferrable_share\"])", "self.fault_interval_h"),
         ("watched / assumptions[\"maintenance.twin_fault_factor\"]", "watched * assumptions[\"maintenance.twin_fault_factor\"]"),
         ("return 0.5 * log(high / low) / Z90", "return log(high / low) / Z90"),
+    ),
+    "base/errors.py": (
+        ("more = len(faults) - MOST_TOLD", "more = len(faults) - MOST_TOLD - 1"),
+        ("return near_match(word, known) if self._left >= 0", "return near_match(word, known) if self._left > 0"),
+    ),
+    "study/inputs/faults.py": (
+        ('and item["loc"] in above', 'and item["loc"] not in above'),
+        ("return fault.line or 0, fault.key", "return 0, fault.key"),
+    ),
+    "world/airports/search.py": (
+        ("[{town, *town.split(\"/\")} for town in towns]", "[{town} for town in towns]"),
+        ("[i for i in named if arrays[\"size\"][i] > largest]", "[i for i in named if arrays[\"size\"][i] >= largest]"),
     ),
     "study/unknowns/draws.py": (
         ("(random.permutation(BLOCK) + random.random(BLOCK)) / BLOCK", "random.random(BLOCK)"),

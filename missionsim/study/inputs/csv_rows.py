@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import time
 from typing import Any, TypeVar
 
-from missionsim.base.errors import Fault
+from missionsim.base.errors import MOST_TOLD, Fault
 from missionsim.study.inputs.beyond_weather import STATION_FILE, Unflyable
 from missionsim.study.inputs.csv_cells import DateOrder, Moment, parse_clock, parse_moment, parse_number, parse_yes
 from missionsim.study.inputs.csv_text import CsvTable, Row
@@ -147,7 +147,8 @@ class RowReader:
         """
         text = row.get(column)
         if text not in self._places:
-            self._places[text] = places_in(text, self.find, self.towns, self.free_text)
+            offer = len(self.faults) + len(self.set_aside) < MOST_TOLD
+            self._places[text] = places_in(text, self.find, self.towns, self.free_text, offer)
         found = self._places[text]
         if not found.unknown:
             self._airports.update({airport.ident: airport for airport in found.airports})

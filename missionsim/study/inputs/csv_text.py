@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from missionsim.base.cells import read_cell
-from missionsim.base.errors import Fault, InputError, commanding, near_match
+from missionsim.base.errors import Fault, InputError, NearMatches, commanding, near_match
 from missionsim.study.inputs.files import TextFile
 
 DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|"}
@@ -179,9 +179,10 @@ def _positions(file: str, names: Sequence[str], ours: Sequence[str], columns: Ma
             faults.append(Fault(file, f"columns.{our}", f"no column has the heading {wanted!r}",
                                 ", ".join(n for n in names if n), near_match(wanted, names), line))
     if not columns:
+        nearest, taken = NearMatches(), set(positions.values())
         for i, name in enumerate(names):
-            known = not name or i in positions.values() or plain_heading(name) in USUAL_ELSEWHERE
-            near = "" if known else near_match(plain_heading(name), ours)
+            known = not name or i in taken or plain_heading(name) in USUAL_ELSEWHERE
+            near = "" if known else nearest.of(plain_heading(name), ours)
             if near and near not in positions:
                 faults.append(Fault(file, name, "unknown column", ", ".join(ours), near, line))
     return positions, faults

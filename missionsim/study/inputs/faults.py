@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import types
 import typing
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 
-from missionsim.base.errors import Fault, near_match
+from missionsim.base.errors import Fault, NearMatches
 from missionsim.study.inputs.overlays import Located
 from missionsim.study.inputs.units import unit_hint
 from missionsim.study.inputs.yaml_lines import KeyPath
@@ -48,20 +49,27 @@ def faults_of(error: ValidationError, document: Located, model: type[BaseModel])
     """
     seen: dict[tuple[KeyPath, str], Fault] = {}
     errors = error.errors(include_url=False)
-    places = [tuple(e["loc"]) for e in errors]
-    for item in errors:
-        deeper = any(p[:len(item["loc"])] == item["loc"] and len(p) > len(item["loc"]) for p in places)
-        if item["type"] in ("too_short", "too_long") and deeper:
+    above = {item["loc"][:cut] for item in errors for cut in range(len(item["loc"]))}
+    nearest = NearMatches()
+    for path, item in _in_order(errors, document):
+        if item["type"] in ("too_short", "too_long") and item["loc"] in above:
             continue  # entries that were refused do not count, so their number says nothing
-        path = _written_path(document.data, item["loc"])
-        what, accepted, near = _words(dict(item), model, path)
+        what, accepted, near = _words(item, model, nearest)
         fault = document.fault(path, what, accepted, near)
         key = (path, what)
         if key in seen and accepted not in seen[key].accepted:
             both = f"{seen[key].accepted}, or {accepted}"
             fault = document.fault(path, what, both, near or seen[key].near)
         seen[key] = fault if key not in seen or accepted not in seen[key].accepted else seen[key]
-    return sorted(seen.values(), key=lambda f: (f.line or 0, f.key))
+    return list(seen.values())
+
+
+def _in_order(errors: Iterable[Any], document: Located) -> list[tuple[KeyPath, dict[str, Any]]]:
+    """Return what a model refused, each with the path the user wrote, in the order of the file."""
+    def place(pair: tuple[KeyPath, dict[str, Any]]) -> tuple[int, str]:
+        fault = document.fault(pair[0], "")
+        return fault.line or 0, fault.key
+    return sorted(((_written_path(document.data, item["loc"]), dict(item)) for item in errors), key=place)
 
 
 def salvaged(kind: type[T], value: Any) -> T | None:
@@ -90,12 +98,12 @@ def _written_path(data: Any, loc: Sequence[Any]) -> KeyPath:
     return tuple(path)
 
 
-def _words(item: dict[str, Any], model: type[BaseModel], path: KeyPath) -> tuple[str, str, str]:
+def _words(item: dict[str, Any], model: type[BaseModel], nearest: NearMatches) -> tuple[str, str, str]:
     """Return what is wrong, what is accepted and a near match."""
     kind, value, context = item["type"], item.get("input"), item.get("ctx") or {}
     if kind == "extra_forbidden":
         keys = accepted_keys(model, item["loc"][:-1])
-        return _unknown_key(str(item["loc"][-1]), value, keys, model)
+        return _unknown_key(str(item["loc"][-1]), value, keys, model, nearest)
     if kind == "invalid_key" and isinstance(value, int) and not isinstance(value, bool):
         return f"the comma before {value:03d} parts two keys here", "numbers without commas in { }, such as 3900", ""
     if kind in ("missing", "missing_argument"):
@@ -103,27 +111,29 @@ def _words(item: dict[str, Any], model: type[BaseModel], path: KeyPath) -> tuple
     if kind == "literal_error":
         words = [str(w) for w in _literals(model, item["loc"])]
         accepted = _listing(words) if words else str(context.get("expected", ""))
-        return f"is {shown(value)}", accepted, near_match(value, words) if isinstance(value, str) else ""
+        return f"is {shown(value)}", accepted, nearest.of(value, words) if isinstance(value, str) else ""
     return (*_refused(kind, value, context, item, model), "")
 
 
-def _unknown_key(word: str, value: Any, keys: list[str], model: type[BaseModel]) -> tuple[str, str, str]:
+def _unknown_key(word: str, value: Any, keys: list[str], model: type[BaseModel], nearest: NearMatches,
+                 ) -> tuple[str, str, str]:
     """Return what is wrong with a key nobody knows, naming the slip where it is a common one."""
     what = f"unknown key {word!r}"
     name, colon, rest = word.partition(":")
     if value is None and colon and rest:
         return f"{what}: a blank is missing after the colon", f"{name}: {rest}", ""
-    near = near_match(word, keys)
-    homes = [] if near.casefold() == word.casefold() and near else sections_of(model, word)
+    near = nearest.of(word, keys)
+    homes = [] if near.casefold() == word.casefold() and near else _sections(model).get(word, ())
     if homes:
         return f"{what} here", "under " + " or ".join(f"`{home}`" if home else "no section, at the left margin"
                                                      for home in homes[:3]), ""
     return what, _listing(keys), near
 
 
-def sections_of(model: type[BaseModel], word: str) -> list[str]:
-    """Return the dotted sections of a model that take a key, the outermost as an empty string."""
-    found: list[str] = []
+@cache
+def _sections(model: type[BaseModel]) -> Mapping[str, list[str]]:
+    """Return the dotted sections of a model that take each key, the outermost as an empty string."""
+    found: dict[str, list[str]] = {}
     waiting: list[tuple[str, type[BaseModel]]] = [("", model)]
     seen: set[type[BaseModel]] = set()
     while waiting:
@@ -132,7 +142,7 @@ def sections_of(model: type[BaseModel], word: str) -> list[str]:
             continue
         seen.add(part)
         for name, field in part.model_fields.items():
-            found += [here] if word == (field.alias or name) else []
+            found.setdefault(field.alias or name, []).append(here)
             below = f"{here}.{name}" if here else name
             waiting += [(below, inner) for inner in _models_in(field.annotation)]
     return found

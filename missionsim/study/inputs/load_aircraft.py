@@ -14,7 +14,7 @@ from missionsim.aircraft.performance import performance_of
 from missionsim.aircraft.profile import Profile
 from missionsim.aircraft.upgrades import apply_upgrades, catalogue, obstacle
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.errors import Fault, InputError, ValidityError, near_match
+from missionsim.base.errors import Fault, InputError, NearMatches, ValidityError, near_match
 from missionsim.study.inputs.faults import faults_of, shown
 from missionsim.study.inputs.files import is_there, neighbour
 from missionsim.study.inputs.overlays import Layers
@@ -150,10 +150,10 @@ def _changed(layers: Layers, i: int, spec: CandidateSpec, profile: Profile, faul
         where["prices.asking_price_usd"] = ("candidates", i, "price_usd")
         values["prices.asking_price_usd"] = spec.price_usd
     keys = _dotted_keys(Profile)
-    unknown = [key for key in values if key not in keys]
+    unknown, nearest = [key for key in values if key not in keys], NearMatches()
     for key in unknown:
         faults.append(layers.fault(where[key], f"unknown key {key!r} of an aircraft profile", "a dotted key such as "
-                                   "weights.max_takeoff_lb", near_match(key, keys)))
+                                   "weights.max_takeoff_lb", nearest.of(key, keys)))
     absent = [key for key in values if key in keys and _absent(profile, key)]
     for key in absent:
         faults.append(layers.fault(where[key], "this profile has no such part", "a part that is there"))

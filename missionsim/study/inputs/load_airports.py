@@ -6,7 +6,7 @@ import io
 from typing import Any
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.errors import Fault, InputError, MissionsimError
+from missionsim.base.errors import MOST_TOLD, Fault, InputError, MissionsimError
 from missionsim.study.inputs.faults import salvaged
 from missionsim.study.inputs.files import read_text
 from missionsim.study.inputs.overlays import Layers
@@ -49,9 +49,10 @@ def _usable(layers: Layers, table: AirportTable, ident: str, spec: AirportSpec, 
     except MissionsimError as error:
         lacking = spec.lacking_for_new()
         if lacking:
+            near = str(getattr(error, "near", "")) if len(faults) < MOST_TOLD else ""
             faults.append(layers.fault(("airports", ident), "is not in the airport data, and a new airport needs "
                                        f"{', '.join(lacking)}", "the identifier of a known airport, or those fields",
-                                       str(getattr(error, "near", ""))))
+                                       near))
         return not lacking
     return True
 

@@ -57,7 +57,8 @@ def looks_like_identifier(text: str) -> bool:
     return bool(_LIKE_IDENT.fullmatch(text)) and (text[:2].upper() == text[:2] or any(c.isdigit() for c in text))
 
 
-def places_in(text: str, find: Callable[[str], Any], towns: Towns | None = None, free_text: bool = False) -> PlacesRead:
+def places_in(text: str, find: Callable[[str], Any], towns: Towns | None = None, free_text: bool = False,
+              offer: bool = True) -> PlacesRead:
     """Return the airports a cell names.
 
     Parameters
@@ -66,10 +67,11 @@ def places_in(text: str, find: Callable[[str], Any], towns: Towns | None = None,
     find : function         Returns an airport; raises an error of the program, with `near`, for unknown ones.
     towns : function        See `Towns`; None knows no towns.
     free_text : bool        Words of a calendar: three letters are an identifier only in capitals (a gym is none).
+    offer : bool            Look for an identifier that may have been meant; takes some milliseconds.
     """
     if len(text) > MOST_CHARACTERS:
         return PlacesRead((), f"{text[:40]}...")
-    reader = _Reader(find, towns, free_text)
+    reader = _Reader(find, towns, free_text, offer)
     bracketed = [a for word in _IN_BRACKETS.findall(text) if (a := reader.identifier(word)) is not None]
     if bracketed:
         return PlacesRead(tuple(bracketed))
@@ -94,6 +96,7 @@ class _Reader:
     find: Callable[[str], Any]
     towns: Towns | None
     free_text: bool
+    offer: bool
 
     def identifier(self, word: str) -> Any:
         """Return the airport of an identifier, None for other words."""
@@ -159,7 +162,8 @@ class _Reader:
 
     def _near(self, text: str) -> str:
         try:
-            self.find(text)
+            if self.offer:
+                self.find(text)
         except MissionsimError as error:
             return str(getattr(error, "near", ""))
         return ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.errors import Fault, MissionsimError
+from missionsim.base.errors import MOST_TOLD, Fault, MissionsimError
 from missionsim.study.inputs.beyond_weather import STATION_FILE, Unflyable
 from missionsim.study.inputs.overlays import Layers
 from missionsim.study.inputs.yaml_lines import KeyPath
@@ -45,8 +45,9 @@ class StudyReading:
         try:
             return self.airports.find(ident)
         except MissionsimError as error:
+            near = str(getattr(error, "near", "")) if len(self.faults) < MOST_TOLD else ""
             self.fault(where, f"no airport {ident!r} is known", "an ICAO, FAA or IATA identifier, or one under "
-                       "`airports`", str(getattr(error, "near", "")))
+                       "`airports`", near)
             return None
 
     def flyable(self, where: KeyPath, ident: str) -> Airport | None:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import product
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
 from missionsim.base.errors import near_match
+
+T = TypeVar("T")
 
 _LOOK_ALIKE = {"0": "0O", "O": "O0", "o": "O0", "1": "1I", "I": "I1", "l": "LI1", "L": "LI1", "i": "I1", "5": "5S",
                "S": "S5", "8": "8B", "B": "B8", "2": "2Z", "Z": "Z2"}
@@ -69,11 +71,10 @@ def _one_slip(word: str) -> list[list[str]]:
 
 def _by_name(text: str, arrays: Mapping[str, np.ndarray]) -> str:
     """Return the largest airport whose town is called so, else whose own name holds the words."""
-    words = " ".join(text.split()).casefold()
+    words = _plain_town(text)
     if len(words) < 4 or not any(c.isalpha() for c in words):
         return ""
-    towns, names = (arrays[key].tobytes().decode("utf-8").casefold().split("\n") for key in ("municipality", "name"))
-    rows = [i for i, town in enumerate(towns) if town == words] or [i for i, name in enumerate(names) if words in name]
+    rows = _rows_by_town(arrays).get(words) or [i for i, name in enumerate(_names(arrays)) if words in name]
     if not rows:
         return ""
     return str(arrays["ident"][rows[int(np.argmax(arrays["size"][rows]))]].decode())
@@ -91,11 +92,12 @@ def rows_in_town(town: str, state: str, arrays: Mapping[str, np.ndarray]) -> lis
     arrays : mapping    The airport table.
     """
     wanted = {_plain_town(town), _plain_town(re.sub(r"\bst\.?\s", "saint ", town, flags=re.IGNORECASE))} - {""}
-    rows = [i for i, name in enumerate(_towns(arrays))
-            if name in wanted or ("/" in name and wanted & {*name.split("/")})]
+    rows = sorted({i for town in wanted for i in _rows_by_town(arrays).get(town, ())})
     if state:
         suffix = f"-{state.upper()}".encode()
-        named = [i for i, name in enumerate(_names(arrays)) if any(_bears(name, town) for town in wanted)]
+        names = _names(arrays)
+        named = sorted({i for town in wanted for i in _rows_by_first_word(arrays).get(_FIRST_WORD.split(town)[0], ())
+                        if _bears(names[i], town)})
         rows, named = ([i for i in some if bytes(arrays["region_names"][arrays["region"][i]]).endswith(suffix)]
                        for some in (rows, named))
         largest = max((int(arrays["size"][i]) for i in rows), default=-1)
@@ -117,20 +119,12 @@ def _bears(name: str, town: str) -> bool:
 _AFTER_TOWN = re.compile(r"$|[-/]|\s(?:airport|executive|field|international|intl|memorial|muni|municipal|regional)\b")
 
 
+_FIRST_WORD = re.compile(r"[-/\s]")
+"""What ends a first word: nothing that `_bears` another name stands before it."""
+
+
 def _plain_town(text: str) -> str:
     return " ".join(text.replace(".", " ").split()).casefold()
-
-
-def _towns(arrays: Mapping[str, np.ndarray]) -> list[str]:
-    key = id(arrays["municipality"])
-    if _TOWNS.get("key") != key:  # one table a process, and splitting it takes longer than a search
-        towns = arrays["municipality"].tobytes().decode("utf-8").split("\n")
-        _TOWNS.update(key=key, names=[_plain_town(town) for town in towns])
-    names: list[str] = _TOWNS["names"]
-    return names
-
-
-_TOWNS: dict[str, Any] = {}
 
 
 def rows_matching(text: str, most: int, arrays: Mapping[str, np.ndarray]) -> list[int]:
@@ -172,13 +166,43 @@ def towns_of(rows: Sequence[int], arrays: Mapping[str, np.ndarray]) -> list[str]
     return [", ".join(part for part in (towns[i], region) if part) for i, region in zip(rows, regions, strict=True)]
 
 
+# One table a process; splitting it takes longer than a search, and a list of trips asks for thousands of towns. ------
+
+_KEPT: dict[str, tuple[np.ndarray, Any]] = {}
+
+
+def _kept(key: str, arrays: Mapping[str, np.ndarray], of: str, make: Callable[[list[str]], T]) -> T:
+    """Return what is made of the plain words of a column, made once a table."""
+    column = arrays[of]
+    if key not in _KEPT or _KEPT[key][0] is not column:
+        _KEPT[key] = column, make([_plain_town(text) for text in column.tobytes().decode("utf-8").split("\n")])
+    made: T = _KEPT[key][1]
+    return made
+
+
+def _towns(arrays: Mapping[str, np.ndarray]) -> list[str]:
+    return _kept("towns", arrays, "municipality", list)
+
+
 def _names(arrays: Mapping[str, np.ndarray]) -> list[str]:
-    key = id(arrays["name"])
-    if _NAMES.get("key") != key:
-        names = arrays["name"].tobytes().decode("utf-8").split("\n")
-        _NAMES.update(key=key, names=[_plain_town(name) for name in names])
-    found: list[str] = _NAMES["names"]
-    return found
+    return _kept("names", arrays, "name", list)
 
 
-_NAMES: dict[str, Any] = {}
+def _rows_by_town(arrays: Mapping[str, np.ndarray]) -> Mapping[str, list[int]]:
+    """Return the rows of each town; where one airport serves several, parted by a slash, those of each of them."""
+    return _kept("rows by town", arrays, "municipality",
+                 lambda towns: _rows_by([{town, *town.split("/")} for town in towns]))
+
+
+def _rows_by_first_word(arrays: Mapping[str, np.ndarray]) -> Mapping[str, list[int]]:
+    """Return the rows of airports whose names begin with each word."""
+    return _kept("rows by first word", arrays, "name",
+                 lambda names: _rows_by([{_FIRST_WORD.split(n)[0]} for n in names]))
+
+
+def _rows_by(words: Iterable[Iterable[str]]) -> Mapping[str, list[int]]:
+    rows: dict[str, list[int]] = {}
+    for i, several in enumerate(words):
+        for word in several:
+            rows.setdefault(word, []).append(i)
+    return rows

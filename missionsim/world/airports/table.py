@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
@@ -27,13 +27,21 @@ class UnknownPlace(MissionsimError, LookupError):  # noqa: N818  (says what it i
 
     Parameters
     ----------
-    ident : str   What was asked for.
-    near : str    An identifier that exists and looks alike, or an empty string.
+    ident : str                What was asked for.
+    look_alike : callable      Returns an identifier that exists and looks alike, or an empty string.
     """
 
-    def __init__(self, ident: str, near: str = "") -> None:
-        self.ident, self.near = ident, near
-        super().__init__(f"no airport {ident!r:.60} is known" + (f". Did you mean {near!r}?" if near else ""))
+    def __init__(self, ident: str, look_alike: Callable[[str], str] = lambda _: "") -> None:
+        self.ident, self._look_alike = ident, look_alike
+        super().__init__(ident)
+
+    @cached_property
+    def near(self) -> str:
+        """An identifier that exists and looks alike, or an empty string; looked for when asked, as few are."""
+        return self._look_alike(self.ident)
+
+    def __str__(self) -> str:
+        return f"no airport {self.ident!r:.60} is known" + (f". Did you mean {self.near!r}?" if self.near else "")
 
 
 @dataclass(frozen=True)
@@ -74,7 +82,7 @@ class AirportTable:
             return self._own_codes[word]
         row = airport_search.row_of_code(self.arrays["code"], word)
         if row is None:
-            raise UnknownPlace(ident, self.near(ident))
+            raise UnknownPlace(ident, self.near)
         return int(self.arrays["code_airport"][row])
 
     def find(self, ident: str) -> Airport:

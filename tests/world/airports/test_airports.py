@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 import zipfile
@@ -17,6 +18,7 @@ from missionsim.physics.geodesy import distance_course, haversine_nm
 from missionsim.world import data
 from missionsim.world.airports.download import AIRPORT_COLUMNS, RUNWAY_COLUMNS, table_from_frames
 from missionsim.world.airports.records import heading_from_ident, surface_class
+from missionsim.world.airports.search import rows_in_town
 from missionsim.world.airports.table import AirportTable, UnknownPlace
 
 PACKAGE = Path(missionsim.__file__).parent
@@ -324,3 +326,37 @@ def test_tables_can_be_read_from_a_zip(tmp_path):
             "print('zip' in data.__file__, data.airport_arrays()['ident'].size > 10_000, len(data.sources()))")
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["True", "True", "1"]
+
+
+def searched_town(town, arrays):
+    """Return the rows of a town by going through all of them: its own name, or one of several parted by a slash."""
+    towns = arrays["municipality"].tobytes().decode("utf-8").split("\n")
+    plain = [" ".join(t.replace(".", " ").split()).casefold() for t in towns]
+    return {i for i, name in enumerate(plain) if town and (town == name or ("/" in name and town in name.split("/")))}
+
+
+def test_towns_are_found_as_by_going_through_all_of_them(airports):
+    towns = airports.arrays["municipality"].tobytes().decode("utf-8").split("\n")
+    words = [*towns[::997], *[t for t in towns if "/" in t][:20], "omaha", "a/b", "nowhere at all"]
+    for word in [" ".join(w.replace(".", " ").split()).casefold() for w in words]:
+        found = rows_in_town(word, "", airports.arrays)
+        assert set(found) >= searched_town(word, airports.arrays)
+        saint = word.replace("st ", "saint ")
+        assert set(found) <= searched_town(word, airports.arrays) | searched_town(saint, airports.arrays)
+
+
+def test_of_a_town_in_a_state_a_larger_airport_that_bears_its_name_counts(airports):
+    arrays = airports.arrays
+    names = arrays["name"].tobytes().decode("utf-8").split("\n")
+    for town, state in (("lincoln", "NE"), ("omaha", "NE"), ("winston-salem", "NC"), ("dallas", "TX")):
+        own = {i for i in searched_town(town, arrays) if region(i, arrays) == state}
+        largest = max((int(arrays["size"][i]) for i in own), default=-1)
+        bears = re.compile(rf"{town}($|[-/]|\s(airport|executive|field|international|intl|memorial|muni|municipal"
+                           r"|regional)\b)")
+        larger = {i for i, name in enumerate(names) if bears.match(" ".join(name.replace(".", " ").split()).casefold())
+                  and region(i, arrays) == state and arrays["size"][i] > largest}
+        assert sorted(rows_in_town(town, state, arrays)) == sorted(own | larger)      # each once
+
+
+def region(row, arrays):
+    return bytes(arrays["region_names"][arrays["region"][row]]).decode().rpartition("-")[2]
