@@ -18,10 +18,10 @@ from missionsim.year.decisions import Decisions
 from missionsim.year.local_flying import clear_of_trips
 from missionsim.year.records import HopFlown, LegFlown, YearLog
 from missionsim.year.schedule import YEAR_AND_AFTER_H, Schedule
+from missionsim.year.turns import Process, begin
 from missionsim.year.under_way import DAY_H, Party, Refusal, YearUnderWay, leading
 from missionsim.year.upkeep import annual_start_h
 
-Process = Generator[simpy.Event, Any, None]
 FREE, TRIP, LOCAL = 0, 1, 2
 LAST_LOCAL_H = 8760.0
 """A local flight that finds no free day until then is not flown. [h]"""
@@ -53,6 +53,8 @@ def simulate_year(schedule: Schedule, decisions: Decisions, aircraft: Aircraft,
 class _Year(YearUnderWay):
     def run(self, booked: frozenset[int], absent: frozenset[int], until_h: float) -> YearLog:
         env = self.env
+        wanted = [trip for trip in range(self.schedule.trips) if trip not in absent and trip not in booked]
+        away = [self._planned_away(trip) for trip in wanted]
         for trip, structural in enumerate(self.decisions.structural.tolist()):
             if trip in absent:
                 continue
@@ -61,14 +63,12 @@ class _Year(YearUnderWay):
             elif structural:
                 self._refused(trip, leading(structural), structural, True, 0)
             else:
-                env.process(self._trip(trip))
-        flown = [trip for trip in range(self.schedule.trips) if trip not in absent and trip not in booked]
-        away = [self._planned_away(trip) for trip in flown]
-        env.process(self._annual(annual_start_h(self.health.upkeep, away)))
+                begin(self._trip(trip))
+        begin(self._annual(annual_start_h(self.health.upkeep, away)))
         for start_h in clear_of_trips(self.local, away):
-            env.process(self._local(start_h))
+            begin(self._local(start_h))
         if self.health.upkeep.available_from_h > env.now:
-            env.process(self._not_yet())
+            begin(self._not_yet())
         env.run(until=until_h)
         self._still_open(until_h, absent)
         self.log.shop.sort(key=lambda row: row.start_h)
@@ -94,23 +94,28 @@ class _Year(YearUnderWay):
         env, first = self.env, self.first_leg[trip]
         slot = self._first_slot(trip) if days == 0 else self.planned[first]
         yield env.timeout(max(0.0, self.start_h[first] + slot - env.now))
-        with self.aircraft.request(priority=TRIP) as claim:
-            yield claim
-            slot = max(slot, ceil(env.now - self.start_h[first] - 1e-9))
-            if slot > self.last[first]:
-                return Refusal(self.holder, BIT[self.holder], False, 0)
-            go = self._go_or_not(trip, slot)
-            if isinstance(go, int) and self.health.hidden:
-                go = yield from self._looked_over(trip, go)
-            if isinstance(go, Refusal):
-                yield from self._shop_if_due(trip + 1)
-                return go
-            self.holder = Reason.BOOKED
-            self.away[trip] = Party(trip)
-            self.away[trip].marks = int(Mark.MOVED) if days else 0
-            yield from self._away(self.away[trip], first, go)
+        yield self.aircraft.ask(TRIP)
+        refusal = yield from self._leaves(trip, days, max(slot, ceil(env.now - self.start_h[first] - 1e-9)))
+        self.aircraft.give_back()
+        return refusal
+
+    def _leaves(self, trip: int, days: int, slot: int) -> Generator[simpy.Event, Any, Refusal | None]:
+        """Let a trip that has the aircraft leave in a slot or after it; return why it does not, None when it did."""
+        first = self.first_leg[trip]
+        if slot > self.last[first]:
+            return Refusal(self.holder, BIT[self.holder], False, 0)
+        go = self._go_or_not(trip, slot)
+        if isinstance(go, int) and self.health.hidden:
+            go = yield from self._looked_over(trip, go)
+        if isinstance(go, Refusal):
             yield from self._shop_if_due(trip + 1)
-            return None
+            return go
+        self.holder = Reason.BOOKED
+        self.away[trip] = Party(trip)
+        self.away[trip].marks = int(Mark.MOVED) if days else 0
+        yield from self._away(self.away[trip], first, go)
+        yield from self._shop_if_due(trip + 1)
+        return None
 
     def _looked_over(self, trip: int, go: int) -> Generator[simpy.Event, Any, int | Refusal]:
         """Find a fault before a trip leaves home; return the slot in which it leaves once mended, if in time."""
@@ -347,21 +352,21 @@ class _Year(YearUnderWay):
     def _not_yet(self) -> Process:
         """Keep the aircraft from its trips until the new owner may fly it."""
         upkeep = self.health.upkeep
-        with self.aircraft.request(priority=FREE) as claim:
-            yield claim
-            self.holder = upkeep.available_reason
-            yield self.env.timeout(upkeep.available_from_h - self.env.now)
+        yield self.aircraft.ask(FREE)
+        self.holder = upkeep.available_reason
+        yield self.env.timeout(upkeep.available_from_h - self.env.now)
+        self.aircraft.give_back()
 
     def _annual(self, start_h: float) -> Process:
         env, upkeep = self.env, self.health.upkeep
         yield env.timeout(max(0.0, start_h - env.now))
-        with self.aircraft.request(priority=FREE) as claim:
-            yield claim
-            self.holder = Reason.MAINTENANCE
-            self.log.shop.append(self.health.visit(Shop.ANNUAL, env.now, upkeep.annual_down_h, 0, -1))
-            for _ in range(self.health.deferred_at_annual()):
-                self.log.shop.append(self.health.visit(Shop.FAULT, env.now, 0.0, 0, -1))
-            yield env.timeout(upkeep.annual_down_h)
+        yield self.aircraft.ask(FREE)
+        self.holder = Reason.MAINTENANCE
+        self.log.shop.append(self.health.visit(Shop.ANNUAL, env.now, upkeep.annual_down_h, 0, -1))
+        for _ in range(self.health.deferred_at_annual()):
+            self.log.shop.append(self.health.visit(Shop.FAULT, env.now, 0.0, 0, -1))
+        yield env.timeout(upkeep.annual_down_h)
+        self.aircraft.give_back()
 
     def _local(self, start_h: float) -> Process:
         """Fly an hour or so from home and back on the first day from a wanted one on that leaves the aircraft free."""
@@ -369,15 +374,15 @@ class _Year(YearUnderWay):
         while start_h < LAST_LOCAL_H:
             yield env.timeout(max(0.0, start_h - env.now))
             start_h += DAY_H
-            if self.aircraft.count or self.aircraft.queue or not health.flyable_at(env.now + flight_h):
+            if not self.aircraft.idle or not health.flyable_at(env.now + flight_h):
                 continue
-            with self.aircraft.request(priority=LOCAL) as claim:
-                yield claim
-                health.look_over()
-                if not health.grounded:
-                    self.log.hops.append(HopFlown(-1, -1, Purpose.LOCAL, 0, 0, env.now, flight_h, self.local.fuel_gal,
-                                                  0.0, 1))
-                    health.fly(flight_h)
-                    yield env.timeout(flight_h + self.limits_of[0].taxi_h if self.limits_of else flight_h)
-                    start_h = inf
-                yield from self._shop_if_due(self.schedule.trips)
+            yield self.aircraft.ask(LOCAL)
+            health.look_over()
+            if not health.grounded:
+                self.log.hops.append(HopFlown(-1, -1, Purpose.LOCAL, 0, 0, env.now, flight_h, self.local.fuel_gal,
+                                              0.0, 1))
+                health.fly(flight_h)
+                yield env.timeout(flight_h + self.limits_of[0].taxi_h if self.limits_of else flight_h)
+                start_h = inf
+            yield from self._shop_if_due(self.schedule.trips)
+            self.aircraft.give_back()

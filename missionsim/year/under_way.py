@@ -13,6 +13,7 @@ from missionsim.year.aircraft import Aircraft, Hop, TripLimits
 from missionsim.year.decisions import Decisions
 from missionsim.year.records import HopFlown, TripEnd, YearLog
 from missionsim.year.schedule import SLOTS_A_DAY, Schedule
+from missionsim.year.turns import Turns
 from missionsim.year.upkeep import Health
 
 DAY_H = 24.0
@@ -57,7 +58,7 @@ class YearUnderWay:
         self.schedule, self.decisions, self.hops = schedule, decisions, aircraft.hops
         self.limits_of = [limits] * schedule.trips if isinstance(limits, TripLimits) else list(limits)
         self.env = simpy.Environment(initial_time=-24.0)
-        self.aircraft = simpy.PriorityResource(self.env, capacity=aircraft.number)
+        self.aircraft = Turns(self.env, aircraft.number)
         self.health, self.local = Health(aircraft.upkeep, aircraft.luck, replication), aircraft.local
         self.log = YearLog()
         self.holder = Reason.BOOKED

@@ -39,8 +39,9 @@ def test_it_is_the_first_one_that_a_search_hour_by_hour_finds(seed, time_h, shar
 def test_it_waits_for_both_places_and_for_the_day():
     good = np.zeros((2, HOURS), dtype=bool)
     hour = NEW_YEAR_INDEX + 240
-    good[0, hour + 9:], good[1, hour + 11:hour + 30] = True, True
+    good[0, hour + 9:], good[1, hour + 11:hour + 17] = True, True
     look = fair_weather(good)
     assert look.next_fair_h(0, 1, 245.5) == 251.0       # the one opens at nine, the other at eleven
     assert look.next_fair_h(0, 1, 251.2) == 252.0
+    assert look.next_fair_h(0, 1, 255.1) == 256.0       # the last hour of day
     assert look.next_fair_h(0, 1, 256.1) == 240.0 + FORTNIGHT_H + 16.0      # night until the other closes for good

@@ -76,6 +76,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "aircraft/upgrades.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_upgrades.py",),
     "study/explain/refusals.py": ("tests/study/explain/test_refusals.py",),
     "year/local_flying.py": ("tests/year/test_local_flying.py",),
+    "year/turns.py": ("tests/year/test_turns.py",),
     "study/replicate/local_sums.py": ("tests/study/replicate/test_local_sums.py",),
     "study/replicate/wanted.py": ("tests/study/replicate/test_wanted.py",),
     "statistics/straight_line.py": ("tests/statistics/test_straight_line.py",),
@@ -524,6 +525,10 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("party.late = party.landed_h > planned_h + self.limits_of[party.trip].late_outbound_h",
          "party.late = party.landed_h > planned_h + 10.0 * self.limits_of[party.trip].late_outbound_h"),
         ("opens_h.append(start_h + later)", "opens_h.append(start_h + later + 1)"),
+    ),
+    "year/turns.py": (
+        ("self._env.timeout(0.0).callbacks.append(self._next)", "self._next()"),
+        ("(priority, next(self._order), turn)", "(-priority, next(self._order), turn)"),
     ),
     "year/under_way.py": (
         ("if depart_h >= party.rested_from_h:", "if depart_h >= party.rested_from_h + 10.0:"),
