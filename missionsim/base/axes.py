@@ -47,6 +47,17 @@ def joined(records: Sequence[Any], name: str) -> dict[str, Array]:
             for field_name in fields_along(records[0], name)}
 
 
+def equal(one: Any, other: Any) -> bool:
+    """Tell whether two records, or two values, hold the same; arrays by their entries, NaN never."""
+    if one is other:
+        return True
+    if type(one) is not type(other):
+        return False
+    if is_dataclass(one):
+        return all(equal(getattr(one, f.name), getattr(other, f.name)) for f in fields(one))
+    return bool(np.array_equal(one, other)) if isinstance(one, np.ndarray) else bool(one == other)
+
+
 def _some(value: Any, name: str, rows: Ints, at: int) -> Any:
     if value is None:
         return None

@@ -5,135 +5,91 @@ All candidates are looked at together: what they ask of the same place and hour 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Bools, Floats, Ints
+from missionsim.base.arrays import Array, Bools, Floats, Floats32, Ints
 from missionsim.base.normal import normal_cdf
-from missionsim.decide.gate_plan import GatePlan
+from missionsim.decide.gate_stack import GateStack
 from missionsim.decide.minima import LEAST_SD, LOOK_BEFORE_H, AlternateFuel
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.surface.year import SurfaceYear
-from missionsim.year.schedule import Schedule
 
 
-def alternate_fuel(gates: Sequence[GatePlan], schedule: Schedule, surface: SurfaceYear, forecasts: Array,
-                   ) -> list[AlternateFuel]:
+def alternate_fuel(stack: GateStack, surface: SurfaceYear, mean: Floats32) -> AlternateFuel:
     """Return the fuel that each candidate carries to alternates, and where none is good enough.
 
     Parameters
     ----------
-    gates : sequence of GatePlan   One a candidate.
-    schedule : Schedule
-    surface : SurfaceYear          Of the replication.
-    forecasts : (n,) array         All that the gates ask for by row.
+    stack : GateStack
+    surface : SurfaceYear       Of the replication.
+    mean : (gate, hour) array   Forecast of arrival.
 
     References
     ----------
     .. [1] 14 CFR 91.169: required unless 2,000 ft and 3 sm are forecast; the alternate's own forecast minimum.
     """
-    needs = [_Need.of(one, schedule, forecasts) for one in gates]
-    return [need.fuel(nearest) for need, nearest in zip(needs, _nearest_good(needs, surface), strict=True)]
+    need = _Need.of(stack, mean)
+    nearest = _nearest_good(stack, need, surface)
+    stuck, gal = np.zeros(mean.shape, dtype=bool), np.zeros(mean.shape)
+    stuck[need.gate, need.hour] = nearest < 0
+    gal[need.gate, need.hour] = np.where(nearest >= 0, stack.alternates.gal[need.gate, need.place, nearest], 0.0)
+    return AlternateFuel(stuck, gal)
 
 
 @dataclass(frozen=True, slots=True)
 class _Need:
-    """Legs and slots of one candidate that need an alternate, [n].
+    """Hours of gates that need an alternate, [n].
 
     `place`: where they lead; `arrive`, `known`: hour of arrival and of the last look at the forecast; `miss`: chance
     that the destination is below minima.
     """
 
-    gates: GatePlan
-    leg: Ints
-    slot: Ints
+    gate: Ints
+    hour: Ints
     place: Ints
     arrive: Ints
     known: Ints
     miss: Floats
 
     @classmethod
-    def of(cls, gates: GatePlan, schedule: Schedule, forecasts: Array) -> _Need:
-        mean, limits = gates.ahead.arrival.forecast.of(forecasts), gates.limits
-        required = ((mean <= limits.poor) | limits.no_approach) & (mean > limits.blocked) & gates.open_
-        leg, slot = np.nonzero(required & gates.instrument)
-        miss = normal_cdf((limits.landing[leg, slot] - mean[leg, slot]) / gates.ahead.arrival.sd[leg, slot])
-        return cls(gates, leg, slot, schedule.to_place[leg], gates.hours.arrival_i[leg, slot],
-                   gates.hours.departure_i[leg, slot] - LOOK_BEFORE_H, miss)
-
-    def fuel(self, nearest: Ints) -> AlternateFuel:
-        """Return the fuel, given the place of the nearest good alternate in its list, [n]."""
-        stuck, gal = np.zeros(self.gates.open_.shape, dtype=bool), np.zeros(self.gates.open_.shape)
-        stuck[self.leg, self.slot] = nearest < 0
-        gal[self.leg, self.slot] = np.where(nearest >= 0, self.gates.alternates.gal[self.place, nearest], 0.0)
-        return AlternateFuel(stuck, gal)
+    def of(cls, stack: GateStack, mean: Floats32) -> _Need:
+        gate, hour = np.nonzero((mean <= stack.poor) & (mean > stack.blocked))
+        at = gate, hour
+        miss = normal_cdf((stack.landing[at] - mean[at]) / stack.sd[at])
+        return cls(gate, hour, stack.to_place[hour], stack.arrival_i[at], stack.departure_i[hour] - LOOK_BEFORE_H, miss)
 
 
-@dataclass(frozen=True, slots=True)
-class _Pairs:
-    """Alternates that a candidate asks about, [m]: of which entry (`which`) and the how many-eth (`k`) each is one."""
-
-    gates: GatePlan
-    shape: tuple[int, int]
-    which: Ints
-    k: Ints
-    place: Ints
-    hour: Ints
-    issued: Ints
-    miss: Floats
-
-    @classmethod
-    def of(cls, need: _Need, rows: Ints, ranks: slice) -> _Pairs:
-        """Return the alternates of some rows, those of some ranks in their lists."""
-        lists, to = need.gates.alternates, need.place[rows]
-        alternate = lists.place[to, ranks]
-        which, k = np.nonzero(alternate >= 0)
-        hour = np.minimum(need.arrive[rows[which]] + lists.hours[to, ranks][which, k], HOURS - 1)
-        return cls(need.gates, (len(rows), alternate.shape[1]), which, k, alternate[which, k], hour,
-                   need.known[rows[which]], need.miss[rows[which]])
-
-    def spread(self, good: Bools) -> Bools:
-        """Return which are good by entry and rank."""
-        out = np.zeros(self.shape, dtype=bool)
-        out[self.which, self.k] = good
-        return out
-
-
-def _nearest_good(needs: Sequence[_Need], surface: SurfaceYear) -> list[Ints]:
+def _nearest_good(stack: GateStack, need: _Need, surface: SurfaceYear) -> Ints:
     """Return the place in its list of the nearest alternate that is forecast good enough, -1 where none is."""
-    nearest = [np.full(len(need.leg), -1) for need in needs]
+    nearest = np.full(len(need.hour), -1)
     # The nearest one mostly does: the others are asked about only where it does not.
     for ranks in (slice(0, 1), slice(1, None)):
-        left = [np.flatnonzero(own < 0) for own in nearest]
-        pairs = [_Pairs.of(need, rows, ranks) for need, rows in zip(needs, left, strict=True)]
-        ends = np.cumsum([len(one.which) for one in pairs])
-        for own, rows, one, good in zip(nearest, left, pairs, np.split(_good(pairs, surface), ends[:-1]), strict=True):
-            if one.which.size:
-                by_rank = one.spread(good)
-                own[rows] = np.where(by_rank.any(axis=1), ranks.start + np.argmax(by_rank, axis=1), -1)
+        left = np.flatnonzero(nearest < 0)
+        lists = stack.alternates.place[need.gate[left], need.place[left], ranks]
+        which, k = np.nonzero(lists >= 0)
+        if which.size:
+            by_rank = np.zeros(lists.shape, dtype=bool)
+            by_rank[which, k] = _good(stack, need, left[which], ranks.start + k, surface)
+            nearest[left] = np.where(by_rank.any(axis=1), ranks.start + np.argmax(by_rank, axis=1), -1)
     return nearest
 
 
-def _good(pairs: Sequence[_Pairs], surface: SurfaceYear) -> Bools:
-    """Tell which alternates are forecast good enough, and seldom below together with the destination."""
-    place, hour, issued, miss = (np.concatenate([getattr(one, name) for one in pairs])
-                                 for name in ("place", "hour", "issued", "miss"))
+def _good(stack: GateStack, need: _Need, which: Ints, k: Ints, surface: SurfaceYear) -> Bools:
+    """Tell which alternates are forecast good enough, and seldom below together with the destination.
+
+    `which`, `k` [m]: of which entry the how many-eth alternate each one is.
+    """
+    lists, gate, to = stack.alternates, need.gate[which], need.place[which]
+    place, hour = lists.place[gate, to, k], np.minimum(need.arrive[which] + lists.hours[gate, to, k], HOURS - 1)
+    issued, miss = need.known[which], need.miss[which]
     mean, cell = _means(surface, place, hour, issued), surface.climate.cell(place, hour)
-    counts = [len(one.place) for one in pairs]
-    cells, both = np.split(cell, np.cumsum(counts)[:-1]), np.repeat([one.gates.risks.both for one in pairs], counts)
-
-    def limit(name: str) -> Array:
-        every = (getattr(one.gates.thresholds, name) for one in pairs)
-        return np.concatenate([t.reshape(len(t), -1)[one.place, own]
-                               for t, one, own in zip(every, pairs, cells, strict=True)])
-
-    good = mean > limit("as_alternate")
+    good = mean > lists.as_alternate[gate, place, cell]
     some = np.flatnonzero(good)
     sd = np.maximum(surface.forecast_sd(hour[some], issued[some]), LEAST_SD)
-    given = _given_miss(normal_cdf((limit("landing")[some] - mean[some]) / sd))
-    good[some] = np.minimum(miss[some], given) * given < both[some]
+    given = _given_miss(normal_cdf((lists.landing[gate[some], place[some], cell[some]] - mean[some]) / sd))
+    good[some] = np.minimum(miss[some], given) * given < lists.both[gate[some]]
     return np.asarray(good)
 
 

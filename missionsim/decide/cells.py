@@ -15,9 +15,9 @@ from typing import Any
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Bools, Ints
+from missionsim.base.arrays import Array, Bools, Ints, Ints32
 from missionsim.flight.batch import AirOnRoutes, PackedAir
-from missionsim.year.looked_slots import AIR_SLOTS
+from missionsim.year.looked_slots import AIR_SLOTS, LookedHours
 from missionsim.year.schedule import Schedule
 
 
@@ -29,7 +29,8 @@ class LegBlocks:
     `open_`, `slot` [hour, block]: hours looked at, their departure slots. Per choice: `block`, `option`, `first_cell`.
     `planned` [leg]: flat place of the planned hour among [hour, block]; `legs`: those that have any, `leg_first`: block
     at which each of those begins. `packed`, `unpacked`: flat places of hours looked at, among [hour, block] and among
-    [leg, slot], of `shape`. `blocks`: of columns that every leg has.
+    [leg, slot], of `shape`. `blocks`: of columns that every leg has. `of_looked`: which of the blocks looked at each
+    is; None where they are all of them.
     """
 
     leg: Ints
@@ -47,6 +48,7 @@ class LegBlocks:
     unpacked: Ints
     shape: tuple[int, int]
     blocks: int
+    of_looked: Ints32 | None
 
     @classmethod
     def of(cls, at: Ints, option: Ints, schedule: Schedule) -> LegBlocks:
@@ -67,7 +69,12 @@ class LegBlocks:
         planned = column % AIR_SLOTS * len(used) + np.minimum(planned, max(len(used) - 1, 0))
         return cls(leg, used, first, open_, slot, np.repeat(np.arange(len(used)), np.diff(first, append=len(of_leg))),
                    option[first_cell], first_cell, planned, leg[leg_first], leg_first, packed, unpacked,
-                   (len(schedule.trip), schedule.slots), blocks)
+                   (len(schedule.trip), schedule.slots), blocks,
+                   None if len(used) == len(looks.hours.at) else looks.hours.number.reshape(-1)[used])
+
+    def of_hours(self, values: Array) -> Array:
+        """Return values at the hours looked at, [hour, block looked at], as [hour, block]."""
+        return values if self.of_looked is None else values.take(self.of_looked, axis=1)
 
     def of_legs(self, values: Array) -> Array:
         """Return values [leg, column] at the hours of blocks, [hour, block]."""
@@ -92,8 +99,8 @@ class AirCells:
     """Rows and blocks of hours that some trip may come to, the only ones ever planned; arrays [cell].
 
     `slot`: air slot of the cell, of `slots` in all. `at`: flat index of the cell among [row, block], of `blocks` each.
-    `of_leg`: the same among [leg, block]. `open_` [hour, cell]: hours looked at. `planned` [row]: flat place of the
-    planned hour of its leg among [hour, cell].
+    `block`: which of the blocks `looked` at it is in. `open_` [hour, cell]: hours looked at. `planned` [row]:
+    flat place of the planned hour of its leg among [hour, cell].
     """
 
     slots: int
@@ -102,10 +109,11 @@ class AirCells:
     slot: Ints
     leg: Ints
     at: Ints
-    of_leg: Ints
+    block: Ints
     open_: Bools
     planned: Ints
     legs: LegBlocks
+    looked: LookedHours
 
     @classmethod
     def of(cls, leg: Ints, option: Ints, schedule: Schedule) -> AirCells:
@@ -121,16 +129,18 @@ class AirCells:
         column = schedule.planned_column[1][leg]
         planned = column % AIR_SLOTS * len(row) + _numbers(at, len(leg) * blocks)[
             np.arange(len(leg)) * blocks + column // AIR_SLOTS]
-        return cls(looks.air.shape[1], blocks, row, looks.block[leg[row], block], leg[row], at, of_leg,
-                   _by_hour(looks.open_).take(of_leg, axis=1), planned, LegBlocks.of(of_leg, option[row], schedule))
+        number = looks.hours.number.reshape(-1)[of_leg].astype(np.int64)
+        return cls(looks.air.shape[1], blocks, row, looks.block[leg[row], block], leg[row], at, number,
+                   looks.hours.open_.take(number, axis=1), planned, LegBlocks.of(of_leg, option[row], schedule),
+                   looks.hours)
 
     def air(self, air: AirOnRoutes | PackedAir, lane: Ints) -> AirOnRoutes:
         """Return the air in the cells, [cell, level], from that of lanes; `lane` [row] is the one each row flies."""
         return air.at(lane.take(self.row), self.slot)
 
-    def of_legs(self, values: Array) -> Array:
-        """Return values [leg, column] at the hours of cells, [hour, cell]."""
-        return _by_hour(values).take(self.of_leg, axis=1)
+    def of_hours(self, values: Array) -> Array:
+        """Return values at the hours looked at, [hour, block looked at], at those of cells, [hour, cell]."""
+        return values.take(self.block, axis=1)
 
     def spread(self, values: Array, rows: int) -> Array:
         """Return values [cell, ...] as [row, block, ...], zero where nobody looks."""
@@ -146,7 +156,7 @@ class AirCells:
         """Return the cells of rows, each of its leg, and of columns of theirs that are looked at."""
         rows = len(self.planned)
         # Cells stand in this order; a list with a place for every row and block would be ten times as long.
-        return np.searchsorted(self.of_leg * rows + self.row, (leg * self.blocks + column // AIR_SLOTS) * rows + row)
+        return np.searchsorted(self.block * rows + self.row, self.looked.number[leg, column // AIR_SLOTS] * rows + row)
 
 
 def _by_hour(values: Array) -> Array:

@@ -36,8 +36,8 @@ class RowPlans:
 
     `plans` [cell]; `required_gal` [hour, cell]: fuel on board that the flight needs at start; `allowed_gal` [row];
     `takeoff_lb`, `reasons` [hour, cell]; `marginal` [hour, cell]: bits of the pilot's own rules that are met within
-    their tolerance only. `detour_share` [leg, column]: what way around storms adds to time and fuel. `gave_up`: what
-    trips gave up whose load did not fit.
+    their tolerance only. `detour_share` [hour, block looked at]: what way around storms adds to time and fuel.
+    `gave_up`: what trips gave up whose load did not fit.
     """
 
     plans: Plans
@@ -101,12 +101,12 @@ def _decided(plan: CandidatePlan, schedule: Schedule, weather: LegWeather, row_p
     best = _best_choice(plan, bits, marginal, times)
     option, at = blocks.option.take(best), best + len(blocks.option) * np.arange(AIR_SLOTS)[:, None]
     own, own_rules = twice.through(option_bits.take(at)), marginal.take(at)
-    reasons = twice.through(bits.take(at) | blocks.of_legs(weather.reasons))
+    reasons = twice.through(bits.take(at) | blocks.of_hours(weather.reasons))
     if weather.marginal is not None:
-        own_rules |= blocks.of_legs(weather.marginal)
+        own_rules |= blocks.of_hours(weather.marginal)
     own_rules |= twice.second(own_rules)
     flight_h, block_h = times.flight_h.take(best), times.block_h.take(best)
-    detour_h = flight_h * blocks.of_legs(weather.detour_share)
+    detour_h = flight_h * blocks.of_hours(weather.detour_share)
     flight_h, block_h = twice.hours(flight_h + detour_h, block_h + detour_h)
     awake = schedule.awake(blocks.leg, blocks.slot, block_h, flight_h > plan.pilot.limits.max_flight_per_day_h)
     reasons |= np.where(awake, np.uint32(0), np.uint32(ASLEEP))
@@ -115,7 +115,7 @@ def _decided(plan: CandidatePlan, schedule: Schedule, weather: LegWeather, row_p
     marks |= np.where(gave_up, np.uint8(Mark.ADAPTED), np.uint8(0))
     by_hour: dict[str, Array | None] = {
         "reasons": reasons, "option": option.astype(np.int16), "block_h": block_h, "flight_h": flight_h,
-        "below": twice.of_either(blocks.of_legs(weather.below)), "marks": marks,
+        "below": twice.of_either(blocks.of_hours(weather.below)), "marks": marks,
         "ends": twice.of_either(_of_visual(plan, option, weather.ends)),
         "met_below": twice.of_either(_of_visual(plan, option, weather.met_below))}
     whole: dict[str, Any] = {name: None if values is None else blocks.spread(values, ASLEEP if name == "reasons" else 0)
@@ -149,8 +149,8 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
     fixed_gal = fuel.taxi_gal + fuel.approach_gal + fuel.reserve_h * table.reserve_flow_gph
     cruise_gal = plans.fuel_gal
     if weather.detour_share.any():
-        cruise_gal = cruise_gal * (1.0 + cells.of_legs(weather.detour_share))
-    required_gal = cruise_gal + fixed_gal.take(cells.row) + cells.of_legs(weather.alternate_gal)
+        cruise_gal = cruise_gal * (1.0 + cells.of_hours(weather.detour_share))
+    required_gal = cruise_gal + fixed_gal.take(cells.row) + cells.of_hours(weather.alternate_gal)
     allowed_gal = np.minimum(plan.aircraft.max_fuel_gal(zero_fuel_lb), fuel.usable_gal)
     # The take-off limit counts at lift-off, with the taxi fuel burned.
     lifted_gal = required_gal - fuel.taxi_gal
@@ -208,16 +208,16 @@ def _visual_bits(plan: CandidatePlan, weather: LegWeather) -> Bits:
     out = np.zeros((AIR_SLOTS, len(blocks.option)), dtype=np.uint32)
     if weather.visual_reasons is not None:
         some = np.flatnonzero(plan.options.visual[blocks.option])
-        out[:, some] = blocks.of_legs(weather.visual_reasons)[:, blocks.block[some]]
+        out[:, some] = blocks.of_hours(weather.visual_reasons)[:, blocks.block[some]]
     return out
 
 
 def _of_visual(plan: CandidatePlan, option: Ints, values: Array | None) -> Array | None:
-    """Return values [leg, column] where the itinerary chosen is flown under visual rules, zero elsewhere.
+    """Return values where the itinerary chosen is flown under visual rules, zero elsewhere.
 
-    `option` [hour, block]; so are the values returned.
+    `values` [hour, block looked at]; `option` and those returned [hour, block].
     """
-    return None if values is None else np.where(plan.options.visual[option], plan.cells.legs.of_legs(values),
+    return None if values is None else np.where(plan.options.visual[option], plan.cells.legs.of_hours(values),
                                                 np.zeros((), values.dtype))
 
 

@@ -22,8 +22,7 @@ from missionsim.world.surface.cloud import LayerPlan, icing_draws
 from missionsim.world.surface.flight_category import UNLIMITED_FT
 from missionsim.world.surface.storms import StormLimits
 from missionsim.world.surface.year import SurfaceYear
-from missionsim.year.looked_slots import AIR_SLOTS
-from missionsim.year.schedule import Schedule
+from missionsim.year.looked_slots import LookedHours
 
 TYPICAL_KT = 140.0
 """Speed at which sample points are passed when looking up cloud; the same for all candidates. [kt]"""
@@ -224,8 +223,8 @@ def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: 
     return np.asarray(high - low > thin_ft)
 
 
-def storm_bits(plan: CandidatePlan, enroute: Enroute, way: Ints, schedule: Schedule) -> tuple[Bits, Array]:
-    """Return the thunderstorm bit and the share of way added by detours, [leg, column of `Schedule.looks`].
+def storm_bits(plan: CandidatePlan, enroute: Enroute, way: Ints, hours: LookedHours) -> tuple[Bits, Array]:
+    """Return the thunderstorm bit and the share of way added by detours, [block looked at].
 
     A line over most of the way, or storms at either end, mean waiting; isolated cells are flown around, visually or
     with a picture on board, more widely without one.
@@ -235,18 +234,17 @@ def storm_bits(plan: CandidatePlan, enroute: Enroute, way: Ints, schedule: Sched
     plan : CandidatePlan   Of the candidate.
     enroute : Enroute      Cloud and storms over ways.
     way : (leg,) array     Row of the way each leg flies.
-    schedule : Schedule
+    hours : LookedHours
     """
     a = plan.assumptions
     limit = a["storms.line_share_with_picture"] if plan.equipment.weather_on_board else a["storms.line_share"]
-    at = way[:, None], schedule.looks.block
-    stop = (enroute.line_share[at] >= limit) | (enroute.end_coverage[at] >= a["storms.end_coverage"])
-    mean = enroute.mean_coverage[at]
+    at = way.take(hours.leg) * enroute.line_share.shape[1] + hours.air
+    stop = (enroute.line_share.take(at) >= limit) | (enroute.end_coverage.take(at) >= a["storms.end_coverage"])
+    mean = enroute.mean_coverage.take(at)
     least, most = a["storms.detour_share"]
     detour = np.where(mean > a["storms.no_detour_coverage"],
                       np.clip(least + mean / a["storms.line_coverage"] * (most - least), least, most), 0.0)
-    bits = np.where(stop, np.uint32(BIT[Reason.THUNDERSTORM]), np.uint32(0))
-    return np.repeat(bits, AIR_SLOTS, axis=1), np.repeat(detour, AIR_SLOTS, axis=1)
+    return np.where(stop, np.uint32(BIT[Reason.THUNDERSTORM]), np.uint32(0)), detour
 
 
 def ridge_bits(plan: CandidatePlan, air: AirOnRoutes) -> Bits:

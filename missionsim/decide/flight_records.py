@@ -136,7 +136,7 @@ def _planned_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows
     row = first[option[which]] + np.where(twice[which], 0, nth)
     column = schedule.looks.column[leg[which], slot[which]]
     plans, cell, hour = rows.plans, plan.cells.cell_of(leg[which], row, column), column % AIR_SLOTS
-    longer = 1.0 + rows.detour_share[leg[which], column]
+    longer = 1.0 + rows.detour_share.take(schedule.looks.hours.place(leg[which], column))
     flight_h = (plans.flight_h[cell] + plan.times.approach_h) * longer
     block_h = flight_h + plan.times.taxi_h
     trip = schedule.trip[leg][which]

@@ -16,13 +16,15 @@ from missionsim.decide.alternates import alternate_fuel
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
 from missionsim.decide.enroute_weather import Enroute, icing_levels, storm_bits
 from missionsim.decide.gate_plan import GatePlan
-from missionsim.decide.minima import AlternateFuel, Looked, look
+from missionsim.decide.gate_stack import GateStack
+from missionsim.decide.minima import CeilingView, look
 from missionsim.decide.surface_weather import LegWeather
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
 from missionsim.world.random_fields.hours import HOURS, NEW_YEAR_INDEX, hour_index, start_of_hour_h
 from missionsim.world.surface.air import AskedHours, SurfaceAir
 from missionsim.world.surface.year import SurfaceYear
+from missionsim.year.looked_slots import AIR_SLOTS, LookedHours
 from missionsim.year.schedule import Schedule
 
 FORTNIGHT_H = 336
@@ -37,15 +39,15 @@ class WeatherSky:
     """Surface air of a replication; satisfies `sky.Sky`.
 
     `airport_row` [place]: row among the airports that keep their year, -1 for the others. `asked_hours`: their hours
-    that flights are likely to ask for, drawn together; hours beyond them are drawn when somebody asks. `gates`: of all
-    candidates likely to fly this weather, whose alternates are looked for together.
+    that flights are likely to ask for, drawn together; hours beyond them are drawn when somebody asks. `stack`: gates
+    of all candidates likely to fly this weather, held against it together.
     """
 
     surface: SurfaceYear
     airport_row: Ints
     asked_hours: AskedHours
-    gates: tuple[GatePlan, ...] = ()
-    _fuel: list[AlternateFuel] = field(default_factory=list)
+    stack: GateStack | None = None
+    _views: list[CeilingView] = field(default_factory=list)
 
     @cached_property
     def here(self) -> SurfaceAir:
@@ -69,14 +71,19 @@ class WeatherSky:
         _ = self.here, self.freezing
         return self
 
-    def fuel(self, gates: GatePlan, schedule: Schedule, forecasts: Array) -> AlternateFuel:
-        """Return the fuel that a candidate carries to alternates; with the first that of all is found."""
-        number = next((i for i, own in enumerate(self.gates) if own is gates), None)
-        if number is None:
-            return alternate_fuel([gates], schedule, self.surface, forecasts)[0]
-        if not self._fuel:
-            self._fuel.extend(alternate_fuel(self.gates, schedule, self.surface, forecasts))
-        return self._fuel[number]
+    def held_against(self, gates: GatePlan, schedule: Schedule, forecasts: Array) -> GatesHeld:
+        """Return what ceilings and visibility say of a candidate's hours; with the first that of all is found."""
+        number, shape = None if self.stack is None else self.stack.number(gates), schedule.looks.hours.column.shape
+        if self.stack is None or number is None:
+            alone = GateStack.of([gates], schedule, self.asked_hours.index)
+            return GatesHeld(alone, 0, self._view(alone, forecasts), shape)
+        if not self._views:
+            self._views.append(self._view(self.stack, forecasts))
+        return GatesHeld(self.stack, number, self._views[0], shape)
+
+    def _view(self, stack: GateStack, forecasts: Array) -> CeilingView:
+        mean = forecasts.take(stack.forecast)
+        return look(stack, self.surface, self.here.latent, forecasts, mean, alternate_fuel(stack, self.surface, mean))
 
     def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
         """Return pressure altitude and temperature of fields at times."""
@@ -98,6 +105,23 @@ class WeatherSky:
             for values, name in zip(out, names, strict=True):
                 values[beyond] = getattr(air, name)
         return out
+
+
+@dataclass(frozen=True, slots=True)
+class GatesHeld:
+    """Gates of some candidates, which of them one's are, and what ceilings and visibility say of all.
+
+    `shape`: of [hour, block looked at].
+    """
+
+    stack: GateStack
+    number: int
+    view: CeilingView
+    shape: tuple[int, ...]
+
+    def of(self, values: Array) -> Array:
+        """Return values [gate, hour] of the one candidate, [hour, block]."""
+        return values[self.number].reshape(self.shape)
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,51 +215,53 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
 
     Parameters
     ----------
-    enroute : Enroute       Cloud and storms over ways.
-    air : AirOnRoutes     In the candidate's cells.
+    enroute : Enroute   Cloud and storms over ways.
+    air : AirOnRoutes   In the candidate's cells.
     """
-    at_departure, at_arrival = (sky.asked_hours.index.take(flat).astype(np.int64)
-                                for flat in (gates.hours.departure_at, gates.hours.arrival_at))
-    looked = Looked(sky.here.latent.take(at_departure), sky.here.latent.take(at_arrival))
-    fuel = sky.fuel(gates, schedule, enroute.forecasts)
-    view = look(gates, schedule, sky.surface, looked, enroute.forecasts, fuel)
-    storm, detour = storm_bits(plan, enroute, gates.way, schedule)
-    wind, marginal = _wind_bits(plan, limits, gates, sky.here, at_departure, at_arrival)
+    hours = schedule.looks.hours
+    held = sky.held_against(gates, schedule, enroute.forecasts)
+    view, visual = held.view, gates.route_looks is not None
+    at_departure, at_arrival = held.stack.departure_at.reshape(held.shape), held.of(held.stack.arrival_at)
+    storm, detour = storm_bits(plan, enroute, gates.way, hours)
+    wind, marginal = _wind_bits(plan, limits, hours, sky.here, at_departure, at_arrival)
     own = storm | wind
-    dark = np.where(limits.dark, np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
-    visual = view.visual_reasons | dark
+    dark: Bits = np.where(hours.of_columns(limits.dark), np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
     if not plan.pilot.rules.night:
         own |= dark
     # Freezing rain stops everybody, approved or not; what falls at either end is seen before leaving.
     rain = sky.freezing.take(at_departure) | sky.freezing.take(at_arrival)
     own |= np.where(rain, np.uint32(BIT[Reason.ICING]), np.uint32(0))
-    reasons = view.reasons | own
-    planned = storm[schedule.planned_column] != 0
-    return LegWeather(reasons, view.below & (own == 0), view.alternate_gal, view.bad_ahead | planned, detour,
-                      icing_levels(plan, enroute, gates.way, air), visual,
-                      view.ends, view.met_below, Diversions(gates, schedule, sky.surface),
+    bad_ahead = view.bad_ahead[held.number]
+    leg, column = schedule.planned_column
+    stormy = storm.take(hours.number[leg, column // AIR_SLOTS]) != 0
+    return LegWeather(held.of(view.reasons) | own, held.of(view.below) & (own == 0), held.of(view.alternate_gal),
+                      bad_ahead | stormy, np.broadcast_to(detour, held.shape),
+                      icing_levels(plan, enroute, gates.way, air), held.of(view.visual_reasons) | dark,
+                      held.of(view.ends) if visual else None, held.of(view.met_below) if visual else None,
+                      Diversions(gates, schedule, sky.surface),
                       FairWeather(sky.surface, gates.thresholds.landing, tuple(plan.assumptions["year.ferry_local_h"])),
-                      marginal, view.bad_ahead)
+                      marginal, bad_ahead)
 
 
-def _wind_bits(plan: CandidatePlan, limits: FieldLimits, gates: GatePlan, here: SurfaceAir,
+def _wind_bits(plan: CandidatePlan, limits: FieldLimits, hours: LookedHours, here: SurfaceAir,
                at_departure: Ints, at_arrival: Ints) -> tuple[Bits, Bits]:
     """Return the wind bit: too much wind, gusts or crosswind at either end; and where it is met marginally instead.
 
     Wind and gusts are the pilot's own limits, with a tolerance; the crosswind is the flight manual's, with none.
     """
-    bad, over = np.zeros((2, *gates.open_.shape), dtype=bool)
+    bad, over = np.zeros((2, *hours.column.shape), dtype=bool)
     rules, spare = plan.pilot.rules, 1.0 + plan.pilot.rules.tolerance_share
     for ends, at in ((limits.from_ends, at_departure), (limits.to_ends, at_arrival)):
         mean_kt, most_kt = here.mean_kt.take(at), here.gust_kt.take(at)
-        over |= (most_kt > rules.max_wind_kt) | (most_kt - mean_kt > rules.max_gust_spread_kt)
-        bad |= (most_kt > spare * rules.max_wind_kt) | (most_kt - mean_kt > spare * rules.max_gust_spread_kt)
+        spread_kt = most_kt - mean_kt
+        over |= (most_kt > rules.max_wind_kt) | (spread_kt > rules.max_gust_spread_kt)
+        bad |= (most_kt > spare * rules.max_wind_kt) | (spread_kt > spare * rules.max_gust_spread_kt)
         # Only where the wind could be across too much is the direction of runways looked at.
-        leg, slot = np.nonzero((mean_kt > plan.runways.crosswind_limit_kt) & gates.open_)
-        if len(leg):
-            then = at[leg, slot]
-            across_kt = ends.take(leg, 1).across_kt(here.east_kt.take(then), here.north_kt.take(then))
+        hour, block = np.nonzero(mean_kt > plan.runways.crosswind_limit_kt)
+        if len(hour):
+            then = at[hour, block]
+            across_kt = ends.take(hours.leg[block], 1).across_kt(here.east_kt.take(then), here.north_kt.take(then))
             # Of no end at all the least is NaN, which is above no limit.
-            bad[leg, slot] |= np.fmin.reduce(across_kt, axis=0) > plan.runways.crosswind_limit_kt
+            bad[hour, block] |= np.fmin.reduce(across_kt, axis=0) > plan.runways.crosswind_limit_kt
     bit = np.uint32(BIT[Reason.WIND])
     return np.where(bad, bit, np.uint32(0)), np.where(over & ~bad, bit, np.uint32(0))

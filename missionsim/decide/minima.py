@@ -11,21 +11,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Bits, Bools, Ints, Ints32
+from missionsim.base.arrays import Array, Bits, Bools, Floats32, Ints, Ints32
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import BIT, Reason
-from missionsim.decide.gate_plan import ForecastRows, GatePlan, RouteLooks
+from missionsim.decide.gate_stack import GateStack, RouteStack
 from missionsim.flight.minima import Minima, alternate_minimum
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
-from missionsim.year.schedule import Schedule
 
 LOOK_BEFORE_H = 1
 """The last look at the forecast is so long before departure. [h]"""
 LEAST_SD = 1e-4
-ROUNDING = 1.000001
-"""What is added to a quick estimate that must not pass what the thorough one would not."""
 LOOK_AHEAD_H = 12
 """Whether to leave early is thought about so long before the planned hour. [h]"""
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
@@ -94,145 +91,132 @@ def _on_the_way(a: Assumptions, at: Callable[[Array, Array], Array], own: tuple[
 
 @dataclass(frozen=True, slots=True)
 class CeilingView:
-    """What ceilings and visibility say, arrays [leg, slot]; names as in `LegWeather`."""
+    """What ceilings and visibility say, arrays [gate, hour], `bad_ahead` [gate, leg]; names as in `LegWeather`.
+
+    `ends`, `met_below` say nothing of gates without ways flown visually.
+    """
 
     reasons: Bits
     visual_reasons: Bits
     below: Bools
     alternate_gal: Array
     bad_ahead: Bools
-    ends: Ints32 | None
-    met_below: Bools | None
+    ends: Ints32
+    met_below: Bools
 
 
 @dataclass(frozen=True, slots=True)
 class AlternateFuel:
-    """Where no alternate is good enough though one is required, and the fuel carried to one, arrays [leg, slot]."""
+    """Where no alternate is good enough though one is required, and the fuel carried to one, arrays [gate, hour]."""
 
     stuck: Bools
     gal: Array
 
 
-def look(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, here: Looked, forecasts: Array,
+def look(stack: GateStack, surface: SurfaceYear, latent: Floats32, forecasts: Floats32, mean: Floats32,
          fuel: AlternateFuel) -> CeilingView:
-    """Return what ceilings and visibility say about every leg and slot of a replication.
+    """Return what ceilings and visibility say about every hour of some gates in a replication.
 
     Parameters
     ----------
-    here : Looked             The rank of ceiling and visibility at departure and at arrival.
-    forecasts : (n,) array    All that the gates ask for by row.
-    fuel : AlternateFuel      Of these gates.
+    stack : GateStack
+    surface : SurfaceYear
+    latent : (n,) array         Rank of ceiling and visibility at the hours of airports asked for.
+    forecasts : (n,) array      All that the gates ask for by row.
+    mean : (gate, hour) array   Of them those of arrival.
+    fuel : AlternateFuel        Of these gates.
     """
-    mean = gates.ahead.arrival.forecast.of(forecasts)
-    shut = here.at_departure < gates.limits.takeoff
-    blocked = (mean <= gates.limits.blocked) | fuel.stuck
+    leaves, arrives = latent.take(stack.departure_at), latent.take(stack.arrival_at)
     reasons = np.zeros(mean.shape, dtype=np.uint32)
-    takeoff_ft = np.full(len(mean), gates.takeoff.ceiling_ft)
-    _mark(reasons, shut & gates.open_, surface.climate, schedule.from_place, gates.hours.departure_i, here.at_departure,
-          takeoff_ft)
-    _mark(reasons, blocked & gates.open_, surface.climate, schedule.to_place, gates.hours.arrival_i, here.at_arrival,
-          gates.landing.ceiling_ft[schedule.to_place])
+    gate, hour = np.nonzero(leaves < stack.takeoff)
+    _mark(reasons, (gate, hour), surface.climate, stack.from_place[hour], stack.departure_i[hour], leaves[hour],
+          stack.takeoff_ft[gate])
+    gate, hour = np.nonzero((mean <= stack.blocked) | fuel.stuck)
+    place = stack.to_place[hour]
+    _mark(reasons, (gate, hour), surface.climate, place, stack.arrival_i[gate, hour], arrives[gate, hour],
+          stack.landing_ft[gate, place])
     visual_reasons = np.zeros(mean.shape, dtype=np.uint32)
-    if gates.route_looks is not None:
-        looks, bad = gates.route_looks, _route_below(gates, gates.route_looks, forecasts)
-        visual_reasons[looks.leg, looks.slot] |= np.where(bad, np.uint32(BIT[Reason.CEILING]), np.uint32(0))
-    below = (here.at_arrival < gates.limits.landing) & (reasons == 0) & gates.open_
-    ends, met = _ends(gates, schedule, surface, forecasts, (reasons | visual_reasons) == 0)
-    return CeilingView(reasons, visual_reasons, below, fuel.gal, _bad_ahead(gates, forecasts), ends, met)
+    ends, met = np.zeros(mean.shape, dtype=np.int32), np.zeros(mean.shape, dtype=bool)
+    if stack.ways is not None:
+        visual_reasons.reshape(-1)[stack.ways.at[_route_below(stack.ways, forecasts)]] = BIT[Reason.CEILING]
+        goes = (reasons.take(stack.ways.at) | visual_reasons.take(stack.ways.at)) == 0
+        ends, met = _ends(stack, stack.ways, surface, forecasts, goes)
+    below = (arrives < stack.landing) & (reasons == 0)
+    return CeilingView(reasons, visual_reasons, below, fuel.gal, _bad_ahead(stack, forecasts), ends, met)
 
 
-@dataclass(frozen=True, slots=True)
-class Looked:
-    """Rank of ceiling and visibility where legs begin and end, arrays [leg, slot]."""
-
-    at_departure: Array
-    at_arrival: Array
-
-
-def _mark(reasons: Bits, where: Bools, climate: SurfaceClimate, place: Ints,
-          hour: Ints, latent: Array, minimum_ft: Array) -> None:
-    """Set the bit of ceiling or of visibility, whichever is the one that is short; `place`, `minimum_ft` [leg]."""
-    leg, slot = np.nonzero(where)
-    if not len(leg):
+def _mark(reasons: Bits, where: tuple[Ints, Ints], climate: SurfaceClimate, place: Ints, hour: Ints, latent: Floats32,
+          minimum_ft: Array) -> None:
+    """Set the bit of ceiling or of visibility, whichever is the one that is short; all but the first by entry."""
+    if not len(place):
         return
-    there, then, value = place[leg], hour[leg, slot], latent[leg, slot]
-    at = there, climate.cell(there, then), climate.rank(value)
+    at = place, climate.cell(place, hour), climate.rank(latent)
     ceiling_ft, visibility_sm = (pairs.reshape(len(pairs), -1, pairs.shape[-1])[at]
                                  for pairs in (climate.ceiling_ft, climate.visibility_sm))
     # A forecast below minima under a ceiling that turned out high enough was a forecast of poor visibility or wrong.
-    high = (ceiling_ft >= minimum_ft[leg]) & (visibility_sm <= 5.0)
-    reasons[leg, slot] |= np.where(high, np.uint32(BIT[Reason.VISIBILITY]), np.uint32(BIT[Reason.CEILING]))
+    high = (ceiling_ft >= minimum_ft) & (visibility_sm <= 5.0)
+    reasons[where] |= np.where(high, np.uint32(BIT[Reason.VISIBILITY]), np.uint32(BIT[Reason.CEILING]))
 
 
-def _route_below(gates: GatePlan, looks: RouteLooks[ForecastRows], forecasts: Array) -> Bools:
-    """Tell where some sample along the way is too likely to be below the visual minimum, [n].
+def _route_below(ways: RouteStack, forecasts: Floats32) -> Bools:
+    """Tell where some sample along the way is too likely to be below the visual minimum, [look].
 
     Forecast errors of samples share one part; the rest are independent (one-factor normal, Gauss-Hermite sums). The
     chance lies between that of the worst sample and the sum of all, so most looks are decided without it.
     """
-    there = looks.ahead.row >= 0
-    margin = (looks.limit - looks.ahead.of(forecasts)) / looks.sd
-    best = np.where(there[:, :, 0], margin[:, :, 0], -np.inf)
-    for side in range(1, margin.shape[2]):     # side by side: a minimum over so short an axis takes five times as long
-        np.minimum(best, np.where(there[:, :, side], margin[:, :, side], np.inf), out=best)
-    # So many samples as bad as the worst: mostly even that is no risk, and no chance is worked out.
-    doubt = np.flatnonzero(ROUNDING * best.shape[1] * normal_cdf(best.max(axis=1)) >= looks.risk)
-    chance, risk = np.where(there[doubt, :, 0], normal_cdf(best[doubt]), 0.0), looks.risk[doubt]
+    best = np.minimum.reduce(ways.limit - forecasts.take(ways.ahead), axis=0) / ways.sd
+    doubt = np.flatnonzero(best.max(axis=0) >= ways.doubt)
+    chance, risk = normal_cdf(np.ascontiguousarray(best[:, doubt].T)), ways.risk[doubt]
     worst, total = chance.max(axis=1), chance.sum(axis=1)
     bad = worst >= risk
     open_ = np.flatnonzero(~bad & (total >= risk))
     if len(open_):
-        bad[open_] = any_of(chance[open_], gates.risks.route_correlation) >= risk[open_]
-    out = np.zeros(len(best), dtype=bool)
+        bad[open_] = any_of(chance[open_], ways.correlation) >= risk[open_]
+    out = np.zeros(len(ways.at), dtype=bool)
     out[doubt] = bad
     return out
 
 
-def _ends(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, forecasts: Array, goes: Bools,
-          ) -> tuple[Ints32 | None, Bools | None]:
+def _ends(stack: GateStack, ways: RouteStack, surface: SurfaceYear, forecasts: Floats32, goes: Bools,
+          ) -> tuple[Ints32, Bools]:
     """Return where flights under visual rules end that cannot go on (see `Decisions.ends`), and which met too little.
 
     At each point the pilot sees what lies ahead, by day, and goes no farther when it is below the own minimum: beyond
     half of the way to the nearest alternate of the destination that is open, else back. A point is low where the
     points to both sides are low too: local weather is gone round. What was seen may close before
-    it is reached: then the flight meets it and goes no farther either. By night nothing is seen ahead.
+    it is reached: then the flight meets it and goes no farther either. By night nothing is seen ahead. `goes` [look].
     """
-    looks = gates.route_looks
-    if looks is None:
-        return None, None
-    seen_bad = _low(looks.seen, looks.seen_limit, forecasts) & ~looks.night[:, None]
-    bad = seen_bad | _low(looks.met, looks.met_limit, forecasts)
-    stops = np.flatnonzero(bad.any(axis=1) & goes[looks.leg, looks.slot])
-    first, leg, slot = np.argmax(bad[stops], axis=1), looks.leg[stops], looks.slot[stops]
-    illegal = _low(looks.met, looks.legal_limit, forecasts)[stops, first]
-    ends, met_below = np.zeros(goes.shape, dtype=np.int32), np.zeros(goes.shape, dtype=bool)
-    met_below[leg, slot] = ~seen_bad[stops, first] & illegal
-    ends[leg, slot] = 1 + schedule.from_place[leg]
-    beyond = looks.share[stops, first] > 0.5
-    ends[leg[beyond], slot[beyond]] = 1 + _short_of(gates, schedule, surface, leg[beyond], slot[beyond])
+    met = forecasts.take(ways.met)
+    seen_bad = _low(forecasts.take(ways.seen), ways.seen_limit)
+    bad = seen_bad | _low(met, ways.met_limit)
+    stops = np.flatnonzero(bad.any(axis=0) & goes)
+    first, at = np.argmax(bad[:, stops], axis=0), ways.at[stops]
+    gate, hour = np.divmod(at, len(stack.from_place))
+    illegal = _low(met[:, first, stops], ways.legal_limit[:, first, stops])
+    ends, met_below = np.zeros(stack.takeoff.shape, dtype=np.int32), np.zeros(stack.takeoff.shape, dtype=bool)
+    met_below[gate, hour] = ~seen_bad[first, stops] & illegal
+    ends[gate, hour] = 1 + stack.from_place[hour]
+    beyond = np.flatnonzero(ways.share[first, stops] > 0.5)
+    ends[gate[beyond], hour[beyond]] = 1 + _short_of(stack, surface, gate[beyond], hour[beyond])
     return ends, met_below
 
 
-def _low(rows: ForecastRows, limit: Array, forecasts: Array) -> Bools:
-    """Return where points of a way are below a limit, and those there are to both sides, [n, j]; all else [n, j, 3]."""
-    below, nowhere = rows.of(forecasts) < limit, rows.row < 0
-    out = below[:, :, 0] & ~nowhere[:, :, 0]
-    for side in range(1, below.shape[2]):
-        out &= below[:, :, side] | nowhere[:, :, side]
-    return np.asarray(out)
+def _low(values: Floats32, limit: Floats32) -> Bools:
+    """Return where points are below a limit, and those there are to both sides, which are the first axis."""
+    return np.asarray(np.logical_and.reduce(values < limit, axis=0))
 
 
-def _short_of(gates: GatePlan, schedule: Schedule, surface: SurfaceYear, leg: Ints,
-              slot: Ints) -> Ints:
+def _short_of(stack: GateStack, surface: SurfaceYear, gate: Ints, hour: Ints) -> Ints:
     """Return the first alternate of the destination above minima on arrival, else where the flight began, [n]."""
-    near = gates.alternates.place[schedule.to_place[leg]]
-    there = near >= 0
-    which, k = np.nonzero(there)
-    there[which, k] = ~surface.below(gates.thresholds.landing, near[which, k], gates.hours.arrival_i[leg, slot][which])
+    near = stack.alternates.place[gate, stack.to_place[hour]]
+    which, k = np.nonzero(near >= 0)
+    place, then, there = near[which, k], stack.arrival_i[gate, hour][which], np.zeros(near.shape, dtype=bool)
+    limit = stack.alternates.landing[gate[which], place, surface.climate.cell(place, then)]
+    there[which, k] = ~(surface.latent_at(place, then) < limit)
     if not near.shape[1]:
-        return schedule.from_place[leg]
-    chosen = near[np.arange(len(leg)), np.argmax(there, axis=1)]
-    return np.where(there.any(axis=1), chosen, schedule.from_place[leg])
+        return stack.from_place[hour]
+    chosen = near[np.arange(len(hour)), np.argmax(there, axis=1)]
+    return np.where(there.any(axis=1), chosen, stack.from_place[hour])
 
 
 def any_of(chance: Array, correlation: float) -> Array:
@@ -249,11 +233,14 @@ def any_of(chance: Array, correlation: float) -> Array:
     return np.clip(1.0 - none, worst, total)
 
 
-def _bad_ahead(gates: GatePlan, forecasts: Array) -> Bools:
-    """Return by leg whether the planned hour looks bad half a day before, or the evening before where one may leave."""
-    ahead, limits = gates.ahead, gates.limits
-    return np.asarray((ahead.long_arrival.forecast.of(forecasts) <= limits.long_arrival)
-                      | (ahead.long_departure.forecast.of(forecasts) <= limits.long_departure))
+def _bad_ahead(stack: GateStack, forecasts: Floats32) -> Bools:
+    """Return by gate and leg whether the planned hour looks bad half a day before, or the evening before.
+
+    The latter where one may leave in the evening.
+    """
+    arrival, departure = stack.long_limits
+    return np.asarray((forecasts.take(stack.long_arrival) <= arrival)
+                      | (forecasts.take(stack.long_departure) <= departure))
 
 
 def ahead_limit(limit: Array, sd: Array, chance: Array | float) -> Array:

@@ -52,9 +52,9 @@ class FixedSky:
 
 @dataclass(frozen=True, slots=True)
 class LegWeather:
-    """What surface weather says about one candidate's legs, arrays [leg, slot] unless said otherwise.
+    """What surface weather says about one candidate's legs, arrays [hour, block looked at] unless said otherwise.
 
-    Slots are the columns of `Schedule.looks`.
+    Hours and blocks are those of `Schedule.looks.hours`.
 
     `reasons`: bits of weather, wind, daylight in the way; `marginal`: bits of the pilot's own limits that are met
     within their tolerance only; `visual_reasons`: what further stands in the way of flights under visual rules; `ends`,
@@ -81,6 +81,6 @@ class LegWeather:
     @classmethod
     def fair(cls, schedule: Schedule) -> LegWeather:
         """Return weather that stops nothing."""
-        shape = schedule.looks.open_.shape
+        shape = schedule.looks.hours.open_.shape
         return cls(np.zeros(shape, dtype=np.uint32), np.zeros(shape, dtype=bool), np.zeros(shape),
-                   np.zeros(shape[0], dtype=bool), np.zeros(shape))
+                   np.zeros(len(schedule.trip), dtype=bool), np.zeros(shape))

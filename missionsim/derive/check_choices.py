@@ -86,7 +86,7 @@ def _stops(ready: Prepared, day, year) -> tuple[int, int]:
     landing = limits(np.append(year.plan.pilot.landing.ceiling_ft, np.full(extra, 1000.0)),
                      np.append(year.plan.pilot.landing.visibility_sm, np.full(extra, 3.0)))
     good = ~surface.below(takeoff, schedule.from_place, leave) & ~surface.below(landing, schedule.to_place, arrive)
-    put_off = (year.weather.reasons[schedule.planned_column] & SIGHT_BITS) != 0
+    put_off = (year.weather.reasons.take(schedule.looks.hours.place(*schedule.planned_column)) & SIGHT_BITS) != 0
     return len(leg), int((put_off & good).sum())
 
 

@@ -12,10 +12,54 @@ from typing import Any
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Bools, Ints
+from missionsim.base.arrays import Array, Bools, Ints, Ints32
 
 AIR_SLOTS = 3
 """Winds aloft are looked up once for so many departure slots."""
+
+
+@dataclass(frozen=True, slots=True)
+class LookedHours:
+    """Blocks of hours that somebody may come to, one after the other: what weather and decisions are worked out in.
+
+    Arrays [hour of the block, block]; blocks in the order of legs, those without any hour looked at left out. `leg`,
+    `air` [block]: whose, and which air slot; `at` [block]: flat place among [leg, block of its columns]. `column`: flat
+    place among [leg, column]; `open_`: hours looked at. `number` [leg, block of its columns]: which block each is, -1
+    for none.
+    """
+
+    leg: Ints
+    air: Ints
+    at: Ints
+    column: Ints
+    open_: Bools
+    number: Ints32
+
+    @classmethod
+    def of(cls, looks: LookedSlots) -> LookedHours:
+        """Return the hours of packed columns."""
+        legs, blocks = looks.block.shape
+        at = np.flatnonzero(looks.open_.reshape(-1, AIR_SLOTS).any(axis=1))
+        number = np.full(legs * blocks, -1, dtype=np.int32)
+        number[at] = np.arange(len(at))
+        column = AIR_SLOTS * at + np.arange(AIR_SLOTS)[:, None]
+        return cls(at // max(blocks, 1), looks.block.reshape(-1)[at], at, column, looks.open_.reshape(-1).take(column),
+                   number.reshape(legs, blocks))
+
+    def of_columns(self, values: Array) -> Array:
+        """Return values [leg, column] as [hour, block]."""
+        return values.reshape(-1).take(self.column)
+
+    def columns(self, values: Array) -> Array:
+        """Return values [hour, block] as [leg, column], zero where nobody looks."""
+        legs, blocks = self.number.shape
+        whole = np.zeros(legs * blocks * AIR_SLOTS, dtype=values.dtype)
+        whole[self.column] = values
+        return whole.reshape(legs, blocks * AIR_SLOTS)
+
+    def place(self, leg: Ints | int, column: Ints | int) -> Ints:
+        """Return the flat places among [hour, block] of columns of legs that are looked at."""
+        return np.asarray(column) % AIR_SLOTS * len(self.at) + self.number[leg, np.asarray(column) // AIR_SLOTS]
 
 
 @dataclass(frozen=True)
@@ -51,6 +95,11 @@ class LookedSlots:
     def columns(self) -> int:
         """How many columns there are."""
         return self.slot.shape[1]
+
+    @cached_property
+    def hours(self) -> LookedHours:
+        """The columns as blocks of hours, those without any hour looked at left out."""
+        return LookedHours.of(self)
 
     @cached_property
     def _flat(self) -> tuple[Ints, Ints]:

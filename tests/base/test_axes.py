@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from missionsim.base.axes import APART, axis, fields_along, joined, take
+from missionsim.base.axes import APART, axis, equal, fields_along, joined, take
 from missionsim.decide.candidate_plan import CandidatePlan, FieldRows, PlanTimes, RowIndex, RunwayRows
 from missionsim.decide.gate_plan import Ahead, GateHours, GateLimits, GatePlan, LooksAhead, RouteLooks
 from missionsim.decide.leg_weather import FieldLimits
@@ -56,6 +56,14 @@ def test_arrays_tables_and_records_are_cut_along_their_dimension() -> None:
     assert cut.wide.tolist() == cut.table["a"].tolist() == cut.plain.left.tolist() == [[2, 0], [5, 3]]
     assert cut.plain.right.tolist() == [[12, 10], [15, 13]]
     assert (cut.nothing, cut.total) == (None, 4.0)
+
+
+@pytest.mark.parametrize(("other", "same"), [
+    (Plain(np.arange(3), Plain(2.0, None)), True), (Plain(np.arange(3) % 2, Plain(2.0, None)), False),
+    (Plain(np.arange(4), Plain(2.0, None)), False), (Plain(np.arange(3), Plain(2.5, None)), False),
+    (Plain(np.arange(3), Plain(2.0, 0.0)), False), (None, False)])
+def test_records_are_equal_where_all_that_they_hold_is(other: Any, same: bool) -> None:
+    assert equal(Plain(np.arange(3), Plain(2.0, None)), other) is same
 
 
 def test_records_are_joined_along_an_axis() -> None:

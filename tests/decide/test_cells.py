@@ -43,7 +43,10 @@ def test_every_row_has_a_cell_for_each_block_looked_at_and_no_other(trips, cells
 
 def test_values_of_legs_are_those_of_their_rows_and_come_back_the_same(trips, cells, rng):
     values = np.where(trips.looks.open_, rng.random(trips.looks.open_.shape), 0.0)
-    assert (cells.hours(cells.of_legs(values)) == values[LEG]).all()
+    by_hour = trips.looks.hours.of_columns(values)
+    assert (trips.looks.hours.columns(by_hour) == values).all()
+    assert (cells.hours(cells.of_hours(by_hour)) == values[LEG]).all()
+    assert (cells.legs.of_hours(by_hour) == cells.legs.of_legs(values)).all()
     assert (cells.legs.columns(cells.legs.of_legs(values)) == values).all()
     whole = cells.legs.spread(cells.legs.of_legs(values), -1.0)
     assert (whole == trips.looks.spread(values, -1.0)).all()
@@ -65,5 +68,17 @@ def test_neighbours_are_the_flights_of_an_itinerary_and_the_itineraries_of_a_leg
 def test_the_planned_hour_is_found_of_rows_and_of_legs(trips, cells, rng):
     values = rng.random(trips.looks.open_.shape)
     planned = values[trips.planned_column]
-    assert (cells.of_legs(values).take(cells.planned) == planned[LEG]).all()
-    assert (cells.legs.of_legs(values).take(cells.legs.planned) == planned).all()
+    by_hour = trips.looks.hours.of_columns(values)
+    assert (cells.of_hours(by_hour).take(cells.planned) == planned[LEG]).all()
+    assert (cells.legs.of_hours(by_hour).take(cells.legs.planned) == planned).all()
+    assert (by_hour.take(trips.looks.hours.place(*trips.planned_column)) == planned).all()
+
+
+def test_where_nothing_flies_a_leg_its_hours_are_left_out(trips, rng):
+    some = LEG != 1
+    cells, values = AirCells.of(LEG[some], OPTION[some], trips), rng.random(trips.looks.open_.shape)
+    by_hour = trips.looks.hours.of_columns(values)
+    assert (cells.legs.of_hours(by_hour) == cells.legs.of_legs(values)).all()
+    assert len(cells.legs.leg) < len(trips.looks.hours.leg)
+    inside = trips.looks.open_[LEG[some]]
+    assert (cells.hours(cells.of_hours(by_hour))[inside] == values[LEG[some]][inside]).all()

@@ -199,7 +199,7 @@ def test_a_way_flown_visually_waits_for_weather_and_the_other_way_goes():
                    level_limits=LevelLimits(every, every, np.full(2, 200.0, dtype=np.float32)))
     fair = LegWeather.fair(trips)
     low = np.zeros_like(fair.reasons)
-    low[0, 1] = BIT[Reason.CEILING]
+    low.reshape(-1)[trips.looks.hours.place(0, 1)] = BIT[Reason.CEILING]
     head = np.zeros((len(both.cells.row), 2), dtype=np.float32)
     calm = AirOnRoutes(head, head, head, head[:, 0], head[:, 0])
     found, _ = decide(both, trips, calm, FixedSky(np.full(2, FIELD_FT)), replace(fair, visual_reasons=low),

@@ -44,7 +44,7 @@ def rows(detour=0.0):
     required = np.tile(flight_h * 10.0 + 13.0, (3, 1))
     return SimpleNamespace(plans=plans, required_gal=required, takeoff_lb=np.full(required.shape, 2600.0),
                            loads=SimpleNamespace(zero_fuel_lb=np.array([2200.0])), gave_up=Adapted.none(1),
-                           detour_share=np.full((2, TRIPS.slots), detour))
+                           detour_share=np.full(TRIPS.looks.hours.open_.shape, detour))
 
 
 END = TripEnd(0, Outcome.DELAYED, None, 0, False, 100.0, 108.0, 1, 0, 0, False, 0)

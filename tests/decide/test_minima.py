@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -12,6 +12,7 @@ from missionsim.base.normal import normal_cdf
 from missionsim.decide import minima as under_test
 from missionsim.decide.alternates import alternate_fuel
 from missionsim.decide.gate_plan import ForecastRows, RouteLooks
+from missionsim.decide.gate_stack import GateStack, RouteStack
 from missionsim.decide.minima import LOOK_BEFORE_H
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
@@ -79,11 +80,11 @@ def good_alternate(gates, surface, place, hour, issued, miss):
 def test_the_nearest_good_alternate_is_the_first_of_all_that_are_good(prepared, day):
     surface, schedule, forecasts = day.sky.surface, prepared.schedule, day.enroute.forecasts
     found = set()
-    for gates, fuel in zip(prepared.sky.gates, alternate_fuel(prepared.sky.gates, schedule, surface, forecasts),
-                           strict=True):
+    for gates in prepared.gate_stack.gates:
+        stuck, gal = fuel_of(gates, prepared, day)
         mean, near = gates.ahead.arrival.forecast.of(forecasts), gates.alternates
         asked = ((mean <= gates.limits.poor) | gates.limits.no_approach) & (mean > gates.limits.blocked) & gates.open_
-        assert not (fuel.stuck | (fuel.gal > 0.0))[~asked].any()
+        assert not (stuck | (gal > 0.0))[~asked].any()
         for leg, slot in np.argwhere(asked)[::7].tolist():
             place, arrive = int(schedule.to_place[leg]), int(gates.hours.arrival_i[leg, slot])
             miss = float(normal_cdf((gates.limits.landing[leg, slot] - mean[leg, slot])
@@ -92,21 +93,35 @@ def test_the_nearest_good_alternate_is_the_first_of_all_that_are_good(prepared, 
                 gates, surface, other, min(arrive + int(near.hours[place, k]), HOURS - 1),
                 int(gates.hours.departure_i[leg, slot]) - LOOK_BEFORE_H, miss)]
             expected = (False, float(near.gal[place, good[0]])) if good else (True, 0.0)
-            assert (bool(fuel.stuck[leg, slot]), float(fuel.gal[leg, slot])) == expected
+            assert (bool(stuck[leg, slot]), float(gal[leg, slot])) == expected
             found.add(good[0] if good else -1)
     assert len(found) > 3
 
 
-def test_alternates_of_all_candidates_at_once_are_those_of_each(prepared, day):
-    surface, schedule, forecasts = day.sky.surface, prepared.schedule, day.enroute.forecasts
-    together = alternate_fuel(prepared.sky.gates, schedule, surface, forecasts)
-    for gates, fuel in zip(prepared.sky.gates, together, strict=True):
-        alone = alternate_fuel([gates], schedule, surface, forecasts)[0]
-        np.testing.assert_array_equal(fuel.stuck, alone.stuck)
-        np.testing.assert_array_equal(fuel.gal, alone.gal)
-        np.testing.assert_array_equal(day.sky.fuel(gates, schedule, forecasts).gal, alone.gal)
-    other = replace(prepared.sky.gates[0])      # of nobody who was known beforehand
-    np.testing.assert_array_equal(day.sky.fuel(other, schedule, forecasts).gal, together[0].gal)
+def fuel_of(gates, prepared, day):
+    """Return where one candidate is stuck without an alternate and the fuel to one, [leg, column], held by itself."""
+    stack = GateStack.of([gates], prepared.schedule, prepared.sky.asked_hours.index)
+    fuel = alternate_fuel(stack, day.sky.surface, day.enroute.forecasts.take(stack.forecast))
+    hours = prepared.schedule.looks.hours
+    return [hours.columns(values[0].reshape(hours.column.shape)) for values in (fuel.stuck, fuel.gal)]
+
+
+def test_all_candidates_held_against_weather_at_once_see_what_each_sees(prepared, day):
+    schedule, forecasts = prepared.schedule, day.enroute.forecasts
+    for gates in prepared.sky.gates:
+        held = day.sky.held_against(gates, schedule, forecasts)
+        alone = day.sky.held_against(replace(gates), schedule, forecasts)    # of nobody who was known beforehand
+        assert held.stack is prepared.gate_stack
+        assert len(alone.stack.gates) == 1
+        for part in fields(held.view):
+            one, other = (getattr(of.view, part.name) for of in (held, alone))
+            np.testing.assert_array_equal(one[held.number], other[0])
+
+
+def test_an_aircraft_with_its_autopilot_out_has_the_gates_it_had(prepared):
+    twins = [(number, flyer.standby.gate_row) for number, flyer in enumerate(prepared.flyers) if flyer.standby]
+    assert all(prepared.sky.gates[own] is prepared.sky.gates[twin] for own, twin in twins)
+    assert len(prepared.gate_stack.gates) == len(prepared.flyers) < len(prepared.sky.gates)
 
 
 def test_the_chance_of_any_of_several_events_lies_between_independence_and_the_worst(rng):
@@ -125,8 +140,11 @@ def test_the_chance_of_any_of_several_events_lies_between_independence_and_the_w
 class Nowhere:
     """Surface weather in which every alternate is open but place 8."""
 
-    def below(self, limits, place, hour):
-        return np.asarray(place) == 8
+    climate = SimpleNamespace(cell=lambda place, _: np.zeros(len(place), dtype=int))
+
+    def latent_at(self, place, hour):
+        assert (np.asarray(hour) == 5).all()
+        return np.where(np.asarray(place) == 8, -1.0, 1.0)
 
 
 def ends_of(seen, met, night=False, alternates=(8, 9), side=None, goes=True):
@@ -139,11 +157,11 @@ def ends_of(seen, met, night=False, alternates=(8, 9), side=None, goes=True):
     values = np.append(values, 0.0 if side is None else side)
     looks = RouteLooks(one, one, ForecastRows(nothing), limit[:, :1], limit[:, :1] + 1.0, seen_rows, met_rows, limit,
                        limit, limit - 1.0, np.array([[0.2, 0.5, 0.8]]), np.full(1, 0.5), np.array([night]))
-    gates = SimpleNamespace(route_looks=looks, thresholds=SimpleNamespace(landing=None),
-                            alternates=SimpleNamespace(place=np.array([[-1, -1]] * 3 + [list(alternates)])),
-                            hours=SimpleNamespace(arrival_i=np.array([[5]])))
-    schedule = SimpleNamespace(from_place=np.array([2]), to_place=np.array([3]))
-    ends, met_below = under_test._ends(gates, schedule, Nowhere(), values, np.full((1, 1), goes))
+    stack = SimpleNamespace(from_place=np.array([2]), to_place=np.array([3]), takeoff=np.zeros((1, 1)),
+                            arrival_i=np.array([[5]]), alternates=SimpleNamespace(
+                                place=np.array([[[-1, -1]] * 3 + [list(alternates)]]), landing=np.zeros((1, 10, 1))))
+    ways = RouteStack.of([looks], one, one, 0.5)
+    ends, met_below = under_test._ends(stack, ways, Nowhere(), values, np.full(1, goes))
     return int(ends[0, 0]), bool(met_below[0, 0])
 
 

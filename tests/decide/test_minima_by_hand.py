@@ -8,17 +8,19 @@ import numpy as np
 import pytest
 
 from missionsim.base.assumptions import packaged_assumptions
+from missionsim.base.normal import normal_cdf
 from missionsim.base.words import BIT, Reason
 from missionsim.decide import minima as under_test
 from missionsim.decide.alternates import alternate_fuel
-from missionsim.decide.gate_plan import ForecastKeys, ForecastRows
-from missionsim.decide.minima import AlternateFuel, Looked, ahead_limit, look
+from missionsim.decide.gate_plan import ForecastKeys, ForecastRows, RouteLooks
+from missionsim.decide.gate_stack import GateStack, RouteStack
+from missionsim.decide.minima import AlternateFuel, ahead_limit, any_of, look
 from missionsim.flight.minima import VisualMinimum
+from missionsim.year.looked_slots import LookedSlots
 
 A = packaged_assumptions()
 CEILING, VISIBILITY = BIT[Reason.CEILING], BIT[Reason.VISIBILITY]
 SD_BELOW = 0.158655254          # a normal value lies more than one standard deviation below its mean so often
-ONE = np.ones((1, 1), dtype=bool)
 
 
 def climate(ceiling_ft=800.0, visibility_sm=6.0):
@@ -43,20 +45,38 @@ def test_the_forecast_under_which_a_chance_is_too_great_lies_above_the_limit():
     assert float(ahead_limit(1.0, 0.5, 0.5)) == pytest.approx(1.0)
 
 
+def leg_of_one_hour(*, is_open=True, forecast_sd=1.0, instrument=True, both=1.0, **limits):
+    """Return the gates of a leg from place 0 to 1, stacked; hour 0 of its one block counts, hour 1 is always open.
+
+    It leaves at hour 10 and arrives at 12. Of its alternates, places 1 and 2, one more hour away, fuel is 5 and 9 gal.
+    """
+    looks = LookedSlots.of(np.array([[is_open, True, False]]))
+    whole, leg = np.zeros((1, 3)), np.full(1, -9.0)
+    told = SimpleNamespace(forecast=ForecastRows(np.zeros((1, 3), dtype=int)), sd=whole + forecast_sd)
+    long = SimpleNamespace(forecast=ForecastRows(np.zeros(1, dtype=int)))
+    every = {"takeoff": -9.0, "landing": -9.0, "poor": -9.0, "blocked": -9.0, "no_approach": 0.0} | limits
+    gates = SimpleNamespace(
+        open_=looks.open_, instrument=instrument, route_looks=None, takeoff=VisualMinimum(1200.0, 4.0),
+        landing=SimpleNamespace(ceiling_ft=np.full(3, 1200.0)), risks=SimpleNamespace(both=both),
+        limits=SimpleNamespace(**{name: whole + value for name, value in every.items()}, long_arrival=leg,
+                               long_departure=leg),
+        hours=SimpleNamespace(departure_i=(whole + 10).astype(int), departure_at=np.zeros((1, 3), dtype=int),
+                              arrival_i=(whole + 12).astype(int), arrival_at=np.ones((1, 3), dtype=int)),
+        ahead=SimpleNamespace(arrival=told, long_arrival=long, long_departure=long),
+        thresholds=SimpleNamespace(as_alternate=np.zeros((3, 1)), landing=np.zeros((3, 1))),
+        alternates=SimpleNamespace(place=np.array([[-1, -1], [1, 2], [-1, -1]]), hours=np.ones((3, 2), dtype=int),
+                                   gal=np.tile([5.0, 9.0], (3, 1))))
+    schedule = SimpleNamespace(looks=looks, from_place=np.array([0]), to_place=np.array([1]))
+    return GateStack.of([gates], schedule, np.arange(2))
+
+
 def looked(*, here, there, forecast, is_open=True):
     """Return what is said of a leg from place 0 to 1: take-off from 0.2, landing 0.4, put off under a forecast of 0."""
-    cell = np.zeros((1, 1), dtype=int)
-    limits = SimpleNamespace(takeoff=np.full((1, 1), 0.2), landing=np.full((1, 1), 0.4), blocked=np.zeros((1, 1)),
-                             long_arrival=np.full(1, -9.0), long_departure=np.full(1, -9.0))
-    told = SimpleNamespace(forecast=SimpleNamespace(of=lambda _: np.full((1, 1), forecast)))
-    gates = SimpleNamespace(ahead=SimpleNamespace(arrival=told, long_arrival=told, long_departure=told), limits=limits,
-                            instrument=False, route_looks=None, open_=ONE & is_open, takeoff=VisualMinimum(1200.0, 4.0),
-                            hours=SimpleNamespace(departure_i=cell, arrival_i=cell),
-                            landing=SimpleNamespace(ceiling_ft=np.array([1200.0, 1200.0])))
-    schedule = SimpleNamespace(from_place=np.array([0]), to_place=np.array([1]))
-    ranks = Looked(np.full((1, 1), here), np.full((1, 1), there))
-    fuel = AlternateFuel(~ONE, np.zeros((1, 1)))
-    return look(gates, schedule, SimpleNamespace(climate=climate()), ranks, None, fuel)
+    stack = leg_of_one_hour(is_open=is_open, takeoff=0.2, landing=0.4, blocked=0.0)
+    fuel = AlternateFuel(np.zeros((1, 3), dtype=bool), np.zeros((1, 3)))
+    forecasts = np.array([forecast])
+    return look(stack, SimpleNamespace(climate=climate()), np.array([here, there]), forecasts,
+                forecasts.take(stack.forecast), fuel)
 
 
 @pytest.mark.parametrize(("weather", "reasons", "below"), [
@@ -68,16 +88,16 @@ def looked(*, here, there, forecast, is_open=True):
     ({"here": 0.1, "there": 0.3, "forecast": 0.0, "is_open": False}, 0, False)])
 def test_departure_forecast_and_arrival_by_hand(weather, reasons, below):
     view = looked(**weather)
-    assert (view.reasons.tolist(), view.below.tolist()) == ([[reasons]], [[below]])
+    assert (int(view.reasons[0, 0]), bool(view.below[0, 0])) == (reasons, below)
 
 
 @pytest.mark.parametrize(("ceiling_ft", "visibility_sm", "said"), [
     (800.0, 6.0, CEILING), (800.0, 2.0, CEILING), (3000.0, 2.0, VISIBILITY), (3000.0, 6.0, CEILING)])
 def test_visibility_is_blamed_only_under_a_ceiling_that_is_high_enough(ceiling_ft, visibility_sm, said):
-    reasons, cell = np.zeros((1, 1), dtype=np.uint32), np.zeros((1, 1), dtype=int)
-    under_test._mark(reasons, ONE, climate(ceiling_ft, visibility_sm), np.array([1]), cell, np.zeros((1, 1)),
+    reasons, one = np.zeros((1, 2), dtype=np.uint32), np.ones(1, dtype=int)
+    under_test._mark(reasons, (one - 1, one), climate(ceiling_ft, visibility_sm), one, one, np.zeros(1),
                      np.array([1200.0]))
-    assert reasons.tolist() == [[said]]
+    assert reasons.tolist() == [[0, said]]
 
 
 class Forecast:
@@ -97,16 +117,9 @@ class Forecast:
 
 def alternate_of(surface, *, mean=0.0, no_approach=False, both=1.0, landing=-1.0, instrument=True):
     """Return the fuel carried for an alternate by a leg that leaves at hour 10, and whether it is stuck without one."""
-    cell = np.zeros((1, 1), dtype=int)
-    told = SimpleNamespace(forecast=SimpleNamespace(of=lambda _: np.full((1, 1), mean)), sd=np.ones((1, 1)))
-    gates = SimpleNamespace(
-        limits=SimpleNamespace(poor=cell + 0.5, no_approach=ONE & no_approach, landing=cell + landing,
-                               blocked=cell - 9.0),
-        open_=ONE, hours=SimpleNamespace(departure_i=cell + 10, arrival_i=cell + 12), risks=SimpleNamespace(both=both),
-        ahead=SimpleNamespace(arrival=told), instrument=instrument,
-        thresholds=SimpleNamespace(as_alternate=np.zeros((3, 1)), landing=np.zeros((3, 1))),
-        alternates=SimpleNamespace(place=np.array([[1, 2]]), hours=np.array([[1, 1]]), gal=np.array([[5.0, 9.0]])))
-    fuel = alternate_fuel([gates], SimpleNamespace(to_place=np.array([0])), surface, None)[0]
+    stack = leg_of_one_hour(poor=0.5, no_approach=no_approach, landing=landing, instrument=instrument, both=both)
+    fuel = alternate_fuel(stack, surface, np.full((1, 3), mean))
+    assert not fuel.gal[0, 2]           # an hour nobody looks at
     return float(fuel.gal[0, 0]), bool(fuel.stuck[0, 0])
 
 
@@ -134,9 +147,28 @@ def test_two_doubtful_points_of_a_way_count_as_they_go_together(alike, bad):
     # Three in ten each: together three in ten where they fail together, 51 in a hundred where each by itself.
     limit, rows = np.full((1, 2, 3), -0.5244005), np.array([[[0, -1, -1], [0, -1, -1]]])
     limit[:, :, 1:] = -9.0      # fair weather beside a point helps only where there is a way round
-    looks = SimpleNamespace(limit=limit, ahead=ForecastRows(rows), sd=np.ones((1, 2, 3)), risk=np.full(1, 0.5))
-    gates = SimpleNamespace(risks=SimpleNamespace(route_correlation=alike))
-    assert under_test._route_below(gates, looks, np.zeros(1)).tolist() == [bad]
+    assert under_test._route_below(way_of(rows, limit, 0.5, alike), np.zeros(1)).tolist() == [bad]
+
+
+def way_of(rows, limit, risk, alike):
+    """Return one look along points [look, point, side], the same before setting out and on the way."""
+    named, share, many = ForecastRows(rows), np.zeros(rows.shape[:2]), len(rows)
+    first = np.zeros(many, dtype=int)
+    looks = RouteLooks(first, first, named, limit, np.ones((*rows.shape[:2], 1)), named, named, limit, limit, limit,
+                       share, np.full(many, risk), np.zeros(many, dtype=bool))
+    return RouteStack.of([looks], first, first, alike)
+
+
+def test_looks_without_doubt_are_those_whose_worst_point_however_often_is_no_risk(rng):
+    rows = np.tile(np.arange(5)[None, :, None], (400, 1, 1))
+    limit = rng.normal(-2.6, 0.7, rows.shape)
+    ways, forecasts = way_of(rows, limit, 0.07, 0.0), np.zeros(5)
+    chance = normal_cdf(limit[:, :, 0])
+    expected = np.where(chance.max(axis=1) >= 0.07, True, any_of(chance, 0.0) >= 0.07)
+    found = under_test._route_below(ways, forecasts)
+    assert (found == expected).all()
+    assert 50 < found.sum() < 350
+    assert (limit[:, :, 0].max(axis=1) < ways.doubt).sum() > 50
 
 
 def test_forecasts_keep_their_place_when_only_some_are_kept_and_none_stays_none():

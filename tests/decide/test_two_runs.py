@@ -73,8 +73,8 @@ def test_a_second_run_that_does_not_fit_keeps_the_trip_at_home():
 def test_weather_at_any_hour_between_the_runs_closes_the_first():
     weather = LegWeather.fair(WIDE)
     reasons, below = weather.reasons.copy(), weather.below.copy()
-    reasons[0, 8] = BIT[Reason.CEILING]
-    below[0, 7] = True
+    reasons.reshape(-1)[WIDE.looks.hours.place(0, 8)] = BIT[Reason.CEILING]
+    below.reshape(-1)[WIDE.looks.hours.place(0, 7)] = True
     decisions, _ = twice(ROOM_LB - 200.0, weather=replace(weather, reasons=reasons, below=below))
     assert [bool(decisions.reasons[0, s] & BIT[Reason.CEILING]) for s in range(3)] == [False, True, True]
     # The second run of the first hour arrives below minima; nothing else in these hours does.

@@ -12,8 +12,16 @@ from missionsim.base.words import BIT, Reason
 from missionsim.decide import alternates, leg_weather
 from missionsim.decide.candidate_plan import Directions
 from missionsim.decide.enroute_weather import _thick_layer, cloud_levels, enroute_of, icing_levels, storm_bits
+from missionsim.decide.leg_weather import GatesHeld
 
 A = packaged_assumptions()
+
+
+def one_hour():
+    """Return hours looked at of which there is one; its block has no other."""
+    first = np.zeros(1, dtype=int)
+    return SimpleNamespace(leg=first, air=first, column=first[:, None], number=first[:, None],
+                           of_columns=lambda values: values)
 
 
 @pytest.mark.parametrize(("mean_kt", "gust_kt", "closed"), [
@@ -27,8 +35,7 @@ def test_gusts_close_an_hour_by_their_spread_and_by_their_strength(mean_kt, gust
     # From the north along the only runway: nothing across it.
     here = SimpleNamespace(mean_kt=np.array([mean_kt]), gust_kt=np.array([gust_kt]), east_kt=np.zeros(1),
                            north_kt=np.array([-mean_kt]))
-    bits, _ = leg_weather._wind_bits(plan, SimpleNamespace(from_ends=ends, to_ends=ends),
-                                     SimpleNamespace(open_=np.ones((1, 1), dtype=bool)), here, one, one)
+    bits, _ = leg_weather._wind_bits(plan, SimpleNamespace(from_ends=ends, to_ends=ends), one_hour(), here, one, one)
     assert bool(bits[0, 0] & BIT[Reason.WIND]) is closed
 
 
@@ -41,8 +48,7 @@ def test_wind_over_the_own_limit_within_its_tolerance_is_marginal(gust_kt, acros
     ends, one = Directions.of(np.array([[360.0]])), np.zeros((1, 1), dtype=np.int64)
     here = SimpleNamespace(mean_kt=np.array([25.0]), gust_kt=np.array([gust_kt]), east_kt=np.array([across_kt]),
                            north_kt=np.array([-20.0]))
-    bits, near = leg_weather._wind_bits(plan, SimpleNamespace(from_ends=ends, to_ends=ends),
-                                        SimpleNamespace(open_=np.ones((1, 1), dtype=bool)), here, one, one)
+    bits, near = leg_weather._wind_bits(plan, SimpleNamespace(from_ends=ends, to_ends=ends), one_hour(), here, one, one)
     assert (bool(bits[0, 0]), bool(near[0, 0])) == (wind, marginal)
 
 
@@ -64,10 +70,9 @@ def test_a_line_of_storms_or_storms_at_either_end_mean_waiting(line, ends, stops
     enroute = SimpleNamespace(line_share=np.array([[line]]), end_coverage=np.array([[ends]]),
                               mean_coverage=np.zeros((1, 1)))
     plan = SimpleNamespace(assumptions=A, equipment=SimpleNamespace(weather_on_board=True))
-    bits, detour = storm_bits(plan, enroute, np.zeros(1, dtype=int),
-                              SimpleNamespace(looks=SimpleNamespace(block=np.zeros((1, 1), dtype=int))))
-    assert bool(bits[0, 0] & BIT[Reason.THUNDERSTORM]) is stops
-    assert detour.tolist() == [[0.0, 0.0, 0.0]]
+    bits, detour = storm_bits(plan, enroute, np.zeros(1, dtype=int), one_hour())
+    assert bool(bits[0] & BIT[Reason.THUNDERSTORM]) is stops
+    assert detour.tolist() == [0.0]
 
 
 def test_an_alternate_is_below_twice_as_often_when_the_destination_is():
@@ -78,17 +83,16 @@ def weather_said(monkeypatch, *, falls_at=(), storm=0, below=True, night_rated=T
     """Return what is said of one leg that leaves place row 0 and arrives at row 1, given where freezing rain falls."""
     one = np.zeros((1, 1), dtype=np.uint32)
     view = SimpleNamespace(reasons=one, visual_reasons=one, below=one + below == 1, alternate_gal=np.zeros((1, 1)),
-                           bad_ahead=np.zeros(1, dtype=bool), ends=None, met_below=None)
-    monkeypatch.setattr(leg_weather, "look", lambda *_: view)
-    monkeypatch.setattr(leg_weather, "storm_bits", lambda *_: (one + np.uint32(storm), np.zeros((1, 1))))
+                           bad_ahead=np.zeros((1, 1), dtype=bool), ends=None, met_below=None)
+    monkeypatch.setattr(leg_weather, "storm_bits", lambda *_: (one[0] + np.uint32(storm), np.zeros(1)))
     monkeypatch.setattr(leg_weather, "_wind_bits", lambda *_: (one, one))
     monkeypatch.setattr(leg_weather, "icing_levels", lambda *_: None)
-    sky = SimpleNamespace(asked_hours=SimpleNamespace(index=np.arange(2)), here=SimpleNamespace(latent=np.zeros(2)),
-                          freezing=np.isin([0, 1], falls_at), surface=None, fuel=lambda *_: None)
-    gates = SimpleNamespace(hours=SimpleNamespace(departure_at=np.zeros((1, 1), int), arrival_at=np.ones((1, 1), int)),
-                            way=None, thresholds=SimpleNamespace(landing=None))
+    first = np.zeros(1, dtype=int)
+    held = GatesHeld(SimpleNamespace(departure_at=first, arrival_at=first[None] + 1), 0, view, (1, 1))
+    sky = SimpleNamespace(here=None, freezing=np.isin([0, 1], falls_at), surface=None, held_against=lambda *_: held)
+    gates = SimpleNamespace(way=None, thresholds=SimpleNamespace(landing=None), route_looks=None)
     plan = SimpleNamespace(pilot=SimpleNamespace(rules=SimpleNamespace(night=night_rated)), assumptions=A)
-    schedule = SimpleNamespace(planned_column=(np.zeros(1, int), np.zeros(1, int)))
+    schedule = SimpleNamespace(planned_column=(first, first), looks=SimpleNamespace(hours=one_hour()))
     return leg_weather.leg_weather(plan, gates, SimpleNamespace(dark=np.full((1, 1), dark)), schedule, sky,
                                    SimpleNamespace(forecasts=None), None)
 
@@ -130,9 +134,8 @@ def test_a_picture_of_the_weather_takes_a_pilot_farther_into_a_line(picture, lin
     none = np.zeros((1, 1))
     enroute = SimpleNamespace(line_share=none + line, end_coverage=none, mean_coverage=none)
     plan = SimpleNamespace(assumptions=A, equipment=SimpleNamespace(weather_on_board=picture))
-    bits, _ = storm_bits(plan, enroute, np.zeros(1, dtype=int),
-                         SimpleNamespace(looks=SimpleNamespace(block=np.zeros((1, 1), dtype=int))))
-    assert bool(bits[0, 0]) is stops
+    bits, _ = storm_bits(plan, enroute, np.zeros(1, dtype=int), one_hour())
+    assert bool(bits[0]) is stops
 
 
 @pytest.mark.parametrize(("crosses", "thick"), [(True, False), (False, True)])

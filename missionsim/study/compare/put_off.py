@@ -116,14 +116,15 @@ def outbound(entrant: Entrant, day: Day) -> Outbound:
     gates = prepared.sky.gates[entrant.number]
     air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)
     weather = leg_weather(plan, gates, prepared.sky.fields[entrant.number], schedule, day.sky, day.enroute, air)
-    bits = weather.reasons[first].copy()
+    by_column = schedule.looks.hours.columns
+    bits = by_column(weather.reasons)[first]
     turns, met = np.zeros(bits.shape, dtype=bool), np.zeros(bits.shape, dtype=bool)
     if not plan.pilot.rules.instrument:
         assert weather.visual_reasons is not None
         assert weather.ends is not None
         assert weather.met_below is not None
-        bits |= weather.visual_reasons[first]
-        turns, met = weather.ends[first] > 0, weather.met_below[first]
+        bits |= by_column(weather.visual_reasons)[first]
+        turns, met = by_column(weather.ends)[first] > 0, by_column(weather.met_below)[first]
     if weather.blocked_levels is not None:
         rows = plan.options.first_row[plan.options.of_leg[first, 0]]
         limits = plan.level_limits

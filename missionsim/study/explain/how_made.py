@@ -77,7 +77,7 @@ def _wind(entrant: Entrant, day: Day, year: FlownYear, legs: Sequence[int]) -> I
     marginal = year.weather.marginal
     for leg in legs:
         column = schedule.looks.column[leg, slots[leg]]
-        if marginal is None or not marginal[leg, column]:
+        if marginal is None or not marginal.take(schedule.looks.hours.place(leg, column)):
             continue
         for place, hour in ((schedule.from_place, gates.hours.departure_i), (schedule.to_place, gates.hours.arrival_i)):
             i, airport = int(hour[leg, column]), prepared.places.airports[int(place[leg])]

@@ -155,7 +155,8 @@ def _judged(prepared: Prepared, day: Day, year: FlownYear, asked: list[tuple[int
     blocked = None if levels is None else plan.cells.spread(levels, len(plan.rows.leg))[row, column // AIR_SLOTS][
         :, None]
     depart_h = schedule.start_h[leg] + slot + plan.rows.offset_h[row]
-    flights = AskedFlights(row, depart_h, air, year.weather.alternate_gal[leg, column], blocked)
+    alternate_gal = year.weather.alternate_gal.take(schedule.looks.hours.place(leg, column))
+    flights = AskedFlights(row, depart_h, air, alternate_gal, blocked)
     return exact_rows(plan, prepared.places, flights, day.sky, year.rows.loads)
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from missionsim.aircraft.upgrades import catalogue
 from missionsim.base.arrays import Array
 from missionsim.decide.candidate_plan import CandidatePlan
+from missionsim.decide.gate_stack import MOST_HOURS, GateStack
 from missionsim.money.cost_profile import CostProfile, cost_profile
 from missionsim.money.insurance import PilotExperience
 from missionsim.money.ledger import Books
@@ -114,6 +115,14 @@ class Prepared:
         start, end = self.schedule.from_place, self.schedule.to_place
         return np.maximum.reduceat(haversine_nm(lat[start], lon[start], lat[end], lon[end]),
                                    self.schedule.first_leg[:-1])
+
+    @cached_property
+    def gate_stack(self) -> GateStack | None:
+        """The gates of all candidates stacked; None where they are so many that each is stacked when it flies."""
+        hours = len(self.sky.gates) * self.schedule.looks.hours.column.size
+        if hours > MOST_HOURS:
+            return None
+        return GateStack.of(self.sky.gates, self.schedule, self.sky.asked_hours.index)
 
     def flown_by(self, flyer: Flyer, gate_row: int) -> Prepared:
         """Return the same study with one flyer alone; `gate_row`: of its gates and field limits."""

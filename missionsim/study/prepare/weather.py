@@ -9,6 +9,7 @@ import numpy as np
 
 from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.assumptions import Assumptions
+from missionsim.base.axes import equal
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
 from missionsim.decide.enroute_weather import WayPoints
 from missionsim.decide.gate_plan import (
@@ -75,7 +76,8 @@ class SkyPlan:
         asked = np.unique(np.concatenate([nothing, *(g.asked(legs) for g in self.gates)]))
         points = self.points.some(self.climate, ways, asked)
         hours = _asked_hours(self.climate, self.airport_row, schedule, plans)
-        gates = tuple(g.of_legs(legs, ways, asked) for g in self.gates)
+        cut = {id(g): g.of_legs(legs, ways, asked) for g in self.gates}
+        gates = tuple(cut[id(g)] for g in self.gates)
         return replace(self, points=points, asked_hours=hours, gates=gates,
                        asked=_asked_weather(self.climate, hours, points, schedule, gates),
                        fields=tuple(f.of_legs(legs) for f in self.fields))
@@ -129,7 +131,7 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
              for plan, draft, own in zip(plans, drafts, limits, strict=True)]
     asked = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(rows for look in looks for rows in look.asked())]))
     shared = _Shared(study.pilot, schedule, places, climate, chosen, asked)
-    gates = _with_hours_once([_gates(shared, plan, along.way[draft.maker.highest_ft], own, look)
+    gates = _each_once([_gates(shared, plan, along.way[draft.maker.highest_ft], own, look)
                               for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True)])
     limits_there = tuple(_field_limits(plan, draft, schedule, places, look)
                          for plan, draft, look in zip(plans, drafts, looks, strict=True))
@@ -139,8 +141,11 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
                    _asked_weather(climate, asked_hours, points, schedule, gates), gates, limits_there)
 
 
-def _with_hours_once(gates: Sequence[GatePlan]) -> tuple[GatePlan, ...]:
-    """Return gates in which hours that are the same stand once: all candidates leave in the same ones."""
+def _each_once(gates: Sequence[GatePlan]) -> tuple[GatePlan, ...]:
+    """Return gates in which hours that are the same stand once, as all candidates leave in the same ones.
+
+    Gates that are the same altogether are one object: an aircraft with its autopilot out mostly has those it had.
+    """
     known: list[Ints] = []
 
     def once(hours: Ints) -> Ints:
@@ -150,8 +155,11 @@ def _with_hours_once(gates: Sequence[GatePlan]) -> tuple[GatePlan, ...]:
         known.append(hours)
         return hours
 
-    return tuple(replace(gate, hours=GateHours(*(once(getattr(gate.hours, f.name)) for f in fields(GateHours))))
-                 for gate in gates)
+    found: list[GatePlan] = []
+    for gate in gates:
+        own = replace(gate, hours=GateHours(*(once(getattr(gate.hours, f.name)) for f in fields(GateHours))))
+        found.append(next((other for other in found if equal(other, own)), own))
+    return tuple(found)
 
 
 def _asked_weather(climate: SurfaceClimate, hours: AskedHours, points: WayPoints, schedule: Schedule,

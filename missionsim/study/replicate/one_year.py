@@ -104,7 +104,7 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
     winds = WindYear.simulate(prepared.route_air, study.seed, replication)
     air = tuple(lanes.air(winds) for lanes in prepared.lane_sets)
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication, prepared.sky.asked)
-    sky = WeatherSky(surface, prepared.sky.airport_row, prepared.sky.asked_hours, prepared.sky.gates).drawn()
+    sky = WeatherSky(surface, prepared.sky.airport_row, prepared.sky.asked_hours, prepared.gate_stack).drawn()
     if people_lb is None:
         people_lb = people_of(prepared, replication)
     points = prepared.sky.points

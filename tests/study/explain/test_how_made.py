@@ -9,6 +9,7 @@ import pytest
 
 from missionsim.study.explain.how_made import _wind
 from missionsim.world.random_fields.hours import hour_index
+from missionsim.year.looked_slots import LookedSlots
 
 
 def hours_of(*local):
@@ -18,9 +19,10 @@ def hours_of(*local):
 @pytest.mark.parametrize(("row", "clock"), [(0, "10:00"), (1, "11:00")])
 def test_the_wind_is_that_of_the_hour_flown_and_of_the_gates_flown_by(row, clock):
     # Departure slots 18 to 21 are the four hours looked at; slot 20 was flown, the third column.
-    column = np.full((1, 24), -1)
-    column[0, 18:22] = range(4)
-    schedule = SimpleNamespace(looks=SimpleNamespace(column=column), from_place=np.array([0]), to_place=np.array([1]))
+    looks = LookedSlots.of(np.isin(np.arange(24), range(18, 22))[None])
+    marginal = np.zeros((3, 2))
+    marginal[2, 0] = 1.0        # third hour of the first block
+    schedule = SimpleNamespace(looks=looks, from_place=np.array([0]), to_place=np.array([1]))
     gates = tuple(SimpleNamespace(hours=SimpleNamespace(departure_i=hours_of(*range(8 + k, 12 + k)),
                                                         arrival_i=hours_of(*range(10 + k, 14 + k)))) for k in (0, 1))
     airports = [SimpleNamespace(ident=name, timezone="UTC") for name in ("AAA", "BBB")]
@@ -34,7 +36,7 @@ def test_the_wind_is_that_of_the_hour_flown_and_of_the_gates_flown_by(row, clock
     year = SimpleNamespace(
         gate_row=row, plan=SimpleNamespace(pilot=SimpleNamespace(rules=SimpleNamespace(max_wind_kt=30.0,
                                                                                       max_gust_spread_kt=12.0))),
-        log=SimpleNamespace(legs=[SimpleNamespace(leg=0, slot=20)]), weather=SimpleNamespace(marginal=np.ones((1, 4))))
+        log=SimpleNamespace(legs=[SimpleNamespace(leg=0, slot=20)]), weather=SimpleNamespace(marginal=marginal))
     day = SimpleNamespace(sky=SimpleNamespace(surface=SimpleNamespace(air_at=air_at)))
     told = list(_wind(SimpleNamespace(prepared=prepared, number=0), day, year, [0]))
     assert len(told) == 1

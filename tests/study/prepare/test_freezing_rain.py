@@ -44,7 +44,7 @@ def icing_of(ready, kind):
 
 
 def test_it_stops_an_approved_aircraft_too(ready):
-    assert icing_of(ready, Raining)[ready.schedule.looks.open_].all()
+    assert icing_of(ready, Raining)[ready.schedule.looks.hours.open_].all()
 
 
 def test_without_it_the_ends_stop_nobody_for_ice(ready):

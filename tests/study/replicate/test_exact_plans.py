@@ -62,11 +62,12 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     looks = schedule.looks
     open_ = looks.open_[leg]
     slot = np.where(open_, random.random(open_.shape), -1.0).argmax(axis=1)    # any of the columns looked at
+    place = looks.hours.place(leg, slot)
     at, hour = slot // AIR_SLOTS, looks.slot[leg, slot]
     own = every.at(lane[row], hour // AIR_SLOTS).mapped(lambda values: values[:, None])
     blocked = plan.cells.spread(weather.blocked_levels, len(lane))
     asked = AskedFlights(row, schedule.start_h[leg] + plan.rows.offset_h[row] + hour, own,
-                         weather.alternate_gal[leg, slot], blocked[row, at][:, None])
+                         weather.alternate_gal.take(place), blocked[row, at][:, None])
     exact = exact_rows(plan, prepared.places, asked, day.sky, loads)
     cell, nth = plan.cells.cell_of(leg, row, slot), slot % AIR_SLOTS
     level = batch.plans.level[cell]
@@ -74,7 +75,7 @@ def _of_candidate(prepared: Any, day: Any, number: int, random: np.random.Genera
     pick = np.arange(PER_CANDIDATE), level
     # In a year the wind at both ends of a leg is judged once for the leg, and at fuel stops only where runways are
     # short: it is compared on flights without a stop.
-    wind = weather.reasons[leg, slot] & np.uint32(WIND)
+    wind = weather.reasons.take(place) & np.uint32(WIND)
     ends = (plan.rows.from_place[row] == schedule.from_place[leg]) & (plan.rows.to_place[row] == schedule.to_place[leg])
     batch_bits, own_bits = (np.where(ends, bits | wind, bits & ~np.uint32(WIND))
                             for bits in (batch.reasons[nth, cell] & ~np.uint32(BIT[Reason.TURBULENCE]), exact.bits))
