@@ -143,7 +143,7 @@ def _over_lb(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_ga
     goes = ((reasons.take(some, axis=1) & np.uint32(OTHER_BITS)) == 0) & cells.open_.take(some, axis=1)
     best_lb = np.full(len(rows.trip), np.inf)
     np.minimum.at(best_lb, row, np.where(goes, over_lb, np.inf).min(axis=0))
-    of_option = np.maximum.reduceat(best_lb, plan.options.first_row[:-1])
+    of_option = np.maximum.reduceat(best_lb[cells.same], plan.options.first_row[:-1])
     of_leg = np.full(len(schedule.trip), np.inf)
     np.minimum.at(of_leg, plan.options.leg, of_option)
     out = np.zeros(len(loads.zero_fuel_lb))
@@ -178,7 +178,7 @@ def _fitting(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_ga
     # Of other trips nothing is known to fit.
     every = np.zeros(reasons.shape, dtype=bool)
     every[:, some] = fits
-    choice = np.logical_and.reduceat(every, blocks.first_cell, axis=1)
+    choice = blocks.of_flights(np.logical_and, every)
     if len(twice.leg):
         choice[:, np.isin(blocks.option, twice.with_stops())] = False
     hour = np.logical_or.reduceat(choice, blocks.first, axis=1)

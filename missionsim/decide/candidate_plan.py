@@ -10,7 +10,7 @@ import numpy as np
 from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
-from missionsim.decide.cells import AirCells
+from missionsim.decide.cells import AirCells, first_alike
 from missionsim.flight.batch import LevelLimits
 from missionsim.flight.minima import Minima, VisualMinimum
 from missionsim.flight.rules import Rules
@@ -40,6 +40,13 @@ class RowIndex:
     people: Ints = axis("row")
     way: Ints = axis("row")
     lane_set: int = axis(APART, default=0)
+
+    def same_flight(self) -> Ints:
+        """Return the first row that is the same flight as each: of its leg and load, by its lane, after as many hours.
+
+        Itineraries that part on one flight alone, by ways around high ground or by a stop, have the others in common.
+        """
+        return first_alike(self.leg, self.trip, self.lane, self.offset_h)
 
 
 @dataclass(frozen=True, slots=True)

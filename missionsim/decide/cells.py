@@ -26,7 +26,8 @@ class LegBlocks:
     """Blocks of hours of legs that somebody may come to, and the itineraries they may be flown by.
 
     Per block: `leg`, `at` (flat place among [leg, block of its columns]), `first` (choice of its first itinerary).
-    `open_`, `slot` [hour, block]: hours looked at, their departure slots. Per choice: `block`, `option`, `first_cell`.
+    `open_`, `slot` [hour, block]: hours looked at, their departure slots. Per choice: `block`, `option` and, of its
+    flights, `first_flight`. `cell` [flight]: where each is planned; itineraries that share a flight share its cell.
     `planned` [leg]: flat place of the planned hour among [hour, block]; `legs`: those that have any, `leg_first`: block
     at which each of those begins. `packed`, `unpacked`: flat places of hours looked at, among [hour, block] and among
     [leg, slot], of `shape`. `blocks`: of columns that every leg has. `of_looked`: which of the blocks looked at each
@@ -40,7 +41,8 @@ class LegBlocks:
     slot: Ints
     block: Ints
     option: Ints
-    first_cell: Ints
+    first_flight: Ints
+    cell: Ints
     planned: Ints
     legs: Ints
     leg_first: Ints
@@ -51,12 +53,12 @@ class LegBlocks:
     of_looked: Ints32 | None
 
     @classmethod
-    def of(cls, at: Ints, option: Ints, schedule: Schedule) -> LegBlocks:
-        """Return the blocks of cells in order, from the place of each among [leg, block] and its itinerary."""
+    def of(cls, at: Ints, option: Ints, cell: Ints, schedule: Schedule) -> LegBlocks:
+        """Return the blocks of flights in order: the place of each among [leg, block], its itinerary and its cell."""
         looks = schedule.looks
         blocks = looks.block.shape[1]
-        first_cell = _begins(at, option)
-        of_leg = at[first_cell]
+        first_flight = _begins(at, option)
+        of_leg = at[first_flight]
         first = _begins(of_leg)
         used = of_leg[first]
         leg = used // blocks
@@ -68,13 +70,17 @@ class LegBlocks:
         planned = np.searchsorted(used, schedule.planned_column[0] * blocks + column // AIR_SLOTS)
         planned = column % AIR_SLOTS * len(used) + np.minimum(planned, max(len(used) - 1, 0))
         return cls(leg, used, first, open_, slot, np.repeat(np.arange(len(used)), np.diff(first, append=len(of_leg))),
-                   option[first_cell], first_cell, planned, leg[leg_first], leg_first, packed, unpacked,
+                   option[first_flight], first_flight, cell, planned, leg[leg_first], leg_first, packed, unpacked,
                    (len(schedule.trip), schedule.slots), blocks,
                    None if len(used) == len(looks.hours.at) else looks.hours.number.reshape(-1)[used])
 
     def of_hours(self, values: Array) -> Array:
         """Return values at the hours looked at, [hour, block looked at], as [hour, block]."""
         return values if self.of_looked is None else values.take(self.of_looked, axis=1)
+
+    def of_flights(self, combine: np.ufunc, values: Array) -> Array:
+        """Return values [..., cell] of all flights of each choice combined, [..., choice]."""
+        return np.asarray(combine.reduceat(values.take(self.cell, axis=-1), self.first_flight, axis=-1))
 
     def of_legs(self, values: Array) -> Array:
         """Return values [leg, column] at the hours of blocks, [hour, block]."""
@@ -98,9 +104,10 @@ class LegBlocks:
 class AirCells:
     """Rows and blocks of hours that some trip may come to, the only ones ever planned; arrays [cell].
 
-    `slot`: air slot of the cell, of `slots` in all. `at`: flat index of the cell among [row, block], of `blocks` each.
-    `block`: which of the blocks `looked` at it is in. `open_` [hour, cell]: hours looked at. `planned` [row]:
-    flat place of the planned hour of its leg among [hour, cell].
+    A flight that several itineraries of a leg have in common is planned once: `same` [row] is the first row that is the
+    same flight, and only that one has cells. `slot`: air slot of the cell, of `slots` in all. `at`: flat index of the
+    cell among [row, block], of `blocks` each. `block`: which of the blocks `looked` at it is in. `open_` [hour, cell]:
+    hours looked at. `planned` [row]: flat place of the planned hour of its leg among [hour, cell].
     """
 
     slots: int
@@ -112,27 +119,38 @@ class AirCells:
     block: Ints
     open_: Bools
     planned: Ints
+    same: Ints
     legs: LegBlocks
     looked: LookedHours
 
     @classmethod
-    def of(cls, leg: Ints, option: Ints, schedule: Schedule) -> AirCells:
-        """Return the cells of rows that serve legs as flights of itineraries; those of an itinerary stand together."""
-        looks = schedule.looks
+    def of(cls, leg: Ints, option: Ints, schedule: Schedule, same: Ints | None = None) -> AirCells:
+        """Return the cells of rows that serve legs as flights of itineraries.
+
+        Parameters
+        ----------
+        leg, option : (row,) arrays       Leg and itinerary of each row, those of an itinerary in flying order.
+        schedule : Schedule
+        same : (row,) array, optional     The first row of the same leg that is the same flight; else each is its own.
+        """
+        looks, same = schedule.looks, np.arange(len(leg)) if same is None else same
         blocks = looks.block.shape[1]
         used = np.asarray(looks.open_.reshape(len(looks.open_), blocks, AIR_SLOTS).any(axis=2))
         row, block = np.nonzero(used[leg])
         order = np.lexsort((row, block, leg[row]))
         row, block = row[order], block[order]
-        of_leg = leg[row] * blocks + block
-        at = row * blocks + block
+        itineraries = leg[row] * blocks + block, option[row]
+        flight_at = same[row] * blocks + block
+        own = same[row] == row
+        row, block = row[own], block[own]
+        of_leg, at = leg[row] * blocks + block, flight_at[own]
+        number = _numbers(at, len(leg) * blocks)
         column = schedule.planned_column[1][leg]
-        planned = column % AIR_SLOTS * len(row) + _numbers(at, len(leg) * blocks)[
-            np.arange(len(leg)) * blocks + column // AIR_SLOTS]
-        number = looks.hours.number.reshape(-1)[of_leg].astype(np.int64)
-        return cls(looks.air.shape[1], blocks, row, looks.block[leg[row], block], leg[row], at, number,
-                   looks.hours.open_.take(number, axis=1), planned, LegBlocks.of(of_leg, option[row], schedule),
-                   looks.hours)
+        planned = column % AIR_SLOTS * len(row) + number[same * blocks + column // AIR_SLOTS]
+        of_looked = looks.hours.number.reshape(-1)[of_leg].astype(np.int64)
+        return cls(looks.air.shape[1], blocks, row, looks.block[leg[row], block], leg[row], at, of_looked,
+                   looks.hours.open_.take(of_looked, axis=1), planned, same,
+                   LegBlocks.of(*itineraries, number[flight_at], schedule), looks.hours)
 
     def air(self, air: AirOnRoutes | PackedAir, lane: Ints) -> AirOnRoutes:
         """Return the air in the cells, [cell, level], from that of lanes; `lane` [row] is the one each row flies."""
@@ -146,7 +164,7 @@ class AirCells:
         """Return values [cell, ...] as [row, block, ...], zero where nobody looks."""
         whole = np.zeros((rows, self.blocks, *values.shape[1:]), dtype=values.dtype)
         whole.reshape(-1, *values.shape[1:])[self.at] = values
-        return whole
+        return whole[self.same]
 
     def hours(self, values: Array) -> Array:
         """Return values [hour, cell] as [row, column], zero where nobody looks."""
@@ -156,7 +174,8 @@ class AirCells:
         """Return the cells of rows, each of its leg, and of columns of theirs that are looked at."""
         rows = len(self.planned)
         # Cells stand in this order; a list with a place for every row and block would be ten times as long.
-        return np.searchsorted(self.block * rows + self.row, self.looked.number[leg, column // AIR_SLOTS] * rows + row)
+        return np.searchsorted(self.block * rows + self.row,
+                               self.looked.number[leg, column // AIR_SLOTS] * rows + self.same[row])
 
 
 def _by_hour(values: Array) -> Array:
@@ -170,6 +189,16 @@ def _begins(*keys: Ints) -> Ints:
         return np.zeros(0, dtype=np.int64)
     new = np.logical_or.reduce([key[1:] != key[:-1] for key in keys])
     return np.concatenate([[0], 1 + np.flatnonzero(new)])
+
+
+def first_alike(*keys: Array) -> Ints:
+    """Return for each entry the first one that has the same keys."""
+    order = np.lexsort(keys)
+    first = _begins(*(key[order] for key in keys))
+    out = np.empty(len(order), dtype=np.int64)
+    # The sort keeps the order of those that are alike.
+    out[order] = np.repeat(order[first], np.diff(first, append=len(order)))
+    return out
 
 
 def _numbers(at: Ints, size: int) -> Ints:

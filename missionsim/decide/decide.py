@@ -97,7 +97,7 @@ def _decided(plan: CandidatePlan, schedule: Schedule, weather: LegWeather, row_p
     if len(twice.leg):
         option_bits[:, np.isin(blocks.option, twice.with_stops())] |= np.uint32(BIT[Reason.PAYLOAD])
     times, bits = _option_times(plan, row_plans.plans), option_bits | _visual_bits(plan, weather)
-    marginal = np.bitwise_or.reduceat(row_plans.marginal, blocks.first_cell, axis=1)
+    marginal = blocks.of_flights(np.bitwise_or, row_plans.marginal)
     best = _best_choice(plan, bits, marginal, times)
     option, at = blocks.option.take(best), best + len(blocks.option) * np.arange(AIR_SLOTS)[:, None]
     own, own_rules = twice.through(option_bits.take(at)), marginal.take(at)
@@ -133,7 +133,7 @@ def _fully_loaded(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky
                   ) -> tuple[RowPlans, Bits]:
     """Return plans of all rows and bits of all choices; only trips of `again` are planned anew where that is given."""
     found = _plan_rows(plan, schedule, air, sky, weather, loads, again, before)
-    return found, np.bitwise_or.reduceat(found.reasons, plan.cells.legs.first_cell, axis=1)
+    return found, plan.cells.legs.of_flights(np.bitwise_or, found.reasons)
 
 
 def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
@@ -226,12 +226,12 @@ def _option_times(plan: CandidatePlan, plans: Plans) -> OptionTimes:
     flights = np.diff(plan.options.first_row)
     hours = plans.flight_h + np.where(plans.reasons == 0, times.approach_h, 0.0)
     over = _over_comfort_h(plan, plan.cells.row, hours) + _short_hops_h(plan, flights)[plan.cells.row]
-    flight_h, comfort = (np.add.reduceat(values, blocks.first_cell) for values in (hours, over))
+    flight_h, comfort = (blocks.of_flights(np.add, values) for values in (hours, over))
     ground_h = flights * times.taxi_h + (flights - 1) * times.ground_h
     block_h, price_h_per_gal = flight_h + ground_h[blocks.option], plan.fuel.price_h_per_gal
     counted_h = block_h
     if price_h_per_gal != 0.0:
-        counted_h = block_h + price_h_per_gal * np.add.reduceat(plans.fuel_gal, blocks.first_cell)
+        counted_h = block_h + price_h_per_gal * blocks.of_flights(np.add, plans.fuel_gal)
     return OptionTimes(flight_h, block_h, comfort, counted_h)
 
 

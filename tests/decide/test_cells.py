@@ -8,12 +8,16 @@ import numpy as np
 import pytest
 from year_cases import schedule_of
 
-from missionsim.decide.cells import AirCells
+from missionsim.decide.candidate_plan import RowIndex
+from missionsim.decide.cells import AirCells, first_alike
 from missionsim.year.looked_slots import AIR_SLOTS, LookedSlots
 
 LEGS, ROWS_OF_OPTIONS, LEG_OF_OPTION = 4, (1, 2, 1, 3, 1, 1, 2), (0, 0, 1, 1, 1, 2, 3)
 OPTION = np.repeat(np.arange(len(ROWS_OF_OPTIONS)), ROWS_OF_OPTIONS)
 LEG = np.array(LEG_OF_OPTION)[OPTION]
+APART = np.arange(len(LEG))
+SHARED = np.array([0, 1, 0, 3, 4, 5, 4, 5, 8, 9, 10])
+"""Three flights that an itinerary before has too: one of leg 0, two of leg 1."""
 
 
 @pytest.fixture
@@ -27,9 +31,9 @@ def trips(rng):
     return made
 
 
-@pytest.fixture
-def cells(trips):
-    return AirCells.of(LEG, OPTION, trips)
+@pytest.fixture(params=[APART, SHARED], ids=["apart", "shared"])
+def cells(request, trips):
+    return AirCells.of(LEG, OPTION, trips, request.param)
 
 
 def test_every_row_has_a_cell_for_each_block_looked_at_and_no_other(trips, cells):
@@ -37,7 +41,8 @@ def test_every_row_has_a_cell_for_each_block_looked_at_and_no_other(trips, cells
     assert cells.spread(np.ones(len(cells.row), dtype=bool), len(LEG)).tolist() == looked[LEG].tolist()
     row, block = np.nonzero(looked[LEG])
     found = cells.cell_of(LEG[row], row, AIR_SLOTS * block + 1)
-    assert (cells.row[found] == row).all()
+    assert (cells.row[found] == cells.same[row]).all()
+    assert len(cells.row) == looked[LEG].sum(axis=1)[cells.same == APART].sum()
     assert (cells.slot[found] == trips.looks.block[LEG[row], block]).all()
 
 
@@ -56,7 +61,7 @@ def test_neighbours_are_the_flights_of_an_itinerary_and_the_itineraries_of_a_leg
     bits = rng.integers(0, 2**16, (AIR_SLOTS, len(cells.row))).astype(np.uint32)
     by_row, legs = cells.hours(bits), cells.legs
     by_option = np.bitwise_or.reduceat(by_row, np.searchsorted(OPTION, np.arange(len(ROWS_OF_OPTIONS))), axis=0)
-    choice = np.bitwise_or.reduceat(bits, legs.first_cell, axis=1)
+    choice = legs.of_flights(np.bitwise_or, bits)
     best = np.minimum.reduceat(choice, legs.first, axis=1)
     found, open_ = legs.columns(best), trips.looks.open_
     for leg in range(LEGS):
@@ -82,3 +87,27 @@ def test_where_nothing_flies_a_leg_its_hours_are_left_out(trips, rng):
     assert len(cells.legs.leg) < len(trips.looks.hours.leg)
     inside = trips.looks.open_[LEG[some]]
     assert (cells.hours(cells.of_hours(by_hour))[inside] == values[LEG[some]][inside]).all()
+
+
+def test_itineraries_with_flights_in_common_are_as_if_each_had_its_own(trips, rng):
+    apart, shared = AirCells.of(LEG, OPTION, trips), AirCells.of(LEG, OPTION, trips, SHARED)
+    hours = rng.random(len(shared.row))
+    of_rows = shared.spread(hours, len(LEG)).reshape(-1)[apart.at]
+    assert (shared.legs.of_flights(np.add, hours) == apart.legs.of_flights(np.add, of_rows)).all()
+    assert (of_rows[apart.row == 2] == of_rows[apart.row == 0]).all()
+
+
+def test_the_first_of_those_that_are_alike_stands_for_all(rng):
+    keys = rng.integers(0, 3, (3, 60))
+    found = first_alike(*keys)
+    for i, first in enumerate(found):
+        assert first == min(j for j in range(60) if (keys[:, j] == keys[:, i]).all())
+
+
+def test_a_flight_is_the_same_by_its_lane_its_leg_and_the_hours_since_departure():
+    """Straight and by a second way over two stops, of which one flight alone differs; then another leg of the same."""
+    none = np.zeros(7, dtype=np.int64)
+    rows = RowIndex(option=np.array([0, 0, 1, 1, 1, 2, 2]), leg=np.array([0, 0, 0, 0, 0, 1, 1]), trip=none,
+                    lane=np.array([4, 5, 4, 6, 5, 4, 5]), from_place=none, to_place=none,
+                    offset_h=np.array([0.0, 2.0, 0.0, 2.0, 3.0, 0.0, 2.0]), comfort_h=none, people=none, way=none)
+    assert rows.same_flight().tolist() == [0, 1, 0, 3, 4, 5, 6]

@@ -345,8 +345,11 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("order = np.lexsort((row, block, leg[row]))", "order = np.lexsort((block, row, leg[row]))"),
         ("new = np.logical_or.reduce([key[1:] != key[:-1] for key in keys])", "new = keys[0][1:] != keys[0][:-1]"),
         ("planned = column % AIR_SLOTS * len(row) +", "planned = 0 * column +"),
+        ("own = same[row] == row", "own = same[row] <= row"),
+        ("out[order] = np.repeat(order[first], np.diff(first, append=len(order)))", "out[order] = order"),
     ),
     "decide/candidate_plan.py": (
+        ("return first_alike(self.leg, self.trip, self.lane, self.offset_h)", "return first_alike(self.leg, self.trip, self.offset_h)"),
         ("return -(east_kt * self.sine + north_kt * self.cosine)", "return east_kt * self.sine + north_kt * self.cosine"),
         ("return np.abs(north_kt * self.sine - east_kt * self.cosine)", "return np.abs(north_kt * self.cosine - east_kt * self.sine)"),
     ),

@@ -229,7 +229,7 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
         fuel=draft.fuel, coarse=draft.coarse, table=table,
         level_limits=_level_limits(draft, flight_rows, table.still_air_h, _high_share(routes, a), rows.people, a),
         rows=rows,
-        cells=AirCells.of(rows.leg, rows.option, schedule),
+        cells=AirCells.of(rows.leg, rows.option, schedule, rows.same_flight()),
         options=_option_index(draft, len(schedule.trip)),
         runways=RunwayRows(
             field_rows(worst, places, rows.from_place, table.nominal_takeoff_lb, a, draft.rules, landing=False),

@@ -87,8 +87,9 @@ def _subset_plan(plan: CandidatePlan, schedule: Schedule, trips: Ints, legs: Int
     runways = replace(plan.runways, takeoff=_subset_fields(plan.runways.takeoff, row, len(plan.rows.leg)),
                       landing=_subset_fields(plan.runways.landing, row, len(plan.rows.leg)),
                       climb=np.sort(high[high >= 0]))
-    return take(plan, "row", row, rows=cut_rows, cells=AirCells.of(leg, option, schedule), options=index,
-                runways=runways, times=take(take(plan.times, "leg", legs), "row", row))
+    cells = AirCells.of(leg, option, schedule, cut_rows.same_flight())
+    return take(plan, "row", row, rows=cut_rows, cells=cells, options=index, runways=runways,
+                times=take(take(plan.times, "leg", legs), "row", row))
 
 
 def _subset_fields(fields: FieldRows, row: Ints, size: int) -> FieldRows:

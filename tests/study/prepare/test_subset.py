@@ -47,3 +47,16 @@ def test_all_trips_are_the_whole(prepared):
 
 def test_no_trips_are_no_legs(prepared):
     assert len(legs_of(prepared.schedule, np.zeros(0, dtype=np.int64))) == 0
+
+
+def test_flights_that_are_planned_once_are_the_same_in_all_that_counts(prepared):
+    for flyer in prepared.flyers:
+        plan, same = flyer.plan, flyer.plan.rows.same_flight()
+        assert (same != np.arange(len(same))).any()
+        for values in (plan.rows.from_place, plan.rows.to_place, plan.rows.comfort_h, plan.rows.people,
+                       plan.table.rows.distance_nm, plan.table.rows.levels_ft, plan.table.rows.lowest_ft,
+                       plan.table.nominal_takeoff_lb, plan.table.usable, plan.level_limits.oxygen,
+                       plan.level_limits.least_climb_fpm, plan.times.nominal_flight_h):
+            assert np.array_equal(values[same], values, equal_nan=values.dtype != bool)
+        for doubtful in (plan.runways.takeoff.row, plan.runways.landing.row, plan.runways.climb):
+            assert np.isin(same[doubtful], doubtful).all()
