@@ -11,6 +11,7 @@ from typing import Any
 
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
+from missionsim.base.errors import told_apart
 from missionsim.physics.atmosphere import density_ratio, standard_temperature_c
 from missionsim.physics.engine import full_throttle_ratio
 
@@ -52,10 +53,12 @@ def _weights(data: Mapping[str, Any]) -> Iterator[CrossFault]:
         return
     if empty is not None and not 0.35 * top <= empty <= 0.92 * top:
         yield (("weights", "empty_weight_lb"), empty,
-               f"is {empty:g} with max_takeoff_lb {top:g}; accepted: {0.35 * top:.0f} to {0.92 * top:.0f}")
+               f"is {empty:.15g} with max_takeoff_lb {top:g}; accepted: "
+               f"{told_apart(empty, 0.35 * top, 0.92 * top, 0)[1]}")
     if useful is not None and not 0.08 * top <= useful <= 0.65 * top:
         yield (("weights", "useful_load_lb"), useful,
-               f"is {useful:g} with max_takeoff_lb {top:g}; accepted: {0.08 * top:.0f} to {0.65 * top:.0f}")
+               f"is {useful:.15g} with max_takeoff_lb {top:g}; accepted: "
+               f"{told_apart(useful, 0.08 * top, 0.65 * top, 0)[1]}")
     if empty is not None and useful is not None and abs(empty + useful - top) > 15:
         yield (("weights", "useful_load_lb"), useful,
                f"is {useful:g}, but max_takeoff_lb less empty_weight_lb is {top - empty:g}; accepted: within 15 lb")
@@ -141,7 +144,7 @@ def _fuel_flow(data: Mapping[str, Any], loc: Place, flow: float | None, power_hp
     low, high = (bound * power_hp / lb_per_gal for bound in BSFC_BOUNDS)
     if flow is not None and not low <= flow <= high:
         yield ((*loc, "fuel_flow_gph"), flow,
-               f"is {flow:g} at {power_hp:.0f} hp; accepted: {low:.1f} to {high:.1f} gal/h")
+               f"is {flow:.15g} at {power_hp:.0f} hp; accepted: {told_apart(flow, low, high, 1)[1]} gal/h")
 
 
 def _power_at_level(data: Mapping[str, Any], loc: Place, share: float, level: float) -> Iterator[CrossFault]:
@@ -161,7 +164,8 @@ def _speed(loc: Place, tas: float | None, power_hp: float, level: float) -> Iter
                  for area in reversed(FLAT_PLATE_BOUNDS_SQFT))
     if not low <= tas <= high:
         yield ((*loc, "tas_kt"), tas,
-               f"is {tas:g} on {power_hp:.0f} hp at {level:,.0f} ft; accepted: {low:.0f} to {high:.0f} kt")
+               f"is {tas:.15g} on {power_hp:.0f} hp at {level:,.0f} ft; accepted: "
+               f"{told_apart(tas, low, high, 0)[1]} kt")
 
 
 def _book_fields(data: Mapping[str, Any]) -> Iterator[CrossFault]:

@@ -25,7 +25,7 @@ from missionsim.aircraft.loading import fuel_lb_per_gal
 from missionsim.aircraft.profile import Profile
 from missionsim.aircraft.profile_sections import Book
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.errors import ValidityError
+from missionsim.base.errors import ValidityError, told_apart
 from missionsim.physics.atmosphere import density_ratio, isa_deviation_c, standard_temperature_c
 from missionsim.physics.engine import full_throttle_ratio
 from missionsim.physics.units import FloatArray, real
@@ -320,5 +320,6 @@ def _field_model(profile: Profile, book: Book, area_sqft: float, assumptions: As
 
 def _within(name: str, value: float, low: float, high: float) -> None:
     if not low <= value <= high:
-        msg = f"{name} would be {value:.2f}; accepted: {low:g} to {high:g}. The book figures do not fit one aircraft"
+        said, accepted = told_apart(value, low, high, 2)
+        msg = f"{name} would be {said}; accepted: {accepted}. The book figures do not fit one aircraft"
         raise ValidityError(msg)

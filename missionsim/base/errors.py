@@ -96,6 +96,22 @@ def printable(text: str) -> str:
     return "".join(c if c.isprintable() else "?" for c in text)
 
 
+def told_apart(value: float, low: float, high: float, decimals: int) -> tuple[str, str]:
+    """Return a number that is refused, and `low to high`, so that who reads them sees the one outside the other.
+
+    Parameters
+    ----------
+    value, low, high : float   The number lies below `low` or above `high`.
+    decimals : int             Enough where they lie apart; more are written where rounding would hide what is wrong.
+    """
+    for places in range(decimals, 18):
+        said, least, most = (f"{n:.{places}f}" for n in (value, low, high))
+        if not float(least) <= float(said) <= float(most):
+            break
+    said, least, most = (n.rstrip("0").rstrip(".") if "." in n else n for n in (said, least, most))
+    return said, f"{least} to {most}"
+
+
 def near_match(word: str, known: Sequence[str]) -> str:
     """Return the known word closest to a misspelt one, or an empty string. Case is ignored."""
     lower = {k.lower(): k for k in known}

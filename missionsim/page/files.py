@@ -54,6 +54,8 @@ class Files:
     def write(self, path: Path, text: str) -> None:
         """Write a file beside its place and move it there, so that a killed program leaves the old or the new one.
 
+        A link stays: the file it leads to is written, the one that was read.
+
         Raises
         ------
         ChangedOutsideError   Somebody else changed it meanwhile; nothing is written.
@@ -64,12 +66,13 @@ class Files:
             raise ChangedOutsideError(f"{path.name} was changed by another program")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            with _beside(path) as (file, name):
+            place = _written_place(path)
+            with _beside(place) as (file, name):
                 file.write(data)
                 file.flush()
                 os.fsync(file.fileno())
-                Path(name).chmod(stat.S_IMODE(path.stat().st_mode) if path.exists() else FOR_ALL_TO_READ)
-                Path(name).replace(path)
+                Path(name).chmod(stat.S_IMODE(place.stat().st_mode) if place.exists() else FOR_ALL_TO_READ)
+                Path(name).replace(place)
         except OSError as error:
             raise CannotWriteError(f"{path.name} cannot be written: {error.strerror or error}") from None
         self._known[path] = _hash(data)
@@ -82,6 +85,13 @@ class Files:
         path.unlink(missing_ok=True)
         self._known[path] = None
         self.changes += 1
+
+
+def _written_place(path: Path) -> Path:
+    """Return where a file is written: behind a link, which is not replaced by a file that its owner would look for."""
+    if path.is_symlink() and not path.exists():
+        raise CannotWriteError(f"{path.name} is a link that leads to no file: nothing was written")
+    return path.resolve() if path.is_symlink() else path
 
 
 @contextlib.contextmanager

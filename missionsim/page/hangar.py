@@ -81,8 +81,8 @@ class Hangar:
         self.read()
         return next(card for card in self.cards if card.file == path)
 
-    def set_figure(self, key: str, path: Sequence[str], text: str, was: str | None = None) -> None:
-        """Change one figure of an aircraft.
+    def set_figure(self, key: str, path: Sequence[str], text: str, was: str | None = None) -> list[Fault]:
+        """Change one figure of an aircraft; return what of the parts around it did not fit before and does not now.
 
         Parameters
         ----------
@@ -102,9 +102,10 @@ class Hangar:
         if list(path) == ["name"] and any(c.name == text.strip() for c in self.cards if c.key != key):
             raise RefusedError([Fault(card.file.name, "name", f"{text.strip()[:60]!r} is there already",
                                       "another name")])
-        self._put(card, path, _typed(path, text))
+        still = self._put(card, path, _typed(path, text))
         if list(path) == ["name"]:
             self.read()
+        return still
 
     def add_entry(self, key: str, path: Sequence[str], cells: Mapping[str, str]) -> None:
         """Add an entry to a list of an aircraft; without cells, write down the entries that its class gives it.
@@ -144,17 +145,19 @@ class Hangar:
         left = [*there[:number], *there[number + 1:]]
         self._write_card(card, with_value(card.text, card.file.name, path, left or None))
 
-    def _put(self, card: Card, path: Sequence[str], value: Any) -> None:
+    def _put(self, card: Card, path: Sequence[str], value: Any) -> list[Fault]:
         """Write one value, refused where the aircraft's own rules say something new of it, below or above it."""
         key = dotted(tuple(int(part) if part.isdigit() else part for part in path))
         before = {(f.key, f.what) for f in profile_faults(card.text, card.file)}
         changed = with_value(card.text, card.file.name, path, value)
-        mine = [f for f in profile_faults(changed, card.file) if f.key and (f.key == key or (
-            (f.key, f.what) not in before and (f.key.startswith((f"{key}.", f"{key}["))
-                                               or key.startswith((f"{f.key}.", f"{f.key}[")))))]
+        faults = profile_faults(changed, card.file)
+        around = [f for f in faults if f.key and key.startswith((f"{f.key}.", f"{f.key}["))]
+        mine = [f for f in faults if f.key == key or ((f.key, f.what) not in before and (
+            f in around or f.key.startswith((f"{key}.", f"{key}["))))]
         if mine:
             raise RefusedError(mine)
         self._write_card(card, changed)
+        return around
 
     def remove(self, key: str) -> None:
         """Take an aircraft out of the study; its file stays."""
@@ -202,9 +205,9 @@ class CardFile:
     hangar: Hangar
     key: str
 
-    def set_value(self, path: Sequence[str], text: str, was: str | None = None) -> None:
+    def set_value(self, path: Sequence[str], text: str, was: str | None = None) -> list[Fault]:
         """Change one value, see `Hangar.set_figure`."""
-        self.hangar.set_figure(self.key, path, text, was)
+        return self.hangar.set_figure(self.key, path, text, was)
 
     def add_entry(self, path: Sequence[str], cells: Mapping[str, str]) -> None:
         """Add an entry to a list, see `Hangar.add_entry`."""

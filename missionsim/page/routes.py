@@ -137,7 +137,7 @@ class Page:
     # Changes ---------------------------------------------------------------------------------------------------------
 
     async def change(self, request: Request) -> Response:
-        """Carry out one change; the answer says what was refused and why."""
+        """Carry out one change; the answer says what was refused and why, or what beside it is still wrong."""
         given = await json_of(request)
         what = request.path_params["what"]
         changes: dict[str, Callable[[], Any]] = {
@@ -158,9 +158,10 @@ class Page:
         }
         if what not in changes:
             raise HTTPException(404)
-        changes[what]()
+        done = changes[what]()
         self.lay_out()
-        return JSONResponse({"revision": self.study.revision})
+        still = [_fault(f) for f in done] if isinstance(done, list) else []
+        return JSONResponse({"revision": self.study.revision, "still": still})
 
     def _file(self, given: Mapping[str, Any]) -> StudyFolder | StudyFile | CardFile:
         """Return the file that a change is of: the study's, that of its partnership or hire, or an aircraft's."""

@@ -79,8 +79,8 @@ class StudyFile:
         alone = document(self.path, self.text)
         return Layers((alone,), alone.data)
 
-    def set_value(self, path: Sequence[str], text: str, was: str | None = None) -> None:
-        """Change one value of the study.
+    def set_value(self, path: Sequence[str], text: str, was: str | None = None) -> list[Fault]:
+        """Change one value of the study; return what of the parts around it did not fit before and does not now.
 
         Raises
         ------
@@ -93,8 +93,9 @@ class StudyFile:
         if path[-1] in FILES and value is not None and not is_file(self.folder / str(value)):
             raise RefusedError([Fault(self.path.name, path[-1], "is no file in this folder",
                                       "one such as aircraft/one.yaml")])
-        self._refuse_new_faults(path, value)
+        still = self._refuse_new_faults(path, value)
         self.put(path, value)
+        return still
 
     def add_entry(self, path: Sequence[str], cells: Mapping[str, str]) -> None:
         """Add an entry to a list of tables; its cells are text as typed, empty ones left out.
@@ -158,15 +159,20 @@ class StudyFile:
                                       "an airport's identifier, or a town such as Omaha, NE", found.near)])
         return str(found.airports[0].ident)
 
-    def _refuse_new_faults(self, path: Sequence[str], value: Any) -> None:
-        """Refuse a value that the study's own rules do not take; what else is wrong or missing is told elsewhere."""
+    def _refuse_new_faults(self, path: Sequence[str], value: Any) -> list[Fault]:
+        """Refuse a value that the study's own rules do not take; return what is still wrong with the parts around it.
+
+        Two values that do not fit together are put right one after the other, so that the first is not refused.
+        """
         key = dotted(tuple(int(part) if part.isdigit() else part for part in path))
         before = {(f.key, f.what) for f in self._faults(self.text)}
-        mine = [f for f in self._faults(with_value(self.text, self.path.name, path, value))
-                if (f.key, f.what) not in before and f.key and (f"{f.key}.".startswith((f"{key}.", f"{key}["))
-                                                                or key.startswith((f"{f.key}.", f"{f.key}[")))]
+        faults = self._faults(with_value(self.text, self.path.name, path, value))
+        around = [f for f in faults if f.key and key.startswith((f"{f.key}.", f"{f.key}["))]
+        mine = [f for f in faults if (f.key, f.what) not in before and (
+            f in around or (f.key and f"{f.key}.".startswith((f"{key}.", f"{key}["))))]
         if mine:
             raise RefusedError(mine)
+        return around
 
     def _faults(self, text: str) -> list[Fault]:
         read = document(self.path, text)

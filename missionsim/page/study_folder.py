@@ -228,11 +228,12 @@ class StudyFolder:
 
     # The study as a whole ------------------------------------------------------------------------------------------
 
-    def set_value(self, path: Sequence[str], text: str, was: str | None = None) -> None:
+    def set_value(self, path: Sequence[str], text: str, was: str | None = None) -> list[Fault]:
         """Change one value of the study, see `StudyFile.set_value`."""
-        self.file.set_value(path, text, was)
+        still = self.file.set_value(path, text, was)
         if path[0] in {"home", "year"}:
             self._check_rows()
+        return still
 
     def list_instead(self, often: bool) -> None:
         """Let the year be where one goes how often, or a list of trips; what is left has no entries of its own kind.

@@ -58,8 +58,21 @@ def test_a_fault_that_was_there_before_is_not_held_against_another_value(demo):
     for key, hours in (("total_h", 200), ("retractable_h", 300)):
         path.write_text(with_value(path.read_text(encoding="utf-8"), "x", ["pilot", key], hours), encoding="utf-8")
     again = StudyFolder(path)
-    again.set_value(["pilot", "age"], "50")                 # the hours do not fit still, and are told elsewhere
+    again.set_value(["pilot", "age"], "50")
     assert again.file.get(["pilot", "age"]) == 50
+
+
+def test_of_two_values_that_do_not_fit_the_first_is_kept_and_what_is_still_wrong_is_told(demo):
+    path = demo.file.path
+    for key, hours in (("total_h", 200), ("retractable_h", 300)):
+        path.write_text(with_value(path.read_text(encoding="utf-8"), "x", ["pilot", key], hours), encoding="utf-8")
+    again = StudyFolder(path)
+    still = again.set_value(["pilot", "total_h"], "250")    # 300 of 250 hours
+    assert [(f.key, "retractable" in f.accepted) for f in still] == [("pilot", True)]
+    assert again.file.get(["pilot", "total_h"]) == 250
+    assert again.set_value(["pilot", "retractable_h"], "200") == []
+    with pytest.raises(RefusedError):
+        again.set_value(["pilot", "retractable_h"], "300")  # now it would be this that does not fit
 
 
 def test_where_one_goes_how_often_is_typed_in_rows(empty):

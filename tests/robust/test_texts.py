@@ -6,18 +6,25 @@ import io
 import json
 import os
 import zipfile
+from datetime import date, datetime
+from itertools import takewhile
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from page_cases import NoJob, let_in
 from robust_cases import RETRACTABLE, processor_limit, ran, write_study
 
 from missionsim.base.errors import InputError
 from missionsim.base.owned_files import written_in
 from missionsim.page.figures import figure
-from missionsim.page.files import CannotWriteError, Files
+from missionsim.page.files import CannotWriteError, ChangedOutsideError, Files
 from missionsim.page.routes import Page
 from missionsim.page.study_folder import StudyFolder
+from missionsim.study.inputs import other_files
+from missionsim.study.inputs.advertisement.hours import _slashed_tags
 from missionsim.study.inputs.advertisement.read import read_words
+from missionsim.study.inputs.advertisement.text import AdvertisementText
 from missionsim.study.inputs.csv_cells import parse_moment, parse_number
 from missionsim.study.inputs.other_files import read_table_text
 from missionsim.study.inputs.places import places_in
@@ -64,6 +71,23 @@ def test_a_long_text_is_no_figure_no_date_and_no_airport(assumptions):
         assert plain_figures({"price_usd": LONG}) == {"price_usd": LONG}
 
 
+@pytest.mark.parametrize("text", ["0" * 20_000, "000," * 5_000])
+def test_a_long_number_is_read_once_and_not_from_each_of_its_digits(text):
+    with processor_limit(60.0):
+        for _ in range(40):
+            words = AdvertisementText(text)
+            _slashed_tags(words)
+            assert not words.found
+
+
+@pytest.mark.parametrize("text", ["4650/1180 TT/SMOH", "IFR,4650/1180 TT/SMOH", "seen.4,650 / 1180.0 TT/SMOH",
+                                  "N12/4650/1180 TT/SMOH", "TT/SMOH: 4650/1180"])
+def test_hours_in_one_stroke_are_read_wherever_they_stand(text):
+    words = AdvertisementText(text)
+    _slashed_tags(words)
+    assert (words.get("state.airframe_hours_h"), words.get("engine.hours_since_overhaul_h")) == (4650, 1180)
+
+
 def test_a_long_line_of_bad_yaml_is_told_in_a_short_one(tmp_path):
     (tmp_path / "s.yaml").write_text("study: " + "a: " * 300_000, encoding="utf-8")
     with processor_limit(60.0), pytest.raises(InputError) as caught:
@@ -78,8 +102,36 @@ CALENDAR = ("BEGIN:VCALENDAR\r\nBEGIN:VEVENT\r\nDTSTART:20250304T080000\r\n{}\r\
             "BEGIN:VEVENT\r\nDTSTART:20250401T080000\r\nLOCATION:KOMA\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n")
 
 
+RULES = st.fixed_dictionaries({"FREQ": st.sampled_from(["YEARLY", "MONTHLY", "WEEKLY", "DAILY"])}, optional={
+    "INTERVAL": st.integers(1, 5), "BYMONTH": st.integers(1, 12),
+    "BYMONTHDAY": st.sampled_from([1, 13, 29, 31, -1, -3]),
+    "BYDAY": st.sampled_from(["MO", "TU,TH", "SU"]), "BYWEEKNO": st.sampled_from([1, 9, 52, 53]),
+    "COUNT": st.integers(0, 30), "UNTIL": st.dates(date(1999, 1, 1), date(2101, 12, 31)).map("{:%Y%m%d}".format)})
+
+
+@given(RULES, st.datetimes(datetime(1999, 1, 1), datetime(2099, 12, 31), allow_imaginary=False))
+@settings(max_examples=60)
+def test_a_rule_falls_on_the_days_it_falls_on_when_followed_from_its_start(rule, first):
+    from dateutil.rrule import rrulestr
+    if rule["FREQ"] != "YEARLY" or "BYMONTHDAY" in rule:
+        rule.pop("BYWEEKNO", None)      # no rule of months or weeks has weeks of the year
+    if "UNTIL" in rule:
+        rule.pop("COUNT", None)         # a rule has one of them
+    first, text = first.replace(microsecond=0), ";".join(f"{k}={v}" for k, v in rule.items())
+    followed = list(takewhile(lambda m: m.year <= first.year + 1, rrulestr(text, dtstart=first)))
+    assert list(other_files._moments(text, first)) == followed
+
+
+@pytest.mark.parametrize("often", ["YEARLY", "WEEKLY", "DAILY", "HOURLY"])
+def test_a_rule_that_falls_on_no_day_there_is_repeats_never(often):
+    rule = f"FREQ={often};BYMONTH=2;BYMONTHDAY=30"
+    with processor_limit(60.0):
+        assert not [m for _ in range(100) for m in other_files._moments(rule, datetime(2025, 3, 4, 8))]
+
+
 @pytest.mark.parametrize("line", ["RRULE:FREQ=YEARLY;INTERVAL=0;BYMONTH=2;BYMONTHDAY=30",      # goes on without end
-                                  "RRULE:FREQ=DAILY;INTERVAL=-1", "DURATION:P99999999999D"])    # beyond all days
+                                  "RRULE:FREQ=DAILY;INTERVAL=-1", "RRULE:FREQ=SECONDLY;BYMONTHDAY=31;BYMONTH=2",
+                                  "DURATION:P99999999999D"])    # beyond all days
 def test_an_event_that_cannot_be_read_is_named_and_the_others_are_read(tmp_path, line):
     (tmp_path / "a.ics").write_text(CALENDAR.format(line), encoding="utf-8")
     file = read_table_text(tmp_path / "a.ics", "a.ics")
@@ -257,6 +309,35 @@ def test_a_disk_that_fills_while_a_file_is_written_leaves_the_old_one(tmp_path):
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, limits)
     assert path.read_text(encoding="utf-8") == "study: old\n"
+    assert [p.name for p in tmp_path.iterdir()] == ["study.yaml"]
+
+
+def test_a_link_stays_and_the_file_it_leads_to_is_written(tmp_path):
+    (tmp_path / "kept").mkdir()
+    place, link, files = tmp_path / "kept" / "mine.yaml", tmp_path / "study.yaml", Files()
+    place.write_text("study: old\n", encoding="utf-8")
+    place.chmod(0o600)
+    link.symlink_to(place)
+    files.read(link)
+    files.write(link, "study: new\n")
+    assert link.is_symlink()
+    assert place.read_text(encoding="utf-8") == "study: new\n"
+    assert place.stat().st_mode & 0o777 == 0o600
+    assert [p.name for p in sorted(tmp_path.rglob("*"))] == ["kept", "mine.yaml", "study.yaml"]
+    place.write_text("study: by another\n", encoding="utf-8")
+    with pytest.raises(ChangedOutsideError):
+        files.write(link, "study: newer\n")
+    files.read(link)
+    files.remove(link)
+    assert place.is_file()
+
+
+def test_a_link_that_leads_nowhere_is_not_written(tmp_path):
+    link, files = tmp_path / "study.yaml", Files()
+    link.symlink_to(tmp_path / "gone.yaml")
+    assert files.read(link) is None
+    with pytest.raises(CannotWriteError, match=r"^study\.yaml is a link that leads to no file: nothing was written$"):
+        files.write(link, "study: new\n")
     assert [p.name for p in tmp_path.iterdir()] == ["study.yaml"]
 
 

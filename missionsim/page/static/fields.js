@@ -16,6 +16,7 @@ async function sent(field) {
     field.dataset.was = text.trim();
     field.classList.add("saved");
     mark(field, "");
+    say(done.still.length ? `Kept. What still does not fit: ${done.still.map(words).join(" ")}` : "");
     if (path === "home" || path === "year" || card) refreshSoon();
   } else if (done.faults) mark(field, done.faults.map(words).join(" "));
 }

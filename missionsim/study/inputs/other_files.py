@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import calendar
 import csv
 import hashlib
 import io
 import re
 import zipfile
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import MAXYEAR, date, datetime, time, timedelta
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -224,21 +226,40 @@ def _repeats(event: Any, start: date) -> list[timedelta]:
     rule = event.get("RRULE")
     if rule is None:
         return [timedelta(0)]
-    from dateutil.rrule import rrulestr  # noqa: PLC0415
     if min(rule.get("INTERVAL", [1])) < 1:
         raise ValueError("a step of none goes on without end")
+    if rule.get("FREQ", [""])[0] in ("SECONDLY", "MINUTELY"):
+        raise ValueError("nobody leaves every minute, and two years hold a million of them")
     first = start.replace(tzinfo=None) if isinstance(start, datetime) else datetime.combine(start, time(0))
-    text = re.sub(r"(UNTIL=\d{8}T\d{6})Z", r"\1", rule.to_ical().decode())
     said = event.get("EXDATE")
     groups = said if isinstance(said, list) else [said] if said else []
     without = {e.dt.replace(tzinfo=None) if isinstance(e.dt, datetime) else datetime.combine(e.dt, time(0))
                for group in groups for e in group.dts}
-    found: list[timedelta] = []
-    for moment in rrulestr(text, dtstart=first):
-        if len(found) >= MOST_REPEATS or moment.year > first.year + 1:
-            break
-        if moment not in without:
-            found.append(moment - first)
-    return found
+    kept = (moment for moment in _moments(rule.to_ical().decode(), first) if moment not in without)
+    return [moment - first for moment in islice(kept, MOST_REPEATS)]
+
+
+def _moments(rule: str, first: datetime) -> Iterator[datetime]:
+    """Yield the moments of a rule in its first year and the next.
+
+    A rule that falls on no day there is, such as 30 February, is followed to the end of the calendar, which takes
+    seconds of thousands of years. So it is looked at in the last years that have the same weekdays and leap days.
+    """
+    from dateutil.rrule import rrulestr  # noqa: PLC0415
+    parts = dict(part.split("=", 1) for part in rule.split(";"))
+    until = f"{parts.pop('UNTIL', '9999')[:15].rstrip('Z')}T000000"[:15]
+    count = int(parts.pop("COUNT")) if "COUNT" in parts else None
+    alike = next((year for year in range(MAXYEAR - 1, 9900, -1) if _kind(year) == _kind(first.year)), first.year)
+    later = datetime(alike, 1, 1) - datetime(first.year, 1, 1)
+    text = ";".join(f"{key}={value}" for key, value in parts.items())
+    for moment in islice(rrulestr(text, dtstart=first + later), count):
+        if moment.year > alike + 1 or f"{moment - later:%Y%m%dT%H%M%S}" > until:
+            return
+        yield moment - later
+
+
+def _kind(year: int) -> tuple[int, ...]:
+    """Return what the days of a year and the next follow from: the weekday it begins with, leap years about it."""
+    return (calendar.weekday(year, 1, 1), *(calendar.isleap(y) for y in (year - 1, year, year + 1)))
 
 

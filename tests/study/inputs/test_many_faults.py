@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import pytest
 import yaml
+from hypothesis import given
+from hypothesis import strategies as st
 
 from missionsim.base import errors
 from missionsim.base.assumptions import packaged_assumptions
-from missionsim.base.errors import MOST_TOLD, Fault, InputError, NearMatches, told
+from missionsim.base.errors import MOST_TOLD, Fault, InputError, NearMatches, told, told_apart
 from missionsim.study.inputs.load_study import load_study
 
 MANY = 3 * MOST_TOLD
@@ -86,3 +88,21 @@ def test_unknown_assumptions_are_each_named(asked):
     assert [f.key for f in caught.value.faults] == [f"assumptions.runway.marg{i}" for i in range(MANY)]
     assert {f.near for f in caught.value.faults[:MOST_TOLD]} == {"near"}
     assert len(asked) == MOST_TOLD
+
+
+@pytest.mark.parametrize(("value", "decimals", "said", "accepted"), [
+    (1.2, 2, "1.2", "0.35 to 0.92"), (0.92, 2, "0.92", "0.35 to 0.9199996"), (0.3, 0, "0.3", "0.35 to 0.92"),
+    (0.9200004, 2, "0.9200004", "0.35 to 0.92"), (100.0, 0, "100", "0 to 1")])
+def test_a_refused_number_is_told_apart_from_the_limit_it_misses(value, decimals, said, accepted):
+    low, high = {0.92: (0.35, 0.9199996), 0.3: (0.35, 0.92)}.get(value, (0.35, 0.92))
+    assert told_apart(value, low, high, decimals) == (said, accepted)
+
+
+@given(st.floats(1e-3, 1e4), st.floats(1e-3, 1e4), st.floats(1e-9, 10.0), st.booleans())
+def test_of_no_refused_number_the_limits_hide_what_is_wrong(one, other, by, above):
+    low, high = sorted((one, other))
+    value = high + by if above else low - by
+    said, accepted = told_apart(value, low, high, 1)
+    least, most = map(float, accepted.split(" to "))
+    assert not least <= float(said) <= most
+    assert not least <= value <= most

@@ -218,7 +218,8 @@ def _slashed_tags(text: AdvertisementText) -> None:
     """Read `4650/1180 TT/SMOH` and `TT/SMOH: 4650/1180`."""
     pair = rf"({NUMBER})\s*/\s*({NUMBER})"
     tags = r"(TT(?:AF|SN)?)\s*/\s*(SMOH|SFOH|SFRM|SNEW)"
-    for match in text.matches(rf"{pair}\s*{tags}\b|\b{tags}\s*:?\s*{pair}"):
+    whole = r"(?<!\d)(?<!\d[.,'])"       # numbers from their first digit alone: quadratic in a long run of digits
+    for match in text.matches(rf"{whole}{pair}\s*{tags}\b|\b{tags}\s*:?\s*{pair}"):
         values = numbers(match[1] or match[7]) + numbers(match[2] or match[8])
         tag = (match[4] or match[6]).upper()
         kind = {"SMOH": "overhaul", "SFOH": "factory", "SFRM": "reman", "SNEW": "new"}[tag]
