@@ -33,21 +33,21 @@ def alternate_fuel(stack: GateStack, surface: SurfaceYear, mean: Floats32) -> Al
     need = _Need.of(stack, mean)
     nearest = _nearest_good(stack, need, surface)
     stuck, gal = np.zeros(mean.shape, dtype=bool), np.zeros(mean.shape)
-    stuck[need.gate, need.hour] = nearest < 0
-    gal[need.gate, need.hour] = np.where(nearest >= 0, stack.alternates.gal[need.gate, need.place, nearest], 0.0)
+    stuck.reshape(-1)[need.at] = nearest < 0
+    gal.reshape(-1)[need.at] = np.where(nearest >= 0, stack.alternates.gal[need.gate, need.place, nearest], 0.0)
     return AlternateFuel(stuck, gal)
 
 
 @dataclass(frozen=True, slots=True)
 class _Need:
-    """Hours of gates that need an alternate, [n].
+    """Hours that need an alternate, [n]: their flat places among [gate, hour], and of which gate each is.
 
     `place`: where they lead; `arrive`, `known`: hour of arrival and of the last look at the forecast; `miss`: chance
     that the destination is below minima.
     """
 
+    at: Ints
     gate: Ints
-    hour: Ints
     place: Ints
     arrive: Ints
     known: Ints
@@ -55,15 +55,16 @@ class _Need:
 
     @classmethod
     def of(cls, stack: GateStack, mean: Floats32) -> _Need:
-        gate, hour = np.nonzero((mean <= stack.poor) & (mean > stack.blocked))
-        at = gate, hour
-        miss = normal_cdf((stack.landing[at] - mean[at]) / stack.sd[at])
-        return cls(gate, hour, stack.to_place[hour], stack.arrival_i[at], stack.departure_i[hour] - LOOK_BEFORE_H, miss)
+        at = np.flatnonzero((mean <= stack.poor) & (mean > stack.blocked))
+        gate, hour = np.divmod(at, mean.shape[1])
+        miss = normal_cdf((stack.landing.take(at) - mean.take(at)) / stack.sd.take(at))
+        return cls(at, gate, stack.to_place.take(hour), stack.arrival_i.take(at),
+                   stack.departure_i.take(hour) - LOOK_BEFORE_H, miss)
 
 
 def _nearest_good(stack: GateStack, need: _Need, surface: SurfaceYear) -> Ints:
     """Return the place in its list of the nearest alternate that is forecast good enough, -1 where none is."""
-    nearest = np.full(len(need.hour), -1)
+    nearest = np.full(len(need.at), -1)
     # The nearest one mostly does: the others are asked about only where it does not.
     for ranks in (slice(0, 1), slice(1, None)):
         left = np.flatnonzero(nearest < 0)

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.arrays import Array, Bits, Bools, Floats, Floats32, Ints, Ints16, Ints32
+from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.flight.batch import AirOnRoutes
@@ -185,42 +186,55 @@ def icing_levels(plan: CandidatePlan, enroute: Enroute, way: Ints, air: AirOnRou
     a, cells, rows = plan.assumptions, plan.cells, plan.table.rows
     closed = np.zeros(air.isa_deviation_c.shape, dtype=bool)
     at = way.take(cells.leg) * enroute.ices.shape[1] + cells.slot
-    chosen = np.flatnonzero(enroute.ices.reshape(-1).take(at) & (enroute.levels.reshape(-1).take(at) != 0))
+    clouded = enroute.levels.take(at)
+    chosen = np.flatnonzero(enroute.ices.take(at) & (clouded != 0))
     if not len(chosen):
         return closed
-    row, at = cells.row[chosen], at[chosen]
-    cell = enroute.cell.reshape(-1).take(at)
-    base_ft, top_ft = (limit.take(cell, axis=0) for limit in (enroute.base_ft, enroute.top_ft))
-    levels_ft = np.nan_to_num(rows.levels_ft[row], nan=0.0)
-    deviation_c = air.isa_deviation_c[chosen]
-    temperature_c = deviation_c + standard_temperature_c(levels_ft, check=False)
+    row, cell = cells.row.take(chosen), enroute.cell.take(at.take(chosen))
+    levels_ft, deviation_c = np.nan_to_num(rows.levels_ft, nan=0.0), air.isa_deviation_c.take(chosen, axis=0)
+    temperature_c = deviation_c + standard_temperature_c(levels_ft, check=False).take(row, axis=0)
     icy = (temperature_c <= a["icing.warmest_c"]) & (temperature_c >= a["icing.coldest_c"])
     if plan.equipment.ice_approved:
-        inside = (levels_ft[:, :, None] >= base_ft[:, None, :]) & (levels_ft[:, :, None] <= top_ft[:, None, :])
+        base_ft, top_ft = (limit.take(cell, axis=0)[:, None, :] for limit in (enroute.base_ft, enroute.top_ft))
+        level_ft = levels_ft.take(row, axis=0)[:, :, None]
+        inside = (level_ft >= base_ft) & (level_ft <= top_ft)
         longest = a["icing.approved_min"] / 60.0 / np.maximum(plan.times.nominal_flight_h[row], 0.1)
         closed[chosen] = icy & (inside.sum(axis=2) > (longest * enroute.points[way[plan.rows.leg[row]]])[:, None])
         return closed
-    bit = np.clip(levels_ft / LEVEL_STEP_FT, 0, TOP_BIT).astype(np.uint64)
-    shut = icy & (enroute.levels.reshape(-1)[at][:, None] >> bit & np.uint64(1)).astype(bool)
+    bit = np.clip(levels_ft / LEVEL_STEP_FT, 0, TOP_BIT).astype(np.uint64).take(row, axis=0)
+    shut = icy & (clouded.take(chosen)[:, None] >> bit & np.uint64(1)).astype(bool)
+    layer = FreezingLayer.of(deviation_c[:, 0], a)
+    thin_ft = a["icing.thin_layer_ft"] if plan.equipment.crosses_thin_ice else 0.0
     for end, field_ft in ((0, rows.from_ft), (-1, rows.to_ft)):
-        shut |= _thick_layer(plan, base_ft[:, end], top_ft[:, end], levels_ft, deviation_c[:, 0], field_ft[row])
+        base_ft, top_ft = (limit[:, end].take(cell) for limit in (enroute.base_ft, enroute.top_ft))
+        low_ft, high_ft = layer.cloud_ft(base_ft, top_ft, field_ft.take(row))
+        # Few layers are thick: for those alone it is looked at how far into them a level leads.
+        thick = np.flatnonzero(high_ft - low_ft > thin_ft)
+        crossed_ft = np.minimum(high_ft.take(thick)[:, None], levels_ft.take(row.take(thick), axis=0))
+        shut[thick] |= crossed_ft - low_ft.take(thick)[:, None] > thin_ft
     closed[chosen] = shut
     return closed
 
 
-def _thick_layer(plan: CandidatePlan, base_ft: Array, top_ft: Array, levels_ft: Array, deviation_c: Array,
-                 field_ft: Array) -> Bools:
-    """Return whether getting to or from a level crosses more freezing cloud than a thin layer, [n, level].
+@dataclass(frozen=True, slots=True)
+class FreezingLayer:
+    """Heights between which cloud ices, by the deviation at the lowest level looked at: two degrees per thousand feet.
 
-    Freezing level from the deviation at the lowest level looked at: two degrees per thousand feet below it.
+    `warm_ft`, `cold_ft` [n]: where the air is as warm and as cold as it may be.
     """
-    a = plan.assumptions
-    freezing_ft = (15.0 + deviation_c - a["icing.warmest_c"]) / 1.98 * 1000.0
-    coldest_ft = (15.0 + deviation_c - a["icing.coldest_c"]) / 1.98 * 1000.0
-    low = np.maximum(np.maximum(base_ft, field_ft), freezing_ft)[:, None]
-    high = np.minimum(np.minimum(top_ft, coldest_ft)[:, None], levels_ft)
-    thin_ft = a["icing.thin_layer_ft"] if plan.equipment.crosses_thin_ice else 0.0
-    return np.asarray(high - low > thin_ft)
+
+    warm_ft: Array
+    cold_ft: Array
+
+    @classmethod
+    def of(cls, deviation_c: Array, a: Assumptions) -> FreezingLayer:
+        """Return the layer in air that is so much warmer than standard, [n]."""
+        return cls((15.0 + deviation_c - a["icing.warmest_c"]) / 1.98 * 1000.0,
+                   (15.0 + deviation_c - a["icing.coldest_c"]) / 1.98 * 1000.0)
+
+    def cloud_ft(self, base_ft: Array, top_ft: Array, field_ft: Array) -> tuple[Array, Array]:
+        """Return lowest and highest icing cloud over fields, [n]; none where the former is above the latter."""
+        return np.maximum(np.maximum(base_ft, field_ft), self.warm_ft), np.minimum(top_ft, self.cold_ft)
 
 
 def storm_bits(plan: CandidatePlan, enroute: Enroute, way: Ints, hours: LookedHours) -> tuple[Bits, Array]:

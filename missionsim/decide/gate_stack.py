@@ -25,17 +25,16 @@ ROUNDING = 1.000001
 
 @dataclass(frozen=True, slots=True)
 class RouteStack:
-    """Looks along ways of all gates, [look], names as in `RouteLooks`; points on the way [point, look].
+    """Looks along ways of all gates, each once, names as in `RouteLooks`; points on the way [point, look].
 
-    `at`: flat place among [gate, hour]; `gate`, `leg`. Forecasts by row and limits [side, point, look]: a point, and
-    those to either side; of no point no weather is below the limit, of no side all is. By night that holds for what is
-    `seen`. `doubt`: how far below the minimum, in standard deviations, the worst point lies at least where the chance
-    may be too great.
+    `at`, `look` [n]: flat places among [gate, hour], and which look is taken there. Forecasts by row and limits [side,
+    point, look]: a point, and those to either side; of no point no weather is below the limit, of no side all is. By
+    night that holds for what is `seen`. `doubt` [look]: how far below the minimum, in standard deviations, the worst
+    point lies at least where the chance may be too great.
     """
 
     at: Ints
-    gate: Ints
-    leg: Ints
+    look: Ints
     ahead: Ints
     limit: Floats32
     sd: Floats
@@ -50,34 +49,49 @@ class RouteStack:
     correlation: float
 
     @classmethod
-    def of(cls, looks: Sequence[RouteLooks[ForecastRows]], gate: Ints, at: Ints, correlation: float) -> RouteStack:
+    def of(cls, looks: Sequence[RouteLooks[ForecastRows]], at: Ints, correlation: float) -> RouteStack:
         """Return the looks of some gates.
 
         Parameters
         ----------
         looks : sequence of RouteLooks
-        gate, at : (look,) int arrays   Of which gate each of all looks is; its flat place among [gate, hour].
-        correlation : float             Of forecast errors along a way.
+        at : (n,) int array       Flat places of all looks among [gate, hour].
+        correlation : float       Of forecast errors along a way.
         """
-        def every(part: Callable[[RouteLooks[ForecastRows]], Array]) -> Array:
-            return np.concatenate([part(one) for one in looks])
-
-        def by_side(values: Array) -> Array:
-            return np.ascontiguousarray(values.transpose(2, 1, 0))
-
-        ahead, seen, met = (by_side(every(rows)) for rows in (
-            lambda one: one.ahead.row, lambda one: one.seen.row, lambda one: one.met.row))
-        limit, seen_limit, met_limit, legal_limit = (by_side(every(limits)) for limits in (
-            lambda one: one.limit, lambda one: one.seen_limit, lambda one: one.met_limit, lambda one: one.legal_limit))
-        seen_limit = _where_there(seen, seen_limit)
-        seen_limit[0, :, every(lambda one: one.night)] = -np.inf
-        risk = every(lambda one: one.risk)
+        parts = [_by_look(one) for one in looks]
+        every = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
+        first, look = (np.arange(len(at)),) * 2
+        if len(looks) > 1:      # more than a quarter of the demo's are also those of another aircraft
+            first, look = _alike(list(every.values()))
+        one = {name: np.ascontiguousarray(values[first].T) for name, values in every.items()}
         # So many points as bad as the worst: mostly even that is no risk, and no chance is worked out.
-        doubt = normal_quantile(np.minimum(risk / (ROUNDING * ahead.shape[1]), 1.0))
-        return cls(at, gate, every(lambda one: one.leg), np.maximum(ahead, 0), _where_there(ahead, limit),
-                   np.ascontiguousarray(every(lambda one: one.sd)[:, :, 0].T), risk, doubt,
-                   np.maximum(seen, 0), seen_limit, np.maximum(met, 0), _where_there(met, met_limit),
-                   _where_there(met, legal_limit), np.ascontiguousarray(every(lambda one: one.share).T), correlation)
+        doubt = normal_quantile(np.minimum(one["risk"] / (ROUNDING * len(one["sd"])), 1.0))
+        return cls(at, look, doubt=doubt, correlation=correlation, **one)
+
+
+def _by_look(looks: RouteLooks[ForecastRows]) -> dict[str, Array]:
+    """Return the parts of a `RouteStack` with the look as first axis and the side as last."""
+    seen_limit = _where_there(looks.seen.row, looks.seen_limit)
+    seen_limit[looks.night, :, 0] = -np.inf
+    rows = {name: np.maximum(getattr(looks, name).row, 0) for name in ("ahead", "seen", "met")}
+    return {**rows, "limit": _where_there(looks.ahead.row, looks.limit), "sd": looks.sd[:, :, 0], "risk": looks.risk,
+            "seen_limit": seen_limit, "met_limit": _where_there(looks.met.row, looks.met_limit),
+            "legal_limit": _where_there(looks.met.row, looks.legal_limit), "share": looks.share}
+
+
+def _where_there(rows: Ints, limit: Array) -> Array:
+    """Return limits [look, point, side]; no weather is below that of no point, all is below that of no side."""
+    out = np.where(rows >= 0, limit, np.asarray(np.inf, limit.dtype))
+    out[:, :, 0][rows[:, :, 0] < 0] = -np.inf
+    return out
+
+
+def _alike(parts: Sequence[Array]) -> tuple[Ints, Ints]:
+    """Return of entries that are alike in all parts the first, and by entry which of those it is."""
+    many = len(parts[0])
+    key = np.concatenate([np.ascontiguousarray(part).reshape(many, -1).view(np.uint8) for part in parts], axis=1)
+    _, first, own = np.unique(key.view(f"V{key.shape[1]}").ravel(), return_index=True, return_inverse=True)
+    return first, own
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,20 +200,11 @@ def _rows(asked: Ints32, at: Ints) -> Ints:
     return np.maximum(asked.take(at), 0).astype(np.int64)
 
 
-def _where_there(rows: Ints, limit: Array) -> Array:
-    """Return limits [side, point, look]; no weather is below that of no point, all is below that of no side."""
-    out = np.where(rows >= 0, limit, np.asarray(np.inf, limit.dtype))
-    out[0][rows[0] < 0] = -np.inf
-    return out
-
-
 def _ways(gates: Sequence[GatePlan], schedule: Schedule) -> RouteStack | None:
     """Return the looks along ways of all gates that have any."""
     some = [(number, gate.route_looks) for number, gate in enumerate(gates) if gate.route_looks is not None]
     if not some:
         return None
     hours = schedule.looks.hours
-    gate = np.repeat([number for number, _ in some], [len(looks.leg) for _, looks in some])
-    place = np.concatenate([hours.place(looks.leg, looks.slot) for _, looks in some])
-    return RouteStack.of([looks for _, looks in some], gate, gate * hours.column.size + place,
-                         gates[0].risks.route_correlation)
+    at = np.concatenate([number * hours.column.size + hours.place(looks.leg, looks.slot) for number, looks in some])
+    return RouteStack.of([looks for _, looks in some], at, gates[0].risks.route_correlation)

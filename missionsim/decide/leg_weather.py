@@ -20,6 +20,7 @@ from missionsim.decide.gate_stack import GateStack
 from missionsim.decide.minima import CeilingView, look
 from missionsim.decide.surface_weather import LegWeather
 from missionsim.flight.batch import AirOnRoutes
+from missionsim.flight.rules import Rules
 from missionsim.physics.atmosphere import level_ft_of_pressure
 from missionsim.world.random_fields.hours import HOURS, NEW_YEAR_INDEX, hour_index, start_of_hour_h
 from missionsim.world.surface.air import AskedHours, SurfaceAir
@@ -48,6 +49,7 @@ class WeatherSky:
     asked_hours: AskedHours
     stack: GateStack | None = None
     _views: list[CeilingView] = field(default_factory=list)
+    _windy: dict[Rules, tuple[Bools, Bools]] = field(default_factory=dict)
 
     @cached_property
     def here(self) -> SurfaceAir:
@@ -65,6 +67,12 @@ class WeatherSky:
         out[some] = self.surface.clouds.freezing_rain(plan.place[some], plan.hour[some], here.temperature_c[some],
                                                       here.latent[some])
         return out
+
+    def windy(self, rules: Rules) -> tuple[Bools, Bools]:
+        """Return `own_wind` at the asked hours: candidates have the pilot's limits in common."""
+        if rules not in self._windy:
+            self._windy[rules] = own_wind(self.here, rules)
+        return self._windy[rules]
 
     def drawn(self) -> WeatherSky:
         """Return itself with everything drawn that every candidate will ask for."""
@@ -223,7 +231,7 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
     view, visual = held.view, gates.route_looks is not None
     at_departure, at_arrival = held.stack.departure_at.reshape(held.shape), held.of(held.stack.arrival_at)
     storm, detour = storm_bits(plan, enroute, gates.way, hours)
-    wind, marginal = _wind_bits(plan, limits, hours, sky.here, at_departure, at_arrival)
+    wind, marginal = _wind_bits(plan, limits, hours, sky, at_departure, at_arrival)
     own = storm | wind
     dark: Bits = np.where(hours.of_columns(limits.dark), np.uint32(BIT[Reason.DAYLIGHT]), np.uint32(0))
     if not plan.pilot.rules.night:
@@ -243,25 +251,28 @@ def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, sched
                       marginal, bad_ahead)
 
 
-def _wind_bits(plan: CandidatePlan, limits: FieldLimits, hours: LookedHours, here: SurfaceAir,
+def _wind_bits(plan: CandidatePlan, limits: FieldLimits, hours: LookedHours, sky: WeatherSky,
                at_departure: Ints, at_arrival: Ints) -> tuple[Bits, Bits]:
     """Return the wind bit: too much wind, gusts or crosswind at either end; and where it is met marginally instead.
 
-    Wind and gusts are the pilot's own limits, with a tolerance; the crosswind is the flight manual's, with none.
+    The crosswind is the flight manual's limit, with no tolerance.
     """
-    bad, over = np.zeros((2, *hours.column.shape), dtype=bool)
-    rules, spare = plan.pilot.rules, 1.0 + plan.pilot.rules.tolerance_share
+    here, limit_kt = sky.here, plan.runways.crosswind_limit_kt
+    over, bad = (at_hour.take(at_departure) | at_hour.take(at_arrival) for at_hour in sky.windy(plan.pilot.rules))
+    strong = here.mean_kt > limit_kt
     for ends, at in ((limits.from_ends, at_departure), (limits.to_ends, at_arrival)):
-        mean_kt, most_kt = here.mean_kt.take(at), here.gust_kt.take(at)
-        spread_kt = most_kt - mean_kt
-        over |= (most_kt > rules.max_wind_kt) | (spread_kt > rules.max_gust_spread_kt)
-        bad |= (most_kt > spare * rules.max_wind_kt) | (spread_kt > spare * rules.max_gust_spread_kt)
         # Only where the wind could be across too much is the direction of runways looked at.
-        hour, block = np.nonzero(mean_kt > plan.runways.crosswind_limit_kt)
-        if len(hour):
-            then = at[hour, block]
-            across_kt = ends.take(hours.leg[block], 1).across_kt(here.east_kt.take(then), here.north_kt.take(then))
-            # Of no end at all the least is NaN, which is above no limit.
-            bad[hour, block] |= np.fmin.reduce(across_kt, axis=0) > plan.runways.crosswind_limit_kt
+        open_ = np.flatnonzero(strong.take(at) & ~bad)
+        then, leg = at.take(open_), hours.leg.take(open_ % len(hours.leg))
+        across_kt = ends.take(leg, 1).across_kt(here.east_kt.take(then), here.north_kt.take(then))
+        # Of no end at all the least is NaN, which is above no limit.
+        bad.reshape(-1)[open_] = np.fmin.reduce(across_kt, axis=0) > limit_kt
     bit = np.uint32(BIT[Reason.WIND])
     return np.where(bad, bit, np.uint32(0)), np.where(over & ~bad, bit, np.uint32(0))
+
+
+def own_wind(here: SurfaceAir, rules: Rules) -> tuple[Bools, Bools]:
+    """Return where wind or gusts are over the pilot's own limits, and where by more than their tolerance."""
+    spread_kt, spare = here.gust_kt - here.mean_kt, 1.0 + rules.tolerance_share
+    return ((here.gust_kt > rules.max_wind_kt) | (spread_kt > rules.max_gust_spread_kt),
+            (here.gust_kt > spare * rules.max_wind_kt) | (spread_kt > spare * rules.max_gust_spread_kt))

@@ -138,8 +138,9 @@ def look(stack: GateStack, surface: SurfaceYear, latent: Floats32, forecasts: Fl
     visual_reasons = np.zeros(mean.shape, dtype=np.uint32)
     ends, met = np.zeros(mean.shape, dtype=np.int32), np.zeros(mean.shape, dtype=bool)
     if stack.ways is not None:
-        visual_reasons.reshape(-1)[stack.ways.at[_route_below(stack.ways, forecasts)]] = BIT[Reason.CEILING]
-        goes = (reasons.take(stack.ways.at) | visual_reasons.take(stack.ways.at)) == 0
+        bad = _route_below(stack.ways, forecasts).take(stack.ways.look)
+        visual_reasons.reshape(-1)[stack.ways.at[bad]] = BIT[Reason.CEILING]
+        goes = (reasons.take(stack.ways.at) == 0) & ~bad
         ends, met = _ends(stack, stack.ways, surface, forecasts, goes)
     below = (arrives < stack.landing) & (reasons == 0)
     return CeilingView(reasons, visual_reasons, below, fuel.gal, _bad_ahead(stack, forecasts), ends, met)
@@ -172,7 +173,7 @@ def _route_below(ways: RouteStack, forecasts: Floats32) -> Bools:
     open_ = np.flatnonzero(~bad & (total >= risk))
     if len(open_):
         bad[open_] = any_of(chance[open_], ways.correlation) >= risk[open_]
-    out = np.zeros(len(ways.at), dtype=bool)
+    out = np.zeros(len(ways.doubt), dtype=bool)
     out[doubt] = bad
     return out
 
@@ -184,14 +185,15 @@ def _ends(stack: GateStack, ways: RouteStack, surface: SurfaceYear, forecasts: F
     At each point the pilot sees what lies ahead, by day, and goes no farther when it is below the own minimum: beyond
     half of the way to the nearest alternate of the destination that is open, else back. A point is low where the
     points to both sides are low too: local weather is gone round. What was seen may close before
-    it is reached: then the flight meets it and goes no farther either. By night nothing is seen ahead. `goes` [look].
+    it is reached: then the flight meets it and goes no farther either. By night nothing is seen ahead. `goes` [n]: of
+    the places where looks are taken.
     """
     met = forecasts.take(ways.met)
     seen_bad = _low(forecasts.take(ways.seen), ways.seen_limit)
     bad = seen_bad | _low(met, ways.met_limit)
-    stops = np.flatnonzero(bad.any(axis=0) & goes)
-    first, at = np.argmax(bad[:, stops], axis=0), ways.at[stops]
-    gate, hour = np.divmod(at, len(stack.from_place))
+    some = np.flatnonzero(bad.any(axis=0).take(ways.look) & goes)
+    stops, (gate, hour) = ways.look[some], np.divmod(ways.at[some], len(stack.from_place))
+    first = np.argmax(bad[:, stops], axis=0)
     illegal = _low(met[:, first, stops], ways.legal_limit[:, first, stops])
     ends, met_below = np.zeros(stack.takeoff.shape, dtype=np.int32), np.zeros(stack.takeoff.shape, dtype=bool)
     met_below[gate, hour] = ~seen_bad[first, stops] & illegal

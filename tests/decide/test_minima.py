@@ -160,7 +160,7 @@ def ends_of(seen, met, night=False, alternates=(8, 9), side=None, goes=True):
     stack = SimpleNamespace(from_place=np.array([2]), to_place=np.array([3]), takeoff=np.zeros((1, 1)),
                             arrival_i=np.array([[5]]), alternates=SimpleNamespace(
                                 place=np.array([[[-1, -1]] * 3 + [list(alternates)]]), landing=np.zeros((1, 10, 1))))
-    ways = RouteStack.of([looks], one, one, 0.5)
+    ways = RouteStack.of([looks], one, 0.5)
     ends, met_below = under_test._ends(stack, ways, Nowhere(), values, np.full(1, goes))
     return int(ends[0, 0]), bool(met_below[0, 0])
 

@@ -156,7 +156,7 @@ def way_of(rows, limit, risk, alike):
     first = np.zeros(many, dtype=int)
     looks = RouteLooks(first, first, named, limit, np.ones((*rows.shape[:2], 1)), named, named, limit, limit, limit,
                        share, np.full(many, risk), np.zeros(many, dtype=bool))
-    return RouteStack.of([looks], first, first, alike)
+    return RouteStack.of([looks], first, alike)
 
 
 def test_looks_without_doubt_are_those_whose_worst_point_however_often_is_no_risk(rng):
@@ -169,6 +169,20 @@ def test_looks_without_doubt_are_those_whose_worst_point_however_often_is_no_ris
     assert (found == expected).all()
     assert 50 < found.sum() < 350
     assert (limit[:, :, 0].max(axis=1) < ways.doubt).sum() > 50
+
+
+def test_looks_that_several_aircraft_take_are_looked_at_once(rng):
+    rows = np.tile(np.arange(5)[None, :, None], (40, 1, 1))
+    limit = rng.normal(-2.6, 0.7, rows.shape)
+    first, named, share = np.zeros(40, dtype=int), ForecastRows(rows), np.zeros((40, 5))
+    other_limit = np.where(np.arange(40)[:, None, None] < 30, limit, limit + 0.5)       # ten are not the same
+    one, other = (RouteLooks(first, first, named, own, np.ones((40, 5, 1)), named, named, limit, limit, limit, share,
+                             np.full(40, 0.07), np.zeros(40, dtype=bool)) for own in (limit, other_limit))
+    both = RouteStack.of([one, other], np.arange(80), 0.0)
+    assert len(both.doubt) == 50
+    found = under_test._route_below(both, np.zeros(5)).take(both.look)
+    alone = [under_test._route_below(RouteStack.of([looks], np.arange(40), 0.0), np.zeros(5)) for looks in (one, other)]
+    assert (found == np.concatenate(alone)).all()
 
 
 def test_forecasts_keep_their_place_when_only_some_are_kept_and_none_stays_none():

@@ -11,7 +11,7 @@ from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.words import BIT, Reason
 from missionsim.decide import alternates, leg_weather
 from missionsim.decide.candidate_plan import Directions
-from missionsim.decide.enroute_weather import _thick_layer, cloud_levels, enroute_of, icing_levels, storm_bits
+from missionsim.decide.enroute_weather import FreezingLayer, cloud_levels, enroute_of, icing_levels, storm_bits
 from missionsim.decide.leg_weather import GatesHeld
 
 A = packaged_assumptions()
@@ -24,6 +24,12 @@ def one_hour():
                            of_columns=lambda values: values)
 
 
+def wind_bits(plan, ends, here):
+    """Return the bits of a leg between two fields alike, in the wind of one hour at both."""
+    sky, one = SimpleNamespace(here=here, windy=lambda rules: leg_weather.own_wind(here, rules)), np.zeros((1, 1), int)
+    return leg_weather._wind_bits(plan, SimpleNamespace(from_ends=ends, to_ends=ends), one_hour(), sky, one, one)
+
+
 @pytest.mark.parametrize(("mean_kt", "gust_kt", "closed"), [
     (10.0, 22.0, False), (10.0, 22.1, True),        # a spread of 12 kt and a little more
     (20.0, 28.0, False), (20.0, 28.1, True)])       # 28 kt in all and a little more
@@ -31,11 +37,10 @@ def test_gusts_close_an_hour_by_their_spread_and_by_their_strength(mean_kt, gust
     rules = SimpleNamespace(max_wind_kt=28.0, max_gust_spread_kt=12.0, tolerance_share=0.0)
     plan = SimpleNamespace(pilot=SimpleNamespace(rules=rules), runways=SimpleNamespace(crosswind_limit_kt=12.0))
     ends = Directions.of(np.array([[360.0]]))
-    one = np.zeros((1, 1), dtype=np.int64)
     # From the north along the only runway: nothing across it.
     here = SimpleNamespace(mean_kt=np.array([mean_kt]), gust_kt=np.array([gust_kt]), east_kt=np.zeros(1),
                            north_kt=np.array([-mean_kt]))
-    bits, _ = leg_weather._wind_bits(plan, SimpleNamespace(from_ends=ends, to_ends=ends), one_hour(), here, one, one)
+    bits, _ = wind_bits(plan, ends, here)
     assert bool(bits[0, 0] & BIT[Reason.WIND]) is closed
 
 
@@ -45,24 +50,47 @@ def test_gusts_close_an_hour_by_their_spread_and_by_their_strength(mean_kt, gust
 def test_wind_over_the_own_limit_within_its_tolerance_is_marginal(gust_kt, across_kt, wind, marginal):
     rules = SimpleNamespace(max_wind_kt=30.0, max_gust_spread_kt=12.0, tolerance_share=0.03)
     plan = SimpleNamespace(pilot=SimpleNamespace(rules=rules), runways=SimpleNamespace(crosswind_limit_kt=12.0))
-    ends, one = Directions.of(np.array([[360.0]])), np.zeros((1, 1), dtype=np.int64)
+    ends = Directions.of(np.array([[360.0]]))
     here = SimpleNamespace(mean_kt=np.array([25.0]), gust_kt=np.array([gust_kt]), east_kt=np.array([across_kt]),
                            north_kt=np.array([-20.0]))
-    bits, near = leg_weather._wind_bits(plan, SimpleNamespace(from_ends=ends, to_ends=ends), one_hour(), here, one, one)
+    bits, near = wind_bits(plan, ends, here)
     assert (bool(bits[0, 0]), bool(near[0, 0])) == (wind, marginal)
 
 
-@pytest.mark.parametrize(("field_ft", "base_ft", "level_ft", "thick"), [
-    (6000.0, 2000.0, 8000.0, False),    # cloud from the field at 6,000 ft to 8,000: 2,000 ft
-    (4000.0, 2000.0, 8000.0, True),     # from 4,000: more than the 3,000 ft that are crossed
-    (4000.0, 5500.0, 8000.0, False),    # from its base at 5,500
-    (0.0, 2000.0, 5000.0, False)])      # as far as the level, 3,000 ft, not as far as the top
-def test_a_layer_counts_from_the_field_or_its_base_to_the_level(field_ft, base_ft, level_ft, thick):
+@pytest.mark.parametrize(("field_ft", "base_ft", "level_ft", "layer_ft"), [
+    (6000.0, 2000.0, 8000.0, 2000.0),       # cloud from the field at 6,000 ft to 8,000
+    (4000.0, 5500.0, 8000.0, 2500.0),       # from its base at 5,500
+    (0.0, 2000.0, 5000.0, 3000.0),          # as far as the level, not as far as the top
+    (0.0, 2000.0, 12_000.0, 7000.0)])       # to the top
+def test_a_layer_counts_from_the_field_or_its_base_to_the_level(field_ft, base_ft, level_ft, layer_ft):
     # 15 degrees colder than standard: freezing from the ground on, too cold to ice above 10,101 ft.
-    plan = SimpleNamespace(assumptions=A, equipment=SimpleNamespace(crosses_thin_ice=True))
-    found = _thick_layer(plan, np.array([base_ft]), np.array([9000.0]), np.array([[level_ft]]), np.array([-15.0]),
-                         np.array([field_ft]))
-    assert bool(found[0, 0]) is thick
+    low_ft, high_ft = FreezingLayer.of(np.array([-15.0]), A).cloud_ft(
+        np.array([base_ft]), np.array([9000.0]), np.array([field_ft]))
+    assert min(float(high_ft[0]), level_ft) - float(low_ft[0]) == pytest.approx(layer_ft)
+
+
+@pytest.mark.parametrize(("base_ft", "top_ft", "deviation_c", "crosses", "closed"), [
+    (4000.0, 9000.0, -15.0, True, True),        # 5,000 ft of ice on the way to clear air
+    (6500.0, 9000.0, -15.0, True, False),       # 2,500: no more than the 3,000 ft that are crossed
+    (6500.0, 9000.0, -15.0, False, True),       # by whoever crosses any
+    (4000.0, 9000.0, 10.0, True, False)])       # freezing from 12,600 ft on: rain
+def test_a_level_in_the_clear_is_closed_by_a_thick_layer_below_it(base_ft, top_ft, deviation_c, crosses, closed):
+    assert iced(base_ft, top_ft, deviation_c, level_ft=12_000.0, crosses=crosses) is closed
+
+
+def iced(base_ft, top_ft, deviation_c, level_ft, crosses=True):
+    """Tell whether ice closes the one level of a flight between fields at sea level; cloud is alike all the way."""
+    one = np.zeros(1, dtype=np.int64)
+    plan = SimpleNamespace(
+        assumptions=A, equipment=SimpleNamespace(ice_approved=False, crosses_thin_ice=crosses),
+        cells=SimpleNamespace(leg=one, slot=one, row=one),
+        table=SimpleNamespace(rows=SimpleNamespace(levels_ft=np.full((1, 1), level_ft), from_ft=np.zeros(1),
+                                                   to_ft=np.zeros(1))))
+    base_ft, top_ft = (np.array([[limit_ft]]) for limit_ft in (base_ft, top_ft))
+    enroute = SimpleNamespace(ices=np.ones((1, 1), dtype=bool), levels=cloud_levels(base_ft, top_ft)[:, None],
+                              cell=np.zeros((1, 1), dtype=int), base_ft=base_ft, top_ft=top_ft)
+    found = icing_levels(plan, enroute, one, SimpleNamespace(isa_deviation_c=np.array([[deviation_c]])))
+    return bool(found[0, 0])
 
 
 @pytest.mark.parametrize(("line", "ends", "stops"), [(0.0, 0.0, False), (1.0, 0.0, True), (0.0, 1.0, True)])
@@ -138,28 +166,10 @@ def test_a_picture_of_the_weather_takes_a_pilot_farther_into_a_line(picture, lin
     assert bool(bits[0]) is stops
 
 
-@pytest.mark.parametrize(("crosses", "thick"), [(True, False), (False, True)])
-def test_whoever_crosses_no_ice_crosses_no_thin_layer(crosses, thick):
-    plan = SimpleNamespace(assumptions=A, equipment=SimpleNamespace(crosses_thin_ice=crosses))
-    found = _thick_layer(plan, np.array([5000.0]), np.array([6000.0]), np.array([[8000.0]]), np.array([-15.0]),
-                         np.array([0.0]))
-    assert bool(found[0, 0]) is thick
-
-
 @pytest.mark.parametrize(("deviation_c", "closed"), [
     (1.0, False),       # 0.2 degrees at 8,000 ft, where the standard is -0.8: rain
     (0.5, True),        # -0.3
     (-19.0, True),      # -19.8
     (-19.5, False)])    # -20.3: too cold to ice
 def test_cloud_ices_from_freezing_to_twenty_below(deviation_c, closed):
-    one = np.zeros(1, dtype=np.int64)
-    plan = SimpleNamespace(
-        assumptions=A, equipment=SimpleNamespace(ice_approved=False, crosses_thin_ice=True),
-        cells=SimpleNamespace(leg=one, slot=one, row=one),
-        table=SimpleNamespace(rows=SimpleNamespace(levels_ft=np.full((1, 1), 8000.0), from_ft=np.zeros(1),
-                                                   to_ft=np.zeros(1))))
-    base_ft, top_ft = (np.array([[limit_ft]]) for limit_ft in (7500.0, 8500.0))
-    enroute = SimpleNamespace(ices=np.ones((1, 1), dtype=bool), levels=cloud_levels(base_ft, top_ft)[:, None],
-                              cell=np.zeros((1, 1), dtype=int), base_ft=base_ft, top_ft=top_ft)
-    air = SimpleNamespace(isa_deviation_c=np.array([[deviation_c]]))
-    assert icing_levels(plan, enroute, one, air).tolist() == [[closed]]
+    assert iced(7500.0, 8500.0, deviation_c, level_ft=8000.0) is closed
