@@ -51,6 +51,8 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "physics/wind.py": ("tests/physics/test_wind.py",),
     "world/ground/leg_ground.py": ("tests/world/ground/test_leg_ground.py",),
     "base/packed.py": ("tests/base/test_packed.py",),
+    "base/aside.py": ("tests/base/test_aside.py",),
+    "study/prepare/study.py": ("tests/study/prepare/test_long_list.py",),
     "base/errors.py": ("tests/study/inputs/test_many_faults.py",),
     "study/inputs/faults.py": ("tests/study/inputs/test_many_faults.py", "tests/study/inputs/test_faults.py"),
     "world/airports/search.py": ("tests/world/airports/test_airports.py",),
@@ -363,6 +365,13 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("1.0 / assumptions[\"engine_life.propeller_years\"])", "0.0 / assumptions[\"engine_life.propeller_years\"])"),
         ("sum(count[name] * cost[name] / life[name] for name in sorted(cost))", "sum(cost[name] / life[name] for name in sorted(cost))"),
         ("np.maximum(left - here, 0.0)", "np.maximum(left - here - 1.0, 0.0)"),
+    ),
+    "base/aside.py": (
+        ("array.nbytes >= LARGE", "array.nbytes > LARGE"),
+        ("np.ascontiguousarray(array.T if _by_columns(array) else array)", "np.ascontiguousarray(array)"),
+    ),
+    "study/prepare/study.py": (
+        ("if len(schedule.trip) > MANY_LEGS else", "if len(schedule.trip) < MANY_LEGS else"),
     ),
     "base/packed.py": (
         (" and not (anything & (column == 0.0)).any())", ")"),

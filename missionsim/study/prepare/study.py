@@ -11,6 +11,7 @@ import numpy as np
 
 from missionsim.aircraft.upgrades import catalogue
 from missionsim.base.arrays import Array
+from missionsim.base.aside import Keep, in_memory, laid_aside
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.gate_stack import MOST_HOURS, GateStack
 from missionsim.money.cost_profile import CostProfile, cost_profile
@@ -48,6 +49,9 @@ from missionsim.world.winds.simulated import RouteAir
 from missionsim.year.local_flying import NO_LOCAL_FLIGHTS, LocalFlights, local_flights
 from missionsim.year.schedule import Schedule, make_schedule
 from missionsim.year.trips import TripTable, utc_hours
+
+MANY_LEGS = 3_000
+"""What is made ready for more legs than this is laid aside in a file as it is made: memory would not hold it all."""
 
 
 @dataclass(frozen=True)
@@ -189,18 +193,20 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
     first_twin, whole = len(study.candidates), [k for k, found in enumerate(listings) if autopilot_open(found)]
     drafts[first_twin:first_twin] = [as_equipped(drafts[k], c.name, c.profile, settings)
                                      for k, c in zip(whole, twins, strict=True)]
+    keep: Keep = laid_aside if len(schedule.trip) > MANY_LEGS else in_memory
     lane_sets, first = {}, 0
     for step_ft, maker in makers.items():
-        lane_sets[step_ft] = maker.finish(first)
+        lane_sets[step_ft] = keep(maker.finish(first))
         first += len(lane_sets[step_ft].routes)
     terrain = Terrain.packaged()
     chosen = choose_alternates(schedule, places, any(d.rules.instrument for d in drafts), a)
     order = list(lane_sets)
-    plans = [finish_candidate(d, settings, places, lane_sets[d.maker.highest_ft], order.index(d.maker.highest_ft),
-                              terrain) for d in (*drafts[:first_twin], *drafts[first_twin + len(twins):])]
+    plans = [keep(finish_candidate(d, settings, places, lane_sets[d.maker.highest_ft],
+                                   order.index(d.maker.highest_ft), terrain))
+             for d in (*drafts[:first_twin], *drafts[first_twin + len(twins):])]
     plans[first_twin:first_twin] = [plan_as_equipped(plans[k], drafts[first_twin + i], settings, places, terrain)
                                     for i, k in enumerate(whole)]
-    sky = sky_plan(study, schedule, places, drafts, plans, chosen, terrain)
+    sky = sky_plan(study, schedule, places, drafts, plans, chosen, terrain, keep)
     routes = [r for s in lane_sets.values() for r in s.routes]
     route_air = RouteAir.build(UpperAir.packaged(a), a, *_samples_of(routes, study), 8784.0)
     people_lb, bags_lb = nominal_people_lb(trips, study.pilot, a)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from missionsim.base.arrays import Array, Bools, Ints
+from missionsim.base.aside import Keep, in_memory
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import equal
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
@@ -103,7 +104,7 @@ def choose_alternates(schedule: Schedule, places: Places, instrument: bool, a: A
 
 
 def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[Draft], plans: Sequence[CandidatePlan],
-             chosen: Ints, terrain: Terrain) -> SkyPlan:
+             chosen: Ints, terrain: Terrain, keep: Keep = in_memory) -> SkyPlan:
     """Lay sample points along the ways of all candidates, and build the climate, gates and limits of each.
 
     Only airports that flights begin or end at keep their whole year; alternates and sample points are computed where
@@ -118,6 +119,7 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
     plans : sequence of CandidatePlan   One a draft.
     chosen : (place, k) array           Alternates, padded with -1.
     terrain : Terrain
+    keep : callable                     Where what is made stays: in memory, or laid aside.
     """
     sampled = Samples(len(places.airports), terrain)
     along = along_ways(schedule, drafts, sampled)
@@ -127,18 +129,18 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
     known: dict[tuple[bytes, bytes], Array] = {}
     limits = [_thresholds(plan, study.pilot, places, climate, ridge, known) for plan in plans]
     lights = Lights(places, study.year)
-    looks = [looks_of(plan, draft, study.pilot, schedule, climate, along, own, lights)
+    looks = [keep(looks_of(plan, draft, study.pilot, schedule, climate, along, own, lights))
              for plan, draft, own in zip(plans, drafts, limits, strict=True)]
     asked = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(rows for look in looks for rows in look.asked())]))
     shared = _Shared(study.pilot, schedule, places, climate, chosen, asked)
-    gates = _each_once([_gates(shared, plan, along.way[draft.maker.highest_ft], own, look)
-                              for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True)])
-    limits_there = tuple(_field_limits(plan, draft, schedule, places, look)
+    gates = _each_once([keep(_gates(shared, plan, along.way[draft.maker.highest_ft], own, look))
+                        for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True)])
+    limits_there = tuple(keep(_field_limits(plan, draft, schedule, places, look))
                          for plan, draft, look in zip(plans, drafts, looks, strict=True))
-    asked_hours = _asked_hours(climate, airport_row, schedule, plans)
-    points = _way_points(climate, schedule, along, asked)
+    asked_hours = keep(_asked_hours(climate, airport_row, schedule, plans))
+    points = keep(_way_points(climate, schedule, along, asked))
     return SkyPlan(climate, airport_row, points, asked_hours,
-                   _asked_weather(climate, asked_hours, points, schedule, gates), gates, limits_there)
+                   keep(_asked_weather(climate, asked_hours, points, schedule, gates)), gates, limits_there)
 
 
 def _each_once(gates: Sequence[GatePlan]) -> tuple[GatePlan, ...]:

@@ -9,6 +9,7 @@ from typing import cast
 import numpy as np
 
 from missionsim.base.arrays import Array, Columns
+from missionsim.base.memory import let_go
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.decide import RowPlans, decide
 from missionsim.decide.enroute_weather import Enroute, enroute_of
@@ -103,7 +104,9 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
     study = prepared.study
     winds = WindYear.simulate(prepared.route_air, study.seed, replication)
     air = tuple(lanes.air(winds) for lanes in prepared.lane_sets)
+    let_go()
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication, prepared.sky.asked)
+    let_go()    # of a long list the readings alone are 200 MB
     sky = WeatherSky(surface, prepared.sky.airport_row, prepared.sky.asked_hours, prepared.gate_stack).drawn()
     if people_lb is None:
         people_lb = people_of(prepared, replication)
@@ -199,7 +202,9 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
         loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, extra_lb)
     air, weather = _weather_on_legs(prepared, plan, row, day, kept if effects.of_class.none else None)
     ways = lighter_ways(prepared, cast("Equipped", plan.aircraft), day.people_lb, extra_lb)
+    let_go()
     decisions, rows = decide(plan, schedule, air, day.sky, weather, loads, ways)
+    let_go()
     if upkeep is None:
         upkeep = effects.upkeep_rule(flyer.upkeep).upkeep(prepared.study.seed, replication)
     aircraft = Aircraft(upkeep, day.luck, flyer.hops, local=flyer.local)
