@@ -6,6 +6,7 @@ scattering it. Nothing a job does depends on where it is done.
 
 from __future__ import annotations
 
+import gc
 import logging
 import mmap
 import os
@@ -15,12 +16,13 @@ import tempfile
 import warnings
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
-from concurrent.futures import Future
+from concurrent.futures import CancelledError, Future
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager, suppress
-from functools import lru_cache
+from contextlib import ExitStack, contextmanager, suppress
+from functools import lru_cache, partial
 from importlib import import_module
 from pathlib import Path
+from types import TracebackType
 from typing import Any, TypeVar
 
 from joblib import Parallel, delayed, parallel_config
@@ -61,8 +63,132 @@ class _HandingOverError(Exception):
     """What jobs share did not reach all workers of a cluster."""
 
 
-def in_order(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: int = 1, cluster: str | None = None,
-             may_stop: bool = False) -> Generator[R, None, None]:
+class Helpers:
+    """Processes that have one thing in common and do jobs with it: alike ones in order, others beside what goes on.
+
+    With one process or on a cluster what is done beside is done here, once its result is asked for. What is not done
+    when they are left by a fault is lost.
+
+    Parameters
+    ----------
+    shared : object      Handed over once; picklable.
+    workers : int        Processes on this machine, started when the first job comes.
+    cluster : str        Address of the scheduler of a dask cluster, where the package is installed too; wins.
+    """
+
+    def __init__(self, shared: Any, workers: int = 1, cluster: str | None = None) -> None:
+        self._shared, self._workers, self._cluster = shared, workers, cluster
+        self._file: str | None = None
+        self._executor: ProcessPoolExecutor | None = None
+        self._waiting: deque[Future[Any]] = deque()
+        self._folder = ExitStack()
+
+    def __enter__(self) -> Helpers:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None,
+                 ) -> None:
+        with self._folder:
+            self._end(finished=kind is None)
+
+    def in_order(self, task: Callable[[Any, J], R], jobs: Sequence[J], may_stop: bool = False,
+                 ) -> Generator[R, None, None]:
+        """Yield `task(shared, job)` of every job, in order, see `in_order`; closed early, what waits is not begun."""
+        if self._cluster is not None:
+            yield from _on_cluster(task, self._shared, jobs, self._cluster, may_stop)
+        elif self._alone or len(jobs) <= 1:
+            for job in jobs:
+                yield task(self._shared, job)
+        else:
+            yield from self._in_processes(task, jobs)
+
+    def beside(self, task: Callable[[Any, J], R], job: J) -> Callable[[], R]:
+        """Have one job done beside whatever else goes on; call what is returned, once, for its result.
+
+        A process that was lost meanwhile is nothing to worry about: the job is done here instead.
+        """
+        if self._cluster is not None or self._alone:
+            return partial(task, self._shared, job)
+        future = self._submit(task, job)
+        self._waiting.append(future)
+
+        def result() -> R:
+            try:
+                found: R = future.result()
+            except (BrokenProcessPool, CancelledError):
+                found = task(self._shared, job)
+            return found
+        return result
+
+    @property
+    def _alone(self) -> bool:
+        return self._workers <= 1 and self._executor is None
+
+    def keep_one(self) -> None:
+        """Let all processes but one go: what is left to do beside this one needs no more, and whoever asks the room.
+
+        Called between jobs that are done; of those that wait none is lost.
+        """
+        if self._executor is not None:
+            # What the executor puts there itself when it is made smaller; each process that takes one ends.
+            leaving, self._workers, self._executor._max_workers = self._workers - 1, 1, 1
+            for _ in range(leaving):
+                self._executor._call_queue.put(None)
+
+    def _in_processes(self, task: Callable[[Any, J], R], jobs: Sequence[J]) -> Iterator[R]:
+        """Yield results from processes; where one is lost, half as many do again what is not done yet."""
+        # A worker that has grown is replaced between two jobs; that is housekeeping, no fault. Where warnings are
+        # errors it would kill the thread that reads results, and everybody would wait for ever.
+        warnings.filterwarnings("ignore", message="A worker stopped while some jobs", category=UserWarning)
+        done = 0
+        while done < len(jobs):
+            try:
+                for result in self._at_work(task, jobs[done:]):
+                    done += 1
+                    yield result
+            except BrokenProcessPool:
+                self._end(finished=False)
+                if self._workers == 1:
+                    msg = ("the process that flies was ended by the system twice over, perhaps for lack of memory; "
+                           "nothing was written. Try fewer simulated years, or --workers 1")
+                    raise WorkersLostError(msg) from None
+                self._workers //= 2
+                _log.warning("A process was ended by the system, perhaps for lack of memory; going on with %d.",
+                             self._workers)
+
+    def _at_work(self, task: Callable[[Any, J], R], jobs: Sequence[J]) -> Iterator[R]:
+        """Yield results in order; twice as many jobs as processes wait at once, so that results do not pile up."""
+        waiting: deque[Future[R]] = deque()
+        try:
+            for job in jobs:
+                waiting.append(self._submit(task, job))
+                if len(waiting) > 2 * self._workers:
+                    yield waiting.popleft().result()
+            while waiting:
+                yield waiting.popleft().result()
+        finally:
+            for future in waiting:
+                future.cancel()
+
+    def _submit(self, task: Callable[[Any, J], R], job: J) -> Future[R]:
+        with _told_plainly():
+            if self._file is None:
+                self._file = self._folder.enter_context(_handed_over(self._shared))
+            if self._executor is None:
+                self._executor = _begun.pop(self._workers, None) or _executor(self._workers)
+            future: Future[R] = self._executor.submit(_from_file, task, self._file, job)
+        return future
+
+    def _end(self, finished: bool) -> None:
+        executor, self._executor = self._executor, None
+        if executor is not None:
+            if not finished:
+                _let_go(executor, self._waiting)
+            executor.shutdown(wait=True)
+
+
+def in_order(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: int | Helpers = 1,
+             cluster: str | None = None, may_stop: bool = False) -> Generator[R, None, None]:
     """Yield `task(shared, job)` of every job, in order; closed early, processes stop and their work is lost.
 
     Parameters
@@ -70,7 +196,7 @@ def in_order(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: i
     task : callable      A function of a module.
     shared : object      Handed over once; picklable.
     jobs : sequence      Small.
-    workers : int        Processes on this machine.
+    workers : int        Processes on this machine; or helpers that have what is shared already.
     cluster : str        Address of the scheduler of a dask cluster, where the package is installed too; wins.
     may_stop : bool      Whoever asks may close early: a cluster is given one job a thread at a time, not all at once.
 
@@ -80,47 +206,28 @@ def in_order(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: i
     WorkersLostError     If processes cannot be started, or end before their work is done when only one is left; or if
                          a cluster loses workers again and again.
     """
-    if cluster is not None:
-        yield from _on_cluster(task, shared, jobs, cluster, may_stop)
-    elif workers <= 1 or len(jobs) <= 1:
-        for job in jobs:
-            yield task(shared, job)
-    else:
-        yield from _in_processes(task, shared, jobs, min(workers, len(jobs)))
-
-
-def _in_processes(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], workers: int) -> Iterator[R]:
-    """Yield results from processes; where one is lost, half as many do again what is not done yet."""
-    # A worker that has grown is replaced between two jobs; that is housekeeping, no fault. Where warnings are errors it
-    # would kill the thread that reads results, and everybody would wait for ever.
-    warnings.filterwarnings("ignore", message="A worker stopped while some jobs", category=UserWarning)
-    done = 0
-    with _handed_over((task, shared)) as file:
-        while done < len(jobs):
-            try:
-                for result in _from_executor(file, jobs[done:], workers):
-                    done += 1
-                    yield result
-            except BrokenProcessPool:
-                if workers == 1:
-                    msg = ("the process that flies was ended by the system twice over, perhaps for lack of memory; "
-                           "nothing was written. Try fewer simulated years, or --workers 1")
-                    raise WorkersLostError(msg) from None
-                workers //= 2
-                _log.warning("A process was ended by the system, perhaps for lack of memory; going on with %d.",
-                             workers)
+    if isinstance(workers, Helpers):
+        yield from workers.in_order(task, jobs, may_stop)
+        return
+    with Helpers(shared, min(workers, len(jobs)), cluster) as helpers:
+        yield from helpers.in_order(task, jobs, may_stop)
 
 
 @contextmanager
-def _handed_over(whole: Any) -> Iterator[str]:
+def _handed_over(shared: Any) -> Iterator[str]:
     """Yield the name of a file that holds what processes share; those of killed runs go."""
+    place = Path(tempfile.gettempdir()) / "missionsim"
+    sweep(place, {_SHARED})
+    with hidden_folder(place) as folder:
+        file = folder / _SHARED
+        _write(shared, file)
+        yield str(file)
+
+
+@contextmanager
+def _told_plainly() -> Iterator[None]:
     try:
-        place = Path(tempfile.gettempdir()) / "missionsim"
-        sweep(place, {_SHARED})
-        with hidden_folder(place) as folder:
-            file = folder / _SHARED
-            _write(whole, file)
-            yield str(file)
+        yield
     except OSError as error:
         why = (error.strerror or str(error)).lower()
         msg = (f"files for several processes cannot be written ({why}); set TMPDIR to a folder with room, or use "
@@ -140,25 +247,6 @@ def begin(workers: int, module: str) -> None:
 
 def _executor(workers: int) -> ProcessPoolExecutor:
     return ProcessPoolExecutor(workers, initializer=end_with_parent, initargs=(os.getpid(),), env=_ONE_THREAD)
-
-
-def _from_executor(file: str, jobs: Sequence[Any], workers: int) -> Iterator[Any]:
-    """Yield results in order; twice as many jobs as processes wait at once, so that results do not pile up."""
-    executor = _begun.pop(workers, None) or _executor(workers)
-    waiting: deque[Future[Any]] = deque()
-    finished = False
-    try:
-        for job in jobs:
-            waiting.append(executor.submit(_from_file, file, job))
-            if len(waiting) > 2 * workers:
-                yield waiting.popleft().result()
-        while waiting:
-            yield waiting.popleft().result()
-        finished = True
-    finally:    # the report needs the room
-        if not finished:
-            _let_go(executor, waiting)
-        executor.shutdown(wait=True)
 
 
 def _let_go(executor: ProcessPoolExecutor, waiting: Iterable[Future[Any]]) -> None:
@@ -188,8 +276,7 @@ def _write(whole: Any, file: Path) -> None:
             stream.write(part)
 
 
-@lru_cache(maxsize=1)
-def _read(file: str) -> tuple[Callable[[Any, Any], Any], Any]:
+def _read(file: str) -> Any:
     """Return what `_write` wrote; its arrays lie in the file's pages and cannot be written to."""
     with Path(file).open("rb") as stream:
         whole = memoryview(mmap.mmap(stream.fileno(), 0, access=mmap.ACCESS_READ))
@@ -199,13 +286,23 @@ def _read(file: str) -> tuple[Callable[[Any, Any], Any], Any]:
         at += -at % _ALIGNED
         parts.append(whole[at:at + length])
         at += length
-    loaded: tuple[Callable[[Any, Any], Any], Any] = pickle.loads(parts[0], buffers=parts[1:])
-    return loaded
+    return pickle.loads(parts[0], buffers=parts[1:])
 
 
-def _from_file(file: str, job: Any) -> Any:
-    task, shared = _read(file)
-    return task(shared, job)
+@lru_cache(maxsize=1)
+def _shared(file: str) -> Any:
+    """Return what jobs of a process share.
+
+    After each second a process looks for garbage in circles. What it has begun with stays to its end: looked through
+    every time, it took 40 ms of a chunk's 800.
+    """
+    found = _read(file)
+    gc.freeze()
+    return found
+
+
+def _from_file(task: Callable[[Any, Any], Any], file: str, job: Any) -> Any:
+    return task(_shared(file), job)
 
 
 def _on_cluster(task: Callable[[S, J], R], shared: S, jobs: Sequence[J], address: str,

@@ -72,9 +72,10 @@ def command(study: str | None, replications: int | None, within: float | None, s
     Example: missionsim compare my_study.yaml --replications 100
     """
     from missionsim.base.owned_files import Writer
-    from missionsim.base.parallel import begin
+    from missionsim.base.parallel import Helpers, begin
     from missionsim.cli.progress import Flying, usual_workers
     from missionsim.report.folder import address_of, check_folder, folder_of
+    from missionsim.report.looked_again import LookedAgain
     from missionsim.report.placing import check_figures
     from missionsim.study.compare.compare import fly_and_compare
     from missionsim.study.compare.stopping import most_replications
@@ -96,15 +97,16 @@ def command(study: str | None, replications: int | None, within: float | None, s
         begin(processes, "missionsim.study.compare.compare")    # while this one prepares
     prepared = prepare(loaded, rental=True)
     with Flying(len(loaded.candidates), count, folder, within is not None) as flying:
-        found = fly_and_compare(prepared, count, processes, keep, flying.progress, cluster,
-                                within)
+        with Helpers(prepared, min(processes, -(-count // CHUNK)), cluster) as helpers:
+            again = LookedAgain(helpers, prepared, count)
+            found = fly_and_compare(prepared, count, helpers, keep, flying.progress, within_usd=within,
+                                    flown=again.flown)
+            flying.writing()
+            from missionsim.report.publish import publish  # its packages take room that flying needs
+            found = again.told_of(found)
         if upgrades or tipping or grid:
             found = _more(found, {"upgrades": upgrades, "tipping points": tipping, "grid": grid},
                           workers or usual_workers(100))
-        flying.writing()
-        from missionsim.report.publish import publish  # its packages take room that flying needs
-        from missionsim.report.refusals import with_refusals
-        found = with_refusals(found)
         publish(found, folder, figures)
     if found.stopping is not None:
         from missionsim.report.stopping_text import stopping_text

@@ -67,7 +67,7 @@ def usual_days(comparison: Comparison) -> dict[int, ToldDay]:
     few = int(study.assumptions["explain.years_judged"])
     alike = study.listed is not None and study.spec.years == 1
     chosen = comparison.results[lead].tally.replications[:few if alike else 1].tolist()
-    known = comparison.told.told if comparison.told is not None and comparison.told.lead == lead else {}
+    known = {r: years[lead] for r, years in zip(chosen, comparison.told or (), strict=False)}
     told = {r: known.get(r) or told_year(comparison.prepared.entrants[lead], r) for r in chosen}
     out = {}
     for k in range(len(comparison.prepared.table)):

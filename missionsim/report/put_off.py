@@ -6,7 +6,7 @@ from missionsim.report.html import Section
 from missionsim.report.tables import Table
 from missionsim.report.wording import count, number, percent
 from missionsim.study.compare.compare import Comparison
-from missionsim.study.compare.put_off import REGION_OF, PutOff, experience, put_off
+from missionsim.study.compare.put_off import REGION_OF, PutOff, experience, put_off, years_put_off
 
 HEAD = ("Season", "At the planned hour", "Within the trip's hours", "Within a day", "Either end below minima, alone",
         "Owners tell, at the planned hour")
@@ -16,14 +16,14 @@ CAUTION = ("Flights that met less than the legal minima on the way are broken of
 
 def put_off_section(comparison: Comparison) -> Section | None:
     """Return a table for each candidate of trips that weather keeps from leaving; a few years are looked at again."""
-    prepared = comparison.prepared
-    years = min(comparison.replications, int(comparison.study.assumptions["statistics.put_off_replications"]))
-    found = put_off(prepared, range(years)) if len(prepared.table) else ()
+    years = years_put_off(comparison.prepared, comparison.replications)
+    found = put_off(comparison.prepared, years) if comparison.put_off is None else comparison.put_off
     if not found:
         return None
     names = tuple(dict.fromkeys(f.candidate for f in found))
     tables = tuple(_table(comparison, name, [f for f in found if f.candidate == name]) for name in names)
-    return Section("put-off", "How often weather keeps trips from leaving", _text(comparison, found, years), (), tables)
+    return Section("put-off", "How often weather keeps trips from leaving", _text(comparison, found, len(years)), (),
+                   tables)
 
 
 def _text(comparison: Comparison, found: tuple[PutOff, ...], years: int) -> tuple[str, ...]:

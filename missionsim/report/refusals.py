@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from typing import Any
 
 import pandas as pd
 
+from missionsim.base.parallel import Helpers
+from missionsim.report.looked_again import LookedAgain
 from missionsim.study.compare.compare import Comparison
-from missionsim.study.explain.refusals import RefusedTrip, judged_years, refused_trips
+from missionsim.study.explain.refusals import RefusedTrip
 
 COLUMNS = ("candidate", "trip_id", "years_wanted", "not_made", "never_left", "not_made_share", "reason",
            "share_of_years", "typical_margin", "worst_margin", "unit", "years_judged", "change", "change_amount",
@@ -20,9 +22,10 @@ def with_refusals(comparison: Comparison) -> Comparison:
     """Return the comparison with every trip not made told over all years; a few years are flown again for that."""
     if comparison.refusals is not None:
         return comparison
-    tallies = [r.tally for r in comparison.results]
-    told = judged_years(comparison.prepared, tallies, comparison.lead)
-    return replace(comparison, refusals=refused_trips(comparison.prepared, tallies, told), told=told)
+    with Helpers(comparison.prepared) as alone:
+        again = LookedAgain(alone, comparison.prepared, comparison.replications)
+        again.flown([r.tally for r in comparison.results])
+        return again.told_of(comparison)
 
 
 def refusal_entry(found: RefusedTrip) -> Mapping[str, Any]:

@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+import time
 from dataclasses import replace
 from pathlib import Path
 from threading import Timer
@@ -14,7 +15,7 @@ import numpy as np
 import pytest
 
 from missionsim.base import parallel
-from missionsim.base.parallel import NoClusterError, WorkersLostError, _begun, _read, _write, begin, in_order
+from missionsim.base.parallel import Helpers, NoClusterError, WorkersLostError, _begun, _read, _write, begin, in_order
 from missionsim.study.compare.compare import flown_tallies
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
@@ -90,6 +91,72 @@ def test_processes_begun_ahead_that_are_gone_are_replaced():
     for process in list(_begun[2]._processes.values()):
         os.kill(process.pid, signal.SIGKILL)
     assert list(in_order(square, 2, range(4), workers=2)) == [0, 2, 8, 18]
+
+
+def test_helpers_do_jobs_in_order_and_beside_and_stay_for_both():
+    with Helpers(2, workers=2) as helpers:
+        first = helpers.beside(whose, 0)
+        assert list(helpers.in_order(square, range(6))) == [0, 2, 8, 18, 32, 50]
+        there = {process.pid for process in helpers._executor._processes.values()}
+        assert first() in there
+        assert set(helpers.in_order(whose, range(6))) <= there
+        assert helpers.beside(square, 7)() == 98
+    assert len(there - {os.getpid()}) == 2
+
+
+def test_one_process_is_kept_for_what_is_left_to_do():
+    with Helpers(2, workers=2) as helpers:
+        assert list(helpers.in_order(square, range(6))) == [0, 2, 8, 18, 32, 50]
+        before = set(helpers._executor._processes)
+        helpers.keep_one()
+        kept = {helpers.beside(whose, 0)() for _ in range(20)}
+        for _ in range(500):
+            if len(helpers._executor._processes) == 1:
+                break
+            time.sleep(0.02)
+        (left,) = helpers._executor._processes
+        assert {left} | kept <= before
+        assert helpers.beside(whose, 0)() == left
+        assert list(helpers.in_order(square, range(4))) == [0, 2, 8, 18]
+
+
+def test_without_processes_what_is_done_beside_is_done_here_when_it_is_asked_for():
+    with Helpers([1], workers=1) as alone:
+        later = alone.beside(joined, [2])
+        alone._shared.append(9)
+        assert later() == [1, 9, 2]
+        alone.keep_one()
+
+
+def joined(shared, job):
+    return shared + job
+
+
+def dying_elsewhere(shared, job):
+    """End any process but the one named."""
+    if os.getpid() != shared:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return job
+
+
+def test_what_was_lost_beside_is_done_here():
+    with Helpers(os.getpid(), workers=2) as helpers:
+        assert helpers.beside(dying_elsewhere, 3)() == 3
+
+
+def failing(_, job):
+    raise ValueError(job)
+
+
+def test_a_fault_beside_is_told_where_its_result_is_asked_for_and_processes_end():
+    with Helpers(None, workers=2) as helpers:
+        later = helpers.beside(failing, 7)
+        pids = list(helpers._executor._processes)
+        with pytest.raises(ValueError, match="7"):
+            later()
+    for pid in pids:
+        with pytest.raises(ProcessLookupError):
+            os.kill(pid, 0)
 
 
 BEGUN_IN_VAIN = """

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -12,7 +12,7 @@ import numpy as np
 
 from missionsim.base.arrays import Array
 from missionsim.base.memory import give_back
-from missionsim.base.parallel import Progress, in_order
+from missionsim.base.parallel import Helpers, Progress, in_order
 from missionsim.base.words import REASONS
 from missionsim.money.cost_profile import CostProfile
 from missionsim.statistics.comparisons import probability_best
@@ -32,6 +32,7 @@ from missionsim.study.compare.measures import (
 )
 from missionsim.study.compare.ownership import Ownerships, independent, least_rows, ownerships
 from missionsim.study.compare.price_draws import means_at_common_share, priced
+from missionsim.study.compare.put_off import PutOff
 from missionsim.study.compare.questions import asked
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.compare.sensitivity import Bar, Offer, bars, offers, tippings
@@ -92,7 +93,8 @@ class Comparison:
     `find_out`: what to find out first; `certainty`: how sure; `alternatives`: what else one could do with these trips.
     `as_asked`: the candidates with trips that were moved, adapted or marginal counted as not made.
     `by_share_wanted`: the result at some shares of a wish list. `refusals`: trips not made, told over all years, once
-    `report.refusals.with_refusals` has put them there, and with them `told`, the few years flown again for it.
+    `report.refusals.with_refusals` has put them there, and with them `told`, the few years flown again for it, by
+    candidate, and `put_off`, what weather keeps from leaving.
     `rent_or_own`, `upgrades`, `annual_months`, `grid`: on request, see `study.extras`.
     """
 
@@ -118,6 +120,7 @@ class Comparison:
     by_share_wanted: tuple[Mapping[str, Any], ...] | None = None
     refusals: tuple[Any, ...] | None = None
     told: Any = None
+    put_off: tuple[PutOff, ...] | None = None
     rent_or_own: tuple[Any, ...] | None = None
     upgrades: tuple[Any, ...] | None = None
     annual_months: Mapping[str, Sequence[float]] | None = None
@@ -167,28 +170,37 @@ def compare(study: Study, replications: int | None = None, workers: int = 1, kee
     return fly_and_compare(prepare(study, rental=True), replications, workers, keep, progress, cluster, within_usd)
 
 
-def fly_and_compare(prepared: Prepared, replications: int | None = None, workers: int = 1, keep: int = 20,
+def fly_and_compare(prepared: Prepared, replications: int | None = None, workers: int | Helpers = 1, keep: int = 20,
                     progress: Progress | None = None, cluster: str | None = None, within_usd: float | None = None,
-                    ) -> Comparison:
+                    flown: Callable[[Sequence[Tally]], None] | None = None) -> Comparison:
     """Fly and compare what is prepared, see `compare`; faults of the study have come up before.
 
     Parameters
     ----------
     prepared : Prepared
     replications : int, optional    The study's own number where left out.
-    workers : int                   Processes.
+    workers : int or Helpers        Processes; or helpers that have the prepared study already and stay afterwards.
     keep : int                      Replications whose records are kept, the first ones.
     progress : Progress, optional   Told of each finished chunk.
     cluster : str, optional         Address of a scheduler that flies instead.
     within_usd : float, optional    Half width at which enough years are flown. [usd]
+    flown : callable, optional      Told the sums before they are compared, one a candidate.
     """
     study = prepared.study
     count = most_replications(study, replications, within_usd)
+    if not isinstance(workers, Helpers):
+        with Helpers(prepared, min(workers, -(-count // CHUNK)), cluster) as helpers:
+            return fly_and_compare(prepared, count, helpers, keep, progress, None, within_usd, flown)
     watch = None if within_usd is None else Watch(prepared, within_usd, count)
     give_back()
-    tallies = flown_tallies(prepared, count, workers, keep, progress, cluster, watch)
+    skills = None if watch is not None else workers.beside(forecast_skills, count)
+    tallies = flown_tallies(prepared, count, workers, keep, progress, watch=watch)
+    workers.keep_one()
     give_back()
-    found = comparison_of(prepared, [tallies])
+    if flown is not None:
+        flown(tallies)
+    skills = skills or workers.beside(forecast_skills, len(tallies[0].replications))
+    found = replace(compared(prepared, tallies), decided_before=skills() or None)
     return found if watch is None else replace(found, stopping=watch.stopping())
 
 
@@ -201,8 +213,9 @@ def comparison_of(prepared: Prepared, parts: Sequence[Sequence[Tally]], *, brief
     return found if brief else replace(found, decided_before=forecast_skills(prepared, found.replications) or None)
 
 
-def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 0, progress: Progress | None = None,
-                  cluster: str | None = None, watch: Watch | None = None) -> list[Tally]:
+def flown_tallies(prepared: Prepared, count: int, workers: int | Helpers = 1, keep: int = 0,
+                  progress: Progress | None = None, cluster: str | None = None, watch: Watch | None = None,
+                  ) -> list[Tally]:
     """Fly all candidates of a prepared study through so many replications; one tally a candidate.
 
     With a `watch`, chunks beyond the one it calls enough do not count, flown or not.
@@ -211,15 +224,15 @@ def flown_tallies(prepared: Prepared, count: int, workers: int = 1, keep: int = 
     ----------
     prepared : Prepared
     count : int                     Replications.
-    workers : int                   Processes.
+    workers : int or Helpers        Processes; or helpers that have the prepared study already.
     keep : int                      Replications whose records are kept, the first ones.
     progress : Progress, optional   Told of each finished chunk.
     cluster : str, optional         Address of a scheduler that flies instead.
     watch : Watch, optional         Tells when the years are enough.
     """
-    chunks = [range(i, min(i + CHUNK, count)) for i in range(0, count, CHUNK)]
+    chunks = [(range(i, min(i + CHUNK, count)), keep) for i in range(0, count, CHUNK)]
     parts: list[list[Tally]] = []
-    with closing(in_order(_kept_chunk, (prepared, keep), chunks, workers, cluster, watch is not None)) as flown:
+    with closing(in_order(chunk_sums, prepared, chunks, workers, cluster, watch is not None)) as flown:
         for number, done in enumerate(flown, 1):
             # Sums by trip are as large for a chunk as for all: summed up now and then they take no room.
             parts = [*parts, done] if len(parts) < FOLDED else [_folded([*parts, done])]
@@ -288,10 +301,6 @@ def _rented_local_usd(prepared: Prepared, rented: Tally) -> Array:
 
 def _market_value(cost: CostProfile) -> dict[str, Any]:
     return {} if cost.market_value is None else cost.market_value.entry()
-
-
-def _kept_chunk(shared: tuple[Prepared, int], replications: Sequence[int]) -> list[Tally]:
-    return chunk_tallies(shared[0], replications, shared[1])
 
 
 def chunk_sums(prepared: Prepared, job: tuple[Sequence[int], int]) -> list[Tally]:

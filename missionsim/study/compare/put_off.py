@@ -73,6 +73,12 @@ def experience(region: str, *, instrument: bool, winter: bool, protected: bool =
     return told[4] if protected and instrument else told[2 * instrument + (not winter)]
 
 
+def years_put_off(prepared: Prepared, flown: int) -> range:
+    """Return the replications looked at, the first few of those flown; none of a study without trips."""
+    few = int(prepared.study.assumptions["statistics.put_off_replications"])
+    return range(min(flown, few) if len(prepared.table) else 0)
+
+
 def put_off(prepared: Prepared, replications: Sequence[int]) -> tuple[PutOff, ...]:
     """Return what weather puts off of a study's trips, by candidate and season; seasons without a trip are left out."""
     month = np.array([trip.departs_local[0].month for trip in prepared.table])

@@ -10,12 +10,12 @@ from statistics import median
 import numpy as np
 
 from missionsim.base.words import EXPLAINED, REASONS, Outcome, Reason
-from missionsim.study.explain.other_plans import ANOTHER_DAY, ANOTHER_FIELD, Failed, OtherPlan, Tried, other_plans
-from missionsim.study.explain.replication import ExplainedYear, explained_year
+from missionsim.study.explain.other_plans import ANOTHER_DAY, ANOTHER_FIELD, Failed, OtherPlan, Tried
+from missionsim.study.explain.replication import ExplainedYear
 from missionsim.study.explain.trip_days import ToldYear, told_year
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.exact_reasons import WITH_PASSENGERS, Why
-from missionsim.study.replicate.one_year import weather_of, year_of
+from missionsim.study.replicate.one_year import weather_of
 from missionsim.study.replicate.tally import Tally
 from missionsim.study.replicate.trip_years import BROKEN_OFF, TripYears
 
@@ -99,15 +99,6 @@ class RefusedTrip:
         return f"{text}; {self.change.words}"
 
 
-@dataclass(frozen=True, slots=True)
-class JudgedYears:
-    """A few of the years flown, flown again: every candidate's story, [year][candidate], and one told in full."""
-
-    explained: tuple[tuple[ExplainedYear, ...], ...]
-    lead: int
-    told: Mapping[int, ToldYear]
-
-
 @dataclass
 class _Judged:
     """What was found of one trip and candidate in the years judged."""
@@ -119,31 +110,36 @@ class _Judged:
     earlier_h: list[float] = field(default_factory=list)
 
 
-def judged_years(prepared: Prepared, tallies: Sequence[Tally], lead: int) -> JudgedYears:
-    """Return the first `explain.years_judged` of the years flown, flown again; `lead` is told in full.
+def years_judged(prepared: Prepared, flown: int) -> range:
+    """Return the replications that are flown again and judged, the first few; none where trips are generated anew."""
+    listed = prepared.study.listed is not None and len(prepared.table)
+    return range(min(int(prepared.study.assumptions["explain.years_judged"]), flown) if listed else 0)
 
-    None where trips are generated anew every year: there is nothing to tell over the years.
+
+def judged_year(prepared: Prepared, replication: int) -> tuple[ToldYear, ...]:
+    """Return a replication flown again and told, by candidate."""
+    day = weather_of(prepared, replication)
+    return tuple(told_year(entrant, replication, day) for entrant in prepared.entrants)
+
+
+def failed_trips(prepared: Prepared, tallies: Sequence[Tally], told: Sequence[Sequence[ToldYear]]) -> list[Failed]:
+    """Return trips often not made, and not in the years judged, that no earlier hour of their own would have helped.
 
     Parameters
     ----------
     prepared : Prepared
     tallies : sequence of Tally   One a candidate.
-    lead : int                    Number of a candidate.
+    told : sequence               The years judged, [year][candidate].
     """
-    explained, told = [], {}
-    if prepared.study.listed is not None and len(tallies[0].by_trip):
-        count = min(int(prepared.study.assumptions["explain.years_judged"]), len(tallies[0].replications))
-        for replication in tallies[0].replications[:count].tolist():
-            day = weather_of(prepared, replication)
-            told[replication] = told_year(prepared.entrants[lead], replication, day)
-            explained.append(tuple(
-                told[replication].explained if entrant.number == lead else
-                explained_year(entrant, day, year_of(entrant, day, replication)) for entrant in prepared.entrants))
-            del day     # before the next one is drawn
-    return JudgedYears(tuple(explained), lead, told)
+    often = [_often(part, prepared.study.assumptions["explain.tried_from_share"]) for part in tallies]
+    return [Failed(number, trip, replication, stop.reason)
+            for replication, candidates in zip(tallies[0].replications[:len(told)].tolist(), told, strict=True)
+            for number, year in enumerate(candidates) for trip, stop in year.explained.stops.items()
+            if trip in often[number] and stop.earlier_h is None and stop.reason in ANOTHER_DAY | ANOTHER_FIELD]
 
 
-def refused_trips(prepared: Prepared, tallies: Sequence[Tally], judged_in: JudgedYears) -> tuple[RefusedTrip, ...]:
+def refused_trips(prepared: Prepared, tallies: Sequence[Tally], told: Sequence[Sequence[ToldYear]], tried: Tried,
+                  ) -> tuple[RefusedTrip, ...]:
     """Return every trip of a list that some candidate did not make in some year, by trip and candidate.
 
     Shares are of all years flown.
@@ -152,14 +148,13 @@ def refused_trips(prepared: Prepared, tallies: Sequence[Tally], judged_in: Judge
     ----------
     prepared : Prepared
     tallies : sequence of Tally   One a candidate.
-    judged_in : JudgedYears       From which margins come.
+    told : sequence               The years judged, [year][candidate], from which margins come.
+    tried : Tried                 What became of trips planned otherwise.
     """
-    told = judged_in.explained
     if not told:
         return ()
-    often = [_often(part, prepared.study.assumptions["explain.tried_from_share"]) for part in tallies]
-    tried = other_plans(prepared, _failed(tallies[0].replications[:len(told)].tolist(), told, often))
-    judged = [_together(years, number, tried) for number, years in enumerate(zip(*told, strict=True))]
+    judged = [_together([year.explained for year in years], number, tried)
+              for number, years in enumerate(zip(*told, strict=True))]
     flown = [part.trips for part in tallies]
     return tuple(found for k in range(len(prepared.table)) for number in range(len(tallies))
                  for found in _of(prepared, tallies[number], flown[number], k, judged[number].get(k, _Judged())))
@@ -175,16 +170,6 @@ def _often(part: Tally, from_share: float) -> set[int]:
     names = list(Outcome)
     lost = sum(part.by_trip[:, names.index(o)] for o in (Outcome.REFUSED, Outcome.BROKEN_OFF))
     return set(np.flatnonzero((lost > 0) & (lost >= from_share * part.by_trip.sum(axis=1))).tolist())
-
-
-def _failed(replications: Sequence[int], told: Sequence[Sequence[ExplainedYear]], often: Sequence[set[int]],
-            ) -> Iterator[Failed]:
-    """Yield trips often not made, and not in the years judged, that no earlier hour of their own would have helped."""
-    for replication, candidates in zip(replications, told, strict=True):
-        for number, year in enumerate(candidates):
-            for trip, stop in year.stops.items():
-                if trip in often[number] and stop.earlier_h is None and stop.reason in ANOTHER_DAY | ANOTHER_FIELD:
-                    yield Failed(number, trip, replication, stop.reason)
 
 
 def _together(years: Sequence[ExplainedYear], number: int, tried: Tried) -> dict[int, _Judged]:

@@ -66,12 +66,15 @@ class TripDay:
 
 @dataclass(frozen=True, slots=True)
 class ToldYear:
-    """One candidate's replication, flown again: a story, columns with identifiers, the weather of places."""
+    """One candidate's replication, flown again: a story, columns with identifiers, the weather of both ends.
+
+    `weather`: of each flight, where and when it left, and where and when it landed.
+    """
 
     explained: ExplainedYear
     flights: Columns
     trips: Columns
-    weather: Callable[[int, float], FieldWeather]
+    weather: tuple[tuple[FieldWeather, FieldWeather], ...]
 
 
 def told_year(entrant: Entrant, replication: int, day: Day | None = None) -> ToldYear:
@@ -81,20 +84,22 @@ def told_year(entrant: Entrant, replication: int, day: Day | None = None) -> Tol
     year = year_of(entrant, day, replication)
     columns = columns_of(prepared, year, replication)
     idents = np.array([airport.ident for airport in prepared.places.airports], dtype=object)
-    sky = day.sky   # all that is kept of the day
-    named = {f"{end}_ident": idents[columns.flights[f"{end}_place"]] for end in ("from", "to")}
-    return ToldYear(explained_year(entrant, day, year), columns.flights | named, columns.trips,
-                    lambda place, time_h: field_weather(sky, place, time_h))
+    f = columns.flights
+    named = {f"{end}_ident": idents[f[f"{end}_place"]] for end in ("from", "to")}
+    left = field_weather(day.sky, f["from_place"], f["depart_h"])
+    landed = field_weather(day.sky, f["to_place"], f["depart_h"] + f["block_h"])
+    return ToldYear(explained_year(entrant, day, year), f | named, columns.trips,
+                    tuple(zip(left, landed, strict=True)))
 
 
-def field_weather(sky: WeatherSky, place: int, time_h: float) -> FieldWeather:
-    """Return the weather of a place at a time, UTC hours since the year began."""
-    at, when = np.array([place]), np.array([time_h])
-    hour = int(np.clip(hour_index(when), 0, HOURS - 1)[0])
-    east_kt, north_kt = (float(values[0]) for values in sky.surface_wind(at, when))
-    from_deg = float(np.degrees(np.arctan2(-east_kt, -north_kt)) % 360.0)
-    return FieldWeather(float(sky.surface.ceiling_ft(place, hour)), float(sky.surface.visibility_sm(place, hour)),
-                        from_deg, float(np.hypot(east_kt, north_kt)), float(sky.field_air(at, when)[1][0]))
+def field_weather(sky: WeatherSky, place: Array, time_h: Array) -> list[FieldWeather]:
+    """Return the weather of places at times, UTC hours since the year began."""
+    hour = np.clip(hour_index(time_h), 0, HOURS - 1)
+    east_kt, north_kt = (values.astype(np.float64) for values in sky.surface_wind(place, time_h))
+    from_deg = np.degrees(np.arctan2(-east_kt, -north_kt)) % 360.0
+    values = (sky.surface.ceiling_ft(place, hour), sky.surface.visibility_sm(place, hour), from_deg,
+              np.hypot(east_kt, north_kt), sky.field_air(place, time_h)[1])
+    return [FieldWeather(*of_one) for of_one in zip(*(v.tolist() for v in values), strict=True)]
 
 
 def trip_days(entrant: Entrant, years: TripYears, trip: int,
@@ -173,10 +178,7 @@ def day_of(kind: str, told: ToldYear, trip: int, replication: int, judged: int =
     mine = told.flights["trip"] == trip
     row = int(np.flatnonzero(told.trips["trip"] == trip)[0])
     facts = {key[1:]: fact for key, fact in told.explained.flights.items() if key[0] == trip}
-    f = {name: told.flights[name][mine].tolist() for name in ("from_place", "to_place", "depart_h", "block_h")}
-    weather = tuple((told.weather(a, h), told.weather(b, h + block))
-                    for a, b, h, block in zip(f["from_place"], f["to_place"], f["depart_h"], f["block_h"],
-                                              strict=True))
+    weather = tuple(told.weather[n] for n in np.flatnonzero(mine))
     return TripDay(kind, replication, str(told.trips["outcome"][row]), str(told.trips["reason"][row]),
                    told.explained.why.get(trip, ""), told.explained.how.get(trip, ""),
                    {name: values[mine] for name, values in told.flights.items()}, facts, weather, judged)

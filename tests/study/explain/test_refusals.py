@@ -7,11 +7,14 @@ import json
 import pytest
 from study_cases import small_study
 
+from missionsim.base.parallel import Helpers
 from missionsim.base.words import REASONS, Reason
 from missionsim.report.contract import comparison_json
+from missionsim.report.explained_trips import usual_days
+from missionsim.report.looked_again import LookedAgain
 from missionsim.report.refusals import never_made, refusals_frame, with_refusals
 from missionsim.report.refusals_section import refusals_section
-from missionsim.study.compare.compare import compare
+from missionsim.study.compare.compare import compare, fly_and_compare
 from missionsim.study.explain.refusals import ReasonShare as Share
 from missionsim.study.explain.refusals import _change, _Judged, _margin, refusal_of
 from missionsim.study.replicate.exact_reasons import Why
@@ -35,6 +38,18 @@ def test_shares_count_the_years_not_made_and_nothing_else(found):
             assert r.share == pytest.approx(counted / x.years_wanted)
         assert x.judged <= min(x.not_made, 5)
         assert all(m.worst >= m.typical > 0.0 for m in x.margins)
+
+
+def test_helpers_that_look_again_beside_tell_the_same(found):
+    prepared = found.prepared
+    with Helpers(prepared, workers=2) as helpers:
+        again = LookedAgain(helpers, prepared, 6)
+        flown = fly_and_compare(prepared, 6, helpers, flown=again.flown)
+        told = again.told_of(flown)
+    assert told.refusals == found.refusals
+    assert told.put_off == found.put_off
+    assert told.decided_before == found.decided_before
+    assert usual_days(told) == usual_days(found)
 
 
 def test_trips_always_made_are_not_told(found):
