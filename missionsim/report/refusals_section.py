@@ -9,6 +9,7 @@ from missionsim.study.compare.compare import Comparison
 from missionsim.study.explain.refusals import RefusedTrip
 from missionsim.year.trips import Trip
 
+TITLE = "Trips not made, over all years"
 OFTEN_SHARE = 0.5
 """Trips not made in at least this share of the years stand in the table; each trip has all of its own."""
 TEXT = ("Shares are of all simulated years that wanted the trip; a year broken off counts as not made. Margins come "
@@ -17,8 +18,15 @@ TEXT = ("Shares are of all simulated years that wanted the trip; a year broken o
         "since the forecast did not ask for it.",)
 
 
+OF_GENERATED = ("Each simulated year has trips of its own, since the study says where one goes how often and lists no "
+                "trips: none can be told over the years, and refusals.csv has its headings alone. Why trips were not "
+                "made stands by reason and by month; a list of the trips of one year is told trip by trip.",)
+
+
 def refusals_section(comparison: Comparison) -> Section | None:
     """Return the section on trips not made, a table of those that some candidate seldom makes."""
+    if comparison.study.listed is None:
+        return Section("refusals", TITLE, OF_GENERATED)
     if not comparison.refusals:
         return None
     head = ("Trip", "Candidate", "Not made in years", "Most often for", "Short by, as a rule and at worst",
@@ -30,7 +38,7 @@ def refusals_section(comparison: Comparison) -> Section | None:
     text = (*TEXT, f"At most {judged} years a trip were judged. Listed are trips not made in half of the years or "
                    "more; what each candidate does with any other trip stands under One trip at a time, and in "
                    "refusals.csv.")
-    return Section("refusals", "Trips not made, over all years", text, (),
+    return Section("refusals", TITLE, text, (),
                    (Table("Trips seldom made, by trip and candidate", head, rows),) if rows else ())
 
 

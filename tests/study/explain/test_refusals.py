@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from types import SimpleNamespace
 
 import pytest
 from study_cases import small_study
@@ -94,3 +95,10 @@ def test_it_stands_in_object_file_and_report(found):
     often = [x for x in found.refusals if x.share >= 0.5]
     assert len(refusals_section(found).tables[0].rows) == len(often) > 0
     assert all("not made in" in line or "see refusals.csv" in line for line in never_made(found))
+
+
+def test_a_study_whose_years_have_trips_of_their_own_says_why_no_trip_is_told():
+    study = SimpleNamespace(listed=None)
+    section = refusals_section(SimpleNamespace(study=study, refusals=None))
+    assert "refusals.csv has its headings alone" in section.text[0]
+    assert not section.tables

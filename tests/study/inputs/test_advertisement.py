@@ -60,6 +60,9 @@ def test_proposed_profile_is_yaml_and_quotes_its_words(case):
     ("4650TT 1180SMOH", "state.airframe_hours_h", 4650),              # glued
     ("1180 SMOH", "engine.hours_since_overhaul_h", 1180),
     ("1180 SNEW, 4000 TT", "engine_hours_since", "new"),
+    ("1180 SMOH (2000 TBO)", "engine.overhaul_year", None),           # hours, although 2000 is a year too
+    ("1180 SMOH (2000 hr TBO)", "engine.tbo_h", 2000),
+    ("1180 SMOH (2012)", "engine.overhaul_year", 2012),
     ("210 STOH", "top_overhaul_h", 210),                              # cylinders only: never engine hours
     ("210 STOH", "engine.hours_since_overhaul_h", None),
     ("prop: 310 hrs since overhaul", "propeller.hours_since_overhaul_h", 310),
@@ -92,6 +95,20 @@ def test_proposed_profile_is_yaml_and_quotes_its_words(case):
 def test_traps(text, key, value):
     said = found(text).get(key)
     assert said == (pytest.approx(value, rel=0.005) if isinstance(value, int | float) else value)
+
+
+@pytest.mark.parametrize(("text", "used", "left"), [
+    ("mid-time engine, 2000 TBO", "engine_hours_of_tbo_share", ()),          # half of 2,000 h stands in the profile
+    ("600 hours left to TBO (2000)", "engine_hours_left_h", ()),             # 1,400 h
+    ("1180 SMOH", "engine_hours_since", ()),
+    ("1180 SNEW, 4000 TT", "", ("engine_hours_since",)),                     # no figure says that they count since new
+    ("600 hours left", "", ("engine_hours_left_h",)),                        # of how many is not said
+    ("payload with full fuel 515, 60 gal usable", "payload_full_fuel_lb", ()),
+])
+def test_what_a_figure_was_worked_out_from_is_not_listed_as_without_one(text, used, left):
+    proposal = read_advertisement(text, TODAY)
+    assert used in [*(f.key for f in proposal.advertisement.found), ""]
+    assert tuple(f.key for f in proposal.also if f.key.startswith(("engine_hours", "payload"))) == left
 
 
 def test_a_date_is_read_as_seen_from_the_day():

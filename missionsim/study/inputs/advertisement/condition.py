@@ -102,7 +102,7 @@ def _other_dates(text: AdvertisementText, today: date) -> None:
 
 def _overhaul_year(text: AdvertisementText, today: date) -> None:
     oh = r"(?:overhaul(?:ed)?|O/?H(?:'?d)?|majored|major(?:\s*overhaul)?|remanufactured(?:\s*engine)?|rebuilt|SMOH|SFRM|SFOH|new\s*engine|reman)"
-    for match in text.matches(rf"\b(?P<what>(?:prop(?:eller)?s?\s*)?{oh})\s*(?:was\s*)?(?:done\s*|completed\s*)?(?:in\s*|by\s*(?:[^,.;\n]{{0,30}}?)\s*(?:in\s*)?|\(|-\s*)?(?:{_MONTH}\s*|\d{{1,2}}/)?(?P<y>{_YEAR})\)?"
+    for match in text.matches(rf"\b(?P<what>(?:prop(?:eller)?s?\s*)?{oh})\s*(?:was\s*)?(?:done\s*|completed\s*)?(?:in\s*|by\s*(?:[^,.;\n]{{0,30}}?)\s*(?:in\s*)?|\(|-\s*)?(?:{_MONTH}\s*|\d{{1,2}}/)?(?P<y>{_YEAR})(?!\s*-?\s*(?:hrs?|hours?|TBO)\b)\)?"
                               rf"|\b(?P<y2>{_YEAR})\s*(?P<what2>(?:prop(?:eller)?\s*|engine\s*|major\s*|factory\s*)?overhaul|(?:factory\s*)?reman)\b"):
         year = int(match["y"] or match["y2"])
         what = (match["what"] or match["what2"]).lower() + text.before(match.start(), 14)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
@@ -43,6 +43,8 @@ _PROFILE_KEYS = (
 
 _RENAMED = {"cruise_tas_kt": "book.cruise.tas_kt", "cruise_fuel_flow_gph": "book.cruise.fuel_flow_gph",
             "cruise_level_ft": "book.cruise.level_ft", "cruise_power_share": "book.cruise.power_share"}
+_SAID_BY_HOURS = {"engine_hours_left_h", "engine_hours_since"}
+"""What hours since overhaul, when taken from the same words, say already; that they count since new they do not."""
 _SOLE = {"book.cruise.fuel_flow_gph", "book.cruise.level_ft", "book.cruise.power_share"}
 
 
@@ -144,7 +146,8 @@ def _figures(ad: Advertisement) -> tuple[list[FoundWords], tuple[FoundWords, ...
         if key in _PROFILE_KEYS and key not in by_key:
             used.append(found)
             by_key[key] = FoundWords(key, found.value, found.words, found.start, found.how, found.note)
-    _worked_out(ad, by_key)
+    used += _worked_out(ad, by_key)
+    used += [f for f in ad.found if f.key in _SAID_BY_HOURS and f.value != "new" and f.start == _start(by_key)]
     if "weights.useful_load_lb" in by_key and "weights.empty_weight_lb" in by_key:
         used.remove(next(f for f in ad.found if f.key == "weights.empty_weight_lb"))
         del by_key["weights.empty_weight_lb"]  # a profile takes one of the two
@@ -154,22 +157,32 @@ def _figures(ad: Advertisement) -> tuple[list[FoundWords], tuple[FoundWords, ...
     return used, tuple(by_key[key] for key in _PROFILE_KEYS if key in by_key)
 
 
-def _worked_out(ad: Advertisement, by_key: dict[str, FoundWords]) -> None:
-    """Add figures that follow from others the seller gives."""
+def _start(by_key: Mapping[str, FoundWords]) -> int | None:
+    hours = by_key.get("engine.hours_since_overhaul_h")
+    return None if hours is None else hours.start
+
+
+def _worked_out(ad: Advertisement, by_key: dict[str, FoundWords]) -> list[FoundWords]:
+    """Add figures that follow from others the seller gives; return what they follow from and has no key of its own."""
+    used = []
     payload, fuel = ad.source("payload_full_fuel_lb"), by_key.get("tanks.usable_gal")
     if payload is not None and fuel is not None and not {"weights.useful_load_lb", "weights.empty_weight_lb"} & set(by_key):
         lb = JET_LB_PER_GAL if ad.get("engine.fuel") == "jet_a" or ad.get("turbine") else AVGAS_LB_PER_GAL
         note = f"{payload.value:g} lb and {fuel.value:g} gal of fuel at {lb:g} lb"
         by_key["weights.useful_load_lb"] = FoundWords("weights.useful_load_lb", round(payload.value + lb * fuel.value), payload.words,
                                                  payload.start, "converted", note)
+        used.append(payload)
     share, tbo = ad.source("engine_hours_of_tbo_share"), by_key.get("engine.tbo_h")
     key = "engine.hours_since_overhaul_h"
     if share is not None and tbo is not None and key not in by_key:
         by_key[key] = FoundWords(key, tuple(round(s * tbo.value) for s in share.value), share.words, share.start, "read as", share.note)
+        used.append(share)
     price = ad.source("asking_price_range")
     if price is not None and "prices.asking_price_usd" not in by_key:
         by_key["prices.asking_price_usd"] = FoundWords("prices.asking_price_usd", price.value[1], price.words, price.start, "read as",
                                                   f"the middle of {price.value[0]:,.0f} to {price.value[2]:,.0f}")
+        used.append(price)
+    return used
 
 
 def _name(ad: Advertisement, class_id: str) -> str:
