@@ -16,8 +16,9 @@ from missionsim.decide.adapt import Lighter, short_of_room, without
 from missionsim.decide.candidate_plan import Directions, FieldRows, Loads, OptionIndex, RowIndex
 from missionsim.decide.cells import AirCells
 from missionsim.decide.decide import _stops_for_load, decide
-from missionsim.decide.flight_records import flight_columns, trip_columns
+from missionsim.decide.flight_records import flight_columns
 from missionsim.decide.surface_weather import FixedSky, LegWeather
+from missionsim.decide.trip_records import EndedYear, trip_columns
 from missionsim.flight.batch import LevelLimits
 from missionsim.flight.table import FlightRows, build_table
 from missionsim.year.aircraft import Aircraft
@@ -85,7 +86,7 @@ def test_the_first_way_that_is_enough_is_taken():
     flights = flight_columns(log, plan(), TRIPS, rows, 0)
     people = TRIPS.people.tolist()
     assert flights["people"].tolist() == [people[0], people[0], people[1] - 1, people[1] - 1]
-    trips = trip_columns(log, flights, TRIPS, 0, WakingDay(7.0, 16.0), rows.gave_up)
+    trips = trip_columns([EndedYear.of(0, log, TRIPS.trips, rows.gave_up)], flights, TRIPS, WakingDay(7.0, 16.0))
     assert (trips["how"].tolist(), trips["apart"].tolist()) == ([1, 2], [0, 1])
     assert (trips["marks"] == Mark.ADAPTED).all()
 

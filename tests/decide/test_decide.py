@@ -42,8 +42,9 @@ from missionsim.decide.candidate_plan import (
 )
 from missionsim.decide.cells import AirCells
 from missionsim.decide.decide import decide
-from missionsim.decide.flight_records import flight_columns, shop_columns, trip_columns
+from missionsim.decide.flight_records import flight_columns, shop_columns
 from missionsim.decide.surface_weather import FixedSky, LegWeather
+from missionsim.decide.trip_records import EndedYear, trip_columns
 from missionsim.flight.batch import AirOnRoutes, LevelLimits
 from missionsim.flight.table import FlightRows, build_table
 from missionsim.money.categories import Category
@@ -63,7 +64,7 @@ def test_hours_and_gallons_of_a_year_without_chance():
     np.testing.assert_allclose(flights["block_h"], FLIGHT_H + TAXI_H, rtol=1e-6)
     np.testing.assert_allclose(flights["fuel_burn_gal"], BURN_GAL, rtol=1e-6)
     assert set(flights["level_ft"].tolist()) == {5000.0}    # calm air: the lower level is reached sooner
-    trips = trip_columns(log, flights, TRIPS, 0, WakingDay(7.0, 16.0))
+    trips = trip_columns([EndedYear.of(0, log, TRIPS.trips)], flights, TRIPS, WakingDay(7.0, 16.0))
     assert trips["outcome"].tolist() == ["completed", "completed"]
     np.testing.assert_allclose(trips["home_h"], [105.0 + FLIGHT_H + TAXI_H, 305.0 + FLIGHT_H + TAXI_H])
     np.testing.assert_allclose(trips["flight_h"], 2.0 * FLIGHT_H)
@@ -83,8 +84,8 @@ def test_dollars_of_a_year_without_chance():
     flights = flight_columns(log, plan(), TRIPS, rows, 0)
     a = packaged_assumptions()
     prices = prices_of(a, {"fuel_usd_per_gal": 5.0})
-    trips = trip_columns(log, flights, TRIPS, 0, WakingDay(7.0, 16.0))
-    ledger = priced(candidate("F4"), flights, trips, shop_columns(log),
+    trips = trip_columns([EndedYear.of(0, log, TRIPS.trips)], flights, TRIPS, WakingDay(7.0, 16.0))
+    ledger = priced(candidate("F4"), flights, trips, shop_columns(log.shop),
                        replications=[0], terms=terms(2), places=place_prices(["KGRI", "KOMA"], 0, prices, -6.0),
                        prices=prices, pilot=PilotExperience(800.0, 100.0, 100.0, True, 45.0), assumptions=a)
     fuel_cents = ledger.amount_cents[ledger.category == list(Category).index(Category.FUEL)].sum()

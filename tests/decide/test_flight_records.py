@@ -11,7 +11,8 @@ from year_cases import schedule_of
 from missionsim.base.words import Outcome, Purpose, Reason
 from missionsim.decide.adapt import Adapted
 from missionsim.decide.cells import AirCells
-from missionsim.decide.flight_records import _waits_away, flight_columns, shop_columns, trip_columns
+from missionsim.decide.flight_records import flight_columns, flights_in_order, shop_columns, year_record
+from missionsim.decide.trip_records import Aboard, EndedYear, trip_columns, waits_away
 from missionsim.flight.batch import Plans
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FuelPolicy
@@ -56,8 +57,16 @@ def flown(ends_h=-1.0):
             "depart_h": np.array([ends_h - 1.0]), "block_h": np.array([1.0])}
 
 
-def _long_h(of_trip, from_h, until_h):
+def waits(year, flights, schedule=TRIPS):
+    """Return how long its party waits away for each later leg of a year. [h]"""
+    aboard = Aboard.of(flights, np.zeros(len(flights["leg"]), dtype=int), flights["leg"] >= 0, schedule.trips)
+    _, from_h, until_h = waits_away([EndedYear.of(0, year, schedule.trips)], aboard, schedule)
     return np.maximum(until_h - from_h, 0.0).tolist()
+
+
+def told(year, flights):
+    """Return the trips of one year."""
+    return trip_columns([EndedYear.of(0, year, TRIPS.trips)], flights, TRIPS, AWAKE)
 
 
 def log(*hops):
@@ -87,6 +96,15 @@ def test_fuel_is_bought_as_needed_and_the_rest_stays_on_board():
     flights = flight_columns(log(), plan(), TRIPS, rows(), 0)
     # 23 gal wanted, 13 burned: 10 left; 21 wanted: 11 bought, 10 left again; 30 wanted: 20 bought.
     np.testing.assert_allclose(flights["fuel_uplift_gal"], [23.0, 11.0, 20.0])
+
+
+def test_each_year_begins_with_empty_tanks():
+    years = [year_record(log(), plan(), TRIPS, rows(), replication) for replication in (4, 7)]
+    flights = flights_in_order(years)
+    assert flights["replication"].tolist() == [4, 4, 4, 7, 7, 7]
+    np.testing.assert_allclose(flights["fuel_uplift_gal"], [23.0, 11.0, 20.0] * 2)
+    alone = flights_in_order(years[1:])
+    assert all(values[3:].tolist() == alone[name].tolist() for name, values in flights.items())
 
 
 def test_a_detour_costs_time_and_fuel_in_flight_only():
@@ -122,7 +140,7 @@ def test_a_ferry_flight_carries_nothing_of_the_party():
 
 def test_trips_sum_their_flights_and_count_doors_once_a_leg():
     flights = flight_columns(log(), plan(), TRIPS, rows(), 0)
-    trips = trip_columns(log(), flights, TRIPS, 0, AWAKE)
+    trips = told(log(), flights)
     assert trips["flights"].tolist() == [3]
     assert trips["fuel_stops"].tolist() == [1]
     assert trips["block_h"][0] == pytest.approx(4.55)
@@ -140,15 +158,15 @@ def test_a_trip_late_as_a_whole_waits_for_nothing_away():
     for out_late_h, home_late_h, waited_h in ((51.0, 48.0, 0.0), (48.0, 51.0, 3.0), (0.0, 5.0, 5.0), (0.0, -1.0, 0.0),
                                               (-24.0, -24.0, 0.0), (-24.0, 0.0, 24.0)):
         year = YearLog(legs=[LegFlown(0, 0, 3, out + out_late_h), LegFlown(1, 1, 3, home + home_late_h)], ends=[END])
-        assert _long_h(*_waits_away(year, flown(), TRIPS)) == pytest.approx([waited_h])
+        assert waits(year, flown()) == pytest.approx([waited_h])
 
 
 def test_who_is_stranded_waits_from_the_planned_hour_until_leaving_by_other_means():
     home = TRIPS.planned_h(1)
     year = YearLog(legs=[LegFlown(0, 0, 3, TRIPS.planned_h(0))], ends=[END._replace(left_h=home + 7.0)])
-    assert _long_h(*_waits_away(year, flown(), TRIPS)) == pytest.approx([7.0])
+    assert waits(year, flown()) == pytest.approx([7.0])
     arrives_late = flown(ends_h=home + 2.0)
-    assert _long_h(*_waits_away(year, arrives_late, TRIPS)) == pytest.approx([5.0])
+    assert waits(year, arrives_late) == pytest.approx([5.0])
 
 
 def test_a_later_leg_waits_only_for_what_it_adds():
@@ -157,32 +175,32 @@ def test_a_later_leg_waits_only_for_what_it_adds():
     plan_h = [tour.planned_h(k) for k in range(3)]
     year = YearLog(legs=[LegFlown(0, 0, 3, plan_h[0]), LegFlown(1, 1, 3, plan_h[1] + 5.0),
                          LegFlown(2, 1, 3, plan_h[2] + 6.0)], ends=[END])
-    assert _long_h(*_waits_away(year, flown(), tour)) == pytest.approx([5.0, 1.0])
+    assert waits(year, flown(), tour) == pytest.approx([5.0, 1.0])
 
 
 def test_nobody_waits_while_under_way():
     """The way out ends two hours after the planned way home; that leaves one hour later."""
     out, home = TRIPS.planned_h(0), TRIPS.planned_h(1)
     year = YearLog(legs=[LegFlown(0, 0, 3, out), LegFlown(1, 1, 3, home + 3.0)], ends=[END])
-    assert _long_h(*_waits_away(year, flown(ends_h=home + 2.0), TRIPS)) == pytest.approx([1.0])
+    assert waits(year, flown(ends_h=home + 2.0)) == pytest.approx([1.0])
 
 
 def test_nights_on_the_way_of_a_leg_count_without_their_sleep():
     end = log().ends[0]._replace(nights_rested=2, rested_h=20.0)
     flights = flight_columns(log(), plan(), TRIPS, rows(), 0)
-    more = trip_columns(replace(log(), ends=[end]), flights, TRIPS, 0, AWAKE)["door_to_door_h"]
-    assert more - trip_columns(log(), flights, TRIPS, 0, AWAKE)["door_to_door_h"] == pytest.approx(20.0 - 2 * 8.0)
+    more = told(replace(log(), ends=[end]), flights)["door_to_door_h"]
+    assert more - told(log(), flights)["door_to_door_h"] == pytest.approx(20.0 - 2 * 8.0)
 
 
 def test_an_empty_year_has_typed_columns():
     nothing = YearLog()
     flights = flight_columns(nothing, plan(), TRIPS, rows(), 0)
     assert all(len(values) == 0 for values in flights.values())
-    assert shop_columns(nothing)["start_h"].dtype == float
+    assert shop_columns(nothing.shop)["start_h"].dtype == float
 
 
 def test_shop_visits_keep_their_story():
     year = year_cases.year(TRIPS)
-    shop = shop_columns(year)
+    shop = shop_columns(year.shop)
     assert shop["kind"].tolist() == ["annual"]
     assert (shop["start_h"][0], shop["end_h"][0]) == (5000.0, 5240.0)

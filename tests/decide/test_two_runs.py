@@ -14,8 +14,9 @@ from missionsim.base.words import BIT, Adaptation, Mark, Outcome, Reason
 from missionsim.decide.adapt import Lighter
 from missionsim.decide.candidate_plan import Loads
 from missionsim.decide.decide import decide
-from missionsim.decide.flight_records import flight_columns, trip_columns
+from missionsim.decide.flight_records import flight_columns
 from missionsim.decide.surface_weather import FixedSky, LegWeather
+from missionsim.decide.trip_records import EndedYear, trip_columns
 from missionsim.decide.two_runs import in_two, may_split
 from missionsim.year.aircraft import Aircraft
 from missionsim.year.records import LegFlown, TripEnd, YearLog
@@ -106,7 +107,7 @@ def test_flights_people_fuel_and_the_hours_of_those_who_wait():
     np.testing.assert_allclose(flights["block_h"][:3], [BLOCK_H, BACK_FLIGHT_H + TAXI_H, BLOCK_H], atol=0.01)
     np.testing.assert_allclose(flights["fuel_burn_gal"][:3], [BURN_GAL, BACK_GAL, BURN_GAL], atol=0.05)
     assert not flights["is_stop"].any()
-    trips = trip_columns(log, flights, WIDE, 0, WakingDay(0.0, 24.0), rows.gave_up)
+    trips = trip_columns([EndedYear.of(0, log, WIDE.trips, rows.gave_up)], flights, WIDE, WakingDay(0.0, 24.0))
     assert (trips["flights"].tolist(), trips["fuel_stops"].tolist(), trips["how"].tolist()) == ([6], [0], [4])
     # Two of five leave home when the second run does, two of five are home when the first run is.
     whole_h = 2.0 * (2.0 * BLOCK_H + MORE_H + 1.5)

@@ -22,5 +22,5 @@ def fly_chunk(prepared, replications):
     """Fly all candidates through some replications; one `Flown` a candidate, with its ledger."""
     effects = drawn_effects(prepared, replications)
     parts = fly_parts(prepared, replications, effects)
-    return [together(entrant, rows, replications, own)
-            for entrant, rows, own in zip(prepared.entrants, parts, effects, strict=True)]
+    return [together(entrant, years, replications, own)
+            for entrant, years, own in zip(prepared.entrants, parts, effects, strict=True)]

@@ -344,7 +344,7 @@ def _tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list
     parts = [tally(one, owned, replications, prepared.books(flyer), keep, idents)
              for (one, owned), flyer in zip(flown, prepared.flyers, strict=True)]
     if rental is not None:
-        parts.append(tally(rented_years(prepared, rented, replications), None, replications,
+        parts.append(tally(rented_years(prepared, YearColumns.stacked(rented), replications), None, replications,
                            prepared.books(rental.flyers[0]), keep, idents))
     return parts
 

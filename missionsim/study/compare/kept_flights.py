@@ -75,7 +75,7 @@ def _hash(whole: object) -> str:
     return hashlib.sha256(repr(whole).encode()).hexdigest()
 
 
-def flown_chunk(prepared: Prepared, job: ChunkJob) -> list[list[YearColumns]]:
+def flown_chunk(prepared: Prepared, job: ChunkJob) -> list[YearColumns]:
     """Return the years of a chunk with some candidates, the rented one last where it is among them; what a worker does.
 
     Parameters
@@ -92,7 +92,7 @@ def flown_chunk(prepared: Prepared, job: ChunkJob) -> list[list[YearColumns]]:
     replications = range(chunk * CHUNK, (chunk + 1) * CHUNK)
     some = prepared.some([i for i in new if i < count])
     parts = fly_parts(some, replications, drawn_effects(some, replications), also)
-    return [*parts, *([rented] if rented else [])]
+    return [*parts, *([YearColumns.stacked(rented)] if rented else [])]
 
 
 def one_by_one(task: Callable[[S, J], R], shared: S, jobs: Sequence[J]) -> list[R]:
@@ -104,7 +104,7 @@ def one_by_one(task: Callable[[S, J], R], shared: S, jobs: Sequence[J]) -> list[
 class KeptFlights:
     """The years flown so far, a chunk at a time, by study and candidate."""
 
-    _years: dict[YearsKey, list[list[YearColumns]]] = field(default_factory=dict)
+    _years: dict[YearsKey, list[YearColumns]] = field(default_factory=dict)
 
     def fly(self, prepared: Prepared, chunks: Sequence[int], each: Each = one_by_one) -> int:
         """Fly chunks with those candidates that have not flown them; those before must be there.

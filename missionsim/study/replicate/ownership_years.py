@@ -98,18 +98,18 @@ def fly_owned(prepared: Prepared, replications: Sequence[int], also: Callable[[D
     return _with_ownership(prepared, flown, owned, replications)
 
 
-def priced_years(prepared: Prepared, parts: Sequence[Sequence[YearColumns]], replications: Sequence[int],
+def priced_years(prepared: Prepared, parts: Sequence[YearColumns], replications: Sequence[int],
                  effects: Sequence[Effects]) -> list[tuple[FlownChunk, OwnedYears]]:
     """Return flown single years, by candidate, with their ledger and ownership at the study's prices.
 
     Parameters
     ----------
-    parts : sequence by candidate    Flights, trips and shop visits by replication.
+    parts : sequence by candidate    Flights, trips and shop visits of these replications.
     replications : sequence of int   In rising order.
     effects : sequence of Effects    As `drawn_effects` gives them.
     """
-    flown = [together(entrant, rows, replications, own)
-             for entrant, rows, own in zip(prepared.entrants, parts, effects, strict=True)]
+    flown = [together(entrant, years, replications, own)
+             for entrant, years, own in zip(prepared.entrants, parts, effects, strict=True)]
     owned = [_standing_for_all(prepared, f, one, replications)
              for f, one in zip(prepared.flyers, flown, strict=True)]
     return _with_ownership(prepared, flown, owned, replications)
@@ -312,7 +312,7 @@ class _Keeper:
 
     def flown(self) -> FlownChunk:
         """Return the first years as a one-year study has them."""
-        return together(self.entrant, self.typical, self.replications, self.effects)
+        return together(self.entrant, YearColumns.stacked(self.typical), self.replications, self.effects)
 
     def owned(self) -> OwnedYears:
         """Return the ownerships."""

@@ -41,11 +41,11 @@ def fly_rented(prepared: Prepared, day: Day, replication: int) -> YearColumns:
     return YearColumns(flights, trips, {name: values[:0] for name, values in flown.shop.items()})
 
 
-def rented_years(prepared: Prepared, parts: Sequence[YearColumns], replications: Sequence[int]) -> FlownChunk:
+def rented_years(prepared: Prepared, flown: YearColumns, replications: Sequence[int]) -> FlownChunk:
     """Return the rented years of a chunk with their ledger."""
     rental = prepared.rental
     assert rental is not None
-    flown, flyer = YearColumns.stacked(parts), rental.flyers[0]
+    flyer = rental.flyers[0]
     ledger = renting_ledger(rental_rate(flyer), flyer.cost.klass, flown.flights, flown.trips, replications,
                             rental.books(flyer))
     effects = effects_of(flyer.listing.drawn(prepared.study.seed, replications))

@@ -14,7 +14,8 @@ from missionsim.base.normal import skewed_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.decide.adapt import Adapted
-from missionsim.decide.flight_records import flights_in_order, shop_columns, trip_columns, unordered_flights
+from missionsim.decide.flight_records import YearRecord, flights_in_order, shop_columns, unordered_flights
+from missionsim.decide.trip_records import EndedYear, trip_columns
 from missionsim.study.prepare.study import study_local_flights
 from missionsim.study.replicate.wanted import wanted_shares, wanted_trips
 from missionsim.study.shared_use.groups import Group, SharedTrips
@@ -270,10 +271,13 @@ def fly_together(shared: SharedTrips, decided: SharedDecisions, upkeep: Upkeep, 
     log = simulate_year(schedule, decisions, aircraft, decided.limits, replication, booked=booked, absent=absent)
     waking = WakingDay.of(last.study.assumptions)
     local = YearLog(hops=[hop for hop in log.hops if hop.trip < 0])
-    flights = flights_in_order([*(_flights_of(shared, decided, log, i) for i in range(len(shared.parts))),
-                        unordered_flights(local, decided.plans[-1], last.schedule, decided.rows[-1])], replication)
-    trips = trip_columns(log, flights, schedule, replication, waking, _gave_up(shared, decided))
-    return YearRecords(flights, trips, shop_columns(log),
+    parts = [part for i in range(len(shared.parts)) for part in _flights_of(shared, decided, log, i)]
+    parts += unordered_flights(local, decided.plans[-1], last.schedule, decided.rows[-1])
+    ended = EndedYear.of(replication, log, schedule.trips, _gave_up(shared, decided))
+    flown = [YearRecord.flown(ended, parts, log)]
+    flights = flights_in_order(flown)
+    trips = trip_columns(flown, flights, schedule, waking)
+    return YearRecords(flights, trips, shop_columns(log.shop),
                        np.where(flights["leg"] >= 0, shared.schedule.first_leg[flights["trip"]] + flights["leg"], -1))
 
 
@@ -284,12 +288,12 @@ def _gave_up(shared: SharedTrips, decided: SharedDecisions) -> Adapted:
                      for name in ("how", "apart", "follow")))
 
 
-def _flights_of(shared: SharedTrips, decided: SharedDecisions, log: YearLog, i: int) -> Columns:
-    """Return the flights of one part, trips and places numbered as in the shared schedule."""
+def _flights_of(shared: SharedTrips, decided: SharedDecisions, log: YearLog, i: int) -> list[Columns]:
+    """Return the flights of one part of the trips, trips and places numbered as in the shared schedule."""
     legs, trips = shared.first_leg[i:i + 2], shared.first_trip[i:i + 2]
     flown = [f._replace(leg=f.leg - legs[0]) for f in log.legs if legs[0] <= f.leg < legs[1]]
     hops = [h._replace(trip=h.trip - trips[0], leg=max(h.leg - legs[0], -1)) for h in log.hops
             if trips[0] <= h.trip < trips[1]]
     mine = YearLog(legs=flown, hops=hops)
-    columns = unordered_flights(mine, decided.plans[i], shared.parts[i].schedule, decided.rows[i])
-    return {**columns, "trip": columns["trip"] + trips[0]}
+    parts = unordered_flights(mine, decided.plans[i], shared.parts[i].schedule, decided.rows[i])
+    return [{**columns, "trip": columns["trip"] + trips[0]} for columns in parts]
