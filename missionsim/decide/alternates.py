@@ -82,15 +82,16 @@ def _good(stack: GateStack, need: _Need, which: Ints, k: Ints, surface: SurfaceY
 
     `which`, `k` [m]: of which entry the how many-eth alternate each one is.
     """
-    lists, gate, to = stack.alternates, need.gate[which], need.place[which]
-    place, hour = lists.place[gate, to, k], np.minimum(need.arrive[which] + lists.hours[gate, to, k], HOURS - 1)
-    issued, miss = need.known[which], need.miss[which]
-    mean, cell = _means(surface, place, hour, issued), surface.climate.cell(place, hour)
-    good = mean > lists.as_alternate[gate, place, cell]
+    lists, gate = stack.alternates, need.gate.take(which)
+    at = lists.at(gate, need.place.take(which), k)
+    place, hour = lists.place.take(at), np.minimum(need.arrive.take(which) + lists.hours.take(at), HOURS - 1)
+    issued = need.known.take(which)
+    mean, limit = _means(surface, place, hour, issued), lists.threshold(gate, place, surface.climate.cell(place, hour))
+    good = mean > lists.as_alternate.take(limit)
     some = np.flatnonzero(good)
-    sd = np.maximum(surface.forecast_sd(hour[some], issued[some]), LEAST_SD)
-    given = _given_miss(normal_cdf((lists.landing[gate[some], place[some], cell[some]] - mean[some]) / sd))
-    good[some] = np.minimum(miss[some], given) * given < lists.both[gate[some]]
+    sd = np.maximum(lists.forecast_sd(hour.take(some), issued.take(some)), LEAST_SD)
+    given = _given_miss(normal_cdf((lists.landing.take(limit.take(some)) - mean.take(some)) / sd))
+    good[some] = np.minimum(need.miss.take(which.take(some)), given) * given < lists.both.take(gate.take(some))
     return np.asarray(good)
 
 

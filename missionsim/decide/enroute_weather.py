@@ -254,10 +254,9 @@ def storm_bits(plan: CandidatePlan, enroute: Enroute, way: Ints, hours: LookedHo
     limit = a["storms.line_share_with_picture"] if plan.equipment.weather_on_board else a["storms.line_share"]
     at = way.take(hours.leg) * enroute.line_share.shape[1] + hours.air
     stop = (enroute.line_share.take(at) >= limit) | (enroute.end_coverage.take(at) >= a["storms.end_coverage"])
-    mean = enroute.mean_coverage.take(at)
-    least, most = a["storms.detour_share"]
-    detour = np.where(mean > a["storms.no_detour_coverage"],
-                      np.clip(least + mean / a["storms.line_coverage"] * (most - least), least, most), 0.0)
+    mean, (least, most) = enroute.mean_coverage.take(at), a["storms.detour_share"]
+    detour, some = np.zeros(len(at)), np.flatnonzero(mean > a["storms.no_detour_coverage"])
+    detour[some] = np.clip(least + mean.take(some) / a["storms.line_coverage"] * (most - least), least, most)
     return np.where(stop, np.uint32(BIT[Reason.THUNDERSTORM]), np.uint32(0)), detour
 
 

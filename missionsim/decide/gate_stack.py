@@ -14,6 +14,8 @@ import numpy as np
 from missionsim.base.arrays import Array, Floats, Floats32, Ints, Ints32
 from missionsim.base.normal import normal_quantile
 from missionsim.decide.gate_plan import ForecastRows, GatePlan, RouteLooks
+from missionsim.world.random_fields.windows import DAYS
+from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.year.schedule import Schedule
 
 MOST_HOURS = 200_000
@@ -99,7 +101,7 @@ class AlternateStack:
     """Alternates of places and what is held against them, arrays [gate, place, k] padded with -1: see `Alternates`.
 
     `as_alternate`, `landing` [gate, place, cell]: thresholds as in `GateThresholds`, of places alone; `both` [gate]:
-    see `GateRisks`.
+    see `GateRisks`. `sd` [lead, day]: what a forecast so many hours ahead, of an hour of that day, may be off.
     """
 
     place: Ints
@@ -108,16 +110,32 @@ class AlternateStack:
     as_alternate: Floats32
     landing: Floats32
     both: Floats
+    sd: Floats
 
     @classmethod
-    def of(cls, gates: Sequence[GatePlan]) -> AlternateStack:
+    def of(cls, gates: Sequence[GatePlan], climate: SurfaceClimate) -> AlternateStack:
         """Return those of gates."""
         places = len(gates[0].alternates.place)
         place, hours, gal = (np.stack([getattr(g.alternates, name) for g in gates])
                              for name in ("place", "hours", "gal"))
         as_alternate, landing = (np.stack([getattr(g.thresholds, name)[:places].reshape(places, -1) for g in gates])
                                  for name in ("as_alternate", "landing"))
-        return cls(place, hours, gal, as_alternate, landing, np.array([g.risks.both for g in gates]))
+        known_before_h = max(int((g.hours.arrival_i - g.hours.departure_i).max(initial=0)) for g in gates) + 1
+        lead, midnight = np.arange(known_before_h + int(hours.max(initial=0)) + 1), 24 * np.arange(DAYS)
+        return cls(place, hours, gal, as_alternate, landing, np.array([g.risks.both for g in gates]),
+                   climate.latent_plan.sd(midnight, midnight - lead[:, None]))
+
+    def at(self, gate: Ints, place: Ints, k: Ints) -> Ints:
+        """Return the flat places of alternates, the how many-eth ones of places, [n]."""
+        return (gate * self.place.shape[1] + place) * self.place.shape[2] + k
+
+    def threshold(self, gate: Ints, place: Ints, cell: Ints) -> Ints:
+        """Return the flat places of thresholds, [n]."""
+        return (gate * self.landing.shape[1] + place) * self.landing.shape[2] + cell
+
+    def forecast_sd(self, hour: Ints, issued: Ints) -> Floats:
+        """Return what forecasts issued at hours may be off, [n]; looked up, as few leads and days are asked for."""
+        return self.sd.take((hour - issued) * self.sd.shape[1] + hour // 24)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +171,7 @@ class GateStack:
     ways: RouteStack | None
 
     @classmethod
-    def of(cls, gates: Sequence[GatePlan], schedule: Schedule, asked: Ints32) -> GateStack:
+    def of(cls, gates: Sequence[GatePlan], schedule: Schedule, asked: Ints32, climate: SurfaceClimate) -> GateStack:
         """Return gates stacked; one that stands there twice is taken once.
 
         Parameters
@@ -161,6 +179,7 @@ class GateStack:
         gates : sequence of GatePlan
         schedule : Schedule
         asked : int array              Where each hour of airports that keep their year stands among those asked for.
+        climate : SurfaceClimate
         """
         gates = tuple({id(gate): gate for gate in gates}.values())
         hours = schedule.looks.hours
@@ -188,7 +207,7 @@ class GateStack:
             np.stack([one.long_arrival.forecast.row for one in ahead]),
             np.stack([one.long_departure.forecast.row for one in ahead]),
             (np.stack([g.limits.long_arrival for g in gates]), np.stack([g.limits.long_departure for g in gates])),
-            AlternateStack.of(gates), _ways(gates, schedule))
+            AlternateStack.of(gates, climate), _ways(gates, schedule))
 
     def number(self, gates: GatePlan) -> int | None:
         """Return which of the gates some are, None where they are none of them."""

@@ -83,7 +83,7 @@ class WeatherSky:
         """Return what ceilings and visibility say of a candidate's hours; with the first that of all is found."""
         number, shape = None if self.stack is None else self.stack.number(gates), schedule.looks.hours.column.shape
         if self.stack is None or number is None:
-            alone = GateStack.of([gates], schedule, self.asked_hours.index)
+            alone = GateStack.of([gates], schedule, self.asked_hours.index, self.surface.climate)
             return GatesHeld(alone, 0, self._view(alone, forecasts), shape)
         if not self._views:
             self._views.append(self._view(self.stack, forecasts))

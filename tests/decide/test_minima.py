@@ -100,10 +100,16 @@ def test_the_nearest_good_alternate_is_the_first_of_all_that_are_good(prepared, 
 
 def fuel_of(gates, prepared, day):
     """Return where one candidate is stuck without an alternate and the fuel to one, [leg, column], held by itself."""
-    stack = GateStack.of([gates], prepared.schedule, prepared.sky.asked_hours.index)
+    stack = GateStack.of([gates], prepared.schedule, prepared.sky.asked_hours.index, prepared.sky.climate)
     fuel = alternate_fuel(stack, day.sky.surface, day.enroute.forecasts.take(stack.forecast))
     hours = prepared.schedule.looks.hours
     return [hours.columns(values[0].reshape(hours.column.shape)) for values in (fuel.stuck, fuel.gal)]
+
+
+def test_what_a_forecast_may_be_off_is_looked_up_by_lead_and_day(prepared, day, rng):
+    lists, hour = prepared.gate_stack.alternates, rng.integers(0, HOURS, 500)
+    lead = rng.integers(0, len(lists.sd), 500)
+    np.testing.assert_array_equal(lists.forecast_sd(hour, hour - lead), day.sky.surface.forecast_sd(hour, hour - lead))
 
 
 def test_all_candidates_held_against_weather_at_once_see_what_each_sees(prepared, day):

@@ -67,7 +67,8 @@ def leg_of_one_hour(*, is_open=True, forecast_sd=1.0, instrument=True, both=1.0,
         alternates=SimpleNamespace(place=np.array([[-1, -1], [1, 2], [-1, -1]]), hours=np.ones((3, 2), dtype=int),
                                    gal=np.tile([5.0, 9.0], (3, 1))))
     schedule = SimpleNamespace(looks=looks, from_place=np.array([0]), to_place=np.array([1]))
-    return GateStack.of([gates], schedule, np.arange(2))
+    sd = SimpleNamespace(sd=lambda valid, issued: np.ones(np.broadcast(valid, issued).shape))
+    return GateStack.of([gates], schedule, np.arange(2), SimpleNamespace(latent_plan=sd))
 
 
 def looked(*, here, there, forecast, is_open=True):
@@ -110,9 +111,6 @@ class Forecast:
 
     def forecast_mean(self, place, hour, issued):
         return np.where(issued == 9, self.of[place], -9.0)
-
-    def forecast_sd(self, hour, issued):
-        return np.full(len(hour), 1.0)
 
 
 def alternate_of(surface, *, mean=0.0, no_approach=False, both=1.0, landing=-1.0, instrument=True):

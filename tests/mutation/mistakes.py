@@ -768,7 +768,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("ranks.start + np.argmax(", "np.argmax("),
         ("stack.departure_i.take(hour) - LOOK_BEFORE_H", "stack.departure_i.take(hour)"),
         ("np.flatnonzero((mean <= stack.poor) & (mean > stack.blocked))", "np.flatnonzero(mean <= stack.poor)"),
-        ("np.minimum(miss[some], given) * given < lists", "given * given < lists"),
+        ("np.minimum(need.miss.take(which.take(some)), given) * given < lists", "given * given < lists"),
         ("(place * HOURS + hour) * HOURS + issued", "(place * HOURS + hour) * HOURS"),
     ),
     "decide/minima.py": (
@@ -790,6 +790,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("np.where(rows >= 0, limit, np.asarray(np.inf, limit.dtype))", "limit.copy()"),
         ("np.where(g.limits.no_approach, np.asarray(np.inf, g.limits.poor.dtype), g.limits.poor)", "g.limits.poor"),
         ("poor[[not gate.instrument for gate in gates]] = -np.inf", "pass"),
+        ("(hour - issued) * self.sd.shape[1] + hour // 24", "(hour - issued) * self.sd.shape[1] + issued // 24"),
+        ("g.hours.departure_i).max(initial=0)) for g in gates) + 1", "g.hours.departure_i).max(initial=0)) for g in gates)"),
         ("np.where(gate.open_.reshape(-1).take(hours.column), hours.of_columns(part(gate)),", "np.where(True, hours.of_columns(part(gate)),"),
     ),
     "decide/gate_plan.py": (

@@ -126,7 +126,7 @@ class Prepared:
         hours = len(self.sky.gates) * self.schedule.looks.hours.column.size
         if hours > MOST_HOURS:
             return None
-        return GateStack.of(self.sky.gates, self.schedule, self.sky.asked_hours.index)
+        return GateStack.of(self.sky.gates, self.schedule, self.sky.asked_hours.index, self.sky.climate)
 
     def flown_by(self, flyer: Flyer, gate_row: int) -> Prepared:
         """Return the same study with one flyer alone; `gate_row`: of its gates and field limits."""
