@@ -175,7 +175,7 @@ class AirCells:
         rows = len(self.planned)
         # Cells stand in this order; a list with a place for every row and block would be ten times as long.
         return np.searchsorted(self.block * rows + self.row,
-                               self.looked.number[leg, column // AIR_SLOTS] * rows + self.same[row])
+                               self.looked.number[leg, column // AIR_SLOTS].astype(np.int64) * rows + self.same[row])
 
 
 def _by_hour(values: Array) -> Array:

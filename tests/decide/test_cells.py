@@ -111,3 +111,11 @@ def test_a_flight_is_the_same_by_its_lane_its_leg_and_the_hours_since_departure(
                     lane=np.array([4, 5, 4, 6, 5, 4, 5]), from_place=none, to_place=none,
                     offset_h=np.array([0.0, 2.0, 0.0, 2.0, 3.0, 0.0, 2.0]), comfort_h=none, people=none, way=none)
     assert rows.same_flight().tolist() == [0, 1, 0, 3, 4, 5, 6]
+
+
+def test_cells_of_a_very_long_list_are_found_too(cells):
+    """Block 60,000 and row 3 of 50,000 stand at 3,000,000,003 in the order of cells, which four bytes do not hold."""
+    rows = 50_000
+    long = replace(cells, planned=np.zeros(rows, dtype=np.int64), same=np.arange(rows), block=np.array([0, 60_000]),
+                   row=np.array([0, 3]), looked=replace(cells.looked, number=np.array([[0, 60_000]], dtype=np.int32)))
+    assert long.cell_of(np.array([0, 0]), np.array([0, 3]), np.array([0, AIR_SLOTS])).tolist() == [0, 1]

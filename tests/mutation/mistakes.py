@@ -352,6 +352,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("low = ~(gradient >= plan.runways.least_gradient_ft_per_nm)", "low = ~(gradient >= 0.0)"),
     ),
     "decide/cells.py": (
+        ("column // AIR_SLOTS].astype(np.int64) * rows", "column // AIR_SLOTS] * rows"),
         ("order = np.lexsort((row, block, leg[row]))", "order = np.lexsort((block, row, leg[row]))"),
         ("new = np.logical_or.reduce([key[1:] != key[:-1] for key in keys])", "new = keys[0][1:] != keys[0][:-1]"),
         ("planned = column % AIR_SLOTS * len(row) +", "planned = 0 * column +"),
