@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from numpy.typing import ArrayLike
@@ -117,42 +117,18 @@ def linear_crossing(base: ArrayLike, slope: ArrayLike, confidence_share: float =
 
 
 def _bisect(f: Callable[[float], float], low: float, high: float, tolerance: float,
-            seen: Collection[float]) -> float:
-    """Return the middle of the piece, low to high halved down to the tolerance, in which f changes sign.
-
-    f rises or falls throughout: beyond the nearest values known on both sides its sign is theirs, and a value between
-    them is only looked at to come nearer. Where f is nearly straight four looks do, for some twelve halvings.
-    """
+            seen: dict[float, tuple[float, float, float]]) -> float:
+    """Return where f changes sign between two values of different sign; starts from what was seen already."""
     rising = f(high) > 0.0 or f(low) < 0.0
-    left, right = low, high
-    for value in sorted(v for v in seen if low < v < high):
+    for value in sorted(v for v in seen if low < v < high):  # the tightest pair around the first change of sign
         if (f(value) > 0.0) == rising:
-            right = value
+            high = value
             break
-        left = value
+        low = value
     while high - low > tolerance:
         middle = 0.5 * (low + high)
-        if left < middle < right:
-            for value in (*_piece(_straight_zero(f, left, right), low, high, tolerance), middle):
-                if left < value < right:
-                    left, right = (left, value) if (f(value) > 0.0) == rising else (value, right)
-        low, high = (low, middle) if middle >= right else (middle, high)
+        low, high = (low, middle) if (f(middle) > 0.0) == rising else (middle, high)
     return 0.5 * (low + high)
-
-
-def _straight_zero(f: Callable[[float], float], left: float, right: float) -> float:
-    """Return where a straight line through two values is zero; their middle where one of them is not finite."""
-    a, b = f(left), f(right)
-    known = math.isfinite(a) and math.isfinite(b) and a != b
-    return left + (right - left) * a / (a - b) if known else 0.5 * (left + right)
-
-
-def _piece(value: float, low: float, high: float, tolerance: float) -> tuple[float, float]:
-    """Return both ends of the piece that holds a value, low to high halved down to the tolerance."""
-    while high - low > tolerance:
-        middle = 0.5 * (low + high)
-        low, high = (low, middle) if value < middle else (middle, high)
-    return low, high
 
 
 def _sides(bounds: Callable[[float], tuple[float, float, float]], seen: dict[float, tuple[float, float, float]],

@@ -175,9 +175,6 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "statistics/crossings.py": (
         ("at = -mean_a / mean_b", "at = mean_a / mean_b"),
         ("middle = mean_a * mean_b - share * math.fsum(about_a * about_b)", "middle = mean_a * mean_b"),
-        ("low, high = (low, middle) if middle >= right else", "low, high = (low, middle) if middle > right else"),
-        ("(*_piece(_straight_zero(f, left, right), low, high, tolerance), middle)",
-         "_piece(_straight_zero(f, left, right), low, high, tolerance)"),
     ),
     "aircraft/performance.py": (
         ("return tas_kt * self.speed_share + self.changes.cruise_kt, fuel_flow_gph * self.fuel_share",

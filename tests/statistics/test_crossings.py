@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from missionsim.base.errors import ValidityError
-from missionsim.statistics.crossings import _bisect, crossing, linear_crossing
+from missionsim.statistics.crossings import crossing, linear_crossing
 from missionsim.statistics.intervals import mean_interval
 
 
@@ -100,47 +100,3 @@ def test_nonsense_is_refused():
         crossing(lambda v: [v], 5, 1, 0.1)
     with pytest.raises(ValidityError, match="no replication at all"):
         crossing(lambda _: [], 0, 1, 0.1)
-
-
-def halved(f, low, high, tolerance):
-    """Halve the range until the piece with the change of sign is short enough, looking at every middle."""
-    rising = f(high) > 0.0
-    while high - low > tolerance:
-        middle = 0.5 * (low + high)
-        low, high = (low, middle) if (f(middle) > 0.0) == rising else (middle, high)
-    return 0.5 * (low + high)
-
-
-@given(st.floats(-5, 5), st.floats(0.1, 900), st.floats(0, 1), st.floats(1e-5, 0.1), st.sampled_from([0.0, 0.3, 1, 3]),
-       st.sampled_from([-1.0, 1.0]), st.booleans())
-def test_looking_only_where_it_changes_hands_finds_what_looking_at_every_middle_finds(low, wide, share, fine, bent,
-                                                                                      sign, open_):
-    """Of straight, bent and stepped differences, and of bounds that are open on one side; the same bits."""
-    high, at = low + wide, low + share * wide
-
-    def difference(value, moved):
-        about = (value - at) / wide + moved
-        return sign * (-math.inf if open_ and about < -0.2 else math.copysign(abs(about) ** bent, about))
-
-    seen = {}
-    for moved in (0.0, 0.07, -0.04):
-        def f(value, moved=moved):
-            seen.setdefault(value, None)
-            return difference(value, moved)
-        if (f(low) > 0.0) != (f(high) > 0.0):
-            every = halved(lambda v, m=moved: difference(v, m), low, high, fine * wide)
-            assert _bisect(f, low, high, fine * wide, seen) == every
-
-
-def test_a_straight_difference_is_looked_at_four_times_more_than_its_ends():
-    base, looked = np.array([-3.0, -2.0, -4.0, -3.1]), []
-
-    def difference(value):
-        looked.append(value)
-        return base + 0.07 * value
-
-    found = crossing(difference, 0.0, 100.0, 1e-4)
-    assert found.at == pytest.approx(3.025 / 0.07, abs=1e-4)
-    assert found.low is not None
-    assert found.high is not None
-    assert len(looked) == len(set(looked)) <= 2 + 3 * 4
