@@ -64,8 +64,11 @@ def laid_aside(record: Record, /) -> Record:
 
 
 def _can_lie(array: Array) -> bool:
-    """Tell whether an array is large, and of a layout that a file keeps: sums over another one may round otherwise."""
-    return array.nbytes >= LARGE and not array.dtype.hasobject and (
+    """Tell whether an array is large, and of a layout that a file keeps: sums over another one may round otherwise.
+
+    One that cannot be written to lies aside already.
+    """
+    return array.nbytes >= LARGE and not array.dtype.hasobject and array.flags.writeable and (
         array.ndim == 1 or array.flags.c_contiguous or array.flags.f_contiguous)
 
 

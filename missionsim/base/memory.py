@@ -16,7 +16,7 @@ def give_back() -> None:
 
     Of many arrays made and dropped one after the other it keeps the room, in case somebody asks for as much again.
     """
-    let_go()
+    _hand_back_pages()
     with suppress(AttributeError, OSError, TypeError):      # only the GNU library has it
         ctypes.CDLL(None).malloc_trim(0)
 
@@ -30,6 +30,12 @@ def pages_of(file: Path) -> mmap.mmap:
 
 
 def let_go() -> None:
+    """Give back memory between two steps, as `give_back` does, where a list is so long that files were laid aside."""
+    if _files:
+        give_back()
+
+
+def _hand_back_pages() -> None:
     """Hand back the pages of files that were read, where the system can be told so; it reads them again when asked."""
     if hasattr(mmap, "MADV_DONTNEED"):
         for pages in list(_files):

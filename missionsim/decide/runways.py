@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,6 +22,8 @@ SPARE = 1.01
 
 FEW = 1500
 """So many movements are looked at thoroughly at once: it takes no longer than two looks."""
+MANY = 20_000
+"""Movements looked at at once: what is worked out on the way takes many times the room of what is kept."""
 
 
 def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits, marginal: Bits,
@@ -42,8 +44,8 @@ def takeoff_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: 
     tight = plan.runways.takeoff
     if not len(tight.row):
         return
-    moves = _departures(plan, schedule, tight.row)
-    _mark(plan, tight, moves, takeoff_lb.take(moves.at), sky, plan.aircraft.takeoff_ft, bits, marginal)
+    for moves in _departures(plan, schedule, tight.row).parts():
+        _mark(plan, tight, moves, takeoff_lb.take(moves.at), sky, plan.aircraft.takeoff_ft, bits, marginal)
 
 
 def landing_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, plans: Plans,
@@ -65,11 +67,11 @@ def landing_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: 
     tight = plan.runways.landing
     if not len(tight.row):
         return
-    leave = _departures(plan, schedule, tight.row)
-    cell = leave.at % len(plan.cells.row)
-    landing_lb = takeoff_lb.take(leave.at) - plans.fuel_gal.take(cell) * plan.fuel.lb_per_gal
-    arrive = replace(leave, time_h=leave.time_h + plans.flight_h.take(cell))
-    _mark(plan, tight, arrive, landing_lb, sky, plan.aircraft.landing_ft, bits, marginal)
+    for leave in _departures(plan, schedule, tight.row).parts():
+        cell = leave.at % len(plan.cells.row)
+        landing_lb = takeoff_lb.take(leave.at) - plans.fuel_gal.take(cell) * plan.fuel.lb_per_gal
+        arrive = replace(leave, time_h=leave.time_h + plans.flight_h.take(cell))
+        _mark(plan, tight, arrive, landing_lb, sky, plan.aircraft.landing_ft, bits, marginal)
 
 
 def climb_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Array, bits: Bits) -> None:
@@ -100,6 +102,12 @@ class _Movements:
     k: Ints
     at: Ints
     time_h: Array
+
+    def parts(self) -> Iterator[_Movements]:
+        """Yield them, `MANY` at a time."""
+        for first in range(0, len(self.k), MANY):
+            some = slice(first, first + MANY)
+            yield _Movements(self.k[some], self.at[some], self.time_h[some])
 
 
 def _departures(plan: CandidatePlan, schedule: Schedule, rows: Ints) -> _Movements:

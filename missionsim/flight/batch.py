@@ -9,6 +9,7 @@ import numpy as np
 
 from missionsim.base.arrays import Array, Bits, Bools, Indices, Ints, Ints32
 from missionsim.base.axes import APART, axis
+from missionsim.base.memory import let_go
 from missionsim.base.short_rows import any_in_row, least_in_row
 from missionsim.base.words import BIT, Reason
 from missionsim.flight.segments import FlownLeg, with_wind
@@ -155,6 +156,7 @@ def plan_cells(table: FlightTable, row: Ints, air: AirOnRoutes, limits: LevelLim
         some = np.arange(first, min(first + MANY_CELLS, len(row)))
         parts.append(_plan_some(table, row[some], air.of(some), limits, weight_difference_lb, fuel_weight_h_per_gal,
                                 None if blocked is None else blocked[some]))
+        let_go()
     return Plans(*(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(Plans)))
 
 

@@ -65,6 +65,7 @@ def test_what_stands_twice_still_does_and_what_is_small_is_the_same_thing(record
     assert made.small is record.small
     assert made.table["b"] is record.table["b"]
     assert laid_aside(record.small) is record.small
+    assert laid_aside(made) is made
     assert in_memory(record) is record
 
 

@@ -52,6 +52,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "world/ground/leg_ground.py": ("tests/world/ground/test_leg_ground.py",),
     "base/packed.py": ("tests/base/test_packed.py",),
     "base/aside.py": ("tests/base/test_aside.py",),
+    "decide/runways.py": ("tests/decide", "tests/study/prepare/test_long_list.py"),
     "study/prepare/study.py": ("tests/study/prepare/test_long_list.py",),
     "base/errors.py": ("tests/study/inputs/test_many_faults.py",),
     "study/inputs/faults.py": ("tests/study/inputs/test_many_faults.py", "tests/study/inputs/test_faults.py"),
@@ -341,6 +342,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "decide/runways.py": (
         ("rules.max_tailwind_kt * (1.0 + rules.tolerance_share))", "rules.max_tailwind_kt)"),
+        ("some = slice(first, first + MANY)", "some = slice(first, first + MANY - 1)"),
         ("landing_lb = takeoff_lb.take(leave.at) - plans.fuel_gal.take(cell) * plan.fuel.lb_per_gal",
          "landing_lb = takeoff_lb.take(leave.at)"),
         ("needed_ft[n] * margin,", "needed_ft[n],"),

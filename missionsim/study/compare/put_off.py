@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from missionsim.base.arrays import Bits, Bools
+from missionsim.base.memory import let_go
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.leg_weather import leg_weather
 from missionsim.study.prepare.study import Entrant, Prepared
@@ -122,6 +123,7 @@ def outbound(entrant: Entrant, day: Day) -> Outbound:
     gates = prepared.sky.gates[entrant.number]
     air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)
     weather = leg_weather(plan, gates, prepared.sky.fields[entrant.number], schedule, day.sky, day.enroute, air)
+    let_go()
     by_column = schedule.looks.hours.columns
     bits = by_column(weather.reasons)[first]
     turns, met = np.zeros(bits.shape, dtype=bool), np.zeros(bits.shape, dtype=bool)

@@ -112,6 +112,11 @@ class Prepared:
         """The candidates, each together with this study."""
         return tuple(Entrant(self, number) for number in range(len(self.flyers)))
 
+    @property
+    def keep(self) -> Keep:
+        """Tells where what is made for all legs at once stays: in memory, or where they are many, aside in a file."""
+        return _keep(self.schedule)
+
     @cached_property
     def longest_leg_nm(self) -> Array:
         """Longest leg of every trip, straight. [nm]"""
@@ -193,7 +198,7 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
     first_twin, whole = len(study.candidates), [k for k, found in enumerate(listings) if autopilot_open(found)]
     drafts[first_twin:first_twin] = [as_equipped(drafts[k], c.name, c.profile, settings)
                                      for k, c in zip(whole, twins, strict=True)]
-    keep: Keep = laid_aside if len(schedule.trip) > MANY_LEGS else in_memory
+    keep = _keep(schedule)
     lane_sets, first = {}, 0
     for step_ft, maker in makers.items():
         lane_sets[step_ft] = keep(maker.finish(first))
@@ -216,6 +221,10 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
                     people_lb, bags_lb, prices, _place_prices(study, trips, places, home, prices),
                     trip_terms(trips, places, study.airports, a))
     return replace(made, rental=_rented(made, rentals[0], plans[-1])) if rentals else made
+
+
+def _keep(schedule: Schedule) -> Keep:
+    return laid_aside if len(schedule.trip) > MANY_LEGS else in_memory
 
 
 def repriced(made: Prepared, study: Study) -> Prepared:

@@ -123,7 +123,7 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
     """
     sampled = Samples(len(places.airports), terrain)
     along = along_ways(schedule, drafts, sampled)
-    climate = _climate(places, _whole_year(schedule, plans), sampled, study.assumptions, study.own_stations)
+    climate = keep(_climate(places, _whole_year(schedule, plans), sampled, study.assumptions, study.own_stations))
     airport_row = climate.latent_plan.airport_row[:len(places.airports)]
     ridge = np.array([False] * len(places.airports) + [bool(terrain.mountainous(*key)) for key in sampled.points])
     known: dict[tuple[bytes, bytes], Array] = {}

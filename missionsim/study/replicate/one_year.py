@@ -104,11 +104,12 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
     """
     study = prepared.study
     winds = WindYear.simulate(prepared.route_air, study.seed, replication)
-    air = tuple(lanes.air(winds) for lanes in prepared.lane_sets)
+    air = tuple(prepared.keep(lanes.air(winds)) for lanes in prepared.lane_sets)
     let_go()
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication, prepared.sky.asked)
     let_go()    # of a long list the readings alone are 200 MB
     sky = WeatherSky(surface, prepared.sky.airport_row, prepared.sky.asked_hours, prepared.gate_stack).drawn()
+    let_go()
     if people_lb is None:
         people_lb = people_of(prepared, replication)
     points = prepared.sky.points
@@ -206,6 +207,8 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
         effects = effects_of(flyer.listing.drawn(prepared.study.seed, [replication])).at(0)
     gated = plan_for(entrant, effects)
     plan, row = gated.plan, gated.gate_row
+    if plan.table is not flyer.plan.table:
+        plan = replace(plan, table=prepared.keep(plan.table))     # as drawn
     plan = day.habits.routines.applied(plan)
     extra_lb = float(effects.extra_empty_lb) - drained_lb(prepared, flyer.candidate.profile)
     if loads is None:
@@ -230,7 +233,8 @@ def _weather_on_legs(prepared: Prepared, plan: CandidatePlan, row: int, day: Day
     """
     if kept is not None and row in kept:
         return kept[row]
-    air = plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane)
+    air = prepared.keep(plan.cells.air(day.air[plan.rows.lane_set], plan.rows.lane))
+    let_go()
     weather = leg_weather(plan, prepared.sky.gates[row], prepared.sky.fields[row], prepared.schedule, day.sky,
                           day.enroute, air)
     if kept is not None:
