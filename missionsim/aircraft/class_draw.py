@@ -34,6 +34,10 @@ LOOKED_AT = 2_000
 """Aircraft by which the likely one is found where known figures speak back to those before them."""
 ECONOMY = 0.79
 """Fuel flow at 65 % power, lean, over that at 75 % and best power."""
+BOOSTED = "boosted"
+"""Among what is known, beside names of `Figures` and `useful_lb`: the aircraft has a turbocharger."""
+HIGHEST_CEILING_FT = 30_000.0
+"""No profile takes more."""
 Known = Mapping[str, float]
 
 
@@ -210,6 +214,11 @@ class ClassModel:
         own = self.of["ceiling_ft"]
         if self.kind.turbo:
             return self._known("ceiling_ft", own.at(z["ceiling"]))
+        if BOOSTED in self.known:      # its engine has power where those of the class have lost theirs
+            of = "twin" if self.kind.engines == 2 else "single"
+            low, likely, high = self.a["class_guess.boosted_ceiling_share"][of]
+            ceiling = own.at(z["ceiling"]) * Spread(low, likely, high, "", weak=False).at(z["ceiling"])
+            return self._known("ceiling_ft", np.minimum(ceiling, HIGHEST_CEILING_FT))
         slope, sd = self.a["class_guess.ceiling"]
         expected = own.likely + slope * np.log(climb / self.of["roc_sl_fpm"].likely)
         if "ceiling_ft" in self.known:

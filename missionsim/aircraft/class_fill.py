@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from missionsim.aircraft.class_draw import ClassModel, Figures
+from missionsim.aircraft.class_draw import BOOSTED, ClassModel, Figures
 from missionsim.aircraft.classes import FLOWN_WORDS, KINDS, NO_TURBINE, Kind, class_named, figures_of, nearest_words
 from missionsim.base.assumptions import packaged_assumptions
 
@@ -85,7 +85,7 @@ def levelled(raw: Mapping[str, Any]) -> tuple[Raw, tuple[str, ...]]:
 
 
 def known_of(data: Mapping[str, Any], guessed: tuple[str, ...] = ()) -> dict[str, float]:
-    """Return what is known of an aircraft by the names of `class_draw.Figures`, and `useful_lb`.
+    """Return what is known of an aircraft by the names of `class_draw.Figures`, `useful_lb` and `BOOSTED`.
 
     Parameters
     ----------
@@ -123,6 +123,8 @@ def known_of(data: Mapping[str, Any], guessed: tuple[str, ...] = ()) -> dict[str
             known[name] = number
     if "useful_lb" in known:
         known.pop("empty_lb", None)
+    if engine.get("aspiration") == "turbo":
+        known[BOOSTED] = 1.0
     return known
 
 

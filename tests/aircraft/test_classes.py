@@ -134,3 +134,30 @@ def test_words_and_short_names_mean_the_class():
 def test_nothing_is_filled_where_all_is_said(name):
     p = demo(name)
     assert p.class_words or p.class_guesses == ()
+
+
+def test_a_turbocharged_aircraft_is_not_held_to_the_ceiling_of_a_class_without():
+    """By hand: the middle of six-seat retractables goes to 17,850 ft, times 1.43; its other figures stay."""
+    of = figures_of("x6r")["ceiling_ft"]
+    model = ClassModel("x6r", {"boosted": 1.0}, A)
+    assert float(model.likely().ceiling_ft) == pytest.approx(1.43 * of.likely)
+    boosted = np.array([float(f.ceiling_ft) for f in drawn("x6r", 400, boosted=1.0)])
+    turbo = figures_of("x6t")["ceiling_ft"]
+    low, middle, high = np.quantile(boosted, (0.1, 0.5, 0.9))
+    # The class of turbocharged six-seaters, whose percentiles the shares come from: within 5 % (draws and rejection).
+    assert (low, middle, high) == pytest.approx((turbo.low, turbo.likely, turbo.high), rel=0.05)
+    assert boosted.max() <= 30_000.0
+    for plain, with_it in zip(drawn("x6r", 50), drawn("x6r", 50, boosted=1.0), strict=True):
+        assert (plain.cruise_kt, plain.climb_fpm) == (with_it.cruise_kt, with_it.climb_fpm)
+        assert plain.ceiling_ft < with_it.ceiling_ft
+
+
+def test_a_profile_says_so_and_its_class_fills_a_ceiling_it_can_use():
+    plain, boosted = advertised("r250"), advertised("r250", engine={"aspiration": "turbo"})
+    assert boosted.book.service_ceiling_ft == pytest.approx(1.43 * figures_of("r250")["ceiling_ft"].likely, abs=1.0)
+    assert float(performance_of(boosted, A).ceiling_ft(0.0, 2_500.0)) <= boosted.book.service_ceiling_ft
+    assert plain.book.service_ceiling_ft < boosted.book.service_ceiling_ft
+    twin = advertised("tmn", engine={"aspiration": "turbo"})
+    assert twin.book.service_ceiling_ft == pytest.approx(1.35 * figures_of("tmn")["ceiling_ft"].likely, abs=1.0)
+    said = advertised("r250", engine={"aspiration": "turbo"}, book={"service_ceiling_ft": 20_000})
+    assert said.book.service_ceiling_ft == 20_000

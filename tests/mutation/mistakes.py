@@ -692,6 +692,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("lower = np.exp(0.5 * down * down) * normal_cdf(-down)", "lower = np.exp(0.5 * down * down) * normal_cdf(down)"),
     ),
     "aircraft/class_draw.py": (
+        ("ceiling = own.at(z[\"ceiling\"]) * Spread(", "ceiling = own.at(z[\"ceiling\"]) / Spread("),
+        ("of = \"twin\" if self.kind.engines == 2 else \"single\"\n            low", "of = \"single\" if self.kind.engines == 2 else \"twin\"\n            low"),
         ("self._agrees - 0.5 * np.square(deviate)", "self._agrees + 0.5 * np.square(deviate)"),
         ("np.clip(fuel, gal / most, gal / least)", "np.clip(fuel, gal / least, gal / most)"),
     ),
