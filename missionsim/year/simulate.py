@@ -94,7 +94,8 @@ class _Year(YearUnderWay):
         env, first = self.env, self.first_leg[trip]
         slot = self._first_slot(trip) if days == 0 else self.planned[first]
         yield env.timeout(max(0.0, self.start_h[first] + slot - env.now))
-        yield self.aircraft.ask(TRIP)
+        if not self.aircraft.taken_at_once():
+            yield self.aircraft.ask(TRIP)
         refusal = yield from self._leaves(trip, days, max(slot, ceil(env.now - self.start_h[first] - 1e-9)))
         self.aircraft.give_back()
         return refusal
@@ -376,7 +377,8 @@ class _Year(YearUnderWay):
             start_h += DAY_H
             if not self.aircraft.idle or not health.flyable_at(env.now + flight_h):
                 continue
-            yield self.aircraft.ask(LOCAL)
+            if not self.aircraft.taken_at_once():
+                yield self.aircraft.ask(LOCAL)
             health.look_over()
             if not health.grounded:
                 self.log.hops.append(HopFlown(-1, -1, Purpose.LOCAL, 0, 0, env.now, flight_h, self.local.fuel_gal,

@@ -1,7 +1,7 @@
 """Processes of the event loop, and the aircraft they take turns with.
 
 As simpy's own processes and priority resource, event for event in the same order, without the events that nobody waits
-for: beginnings, ends, and giving back what nobody has asked for are a third of a year's.
+for: beginnings, ends, and taking or giving back what nobody else asks for are nearly half of a year's.
 """
 
 from __future__ import annotations
@@ -58,6 +58,16 @@ class Turns:
     def idle(self) -> bool:
         """Nobody has an aircraft or waits for one."""
         return self._free == self._number and not self._asked
+
+    def taken_at_once(self) -> bool:
+        """Take an aircraft and tell that it was there for the taking: nobody else does anything at this very time.
+
+        What `ask` returns would happen next anyway; a quarter of the events left are spared. Not for processes that
+        have not waited yet: others may still begin at this time.
+        """
+        free = bool(self._free) and not self._asked and self._env.peek() > self._env.now
+        self._free -= free
+        return free
 
     def ask(self, priority: int) -> simpy.Event:
         """Return what happens when an aircraft is one's own; the lowest priority is the most urgent."""

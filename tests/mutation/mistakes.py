@@ -554,6 +554,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "year/turns.py": (
         ("self._env.timeout(0.0).callbacks.append(self._next)", "self._next()"),
+        ("and self._env.peek() > self._env.now", ""),
         ("(priority, next(self._order), turn)", "(-priority, next(self._order), turn)"),
     ),
     "year/under_way.py": (

@@ -29,8 +29,8 @@ def with_simpy(number, users):
     return happened
 
 
-def with_turns(number, users):
-    """Return who got and gave back an aircraft when."""
+def with_turns(number, users, at_once=True):
+    """Return who got and gave back an aircraft when; `at_once`: taken without an event where that can be."""
     env, happened = simpy.Environment(), []
     aircraft = Turns(env, number)
 
@@ -38,7 +38,8 @@ def with_turns(number, users):
         for wait_h in waits_h:
             yield env.timeout(wait_h)
         happened.append((env.now, who, "asks", aircraft.idle))
-        yield aircraft.ask(priority)
+        if not (at_once and waits_h and aircraft.taken_at_once()):
+            yield aircraft.ask(priority)
         happened.append((env.now, who, "has"))
         for stage_h in stages_h:
             yield env.timeout(stage_h)
@@ -56,9 +57,9 @@ HOURS = st.lists(st.integers(0, 4), max_size=2)
 USERS = st.lists(st.tuples(HOURS, st.integers(0, 2), HOURS), max_size=12)
 
 
-@given(st.integers(1, 3), USERS)
-def test_everything_happens_in_the_order_of_a_priority_resource(number, users):
-    assert with_turns(number, users) == with_simpy(number, users)
+@given(st.integers(1, 3), USERS, st.booleans())
+def test_everything_happens_in_the_order_of_a_priority_resource(number, users, at_once):
+    assert with_turns(number, users, at_once) == with_simpy(number, users)
 
 
 def test_who_comes_when_it_is_given_back_is_heard_first():
