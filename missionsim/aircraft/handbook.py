@@ -71,13 +71,16 @@ def _corners(places: Sequence[tuple[Indices, FloatArray, Bools]], shape: tuple[i
 
 
 def _place(axis: FloatArray, x: FloatArray) -> tuple[Indices, FloatArray, Bools]:
-    slack = 1e-9 * max(1.0, float(np.abs(axis).max()))
+    # Axes ascend.
+    slack = 1e-9 * max(1.0, abs(float(axis[0])), abs(float(axis[-1])))
     outside = ~((x >= axis[0] - slack) & (x <= axis[-1] + slack))
     if axis.size == 1:
         return np.zeros(x.shape, dtype=np.intp), np.zeros(x.shape), outside
-    low = np.clip(np.searchsorted(axis, x, side="right") - 1, 0, axis.size - 2)
-    t = (x - axis[low]) / (axis[low + 1] - axis[low])
-    return low, np.where(outside, 0.0, np.clip(t, 0.0, 1.0)), outside
+    # Of so few nodes `take` and two comparisons go much faster than `clip` and indices by lists.
+    low = np.minimum(np.maximum(np.searchsorted(axis, x, side="right") - 1, 0), axis.size - 2)
+    near = axis.take(low)
+    t = (x - near) / (axis.take(low + 1) - near)
+    return low, np.where(outside, 0.0, np.minimum(np.maximum(t, 0.0), 1.0)), outside
 
 
 @dataclass(frozen=True, slots=True)

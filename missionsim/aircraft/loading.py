@@ -202,8 +202,9 @@ def _seatings(profile: Profile, people: FloatArray) -> tuple[FloatArray, FloatAr
     orders = np.stack([-np.sort(-guests, axis=1), np.where(np.isfinite(light), light, 0.0)])
     stations, taken = np.zeros((2, len(orders), 2, people.shape[0], len(profile.stations)))
     stations[..., rows[0]], taken[..., rows[0]] = people[:, 0], people[:, 0] > 0.0
+    most = int((guests > 0.0).sum(axis=1).max(initial=0))
     for way, seats in enumerate((free, free[::-1])):
-        for k in range(guests.shape[1]):
+        for k in range(most):
             seat = seats[min(k, len(seats) - 1)]
             stations[:, way, :, seat] += orders[..., k]
             taken[:, way, :, seat] += orders[..., k] > 0.0

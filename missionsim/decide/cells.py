@@ -26,8 +26,9 @@ class LegBlocks:
     """Blocks of hours of legs that somebody may come to, and the itineraries they may be flown by.
 
     Per block: `leg`, `at` (flat place among [leg, block of its columns]), `first` (choice of its first itinerary).
-    `open_`, `slot` [hour, block]: hours looked at, their departure slots. Per choice: `block`, `option` and, of its
-    flights, `first_flight`. `cell` [flight]: where each is planned; itineraries that share a flight share its cell.
+    `open_`, `slot` [hour, block]: hours looked at, their departure slots. Per choice: `block`, `option` and `rank` by
+    number of flights, most first. `flown`: of flights one after the other, the cells of all choices that have so many,
+    in the order of their rank; itineraries that share a flight share its cell.
     `planned` [leg]: flat place of the planned hour among [hour, block]; `legs`: those that have any, `leg_first`: block
     at which each of those begins. `packed`, `unpacked`: flat places of hours looked at, among [hour, block] and among
     [leg, slot], of `shape`. `blocks`: of columns that every leg has. `of_looked`: which of the blocks looked at each
@@ -41,8 +42,8 @@ class LegBlocks:
     slot: Ints
     block: Ints
     option: Ints
-    first_flight: Ints
-    cell: Ints
+    rank: Ints
+    flown: tuple[Ints, ...]
     planned: Ints
     legs: Ints
     leg_first: Ints
@@ -70,8 +71,8 @@ class LegBlocks:
         planned = np.searchsorted(used, schedule.planned_column[0] * blocks + column // AIR_SLOTS)
         planned = column % AIR_SLOTS * len(used) + np.minimum(planned, max(len(used) - 1, 0))
         return cls(leg, used, first, open_, slot, np.repeat(np.arange(len(used)), np.diff(first, append=len(of_leg))),
-                   option[first_flight], first_flight, cell, planned, leg[leg_first], leg_first, packed, unpacked,
-                   (len(schedule.trip), schedule.slots), blocks,
+                   option[first_flight], *_by_flight(first_flight, cell), planned, leg[leg_first], leg_first, packed,
+                   unpacked, (len(schedule.trip), schedule.slots), blocks,
                    None if len(used) == len(looks.hours.at) else looks.hours.number.reshape(-1)[used])
 
     def of_hours(self, values: Array) -> Array:
@@ -80,7 +81,14 @@ class LegBlocks:
 
     def of_flights(self, combine: np.ufunc, values: Array) -> Array:
         """Return values [..., cell] of all flights of each choice combined, [..., choice]."""
-        return np.asarray(combine.reduceat(values.take(self.cell, axis=-1), self.first_flight, axis=-1))
+        # Most have one flight or two: `reduceat`, which goes from choice to choice, takes three times as long.
+        first, *later = (values.take(cell, axis=-1) for cell in self.flown)
+        if later:
+            rest = later[0]
+            for part, whole in (*((more, rest) for more in later[1:]), (rest, first)):
+                begin = whole[..., :part.shape[-1]]
+                combine(begin, part, out=begin)
+        return first.take(self.rank, axis=-1)
 
     def of_legs(self, values: Array) -> Array:
         """Return values [leg, column] at the hours of blocks, [hour, block]."""
@@ -199,6 +207,19 @@ def first_alike(*keys: Array) -> Ints:
     # The sort keeps the order of those that are alike.
     out[order] = np.repeat(order[first], np.diff(first, append=len(order)))
     return out
+
+
+def _by_flight(first: Ints, cell: Ints) -> tuple[Ints, tuple[Ints, ...]]:
+    """Return the rank of choices by number of flights, and the cells of their first, second ... flights by rank.
+
+    `first` [choice]: place of the first of its flights among those of all, of which `cell` tells where each is planned.
+    """
+    flights = np.diff(first, append=len(cell))
+    order = np.argsort(-flights, kind="stable")
+    rank = np.empty(len(order), dtype=np.int64)
+    rank[order] = np.arange(len(order))
+    some = [first[order[:np.count_nonzero(flights > k)]] + k for k in range(max(int(flights.max(initial=1)), 1))]
+    return rank, tuple(cell[places] for places in some)
 
 
 def _numbers(at: Ints, size: int) -> Ints:

@@ -161,7 +161,7 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
     bits = np.where(heavy, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
     bits |= np.where(required_gal > fuel.usable_gal, np.uint32(BIT[Reason.RANGE]), np.uint32(0))
     bits |= plans.reasons | ridge_bits(plan, air)
-    bits |= fitting_bits(plan, loads, np.arange(len(rows.trip)), required_gal.take(cells.planned)).take(cells.row)
+    bits |= _fitting_of_rows(plan, loads, required_gal).take(cells.row)
     marginal = np.tile(np.where(plans.marginal, np.uint32(BIT[Reason.CLIMB]), np.uint32(0)), (AIR_SLOTS, 1))
     # A load that does not fit is not held against runways too: it may be lightened, and then take off.
     flown_lb = np.minimum(takeoff_lb, table.max_takeoff_lb)
@@ -170,6 +170,14 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
     climb_bits(plan, schedule, sky, flown_lb, bits)
     return RowPlans(plans, required_gal, allowed_gal, takeoff_lb, bits, marginal, loads, weather.detour_share,
                     Adapted.none(schedule.trips))
+
+
+def _fitting_of_rows(plan: CandidatePlan, loads: Loads, required_gal: Array) -> Bits:
+    """Return bits for seats, bag limits and balance, [row]; zero for rows that another one stands for."""
+    cells = plan.cells
+    bits, own = np.zeros(len(cells.same), dtype=np.uint32), np.flatnonzero(cells.same == np.arange(len(cells.same)))
+    bits[own] = fitting_bits(plan, loads, own, required_gal.take(cells.planned.take(own)))
+    return bits
 
 
 def _stops_for_load(plan: CandidatePlan, best: Ints, option_bits: Bits, times: OptionTimes) -> Bools:

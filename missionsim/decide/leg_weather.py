@@ -103,8 +103,14 @@ class WeatherSky:
         east_kt, north_kt = self._read(place, time_h, "east_kt", "north_kt")
         return east_kt, north_kt
 
+    def at_fields(self, place: Array, time_h: Array) -> tuple[Array, Array, Array, Array]:
+        """Return what `field_air` and `surface_wind` do, with one look for where each hour stands."""
+        pressure_hpa, temperature_c, east_kt, north_kt = self._read(place, time_h, "pressure_hpa", "temperature_c",
+                                                                    "east_kt", "north_kt")
+        return level_ft_of_pressure(pressure_hpa, check=False), temperature_c, east_kt, north_kt
+
     def _read(self, place: Array, time_h: Array, *names: str) -> list[Array]:
-        hour = np.clip(hour_index(time_h), 0, HOURS - 1)
+        hour = np.minimum(np.maximum(hour_index(time_h), 0), HOURS - 1)
         at = self.asked_hours.index.take(self.airport_row.take(place) * HOURS + hour)
         out = [getattr(self.here, name).take(at, mode="clip") for name in names]
         if at.min(initial=0) < 0:

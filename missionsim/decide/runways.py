@@ -128,8 +128,7 @@ def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, weight_lb: A
           distance_ft: Callable[..., Array], bits: Bits, marginal: Bits) -> None:
     """Set bits of departures or arrivals; see `takeoff_bits`."""
     place = tight.place.take(moves.k)
-    altitude_ft, temperature_c = sky.field_air(place, moves.time_h)
-    east_kt, north_kt = sky.surface_wind(place, moves.time_h)
+    altitude_ft, temperature_c, east_kt, north_kt = sky.at_fields(place, moves.time_h)
     k, at = moves.k, moves.at
     if len(k) > FEW:
         calm_ft = distance_ft(altitude_ft, temperature_c, weight_lb, np.zeros(len(k)))

@@ -25,9 +25,13 @@ class Sky(Protocol):
         """Return eastward and northward wind, mean of the hour. [kt]"""
         ...
 
+    def at_fields(self, place: Array, time_h: Array) -> tuple[Array, Array, Array, Array]:
+        """Return what `field_air` and `surface_wind` do, for those that want both."""
+        return *self.field_air(place, time_h), *self.surface_wind(place, time_h)
+
 
 @dataclass(frozen=True, slots=True)
-class FixedSky:
+class FixedSky(Sky):
     """One wind and one temperature deviation everywhere and always: for checks by hand.
 
     `elevation_ft` [place].

@@ -119,3 +119,13 @@ def test_cells_of_a_very_long_list_are_found_too(cells):
     long = replace(cells, planned=np.zeros(rows, dtype=np.int64), same=np.arange(rows), block=np.array([0, 60_000]),
                    row=np.array([0, 3]), looked=replace(cells.looked, number=np.array([[0, 60_000]], dtype=np.int32)))
     assert long.cell_of(np.array([0, 0]), np.array([0, 3]), np.array([0, AIR_SLOTS])).tolist() == [0, 1]
+
+
+def test_flights_are_added_up_to_the_same_bits_as_from_choice_to_choice(trips, rng):
+    """Four flights: what follows the first is summed first, as `reduceat` does."""
+    leg, option = np.zeros(8, dtype=np.int64), np.array([0, 1, 1, 2, 3, 3, 3, 3])
+    cells = AirCells.of(leg, option, trips)
+    hours = rng.random((2, len(cells.row)))
+    begins = np.flatnonzero(np.diff(option[cells.row], prepend=-1) != 0)
+    assert len(begins) == len(cells.legs.option)
+    assert (cells.legs.of_flights(np.add, hours) == np.add.reduceat(hours, begins, axis=1)).all()

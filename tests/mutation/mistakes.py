@@ -356,6 +356,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("new = np.logical_or.reduce([key[1:] != key[:-1] for key in keys])", "new = keys[0][1:] != keys[0][:-1]"),
         ("planned = column % AIR_SLOTS * len(row) +", "planned = 0 * column +"),
         ("own = same[row] == row", "own = same[row] <= row"),
+        ("order = np.argsort(-flights, kind=\"stable\")", "order = np.argsort(flights, kind=\"stable\")"),
         ("out[order] = np.repeat(order[first], np.diff(first, append=len(order)))", "out[order] = order"),
     ),
     "decide/candidate_plan.py": (

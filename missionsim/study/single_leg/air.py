@@ -10,7 +10,7 @@ import numpy as np
 from missionsim.base.arrays import Array, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.decide.candidate_plan import CandidatePlan
-from missionsim.decide.surface_weather import FixedSky
+from missionsim.decide.surface_weather import FixedSky, Sky
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.physics.atmosphere import level_ft_of_pressure
 from missionsim.physics.wind import uv_kt
@@ -77,8 +77,8 @@ def lane_air(air: LegAir, lanes: LaneSet, lane: Ints, assumptions: Assumptions) 
 
 
 @dataclass(frozen=True, slots=True)
-class ExpectedSky:
-    """Mean pressure and temperature of the month and hour at places, and one wind; satisfies `year.sky.Sky`.
+class ExpectedSky(Sky):
+    """Mean pressure and temperature of the month and hour at places, and one wind.
 
     `row` [place]: row of the climate, -1 where it was not asked for.
     """
