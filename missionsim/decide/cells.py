@@ -55,7 +55,15 @@ class LegBlocks:
 
     @classmethod
     def of(cls, at: Ints, option: Ints, cell: Ints, schedule: Schedule) -> LegBlocks:
-        """Return the blocks of flights in order: the place of each among [leg, block], its itinerary and its cell."""
+        """Return the blocks of flights in order, those of an itinerary in a block one behind the other.
+
+        Parameters
+        ----------
+        at : (flight,) array       Place of each among [leg, block].
+        option : (flight,) array   Its itinerary.
+        cell : (flight,) array     Where it is planned.
+        schedule : Schedule
+        """
         looks = schedule.looks
         blocks = looks.block.shape[1]
         first_flight = _begins(at, option)
