@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from missionsim.base.arrays import Array, Bits, Bools, Ints
+from missionsim.base.memory import let_go
 from missionsim.base.words import ASLEEP, BIT, STRUCTURAL, Mark, Reason
 from missionsim.decide.adapt import Adapted, LighterWays, adapted, fitting_bits, short_of_room
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
@@ -82,11 +83,13 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
     if ways is not None:
         short = short_of_room(plan, schedule, option_bits)
         if len(short):
+            let_go()
             loads, gave_up = adapted(plan, schedule, row_plans.reasons, row_plans.required_gal, loads, short, ways)
             if gave_up.how.any():
                 row_plans, option_bits = _fully_loaded(plan, schedule, air, sky, weather, loads,
                                                        gave_up.how != 0, row_plans)
                 row_plans = replace(row_plans, gave_up=gave_up)
+    let_go()
     return _decided(plan, schedule, weather, row_plans, option_bits), row_plans
 
 
@@ -165,6 +168,7 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
     marginal = np.tile(np.where(plans.marginal, np.uint32(BIT[Reason.CLIMB]), np.uint32(0)), (AIR_SLOTS, 1))
     # A load that does not fit is not held against runways too: it may be lightened, and then take off.
     flown_lb = np.minimum(takeoff_lb, table.max_takeoff_lb)
+    let_go()
     takeoff_bits(plan, schedule, sky, flown_lb, bits, marginal)
     landing_bits(plan, schedule, sky, flown_lb, plans, bits, marginal)
     climb_bits(plan, schedule, sky, flown_lb, bits)
