@@ -87,24 +87,16 @@ def priced(recosted: Recosted, others: Sequence[Alternative], count: int = DRAWS
     count : int                        Draws.
     """
     p, years = recosted.prepared, len(recosted.tallies[0].replications)
-    count = max(20, min(count, MOST_CELLS // max(years, 1)))
+    count = _draws(count, years)
     names: list[str] = []
     priced_in = [one for one in others if one.kind in {RENT, NONE}]
     cost = np.empty((len(recosted.tallies) + len(priced_in), years, count))
     factors: dict[tuple[str, str], Floats] = {}
-    drawn = drawn_prices(p)
-    market = {key: _factor(p.study, key, "", "", count, 1) if key in drawn else np.ones(count)
-              for key in (CAR, AIRLINE)}
+    market = _market(p, count)
     for number, part in enumerate(recosted.tallies):
-        flyer, parts = p.flyers[number], recosted.parts(number)
-        own = {key: _factor(p.study, key, klass_of(p.study.assumptions, key, flyer.cost),
-                            flyer.candidate.profile.name, count, years_kept(p))
-               for key in sorted({k for keys in parts.prices for k in keys} & drawn)}
-        travel = _travel(part.column("car_usd"), part.column("airline_usd"), market)
+        cost[number], own = _candidate(recosted, number, market, count)
         names.append(part.name)
-        cost[number] = parts.costs(own | {"": np.ones(count)}) + travel
-        factors |= {(part.name, key): value for key, value in own.items()}
-        factors |= {(part.name, key): value for key, value in market.items()}
+        factors |= {(part.name, key): value for key, value in (own | market).items()}
     for one in priced_in:
         cost[len(names)] = one.net_usd[:, None] + _travel_of(one, market) + _rent(p, one, count)
         names.append(one.name)
@@ -122,7 +114,35 @@ def means_at_common_share(recosted: Recosted, share: float) -> Floats:
     p = recosted.prepared
     supposed = p.study.assumptions.supposed({"statistics.common_price_share": share})
     found = replace(p, study=replace(p.study, assumptions=supposed))
-    return priced(replace(recosted, prepared=found), ()).by_draw
+    supposing, count = replace(recosted, prepared=found), _draws(DRAWS, len(recosted.tallies[0].replications))
+    market = _market(found, count)
+    # One candidate at a time: the costs of all are not wanted, and are 32 MB of 1,000 years.
+    return np.stack([_candidate(supposing, number, market, count)[0].mean(axis=0)
+                     for number in range(len(recosted.tallies))])
+
+
+def _draws(count: int, years: int) -> int:
+    """Return how many draws there is room for."""
+    return max(20, min(count, MOST_CELLS // max(years, 1)))
+
+
+def _market(prepared: Prepared, count: int) -> dict[str, Floats]:
+    """Return the factors of travelling otherwise in each draw."""
+    drawn = drawn_prices(prepared)
+    return {key: _factor(prepared.study, key, "", "", count, 1) if key in drawn else np.ones(count)
+            for key in (CAR, AIRLINE)}
+
+
+def _candidate(recosted: Recosted, number: int, market: Mapping[str, Floats], count: int,
+               ) -> tuple[Floats, dict[str, Floats]]:
+    """Return the costs of one candidate, (years, draws), and its own prices' factors in each draw."""
+    p, part = recosted.prepared, recosted.tallies[number]
+    flyer, parts = p.flyers[number], recosted.parts(number)
+    own = {key: _factor(p.study, key, klass_of(p.study.assumptions, key, flyer.cost),
+                        flyer.candidate.profile.name, count, years_kept(p))
+           for key in sorted({k for keys in parts.prices for k in keys} & drawn_prices(p))}
+    travel = _travel(part.column("car_usd"), part.column("airline_usd"), market)
+    return parts.costs(own | {"": np.ones(count)}) + travel, own
 
 
 def drawn_prices(prepared: Prepared) -> frozenset[str]:

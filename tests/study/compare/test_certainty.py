@@ -10,9 +10,10 @@ from study_cases import small_study
 
 from missionsim.base.normal import normal_quantile
 from missionsim.money.prices import low_likely_high
+from missionsim.statistics.comparisons import best_shares
 from missionsim.statistics.intervals import measure, point_interval, pooled_points
 from missionsim.study.compare.alternatives import NONE, RENT, alternatives
-from missionsim.study.compare.certainty import certainty
+from missionsim.study.compare.certainty import YEARS_AT_ONCE, _often_best, certainty
 from missionsim.study.compare.compare import compared, flown_tallies
 from missionsim.study.compare.find_out import FindOut, _kept, find_out
 from missionsim.study.compare.price_draws import (
@@ -236,3 +237,10 @@ def test_a_further_year_with_new_prices_falls_between_the_points_in_eight_of_ten
         new = rng.normal() + rng.normal(0.0, 0.5)
         inside.append(found["p10"] <= new <= found["p90"])
     assert 0.75 <= np.mean(inside) <= 0.85
+
+
+def test_looking_through_some_years_at_a_time_counts_as_all_at_once_do(rng):
+    cost = rng.integers(0, 4, size=(4, 2 * YEARS_AT_ONCE + 7, 9)).astype(float)     # many of them level
+    every = best_shares(cost[[0, 2, 3]].reshape(3, -1)).mean(axis=1)
+    assert np.array_equal(_often_best(cost, [0, 2, 3]), every)
+    assert _often_best(cost, [1]).tolist() == [1.0]
