@@ -50,7 +50,7 @@ def flight_columns(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: 
 
 
 def year_record(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans, replication: int) -> YearRecord:
-    """Return the record of a year flown by one plan; parameters as in `flight_columns`."""
+    """Return the record of a year flown by one plan; it takes the same as `flight_columns`."""
     ended = EndedYear.of(replication, log, schedule.trips, rows.gave_up)
     return YearRecord.flown(ended, unordered_flights(log, plan, schedule, rows), log)
 

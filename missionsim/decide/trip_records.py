@@ -44,7 +44,15 @@ class EndedYear:
 
     @classmethod
     def of(cls, replication: int, log: YearLog, trips: int, gave_up: Adapted | None = None) -> EndedYear:
-        """Return that of a log over so many trips; `gave_up` None: nothing."""
+        """Return that of a log.
+
+        Parameters
+        ----------
+        replication : int
+        log : YearLog
+        trips : int                   Of the schedule.
+        gave_up : Adapted, optional   None: nothing.
+        """
         return cls(replication, legs_flown(log), _ends(log), gave_up or Adapted.none(trips))
 
 
