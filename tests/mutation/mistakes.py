@@ -65,6 +65,8 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "base/pcg.py": ("tests/base/test_pcg.py",),
     "world/random_fields/field_reading.py": ("tests/world/random_fields/test_field.py",),
     "world/random_fields/windows.py": ("tests/world/surface/test_air.py",),
+    "world/random_fields/autoregression.py": ("tests/world/surface/test_air.py",),
+    "world/winds/simulated.py": ("tests/world/winds/test_simulated.py",),
     "statistics/intervals.py": ("tests/published/test_student_t.py", "tests/statistics/test_comparisons.py"),
     "statistics/comparisons.py": ("tests/statistics/test_comparisons.py",),
     "statistics/crossings.py": ("tests/statistics/test_crossings.py",),
@@ -418,12 +420,22 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "world/random_fields/field_reading.py": (
         ("value *= self.decay", "value *= 1.0"),
-        ("np.unique(place * HOURS + until", "np.unique(place * HOURS + until.max(initial=0)"),
+        ("+ until // 24, return_inverse", "+ until.max(initial=0) // 24, return_inverse"),
+        ("windows.columns * (hour % 24)", "windows.columns * (hour % 23)"),
     ),
     "world/random_fields/windows.py": (
-        ("24 * (first[low:high] + _STRETCH_DAYS)", "24 * (first[low:high] + _STRETCH_DAYS - 1)"),
-        ("size, series = size + one.drawn.size, series + len(one.at)", "size, series = size + one.drawn.size, series"),
-        ("self._at, self._first = self._at.copy(), False", "self._first = False"),
+        ("day + _STRETCH_DAYS, self", "day + _STRETCH_DAYS - 1, self"),
+        ("self._at = self._at.copy()", "pass"),
+        ("[:, :self._windows.columns].reshape(-1)", ".reshape(-1)"),
+    ),
+    "world/random_fields/autoregression.py": (
+        ("range(kind.back - 1)", "range(kind.back - 2)"),
+        ("out[-1, lot.unborn] = 0.0", "pass"),
+        ("np.maximum(first[fresh] - back[fresh], 0)", "np.maximum(first[fresh] - back[fresh] + 1, 0)"),
+    ),
+    "world/winds/simulated.py": (
+        ("self.first_alike.take(route_index)", "route_index"),
+        ("span[:len(own)]] + behind", "span[:len(own)]] - behind"),
     ),
     "year/waking.py": (
         ("np.where(long_h < self.night_h, long_h, awake_h)", "awake_h"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import Any
@@ -83,9 +84,6 @@ class LaneSet:
     def air(self, source: RouteWinds) -> PackedAir:
         """Return the air of every lane at every air slot, at the lane's own levels; calm where no flight starts."""
         lane, slot, of = self._started
-        if isinstance(source, WindYear) and len(lane) <= MANY_CELLS:
-            reading, below = self._reading(source.operator)
-            return PackedAir(self._cells.met(reading.pair, below, source.read(reading)), of)
         parts = [self._met(source, self._cells_of(lane[first:first + MANY_CELLS], slot[first:first + MANY_CELLS]))
                  for first in range(0, max(len(lane), 1), MANY_CELLS)]
         # Calm air stands once, at the end.
@@ -113,14 +111,74 @@ class LaneSet:
         return _LaneCells(lane, self.first_h[lane] + AIR_SLOTS * slot + AIR_SLOTS / 2, self.below[lane],
                           self.share[lane], self.standard_c[lane], self.low[lane])
 
-    def _reading(self, operator: RouteAir) -> tuple[AirReading, Ints32]:
-        """Return what the air of an operator is read with, and where levels stand there: kept, but for no copy."""
-        kept: tuple[RouteAir, AirReading, Ints32] | None = self.__dict__.get("_kept")
-        if kept is None or kept[0] is not operator:
-            reading = operator.reading(self.first_route + self.route[self._cells.lane], self._cells.hours)
-            self.__dict__["_kept"] = kept = operator, reading, self._cells.places(reading.pair)
-        return kept[1:]
+    @property
+    def cells(self) -> int:
+        """How many lanes and air slots flights may start in."""
+        return len(self._started[0])
+
+    def asked(self) -> tuple[Ints, Array]:
+        """Return the routes of all cells among those of the study, and their hours."""
+        return self.first_route + self.route[self._cells.lane], self._cells.hours
+
+    def met(self, pair: Ints, below: Ints32, air: AirColumns) -> PackedAir:
+        """Return the air of every lane from columns of air; see `_LaneCells.met`."""
+        return PackedAir(self._cells.met(pair, below, air), self._started[2])
+
+    def places(self, pair: Ints) -> Ints32:
+        """Return where the levels of every cell stand in columns of air; see `_LaneCells.places`."""
+        return self._cells.places(pair)
 
     def __getstate__(self) -> dict[str, Any]:
         """Return what is handed to workers: each works out the rest for itself."""
         return {f.name: getattr(self, f.name) for f in fields(self)}
+
+
+@dataclass(frozen=True, slots=True)
+class LaneAir:
+    """What the air of all lanes of a study is read with in every replication.
+
+    `pair`, `below`: of each lane set, as `LaneSet.met` wants them.
+    """
+
+    lane_sets: tuple[LaneSet, ...]
+    operator: RouteAir
+    reading: AirReading
+    pair: tuple[Ints, ...]
+    below: tuple[Ints32, ...]
+
+    @classmethod
+    def of(cls, lane_sets: tuple[LaneSet, ...], operator: RouteAir) -> LaneAir:
+        """Return what is read; an hour of a route that several lane sets fly is read once."""
+        asked = [lanes.asked() for lanes in lane_sets]
+        route, hours = (np.concatenate(part) for part in zip(*asked, strict=True))
+        reading = operator.reading(route, hours, alone=True)
+        pair = tuple(np.split(reading.pair, np.cumsum([len(own) for own, _ in asked])[:-1]))
+        return cls(lane_sets, operator, reading, pair,
+                   tuple(lanes.places(own) for lanes, own in zip(lane_sets, pair, strict=True)))
+
+    def drawn(self, seed: int, replication: int) -> Iterator[PackedAir]:
+        """Yield the air of each lane set in a replication; only the days that lanes are flown in are drawn."""
+        columns = WindYear.simulate(self.operator, seed, replication, self.reading.drawn).read(self.reading)
+        for lanes, pair, below in zip(self.lane_sets, self.pair, self.below, strict=True):
+            yield lanes.met(pair, below, columns)
+
+
+_KEPT: list[LaneAir] = []
+"""What the study flown last is read with: each process works it out for itself."""
+
+
+def air_of(lane_sets: tuple[LaneSet, ...], operator: RouteAir, seed: int, replication: int) -> Iterator[PackedAir]:
+    """Return the air of every lane set in a replication, one made after the other.
+
+    Parameters
+    ----------
+    lane_sets : tuple of LaneSet
+    operator : RouteAir            Of the routes of all of them.
+    seed, replication : int
+    """
+    if max(lanes.cells for lanes in lane_sets) > MANY_CELLS:
+        winds = WindYear.simulate(operator, seed, replication)
+        return (lanes.air(winds) for lanes in lane_sets)
+    if not (_KEPT and _KEPT[0].lane_sets is lane_sets and _KEPT[0].operator is operator):
+        _KEPT[:] = [LaneAir.of(lane_sets, operator)]
+    return _KEPT[0].drawn(seed, replication)

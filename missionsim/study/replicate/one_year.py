@@ -22,6 +22,7 @@ from missionsim.flight.table import with_factors, with_speed
 from missionsim.money.entries import Ledger
 from missionsim.money.ledger import ledger_of
 from missionsim.study.prepare.aircraft import Equipped
+from missionsim.study.prepare.lanes import air_of
 from missionsim.study.prepare.people import drawn_people_lb
 from missionsim.study.prepare.study import Entrant, GatedPlan, Prepared
 from missionsim.study.replicate.lighter import drained_lb, lighter_ways
@@ -31,7 +32,6 @@ from missionsim.study.unknowns.effects import Effects, OneEffect, effects_of
 from missionsim.study.unknowns.routines import Routines, routines_of
 from missionsim.study.unknowns.upkeep import wear
 from missionsim.world.surface.year import SurfaceYear
-from missionsim.world.winds.simulated import WindYear
 from missionsim.year.aircraft import Aircraft, Upkeep, Wear
 from missionsim.year.decisions import Decisions
 from missionsim.year.records import YearLog
@@ -103,8 +103,7 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
     habits : Habits, optional     Of the replication, where they are known already.
     """
     study = prepared.study
-    winds = WindYear.simulate(prepared.route_air, study.seed, replication)
-    air = tuple(prepared.keep(lanes.air(winds)) for lanes in prepared.lane_sets)
+    air = tuple(prepared.keep(own) for own in air_of(prepared.lane_sets, prepared.route_air, study.seed, replication))
     let_go()
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication, prepared.sky.asked)
     let_go()    # of a long list the readings alone are 200 MB

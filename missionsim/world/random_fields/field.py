@@ -7,7 +7,7 @@ forecast is issued, are exact, and so is every chance computed from them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from itertools import pairwise
@@ -16,50 +16,23 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from missionsim.base.arrays import Array, Floats, Floats32, Ints
-from missionsim.base.assumptions import Assumptions
-from missionsim.base.errors import ValidityError
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import fill_rows
-from missionsim.world.random_fields.field_reading import FieldReading, Pairs, days_of, part_reading, summed
+from missionsim.world.random_fields.field_reading import FieldReading, Pairs, PartAsked, days_of, summed
 from missionsim.world.random_fields.hours import HOURS, START_H
 from missionsim.world.random_fields.knots import Knots, place_sum
-from missionsim.world.random_fields.windows import DAYS, DrawnSeries, Laid, seats_of
+from missionsim.world.random_fields.parts import Part, by_day, known_until
+from missionsim.world.random_fields.windows import DAYS, DrawnSeries, Windows, seats_of
 
-_MID_JANUARY = 14.5
 _SIDE_BY_SIDE = 4096  # pairs of which all parts are read together, to the same bits
 _FEW_SHARE = 0.1  # of a year at all airports: fewer pairs are computed one by one, to the same bits
 _SEASON_NODES_DAY = np.array([-77.0, 14.0, 105.0, 196.0, 288.0, 379.0, 470.0])  # middles of quarters
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
-    """One independent part of a field.
-
-    Parameters
-    ----------
-    share : float        Of the variance in mid January, 0 to 1.
-    summer_share : float In mid July; a cosine joins the two.
-    e_fold_h : float     Time over which its correlation falls to 1/e. [h]
-    known_h : float      How long ahead a forecaster knows it. [h]
-    spacing_nm : float   Spacing of its knots; 0 is local to a place. [nm]
-    """
-
-    share: float
-    summer_share: float
-    e_fold_h: float
-    known_h: float
-    spacing_nm: float
-
-    @property
-    def phi(self) -> float:
-        """Correlation from one hour to the next."""
-        return float(np.exp(-1.0 / self.e_fold_h))
-
-
 @dataclass(frozen=True)
 class Stack:
-    """The series that places are sums of, those of all parts one below the other as in `FieldReading.laid`.
+    """The series that places are sums of, those of all parts one below the other as in `FieldReading.windows`.
 
     `index`, `weight` [k, place]: which series, and how much each counts; `part` [k]: which part each belongs to.
     """
@@ -176,17 +149,19 @@ class FieldPlan:
         near : Pairs, optional    Further pairs that are likely to be asked for: they are drawn together with these.
         """
         place, valid = np.asarray(place, dtype=np.int64), np.asarray(valid, dtype=np.int64)
-        nothing = np.zeros(0, dtype=np.int64)
-        parts, windows = [], []
-        for part, knots, scale in zip(self.parts, self.knots, self.scale_by_day, strict=True):
-            until = np.asarray(known_until(part, valid, issued), dtype=np.int64)
-            decay = np.exp((until - valid) / part.e_fold_h).astype(np.float32)
-            rows, by_rank = (len(self.address), None) if knots is None else (knots.ids.size, knots.by_rank)
-            read, drawn = part_reading(by_rank, rows, part.phi, place, until, near or (nothing, nothing),
-                                       scale.take(valid // 24), decay)
-            parts.append(read)
-            windows.append(drawn)
-        return FieldReading(tuple(parts), Laid.of(windows), *days_of(place, valid))
+        stack, near = self.stack, near or (np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64))
+        until = [np.asarray(known_until(part, valid, issued), dtype=np.int64) for part in self.parts]
+        asked = [PartAsked.of(place, hour) for hour in until]
+        days = [one.days(None, len(self.address), near) if knots is None else
+                one.days(knots.by_rank[0], knots.ids.size, near) for one, knots in zip(asked, self.knots, strict=True)]
+        windows, parts = Windows.of(days, [part.phi for part in self.parts]), []
+        scale = self.scale_by_day.take(valid // 24, axis=1)
+        for number, (one, part, known, (low, high), knots) in enumerate(zip(asked, self.parts, until, stack.cuts,
+                                                                            self.knots, strict=True)):
+            decay = np.exp((known - valid) / part.e_fold_h).astype(np.float32)
+            weight = None if knots is None else stack.weight[low:high]
+            parts.append(one.reading(stack.index[low:high], weight, windows, scale[number], decay))
+        return FieldReading(tuple(parts), windows, *days_of(place, valid))
 
     @cached_property
     def series_address(self) -> Ints:
@@ -235,15 +210,16 @@ class FieldYear:
     @cached_property
     def _series(self) -> DrawnSeries:
         """The series of each part's knots, and of places, as far as they are asked for."""
-        return DrawnSeries(self.reading.laid, seats_of(self.seed, self.replication, address=self.plan.series_address))
+        seats = seats_of(self.seed, self.replication, address=self.plan.series_address)
+        return DrawnSeries(self.reading.windows, seats)
 
     @cached_property
     def read(self) -> Floats32:
         """The field where it is read in every replication, [n]."""
         reading = self.reading
         total = np.zeros(len(reading.slow), dtype=np.float32)
-        for number, part in enumerate(reading.parts):
-            total += part.read(self._series.drawn(number))
+        for part in reading.parts:
+            total += part.read(self._series.values)
         if self.plan.slow is not None:
             total += self._slow_at(reading.place, reading.day).take(reading.slow)
         return total
@@ -358,39 +334,6 @@ class FieldYear:
         some = slice(*stack.cuts[number])
         return summed(self._series.read(stack.index[some].take(place, axis=1), hour),
                       stack.weight[some].take(place, axis=1))
-
-
-def known_until(part: Part, valid: Array, issued: Array) -> Array:
-    """Return the hour up to which a part is known when a forecast is issued, no later than the one it is for."""
-    return np.minimum(valid, issued + np.int64(part.known_h))
-
-
-def parts_of(assumptions: Assumptions, name: str, total: tuple[float, float] = (1.0, 1.0)) -> tuple[Part, ...]:
-    """Return the parts of a field from the assumptions, their shares scaled to a total variance.
-
-    Parameters
-    ----------
-    total : (winter, summer)   In mid January and in mid July.
-
-    Raises
-    ------
-    ValidityError   If a share or an e-folding time is not above 0, or nothing is left for the parts.
-    """
-    share, *rest = (assumptions[f"weather.{name}_{column}"]
-                    for column in ("share", "e_fold_h", "known_h", "spacing_nm"))
-    shares = [share["winter"], share["summer"]] if isinstance(share, Mapping) else [share, share]
-    if min(total) <= 0.0 or min(map(min, shares)) <= 0.0 or min(rest[0]) <= 0.0 or min(rest[1]) < 0.0:
-        raise ValidityError(f"weather.{name}: shares {shares}, e-folding times {rest[0]} h, known ahead {rest[1]} h, "
-                            f"variance left by year and season {total}; "
-                            "accepted: shares and times above 0, known from 0, variance above 0")
-    winter, summer = ([one * left / sum(half) for one in half] for half, left in zip(shares, total, strict=True))
-    return tuple(Part(*columns) for columns in zip(winter, summer, *rest, strict=True))
-
-
-def by_day(winter: float, summer: float) -> Floats:
-    """Return what has one value in mid January and another in mid July on every day simulated, by a cosine."""
-    day = np.arange(HOURS // 24) + START_H / 24 + 0.5
-    return 0.5 * (winter + summer) + 0.5 * (winter - summer) * np.cos(2.0 * np.pi * (day - _MID_JANUARY) / 365.0)
 
 
 @cache

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import islice
 
 import numpy as np
 
 from missionsim.base.arrays import Array, Floats32, Ints32
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.autoregression import fill_rows
+from missionsim.world.random_fields.autoregression import Stretches, whole_rows
 from missionsim.world.random_fields.field_reading import MANY_PAIRS, summed, together
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.knots import Knots
@@ -42,6 +41,11 @@ class InterpolatedField:
         """Correlation from one step to the next."""
         return float(np.exp(-self.step_h / self.e_fold_h))
 
+    @property
+    def drawn(self) -> Stretches:
+        """How the series of the knots are laid."""
+        return whole_rows(self.knots.ids.size, self.steps, self.phi)
+
     def blend(self) -> tuple[Floats32, Floats32]:
         """Return the weights of the step before and of the one after, by hours after the former, variance kept."""
         after = np.arange(self.step_h) / self.step_h
@@ -50,7 +54,7 @@ class InterpolatedField:
 
 
 def drawn_together(fields: Sequence[InterpolatedField], seed: int, replication: int, stream: Stream) -> list[Floats32]:
-    """Return the series of the knots of fields, [k, steps] each; they are numbered, and seated at once.
+    """Return the series of the knots of fields, each as `InterpolatedField.drawn` lays them; all are seated at once.
 
     Parameters
     ----------
@@ -60,12 +64,8 @@ def drawn_together(fields: Sequence[InterpolatedField], seed: int, replication: 
     """
     ids = [field.knots.ids for field in fields]
     number = np.repeat(np.arange(len(fields)), [len(own) for own in ids])
-    randoms, drawn = generators(seed, replication, stream, number, np.concatenate(ids)), []
-    for field, own in zip(fields, ids, strict=True):
-        rows = np.empty((len(own), field.steps), dtype=np.float32)
-        fill_rows(islice(randoms, len(own)), field.phi, rows)
-        drawn.append(rows)
-    return drawn
+    randoms = generators(seed, replication, stream, number, np.concatenate(ids))
+    return [field.drawn.draw(randoms) for field in fields]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ class Reading:
     `at` [WIDTH, m]: flat places among the knots' series of each pair of place and step, every pair once, with the
     `weight` of each knot; `before`, `after` [n]: pairs with the step before each hour and the one after it; `first`,
     `second` [n] weigh the two. Of very many pairs, `at` and `weight` stand by place, those of the first step, and
-    `place`, `step` [m] tell which each pair has.
+    `place` [m] tells which each pair has, `step` [m] how far its step stands behind the first.
     """
 
     at: Ints32
@@ -97,11 +97,13 @@ class Reading:
         pairs, own = np.unique(np.concatenate([flat, flat + 1]), return_inverse=True)
         where, then = np.divmod(pairs, field.steps)
         before, after = own.astype(np.int32).reshape(2, -1)
+        drawn = field.drawn
+        begin, behind = drawn.column.take(index), drawn.behind(then)
         if len(pairs) <= MANY_PAIRS:
-            at = index.take(where, axis=1) * field.steps + then
+            at = begin.take(where, axis=1) + behind
             return cls(at.astype(np.int32), weight.take(where, axis=1), before, after, first[clock], second[clock])
-        return cls((index * field.steps).astype(np.int32), weight, before, after, first[clock], second[clock],
-                   where.astype(np.int32), then.astype(np.int32))
+        return cls(begin.astype(np.int32), weight, before, after, first[clock], second[clock],
+                   where.astype(np.int32), behind.astype(np.int32))
 
     def read(self, rows: Floats32) -> Floats32:
         """Return the field, of unit variance, [n]; `rows`: as `drawn_together` gave them."""

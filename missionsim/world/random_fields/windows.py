@@ -4,72 +4,65 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Floats32, Ints, Ints32
+from missionsim.base.arrays import Array, Bools, Floats32, Ints, Ints32
 from missionsim.base.pcg import Jumps
 from missionsim.base.streams import generators
-from missionsim.world.random_fields.autoregression import Stretches
+from missionsim.world.random_fields.autoregression import NOWHERE, Stretches, stretches_of
 from missionsim.world.random_fields.hours import HOURS
 
 DAYS = HOURS // 24
-_FAR_DAYS = 30
-"""Days of one series farther apart than this are drawn as windows of their own: seating a stream costs as much."""
 _STRETCH_DAYS = 13
 """Days drawn together of what nobody knew of beforehand; a divisor of `DAYS`."""
-_SPARE = 1 << 16
-"""Room for values that nobody knew of beforehand; pages of it that stay untouched take no memory."""
-_NOT_DRAWN = np.iinfo(np.int32).min
+_SPARE = 1 << 13
+"""Days for which there is room that nobody knew of beforehand; pages of it that stay untouched take no memory."""
+
+
+def asked_days(row: Array, day: Array, rows: int) -> Bools:
+    """Return which days are among pairs of series and day, [series, DAYS]; the pairs broadcast."""
+    asked = np.zeros((rows, DAYS), dtype=bool)
+    asked[row, day] = True
+    return asked
 
 
 @dataclass(frozen=True, slots=True)
 class Windows:
-    """Days of series that are drawn together, the windows laid one after the other.
+    """Days of series of several kinds that are drawn together: how they are laid, and where their streams are entered.
 
-    `row` [w]: which series each window is cut from; `drawn`: their layout; `at` [series, day]: where hour 0 of the
-    series would stand, seen from each day drawn; what is not drawn lies far below 0.
+    `phi`: correlation from one hour to the next, by kind; `kind` [series]; `at` [series, day]: the column of each day,
+    or `NOWHERE`; `columns`: how many stand side by side, with those that are free for what is asked for later.
     """
 
-    row: Ints
     drawn: Stretches
+    jumps: Jumps
+    phi: tuple[float, ...]
+    kind: Ints
     at: Ints32
+    columns: int
 
     @classmethod
-    def of(cls, row: Array, hour: Array, rows: int, phi: float) -> Windows:
-        """Return the windows of pairs of series and hour, in any order and shape.
+    def of(cls, asked: Sequence[Bools], phi: Sequence[float], spare: int = _SPARE) -> Windows:
+        """Return the windows of days asked for.
 
         Parameters
         ----------
-        row, hour : int arrays   Which series, and hour index; they broadcast.
-        rows : int               How many series there are.
-        phi : float              Correlation from one hour to the next.
+        asked : sequence of (series, day) bool   By kind of series; the series are numbered on from kind to kind.
+        phi : sequence of float                  Correlation from one hour to the next, by kind.
+        spare : int                              Columns left free.
         """
-        asked = np.zeros((rows, DAYS), dtype=bool)
-        asked[row, np.asarray(hour) // 24] = True
-        return cls._of_days(asked, phi, _FAR_DAYS)
-
-    @classmethod
-    def _of_days(cls, asked: Array, phi: float, far_days: int) -> Windows:
-        row, day = np.nonzero(asked)
-        cut = np.flatnonzero((np.diff(row) != 0) | (np.diff(day) > far_days)) + 1
-        low = np.concatenate([[0], cut])[:len(day)].astype(np.int64)
-        high = np.append(cut, len(day))[:len(low)]
-        first, last, of = day[low], day[high - 1] + 1, row[low]
-        drawn = Stretches.of(HOURS, phi, (24 * first).tolist(), (24 * last).tolist())
-        at = np.full(asked.shape, _NOT_DRAWN, dtype=np.int32)
-        which = np.repeat(np.arange(len(low)), last - first)
-        days = first[which] + np.arange(len(which)) - (np.cumsum(last - first) - (last - first))[which]
-        at[of[which], days] = np.array(drawn.origin, dtype=np.int32)[which]
-        return cls(of, drawn, at)
+        kind, every = np.repeat(np.arange(len(asked)), [len(own) for own in asked]), np.concatenate(asked)
+        drawn, at = stretches_of(every, phi, kind)
+        return cls(drawn, Jumps.of(drawn.skipped, after_deviate=True), tuple(phi), kind, at, drawn.columns + spare)
 
     def positions(self, row: Array, hour: Array) -> Ints32:
-        """Return where the values of pairs of series and hour stand; below 0 where they are not drawn."""
-        return np.asarray(self.origins(row, np.asarray(hour) // 24) + hour, dtype=np.int32)
+        """Return where the values of pairs of series and hour stand, flat; below 0 where they are not drawn."""
+        day, clock = np.divmod(hour, 24)
+        return np.asarray(self.days(row, day) + self.columns * clock, dtype=np.int32)
 
-    def origins(self, row: Array, day: Array) -> Ints32:
-        """Return where hour 0 of series would stand, seen from pairs of series and day; far below 0 if not drawn."""
+    def days(self, row: Array, day: Array) -> Ints32:
+        """Return the columns of pairs of series and day; each hour of it stands `columns` behind the one before."""
         return np.asarray(self.at.reshape(-1).take(row * DAYS + day))
 
 
@@ -93,87 +86,51 @@ def seats_of(seed: int, replication: int, *prefix: int, address: Ints) -> Seats:
     return seats
 
 
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """Windows of several kinds of series, their values laid one after the other, and so are the series.
-
-    `row` [w]: series of every window; `jumps`: where its stream is entered; `at` [series, day]: as in `Windows`.
-    """
-
-    windows: tuple[Windows, ...]
-    row: Ints
-    jumps: Jumps
-    at: Ints32
-
-    @classmethod
-    def of(cls, windows: Sequence[Windows]) -> Laid:
-        """Return windows laid in this order."""
-        size, series, at, row = 0, 0, [], []
-        for one in windows:
-            at.append(np.where(one.at == _NOT_DRAWN, _NOT_DRAWN, one.at + np.int32(size)))
-            row.append(series + one.row)
-            size, series = size + one.drawn.size, series + len(one.at)
-        return cls(tuple(windows), np.concatenate(row), _jumps([w.drawn for w in windows]), np.concatenate(at))
-
-
-def _jumps(stretches: Iterable[Stretches]) -> Jumps:
-    return Jumps.of([skipped for one in stretches for skipped in one.skipped], after_deviate=True)
-
-
 class DrawnSeries:
     """Hourly series of unit variance in one replication; what no window holds is drawn when it is first asked for.
 
     Parameters
     ----------
-    laid : Laid     Windows of every kind of series; drawn at once.
-    seats : Seats   Of the series, as they are laid.
+    windows : Windows   Drawn at once.
+    seats : Seats       Of all series.
     """
 
-    def __init__(self, laid: Laid, seats: Seats) -> None:
-        windows = laid.windows
-        self._phi, self._seats, self._at, self._first = [w.drawn.phi for w in windows], seats, laid.at, True
-        self._rows = np.cumsum([0, *(len(w.at) for w in windows)])
-        self._base = np.cumsum([0, *(w.drawn.size for w in windows)])
-        self._size = int(self._base[-1])
-        self._values = np.empty(self._size + _SPARE, dtype=np.float32)
-        randoms = iter(seats(laid.row, laid.jumps))     # seated together, which takes less time than kind by kind
-        for i, one in enumerate(windows):
-            one.drawn.draw(randoms, self.drawn(i))
+    def __init__(self, windows: Windows, seats: Seats) -> None:
+        self._windows, self._seats, self._at, self._used = windows, seats, windows.at, 0
+        self._values = np.empty((24, windows.columns), dtype=np.float32)
+        self._draw(windows.drawn, windows.jumps)
 
-    def drawn(self, kind: int) -> Floats32:
-        """Return what was drawn at once of one kind, flat; each value stands where `Windows.positions` says."""
-        return self._values[self._base[kind]:self._base[kind + 1]]
+    @property
+    def values(self) -> Floats32:
+        """What was drawn at once, flat; each value stands where `Windows.positions` says."""
+        return self._values[:, :self._windows.columns].reshape(-1)
 
     def read(self, row: Ints, hour: Ints) -> Floats32:
         """Return the values of pairs of series and hour; they broadcast, the series to the whole shape."""
-        day = row * DAYS + hour // 24
+        day, clock = np.divmod(hour, 24)
+        day = row * DAYS + day
         at = self._at.reshape(-1).take(day)
-        if at.size and int(at.min()) == _NOT_DRAWN:
-            self._draw(np.unique(day[at == _NOT_DRAWN] // _STRETCH_DAYS))
+        if at.size and int(at.min()) == NOWHERE:
+            self._add(np.unique(day[at == NOWHERE] // _STRETCH_DAYS))
             at = self._at.reshape(-1).take(day)
-        return np.asarray(self._values.take(at + hour))
+        return np.asarray(self._values.reshape(-1).take(at + self._values.shape[1] * clock))
 
-    def _draw(self, stretches: Ints) -> None:
+    def _add(self, stretches: Ints) -> None:
         """Draw some stretches, flat places in [series, stretch], in rising order."""
-        if self._first:     # until now it was that of all replications
-            self._at, self._first = self._at.copy(), False
+        if self._at is self._windows.at:     # which is that of all replications
+            self._at = self._at.copy()
         row, stretch = np.divmod(stretches, DAYS // _STRETCH_DAYS)
-        first, cut, lots = stretch * _STRETCH_DAYS, np.searchsorted(row, self._rows).tolist(), []
-        for phi, (low, high) in zip(self._phi, pairwise(cut), strict=True):
-            if high > low:
-                start, stop = 24 * first[low:high], 24 * (first[low:high] + _STRETCH_DAYS)
-                lots.append((slice(low, high), Stretches.of(HOURS, phi, start.tolist(), stop.tolist())))
-        randoms = iter(self._seats(row, _jumps(drawn for _, drawn in lots)))
-        for some, drawn in lots:
-            origin = np.array(drawn.origin, dtype=np.int32) + np.int32(self._size)
-            drawn.draw(randoms, self._room(drawn.size))
-            self._at[row[some, None], first[some, None] + np.arange(_STRETCH_DAYS)] = origin[:, None]
+        day, every = stretch * _STRETCH_DAYS, np.arange(_STRETCH_DAYS)
+        drawn = Stretches.of(row, day, day + _STRETCH_DAYS, self._windows.phi, self._windows.kind[row])
+        column = drawn.column + self._draw(drawn, Jumps.of(drawn.skipped, after_deviate=True))
+        self._at[row[:, None], day[:, None] + every] = column[:, None] + every
 
-    def _room(self, count: int) -> Floats32:
-        """Return room for so many values behind those that are there."""
-        before, self._size = self._size, self._size + count
-        if self._size > self._values.size:
-            longer = np.empty(max(self._size, before + before // 2), dtype=np.float32)
-            longer[:before] = self._values[:before]
+    def _draw(self, drawn: Stretches, jumps: Jumps) -> int:
+        """Draw stretches behind those that are there; return where their columns begin."""
+        before, self._used = self._used, self._used + drawn.columns
+        if self._used > self._values.shape[1]:
+            longer = np.empty((24, self._used + before // 2), dtype=np.float32)
+            longer[:, :before] = self._values[:, :before]
             self._values = longer
-        return self._values[before:self._size]
+        drawn.draw(self._seats(drawn.row, jumps), self._values[:, before:self._used])
+        return before

@@ -20,7 +20,7 @@ from missionsim.base.words import Stream
 from missionsim.world.random_fields.field import FieldYear
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.interpolated_field import Reading, drawn_together
-from missionsim.world.random_fields.windows import Windows
+from missionsim.world.random_fields.windows import Windows, asked_days
 from missionsim.world.surface.climate import SurfaceClimate, rest_of_spread
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS
 
@@ -59,7 +59,7 @@ class AirPlan:
         """Return the plan for pairs of an airport (row of the climate) and an hour index, in any order, [n]."""
         v, a = _by_cell(climate, place, hour), climate.assumptions
         row = climate.latent_plan.airport_row[place]
-        windows = Windows.of(place, hour, len(climate.names), _own_phi(a))
+        windows = Windows.of([asked_days(place, hour // 24, len(climate.names))], [_own_phi(a)], spare=0)
         readings = {name: Reading.of(field, row, hour) for name, field in climate.air_fields.items()}
         return cls(
             place, hour, climate.mean_temperature(place, hour), v["temperature_slope_c"],
@@ -149,14 +149,14 @@ class AirYear:
     def _components(self, plan: AirPlan) -> list[Floats32]:
         """Return both components of the wind, of unit variance: what regions share and what places have alone."""
         year, share = self.latent, self.climate.assumptions["weather.wind_local_share"]
-        numbers, address = (WIND_U, WIND_V), year.plan.address[plan.windows.row]
+        numbers, address = (WIND_U, WIND_V), year.plan.address[plan.windows.drawn.row]
         randoms = generators(year.seed, year.replication, Stream.SURFACE_LOCAL, WIND_LOCAL,
                              np.repeat(numbers, len(address)), *np.tile(address.T, len(numbers)), jumps=plan.jumps)
         out = []
         for number in numbers:
             value = plan.wind.read(self._rows[number])
             value *= np.float32(np.sqrt(1.0 - share))
-            own = plan.windows.drawn.draw(randoms).take(plan.own)
+            own = plan.windows.drawn.draw(randoms).reshape(-1).take(plan.own)
             own *= np.float32(np.sqrt(share))
             value += own
             out.append(value)

@@ -13,10 +13,11 @@ from missionsim.base.arrays import Array, Floats, Floats32, Ints, Ints8
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import normal_cdf, normal_quantile
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.field import FieldPlan, SlowEffect, parts_of
+from missionsim.world.random_fields.field import FieldPlan, SlowEffect
 from missionsim.world.random_fields.hours import HOURS, start_of_hour_h
 from missionsim.world.random_fields.interpolated_field import InterpolatedField
 from missionsim.world.random_fields.knots import Knots
+from missionsim.world.random_fields.parts import parts_of
 from missionsim.world.surface.flight_category import UNLIMITED_FT, category
 from missionsim.world.surface.place_climate import (
     NoWeatherStation,

@@ -13,17 +13,25 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from missionsim.base.arrays import Floats, Floats32, Ints
+from missionsim.base.arrays import Floats32, Ints
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.errors import ValidityError
+from missionsim.base.pcg import Jumps
 from missionsim.base.streams import generators
 from missionsim.base.words import Stream
-from missionsim.physics.atmosphere import pressure_hpa, standard_temperature_c
-from missionsim.world.random_fields.autoregression import fill_rows
+from missionsim.physics.atmosphere import standard_temperature_c
+from missionsim.world.random_fields.autoregression import SPAN, Stretches, stretches_of, whole_rows
 from missionsim.world.random_fields.lattice import Lattice, cos_sin, touched
 from missionsim.world.winds.climatology import LEVEL_GRID_FT, UpperAir, season
+from missionsim.world.winds.route_ties import (
+    first_alike,
+    route_means,
+    route_scatters,
+    route_weights,
+    samples,
+    vertical_modes,
+)
 
 __all__ = ["FIRST_H", "LEVEL_GRID_FT", "STEP_H", "ExpectedAir", "FixedAir", "RouteAir", "RouteWinds", "WindYear"]
 
@@ -75,6 +83,7 @@ class RouteAir:
     seasons : (3, steps)       The three of `upper_air.season` at each step.
     phi : float                Correlation from step to step.
     southerly : float          Correlation of temperature with the northward wind at 850 hPa.
+    first_alike : (p,)         The first route that has the very samples and courses of each.
     """
 
     mean: Floats32
@@ -92,6 +101,7 @@ class RouteAir:
     seasons: Floats32
     phi: float
     southerly: float
+    first_alike: Ints
 
     @property
     def steps(self) -> int:
@@ -113,28 +123,36 @@ class RouteAir:
         ------
         ValidityError               If the arrays do not match, or a route has no sample.
         """
-        lat, lon, course, share = _samples(sample_lat, sample_lon, sample_course_deg)
+        lat, lon, course, share = samples(sample_lat, sample_lon, sample_course_deg)
         lattice = Lattice(float(assumptions["winds.spacing_nm"]))
-        rows = _route_weights(lattice, lat, lon, course, share)
+        rows = route_weights(lattice, lat, lon, course, share)
         knots, local = touched(rows[0])
         cosine, sine = cos_sin(course)
         n_steps = round((year_length_h + AFTER_H - FIRST_H) / STEP_H) + 1
         days = (FIRST_H + STEP_H * np.arange(n_steps)) / 24.0
         return cls(
-            _route_means(upper_air, lat, lon, cosine, sine, share),
+            route_means(upper_air, lat, lon, cosine, sine, share),
             (upper_air.spring_share(lat) * share).sum(axis=1).astype(np.float32),
-            *_route_scatters(upper_air, lat, lon, share),
-            *_vertical_modes(assumptions),
+            *route_scatters(upper_air, lat, lon, share),
+            *vertical_modes(assumptions),
             knots, local, rows[1], rows[2], rows[3], rows[4],
             np.stack(season(days)).astype(np.float32),
             math.exp(-STEP_H / float(assumptions["winds.time_e_folding_h"])),
             float(assumptions["winds.temperature_southerly_correlation"]),
+            first_alike(lat, lon, course, share),
         )
 
-    def reading(self, route_index: Ints, time_h: ArrayLike) -> AirReading:
-        """Return what reading the air at pairs of route and time asks for in every replication."""
+    def reading(self, route_index: Ints, time_h: ArrayLike, alone: bool = False) -> AirReading:
+        """Return what reading the air at pairs of route and time asks for in every replication.
+
+        Parameters
+        ----------
+        route_index : (n,) int
+        time_h : (n,) or number   [h]
+        alone : bool              What is asked for is all that is drawn; else it is read from whole years.
+        """
         step = np.broadcast_to(self.step_of(time_h), route_index.shape)
-        pair, own = np.unique(route_index * self.steps + step, return_inverse=True)
+        pair, own = np.unique(self.first_alike.take(route_index) * self.steps + step, return_inverse=True)
         # By falling number of knots, so that those that have so many more stand together at the front.
         order = np.argsort(-self.count.take(pair // self.steps), kind="stable")
         place = np.empty_like(order)
@@ -142,14 +160,33 @@ class RouteAir:
         route, step = np.divmod(pair[order], self.steps)
         cosine, sine, double = (wave.take(step) for wave in self.seasons)
         scatter, warmth = (np.asarray(part.take(route, axis=2)) for part in (self.scatter, self.warmth))
-        count, ranks = self.count.take(route), []
-        for k in range(int(count.max(initial=0))):
-            used = route[:int((count > k).sum())]
-            at = self.local[k].take(used) * self.steps + step[:len(used)]
-            ranks.append((at, *(part[k].take(used) for part in (self.head_u, self.head_v, self.plain))))
-        return AirReading(np.asarray(place.take(own)), tuple(ranks), *_mean_at(self, route, cosine, sine),
+        count = self.count.take(route)
+        used = [route[:int((count > k).sum())] for k in range(int(count.max(initial=0)))]
+        drawn, at = self._places([self.local[k].take(own) for k, own in enumerate(used)], step, alone)
+        ranks = ((here, *(part[k].take(own) for part in (self.head_u, self.head_v, self.plain)))
+                 for k, (own, here) in enumerate(zip(used, at, strict=True)))
+        return AirReading(np.asarray(place.take(own)), drawn, tuple(ranks), *_mean_at(self, route, cosine, sine),
                           scatter[0] + scatter[1] * cosine + scatter[2] * sine + scatter[3] * double,
                           warmth[0] + warmth[1] * cosine)
+
+    def _places(self, knots: list[Ints], step: Ints, alone: bool) -> tuple[Stretches, list[Ints]]:
+        """Return what is drawn of all modes, and where the first one of knots stands at the first steps of these."""
+        drawn, span = self.drawn, step // SPAN
+        if not alone:
+            behind = drawn.behind(step)
+            return drawn, [drawn.column.take(own) + behind[:len(own)] for own in knots]
+        asked = np.zeros((self.knots.size, -(-self.steps // SPAN)), dtype=bool)
+        for own in knots:
+            asked[own, span[:len(own)]] = True
+        nothing = np.zeros(_PARTS * len(asked), dtype=np.int64)
+        drawn, column = stretches_of(np.tile(asked, (_PARTS, 1)), [self.phi], nothing)
+        behind = step % SPAN * drawn.columns
+        return drawn, [column[own, span[:len(own)]] + behind[:len(own)] for own in knots]
+
+    @property
+    def drawn(self) -> Stretches:
+        """How the whole series of the knots are laid, mode by mode."""
+        return whole_rows(_PARTS * self.knots.size, self.steps, self.phi)
 
     def step_of(self, time_h: ArrayLike) -> Ints:
         """Return the step nearest to each time; beyond the ends, the last one."""
@@ -161,13 +198,14 @@ class RouteAir:
 class AirReading:
     """What reading the air at pairs of route and time asks for, each pair once.
 
-    `pair` [n]: of each entry asked for, its place among the pairs. `ranks`: by how near a knot is, for the pairs that
-    have so many (the first ones): its place in a mode's series, and its weights of the headwind on the two components
-    and of temperature. `headwind_kt`, `crosswind_kt`, `temperature_c` (levels, pairs): means; `spread_kt`, `spread_c`
-    (levels, pairs): what one unit of the modes adds.
+    `pair` [n]: of each entry asked for, its place among the pairs. `drawn`: the modes it is read from, one after the
+    other. `ranks`: by how near a knot is, for the pairs that have so many (the first ones): its place in the first
+    mode, and its weights of the headwind on the two components and of temperature. `headwind_kt`, `crosswind_kt`,
+    `temperature_c` (levels, pairs): means; `spread_kt`, `spread_c` (levels, pairs): what one unit of the modes adds.
     """
 
     pair: Ints
+    drawn: Stretches
     ranks: tuple[tuple[Ints, Floats32, Floats32, Floats32], ...]
     headwind_kt: Floats32
     crosswind_kt: Floats32
@@ -183,23 +221,30 @@ class WindYear:
     Parameters
     ----------
     operator : RouteAir
-    series : (8, knots, steps) float32   Three modes of u, three of v, two of temperature; unit variance.
+    series : (span step, column) float32   Three modes of u, three of v, two of temperature, one after the other; unit
+                                           variance.
     """
 
     operator: RouteAir
     series: Floats32
 
     @classmethod
-    def simulate(cls, operator: RouteAir, seed: int, replication: int) -> WindYear:
-        """Draw the series of the knots in use: the same for a knot whatever the study holds."""
-        series = np.empty((_PARTS, operator.knots.size, operator.steps), dtype=np.float32)
-        every = np.repeat(np.arange(_PARTS), operator.knots.size), np.tile(operator.knots, _PARTS)
-        fill_rows(generators(seed, replication, Stream.WINDS_ALOFT, *every), operator.phi,
-                  series.reshape(-1, operator.steps))
-        own = np.float32(math.sqrt(1.0 - operator.southerly**2))
-        for mode in range(_PARTS - _T):  # southerly air is warm
-            series[_T + mode] *= own
-            series[_T + mode] += np.float32(operator.southerly) * series[_V + mode]
+    def simulate(cls, operator: RouteAir, seed: int, replication: int, drawn: Stretches | None = None) -> WindYear:
+        """Draw the series of the knots in use: the same for a knot whatever the study holds.
+
+        Parameters
+        ----------
+        operator : RouteAir
+        seed, replication : int
+        drawn : Stretches, optional   What of the modes is drawn (`AirReading.drawn`); else whole years are.
+        """
+        drawn = operator.drawn if drawn is None else drawn
+        mode, knot = np.divmod(drawn.row, operator.knots.size)
+        jumps = Jumps.of(drawn.skipped, after_deviate=True)
+        series = drawn.draw(generators(seed, replication, Stream.WINDS_ALOFT, mode, operator.knots[knot], jumps=jumps))
+        modes, own = series.reshape(SPAN, _PARTS, -1), np.float32(math.sqrt(1.0 - operator.southerly**2))
+        modes[:, _T:] *= own    # southerly air is warm
+        modes[:, _T:] += np.float32(operator.southerly) * modes[:, _V:_V + _PARTS - _T]
         return cls(operator, series)
 
     def at(self, route_index: Ints, time_h: ArrayLike) -> AirColumns:
@@ -222,11 +267,13 @@ class WindYear:
 
         All modes at once, [mode, pairs]: one by one would be four times as many calls.
         """
-        flat, pairs = self.series.reshape(_PARTS, -1), reading.headwind_kt.shape[1]
+        flat, pairs, after = self.series.reshape(-1), reading.headwind_kt.shape[1], self.series.shape[1] // _PARTS
         head, cross, warm = (np.zeros((modes, pairs), dtype=np.float32) for modes in (_V, _V, _PARTS - _T))
         for at, by_u, by_v, plain in reading.ranks:
             first = slice(len(at))
-            every = flat.take(at, axis=1, mode="clip")
+            every = np.empty((_PARTS, len(at)), dtype=np.float32)
+            for number, one in enumerate(every):
+                flat[number * after:].take(at, out=one, mode="clip")
             u, v = every[_U:_V], every[_V:_T]
             head[:, first] += by_u * u
             head[:, first] += by_v * v
@@ -287,96 +334,6 @@ class FixedAir:
         shape = (route_index.size, len(LEVEL_GRID_FT))
         head, cross = (np.broadcast_to(c.take(route_index)[:, None], shape).copy() for c in (self.head, self.cross))
         return head, cross, np.broadcast_to(self.temperature_c, shape).copy()
-
-
-def _samples(lat: ArrayLike, lon: ArrayLike, course: ArrayLike) -> tuple[Floats, ...]:
-    """Return samples without gaps and the share each has in its route's mean."""
-    la, lo, co = (np.asarray(a, dtype=np.float64) for a in (lat, lon, course))
-    if not (la.ndim == 2 and la.shape == lo.shape == co.shape):
-        msg = f"RouteAir: samples have shapes {la.shape}, {lo.shape}, {co.shape}; accepted: one shape (routes, samples)"
-        raise ValidityError(msg)
-    known = ~(np.isnan(la) | np.isnan(lo) | np.isnan(co))
-    if la.shape[1] == 0 or not known[:, 0].all():
-        raise ValidityError("RouteAir: a route has no sample; accepted: at least one, gaps at the end")
-    la, lo, co = (np.where(known, a, a[:, :1]) for a in (la, lo, co))
-    return la, lo, co, known / known.sum(axis=1, keepdims=True)
-
-
-def _route_weights(lattice: Lattice, lat: Floats, lon: Floats, course: Floats,
-                   share: Floats,
-                   ) -> tuple[Ints, Floats32, Floats32, Floats32, Ints]:
-    """Return (width, p) knots and weights of headwind on u and v and of temperature, and the number of knots."""
-    routes, samples = lat.shape
-    # Ways there and back, and those of several lots of lanes, share their samples.
-    spot, own = np.unique(lat.ravel() + 1j * lon.ravel(), return_inverse=True)
-    ids, weights = (a[own].reshape(routes, samples, -1) for a in lattice.weights(spot.real, spot.imag))
-    cosine, sine = (a[:, :, None] for a in cos_sin(course))
-    plain = weights * share[:, :, None]
-    parts = (-plain * sine, -plain * cosine, plain)
-    unique = [np.unique(row[used > 0.0], return_inverse=True) for row, used in zip(ids, share, strict=True)]
-    count = np.array([len(u) for u, _ in unique], dtype=np.int64)
-    width = int(count.max(initial=0))
-    knots = np.zeros((width, routes), dtype=np.int64)
-    out = np.zeros((3, width, routes), dtype=np.float32)
-    for r, (own, inverse) in enumerate(unique):
-        knots[:, r] = own[0]
-        knots[: own.size, r] = own
-        for q, part in enumerate(parts):
-            used = part[r][share[r] > 0.0]
-            out[q, : own.size, r] = np.bincount(inverse.ravel(), weights=used.ravel(), minlength=own.size)
-    return knots, out[0], out[1], out[2], count
-
-
-def _mean_over_samples(values: Floats, share: Floats) -> Floats:
-    """Return the mean of (p, k, levels) over a route's samples as (levels, p), summed in fixed order."""
-    total = values[:, 0] * share[:, :1]
-    for k in range(1, values.shape[1]):
-        total = total + values[:, k] * share[:, k: k + 1]
-    return total.T
-
-
-def _route_means(upper_air: UpperAir, lat: Floats, lon: Floats,
-                 cosine: Floats, sine: Floats, share: Floats) -> Floats32:
-    base, amplitude = upper_air.mean_cycle(lat[:, :, None], lon[:, :, None], np.array(LEVEL_GRID_FT, dtype=np.float64))
-    c, s = cosine[:, :, None], sine[:, :, None]
-    out = []
-    for u, v, _ in (base, amplitude):
-        out.append((-(u * s + v * c), v * s - u * c))
-    columns = [out[0][0], out[1][0], out[0][1], out[1][1], base[2], np.broadcast_to(amplitude[2], base[2].shape)]
-    return np.ascontiguousarray([_mean_over_samples(c, share) for c in columns], dtype=np.float32)
-
-
-def _route_scatters(upper_air: UpperAir, lat: Floats, lon: Floats,
-                    share: Floats) -> tuple[Floats32, Floats32]:
-    levels = np.array(LEVEL_GRID_FT, dtype=np.float64)
-    wind = upper_air.scatter_cycle(lat[:, :, None], lon[:, :, None], levels) / math.sqrt(2.0)
-    warm = upper_air.temperature_scatter_cycle(lat[:, :, None], lon[:, :, None], levels)
-    stacks = ([_mean_over_samples(factor, share) for factor in factors] for factors in (wind, warm))
-    scatter, warmth = (np.ascontiguousarray(stack, dtype=np.float32) for stack in stacks)
-    return scatter, warmth
-
-
-def _vertical_modes(assumptions: Assumptions) -> tuple[Floats32, Floats32]:
-    """Return the shares of independent modes by level: correlation between levels is the product of their rows.
-
-    Between the pressures whose correlations are given, rows are interpolated in log pressure and scaled back to
-    unit length; outside they stay as they are, so the air below 850 hPa moves with that level.
-    """
-    low, high = (float(assumptions[f"winds.correlation_{pair}"]) for pair in ("850_700", "700_500"))
-    across = low * high  # first-order in height: what 850 says about 500 it says through 700
-    second = (high - low * across) / math.sqrt(1.0 - low * low)
-    wind = np.array([[1.0, 0.0, 0.0], [low, math.sqrt(1.0 - low * low), 0.0],
-                     [across, second, math.sqrt(1.0 - across * across - second * second)]])
-    warm_across = float(assumptions["winds.temperature_correlation_850_500"])
-    warm = np.array([[1.0, 0.0], [warm_across, math.sqrt(1.0 - warm_across**2)]])
-    x = -np.log(pressure_hpa(np.array(LEVEL_GRID_FT, dtype=np.float64)))
-    return _unit_rows(x, (850.0, 700.0, 500.0), wind), _unit_rows(x, (850.0, 500.0), warm)
-
-
-def _unit_rows(x: NDArray[np.floating], pressures: tuple[float, ...], rows: Floats) -> Floats32:
-    knots = [-math.log(p) for p in pressures]
-    mixed = np.stack([np.interp(x, knots, column) for column in rows.T], axis=1)
-    return np.asarray(mixed / np.linalg.norm(mixed, axis=1, keepdims=True), dtype=np.float32)
 
 
 def _mean_at(op: RouteAir, route: Ints, cosine: Floats32, sine: Floats32,

@@ -7,7 +7,7 @@ import pytest
 from study_cases import small_study
 
 from missionsim.study.prepare import lanes as lane_module
-from missionsim.study.prepare.lanes import LEVEL_GRID_FT, LaneSet
+from missionsim.study.prepare.lanes import LEVEL_GRID_FT, LaneSet, air_of
 from missionsim.study.prepare.study import prepare
 from missionsim.world.winds.simulated import WindYear
 
@@ -65,7 +65,25 @@ def test_the_air_of_very_many_hours_is_read_a_few_at_a_time_to_the_same_bits(mon
     monkeypatch.setattr(lane_module, "MANY_CELLS", 7)
     for lanes, once in zip(prepared.lane_sets, whole, strict=True):
         assert len(once.air.headwind_kt) > 3 * 7
-        found = lanes.air(winds)
-        assert np.array_equal(found.cell, once.cell)
-        for name in ("headwind_kt", "crosswind_kt", "isa_deviation_c", "low_headwind_kt", "low_crosswind_kt"):
-            assert np.array_equal(getattr(found.air, name), getattr(once.air, name))
+        same_air(lanes.air(winds), once)
+
+
+def same_air(found, once):
+    """Hold one air against another, to the bit."""
+    assert np.array_equal(found.cell, once.cell)
+    for name in ("headwind_kt", "crosswind_kt", "isa_deviation_c", "low_headwind_kt", "low_crosswind_kt"):
+        assert np.array_equal(getattr(found.air, name), getattr(once.air, name))
+
+
+@pytest.mark.parametrize("many", [7, 50_000])
+def test_the_air_of_all_lanes_together_has_the_bits_of_whole_years(monkeypatch, many):
+    prepared = prepare(small_study(trips=6))
+    winds = WindYear.simulate(prepared.route_air, 5, 3)
+    whole = [lanes.air(winds) for lanes in prepared.lane_sets]
+    monkeypatch.setattr(lane_module, "MANY_CELLS", many)
+    twice = (*prepared.lane_sets, *prepared.lane_sets)      # hours that two of them have in common are read once
+    for _ in range(2):
+        for found, once in zip(air_of(twice, prepared.route_air, 5, 3), [*whole, *whole], strict=True):
+            same_air(found, once)
+    for found, once in zip(air_of(prepared.lane_sets, prepared.route_air, 5, 3), whole, strict=True):
+        same_air(found, once)

@@ -12,8 +12,8 @@ from missionsim.base.streams import generator
 from missionsim.base.words import Stream
 from missionsim.world.random_fields import field_reading
 from missionsim.world.random_fields.autoregression import fill_rows
-from missionsim.world.random_fields.field import by_day, parts_of
 from missionsim.world.random_fields.hours import HOURS
+from missionsim.world.random_fields.parts import by_day, parts_of
 from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
 

@@ -94,7 +94,10 @@ def low_modes(year, lat, lon):
     ids, weights = Lattice(float(packaged_assumptions()["winds.spacing_nm"])).weights(lat.ravel(), lon.ravel())
     knots = np.searchsorted(year.operator.knots, ids)
     assert (year.operator.knots[knots] == ids).all()
-    values = (year.series[[0, 3, 6]][:, knots].astype(float) * weights[..., None]).sum(axis=2)
+    drawn = year.operator.drawn
+    at = drawn.column[:, None] + drawn.behind(np.arange(year.operator.steps))
+    series = year.series.ravel()[at].reshape(8, len(year.operator.knots), -1)
+    values = (series[[0, 3, 6]][:, knots].astype(float) * weights[..., None]).sum(axis=2)
     return values.reshape(3, *lat.shape, -1)
 
 
@@ -262,9 +265,10 @@ def test_there_and_back_costs_more_than_still_air_and_the_fast_less(air):
 
 
 def test_no_forecast_of_the_year_from_its_number(operator):
-    first, second = (WindYear.simulate(operator, 5, r).series for r in (0, 1))
-    assert not (first[:50] == second[:50]).any()
-    assert (WindYear.simulate(operator, 5, 1).series == second).all()
+    step = operator.drawn.column[:8] + operator.drawn.behind(np.arange(50))[:, None]
+    first, second, again = (WindYear.simulate(operator, 5, r).series.take(step) for r in (0, 1, 1))
+    assert not (first == second).any()
+    assert (again == second).all()
 
 
 @pytest.mark.parametrize(("wind_from", "wind", "course"), [(270.0, 25.0, 270.0), (30.0, 14.0, 80.0), (0.0, 0.0, 10.0)])
@@ -319,3 +323,28 @@ def test_a_year_of_winds_is_quick(operator):
     year = WindYear.simulate(operator, 1, 0)
     assert best(lambda: WindYear.simulate(operator, 1, 0)) < 12
     assert best(lambda: year.at(route, hours)) < 5
+
+
+def test_what_is_read_alone_has_the_bits_of_the_whole_year(air):
+    lat, lon, course = spokes(5, 700)
+    operator = RouteAir.build(air, packaged_assumptions(), lat, lon, course, 8760)
+    random = np.random.default_rng(3)
+    # A few weeks of the year, the first and the last hours among them; some twice.
+    route = random.integers(0, len(lat), 60)
+    hours = np.concatenate([[-72.0, 8760.0 + 24 * 24], 24.0 * random.choice([3.0, 9.0, 60.0, 61.0, 300.0], 58)])
+    alone = operator.reading(route, hours, alone=True)
+    assert alone.drawn.columns < 0.5 * operator.drawn.columns
+    found = WindYear.simulate(operator, 5, 2, alone.drawn).read(alone)
+    for own, whole in zip(found, WindYear.simulate(operator, 5, 2).at(route, hours), strict=True):
+        np.testing.assert_array_equal(own.take(alone.pair, axis=0), whole)
+
+
+def test_routes_with_the_same_samples_are_read_once(air):
+    lat, lon, course = spokes(3, 700)
+    doubled = [np.concatenate([a, a[::-1]]) for a in (lat, lon, course)]
+    operator = RouteAir.build(air, packaged_assumptions(), *doubled, 8760)
+    last = len(operator.first_alike) - 1
+    assert operator.first_alike.tolist() == [*range(len(lat)), *range(len(lat))[::-1]]
+    reading = operator.reading(np.array([0, last, last, 1]), np.array([10.0, 10.0, 40.0, 10.0]))
+    assert len(reading.spread_kt[0]) == 3
+    assert reading.pair[0] == reading.pair[1]
