@@ -25,8 +25,13 @@ def pages_of(file: Path) -> mmap.mmap:
     """Return the pages of a file, to be read; `let_go` hands back those that were."""
     with file.open("rb") as stream:
         pages = mmap.mmap(stream.fileno(), 0, access=mmap.ACCESS_READ)
-    _files.add(pages)
+    hand_back(pages)
     return pages
+
+
+def hand_back(pages: mmap.mmap) -> None:
+    """Let the pages of a file that were read go with every `let_go`."""
+    _files.add(pages)
 
 
 def let_go() -> None:

@@ -31,11 +31,14 @@ from joblib.externals.loky.backend.utils import kill_process_tree
 
 from missionsim.base.errors import MissionsimError
 from missionsim.base.leftovers import hidden_folder, sweep
+from missionsim.base.memory import hand_back
 from missionsim.base.processes import end_with_parent
 
 _SHARED = "shared"
 _ALIGNED = 64
 """Arrays begin at multiples of this, as numpy's own do. [bytes]"""
+_HANDED_BACK = 2**28
+"""Pages of a file of so many bytes go back to the system between steps: that of a long list. [bytes]"""
 _ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS",
                              "NUMEXPR_NUM_THREADS"), "1")
 _TRIES = 3
@@ -279,7 +282,10 @@ def _write(whole: Any, file: Path) -> None:
 def _read(file: str) -> Any:
     """Return what `_write` wrote; its arrays lie in the file's pages and cannot be written to."""
     with Path(file).open("rb") as stream:
-        whole = memoryview(mmap.mmap(stream.fileno(), 0, access=mmap.ACCESS_READ))
+        pages = mmap.mmap(stream.fileno(), 0, access=mmap.ACCESS_READ)
+    if len(pages) >= _HANDED_BACK:
+        hand_back(pages)
+    whole = memoryview(pages)
     (count,) = struct.unpack_from("<Q", whole)
     at, parts = 8 * (1 + count), []
     for length in struct.unpack_from(f"<{count}Q", whole, 8):

@@ -14,7 +14,7 @@ from threading import Timer
 import numpy as np
 import pytest
 
-from missionsim.base import parallel
+from missionsim.base import memory, parallel
 from missionsim.base.parallel import Helpers, NoClusterError, WorkersLostError, _begun, _read, _write, begin, in_order
 from missionsim.study.compare.compare import flown_tallies
 from missionsim.study.inputs.load_study import load_study
@@ -270,3 +270,14 @@ def test_what_is_handed_over_arrives_whole_and_cannot_be_written_to(tmp_path):
     assert found["numbers"].ctypes.data % 64 == 0
     with pytest.raises(ValueError, match="read-only"):
         found["numbers"][0] = 1.0
+
+
+def test_pages_of_a_long_list_go_back_between_steps_and_those_of_a_short_one_stay(tmp_path, monkeypatch):
+    for name, handed_back in (("long", 1), ("short", 2**40)):
+        monkeypatch.setattr(parallel, "_HANDED_BACK", handed_back)
+        monkeypatch.setattr(memory, "_files", set())
+        _write((len, np.arange(9)), tmp_path / name)
+        _, values = _read(str(tmp_path / name))
+        assert len(memory._files) == (name == "long")
+        memory.let_go()
+        assert values.tolist() == list(range(9))
