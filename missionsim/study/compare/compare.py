@@ -14,6 +14,7 @@ from missionsim.base.arrays import Array
 from missionsim.base.memory import give_back
 from missionsim.base.parallel import Helpers, Progress, in_order
 from missionsim.base.words import REASONS
+from missionsim.decide.flight_records import YearRecord
 from missionsim.money.cost_profile import CostProfile
 from missionsim.statistics.comparisons import probability_best
 from missionsim.statistics.information_value import Question
@@ -41,9 +42,9 @@ from missionsim.study.compare.stopping import Stopping, Watch, most_replications
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.prepare.subset import subset
-from missionsim.study.replicate.one_year import CHUNK, Day, YearColumns
+from missionsim.study.replicate.one_year import CHUNK, Day
 from missionsim.study.replicate.ownership_years import fly_owned
-from missionsim.study.replicate.rented_year import fly_rented, rental_rate, rented_years
+from missionsim.study.replicate.rented_year import fly_rented, rental_rate, rented_columns, rented_years
 from missionsim.study.replicate.tally import Tally, joined_tallies, tally
 
 CONTRACT_VERSION = 2
@@ -334,7 +335,7 @@ def _own_years(study: Study, replications: Sequence[int], rental: bool) -> Itera
 
 def _tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:
     idents, rental = _idents(prepared), prepared.rental
-    rented: list[YearColumns] = []
+    rented: list[YearRecord] = []
 
     def also(day: Day, replication: int) -> None:
         if rental is not None:
@@ -344,8 +345,8 @@ def _tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list
     parts = [tally(one, owned, replications, prepared.books(flyer), keep, idents)
              for (one, owned), flyer in zip(flown, prepared.flyers, strict=True)]
     if rental is not None:
-        parts.append(tally(rented_years(prepared, YearColumns.stacked(rented), replications), None, replications,
-                           prepared.books(rental.flyers[0]), keep, idents))
+        years = rented_years(prepared, rented_columns(prepared, rented, replications), replications)
+        parts.append(tally(years, None, replications, prepared.books(rental.flyers[0]), keep, idents))
     return parts
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import timedelta
 
 import numpy as np
 
@@ -12,17 +11,20 @@ from missionsim.aircraft.classes import class_named
 from missionsim.base.arrays import Bools, Columns
 from missionsim.base.streams import generators
 from missionsim.base.words import BIT, Outcome, Reason, Stream
+from missionsim.decide.flight_records import YearRecord
 from missionsim.money.renting import rate_entry, renting_ledger
 from missionsim.study.prepare.study import Flyer, Prepared
-from missionsim.study.replicate.one_year import Day, FlownChunk, YearColumns, columns_of, year_of
+from missionsim.study.replicate.one_year import Day, FlownChunk, YearColumns, columns_together, record_of, year_of
 from missionsim.study.unknowns.effects import effects_of
 from missionsim.year.trips import Trip
 
 NEVER_H = 1e6
+_SATURDAY = 5
+"""As `weekday` counts: the first day of a weekend."""
 
 
-def fly_rented(prepared: Prepared, day: Day, replication: int) -> YearColumns:
-    """Fly the rented aircraft through one replication; trips for which somebody else has it are not flown.
+def fly_rented(prepared: Prepared, day: Day, replication: int) -> YearRecord:
+    """Fly the rented aircraft through one replication, as if nobody else ever had it.
 
     Parameters
     ----------
@@ -36,8 +38,18 @@ def fly_rented(prepared: Prepared, day: Day, replication: int) -> YearColumns:
     upkeep = replace(flyer.upkeep.upkeep(seed, replication), oil_interval_h=NEVER_H, annual_due_h=NEVER_H,
                      annual_from_h=NEVER_H, inspection_interval_h=NEVER_H, fault_mean_h=NEVER_H)
     year = year_of(rental.entrants[0], day, replication, effects, upkeep)
-    flown = columns_of(rental, year, replication)
-    flights, trips = without(flown.flights, flown.trips, ~available(prepared, replication))
+    return record_of(rental, year, replication)
+
+
+def rented_columns(prepared: Prepared, years: Sequence[YearRecord], replications: Sequence[int]) -> YearColumns:
+    """Return what `fly_rented` flew in some replications; trips for which somebody else has the aircraft are not made.
+
+    Others look after it: of its visits to the shop none is kept.
+    """
+    assert prepared.rental is not None
+    flown = columns_together(prepared.rental, years)
+    lost = ~np.stack([available(prepared, replication) for replication in replications])
+    flights, trips = without(flown.flights, flown.trips, lost, replications)
     return YearColumns(flights, trips, {name: values[:0] for name, values in flown.shop.items()})
 
 
@@ -69,27 +81,31 @@ def available(prepared: Prepared, replication: int) -> Bools:
         return np.zeros(0, dtype=bool)
     streams = generators(prepared.study.seed, replication, Stream.RENTAL, np.arange(len(table)))
     rank = np.array([stream.random() for stream in streams])
-    limit = np.array([share["weekend" if over_weekend(trip) else "weekday"]
-                      if trip.nights <= a["keeping.rent_longest_nights"] else 0.0 for trip in table])
+    longest = a["keeping.rent_longest_nights"]
+    limit = np.array([share["weekend" if over_weekend(trip) else "weekday"] if trip.nights <= longest else 0.0
+                      for trip in table])
     return np.asarray(rank < limit)
 
 
 def over_weekend(trip: Trip) -> bool:
     """Tell whether a Saturday or Sunday lies within a trip."""
     first, last = trip.departs_local[0].date(), trip.departs_local[-1].date()
-    return any((first + timedelta(days=k)).weekday() >= 5 for k in range(min((last - first).days, 6) + 1))
+    return first.weekday() + (last - first).days >= _SATURDAY
 
 
-def without(flights: Columns, trips: Columns, lost: Bools) -> tuple[Columns, Columns]:
-    """Return the records of a year without some trips, which somebody else's booking refuses.
+def without(flights: Columns, trips: Columns, lost: Bools, replications: Sequence[int]) -> tuple[Columns, Columns]:
+    """Return the records of years without some trips, which somebody else's booking refuses.
 
     A trip that the aircraft could not have made anyway keeps its own reason.
 
     Parameters
     ----------
-    lost : (t,) bool array   By row of the trip table.
+    flights, trips : Columns
+    lost : (r, t) bool array         By replication and row of the trip table.
+    replications : sequence of int   In rising order.
     """
-    gone = lost[trips["trip"]] & (trips["outcome"] != str(Outcome.REFUSED))
+    year = np.searchsorted(replications, trips["replication"])
+    gone = lost[year, trips["trip"]] & (trips["outcome"] != str(Outcome.REFUSED))
     out = {name: values.copy() for name, values in trips.items()}
     for name in ("door_to_door_h", "nights_forced", "flights", "fuel_stops", "diversions", "looks", "block_h",
                  "flight_h", "fuel_gal", "places_reached", "marks", "how", "apart"):
@@ -97,6 +113,8 @@ def without(flights: Columns, trips: Columns, lost: Bools) -> tuple[Columns, Col
     out["departed_h"][gone], out["home_h"][gone] = np.nan, np.nan
     out["outcome"][gone], out["reason"][gone] = str(Outcome.REFUSED), str(Reason.BOOKED)
     out["reasons"][gone], out["structural"][gone], out["came_home_otherwise"][gone] = BIT[Reason.BOOKED], False, False
-    ours = flights["trip"] < 0
-    ours |= ~np.isin(flights["trip"], trips["trip"][gone])
+    refused = np.zeros(lost.shape, dtype=bool)
+    refused[year[gone], trips["trip"][gone]] = True
+    # Local flights belong to no trip.
+    ours = (flights["trip"] < 0) | ~refused[np.searchsorted(replications, flights["replication"]), flights["trip"]]
     return {name: values[ours] for name, values in flights.items()}, out

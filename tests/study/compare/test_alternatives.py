@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import numpy as np
 import pytest
@@ -16,8 +17,15 @@ from missionsim.study.compare.alternatives import NONE, RENT, SHARE, alternative
 from missionsim.study.compare.compare import compare, flown_tallies
 from missionsim.study.compare.measures import common_hours, equal_hours
 from missionsim.study.prepare.study import prepare
-from missionsim.study.replicate.one_year import weather_of
-from missionsim.study.replicate.rented_year import available, fly_rented, over_weekend, rental_rate, without
+from missionsim.study.replicate.one_year import YearColumns, weather_of
+from missionsim.study.replicate.rented_year import (
+    available,
+    fly_rented,
+    over_weekend,
+    rental_rate,
+    rented_columns,
+    without,
+)
 
 
 @pytest.fixture(scope="module")
@@ -114,20 +122,37 @@ def test_a_rented_aircraft_is_had_as_often_as_said(prepared):
 def test_trips_booked_by_others_leave_no_trace(prepared, tallies):
     rent = tallies[-1]
     assert rent.name == prepared.rental.flyers[0].candidate.name
-    flights = {"trip": np.array([0, 1, 1, -1])}
+    flights = {"trip": np.array([0, 1, 1, -1]), "replication": np.full(4, 7)}
     trips = {name: np.array(values) for name, values in {
-        "trip": [0, 1], "door_to_door_h": [3.0, 4.0], "nights_forced": [0, 1], "flights": [2, 2], "fuel_stops": [0, 1],
+        "trip": [0, 1], "replication": [7, 7],
+        "door_to_door_h": [3.0, 4.0], "nights_forced": [0, 1], "flights": [2, 2], "fuel_stops": [0, 1],
         "diversions": [0, 0], "looks": [0, 0], "block_h": [2.0, 3.0], "flight_h": [1.8, 2.7], "fuel_gal": [20.0, 30.0],
         "places_reached": [1, 1], "departed_h": [10.0, 20.0], "home_h": [30.0, 40.0], "reasons": [0, 0],
         "structural": [False, False], "came_home_otherwise": [False, True], "marks": [0, 1], "how": [0, 1],
         "apart": [0, 1], "gear_left_lb": [0.0, 1.0]}.items()}
     trips["outcome"] = np.array([str(Outcome.COMPLETED)] * 2, dtype=object)
     trips["reason"] = np.array(["", ""], dtype=object)
-    left, out = without(flights, trips, np.array([False, True]))
+    left, out = without(flights, trips, np.array([[True, False], [False, True]]), [5, 7])
     assert left["trip"].tolist() == [0, -1]
     assert out["outcome"].tolist() == ["completed", "refused"]
     assert (out["door_to_door_h"][1], out["flights"][1], out["reason"][1]) == (0.0, 0, "booked")
     assert trips["flights"][1] == 2  # what was handed in stays
+
+
+def test_rented_years_laid_together_are_each_as_alone(prepared):
+    years = [fly_rented(prepared, weather_of(prepared, r), r) for r in (2, 3)]
+    alone = [rented_columns(prepared, [year], [r]) for year, r in zip(years, (2, 3), strict=True)]
+    both, apart = rented_columns(prepared, years, [2, 3]), YearColumns.stacked(alone)
+    for name in ("flights", "trips"):
+        for key, values in getattr(both, name).items():
+            np.testing.assert_array_equal(values, getattr(apart, name)[key], err_msg=key)
+
+
+def test_a_weekend_lies_within_a_trip_where_one_of_its_days_does(prepared):
+    for trip in prepared.table:
+        first, last = trip.departs_local[0].date(), trip.departs_local[-1].date()
+        days = [first + timedelta(days=k) for k in range((last - first).days + 1)]
+        assert over_weekend(trip) == any(day.weekday() in (5, 6) for day in days)
 
 
 def test_an_aircraft_that_makes_too_few_trips_does_not_do_the_job(tallies):
@@ -208,7 +233,7 @@ def test_without_a_rental_there_is_none():
 
 
 def test_others_look_after_a_rented_aircraft(prepared):
-    flown = fly_rented(prepared, weather_of(prepared, 0), 0)
+    flown = rented_columns(prepared, [fly_rented(prepared, weather_of(prepared, 0), 0)], [0])
     assert len(flown.flights["trip"]) > 0
     assert (flown.trips["reason"] != "maintenance").all()
     assert all(len(values) == 0 for values in flown.shop.values())
