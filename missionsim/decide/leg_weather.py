@@ -112,7 +112,9 @@ class WeatherSky:
     def _read(self, place: Array, time_h: Array, *names: str) -> list[Array]:
         hour = np.minimum(np.maximum(hour_index(time_h), 0), HOURS - 1)
         at = self.asked_hours.index.take(self.airport_row.take(place) * HOURS + hour)
-        out = [getattr(self.here, name).take(at, mode="clip") for name in names]
+        every = [getattr(self.here, name) for name in names]
+        # In a year without trips there is no asked hour to stand in for those beyond them.
+        out = [values.take(at, mode="clip") if len(values) else np.empty(at.shape, values.dtype) for values in every]
         if at.min(initial=0) < 0:
             beyond = np.nonzero(at < 0)
             air = self.surface.air_at(np.broadcast_to(place, at.shape)[beyond], np.broadcast_to(hour, at.shape)[beyond])

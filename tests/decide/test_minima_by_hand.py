@@ -13,7 +13,7 @@ from missionsim.base.words import BIT, Reason
 from missionsim.decide import minima as under_test
 from missionsim.decide.alternates import alternate_fuel
 from missionsim.decide.gate_plan import ForecastKeys, ForecastRows, RouteLooks
-from missionsim.decide.gate_stack import GateStack, RouteStack
+from missionsim.decide.gate_stack import GateStack, RouteStack, _where_there
 from missionsim.decide.minima import AlternateFuel, ahead_limit, any_of, look
 from missionsim.flight.minima import VisualMinimum
 from missionsim.year.looked_slots import LookedSlots
@@ -187,3 +187,12 @@ def test_forecasts_keep_their_place_when_only_some_are_kept_and_none_stays_none(
     kept = np.array([3, 7, 9])
     assert ForecastRows(np.array([[9, -1], [3, 7]])).among(kept).row.tolist() == [[2, -1], [0, 1]]
     assert ForecastKeys(np.array([[9, -1], [3, 7]])).among(kept).row.tolist() == [[2, -1], [0, 1]]
+
+
+def test_a_point_that_is_none_is_never_low_and_a_side_that_is_none_never_helps():
+    """A look of three points: one with a way to either side, one without, and one that only fills the row."""
+    rows = np.array([[[4, 7], [5, -1], [-1, -1]]])
+    limit = _where_there(rows, np.full(rows.shape, 0.5, dtype=np.float32))
+    assert limit.tolist() == [[[0.5, 0.5], [0.5, np.inf], [-np.inf, np.inf]]]
+    worst = np.full(rows.shape, -9.0)     # weather below any minimum, at every point and side
+    assert (worst < limit).all(axis=2).tolist() == [[True, True, False]]

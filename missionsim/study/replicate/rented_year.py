@@ -115,6 +115,7 @@ def without(flights: Columns, trips: Columns, lost: Bools, replications: Sequenc
     out["reasons"][gone], out["structural"][gone], out["came_home_otherwise"][gone] = BIT[Reason.BOOKED], False, False
     refused = np.zeros(lost.shape, dtype=bool)
     refused[year[gone], trips["trip"][gone]] = True
-    # Local flights belong to no trip.
-    ours = (flights["trip"] < 0) | ~refused[np.searchsorted(replications, flights["replication"]), flights["trip"]]
+    ours = flights["trip"] < 0      # local flights, which belong to no trip
+    others = np.flatnonzero(~ours)
+    ours[others] = ~refused[np.searchsorted(replications, flights["replication"][others]), flights["trip"][others]]
     return {name: values[ours] for name, values in flights.items()}, out
