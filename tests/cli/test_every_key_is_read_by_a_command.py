@@ -24,6 +24,7 @@ ADVERTISED = {
     "twin": "1994 diesel twin, 2x 168 hp, retractable, four seats, 1900 TT, FIKI, $320,000",
     "cabin": "1981 pressurised cabin-class twin, 2x 310 hp, engines 880 & 210 SMOH, FIKI, 2-axis AP, $280,000",
     "old": "1968 four seat fixed gear 180 hp $62,000",
+    "boosted": "1981 turbocharged four seat fixed gear 180 hp $120,000",
 }
 SAID_BY_THE_DEMO = "the studies and profiles used here give the figure themselves"
 EXCEPTIONS = {
