@@ -17,7 +17,8 @@ from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.surface.year import SurfaceYear
 
 
-def alternate_fuel(stack: GateStack, surface: SurfaceYear, mean: Floats32) -> AlternateFuel:
+def alternate_fuel(stack: GateStack, surface: SurfaceYear, mean: Floats32, asked: Bools | None = None,
+                   ) -> AlternateFuel:
     """Return the fuel that each candidate carries to alternates, and where none is good enough.
 
     Parameters
@@ -25,12 +26,13 @@ def alternate_fuel(stack: GateStack, surface: SurfaceYear, mean: Floats32) -> Al
     stack : GateStack
     surface : SurfaceYear       Of the replication.
     mean : (gate, hour) array   Forecast of arrival.
+    asked : (hour,) bool array, optional   Hours of legs that somebody wants to fly; of others nothing is said.
 
     References
     ----------
     .. [1] 14 CFR 91.169: required unless 2,000 ft and 3 sm are forecast; the alternate's own forecast minimum.
     """
-    need = _Need.of(stack, mean)
+    need = _Need.of(stack, mean, asked)
     nearest = _nearest_good(stack, need, surface)
     stuck, gal = np.zeros(mean.shape, dtype=bool), np.zeros(mean.shape)
     stuck.reshape(-1)[need.at] = nearest < 0
@@ -54,8 +56,9 @@ class _Need:
     miss: Floats
 
     @classmethod
-    def of(cls, stack: GateStack, mean: Floats32) -> _Need:
-        at = np.flatnonzero((mean <= stack.poor) & (mean > stack.blocked))
+    def of(cls, stack: GateStack, mean: Floats32, asked: Bools | None = None) -> _Need:
+        needed = (mean <= stack.poor) & (mean > stack.blocked)
+        at = np.flatnonzero(needed if asked is None else needed & asked)
         gate, hour = np.divmod(at, mean.shape[1])
         miss = normal_cdf((stack.landing.take(at) - mean.take(at)) / stack.sd.take(at))
         return cls(at, gate, stack.to_place.take(hour), stack.arrival_i.take(at),

@@ -10,7 +10,7 @@ for an itinerary is looked up once for three hours.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -82,6 +82,24 @@ class LegBlocks:
                    option[first_flight], *_by_flight(first_flight, cell), planned, leg[leg_first], leg_first, packed,
                    unpacked, (len(schedule.trip), schedule.slots), blocks,
                    None if len(used) == len(looks.hours.at) else looks.hours.number.reshape(-1)[used])
+
+    def of_some(self, wanted: Bools, number: Ints) -> LegBlocks:
+        """Return some of the blocks looked at; `number` [cell] tells where each of their cells stands then."""
+        keep = wanted if self.of_looked is None else wanted.take(self.of_looked)
+        block, of_choice = np.flatnonzero(keep), keep.take(self.block)
+        choice, numbers = np.flatnonzero(of_choice), np.cumsum(keep) - 1
+        by_rank = np.empty(len(of_choice), dtype=bool)
+        by_rank[self.rank] = of_choice
+        leg, open_, slot = self.leg.take(block), self.open_.take(block, axis=1), self.slot.take(block, axis=1)
+        own_block = numbers.take(self.block.take(choice))
+        leg_first, packed = _begins(leg), np.flatnonzero(open_)
+        return LegBlocks(
+            leg, self.at.take(block), _begins(own_block), open_, slot, own_block, self.option.take(choice),
+            (np.cumsum(by_rank) - 1).take(self.rank.take(choice)),
+            tuple(number.take(cell[by_rank[:len(cell)]]) for cell in self.flown),
+            _renumbered(self.planned, keep, numbers), leg.take(leg_first), leg_first, packed,
+            leg.take(packed % max(len(block), 1)) * self.shape[1] + slot.reshape(-1).take(packed), self.shape,
+            self.blocks, block.astype(np.int32) if self.of_looked is None else self.of_looked.take(block))
 
     def of_hours(self, values: Array) -> Array:
         """Return values at the hours looked at, [hour, block looked at], as [hour, block]."""
@@ -168,6 +186,17 @@ class AirCells:
                    looks.hours.open_.take(of_looked, axis=1), planned, same,
                    LegBlocks.of(*itineraries, number[flight_at], schedule), looks.hours)
 
+    def of_some(self, wanted: Bools) -> AirCells:
+        """Return the cells of some of the blocks looked at, as if nobody came to the others.
+
+        The planned hours of legs whose block is left out, and of their rows, are any.
+        """
+        keep = wanted.take(self.block)
+        cell, number = np.flatnonzero(keep), np.cumsum(keep) - 1
+        return replace(self, row=self.row.take(cell), slot=self.slot.take(cell), leg=self.leg.take(cell),
+                       at=self.at.take(cell), block=self.block.take(cell), open_=self.open_.take(cell, axis=1),
+                       planned=_renumbered(self.planned, keep, number), legs=self.legs.of_some(wanted, number))
+
     def air(self, air: AirOnRoutes | PackedAir, lane: Ints) -> AirOnRoutes:
         """Return the air in the cells, [cell, level], from that of lanes; `lane` [row] is the one each row flies."""
         return air.at(lane.take(self.row), self.slot)
@@ -192,6 +221,12 @@ class AirCells:
         # Cells stand in this order; a list with a place for every row and block would be ten times as long.
         return np.searchsorted(self.block * rows + self.row,
                                self.looked.number[leg, column // AIR_SLOTS].astype(np.int64) * rows + self.same[row])
+
+
+def _renumbered(at: Ints, keep: Bools, number: Ints) -> Ints:
+    """Return flat places among [hour, entry] as among those kept, which `number` counts; 0 for the others."""
+    hour, entry = np.divmod(at, max(len(keep), 1))
+    return np.where(keep.take(entry), hour * np.count_nonzero(keep) + number.take(entry), 0)
 
 
 def _by_hour(values: Array) -> Array:

@@ -177,9 +177,10 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
 
 
 def _fitting_of_rows(plan: CandidatePlan, loads: Loads, required_gal: Array) -> Bits:
-    """Return bits for seats, bag limits and balance, [row]; zero for rows that another one stands for."""
-    cells = plan.cells
-    bits, own = np.zeros(len(cells.same), dtype=np.uint32), np.flatnonzero(cells.same == np.arange(len(cells.same)))
+    """Return bits for seats, bag limits and balance, [row]; zero for rows without a cell."""
+    cells, has_cells = plan.cells, np.zeros(len(plan.rows.trip), dtype=bool)
+    has_cells[cells.row] = True
+    bits, own = np.zeros(len(has_cells), dtype=np.uint32), np.flatnonzero(has_cells)
     bits[own] = fitting_bits(plan, loads, own, required_gal.take(cells.planned.take(own)))
     return bits
 

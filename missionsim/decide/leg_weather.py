@@ -41,13 +41,15 @@ class WeatherSky:
 
     `airport_row` [place]: row among the airports that keep their year, -1 for the others. `asked_hours`: their hours
     that flights are likely to ask for, drawn together; hours beyond them are drawn when somebody asks. `stack`: gates
-    of all candidates likely to fly this weather, held against it together.
+    of all candidates likely to fly this weather, held against it together. `wanted` [leg]: those for which alternates
+    are looked for; None for all.
     """
 
     surface: SurfaceYear
     airport_row: Ints
     asked_hours: AskedHours
     stack: GateStack | None = None
+    wanted: Bools | None = None
     _views: list[CeilingView] = field(default_factory=list)
     _windy: dict[Rules, tuple[Bools, Bools]] = field(default_factory=dict)
 
@@ -84,14 +86,16 @@ class WeatherSky:
         number, shape = None if self.stack is None else self.stack.number(gates), schedule.looks.hours.column.shape
         if self.stack is None or number is None:
             alone = GateStack.of([gates], schedule, self.asked_hours.index, self.surface.climate)
-            return GatesHeld(alone, 0, self._view(alone, forecasts), shape)
+            return GatesHeld(alone, 0, self._view(alone, schedule, forecasts), shape)
         if not self._views:
-            self._views.append(self._view(self.stack, forecasts))
+            self._views.append(self._view(self.stack, schedule, forecasts))
         return GatesHeld(self.stack, number, self._views[0], shape)
 
-    def _view(self, stack: GateStack, forecasts: Array) -> CeilingView:
-        mean = forecasts.take(stack.forecast)
-        return look(stack, self.surface, self.here.latent, forecasts, mean, alternate_fuel(stack, self.surface, mean))
+    def _view(self, stack: GateStack, schedule: Schedule, forecasts: Array) -> CeilingView:
+        mean, hours = forecasts.take(stack.forecast), schedule.looks.hours
+        asked = None if self.wanted is None else np.tile(self.wanted.take(hours.leg), len(hours.column))
+        fuel = alternate_fuel(stack, self.surface, mean, asked)
+        return look(stack, self.surface, self.here.latent, forecasts, mean, fuel)
 
     def field_air(self, place: Array, time_h: Array) -> tuple[Array, Array]:
         """Return pressure altitude and temperature of fields at times."""

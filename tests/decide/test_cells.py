@@ -129,3 +129,48 @@ def test_flights_are_added_up_to_the_same_bits_as_from_choice_to_choice(trips, r
     begins = np.flatnonzero(np.diff(option[cells.row], prepend=-1) != 0)
     assert len(begins) == len(cells.legs.option)
     assert (cells.legs.of_flights(np.add, hours) == np.add.reduceat(hours, begins, axis=1)).all()
+
+
+@pytest.mark.parametrize("left_out", [None, 1])
+def test_some_blocks_are_as_those_of_all_there(trips, rng, left_out):
+    """Every value at the blocks that stay is that of all; also where a leg has no blocks to begin with."""
+    there = np.ones(len(LEG), dtype=bool) if left_out is None else left_out != LEG
+    cells = AirCells.of(LEG[there], OPTION[there], trips, first_alike(SHARED[there]))
+    looked = trips.looks.hours
+    wanted = rng.random(len(looked.leg)) < 0.6
+    some, kept = cells.of_some(wanted), np.flatnonzero(wanted.take(cells.block))
+    for name in ("row", "slot", "leg", "at", "block"):
+        assert (getattr(some, name) == getattr(cells, name)[kept]).all()
+    blocks, fewer = cells.legs, some.legs
+    of_looked = np.searchsorted(looked.at, blocks.at)
+    block = np.flatnonzero(wanted[of_looked])
+    choice = np.flatnonzero(wanted[of_looked][blocks.block])
+    values, hours = rng.random((AIR_SLOTS, len(looked.leg))), rng.random((AIR_SLOTS, len(cells.row)))
+    assert (some.of_hours(values) == cells.of_hours(values)[:, kept]).all()
+    assert (fewer.of_hours(values) == blocks.of_hours(values)[:, block]).all()
+    assert (fewer.of_flights(np.add, hours[:, kept]) == blocks.of_flights(np.add, hours)[:, choice]).all()
+    assert (fewer.option == blocks.option[choice]).all()
+    assert (block[fewer.block] == blocks.block[choice]).all()
+    assert (fewer.first == np.flatnonzero(np.diff(fewer.block, prepend=-1))).all()
+    assert (fewer.leg[fewer.leg_first] == fewer.legs).all()
+    assert fewer.legs.tolist() == sorted(set(fewer.leg.tolist()))
+    whole, at = blocks.spread(blocks.of_hours(values), -1.0), fewer.spread(fewer.of_hours(values), -1.0)
+    inside = np.zeros(whole.shape, dtype=bool)
+    for leg, air in zip(blocks.leg[block], looked.air[of_looked[block]], strict=True):
+        inside[leg, AIR_SLOTS * air:AIR_SLOTS * (air + 1)] = True
+    assert (at == np.where(inside, whole, -1.0)).all()
+
+
+def test_of_some_blocks_planned_hours_are_found_where_theirs_stay(trips, cells, rng):
+    looked = trips.looks.hours
+    planned = looked.number[np.arange(LEGS), trips.planned_column[1] // AIR_SLOTS]
+    wanted = rng.random(len(looked.leg)) < 0.5
+    wanted[planned[:2]], wanted[planned[2:]] = True, False
+    some, values = cells.of_some(wanted), rng.random(trips.looks.open_.shape)
+    by_hour, expected = looked.of_columns(values), values[trips.planned_column]
+    assert (some.legs.of_hours(by_hour).take(some.legs.planned)[:2] == expected[:2]).all()
+    rows = np.flatnonzero(LEG < 2)
+    assert (some.of_hours(by_hour).take(some.planned)[rows] == expected[LEG[rows]]).all()
+    staying = wanted[some.looked.number[LEG[rows], 0]]
+    found = some.cell_of(LEG[rows][staying], rows[staying], np.zeros(np.count_nonzero(staying), dtype=np.int64))
+    assert (some.row[found] == some.same[rows[staying]]).all()

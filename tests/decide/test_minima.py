@@ -39,7 +39,8 @@ def test_a_diversion_goes_to_the_nearest_alternate_above_minima_and_waits_for_th
     surface, schedule = day.sky.surface, prepared.schedule
     seen = set()
     for number, gates in enumerate(prepared.sky.gates[:len(prepared.flyers)]):
-        decisions = year_of(prepared.entrants[number], day, 1).decisions
+        # With a dict to keep weather in, trips that nobody wants are decided on too.
+        decisions = year_of(prepared.entrants[number], day, 1, kept={}).decisions
         for leg, slot in np.argwhere(decisions.below).tolist():
             column = int(schedule.looks.column[leg, slot])
             place, arrive = int(schedule.to_place[leg]), int(gates.hours.arrival_i[leg, column])

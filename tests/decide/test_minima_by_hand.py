@@ -121,6 +121,12 @@ def alternate_of(surface, *, mean=0.0, no_approach=False, both=1.0, landing=-1.0
     return float(fuel.gal[0, 0]), bool(fuel.stuck[0, 0])
 
 
+def test_for_legs_nobody_wants_to_fly_no_alternate_is_looked_for():
+    stack, mean = leg_of_one_hour(poor=0.5, landing=-1.0, both=1.0), np.zeros((1, 3))
+    for asked, gal in ((np.array([True, True, True]), 5.0), (np.array([False, True, True]), 0.0)):
+        assert alternate_fuel(stack, Forecast(), mean, asked).gal[0, 0] == gal
+
+
 @pytest.mark.parametrize(("surface", "asked", "expected"), [
     (Forecast(), {}, (5.0, False)),                                 # poor forecast: the nearest
     (Forecast(), {"mean": 0.6}, (0.0, False)),                      # fair forecast: none is required

@@ -360,6 +360,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("own = same[row] == row", "own = same[row] <= row"),
         ("order = np.argsort(-flights, kind=\"stable\")", "order = np.argsort(flights, kind=\"stable\")"),
         ("out[order] = np.repeat(order[first], np.diff(first, append=len(order)))", "out[order] = order"),
+        ("by_rank[self.rank] = of_choice", "by_rank[:] = of_choice"),
+        ("hour * np.count_nonzero(keep) + number.take(entry)", "hour * len(keep) + number.take(entry)"),
     ),
     "decide/candidate_plan.py": (
         ("return first_alike(self.leg, self.trip, self.lane, self.offset_h)", "return first_alike(self.leg, self.trip, self.offset_h)"),

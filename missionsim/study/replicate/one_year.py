@@ -8,7 +8,7 @@ from typing import cast
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Columns
+from missionsim.base.arrays import Array, Bools, Columns
 from missionsim.base.memory import let_go
 from missionsim.decide.candidate_plan import CandidatePlan, Loads
 from missionsim.decide.decide import RowPlans, decide
@@ -35,6 +35,7 @@ from missionsim.world.surface.year import SurfaceYear
 from missionsim.year.aircraft import Aircraft, Upkeep, Wear
 from missionsim.year.decisions import Decisions
 from missionsim.year.records import YearLog
+from missionsim.year.schedule import Schedule
 from missionsim.year.simulate import simulate_year
 from missionsim.year.waking import WakingDay
 
@@ -100,14 +101,16 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
     prepared : Prepared
     replication : int
     people_lb : array, optional   Weights of its people, where they are known already.
-    habits : Habits, optional     Of the replication, where they are known already.
+    habits : Habits, optional     Of the replication, where they are known already; then alternates are looked for on
+                                  trips that these leave out no more.
     """
     study = prepared.study
     air = tuple(prepared.keep(own) for own in air_of(prepared.lane_sets, prepared.route_air, study.seed, replication))
     let_go()
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication, prepared.sky.asked)
     let_go()    # of a long list the readings alone are 200 MB
-    sky = WeatherSky(surface, prepared.sky.airport_row, prepared.sky.asked_hours, prepared.gate_stack).drawn()
+    wanted = None if habits is None else _wanted_legs(prepared.schedule, habits.absent)
+    sky = WeatherSky(surface, prepared.sky.airport_row, prepared.sky.asked_hours, prepared.gate_stack, wanted).drawn()
     let_go()
     if people_lb is None:
         people_lb = people_of(prepared, replication)
@@ -209,6 +212,10 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
     if plan.table is not flyer.plan.table:
         plan = replace(plan, table=prepared.keep(plan.table))     # as drawn
     plan = day.habits.routines.applied(plan)
+    wanted = _wanted_legs(schedule, day.habits.absent)
+    if wanted is not None and kept is None:
+        # Three trips of ten of a wish list; what is kept serves years in which other trips are wanted.
+        plan = replace(plan, cells=plan.cells.of_some(wanted.take(schedule.looks.hours.leg)))
     extra_lb = float(effects.extra_empty_lb) - drained_lb(prepared, flyer.candidate.profile)
     if loads is None:
         loads = plan.aircraft.loads(day.people_lb, prepared.bags_lb, extra_lb)
@@ -222,6 +229,15 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
     aircraft = Aircraft(upkeep, day.luck, flyer.hops, local=flyer.local)
     log = simulate_year(schedule, decisions, aircraft, plan.pilot.limits, replication, absent=day.habits.absent)
     return FlownYear(plan, row, day.air[plan.rows.lane_set], weather, decisions, rows, log, day.habits.absent)
+
+
+def _wanted_legs(schedule: Schedule, absent: frozenset[int]) -> Bools | None:
+    """Return the legs of trips somebody wants, [leg]; None where those are all, or nobody wants any."""
+    if not absent or len(absent) == schedule.trips:
+        return None
+    wanted = np.ones(schedule.trips, dtype=bool)
+    wanted[list(absent)] = False
+    return wanted[schedule.trip]
 
 
 def _weather_on_legs(prepared: Prepared, plan: CandidatePlan, row: int, day: Day, kept: KeptWeather | None,

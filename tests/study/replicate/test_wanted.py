@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
@@ -12,8 +12,17 @@ from study_cases import small_study
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.report.contract import comparison_json
 from missionsim.study.compare.compare import compare
+from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
-from missionsim.study.replicate.one_year import habits_of, weather_of
+from missionsim.study.replicate.one_year import (
+    KeptWeather,
+    YearColumns,
+    columns_of,
+    habits_of,
+    people_of,
+    weather_of,
+    year_of,
+)
 from missionsim.study.replicate.wanted import not_wanted, wanted_shares, wanted_trips
 
 
@@ -109,3 +118,19 @@ def _always(assumptions):
     """Return the assumptions with no lower bound of the share wanted."""
     entry = replace(assumptions.entry("trip.wanted_share"), low=1.0)
     return replace(assumptions, entries={**assumptions.entries, "trip.wanted_share": entry})
+
+
+def test_a_year_is_the_same_whether_or_not_trips_nobody_wants_are_decided_on_too():
+    """What is kept for other years of the same weather decides on all trips."""
+    prepared = prepare(load_study())
+    for replication in (0, 3):
+        habits, people_lb = habits_of(prepared, [replication])[0], people_of(prepared, replication)
+        assert habits.absent
+        few, every = weather_of(prepared, replication, people_lb, habits), weather_of(prepared, replication)
+        for entrant in prepared.entrants:
+            years = [year_of(entrant, few, replication), year_of(entrant, every, replication, kept=KeptWeather())]
+            assert len(years[0].plan.cells.row) < len(years[1].plan.cells.row)
+            first, second = (columns_of(prepared, year, replication) for year in years)
+            for part in fields(YearColumns):
+                for name, values in getattr(first, part.name).items():
+                    np.testing.assert_array_equal(values, getattr(second, part.name)[name])
