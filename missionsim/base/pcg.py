@@ -79,6 +79,14 @@ def seated(start: Halves, stream: Halves) -> tuple[Halves, Halves]:
     return _stepped(_sum(increment, start), increment), increment
 
 
+def words_drawn(state: Halves, increment: Halves, count: int) -> Words:
+    """Return the first words that generators draw, (n, count)."""
+    jumped = np.array([_jump(steps) for steps in range(count)], dtype=np.uint64)   # all from the same state, at once
+    before, own = ([part[:, None] for part in halves] for halves in (state, increment))
+    factor, addend = ((jumped[:, k], jumped[:, k + 1]) for k in (0, 2))
+    return _first_word(_sum(_product(factor, tuple(before)), _product(addend, tuple(own))), tuple(own))
+
+
 def takes_one_word(word: Words) -> Bools:
     """Tell of the first word that a normal deviate is drawn from whether it surely takes no further one.
 

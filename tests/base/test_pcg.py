@@ -104,3 +104,11 @@ def test_the_core_of_every_layer_ends_where_numpy_s_does():
             random = seated_before(word)
             random.standard_normal()
             assert (random.bit_generator.state["state"]["state"] == word) is inside
+
+
+@given(seeds=st.lists(st.integers(0, 2**32 - 1), min_size=1, max_size=4), count=st.integers(1, 6))
+def test_words_drawn_at_once_are_those_drawn_one_by_one(seeds, count):
+    randoms = [generator(seed, 1, Stream.ENGINE, 7) for seed in seeds]
+    begun = [random.bit_generator.state["state"] for random in randoms]
+    found = pcg.words_drawn(halves([b["state"] for b in begun]), halves([b["inc"] for b in begun]), count)
+    assert found.tolist() == [random.bit_generator.random_raw(count).tolist() for random in randoms]

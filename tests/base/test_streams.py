@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from missionsim.base import streams
-from missionsim.base.streams import generator, generators
+from missionsim.base.streams import generator, generators, uniforms
 from missionsim.base.words import Stream
 
 WORDS = st.integers(0, 2**32 - 1)
@@ -44,3 +44,19 @@ def test_a_stream_is_numpys_own():
     expected = np.random.default_rng(np.random.SeedSequence(9, spawn_key=(4, int(Stream.PEOPLE), 3))).random(5)
     assert (generator(9, 4, Stream.PEOPLE, 3).random(5) == expected).all()
     assert (next(generators(9, 4, Stream.PEOPLE, np.array([3]))).random(5) == expected).all()
+
+
+@given(seed=st.integers(0, 2**200), replications=st.lists(WORDS, min_size=1, max_size=5), fixed=WORDS,
+       own=st.lists(WORDS, max_size=9), count=st.integers(1, 9))
+def test_uniforms_of_many_streams_are_those_each_generator_draws(seed, replications, fixed, own, count):
+    found = uniforms(seed, np.array(replications)[:, None], Stream.ENGINE, fixed, np.array(own, dtype=np.int64),
+                     count=count)
+    alone = [generator(seed, r, Stream.ENGINE, fixed, a).random(count) for r in replications for a in own]
+    assert found.tolist() == [each.tolist() for each in alone]
+
+
+def test_streams_of_several_replications_are_seated_together():
+    replications = np.arange(20) // 5
+    together = generators(9, replications, Stream.PEOPLE, np.arange(20))
+    for k, random in enumerate(together):
+        assert (random.random(3) == generator(9, k // 5, Stream.PEOPLE, k).random(3)).all()

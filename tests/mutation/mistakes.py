@@ -419,6 +419,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("w + 1 if after_deviate and w else w", "w + 1 if after_deviate else w"),
         ("~takes_one_word(", "takes_one_word("),
         ("word >> np.uint64(9)", "word >> np.uint64(8)"),
+        ("for steps in range(count)", "for steps in range(1, count + 1)"),
     ),
     "world/random_fields/field_reading.py": (
         ("value *= self.decay", "value *= 1.0"),

@@ -166,7 +166,7 @@ def _flown(prepared: Prepared, entrants: Mapping[int, Entrant], variants: list[_
     """Yield candidate, variant and whether it was made, each flown by itself in one replication."""
     rows = np.array([v.of for v in variants], dtype=np.int64)
     everybody: frozenset[int] = frozenset(range(len(variants)))
-    day = weather_of(next(iter(entrants.values())).prepared, replication, people_of(prepared, replication)[rows])
+    day = weather_of(next(iter(entrants.values())).prepared, replication, people_of(prepared, [replication])[0, rows])
     day = replace(day, habits=replace(day.habits, absent=everybody))
     for number in sorted({f.number for f in failed}):
         entrant = entrants[number]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from missionsim.base.arrays import Array
@@ -28,9 +30,9 @@ def nominal_people_lb(table: TripTable, pilot: Pilot, assumptions: Assumptions) 
     return people_lb, bags_lb
 
 
-def drawn_people_lb(nominal_lb: Array, table: TripTable, assumptions: Assumptions, seed: int, replication: int,
-                    ) -> Array:
-    """Return weights with everybody but the pilot drawn: normal, cut at `MOST_DEVIATIONS`.
+def drawn_people_lb(nominal_lb: Array, table: TripTable, assumptions: Assumptions, seed: int,
+                    replications: Sequence[int]) -> Array:
+    """Return weights with everybody but the pilot drawn: normal, cut at `MOST_DEVIATIONS`; (replication, trip, seat).
 
     Parameters
     ----------
@@ -38,15 +40,17 @@ def drawn_people_lb(nominal_lb: Array, table: TripTable, assumptions: Assumption
     table : TripTable                 Of the trips.
     assumptions : Assumptions
     seed : int                        Of the study.
-    replication : int
+    replications : sequence of int
     """
     people = np.array([trip.people for trip in table], dtype=np.int64)
     adults = np.array([trip.adults for trip in table], dtype=np.int64)
     parties = np.flatnonzero(people > 1)
-    normal = np.zeros(nominal_lb.shape)
-    randoms = generators(seed, replication, Stream.PEOPLE, parties)
-    for row, count, random in zip(parties.tolist(), people[parties].tolist(), randoms, strict=True):
-        random.standard_normal(out=normal[row, 1:count])
+    normal = np.zeros((len(replications), *nominal_lb.shape))
+    own = [(year, row, count) for year in range(len(replications))
+           for row, count in zip(parties.tolist(), people[parties].tolist(), strict=True)]
+    randoms = generators(seed, np.array(replications, dtype=np.int64)[:, None], Stream.PEOPLE, parties)
+    for (year, row, count), random in zip(own, randoms, strict=True):
+        random.standard_normal(out=normal[year, row, 1:count])
     grown_up = np.arange(nominal_lb.shape[1]) < adults[:, None]
     spread_lb = np.where(grown_up, assumptions["year.adult_spread_lb"], assumptions["year.child_spread_lb"])
     return nominal_lb + spread_lb * np.clip(normal, -MOST_DEVIATIONS, MOST_DEVIATIONS)

@@ -113,7 +113,7 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
     sky = WeatherSky(surface, prepared.sky.airport_row, prepared.sky.asked_hours, prepared.gate_stack, wanted).drawn()
     let_go()
     if people_lb is None:
-        people_lb = people_of(prepared, replication)
+        people_lb = people_of(prepared, [replication])[0]
     points = prepared.sky.points
     return Day(air, sky, enroute_of(points.looked, surface, points.place.shape[1]), people_lb,
                wear(study.seed, replication), habits or habits_of(prepared, [replication])[0])
@@ -126,10 +126,10 @@ def habits_of(prepared: Prepared, replications: Sequence[int], year: int = 0) ->
     return [Habits(*both) for both in zip(routines, not_wanted(prepared, replications, year), strict=True)]
 
 
-def people_of(prepared: Prepared, replication: int) -> Array:
-    """Return the weights of the people of a replication, [trip, seat]."""
+def people_of(prepared: Prepared, replications: Sequence[int]) -> Array:
+    """Return the weights of the people of replications, [replication, trip, seat]."""
     study = prepared.study
-    return drawn_people_lb(prepared.people_lb, prepared.table, study.assumptions, study.seed, replication)
+    return drawn_people_lb(prepared.people_lb, prepared.table, study.assumptions, study.seed, replications)
 
 
 def loads_of(entrant: Entrant, people_lb: Sequence[Array], effects: Effects) -> list[Loads]:
@@ -314,7 +314,7 @@ def fly_parts(prepared: Prepared, replications: Sequence[int], effects: Sequence
     also : callable, optional        Called with the day of each replication, for what else is flown in its weather.
     """
     parts: list[list[YearRecord]] = [[] for _ in prepared.flyers]
-    people_lb = [people_of(prepared, replication) for replication in replications]
+    people_lb = people_of(prepared, replications)
     loads = [loads_of(entrant, people_lb, own) for entrant, own in zip(prepared.entrants, effects, strict=True)]
     habits = habits_of(prepared, replications)
     for i, replication in enumerate(replications):

@@ -21,7 +21,7 @@ from missionsim.aircraft.upgrades import catalogue
 from missionsim.base.arrays import Array, Columns, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_quantile
-from missionsim.base.streams import generator
+from missionsim.base.streams import generator, uniforms
 from missionsim.base.words import Outcome, Reason, Shop, Stream
 from missionsim.money.entries import month_ends
 from missionsim.money.insurance import Quote, quote
@@ -191,9 +191,8 @@ def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Seq
     """
     cost, drawn, name = flyer.cost, effects.drawn, flyer.candidate.profile.name
     address = crc32(name.encode())
-    uniforms = np.stack([generator(seed, r, Stream.ENGINE, address).random(2 * OVERHAULS_DRAWN + 2)
-                         for r in replications])
-    life = uniforms[:, :OVERHAULS_DRAWN].copy()
+    luck = uniforms(seed, np.array(replications), Stream.ENGINE, address, count=2 * OVERHAULS_DRAWN + 2)
+    life = luck[:, :OVERHAULS_DRAWN].copy()
     life[:, 0] = stratified(seed, replications, name, "engine life")
     year = drawn.listing.year
     kinds = drawn.values.get("engine.overhaul_kind")
@@ -201,12 +200,12 @@ def ownership_draws(flyer: Flyer, effects: Effects, seed: int, replications: Seq
     price = drawn.values.get("prices.asking_price_usd")
     pace = drawn.number("state.hours_flown_per_year_h", drawn.listing.assumptions["engine_life.unknown_hours_per_year"])
     found = OwnershipDraws(
-        life, uniforms[:, OVERHAULS_DRAWN:2 * OVERHAULS_DRAWN], uniforms[:, -2],
+        life, luck[:, OVERHAULS_DRAWN:2 * OVERHAULS_DRAWN], luck[:, -2],
         drawn.number("engine.hours_since_overhaul_h", cost.hours_since_overhaul_h),
         np.maximum(year - drawn.number("engine.overhaul_year", year - cost.years_since_overhaul), 0.0),
         drawn.number("propeller.hours_since_overhaul_h", cost.propeller_hours_h),
         np.maximum(year - drawn.number("propeller.overhaul_year", year - cost.propeller_years), 0.0),
-        uniforms[:, -1], effects.catch_up_usd,
+        luck[:, -1], effects.catch_up_usd,
         None if kinds is None else words[kinds.astype(np.int64)],
         np.asarray(pace < drawn.listing.assumptions["engine_life.idle_hours"]), effects.value_lost_share,
         drawn.values.get("engine.tbo_h"), None if price is None else price / cost.asking_price_usd,
@@ -228,20 +227,21 @@ def _lives(flyer: Flyer, effects: Effects, seed: int, replications: Sequence[int
     exposed[:, 1:] = not flyer.cost.hangared
     share = np.where(exposed, a["engine_life.exposed_life_share"], 1.0)
 
-    def of(part: str, columns: int) -> Array:
-        address = crc32(f"{name}|{part}".encode())
-        return np.stack([generator(seed, r, Stream.AGEING, address).random(columns) for r in replications])
-
     def life(uniform: Array, key: str) -> Array:
         return skewed_quantile(uniform, *low_likely_high(a, f"engine_life.{key}"))
 
-    first, turbo, propeller = of("engine", OVERHAULS_DRAWN), of("turbocharger", 1)[:, 0], of("propeller", 1)[:, 0]
-    found = {"calendar_years": life(first, "calendar_years") * share, "turbo_life_h": life(turbo, "turbo_life_h"),
-             "propeller_life_years": life(propeller, "propeller_years")}
-    if flyer.cost.engines == 1:
+    twin = flyer.cost.engines > 1
+    parts = ["engine", "turbocharger", "propeller", *(("second engine", "second turbocharger") if twin else ())]
+    address = np.array([[crc32(f"{name}|{part}".encode())] for part in parts])
+    luck = uniforms(seed, np.array(replications), Stream.AGEING, address, count=OVERHAULS_DRAWN)
+    first, turbo, propeller, *second = luck.reshape(len(parts), len(replications), OVERHAULS_DRAWN)
+    found = {"calendar_years": life(first, "calendar_years") * share,
+             "turbo_life_h": life(turbo[:, 0], "turbo_life_h"),
+             "propeller_life_years": life(propeller[:, 0], "propeller_years")}
+    if not twin:
         return found
-    return found | {"second_calendar_years": life(of("second engine", OVERHAULS_DRAWN), "calendar_years") * share,
-                    "second_turbo_life_h": life(of("second turbocharger", 1)[:, 0], "turbo_life_h")}
+    return found | {"second_calendar_years": life(second[0], "calendar_years") * share,
+                    "second_turbo_life_h": life(second[1][:, 0], "turbo_life_h")}
 
 
 def _second_engine(flyer: Flyer, effects: Effects, seed: int, replications: Sequence[int],
@@ -251,7 +251,7 @@ def _second_engine(flyer: Flyer, effects: Effects, seed: int, replications: Sequ
     if cost.second_engine_h is None:
         return None, None, None
     address = crc32(f"{flyer.candidate.profile.name}|second engine".encode())
-    luck = np.stack([generator(seed, r, Stream.ENGINE, address).random(2 * OVERHAULS_DRAWN) for r in replications])
+    luck = uniforms(seed, np.array(replications), Stream.ENGINE, address, count=2 * OVERHAULS_DRAWN)
     key = "engine.second_hours_since_overhaul_h"
     first = effects.drawn.number("engine.hours_since_overhaul_h", cost.hours_since_overhaul_h)
     return luck[:, :OVERHAULS_DRAWN], luck[:, OVERHAULS_DRAWN:], effects.drawn.values.get(key, np.full(

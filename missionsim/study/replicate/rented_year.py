@@ -9,7 +9,7 @@ import numpy as np
 
 from missionsim.aircraft.classes import class_named
 from missionsim.base.arrays import Bools, Columns
-from missionsim.base.streams import generators
+from missionsim.base.streams import uniforms
 from missionsim.base.words import BIT, Outcome, Reason, Stream
 from missionsim.decide.flight_records import YearRecord
 from missionsim.money.renting import rate_entry, renting_ledger
@@ -48,7 +48,7 @@ def rented_columns(prepared: Prepared, years: Sequence[YearRecord], replications
     """
     assert prepared.rental is not None
     flown = columns_together(prepared.rental, years)
-    lost = ~np.stack([available(prepared, replication) for replication in replications])
+    lost = ~available(prepared, replications)
     flights, trips = without(flown.flights, flown.trips, lost, replications)
     return YearColumns(flights, trips, {name: values[:0] for name, values in flown.shop.items()})
 
@@ -70,21 +70,17 @@ def rental_rate(flyer: Flyer) -> tuple[str, str]:
     return rate_entry(class_named(words) if words else None, flyer.cost.klass)
 
 
-def available(prepared: Prepared, replication: int) -> Bools:
-    """Return by trip whether the aircraft can be had, drawn for each trip by itself; weekends are asked for most.
+def available(prepared: Prepared, replications: Sequence[int]) -> Bools:
+    """Return by replication and trip whether the aircraft can be had, drawn for each trip by itself.
 
-    For more nights than are let it is not.
+    Weekends are asked for most. For more nights than are let it is not.
     """
     a, table = prepared.study.assumptions, prepared.table
-    share = a["keeping.rent_available_share"]
-    if not len(table):
-        return np.zeros(0, dtype=bool)
-    streams = generators(prepared.study.seed, replication, Stream.RENTAL, np.arange(len(table)))
-    rank = np.array([stream.random() for stream in streams])
-    longest = a["keeping.rent_longest_nights"]
+    share, longest = a["keeping.rent_available_share"], a["keeping.rent_longest_nights"]
+    rank = uniforms(prepared.study.seed, np.array(replications)[:, None], Stream.RENTAL, np.arange(len(table)))
     limit = np.array([share["weekend" if over_weekend(trip) else "weekday"] if trip.nights <= longest else 0.0
                       for trip in table])
-    return np.asarray(rank < limit)
+    return np.asarray(rank.reshape(len(replications), len(table)) < limit)
 
 
 def over_weekend(trip: Trip) -> bool:

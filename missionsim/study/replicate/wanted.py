@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from missionsim.base.arrays import Bools
+from missionsim.base.arrays import Bools, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_quantile
-from missionsim.base.streams import generator, generators
+from missionsim.base.streams import uniforms
 from missionsim.base.words import Stream
 from missionsim.money.prices import low_likely_high
 from missionsim.study.prepare.study import Prepared
@@ -31,10 +32,10 @@ def not_wanted(prepared: Prepared, replications: Sequence[int], year: int = 0) -
     study = prepared.study
     if study.trips_are != WISH_LIST:
         return [frozenset()] * len(replications)
-    shares = wanted_shares(study.assumptions, study.seed, replications)
-    return [frozenset(np.flatnonzero(~wanted_trips(prepared.schedule.must_go, share, study.seed, replication, 1 + year)
-                                     ).tolist())
-            for replication, share in zip(replications, shares, strict=True)]
+    shares = np.array(wanted_shares(study.assumptions, study.seed, replications))
+    every = wanted_trips(prepared.schedule.must_go, shares[:, None], study.seed, np.array(replications)[:, None],
+                         1 + year)
+    return [frozenset(np.flatnonzero(~wanted).tolist()) for wanted in every]
 
 
 def wanted_shares(assumptions: Assumptions, seed: int, replications: Sequence[int], *address: int) -> list[float]:
@@ -47,23 +48,21 @@ def wanted_shares(assumptions: Assumptions, seed: int, replications: Sequence[in
     replications : sequence of int
     address : int                    Of the person, where several share an aircraft.
     """
-    ranks = np.array([generator(seed, r, Stream.WANTED, 0, *address).random() for r in replications])
+    ranks = uniforms(seed, np.array(replications, dtype=np.int64), Stream.WANTED, 0, *address)[:, 0]
     shares = skewed_quantile(ranks, *low_likely_high(assumptions, "trip.wanted_share"))
     return [min(share, 1.0) for share in shares.tolist()]
 
 
-def wanted_trips(must_go: Bools, share: float, seed: int, replication: int, *address: int) -> Bools:
-    """Return which trips are wanted, by row.
+def wanted_trips(must_go: Bools, share: ArrayLike, seed: int, replication: int | Ints, *address: int) -> Bools:
+    """Return which trips are wanted, by row; of several replications [replication, row].
 
     Parameters
     ----------
-    must_go : (t,) bool array   Always wanted.
-    share : float               Of the others.
-    seed, replication : int
-    address : int               Of the year, not 0, and of the person.
+    must_go : (t,) bool array                Always wanted.
+    share : float or (r, 1) array            Of the others.
+    seed : int
+    replication : int or (r, 1) int array
+    address : int                            Of the year, not 0, and of the person.
     """
-    if not len(must_go):
-        return np.zeros(0, dtype=bool)
-    streams = generators(seed, replication, Stream.WANTED, *address, np.arange(len(must_go)))
-    rank = np.array([stream.random() for stream in streams])
-    return np.asarray(must_go | (rank < share), dtype=bool)
+    rank = uniforms(seed, replication, Stream.WANTED, *address, np.arange(len(must_go)))
+    return np.asarray(must_go | (rank.reshape(*np.shape(share)[:-1], len(must_go)) < share), dtype=bool)

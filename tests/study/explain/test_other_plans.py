@@ -43,7 +43,7 @@ def test_a_day_beside_is_flown_as_if_the_trip_were_the_only_one(prepared, failed
         alone = prepare(prepared.study, replace(prepared.table, trips=(moved,)))
         made = 0
         for x in mine:
-            day = weather_of(alone, x.replication, people_of(prepared, x.replication)[[f.trip]])
+            day = weather_of(alone, x.replication, people_of(prepared, [x.replication])[0, [f.trip]])
             upkeep = alone.flyers[f.number].upkeep.upkeep(alone.study.seed, x.replication)
             day = replace(day, habits=replace(day.habits, absent=frozenset()))
             end = year_of(Entrant(alone, f.number), day, x.replication, upkeep=upkeep).log.ends[0]
