@@ -82,9 +82,9 @@ def seated(start: Halves, stream: Halves) -> tuple[Halves, Halves]:
 def words_drawn(state: Halves, increment: Halves, count: int) -> Words:
     """Return the first words that generators draw, (n, count)."""
     jumped = np.array([_jump(steps) for steps in range(count)], dtype=np.uint64)   # all from the same state, at once
-    before, own = ([part[:, None] for part in halves] for halves in (state, increment))
+    before, own = ((high[:, None], low[:, None]) for high, low in (state, increment))
     factor, addend = ((jumped[:, k], jumped[:, k + 1]) for k in (0, 2))
-    return _first_word(_sum(_product(factor, tuple(before)), _product(addend, tuple(own))), tuple(own))
+    return _first_word(_sum(_product(factor, before), _product(addend, own)), own)
 
 
 def takes_one_word(word: Words) -> Bools:

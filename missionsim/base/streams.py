@@ -88,14 +88,15 @@ def uniforms(seed: int, replication: int | Ints, stream: int | Ints, *address: A
     fixed, columns = _addresses(replication, stream, address)
     if columns[0].size < _WORTHWHILE:
         return np.array([alone.random(count) for alone in _alone(seed, fixed, columns)]).reshape(-1, count)
-    return (words_drawn(*_begun(seed, fixed, columns), count) >> np.uint64(11)) * 2.0**-53
+    words = words_drawn(*_begun(seed, fixed, columns), count)
+    return np.asarray((words >> np.uint64(11)) * 2.0**-53, dtype=np.float64)
 
 
 def _addresses(replication: int | Ints, stream: int | Ints, address: Sequence[ArrayLike],
                ) -> tuple[list[int], list[Bits]]:
     """Return what is common to all addresses of a call, first, and the words of each after it, [word][n]."""
     whole: list[ArrayLike] = [replication, stream, *address]
-    fixed = []
+    fixed: list[int] = []
     while len(fixed) < _SEEDED and isinstance(whole[0], int):
         fixed.append(int(whole.pop(0)))
     columns = np.broadcast_arrays(*(np.asarray(part, dtype=np.uint32) for part in whole))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from missionsim.study.inputs.load_study import load_study
-from missionsim.study.replicate.one_year import drawn_effects, fly_parts, together
+from missionsim.study.replicate.one_year import drawn_effects, fly_parts, people_of, together
 
 
 def small_study(trips: int = 14, candidates: int = 2, years: int = 1, **spec):
@@ -21,6 +21,6 @@ def small_study(trips: int = 14, candidates: int = 2, years: int = 1, **spec):
 def fly_chunk(prepared, replications):
     """Fly all candidates through some replications; one `Flown` a candidate, with its ledger."""
     effects = drawn_effects(prepared, replications)
-    parts = fly_parts(prepared, replications, effects)
+    parts = fly_parts(prepared, replications, effects, people_of(prepared, replications))
     return [together(entrant, years, replications, own)
             for entrant, years, own in zip(prepared.entrants, parts, effects, strict=True)]

@@ -14,7 +14,6 @@ from missionsim.base.arrays import Array
 from missionsim.base.memory import give_back
 from missionsim.base.parallel import Helpers, Progress, in_order
 from missionsim.base.words import REASONS
-from missionsim.decide.flight_records import YearRecord
 from missionsim.money.cost_profile import CostProfile
 from missionsim.statistics.comparisons import probability_best
 from missionsim.statistics.information_value import Question
@@ -42,9 +41,9 @@ from missionsim.study.compare.stopping import Stopping, Watch, most_replications
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Prepared, prepare
 from missionsim.study.prepare.subset import subset
-from missionsim.study.replicate.one_year import CHUNK, Day
+from missionsim.study.replicate.one_year import CHUNK, people_of
 from missionsim.study.replicate.ownership_years import fly_owned
-from missionsim.study.replicate.rented_year import fly_rented, rental_rate, rented_columns, rented_years
+from missionsim.study.replicate.rented_year import Renting, rental_rate, rented_years
 from missionsim.study.replicate.tally import Tally, joined_tallies, tally
 
 CONTRACT_VERSION = 2
@@ -335,17 +334,13 @@ def _own_years(study: Study, replications: Sequence[int], rental: bool) -> Itera
 
 def _tallies(prepared: Prepared, replications: Sequence[int], keep: int) -> list[Tally]:
     idents, rental = _idents(prepared), prepared.rental
-    rented: list[YearRecord] = []
-
-    def also(day: Day, replication: int) -> None:
-        if rental is not None:
-            rented.append(fly_rented(prepared, day, replication))
-
-    flown = fly_owned(prepared, replications, also)
+    people_lb = people_of(prepared, replications)
+    renting = None if rental is None else Renting(prepared, replications, people_lb)
+    flown = fly_owned(prepared, replications, people_lb, None if renting is None else renting.fly)
     parts = [tally(one, owned, replications, prepared.books(flyer), keep, idents)
              for (one, owned), flyer in zip(flown, prepared.flyers, strict=True)]
-    if rental is not None:
-        years = rented_years(prepared, rented_columns(prepared, rented, replications), replications)
+    if rental is not None and renting is not None:
+        years = rented_years(prepared, renting.columns(), replications)
         parts.append(tally(years, None, replications, prepared.books(rental.flyers[0]), keep, idents))
     return parts
 

@@ -12,14 +12,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
-from missionsim.decide.flight_records import YearRecord
 from missionsim.study.inputs.load_aircraft import Candidate
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.rental import rental_of
 from missionsim.study.prepare.study import Flyer, Prepared
-from missionsim.study.replicate.one_year import CHUNK, Day, YearColumns, drawn_effects, fly_parts
+from missionsim.study.replicate.one_year import CHUNK, YearColumns, drawn_effects, fly_parts, people_of
 from missionsim.study.replicate.ownership_years import priced_years
-from missionsim.study.replicate.rented_year import fly_rented, rented_columns, rented_years
+from missionsim.study.replicate.rented_year import Renting, rented_years
 from missionsim.study.replicate.tally import Tally, tally
 from missionsim.study.unknowns.draws import Listing
 
@@ -85,16 +84,13 @@ def flown_chunk(prepared: Prepared, job: ChunkJob) -> list[YearColumns]:
     job : int, list of int   The chunk, and the candidates by number; the one after the last is the rented aircraft.
     """
     (chunk, new), count = job, len(prepared.flyers)
-    rented: list[YearRecord] = []
-
-    def also(day: Day, replication: int) -> None:
-        if count in new:
-            rented.append(fly_rented(prepared, day, replication))
-
     replications = range(chunk * CHUNK, (chunk + 1) * CHUNK)
+    people_lb = people_of(prepared, replications)
+    renting = Renting(prepared, replications, people_lb) if count in new else None
     some = prepared.some([i for i in new if i < count])
-    parts = fly_parts(some, replications, drawn_effects(some, replications), also)
-    return [*parts, *([rented_columns(prepared, rented, replications)] if rented else [])]
+    parts = fly_parts(some, replications, drawn_effects(some, replications), people_lb,
+                      None if renting is None else renting.fly)
+    return [*parts, *([] if renting is None else [renting.columns()])]
 
 
 def one_by_one(task: Callable[[S, J], R], shared: S, jobs: Sequence[J]) -> list[R]:

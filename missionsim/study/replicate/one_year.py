@@ -132,7 +132,7 @@ def people_of(prepared: Prepared, replications: Sequence[int]) -> Array:
     return drawn_people_lb(prepared.people_lb, prepared.table, study.assumptions, study.seed, replications)
 
 
-def loads_of(entrant: Entrant, people_lb: Sequence[Array], effects: Effects) -> list[Loads]:
+def loads_of(entrant: Entrant, people_lb: Sequence[Array] | Array, effects: Effects) -> list[Loads]:
     """Return the loads of one candidate in every replication of a chunk, from the people's weights, in one go."""
     prepared, flyer = entrant.prepared, entrant.flyer
     count, trips = len(people_lb), prepared.schedule.trips
@@ -303,7 +303,7 @@ def drawn_effects(prepared: Prepared, replications: Sequence[int]) -> list[Effec
 
 
 def fly_parts(prepared: Prepared, replications: Sequence[int], effects: Sequence[Effects],
-              also: Callable[[Day, int], None] | None = None) -> list[YearColumns]:
+              people_lb: Array, also: Callable[[Day, int], None] | None = None) -> list[YearColumns]:
     """Fly all candidates through some replications, without a price; by candidate.
 
     Parameters
@@ -311,10 +311,10 @@ def fly_parts(prepared: Prepared, replications: Sequence[int], effects: Sequence
     prepared : Prepared
     replications : sequence of int   In rising order.
     effects : sequence of Effects    As `drawn_effects` gives them.
+    people_lb : array                As `people_of` gives them.
     also : callable, optional        Called with the day of each replication, for what else is flown in its weather.
     """
     parts: list[list[YearRecord]] = [[] for _ in prepared.flyers]
-    people_lb = people_of(prepared, replications)
     loads = [loads_of(entrant, people_lb, own) for entrant, own in zip(prepared.entrants, effects, strict=True)]
     habits = habits_of(prepared, replications)
     for i, replication in enumerate(replications):

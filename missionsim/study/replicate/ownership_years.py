@@ -41,6 +41,7 @@ from missionsim.study.replicate.one_year import (
     drawn_effects,
     fly_parts,
     habits_of,
+    people_of,
     together,
     weather_of,
     year_of,
@@ -78,11 +79,16 @@ def joined_years(parts: Sequence[OwnedYears]) -> OwnedYears:
                       np.concatenate([p.trips_lost for p in parts]))
 
 
-def fly_owned(prepared: Prepared, replications: Sequence[int], also: Callable[[Day, int], None] | None = None,
-              ) -> list[tuple[FlownChunk, OwnedYears]]:
+def fly_owned(prepared: Prepared, replications: Sequence[int], people_lb: Array | None = None,
+              also: Callable[[Day, int], None] | None = None) -> list[tuple[FlownChunk, OwnedYears]]:
     """Fly all candidates through a chunk, each year with its part of the ownership.
 
-    `also`: called with the day of each first year, for what else is flown in the same weather.
+    Parameters
+    ----------
+    prepared : Prepared
+    replications : sequence of int   In rising order.
+    people_lb : array, optional      As `people_of` gives them, where they are known already.
+    also : callable, optional        Called with the day of each first year, for what else is flown in its weather.
 
     Returns
     -------
@@ -94,7 +100,9 @@ def fly_owned(prepared: Prepared, replications: Sequence[int], also: Callable[[D
         flown, owned = _fly_years(prepared, replications, also)
     else:
         effects = drawn_effects(prepared, replications)
-        return priced_years(prepared, fly_parts(prepared, replications, effects, also), replications, effects)
+        people_lb = people_of(prepared, replications) if people_lb is None else people_lb
+        parts = fly_parts(prepared, replications, effects, people_lb, also)
+        return priced_years(prepared, parts, replications, effects)
     return _with_ownership(prepared, flown, owned, replications)
 
 

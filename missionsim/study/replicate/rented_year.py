@@ -8,13 +8,21 @@ from dataclasses import replace
 import numpy as np
 
 from missionsim.aircraft.classes import class_named
-from missionsim.base.arrays import Bools, Columns
+from missionsim.base.arrays import Array, Bools, Columns
 from missionsim.base.streams import uniforms
 from missionsim.base.words import BIT, Outcome, Reason, Stream
 from missionsim.decide.flight_records import YearRecord
 from missionsim.money.renting import rate_entry, renting_ledger
 from missionsim.study.prepare.study import Flyer, Prepared
-from missionsim.study.replicate.one_year import Day, FlownChunk, YearColumns, columns_together, record_of, year_of
+from missionsim.study.replicate.one_year import (
+    Day,
+    FlownChunk,
+    YearColumns,
+    columns_together,
+    loads_of,
+    record_of,
+    year_of,
+)
 from missionsim.study.unknowns.effects import effects_of
 from missionsim.year.trips import Trip
 
@@ -23,34 +31,43 @@ _SATURDAY = 5
 """As `weekday` counts: the first day of a weekend."""
 
 
-def fly_rented(prepared: Prepared, day: Day, replication: int) -> YearRecord:
-    """Fly the rented aircraft through one replication, as if nobody else ever had it.
+class Renting:
+    """The rented aircraft through the years of a chunk, as if nobody else ever had it; each in the day of its own."""
 
-    Parameters
-    ----------
-    prepared : Prepared   With a `rental`.
-    day : Day             Weather and people of the replication, those of the candidates.
-    """
-    rental = prepared.rental
-    assert rental is not None
-    flyer, seed = rental.flyers[0], prepared.study.seed
-    effects = effects_of(flyer.listing.drawn(seed, [replication])).at(0)
-    upkeep = replace(flyer.upkeep.upkeep(seed, replication), oil_interval_h=NEVER_H, annual_due_h=NEVER_H,
-                     annual_from_h=NEVER_H, inspection_interval_h=NEVER_H, fault_mean_h=NEVER_H)
-    year = year_of(rental.entrants[0], day, replication, effects, upkeep)
-    return record_of(rental, year, replication)
+    def __init__(self, prepared: Prepared, replications: Sequence[int], people_lb: Array) -> None:
+        """Weigh all loads of the chunk together; one by one they take five times as long.
 
+        Parameters
+        ----------
+        prepared : Prepared                    With a `rental`.
+        replications : sequence of int         In rising order.
+        people_lb : (replication, trip, seat)  As `people_of` gives them. [lb]
+        """
+        assert prepared.rental is not None
+        self._prepared, self._rental, self._replications = prepared, prepared.rental, list(replications)
+        self._entrant, seed = self._rental.entrants[0], prepared.study.seed
+        self._effects = effects_of(self._entrant.flyer.listing.drawn(seed, replications))
+        self._loads = loads_of(self._entrant, people_lb, self._effects)
+        self._years: list[YearRecord] = []
 
-def rented_columns(prepared: Prepared, years: Sequence[YearRecord], replications: Sequence[int]) -> YearColumns:
-    """Return what `fly_rented` flew in some replications; trips for which somebody else has the aircraft are not made.
+    def fly(self, day: Day, replication: int) -> None:
+        """Fly one replication in its day; others look after the aircraft, so that it is never in the shop."""
+        i = self._replications.index(replication)
+        upkeep = replace(self._entrant.flyer.upkeep.upkeep(self._prepared.study.seed, replication),
+                         oil_interval_h=NEVER_H, annual_due_h=NEVER_H, annual_from_h=NEVER_H,
+                         inspection_interval_h=NEVER_H, fault_mean_h=NEVER_H)
+        year = year_of(self._entrant, day, replication, self._effects.at(i), upkeep, self._loads[i])
+        self._years.append(record_of(self._rental, year, replication))
 
-    Others look after it: of its visits to the shop none is kept.
-    """
-    assert prepared.rental is not None
-    flown = columns_together(prepared.rental, years)
-    lost = ~available(prepared, replications)
-    flights, trips = without(flown.flights, flown.trips, lost, replications)
-    return YearColumns(flights, trips, {name: values[:0] for name, values in flown.shop.items()})
+    def columns(self) -> YearColumns:
+        """Return what was flown; trips for which somebody else has the aircraft are not made.
+
+        Of its visits to the shop none is kept.
+        """
+        flown = columns_together(self._rental, self._years)
+        lost = ~available(self._prepared, self._replications)
+        flights, trips = without(flown.flights, flown.trips, lost, self._replications)
+        return YearColumns(flights, trips, {name: values[:0] for name, values in flown.shop.items()})
 
 
 def rented_years(prepared: Prepared, flown: YearColumns, replications: Sequence[int]) -> FlownChunk:

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike
 
-from missionsim.base.arrays import Bools, Ints
+from missionsim.base.arrays import Bools, Floats, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.normal import skewed_quantile
 from missionsim.base.streams import uniforms
@@ -53,7 +52,7 @@ def wanted_shares(assumptions: Assumptions, seed: int, replications: Sequence[in
     return [min(share, 1.0) for share in shares.tolist()]
 
 
-def wanted_trips(must_go: Bools, share: ArrayLike, seed: int, replication: int | Ints, *address: int) -> Bools:
+def wanted_trips(must_go: Bools, share: float | Floats, seed: int, replication: int | Ints, *address: int) -> Bools:
     """Return which trips are wanted, by row; of several replications [replication, row].
 
     Parameters
@@ -65,4 +64,5 @@ def wanted_trips(must_go: Bools, share: ArrayLike, seed: int, replication: int |
     address : int                            Of the year, not 0, and of the person.
     """
     rank = uniforms(seed, replication, Stream.WANTED, *address, np.arange(len(must_go)))
-    return np.asarray(must_go | (rank.reshape(*np.shape(share)[:-1], len(must_go)) < share), dtype=bool)
+    rank = rank.reshape(*np.shape(share)[:-1], len(must_go))
+    return np.asarray(must_go | (rank < share), dtype=bool)

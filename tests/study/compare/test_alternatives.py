@@ -17,15 +17,8 @@ from missionsim.study.compare.alternatives import NONE, RENT, SHARE, alternative
 from missionsim.study.compare.compare import compare, flown_tallies
 from missionsim.study.compare.measures import common_hours, equal_hours
 from missionsim.study.prepare.study import prepare
-from missionsim.study.replicate.one_year import YearColumns, weather_of
-from missionsim.study.replicate.rented_year import (
-    available,
-    fly_rented,
-    over_weekend,
-    rental_rate,
-    rented_columns,
-    without,
-)
+from missionsim.study.replicate.one_year import YearColumns, people_of, weather_of
+from missionsim.study.replicate.rented_year import Renting, available, over_weekend, rental_rate, without
 
 
 @pytest.fixture(scope="module")
@@ -139,10 +132,16 @@ def test_trips_booked_by_others_leave_no_trace(prepared, tallies):
     assert trips["flights"][1] == 2  # what was handed in stays
 
 
+def rented(prepared, replications):
+    """Return the columns of rented years, flown together as a chunk."""
+    renting = Renting(prepared, replications, people_of(prepared, replications))
+    for replication in replications:
+        renting.fly(weather_of(prepared, replication), replication)
+    return renting.columns()
+
+
 def test_rented_years_laid_together_are_each_as_alone(prepared):
-    years = [fly_rented(prepared, weather_of(prepared, r), r) for r in (2, 3)]
-    alone = [rented_columns(prepared, [year], [r]) for year, r in zip(years, (2, 3), strict=True)]
-    both, apart = rented_columns(prepared, years, [2, 3]), YearColumns.stacked(alone)
+    both, apart = rented(prepared, [2, 3]), YearColumns.stacked([rented(prepared, [r]) for r in (2, 3)])
     for name in ("flights", "trips"):
         for key, values in getattr(both, name).items():
             np.testing.assert_array_equal(values, getattr(apart, name)[key], err_msg=key)
@@ -233,7 +232,7 @@ def test_without_a_rental_there_is_none():
 
 
 def test_others_look_after_a_rented_aircraft(prepared):
-    flown = rented_columns(prepared, [fly_rented(prepared, weather_of(prepared, 0), 0)], [0])
+    flown = rented(prepared, [0])
     assert len(flown.flights["trip"]) > 0
     assert (flown.trips["reason"] != "maintenance").all()
     assert all(len(values) == 0 for values in flown.shop.values())
