@@ -161,7 +161,7 @@ def _premium_parts(candidate: CostProfile, draws: OwnershipDraws, usd: Floats, p
 def _insured(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
              prices: Prices, assumptions: Assumptions) -> Floats:
     """Return the records' dollars with premiums that follow the pilot's growing hours; one the user gave stays."""
-    usd = records.cash_cents / 100.0
+    usd = np.divide(records.cash_cents, 100.0, out=np.empty(records.cash_cents.shape))   # a year may be seen many times
     known = (candidate.insurance_usd_per_year, prices.insurance_usd_per_year)
     if terms.pilot is None or known != (None, None):
         return usd

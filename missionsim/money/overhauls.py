@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from missionsim.base.arrays import Array, Bools, Floats
+from missionsim.base.arrays import Array, Bools, Floats, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import ValidityError
 from missionsim.base.normal import skewed_quantile
@@ -232,7 +232,7 @@ class Engines:
             due_h[mine] = self._due(life, u[mine], self.used_h[mine], mine)
         return due_h
 
-    def _due(self, life: EngineLife, u: Floats, already_h: Floats | float, rows: Array | slice) -> Floats:
+    def _due(self, life: EngineLife, u: Floats, already_h: Floats | float, rows: Array) -> Floats:
         """Return when overhauls fall due; engines with other published hours live in hours so much longer."""
         if self.draws.tbo_h is None:
             return life.overhaul_hours_h(u, already_h)
@@ -257,17 +257,22 @@ class Engines:
         reached = (left_h <= flown_h) | (self.age + 1.0 > self.limit_years)
         until_h = np.clip(left_h, 0.0, flown_h)
         early = reached & (self.used_h + until_h < self.tbo_h)
-        at = np.minimum(self.count, self.draws.engine_cost.shape[1] - 1)
-        price = _price(self.candidate, self.draws.engine_cost[self.row, at], year, self.assumptions)
-        self.last_usd = np.where(reached, price, self.last_usd)
         self.worn_h = np.where(reached, 0.0, self.worn_h + flown_h * (wear - 1.0))
         self.used_h = np.where(reached, flown_h - until_h, self.used_h + flown_h)
         self.age = np.where(reached, 0.5, self.age + 1.0)
-        self.count = self.count + reached
-        at = np.minimum(self.count, self.draws.engine_life.shape[1] - 1)
-        renewed = self._due(self.later, self.draws.engine_life[self.row, at], 0.0, slice(None))
-        self.due_h = np.where(reached, renewed, self.due_h)
-        return np.where(reached, price, 0.0), early
+        return self._renewed(np.flatnonzero(reached), year), early
+
+    def _renewed(self, rows: Ints, year: int) -> Floats:
+        """Overhaul the engines of some rows; return what it costs. Few are due in a year: only those are priced."""
+        paid = np.zeros(len(self.row))
+        if len(rows):
+            draws, count = self.draws, self.count[rows]
+            uniform = draws.engine_cost[rows, np.minimum(count, draws.engine_cost.shape[1] - 1)]
+            paid[rows] = _price(self.candidate, uniform, year, self.assumptions)
+            self.last_usd[rows], self.count[rows] = paid[rows], count + 1
+            next_life = draws.engine_life[rows, np.minimum(count + 1, draws.engine_life.shape[1] - 1)]
+            self.due_h[rows] = self._due(self.later, next_life, 0.0, rows)
+        return paid
 
 
 def _hastened(uniform: Floats, factor: float) -> Floats:
@@ -321,13 +326,14 @@ def _propeller(candidate: CostProfile, flight_hours: Floats, draws: OwnershipDra
                limits_bind: bool) -> Floats:
     low, likely, high = event_range(assumptions, "engine_life.propeller_usd", candidate.propeller)
     governor = 0.0 if candidate.propeller == "fixed" else assumptions["engine_life.governor_usd"]
-    usd = candidate.engines * (skewed_quantile(draws.propeller_cost, low, likely, high) + governor)
     limit = propeller_life_years(draws, assumptions, limits_bind=limits_bind)
     used, age, paid = draws.propeller_hours_h.copy(), draws.propeller_years.copy(), np.zeros(flight_hours.shape)
     for y in range(flight_hours.shape[1]):
         used, age = used + flight_hours[:, y], age + 1.0
         due = propeller_due(used, age, flight_hours[:, y], limit, assumptions)
-        paid[:, y] = np.where(due, usd * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** (y + 1), 0.0)
+        if due.any():
+            usd = candidate.engines * (skewed_quantile(draws.propeller_cost[due], low, likely, high) + governor)
+            paid[due, y] = usd * (1.0 + assumptions["ownership.overhaul_drift_share"]) ** (y + 1)
         used, age = np.where(due, 0.0, used), np.where(due, 0.0, age)
     return paid
 

@@ -77,6 +77,41 @@ LESS = frozenset({"ownership.purchase_discount_share", "ownership.selling_share"
 
 
 @dataclass(frozen=True, slots=True)
+class NetCash:
+    """Some years of one candidate, all categories together: as much of an ownership as its yearly cost needs.
+
+    Attributes
+    ----------
+    by_year_cents : (r, y + 1) int array    As `Ownership.by_year_cents`.
+    discount_share, rise_share : float      As of `Ownership`.
+    """
+
+    by_year_cents: Ints
+    discount_share: float
+    rise_share: float = 0.0
+
+    @property
+    def real_share(self) -> float:
+        """Return the yearly rate that goes with today's dollars."""
+        return real_rate_share(self.discount_share, self.rise_share) if self.rise_share else self.discount_share
+
+    @property
+    def payment_share(self) -> float:
+        """Return the equal yearly payment over a present value, in today's dollars."""
+        return float(capital_recovery_factor(self.real_share, self.by_year_cents.shape[1] - 1))
+
+    @property
+    def present_cost_usd(self) -> Floats:
+        """Present value of all cash by replication, substitutes and valued time included."""
+        return present_value(self.discount_share, self.by_year_cents / 100.0)
+
+    @property
+    def cost_per_year_usd(self) -> Floats:
+        """Equal yearly payment of the same present value as all cash, by replication."""
+        return self.present_cost_usd * self.payment_share
+
+
+@dataclass(frozen=True, slots=True)
 class Ownership:
     """Some years of one candidate.
 
@@ -104,14 +139,19 @@ class Ownership:
                                                                              axis=1))
 
     @property
+    def net(self) -> NetCash:
+        """All categories together."""
+        return NetCash(self.by_year_cents, self.discount_share, self.rise_share)
+
+    @property
     def real_share(self) -> float:
         """Return the yearly rate that goes with today's dollars."""
-        return real_rate_share(self.discount_share, self.rise_share) if self.rise_share else self.discount_share
+        return self.net.real_share
 
     @property
     def payment_share(self) -> float:
         """Return the equal yearly payment over a present value, in today's dollars."""
-        return float(capital_recovery_factor(self.real_share, self.years))
+        return self.net.payment_share
 
     @property
     def years(self) -> int:
@@ -126,7 +166,7 @@ class Ownership:
     @property
     def net_present_cost_usd(self) -> Floats:
         """Present value of all cash by replication, substitutes and valued time included."""
-        return present_value(self.discount_share, self.by_year_cents / 100.0)
+        return self.net.present_cost_usd
 
     @property
     def aircraft_present_cost_usd(self) -> Floats:
@@ -136,7 +176,7 @@ class Ownership:
     @property
     def cost_per_year_usd(self) -> Floats:
         """Equal yearly payment of the same present value as all cash, by replication."""
-        return self.net_present_cost_usd * self.payment_share
+        return self.net.cost_per_year_usd
 
     @property
     def capital_cost_usd(self) -> Floats:
@@ -181,10 +221,28 @@ def ownership_of(candidate: CostProfile, records: YearlyRecords, draws: Ownershi
     usd = np.zeros((n, years + 1, len(CATEGORIES)))
     for item in items:
         usd[:, :, CODE[item.category]] += item.usd
-    rate, rise = _rates(terms, prices, assumptions)
+    discount, rise = told_rates(terms, prices, assumptions)
     if terms.nominal:
-        return Ownership(cents(usd), rate, done, records, rise)
-    return Ownership(cents(deflated(usd, rise, axis=1)), real_rate_share(rate, rise), done, records)
+        return Ownership(cents(usd), discount, done, records, rise)
+    return Ownership(cents(deflated(usd, _rise(assumptions), axis=1)), discount, done, records)
+
+
+def net_cash_of(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
+                prices: Prices, assumptions: Assumptions, known: Overhauls | None = None) -> NetCash:
+    """Return `ownership_of(...).net`, to the last bit, without laying its categories side by side.
+
+    Cents are whole numbers and add up the same in any order: each category is rounded and added by itself, in a third
+    of the time that 37 columns take. Parameters as of `ownership_of`.
+    """
+    by_category: dict[Category, Floats] = {}
+    for item in cash_items(candidate, records, draws, terms, prices, assumptions, known)[1]:
+        before = by_category.get(item.category)
+        by_category[item.category] = item.usd if before is None else before + item.usd
+    discount, rise = told_rates(terms, prices, assumptions)
+    total = np.zeros((len(records.flight_hours), records.flight_hours.shape[1] + 1), dtype=np.int64)
+    for usd in by_category.values():
+        total += cents(usd if terms.nominal else deflated(usd, _rise(assumptions), axis=1))
+    return NetCash(total, discount, rise)
 
 
 def priced_parts(candidate: CostProfile, records: YearlyRecords, draws: OwnershipDraws, terms: PurchaseTerms,
@@ -202,7 +260,17 @@ def priced_parts(candidate: CostProfile, records: YearlyRecords, draws: Ownershi
     return PricedParts(tuple(item.prices for item in items), np.stack(usd, axis=1))
 
 
+def told_rates(terms: PurchaseTerms, prices: Prices, assumptions: Assumptions) -> tuple[float, float]:
+    """Return the yearly yield of own money, and the general rise of prices, in the dollars that cash is told in."""
+    rate, rise = _rates(terms, prices, assumptions)
+    return (rate, rise) if terms.nominal else (real_rate_share(rate, rise), 0.0)
+
+
 def _rates(terms: PurchaseTerms, prices: Prices, assumptions: Assumptions) -> tuple[float, float]:
     """Return the nominal yearly yield of own money, and the general rise of prices."""
     rate = prices.own_money_share_per_year if terms.discount_share is None else terms.discount_share
-    return float(rate), float(assumptions["ownership.inflation_share"])
+    return float(rate), _rise(assumptions)
+
+
+def _rise(assumptions: Assumptions) -> float:
+    return float(assumptions["ownership.inflation_share"])

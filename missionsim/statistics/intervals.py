@@ -317,14 +317,14 @@ def half_width(error: float, n: int, confidence_share: float = CONFIDENCE_SHARE)
 
 def exact_mean(values: Iterable[float]) -> float:
     """Return the mean by an exactly rounded sum: the same bytes in any order."""
-    row = list(values)
+    row = values.tolist() if isinstance(values, np.ndarray) else list(values)    # plain numbers add up twice as fast
     return math.fsum(row) / len(row)
 
 
 def standard_error(x: Floats) -> float:
     """Return the standard error of the mean of two or more values."""
     about = x - exact_mean(x)
-    return math.sqrt(math.fsum(about * about) / (x.size - 1) / x.size)
+    return math.sqrt(math.fsum((about * about).tolist()) / (x.size - 1) / x.size)
 
 
 def finite_row(values: ArrayLike) -> Floats:

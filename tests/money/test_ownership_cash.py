@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
@@ -16,7 +16,7 @@ from missionsim.money.fixed_costs import training_usd
 from missionsim.money.insurance import PilotExperience, hull_parts, quote
 from missionsim.money.market_value import ASKED, GIVEN, HELD_HIGH, MarketValue, UsualPrice
 from missionsim.money.overhauls import Engines, middle_draws, overhauls, uniform_draws
-from missionsim.money.ownership_cash import ownership_of, price_factor, priced_parts
+from missionsim.money.ownership_cash import net_cash_of, ownership_of, price_factor, priced_parts
 from missionsim.money.prices import prices_of
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 from missionsim.money.resale import EngineSold, resale, upgrade_recovered_share
@@ -444,3 +444,48 @@ def test_hours_more_on_an_engine_bring_its_turbocharger_nearer_to_its_overhaul(a
     assert worn.turbo_usd[0].tolist() == [11_000.0, 0.0, 0.0, 0.0, 11_000.0]  # the second: 300 + 100 + 500 h
     assert (as_bought.engine_hours_h[0], worn.engine_hours_h[0]) == (1_075.0, 1_175.0)
     assert replace(never, more_h=np.array([100.0])).mean_engine_h == pytest.approx(675.0)
+
+
+@pytest.mark.parametrize("terms", [PurchaseTerms(dual_h=15.0), PurchaseTerms(nominal=True, overhaul_factor=1.3),
+                                   PurchaseTerms(discount_share=0.09)])
+def test_net_cash_is_that_of_the_ownership_to_the_last_bit(assumptions, prices, terms):
+    """Tax and training are paid at purchase and in each year; loan, turbocharger and drawn prices move cash too."""
+    lent = assumptions.replaced({"ownership.loan_share": 0.6})
+    aircraft = candidate("T6", catch_up_usd=2_000.0, hours_since_overhaul_h=1_450.0, upgrades_usd=7_000.0)
+    draws = uniform_draws(aircraft, np.random.default_rng(4).random((40, 8)))
+    draws = replace(draws, price_share=np.linspace(0.9, 1.1, 40), value_lost_share=np.linspace(0.0, 0.3, 40))
+    flown = records(170, 1, 40, fuel=12_345.67, annual=4_000.0, hangar=5_760.0, insurance=9_000.0, tax=640.0,
+                    training=900.0, substitute=3_210.0, time=1_234.5)
+    given = (aircraft, flown.kept(6), draws, terms, prices, lent)
+    net, whole = net_cash_of(*given), ownership_of(*given)
+    assert net.by_year_cents.tolist() == whole.by_year_cents.tolist()
+    assert (net.cost_per_year_usd == whole.cost_per_year_usd).all()
+    assert (net.discount_share, net.rise_share) == (whole.discount_share, whole.rise_share)
+    known = overhauls(aircraft, given[1].flight_hours, draws, lent)
+    assert net_cash_of(*given, known=known).by_year_cents.tolist() == whole.by_year_cents.tolist()
+
+
+def test_a_flown_year_seen_many_times_costs_as_many_alike(assumptions, prices):
+    aircraft = candidate("R4")
+    usd = {"fuel": 9_000.0, "annual": 3_000.0}
+    once, alike = records(90, 1, 3, **usd).kept(4), records(90, 4, 3, **usd)
+    found = [ownership_of(aircraft, flown, middle_draws(aircraft, 3), PurchaseTerms(), prices, assumptions)
+             for flown in (once, alike)]
+    assert found[0].cash_cents.tolist() == found[1].cash_cents.tolist()
+
+
+@pytest.mark.parametrize(("kind", "bound"), [("R4", False), ("T6", False), ("R4", True)])
+def test_each_ownership_has_its_own_overhauls(assumptions, kind, bound):
+    """Only the engines due in a year are priced, and each row by its own luck: as if it were alone."""
+    random = np.random.default_rng(11)
+    aircraft = candidate(kind, hours_since_overhaul_h=1_300.0, propeller_years=5.0)
+    draws = uniform_draws(aircraft, random.random((30, 8)))
+    hours = random.uniform(0.0, 900.0, (30, 14))
+    together = overhauls(aircraft, hours, draws, assumptions, limits_bind=bound)
+    assert (together.engine_usd > 0.0).sum(axis=1).max() > 3        # more than were drawn for
+    for row in range(30):
+        own = replace(draws, **{f.name: getattr(draws, f.name)[row:row + 1] for f in fields(draws)
+                                if getattr(draws, f.name) is not None})
+        alone = overhauls(aircraft, hours[row:row + 1], own, assumptions, limits_bind=bound)
+        for f in fields(together):
+            assert getattr(together, f.name)[row].tolist() == getattr(alone, f.name)[0].tolist(), f.name

@@ -478,6 +478,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("(self.due_h - self.used_h - self.worn_h) / wear", "(self.due_h - self.used_h) / wear"),
         ("(uniform > 1.0 - assumptions[\"engine_life.extra_share\"])", "(uniform < 1.0 - assumptions[\"engine_life.extra_share\"])"),
         ("self.age = np.where(reached, 0.5, self.age + 1.0)", "self.age = self.age + 1.0"),
+        ("np.minimum(count + 1, draws.engine_life", "np.minimum(count, draws.engine_life"),
     ),
     "money/engine_life.py": (
         ("* np.maximum(usual - hours, 0.0)", "* (usual - hours)"),
@@ -525,6 +526,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "money/ownership_cash.py": (
         ("if self.rise_share else self.discount_share", "if not self.rise_share else self.discount_share"),
+        ("item.usd if before is None else before + item.usd", "item.usd"),
         ("factor = float(capital_recovery_factor(real_rate_share(rate, rise), years))", "factor = float(capital_recovery_factor(rate, years))"),
     ),
     "money/cash_items.py": (
@@ -618,6 +620,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "study/compare/recost.py": (
         ("premium_factor=change.scale.get(Category.INSURANCE, 1.0),", "premium_factor=1.0,"),
+        ("replace(change, own_money_share=None, extra_usd={}) != UNCHANGED", "replace(change, own_money_share=None, extra_usd={}, trips=1.0) != UNCHANGED"),
     ),
     "study/compare/forecast_skill.py": (
         ("stop[:, way.leg] |= way.stops", "stop[:, way.leg] &= way.stops"),

@@ -14,7 +14,15 @@ from missionsim.money.cash_items import overhauls_of
 from missionsim.money.categories import CATEGORIES, CODE, FIXED, HOURLY, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.overhauls import Overhauls, OwnershipDraws
-from missionsim.money.ownership_cash import Ownership, PricedParts, ownership_of, priced_parts
+from missionsim.money.ownership_cash import (
+    NetCash,
+    Ownership,
+    PricedParts,
+    net_cash_of,
+    ownership_of,
+    priced_parts,
+    told_rates,
+)
 from missionsim.money.prices import Prices
 from missionsim.money.purchase_terms import PurchaseTerms, YearlyRecords
 from missionsim.study.prepare.study import Prepared
@@ -48,6 +56,8 @@ class Change:
 
 
 UNCHANGED = Change()
+Bought = tuple[CostProfile, YearlyRecords, OwnershipDraws, PurchaseTerms, Prices, Assumptions]
+"""What an ownership is worked out from, in the order that `ownership_of` takes it."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +68,7 @@ class Recosted:
     tallies: Sequence[Tally]
     overhauled: dict[tuple[Any, ...], Overhauls] = field(default_factory=dict, repr=False, compare=False)
     unpacked: dict[int, OwnedYears] = field(default_factory=dict, repr=False, compare=False)
+    unchanged: dict[int, NetCash] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def over_years(self) -> bool:
@@ -75,35 +86,56 @@ class Recosted:
 
     def cost(self, number: int, change: Change = UNCHANGED) -> Array:
         """Return the cost a year of one candidate by replication. [usd]"""
-        return self.ownership(number, change).cost_per_year_usd + change.extra_usd.get(number, 0.0)
+        return self._net(number, change).cost_per_year_usd + change.extra_usd.get(number, 0.0)
+
+    def _net(self, number: int, change: Change) -> NetCash:
+        """Return the cash of one candidate; another yield of own money moves none of it, only what it is worth."""
+        if replace(change, own_money_share=None, extra_usd={}) != UNCHANGED:
+            return self._net_anew(number, change)
+        if number not in self.unchanged:
+            self.unchanged[number] = self._net_anew(number, UNCHANGED)
+        discount, rise = told_rates(self._terms(number, change), self._prices(change), self._assumptions(change))
+        return replace(self.unchanged[number], discount_share=discount, rise_share=rise)
+
+    def _net_anew(self, number: int, change: Change) -> NetCash:
+        bought = self._purchase(number, change)
+        return net_cash_of(*bought, known=self._known(number, change, bought))
 
     def ownership(self, number: int, change: Change = UNCHANGED) -> Ownership:
         """Return the ownership of one candidate under a change."""
         bought = self._purchase(number, change)
-        flyer, records, draws, terms, _, assumptions = bought
+        return ownership_of(*bought, known=self._known(number, change, bought))
+
+    def _known(self, number: int, change: Change, bought: Bought) -> Overhauls | None:
+        """Return overhauls as worked out once for all changes that do not move them; None where they may move."""
         if change.assume:
-            return ownership_of(*bought)
+            return None
         key = (number, change.trips, change.engine_h, change.years, change.without_local)
         if key not in self.overhauled:
+            flyer, records, draws, terms, _, assumptions = bought
             self.overhauled[key] = overhauls_of(flyer, records, draws, terms, assumptions)
-        return ownership_of(*bought, known=self.overhauled[key])
+        return self.overhauled[key]
 
     def parts(self, number: int, change: Change = UNCHANGED) -> PricedParts:
         """Return the ownership of one candidate as sums straight in single prices, for many draws of them at once."""
         return priced_parts(*self._purchase(number, change))
 
-    def _purchase(self, number: int, change: Change) -> tuple[CostProfile, YearlyRecords, OwnershipDraws, PurchaseTerms,
-                                                              Prices, Assumptions]:
-        owned, flyer, prices = self._owned(number), self.prepared.flyers[number], self.prepared.prices
-        if change.own_money_share is not None:
-            prices = replace(prices, own_money_share_per_year=change.own_money_share)
-        draws = owned.draws
+    def _purchase(self, number: int, change: Change) -> Bought:
+        draws = self._owned(number).draws
         if change.engine_h:
             draws = replace(draws, more_h=np.full(len(draws.propeller_cost), change.engine_h))
-        terms = replace(purchase_terms(self.prepared, flyer), paid_usd=change.price_usd.get(number),
-                        premium_factor=change.scale.get(Category.INSURANCE, 1.0),
-                        overhaul_factor=change.scale.get(Category.ENGINE_OVERHAUL, 1.0))
-        return flyer.cost, self._records(number, change), draws, terms, prices, self._assumptions(change)
+        return (self.prepared.flyers[number].cost, self._records(number, change), draws, self._terms(number, change),
+                self._prices(change), self._assumptions(change))
+
+    def _terms(self, number: int, change: Change) -> PurchaseTerms:
+        terms = purchase_terms(self.prepared, self.prepared.flyers[number])
+        return replace(terms, paid_usd=change.price_usd.get(number),
+                       premium_factor=change.scale.get(Category.INSURANCE, 1.0),
+                       overhaul_factor=change.scale.get(Category.ENGINE_OVERHAUL, 1.0))
+
+    def _prices(self, change: Change) -> Prices:
+        prices, share = self.prepared.prices, change.own_money_share
+        return prices if share is None else replace(prices, own_money_share_per_year=share)
 
     def _owned(self, number: int) -> OwnedYears:
         if number not in self.unpacked:
@@ -132,6 +164,9 @@ class Recosted:
         records = self._owned(number).records
         if change.without_local:
             records = self._without_local(number, records)
+        kept = change.years or years_kept(self.prepared)
+        if not change.scale and change.trips == 1.0:
+            return records.kept(kept)
         cash = records.cash_cents.astype(np.float64)
         for category, by in change.scale.items():
             cash[:, :, CODE[category]] *= by
@@ -141,7 +176,7 @@ class Recosted:
             records.flight_hours, records.completed_trips, records.seat_nm))
         # A single flown year is scaled before it stands for all.
         scaled = YearlyRecords(hours, trips, seat_nm, np.rint(cash).astype(np.int64))
-        return scaled.kept(change.years or years_kept(self.prepared))
+        return scaled.kept(kept)
 
     def _without_local(self, number: int, records: YearlyRecords) -> YearlyRecords:
         """Return the records without local flying, which is about the same in each year kept."""

@@ -239,3 +239,13 @@ def test_a_premium_twice_as_high_costs_the_premium_once_more(recosted):
     # Premiums fall as the pilot's hours grow, and early years weigh a little more in the equal yearly payment.
     assert twice == pytest.approx(once, rel=0.005)
     assert (twice > once).all()
+
+
+def test_costs_are_those_of_the_whole_ownership_to_the_last_bit(recosted):
+    """Every change but another yield of own money is costed anew; that one is laid over the cash as it stands."""
+    for change in (Change(), Change(own_money_share=0.11), Change(own_money_share=0.02, trips=1.4), Change(years=2),
+                   Change(scale={Category.ENGINE_OVERHAUL: 1.5}), Change(assume={"ownership.inflation_share": 0.01})):
+        for number in range(len(recosted.tallies)):
+            assert (recosted.cost(number, change) == recosted.ownership(number, change).cost_per_year_usd).all()
+    more = recosted.cost(1, Change(extra_usd={1: 250.0})) - recosted.cost(1)
+    assert more == pytest.approx(250.0)
