@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from missionsim.base.arrays import Array
 from missionsim.money.renting import asked_of_renters
 from missionsim.report.wording import count, dollars, listing, number, some, start, the
 from missionsim.statistics.intervals import exact_mean, mean_interval
-from missionsim.study.compare.alternatives import NONE, RENT, Alternative, Alternatives
+from missionsim.study.compare.alternatives import A_THIRD_OF, NONE, RENT, Alternative, Alternatives
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.compare.trip_worth import trip_worth
 from missionsim.study.prepare.study import Prepared
@@ -129,7 +129,8 @@ def _steps(other: Alternatives) -> tuple[str, ...]:
     if len(found) < 2:
         return ()
     names = [_named(other, step["name"]) for step in found]
-    told = [f"Nothing beats these in both dollars and hours of all travellers: {listing(names)}."]
+    told = [f"Nothing flown here beats these in both dollars and hours of all travellers: {listing(names)}."
+            f"{_by_estimate(other, [step['name'] for step in found])}"]
     for before, name, step in zip(names, names[1:], found[1:], strict=False):
         hour, trip = step["usd_per_hour_saved"], step["usd_per_trip_more"]
         if step["level"] or hour is None:
@@ -138,6 +139,18 @@ def _steps(other: Alternatives) -> tuple[str, ...]:
         more = f" and {dollars(trip['mean'], 10.0)} for each further trip" if trip else ""
         told.append(f"From {before} to {name} costs {dollars(hour['mean'], 1.0)} dollars for each hour saved{more}.")
     return tuple(told[:1 + MOST_STEPS])
+
+
+def _by_estimate(other: Alternatives, names: Sequence[str]) -> str:
+    """Return which of some alternatives an estimate, which is no rival of what is flown, beats in both clearly."""
+    told = []
+    for guess in (x for x in other.every if x.estimate):
+        beaten = [_named(other, x.name) for x in other.every if x.name in names and all(
+            (_told(other, more) or 0.0) > 0.0 for more in (x.usd - guess.usd, x.equal_hours - guess.equal_hours))]
+        if beaten:
+            whole = the(guess.name.removeprefix(A_THIRD_OF))
+            told.append(f" By an estimate, {A_THIRD_OF}{whole} beats {listing(beaten)} in both.")
+    return "".join(told)
 
 
 def _level_step(before: str, name: str, step: Mapping[str, Any]) -> str:

@@ -10,8 +10,10 @@ import pandas as pd
 
 from missionsim.base.parallel import Helpers
 from missionsim.report.looked_again import LookedAgain
+from missionsim.report.wording import count, listing
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.explain.refusals import RefusedTrip
+from missionsim.year.trips import Trip
 
 COLUMNS = ("candidate", "trip_id", "years_wanted", "not_made", "never_left", "not_made_share", "reason",
            "share_of_years", "typical_margin", "worst_margin", "unit", "years_judged", "change", "change_amount",
@@ -51,8 +53,22 @@ def refusals_frame(comparison: Comparison) -> pd.DataFrame:
 
 
 def never_made(comparison: Comparison, most: int = 6) -> list[str]:
-    """Return a line for trips that some candidate never makes, the smallest change with it, for a screen."""
-    never = [x for x in comparison.refusals or () if x.not_made == x.years_wanted]
-    lines = [f"{x.trip_id}, {x.candidate}: {x.told}." for x in never[:most]]
-    more = len(never) - len(lines)
-    return [*lines, *([f"{more} more never made: see refusals.csv."] if more > 0 else [])]
+    """Return lines for trips that candidates never make, the smallest change with it, for a screen.
+
+    Candidates of which the same is told of one trip share its line.
+    """
+    never: dict[tuple[int, str], list[str]] = {}
+    for x in comparison.refusals or ():
+        if x.not_made == x.years_wanted:
+            never.setdefault((x.trip, x.told), []).append(x.candidate)
+    trips = comparison.prepared.table
+    lines = [f"{trip_title(trips[k])} ({trips[k].trip_id}), {listing(names)}: {told}."
+             for (k, told), names in [*never.items()][:most]]
+    more = sum(len(names) for names in [*never.values()][most:])
+    return [*lines, *([f"{count(more, 'case')} more of a trip that a candidate never makes: see refusals.csv."]
+                      if more else [])]
+
+
+def trip_title(trip: Trip) -> str:
+    """Return a trip's day and what it is for, else where it goes."""
+    return f"{trip.departs_local[0]:%d %b} {trip.purpose or f'to {trip.destinations[0]}'}"

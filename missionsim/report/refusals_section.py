@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from missionsim.report.html import Section
+from missionsim.report.refusals import trip_title
 from missionsim.report.tables import Table
 from missionsim.report.wording import number, plain
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.explain.refusals import RefusedTrip
-from missionsim.year.trips import Trip
 
 TITLE = "Trips not made, over all years"
 OFTEN_SHARE = 0.5
@@ -32,7 +32,7 @@ def refusals_section(comparison: Comparison) -> Section | None:
     head = ("Trip", "Candidate", "Not made in years", "Most often for", "Short by, as a rule and at worst",
             "The smallest change")
     trips = comparison.prepared.table
-    rows = tuple((_trip(trips[x.trip]), x.candidate, f"{x.not_made} of {x.years_wanted}", _reasons(x), _margins(x),
+    rows = tuple((trip_title(trips[x.trip]), x.candidate, f"{x.not_made} of {x.years_wanted}", _reasons(x), _margins(x),
                   x.change.words) for x in comparison.refusals if x.share >= OFTEN_SHARE)
     judged = max(x.judged for x in comparison.refusals)
     text = (*TEXT, f"At most {judged} years a trip were judged. Listed are trips not made in half of the years or "
@@ -40,10 +40,6 @@ def refusals_section(comparison: Comparison) -> Section | None:
                    "refusals.csv.")
     return Section("refusals", TITLE, text, (),
                    (Table("Trips seldom made, by trip and candidate", head, rows),) if rows else ())
-
-
-def _trip(trip: Trip) -> str:
-    return f"{trip.departs_local[0]:%d %b} {trip.purpose or f'to {trip.destinations[0]}'}"
 
 
 def _reasons(x: RefusedTrip) -> str:

@@ -23,6 +23,8 @@ from missionsim.study.replicate.shop_sums import MARKS
 
 WIDE = 110
 """From this width on more columns are shown. [characters]"""
+LEAST_SHOWN, NONE_LEFT = 0.05, "none"
+"""A mean number of trips a year below this would be printed as 0.0; what is said where no reason is left."""
 
 
 def print_comparison(console: Console, comparison: Comparison, out: str | None) -> None:
@@ -98,23 +100,23 @@ def _failures(comparison: Comparison, width: int) -> Table:
 
 def _on_the_day(result: Result, most: int) -> str:
     """Return what refused trips on the day, and how many set out and were broken off: with all of both none is left."""
-    refused, broken = result.refused["on_the_day"], float(result.tally.column("broken_off").mean())
-    if broken < 0.05:
-        return _reasons(refused, most)
-    return f"{_reasons(refused, most)}; broken off {number(broken)}" if refused else f"broken off {number(broken)}"
+    refused, broken = _reasons(result.refused["on_the_day"], most), float(result.tally.column("broken_off").mean())
+    if broken < LEAST_SHOWN:
+        return refused
+    return f"broken off {number(broken)}" if refused == NONE_LEFT else f"{refused}; broken off {number(broken)}"
 
 
 def _made_but(result: Result) -> str:
     """Return how many of the trips made were moved, adapted or marginal."""
     wanted = float(result.measures["trips_wanted"]["mean"] or 0.0)
     counts = {mark: wanted * float(result.measures[f"{mark}_share"]["mean"] or 0.0) for mark in MARKS}
-    return _reasons({mark: count for mark, count in counts.items() if count >= 0.05}, len(MARKS))
+    return _reasons(counts, len(MARKS))
 
 
 def _reasons(counts: Mapping[str, float], most: int) -> str:
+    """Return the most frequent reasons, those apart that would be printed as 0.0, and the others in one sum."""
     known = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
-    shown = [f"{plain(reason)} {number(mean)}" for reason, mean in known[:most]]
-    rest = sum(mean for _, mean in known[most:])
-    return ", ".join(shown) + (f", others {number(rest)}" if rest >= 0.05 else "") if shown else "none"
-
-
+    shown = [(reason, mean) for reason, mean in known[:most] if mean >= LEAST_SHOWN]
+    rest = sum(mean for _, mean in known[len(shown):])
+    told = [f"{plain(reason)} {number(mean)}" for reason, mean in (*shown, ("others", rest)) if mean >= LEAST_SHOWN]
+    return ", ".join(told) if told else NONE_LEFT

@@ -123,6 +123,14 @@ def dollars(value: float | None, step: float = 100.0) -> str:
     return f"{rounded:,.0f}".replace("-", "−")
 
 
+def in_usd(value: float | None, step: float = 100.0) -> str:
+    """Return dollars rounded to a step behind their sign: `$1,200`, `−$300`; a dash where there is none."""
+    if value is None:
+        return "–"
+    text = dollars(abs(value), step)
+    return f"−${text}" if value < 0.0 and text != "0" else f"${text}"
+
+
 def number(value: float | None, decimals: int = 1) -> str:
     """Return a number with thousands separated; a dash where there is none."""
     if value is None or value != value:  # noqa: PLR0124  (NaN)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from missionsim.report import answer_alternatives as said
-from missionsim.study.compare.alternatives import NONE, OWN, RENT, Alternative, Alternatives
+from missionsim.study.compare.alternatives import NONE, OWN, RENT, SHARE, Alternative, Alternatives
 from missionsim.study.replicate.tally import MEASURES
 
 OFF = np.array([-1.0, 0.0, 0.0, 1.0])
@@ -54,11 +54,25 @@ def test_a_lead_that_something_beats_in_both_is_told_so():
 def test_a_step_of_which_only_the_dollars_are_sure_tells_them():
     told = said._steps(all_of(own_h=439.8))
     assert told == (
-        "Nothing beats these in both dollars and hours of all travellers: having no aircraft and the Alpha.",
+        "Nothing flown here beats these in both dollars and hours of all travellers: having no aircraft and the Alpha.",
         "The Alpha costs 24,000 dollars more than having no aircraft; whether it takes all travellers fewer hours "
         "cannot be told.")
     few = Alternatives(all_of(own_h=439.8).every, least_rows=9)
     assert said._steps(few)[1] == "Whether the Alpha is both dearer and quicker than having no aircraft cannot be told."
+
+
+def test_an_estimate_that_beats_what_nothing_flown_beats_is_told():
+    known = all_of(own_h=420.0)
+    third = replace(way(SHARE, "a third of Alpha", 15_000.0, 425.0, 320.0, 6.0), estimate=True)
+    told = said._steps(Alternatives((*known.every, third)))[0]
+    assert told.endswith("having no aircraft and the Alpha.")       # dearer than none, slower than the whole
+    rented = way(RENT, "Rented", 20_000.0, 430.0, 330.0, 12.0)
+    other = Alternatives((known.every[0], rented, known.every[2], third))
+    assert said._steps(other)[0] == (
+        "Nothing flown here beats these in both dollars and hours of all travellers: having no aircraft, the Rented "
+        "and the Alpha. By an estimate, a third of the Alpha beats the Rented in both.")
+    even = replace(third, equal_hours=rented.equal_hours + 10.0 * OFF)  # hours that may be chance
+    assert "estimate" not in said._steps(Alternatives((known.every[0], rented, known.every[2], even)))[0]
 
 
 def test_trips_that_no_car_or_airline_makes_on_their_dates_are_counted_and_shown(comparison):

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from rich.console import Console
 
-from missionsim.report.terminal import _on_the_day, print_comparison
+from missionsim.report.terminal import _on_the_day, _reasons, print_comparison
 from missionsim.report.wording import CAUTIONS
 
 
@@ -49,3 +49,10 @@ def test_trips_broken_off_stand_beside_those_refused(comparison):
     result = SimpleNamespace(refused={"on_the_day": {"ceiling": 5.6, "wind": 0.4}}, tally=tally)
     assert _on_the_day(result, 4) == "ceiling 5.6, wind 0.4; broken off 0.8"
     assert _on_the_day(SimpleNamespace(refused={"on_the_day": {}}, tally=tally), 4) == "broken off 0.8"
+
+
+def test_no_reason_is_printed_with_nothing_behind_it():
+    assert _reasons({"climb": 0.9, "payload": 0.03}, 4) == "climb 0.9"
+    assert _reasons({"climb": 0.9, "payload": 0.03, "seats": 0.02}, 4) == "climb 0.9, others 0.1"
+    assert _reasons({"climb": 0.9, "payload": 0.8, "seats": 0.2}, 1) == "climb 0.9, others 1.0"
+    assert _reasons({"payload": 0.04}, 4) == _reasons({}, 4) == "none"

@@ -18,7 +18,7 @@ from missionsim.statistics.trade_off import Step, steps
 from missionsim.study.replicate.tally import Tally
 
 NONE, RENT, SHARE, OWN = "none", "rent", "share_of_three", "own"
-NO_AIRCRAFT = "no aircraft"
+NO_AIRCRAFT, A_THIRD_OF = "no aircraft", "a third of "
 VALUES_OF_TIME = (0.0, 25.0, 50.0, 100.0)
 """Dollars an hour of an adult at which the order is shown, beside the study's own."""
 
@@ -339,7 +339,7 @@ def _shared(part: Tally, left_out: Array, a: Assumptions, local_usd: Array) -> A
     more = over(np.where(made & ~gone, (1.0 - free) * other_usd, 0.0))
     travel = part.column("car_usd") + part.column("airline_usd") + more
     lost = part.column("completed") * (1.0 - free)
-    return Alternative(SHARE, f"a third of {part.name}", own, travel, part.column("given_up_usd"), over(person),
+    return Alternative(SHARE, f"{A_THIRD_OF}{part.name}", own, travel, part.column("given_up_usd"), over(person),
                        over(party), over(np.where(left_out, 0.0, valued)), over(np.where(left_out, 0.0, person)),
                        free * part.column("completed"), part.column("trips_by_other_means") + lost,
                        part.column("trips_given_up"), _value_of_time(part) * over(valued), part.column("car_usd"),
