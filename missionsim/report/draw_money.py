@@ -14,7 +14,8 @@ from missionsim.study.compare.compare import Comparison, Result
 
 FILLS = (("#0b4f7a", ""), ("#d98200", "///"), ("#8fc1e3", ""), ("#3a8f5c", ".."), ("#f3d9a4", ""),
          ("#a64d9b", "\\\\\\"), ("#c9d3d8", ""), ("#8a5a2b", "xx"), ("#9fd0b0", ""), ("#3d4850", "---"),
-         ("#e7b8dd", ""))
+         ("#e7b8dd", ""), ("#6f7f1f", "\\\\\\"), ("#c4574e", ""))
+"""One look for each group of cost, so that no two parts of a bar are alike."""
 MOST_DOTS = 100
 
 
@@ -34,8 +35,8 @@ def cost(comparison: Comparison) -> SvgFigure:
     means = np.array([[float(t[g].mean()) if g in t else 0.0 for g in used] for t in tables])
     net = [r.measures["net_cost_usd"] for r in comparison.results]
     parts = [", ".join(f"{g} {dollars(v)}" for g, v in zip(used, row, strict=True)) for row in means]
-    words = "; ".join(f"{n}: {dollars(m['mean'])} dollars, of which {p}"
-                      for n, m, p in zip(names, net, parts, strict=True))
+    words = "; ".join(f"{n}: {dollars(m['mean'])} dollars; at likely prices {dollars(sum(row))}, of which {p}"
+                      for n, m, row, p in zip(names, net, means, parts, strict=True))
 
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
@@ -49,17 +50,19 @@ def cost(comparison: Comparison) -> SvgFigure:
         for i, m in enumerate(net):
             if m["p10"] is not None and m["p90"] is not None and m["mean"] is not None:
                 axes.plot([m["p10"] / 1000, m["p90"] / 1000], [i + 0.4, i + 0.4], color=INK, linewidth=2.2,
-                          solid_capstyle="butt", label="net cost in eight years of ten" if i == 0 else None)
+                          solid_capstyle="butt", label="all of it, eight cases of ten" if i == 0 else None)
                 axes.plot(m["mean"] / 1000, i + 0.4, "|", color=INK, markersize=9, markeredgewidth=2)
         names_on_y(axes, names)
         axes.set_xlabel("thousand dollars a year")
         key_below(figure, axes)
 
     return svg_figure("cost", "What a year costs, and for what",
-                 "Each bar adds up to the mean net cost of having all trips done. The dark line below a bar runs over "
-                 "eight years of ten, with a stroke at the mean. Engine and propeller are set aside by the hour; "
-                 "travel otherwise is car, airline or freight for trips this aircraft did not make. The key runs in "
-                 "the order of the bars.", words, 2.6 + 0.62 * len(names), draw)
+                 "Each bar adds up to what having all trips done costs in the mean at likely prices. The dark line "
+                 "below it runs over eight cases of ten, with a stroke at the mean, prices nobody gave drawn anew in "
+                 "each: they may be higher by more than lower, so that the stroke stands beyond the bar. Engine and "
+                 "propeller are the overhauls that come in the years kept, over those years; travel otherwise is car, "
+                 "airline or freight for trips this aircraft did not make. The key runs in the order of the bars.",
+                 words, 2.6 + 0.62 * len(names), draw)
 
 
 def spread(comparison: Comparison) -> SvgFigure:

@@ -13,7 +13,7 @@ import numpy as np
 from missionsim.base.arrays import Array
 from missionsim.base.words import REASONS
 from missionsim.report.draw_money import group_table
-from missionsim.report.wording import GROUPS, dollars, number, plain
+from missionsim.report.wording import GROUPS, dollars, in_usd, number, plain
 from missionsim.statistics.intervals import evenly, mean_interval
 from missionsim.study.compare.alternatives import NONE, RENT
 from missionsim.study.compare.compare import Comparison, Result
@@ -324,7 +324,7 @@ def money_rows(comparison: Comparison) -> tuple[BarRow, ...]:
     tables = [group_table(r) for r in comparison.results]
     used = [g for g in GROUPS if any(g in t for t in tables)]
     return bar_rows([(g, [(float(t[g].mean()) if g in t else 0.0, 0.0) for t in tables]) for g in used],
-                 lambda value: f"${dollars(value)}")
+                 in_usd)
 
 
 def bar_rows(rows: Sequence[tuple[str, Sequence[tuple[float, float]]]], words: Callable[[float], str],
@@ -368,8 +368,8 @@ def _cost_row(i: int, result: Result, pile: Sequence[tuple[float, int]], tall: f
         ("all together, 8 of 10", None if years is None else (m["p10"], m["p90"])),
         ("average year by prices nobody gave", layers[1]), ("by what the advertisement leaves open", layers[0]))
         if pair is not None]
-    return CostRow(i % len(MARKS), result.name, f"${dollars(m['mean'])}", f"${dollars(m['p10'])}",
-                   f"${dollars(m['p90'])}", tuple((x, tall - DOT * (1 + 2 * level)) for x, level in pile),
+    return CostRow(i % len(MARKS), result.name, in_usd(m['mean']), in_usd(m['p10']),
+                   in_usd(m['p90']), tuple((x, tall - DOT * (1 + 2 * level)) for x, level in pile),
                    years, mean, _at(scale, layers[0]), _at(scale, layers[1]), "; ".join(told))
 
 

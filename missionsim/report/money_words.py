@@ -7,9 +7,8 @@ from collections.abc import Mapping
 from missionsim.base.assumptions import Assumptions
 from missionsim.money.categories import Category
 from missionsim.report.html import Section
-from missionsim.report.records import exact_usd
 from missionsim.report.tables import Table
-from missionsim.report.wording import dollars, plain, source_words
+from missionsim.report.wording import in_usd, plain, source_words
 from missionsim.study.compare.compare import Comparison
 
 WORDS: Mapping[Category, tuple[str, tuple[str, ...]]] = {
@@ -81,10 +80,10 @@ def money_section(comparison: Comparison) -> Section:
         means = [r.tally.categories[:, code].mean() / 100.0 for r in comparison.results]
         if category in WORDS and any(abs(m) >= 0.5 for m in means):
             how, keys = WORDS[category]
-            rows.append((plain(category), *(f"${dollars(m, 10.0)}" for m in means), how,
+            rows.append((plain(category), *(in_usd(m, 10.0) for m in means), how,
                          "; ".join(_input(a, key) for key in keys) or "–"))
-    total = [exact_usd(round(float(r.tally.categories.mean(axis=0).sum()))) for r in comparison.results]
-    rows.append(("all together", *(f"${t}" for t in total), "the sum of the lines above at likely prices", "–"))
+    total = [r.tally.categories.sum(axis=1).mean() / 100.0 for r in comparison.results]
+    rows.append(("all together", *(in_usd(t, 10.0) for t in total), "the sum of the lines above at likely prices", "–"))
     head = ("Sum", *comparison.names, "How it is worked out", "From")
     return Section("money-words", "Each sum of money, and where it comes from", (
         "Dollars of a mean year at likely prices, in today's money. "

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from missionsim.report.answer import answer
 from missionsim.report.first_screen import CostDots, TradeOff, cost_dots, trade_off
 from missionsim.report.tables import Table, span
-from missionsim.report.wording import cautions_for, count, dollars, number, plain
+from missionsim.report.wording import cautions_for, count, dollars, in_usd, number, plain
 from missionsim.study.compare.alternatives import OWN
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.replicate.ownership_years import years_kept
@@ -59,11 +59,11 @@ def _aircraft(comparison: Comparison) -> Table:
 
 def _row(result: Result, asked_usd: float) -> tuple[str, ...]:
     m = result.measures
-    cash = [_usd(year["cash_usd"]["mean"]) for year in (result.by_year or ())[:2]]
-    return (result.name, _usd(asked_usd), *(cash if len(cash) == 2 else ("–", "–")), _usd(m["net_cost_usd"]["mean"]),
-            span(m["net_cost_usd"]["p10"], m["net_cost_usd"]["p90"]),
+    cash = [in_usd(year["cash_usd"]["mean"]) for year in (result.by_year or ())[:2]]
+    return (result.name, in_usd(asked_usd), *(cash if len(cash) == 2 else ("–", "–")),
+            in_usd(m["net_cost_usd"]["mean"]), span(m["net_cost_usd"]["p10"], m["net_cost_usd"]["p90"]),
             number(float(result.tally.column("completed").mean())), number(m["flight_hours"]["mean"], 0),
-            _usd(m["cost_per_hour_usd"]["mean"], 1.0))
+            in_usd(m["cost_per_hour_usd"]["mean"], 1.0))
 
 
 def _other_ways(comparison: Comparison) -> Table:
@@ -71,7 +71,7 @@ def _other_ways(comparison: Comparison) -> Table:
     for x in () if comparison.alternatives is None else comparison.alternatives.every:
         if x.kind != OWN and len(rows) < MOST_WAYS:
             net = x.entry()["net_cost_usd"]
-            rows.append((x.name + (" (estimate)" if x.estimate else ""), _usd(net["mean"]),
+            rows.append((x.name + (" (estimate)" if x.estimate else ""), in_usd(net["mean"]),
                          span(net["p10"], net["p90"]), number(float(x.made.mean()))))
     return Table("The same trips otherwise", ("", "A year, all trips done", "Eight years of ten",
                                               "Trips made by light aircraft"), tuple(rows))
@@ -93,9 +93,5 @@ def _rests_on(comparison: Comparison) -> tuple[tuple[str, str], ...]:
          "our estimate, " + span(min(asked), max(asked)) + " in the first year; ask a broker" if asked else
          "our estimate; ask a broker"),
         ("Kept", f"{count(years_kept(comparison.prepared), 'year')}, then sold"),
-        ("An hour of a traveller", f"${dollars(prices.value_of_time_usd_per_h, 1.0)}"),
+        ("An hour of a traveller", in_usd(prices.value_of_time_usd_per_h, 1.0)),
     )
-
-
-def _usd(value: float | None, step: float = 100.0) -> str:
-    return "–" if value is None else f"${dollars(value, step)}".replace("$−", "−$")

@@ -7,9 +7,20 @@ from typing import Any
 
 from missionsim.money.insurance import difficulty
 from missionsim.report.tables import Table, span
-from missionsim.report.wording import SUBJECTS, dollars, month_names, number, percent, plain, source_words, start
+from missionsim.report.wording import (
+    SUBJECTS,
+    dollars,
+    in_usd,
+    month_names,
+    number,
+    percent,
+    plain,
+    source_words,
+    start,
+)
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.ownership import LEAST_BATCHES
+from missionsim.study.compare.sensitivity import Bar
 from missionsim.study.compare.variants import INSTRUMENT
 from missionsim.study.replicate.one_year import CHUNK
 
@@ -25,9 +36,9 @@ def ownership(comparison: Comparison) -> Table | None:
     rows = []
     for o in sorted(found.owned, key=lambda x: x.cost_per_year_usd["mean"] or 0.0):
         a_year, present, sold = o.cost_per_year_usd, o.net_present_cost_usd, o.resale_usd
-        rows.append((o.name, f"${dollars(a_year['mean'])}", span(a_year["p10"], a_year["p90"]),
-                     span(a_year["low"], a_year["high"]), f"${dollars(present['mean'], 1000.0)}",
-                     f"${dollars(o.worst_tenth_usd, 1000.0)}", span(sold["p10"], sold["p90"], 1000.0),
+        rows.append((o.name, in_usd(a_year['mean']), span(a_year["p10"], a_year["p90"]),
+                     span(a_year["low"], a_year["high"]), in_usd(present['mean'], 1000.0),
+                     in_usd(o.worst_tenth_usd, 1000.0), span(sold["p10"], sold["p90"], 1000.0),
                      percent(o.engine_overhaul_share), percent(found.probability_best[o.name])))
     return Table(f"{found.years} years: buying, flying all trips, selling, at likely prices",
                  ("Candidate", "A year, mean", "Eight owners of ten", "Mean lies in (95 %)", "Net present cost",
@@ -45,8 +56,8 @@ def ownership_units(comparison: Comparison) -> Table | None:
         verdict = difficulty(o.insurance) or asks
         hold = (f"${dollars(o.cash['p90_usd'], 1000.0)} / ${dollars(o.cash['p95_usd'], 1000.0)}, most in year "
                 f"{o.cash['year']}")
-        rows.append((o.name, f"${dollars(o.cost_per_hour_usd['mean'], 1.0)}",
-                     f"${dollars(o.cost_per_completed_trip_usd['mean'], 10.0)}",
+        rows.append((o.name, in_usd(o.cost_per_hour_usd['mean'], 1.0),
+                     in_usd(o.cost_per_completed_trip_usd['mean'], 10.0),
                      f"${number(o.cost_per_seat_nm_usd['mean'], 2)}", hold, number(o.trips_lost_to_shop["mean"], 0),
                      verdict))
     return Table("The aircraft's own cost, without travel otherwise",
@@ -68,7 +79,7 @@ def cash_by_year(comparison: Comparison) -> Table | None:
             cash = entry["cash_usd"]
             share = entry.get("engine_overhaul_share", 0.0)
             late = f", engine {percent(share)}" if share else ""
-            cells.append(f"${dollars(cash['mean'])} ({span(cash['p10'], cash['p90'])}){late}")
+            cells.append(f"{in_usd(cash['mean'])} ({span(cash['p10'], cash['p90'])}){late}")
         rows.append(("0, purchase" if year == 0 else f"{year}, sale" if year == found.years else str(year), *cells))
     return Table("Cash by year: mean, and eight owners of ten; engine: share that overhaul it in that year", head,
                  tuple(rows))
@@ -99,12 +110,23 @@ def bars(comparison: Comparison) -> Table | None:
     names = [n for n in comparison.names if comparison.bars and n in comparison.bars[0].low_usd]
     if len(names) < 2:
         return None
-    rows = tuple((b.what, f"{_figure(b.low)} to {_figure(b.high)} {b.unit}",
+    rows = tuple((b.what, _between(b),
                   *(f"${dollars(b.low_usd[n])} to ${dollars(b.high_usd[n])}" for n in names),
-                  f"${dollars(b.swing_usd, 10.0)}", "yes" if b.changes_hands else "no", source_words(b.source))
+                  in_usd(b.swing_usd, 10.0), "yes" if b.changes_hands else "no", source_words(b.source))
                  for b in comparison.bars)
     head = ("Input", "From, to", *names, "Lead moves by", "Another cheapest", "Where the range is from")
     return Table("One input at a time, the one that moves the lead most first", head, rows)
+
+
+def _between(b: Bar) -> str:
+    """Return the ends of an input as people say them: yields and multiples as percent, zero dollars as today's."""
+    if b.unit == "1/year":
+        return f"{_figure(100.0 * b.low)} to {_figure(100.0 * b.high)} % a year"
+    if b.unit == "x":
+        return f"{100.0 * b.low:.0f} to {100.0 * b.high:.0f} % of what it is"
+    if b.unit == "$":
+        return f"as it is to ${dollars(b.high)}" if b.low == 0.0 else f"${dollars(b.low)} to {dollars(b.high)}"
+    return f"{_figure(b.low)} to {_figure(b.high)} {b.unit}"
 
 
 def offers(comparison: Comparison) -> Table | None:
@@ -112,9 +134,9 @@ def offers(comparison: Comparison) -> Table | None:
     if not comparison.offers:
         return None
     enough = comparison.certainty is None or comparison.certainty.enough
-    rows = tuple((o.candidate, f"${dollars(o.asking_usd)}", f"${dollars(o.paid_usd)}",
-                  f"${dollars(o.market_value_usd)}",
-                  "at no price" if o.equal_usd is None else f"${dollars(o.equal_usd)}",
+    rows = tuple((o.candidate, in_usd(o.asking_usd), in_usd(o.paid_usd),
+                  in_usd(o.market_value_usd),
+                  "at no price" if o.equal_usd is None else in_usd(o.equal_usd),
                   span(o.low_usd, o.high_usd) if enough else f"from {LEAST_BATCHES * CHUNK} ownerships on",
                   o.rival, _with_ends(o.engine_hour_usd, o.engine_hour_low_usd, o.engine_hour_high_usd))
                  for o in comparison.offers)
@@ -139,7 +161,7 @@ def rent_or_own(comparison: Comparison) -> Table | None:
     """Return owning against renting and travelling otherwise."""
     if not comparison.rent_or_own:
         return None
-    rows = tuple((r.candidate, f"${dollars(r.own_usd)}", f"${dollars(r.rent_usd)}", f"${dollars(r.travel_usd)}",
+    rows = tuple((r.candidate, in_usd(r.own_usd), in_usd(r.rent_usd), in_usd(r.travel_usd),
                   _from(r.renting_from_h), _from(r.travelling_from_h),
                   f"{number(r.own_door_h, 0)} / {number(r.travel_door_h, 0)}")
                  for r in comparison.rent_or_own)
@@ -179,10 +201,10 @@ def months(comparison: Comparison) -> Table | None:
 
 def hangar(lines: Mapping[str, Mapping[str, float]]) -> Table:
     """Return hangar against tie-down."""
-    rows = tuple((name, f"${dollars(v['rent_saved_usd'])}", f"${dollars(v['wear_usd'])}",
-                  f"${dollars(v['preheat_usd'], 10.0)}", f"${dollars(v['corrosion_usd'], 10.0)}",
+    rows = tuple((name, in_usd(v['rent_saved_usd']), in_usd(v['wear_usd']),
+                  in_usd(v['preheat_usd'], 10.0), in_usd(v['corrosion_usd'], 10.0),
                   f"{number(v['start_delay_h'], 1)} h",
-                  f"${dollars(v['rent_saved_usd'] - v['wear_usd'] - v['preheat_usd'] - v['corrosion_usd'])}")
+                  in_usd(v['rent_saved_usd'] - v['wear_usd'] - v['preheat_usd'] - v['corrosion_usd']))
                  for name, v in lines.items())
     return Table("Tied down outside instead of in the hangar, a year",
                  ("Candidate", "Rent saved", "Paint, seals, avionics", "Heat on winter mornings", "Chance of corrosion",
@@ -191,17 +213,17 @@ def hangar(lines: Mapping[str, Mapping[str, float]]) -> Table:
 
 def _net(v: Any) -> str:
     net = v.net_cost_usd["mean"] or 0.0
-    return ("−" if net < 0 else "+") + f"${dollars(abs(net), 10.0)}"
+    return ("−" if net < 0 else "+") + in_usd(abs(net), 10.0)
 
 
 def _upgrade(v: Any) -> tuple[str, ...]:
-    price = "–" if not v.price_usd["likely"] else f"${dollars(v.price_usd['likely'])}"
+    price = "–" if not v.price_usd["likely"] else in_usd(v.price_usd['likely'])
     gained = _signed(v.trips["mean"], 1) + ("" if _clear(v.trips) else " (may be chance)")
     return (plain(v.variant), price, number(v.downtime_days, 0), gained, _signed(v.door_to_door_hours["mean"], 0),
-            _net(v), f"${dollars(v.own_usd, 10.0)}",
-            "–" if v.usd_per_trip is None else f"${dollars(v.usd_per_trip, 10.0)}",
-            "–" if v.usd_per_hour is None else f"${dollars(v.usd_per_hour, 1.0)}",
-            f"${dollars(v.comes_back_usd)}" if v.comes_back_usd else "–",
+            _net(v), in_usd(v.own_usd, 10.0),
+            "–" if v.usd_per_trip is None else in_usd(v.usd_per_trip, 10.0),
+            "–" if v.usd_per_hour is None else in_usd(v.usd_per_hour, 1.0),
+            in_usd(v.comes_back_usd) if v.comes_back_usd else "–",
             "–" if v.payback_years is None else number(v.payback_years, 1), v.note or v.what)
 
 

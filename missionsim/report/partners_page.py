@@ -20,7 +20,7 @@ from missionsim.report.shared_page import (
 )
 from missionsim.report.shared_screen import Bars, Curves, Value, curves, drawn
 from missionsim.report.tables import Table
-from missionsim.report.wording import dollars, in_ten, listing, number, percent, plain, some, start
+from missionsim.report.wording import dollars, in_ten, in_usd, listing, number, percent, plain, some, start
 from missionsim.study.shared_use.partner_results import CandidatePartners, PartnersResult, partners
 from missionsim.study.shared_use.partners import prepare_partners
 
@@ -206,7 +206,7 @@ def _pictures(result: PartnersResult) -> tuple[Curves | Bars, ...]:
                    "your group is large.", "% of the trips wanted lost to others' reservations", lines,
                    across=lambda v: f"{v:,.0f}", upward=lambda v: f"${v / 1000:,.0f}k"),
             Bars("A member's year", "Solid: what each pays. Outlined: what the trips not flown cost otherwise. The "
-                 "number is both.", "Members", rows(money, lambda v: f"${dollars(v)}")),
+                 "number is both.", "Members", rows(money, in_usd)),
             Bars("Trips lost to others", "Of a hundred trips wanted.", "Members",
                  rows(lambda r: (100.0 * _lost_share(r), 0.0), lambda v: number(v, 0))))
 

@@ -20,7 +20,7 @@ from missionsim.report.svg_figure import COLOURS, INK, SvgFigure, names_on_y, sv
 from missionsim.report.tables import Table, span
 from missionsim.report.trip_worth import trip_worth_section
 from missionsim.report.verdict import few_batches
-from missionsim.report.wording import chance, dollars, in_ten, kinds_of_sources, the
+from missionsim.report.wording import chance, dollars, in_ten, in_usd, kinds_of_sources, the
 from missionsim.statistics.information_value import CAUTION
 from missionsim.study.compare.certainty import Certainty
 from missionsim.study.compare.compare import Comparison
@@ -57,7 +57,7 @@ def _layer(comparison: Comparison, i: int, which: str) -> str:
     usd = comparison.certainty.spread[i][which]
     if which == "listing" and not round(usd, -2) and comparison.prepared.flyers[i].listing.unsaid:
         return "not told from luck"
-    return f"${dollars(usd)}"
+    return in_usd(usd)
 
 
 def _sure(comparison: Comparison) -> Section | None:

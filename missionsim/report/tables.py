@@ -12,7 +12,7 @@ from missionsim.base.arrays import Array
 from missionsim.base.words import EXPLAINED, REASONS
 from missionsim.report.answer_alternatives import alternative_rows
 from missionsim.report.draw_money import group_table
-from missionsim.report.wording import GROUPS, dollars, number, plain
+from missionsim.report.wording import GROUPS, dollars, in_usd, number, plain
 from missionsim.statistics.intervals import measure
 from missionsim.study.compare.alternatives import OWN
 from missionsim.study.compare.compare import Comparison, Result
@@ -70,9 +70,9 @@ def candidates(comparison: Comparison) -> Table:
         own = results.get(row["name"]) if row["kind"] == OWN else None
         net = row["net_cost_usd"]
         name = row["name"] + (" (estimate; a partnership flown tells more)" if row["estimate"] else "")
-        rows.append((name, f"${dollars(net['mean'])}", span(net["p10"], net["p90"]), span(net["low"], net["high"]),
+        rows.append((name, in_usd(net['mean']), span(net["p10"], net["p90"]), span(net["low"], net["high"]),
                      number(row["trips_made"]["mean"]), *_owned_cells(own)[:2],
-                     f"${dollars(row['car_and_airline_usd']['mean'])}", number(row["compared_hours"]["mean"], 0),
+                     in_usd(row['car_and_airline_usd']['mean']), number(row["compared_hours"]["mean"], 0),
                      *_owned_cells(own)[2:]))
     wanted = comparison.results[0].measures["trips_wanted"]["mean"] if comparison.results else 0.0
     return Table(f"What one could do with {number(wanted, 0)} trips, those that make the fewest of them first; "
@@ -92,7 +92,7 @@ def _owned_cells(own: Result | None) -> tuple[str, ...]:
 
 
 def _hourly(usd: float | None) -> str:
-    return "–" if usd is None else f"${dollars(usd, 1.0)}"
+    return "–" if usd is None else in_usd(usd, 1.0)
 
 
 def span(low: float | None, high: float | None, step: float = 100.0, sign: str = "$") -> str:
@@ -104,7 +104,10 @@ def span(low: float | None, high: float | None, step: float = 100.0, sign: str =
     step : float                  Rounded to.
     sign : str                    Written before the numbers.
     """
-    return "–" if low is None or high is None else f"{sign}{dollars(low, step)} to {dollars(high, step)}"
+    if low is None or high is None:
+        return "–"
+    text = f"{sign}{dollars(low, step)} to {dollars(high, step)}"
+    return f"−{text.replace('−', '', 1)}" if sign and text.startswith(f"{sign}−") else text
 
 
 def pairs(comparison: Comparison) -> Table:
@@ -224,7 +227,7 @@ def _detail(outcome: Array, why: Array, mean: Array, cost_usd: float) -> str:
         parts += [f"{stops}\u00a0stop{'' if stops == '1' else 's'}"] if mean[2] >= 0.05 else []
         parts.append(f"{number(mean[1])}\u00a0h")
     if np.isfinite(cost_usd):
-        parts.append(f"${dollars(cost_usd, 1.0)}")
+        parts.append(in_usd(cost_usd, 1.0))
     if why.any() and (outcome[2] + outcome[3] > 0 or outcome[1] > 0):
         parts.append(plain(REASONS[int(np.argmax(why))]))
     return " · ".join(parts)

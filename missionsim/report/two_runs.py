@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from missionsim.report.tables import Table
-from missionsim.report.wording import count, dollars, listing, number, plain, start
+from missionsim.report.wording import count, dollars, in_usd, listing, number, plain, start
 from missionsim.study.compare.two_runs import STUDY, Changed, Effect, Measured, RunRecord, TwoRuns, two_runs
 
 MOST_CHANGES = 60
@@ -78,7 +78,7 @@ def _effects(found: TwoRuns, names: tuple[str, str]) -> Table:
 
 
 def _row(e: Effect) -> tuple[str, ...]:
-    return (e.name, *(f"${dollars(usd)}" for usd in e.usd), _more(e.more_usd, _usd),
+    return (e.name, *(in_usd(usd) for usd in e.usd), _more(e.more_usd, _usd),
             *(number(made) for made in e.made), _more(e.more_made, number))
 
 

@@ -16,6 +16,7 @@ from missionsim.report.terminal_more import print_more
 from missionsim.study.compare.compare import compare
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.compare.rent_or_own import rent_or_own
+from missionsim.study.compare.sensitivity import Bar
 from missionsim.study.compare.variants import upgrades
 from missionsim.study.inputs.load_study import load_study
 
@@ -46,7 +47,7 @@ def test_every_part_has_its_section_and_no_cell_is_a_python_word(owned):
 def test_cash_by_year_runs_from_purchase_to_sale(owned):
     table = owned_tables.cash_by_year(owned)
     assert [row[0] for row in table.rows] == ["0, purchase", "1", "2, sale"]
-    assert table.rows[2][1].startswith("$−")        # the sale brings money
+    assert table.rows[2][1].startswith("−$")        # the sale brings money
 
 
 def test_the_printed_object_has_the_promised_keys(owned):
@@ -99,3 +100,10 @@ def test_offers_tell_what_is_counted_as_paid_and_what_a_price_above_it_says(owne
     print_more(Console(file=out, width=80), owned)
     assert "What to offer to equal the cheapest other aircraft" in out.getvalue()
     assert any(owned_tables.OFFERS_TOLD in section.text for section in further_sections(owned))
+
+
+@pytest.mark.parametrize(("unit", "low", "high", "text"), [
+    ("1/year", 0.03, 0.08, "3.00 to 8.00 % a year"), ("x", 0.5, 1.5, "50 to 150 % of what it is"),
+    ("$", 0.0, 90_000.0, "as it is to $90,000"), ("$/gal", 4.9, 7.8, "4.90 to 7.80 $/gal")])
+def test_the_ends_of_an_input_are_told_as_people_say_them(unit, low, high, text):
+    assert owned_tables._between(Bar("", unit, low, high, "", {}, {}, 0.0, False)) == text

@@ -73,7 +73,7 @@ function startSliders() {
     if (owned.length > 1) {
       var among = owned.map(function (o) { return all[o.k]; });
       says += ". " + owned[0].name + " leads the next aircraft by " + dollars(owned[1].usd - owned[0].usd) + " and is the cheapest of them in " +
-        bestYears(among, 0) + " years of 10";
+        bestYears(among, 0) + " of 10 flown years, prices nobody gave at their mean";
     }
     document.getElementById("slide-says").textContent = says.charAt(0).toUpperCase() + says.slice(1) + ".";
   }
