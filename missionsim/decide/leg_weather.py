@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import islice
-from math import ceil
+from math import ceil, floor
 
 import numpy as np
 
@@ -29,8 +28,6 @@ from missionsim.year.looked_slots import AIR_SLOTS, LookedHours
 from missionsim.year.schedule import Schedule
 
 FORTNIGHT_H = 336
-SOON = 6
-"""Hours of day in which an empty aircraft mostly finds its weather."""
 OPENS_WITHIN_H = 12
 """A destination below minima is looked at for so long after arrival. [h]"""
 
@@ -174,16 +171,14 @@ class Diversions:
 
         With everything near below minima the pilot goes back to where the weather was good enough to leave.
         """
-        gates, schedule = self.gates, self.schedule
+        gates, schedule, spans = self.gates, self.schedule, self.surface.place_spans
         place, arrive = int(schedule.to_place[leg]), int(gates.hours.arrival_i[leg, schedule.looks.column[leg, slot]])
-        near = gates.alternates.place[place]
-        near = near[near >= 0]
-        later = np.minimum(arrive + 1 + np.arange(OPENS_WITHIN_H), HOURS - 1)
-        shut = self.surface.below(gates.thresholds.landing, np.concatenate([near, np.full(OPENS_WITHIN_H, place)]),
-                                  np.concatenate([np.full(len(near), arrive), later]))
-        usable, open_ = near[~shut[:len(near)]], ~shut[len(near):]
-        return (int(usable[0]) if len(usable) else int(schedule.from_place[leg]),
-                1.0 + int(np.argmax(open_)) if open_.any() else 99.0)
+        landing, near = gates.thresholds.landing, [p for p in gates.alternates.place[place].tolist() if p >= 0]
+        later = [min(arrive + hours_h, HOURS - 1) for hours_h in range(1, OPENS_WITHIN_H + 1)]
+        spans.read([(place, later[0]), *((p, arrive) for p in near)])
+        opens_h = (hours_h for hours_h, hour in enumerate(later, start=1) if not spans.below(landing, place, hour))
+        usable = (p for p in near if not spans.below(landing, p, arrive))
+        return next(usable, int(schedule.from_place[leg])), float(next(opens_h, 99))
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,12 +199,9 @@ class FairWeather:
         hours = range(first, min(first + FORTNIGHT_H, HOURS))
         (dawn_h, dusk_h), solar_h = self.local_h, self.surface.climate.longitude_deg[from_place] / 15.0
         by_day = (hour for hour in hours if dawn_h <= (start_of_hour_h(hour) + solar_h) % 24.0 <= dusk_h)
-        # The next few mostly do: the others are looked at only when they do not.
-        for some in (list(islice(by_day, SOON)), by_day):
-            hour = np.fromiter(some, dtype=np.int64)
-            fair = self._above_minima(np.array([[from_place], [to_place]]), hour).all(axis=0)
-            if fair.any():
-                return float(start_of_hour_h(hour[np.argmax(fair)]))
+        for hour in by_day:
+            if self._both_open(from_place, hour, to_place, hour):
+                return float(start_of_hour_h(hour))
         return float(start_of_hour_h(hours[-1]))
 
     def lets_through(self, from_place: int, to_place: int, depart_h: float, flight_h: float) -> bool:
@@ -221,12 +213,15 @@ class FairWeather:
         depart_h : float             UTC hours since the year began. [h]
         flight_h : float             From one to the other. [h]
         """
-        hour = np.clip(hour_index([depart_h, depart_h + flight_h]), 0, HOURS - 1)
-        return bool(self._above_minima(np.array([from_place, to_place]), hour).all())
+        leaves, arrives = (min(max(floor(time_h) + NEW_YEAR_INDEX, 0), HOURS - 1)
+                           for time_h in (depart_h, depart_h + flight_h))
+        return self._both_open(from_place, leaves, to_place, arrives)
 
-    def _above_minima(self, place: Ints, hour: Ints) -> Bools:
-        limit = self.landing.reshape(len(self.landing), -1)[place, self.surface.climate.cell(place, hour)]
-        return np.asarray(self.surface.latent_at(place, hour) >= limit)
+    def _both_open(self, from_place: int, leaves: int, to_place: int, arrives: int) -> bool:
+        """Tell whether one place is above minima at an hour and the other at another."""
+        spans = self.surface.place_spans
+        spans.read([(from_place, leaves), (to_place, arrives)])
+        return not (spans.below(self.landing, from_place, leaves) or spans.below(self.landing, to_place, arrives))
 
 
 def leg_weather(plan: CandidatePlan, gates: GatePlan, limits: FieldLimits, schedule: Schedule, sky: WeatherSky,

@@ -8,6 +8,8 @@ from hypothesis import strategies as st
 
 from missionsim.decide.leg_weather import FORTNIGHT_H, FairWeather
 from missionsim.world.random_fields.hours import HOURS, NEW_YEAR_INDEX
+from missionsim.world.surface.place_spans import PlaceSpans
+from missionsim.world.surface.station_climate import BLOCKS, MONTHS
 
 DAWN_H, DUSK_H = 8.0, 16.0
 
@@ -15,8 +17,9 @@ DAWN_H, DUSK_H = 8.0, 16.0
 def fair_weather(good, longitude_deg=0.0):
     """Return a look at weather that is `good` [place, hour] or not."""
     climate = SimpleNamespace(longitude_deg=[longitude_deg, 0.0], cell=lambda place, hour: 0 * place + 0 * hour)
-    surface = SimpleNamespace(climate=climate, latent_at=lambda place, hour: good[place, hour].astype(float))
-    return FairWeather(surface, np.ones((2, 1, 1)), (DAWN_H, DUSK_H))
+    field = SimpleNamespace(hours=lambda place, hour, count: 1.0 * good[place, hour + np.arange(count)[:, None]])
+    surface = SimpleNamespace(climate=climate, place_spans=PlaceSpans(climate, field))
+    return FairWeather(surface, np.ones((2, MONTHS, BLOCKS)), (DAWN_H, DUSK_H))
 
 
 def first_fair_h(good, time_h, solar_h):

@@ -277,6 +277,26 @@ class FieldYear:
         place, hour = np.broadcast_arrays(np.asarray(place, dtype=np.int64), np.asarray(hour, dtype=np.int64))
         return self._sum(place, hour)
 
+    def hours(self, place: Ints, hour: Ints, count: int) -> Floats32:
+        """Return `value` at pairs of place and hour, and at the hours that follow on the same day, [count, n].
+
+        Parameters
+        ----------
+        place : (n,) int array   Row of the place.
+        hour : (n,) int array    Hour index, the first of so many.
+        count : int
+        """
+        plan, stack, day = self.plan, self.plan.stack, hour // 24
+        values = self._series.hours(stack.index.take(place, axis=1), hour, count)
+        values *= stack.weight.take(place, axis=1)[:, None]
+        total, scale = np.zeros((count, len(place)), dtype=np.float32), plan.scale_by_day.take(day, axis=1)
+        for own, (low, high) in zip(scale, stack.cuts, strict=True):
+            # Rows of many numbers are added one after the other, in the order of `summed`.
+            total += own * np.add.reduce(values[low:high], axis=0)
+        if plan.slow is not None:
+            total += self._slow_at(place, day)
+        return total
+
     def mean(self, place: Array, valid: Array, issued: Array) -> Floats32:
         """Return the mean of the field at hour `valid`, given all that is known at hour `issued`, [n].
 

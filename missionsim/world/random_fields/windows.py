@@ -108,12 +108,30 @@ class DrawnSeries:
     def read(self, row: Ints, hour: Ints) -> Floats32:
         """Return the values of pairs of series and hour; they broadcast, the series to the whole shape."""
         day, clock = np.divmod(hour, 24)
-        day = row * DAYS + day
+        column = self._columns(row * DAYS + day)
+        return np.asarray(self._values.reshape(-1).take(column + self._values.shape[1] * clock))
+
+    def hours(self, row: Ints, hour: Ints, count: int) -> Floats32:
+        """Return the values of pairs of series and hour and at the hours that follow on the same day, [k, count, n].
+
+        Parameters
+        ----------
+        row : (k, n) array
+        hour : (n,) array   The first of so many hours.
+        count : int
+        """
+        day, clock = np.divmod(hour, 24)
+        column = self._columns(row * DAYS + day)     # first: there may be more of them for it
+        behind = self._values.shape[1] * (clock + np.arange(count)[:, None])
+        return self._values.reshape(-1).take(column[:, None] + behind)
+
+    def _columns(self, day: Ints) -> Ints32:
+        """Return the columns of days, flat places in [series, day]; those not drawn yet are."""
         at = self._at.reshape(-1).take(day)
         if at.size and int(at.min()) == NOWHERE:
             self._add(np.unique(day[at == NOWHERE] // _STRETCH_DAYS))
             at = self._at.reshape(-1).take(day)
-        return np.asarray(self._values.reshape(-1).take(at + self._values.shape[1] * clock))
+        return np.asarray(at)
 
     def _add(self, stretches: Ints) -> None:
         """Draw some stretches, flat places in [series, stretch], in rising order."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -14,6 +15,7 @@ from missionsim.world.random_fields.field_reading import FieldReading
 from missionsim.world.surface.air import AirPlan, AirYear, SurfaceAir
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.cloud import CloudYear
+from missionsim.world.surface.place_spans import PlaceSpans
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS
 from missionsim.world.surface.storms import StormYear
 
@@ -89,6 +91,11 @@ class SurfaceYear:
     def below(self, thresholds: Floats32, place: ArrayLike, hour: ArrayLike) -> Bools:
         """Return whether the weather is below the minima of `climate.thresholds`, [n]."""
         return np.asarray(self.latent_at(place, hour) < self._limit(thresholds, place, hour))
+
+    @cached_property
+    def place_spans(self) -> PlaceSpans:
+        """The latent rank at single places, for who turns up there unplanned."""
+        return PlaceSpans(self.climate, self.field)
 
     def ceiling_ft(self, place: ArrayLike, hour: ArrayLike) -> Floats32:
         """Return ceilings above the place, `UNLIMITED_FT` for none, [n]."""
