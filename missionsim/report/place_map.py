@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import cos, radians
@@ -26,19 +26,23 @@ from missionsim.study.compare.compare import Comparison, Result
 from missionsim.world.data import table
 
 WIDTH, LEAST_HEIGHT, MOST_HEIGHT = 720.0, 260.0, 620.0
-LABELS = 16
+LABELS, TOLD = 16, 8
+"""Places named on the map; places and fuel stops told beneath it, at most."""
+BESIDE = (48.0, 11.0)
+"""Across and upward: a mark that lies so near to the right of another would stand in its name. [px]"""
 MADE, OFTEN, MOSTLY, STOP, HOME = "made", "often", "mostly", "stop", "home"
 
 
 @dataclass(frozen=True, slots=True)
 class PlaceMark:
-    """One place: where, how trips to it fare, and what it is in words. [px]"""
+    """One place: where, how trips to it fare, what it is in words, its name and whether that stands left of it. [px]"""
 
     x: float
     y: float
     kind: str
     words: str
     label: str = ""
+    left: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,17 +105,25 @@ def _layer(comparison: Comparison, i: int, result: Result, at: Mapping[str, tupl
     wanted, failed = by_destination(comparison, result)
     share = {ident: failed[ident] / wanted[ident] for ident in wanted}
     stops, home = fuel_stops(result), comparison.study.home.ident
-    named = set(sorted(wanted, key=lambda k: (-wanted[k] * (1.0 + share[k]), k))[:LABELS]) | {home}
+    worst = [k for k in sorted(share, key=lambda k: (-share[k], k)) if share[k] >= MOSTLY_SHARE][:TOLD]
+    often_wanted = sorted(wanted, key=lambda k: (-wanted[k] * (1.0 + share[k]), k))
+    named = {*worst, *[k for k in often_wanted if k not in worst][:LABELS - len(worst)]}
     marks = [PlaceMark(*at[k], STOP, f"{k}: fuel stop, {n} times") for k, n in stops.items() if k not in wanted]
     marks += [PlaceMark(*at[k], _kind(share[k]), f"{k}: {percent(share[k])} of trips not made",
-                        k if k in named else "") for k in wanted]
+                        k if k in named else "", _crowded(k, {*wanted, home}, at)) for k in wanted]
     marks.append(PlaceMark(*at[home], HOME, f"{home}: home", home))
-    worst = sorted(share, key=lambda k: (-share[k], k))
-    bad = [f"{k} ({percent(share[k])})" for k in worst if share[k] >= MOSTLY_SHARE]
+    bad = [f"{k} ({percent(share[k])})" for k in worst]
     often = sorted(stops, key=lambda k: (-stops[k], k))
-    words = (f"{result.name}: trips fail most at {listing(bad[:8]) or 'no place'}; fuel stops at "
-             f"{listing(often[:8]) or 'no place'}")
+    words = (f"{result.name}: trips fail most at {listing(bad) or 'no place'}; fuel stops at "
+             f"{listing(often[:TOLD]) or 'no place'}")
     return CandidateLayer(i % len(MARKS), result.name, tuple(marks), words)
+
+
+def _crowded(ident: str, others: Iterable[str], at: Mapping[str, tuple[float, float]]) -> bool:
+    """Return whether a name fits only left of its place: a mark stands close on the right, and none on the left."""
+    x, y = at[ident]
+    near = [at[k][0] - x for k in others if k != ident and at[k] != at[ident] and abs(at[k][1] - y) < BESIDE[1]]
+    return any(0.0 <= across < BESIDE[0] for across in near) and not any(-BESIDE[0] < across < 0.0 for across in near)
 
 
 def _kind(failed_share: float) -> str:

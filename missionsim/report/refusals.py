@@ -65,8 +65,8 @@ def never_made(comparison: Comparison, most: int = 6) -> list[str]:
     lines = [f"{trip_title(trips[k])} ({trips[k].trip_id}), {listing(names)}: {told}."
              for (k, told), names in [*never.items()][:most]]
     more = sum(len(names) for names in [*never.values()][most:])
-    return [*lines, *([f"{count(more, 'case')} more of a trip that a candidate never makes: see refusals.csv."]
-                      if more else [])]
+    rest = f"More trips that a candidate never makes, {count(more, 'case')}: see refusals.csv."
+    return [*lines, *([rest] if more else [])]
 
 
 def trip_title(trip: Trip) -> str:

@@ -103,7 +103,7 @@ def _find_out(comparison: Comparison) -> Section | None:
             if any(f.kept == kept for f in told)]
     if open_:
         made.append(Table("Figures the advertisements leave open, without worth for the choice", head[:2],
-                          tuple((f.candidate, f.label) for f in open_)))
+                          _by_candidate(open_)))
     need = comparison.study.assumptions["statistics.question_replications"]
     text: tuple[str, ...] = (
             "What it would save in the mean year to know a figure before choosing, among candidates that do the job: "
@@ -118,6 +118,14 @@ def _find_out(comparison: Comparison) -> Section | None:
     worth = [f for f in told if f.kept == "choice"]
     return Section("questions", "What to find out first", text,
                    (_worth_figure(worth[:SHOWN]),) if worth else (), tuple(made))
+
+
+def _by_candidate(open_: Sequence[FindOut]) -> tuple[tuple[str, str], ...]:
+    """Return a row a candidate with all that its advertisement leaves open."""
+    left: dict[str, list[str]] = {}
+    for f in open_:
+        left.setdefault(f.candidate, []).append(f.label)
+    return tuple((name, "; ".join(labels)) for name, labels in left.items())
 
 
 def _worth(f: FindOut) -> str:

@@ -9,6 +9,7 @@ import pytest
 import yaml
 
 from missionsim.report.draw_ground import longitude_words, maps, near_deg, region_labels
+from missionsim.report.place_map import MOSTLY, _crowded, place_map
 from missionsim.study.compare.compare import compare
 from missionsim.study.inputs.files import demo_folder
 from missionsim.study.inputs.load_study import load_study
@@ -54,3 +55,17 @@ def test_a_state_on_both_sides_of_the_date_line_is_named_where_it_is(comparison)
         labels = {name: x for name, _, x in region_labels(airports, home_deg)}
         assert -160.0 < (labels["AK"] + 180.0) % 360.0 - 180.0 < -140.0
         assert all(abs(x - home_deg) <= 180.0 for name, x in labels.items() if name in {"AK", "HI", "NE"})
+
+
+def test_a_place_that_the_words_call_bad_is_named_on_the_map(comparison):
+    for layer in place_map(comparison).layers:
+        told = re.findall(r"\b(\w+) \(\d+ %\)", layer.words)
+        assert {m.label for m in layer.marks} >= set(told)
+        assert {m.words.split(":")[0] for m in layer.marks if m.kind == MOSTLY} >= set(told)
+
+
+@pytest.mark.parametrize(("others", "left"), [
+    ({}, False), ({"B": (20.0, 0.0)}, True), ({"B": (20.0, 30.0)}, False), ({"B": (90.0, 0.0)}, False),
+    ({"B": (20.0, 0.0), "C": (-20.0, 5.0)}, False), ({"B": (0.0, 0.0)}, False)])
+def test_a_name_stands_left_where_only_the_right_is_taken(others, left):
+    assert _crowded("A", ["A", *others], {"A": (0.0, 0.0), **others}) is left
