@@ -95,7 +95,7 @@ def _cautions(result: PartnersResult) -> tuple[str, ...]:
 
 
 def _sentences(result: PartnersResult) -> tuple[str, ...]:
-    """Return the answer: how many members are best, what each pays and loses; then as written, and the fund."""
+    """Return the answer: how many members are cheapest, what each bears and loses; then as written, and the fund."""
     order = sorted(result.candidates, key=lambda c: c.best_size["net_cost_per_member_usd"][c.best_size["members"]])
     return (_best(order[0], lead=True), _as_written(result, order[0]), _asked_for_more(result, order[0]),
             *(text for c in order[1:] for text in (_best(c, lead=False), _as_written(result, c))), *_fund_holds(result),
@@ -107,22 +107,23 @@ def _row(c: CandidatePartners, members: int) -> Mapping[str, Any] | None:
 
 
 def _best(c: CandidatePartners, *, lead: bool) -> str:
-    """Return how many members are best, what each pays then, and what trips are lost to others."""
+    """Return how many members are cheapest, what it costs each then, and what trips are lost to others."""
     best = c.best_size["members"]
     row, most = _row(c, best), c.sizes[-1]["members"]
     assert row is not None
-    head = f"{some(best, 'member').capitalize()} would be best for this group" if lead else f"{c.name}: {best} are best"
+    head = (f"{some(best, 'member').capitalize()} would be cheapest for this group" if lead else
+            f"{c.name}: {best} {'is' if best == 1 else 'are'} cheapest")
     edge = ", the most looked at" if best == most and len(c.sizes) > 1 else ""
     level = c.best_size["level_with"]
-    as_good = f" {listing([str(n) for n in level], 'or')} may be as good." if level else ""
-    return (f"{head}{edge}: {'in the ' + c.name + ' ' if lead else ''}each pays {_usd(row['cost_per_member_usd'])} "
-            f"dollars a year and loses {percent(_lost_share(row))} of the trips wanted to others' "
-            f"reservations; with the trips not flown at what they cost otherwise, "
+    as_good = f" {listing([str(n) for n in level], 'or')} may be as cheap." if level else ""
+    return (f"{head}{edge}: a year {'in the ' + c.name + ' ' if lead else ''}costs each "
+            f"{_usd(row['cost_per_member_usd'])} dollars, and {percent(_lost_share(row))} of the trips wanted are lost "
+            f"to others' reservations; with the trips not flown at what they cost otherwise, "
             f"{dollars(row['net_cost_per_member_usd']['mean'])} dollars.{as_good}")
 
 
 def _as_written(result: PartnersResult, c: CandidatePartners) -> str:
-    """Return what the group as written comes to, and whether three or five would be better."""
+    """Return what the group as written comes to, and whether three or five would be cheaper."""
     members = len(result.study.members)
     own = _row(c, members)
     if own is None:
@@ -136,10 +137,10 @@ def _as_written(result: PartnersResult, c: CandidatePartners) -> str:
 
 
 def _than_written(members: int, more_usd: Mapping[str, Any]) -> str:
-    """Return whether another size would be better than as written, by how much, and whether that may be chance."""
+    """Return whether another size would be cheaper than as written, by how much, and whether that may be chance."""
     low, high = more_usd["low"], more_usd["high"]
     maybe = " (it may be chance)" if low is None or low <= 0.0 <= high else ""
-    return (f"{members} would be {'better' if more_usd['mean'] < 0.0 else 'worse'} by "
+    return (f"{members} would be {'cheaper' if more_usd['mean'] < 0.0 else 'dearer'} by "
             f"{dollars(abs(more_usd['mean']))}{maybe}")
 
 
@@ -205,7 +206,7 @@ def _pictures(result: PartnersResult) -> tuple[Curves | Bars, ...]:
     return (curves("Dollars against trips lost", "Down is cheaper, left is freer. The number is that of the members; "
                    "your group is large.", "% of the trips wanted lost to others' reservations", lines,
                    across=lambda v: f"{v:,.0f}", upward=lambda v: f"${v / 1000:,.0f}k"),
-            Bars("A member's year", "Solid: what each pays. Outlined: what the trips not flown cost otherwise. The "
+            Bars("A member's year", "Solid: what it costs each. Outlined: what the trips not flown cost otherwise. The "
                  "number is both.", "Members", rows(money, in_usd)),
             Bars("Trips lost to others", "Of a hundred trips wanted.", "Members",
                  rows(lambda r: (100.0 * _lost_share(r), 0.0), lambda v: number(v, 0))))

@@ -313,13 +313,13 @@ def test_five_and_more_are_insured_as_a_club(sums):
     assert insurance[5] / insurance[4] == pytest.approx(1.5 / 1.08 ** 3, rel=1e-4)
 
 
-def test_the_answer_says_first_how_many_members_are_best(result):
+def test_the_answer_says_first_how_many_members_are_cheapest(result):
     c = result.candidates[0]
     best = c.best_size["members"]
     row = next(r for r in c.sizes if r["members"] == best)
     page = partners_page(result)
     first = page.sentences[0]
-    assert first.startswith(f"{best} members would be best for this group")
+    assert first.startswith(f"{best} members would be cheapest for this group")
     assert dollars(row["cost_per_member_usd"]["mean"]) in first
     assert percent(row["booked_out_share"]["mean"]) in first
     assert "3 would be" in page.sentences[1]
