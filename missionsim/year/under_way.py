@@ -33,6 +33,10 @@ class Refusal(NamedTuple):
     looks: int
 
 
+class YearOverError(Exception):
+    """What happens with the aircraft goes beyond the end of looking."""
+
+
 class Party:
     """One trip under way: what has happened to it so far."""
 
@@ -60,6 +64,7 @@ class YearUnderWay:
         self.env = simpy.Environment(initial_time=-24.0)
         self.aircraft = Turns(self.env, aircraft.number)
         self.health, self.local = Health(aircraft.upkeep, aircraft.luck, replication), aircraft.local
+        self.now_h, self.until_h = self.env.now, inf
         self.log = YearLog()
         self.holder = Reason.BOOKED
         plain = self.plain = schedule.plain
@@ -70,6 +75,18 @@ class YearUnderWay:
         self.block_h, self.flight_h = decisions.block_h.item, decisions.flight_h.item
         self.early_look: list[bool] = decisions.early_look.tolist()
         self.away: dict[int, Party] = {}
+
+    def _passes(self, hours: float) -> None:
+        """Let hours pass for whoever has the aircraft.
+
+        Raises
+        ------
+        YearOverError   When the end of looking is reached: what would come after it does not happen.
+        """
+        now_h = self.now_h + hours
+        if now_h >= self.until_h:
+            raise YearOverError
+        self.now_h = now_h
 
     def _days_of(self, trip: int) -> list[int]:
         """Return by how many days a trip is moved, in the order of trying: earlier only when its own day looks bad."""
@@ -123,17 +140,17 @@ class YearUnderWay:
         last_leg = self.first_leg[party.trip + 1] - 1
         block_h = self.block_h(last_leg, self.planned[last_leg])
         planned_home_h = self.schedule.planned_h(last_leg) + block_h
-        self._ended(party, Outcome.BROKEN_OFF, Reason.CEILING, self.env.now, planned_home_h, otherwise=False)
+        self._ended(party, Outcome.BROKEN_OFF, Reason.CEILING, self.now_h, planned_home_h, otherwise=False)
 
     def _mended(self, party: Party, place: int) -> float:
         """Record the repair of the first grounding fault away from home, beginning now; return its hours."""
         repair_h = self.health.repair_h(away=True, weekend=self._weekend(party.trip))
-        self.log.shop.append(self.health.visit(Shop.FAULT, self.env.now, repair_h, place, party.trip))
+        self.log.shop.append(self.health.visit(Shop.FAULT, self.now_h, repair_h, place, party.trip))
         return repair_h
 
     def _weekend(self, trip: int) -> bool:
         """Tell whether it is Saturday or Sunday, by the clock of home."""
-        day = (self.env.now + self.offset_h[trip]) // DAY_H + self.schedule.first_weekday
+        day = (self.now_h + self.offset_h[trip]) // DAY_H + self.schedule.first_weekday
         return day % WEEK_DAYS >= SATURDAY
 
     def _home(self, party: Party, last_leg: int) -> None:
@@ -171,7 +188,7 @@ class YearUnderWay:
     def _slot_for(self, party: Party, leg: int) -> int:
         """Return the first slot of a later leg: as planned, or earlier before bad weather or a long day."""
         stay_h = self.limits_of[party.trip].least_stay_h
-        ready = max(self.open[leg], ceil(max(party.landed_h + stay_h, self.env.now) - self.start_h[leg] - 1e-9))
+        ready = max(self.open[leg], ceil(max(party.landed_h + stay_h, self.now_h) - self.start_h[leg] - 1e-9))
         wanted = self.open[leg] if self.early_look[leg] else self.planned[leg]
         slot = self._go(leg, max(wanted, ready))
         if slot > self.last[leg] or self._too_long(party, leg, slot):
@@ -252,7 +269,7 @@ class YearUnderWay:
 
     def _hop(self, trip: int, leg: int, purpose: Purpose, from_place: int, to_place: int, hop: Hop) -> None:
         people = 1 if purpose is Purpose.FERRY else self.plain.people[trip]
-        self.log.hops.append(HopFlown(trip, leg, purpose, from_place, to_place, self.env.now, hop.flight_h,
+        self.log.hops.append(HopFlown(trip, leg, purpose, from_place, to_place, self.now_h, hop.flight_h,
                                       hop.fuel_gal, hop.distance_nm, people))
         self.health.fly(hop.flight_h)
 
@@ -266,7 +283,7 @@ class YearUnderWay:
 
         Both places are looked at again then, one at departure and the destination at arrival, and nobody is kept up.
         """
-        now_h, look, place = self.env.now, self.decisions.fair, self.plain.to_place[leg]
+        now_h, look, place = self.now_h, self.decisions.fair, self.plain.to_place[leg]
         last_h = now_h + self.limits_of[party.trip].hold_for_weather_h
         for opens in opens_h:
             go_h = max(opens, now_h + LEAST_STOP_H)

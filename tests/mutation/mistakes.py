@@ -101,7 +101,8 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "decide/trip_records.py": ("tests/decide/test_trip_records.py", "tests/decide/test_flight_records.py",
                                "tests/decide/test_two_runs.py"),
     "decide/two_runs.py": ("tests/decide/test_two_runs.py",),
-    "year/": ("tests/year/test_values_by_hand.py", "tests/year/test_simulate.py", "tests/year/test_upkeep.py"),
+    "year/": ("tests/year/test_values_by_hand.py", "tests/year/test_simulate.py", "tests/year/test_upkeep.py",
+              "tests/year/test_local_flying.py"),
     "study/replicate/": ("tests/study/replicate", "tests/study/compare/test_ownership.py"),
     "study/compare/sensitivity.py": ("tests/study/compare/test_sensitivity.py",),
     "study/compare/recost.py": ("tests/study/compare/test_sensitivity.py", "tests/study/compare/test_ownership.py"),
@@ -574,6 +575,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("party.late = party.landed_h > planned_h + self.limits_of[party.trip].late_outbound_h",
          "party.late = party.landed_h > planned_h + 10.0 * self.limits_of[party.trip].late_outbound_h"),
         ("opens_h.append(start_h + later)", "opens_h.append(start_h + later + 1)"),
+        ("            yield self.env.timeout(self.now_h - self.env.now)", "            yield self.env.timeout(0.0)"),
+        ("        return flies", "        return True"),
     ),
     "year/turns.py": (
         ("self._env.timeout(0.0).callbacks.append(self._next)", "self._next()"),
@@ -583,6 +586,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "year/under_way.py": (
         ("if depart_h >= party.rested_from_h:", "if depart_h >= party.rested_from_h + 10.0:"),
         ("people = 1 if purpose is Purpose.FERRY else self.plain.people[trip]", "people = self.plain.people[trip]"),
+        ("if now_h >= self.until_h:", "if now_h > self.until_h + 24.0:"),
         ("return day % WEEK_DAYS >= SATURDAY", "return day % WEEK_DAYS > SATURDAY"),
         ("if self.decisions.evening_look[first] else 0", "if True else 0"),
         ("            if opens > last_h:\n", "            if opens >= last_h:\n"),

@@ -582,3 +582,21 @@ def test_a_booking_moved_within_the_window_leaves_fewer_days_to_move_to():
     assert [leg.depart_h for leg in log.legs] == [149.0, 154.0]      # slot 50, the last of the window; no third day
     full = year(booked, shut(booked, 0, range(26, 54)))
     assert full.ends[0].outcome is Outcome.REFUSED
+
+
+@pytest.mark.parametrize(("until_h", "outcome", "legs", "reached"), [
+    (101.0, Outcome.BROKEN_OFF, 1, 0), (101.25, Outcome.BROKEN_OFF, 1, 0),      # before it lands, and as it would
+    (101.5, Outcome.BROKEN_OFF, 2, 1), (106.25, Outcome.BROKEN_OFF, 2, 1), (106.5, Outcome.COMPLETED, 2, 1)])
+def test_what_would_come_at_the_end_of_looking_does_not_happen(until_h, outcome, legs, reached):
+    log = year(schedule_of(out_and_back()), until_h=until_h)
+    (end,) = log.ends
+    assert (end.outcome, len(log.legs), end.reached) == (outcome, legs, reached)
+    assert end.otherwise == (outcome is Outcome.BROKEN_OFF)
+
+
+def test_the_shop_keeps_an_aircraft_whose_visit_goes_beyond_the_end_of_looking():
+    trips = schedule_of(out_and_back(), out_and_back(110.0))
+    oiled = replace(SOUND, oil_interval_h=1.0)
+    log = year(trips, upkeep=oiled, until_h=120.0)
+    assert [end.outcome for end in log.ends] == [Outcome.COMPLETED, Outcome.REFUSED]
+    assert [(row.kind, row.start_h) for row in log.shop] == [("oil_change", 106.25)]
