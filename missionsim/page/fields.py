@@ -40,7 +40,7 @@ class Shown:
 
 
 STUDY = (Field("home", "Where the aircraft lives", "an airport or a town, such as Omaha, NE"),
-         Field("years", "Years you mean to keep it"), Field("year", "Year of the trips"),
+         Field("years_kept", "Years you mean to keep it", "5 where empty"), Field("year", "Year of the trips"),
          Field("study", "Name of this study"), Field("question", "What you want to know"))
 PILOT = (Field("pilot.rating", "Rating", "", ("instrument", "visual")),
          Field("pilot.night", "Flies at night", "", ("yes", "no")), Field("pilot.total_h", "Hours in all"),
@@ -90,7 +90,8 @@ MORE_PRICES = (Field("prices.tiedown_usd_per_month", "Tie-down", "dollars a mont
                Field("prices.hotel_usd_per_night", "A hotel night", "dollars"),
                Field("prices.own_money_share_per_year", "What own money earns elsewhere", "share a year, 0.05"),
                Field("prices.fuel_at", "Fuel elsewhere", "KOMA: 6.10, KLBF: 5.80"),
-               Field("years_kept", "Years one year stands for", "where years to keep it is 1"),
+               Field("years", "Years flown one after the other",
+                     "1: one stands for all it is kept; more: it is kept so many"),
                Field("dollars", "Cash of later years in", "", ("today", "nominal")),
                Field("rent_available", "An aircraft can be rented", "", ("yes", "no")),
                Field("rent_aircraft", "The one that can be rented", "its file in this folder"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -25,18 +25,19 @@ SAID = frozenset({"verified", "typed", "claimed"})
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """One figure that nobody said: what it is, and what we take for it, in words."""
+    """One figure that is open: what it is, what is taken for it in words, whether we guess it or its range is said."""
 
     label: str
     words: str
+    ours: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Known:
     """Figures of an aircraft by who said them, and our guesses of the others.
 
-    `said`, `ranged`, `guessed`: how many figures are said, said as a range, and filled by us; of the last some are
-    drawn anew every year, which `guesses` tells, the others stay. `asked`: what is to be said of its price.
+    `said`, `ranged`, `guessed`: how many figures are said, said as a range, and filled by us. `guesses`: those that are
+    drawn anew every year, the ranges and some of what we fill; the others stay. `asked`: what to say of its price.
     """
 
     said: int
@@ -76,9 +77,11 @@ def known_of(text: str, file: Path, year: int, assumptions: Assumptions) -> Know
         value = cost_profile(profile, year, assumptions).market_value
     except (ValidationError, MissionsimError):
         return None
-    kinds = list(profile.origins_of_figures().values())
+    origins = profile.origins_of_figures()
+    kinds = list(origins.values())
     said, ranged = sum(kind in SAID for kind in kinds), kinds.count("range")
-    return Known(said, ranged, len(kinds) - said - ranged, tuple(_guess(u, drawn) for u in listing.unsaid),
+    return Known(said, ranged, len(kinds) - said - ranged, tuple(
+        replace(_guess(u, drawn), ours=origins.get(u.key) != "range") for u in listing.unsaid),
                  start(value.finding) + "." if value is not None and value.finding else "")
 
 

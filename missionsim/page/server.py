@@ -63,7 +63,7 @@ def serve(study: Path | None, port: int = 0, browser: bool = True) -> int:
                                     timeout_graceful_shutdown=LAST_WORDS_S, server_header=False))
     click.echo(address)
     click.echo("Open this address in a browser on this machine; Ctrl-C here ends it. Every change is kept in "
-               f"{page.folder}.", err=True)
+               f"{page.folder.resolve()}.", err=True)
     page.job.start()
     page.lay_out()
     if browser:

@@ -312,8 +312,8 @@ def _limits(comparison: Comparison) -> tuple[str, ...]:
     study, found = comparison.study, verdicts(comparison)
     if comparison.replications < LEAST_YEARS_OF_POINTS:
         flown = "ownership" if study.spec.years > 1 else "simulated year"
-        found.append(f"Only {count(comparison.replications, flown)}: the bounds of good and bad years are "
-                     f"not bracketed below {LEAST_YEARS_OF_POINTS}; take 100 before choosing.")
+        found.append(f"Only {count(comparison.replications, flown)}: how well good and bad years are known can be "
+                     f"told from {LEAST_YEARS_OF_POINTS} on; take 100 before choosing.")
     if study.listed is not None and study.listed.from_logbook:
         found.append("The trips come from a logbook: it holds only the trips that went, so trips that an aircraft "
                      "could not make are missing from the start. Add the cancelled ones, where you remember them.")

@@ -69,7 +69,7 @@ def spread(comparison: Comparison) -> SvgFigure:
     """Return the net cost of single years, one row of dots a candidate."""
     names = list(comparison.names)
     net = [r.measures["net_cost_usd"] for r in comparison.results]
-    words = "; ".join(f"{n}: {dollars(m['p10'])} to {dollars(m['p90'])} dollars in eight years of ten, mean "
+    words = "; ".join(f"{n}: {dollars(m['p10'])} to {dollars(m['p90'])} dollars in eight cases of ten, mean "
                       f"{dollars(m['mean'])}" for n, m in zip(names, net, strict=True))
     dots = [evenly(comparison.cost_draws(i) / 1000.0, MOST_DOTS) for i in range(len(comparison.results))]
 
@@ -90,8 +90,8 @@ def spread(comparison: Comparison) -> SvgFigure:
         axes.set_xlabel("net cost of a year, thousand dollars")
 
     return svg_figure("spread", "How much years differ",
-                 "Each dot is one simulated year (or a hundredth of them). The thin line covers eight years of ten, "
-                 "the thick part the 95 % interval of the mean. Rows that overlap much are hard to tell apart in one "
-                 "year; all candidates fly the same years, so the paired differences in the table are surer than the "
-                 "picture.",
+                 "Each dot is a hundredth of all cases in order of cost: simulated years, in each of which prices "
+                 "nobody gave were drawn many times. The thin line covers eight cases of ten, the thick part the 95 % "
+                 "interval of the mean. Rows that overlap much are hard to tell apart in one year; all candidates fly "
+                 "the same years, so the paired differences in the table are surer than the picture.",
                  words, 1.1 + 0.75 * len(names), draw)

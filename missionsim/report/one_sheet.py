@@ -51,7 +51,7 @@ def one_sheet(comparison: Comparison) -> OneSheet:
 def _aircraft(comparison: Comparison) -> Table:
     wanted = comparison.results[0].measures["trips_wanted"]["mean"]
     head = ("Aircraft", "Asked", "Cash on the day of purchase", "Cash in the first year", "A year, all trips done",
-            "Eight years of ten", f"Trips made of {number(wanted, 0)}", "Hours flown", "An hour, at likely prices")
+            "Eight cases of ten", f"Trips made of {number(wanted, 0)}", "Hours flown", "An hour, at likely prices")
     rows = tuple(_row(r, f.cost.asking_price_usd) for r, f in zip(comparison.results, comparison.prepared.flyers,
                                                                 strict=True))
     return Table("What each aircraft would cost and do", head, rows)
@@ -73,7 +73,7 @@ def _other_ways(comparison: Comparison) -> Table:
             net = x.entry()["net_cost_usd"]
             rows.append((x.name + (" (estimate)" if x.estimate else ""), in_usd(net["mean"]),
                          span(net["p10"], net["p90"]), number(float(x.made.mean()))))
-    return Table("The same trips otherwise", ("", "A year, all trips done", "Eight years of ten",
+    return Table("The same trips otherwise", ("", "A year, all trips done", "Eight cases of ten",
                                               "Trips made by light aircraft"), tuple(rows))
 
 

@@ -60,7 +60,7 @@ class TripLine:
 
 def candidates(comparison: Comparison) -> Table:
     """Return everything one could do, in the order of the trade-off: those that make the fewest trips first."""
-    head = ("Alternative", "A year, all trips done", "Eight years of ten", "Mean lies in (95 %)", "Trips made",
+    head = ("Alternative", "A year, all trips done", "Eight cases of ten", "Mean lies in (95 %)", "Trips made",
             "Faster / as long / slower than otherwise", "Must-go trips lost", "Car and airline",
             "Hours of all travellers", "Flight hours", "A flight hour, aircraft alone, at likely prices",
             "Equals not owning at", "Does the job")

@@ -56,6 +56,9 @@ def test_every_figure_is_counted_once():
     assert known.ranged == 4      # written as ranges: empty weight, engine hours, compression, hours a year
     kinds = Profile.model_validate(yaml.safe_load(text)).origins_of_figures()
     assert known.said + known.ranged + known.guessed == len(kinds)
+    said = [g.label for g in known.guesses if not g.ours]
+    assert said == ["empty weight", "engine hours since overhaul", "lowest compression of a cylinder",
+                    "hours flown a year of late"]
 
 
 def test_the_card_shows_the_bar_and_the_guesses(client):
@@ -65,3 +68,4 @@ def test_the_card_shows_the_bar_and_the_guesses(client):
     shown = client.get("/hangar").text
     assert "guesses of ours" in shown
     assert "(our guess)" in shown
+    assert "(range as said)" in shown
