@@ -124,7 +124,7 @@ def test_a_year_is_the_same_whether_or_not_trips_nobody_wants_are_decided_on_too
     """What is kept for other years of the same weather decides on all trips."""
     prepared = prepare(load_study())
     for replication in (0, 3):
-        habits, people_lb = habits_of(prepared, [replication])[0], people_of(prepared, replication)
+        habits, people_lb = habits_of(prepared, [replication])[0], people_of(prepared, [replication])[0]
         assert habits.absent
         few, every = weather_of(prepared, replication, people_lb, habits), weather_of(prepared, replication)
         for entrant in prepared.entrants:
