@@ -22,19 +22,16 @@ from missionsim.money.cost_profile import cost_profile
 from missionsim.study.inputs.beyond_weather import STATION_FILE, beyond_weather
 from missionsim.study.inputs.columns import ColumnMap, study_lines, suggested_columns
 from missionsim.study.inputs.csv_text import CsvTable, head_of, read_table
+from missionsim.study.inputs.kinds import key_counts
 from missionsim.study.inputs.load_aircraft import load_profile, misfit
 from missionsim.study.inputs.load_study import Study, load_study
 from missionsim.study.inputs.other_files import TABLES, read_table_text
 from missionsim.study.inputs.places import places_in
-from missionsim.study.inputs.schema import StudySpec
 from missionsim.study.inputs.trip_list import COLUMNS, ROUTES, ListContext, ListFormat, read_trips
 from missionsim.study.inputs.yaml_lines import read_yaml
 from missionsim.study.unknowns.draws import Listing, Unsaid
 from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.year.trips import TripTable, taken_for
-
-STUDY_KEYS = frozenset(StudySpec.model_fields)
-PROFILE_KEYS = frozenset({*Profile.model_fields, "class"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,8 +143,7 @@ def _checked(name: str, a: Assumptions, hints: ListHints) -> Checked:
         raise InputError([Fault(name, "", f"ends in {suffix}", "a .yaml file of an aircraft or a study, or a .csv, "
                                 ".xlsx or .ics file of trips")])
     document = read_yaml(Path(name), name)
-    keys = set(map(str, document.data))
-    study, profile = len(keys & STUDY_KEYS), len(keys & PROFILE_KEYS)
+    study, profile = key_counts(document)
     if study == profile:
         raise InputError([Fault(name, "", "is neither a study nor an aircraft profile", "a study with home, trips and "
                                 "candidates, or an aircraft with weights, stations, tanks and engine", "", 1)])

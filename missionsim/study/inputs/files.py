@@ -90,7 +90,9 @@ def read_bytes(path: Path, name: str, limit: int) -> bytes:
     """Return the bytes of a user's file; a folder, a file too large or not there is a fault."""
     try:
         if path.is_dir():
-            raise InputError([Fault(name, "", "is a folder", "a file")])
+            inside = path / "study.yaml"
+            raise InputError([Fault(name, "", "is a folder", f"a file, such as {inside}" if inside.is_file() else
+                                    "a file")])
         if path.is_file() and path.stat().st_size > limit:
             what = f"is {path.stat().st_size / 1e6:,.1f} MB long"
             raise InputError([Fault(name, "", what, f"at most {limit / 1e6:,.0f} MB")])

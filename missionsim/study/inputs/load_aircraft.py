@@ -17,6 +17,7 @@ from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError, NearMatches, ValidityError, near_match
 from missionsim.study.inputs.faults import faults_of, shown
 from missionsim.study.inputs.files import is_there, neighbour
+from missionsim.study.inputs.kinds import refuse_study
 from missionsim.study.inputs.overlays import Layers
 from missionsim.study.inputs.schema import CandidateSpec
 from missionsim.study.inputs.yaml_lines import KeyPath, read_yaml
@@ -53,6 +54,7 @@ def load_profile(path: Path, name: str | None = None) -> tuple[Profile, str]:
     try:
         return Profile.model_validate(document.data), document.file.sha256
     except ValidationError as error:
+        refuse_study(document)
         raise InputError(faults_of(error, document, Profile)) from None
 
 

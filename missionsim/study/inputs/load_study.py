@@ -18,6 +18,7 @@ from missionsim.base.words import Stream
 from missionsim.study.inputs.beyond_weather import beyond_weather
 from missionsim.study.inputs.faults import faults_of, salvaged
 from missionsim.study.inputs.files import demo_folder, is_file, neighbour, read_text
+from missionsim.study.inputs.kinds import refuse_aircraft
 from missionsim.study.inputs.load_aircraft import Candidate, as_flown, load_candidate, load_rental, unique_names
 from missionsim.study.inputs.load_airports import load_airports
 from missionsim.study.inputs.load_members import MemberTrips, load_members, load_requests
@@ -195,6 +196,7 @@ def _spec(layers: Layers, faults: list[Fault]) -> StudySpec | None:
     try:
         return StudySpec.model_validate(layers.data)
     except ValidationError as error:
+        refuse_aircraft(layers.documents[0])
         faults += faults_of(error, layers, StudySpec)
         return None
 
