@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from missionsim.aircraft.figures import UNKNOWN, is_known, likely
 from missionsim.aircraft.profile import Profile
-from missionsim.base.arrays import Bools
+from missionsim.base.arrays import Bools, Indices
 from missionsim.base.assumptions import Assumptions
 from missionsim.physics.units import FloatArray, real
 
@@ -247,6 +247,17 @@ def _room_on_seats_lb(free: FloatArray, people_lb: FloatArray, limit_lb: float |
     """Return what may be tied down on a row's free seats, beside a rider too, and no more than the row's limit."""
     room = assumptions["aircraft.cargo_per_free_seat_lb"] * np.maximum(free, 0.0)
     return room if limit_lb is None else np.clip(limit_lb - people_lb, 0.0, room)
+
+
+def most_bags_lb(profile: Profile, people: Indices, assumptions: Assumptions) -> FloatArray:
+    """Return a weight of bags beyond which no way of stowing them keeps every limit, by how many are aboard. [lb]
+
+    Their places take what they may, and so do the seats behind the first row that are free with that row full.
+    """
+    front, *behind = (s.seats for s in profile.stations if s.kind == "seat")
+    free = np.maximum(sum(behind) - np.maximum(people - front, 0), 0)
+    places_lb = sum(s.max_lb or 0.0 for s in profile.stations if s.kind == "baggage")
+    return np.asarray(places_lb + assumptions["aircraft.cargo_per_free_seat_lb"] * free, dtype=float)
 
 
 def _moment(profile: Profile, stations: FloatArray, assumptions: Assumptions) -> FloatArray:

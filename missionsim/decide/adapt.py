@@ -26,8 +26,9 @@ class Lighter:
     """One way of making loads fit, for the trips of `trips` [n] that may do so.
 
     `loads`: of some of these trips, given their places in the list; `apart` [n]: how many then go by car; `sheds_lb`:
-    no load gets lighter than by this, so that none that is farther over is weighed. `second`, `follow`: in two runs,
-    loads of the lighter one, which must fit too, and how many [n] come with the second beside the pilot.
+    no load gets lighter than by this, so that none that is farther over is weighed, nor is one whose bags surely find
+    no `room` [n]. `second`, `follow`: in two runs, loads of the lighter one, which must fit too, and how many [n] come
+    with the second beside the pilot.
     """
 
     how: Adaptation
@@ -35,6 +36,7 @@ class Lighter:
     loads: Callable[[Ints], Loads]
     apart: Ints
     sheds_lb: float = np.inf
+    room: Bools | None = None
     second: Callable[[Ints], Loads] | None = None
     follow: Ints | None = None
 
@@ -98,11 +100,15 @@ def adapted(plan: CandidatePlan, schedule: Schedule, reasons: Bits, required_gal
     """
     found, left = Adapted.none(len(loads.zero_fuel_lb)), np.zeros(schedule.trips, dtype=bool)
     left[short] = True
-    over_lb = _over_lb(plan, schedule, reasons, required_gal, loads, short)
+    over_lb: Array | None = None
     for way in ways(short):
-        helped = left[way.trips] & (over_lb[way.trips] <= way.sheds_lb + 1e-6)
+        helped = left[way.trips] if way.room is None else left[way.trips] & way.room
         if way.how == Adaptation.GEAR_LEFT:     # which frees no seat
             helped &= loads.seats_ok[way.trips]
+        if helped.any() and way.sheds_lb < np.inf:
+            if over_lb is None:
+                over_lb = _over_lb(plan, schedule, reasons, required_gal, loads, short)
+            helped &= over_lb[way.trips] <= way.sheds_lb + 1e-6
         asked = np.flatnonzero(helped)
         if not len(asked):
             continue

@@ -14,6 +14,7 @@ from missionsim.aircraft.loading import (
     envelope_margin_in,
     inside,
     max_fuel_gal,
+    most_bags_lb,
     weight_and_cg,
     zero_fuel_margin_lb,
 )
@@ -78,6 +79,19 @@ def test_bags_that_do_not_fit_are_tied_down_on_free_seats_behind():
     assert a.station_lb[0].tolist() == [190.0, 180.0, 120.0]
     assert a.bags_ok[0]
     assert not arrange(profile(), [[190.0]], [120.0 + 2 * A["aircraft.cargo_per_free_seat_lb"] + 1.0], A).bags_ok[0]
+
+
+def test_beyond_the_most_bags_no_arrangement_holds_and_three_aboard_may_have_just_that(rng):
+    # 120 lb in their place, and of the two seats behind those that are free with two people in front.
+    seat_lb = A["aircraft.cargo_per_free_seat_lb"]
+    free = np.array([2, 2, 1, 0, 0])
+    np.testing.assert_array_equal(most_bags_lb(profile(), np.arange(1, 6), A), 120.0 + seat_lb * free)
+    for name in NAMES:
+        people = np.where(rng.random((200, 6)) < 0.5, rng.uniform(30, 260, (200, 6)), 0.0)
+        people[:, 0] = 190.0
+        bags_lb = rng.uniform(0, 500, 200)
+        most_lb = most_bags_lb(demo(name), (people > 0.0).sum(axis=1), A)
+        assert not arrange(demo(name), people, bags_lb, A).bags_ok[bags_lb > most_lb + 1e-6].any()
 
 
 def test_a_row_has_a_limit():

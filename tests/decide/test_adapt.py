@@ -110,6 +110,13 @@ def test_who_is_farther_over_than_a_way_sheds_is_not_weighed():
         assert rows.gave_up.how.tolist() == [how, 0]
 
 
+def test_whose_bags_find_no_room_is_not_weighed():
+    for room, how in (([False, True], 0), ([True, False], Adaptation.GEAR_LEFT)):
+        way = replace(lighter(Adaptation.GEAR_LEFT, [0, 1], ROOM_LB - 5.0, ROOM_LB - 5.0), room=np.array(room))
+        _, rows, _ = tried(loads_of(ROOM_LB + 12.0, ROOM_LB - 1.0), way)
+        assert rows.gave_up.how.tolist() == [how, 0]
+
+
 def test_gear_is_not_weighed_for_a_party_without_seats_and_who_goes_by_car_frees_one():
     def weighed(places):
         raise AssertionError(places)

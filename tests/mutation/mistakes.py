@@ -209,6 +209,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "return float(demonstrated or assumptions[\"runway.crosswind_kt\"])"),
     ),
     "aircraft/loading.py": (
+        ("sum(behind) - np.maximum(people - front, 0)", "sum(behind) - people"),
         ("np.where(single & in_front & (score >= -EDGE_IN), SITS_IN_FRONT, 0.0)", "0.0"),
         ("single & in_front & (score >= -EDGE_IN)", "single & in_front"),
         ("return np.minimum(profile.usable_gal, room_lb / fuel_lb_per_gal(profile, assumptions))",
@@ -335,6 +336,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "found.how[way.trips[taken]] = way.how"),
         ("left[good] = False\n", "pass\n"),
         ("helped &= loads.seats_ok[way.trips]", "helped &= True"),
+        ("if way.room is None else left[way.trips] & way.room", "if way.room is None else left[way.trips]"),
         ("(landing_lb <= plan.aircraft.max_landing_lb)", "True"),
         ("& fitting[row]", ""),
         ("(place >= adults[:, None] - apart) & (place > 0)", "(place >= adults[:, None] - apart)"),
@@ -347,6 +349,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("t.adults_least is None or t.must_be_possible", "t.adults_least is None"),
         ("gear_lb = np.maximum(gear_lb - left_lb, -aircraft.profile.removable_weight_lb)",
          "gear_lb = gear_lb + 0.0"),
+        ("bags_lb[trips] + aircraft.profile.removable_weight_lb <= most", "bags_lb[trips] + 20.0 <= most"),
     ),
     "decide/runways.py": (
         ("rules.max_tailwind_kt * (1.0 + rules.tolerance_share))", "rules.max_tailwind_kt)"),

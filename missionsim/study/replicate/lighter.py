@@ -8,6 +8,7 @@ from functools import partial
 
 import numpy as np
 
+from missionsim.aircraft.loading import most_bags_lb
 from missionsim.aircraft.profile import Profile
 from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.assumptions import Assumptions
@@ -45,7 +46,8 @@ def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra
                 left_lb = removable_lb(prepared.study.pilot, aircraft, prepared.study.assumptions)
                 gear_lb = np.maximum(gear_lb - left_lb, -aircraft.profile.removable_weight_lb)
                 yield Lighter(Adaptation.GEAR_LEFT, short, _loads_of(aircraft.loads, people_lb, own_bags_lb + gear_lb,
-                                                                     extra_empty_lb, short), nobody, left_lb)
+                                                                     extra_empty_lb, short), nobody, left_lb,
+                              _room(aircraft, people_lb, own_bags_lb + gear_lb, short))
             elif step == "seats_out" and can_carry_freight(aircraft.profile):
                 yield Lighter(Adaptation.SEATS_OUT, short, _loads_of(partial(loads_without_seats, aircraft), people_lb,
                                                                      own_bags_lb + gear_lb, extra_empty_lb, short),
@@ -55,7 +57,8 @@ def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra
                     some = short[(adults - least)[short] >= apart]
                     people, bags_lb = without(people_lb, own_bags_lb, adults, apart)
                     yield Lighter(Adaptation.FEWER_ABOARD, some, _loads_of(
-                        aircraft.loads, people, bags_lb + gear_lb, extra_empty_lb, some), np.full(len(some), apart))
+                        aircraft.loads, people, bags_lb + gear_lb, extra_empty_lb, some), np.full(len(some), apart),
+                                  room=_room(aircraft, people, bags_lb + gear_lb, some))
             elif step == "two_runs":
                 some = short[can_go_twice(prepared, short)]
                 if len(some):
@@ -97,6 +100,12 @@ def _loads_of(weighed: Callable[[Array, Array, Array], Loads], people_lb: Array,
         return weighed(people_lb[some], bags_lb[some], extra_empty_lb[some])
 
     return of
+
+
+def _room(aircraft: Equipped, people_lb: Array, bags_lb: Array, trips: Ints) -> Bools:
+    """Tell of which of some trips the bags and removable items may find room; the other arrays are by trip."""
+    most_lb = most_bags_lb(aircraft.profile, (people_lb[trips] > 0.0).sum(axis=1), aircraft.assumptions)
+    return np.asarray(bags_lb[trips] + aircraft.profile.removable_weight_lb <= most_lb + 1e-6)
 
 
 def removable_lb(pilot: Pilot, aircraft: Equipped, assumptions: Assumptions) -> float:

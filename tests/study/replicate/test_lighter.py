@@ -54,6 +54,19 @@ def test_one_adult_after_the_other_goes_by_car_until_the_load_fits():
     assert set(columns.flights["people"].tolist()) == {4 - apart}
 
 
+def test_gear_is_weighed_only_where_the_bags_may_find_room():
+    # Four aboard leave the bags their place alone; what can be left behind is 15 lb, as by the assumptions.
+    made = prepare(heavy_study(bags_lb=0.0))
+    equipped = made.entrants[0].flyer.plan.aircraft
+    place_lb = sum(s.max_lb or 0.0 for s in equipped.profile.stations if s.kind == "baggage")
+    gear_lb = 30.0 - made.study.assumptions["pilot.gear_left_lb"] + equipped.profile.removable_weight_lb
+    for bags_lb, room in ((place_lb - gear_lb - 1.0, True), (place_lb - gear_lb + 1.0, False)):
+        made = prepare(heavy_study(bags_lb=bags_lb))
+        ways = lighter_ways(made, equipped, np.full((1, 6), [180.0] * 4 + [0.0] * 2), np.zeros(1))
+        first = next(iter(ways(np.zeros(1, dtype=np.int64))))
+        assert (first.how, first.room.tolist()) == (Adaptation.GEAR_LEFT, [room])
+
+
 @pytest.mark.parametrize("trip", [{}, {"adults_least": 4}, {"adults_least": 1, "must_be_possible": True}])
 def test_a_trip_that_wants_everybody_aboard_is_refused(trip):
     _, year, columns = flown(heavy_study(**trip))
