@@ -42,8 +42,9 @@ class Variant:
 
     `price_usd` (`low, likely, high`, installed) and `downtime_days` once. `trips`, `flight_hours`, `fuel_gal`,
     `door_to_door_hours`, `fuel_stops`, `net_cost_usd`: with it minus without it, `mean, low, high`. `own_usd`: what the
-    upgrade itself costs a year (money tied up, value lost, premium), a part of the net cost. `usd_per_trip`: that over
-    the trips gained, `usd_per_hour`: over the hours saved, None without a clear gain. `comes_back_usd`: of its price at
+    upgrade itself costs a year (money tied up, value lost, premium), a part of the net cost. `usd_per_trip`: net cost
+    over the trips gained, `usd_per_hour`: over the hours saved, None without a clear gain, or where it costs nothing
+    and with a change that is not bought. `comes_back_usd`: of its price at
     the sale. `pays`: more trips or fewer dollars a year, more than chance. `payback_years`: until what it saves a year
     has paid for what does not come back; None where it saves nothing.
     `trips_lost_in_shop`: while it is built in, once. `note`: what no
@@ -180,7 +181,7 @@ def _variant(base: Tally, changed: Tally, name: str, upgrade: Upgrade | None, st
     own = float(sum((changed.categories - base.categories)[:, CODE[c]].mean() / 100.0
                     for c in (Category.CAPITAL, Category.UPGRADES, Category.VALUE_LOST, Category.INSURANCE)))
     days = upgrade.downtime_days if upgrade is not None else 0.0
-    gain, sure = trips["mean"] or 0.0, trips["low"]
+    sure = trips["low"]
     net, hours = difference("net_cost_usd"), difference("door_to_door_hours")
     back = prices_back(upgrade, study)
     prices = {"low": 0.0, "likely": 0.0, "high": 0.0} if upgrade is None else {
@@ -188,7 +189,7 @@ def _variant(base: Tally, changed: Tally, name: str, upgrade: Upgrade | None, st
     return Variant(
         base.name, name, _what(name, upgrade), prices, days, trips, difference("flight_hours"),
         hours, difference("fuel_gal"), difference("fuel_stops"), net,
-        own, own / gain if sure is not None and sure > 0.0 and upgrade is not None else None,
+        own, None if upgrade is None else per_trip_usd(net, trips),
         float(base.column("completed").mean()) * days / 365.0, back,
         bool((sure is not None and sure > 0.0) or (net["high"] is not None and net["high"] < 0.0)),
         payback_years(prices["likely"] - back, own - (net["mean"] or 0.0)), per_hour_usd(net, hours),
@@ -213,6 +214,13 @@ def per_hour_usd(net: Mapping[str, float | None], hours: Mapping[str, float | No
     if hours["high"] is None or hours["high"] >= 0.0 or not net["mean"] or net["mean"] <= 0.0:
         return None
     return net["mean"] / -(hours["mean"] or 0.0)
+
+
+def per_trip_usd(net: Mapping[str, float | None], trips: Mapping[str, float | None]) -> float | None:
+    """Return what a trip gained costs; None where trips are not clearly gained, or are gained for nothing."""
+    if trips["low"] is None or trips["low"] <= 0.0 or not net["mean"] or net["mean"] <= 0.0:
+        return None
+    return net["mean"] / (trips["mean"] or 0.0)
 
 
 def _what(name: str, upgrade: Upgrade | None) -> str:

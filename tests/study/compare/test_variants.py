@@ -17,6 +17,7 @@ from missionsim.study.compare.variants import (
     annual_months,
     payback_years,
     per_hour_usd,
+    per_trip_usd,
     upgrades,
     with_upgrade,
 )
@@ -58,6 +59,9 @@ def test_payback_and_the_price_of_an_hour_by_hand(found):
     assert per_hour_usd({"mean": 300.0}, {"mean": -6.0, "low": -8.0, "high": -4.0}) == pytest.approx(50.0)
     assert per_hour_usd({"mean": 300.0}, {"mean": -6.0, "low": -13.0, "high": 1.0}) is None
     assert per_hour_usd({"mean": -300.0}, {"mean": -6.0, "low": -8.0, "high": -4.0}) is None    # cheaper and faster
+    assert per_trip_usd({"mean": 300.0}, {"mean": 1.5, "low": 0.5, "high": 2.5}) == pytest.approx(200.0)
+    assert per_trip_usd({"mean": 300.0}, {"mean": 1.5, "low": -0.5, "high": 3.5}) is None       # may be chance
+    assert per_trip_usd({"mean": -480.0}, {"mean": 0.4, "low": 0.1, "high": 0.7}) is None       # gained for nothing
     assert found["speed_kit"].comes_back_usd == pytest.approx(0.35 * 4_000)
     order = [v.pays for v in found.values()]
     assert order == sorted(order, reverse=True)
