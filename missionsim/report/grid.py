@@ -10,7 +10,7 @@ from markupsafe import Markup
 from missionsim.report.frame import environment
 from missionsim.report.html import Section
 from missionsim.report.tables import Table
-from missionsim.report.wording import dollars
+from missionsim.report.wording import count, dollars
 from missionsim.study.compare.alternatives import NO_AIRCRAFT, NONE
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.where_each_wins import Grid, GridCell, WayInCell
@@ -92,7 +92,7 @@ def grid_table(comparison: Comparison) -> Table | None:
 def _names(names: tuple[str, ...]) -> str:
     """Return who is best; of those level the first and how many more."""
     told = "car or airline" if names[0] == NO_AIRCRAFT else names[0]
-    return told if len(names) == 1 else f"{told}, level with {len(names) - 1}"
+    return told if len(names) == 1 else f"{told}, level with {count(len(names) - 1, 'other')}"
 
 
 def _people(count: int) -> str:

@@ -26,6 +26,8 @@ from missionsim.study.replicate.one_year import CHUNK
 
 BEST = 5
 """Upgrades shown in full for each candidate; the rest are named."""
+REST = "the rest does not pay in trips or dollars, as far as can be told"
+NOTHING = "nothing pays in trips or dollars, as far as can be told"
 
 
 def ownership(comparison: Comparison) -> Table | None:
@@ -185,7 +187,7 @@ def upgrades(comparison: Comparison) -> list[Table]:
         rows = [_upgrade(v) for v in shown]
         if rest:
             words = "; ".join(f"{plain(v.variant)} {_net(v)}{f' ({v.note})' if v.note else ''}" for v in rest)
-            rows.append(("the rest does not pay in trips or dollars, as far as can be told", *("–",) * 10, words))
+            rows.append((REST, *("–",) * 10, words))
         found.append(Table(f"{name}: with each upgrade, against without; what it does to risk is not valued here", head,
                            tuple(rows)))
     return found

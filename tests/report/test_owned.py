@@ -88,6 +88,10 @@ def test_upgrades_say_what_may_be_chance_and_safety_is_not_priced(owned):
     assert "safety" in others
     assert "risk is not valued" in table.caption
     assert len(table.rows) <= 6
+    out = io.StringIO()
+    print_more(Console(file=out, width=80), owned)
+    shown = out.getvalue().splitlines()
+    assert any(line.startswith(("The rest does not pay in trips or", "Nothing pays in trips or")) for line in shown)
 
 
 def test_offers_tell_what_is_counted_as_paid_and_what_a_price_above_it_says(owned):
