@@ -29,22 +29,30 @@ _SURELY = 1.0 - 1e-6    # of a layer's core: what rounding could not bring beyon
 class Jumps:
     """How far from its beginning each stream is entered, [n].
 
-    `words`: draws of 64 bits left out. `after_deviate`: where any are, a first normal deviate was drawn before them.
-    `factor`, `addend`: two halves each of what takes the state there, were the deviate one word.
+    `words`: draws of 64 bits left out. `deviate`: a first normal deviate is left out before them. `factor`, `addend`:
+    two halves each of what takes the state there, were the deviate one word.
     """
 
     words: list[int]
-    after_deviate: bool
+    deviate: Bools
     factor: Halves
     addend: Halves
 
     @classmethod
     def of(cls, words: Sequence[int], after_deviate: bool) -> Jumps:
-        """Return the jumps of streams."""
+        """Return the jumps of streams; `after_deviate`: where words are left out, a normal deviate is before them."""
         steps = [w + 1 if after_deviate and w else w for w in words]
         high_factor, factor, high_addend, addend = np.array([_jump(s) for s in steps],
                                                             dtype=np.uint64).reshape(-1, 4).T.copy()
-        return cls(list(words), after_deviate, (high_factor, factor), (high_addend, addend))
+        deviate = np.array(words, dtype=np.int64) > 0 if after_deviate else np.zeros(len(words), dtype=bool)
+        return cls(list(words), deviate, (high_factor, factor), (high_addend, addend))
+
+    @classmethod
+    def joined(cls, parts: Sequence[Jumps]) -> Jumps:
+        """Return those of several lots of streams, one after the other."""
+        factor, addend = ((np.concatenate([half[0] for half in halves]), np.concatenate([half[1] for half in halves]))
+                          for halves in ([p.factor for p in parts], [p.addend for p in parts]))
+        return cls([w for p in parts for w in p.words], np.concatenate([p.deviate for p in parts]), factor, addend)
 
     def entered(self, state: Halves, increment: Halves) -> tuple[Halves, Bools]:
         """Return the states of generators after their jumps, and where they are not these after all.
@@ -52,16 +60,16 @@ class Jumps:
         A normal deviate takes one word but once in a hundred times.
         """
         ahead = _sum(_product(self.factor, state), _product(self.addend, increment))
-        if not self.after_deviate:
-            return ahead, np.zeros(len(self.words), dtype=bool)
-        return ahead, ~takes_one_word(_first_word(state, increment)) & (np.array(self.words) > 0)
+        if not self.deviate.any():
+            return ahead, self.deviate
+        return ahead, ~takes_one_word(_first_word(state, increment)) & self.deviate
 
     def leave_out(self, random: np.random.Generator, number: int) -> None:
         """Bring a generator that stands at the beginning of a stream where the stream is entered."""
         words, source = self.words[number], random.bit_generator
         assert isinstance(source, np.random.PCG64)
         if words:
-            if self.after_deviate:
+            if self.deviate[number]:
                 random.standard_normal()
             source.advance(words)
 

@@ -101,7 +101,7 @@ class LookedPoints:
         point, hour = np.broadcast_to(place[way], there.shape)[there], hour_i[way, slot][there]
         return cls(point, hour, np.flatnonzero(there).astype(np.int32), way * some.shape[1] + slot, way, cell,
                    (place >= 0).sum(axis=1), LayerPlan.of(climate, point, hour), StormLimits.of(climate, point, hour),
-                   icing_draws(place[way, 0], hour_i[way, slot, 0]))
+                   icing_draws(climate, place[way, 0], hour_i[way, slot, 0]))
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import pickle
+
 import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
 from missionsim.base import streams
-from missionsim.base.streams import generator, generators, uniforms
+from missionsim.base.pcg import Jumps
+from missionsim.base.streams import StreamSet, generator, generators, uniforms
 from missionsim.base.words import Stream
 
 WORDS = st.integers(0, 2**32 - 1)
@@ -60,3 +63,25 @@ def test_streams_of_several_replications_are_seated_together():
     together = generators(9, replications, Stream.PEOPLE, np.arange(20))
     for k, random in enumerate(together):
         assert (random.random(3) == generator(9, k // 5, Stream.PEOPLE, k).random(3)).all()
+
+
+SETS = st.lists(st.tuples(st.lists(st.tuples(WORDS, WORDS, st.integers(0, 500)), max_size=9), st.integers(0, 2),
+                          st.booleans(), st.booleans()), min_size=1, max_size=4)
+
+
+@given(sets=SETS, asked=st.lists(st.tuples(st.integers(0, 3), st.integers(0, 2**33)), max_size=6))
+def test_sets_seated_together_are_seated_as_each_alone_in_any_order(sets, asked):
+    every = []
+    for number, (own, more, entered, deviate) in enumerate(sets):
+        first, second, words = np.array(own, dtype=np.int64).reshape(-1, 3).T
+        address = (number, *range(more), first, second)     # addresses of different length, one below the other
+        jumps = Jumps.of(words.tolist(), deviate) if entered else None
+        every.append((StreamSet(Stream.ICING, *address, jumps=jumps), (Stream.ICING, *address, jumps)))
+    StreamSet.seated_together([together for together, _ in every])
+    StreamSet.seated_together([together for together, _ in every[1:] or every])     # and some of them anew
+    for number, replication in asked:
+        together, (stream, *address, jumps) = every[number % len(every)]
+        copy = pickle.loads(pickle.dumps(together))
+        alone = [random.bit_generator.state for random in generators(7, replication, stream, *address, jumps=jumps)]
+        for own in (together, copy):
+            assert [random.bit_generator.state for random in own.randoms(7, replication)] == alone

@@ -64,6 +64,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "world/random_fields/knots.py": ("tests/world/random_fields/test_lattice.py",),
     "derive/neighbour_fields.py": ("tests/derive/test_neighbour_fields.py",),
     "base/pcg.py": ("tests/base/test_pcg.py",),
+    "base/streams.py": ("tests/base/test_streams.py",),
     "world/random_fields/field_reading.py": ("tests/world/random_fields/test_field.py",),
     "world/random_fields/windows.py": ("tests/world/surface/test_air.py",),
     "world/random_fields/autoregression.py": ("tests/world/surface/test_air.py",),
@@ -423,6 +424,11 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "world/random_fields/field.py": (
         ("variance += scale[day] ** 2 * -np.expm1(-2.0 * beyond / part.e_fold_h)", "variance += scale[day] ** 2 * -np.expm1(-1.0 * beyond / part.e_fold_h)"),
         ("beyond = np.maximum(lead - part.known_h, 0.0)", "beyond = np.maximum(lead, 0.0)"),
+    ),
+    "base/streams.py": (
+        ("stirred[:, stirred.shape[1] - column.size:]", "stirred[:, :column.size]"),
+        ("if self._known != (seed, replication)", "if self._known is None"),
+        ("seats[number] = chair.seat()", "pass"),
     ),
     "base/pcg.py": (
         ("w + 1 if after_deviate and w else w", "w + 1 if after_deviate else w"),

@@ -158,7 +158,7 @@ class LaneAir:
 
     def drawn(self, seed: int, replication: int) -> Iterator[PackedAir]:
         """Yield the air of each lane set in a replication; only the days that lanes are flown in are drawn."""
-        columns = WindYear.simulate(self.operator, seed, replication, self.reading.drawn).read(self.reading)
+        columns = WindYear.simulate(self.operator, seed, replication, self.reading).read(self.reading)
         for lanes, pair, below in zip(self.lane_sets, self.pair, self.below, strict=True):
             yield lanes.met(pair, below, columns)
 

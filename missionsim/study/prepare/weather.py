@@ -11,6 +11,7 @@ from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.aside import Keep, in_memory
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import equal
+from missionsim.base.streams import StreamSet
 from missionsim.decide.candidate_plan import CandidatePlan, Directions
 from missionsim.decide.enroute_weather import WayPoints
 from missionsim.decide.gate_plan import (
@@ -37,7 +38,7 @@ from missionsim.world.ground.terrain import Terrain
 from missionsim.world.random_fields.field_reading import Pairs
 from missionsim.world.random_fields.hours import HOURS, hour_index
 from missionsim.world.random_fields.windows import DAYS
-from missionsim.world.surface.air import AskedHours
+from missionsim.world.surface.air import AskedHours, air_streams
 from missionsim.world.surface.climate import AIRPORT, SAMPLE, SurfaceClimate
 from missionsim.world.surface.place_climate import OwnStation
 from missionsim.world.surface.year import AskedWeather
@@ -172,9 +173,12 @@ def _asked_weather(climate: SurfaceClimate, hours: AskedHours, points: WayPoints
     happens = np.concatenate([plan.hour, looked.hour])
     valid, issued = (np.concatenate([happens, then]) for then in (points.asked_valid, points.asked_issued))
     near = [_near(chosen, schedule) for chosen in gates[:1]]
-    return AskedWeather(len(plan.place), len(looked.place),
-                        climate.latent_plan.reading(place, valid, issued, near[0] if near else None),
-                        climate.storm_plan.reading(looked.place, looked.hour, looked.hour))
+    latent = climate.latent_plan.reading(place, valid, issued, near[0] if near else None)
+    storm, air = climate.storm_plan.reading(looked.place, looked.hour, looked.hour), air_streams(climate)
+    StreamSet.seated_together([own for own in (latent.streams, latent.seasons, storm.streams, storm.seasons, air,
+                                               plan.streams, looked.layers.thickness.streams, looked.icing.streams)
+                               if own is not None])
+    return AskedWeather(len(plan.place), len(looked.place), latent, storm, air)
 
 
 def _near(gates: GatePlan, schedule: Schedule) -> Pairs:

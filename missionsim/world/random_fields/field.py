@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from missionsim.base.arrays import Array, Floats, Floats32, Ints
-from missionsim.base.streams import generators
+from missionsim.base.streams import StreamSet, generators
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import fill_rows
 from missionsim.world.random_fields.field_reading import FieldReading, Pairs, PartAsked, days_of, summed
@@ -161,7 +161,8 @@ class FieldPlan:
             decay = np.exp((known - valid) / part.e_fold_h).astype(np.float32)
             weight = None if knots is None else stack.weight[low:high]
             parts.append(one.reading(stack.index[low:high], weight, windows, scale[number], decay))
-        return FieldReading(tuple(parts), windows, *days_of(place, valid))
+        return FieldReading(tuple(parts), windows, windows.streams(self.series_address), self.seasons,
+                            *days_of(place, valid))
 
     @cached_property
     def series_address(self) -> Ints:
@@ -170,6 +171,11 @@ class FieldPlan:
                np.stack(np.broadcast_arrays(int(self.stream), number, knots.ids), axis=1)
                for number, knots in enumerate(self.knots)]
         return np.concatenate(own)
+
+    @property
+    def seasons(self) -> StreamSet | None:
+        """What the effects of years and seasons are drawn from."""
+        return None if self.slow is None else StreamSet(Stream.SEASON_EFFECT, int(self.stream), self.slow.knots.ids)
 
     @cached_property
     def stack(self) -> Stack:
@@ -211,7 +217,7 @@ class FieldYear:
     def _series(self) -> DrawnSeries:
         """The series of each part's knots, and of places, as far as they are asked for."""
         seats = seats_of(self.seed, self.replication, address=self.plan.series_address)
-        return DrawnSeries(self.reading.windows, seats)
+        return DrawnSeries(self.reading.windows, seats, self.reading.streams.randoms(self.seed, self.replication))
 
     @cached_property
     def read(self) -> Floats32:
@@ -243,10 +249,10 @@ class FieldYear:
     def _seasons(self) -> Floats32:
         """What makes the year and each season good or bad at every place, of unit variance, [p, 1 + nodes]."""
         assert self.plan.slow is not None
+        assert self.reading.seasons is not None
         knots = self.plan.slow.knots
         nodes = np.empty((knots.ids.size, 1 + _SEASON_NODES_DAY.size), dtype=np.float32)
-        randoms = generators(self.seed, self.replication, Stream.SEASON_EFFECT, int(self.plan.stream), knots.ids)
-        for row, random in zip(nodes, randoms, strict=True):
+        for row, random in zip(nodes, self.reading.seasons.randoms(self.seed, self.replication), strict=True):
             random.standard_normal(out=row, dtype=np.float32)
         return place_sum(nodes, knots, np.arange(len(self.plan.address)))
 

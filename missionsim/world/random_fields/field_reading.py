@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from missionsim.base.arrays import Bools, Floats32, Ints, Ints32
+from missionsim.base.streams import StreamSet
 from missionsim.world.random_fields.windows import DAYS, Windows, asked_days
 
 _TOGETHER = 4096
@@ -77,12 +78,14 @@ class PartReading:
 class FieldReading:
     """Where a field is read in every replication, [n]: by part, and the places and days of what lasts for months.
 
-    `windows`: what is drawn of the series of all parts. `place`, `day` [m]: each pair of them once; `slow` [n]: which
-    of them an entry has.
+    `windows`: what is drawn of the series of all parts, out of `streams`. `place`, `day` [m]: each pair of them once;
+    `slow` [n]: which of them an entry has; `seasons`: what that is drawn from, None for nothing of the kind.
     """
 
     parts: tuple[PartReading, ...]
     windows: Windows
+    streams: StreamSet
+    seasons: StreamSet | None
     place: Ints
     day: Ints
     slow: Ints32

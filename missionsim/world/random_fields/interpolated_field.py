@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from missionsim.base.arrays import Array, Floats32, Ints32
-from missionsim.base.streams import generators
+from missionsim.base.streams import StreamSet
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.autoregression import Stretches, whole_rows
 from missionsim.world.random_fields.field_reading import MANY_PAIRS, summed, together
@@ -53,18 +53,14 @@ class InterpolatedField:
         return ((1 - after) * scale).astype(np.float32), (after * scale).astype(np.float32)
 
 
-def drawn_together(fields: Sequence[InterpolatedField], seed: int, replication: int, stream: Stream) -> list[Floats32]:
-    """Return the series of the knots of fields, each as `InterpolatedField.drawn` lays them; all are seated at once.
-
-    Parameters
-    ----------
-    fields : sequence of InterpolatedField
-    seed, replication : int
-    stream : Stream                          Its address: the number of the field, the knot.
-    """
+def streams_of(fields: Sequence[InterpolatedField], stream: Stream) -> StreamSet:
+    """Return what the knots of fields are drawn from, one after the other; the address: number of the field, knot."""
     ids = [field.knots.ids for field in fields]
-    number = np.repeat(np.arange(len(fields)), [len(own) for own in ids])
-    randoms = generators(seed, replication, stream, number, np.concatenate(ids))
+    return StreamSet(stream, np.repeat(np.arange(len(fields)), [len(own) for own in ids]), np.concatenate(ids))
+
+
+def drawn_together(fields: Sequence[InterpolatedField], randoms: Iterator[np.random.Generator]) -> list[Floats32]:
+    """Return the series of the knots of fields, each as `InterpolatedField.drawn` lays them; see `streams_of`."""
     return [field.drawn.draw(randoms) for field in fields]
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from missionsim.base.arrays import Array, Floats32, Ints, Ints32
 from missionsim.base.pcg import Jumps
-from missionsim.world.random_fields.windows import Seats
+from missionsim.base.streams import StreamSet
 
 _FAR = 2000
 """Draws of one place farther apart than this are made apart: seating a stream costs as much."""
@@ -18,18 +18,24 @@ _FAR = 2000
 class Uniforms:
     """Uniform draws of 32 bits each at pairs of place and number of the draw, [n].
 
-    `row` [w]: place of each run of draws, which begins so many 64-bit steps (`jumps`) after the beginning of the
-    place's stream and is so many long (`steps`); `at` [n]: where each draw stands, the runs laid one after the other.
+    `streams` [w]: of the place of each run of draws, entered where it begins; `steps`: how many draws of 64 bits each
+    takes; `at` [n]: where each draw stands, the runs laid one after the other.
     """
 
-    row: Ints
-    jumps: Jumps
+    streams: StreamSet
     steps: list[int]
     at: Ints32
 
     @classmethod
-    def of(cls, place: Array, number: Array) -> Uniforms:
-        """Return the draws of pairs of place and number, in any order, [n]."""
+    def of(cls, place: Array, number: Array, stream: int, address: Ints) -> Uniforms:
+        """Return the draws of pairs of place and number, in any order, [n].
+
+        Parameters
+        ----------
+        place, number : (n,) int arrays
+        stream : Stream
+        address : (place, ...) int array   Of each place.
+        """
         order = np.lexsort((number, place))
         row, then = place[order], number[order]
         cut = np.flatnonzero((np.diff(row) != 0) | (np.diff(then) > _FAR)) + 1
@@ -40,12 +46,13 @@ class Uniforms:
         begin = 2 * (np.cumsum(steps) - steps - first)
         at = np.empty(len(order), dtype=np.int32)
         at[order] = np.repeat(begin, high - low) + then
-        return cls(row[low], Jumps.of(first.tolist(), after_deviate=False), steps.tolist(), at)
+        jumps = Jumps.of(first.tolist(), after_deviate=False)
+        return cls(StreamSet(stream, *address[row[low]].T, jumps=jumps), steps.tolist(), at)
 
-    def draw(self, seats: Seats) -> Floats32:
+    def draw(self, seed: int, replication: int) -> Floats32:
         """Return the draws, 0 to 1, as `Generator.random` gives them one after the other, [n]."""
         bits, done = np.empty(sum(self.steps), dtype=np.uint64), 0
-        for steps, random in zip(self.steps, seats(self.row, self.jumps), strict=True):
+        for steps, random in zip(self.steps, self.streams.randoms(seed, replication), strict=True):
             bits[done:done + steps] = random.bit_generator.random_raw(steps)
             done += steps
         halves = bits.astype("<u8", copy=False).view("<u4").take(self.at)

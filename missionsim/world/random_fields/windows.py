@@ -9,7 +9,7 @@ import numpy as np
 
 from missionsim.base.arrays import Array, Bools, Floats32, Ints, Ints32
 from missionsim.base.pcg import Jumps
-from missionsim.base.streams import generators
+from missionsim.base.streams import StreamSet, generators
 from missionsim.world.random_fields.autoregression import NOWHERE, Stretches, stretches_of
 from missionsim.world.random_fields.hours import HOURS
 
@@ -56,6 +56,10 @@ class Windows:
         drawn, at = stretches_of(every, phi, kind)
         return cls(drawn, Jumps.of(drawn.skipped, after_deviate=True), tuple(phi), kind, at, drawn.columns + spare)
 
+    def streams(self, address: Ints) -> StreamSet:
+        """Return the streams that the windows are drawn from; `address` [series, ...]: stream and address of each."""
+        return StreamSet(*address[self.drawn.row].T, jumps=self.jumps)
+
     def positions(self, row: Array, hour: Array) -> Ints32:
         """Return where the values of pairs of series and hour stand, flat; below 0 where they are not drawn."""
         day, clock = np.divmod(hour, 24)
@@ -93,12 +97,13 @@ class DrawnSeries:
     ----------
     windows : Windows   Drawn at once.
     seats : Seats       Of all series.
+    randoms : iterable of Generator, optional   Of the windows, where these are seated already.
     """
 
-    def __init__(self, windows: Windows, seats: Seats) -> None:
+    def __init__(self, windows: Windows, seats: Seats, randoms: Iterable[np.random.Generator] | None = None) -> None:
         self._windows, self._seats, self._at, self._used = windows, seats, windows.at, 0
         self._values = np.empty((24, windows.columns), dtype=np.float32)
-        self._draw(windows.drawn, windows.jumps)
+        self._draw(windows.drawn, seats(windows.drawn.row, windows.jumps) if randoms is None else randoms)
 
     @property
     def values(self) -> Floats32:
@@ -140,15 +145,16 @@ class DrawnSeries:
         row, stretch = np.divmod(stretches, DAYS // _STRETCH_DAYS)
         day, every = stretch * _STRETCH_DAYS, np.arange(_STRETCH_DAYS)
         drawn = Stretches.of(row, day, day + _STRETCH_DAYS, self._windows.phi, self._windows.kind[row])
-        column = drawn.column + self._draw(drawn, Jumps.of(drawn.skipped, after_deviate=True))
+        seated = self._seats(drawn.row, Jumps.of(drawn.skipped, after_deviate=True))
+        column = drawn.column + self._draw(drawn, seated)
         self._at[row[:, None], day[:, None] + every] = column[:, None] + every
 
-    def _draw(self, drawn: Stretches, jumps: Jumps) -> int:
+    def _draw(self, drawn: Stretches, randoms: Iterable[np.random.Generator]) -> int:
         """Draw stretches behind those that are there; return where their columns begin."""
         before, self._used = self._used, self._used + drawn.columns
         if self._used > self._values.shape[1]:
             longer = np.empty((24, self._used + before // 2), dtype=np.float32)
             longer[:, :before] = self._values[:, :before]
             self._values = longer
-        drawn.draw(self._seats(drawn.row, jumps), self._values[:, before:self._used])
+        drawn.draw(randoms, self._values[:, before:self._used])
         return before

@@ -15,11 +15,11 @@ import numpy as np
 from missionsim.base.arrays import Array, Bools, Floats32, Ints, Ints32
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.pcg import Jumps
-from missionsim.base.streams import generators
+from missionsim.base.streams import StreamSet
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.field import FieldYear
 from missionsim.world.random_fields.hours import HOURS
-from missionsim.world.random_fields.interpolated_field import Reading, drawn_together
+from missionsim.world.random_fields.interpolated_field import InterpolatedField, Reading, drawn_together, streams_of
 from missionsim.world.random_fields.windows import Windows, asked_days
 from missionsim.world.surface.climate import SurfaceClimate, rest_of_spread
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS
@@ -51,7 +51,7 @@ class AirPlan:
     pressure: Reading
     wind: Reading
     windows: Windows
-    jumps: Jumps                    # of the windows of both components of the wind
+    streams: StreamSet              # of the windows of both components of the wind
     own: Ints32                     # places of the values among those of the windows
 
     @classmethod
@@ -68,7 +68,7 @@ class AirPlan:
             v["pressure_slope_hpa"], rest_of_spread(v["pressure_sd_hpa"], v["pressure_slope_hpa"]), v["wind_u_kt"],
             v["wind_v_kt"], v["wind_sd_u_kt"], v["wind_sd_v_kt"] * v["wind_correlation"],
             v["wind_sd_v_kt"] * np.sqrt(1.0 - v["wind_correlation"] * v["wind_correlation"]), **readings,
-            windows=windows, jumps=Jumps.of(2 * windows.drawn.skipped, after_deviate=True),
+            windows=windows, streams=_own_streams(windows, climate.latent_plan.address),
             own=windows.positions(place, hour))
 
     @classmethod
@@ -116,6 +116,7 @@ class AirYear:
 
     climate: SurfaceClimate
     latent: FieldYear
+    streams: StreamSet
 
     def at(self, plan: AirPlan, latent: Floats32 | None = None) -> SurfaceAir:
         """Return the air that a plan asks for; `latent` [n]: rank of ceiling and visibility, where known already."""
@@ -148,12 +149,9 @@ class AirYear:
 
     def _components(self, plan: AirPlan) -> list[Floats32]:
         """Return both components of the wind, of unit variance: what regions share and what places have alone."""
-        year, share = self.latent, self.climate.assumptions["weather.wind_local_share"]
-        numbers, address = (WIND_U, WIND_V), year.plan.address[plan.windows.drawn.row]
-        randoms = generators(year.seed, year.replication, Stream.SURFACE_LOCAL, WIND_LOCAL,
-                             np.repeat(numbers, len(address)), *np.tile(address.T, len(numbers)), jumps=plan.jumps)
-        out = []
-        for number in numbers:
+        share = self.climate.assumptions["weather.wind_local_share"]
+        randoms, out = plan.streams.randoms(self.latent.seed, self.latent.replication), []
+        for number in (WIND_U, WIND_V):
             value = plan.wind.read(self._rows[number])
             value *= np.float32(np.sqrt(1.0 - share))
             own = plan.windows.drawn.draw(randoms).reshape(-1).take(plan.own)
@@ -165,8 +163,24 @@ class AirYear:
     @cached_property
     def _rows(self) -> list[Floats32]:
         """The series of all fields at their knots, by number."""
-        return drawn_together([self.climate.air_fields[name] for name in ("temperature", "pressure", "wind", "wind")],
-                              self.latent.seed, self.latent.replication, Stream.TEMPERATURE)
+        return drawn_together(_fields(self.climate), self.streams.randoms(self.latent.seed, self.latent.replication))
+
+
+def air_streams(climate: SurfaceClimate) -> StreamSet:
+    """Return what temperature, pressure and wind are drawn from at their knots."""
+    return streams_of(_fields(climate), Stream.TEMPERATURE)
+
+
+def _fields(climate: SurfaceClimate) -> list[InterpolatedField]:
+    return [climate.air_fields[name] for name in ("temperature", "pressure", "wind", "wind")]
+
+
+def _own_streams(windows: Windows, address: Ints) -> StreamSet:
+    """Return what both components of the wind that places have for themselves are drawn from, one after the other."""
+    numbers, own = (WIND_U, WIND_V), address[windows.drawn.row]
+    jumps = Jumps.of(len(numbers) * windows.drawn.skipped, after_deviate=True)
+    return StreamSet(Stream.SURFACE_LOCAL, WIND_LOCAL, np.repeat(numbers, len(own)), *np.tile(own.T, len(numbers)),
+                     jumps=jumps)
 
 
 def _own_phi(assumptions: Assumptions) -> float:

@@ -13,7 +13,6 @@ from missionsim.base.words import Stream
 from missionsim.world.random_fields.field import FieldYear
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.uniforms import Uniforms
-from missionsim.world.random_fields.windows import Seats, seats_of
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.flight_category import UNLIMITED_FT
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS, PAIR_SHARE
@@ -49,22 +48,19 @@ class CloudYear:
         top_ft = np.full(base_ft.shape, UNLIMITED_FT, dtype=np.float32)
         some = np.flatnonzero(base_ft < UNLIMITED_FT)
         layer_ft = base_ft[some] + plan.elevation_ft[some]
-        thick_ft = _thicker_ft(climate, plan.median_ft[some], plan.thickness.draw(self._seats).take(some))
+        thickness = plan.thickness.draw(self.seed, self.replication).take(some)
+        thick_ft = _thicker_ft(climate, plan.median_ft[some], thickness)
         base_ft[some], top_ft[some] = layer_ft, layer_ft + thick_ft
         return base_ft, top_ft
 
     def icing_rank(self, place: ArrayLike, hour: ArrayLike) -> Floats32:
         """Return the uniform draw that decides whether cloud at a place ices, present or not, [n]."""
         place, hour = np.broadcast_arrays(np.asarray(place), np.asarray(hour))
-        return self.icing_rank_at(icing_draws(place.ravel(), hour.ravel())).reshape(place.shape)
+        return self.icing_rank_at(icing_draws(self.climate, place.ravel(), hour.ravel())).reshape(place.shape)
 
     def icing_rank_at(self, draws: Uniforms) -> Floats32:
         """Return the same as `icing_rank` for `icing_draws` at pairs of place and hour, [n]."""
-        return draws.draw(self._seats)
-
-    @property
-    def _seats(self) -> Seats:
-        return seats_of(self.seed, self.replication, Stream.ICING, address=self.latent.plan.address)
+        return draws.draw(self.seed, self.replication)
 
     def freezing_rain(self, place: ArrayLike, hour: ArrayLike, temperature_c: ArrayLike,
                       rank: Floats32 | None = None) -> Bools:
@@ -85,7 +81,7 @@ class CloudYear:
         fit &= (self.latent.value(place, hour) if rank is None else rank) < a["weather.freezing_rain_rank"]
         some = np.nonzero(fit)
         there, then = place[some], hour[some]
-        drawn = _draws_of(_FREEZING, there, then).draw(self._seats)
+        drawn = _draws_of(self.climate, _FREEZING, there, then).draw(self.seed, self.replication)
         fit[some] = drawn < self.climate.freezing_chance[there, self.climate.cell(there, then) // BLOCKS]
         return np.asarray(fit)
 
@@ -109,17 +105,17 @@ class LayerPlan:
         cell = climate.cell(place, hour)
         return cls((place * MONTHS * BLOCKS + cell) * climate.ceiling_ft.shape[-1],
                    climate.elevation_ft.astype(np.float32)[place], _median_ft(climate, place, cell // BLOCKS),
-                   _draws_of(_THICKNESS, place, hour))
+                   _draws_of(climate, _THICKNESS, place, hour))
 
 
-def icing_draws(place: Ints, hour: Ints) -> Uniforms:
+def icing_draws(climate: SurfaceClimate, place: Ints, hour: Ints) -> Uniforms:
     """Return the draws that decide whether cloud ices at pairs of place and hour, [n]."""
-    return _draws_of(_ICES, place, hour)
+    return _draws_of(climate, _ICES, place, hour)
 
 
-def _draws_of(kind: int, place: Ints, hour: Ints) -> Uniforms:
+def _draws_of(climate: SurfaceClimate, kind: int, place: Ints, hour: Ints) -> Uniforms:
     """Return the draws of one kind; each place's stream holds them one kind after the other."""
-    return Uniforms.of(place, kind * _DRAWS + hour // BLOCK_H)
+    return Uniforms.of(place, kind * _DRAWS + hour // BLOCK_H, Stream.ICING, climate.latent_plan.address)
 
 
 def thickness_ft(climate: SurfaceClimate, place: Ints, month: Ints, uniform: ArrayLike,

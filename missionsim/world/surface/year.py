@@ -10,9 +10,10 @@ from numpy.typing import ArrayLike
 
 from missionsim.base.arrays import Bools, Floats, Floats32
 from missionsim.base.normal import normal_cdf
+from missionsim.base.streams import StreamSet
 from missionsim.world.random_fields.field import HOURS, FieldYear
 from missionsim.world.random_fields.field_reading import FieldReading
-from missionsim.world.surface.air import AirPlan, AirYear, SurfaceAir
+from missionsim.world.surface.air import AirPlan, AirYear, SurfaceAir, air_streams
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.cloud import CloudYear
 from missionsim.world.surface.place_spans import PlaceSpans
@@ -27,13 +28,15 @@ class AskedWeather:
     """What is read of the weather in every replication; each series is drawn for all of it at once.
 
     `latent`: of the rank of ceiling and visibility, first at so many `hours` of airports, then at so many `points` of
-    ways, then what is forecast; `storm`: of the storm field at the points.
+    ways, then what is forecast; `storm`: of the storm field at the points. `air`: what temperature, pressure and wind
+    are drawn from at their knots.
     """
 
     hours: int
     points: int
     latent: FieldReading
     storm: FieldReading
+    air: StreamSet
 
 
 @dataclass(frozen=True)
@@ -67,7 +70,8 @@ class SurfaceYear:
         """
         field = climate.latent_plan.draw(seed, replication, None if asked is None else asked.latent)
         storm = climate.storm_plan.draw(seed, replication, None if asked is None else asked.storm)
-        return cls(climate, seed, replication, field, AirYear(climate, field), StormYear(climate, storm, field),
+        air = AirYear(climate, field, air_streams(climate) if asked is None else asked.air)
+        return cls(climate, seed, replication, field, air, StormYear(climate, storm, field),
                    CloudYear(climate, field, seed, replication), asked)
 
     # -- what happens -----------------------------------------------------------------------------------------------

@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike
 from missionsim.base.arrays import Floats32, Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.pcg import Jumps
-from missionsim.base.streams import generators
+from missionsim.base.streams import StreamSet
 from missionsim.base.words import Stream
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.world.random_fields.autoregression import SPAN, Stretches, stretches_of, whole_rows
@@ -165,7 +165,8 @@ class RouteAir:
         drawn, at = self._places([self.local[k].take(own) for k, own in enumerate(used)], step, alone)
         ranks = ((here, *(part[k].take(own) for part in (self.head_u, self.head_v, self.plain)))
                  for k, (own, here) in enumerate(zip(used, at, strict=True)))
-        return AirReading(np.asarray(place.take(own)), drawn, tuple(ranks), *_mean_at(self, route, cosine, sine),
+        return AirReading(np.asarray(place.take(own)), drawn, self.streams(drawn), tuple(ranks),
+                          *_mean_at(self, route, cosine, sine),
                           scatter[0] + scatter[1] * cosine + scatter[2] * sine + scatter[3] * double,
                           warmth[0] + warmth[1] * cosine)
 
@@ -188,6 +189,12 @@ class RouteAir:
         """How the whole series of the knots are laid, mode by mode."""
         return whole_rows(_PARTS * self.knots.size, self.steps, self.phi)
 
+    def streams(self, drawn: Stretches) -> StreamSet:
+        """Return the streams that modes are drawn from."""
+        mode, knot = np.divmod(drawn.row, self.knots.size)
+        jumps = Jumps.of(drawn.skipped, after_deviate=True)
+        return StreamSet(Stream.WINDS_ALOFT, mode, self.knots[knot], jumps=jumps)
+
     def step_of(self, time_h: ArrayLike) -> Ints:
         """Return the step nearest to each time; beyond the ends, the last one."""
         step = np.rint((np.asarray(time_h, dtype=np.float64) - FIRST_H) / STEP_H)
@@ -199,13 +206,15 @@ class AirReading:
     """What reading the air at pairs of route and time asks for, each pair once.
 
     `pair` [n]: of each entry asked for, its place among the pairs. `drawn`: the modes it is read from, one after the
-    other. `ranks`: by how near a knot is, for the pairs that have so many (the first ones): its place in the first
-    mode, and its weights of the headwind on the two components and of temperature. `headwind_kt`, `crosswind_kt`,
-    `temperature_c` (levels, pairs): means; `spread_kt`, `spread_c` (levels, pairs): what one unit of the modes adds.
+    other, out of `streams`. `ranks`: by how near a knot is, for the pairs that have so many (the first ones): its place
+    in the first mode, and its weights of the headwind on the two components and of temperature. `headwind_kt`,
+    `crosswind_kt`, `temperature_c` (levels, pairs): means; `spread_kt`, `spread_c` (levels, pairs): what one unit of
+    the modes adds.
     """
 
     pair: Ints
     drawn: Stretches
+    streams: StreamSet
     ranks: tuple[tuple[Ints, Floats32, Floats32, Floats32], ...]
     headwind_kt: Floats32
     crosswind_kt: Floats32
@@ -229,19 +238,18 @@ class WindYear:
     series: Floats32
 
     @classmethod
-    def simulate(cls, operator: RouteAir, seed: int, replication: int, drawn: Stretches | None = None) -> WindYear:
+    def simulate(cls, operator: RouteAir, seed: int, replication: int, reading: AirReading | None = None) -> WindYear:
         """Draw the series of the knots in use: the same for a knot whatever the study holds.
 
         Parameters
         ----------
         operator : RouteAir
         seed, replication : int
-        drawn : Stretches, optional   What of the modes is drawn (`AirReading.drawn`); else whole years are.
+        reading : AirReading, optional   What is read: nothing else is drawn. Without one whole years are.
         """
-        drawn = operator.drawn if drawn is None else drawn
-        mode, knot = np.divmod(drawn.row, operator.knots.size)
-        jumps = Jumps.of(drawn.skipped, after_deviate=True)
-        series = drawn.draw(generators(seed, replication, Stream.WINDS_ALOFT, mode, operator.knots[knot], jumps=jumps))
+        drawn = operator.drawn if reading is None else reading.drawn
+        streams = operator.streams(drawn) if reading is None else reading.streams
+        series = drawn.draw(streams.randoms(seed, replication))
         modes, own = series.reshape(SPAN, _PARTS, -1), np.float32(math.sqrt(1.0 - operator.southerly**2))
         modes[:, _T:] *= own    # southerly air is warm
         modes[:, _T:] += np.float32(operator.southerly) * modes[:, _V:_V + _PARTS - _T]

@@ -169,7 +169,7 @@ def test_what_lies_between_two_days_asked_for_is_worked_out_no_farther_than_the_
 def test_uniform_draws_are_those_of_the_whole_stream(pairs):
     place, number = columns(pairs)
     address = np.array([[1], [2], [3], [4]])
-    found = Uniforms.of(place, number).draw(seats_of(5, 6, Stream.ICING, address=address))
+    found = Uniforms.of(place, number, Stream.ICING, address).draw(5, 6)
     whole = [generator(5, 6, Stream.ICING, k).random(HOURS, dtype=np.float32) for k in (1, 2, 3, 4)]
     assert found.dtype == np.float32
     np.testing.assert_array_equal(found, [whole[p][k] for p, k in pairs])

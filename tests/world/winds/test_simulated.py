@@ -334,7 +334,7 @@ def test_what_is_read_alone_has_the_bits_of_the_whole_year(air):
     hours = np.concatenate([[-72.0, 8760.0 + 24 * 24], 24.0 * random.choice([3.0, 9.0, 60.0, 61.0, 300.0], 58)])
     alone = operator.reading(route, hours, alone=True)
     assert alone.drawn.columns < 0.5 * operator.drawn.columns
-    found = WindYear.simulate(operator, 5, 2, alone.drawn).read(alone)
+    found = WindYear.simulate(operator, 5, 2, alone).read(alone)
     for own, whole in zip(found, WindYear.simulate(operator, 5, 2).at(route, hours), strict=True):
         np.testing.assert_array_equal(own.take(alone.pair, axis=0), whole)
 
