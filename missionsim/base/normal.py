@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -128,8 +130,19 @@ def skewed_mean(low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> Floats:
 _Z90 = 1.2815515655446004
 
 
-def _half_widths(low: ArrayLike, likely: ArrayLike, high: ArrayLike,
-                 ) -> tuple[Floats, Floats, Floats]:
+def _half_widths(low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> tuple[Floats, Floats, Floats]:
+    if isinstance(low, float) and isinstance(likely, float) and isinstance(high, float):
+        return _known_half_widths(low, likely, high)
+    return _worked_out_half_widths(low, likely, high)
+
+
+@lru_cache(maxsize=1024)
+def _known_half_widths(low: float, likely: float, high: float) -> tuple[Floats, Floats, Floats]:
+    """Return those of a price, which the years of a study ask for again and again; 40 us a time."""
+    return _worked_out_half_widths(low, likely, high)
+
+
+def _worked_out_half_widths(low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> tuple[Floats, Floats, Floats]:
     low, likely, high = (np.asarray(v, dtype=np.float64) for v in (low, likely, high))
     nothing = (likely == 0.0) & (low == 0.0)
     if np.any((low <= 0.0) & ~nothing) or np.any(low > likely) or np.any(likely > high):
@@ -142,7 +155,8 @@ def _half_widths(low: ArrayLike, likely: ArrayLike, high: ArrayLike,
 def _polynomial(coefficients: tuple[float, ...], x: Floats) -> Floats:
     value = np.full_like(x, coefficients[0])
     for c in coefficients[1:]:
-        value = value * x + c
+        value *= x
+        value += c
     return value
 
 
