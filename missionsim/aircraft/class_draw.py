@@ -13,8 +13,8 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, fields
 from functools import cached_property
 from math import log
 
@@ -71,25 +71,27 @@ class ClassModel:
         self.name, self.known, self.a = name, dict(known), assumptions
         self.of = figures_of(name)
 
+    @cached_property
     def likely(self) -> Figures:
-        """Return the aircraft in the middle of what the class and the known figures leave open; arrays ()."""
+        """The aircraft in the middle of what the class and the known figures leave open; arrays ()."""
         return self._built(self._middle)[0]
 
-    def drawn(self, random: np.random.Generator, choice: np.random.Generator) -> Figures:
-        """Return one aircraft; the likely one where no try is sound, which figures that are known can forbid.
+    def drawn(self, randoms: Iterable[np.random.Generator], choices: Iterable[np.random.Generator]) -> Figures:
+        """Return an aircraft for each pair of generators, arrays (n,), in hardly longer than one of them takes.
+
+        The likely one where no try is sound, which figures that are known can forbid.
 
         Parameters
         ----------
-        random : Generator    For the tries.
-        choice : Generator    For which of them agree with what is known.
+        randoms : generators    For the tries.
+        choices : generators    For which of them agree with what is known.
         """
-        z = random.standard_normal((TRIES, len(DEVIATES)))
+        z = np.stack([random.standard_normal((TRIES, len(DEVIATES))) for random in randoms])
         found, agrees = self._built(z)
-        sound = np.flatnonzero(self.sound(found))
-        if not len(sound):
-            return self.likely()
-        kept = np.flatnonzero(choice.random(TRIES)[sound] <= np.exp(agrees[sound] - agrees[sound].max()))
-        return self._built(z[sound[kept[0]]])[0]
+        kept = np.array([_kept(*one) for one in zip(self.sound(found), agrees, choices, strict=True)], dtype=np.int64)
+        chosen = self._built(z[np.arange(len(kept)), kept])[0]
+        return Figures(*(np.where(kept >= 0, getattr(chosen, f.name), getattr(self.likely, f.name))
+                         for f in fields(Figures)))
 
     @cached_property
     def _middle(self) -> FloatArray:
@@ -186,7 +188,7 @@ class ClassModel:
             expected = np.cbrt(0.75 * power / wing)
             spread = self.of["cruise_k"]
         else:  # relations to power and wing serve the unblown: the class's own percentiles, a little with power
-            expected, spread = (power / self._middle_hp()) ** 0.3, self.of["v75_ktas"]
+            expected, spread = _raised(power / self._middle_hp(), 0.3), self.of["v75_ktas"]
         if "cruise_kt" in self.known:
             value = np.full(np.shape(power), self.known["cruise_kt"])
             deviate = spread.deviates(value / expected)
@@ -241,8 +243,8 @@ class ClassModel:
         r, rolled = together["roll_over_50"], (np.log(roll) - middle) / sd[0]
         over = self._about("takeoff_ft", np.log(of["to_50ft_ft"].likely * effort) + sd[1] * r * rolled,
                            sd[1] * np.sqrt(1.0 - r**2), z["takeoff_50"])
-        landing = self._about("landing_roll_ft", np.log(of["ldg_roll_ft"].likely * (vs0 / of["vs0_kt"].likely) ** 2),
-                              sd[2], z["landing_roll"])
+        landing = self._about("landing_roll_ft", np.log(of["ldg_roll_ft"].likely * _raised(
+            vs0 / of["vs0_kt"].likely, 2.0)), sd[2], z["landing_roll"])
         ratio = of["ldg_50ft_ft"].likely / of["ldg_roll_ft"].likely
         landing_ft = self._about("landing_ft", np.log(landing * ratio), sd[3], z["landing_ratio"])
         return (vs0, roll, self._known("takeoff_ft", np.maximum(over, 1.15 * roll)), landing,
@@ -279,6 +281,21 @@ class ClassModel:
     def fuel_lb_per_gal(self) -> float:
         """Weight of a gallon of the class's fuel. [lb]"""
         return float(self.a["aircraft.jet_fuel_lb_per_gal" if self.kind.jet_fuel else "aircraft.avgas_lb_per_gal"])
+
+
+def _kept(sound: Bools, agrees: FloatArray, choice: np.random.Generator) -> int:
+    """Return the first sound try that is kept by how well it agrees with what is known; -1 where none is sound."""
+    some = np.flatnonzero(sound)
+    if not len(some):
+        return -1
+    return int(some[choice.random(TRIES)[some] <= np.exp(agrees[some] - agrees[some].max())][0])
+
+
+def _raised(base: FloatArray, exponent: float) -> FloatArray:
+    """Return powers; of chosen aircraft, arrays of one dimension, each alone: in long arrays the last bit differs."""
+    if np.ndim(base) != 1:
+        return np.asarray(base**exponent)
+    return np.array([value**exponent for value in base.tolist()])
 
 
 def _within(value: FloatArray, limits: tuple[float, float] | list[float]) -> Bools:

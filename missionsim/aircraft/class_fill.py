@@ -49,7 +49,7 @@ def filled(raw: Mapping[str, Any]) -> tuple[Raw, tuple[str, ...]]:
     name = class_named(data["class"]) or ""
     guesses = list(_sayings(data, KINDS[name], name))
     model = ClassModel(name, known_of(data), packaged_assumptions())
-    guesses += _figures(data, model.likely(), KINDS[name], name)
+    guesses += _figures(data, model.likely, KINDS[name], name)
     return data, tuple(guesses)
 
 

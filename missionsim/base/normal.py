@@ -114,8 +114,13 @@ def skewed_quantile(p: ArrayLike, low: ArrayLike, likely: ArrayLike, high: Array
     ------
     ValidityError                         If the three values are not above zero and in order.
     """
+    return skewed_at(normal_quantile(np.clip(p, 1e-6, 1.0 - 1e-6)), low, likely, high)
+
+
+def skewed_at(z: ArrayLike, low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> Floats:
+    """Return the quantity of `skewed_quantile` at standard normal deviates."""
     down, up, likely = _half_widths(low, likely, high)
-    z = normal_quantile(np.clip(p, 1e-6, 1.0 - 1e-6))
+    z = np.asarray(z, dtype=np.float64)
     return np.asarray(likely * np.exp(z * np.where(z < 0.0, down, up)), dtype=np.float64)
 
 
@@ -131,7 +136,7 @@ _Z90 = 1.2815515655446004
 
 
 def _half_widths(low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> tuple[Floats, Floats, Floats]:
-    if isinstance(low, float) and isinstance(likely, float) and isinstance(high, float):
+    if isinstance(low, int | float) and isinstance(likely, int | float) and isinstance(high, int | float):
         return _known_half_widths(low, likely, high)
     return _worked_out_half_widths(low, likely, high)
 

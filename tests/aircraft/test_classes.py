@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 import numpy as np
 import pytest
 from aircraft_cases import NAMES, demo
 from pydantic import ValidationError
 
-from missionsim.aircraft.class_draw import ClassModel
+from missionsim.aircraft.class_draw import ClassModel, Figures
 from missionsim.aircraft.classes import KINDS, class_named, figures_of
 from missionsim.aircraft.fit import fit_report
 from missionsim.aircraft.performance import performance_of
@@ -25,7 +27,24 @@ def advertised(name: str, **more) -> Profile:
 
 def drawn(name: str, count: int, **known) -> list:
     model, random, choice = ClassModel(name, known, A), np.random.default_rng(5), np.random.default_rng(6)
-    return [model.drawn(random, choice) for _ in range(count)]
+    found = model.drawn([random] * count, [choice] * count)
+    return [Figures(*(getattr(found, f.name)[i] for f in fields(Figures))) for i in range(count)]
+
+
+@pytest.mark.parametrize(("name", "known"), [("x6t", {}), ("r250", {"useful_lb": 1200.0}),
+                                             ("f180", {"fuel_gal": 500.0})])
+def test_aircraft_drawn_together_are_those_drawn_one_by_one(name, known):
+    """With tanks of 500 gal no try is sound, and each is the likely one."""
+    def pairs():
+        return ([np.random.default_rng([stream, i]) for i in range(30)] for stream in (1, 2))
+
+    model = ClassModel(name, known, A)
+    together = model.drawn(*pairs())
+    alone = [model.drawn([one], [choice]) for one, choice in zip(*pairs(), strict=True)]
+    for f in fields(Figures):
+        np.testing.assert_array_equal(getattr(together, f.name), [float(getattr(a, f.name)[0]) for a in alone])
+    likely = np.all(together.fuel_gal == model.likely.fuel_gal) and np.all(together.climb_fpm == model.likely.climb_fpm)
+    assert likely == (name == "f180")
 
 
 @pytest.mark.parametrize("name", FLOWN)
@@ -75,7 +94,7 @@ def test_a_known_figure_tells_of_the_others_as_drawn_aircraft_that_have_it_do(na
     error = 1.5 * np.hypot(np.std(near) / np.sqrt(len(near)), np.std(told) / 20.0)
     assert np.median(told) == pytest.approx(np.median(near), abs=2.5 * error)
     assert abs(np.median(near) - np.median(of[other])) > 2.0 * error     # and it does tell something
-    likely = float(getattr(ClassModel(name, {figure: value}, A).likely(), other))
+    likely = float(getattr(ClassModel(name, {figure: value}, A).likely, other))
     assert likely == pytest.approx(np.median(told), abs=0.35 * np.std(told))
 
 
@@ -140,7 +159,7 @@ def test_a_turbocharged_aircraft_is_not_held_to_the_ceiling_of_a_class_without()
     """By hand: the middle of six-seat retractables goes to 17,850 ft, times 1.43; its other figures stay."""
     of = figures_of("x6r")["ceiling_ft"]
     model = ClassModel("x6r", {"boosted": 1.0}, A)
-    assert float(model.likely().ceiling_ft) == pytest.approx(1.43 * of.likely)
+    assert float(model.likely.ceiling_ft) == pytest.approx(1.43 * of.likely)
     boosted = np.array([float(f.ceiling_ft) for f in drawn("x6r", 400, boosted=1.0)])
     turbo = figures_of("x6t")["ceiling_ft"]
     low, middle, high = np.quantile(boosted, (0.1, 0.5, 0.9))

@@ -732,6 +732,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "aircraft/class_draw.py": (
         ("ceiling = own.at(z[\"ceiling\"]) * Spread(", "ceiling = own.at(z[\"ceiling\"]) / Spread("),
         ("of = \"twin\" if self.kind.engines == 2 else \"single\"\n            low", "of = \"single\" if self.kind.engines == 2 else \"twin\"\n            low"),
+        ("return int(some[choice.random(TRIES)[some] <=", "return int(some[choice.random(TRIES)[some] >"),
         ("self._agrees - 0.5 * np.square(deviate)", "self._agrees + 0.5 * np.square(deviate)"),
         ("np.clip(fuel, gal / most, gal / least)", "np.clip(fuel, gal / least, gal / most)"),
     ),

@@ -133,17 +133,15 @@ def drawn_values(profile: Profile, model: ClassModel | None, seed: int, replicat
     """
     if model is None:
         return {}
-    likely, address = model.likely(), crc32(profile.name.encode())
-    drawn = [model.drawn(generator(seed, int(r), Stream.CLASS_FIGURES, address),
-                         generator(seed, int(r), Stream.CLASS_CHOICE, address)) for r in replications]
-    out = {}
+    likely, address = model.likely, crc32(profile.name.encode())
+    drawn = model.drawn(*([generator(seed, int(r), stream, address) for r in replications]
+                          for stream in (Stream.CLASS_FIGURES, Stream.CLASS_CHOICE)))
+    out: dict[str, Array] = {}
     for key in (key for key in drawn_keys(profile) if key not in ALONE):
         if key == "weights.empty_weight_lb":
-            useful = np.array([float(f.weight_lb - f.empty_lb) for f in drawn])
-            out[key] = profile.weights.max_takeoff_lb - useful
+            out[key] = profile.weights.max_takeoff_lb - (drawn.weight_lb - drawn.empty_lb)
         else:
-            ratio = np.array([float(getattr(f, _SOURCE[key])) for f in drawn]) / float(getattr(likely, _SOURCE[key]))
-            out[key] = ratio * likely_value(profile, key)
+            out[key] = getattr(drawn, _SOURCE[key]) / float(getattr(likely, _SOURCE[key])) * likely_value(profile, key)
     return out
 
 

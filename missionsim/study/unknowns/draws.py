@@ -22,8 +22,8 @@ from missionsim.aircraft.figures import UNKNOWN, Range, is_known, likely
 from missionsim.aircraft.profile import Profile
 from missionsim.base.arrays import Array, Bools
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.normal import normal_quantile, skewed_quantile
-from missionsim.base.streams import generator
+from missionsim.base.normal import normal_quantile, skewed_at
+from missionsim.base.streams import generators
 from missionsim.base.words import Stream
 from missionsim.study.unknowns.class_figures import (
     ALONE,
@@ -102,12 +102,12 @@ class Listing:
         """Return the figures of some replications."""
         values: dict[str, Array] = {}
         of_class = drawn_values(self.profile, self._class_model, seed, replications)
+        alone = [figure.key for figure in self.unsaid if figure.key not in of_class]
+        u = stratified_together(seed, replications, self.profile.name, alone)
+        ranks = dict(zip(alone, zip(u, deviates(u), strict=True), strict=True))
         for figure in self.unsaid:
-            if figure.key in of_class:
-                values[figure.key] = of_class[figure.key]
-                continue
-            u = stratified(seed, replications, self.profile.name, figure.key)
-            values[figure.key] = _quantile(self, figure, u, values)
+            values[figure.key] = of_class[figure.key] if figure.key in of_class else _quantile(
+                self, figure, *ranks[figure.key], values)
         crosswind = "limits.demonstrated_crosswind_kt"
         if crosswind in values:
             values[crosswind] = np.maximum(values[crosswind], least_crosswind(self.profile, of_class,
@@ -155,24 +155,31 @@ def stratified(seed: int, replications: Sequence[int], aircraft: str, key: str, 
                ) -> Array:
     """Return uniforms of a figure by replication, (n,): each block of replications covers 0 to 1 evenly.
 
-    A replication's value depends on its number alone, never on how many are run.
+    A replication's value depends on its number alone, never on how many are run. Parameters as of
+    `stratified_together`, of one key.
+    """
+    return stratified_together(seed, replications, aircraft, [key], stream)[0]
+
+
+def stratified_together(seed: int, replications: Sequence[int], aircraft: str, keys: Sequence[str],
+                        stream: Stream = Stream.UNKNOWNS) -> Array:
+    """Return uniforms of some figures as `stratified` gives them, (key, n).
 
     Parameters
     ----------
     seed : int                       Of the study.
     replications : sequence of int   Any.
     aircraft : str                   Name of the aircraft; empty for the pilot.
-    key : str                        Dotted key.
+    keys : sequence of str           Dotted keys.
     stream : Stream
     """
-    address = crc32(f"{aircraft}|{key}".encode())
     numbers = np.asarray(replications, dtype=np.int64)
-    out = np.empty(len(numbers))
-    for block in np.unique(numbers // BLOCK):
-        random = generator(seed, int(block), stream, address)
-        whole = (random.permutation(BLOCK) + random.random(BLOCK)) / BLOCK
+    out, address = np.empty((len(keys), len(numbers))), [crc32(f"{aircraft}|{key}".encode()) for key in keys]
+    for block in sorted(set((numbers // BLOCK).tolist())):
         mine = numbers // BLOCK == block
-        out[mine] = whole[numbers[mine] % BLOCK]
+        for own, random in zip(out, generators(seed, block, stream, np.array(address, dtype=np.int64)), strict=True):
+            whole = (random.permutation(BLOCK) + random.random(BLOCK)) / BLOCK
+            own[mine] = whole[numbers[mine] % BLOCK]
     return out
 
 
@@ -229,14 +236,14 @@ def _as_said(categories: tuple[str, ...], value: float) -> Any:
     return bool(value > 0.5) if categories == YES_NO else categories[int(value)]
 
 
-def _quantile(listing: Listing, figure: Unsaid, u: Array, before: Mapping[str, Array]) -> Array:
+def _quantile(listing: Listing, figure: Unsaid, u: Array, z: Array, before: Mapping[str, Array]) -> Array:
     if figure.range is not None and not figure.categories:
         points = (figure.range.low, figure.range.likely, figure.range.high)
-        return _bounded(listing, figure.key, between_points(u, *points, money=figure.unit == "$"), _SAID)
+        return _bounded(listing, figure.key, between_at(z, *points, money=figure.unit == "$"), _SAID)
     prior = prior_of(figure.key, listing.assumptions)
     if figure.categories:
         return _category(figure.categories, prior, u)
-    values = between_points(u, *prior, money=figure.unit == "$")
+    values = between_at(z, *prior, money=figure.unit == "$")
     from_prior = _FROM_PRIOR.get(figure.key)
     return _bounded(listing, figure.key, from_prior(listing, values, before) if from_prior else values)
 
@@ -260,10 +267,19 @@ def between_points(u: Array, low: float, middle: float, high: float, *, money: b
     high : float     90 % point.
     money : bool     Log-normal where above zero.
     """
-    inner = np.clip(u, TAIL_SHARE, 1.0 - TAIL_SHARE)
+    return between_at(deviates(u), low, middle, high, money=money)
+
+
+def deviates(u: Array) -> Array:
+    """Return the standard normal deviates of uniforms, the ends cut at one percent."""
+    return normal_quantile(np.clip(u, TAIL_SHARE, 1.0 - TAIL_SHARE))
+
+
+def between_at(z: Array, low: float, middle: float, high: float, *, money: bool) -> Array:
+    """Return the figure of `between_points` at deviates; those of many figures are found in one go."""
     if money and low > 0.0:
-        return skewed_quantile(inner, low, middle, high)
-    z = normal_quantile(inner) / _Z90
+        return skewed_at(z, low, middle, high)
+    z = z / _Z90
     return np.asarray(middle + z * np.where(z < 0.0, middle - low, high - middle), dtype=np.float64)
 
 
@@ -333,5 +349,5 @@ _FROM_PRIOR: dict[str, Callable[[Listing, Array, Mapping[str, Array]], Array]] =
 }
 """Figures whose prior is told relative to something else."""
 
-__all__ = ["BLOCK", "NOT_COUNTED", "UNKNOWN", "Drawn", "Listing", "Unsaid", "between_points",
-           "prior_of", "stratified"]
+__all__ = ["BLOCK", "NOT_COUNTED", "UNKNOWN", "Drawn", "Listing", "Unsaid", "between_at", "between_points", "deviates",
+           "prior_of", "stratified", "stratified_together"]

@@ -15,7 +15,7 @@ from missionsim.base.arrays import Floats
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.words import Stream
 from missionsim.decide.candidate_plan import CandidatePlan
-from missionsim.study.unknowns.draws import between_points, stratified
+from missionsim.study.unknowns.draws import between_at, deviates, stratified_together
 
 ROUTINES = ("flight.taxi_out_min", "flight.taxi_in_min", "flight.fuel_stop_min", "flight.approach_min",
             "flight.pattern_min")
@@ -47,15 +47,11 @@ class Routines:
 
 def drawn_routines_min(seed: int, replications: Sequence[int], assumptions: Assumptions) -> dict[str, Floats]:
     """Return the routines that are open, by key and replication. [min]"""
-    found = {}
-    for key in ROUTINES:
-        entry = assumptions.entry(key)
-        known = entry.low is None or entry.high is None or entry.low == entry.high
-        if known or (entry.overridden and not entry.ranged):
-            continue
-        u = stratified(seed, replications, "", key, Stream.ROUTINES)
-        found[key] = between_points(u, entry.low, entry.value, entry.high, money=True)
-    return found
+    entries = [assumptions.entry(key) for key in ROUTINES]
+    drawn = [e for e in entries if not (e.low is None or e.high is None or e.low == e.high
+                                        or (e.overridden and not e.ranged))]
+    z = deviates(stratified_together(seed, replications, "", [e.key for e in drawn], Stream.ROUTINES))
+    return {e.key: between_at(own, e.low, e.value, e.high, money=True) for e, own in zip(drawn, z, strict=True)}
 
 
 def routines_of(seed: int, replications: Sequence[int], assumptions: Assumptions) -> list[Routines]:

@@ -18,7 +18,7 @@ from missionsim.study.compare.questions import asked, worth_asking
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.prepare.study import prepare
 from missionsim.study.replicate.one_year import plan_for
-from missionsim.study.unknowns.draws import BLOCK, Listing, between_points, prior_of, stratified
+from missionsim.study.unknowns.draws import BLOCK, Listing, between_points, prior_of, stratified, stratified_together
 from missionsim.study.unknowns.effects import effects_of
 
 
@@ -43,6 +43,9 @@ def test_a_draw_depends_on_its_replication_aircraft_and_figure_alone():
     np.testing.assert_array_equal(stratified(7, [33, 34], "Alder", "k"), whole[[33, 34]])
     assert abs(np.corrcoef(whole, stratified(7, range(50), "Birch", "k"))[0, 1]) < 0.5
     assert not np.array_equal(whole, stratified(7, range(50), "Alder", "other"))
+    keys = ["k", "other", *(f"k{i}" for i in range(20))]      # so many that their streams are seated together
+    each = [stratified(7, range(15, 45), "Alder", key) for key in keys]
+    np.testing.assert_array_equal(stratified_together(7, range(15, 45), "Alder", keys), each)
 
 
 def test_points_of_a_range_are_its_percentiles():
