@@ -93,5 +93,12 @@ def money_section(comparison: Comparison) -> Section:
 
 def _input(assumptions: Assumptions, key: str) -> str:
     entry = assumptions.entry(key)
-    value = "by class" if isinstance(entry.value, dict | list) else f"{entry.value:g} {entry.unit}"
+    value = "by class" if isinstance(entry.value, dict | list) else _with_unit(entry.value, entry.unit)
     return f"{entry.what}: {value} ({'the study' if entry.overridden else source_words(entry.source)})"
+
+
+def _with_unit(value: float, unit: str) -> str:
+    """Return a value with its unit as people read it: a plain number has none, a yearly share is percent a year."""
+    if unit == "1/year":
+        return f"{100.0 * value:g} % a year"
+    return f"{value:g}" if unit in {"-", ""} else f"{value:g} {unit}"

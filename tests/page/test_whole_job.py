@@ -69,7 +69,7 @@ def dropped(browser, address, folder):
             until(lambda o=ours, t=theirs: Select(browser.find_element("id", f"match-{o}")).first_selected_option
                   .get_attribute("value") == t, f"{ours} from {theirs}")
     until(lambda: "3 trips of 2025" in browser.find_element("id", "match-count").text, "three trips read")
-    assert "1 rows set aside" in told(browser, "match-count")
+    assert "1 row set aside" in told(browser, "match-count")
     browser.find_element("id", "match-take").click()
     until(lambda: len(browser.find_elements("css selector", "tr[data-row]")) == 3, "the trips taken")
     file.unlink()

@@ -111,3 +111,7 @@ def test_every_sum_of_a_year_is_told_with_its_working(comparison):
     (table,) = money_section(comparison).tables
     assert {"fuel", "value lost", "capital", "insurance"} <= {row[0] for row in table.rows}
     assert all(row[-2] and row[-1] for row in table.rows)
+    words = " ".join(row[-1] for row in table.rows)
+    assert " - (" not in words          # a plain number has no unit
+    assert "1/year" not in words
+    assert "yield the owner's money would bring elsewhere: 5 % a year" in words

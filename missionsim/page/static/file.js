@@ -2,6 +2,7 @@
 /* A dropped file: its columns by menus, what is doubtful and what is set aside before anything is taken. */
 const file = $("#file");
 if (file) {
+  const counted = (n, one) => `${n} ${one}${n === 1 ? "" : "s"}`;
   const items = (place, texts) => { const ul = $(place); ul.replaceChildren(...texts.map((x) => Object.assign(document.createElement("li"), { textContent: x }))); ul.hidden = !texts.length; };
   const menu = (label, options, value, onchange) => {
     const box = document.createElement("div"); box.className = "field";
@@ -22,7 +23,7 @@ if (file) {
       ...found.ours.filter((o) => found.columns[o] || ["date", "time", "from", "to", "return", "people", "passengers", "bags_lb", "purpose"].includes(o)).map((ours) =>
         menu(ours, heads, found.columns[ours] || "", (v) => { const next = { ...found.columns }; if (v) next[ours] = v; else delete next[ours]; again(next, found.rows); })));
     const doubtful = found.trips.filter((x) => x.doubtful).length;
-    $("#match-count").textContent = found.faults.length ? "Not read yet." : `${found.count} trips of ${found.year}, ${found.aside.length} rows set aside${found.local_flights ? `, ${found.local_flights} local flights` : ""}.`;
+    $("#match-count").textContent = found.faults.length ? "Not read yet." : `${counted(found.count, "trip")} of ${found.year}, ${counted(found.aside.length, "row")} set aside${found.local_flights ? `, ${counted(found.local_flights, "local flight")}` : ""}.`;
     $("#match-doubtful").textContent = doubtful ? `${doubtful} doubtful: away while another trip is` : "";
     $("#match-take").disabled = Boolean(found.faults.length) || !found.count;
     $("#match-take").onclick = async () => { const done = await send("/match", { columns: found.columns, rows: found.rows, take: true }); if (done.ok) location.reload(); else if (done.faults) items("#match-faults", done.faults.map(words)); };
