@@ -104,10 +104,12 @@ def command(study: str | None, replications: int | None, within: float | None, s
             flying.writing()
             from missionsim.report.publish import publish  # its packages take room that flying needs
             found = again.told_of(found)
+            if not (upgrades or tipping or grid):
+                publish(found, folder, figures, helpers)
         if upgrades or tipping or grid:
             found = _more(found, {"upgrades": upgrades, "tipping points": tipping, "grid": grid},
                           workers or usual_workers(100))
-        publish(found, folder, figures)
+            publish(found, folder, figures)
     if found.stopping is not None:
         from missionsim.report.stopping_text import stopping_text
         click.echo(stopping_text(found.stopping), err=True)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from matplotlib.figure import Figure
 
 from missionsim.report.svg_figure import (
     COLOURS,
@@ -15,11 +16,13 @@ from missionsim.report.svg_figure import (
     key_in,
     look,
     names_on_y,
-    svg_figure,
     wrapped,
 )
 from missionsim.report.wording import dollars, number, percent
 from missionsim.study.compare.compare import Comparison
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 SHOWN = 10
 """Inputs in the figure; the table has all."""
@@ -50,7 +53,7 @@ def bars(comparison: Comparison) -> SvgFigure | None:
         axes.set_xlabel(f"lead of {wrapped(lead, 40)}, thousand dollars a year")
         key_below(figure, axes)
 
-    return svg_figure("inputs", "What the lead hangs on",
+    return SvgFigure("inputs", "What the lead hangs on",
                  f"How much less a year costs with {lead} than with {rival}, the next in cost, when one input takes "
                  "its low and its high value and all else stays. Left of the dark line the lead is lost. The table "
                  "names the values.", words, 1.4 + 0.5 * len(names), draw)
@@ -68,6 +71,7 @@ def engines(comparison: Comparison) -> SvgFigure | None:
     parts = [r.tally.owned for r in comparison.results]
     if any(p is None for p in parts):
         return None
+    names = comparison.names
     tbo_h = [f.cost.tbo_h for f in comparison.prepared.flyers]
     curves = []
     for part, limit_h in zip(parts, tbo_h, strict=True):
@@ -77,12 +81,12 @@ def engines(comparison: Comparison) -> SvgFigure | None:
         hours = np.concatenate([np.broadcast_to(start_h, (len(flown_h), 1)), start_h + flown_h], axis=1)
         curves.append(np.quantile(hours / limit_h * 100.0, (0.1, 0.5, 0.9), axis=0))
     words = "; ".join(f"{n}: {percent(c[1, 0] / 100)} of {number(t, 0)} hours at purchase, {percent(c[1, -1] / 100)} "
-                      "at the end" for n, c, t in zip(comparison.names, curves, tbo_h, strict=True))
+                      "at the end" for n, c, t in zip(names, curves, tbo_h, strict=True))
 
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
         years = np.arange(curves[0].shape[1])
-        for k, (name, curve) in enumerate(zip(comparison.names, curves, strict=True)):
+        for k, (name, curve) in enumerate(zip(names, curves, strict=True)):
             own = look(k)
             axes.plot(years, curve[1], **own, markersize=5, linewidth=1.7, label=wrapped(name, 26))
             axes.vlines(years + 0.05 * (k - len(curves) / 2), curve[0], curve[2], color=own["color"], linewidth=1.1)
@@ -94,8 +98,8 @@ def engines(comparison: Comparison) -> SvgFigure | None:
         axes.grid(axis="y")
         key_below(figure, axes)
 
-    return svg_figure("engine-hours", "Engine hours against the published limit",
+    return SvgFigure("engine-hours", "Engine hours against the published limit",
                  "Hours since overhaul if none came in between, as a share of the published time between overhauls "
                  "(TBO); upright lines hold eight owners of ten. Engines may need an overhaul long before 100 % and "
                  "may pass it; the table of cash tells in which years they were overhauled here.", words,
-                 3.5 + key_in(len(comparison.names)), draw)
+                 3.5 + key_in(len(names)), draw)

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from missionsim.aircraft.loading import empty_weight_lb
 from missionsim.base.arrays import Array
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.report.records import kept_replications, trips_of
-from missionsim.report.svg_figure import INK, RULE, SOFT, SvgFigure, key_below, key_in, look, svg_figure, wrapped
+from missionsim.report.svg_figure import INK, RULE, SOFT, SvgFigure, key_below, key_in, look, wrapped
 from missionsim.report.wording import listing, percent
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.prepare.study import Prepared
 from missionsim.world.airports.table import AirportTable
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 OFTEN_SHARE, MOSTLY_SHARE = 0.3, 0.6
 """Shares of trips to a place refused or broken off from which it is marked."""
@@ -83,7 +87,7 @@ def _map(comparison: Comparison, result: Result, places: dict[str, tuple[float, 
         _marks(axes, places, wanted, failed, stops, comparison.study.home.ident)
         key_below(figure, axes)
 
-    return svg_figure(key, f"Where it goes: {result.name}",
+    return SvgFigure(key, f"Where it goes: {result.name}",
                  "Lines join the places of each trip. A filled dot is a place to which trips are mostly made, a hollow "
                  f"square one where {percent(OFTEN_SHARE)} or more are refused or broken off, a cross one where "
                  f"{percent(MOSTLY_SHARE)} or more are; a triangle is a fuel stop. Grey letters are states.",
@@ -176,15 +180,16 @@ def payload_range(comparison: Comparison) -> SvgFigure:
     prepared = comparison.prepared
     curves = [edge_of_one_flight(prepared, number) for number in range(len(comparison.results))]
     distance_nm, load_lb = trip_loads(prepared)
+    names = comparison.names
     words = "; ".join(f"{n}: {load_over(c, 400.0):,.0f} lb over 400 nm, {load_over(c, 150.0):,.0f} lb over 150 nm"
-                      for n, c in zip(comparison.names, curves, strict=True))
+                      for n, c in zip(names, curves, strict=True))
     right = 1.06 * max([float(distance_nm.max(initial=0.0)), *(float(c[0].max()) for c in curves)])
     right = min(right, 2.2 * float(distance_nm.max(initial=300.0)))
 
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
         axes.scatter(distance_nm, load_lb, s=16, color=SOFT, alpha=0.7, linewidths=0, label="a trip: load, longest leg")
-        for k, (name, (nm, lb)) in enumerate(zip(comparison.names, curves, strict=True)):
+        for k, (name, (nm, lb)) in enumerate(zip(names, curves, strict=True)):
             own = look(k)
             axes.plot(nm, lb, color=own["color"], linestyle=own["linestyle"], marker=own["marker"], markevery=12,
                       markersize=5, linewidth=1.7, label=wrapped(name, 26))
@@ -195,11 +200,11 @@ def payload_range(comparison: Comparison) -> SvgFigure:
         axes.grid(visible=True, axis="both", color=RULE)
         key_below(figure, axes)
 
-    return svg_figure("payload-range", "Load against distance",
+    return SvgFigure("payload-range", "Load against distance",
                  "Below and left of a line the aircraft carries the load that far without a stop; each grey dot is one "
                  "of your trips, pilot included, at its longest leg. A dot above a line needs less load or fuel and a "
                  "stop; wind, runways, seats and baggage limits come on top.", words,
-                 3.6 + key_in(len(comparison.names) + 1), draw)
+                 3.6 + key_in(len(names) + 1), draw)
 
 
 def edge_of_one_flight(prepared: Prepared, number: int) -> tuple[Array, Array]:

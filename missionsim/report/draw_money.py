@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from matplotlib.figure import Figure
 
 from missionsim.base.arrays import Array
 from missionsim.money.categories import CATEGORIES
-from missionsim.report.svg_figure import INK, SOFT, SvgFigure, key_below, look, names_on_y, svg_figure
+from missionsim.report.svg_figure import INK, SOFT, SvgFigure, key_below, look, names_on_y
 from missionsim.report.wording import GROUPS, dollars
 from missionsim.statistics.intervals import evenly
 from missionsim.study.compare.compare import Comparison, Result
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 FILLS = (("#0b4f7a", ""), ("#d98200", "///"), ("#8fc1e3", ""), ("#3a8f5c", ".."), ("#f3d9a4", ""),
          ("#a64d9b", "\\\\\\"), ("#c9d3d8", ""), ("#8a5a2b", "xx"), ("#9fd0b0", ""), ("#3d4850", "---"),
@@ -56,7 +60,7 @@ def cost(comparison: Comparison) -> SvgFigure:
         axes.set_xlabel("thousand dollars a year")
         key_below(figure, axes)
 
-    return svg_figure("cost", "What a year costs, and for what",
+    return SvgFigure("cost", "What a year costs, and for what",
                  "Each bar adds up to what having all trips done costs in the mean at likely prices. The dark line "
                  "below it runs over eight cases of ten, with a stroke at the mean, prices nobody gave drawn anew in "
                  "each: they may be higher by more than lower, so that the stroke stands beyond the bar. Engine and "
@@ -89,7 +93,7 @@ def spread(comparison: Comparison) -> SvgFigure:
         names_on_y(axes, names)
         axes.set_xlabel("net cost of a year, thousand dollars")
 
-    return svg_figure("spread", "How much years differ",
+    return SvgFigure("spread", "How much years differ",
                  "Each dot is a hundredth of all cases in order of cost: simulated years, in each of which prices "
                  "nobody gave were drawn many times. The thin line covers eight cases of ten, the thick part the 95 % "
                  "interval of the mean. Rows that overlap much are hard to tell apart in one year; all candidates fly "

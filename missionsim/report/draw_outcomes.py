@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from missionsim.base.arrays import Array, Columns
 from missionsim.base.words import REASONS
@@ -19,11 +19,14 @@ from missionsim.report.svg_figure import (
     key_in,
     look,
     names_on_y,
-    svg_figure,
     wrapped,
 )
 from missionsim.report.wording import listing, month_names, number, percent, plain
 from missionsim.study.compare.compare import Comparison, Result
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 PARTS = (("completed in time", "#0b4f7a", "", "white"), ("delayed", "#7db8dc", "///", INK),
          ("broken off", "#f2b84b", "xx", INK), ("refused on the day", "#efe9dd", "..", INK),
@@ -55,7 +58,7 @@ def outcomes(comparison: Comparison) -> SvgFigure:
         axes.set_xlabel("trips a year, mean of the simulated years")
         key_below(figure, axes)
 
-    return svg_figure("outcomes", "How the trips ended",
+    return SvgFigure("outcomes", "How the trips ended",
                  "Each bar is all trips wanted in a year. Delayed trips were made: more than an hour late out or three "
                  "hours late home. Broken off: it left, but a place was skipped or the party came home otherwise. "
                  "Refused in any weather: this aircraft cannot do it; on the day: weather, shop or hours stood in the "
@@ -96,7 +99,7 @@ def reasons(comparison: Comparison) -> SvgFigure:
         axes.set_xlabel("trips refused a year, mean")
         key_below(figure, axes)
 
-    return svg_figure("reasons", "Why trips were refused",
+    return SvgFigure("reasons", "Why trips were refused",
                  "One group of bars a reason, one bar a candidate: longer is worse. A trip counts once, under the "
                  f"reason that decided; reasons below {LEAST:g} trips a year stand in the table alone. The words are "
                  "explained in the list of reasons below.",
@@ -107,13 +110,14 @@ def months(comparison: Comparison) -> SvgFigure:
     """Return the share of trips completed, month by month."""
     rows = [[np.nan if m["completed_share"] is None else float(m["completed_share"]) for m in r.by_month]
             for r in comparison.results]
+    names = comparison.names
     words = "; ".join(f"{n}: " + ", ".join(f"{m} {percent(None if np.isnan(v) else v)}"
                                            for m, v in zip(month_names(), row, strict=True))
-                      for n, row in zip(comparison.names, rows, strict=True))
+                      for n, row in zip(names, rows, strict=True))
 
     def draw(figure: Figure) -> None:
         axes = figure.add_subplot()
-        for k, (name, row) in enumerate(zip(comparison.names, rows, strict=True)):
+        for k, (name, row) in enumerate(zip(names, rows, strict=True)):
             axes.plot(range(12), np.array(row) * 100, **look(k), markersize=5, linewidth=1.6, label=wrapped(name, 26))
         axes.set_xticks(range(12), [m[0] for m in month_names()])
         axes.set_ylim(0, 104)
@@ -121,10 +125,10 @@ def months(comparison: Comparison) -> SvgFigure:
         axes.grid(axis="y")
         key_below(figure, axes)
 
-    return svg_figure("months", "Month by month",
+    return SvgFigure("months", "Month by month",
                  "Share of the trips planned in each month that were completed, January on the left; a gap is a month "
                  "without trips.",
-                 words, 3.3 + key_in(len(comparison.names)), draw)
+                 words, 3.3 + key_in(len(names)), draw)
 
 
 def calendar(comparison: Comparison) -> SvgFigure | None:
@@ -132,8 +136,9 @@ def calendar(comparison: Comparison) -> SvgFigure | None:
     kept = [r.tally.kept for r in comparison.results if r.tally.kept is not None]
     if len(kept) < len(comparison.results):
         return None
-    columns = [tuple({n: v[part["replication"] == 0] if n != "kind" else v for n, v in part.items()}
-                     for part in (k.flights, k.trips)) for k in kept]
+    columns = [tuple({n: part[n][part["replication"] == 0] for n in wanted} for part, wanted in (
+        (k.flights, ("depart_h", "flight_h")), (k.trips, ("outcome", "planned_h")))) for k in kept]
+    shops = [_shop(k.shop) for k in kept]
     names, totals = list(comparison.names), [float(f["flight_h"].sum()) for f, _ in columns]
     words = listing([f"{n} flew {number(t, 0)} hours" for n, t in zip(names, totals, strict=True)]) + \
         " in the first simulated year"
@@ -141,7 +146,7 @@ def calendar(comparison: Comparison) -> SvgFigure | None:
     def draw(figure: Figure) -> None:
         above, below = figure.subplots(2, 1, sharex=True, height_ratios=(0.5 + 0.45 * len(names), 1.9))
         for i, (flights, trips) in enumerate(columns):
-            _days(above, i, flights, trips, _shop(kept[i].shop))
+            _days(above, i, flights, trips, shops[i])
             weeks = np.arange(0.0, 372.0, 7.0)
             hours = np.array([float(flights["flight_h"][flights["depart_h"] < 24.0 * day].sum()) for day in weeks])
             below.plot(weeks, hours, color=look(i)["color"], linestyle=look(i)["linestyle"], linewidth=1.6,
@@ -153,7 +158,7 @@ def calendar(comparison: Comparison) -> SvgFigure | None:
         below.grid(axis="y")
         key_below(figure, below)
 
-    return svg_figure("calendar", "One simulated year, day by day",
+    return SvgFigure("calendar", "One simulated year, day by day",
                  "The first simulated year. Above: a tall tick is a flight, a solid bar time at the shop, a small "
                  "cross a trip that was refused. Below: flight hours adding up through the year.",
                  words, 2.9 + 0.55 * len(names) + key_in(len(names)), draw)

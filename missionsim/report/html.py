@@ -59,11 +59,11 @@ def page_figures(comparison: Comparison) -> dict[str, SvgFigure]:
     return {p.name: p for p in (*found, *([day_by_day] if day_by_day else []))}
 
 
-def figures(comparison: Comparison) -> dict[str, SvgFigure]:
-    """Return every figure of a comparison by name, those for slides and papers first."""
+def figures(comparison: Comparison, page: Mapping[str, SvgFigure] | None = None) -> dict[str, SvgFigure]:
+    """Return every figure of a comparison by name, those for slides and papers first; `page`: those of the page."""
     found = [draw_outcomes.outcomes(comparison), draw_outcomes.reasons(comparison), draw_money.cost(comparison),
              draw_money.spread(comparison), *draw_ground.maps(comparison)]
-    return {p.name: p for p in found} | page_figures(comparison)
+    return {p.name: p for p in found} | dict(page or page_figures(comparison))
 
 
 def report_html(comparison: Comparison, drawn: Mapping[str, SvgFigure] | None = None,

@@ -5,13 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from missionsim.base.parallel import Helpers
+from missionsim.base.parallel import Helpers, forget_shared
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.put_off import put_off, years_put_off
 from missionsim.study.explain.other_plans import other_plans
 from missionsim.study.explain.refusals import failed_trips, judged_year, refused_trips, years_judged
 from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.tally import Tally
+
+
+def _ready_to_draw(_: Prepared, __: None) -> None:
+    """Have a process that has nothing else to do import what figures are drawn with, in place of the study."""
+    import matplotlib.backends.backend_svg  # noqa: F401, PLC0415
+    forget_shared()
 
 
 class LookedAgain:
@@ -36,6 +42,7 @@ class LookedAgain:
         self._told = tuple(judged() for judged in self._judged)
         failed = failed_trips(self._prepared, tallies, self._told)
         self._tried = self._helpers.beside(other_plans, failed)
+        self._helpers.beside(_ready_to_draw, None)
 
     def told_of(self, comparison: Comparison) -> Comparison:
         """Return the comparison of what was flown with every trip not made told over all years."""

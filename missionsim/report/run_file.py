@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from importlib import metadata
 from pathlib import Path
 from typing import Any
@@ -35,20 +36,26 @@ PACKAGES = ("numpy", "pandas", "geopy", "geographiclib", "simpy", "pyyaml", "pyd
             "astral", "joblib", "tzdata")
 
 
-def result_files(comparison: Comparison, report: str) -> dict[str, str]:
+def result_files(comparison: Comparison, report: str, tables: Mapping[str, str] | None = None) -> dict[str, str]:
     """Return name and text of every file of a comparison.
 
     Parameters
     ----------
-    report : str   The text of report.html.
+    report : str                 The text of report.html.
+    tables : mapping, optional   As `result_tables` gives them; else they are made here.
     """
-    return with_run(run_object(comparison), {
-        "report.html": report, "summary.csv": csv_text(summary_frame(comparison)),
+    return with_run(run_object(comparison), {"report.html": report, **(tables or result_tables(comparison))})
+
+
+def result_tables(comparison: Comparison) -> dict[str, str]:
+    """Return name and text of every table of a comparison."""
+    return {
+        "summary.csv": csv_text(summary_frame(comparison)),
         "trips.csv": csv_text(trips_frame(comparison)), "flights.csv": csv_text(flights_frame(comparison)),
         "shop.csv": csv_text(_priced_visits(comparison)), "ledger.csv": csv_text(ledger_frame(comparison)),
         "years.csv": csv_text(years_frame(comparison)), "drawn.csv": csv_text(drawn_frame(comparison)),
         "prices.csv": csv_text(prices_frame(comparison)), "refusals.csv": csv_text(refusals_frame(comparison)),
-    })
+    }
 
 
 def _priced_visits(comparison: Comparison) -> pd.DataFrame:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.figure import Figure
 
 from missionsim.report import draw_change, owned_tables
 from missionsim.report.decide_early import decide_early
@@ -16,7 +16,7 @@ from missionsim.report.money_words import money_section
 from missionsim.report.put_off import put_off_section
 from missionsim.report.refusals_section import refusals_section
 from missionsim.report.shop import shop_section
-from missionsim.report.svg_figure import COLOURS, INK, SvgFigure, names_on_y, svg_figure
+from missionsim.report.svg_figure import COLOURS, INK, SvgFigure, names_on_y
 from missionsim.report.tables import Table, span
 from missionsim.report.trip_worth import trip_worth_section
 from missionsim.report.verdict import few_batches
@@ -27,6 +27,9 @@ from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.find_out import FindOut
 from missionsim.study.compare.recost import Recosted
 from missionsim.study.compare.sensitivity import tied_down
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 SHOWN = 12
 """Questions shown in the figure; the table has all."""
@@ -148,10 +151,10 @@ def _worth_figure(found: Sequence[FindOut]) -> SvgFigure:
         names_on_y(axes, names, 26)
         axes.set_xlabel("dollars a year saved by knowing")
 
-    return svg_figure("questions", "What is worth most to find out",
-                      "The longer the bar, the more it is worth to find out before choosing; the fine line is the "
-                      "standard error, where there is one.",
-                      words, 1.0 + 0.55 * len(names), draw)
+    return SvgFigure("questions", "What is worth most to find out",
+                     "The longer the bar, the more it is worth to find out before choosing; the fine line is the "
+                     "standard error, where there is one.",
+                     words, 1.0 + 0.55 * len(names), draw)
 
 
 def _hangs_on(comparison: Comparison) -> Section | None:

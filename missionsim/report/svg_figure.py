@@ -7,17 +7,18 @@ import logging
 import re
 import textwrap
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from html import escape
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import matplotlib as mpl
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_svg import FigureCanvasSVG
-from matplotlib.figure import Figure
+from missionsim.base.parallel import Helpers
+
+if TYPE_CHECKING:   # the library is imported by whoever draws, which may be another process
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 _log = logging.getLogger(__name__)
 
@@ -43,52 +44,65 @@ STYLE: dict[Any, Any] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SvgFigure:
-    """One finished figure.
+    """One figure; drawn when its text is first asked for, or by a process that was asked before, see `drawn_beside`.
 
     Parameters
     ----------
-    name : str      Short, for file names and identifiers.
+    name : str         Short, for file names and identifiers.
     title : str
-    caption : str   How to read it.
-    words : str     The same in words, for those who cannot see it.
-    svg : str       One `svg` element.
+    caption : str      How to read it.
+    words : str        The same in words, for those who cannot see it.
+    height_in : float
+    draw : callable    Is given an empty figure. What it refers to goes to another process with it: little and plain.
     """
 
     name: str
     title: str
     caption: str
     words: str
-    svg: str
+    height_in: float
+    draw: Callable[[Figure], None]
+
+    @cached_property
+    def svg(self) -> str:
+        """One `svg` element."""
+        from matplotlib.backends.backend_svg import FigureCanvasSVG  # noqa: PLC0415
+        from matplotlib.figure import Figure  # noqa: PLC0415
+        with drawing(self.name):
+            figure = Figure(figsize=(WIDTH_IN, self.height_in), layout="constrained")
+            FigureCanvasSVG(figure)
+            out = io.StringIO()
+            with _letters_missing_said_once():
+                self.draw(figure)
+                figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+        return _inline(out.getvalue(), self.name, self.words)
+
+
+def drawn_beside(figures: Sequence[SvgFigure], helpers: Helpers) -> Callable[[], None]:
+    """Have figures drawn beside whatever else goes on; call what is returned, once, before their text is asked for."""
+    texts = helpers.beside(_texts, tuple(figures))
+
+    def done() -> None:
+        for figure, text in zip(figures, texts(), strict=True):
+            vars(figure)["svg"] = text      # where the property keeps what it found
+    return done
+
+
+def _texts(_: object, figures: Sequence[SvgFigure]) -> list[str]:
+    return [figure.svg for figure in figures]
 
 
 @contextmanager
 def drawing(name: str) -> Iterator[None]:
     """Draw in this program's style, whatever the user's own settings are; identifiers depend on the name alone."""
+    import matplotlib as mpl  # noqa: PLC0415
     with mpl.rc_context():
         mpl.rcdefaults()
         mpl.rcParams.update(STYLE)
         mpl.rcParams["svg.hashsalt"] = f"missionsim-{name}"
         yield
-
-
-def svg_figure(name: str, title: str, caption: str, words: str, height_in: float, draw: Callable[[Figure], None],
-               ) -> SvgFigure:
-    """Return a figure drawn by a function.
-
-    Parameters
-    ----------
-    draw : callable   Is given an empty figure.
-    """
-    with drawing(name):
-        figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
-        FigureCanvasSVG(figure)
-        out = io.StringIO()
-        with _letters_missing_said_once():
-            draw(figure)
-            figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
-    return SvgFigure(name, title, caption, words, _inline(out.getvalue(), name, words))
 
 
 @contextmanager

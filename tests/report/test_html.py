@@ -16,7 +16,7 @@ from missionsim.report.frame import Headings, labels
 from missionsim.report.html import figures, report_html
 from missionsim.report.influential_assumptions import ALWAYS, BY_GROUP, BY_REASON, influential_assumptions
 from missionsim.report.not_modelled import NOT_MODELLED
-from missionsim.report.svg_figure import svg_figure
+from missionsim.report.svg_figure import SvgFigure
 from missionsim.report.wording import CAUTIONS, GROUPS
 
 
@@ -143,9 +143,9 @@ def test_users_settings_of_the_drawing_library_change_nothing(comparison):
     def draw(figure):
         figure.add_subplot().plot([0, 1], [0, 1], label="x")
 
-    before = svg_figure("x", "t", "c", "w", 2.0, draw).svg
+    before = SvgFigure("x", "t", "c", "w", 2.0, draw).svg
     with mpl.rc_context({"svg.fonttype": "path", "lines.linewidth": 9, "svg.hashsalt": "other"}):
-        assert svg_figure("x", "t", "c", "w", 2.0, draw).svg == before
+        assert SvgFigure("x", "t", "c", "w", 2.0, draw).svg == before
         assert mpl.rcParams["lines.linewidth"] == 9
 
 

@@ -6,22 +6,33 @@ import re
 import warnings
 
 import pytest
+from joblib.externals.loky.backend.reduction import dumps
 
-from missionsim.report.svg_figure import _LIKE, _attributes, _letters_missing, _look_once, _straight, svg_figure
+from missionsim.base.parallel import Helpers
+from missionsim.report.html import page_figures
+from missionsim.report.sections import further_sections
+from missionsim.report.svg_figure import (
+    _LIKE,
+    SvgFigure,
+    _attributes,
+    _letters_missing,
+    _look_once,
+    _straight,
+    drawn_beside,
+)
 
 
 def named(name):
     def draw(figure):
         figure.add_subplot().set_title(name)
-    return svg_figure("a", "A", "", "words", 2.0, draw)
+    return SvgFigure("a", "A", "", "words", 2.0, draw)
 
 
 def test_a_script_without_a_font_is_said_once_and_stands_in_the_figure(caplog):
     _letters_missing.cache_clear()
     with warnings.catch_warnings():
         warnings.simplefilter("error")
-        figures = [named("\u98db\u884c\u6a5f"), named("\u98db\u6a5f")]
-    assert all("\u98db" in figure.svg for figure in figures)
+        assert all("\u98db" in named(words).svg for words in ("\u98db\u884c\u6a5f", "\u98db\u6a5f"))
     assert len(caplog.records) == 1
     assert "letters are missing" in caplog.text
 
@@ -32,7 +43,7 @@ def test_other_warnings_come_through():
         warnings.warn("mind this", UserWarning, stacklevel=1)
 
     with pytest.warns(UserWarning, match="mind this"):
-        svg_figure("b", "B", "", "words", 2.0, draw)
+        assert SvgFigure("b", "B", "", "words", 2.0, draw).svg
 
 
 @pytest.mark.parametrize(("long", "short"), [
@@ -65,3 +76,23 @@ def test_three_that_look_alike_say_it_once_and_others_keep_their_own():
 ])
 def test_a_look_is_said_by_attributes(style, attributes):
     assert re.sub(r' style="([^"]*)"', _attributes, f'<path style="{style}"/>') == f"<path{attributes}/>"
+
+
+def shown(comparison):
+    of_sections = [figure for section in further_sections(comparison) for figure in section.figures]
+    return [*page_figures(comparison).values(), *of_sections]
+
+
+def test_figures_drawn_by_another_process_are_the_same(comparison):
+    here, there = shown(comparison), shown(comparison)
+    assert len(here) >= 4
+    with Helpers(None, 2) as helpers:
+        drawn_beside(there, helpers)()
+    assert all("svg" in vars(figure) for figure in there)       # drawn before anybody asked
+    assert [figure.svg for figure in there] == [figure.svg for figure in here]
+
+
+def test_little_goes_to_whoever_draws(comparison):
+    """Not the comparison with all its years, of which a figure shows a hundredth."""
+    for figure in shown(comparison):
+        assert len(dumps(figure)) < 50_000, figure.name
