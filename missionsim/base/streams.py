@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from ctypes import c_uint32, c_uint64, c_void_p, sizeof
+from operator import itemgetter
 from struct import iter_unpack
 from typing import Any
 
@@ -22,7 +23,7 @@ _SEEDED = 2  # replication and stream: what all addresses may have in common
 _WORTHWHILE = 12  # addresses from which seating them together takes less time than one by one
 _ONE_OBJECT = 512  # bytes that a generator takes at most
 _SEAT = 32  # bytes of state and increment
-_LOW, _NO_HALF = 0xFFFFFFFFFFFFFFFF, bytes(4)
+_LOW, _NO_HALF = 0xFFFFFFFFFFFFFFFF, bytes(8)
 
 
 def generator(seed: int, replication: int, stream: int, *address: int) -> np.random.Generator:
@@ -189,11 +190,20 @@ def _seated(seed: int, fixed: list[int], columns: Sequence[Bits], jumps: Jumps |
 
 
 def _sitting(seats: Words) -> Iterator[np.random.Generator]:
-    """Yield a generator in one seat after the other."""
-    chair = _Chair()
-    for seat in _rows(seats):
-        chair.sit(seat)
-        yield chair.random
+    """Yield a generator in one seat after the other; draw from the last one before anything else is seated."""
+    chair = _CHAIRS.pop() if _CHAIRS else _Chair()      # making one takes as long as sitting down a hundred times
+    try:
+        if not chair.kept:
+            for seat in _rows(seats):
+                chair.sit(seat)
+                yield chair.random
+            return
+        kept, half, random = chair.kept, chair.half, chair.random
+        for seat in _rows(seats):
+            kept[:], half[:] = seat, _NO_HALF
+            yield random
+    finally:
+        _CHAIRS.append(chair)
 
 
 def _seats(state: Halves, increment: Halves) -> Words:
@@ -203,7 +213,7 @@ def _seats(state: Halves, increment: Halves) -> Words:
 
 def _rows(seats: Words) -> Iterator[bytes]:
     """Yield the seats one by one, as they lie in memory: quicker than rows of an array."""
-    return (seat for seat, in iter_unpack(f"{_SEAT}s", seats.tobytes()))
+    return map(itemgetter(0), iter_unpack(f"{_SEAT}s", seats.tobytes()))
 
 
 class _Chair:
@@ -217,20 +227,19 @@ class _Chair:
         self.random = np.random.Generator(self._bits)
         kept, half = _kept_words(self._bits)
         told = self._told()
-        self._kept = (kept if kept.tolist() == told.tolist() else told[:0]).data.cast("B")
-        self._half = half.data.cast("B")
+        self.kept = (kept if kept.tolist() == told.tolist() else told[:0]).data.cast("B")
+        self.half = half.data.cast("B")
 
     def sit(self, seat: bytes) -> None:
         """Take a seat."""
-        if not self._kept:
+        if not self.kept:
             self._tell(seat)
             return
-        self._kept[:] = seat
-        self._half[:] = _NO_HALF
+        self.kept[:], self.half[:] = seat, _NO_HALF
 
     def seat(self) -> Words:
         """Return where the generator is now."""
-        return np.frombuffer(bytes(self._kept), dtype=np.uint64) if self._kept else self._told()
+        return np.frombuffer(bytes(self.kept), dtype=np.uint64) if self.kept else self._told()
 
     def _told(self) -> Words:
         state = self._bits.state["state"]
@@ -246,12 +255,12 @@ class _Chair:
 
 
 def _kept_words(bits: np.random.PCG64) -> tuple[Words, Bits]:
-    """Return views of where a generator keeps state and increment, [4], and whether half a word is left over, [1].
+    """Return views of where a generator keeps state and increment, [4], and of half a word left over, [2].
 
     The first is empty where it does not stand by the pointer to it, as it does within one object.
     """
     address = int(bits.ctypes.state_address)
-    half = np.ctypeslib.as_array((c_uint32 * 1).from_address(address + sizeof(c_void_p)))
+    half = np.ctypeslib.as_array((c_uint32 * 2).from_address(address + sizeof(c_void_p)))
     pointer = c_void_p.from_address(address).value or 0
     if abs(pointer - address) > _ONE_OBJECT:
         return np.zeros(0, dtype=np.uint64), half
@@ -311,6 +320,9 @@ def _state(pool: Bits) -> NDArray[np.uint64]:
 def _folded(value: Bits) -> Bits:
     return value ^ value >> np.uint32(_SHIFT)
 
+
+_CHAIRS: list[_Chair] = []
+"""Those that nobody sits in."""
 
 _STATE_CONSTANTS = np.array([[_STATE_START * pow(_STATE_FACTOR, i, 1 << 32) & _WORD] for i in range(2 * _POOL + 1)],
                             dtype=np.uint32)

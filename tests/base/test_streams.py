@@ -32,8 +32,10 @@ def test_many_generators_are_seated_as_each_alone(seed, replication, fixed, own)
 def test_generators_that_keep_their_state_elsewhere_are_told_it(monkeypatch):
     addresses = np.arange(20)
     expected = [generator(9, 4, Stream.PEOPLE, k).random(3).tolist() for k in addresses.tolist()]
-    for kept in (streams._kept_words, lambda bits: (np.zeros(0, dtype=np.uint64), np.zeros(1, dtype=np.uint32))):
+    monkeypatch.setattr(streams, "_CHAIRS", [])
+    for kept in (streams._kept_words, lambda bits: (np.zeros(0, dtype=np.uint64), np.zeros(2, dtype=np.uint32))):
         monkeypatch.setattr(streams, "_kept_words", kept)
+        streams._CHAIRS.clear()
         assert [r.random(3).tolist() for r in generators(9, 4, Stream.PEOPLE, addresses)] == expected
 
 

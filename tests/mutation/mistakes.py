@@ -429,6 +429,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("stirred[:, stirred.shape[1] - column.size:]", "stirred[:, :column.size]"),
         ("if self._known != (seed, replication)", "if self._known is None"),
         ("seats[number] = chair.seat()", "pass"),
+        ("kept[:], half[:] = seat, _NO_HALF", "kept[:] = seat"),
     ),
     "base/pcg.py": (
         ("w + 1 if after_deviate and w else w", "w + 1 if after_deviate else w"),

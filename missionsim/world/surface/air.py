@@ -14,7 +14,6 @@ import numpy as np
 
 from missionsim.base.arrays import Array, Bools, Floats32, Ints, Ints32
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.pcg import Jumps
 from missionsim.base.streams import StreamSet
 from missionsim.base.words import Stream
 from missionsim.world.random_fields.field import FieldYear
@@ -25,6 +24,7 @@ from missionsim.world.surface.climate import SurfaceClimate, rest_of_spread
 from missionsim.world.surface.station_climate import BLOCKS, MONTHS
 
 TEMPERATURE, PRESSURE, WIND_U, WIND_V, WIND_LOCAL = range(5)
+_COMPONENTS = WIND_U, WIND_V
 _BY_CELL = ("temperature_slope_c", "temperature_sd_c", "pressure_hpa", "pressure_slope_hpa", "pressure_sd_hpa",
             "wind_u_kt", "wind_v_kt", "wind_sd_u_kt", "wind_sd_v_kt", "wind_correlation")
 
@@ -50,16 +50,17 @@ class AirPlan:
     temperature: Reading
     pressure: Reading
     wind: Reading
-    windows: Windows
-    streams: StreamSet              # of the windows of both components of the wind
-    own: Ints32                     # places of the values among those of the windows
+    windows: Windows                # of both components of the wind, alike, one after the other
+    streams: StreamSet
+    own: Ints32                     # places of the values of the first among those of the windows
 
     @classmethod
     def of(cls, climate: SurfaceClimate, place: Array, hour: Array) -> AirPlan:
         """Return the plan for pairs of an airport (row of the climate) and an hour index, in any order, [n]."""
         v, a = _by_cell(climate, place, hour), climate.assumptions
         row = climate.latent_plan.airport_row[place]
-        windows = Windows.of([asked_days(place, hour // 24, len(climate.names))], [_own_phi(a)], spare=0)
+        days = asked_days(place, hour // 24, len(climate.names))
+        windows = Windows.of([days] * len(_COMPONENTS), [_own_phi(a)] * len(_COMPONENTS), spare=0)
         readings = {name: Reading.of(field, row, hour) for name, field in climate.air_fields.items()}
         return cls(
             place, hour, climate.mean_temperature(place, hour), v["temperature_slope_c"],
@@ -150,11 +151,13 @@ class AirYear:
     def _components(self, plan: AirPlan) -> list[Floats32]:
         """Return both components of the wind, of unit variance: what regions share and what places have alone."""
         share = self.climate.assumptions["weather.wind_local_share"]
-        randoms, out = plan.streams.randoms(self.latent.seed, self.latent.replication), []
-        for number in (WIND_U, WIND_V):
+        drawn, out = plan.windows.drawn, []
+        every = drawn.draw(plan.streams.randoms(self.latent.seed, self.latent.replication)).reshape(-1)
+        after = drawn.columns // len(_COMPONENTS)    # by so many columns the second component stands behind the first
+        for which, number in enumerate(_COMPONENTS):
             value = plan.wind.read(self._rows[number])
             value *= np.float32(np.sqrt(1.0 - share))
-            own = plan.windows.drawn.draw(randoms).reshape(-1).take(plan.own)
+            own = every[after * which:].take(plan.own)
             own *= np.float32(np.sqrt(share))
             value += own
             out.append(value)
@@ -176,11 +179,10 @@ def _fields(climate: SurfaceClimate) -> list[InterpolatedField]:
 
 
 def _own_streams(windows: Windows, address: Ints) -> StreamSet:
-    """Return what both components of the wind that places have for themselves are drawn from, one after the other."""
-    numbers, own = (WIND_U, WIND_V), address[windows.drawn.row]
-    jumps = Jumps.of(len(numbers) * windows.drawn.skipped, after_deviate=True)
-    return StreamSet(Stream.SURFACE_LOCAL, WIND_LOCAL, np.repeat(numbers, len(own)), *np.tile(own.T, len(numbers)),
-                     jumps=jumps)
+    """Return what both components of the wind that places have for themselves are drawn from."""
+    which, place = np.divmod(windows.drawn.row, len(address))
+    return StreamSet(Stream.SURFACE_LOCAL, WIND_LOCAL, np.array(_COMPONENTS)[which], *address[place].T,
+                     jumps=windows.jumps)
 
 
 def _own_phi(assumptions: Assumptions) -> float:
