@@ -8,16 +8,17 @@ from typing import Any
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Columns, Ints
+from missionsim.base.arrays import Array, Columns, Floats, Ints
 from missionsim.base.words import Adaptation, Purpose
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.decide import RowPlans
-from missionsim.decide.trip_records import EndedYear, legs_flown
+from missionsim.decide.trip_records import PURPOSE_CODE, EndedYear, hops_flown, legs_flown
 from missionsim.decide.two_runs import TwiceFlown
 from missionsim.year.looked_slots import AIR_SLOTS
 from missionsim.year.records import FlightRow, ShopRow, YearLog
 from missionsim.year.schedule import Schedule
 
+_PURPOSES = np.array(list(map(str, Purpose)), dtype=object)
 OUT_BACK_OUT = 3
 """Flights of a leg in two runs."""
 
@@ -52,7 +53,8 @@ def flight_columns(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: 
 def year_record(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans, replication: int) -> YearRecord:
     """Return the record of a year flown by one plan; it takes the same as `flight_columns`."""
     ended = EndedYear.of(replication, log, schedule.trips, rows.gave_up)
-    return YearRecord.flown(ended, unordered_flights(log, plan, schedule, rows), log)
+    flights = _planned_flights(ended.legs, plan, schedule, rows), _hop_flights(log, plan, schedule, rows)
+    return YearRecord.flown(ended, flights, log)
 
 
 def unordered_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans) -> tuple[Columns, Columns]:
@@ -65,7 +67,7 @@ def unordered_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, row
     schedule : Schedule
     rows : RowPlans        What decisions rest on, by row.
     """
-    return _planned_flights(log, plan, schedule, rows), _hop_flights(log, plan, schedule, rows)
+    return _planned_flights(legs_flown(log), plan, schedule, rows), _hop_flights(log, plan, schedule, rows)
 
 
 def flights_in_order(years: Sequence[YearRecord]) -> Columns:
@@ -89,8 +91,7 @@ def shop_columns(rows: Sequence[ShopRow]) -> Columns:
             for name, values in zip(ShopRow._fields, columns, strict=True)}
 
 
-def _planned_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans) -> Columns:
-    legs = legs_flown(log)
+def _planned_flights(legs: Floats, plan: CandidatePlan, schedule: Schedule, rows: RowPlans) -> Columns:
     leg, option, slot = legs[:, :3].T.astype(np.int64)
     depart_h = legs[:, 3]
     first = plan.options.first_row
@@ -154,40 +155,33 @@ def _before_in_leg(hours_h: Array, nth: Ints) -> Array:
 
 
 def _hop_flights(log: YearLog, plan: CandidatePlan, schedule: Schedule, rows: RowPlans) -> Columns:
-    hops = log.hops
-    flight_h = np.array([h.flight_h for h in hops])
-    fuel_gal = np.array([h.fuel_gal for h in hops])
-    distance_nm = np.array([h.distance_nm for h in hops])
-    trip = np.array([h.trip for h in hops], dtype=np.int64)
-    leg = np.array([h.leg for h in hops], dtype=np.int64)
+    trip, leg, purpose, from_place, to_place, depart_h, flight_h, fuel_gal, distance_nm, people = hops_flown(log).T
+    trip, leg, purpose, from_place, to_place, people = np.stack(
+        [trip, leg, purpose, from_place, to_place, people]).astype(np.int64)
     # A diversion is the end of a flight begun elsewhere: no taxi out, and no fuel to be had before it.
-    own_start = np.array([h.purpose is not Purpose.DIVERSION for h in hops], dtype=bool)
+    own_start = purpose != PURPOSE_CODE[Purpose.DIVERSION]
     fuel_gal = fuel_gal + plan.fuel.taxi_gal * own_start
     reserve_gal = plan.fuel.reserve_h * plan.coarse.fuel_flow_gph * own_start
-    speed_kt = np.divide(distance_nm, flight_h, out=np.zeros(len(hops)), where=flight_h > 0)
-    people = np.array([h.people for h in hops], dtype=np.int64)
+    speed_kt = np.divide(distance_nm, flight_h, out=np.zeros(len(trip)), where=flight_h > 0)
     # Whoever brings an aircraft home has nothing of the party's on board.
-    alone = np.array([h.purpose is Purpose.FERRY for h in hops], dtype=bool)
+    alone = purpose == PURPOSE_CODE[Purpose.FERRY]
     return {
         "trip": trip, "leg": np.where(leg >= 0, leg - schedule.first_leg[trip], -1),
-        "purpose": np.array([str(h.purpose) for h in hops], dtype=object),
-        "from_place": np.array([h.from_place for h in hops], dtype=np.int64),
-        "to_place": np.array([h.to_place for h in hops], dtype=np.int64),
-        "depart_h": np.array([h.depart_h for h in hops]),
-        "block_h": flight_h + plan.times.taxi_h * own_start, "flight_h": flight_h, "level_ft": np.zeros(len(hops)),
-        "tas_kt": np.full(len(hops), plan.coarse.tas_kt), "groundspeed_kt": speed_kt,
-        "headwind_kt": np.zeros(len(hops)), "distance_nm": distance_nm, "fuel_burn_gal": fuel_gal,
+        "purpose": _PURPOSES.take(purpose), "from_place": from_place, "to_place": to_place, "depart_h": depart_h,
+        "block_h": flight_h + plan.times.taxi_h * own_start, "flight_h": flight_h, "level_ft": np.zeros(len(trip)),
+        "tas_kt": np.full(len(trip), plan.coarse.tas_kt), "groundspeed_kt": speed_kt,
+        "headwind_kt": np.zeros(len(trip)), "distance_nm": distance_nm, "fuel_burn_gal": fuel_gal,
         "required_gal": fuel_gal + reserve_gal,
         "takeoff_weight_lb": (_zero_fuel_lb(rows, np.where(alone, -1, trip))
                               + (fuel_gal + reserve_gal) * plan.fuel.lb_per_gal),
-        "people": people, "is_stop": np.zeros(len(hops), dtype=bool),
+        "people": people, "is_stop": np.zeros(len(trip), dtype=bool),
     }
 
 
 def _zero_fuel_lb(rows: RowPlans, trip: Ints) -> Array:
     """Return the weight without fuel of flights by their trip; those of none are as light as the lightest trip."""
     loads_lb = rows.loads.zero_fuel_lb
-    return np.append(loads_lb, loads_lb.min(initial=np.inf) if len(loads_lb) else 0.0)[trip]
+    return np.concatenate([loads_lb, [loads_lb.min() if len(loads_lb) else 0.0]])[trip]
 
 
 def _uplifts(columns: Columns) -> Array:

@@ -15,7 +15,7 @@ import numpy as np
 from missionsim.base.arrays import Array, Bools, Columns, Floats, Ints
 from missionsim.base.words import Adaptation, Outcome, Purpose, Reason
 from missionsim.decide.adapt import Adapted
-from missionsim.year.records import TripEnd, YearLog
+from missionsim.year.records import HopFlown, TripEnd, YearLog
 from missionsim.year.schedule import Schedule
 from missionsim.year.waking import WakingDay
 
@@ -27,6 +27,7 @@ _OUTCOMES = tuple(map(str, Outcome))
 _REASONS = ("", *map(str, Reason))
 _OUTCOME_CODE = {outcome: code for code, outcome in enumerate(Outcome)}
 _REASON_CODE: dict[Reason | None, int] = {None: 0, **{reason: code for code, reason in enumerate(Reason, start=1)}}
+PURPOSE_CODE = {purpose: code for code, purpose in enumerate(Purpose)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +60,12 @@ class EndedYear:
 def legs_flown(log: YearLog) -> Floats:
     """Return leg, option, slot and departure of legs flown as planned, [n, 4]."""
     return _table(log.legs, 4)
+
+
+def hops_flown(log: YearLog) -> Floats:
+    """Return flights that no trip planned, [n, field]: as `HopFlown`, purposes as codes."""
+    rows = [(trip, leg, PURPOSE_CODE[purpose], *more) for trip, leg, purpose, *more in log.hops]
+    return _table(rows, len(HopFlown._fields))
 
 
 def _ends(log: YearLog) -> Floats:

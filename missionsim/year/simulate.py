@@ -102,13 +102,13 @@ class _Year(YearUnderWay):
         """Take the aircraft, let something happen with it at once, and give it back when that is over."""
         if not self.aircraft.taken_at_once():
             yield self.aircraft.ask(priority)
-        self.now_h = self.env.now
+        began_h = self.now_h = self.env.now
         try:
             outcome = happens()
         except YearOverError:
             yield self.env.event()      # which never happens
-        if self.now_h > self.env.now:
-            yield self.env.timeout(self.now_h - self.env.now)
+        if self.now_h > began_h:
+            yield self.env.timeout(self.now_h - began_h)
         self.aircraft.give_back()
         return outcome
 
@@ -214,7 +214,8 @@ class _Year(YearUnderWay):
         party.reasons |= BIT[Reason.CEILING]
         party.flown_h += hop.flight_h
         self._passes(hop.flight_h + self.limits_of[party.trip].taxi_h)
-        self._landed(party, self.now_h)
+        party.landed_h = self.now_h
+        party.rested_from_h = self._rested_from_h(party.trip, self.now_h)
 
     def _landed_short(self, party: Party, leg: int, slot: int, place: int) -> None:
         """Land short, and go on in the next hour whose way is open; otherwise the place is lost."""
@@ -247,7 +248,7 @@ class _Year(YearUnderWay):
         party.marks |= decisions.marks.item(leg, slot)
         self.health.fly(flight_h)
         self._passes(depart_h + block_h - self.now_h)
-        self._landed(party, self.now_h)
+        party.landed_h = self.now_h
         if decisions.below.item(leg, slot):
             self._divert(party, leg, slot)
 
@@ -280,7 +281,7 @@ class _Year(YearUnderWay):
             self._passes(max(self._fair_h(alternate, place, opens_h[0]) - self.now_h, road_h))
             self._hop(party.trip, -1, Purpose.FERRY, alternate, place, hop)
         self._passes(hop.flight_h + self.limits_of[party.trip].taxi_h)
-        self._landed(party, self.now_h)
+        party.landed_h = self.now_h
 
     def _before_flight(self, party: Party, leg: int, slot: int) -> Reason | None:
         """Look at the aircraft before a leg away from home; return a reason when it does not fly it."""

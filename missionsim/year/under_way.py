@@ -182,6 +182,7 @@ class YearUnderWay:
 
     def _rested_slot(self, party: Party, leg: int) -> int:
         """Return the first slot of a later leg in which it goes and the pilot may fly it."""
+        party.rested_from_h = self._rested_from_h(party.trip, party.landed_h)
         slot = self._slot_for(party, leg)
         return self._rested(party, leg, slot) if slot < self.slots else slot
 
@@ -210,10 +211,6 @@ class YearUnderWay:
         """Tell whether a leg ends too long after the pilot got up, or makes too many flight hours with those before."""
         return (self.start_h[leg] + slot + self.block_h(leg, slot) - duty_start_h > limits.max_duty_h
                 or flown_h + self.flight_h(leg, slot) > limits.max_flight_per_day_h)
-
-    def _landed(self, party: Party, time_h: float) -> None:
-        """Note a landing, and when the pilot has slept since."""
-        party.landed_h, party.rested_from_h = time_h, self._rested_from_h(party.trip, time_h)
 
     def _rested_from_h(self, trip: int, landed_h: float) -> float:
         """Return when a pilot has slept since a landing: after the hours of rest, and not before the morning."""

@@ -585,7 +585,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("party.late = party.landed_h > planned_h + self.limits_of[party.trip].late_outbound_h",
          "party.late = party.landed_h > planned_h + 10.0 * self.limits_of[party.trip].late_outbound_h"),
         ("opens_h.append(start_h + later)", "opens_h.append(start_h + later + 1)"),
-        ("            yield self.env.timeout(self.now_h - self.env.now)", "            yield self.env.timeout(0.0)"),
+        ("            yield self.env.timeout(self.now_h - began_h)", "            yield self.env.timeout(0.0)"),
         ("        return flies", "        return True"),
     ),
     "year/turns.py": (
