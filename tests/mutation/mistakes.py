@@ -444,7 +444,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "world/random_fields/windows.py": (
         ("day + _STRETCH_DAYS, self", "day + _STRETCH_DAYS - 1, self"),
-        ("self._at = self._at.copy()", "pass"),
+        ("self._begins.take(stretch) + within", "self._begins.take(stretch)"),
         ("[:, :self._windows.columns].reshape(-1)", ".reshape(-1)"),
     ),
     "world/random_fields/autoregression.py": (

@@ -101,7 +101,9 @@ class DrawnSeries:
     """
 
     def __init__(self, windows: Windows, seats: Seats, randoms: Iterable[np.random.Generator] | None = None) -> None:
-        self._windows, self._seats, self._at, self._used = windows, seats, windows.at, 0
+        self._windows, self._seats, self._used = windows, seats, 0
+        # Columns of what is drawn later, by stretch; by day they would take 13 times the room in every replication.
+        self._begins = np.full(windows.at.shape[0] * (DAYS // _STRETCH_DAYS), NOWHERE, dtype=np.int32)
         self._values = np.empty((24, windows.columns), dtype=np.float32)
         self._draw(windows.drawn, seats(windows.drawn.row, windows.jumps) if randoms is None else randoms)
 
@@ -132,22 +134,23 @@ class DrawnSeries:
 
     def _columns(self, day: Ints) -> Ints32:
         """Return the columns of days, flat places in [series, day]; those not drawn yet are."""
-        at = self._at.reshape(-1).take(day)
+        at = self._windows.at.reshape(-1).take(day)
         if at.size and int(at.min()) == NOWHERE:
-            self._add(np.unique(day[at == NOWHERE] // _STRETCH_DAYS))
-            at = self._at.reshape(-1).take(day)
+            beyond = at == NOWHERE
+            stretch, within = np.divmod(day[beyond], _STRETCH_DAYS)
+            new = self._begins.take(stretch) == NOWHERE
+            if new.any():
+                self._add(np.unique(stretch[new]))
+            at[beyond] = self._begins.take(stretch) + within
         return np.asarray(at)
 
     def _add(self, stretches: Ints) -> None:
         """Draw some stretches, flat places in [series, stretch], in rising order."""
-        if self._at is self._windows.at:     # which is that of all replications
-            self._at = self._at.copy()
         row, stretch = np.divmod(stretches, DAYS // _STRETCH_DAYS)
-        day, every = stretch * _STRETCH_DAYS, np.arange(_STRETCH_DAYS)
+        day = stretch * _STRETCH_DAYS
         drawn = Stretches.of(row, day, day + _STRETCH_DAYS, self._windows.phi, self._windows.kind[row])
         seated = self._seats(drawn.row, Jumps.of(drawn.skipped, after_deviate=True))
-        column = drawn.column + self._draw(drawn, seated)
-        self._at[row[:, None], day[:, None] + every] = column[:, None] + every
+        self._begins[stretches] = drawn.column + self._draw(drawn, seated)
 
     def _draw(self, drawn: Stretches, randoms: Iterable[np.random.Generator]) -> int:
         """Draw stretches behind those that are there; return where their columns begin."""
