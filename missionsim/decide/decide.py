@@ -79,16 +79,16 @@ def decide(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, 
     loads : Loads             Weights by trip.
     ways : callable, optional What trips may do whose load does not fit; see `adapt`.
     """
-    row_plans, option_bits = _fully_loaded(plan, schedule, air, sky, weather, loads)
+    row_plans = _plan_rows(plan, schedule, air, sky, weather, loads)
+    option_bits = plan.cells.legs.of_flights(np.bitwise_or, row_plans.reasons)
     if ways is not None:
         short = short_of_room(plan, schedule, option_bits)
         if len(short):
             let_go()
             loads, gave_up = adapted(plan, schedule, row_plans.reasons, row_plans.required_gal, loads, short, ways)
             if gave_up.how.any():
-                row_plans, option_bits = _fully_loaded(plan, schedule, air, sky, weather, loads,
-                                                       gave_up.how != 0, row_plans)
-                row_plans = replace(row_plans, gave_up=gave_up)
+                row_plans = _planned_again(plan, schedule, air, sky, weather, loads, gave_up, row_plans)
+                option_bits = plan.cells.legs.of_flights(np.bitwise_or, row_plans.reasons)
     let_go()
     return _decided(plan, schedule, weather, row_plans, option_bits), row_plans
 
@@ -131,24 +131,12 @@ def _decided(plan: CandidatePlan, schedule: Schedule, weather: LegWeather, row_p
         diverts=weather.diverts, fair=weather.fetched)
 
 
-def _fully_loaded(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
-                  loads: Loads, again: Bools | None = None, before: RowPlans | None = None,
-                  ) -> tuple[RowPlans, Bits]:
-    """Return plans of all rows and bits of all choices; only trips of `again` are planned anew where that is given."""
-    found = _plan_rows(plan, schedule, air, sky, weather, loads, again, before)
-    return found, plan.cells.legs.of_flights(np.bitwise_or, found.reasons)
-
-
 def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
-               loads: Loads, again: Bools | None = None, before: RowPlans | None = None) -> RowPlans:
+               loads: Loads) -> RowPlans:
     rows, table, cells, fuel = plan.rows, plan.table, plan.cells, plan.fuel
     zero_fuel_lb = loads.zero_fuel_lb[rows.trip]
-    difference_lb = table.heavier_lb(zero_fuel_lb)
-    if again is None or before is None:
-        plans = plan_cells(table, cells.row, air, plan.level_limits, difference_lb, fuel.price_h_per_gal,
-                           weather.blocked_levels)
-    else:
-        plans = _planned_again(plan, air, difference_lb, weather, again, before.plans)
+    plans = plan_cells(table, cells.row, air, plan.level_limits, table.heavier_lb(zero_fuel_lb), fuel.price_h_per_gal,
+                       weather.blocked_levels)
     fixed_gal = fuel.taxi_gal + fuel.approach_gal + fuel.reserve_h * table.reserve_flow_gph
     cruise_gal = plans.fuel_gal
     if weather.detour_share.any():
@@ -199,20 +187,32 @@ def _stops_for_load(plan: CandidatePlan, best: Ints, option_bits: Bits, times: O
     return np.asarray(np.logical_or.reduceat(only_load, blocks.first, axis=1) & stops.take(best))
 
 
-def _planned_again(plan: CandidatePlan, air: AirOnRoutes, difference_lb: Array, weather: LegWeather,
-                   again: Bools, before: Plans) -> Plans:
-    """Return plans of which those of some trips are made anew, with their other weight."""
-    cells, blocked = plan.cells, weather.blocked_levels
-    some = np.flatnonzero(again[plan.rows.trip][cells.row])
-    plans = plan_cells(plan.table, cells.row[some], air.of(some), plan.level_limits,
-                       difference_lb, plan.fuel.price_h_per_gal, None if blocked is None else blocked[some])
+def _planned_again(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: Sky, weather: LegWeather,
+                   loads: Loads, gave_up: Adapted, before: RowPlans) -> RowPlans:
+    """Return plans of which those of trips that gave something up are made anew, with their other loads.
 
-    def put(old: Array, new: Array) -> Array:
-        out = old.copy()
-        out[some] = new
+    Parameters
+    ----------
+    plan, schedule, air, sky, weather   As for `decide`.
+    loads : Loads      With what those trips carry now.
+    gave_up : Adapted  By trip.
+    before : RowPlans  Fully loaded.
+    """
+    cells, blocked = plan.cells, weather.blocked_levels
+    wanted = (gave_up.how != 0).take(schedule.trip).take(cells.looked.leg)
+    some = np.flatnonzero(wanted.take(cells.block))
+    part = _plan_rows(replace(plan, cells=cells.of_some(wanted)), schedule, air.of(some), sky,
+                      replace(weather, blocked_levels=None if blocked is None else blocked.take(some, axis=0)), loads)
+
+    def put(old: Any, new: Any, name: str) -> Array:
+        out: Array = getattr(old, name).copy()
+        out[..., some] = getattr(new, name)
         return out
 
-    return Plans(**{part.name: put(getattr(before, part.name), getattr(plans, part.name)) for part in fields(Plans)})
+    plans = Plans(**{field.name: put(before.plans, part.plans, field.name) for field in fields(Plans)})
+    by_hour: dict[str, Any] = {name: put(before, part, name)
+                               for name in ("required_gal", "takeoff_lb", "reasons", "marginal")}
+    return replace(part, plans=plans, gave_up=gave_up, **by_hour)
 
 
 def _visual_bits(plan: CandidatePlan, weather: LegWeather) -> Bits:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -12,10 +12,10 @@ from decide_cases import FIELD_FT as ELEVATION_FT
 from year_cases import LUCK, SLOTS, SOUND, Hops, schedule_of
 
 from missionsim.base.words import BIT, Adaptation, Mark, Reason
-from missionsim.decide.adapt import Lighter, short_of_room, without
+from missionsim.decide.adapt import Adapted, Lighter, short_of_room, without
 from missionsim.decide.candidate_plan import Directions, FieldRows, Loads, OptionIndex, RowIndex
 from missionsim.decide.cells import AirCells
-from missionsim.decide.decide import _stops_for_load, decide
+from missionsim.decide.decide import _plan_rows, _planned_again, _stops_for_load, decide
 from missionsim.decide.flight_records import flight_columns
 from missionsim.decide.surface_weather import FixedSky, LegWeather
 from missionsim.decide.trip_records import EndedYear, trip_columns
@@ -73,6 +73,23 @@ def test_gear_left_behind_makes_a_load_fit_and_the_other_trip_keeps_its_own():
     np.testing.assert_allclose(plan().cells.hours(rows.takeoff_lb)[:, 3], [2699.0, 2699.0, 2695.0, 2695.0], atol=0.01)
     assert (decisions.marks[:2, INSIDE] == 0).all()
     assert (decisions.marks[2:, INSIDE] == Mark.ADAPTED).all()
+
+
+def test_planned_again_for_some_trips_is_planned_whole_with_their_loads():
+    made, sky, weather = plan(), FixedSky(np.full(2, ELEVATION_FT), wind_kt=8.0), LegWeather.fair(TRIPS)
+    weather = replace(weather, blocked_levels=np.arange(len(made.cells.row) * len(LEVELS_FT)).reshape(
+        -1, len(LEVELS_FT)) % 3 == 0)
+    air = made.cells.air(still(), made.rows.lane)
+    full, lightened = loads_of(ROOM_LB + 10.0, ROOM_LB + 20.0), loads_of(ROOM_LB + 10.0, ROOM_LB - 200.0)
+    before, whole = (_plan_rows(made, TRIPS, air, sky, weather, loads) for loads in (full, lightened))
+    gave_up = replace(Adapted.none(2), how=np.array([0, Adaptation.GEAR_LEFT], dtype=np.uint8))
+    again = _planned_again(made, TRIPS, air, sky, weather, lightened, gave_up, before)
+    assert (before.takeoff_lb != whole.takeoff_lb).any()
+    for found, wanted in ((again, whole), (again.plans, whole.plans)):
+        for field in fields(wanted):
+            if isinstance(getattr(wanted, field.name), np.ndarray):
+                np.testing.assert_array_equal(getattr(found, field.name), getattr(wanted, field.name))
+    assert again.gave_up is gave_up
 
 
 def test_the_first_way_that_is_enough_is_taken():

@@ -281,6 +281,8 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("required_gal = fuel.taxi_gal + flight_gal + reserve_gal + loads.alternate_gal", "required_gal = fuel.taxi_gal + flight_gal + reserve_gal"),
     ),
     "decide/decide.py": (
+        ("wanted = (gave_up.how != 0).take(schedule.trip)", "wanted = (gave_up.how == 0).take(schedule.trip)"),
+        ("out[..., some] = getattr(new, name)", "out[..., some[1:]] = getattr(new, name)[..., 1:]"),
         ("flown_lb = np.minimum(takeoff_lb, table.max_takeoff_lb)", "flown_lb = takeoff_lb"),
         ("landing_lb = takeoff_lb - (cruise_gal + fuel.approach_gal) * fuel.lb_per_gal",
          "landing_lb = takeoff_lb - cruise_gal * fuel.lb_per_gal"),
