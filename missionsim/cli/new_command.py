@@ -55,7 +55,8 @@ def command(folder: str, ask: bool | None, as_json: bool, **given: Any) -> None:
         return
     for path in written:
         click.echo(f"written: {path}")
-    click.echo(f"{'Change' if ask or told else 'Edit'} them as you like, then run: missionsim compare {written[0]}")
+    study = f'"{written[0]}"' if " " in str(written[0]) else written[0]
+    click.echo(f"{'Change' if ask or told else 'Edit'} them as you like, then run: missionsim compare {study}")
 
 
 def _answers(name: str, ask: bool, given: dict[str, Any]) -> Answers:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from missionsim.aircraft.fit import FitLine
 from missionsim.report.scope import beyond, scope_line
 from missionsim.report.text_table import Sheet
+from missionsim.report.wording import source_words
 from missionsim.study.inputs.check import Checked, ProfileCheck, StudyCheck, TripsCheck
 from missionsim.study.inputs.load_study import Study
 from missionsim.year.trips import LOGBOOK, TripTable, taken_for
@@ -145,7 +146,7 @@ def _profile_sheets(item: ProfileCheck) -> list[Sheet]:
     fit = tuple((f.figure, f.unit, f"{f.book:,.6g}", f"{f.predicted:,.1f}", f"{f.residual:+,.1f}",
                  f"{f.residual_share:+.1%}", _shows(f)) for f in item.fit)
     parts = tuple((d.name, f"{d.value:,.3g}", d.unit, "assumed" if d.assumed else "derived") for d in item.derived)
-    opened = tuple((o.label, o.taken, o.source) for o in item.open)
+    opened = tuple((o.label, o.taken, source_words(o.source)) for o in item.open)
     sheets = [
         Sheet("Book figures against the prediction",
               ("figure", "unit", "book", "predicted", "off by", "share", "what it shows"), fit,

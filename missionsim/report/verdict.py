@@ -85,7 +85,7 @@ def _clearly(comparison: Comparison, sure: Certainty) -> Verdict:
 def _clear(comparison: Comparison, sure: Certainty, fewer: str) -> str:
     name = comparison.names[comparison.lead]
     share = sure.confidence_mean_best[comparison.lead]
-    return (f"{start(the(name))} does the trips for clearly the least money{_over_none(comparison)}{fewer}: "
+    return (f"Of these aircraft {the(name)} does the trips for clearly the least money{_over_none(comparison)}{fewer}: "
             f"{chance(share, comparison.replications)} that its average year is the cheapest, and it is the cheapest "
             f"in {years_in_ten(sure.probability_best[comparison.lead])}.")
 

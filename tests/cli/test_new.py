@@ -27,6 +27,11 @@ def test_a_starter_is_written_and_passes_the_check(capsys, tmp_path):
     assert len(check_files([str(tmp_path / "mine" / "study.yaml")])) == 1
 
 
+def test_a_path_with_a_space_can_be_run_as_it_is_told(capsys, tmp_path):
+    out = run(capsys, "new", str(tmp_path / "my year"))[1]
+    assert f'missionsim compare "{tmp_path / "my year" / "study.yaml"}"' in out
+
+
 def test_json_names_the_files(capsys, tmp_path):
     files = json.loads(run(capsys, "new", str(tmp_path / "mine"), "--json")[1])["files"]
     assert files[0].endswith("study.yaml")

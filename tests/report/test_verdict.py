@@ -41,8 +41,8 @@ def test_clearly_cheapest(comparison):
     found = verdict(made_by_hand(comparison, 0.97))
     assert found.form == forms.CLEAR
     assert found.sentence == (
-        "The Alpha does the trips for clearly the least money: over 9 chances in 10 that its average year is the "
-        "cheapest, and it is the cheapest in nearly every year.")
+        "Of these aircraft the Alpha does the trips for clearly the least money: over 9 chances in 10 that its "
+        "average year is the cheapest, and it is the cheapest in nearly every year.")
 
 
 def test_level_names_dollars_chances_and_what_else_divides_them(comparison):
