@@ -51,7 +51,7 @@ def _rich(table: Table, columns: tuple[int, ...]) -> RichTable:
                      header_style="underline", collapse_padding=True)
     for k in columns:
         made.add_column(table.head[k], justify="left" if k == 0 else "right", overflow="fold",
-                        min_width=12 if k == 0 else None)
+                        min_width=14 if k == 0 else None)
     for row in table.rows:
         made.add_row(*(Text(row[k]) for k in columns))
     return made
