@@ -90,15 +90,30 @@ def weighted_fits(design: Floats, y: Floats, weights: Floats,
     coefficients : (b, k) array    About the mean: prediction = mean + design x coefficients.
     means : (b,) array             Weighted means of y.
     """
-    k = design.shape[1]
-    total = weights.sum(axis=1)
-    means = np.einsum("bn,n->b", weights, y) / total
-    products = (design[:, :, None] * design[:, None, :]).reshape(-1, k * k)
-    square = np.einsum("bn,nk->bk", weights, products).reshape(-1, k, k)
-    right = np.einsum("bn,nk->bk", weights, design * y[:, None])
-    right -= np.einsum("bn,nk->bk", weights, design) * means[:, None]
+    means = np.einsum("bn,n->b", weights, y) / weights.sum(axis=1)
+    square, right, plain = _weighted_sums(design, y, weights)
     inverse = np.linalg.pinv(square, rcond=_SINGULAR, hermitian=True)
-    return np.einsum("bij,bj->bi", inverse, right), means
+    return np.einsum("bij,bj->bi", inverse, right - plain * means[:, None]), means
+
+
+def _weighted_sums(design: Floats, y: Floats, weights: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return weighted sums over n of design x design (b, k, k), of design x y and of design, (b, k) each.
+
+    Each is added up row by row. With the fits side by side in memory the innermost loop runs over them and not over a
+    few columns, each pair of columns counted once: a fifth of the time, the same bits. An axis of one would be left
+    out and the sums taken in another order, so that one fit or one column goes the straight way.
+    """
+    k = design.shape[1]
+    if k == 1 or len(weights) == 1:
+        products = (design[:, :, None] * design[:, None, :]).reshape(-1, k * k)
+        return (np.einsum("bn,nk->bk", weights, products).reshape(-1, k, k),
+                np.einsum("bn,nk->bk", weights, design * y[:, None]), np.einsum("bn,nk->bk", weights, design))
+    first, second = np.triu_indices(k)
+    columns = np.concatenate([(design[:, first] * design[:, second]).T, (design * y[:, None]).T, design.T])
+    sums = np.ascontiguousarray(np.einsum("nb,kn->kb", np.ascontiguousarray(weights.T), columns).T)
+    square = np.empty((len(weights), k, k))
+    square[:, first, second] = square[:, second, first] = sums[:, :len(first)]
+    return square, sums[:, -2 * k:-k], sums[:, -k:]
 
 
 def predicted(design: Floats, fit: tuple[Floats, Floats],

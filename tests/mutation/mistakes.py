@@ -76,6 +76,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "study/explain/other_plans.py": ("tests/study/explain/test_other_plans.py",),
     "money/renting.py": ("tests/study/compare/test_alternatives.py",),
     "money/prices.py": ("tests/money/test_prices.py",),
+    "statistics/splines.py": ("tests/statistics/test_information_value.py",),
     "statistics/information_value.py": ("tests/statistics/test_information_value.py",
                                         "tests/published/test_value_of_information.py"),
     "aircraft/performance.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_performance.py", "tests/aircraft/test_upgrades.py"),
@@ -177,6 +178,10 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("weighted_fits(design[there], cost[there], other)", "weighted_fits(design[here], cost[here], own)"),
         ("return np.maximum(0.0, means - mean_informed), chosen", "return np.maximum(0.0, whole[1] - mean_informed), chosen"),
         ("return np.asarray(cost - taken @ found[k:])", "return cost"),
+        ("np.where(across[row] < least, row, chosen)", "np.where(across[row] <= least, row, chosen)"),
+    ),
+    "statistics/splines.py": (
+        ("right - plain * means[:, None]", "right"),
     ),
     "statistics/crossings.py": (
         ("at = -mean_a / mean_b", "at = mean_a / mean_b"),

@@ -13,8 +13,8 @@ from missionsim.base.errors import ValidityError
 from missionsim.base.normal import normal_quantile
 from missionsim.base.streams import generator
 from missionsim.base.words import Stream
-from missionsim.statistics.information_value import OpenFigure, _at, _fit, _folds, _values, questions
-from missionsim.statistics.splines import number_basis
+from missionsim.statistics.information_value import OpenFigure, _at, _first_least, _fit, _folds, _values, questions
+from missionsim.statistics.splines import number_basis, weighted_fits
 
 NAMES = ("Alder", "Birch", "Cedar")
 
@@ -255,3 +255,22 @@ def test_a_half_decides_by_the_fit_of_the_other_half():
         gained.append(costs[0, ~chosen].mean() - costs[0, chosen].mean())
     # By its own fit a half would choose years some 800 dollars cheaper than those it leaves.
     assert abs(np.mean(gained)) < 4.0 * 1_000.0 * (4.0 / 96 / 60)**0.5
+
+
+@pytest.mark.parametrize("columns", [1, 2, 4])
+def test_fits_side_by_side_are_those_of_each_alone(rng, columns):
+    """Weighted least squares about the mean, by the normal equations of each set of weights."""
+    design, y = rng.normal(size=(90, columns)), rng.normal(size=90)
+    weights = rng.multinomial(90, np.full(90, 1.0 / 90), size=6).astype(np.float64)
+    coefficients, means = weighted_fits(design, y, weights)
+    for b, w in enumerate(weights):
+        mean = (w @ y) / w.sum()
+        by_hand = np.linalg.solve(design.T @ (w[:, None] * design), design.T @ (w * (y - mean)))
+        assert coefficients[b] == pytest.approx(by_hand, rel=1e-9)
+        assert means[b] == pytest.approx(mean)
+
+
+def test_the_least_is_the_first_of_equals(rng):
+    across = rng.integers(0, 3, (4, 30, 20)).astype(np.float64)
+    assert (_first_least(across) == across.argmin(axis=0)).all()
+    assert (_first_least(across[:1]) == 0).all()
