@@ -472,7 +472,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("bought = need - left if need > left else 0.0", "bought = need"),
         ("longer = 1.0 + rows.detour_share", "longer = 1.0 - rows.detour_share"),
         ('(nth < flights[which] - 1) & ~twice[which]', '(nth < flights[which]) & ~twice[which]'),
-        ("h.purpose is not Purpose.DIVERSION", "h.purpose is Purpose.DIVERSION"),
+        ("purpose != PURPOSE_CODE[Purpose.DIVERSION]", "purpose == PURPOSE_CODE[Purpose.DIVERSION]"),
         ("plan.rows.people[row] - rows.gave_up.apart[", "plan.rows.people[row] + rows.gave_up.apart["),
         ("if replication != year:", "if False:"),
     ),
