@@ -114,7 +114,12 @@ def skewed_quantile(p: ArrayLike, low: ArrayLike, likely: ArrayLike, high: Array
     ------
     ValidityError                         If the three values are not above zero and in order.
     """
-    return skewed_at(normal_quantile(np.clip(p, 1e-6, 1.0 - 1e-6)), low, likely, high)
+    return skewed_at(skewed_deviate(p), low, likely, high)
+
+
+def skewed_deviate(p: ArrayLike) -> Floats:
+    """Return the standard normal deviate at which `skewed_quantile` takes a probability."""
+    return normal_quantile(np.clip(p, 1e-6, 1.0 - 1e-6))
 
 
 def skewed_at(z: ArrayLike, low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> Floats:

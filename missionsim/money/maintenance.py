@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from missionsim.base.arrays import Bools, Columns, Ints
+from missionsim.base.arrays import Bools, Columns, Floats, Ints
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.normal import skewed_mean, skewed_quantile
+from missionsim.base.normal import skewed_at, skewed_deviate, skewed_mean
 from missionsim.base.words import Shop
 from missionsim.money.categories import Category, Cause
 from missionsim.money.cost_profile import CostProfile
@@ -33,17 +33,16 @@ def add_shop(entries: Entries, shop: Columns, replications: Ints, candidate: Cos
     assumptions : Assumptions
     year : int                      Calendar year.
     """
-    day = days(shop["start_h"], places)
-    _add_annual(entries, shop, day, replications, candidate, prices, assumptions, year)
+    day, luck_z = days(shop["start_h"], places), skewed_deviate(shop["cost_rank"])
+    _add_annual(entries, shop, day, luck_z, replications, candidate, prices, assumptions, year)
     hundred = _rows(shop, Shop.HUNDRED_HOUR)
-    fee = skewed_quantile(shop["cost_rank"][hundred], *event_range(assumptions, "maintenance.hundred_hour_usd",
-                                                              candidate.klass))
+    fee = skewed_at(luck_z[hundred], *event_range(assumptions, "maintenance.hundred_hour_usd", candidate.klass))
     entries.add(Category.INSPECTION, Cause.HUNDRED_HOUR, shop["replication"][hundred], day[hundred],
                 fee * labor_factor(prices, assumptions) * twin_factor(candidate, assumptions), shop["trip"][hundred])
     away = _rows(shop, Shop.FAULT) & (shop["place"] != places.home)
-    travel = skewed_quantile(shop["cost_rank"][away], *event_range(assumptions, "maintenance.repair_travel_usd"))
+    travel = skewed_at(luck_z[away], *event_range(assumptions, "maintenance.repair_travel_usd"))
     entries.add(Category.REPAIR_TRAVEL, Cause.AWAY, shop["replication"][away], day[away], travel, shop["trip"][away])
-    _add_events(entries, shop, day, candidate, assumptions)
+    _add_events(entries, shop, day, luck_z, candidate, assumptions)
 
 
 def annual_fee_usd(candidate: CostProfile, prices: Prices, assumptions: Assumptions) -> float:
@@ -64,17 +63,18 @@ def _rows(shop: Columns, kind: Shop) -> Bools:
     return np.asarray(shop["kind"] == kind.value, dtype=np.bool_)
 
 
-def _add_events(entries: Entries, shop: Columns, day: Ints, candidate: CostProfile, assumptions: Assumptions) -> None:
+def _add_events(entries: Entries, shop: Columns, day: Ints, luck_z: Floats, candidate: CostProfile,
+                assumptions: Assumptions) -> None:
     for kind, category, cause, key in ((Shop.FAULT, Category.REPAIR, Cause.FAULT, "fault_cost_usd"),
                                        (Shop.OIL_CHANGE, Category.OIL, Cause.OIL_CHANGE, "oil_change_usd")):
         rows = _rows(shop, kind)
         ends = event_range(assumptions, f"maintenance.{key}", candidate.klass)
-        usd = skewed_quantile(shop["cost_rank"][rows], *ends)
+        usd = skewed_at(luck_z[rows], *ends)
         entries.add(category, cause, shop["replication"][rows], day[rows], usd, shop["trip"][rows])
 
 
-def _add_annual(entries: Entries, shop: Columns, day: Ints, replications: Ints, candidate: CostProfile, prices: Prices,
-                assumptions: Assumptions, year: int) -> None:
+def _add_annual(entries: Entries, shop: Columns, day: Ints, luck_z: Floats, replications: Ints, candidate: CostProfile,
+                prices: Prices, assumptions: Assumptions, year: int) -> None:
     """Every replication pays one annual: those whose record holds none accrue a mean one at the year's end."""
     rows = _rows(shop, Shop.ANNUAL)
     accrued = replications[~np.isin(replications, shop["replication"][rows])]
@@ -82,5 +82,5 @@ def _add_annual(entries: Entries, shop: Columns, day: Ints, replications: Ints, 
     at, on = shop["replication"][rows], day[rows]
     ratio = event_range(assumptions, "maintenance.findings_ratio")
     entries.add(Category.ANNUAL, Cause.FLAT_FEE, at, on, fee)
-    entries.add(Category.ANNUAL, Cause.FINDINGS, at, on, fee * skewed_quantile(shop["cost_rank"][rows], *ratio))
+    entries.add(Category.ANNUAL, Cause.FINDINGS, at, on, fee * skewed_at(luck_z[rows], *ratio))
     entries.add(Category.ANNUAL, Cause.ACCRUED, accrued, end, fee * (1.0 + skewed_mean(*ratio)))

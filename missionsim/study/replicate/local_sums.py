@@ -37,13 +37,16 @@ def _not_current(flights: Columns, trips: Columns, replications: Ints, landings:
     Before the year has run for 90 days nobody knows; the pilot then counts as current.
     """
     asked = (trips["people"] > 1) & (trips["outcome"] != str(Outcome.REFUSED)) & (trips["departed_h"] >= RECENT_H)
+    order = np.lexsort((flights["depart_h"], flights["replication"]))
+    landed_h = (flights["depart_h"] + flights["block_h"])[order]
+    so_far = np.concatenate([[0], np.cumsum(landings[order])])
+    first, last = (np.searchsorted(flights["replication"][order], replications, side) for side in ("left", "right"))
+    leave_h, left_in = trips["departed_h"][asked], trips["replication"][asked]
     out = np.zeros(len(replications))
-    for i, replication in enumerate(replications):
-        mine = flights["replication"] == replication
-        order = np.argsort(flights["depart_h"][mine], kind="stable")
-        landed_h = (flights["depart_h"] + flights["block_h"])[mine][order]
-        so_far = np.concatenate([[0], np.cumsum(landings[mine][order])])
-        leave_h = trips["departed_h"][asked & (trips["replication"] == replication)]
-        done = [so_far[np.searchsorted(landed_h, at, side="right")] for at in (leave_h, leave_h - RECENT_H)]
+    for i, replication in enumerate(replications.tolist()):
+        at_h = leave_h[left_in == replication]
+        before = (first[i] + np.searchsorted(landed_h[first[i]:last[i]], when_h, side="right")
+                  for when_h in (at_h, at_h - RECENT_H))
+        done = [so_far[number] for number in before]
         out[i] = np.count_nonzero(done[0] - done[1] < LANDINGS)
     return out

@@ -16,12 +16,13 @@ from missionsim.base.words import REASONS, Outcome, Purpose
 from missionsim.money.entries import Ledger, month_ends
 from missionsim.money.ledger import Books
 from missionsim.money.operating_costs import days
+from missionsim.money.ownership_cash import INSIDE
 from missionsim.money.renting import billed_hours
 from missionsim.study.replicate.local_sums import LOCAL_MEASURES, local_sums
 from missionsim.study.replicate.one_year import FlownChunk
 from missionsim.study.replicate.ownership_years import OwnedYears, joined_years
 from missionsim.study.replicate.shop_sums import AS_ASKED, MARKS, SHOP_MEASURES, mark_sums, shop_sums
-from missionsim.study.replicate.trip_years import REFUSED, TripPacking, TripYears, joined_trips, trip_years
+from missionsim.study.replicate.trip_years import REFUSED, TripPacking, TripYears, codes_of, joined_trips, trip_years
 
 OUTCOMES: tuple[str, ...] = tuple(str(o) for o in Outcome)
 MONTHS = 12
@@ -38,7 +39,6 @@ trips_slower`: of trips made, against the other way. `trips_off_dates`: made oth
 `must_go_lost`: not made although they had to be. `rented_hours`: what a renter bills for the same flying, local too.
 `local_hours`: of flight, in `flight_hours` too; `trips_not_current`: with passengers, begun without three landings in
 90 days. `made_as_asked`: trips made that bear no mark."""
-_REASON_ROW = {str(reason): i for i, reason in enumerate(REASONS)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,13 +111,13 @@ def tally(flown: FlownChunk, owned: OwnedYears | None, replications: Sequence[in
     """
     reps, year = np.array(replications, dtype=np.int64), books.year
     trips = len(books.terms.places)
-    each = trip_years(flown, books.terms, books.prices, books.assumptions)
+    codes = codes_of(flown.trips)
+    each = trip_years(flown, codes, books.terms, books.prices, books.assumptions)
     row = np.searchsorted(reps, flown.trips["replication"])
-    code = np.array([OUTCOMES.index(o) for o in flown.trips["outcome"]], dtype=np.int64)
-    reason = np.array([_REASON_ROW.get(r, -1) for r in flown.trips["reason"]], dtype=np.int64)
+    code, reason = (values.astype(np.int64) for values in codes)
+    cents = flown.ledger.by_category(reps)
     return Tally(
-        flown.name, reps, _table(flown, reps, row, code, each, books),
-        flown.ledger.by_category(reps),
+        flown.name, reps, _table(flown, reps, row, code, each, cents, books), cents,
         *_reasons(flown, row, code, reason, len(reps)), _monthly(flown, reps, row, code, books),
         *_by_trip(flown, code, reason, trips), _kept(flown, keep, year, idents) if reps[0] < keep else None,
         each, flown.effects.drawn.values, _trip_cents(flown, reps, trips), owned)
@@ -154,7 +154,7 @@ def _trip_cents(flown: FlownChunk, reps: Ints, trips: int) -> Array:
     return out
 
 
-def _table(flown: FlownChunk, reps: Ints, row: Ints, code: Ints, each: TripYears, books: Books) -> Array:
+def _table(flown: FlownChunk, reps: Ints, row: Ints, code: Ints, each: TripYears, cents: Ints, books: Books) -> Array:
     trips, n = flown.trips, len(reps)
 
     def per(values: Array) -> Array:
@@ -171,7 +171,7 @@ def _table(flown: FlownChunk, reps: Ints, row: Ints, code: Ints, each: TripYears
         *(each.sums(v, reps) for v in (each.person_h, each.party_h, each.valued_h, each.flown_h)),
         per(trips["nights_forced"]),
         np.bincount(flight_row, minlength=n), per(trips["fuel_stops"]), per(trips["diversions"]), per(trips["looks"]),
-        fuel, flown.ledger.cost_cents(reps), flown.ledger.net_cost_cents(reps), seat_nm,
+        fuel, cents[:, INSIDE].sum(axis=1), cents.sum(axis=1), seat_nm,
         *_travel(each, reps, books.assumptions["time.equal_h"]),
         per(billed_hours(trips, books)) + np.bincount(flight_row, local_h, n),
         *shop_sums(flown.shop, trips, reps), *mark_sums(trips, reps),

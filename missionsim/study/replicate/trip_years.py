@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from missionsim.base.arrays import Array, Bools, Codes, Floats, Floats32, Indices, Ints, Ints8
+from missionsim.base.arrays import Array, Bools, Codes, Columns, Floats, Floats32, Indices, Ints, Ints8
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.packed import Packing, packed, unpacked
 from missionsim.base.words import REASONS, Outcome
@@ -21,6 +21,7 @@ from missionsim.study.replicate.one_year import FlownChunk
 
 _SUBSTITUTE, _TIME = CODE[Category.SUBSTITUTE], CODE[Category.TIME]
 _REASON = {str(reason): i for i, reason in enumerate(REASONS)}
+_OUTCOME = {str(outcome): i for i, outcome in enumerate(Outcome)}
 COMPLETED, DELAYED, BROKEN_OFF, REFUSED = (list(Outcome).index(o) for o in (
     Outcome.COMPLETED, Outcome.DELAYED, Outcome.BROKEN_OFF, Outcome.REFUSED))
 
@@ -117,13 +118,22 @@ class TripYears:
         return np.where(self.made, np.where(saved > equal_h, 1, np.where(saved < -equal_h, -1, 0)), 0)
 
 
-def trip_years(flown: FlownChunk, terms: TripTerms, prices: Prices, assumptions: Assumptions) -> TripYears:
+def codes_of(trips: Columns) -> tuple[Codes, Ints8]:
+    """Return outcome and reason of trip records as positions in `Outcome` and `REASONS`, -1 where nothing decided."""
+    outcome, reason = trips["outcome"].tolist(), trips["reason"].tolist()
+    return (np.array([_OUTCOME[word] for word in outcome], dtype=np.uint8),
+            np.array([_REASON.get(word, -1) for word in reason], dtype=np.int8))
+
+
+def trip_years(flown: FlownChunk, codes: tuple[Codes, Ints8], terms: TripTerms, prices: Prices,
+               assumptions: Assumptions) -> TripYears:
     """Return the trips of a chunk of one candidate.
 
     Parameters
     ----------
     flown : FlownChunk             Records and ledger of the chunk.
-    terms : TripTerms         By row of the trip table.
+    codes : tuple of arrays        Of its trips, as `codes_of` gives them.
+    terms : TripTerms              By row of the trip table.
     prices : Prices
     assumptions : Assumptions
     """
@@ -132,8 +142,7 @@ def trip_years(flown: FlownChunk, terms: TripTerms, prices: Prices, assumptions:
     travel = travel_of(trips, terms, prices, assumptions)
     row = trips["trip"][order]
     ways = travel.ways
-    words = [str(o) for o in Outcome]
-    outcome = np.array([words.index(o) for o in trips["outcome"][order]], dtype=np.uint8)
+    outcome, reason = (values[order] for values in codes)
     key = trips["replication"][order] * (len(terms.places) + 1) + row
     of_trip = (ledger.trip >= 0) & (ledger.category != _SUBSTITUTE) & (ledger.category != _TIME)
     at = np.searchsorted(key, ledger.replication[of_trip] * (len(terms.places) + 1) + ledger.trip[of_trip])
@@ -152,8 +161,7 @@ def trip_years(flown: FlownChunk, terms: TripTerms, prices: Prices, assumptions:
         by_trip(terms.weight_flown(assumptions)), by_trip(terms.weight_otherwise(assumptions)), by_trip(ways.hours),
         by_trip(ways.usd), by_trip(np.where(ways.given_up, terms.optional_value_usd, np.nan)), ways.by_airline[row],
         ways.on_dates[row], trips["marks"][order].astype(np.uint8),
-        by_row(travel.apart), by_row(travel.apart_h),
-        np.array([_REASON.get(r, -1) for r in trips["reason"][order]], dtype=np.int8))
+        by_row(travel.apart), by_row(travel.apart_h), reason)
 
 
 def joined_trips(parts: Sequence[TripYears]) -> TripYears:
