@@ -123,7 +123,13 @@ def skewed_deviate(p: ArrayLike) -> Floats:
 
 
 def skewed_at(z: ArrayLike, low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> Floats:
-    """Return the quantity of `skewed_quantile` at standard normal deviates."""
+    """Return the quantity of `skewed_quantile` at standard normal deviates.
+
+    Parameters
+    ----------
+    z : float or array                    Deviates.
+    low, likely, high : float or array    As of `skewed_quantile`.
+    """
     down, up, likely = _half_widths(low, likely, high)
     z = np.asarray(z, dtype=np.float64)
     return np.asarray(likely * np.exp(z * np.where(z < 0.0, down, up)), dtype=np.float64)

@@ -10,7 +10,7 @@ from money_cases import candidate, columns, flight, priced, terms, trip, visit
 
 from missionsim.base.errors import ValidityError
 from missionsim.money.categories import CATEGORIES, CAUSE_CODE, CODE, FIXED, OUTSIDE, Category, Cause
-from missionsim.money.entries import Entries, cents, month_ends
+from missionsim.money.entries import Entries, _in_order, cents, month_ends
 from missionsim.money.prices import place_prices, prices_of
 
 
@@ -40,6 +40,14 @@ def test_entries_stand_in_a_fixed_order_however_they_were_added_and_nothing_is_n
                 (4, 31, hangar, month, -1, -1, 200)]
     assert rows == sorted(expected)
     assert all(getattr(Entries().close(), f.name).tolist() == [] for f in fields(ledger))
+
+
+@pytest.mark.parametrize("far", [1, 10**15])
+def test_entries_are_in_order_whether_or_not_their_columns_fit_one_number(far):
+    columns = np.random.default_rng(1).integers(-1, 4, (7, 500)) * np.array([[1], [far], [1], [1], [far], [1], [1]])
+    found = columns[:, _in_order(columns)]
+    assert list(map(tuple, found[:-1].T.tolist())) == sorted(map(tuple, columns[:-1].T.tolist()))
+    np.testing.assert_array_equal(_in_order(columns), np.lexsort(columns[-2::-1]))      # equal ones as they came
 
 
 def usd(ledger, category, replication=0):

@@ -512,6 +512,10 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("cumulative += cumulative[0] * (assumptions[\"engine_life.early_factor\"][kind] - 1.0)", "cumulative += 0.0"),
         ("points[1:] = points[0] + (points[1:] - points[0]) * stretch", "points[1:] = points[1:] * stretch"),
     ),
+    "money/entries.py": (
+        ("key *= span", "key *= 1"),
+        ("added[:, added[-1] != 0]", "added"),
+    ),
     "money/maintenance.py": (
         ("fee * labor_factor(prices, assumptions) * twin_factor(candidate, assumptions), shop[\"trip\"][hundred])",
          "fee * twin_factor(candidate, assumptions), shop[\"trip\"][hundred])"),
@@ -635,6 +639,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("per(billed_hours(trips, books)) + np.bincount(flight_row, local_h, n)", "per(billed_hours(trips, books))"),
         ("for c in (\"flight_h\", \"block_h\", \"fuel_burn_gal\"))", "for c in (\"block_h\", \"flight_h\", \"fuel_burn_gal\"))"),
         ("otherwise = refused & ~each.given_up", "otherwise = refused"),
+        ("cents[:, INSIDE].sum(axis=1), cents.sum(axis=1)", "cents.sum(axis=1), cents.sum(axis=1)"),
         ("(code == 3) & structural, (code == 3) & ~structural", "(code == 3) & ~structural, (code == 3) & structural"),
         ("per(code <= 1), per(code == 1)", "per(code <= 1), per(code <= 1)"),
         ("np.where(flight < 0, flight, flight + first)", "flight"),

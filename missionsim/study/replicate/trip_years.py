@@ -142,7 +142,7 @@ def trip_years(flown: FlownChunk, codes: tuple[Codes, Ints8], terms: TripTerms, 
     travel = travel_of(trips, terms, prices, assumptions)
     row = trips["trip"][order]
     ways = travel.ways
-    outcome, reason = (values[order] for values in codes)
+    outcome, reason = codes[0][order], codes[1][order]
     key = trips["replication"][order] * (len(terms.places) + 1) + row
     of_trip = (ledger.trip >= 0) & (ledger.category != _SUBSTITUTE) & (ledger.category != _TIME)
     at = np.searchsorted(key, ledger.replication[of_trip] * (len(terms.places) + 1) + ledger.trip[of_trip])

@@ -155,8 +155,15 @@ def stratified(seed: int, replications: Sequence[int], aircraft: str, key: str, 
                ) -> Array:
     """Return uniforms of a figure by replication, (n,): each block of replications covers 0 to 1 evenly.
 
-    A replication's value depends on its number alone, never on how many are run. Parameters as of
-    `stratified_together`, of one key.
+    A replication's value depends on its number alone, never on how many are run.
+
+    Parameters
+    ----------
+    seed : int                       Of the study.
+    replications : sequence of int   Any.
+    aircraft : str                   Name of the aircraft; empty for the pilot.
+    key : str                        Dotted key.
+    stream : Stream
     """
     return stratified_together(seed, replications, aircraft, [key], stream)[0]
 
@@ -276,7 +283,14 @@ def deviates(u: Array) -> Array:
 
 
 def between_at(z: Array, low: float, middle: float, high: float, *, money: bool) -> Array:
-    """Return the figure of `between_points` at deviates; those of many figures are found in one go."""
+    """Return the figure of `between_points` at deviates; those of many figures are found in one go.
+
+    Parameters
+    ----------
+    z : array                    Standard normal deviates.
+    low, middle, high : float    As of `between_points`.
+    money : bool                 Likewise.
+    """
     if money and low > 0.0:
         return skewed_at(z, low, middle, high)
     z = z / _Z90

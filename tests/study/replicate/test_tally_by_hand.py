@@ -9,6 +9,8 @@ import pytest
 from money_cases import columns, flight, trip
 
 from missionsim.base.words import REASONS, Reason
+from missionsim.money.categories import CATEGORIES, Category
+from missionsim.money.categories import CODE as CATEGORY_CODE
 from missionsim.study.replicate import tally as under_test
 from missionsim.study.replicate.tally import MEASURES, OUTCOMES, KeptRecords
 
@@ -29,11 +31,11 @@ def test_hours_fuel_and_outcomes_stand_in_their_own_columns(assumptions):
     each = SimpleNamespace(**{name: np.zeros(6, dtype=bool) for name in names}, made=np.array(CODE) <= 1, outcome=CODE,
                            against_others=lambda _: np.zeros(6), sums=lambda values, _: np.bincount(ROW, values, 2))
     each.given_up[2] = True
-    flown = SimpleNamespace(flights=FLIGHTS, trips=TRIPS, shop=SHOP, ledger=SimpleNamespace(
-        cost_cents=lambda _: np.array([700, 800]), net_cost_cents=lambda _: np.array([900, 1000])))
+    flown, cents = SimpleNamespace(flights=FLIGHTS, trips=TRIPS, shop=SHOP), np.zeros((2, len(CATEGORIES)), dtype=int)
+    cents[:, CATEGORY_CODE[Category.FUEL]], cents[:, CATEGORY_CODE[Category.TIME]] = [700, 800], 200
     books = SimpleNamespace(assumptions=assumptions, terms=SimpleNamespace(nights=np.zeros(3)), year=2025,
                             places=SimpleNamespace(utc_offset_h=np.zeros(1), home=0))
-    table = under_test._table(flown, REPLICATIONS, ROW, CODE, each, books)
+    table = under_test._table(flown, REPLICATIONS, ROW, CODE, each, cents, books)
     found = {name: table[:, i].tolist() for i, name in enumerate(MEASURES)}
     assert found["flight_hours"] == [1.5, 2.0]          # the local flight too
     assert found["block_hours"] == [2.05, 2.25]
