@@ -43,8 +43,9 @@ def ownership(comparison: Comparison) -> Table | None:
                      in_usd(o.worst_tenth_usd, 1000.0), span(sold["p10"], sold["p90"], 1000.0),
                      percent(o.engine_overhaul_share), percent(found.probability_best[o.name])))
     return Table(f"{found.years} years: buying, flying all trips, selling, at likely prices",
-                 ("Candidate", "A year, mean", "Eight owners of ten", "Mean lies in (95 %)", "Net present cost",
-                  "Worst tenth of owners", "Sold for (eight of ten)", "Engine overhauled", "Cheapest"), tuple(rows))
+                 ("Candidate", "A year, mean", "Eight owners of ten", "Mean lies in (95 %)",
+                  "Net present cost, all years", "Worst tenth of owners, all years", "Sold for (eight of ten)",
+                  "Engine overhauled", "Cheapest"), tuple(rows))
 
 
 def ownership_units(comparison: Comparison) -> Table | None:
