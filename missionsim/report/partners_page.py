@@ -99,7 +99,8 @@ def _sentences(result: PartnersResult) -> tuple[str, ...]:
     order = sorted(result.candidates, key=lambda c: c.best_size["net_cost_per_member_usd"][c.best_size["members"]])
     return (_best(order[0], lead=True), _as_written(result, order[0]), _asked_for_more(result, order[0]),
             *(text for c in order[1:] for text in (_best(c, lead=False), _as_written(result, c))), *_fund_holds(result),
-            f"Added members are taken to be like {result.use.typical}; smaller groups are the members by turns.")
+            f"Added members are taken to be like {result.use.typical}; smaller groups are the members by turns. Sizes "
+            "are held against each other, not against having no aircraft: comparing one member's trips does that.")
 
 
 def _row(c: CandidatePartners, members: int) -> Mapping[str, Any] | None:
