@@ -65,9 +65,10 @@ def arrange(profile: Profile, people_lb: npt.ArrayLike, bags_lb: npt.ArrayLike, 
     people = np.atleast_2d(real(people_lb))
     bags = np.broadcast_to(real(bags_lb), people.shape[:1])
     seated, taken = _seatings(profile, people)
-    # Arrays [way, trip]: every way of seating with each of stowing.
-    stowed = [_stow(profile, seated, taken, bags, order, assumptions) for order in BAG_ORDERS]
-    ways = len(seated) * len(BAG_ORDERS)
+    # Arrays [way, trip]: every way of seating with each of stowing; a single place is filled alike from either end.
+    orders = BAG_ORDERS if sum(s.kind == "baggage" for s in profile.stations) > 1 else BAG_ORDERS[:1]
+    stowed = [_stow(profile, seated, taken, bags, order, assumptions) for order in orders]
+    ways = len(seated) * len(orders)
     stations, fits = (np.stack(every, axis=1).reshape(ways, *every[0].shape[1:]) for every in zip(*stowed, strict=True))
     seats = sum(s.seats for s in profile.stations)
     seats_ok = (people > 0.0).sum(axis=1) <= seats
@@ -79,7 +80,7 @@ def arrange(profile: Profile, people_lb: npt.ArrayLike, bags_lb: npt.ArrayLike, 
     # A place over its limit is worse than any centre of gravity.
     score = np.where(fits, 0.0, -1e6) + np.nan_to_num(margins)
     single = (people[:, 1:] > 0.0).sum(axis=1) == 1
-    in_front = np.repeat(_in_front(profile, seated), len(BAG_ORDERS), axis=0)
+    in_front = np.repeat(_in_front(profile, seated), len(orders), axis=0)
     best = np.argmax(score + np.where(single & in_front & (score >= -EDGE_IN), SITS_IN_FRONT, 0.0), axis=0)
     row = np.arange(people.shape[0])
     margin = margins[best, row]
@@ -268,7 +269,9 @@ def _moment(profile: Profile, stations: FloatArray, assumptions: Assumptions) ->
 
 def _worst_margin(profile: Profile, weight: FloatArray, moment: FloatArray, fuel: FloatArray,
                   assumptions: Assumptions) -> FloatArray:
-    """Return the worse of the margins dry and with fuel, [way, trip]; both in one pass."""
+    """Return the worse of the margins dry and with fuel, [way, trip]; both in one pass. NaN without an envelope."""
+    if profile.envelope is None:
+        return np.full(moment.shape, np.nan)
     gallons = np.stack([np.zeros(weight.shape), np.maximum(fuel, 0.0)])[:, None]
     dry, fuelled = inside(profile, *weight_and_cg(profile, weight, moment, gallons, assumptions))[1]
     return np.minimum(dry, fuelled)

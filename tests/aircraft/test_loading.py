@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import fields
 
 import numpy as np
 import pytest
@@ -8,6 +9,7 @@ from aircraft_cases import NAMES, demo, profile, whole
 from hypothesis import given
 from hypothesis import strategies as st
 
+from missionsim.aircraft import loading
 from missionsim.aircraft.loading import (
     arrange,
     empty_weight_lb,
@@ -38,6 +40,15 @@ def test_weight_and_moment_are_whole_whatever_is_loaded():
     np.testing.assert_allclose(a.station_lb.sum(axis=1), people.sum(axis=1) + np.array([30.0, 900.0]))
     assert a.seats_ok.tolist() == [False, True]
     assert a.bags_ok.tolist() == [True, False]
+
+
+def test_one_place_for_bags_is_filled_alike_from_either_end(monkeypatch):
+    people, bags_lb = [[190.0, 180.0, 170.0], [150.0, 90.0, 0.0], [190.0, 200.0, 210.0]], [0.0, 90.0, 400.0]
+    found = arrange(profile(), people, bags_lb, A)
+    monkeypatch.setattr(loading, "BAG_ORDERS", (-1, 1))
+    other = arrange(profile(), people, bags_lb, A)
+    for f in fields(found):
+        np.testing.assert_array_equal(getattr(found, f.name), getattr(other, f.name))
 
 
 def test_the_heavier_guest_sits_where_the_balance_wants_it():

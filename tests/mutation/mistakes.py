@@ -216,6 +216,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "aircraft/loading.py": (
         ("sum(behind) - np.maximum(people - front, 0)", "sum(behind) - people"),
+        ("for s in profile.stations) > 1 else BAG_ORDERS[:1]", "for s in profile.stations) > 9 else BAG_ORDERS[:1]"),
         ("np.where(single & in_front & (score >= -EDGE_IN), SITS_IN_FRONT, 0.0)", "0.0"),
         ("single & in_front & (score >= -EDGE_IN)", "single & in_front"),
         ("return np.minimum(profile.usable_gal, room_lb / fuel_lb_per_gal(profile, assumptions))",
