@@ -25,7 +25,7 @@ from missionsim.money.operating_costs import (
 )
 from missionsim.money.other_ways import TripTerms
 from missionsim.money.prices import PlacePrices, Prices
-from missionsim.money.substitute import add_ground, add_substitutes
+from missionsim.money.substitute import Travel, add_ground, add_substitutes, travel_of
 
 __all__ = ["Books", "Ledger", "ledger_of", "premium_usd", "visits_usd"]
 
@@ -59,7 +59,7 @@ class Books:
 
 
 def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Columns, replications: ArrayLike,
-              books: Books) -> Ledger:
+              books: Books, travel: Travel | None = None) -> Ledger:
     """Return every dollar paid in one flown year of one candidate.
 
     Fixed items, hours and events, plus substitute travel and valued time, which count in the net cost alone. What
@@ -73,6 +73,7 @@ def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Co
     replications : (r,) int array      All replications of the chunk, those without a flight too; each pays the fixed
                                        costs.
     books : Books
+    travel : Travel, optional          How the trips were made, where it is known already.
     """
     reps: Ints = np.unique(np.asarray(replications, dtype=np.int64))
     entries = Entries()
@@ -89,7 +90,8 @@ def ledger_of(candidate: CostProfile, flights: Columns, trips: Columns, shop: Co
     add_lodging(entries, trips, places, prices, assumptions)
     add_shop(entries, shop, reps, candidate, places, prices, assumptions, year)
     add_ground(entries, trips, books.terms, places, assumptions)
-    add_substitutes(entries, trips, books.terms, places, prices, assumptions)
+    travel = travel or travel_of(trips, books.terms, prices, assumptions)
+    add_substitutes(entries, trips, travel, books.terms, places, prices, assumptions)
     return entries.close()
 
 

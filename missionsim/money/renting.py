@@ -13,7 +13,7 @@ from missionsim.money.entries import Entries, Ledger, month_ends
 from missionsim.money.insurance import PilotExperience
 from missionsim.money.ledger import Books
 from missionsim.money.operating_costs import add_fields, add_lodging, days
-from missionsim.money.substitute import add_ground, add_substitutes
+from missionsim.money.substitute import Travel, add_ground, add_substitutes
 
 
 def rate_entry(class_name: str | None, klass: str) -> tuple[str, str]:
@@ -47,7 +47,7 @@ def asked_of_renters(retractable: bool, engines: int, hp_each: float, pilot: Pil
 
 
 def renting_ledger(entry: tuple[str, str], klass: str, flights: Columns, trips: Columns, replications: ArrayLike,
-                   books: Books) -> Ledger:
+                   books: Books, travel: Travel) -> Ledger:
     """Return every dollar of a year of renting.
 
     The rate is by the hour from first movement to stop, fuel, upkeep and hangar in it; each day away is charged with a
@@ -61,6 +61,7 @@ def renting_ledger(entry: tuple[str, str], klass: str, flights: Columns, trips: 
     flights, trips : mapping           Columns by the field names of `FlightRow`, `TripRow`.
     replications : (r,) int array      All replications of the chunk.
     books : Books
+    travel : Travel                    How the trips were made.
     """
     reps: Ints = np.unique(np.asarray(replications, dtype=np.int64))
     a, entries, day = books.assumptions, Entries(), month_ends(books.year)[-1] - 1
@@ -79,7 +80,7 @@ def renting_ledger(entry: tuple[str, str], klass: str, flights: Columns, trips: 
     add_fields(entries, flights, books.places, a)
     add_lodging(entries, trips, books.places, books.prices, a)
     add_ground(entries, trips, books.terms, books.places, a)
-    add_substitutes(entries, trips, books.terms, books.places, books.prices, a)
+    add_substitutes(entries, trips, travel, books.terms, books.places, books.prices, a)
     return entries.close()
 
 

@@ -111,20 +111,21 @@ def valued_hours(flown_h: Floats, otherwise_h: Floats, weights: tuple[Floats, Fl
     return np.asarray(flown_h * weights[0] + otherwise_h * weights[1])
 
 
-def add_substitutes(entries: Entries, trips: Columns, terms: TripTerms, places: PlacePrices, prices: Prices,
-                    assumptions: Assumptions) -> None:
+def add_substitutes(entries: Entries, trips: Columns, travel: Travel, terms: TripTerms, places: PlacePrices,
+                    prices: Prices, assumptions: Assumptions) -> None:
     """Add car and airline for every trip not completed, what was given up, and hours where they have a value.
 
     Parameters
     ----------
     entries : Entries   Added to.
     trips : Columns     Columns named as in `TripRow`.
+    travel : Travel     How they were made.
     terms : TripTerms   What travelling otherwise needs, by trip.
     places : PlacePrices
     prices : Prices
     assumptions : Assumptions
     """
-    travel, row = travel_of(trips, terms, prices, assumptions), trips["trip"]
+    row = trips["trip"]
     day = days(trips["planned_h"], places)
     usd = travel.car_usd - travel.apart_usd + travel.airline_usd + travel.lost_usd
     for mask, cause in ((travel.refused, Cause.REFUSED), (travel.broken, Cause.BROKEN_OFF),

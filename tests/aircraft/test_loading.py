@@ -51,6 +51,16 @@ def test_one_place_for_bags_is_filled_alike_from_either_end(monkeypatch):
         np.testing.assert_array_equal(getattr(found, f.name), getattr(other, f.name))
 
 
+def test_of_two_places_bags_go_where_the_balance_wants_them():
+    """By hand, pilot alone with 100 lb: nose-heavy they go aft (margin 4.0 in for 3.0 in front), tail-heavy forward."""
+    stations = [{"name": "front", "kind": "seat", "arm_in": 37.0, "seats": 2},
+                {"name": "nose", "kind": "baggage", "arm_in": 10.0, "max_lb": 100.0},
+                {"name": "aft", "kind": "baggage", "arm_in": 95.0, "max_lb": 100.0}]
+    for arm, put in ((40.0, [190.0, 0.0, 100.0]), (45.0, [190.0, 100.0, 0.0])):
+        a = arrange(profile(weights__empty_arm_in=arm, stations=stations, identity__seats=2), [[190.0]], [100.0], A)
+        assert a.station_lb[0].tolist() == put
+
+
 def test_the_heavier_guest_sits_where_the_balance_wants_it():
     """A nose-heavy aircraft wants the heavy guest behind, a tail-heavy one in front: each against trying every way."""
     for arm in (36.0, 44.5):

@@ -21,6 +21,7 @@ from missionsim.flight.batch import AirOnRoutes, PackedAir
 from missionsim.flight.table import with_factors, with_speed
 from missionsim.money.entries import Ledger
 from missionsim.money.ledger import ledger_of
+from missionsim.money.substitute import Travel, travel_of
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.lanes import air_of
 from missionsim.study.prepare.people import drawn_people_lb
@@ -82,7 +83,10 @@ class YearColumns:
 
 @dataclass(frozen=True)
 class FlownChunk:
-    """Records of one candidate over a chunk of replications, their ledger, and what figures drawn for it do."""
+    """Records of one candidate over a chunk of replications, their ledger, and what figures drawn for it do.
+
+    `travel`: how its trips were made, which ledger and sums both ask for.
+    """
 
     name: str
     flights: Columns
@@ -90,6 +94,7 @@ class FlownChunk:
     shop: Columns
     ledger: Ledger
     effects: Effects
+    travel: Travel
 
 
 def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = None, habits: Habits | None = None,
@@ -339,5 +344,6 @@ def together(entrant: Entrant, years: YearColumns, replications: Sequence[int], 
     effects : Effects                What the drawn figures do.
     """
     flyer, books = entrant.flyer, entrant.prepared.books(entrant.flyer)
-    ledger = ledger_of(flyer.cost, years.flights, years.trips, years.shop, np.array(replications), books)
-    return FlownChunk(flyer.candidate.name, years.flights, years.trips, years.shop, ledger, effects)
+    travel = travel_of(years.trips, books.terms, books.prices, books.assumptions)
+    ledger = ledger_of(flyer.cost, years.flights, years.trips, years.shop, np.array(replications), books, travel)
+    return FlownChunk(flyer.candidate.name, years.flights, years.trips, years.shop, ledger, effects, travel)

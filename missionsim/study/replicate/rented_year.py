@@ -13,6 +13,7 @@ from missionsim.base.streams import uniforms
 from missionsim.base.words import BIT, Outcome, Reason, Stream
 from missionsim.decide.flight_records import YearRecord
 from missionsim.money.renting import rate_entry, renting_ledger
+from missionsim.money.substitute import travel_of
 from missionsim.study.prepare.study import Flyer, Prepared
 from missionsim.study.replicate.one_year import (
     Day,
@@ -74,11 +75,12 @@ def rented_years(prepared: Prepared, flown: YearColumns, replications: Sequence[
     """Return the rented years of a chunk with their ledger."""
     rental = prepared.rental
     assert rental is not None
-    flyer = rental.flyers[0]
-    ledger = renting_ledger(rental_rate(flyer), flyer.cost.klass, flown.flights, flown.trips, replications,
-                            rental.books(flyer))
+    flyer, books = rental.flyers[0], rental.books(rental.flyers[0])
+    travel = travel_of(flown.trips, books.terms, books.prices, books.assumptions)
+    ledger = renting_ledger(rental_rate(flyer), flyer.cost.klass, flown.flights, flown.trips, replications, books,
+                            travel)
     effects = effects_of(flyer.listing.drawn(prepared.study.seed, replications))
-    return FlownChunk(flyer.candidate.name, flown.flights, flown.trips, flown.shop, ledger, effects)
+    return FlownChunk(flyer.candidate.name, flown.flights, flown.trips, flown.shop, ledger, effects, travel)
 
 
 def rental_rate(flyer: Flyer) -> tuple[str, str]:

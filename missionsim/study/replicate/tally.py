@@ -112,7 +112,7 @@ def tally(flown: FlownChunk, owned: OwnedYears | None, replications: Sequence[in
     reps, year = np.array(replications, dtype=np.int64), books.year
     trips = len(books.terms.places)
     codes = codes_of(flown.trips)
-    each = trip_years(flown, codes, books.terms, books.prices, books.assumptions)
+    each = trip_years(flown, codes, books.terms, books.assumptions)
     row = np.searchsorted(reps, flown.trips["replication"])
     code, reason = (values.astype(np.int64) for values in codes)
     cents = flown.ledger.by_category(reps)

@@ -15,8 +15,7 @@ from missionsim.base.packed import Packing, packed, unpacked
 from missionsim.base.words import REASONS, Outcome
 from missionsim.money.categories import CODE, Category
 from missionsim.money.other_ways import TripTerms
-from missionsim.money.prices import Prices
-from missionsim.money.substitute import travel_of, valued_hours
+from missionsim.money.substitute import valued_hours
 from missionsim.study.replicate.one_year import FlownChunk
 
 _SUBSTITUTE, _TIME = CODE[Category.SUBSTITUTE], CODE[Category.TIME]
@@ -125,8 +124,7 @@ def codes_of(trips: Columns) -> tuple[Codes, Ints8]:
             np.array([_REASON.get(word, -1) for word in reason], dtype=np.int8))
 
 
-def trip_years(flown: FlownChunk, codes: tuple[Codes, Ints8], terms: TripTerms, prices: Prices,
-               assumptions: Assumptions) -> TripYears:
+def trip_years(flown: FlownChunk, codes: tuple[Codes, Ints8], terms: TripTerms, assumptions: Assumptions) -> TripYears:
     """Return the trips of a chunk of one candidate.
 
     Parameters
@@ -134,12 +132,10 @@ def trip_years(flown: FlownChunk, codes: tuple[Codes, Ints8], terms: TripTerms, 
     flown : FlownChunk             Records and ledger of the chunk.
     codes : tuple of arrays        Of its trips, as `codes_of` gives them.
     terms : TripTerms              By row of the trip table.
-    prices : Prices
     assumptions : Assumptions
     """
-    trips, ledger = flown.trips, flown.ledger
+    trips, ledger, travel = flown.trips, flown.ledger, flown.travel
     order = np.lexsort((trips["trip"], trips["replication"]))
-    travel = travel_of(trips, terms, prices, assumptions)
     row = trips["trip"][order]
     ways = travel.ways
     outcome, reason = codes[0][order], codes[1][order]
