@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Bools, Ints
+from missionsim.base.arrays import Array, Bools, Ints, Ints8
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.axes import APART, axis
 from missionsim.decide.cells import AirCells, first_alike
@@ -92,12 +92,48 @@ class Directions:
 
 
 @dataclass(frozen=True, slots=True)
+class CoolAir:
+    """Up to which temperature fields do for sure in calm: in any hour that is cooler, no higher and no heavier they do.
+
+    `warmest_c` [k, step]: for flights no more than `over_lb` [step] heavier than `nominal_lb` [k], minus infinity where
+    no temperature tried does; `altitude_ft` [k]: highest pressure altitude. `tried_c` [t]: temperatures tried, rising.
+    `needed` [k, step, t]: the share of the field that is needed; kept where figures are drawn about, see `scaled`.
+    """
+
+    warmest_c: Array = axis("field_row")
+    altitude_ft: Array = axis("field_row")
+    nominal_lb: Array = axis("field_row")
+    over_lb: Array = axis(APART)
+    tried_c: Array = axis(APART)
+    needed: Array | None = axis("field_row", default=None)
+
+    def holds(self, k: Ints, altitude_ft: Array, temperature_c: Array, weight_lb: Array) -> Bools:
+        """Tell which movements [n], each at one of the fields, do for sure in calm."""
+        over_lb, at = weight_lb - self.nominal_lb.take(k), k * len(self.over_lb)
+        for less_lb in self.over_lb[:-1]:
+            at += over_lb > less_lb
+        held = temperature_c <= self.warmest_c.reshape(-1).take(at)
+        held &= (temperature_c >= self.tried_c[0]) & (altitude_ft <= self.altitude_ft.take(k))
+        held &= over_lb <= self.over_lb[-1]
+        return np.asarray(held)
+
+    def scaled(self, factor: float) -> CoolAir:
+        """Return that of an aircraft which needs so many times as much."""
+        return self if self.needed is None else replace(self, warmest_c=warmest_of(self.needed * factor, self.tried_c))
+
+
+def warmest_of(needed: Array, tried_c: Array) -> Array:
+    """Return the warmest of the temperatures tried, [...], up to which no more is needed, [..., t], than there is."""
+    return np.append(np.float32(-np.inf), tried_c).take(np.logical_and.accumulate(needed <= 1.0, axis=-1).sum(axis=-1))
+
+
+@dataclass(frozen=True, slots=True)
 class FieldRows:
     """Rows whose runway is not plainly long enough: which rows, and the runway ends at the airport in question.
 
     Ends are padded to the same number, with length NaN: arrays [k, end]. `surface_factor` lengthens the distance
     needed; `accepted` says whether the owner uses the surface. `both_ways_ft` [k]: longest runway accepted in both
-    directions, on a hard surface's scale.
+    directions, on a hard surface's scale; `both_ways` [k, 2]: its ends. `cool`: in which air it is long enough.
     """
 
     row: Ints = axis(APART)
@@ -107,6 +143,17 @@ class FieldRows:
     surface_factor: Array = axis("field_row")
     accepted: Bools = axis("field_row")
     both_ways_ft: Array = axis("field_row")
+    both_ways: Ints8 = axis("field_row")
+    cool: CoolAir | None = axis("field_row", default=None)
+
+    def ways(self, k: Ints) -> Directions:
+        """Return the two directions of the longest runway both ways of some rows, [n, 2]."""
+        at = k[:, None] * self.length_ft.shape[1] + self.both_ways.take(k, axis=0)
+        return Directions(self.ends.sine.reshape(-1).take(at), self.ends.cosine.reshape(-1).take(at))
+
+    def scaled(self, factor: float) -> FieldRows:
+        """Return them for an aircraft that takes so many times the distance."""
+        return self if self.cool is None else replace(self, cool=self.cool.scaled(factor))
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +214,8 @@ class PlannedAircraft(Protocol):
 class RunwayRows:
     """Rows whose fields have to be looked at in the weather of the hour, and limits that hold at every field.
 
-    `climb`: rows whose climb after take-off may fall short of `least_gradient_ft_per_nm`.
+    `climb`: rows whose climb after take-off may fall short of `least_gradient_ft_per_nm`; `climb_cool`: in which air it
+    does not.
     """
 
     takeoff: FieldRows = axis(APART)
@@ -175,6 +223,7 @@ class RunwayRows:
     climb: Ints = axis(APART)
     least_gradient_ft_per_nm: float = axis(APART)
     crosswind_limit_kt: float = axis(APART)
+    climb_cool: CoolAir | None = axis(APART, default=None)
 
 
 @dataclass(frozen=True, slots=True)

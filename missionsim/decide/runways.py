@@ -9,6 +9,7 @@ import numpy as np
 
 from missionsim.aircraft.runway import blocked_by
 from missionsim.base.arrays import Array, Bits, Bools, Indices, Ints
+from missionsim.base.short_rows import any_in_row
 from missionsim.base.words import BIT, Reason
 from missionsim.decide.candidate_plan import CandidatePlan, FieldRows
 from missionsim.decide.surface_weather import Sky
@@ -18,10 +19,8 @@ from missionsim.year.schedule import Schedule
 
 SPARE = 1.01
 """On wind and the distance in calm air, so that the quick look never passes what the thorough one would not."""
-
-
-FEW = 1500
-"""So many movements are looked at thoroughly at once: it takes no longer than two looks."""
+FEW, MANY_LEFT = 300, 1500
+"""So few movements are looked at end by end at once: before, and after those in cool air are left out."""
 MANY = 20_000
 """Movements looked at at once: what is worked out on the way takes many times the room of what is kept."""
 
@@ -89,10 +88,16 @@ def climb_bits(plan: CandidatePlan, schedule: Schedule, sky: Sky, takeoff_lb: Ar
         return
     moves = _departures(plan, schedule, plan.runways.climb)
     place = plan.rows.from_place[plan.runways.climb[moves.k]]
+    at, weight_lb = moves.at, takeoff_lb.take(moves.at)
     altitude_ft, temperature_c = sky.field_air(place, moves.time_h)
-    gradient = plan.aircraft.departure_gradient_ft_per_nm(altitude_ft, temperature_c, takeoff_lb.take(moves.at))
-    low = ~(gradient >= plan.runways.least_gradient_ft_per_nm)
-    bits.reshape(-1)[moves.at] |= np.where(low, np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
+    if plan.runways.climb_cool is not None:
+        warm = np.flatnonzero(~plan.runways.climb_cool.holds(moves.k, altitude_ft, temperature_c, weight_lb))
+        at, altitude_ft, temperature_c, weight_lb = (
+            values.take(warm) for values in (at, altitude_ft, temperature_c, weight_lb))
+    if len(at):
+        gradient = plan.aircraft.departure_gradient_ft_per_nm(altitude_ft, temperature_c, weight_lb)
+        low = ~(gradient >= plan.runways.least_gradient_ft_per_nm)
+        bits.reshape(-1)[at] |= np.where(low, np.uint32(BIT[Reason.CLIMB]), np.uint32(0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +136,7 @@ def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, weight_lb: A
     altitude_ft, temperature_c, east_kt, north_kt = sky.at_fields(place, moves.time_h)
     k, at = moves.k, moves.at
     if len(k) > FEW:
-        calm_ft = distance_ft(altitude_ft, temperature_c, weight_lb, np.zeros(len(k)))
-        open_ = np.flatnonzero(~_plain(plan, tight, k, calm_ft, east_kt**2 + north_kt**2))
+        open_ = _doubtful(plan, tight, k, (altitude_ft, temperature_c, weight_lb), (east_kt, north_kt), distance_ft)
         k, at, altitude_ft, temperature_c, weight_lb, east_kt, north_kt = (
             values.take(open_) for values in (k, at, altitude_ft, temperature_c, weight_lb, east_kt, north_kt))
     if not len(k):
@@ -162,10 +166,29 @@ def _mark(plan: CandidatePlan, tight: FieldRows, moves: _Movements, weight_lb: A
     bits.reshape(-1)[at] |= found
 
 
-def _plain(plan: CandidatePlan, tight: FieldRows, k: Ints, calm_ft: Array, squared_kt: Array) -> Bools:
-    """Tell where some end does for sure, [n], from the distance in calm and the square of the wind.
+def _doubtful(plan: CandidatePlan, tight: FieldRows, k: Ints, air: tuple[Array, Array, Array],
+              wind_kt: tuple[Array, Array], distance_ft: Callable[..., Array]) -> Indices:
+    """Return which movements [n], each at a row `k`, have to be looked at end by end: not some end does for sure.
 
-    In little wind one end of a runway that is long enough in calm is in limits and into the wind.
+    In a wind that is in limits on a runway long enough in calm, its end into the wind does. `air`: pressure altitude,
+    temperature and weight; `wind_kt`: eastward and northward.
     """
-    little = squared_kt <= (plan.runways.crosswind_limit_kt / SPARE) ** 2
-    return np.asarray(little & (calm_ft * plan.pilot.rules.runway_margin * SPARE <= tight.both_ways_ft.take(k)))
+    into_wind = _into_wind(plan.runways.crosswind_limit_kt / SPARE, tight, k, wind_kt)
+    left = np.flatnonzero(~(into_wind & tight.cool.holds(k, *air)) if tight.cool is not None else np.ones(len(k)))
+    if len(left) <= MANY_LEFT:
+        return left
+    left_k = k.take(left)
+    calm_ft = distance_ft(*(values.take(left) for values in air), np.zeros(len(left)))
+    long = calm_ft * plan.pilot.rules.runway_margin * SPARE <= tight.both_ways_ft.take(left_k)
+    return left[~(long & into_wind.take(left))]
+
+
+def _into_wind(limit_kt: float, tight: FieldRows, k: Ints, wind_kt: tuple[Array, Array]) -> Bools:
+    """Tell where the longest runway both ways has an end into the wind, with no more than so much of it across, [n]."""
+    east_kt, north_kt = wind_kt
+    held = east_kt**2 + north_kt**2 <= limit_kt**2
+    windy = np.flatnonzero(~held)
+    ways, east_kt, north_kt = tight.ways(k.take(windy)), east_kt[windy, None], north_kt[windy, None]
+    across_kt, along_kt = ways.across_kt(east_kt, north_kt), ways.along_kt(east_kt, north_kt)
+    held[windy] = any_in_row((across_kt <= limit_kt) & (along_kt >= 0.0))
+    return held

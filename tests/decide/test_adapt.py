@@ -167,7 +167,8 @@ def test_a_load_that_does_not_fit_is_held_against_runways_as_the_most_that_takes
     row = np.arange(4)
     for length_ft, how in ((4100.0, Adaptation.GEAR_LEFT), (3990.0, 0)):
         fields = FieldRows(row, TRIPS.from_place, Directions.of(np.zeros((4, 1))), np.full((4, 1), length_ft),
-                           np.ones((4, 1)), np.ones((4, 1), dtype=bool), np.zeros(4))
+                           np.ones((4, 1)), np.ones((4, 1), dtype=bool), np.zeros(4),
+                           np.zeros((4, 2), dtype=np.int8))
         made = plan(aircraft=Weighty(), runways=taking_off(fields))
         way = lighter(Adaptation.GEAR_LEFT, [0], ROOM_LB - 5.0)
         _, rows = decide(made, TRIPS, made.cells.air(still(), made.rows.lane), FixedSky(np.full(2, ELEVATION_FT)),

@@ -35,10 +35,12 @@ from missionsim.base.words import ASLEEP, BIT, Reason
 from missionsim.decide import decide as under_test
 from missionsim.decide import runways
 from missionsim.decide.candidate_plan import (
+    CoolAir,
     Directions,
     FieldRows,
     OptionIndex,
     RowIndex,
+    warmest_of,
 )
 from missionsim.decide.cells import AirCells
 from missionsim.decide.decide import decide
@@ -53,6 +55,8 @@ from missionsim.money.prices import place_prices, prices_of
 from missionsim.year.aircraft import Aircraft
 from missionsim.year.simulate import simulate_year
 from missionsim.year.waking import WakingDay
+
+BOTH_ENDS = np.tile(np.array([0, 1], dtype=np.int8), (4, 1))
 
 
 def test_hours_and_gallons_of_a_year_without_chance():
@@ -117,7 +121,7 @@ def test_a_tight_runway_is_open_into_the_wind_and_shut_in_calm():
     row = np.arange(4)
     ends = Directions.of(np.tile([0.0, 180.0], (4, 1)))
     tight = FieldRows(row, TRIPS.from_place, ends, np.full((4, 2), 2800.0), np.ones((4, 2)),
-                      np.ones((4, 2), dtype=bool), np.full(4, 2800.0))
+                      np.ones((4, 2), dtype=bool), np.full(4, 2800.0), BOTH_ENDS)
     of = plan(runways=taking_off(tight))
     for wind_kt, shut in ((0.0, True), (10.0, False)):
         sky = FixedSky(np.full(2, FIELD_FT), wind_from_deg=180.0, wind_kt=wind_kt)
@@ -130,18 +134,47 @@ def test_a_tight_runway_is_open_into_the_wind_and_shut_in_calm():
 def test_the_quick_look_at_runways_never_differs_from_the_thorough_one(rng, monkeypatch):
     row = np.arange(4)
     headings = rng.uniform(0, 180, (4, 1)).round() + np.array([[0.0, 180.0]])
+    some = np.array([-30.0, 35.0], dtype=np.float32)
     for _ in range(40):
         length = np.repeat(rng.uniform(2200, 3600, (4, 1)), 2, axis=1)
+        # 3,000 ft are needed in calm, whatever the air and the weight: a hundredth more does for sure.
+        cool = CoolAir(warmest_of(3030.0 / length[:, :1, None] + np.zeros(2), some), np.full(4, FIELD_FT + 400.0),
+                       np.full(4, 2700.0), np.zeros(1), some)
         quick = FieldRows(row, TRIPS.from_place, Directions.of(headings), length, np.ones((4, 2)),
-                          np.ones((4, 2), dtype=bool), length[:, 0])
+                          np.ones((4, 2), dtype=bool), length[:, 0], BOTH_ENDS)
         wind = {"wind_from_deg": float(rng.uniform(0, 360)), "wind_kt": float(rng.uniform(0, 16))}
         sky = FixedSky(np.full(2, FIELD_FT), **wind)
         found = []
-        for few, fields in ((0, quick), (0, replace(quick, both_ways_ft=np.zeros(4))), (1500, quick)):
+        for few, left, fields in ((0, 0, quick), (0, 0, replace(quick, both_ways_ft=np.zeros(4))), (1500, 0, quick),
+                                  (0, 1500, replace(quick, cool=cool)), (0, 0, replace(quick, cool=cool))):
             monkeypatch.setattr(runways, "FEW", few)
+            monkeypatch.setattr(runways, "MANY_LEFT", left)
             found.append(decided(plan(runways=taking_off(fields)), sky=sky)[0].reasons)
-        np.testing.assert_array_equal(found[0], found[1])
-        np.testing.assert_array_equal(found[0], found[2])
+        for other in found[1:]:
+            np.testing.assert_array_equal(found[0], other)
+
+
+def test_a_runway_in_cool_air_and_wind_along_it_is_not_looked_at_end_by_end():
+    # 09 and 27 are the longest both ways; at most 15 °C, 1,400 ft, and 100 lb more than 2,400.
+    ends = Directions.of(np.tile([10.0, 90.0, 270.0], (1, 1)))
+    cool = CoolAir(np.array([[20.0, 15.0]]), np.array([1400.0]), np.array([2400.0]), np.array([0.0, 100.0]),
+                   np.array([-30.0, 15.0, 20.0]))
+    none = np.zeros(1, dtype=np.int64)
+    tight = FieldRows(none, none, ends, np.full((1, 3), 3000.0), np.ones((1, 3)), np.ones((1, 3), dtype=bool),
+                      np.full(1, 3000.0), np.array([[1, 2]], np.int8), cool)
+
+    def looked_at(altitude_ft, temperature_c, weight_lb, east_kt, north_kt):
+        given = tuple(np.array([value]) for value in (altitude_ft, temperature_c, weight_lb))
+        wind_kt = np.array([east_kt]), np.array([north_kt])
+        return len(runways._doubtful(plan(), tight, none, given, wind_kt, Plain().takeoff_ft)) > 0
+
+    fair = (1300.0, 14.0, 2450.0, -30.0, 10.0)
+    assert not looked_at(*fair)
+    assert not looked_at(1300.0, 19.0, 2390.0, 30.0, -10.0)
+    for number, value in enumerate((1401.0, 16.0, 2501.0)):
+        assert looked_at(*(value if k == number else old for k, old in enumerate(fair)))
+    assert looked_at(1300.0, -31.0, 2450.0, -30.0, 10.0)      # colder than was tried
+    assert looked_at(1300.0, 14.0, 2450.0, -30.0, 12.5)      # 12 kt across are accepted
 
 
 def test_a_stop_is_chosen_only_where_the_direct_flight_is_not_possible_or_not_comfortable():

@@ -35,7 +35,8 @@ def runway(length_ft, margin, tolerance, tail_kt=3.0):
     """2,000 ft in calm, 20 ft less for a knot of head wind; the runway is used from the north end alone."""
     row = np.arange(4)
     fields = FieldRows(row, TRIPS.from_place, Directions.of(np.zeros((4, 1))), np.full((4, 1), length_ft),
-                       np.ones((4, 1)), np.ones((4, 1), dtype=bool), np.zeros(4))
+                       np.ones((4, 1)), np.ones((4, 1), dtype=bool), np.zeros(4),
+                           np.zeros((4, 2), dtype=np.int8))
     rules = replace(RULES, runway_margin=margin, max_tailwind_kt=tail_kt, tolerance_share=tolerance)
     return ruled(plan(runways=taking_off(fields)), rules)
 

@@ -113,7 +113,8 @@ def test_a_runway_is_landed_on_at_the_weight_of_landing(length_ft, shut):
 
     row = np.arange(4)
     fields = FieldRows(row, TRIPS.to_place, Directions.of(np.zeros((4, 1))), np.full((4, 1), length_ft),
-                       np.ones((4, 1)), np.ones((4, 1), dtype=bool), np.zeros(4))
+                       np.ones((4, 1)), np.ones((4, 1), dtype=bool), np.zeros(4),
+                           np.zeros((4, 2), dtype=np.int8))
     runways = RunwayRows(no_fields(), fields, np.zeros(0, dtype=np.int64), 200.0, 12.0)
     decisions, rows = decided(plan(aircraft=Heavy(), runways=runways))
     assert float(rows.takeoff_lb[0, 0]) == pytest.approx(DRY_LB + 6.0 * (BURN_GAL + 10.0 - FUEL.taxi_gal), rel=1e-6)

@@ -93,7 +93,7 @@ LIMITS = TripLimits(FLIGHT_PER_DAY_H, 12.0, 10.0, 0.5, 7.0, 1.0, 6.0, 1.0, 3.0, 
 def no_fields(count=1):
     none = np.zeros(0, dtype=np.int64)
     return FieldRows(none, none, Directions.of(np.zeros((0, count))), np.zeros((0, count)), np.ones((0, count)),
-                     np.zeros((0, count), dtype=bool), np.zeros(0))
+                     np.zeros((0, count), dtype=bool), np.zeros(0), np.zeros((0, 2), dtype=np.int8))
 
 
 def taking_off(fields):

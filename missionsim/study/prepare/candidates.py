@@ -28,11 +28,12 @@ from missionsim.flight.batch import LevelLimits
 from missionsim.flight.minima import landing_minima, takeoff_minimum
 from missionsim.flight.rules import Rules, oxygen_allows, passengers_allow
 from missionsim.flight.stops import CoarseFlight
-from missionsim.flight.table import FlightRows, FuelPolicy, build_table
+from missionsim.flight.table import FlightRows, FlightTable, FuelPolicy, build_table
 from missionsim.physics.atmosphere import cabin_altitude_ft, level_of_cabin_ft
 from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.aircraft import Equipped
+from missionsim.study.prepare.cool_air import cool_climb, cool_fields
 from missionsim.study.prepare.itineraries import StopPlanner
 from missionsim.study.prepare.lanes import LaneSet
 from missionsim.study.prepare.network import HALF_HOUR_FT, LaneMaker, Places
@@ -220,7 +221,6 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
                        np.array([r.mountainous for r in routes], dtype=bool), draft.nominal_zero_fuel_lb[rows.trip])
     table = replace(build_table(draft.equipped.performance, flight_rows, draft.fuel, profile.max_takeoff_lb),
                     least_descent_share=a["flight.steepest_descent_share"])
-    worst = draft.equipped.as_drawn(WORST) if drawn_limits(profile) else draft.equipped
     return CandidatePlan(
         name=draft.name, aircraft=draft.equipped, assumptions=a,
         pilot=_pilot_limits(draft, settings, places, terrain),
@@ -231,13 +231,24 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
         rows=rows,
         cells=AirCells.of(rows.leg, rows.option, schedule, rows.same_flight()),
         options=_option_index(draft, len(schedule.trip)),
-        runways=RunwayRows(
-            field_rows(worst, places, rows.from_place, table.nominal_takeoff_lb, a, draft.rules, landing=False),
-            field_rows(worst, places, rows.to_place, table.nominal_takeoff_lb, a, draft.rules, landing=True),
-            high_rows(worst, elevation_ft[rows.from_place], flight_rows.mountainous | draft.rules.instrument, a),
-            a["flight.least_gradient_ft_per_nm"], crosswind_limit_kt(profile, a)),
+        runways=_runway_rows(draft, places, rows, table, a),
         times=_times(draft, table.still_air_h, a),
     )
+
+
+def _runway_rows(draft: Draft, places: Places, rows: RowIndex, table: FlightTable, a: Assumptions) -> RunwayRows:
+    """Return the rows whose fields are looked at by the hour; the worst aircraft drawn tells which, of a class."""
+    equipped, elevation_ft, takeoff_lb = draft.equipped, places.elevation_ft, table.nominal_takeoff_lb
+    drawn = drawn_limits(equipped.profile)
+    worst = equipped.as_drawn(WORST) if drawn else equipped
+    takeoff, landing = (
+        cool_fields(field_rows(worst, places, place, takeoff_lb, a, draft.rules, lands), equipped, elevation_ft,
+                    takeoff_lb, draft.rules, lands, drawn)
+        for place, lands in ((rows.from_place, False), (rows.to_place, True)))
+    from_ft, least_ft_per_nm = elevation_ft[rows.from_place], a["flight.least_gradient_ft_per_nm"]
+    high = high_rows(worst, from_ft, table.rows.mountainous | draft.rules.instrument, a)
+    return RunwayRows(takeoff, landing, high, least_ft_per_nm, crosswind_limit_kt(equipped.profile, a),
+                      cool_climb(high, equipped, from_ft, takeoff_lb, least_ft_per_nm, drawn))
 
 
 def as_equipped(draft: Draft, name: str, profile: Profile, settings: Settings) -> Draft:

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 
 from missionsim.aircraft.runway import accepted_surface, required_landing_ft, required_takeoff_ft, surface_codes
-from missionsim.base.arrays import Array, Bools, Indices, Ints
+from missionsim.base.arrays import Array, Bools, Indices, Ints, Ints8
 from missionsim.base.assumptions import Assumptions
 from missionsim.decide.candidate_plan import Directions, FieldRows
 from missionsim.flight.rules import Rules
@@ -114,15 +114,20 @@ def rows_at(equipped: Equipped, places: Places, row: Ints, place: Ints,
             factor[k, :n] = surface_factor(codes, landing, assumptions)
             accepted[k, :n] = accepted_surface(equipped.profile, codes)
     return FieldRows(row, place[row], Directions.of(heading), length, factor, accepted,
-                     both_ways_ft(heading, length / factor, accepted))
+                     *both_ways(heading, length / factor, accepted))
 
 
-def both_ways_ft(heading_deg: Array, length_ft: Array, accepted: Bools) -> Array:
-    """Return the longest runway that can be used in both directions, [k]; 0 where there is none; arrays [k, end]."""
+def both_ways(heading_deg: Array, length_ft: Array, accepted: Bools) -> tuple[Array, Ints8]:
+    """Return the longest runway that can be used in both directions, [k], 0 where there is none, and its ends, [k, 2].
+
+    Arrays [k, end].
+    """
     usable = np.where(accepted, np.nan_to_num(length_ft, nan=0.0), 0.0)
     turn = np.abs((heading_deg[:, :, None] - heading_deg[:, None, :]) % 360.0 - 180.0)
     pair = np.where(turn <= 1.0, np.minimum(usable[:, :, None], usable[:, None, :]), 0.0)
-    return np.asarray(pair.max(axis=(1, 2), initial=0.0))
+    count = usable.shape[1]
+    pair = pair.reshape(len(usable), count * count)
+    return pair.max(axis=1), np.stack(np.divmod(pair.argmax(axis=1), count), axis=1).astype(np.int8)
 
 
 def high_rows(equipped: Equipped, elevation_ft: Array, counts: Bools, assumptions: Assumptions,

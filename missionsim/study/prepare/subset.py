@@ -84,9 +84,11 @@ def _subset_plan(plan: CandidatePlan, schedule: Schedule, trips: Ints, legs: Int
                         _renumbered(options, chosen, len(plan.options.leg)), plan.options.visual[chosen])
     cut_rows = take(plan.rows, "row", row, option=option, leg=leg, trip=schedule.trip[leg])
     high = _renumbered(plan.runways.climb, row, len(plan.rows.leg))
+    climb = np.argsort(high, kind="stable")[np.count_nonzero(high < 0):]
     runways = replace(plan.runways, takeoff=_subset_fields(plan.runways.takeoff, row, len(plan.rows.leg)),
                       landing=_subset_fields(plan.runways.landing, row, len(plan.rows.leg)),
-                      climb=np.sort(high[high >= 0]))
+                      climb=high[climb],
+                      climb_cool=plan.runways.climb_cool and take(plan.runways.climb_cool, "field_row", climb))
     cells = AirCells.of(leg, option, schedule, cut_rows.same_flight())
     return take(plan, "row", row, rows=cut_rows, cells=cells, options=index, runways=runways,
                 times=take(take(plan.times, "leg", legs), "row", row))

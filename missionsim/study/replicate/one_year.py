@@ -299,7 +299,10 @@ def drawn_plan(plan: CandidatePlan, factors: Factors) -> CandidatePlan:
                               factors.ceiling * likely_value(aircraft.profile, "book.service_ceiling_ft"))
     return replace(plan, table=table, aircraft=aircraft.as_drawn(factors), level_limits=limits,
                    fuel=replace(plan.fuel, usable_gal=plan.fuel.usable_gal * factors.tank),
-                   runways=replace(runways, crosswind_limit_kt=runways.crosswind_limit_kt * factors.crosswind))
+                   runways=replace(runways, crosswind_limit_kt=runways.crosswind_limit_kt * factors.crosswind,
+                                   takeoff=runways.takeoff.scaled(factors.takeoff),
+                                   landing=runways.landing.scaled(factors.landing),
+                                   climb_cool=runways.climb_cool and runways.climb_cool.scaled(1.0 / factors.climb)))
 
 
 def drawn_effects(prepared: Prepared, replications: Sequence[int]) -> list[Effects]:
