@@ -68,6 +68,8 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "derive/neighbour_fields.py": ("tests/derive/test_neighbour_fields.py",),
     "base/pcg.py": ("tests/base/test_pcg.py",),
     "base/streams.py": ("tests/base/test_streams.py",),
+    "world/surface/air.py": ("tests/world/surface/test_air.py",),
+    "world/random_fields/interpolated_field.py": ("tests/world/random_fields/test_interpolated_field.py",),
     "world/random_fields/field_reading.py": ("tests/world/random_fields/test_field.py",),
     "world/random_fields/windows.py": ("tests/world/surface/test_air.py",),
     "world/random_fields/autoregression.py": ("tests/world/surface/test_air.py",),
@@ -472,7 +474,14 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("out[-1, lot.unborn] = 0.0", "pass"),
         ("np.maximum(first[fresh] - back[fresh], 0)", "np.maximum(first[fresh] - back[fresh] + 1, 0)"),
     ),
+    "world/surface/air.py": (
+        ("every[after * which:]", "every[0:]"),
+    ),
+    "world/random_fields/interpolated_field.py": (
+        ("for field in fields[:-1])", "for field in fields[1:])"),
+    ),
     "world/winds/simulated.py": (
+        ("np.stack([head_v, -head_u])", "np.stack([head_v, head_u])"),
         ("self.first_alike.take(route_index)", "route_index"),
         ("span[:len(own)]] + behind", "span[:len(own)]] - behind"),
     ),

@@ -186,17 +186,15 @@ class Stretches:
 
     def _words(self, windows: slice, seats: Iterator[np.random.Generator]) -> tuple[NDArray[np.uint64], list[float]]:
         """Return the draws of windows, one after the other, and the first deviates of those that begin a series."""
-        counts, firsts, done = self.words[windows], [], 0
-        words = np.empty(sum(counts), dtype=np.uint64)
+        counts, firsts, words = self.words[windows], [], []
         # The generators come last: none is asked for beyond the last window.
         for skipped, count, random in zip(self.skipped[windows], counts, seats, strict=False):
             if not skipped:
                 firsts.append(random.standard_normal())
-            words[done:done + count] = random.bit_generator.random_raw(count)
-            done += count
-        if done < len(words):
+            words.append(random.bit_generator.random_raw(count))
+        if len(words) < len(counts):
             raise ValueError(f"too few generators for {len(self.words)} windows; accepted: as many")
-        return words, firsts
+        return np.concatenate(words), firsts
 
 
 def stretches_of(asked: Bools, phi: Sequence[float], kind: Ints) -> tuple[Stretches, Ints32]:
@@ -225,10 +223,16 @@ def spans_back(phi: float) -> int:
 
 
 @lru_cache(maxsize=8)
+def whole_series(kinds: tuple[tuple[int, int, float], ...]) -> Stretches:
+    """Return the layout of whole series, which each replication draws anew; by kind how many, their steps and phi."""
+    rows, steps, phi = zip(*kinds, strict=True)
+    kind = np.repeat(np.arange(len(kinds)), rows)
+    return Stretches.of(np.arange(len(kind)), np.zeros_like(kind), -(-np.array(steps)[kind] // SPAN), phi, kind)
+
+
 def whole_rows(rows: int, steps: int, phi: float) -> Stretches:
-    """Return the layout of whole series of so many steps, which each replication draws anew."""
-    nothing = np.zeros(rows, dtype=np.int64)
-    return Stretches.of(np.arange(rows), nothing, np.full(rows, -(-steps // SPAN)), [phi], nothing)
+    """Return the layout of whole series of one kind; see `whole_series`."""
+    return whole_series(((rows, steps, phi),))
 
 
 def _left(ends: Floats32, kind: _Kind) -> Floats32:

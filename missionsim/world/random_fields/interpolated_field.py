@@ -10,7 +10,7 @@ import numpy as np
 from missionsim.base.arrays import Array, Floats32, Ints32
 from missionsim.base.streams import StreamSet
 from missionsim.base.words import Stream
-from missionsim.world.random_fields.autoregression import Stretches, whole_rows
+from missionsim.world.random_fields.autoregression import Stretches, whole_series
 from missionsim.world.random_fields.field_reading import MANY_PAIRS, summed, together
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.knots import Knots
@@ -43,8 +43,8 @@ class InterpolatedField:
 
     @property
     def drawn(self) -> Stretches:
-        """How the series of the knots are laid."""
-        return whole_rows(self.knots.ids.size, self.steps, self.phi)
+        """How the series of the knots are laid, were they drawn alone."""
+        return laid_together([self])
 
     def blend(self) -> tuple[Floats32, Floats32]:
         """Return the weights of the step before and of the one after, by hours after the former, variance kept."""
@@ -59,9 +59,16 @@ def streams_of(fields: Sequence[InterpolatedField], stream: Stream) -> StreamSet
     return StreamSet(stream, np.repeat(np.arange(len(fields)), [len(own) for own in ids]), np.concatenate(ids))
 
 
+def laid_together(fields: Sequence[InterpolatedField]) -> Stretches:
+    """Return how the series of the knots of fields are laid, one field after the other."""
+    return whole_series(tuple((field.knots.ids.size, field.steps, field.phi) for field in fields))
+
+
 def drawn_together(fields: Sequence[InterpolatedField], randoms: Iterator[np.random.Generator]) -> list[Floats32]:
-    """Return the series of the knots of fields, each as `InterpolatedField.drawn` lays them; see `streams_of`."""
-    return [field.drawn.draw(randoms) for field in fields]
+    """Return the series of the knots of fields, flat, each from its first value on; `randoms`: see `streams_of`."""
+    values = laid_together(fields).draw(randoms).reshape(-1)
+    before = np.cumsum([0, *(field.drawn.columns for field in fields[:-1])]).tolist()
+    return [values[first:] for first in before]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +91,11 @@ class Reading:
     step: Ints32 | None = None
 
     @classmethod
-    def of(cls, field: InterpolatedField, row: Array, hour: Array) -> Reading:
-        """Return where to read at pairs of place (row of the field's knots) and hour, [n]."""
+    def of(cls, field: InterpolatedField, row: Array, hour: Array, beside: Sequence[InterpolatedField] = ()) -> Reading:
+        """Return where to read at pairs of place (row of the field's knots) and hour, [n].
+
+        `beside`: all fields that it is drawn together with; none for one that is drawn alone.
+        """
         index, weight = field.knots.by_rank
         step, clock = np.divmod(hour, field.step_h)
         first, second = field.blend()
@@ -94,7 +104,7 @@ class Reading:
         where, then = np.divmod(pairs, field.steps)
         before, after = own.astype(np.int32).reshape(2, -1)
         drawn = field.drawn
-        begin, behind = drawn.column.take(index), drawn.behind(then)
+        begin, behind = drawn.column.take(index), laid_together(beside or [field]).behind(then)
         if len(pairs) <= MANY_PAIRS:
             at = begin.take(where, axis=1) + behind
             return cls(at.astype(np.int32), weight.take(where, axis=1), before, after, first[clock], second[clock])

@@ -13,6 +13,8 @@ from missionsim.base.streams import StreamSet
 _FAR = 2000
 """Draws of one place farther apart than this are made apart: seating a stream costs as much."""
 
+_NOTHING = np.zeros(0, dtype=np.uint64)
+
 
 @dataclass(frozen=True, slots=True)
 class Uniforms:
@@ -51,9 +53,7 @@ class Uniforms:
 
     def draw(self, seed: int, replication: int) -> Floats32:
         """Return the draws, 0 to 1, as `Generator.random` gives them one after the other, [n]."""
-        bits, done = np.empty(sum(self.steps), dtype=np.uint64), 0
-        for steps, random in zip(self.steps, self.streams.randoms(seed, replication), strict=True):
-            bits[done:done + steps] = random.bit_generator.random_raw(steps)
-            done += steps
-        halves = bits.astype("<u8", copy=False).view("<u4").take(self.at)
+        words = [random.bit_generator.random_raw(steps)
+                 for steps, random in zip(self.steps, self.streams.randoms(seed, replication), strict=True)]
+        halves = np.concatenate([_NOTHING, *words]).astype("<u8", copy=False).view("<u4").take(self.at)
         return (halves >> np.uint32(8)).astype(np.float32) * np.float32(2.0**-24)

@@ -61,7 +61,8 @@ class AirPlan:
         row = climate.latent_plan.airport_row[place]
         days = asked_days(place, hour // 24, len(climate.names))
         windows = Windows.of([days] * len(_COMPONENTS), [_own_phi(a)] * len(_COMPONENTS), spare=0)
-        readings = {name: Reading.of(field, row, hour) for name, field in climate.air_fields.items()}
+        beside = _fields(climate)
+        readings = {name: Reading.of(field, row, hour, beside) for name, field in climate.air_fields.items()}
         return cls(
             place, hour, climate.mean_temperature(place, hour), v["temperature_slope_c"],
             rest_of_spread(v["temperature_sd_c"], v["temperature_slope_c"]),

@@ -163,7 +163,7 @@ class RouteAir:
         count = self.count.take(route)
         used = [route[:int((count > k).sum())] for k in range(int(count.max(initial=0)))]
         drawn, at = self._places([self.local[k].take(own) for k, own in enumerate(used)], step, alone)
-        ranks = ((here, *(part[k].take(own) for part in (self.head_u, self.head_v, self.plain)))
+        ranks = ((here, *_turned(self.head_u[k].take(own), self.head_v[k].take(own)), self.plain[k].take(own))
                  for k, (own, here) in enumerate(zip(used, at, strict=True)))
         return AirReading(np.asarray(place.take(own)), drawn, self.streams(drawn), tuple(ranks),
                           *_mean_at(self, route, cosine, sine),
@@ -207,9 +207,9 @@ class AirReading:
 
     `pair` [n]: of each entry asked for, its place among the pairs. `drawn`: the modes it is read from, one after the
     other, out of `streams`. `ranks`: by how near a knot is, for the pairs that have so many (the first ones): its place
-    in the first mode, and its weights of the headwind on the two components and of temperature. `headwind_kt`,
-    `crosswind_kt`, `temperature_c` (levels, pairs): means; `spread_kt`, `spread_c` (levels, pairs): what one unit of
-    the modes adds.
+    in the first mode, its weights of headwind and crosswind on the eastward component and on the northward one, and
+    that of temperature. `headwind_kt`, `crosswind_kt`, `temperature_c` (levels, pairs): means; `spread_kt`, `spread_c`
+    (levels, pairs): what one unit of the modes adds.
     """
 
     pair: Ints
@@ -264,31 +264,28 @@ class WindYear:
     def read(self, reading: AirReading) -> AirColumns:
         """Return the air at the pairs of a reading, each once; columns as in `Air.at`."""
         op = self.operator
-        head, cross, warm = self._modes(reading)
+        (head, cross), warm = self._modes(reading)
         headwind = reading.headwind_kt + reading.spread_kt * _levels(op.wind_modes, head)
         crosswind = reading.crosswind_kt + reading.spread_kt * _levels(op.wind_modes, cross)
         temperature = reading.temperature_c + reading.spread_c * _levels(op.warm_modes, warm)
         return _as_rows(headwind, crosswind, temperature)
 
-    def _modes(self, reading: AirReading) -> tuple[Floats32, Floats32, Floats32]:
+    def _modes(self, reading: AirReading) -> tuple[Floats32, Floats32]:
         """Return route-mean headwind and crosswind by wind mode and temperature by its mode, unit scatter a place.
 
         All modes at once, [mode, pairs]: one by one would be four times as many calls.
         """
         flat, pairs, after = self.series.reshape(-1), reading.headwind_kt.shape[1], self.series.shape[1] // _PARTS
-        head, cross, warm = (np.zeros((modes, pairs), dtype=np.float32) for modes in (_V, _V, _PARTS - _T))
+        wind, warm = (np.zeros((*modes, pairs), dtype=np.float32) for modes in ((2, _V), (_PARTS - _T,)))
         for at, by_u, by_v, plain in reading.ranks:
             first = slice(len(at))
             every = np.empty((_PARTS, len(at)), dtype=np.float32)
             for number, one in enumerate(every):
                 flat[number * after:].take(at, out=one, mode="clip")
-            u, v = every[_U:_V], every[_V:_T]
-            head[:, first] += by_u * u
-            head[:, first] += by_v * v
-            cross[:, first] += by_v * u
-            cross[:, first] -= by_u * v
+            wind[..., first] += by_u * every[_U:_V]
+            wind[..., first] += by_v * every[_V:_T]
             warm[:, first] += plain * every[_T:]
-        return head, cross, warm
+        return wind, warm
 
 
 @dataclass(frozen=True, slots=True)
@@ -351,6 +348,11 @@ def _mean_at(op: RouteAir, route: Ints, cosine: Floats32, sine: Floats32,
     head *= more
     cross *= more
     return head, cross, temperature
+
+
+def _turned(head_u: Floats32, head_v: Floats32) -> tuple[Floats32, Floats32]:
+    """Return what headwind and crosswind have of either component, [2, 1, n] each, from what headwind has of both."""
+    return np.stack([head_u, head_v])[:, None], np.stack([head_v, -head_u])[:, None]
 
 
 def _levels(modes: Floats32, series: Floats32) -> Floats32:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from missionsim.base.streams import generators
+from missionsim.base.words import Stream
 from missionsim.world.random_fields import interpolated_field
 from missionsim.world.random_fields.autoregression import SPAN
 from missionsim.world.random_fields.hours import HOURS
-from missionsim.world.random_fields.interpolated_field import InterpolatedField, Reading
+from missionsim.world.random_fields.interpolated_field import InterpolatedField, Reading, drawn_together, streams_of
 from missionsim.world.random_fields.knots import Knots
 
 
@@ -28,6 +30,17 @@ def test_very_many_pairs_read_by_place_have_the_bits_of_few(monkeypatch):
     assert many.place is not None
     assert many.at.shape[1] == 3
     assert np.array_equal(few.read(rows), many.read(rows))
+
+
+def test_fields_drawn_together_are_those_drawn_alone():
+    fields, random = [field(6), field(3), field(3)], np.random.default_rng(3)
+    row, hour = random.integers(0, 3, 200), random.integers(0, HOURS, 200)
+    streams = streams_of(fields, Stream.TEMPERATURE)
+    together = drawn_together(fields, streams.randoms(5, 6))
+    for number, (own, rows) in enumerate(zip(fields, together, strict=True)):
+        alone = own.drawn.draw(generators(5, 6, Stream.TEMPERATURE, number, own.knots.ids))
+        np.testing.assert_array_equal(Reading.of(own, row, hour, fields).read(rows),
+                                      Reading.of(own, row, hour).read(alone))
 
 
 def test_between_two_steps_it_is_straight_and_keeps_its_variance():

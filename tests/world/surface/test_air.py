@@ -18,7 +18,7 @@ from missionsim.world.random_fields.autoregression import Stretches, fill_rows
 from missionsim.world.random_fields.hours import HOURS
 from missionsim.world.random_fields.uniforms import Uniforms
 from missionsim.world.random_fields.windows import DrawnSeries, Windows, asked_days, seats_of
-from missionsim.world.surface.air import AskedHours, SurfaceAir
+from missionsim.world.surface.air import WIND_LOCAL, WIND_U, WIND_V, AirPlan, AskedHours, SurfaceAir
 from missionsim.world.surface.climate import SurfaceClimate
 from missionsim.world.surface.year import SurfaceYear
 
@@ -65,6 +65,18 @@ def test_pairs_in_any_order_have_the_bits_of_the_whole_year(climate):
     some, every = year.air_at(place, hour), year.whole_years()
     for field in fields(SurfaceAir):
         np.testing.assert_array_equal(getattr(some, field.name), getattr(every, field.name)[place, hour])
+
+
+def test_what_a_place_has_of_the_wind_alone_comes_from_a_stream_of_its_own_for_each_component(climate, assumptions):
+    year, random = SurfaceYear.simulate(climate, 7, 1), np.random.default_rng(4)
+    place, hour = random.integers(0, 4, 30), random.integers(0, HOURS, 30)
+    plan, share = AirPlan.of(climate, place, hour), assumptions["weather.wind_local_share"]
+    phi = float(np.exp(-1.0 / assumptions["weather.wind_local_e_fold_h"]))
+    for number, found in zip((WIND_U, WIND_V), year.air._components(plan), strict=True):
+        local = [ar1(generator(7, 1, Stream.SURFACE_LOCAL, WIND_LOCAL, number, *address), HOURS, phi)[h]
+                 for address, h in zip(climate.latent_plan.address[place].tolist(), hour.tolist(), strict=True)]
+        wide = plan.wind.read(year.air._rows[number])
+        np.testing.assert_allclose(found, np.sqrt(1.0 - share) * wide + np.sqrt(share) * np.array(local), atol=1e-5)
 
 
 def test_the_index_finds_every_hour_wanted_and_nothing_else(climate, wanted):
