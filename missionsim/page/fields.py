@@ -40,7 +40,8 @@ class Shown:
 
 
 STUDY = (Field("home", "Where the aircraft lives", "an airport or a town, such as Omaha, NE"),
-         Field("years_kept", "Years you mean to keep it", "5 where empty"), Field("year", "Year of the trips"),
+         Field("years_kept", "Years you mean to keep it", "empty: 5, or as many as are flown"),
+         Field("year", "Year of the trips"),
          Field("study", "Name of this study"), Field("question", "What you want to know"))
 PILOT = (Field("pilot.rating", "Rating", "", ("instrument", "visual")),
          Field("pilot.night", "Flies at night", "", ("yes", "no")), Field("pilot.total_h", "Hours in all"),

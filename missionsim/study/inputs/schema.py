@@ -167,4 +167,7 @@ class StudySpec(Model):
             raise ValueError(f"either `trips` or `demand` (or `members` with their own); {several} given")
         if (self.airports_file is None) != (self.runways_file is None):
             raise ValueError("`airports_file` and `runways_file` together; only one given")
+        if self.years > 1 and self.years_kept not in {None, self.years}:
+            raise ValueError(f"`years_kept` only where `years` is 1, or the same as it; {self.years_kept} and "
+                             f"{self.years} given")
         return self

@@ -155,6 +155,7 @@ def written(folder, data):
     ({"prices": {"fuel_at": {"KOMX": 5}}}, "prices.fuel_at.KOMX", "no airport"),
     ({"weather_files": {"KOMA": "nowhere.epw"}}, "weather_files.KOMA", "not found"),
     ({"airports_file": "a.csv"}, "", "only one given"),
+    ({"years": 5, "years_kept": 3}, "", "`years_kept` only where `years` is 1, or the same as it; 3 and 5 given"),
     ({"oxygen": "maybe"}, "oxygen", "yes, no, as_equipped"),
     ({"extends": "study.yaml"}, "extends", "in a circle"),
     ({"value_of_time_usd_per_h": float("nan")}, "value_of_time_usd_per_h", "is nan"),

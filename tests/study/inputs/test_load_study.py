@@ -35,6 +35,12 @@ def test_without_a_path_the_demo_is_loaded():
     assert set(study.hashes) == {"buyer.yaml", *(c.file for c in study.candidates), "../trips/farm_dealer.csv"}
 
 
+@pytest.mark.parametrize("text", ["years_kept: 7\n", "years: 3\nyears_kept: 3\n", "years: 3\n"])
+def test_years_kept_stand_beside_one_year_flown_or_the_same_number(folder, text):
+    spec = load(folder, TRIPS + text).spec
+    assert (spec.years_kept or spec.years) in {7, 3}
+
+
 def test_what_the_pilot_leaves_out_comes_from_the_assumptions(folder, assumptions):
     study = load(folder, TRIPS + "pilot: {total_h: 45, max_leg_h: 1.5}\n")
     assert study.pilot.max_leg_h == 1.5
