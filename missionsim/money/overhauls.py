@@ -242,7 +242,9 @@ class Engines:
 
     def left_h(self, flown_h: Floats) -> Floats:
         """Return the hours left to the next overhaul at the start of a year in which so many are flown."""
-        wear = self._wear(flown_h)
+        return self._left_h(self._wear(flown_h))
+
+    def _left_h(self, wear: Floats) -> Floats:
         return np.minimum((self.due_h - self.used_h - self.worn_h) / wear, self.limit_h - self.used_h)
 
     def _wear(self, flown_h: Floats) -> Floats:
@@ -253,7 +255,8 @@ class Engines:
 
     def fly(self, flown_h: Floats, year: int) -> tuple[Floats, Bools]:
         """Fly a year; return what overhauls cost and which came before the published hours."""
-        wear, left_h = self._wear(flown_h), self.left_h(flown_h)
+        wear = self._wear(flown_h)
+        left_h = self._left_h(wear)
         reached = (left_h <= flown_h) | (self.age + 1.0 > self.limit_years)
         until_h = np.clip(left_h, 0.0, flown_h)
         early = reached & (self.used_h + until_h < self.tbo_h)

@@ -20,7 +20,7 @@ import numpy as np
 from missionsim.aircraft.upgrades import catalogue
 from missionsim.base.arrays import Array, Columns, Ints
 from missionsim.base.assumptions import Assumptions
-from missionsim.base.normal import skewed_quantile
+from missionsim.base.normal import skewed_at, skewed_deviate, skewed_quantile
 from missionsim.base.streams import generator, uniforms
 from missionsim.base.words import Outcome, Reason, Shop, Stream
 from missionsim.money.entries import month_ends
@@ -235,14 +235,14 @@ def _lives(flyer: Flyer, effects: Effects, seed: int, replications: Sequence[int
     exposed[:, 1:] = not flyer.cost.hangared
     share = np.where(exposed, a["engine_life.exposed_life_share"], 1.0)
 
-    def life(uniform: Array, key: str) -> Array:
-        return skewed_quantile(uniform, *low_likely_high(a, f"engine_life.{key}"))
+    def life(z: Array, key: str) -> Array:
+        return skewed_at(z, *low_likely_high(a, f"engine_life.{key}"))
 
     twin = flyer.cost.engines > 1
     parts = ["engine", "turbocharger", "propeller", *(("second engine", "second turbocharger") if twin else ())]
     address = np.array([[crc32(f"{name}|{part}".encode())] for part in parts])
     luck = uniforms(seed, np.array(replications), Stream.AGEING, address, count=OVERHAULS_DRAWN)
-    first, turbo, propeller, *second = luck.reshape(len(parts), len(replications), OVERHAULS_DRAWN)
+    first, turbo, propeller, *second = skewed_deviate(luck).reshape(len(parts), len(replications), OVERHAULS_DRAWN)
     found = {"calendar_years": life(first, "calendar_years") * share,
              "turbo_life_h": life(turbo[:, 0], "turbo_life_h"),
              "propeller_life_years": life(propeller[:, 0], "propeller_years")}
