@@ -32,13 +32,13 @@ def lighter_ways(prepared: Prepared, aircraft: Equipped, people_lb: Array, extra
     extra_empty_lb : (trip,) array   What this one weighs empty beyond its likely weight. [lb]
     """
     order = prepared.study.spec.when_it_does_not_fit
-    adults = np.array([t.adults for t in prepared.table], dtype=np.int64)
-    # A trip that must be possible with everybody aboard is never made with fewer.
-    least = np.array([t.adults if t.adults_least is None or t.must_be_possible else min(t.adults_least, t.adults)
-                      for t in prepared.table], dtype=np.int64)
-    own_bags_lb = np.array([t.bags_lb for t in prepared.table], dtype=float)
 
     def ways(short: Ints) -> Iterator[Lighter]:
+        adults = np.array([t.adults for t in prepared.table], dtype=np.int64)
+        # A trip that must be possible with everybody aboard is never made with fewer.
+        least = np.array([t.adults if t.adults_least is None or t.must_be_possible else min(t.adults_least, t.adults)
+                          for t in prepared.table], dtype=np.int64)
+        own_bags_lb = np.array([t.bags_lb for t in prepared.table], dtype=float)
         gear_lb, left_lb = prepared.bags_lb - own_bags_lb, 0.0
         nobody = np.zeros(len(short), dtype=np.int64)
         for step in order:
