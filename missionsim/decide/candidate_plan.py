@@ -108,7 +108,15 @@ class CoolAir:
     needed: Array | None = axis("field_row", default=None)
 
     def holds(self, k: Ints, altitude_ft: Array, temperature_c: Array, weight_lb: Array) -> Bools:
-        """Tell which movements [n], each at one of the fields, do for sure in calm."""
+        """Tell which movements [n] do for sure in calm.
+
+        Parameters
+        ----------
+        k : (n,) int array            Which of the fields each is at.
+        altitude_ft : (n,) array      Pressure altitude. [ft]
+        temperature_c : (n,) array    [°C]
+        weight_lb : (n,) array        [lb]
+        """
         over_lb, at = weight_lb - self.nominal_lb.take(k), k * len(self.over_lb)
         for less_lb in self.over_lb[:-1]:
             at += over_lb > less_lb

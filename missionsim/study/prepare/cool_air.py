@@ -54,7 +54,17 @@ def cool_fields(fields: FieldRows, equipped: Equipped, elevation_ft: Array, take
 
 def cool_climb(rows: Ints, equipped: Equipped, elevation_ft: Array, takeoff_lb: Array, least_ft_per_nm: float,
                drawn: bool) -> CoolAir:
-    """Return the air in which the departures of some rows climb steeply enough; other arrays are by row of all."""
+    """Return the air in which the departures of some rows climb steeply enough.
+
+    Parameters
+    ----------
+    rows : (k,) int array         Which of all rows.
+    equipped : Equipped           The aircraft as the study sees it.
+    elevation_ft : (row,) array   Of the fields left. [ft]
+    takeoff_lb : (row,) array     Weight expected. [lb]
+    least_ft_per_nm : float       Gradient wanted. [ft/nm]
+    drawn : bool                  Whether climbs are drawn about those of the aircraft.
+    """
     def needed(some: Ints, altitude_ft: Array, temperature_c: Array, weight_lb: Array) -> Array:
         gradient = equipped.departure_gradient_ft_per_nm(altitude_ft, temperature_c, weight_lb)
         with np.errstate(divide="ignore"):
