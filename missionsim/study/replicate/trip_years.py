@@ -214,8 +214,8 @@ def _kinds(columns: Sequence[Array]) -> tuple[Indices, Indices]:
     """Return a row of each kind, rows alike in all columns to the last bit, and the kind of each row."""
     _, row, kind = np.unique(columns[0], return_index=True, return_inverse=True)
     whole = [np.ascontiguousarray(c).view(np.uint8).reshape(len(c), c.itemsize) for c in columns]
-    if all(np.array_equal(w, w[row][kind]) for w in whole):  # one trip table in all replications
-        return row, kind
     together = np.ascontiguousarray(np.concatenate(whole, axis=1))
+    if np.array_equal(together, together[row][kind]):  # one trip table in all replications
+        return row, kind
     _, row, kind = np.unique(together.view(f"V{together.shape[1]}").ravel(), return_index=True, return_inverse=True)
     return row, kind
