@@ -92,9 +92,14 @@ class Reading:
 
     @classmethod
     def of(cls, field: InterpolatedField, row: Array, hour: Array, beside: Sequence[InterpolatedField] = ()) -> Reading:
-        """Return where to read at pairs of place (row of the field's knots) and hour, [n].
+        """Return where to read a field at pairs of place and hour.
 
-        `beside`: all fields that it is drawn together with; none for one that is drawn alone.
+        Parameters
+        ----------
+        field : InterpolatedField
+        row : (n,) int array          Of the place, among those of the field's knots.
+        hour : (n,) int array         Hour index.
+        beside : sequence of fields   All that it is drawn together with; none for one that is drawn alone.
         """
         index, weight = field.knots.by_rank
         step, clock = np.divmod(hour, field.step_h)
