@@ -180,18 +180,19 @@ def _seated(seed: int, fixed: list[int], columns: Sequence[Bits], jumps: Jumps |
     if jumps is None:
         return _seats(begun, increment)
     ahead, others = jumps.entered(begun, increment)
-    seats, chair, again = _seats(ahead, increment), _Chair(), np.flatnonzero(others)
+    seats, chair, again = _seats(ahead, increment), _free_chair(), np.flatnonzero(others)
     beginnings = _seats(*((half[0][again], half[1][again]) for half in (begun, increment)))
     for number, seat in zip(again.tolist(), _rows(beginnings), strict=True):
         chair.sit(seat)
         jumps.leave_out(chair.random, number)
         seats[number] = chair.seat()
+    _CHAIRS.append(chair)
     return seats
 
 
 def _sitting(seats: Words) -> Iterator[np.random.Generator]:
     """Yield a generator in one seat after the other; draw from the last one before anything else is seated."""
-    chair = _CHAIRS.pop() if _CHAIRS else _Chair()      # making one takes as long as sitting down a hundred times
+    chair = _free_chair()
     try:
         if not chair.kept:
             for seat in _rows(seats):
@@ -252,6 +253,11 @@ class _Chair:
         whole["has_uint32"] = whole["uinteger"] = 0
         whole["state"]["state"], whole["state"]["inc"] = high << 64 | low, odd_high << 64 | odd_low
         self._bits.state = whole
+
+
+def _free_chair() -> _Chair:
+    """Return one that nobody sits in: making one takes as long as sitting down a hundred times."""
+    return _CHAIRS.pop() if _CHAIRS else _Chair()
 
 
 def _kept_words(bits: np.random.PCG64) -> tuple[Words, Bits]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import Any
@@ -11,6 +11,7 @@ import numpy as np
 
 from missionsim.base.arrays import Array, Bools, Ints, Ints32
 from missionsim.base.axes import APART, axis
+from missionsim.base.streams import StreamSet
 from missionsim.flight.batch import AirOnRoutes, PackedAir
 from missionsim.world.ground.routes import Route
 from missionsim.world.winds.simulated import LEVEL_GRID_FT, AirColumns, AirReading, RouteAir, RouteWinds, WindYear
@@ -147,11 +148,12 @@ class LaneAir:
     below: tuple[Ints32, ...]
 
     @classmethod
-    def of(cls, lane_sets: tuple[LaneSet, ...], operator: RouteAir) -> LaneAir:
-        """Return what is read; an hour of a route that several lane sets fly is read once."""
+    def of(cls, lane_sets: tuple[LaneSet, ...], operator: RouteAir, beside: Sequence[StreamSet]) -> LaneAir:
+        """Return what is read; an hour of a route that several lane sets fly is read once. Rest as for `air_of`."""
         asked = [lanes.asked() for lanes in lane_sets]
         route, hours = (np.concatenate(part) for part in zip(*asked, strict=True))
         reading = operator.reading(route, hours, alone=True)
+        StreamSet.seated_together([reading.streams, *beside])
         pair = tuple(np.split(reading.pair, np.cumsum([len(own) for own, _ in asked])[:-1]))
         return cls(lane_sets, operator, reading, pair,
                    tuple(lanes.places(own) for lanes, own in zip(lane_sets, pair, strict=True)))
@@ -167,7 +169,8 @@ _KEPT: list[LaneAir] = []
 """What the study flown last is read with: each process works it out for itself."""
 
 
-def air_of(lane_sets: tuple[LaneSet, ...], operator: RouteAir, seed: int, replication: int) -> Iterator[PackedAir]:
+def air_of(lane_sets: tuple[LaneSet, ...], operator: RouteAir, seed: int, replication: int,
+           beside: Sequence[StreamSet] = ()) -> Iterator[PackedAir]:
     """Return the air of every lane set in a replication, one made after the other.
 
     Parameters
@@ -175,10 +178,11 @@ def air_of(lane_sets: tuple[LaneSet, ...], operator: RouteAir, seed: int, replic
     lane_sets : tuple of LaneSet
     operator : RouteAir            Of the routes of all of them.
     seed, replication : int
+    beside : sequence of StreamSet   What else each replication draws from: seated together with the winds.
     """
     if max(lanes.cells for lanes in lane_sets) > MANY_CELLS:
         winds = WindYear.simulate(operator, seed, replication)
         return (lanes.air(winds) for lanes in lane_sets)
     if not (_KEPT and _KEPT[0].lane_sets is lane_sets and _KEPT[0].operator is operator):
-        _KEPT[:] = [LaneAir.of(lane_sets, operator)]
+        _KEPT[:] = [LaneAir.of(lane_sets, operator, beside)]
     return _KEPT[0].drawn(seed, replication)

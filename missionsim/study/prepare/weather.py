@@ -175,10 +175,10 @@ def _asked_weather(climate: SurfaceClimate, hours: AskedHours, points: WayPoints
     near = [_near(chosen, schedule) for chosen in gates[:1]]
     latent = climate.latent_plan.reading(place, valid, issued, near[0] if near else None)
     storm, air = climate.storm_plan.reading(looked.place, looked.hour, looked.hour), air_streams(climate)
-    StreamSet.seated_together([own for own in (latent.streams, latent.seasons, storm.streams, storm.seasons, air,
-                                               plan.streams, looked.layers.thickness.streams, looked.icing.streams)
-                               if own is not None])
-    return AskedWeather(len(plan.place), len(looked.place), latent, storm, air)
+    streams = tuple(own for own in (latent.streams, latent.seasons, storm.streams, storm.seasons, air, plan.streams,
+                                    looked.layers.thickness.streams, looked.icing.streams) if own is not None)
+    StreamSet.seated_together(streams)
+    return AskedWeather(len(plan.place), len(looked.place), latent, storm, air, streams)
 
 
 def _near(gates: GatePlan, schedule: Schedule) -> Pairs:

@@ -110,7 +110,8 @@ def weather_of(prepared: Prepared, replication: int, people_lb: Array | None = N
                                   trips that these leave out no more.
     """
     study = prepared.study
-    air = tuple(prepared.keep(own) for own in air_of(prepared.lane_sets, prepared.route_air, study.seed, replication))
+    air = tuple(prepared.keep(own) for own in air_of(prepared.lane_sets, prepared.route_air, study.seed, replication,
+                                                     prepared.sky.asked.streams))
     let_go()
     surface = SurfaceYear.simulate(prepared.sky.climate, study.seed, replication, prepared.sky.asked)
     let_go()    # of a long list the readings alone are 200 MB

@@ -29,7 +29,7 @@ class AskedWeather:
 
     `latent`: of the rank of ceiling and visibility, first at so many `hours` of airports, then at so many `points` of
     ways, then what is forecast; `storm`: of the storm field at the points. `air`: what temperature, pressure and wind
-    are drawn from at their knots.
+    are drawn from at their knots; `streams`: these and all others that every replication draws from.
     """
 
     hours: int
@@ -37,6 +37,7 @@ class AskedWeather:
     latent: FieldReading
     storm: FieldReading
     air: StreamSet
+    streams: tuple[StreamSet, ...]
 
 
 @dataclass(frozen=True)
