@@ -36,6 +36,11 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "page/beside.py": ("tests/page/test_flying.py",),
     "page/year_strip.py": ("tests/page/test_routes.py",),
     "report/verdict.py": ("tests/report/test_verdict.py",),
+    "study/inputs/kinds.py": ("tests/study/inputs/test_kinds.py",),
+    "study/inputs/schema.py": ("tests/study/inputs/test_load_study.py", "tests/study/inputs/test_faults.py"),
+    "cli/sheets.py": ("tests/cli/test_sheets.py",),
+    "report/place_map.py": ("tests/report/test_map.py",),
+    "study/compare/variants.py": ("tests/study/compare/test_variants.py",),
     "study/explain/trip_days.py": ("tests/study/explain/test_trip_days.py",),
     "study/compare/two_runs.py": ("tests/study/compare/test_two_runs.py",),
     "study/replicate/ownership_years.py": ("tests/study/compare/test_one_year_and_six.py",),
@@ -171,6 +176,10 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "study/compare/trip_worth.py": (
         ("return more_usd / saved_h if saved_h > 0.0 else None", "return saved_h / more_usd if saved_h > 0.0 else None"),
         ("return 0.0 if saved_h >= 0.0 else None", "return 0.0"),
+    ),
+    "study/compare/variants.py": (
+        ('return net["mean"] / (trips["mean"] or 0.0)', 'return net["mean"] * (trips["mean"] or 0.0)'),
+        ('if trips["low"] is None or trips["low"] <= 0.0 or', 'if trips["low"] is None or'),
     ),
     "money/renting.py": (
         ('rule["weekend"] * (nights + 1 - weekdays)', 'rule["weekend"] * (nights - weekdays)'),
@@ -559,6 +568,22 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "report/answer_alternatives.py": (
         ("own.equal_hours - x.equal_hours))]", "x.equal_hours - own.equal_hours))]"),
         ("other.none.valued_hours - own.valued_hours)", "own.valued_hours - other.none.valued_hours)"),
+        ("for more in (x.usd - guess.usd, x.equal_hours - guess.equal_hours))]",
+         "for more in (x.usd - guess.usd,))]"),
+    ),
+    "study/inputs/kinds.py": (
+        ("if profile > CLEARLY * study:", "if profile > study - study:"),
+        ("if study > CLEARLY * profile:", "if profile > CLEARLY * study:"),
+    ),
+    "study/inputs/schema.py": (
+        ("self.years_kept not in {None, self.years}", "self.years_kept is not None"),
+    ),
+    "cli/sheets.py": (
+        ("if _width(table, console)[0] <= console.width or", "if _width(table, console)[0] <= 2 * console.width or"),
+        ("half = (len(others) + 1) // 2", "half = 1 + len(others)"),
+    ),
+    "report/place_map.py": (
+        ("any(0.0 <= across < BESIDE[0] for across in near) and not any(", "any(0.0 <= across < BESIDE[0] for across in near) or any("),
     ),
     "money/insurance.py": (
         ("assumptions[\"insurance.claims_per_1000_h\"] / 1000.0", "assumptions[\"insurance.claims_per_1000_h\"] / 100.0"),
