@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from collections.abc import Iterator, Mapping, Sequence
 from math import isfinite
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -219,24 +222,30 @@ def _stacked(frames: Sequence[pd.DataFrame]) -> pd.DataFrame:
 
 def csv_text(frame: pd.DataFrame) -> str:
     """Return a table as CSV text: numbers as fine as their unit deserves, unknown as empty, yes and no for bools."""
-    out = frame.copy()
-    for name in out.columns:
-        column = out[name]
-        if column.dtype == bool:
-            out[name] = np.where(column, "yes", "no")
-        elif column.dtype.kind == "f":
-            digits = next((d for unit, d in DECIMALS.items() if str(name).endswith(unit)), 4)
-            out[name] = [_number(v, digits) for v in column.tolist()]
-        elif column.dtype.kind not in "iu":
-            values = ["; ".join(map(str, v)) if isinstance(v, (list, tuple)) else v for v in column.tolist()]
-            cells = {v: safe_cell(v) for v in set(values) if isinstance(v, str)}
-            out[name] = [cells.get(v, v) for v in values]
-    return out.to_csv(index=False, lineterminator="\n", na_rep="")
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(frame.columns)
+    writer.writerows(zip(*(_cells(str(name), frame[name]) for name in frame.columns), strict=True))
+    return out.getvalue()
 
 
-def _number(value: float, digits: int) -> str:
-    if not isfinite(value):
-        return ""
-    text = f"{value:.{digits}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text == "-0" else text
+def _cells(name: str, column: pd.Series) -> list[Any]:
+    """Return a column as it is written."""
+    if column.dtype == bool:
+        return ["yes" if v else "no" for v in column.tolist()]
+    if column.dtype.kind == "f":
+        return _numbers(column.tolist(), next((d for unit, d in DECIMALS.items() if name.endswith(unit)), 4))
+    if column.dtype.kind in "iu":
+        return column.tolist()
+    values = ["; ".join(map(str, v)) if isinstance(v, (list, tuple)) else v for v in column.tolist()]
+    cells = {v: safe_cell(v) for v in set(values) if isinstance(v, str)}
+    return [cells[v] if isinstance(v, str) else "" if pd.isna(v) else v for v in values]
+
+
+def _numbers(values: Sequence[float], digits: int) -> list[str]:
+    """Return numbers rounded, without zeros at their end; unknown as empty."""
+    form = f"%.{digits}f"
+    texts = [form % v if isfinite(v) else "" for v in values]
+    if digits:
+        texts = [text.rstrip("0").rstrip(".") for text in texts]
+    return ["0" if text == "-0" else text for text in texts]

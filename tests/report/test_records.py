@@ -107,3 +107,17 @@ def test_every_category_of_cost_is_in_exactly_one_group():
 
 def test_a_list_is_one_cell():
     assert csv_text(pd.DataFrame([{"with": ["two", "=3"]}, {"with": []}])).splitlines() == ["with", "two; =3", '""']
+
+
+def test_a_table_is_written_as_fine_as_its_units_and_unknown_as_empty():
+    """Hours to a thousandth, feet whole, other numbers to the fourth decimal; no zeros at the end, none below zero."""
+    frame = pd.DataFrame({
+        "n": [1, 20, 300], "away_h": [1.23456, -0.0, np.inf], "level_ft": [100.0, np.nan, -0.4], "x": [0.5, 1e-9, 7.0],
+        "words": ["=1+1", 'say "so", you', None], "late": [True, False, True], "why": [("wind", "ice"), [1], "a\nb"],
+        "any": pd.Series([None, 7, 2.5], dtype=object)})
+    assert csv_text(frame) == (
+        "n,away_h,level_ft,x,words,late,why,any\n"
+        "1,1.235,100,0.5,'=1+1,yes,wind; ice,\n"
+        '20,0,,0,"say ""so"", you",no,1,7\n'
+        '300,,0,7,,yes,"a\nb",2.5\n')
+    assert csv_text(pd.DataFrame({"candidate": [], "draw": []})) == "candidate,draw\n"
