@@ -694,7 +694,6 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "study/compare/sensitivity.py": (
         ("corrosion = a[\"ownership.corrosion_usd\"] * a[\"ownership.corrosion_share\"] / years_kept(p)",
          "corrosion = a[\"ownership.corrosion_usd\"] * a[\"ownership.corrosion_share\"]"),
-        ("some = prepared if len(among) == len(prepared.flyers) else prepared.some(among)", "some = prepared"),
         ("swing = abs((high[first] - high[second]) - (low[first] - low[second]))", "swing = abs(high[first] - low[first])"),
     ),
     "study/compare/recost.py": (

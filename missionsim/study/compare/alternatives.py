@@ -15,7 +15,6 @@ from missionsim.money.categories import CATEGORIES, CODE, FIXED, OUTSIDE, Catego
 from missionsim.statistics.crossings import linear_crossing
 from missionsim.statistics.intervals import exact_mean, measure, within
 from missionsim.statistics.trade_off import Step, steps
-from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.tally import Tally
 
 NONE, RENT, SHARE, OWN = "none", "rent", "share_of_three", "own"
@@ -260,18 +259,6 @@ def does_the_job(part: Tally, least_share: float | None, must: Sequence[bool]) -
     if found["low"] >= 0.0:
         return "yes", ""
     return ("no" if found["high"] < 0.0 else "too close to tell"), why
-
-
-def jobs_done(prepared: Prepared, tallies: Sequence[Tally]) -> list[tuple[str, str]]:
-    """Return by candidate whether it does the job, and why not, see `does_the_job`."""
-    study = prepared.study
-    must = [t.must_be_possible for t in prepared.table] if study.listed is not None else []
-    return [does_the_job(t, study.spec.least_completed_share, must) for t in tallies]
-
-
-def serving(jobs: Sequence[tuple[str, str]]) -> list[int]:
-    """Return the candidates one chooses among: those that do the job, or all where none does."""
-    return [i for i, (job, _) in enumerate(jobs) if job != "no"] or list(range(len(jobs)))
 
 
 def _efficient(flown: Sequence[Alternative], step: Step) -> dict[str, Any]:

@@ -18,14 +18,7 @@ from missionsim.money.cost_profile import CostProfile
 from missionsim.statistics.comparisons import probability_best
 from missionsim.statistics.information_value import Question
 from missionsim.statistics.intervals import Measure, measure, ratio_measure
-from missionsim.study.compare.alternatives import (
-    Alternatives,
-    AsAsked,
-    alternatives,
-    as_asked,
-    jobs_done,
-    serving,
-)
+from missionsim.study.compare.alternatives import Alternatives, AsAsked, alternatives, as_asked, does_the_job
 from missionsim.study.compare.certainty import Certainty, certainty, headline
 from missionsim.study.compare.find_out import FindOut, find_out
 from missionsim.study.compare.forecast_skill import ForecastSkill, forecast_skills
@@ -42,7 +35,7 @@ from missionsim.study.compare.price_draws import means_at_common_share, priced
 from missionsim.study.compare.put_off import PutOff
 from missionsim.study.compare.questions import asked
 from missionsim.study.compare.recost import Recosted
-from missionsim.study.compare.sensitivity import Bar, Hands, Offer, bars, changes_of_hands, offers
+from missionsim.study.compare.sensitivity import Bar, Offer, bars, offers, tippings
 from missionsim.study.compare.share_wanted import by_share_wanted
 from missionsim.study.compare.stopping import Stopping, Watch, most_replications
 from missionsim.study.inputs.load_study import Study
@@ -203,13 +196,11 @@ def fly_and_compare(prepared: Prepared, replications: int | None = None, workers
     skills = None if watch is not None else workers.beside(forecast_skills, count)
     tallies = flown_tallies(prepared, count, workers, keep, progress, watch=watch)
     workers.keep_one()
+    give_back()
     if flown is not None:
         flown(tallies)
-    among = serving(jobs_done(prepared, tallies[:len(prepared.flyers)]))
-    hands = workers.beside(changes_of_hands, (among, [tallies[i].sums_alone() for i in among]))
-    give_back()
     skills = skills or workers.beside(forecast_skills, len(tallies[0].replications))
-    found = replace(compared(prepared, tallies, hands=hands), decided_before=skills() or None)
+    found = replace(compared(prepared, tallies), decided_before=skills() or None)
     return found if watch is None else replace(found, stopping=watch.stopping())
 
 
@@ -258,32 +249,24 @@ def _folded(parts: Sequence[Sequence[Tally]]) -> list[Tally]:
     return [joined_tallies(chunks) for chunks in zip(*parts, strict=True)]
 
 
-def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = False,
-             hands: Callable[[], Hands] | None = None) -> Comparison:
-    """Return the comparison of finished tallies, one a candidate, then that of the rented aircraft if one was flown.
-
-    Parameters
-    ----------
-    prepared : Prepared
-    tallies : sequence of Tally
-    brief : bool                  See `comparison_of`.
-    hands : callable, optional    Asked for `changes_of_hands` where somebody has it found already.
-    """
+def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = False) -> Comparison:
+    """Return the comparison of finished tallies, one a candidate, then that of the rented aircraft if one was flown."""
     study, count = prepared.study, len(prepared.flyers)
     tallies, rented = tallies[:count], tallies[count] if len(tallies) > count else None
     owned = ownerships(prepared, [t.owned for t in tallies])
-    jobs = jobs_done(prepared, tallies)
-    among = serving(jobs)
+    must = [t.must_be_possible for t in prepared.table] if study.listed is not None else []
+    jobs = [does_the_job(t, study.spec.least_completed_share, must) for t in tallies]
     results = tuple(replace(_result(t, study.most_trips), does_the_job=job, why_not=why, by_year=o.by_year,
                             net_present_cost_usd=o.net_present_cost_usd, ownership=o.summary(),
                             insurance=o.insurance, market_value=_market_value(f.cost))
                     for t, o, (job, why), f in zip(tallies, owned.owned, jobs, prepared.flyers, strict=True))
     recosted = Recosted(prepared, tallies)
+    serving = [i for i, (job, _) in enumerate(jobs) if job != "no"] or list(range(count))
     local_usd = [recosted.local_usd(i) for i in range(count)] + (
         [] if rented is None else [_rented_local_usd(prepared, rented)])
-    other = alternatives(tallies, rented, among[0], study.assumptions, local_usd)
+    other = alternatives(tallies, rented, serving[0], study.assumptions, local_usd)
     costs = priced(recosted, other.every)
-    sure = certainty(prepared, tallies, costs, among,
+    sure = certainty(prepared, tallies, costs, serving,
                      {} if brief else {share: means_at_common_share(recosted, share) for share in (0.0, 1.0)})
     rows = partial(independent, study)
     other = alternatives(tallies, rented, sure.lead, study.assumptions, local_usd, rows, least_rows(study),
@@ -292,19 +275,18 @@ def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = Fals
          for i, name in enumerate(costs.names)})
     results = tuple(_sure(r, sure, i, other) for i, r in enumerate(results))
     net = costs.by_year[:count]
-    questions = asked(prepared, tallies, net, among)
-    choice = recosted if len(among) == count else Recosted(prepared.some(among), [tallies[i] for i in among])
+    questions = asked(prepared, tallies, net, serving)
+    choice = recosted if len(serving) == count else Recosted(prepared.some(serving), [tallies[i] for i in serving])
     return Comparison(prepared, results, tuple(differences(tallies, net, rows, least_rows(study))),
                       _best(tallies, sure),
                       {"net_cost_usd": {t.name: share if sure.enough else None
                                         for t, share in zip(tallies, sure.confidence_mean_best, strict=True)}},
                       sure.lead, sure.clear, len(tallies[0].replications),
                       questions=questions or None,
-                      find_out=find_out(recosted, costs, questions, among, sure.level(among)),
+                      find_out=find_out(recosted, costs, questions, serving, sure.level(serving)),
                       certainty=sure, as_asked=as_asked(tallies, net, study.most_trips),
                       ownership=owned if study.spec.years > 1 else None,
-                      tipping_points=None if brief else (
-                          hands or partial(changes_of_hands, prepared, (among, [tallies[i] for i in among])))(),
+                      tipping_points=None if brief else tuple(t.entry() for t in tippings(choice)),
                       bars=() if brief else bars(choice), offers=() if brief else offers(choice),
                       alternatives=other,
                       by_share_wanted=by_share_wanted(prepared, tallies, other) or None)

@@ -19,12 +19,8 @@ from missionsim.statistics.crossings import TippingPoint, crossing, linear_cross
 from missionsim.statistics.intervals import exact_mean, ratio_interval
 from missionsim.study.compare.ownership import batch_means, least_rows
 from missionsim.study.compare.recost import Change, Recosted
-from missionsim.study.prepare.study import Prepared
 from missionsim.study.replicate.ownership_years import years_kept
-from missionsim.study.replicate.tally import Tally
 
-Hands = tuple[Mapping[str, Any], ...]
-"""Where the choice changes hands, one entry a point, see `Tipping`."""
 REPAIRS = (Category.REPAIR, Category.REPAIR_TRAVEL, Category.ANNUAL, Category.COMPONENTS)
 
 
@@ -129,16 +125,6 @@ def tippings(recosted: Recosted) -> tuple[Tipping, ...]:
                          prices.own_money_share_per_year),
              *_by_trips(recosted)]
     return (*found, *_by_years(recosted))
-
-
-def changes_of_hands(prepared: Prepared, job: tuple[Sequence[int], Sequence[Tally]]) -> Hands:
-    """Return the tipping points among some candidates; the job is their numbers and tallies.
-
-    A third of a comparison, and nothing else in it needs it: a process finds it beside.
-    """
-    among, tallies = job
-    some = prepared if len(among) == len(prepared.flyers) else prepared.some(among)
-    return tuple(t.entry() for t in tippings(Recosted(some, tallies)))
 
 
 def offers(recosted: Recosted) -> tuple[Offer, ...]:

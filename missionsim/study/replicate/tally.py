@@ -6,7 +6,6 @@ Records themselves are kept for the first replications only; a thousand replicat
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
@@ -91,12 +90,6 @@ class Tally:
         """Return the ownerships of a candidate; a rented aircraft has none."""
         assert self.owned_years is not None
         return self.owned_years
-
-    def sums_alone(self) -> Tally:
-        """Return the same sums without kept records, none of them unpacked and packed again."""
-        found = copy(self)
-        found.__dict__["kept"] = None
-        return found
 
     def column(self, measure: str) -> Array:
         """Return one measure by replication."""

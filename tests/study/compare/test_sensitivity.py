@@ -13,7 +13,7 @@ from missionsim.study.compare.compare import chunk_tallies, compare, compared, f
 from missionsim.study.compare.measures import values_of
 from missionsim.study.compare.recost import Change, Recosted
 from missionsim.study.compare.rent_or_own import _travelling_as_flown, rent_or_own, travelling
-from missionsim.study.compare.sensitivity import bars, changes_of_hands, offers, tied_down, tippings
+from missionsim.study.compare.sensitivity import bars, offers, tied_down, tippings
 from missionsim.study.prepare.study import prepare
 
 COUNT = 5
@@ -249,18 +249,3 @@ def test_costs_are_those_of_the_whole_ownership_to_the_last_bit(recosted):
             assert (recosted.cost(number, change) == recosted.ownership(number, change).cost_per_year_usd).all()
     more = recosted.cost(1, Change(extra_usd={1: 250.0})) - recosted.cost(1)
     assert more == pytest.approx(250.0)
-
-
-def test_changes_of_hands_need_the_sums_alone(prepared, recosted):
-    """Found beside by another process, of the candidates one chooses among: the same as of the comparison itself."""
-    tallies = [part.sums_alone() for part in recosted.tallies]
-    assert all(part.kept is None for part in tallies)
-    assert tallies[0].owned.records.cash_cents.tolist() == recosted.tallies[0].owned.records.cash_cents.tolist()
-    found = changes_of_hands(prepared, ([0, 1, 2], tallies))
-    assert found == tuple(t.entry() for t in tippings(recosted))
-    assert compared(prepared, recosted.tallies).tipping_points == found
-    asked = compared(prepared, recosted.tallies, hands=lambda: found[:1])
-    assert asked.tipping_points == found[:1]
-    two = changes_of_hands(prepared, ([0, 2], [tallies[0], tallies[2]]))
-    names = [recosted.names[i] for i in (0, 2)]
-    assert all({t["from"], t["to"]} <= set(names) for t in two)
