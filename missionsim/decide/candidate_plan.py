@@ -126,8 +126,13 @@ class CoolAir:
         return np.asarray(held)
 
     def scaled(self, factor: float) -> CoolAir:
-        """Return that of an aircraft which needs so many times as much."""
-        return self if self.needed is None else replace(self, warmest_c=warmest_of(self.needed * factor, self.tried_c))
+        """Return that of an aircraft which needs so many times as much.
+
+        Without `needed` nothing is sure of one that needs more.
+        """
+        if self.needed is not None:
+            return replace(self, warmest_c=warmest_of(self.needed * factor, self.tried_c))
+        return self if factor <= 1.0 else replace(self, warmest_c=np.full_like(self.warmest_c, -np.inf))
 
 
 def warmest_of(needed: Array, tried_c: Array) -> Array:

@@ -27,7 +27,9 @@ def test_the_warmest_air_is_that_up_to_which_every_temperature_does():
     assert warmest_of(needed, tried_c).tolist() == [20.0, -30.0, -np.inf, -np.inf]
     one = CoolAir(warmest_of(needed[:, None], tried_c), *np.zeros((2, 4)), np.zeros(1), tried_c, needed[:, None])
     assert one.scaled(1.05).warmest_c[:, 0].tolist() == [10.0, -30.0, -np.inf, -np.inf]
-    assert replace(one, needed=None).scaled(1.05).warmest_c[:, 0].tolist() == [20.0, -30.0, -np.inf, -np.inf]
+    unkept = replace(one, needed=None)
+    assert unkept.scaled(1.0).warmest_c[:, 0].tolist() == [20.0, -30.0, -np.inf, -np.inf]
+    assert (unkept.scaled(1.05).warmest_c == -np.inf).all()
 
 
 def hours(rng, nominal_lb, elevation_ft):
