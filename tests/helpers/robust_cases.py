@@ -29,6 +29,7 @@ from missionsim.study.inputs.files import demo_folder
 
 AIRCRAFT = demo_folder() / "aircraft"
 RETRACTABLE, CARRIER, TURBO = (str(AIRCRAFT / f"{n}.yaml") for n in ("retractable_260", "carrier_230", "boosted_six"))
+SHARED_MEMORY = Path("/dev/shm")
 STRAY = re.compile(r"(?<![\w.#-])[-+]?(nan|inf|infinity|nat|undefined|null|None)(?!\w)", re.IGNORECASE)
 """Words of the machine that say a number is missing; `none` in lower case is English."""
 
@@ -73,6 +74,22 @@ def of_session(session: int) -> list[int]:
             if int(fields[3]) == session and fields[0] not in "ZX":
                 found.append(int(entry.name))
     return sorted(found)
+
+
+def in_shared_memory() -> set[str]:
+    """Return the names in the system's shared memory; everybody on a machine writes there, other programs too."""
+    return {entry.name for entry in SHARED_MEMORY.iterdir()} if SHARED_MEMORY.is_dir() else set()
+
+
+def left_in_shared_memory(pid: int, before: set[str]) -> list[str]:
+    """Return what a process left in shared memory since then: names that hold its number, and that number whole.
+
+    Folders for arrays are not among them: the package that makes them puts them where `JOBLIB_TEMP_FOLDER` says, so
+    that one in shared memory is somebody else's, perhaps of a process with the same number in a space of its own.
+    """
+    its_own = re.compile(rf"(?<![0-9A-Za-z]){pid}(?![0-9A-Za-z])")
+    return sorted(name for name in in_shared_memory() - before
+                  if its_own.search(name) and not name.startswith("joblib_memmapping_folder_"))
 
 
 def refuse(word: str) -> None:

@@ -13,7 +13,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from robust_cases import RETRACTABLE, Told, check_files, of_session, write_study
+from robust_cases import (
+    RETRACTABLE,
+    Told,
+    check_files,
+    in_shared_memory,
+    left_in_shared_memory,
+    of_session,
+    write_study,
+)
 
 MAIN = "import sys\n{before}\nfrom missionsim.cli import main\nif __name__ == '__main__':\n    main(sys.argv[1:])\n"
 NO_ROOM = "import resource\nresource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))"
@@ -82,12 +90,12 @@ def run_killed(seed: int, folder: Path) -> str:
     write_study(folder, "date,to\n2025-03-04,KOMA\n", candidates=[RETRACTABLE], replications=20)
     (folder / "run.py").write_text(MAIN.format(before=""), encoding="utf-8")
     (folder / "tmp").mkdir()
-    ours = os.environ | {"TMPDIR": str(folder / "tmp")}
+    ours = os.environ | dict.fromkeys(("TMPDIR", "JOBLIB_TEMP_FOLDER"), str(folder / "tmp"))
     command = [sys.executable, "run.py", "compare", "study.yaml", "--out", "out", "--workers", "2"]
     first, whole = _timed(command, folder, ours)
     if first.returncode:
         return f"not even the first run: {first.stderr.decode()[-500:]}"
-    before = _files(folder / "out")
+    before, known = _files(folder / "out"), in_shared_memory()
     with subprocess.Popen([*command, "--seed", "9"], cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
                           start_new_session=True, env=ours) as process:
         try:
@@ -106,7 +114,7 @@ def run_killed(seed: int, folder: Path) -> str:
         return f"the next run: {again.stderr.decode()[-500:]}"
     after = _files(folder / "out")
     changed = [n for n in {*after, *before} if after.get(n) != before.get(n)]
-    shared = [p.name for p in Path("/dev/shm").glob("*") if f"{process.pid}" in p.name]
+    shared = left_in_shared_memory(process.pid, known)
     left = [p.name for p in [*(folder / "tmp").iterdir(), *folder.glob(".*")]]
     found = {"other bytes": changed, "shared memory": shared, "folders": left}
     return ", ".join(f"{what}: {names}" for what, names in found.items() if names)

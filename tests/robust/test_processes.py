@@ -11,7 +11,14 @@ import time
 from pathlib import Path
 
 import pytest
-from robust_cases import RETRACTABLE, of_session, write_study
+from robust_cases import (
+    RETRACTABLE,
+    SHARED_MEMORY,
+    in_shared_memory,
+    left_in_shared_memory,
+    of_session,
+    write_study,
+)
 
 from missionsim.base import parallel
 from missionsim.base.parallel import WorkersLostError, in_order
@@ -41,6 +48,12 @@ def workers_of(process: subprocess.Popen) -> list[int]:
 
 
 @pytest.fixture
+def shared_memory_before():
+    """Give the names there before what is asked for after it begins."""
+    return in_shared_memory()
+
+
+@pytest.fixture
 def flying(tmp_path):
     """Start a long comparison with two workers in a session of its own; give it once both are there."""
     write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[RETRACTABLE])
@@ -51,8 +64,8 @@ def flying(tmp_path):
             f"    signal.signal(signal.SIGINT, signal.default_int_handler)\n    main({words!r})")
     (tmp_path / "run.py").write_text(code)
     with subprocess.Popen([sys.executable, "run.py"], cwd=tmp_path, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
-                          text=True, start_new_session=True, env=os.environ | {"TMPDIR": str(tmp_path / "tmp")},
-                          ) as process:
+                          text=True, start_new_session=True, env=os.environ | dict.fromkeys(
+                              ("TMPDIR", "JOBLIB_TEMP_FOLDER"), str(tmp_path / "tmp"))) as process:
         try:
             assert "Flying" in process.stderr.readline()
             until(lambda: len(workers_of(process)) == 2, "no workers")
@@ -65,8 +78,7 @@ def flying(tmp_path):
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("number", "code"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129), (signal.SIGINT, 130)])
-def test_a_signal_ends_everything_as_an_interruption_does(flying, tmp_path, number, code):
-    before = set(Path("/dev/shm").iterdir()) if Path("/dev/shm").exists() else set()
+def test_a_signal_ends_everything_as_an_interruption_does(shared_memory_before, flying, tmp_path, number, code):
     flying.send_signal(number)
     _, said = flying.communicate(timeout=PATIENCE_S)
     assert flying.returncode == code
@@ -75,8 +87,22 @@ def test_a_signal_ends_everything_as_an_interruption_does(flying, tmp_path, numb
     until(lambda: of_session(flying.pid) == [], "processes stay behind")
     assert list((tmp_path / "tmp").iterdir()) == []
     assert not (tmp_path / "out").exists()
-    if before:
-        assert {p.name for p in set(Path("/dev/shm").iterdir()) - before if str(flying.pid) in p.name} == set()
+    assert left_in_shared_memory(flying.pid, shared_memory_before) == []
+
+
+@pytest.mark.skipif(not SHARED_MEMORY.is_dir(), reason="no folder of shared memory")
+def test_what_a_process_leaves_in_shared_memory_is_told_from_what_others_do(shared_memory_before):
+    pid = os.getpid()
+    names = (f"left-{pid}-a1", f"left_{pid}_b2", f"left-{pid}7-of-another", f"left-0a{pid}b-digits-of-a-key",
+             f"joblib_memmapping_folder_{pid}_of_another_machine")
+    try:
+        for name in names:
+            (SHARED_MEMORY / name).touch()
+        assert left_in_shared_memory(pid, shared_memory_before) == sorted(names[:2])
+        assert left_in_shared_memory(pid, shared_memory_before | {names[0]}) == [names[1]]
+    finally:
+        for name in names:
+            (SHARED_MEMORY / name).unlink(missing_ok=True)
 
 
 @pytest.mark.slow
