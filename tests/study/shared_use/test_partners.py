@@ -14,7 +14,8 @@ from missionsim.base.errors import InputError
 from missionsim.money.categories import CODE, OUTSIDE, Category
 from missionsim.money.cost_sharing import Payments
 from missionsim.report.contract import dumps
-from missionsim.report.partners_page import _fund_holds, partners_object, partners_page
+from missionsim.report.partners_answer import fund_holds
+from missionsim.report.partners_page import partners_object, partners_page
 from missionsim.report.wording import dollars, percent
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.shared_use.equity import Leaving, best_size, capital_rows, leaving
@@ -330,12 +331,12 @@ def test_the_answer_says_first_how_many_members_are_cheapest(result):
 def test_the_rate_at_which_the_fund_holds_has_its_interval_or_says_why_not(result):
     few = [replace(c, fund=c.fund | {"break_even_rate_usd": {"mean": 300.4, "low": None, "high": None}})
            for c in result.candidates]
-    (said,) = _fund_holds(replace(result, candidates=tuple(few)))
+    (said,) = fund_holds(replace(result, candidates=tuple(few)))
     assert "confidence at about 300 dollars" in said
     assert said.endswith("too few to say between which rates that lies.")
     many = [replace(c, fund=c.fund | {"break_even_rate_usd": {"mean": 300.4, "low": 250.0, "high": 421.0}})
             for c in result.candidates]
-    assert "confidence at 300 (250 to 421) dollars" in _fund_holds(replace(result, candidates=tuple(many)))[0]
+    assert "confidence at 300 (250 to 421) dollars" in fund_holds(replace(result, candidates=tuple(many)))[0]
 
 
 def test_the_members_table_ends_with_the_headline(result):
