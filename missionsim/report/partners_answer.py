@@ -35,8 +35,8 @@ def _best(c: CandidatePartners, *, lead: bool) -> str:
     level = c.best_size["level_with"]
     as_good = f" {listing([str(n) for n in level], 'or')} may be as cheap." if level else ""
     return (f"{head}{edge}: a year {'in the ' + c.name + ' ' if lead else ''}costs each "
-            f"{usd_around(row['cost_per_member_usd'])} dollars, and {percent(lost_share(row))} of the trips wanted are lost "
-            f"to others' reservations; with the trips not flown at what they cost otherwise, "
+            f"{usd_around(row['cost_per_member_usd'])} dollars, and {percent(lost_share(row))} of the trips wanted are "
+            f"lost to others' reservations; with the trips not flown at what they cost otherwise, "
             f"{dollars(row['net_cost_per_member_usd']['mean'])} dollars.{as_good}")
 
 

@@ -137,9 +137,9 @@ def _terminal(result: PartnersResult) -> tuple[Table, ...]:
 
 def _short_sizes(c: CandidatePartners) -> Table:
     head = ("Members", "dollars a member", "gets the aircraft", "flown", "hours", "$/h")
-    rows = tuple((f"{r['members']}", usd_around(r["cost_per_member_usd"]), around(_free(r["booked_out_share"]), percent),
-                  percent(r["flown_share"]["mean"]), number(r["flight_hours"]["mean"], 0),
-                  number(r["cost_per_hour_usd"]["mean"], 0)) for r in c.sizes)
+    rows = tuple((f"{r['members']}", usd_around(r["cost_per_member_usd"]),
+                  around(_free(r["booked_out_share"]), percent), percent(r["flown_share"]["mean"]),
+                  number(r["flight_hours"]["mean"], 0), number(r["cost_per_hour_usd"]["mean"], 0)) for r in c.sizes)
     return Table(f"{c.name}: a year by size of the group (interval of the mean)", head, rows)
 
 

@@ -291,15 +291,13 @@ def _flown(kind: str, part: Tally, left_out: Array, local_usd: Array) -> Alterna
 def _none(part: Tally, left_out: Array) -> Alternative:
     """Return having no aircraft: every trip goes the other way, or is given up."""
     trips, reps = part.trips, part.replications
-    gone = trips.other_given_up
-    hours = np.where(gone, 0.0, trips.other_h).astype(np.float64)
-    usd = np.where(gone, 0.0, trips.other_usd).astype(np.float64)
-    valued = hours * trips.weight_otherwise
+    gone, without = trips.other_given_up, trips.without_aircraft()
+    hours, usd, valued = without.hours, without.usd, without.valued_h
 
     def over(values: Array) -> Array:
         return trips.sums(values, reps)
 
-    lost = over(np.nan_to_num(trips.other_value_usd))
+    lost = over(without.lost_usd)
     return Alternative(NONE, NO_AIRCRAFT, over(usd) + lost, over(usd), lost, over(hours * trips.people), over(hours),
                        over(np.where(left_out, 0.0, valued)), over(np.where(left_out, 0.0, hours * trips.people)),
                        np.zeros(len(reps)), over(~gone), over(gone), _value_of_time(part) * over(valued),

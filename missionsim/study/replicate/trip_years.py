@@ -26,6 +26,22 @@ COMPLETED, DELAYED, BROKEN_OFF, REFUSED = (list(Outcome).index(o) for o in (
 
 
 @dataclass(frozen=True, slots=True)
+class WithoutAircraft:
+    """Every wanted trip where there is no aircraft, in the rows of its `TripYears`: car or airline, or given up.
+
+    Attributes
+    ----------
+    usd, lost_usd : (n,)     Car and airline of all travellers; worth of trips that nobody makes then.
+    hours, valued_h : (n,)   Of one traveller; of all as they are valued. [h]
+    """
+
+    usd: Floats
+    lost_usd: Floats
+    hours: Floats
+    valued_h: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class TripYears:
     """Every wanted trip of every replication, ordered by replication and trip: the same rows for every candidate.
 
@@ -102,6 +118,13 @@ class TripYears:
     def other_given_up(self) -> Bools:
         """Trips that nobody would make without a light aircraft."""
         return np.isfinite(self.other_value_usd)
+
+    def without_aircraft(self) -> WithoutAircraft:
+        """Return the same trips where there is no aircraft."""
+        gone = self.other_given_up
+        hours = np.where(gone, 0.0, self.other_h).astype(np.float64)
+        return WithoutAircraft(np.where(gone, 0.0, self.other_usd).astype(np.float64),
+                               np.nan_to_num(self.other_value_usd), hours, hours * self.weight_otherwise)
 
     def sums(self, values: NDArray[np.generic], replications: Ints) -> Floats:
         """Return sums by replication of values by row, for replications in rising order."""

@@ -72,6 +72,30 @@ def into_the_fund_usd(owned: Ownership, payments: Payments, headline_usd: Array,
     return np.asarray(paid - headline_usd - (members - 1) * training_usd)
 
 
+def shortfall_usd(study: Study, into_usd: Array) -> Array:
+    """Return what each member bears of what the fund lacks, (r, m); below zero where it gathers money.
+
+    What is missing sooner or later is asked of all alike; what gathers belongs to the members by equity.
+
+    Parameters
+    ----------
+    into_usd : (r,) array    What stays in the fund of a year's payments, below zero what is missing there.
+    """
+    equity = equity_of(study)
+    part = np.full(len(equity), 1.0 / len(equity)) if into_usd.mean() < 0.0 else equity
+    return np.asarray(-into_usd[:, None] * part)
+
+
+def bears_usd(study: Study, owned: Ownership, payments: Payments, shortfall: Array) -> Array:
+    """Return all that each member bears of the aircraft in a year, (r, m): payments, equity's part and the shortfall's.
+
+    Parameters
+    ----------
+    shortfall : (r, m) array    Of the fund, by member. [usd]
+    """
+    return np.asarray(payments.paid_cents / 100.0 + owning_usd(owned)[:, None] * equity_of(study) + shortfall)
+
+
 @dataclass(frozen=True)
 class Leaving:
     """What is known when a member leaves at the end of a year.

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from operator import itemgetter
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -18,8 +19,17 @@ from missionsim.money.ownership_cash import Ownership
 from missionsim.statistics.intervals import Measure, measure, ratio_measure, within
 from missionsim.study.inputs.load_members import MemberTrips
 from missionsim.study.inputs.load_study import Study
-from missionsim.study.shared_use.equity import Leaving, best_size, capital_rows, into_the_fund_usd, leaving
+from missionsim.study.shared_use.equity import (
+    Leaving,
+    bears_usd,
+    best_size,
+    capital_rows,
+    into_the_fund_usd,
+    leaving,
+    shortfall_usd,
+)
 from missionsim.study.shared_use.fund import Agreement, agreement_of, fund_entry, fund_of
+from missionsim.study.shared_use.no_aircraft import against_none, none_net_usd
 from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_group
 from missionsim.study.shared_use.partners import Partnership, PartnersSums
 from missionsim.study.shared_use.result import (
@@ -30,7 +40,7 @@ from missionsim.study.shared_use.result import (
     result_of,
     share_measure,
 )
-from missionsim.study.shared_use.sums import LEADS_H, Sums, experience_of, least_experience
+from missionsim.study.shared_use.sums import LEADS_H, TRAVEL, Sums, experience_of, least_experience
 
 WEEKEND_SIZES = (2, 3, 4, 5)
 
@@ -51,6 +61,7 @@ class CandidatePartners:
     best_size: Mapping[str, Any]
     leaving: tuple[Mapping[str, Any], ...]
     into_the_fund_usd: Measure
+    together: Mapping[str, Any]
     terms: DuesTerms = field(metadata=NOT_PRINTED)
     sums: PartnersSums = field(metadata=NOT_PRINTED)
 
@@ -80,22 +91,53 @@ def candidate_partners(partnership: Partnership, number: int, sums: PartnersSums
                    agreed.terms.dues_usd_per_month, insured["premium_usd"],
                    tuple(row["premium_without_usd"] for row in alone))
     capital = capital_rows(study, group, agreed.paid, agreed.sharing.fund_usd)
-    members = zip(_members(study, sums.members, agreed), capital, alone, strict=True)
+    into = _into_the_fund(sums.members, group, agreed)
+    value = entrant.prepared.prices.value_of_time_usd_per_h
+    held = _held_against_none(study, sums.members, group, agreed, into, value)
+    members = zip(_members(study, sums.members, agreed), capital, alone, held.members, strict=True)
     return CandidatePartners(
         entrant.flyer.candidate.name,
-        tuple(_size(n, own, costs[n]) for n, own in sums.sizes.items()),
-        tuple(row | more | {"insurance": asked} for row, more, asked in members),
+        tuple(_size(n, own, costs[n]) | _size_without(n, own, costs[n], value) for n, own in sums.sizes.items()),
+        tuple(row | more | {"insurance": asked} | against for row, more, asked, against in members),
         fund_entry(fund, agreed, study.assumptions), _fairness(sums.members),
         {name: _rule(study, own) for name, own in sums.rules.items()}, tuple(_weekends(study, sums)),
         tuple(_leave_earlier(sums.slip)), insured,
         best_size({n: c.net_usd for n, c in costs.items()}, len(study.members)),
-        tuple(leaving(study, then)), measure(_into_the_fund(sums.members, group, agreed)), agreed.terms, sums)
+        tuple(leaving(study, then)), measure(into), held.together, agreed.terms, sums)
 
 
 def _into_the_fund(sums: Sums, group: Ownership, agreed: Agreement) -> Array:
     """Return what members pay in a year beyond what the group's year costs, the deductible in it."""
     headline = columns_usd(group, frozenset(CATEGORIES) - OUTSIDE) + agreed.deductible.yearly_usd(agreed.flight_hours)
     return into_the_fund_usd(group, agreed.paid, headline, sums["cash_cents"][:, CODE[Category.TRAINING]] / 100.0)
+
+
+class HeldAgainstNone(NamedTuple):
+    """A partnership against having no aircraft: all members together, and each."""
+
+    together: dict[str, Any]
+    members: tuple[dict[str, Any], ...]
+
+
+def _held_against_none(study: Study, sums: Sums, group: Ownership, agreed: Agreement, into_usd: Array, value: float,
+                       ) -> HeldAgainstNone:
+    shortfall = shortfall_usd(study, into_usd)
+    bears = bears_usd(study, group, agreed.paid, shortfall)
+    travel = {name: sums[name] for name in TRAVEL}
+
+    def held(of: Callable[[Array], Array]) -> dict[str, Any]:
+        return {"of_shortfall_usd": measure(of(shortfall))} | against_none(
+            of(bears), {name: of(values) for name, values in travel.items()}, value)
+
+    return HeldAgainstNone(held(lambda values: np.asarray(values.sum(axis=1))),
+                           tuple(held(itemgetter((slice(None), m))) for m in range(len(study.members))))
+
+
+def _size_without(members: int, sums: Sums, costs: SizeCosts, value: float) -> dict[str, Any]:
+    """Return what the same trips cost a member without any aircraft, and what the share of such a group costs more."""
+    none = none_net_usd(sums, value) / members
+    return {"none_net_cost_per_member_usd": measure(none),
+            "more_than_none_per_member_usd": measure(costs.net_usd - none)}
 
 
 def _asked_of(study: Study, cost: CostProfile, members: Sequence[MemberTrips], owners: int | None = None,

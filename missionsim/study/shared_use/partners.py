@@ -6,6 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+import numpy as np
+
+from missionsim.base.arrays import Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError
 from missionsim.base.words import Stream
@@ -15,7 +18,7 @@ from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema_sharing import Booking
 from missionsim.study.shared_use.groups import Person, group_of
 from missionsim.study.shared_use.shared_year import BookingHabits, SharedYear
-from missionsim.study.shared_use.sums import Sums, member_sums, size_sums, slip_sums
+from missionsim.study.shared_use.sums import Sums, member_sums, size_sums, slip_sums, travel_sums
 from missionsim.study.shared_use.years import SharedUse, YearToShare
 from missionsim.year.reservations import ReservationRule
 from missionsim.year.trips import WISH_LIST
@@ -133,7 +136,9 @@ class _MembersYear:
         prepared = self.prepared
         rules = {name: _fair(self._members(rule))
                  for name, rule in rules_compared(prepared.rule, prepared.study.assumptions).items()}
-        return PartnersSums({n: self._size(n) for n in prepared.sizes}, self._members(prepared.rule), rules,
+        as_written = range(prepared.members)
+        members = self._members(prepared.rule) | self._travel(as_written, self.year.shared.person, prepared.members)
+        return PartnersSums({n: self._size(n) for n in prepared.sizes}, members, rules,
                             slip_sums(self.year.shared, self.year.decided))
 
     def _members(self, rule: ReservationRule) -> Sums:
@@ -148,7 +153,12 @@ class _MembersYear:
     def _size(self, size: int) -> Sums:
         people = taking_part(size, self.prepared.members, self.year.shared.replication)
         flown, ledger = self._flown(people, self.prepared.rule)
-        return size_sums(self.year.shared, flown, ledger, self.prepared.study.year)
+        travel = self._travel(people, np.zeros(len(self.year.shared.person), dtype=np.int64), 1)
+        return size_sums(self.year.shared, flown, ledger, self.prepared.study.year) | {
+            name: values[0] for name, values in travel.items()}
+
+    def _travel(self, people: Sequence[int], whose: Ints, count: int) -> Sums:
+        return travel_sums(self.year.trips_made(*self._flown(people, self.prepared.rule)), whose, count)
 
     def _flown(self, people: Sequence[int], rule: ReservationRule) -> tuple[SharedYear, Ledger]:
         key = (tuple(people), rule)

@@ -8,7 +8,7 @@ from typing import Any, Literal, TypeVar, cast
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Bools
+from missionsim.base.arrays import Array, Bools, Ints
 from missionsim.base.words import ASLEEP, BIT, REASONS, Outcome, Reason
 from missionsim.money.categories import CODE, Category
 from missionsim.money.cost_sharing import bills_of
@@ -17,6 +17,7 @@ from missionsim.money.insurance import PilotExperience
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.pilot import pilot_figure
+from missionsim.study.replicate.trip_years import TripYears
 from missionsim.study.shared_use.groups import SharedTrips
 from missionsim.study.shared_use.shared_decisions import SharedDecisions
 from missionsim.study.shared_use.shared_year import SharedYear, days_held, weekend_of
@@ -25,6 +26,9 @@ Sums = dict[str, Array]
 T = TypeVar("T")
 LEADS_H = (0, 3, 6, 12)
 """Hours of earlier departure that the slip table looks at."""
+TRAVEL = ("other_usd", "lost_usd", "valued_h", "none_usd", "none_lost_usd", "none_valued_h", "saved_h",
+          "saved_valued_h")
+"""Names of `travel_sums`."""
 _REASON_ROW = {str(reason): i for i, reason in enumerate(REASONS)}
 
 
@@ -59,6 +63,32 @@ def size_sums(shared: SharedTrips, flown: SharedYear, ledger: Ledger, year: int)
     return {name: values[0] for name, values in all_as_one.items()} | {
         "flight_hours": np.asarray(flown.records.flights["flight_h"].sum()), "cash_cents": cents,
         "training_cents": cents[CODE[Category.TRAINING]]}
+
+
+def travel_sums(made: TripYears, whose: Ints, count: int) -> Sums:
+    """Return by whose they are, (count,), what all trips of one year take beside the aircraft, and where there is none.
+
+    `other_usd`, `lost_usd`, `valued_h`: car and airline, worth of what was given up, and hours of all travellers as
+    they are valued, on all wanted trips however made; `none_*`: the same trips without any aircraft. `saved_h`,
+    `saved_valued_h`: hours of all travellers that the aircraft saves, and as they are valued, on trips that neither
+    gives up.
+
+    Parameters
+    ----------
+    made : TripYears    Of one replication.
+    whose : (t,) array  By row of the shared schedule; below zero nobody's.
+    """
+    own, none = whose[made.trip], made.without_aircraft()
+    both = ~(made.given_up | made.other_given_up)
+
+    def per(values: Array) -> Array:
+        return np.bincount(own[own >= 0], np.asarray(values, dtype=np.float64)[own >= 0], count)
+
+    return {"other_usd": per(made.car_usd.astype(np.float64) + made.airline_usd), "lost_usd": per(made.lost_usd),
+            "valued_h": per(made.valued_h), "none_usd": per(none.usd), "none_lost_usd": per(none.lost_usd),
+            "none_valued_h": per(none.valued_h),
+            "saved_h": per(np.where(both, none.hours * made.people - made.person_h, 0.0)),
+            "saved_valued_h": per(np.where(both, none.valued_h - made.valued_h, 0.0))}
 
 
 def _counts(shared: SharedTrips, flown: SharedYear, whose: Array, count: int, year: int) -> Sums:

@@ -14,8 +14,10 @@ from missionsim.base.words import Stream
 from missionsim.money.entries import Ledger, cents
 from missionsim.money.ledger import Books, ledger_of
 from missionsim.money.operating_costs import reserve_usd
+from missionsim.money.substitute import travel_of
 from missionsim.study.inputs.load_study import Study
-from missionsim.study.replicate.one_year import CHUNK
+from missionsim.study.replicate.one_year import CHUNK, FlownChunk
+from missionsim.study.replicate.trip_years import TripYears, codes_of, trip_years
 from missionsim.study.shared_use.groups import Group, SharedTrips, shared_trips_of
 from missionsim.study.shared_use.shared_decisions import SharedDecisions, decide_together
 from missionsim.study.shared_use.shared_year import (
@@ -103,6 +105,14 @@ class YearToShare:
         books = Books(self.shared.terms, self.shared.place_prices, part.prices, pilot, study.assumptions, study.year,
                       owners, hired_out, deductible)
         return ledger_of(flyer.cost, records.flights, records.trips, records.shop, [self.shared.replication], books)
+
+    def trips_made(self, flown: SharedYear, ledger: Ledger) -> TripYears:
+        """Return how every wanted trip of a flown year was made; trips by row of the shared schedule."""
+        part, records, assumptions = self.shared.parts[-1], flown.records, self.use.study.assumptions
+        travel = travel_of(records.trips, self.shared.terms, part.prices, assumptions)
+        chunk = FlownChunk(part.flyers[self.decided.number].candidate.name, records.flights, records.trips,
+                           records.shop, ledger, self.effects, travel)
+        return trip_years(chunk, codes_of(records.trips), self.shared.terms, assumptions)
 
     def reserve_cents(self, flown: SharedYear) -> int:
         """Return what engine and propeller use up in a flown year."""
