@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from missionsim.money.insurance import difficulty
-from missionsim.report.shared_page import around
+from missionsim.report.partners_without import against_none_words
+from missionsim.report.shared_page import around, usd_around
 from missionsim.report.wording import dollars, in_ten, listing, number, percent, some, start
 from missionsim.study.shared_use.partner_results import CandidatePartners, PartnersResult
 
@@ -16,8 +17,7 @@ def sentences(result: PartnersResult) -> tuple[str, ...]:
     order = sorted(result.candidates, key=lambda c: c.best_size["net_cost_per_member_usd"][c.best_size["members"]])
     return (_best(order[0], lead=True), _as_written(result, order[0]), _asked_for_more(result, order[0]),
             *(text for c in order[1:] for text in (_best(c, lead=False), _as_written(result, c))), *fund_holds(result),
-            f"Added members are taken to be like {result.use.typical}; smaller groups are the members by turns. Sizes "
-            "are held against each other, not against having no aircraft: comparing one member's trips does that.")
+            f"Added members are taken to be like {result.use.typical}; smaller groups are the members by turns.")
 
 
 def _row(c: CandidatePartners, members: int) -> Mapping[str, Any] | None:
@@ -37,21 +37,23 @@ def _best(c: CandidatePartners, *, lead: bool) -> str:
     return (f"{head}{edge}: a year {'in the ' + c.name + ' ' if lead else ''}costs each "
             f"{usd_around(row['cost_per_member_usd'])} dollars, and {percent(lost_share(row))} of the trips wanted are "
             f"lost to others' reservations; with the trips not flown at what they cost otherwise, "
-            f"{dollars(row['net_cost_per_member_usd']['mean'])} dollars.{as_good}")
+            f"{dollars(row['net_cost_per_member_usd']['mean'])} dollars.{as_good} With no aircraft the same "
+            f"trips would cost {dollars(row['none_net_cost_per_member_usd']['mean'])}.")
 
 
 def _as_written(result: PartnersResult, c: CandidatePartners) -> str:
-    """Return what the group as written comes to, and whether three or five would be cheaper."""
+    """Return what the group as written comes to, whether three or five would be cheaper, and against no aircraft."""
     members = len(result.study.members)
     own = _row(c, members)
     if own is None:
-        return f"{c.name}: a group of {members} as written is not among the sizes asked for."
+        return f"{c.name}: a group of {members} as written is not among the sizes asked for. {against_none_words(c)}"
     net, than = c.best_size["net_cost_per_member_usd"], c.best_size["than_written_usd"]
     text = (f"{c.name} with {members} as written: {usd_around(own['cost_per_member_usd'])} dollars each, "
             f"{percent(lost_share(own))} of the trips lost, {dollars(net[members])} dollars with what "
             "these cost otherwise.")
     others = [_than_written(n, than[n]) for n in (3, 5) if n in than]
-    return text + (f" {start(listing(others))} dollars a member and year." if others else "")
+    sizes = f" {start(listing(others))} dollars a member and year." if others else ""
+    return f"{text}{sizes} {against_none_words(c)}"
 
 
 def _than_written(members: int, more_usd: Mapping[str, Any]) -> str:
@@ -105,13 +107,3 @@ def lost_share(row: Mapping[str, Any]) -> float:
     """Return the share of wanted trips that others' reservations took; of no trip wanted none is lost."""
     mean: float | None = row["booked_out_share"]["mean"]
     return mean or 0.0
-
-
-def usd_around(measured: Mapping[str, Any]) -> str:
-    """Return dollars with their interval."""
-    return around(measured, dollars)
-
-
-def usd_mean(measured: Mapping[str, Any]) -> str:
-    """Return mean dollars, to tens."""
-    return dollars(measured["mean"], 10.0)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from missionsim.report.partners_answer import lost_share, usd_around, usd_mean
-from missionsim.report.shared_page import around, reasons_table
+from missionsim.report.partners_answer import lost_share
+from missionsim.report.shared_page import around, reasons_table, usd_around, usd_mean
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars, listing, number, percent
 from missionsim.study.shared_use.partner_results import CandidatePartners
@@ -19,6 +19,10 @@ def members_text(c: CandidatePartners) -> tuple[str, ...]:
         "Met: the time first asked for was taken. Moved: flown some hours earlier or later instead. Lost: given up "
         "because another member had the aircraft. Equity bears the purchase, what the sale does not bring back and "
         "what the money would have earned; bills and overhauls are shared as the group agreed.",
+        "In all is everything a member bears of the aircraft: dues, hours or days, the own bills (fees and nights of "
+        "own trips, training), the equity's part, and a part of what the fund lacks: bills and overhauls of a year "
+        "beyond what all pay in. That is taken from the fund while it lasts and assessed then, from all alike; below "
+        "zero it gathers there, by equity.",
         f"The insurer's deductible, {dollars(cover['usd'], 1.0)} dollars after damage, {often} "
         f"(our estimate), is paid by {who}; what a year is expected to bring of it is in "
         "every sum here.",
@@ -28,23 +32,22 @@ def members_text(c: CandidatePartners) -> tuple[str, ...]:
 
 
 def capital(c: CandidatePartners) -> Table:
-    """Return what each member bears in all; the closing lines lead to the cost of a member in the answer."""
+    """Return what each member bears in all, of which the mean of all is the cost of a member in the answer."""
     head = ("Member", "equity", "buys in with", "into the fund at first", "that share costs a year", "pays in a year",
-            "all in")
+            "of what the fund lacks", "in all")
     rows = tuple((m["name"], percent(m["equity_share"]), usd_mean(m["buy_in_usd"]),
                   dollars(m["into_fund_at_start_usd"], 10.0), usd_mean(m["owning_usd"]), usd_mean(m["paid_usd"]),
-                  usd_mean(m["all_in_usd"])) for m in c.members)
-    return Table(f"{c.name}: capital and all a member bears in a year", head,
-                 (*rows, *((label, *[""] * 5, dollars(usd, 10.0)) for label, usd in _closing(c))))
+                  usd_mean(m["of_shortfall_usd"]), usd_mean(m["bears_usd"])) for m in c.members)
+    return Table(f"{c.name}: capital and all a member bears in a year", head, (*rows, *_closing(c, 5)))
 
 
-def _closing(c: CandidatePartners) -> tuple[tuple[str, float], ...]:
-    """Return the lines between what members bear and the cost of a member in the answer, which leaves the fund out."""
-    together = sum(m["all_in_usd"]["mean"] for m in c.members)
-    fund = float(c.into_the_fund_usd["mean"] or 0.0)
-    goes = "of it into the fund" if fund >= 0.0 else "out of the fund besides"
-    each = (together - fund) / len(c.members)
-    return ("all together", together), (goes, abs(fund)), ("each, without the fund", each)
+def _closing(c: CandidatePartners, blank: int) -> tuple[tuple[str, ...], ...]:
+    """Return the lines that lead from what members bear to the cost of a member in the answer: two sums each."""
+    def line(label: str, parts: int) -> tuple[str, ...]:
+        return (label, *[""] * blank, *(dollars(c.together[name]["mean"] / parts, 10.0)
+                                        for name in ("of_shortfall_usd", "bears_usd")))
+
+    return line("together", 1), line("each", len(c.members))
 
 
 def leaving(c: CandidatePartners) -> Table:
@@ -70,15 +73,14 @@ def insured(c: CandidatePartners) -> Table:
 
 def short_members(c: CandidatePartners) -> Table:
     """Return what a terminal has room for."""
-    head = ("Member", "flown of wanted", "lost to others", "hours", "days held", "buys in with", "all in $")
+    head = ("Member", "flown of wanted", "lost to others", "hours", "days held", "buys in with", "fund lacks",
+            "in all $")
     rows = tuple((m["name"], f"{number(m['flown']['mean'], 0)} of {number(m['wanted']['mean'], 0)}",
                   percent(lost_share(m)), number(m["hours"]["mean"], 0),
-                  number(m["days_held"]["mean"], 0), usd_mean(m["buy_in_usd"]), usd_mean(m["all_in_usd"]))
-                 for m in c.members)
-    # A word or two each: the columns of figures leave no room, and broken labels run into each other.
-    words = ("together", "into fund" if float(c.into_the_fund_usd["mean"] or 0.0) >= 0.0 else "from fund", "each")
-    closing = tuple((label, *[""] * 5, dollars(usd, 10.0)) for label, (_, usd) in zip(words, _closing(c), strict=True))
-    return Table(f"{c.name}: the members, mean year", head, (*rows, *closing))
+                  number(m["days_held"]["mean"], 0), usd_mean(m["buy_in_usd"]), usd_mean(m["of_shortfall_usd"]),
+                  usd_mean(m["bears_usd"])) for m in c.members)
+    return Table(f"{c.name}: the members, mean year; in all: what each pays, the equity's part, and a part of what the "
+                 "fund lacks", head, (*rows, *_closing(c, 5)))
 
 
 def who_gets_it(c: CandidatePartners) -> Table:

@@ -7,7 +7,7 @@ from typing import Any
 
 from missionsim.report.first_screen import BarRow, bar_rows
 from missionsim.report.html import Section
-from missionsim.report.partners_answer import agreed_rate, limits, lost_share, rate_per, sentences, usd_around
+from missionsim.report.partners_answer import agreed_rate, limits, lost_share, rate_per, sentences
 from missionsim.report.partners_members import (
     capital,
     insured,
@@ -18,6 +18,7 @@ from missionsim.report.partners_members import (
     who_gets_it,
     who_pays,
 )
+from missionsim.report.partners_without import against_none_sections, short_against_none
 from missionsim.report.shared_page import (
     SharedKind,
     SharedPage,
@@ -26,6 +27,7 @@ from missionsim.report.shared_page import (
     shared_cautions,
     shared_object,
     tables_csv,
+    usd_around,
 )
 from missionsim.report.shared_screen import Bars, Curves, Value, curves, drawn
 from missionsim.report.tables import Table
@@ -70,7 +72,9 @@ def partners_page(result: PartnersResult) -> SharedPage:
         "A member pays more and finds the aircraft free in a small group. Groups smaller than the study's are made of "
         f"its members by turns; in larger ones each added member is like {result.use.typical}. Even one alone loses a "
         "trip now and then: the one before came home late. The net cost counts every trip not flown at what it costs "
-        "otherwise; by it sizes are judged.",), (), tuple(_sizes(c) for c in result.candidates))]
+        "otherwise; by it sizes are judged. With no aircraft: the same trips by car and airline alone.",), (),
+        tuple(_sizes(c) for c in result.candidates))]
+    sections += against_none_sections(result)
     sections += [Section(f"members-{i + 1}", f"Members: {c.name}", members_text(c), (),
                          (capital(c), who_gets_it(c), who_pays(c), leaving(c), insured(c), refusals(c)))
                  for i, c in enumerate(result.candidates)]
@@ -131,8 +135,9 @@ def _free(lost: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _terminal(result: PartnersResult) -> tuple[Table, ...]:
-    """Return what a terminal of 80 columns has room for: sizes and members."""
-    return (*(_short_sizes(c) for c in result.candidates), *(short_members(c) for c in result.candidates))
+    """Return what a terminal of 80 columns has room for: sizes, members, and each against no aircraft."""
+    return (*(_short_sizes(c) for c in result.candidates), *(short_members(c) for c in result.candidates),
+            *(short_against_none(c) for c in result.candidates))
 
 
 def _short_sizes(c: CandidatePartners) -> Table:
@@ -144,12 +149,13 @@ def _short_sizes(c: CandidatePartners) -> Table:
 
 
 def _sizes(c: CandidatePartners) -> Table:
-    head = ("Members", "cost a member", "net cost a member", "trips wanted", "met a booking", "moved", "lost to others",
-            "flown", "flight hours", "dollars an hour")
+    head = ("Members", "cost a member", "net cost a member", "with no aircraft", "trips wanted", "met a booking",
+            "moved", "lost to others", "flown", "flight hours", "dollars an hour")
     rows = tuple((f"{r['members']}", usd_around(r["cost_per_member_usd"]), usd_around(r["net_cost_per_member_usd"]),
-                  number(r["wanted"]["mean"], 0), percent(r["met_booked_share"]["mean"]),
-                  percent(r["moved_share"]["mean"]), around(r["booked_out_share"], percent),
-                  percent(r["flown_share"]["mean"]), number(r["flight_hours"]["mean"], 0),
+                  usd_around(r["none_net_cost_per_member_usd"]), number(r["wanted"]["mean"], 0),
+                  percent(r["met_booked_share"]["mean"]), percent(r["moved_share"]["mean"]),
+                  around(r["booked_out_share"], percent), percent(r["flown_share"]["mean"]),
+                  number(r["flight_hours"]["mean"], 0),
                   number(r["cost_per_hour_usd"]["mean"], 0)) for r in c.sizes)
     return Table(f"{c.name}: the group by size", head, rows)
 

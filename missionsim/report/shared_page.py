@@ -20,7 +20,7 @@ from missionsim.report.html import Section
 from missionsim.report.records import csv_text
 from missionsim.report.run_file import provenance
 from missionsim.report.tables import Table, glossary
-from missionsim.report.wording import number, percent, plain, with_visual
+from missionsim.report.wording import dollars, number, percent, plain, with_visual
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.shared_use.result import SharedResult
 
@@ -150,6 +150,16 @@ def around(measured: MeasureEntry, shown: Any) -> str:
         mean, low, high = (f"{100.0 * measured[name]:.{digits}f}" for name in ("mean", "low", "high"))
         return f"{mean} ({low} to {high}) %"
     return f"{mean} ({low} to {high})"
+
+
+def usd_around(measured: MeasureEntry) -> str:
+    """Return dollars with their interval."""
+    return around(measured, dollars)
+
+
+def usd_mean(measured: MeasureEntry) -> str:
+    """Return mean dollars, to tens."""
+    return dollars(measured["mean"], 10.0)
 
 
 def common_reasons(counts: Sequence[Mapping[str, float]]) -> list[str]:
