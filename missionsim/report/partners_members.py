@@ -20,9 +20,9 @@ def members_text(c: CandidatePartners) -> tuple[str, ...]:
         "because another member had the aircraft. Equity bears the purchase, what the sale does not bring back and "
         "what the money would have earned; bills and overhauls are shared as the group agreed.",
         "In all is everything a member bears of the aircraft: dues, hours or days, the own bills (fees and nights of "
-        "own trips, training), the equity's part, and a part of what the fund lacks: bills and overhauls of a year "
-        "beyond what all pay in. That is taken from the fund while it lasts and assessed then, from all alike; below "
-        "zero it gathers there, by equity.",
+        "own trips, training), the equity's part, and a part of what the fund lacks: what bills and overhauls come to "
+        "a year, over the years it is kept, beyond what all pay in. That is taken from the fund while it lasts and "
+        "assessed then, from all alike; below zero money gathers there, the members' by equity.",
         f"The insurer's deductible, {dollars(cover['usd'], 1.0)} dollars after damage, {often} "
         f"(our estimate), is paid by {who}; what a year is expected to bring of it is in "
         "every sum here.",

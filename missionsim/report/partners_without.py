@@ -55,19 +55,23 @@ def _each(c: CandidatePartners) -> str:
 def _told(name: str, row: Mapping[str, Any]) -> str:
     """Return one comparison in a sentence: which costs less, by how much, what it saves in hours."""
     return (f"{name}: {_verdict(row)} dollars a year, {dollars(row['net_cost_usd']['mean'])} with the share and "
-            f"{dollars(row['none_net_cost_usd']['mean'])} with no aircraft; {_hours(row)}.")
+            f"{dollars(row['none_net_cost_usd']['mean'])} with no aircraft; the share {_hours(row)}.")
 
 
 def _hours(row: Mapping[str, Any]) -> str:
-    """Return hours of all travellers saved, and the worth of an hour at which both cost the same."""
-    saved, equal = row["hours_saved"], row["equals_not_owning_usd_per_h"]["at"]
-    if saved["low"] is None or saved["low"] <= 0.0 <= saved["high"]:
-        text = "whether the share saves hours of all travellers together cannot be told"
-    else:
-        does, more = ("saves", "") if saved["mean"] > 0.0 else ("takes", " more")
-        text = f"the share {does} {some(abs(saved['mean']), 'hour')} of all travellers together{more}"
-    return text if equal is None else f"{text}, and as hours are valued both cost the same at {dollars(equal, 1.0)} " \
-                                      "dollars an hour"
+    """Return hours of all travellers saved, as they are and as valued, and the worth of one at which both are equal."""
+    equal = row["equals_not_owning_usd_per_h"]["at"]
+    text = f"{_saved(row['hours_saved'])} of all travellers together, and as they are valued " \
+           f"{_saved(row['valued_hours_saved'])}"
+    return text if equal is None else f"{text}: at {dollars(equal, 1.0)} dollars an hour both would cost the same"
+
+
+def _saved(hours: Mapping[str, Any]) -> str:
+    """Return hours saved or taken more, where the years flown tell which."""
+    if hours["low"] is None or hours["low"] <= 0.0 <= hours["high"]:
+        return "saves or takes hours, which cannot be told"
+    told = some(abs(hours["mean"]), "hour")
+    return f"saves {told}" if hours["mean"] > 0.0 else f"takes {told} more"
 
 
 def against_none_sections(result: PartnersResult) -> list[Section]:
@@ -83,8 +87,8 @@ def _compared(result: PartnersResult) -> tuple[str, ...]:
     value, weight = study.spec.value_of_time_usd_per_h, number(study.assumptions["time.pilot_weight"])
     hours = (f"Hours of all travellers are in both sums at {dollars(value, 1.0)} dollars for an adult's" if value > 0.0
              else "This study gives hours no value, so both sums are dollars alone") + (
-        f"; the last column says at which worth of an adult's hour, the pilot's at the controls counted {weight} "
-        "times, both would cost the same.")
+        f". As they are valued, hours of the pilot at the controls count {weight} times those of another adult; each "
+        "result tells at which worth of an hour both would cost the same.")
     local_h = sum(p.local_h for p in result.use.group.persons[:result.use.members])
     local = (f" The share's sum holds {some(local_h, 'hour')} a year of local and practice flying of all members "
              "together, which nobody flies who has no aircraft." if local_h > 0.0 else "")
@@ -123,7 +127,7 @@ def _row(name: str, row: Mapping[str, Any], valued: bool) -> tuple[str, ...]:
 
 def short_against_none(c: CandidatePartners) -> Table:
     """Return what a terminal has room for."""
-    head = ("Member", "with the share", "with no aircraft", "the share is dearer by", "hours saved")
+    head = ("Member", "share", "no aircraft", "share dearer by", "hours saved")
     rows = tuple((name, dollars(row["net_cost_usd"]["mean"], 10.0), dollars(row["none_net_cost_usd"]["mean"], 10.0),
                   usd_around(row["more_than_none_usd"]), number(row["hours_saved"]["mean"], 0))
                  for name, row in _who(c))

@@ -18,7 +18,7 @@ from missionsim.report.partners_answer import fund_holds
 from missionsim.report.partners_page import partners_object, partners_page
 from missionsim.report.wording import dollars, percent
 from missionsim.study.inputs.load_study import load_study
-from missionsim.study.shared_use.equity import Leaving, best_size, capital_rows, leaving
+from missionsim.study.shared_use.equity import Leaving, best_size, capital_rows, leaving, shortfall_usd
 from missionsim.study.shared_use.fund import agreement_of, quantile_measure
 from missionsim.study.shared_use.owned import draws_of, owned_by_group
 from missionsim.study.shared_use.partner_results import partners
@@ -254,17 +254,23 @@ def test_every_key_of_the_printed_object(result):
                           "cautions", "out"}
     assert found["version"] == 2
     measured = {"cost_per_member_usd", "net_cost_per_member_usd", "booked_out_share", "met_booked_share", "moved_share",
-                "flown_share", "flight_hours", "cost_per_hour_usd", "wanted"}
+                "flown_share", "flight_hours", "cost_per_hour_usd", "wanted", "none_net_cost_per_member_usd",
+                "more_than_none_per_member_usd"}
+    against_none = {"of_shortfall_usd", "bears_usd", "car_and_airline_usd", "given_up_usd", "time_usd", "net_cost_usd",
+                    "none_car_and_airline_usd", "none_given_up_usd", "none_time_usd", "none_net_cost_usd",
+                    "more_than_none_usd", "hours_saved", "valued_hours_saved"}
     of_member = {"wanted", "booked", "moved", "flown", "cancelled", "booked_out_share", "met_booked_share", "hours",
-                 "days_held", "weekend_days_share", "paid_usd", "buy_in_usd", "owning_usd", "all_in_usd"}
+                 "days_held", "weekend_days_share", "paid_usd", "buy_in_usd", "owning_usd", "all_in_usd"} | against_none
     for one in found["candidates"]:
         assert set(one) == {"name", "sizes", "members", "fund", "fairness", "rules", "weekends", "leave_earlier",
-                            "insurance", "best_size", "leaving", "into_the_fund_usd"}
+                            "insurance", "best_size", "leaving", "into_the_fund_usd", "together"}
         assert all(set(row) == measured | {"members", "refused"} for row in one["sizes"])
         assert all(set(row) == of_member | {"name", "refused", "paid_of", "paid_under", "equity_share",
-                                         "into_fund_at_start_usd", "insurance"}
+                                         "into_fund_at_start_usd", "insurance", "equals_not_owning_usd_per_h"}
                    for row in one["members"])
-        for row in (*one["sizes"], *one["members"]):
+        assert set(one["together"]) == against_none | {"equals_not_owning_usd_per_h"}
+        assert set(one["together"]["equals_not_owning_usd_per_h"]) == {"at", "low", "high"}
+        for row in (*one["sizes"], *one["members"], one["together"]):
             assert all(set(row[name]) == {"mean", "low", "high"} for name in (measured | of_member) & set(row))
         member = one["members"][0]
         assert set(member["paid_of"]) == {"dues_usd", "hourly_usd", "daily_usd", "own_usd"}
@@ -340,16 +346,32 @@ def test_the_rate_at_which_the_fund_holds_has_its_interval_or_says_why_not(resul
 
 
 def test_the_members_table_ends_with_the_headline(result):
-    """All that members bear, less what goes into the fund, by their number: the cost of a member in the answer."""
+    """All that members bear, the fund's lack in it, by their number: the cost of a member in the answer."""
     c = result.candidates[0]
     capital = next(t for s in partners_page(result).sections for t in s.tables if "capital" in t.caption)
-    label, *_, each = capital.rows[-1]
+    label, *_, lack, each = capital.rows[-1]
     row = next(r for r in c.sizes if r["members"] == 4)
-    assert label == "each, without the fund"
+    assert label == "each"
     assert each == dollars(row["cost_per_member_usd"]["mean"], 10.0)
+    assert lack == dollars(-c.into_the_fund_usd["mean"] / 4.0, 10.0)
     short = next(t for t in partners_page(result).terminal if "the members" in t.caption)
-    assert [r[-1] for r in short.rows[-3:]] == [r[-1] for r in capital.rows[-3:]]
-    assert [r[0] for r in short.rows[-3:]] in (["together", "from fund", "each"], ["together", "into fund", "each"])
+    assert [r[-2:] for r in short.rows] == [r[-2:] for r in capital.rows]
+    assert [r[0] for r in short.rows] == [m["name"] for m in c.members] + ["together", "each"]
+    assert "in all: what each pays, the equity's part, and a part of what the fund lacks" in short.caption
+
+
+def test_each_member_bears_a_part_of_what_the_fund_lacks(study, result):
+    for c in result.candidates:
+        for m in c.members:
+            assert m["of_shortfall_usd"]["mean"] == pytest.approx(-c.into_the_fund_usd["mean"] / 4.0)
+            assert m["bears_usd"]["mean"] == pytest.approx(m["all_in_usd"]["mean"] + m["of_shortfall_usd"]["mean"])
+    # Two years that lack 700 and 100 dollars are asked of all alike; 800 that gather belong by halves and tenths.
+    shares = (0.5, 0.3, 0.1, 0.1)
+    members = tuple(replace(m, spec=m.spec.model_copy(update={"equity_share": e}))
+                    for m, e in zip(study.members, shares, strict=True))
+    unequal = replace(study, members=members)
+    assert shortfall_usd(unequal, np.array([-700.0, -100.0])).tolist() == [[175.0] * 4, [25.0] * 4]
+    assert shortfall_usd(unequal, np.array([800.0]))[0] == pytest.approx([-400.0, -240.0, -80.0, -80.0])
 
 
 def test_one_way_of_sharing_pays_for_everything_and_leaves_the_group_s_cost_alone(tmp_path, result):
