@@ -106,7 +106,12 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "decide/": ("tests/decide", "tests/study/replicate"),
     "money/": ("tests/money", "tests/published/test_cost_arithmetic.py"),
     "year/demand.py": ("tests/year/test_demand.py", "tests/year/test_values_by_hand.py"),
+    "study/shared_use/no_aircraft.py": ("tests/study/shared_use/test_no_aircraft.py",),
+    "study/shared_use/sums.py": ("tests/study/shared_use/test_no_aircraft.py",),
     "study/shared_use/": ("tests/study/shared_use/test_partners.py",),
+    "study/replicate/trip_years.py": ("tests/study/shared_use/test_no_aircraft.py", "tests/study/compare/test_answer_by_hand.py"),
+    "report/partners_without.py": ("tests/study/shared_use/test_no_aircraft.py",),
+    "report/partners_members.py": ("tests/study/shared_use/test_partners.py",),
     "year/reservations.py": ("tests/year/test_reservations.py", "tests/published/test_shared_use.py"),
     "year/waking.py": ("tests/year/test_waking.py",),
     "decide/flight_records.py": ("tests/decide/test_flight_records.py", "tests/decide/test_two_runs.py"),
@@ -666,7 +671,30 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("if self.wear.defer_rank[k] < upkeep.deferrable_share:", "if self.wear.defer_rank[k] > upkeep.deferrable_share:"),
         ("return work_h + upkeep.find_median_h + rank * beyond_h", "return work_h + upkeep.find_median_h"),
     ),
+    "study/replicate/trip_years.py": (
+        ("hours = np.where(gone, 0.0, self.other_h).astype(np.float64)", "hours = self.other_h.astype(np.float64)"),
+        ("WithoutAircraft(np.where(gone, 0.0, self.other_usd).astype(np.float64)", "WithoutAircraft(self.other_usd.astype(np.float64)"),
+    ),
+    "study/shared_use/no_aircraft.py": (
+        ("share = bears_usd + travel[\"other_usd\"] + travel[\"lost_usd\"]", "share = bears_usd + travel[\"lost_usd\"]"),
+        ("none = travel[\"none_usd\"] + travel[\"none_lost_usd\"]\n", "none = travel[\"none_usd\"]\n"),
+        ("equals_not_owning(share - none, travel[\"saved_valued_h\"])", "equals_not_owning(share - none, travel[\"saved_h\"])"),
+        ("if point is None or point.rising or point.at < 0.0 or", "if point is None or point.at < 0.0 or"),
+    ),
+    "study/shared_use/sums.py": (
+        ("both = ~(made.given_up | made.other_given_up)", "both = ~made.given_up"),
+        ("own, none = whose[made.trip], made", "own, none = whose[np.arange(len(made.trip))], made"),
+    ),
+    "report/partners_without.py": (
+        ("return NONE if low > 0.0 else SHARE", "return SHARE if low > 0.0 else NONE"),
+        ("if low is None or low <= 0.0 <= high:\n        return LEVEL", "if low is None:\n        return LEVEL"),
+        ("if set(found.values()) == {less(c.together)}:", "if less(c.together) in found.values():"),
+    ),
+    "report/partners_members.py": (
+        ("usd_mean(m[\"of_shortfall_usd\"]), usd_mean(m[\"bears_usd\"])) for m in c.members)\n    return Table(f\"{c.name}: capital", "usd_mean(m[\"of_shortfall_usd\"]), usd_mean(m[\"all_in_usd\"])) for m in c.members)\n    return Table(f\"{c.name}: capital"),
+    ),
     "study/shared_use/equity.py": (
+        ("part = np.full(len(equity), 1.0 / len(equity)) if into_usd.mean() < 0.0 else equity", "part = equity"),
         ("(12.0 * count * dues - saved) / (12.0 * (count - 1))", "count * dues / (count - 1)"),
         ("fund, price = equity[m] * then.fund_usd, equity[m]", "fund, price = 0.0, equity[m]"),
     ),
@@ -773,7 +801,6 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "study/compare/alternatives.py": (
         ("other_h = np.where(gone, 0.0, trips.other_h)\n", "other_h = trips.other_h\n"),
-        ("hours = np.where(gone, 0.0, trips.other_h).astype(np.float64)", "hours = trips.other_h.astype(np.float64)"),
         ("return (\"no\" if found[\"high\"] < 0.0 else \"too close to tell\"), why",
          "return (\"no\" if found[\"low\"] < 0.0 else \"too close to tell\"), why"),
     ),

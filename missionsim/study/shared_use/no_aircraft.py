@@ -49,7 +49,7 @@ def none_net_usd(travel: Mapping[str, Array], value_usd_per_h: float) -> Array:
 def equals_not_owning(more_usd: Array, saved_valued_h: Array) -> dict[str, float | None]:
     """Return the value of an adult hour at which a share costs as much as having no aircraft: `at, low, high`.
 
-    None where no value above 0 does: where it saves no hours or costs less anyway, or where that cannot be told.
+    None where it saves no hours, where it costs less whatever an hour is worth, and where that cannot be told.
 
     Parameters
     ----------

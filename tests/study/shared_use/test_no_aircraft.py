@@ -178,6 +178,7 @@ def test_no_worth_of_an_hour_is_told_where_none_makes_both_equal():
     dearer = np.array([1_000.0, 1_010.0, 990.0])
     assert equals_not_owning(dearer, np.array([-10.0, -11.0, -9.0])) == nothing      # dearer, and takes hours more
     assert equals_not_owning(-dearer, np.array([10.0, 11.0, 9.0])) == nothing        # cheaper, and saves hours
+    assert equals_not_owning(-dearer, np.array([-10.0, -11.0, -9.0])) == nothing     # cheaper, and takes hours more
     assert equals_not_owning(dearer, np.array([10.0, -9.0, 1.0])) == nothing         # whether it saves any is chance
 
 
