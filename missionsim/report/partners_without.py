@@ -55,10 +55,10 @@ def _each(c: CandidatePartners) -> str:
 def _told(name: str, row: Mapping[str, Any]) -> str:
     """Return one comparison in a sentence: which costs less, by how much, what it saves in hours."""
     return (f"{name}: {_verdict(row)} dollars a year, {dollars(row['net_cost_usd']['mean'])} with the share and "
-            f"{dollars(row['none_net_cost_usd']['mean'])} with no aircraft; the share {_hours(row)}.")
+            f"{dollars(row['none_net_cost_usd']['mean'])} with no aircraft; the share {hours_told(row)}.")
 
 
-def _hours(row: Mapping[str, Any]) -> str:
+def hours_told(row: Mapping[str, Any]) -> str:
     """Return hours of all travellers saved, as they are and as valued, and the worth of one at which both are equal."""
     equal = row["equals_not_owning_usd_per_h"]["at"]
     text = f"{_saved(row['hours_saved'])} of all travellers together, and as they are valued " \
@@ -69,7 +69,7 @@ def _hours(row: Mapping[str, Any]) -> str:
 def _saved(hours: Mapping[str, Any]) -> str:
     """Return hours saved or taken more, where the years flown tell which."""
     if hours["low"] is None or hours["low"] <= 0.0 <= hours["high"]:
-        return "saves or takes hours, which cannot be told"
+        return "neither clearly saves nor takes hours"
     told = some(abs(hours["mean"]), "hour")
     return f"saves {told}" if hours["mean"] > 0.0 else f"takes {told} more"
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from missionsim.report.partners_page import partners_csv, partners_object, partners_page
-from missionsim.report.partners_without import against_none_words, less
+from missionsim.report.partners_without import against_none_words, hours_told, less
 from missionsim.report.wording import dollars
 from missionsim.study.compare.alternatives import NONE, alternatives
 from missionsim.study.compare.compare import flown_tallies
@@ -200,6 +200,21 @@ def test_the_answer_names_what_costs_less_and_for_whom_it_is_otherwise():
         {"name": "ann", **dear}, {"name": "ben", **cheap}, {"name": "eve", **open_})))
     assert "the share costs less, by 900 (700 to 1,100)" in told
     assert told.endswith(" (what costs less for each: ann: no aircraft; ben: the share; eve: cannot be told).")
+
+
+def hours(mean, low, high):
+    return {"mean": mean, "low": low, "high": high}
+
+
+def test_hours_are_told_as_they_are_and_as_they_are_valued():
+    row = {"hours_saved": hours(-2.0, -4.0, 0.5), "valued_hours_saved": hours(36.0, 34.0, 38.0),
+           "equals_not_owning_usd_per_h": {"at": 385.2}}
+    assert hours_told(row) == ("neither clearly saves nor takes hours of all travellers together, and as they are "
+                               "valued saves 36 hours: at 385 dollars an hour both would cost the same")
+    row |= {"hours_saved": hours(-9.0, -11.0, -7.0), "valued_hours_saved": hours(-4.0, -5.0, -3.0),
+            "equals_not_owning_usd_per_h": {"at": None}}
+    assert hours_told(row) == ("takes 9 hours more of all travellers together, and as they are valued takes 4 hours "
+                               "more")
 
 
 def test_page_terminal_and_tables_say_what_is_compared(result):
