@@ -55,16 +55,16 @@ class TripView:
 class Screen:
     """The first screen of a comparison.
 
-    `table` are the numbers; `money` each sum of a year and where it comes from, as in the report. `view` says what was
-    simulated: years, one that stands for several, or whole ownerships; of the last too few are not `enough` to tell
-    intervals.
+    `more` are the other sentences under what they are about; `table` are the numbers; `money` each sum of a year and
+    where it comes from, as in the report. `view` says what was simulated: years, one that stands for several, or whole
+    ownerships; of the last too few are not `enough` to tell intervals.
     """
 
     title: str
     question: str
     form: str
     sentences: tuple[str, ...]
-    more: tuple[str, ...]
+    more: tuple[tuple[str, tuple[str, ...]], ...]
     limits: tuple[str, ...]
     names: tuple[str, ...]
     years: int
@@ -120,7 +120,7 @@ def shared_screen(page: SharedPage, revision: int) -> SharedScreen:
 def screen_of(comparison: Comparison) -> Screen:
     """Return the first screen of a comparison."""
     told = answer(comparison)
-    return Screen(comparison.study.name, told.question, told.form, told.first, told.more, told.limits,
+    return Screen(comparison.study.name, told.question, told.form, told.first, told.parts, told.limits,
                   comparison.names, comparison.replications, cost_dots(comparison), trade_off(comparison),
                   differences(comparison), why_not(comparison), candidates(comparison),
                   (costs(comparison), *money_section(comparison).tables),

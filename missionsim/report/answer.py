@@ -80,10 +80,19 @@ class Answer:
         return tuple(s for s in (self.verdict, self.cost, self.below, self.wallet, *self.ask[:1]) if s)
 
     @property
+    def parts(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """The other sentences under what they are about, in order; a part of which nothing is said is left out."""
+        parts = (("How sure that is", (self.layers,)),
+                 ("Against having none, and against the next", (self.not_owning, self.against, self.marked)),
+                 ("How many of the listed trips are wanted", self.wanted),
+                 ("Other ways to make them", self.trade),
+                 ("To have ready, and what could change the choice", (self.cash, self.change, *self.ask[1:])))
+        return tuple((about, said) for about, all_of_it in parts if (said := tuple(s for s in all_of_it if s)))
+
+    @property
     def more(self) -> tuple[str, ...]:
         """The other sentences, in order."""
-        return tuple(s for s in (self.layers, self.not_owning, self.against, self.marked, *self.wanted, *self.trade,
-                                 self.cash, self.change, *self.ask[1:]) if s)
+        return tuple(sentence for _, said in self.parts for sentence in said)
 
     @property
     def sentences(self) -> tuple[str, ...]:

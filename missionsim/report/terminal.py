@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from rich.console import Console
@@ -28,17 +28,22 @@ LEAST_SHOWN, NONE_LEFT = 0.05, "none"
 
 
 def print_comparison(console: Console, comparison: Comparison, out: str | None) -> None:
-    """Print question, answer, candidates, why trips failed and the caution."""
+    """Print question, first sentences, candidates and why trips failed; then the rest by what it is about; cautions."""
     said = answer(comparison)
     console.print(Text(said.question, style="bold"))
-    for sentence in (*said.sentences, *said.limits):
-        console.print(Text(sentence))
+    _print_all(console, (*said.first, *said.limits))
     if comparison.replications < LEAST_YEARS_OF_POINTS:
         console.print(Text("To fly more years: --replications 100."))
+    console.print()
     console.print(_candidates(comparison, console.width))
+    console.print()
     console.print(_failures(comparison, console.width))
-    for line in never_made(comparison, 3):
-        console.print(Text(line))
+    _print_all(console, never_made(comparison, 3))
+    for about, sentences in said.parts:
+        console.print()
+        console.print(Text(about, style="bold"))
+        _print_all(console, sentences)
+    console.print()
     print_more(console, comparison)
     for note in (*not_covered(comparison.prepared), *comparison.study.notes[:3]):
         console.print(Text(f"Note: {note}"))
@@ -48,6 +53,14 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
     if out is not None:
         console.print(Text(f"Report and tables: {out}"), soft_wrap=True)
         console.print(Text(address_of(out), style=f"link {address_of(out)}"), soft_wrap=True)
+
+
+def _print_all(console: Console, sentences: Iterable[str]) -> None:
+    """Print each sentence behind a dash, so that where one ends and the next begins is seen."""
+    grid = Table.grid(padding=(0, 1, 0, 0))
+    for sentence in sentences:
+        grid.add_row("-", Text(sentence))
+    console.print(grid)
 
 
 def _table(title: str) -> Table:

@@ -40,6 +40,17 @@ def test_the_first_number_answers_the_question(comparison):
     assert said.sentences[:2] == (said.verdict, said.cost)
 
 
+def test_the_parts_hold_the_rest_once_and_none_is_empty(comparison):
+    said = answer(comparison)
+    assert all(about and sentences and all(sentences) for about, sentences in said.parts)
+    assert set(said.first).isdisjoint(said.more)
+    bare = replace(said, layers="", not_owning="", against="", marked="", wanted=("", ""), trade=(), cash="", change="",
+                   ask=said.ask[:1])
+    assert bare.parts == () == bare.more
+    alone = replace(bare, against="It is alike.")
+    assert alone.parts == (("Against having none, and against the next", ("It is alike.",)),)
+
+
 def test_chances_are_no_finer_than_the_years_allow():
     assert chance(0.64, 99) == "about 6 chances in 10"
     assert chance(0.12, 20) == "about 1 chance in 10"

@@ -9,9 +9,11 @@ from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
+from markupsafe import escape
 
 from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.words import EXPLAINED
+from missionsim.report.answer import answer
 from missionsim.report.frame import Headings, labels
 from missionsim.report.html import figures, report_html
 from missionsim.report.influential_assumptions import ALWAYS, BY_GROUP, BY_REASON, influential_assumptions
@@ -98,6 +100,14 @@ def test_the_parts_a_reader_needs_are_there(html):
         assert plain in html, text
     assert "seed 7" in html
     assert "OurAirports" in html
+
+
+def test_the_rest_of_the_answer_stands_under_what_it_is_about(html, comparison):
+    at = 0
+    for about, sentences in answer(comparison).parts:
+        at = html.index(f'<p class="about">{about}</p>', at)
+        for sentence in sentences:
+            at = html.index(f"<p>{escape(sentence)}</p>", at)
 
 
 def test_a_reason_is_told_with_its_margin(html):

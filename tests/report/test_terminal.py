@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from rich.console import Console
 
+from missionsim.report.answer import answer
 from missionsim.report.terminal import _on_the_day, _reasons, print_comparison
 from missionsim.report.wording import CAUTIONS
 
@@ -24,12 +25,23 @@ def test_the_answer_fits_the_screen(comparison, width):
     text = printed(comparison, width)
     lines = text.splitlines()
     assert max(len(line) for line in lines if not line.startswith("file://")) <= width
-    assert len(lines) <= 72
+    assert len(lines) <= 90
+    assert next(k for k, line in enumerate(lines) if line.startswith("Why trips were not made")) <= 32
     flat = " ".join(text.split())
     assert "of 7 trips; all of them done, a year costs" in flat
     assert CAUTIONS[0] in flat
     assert "How well the average" in flat or "Be ready for" in flat
     assert "somewhere/else" in text
+
+
+def test_every_sentence_stands_once_behind_its_dash_and_under_what_it_is_about(comparison):
+    said, lines = answer(comparison), printed(comparison, 400).splitlines()
+    told = [line[2:].rstrip() for line in lines if line.startswith("- ")]
+    assert [s for s in told if s in (*said.first, *said.limits, *said.more)] == [*said.first, *said.limits, *said.more]
+    for about, sentences in said.parts:
+        at = lines.index(about)
+        assert [line[2:].rstrip() for line in lines[at + 1:at + 1 + len(sentences)]] == list(sentences)
+    assert lines.index("How sure that is") > next(k for k, line in enumerate(lines) if line.startswith("Why trips"))
 
 
 def test_no_colour_and_no_markup_where_it_is_not_a_terminal(comparison):
