@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from missionsim.derive import check_icing as check
+from missionsim.derive import coast
 from missionsim.derive.air_measures import low_icing
 from missionsim.derive.surface_measures import climate_at
 
@@ -39,6 +40,7 @@ def test_the_proxy_of_every_region_is_that_of_the_open_reports(assumptions):
 
 
 @pytest.mark.slow
+@pytest.mark.skipif(not coast.RAW.is_file(), reason="the raw outline is not here")
 def test_cloud_ices_most_over_the_north_west_and_the_lakes_in_winter(assumptions):
     """Of maps of soundings (published): commonest on the north-west coast and towards the lakes, not in deserts."""
     january = {name: check.column_share(climate_at(rows, assumptions)).mean(axis=0)[0]

@@ -59,9 +59,10 @@ def flying(tmp_path):
     write_study(tmp_path, "date,to\n2025-03-04,KOMA\n", candidates=[RETRACTABLE])
     (tmp_path / "tmp").mkdir()
     words = ["compare", "study.yaml", "--out", "out", "--replications", "90000", "--workers", "2"]
-    # A run in the background may inherit ignored interrupts; a person at a terminal never does.
+    # A run in the background may inherit ignored interrupts and hang-ups; a person at a terminal never does.
     code = ("import signal\nfrom missionsim.cli import main\nif __name__ == '__main__':\n"
-            f"    signal.signal(signal.SIGINT, signal.default_int_handler)\n    main({words!r})")
+            "    signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+            f"    signal.signal(signal.SIGHUP, signal.SIG_DFL)\n    main({words!r})")
     (tmp_path / "run.py").write_text(code)
     with subprocess.Popen([sys.executable, "run.py"], cwd=tmp_path, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
                           text=True, start_new_session=True, env=os.environ | dict.fromkeys(
