@@ -44,7 +44,8 @@ def simulate_year(schedule: Schedule, decisions: Decisions, aircraft: Aircraft,
     aircraft : Aircraft             How it wears and how lucky it is.
     limits : Limits or one a trip   One a trip where several pilots share the aircraft.
     replication : int               Number written into the shop's rows.
-    booked : collection of int      Trips refused beforehand because somebody else had booked.
+    booked : collection of int      Trips refused beforehand because somebody else had booked, structural ones apart;
+                                    a sole pilot is away on them by other means.
     absent : collection of int      Trips nobody wants this time; they leave no record.
     until_h : float                 End of the looking, for studies longer than a year. [h]
     """
@@ -54,15 +55,15 @@ def simulate_year(schedule: Schedule, decisions: Decisions, aircraft: Aircraft,
 
 class _Year(YearUnderWay):
     def run(self, booked: frozenset[int], absent: frozenset[int], until_h: float) -> YearLog:
-        wanted = [trip for trip in range(self.schedule.trips) if trip not in absent and trip not in booked]
-        away = [self._planned_away(trip) for trip in wanted]
+        at_home = absent if self.sole_pilot else absent | booked
+        away = [self._planned_away(trip) for trip in range(self.schedule.trips) if trip not in at_home]
         for trip, structural in enumerate(self.decisions.structural.tolist()):
             if trip in absent:
                 continue
-            if trip in booked:
-                self._refused(trip, Reason.BOOKED, BIT[Reason.BOOKED], False, 0)
-            elif structural:
+            if structural:
                 self._refused(trip, leading(structural), structural, True, 0)
+            elif trip in booked:
+                self._refused(trip, Reason.BOOKED, BIT[Reason.BOOKED], False, 0)
             else:
                 begin(self._trip(trip))
         begin(self._annual(annual_start_h(self.health.upkeep, away)))

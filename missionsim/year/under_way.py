@@ -60,6 +60,7 @@ class YearUnderWay:
     def __init__(self, schedule: Schedule, decisions: Decisions, aircraft: Aircraft,
                  limits: TripLimits | Sequence[TripLimits], replication: int) -> None:
         self.schedule, self.decisions, self.hops = schedule, decisions, aircraft.hops
+        self.sole_pilot = isinstance(limits, TripLimits)
         self.limits_of = [limits] * schedule.trips if isinstance(limits, TripLimits) else list(limits)
         self.env = simpy.Environment(initial_time=-24.0)
         self.aircraft = Turns(self.env, aircraft.number)

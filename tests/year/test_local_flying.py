@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from year_cases import LUCK, SOUND, schedule_of, year
+from year_cases import LIMITS, LUCK, SOUND, schedule_of, year
 
 from missionsim.base.words import Outcome, Purpose, Reason, Shop
 from missionsim.year.local_flying import NO_LOCAL_FLIGHTS, LocalFlights, clear_of_trips, local_flights
@@ -85,3 +85,10 @@ def test_a_fault_found_before_a_local_flight_is_mended_at_home_before_the_trip()
 def test_no_local_hours_are_the_former_year():
     of = schedule_of([(200.0, 0, 1), (206.0, 1, 0)])
     assert year(of, local=NO_LOCAL_FLIGHTS) == year(of)
+
+
+def test_a_sole_pilot_without_the_aircraft_is_away_all_the_same_and_others_stay_at_home():
+    of = schedule_of([(200.0, 0, 1), (206.0, 1, 0)])
+    busy = LocalFlights((198.0,), 1.5, 12.0)
+    (alone,), (others,) = (year(of, local=busy, booked={0}, limits=limits).hops for limits in (LIMITS, [LIMITS]))
+    assert (alone.depart_h, others.depart_h) == (198.0 + 24.0, 198.0)

@@ -386,6 +386,22 @@ def test_booked_trips_are_refused_and_absent_ones_leave_no_record():
     assert [(e.trip, e.reason) for e in log.ends] == [(0, Reason.BOOKED), (2, None)]
 
 
+def test_a_booked_trip_that_no_other_day_would_let_go_keeps_its_own_reason():
+    trips = schedule_of(out_and_back(100.0), out_and_back(200.0))
+    seats = np.array([BIT[Reason.SEATS], 0], dtype=np.uint32)
+    ends = year(trips, all_go(trips, structural=seats), booked={0, 1}).ends
+    assert [(e.reason, e.reasons, e.structural, e.looks) for e in ends] == [
+        (Reason.SEATS, BIT[Reason.SEATS], True, 0), (Reason.BOOKED, BIT[Reason.BOOKED], False, 0)]
+
+
+def test_a_booked_trip_looks_at_no_weather_moves_to_no_other_day_and_holds_nobody_up():
+    trips = replace(schedule_of(out_and_back(100.0), out_and_back(102.0)), days_later=np.array([3, 0]))
+    shut_out = shut(trips, 0, range(SLOTS))
+    assert [e.reason for e in year(trips, shut_out, booked={0}).ends] == [Reason.BOOKED, None]
+    assert [leg.depart_h for leg in year(trips).legs if leg.leg == 2] == [107.0]    # the first is back at 106.25
+    assert [leg.depart_h for leg in year(trips, booked={0}).legs] == [102.0, 107.0]
+
+
 @given(seed=st.integers(0, 2**32 - 1))
 def test_nothing_overlaps_and_every_trip_ends_once(seed):
     random = np.random.default_rng(seed)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import cast
 
@@ -198,7 +198,8 @@ class FlownYear:
 
 
 def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | None = None,
-            upkeep: Upkeep | None = None, loads: Loads | None = None, kept: KeptWeather | None = None) -> FlownYear:
+            upkeep: Upkeep | None = None, loads: Loads | None = None, kept: KeptWeather | None = None,
+            booked: Collection[int] = ()) -> FlownYear:
     """Decide and simulate one candidate's replication.
 
     Parameters
@@ -208,6 +209,7 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
     upkeep : Upkeep, optional       Of a later year of an ownership; else that of the replication's one year.
     loads : Loads, optional         Of the replication, where they are known already.
     kept : dict, optional           What the weather of this day says of legs, where more years are flown in it.
+    booked : collection of int      Trips for which somebody else has the aircraft, where it is rented.
     """
     prepared, flyer = entrant.prepared, entrant.flyer
     schedule = prepared.schedule
@@ -233,7 +235,8 @@ def year_of(entrant: Entrant, day: Day, replication: int, effects: OneEffect | N
     if upkeep is None:
         upkeep = effects.upkeep_rule(flyer.upkeep).upkeep(prepared.study.seed, replication)
     aircraft = Aircraft(upkeep, day.luck, flyer.hops, local=flyer.local)
-    log = simulate_year(schedule, decisions, aircraft, plan.pilot.limits, replication, absent=day.habits.absent)
+    log = simulate_year(schedule, decisions, aircraft, plan.pilot.limits, replication, booked=booked,
+                        absent=day.habits.absent)
     return FlownYear(plan, row, day.air[plan.rows.lane_set], weather, decisions, rows, log, day.habits.absent)
 
 

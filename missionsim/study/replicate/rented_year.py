@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 
 from missionsim.aircraft.classes import class_named
-from missionsim.base.arrays import Array, Bools, Columns
+from missionsim.base.arrays import Array, Bools
 from missionsim.base.streams import uniforms
-from missionsim.base.words import BIT, Outcome, Reason, Stream
+from missionsim.base.words import Stream
 from missionsim.decide.flight_records import YearRecord
 from missionsim.money.renting import rate_entry, renting_ledger
 from missionsim.money.substitute import travel_of
@@ -33,7 +33,11 @@ _SATURDAY = 5
 
 
 class Renting:
-    """The rented aircraft through the years of a chunk, as if nobody else ever had it; each in the day of its own."""
+    """The rented aircraft through the years of a chunk, each in the day of its own.
+
+    Who cannot have it does not ask for it: such a trip is refused before the year is flown and holds nobody up. It is
+    decided all the same: one that this aircraft could never make keeps that reason, since no other day would help it.
+    """
 
     def __init__(self, prepared: Prepared, replications: Sequence[int], people_lb: Array) -> None:
         """Weigh all loads of the chunk together; one by one they take five times as long.
@@ -49,6 +53,7 @@ class Renting:
         self._entrant, seed = self._rental.entrants[0], prepared.study.seed
         self._effects = effects_of(self._entrant.flyer.listing.drawn(seed, replications))
         self._loads = loads_of(self._entrant, people_lb, self._effects)
+        self._lost = ~available(prepared, replications)
         self._years: list[YearRecord] = []
 
     def fly(self, day: Day, replication: int) -> None:
@@ -57,18 +62,14 @@ class Renting:
         upkeep = replace(self._entrant.flyer.upkeep.upkeep(self._prepared.study.seed, replication),
                          oil_interval_h=NEVER_H, annual_due_h=NEVER_H, annual_from_h=NEVER_H,
                          inspection_interval_h=NEVER_H, fault_mean_h=NEVER_H)
-        year = year_of(self._entrant, day, replication, self._effects.at(i), upkeep, self._loads[i])
+        year = year_of(self._entrant, day, replication, self._effects.at(i), upkeep, self._loads[i],
+                       booked=np.flatnonzero(self._lost[i]).tolist())
         self._years.append(record_of(self._rental, year, replication))
 
     def columns(self) -> YearColumns:
-        """Return what was flown; trips for which somebody else has the aircraft are not made.
-
-        Of its visits to the shop none is kept.
-        """
+        """Return what was flown; of its visits to the shop none is kept."""
         flown = columns_together(self._rental, self._years)
-        lost = ~available(self._prepared, self._replications)
-        flights, trips = without(flown.flights, flown.trips, lost, self._replications)
-        return YearColumns(flights, trips, {name: values[:0] for name, values in flown.shop.items()})
+        return replace(flown, shop={name: values[:0] for name, values in flown.shop.items()})
 
 
 def rented_years(prepared: Prepared, flown: YearColumns, replications: Sequence[int]) -> FlownChunk:
@@ -90,7 +91,7 @@ def rental_rate(flyer: Flyer) -> tuple[str, str]:
 
 
 def available(prepared: Prepared, replications: Sequence[int]) -> Bools:
-    """Return by replication and trip whether the aircraft can be had, drawn for each trip by itself.
+    """Return by replication and trip whether the aircraft can be had, drawn for each trip and all days it may move to.
 
     Weekends are asked for most. For more nights than are let it is not.
     """
@@ -106,31 +107,3 @@ def over_weekend(trip: Trip) -> bool:
     """Tell whether a Saturday or Sunday lies within a trip."""
     first, last = trip.departs_local[0].date(), trip.departs_local[-1].date()
     return first.weekday() + (last - first).days >= _SATURDAY
-
-
-def without(flights: Columns, trips: Columns, lost: Bools, replications: Sequence[int]) -> tuple[Columns, Columns]:
-    """Return the records of years without some trips, which somebody else's booking refuses.
-
-    A trip that the aircraft could not have made anyway keeps its own reason.
-
-    Parameters
-    ----------
-    flights, trips : Columns
-    lost : (r, t) bool array         By replication and row of the trip table.
-    replications : sequence of int   In rising order.
-    """
-    year = np.searchsorted(replications, trips["replication"])
-    gone = lost[year, trips["trip"]] & (trips["outcome"] != str(Outcome.REFUSED))
-    out = {name: values.copy() for name, values in trips.items()}
-    for name in ("door_to_door_h", "nights_forced", "flights", "fuel_stops", "diversions", "looks", "block_h",
-                 "flight_h", "fuel_gal", "places_reached", "marks", "how", "apart"):
-        out[name][gone] = 0
-    out["departed_h"][gone], out["home_h"][gone] = np.nan, np.nan
-    out["outcome"][gone], out["reason"][gone] = str(Outcome.REFUSED), str(Reason.BOOKED)
-    out["reasons"][gone], out["structural"][gone], out["came_home_otherwise"][gone] = BIT[Reason.BOOKED], False, False
-    refused = np.zeros(lost.shape, dtype=bool)
-    refused[year[gone], trips["trip"][gone]] = True
-    ours = flights["trip"] < 0      # local flights, which belong to no trip
-    others = np.flatnonzero(~ours)
-    ours[others] = ~refused[np.searchsorted(replications, flights["replication"][others]), flights["trip"][others]]
-    return {name: values[ours] for name, values in flights.items()}, out

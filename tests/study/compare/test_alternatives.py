@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
 
 import numpy as np
 import pytest
 from study_cases import small_study
 
 from missionsim.base.errors import InputError
-from missionsim.base.words import Mark, Outcome
+from missionsim.base.words import Mark
 from missionsim.money.other_ways import other_ways
 from missionsim.money.renting import least_hours
 from missionsim.study.compare.alternatives import NONE, RENT, SHARE, alternatives, as_asked, does_the_job
 from missionsim.study.compare.compare import compare, flown_tallies
 from missionsim.study.compare.measures import common_hours, equal_hours
 from missionsim.study.prepare.study import prepare
-from missionsim.study.replicate.one_year import YearColumns, people_of, weather_of
-from missionsim.study.replicate.rented_year import Renting, available, over_weekend, rental_rate, without
+from missionsim.study.replicate.rented_year import rental_rate
 
 
 @pytest.fixture(scope="module")
@@ -103,57 +101,6 @@ def test_efficient_steps_start_at_the_cheapest_and_shares_estimated_take_no_part
     assert all(step["name"] != every.of(SHARE).name for step in found)
 
 
-def test_a_rented_aircraft_is_had_as_often_as_said(prepared):
-    a = prepared.study.assumptions["keeping.rent_available_share"]
-    had = available(prepared, range(400))
-    for k, trip in enumerate(prepared.table):
-        share = a["weekend" if over_weekend(trip) else "weekday"]
-        assert had[:, k].mean() == pytest.approx(share, abs=4 * (share * (1 - share) / 400) ** 0.5)
-    assert (available(prepared, [3]) == had[3]).all()
-
-
-def test_trips_booked_by_others_leave_no_trace(prepared, tallies):
-    rent = tallies[-1]
-    assert rent.name == prepared.rental.flyers[0].candidate.name
-    flights = {"trip": np.array([0, 1, 1, -1]), "replication": np.full(4, 7)}
-    trips = {name: np.array(values) for name, values in {
-        "trip": [0, 1], "replication": [7, 7],
-        "door_to_door_h": [3.0, 4.0], "nights_forced": [0, 1], "flights": [2, 2], "fuel_stops": [0, 1],
-        "diversions": [0, 0], "looks": [0, 0], "block_h": [2.0, 3.0], "flight_h": [1.8, 2.7], "fuel_gal": [20.0, 30.0],
-        "places_reached": [1, 1], "departed_h": [10.0, 20.0], "home_h": [30.0, 40.0], "reasons": [0, 0],
-        "structural": [False, False], "came_home_otherwise": [False, True], "marks": [0, 1], "how": [0, 1],
-        "apart": [0, 1], "gear_left_lb": [0.0, 1.0]}.items()}
-    trips["outcome"] = np.array([str(Outcome.COMPLETED)] * 2, dtype=object)
-    trips["reason"] = np.array(["", ""], dtype=object)
-    left, out = without(flights, trips, np.array([[True, False], [False, True]]), [5, 7])
-    assert left["trip"].tolist() == [0, -1]
-    assert out["outcome"].tolist() == ["completed", "refused"]
-    assert (out["door_to_door_h"][1], out["flights"][1], out["reason"][1]) == (0.0, 0, "booked")
-    assert trips["flights"][1] == 2  # what was handed in stays
-
-
-def rented(prepared, replications):
-    """Return the columns of rented years, flown together as a chunk."""
-    renting = Renting(prepared, replications, people_of(prepared, replications))
-    for replication in replications:
-        renting.fly(weather_of(prepared, replication), replication)
-    return renting.columns()
-
-
-def test_rented_years_laid_together_are_each_as_alone(prepared):
-    both, apart = rented(prepared, [2, 3]), YearColumns.stacked([rented(prepared, [r]) for r in (2, 3)])
-    for name in ("flights", "trips"):
-        for key, values in getattr(both, name).items():
-            np.testing.assert_array_equal(values, getattr(apart, name)[key], err_msg=key)
-
-
-def test_a_weekend_lies_within_a_trip_where_one_of_its_days_does(prepared):
-    for trip in prepared.table:
-        first, last = trip.departs_local[0].date(), trip.departs_local[-1].date()
-        days = [first + timedelta(days=k) for k in range((last - first).days + 1)]
-        assert over_weekend(trip) == any(day.weekday() in (5, 6) for day in days)
-
-
 def test_an_aircraft_that_makes_too_few_trips_does_not_do_the_job(tallies):
     part = tallies[0]
     share = part.column("completed").sum() / part.column("trips_wanted").sum()
@@ -201,13 +148,6 @@ def test_each_day_away_is_charged_and_weekends_more(assumptions):
     assert found.tolist() == [10.0, 2.0, 6.0]
 
 
-def test_a_rented_aircraft_is_not_let_for_longer_than_said(prepared):
-    a = prepared.study.assumptions
-    none = replace(prepared, study=replace(prepared.study, assumptions=a.replaced({
-        "keeping.rent_longest_nights": 0, "keeping.rent_available_share": {"weekday": 1.0, "weekend": 1.0}})))
-    assert available(none, [0]).tolist() == [[trip.nights == 0 for trip in prepared.table]]
-
-
 def test_the_study_names_the_class_it_would_rent():
     """The rate is that of the class: 210 dollars an hour, not the 175 of the four-seat where none is named."""
     study = small_study(trips=4).with_(rent_aircraft="four-seat retractable, 180-200 hp")
@@ -229,10 +169,3 @@ def test_without_a_rental_there_is_none():
     study = small_study(trips=4)
     alone = replace(study, spec=study.spec.model_copy(update={"rent_available": False}))
     assert compare(alone, 2).alternatives.of(RENT) is None
-
-
-def test_others_look_after_a_rented_aircraft(prepared):
-    flown = rented(prepared, [0])
-    assert len(flown.flights["trip"]) > 0
-    assert (flown.trips["reason"] != "maintenance").all()
-    assert all(len(values) == 0 for values in flown.shop.values())
