@@ -16,7 +16,7 @@ from missionsim.report.wording import GROUPS, dollars, in_usd, number, plain
 from missionsim.statistics.intervals import measure
 from missionsim.study.compare.alternatives import OWN
 from missionsim.study.compare.compare import Comparison, Result
-from missionsim.study.replicate.tally import OUTCOMES
+from missionsim.study.replicate.tally import FUEL_STOPS, OUTCOMES
 from missionsim.year.trips import Trip
 
 MOST_PAIRS = 15
@@ -201,14 +201,14 @@ def _line(trip: Trip, k: int, cells: tuple[Cell, ...]) -> TripLine:
 def _cells(result: Result, trips: int) -> list[Cell]:
     part = result.tally
     if len(part.by_trip):
-        outcome, why, sums = part.by_trip, part.trip_reason, part.trip_sum
+        outcome, why, stops = part.by_trip, part.trip_reason, part.trip_sum[:, FUEL_STOPS]
     else:
-        outcome, why, sums = _first_year(result, trips)
-    cost_usd = _trip_cost_usd(result, trips)
+        outcome, why, stops = _first_year(result, trips)
+    hours, usd = _however_made(result, trips)
     made = outcome[:, 0] + outcome[:, 1]
-    flown, wanted = np.maximum(made + outcome[:, 2], 1.0), outcome.sum(axis=1)
+    left, wanted = np.maximum(made + outcome[:, 2], 1.0), outcome.sum(axis=1)
     return [Cell(made[k] / max(wanted[k], 1.0), _made(made[k], int(wanted[k])),
-                 _detail(outcome[k], why[k], sums[k] / flown[k], cost_usd[k])) for k in range(trips)]
+                 _detail(outcome[k], why[k], stops[k] / left[k], hours[k], usd[k])) for k in range(trips)]
 
 
 def _made(made: float, years: int) -> str:
@@ -220,21 +220,18 @@ def _made(made: float, years: int) -> str:
     return "always" if made == years else "never" if made == 0 else f"{made / years * 100:.0f} %"
 
 
-def _detail(outcome: Array, why: Array, mean: Array, cost_usd: float) -> str:
-    parts = []
-    if outcome[:3].sum() > 0:
-        stops = number(mean[2], 0 if mean[2] >= 0.95 else 1)
-        parts += [f"{stops}\u00a0stop{'' if stops == '1' else 's'}"] if mean[2] >= 0.05 else []
-        parts.append(f"{number(mean[1])}\u00a0h")
-    if np.isfinite(cost_usd):
-        parts.append(in_usd(cost_usd, 1.0))
+def _detail(outcome: Array, why: Array, stops: float, hours: float, usd: float) -> str:
+    shown = number(stops, 0 if stops >= 0.95 else 1)
+    parts = [f"{shown}\u00a0stop{'' if shown == '1' else 's'}"] if stops >= 0.05 else []
+    parts += [f"{number(hours)}\u00a0h"] if hours >= 0.05 else []      # none where it is always given up
+    parts += [in_usd(usd, 1.0)] if np.isfinite(usd) else []
     if why.any() and (outcome[2] + outcome[3] > 0 or outcome[1] > 0):
         parts.append(plain(REASONS[int(np.argmax(why))]))
     return " · ".join(parts)
 
 
 def _first_year(result: Result, trips: int) -> tuple[Array, Array, Array]:
-    outcome, why, sums = np.zeros((trips, len(OUTCOMES))), np.zeros((trips, len(REASONS))), np.zeros((trips, 4))
+    outcome, why, stops = np.zeros((trips, len(OUTCOMES))), np.zeros((trips, len(REASONS))), np.zeros(trips)
     assert result.tally.kept is not None
     columns = result.tally.kept.trips
     first = columns["replication"] == 0
@@ -243,18 +240,22 @@ def _first_year(result: Result, trips: int) -> tuple[Array, Array, Array]:
         outcome[k, OUTCOMES.index(end)] += 1
         if reason in words:
             why[k, words.index(reason)] += 1
-    sums[columns["trip"][first]] = np.stack([columns[n][first] for n in ("block_h", "door_to_door_h", "fuel_stops",
-                                                                         "fuel_gal")], axis=1)
-    return outcome, why, sums
+    stops[columns["trip"][first]] = columns["fuel_stops"][first]
+    return outcome, why, stops
 
 
-def _trip_cost_usd(result: Result, trips: int) -> Array:
-    """Return the mean dollars booked on each trip in the kept years in which it was wanted; NaN where it never was."""
-    assert result.tally.kept is not None
-    ledger, columns = result.tally.kept.ledger, result.tally.kept.trips
-    of_trip, wanted = ledger["trip"] >= 0, np.ones(len(columns["trip"]), dtype=bool)
-    if not len(result.tally.by_trip):
-        of_trip, wanted = of_trip & (ledger["replication"] == 0), columns["replication"] == 0
-    cents = np.bincount(ledger["trip"][of_trip], ledger["amount_cents"][of_trip], trips)[:trips]
-    years = np.bincount(columns["trip"][wanted], minlength=trips)[:trips]
-    return np.divide(cents / 100.0, years, out=np.full(trips, np.nan), where=years > 0)
+def _however_made(result: Result, trips: int) -> tuple[Array, Array]:
+    """Return by trip mean hours of one traveller and mean dollars of all, NaN where nobody wanted it.
+
+    Of every year flown that wanted it, whatever its records, and by car or airline where the aircraft did not make it:
+    so columns hold the same trips of the same years. Hours are in no dollars. Where each year draws its own trips, of
+    the first.
+    """
+    part = result.tally
+    t = part.trips
+    some = np.ones(len(t.trip), dtype=bool) if len(part.by_trip) else t.replication == 0
+    usd = t.flown_usd.astype(np.float64) + t.car_usd + t.airline_usd + t.lost_usd
+    years = np.bincount(t.trip[some], minlength=trips)
+    hours, dollars_ = (np.divide(np.bincount(t.trip[some], values[some], trips), years, out=np.full(trips, np.nan),
+                                 where=years > 0) for values in (t.party_h, usd))
+    return hours, dollars_

@@ -40,6 +40,10 @@ trips_slower`: of trips made, against the other way. `trips_off_dates`: made oth
 `local_hours`: of flight, in `flight_hours` too; `trips_not_current`: with passengers, begun without three landings in
 90 days. `made_as_asked`: trips made that bear no mark."""
 
+SUMMED = ("block_h", "door_to_door_h", "fuel_stops", "fuel_gal")
+"""Columns of trip records that are summed by trip."""
+FUEL_STOPS = SUMMED.index("fuel_stops")
+
 
 @dataclass(frozen=True, slots=True)
 class KeptRecords:
@@ -60,9 +64,8 @@ class Tally:
     `table` [replication, measure]; `categories` [replication, category] in cents: what
     a year of the ownership bears; `structural`, `on_the_day`, `delayed`
     [replication, reason]; `monthly` [replication, month, 4]: trips wanted, completed, flight hours, cents;
-    `by_trip` [trip, outcome] counts, `trip_reason` [trip, reason] counts, `trip_sum` [trip, 4]: block hours, door to
-    door hours, fuel stops, gallons, summed; `kept`: records of the first replications; `trips`: every wanted trip of
-    every replication; `drawn` [figure]: what the listing leaves open, as drawn in each replication;
+    `by_trip` [trip, outcome] counts, `trip_reason` [trip, reason] counts, `trip_sum` [trip, column of `SUMMED`];
+    `kept`: records of the first replications; `trips`: every wanted trip of every replication; `drawn` [figure]: what the listing leaves open, as drawn in each replication;
     `trip_cents` [replication, trip]: all that each trip caused; `owned_years`: the flown years of each
     replication's ownership, None for an aircraft that is rented. What has a row a replication is kept packed: reading
     it unpacks it, so loops read it once.
@@ -227,8 +230,7 @@ def _by_trip(flown: FlownChunk, code: Ints, reason: Ints, trips: int,
     np.add.at(counts, (of, code), 1.0)
     some = reason >= 0
     np.add.at(why, (of[some], reason[some]), 1.0)
-    sums = np.column_stack([np.bincount(of, flown.trips[c], trips)
-                            for c in ("block_h", "door_to_door_h", "fuel_stops", "fuel_gal")])
+    sums = np.column_stack([np.bincount(of, flown.trips[c], trips) for c in SUMMED])
     return counts, why, sums
 
 
