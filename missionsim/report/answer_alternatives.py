@@ -7,6 +7,7 @@ from typing import Any
 
 from missionsim.base.arrays import Array
 from missionsim.money.renting import asked_of_renters
+from missionsim.report.verdict import hours_in_both, own_value
 from missionsim.report.wording import count, dollars, listing, number, some, start, the
 from missionsim.statistics.intervals import exact_mean, mean_interval
 from missionsim.study.compare.alternatives import A_THIRD_OF, NONE, RENT, Alternative, Alternatives
@@ -44,13 +45,22 @@ def against_not_owning(comparison: Comparison) -> str:
         return ""
     lead = comparison.results[comparison.lead]
     own = next(x for x in other.every if x.name == lead.name)
-    extra = exact_mean(own.net_usd - other.none.net_usd)
+    extra, both = exact_mean(own.net_usd - other.none.net_usd), hours_in_both(comparison)
+    alone = _in_dollars(own, other)
     if extra <= 0.0:
-        return "That is less than having no aircraft costs."
+        return f"That is less than having no aircraft costs{both}.{f' {alone}.' if both else ''}"
     made = exact_mean(own.made)
-    each = f", {dollars(extra / made, 10.0)} dollars for each trip it makes" if made > 0.0 else ""
-    return f"Owning it costs {dollars(extra)} dollars a year more than having none{each}." \
-        + f"{_local(own, lead, extra)} {_hours(own, other)}."
+    each = f", {dollars(extra / made, 10.0)} dollars for each trip it makes" if made > 0.0 and not both else ""
+    return f"Owning it costs {dollars(extra)} dollars a year more than having none{both}{each}." \
+        + f"{_local(own, lead, extra)}{f' {alone}.' if both else ''} {_hours(own, other)}."
+
+
+def _in_dollars(own: Alternative, other: Alternatives) -> str:
+    """Return what owning costs more where nobody's hours are valued, and a trip it makes."""
+    plain, made = exact_mean(own.usd - other.none.usd), exact_mean(own.made)
+    each = f", {dollars(plain / made, 10.0)} dollars for each trip it makes" if made > 0.0 and plain > 0.0 else ""
+    side = "more" if plain > 0.0 else "less"
+    return f"In dollars alone, hours not valued, it costs {dollars(abs(plain))} {side}{each}"
 
 
 def _local(own: Alternative, lead: Result, extra: float) -> str:
@@ -91,7 +101,7 @@ def trade_off(comparison: Comparison) -> tuple[str, ...]:
     if other is None:
         return ()
     told = (_off_dates(comparison), _renting(other, comparison.prepared.rental), _beaten(comparison, other),
-            *_steps(other), _order(comparison, other))
+            *_steps(other, own_value(comparison) > 0.0), _order(comparison, other))
     return tuple(sentence for sentence in told if sentence)
 
 
@@ -123,13 +133,17 @@ def _renting(other: Alternatives, rental: Prepared | None) -> str:
             f"{doubt}")
 
 
-def _steps(other: Alternatives) -> tuple[str, ...]:
-    """Return what nothing beats, and what each hour saved and each further trip costs from one to the next."""
+def _steps(other: Alternatives, valued: bool = False) -> tuple[str, ...]:
+    """Return what nothing beats, and what each hour saved and each further trip costs from one to the next.
+
+    `valued`: the study values hours, so that it has to be said that these dollars hold nothing of it.
+    """
     found = other.efficient()
     if len(found) < 2:
         return ()
     names = [_named(other, step["name"]) for step in found]
-    told = [f"Nothing flown here beats these in both dollars and hours of all travellers: {listing(names)}."
+    alone = " (dollars alone, here and in what follows: hours not valued)" if valued else ""
+    told = [f"Nothing flown here beats these in both dollars and hours of all travellers{alone}: {listing(names)}."
             f"{_by_estimate(other, [step['name'] for step in found])}"]
     for before, name, step in zip(names, names[1:], found[1:], strict=False):
         hour, trip = step["usd_per_hour_saved"], step["usd_per_trip_more"]
@@ -172,7 +186,8 @@ def _beaten(comparison: Comparison, other: Alternatives) -> str:
         return ""
     told = [f"{_named(other, x.name)} ({dollars(exact_mean(own.usd - x.usd))} dollars and "
             f"{some(exact_mean(own.equal_hours - x.equal_hours), 'hour')} less)" for x in beating]
-    return f"{start(the(name))} is beaten in both dollars and hours of all travellers by {listing(told)}."
+    alone = ", hours not valued," if own_value(comparison) > 0.0 else ""
+    return f"{start(the(name))} is beaten in both dollars{alone} and hours of all travellers by {listing(told)}."
 
 
 def _order(comparison: Comparison, other: Alternatives) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from missionsim.report.verdict import hours_in_both
 from missionsim.report.wording import dollars, number, start, the
 from missionsim.statistics.intervals import exact_mean
 from missionsim.study.compare.alternatives import OWN
@@ -40,7 +41,7 @@ def at_shares(comparison: Comparison) -> str:
         " The cheapest candidate is the same at both." if len(orders) == 1 else
         " The cheapest candidate is not the same at both: " + ", ".join(
             f"{the(next(n for n in e['order'] if n in comparison.names))} at {_words(e)}" for e in found) + ".")
-    return f"{start('; '.join(told))}.{same}"
+    return f"{start('; '.join(told))}{hours_in_both(comparison)}.{same}"
 
 
 def _at(comparison: Comparison, entry: Mapping[str, Any]) -> str:

@@ -11,8 +11,8 @@ from missionsim.study.compare.alternatives import OWN, RENT, Alternative
 from missionsim.study.compare.compare import Comparison
 
 TITLE = "What hours saved cost"
-CAPTION = ("Hours of all travellers a year across, on the trips that nobody gives up; dollars upward. What nothing "
-           "beats in both is joined.")
+CAPTION = ("Hours of all travellers a year across, on the trips that nobody gives up; dollars upward, no value of "
+           "hours in them. What nothing beats in both is joined.")
 
 
 def hours_trade_off(comparison: Comparison) -> TradeOff | None:
@@ -21,7 +21,7 @@ def hours_trade_off(comparison: Comparison) -> TradeOff | None:
     if other is None:
         return None
     ways = [x for x in other.every if not x.estimate]
-    at = {x.name: (exact_mean(x.equal_hours), exact_mean(x.net_usd)) for x in ways}
+    at = {x.name: (exact_mean(x.equal_hours), exact_mean(x.usd)) for x in ways}
     empty = TradeOff((), (), (), ())
     across = Scale(np.array([h for h, _ in at.values()]), empty.left + 8.0, empty.width - 12.0)
     upward = Scale(np.array([usd for _, usd in at.values()]), empty.height - empty.below - 8.0, 12.0)

@@ -75,11 +75,23 @@ def _clearly(comparison: Comparison, sure: Certainty) -> Verdict:
     mean = told_difference(comparison, most.tally.column("completed") - mine)
     if mean is None or mean < LEAST_TRIPS:
         return Verdict(CLEAR, _clear(comparison, sure, ""))
-    costs = comparison.cost_years(comparison.names.index(most.name)) - comparison.cost_years(comparison.lead)
-    extra = exact_mean(costs) / mean
-    fewer = (f", but makes {some(mean, 'trip', 1)} fewer than {the(most.name)}, with which each further trip costs "
-             f"{dollars(extra)} dollars")
+    costs = comparison.dollar_years(comparison.names.index(most.name)) - comparison.dollar_years(comparison.lead)
+    extra, valued = exact_mean(costs) / mean, own_value(comparison) > 0.0
+    price = (f"with which each further trip costs {dollars(extra)} dollars{', hours not valued' if valued else ''}"
+             if extra > 0.0 else "which costs no more where hours are not valued")
+    fewer = f", but makes {some(mean, 'trip', 1)} fewer than {the(most.name)}, {price}"
     return Verdict(FEWER, _clear(comparison, sure, fewer))
+
+
+def own_value(comparison: Comparison) -> float:
+    """Return what the study values an hour of an adult at; 0 where it gives hours no value. [usd/h]"""
+    return comparison.prepared.prices.value_of_time_usd_per_h
+
+
+def hours_in_both(comparison: Comparison) -> str:
+    """Return that two sums held against each other value hours, and how; empty where they do not."""
+    value = own_value(comparison)
+    return f", hours at {dollars(value, 1.0)} dollars an adult's in both" if value > 0.0 else ""
 
 
 def _clear(comparison: Comparison, sure: Certainty, fewer: str) -> str:
@@ -91,19 +103,24 @@ def _clear(comparison: Comparison, sure: Certainty, fewer: str) -> str:
 
 
 def _over_none(comparison: Comparison) -> str:
-    """Return what the lead costs over not owning, a trip made and an hour saved; empty without alternatives."""
+    """Return what the lead costs over not owning, a trip made and an hour saved; empty without alternatives.
+
+    Where hours are valued the year is told with them, a trip and an hour without.
+    """
     other = comparison.alternatives
     if other is None:
         return ""
     own = next(x for x in other.every if x.name == comparison.names[comparison.lead])
-    extra, made = exact_mean(own.net_usd - other.none.net_usd), exact_mean(own.made)
-    if extra <= 0.0:
-        return f", {dollars(-extra)} dollars a year under having no aircraft"
-    hours = told_difference(comparison, other.none.equal_hours - own.equal_hours)
-    each = [f"{dollars(extra / made, 10.0)} for each trip it makes"] if made > 0.0 else []
-    each += [f"{dollars(extra / hours, 10.0)} for each hour saved" if hours is not None and hours > 0.0 else
+    net, plain = (exact_mean(a - b) for a, b in ((own.net_usd, other.none.net_usd), (own.usd, other.none.usd)))
+    side, both = "over" if net > 0.0 else "under", hours_in_both(comparison)
+    text = f", {dollars(abs(net))} dollars a year {side} having no aircraft{both}"
+    if plain <= 0.0:
+        return text + (f" ({dollars(-plain)} under it without them)" if both else "")
+    made, hours = exact_mean(own.made), told_difference(comparison, other.none.equal_hours - own.equal_hours)
+    each = [f"{dollars(plain / made, 10.0)} for each trip it makes"] if made > 0.0 else []
+    each += [f"{dollars(plain / hours, 10.0)} for each hour saved" if hours is not None and hours > 0.0 else
              "no hour clearly saved"]
-    return f", {dollars(extra)} dollars a year over having no aircraft ({listing(each)})"
+    return f"{text} ({f'{dollars(plain)} over it without them: ' if both else ''}{listing(each)})"
 
 
 def _level(comparison: Comparison, sure: Certainty, serving: list[int]) -> str:
@@ -190,13 +207,15 @@ def below(comparison: Comparison) -> str:
     extra, equal = exact_mean(own.net_usd - other.none.net_usd), lead.equals_not_owning_usd_per_h
     if extra <= 0.0:
         return ""
+    plain = exact_mean(own.usd - other.none.usd)
+    less = f"{dollars(extra)} dollars a year less{hours_in_both(comparison)}" if plain <= 0.0 else (
+        f"{dollars(plain)} dollars a year less{', hours not valued' if own_value(comparison) > 0.0 else ''}")
     if equal is None or equal["at"] is None:
-        return (f"Not owning is better: it costs {dollars(extra)} dollars a year less, and no value of an hour of your "
-                "time is found that makes up for that.")
+        return (f"Not owning is better: it costs {less}, and no value of an hour of your time is found that makes up "
+                "for that.")
     if equal["at"] > MOST_USD_PER_H:
-        return (f"Not owning is better: it costs {dollars(extra)} dollars a year less, and only from "
-                f"{dollars(equal['at'])} dollars on for an hour of an adult's time, the pilot's at the controls "
-                "counted half, would owning make up for that.")
+        return (f"Not owning is better: it costs {less}, and only from {dollars(equal['at'])} dollars on for an hour "
+                "of an adult's time, the pilot's at the controls counted half, would owning make up for that.")
     span = "" if equal["low"] is None or equal["high"] is None else \
         f" ({dollars(equal['low'], 1.0)} to {dollars(equal['high'], 1.0)})"
     return (f"Below {dollars(equal['at'], 1.0)} dollars{span} an hour of an adult's time, the pilot's at the controls "

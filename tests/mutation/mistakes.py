@@ -817,6 +817,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
          "return (\"no\" if found[\"low\"] < 0.0 else \"too close to tell\"), why"),
     ),
     "study/compare/measures.py": (
+        ("independent(net_usd - np.stack([hours_usd(t) for t in tallies]))", "independent(net_usd)"),
         ("both = flown[0].made & flown[1].made", "both = flown[0].made | flown[1].made"),
         ("out = np.any([trips.given_up for trips in flown], axis=0)", "out = np.all([trips.given_up for trips in flown], axis=0)"),
     ),
@@ -875,8 +876,9 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "report/verdict.py": (
         ("if mean is None or mean < LEAST_TRIPS:", "if mean is None:"),
-        ("comparison.cost_years(comparison.names.index(most.name)) - comparison.cost_years(comparison.lead)",
-         "comparison.cost_years(comparison.names.index(most.name))"),
+        ("comparison.dollar_years(comparison.names.index(most.name)) - comparison.dollar_years(comparison.lead)",
+         "comparison.dollar_years(comparison.names.index(most.name))"),
+        ("(own.usd, other.none.usd)", "(own.net_usd, other.none.net_usd)"),
         ("< ONE_THING_SHARE * sure.knowing_all_usd", "< sure.knowing_all_usd"),
         ("if len(turning) != 1:", "if not turning:"),
     ),

@@ -22,6 +22,11 @@ def way(kind, name, usd, hours, valued_h, made):
                        hours + np.roll(OFF, kind == OWN), np.full(4, made), *[nothing] * 6)
 
 
+def valued_at(usd_per_h):
+    """Return what is asked about a study that values an adult's hour so."""
+    return SimpleNamespace(prices=SimpleNamespace(value_of_time_usd_per_h=usd_per_h))
+
+
 def all_of(own_h=430.0, own_valued_h=300.0):
     return Alternatives((way(OWN, "Alpha", 31_000.0, own_h, own_valued_h, 7.0),
                          way(RENT, "Rented", 20_000.0, 440.0, 330.0, 12.0),
@@ -42,7 +47,7 @@ def test_hours_are_told_plain_and_as_they_are_valued(own_h, expected):
 
 
 def test_a_lead_that_something_beats_in_both_is_told_so():
-    comparison = SimpleNamespace(lead=0, results=[SimpleNamespace(name="Alpha")])
+    comparison = SimpleNamespace(lead=0, results=[SimpleNamespace(name="Alpha")], prepared=valued_at(0.0))
     assert said._beaten(comparison, all_of(470.0)) == (
         "The Alpha is beaten in both dollars and hours of all travellers by the Rented (11,000 dollars and 30 hours "
         "less) and having no aircraft (24,000 dollars and 30 hours less).")
@@ -59,6 +64,29 @@ def test_a_step_of_which_only_the_dollars_are_sure_tells_them():
         "cannot be told.")
     few = Alternatives(all_of(own_h=439.8).every, least_rows=9)
     assert said._steps(few)[1] == "Whether the Alpha is both dearer and quicker than having no aircraft cannot be told."
+
+
+def test_where_hours_are_valued_a_trip_is_priced_without_them_and_both_sums_are_named():
+    # 24,000 dollars more for 7 trips; at 60 dollars 70 hours, as valued, are 4,200 less.
+    known = all_of(400.0)
+    every = tuple(replace(x, time_usd=60.0 * x.valued_hours, local_usd=np.full(4, 0.0)) for x in known.every)
+    lead = SimpleNamespace(name="Alpha", measures={"local_hours": {"mean": 0.0}})
+    plain = SimpleNamespace(lead=0, results=[lead], alternatives=known, prepared=valued_at(0.0))
+    assert said.against_not_owning(plain).startswith(
+        "Owning it costs 24,000 dollars a year more than having none, 3,430 dollars for each trip it makes. It saves")
+    priced = SimpleNamespace(lead=0, results=[lead], alternatives=replace(known, every=every), prepared=valued_at(60.0))
+    assert said.against_not_owning(priced).startswith(
+        "Owning it costs 19,800 dollars a year more than having none, hours at 60 dollars an adult's in both. In "
+        "dollars alone, hours not valued, it costs 24,000 more, 3,430 dollars for each trip it makes. It saves")
+    dear = SimpleNamespace(lead=0, results=[lead], prepared=valued_at(400.0), alternatives=replace(
+        known, every=tuple(replace(x, time_usd=400.0 * x.valued_hours) for x in known.every)))
+    assert said.against_not_owning(dear) == (
+        "That is less than having no aircraft costs, hours at 400 dollars an adult's in both. In dollars alone, hours "
+        "not valued, it costs 24,000 more, 3,430 dollars for each trip it makes.")
+    # A step's price is the same, whatever hours are valued at.
+    steps = [said._steps(x.alternatives, x is priced) for x in (plain, priced)]
+    assert steps[0][1:] == steps[1][1:]
+    assert "(dollars alone, here and in what follows: hours not valued)" in steps[1][0]
 
 
 def test_an_estimate_that_beats_what_nothing_flown_beats_is_told():

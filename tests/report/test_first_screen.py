@@ -97,10 +97,17 @@ def test_hours_against_dollars_has_every_alternative_and_joins_what_nothing_beat
     assert drawn.keys() == ways.keys()
     # Farther right takes longer, farther down costs less, on one scale for all.
     assert sorted(drawn, key=lambda n: drawn[n][0]) == sorted(ways, key=lambda n: ways[n].equal_hours.mean())
-    assert sorted(drawn, key=lambda n: -drawn[n][1]) == sorted(ways, key=lambda n: ways[n].net_usd.mean())
+    assert sorted(drawn, key=lambda n: -drawn[n][1]) == sorted(ways, key=lambda n: ways[n].usd.mean())
     best = [drawn[step["name"]] for step in comparison.alternatives.efficient()]
     assert [float(v) for v in found.joined.split()] == pytest.approx([v for place in best for v in place])
     assert hours_trade_off(replace(comparison, alternatives=None)) is None
+
+
+def test_hours_are_not_held_against_dollars_that_hold_their_value(comparison):
+    other = comparison.alternatives
+    dear = replace(other, every=tuple(replace(x, time_usd=np.full_like(x.usd, 9_000.0 * k))
+                                      for k, x in enumerate(other.every)))
+    assert hours_trade_off(replace(comparison, alternatives=dear)) == hours_trade_off(comparison)
 
 
 def test_every_layer_of_what_is_not_known_is_drawn_from_its_own_numbers(comparison):

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from missionsim.money.categories import CODE, Category
 from missionsim.report import verdict as forms
 from missionsim.report.answer import answer
 from missionsim.report.verdict import verdict
@@ -26,7 +27,9 @@ def made_by_hand(comparison, chance, completed=(40.0, 40.0), usd=(50_000.0, 52_0
         table[:, MEASURES.index("completed")] = trips
         money = {"mean": cost, "low": cost - 1_000.0, "high": cost + 1_000.0, "p10": cost - 9_000.0,
                  "p50": cost, "p90": cost + 12_000.0}
-        results.append(replace(result, name=name, tally=replace(result.tally, name=name, table=table),
+        part = replace(result.tally, name=name, table=table,
+                       categories=np.repeat(result.tally.categories[:1], YEARS, axis=0))
+        results.append(replace(result, name=name, tally=part,
                                measures={**result.measures, "net_cost_usd": money}))
     cost = np.stack([np.full((YEARS, 2), u) for u in usd])
     sure = replace(comparison.certainty, lead=0, confidence_mean_best=(chance, 1.0 - chance), over=(1.0, chance),
@@ -68,6 +71,37 @@ def test_for_the_least_money_stands_beside_what_it_costs_over_not_owning(compari
              for a in comparison.alternatives.every if a.kind in {"own", "none"}]
     found = replace(found, alternatives=replace(comparison.alternatives, every=tuple(every)))
     assert f"for clearly the least money{expected}: over 9 chances" in verdict(found).sentence
+
+
+@pytest.mark.parametrize(("value", "expected"), [
+    (60.0, ", 7,200 dollars a year over having no aircraft, hours at 60 dollars an adult's in both (9,000 over it "
+           "without them: 300 for each trip it makes and 300 for each hour saved)"),
+    (400.0, ", 3,000 dollars a year under having no aircraft, hours at 400 dollars an adult's in both (9,000 over it "
+            "without them: 300 for each trip it makes and 300 for each hour saved)")])
+def test_the_price_of_a_trip_and_an_hour_holds_nothing_of_what_hours_are_valued_at(comparison, value, expected):
+    found, wobble = made_by_hand(comparison, 0.97), np.tile([-1.0, 1.0], YEARS // 2)
+    every = []
+    for a in (a for a in comparison.alternatives.every if a.kind in {"own", "none"}):
+        own = a.kind == "own"
+        hours = (400.0 if own else 430.0) + wobble * own
+        every.append(replace(a, name=FIRST if own else a.name, usd=np.full(YEARS, 50_000.0 if own else 41_000.0),
+                             time_usd=np.full(YEARS, value * (400.0 if own else 430.0)), made=np.full(YEARS, 30.0),
+                             equal_hours=hours))
+    prices = replace(found.prepared.prices, value_of_time_usd_per_h=value)
+    found = replace(found, alternatives=replace(comparison.alternatives, every=tuple(every)),
+                    prepared=replace(found.prepared, prices=prices))
+    assert f"for clearly the least money{expected}: over 9 chances" in verdict(found).sentence
+
+
+def test_a_further_trip_is_priced_without_what_hours_are_valued_at(comparison):
+    found = made_by_hand(comparison, 0.97, completed=(40.0, 44.0))
+    hours = [np.zeros_like(r.tally.categories) for r in found.results]
+    hours[1][:, CODE[Category.TIME]] = 50_000                       # 500 of the second's 2,000 dollars more, in cents
+    results = [replace(r, tally=replace(r.tally, categories=cents))
+               for r, cents in zip(found.results, hours, strict=True)]
+    prices = replace(found.prepared.prices, value_of_time_usd_per_h=60.0)
+    found = replace(found, results=tuple(results), prepared=replace(found.prepared, prices=prices))
+    assert "with which each further trip costs 400 dollars, hours not valued: " in verdict(found).sentence
 
 
 def test_who_is_neither_level_nor_clearly_dearer_is_named(comparison):

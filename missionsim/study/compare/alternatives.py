@@ -15,6 +15,7 @@ from missionsim.money.categories import CATEGORIES, CODE, FIXED, OUTSIDE, Catego
 from missionsim.statistics.crossings import linear_crossing
 from missionsim.statistics.intervals import exact_mean, measure, within
 from missionsim.statistics.trade_off import Step, steps
+from missionsim.study.compare.measures import hours_usd
 from missionsim.study.replicate.tally import Tally
 
 NONE, RENT, SHARE, OWN = "none", "rent", "share_of_three", "own"
@@ -275,7 +276,7 @@ def _efficient(flown: Sequence[Alternative], step: Step) -> dict[str, Any]:
 
 def _flown(kind: str, part: Tally, left_out: Array, local_usd: Array) -> Alternative:
     trips, reps = part.trips, part.replications
-    time_usd = part.categories[:, CODE[Category.TIME]] / 100.0
+    time_usd = hours_usd(part)
 
     def over(values: Array) -> Array:
         return trips.sums(np.where(left_out, 0.0, values), reps)

@@ -27,6 +27,7 @@ from missionsim.study.compare.measures import (
     SHARES,
     differences,
     every_year_has_trips,
+    hours_usd,
     possible,
     values_of,
 )
@@ -141,6 +142,10 @@ class Comparison:
         if self.certainty is None:
             return self.results[i].values("net_cost_usd")
         return np.asarray(self.certainty.priced.cost[i].mean(axis=1))
+
+    def dollar_years(self, i: int) -> Array:
+        """Return the same without what hours are valued at: by it a trip or an hour more is priced. [usd]"""
+        return np.asarray(self.cost_years(i) - hours_usd(self.results[i].tally))
 
     def cost_draws(self, i: int) -> Array:
         """Return a candidate's net cost over years and price draws, one row of all. [usd]"""

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from missionsim.base.arrays import Array
+from missionsim.money.categories import CODE, Category
 from missionsim.statistics.comparisons import extra_usd_per_hour_saved, paired_difference, ratio_difference
 from missionsim.statistics.intervals import within
 from missionsim.study.replicate.local_sums import LOCAL_MEASURES
@@ -45,6 +46,14 @@ def values_of(part: Tally, name: str) -> Array:
     raise KeyError(name)
 
 
+def hours_usd(part: Tally) -> Array:
+    """Return what hours are valued at in a candidate's net cost, by replication; zeros where they have no value.
+
+    Dollars for an hour saved are told without it, else hours would stand on both sides of the division.
+    """
+    return np.asarray(part.categories[:, CODE[Category.TIME]] / 100.0)
+
+
 def possible(name: str, found: Mapping[str, float | None], most_trips: float) -> dict[str, float | None]:
     """Return a measure with its interval and points held to what its name can be.
 
@@ -71,7 +80,8 @@ def differences(tallies: Sequence[Tally], net_usd: Array, independent: Callable[
     """Yield one entry a pair and measure, a minus b, paired by replication.
 
     `door_to_door_hours` leaves out the trips that one of the two gave up; `common_trips_hours` counts only trips that
-    both made by light aircraft in the same replication. Both are hours of all travellers.
+    both made by light aircraft in the same replication. Both are hours of all travellers. What an hour saved costs
+    (`extra_usd_per_hour_saved`) is in dollars that hold no value of hours.
 
     Parameters
     ----------
@@ -87,12 +97,12 @@ def differences(tallies: Sequence[Tally], net_usd: Array, independent: Callable[
         enough = independent(net_usd).shape[1] >= least_rows
         return found if enough else found | {"low": None, "high": None}
 
-    net = independent(net_usd)
+    plain = independent(net_usd - np.stack([hours_usd(t) for t in tallies]))
     for (i, a), (k, b) in combinations(enumerate(tallies), 2):
         hours = equal_hours([a, b])
         for name in COMPARED:
             if name == "extra_usd_per_hour_saved":
-                found = told(extra_usd_per_hour_saved(net[i], net[k], *independent(hours)))
+                found = told(extra_usd_per_hour_saved(plain[i], plain[k], *independent(hours)))
             elif name == "net_cost_usd":
                 found = paired(net_usd[i], net_usd[k])
             elif name == "door_to_door_hours":

@@ -20,7 +20,7 @@ from missionsim.money.categories import CODE, Category
 from missionsim.money.resale import upgrade_recovered_share
 from missionsim.statistics.comparisons import paired_difference
 from missionsim.study.compare.compare import flown_tallies
-from missionsim.study.compare.measures import values_of
+from missionsim.study.compare.measures import hours_usd, values_of
 from missionsim.study.inputs.load_aircraft import Candidate
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.study import Entrant, prepare
@@ -43,10 +43,10 @@ class Variant:
     `price_usd` (`low, likely, high`, installed) and `downtime_days` once. `trips`, `flight_hours`, `fuel_gal`,
     `door_to_door_hours`, `fuel_stops`, `net_cost_usd`: with it minus without it, `mean, low, high`. `own_usd`: what the
     upgrade itself costs a year (money tied up, value lost, premium), a part of the net cost. `usd_per_trip`: net cost
-    over the trips gained, `usd_per_hour`: over the hours saved, None without a clear gain, or where it costs nothing
-    and with a change that is not bought. `comes_back_usd`: of its price at
-    the sale. `pays`: more trips or fewer dollars a year, more than chance. `payback_years`: until what it saves a year
-    has paid for what does not come back; None where it saves nothing.
+    but for what hours are valued at, over the trips gained, `usd_per_hour`: over the hours saved; None without a clear
+    gain, or where it costs nothing and with a change that is not bought. `comes_back_usd`: of its price at the sale.
+    `pays`: more trips or fewer dollars a year, more than chance. `payback_years`: until what it saves a year has paid
+    for what does not come back; None where it saves nothing.
     `trips_lost_in_shop`: while it is built in, once. `note`: what no
     figure shows.
     """
@@ -183,16 +183,17 @@ def _variant(base: Tally, changed: Tally, name: str, upgrade: Upgrade | None, st
     days = upgrade.downtime_days if upgrade is not None else 0.0
     sure = trips["low"]
     net, hours = difference("net_cost_usd"), difference("door_to_door_hours")
+    plain = paired_difference(*(values_of(part, "net_cost_usd") - hours_usd(part) for part in (changed, base)))
     back = prices_back(upgrade, study)
     prices = {"low": 0.0, "likely": 0.0, "high": 0.0} if upgrade is None else {
         "low": upgrade.price_low_usd, "likely": upgrade.price_usd, "high": upgrade.price_high_usd}
     return Variant(
         base.name, name, _what(name, upgrade), prices, days, trips, difference("flight_hours"),
         hours, difference("fuel_gal"), difference("fuel_stops"), net,
-        own, None if upgrade is None else per_trip_usd(net, trips),
+        own, None if upgrade is None else per_trip_usd(plain, trips),
         float(base.column("completed").mean()) * days / 365.0, back,
         bool((sure is not None and sure > 0.0) or (net["high"] is not None and net["high"] < 0.0)),
-        payback_years(prices["likely"] - back, own - (net["mean"] or 0.0)), per_hour_usd(net, hours),
+        payback_years(prices["likely"] - back, own - (net["mean"] or 0.0)), per_hour_usd(plain, hours),
         SAFETY.get(name, ""))
 
 

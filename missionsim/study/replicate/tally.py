@@ -65,7 +65,8 @@ class Tally:
     a year of the ownership bears; `structural`, `on_the_day`, `delayed`
     [replication, reason]; `monthly` [replication, month, 4]: trips wanted, completed, flight hours, cents;
     `by_trip` [trip, outcome] counts, `trip_reason` [trip, reason] counts, `trip_sum` [trip, column of `SUMMED`];
-    `kept`: records of the first replications; `trips`: every wanted trip of every replication; `drawn` [figure]: what the listing leaves open, as drawn in each replication;
+    `kept`: records of the first replications; `trips`: every wanted trip of every replication; `drawn` [figure]: what
+    the listing leaves open, as drawn in each replication;
     `trip_cents` [replication, trip]: all that each trip caused; `owned_years`: the flown years of each
     replication's ownership, None for an aircraft that is rented. What has a row a replication is kept packed: reading
     it unpacks it, so loops read it once.
