@@ -8,7 +8,7 @@ from typing import Any
 from missionsim.base.arrays import Array
 from missionsim.money.renting import asked_of_renters
 from missionsim.report.verdict import hours_in_both, own_value
-from missionsim.report.wording import count, dollars, listing, number, some, start, the
+from missionsim.report.wording import count, dollars, each_usd, listing, number, some, start, the
 from missionsim.statistics.intervals import exact_mean, mean_interval
 from missionsim.study.compare.alternatives import A_THIRD_OF, NONE, RENT, Alternative, Alternatives
 from missionsim.study.compare.compare import Comparison, Result
@@ -50,7 +50,7 @@ def against_not_owning(comparison: Comparison) -> str:
     if extra <= 0.0:
         return f"That is less than having no aircraft costs{both}.{f' {alone}.' if both else ''}"
     made = exact_mean(own.made)
-    each = f", {dollars(extra / made, 10.0)} dollars for each trip it makes" if made > 0.0 and not both else ""
+    each = f", {each_usd(extra / made)} dollars for each trip it makes" if made > 0.0 and not both else ""
     return f"Owning it costs {dollars(extra)} dollars a year more than having none{both}{each}." \
         + f"{_local(own, lead, extra)}{f' {alone}.' if both else ''} {_hours(own, other)}."
 
@@ -58,7 +58,7 @@ def against_not_owning(comparison: Comparison) -> str:
 def _in_dollars(own: Alternative, other: Alternatives) -> str:
     """Return what owning costs more where nobody's hours are valued, and a trip it makes."""
     plain, made = exact_mean(own.usd - other.none.usd), exact_mean(own.made)
-    each = f", {dollars(plain / made, 10.0)} dollars for each trip it makes" if made > 0.0 and plain > 0.0 else ""
+    each = f", {each_usd(plain / made)} dollars for each trip it makes" if made > 0.0 and plain > 0.0 else ""
     side = "more" if plain > 0.0 else "less"
     return f"In dollars alone, hours not valued, it costs {dollars(abs(plain))} {side}{each}"
 
@@ -150,8 +150,8 @@ def _steps(other: Alternatives, valued: bool = False) -> tuple[str, ...]:
         if step["level"] or hour is None:
             told.append(_level_step(before, name, {} if other.few else step))
             continue
-        more = f" and {dollars(trip['mean'], 10.0)} for each further trip" if trip else ""
-        told.append(f"From {before} to {name} costs {dollars(hour['mean'], 1.0)} dollars for each hour saved{more}.")
+        more = f" and {each_usd(trip['mean'])} for each further trip" if trip else ""
+        told.append(f"From {before} to {name} costs {each_usd(hour['mean'])} dollars for each hour saved{more}.")
     return tuple(told[:1 + MOST_STEPS])
 
 
@@ -169,11 +169,14 @@ def _by_estimate(other: Alternatives, names: Sequence[str]) -> str:
 
 def _level_step(before: str, name: str, step: Mapping[str, Any]) -> str:
     """Return what can be told of a step whose dollars, or whose hours, may be chance."""
-    extra = step.get("extra_usd")
+    extra, saved = step.get("extra_usd"), step.get("hours_saved")
     if extra and (extra["low"] or 0.0) > 0.0:
         return (f"{start(name)} costs {dollars(extra['mean'])} dollars more than {before}; whether it takes all "
                 "travellers fewer hours cannot be told.")
-    return f"Whether {name} is both dearer and quicker than {before} cannot be told."
+    if saved and (saved["low"] or 0.0) > 0.0:
+        return (f"{start(name)} saves all travellers {some(saved['mean'], 'hour')} against {before}; whether it costs "
+                "more cannot be told.")
+    return f"The years flown tell {name} and {before} apart neither in dollars nor in hours."
 
 
 def _beaten(comparison: Comparison, other: Alternatives) -> str:

@@ -10,6 +10,7 @@ from missionsim.report.tables import Table, span
 from missionsim.report.wording import (
     SUBJECTS,
     dollars,
+    each_step,
     in_usd,
     month_names,
     number,
@@ -224,8 +225,8 @@ def _upgrade(v: Any) -> tuple[str, ...]:
     gained = _signed(v.trips["mean"], 1) + ("" if _clear(v.trips) else " (may be chance)")
     return (plain(v.variant), price, number(v.downtime_days, 0), gained, _signed(v.door_to_door_hours["mean"], 0),
             _net(v), in_usd(v.own_usd, 10.0),
-            "–" if v.usd_per_trip is None else in_usd(v.usd_per_trip, 10.0),
-            "–" if v.usd_per_hour is None else in_usd(v.usd_per_hour, 1.0),
+            "–" if v.usd_per_trip is None else in_usd(v.usd_per_trip, each_step(v.usd_per_trip)),
+            "–" if v.usd_per_hour is None else in_usd(v.usd_per_hour, each_step(v.usd_per_hour)),
             in_usd(v.comes_back_usd) if v.comes_back_usd else "–",
             "–" if v.payback_years is None else number(v.payback_years, 1), v.note or v.what)
 

@@ -12,7 +12,7 @@ from missionsim.base.arrays import Array
 from missionsim.base.words import EXPLAINED, REASONS
 from missionsim.report.answer_alternatives import alternative_rows
 from missionsim.report.draw_money import group_table
-from missionsim.report.wording import GROUPS, dollars, in_usd, number, plain
+from missionsim.report.wording import GROUPS, dollars, each_step, in_usd, number, plain
 from missionsim.statistics.intervals import measure
 from missionsim.study.compare.alternatives import OWN
 from missionsim.study.compare.compare import Comparison, Result
@@ -120,10 +120,11 @@ def pairs(comparison: Comparison) -> Table:
     chosen = {k: v for k, v in found.items() if len(found) <= MOST_PAIRS or lead in k}
     rows = []
     for (a, b), by in chosen.items():
+        hour = by.get("extra_usd_per_hour_saved")
         rows.append((f"{a} minus {b}", _difference(by.get("net_cost_usd"), 100.0, "$"),
                      _difference(by.get("completed_share"), 0.001, "", 100.0, " % of trips"),
                      _difference(by.get("door_to_door_hours"), 1.0, "", 1.0, " h"),
-                     _difference(by.get("extra_usd_per_hour_saved"), 1.0, "$")))
+                     _difference(hour, each_step(None if hour is None else hour["mean"]), "$")))
     head = ("Pair", "Net cost a year", "Trips completed", "Hours door to door", "Price of an hour saved")
     return Table("Differences in the same simulated years, with the 95 % interval of the mean", head, tuple(rows))
 

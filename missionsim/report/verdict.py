@@ -5,7 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from missionsim.base.arrays import Array
-from missionsim.report.wording import chance, count, dollars, listing, number, plain, some, start, the, years_in_ten
+from missionsim.report.wording import (
+    chance,
+    count,
+    dollars,
+    each_usd,
+    listing,
+    number,
+    plain,
+    some,
+    start,
+    the,
+    years_in_ten,
+)
 from missionsim.statistics.intervals import exact_mean, mean_interval
 from missionsim.study.compare.certainty import Certainty
 from missionsim.study.compare.compare import Comparison
@@ -77,7 +89,7 @@ def _clearly(comparison: Comparison, sure: Certainty) -> Verdict:
         return Verdict(CLEAR, _clear(comparison, sure, ""))
     costs = comparison.dollar_years(comparison.names.index(most.name)) - comparison.dollar_years(comparison.lead)
     extra, valued = exact_mean(costs) / mean, own_value(comparison) > 0.0
-    price = (f"with which each further trip costs {dollars(extra)} dollars{', hours not valued' if valued else ''}"
+    price = (f"with which each further trip costs {each_usd(extra)} dollars{', hours not valued' if valued else ''}"
              if extra > 0.0 else "which costs no more where hours are not valued")
     fewer = f", but makes {some(mean, 'trip', 1)} fewer than {the(most.name)}, {price}"
     return Verdict(FEWER, _clear(comparison, sure, fewer))
@@ -117,8 +129,8 @@ def _over_none(comparison: Comparison) -> str:
     if plain <= 0.0:
         return text + (f" ({dollars(-plain)} under it without them)" if both else "")
     made, hours = exact_mean(own.made), told_difference(comparison, other.none.equal_hours - own.equal_hours)
-    each = [f"{dollars(plain / made, 10.0)} for each trip it makes"] if made > 0.0 else []
-    each += [f"{dollars(plain / hours, 10.0)} for each hour saved" if hours is not None and hours > 0.0 else
+    each = [f"{each_usd(plain / made)} for each trip it makes"] if made > 0.0 else []
+    each += [f"{each_usd(plain / hours)} for each hour saved" if hours is not None and hours > 0.0 else
              "no hour clearly saved"]
     return f"{text} ({f'{dollars(plain)} over it without them: ' if both else ''}{listing(each)})"
 

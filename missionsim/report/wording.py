@@ -123,6 +123,16 @@ def dollars(value: float | None, step: float = 100.0) -> str:
     return f"{rounded:,.0f}".replace("-", "−")
 
 
+def each_step(value: float | None) -> float:
+    """Return to what the price of one thing is rounded, an hour saved as a trip: to ten dollars from a hundred on."""
+    return 1.0 if value is None or abs(value) < 100.0 else 10.0
+
+
+def each_usd(value: float | None) -> str:
+    """Return dollars for one thing, an hour saved or a trip, rounded alike everywhere."""
+    return dollars(value, each_step(value))
+
+
 def in_usd(value: float | None, step: float = 100.0) -> str:
     """Return dollars rounded to a step behind their sign: `$1,200`, `−$300`; a dash where there is none."""
     if value is None:

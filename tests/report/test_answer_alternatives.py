@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from missionsim.report import answer_alternatives as said
+from missionsim.report.wording import each_usd
 from missionsim.study.compare.alternatives import NONE, OWN, RENT, SHARE, Alternative, Alternatives
 from missionsim.study.replicate.tally import MEASURES
 
@@ -63,7 +64,21 @@ def test_a_step_of_which_only_the_dollars_are_sure_tells_them():
         "The Alpha costs 24,000 dollars more than having no aircraft; whether it takes all travellers fewer hours "
         "cannot be told.")
     few = Alternatives(all_of(own_h=439.8).every, least_rows=9)
-    assert said._steps(few)[1] == "Whether the Alpha is both dearer and quicker than having no aircraft cannot be told."
+    assert said._steps(few)[1] == (
+        "The years flown tell the Alpha and having no aircraft apart neither in dollars nor in hours.")
+
+
+def test_a_step_of_which_only_the_hours_are_sure_tells_them():
+    own, _, none = all_of(own_h=400.0).every
+    unsure = replace(own, usd=none.usd + np.array([-900.0, 1_000.0, -900.0, 1_200.0]))
+    assert said._steps(Alternatives((unsure, none)))[1] == (
+        "The Alpha saves all travellers 40 hours against having no aircraft; whether it costs more cannot be told.")
+
+
+@pytest.mark.parametrize(("usd", "shown"), [(28.4, "28"), (99.4, "99"), (347.0, "350"), (3_158.0, "3,160"),
+                                            (7_019.0, "7,020"), (None, "–")])
+def test_the_price_of_an_hour_is_rounded_as_that_of_a_trip(usd, shown):
+    assert each_usd(usd) == shown
 
 
 def test_where_hours_are_valued_a_trip_is_priced_without_them_and_both_sums_are_named():

@@ -101,7 +101,7 @@ def test_a_further_trip_is_priced_without_what_hours_are_valued_at(comparison):
                for r, cents in zip(found.results, hours, strict=True)]
     prices = replace(found.prepared.prices, value_of_time_usd_per_h=60.0)
     found = replace(found, results=tuple(results), prepared=replace(found.prepared, prices=prices))
-    assert "with which each further trip costs 400 dollars, hours not valued: " in verdict(found).sentence
+    assert "with which each further trip costs 380 dollars, hours not valued: " in verdict(found).sentence
 
 
 def test_who_is_neither_level_nor_clearly_dearer_is_named(comparison):
