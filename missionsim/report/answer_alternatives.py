@@ -8,11 +8,11 @@ from typing import Any
 from missionsim.base.arrays import Array
 from missionsim.money.renting import asked_of_renters
 from missionsim.report.verdict import hours_in_both, own_value
-from missionsim.report.wording import count, dollars, each_usd, listing, number, some, start, the
+from missionsim.report.wording import count, dollars, each_usd, listing, number, percent, some, start, the
 from missionsim.statistics.intervals import exact_mean, mean_interval
 from missionsim.study.compare.alternatives import A_THIRD_OF, NONE, RENT, Alternative, Alternatives
 from missionsim.study.compare.compare import Comparison, Result
-from missionsim.study.compare.trip_worth import trip_worth
+from missionsim.study.compare.trip_worth import trip_worth, worth_and_open
 from missionsim.study.prepare.study import Prepared
 
 MOST_STEPS = 3
@@ -213,15 +213,23 @@ def _named(other: Alternatives, name: str) -> str:
 
 
 def worth_sentence(comparison: Comparison) -> str:
-    """Return how many trips of the list are worth flying at the published value of an hour; empty without a list."""
-    rows = trip_worth(comparison)
+    """Return how many trips of the list are worth flying, at the study's value of an hour or else the published one.
+
+    And how many are made too rarely to be counted either way. Empty without a list.
+    """
+    rows, given = trip_worth(comparison), comparison.study.assumptions
     if not rows:
         return ""
-    value = comparison.study.assumptions["time.published_usd_per_h"]
-    worth = sum(r.at_usd_per_h is not None and r.at_usd_per_h <= value for r in rows)
+    own = own_value(comparison)
+    value, whose = (own, "as this study values it") if own > 0.0 else (
+        given["time.published_usd_per_h"], "the published value for travel by air")
+    worth, rarely, never = worth_and_open(rows, value)
+    left = [f"{count(rarely, 'trip')} made in less than {percent(given['explain.worth_from_share'])} of the years that "
+            f"want {'it is' if rarely == 1 else 'them are'} left open"] if rarely else []
+    left += [f"{never} {'is' if never == 1 else 'are'} never made"] if never else []
     name = start(the(comparison.names[comparison.lead]))
     return (f"{name}, once it is owned, is worth flying for {worth} of the {count(len(rows), 'trip')} of the list at "
-            f"{dollars(value, 1.0)} dollars an hour of a person's time, the published value for travel by air.")
+            f"{dollars(value, 1.0)} dollars an hour of an adult's time, {whose}{'; ' if left else ''}{listing(left)}.")
 
 
 def alternative_rows(comparison: Comparison) -> list[dict[str, Any]]:

@@ -1,4 +1,4 @@
-"""Which trips are worth an aircraft at a published value of time, and which are not."""
+"""Which trips are worth an aircraft at a value of time, and which are not."""
 
 from __future__ import annotations
 
@@ -28,16 +28,17 @@ def trip_worth_section(comparison: Comparison) -> Section | None:
     return Section("trip-worth", "Which trips are worth flying", text, (), (table,))
 
 
-def _order(row: TripWorth) -> tuple[bool, bool, float]:
-    """Return by what a trip stands: worth it soonest first, then those worth it at no value, never made last."""
-    return row.made_share == 0.0, row.at_usd_per_h is None, row.at_usd_per_h or 0.0
+def _order(row: TripWorth) -> tuple[bool, bool, bool, float]:
+    """Return by what a trip stands: worth it soonest first, then at no value, then left open, never made last."""
+    return row.made_share == 0.0, not row.counted, row.at_usd_per_h is None, row.at_usd_per_h or 0.0
 
 
 def _cells(title: str, replications: int, wanted: int, row: TripWorth) -> tuple[str, ...]:
     made = f"{number(row.made_share * replications, 0)} of {wanted}"
     if row.more_usd is None:
         return (title, ", ".join(row.to), made, "–", "–", "never made")
-    at = ("at none: dearer and no faster" if row.at_usd_per_h is None and row.more_usd > 0.0 else
+    at = ("left open: rarely made" if not row.counted else
+          "at none: dearer and no faster" if row.at_usd_per_h is None and row.more_usd > 0.0 else
           "cheaper and slower" if row.at_usd_per_h is None else
           "at any: cheaper and no slower" if row.at_usd_per_h == 0.0 else in_usd(row.at_usd_per_h, 1.0))
     return (title, ", ".join(row.to), made, in_usd(row.more_usd, 10.0), number(row.saved_h), at)

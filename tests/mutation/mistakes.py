@@ -182,6 +182,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "study/compare/trip_worth.py": (
         ("return more_usd / saved_h if saved_h > 0.0 else None", "return saved_h / more_usd if saved_h > 0.0 else None"),
         ("return 0.0 if saved_h >= 0.0 else None", "return 0.0"),
+        ("bool(made[k] >= least[k])", "bool(made[k] > 0)"),
     ),
     "study/compare/variants.py": (
         ('return net["mean"] / (trips["mean"] or 0.0)', 'return net["mean"] * (trips["mean"] or 0.0)'),

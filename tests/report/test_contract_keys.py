@@ -29,7 +29,7 @@ DIFFERENCES = {"net_cost_usd", "cost_usd", "completed_share", "flight_hours", "d
                "common_trips_hours", "fuel_stops", "extra_usd_per_hour_saved"}
 LISTS = {
     "as_asked": {"name", "net_cost_usd", "trips_made"},
-    "trip_worth": {"trip", "to", "candidate", "made_share", "more_usd", "saved_h", "at_usd_per_h"},
+    "trip_worth": {"trip", "to", "candidate", "made_share", "more_usd", "saved_h", "at_usd_per_h", "counted"},
     "tipping_points": {"variable", "unit", "at", "low", "high", "from", "to", "how", "today", "placed"},
     "bars": {"what", "unit", "low", "high", "source", "low_usd", "high_usd", "swing_usd", "changes_hands"},
     "offers": {"candidate", "rival", "asking_usd", "paid_usd", "market_value_usd", "equal_usd", "low_usd", "high_usd",

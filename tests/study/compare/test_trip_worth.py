@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from study_cases import small_study
@@ -26,6 +28,13 @@ def test_trips_of_a_study_add_up_to_what_flying_costs_more():
     assert len(rows) == 6
     assert sum(r.made_share for r in rows) * 4 == pytest.approx(part.column("completed").sum())
     t = part.trips
+    wanted = np.bincount(t.trip, minlength=6)
+    for share in (0.0, 1.0):
+        known = found.study.assumptions.replaced({"explain.worth_from_share": share})
+        study = replace(found.study, assumptions=known)
+        counted = trip_worth(replace(found, prepared=replace(found.prepared, study=study)))
+        least = np.maximum(share * wanted, 1)
+        assert [r.counted for r in counted] == [4 * r.made_share >= n for r, n in zip(rows, least, strict=True)]
     booked = np.where(t.made, t.flown_usd - np.where(t.other_given_up, t.other_value_usd, t.other_usd), 0.0).sum()
     block_h = part.trip_sum[[r.made_share > 0.0 for r in rows], 0].sum()
     share = part.column("flight_hours").mean() / part.column("block_hours").mean()
