@@ -14,7 +14,7 @@ from missionsim.study.explain.other_plans import ANOTHER_DAY, ANOTHER_FIELD, Fai
 from missionsim.study.explain.replication import ExplainedYear
 from missionsim.study.explain.trip_days import ToldYear, told_year
 from missionsim.study.prepare.study import Prepared
-from missionsim.study.replicate.exact_reasons import WITH_PASSENGERS, Why
+from missionsim.study.replicate.exact_reasons import NOR_TANKS, TO_FILL, WITH_PASSENGERS, Why
 from missionsim.study.replicate.one_year import weather_of
 from missionsim.study.replicate.tally import Tally
 from missionsim.study.replicate.trip_years import BROKEN_OFF, TripYears
@@ -222,7 +222,7 @@ def _change(reasons: Sequence[ReasonShare], margins: Sequence[Margin], judged: _
         hours = median(judged.earlier_h)
         return SmallestChange("hour", hours, "h", f"it would go {hours:.0f} h earlier in {len(judged.earlier_h)} of "
                               f"{judged.years} years judged")
-    found = _otherwise(reason, judged) or _by_margin(reason, margin)
+    found = _otherwise(reason, judged) or _by_weight(reason, margin, judged) or _by_margin(reason, margin)
     if found is not None:
         return found
     if margin is not None and WITH_PASSENGERS in margin.words:
@@ -248,6 +248,19 @@ def _otherwise(reason: Reason, judged: _Judged) -> SmallestChange | None:
     if reason in ANOTHER_FIELD and place is not None and place.made:
         return SmallestChange("field", place.away_nm, "nm", f"to {place.field}, {place.away_nm:.0f} nm away, it would "
                               f"go in {place.made} of {place.years} years judged")
+    return None
+
+
+def _by_weight(reason: Reason, margin: Margin | None, judged: _Judged) -> SmallestChange | None:
+    """Return what helps where a load leaves no room for the fuel that the tanks hold; None elsewhere."""
+    words = [w.words for w in judged.why.get(reason, [])]
+    if margin is not None and reason is Reason.PAYLOAD and any(TO_FILL in w for w in words):
+        amount = float(ceil(margin.worst - 1e-9))
+        return SmallestChange("load", amount, margin.unit, f"{_amount(amount, margin.unit)} less on board would let "
+                              "the tanks be filled; it may then go with a fuel stop")
+    if reason is Reason.RANGE and any(NOR_TANKS in w for w in words):
+        return SmallestChange("aircraft", None, "", "another aircraft, or less on board and a fuel stop: larger tanks "
+                              "alone would not help")
     return None
 
 

@@ -23,6 +23,10 @@ from missionsim.study.prepare.network import Places
 from missionsim.study.replicate.exact_plans import ExactRows, FieldCheck, gradient_counts
 from missionsim.world.airports.table import Airport
 
+TO_FILL = "too heavy to fill the tanks"
+"""Whose weight keeps fuel out, on a way that wants more than they hold: lighter, it may go with a fuel stop."""
+NOR_TANKS = "nor would larger tanks help"
+"""Where the load leaves no room for what they hold as it is."""
 POINTS = ("at take-off", "on landing", "without fuel")
 
 
@@ -136,7 +140,13 @@ def _payload(judged: JudgedFlights, k: int) -> Iterator[Why]:
     dry_lb = float(judged.loads.zero_fuel_lb[trip])
     over_gal = float(found.exact.required_gal[k] - found.allowed_gal[k]) - plan.fuel.taxi_gal
     start_over = over_gal * plan.fuel.lb_per_gal if found.allowed_gal[k] < plan.fuel.usable_gal else 0.0
-    if start_over > 0.0:
+    if start_over > 0.0 and found.exact.required_gal[k] > plan.fuel.usable_gal:
+        # What the tanks do not hold, no load makes room for.
+        start_over = (plan.fuel.usable_gal - plan.fuel.taxi_gal - float(found.allowed_gal[k])) * plan.fuel.lb_per_gal
+        if start_over > 0.0:
+            yield _why(Reason.PAYLOAD, start_over, "lb", f"{TO_FILL}: the load leaves room for "
+                       f"{found.allowed_gal[k]:,.1f} of {plan.fuel.usable_gal:,.0f} gal")
+    elif start_over > 0.0:
         yield _why(Reason.PAYLOAD, start_over, "lb", f"over the take-off limit of "
                    f"{profile.max_takeoff_lb:,.0f} lb with the fuel required")
     landing_over = float(found.exact.landing_lb[k]) - profile.max_landing_lb
@@ -175,8 +185,11 @@ def _range(judged: JudgedFlights, k: int) -> Iterator[Why]:
     exact, usable_gal = judged.found.exact, judged.plan.fuel.usable_gal
     short = float(exact.required_gal[k] - usable_gal)
     if short > 0.0:
-        yield _why(Reason.RANGE, short, "gal", f"short of what tanks of {usable_gal:,.0f} gal hold, "
-                   "reserve counted; no fuel stop helps", 1)
+        room_gal = float(judged.found.allowed_gal[k])
+        helps = "no fuel stop helps" if room_gal >= usable_gal - judged.plan.fuel.taxi_gal else (
+            f"{NOR_TANKS}: the load leaves room for {room_gal:,.1f} gal, and with that no fuel stop helps")
+        yield _why(Reason.RANGE, short, "gal", f"short of what tanks of {usable_gal:,.0f} gal hold, reserve counted; "
+                   f"{helps}", 1)
     elif int(exact.plans.reasons[k, 0]) & BIT[Reason.RANGE]:
         yield Why(Reason.RANGE, None, "", "no level leaves room to climb, cruise and descend in this wind")
 
