@@ -179,6 +179,15 @@ class Loads:
     bags_ok: Bools
 
 
+def weight_before_tanks(required_gal: Array, allowed_gal: Array, usable_gal: float) -> Bools:
+    """Tell where fuel that the tanks do not hold is kept out by weight first, arrays of one shape. [gal]
+
+    That is where the load leaves more of the tanks empty than the way wants beyond them: larger ones would change
+    nothing, and stops were looked for with the fuel that the load leaves room for.
+    """
+    return np.asarray((required_gal > usable_gal) & (usable_gal - allowed_gal > required_gal - usable_gal))
+
+
 class PlannedAircraft(Protocol):
     """What the year asks of an aircraft beside its flight table; arrays in, arrays out."""
 

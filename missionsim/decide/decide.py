@@ -12,7 +12,7 @@ from missionsim.base.arrays import Array, Bits, Bools, Ints
 from missionsim.base.memory import let_go
 from missionsim.base.words import ASLEEP, BIT, STRUCTURAL, Mark, Reason
 from missionsim.decide.adapt import Adapted, LighterWays, adapted, fitting_bits, short_of_room
-from missionsim.decide.candidate_plan import CandidatePlan, Loads
+from missionsim.decide.candidate_plan import CandidatePlan, Loads, weight_before_tanks
 from missionsim.decide.enroute_weather import ridge_bits
 from missionsim.decide.runways import climb_bits, landing_bits, takeoff_bits
 from missionsim.decide.surface_weather import LegWeather, Sky
@@ -149,6 +149,7 @@ def _plan_rows(plan: CandidatePlan, schedule: Schedule, air: AirOnRoutes, sky: S
     landing_lb = takeoff_lb - (cruise_gal + fuel.approach_gal) * fuel.lb_per_gal
     heavy = (lifted_gal > allowed_gal.take(cells.row)) & ~(required_gal > fuel.usable_gal)
     heavy |= landing_lb > plan.aircraft.max_landing_lb
+    heavy |= weight_before_tanks(required_gal, allowed_gal.take(cells.row), fuel.usable_gal)
     bits = np.where(heavy, np.uint32(BIT[Reason.PAYLOAD]), np.uint32(0))
     bits |= np.where(required_gal > fuel.usable_gal, np.uint32(BIT[Reason.RANGE]), np.uint32(0))
     bits |= plans.reasons | ridge_bits(plan, air)

@@ -41,6 +41,7 @@ from missionsim.decide.candidate_plan import (
     OptionIndex,
     RowIndex,
     warmest_of,
+    weight_before_tanks,
 )
 from missionsim.decide.cells import AirCells
 from missionsim.decide.decide import decide
@@ -54,6 +55,7 @@ from missionsim.money.insurance import PilotExperience
 from missionsim.money.prices import place_prices, prices_of
 from missionsim.year.aircraft import Aircraft
 from missionsim.year.simulate import simulate_year
+from missionsim.year.under_way import leading
 from missionsim.year.waking import WakingDay
 
 BOTH_ENDS = np.tile(np.array([0, 1], dtype=np.int8), (4, 1))
@@ -114,6 +116,23 @@ def test_fuel_that_tanks_or_weight_do_not_allow_refuses_in_any_weather(miles, ze
     decisions, _ = decided(plan(miles, zero_fuel_lb=zero_fuel_lb), loads=loads)
     assert (decisions.structural & BIT[reason]).all()
     assert (decisions.next_go[:, 0] == SLOTS).all()
+
+
+@pytest.mark.parametrize(("required_gal", "allowed_gal", "weight"), [
+    (59.0, 53.0, False),    # the load lets the tanks be filled: they are short
+    (59.0, 48.0, False),    # 5 of 53 gal stay empty, 6 are short beyond
+    (59.0, 46.0, True),     # 7 stay empty
+    (52.0, 15.0, False)])   # the tanks hold it: weight alone, told as such
+def test_weight_is_before_the_tanks_where_it_keeps_more_out_than_they_lack(required_gal, allowed_gal, weight):
+    assert bool(weight_before_tanks(np.array([required_gal]), np.array([allowed_gal]), 53.0)[0]) is weight
+
+
+@pytest.mark.parametrize(("zero_fuel_lb", "first"), [(2200.0, Reason.RANGE), (2650.0, Reason.PAYLOAD)])
+def test_a_way_beyond_the_tanks_is_refused_for_weight_where_the_load_leaves_them_empty(zero_fuel_lb, first):
+    loads = Plain().loads(np.full((2, 2), (zero_fuel_lb - 1800.0) / 2.0), np.zeros(2))
+    decisions, _ = decided(plan(700.0, zero_fuel_lb=zero_fuel_lb), loads=loads)
+    assert (decisions.structural & BIT[Reason.RANGE]).all()     # so that no lighter load is tried for it
+    assert {leading(int(mask)) for mask in decisions.structural} == {first}
 
 
 def test_a_tight_runway_is_open_into_the_wind_and_shut_in_calm():

@@ -408,6 +408,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("hour * np.count_nonzero(keep) + number.take(entry)", "hour * len(keep) + number.take(entry)"),
     ),
     "decide/candidate_plan.py": (
+        ("& (usable_gal - allowed_gal > required_gal - usable_gal)", "& (usable_gal > allowed_gal)"),
         ("held &= over_lb <= self.over_lb[-1]", "held &= True"),
         ("(temperature_c >= self.tried_c[0]) & ", ""),
         ("at += over_lb > less_lb", "at += 0"),

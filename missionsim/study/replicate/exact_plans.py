@@ -16,7 +16,7 @@ from missionsim.aircraft.runway import choose_end
 from missionsim.base.arrays import Array, Bits, Bools, Ints
 from missionsim.base.axes import take
 from missionsim.base.words import BIT, Reason
-from missionsim.decide.candidate_plan import CandidatePlan, Loads
+from missionsim.decide.candidate_plan import CandidatePlan, Loads, weight_before_tanks
 from missionsim.decide.surface_weather import Sky
 from missionsim.flight.batch import AirOnRoutes
 from missionsim.flight.leg import ExactLoads, ExactPlans, exact_plans
@@ -167,6 +167,7 @@ def field_check(plan: CandidatePlan, places: Places, row: Ints, time_h: Array, w
 def _fuel_bits(plan: CandidatePlan, exact: ExactPlans, allowed_gal: Array, max_landing_lb: float) -> Bits:
     short = exact.required_gal > plan.fuel.usable_gal
     heavy = (exact.required_gal - plan.fuel.taxi_gal > allowed_gal) & ~short
+    heavy |= weight_before_tanks(exact.required_gal, allowed_gal, plan.fuel.usable_gal)
     return _set(short, Reason.RANGE) | _set(heavy | (exact.landing_lb > max_landing_lb), Reason.PAYLOAD)
 
 
