@@ -1,6 +1,6 @@
 """Rebuild every derived table from the open data, and draw the page to look at: `python -m missionsim.derive`.
 
-Airports and terrain change no weather and take minutes; `--weather` leaves them out.
+Airports, terrain and water change no weather and take minutes; `--weather` leaves them out.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import runpy
 import sys
 
 WEATHER = ("upper_air", "surface", "weather_page")
-OTHERS = ("airports", "terrain")
+OTHERS = ("airports", "terrain", "water")
 
 
 def main() -> None:
