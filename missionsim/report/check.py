@@ -10,6 +10,7 @@ from missionsim.report.text_table import Sheet
 from missionsim.report.wording import source_words
 from missionsim.study.inputs.check import Checked, ProfileCheck, StudyCheck, TripsCheck
 from missionsim.study.inputs.load_study import Study
+from missionsim.study.prepare.open_water import straight_water
 from missionsim.year.trips import LOGBOOK, TripTable, taken_for
 
 MOST_SHOWN = 20
@@ -35,7 +36,7 @@ def _study_lines(item: StudyCheck) -> list[str]:
     names = ", ".join(c.name for c in study.candidates)
     lines = [f"{item.file}: good", f"Study {study.name}: home {study.home.ident}, year {study.year}, "
              f"{study.replications} replications; candidates {names}"]
-    covered = [scope_line(), *beyond(study)]
+    covered = [*straight_water(study), scope_line(), *beyond(study)]
     if study.listed is None:
         expected = sum(line.per_year for line in study.demand)
         return [*lines, f"{len(study.demand)} kinds of trips, {expected:.0f} trips a year on average",

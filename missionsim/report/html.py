@@ -27,6 +27,7 @@ from missionsim.report.weather_pictures import weather_pictures
 from missionsim.report.wording import cautions_for, the
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.prepare.coverage import not_covered
+from missionsim.study.prepare.open_water import open_water
 
 SCRIPTS = ("parts/sliders.js", "parts/values.js", "parts/grid.js", "report.js")
 
@@ -122,7 +123,7 @@ def _rest(comparison: Comparison) -> dict[str, Any]:
 
 def _notes(comparison: Comparison) -> list[str]:
     study = comparison.study
-    notes = [*not_covered(comparison.prepared), *study.notes]
+    notes = [*not_covered(comparison.prepared), *open_water(comparison.prepared), *study.notes]
     if study.listed is not None:
         notes += [f"Line {u.line}, {u.when}: {u.from_place} to {u.to_place}: {u.why}" for u in study.listed.unstitched]
     return notes

@@ -12,10 +12,12 @@ from missionsim.base.words import BIT, Reason
 from missionsim.flight.leg import by_level
 from missionsim.physics.atmosphere import density_altitude_ft
 from missionsim.report.text_table import Sheet
+from missionsim.study.prepare.open_water import TAKE_ALONG, beyond_nm
 from missionsim.study.replicate.exact_plans import FieldCheck
 from missionsim.study.replicate.exact_reasons import POINTS, cg_limits_in
 from missionsim.study.single_leg.plan import LegPlan, reasons_of_leg
 from missionsim.world.airports.table import Airport
+from missionsim.world.ground.water import Glide
 
 CAUTION = ("A planning estimate. The flight manual, a current weather briefing, the regulations and the pilot in "
            "command decide.")
@@ -157,6 +159,7 @@ def notes(plan: LegPlan) -> tuple[str, ...]:
             out.append(f"{here.ident} to {there.ident}: flown under visual rules, by day, over the mountains: the way "
                        "at the instrument minimum is longer or above the levels this aircraft uses. It wants "
                        "cloud bases 2,000 ft above the pass and ridge winds in limits")
+        out += _open_water(plan, k)
         if plan.rows.flight_h[k] > plan.comfort_h + 0.05:
             out.append(f"{here.ident} to {there.ident}: longer than the {plan.comfort_h:g} h people like to sit")
         if plan.alternate[k]:
@@ -168,6 +171,20 @@ def notes(plan: LegPlan) -> tuple[str, ...]:
         out.append("wind and temperature where not given are what the climate of the day leads to expect; "
                    "ceilings, icing and storms are left out of a single leg")
     return tuple(out)
+
+
+def _open_water(plan: LegPlan, k: int) -> list[str]:
+    """Return how much of a flight with one engine lies beyond gliding distance of land at its level."""
+    exact, glide = plan.rows.exact, Glide.assumed(plan.plan.assumptions)
+    if plan.setting.profile.engine.count > 1 or int(exact.plans.reasons[k, 0]):
+        return []
+    ends, level = _places(plan, k), int(exact.plans.level[k, 0])
+    nm = float(beyond_nm(plan.plan, int(plan.rows.row[k]), _route(plan, k), ends, glide)[level])
+    if nm < glide.least_nm:
+        return []
+    minutes = nm / float(exact.plans.groundspeed_kt[k, 0]) * 60.0
+    return [f"{ends[0].ident} to {ends[1].ident}: {nm:,.0f} nm, {minutes:,.0f} min of it beyond gliding distance of "
+            f"land at {float(exact.plans.level_ft[k, 0]):,.0f} ft; {TAKE_ALONG}"]
 
 
 def leg_headline(plan: LegPlan) -> list[str]:

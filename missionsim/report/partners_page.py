@@ -83,7 +83,7 @@ def partners_page(result: PartnersResult) -> SharedPage:
                       study.spec.question or "Who gets the aircraft when, and who pays what?", sentences(result),
                       _answer(result), drawn(_pictures(result), [c.name for c in result.candidates]), tuple(sections),
                       NOT_MODELLED, _cautions(result), "summary.csv, members.csv", _terminal(result),
-                      result.not_covered, limits(result))
+                      result.ways_told, limits(result))
 
 
 def _cautions(result: PartnersResult) -> tuple[str, ...]:

@@ -89,7 +89,7 @@ def rates_page(result: RatesResult) -> SharedPage:
                       _sentences(result), _answer(result),
                       drawn(_pictures(result), [c.name for c in result.candidates]), sections, NOT_MODELLED,
                       _cautions(result), "rates.csv", (_answer(result), _short_curve(result), _owner(result)),
-                      result.not_covered, _limits(result))
+                      result.ways_told, _limits(result))
 
 
 def _cautions(result: RatesResult) -> tuple[str, ...]:

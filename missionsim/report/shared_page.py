@@ -64,7 +64,7 @@ class SharedPage:
     sections : tuple of Section   Everything else.
     beside : str                  Files beside the page, for the reader.
     terminal : tuple of Table     What a terminal shows.
-    not_covered : tuple of str    Where ground or weather were not known.
+    ways_told : tuple of str      Where ground or weather were not known; flights over open water.
     limits : tuple of str         What must be said in any case, before money is believed.
     """
 
@@ -80,13 +80,13 @@ class SharedPage:
     cautions: tuple[str, ...]
     beside: str
     terminal: tuple[Table, ...] = ()
-    not_covered: tuple[str, ...] = ()
+    ways_told: tuple[str, ...] = ()
     limits: tuple[str, ...] = ()
 
     @property
     def notes(self) -> tuple[str, ...]:
         """What the reader must know of the input: what it does not cover, and how it was read."""
-        return (*self.not_covered, *self.study.notes)
+        return (*self.ways_told, *self.study.notes)
 
 
 def page_html(page: SharedPage) -> str:
@@ -117,7 +117,7 @@ def print_page(console: Console, page: SharedPage, out: str | None) -> None:
         console.print(Text(sentence))
     for table in page.terminal:
         console.print(_rich(table))
-    for note in (*page.not_covered, *page.study.notes[:3]):
+    for note in (*page.ways_told, *page.study.notes[:3]):
         console.print(Text(f"Note: {note}"))
     for caution in page.cautions:
         console.print(Text(caution, style="italic"))

@@ -19,6 +19,7 @@ from missionsim.statistics.intervals import LEAST_YEARS_OF_POINTS
 from missionsim.study.compare.alternatives import OWN
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.prepare.coverage import not_covered
+from missionsim.study.prepare.open_water import open_water
 from missionsim.study.replicate.shop_sums import MARKS
 
 WIDE = 110
@@ -45,7 +46,8 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
         _print_all(console, sentences)
     console.print()
     print_more(console, comparison)
-    for note in (*not_covered(comparison.prepared), *comparison.study.notes[:3]):
+    prepared = comparison.prepared
+    for note in (*not_covered(prepared), *open_water(prepared), *comparison.study.notes[:3]):
         console.print(Text(f"Note: {note}"))
     console.print(Text(CAUTIONS[0], style="italic"))
     for caution in cautions_for(comparison.study.pilot.rating)[len(CAUTIONS):]:

@@ -14,6 +14,7 @@ from missionsim.base.words import REASONS
 from missionsim.statistics.intervals import Measure, measure, ratio_measure, within
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.coverage import not_covered
+from missionsim.study.prepare.open_water import open_water
 from missionsim.study.shared_use.years import SharedUse, fly_years
 
 T = TypeVar("T")
@@ -37,9 +38,10 @@ class SharedResult(Generic[U, C]):
         return self.use.study
 
     @property
-    def not_covered(self) -> tuple[str, ...]:
-        """Where ground or weather were not known."""
-        return not_covered(*self.use.group.prepared)
+    def ways_told(self) -> tuple[str, ...]:
+        """Where ground or weather were not known, and which flights with one engine cross open water."""
+        prepared = self.use.group.prepared
+        return (*not_covered(*prepared), *open_water(*prepared))
 
 
 def result_of(use: U, told: Callable[[U, int, Any], C], replications: int | None = None, workers: int = 1,
