@@ -29,6 +29,7 @@ class Reason(StrEnum):
     DUTY = "duty"
     MAINTENANCE = "maintenance"
     BOOKED = "booked"
+    OPEN_WATER = "open_water"
 
 
 REASONS: tuple[Reason, ...] = tuple(Reason)
@@ -38,7 +39,7 @@ BIT: dict[Reason, int] = {reason: 1 << i for i, reason in enumerate(REASONS)}
 
 STRUCTURAL: frozenset[Reason] = frozenset(
     {Reason.SEATS, Reason.PAYLOAD, Reason.BALANCE, Reason.RANGE, Reason.RUNWAY, Reason.SURFACE, Reason.TERRAIN,
-     Reason.OXYGEN, Reason.EQUIPMENT, Reason.CLIMB}
+     Reason.OXYGEN, Reason.EQUIPMENT, Reason.CLIMB, Reason.OPEN_WATER}
 )
 """Reasons that can refuse a trip in any weather. Runway, climb and payload count as structural only when no
 hour of the window would do; on a hot afternoon alone they are of the day."""
@@ -66,6 +67,8 @@ EXPLAINED: dict[Reason, str] = {
     Reason.DUTY: "the pilot's day would be too long",
     Reason.MAINTENANCE: "the aircraft is in the shop or grounded by a fault",
     Reason.BOOKED: "somebody else, or another trip, has the aircraft",
+    Reason.OPEN_WATER: "with one engine, farther beyond gliding distance of land at every usable level than the pilot "
+                       "accepts",
 }
 
 

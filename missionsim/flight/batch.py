@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 
@@ -77,6 +78,8 @@ class PackedAir:
 class LevelLimits:
     """Which levels rows may use before any weather: arrays [row, level] of bool, and the least climb rate [row].
 
+    `beyond_land_nm` [row, level]: how much is beyond gliding distance of land, which the pilot accepts up to
+    `most_beyond_nm`; None where there is no limit.
     `spare_share`: of these the lowest that is no more than this worse than the best is flown.
     A climb rate short of the least by no more than `tolerance_share` of it is marginal: flown where no other level is.
     """
@@ -86,6 +89,14 @@ class LevelLimits:
     least_climb_fpm: Array = axis("row")
     spare_share: float = axis(APART, default=0.0)
     tolerance_share: float = axis(APART, default=0.0)
+    beyond_land_nm: Array | None = axis("row", default=None)
+    most_beyond_nm: float = axis(APART, default=math.inf)
+
+    @property
+    def open_(self) -> Bools:
+        """Levels that nothing here closes, [row, level]."""
+        found = self.clears_terrain & self.oxygen
+        return found if self.beyond_land_nm is None else found & ~(self.beyond_land_nm > self.most_beyond_nm)
 
     def below(self, levels_ft: Array, highest_ft: float) -> LevelLimits:
         """Return them with no level above a height."""
@@ -170,7 +181,7 @@ def _plan_some(table: FlightTable, row: Ints, air: AirOnRoutes, limits: LevelLim
     within = (deviation_c >= table.coldest_c.take(row, axis=0)) & (deviation_c <= table.warmest_c.take(row, axis=0))
     within &= table.usable.take(row, axis=0)
     climbs = within & (parts.climb_rate_fpm >= limits.least_climb_fpm.take(row)[:, None])
-    good = flown.possible & climbs & (limits.clears_terrain & limits.oxygen).take(row, axis=0)
+    good = flown.possible & climbs & limits.open_.take(row, axis=0)
     open_air = good if blocked is None else good & ~blocked
     score = flown.flight_h if fuel_weight_h_per_gal == 0.0 else flown.flight_h + fuel_weight_h_per_gal * flown.fuel_gal
     score = np.where(open_air, score, np.float32(1e9))
@@ -196,7 +207,7 @@ def _marginal_level(flown: FlownLeg, climb_rate_fpm: Array, limits: LevelLimits,
     """Return the level with the least time that some rows reach within the tolerance of their climb, -1 for none."""
     least = (limits.least_climb_fpm.take(row[stuck]) * np.float32(1.0 - limits.tolerance_share))[:, None]
     open_ = (flown.possible & within).take(stuck, axis=0) & (climb_rate_fpm.take(stuck, axis=0) >= least)
-    open_ &= (limits.clears_terrain & limits.oxygen).take(row[stuck], axis=0)
+    open_ &= limits.open_.take(row[stuck], axis=0)
     if blocked is not None:
         open_ &= ~blocked.take(stuck, axis=0)
     quickest = np.argmin(np.where(open_, flown.flight_h.take(stuck, axis=0), np.float32(np.inf)), axis=1)
@@ -214,6 +225,9 @@ def _reasons(flown: FlownLeg, climbs: Bools, limits: LevelLimits, row: Ints,
     # What is asked last goes before what was asked first.
     for there, reason in ((climbs & clear, Reason.RANGE), (possible & climbs & clear, Reason.OXYGEN)):
         found[any_in_row(there)] = BIT[reason]
+    if limits.beyond_land_nm is not None:
+        breathable = possible & climbs & clear & limits.oxygen.take(row[stuck], axis=0)
+        found[any_in_row(breathable)] = BIT[Reason.OPEN_WATER]
     found[~any_in_row(clear)] = BIT[Reason.TERRAIN]
     found[any_in_row(good)] = BIT[Reason.ICING]
     reasons[stuck] = found

@@ -76,6 +76,7 @@ LIMITS = (Field("pilot.instrument_current", "Current on instruments", "", ("yes"
           Field("pilot.max_duty_h", "Longest day", "hours"),
           Field("pilot.max_flight_h_per_day", "Most flying in a day", "hours"),
           Field("pilot.runway_margin", "Runway needed, times the book's"),
+          Field("pilot.open_water_nm", "Most beyond gliding distance of land, one engine", "nm"),
           Field("pilot.chance_missing_share", "Goes when chance of missing is under", "share, 0 to 1"),
           Field("pilot.chance_both_below_share", "of both ends below minima under", "share, 0 to 1"),
           Field("pilot.chance_visual_share", "visually, when chance of staying so is over", "share, 0 to 1"))

@@ -12,7 +12,8 @@ from missionsim.base.words import BIT, Reason
 from missionsim.flight.leg import by_level
 from missionsim.physics.atmosphere import density_altitude_ft
 from missionsim.report.text_table import Sheet
-from missionsim.study.prepare.open_water import TAKE_ALONG, beyond_nm
+from missionsim.study.prepare.gliding import below, beyond_nm
+from missionsim.study.prepare.open_water import TAKE_ALONG
 from missionsim.study.replicate.exact_plans import FieldCheck
 from missionsim.study.replicate.exact_reasons import POINTS, cg_limits_in
 from missionsim.study.single_leg.plan import LegPlan, reasons_of_leg
@@ -134,6 +135,8 @@ def _blocked(plan: LegPlan, k: int, i: int, possible: bool, rate_fpm: float) -> 
         return f"terrain: below {lowest_ft:,.0f} ft"
     if not limits.oxygen[row, i]:
         return "oxygen: passengers on board" if plan.plan.pilot.rules.oxygen else "oxygen: none on board"
+    if limits.beyond_land_nm is not None and limits.beyond_land_nm[row, i] > limits.most_beyond_nm:
+        return f"open water: {limits.beyond_land_nm[row, i]:,.0f} nm of {limits.most_beyond_nm:,.0f}"
     if not plan.rows.exact.table.usable[k, i]:
         return "climb: not reached, or not in the flight manual's table"
     if rate_fpm < least and not (plan.rows.exact.plans.marginal[k, 0] and i == int(plan.rows.exact.plans.level[k, 0])):
@@ -179,7 +182,7 @@ def _open_water(plan: LegPlan, k: int) -> list[str]:
     if plan.setting.profile.engine.count > 1 or int(exact.plans.reasons[k, 0]):
         return []
     ends, level = _places(plan, k), int(exact.plans.level[k, 0])
-    nm = float(beyond_nm(plan.plan, int(plan.rows.row[k]), _route(plan, k), ends, glide)[level])
+    nm = float(beyond_nm(plan.plan.table, int(plan.rows.row[k]), below(_route(plan, k), ends), glide)[level])
     if nm < glide.least_nm:
         return []
     minutes = nm / float(exact.plans.groundspeed_kt[k, 0]) * 60.0

@@ -21,9 +21,9 @@ NOT_MODELLED: tuple[tuple[str, str], ...] = (
     ("Obstacles", "Terrain is a grid of highest samples; masts, wires and departure procedures are not in it. Runways "
                   "count as level and dry unless the study says otherwise."),
     ("Open water", "What of a flight with one engine lies beyond gliding distance of land is told, for sea and great "
-                   "lakes, in still air, at the level of a calm day; neither way nor level is chosen by it, and no "
-                   "trip is put off. Bays, sounds and other lakes count as land; nothing is told of diversions, nor "
-                   "south of 24 degrees."),
+                   "lakes, in still air, at the level of a calm day; no way is chosen by it, and no trip put off "
+                   "unless the pilot sets `open_water_nm`. Bays, sounds and other lakes count as land; nothing is told "
+                   "of diversions, nor south of 24 degrees."),
     ("Fuel on sale", "Fuel and approaches at airports are assumed by runway class where the study does not "
                      "say; a diesel is taken to find jet fuel wherever gasoline is sold."),
     ("Deferred faults", "A fault flown with until the next shop visit costs money then; what the aircraft cannot do "

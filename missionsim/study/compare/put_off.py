@@ -136,7 +136,7 @@ def outbound(entrant: Entrant, day: Day) -> Outbound:
     if weather.blocked_levels is not None:
         rows = plan.options.first_row[plan.options.of_leg[first, 0]]
         limits = plan.level_limits
-        usable = (limits.clears_terrain & limits.oxygen & plan.table.usable)[rows][:, None]
+        usable = (limits.open_ & plan.table.usable)[rows][:, None]
         shut = plan.cells.spread(weather.blocked_levels, len(plan.rows.lane))[rows]
         shut = (shut | ~usable).all(axis=2) & usable.any(axis=2)
         shut = np.repeat(shut, AIR_SLOTS, axis=1)[:, :bits.shape[1]]

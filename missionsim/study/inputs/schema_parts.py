@@ -109,6 +109,7 @@ class Pilot(Model):
     max_duty_h: float | None = Field(default=None, ge=2, le=24)
     max_flight_h_per_day: float | None = Field(default=None, ge=1, le=16)
     runway_margin: float | None = Field(default=None, ge=1, le=4)
+    open_water_nm: float | None = Field(default=None, ge=0, le=1_000)
     chance_missing_share: Share | None = None
     chance_both_below_share: Share | None = None
     chance_visual_share: Share | None = None

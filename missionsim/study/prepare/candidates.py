@@ -34,6 +34,7 @@ from missionsim.physics.geodesy import haversine_nm
 from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.cool_air import cool_climb, cool_fields
+from missionsim.study.prepare.gliding import all_beyond_nm
 from missionsim.study.prepare.itineraries import StopPlanner
 from missionsim.study.prepare.lanes import LaneSet
 from missionsim.study.prepare.network import HALF_HOUR_FT, LaneMaker, Places
@@ -44,6 +45,7 @@ from missionsim.study.unknowns.class_figures import Factors, drawn_limits
 from missionsim.world.airports.table import Airport
 from missionsim.world.ground.routes import Route
 from missionsim.world.ground.terrain import Terrain
+from missionsim.world.ground.water import Glide
 from missionsim.year.aircraft import Hop
 from missionsim.year.schedule import Schedule
 from missionsim.year.trips import TripTable
@@ -221,14 +223,18 @@ def finish_candidate(draft: Draft, settings: Settings, places: Places, lanes: La
                        np.array([r.mountainous for r in routes], dtype=bool), draft.nominal_zero_fuel_lb[rows.trip])
     table = replace(build_table(draft.equipped.performance, flight_rows, draft.fuel, profile.max_takeoff_lb),
                     least_descent_share=a["flight.steepest_descent_share"])
+    limits = _level_limits(draft, flight_rows, table.still_air_h, _high_share(routes, a), rows.people, a)
+    most_nm = settings.pilot.open_water_nm
+    if most_nm is not None and profile.engine.count == 1:
+        beyond = all_beyond_nm(table, rows, lanes, places.airports, Glide.assumed(a))
+        limits = replace(limits, beyond_land_nm=beyond, most_beyond_nm=most_nm)
     return CandidatePlan(
         name=draft.name, aircraft=draft.equipped, assumptions=a,
         pilot=_pilot_limits(draft, settings, places, terrain),
         equipment=Equipment(profile.panel.ice_protection == "approved", bool(a["icing.cross_thin_layers"]),
                             profile.panel.weather_on_board),
         fuel=draft.fuel, coarse=draft.coarse, table=table,
-        level_limits=_level_limits(draft, flight_rows, table.still_air_h, _high_share(routes, a), rows.people, a),
-        rows=rows,
+        level_limits=limits, rows=rows,
         cells=AirCells.of(rows.leg, rows.option, schedule, rows.same_flight()),
         options=_option_index(draft, len(schedule.trip)),
         runways=_runway_rows(draft, places, rows, table, a),

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
-from missionsim.base.arrays import Array, Ints
+from missionsim.base.arrays import Ints
 from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.study.inputs.load_study import Study
+from missionsim.study.prepare.gliding import below, beyond_nm
 from missionsim.study.prepare.study import Flyer, Prepared
-from missionsim.world.airports.table import Airport
-from missionsim.world.ground.routes import Route
-from missionsim.world.ground.water import Glide, Heights, Water
+from missionsim.world.ground.water import Glide, Water
 
 SHOWN = 3
+"""Ways named in a sentence, the longest first."""
 TAKE_ALONG = "life vests, raft, beacon and position reports are the least, and the pilot decides"
 
 
@@ -51,7 +51,7 @@ def open_water(*prepared: Prepared) -> tuple[str, ...]:
                      for c in longest[:SHOWN])
     more = f" and {len(longest) - SHOWN} more ways" if len(longest) > SHOWN else ""
     return (f"Open water with one engine, beyond gliding distance of land: {ways}{more}. They are flown and counted "
-            f"like any other: {TAKE_ALONG}",)
+            f"like any other: {TAKE_ALONG}; `open_water_nm` of the pilot sets a limit.",)
 
 
 def crossings(prepared: Prepared, flyer: Flyer) -> Iterator[Crossing]:
@@ -69,37 +69,17 @@ def crossings(prepared: Prepared, flyer: Flyer) -> Iterator[Crossing]:
         level = calm_level(plan, row)
         if level is None:
             continue
-        nm = float(beyond_nm(plan, row, lanes.routes[lanes.route[rows.lane[row]]], ends, glide)[level])
+        nm = float(beyond_nm(plan.table, row, below(lanes.routes[lanes.route[rows.lane[row]]], ends), glide)[level])
         if nm >= glide.least_nm:
             tas_kt = float(plan.table.coefficient["tas_kt"][0][row, level])
             yield Crossing(ends[0].ident, ends[1].ident, nm, nm / tas_kt,
                            float(plan.table.rows.levels_ft[row, level]))
 
 
-def beyond_nm(plan: CandidatePlan, row: int, route: Route, ends: Sequence[Airport], glide: Glide) -> Array:
-    """Return how much of a flight lies beyond gliding distance of land at each of its levels, [level]. [nm]
-
-    Parameters
-    ----------
-    plan : CandidatePlan
-    row : int                   Of the flight in the plan's table.
-    route : Route               That it flies.
-    ends : (Airport, Airport)   Left and reached.
-    glide : Glide
-    """
-    first, last = ((a.latitude_deg, a.longitude_deg) for a in ends)
-    below = Water.packaged().below([first, *route.via, last])
-    table = plan.table
-    if below is None:
-        return np.zeros(table.rows.levels_ft.shape[1])
-    return below.beyond_nm(Heights(table.rows.levels_ft[row], table.coefficient["climb_nm"][0][row],
-                                   table.descent_nm[row], ends[0].elevation_ft, ends[1].elevation_ft), glide)
-
-
 def calm_level(plan: CandidatePlan, row: int) -> int | None:
     """Return the level that a flight takes in calm standard air, None where none is open to it."""
     limits = plan.level_limits
-    open_ = limits.clears_terrain[row] & limits.oxygen[row] & plan.table.usable[row]
+    open_ = limits.open_[row] & plan.table.usable[row]
     hours = np.where(open_, plan.table.still_air_h[row], np.inf)
     if not np.isfinite(hours).any():
         return None
@@ -121,8 +101,8 @@ def straight_water(study: Study) -> tuple[str, ...]:
     least_nm, found = float(study.assumptions["terrain.open_water_least_nm"]), {}
     for a, b in sorted(_pairs(study)):
         ends = [study.airports.find(ident) for ident in (a, b)]
-        below = Water.packaged().below([(p.latitude_deg, p.longitude_deg) for p in ends])
-        over_nm = 0.0 if below is None else float(below.part_nm[below.land_nm > 0.0].sum())
+        over = Water.packaged().below([(p.latitude_deg, p.longitude_deg) for p in ends])
+        over_nm = 0.0 if over is None else float(over.part_nm[over.land_nm > 0.0].sum())
         if over_nm >= least_nm:
             found[a, b] = over_nm
     if not found:

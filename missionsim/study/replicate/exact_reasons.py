@@ -42,7 +42,7 @@ class Why:
     @property
     def text(self) -> str:
         """The reason and its words in one line."""
-        return f"{self.reason}: {self.words}"
+        return f"{self.reason.replace('_', ' ')}: {self.words}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,7 +285,18 @@ def _oxygen(judged: JudgedFlights, k: int) -> Iterator[Why]:
                f"the lowest level that clears the ground is {lowest_ft:,.0f} ft")
 
 
+def _open_water(judged: JudgedFlights, k: int) -> Iterator[Why]:
+    limits, row, table = judged.plan.level_limits, judged.found.row[k], judged.plan.table
+    open_ = limits.clears_terrain[row] & limits.oxygen[row] & table.usable[row]
+    if limits.beyond_land_nm is not None and open_.any():
+        nm = np.where(open_, limits.beyond_land_nm[row], np.inf)
+        best = int(np.argmin(nm))
+        yield _why(Reason.OPEN_WATER, float(nm[best]) - limits.most_beyond_nm, "nm", f"too far beyond gliding distance "
+                   f"of land with one engine: {nm[best]:,.0f} nm of it at {table.rows.levels_ft[row, best]:,.0f} ft, "
+                   f"{limits.most_beyond_nm:,.0f} accepted")
+
+
 _FINDERS: dict[Reason, Callable[[JudgedFlights, int], Iterator[Why]]] = {
     Reason.SEATS: _seats, Reason.PAYLOAD: _payload, Reason.BALANCE: _balance, Reason.RANGE: _range,
     Reason.RUNWAY: _runway, Reason.SURFACE: _surface, Reason.CLIMB: _climb, Reason.TERRAIN: _terrain,
-    Reason.OXYGEN: _oxygen, Reason.WIND: _wind}
+    Reason.OXYGEN: _oxygen, Reason.WIND: _wind, Reason.OPEN_WATER: _open_water}

@@ -11,16 +11,19 @@ import numpy as np
 import pytest
 from rich.console import Console
 
+from missionsim.base.words import Reason
 from missionsim.report.check import check_sheets
 from missionsim.report.html import _notes
-from missionsim.report.leg import notes
+from missionsim.report.leg import leg_json, notes
 from missionsim.report.terminal import print_comparison
 from missionsim.study.compare.compare import compare
 from missionsim.study.inputs.check import check_files
 from missionsim.study.inputs.load_study import load_study
+from missionsim.study.prepare.gliding import below, beyond_nm
 from missionsim.study.prepare.open_water import calm_level, crossings, open_water, straight_water
 from missionsim.study.prepare.study import prepare
-from missionsim.study.single_leg.plan import LegRequest, plan_leg
+from missionsim.study.single_leg.plan import LegRequest, plan_leg, reasons_of_leg
+from missionsim.world.ground.water import Glide
 
 AIRCRAFT = Path(__file__).parents[3] / "profiles" / "aircraft" / "fixed_180.yaml"
 LAKE = 'study: lake\nhome: KMKE\nyear: 2025\ncandidates: [{aircraft}]\n{more}trips: {{file: trips.csv}}\n'
@@ -107,3 +110,47 @@ def test_told_by_a_leg():
     (note,) = said("KMKE", "KGRR")
     assert re.match(r"KMKE to KGRR: [4-7]\d nm, [23]\d min of it beyond gliding distance of land at \d,\d00 ft; ", note)
     assert said("KMKE", "KMSN") == []
+
+
+@pytest.fixture
+def limited(tmp_path):
+    """Return what makes the study of a pilot who accepts so many miles."""
+    def made(most_nm, more=""):
+        return load_study(lake_study(tmp_path, more=f"pilot: {{open_water_nm: {most_nm}}}\n{more}"))
+    return made
+
+
+def test_a_limit_closes_levels_and_no_others(limited, across):
+    """Higher levels glide farther, so that a limit between two of them leaves the higher ones."""
+    free = across.flyers[0].plan
+    lanes = across.lane_sets[free.rows.lane_set]
+    row = int(np.flatnonzero(free.rows.to_place == across.places.row("KGRR"))[0])
+    ends = tuple(across.places.airports[int(p[row])] for p in (free.rows.from_place, free.rows.to_place))
+    nm = beyond_nm(free.table, row, below(lanes.routes[lanes.route[free.rows.lane[row]]], ends), Glide(1.5, 5.0))
+    known = np.isfinite(free.table.rows.levels_ft[row])
+    between_nm = float(np.mean(np.sort(nm[known])[:2]))
+    held = prepare(limited(between_nm)).flyers[0].plan.level_limits
+    shut = free.level_limits.open_[row] & ~held.open_[row]
+    assert shut[known].sum() == known.sum() - 1
+    assert (shut[known] == (nm[known] > between_nm)).all()
+    to_land = free.rows.to_place == across.places.row("KMSN")
+    assert (held.open_ == free.level_limits.open_)[to_land].all()
+
+
+@pytest.mark.parametrize(("most_nm", "refused"), [(5, {"open_water": 1.0}), (1_000, {})])
+def test_a_limit_refuses_the_crossing_in_any_weather(limited, most_nm, refused):
+    comparison = compare(limited(most_nm, "trips_are: logbook\n"), replications=2)
+    assert comparison.results[0].refused["structural"] == refused
+    assert (open_water(comparison.prepared) == ()) is bool(refused)
+
+
+def test_a_leg_over_the_limit_does_not_go(limited, tmp_path):
+    limited(5)
+    plan = plan_leg(LegRequest("fixed_180", "KMKE", "KGRR", study=str(tmp_path / "study.yaml")))
+    assert not plan.go
+    (why,) = reasons_of_leg(plan)
+    assert (why.reason, why.unit) == (Reason.OPEN_WATER, "nm")
+    assert 71.0 - 2.0 * 20.0 - 5.0 < why.margin < 71.0 - 5.0  # the lake, less a glide from 14,000 ft at either side
+    assert all("open water" in level["blocked"] for level in leg_json(plan)["flights"][0]["levels"]
+               if level["clears_terrain"] and level["time_h"] is not None)
+    assert plan_leg(LegRequest("fixed_180", "KMKE", "KMSN", study=str(tmp_path / "study.yaml"))).go
