@@ -268,7 +268,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("flown.flight_h + fuel_weight_h_per_gal * flown.fuel_gal", "flown.flight_h - fuel_weight_h_per_gal * flown.fuel_gal"),
         ("(parts.climb_rate_fpm >= limits.least_climb_fpm.take(row)[:, None])", "(parts.climb_rate_fpm >= 0.0)"),
         ("open_air = good if blocked is None else good & ~blocked", "open_air = good"),
-        ("good = flown.possible & climbs & (limits.clears_terrain & limits.oxygen).take(row, axis=0)",
+        ("good = flown.possible & climbs & limits.open_.take(row, axis=0)",
          "good = flown.possible & climbs & limits.clears_terrain.take(row, axis=0)"),
     ),
     "flight/table.py": (
