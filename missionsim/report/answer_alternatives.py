@@ -10,7 +10,7 @@ from missionsim.money.renting import asked_of_renters
 from missionsim.report.verdict import hours_in_both, own_value
 from missionsim.report.wording import count, dollars, each_usd, listing, number, percent, some, start, the
 from missionsim.statistics.intervals import exact_mean, mean_interval
-from missionsim.study.compare.alternatives import A_THIRD_OF, NONE, RENT, Alternative, Alternatives
+from missionsim.study.compare.alternatives import A_THIRD_OF, NONE, OWN, RENT, Alternative, Alternatives
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.compare.trip_worth import trip_worth, worth_and_open
 from missionsim.study.prepare.study import Prepared
@@ -197,8 +197,8 @@ def _order(comparison: Comparison, other: Alternatives) -> str:
     found = other.by_value_of_time(comparison.prepared.prices.value_of_time_usd_per_h)
     firsts = [(step["usd_per_h"], step["order"][0]) for step in found]
     if len({name for _, name in firsts}) == 1:
-        return (f"From {dollars(firsts[0][0], 1.0)} to {dollars(firsts[-1][0], 1.0)} dollars an hour of an adult's "
-                f"time, {_named(other, firsts[0][1])} costs least.")
+        return (f"From {dollars(firsts[0][0], 1.0)} to {dollars(firsts[-1][0], 1.0)} dollars an adult's hour, "
+                f"{_named(other, firsts[0][1])} costs least.")
     runs: list[tuple[float, str]] = []
     for value, name in firsts:
         if not runs or runs[-1][1] != name:
@@ -232,13 +232,35 @@ def worth_sentence(comparison: Comparison) -> str:
             f"{dollars(value, 1.0)} dollars an hour of an adult's time, {whose}{'; ' if left else ''}{listing(left)}.")
 
 
+def must_go_words(comparison: Comparison) -> str:
+    """Return of how many trips those lost are that had to be made; empty where alternatives are not told."""
+    if comparison.alternatives is None:
+        return ""
+    wanted = number(exact_mean(comparison.alternatives.none.must_go_lost)).removesuffix(".0")
+    if wanted == "0":
+        return "no trip is marked as one that must be made"
+    return f"of {wanted} trips a year that must be made, those not made by light aircraft"
+
+
+def must_go_lost(row: Mapping[str, Any]) -> str:
+    """Return those lost of a row of `alternative_rows`; a dash with no aircraft, which loses all of them by itself."""
+    return "–" if row["kind"] == NONE else number(row["must_go_lost"]["mean"])
+
+
+def flown_results(comparison: Comparison) -> dict[tuple[str, str], Result]:
+    """Return the candidates and the rented aircraft by kind and name: what was flown and not estimated."""
+    found = {(OWN, r.name): r for r in comparison.results}
+    return found if comparison.rented is None else found | {(RENT, comparison.rented.name): comparison.rented}
+
+
 def alternative_rows(comparison: Comparison) -> list[dict[str, Any]]:
     """Return all alternatives in the order of the trade-off: by trips made, fewest first."""
     other = comparison.alternatives
     if other is None:
         return []
-    jobs = {r.name: r.does_the_job for r in comparison.results}
-    rows = [x.entry() | {"job": jobs.get(x.name, "")} for x in other.every]
+    flown = flown_results(comparison)
+    rows = [x.entry() | {"job": flown[x.kind, x.name].does_the_job if (x.kind, x.name) in flown else ""}
+            for x in other.every]
     return sorted(rows, key=lambda row: row["trips_made"]["mean"])
 
 

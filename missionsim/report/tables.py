@@ -10,7 +10,7 @@ import numpy as np
 
 from missionsim.base.arrays import Array
 from missionsim.base.words import EXPLAINED, REASONS
-from missionsim.report.answer_alternatives import alternative_rows
+from missionsim.report.answer_alternatives import alternative_rows, flown_results, must_go_lost, must_go_words
 from missionsim.report.draw_money import group_table
 from missionsim.report.wording import GROUPS, dollars, each_step, in_usd, number, plain
 from missionsim.statistics.intervals import measure
@@ -64,31 +64,31 @@ def candidates(comparison: Comparison) -> Table:
             "Faster / as long / slower than otherwise", "Must-go trips lost", "Car and airline",
             "Hours of all travellers", "Flight hours", "A flight hour, aircraft alone, at likely prices",
             "Equals not owning at", "Does the job")
-    results = {r.name: r for r in comparison.results}
-    rows = []
+    results, rows = flown_results(comparison), []
     for row in alternative_rows(comparison):
-        own = results.get(row["name"]) if row["kind"] == OWN else None
+        speed, *rest = _flown_cells(results.get((row["kind"], row["name"])), row["kind"] == OWN)
         net = row["net_cost_usd"]
         name = row["name"] + (" (estimate; a partnership flown tells more)" if row["estimate"] else "")
         rows.append((name, in_usd(net['mean']), span(net["p10"], net["p90"]), span(net["low"], net["high"]),
-                     number(row["trips_made"]["mean"]), *_owned_cells(own)[:2],
-                     in_usd(row['car_and_airline_usd']['mean']), number(row["compared_hours"]["mean"], 0),
-                     *_owned_cells(own)[2:]))
+                     number(row["trips_made"]["mean"]), speed, must_go_lost(row),
+                     in_usd(row['car_and_airline_usd']['mean']), number(row["compared_hours"]["mean"], 0), *rest))
     wanted = comparison.results[0].measures["trips_wanted"]["mean"] if comparison.results else 0.0
     return Table(f"What one could do with {number(wanted, 0)} trips, those that make the fewest of them first; "
-                 "dollars a year with all trips done, hours of the trips that nobody gives up", head, tuple(rows))
+                 "dollars a year with all trips done, hours of the trips that nobody gives up; must-go trips lost: "
+                 f"{must_go_words(comparison)}", head, tuple(rows))
 
 
-def _owned_cells(own: Result | None) -> tuple[str, ...]:
-    if own is None:
-        return ("–",) * 6
-    m = own.measures
+def _flown_cells(flown: Result | None, owned: bool) -> tuple[str, ...]:
+    """Return the cells of an alternative that was flown; only one owned has a value of an hour at which that pays."""
+    if flown is None:
+        return ("–",) * 5
+    m = flown.measures
     speed = " / ".join(number(m[k]["mean"], 0) for k in ("trips_faster", "trips_equal", "trips_slower"))
-    equal = (own.equals_not_owning_usd_per_h or {}).get("at")
-    job = own.does_the_job + (f": {own.why_not}" if own.why_not else "")
+    equal = (flown.equals_not_owning_usd_per_h or {}).get("at")
+    job = flown.does_the_job + (f": {flown.why_not}" if flown.why_not else "")
     worth = "at no value of an hour" if equal is None else f"${dollars(equal, 1.0)} an hour"
-    return (speed, number(m["must_go_lost"]["mean"]), number(m["flight_hours"]["mean"], 0),
-            _hourly(m["cost_per_hour_usd"]["mean"]), worth, job)
+    return (speed, number(m["flight_hours"]["mean"], 0), _hourly(m["cost_per_hour_usd"]["mean"]),
+            worth if owned else "–", job)
 
 
 def _hourly(usd: float | None) -> str:

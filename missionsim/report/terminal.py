@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from missionsim.report.answer import answer
-from missionsim.report.answer_alternatives import alternative_rows
+from missionsim.report.answer_alternatives import alternative_rows, flown_results, must_go_lost, must_go_words
 from missionsim.report.folder import address_of
 from missionsim.report.refusals import never_made
 from missionsim.report.terminal_more import print_more
@@ -37,6 +37,8 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
         console.print(Text("To fly more years: --replications 100."))
     console.print()
     console.print(_candidates(comparison, console.width))
+    if words := must_go_words(comparison):
+        console.print(Text(f"Lost: {words}."))
     console.print()
     console.print(_failures(comparison, console.width))
     _print_all(console, never_made(comparison, 3))
@@ -79,25 +81,25 @@ def _candidates(comparison: Comparison, width: int) -> Table:
              *(["faster", "slower", "must-go lost", "flight h"] if wide else ["lost"])]
     for head in heads:
         table.add_column(head, justify="right", no_wrap=True)
-    results = {r.name: r for r in comparison.results}
+    results = flown_results(comparison)
     for row in alternative_rows(comparison):
-        own = results.get(row["name"]) if row["kind"] == OWN else None
-        bold = "bold" if own is not None and row["name"] == comparison.names[comparison.lead] else ""
+        flown = results.get((row["kind"], row["name"]))
+        bold = "bold" if row["kind"] == OWN and row["name"] == comparison.names[comparison.lead] else ""
         name = row["name"] + (" (estimate)" if row["estimate"] else "")
-        name += f" ({own.why_not})" if own is not None and own.does_the_job == "no" else ""
-        table.add_row(Text(name), *_row(row, own, wide), style=bold)
+        name += f" ({flown.why_not})" if flown is not None and flown.does_the_job == "no" else ""
+        table.add_row(Text(name), *_row(row, flown, wide), style=bold)
     return table
 
 
-def _row(row: Mapping[str, Any], own: Result | None, wide: bool) -> list[str]:
+def _row(row: Mapping[str, Any], flown: Result | None, wide: bool) -> list[str]:
     net = row["net_cost_usd"]
     cells = [dollars(net["mean"]), dollars(net["p10"]), dollars(net["p90"]), number(row["trips_made"]["mean"], 0),
              dollars(row["car_and_airline_usd"]["mean"]), number(row["compared_hours"]["mean"], 0)]
-    lost = "–" if own is None else number(own.measures["must_go_lost"]["mean"])
     if not wide:
-        return [*cells, lost]
-    more = ["–"] * 2 if own is None else [number(own.measures[k]["mean"], 0) for k in ("trips_faster", "trips_slower")]
-    return [*cells, *more, lost, "–" if own is None else number(own.measures["flight_hours"]["mean"], 0)]
+        return [*cells, must_go_lost(row)]
+    faster, slower, hours = ("–" if flown is None else number(flown.measures[k]["mean"], 0)
+                             for k in ("trips_faster", "trips_slower", "flight_hours"))
+    return [*cells, faster, slower, must_go_lost(row), hours]
 
 
 def _failures(comparison: Comparison, width: int) -> Table:

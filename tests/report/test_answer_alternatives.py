@@ -20,7 +20,7 @@ OFF = np.array([-1.0, 0.0, 0.0, 1.0])
 def way(kind, name, usd, hours, valued_h, made):
     nothing = np.zeros(4)
     return Alternative(kind, name, usd + 100.0 * OFF, nothing, nothing, hours + OFF, hours + OFF, valued_h + OFF,
-                       hours + np.roll(OFF, kind == OWN), np.full(4, made), *[nothing] * 6)
+                       hours + np.roll(OFF, kind == OWN), np.full(4, made), *[nothing] * 7)
 
 
 def valued_at(usd_per_h):

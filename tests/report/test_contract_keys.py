@@ -20,7 +20,7 @@ CANDIDATE = {"name", "refused", "delayed", "by_month", "does_the_job", "equals_n
              "cash_at_purchase_usd", "cash_first_year_usd", "origin"}
 ALTERNATIVE = {"kind", "name", "estimate", "net_cost_usd", "car_and_airline_usd", "given_up_usd", "trips_made",
                "trips_by_other_means", "trips_given_up", "door_to_door_hours", "compared_hours", "party_hours",
-               "local_usd"}
+               "local_usd", "must_go_lost"}
 EFFICIENT = {"kind", "name", "usd", "hours", "trips_made", "extra_usd", "hours_saved", "trips_more",
              "usd_per_hour_saved", "usd_per_trip_more", "level"}
 FIND_OUT = {"who", "candidate", "figure", "label", "unit", "value_usd", "standard_error_usd", "spread_usd",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -10,8 +11,10 @@ import pytest
 from rich.console import Console
 
 from missionsim.report.answer import answer
+from missionsim.report.answer_alternatives import alternative_rows, must_go_words
 from missionsim.report.terminal import _on_the_day, _reasons, print_comparison
 from missionsim.report.wording import CAUTIONS
+from missionsim.study.compare.alternatives import Alternatives
 
 
 def printed(comparison, width):
@@ -42,6 +45,28 @@ def test_every_sentence_stands_once_behind_its_dash_and_under_what_it_is_about(c
         at = lines.index(about)
         assert [line[2:].rstrip() for line in lines[at + 1:at + 1 + len(sentences)]] == list(sentences)
     assert lines.index("How sure that is") > next(k for k, line in enumerate(lines) if line.startswith("Why trips"))
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_trips_that_had_to_be_made_and_were_not_are_told_of_how_many(comparison, width):
+    """Two trips of the logbook must be made; of the four ways that fly all have a number, having none a dash."""
+    lines = printed(comparison, width).splitlines()
+    assert "Lost: of 2 trips a year that must be made, those not made by light aircraft." in lines
+    from_end = 0 if width == 80 else 1    # the wide table has the flight hours behind
+    first = next(i for i, line in enumerate(lines) if line.startswith("Alternative"))
+    cells = {r["name"]: r for r in alternative_rows(comparison)}
+    rented = next(line for line in lines[first:] if line.startswith("rented four-seat")).split()
+    lost = comparison.rented.tally.trips
+    assert rented[-1 - from_end] == f"{(lost.must_go & ~lost.made).sum() / 2:.1f}"
+    assert next(line for line in lines[first:] if line.startswith("no aircraft")).split()[-1 - from_end] == "–"
+    assert 0.0 <= cells["rented four-seat, 170 hp"]["must_go_lost"]["mean"] <= 2.0
+
+
+def test_a_list_without_trips_that_must_be_made_says_so(comparison):
+    none = comparison.alternatives.none
+    every = tuple(replace(x, must_go_lost=np.zeros(2)) for x in (none,))
+    without = replace(comparison, alternatives=Alternatives(every))
+    assert must_go_words(without) == "no trip is marked as one that must be made"
 
 
 def test_no_colour_and_no_markup_where_it_is_not_a_terminal(comparison):

@@ -43,6 +43,7 @@ class Alternative:
     car_usd, rent_usd          Of the cost, driving, and the rate of a rented aircraft.
     headline : mapping         Of the net cost, with prices nobody gave laid over the years.
     local_usd : (n,) array     Of the cost, local flying; none where there is no aircraft. [usd]
+    must_go_lost : (n,) array  Trips that had to be made and were not, by light aircraft; with no aircraft all of them.
     estimate : bool            Worked out from another alternative's years, not flown.
     """
 
@@ -62,6 +63,7 @@ class Alternative:
     car_usd: Array
     rent_usd: Array
     local_usd: Array
+    must_go_lost: Array
     estimate: bool = False
     headline: Mapping[str, float | None] | None = None
 
@@ -78,11 +80,12 @@ class Alternative:
         """Return it under the keys of the printed object; of trips there are at most so many a year."""
         counted = {"car_and_airline_usd": self.travel_usd, "given_up_usd": self.given_up_usd, "trips_made": self.made,
                    "trips_by_other_means": self.otherwise, "trips_given_up": self.given_up,
+                   "must_go_lost": self.must_go_lost,
                    "door_to_door_hours": self.hours, "compared_hours": self.equal_hours,
                    "party_hours": self.party_hours, "local_usd": self.local_usd}
         return {"kind": self.kind, "name": self.name, "estimate": self.estimate,
                 "net_cost_usd": self.headline or measure(self.net_usd),
-                **{name: within(measure(values), 0.0, most_trips if name.startswith("trips_") else math.inf)
+                **{name: within(measure(values), 0.0, most_trips if name.startswith(("trips_", "must_")) else math.inf)
                    for name, values in counted.items()}}
 
 
@@ -286,7 +289,8 @@ def _flown(kind: str, part: Tally, left_out: Array, local_usd: Array) -> Alterna
         part.column("car_usd") + part.column("airline_usd"), part.column("given_up_usd"),
         part.column("door_to_door_hours"), part.column("party_hours"), over(trips.valued_h), over(trips.person_h),
         part.column("completed"), part.column("trips_by_other_means"), part.column("trips_given_up"), time_usd,
-        part.column("car_usd"), part.categories[:, CODE[Category.RENT]] / 100.0, local_usd)
+        part.column("car_usd"), part.categories[:, CODE[Category.RENT]] / 100.0, local_usd,
+        part.column("must_go_lost"))
 
 
 def _none(part: Tally, left_out: Array) -> Alternative:
@@ -302,7 +306,8 @@ def _none(part: Tally, left_out: Array) -> Alternative:
     return Alternative(NONE, NO_AIRCRAFT, over(usd) + lost, over(usd), lost, over(hours * trips.people), over(hours),
                        over(np.where(left_out, 0.0, valued)), over(np.where(left_out, 0.0, hours * trips.people)),
                        np.zeros(len(reps)), over(~gone), over(gone), _value_of_time(part) * over(valued),
-                       over(np.where(trips.other_airline, 0.0, usd)), np.zeros(len(reps)), np.zeros(len(reps)))
+                       over(np.where(trips.other_airline, 0.0, usd)), np.zeros(len(reps)), np.zeros(len(reps)),
+                       over(trips.must_go))
 
 
 def _value_of_time(part: Tally) -> float:
@@ -342,4 +347,5 @@ def _shared(part: Tally, left_out: Array, a: Assumptions, local_usd: Array) -> A
                        over(party), over(np.where(left_out, 0.0, valued)), over(np.where(left_out, 0.0, person)),
                        free * part.column("completed"), part.column("trips_by_other_means") + lost,
                        part.column("trips_given_up"), _value_of_time(part) * over(valued), part.column("car_usd"),
-                       np.zeros(len(reps)), local_usd, estimate=True)
+                       np.zeros(len(reps)), local_usd, over(np.where(made, 1.0 - free, 1.0) * trips.must_go),
+                       estimate=True)

@@ -92,7 +92,8 @@ class Comparison:
     time; `offers`: the price at which each candidate equals its cheapest rival; all from the same flown years.
     `decided_before`: how decisions by forecast turn out; `stopping`: where a width was asked for.
     `find_out`: what to find out first; `certainty`: how sure; `alternatives`: what else one could do with these trips.
-    `as_asked`: the candidates with trips that were moved, adapted or marginal counted as not made.
+    `as_asked`: the candidates with trips that were moved, adapted or marginal counted as not made. `rented`: the rented
+    aircraft's years; None where none was flown.
     `by_share_wanted`: the result at some shares of a wish list. `refusals`: trips not made, told over all years, once
     `report.refusals.with_refusals` has put them there, and with them `told`, the few years flown again for it, by
     candidate, and `put_off`, what weather keeps from leaving.
@@ -115,6 +116,7 @@ class Comparison:
     decided_before: tuple[ForecastSkill, ...] | None = None
     stopping: Stopping | None = None
     alternatives: Alternatives | None = None
+    rented: Result | None = None
     find_out: tuple[FindOut, ...] = ()
     certainty: Certainty | None = None
     as_asked: tuple[AsAsked, ...] = ()
@@ -259,7 +261,7 @@ def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = Fals
     study, count = prepared.study, len(prepared.flyers)
     tallies, rented = tallies[:count], tallies[count] if len(tallies) > count else None
     owned = ownerships(prepared, [t.owned for t in tallies])
-    must = [t.must_be_possible for t in prepared.table] if study.listed is not None else []
+    must = _must_be_possible(prepared)
     jobs = [does_the_job(t, study.spec.least_completed_share, must) for t in tallies]
     results = tuple(replace(_result(t, study.most_trips), does_the_job=job, why_not=why, by_year=o.by_year,
                             net_present_cost_usd=o.net_present_cost_usd, ownership=o.summary(),
@@ -293,8 +295,19 @@ def compared(prepared: Prepared, tallies: Sequence[Tally], *, brief: bool = Fals
                       ownership=owned if study.spec.years > 1 else None,
                       tipping_points=None if brief else tuple(t.entry() for t in tippings(choice)),
                       bars=() if brief else bars(choice), offers=() if brief else offers(choice),
-                      alternatives=other,
+                      alternatives=other, rented=None if rented is None else _rented(prepared, rented),
                       by_share_wanted=by_share_wanted(prepared, tallies, other) or None)
+
+
+def _rented(prepared: Prepared, rented: Tally) -> Result:
+    """Return the rented aircraft's years, the job asked of it as of the candidates."""
+    job, why = does_the_job(rented, prepared.study.spec.least_completed_share, _must_be_possible(prepared))
+    return replace(_result(rented, prepared.study.most_trips), does_the_job=job, why_not=why)
+
+
+def _must_be_possible(prepared: Prepared) -> list[bool]:
+    """Return by row of the trip table which trips must be possible; empty where trips vary."""
+    return [t.must_be_possible for t in prepared.table] if prepared.study.listed is not None else []
 
 
 def _rented_local_usd(prepared: Prepared, rented: Tally) -> Array:

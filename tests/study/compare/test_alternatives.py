@@ -103,6 +103,29 @@ def test_a_share_pays_a_third_of_what_comes_anyway_and_loses_trips(every):
     assert share.net_usd.mean() < every.every[0].net_usd.mean()
 
 
+def test_trips_that_must_be_made_are_lost_where_no_light_aircraft_makes_them(prepared, tallies, every):
+    """With none all are; of a share those of its aircraft, and one of nine of those it made, when others have it."""
+    must = sum(trip.must_go for trip in prepared.table)
+    assert must > 0
+    part = tallies[0].trips
+    assert every.of(NONE).must_go_lost.tolist() == [must] * 4
+    made = [int((part.made & part.must_go & (part.replication == r)).sum()) for r in range(4)]
+    assert every.every[0].must_go_lost.tolist() == [must - n for n in made]
+    assert every.of(SHARE).must_go_lost == pytest.approx([must - 0.89 * n for n in made])
+    rent = tallies[-1].trips
+    assert every.of(RENT).must_go_lost.sum() == (rent.must_go & ~rent.made).sum()
+
+
+def test_what_is_asked_of_candidates_is_asked_of_the_rented_aircraft():
+    study = small_study(trips=8)
+    asked = replace(study, spec=study.spec.model_copy(update={"least_completed_share": 0.999}))
+    found = compare(asked, 3)
+    share = found.rented.tally.column("completed").sum() / found.rented.tally.column("trips_wanted").sum()
+    assert share < 0.9
+    assert (found.rented.does_the_job == "yes") is False
+    assert found.rented.why_not.startswith(f"makes {100.0 * share:.0f} % of the trips")
+
+
 def test_efficient_steps_start_at_the_cheapest_and_shares_estimated_take_no_part(every):
     found = every.efficient()
     flown = [x for x in every.every if not x.estimate]
