@@ -15,7 +15,7 @@ from missionsim.report.text_table import Sheet
 from missionsim.study.prepare.gliding import below, beyond_nm
 from missionsim.study.prepare.open_water import TAKE_ALONG
 from missionsim.study.replicate.exact_plans import FieldCheck
-from missionsim.study.replicate.exact_reasons import POINTS, cg_limits_in
+from missionsim.study.replicate.exact_reasons import POINTS, Gap, cg_limits_in
 from missionsim.study.single_leg.plan import LegPlan, reasons_of_leg
 from missionsim.world.airports.table import Airport
 from missionsim.world.ground.water import Glide
@@ -140,7 +140,8 @@ def _blocked(plan: LegPlan, k: int, i: int, possible: bool, rate_fpm: float) -> 
     if not plan.rows.exact.table.usable[k, i]:
         return "climb: not reached, or not in the flight manual's table"
     if rate_fpm < least and not (plan.rows.exact.plans.marginal[k, 0] and i == int(plan.rows.exact.plans.level[k, 0])):
-        return f"climb: {max(rate_fpm, 0.0):,.0f} of {least:,.0f} ft/min"
+        gap = Gap.between(rate_fpm, least)
+        return f"climb: {gap.less} of {gap.more} ft/min"
     return "" if possible else "range: no room to climb and descend, or too much wind"
 
 

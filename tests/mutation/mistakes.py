@@ -94,6 +94,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "aircraft/runway.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_runway.py", "tests/published/test_runway_wind.py"),
     "aircraft/loading.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_loading.py", "tests/published/test_weight_balance.py"),
     "aircraft/upgrades.py": ("tests/aircraft/test_values_by_hand.py", "tests/aircraft/test_upgrades.py",),
+    "study/replicate/exact_reasons.py": ("tests/study/replicate/test_gaps_as_told.py",),
     "study/explain/refusals.py": ("tests/study/explain/test_refusals.py",),
     "year/local_flying.py": ("tests/year/test_local_flying.py",),
     "year/turns.py": ("tests/year/test_turns.py",),
@@ -756,6 +757,10 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "study/prepare/itineraries.py": (
         ("step = max(round((allowed_gal - self.reserve_gal) / FUEL_STEP_GAL), 1)", "step = max(round(allowed_gal / FUEL_STEP_GAL), 1)"),
         ("far = distance > 12.0", "far = distance >= 0.0"),
+    ),
+    "study/replicate/exact_reasons.py": (
+        ("round(round(more, digits) - round(less, digits), digits)", "more - less"),
+        ("if round(one, d) != round(other, d)", "if True"),
     ),
     "study/explain/refusals.py": (
         ("(trips.outcome >= BROKEN_OFF)", "(trips.outcome > BROKEN_OFF)"),

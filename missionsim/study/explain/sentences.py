@@ -12,7 +12,7 @@ from missionsim.base.arrays import Array
 from missionsim.base.words import BIT, EXPLAINED, Reason
 from missionsim.decide.minima import LOOK_BEFORE_H
 from missionsim.physics.atmosphere import density_altitude_ft
-from missionsim.study.replicate.exact_reasons import JudgedFlights
+from missionsim.study.replicate.exact_reasons import JudgedFlights, beside
 from missionsim.world.airports.table import Airport
 from missionsim.world.random_fields.hours import start_of_hour_h
 from missionsim.world.surface.flight_category import UNLIMITED_FT
@@ -165,16 +165,17 @@ def _wind(stopped: StoppedTrip) -> str:
     gates, sky, plan = stopped.gates, stopped.day.sky, stopped.year.plan
     places = stopped.prepared.schedule.from_place, stopped.prepared.schedule.to_place
     hours = gates.hours.departure_i, gates.hours.arrival_i
+    most_kt, spread_kt = plan.pilot.rules.max_wind_kt, plan.pilot.rules.max_gust_spread_kt
     for place, hour, airport in zip(places, hours, stopped.ends(), strict=True):
         i = int(hour[stopped.leg, stopped.column])
         air = sky.surface.air_at(int(place[stopped.leg]), i)
         gust_kt, mean_kt = float(air.gust_kt[0]), float(air.mean_kt[0])
         where = f"at {airport.ident} at {stopped.clock(start_of_hour_h(i), airport)}"
-        if gust_kt > plan.pilot.rules.max_wind_kt:
-            return f"wind to {gust_kt:.0f} kt {where}, {plan.pilot.rules.max_wind_kt:.0f} accepted"
-        if gust_kt - mean_kt > plan.pilot.rules.max_gust_spread_kt:
-            return f"gusts {gust_kt - mean_kt:.0f} kt above the mean wind {where}, " \
-                   f"{plan.pilot.rules.max_gust_spread_kt:.0f} accepted"
+        if gust_kt > most_kt:
+            return f"wind to {beside(gust_kt, most_kt)} kt {where}, {most_kt:g} accepted"
+        if gust_kt - mean_kt > spread_kt:
+            above = beside(gust_kt - mean_kt, spread_kt)
+            return f"gusts {above} kt above the mean wind {where}, {spread_kt:g} accepted"
     return _judged(stopped, Reason.WIND)
 
 
@@ -183,8 +184,9 @@ def _turbulence(stopped: StoppedTrip) -> str:
     air = stopped.year.air.at(stopped.year.plan.rows.lane[row], np.full(len(row), stopped.slot // AIR_SLOTS))
     wind_kt = np.hypot(air.headwind_kt[:, 0], air.crosswind_kt[:, 0])
     limit_kt = stopped.year.plan.assumptions["flight.ridge_wind_kt"]
-    return f"{float(wind_kt.max()):.0f} kt over the mountains at the lowest clear level, {limit_kt:.0f} accepted" \
-        if float(wind_kt.max()) > limit_kt else ""
+    most_kt = float(wind_kt.max())
+    return f"{beside(most_kt, limit_kt)} kt over the mountains at the lowest clear level, {limit_kt:g} accepted" \
+        if most_kt > limit_kt else ""
 
 
 def _duty(stopped: StoppedTrip) -> str:

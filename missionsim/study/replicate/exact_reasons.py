@@ -32,7 +32,10 @@ POINTS = ("at take-off", "on landing", "without fuel")
 
 @dataclass(frozen=True, slots=True)
 class Why:
-    """One reason. `margin` is by how much it fails, in `unit`; None where there is nothing to measure."""
+    """One reason. `margin` is by how much it fails, in `unit`; None where there is nothing to measure.
+
+    Where the words tell the two numbers it lies between, it is the difference of those as they are told.
+    """
 
     reason: Reason
     margin: float | None
@@ -81,12 +84,12 @@ class JudgedFlights:
             level = int(exact.plans.level[k, 0])
             rate_fpm = float(exact.table.coefficient["climb_rate_fpm"][0][k, level])
             least_fpm = float(self.plan.level_limits.least_climb_fpm[row])
-            yield (f"climbs {beside(rate_fpm, least_fpm)} of {least_fpm:,.0f} ft/min at "
-                   f"{float(exact.plans.level_ft[k, 0]):,.0f} ft")
+            gap = Gap.between(rate_fpm, least_fpm)
+            yield f"climbs {gap.less} of {gap.more} ft/min at {float(exact.plans.level_ft[k, 0]):,.0f} ft"
         for check, place, what in self.ends(k):
             if int(check.marginal[k]) & BIT[Reason.RUNWAY]:
-                yield (f"{what} at {place.ident} needs {float(check.required_ft[k]):,.0f} ft with the whole margin, "
-                       f"has {float(check.available_ft[k]):,.0f}")
+                gap = Gap.between(float(check.available_ft[k]), float(check.required_ft[k]))
+                yield f"{what} at {place.ident} needs {gap.more} ft with the whole margin, has {gap.less}"
             if int(check.marginal[k]) & BIT[Reason.WIND]:
                 yield (f"{max(-float(check.headwind_kt[k]), 0.0):.1f} kt of tail wind for {what} at {place.ident}, "
                        f"{self.plan.pilot.rules.max_tailwind_kt:g} accepted")
@@ -116,10 +119,38 @@ class JudgedFlights:
         return float(tries[fits].max(initial=0.0))
 
 
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Two numbers and their difference as one sentence tells them: a reader's own subtraction is right.
+
+    `less` and `more` are written with as many decimals as tell the two apart, `margin` is the difference of what is
+    written, and `shown` that in words.
+    """
+
+    less: str
+    more: str
+    margin: float
+    shown: str
+
+    @classmethod
+    def between(cls, less: float, more: float) -> Gap:
+        """Return what lies between what there is and what is needed, in their unit."""
+        digits = _digits(less, more)
+        margin = round(round(more, digits) - round(less, digits), digits)
+        return cls(_written(less, digits), _written(more, digits), margin, _written(margin, digits))
+
+
 def beside(value: float, limit: float) -> str:
     """Return a number that is told beside the limit it misses, with as many decimals as tell the two apart."""
-    digits = next((d for d in (0, 1, 2) if round(value, d) != round(limit, d)), 3)
-    return f"{value:,.{digits}f}"
+    return _written(value, _digits(value, limit))
+
+
+def _digits(one: float, other: float) -> int:
+    return next((d for d in (0, 1, 2) if round(one, d) != round(other, d)), 3)
+
+
+def _written(value: float, digits: int) -> str:
+    return f"{round(value, digits) + 0.0:,.{digits}f}".replace("-", "−")
 
 
 def _why(reason: Reason, margin: float, unit: str, words: str, digits: int = 0) -> Why:
@@ -200,8 +231,9 @@ def _runway(judged: JudgedFlights, k: int) -> Iterator[Why]:
             continue
         need, have = float(check.required_ft[k]), float(check.available_ft[k])
         if math.isfinite(need):
-            yield _why(Reason.RUNWAY, need - have, "ft", f"short for {what} at {place.ident} "
-                       f"(needs {need:,.0f} with the margin, has {have:,.0f})")
+            gap = Gap.between(have, need)
+            yield Why(Reason.RUNWAY, gap.margin, "ft", f"{gap.shown} ft short for {what} at {place.ident} "
+                      f"(needs {gap.more} with the margin, has {gap.less})")
         else:
             yield Why(Reason.RUNWAY, None, "", f"{what} at {place.ident} is outside the flight manual's table")
 
@@ -234,8 +266,9 @@ def _climb(judged: JudgedFlights, k: int) -> Iterator[Why]:
     if not gradient >= least and gradient_counts(candidate, rows.row[k:k + 1])[0]:
         here = judged.airports(k)[0].ident
         if math.isfinite(gradient):
-            yield _why(Reason.CLIMB, least - gradient, "ft/nm", f"short after take-off from {here} "
-                       f"(climbs {max(gradient, 0.0):,.0f} of {least:,.0f})")
+            gap = Gap.between(gradient, least)
+            yield Why(Reason.CLIMB, gap.margin, "ft/nm", f"{gap.shown} ft/nm short after take-off from {here} "
+                      f"(climbs {gap.less} of {gap.more})")
         else:
             yield Why(Reason.CLIMB, None, "", f"take-off from {here} is outside the flight manual's table")
     if int(rows.exact.plans.reasons[k, 0]) & BIT[Reason.CLIMB]:
@@ -250,17 +283,18 @@ def _climb_at_level(judged: JudgedFlights, k: int) -> Why:
         return Why(Reason.CLIMB, None, "", "no level that clears the ground is inside the flight manual's table")
     rate = np.where(clear, table.coefficient["climb_rate_fpm"][0][k], -np.inf)
     best = int(np.argmax(rate))
-    least = float(candidate.level_limits.least_climb_fpm[row])
-    return _why(Reason.CLIMB, least - float(rate[best]), "ft/min", f"short at {table.rows.levels_ft[k, best]:,.0f} ft, "
-                f"the lowest level that clears the ground (climbs {max(float(rate[best]), 0.0):,.0f} of {least:,.0f})")
+    gap = Gap.between(float(rate[best]), float(candidate.level_limits.least_climb_fpm[row]))
+    return Why(Reason.CLIMB, gap.margin, "ft/min", f"{gap.shown} ft/min short at {table.rows.levels_ft[k, best]:,.0f} "
+               f"ft, the lowest level that clears the ground (climbs {gap.less} of {gap.more})")
 
 
 def _terrain(judged: JudgedFlights, k: int) -> Iterator[Why]:
     rows, row = judged.plan.table.rows, judged.found.row[k]
     lowest_ft, highest_ft = float(rows.lowest_ft[row]), float(np.nanmax(rows.levels_ft[row]))
     if math.isfinite(lowest_ft) and lowest_ft > highest_ft:
-        yield _why(Reason.TERRAIN, lowest_ft - highest_ft, "ft", f"above the highest level of use, {highest_ft:,.0f} "
-                   f"ft: the ground asks for {lowest_ft:,.0f} ft on every way looked at")
+        gap = Gap.between(highest_ft, lowest_ft)
+        yield Why(Reason.TERRAIN, gap.margin, "ft", f"{gap.shown} ft above the highest level of use, {gap.less} ft: "
+                  f"the ground asks for {gap.more} ft on every way looked at")
 
 
 WITH_PASSENGERS = "with passengers and no pressurisation"
@@ -281,8 +315,9 @@ def _oxygen(judged: JudgedFlights, k: int) -> Iterator[Why]:
         yield _why(Reason.OXYGEN, inside_ft - free_ft, "ft", f"above {free_ft:,.0f} ft in the cabin at "
                    f"{lowest_ft:,.0f} ft, the lowest level that clears the ground")
         return
-    yield _why(Reason.OXYGEN, lowest_ft - free_ft, "ft", f"above {free_ft:,.0f} ft, the limit {limit}; "
-               f"the lowest level that clears the ground is {lowest_ft:,.0f} ft")
+    gap = Gap.between(free_ft, lowest_ft)
+    yield Why(Reason.OXYGEN, gap.margin, "ft", f"{gap.shown} ft above {gap.less} ft, the limit {limit}; "
+              f"the lowest level that clears the ground is {gap.more} ft")
 
 
 def _open_water(judged: JudgedFlights, k: int) -> Iterator[Why]:

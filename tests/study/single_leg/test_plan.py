@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import datetime
 
 import numpy as np
@@ -205,6 +206,28 @@ def test_bags_beyond_the_bag_places_are_told_in_pounds():
     assert len(over) == 1
     assert over[0].margin == pytest.approx(250.0 + 30.0 - 165.0)
     assert plan.judged.most_bags_lb(0) == pytest.approx(165.0)
+
+
+@pytest.mark.parametrize("warmer_c", [8.0, 11.0, 13.0, 15.0, 17.0])
+def test_what_a_climb_is_short_of_is_what_is_left_of_the_numbers_beside_it(warmer_c):
+    plan = planned(TOURER, "KGRI", "KGUC", people=3, bags_lb=100.0, when_local=datetime(2025, 7, 18, 14),
+                   air=LegAir(None, None, warmer_c))
+    why = next(why for why in reasons_of_leg(plan) if why.reason is Reason.CLIMB)
+    short, level, has, least = (int(n.replace(",", "")) for n in re.findall(r"[\d,]*\d", why.words))
+    assert short == least - has == why.margin
+    assert least == 400        # over the mountains
+    rows = [row for sheet in leg_sheets(plan) if sheet.title.endswith("levels") for row in sheet.rows]
+    assert str(has) in [row[5] for row in rows if row[0] == f"{level:,}"]
+
+
+@pytest.mark.parametrize("hour", [14, 15, 16])
+def test_what_a_runway_is_short_of_is_what_is_left_of_the_numbers_beside_it(hour):
+    plan = planned(CARRIER, "80V", "KGRI", people=2, bags_lb=140.0, when_local=datetime(2025, 7, 18, hour))
+    why = next(why for why in reasons_of_leg(plan) if why.reason is Reason.RUNWAY)
+    need, has = (int(n.replace(",", "")) for n in re.findall(r"(?:needs|has) ([\d,]+\d)", why.words))
+    assert why.words.startswith(f"{need - has:,} ft short for take-off")
+    assert why.margin == need - has
+    assert leg_json(plan)["flights"][0]["takeoff_required_ft"] == need
 
 
 def test_people_without_seats_are_counted():
