@@ -74,6 +74,30 @@ def printed_pages(browser, width_in, height_in):
     return len(re.findall(rb"/Type\s*/Page[^s]", base64.b64decode(told["data"])))
 
 
+WIDER = """
+    const shown = [...document.querySelectorAll('.wide')].filter(b => b.checkVisibility());
+    return shown.filter(b => b.scrollWidth > b.clientWidth).map(b => {
+        b.scrollLeft = b.scrollWidth;
+        const box = b.getBoundingClientRect(), rows = [...b.querySelectorAll('tr')].filter(r => r.checkVisibility());
+        const naming = rows.map(r => [...r.cells].find(c => getComputedStyle(c).position === 'sticky') || r.cells[0]);
+        const cells = naming.map(c => {
+            const at = c.getBoundingClientRect();
+            return {left: at.left - box.left, share: at.width / box.width,
+                    ground: getComputedStyle(c).backgroundColor}; });
+        b.scrollLeft = 0;
+        return {name: b.getAttribute('aria-label') || '', cells: cells,
+                shaded: getComputedStyle(b).backgroundImage.includes('gradient')}; })"""
+"""Of each table wider than its box, scrolled to its end: where the cell that names a row is, and what lies behind."""
+
+
+def tables_that_lose_their_names(browser):
+    """Return how many tables are wider than their boxes, and those that once scrolled do not tell whose a row is."""
+    found = browser.execute_script(WIDER)
+    lost = [t["name"] for t in found if not t["shaded"] or not t["cells"] or any(
+        abs(c["left"]) > 1.0 or c["share"] > 0.5 or c["ground"] == "rgba(0, 0, 0, 0)" for c in t["cells"])]
+    return len(found), lost
+
+
 def tab_to(browser, ident, most=600):
     """Press Tab until an element has the focus: whoever has no mouse comes there too."""
     from selenium.webdriver.common.action_chains import ActionChains

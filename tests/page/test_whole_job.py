@@ -6,7 +6,20 @@ from http.client import HTTPConnection
 from pathlib import Path
 
 import pytest
-from page_browser import FOCUSED, at, printed_pages, served, severe, sized, slid, stopped, tab_to, told, until
+from page_browser import (
+    FOCUSED,
+    at,
+    printed_pages,
+    served,
+    severe,
+    sized,
+    slid,
+    stopped,
+    tab_to,
+    tables_that_lose_their_names,
+    told,
+    until,
+)
 
 pytestmark = pytest.mark.browser
 pytest.importorskip("selenium", reason="the extra `browser` is not installed")
@@ -328,6 +341,18 @@ def test_axe_finds_nothing_and_nothing_is_too_wide(full, browser, part, width, s
     browser.get(at(full, part))
     browser.execute_script("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
     assert browser.execute_script("return document.documentElement.scrollWidth") <= width
+    wider, lost = tables_that_lose_their_names(browser)
+    assert wider or width > 390 or part in {"hangar", "shared/rates"}       # no loads to balance, not flown
+    assert lost == []
     axe = pytest.importorskip("axe_core_python.selenium", reason="the extra `browser` is not installed")
     found = axe.Axe().run(browser)["violations"]
     assert [(v["id"], v["nodes"][0]["html"][:200]) for v in found] == []
+
+
+def test_the_figures_read_from_an_advertisement_keep_their_names_in_sight(full, browser):
+    sized(browser, 390)
+    browser.get(at(full, "hangar"))
+    browser.find_element("id", "new-aircraft").send_keys(ADVERTISEMENTS[0])
+    browser.find_element("id", "read-words").click()
+    until(lambda: browser.find_element("id", "proposal").is_displayed(), "the figures proposed")
+    assert tables_that_lose_their_names(browser) == (1, [])

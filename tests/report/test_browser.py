@@ -7,6 +7,7 @@ import re
 from importlib import import_module
 
 import pytest
+from page_browser import tables_that_lose_their_names
 
 pytestmark = pytest.mark.browser
 selenium = pytest.importorskip("selenium", reason="the extra `browser` is not installed")
@@ -158,6 +159,16 @@ def test_nothing_scrolls_sideways(page, pixels):
     page.execute_script("document.querySelectorAll('details').forEach(d => d.open = true)")
     wide = page.execute_script("return document.documentElement.scrollWidth")
     assert wide <= pixels
+
+
+@pytest.mark.parametrize(("pixels", "some"), [(390, False), (768, True)])
+def test_a_table_wider_than_its_box_tells_whose_a_row_is(page, pixels, some):
+    """A phone has its rows one below the other; between a phone and a desk they scroll."""
+    width(page, pixels)
+    page.execute_script("document.querySelectorAll('details').forEach(d => d.open = true)")
+    wider, lost = tables_that_lose_their_names(page)
+    assert (wider > 0) is some
+    assert lost == []
 
 
 def test_without_scripts_all_can_be_read(page, address):
