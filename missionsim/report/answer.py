@@ -167,9 +167,9 @@ def _layers(comparison: Comparison) -> str:
     m, likely = lead.measures["net_cost_usd"], lead.measures.get("net_cost_at_likely_prices_usd", {})
     if m["low"] is None or m["high"] is None or lead.spread is None or lead.prices_usd is None:
         return ""
-    text = (f"By itself luck moves a year of it by ± {dollars(lead.spread['luck'])} dollars"
+    text = (f"By itself luck moves a year of it typically by ± {dollars(lead.spread['luck'])} dollars"
             f"{_left_open(comparison, lead.spread['listing'])}. "
-            f"The average is known to ± {dollars(0.5 * (m['high'] - m['low']))} from the years flown")
+            f"The average is known to ± {dollars(0.5 * (m['high'] - m['low']))} (95 %) from the years flown")
     if lead.prices_usd["p90"] - lead.prices_usd["p10"] > 100.0:
         return (f"{text}; prices nobody gave put it from {dollars(lead.prices_usd['p10'])} to "
                 f"{dollars(lead.prices_usd['p90'])} in 8 cases of 10. At likely prices, as in the ledger, it is "
@@ -291,8 +291,8 @@ def _ask(comparison: Comparison) -> tuple[str, ...]:
                      f"{dollars(a['statistics.least_worth_usd'], 1.0)} dollars a year to this choice.")
     if budget:
         most = [f"{_short(f.label)}{'' if f.candidate == EVERY else f', for {the(f.candidate)}'} "
-                f"(± {dollars(f.spread_usd)} dollars a year)" for f in budget[:2]]
-        lines.append(f"For your budget, not for the choice: {listing(most)}.")
+                f"(± {dollars(f.spread_usd)})" for f in budget[:2]]
+        lines.append(f"For your budget, not for the choice, in dollars a year: {listing(most)}.")
     return tuple(lines)
 
 

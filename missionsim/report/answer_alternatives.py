@@ -13,7 +13,6 @@ from missionsim.statistics.intervals import exact_mean, mean_interval
 from missionsim.study.compare.alternatives import A_THIRD_OF, NONE, OWN, RENT, Alternative, Alternatives
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.compare.trip_worth import trip_worth, worth_and_open
-from missionsim.study.prepare.study import Prepared
 
 MOST_STEPS = 3
 
@@ -100,7 +99,7 @@ def trade_off(comparison: Comparison) -> tuple[str, ...]:
     other = comparison.alternatives
     if other is None:
         return ()
-    told = (_off_dates(comparison), _renting(other, comparison.prepared.rental), _beaten(comparison, other),
+    told = (_off_dates(comparison), _renting(comparison, other), _beaten(comparison, other),
             *_steps(other, own_value(comparison) > 0.0), _order(comparison, other))
     return tuple(sentence for sentence in told if sentence)
 
@@ -113,15 +112,15 @@ def _off_dates(comparison: Comparison) -> str:
     left = exact_mean(part.column("trips_off_dates"))
     if round(every, 1) == 0.0:
         return ""
-    return (f"By car or airline {number(every)} of these trips a year cannot keep their dates and take nights more; "
+    return (f"By car or airline {number(every)} trips a year cannot keep their dates and take nights more; "
             f"with {the(part.name)} {number(left)} are left so.")
 
 
-def _renting(other: Alternatives, rental: Prepared | None) -> str:
-    rent = other.of(RENT)
+def _renting(comparison: Comparison, other: Alternatives) -> str:
+    rent, rental = other.of(RENT), comparison.prepared.rental
     if rent is None:
         return ""
-    why = ""
+    why, wanted = "", comparison.results[comparison.lead].measures["trips_wanted"]["mean"] or 0.0
     if rental is not None:
         flyer, = rental.flyers
         profile = flyer.candidate.profile
@@ -129,7 +128,8 @@ def _renting(other: Alternatives, rental: Prepared | None) -> str:
                                flyer.experience, rental.study.assumptions)
     doubt = f" It may not be had: {why} (our estimate)." if why else ""
     return (f"Renting when needed ({rent.name[:1].lower()}{rent.name[1:]}) would make "
-            f"{number(exact_mean(rent.made), 0)} of them, all done for {dollars(exact_mean(rent.net_usd))} dollars."
+            f"{number(exact_mean(rent.made), 0)} of {some(wanted, 'trip')}, all done for "
+            f"{dollars(exact_mean(rent.net_usd))} dollars."
             f"{doubt}")
 
 
@@ -150,7 +150,7 @@ def _steps(other: Alternatives, valued: bool = False) -> tuple[str, ...]:
         if step["level"] or hour is None:
             told.append(_level_step(before, name, {} if other.few else step))
             continue
-        more = f" and {each_usd(trip['mean'])} for each further trip" if trip else ""
+        more = f", or {each_usd(trip['mean'])} for each further trip" if trip else ""
         told.append(f"From {before} to {name} costs {each_usd(hour['mean'])} dollars for each hour saved{more}.")
     return tuple(told[:1 + MOST_STEPS])
 

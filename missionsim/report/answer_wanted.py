@@ -23,7 +23,7 @@ def wanted_sentence(comparison: Comparison) -> str:
     whose = "the list" if comparison.study.listed is not None else "the kinds of trips given"
     return (f"Of the {number(meant_trips(comparison.prepared), 0)} trips a year of {whose}, taken as a wish list, "
             f"{number(wanted, 0)} are really wanted in the mean year: people make {_tenths(entry.low)} to "
-            f"{_tenths(entry.high)} of 10 that they mean to make. Where they are a logbook, all of them are flown.")
+            f"{_tenths(entry.high)} of 10 that they mean to make. Of a logbook all count as wanted.")
 
 
 def _tenths(share: float) -> str:

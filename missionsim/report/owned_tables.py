@@ -146,7 +146,7 @@ def offers(comparison: Comparison) -> Table | None:
                  for o in comparison.offers)
     head = ("Candidate", "Asked", "Counted as paid", "Valued at", "Equal when paid", "Between (95 %)", "to the",
             "An engine hour in it")
-    return Table("What to offer to equal the cheapest other aircraft, at likely prices", head, rows)
+    return Table("What to offer at most: equal to the cheapest other aircraft, at likely prices", head, rows)
 
 
 OFFERS_TOLD = ("Of what to offer: counted as paid is what is asked less the usual discount. Where it equals the "

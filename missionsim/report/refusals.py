@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -12,7 +12,7 @@ from missionsim.base.parallel import Helpers
 from missionsim.report.looked_again import LookedAgain
 from missionsim.report.wording import count, listing
 from missionsim.study.compare.compare import Comparison
-from missionsim.study.explain.refusals import RefusedTrip
+from missionsim.study.explain.refusals import RefusedTrip, refuse_too
 from missionsim.year.trips import Trip
 
 COLUMNS = ("candidate", "trip_id", "years_wanted", "not_made", "never_left", "not_made_share", "reason",
@@ -34,6 +34,7 @@ def refusal_entry(found: RefusedTrip) -> Mapping[str, Any]:
     """Return one trip and candidate as plain data, under the keys of the printed object."""
     entry = asdict(found) | {"share": found.share, "told": found.told}
     entry["reasons"] = [{"reason": str(r.reason), "share": r.share} for r in found.reasons]
+    entry["change"] = asdict(found.change) | {"also": [str(r) for r in found.change.also]}
     entry["margins"] = [asdict(m) | {"reason": str(m.reason)} for m in found.margins]
     return entry
 
@@ -55,18 +56,23 @@ def refusals_frame(comparison: Comparison) -> pd.DataFrame:
 def never_made(comparison: Comparison, most: int = 6) -> list[str]:
     """Return lines for trips that candidates never make, the smallest change with it, for a screen.
 
-    Candidates of which the same is told of one trip share its line.
+    Candidates of which the same is told of one trip share its line, whatever else refuses it to each.
     """
-    never: dict[tuple[int, str], list[str]] = {}
+    never: dict[tuple[int, str], list[RefusedTrip]] = {}
     for x in comparison.refusals or ():
         if x.not_made == x.years_wanted:
-            never.setdefault((x.trip, x.told), []).append(x.candidate)
+            never.setdefault((x.trip, x.told.removesuffix(refuse_too(x.change.also))), []).append(x)
     trips = comparison.prepared.table
-    lines = [f"{trip_title(trips[k])} ({trips[k].trip_id}), {listing(names)}: {told}."
-             for (k, told), names in [*never.items()][:most]]
-    more = sum(len(names) for names in [*never.values()][most:])
+    lines = [f"{trip_title(trips[k])} ({trips[k].trip_id}), {listing([x.candidate for x in found])}: {told}"
+             f"{_refuse_each(found)}." for (k, told), found in [*never.items()][:most]]
+    more = sum(len(found) for found in [*never.values()][most:])
     rest = f"More trips that a candidate never makes, {count(more, 'case')}: see refusals.csv."
     return [*lines, *([rest] if more else [])]
+
+
+def _refuse_each(found: Sequence[RefusedTrip]) -> str:
+    every = {x.change.also for x in found}
+    return refuse_too({r for also in every for r in also}, "and" if len(every) == 1 else "or")
 
 
 def trip_title(trip: Trip) -> str:

@@ -130,9 +130,10 @@ def _over_none(comparison: Comparison) -> str:
         return text + (f" ({dollars(-plain)} under it without them)" if both else "")
     made, hours = exact_mean(own.made), told_difference(comparison, other.none.equal_hours - own.equal_hours)
     each = [f"{each_usd(plain / made)} for each trip it makes"] if made > 0.0 else []
-    each += [f"{each_usd(plain / hours)} for each hour saved" if hours is not None and hours > 0.0 else
-             "no hour clearly saved"]
-    return f"{text} ({f'{dollars(plain)} over it without them: ' if both else ''}{listing(each)})"
+    saves = hours is not None and hours > 0.0
+    each += [f"{each_usd(plain / hours)} for each hour saved" if hours and saves else "no hour clearly saved"]
+    told = listing(each, "or" if saves else "and")      # the same dollars by trip or by hour
+    return f"{text} ({f'{dollars(plain)} over it without them: ' if both else ''}{told})"
 
 
 def _level(comparison: Comparison, sure: Certainty, serving: list[int]) -> str:

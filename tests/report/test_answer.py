@@ -143,7 +143,7 @@ def test_what_to_find_out_comes_with_whom_and_worth(comparison):
     loose = replace(rent, label="fare", who="oneself", kept="budget", spread_usd=5_210.0)
     assert answer(replace(enough, find_out=(loose,))).ask == (
         "No single answer, of a seller or on a price, is worth 100 dollars a year to this choice.",
-        "For your budget, not for the choice: fare (± 5,200 dollars a year).")
+        "For your budget, not for the choice, in dollars a year: fare (± 5,200).")
     assert "from 100 simulated years on" in answer(replace(comparison, find_out=())).ask[0]
 
 

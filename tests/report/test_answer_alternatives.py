@@ -128,7 +128,7 @@ def test_trips_that_no_car_or_airline_makes_on_their_dates_are_counted_and_shown
                                              for k, r in enumerate(comparison.results)))
     every = (~trips.other_given_up).sum() / len(part.replications)
     assert said._off_dates(late).startswith(
-        f"By car or airline {every:.1f} of these trips a year cannot keep their dates and take nights more; with the ")
+        f"By car or airline {every:.1f} trips a year cannot keep their dates and take nights more; with the ")
     assert said._off_dates(late).endswith(" 1.5 are left so.")
     on_time = replace(trips, other_on_dates=~trips.other_on_dates)
     assert said._off_dates(replace(comparison, results=tuple(

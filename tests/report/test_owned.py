@@ -102,7 +102,7 @@ def test_offers_tell_what_is_counted_as_paid_and_what_a_price_above_it_says(owne
         assert float(row[2][1:].replace(",", "")) == pytest.approx(0.95 * offer.asking_usd, abs=51.0)
     out = io.StringIO()
     print_more(Console(file=out, width=80), owned)
-    assert "What to offer to equal the cheapest other aircraft" in out.getvalue()
+    assert "What to offer at most: equal to the cheapest other aircraft" in out.getvalue()
     assert any(owned_tables.OFFERS_TOLD in section.text for section in further_sections(owned))
 
 

@@ -57,7 +57,7 @@ def test_level_names_dollars_chances_and_what_else_divides_them(comparison):
 
 
 @pytest.mark.parametrize(("usd", "hours", "expected"), [
-    (50_000.0, 400.0, ", 9,000 dollars a year over having no aircraft (300 for each trip it makes and 300 for each "
+    (50_000.0, 400.0, ", 9,000 dollars a year over having no aircraft (300 for each trip it makes or 300 for each "
                       "hour saved)"),
     (50_000.0, 430.0, ", 9,000 dollars a year over having no aircraft (300 for each trip it makes and no hour "
                       "clearly saved)"),
@@ -226,6 +226,6 @@ def test_the_wallet_is_told_once_with_all_layers_and_each_by_itself(comparison):
     assert said.wallet.startswith("Be ready for 41,000 to 62,000 dollars a year, 8 cases of 10:")
     assert f"{said.wallet} {said.layers}" in said.sentences
     assert said.layers == (
-        "By itself luck moves a year of it by ± 6,200 dollars, what the advertisement leaves open by ± 1,000. The "
-        "average is known to ± 1,000 from the years flown; prices nobody gave put it from 45,000 to "
-        "57,000 in 8 cases of 10. At likely prices, as in the ledger, it is 48,200.")
+        "By itself luck moves a year of it typically by ± 6,200 dollars, what the advertisement leaves open by "
+        "± 1,000. The average is known to ± 1,000 (95 %) from the years flown; prices nobody gave put it from 45,000 "
+        "to 57,000 in 8 cases of 10. At likely prices, as in the ledger, it is 48,200.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil
 from statistics import median
@@ -47,13 +47,14 @@ class Margin:
 class SmallestChange:
     """The smallest change that would make it go: `kind` is load, people, fuel, field, hour, upgrade, day or aircraft.
 
-    `amount` in `unit`, None where nothing is measured.
+    `amount` in `unit`, None where nothing is measured. `also`: what else refuses it as loaded, the end of `words`.
     """
 
     kind: str
     amount: float | None
     unit: str
     words: str
+    also: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,6 +203,21 @@ def _of(prepared: Prepared, part: Tally, trips: TripYears, k: int, judged: _Judg
                       margins, _change(reasons, margins, judged, wanted - refused - broken, wanted))
 
 
+def refuse_too(reasons: Collection[Reason], last: str = "and") -> str:
+    """Return the end of a sentence on a smallest change: what refuses the trip too; empty where nothing does."""
+    if not reasons:
+        return ""
+    *before, end = (str(r).replace("_", " ") for r in REASONS if r in reasons)
+    verb = "refuse" if before and last == "and" else "refuses"
+    return f"; {', '.join(before)}{f' {last} ' if before else ''}{end} {verb} it too as loaded"
+
+
+def _beside(reason: Reason, judged: _Judged) -> tuple[Reason, ...]:
+    """Return what else keeps the loaded aircraft from going in most of the years judged: mending one is not enough."""
+    return tuple(r for r in REASONS if r is not reason and r is not Reason.WIND
+                 and 2 * len(judged.why.get(r, [])) > judged.years)
+
+
 def _measured(whys: Sequence[Why]) -> bool:
     return any(w.margin is not None for w in whys)
 
@@ -215,14 +231,15 @@ def _margin(whys: Sequence[Why]) -> Margin:
 
 def _change(reasons: Sequence[ReasonShare], margins: Sequence[Margin], judged: _Judged, made: int, wanted: int,
             ) -> SmallestChange:
-    """Return what takes the most frequent reason away, by the worst margin judged; other reasons may remain."""
+    """Return what takes the most frequent reason away, by the worst margin judged, and which others then remain."""
     reason = reasons[0].reason if reasons else Reason.DUTY
     margin = next((m for m in margins if m.reason is reason), None)
     if judged.earlier_h and reason in ANOTHER_DAY:
         hours = median(judged.earlier_h)
         return SmallestChange("hour", hours, "h", f"it would go {hours:.0f} h earlier in {len(judged.earlier_h)} of "
                               f"{judged.years} years judged")
-    found = _otherwise(reason, judged) or _by_weight(reason, margin, judged) or _by_margin(reason, margin)
+    found = (_otherwise(reason, judged) or _by_weight(reason, margin, judged)
+             or _by_margin(reason, margin, _beside(reason, judged)))
     if found is not None:
         return found
     if margin is not None and WITH_PASSENGERS in margin.words:
@@ -264,22 +281,22 @@ def _by_weight(reason: Reason, margin: Margin | None, judged: _Judged) -> Smalle
     return None
 
 
-def _by_margin(reason: Reason, margin: Margin | None) -> SmallestChange | None:
+def _by_margin(reason: Reason, margin: Margin | None, also: tuple[Reason, ...]) -> SmallestChange | None:
     if margin is None:
         return None
     amount = float(ceil(margin.worst - 1e-9))
+    mends = "would mend that" if also else "would make it go"
     words = {
-        Reason.PAYLOAD: ("load", f"{_amount(amount, 'lb')} less on board would make it go"),
-        Reason.SEATS: ("people", f"{amount:.0f} fewer on board would make it go"),
-        Reason.RANGE: ("fuel", f"{_amount(amount, 'gal')} more in the tanks would make it go"),
-        Reason.RUNWAY: ("field", f"a field or a cooler hour with {_amount(amount, 'ft')} more to spare would make it "
-                                 "go"),
+        Reason.PAYLOAD: ("load", f"{_amount(amount, 'lb')} less on board {mends}"),
+        Reason.SEATS: ("people", f"{amount:.0f} fewer on board {mends}"),
+        Reason.RANGE: ("fuel", f"{_amount(amount, 'gal')} more in the tanks {mends}"),
+        Reason.RUNWAY: ("field", f"a field or a cooler hour with {_amount(amount, 'ft')} more to spare {mends}"),
         Reason.CLIMB: ("load", f"it wants {_amount(amount, margin.unit)} more of climb: less on board, or a cooler "
                                "hour"),
         Reason.BALANCE: ("load", f"the load must move by {_amount(amount, 'in')} of the centre of gravity"),
         Reason.TERRAIN: ("aircraft", f"it wants {_amount(amount, 'ft')} more of usable level"),
     }.get(reason)
-    return None if words is None else SmallestChange(words[0], amount, margin.unit, words[1])
+    return None if words is None else SmallestChange(words[0], amount, margin.unit, words[1] + refuse_too(also), also)
 
 
 def _years(count: int) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime
 from types import SimpleNamespace
 
 import pytest
@@ -17,7 +18,15 @@ from missionsim.report.refusals import never_made, refusals_frame, with_refusals
 from missionsim.report.refusals_section import refusals_section
 from missionsim.study.compare.compare import compare, fly_and_compare
 from missionsim.study.explain.refusals import ReasonShare as Share
-from missionsim.study.explain.refusals import _change, _Judged, _margin, refusal_of
+from missionsim.study.explain.refusals import (
+    RefusedTrip,
+    SmallestChange,
+    _change,
+    _Judged,
+    _margin,
+    refusal_of,
+    refuse_too,
+)
 from missionsim.study.replicate.exact_reasons import Why
 from missionsim.study.replicate.trip_years import BROKEN_OFF
 
@@ -84,6 +93,39 @@ def test_margins_and_the_change_by_hand():
     assert (early.kind, early.amount) == ("hour", 2.5)
     assert "in 2 of 3 years judged" in early.words
     assert _change([Share(Reason.OXYGEN, 1.0)], [], _Judged(), 0, 8).kind == "upgrade"
+
+
+def test_one_change_is_not_said_to_make_a_trip_go_that_other_reasons_refuse_too():
+    seats = [Why(Reason.SEATS, 1.0, "people", "1 person too many")] * 3
+    margin, short = _margin(seats), [Why(Reason.CLIMB, 200.0, "ft/min", "200 ft/min short")]
+    share = [Share(Reason.SEATS, 1.0)]
+
+    def told(**why):
+        judged = _Judged(years=3, why={Reason.SEATS: seats} | {Reason(k): v for k, v in why.items()})
+        return _change(share, [margin], judged, 0, 3).words
+
+    assert told() == told(climb=short) == "1 fewer on board would make it go"      # one year of three is the day's
+    assert told(climb=short * 2) == "1 fewer on board would mend that; climb refuses it too as loaded"
+    assert told(climb=short * 3, payload=short * 2, wind=short * 3) == (
+        "1 fewer on board would mend that; payload and climb refuse it too as loaded")
+
+
+def test_candidates_share_a_line_whatever_else_refuses_a_trip_to_each():
+    def line(*each):
+        refused = [RefusedTrip(name, "one", 0, 2, 2, 2, (Share(Reason.SEATS, 1.0),), 2, (),
+                               SmallestChange("people", 1.0, "people", f"1 fewer{refuse_too(also)}", also))
+                   for name, also in each]
+        trip = SimpleNamespace(trip_id="one", departs_local=[datetime(2025, 2, 8)], purpose="skiing")
+        found, = never_made(SimpleNamespace(refusals=refused, prepared=SimpleNamespace(table=[trip])))
+        return found
+
+    both, climb = (Reason.CLIMB, Reason.PAYLOAD), (Reason.CLIMB,)
+    start = "not made in 2 of the 2 years that wanted it (seats 100 %); 1 fewer"
+    assert line(("A", both), ("B", both)) == (
+        f"08 Feb skiing (one), A and B: {start}; payload and climb refuse it too as loaded.")
+    assert line(("A", both), ("B", climb)) == (
+        f"08 Feb skiing (one), A and B: {start}; payload or climb refuses it too as loaded.")
+    assert line(("A", ()), ("B", ())) == f"08 Feb skiing (one), A and B: {start}."
 
 
 def test_it_stands_in_object_file_and_report(found):
