@@ -75,9 +75,9 @@ def test_for_the_least_money_stands_beside_what_it_costs_over_not_owning(compari
 
 @pytest.mark.parametrize(("value", "expected"), [
     (60.0, ", 7,200 dollars a year over having no aircraft, hours at 60 dollars an adult's in both (9,000 over it "
-           "without them: 300 for each trip it makes and 300 for each hour saved)"),
+           "without them: 300 for each trip it makes or 300 for each hour saved)"),
     (400.0, ", 3,000 dollars a year under having no aircraft, hours at 400 dollars an adult's in both (9,000 over it "
-            "without them: 300 for each trip it makes and 300 for each hour saved)")])
+            "without them: 300 for each trip it makes or 300 for each hour saved)")])
 def test_the_price_of_a_trip_and_an_hour_holds_nothing_of_what_hours_are_valued_at(comparison, value, expected):
     found, wobble = made_by_hand(comparison, 0.97), np.tile([-1.0, 1.0], YEARS // 2)
     every = []
