@@ -63,6 +63,10 @@ def legal_reserve_min(assumptions: Assumptions, instrument: bool, night: bool) -
     return float(assumptions["flight.reserve_visual_night_min" if night else "flight.reserve_visual_day_min"])
 
 
+HALF_HOUR_FT = 14_000.0
+"""Up to here a crew without oxygen may stay for half an hour (14 CFR 91.211). [ft]"""
+
+
 def crew_oxygen_h(cabin_altitude_ft: ArrayLike, hours_h: ArrayLike) -> Floats:
     """Return for how long of the hours at a cabin pressure altitude the crew must use oxygen. [h]
 
@@ -71,7 +75,7 @@ def crew_oxygen_h(cabin_altitude_ft: ArrayLike, hours_h: ArrayLike) -> Floats:
     .. [1] 14 CFR 91.211(a)(1) and (2): above 12,500 to 14,000 ft the part beyond 30 minutes, above 14,000 ft all of it.
     """
     cabin_ft, hours = np.asarray(cabin_altitude_ft), np.asarray(hours_h, dtype=float)
-    return np.where(cabin_ft > 14_000, hours, np.where(cabin_ft > 12_500, np.maximum(hours - 0.5, 0.0), 0.0))
+    return np.where(cabin_ft > HALF_HOUR_FT, hours, np.where(cabin_ft > 12_500, np.maximum(hours - 0.5, 0.0), 0.0))
 
 
 def oxygen_allows(level_ft: ArrayLike, hours_at_level_h: ArrayLike, oxygen: bool, oxygen_free_ft: float,
@@ -105,6 +109,15 @@ def passengers_allow(level_ft: ArrayLike, hours_at_level_h: ArrayLike, people: A
     brief = (crew_oxygen_h(level_ft, hours_at_level_h) == 0.0) & (highest_ft >= 12_500)
     return np.asarray((np.asarray(people) <= 1) | (np.asarray(level_ft) <= highest_ft) | brief)
 
+
+def highest_with_passengers_ft(highest_ft: float) -> float:
+    """Return the level above which `passengers_allow` opens nothing to a flight with passengers, however short. [ft]
+
+    Parameters
+    ----------
+    highest_ft : float   Highest level with passengers. [ft]
+    """
+    return max(highest_ft, HALF_HOUR_FT) if highest_ft >= 12_500 else highest_ft
 
 
 HUNDRED_H = 100.0

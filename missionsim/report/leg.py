@@ -237,8 +237,8 @@ def _level_sheet(plan: LegPlan, title: str, levels: Sequence[dict[str, Any]], k:
                 "fuel gal", "why")
     lowest_ft = float(plan.plan.table.rows.lowest_ft[plan.rows.row[k]])
     ground = f"the ground asks for {lowest_ft:,.0f} ft; " if math.isfinite(lowest_ft) else ""
-    below = (f"{ground}highest level of use {plan.draft.maker.highest_ft:,.0f} ft; the quickest open level is flown, "
-             "or a lower one that takes hardly longer",)
+    below = (f"{ground}highest level of use {plan.draft.maker.caps.highest_ft:,.0f} ft; the quickest open level is "
+             "flown, or a lower one that takes hardly longer",)
     return Sheet(f"{title}: levels", headings, tuple(rows), below)
 
 

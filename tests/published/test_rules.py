@@ -11,6 +11,7 @@ from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
 from missionsim.flight.minima import alternate_minimum
 from missionsim.flight.rules import (
     crew_oxygen_h,
+    highest_with_passengers_ft,
     inspection_due,
     legal_reserve_min,
     next_inspection_h,
@@ -67,6 +68,13 @@ def test_levels_without_oxygen_on_board(level_ft, hours, allowed):
     (19_000.0, 0.1, 4, 17_500.0, False), (11_000.0, 0.2, 2, 10_000.0, False)])
 def test_levels_with_passengers(level_ft, hours, people, highest_ft, allowed):
     assert bool(passengers_allow(level_ft, hours, people, highest_ft)) is allowed
+
+
+@pytest.mark.parametrize(("limit_ft", "highest_ft"), [(10_000.0, 10_000.0), (12_500.0, 14_000.0), (17_500.0, 17_500.0)])
+def test_no_level_above_the_highest_with_passengers_is_ever_allowed(limit_ft, highest_ft):
+    assert highest_with_passengers_ft(limit_ft) == highest_ft
+    assert bool(passengers_allow(highest_ft, 0.1, 2, limit_ft))
+    assert not bool(passengers_allow(highest_ft + 1.0, 0.0 if highest_ft < 12_500 else 0.1, 2, limit_ft))
 
 
 # Source: 14 CFR 91.159(a)(1): magnetic course 0 to 179 odd thousands plus 500, 180 to 359 even thousands plus 500.

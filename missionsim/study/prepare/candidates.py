@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
@@ -26,7 +26,7 @@ from missionsim.decide.candidate_plan import (
 from missionsim.decide.cells import AirCells
 from missionsim.flight.batch import LevelLimits
 from missionsim.flight.minima import landing_minima, takeoff_minimum
-from missionsim.flight.rules import Rules, oxygen_allows, passengers_allow
+from missionsim.flight.rules import HALF_HOUR_FT, Rules, oxygen_allows, passengers_allow
 from missionsim.flight.stops import CoarseFlight
 from missionsim.flight.table import FlightRows, FlightTable, FuelPolicy, build_table
 from missionsim.physics.atmosphere import cabin_altitude_ft, level_of_cabin_ft
@@ -37,7 +37,8 @@ from missionsim.study.prepare.cool_air import cool_climb, cool_fields
 from missionsim.study.prepare.gliding import all_beyond_nm
 from missionsim.study.prepare.itineraries import StopPlanner
 from missionsim.study.prepare.lanes import LaneSet
-from missionsim.study.prepare.network import HALF_HOUR_FT, LaneMaker, Places
+from missionsim.study.prepare.level_caps import LevelCaps
+from missionsim.study.prepare.network import LaneMaker, Places
 from missionsim.study.prepare.people import nominal_people_lb
 from missionsim.study.prepare.pilot import crew_for, limits_for, rules_for
 from missionsim.study.prepare.runways import field_rows, high_rows
@@ -110,13 +111,13 @@ class Draft:
 
 
 def draft_candidate(name: str, profile: Profile, settings: Settings, places: Places,
-                    makers: dict[float, LaneMaker], make_lanes: Any) -> Draft:
+                    makers: dict[LevelCaps, LaneMaker], make_lanes: Callable[[LevelCaps], LaneMaker]) -> Draft:
     """Choose the itineraries of a candidate and ask for the lanes they need.
 
     Parameters
     ----------
-    makers : dict          Lane makers by usable ceiling, shared by candidates; added to when needed.
-    make_lanes : callable  Makes a lane maker for a ceiling.
+    makers : dict          Lane makers by caps of level, shared by candidates; added to when needed.
+    make_lanes : callable  Makes a lane maker for such caps.
     """
     a = settings.assumptions
     equipped = Equipped.of(profile, a)
@@ -124,13 +125,14 @@ def draft_candidate(name: str, profile: Profile, settings: Settings, places: Pla
     highest_ft = equipped.highest_level_ft(a["flight.highest_level_ft"] if rules.oxygen else min(
         a["flight.highest_level_ft"], level_of_cabin_ft(HALF_HOUR_FT, rules.cabin_differential_psi)))
     step_ft = lane_ceiling_ft(highest_ft)
-    if step_ft not in makers:
-        makers[step_ft] = make_lanes(step_ft)
+    caps = LevelCaps.of(step_ft, rules.cabin_differential_psi, a)
+    if caps not in makers:
+        makers[caps] = make_lanes(caps)
     coarse = equipped.coarse(min(8000.0, step_ft) if profile.engine.aspiration == "normal" else min(14000.0, step_ft))
     fuel = _fuel_policy(equipped, rules, settings)
     people_lb, bags_lb = nominal_people_lb(settings.table, settings.pilot, a)
     loads = equipped.loads(people_lb, bags_lb)
-    draft = Draft(name, equipped, rules, fuel, coarse, makers[step_ft], loads.zero_fuel_lb)
+    draft = Draft(name, equipped, rules, fuel, coarse, makers[caps], loads.zero_fuel_lb)
     planner = _stop_planner(draft, places, a)
     allowed_gal = np.minimum(equipped.max_fuel_gal(loads.zero_fuel_lb), profile.usable_gal)
     for leg in range(len(settings.schedule.trip)):
@@ -175,20 +177,19 @@ def _add_leg(draft: Draft, planner: StopPlanner, settings: Settings, leg: int, a
     ground_h = (settings.assumptions["flight.fuel_stop_min"] + settings.assumptions["flight.taxi_out_min"]
                 + settings.assumptions["flight.taxi_in_min"]) / 60.0
     for chain in planner.of(int(schedule.from_place[leg]), int(schedule.to_place[leg]), allowed_gal, people):
-        ways = max(len(draft.maker.ways_between(a, b)) for a, b in pairwise(chain))
-        for way in range(ways):
-            _add_option(draft, planner.places.airports, schedule, leg, chain, way, ground_h)
+        for ways in draft.maker.ways_along(chain):
+            _add_option(draft, planner.places.airports, schedule, leg, chain, ways, ground_h)
 
 
-def _add_option(draft: Draft, airports: Sequence[Airport], schedule: Schedule, leg: int, chain: Sequence[int], way: int,
-                ground_h: float) -> None:
-    """Add the flights of an itinerary by one of its ways; a flight without so many takes its last one."""
+def _add_option(draft: Draft, airports: Sequence[Airport], schedule: Schedule, leg: int, chain: Sequence[int],
+                ways: Sequence[int], ground_h: float) -> None:
+    """Add the flights of an itinerary, each by one of its ways."""
     draft.option_leg.append(leg)
     draft.option_rows.append(len(chain) - 1)
-    draft.option_visual.append(not draft.rules.instrument or any(draft.maker.visual(a, b, way)
-                                                                 for a, b in pairwise(chain)))
+    flights = [(a, b, way) for (a, b), way in zip(pairwise(chain), ways, strict=True)]
+    draft.option_visual.append(not draft.rules.instrument or any(draft.maker.visual(*flight) for flight in flights))
     offset_h = 0.0
-    for a, b in pairwise(chain):
+    for a, b, way in flights:
         draft.lane.append(draft.maker.lane(a, b, float(schedule.start_h[leg]) + offset_h,
                                            schedule.looks.air[leg], way))
         draft.way.append(way)

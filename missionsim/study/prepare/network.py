@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from itertools import pairwise
 from math import inf
 
 import numpy as np
@@ -19,15 +20,13 @@ from missionsim.flight.levels import choose_levels_ft, legal_levels_ft
 from missionsim.physics.atmosphere import standard_temperature_c
 from missionsim.physics.geodesy import along_track_nm
 from missionsim.study.prepare.lanes import LaneSet
+from missionsim.study.prepare.level_caps import LevelCaps
 from missionsim.world.airports.table import Airport, AirportTable
 from missionsim.world.ground.clearance import Clearance
 from missionsim.world.ground.routes import Route, RouteEnd, RouteFinder
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.surface.place_climate import OwnStation, has_weather
 from missionsim.world.winds.simulated import LEVEL_GRID_FT
-
-HALF_HOUR_FT = 14_000.0
-"""Up to here a crew without oxygen may stay for half an hour (14 CFR 91.211). [ft]"""
 
 
 @dataclass
@@ -112,26 +111,26 @@ class Ways:
     places: Places
     _finders: dict[tuple[int, int, bool], RouteFinder] = field(default_factory=dict)
 
-    def between(self, from_place: int, to_place: int, highest_usable_ft: float, lower_ft: Sequence[float],
-                ) -> tuple[Way, ...]:
-        """Return the ways worth planning for an aircraft that can use levels up to a ceiling, the shortest first.
+    def between(self, from_place: int, to_place: int, caps: LevelCaps) -> tuple[Way, ...]:
+        """Return the ways worth planning for an aircraft, the shortest first.
 
-        Each further one goes below one of `lower_ft`, round high ground or under visual rules: which of them is flown
-        is decided hour by hour, by the level each allows. An instrument pilot crosses mountains under visual rules, by
-        day, where that is shorter than the way at the instrument margin, or where there is no such way.
+        Each further one goes below one of the lower caps, round high ground or under visual rules: which of them is
+        flown is decided hour by hour, by the level each allows. An instrument pilot crosses mountains under visual
+        rules, by day, where that is shorter than the way at the instrument margin, or where there is no such way.
 
         Parameters
         ----------
-        from_place : int               Row of the place left.
-        to_place : int                 Row of the place reached.
-        highest_usable_ft : float      Highest level usable. [ft]
-        lower_ft : sequence of float   Levels below which other ways are looked for. [ft]
+        from_place : int   Row of the place left.
+        to_place : int     Row of the place reached.
+        caps : LevelCaps
         """
         key = (from_place, to_place)
-        found = [self._first(*key, highest_usable_ft)]
-        for top_ft in sorted({x for x in lower_ft if x < highest_usable_ft}, reverse=True):
+        found = [self._first(*key, caps.highest_ft)]
+        for top_ft in reversed(caps.lower_ft):
             for visual in (False,) if self.by_rule is self.visual else (False, True):
-                best_nm = min((w.route.distance_nm for w in found if w.route.minimum_level_ft <= top_ft), default=inf)
+                # A way that is open by day alone does not stand in for one that is always open.
+                best_nm = min((w.route.distance_nm for w in found
+                               if w.route.minimum_level_ft <= top_ft and w.visual <= visual), default=inf)
                 worth_nm = (1.0 - WORTH_SHARE) * best_nm
                 if worth_nm <= found[0].route.direct_distance_nm:
                     continue  # no way is shorter than the straight one
@@ -192,9 +191,8 @@ class LaneMaker:
     """Collects the lanes of one set of usable levels."""
 
     ways: Ways
-    highest_ft: float
+    caps: LevelCaps
     instrument: bool
-    assumptions: Assumptions
     _routes: list[Route] = field(default_factory=list)
     _route_rows: dict[tuple[int, int], tuple[int, ...]] = field(default_factory=dict)
     _lanes: dict[tuple[int, float], int] = field(default_factory=dict)
@@ -225,14 +223,44 @@ class LaneMaker:
         """Return the rows of the routes of all ways between two places, adding them when new."""
         key = (from_place, to_place)
         if key not in self._route_rows:
-            lower_ft = [self.assumptions[f"flight.{name}"] for name in ("easy_mountain_level_ft", "oxygen_free_ft")]
-            ways = self.ways.between(*key, self.highest_ft, lower_ft)
+            ways = self.ways.between(*key, self.caps)
             self._route_rows[key] = tuple(range(len(self._routes), len(self._routes) + len(ways)))
             for way in ways:
                 self._routes.append(way.route)
                 self._visual.append(way.visual)
                 self._ends.append(key)
         return self._route_rows[key]
+
+    def ways_along(self, chain: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+        """Return the ways in which an itinerary is planned: of each of its flights, which way between its two places.
+
+        Flights that follow each other are held to one level after the other together, each by its own shortest way
+        below it: a flight that needs no bend is not bent because another one has to be. A flight without a way so low
+        takes its last one.
+
+        Parameters
+        ----------
+        chain : sequence of int   Rows of places in the order they are reached.
+        """
+        rows = [self.ways_between(a, b) for a, b in pairwise(chain)]
+        if len(rows) == 1:
+            return tuple((way,) for way in range(len(rows[0])))
+        found = {tuple(self._shortest_below(of_flight, top_ft, visual) for of_flight in rows)
+                 for top_ft in (self.caps.highest_ft, *self.caps.lower_ft) for visual in (False, True)}
+        return tuple(sorted(found))
+
+    def _shortest_below(self, rows: Sequence[int], top_ft: float, visual: bool) -> int:
+        """Return which of some routes is the shortest that needs no more than a level, the last where none is so low.
+
+        Parameters
+        ----------
+        rows : sequence of int   Rows of routes between two places.
+        top_ft : float           The level. [ft]
+        visual : bool            Those that an instrument pilot flies under visual rules count, too.
+        """
+        low = [way for way, row in enumerate(rows)
+               if self._routes[row].minimum_level_ft <= top_ft and self._visual[row] <= visual]
+        return min(low, key=lambda way: self._routes[rows[way]].distance_nm, default=len(rows) - 1)
 
     def route_row(self, from_place: int, to_place: int, way: int = 0) -> int:
         """Return the row of the route of a way between two places, of the last one where there are not so many."""
@@ -247,10 +275,22 @@ class LaneMaker:
         """Tell whether an instrument pilot flies this way under visual rules."""
         return self._visual[self.route_row(from_place, to_place, way)]
 
-    def watched_way(self, from_place: int, to_place: int) -> int:
-        """Return the way whose weather is looked at: the one that must be seen to be flown, else the first."""
-        seen = [way for way, row in enumerate(self.ways_between(from_place, to_place)) if self._visual[row]]
-        return seen[0] if seen else 0
+    def watched_way(self, from_place: int, to_place: int, people: int, open_: Sequence[int] = ()) -> int:
+        """Return the way whose weather is looked at: the one that must be seen to be flown, else the first.
+
+        Of those that some rule does not close to the party: nobody asks for the weather of a way that the passengers
+        refuse. Where none is known to be open, of those that are low enough for it.
+
+        Parameters
+        ----------
+        from_place, to_place : int   Rows of places.
+        people : int                 On board, pilot included.
+        open_ : sequence of int      Ways known to have a level open to the party.
+        """
+        rows, top_ft = self.ways_between(from_place, to_place), self.caps.of_party_ft(people)
+        low = [way for way, row in enumerate(rows) if self._routes[row].minimum_level_ft <= top_ft]
+        ways = list(open_) or low or list(range(len(rows)))
+        return next((way for way in ways if self._visual[rows[way]]), ways[0])
 
     def finish(self, first_route: int) -> LaneSet:
         """Return the finished lane set."""
@@ -284,7 +324,7 @@ class LaneMaker:
         magnetic_deg = way.course_deg - airports[ends[0]].declination_deg
         # Over a pass in visual weather a flight is within 3,000 ft of the ground, where levels do not go by direction.
         near_ground_ft = max(fields_ft, lowest_ft - 2000.0) if not instrument and way.mountainous else fields_ft
-        levels = choose_levels_ft(magnetic_deg, instrument, lowest_ft, self.highest_ft, near_ground_ft)
+        levels = choose_levels_ft(magnetic_deg, instrument, lowest_ft, self.caps.highest_ft, near_ground_ft)
         if not len(levels):
             levels = legal_levels_ft(magnetic_deg, instrument, lowest_ft, lowest_ft + 2000.0)[:1]
         if not len(levels):

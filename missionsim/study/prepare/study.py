@@ -32,6 +32,7 @@ from missionsim.study.prepare.candidates import (
     plan_as_equipped,
 )
 from missionsim.study.prepare.lanes import LaneSet
+from missionsim.study.prepare.level_caps import LevelCaps
 from missionsim.study.prepare.network import LaneMaker, Places, Ways, route_samples
 from missionsim.study.prepare.other_ways import trip_terms
 from missionsim.study.prepare.people import nominal_people_lb
@@ -200,14 +201,13 @@ def prepare(study: Study, table: TripTable | None = None, places: Places | None 
                                      for k, c in zip(whole, twins, strict=True)]
     keep = _keep(schedule)
     lane_sets, first = {}, 0
-    for step_ft, maker in makers.items():
-        lane_sets[step_ft] = keep(maker.finish(first))
-        first += len(lane_sets[step_ft].routes)
+    for caps, maker in makers.items():
+        lane_sets[caps] = keep(maker.finish(first))
+        first += len(lane_sets[caps].routes)
     terrain = Terrain.packaged()
     chosen = choose_alternates(schedule, places, any(d.rules.instrument for d in drafts), a)
     order = list(lane_sets)
-    plans = [keep(finish_candidate(d, settings, places, lane_sets[d.maker.highest_ft],
-                                   order.index(d.maker.highest_ft), terrain))
+    plans = [keep(finish_candidate(d, settings, places, lane_sets[d.maker.caps], order.index(d.maker.caps), terrain))
              for d in (*drafts[:first_twin], *drafts[first_twin + len(twins):])]
     plans[first_twin:first_twin] = [plan_as_equipped(plans[k], drafts[first_twin + i], settings, places, terrain)
                                     for i, k in enumerate(whole)]
@@ -268,15 +268,15 @@ def _standbys(listings: Sequence[Listing], plans: Sequence[CandidatePlan]) -> li
 
 
 def _drafts(study: Study, candidates: Sequence[Candidate], settings: Settings, places: Places,
-            ) -> tuple[list[Draft], dict[float, LaneMaker]]:
+            ) -> tuple[list[Draft], dict[LevelCaps, LaneMaker]]:
     a, pilot = study.assumptions, study.pilot
     instrument = pilot.rating == "instrument" and pilot.instrument_current
     by_rule = clearance("instrument" if instrument else "visual_day", a)
     ways = Ways(Terrain.packaged(), by_rule, clearance("visual_day", a), places)
-    makers: dict[float, LaneMaker] = {}
+    makers: dict[LevelCaps, LaneMaker] = {}
 
-    def make_lanes(highest_ft: float) -> LaneMaker:
-        return LaneMaker(ways, highest_ft, instrument, a)
+    def make_lanes(caps: LevelCaps) -> LaneMaker:
+        return LaneMaker(ways, caps, instrument)
 
     drafts = [draft_candidate(c.name, c.profile, settings, places, makers, make_lanes) for c in candidates]
     return drafts, makers

@@ -123,19 +123,19 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
     keep : callable                     Where what is made stays: in memory, or laid aside.
     """
     sampled = Samples(len(places.airports), terrain)
-    along = along_ways(schedule, drafts, sampled)
+    along = along_ways(schedule, drafts, plans, sampled)
     climate = keep(_climate(places, _whole_year(schedule, plans), sampled, study.assumptions, study.own_stations))
     airport_row = climate.latent_plan.airport_row[:len(places.airports)]
     ridge = np.array([False] * len(places.airports) + [bool(terrain.mountainous(*key)) for key in sampled.points])
     known: dict[tuple[bytes, bytes], Array] = {}
     limits = [_thresholds(plan, study.pilot, places, climate, ridge, known) for plan in plans]
     lights = Lights(places, study.year)
-    looks = [keep(looks_of(plan, draft, study.pilot, schedule, climate, along, own, lights))
-             for plan, draft, own in zip(plans, drafts, limits, strict=True)]
+    looks = [keep(looks_of(plan, draft, study.pilot, schedule, climate, along, way, own, lights))
+             for plan, draft, way, own in zip(plans, drafts, along.way, limits, strict=True)]
     asked = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(rows for look in looks for rows in look.asked())]))
     shared = _Shared(study.pilot, schedule, places, climate, chosen, asked)
-    gates = _each_once([keep(_gates(shared, plan, along.way[draft.maker.highest_ft], own, look))
-                        for plan, draft, own, look in zip(plans, drafts, limits, looks, strict=True)])
+    gates = _each_once([keep(_gates(shared, plan, way, own, look))
+                        for plan, way, own, look in zip(plans, along.way, limits, looks, strict=True)])
     limits_there = tuple(keep(_field_limits(plan, draft, schedule, places, look))
                          for plan, draft, look in zip(plans, drafts, looks, strict=True))
     asked_hours = keep(_asked_hours(climate, airport_row, schedule, plans))

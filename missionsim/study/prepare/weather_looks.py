@@ -15,7 +15,7 @@ from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.candidates import Draft
 from missionsim.study.prepare.network import Places
 from missionsim.study.prepare.pilot import pilot_figure
-from missionsim.study.prepare.weather_samples import Along
+from missionsim.study.prepare.weather_samples import Along, watched_ways
 from missionsim.world.daylight import Daylight
 from missionsim.world.random_fields.hours import HOURS, hour_index
 from missionsim.world.surface.climate import SurfaceClimate
@@ -89,7 +89,7 @@ class Looks:
 
 
 def looks_of(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, climate: SurfaceClimate, along: Along,
-           limits: Mapping[str, Array], lights: Lights) -> Looks:
+           way: Ints, limits: Mapping[str, Array], lights: Lights) -> Looks:
     """Return what a candidate asks of forecasts: of arrival by the hour and half a day ahead, and along the way.
 
     Parameters
@@ -100,6 +100,7 @@ def looks_of(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule
     schedule : Schedule
     climate : SurfaceClimate
     along : Along        Sample points along the ways.
+    way : (leg,) array   Its ways among those.
     limits : mapping     Thresholds by what they are held against.
     lights : Lights
     """
@@ -107,12 +108,10 @@ def looks_of(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule
     leave, arrive = (np.clip(hour_index(h), LOOK_AHEAD_H, HOURS - 1)
                      for h in (depart_h, depart_h + plan.times.nominal_block_h[:, None]))
     open_ = schedule.looks.open_
-    ends = tuple(zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True))
-    visual = np.array([not plan.pilot.rules.instrument or draft.maker.visual(f, t, draft.maker.watched_way(f, t))
-                       for f, t in ends], dtype=bool)
+    ways = watched_ways(draft.maker, plan, schedule)
+    visual = np.array([not plan.pilot.rules.instrument or draft.maker.visual(*way) for way in ways], dtype=bool)
     night = lights.out(schedule, plan.times.nominal_block_h, visual | (not plan.pilot.rules.night))
-    high = np.array([draft.maker.route_of(f, t, draft.maker.watched_way(f, t)).minimum_level_ft > HIGH_FT
-                     for f, t in ends], dtype=bool)
+    high = np.array([draft.maker.route_of(*way).minimum_level_ft > HIGH_FT for way in ways], dtype=bool)
     leg = np.arange(len(schedule.trip))
     planned_leave, planned_arrive = leave[schedule.planned_column], arrive[schedule.planned_column]
     early = planned_leave - _looked_ahead_h(schedule)
@@ -121,7 +120,6 @@ def looks_of(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule
     def ahead(place: Array, valid: Array, issued: Array) -> Ahead[ForecastKeys]:
         return Ahead(ForecastKeys(forecast_keys(place, valid, issued)), np.maximum(latent.sd(valid, issued), LEAST_SD))
 
-    way = along.way[draft.maker.highest_ft]
     # Columns that are not looked at ask for what the last one before them asks for.
     inside = np.maximum.accumulate(np.where(open_, np.arange(open_.shape[1]), 0), axis=1)
     row = leg[:, None]

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from missionsim.base.arrays import Array, Ints
+from missionsim.decide.candidate_plan import CandidatePlan
 from missionsim.decide.enroute_weather import TYPICAL_KT
 from missionsim.study.prepare.candidates import Draft
+from missionsim.study.prepare.network import LaneMaker
 from missionsim.world.ground.routes import Route
 from missionsim.world.ground.terrain import Terrain
 from missionsim.year.schedule import Schedule
@@ -24,13 +26,13 @@ GRID_DEG = 0.5
 
 @dataclass(frozen=True)
 class Along:
-    """Ways flown and their samples: `way` by lane maker and leg; `samples`, `share` [way, k], padded with -1 and 0.
+    """Ways flown and their samples: `way` by draft and leg; `samples`, `share` [way, k], padded with -1 and 0.
 
     `round_them` [way, k, 3]: each sample and those beside it, by which a visual pilot goes round, padded with -1; only
     the samples themselves where no visual pilot flies.
     """
 
-    way: dict[float, Ints]
+    way: tuple[Ints, ...]
     leg: Ints
     hours: Array
     samples: Ints
@@ -38,29 +40,43 @@ class Along:
     round_them: Ints
 
 
-def along_ways(schedule: Schedule, drafts: Sequence[Draft], sampled: Samples) -> Along:
+def watched_ways(maker: LaneMaker, plan: CandidatePlan, schedule: Schedule) -> list[tuple[int, int, int]]:
+    """Return by leg its ends, as rows of places, and which of the ways between them its weather is looked at along.
+
+    Flights without a stop tell which ways have a level that no rule closes to the party.
+    """
+    rows, limits = plan.rows, plan.level_limits
+    whole = (rows.from_place == schedule.from_place[rows.leg]) & (rows.to_place == schedule.to_place[rows.leg])
+    there = np.flatnonzero(whole & (limits.clears_terrain & limits.oxygen).any(axis=1))
+    open_: dict[int, list[int]] = {}
+    for leg, way in sorted(set(zip(rows.leg[there].tolist(), rows.way[there].tolist(), strict=True))):
+        open_.setdefault(leg, []).append(way)
+    ends = zip(schedule.from_place.tolist(), schedule.to_place.tolist(), schedule.people[schedule.trip].tolist(),
+               strict=True)
+    return [(f, t, maker.watched_way(f, t, n, open_.get(leg, ()))) for leg, (f, t, n) in enumerate(ends)]
+
+
+def along_ways(schedule: Schedule, drafts: Sequence[Draft], plans: Sequence[CandidatePlan], sampled: Samples) -> Along:
     """Return the ways of all candidates, those that fly the same way sharing its samples."""
     known: dict[tuple[int, tuple[int, ...]], int] = {}
-    of_maker: dict[float, Ints] = {}
+    of_draft: list[Ints] = []
     hours: list[float] = []
-    for draft in drafts:
-        if draft.maker.highest_ft in of_maker:
-            continue
+    for draft, plan in zip(drafts, plans, strict=True):
         rows = []
-        for leg, (f, t) in enumerate(zip(schedule.from_place.tolist(), schedule.to_place.tolist(), strict=True)):
-            route = draft.maker.route_of(f, t, draft.maker.watched_way(f, t))
+        for leg, watched in enumerate(watched_ways(draft.maker, plan, schedule)):
+            route = draft.maker.route_of(*watched)
             key = (leg, tuple(sampled.rows(route)))
             if key not in known:
                 known[key] = len(known)
                 hours.append(route.distance_nm / TYPICAL_KT + 0.25)
             rows.append(known[key])
-        of_maker[draft.maker.highest_ft] = np.array(rows, dtype=np.int64)
+        of_draft.append(np.array(rows, dtype=np.int64))
     samples, share = _padded([list(points) for _, points in known])
     beside = np.full((*samples.shape, 2), -1, dtype=np.int64)
     if any(not draft.rules.instrument for draft in drafts):
         for way, (_, points) in enumerate(known):
             beside[way, :len(points)] = [sampled.beside(points, k) for k in range(len(points))]
-    return Along(of_maker, np.array([leg for leg, _ in known], dtype=np.int64), np.array(hours), samples, share,
+    return Along(tuple(of_draft), np.array([leg for leg, _ in known], dtype=np.int64), np.array(hours), samples, share,
                  np.concatenate([samples[:, :, None], beside], axis=2))
 
 

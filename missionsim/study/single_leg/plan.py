@@ -28,6 +28,7 @@ from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.aircraft import Equipped
 from missionsim.study.prepare.candidates import Draft, Settings, draft_candidate, finish_candidate
 from missionsim.study.prepare.itineraries import alternates
+from missionsim.study.prepare.level_caps import LevelCaps
 from missionsim.study.prepare.network import LaneMaker, Places, Ways
 from missionsim.study.prepare.pilot import pilot_figure
 from missionsim.study.replicate.exact_plans import AskedFlights, ExactRows, exact_rows
@@ -350,8 +351,8 @@ def _draft(request: LegRequest, setting: Setting, settings: Settings, places: Pl
     # By night nobody leaves the instrument minimum to follow valleys under visual rules.
     ways = Ways(terrain, rule, rule if dark else visual, places)
 
-    def make_lanes(highest_ft: float) -> LaneMaker:
-        return LaneMaker(ways, highest_ft, instrument, a)
+    def make_lanes(caps: LevelCaps) -> LaneMaker:
+        return LaneMaker(ways, caps, instrument)
 
     return draft_candidate(setting.profile.name, setting.profile, settings, places, {}, make_lanes), terrain
 
