@@ -130,7 +130,7 @@ def sky_plan(study: Study, schedule: Schedule, places: Places, drafts: Sequence[
     known: dict[tuple[bytes, bytes], Array] = {}
     limits = [_thresholds(plan, study.pilot, places, climate, ridge, known) for plan in plans]
     lights = Lights(places, study.year)
-    looks = [keep(looks_of(plan, draft, study.pilot, schedule, climate, along, way, own, lights))
+    looks = [keep(looks_of(plan, draft, study.pilot, schedule, climate, along.by_leg(way), own, lights))
              for plan, draft, way, own in zip(plans, drafts, along.way, limits, strict=True)]
     asked = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(rows for look in looks for rows in look.asked())]))
     shared = _Shared(study.pilot, schedule, places, climate, chosen, asked)

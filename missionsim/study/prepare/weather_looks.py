@@ -15,7 +15,7 @@ from missionsim.study.inputs.schema import Pilot
 from missionsim.study.prepare.candidates import Draft
 from missionsim.study.prepare.network import Places
 from missionsim.study.prepare.pilot import pilot_figure
-from missionsim.study.prepare.weather_samples import Along, watched_ways
+from missionsim.study.prepare.weather_samples import LegSamples, watched_ways
 from missionsim.world.daylight import Daylight
 from missionsim.world.random_fields.hours import HOURS, hour_index
 from missionsim.world.surface.climate import SurfaceClimate
@@ -88,8 +88,8 @@ class Looks:
         return self.ahead.asked() + ([] if self.route_looks is None else self.route_looks.asked())
 
 
-def looks_of(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, climate: SurfaceClimate, along: Along,
-           way: Ints, limits: Mapping[str, Array], lights: Lights) -> Looks:
+def looks_of(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule, climate: SurfaceClimate,
+             samples: LegSamples, limits: Mapping[str, Array], lights: Lights) -> Looks:
     """Return what a candidate asks of forecasts: of arrival by the hour and half a day ahead, and along the way.
 
     Parameters
@@ -99,9 +99,8 @@ def looks_of(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule
     pilot : Pilot
     schedule : Schedule
     climate : SurfaceClimate
-    along : Along        Sample points along the ways.
-    way : (leg,) array   Its ways among those.
-    limits : mapping     Thresholds by what they are held against.
+    samples : LegSamples   Sample points along the ways of its legs.
+    limits : mapping       Thresholds by what they are held against.
     lights : Lights
     """
     depart_h = schedule.start_h[:, None] + schedule.looks.slot
@@ -128,7 +127,7 @@ def looks_of(plan: CandidatePlan, draft: Draft, pilot: Pilot, schedule: Schedule
         hours,
         LooksAhead(ahead(schedule.to_place[:, None], arrive[row, inside], leave[row, inside] - LOOK_BEFORE_H),
                    ahead(schedule.to_place, planned_arrive, early), ahead(schedule.from_place, planned_leave, early)),
-        _route_looks(hours, high, along.round_them[way], along.share[way], climate, limits,
+        _route_looks(hours, high, *samples, climate, limits,
                      pilot_figure(pilot, "chance_visual_share", plan.assumptions)))
 
 

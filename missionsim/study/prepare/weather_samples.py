@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -24,6 +25,13 @@ GRID_DEG = 0.5
 """In gentle country samples are taken on a grid this wide. [deg]"""
 
 
+class LegSamples(NamedTuple):
+    """By leg samples of its way with those beside [leg, k, 3], and the share of the way each stands for [leg, k]."""
+
+    round_them: Ints
+    share: Array
+
+
 @dataclass(frozen=True)
 class Along:
     """Ways flown and their samples: `way` by draft and leg; `samples`, `share` [way, k], padded with -1 and 0.
@@ -38,6 +46,10 @@ class Along:
     samples: Ints
     share: Array
     round_them: Ints
+
+    def by_leg(self, way: Ints) -> LegSamples:
+        """Return the samples of a candidate's legs by the way [leg] that each is looked at along."""
+        return LegSamples(self.round_them[way], self.share[way])
 
 
 def watched_ways(maker: LaneMaker, plan: CandidatePlan, schedule: Schedule) -> list[tuple[int, int, int]]:
@@ -57,7 +69,15 @@ def watched_ways(maker: LaneMaker, plan: CandidatePlan, schedule: Schedule) -> l
 
 
 def along_ways(schedule: Schedule, drafts: Sequence[Draft], plans: Sequence[CandidatePlan], sampled: Samples) -> Along:
-    """Return the ways of all candidates, those that fly the same way sharing its samples."""
+    """Return the ways of all candidates, those that fly the same way sharing its samples.
+
+    Parameters
+    ----------
+    schedule : Schedule
+    drafts : sequence of Draft          One a candidate.
+    plans : sequence of CandidatePlan   One a draft.
+    sampled : Samples                   Takes the points that are new.
+    """
     known: dict[tuple[int, tuple[int, ...]], int] = {}
     of_draft: list[Ints] = []
     hours: list[float] = []
