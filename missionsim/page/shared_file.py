@@ -25,7 +25,8 @@ DEMAND = (Field("to", "To", "one or several airports, or a town"), Field("per_ye
           Field("weekdays", "Days", "mon tue, weekend, any day"), Field("season", "Season", "summer: 2, spring: 1"),
           Field("must_go_share", "Must go", "share, 0 to 1"), Field("purpose", "Purpose"))
 REQUESTS = (Field("to", "To"), Field("from", "From", "home where empty"),
-            Field("kind", "Kind", "", ("one_way", "wait")), Field("per_year", "Times a year"),
+            Field("kind", "The aircraft", "waits and brings them back, or comes home empty", ("wait", "one_way")),
+            Field("per_year", "Times a year"),
             Field("passengers", "Passengers", "1: 0.6, 2: 0.4"), Field("bags_lb", "Bags, lb"),
             Field("nights", "Nights"), Field("weekdays", "Days"), Field("season", "Season"),
             Field("leave_local_h", "Leaves at", "hour"), Field("return_local_h", "Returns at", "hour"),

@@ -22,9 +22,11 @@ from missionsim.report.shared_page import (
 )
 from missionsim.report.shared_screen import Bars, Curves, Ruler, RulerSums, Value, curves, drawn, ruler
 from missionsim.report.tables import Table
-from missionsim.report.wording import dollars, listing, number, percent, plain
+from missionsim.report.wording import count, dollars, listing, number, percent, plain
+from missionsim.study.inputs.load_study import Study
 from missionsim.study.shared_use.hire import prepare_hire
 from missionsim.study.shared_use.rates_results import CandidateRates, RatesResult, rates
+from missionsim.year.hire_requests import usual_kind
 
 CAUTIONS = (
     "Carrying people or property for hire needs an operating certificate and its holder's operational control (14 CFR "
@@ -129,7 +131,34 @@ def _limits(result: RatesResult) -> tuple[str, ...]:
     """Return what stands against an operation: what is lacking on board, and whom we expect to be hard to insure."""
     hard = [(c, difficulty(c.insurance)) for c in result.candidates]
     return (*(f"{c.name} lacks for this operation: {listing(c.missing)}. Every request is refused for equipment."
-              for c in result.candidates if c.missing), *(f"{c.name}: {text}." for c, text in hard if text))
+              for c in result.candidates if c.missing), *(f"{c.name}: {text}." for c, text in hard if text),
+            *_flown_empty(result.study), *_usual_kinds(result.study))
+
+
+def _flown_empty(study: Study) -> tuple[str, ...]:
+    """Return whose empty legs a rental on leaseback bears: renters fly themselves, so that nobody is there for them."""
+    empty = [line.line.purpose or " ".join(line.line.places) for line in study.requests if not all(line.occupied)]
+    if study.spec.operation != "rental_leaseback" or not empty:
+        return ()
+    return (f"Rented out, yet legs are flown empty for {listing(list(dict.fromkeys(empty)))}: whoever rents an "
+            "aircraft takes it where it stands and brings it back. Say `kind: wait` and no `from`, unless somebody is "
+            "really paid to fetch or bring it.",)
+
+
+def _usual_kinds(study: Study) -> tuple[str, ...]:
+    """Return what requests are taken for that do not say whether the aircraft waits."""
+    outside = study.spec.outside
+    unsaid = 0 if outside is None else sum(request.kind is None for request in outside.requests)
+    if not unsaid:
+        return ()
+    kind = usual_kind(study.spec.operation)
+    other = "wait" if kind == "one_way" else "one_way"
+    return (f"{count(unsaid, 'kind')} of request {'says' if unsaid == 1 else 'say'} nothing of the way back: "
+            f"taken as `kind: {kind}`, {_KINDS[kind]}; `kind: {other}`: {_KINDS[other]}.",)
+
+
+_KINDS = {"wait": "the aircraft waits and carries the same people back",
+          "one_way": "they are set down and it comes home empty"}
 
 
 def _pictures(result: RatesResult) -> tuple[Curves | Ruler | Bars, ...]:

@@ -38,6 +38,11 @@ class Request:
     line: int
 
 
+def usual_kind(operation: str) -> str:
+    """Return the kind of a request that does not say it: renters bring the aircraft back, a charter sets down."""
+    return "wait" if operation == "rental_leaseback" else "one_way"
+
+
 def route_of(home: str, pick_up: str, to: str, kind: str) -> tuple[tuple[str, ...], tuple[bool, ...]]:
     """Return the places between home and home, and which legs carry passengers.
 

@@ -12,12 +12,12 @@ from missionsim.base.words import Stream
 from missionsim.study.inputs.load_trips import WEEKDAYS, demand_lines, load_trip_list
 from missionsim.study.inputs.reading import StudyReading
 from missionsim.study.inputs.schema import Pilot, StudySpec
-from missionsim.study.inputs.schema_sharing import Member, Outside
+from missionsim.study.inputs.schema_sharing import Member
 from missionsim.study.inputs.schema_sharing import Request as RequestSpec
 from missionsim.study.inputs.yaml_lines import KeyPath
 from missionsim.world.airports.table import Airport
 from missionsim.year.demand import DemandLine, generate, season_weights
-from missionsim.year.hire_requests import RequestLine, route_of
+from missionsim.year.hire_requests import RequestLine, route_of, usual_kind
 from missionsim.year.trips import Trip, TripTable
 
 WEEK = timedelta(days=7)
@@ -98,8 +98,9 @@ def _moved(trip: Trip, copy: int, year: int) -> Trip:
     return replace(trip, departs_local=tuple(moved)) if copy else trip
 
 
-def load_requests(reading: StudyReading, outside: Outside | None, home: Airport) -> tuple[RequestLine, ...]:
-    """Return the kinds of flight others ask for; `outside`: who else flies, and for what."""
+def load_requests(reading: StudyReading, spec: StudySpec, home: Airport) -> tuple[RequestLine, ...]:
+    """Return the kinds of flight others ask for; `spec`: who else flies, for what, and under whose paper."""
+    outside = spec.outside
     if outside is None:
         return ()
     crew = 2 if outside.crew.second_pilot else 1
@@ -111,7 +112,7 @@ def load_requests(reading: StudyReading, outside: Outside | None, home: Airport)
         if to is None or pick_up is None:
             continue
         try:
-            places, occupied = route_of(home.ident, pick_up.ident, to.ident, row.kind)
+            places, occupied = route_of(home.ident, pick_up.ident, to.ident, row.kind or usual_kind(spec.operation))
         except ValueError as error:
             reading.fault((*at, "to"), f"goes {error}", "another airport")
             continue

@@ -174,7 +174,7 @@ def load_study(path: Path | str | None = None) -> Study:
     _check_places(reading, spec)
     _check_type_hours(layers, spec, candidates, faults)
     members, hashes, read = load_members(reading, spec, lambda pilot: filled(pilot, assumptions))
-    requests = load_requests(reading, spec.outside, home)
+    requests = load_requests(reading, spec, home)
     rented = None if spec.rent_aircraft is None else load_rental(layers, spec.rent_aircraft, assumptions, faults)
     if faults:
         raise InputError(_once(faults))

@@ -107,7 +107,8 @@ class Request(Model):
 
     to: Ident
     from_: Ident | None = Field(default=None, alias="from")
-    kind: Literal["wait", "one_way"] = "one_way"
+    kind: Literal["wait", "one_way"] | None = None
+    """None: the usual one of the operation, `usual_kind`."""
     per_year: float = Field(ge=0, le=2_000)
     season: Annotated[dict[Season, Annotated[float, Field(ge=0, le=100)]] | None, Field(min_length=1)] = None
     weekdays: Annotated[tuple[Weekday, ...], Field(strict=False, min_length=1, max_length=7)] = (

@@ -296,3 +296,31 @@ def test_what_is_lacking_on_board_stands_among_what_must_be_said(tmp_path):
     page = rates_page(finished(hire, 2, sums_of_chunk(hire, range(2))))
     assert page.sentences[0].startswith("No revenue hour was flown.")
     assert "lacks for this operation: two-axis autopilot or second pilot" in page.limits[0]
+
+
+def asked_by(folder, operation, more):
+    """Return a study in which one kind of request is asked for, and the limits its page tells."""
+    crew = ", crew: {usd_per_day: null}" if operation == "rental_leaseback" else ""
+    study = study_of(folder, f"operation: {operation}\n"
+                     f"outside: {{requests: [{{to: KOMA, per_year: 20, purpose: renters{more}}}]{crew}}}\n")
+    lease = prepare_hire(study)
+    return study, rates_page(finished(lease, 1, sums_of_chunk(lease, range(1)))).limits
+
+
+@pytest.mark.parametrize(("operation", "occupied"), [("rental_leaseback", (True, True)),
+                                                     ("charter_on_certificate", (True, False))])
+def test_renters_bring_the_aircraft_back_and_a_charter_comes_home_empty_and_it_is_said(tmp_path, operation, occupied):
+    study, limits = asked_by(tmp_path, operation, "")
+    assert study.requests[0].occupied == occupied
+    said = "wait" if occupied[-1] else "one_way"
+    assert any(f"1 kind of request says nothing of the way back: taken as `kind: {said}`" in s for s in limits)
+    assert not any("flown empty" in s for s in limits)
+
+
+@pytest.mark.parametrize(("operation", "more", "warned"), [
+    ("rental_leaseback", ", kind: one_way", True), ("rental_leaseback", ", kind: wait, from: KDEN", True),
+    ("rental_leaseback", ", kind: wait", False), ("charter_on_certificate", ", kind: one_way", False)])
+def test_empty_legs_are_questioned_where_renters_fly_themselves(tmp_path, operation, more, warned):
+    _, limits = asked_by(tmp_path, operation, more)
+    assert any("legs are flown empty for renters" in s for s in limits) == warned
+    assert not any("nothing of the way back" in s for s in limits)
