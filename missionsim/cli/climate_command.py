@@ -10,9 +10,11 @@ import click
 @click.option("--study", help="Study whose airports, station files and assumptions count.")
 @click.option("--json", "as_json", is_flag=True, help="Print data for other tools.")
 def command(place: str, study: str | None, as_json: bool) -> None:
-    """Show the weather and winds assumed at an airport, or at a position, month by month.
+    """Show the weather and winds assumed at an airport, in a town or at a position, month by month.
 
     Example: missionsim climate KGRI
+
+    Example: missionsim climate "Grand Island, NE"
 
     Example: missionsim climate 40.97,-98.31 --json
     """

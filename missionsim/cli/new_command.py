@@ -67,9 +67,9 @@ def _answers(name: str, ask: bool, given: dict[str, Any]) -> Answers:
     lacking = ", ".join(option for option, value in wanted.items() if not value)
     if lacking and not ask:
         raise InputError([Fault("missionsim new", "", f"without questions lacks {lacking}", "all of them, or none")])
-    home = airport_named(given["home"]) if given["home"] else _asked("Where does the aircraft live (airport or town)?",
-                                                                     airport_named)
-    click.echo(f"  {home.ident}, {home.name}", err=True)
+    home, note = airport_named(given["home"]) if given["home"] else _asked(
+        "Where does the aircraft live (airport or town)?", airport_named)
+    click.echo(f"  {note or f'{home.ident}, {home.name}'}", err=True)
     rating, night, total_h, weight_lb = _pilot(given["visual"], ask)
     proposals = _aircraft(given["advertisements"], ask)
     trips, errands = (Path(given["trips"]), ()) if given["trips"] else (None, _told_errands(given["lines"], home))
@@ -170,7 +170,16 @@ def _tell(proposal: Proposal) -> None:
 
 def _told_errands(lines: tuple[str, ...], home: Airport) -> tuple[Errand, ...]:
     from missionsim.study.inputs.first_study import errand_of
-    return tuple(errand_of(line, home) for line in lines)
+    found = tuple(errand_of(line, home) for line in lines)
+    for errand in found:
+        _tell_errand(errand)
+    return found
+
+
+def _tell_errand(errand: Errand) -> None:
+    """Say what a line was taken for, and which field of a town."""
+    click.echo(f"  {errand.places[0]}, {errand.per_year} a year, {errand.people} aboard, {errand.nights} nights"
+               + (f"; {errand.note}" if errand.note else ""), err=True)
 
 
 def _asked_trips(home: Airport) -> tuple[Path | None, tuple[Errand, ...]]:
@@ -193,6 +202,4 @@ def _asked_trips(home: Airport) -> tuple[Path | None, tuple[Errand, ...]]:
         except InputError as error:
             click.echo(f"  {error}", err=True)
         else:
-            last = errands[-1]
-            click.echo(f"  {last.places[0]}, {last.per_year} a year, {last.people} aboard, {last.nights} nights",
-                       err=True)
+            _tell_errand(errands[-1])

@@ -42,6 +42,7 @@ from missionsim.report.first_screen import DOTS
 from missionsim.report.frame import source
 from missionsim.study.inputs.advertisement.propose import read_advertisement
 from missionsim.study.inputs.schema import StudySpec
+from missionsim.world.airports.towns import field_words
 
 HERE = Path(__file__).parent
 ASK_AGAIN_S = 30.0
@@ -94,7 +95,8 @@ class Page:
     def _of(self, name: str) -> Mapping[str, Any]:
         study = self.study
         if name == "year":
-            return {"demand": listed(study.file.get, "demand", "Where you go how often", DEMAND),
+            return {"home": study.file.home_words(),
+                    "demand": listed(study.file.get, "demand", "Where you go how often", DEMAND),
                     "often": study.file.get(["trips"]) is None and bool(study.file.get(["demand"])),
                     "kept_list": (self.folder / NAME).exists(),
                     "strip": year_strip(study.rows, study.far_nm), "rows": study.rows, "columns": SHOWN,
@@ -161,7 +163,8 @@ class Page:
         done = changes[what]()
         self.lay_out()
         still = [_fault(f) for f in done] if isinstance(done, list) else []
-        return JSONResponse({"revision": self.study.revision, "still": still})
+        said = self.study.file.read_as(text_of(given, "text")) if given.get("column") == "to" else ""
+        return JSONResponse({"revision": self.study.revision, "still": still, "said": said})
 
     def _file(self, given: Mapping[str, Any]) -> StudyFolder | StudyFile | CardFile:
         """Return the file that a change is of: the study's, that of its partnership or hire, or an aircraft's."""
@@ -183,8 +186,8 @@ class Page:
         found, kept = table.matching(text), ""
         if not found and before:
             found, kept = table.matching(last), before + " "
-        return JSONResponse([{"value": kept + a.ident, "label": f"{town}: {a.name}" if town else a.name}
-                             for a, town in found])
+        return JSONResponse([{"value": kept + a.ident,
+                              "label": f"{town}: {a.name}, {field_words(a)}".removeprefix(": ")} for a, town in found])
 
     async def add_trips(self, request: Request) -> Response:
         """Add rows typed or pasted; those that cannot be read come back with what is wrong."""

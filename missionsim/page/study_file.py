@@ -22,6 +22,7 @@ from missionsim.study.inputs.places import places_in
 from missionsim.study.inputs.schema import StudySpec
 from missionsim.study.inputs.yaml_lines import YamlDocument, dotted, parse_yaml
 from missionsim.world.airports.table import AirportTable
+from missionsim.world.airports.towns import field_words
 
 NEW_STUDY = """\
 # A study kept by the page of missionsim. Edit it as you like, too: comments and order stay.
@@ -149,6 +150,20 @@ class StudyFile:
             return self._airport(key, text)
         found = [self._airport(key, part) for part in parts_of(text)]
         return found[0] if len(found) == 1 else found
+
+    def home_words(self) -> str:
+        """Return which airport home is and what kind of field; empty while there is none that is known."""
+        home = self.get(["home"])
+        try:
+            airport = self.airports().find(home) if isinstance(home, str) else None
+        except MissionsimError:
+            airport = None
+        return "" if airport is None else f"{airport.ident}, {airport.name}: {field_words(airport)}"
+
+    def read_as(self, text: str) -> str:
+        """Return which field of a town a cell is read as; empty where it names none."""
+        table = self.airports()
+        return "; ".join(places_in(text.strip(), table.find, table.in_town, offer=False).notes)
 
     def _airport(self, key: str, text: str) -> str:
         """Return the airport that an identifier or a town names: a town's main one."""

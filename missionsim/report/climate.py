@@ -16,6 +16,7 @@ from missionsim.base.errors import Fault, InputError
 from missionsim.physics.atmosphere import density_altitude_ft, level_ft_of_pressure
 from missionsim.report.text_table import Sheet
 from missionsim.study.inputs.load_study import load_study
+from missionsim.study.inputs.places import places_in
 from missionsim.world.airports.table import AirportTable
 from missionsim.world.ground.terrain import Terrain
 from missionsim.world.surface.climate import SurfaceClimate
@@ -45,7 +46,10 @@ NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place asked about. `heading_deg`: true headings of its runways, empty where there is none."""
+    """A place asked about.
+
+    `heading_deg`: true headings of its runways, empty where there is none. `note`: which field of a town was taken.
+    """
 
     name: str
     latitude_deg: float
@@ -53,6 +57,7 @@ class Spot:
     elevation_ft: float
     heading_deg: tuple[float, ...]
     elevation_from: str
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -124,11 +129,12 @@ def _climate(spot: Spot, a: Assumptions, own: Mapping[str, OwnStation]) -> Surfa
 
 
 def _spot(place: str, airports: AirportTable) -> Spot:
-    if "," not in place:
-        airport = airports.find(place)
+    if any(c.isalpha() for c in place) or "," not in place:
+        read = places_in(place, airports.find, airports.in_town)
+        airport = read.airports[0] if len(read.airports) == 1 else airports.find(place)
         headings = tuple(end.heading_deg for end in airport.ends[::2])
         return Spot(airport.ident, airport.latitude_deg, airport.longitude_deg, airport.elevation_ft, headings,
-                    f"{airport.name}")
+                    airport.name, "; ".join(read.notes))
     latitude, longitude = _position(place)
     near = airports.within(latitude, longitude, NEAR_NM)
     ground = float(Terrain.packaged().highest_ft(latitude, longitude))
@@ -193,7 +199,8 @@ def _month(view: ClimateView, m: int) -> dict[str, Any]:
 def climate_lines(view: ClimateView) -> list[str]:
     """Return what the view is of."""
     spot = view.spot
-    return [f"{spot.name} ({spot.elevation_from}): {spot.latitude_deg:.3f}, {spot.longitude_deg:.3f}, "
+    return [*([spot.note] if spot.note else []),
+            f"{spot.name} ({spot.elevation_from}): {spot.latitude_deg:.3f}, {spot.longitude_deg:.3f}, "
             f"{spot.elevation_ft:,.0f} ft",
             f"Surface weather from {view.station}, {view.station_nm:,.0f} nm away, blended with its neighbours unless "
             "the place is a station"]

@@ -59,3 +59,11 @@ def test_a_summit_is_not_given_the_elevation_of_the_airport_in_the_valley():
     assert spot.elevation_ft > 12_500
     assert "ground" in spot.elevation_from
     assert climate_view("38.806,-104.701").spot.elevation_ft == pytest.approx(6187, abs=60)
+
+
+def test_a_town_is_taken_as_everywhere_else_and_the_field_is_said(capsys):
+    code, out, err = run(capsys, "climate", "Grand Island, NE")
+    assert (code, err) == (0, "")
+    assert "Grand Island, NE is read as KGRI" in out
+    assert climate_view("Grand Island, NE").spot.latitude_deg == climate_view("KGRI").spot.latitude_deg
+    assert run(capsys, "climate", "Nowhere at all, NE")[0] == 2

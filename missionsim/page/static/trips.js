@@ -32,7 +32,7 @@ if (grid) {
       const done = await send("/change/cell", { row: td.parentElement.dataset.row, column: td.dataset.column, text: sent, was });
       waiting = false;
       if (closed) return;
-      if (done.ok) { leave(sent.trim()); say(""); refreshStrip(); then && then(); return; }
+      if (done.ok) { leave(sent.trim()); say(done.said || ""); refreshStrip(); then && then(); return; }
       if (input.value !== sent) { const go = next; next = null; take(go); return; }
       input.setAttribute("aria-invalid", "true");
       if (done.faults) { const why = done.faults.map(words).join(" "); td.title = why; say(why); }

@@ -271,7 +271,7 @@ def _known_columns(hints: ListHints) -> None:
 def _home_of(name: str, table: CsvTable, hints: ListHints, airports: AirportTable) -> tuple[Airport, str]:
     """Return the home airport, and how it was found where nobody said it."""
     if hints.home is not None:
-        return _airport(name, "home", hints.home, airports), ""
+        return _airport(name, "home", hints.home, airports)
     starts = Counter(row.get("from") for row in table.rows if row.get("from"))
     routes = Counter(row.get("to").split()[0].split("-")[0] for row in table.rows if row.get("to"))
     if not starts and table.headings.get("to", "").lower() in ROUTES:
@@ -280,17 +280,18 @@ def _home_of(name: str, table: CsvTable, hints: ListHints, airports: AirportTabl
         raise InputError([Fault(name, "", "does not say where the trips start", "a column `from`, --home with the "
                                 "airport, or a check of the study that names this list")])
     (most, count), total = starts.most_common(1)[0], starts.total()
-    home = _airport(name, "from", most, airports)
-    return home, f"home is read as {home.ident}, where {count} of {total} rows start; --home says another"
+    home, note = _airport(name, "from", most, airports)
+    where = f"home is read as {home.ident}, where {count} of {total} rows start; --home says another"
+    return home, f"{where}; {note}" if note else where
 
 
-def _airport(name: str, key: str, text: str, airports: AirportTable) -> Airport:
+def _airport(name: str, key: str, text: str, airports: AirportTable) -> tuple[Airport, str]:
+    """Return the airport that somebody names, and what is to be said of a town's."""
     found = places_in(text, airports.find, airports.in_town)
     if not found.airports:
         raise InputError([Fault(name, key, f"no airport {text!r:.60} is known", "an ICAO, FAA or IATA identifier, or a "
                                 "town such as `Omaha, NE`", found.near)])
-    airport: Airport = found.airports[0]
-    return airport
+    return found.airports[0], "; ".join(found.notes)
 
 
 def check_json(checked: Sequence[Checked]) -> dict[str, Any]:

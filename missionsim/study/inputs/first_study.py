@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
@@ -33,12 +33,13 @@ _A_YEAR = {"year": 1, "month": 12, "week": 52, "": 1}
 
 @dataclass(frozen=True, slots=True)
 class Errand:
-    """One kind of trip: where, how often a year, with how many people and nights."""
+    """One kind of trip: where, how often a year, with how many people and nights; `note`: which field of a town."""
 
     places: tuple[str, ...]
     per_year: int
     people: int = 1
     nights: int = 0
+    note: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True)
@@ -68,8 +69,8 @@ class Answers:
     trips: Path | None = None
 
 
-def airport_named(text: str, key: str = "home") -> Airport:
-    """Return the airport a person names by identifier or town.
+def airport_named(text: str, key: str = "home") -> tuple[Airport, str]:
+    """Return the airport a person names by identifier or town, and what is to be said of the field taken for a town.
 
     Raises
     ------
@@ -80,8 +81,7 @@ def airport_named(text: str, key: str = "home") -> Airport:
     if len(found.airports) != 1:
         raise InputError([Fault("answer", key, f"is {text!r:.60}", "one airport: an identifier, or a town such as "
                                 "`Omaha, NE`", found.near)])
-    airport: Airport = found.airports[0]
-    return airport
+    return found.airports[0], "; ".join(found.notes)
 
 
 def errand_of(text: str, home: Airport) -> Errand:
@@ -97,12 +97,13 @@ def errand_of(text: str, home: Airport) -> Errand:
     if often is None:
         raise InputError([Fault("answer", "trips", f"is {text!r:.60}", "a place and how often a year, such as "
                                 "`Omaha, NE 12`")])
-    place = airport_named(rest[:often.start()].strip(" ,;:"), "trips")
+    place, note = airport_named(rest[:often.start()].strip(" ,;:"), "trips")
     if place.ident == home.ident:
         raise InputError([Fault("answer", "trips", f"goes to {home.ident}, which is home", "another airport")])
     count = int(often[1]) if often[1] else _NUMBER_WORDS[often[3].lower()]
     per = _A_YEAR[(often[2] or often[4] or "").lower()]
-    return Errand((place.ident,), count * per, int(people[1]) if people else 1, int(nights[1]) if nights else 0)
+    return Errand((place.ident,), count * per, int(people[1]) if people else 1, int(nights[1]) if nights else 0,
+                  note)
 
 
 def flown_proposal(text: str, said_too: str = "") -> Proposal:

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from missionsim.base.errors import MissionsimError
+from missionsim.world.airports.towns import HUB, TownFields, field_words
 
-Towns = Callable[[str, str], Sequence[Any]]
-"""Returns the airports of a town (and a state's two letters), the main one first."""
+Towns = Callable[[str, str], TownFields | None]
+"""Returns the airports of a town (and a state's two letters), None where no town is so named."""
 
 STATES = {
     "alabama": "AL", "alaska": "AK", "arizona": "AZ", "arkansas": "AR", "california": "CA", "colorado": "CO",
-    "connecticut": "CT", "delaware": "DE", "florida": "FL", "georgia": "GA", "hawaii": "HI", "idaho": "ID",
+    "connecticut": "CT", "district of columbia": "DC",
+    "delaware": "DE", "florida": "FL", "georgia": "GA", "hawaii": "HI", "idaho": "ID",
     "illinois": "IL", "indiana": "IN", "iowa": "IA", "kansas": "KS", "kentucky": "KY", "louisiana": "LA",
     "maine": "ME", "maryland": "MD", "massachusetts": "MA", "michigan": "MI", "minnesota": "MN", "mississippi": "MS",
     "missouri": "MO", "montana": "MT", "nebraska": "NE", "nevada": "NV", "new hampshire": "NH", "new jersey": "NJ",
@@ -152,13 +154,11 @@ class _Reader:
     def _of_town(self, town: str, state: str) -> PlacesRead | None:
         if self.towns is None or len(town.strip()) < 3:
             return None
-        airports = self.towns(town.strip().strip(","), state)
-        if not airports:
+        fields = self.towns(town.strip().strip(","), state)
+        if fields is None:
             return None
-        others = [a.ident for a in airports[1:] if a.public][:6]
-        also = f"; also {', '.join(others)}" if others else ""
-        said = f"{town.strip()}, {state}" if state else town.strip()
-        return PlacesRead((airports[0],), notes=(f"{said} is read as {airports[0].ident} ({airports[0].name}){also}",))
+        return PlacesRead((fields.taken,), notes=(_town_note(f"{town.strip()}, {state}" if state else town.strip(),
+                                                             fields),))
 
     def _near(self, text: str) -> str:
         try:
@@ -167,3 +167,22 @@ class _Reader:
         except MissionsimError as error:
             return str(getattr(error, "near", ""))
         return ""
+
+
+MOST_OTHERS = 6
+
+
+def _town_note(said: str, fields: TownFields) -> str:
+    """Return which airport of a town was taken, what kind of field it is, and which others there are."""
+    taken = fields.taken
+    others = [a for a in fields.own if a is not taken and a.public][:MOST_OTHERS]
+    note = f"{said} is read as {taken.ident} ({taken.name}: {field_words(taken)})"
+    if taken not in fields.own:
+        away = ", ".join(f"{a.ident} ({field_words(a)})" for a in fields.own[:MOST_OTHERS])
+        return f"{note}, the nearest that suits: the town has none open to the public, only {away}"
+    if not taken.public:
+        return f"{note}; nothing around is open to the public: ask for leave to land, or name another field"
+    also = ", ".join(f"{a.ident} (hub)" if a.size >= HUB else a.ident for a in others)
+    near = ", ".join(a.ident for a in fields.near) if taken.size >= HUB else ""
+    return (note + (f"; also {also}" if also else "")
+            + (f"; near it, and easier for a light aircraft: {near}" if near else ""))

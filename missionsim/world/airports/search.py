@@ -81,7 +81,7 @@ def _by_name(text: str, arrays: Mapping[str, np.ndarray]) -> str:
 
 
 def rows_in_town(town: str, state: str, arrays: Mapping[str, np.ndarray]) -> list[int]:
-    """Return the airports of a town, the main public one first: size, then open to everybody, then the longest runway.
+    """Return the airports of a town, the main public one first: open to everybody, then size, then the longest runway.
 
     Where the state is given, an airport that bears the town's name and lies in another counts if larger than its own.
 
@@ -91,8 +91,8 @@ def rows_in_town(town: str, state: str, arrays: Mapping[str, np.ndarray]) -> lis
     state : str         Two letters of a state or region (`NE`), or empty for any.
     arrays : mapping    The airport table.
     """
-    wanted = {_plain_town(town), _plain_town(re.sub(r"\bst\.?\s", "saint ", town, flags=re.IGNORECASE))} - {""}
-    rows = sorted({i for town in wanted for i in _rows_by_town(arrays).get(town, ())})
+    wanted = _written(town)
+    rows = _own_rows(wanted, arrays)
     if state:
         suffix = f"-{state.upper()}".encode()
         names = _names(arrays)
@@ -104,11 +104,24 @@ def rows_in_town(town: str, state: str, arrays: Mapping[str, np.ndarray]) -> lis
         rows += [i for i in named if arrays["size"][i] > largest]
     first = arrays["first_end"]
 
-    def rank(i: int) -> tuple[int, bool, int]:
+    def rank(i: int) -> tuple[bool, int, int]:
         ends = arrays["end_length_ft"][first[i]:first[i + 1]]
-        return int(arrays["size"][i]), bool(arrays["public"][i]), int(ends.max(initial=0))
+        return bool(arrays["public"][i]), int(arrays["size"][i]), int(ends.max(initial=0))
 
     return sorted(rows, key=rank, reverse=True)
+
+
+def own_rows(town: str, arrays: Mapping[str, np.ndarray]) -> frozenset[int]:
+    """Return the airports that lie in towns of this name, in whatever state."""
+    return frozenset(_own_rows(_written(town), arrays))
+
+
+def _written(town: str) -> set[str]:
+    return {_plain_town(town), _plain_town(re.sub(r"\bst\.?\s", "saint ", town, flags=re.IGNORECASE))} - {""}
+
+
+def _own_rows(wanted: Iterable[str], arrays: Mapping[str, np.ndarray]) -> list[int]:
+    return sorted({i for town in wanted for i in _rows_by_town(arrays).get(town, ())})
 
 
 def _bears(name: str, town: str) -> bool:
@@ -133,7 +146,7 @@ def rows_matching(text: str, most: int, arrays: Mapping[str, np.ndarray]) -> lis
     Parameters
     ----------
     text : str      The beginning of an identifier, a town or a part of a name; case does not matter.
-    most : int      How many at most, the larger airport first within each kind.
+    most : int      How many at most, those open to everybody first within each kind, then the larger.
     """
     town, _, state = text.partition(",")
     if state.strip():
@@ -151,8 +164,8 @@ def rows_matching(text: str, most: int, arrays: Mapping[str, np.ndarray]) -> lis
              begun, [i for i, n in enumerate(names) if words in n])
     found: dict[int, None] = {}
 
-    def rank(i: int) -> tuple[int, bool, int]:
-        return -int(arrays["size"][i]), not arrays["public"][i], i
+    def rank(i: int) -> tuple[bool, int, int]:
+        return not arrays["public"][i], -int(arrays["size"][i]), i
 
     for rows in kinds:
         found |= dict.fromkeys(sorted(set(rows) - set(found), key=rank))

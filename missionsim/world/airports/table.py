@@ -15,9 +15,12 @@ from missionsim.physics.geodesy import MEAN_RADIUS_NM, haversine_nm, unit_vector
 from missionsim.world import data
 from missionsim.world.airports import corrections as airport_corrections
 from missionsim.world.airports import search as airport_search
+from missionsim.world.airports import towns
 from missionsim.world.airports.records import APPROACH_RANK, APPROACHES, SURFACES, Airport, RunwayEnd
+from missionsim.world.airports.towns import TownFields
 
-__all__ = ["APPROACHES", "APPROACH_RANK", "SURFACES", "Airport", "AirportTable", "RunwayEnd", "UnknownPlace"]
+__all__ = ["APPROACHES", "APPROACH_RANK", "SURFACES", "Airport", "AirportTable", "RunwayEnd", "TownFields",
+           "UnknownPlace"]
 
 _PAVED = SURFACES.index("paved")
 
@@ -89,15 +92,24 @@ class AirportTable:
         """Return an airport by any identifier; raises `UnknownPlace` as `index` does."""
         return self.airport(self.index(ident))
 
-    def in_town(self, town: str, state: str = "") -> list[Airport]:
-        """Return the airports of a town, the main public one first; none where no town has this name.
+    def in_town(self, town: str, state: str = "") -> TownFields | None:
+        """Return the airports of a town, the one that a light aircraft would use first; None where no town is so named.
 
         Parameters
         ----------
         town : str    As people write it.
         state : str   Two letters of a state or region, or empty for any.
         """
-        return [self.airport(i) for i in airport_search.rows_in_town(town, state, self.arrays)]
+        rows = airport_search.rows_in_town(town, state, self.arrays)
+        if not rows:
+            return None
+        own = airport_search.own_rows(town, self.arrays)
+        runway_ft, within_nm = self.assumptions["airport.town_runway_ft"], self.assumptions["airport.town_field_nm"]
+        found = towns.in_order([self.airport(i) for i in rows], [i in own for i in rows], runway_ft, within_nm)
+        if found[0].public and found[0].size < towns.HUB:
+            return TownFields(found)
+        near = self.within(found[0].latitude_deg, found[0].longitude_deg, within_nm)
+        return TownFields(found, towns.around(found, [self.airport(i) for i in near], runway_ft))
 
     def matching(self, text: str, most: int = 12) -> list[tuple[Airport, str]]:
         """Return airports that what is being typed may mean, each with its town, the user's own first without one."""

@@ -25,7 +25,7 @@ LOGBOOK = """Date,From,To,Pax,Night
 
 
 def answers(**more):
-    return Answers("mine", airport_named("Grand Island, NE"), (flown_proposal(FIRST), flown_proposal(SECOND)),
+    return Answers("mine", airport_named("Grand Island, NE")[0], (flown_proposal(FIRST), flown_proposal(SECOND)),
                    errands=(Errand(("KOMA",), 12, 2), Errand(("KDEN",), 4, 3, 2)), **more)
 
 
@@ -44,7 +44,7 @@ def test_a_study_of_answers_loads_and_says_what_was_said(tmp_path):
 
 
 def test_two_alike_get_names_of_their_own(tmp_path):
-    twice = Answers("mine", airport_named("KGRI"), (flown_proposal(FIRST), flown_proposal(FIRST)),
+    twice = Answers("mine", airport_named("KGRI")[0], (flown_proposal(FIRST), flown_proposal(FIRST)),
                     errands=(Errand(("KOMA",), 3),))
     study = load_study(write_first_study(tmp_path / "mine", twice)[0])
     assert len({c.name for c in study.candidates}) == 2
@@ -72,13 +72,13 @@ def test_nothing_is_overwritten(tmp_path):
     ("KHYS, 6x with 2 people", Errand(("KHYS",), 6, 2)), ("KMHK once a year for 2 nights", Errand(("KMHK",), 1, 1, 2)),
 ])
 def test_lines_of_where_and_how_often(line, expected):
-    assert errand_of(line, airport_named("KGRI")) == expected
+    assert errand_of(line, airport_named("KGRI")[0]) == expected
 
 
 @pytest.mark.parametrize("line", ["Omaha, NE", "Nowhereville 3", "KGRI 3", "12"])
 def test_lines_that_say_too_little(line):
     with pytest.raises(InputError):
-        errand_of(line, airport_named("KGRI"))
+        errand_of(line, airport_named("KGRI")[0])
 
 
 def test_what_cannot_be_flown_is_said():
