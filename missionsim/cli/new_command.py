@@ -46,13 +46,16 @@ def command(folder: str, ask: bool | None, as_json: bool, **given: Any) -> None:
     if ask or told:
         from missionsim.study.inputs.first_study import write_first_study
         answers = _answers(Path(folder).name, ask, given)
-        written = write_first_study(folder, answers)
+        made = write_first_study(folder, answers)
+        written, notes = made.files, made.notes
     else:
-        written = write_starter(folder)
+        written, notes = write_starter(folder), ()
     if as_json:
         import json
-        click.echo(json.dumps({"files": [path.as_posix() for path in written]}, indent=2))
+        click.echo(json.dumps({"files": [path.as_posix() for path in written], "notes": list(notes)}, indent=2))
         return
+    for note in notes:
+        click.echo(f"Note: {note}")
     for path in written:
         click.echo(f"written: {path}")
     study = f'"{written[0]}"' if " " in str(written[0]) else written[0]

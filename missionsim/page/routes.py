@@ -96,6 +96,7 @@ class Page:
         study = self.study
         if name == "year":
             return {"home": study.file.home_words(),
+                    "alone": sum(row.trip is not None and not row.trip.party_said for row in study.rows),
                     "demand": listed(study.file.get, "demand", "Where you go how often", DEMAND),
                     "often": study.file.get(["trips"]) is None and bool(study.file.get(["demand"])),
                     "kept_list": (self.folder / NAME).exists(),

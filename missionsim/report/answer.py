@@ -27,6 +27,7 @@ from missionsim.statistics.intervals import LEAST_YEARS_OF_POINTS
 from missionsim.study.compare.compare import Comparison, Result
 from missionsim.study.compare.find_out import EVERY, FindOut
 from missionsim.study.compare.measures import equal_hours
+from missionsim.study.inputs.load_study import Study
 
 FEW, MOST_CONDITIONS, MOST_LEVEL = 5, 4, 4
 """Things to find out, conditions and candidates on a level told in the answer; the report has all."""
@@ -317,8 +318,25 @@ def verdicts(comparison: Comparison) -> list[str]:
     return [f"{name}: {text}." for name, text in told if text]
 
 
+def _all_alone(study: Study) -> list[str]:
+    """Return what to be told first where no word says who comes: seats, loads, fares and hours all hang on it."""
+    listed = study.listed
+    unsaid = sum(not trip.party_said for trip in listed) if listed is not None else 0
+    adults = int(study.assumptions["trip.adults"])
+    if listed is not None and unsaid and 2 * unsaid >= len(listed):
+        whose = f"any of the {len(listed)} trips" if unsaid == len(listed) else f"{unsaid} of the {len(listed)} trips"
+        taken = "the pilot alone" if adults == 1 else f"{adults} adults"
+        where = "a column `people`, or its heading under trips.columns,"
+    elif study.demand and not any(line.model_fields_set & {"adults", "children"} for line in study.spec.demand or ()):
+        whose, taken, where = "any of the trips", "the pilot alone", "`adults` and `children` in each line"
+    else:
+        return []
+    return [f"Nothing tells who comes on {whose}: they are flown with {taken}. Loads, seats, fares and hours all hang "
+            f"on it; {where} may turn the answer round."]
+
+
 def _limits(comparison: Comparison) -> tuple[str, ...]:
-    study, found = comparison.study, verdicts(comparison)
+    study, found = comparison.study, [*_all_alone(comparison.study), *verdicts(comparison)]
     if comparison.replications < LEAST_YEARS_OF_POINTS:
         flown = "ownership" if study.spec.years > 1 else "simulated year"
         found.append(f"Only {count(comparison.replications, flown)}: how well good and bad years are known can be "

@@ -50,6 +50,8 @@ class Trip:
         So many adults go at least, the pilot among them, when not all fit; the others go by car. None: everybody.
     substitute_usd, substitute_h : float or None
         What the whole trip costs all travellers and takes one of them without a light aircraft; None: worked out.
+    party_said : bool
+        Whoever wrote it says who comes; else the usual party was taken, the pilot alone.
     """
 
     trip_id: str
@@ -76,6 +78,7 @@ class Trip:
     evening_h: float = 0.0
     moved_usd: float | None = None
     moved_h: float | None = None
+    party_said: bool = True
 
     def __post_init__(self) -> None:
         if len(self.stops) < 3 or len(self.departs_local) != len(self.stops) - 1:

@@ -94,3 +94,33 @@ def test_told_on_the_line_nothing_is_asked(capsys, tmp_path):
     code, _, err = run(capsys, "new", str(tmp_path / "other"), "--home", "KGRI")
     assert code == 2
     assert "lacks --advertisement, --trips" in err
+
+
+TABLE = """When,Where,Mood
+2025-03-04,"Nashville, TN",fine
+"""
+
+
+def test_a_list_that_tells_nobody_who_comes_and_fields_of_towns_are_said_at_once(capsys, tmp_path):
+    (tmp_path / "list.csv").write_text(TABLE, encoding="utf-8")
+    (tmp_path / "ad.txt").write_text("1978 four-seat retractable, 200 hp, TT 4,650, 1180 SMOH, $124,900",
+                                     encoding="utf-8")
+    given = ("--home", "Daphne, AL", "--advertisement", str(tmp_path / "ad.txt"), "--trips", str(tmp_path / "list.csv"),
+             "--no-questions")
+    code, out, err = run(capsys, "new", str(tmp_path / "mine"), *given)
+    assert code == 0
+    assert "Daphne, AL is read as KBFM" in err
+    assert "none open to the public" in err
+    assert "nothing tells who comes on the only trip" in out
+    assert "columns not used: Mood" in out
+    assert "Nashville, TN is read as KJWN (John C Tune Airport: public, 5,500 ft paved); also KBNA (hub)" in out
+    notes = json.loads(run(capsys, "new", str(tmp_path / "other"), *given, "--json")[1])["notes"]
+    assert "nothing tells who comes" in notes[0]
+
+
+def test_a_line_to_fly_is_said_as_it_was_taken(capsys, tmp_path):
+    (tmp_path / "ad.txt").write_text("1978 four-seat retractable, 200 hp, TT 4,650, 1180 SMOH, $124,900",
+                                     encoding="utf-8")
+    _, _, err = run(capsys, "new", str(tmp_path / "mine"), "--home", "KGRI", "--advertisement",
+                    str(tmp_path / "ad.txt"), "--fly", "Denver, CO 6", "--no-questions")
+    assert "KAPA, 6 a year, 1 aboard, 0 nights; Denver, CO is read as KAPA" in err

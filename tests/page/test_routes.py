@@ -136,6 +136,32 @@ def test_other_columns_read_the_same_file_otherwise(client):
     assert found["name"] == "x.csv"
 
 
+def test_an_import_that_tells_nobody_who_comes_says_so_and_the_year_keeps_saying_it(client, page):
+    client.post("/change/value", json={"path": "home", "text": "KGRI"})
+    found = client.post("/drop?name=x.csv", content=b"When,Where,Mood\n2025-03-04,KOMA,fine\n").json()
+    assert "nothing tells who comes on the only trip" in found["notes"][0]
+    assert "columns not used: Mood" in found["notes"][0]
+    given = {"columns": found["columns"], "rows": found["rows"], "take": True}
+    assert client.post("/match", json=given).status_code == 200
+    assert page.study.rows[0].cells["adults"] == ""
+    assert "No trip says who comes: taken as the pilot alone" in client.get("/year").text
+    row = page.study.rows[0].ident
+    assert client.post("/change/cell", json={"row": row, "column": "adults", "text": "2"}).status_code == 200
+    assert "who comes: taken" not in client.get("/year").text
+
+
+def test_the_field_of_a_town_is_said_where_it_is_typed(client, page):
+    client.post("/change/value", json={"path": "home", "text": "Daphne, AL"})
+    assert "The aircraft lives at KBFM, Mobile Downtown Airport: public, 9,618 ft paved." in client.get("/year").text
+    client.post("/trips", json={"rows": [{"date": "2025-03-04", "to": "KOMA"}]})
+    row = page.study.rows[0].ident
+    said = client.post("/change/cell", json={"row": row, "column": "to", "text": "Nashville, TN"}).json()["said"]
+    assert said.startswith("Nashville, TN is read as KJWN (John C Tune Airport: public, 5,500 ft paved)")
+    assert client.post("/change/cell", json={"row": row, "column": "purpose", "text": "x"}).json()["said"] == ""
+    labels = [a["label"] for a in client.get("/airports?text=Fairhope").json()]
+    assert any("PRIVATE, by leave alone, 2,200 ft grass" in label for label in labels)
+
+
 @pytest.mark.parametrize(("name", "content"), [("x.exe", b"MZ"), ("x.xlsx", b"not a zip"), ("x.csv", b"\x00\x01"),
                                                ("../../x.pdf", b"%PDF")])
 def test_what_is_no_table_is_refused_in_words(client, name, content):

@@ -181,3 +181,14 @@ def test_what_is_open_and_not_told_from_luck_is_not_called_nothing(unsaid, usd, 
     flyer = SimpleNamespace(listing=SimpleNamespace(unsaid=unsaid))
     found = SimpleNamespace(lead=0, prepared=SimpleNamespace(flyers=[flyer]))
     assert _left_open(found, usd) == said
+
+
+@pytest.mark.parametrize(("silent", "whose"), [(7, "any of the 7 trips"), (4, "4 of the 7 trips"), (3, "")])
+def test_an_answer_on_parties_that_nobody_told_says_so_before_all_else(comparison, silent, whose):
+    study = comparison.study
+    trips = tuple(replace(t, party_said=i >= silent) for i, t in enumerate(study.listed))
+    changed_study = replace(study, listed=replace(study.listed, trips=trips))
+    limits = answer(replace(comparison, prepared=replace(comparison.prepared, study=changed_study))).limits
+    told = [s for s in limits if "who comes" in s]
+    assert told == ([limits[0]] if whose else [])
+    assert not whose or told[0].startswith(f"Nothing tells who comes on {whose}: they are flown with the pilot alone")

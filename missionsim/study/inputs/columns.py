@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from missionsim.study.inputs.csv_cells import DateOrder, parse_clock, parse_moment, parse_number
-from missionsim.study.inputs.csv_rows import Find
+from missionsim.study.inputs.csv_rows import KILOGRAMS, Find
 from missionsim.study.inputs.csv_text import plain_heading
+from missionsim.study.inputs.party import party_in
 from missionsim.study.inputs.places import Towns, places_in
 from missionsim.study.inputs.trip_list import ROUTES
 from missionsim.study.inputs.trip_rows import COLUMNS, LOCAL
@@ -32,9 +33,9 @@ HEADINGS: dict[str, tuple[str, ...]] = {
     "nights": ("nights", "nights_away", "overnights"),
     "passengers": ("passengers", "pax", "guests", "no_of_passengers", "number_of_passengers"),
     "people": ("people", "on_board", "pob", "souls", "souls_on_board", "people_on_board", "party", "party_size",
-               "occupants", "persons", "headcount"),
+               "occupants", "persons", "headcount", "who"),
     "adults": ("adults",), "children": ("children", "kids"),
-    "bags_lb": ("bags_lb", "bags", "luggage", "baggage", "bags_(lb)", "bags_(lbs)", "freight", "cargo", "luggage_(lb)"),
+    "bags_lb": ("bags_lb", "bags", "luggage", "baggage", "freight", "cargo"),
     "must_go": ("must_go", "cannot_be_moved", "mandatory", "must"),
     "purpose": ("purpose", "remarks", "comments", "subject", "title", "summary", "description", "reason", "notes",
                 "event", "remarks_and_endorsements", "remarks_&_endorsements"),
@@ -43,6 +44,17 @@ HEADINGS: dict[str, tuple[str, ...]] = {
 }
 """Our column, and the headings that mean it, the surest first."""
 
+_KINDS: dict[str, frozenset[str]] = {
+    "passengers": frozenset(("passengers", "passenger", "pax", "guests", "companions")),
+    "people": frozenset(("people", "persons", "souls", "who", "whom", "party", "travelers", "travellers", "occupants",
+                         "coming", "aboard", "heads", "humans", "attendees")),
+    "adults": frozenset(("adults",)), "children": frozenset(("children", "kids")),
+    "bags_lb": frozenset(("bags", "bag", "baggage", "luggage", "cargo", "freight", "gear"))}
+"""Our column, and words of which its heading may be made beside those of `_BESIDE`: `Who is coming`, `Bags (kg)`."""
+_BESIDE = frozenset(("a", "all", "along", "and", "are", "board", "comes", "count", "flies", "flying", "for", "goes",
+                     "going", "how", "in", "is", "kg", "kgs", "kilograms", "kilos", "lb", "lbs", "many", "me", "much",
+                     "name", "names", "no", "number", "of", "on", "our", "pounds", "s", "size", "that", "the", "this",
+                     "to", "total", "trip", "weight", "with", "wt"))
 _SAMPLE = 60
 _ENOUGH_SHARE = 0.5
 
@@ -87,8 +99,8 @@ def suggested_columns(headings: Sequence[str], rows: Sequence[Sequence[str]], fi
 
     tests: dict[str, Callable[[str], bool]] = {
         "date": _is_date, "return": _is_date, "time": _is_clock, "return_time": _is_clock, "hours": _is_hours,
-        "from": is_place, "to": is_place, "passengers": _is_number, "people": _is_number, "adults": _is_number,
-        "children": _is_number, "nights": _is_number, "bags_lb": _is_number}
+        "from": is_place, "to": is_place, "passengers": _is_party, "people": _is_party, "adults": _is_number,
+        "children": _is_number, "nights": _is_number, "bags_lb": _is_weight}
     found: dict[str, str] = {}
     for ours, words in HEADINGS.items():
         for word in words:
@@ -96,6 +108,11 @@ def suggested_columns(headings: Sequence[str], rows: Sequence[Sequence[str]], fi
             if name is not None and name not in found.values() and _fits(cells[name], tests.get(ours)):
                 found[ours] = name
                 break
+    for ours, kind in _KINDS.items():
+        if ours not in found and not (ours == "people" and found.keys() & {"passengers", "adults"}):
+            rest = [name for name in cells if name not in found.values() and _made_of(name, kind)
+                    and _fits(cells[name], tests[ours])]
+            found.update({ours: rest[0]} if rest else {})
     if "date" not in found:
         rest = [name for name in cells if name not in found.values() and cells[name] and _fits(cells[name], _is_date)]
         found.update({"date": rest[0]} if rest else {})
@@ -140,6 +157,24 @@ def _is_clock(text: str) -> bool:
 
 def _is_hours(text: str) -> bool:
     return bool(re.fullmatch(r"\d{1,2}(?:[.,]\d{1,2}|\+\d{2})?|0?\d:[0-5]\d(?::00)?", text))
+
+
+def _made_of(heading: str, kind: frozenset[str]) -> bool:
+    """Tell whether a heading is made of words of a kind, and of such as tell nothing else."""
+    words = set(re.findall(r"[^\W\d_]+", heading.casefold()))
+    return bool(words & kind) and words <= kind | _BESIDE
+
+
+def _is_party(text: str) -> bool:
+    try:
+        party_in(text)
+    except ValueError:
+        return _is_number(text)
+    return True
+
+
+def _is_weight(text: str) -> bool:
+    return _is_number(KILOGRAMS.sub("", text).strip())
 
 
 def _is_number(text: str) -> bool:

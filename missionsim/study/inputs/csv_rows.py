@@ -12,9 +12,13 @@ from missionsim.base.errors import MOST_TOLD, Fault
 from missionsim.study.inputs.beyond_weather import STATION_FILE, Unflyable
 from missionsim.study.inputs.csv_cells import DateOrder, Moment, parse_clock, parse_moment, parse_number, parse_yes
 from missionsim.study.inputs.csv_text import CsvTable, Row
+from missionsim.study.inputs.party import Party, party_in
 from missionsim.study.inputs.places import PlacesRead, Towns, looks_like_identifier, places_in
 from missionsim.year.trips import SetAside
 
+KILOGRAMS = re.compile(r"(?<![a-z])(?:kgs?|kilos?|kilograms?)\b\.?", re.IGNORECASE)
+LB_PER_KG = 2.20462
+MOST_ABOARD = 20
 T = TypeVar("T")
 Find = Callable[[str], Any]
 """Returns an airport with `ident` and `timezone`; raises an error of the program, with `near`, for unknown ones."""
@@ -41,6 +45,10 @@ class RowReader:
     local_flights: int = 0
     local_h: float = 0.0
     unflyable: Unflyable | None = None
+    parties: dict[str, Party] = field(default_factory=dict)
+    """Cells from whose words people were counted, and what they were taken for."""
+    kilograms: int = 0
+    """Cells read in kilograms."""
 
     def fault(self, row: Row, column: str, what: str, accepted: str = "", near: str = "") -> None:
         """Keep a fault; a cell has at most one.
@@ -100,6 +108,47 @@ class RowReader:
             self.fault(row, column, f"is {text!r}", f"{kind} from {low:,} to {high:,}")
             return None
         return value
+
+    def party(self, row: Row, column: str, pilots: int) -> Party | None:
+        """Return who is on board by a cell: a number, or who they are in words; None where it is empty or refused.
+
+        Parameters
+        ----------
+        row : Row
+        column : str   Heading of the column, in our words.
+        pilots : int   People that a bare number leaves out: 1 where the pilot is no passenger.
+        """
+        text = row.get(column)
+        if not any(c.isalpha() or c in "?+&" for c in text):
+            people = self.number(row, column, 1 - pilots, 20 - pilots, whole=True)
+            return None if people is None else Party(int(people) + pilots, 0)
+        found = self.parsed(row, column, text, party_in)
+        if found is not None and not found.adults + found.children <= MOST_ABOARD:
+            self.fault(row, column, f"is {text[:60]!r}, {found.words}", f"at most {MOST_ABOARD} people")
+            return None
+        if found is not None and found.guessed:
+            self.parties[text] = found
+        return found
+
+    def weight_lb(self, row: Row, column: str, most_lb: float) -> float | None:
+        """Return a weight in pounds; in kilograms where cell or heading says so. None where it is empty or refused."""
+        text = row.get(column)
+        in_kg = bool(KILOGRAMS.search(text) or KILOGRAMS.search(self.table.headings.get(column, "")))
+        plain = KILOGRAMS.sub("", text).strip()
+        if not plain:
+            return None
+        comma, semicolons = self.decimal_comma, self.table.delimiter != ","
+        value = self.parsed(row, column, plain, lambda t: parse_number(t, comma, semicolons))
+        if value is None:
+            return None
+        pounds = value * (LB_PER_KG if in_kg else 1.0)
+        if not 0.0 <= pounds <= most_lb:
+            unit = "kg" if in_kg else "lb"
+            most = most_lb / (LB_PER_KG if in_kg else 1.0)
+            self.fault(row, column, f"is {text!r}", f"a number from 0 to {most:,.0f} {unit}")
+            return None
+        self.kilograms += in_kg
+        return pounds
 
     def yes(self, row: Row, column: str) -> bool:
         """Return whether a cell says yes."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
@@ -69,6 +69,14 @@ class Answers:
     trips: Path | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class FirstStudy:
+    """What was written: `files`, the study first; `notes`: how the list of trips was read, what was taken in it."""
+
+    files: tuple[Path, ...]
+    notes: tuple[str, ...] = ()
+
+
 def airport_named(text: str, key: str = "home") -> tuple[Airport, str]:
     """Return the airport a person names by identifier or town, and what is to be said of the field taken for a town.
 
@@ -128,24 +136,24 @@ def flown_proposal(text: str, said_too: str = "") -> Proposal:
     return proposal
 
 
-def write_first_study(folder: Path | str, answers: Answers) -> tuple[Path, ...]:
+def write_first_study(folder: Path | str, answers: Answers) -> FirstStudy:
     """Write a study, an aircraft file and the questions to each seller, and the trips, into a folder.
 
     Returns
     -------
-    tuple of Path     The files written, the study first.
+    FirstStudy        The files written, the study first, and how the trips were read.
 
     Raises
     ------
     InputError        A file is there already, cannot be written, or the list of trips has faults; nothing is written.
     """
-    return write_texts(folder, first_study_texts(answers))
+    trips, lines, notes = _trips(answers)
+    return FirstStudy(write_texts(folder, _texts(answers, trips, lines)), notes)
 
 
-def first_study_texts(answers: Answers) -> dict[str, str]:
+def _texts(answers: Answers, trips: Mapping[str, str], lines: Sequence[str]) -> dict[str, str]:
     """Return name and text of every file of a first study."""
-    trips, lines = _trips(answers)
-    texts = {"study.yaml": ""} | trips
+    texts = {"study.yaml": "", **trips}
     files = []
     names = _unique([p.name for p in answers.proposals])
     for i, (proposal, name) in enumerate(zip(answers.proposals, names, strict=True), 1):
@@ -163,15 +171,15 @@ def _unique(names: Sequence[str]) -> list[str]:
     return [f"{name} ({n + 1})" if n else name for name, n in zip(names, before, strict=True)]
 
 
-def _trips(answers: Answers) -> tuple[dict[str, str], tuple[str, ...]]:
-    """Return the file of trips, if there is one, and the lines of the study that say where trips come from."""
+def _trips(answers: Answers) -> tuple[dict[str, str], tuple[str, ...], tuple[str, ...]]:
+    """Return the file of trips, if there is one, lines of the study that say where trips come from, and how read."""
     if answers.trips is None:
         lines = ["demand:                       # generated anew every simulated year, so many on average"]
         for errand in answers.errands:
             crew = f"adults: {{{errand.people}: 1}}, nights: {{{errand.nights}: 1}}"
             lines.append(f"  - {{to: [{', '.join(errand.places)}], per_year: {errand.per_year}, {crew}}}")
         lines.append(f"trips_are: {WISH_LIST}         # people make 5 to 9.5 of 10 trips they mean to; or logbook")
-        return {}, tuple(lines)
+        return {}, tuple(lines), ()
     (found,) = check_files([str(answers.trips)], ListHints(answers.home.ident))
     assert isinstance(found, TripsCheck)
     columns = ColumnMap(found.columns, "legs" if found.table.from_logbook else "trips")
@@ -182,7 +190,7 @@ def _trips(answers: Answers) -> tuple[dict[str, str], tuple[str, ...]]:
                                  taken_for(found.table), found.table.local_h))[1:]
     else:
         lines = [f"year: {found.table.year}", "trips: trips.csv", f"trips_are: {taken_for(found.table)}"]
-    return {"trips.csv": text}, tuple(lines)
+    return {"trips.csv": text}, tuple(lines), found.table.notes
 
 
 def _study(answers: Answers, trips: Sequence[str], files: Sequence[str]) -> str:

@@ -25,7 +25,7 @@ class _Leg:
     from_place: str
     to_place: str
     fuel_only: bool
-    crew: tuple[int, int, float]
+    crew: tuple[int, int, float, bool]
 
 
 def stitched(reader: RowReader, context: ListContext) -> tuple[list[Trip], list[Unstitched], list[str]]:
@@ -166,7 +166,8 @@ def _trip(reader: RowReader, run: Sequence[_Leg], context: ListContext) -> Trip 
     crew = [max(leg.crew[i] for leg in run) for i in range(3)]
     purpose = next((leg.row.get("purpose") for leg in run if leg.row.get("purpose")), "")
     trip = Trip(row.get("trip_id") or f"line {row.line}", stops, _departures(kept, context),
-                int(crew[0]), int(crew[1]), float(crew[2]), purpose=purpose[:200], member=row.get("member") or None)
+                int(crew[0]), int(crew[1]), float(crew[2]), purpose=purpose[:200], member=row.get("member") or None,
+                party_said=any(leg.crew[3] for leg in run))
     return with_wishes(reader, row, trip, context.assumptions)
 
 

@@ -53,7 +53,7 @@ def read_trips(file: TextFile, form: ListFormat, context: ListContext) -> TripTa
     lenient = bool(form.columns) or form.rows == "legs" or suffix in SHEETS | CALENDARS
     reader = RowReader(table, order, form.decimal_comma, context.find, context.towns, lenient, suffix in CALENDARS,
                        unflyable=context.unflyable)
-    notes = [*file.notes, *note, *_unused_note(table)]
+    notes = [*file.notes, *note]
     unstitched: Sequence[Unstitched] = ()
     if form.rows == "legs":
         trips, unstitched, more = stitched(reader, context)
@@ -64,7 +64,8 @@ def read_trips(file: TextFile, form: ListFormat, context: ListContext) -> TripTa
     _refuse_late(reader, table, trips, _year(context, trips))
     if reader.faults:
         raise InputError(reader.faults)
-    notes += [*reader.place_notes, *_skipped_notes(reader, context, trips), *_aside_notes(reader)]
+    notes = [*_party_notes(reader, context, trips), *notes, *reader.place_notes,
+             *_skipped_notes(reader, context, trips), *_aside_notes(reader)]
     found = _of_year(file.name, form, context, trips, unstitched, tuple(notes))
     return replace(found, notes=(*found.notes, *_overlap_notes(file.name, found)), local_h=reader.local_h,
                    set_aside=tuple(reader.set_aside[line] for line in sorted(reader.set_aside)),
@@ -81,8 +82,30 @@ def _order(table: CsvTable, form: ListFormat) -> tuple[DateOrder, list[str]]:
     return order, [f"{table.name}: dates with slashes read month first; set trips.date_format if the day comes first"]
 
 
-def _unused_note(table: CsvTable) -> list[str]:
-    return [f"{table.name}: columns not used: {', '.join(table.unused)}"] if table.unused else []
+MOST_PARTIES_SAID = 6
+
+
+def _party_notes(reader: RowReader, context: ListContext, trips: Sequence[Trip]) -> list[str]:
+    """Say how many trips do not tell who comes, which columns were not read, and what words were taken for."""
+    table, alone = reader.table, [trip for trip in trips if not trip.party_said]
+    unused = f"columns not used: {', '.join(table.unused)}" if table.unused else ""
+    notes = []
+    if alone:
+        adults = int(context.assumptions["trip.adults"])
+        party = "one person alone, the pilot" if adults == 1 else f"{adults} adults"
+        which = f"all {len(trips)} trips" if len(alone) == len(trips) else f"{len(alone)} of {len(trips)} trips"
+        which = "the only trip" if len(trips) == 1 else which
+        notes = [f"{table.name}: nothing tells who comes on {which}: taken as {party}{'; ' if unused else ''}{unused}. "
+                 "Add a column `people`, everybody aboard, or say which heading it is (`columns: {people: Heading}`)"]
+    elif unused:
+        notes = [f"{table.name}: {unused}"]
+    if reader.parties:
+        told = [f"{text[:40]!r} as {party.words}" for text, party in list(reader.parties.items())[:MOST_PARTIES_SAID]]
+        more = f", and {len(reader.parties) - len(told)} more" if len(reader.parties) > len(told) else ""
+        notes.append(f"{table.name}: people counted from words, the pilot among them: {', '.join(told)}{more}")
+    if reader.kilograms:
+        notes.append(f"{table.name}: bags are read in kilograms")
+    return notes
 
 
 def _skipped_notes(reader: RowReader, context: ListContext, trips: Sequence[Trip]) -> list[str]:

@@ -81,12 +81,12 @@ def trip_of_row(reader: RowReader, row: Row, context: ListContext) -> Trip | Non
     if stops is None:
         return None
     first, last, zones = _out_and_home(reader, row, context, stops)
-    crew = people_on_board(reader, row, context)
+    adults, children, bags_lb, said = people_on_board(reader, row, context)
     if len(reader.faults) > before or first is None or last is None:
         return None
     trip = Trip(row.get("trip_id") or f"line {row.line}", tuple(stops),
-                _departures(reader, row, context, stops, first, last), *crew,
-                purpose=row.get("purpose")[:200], member=row.get("member") or None)
+                _departures(reader, row, context, stops, first, last), adults, children, bags_lb,
+                purpose=row.get("purpose")[:200], member=row.get("member") or None, party_said=said)
     trip = with_wishes(reader, row, trip, context.assumptions)
     _check_order(reader, row, trip, zones)
     return trip if len(reader.faults) == before else None
@@ -219,14 +219,15 @@ def _check_order(reader: RowReader, row: Row, trip: Trip, zones: list[str]) -> N
         reader.fault(row, column, f"starts for home at {when}, before it leaves", "times in order")
 
 
-def people_on_board(reader: RowReader, row: Row, context: ListContext) -> tuple[int, int, float]:
-    """Return adults, children and bags; everybody on board counts, the pilot too."""
-    total = reader.number(row, "people", 1, 20, whole=True)
-    passengers = reader.number(row, "passengers", 0, 19, whole=True)
-    if total is None and passengers is not None:
-        total = passengers + 1  # the pilot is no passenger
+def people_on_board(reader: RowReader, row: Row, context: ListContext) -> tuple[int, int, float, bool]:
+    """Return adults, children, bags, and whether the row says who comes; everybody on board counts, the pilot too."""
+    whole, beside = reader.party(row, "people", 0), reader.party(row, "passengers", 1)
+    counted = whole or beside
     adults = reader.number(row, "adults", 1, 20, whole=True)
-    children = reader.number(row, "children", 0, 19, whole=True) or 0.0
+    kids = reader.number(row, "children", 0, 19, whole=True)
+    children = kids if kids is not None else float(counted.children) if counted is not None and adults is None else 0.0
+    total = None if counted is None else counted.adults + counted.children
+    said = not (total is None and adults is None and kids is None)
     if adults is None:
         adults = context.assumptions["trip.adults"] if total is None else total - children
     elif total is not None and total != adults + children:
@@ -234,8 +235,8 @@ def people_on_board(reader: RowReader, row: Row, context: ListContext) -> tuple[
                      f"{adults + children:g}", "the sum, pilot included")
     if adults < 1:
         reader.fault(row, "children", f"is {children:g} of {total or 0:g} people", "at least one adult, the pilot")
-    bags = reader.number(row, "bags_lb", 0, 5_000)
-    return int(adults), int(children), -1.0 if bags is None else bags
+    bags = reader.weight_lb(row, "bags_lb", 5_000)
+    return int(adults), int(children), -1.0 if bags is None else bags, said
 
 
 def with_wishes(reader: RowReader, row: Row, trip: Trip, assumptions: Assumptions) -> Trip:
@@ -305,7 +306,8 @@ def as_rows(table: TripTable) -> list[dict[str, str]]:
             "trip_id": trip.trip_id, "date": f"{trip.departs_local[0]:%Y-%m-%d}",
             "time": f"{trip.departs_local[0]:%H:%M}", "from": trip.stops[0], "to": " ".join(trip.destinations),
             "return": f"{trip.departs_local[-1]:%Y-%m-%d}", "return_time": f"{trip.departs_local[-1]:%H:%M}",
-            "leaves": further if trip.legs > 2 else "", "adults": str(trip.adults), "children": str(trip.children),
+            "leaves": further if trip.legs > 2 else "", "adults": str(trip.adults) if trip.party_said else "",
+            "children": str(trip.children) if trip.party_said else "",
             "adults_least": "" if trip.adults_least is None else str(trip.adults_least),
             "bags_lb": f"{trip.bags_lb:g}", "must_go": "yes" if trip.must_go else "no",
             "must_be_possible": "yes" if trip.must_be_possible else "no",

@@ -30,7 +30,8 @@ def answers(**more):
 
 
 def test_a_study_of_answers_loads_and_says_what_was_said(tmp_path):
-    files = write_first_study(tmp_path / "mine", answers(rating="visual", night=False, total_h=620, weight_lb=195))
+    files = write_first_study(tmp_path / "mine", answers(rating="visual", night=False, total_h=620,
+                                                          weight_lb=195)).files
     study = load_study(files[0])
     assert (study.name, study.home.ident) == ("mine", "KGRI")
     pilot = study.pilot
@@ -46,13 +47,13 @@ def test_a_study_of_answers_loads_and_says_what_was_said(tmp_path):
 def test_two_alike_get_names_of_their_own(tmp_path):
     twice = Answers("mine", airport_named("KGRI")[0], (flown_proposal(FIRST), flown_proposal(FIRST)),
                     errands=(Errand(("KOMA",), 3),))
-    study = load_study(write_first_study(tmp_path / "mine", twice)[0])
+    study = load_study(write_first_study(tmp_path / "mine", twice).files[0])
     assert len({c.name for c in study.candidates}) == 2
 
 
 def test_a_logbook_gives_the_trips(tmp_path):
     (tmp_path / "log.csv").write_text(LOGBOOK)
-    files = write_first_study(tmp_path / "mine", answers(trips=tmp_path / "log.csv"))
+    files = write_first_study(tmp_path / "mine", answers(trips=tmp_path / "log.csv")).files
     study = load_study(files[0])
     assert study.listed.from_logbook
     assert [(t.stops, t.adults) for t in study.listed] == [(("KGRI", "KOMA", "KGRI"), 2)]

@@ -119,7 +119,7 @@ def test_universal_time_becomes_the_clock_of_the_place():
 
 def test_slashed_dates_follow_the_column_and_a_doubt_is_noted():
     assert read("date,to\n4/3/2025,KOMA\n25/3/2025,KOMA\n")[0].departs_local[0].month == 3
-    table = read("date,to\n4/3/2025,KOMA\n")
+    table = read("date,to,people\n4/3/2025,KOMA,2\n")
     assert table[0].departs_local[0].month == 4
     assert "read month first" in table.notes[0]
     assert read("date,to\n4/3/2025,KOMA\n", date_format="day/month/year")[0].departs_local[0].month == 3
@@ -132,14 +132,15 @@ def test_leap_days_exist_in_leap_years_only():
 
 
 def test_the_hour_that_does_not_exist_and_the_one_that_comes_twice_are_read():
-    table = read("date,time,return_time,to\n2025-03-09,02:30,12:00,KOMA\n2025-11-02,01:30,12:00,KOMA\n")
+    table = read("date,time,return_time,to,adults\n2025-03-09,02:30,12:00,KOMA,1\n2025-11-02,01:30,12:00,KOMA,1\n")
     assert len(table) == 2
     said = "2025-03-09 02:30 at KGRI is skipped by daylight saving; taken as 03:30 after the jump"
     assert table.notes == (f"t.csv: line 2: {said}",)
 
 
 def test_a_skipped_hour_counts_on_the_clock_of_the_place_left():
-    table = read("date,return,return_time,to\n2025-03-08,2025-03-09,02:30,KPHX\n2025-03-08,2025-03-09,02:30,KAPA\n")
+    table = read("date,return,return_time,to,adults\n2025-03-08,2025-03-09,02:30,KPHX,1\n"
+                 "2025-03-08,2025-03-09,02:30,KAPA,1\n")
     skipped = [n for n in table.notes if "at one time" not in n]
     assert ["KAPA" in n and "line 3" in n for n in skipped] == [True]  # Arizona keeps standard time
 
