@@ -147,6 +147,8 @@ LABELS = _ON_THE_CARD | {
     "book.cruise.fuel_flow_gph": "Fuel flow, gallons an hour", "book.cruise.level_ft": "Cruising level, ft",
     "book.cruise.power_share": "Cruising power, share", "book.climb_fpm": "Rate of climb, ft a minute",
     "book.service_ceiling_ft": "Service ceiling, ft", "book.takeoff.ground_roll_ft": "Take-off roll, ft",
+    "book.takeoff.over_50ft_ft": "Take-off over 50 ft, ft", "book.landing.over_50ft_ft": "Landing over 50 ft, ft",
+    "book.vs0_cas_kt": "Stalling speed, flaps down, knots",
     "book.landing.ground_roll_ft": "Landing roll, ft", "book.range.range_nm": "Range, nautical miles",
     "limits.demonstrated_crosswind_kt": "Demonstrated crosswind, knots", "identity.pressurised": "Pressurised",
     "engine.count": "Engines", "engine.cylinders": "Cylinders", "engine.fuel": "Fuel",
@@ -162,6 +164,13 @@ LABELS = _ON_THE_CARD | {
     "state.coastal": "Lived on the coast or outside", "state.gear_serviced": "Gear serviced",
     "state.tank_sealant_good": "Tank sealant good", "state.hours_flown_per_year_h": "Hours flown a year of late"}
 """Figures of an aircraft in the words of its card, by key."""
+_OF_STUDY = {field.path: field.label for fields in (STUDY, PILOT, PRICES, HABITS, LIMITS, MORE_PRICES)
+             for field in fields}
+
+
+def named(key: str) -> str:
+    """Return a key of a study or an aircraft in the words of its field; empty for one that has none."""
+    return _OF_STUDY.get(key) or LABELS.get(key, "").split(",", maxsplit=1)[0]
 
 
 def shown_fields(fields: Sequence[Field], get: Callable[[Sequence[str]], Any], model: type[BaseModel] | None = None,

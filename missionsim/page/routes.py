@@ -21,7 +21,7 @@ from missionsim.page.advertised import accepted_text, proposed
 from missionsim.page.asked import are_words, body_of, cells_of, json_of, number_of, path_of, seen_of, text_of, texts_of
 from missionsim.page.balance import balance_of
 from missionsim.page.exports import written_results
-from missionsim.page.fields import HABITS, LIMITS, MORE_PRICES, PILOT, PRICES, STUDY, hangar_fields, shown_fields
+from missionsim.page.fields import HABITS, LIMITS, MORE_PRICES, PILOT, PRICES, STUDY, hangar_fields, named, shown_fields
 from missionsim.page.files import ChangedOutsideError
 from missionsim.page.flying import RESULTS, Order
 from missionsim.page.hangar import CardFile, arm_fields, card_lists, profile_faults
@@ -311,7 +311,8 @@ async def _no_icon(request: Request) -> Response:
 
 
 def _fault(fault: Fault) -> dict[str, str]:
-    return {"key": fault.key, "what": fault.what, "accepted": fault.accepted, "near": fault.near}
+    return {"key": fault.key, "label": named(fault.key), "what": fault.what, "accepted": fault.accepted,
+            "near": fault.near}
 
 
 async def _refused(request: Request, error: Exception) -> Response:

@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from missionsim.aircraft.fit import FitLine
 from missionsim.report.scope import beyond, scope_line
 from missionsim.report.text_table import Sheet
-from missionsim.report.wording import source_words
+from missionsim.report.wording import count, source_words
 from missionsim.study.inputs.check import Checked, ProfileCheck, StudyCheck, TripsCheck
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.prepare.open_water import straight_water
+from missionsim.year.demand import DemandLine
 from missionsim.year.trips import LOGBOOK, TripTable, taken_for
 
 MOST_SHOWN = 20
@@ -38,11 +39,17 @@ def _study_lines(item: StudyCheck) -> list[str]:
              f"{study.replications} replications; candidates {names}"]
     covered = [*straight_water(study), scope_line(), *beyond(study)]
     if study.listed is None:
-        expected = sum(line.per_year for line in study.demand)
-        return [*lines, f"{len(study.demand)} kinds of trips, {expected:.0f} trips a year on average",
-                taken_as(study), _local(study), *covered]
+        told = [f"{m.name}: {_often(m.demand) if m.listed is None else count(len(m.listed), 'trip') + ' a year'}"
+                for m in study.members] or [_often(study.demand)]
+        return [*lines, *told, taken_as(study), _local(study), *study.notes, *covered]
     notes = [note for note in study.notes if note not in study.listed.notes]
     return [*lines, *_table_lines(study.listed), taken_as(study), _local(study), *notes, *covered]
+
+
+def _often(demand: Sequence[DemandLine]) -> str:
+    """Return how many kinds of trips somebody wants, and how often."""
+    expected = sum(line.per_year for line in demand)
+    return f"{count(len(demand), 'kind')} of trips, {expected:.0f} trips a year on average"
 
 
 def _local(study: Study) -> str:

@@ -8,6 +8,7 @@ import pytest
 
 from missionsim.cli.app import main
 from missionsim.study.inputs.files import demo_folder
+from missionsim.study.inputs.load_study import load_study
 
 DEMO = demo_folder()
 
@@ -129,3 +130,14 @@ def test_an_advertisement_too_good_to_be_true_is_told_in_words(capsys, tmp_path)
     code, out, err = run(capsys, "check", "--advertisement", str(text))
     assert (code, err) == (0, "")
     assert "fit no such aircraft" in out
+
+
+def test_a_partnership_tells_the_trips_of_each_member(capsys):
+    folder = demo_folder() / "studies"
+    out = " ".join(run(capsys, "check", str(folder / "partnership.yaml"))[1].split())
+    study = load_study(folder / "partnership.yaml")
+    for member in study.members:
+        yearly = sum(line.per_year for line in member.demand)
+        assert f"{member.name}: {len(member.demand)} kind" in out
+        assert f"{yearly:.0f} trips a year on average" in out
+    assert "0 kinds of trips" not in out

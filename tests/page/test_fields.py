@@ -10,7 +10,8 @@ import pytest
 import missionsim
 from missionsim.aircraft.profile import Profile
 from missionsim.page.advertised import _row
-from missionsim.page.fields import LABELS, PILOT, Field, shown_fields, usual_word
+from missionsim.page.fields import LABELS, PILOT, Field, named, shown_fields, usual_word
+from missionsim.study.inputs.advertisement.propose import _PROFILE_KEYS
 from missionsim.study.inputs.advertisement.text import FoundWords
 from missionsim.study.inputs.schema import StudySpec
 
@@ -40,3 +41,10 @@ def test_every_figure_of_an_advertisement_has_words():
     assert len(keys) > 40
     assert keys <= set(LABELS)
     assert _row(FoundWords("book.cruise.tas_kt", 128.0, "128 kt", 0, "said", ""))["label"] == "Cruising speed, knots"
+
+
+def test_every_figure_an_advertisement_can_say_and_a_refused_one_has_plain_words():
+    assert set(_PROFILE_KEYS) <= set(LABELS)
+    assert not [label for label in LABELS.values() if "_" in label or ":" in label]
+    assert (named("pilot.total_h"), named("book.vs0_cas_kt")) == ("Hours in all", "Stalling speed")
+    assert named("nothing.such") == ""

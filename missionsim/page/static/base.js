@@ -22,5 +22,5 @@ async function send(path, data) {
 }
 
 function words(f) {
-  return `${f.key ? f.key.replaceAll("_", " ") + " " : ""}${f.what}${f.accepted ? "; accepted: " + f.accepted : ""}${f.near ? `. Did you mean ${f.near}?` : ""}`;
+  return `${f.label ? f.label + ": " : f.key ? f.key.replaceAll("_", " ") + " " : ""}${f.what}${f.accepted ? "; accepted: " + f.accepted : ""}${f.near ? `. Did you mean ${f.near}?` : ""}`;
 }
