@@ -12,7 +12,7 @@ from missionsim.base.errors import MOST_TOLD, Fault
 from missionsim.study.inputs.beyond_weather import STATION_FILE, Unflyable
 from missionsim.study.inputs.csv_cells import DateOrder, Moment, parse_clock, parse_moment, parse_number, parse_yes
 from missionsim.study.inputs.csv_text import CsvTable, Row
-from missionsim.study.inputs.party import Party, party_in
+from missionsim.study.inputs.party import PartyRead, party_in
 from missionsim.study.inputs.places import PlacesRead, Towns, looks_like_identifier, places_in
 from missionsim.year.trips import SetAside
 
@@ -45,7 +45,7 @@ class RowReader:
     local_flights: int = 0
     local_h: float = 0.0
     unflyable: Unflyable | None = None
-    parties: dict[str, Party] = field(default_factory=dict)
+    parties: dict[str, PartyRead] = field(default_factory=dict)
     """Cells from whose words people were counted, and what they were taken for."""
     kilograms: int = 0
     """Cells read in kilograms."""
@@ -109,7 +109,7 @@ class RowReader:
             return None
         return value
 
-    def party(self, row: Row, column: str, pilots: int) -> Party | None:
+    def party(self, row: Row, column: str, pilots: int) -> PartyRead | None:
         """Return who is on board by a cell: a number, or who they are in words; None where it is empty or refused.
 
         Parameters
@@ -121,7 +121,7 @@ class RowReader:
         text = row.get(column)
         if not any(c.isalpha() or c in "?+&" for c in text):
             people = self.number(row, column, 1 - pilots, 20 - pilots, whole=True)
-            return None if people is None else Party(int(people) + pilots, 0)
+            return None if people is None else PartyRead(int(people) + pilots, 0)
         found = self.parsed(row, column, text, party_in)
         if found is not None and not found.adults + found.children <= MOST_ABOARD:
             self.fault(row, column, f"is {text[:60]!r}, {found.words}", f"at most {MOST_ABOARD} people")

@@ -28,7 +28,7 @@ _NAME = re.compile(r"[^\W\d_][\w.'’-]*(?:\s+[^\W\d_][\w.'’-]*){0,3}")
 
 
 @dataclass(frozen=True, slots=True)
-class Party:
+class PartyRead:
     """Who is on board.
 
     Parameters
@@ -48,7 +48,7 @@ class Party:
         return f"{self.adults} adult{'' if self.adults == 1 else 's'}{kids}"
 
 
-def party_in(text: str) -> Party | None:
+def party_in(text: str) -> PartyRead | None:
     """Return the party of a cell that is no bare number; None where it says that nobody knows yet.
 
     A count of people (`4 people`) holds the pilot, `family of 4` too; those named (`Ann and kids`, `3 friends`) come
@@ -62,7 +62,7 @@ def party_in(text: str) -> Party | None:
     if said in _OPEN or not said:
         return None
     if said in _ALONE or said.removeprefix("just ").removeprefix("only ") in _PILOT | _ALONE:
-        return Party(1, 0)
+        return PartyRead(1, 0)
     whole = _whole(said)
     if whole is not None:
         return whole
@@ -72,23 +72,23 @@ def party_in(text: str) -> Party | None:
     counts = [_part(part) for part in parts]
     adults, children = sum(a for a, _ in counts), sum(c for _, c in counts)
     pilot = any(part in _PILOT for part in parts) or any(part.endswith(("adults", "adult")) for part in parts)
-    return Party(adults + (not pilot), children, guessed=True)
+    return PartyRead(adults + (not pilot), children, guessed=True)
 
 
 _ACCEPTED = "a number of people, or who they are, such as 4, `2 adults, 2 kids`, `Ann and Tom`"
 
 
-def _whole(said: str) -> Party | None:
+def _whole(said: str) -> PartyRead | None:
     """Return the party of a count of everybody, of a family of so many, or of adults and children in figures."""
     match = re.fullmatch(r"family of (\w+)", said)
     if match and (n := _count(match[1])) is not None and n >= 2:
-        return Party(2, n - 2, guessed=True)
+        return PartyRead(2, n - 2, guessed=True)
     match = _COUNTED.fullmatch(said)
     if match and (n := _count(match[1])) is not None and (not match[2] or match[2] in _WHOLE):
-        return Party(n, 0) if n >= 1 else None
+        return PartyRead(n, 0) if n >= 1 else None
     match = re.fullmatch(r"(\w+) adults?(?:\s*(?:,|and|&|\+|plus|with)\s*(\w+) (?:kids?|child|children))?", said)
     if match and (adults := _count(match[1])) and (kids := _count(match[2] or "0")) is not None:
-        return Party(adults, kids)
+        return PartyRead(adults, kids)
     return None
 
 

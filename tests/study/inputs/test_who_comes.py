@@ -8,7 +8,7 @@ from missionsim.base.assumptions import packaged_assumptions
 from missionsim.base.errors import InputError
 from missionsim.study.inputs.check import ListHints, check_files
 from missionsim.study.inputs.columns import suggested_columns
-from missionsim.study.inputs.party import Party, party_in
+from missionsim.study.inputs.party import PartyRead, party_in
 from missionsim.study.inputs.write_trips import trips_csv
 from missionsim.world.airports.table import AirportTable
 
@@ -37,8 +37,8 @@ def test_what_is_counted_from_words_is_a_guess_and_a_number_is_none():
     assert party_in("Ann and kids").guessed
     assert not party_in("4 people").guessed
     assert not party_in("2 adults, 2 kids").guessed
-    assert Party(1, 1).words == "1 adult and 1 child"
-    assert Party(2, 3).words == "2 adults and 3 children"
+    assert PartyRead(1, 1).words == "1 adult and 1 child"
+    assert PartyRead(2, 3).words == "2 adults and 3 children"
 
 
 @pytest.mark.parametrize("cell", ["tbd", "?", "unknown", " "])
