@@ -8,7 +8,7 @@ from datetime import date
 from missionsim.study.inputs.advertisement.text import MONTHS, NUMBER, AdvertisementText, FoundWords, full_year, number
 
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?"
-_WHEN = (rf"(?:(?P<m>\d{{1,2}})\s*/\s*(?:(?P<d>\d{{1,2}})\s*/\s*)?(?P<y>\d{{4}}|\d{{2}})|(?P<mon>{_MONTH})\s*(?:of\s*)?(?:\d{{1,2}}(?:st|nd|rd|th)?,?\s+(?=\d{{4}}))?"
+_WHEN = (rf"(?:(?P<iy>20\d\d)-(?P<im>\d\d)(?:-\d\d)?(?!\d)|(?P<m>\d{{1,2}})\s*/\s*(?:(?P<d>\d{{1,2}})\s*/\s*)?(?P<y>\d{{4}}|\d{{2}})|(?P<mon>{_MONTH})\s*(?:of\s*)?(?:\d{{1,2}}(?:st|nd|rd|th)?,?\s+(?=\d{{4}}))?"
          r"'?(?P<y2>\d{4}|\d{2})|(?P<mon3>" + _MONTH + r")(?!\s*\d)|(?P<y3>20\d\d))")
 _YEAR = r"(?:19[5-9]\d|20[0-3]\d)"
 
@@ -28,7 +28,9 @@ def read_condition(text: AdvertisementText, today: date) -> None:
 
 def _when(match: re.Match[str], today: date, *, due: bool = False) -> tuple[int, int] | None:
     """Return year and month of a date as sellers write it; a month alone is the last of that name, or the next one."""
-    if match["m"]:
+    if match["iy"]:
+        year, month = int(match["iy"]), int(match["im"])
+    elif match["m"]:
         month, year = int(match["m"]), full_year(int(match["y"]) % 100, today.year) if len(match["y"]) == 2 else int(match["y"])
         if month > 12 and match["d"] and int(match["d"]) <= 12:
             month = int(match["d"])
@@ -44,8 +46,8 @@ def _when(match: re.Match[str], today: date, *, due: bool = False) -> tuple[int,
 
 
 def _annual(text: AdvertisementText, today: date) -> None:
-    word = r"(?:annual|ANNL?|ANL)(?:\s*(?:inspection|insp\.?))?"
-    for match in text.matches(rf"\b(?:out\s*of\s*{word}|OOA|{word}\s*(?:expired|lapsed|overdue)|ferry\s*(?:permit\s*(?:only|required)?|only))(?:\s*since\s*\w+)?\b"):
+    word = r"(?:ann?ual|ANNL?|ANL)(?:\s*(?:inspection|insp\.?))?"
+    for match in text.matches(rf"\b(?:out\s*of\s*{word}|OOA|{word}\s*(?:expired|lapsed|overdue)|needs\s*(?:an?\s*|new\s*|fresh\s*)?{word}|{word}\s*(?:needed|required|is\s*due\s*now|due\s*now)|ferry\s*(?:permit\s*(?:only|required)?|only))(?:\s*since\s*\w+)?\b"):
         text.take(match, "out_of_annual", True, note="not airworthy as it stands")
     for match in text.matches(rf"\b(?:fresh|new|recent|just\s*had|just\s*completed\s*)\s*{word}\b(?:\s*(?:w/|with|at|included\s*with)\s*(?:the\s*)?(?:sale|purchase))?|\b{word}\s*(?:included\s*)?(?:w/|with|at)\s*(?:the\s*)?(?:sale|purchase)\b"
                               rf"|\bsold\s*with\s*(?:a\s*)?(?:fresh\s*|new\s*)?{word}\b|\b{word}\s*just\s*(?:completed|done)\b"):
@@ -112,12 +114,23 @@ def _overhaul_year(text: AdvertisementText, today: date) -> None:
         key = "propeller.overhaul_year" if prop else "engine.overhaul_year"
         if re.match(r"(?:tot?p)", what) or text.has(key) or re.search(r"top\s*$", text.before(match.start(), 6)):
             continue
-        tagged = re.search(r"SMOH|SFRM|SFOH", match[0], re.IGNORECASE) or re.search(r"\bsince\W*(?:an?\W*)?(?:last\W*)?(?:major\W*|"
-                           r"field\W*|factory\W*)?$", text.before(match.start()))
-        start = match.start("y") if match["y"] and tagged else match.start()  # the words before are a tag of hours
-        text.take_span(start, match.end(), key, float(year))
+        if _after_hours(text, match):
+            continue  # the date belongs to hours, which are read later, with their object
+        text.take_span(match.start(), match.end(), key, float(year))
     for match in text.matches(r"\b(?:SOH|overhaul(?:ed)?|O/H|SMOH)\s*(?P<n>\d{1,2})\s*y(?:ea)?rs?\.?\s*ago\b"):
         text.take(match, "engine.overhaul_year", float(today.year - int(match["n"])), "read as", "so many years ago")
+
+
+def _after_hours(text: AdvertisementText, match: re.Match[str]) -> bool:
+    """Return whether a date stands behind hours since an overhaul rather than behind the overhaul itself."""
+    if match["y2"]:
+        return False
+    return bool(re.search(r"SMOH|SFRM|SFOH|SPOH", match[0], re.IGNORECASE)
+                or re.search(r"\bsince\W*(?:an?\W*)?(?:last\W*)?(?:major\W*|field\W*|factory\W*|prop(?:eller)?\W*)?$", text.before(match.start())))
+
+
+def read_overhaul_kind(text: AdvertisementText) -> None:
+    """Find who overhauled the engine, in words that tell no hours."""
     for match in text.matches(r"(?<!since )(?<!since a )\b(?:field|shop|factory)\s*(?:overhaul(?:ed)?|o/?h)\b|(?<!since )\bfactory\s*(?:reman(?:ufactured)?|rebuilt|new)(?:\s*engine)?\b|\boverhauled\s*by\s*(?:a\s*)?(?:well[- ]known\s*|reputed\s*|local\s*)?(?:engine\s*)?(?:shop|mechanic)\b"):
         word = match[0].lower()
         kind = "factory" if "factory" in word else "shop" if "shop" in word else "field"
@@ -125,7 +138,7 @@ def _overhaul_year(text: AdvertisementText, today: date) -> None:
 
 
 def _damage(text: AdvertisementText, today: date) -> None:
-    none = (r"\bNDH\b|\b(?:no|zero|never\s*(?:had\s*)?(?:any\s*)?)\s*(?:damaged?|accidents?)(?:\s*(?:history|ever))?\b|\bdamage[- ]free\b|\bno\s*DH\b")
+    none = (r"\bNDH\b|\bno\s*(?:history\s*of\s*(?:any\s*)?|prior\s*|previous\s*)(?:damage|accidents?)\b|\bdamage(?:\s*history)?\s*[:=-]+\s*(?:none|nil|no)\b|\b(?:no|zero|never\s*(?:had\s*)?(?:any\s*)?)\s*(?:damaged?|accidents?)(?:\s*(?:history|ever))?\b|\bdamage[- ]free\b|\bno\s*DH\b")
     unclear = r"\b(?:NKDH|NMDH)\b|\bno\s*(?:known|major|significant|recent|reported)\s*(?:damage(?:\s*history)?|DH|accidents?)\b"
     for match in text.matches(unclear):
         text.take(match, "damage_words", match[0].lower(), "unclear", "no known damage is not no damage")
@@ -194,7 +207,7 @@ _RULES: tuple[tuple[str, str, object, str], ...] = (
     (r"\b(?:new|resealed|fresh)\s*(?:fuel\s*)?(?:bladders?|tank\s*seal(?:ant|s)?|tanks?\s*resealed)\b|\btanks?\s*(?:were\s*)?re-?sealed\b(?:\s*(?:in\s*)?\d{4})?", "state.tank_sealant_good", True, ""),
     (r"\b(?:tanks?\s*(?:seep|leak|weep)\w*|fuel\s*(?:seep|leak|stain)\w*)\b", "state.tank_sealant_good", False, ""),
     (r"\b(?:gear\s*(?:actuators?|motor|pump)?\s*(?:overhauled|serviced|rebuilt|rigged))\b", "state.gear_serviced", True, ""),
-    (r"\b337s?\b(?:\s*(?:in\s*logs|on\s*file))?|\bSTC'?(?:d|s)?\b", "paperwork", True, ""),
+    (r"\b337s?\b(?:\s*(?:in\s*logs|on\s*file))?|\b(?<!increase )(?<!upgrade )STC'?(?:d|s)?\b", "paperwork", True, ""),
     (r"\b(?:paint|interior|int\.?|ext\.?)(?:\s*(?:and|&|/)\s*(?:paint|interior|int\.?))?\s*(?:is\s*|done\s*|new\s*|redone\s*)*(?:in\s*)?(?:19|20)\d\d\b", "paint_or_interior", True, ""),
     (r"\b(?:new|recent|fresh|newer|original|nice|good|fair|older)\s*(?:paint|interior|upholstery|leather|glass\s*windows)(?:\s*(?:and|&|/)\s*(?:paint|interior|leather))?\b", "paint_or_interior", True, ""),
     (r"\b(?:based|located)\s*(?:in|at)?\s*[a-z' ]{2,24}", "location", True, ""),
@@ -207,5 +220,7 @@ def _scores(text: AdvertisementText) -> None:
                               r"(?:\s*/\s*10)?"):
         a, b = match["a"] or match["c"], match["b"] or match["d"] or match["a"]
         text.take(match, "paint_interior_of_10", (float(a), float(b)))
-    for match in text.matches(rf"(?:\b(?:flown|flies|flying)\s*)?(?:about\s*|around\s*)?(?<![\w.,])(?P<n>{NUMBER})\s*(?:hrs?|hours?)\s*(?:a|per|/|each)\s*y(?:ea)?r\b"):
-        text.take(match, "state.hours_flown_per_year_h", number(match["n"]))
+    for match in text.matches(rf"(?:\b(?:flown|flies|flying)\s*)?(?:about\s*|around\s*)?(?<![\w.,])(?:(?P<lo>\d{{2,3}})\s*(?:-|to)\s*)?(?P<n>{NUMBER})\s*(?:hrs?|hours?)\s*"
+                              r"(?:a|per|/|each)\s*y(?:ea)?r\b"):
+        low, high = float(match["lo"] or 0), number(match["n"])
+        text.take(match, "state.hours_flown_per_year_h", (low, (low + high) / 2, high) if 0 < low < high else high)

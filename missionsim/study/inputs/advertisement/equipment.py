@@ -8,7 +8,8 @@ from missionsim.study.inputs.advertisement.text import AdvertisementText, FoundW
 
 _NOT = re.compile(r"\b(?:no|not|non|without|w/o|never|needs|lacks|less)[\s-]*(?:\w+\s)?$")
 
-_ANSWERED_NO = re.compile(r"\s*[:=-]\s*(?:no|none|not|n/a)\b")
+_ANSWERED_NO = re.compile(r"\s*[:=-]\s*(?:no|none|not|n/a)\b|\s*(?:is\s*|are\s*|was\s*|were\s*|has\s*been\s*|have\s*been\s*)?(?:removed|deleted|not\s*(?:installed|"
+                          r"fitted|included|equipped))\b")
 
 _RULES: tuple[tuple[str, str, object, str], ...] = (
     # approach; the best one speaks
@@ -42,12 +43,13 @@ _RULES: tuple[tuple[str, str, object, str], ...] = (
     (r"\b(?:spherics|sferics|lightning\s*(?:detect(?:or|ion)|det\.?)|data-?\s?link\s*(?:weather|WX)|WX\s*link|FIS-?B|weather\s*(?:uplink|datalink|in\s*the\s*cockpit))\b",
      "panel.weather_on_board", True, ""),
     # ice
-    (r"\bnot\s*(?:for\s*)?(?:FIKI|known[- ]ice)\b|\bnon-?\s?FIKI\b|\bnon-?\s?known[- ]ice\b|\b(?:inadvertent|not\s*certified)\s*(?:icing|de-?ice)?\b",
+    (r"\b(?:FIKI|known[- ]ic(?:e|ing))\s*(?:approv\w+\s*|certif\w+\s*|cert\.?\s*)?(?:is\s*|was\s*)?(?:not|no|never)\b(?:\s*(?:included|approved|certified|valid|legal))?"
+     r"|\bnot\s*(?:approved\s*|certified\s*|legal\s*)?(?:for\s*|into\s*)?(?:flight\s*(?:in|into)\s*)?(?:FIKI|known[- ]ic(?:e|ing))\b|\bnon-?\s?FIKI\b|\bnon-?\s?known[- ]ice\b|\b(?:inadvertent|not\s*certified)\s*(?:icing|de-?ice)?\b",
      "known_ice", False, ""),
     (r"\bno\s*(?:de-?ice|ice\s*protection|boots|icing\s*equipment)\b", "panel.ice_protection", "none", ""),
     (r"\bF\.?I\.?K\.?I\b|\bknown[- ]ic(?:e|ing)(?:\s*(?:approved|certified|cert\.?|package))?\b|\bK-?ICE\b", "panel.ice_protection", "approved", ""),
     (r"\b(?:de-?ic(?:e|ing)\s*)?boots\b|\bweeping\s*wings?\b|\bfluid\s*de-?ice\b|\bde-?ic(?:e|ing)\b(?:\s*(?:equipped|system))?|\bhot\s*props?\b|\b(?:prop|propeller)\s*de-?ice\b"
-     r"|\bheated\s*props?\b|\bice\s*protection\b|\banti-?ice\b", "panel.ice_protection", "escape", "fitted; approval for known icing is not said"),
+     r"|\b(?:heated|alcohol)\s*props?\b|\bice\s*protection\b|\banti-?ice\b", "panel.ice_protection", "escape", "fitted; approval for known icing is not said"),
     # oxygen and cabin
     (r"\bportable\s*(?:O2|oxygen)\b", "panel.oxygen", "portable", ""),
     (r"\b(?:built-?\s?in|fixed|factory|on-?board|installed|\d[- ]?(?:place|pl\.?|man|port))\s*(?:O2|oxy(?:gen)?)\b(?:\s*system)?", "panel.oxygen", "fixed", ""),
@@ -72,7 +74,7 @@ _RULES: tuple[tuple[str, str, object, str], ...] = (
 )
 
 _AXES: tuple[tuple[str, str], ...] = (
-    (r"\bno\s*(?:autopilot|auto-pilot|A/?P)\b(?![&])|\b(?:autopilot|A/P)\s*[:=-]\s*(?:none|no|n/a)\b", "none"),
+    (r"\bno\s*(?:autopilot|auto-pilot|A/?P)\b(?![&])|\b(?:autopilot|A/P)\s*(?:[:=-]\s*(?:none|no|n/a)|(?:was\s*|has\s*been\s*|is\s*)?(?:removed|deleted|not\s*(?:installed|fitted|included)))\b", "none"),
     (r"\bwing\s*level(?:l)?er\b|\b(?:1|one|single)[- ]axis(?:\s*(?:autopilot|A/?P))?\b", "single_axis"),
     (r"\b(?:3|three)[- ]?axis(?:\s*(?:coupled|digital))?(?:\s*(?:autopilot|A/?P))?\b|\byaw\s*damper\b|\bYD\b", "three_axis"),
     (r"\b(?:2|two|dual)[- ]?axis(?:\s*(?:digital|coupled))?(?:\s*(?:autopilot|A/?P))?\b(?:\s*(?:w/|with)\s*(?:alt(?:itude)?\.?\s*(?:hold|pre(?:select)?)))?"
@@ -97,9 +99,12 @@ def _keep(text: AdvertisementText, match: re.Match[str], key: str, value: object
     if key == "hsi_panel" and text.get("turbine"):
         text.take(match, "hsi_panel", True, "unclear", "an instrument or a hot-section inspection")
         return
-    negative = (_NOT.search(text.before(match.start(), 14)) or _ANSWERED_NO.match(text.after(match.end(), 10))) is not None
+    negative = (_NOT.search(text.before(match.start(), 14)) or _ANSWERED_NO.match(text.after(match.end(), 24))) is not None
     if negative and isinstance(value, bool):
         value, note = not value, ""
+    elif negative and key == "panel.approach":
+        text.take(match, "approach_words", f"no {match[0]}".lower())  # what else it can fly is not said by that
+        return
     elif negative:
         value, note = "none", ""
     text.take(match, key, value, "read as" if note else "said", note)

@@ -9,7 +9,7 @@ from missionsim.study.inputs.advertisement.text import ABOUT, NUMBER, Advertisem
 
 _OH = r"(?:overhauls?|overhauled|o/?h(?:aul)?)"
 TAGS: tuple[tuple[str, str], ...] = (
-    ("both", r"TTAF\s?(?:&|/|and)\s?E\b|TTAFE|TTAE|TTA&E|AFE|airframe\s*(?:and|&|\+)\s*engine\s*(?:total(?:\s*time)?)?"),
+    ("both", r"TTAF\s?(?:&|/|and)\s?E\b|TT(?:AF)?\s?/\s?(?:SNEW|SN|TTE|E)\b|TTAFE|TTAE|TTA&E|AFE|airframe\s*(?:and|&|\+)\s*engine\s*(?:total(?:\s*time)?)?"),
     ("engine_total", r"TTE(?:ng)?|ETT|engine\s*total(?:\s*time)?|total(?:\s*time)?\s*(?:on\s*)?(?:the\s*)?engine"),
     ("prop", rf"T?SPOH|SPROH|SPO|since\s*prop(?:eller)?\s*{_OH}|prop(?:eller)?\s*(?:since\s*)?{_OH}"),
     ("prop_new", r"SPNEW|SNP|SPN|since\s*new\s*prop(?:eller)?"),
@@ -18,7 +18,7 @@ TAGS: tuple[tuple[str, str], ...] = (
     ("hot", r"TSHSI|SHSI|SHOT|since\s*(?:hot[- ]section(?:\s*inspection)?|HSI)"),
     ("iran", r"SIRAN|since\s*IRAN"),
     ("factory", rf"SFOH|SFO|FOH|since\s*factory\s*{_OH}"),
-    ("reman", r"SFRE?M(?:AN)?|SFRB|FRMAN|SREMAN|S?RMFG|since\s*(?:factory\s*)?(?:re-?man(?:ufactured?)?|rebuilt|rebuild)"),
+    ("reman", r"SFRE?M(?:AN)?|SFRB|FRMAN|SREMAN|S?RMFG|(?:since|on)\s*(?:an?\s*)?(?:factory\s*)?(?:re-?man(?:ufactured?)?|rebuilt|rebuild)"),
     ("fwf", r"SFWF|since\s*firewall[- ]forward(?:\s*overhaul)?"),
     ("overhaul", rf"T?SMOH|MOH|SMO|since\s*(?:a\s*|last\s*)?(?:major(?:\s*{_OH})?|field\s*{_OH})"),
     ("some_overhaul", rf"TSOH|TSO|SOH|since\s*(?:last\s*)?(?:engine\s*)?{_OH}"),
@@ -38,7 +38,7 @@ BASIS = {"overhaul": "overhaul", "some_overhaul": "overhaul", "factory": "factor
 KIND = {"factory": "factory", "reman": "factory"}
 
 _UNIT = r"\s*(?:hrs?\.?|hours?|h\.?|std\.?)?"
-_COUNT = (rf"{ABOUT}(?:{NUMBER})(?:\s*(?:/|&|and|\+)\s*(?:{NUMBER}))?(?!\s*(?:hp|shp|bhp|lbs?|gal|kts?|knots|mph|nm|ft"
+_COUNT = (rf"{ABOUT}(?:{NUMBER})(?:\s*(?:/|&|and|\+)\s*(?:(?:right|RH|RE|R)\b\s*(?:engine\b\s*)?)?(?:{NUMBER}))?(?!\s*(?:hp|shp|bhp|lbs?|gal|kts?|knots|mph|nm|ft"
           r"|gph|usable|useful|%|k\b|gallons|pounds|years?|yrs?|seats?|place))")
 _TAG = "|".join(rf"(?P<t{i}>(?<![A-Za-z])(?:{pattern})\b)" for i, (_, pattern) in enumerate(TAGS))
 _TOKEN = re.compile(rf"(?P<count>(?<![\w.,/$'\u20ac\u00a3-]){_COUNT})(?P<unit>{_UNIT}\b|{_UNIT})|{_TAG}", re.IGNORECASE)
@@ -119,8 +119,9 @@ def _keep(text: AdvertisementText, count: _Token, tag: _Token, start: int, end: 
     note = "an estimate in the seller's own words" if rough else ""
     start, end, values, interval = _interval_after(text, start, end, values)
     kind = _meaning(text, tag, start, end, values)
-    if kind is None:
+    if kind is None or _past_event(text, count, tag, kind) or _year_or_hours(text, count, tag, kind):
         return
+    end, when = _date_after(text, end, kind)
     read: object = values[0] if len(values) == 1 else tuple(values)
     key, value = _key_and_value(text, kind, read, start, end)
     how, said = ("said", note) if kind != "some_overhaul" else ("said", note or "overhaul of the engine, as it reads")
@@ -138,21 +139,90 @@ def _keep(text: AdvertisementText, count: _Token, tag: _Token, start: int, end: 
         _add(text, "engine.overhaul_kind", KIND[kind], words, place)
     if key == "propeller.hours_since_overhaul_h":
         _add(text, "propeller_hours_since", "new" if kind in ("new", "sn", "prop_new") else "overhaul", words, place)
-    if interval:
+    if interval and key != "propeller.hours_since_overhaul_h" and not text.has("engine.tbo_h"):
         _add(text, "engine.tbo_h", interval, words, place)
+    if when is not None:
+        _add_date(text, key, when, words, place)
 
 
 def _add(text: AdvertisementText, key: str, value: object, words: str, place: int) -> None:
     text.found.append(FoundWords(key, value, words, place))
 
 
+_MOST_INTERVAL_H = 5_000.0
+_TWIN = re.compile(r"\btwin\b(?!\s*turbo)|\b(?:2|two)\s*x\s*\d{2,3}|\bmulti-?engine|\bL\s?/\s?R\b|\b(?:left|right)\b|\b(?:engines|props)\b",
+                   re.IGNORECASE)
+
+
+def _is_interval(hours: float) -> bool:
+    return 1_000 <= hours <= _MOST_INTERVAL_H and hours % 50 == 0
+
+
 def _interval_after(text: AdvertisementText, start: int, end: int, values: tuple[float, ...],
                     ) -> tuple[int, int, tuple[float, ...], float]:
-    """Return the words and hours with `of 2000` or `1180/2000` split into hours used and interval."""
-    after = re.match(rf"\s*(?:of|/)\s*(?:a\s*)?({NUMBER})(?:\s*(?:hrs?|hours?))?(?:\s*TBO)?", text.rest[end:], re.IGNORECASE)
-    if after and 1_000 <= number(after[1]) <= 5_000 and number(after[1]) % 50 == 0:
-        return start, end + after.end(), values, number(after[1])
+    """Return the words and hours with `of 2000`, `(2000)` or `1180/2000` split into hours used and interval.
+
+    2000 in brackets is the one number that may be a year as well; hours is what stands behind hours most often.
+    """
+    if len(values) == 2 and _is_interval(values[1]) and values[0] < 1.3 * values[1] and not _TWIN.search(text.original):
+        return start, end, values[:1], values[1]
+    hours = rf"({NUMBER})(?:\s*-?\s*(?:hrs?|hours?|h))?(?:\s*(?:TBO|overhaul\s*interval))?\b"
+    after = re.match(rf"\s*(?:(?:of|/|out\s*of)\s*(?:an?\s*|the\s*)?(?:recommended\s*|usual\s*|factory\s*)?{hours}"
+                     rf"|\(\s*(?:of\s*|TBO\s*:?\s*)?{hours}\s*\))", text.rest[end:], re.IGNORECASE)
+    found = number(after[1] or after[2]) if after else 0.0
+    if after and _is_interval(found) and not (after[2] and text.has("engine.tbo_h") and text.get("engine.tbo_h") != found):
+        return start, end + after.end(), values, found
     return start, end, values, 0.0
+
+
+def _past_event(text: AdvertisementText, count: _Token, tag: _Token, kind: str) -> bool:
+    """Set aside hours at which something was done: `new cylinders at 900 SMOH in 2020` tells no hours of today."""
+    before = text.before(count.start, 60)
+    if kind not in BASIS or not re.search(r"(?:\bat|@)\s*$", before) or not _WORK.search(before):
+        return False
+    end, _ = _date_after(text, tag.end, kind)
+    text.take_span(count.start, end, "event_at_engine_h", numbers(count.text)[0], "said", "when something was done, not today")
+    return True
+
+
+_WORK = re.compile(r"cyl|jugs|\btop|cam\b|crank|replac|install|repair|inspect|IRAN|new\b|mags|magnet|case", re.IGNORECASE)
+
+
+def _year_or_hours(text: AdvertisementText, count: _Token, tag: _Token, kind: str) -> bool:
+    """Set aside `SMOH 1985`: the year of the overhaul, unless tags stand before their hours in this advertisement."""
+    year = re.fullmatch(r"(?:19[5-9]\d|20[0-3]\d)", count.text.strip()) is not None and kind in BASIS and tag.start < count.start
+    if not year or re.match(r"\s*(?:hrs?|hours?|h)\b", text.rest[count.end:], re.IGNORECASE):
+        return False
+    if re.search(r"\b(?:TT(?:AF|SN)?|total\s*time)[\s:]*\d[\d,.]*\s*(?:hrs?|hours?)?\s*[,;./|-]?\s+T?S[A-Z]{2,}[\s:]*\d", text.original, re.IGNORECASE):
+        return False
+    text.take_span(tag.start, count.end, "overhaul_words", tag.text + " " + count.text, "unclear", "hours, or the year of the overhaul?")
+    return True
+
+
+def _date_after(text: AdvertisementText, end: int, kind: str) -> tuple[int, float | None]:
+    """Return the end of the words and the year where a date follows hours: `980 SMOH in 2009`, `415 SMOH (06/2017)`."""
+    if kind not in _DATED:
+        return end, None
+    match = re.match(rf"(?:\s*(?:hrs?|hours?|engine)\b)?\s*(?:by\s[^,.;\n()\x01]{{0,30}}?\s)?(?:,\s*done\s*|done\s*|completed\s*)?(?:in\s*|on\s*|\(\s*|-\s*)?{DATED}"
+                     r"(?!\s*-?\s*(?:hrs?|hours?|TBO|annual)\b)\s*\)?", text.rest[end:], re.IGNORECASE)
+    if match is None:
+        return end, None
+    year = int(match["y"]) if match["y"] else 2000 + int(match["y2"])
+    bare = match["y"] == "2000" and match[0].strip(" ()") == "2000" and "in" not in match[0].lower()
+    return (end, None) if bare else (end + match.end(), float(year))
+
+
+DATED = (r"(?:(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?\s*(?:of\s*)?|\d{1,2}\s*/\s*(?:\d{1,2}\s*/\s*)?)?"
+         r"(?P<y>(?:19[5-9]\d|20[0-3]\d))(?!\d|,\d)|(?:0?[1-9]|1[0-2])/(?P<y2>[0-3]\d)(?!\d|/)")
+DATED = rf"(?:{DATED})"
+_DATED = frozenset({*BASIS, "prop", "prop_new", "top", "hot", "iran"})
+
+
+def _add_date(text: AdvertisementText, key: str, year: float, words: str, place: int) -> None:
+    if key == "engine.hours_since_overhaul_h" and not text.has("engine.overhaul_year"):
+        _add(text, "engine.overhaul_year", year, words, place)
+    elif key == "propeller.hours_since_overhaul_h" and not text.has("propeller.overhaul_year"):
+        _add(text, "propeller.overhaul_year", year, words, place)
 
 
 _OBJECT = {"prop": r"prop(?:eller)?s?\b", "engine": r"\b(?:eng(?:ine)?s?|motor|l/r|left|right|le|re)\b",
@@ -167,7 +237,7 @@ def _object(text: AdvertisementText, start: int, end: int) -> str:
         return max(near)[1]
     inside = text.original[start:end].lower()
     for name, p in _OBJECT.items():
-        if re.search(p, inside) or re.match(rf"\s*(?:on\s*)?(?:the\s*)?(?:{p})", after):
+        if re.search(p, inside) or re.match(rf"\s*(?:on\s*)?(?:the\s*|new\s*)?(?:(?:\w+)[\s-]?blade[ds]?\s*)?(?:{p})", after):
             return name
     return ""
 
@@ -205,13 +275,30 @@ _KEYS = {"airframe": "state.airframe_hours_h", "both": "state.airframe_hours_h",
 
 def _key_and_value(text: AdvertisementText, kind: str, value: object, start: int, end: int) -> tuple[str, object]:
     key = _KEYS.get(kind, "engine.hours_since_overhaul_h")
-    side = re.search(r"\b(left|right|le|re|lh|rh|l|r)\b[\s:]*(?:eng(?:ine)?)?[\s:]*$", text.before(start, 16))
-    if key in ("engine.hours_since_overhaul_h", "propeller.hours_since_overhaul_h") and side:
-        earlier = next((f for f in text.found if f.key == key), None)
-        if earlier is not None and not isinstance(earlier.value, tuple):
-            text.found.remove(earlier)
-            return key, (earlier.value, value)
-    return key, value
+    return key, _both_sides(text, key, value, start)
+
+
+_SIDE = re.compile(r"(?:\b(?P<left>left|le|lh|l)|\b(?P<right>right|re|rh|r)|(?:#|\bno\.?\s?|\bengine\s|\bprop\s)(?:(?P<one>1)|(?P<two>2)))\b"
+                   r"[\s:]*(?:(?:hand|side)\s*)?(?:eng(?:ine)?|motor|prop(?:eller)?)?\.?[\s:]*$", re.IGNORECASE)
+
+
+def _side(text: AdvertisementText, start: int) -> str:
+    """Return which of two engines the words before hours name, empty where none."""
+    match = _SIDE.search(text.before(start, 24))
+    return "" if match is None else "left" if match["left"] or match["one"] else "right"
+
+
+def _both_sides(text: AdvertisementText, key: str, value: object, start: int) -> object:
+    """Return the hours of both engines where those of the other were told before."""
+    side = _side(text, start)
+    earlier = next((f for f in text.found if f.key == key), None)
+    if key not in _OF_BOTH or not side or earlier is None or isinstance(earlier.value, tuple) or isinstance(value, tuple):
+        return value
+    text.found.remove(earlier)
+    return (value, earlier.value) if side == "left" else (earlier.value, value)
+
+
+_OF_BOTH = ("engine.hours_since_overhaul_h", "propeller.hours_since_overhaul_h")
 
 
 def _slashed_tags(text: AdvertisementText) -> None:
@@ -263,16 +350,56 @@ def _untagged(text: AdvertisementText) -> None:
     for what, key in shapes:
         if text.has(key):
             continue
-        found = text.first(rf"\b{what}(?:\s*(?:time|hours|hrs|has|is|at))?[\s:]*(?:,\s*(?=[\d,]+\s*h))?{count}(?:{hours}|{not_unit}(?![\w/.,]*\d))") or \
-            text.first(rf"(?<![\w.,]){count}{hours}\s*(?:on|for)?\s*(?:the\s*|its\s*|each\s*|both\s*)?{what}\b")
-        if (found is not None and not 1930 <= number(found["n"]) <= 2035) or (found is not None and "h" in found[0].lower().split(found["n"])[-1]):
-            note = "" if key.startswith("state") else "since what is not said"
-            text.take(found, key, number(found["n"]), "said" if not note else "unclear", note)
+        first = rf"\b{what}(?:\s*(?:time|hours|hrs|has|is|at))?[\s:]*(?:,\s*(?=[\d,]+\s*h))?{count}(?:{hours}|{not_unit}(?![\w/.,]*\d))"
+        last = rf"(?<![\w.,]){count}{hours}\s*(?:on|for)?\s*(?:the\s*|its\s*|each\s*|both\s*)?{what}\b"
+        for match in [*text.matches(first)][:2] or [*text.matches(last)][:1]:
+            _keep_untagged(text, match, key)
+    _prose(text)
     if not text.has("state.airframe_hours_h"):
         found = text.first(rf"(?<![\w.,/$]){count}{hours}(?!\s*(?:since|on\b|ago|per|a\s|/|to\b|smoh))")
         if found is not None and number(found["n"]) > 100:
             text.take(found, "state.airframe_hours_h", number(found["n"]), "unclear", "hours of what is not said; read as "
                       "those of the airframe")
+
+
+def _keep_untagged(text: AdvertisementText, match: re.Match[str], key: str) -> None:
+    """Keep hours that only an object names; a second figure counts where it is that of the other engine."""
+    value = number(match["n"])
+    hours = "h" in match[0].lower().split(match["n"])[-1]
+    if (1930 <= value <= 2035 and not hours) or (text.has(key) and not _side(text, match.start("n"))):
+        return
+    start, end, _, interval = _interval_after(text, match.start(), match.end(), (value,))
+    kind = "prop" if key.startswith("prop") else "overhaul" if key.startswith("engine") else "airframe"
+    end, when = _date_after(text, end, kind)
+    note = "" if key.startswith("state") else "since what is not said"
+    text.take_span(start, end, key, _both_sides(text, key, value, match.start("n")), "said" if not note else "unclear", note)
+    words, place = text.found[-1].words, text.found[-1].start
+    if interval and key.startswith("engine") and not text.has("engine.tbo_h"):
+        _add(text, "engine.tbo_h", interval, words, place)
+    if when is not None:
+        _add_date(text, key, when, words, place)
+
+
+_EVENT = re.compile(r"(?P<reman>re-?man|factory\s*(?:new|rebuilt)|exchange)|(?P<oh>overhaul|major|rebuil|o/h)|(?P<new>\bnew\b|zero[- ]time)")
+
+
+def _prose(text: AdvertisementText) -> None:
+    """Read hours counted from what the sentence told before: `overhauled in 2018 with 290 hours on each`."""
+    key = "engine.hours_since_overhaul_h"
+    for match in text.matches(rf"(?<![\w.,$]){ABOUT}(?P<n>{NUMBER})\s*(?:hrs?\.?|hours?)\s*(?:(?:on|since)\s*(?:each|both|then|that|it)\b|since\s*(?=[.,;!)\x01]|$))"):
+        before = text.sentence_before(match.start())
+        about = [(m.end(), name) for name, p in _OBJECT.items() for m in re.finditer(p, before)]
+        if text.has(key) or not about or max(about)[1] != "engine":
+            continue
+        events = list(_EVENT.finditer(before))
+        note = f"since what the sentence says before: {events[-1][0]}" if events else "since what is not said"
+        text.take(match, key, number(match["n"]), "read as" if events else "unclear", note)
+        kind = "" if not events else next(k for k in ("reman", "oh", "new") if events[-1][k])
+        basis = {"reman": "factory remanufacture", "oh": "overhaul"}.get(kind)
+        if any(e["reman"] for e in events):
+            basis = "factory remanufacture"
+        if basis:
+            _add(text, "engine_hours_since", basis, text.found[-1].words, text.found[-1].start)
 
 
 def _vague(text: AdvertisementText) -> None:

@@ -8,6 +8,8 @@ from missionsim.study.inputs.advertisement.text import NUMBER, AdvertisementText
 
 _WORDS = {"two": 2, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "ten": 10}
 _YEAR = r"(?:19[3-9]\d|20[0-3]\d)"
+_KIND_WORDS = (r"(?:four|six|two|eight|single|twin|retract|retr\b|RG\b|fixed|high|low|turbo|pressuri|light|trainer|tail|glass|composite|club|"
+               r"hauler|\d-?\s?(?:seat|place|pl\b)|\d{3}\s*hp)")
 _HP_PER_PS, _HP_PER_KW = 0.98632, 1.34102
 
 
@@ -27,6 +29,9 @@ def _power(text: AdvertisementText) -> None:
             continue
         text.take(match, "engine.rated_hp", _hp(float(match["n"]), match["u"] or "hp"), note="each of two engines")
         _engines(text, 2)
+    for match in text.matches(rf"\b(?:HP|horse\s*power)\s*[:=]\s*(?P<n>{NUMBER})\b"):
+        if 40 <= number(match["n"]) <= 1_500 and not text.has("engine.rated_hp"):
+            text.take(match, "engine.rated_hp", number(match["n"]))
     for match in text.matches(rf"(?<![\w.,])(?P<n>{NUMBER})\s*-?\s*{unit}(?:\s*(?P<each>each|per\s*side|a\s*side))?"):
         value = number(match["n"])
         if 40 <= value <= 1_500 and not text.has("engine.rated_hp"):
@@ -113,16 +118,34 @@ def _year(text: AdvertisementText, this_year: int) -> None:
     shapes = (
         rf"\b(?:year(?:\s*(?:of\s*)?(?:manufacture|build|built|model))?|yr|built|mfg\.?(?:\s*date)?|manufactured(?:\s*in)?|model\s*year|MY|Bj\.?|Baujahr|new\s*in)"
         rf"[\s:]*(?:in\s*)?(?P<y>{_YEAR})\b",
-        rf"(?:^|[\n.!][\s*\u2022-]*|for\s*sale[\s:]*)(?:a\s*|my\s*|our\s*|nice\s*|beautiful\s*|clean\s*)*(?P<y>{_YEAR})\b(?!\s*(?:TT|hrs|hours|h\b|SMOH|lbs?|ft))",
+        rf"(?:^[\s*\u2022-]*|[;\n.!][\s*\u2022-]*|for\s*sale[\s:]*)(?:a\s*|my\s*|our\s*|nice\s*|beautiful\s*|clean\s*)*(?P<y>{_YEAR})\b(?!\s*(?:TT|hrs|hours|h\b|SMOH|lbs?|ft))",
         rf"(?:^|(?<=[,;(!\x01]))\s*(?P<y>{_YEAR})\s*(?:model\s*)?(?=[,;.)\x01]|$)",
         rf":\s*(?P<y>{_YEAR})\s+(?=[a-z]{{3}})(?!hrs|hours|smoh|lbs)",
-        rf"\b(?P<y>{_YEAR})\s*(?:model|build|four|six|two|single|twin|retract|fixed|high|low|turbo|pressuri|light|trainer|retr|tail|\d-?\s?(?:seat|place|pl\b)|\d{{3}}\s*hp)",
+        rf"\b(?P<y>{_YEAR})\s*(?:model|build|{_KIND_WORDS})",
     )
     for pattern in shapes:
         match = text.first(pattern)
         if match is not None and not text.has("identity.year") and int(match["y"]) <= this_year + 1:
             text.take(match, "identity.year", int(match["y"]), group="y")
             return
-    match = text.first(r"(?<![\w/])'(?P<y>\d\d)\b(?!\s*(?:annual))")
+    match = text.first(rf"(?<![\w/])'(?P<y>\d\d)\b(?!\s*(?:annual))|^\W*(?P<y2>\d\d)\s+(?={_KIND_WORDS})")
     if match is not None:
-        text.take(match, "identity.year", full_year(int(match["y"]), this_year), "read as")
+        text.take(match, "identity.year", full_year(int(match["y"] or match["y2"]), this_year), "read as")
+        return
+    _year_beside_kind(text, this_year)
+
+
+_OTHER_YEAR = re.compile(r"\b(?:in|since|until|till|before|after|from|paint\w*|int(?:erior)?|overhaul\w*|new|install\w*|upgrad\w*|conver\w*|replac\w*|"
+                         r"retrofit|damage\w*|annual|panel|avionics|windows|fabric|recover\w*|logs?|rebuil\w*|restor\w*|mods?|STC|done|major\w*|repair\w*)\b",
+                         re.IGNORECASE)
+
+
+def _year_beside_kind(text: AdvertisementText, this_year: int) -> None:
+    """Find a year in a clause that tells the kind of aircraft and nothing that happened later."""
+    for match in text.matches(rf"(?<![\w/.,$'-])(?P<y>{_YEAR})(?![\w/]|,\d|\s*(?:hrs?|hours?|h|lbs?|ft|rpm|TBO|TT|S[A-Z]{{2,}})\b)"):
+        before, after = text.before(match.start(), 60), text.after(match.end(), 40)
+        kind = re.search(_KIND_WORDS, before, re.IGNORECASE) or re.match(r"\s*" + _KIND_WORDS, after, re.IGNORECASE)
+        if kind and not _OTHER_YEAR.search(before) and not re.match(rf"\s*{_OTHER_YEAR.pattern}", after, re.IGNORECASE) \
+                and int(match["y"]) <= this_year + 1:
+            text.take(match, "identity.year", int(match["y"]), group="y")
+            return

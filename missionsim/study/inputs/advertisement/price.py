@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from missionsim.study.inputs.advertisement.text import AdvertisementText
 
 _AMOUNT = (r"(?P<cur>US\$|\$|USD|EUR|GBP|CAD|\u20ac|\u00a3)?\s*(?P<n>\d{1,3}(?:[,.']\d{3})+(?:\.\d\d)?|\d+(?:\.\d+)?)"
-           r"\s*(?P<k>k|K|m|M|mil|million|thousand)?\b\s*(?P<cur2>USD|EUR|GBP|CAD|dollars|euros?|\u20ac|\u00a3)?")
+           r"\s*(?P<k>k|K|m|M|mil|million|thousand)?\b\s*(?P<cur2>USD|EUR|GBP|CAD|dollars|euros?|\u20ac|\u00a3|\$(?!\s?\d))?")
 _CURRENCY = {"$": "USD", "us$": "USD", "usd": "USD", "dollars": "USD", "eur": "EUR", "euro": "EUR", "euros": "EUR",
              "\u20ac": "EUR", "gbp": "GBP", "\u00a3": "GBP", "cad": "CAD", "": "USD"}
 _NO_PRICE = r"\b(?:P\.?O\.?A\.?|price\s*on\s*(?:application|request)|call\s*(?:for|about)\s*(?:the\s*)?price|inquire\s*for\s*price|price\s*TBD|contact\s*for\s*price)(?!\w)"
@@ -20,7 +20,8 @@ _BEFORE_OTHER = re.compile(r"(?:spent|invested|over|cost|worth|deposit|dues|fund
                            r"hangar|monthly|insurance|insured\s*(?:for|at))\W*(?:about|only|is|at|of)?\W*$")
 _WAS = re.compile(r"(?:was|from|originally|previously|formerly|before|list(?:ed)?\s*at)\W*$")
 _ASKS = re.compile(r"(?:ask(?:ing)?(?:\s*price)?|price(?:d)?|reduced(?:\s*to)?|now(?:\s*only)?|offered|to|firm|sell(?:ing)?\s*(?:for|at)|"
-                   r"for\s*sale|yours\s*for|buy\s*it|take)\W*(?:is|at|of|:|only|just|to|for)?\W*$")
+                   r"offers?\s*(?:over|above|around|near|from|in\s*excess\s*of)|for\s*sale|yours\s*for|buy\s*it|take)\W*(?:is|at|of|:|only|just|to|for)?\W*$")
+_OFFERS_OVER = re.compile(r"offers?\s*over\W*$")
 _OFFERS = re.compile(r"^\W*(?:obo|obro|ono|cbo|soh|firm|or\s*(?:best|near|trade|reasonable|nearest)|as[\s-]*is|neg|vb|\+\s*vat|plus\s*vat|reduced|"
                      r"ex\.?\s*vat|zzgl|no\s*trades|serious|cash|takes\s*it|!|$)")
 
@@ -91,7 +92,7 @@ def _weighed(text: AdvertisementText, match: re.Match[str]) -> _Amount | None:
     if mark and value < 1_000 and scale == 1 and (asks or offers) and 10 <= value <= 999 and not _OTHER_MONEY.search(after):
         return None if "." in digits else _Amount(match, value * 1e3, _CURRENCY.get(mark, "USD"), 1, short=True)
     weight = 1 + 2 * bool(asks) + bool(offers and after.strip())
-    if _OTHER_MONEY.search(after) or _BEFORE_OTHER.search(before) or value < 3_000:
+    if _OTHER_MONEY.search(after) or (_BEFORE_OTHER.search(before) and not _OFFERS_OVER.search(before)) or value < 3_000:
         weight = -1
     elif _WAS.search(before) and not re.search(r"reduced\s*$", before):
         weight = 1
@@ -112,6 +113,9 @@ def _in_words(text: AdvertisementText) -> None:
         text.take(match, "asking_price_range", (low, (low + high) / 2, high), "read as", "a range of prices")
 
 
+_SHARES = {"half": 0.5, "third": 1 / 3, "quarter": 0.25, "fifth": 0.2, "sixth": 1 / 6, "eighth": 0.125, "tenth": 0.1}
+
+
 def _terms(text: AdvertisementText) -> None:
     """Set aside what is no figure of the aircraft: swaps, shares, taxes."""
     for match in text.matches(r"\b(?:or\s*)?(?:will\s*|would\s*|may\s*)?(?:consider\s*)?(?:trades?|swap)\s*(?:\?|up|down|in|for|welcome|considered|accepted|"
@@ -120,10 +124,12 @@ def _terms(text: AdvertisementText) -> None:
     for match in text.matches(r"\bno\s*(?:trades?|brokers?|swaps?)\b[^.,;\n$]*|\bserious\s*(?:buyers|inquiries|inquires)\s*only\b|\b(?:text|calls?|email)s?\s*only\b"
                               r"|\b(?:pre-?buys?|PPI|inspections?)\s*(?:is\s*|are\s*)?(?:welcome|ok|encouraged|available)\b|\b(?:estate|must)\s*(?:sale|sell)\b"):
         text.take(match, "terms", " ".join(match[0].split()))
-    shares = {"half": 0.5, "third": 1 / 3, "quarter": 0.25, "fifth": 0.2}
-    for match in text.matches(r"\b1\s*/\s*(\d{1,2})\s*(?:th\s*)?(?:share|int(?:erest)?|ownership|of\b)|\b(?:one[-\s]*)?(half|third|quarter|fifth)\s*"
-                              r"(?:share|interest)\b"):
-        text.take(match, "share_for_sale", 1 / int(match[1]) if match[1] else shares[match[2].lower()])
+    for match in text.matches(rf"\b1\s*/\s*(?P<n>\d{{1,2}})\s*(?:th\s*)?(?:share|int(?:erest)?|ownership|of\b)|\b(?:one[-\s]*)?(?P<w>{'|'.join(_SHARES)})\s*"
+                              r"(?:share|interest)\b|(?<![\w.,])(?P<p>\d{1,2}(?:\.\d+)?)\s*%\s*(?:share|interest|ownership|of\s*(?:this|my|our|an?)\b)|\b(?:share|interest)\s*(?:of\s*)?\(?1\s*/\s*(?P<n2>\d{1,2})\b\)?"):
+        part = match["n"] or match["n2"]
+        share = 1 / int(part) if part and int(part) else float(match["p"]) / 100 if match["p"] else _SHARES.get((match["w"] or "").lower(), 0.0)
+        if 0.0 < share < 1.0:
+            text.take(match, "share_for_sale", share)
     for match in text.matches(r"(?:\+|plus|excl?\.?|zzgl\.?|ex\.?)\s*(?:VAT|tax|MwSt\.?)|\bVAT\s*(?:paid|included|not\s*paid)"):
         paid = re.search("paid|included", match[0], re.IGNORECASE) and not re.search("not", match[0], re.IGNORECASE)
         text.take(match, "tax", "included" if paid else "to be added")
@@ -131,8 +137,22 @@ def _terms(text: AdvertisementText) -> None:
         text.take(match, "terms", "reduced")
 
 
+def _bare(text: AdvertisementText) -> None:
+    """Read the one sum that nothing else claims, written as prices are, as the price."""
+    told = ("prices.asking_price_usd", "share_price", "share_for_sale", "price_other_currency", "price_on_request", "asking_price_range")
+    if any(text.has(key) for key in told):
+        return
+    sums = [m for m in text.matches(r"(?<![\w.,/$#-])(?P<n>\d{2,3},\d{3}|\d,\d{3},\d{3}|\d{2,3}(?:\.\d)?k)\b(?!\s*(?:[a-z]|[A-Z]{2,}\b(?<!OBO)(?<!FIRM)(?<!USD)))")
+            if not re.search(r"[a-z]{3,}\s*(?:of|at|is|:)?\s*$", text.before(m.start()))]
+    if len(sums) == 1:
+        value = float(sums[0]["n"].lower().rstrip("k").replace(",", "")) * (1e3 if "k" in sums[0]["n"].lower() else 1.0)
+        if 12_000 <= value <= 5_000_000 and value % 50 == 0:
+            text.take(sums[0], "prices.asking_price_usd", value, "unclear", "a sum without a currency; read as the price")
+
+
 def read_offers(text: AdvertisementText) -> None:
     """Read after the price: firm, or best offer, as is."""
+    _bare(text)
     for match in text.matches(r"\b(?:OBO|OBRO|ONO|CBO|or\s*(?:best|near(?:est)?|reasonable)(?:\s*(?:reasonable\s*)?offer)?|negotiable|neg\.|VB|"
                               r"will\s*consider\s*SOH|SOH)\b"):
         if match[0].upper() != "SOH" or text.has("prices.asking_price_usd"):

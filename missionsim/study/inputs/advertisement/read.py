@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from missionsim.base.errors import Fault, InputError, without_commands
-from missionsim.study.inputs.advertisement.condition import read_condition
+from missionsim.study.inputs.advertisement.condition import read_condition, read_overhaul_kind
 from missionsim.study.inputs.advertisement.equipment import read_equipment
 from missionsim.study.inputs.advertisement.hours import first_engine, read_hours
 from missionsim.study.inputs.advertisement.identity import read_identity
@@ -65,6 +65,7 @@ def read_words(text: str, today: date | None = None) -> Advertisement:
     read_weights(words)
     read_performance(words)
     read_hours(words)
+    read_overhaul_kind(words)
     first_engine(words)
     read_identity(words, today.year)
     read_equipment(words)

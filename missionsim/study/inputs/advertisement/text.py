@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, Literal
 
+from missionsim.study.inputs.advertisement.layout import quoted, readable
+
 How = Literal["said", "converted", "read as", "unclear", "class guess"]
 """Said as a figure; said in another unit; words that stand for a figure or range; words that can mean two things; not
 said at all but usual for the class."""
@@ -23,6 +25,7 @@ _SAME_LENGTH = str.maketrans({"\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u20
                               "\u201d": '"', "\u2010": "-", "\u2011": "-", "\u2013": "-", "\u2014": "-", "\u2212": "-",
                               "\t": " ", "\u00d7": "x", "\u2032": "'"})
 _TAKEN = "\x01"
+_CLAUSE = re.compile(r",(?!\d{3}\b)|[;\n!]|\.(?!\d)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +64,8 @@ class AdvertisementText:
     found: list[FoundWords] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.original = re.sub(r"[ \f\v\x01\x02]+", " ", self.original.translate(_SAME_LENGTH))
-        self.rest = self.original
+        written = re.sub(r"[ \f\v\x01\x02]+", " ", self.original.translate(_SAME_LENGTH))
+        self.original, self.rest = quoted(written), readable(written)
 
     def matches(self, pattern: str) -> Iterator[re.Match[str]]:
         """Yield matches in words not yet understood; those taken meanwhile are passed over."""
@@ -116,15 +119,19 @@ class AdvertisementText:
 
     def before(self, place: int, most: int = 28) -> str:
         """Return the words of the same clause before a place, in small letters."""
-        return re.split(r"[,;\n!]|\.(?!\d)", self.original[max(0, place - most):place])[-1].lower()
+        return _CLAUSE.split(self.original[max(0, place - most):place])[-1].lower()
 
     def after(self, place: int, most: int = 28) -> str:
         """Return the words of the same clause after a place, in small letters."""
-        return re.split(r"[,;\n!]|\.(?!\d)", self.original[place:place + most])[0].lower()
+        return _CLAUSE.split(self.original[place:place + most])[0].lower()
+
+    def sentence_before(self, place: int, most: int = 160) -> str:
+        """Return the words of the same sentence before a place, in small letters."""
+        return re.split(r"[;\n!?]|\.(?!\d)", self.original[max(0, place - most):place])[-1].lower()
 
     def unread(self) -> tuple[str, ...]:
         """Return what was not understood, clause by clause, without what says nothing by itself."""
-        clauses = re.split(rf"[{_TAKEN},;!\n()]+|\.(?=\s|$)", self.rest)
+        clauses = re.split(rf",(?!\d{{3}}\b)|[{_TAKEN};!\n()]+|\.(?=\s|$)", self.rest)
         plain = (" ".join(c.split()).strip(" .:-&/+*|#?'\"") for c in clauses)
         return tuple(c for c in plain if re.search(r"[^\W\d_]{3,}|\d{2,}", c) and c.lower() not in _EMPTY)
 

@@ -13,27 +13,41 @@ _N = rf"{ABOUT}(?P<n>{NUMBER})"
 _IS = r"[\s:=]*(?:is\s*|of\s*|at\s*|was\s*|-\s*)?"
 
 _WEIGHTS: tuple[tuple[str, str, float, float], ...] = (
-    ("payload_full_fuel_lb", r"(?:payload\s*(?:with\s*|w/?\s*|at\s*)?(?:full\s*(?:fuel|tanks)|fuel)|full[- ]?(?:fuel|tanks)\s*payload|FFPL|payload\s*full\s*fuel)", 100, 3_000),
+    ("payload_full_fuel_lb", r"(?:(?:FF|full[- ]?fuel)\s*payload|payload\s*(?:with\s*|w/?\s*|at\s*)?(?:full\s*(?:fuel|tanks)|fuel)|full[- ]?(?:fuel|tanks)\s*payload|FFPL|payload\s*full\s*fuel)", 100, 3_000),
     ("weights.useful_load_lb", r"(?:useful(?:\s*load)?|U/L|UL|Zuladung)", 250, 4_300),
     ("payload_lb", r"(?:payload|(?<![\d-])PL)", 100, 4_000),
     ("max_landing_weight_lb", r"(?:MLW|max(?:imum)?\.?\s*landing(?:\s*weight)?)", 1_000, 12_500),
-    ("weights.max_takeoff_lb", r"(?:MGW|MTOW|AUW|max(?:imum)?\.?\s*(?:gross|take-?off|all-up)(?:\s*(?:weight|wt\.?))?|gross(?:\s*(?:weight|wt\.?))?|GW)", 1_000, 12_500),
+    ("weights.max_takeoff_lb", r"(?:MGW|MTOW|MTOM|MAUW|AUW|max(?:imum)?\.?\s*(?:gross|take-?off|all-up)(?:\s*(?:weight|wt\.?))?|gross(?:\s*(?:weight|wt\.?))?|GW)", 1_000, 12_500),
     ("weights.empty_weight_lb", r"(?:BEW|EW|(?:basic\s*)?empty(?:\s*(?:weight|wt\.?))?)", 600, 9_000),
 )
 
 
 def read_weights(text: AdvertisementText) -> None:
     """Find weights and fuel."""
-    for match in text.matches(r"\bGWI\b|\bgross\s*(?:weight|wt\.?)\s*(?:increase|upgrade)\b(?:\s*(?:STC|kit|mod))?(?:\s*(?:of\s*|\+)?(?P<n>\d{2,3})\s*lbs?)?"):
+    for match in text.matches(rf"\b(?:GWI|gross\s*(?:weight|wt\.?)\s*(?:increase|upgrade))\b(?:\s*(?:STC|kit|mod))?(?:\s*(?:(?P<to>to\s*)(?P<w>{NUMBER})|(?:of\s*|\+)?(?P<n>\d{{2,3}}))\s*lbs?)?"):
         text.take(match, "gross_weight_increase", float(match["n"]) if match["n"] else True)
-    for key, words, low, high in _WEIGHTS:
-        before = rf"\b{words}{_IS}{_N}\s*{_LB}(?![\w%])"
-        after = rf"(?<![\w.,$]){_N}\s*{_LB}\s*(?:of\s*)?{words}\b"
-        for match in [*text.matches(after), *text.matches(before)]:
-            value, how = _pounds(match)
-            if low <= value <= high and not text.has(key) and "\x01" not in text.rest[match.start():match.end()]:
-                text.take(match, key, value, how)  # type: ignore[arg-type]
+        if match["to"] and 1_000 <= number(match["w"]) <= 12_500:
+            text.found.append(FoundWords("weights.max_takeoff_lb", number(match["w"]), text.found[-1].words, text.found[-1].start))
+    for shape in _SHAPES:
+        for key, words, low, high in _WEIGHTS:
+            for match in text.matches(shape.format(words=words)):
+                value, how = _pounds(match)
+                if low <= value <= high and not text.has(key) and not _labelled(text, match, shape):
+                    text.take(match, key, value, how)  # type: ignore[arg-type]
     _fuel(text)
+
+
+_SHAPES = (r"\b{words}\s*[:=]\s*" + _N.replace("{", "{{").replace("}", "}}") + r"\s*" + _LB + r"(?![\w%])",
+           r"(?<![\w.,$])" + _N.replace("{", "{{").replace("}", "}}") + r"\s*" + _LB + r"\s*(?:of\s*)?{words}\b",
+           r"\b{words}" + _IS + _N.replace("{", "{{").replace("}", "}}") + r"\s*" + _LB + r"(?![\w%])")
+"""A label with a colon speaks first, then a figure before its word, then one behind it."""
+
+_ANY_WEIGHT = re.compile(rf"\b(?:{'|'.join(words for _, words, _, _ in _WEIGHTS)}){_IS}$", re.IGNORECASE)
+
+
+def _labelled(text: AdvertisementText, match: re.Match[str], shape: str) -> bool:
+    """Return whether a figure before a word belongs to another word before it: `empty 2,412 lbs. Useful 1,388`."""
+    return shape == _SHAPES[1] and _ANY_WEIGHT.search(text.original[max(0, match.start() - 40):match.start()]) is not None
 
 
 def _pounds(match: re.Match[str]) -> tuple[float, str]:
@@ -45,19 +59,17 @@ def _pounds(match: re.Match[str]) -> tuple[float, str]:
 def _fuel(text: AdvertisementText) -> None:
     """Find usable fuel; a figure without the word usable is a capacity."""
     unit = r"(?P<u>imp(?:erial)?\.?\s*gal(?:lons?|s)?\.?|(?:US\s*)?gal(?:lons?|s)?\.?|USG|l\b|lit(?:re|er)s?|ltrs?)(?![a-z])"
-    no_flow = r"(?!\s*(?:/|per|an?\s+h|ph|p/h|hr|hour|a\s*side\s*tip))"
+    no_flow = r"(?!\s*(?:/|per\s*(?!side|wing|tank)|an?\s+h|ph|p/h|hr|hour|a\s*side\s*tip))"
     shapes = (
-        rf"(?<![\w.,]){_N}\s*-?\s*{unit}{no_flow}\s*(?:of\s*fuel\s*)?(?P<us>usable|useable)?",
+        rf"(?<![\w.,])(?:(?P<x>2|two|3|three|4|four)\s*(?:x|\s)\s*)?{_N}\s*-?\s*{unit}{no_flow}\s*(?:of\s*fuel\s*)?(?P<us>usable|useable)?",
         rf"(?<![\w.,]){_N}\s*(?P<us>usable|useable)(?P<u>)(?!\s*load)",
-        rf"\b(?:fuel(?:\s*(?:capacity|cap\.?|tanks?))?|tanks?|usable(?:\s*fuel)?)(?P<us>\s*\(?usable\)?)?[\s:]*{_N}\s*{unit}?{no_flow}(?!\s*(?:hrs|hours|kt|gph))",
+        rf"\b(?:fuel(?:\s*(?:capacity|cap\.?|tanks?))?|tanks?|usable(?:\s*fuel)?)(?P<us>\s*\(?usable\)?)?[\s:]*{_N}(?:\s*{unit})?{no_flow}(?![\w,.]*\d|\w|%|\s*(?:hrs|hours|kt|gph|%|-|/|x\b))",
     )
     tanks = []
     for i, shape in enumerate(shapes):
         for match in list(text.matches(shape)):
-            if "\x01" in text.rest[match.start():match.end()]:
-                continue
-            gallons, how = _gallons(number(match["n"]), match["u"] or "")
-            if not 10 <= gallons <= 500 or (i == 2 and not match["u"] and gallons > 250):
+            gallons, how = _gallons(number(match["n"]) * _times(text, match, i), match["u"] or "")
+            if not 10 <= gallons <= 500 or (i == 2 and not match["u"] and (gallons > 250 or ":" not in match[0])):
                 continue
             usable = bool(match["us"]) or "usable" in text.before(match.start(), 14) + text.after(match.end(), 14).split("(")[0]
             tanks.append((usable, gallons, how, match))
@@ -65,6 +77,13 @@ def _fuel(text: AdvertisementText) -> None:
     _keep_fuel(text, tanks)
     for match in text.matches(r"\b(?:long[- ]range|LR|L/R|aux(?:iliary)?|tip|extended(?:\s*range)?)\s*(?:fuel\s*)?tanks?\b|\bLRF\b|\bL/R\s*fuel\b|\bw/?\s*tips\b|\btips\b"):
         text.take(match, "long_range_tanks", True)
+
+
+def _times(text: AdvertisementText, match: re.Match[str], shape: int) -> int:
+    """Return how many tanks a figure speaks of: `2 x 25 gal`, `25 gal per side`."""
+    word = (match["x"] or "").lower() if shape == 0 else ""
+    side = re.match(r"\s*(?:usable\s*)?(?:per|a|each)\s*(?:side|wing|tank)\b|\s*each\b", text.after(match.end(), 20))
+    return {"2": 2, "two": 2, "3": 3, "three": 3, "4": 4, "four": 4}.get(word, 2 if side else 1)
 
 
 def _keep_fuel(text: AdvertisementText, tanks: list[tuple[bool, float, str, re.Match[str]]]) -> None:
@@ -193,7 +212,7 @@ def _level_and_power(text: AdvertisementText, span: Iterable[int]) -> None:
     """Find the level and the share of power beside the cruise speed."""
     start, end = span
     near = text.original[max(0, start - 30):end + 45]
-    level = re.search(r"\bFL\s?(\d{3})\b|(?:at|@)\s*(\d{1,2}(?:,\d{3}|k|,?000))\s*(?:ft|feet|'|msl)?|\b(\d{1,2},?\d{3})\s*(?:ft|feet|')", near, re.IGNORECASE)
+    level = re.search(r"\b(?:FL|flight\s*level)\s?(\d{3})\b|(?:at|@)\s*(\d{1,2}(?:,\d{3}|k|,?000))\s*(?:ft|feet|'|msl)?|\b(\d{1,2},?\d{3})\s*(?:ft|feet|')", near, re.IGNORECASE)
     if level:
         word = level[1] or level[2] or level[3]
         feet = float(level[1]) * 100 if level[1] else float(re.sub(r"k$", "000", word.lower()).replace(",", ""))
