@@ -9,6 +9,7 @@ import sys
 from collections import Counter
 
 from advertisement_cases import CASES, NOTHING, TODAY, verdict
+from advertisement_layouts import LAYOUTS
 
 from missionsim.study.inputs.advertisement.read import read_advertisement
 
@@ -18,7 +19,7 @@ def main() -> None:
     total: Counter[str] = Counter()
     print("| advertisement | figures | hit | miss | wrong | clauses not understood |\n|---|---|---|---|---|---|")
     faults = []
-    for case in CASES:
+    for case in CASES + LAYOUTS:
         found = read_advertisement(case.text, TODAY)
         counts = Counter(verdict(expected, found.get(key)) for key, expected in case.says.items())
         total += counts
@@ -26,7 +27,7 @@ def main() -> None:
               f"| {len(found.unread)} |")
         faults += [f"{case.name}: {key}: expected {'nothing' if e is NOTHING else e!r}, read {found.get(key)!r}"
                    for key, e in case.says.items() if verdict(e, found.get(key)) != "hit"]
-    print(f"| all {len(CASES)} | {sum(total.values())} | {total['hit']} | {total['miss']} | {total['wrong']} | |")
+    print(f"| all {len(CASES + LAYOUTS)} | {total.total()} | {total['hit']} | {total['miss']} | {total['wrong']} | |")
     print("\n".join(faults), file=sys.stderr)
 
 

@@ -7,11 +7,15 @@ from datetime import date
 
 import pytest
 import yaml
-from advertisement_cases import CASES, FURTHER, NOTHING, REFERENCE, SECOND, TODAY, verdict
+from advertisement_cases import CASES as FIRST_CASES
+from advertisement_cases import FURTHER, NOTHING, REFERENCE, SECOND, TODAY, verdict
+from advertisement_layouts import LAYOUTS
 
 from missionsim import read_advertisement
 from missionsim.base.errors import InputError
 from missionsim.study.inputs.advertisement.read import read_words
+
+CASES = FIRST_CASES + LAYOUTS
 
 
 def found(text, today=TODAY):
@@ -91,6 +95,35 @@ def test_proposed_profile_is_yaml_and_quotes_its_words(case):
     ("IFR certified, not known ice, boots", "panel.ice_protection", "escape"),
     ("maintained by A&P", "panel.autopilot", None),
     ("S/N 1234, 900 SMOH", "engine.hours_since_overhaul_h", 900),
+    ("1180 SMOH (2000)", "engine.tbo_h", 2000),                       # the interval in brackets, not a year
+    ("1180 SMOH (2000)", "engine.overhaul_year", None),
+    ("1180 SMOH (2000), TBO 1800", "engine.hours_since_overhaul_h", 1180),
+    ("1180 SMOH (2,000)", "engine.tbo_h", 2000),
+    ("310 SPOH (2018)", "engine.overhaul_year", None),                # the propeller's
+    ("310 SPOH (2018)", "propeller.overhaul_year", 2018),
+    ("20 STOH 2015, 900 SMOH", "engine.overhaul_year", None),         # of the cylinders
+    ("SMOH 1985, nice aircraft", "engine.hours_since_overhaul_h", None),     # a year, as likely as hours
+    ("SMOH 1985, nice aircraft", "engine.overhaul_year", None),
+    ("TT 5,600, SMOH 1985", "engine.hours_since_overhaul_h", 1985),   # tags stand first here
+    ("new cylinders at 900 SMOH, 1,240 SMOH now", "engine.hours_since_overhaul_h", 1240),
+    ("SPOH 310/2400", "propeller.hours_since_overhaul_h", 310),
+    ("light twin, 900/1200 SMOH", "engine.hours_since_overhaul_h", (900, 1200)),
+    ("TT 4650/1180", "state.airframe_hours_h", 4650),                 # of airframe and engine
+    ("right engine 412 SMOH, left engine 977 SMOH", "engine.hours_since_overhaul_h", (977, 412)),
+    ("empty: 2,412 lbs. Useful: 1,388 lbs", "weights.useful_load_lb", 1388),
+    ("empty 2,412 lbs. Useful 1,388 lbs", "weights.useful_load_lb", 1388),
+    ("2 x 25 gal", "tanks.usable_gal", 50),
+    ("25 gal per side", "tanks.usable_gal", 50),
+    ("2 950 hours total", "state.airframe_hours_h", 2950),
+    ("1 250 000 USD", "prices.asking_price_usd", 1_250_000),
+    ("25% share, $42,000", "prices.asking_price_usd", None),
+    ("annual 2025-11-03", "state.months_since_annual", 3),
+    ("autopilot removed", "panel.autopilot", "none"),
+    ("WAAS removed", "panel.approach", None),                         # what else it can fly is not said
+    ("known ice approval not included, boots", "panel.ice_protection", "escape"),
+    ("150hp upgraded to 180hp", "engine.rated_hp", 180),
+    ("there is no history of damage", "state.damage_history", "none"),
+    ("glass retrofit 2021", "identity.year", None),
 ])
 def test_traps(text, key, value):
     said = found(text).get(key)
@@ -148,6 +181,32 @@ def test_unclear_words_are_asked_back():
     asked = read_advertisement("annual 2/26", TODAY).questions
     (question,) = [q for q in asked if q.key == "state.months_since_annual"]
     assert "annual 2/26" in question.text
+
+
+def test_what_stands_on_one_line_of_a_list_is_no_part_of_the_next():
+    said = found("MAX GROSS WEIGHT (LBS): 2,950\nEMPTY WEIGHT (LBS): 1,794\nSEATS: 4")
+    keys = ("weights.max_takeoff_lb", "weights.empty_weight_lb", "identity.seats")
+    assert tuple(map(said.get, keys)) == (2950, 1794, 4)
+
+
+def test_a_sentence_goes_on_over_the_end_of_its_line():
+    said = found("It is a very clean aeroplane that was always kept inside and has a useful load of\n"
+                 "1,012 pounds and flies well.")
+    assert said.get("weights.useful_load_lb") == 1012
+
+
+def test_2000_in_brackets_is_said_to_be_unclear():
+    source = found("1180 SMOH (2000)").source("engine.tbo_h")
+    assert source.how == "unclear"
+    assert "year" in source.note
+
+
+@pytest.mark.parametrize("words", ["props 310/310 SPOH", "L prop 120, R prop 412"])
+def test_two_propellers_make_a_profile_that_can_be_read(words):
+    proposal = read_advertisement(f"1976 light twin 2x180 hp, six seats, {words}", TODAY)
+    assert proposal.misfits == ()
+    hours = yaml.safe_load(proposal.profile_text)["propeller"]["hours_since_overhaul_h"]
+    assert hours == (310 if "310" in words else {"low": 120, "likely": 266, "high": 412})
 
 
 def test_nothing_is_silent():

@@ -13,6 +13,9 @@ _WHEN = (rf"(?:(?P<iy>20\d\d)-(?P<im>\d\d)(?:-\d\d)?(?!\d)|(?P<m>\d{{1,2}})\s*/\
 _YEAR = r"(?:19[5-9]\d|20[0-3]\d)"
 
 
+_WHEN_PLAIN = re.sub(r"\?P<\w+>", "?:", _WHEN)
+
+
 def read_condition(text: AdvertisementText, today: date) -> None:
     """Find what is said of upkeep and history."""
     _overhaul_year(text, today)
@@ -49,13 +52,13 @@ def _annual(text: AdvertisementText, today: date) -> None:
     word = r"(?:ann?ual|ANNL?|ANL)(?:\s*(?:inspection|insp\.?))?"
     for match in text.matches(rf"\b(?:out\s*of\s*{word}|OOA|{word}\s*(?:expired|lapsed|overdue)|needs\s*(?:an?\s*|new\s*|fresh\s*)?{word}|{word}\s*(?:needed|required|is\s*due\s*now|due\s*now)|ferry\s*(?:permit\s*(?:only|required)?|only))(?:\s*since\s*\w+)?\b"):
         text.take(match, "out_of_annual", True, note="not airworthy as it stands")
-    for match in text.matches(rf"\b(?:fresh|new|recent|just\s*had|just\s*completed\s*)\s*{word}\b(?:\s*(?:w/|with|at|included\s*with)\s*(?:the\s*)?(?:sale|purchase))?|\b{word}\s*(?:included\s*)?(?:w/|with|at)\s*(?:the\s*)?(?:sale|purchase)\b"
+    for match in text.matches(rf"\b(?:fresh|new|recent|just\s*had|just\s*completed\s*)\s*{word}\b(?!\s*(?:in\s*|done\s*)?{_WHEN_PLAIN})(?:\s*(?:w/|with|at|included\s*with)\s*(?:the\s*)?(?:sale|purchase))?|\b{word}\s*(?:included\s*)?(?:w/|with|at)\s*(?:the\s*)?(?:sale|purchase)\b"
                               rf"|\bsold\s*with\s*(?:a\s*)?(?:fresh\s*|new\s*)?{word}\b|\b{word}\s*just\s*(?:completed|done)\b"):
         text.take(match, "state.months_since_annual", (0.0, 0.5, 1.0), "read as", "fresh, or promised with the sale")
     done = r"(?:C/W|done|completed|complied(?:\s*with)?|signed(?:\s*off)?|performed|last|was|in|since|fresh)"
     due = r"(?:due|exp(?:ires?|\.)?|until|through|thru|good\s*(?:to|until|til|thru|through)?|next|valid(?:\s*(?:to|until))?|till?|to)"
-    for match in text.matches(rf"\b(?:(?P<pre>last|next|fresh)\s*)?{word}(?:\s*(?:is|was))?[\s:]*(?P<kind>(?:{done}|{due})(?:\s*(?:in|by|until|end\s*of))?)?[\s:]*{_WHEN}"):
-        kind = f"{match['pre'] or ''} {match['kind'] or ''}".lower()
+    for match in text.matches(rf"\b(?:(?P<pre>last|next|fresh)\s*)?{word}(?:\s*(?:is|was))?[\s:]*(?P<kind>(?:{done}|{due})(?:\s*(?:in|by|until|end\s*of))?)?[\s:]*{_WHEN}(?P<post>\s*(?:completed|done|C/W|signed\s*off)\b)?"):
+        kind = f"{match['pre'] or ''} {match['kind'] or ''} {match['post'] or ''}".lower()
         comes = bool(re.search(due, kind)) and not re.search(r"last|done|c/w|compl", kind)
         when = _when(match, today, due=comes)
         if when is None or text.has("state.months_since_annual"):
@@ -201,6 +204,7 @@ _RULES: tuple[tuple[str, str, object, str], ...] = (
     (r"\b(?:coastal|island|salt\s*air|seaside|beach)\b", "state.coastal", True, ""),
     (r"\b(?:dry\s*climate|desert(?:\s*aircraft|\s*plane)?|inland|high\s*and\s*dry|high\s*desert|arid)\b", "state.coastal", False, ""),
     (r"\b(?:no|zero)\s*(?:visible\s*)?corr(?:osion)?\b|\bcorr(?:osion)?[- ]free\b|\bNO\s*CORR\b", "corrosion", "none claimed", ""),
+    (r"\bcorrosion\s*(?:was\s*|were\s*)?(?:found|repaired|treated|removed|present|noted)\b", "corrosion", "told by the seller", ""),
     (r"\bcorrosion[- ]proof(?:ed|ing)?\b|\bzinc\s*chr(?:omated?)?\.?\b|\bZNC\b|\banti-?corr(?:osion)?\.?\s*spray\b", "corrosion_proofed", True, ""),
     (r"\b(?:oil\s*anal(?:ysis|\.)?|spectro)(?:\s*(?:every\s*change|since\s*\d{4}|good))?\b", "oil_analysis", True, ""),
     (r"\bAD'?s?\s*(?:are\s*|all\s*)*(?:C/W|complied(?:\s*with)?|comp\.?|current|up\s*to\s*date)\b|\b(?:all\s*)?SB'?s?\s*(?:C/W|complied)\b|\b(?:M?SBs?)\s*C/W\b", "directives_words", "complied with, as claimed", ""),

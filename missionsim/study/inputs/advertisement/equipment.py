@@ -47,7 +47,7 @@ _RULES: tuple[tuple[str, str, object, str], ...] = (
      r"|\bnot\s*(?:approved\s*|certified\s*|legal\s*)?(?:for\s*|into\s*)?(?:flight\s*(?:in|into)\s*)?(?:FIKI|known[- ]ic(?:e|ing))\b|\bnon-?\s?FIKI\b|\bnon-?\s?known[- ]ice\b|\b(?:inadvertent|not\s*certified)\s*(?:icing|de-?ice)?\b",
      "known_ice", False, ""),
     (r"\bno\s*(?:de-?ice|ice\s*protection|boots|icing\s*equipment)\b", "panel.ice_protection", "none", ""),
-    (r"\bF\.?I\.?K\.?I\b|\bknown[- ]ic(?:e|ing)(?:\s*(?:approved|certified|cert\.?|package))?\b|\bK-?ICE\b", "panel.ice_protection", "approved", ""),
+    (r"\bF\.?I\.?K\.?I\b|\bknown[- ]ic(?:e|ing)(?:\s*(?:approved|certified|cert\.?|package))?\b|\bK-?ICE\b|\bKI\b", "panel.ice_protection", "approved", ""),
     (r"\b(?:de-?ic(?:e|ing)\s*)?boots\b|\bweeping\s*wings?\b|\bfluid\s*de-?ice\b|\bde-?ic(?:e|ing)\b(?:\s*(?:equipped|system))?|\bhot\s*props?\b|\b(?:prop|propeller)\s*de-?ice\b"
      r"|\b(?:heated|alcohol)\s*props?\b|\bice\s*protection\b|\banti-?ice\b", "panel.ice_protection", "escape", "fitted; approval for known icing is not said"),
     # oxygen and cabin

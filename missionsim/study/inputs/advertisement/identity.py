@@ -32,7 +32,7 @@ def _power(text: AdvertisementText) -> None:
     for match in text.matches(rf"\b(?:HP|horse\s*power)\s*[:=]\s*(?P<n>{NUMBER})\b"):
         if 40 <= number(match["n"]) <= 1_500 and not text.has("engine.rated_hp"):
             text.take(match, "engine.rated_hp", number(match["n"]))
-    for match in text.matches(rf"(?<![\w.,])(?P<n>{NUMBER})\s*-?\s*{unit}(?:\s*(?P<each>each|per\s*side|a\s*side))?"):
+    for match in text.matches(rf"(?<![\w.,])(?:{NUMBER}\s*(?:h\.?p\.?\s*)?(?:up-?graded|converted|changed|increased)\s*(?:to|with)\s*(?:an?\s*)?)?(?P<n>{NUMBER})\s*-?\s*{unit}(?:\s*(?P<each>each|per\s*side|a\s*side))?"):
         value = number(match["n"])
         if 40 <= value <= 1_500 and not text.has("engine.rated_hp"):
             converted = match["u"].lower() in ("ps", "kw")
@@ -53,7 +53,7 @@ def _engines(text: AdvertisementText, count: int) -> None:
 
 def _seats(text: AdvertisementText) -> None:
     count = r"(?P<n>\d|1\d|two|four|five|six|seven|eight|ten)"
-    pattern = (rf"\b{count}\s*-?\s*(?:seat(?:er|s)?|place|pl\b\.?|passenger\s*seats|pax|persons?)\b(?:\s*(?:single|aircraft))?"
+    pattern = (rf"\b{count}\s*-?\s*(?:seat(?:er|s)?|Sitzer|place|pl\b\.?|passenger\s*seats|pax|persons?)\b(?:\s*(?:single|aircraft))?"
                rf"|\b(?:seats|seating\s*(?:for)?|seats\s*for)\s*:?\s*(?P<m>\d|1\d|two|four|five|six|seven|eight|ten)\b")
     for match in text.matches(pattern):
         word = (match["n"] or match["m"]).lower()
@@ -69,7 +69,7 @@ def _gear(text: AdvertisementText) -> None:
     for match in text.matches(r"\b(?:fixed[- ](?:gear|undercarriage|landing\s*gear)|straight[- ]?leg(?:ged)?|gear\s*(?:is\s*)?(?:welded|down\s*and\s*welded)|"
                               r"fixed\s*tri(?:cycle)?\s*gear)\b"):
         text.take(match, "identity.gear", "fixed")
-    for match in text.matches(r"\b(?:retractables?|retracts?|retr\.?|folding\s*gear|R/G|RG|retractable\s*(?:landing\s*)?gear)\b(?:\s*gear)?"):
+    for match in text.matches(r"\b(?:retractables?|retracts?|retr\.?|folding\s*gear|Einziehfahrwerk|R/G|RG|retractable\s*(?:landing\s*)?gear)\b(?:\s*gear)?"):
         text.take(match, "identity.gear", "retractable")
     for match in text.matches(r"\b(?:tail-?wheel|tail-?dragger|conventional\s*gear|T/W)\b"):
         text.take(match, "gear_kind", "tail wheel")

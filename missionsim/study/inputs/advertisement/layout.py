@@ -7,9 +7,13 @@ what the words mean.
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 _SHORT_LINE = 45
 """Characters; prose is wrapped at more, a line of a list seldom is as long."""
+
+_LISTED = 4
+"""Strokes with blanks about them in a line that part its figures like commas."""
 
 _VALUE_ALONE = re.compile(r"\W*[$\u20ac\u00a3]?\s?\d[\d.,/' ]*\s*[a-z.]{0,7}\W*", re.IGNORECASE)
 _LABEL_ALONE = re.compile(r"[^\d:=|]{2,30}")
@@ -17,14 +21,15 @@ _LABELLED = re.compile(r"[:=|]|^\s*[-*\u2022]")
 _UNIT_OF_LABEL = re.compile(r"\((?:in\s*)?(?P<usable>usable\s*)?(?:lbs?|pounds|hrs?|hours|h|gals?|gallons|us\s*gal|usd|ktas|kts|knots|nm|ft|feet|fpm|gph)"
                             r"(?P<after>\s*usable)?\)(?=\s*[:=|])", re.IGNORECASE)
 _HOURS_BY_BLANK = re.compile(r"(?<![\d#] )(?<![\d#.,/$x-])\d{1,2} \d{3}(?=\s*(?:hours?|hrs?|h)\b)", re.IGNORECASE)
-_MONEY_BY_BLANK = re.compile(r"(?<![\d.,])\d{1,3}(?: \d{3})+(?=\s*(?:USD|EUR|GBP|CAD|dollars|euros?|\u20ac|\u00a3|\$(?!\s?\d)))"
-                             r"|(?<=[$\u20ac\u00a3])\s?\d{1,3}(?: \d{3})+\b(?!\s*(?:h\b|hrs|hours|TT|S[A-Z]+))", re.IGNORECASE)
+_MONEY_BY_BLANK = re.compile(r"(?<![\d.,])\d{1,3}(?: \d{3}){1,2}(?=\s*(?:USD|EUR|GBP|CAD|dollars|euros?|\u20ac|\u00a3|\$(?!\s?\d)))"
+                             r"|(?<=[$\u20ac\u00a3])\s?\d{1,3}(?: \d{3}){1,2}\b(?!\s*(?:h\b|hrs|hours|TT|S[A-Z]+))", re.IGNORECASE)
 
 _SPELLED = frozenset({
     "gear", "useful", "load", "annual", "overhaul", "overhauled", "engine", "propeller", "history", "damage", "hangared", "smoh",
     "usable", "cruise", "hours", "total", "time", "price", "asking", "seats", "retractable", "fixed", "knots", "gallons", "autopilot",
     "complete", "airframe", "weight", "gross", "empty", "since", "interior", "payload", "fuel", "hrs", "spoh"})
 """Words whose letters sellers change about; none is another word of the trade with two neighbours exchanged."""
+_LONGEST = max(map(len, _SPELLED))
 
 
 def quoted(text: str) -> str:
@@ -34,7 +39,7 @@ def quoted(text: str) -> str:
 
 def _with_ends(text: str) -> str:
     lines = text.split("\n")
-    ends = [_end(a, b) for a, b in zip(lines[:-1], lines[1:], strict=True)]
+    ends = [_end(a, b) for a, b in pairwise(lines)]
     return "".join(line + end for line, end in zip(lines, [*ends, ""], strict=True))
 
 
@@ -57,6 +62,7 @@ def readable(text: str) -> str:
     for thousands in (_HOURS_BY_BLANK, _MONEY_BY_BLANK):
         text = thousands.sub(lambda m: re.sub(r"(?<=\d) (?=\d)", "'", m[0]), text)
     text = re.sub(r"[A-Za-z]{3,}", lambda m: _spelled(m[0]), text)
+    text = "\n".join(line.replace(" / ", " ; ") if line.count(" / ") >= _LISTED else line for line in text.split("\n"))
     return text.replace("\n", ";")
 
 
@@ -68,7 +74,7 @@ def _usable_alone(match: re.Match[str]) -> str:
 def _spelled(word: str) -> str:
     """Return a word with two neighbouring letters put right where that makes it one of those known."""
     small = word.lower()
-    if small in _SPELLED or len(small) < 4:
+    if small in _SPELLED or not 4 <= len(small) <= _LONGEST:
         return word
     for i in range(len(small) - 1):
         if small[i] != small[i + 1]:

@@ -124,8 +124,8 @@ def _terms(text: AdvertisementText) -> None:
     for match in text.matches(r"\bno\s*(?:trades?|brokers?|swaps?)\b[^.,;\n$]*|\bserious\s*(?:buyers|inquiries|inquires)\s*only\b|\b(?:text|calls?|email)s?\s*only\b"
                               r"|\b(?:pre-?buys?|PPI|inspections?)\s*(?:is\s*|are\s*)?(?:welcome|ok|encouraged|available)\b|\b(?:estate|must)\s*(?:sale|sell)\b"):
         text.take(match, "terms", " ".join(match[0].split()))
-    for match in text.matches(rf"\b1\s*/\s*(?P<n>\d{{1,2}})\s*(?:th\s*)?(?:share|int(?:erest)?|ownership|of\b)|\b(?:one[-\s]*)?(?P<w>{'|'.join(_SHARES)})\s*"
-                              r"(?:share|interest)\b|(?<![\w.,])(?P<p>\d{1,2}(?:\.\d+)?)\s*%\s*(?:share|interest|ownership|of\s*(?:this|my|our|an?)\b)|\b(?:share|interest)\s*(?:of\s*)?\(?1\s*/\s*(?P<n2>\d{1,2})\b\)?"):
+    for match in text.matches(rf"\b1\s*/\s*(?P<n>\d{{1,2}})\s*(?:th\s*)?(?:share|int(?:erest)?|ownership|partner(?:ship)?|of\b)|\b(?:one[-\s]*)?(?P<w>{'|'.join(_SHARES)})\s*"
+                              r"(?:share|interest|partnership)\b|(?<![\w.,])(?P<p>\d{1,2}(?:\.\d+)?)\s*%\s*(?:share|interest|ownership|of\s*(?:this|my|our|an?)\b)|\b(?:share|interest)\s*(?:of\s*)?\(?1\s*/\s*(?P<n2>\d{1,2})\b\)?"):
         part = match["n"] or match["n2"]
         share = 1 / int(part) if part and int(part) else float(match["p"]) / 100 if match["p"] else _SHARES.get((match["w"] or "").lower(), 0.0)
         if 0.0 < share < 1.0:

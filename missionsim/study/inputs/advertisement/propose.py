@@ -285,8 +285,10 @@ def _one_line(text: str) -> str:
 
 def _value(figure: FoundWords) -> str:
     value = figure.value
-    if figure.key == "engine.hours_since_overhaul_h" and isinstance(value, tuple) and len(value) == 2:
+    if figure.key.endswith(".hours_since_overhaul_h") and isinstance(value, tuple) and len(value) == 2:
         low, high = sorted(value)
+        if low == high:
+            return f"{low:g}"
         return f"{{low: {low:g}, likely: {(low + high) / 2:g}, high: {high:g}}}"
     return _plain(value)
 

@@ -9,7 +9,8 @@ from typing import Any
 from missionsim.base.errors import Fault, InputError, without_commands
 from missionsim.study.inputs.advertisement.condition import read_condition, read_overhaul_kind
 from missionsim.study.inputs.advertisement.equipment import read_equipment
-from missionsim.study.inputs.advertisement.hours import first_engine, read_hours
+from missionsim.study.inputs.advertisement.hours import read_hours
+from missionsim.study.inputs.advertisement.hours_in_words import first_engine
 from missionsim.study.inputs.advertisement.identity import read_identity
 from missionsim.study.inputs.advertisement.price import read_offers, read_price
 from missionsim.study.inputs.advertisement.text import AdvertisementText, FoundWords

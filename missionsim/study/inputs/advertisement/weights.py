@@ -59,7 +59,7 @@ def _pounds(match: re.Match[str]) -> tuple[float, str]:
 def _fuel(text: AdvertisementText) -> None:
     """Find usable fuel; a figure without the word usable is a capacity."""
     unit = r"(?P<u>imp(?:erial)?\.?\s*gal(?:lons?|s)?\.?|(?:US\s*)?gal(?:lons?|s)?\.?|USG|l\b|lit(?:re|er)s?|ltrs?)(?![a-z])"
-    no_flow = r"(?!\s*(?:/|per\s*(?!side|wing|tank)|an?\s+h|ph|p/h|hr|hour|a\s*side\s*tip))"
+    no_flow = r"(?!\s*(?:/|per\b(?!\s*(?:side|wing|tank))|an?\s+h|ph|p/h|hr|hour|a\s*side\s*tip))"
     shapes = (
         rf"(?<![\w.,])(?:(?P<x>2|two|3|three|4|four)\s*(?:x|\s)\s*)?{_N}\s*-?\s*{unit}{no_flow}\s*(?:of\s*fuel\s*)?(?P<us>usable|useable)?",
         rf"(?<![\w.,]){_N}\s*(?P<us>usable|useable)(?P<u>)(?!\s*load)",
@@ -139,7 +139,7 @@ def _flow(text: AdvertisementText) -> None:
 
 def _stall_and_climb(text: AdvertisementText) -> None:
     speed = r"(?P<u>kts?\.?|knots|mph|KIAS|KCAS)"
-    for match in text.matches(rf"\bstalls?(?:\s*(?:speed|at|of|is))*[\s:]*{_N}\s*{speed}?|(?<![\w.,]){_N.replace('?P<n>', '?P<n2>')}\s*"
+    for match in text.matches(rf"\bstalls?(?:\s*(?:speed|at|of|is|\(?(?:dirty|landing|full\s*flaps?|flaps\s*down)\)?))*[\s:]*{_N}\s*{speed}?|(?<![\w.,]){_N.replace('?P<n>', '?P<n2>')}\s*"
                               r"(?P<u2>kts?|knots|mph)\s*stall\b"):
         value = number(match["n"] or match["n2"])
         mph = (match["u"] or match["u2"] or "").lower() == "mph"
@@ -211,16 +211,17 @@ def _cruise(text: AdvertisementText) -> None:
 def _level_and_power(text: AdvertisementText, span: Iterable[int]) -> None:
     """Find the level and the share of power beside the cruise speed."""
     start, end = span
-    near = text.original[max(0, start - 30):end + 45]
+    lead = re.split(r",(?!\d{3})|[;\n]|\.(?!\d)", text.original[max(0, start - 30):start])[-1]
+    near = lead + text.original[start:end + 45]
     level = re.search(r"\b(?:FL|flight\s*level)\s?(\d{3})\b|(?:at|@)\s*(\d{1,2}(?:,\d{3}|k|,?000))\s*(?:ft|feet|'|msl)?|\b(\d{1,2},?\d{3})\s*(?:ft|feet|')", near, re.IGNORECASE)
     if level:
         word = level[1] or level[2] or level[3]
         feet = float(level[1]) * 100 if level[1] else float(re.sub(r"k$", "000", word.lower()).replace(",", ""))
-        place = max(0, start - 30) + level.start()
+        place = start - len(lead) + level.start()
         text.found.append(FoundWords("cruise_level_ft", feet, level[0].strip(), place))
         text.rest = text.rest[:place] + "\x01" * len(level[0]) + text.rest[place + len(level[0]):]
     power = re.search(r"\b([4-8]\d)\s?%", near)
     if power:
-        place = max(0, start - 30) + power.start()
+        place = start - len(lead) + power.start()
         text.found.append(FoundWords("cruise_power_share", float(power[1]) / 100, power[0], place))
         text.rest = text.rest[:place] + "\x01" * len(power[0]) + text.rest[place + len(power[0]):]
