@@ -29,7 +29,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "page/kept_runs.py": ("tests/page/test_kept_runs.py",),
     "page/study_file.py": ("tests/page/test_entries.py",),
     "page/files.py": ("tests/robust/test_texts.py",),
-    "study/inputs/other_files.py": ("tests/robust/test_texts.py",),
+    "study/inputs/calendar_rows.py": ("tests/robust/test_texts.py", "tests/study/inputs/test_tables_as_people_have_them.py"),
     "page/known.py": ("tests/page/test_known.py",),
     "page/balance.py": ("tests/page/test_balance.py",),
     "page/hangar.py": ("tests/page/test_balance.py",),
@@ -1023,9 +1023,12 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("return path.resolve() if path.is_symlink() else path", "return path"),
         ("if path.is_symlink() and not path.exists()", "if path.is_symlink() and path.exists()"),
     ),
-    "study/inputs/other_files.py": (
-        ("_kind(year) == _kind(first.year)", "calendar.weekday(year, 1, 1) == calendar.weekday(first.year, 1, 1)"),
-        ('if moment.year > alike + 1 or', 'if moment.year > alike or'),
+    "study/inputs/calendar_rows.py": (
+        ("_kind(year, on) == _kind(first.year, on)", "calendar.weekday(year, 1, 1) == calendar.weekday(first.year, 1, 1)"),
+        ('if moment.year > alike + on or', 'if moment.year > alike or'),
+        ("without = [] if \"RECURRENCE-ID\" in event else moved", "without = []"),
+        ("if moment.year >= alike + on - 1", "if moment.year >= alike + on"),
+        ("return f\"{said[:8]}T235959\"", "return f\"{said[:8]}T000000\""),
     ),
     "base/errors.py": (
         ("if not float(least) <= float(said) <= float(most):", "if True:"),

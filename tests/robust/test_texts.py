@@ -21,7 +21,7 @@ from missionsim.page.figures import figure
 from missionsim.page.files import CannotWriteError, ChangedOutsideError, Files
 from missionsim.page.routes import Page
 from missionsim.page.study_folder import StudyFolder
-from missionsim.study.inputs import other_files
+from missionsim.study.inputs import calendar_rows
 from missionsim.study.inputs.advertisement.hours import _slashed_tags
 from missionsim.study.inputs.advertisement.read import read_words
 from missionsim.study.inputs.advertisement.text import AdvertisementText
@@ -118,15 +118,16 @@ def test_a_rule_falls_on_the_days_it_falls_on_when_followed_from_its_start(rule,
     if "UNTIL" in rule:
         rule.pop("COUNT", None)         # a rule has one of them
     first, text = first.replace(microsecond=0), ";".join(f"{k}={v}" for k, v in rule.items())
-    followed = list(takewhile(lambda m: m.year <= first.year + 1, rrulestr(text, dtstart=first)))
-    assert list(other_files._moments(text, first)) == followed
+    whole = text.replace(rule.get("UNTIL", "none"), f"{rule.get('UNTIL')}T235959")   # a last day is meant whole
+    followed = list(takewhile(lambda m: m.year <= first.year + 1, rrulestr(whole, dtstart=first)))
+    assert list(calendar_rows._moments(text, first, None, first.year)) == followed
 
 
 @pytest.mark.parametrize("often", ["YEARLY", "WEEKLY", "DAILY", "HOURLY"])
 def test_a_rule_that_falls_on_no_day_there_is_repeats_never(often):
     rule = f"FREQ={often};BYMONTH=2;BYMONTHDAY=30"
     with processor_limit(60.0):
-        assert not [m for _ in range(100) for m in other_files._moments(rule, datetime(2025, 3, 4, 8))]
+        assert not [m for _ in range(100) for m in calendar_rows._moments(rule, datetime(2025, 3, 4, 8), None, 2025)]
 
 
 @pytest.mark.parametrize("line", ["RRULE:FREQ=YEARLY;INTERVAL=0;BYMONTH=2;BYMONTHDAY=30",      # goes on without end
@@ -140,7 +141,7 @@ def test_an_event_that_cannot_be_read_is_named_and_the_others_are_read(tmp_path,
 
 
 def test_a_calendar_of_more_repeats_than_a_table_has_rows_is_refused(tmp_path, monkeypatch):
-    monkeypatch.setattr("missionsim.study.inputs.other_files.MOST_ROWS", 300)
+    monkeypatch.setattr("missionsim.study.inputs.calendar_rows.MOST_ROWS", 300)
     (tmp_path / "a.ics").write_text(CALENDAR.format("RRULE:FREQ=DAILY"), encoding="utf-8")
     with pytest.raises(InputError, match=r"a\.ics:2: has too many events and repeats; accepted: at most 300"):
         read_table_text(tmp_path / "a.ics", "a.ics")

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from missionsim.study.inputs.csv_cells import DateOrder, parse_clock, parse_moment, parse_number
+from missionsim.study.inputs.csv_cells import DateOrder, parse_clock, parse_duration, parse_moment, parse_number
 from missionsim.study.inputs.csv_rows import KILOGRAMS, Find
 from missionsim.study.inputs.csv_text import plain_heading
 from missionsim.study.inputs.party import party_in
@@ -20,18 +20,21 @@ HEADINGS: dict[str, tuple[str, ...]] = {
     "date": ("date", "start_date", "departure_date", "flight_date", "dep_date", "date_out", "leave_date", "from_date",
              "date_of_flight", "datum", "day", "start", "begin", "begins", "leaving", "depart", "outbound"),
     "hours": ("hours", "total_time", "total_duration", "duration", "flight_time", "total_flight_time", "block_time",
-              "block_hours", "total_hours", "total_hrs", "air_time", "block", "total", "hrs", "time"),
+              "block_hours", "total_hours", "total_hrs", "air_time", "block", "total", "hrs", "dauer", "flugzeit",
+              "blockzeit", "time", "zeit"),
     "time": ("time", "start_time", "departure_time", "dep_time", "time_out", "off_block", "out", "etd", "off", "leave",
-             "depart_time", "takeoff_time", "departs", "std"),
+             "depart_time", "takeoff_time", "departs", "std", "block_off", "off_blocks", "blocks_off", "block_out",
+             "chocks_off", "wheels_off", "gate_out", "time_off", "out_time", "uhrzeit", "abflugzeit"),
     "from": ("from", "origin", "departure_airport", "from_airport", "dep", "departure", "orig", "dept", "departed",
-             "departure_place", "start_airport", "starting_airport"),
+             "departure_place", "start_airport", "starting_airport", "von", "abflug", "startort"),
     "to": ("to", "destination", "arrival_airport", "to_airport", "dest", "arr", "arrival", "arrived", "arrival_place",
-           "end_airport", "location", "where", "place", "city", "airport", "route", "route_of_flight"),
+           "end_airport", "location", "where", "place", "city", "airport", "route", "route_of_flight", "routing",
+           "nach", "ziel", "zielort"),
     "return": ("return", "return_date", "end_date", "date_back", "to_date", "date_home", "back", "end", "ends",
-               "inbound"),
+               "inbound", "rückkehr"),
     "return_time": ("return_time", "end_time", "time_back", "time_home"),
     "nights": ("nights", "nights_away", "overnights"),
-    "passengers": ("passengers", "pax", "guests", "no_of_passengers", "number_of_passengers"),
+    "passengers": ("passengers", "pax", "guests", "no_of_passengers", "number_of_passengers", "passagiere"),
     "people": ("people", "on_board", "pob", "souls", "souls_on_board", "people_on_board", "party", "party_size",
                "occupants", "persons", "headcount", "who"),
     "adults": ("adults",), "children": ("children", "kids"),
@@ -119,9 +122,22 @@ def suggested_columns(headings: Sequence[str], rows: Sequence[Sequence[str]], fi
     if "to" not in found:
         rest = [name for name in cells if name not in found.values() and cells[name] and _fits(cells[name], is_place)]
         named = [plain[word] for word in HEADINGS["to"] if word in plain and plain[word] not in found.values()]
-        found.update({"to": (rest or named)[0]} if rest or named else {})
+        ways = [] if "from" in found else _from_and_to(rest, headings, rows, find, towns)
+        found.update({"from": ways[0], "to": ways[1]} if ways else {"to": (rest or named)[0]} if rest or named else {})
     ordered = {ours: found[ours] for ours in COLUMNS if ours in found}
     return ColumnMap(ordered, _rows_kind(ordered, cells))
+
+
+def _from_and_to(names: Sequence[str], headings: Sequence[str], rows: Sequence[Sequence[str]], find: Find,
+                 towns: Towns | None) -> list[str]:
+    """Return the two columns of places between which most rows go, none where two columns tell the same place."""
+    if len(names) < 2:
+        return []
+    at = [list(headings).index(name) for name in names[:2]]
+    pairs = [[places_in(row[i], find, towns, offer=False).airports for i in at]
+             for row in rows[:_SAMPLE] if len(row) > max(at)]
+    apart = sum(bool(a and b) and a[0].ident != b[0].ident for a, b in pairs)
+    return list(names[:2]) if apart >= _ENOUGH_SHARE * max(len(pairs), 1) else []
 
 
 def _rows_kind(found: Mapping[str, str], cells: Mapping[str, Sequence[str]]) -> Literal["trips", "legs"]:
@@ -156,7 +172,9 @@ def _is_clock(text: str) -> bool:
 
 
 def _is_hours(text: str) -> bool:
-    return bool(re.fullmatch(r"\d{1,2}(?:[.,]\d{1,2}|\+\d{2})?|0?\d:[0-5]\d(?::00)?", text))
+    if ":" in text:     # a time of day as well: hours of a flight begin with one figure
+        return bool(re.fullmatch(r"0?\d:[0-5]\d(?::00)?", text))
+    return parse_duration(text) is not None or bool(re.fullmatch(r"\d{0,2}[.,]\d{1,2}|\d{1,2}", text))
 
 
 def _made_of(heading: str, kind: frozenset[str]) -> bool:

@@ -206,6 +206,21 @@ def parse_clock(text: str) -> time:
     return time(hour, minute)
 
 
+_IN_HOURS = re.compile(r"(\d{1,3})\s*(?::|\+|h(?:rs?|ours?)?\.?\s*)\s*([0-5]?\d)(?::\d{2})?"
+                       r"\s*(?:m|min|mins|minutes)?\.?", re.IGNORECASE)
+_IN_MINUTES = re.compile(r"(\d{1,4})\s*(?:m|min|mins|minutes)\.?", re.IGNORECASE)
+
+
+def parse_duration(text: str) -> float | None:
+    """Return hours of 1:06, 1+06, 1h06, 1 h 6 min or 66 min; None for other texts, which may be a number of hours."""
+    text = text.strip()
+    both = _IN_HOURS.fullmatch(text) if len(text) <= MOST_CHARACTERS else None
+    if both:
+        return int(both[1]) + int(both[2]) / 60.0
+    minutes = _IN_MINUTES.fullmatch(text) if len(text) <= MOST_CHARACTERS else None
+    return int(minutes[1]) / 60.0 if minutes else None
+
+
 def parse_number(text: str, decimal_comma: bool | None, semicolons: bool) -> float:
     """Return a number as a spreadsheet of this or the other side of the Atlantic writes it.
 

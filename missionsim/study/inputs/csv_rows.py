@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import time
@@ -10,7 +9,15 @@ from typing import Any, TypeVar
 
 from missionsim.base.errors import MOST_TOLD, Fault
 from missionsim.study.inputs.beyond_weather import STATION_FILE, Unflyable
-from missionsim.study.inputs.csv_cells import DateOrder, Moment, parse_clock, parse_moment, parse_number, parse_yes
+from missionsim.study.inputs.csv_cells import (
+    DateOrder,
+    Moment,
+    parse_clock,
+    parse_duration,
+    parse_moment,
+    parse_number,
+    parse_yes,
+)
 from missionsim.study.inputs.csv_text import CsvTable, Row
 from missionsim.study.inputs.party import PartyRead, party_in
 from missionsim.study.inputs.places import PlacesRead, Towns, looks_like_identifier, places_in
@@ -220,11 +227,11 @@ class RowReader:
         return [f"{self.table.name}: {note}" for note in dict.fromkeys(notes)]
 
     def hours(self, row: Row, column: str) -> float:
-        """Return hours of a cell, as 1.2, 1:12 or 1+12; 0 where it holds none."""
+        """Return hours of a cell, as 1.2, 1:12, 1+12, 1h12 or 72 min; 0 where it holds none."""
         text = row.get(column)
-        clock = re.fullmatch(r"(\d{1,3})[:+](\d{2})(?::\d{2})?", text)
-        if clock:
-            return int(clock[1]) + int(clock[2]) / 60.0
+        spelled = parse_duration(text)
+        if spelled is not None:
+            return min(spelled, 24.0)
         try:
             hours = parse_number(text, self.decimal_comma, self.table.delimiter != ",") if text else 0.0
         except ValueError:

@@ -33,6 +33,7 @@ _IN_BRACKETS = re.compile(r"[(\[]\s*([A-Za-z0-9-]{3,7})\s*[)\]]")
 _ADDRESS = re.compile(r"(?:^|,|\d)\s*([A-Za-z][A-Za-z .'-]+?),?\s+([A-Z]{2})\b(?:,?\s*\d{5})?")
 _NAMED_WITH_HYPHEN = re.compile(r"[A-Z]{2}-\w+", re.IGNORECASE)
 _LIKE_IDENT = re.compile(r"[A-Za-z]{3,4}|(?=[A-Za-z0-9]*\d)[A-Za-z0-9]{3,5}|[A-Z]{2}-\w{2,6}")
+_DIRECT, _AIRWAY = re.compile(r"DCT|direct", re.IGNORECASE), re.compile(r"[VJQT]-?\d{1,3}", re.IGNORECASE)
 _HYPHENED = re.compile(r"[A-Za-z0-9]{3,4}(?:-[A-Za-z0-9]{3,4})+")
 
 
@@ -128,6 +129,7 @@ class _Reader:
     def _several(self, text: str) -> PlacesRead | None:
         """Return identifiers parted by blanks, commas or hyphens, None unless every word is one (or a town)."""
         words = [w for piece in re.split(r"[,\s]+", text) for w in _unhyphened(piece) if w]
+        words = [w for i, w in enumerate(words) if not (0 < i < len(words) - 1 and self._on_the_way(w))]
         found = [self.identifier(w) for w in words]
         if len(words) > 1 and all(a is not None for a in found):
             return PlacesRead(tuple(found))
@@ -141,6 +143,10 @@ class _Reader:
         if len(words) > 1 and all(looks_like_identifier(w) for w in words):
             return PlacesRead((), unknown[0], self._near(unknown[0]))
         return None
+
+    def _on_the_way(self, word: str) -> bool:
+        """Return whether a word between two places of a route is none: direct, or an airway."""
+        return bool(_DIRECT.fullmatch(word)) or (bool(_AIRWAY.fullmatch(word)) and self.identifier(word) is None)
 
     def _town(self, text: str) -> PlacesRead | None:
         """Return the airport of `Omaha, NE`, `Omaha NE`, `Omaha, Nebraska` or `Omaha`."""

@@ -92,7 +92,8 @@ def trip_of_row(reader: RowReader, row: Row, context: ListContext) -> Trip | Non
     return trip if len(reader.faults) == before else None
 
 
-LOCAL = re.compile(r"(?:local|lcl|pattern|practice|circuits|touch\s*and\s*goes|t&g)(?:\s*(?:flight|area|practice))?",
+LOCAL = re.compile(r"(?:[A-Za-z0-9]{3,4}[\s,/-]+(?=local|lcl|pattern))?"
+                   r"(?:local|lcl|pattern|practice|circuits|touch\s*and\s*goes|t&g)(?:\s*(?:flight|area|practice))?",
                    re.IGNORECASE)
 SIMULATOR = re.compile(r"\b(?:simulator|sim|AATD|BATD|FTD|FFS|flight training device)\b", re.IGNORECASE)
 

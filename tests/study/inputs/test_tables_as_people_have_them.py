@@ -195,6 +195,14 @@ def test_only_appointments_is_no_list_of_trips(tmp_path):
     ("Datum/Date,Dep,Arr,Total", "03-Jan-2025,GRI,OMA,1.1",      # two languages in one heading
      {"date": "Datum/Date", "from": "Dep", "to": "Arr", "hours": "Total"}),
     ("Wann,Dep,Arr", "03-Jan-2025,GRI,OMA", {"date": "Wann", "from": "Dep", "to": "Arr"}),   # told by its cells
+    ("Date,Block Off,Block On,From,To,Block Time", "2025-03-04,0812,0921,KGRI,KOMA,1.2",
+     {"date": "Date", "time": "Block Off", "from": "From", "to": "To", "hours": "Block Time"}),
+    ("Datum,Von,Nach,Zeit", "2025-03-04,KGRI,KOMA,1.1",
+     {"date": "Datum", "from": "Von", "to": "Nach", "hours": "Zeit"}),
+    ("Date,Eins,Zwei", "2025-03-04,KGRI,KOMA", {"date": "Date", "from": "Eins", "to": "Zwei"}),   # two ends of a leg
+    ("Date,Stadt,Platz", "2025-03-04,Omaha NE,KOMA", {"date": "Date", "to": "Stadt"}),   # one place told twice
+    ("Date,From,To,Total Duration", "3/4/2025,KGRI,KOMA,.8",
+     {"date": "Date", "from": "From", "to": "To", "hours": "Total Duration"}),
     ("When?,Date,Airport of the day", "x,1/7/2025,KOMA", {"date": "Date", "to": "Airport of the day"}),
 ])
 def test_columns_are_found_by_heading_and_content(headings, row, expected):
@@ -210,3 +218,84 @@ def test_broken_files_are_faults(tmp_path, name, data):
     (tmp_path / name).write_bytes(data)
     with pytest.raises(InputError):
         check_files([str(tmp_path / name)], HOME)
+
+
+EVENTS = "BEGIN:VCALENDAR\nVERSION:2.0\nPRODID:-//none//none//EN\n{}END:VCALENDAR\n"
+EVENT = ("BEGIN:VEVENT\nUID:{uid}\nDTSTART;TZID=America/Chicago:{start}\nDTEND;TZID=America/Chicago:{end}\n"
+         "SUMMARY:Visit\nLOCATION:{place}\n{more}END:VEVENT\n")
+
+
+def event(uid, day, more="", place="KOMA", hours=("080000", "170000")):
+    return EVENT.format(uid=uid, start=f"{day}T{hours[0]}", end=f"{day}T{hours[1]}", place=place, more=more)
+
+
+def out_on(found):
+    return [(f"{t.departs_local[0]:%m-%d %H:%M}", t.stops[1]) for t in found.table]
+
+
+def test_a_repeat_that_was_moved_is_no_longer_where_it_was(tmp_path):
+    again = "RECURRENCE-ID;TZID=America/Chicago:20250311T080000\n"
+    text = EVENTS.format(event(1, "20250304", "RRULE:FREQ=WEEKLY;COUNT=3\n")
+                         + event(1, "20250312", again, "KLNK", ("090000", "170000")))
+    found = check(tmp_path / "a.ics", text)
+    assert out_on(found) == [("03-04 08:00", "KOMA"), ("03-12 09:00", "KLNK"), ("03-18 08:00", "KOMA")]
+
+
+def test_a_repeat_that_was_called_off_is_left_out(tmp_path):
+    off = "RECURRENCE-ID:20250311T130000Z\nSTATUS:CANCELLED\n"      # 8:00 in Nebraska's summer, told in UTC
+    text = EVENTS.format(event(1, "20250304", "RRULE:FREQ=WEEKLY;COUNT=3\n") + event(1, "20250311", off))
+    assert [day for day, _ in out_on(check(tmp_path / "a.ics", text))] == ["03-04 08:00", "03-18 08:00"]
+
+
+def test_days_a_calendar_adds_to_an_event(tmp_path):
+    more = "RDATE;TZID=America/Chicago:20250318T080000,20250325T080000\n"
+    found = check(tmp_path / "a.ics", EVENTS.format(event(1, "20250304", more)))
+    assert [day for day, _ in out_on(found)] == ["03-04 08:00", "03-18 08:00", "03-25 08:00"]
+
+
+@pytest.mark.parametrize("until", ["20250318", "20250318T130000Z", "20250318T235959Z"])
+def test_a_rule_runs_through_its_last_day(tmp_path, until):
+    found = check(tmp_path / "a.ics", EVENTS.format(event(1, "20250304", f"RRULE:FREQ=WEEKLY;UNTIL={until}\n")))
+    assert [day for day, _ in out_on(found)] == ["03-04 08:00", "03-11 08:00", "03-18 08:00"]
+
+
+def test_what_repeats_for_years_is_read_in_those_of_the_calendar(tmp_path):
+    text = EVENTS.format(event(1, "20210105", "RRULE:FREQ=MONTHLY;BYDAY=1TU\n") + event(2, "20250612", place="KLNK"))
+    found = check(tmp_path / "a.ics", text)
+    assert found.table.year == 2025
+    # first Tuesdays of 2025, from a calendar on the wall
+    assert [day[:5] for day, place in out_on(found) if place == "KOMA"] == [
+        "01-07", "02-04", "03-04", "04-01", "05-06", "06-03", "07-01", "08-05", "09-02", "10-07", "11-04", "12-02"]
+
+
+def test_a_zone_that_is_not_known_is_said(tmp_path):
+    text = EVENTS.format(event(1, "20250704")).replace("America/Chicago", "Nowhere/Land")
+    found = check(tmp_path / "a.ics", text)
+    assert out_on(found) == [("07-04 08:00", "KOMA")]
+    assert any("Nowhere/Land" in n for n in found.table.notes)
+
+
+def test_hours_as_people_write_them(tmp_path):
+    # 1.5 + 1.1 + 1.1 + 1.1 h of local flights
+    found = check(tmp_path / "a.csv", "Date,From,To,Block\n2025-03-04,KGRI,KOMA,1h06m\n2025-03-04,KOMA,KGRI,66 min\n"
+                  "2025-03-07,KGRI,KGRI,1:30\n2025-03-08,KGRI,KGRI,1h06m\n2025-03-09,KGRI,KGRI,66 min\n"
+                  "2025-03-10,KGRI,KGRI,1 h 6 min\n")
+    assert (found.table.local_flights, round(found.table.local_h, 2)) == (4, 4.8)
+
+
+def test_a_route_with_words_that_are_no_places(tmp_path):
+    found = check(tmp_path / "a.csv", "Date,Route,Total\n2025-03-04,KGRI DCT KOMA V6 KGRI,2.2\n"
+                  "2025-03-06,GRI local,0.9\n2025-03-08,KGRI \u2192 KLNK \u2192 KGRI,1.6\n")
+    assert [t.stops for t in found.table] == [("KGRI", "KOMA", "KGRI"), ("KGRI", "KLNK", "KGRI")]
+    assert (found.table.local_flights, round(found.table.local_h, 2)) == (1, 0.9)
+
+
+def test_two_ends_of_a_leg_under_headings_nobody_knows(tmp_path):
+    found = check(tmp_path / "a.csv", "Datum;Eins;Zwei;Zeit\n04.03.2025;KGRI;KOMA;1,1\n05.03.2025;KOMA;KGRI;1,2\n")
+    assert [(t.stops, t.nights) for t in found.table] == [(("KGRI", "KOMA", "KGRI"), 1)]
+
+
+def test_the_time_off_blocks_is_when_a_leg_left(tmp_path):
+    found = check(tmp_path / "a.csv", "Date,Dep,Block Off,Block On,Arr\n2025-03-04,KGRI,0812,0921,KOMA\n"
+                  "2025-03-04,KOMA,1505,1620,KGRI\n")
+    assert [f"{at:%H:%M}" for at in found.table[0].departs_local] == ["08:12", "15:05"]
