@@ -265,4 +265,41 @@ LAYOUTS = (
          "$86,500",
          {AIRFRAME_H: 5105, ENGINE_H: 1005, PROP_H: 105, YEAR: 1977, HP: 200, GEAR: "retractable", SEATS: 4,
           USEFUL: 940, PRICE: 86500}),
+    Case("appraised, and a year inside since",
+         "Fly away for $72,000! (appraised at $85,000) 1966 fixed gear, four seats, 180 hp. 1,200 hours "
+         "since 2006 overhaul. 3,990 TT. No radar, no autopilot. Hangared since new.",
+         {PRICE: 72000, YEAR: 1966, GEAR: "fixed", SEATS: 4, HP: 180, ENGINE_H: 1200, "engine.overhaul_year": 2006,
+          AIRFRAME_H: 3990, AUTOPILOT: "none", "panel.weather_on_board": False, HANGAR: True}),
+    Case("both engines by letters",
+         "1979 twin, 2x160, both engines 2,000 hr TBO: L 1,510 R 480. 7,005 TTAF. Useful 1,288. Sold with "
+         "fresh annual. 79,500.",
+         {YEAR: 1979, ENGINES: 2, HP: 160, TBO: 2000, ENGINE_H: (1510, 480), AIRFRAME_H: 7005, USEFUL: 1288,
+          ANNUAL: (0, 0.5, 1)}),
+    Case("dates on lines of their own",
+         "Engine Time: 820 SMOH. Overhauled: March 2013. Prop Time: 210 hrs. Prop overhauled: 2020. "
+         "Airframe Time: 4,980. Year: 1976. Asking: USD 98,000",
+         {ENGINE_H: 820, "engine.overhaul_year": 2013, PROP_H: 210, "propeller.overhaul_year": 2020,
+          AIRFRAME_H: 4980, YEAR: 1976, PRICE: 98000}),
+    Case("tags and strokes glued",
+         "3200TT/800SMOH/300SPOH 1975 4seat 160hp FG. NDH. 52K. ph 555 0101.",
+         {AIRFRAME_H: 3200, ENGINE_H: 800, PROP_H: 300, YEAR: 1975, SEATS: 4, HP: 160, DAMAGE: "none", PRICE: 52000}),
+    Case("overhaul schedule",
+         "One of 350 built in 1962. 250 hp. 4,700 hours. Engine has 700 hours on a 1,500 hour overhaul "
+         "schedule. Cruise 152 knots burning 12.5. 84 gallons. $68,000",
+         {YEAR: 1962, HP: 250, AIRFRAME_H: 4700, ENGINE_H: 700, TBO: 1500, CRUISE: 152, FUEL: 84, PRICE: 68000}),
+    Case("",
+         "Avionics value $40,000. Annual 12/2025 by IA, comps 74 75 76 74. IFR certified 5/2025. 1972 200hp "
+         "RG 5,240 TTSN 1,120 SMOH 2010 120 SPOH 2024. $82,500 OBRO.",
+         {ANNUAL: 2, "engine.compression_psi_of_80": 74, YEAR: 1972, HP: 200, GEAR: "retractable", AIRFRAME_H: 5240,
+          ENGINE_H: 1120, "engine.overhaul_year": 2010, PROP_H: 120, "propeller.overhaul_year": 2024, PRICE: 82500}),
+    Case("intervals of both",
+         "Airframe 6500, engine 1500/2000, prop 500/2400 hours, 1980, 180 hp, 4 seats, fixed, annual til "
+         "11/2026, asking 62",
+         {AIRFRAME_H: 6500, ENGINE_H: 1500, TBO: 2000, PROP_H: 500, YEAR: 1980, HP: 180, SEATS: 4,
+          "annual_due": "2026-11", PRICE: NOTHING}),
+    Case("words for hours and annual",
+         "Two 25-gallon tanks. 150 hp, 1958, four place. 108 kts/9gph. Last flown 2023, needs battery and "
+         "annual. 1,400 on motor, 2,900 on airframe. Make me an offer over 20.",
+         {FUEL: 50, HP: 150, YEAR: 1958, SEATS: 4, CRUISE: 108, FLOW: 9, "out_of_annual": True, ENGINE_H: 1400,
+          AIRFRAME_H: 2900, PRICE: NOTHING}),
 )

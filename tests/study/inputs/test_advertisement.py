@@ -122,6 +122,10 @@ def test_proposed_profile_is_yaml_and_quotes_its_words(case):
     ("WAAS removed", "panel.approach", None),                         # what else it can fly is not said
     ("known ice approval not included, boots", "panel.ice_protection", "escape"),
     ("150hp upgraded to 180hp", "engine.rated_hp", 180),
+    ("300 SPOH 1975 4 seat", "propeller.overhaul_year", None),        # the year of build
+    ("900 hours since 2006 overhaul", "engine.overhaul_year", 2006),
+    ("prop overhauled: 2020", "propeller.hours_since_overhaul_h", None),
+    ("asking $72,000, appraised at $85,000", "prices.asking_price_usd", 72_000),
     ("there is no history of damage", "state.damage_history", "none"),
     ("glass retrofit 2021", "identity.year", None),
 ])

@@ -50,7 +50,7 @@ def _when(match: re.Match[str], today: date, *, due: bool = False) -> tuple[int,
 
 def _annual(text: AdvertisementText, today: date) -> None:
     word = r"(?:ann?ual|ANNL?|ANL)(?:\s*(?:inspection|insp\.?))?"
-    for match in text.matches(rf"\b(?:out\s*of\s*{word}|OOA|{word}\s*(?:expired|lapsed|overdue)|needs\s*(?:an?\s*|new\s*|fresh\s*)?{word}|{word}\s*(?:needed|required|is\s*due\s*now|due\s*now)|ferry\s*(?:permit\s*(?:only|required)?|only))(?:\s*since\s*\w+)?\b"):
+    for match in text.matches(rf"\b(?:out\s*of\s*{word}|OOA|{word}\s*(?:expired|lapsed|overdue)|needs\s*(?:\w+\s*(?:and|&|\+)\s*)?(?:an?\s*|new\s*|fresh\s*)?{word}|{word}\s*(?:needed|required|is\s*due\s*now|due\s*now)|ferry\s*(?:permit\s*(?:only|required)?|only))(?:\s*since\s*\w+)?\b"):
         text.take(match, "out_of_annual", True, note="not airworthy as it stands")
     for match in text.matches(rf"\b(?:fresh|new|recent|just\s*had|just\s*completed\s*)\s*{word}\b(?!\s*(?:in\s*|done\s*)?{_WHEN_PLAIN})(?:\s*(?:w/|with|at|included\s*with)\s*(?:the\s*)?(?:sale|purchase))?|\b{word}\s*(?:included\s*)?(?:w/|with|at)\s*(?:the\s*)?(?:sale|purchase)\b"
                               rf"|\bsold\s*with\s*(?:a\s*)?(?:fresh\s*|new\s*)?{word}\b|\b{word}\s*just\s*(?:completed|done)\b"):
@@ -107,7 +107,7 @@ def _other_dates(text: AdvertisementText, today: date) -> None:
 
 def _overhaul_year(text: AdvertisementText, today: date) -> None:
     oh = r"(?:overhaul(?:ed)?|O/?H(?:'?d)?|majored|major(?:\s*overhaul)?|remanufactured(?:\s*engine)?|rebuilt|SMOH|SFRM|SFOH|new\s*engine|reman)"
-    for match in text.matches(rf"\b(?P<what>(?:prop(?:eller)?s?\s*)?{oh})\s*(?:was\s*)?(?:done\s*|completed\s*)?(?:in\s*|by\s*(?:[^,.;\n]{{0,30}}?)\s*(?:in\s*)?|\(|-\s*)?(?:{_MONTH}\s*|\d{{1,2}}/)?(?P<y>{_YEAR})(?!\s*-?\s*(?:hrs?|hours?|TBO)\b)\)?"
+    for match in text.matches(rf"\b(?P<what>(?:prop(?:eller)?s?\s*)?{oh})\s*(?:was\s*)?(?:done\s*|completed\s*)?(?:in\s*|by\s*(?:[^,.;\n]{{0,30}}?)\s*(?:in\s*)?|\(|-\s*|:\s*)?(?:{_MONTH}\s*|\d{{1,2}}/)?(?P<y>{_YEAR})(?!\s*-?\s*(?:hrs?|hours?|TBO)\b)\)?"
                               rf"|\b(?P<y2>{_YEAR})\s*(?P<what2>(?:prop(?:eller)?\s*|engine\s*|major\s*|factory\s*)?overhaul|(?:factory\s*)?reman)\b"):
         year = int(match["y"] or match["y2"])
         what = (match["what"] or match["what2"]).lower() + text.before(match.start(), 14)
@@ -127,7 +127,7 @@ def _overhaul_year(text: AdvertisementText, today: date) -> None:
 def _after_hours(text: AdvertisementText, match: re.Match[str]) -> bool:
     """Return whether a date stands behind hours since an overhaul rather than behind the overhaul itself."""
     if match["y2"]:
-        return False
+        return re.search(r"\bsince\W*(?:an?\W*|the\W*|last\W*)?$", text.before(match.start())) is not None
     return bool(re.search(r"SMOH|SFRM|SFOH|SPOH", match[0], re.IGNORECASE)
                 or re.search(r"\bsince\W*(?:an?\W*)?(?:last\W*)?(?:major\W*|field\W*|factory\W*|prop(?:eller)?\W*)?$", text.before(match.start())))
 

@@ -39,8 +39,8 @@ TAGS: tuple[tuple[str, str], ...] = (
     ("factory", rf"SFOH|SFO|FOH|since\s*factory\s*{_OH}"),
     ("reman", r"SFRE?M(?:AN)?|SFRB|FRMAN|SREMAN|S?RMFG|(?:since|on)\s*(?:an?\s*)?(?:factory\s*)?(?:re-?man(?:ufactured?)?|rebuilt|rebuild)"),
     ("fwf", r"SFWF|since\s*firewall[- ]forward(?:\s*overhaul)?"),
-    ("overhaul", rf"T?SMOH|MOH|SMO|since\s*(?:a\s*|last\s*)?(?:major(?:\s*{_OH})?|field\s*{_OH})"),
-    ("some_overhaul", rf"TSOH|TSO|SOH|since\s*(?:last\s*)?(?:engine\s*)?{_OH}"),
+    ("overhaul", rf"T?SMOH|MOH|SMO|since\s*(?:an?\s*|the\s*|last\s*)?(?:(?:19[5-9]\d|20[0-3]\d)\s*)?(?:major(?:\s*{_OH})?|field\s*{_OH})"),
+    ("some_overhaul", rf"TSOH|TSO|SOH|since\s*(?:an?\s*|the\s*|last\s*)?(?:(?:19[5-9]\d|20[0-3]\d)\s*)?(?:engine\s*)?{_OH}"),
     ("airframe", r"TTAF|TTSN|ACTT|AFTT|TTA|TTAIR|TT|total\s*(?:time|hours|hrs)(?:\s*(?:on\s*)?(?:the\s*)?airframe)?"
                  r"|airframe\s*(?:total\s*(?:time)?|time|hours|hrs)|hrs\.?\s*total|hours\s*total|total"
                  r"|(?:hrs\.?|hours)\s*(?:AF|airframe)|on\s*(?:the\s*)?airframe"),
@@ -127,6 +127,8 @@ def _keep(text: AdvertisementText, count: HourToken, tag: HourToken, start: int,
     if kind is None or past_event(text, count, tag, kind) or year_or_hours(text, count, tag, kind):
         return
     end, when = date_after(text, end, kind)
+    inside = re.search(r"\b(?:19|20)\d\d\b", tag.text)
+    when = float(inside[0]) if inside else when     # since 2006 overhaul
     if kind == "airframe" and len(values) == 2:
         _airframe_and_engine(text, values, start, end)
         return

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from missionsim.study.inputs.advertisement.identity import KIND_WORDS
 from missionsim.study.inputs.advertisement.text import NUMBER, AdvertisementText, FoundWords, number, numbers
 
 BASIS = {"overhaul": "overhaul", "some_overhaul": "overhaul", "factory": "factory overhaul",
@@ -33,7 +34,7 @@ def add(text: AdvertisementText, key: str, value: object, words: str, place: int
 
 
 _LEAST_USUAL_H, _MOST_INTERVAL_H = 1_200.0, 5_000.0
-_TWIN = re.compile(r"\btwin\b(?!\s*turbo)|\b(?:2|two)\s*x\s*\d{2,3}|\bmulti-?engine|\bL\s?/\s?R\b|\b(?:left|right)\b|\b(?:engines|props)\b",
+_TWIN = re.compile(r"\btwin\b(?!\s*turbo)|\b(?:2|two)\s*x\s*\d{2,3}|\bmulti-?engine|\bL\s?/\s?R\b|\b(?:left|right)\b|\b(?:engines)\b",
                    re.IGNORECASE)
 
 
@@ -51,8 +52,8 @@ def interval_after(text: AdvertisementText, end: int, values: tuple[float, ...],
     if len(values) == 2 and values[1] >= _LEAST_USUAL_H and is_interval(values[1]) and values[0] < 1.3 * values[1] \
             and not _TWIN.search(text.original):
         return end, values[:1], (values[1], "")
-    hours = rf"({NUMBER})(?:\s*-?\s*(?:hrs?|hours?|h))?(?:\s*(?:TBO|overhaul\s*interval))?\b"
-    after = re.match(rf"\s*(?:(?:of|/|out\s*of)\s*(?:an?\s*|the\s*)?(?:recommended\s*|usual\s*|factory\s*)?{hours}"
+    hours = rf"({NUMBER})(?:\s*-?\s*(?:hrs?|hours?|h))?(?:\s*(?:TBO|overhaul\s*(?:interval|schedule)))?\b"
+    after = re.match(rf"\s*(?:(?:of|/|out\s*of|on(?=\s*an?\s*\d))\s*(?:an?\s*|the\s*)?(?:recommended\s*|usual\s*|factory\s*)?{hours}"
                      rf"|\(\s*(?:of\s*|TBO\s*:?\s*)?{hours}\s*\))", text.rest[end:], re.IGNORECASE)
     found = number(after[1] or after[2]) if after else 0.0
     if after is None or not is_interval(found) or (after[2] and text.get("engine.tbo_h") not in (None, found)):
@@ -101,6 +102,8 @@ def date_after(text: AdvertisementText, end: int, kind: str) -> tuple[int, float
     if match is None:
         return end, None
     year = int(match["y"]) if match["y"] else 2000 + int(match["y2"])
+    if re.match(rf"\s*{KIND_WORDS}", text.rest[end + match.end():], re.IGNORECASE) and not re.search(r"[(/]|\b(?:in|on|done|by)\b", match[0]):
+        return end, None        # 300 SPOH 1975 four seats: the year of build
     bare = match["y"] == "2000" and match[0].strip(" ()") == "2000" and "in" not in match[0].lower()
     return (end, None) if bare else (end + match.end(), float(year))
 

@@ -42,18 +42,22 @@ def read_untagged(text: AdvertisementText) -> None:
         if is_interval(interval) and not text.has("engine.hours_since_overhaul_h"):
             text.take(match, "engine.hours_since_overhaul_h", used, "unclear", "since what is not said")
             add(text, "engine.tbo_h", interval, text.found[-1].words, text.found[-1].start)
+    for match in text.matches(rf"\b{prop}(?:\s*(?:time|hours|hrs))?[\s:]*{ABOUT}(?P<n>{NUMBER})\s*/\s*(?P<tbo>{NUMBER})(?:{hours})?"):
+        if is_interval(number(match["tbo"])) and not text.has("propeller.hours_since_overhaul_h"):
+            text.take(match, "propeller.hours_since_overhaul_h", number(match["n"]), "unclear", "since what is not said")
     for match in text.matches(rf"(?<![\w.,])(?P<n>{NUMBER})\s*/\s*(?P<tbo>{NUMBER})\s*(?:{hours}\s*)?{engine}\b"):
         used, interval = number(match["n"]), number(match["tbo"])
         if is_interval(interval) and not text.has("engine.hours_since_overhaul_h"):
             text.take(match, "engine.hours_since_overhaul_h", used, "unclear", "since what is not said")
             add(text, "engine.tbo_h", interval, text.found[-1].words, text.found[-1].start)
+    _left_and_right(text)
     shapes = ((engine, "engine.hours_since_overhaul_h"), (prop, "propeller.hours_since_overhaul_h"),
               (r"(?:airframe|AF)", "state.airframe_hours_h"))
     for what, key in shapes:
         if text.has(key):
             continue
         first = rf"\b{what}(?:\s*(?:time|hours|hrs|has|is|at))?[\s:]*(?:,\s*(?=[\d,]+\s*h))?{count}(?:{hours}|{not_unit}(?![\w/.,]*\d))"
-        last = rf"(?<![\w.,]){count}{hours}\s*(?:on|for)?\s*(?:the\s*|its\s*|each\s*|both\s*)?{what}\b"
+        last = rf"(?<![\w.,]){count}(?:{hours}|(?=\s*on\b))\s*(?:on|for)?\s*(?:the\s*|its\s*|each\s*|both\s*)?{what}\b"
         for match in [*text.matches(first)][:2] or [*text.matches(last)][:1]:
             _keep_untagged(text, match, key)
     _prose(text)
@@ -62,6 +66,15 @@ def read_untagged(text: AdvertisementText) -> None:
         if found is not None and number(found["n"]) > 100:
             text.take(found, "state.airframe_hours_h", number(found["n"]), "unclear", "hours of what is not said; read as "
                       "those of the airframe")
+
+
+def _left_and_right(text: AdvertisementText) -> None:
+    """Read `both engines: L 1,510 R 480`."""
+    key = "engine.hours_since_overhaul_h"
+    for match in text.matches(rf"\b(?:left|L)\s*:?\s*(?P<l>{NUMBER})\s*(?:hrs?\.?|hours?)?[\s,/&]*(?:and\s*)?\b(?:right|R)\s*:?\s*(?P<r>{NUMBER})\b(?!\s*(?:gal|usable|lbs?))"):
+        about = list(re.finditer(r"\b(?:(?P<engine>engines?)|props?|propellers?|tanks?)\b", text.sentence_before(match.start())))
+        if about and about[-1]["engine"] and not text.has(key):
+            text.take(match, key, (number(match["l"]), number(match["r"])), "unclear", "since what is not said")
 
 
 def _keep_untagged(text: AdvertisementText, match: re.Match[str], key: str) -> None:

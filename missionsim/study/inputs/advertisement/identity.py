@@ -8,7 +8,7 @@ from missionsim.study.inputs.advertisement.text import NUMBER, AdvertisementText
 
 _WORDS = {"two": 2, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "ten": 10}
 _YEAR = r"(?:19[3-9]\d|20[0-3]\d)"
-_KIND_WORDS = (r"(?:four|six|two|eight|single|twin|retract|retr\b|RG\b|fixed|high|low|turbo|pressuri|light|trainer|tail|glass|composite|club|"
+KIND_WORDS = (r"(?:four|six|two|eight|single|twin|retract|retr\b|RG\b|fixed|high|low|turbo|pressuri|light|trainer|tail|glass|composite|club|"
                r"hauler|\d-?\s?(?:seat|place|pl\b)|\d{3}\s*hp)")
 _HP_PER_PS, _HP_PER_KW = 0.98632, 1.34102
 
@@ -121,14 +121,14 @@ def _year(text: AdvertisementText, this_year: int) -> None:
         rf"(?:^[\s*\u2022-]*|[;\n.!][\s*\u2022-]*|for\s*sale[\s:]*)(?:a\s*|my\s*|our\s*|nice\s*|beautiful\s*|clean\s*)*(?P<y>{_YEAR})\b(?!\s*(?:TT|hrs|hours|h\b|SMOH|lbs?|ft))",
         rf"(?:^|(?<=[,;(!\x01]))\s*(?P<y>{_YEAR})\s*(?:model\s*)?(?=[,;.)\x01]|$)",
         rf":\s*(?P<y>{_YEAR})\s+(?=[a-z]{{3}})(?!hrs|hours|smoh|lbs)",
-        rf"\b(?P<y>{_YEAR})\s*(?:model|build|{_KIND_WORDS})",
+        rf"\b(?P<y>{_YEAR})\s*(?:model|build|{KIND_WORDS})",
     )
     for pattern in shapes:
         match = text.first(pattern)
         if match is not None and not text.has("identity.year") and int(match["y"]) <= this_year + 1:
             text.take(match, "identity.year", int(match["y"]), group="y")
             return
-    match = text.first(rf"(?<![\w/])'(?P<y>\d\d)\b(?!\s*(?:annual))|^\W*(?P<y2>\d\d)\s+(?={_KIND_WORDS})")
+    match = text.first(rf"(?<![\w/])'(?P<y>\d\d)\b(?!\s*(?:annual))|^\W*(?P<y2>\d\d)\s+(?={KIND_WORDS})")
     if match is not None:
         text.take(match, "identity.year", full_year(int(match["y"] or match["y2"]), this_year), "read as")
         return
@@ -144,7 +144,7 @@ def _year_beside_kind(text: AdvertisementText, this_year: int) -> None:
     """Find a year in a clause that tells the kind of aircraft and nothing that happened later."""
     for match in text.matches(rf"(?<![\w/.,$'-])(?P<y>{_YEAR})(?![\w/]|,\d|\s*(?:hrs?|hours?|h|lbs?|ft|rpm|TBO|TT|S[A-Z]{{2,}})\b)"):
         before, after = text.before(match.start(), 60), text.after(match.end(), 40)
-        kind = re.search(_KIND_WORDS, before, re.IGNORECASE) or re.match(r"\s*" + _KIND_WORDS, after, re.IGNORECASE)
+        kind = re.search(KIND_WORDS, before, re.IGNORECASE) or re.match(r"\s*" + KIND_WORDS, after, re.IGNORECASE)
         if kind and not _OTHER_YEAR.search(before) and not re.match(rf"\s*{_OTHER_YEAR.pattern}", after, re.IGNORECASE) \
                 and int(match["y"]) <= this_year + 1:
             text.take(match, "identity.year", int(match["y"]), group="y")

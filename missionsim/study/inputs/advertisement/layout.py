@@ -61,6 +61,7 @@ def readable(text: str) -> str:
     text = _UNIT_OF_LABEL.sub(_usable_alone, text)
     for thousands in (_HOURS_BY_BLANK, _MONEY_BY_BLANK):
         text = thousands.sub(lambda m: re.sub(r"(?<=\d) (?=\d)", "'", m[0]), text)
+    text = re.sub(r"(?<=[A-Za-z]{2})/(?=\d)", ";", text)    # 3200TT/800SMOH, 108 kts/9 gph
     text = re.sub(r"[A-Za-z]{3,}", lambda m: _spelled(m[0]), text)
     text = "\n".join(line.replace(" / ", " ; ") if line.count(" / ") >= _LISTED else line for line in text.split("\n"))
     return text.replace("\n", ";")

@@ -16,7 +16,7 @@ _OTHER_MONEY = re.compile(
     r"\bper\s*(?:hour|month|year|mo)|^\s*(?:/|an?\s|per\s)\s*(?:hr|hour|h|mo|month|year|yr|p\.?m)|^\s*(?:pm|pcm|p\.m)\b"
     r"|^\s*(?:in|of|worth|spent|invested|for|on)\s*(?:\w+\s*){0,3}(?:upgrade|avionics|panel|paint|work|annual|overhaul|mods|"
     r"receipts|engine|interior|parts|new)|^\s*(?:upgrade|spent|invested|worth|annual|overhaul|paint|panel|engine|deposit|avionics|new)")
-_BEFORE_OTHER = re.compile(r"(?:spent|invested|over|cost|worth|deposit|dues|fund|reserve|budget|annual\s*(?:was|cost)|hourly|rate|wet|"
+_BEFORE_OTHER = re.compile(r"(?:apprais\w*|valued|value|spent|invested|over|cost|worth|deposit|dues|fund|reserve|budget|annual\s*(?:was|cost)|hourly|rate|wet|"
                            r"hangar|monthly|insurance|insured\s*(?:for|at))\W*(?:about|only|is|at|of)?\W*$")
 _WAS = re.compile(r"(?:was|from|originally|previously|formerly|before|list(?:ed)?\s*at)\W*$")
 _ASKS = re.compile(r"(?:ask(?:ing)?(?:\s*price)?|price(?:d)?|reduced(?:\s*to)?|now(?:\s*only)?|offered|to|firm|sell(?:ing)?\s*(?:for|at)|"
