@@ -29,7 +29,16 @@ class HourToken:
 
 
 def add(text: AdvertisementText, key: str, value: object, words: str, place: int) -> None:
-    """Keep what follows from words already taken."""
+    """Keep what follows from words already taken.
+
+    Parameters
+    ----------
+    text : AdvertisementText
+    key : str       Dotted key.
+    value : object
+    words : str     The words taken.
+    place : int     Where they begin.
+    """
     text.found.append(FoundWords(key, value, words, place))
 
 
@@ -63,14 +72,29 @@ def interval_after(text: AdvertisementText, end: int, values: tuple[float, ...],
 
 
 def add_interval(text: AdvertisementText, key: str, interval: tuple[float, str] | None, words: str, place: int) -> None:
-    """Keep the interval told beside hours of the engine; a propeller's is no figure of a profile."""
+    """Keep the interval told beside hours of the engine; a propeller's is no figure of a profile.
+
+    Parameters
+    ----------
+    text : AdvertisementText
+    key : str                     Of the hours.
+    interval : (float, str)       Hours and a note on the reading; None where none is told.
+    words, place : str, int       As in `add`.
+    """
     if interval is not None and key.startswith("engine") and not text.has("engine.tbo_h"):
         hours, note = interval
         text.found.append(FoundWords("engine.tbo_h", hours, words, place, "unclear" if note else "said", note))
 
 
 def past_event(text: AdvertisementText, count: HourToken, tag: HourToken, kind: str) -> bool:
-    """Set aside hours at which something was done: `new cylinders at 900 SMOH in 2020` tells no hours of today."""
+    """Set aside hours at which something was done: `new cylinders at 900 SMOH in 2020` tells no hours of today.
+
+    Parameters
+    ----------
+    text : AdvertisementText
+    count, tag : HourToken   The number and its tag.
+    kind : str               What the tag means where it stands.
+    """
     before = text.before(count.start, 60)
     if kind not in BASIS or not re.search(r"(?:\bat|@)\s*$", before) or not _WORK.search(before):
         return False
@@ -83,7 +107,12 @@ _WORK = re.compile(r"cyl|jugs|\btop|cam\b|crank|replac|install|repair|inspect|IR
 
 
 def year_or_hours(text: AdvertisementText, count: HourToken, tag: HourToken, kind: str) -> bool:
-    """Set aside `SMOH 1985`: the year of the overhaul, unless tags stand before their hours in this advertisement."""
+    """Set aside `SMOH 1985`: the year of the overhaul, unless tags stand before their hours in this advertisement.
+
+    Parameters
+    ----------
+    text, count, tag, kind   As in `past_event`.
+    """
     year = re.fullmatch(r"(?:19[5-9]\d|20[0-3]\d)", count.text.strip()) is not None and kind in BASIS and tag.start < count.start
     if not year or re.match(r"\s*(?:hrs?|hours?|h)\b", text.rest[count.end:], re.IGNORECASE):
         return False
@@ -114,7 +143,15 @@ _DATED = frozenset({*BASIS, "prop", "prop_new", "top", "hot", "iran"})
 
 
 def add_date(text: AdvertisementText, key: str, year: float, words: str, place: int) -> None:
-    """Keep the year told behind hours, of engine or propeller."""
+    """Keep the year told behind hours, of engine or propeller.
+
+    Parameters
+    ----------
+    text : AdvertisementText
+    key : str                Of the hours.
+    year : float
+    words, place : str, int  As in `add`.
+    """
     if key == "engine.hours_since_overhaul_h" and not text.has("engine.overhaul_year"):
         add(text, "engine.overhaul_year", year, words, place)
     elif key == "propeller.hours_since_overhaul_h" and not text.has("propeller.overhaul_year"):
@@ -149,7 +186,15 @@ def side_of(text: AdvertisementText, start: int) -> str:
 
 
 def both_sides(text: AdvertisementText, key: str, value: object, start: int) -> object:
-    """Return the hours of both engines where those of the other were told before."""
+    """Return the hours of both engines where those of the other were told before.
+
+    Parameters
+    ----------
+    text : AdvertisementText
+    key : str         Of the hours.
+    value : object    Hours just read.
+    start : int       Where they begin.
+    """
     side = side_of(text, start)
     earlier = next((f for f in text.found if f.key == key), None)
     if key not in _OF_BOTH or not side or earlier is None or isinstance(earlier.value, tuple) or isinstance(value, tuple):
