@@ -6,62 +6,32 @@ from collections.abc import Mapping
 from typing import Any
 
 from missionsim.money.insurance import difficulty
+from missionsim.report.partners_sizes import as_written, cheapest, neighbours
 from missionsim.report.partners_without import against_none_words
 from missionsim.report.shared_page import around, usd_around
-from missionsim.report.wording import dollars, in_ten, listing, number, percent, some, start
+from missionsim.report.wording import in_ten, listing, number, percent, start
 from missionsim.study.shared_use.partner_results import CandidatePartners, PartnersResult
 
 
 def sentences(result: PartnersResult) -> tuple[str, ...]:
     """Return the answer: how many members are cheapest, what each bears and loses; then as written, and the fund."""
-    order = sorted(result.candidates, key=lambda c: c.best_size["net_cost_per_member_usd"][c.best_size["members"]])
-    return (_best(order[0], lead=True), _as_written(result, order[0]), _asked_for_more(result, order[0]),
-            *(text for c in order[1:] for text in (_best(c, lead=False), _as_written(result, c))), *fund_holds(result),
-            f"Added members are taken to be like {result.use.typical}; smaller groups are the members by turns.")
+    def least(c: CandidatePartners) -> float:
+        best = c.best_size_for_written
+        usd: float = best["net_cost_per_member_usd"][best["members"]]
+        return usd
+
+    order = sorted(result.candidates, key=least)
+    return (*_sizes(result, order[0], lead=True), _asked_for_more(result, order[0]),
+            *(text for c in order[1:] for text in _sizes(result, c, lead=False)), *fund_holds(result),
+            f"Every size is told for your own members and the same trips; added members are taken to be like "
+            f"{result.use.typical}, smaller groups are your members by turns.")
 
 
-def _row(c: CandidatePartners, members: int) -> Mapping[str, Any] | None:
-    return next((r for r in c.sizes if r["members"] == members), None)
-
-
-def _best(c: CandidatePartners, *, lead: bool) -> str:
-    """Return how many members are cheapest, what it costs each then, and what trips are lost to others."""
-    best = c.best_size["members"]
-    row, most = _row(c, best), c.sizes[-1]["members"]
-    assert row is not None
-    head = (f"{some(best, 'member').capitalize()} would be cheapest for this group" if lead else
-            f"{c.name}: {best} {'is' if best == 1 else 'are'} cheapest")
-    edge = ", the most looked at" if best == most and len(c.sizes) > 1 else ""
-    level = c.best_size["level_with"]
-    as_good = f" {listing([str(n) for n in level], 'or')} may be as cheap." if level else ""
-    return (f"{head}{edge}: a year {'in the ' + c.name + ' ' if lead else ''}costs each "
-            f"{usd_around(row['cost_per_member_usd'])} dollars, and {percent(lost_share(row))} of the trips wanted are "
-            f"lost to others' reservations; with the trips not flown at what they cost otherwise, "
-            f"{dollars(row['net_cost_per_member_usd']['mean'])} dollars.{as_good} With no aircraft the same "
-            f"trips would cost {dollars(row['none_net_cost_per_member_usd']['mean'])}.")
-
-
-def _as_written(result: PartnersResult, c: CandidatePartners) -> str:
-    """Return what the group as written comes to, whether three or five would be cheaper, and against no aircraft."""
-    members = len(result.study.members)
-    own = _row(c, members)
-    if own is None:
-        return f"{c.name}: a group of {members} as written is not among the sizes asked for. {against_none_words(c)}"
-    net, than = c.best_size["net_cost_per_member_usd"], c.best_size["than_written_usd"]
-    text = (f"{c.name} with {members} as written: {usd_around(own['cost_per_member_usd'])} dollars each, "
-            f"{percent(lost_share(own))} of the trips lost, {dollars(net[members])} dollars with what "
-            "these cost otherwise.")
-    others = [_than_written(n, than[n]) for n in (3, 5) if n in than]
-    sizes = f" {start(listing(others))} dollars a member and year." if others else ""
-    return f"{text}{sizes} {against_none_words(c)}"
-
-
-def _than_written(members: int, more_usd: Mapping[str, Any]) -> str:
-    """Return whether another size would be cheaper than as written, by how much, and whether that may be chance."""
-    low, high = more_usd["low"], more_usd["high"]
-    maybe = " (it may be chance)" if low is None or low <= 0.0 <= high else ""
-    return (f"{members} would be {'cheaper' if more_usd['mean'] < 0.0 else 'dearer'} by "
-            f"{dollars(abs(more_usd['mean']))}{maybe}")
+def _sizes(result: PartnersResult, c: CandidatePartners, *, lead: bool) -> tuple[str, str]:
+    """Return the cheapest size, then the group as written: against no aircraft, and against the sizes next to it."""
+    written = len(result.study.members)
+    trips = "" if c.best_size_for_written["members"] == written else f"{as_written(c)} "
+    return cheapest(c, written, lead=lead), f"{trips}{against_none_words(c)}{neighbours(c, written)}"
 
 
 def _asked_for_more(result: PartnersResult, c: CandidatePartners) -> str:

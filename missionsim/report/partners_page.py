@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
-from missionsim.report.first_screen import BarRow, bar_rows
 from missionsim.report.html import Section
-from missionsim.report.partners_answer import agreed_rate, limits, lost_share, rate_per, sentences
+from missionsim.report.partners_answer import agreed_rate, limits, rate_per, sentences
 from missionsim.report.partners_members import (
     capital,
     insured,
@@ -18,6 +17,7 @@ from missionsim.report.partners_members import (
     who_gets_it,
     who_pays,
 )
+from missionsim.report.partners_sizes import first_table, pictures, short_sizes, sizes_section
 from missionsim.report.partners_without import against_none_sections, short_against_none
 from missionsim.report.shared_page import (
     SharedKind,
@@ -29,10 +29,10 @@ from missionsim.report.shared_page import (
     tables_csv,
     usd_around,
 )
-from missionsim.report.shared_screen import Bars, Curves, Value, curves, drawn
+from missionsim.report.shared_screen import drawn
 from missionsim.report.tables import Table
-from missionsim.report.wording import dollars, in_usd, number, percent, plain, some
-from missionsim.study.shared_use.partner_results import CandidatePartners, PartnersResult, partners
+from missionsim.report.wording import dollars, number, percent, plain
+from missionsim.study.shared_use.partner_results import PartnersResult, partners
 from missionsim.study.shared_use.partners import prepare_partners
 
 CAUTIONS = (
@@ -68,12 +68,7 @@ def partners_csv(result: PartnersResult) -> dict[str, str]:
 def partners_page(result: PartnersResult) -> SharedPage:
     """Return the page of a partnership."""
     study = result.study
-    sections = [Section("sizes", "How many members?", (
-        "A member pays more and finds the aircraft free in a small group. Groups smaller than the study's are made of "
-        f"its members by turns; in larger ones each added member is like {result.use.typical}. Even one alone loses a "
-        "trip now and then: the one before came home late. The net cost counts every trip not flown at what it costs "
-        "otherwise; by it sizes are judged. With no aircraft: the same trips by car and airline alone.",), (),
-        tuple(_sizes(c) for c in result.candidates))]
+    sections = [sizes_section(result)]
     sections += against_none_sections(result)
     sections += [Section(f"members-{i + 1}", f"Members: {c.name}", members_text(c), (),
                          (capital(c), who_gets_it(c), who_pays(c), leaving(c), insured(c), refusals(c)))
@@ -81,83 +76,19 @@ def partners_page(result: PartnersResult) -> SharedPage:
     sections += [_fund(result), _rules(result), _weekends(result), _early(result)]
     return SharedPage(study, result.replications, f"{study.name}: one aircraft, {len(study.members)} members",
                       study.spec.question or "Who gets the aircraft when, and who pays what?", sentences(result),
-                      _answer(result), drawn(_pictures(result), [c.name for c in result.candidates]), tuple(sections),
-                      NOT_MODELLED, _cautions(result), "summary.csv, members.csv", _terminal(result),
-                      result.ways_told, limits(result))
+                      first_table(result), drawn(pictures(result), [c.name for c in result.candidates]),
+                      tuple(sections), NOT_MODELLED, _cautions(result), "summary.csv, members.csv",
+                      _terminal(result), result.ways_told, limits(result))
 
 
 def _cautions(result: PartnersResult) -> tuple[str, ...]:
     return shared_cautions(CAUTIONS, "arrangement", *(member.pilot.rating for member in result.study.members))
 
 
-def _pictures(result: PartnersResult) -> tuple[Curves | Bars, ...]:
-    members = len(result.study.members)
-    lines = [(c.name, [Value(100.0 * lost_share(r), r["cost_per_member_usd"]["mean"],
-                             str(r["members"]), f"{r['members']} members {dollars(r['cost_per_member_usd']['mean'])} "
-                             f"dollars, {percent(lost_share(r))} of trips lost",
-                             r["members"] == members) for r in c.sizes]) for c in result.candidates]
-
-    def rows(cell: Callable[[Mapping[str, Any]], tuple[float, float]], words: Callable[[float], str],
-             ) -> tuple[BarRow, ...]:
-        return bar_rows([(some(r["members"], "member") + (" (yours)" if r["members"] == members else ""),
-                          [cell(c.sizes[k]) for c in result.candidates])
-                         for k, r in enumerate(result.candidates[0].sizes)], words)
-
-    def money(row: Mapping[str, Any]) -> tuple[float, float]:
-        paid, net = row["cost_per_member_usd"]["mean"], row["net_cost_per_member_usd"]["mean"]
-        return paid, max(net - paid, 0.0)
-
-    return (curves("Dollars against trips lost", "Down is cheaper, left is freer. The number is that of the members; "
-                   "your group is large.", "% of the trips wanted lost to others' reservations", lines,
-                   across=lambda v: f"{v:,.0f}", upward=lambda v: f"${v / 1000:,.0f}k"),
-            Bars("A member's year", "Solid: what it costs each. Outlined: what the trips not flown cost otherwise. The "
-                 "number is both.", "Members", rows(money, in_usd)),
-            Bars("Trips lost to others", "Of a hundred trips wanted.", "Members",
-                 rows(lambda r: (100.0 * lost_share(r), 0.0), lambda v: number(v, 0))))
-
-
-def _answer(result: PartnersResult) -> Table:
-    rows = [(f"{row['members']}", *(cell for c in result.candidates
-                                    for cell in (usd_around(c.sizes[k]["cost_per_member_usd"]),
-                                                 dollars(c.sizes[k]["net_cost_per_member_usd"]["mean"]),
-                                                 around(_free(c.sizes[k]["booked_out_share"]), percent))))
-            for k, row in enumerate(result.candidates[0].sizes)]
-    head = ("Members", *(text for c in result.candidates for text in (
-        f"{c.name}: dollars a member and year", "with trips not flown", "gets the aircraft")))
-    return Table("Cost a member against the chance of getting the aircraft (interval of the mean)", head, tuple(rows))
-
-
-def _free(lost: Mapping[str, Any]) -> dict[str, Any]:
-    def turned(name: str) -> float | None:
-        return None if lost[name] is None else 1.0 - lost[name]
-
-    return {"mean": turned("mean"), "low": turned("high"), "high": turned("low")}
-
-
 def _terminal(result: PartnersResult) -> tuple[Table, ...]:
     """Return what a terminal of 80 columns has room for: sizes, members, and each against no aircraft."""
-    return (*(_short_sizes(c) for c in result.candidates), *(short_members(c) for c in result.candidates),
+    return (*(short_sizes(c) for c in result.candidates), *(short_members(c) for c in result.candidates),
             *(short_against_none(c) for c in result.candidates))
-
-
-def _short_sizes(c: CandidatePartners) -> Table:
-    head = ("Members", "dollars a member", "gets the aircraft", "flown", "hours", "$/h")
-    rows = tuple((f"{r['members']}", usd_around(r["cost_per_member_usd"]),
-                  around(_free(r["booked_out_share"]), percent), percent(r["flown_share"]["mean"]),
-                  number(r["flight_hours"]["mean"], 0), number(r["cost_per_hour_usd"]["mean"], 0)) for r in c.sizes)
-    return Table(f"{c.name}: a year by size of the group (interval of the mean)", head, rows)
-
-
-def _sizes(c: CandidatePartners) -> Table:
-    head = ("Members", "cost a member", "net cost a member", "with no aircraft", "trips wanted", "met a booking",
-            "moved", "lost to others", "flown", "flight hours", "dollars an hour")
-    rows = tuple((f"{r['members']}", usd_around(r["cost_per_member_usd"]), usd_around(r["net_cost_per_member_usd"]),
-                  usd_around(r["none_net_cost_per_member_usd"]), number(r["wanted"]["mean"], 0),
-                  percent(r["met_booked_share"]["mean"]), percent(r["moved_share"]["mean"]),
-                  around(r["booked_out_share"], percent), percent(r["flown_share"]["mean"]),
-                  number(r["flight_hours"]["mean"], 0),
-                  number(r["cost_per_hour_usd"]["mean"], 0)) for r in c.sizes)
-    return Table(f"{c.name}: the group by size", head, rows)
 
 
 def _fund(result: PartnersResult) -> Section:

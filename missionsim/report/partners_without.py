@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from missionsim.report.html import Section
-from missionsim.report.shared_page import around, usd_around
+from missionsim.report.shared_page import around, turned, usd_around
 from missionsim.report.tables import Table
 from missionsim.report.wording import dollars, listing, number, some
 from missionsim.study.shared_use.partner_results import CandidatePartners, PartnersResult
@@ -23,12 +23,19 @@ def less(row: Mapping[str, Any]) -> str:
 
 
 def against_none_words(c: CandidatePartners) -> str:
-    """Return the group as written against no aircraft, for all members together, and for whom it is otherwise."""
-    row, members = c.together, len(c.members)
-    who = "its member" if members == 1 else f"all {members} members together"
-    text = (f"With every trip done it costs {who} {dollars(row['net_cost_usd']['mean'])} dollars a year; with no "
-            f"aircraft the same trips would cost {dollars(row['none_net_cost_usd']['mean'])}: {_verdict(row)}")
+    """Return the group as written against no aircraft, for one of its members, and for whom it is otherwise."""
+    members = len(c.members)
+    row = {name: _of_one(c.together[name], members)
+           for name in ("net_cost_usd", "none_net_cost_usd", "more_than_none_usd")}
+    text = (f"With every trip done it costs {'each' if members > 1 else 'its member'} "
+            f"{dollars(row['net_cost_usd']['mean'])} dollars a year; with no aircraft the same trips would cost "
+            f"{dollars(row['none_net_cost_usd']['mean'])}: {_verdict(row)}")
     return f"{text}{_each(c) if members > 1 else ''}."
+
+
+def _of_one(together: Mapping[str, Any], members: int) -> dict[str, Any]:
+    """Return a measure of all members together for one of them."""
+    return {name: None if value is None else value / members for name, value in together.items()}
 
 
 def _verdict(row: Mapping[str, Any]) -> str:
@@ -38,8 +45,7 @@ def _verdict(row: Mapping[str, Any]) -> str:
         return f"which costs less cannot be told (the share is dearer by {usd_around(more)})"
     if less(row) == NONE:
         return f"no aircraft costs less, by {usd_around(more)}"
-    turned = {"mean": -more["mean"], "low": -more["high"], "high": -more["low"]}
-    return f"the share costs less, by {usd_around(turned)}"
+    return f"the share costs less, by {usd_around(turned(more))}"
 
 
 def _each(c: CandidatePartners) -> str:

@@ -157,6 +157,12 @@ def usd_around(measured: MeasureEntry) -> str:
     return around(measured, dollars)
 
 
+def turned(measured: MeasureEntry) -> dict[str, Any]:
+    """Return a measure with its sign turned: so much cheaper for so much dearer."""
+    flipped = {"mean": measured["mean"], "low": measured.get("high"), "high": measured.get("low")}
+    return {name: None if value is None else -value for name, value in flipped.items()}
+
+
 def usd_mean(measured: MeasureEntry) -> str:
     """Return mean dollars, to tens."""
     return dollars(measured["mean"], 10.0)

@@ -137,13 +137,14 @@ def leaving(study: Study, then: Leaving) -> list[dict[str, Any]]:
     return rows
 
 
-def best_size(nets_usd: Mapping[int, Array], written: int) -> dict[str, Any]:
+def best_size(nets_usd: Mapping[int, Array], written: int, as_written_usd: Array | None = None) -> dict[str, Any]:
     """Return the size that costs a member least, lost trips counted at what they cost otherwise, and how sure that is.
 
     Parameters
     ----------
     nets_usd : mapping   By size, such a cost of a member by replication, the same years in every size.
     written : int        Members of the group as written.
+    as_written_usd : (r,) array, optional    Its cost, where that size need not be among those looked at.
 
     Returns
     -------
@@ -153,10 +154,10 @@ def best_size(nets_usd: Mapping[int, Array], written: int) -> dict[str, Any]:
     mean = {n: float(net.mean()) for n, net in nets_usd.items()}
     best = min(mean, key=lambda n: mean[n])
 
-    def to(size: int) -> dict[int, dict[str, float | None]]:
-        return {n: measure(net - nets_usd[size]) for n, net in nets_usd.items() if n != size}
+    def to(size: int, base: Array) -> dict[int, dict[str, float | None]]:
+        return {n: measure(net - base) for n, net in nets_usd.items() if n != size}
 
-    more = to(best)
+    more, base = to(best, nets_usd[best]), nets_usd.get(written, as_written_usd)
     return {"members": best, "net_cost_per_member_usd": mean, "difference_usd": more,
             "level_with": [n for n, m in more.items() if m["low"] is None or m["low"] <= 0.0],
-            "than_written_usd": to(written) if written in nets_usd else {}}
+            "than_written_usd": {} if base is None else to(written, base)}

@@ -15,10 +15,13 @@ from missionsim.money.categories import CATEGORIES, CODE, OUTSIDE, Category
 from missionsim.money.cost_profile import CostProfile
 from missionsim.money.cost_sharing import DuesTerms, split
 from missionsim.money.insurance import quote
+from missionsim.money.overhauls import OwnershipDraws
 from missionsim.money.ownership_cash import Ownership
 from missionsim.statistics.intervals import Measure, measure, ratio_measure, within
 from missionsim.study.inputs.load_members import MemberTrips
 from missionsim.study.inputs.load_study import Study
+from missionsim.study.prepare.study import Entrant
+from missionsim.study.shared_use.as_written import WrittenIn, borne, none_per_member_usd
 from missionsim.study.shared_use.equity import (
     Leaving,
     bears_usd,
@@ -31,7 +34,7 @@ from missionsim.study.shared_use.equity import (
 from missionsim.study.shared_use.fund import Agreement, agreement_of, fund_entry, fund_of
 from missionsim.study.shared_use.no_aircraft import against_none, none_net_usd
 from missionsim.study.shared_use.owned import columns_usd, draws_of, owned_by_group
-from missionsim.study.shared_use.partners import Partnership, PartnersSums
+from missionsim.study.shared_use.partners import Partnership, PartnersSums, taking_part
 from missionsim.study.shared_use.result import (
     NOT_PRINTED,
     SharedResult,
@@ -59,6 +62,7 @@ class CandidatePartners:
     leave_earlier: tuple[Mapping[str, Any], ...]
     insurance: Mapping[str, Any]
     best_size: Mapping[str, Any]
+    best_size_for_written: Mapping[str, Any]
     leaving: tuple[Mapping[str, Any], ...]
     into_the_fund_usd: Measure
     together: Mapping[str, Any]
@@ -93,17 +97,34 @@ def candidate_partners(partnership: Partnership, number: int, sums: PartnersSums
     capital = capital_rows(study, group, agreed.paid, agreed.sharing.fund_usd)
     into = _into_the_fund(sums.members, group, agreed)
     value = entrant.prepared.prices.value_of_time_usd_per_h
+    written = _written_in(sums, entrant, draws, agreed, value)
+    none_usd = none_per_member_usd(sums.members, value)
     held = _held_against_none(study, sums.members, group, agreed, into, value)
     members = zip(_members(study, sums.members, agreed), capital, alone, held.members, strict=True)
     return CandidatePartners(
         entrant.flyer.candidate.name,
-        tuple(_size(n, own, costs[n]) | _size_without(n, own, costs[n], value) for n, own in sums.sizes.items()),
+        tuple(_size(n, own, costs[n]) | _size_without(n, own, costs[n], value) | written[n].entry(none_usd)
+              for n, own in sums.sizes.items()),
         tuple(row | more | {"insurance": asked} | against for row, more, asked, against in members),
         fund_entry(fund, agreed, study.assumptions), _fairness(sums.members),
         {name: _rule(study, own) for name, own in sums.rules.items()}, tuple(_weekends(study, sums)),
         tuple(_leave_earlier(sums.slip)), insured,
         best_size({n: c.net_usd for n, c in costs.items()}, len(study.members)),
+        best_size({n: written[n].net_usd for n in costs}, len(study.members), written[len(study.members)].net_usd),
         tuple(leaving(study, then)), measure(into), held.together, agreed.terms, sums)
+
+
+def _written_in(sums: PartnersSums, entrant: Entrant, draws: OwnershipDraws, agreed: Agreement, value: float,
+                ) -> dict[int, WrittenIn]:
+    """Return the study's own members in every size, that of the group as written among them."""
+    members, count = sums.members["flight_hours"].shape[1], len(sums.members["flight_hours"])
+    found = {}
+    for n, own in sums.people.items():
+        cash = sums.sizes[n]["cash_cents"] if n in sums.sizes else sums.members["cash_cents"]
+        owned = owned_by_group(entrant, cash, own["flight_hours"].sum(axis=1), draws)
+        found[n] = borne(own, owned, agreed.sharing, agreed.deductible, value)
+    return {n: WrittenIn.of(each, found[members], np.array([taking_part(n, members, r) for r in range(count)]))
+            for n, each in found.items()}
 
 
 def _into_the_fund(sums: Sums, group: Ownership, agreed: Agreement) -> Array:

@@ -12,6 +12,7 @@ from missionsim.base.arrays import Ints
 from missionsim.base.assumptions import Assumptions
 from missionsim.base.errors import Fault, InputError
 from missionsim.base.words import Stream
+from missionsim.money.categories import CODE, Category
 from missionsim.money.entries import Ledger
 from missionsim.study.inputs.load_members import MemberTrips, notice_spread, trips_of
 from missionsim.study.inputs.load_study import Study
@@ -23,12 +24,19 @@ from missionsim.study.shared_use.years import SharedUse, YearToShare
 from missionsim.year.reservations import ReservationRule
 from missionsim.year.trips import WISH_LIST
 
+OF_PERSON = ("wanted", "flown", "lost", "flight_hours", "days_held", "own_cents")
+"""Of `member_sums`: what is kept of each person in every size."""
+
 
 @dataclass(frozen=True)
 class PartnersSums:
-    """Sums by size, by member as written, by booking rule, and of leaving earlier."""
+    """Sums by size, by size and person, by member as written, by booking rule, and of leaving earlier.
+
+    `people`: by size, (r, n) in the order of `taking_part`; that of the group as written is always there.
+    """
 
     sizes: Mapping[int, Sums]
+    people: Mapping[int, Sums]
     members: Sums
     rules: Mapping[str, Sums]
     slip: Sums
@@ -138,7 +146,8 @@ class _MembersYear:
                  for name, rule in rules_compared(prepared.rule, prepared.study.assumptions).items()}
         as_written = range(prepared.members)
         members = self._members(prepared.rule) | self._travel(as_written, self.year.shared.person, prepared.members)
-        return PartnersSums({n: self._size(n) for n in prepared.sizes}, members, rules,
+        people = {n: self._people(n) for n in sorted({*prepared.sizes, prepared.members})}
+        return PartnersSums({n: self._size(n) for n in prepared.sizes}, people, members, rules,
                             slip_sums(self.year.shared, self.year.decided))
 
     def _members(self, rule: ReservationRule) -> Sums:
@@ -146,9 +155,26 @@ class _MembersYear:
         spec = study.spec.members
         assert spec is not None
         flown, ledger = self._flown(as_written, rule)
-        local_h = [self.prepared.group.persons[p].local_h for p in as_written]
         return member_sums(year.shared, flown, ledger, as_written, study.year, spec.sharing.hourly,
-                           year.reserve_cents(flown), local_h)
+                           year.reserve_cents(flown), self._local_h(as_written))
+
+    def _local_h(self, people: Sequence[int]) -> list[float]:
+        return [self.prepared.group.persons[p].local_h for p in people]
+
+    def _people(self, size: int) -> Sums:
+        """Return what each in a group of some size does and pays alone, (n,)."""
+        prepared, shared = self.prepared, self.year.shared
+        people = taking_part(size, prepared.members, shared.replication)
+        flown, ledger = self._flown(people, prepared.rule)
+        spec = prepared.study.spec.members
+        assert spec is not None
+        own = member_sums(shared, flown, ledger, people, prepared.study.year, spec.sharing.hourly, 0,
+                          self._local_h(people))
+        place = np.full(len(prepared.group.persons), -1, dtype=np.int64)
+        place[people] = np.arange(size)
+        training = np.full(size, ledger.by_category([shared.replication])[0][CODE[Category.TRAINING]])
+        return {name: own[name] for name in OF_PERSON} | {"training_cents": training} | self._travel(
+            people, place[shared.person], size)
 
     def _size(self, size: int) -> Sums:
         people = taking_part(size, self.prepared.members, self.year.shared.replication)

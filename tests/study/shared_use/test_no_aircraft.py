@@ -192,11 +192,12 @@ def test_the_answer_names_what_costs_less_and_for_whom_it_is_otherwise():
     assert [less(row) for row in (dear, cheap, open_, more(5.0, None, None))] == [
         "no aircraft", "the share", "cannot be told", "cannot be told"]
     both = tuple({"name": name, **dear} for name in ("ann", "ben"))
-    told = against_none_words(SimpleNamespace(together=dear, members=both))
-    assert told == ("With every trip done it costs all 2 members together 5,900 dollars a year; with no aircraft the "
-                    "same trips would cost 5,000: no aircraft costs less, by 900 (700 to 1,100), and so it is for each "
-                    "of them.")
-    told = against_none_words(SimpleNamespace(together=cheap, members=(
+    together = {name: {key: 2.0 * value for key, value in m.items()} for name, m in dear.items()}
+    told = against_none_words(SimpleNamespace(together=together, members=both))
+    assert told == ("With every trip done it costs each 5,900 dollars a year; with no aircraft the same trips would "
+                    "cost 5,000: no aircraft costs less, by 900 (700 to 1,100), and so it is for each of them.")
+    together = {name: {key: 3.0 * value for key, value in m.items()} for name, m in cheap.items()}
+    told = against_none_words(SimpleNamespace(together=together, members=(
         {"name": "ann", **dear}, {"name": "ben", **cheap}, {"name": "eve", **open_})))
     assert "the share costs less, by 900 (700 to 1,100)" in told
     assert told.endswith(" (what costs less for each: ann: no aircraft; ben: the share; eve: cannot be told).")

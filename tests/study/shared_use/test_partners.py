@@ -16,7 +16,7 @@ from missionsim.money.cost_sharing import Payments
 from missionsim.report.contract import dumps
 from missionsim.report.partners_answer import fund_holds
 from missionsim.report.partners_page import partners_object, partners_page
-from missionsim.report.wording import dollars, percent
+from missionsim.report.wording import dollars, number
 from missionsim.study.inputs.load_study import load_study
 from missionsim.study.shared_use.equity import Leaving, best_size, capital_rows, leaving, shortfall_usd
 from missionsim.study.shared_use.fund import agreement_of, quantile_measure
@@ -255,7 +255,9 @@ def test_every_key_of_the_printed_object(result):
     assert found["version"] == 2
     measured = {"cost_per_member_usd", "net_cost_per_member_usd", "booked_out_share", "met_booked_share", "moved_share",
                 "flown_share", "flight_hours", "cost_per_hour_usd", "wanted", "none_net_cost_per_member_usd",
-                "more_than_none_per_member_usd"}
+                "more_than_none_per_member_usd", "written_cost_per_member_usd", "written_net_cost_per_member_usd",
+                "written_more_than_none_usd", "written_wanted", "written_flown", "written_lost", "written_hours",
+                "written_flown_share", "written_booked_out_share"}
     against_none = {"of_shortfall_usd", "bears_usd", "car_and_airline_usd", "given_up_usd", "time_usd", "net_cost_usd",
                     "none_car_and_airline_usd", "none_given_up_usd", "none_time_usd", "none_net_cost_usd",
                     "more_than_none_usd", "hours_saved", "valued_hours_saved"}
@@ -263,7 +265,8 @@ def test_every_key_of_the_printed_object(result):
                  "days_held", "weekend_days_share", "paid_usd", "buy_in_usd", "owning_usd", "all_in_usd"} | against_none
     for one in found["candidates"]:
         assert set(one) == {"name", "sizes", "members", "fund", "fairness", "rules", "weekends", "leave_earlier",
-                            "insurance", "best_size", "leaving", "into_the_fund_usd", "together"}
+                            "insurance", "best_size", "best_size_for_written", "leaving", "into_the_fund_usd",
+                            "together"}
         assert all(set(row) == measured | {"members", "refused"} for row in one["sizes"])
         assert all(set(row) == of_member | {"name", "refused", "paid_of", "paid_under", "equity_share",
                                          "into_fund_at_start_usd", "insurance", "equals_not_owning_usd_per_h"}
@@ -288,8 +291,8 @@ def test_every_key_of_the_printed_object(result):
         assert set(one["insurance"]) == {"insurable", "why", "premium_usd", "dual_h"}
         assert set(member["insurance"]) == set(one["insurance"]) | {"rating", "premium_without_usd"}
         assert set(one["fund"]["deductible"]) == {"usd", "paid_by", "claims_a_year"}
-        assert set(one["best_size"]) == {"members", "net_cost_per_member_usd", "difference_usd", "level_with",
-                                         "than_written_usd"}
+        assert set(one["best_size"]) == set(one["best_size_for_written"]) == {
+            "members", "net_cost_per_member_usd", "difference_usd", "level_with", "than_written_usd"}
         assert all(set(row) == {"member", "after_years", "exit_usd", "of_it_fund_usd", "others_pay_usd",
                                 "dues_usd_per_month", "weeks_to_sell", "dues_until_sold_usd"} for row in one["leaving"])
 
@@ -322,16 +325,26 @@ def test_five_and_more_are_insured_as_a_club(sums):
 
 def test_the_answer_says_first_how_many_members_are_cheapest(result):
     c = result.candidates[0]
-    best = c.best_size["members"]
+    best = c.best_size_for_written["members"]
     row = next(r for r in c.sizes if r["members"] == best)
     page = partners_page(result)
     first = page.sentences[0]
-    assert first.startswith(f"{best} members would be cheapest for this group")
-    assert dollars(row["cost_per_member_usd"]["mean"]) in first
-    assert percent(row["booked_out_share"]["mean"]) in first
+    assert first.startswith(f"{best} members would be cheapest for your 4 members")
+    assert dollars(row["written_net_cost_per_member_usd"]["mean"]) in first
+    assert f"{number(row['written_lost']['mean'])} lost to others" in first
     assert "3 would be" in page.sentences[1]
     assert "5 would be" in page.sentences[1]
     assert any("like vet" in text for text in page.sentences)
+
+
+def test_as_written_a_member_costs_the_same_whoever_is_counted(result):
+    for c in result.candidates:
+        row = next(r for r in c.sizes if r["members"] == 4)
+        for name in ("cost_per_member_usd", "net_cost_per_member_usd"):
+            for each in ("mean", "low", "high"):
+                assert row[f"written_{name}"][each] == pytest.approx(row[name][each], abs=0.05)
+        assert row["written_booked_out_share"] == pytest.approx(row["booked_out_share"])
+        assert row["written_hours"]["mean"] == pytest.approx(row["flight_hours"]["mean"] / 4)
 
 
 def test_the_rate_at_which_the_fund_holds_has_its_interval_or_says_why_not(result):
