@@ -21,17 +21,17 @@ def sentences(result: PartnersResult) -> tuple[str, ...]:
         return usd
 
     order = sorted(result.candidates, key=least)
-    return (*_sizes(result, order[0], lead=True), _asked_for_more(result, order[0]),
-            *(text for c in order[1:] for text in _sizes(result, c, lead=False)), *fund_holds(result),
+    return (*_sizes(result, order[0], order[0]), _asked_for_more(result, order[0]),
+            *(text for c in order[1:] for text in _sizes(result, c, order[0])), *fund_holds(result),
             f"Every size is told for your own members and the same trips; added members are taken to be like "
             f"{result.use.typical}, smaller groups are your members by turns.")
 
 
-def _sizes(result: PartnersResult, c: CandidatePartners, *, lead: bool) -> tuple[str, str]:
+def _sizes(result: PartnersResult, c: CandidatePartners, lead: CandidatePartners) -> tuple[str, str]:
     """Return the cheapest size, then the group as written: against no aircraft, and against the sizes next to it."""
     written = len(result.study.members)
     trips = "" if c.best_size_for_written["members"] == written else f"{as_written(c)} "
-    return cheapest(c, written, lead=lead), f"{trips}{against_none_words(c)}{neighbours(c, written)}"
+    return cheapest(c, written, lead), f"{trips}{against_none_words(c)}{neighbours(c, written)}"
 
 
 def _asked_for_more(result: PartnersResult, c: CandidatePartners) -> str:

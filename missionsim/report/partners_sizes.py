@@ -14,23 +14,23 @@ from missionsim.report.wording import dollars, in_usd, listing, number, percent,
 from missionsim.study.shared_use.partner_results import CandidatePartners, PartnersResult
 
 
-def cheapest(c: CandidatePartners, written: int, *, lead: bool) -> str:
+def cheapest(c: CandidatePartners, written: int, lead: CandidatePartners) -> str:
     """Return how many members are cheapest for those as written, and how many of their trips are flown and lost then.
 
     Parameters
     ----------
     c : CandidatePartners
-    written : int    Members as written.
-    lead : bool      Whether this candidate begins the answer.
+    written : int               Members as written.
+    lead : CandidatePartners    The one that begins the answer; what holds of its sizes is not said again.
     """
     best = c.best_size_for_written["members"]
     row = next(r for r in c.sizes if r["members"] == best)
     whose = f"your {written} members" if written > 1 else "your one member"
-    head = f"{some(best, 'member')} would be cheapest for {whose} with the {c.name}" if lead else (
+    head = f"{some(best, 'member')} would be cheapest for {whose} with the {c.name}" if c is lead else (
         f"{c.name}: {some(best, 'member')} would be cheapest")
+    edge = "" if c is not lead and best == lead.best_size_for_written["members"] else _edge(c, best)
     return (f"{head}: a year with every trip done costs each {usd_around(row['written_net_cost_per_member_usd'])} "
-            f"dollars. Of {number(row['written_wanted']['mean'])} trips each wants, {_trips(row)}.{_edge(c, best)}"
-            f"{_level(c)}")
+            f"dollars. Of {number(row['written_wanted']['mean'])} trips each wants, {_trips(row)}.{edge}{_level(c)}")
 
 
 def _trips(row: Mapping[str, Any]) -> str:
@@ -70,11 +70,11 @@ def _than_written(members: int, more_usd: Mapping[str, Any]) -> str:
 
 
 def as_written(c: CandidatePartners) -> str:
-    """Return how many trips of each are flown and lost in the group as written."""
+    """Return how many trips of each are flown and lost in the group as written; what is wanted is told before."""
     count = len(c.members)
-    wanted, flown = (sum(m[name]["mean"] for m in c.members) / count for name in ("wanted", "flown"))
+    flown = sum(m["flown"]["mean"] for m in c.members) / count
     lost = sum((m["booked_out_share"]["mean"] or 0.0) * m["wanted"]["mean"] for m in c.members) / count
-    return f"With {count} as written, {number(flown)} of {number(wanted)} are flown and {number(lost)} lost."
+    return f"With {count} as written, {number(flown)} are flown and {number(lost)} lost."
 
 
 def sizes_section(result: PartnersResult) -> Section:
@@ -87,8 +87,8 @@ def sizes_section(result: PartnersResult) -> Section:
         "A member pays more and finds the aircraft free in a small group. All sizes are told for your own members and "
         "the trips they want, the same years in every size: whoever is added flies more or less than they do, and "
         "would make a size look cheap or dear that is not. Groups smaller than yours are made of your members by "
-        "turns, each held against the same member in the same year as written; in larger ones each added member is like "
-        f"{result.use.typical}.",
+        "turns, each held against the same member in the same year as written; in larger ones each added member is "
+        f"like {result.use.typical}.",
         f"Each bears {by}, the purchase in equal parts, and the own fees and training. With every trip done: with car "
         "or airline for each trip not flown, and hours at their worth. By that sizes are judged. Even one alone loses "
         "a trip now and then: the one before came home late. The second table is of all in the group, added ones too: "
@@ -108,11 +108,12 @@ def _dearer(c: CandidatePartners, row: Mapping[str, Any]) -> str:
 
 def short_sizes(c: CandidatePartners) -> Table:
     """Return what a terminal has room for."""
-    head = ("Members", "aircraft", "every trip done", "dearer than yours", "lost to others", "flown")
+    head = ("Members", "aircraft", "every trip done", "dearer than yours", "lost", "flown")
     rows = tuple((_label(c, r), dollars(r["written_cost_per_member_usd"]["mean"]),
                   dollars(r["written_net_cost_per_member_usd"]["mean"]), _dearer(c, r), percent(written_lost(r)),
                   percent(r["written_flown_share"]["mean"])) for r in c.sizes)
-    return Table(f"{c.name}: a year of each of your members by size of the group, the same trips, dollars", head, rows)
+    return Table(f"{c.name}: a year of each of your members by size of the group: the same trips, dollars; lost to "
+                 "others", head, rows)
 
 
 def _written(c: CandidatePartners) -> Table:

@@ -20,6 +20,7 @@ from missionsim.report.html import Section
 from missionsim.report.records import csv_text
 from missionsim.report.run_file import provenance
 from missionsim.report.tables import Table, glossary
+from missionsim.report.terminal import print_all
 from missionsim.report.wording import dollars, number, percent, plain, with_visual
 from missionsim.study.inputs.load_study import Study
 from missionsim.study.shared_use.result import SharedResult
@@ -113,10 +114,11 @@ def write_page(page: SharedPage, out: Path, csv: Mapping[str, str], command: str
 def print_page(console: Console, page: SharedPage, out: str | None) -> None:
     """Print question, answer, the main tables, notes on the input and the cautions."""
     console.print(Text(page.question, style="bold"))
-    for sentence in (*page.sentences, *page.limits):
-        console.print(Text(sentence))
+    print_all(console, (*page.sentences, *page.limits))
     for table in page.terminal:
+        console.print()
         console.print(_rich(table))
+    console.print()
     for note in (*page.ways_told, *page.study.notes[:3]):
         console.print(Text(f"Note: {note}"))
     for caution in page.cautions:

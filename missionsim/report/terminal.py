@@ -32,7 +32,7 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
     """Print question, first sentences, candidates and why trips failed; then the rest by what it is about; cautions."""
     said = answer(comparison)
     console.print(Text(said.question, style="bold"))
-    _print_all(console, (*said.first, *said.limits))
+    print_all(console, (*said.first, *said.limits))
     if comparison.replications < LEAST_YEARS_OF_POINTS:
         console.print(Text("To fly more years: --replications 100."))
     console.print()
@@ -41,11 +41,11 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
         console.print(Text(f"Lost: {words}."))
     console.print()
     console.print(_failures(comparison, console.width))
-    _print_all(console, never_made(comparison, 3))
+    print_all(console, never_made(comparison, 3))
     for about, sentences in said.parts:
         console.print()
         console.print(Text(about, style="bold"))
-        _print_all(console, sentences)
+        print_all(console, sentences)
     console.print()
     print_more(console, comparison)
     prepared = comparison.prepared
@@ -59,7 +59,7 @@ def print_comparison(console: Console, comparison: Comparison, out: str | None) 
         console.print(Text(address_of(out), style=f"link {address_of(out)}"), soft_wrap=True)
 
 
-def _print_all(console: Console, sentences: Iterable[str]) -> None:
+def print_all(console: Console, sentences: Iterable[str]) -> None:
     """Print each sentence behind a dash, so that where one ends and the next begins is seen."""
     grid = Table.grid(padding=(0, 1, 0, 0))
     for sentence in sentences:

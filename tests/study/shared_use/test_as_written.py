@@ -166,13 +166,16 @@ def told(sizes, best, level=(), **than):
 
 
 def test_the_cheapest_size_is_told_with_its_trips_and_where_it_is_the_edge():
-    said = cheapest(told([1, 2, 4], 2, [4]), 3, lead=True)
+    lead = told([1, 2, 4], 2, [4])
+    said = cheapest(lead, 3, lead)
     assert said == ("2 members would be cheapest for your 3 members with the low wing: a year with every trip done "
                     "costs each 2,000 dollars. Of 20.0 trips each wants, 15.2 are flown and 2.5 lost to others' "
                     "reservations. 4 may be as cheap.")
-    assert "No larger group was looked at: one may be cheaper still." in cheapest(told([1, 2, 4], 4), 3, lead=True)
-    assert "No smaller group was looked at: one may be cheaper still." in cheapest(told([2, 4], 2), 3, lead=False)
-    assert "looked at" not in cheapest(told([1, 2, 4], 1), 3, lead=True)
+    largest, smallest = told([1, 2, 4], 4), told([2, 4], 2)
+    assert "No larger group was looked at: one may be cheaper still." in cheapest(largest, 3, lead)
+    assert "No smaller group was looked at: one may be cheaper still." in cheapest(smallest, 3, largest)
+    assert "looked at" not in cheapest(told([1, 2, 4], 1), 3, lead)     # there is no smaller group than one alone
+    assert "looked at" not in cheapest(told([1, 2, 4], 4), 3, largest)  # said already
 
 
 def test_the_sizes_next_to_the_group_as_written_are_told_paired():
@@ -189,8 +192,8 @@ def test_trips_of_the_group_as_written_are_those_of_one_member():
     members = ({"wanted": {"mean": 10.0}, "flown": {"mean": 9.0}, "booked_out_share": {"mean": 0.1}},
                {"wanted": {"mean": 30.0}, "flown": {"mean": 20.0}, "booked_out_share": {"mean": 0.2}},
                {"wanted": {"mean": 0.0}, "flown": {"mean": 0.0}, "booked_out_share": {"mean": None}})
-    # 29 of 40 flown, 1 and 6 lost, by three.
-    assert as_written(SimpleNamespace(members=members)) == "With 3 as written, 9.7 of 13.3 are flown and 2.3 lost."
+    # 29 flown, 1 and 6 lost, by three.
+    assert as_written(SimpleNamespace(members=members)) == "With 3 as written, 9.7 are flown and 2.3 lost."
 
 
 def test_page_and_terminal_compare_the_members_as_written(result):
