@@ -87,8 +87,8 @@ def sizes_section(result: PartnersResult) -> Section:
         "A member pays more and finds the aircraft free in a small group. All sizes are told for your own members and "
         "the trips they want, the same years in every size: whoever is added flies more or less than they do, and "
         "would make a size look cheap or dear that is not. Groups smaller than yours are made of your members by "
-        "turns, each held against the same member in the same year as written; in larger ones each added member is "
-        f"like {result.use.typical}.",
+        "turns, each held in dollars and hours against the same member in the same year as written, and told with "
+        f"the trips flown and lost in those turns; in larger ones each added member is like {result.use.typical}.",
         f"Each bears {by}, the purchase in equal parts, and the own fees and training. With every trip done: with car "
         "or airline for each trip not flown, and hours at their worth. By that sizes are judged. Even one alone loses "
         "a trip now and then: the one before came home late. The second table is of all in the group, added ones too: "
@@ -112,8 +112,8 @@ def short_sizes(c: CandidatePartners) -> Table:
     rows = tuple((_label(c, r), dollars(r["written_cost_per_member_usd"]["mean"]),
                   dollars(r["written_net_cost_per_member_usd"]["mean"]), _dearer(c, r), percent(written_lost(r)),
                   percent(r["written_flown_share"]["mean"])) for r in c.sizes)
-    return Table(f"{c.name}: a year of each of your members by size of the group: the same trips, dollars; lost to "
-                 "others", head, rows)
+    return Table(f"{c.name}: a year of each of your members by size of the group, dollars, the same trips "
+                 "(lost: to others' reservations)", head, rows)
 
 
 def _written(c: CandidatePartners) -> Table:

@@ -705,6 +705,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
     "study/shared_use/as_written.py": (
         ("np.take_along_axis(as_written, who, axis=1)).mean(axis=1))", "as_written[:, :found.shape[1]]).mean(axis=1))"),
         ("found[:, :members].mean(axis=1)", "found.mean(axis=1)"),
+        ("scale = as_written.wanted.mean() / max(found.wanted.mean(), 1e-9)", "scale = 1.0"),
         ("fixed = even if by in {\"dues_and_hours\", \"equally\"} else use", "fixed = even if by == \"equally\" else use"),
         ("- OUTSIDE - FIXED - bills)", "- OUTSIDE - FIXED)"),
         ("_usd(owned, FIXED - OWNING) - training", "_usd(owned, FIXED - OWNING)"),

@@ -115,8 +115,18 @@ class WrittenIn:
     @classmethod
     def of(cls, found: Borne, as_written: Borne, who: Ints) -> WrittenIn:
         """Return them; parameters as those of `of_written`."""
-        return cls(*(of_written(getattr(found, name), getattr(as_written, name), who)
-                     for name in cls.__dataclass_fields__))
+        def held(name: str) -> Array:
+            return of_written(getattr(found, name), getattr(as_written, name), who)
+
+        def turns(name: str) -> Array:
+            # Of a wanted trip by turns: whether one alone loses it hangs little on what became of it as written, and
+            # its difference to that would bring in the chance of both.
+            if found.wanted.shape[1] >= as_written.wanted.shape[1]:
+                return held(name)
+            scale = as_written.wanted.mean() / max(found.wanted.mean(), 1e-9)
+            return np.asarray(getattr(found, name).mean(axis=1) * scale)
+
+        return cls(held("cost_usd"), held("net_usd"), held("wanted"), turns("flown"), turns("lost"), held("hours"))
 
     def entry(self, none_usd: Array) -> dict[str, Measure]:
         """Return what a row of the table of sizes tells of them.

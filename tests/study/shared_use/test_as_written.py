@@ -216,5 +216,16 @@ def test_all_that_is_told_of_them_follows_the_group():
     whole = Borne(*(np.array([[float(i), 2.0 * i]]) for i in range(1, 7)))
     alone = Borne(*(np.array([[10.0 * i]]) for i in range(1, 7)))
     found = WrittenIn.of(alone, whole, np.array([[1]]))
-    # The mean 1.5 i, and 10 i for the second's 2 i.
-    assert [getattr(found, name)[0] for name in WrittenIn.__dataclass_fields__] == [9.5 * i for i in range(1, 7)]
+    # The mean 1.5 i, and 10 i for the second's 2 i: 9.5 i. Of 30 trips wanted 40 flown and 50 lost: of 4.5, 6 and 7.5.
+    assert [getattr(found, name)[0] for name in ("cost_usd", "net_usd", "wanted", "hours")] == [9.5, 19, 28.5, 57]
+    assert (found.flown[0], found.lost[0]) == pytest.approx((6.0, 7.5))
+    same = WrittenIn.of(whole, whole, np.array([[0, 1]]))
+    assert [getattr(same, name)[0] for name in WrittenIn.__dataclass_fields__] == [1.5 * i for i in range(1, 7)]
+
+
+def test_of_smaller_groups_as_many_trips_are_lost_as_by_turns(result):
+    for row in result.candidates[0].sizes[:1]:
+        for name in ("booked_out_share", "flown_share"):
+            assert row[f"written_{name}"]["mean"] == pytest.approx(row[name]["mean"])
+        share = row["written_lost"]["mean"] / row["written_wanted"]["mean"]
+        assert share == pytest.approx(row["written_booked_out_share"]["mean"])
