@@ -40,9 +40,8 @@ def _asked_for_more(result: PartnersResult, c: CandidatePartners) -> str:
     if not fund["assessment_chance"]["mean"]:
         return f"The fund of the {c.name} holds {years} years without asking anybody for more."
     of_ten = in_ten(fund["assessment_chance"]["mean"])
-    return (f"{start(of_ten)}{' of 10' if of_ten.isdigit() else ''} groups as written with the {c.name} ask each member for "
-            f"more within {years} years, "
-            f"{usd_around(fund['assessment_usd'])} dollars a time.")
+    return (f"{start(of_ten)}{' of 10' if of_ten.isdigit() else ''} groups as written with the {c.name} ask each "
+            f"member for more within {years} years, {usd_around(fund['assessment_usd'])} dollars a time.")
 
 
 def fund_holds(result: PartnersResult) -> tuple[str, ...]:
@@ -51,8 +50,9 @@ def fund_holds(result: PartnersResult) -> tuple[str, ...]:
     told = listing([f"{around(c.fund['break_even_rate_usd'], lambda v: number(v, 0))} dollars {rate_per(c)} ({c.name}; "
                     f"agreed {agreed_rate(c)})" for c in result.candidates])
     few = any(c.fund["break_even_rate_usd"]["high"] is None for c in result.candidates)
-    return (f"The fund holds {first['years']} years without asking for more with {percent(first['break_even_confidence_share'])} "
-            f"confidence at {'about ' if few else ''}{told}"
+    sure = percent(first["break_even_confidence_share"])
+    return (f"The fund holds {first['years']} years without asking for more with {sure} confidence at "
+            f"{'about ' if few else ''}{told}"
             f"{'; the years flown are too few to say between which rates that lies' if few else ''}.",)
 
 
