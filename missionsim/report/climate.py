@@ -129,7 +129,7 @@ def _climate(spot: Spot, a: Assumptions, own: Mapping[str, OwnStation]) -> Surfa
 
 
 def _spot(place: str, airports: AirportTable) -> Spot:
-    if any(c.isalpha() for c in place) or "," not in place:
+    if "," not in place or not all(_is_number(part) for part in place.split(",") if part.strip()):
         read = places_in(place, airports.find, airports.in_town)
         airport = read.airports[0] if len(read.airports) == 1 else airports.find(place)
         headings = tuple(end.heading_deg for end in airport.ends[::2])
@@ -147,6 +147,14 @@ def _spot(place: str, airports: AirportTable) -> Spot:
     else:
         elevation_ft, source = ground, "highest ground of the cell"
     return Spot(f"{latitude:g},{longitude:g}", latitude, longitude, elevation_ft, (), source)
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
 
 
 def _position(place: str) -> tuple[float, float]:
