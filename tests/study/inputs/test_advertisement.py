@@ -22,6 +22,28 @@ def found(text, today=TODAY):
     return read_words(text, today)
 
 
+TAKEOFF, LANDING = "book.takeoff.", "book.landing."
+
+
+@pytest.mark.parametrize(("text", "says"), [
+    ("Landing over 50 ft: 1,350 ft.", {LANDING + "over_50ft_ft": 1350}),
+    ("Takeoff over 50' 1600'", {TAKEOFF + "over_50ft_ft": 1600}),
+    ("takeoff over 50 ft 1,600 ft, landing ground roll 780 ft", {TAKEOFF + "over_50ft_ft": 1600,
+                                                                LANDING + "ground_roll_ft": 780}),
+    ("Landing over a 50 ft obstacle 1,350 ft", {LANDING + "over_50ft_ft": 1350}),
+    ("Take-off distance over 50 foot obstacle: 1,720", {TAKEOFF + "over_50ft_ft": 1720}),
+    ("takeoff roll 950 ft, takeoff 1,650 ft over 50 ft", {TAKEOFF + "ground_roll_ft": 950,
+                                                          TAKEOFF + "over_50ft_ft": 1650}),
+    ("T/O run 880 ft", {TAKEOFF + "ground_roll_ft": 880}),
+    ("Landing 1,310 ft to clear a 50 ft obstacle", {LANDING + "over_50ft_ft": 1310}),
+    ("landing over 50 ft", {}), ("landing light 50 ft away", {}), ("takeoff 2700 rpm", {}), ("landing 2 flaps 30%", {}),
+])
+def test_what_a_runway_figure_is_over_may_stand_before_or_behind_it(text, says):
+    said = found(f"1979 four-seat aircraft. {text}")
+    keys = [part + kind for part in (TAKEOFF, LANDING) for kind in ("ground_roll_ft", "over_50ft_ft")]
+    assert {key: said.get(key) for key in keys if said.get(key) is not None} == says
+
+
 @pytest.mark.parametrize("case", CASES, ids=[c.name for c in CASES])
 def test_figures_are_those_a_person_reads(case):
     said = found(case.text)

@@ -10,6 +10,8 @@ from missionsim.study.inputs.advertisement.text import ABOUT, NUMBER, Advertisem
 LB_PER_KG, KT_PER_MPH, KT_PER_KMH, GAL_PER_L, GAL_PER_IMP, NM_PER_SM = 2.20462, 0.868976, 0.539957, 0.264172, 1.20095, 0.868976
 _LB = r"(?P<u>lbs?\.?|pounds?|#|kgs?\.?|kilos?)?"
 _N = rf"{ABOUT}(?P<n>{NUMBER})"
+LEAST_RUNWAY_FT, MOST_RUNWAY_FT = 100.0, 10_000.0
+"""What a take-off or landing is told to need; what lies beyond is some other figure, such as an obstacle's height. [ft]"""
 _IS = r"[\s:=]*(?:is\s*|of\s*|at\s*|was\s*|-\s*)?"
 
 _WEIGHTS: tuple[tuple[str, str, float, float], ...] = (
@@ -112,6 +114,7 @@ def read_performance(text: AdvertisementText) -> None:
     _corrected(text)
     _flow(text)
     _stall_and_climb(text)
+    _runways(text)
     _range(text)
     _cruise(text)
 
@@ -156,10 +159,17 @@ def _stall_and_climb(text: AdvertisementText) -> None:
     for match in text.matches(rf"\b(?:demonstrated\s*|max(?:imum)?\s*)?(?:crosswind|x-?wind)(?:\s*component)?[\s:]*{_N}\s*(?:kts?|knots)?"):
         if 5 <= number(match["n"]) <= 35:
             text.take(match, "limits.demonstrated_crosswind_kt", number(match["n"]))
-    for key, words in (("book.takeoff.ground_roll_ft", r"take-?off(?:\s*(?:roll|run|ground\s*roll))?"),
-                       ("book.landing.ground_roll_ft", r"landing(?:\s*(?:roll|run|ground\s*roll))?")):
-        for match in text.matches(rf"\b{words}(?:\s*(?:of|in|is))?[\s:]*{_N}\s*(?:ft|feet|')(?P<o>\s*(?:over|to\s*clear)\s*(?:a\s*)?50\s*(?:ft|feet|')?)?"):
-            text.take(match, key.replace("ground_roll_ft", "over_50ft_ft") if match["o"] else key, number(match["n"]))
+
+
+def _runways(text: AdvertisementText) -> None:
+    """Find what take-off and landing need: on the ground, or over an obstacle, named before or behind the figure."""
+    over = r"(?:over|to\s*clear|clearing)\s*(?:an?\s*|the\s*)?(?:50(?:\s*-?\s*(?:ft\.?|feet|foot|'))?(?:\s*obst(?:acle|\.)?)?|obstacle)"
+    for part, words in (("takeoff", r"(?:take-?\s?off|t/o)"), ("landing", r"(?:landing|ldg\.?)")):
+        said = rf"\b{words}(?:\s*(?:distance|roll|run|ground\s*(?:roll|run)))?(?:\s*(?P<before>{over}))?"
+        for match in text.matches(rf"{said}(?:\s*(?:of|in|is|needs))?[\s:,]*{_N}\s*(?:ft\b\.?|feet|'|(?(before)(?![\w%])|(?!)))(?P<behind>\s*{over})?"):
+            if LEAST_RUNWAY_FT <= number(match["n"]) <= MOST_RUNWAY_FT:
+                kind = "over_50ft_ft" if match["before"] or match["behind"] else "ground_roll_ft"
+                text.take(match, f"book.{part}.{kind}", number(match["n"]))
 
 
 def _range(text: AdvertisementText) -> None:
