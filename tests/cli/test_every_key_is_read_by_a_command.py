@@ -92,6 +92,7 @@ def commands():
     yield ["leg", "twin.yaml", "KGRI", "KDEN", "--date", "2025-01-03T09:00"]
     yield ["check", one]
     yield ["climate", "KGRI"]
+    yield ["climate", "Nashville, TN"]      # a hub, for which a lighter field is looked for
 
 
 @pytest.mark.slow
