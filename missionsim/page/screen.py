@@ -28,6 +28,7 @@ from missionsim.report.wording import cautions_for
 from missionsim.study.compare.compare import Comparison
 from missionsim.study.compare.ownership import LEAST_BATCHES
 from missionsim.study.compare.two_runs import RunRecord, record_of
+from missionsim.study.prepare.open_water import open_water
 from missionsim.study.replicate.one_year import CHUNK
 
 
@@ -124,7 +125,8 @@ def screen_of(comparison: Comparison) -> Screen:
                   comparison.names, comparison.replications, cost_dots(comparison), trade_off(comparison),
                   differences(comparison), why_not(comparison), candidates(comparison),
                   (costs(comparison), *money_section(comparison).tables),
-                  cautions_for(comparison.study.pilot.rating), slider_years(comparison), standing(comparison),
+                  (*cautions_for(comparison.study.pilot.rating), *open_water(comparison.prepared)),
+                  slider_years(comparison), standing(comparison),
                   _choices(comparison), record_of(comparison, told.sentences), one_sheet(comparison),
                   *_view(comparison))
 

@@ -770,7 +770,7 @@ _BY_MODULE: dict[str, tuple[tuple[str, str], ...]] = {
         ("np.asarray((chance >= ends.risk).any(axis=1))", "np.asarray((chance >= ends.risk).all(axis=1))"),
     ),
     "study/prepare/weather_samples.py": (
-        ("whole & (limits.clears_terrain & limits.oxygen).any(axis=1)", "whole"),
+        ("whole & limits.open_.any(axis=1)", "whole"),
     ),
     "study/prepare/level_caps.py": (
         ("a[\"flight.oxygen_free_ft\"], seated_ft, HALF_HOUR_FT)}", "a[\"flight.oxygen_free_ft\"], seated_ft)}"),

@@ -9,6 +9,7 @@ from datetime import time
 from typing import Any, TypeVar
 
 from missionsim.base.errors import MOST_TOLD, Fault
+from missionsim.physics.units import LB_PER_KG
 from missionsim.study.inputs.beyond_weather import STATION_FILE, Unflyable
 from missionsim.study.inputs.csv_cells import (
     DateOrder,
@@ -25,7 +26,6 @@ from missionsim.study.inputs.places import PlacesRead, Towns, looks_like_identif
 from missionsim.year.trips import SetAside
 
 KILOGRAMS = re.compile(r"(?<![a-z])(?:kgs?|kilos?|kilograms?)\b\.?", re.IGNORECASE)
-LB_PER_KG = 2.20462
 MOST_ABOARD = 20
 T = TypeVar("T")
 Find = Callable[[str], Any]

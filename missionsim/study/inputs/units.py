@@ -6,6 +6,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from missionsim.physics.units import LB_PER_KG
+
 NOT_FIGURES = frozenset({"columns", "name", "study", "question", "notes", "purpose", "aircraft", "file", "home", "to"})
 """Keys below which nothing is a figure, whatever its own key is called."""
 KEYED_BY_NAME = {"fuel_at": "fuel_usd_per_gal", "type_h": "type_h"}
@@ -23,7 +25,7 @@ _UNITS: dict[str, tuple[str, ...]] = {
 }
 _PER = {"gal": ("gal", "gallon"), "h": ("h", "hr", "hour"), "month": ("mo", "month"), "year": ("yr", "year"),
         "quart": ("qt", "quart"), "night": ("night",), "lb": ("lb", "pound"), "day": ("day",)}
-_OTHER = {("kg", "lb"): 2.20462, ("mph", "kt"): 0.868976, ("km/h", "kt"): 0.539957, ("kmh", "kt"): 0.539957,
+_OTHER = {("kg", "lb"): LB_PER_KG, ("mph", "kt"): 0.868976, ("km/h", "kt"): 0.539957, ("kmh", "kt"): 0.539957,
           ("m", "ft"): 3.28084,
           ("l", "gal"): 0.264172, ("liters", "gal"): 0.264172, ("litres", "gal"): 0.264172, ("l/h", "gph"): 0.264172,
           ("km", "nm"): 0.539957, ("sm", "nm"): 0.868976, ("miles", "nm"): 0.868976, ("mi", "nm"): 0.868976,

@@ -59,7 +59,7 @@ def watched_ways(maker: LaneMaker, plan: CandidatePlan, schedule: Schedule) -> l
     """
     rows, limits = plan.rows, plan.level_limits
     whole = (rows.from_place == schedule.from_place[rows.leg]) & (rows.to_place == schedule.to_place[rows.leg])
-    there = np.flatnonzero(whole & (limits.clears_terrain & limits.oxygen).any(axis=1))
+    there = np.flatnonzero(whole & limits.open_.any(axis=1))
     open_: dict[int, list[int]] = {}
     for leg, way in sorted(set(zip(rows.leg[there].tolist(), rows.way[there].tolist(), strict=True))):
         open_.setdefault(leg, []).append(way)

@@ -17,12 +17,12 @@ import numpy.typing as npt
 from missionsim.base.arrays import Array, Bools
 from missionsim.base.assumptions import Assumptions
 from missionsim.physics.geodesy import MEAN_RADIUS_NM
+from missionsim.physics.units import M_PER_FT
 from missionsim.world import data
 from missionsim.world.ground.leg_ground import GreatCircle, Point
 
 STEP_NM = 1.0
 """A way is looked at in parts no longer than this; nodes of the packaged table are 2 to 2.5 nm apart. [nm]"""
-_FEET = 1.0 / 0.3048
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,5 +151,5 @@ class Water:
 def _packaged() -> Water:
     arrays = data.table("water")
     land_nm = arrays["land_steps"].astype(np.float32) * np.float32(arrays["step_nm"])
-    return Water(land_nm, arrays["surface_m"].astype(np.float32) * np.float32(_FEET), float(arrays["north_deg"]),
-                 float(arrays["west_deg"]), float(arrays["node_deg"]))
+    surface_ft = arrays["surface_m"].astype(np.float32) * np.float32(1.0 / M_PER_FT)
+    return Water(land_nm, surface_ft, float(arrays["north_deg"]), float(arrays["west_deg"]), float(arrays["node_deg"]))

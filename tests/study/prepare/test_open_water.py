@@ -12,6 +12,7 @@ import pytest
 from rich.console import Console
 
 from missionsim.base.words import Reason
+from missionsim.page.screen import screen_of
 from missionsim.report.check import check_sheets
 from missionsim.report.html import _notes
 from missionsim.report.leg import leg_json, notes
@@ -91,7 +92,7 @@ def test_over_land_nothing_is_said(tmp_path):
     assert straight_water(study) == ()
 
 
-def test_told_by_check_leg_terminal_and_report(tmp_path):
+def test_told_by_check_terminal_report_and_page(tmp_path):
     file = lake_study(tmp_path)
     lines = [line for said, _ in check_sheets(check_files([str(file)])) for line in said]
     assert sum(line.startswith("Open water on the straight way: KGRR to KMKE 7") for line in lines) == 1
@@ -101,6 +102,7 @@ def test_told_by_check_leg_terminal_and_report(tmp_path):
     terminal = Console(file=StringIO(), width=1000)
     print_comparison(terminal, comparison, None)
     assert f"Note: {told}" in terminal.file.getvalue()
+    assert told in screen_of(comparison).cautions
 
 
 def test_told_by_a_leg():

@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+from missionsim.physics.units import LB_PER_KG
 from missionsim.study.inputs.advertisement.text import ABOUT, NUMBER, AdvertisementText, FoundWords, number
 
-LB_PER_KG, KT_PER_MPH, KT_PER_KMH, GAL_PER_L, GAL_PER_IMP, NM_PER_SM = 2.20462, 0.868976, 0.539957, 0.264172, 1.20095, 0.868976
+KT_PER_MPH, KT_PER_KMH, GAL_PER_L, GAL_PER_IMP, NM_PER_SM = 0.868976, 0.539957, 0.264172, 1.20095, 0.868976
 _LB = r"(?P<u>lbs?\.?|pounds?|#|kgs?\.?|kilos?)?"
 _N = rf"{ABOUT}(?P<n>{NUMBER})"
 LEAST_RUNWAY_FT, MOST_RUNWAY_FT = 100.0, 10_000.0
